@@ -1,0 +1,191 @@
+/**
+ * The shape that every kind of module shares. One definition a kind is the only place where its
+ * jacks, settings, units, ranges, defaults and electrical facts are written: the parser, the JSON
+ * Schema, the format reference, the checks, the engine and the page all read it.
+ */
+
+import type { InputFacts, OutputFacts } from './facts.ts';
+
+/** The unit that a number setting must be written with, and the unit its value has once read. */
+export type Quantity =
+  | 'time' // s
+  | 'frequency' // Hz
+  | 'voltage' // V
+  | 'percent' // a fraction: 70 % is 0.7
+  | 'decibel' // dB
+  | 'tempo' // quarter notes a minute (bpm)
+  | 'interval' // semitones: 100 cents is 1
+  | 'resistance' // ohm
+  | 'number' // a plain number, such as q
+  | 'count'; // a whole plain number
+
+/** A number with a unit. `min`, `max` and `fallback` are in the quantity's own unit (see above). */
+export interface NumberSpec {
+  readonly type: Quantity;
+  readonly min: number;
+  readonly max: number;
+  /** The value when the patch says nothing. */
+  readonly fallback: number;
+  readonly about: string;
+  /** For stages of an envelope: the stage time in time constants, so that `16 ms tau` is allowed. */
+  readonly timeConstants?: number;
+}
+
+/** One word out of a few. */
+export interface ChoiceSpec {
+  readonly type: 'choice';
+  readonly options: readonly string[];
+  readonly fallback: string;
+  readonly about: string;
+}
+
+/** `true` or `false`. */
+export interface FlagSpec {
+  readonly type: 'flag';
+  readonly fallback: boolean;
+  readonly about: string;
+}
+
+/** A time (`8 ms`) or a share of a step (`50 %`). */
+export interface SpanSpec {
+  readonly type: 'span';
+  readonly fallback: Span;
+  readonly about: string;
+}
+
+/** Pulses `per quarter` or `per step`. */
+export interface RateSpec {
+  readonly type: 'rate';
+  readonly fallback: Rate;
+  readonly about: string;
+}
+
+/** The three settings that only a rhythm sequencer has; their values are in `score.ts`. */
+export interface ScoreSpec {
+  readonly type: 'channels' | 'patterns' | 'song';
+  readonly about: string;
+}
+
+export type SettingSpec = NumberSpec | ChoiceSpec | FlagSpec | SpanSpec | RateSpec | ScoreSpec;
+
+export interface Span {
+  readonly unit: 'seconds' | 'steps';
+  readonly value: number;
+}
+
+export interface Rate {
+  readonly count: number;
+  readonly per: 'quarter' | 'step';
+}
+
+/** What a wire carries; a mismatch is a finding, never an error. */
+export type Signal =
+  | 'audio' // sound, about +-5 V
+  | 'control' // a control voltage
+  | 'pitch' // a control voltage at one volt an octave
+  | 'gate' // a voltage trigger, gate or clock
+  | 'switch'; // a switch trigger: a closure to ground
+
+export interface InputJack {
+  readonly name: string;
+  readonly direction: 'in';
+  readonly signal: Signal;
+  readonly about: string;
+  readonly facts: InputFacts;
+}
+
+export interface OutputJack {
+  readonly name: string;
+  readonly direction: 'out';
+  readonly signal: Signal;
+  readonly about: string;
+  readonly facts: OutputFacts;
+  /**
+   * Where the circuit leaves this jack's value after `run`: a property (`out`) or an element
+   * (`volts[3]`). Volts before the source resistance; for a switch output 1 is closed, 0 open.
+   */
+  readonly field: string;
+}
+
+/** One of several jacks joined inside, as in a passive multiple. */
+export interface ThroughJack {
+  readonly name: string;
+  readonly direction: 'through';
+  readonly about: string;
+}
+
+export type Jack = InputJack | OutputJack | ThroughJack;
+
+/**
+ * A running module. `run` takes this sample's volts at each input jack, in the order in which
+ * `jacks()` lists them, and leaves its outputs in the fields that the jacks name. An input without
+ * a plug gets its resting volts: 0 V, or the pull-up's.
+ */
+export interface Circuit {
+  run(...volts: number[]): void;
+  /** Called between blocks: flush numbers too small to matter, which would slow a processor down. */
+  settle?(): void;
+}
+
+/** One change of one output of a rhythm sequencer, in order of `sample`. */
+export interface Edge {
+  /** Sample index, round(time x rate). */
+  readonly sample: number;
+  /** Index of the output among the module's output jacks. */
+  readonly output: number;
+  readonly volts: number;
+}
+
+/** What a circuit may know of the place it runs in. */
+export interface Site {
+  /** Hz. */
+  readonly sampleRate: number;
+  /** The electrical facts of one of the module's own input jacks, as the rack has them. */
+  input(jack: string): InputFacts;
+  /** Four 32-bit seeds made from the patch's seed, the module's name and `purpose`. */
+  seeds(purpose: string): Uint32Array;
+  /** The next edge of the score, or undefined at its end. Given to kinds with `role: 'score'`. */
+  readonly nextEdge: () => Edge | undefined;
+}
+
+type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
+  ? S['options'][number]
+  : S extends FlagSpec
+    ? boolean
+    : S extends SpanSpec
+      ? Span
+      : S extends RateSpec
+        ? Rate
+        : S extends NumberSpec
+          ? number
+          : unknown;
+
+/** The values of a kind's settings, once read, in the units of {@link Quantity}. */
+export type Values<S extends Settings> = { readonly [K in keyof S]: ValueOf<S[K]> };
+export type Settings = { readonly [name: string]: SettingSpec };
+/** Setting values of a module whose kind is not known at compile time. */
+export type AnyValues = { readonly [name: string]: unknown };
+
+export interface Definition<S extends Settings = Settings, V = AnyValues> {
+  /** The word after `kind:`. */
+  readonly kind: string;
+  /** What it is and does, in a sentence or two, for the reference and for students. */
+  readonly about: string;
+  readonly settings: S;
+  /** The jacks, inputs in the order of `run`'s arguments. Some kinds have more with some settings. */
+  jacks(values: V): readonly Jack[];
+  /**
+   * `circuit`: runs. `score`: runs, fed with the edges of its patterns. `passive`: its through jacks
+   * are one node. `output`: where the sound is taken, its inputs being left and right.
+   */
+  readonly role: 'circuit' | 'score' | 'passive' | 'output';
+  /** Makes a running module; absent for passive and output kinds. */
+  create?(values: V, site: Site): Circuit;
+  /** The smallest patch that shows it at work: YAML text, rendered by a test. */
+  readonly example: string;
+}
+
+/** Ties a definition's values to its settings' types, then forgets them for the index of kinds. */
+export function define<const S extends Settings>(definition: Definition<S, Values<S>>): Definition {
+  return definition as unknown as Definition;
+}

@@ -1,0 +1,147 @@
+/**
+ * Elementary functions made of + - * / alone, which IEEE 754 rounds the same way everywhere. The
+ * `Math` versions may differ in the last bit from one JavaScript engine to the next, and the same
+ * patch must give the same bytes in all of them. A test forbids the `Math` ones in the engine.
+ *
+ * Method: argument reduction and Taylor or atanh series. Source: Abramowitz & Stegun,
+ * Handbook of Mathematical Functions, 4.1.27 (atanh series), 4.2.1 (exp), 4.3.65-66 (sin, cos).
+ */
+
+const LN2 = 0.6931471805599453;
+const LOG2_10 = 3.321928094887362;
+const LOG2_E = 1.4426950408889634;
+const TWO_PI = 6.283185307179586;
+
+const MIN_EXPONENT = -1074;
+const POWERS_OF_TWO = powersOfTwo();
+const SIXTY_FOURTHS = rootsOfTwo();
+const LN2_BY_64 = LN2 / 64;
+
+/**
+ * Two to the power `x`.
+ * @param x any number; below -1022 the result is 0 (no denormals), from 1024 on Infinity.
+ * @returns 2^x within 3 units in the last place. NaN gives NaN.
+ */
+export function exp2(x: number): number {
+  if (!(x >= -1022)) return x < 0 ? 0 : x;
+  if (x >= 1024) return Number.POSITIVE_INFINITY;
+  const scaled = x * 64;
+  const k = Math.round(scaled);
+  const r = (scaled - k) * LN2_BY_64;
+  const series = 1 + r * (1 + r * (1 / 2 + r * (1 / 6 + r * (1 / 24 + r * (1 / 120)))));
+  return (POWERS_OF_TWO[(k >> 6) - MIN_EXPONENT] as number) * (SIXTY_FOURTHS[k & 63] as number) * series;
+}
+
+/** e to the power `x`, within about |x| + 3 units in the last place. Limits as for {@link exp2}. */
+export function exp(x: number): number {
+  return exp2(x * LOG2_E);
+}
+
+/** The gain of `db` decibels: 10^(db/20). Minus infinity gives 0. */
+export function gainOfDb(db: number): number {
+  return exp2(db * (LOG2_10 / 20));
+}
+
+/**
+ * Logarithm to base two.
+ * @param x a positive number; 0 gives -Infinity, a negative number or NaN gives NaN.
+ */
+export function log2(x: number): number {
+  if (!(x > 0)) return x === 0 ? Number.NEGATIVE_INFINITY : Number.NaN;
+  if (x === Number.POSITIVE_INFINITY) return x;
+  let exponent = 0;
+  let mantissa = x;
+  // Powers of two scale without rounding, so a plain search for the exponent is exact.
+  for (let step = 512; step >= 1; step >>= 1) {
+    while (mantissa >= (POWERS_OF_TWO[step - MIN_EXPONENT] as number)) {
+      mantissa *= POWERS_OF_TWO[-step - MIN_EXPONENT] as number;
+      exponent += step;
+    }
+    while (mantissa < (POWERS_OF_TWO[1 - step - MIN_EXPONENT] as number)) {
+      mantissa *= POWERS_OF_TWO[step - MIN_EXPONENT] as number;
+      exponent -= step;
+    }
+  }
+  if (mantissa > Math.SQRT2) {
+    mantissa *= 0.5;
+    exponent += 1;
+  }
+  // ln m = 2 atanh(s), s = (m - 1)/(m + 1), |s| < 0.1716: eleven terms reach double precision.
+  const s = (mantissa - 1) / (mantissa + 1);
+  const s2 = s * s;
+  let sum = 0;
+  for (let n = 23; n >= 3; n -= 2) sum = (sum + 1 / n) * s2;
+  return exponent + 2 * s * (1 + sum) * LOG2_E;
+}
+
+/** Natural logarithm; limits as for {@link log2}. */
+export function log(x: number): number {
+  return log2(x) * LN2;
+}
+
+/** Decibels of a gain: 20 log10(gain). 0 gives -Infinity. */
+export function dbOfGain(gain: number): number {
+  return (20 / LOG2_10) * log2(gain);
+}
+
+/**
+ * Sine of an angle given in turns: sin(2 pi turns). Exact at quarter turns.
+ * @param turns any finite number; whole turns are dropped first, so large angles lose nothing more.
+ */
+export function sinTurns(turns: number): number {
+  let t = turns - Math.round(turns);
+  if (t > 0.25) t = 0.5 - t;
+  else if (t < -0.25) t = -0.5 - t;
+  if (t === 0.25) return 1;
+  if (t === -0.25) return -1;
+  const x = t * TWO_PI;
+  const x2 = x * x;
+  return x * (1 + x2 * (S3 + x2 * (S5 + x2 * (S7 + x2 * (S9 + x2 * (S11 + x2 * (S13 + x2 * (S15 + x2 * (S17 + x2 * (S19 + x2 * S21))))))))));
+}
+
+/** Cosine of an angle given in turns: cos(2 pi turns). */
+export function cosTurns(turns: number): number {
+  const t = turns - Math.round(turns);
+  return sinTurns(0.25 - (t < 0 ? -t : t));
+}
+
+/**
+ * Tangent of an angle given in turns: tan(2 pi turns).
+ * @param turns between -0.25 and 0.25, where it goes to infinity.
+ */
+export function tanTurns(turns: number): number {
+  return sinTurns(turns) / cosTurns(turns);
+}
+
+const S3 = -1 / 6;
+const S5 = 1 / 120;
+const S7 = -1 / 5040;
+const S9 = 1 / 362880;
+const S11 = -1 / 39916800;
+const S13 = 1 / 6227020800;
+const S15 = -1 / 1307674368000;
+const S17 = 1 / 355687428096000;
+const S19 = -1 / 121645100408832000;
+const S21 = 1 / 51090942171709440000;
+
+function powersOfTwo(): Float64Array {
+  const table = new Float64Array(1024 - MIN_EXPONENT);
+  let up = 1;
+  for (let e = 0; e < 1024; e++, up *= 2) table[e - MIN_EXPONENT] = up;
+  let down = 1;
+  for (let e = 0; e >= MIN_EXPONENT; e--, down *= 0.5) table[e - MIN_EXPONENT] = down;
+  return table;
+}
+
+/** 2^(i/64), each a product of square roots of two, since sqrt too is rounded alike everywhere. */
+function rootsOfTwo(): Float64Array {
+  const roots: number[] = [];
+  for (let bit = 0, root = 2; bit < 6; bit++) roots.unshift((root = Math.sqrt(root)));
+  const table = new Float64Array(64);
+  for (let i = 0; i < 64; i++) {
+    let product = 1;
+    for (let bit = 0; bit < 6; bit++) if (i & (1 << bit)) product *= roots[bit] as number;
+    table[i] = product;
+  }
+  return table;
+}

@@ -1,0 +1,55 @@
+/** A patch once read and checked: what every other part of Forehear works on. */
+
+import type { AnyValues, Definition, Jack } from '../modules/definition.ts';
+
+export interface Patch {
+  /** Name of the file, or `-` for standard input. */
+  readonly file: string;
+  readonly title: string;
+  readonly about: string;
+  /** Any text; with a module's name it decides every random thing in the patch. */
+  readonly seed: string;
+  /** In the order of the file; a part's modules are named `part.module`. */
+  readonly modules: readonly PatchModule[];
+  /** In the order of the file, a part's own cables where the part stands. */
+  readonly cables: readonly Cable[];
+}
+
+export interface PatchModule {
+  readonly name: string;
+  readonly definition: Definition;
+  /** Every setting the kind has, defaults filled in, in the units of `Quantity`. */
+  readonly settings: AnyValues;
+  /** The jacks that these settings give it. */
+  readonly jacks: readonly Jack[];
+  readonly place: Place;
+  /** Where each setting that the file gives was written. */
+  readonly settingPlaces: ReadonlyMap<string, Place>;
+}
+
+export interface JackRef {
+  readonly module: string;
+  readonly jack: string;
+}
+
+export interface Cable {
+  readonly from: JackRef;
+  readonly to: JackRef;
+  readonly place: Place;
+}
+
+/** A stretch of text in a file; what an error or a finding points at. */
+export interface Place {
+  readonly file: string;
+  /** 1-based. */
+  readonly line: number;
+  /** 1-based, in UTF-16 code units. */
+  readonly column: number;
+  /** Code units, at least 1, within the line. */
+  readonly length: number;
+}
+
+/** `module.jack`, as the file writes it. */
+export function jackName(ref: JackRef): string {
+  return `${ref.module}.${ref.jack}`;
+}
