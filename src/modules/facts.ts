@@ -95,5 +95,10 @@ export function voltageTrigger(shortest = 0.001): InputFacts {
  * @param shortest shortest pulse noticed, s.
  */
 export function switchTrigger(shortest = 0.001): InputFacts {
-  return { ohms: 10_000, rest: 5, safe: RAIL_VOLTS, trigger: { type: 'switch', on: 0.8, off: 2, shortest } };
+  return {
+    ohms: 10_000,
+    rest: 5,
+    safe: RAIL_VOLTS,
+    trigger: { type: 'switch', on: 0.8, off: 2, shortest },
+  };
 }

@@ -29,7 +29,9 @@ export function exp2(x: number): number {
   const k = Math.round(scaled);
   const r = (scaled - k) * LN2_BY_64;
   const series = 1 + r * (1 + r * (1 / 2 + r * (1 / 6 + r * (1 / 24 + r * (1 / 120)))));
-  return (POWERS_OF_TWO[(k >> 6) - MIN_EXPONENT] as number) * (SIXTY_FOURTHS[k & 63] as number) * series;
+  return (
+    (POWERS_OF_TWO[(k >> 6) - MIN_EXPONENT] as number) * (SIXTY_FOURTHS[k & 63] as number) * series
+  );
 }
 
 /** e to the power `x`, within about |x| + 3 units in the last place. Limits as for {@link exp2}. */
@@ -96,7 +98,19 @@ export function sinTurns(turns: number): number {
   if (t === -0.25) return -1;
   const x = t * TWO_PI;
   const x2 = x * x;
-  return x * (1 + x2 * (S3 + x2 * (S5 + x2 * (S7 + x2 * (S9 + x2 * (S11 + x2 * (S13 + x2 * (S15 + x2 * (S17 + x2 * (S19 + x2 * S21))))))))));
+  return (
+    x *
+    (1 +
+      x2 *
+        (S3 +
+          x2 *
+            (S5 +
+              x2 *
+                (S7 +
+                  x2 *
+                    (S9 +
+                      x2 * (S11 + x2 * (S13 + x2 * (S15 + x2 * (S17 + x2 * (S19 + x2 * S21))))))))))
+  );
 }
 
 /** Cosine of an angle given in turns: cos(2 pi turns). */
