@@ -1,0 +1,142 @@
+/**
+ * The plan of a render: which modules run, in which order, in which segments, and which nets they
+ * read and drive. Plain data; `compile` turns each segment into a loop.
+ */
+
+import { type Net, netlist } from '../electrical/nets.ts';
+import { type NodeLaw, nodeLaw, nodeVolts } from '../electrical/node-law.ts';
+import type { InputJack } from '../modules/definition.ts';
+import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
+import { runningOrder } from './order.ts';
+
+/**
+ * Modules in a segment at most, unless a cycle is longer. Above this the loop outgrows V8's inlining
+ * budget and its calls stop being inlined; see "Segments" in DEVELOPERS.md for the measurements.
+ */
+const SEGMENT_MODULES = 7;
+
+export interface Plan {
+  /** The modules that have a circuit, in running order. */
+  readonly modules: readonly PlannedModule[];
+  readonly nets: readonly PlannedNet[];
+  /** Ranges of `modules`: each runs as one loop over a block before the next one starts. */
+  readonly segments: readonly Segment[];
+  /** Where the volts of a jack are to be found. */
+  source(ref: JackRef): Source;
+}
+
+export interface PlannedModule {
+  readonly module: PatchModule;
+  /** One for each of its input jacks, in order. */
+  readonly inputs: readonly Source[];
+  /** The nets whose volts are known once it has run: it is the last of their drivers to run. */
+  readonly completes: readonly number[];
+}
+
+export interface PlannedNet {
+  readonly net: Net;
+  readonly law: NodeLaw;
+  /** Index into `modules` and field of each output, in the law's order. */
+  readonly drivers: readonly { readonly module: number; readonly field: string }[];
+  /** The module after which its volts are worked out; -1 if nothing drives it. */
+  readonly after: number;
+}
+
+export interface Segment {
+  /** Index of the first module. */
+  readonly from: number;
+  /** Index after the last module. */
+  readonly to: number;
+}
+
+/** A driven net, or volts that never change. */
+export type Source =
+  | { readonly type: 'net'; readonly net: number }
+  | { readonly type: 'constant'; readonly volts: number };
+
+/**
+ * Plans the render of a checked patch.
+ * @param probes jacks whose volts are wanted though perhaps no plug is in them.
+ */
+export function plan(patch: Patch, probes: readonly JackRef[] = []): Plan {
+  const { nets, at } = netlist(patch, probes);
+  const netIndex = new Map(nets.map((net, index) => [net, index]));
+  const running = patch.modules.filter((module) => module.definition.create !== undefined);
+  const runningIndex = new Map(running.map((module, index) => [module, index]));
+
+  const drivers = running.map((module) =>
+    module.jacks.flatMap((jack) => {
+      if (jack.direction !== 'in') return [];
+      const net = at({ module: module.name, jack: jack.name });
+      return (net?.outputs ?? []).map((output) => runningIndex.get(output.module) as number);
+    }),
+  );
+  const groups = runningOrder({ names: running.map((module) => module.name), drivers });
+  const order = groups.flat().map((index) => running[index] as PatchModule);
+  const position = new Map(order.map((module, index) => [module, index]));
+
+  const plannedNets = nets.map((net): PlannedNet => {
+    const outputs = net.outputs.map(({ module, jack }) => ({
+      module: position.get(module) as number,
+      field: jack.field,
+    }));
+    return {
+      net,
+      law: nodeLaw(net),
+      drivers: outputs,
+      after: Math.max(-1, ...outputs.map((output) => output.module)),
+    };
+  });
+
+  const completed = new Map<number, number[]>();
+  plannedNets.forEach(({ after }, index) => {
+    if (after === -1) return;
+    const list = completed.get(after);
+    if (list === undefined) completed.set(after, [index]);
+    else list.push(index);
+  });
+
+  const source = (ref: JackRef): Source => {
+    const net = at(ref);
+    if (net !== undefined) {
+      const index = netIndex.get(net) as number;
+      const { law, after } = plannedNets[index] as PlannedNet;
+      return after === -1
+        ? { type: 'constant', volts: nodeVolts(law, []) }
+        : { type: 'net', net: index };
+    }
+    const module = patch.modules.find((candidate) => candidate.name === ref.module);
+    const jack = module?.jacks.find((candidate) => candidate.name === ref.jack);
+    if (jack === undefined) throw new Error(`no jack ${ref.module}.${ref.jack} in the patch`);
+    return { type: 'constant', volts: jack.direction === 'in' ? jack.facts.rest : 0 };
+  };
+
+  return {
+    modules: order.map((module, position) => ({
+      module,
+      completes: completed.get(position) ?? [],
+      inputs: module.jacks
+        .filter((jack): jack is InputJack => jack.direction === 'in')
+        .map((jack) => source({ module: module.name, jack: jack.name })),
+    })),
+    nets: plannedNets,
+    segments: segmentsOf(groups),
+    source,
+  };
+}
+
+/** Cuts the groups, in order, into segments; a cycle stays whole. */
+function segmentsOf(groups: readonly (readonly number[])[]): Segment[] {
+  const segments: Segment[] = [];
+  let from = 0;
+  let to = 0;
+  for (const group of groups) {
+    if (to > from && to + group.length - from > SEGMENT_MODULES) {
+      segments.push({ from, to });
+      from = to;
+    }
+    to += group.length;
+  }
+  if (to > from) segments.push({ from, to });
+  return segments;
+}
