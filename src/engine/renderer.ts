@@ -1,6 +1,7 @@
 /** A patch at work: circuits, wires and the loops that run them, a block at a time. */
 
-import type { Circuit, Edge, InputFacts, Site } from '../modules/definition.ts';
+import type { Circuit, Edge, Site } from '../modules/definition.ts';
+import type { InputFacts } from '../modules/facts.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { compileLoop, type Loop } from './compile.ts';
 import { type Plan, plan, type Source } from './plan.ts';
@@ -37,7 +38,9 @@ export class Renderer {
   constructor(patch: Patch, options: RendererOptions) {
     const probes = options.probes ?? [];
     const planned = plan(patch, probes);
-    const circuits = planned.modules.map(({ module }) => start(module, patch.seed, options));
+    const circuits = planned.modules.map(({ module }) =>
+      start(module, patch.seed, planned, options),
+    );
     this.settling = circuits.filter((circuit) => circuit.settle !== undefined);
 
     const buffers: (Float64Array | undefined)[] = planned.nets.map(() => undefined);
@@ -81,7 +84,12 @@ export class Renderer {
   }
 }
 
-function start(module: PatchModule, seed: string, options: RendererOptions): Circuit {
+function start(
+  module: PatchModule,
+  seed: string,
+  planned: Plan,
+  options: RendererOptions,
+): Circuit {
   const { definition, settings, jacks, name } = module;
   const site: Site = {
     sampleRate: options.sampleRate,
@@ -90,6 +98,7 @@ function start(module: PatchModule, seed: string, options: RendererOptions): Cir
       if (found?.direction !== 'in') throw new Error(`${definition.kind} has no input ${jack}`);
       return found.facts;
     },
+    patched: (jack) => planned.source({ module: name, jack }).type === 'net',
     seeds: (purpose) => seedsFor(seed, name, purpose),
     nextEdge: definition.role === 'score' ? options.edgesOf(module) : () => undefined,
   };

@@ -1,0 +1,14 @@
+/** Every command, by name. Each is loaded only when it is wanted, since a cold start counts. */
+
+import type { Command } from 'commander';
+
+export interface CommandModule {
+  /** Adds the command, its options and its help to the program. */
+  register(program: Command): void;
+}
+
+export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> } = {
+  render: () => import('./render.ts'),
+  new: () => import('./new.ts'),
+  kinds: () => import('./kinds.ts'),
+};

@@ -1,0 +1,91 @@
+/** Reads a patch for a command: a file or standard input, its parts, `--set`, and what is wrong. */
+
+import { readFileSync } from 'node:fs';
+import { dirname, resolve } from 'node:path';
+import { KINDS } from '../modules/kinds.ts';
+import { describeProblem } from '../patch/describe.ts';
+import type { Patch } from '../patch/patch.ts';
+import { readPatch as read } from '../patch/read.ts';
+import { EXIT, Stop, wrongRequest } from './exit.ts';
+
+/**
+ * Reads and checks a patch.
+ * @param file a path, or `-` for standard input, whose parts are looked for in the current folder.
+ * @param set `module.setting=value`, each as the command line gave it.
+ * @throws Stop with every problem in the file described, or why it could not be read.
+ */
+export function readPatch(file: string, set: readonly string[]): Patch {
+  const text = file === '-' ? decode(readStdin(), 'standard input') : decode(readBytes(file), file);
+  const sources = new Map<string, string>([[file, text]]);
+  const folder = file === '-' ? '.' : dirname(file);
+  const { patch, problems } = read(text, {
+    file,
+    kinds: KINDS,
+    set,
+    load: (path) => {
+      const found = readPart(resolve(file === '-' ? folder : '.', path));
+      if (found !== undefined) sources.set(path, found);
+      return found;
+    },
+  });
+  if (patch !== undefined) return patch;
+  const described = problems.map((problem) =>
+    describeProblem(problem, (name) => sources.get(name)),
+  );
+  const count = problems.length === 1 ? '1 problem' : `${problems.length} problems`;
+  throw wrongRequest(`${described.join('\n\n')}\n\n${count}; nothing was done.`);
+}
+
+function readBytes(file: string): Uint8Array {
+  try {
+    return readFileSync(file);
+  } catch (error) {
+    throw unreadable(file, error);
+  }
+}
+
+function readStdin(): Uint8Array {
+  try {
+    return readFileSync(0);
+  } catch (error) {
+    throw unreadable('standard input', error);
+  }
+}
+
+function readPart(path: string): string | undefined {
+  try {
+    return decode(readFileSync(path), path);
+  } catch (error) {
+    if (error instanceof Stop) throw error;
+    const code = (error as NodeJS.ErrnoException).code;
+    if (code === 'ENOENT' || code === 'ENOTDIR' || code === 'EISDIR') return undefined;
+    throw unreadable(path, error);
+  }
+}
+
+function decode(bytes: Uint8Array, name: string): string {
+  try {
+    return new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(bytes);
+  } catch {
+    throw wrongRequest(
+      `${name}: this is not text in UTF-8, which a patch file must be. Save it as UTF-8 in your editor.`,
+    );
+  }
+}
+
+function unreadable(file: string, error: unknown): Stop {
+  const { code, message } = error as NodeJS.ErrnoException;
+  switch (code) {
+    case 'ENOENT':
+      return wrongRequest(`${file}: there is no such file. Check the name and the folder.`);
+    case 'EISDIR':
+      return wrongRequest(`${file}: this is a folder; a patch file was expected.`);
+    case 'ENOTDIR':
+      return wrongRequest(`${file}: a part of this path is a file, not a folder.`);
+    case 'EACCES':
+    case 'EPERM':
+      return new Stop(EXIT.machine, `${file}: no permission to read it.`);
+    default:
+      return new Stop(EXIT.machine, `${file}: could not be read: ${message}`);
+  }
+}

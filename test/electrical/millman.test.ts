@@ -1,0 +1,81 @@
+// Node voltages against worked examples that a general circuit simulator computed independently.
+
+import { readFileSync } from 'node:fs';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { branchCurrent, solveNode } from '../../src/electrical/millman.ts';
+
+interface Example {
+  id: string;
+  what: string;
+  source: string;
+  inputs: { branches?: { volts: number; ohms: number }[] };
+  expected: Record<string, number>;
+}
+
+const examples = JSON.parse(
+  readFileSync(new URL('../reference/nets.json', import.meta.url), 'utf8'),
+) as Example[];
+
+describe('a node fed by several branches', () => {
+  it('has the thirteen examples that are one node', () => {
+    expect(examples.filter(({ inputs }) => inputs.branches !== undefined)).toHaveLength(13);
+  });
+
+  it.each(examples.filter(({ inputs }) => inputs.branches))('$id: $what', (example) => {
+    const branches = example.inputs.branches ?? [];
+    const node = solveNode(branches);
+    if (node.state !== 'solved') throw new Error(node.state);
+    // Within 1 microvolt, the reference's own tolerance: below anything that matters at a jack.
+    expect(Math.abs(node.volts - (example.expected.V as number))).toBeLessThan(1e-6);
+    for (const [key, milliampere] of Object.entries(example.expected)) {
+      const index = /^mA_out_of_(\d+)$/.exec(key)?.[1];
+      const branch = branches[Number(index)];
+      // A zero-ohm branch gives whatever the others take: its current is not (V - V) / 0.
+      if (index === undefined || branch === undefined || branch.ohms === 0) continue;
+      expect(Math.abs(branchCurrent(branch, node.volts) * 1000 - milliampere)).toBeLessThan(1e-6);
+    }
+  });
+
+  it('reports two zero-ohm branches that disagree', () => {
+    const branches = [
+      { volts: 5, ohms: 0 },
+      { volts: 0, ohms: 0 },
+      { volts: 0, ohms: 1000 },
+    ];
+    expect(solveNode(branches)).toEqual({ state: 'conflict', lowest: 0, highest: 5 });
+  });
+
+  it('takes zero-ohm branches that agree', () => {
+    const branches = [
+      { volts: 5, ohms: 0 },
+      { volts: 5, ohms: 0 },
+    ];
+    expect(solveNode(branches)).toEqual({ state: 'solved', volts: 5 });
+  });
+
+  it('floats when no branch conducts', () => {
+    expect(solveNode([])).toEqual({ state: 'floating' });
+    expect(solveNode([{ volts: 5, ohms: Number.POSITIVE_INFINITY }])).toEqual({
+      state: 'floating',
+    });
+  });
+
+  it("obeys Kirchhoff's current law: the currents into the node sum to zero", () => {
+    const branch = fc.record({
+      volts: fc.double({ min: -12, max: 12, noNaN: true }),
+      ohms: fc.double({ min: 1, max: 1e7, noNaN: true }),
+    });
+    fc.assert(
+      fc.property(fc.array(branch, { minLength: 1, maxLength: 20 }), (branches) => {
+        const node = solveNode(branches);
+        if (node.state !== 'solved') return false;
+        const { volts } = node;
+        const sum = branches.reduce((total, b) => total + branchCurrent(b, volts), 0);
+        const size = branches.reduce((total, b) => total + Math.abs(branchCurrent(b, volts)), 1e-9);
+        // Rounding only: a few units in the last place of the largest current.
+        return Math.abs(sum) < 1e-12 * size * branches.length + 1e-15;
+      }),
+    );
+  });
+});
