@@ -1,0 +1,59 @@
+/** What the words on the command line are read with, the same way in every command. */
+
+import { InvalidArgumentError } from 'commander';
+import { nearest } from '../patch/nearest.ts';
+import type { JackRef, Patch } from '../patch/patch.ts';
+import { wrongRequest } from './exit.ts';
+
+export const SET_HELP = 'change a setting for this run, such as shape.decay=80ms (repeatable)';
+
+/** Collects an option that may be given several times. */
+export function gathered(value: string, before: readonly string[]): string[] {
+  return [...before, value];
+}
+
+/** Reads a whole number between two others. */
+export function wholeArgument(min: number, max: number): (text: string) => number {
+  return (text) => {
+    const value = Number(text);
+    if (!/^\d+$/.test(text) || value < min || value > max)
+      throw new InvalidArgumentError(`A whole number from ${min} to ${max} was expected.`);
+    return value;
+  };
+}
+
+/** The longest clip that can be asked for, s: a day. */
+const LONGEST = 86_400;
+
+/** Reads a time in seconds: `4`, `2.5`, `4s` or `4 s`. */
+export function secondsArgument(text: string): number {
+  const match = /^(\d+(?:\.\d+)?|\.\d+) ?s?$/.exec(text);
+  const value = Number(match?.[1] ?? Number.NaN);
+  if (!(value >= 0 && value <= LONGEST))
+    throw new InvalidArgumentError(
+      `A time in seconds from 0 to ${LONGEST} was expected, such as 4 or 2.5.`,
+    );
+  return value;
+}
+
+/**
+ * Finds the jack that a word names.
+ * @throws Stop with the nearest names if the patch has no such module or jack.
+ */
+export function jackArgument(text: string, patch: Patch, option: string): JackRef {
+  const dot = text.lastIndexOf('.');
+  const ref = { module: text.slice(0, Math.max(0, dot)), jack: text.slice(dot + 1) };
+  const module = patch.modules.find(({ name }) => name === ref.module);
+  if (module?.jacks.some(({ name }) => name === ref.jack)) return ref;
+  const all = patch.modules.flatMap(({ name, jacks }) =>
+    jacks.map((jack) => `${name}.${jack.name}`),
+  );
+  const near = nearest(text, all);
+  const hint =
+    near !== undefined
+      ? ` Did you mean ${near}?`
+      : module !== undefined
+        ? ` ${module.name} has ${module.jacks.map(({ name }) => name).join(', ')}.`
+        : ` The modules are ${patch.modules.map(({ name }) => name).join(', ')}.`;
+  throw wrongRequest(`${option} ${text}: the patch has no such jack.${hint}`);
+}

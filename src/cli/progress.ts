@@ -1,0 +1,53 @@
+/** A bar on standard error for work that takes longer than a second. */
+
+import type { SingleBar } from 'cli-progress';
+
+/** Before this many ms there is nothing to see: most work is over by then. */
+const PATIENCE = 1000;
+
+export class Progress {
+  private readonly label: string;
+  private readonly silent: boolean;
+  private readonly started = performance.now();
+  private bar: SingleBar | undefined;
+  private loading = false;
+
+  /** @param silent show nothing. A bar is shown on a terminal only, never in a log. */
+  constructor(label: string, silent: boolean) {
+    this.label = label;
+    this.silent = silent || !process.stderr.isTTY;
+  }
+
+  /**
+   * @param done seconds of sound so far.
+   * @param total seconds in all, if that is known.
+   */
+  show(done: number, total: number | undefined): void {
+    if (this.silent || performance.now() - this.started < PATIENCE) return;
+    if (this.bar === undefined) {
+      void this.open(total);
+      return;
+    }
+    this.bar.update(Math.round(done));
+  }
+
+  end(): void {
+    this.bar?.stop();
+    this.bar = undefined;
+  }
+
+  private async open(total: number | undefined): Promise<void> {
+    if (this.loading) return;
+    this.loading = true;
+    const { default: cliProgress } = await import('cli-progress');
+    const known =
+      total === undefined ? '{value} s' : '{bar} {value} of {total} s, {eta_formatted} left';
+    this.bar = new cliProgress.SingleBar({
+      format: `${this.label} ${known}`,
+      stream: process.stderr,
+      clearOnComplete: true,
+      hideCursor: true,
+    });
+    this.bar.start(Math.round(total ?? 0), 0);
+  }
+}

@@ -1,0 +1,17 @@
+/** The library: everything that runs in Node and in browsers alike. Files are in `node.ts`. */
+
+export { nodeVolts, nodeLaw } from './electrical/node-law.ts';
+export { netlist } from './electrical/nets.ts';
+export { Loop } from './engine/loop.ts';
+export { Renderer } from './engine/renderer.ts';
+export { stemsOf } from './engine/stems.ts';
+export { barsWithin, type Length, type Tail, Take } from './engine/take.ts';
+export { LoudnessMeter } from './measure/loudness.ts';
+export { PeakMeter } from './measure/peak.ts';
+export type { Circuit, Definition, Jack, Site } from './modules/definition.ts';
+export { KINDS, kindNamed } from './modules/kinds.ts';
+export { describeProblem } from './patch/describe.ts';
+export type { Cable, JackRef, Patch, PatchModule, Place } from './patch/patch.ts';
+export type { Problem, ProblemCode } from './patch/problem.ts';
+export { readPatch } from './patch/read.ts';
+export { patchSchema } from './patch/schema.ts';

@@ -1,0 +1,257 @@
+/** Renders a patch to files: the mix, and beside it the stems and taps that were asked for. */
+
+import { Loop, type Loop as LoopedTake } from '../engine/loop.ts';
+import { type Stem, stemsOf } from '../engine/stems.ts';
+import { barsWithin, type Length, type Tail, Take } from '../engine/take.ts';
+import { LoudnessMeter } from '../measure/loudness.ts';
+import { PeakMeter } from '../measure/peak.ts';
+import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
+import { StemRounding } from './stem-rounding.ts';
+import { openWav, type WavWriter } from './wav-file.ts';
+import type { Depth } from './wav-pack.ts';
+
+export interface ClipOptions {
+  /** Where the mix goes; stems and taps lie beside it. */
+  readonly path: string;
+  /** Hz. */
+  readonly sampleRate: number;
+  readonly depth: Depth;
+  readonly length: Length;
+  /** Ignored for a loop, whose tail goes round to its head. */
+  readonly tail: Tail;
+  readonly loop: boolean;
+  readonly stems: boolean;
+  /** Jacks whose volts are wanted as files; 10 V is full scale. */
+  readonly taps: readonly JackRef[];
+  /** Called some times a second with the frames done, and all of them once that is known. */
+  readonly onProgress?: (done: number, total: number | undefined) => void;
+  /** Stops the work and removes what is unfinished. */
+  readonly signal?: AbortSignal;
+}
+
+export interface ClipFile {
+  readonly path: string;
+  readonly kind: 'mix' | 'stem' | 'tap';
+  readonly jack?: string;
+  readonly channels: number;
+  /** Hz. */
+  readonly sampleRate: number;
+  readonly bitDepth: Depth;
+  readonly frames: number;
+  /** Minus infinity for silence. */
+  readonly peakDbfs: number;
+  /** ITU-R BS.1770 integrated loudness; minus infinity for silence, absent for a tap. */
+  readonly loudnessLufs?: number;
+  /** Samples beyond full scale, which a whole-number depth had to limit. */
+  readonly clipped: number;
+}
+
+export interface Clip {
+  /** The mix first. */
+  readonly files: readonly ClipFile[];
+  readonly seconds: number;
+  /** Whether the sound had not died away when the longest tail was over. */
+  readonly cut: boolean;
+}
+
+/** V that a tap writes as full scale. */
+const TAP_FULL_SCALE = 10;
+/** Between two reports of progress, and two looks at the signal, ms. */
+const BREATH = 50;
+
+/**
+ * Renders a patch.
+ * @param patch a checked patch with exactly one output module.
+ * @throws OutputError if a file cannot be written; the signal's reason if it stops the work. No file
+ *   is left behind then.
+ */
+export async function renderClip(patch: Patch, options: ClipOptions): Promise<Clip> {
+  const stems = options.stems ? stemsOf(patch) : [];
+  const play = {
+    sampleRate: options.sampleRate,
+    length: options.length,
+    probes: options.taps,
+    stems,
+  };
+  const take = options.loop
+    ? new Loop(patch, play)
+    : new Take(patch, { ...play, tail: options.tail });
+  const tracks = await openTracks(patch, take, stems, options);
+  try {
+    await fill(take, tracks, options);
+    const files: ClipFile[] = [];
+    for (const track of tracks) files.push(await track.finish());
+    return { files, seconds: take.frames / take.sampleRate, cut: take.cut };
+  } catch (error) {
+    for (const track of tracks) track.abandon();
+    throw error;
+  }
+}
+
+async function fill(
+  take: Take | LoopedTake,
+  tracks: readonly Track[],
+  { onProgress, signal }: ClipOptions,
+): Promise<void> {
+  let breath = performance.now() + BREATH;
+  for (let frames = take.read(); frames > 0; frames = take.read()) {
+    for (const track of tracks) track.add(frames);
+    if (performance.now() < breath) continue;
+    onProgress?.(take.frames, take.totalFrames);
+    // Lets a signal in.
+    await new Promise((resume) => setImmediate(resume));
+    signal?.throwIfAborted();
+    breath = performance.now() + BREATH;
+  }
+}
+
+async function openTracks(
+  patch: Patch,
+  take: Take | LoopedTake,
+  stems: readonly Stem[],
+  options: ClipOptions,
+): Promise<Track[]> {
+  const { sampleRate, depth } = options;
+  const rounding =
+    stems.length > 0 ? new StemRounding(take.channels, take.stems, depth) : undefined;
+  const seconds = take.musicFrames / sampleRate;
+  const cues = barsWithin(patch, seconds).map((time, index) => ({
+    sample: Math.round(time * sampleRate),
+    label: `Bar ${index + 1}`,
+  }));
+  const paths = new Set<string>([options.path]);
+  const wanted: TrackPlan[] = [
+    {
+      kind: 'mix',
+      path: options.path,
+      title: patch.title,
+      signals: rounding?.mix ?? take.channels,
+    },
+    ...stems.map(
+      ({ jack }, index): TrackPlan => ({
+        kind: 'stem',
+        jack: jackName(jack),
+        path: beside(options.path, jack, paths),
+        title: `${patch.title}: ${jackName(jack)}`,
+        signals: rounding?.stems[index] ?? [],
+      }),
+    ),
+    ...options.taps.map(
+      (jack, index): TrackPlan => ({
+        kind: 'tap',
+        jack: jackName(jack),
+        path: beside(options.path, jack, paths),
+        title: `${patch.title}: volts at ${jackName(jack)}`,
+        comment: `Volts, ${TAP_FULL_SCALE} V at full scale. May be direct current: not for headphones or loudspeakers.`,
+        signals: [take.probes[index] as Float64Array],
+      }),
+    ),
+  ];
+
+  const tracks: Track[] = [];
+  try {
+    for (const plan of wanted) {
+      const { path, signals, title, comment } = plan;
+      const writer = await openWav(path, {
+        sampleRate,
+        depth,
+        channels: signals.length,
+        title,
+        cues,
+        ...(comment === undefined ? {} : { comment }),
+        ...(take.totalFrames === undefined ? {} : { frames: take.totalFrames }),
+        // Stems are rounded together with the mix already.
+        dither: rounding === undefined || plan.kind === 'tap',
+      });
+      tracks.push(new Track(plan, writer, options, rounding));
+    }
+  } catch (error) {
+    for (const track of tracks) track.abandon();
+    throw error;
+  }
+  return tracks;
+}
+
+interface TrackPlan {
+  readonly kind: ClipFile['kind'];
+  readonly jack?: string;
+  readonly path: string;
+  readonly title: string;
+  readonly comment?: string;
+  readonly signals: readonly Float64Array[];
+}
+
+/** One file in the making, and what is measured of it meanwhile. */
+class Track {
+  private readonly plan: TrackPlan;
+  private readonly writer: WavWriter;
+  private readonly options: ClipOptions;
+  private readonly rounding: StemRounding | undefined;
+  private readonly signals: readonly Float64Array[];
+  private readonly peak = new PeakMeter();
+  private readonly loudness: LoudnessMeter | undefined;
+
+  constructor(
+    plan: TrackPlan,
+    writer: WavWriter,
+    options: ClipOptions,
+    rounding: StemRounding | undefined,
+  ) {
+    this.plan = plan;
+    this.writer = writer;
+    this.options = options;
+    this.rounding = rounding;
+    this.signals =
+      plan.kind === 'tap'
+        ? plan.signals.map((signal) => new Float64Array(signal.length))
+        : plan.signals;
+    if (plan.kind !== 'tap')
+      this.loudness = new LoudnessMeter(options.sampleRate, plan.signals.length);
+  }
+
+  add(frames: number): void {
+    // The mix comes first and has all of them rounded together.
+    if (this.plan.kind === 'mix') this.rounding?.run(frames);
+    if (this.plan.kind === 'tap') this.scale(frames);
+    this.writer.write(this.signals, frames);
+    this.peak.add(this.signals, frames);
+    this.loudness?.add(this.signals, frames);
+  }
+
+  async finish(): Promise<ClipFile> {
+    const { kind, jack, path, signals } = this.plan;
+    const { frames, clipped } = await this.writer.finish();
+    return {
+      path,
+      kind,
+      ...(jack === undefined ? {} : { jack }),
+      channels: signals.length,
+      sampleRate: this.options.sampleRate,
+      bitDepth: this.options.depth,
+      frames,
+      peakDbfs: this.peak.dbfs,
+      ...(this.loudness === undefined ? {} : { loudnessLufs: this.loudness.integrated() }),
+      clipped,
+    };
+  }
+
+  abandon(): void {
+    this.writer.abandon();
+  }
+
+  private scale(frames: number): void {
+    this.plan.signals.forEach((signal, index) => {
+      const scaled = this.signals[index] as Float64Array;
+      for (let i = 0; i < frames; i++) scaled[i] = (signal[i] as number) / TAP_FULL_SCALE;
+    });
+  }
+}
+
+/** `NAME.MODULE-JACK.wav` beside `NAME.wav`, with a number behind it if that is taken. */
+function beside(mix: string, jack: JackRef, taken: Set<string>): string {
+  const stem = `${mix.replace(/\.wav$/i, '')}.${jackName(jack).replaceAll('.', '-')}`;
+  let path = `${stem}.wav`;
+  for (let count = 2; taken.has(path); count++) path = `${stem}-${count}.wav`;
+  taken.add(path);
+  return path;
+}

@@ -1,0 +1,77 @@
+/** Eight voices of noise -> filter -> amplifier, against Chromium's own offline renderer. */
+
+import { existsSync } from 'node:fs';
+import { chromium } from 'playwright-core';
+import { Renderer } from '../../dist/engine/renderer.js';
+import { leastTimes } from './clock.mjs';
+import { noiseVoices } from './patches.mjs';
+
+export const title =
+  "Engine against Chromium's OfflineAudioContext (W3C Web Audio API): 8 voices of noise, filter, gain";
+
+const RATE = 48_000;
+const SECONDS = 20;
+const BLOCK = 128;
+const VOICES = 8;
+/** Debian's, unless another is named. */
+const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
+
+export async function run() {
+  if (!existsSync(BROWSER))
+    throw new Error(
+      `${BROWSER} is missing: install Debian's chromium, or name another with CHROMIUM=...`,
+    );
+  const patch = noiseVoices(VOICES);
+  const blocks = Math.floor((SECONDS * RATE) / BLOCK);
+  const browser = await chromium.launch({
+    executablePath: BROWSER,
+    args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--disable-background-networking'],
+  });
+  let native;
+  try {
+    const page = await browser.newPage();
+    // Wall time, the best of five: a page cannot see its processor time.
+    native = await page.evaluate(nativeRender, { rate: RATE, seconds: SECONDS, voices: VOICES });
+  } finally {
+    await browser.close();
+  }
+  const [engine] = leastTimes([
+    () => {
+      const renderer = new Renderer(patch, { sampleRate: RATE, edgesOf: () => () => undefined });
+      for (let i = 0; i < blocks; i++) renderer.next();
+    },
+  ]);
+  const samples = blocks * BLOCK;
+  return [
+    { what: 'OfflineAudioContext', value: native / samples, unit: 'ns/sample' },
+    { what: 'engine', value: engine / samples, unit: 'ns/sample' },
+    {
+      what: 'engine faster than OfflineAudioContext, times',
+      value: native / engine,
+      limit: 2.5,
+      atLeast: true,
+    },
+  ];
+}
+
+/** Runs in the page: noise from a looped buffer, as Web Audio has no noise source of its own. */
+async function nativeRender({ rate, seconds, voices }) {
+  let least = Number.POSITIVE_INFINITY;
+  for (let round = 0; round < 5; round++) {
+    const context = new OfflineAudioContext(1, seconds * rate, rate);
+    for (let voice = 1; voice <= voices; voice++) {
+      const buffer = context.createBuffer(1, rate, rate);
+      const data = buffer.getChannelData(0);
+      for (let i = 0; i < data.length; i++) data[i] = Math.random() - 0.5;
+      const source = new AudioBufferSourceNode(context, { buffer, loop: true });
+      const filter = new BiquadFilterNode(context, { frequency: 500 * voice, Q: 6 });
+      const gain = new GainNode(context, { gain: 0.1 });
+      source.connect(filter).connect(gain).connect(context.destination);
+      source.start();
+    }
+    const start = performance.now();
+    await context.startRendering();
+    least = Math.min(least, (performance.now() - start) * 1e6);
+  }
+  return least;
+}

@@ -1,0 +1,40 @@
+/**
+ * `npm run bench`: every speed or memory that Forehear claims, each as a ratio to a reference in the
+ * same run. Times are processor time, the best of several turns taken alternately, so that another
+ * program's load weighs on both sides alike. `npm run bench -- hat start` runs some of them only.
+ */
+
+const BENCHES = {
+  hat: () => import('./hat.mjs'),
+  chromium: () => import('./chromium.mjs'),
+  start: () => import('./start.mjs'),
+  writing: () => import('./writing.mjs'),
+  memory: () => import('./memory.mjs'),
+};
+
+const wanted = process.argv.slice(2);
+const unknown = wanted.filter((name) => !Object.hasOwn(BENCHES, name));
+if (unknown.length > 0) {
+  console.error(
+    `No bench "${unknown.join('", "')}". There are ${Object.keys(BENCHES).join(', ')}.`,
+  );
+  process.exit(2);
+}
+let missed = 0;
+for (const [name, load] of Object.entries(BENCHES)) {
+  if (wanted.length > 0 && !wanted.includes(name)) continue;
+  const { title, run } = await load();
+  console.log(`\n${title}`);
+  for (const { what, value, unit, limit, atLeast } of await run()) {
+    const figure = `${value.toFixed(value < 10 ? 2 : 0)}${unit === undefined ? '' : ` ${unit}`}`;
+    const good = limit === undefined || (atLeast ? value >= limit : value <= limit);
+    if (!good) missed += 1;
+    const aim =
+      limit === undefined
+        ? ''
+        : `  (${atLeast ? 'at least' : 'at most'} ${limit}: ${good ? 'met' : 'MISSED'})`;
+    console.log(`  ${what.padEnd(62)} ${figure.padStart(10)}${aim}`);
+  }
+}
+console.log(missed === 0 ? '\nEvery aim met.' : `\n${missed} aims missed.`);
+process.exitCode = missed === 0 ? 0 : 1;

@@ -1,0 +1,140 @@
+// The rules of the house that a reader relies on: which part may use which, what runs in a browser,
+// what keeps the samples the same on every machine, and that nothing is written down twice.
+
+import { readdirSync, readFileSync, statSync } from 'node:fs';
+import { join, relative } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { VERSION } from '../src/cli/version.ts';
+import { KINDS } from '../src/modules/kinds.ts';
+
+const ROOT = new URL('..', import.meta.url).pathname;
+
+/** What each folder of src may import from, itself included. */
+const MAY_USE: Record<string, readonly string[]> = {
+  modules: ['modules'],
+  patch: ['patch', 'modules'],
+  electrical: ['electrical', 'patch', 'modules'],
+  timing: ['timing', 'patch', 'modules'],
+  engine: ['engine', 'electrical', 'timing', 'patch', 'modules'],
+  measure: ['measure', 'modules'],
+  findings: ['findings', 'engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
+  output: ['output', 'findings', 'engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
+  compare: [
+    'compare',
+    'output',
+    'findings',
+    'engine',
+    'electrical',
+    'timing',
+    'measure',
+    'patch',
+    'modules',
+  ],
+};
+
+/** Folders whose code also runs in the browser, and so touches neither Node nor a page. */
+const EVERYWHERE = ['patch', 'modules', 'electrical', 'timing', 'engine', 'findings', 'measure'];
+/** Folders whose arithmetic decides samples. */
+const EXACT = ['modules', 'electrical', 'timing', 'engine'];
+/** Functions that engines of JavaScript may round differently. */
+const INEXACT =
+  /\bMath\.(?:sin|cos|tan|asin|acos|atan|atan2|sinh|cosh|tanh|asinh|acosh|atanh|exp|expm1|log|log1p|log2|log10|pow|cbrt|hypot|random)\b|\*\*/;
+
+interface Source {
+  path: string;
+  folder: string;
+  text: string;
+  code: string;
+  imports: string[];
+}
+
+const sources = files(join(ROOT, 'src')).map((file): Source => {
+  const path = relative(join(ROOT, 'src'), file);
+  const text = readFileSync(file, 'utf8');
+  const code = text.replace(/\/\*[\s\S]*?\*\//g, '').replace(/\/\/.*$/gm, '');
+  const imports = [...code.matchAll(/(?:from|import)\s*\(?\s*'([^']+)'/g)].map(
+    (m) => m[1] as string,
+  );
+  return { path, folder: path.split('/')[0] as string, text, code, imports };
+});
+
+function files(folder: string): string[] {
+  return readdirSync(folder).flatMap((name) => {
+    const path = join(folder, name);
+    if (statSync(path).isDirectory()) return files(path);
+    return path.endsWith('.ts') ? [path] : [];
+  });
+}
+
+describe('imports run one way', () => {
+  it.each(Object.entries(MAY_USE))('%s uses only what it may', (folder, allowed) => {
+    const wrong = sources
+      .filter((source) => source.folder === folder)
+      .flatMap(({ path, imports }) =>
+        imports
+          .filter((name) => name.startsWith('.'))
+          .map((name) => join(path, '..', name).split('/')[0] as string)
+          .filter((used) => !allowed.includes(used))
+          .map((used) => `${path} uses ${used}`),
+      );
+    expect(wrong).toEqual([]);
+  });
+
+  it('the patch folder takes types alone from modules: kinds reach it as an argument', () => {
+    const wrong = sources
+      .filter(({ folder }) => folder === 'patch')
+      .filter(({ code }) => /^import (?!type\b)(?!\{ type [^,}]+\})[^;]*modules\//m.test(code))
+      .map(({ path }) => path);
+    expect(wrong).toEqual([]);
+  });
+});
+
+describe('the heart of Forehear runs everywhere', () => {
+  it('touches neither Node nor a page', () => {
+    const wrong = sources
+      .filter(({ folder }) => EVERYWHERE.includes(folder))
+      .filter(
+        ({ code, imports }) =>
+          imports.some((name) => name.startsWith('node:')) ||
+          /\b(?:process|Buffer|require|document|window)\s*[.(]/.test(code),
+      )
+      .map(({ path }) => path);
+    expect(wrong).toEqual([]);
+  });
+
+  it('uses only arithmetic that every machine rounds alike', () => {
+    const wrong = sources
+      .filter(({ folder }) => EXACT.includes(folder))
+      .filter(({ code }) => INEXACT.test(code))
+      .map(({ path }) => path);
+    expect(wrong).toEqual([]);
+  });
+});
+
+describe('the index of kinds', () => {
+  it('holds every kind that has a file, and no other', () => {
+    const defined = sources
+      .filter(({ folder, code }) => folder === 'modules' && /= define\(\{/.test(code))
+      .map(({ code }) => /kind: '([^']+)'/.exec(code)?.[1])
+      .sort();
+    expect(KINDS.map(({ kind }) => kind).sort()).toEqual(defined);
+  });
+
+  it('names each kind after its file', () => {
+    for (const { kind } of KINDS)
+      expect(sources.map(({ path }) => path)).toContain(`modules/${kind}.ts`);
+  });
+});
+
+describe('the package', () => {
+  it('has the version that the command prints', () => {
+    const manifest = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8'));
+    expect(VERSION).toBe(manifest.version);
+  });
+
+  it('has nothing at the top but what the house plan names', () => {
+    const plan =
+      /^(?:\..*|package(?:-lock)?\.json|tsconfig\.json|README\.md|DEVELOPERS\.md|LICENSE|src|patches|renders|test|node_modules|dist)$/;
+    expect(readdirSync(ROOT).filter((name) => !plan.test(name))).toEqual([]);
+  });
+});
