@@ -72,9 +72,9 @@ describe('a node fed by several branches', () => {
         if (node.state !== 'solved') return false;
         const { volts } = node;
         const sum = branches.reduce((total, b) => total + branchCurrent(b, volts), 0);
-        const size = branches.reduce((total, b) => total + Math.abs(branchCurrent(b, volts)), 1e-9);
-        // Rounding only: a few units in the last place of the largest current.
-        return Math.abs(sum) < 1e-12 * size * branches.length + 1e-15;
+        // The voltage is rounded in its last bits, so each current by that times 1 / R.
+        const siemens = branches.reduce((total, b) => total + 1 / b.ohms, 0);
+        return Math.abs(sum) < 1e-14 * 12 * siemens * branches.length;
       }),
     );
   });

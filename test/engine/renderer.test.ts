@@ -20,12 +20,13 @@ const ramp: Definition = define({
   jacks: () => [output('out', 'out', pitchVolts(0, 5))],
   create: () => {
     let next = 0;
-    return {
+    const circuit = {
       out: 0,
       run() {
-        this.out = next++;
+        circuit.out = next++;
       },
     };
+    return circuit;
   },
   example: '',
 });
@@ -48,12 +49,15 @@ const adder: Definition = define({
   role: 'circuit',
   settings: {},
   jacks: () => [input('a'), input('b'), output('out', 'out', pitchVolts(-5, 5))],
-  create: () => ({
-    out: 0,
-    run(a: number, b: number) {
-      this.out = a + b;
-    },
-  }),
+  create: () => {
+    const circuit = {
+      out: 0,
+      run(a: number, b: number) {
+        circuit.out = a + b;
+      },
+    };
+    return circuit;
+  },
   example: '',
 });
 
@@ -66,12 +70,13 @@ const blinker: Definition = define({
   jacks: () => [output('out', 'closed', closure())],
   create: () => {
     let count = 0;
-    return {
+    const circuit = {
       closed: 0,
       run() {
-        this.closed = count++ % 2;
+        circuit.closed = count++ % 2;
       },
     };
+    return circuit;
   },
   example: '',
 });
