@@ -1,0 +1,178 @@
+/**
+ * Rhythm sequencer: plays patterns on channels of gates, with accents, a clock, `run` and `start`.
+ * When its outputs change is worked out by `timing`; this circuit puts those volts on its jacks.
+ *
+ * An accent output is a control voltage that holds from stroke to stroke: each stroke of its channel
+ * sets it, an accented one to `accent-level`, another to 0 V.
+ *
+ * Deviation: gates switch within one sample. A real gate takes some microseconds to rise.
+ */
+
+import type { Circuit, Edge, Jack, Signal, Site } from './definition.ts';
+import { define } from './definition.ts';
+import { volts } from './facts.ts';
+import type { Channel } from './score.ts';
+
+export const rhythm = define({
+  kind: 'rhythm',
+  about:
+    'A rhythm sequencer: patterns of hits, accents, flams and ratchets on any number of channels, ' +
+    'in the order of a song, with a clock and a start pulse for other sequencers.',
+  settings: {
+    channels: { type: 'channels', about: 'Names of the channels; each has a gate and an accent.' },
+    patterns: {
+      type: 'patterns',
+      about: 'The patterns, by name: for each channel a line of steps.',
+    },
+    song: { type: 'song', about: 'The patterns in the order in which they are played.' },
+    tempo: {
+      type: 'tempo',
+      min: 1,
+      max: 999,
+      fallback: 120,
+      about: 'Quarter notes a minute.',
+    },
+    swing: {
+      type: 'percent',
+      min: 0.5,
+      max: 0.75,
+      fallback: 0.5,
+      about:
+        'Where the off-step of each pair of steps comes: 50 % is straight, 66.667 % triplet. ' +
+        'Pairs are counted from the first step of the pattern.',
+    },
+    chance: {
+      type: 'percent',
+      min: 0,
+      max: 1,
+      fallback: 0.5,
+      about: 'How likely a stroke marked ? is played.',
+    },
+    flam: {
+      type: 'time',
+      min: 0.001,
+      max: 0.1,
+      fallback: 0.022,
+      about: 'How long before the main stroke of a flam its grace stroke comes.',
+    },
+    clock: {
+      type: 'rate',
+      fallback: { count: 1, per: 'step' },
+      about:
+        'Pulses at the clock output: per quarter they are straight, per step they follow the swing.',
+    },
+    gate: {
+      type: 'span',
+      fallback: { unit: 'seconds', value: 0.008 },
+      about:
+        'How long a gate is high: a time, or a share of its step (in a ratchet, of its stroke). ' +
+        'A gate still high at the next stroke of its channel stays high.',
+    },
+    level: {
+      type: 'voltage',
+      min: 1,
+      max: 12,
+      fallback: 5,
+      about: 'High level of the gates, clock, run and start.',
+    },
+    'accent-level': {
+      type: 'voltage',
+      min: 0,
+      max: 10,
+      fallback: 5,
+      about: 'Level of an accent output from an accented stroke to the next stroke without.',
+    },
+    'beats-per-bar': {
+      type: 'count',
+      min: 1,
+      max: 16,
+      fallback: 4,
+      about: 'Quarter notes in a bar, for counting and cue points; patterns may have any length.',
+    },
+  },
+  role: 'score',
+
+  jacks(values): readonly Jack[] {
+    const { level } = values;
+    const names = (values.channels as readonly Channel[]).map(({ name }) => name);
+    const accentLevel = values['accent-level'];
+    const outputs: [name: string, signal: Signal, high: number, about: string][] = [];
+    for (const name of names)
+      outputs.push([name, 'gate', level, `Gate of each stroke of ${name}.`]);
+    for (const name of names)
+      outputs.push([`${name}-accent`, 'control', accentLevel, `Accent of ${name}, held.`]);
+    outputs.push(
+      ['clock', 'gate', level, 'Clock for other sequencers: pulses of 5 ms, or half its period.'],
+      ['run', 'gate', level, 'High while playing.'],
+      ['start', 'gate', level, 'One pulse of 5 ms at the first step.'],
+    );
+    return outputs.map(([name, signal, high, about], i) => ({
+      name,
+      direction: 'out',
+      signal,
+      about,
+      facts: volts(0, high),
+      field: `volts[${i}]`,
+    }));
+  },
+
+  create(values, site): Circuit {
+    return new Player(2 * (values.channels as readonly Channel[]).length + 3, site);
+  },
+
+  example: `title: Two bars of closed hat
+modules:
+  drums:
+    kind: rhythm
+    tempo: 92 bpm
+    swing: 58 %
+    channels: [hat]
+    patterns:
+      groove: { hat: "x-x-X-x- x-xxX-f-" }
+      fill: { hat: "x-x-X-x- x-2-X?4-" }
+    song: [groove, fill]
+  hiss: { kind: noise }
+  shape: { kind: envelope, trigger: voltage, attack: 0.4 ms, decay: 55 ms, sustain: 0 %, release: 55 ms }
+  level: { kind: amplifier }
+  out: { kind: output }
+cables:
+  - drums.hat -> shape.trigger
+  - shape.out -> level.control
+  - hiss.white -> level.in
+  - level.out -> out.left
+`,
+});
+
+/** The longest wait that is counted in one go: within the small integers that engines count fastest. */
+const LONGEST_WAIT = 1 << 29;
+
+class Player implements Circuit {
+  /** V, by output jack. */
+  readonly volts: Float64Array;
+  private readonly nextEdge: Site['nextEdge'];
+  /** The sample that {@link wait} counts down to. */
+  private due = 0;
+  private wait = 0;
+  private edge: Edge | undefined;
+
+  constructor(outputs: number, site: Site) {
+    this.volts = new Float64Array(outputs);
+    this.nextEdge = site.nextEdge;
+    this.edge = site.nextEdge();
+  }
+
+  run(): void {
+    if (this.wait === 0) this.play();
+    this.wait -= 1;
+  }
+
+  /** Plays the edges that are due and sets how long to wait for the next. */
+  private play(): void {
+    while (this.edge !== undefined && this.edge.sample <= this.due) {
+      this.volts[this.edge.output] = this.edge.volts;
+      this.edge = this.nextEdge();
+    }
+    this.wait = Math.min((this.edge?.sample ?? Number.POSITIVE_INFINITY) - this.due, LONGEST_WAIT);
+    this.due += this.wait;
+  }
+}

@@ -1,0 +1,180 @@
+/**
+ * A rhythm module's settings -> every change of every one of its outputs, in order, for ever.
+ *
+ * Time advances by stretches of a few steps: each stretch's pulses go into a queue per output, and what
+ * can no longer be preceded by anything leaves the queues as edges. So memory stays flat however
+ * long the performance, and the first edges come at once.
+ *
+ * An accent output is set at each of its channel's strokes: to the accent level at an accented one,
+ * to 0 V at any other, and holds in between, as a sample-and-hold does, so that a tail stays
+ * accented to its end. `start` gives one pulse at the start; `run` is high from there to the end.
+ */
+
+import type { Edge } from '../modules/definition.ts';
+import { type Options, Performance } from './performance.ts';
+import type { Cause, Pulse } from './pulses.ts';
+import type { RhythmSettings } from './settings.ts';
+
+export interface TimedEdge extends Edge {
+  /** s from the start of the performance; `sample` is this, rounded. */
+  readonly time: number;
+  readonly cause: Cause;
+  /** Bar and step of the pattern, both from 1, of what caused it: a fall names its stroke's. */
+  readonly bar: number;
+  readonly step: number;
+}
+
+/** A stroke of a channel, whether or not its gate rises: see {@link Pulse}. */
+export interface Stroke extends Pulse {
+  /** Index into the channels. */
+  readonly channel: number;
+}
+
+/**
+ * Gives a function whose calls give the edges of all outputs, by sample and then by output. Outputs
+ * count as the jacks of the kind do: a gate for each channel, then an accent for each, then clock,
+ * run and start. An output starts low, and its edges go up and down by turns.
+ * @returns the function; it returns undefined once a performance with an `until` is over, or at once
+ * where that is not above 0.
+ * @throws RangeError for numbers that are not finite, and for a tempo or rate that is not positive.
+ */
+export function edges(settings: RhythmSettings, options: Options): () => TimedEdge | undefined {
+  const performance = new Performance(settings, options);
+  const outputs = new Outputs(settings);
+  return inTurn(performance, () => outputs.take(performance));
+}
+
+/**
+ * Gives a function whose calls give the strokes of all channels, by sample and then by channel, those
+ * included that no edge shows because the gate was still high. It ends as {@link edges} does.
+ * @throws RangeError as {@link edges} does.
+ */
+export function strokes(settings: RhythmSettings, options: Options): () => Stroke | undefined {
+  const performance = new Performance(settings, options);
+  return inTurn(performance, () =>
+    performance.channels
+      .flatMap((queue, channel) =>
+        queue.takeBefore(performance.horizon).map((pulse) => ({ ...pulse, channel })),
+      )
+      .sort((a, b) => a.sample - b.sample || a.channel - b.channel),
+  );
+}
+
+/** Hands out the items of one batch after another until the performance is over. */
+function inTurn<T>(performance: Performance, nextBatch: () => readonly T[]): () => T | undefined {
+  let batch: readonly T[] = [];
+  let next = 0;
+  return () => {
+    while (next === batch.length) {
+      if (performance.over) return undefined;
+      performance.advance();
+      batch = nextBatch();
+      next = 0;
+    }
+    return batch[next++];
+  };
+}
+
+/** The outputs of a rhythm module, from pulses to edges. */
+class Outputs {
+  private readonly gates: readonly Gate[];
+  private readonly accents: readonly Accent[];
+  private readonly clock: Gate;
+  private readonly run: Gate;
+  private readonly start: Gate;
+
+  constructor(settings: RhythmSettings) {
+    const { level, channels } = settings;
+    const count = channels.length;
+    this.gates = channels.map((_, channel) => new Gate(channel, level));
+    this.accents = channels.map((_, channel) => new Accent(count + channel, settings));
+    this.clock = new Gate(2 * count, level);
+    this.run = new Gate(2 * count + 1, level);
+    this.start = new Gate(2 * count + 2, level);
+  }
+
+  /** Takes the pulses before the performance's horizon and gives their edges, in order. */
+  take(performance: Performance): readonly TimedEdge[] {
+    const { horizon } = performance;
+    const edges: TimedEdge[] = [];
+    performance.channels.forEach((queue, channel) => {
+      const pulses = queue.takeBefore(horizon);
+      this.gates[channel]?.play(pulses, horizon, edges);
+      this.accents[channel]?.play(pulses, edges);
+    });
+    this.clock.play(performance.clock.takeBefore(horizon), horizon, edges);
+    this.start.play(performance.start.takeBefore(horizon), horizon, edges);
+    this.run.play(performance.run.takeBefore(horizon), horizon, edges, performance.placeOfEnd());
+    return edges.sort((a, b) => a.sample - b.sample || a.output - b.output);
+  }
+}
+
+/** An output that is high while any of its pulses is. */
+class Gate {
+  private pulse: Pulse | undefined;
+  private readonly output: number;
+  private readonly level: number;
+
+  constructor(output: number, level: number) {
+    this.output = output;
+    this.level = level;
+  }
+
+  /**
+   * Takes the next pulses, in order of their starts.
+   * @param before sample; no other pulse before it will come, so a fall before it is sure.
+   * @param place of a fall that ends the performance; any other fall is its pulse's.
+   */
+  play(pulses: readonly Pulse[], before: number, edges: TimedEdge[], place?: Place): void {
+    for (const pulse of pulses) {
+      if (this.pulse !== undefined && pulse.sample <= this.pulse.end) {
+        if (pulse.end > this.pulse.end) this.pulse = pulse;
+        continue;
+      }
+      this.fall(edges);
+      this.pulse = pulse;
+      edges.push(edge(pulse, this.output, this.level));
+    }
+    if (this.pulse !== undefined && this.pulse.end < before) this.fall(edges, place);
+  }
+
+  private fall(edges: TimedEdge[], place: Place | undefined = this.pulse): void {
+    if (this.pulse === undefined || place === undefined) return;
+    const { cause, end: sample, endTime: time } = this.pulse;
+    const { bar, step } = place;
+    edges.push({ sample, output: this.output, volts: 0, time, cause, bar, step });
+    this.pulse = undefined;
+  }
+}
+
+type Place = Pick<Pulse, 'bar' | 'step'>;
+
+/** An output that holds what the last stroke set. */
+class Accent {
+  private high = false;
+  private readonly output: number;
+  private readonly level: number;
+
+  constructor(output: number, settings: RhythmSettings) {
+    this.output = output;
+    this.level = settings['accent-level'];
+  }
+
+  /** Takes strokes in order. Of those on one sample an accented one decides. */
+  play(pulses: readonly Pulse[], edges: TimedEdge[]): void {
+    if (this.level === 0) return;
+    for (let i = 0; i < pulses.length; i++) {
+      const pulse = pulses[i] as Pulse;
+      let { accent } = pulse;
+      while (pulses[i + 1]?.sample === pulse.sample)
+        accent = (pulses[++i] as Pulse).accent || accent;
+      if (accent === this.high) continue;
+      this.high = accent;
+      edges.push(edge(pulse, this.output, accent ? this.level : 0));
+    }
+  }
+}
+
+function edge({ sample, time, cause, bar, step }: Pulse, output: number, volts: number): TimedEdge {
+  return { sample, output, volts, time, cause, bar, step };
+}

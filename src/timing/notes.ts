@@ -1,0 +1,91 @@
+/** The arithmetic of tempo: note values, steps, swing and clocks, for one tempo that stays. */
+
+const NOTE = /^(\d+)\/(\d+)([.T]?)$/;
+
+/**
+ * Gives the length of a quarter note: 60 / tempo.
+ * @param tempo quarter notes a minute.
+ * @returns s.
+ * @throws RangeError unless the tempo is a positive finite number.
+ */
+export function secondsPerQuarter(tempo: number): number {
+  return 60 / positive(tempo, 'tempo');
+}
+
+/**
+ * Gives the length of a quarter note as a standard MIDI file writes it: 60 000 000 / tempo.
+ * Source: Standard MIDI Files 1.0 (RP-001), Set Tempo (from memory).
+ * @param tempo quarter notes a minute.
+ * @returns microseconds, not rounded.
+ * @throws RangeError unless the tempo is a positive finite number.
+ */
+export function microsecondsPerQuarter(tempo: number): number {
+  return 60e6 / positive(tempo, 'tempo');
+}
+
+/**
+ * Reads a note value: `1/8`, dotted `1/8.` (3/2 as long) or triplet `1/8T` (2/3 as long).
+ * @returns its length in quarter notes: `1/8` is 0.5.
+ * @throws RangeError for text that is no note value, and for a zero on either side of the stroke.
+ */
+export function quartersOfNote(note: string): number {
+  const [, over, under, mark] = NOTE.exec(note) ?? [];
+  const quarters = (4 * Number(over)) / Number(under);
+  if (!(quarters > 0 && Number.isFinite(quarters))) {
+    throw new RangeError(`expected a note value such as 1/8, 1/8. or 1/8T, got "${note}"`);
+  }
+  if (mark === '.') return (quarters * 3) / 2;
+  return mark === 'T' ? (quarters * 2) / 3 : quarters;
+}
+
+/**
+ * Gives the length of a straight step.
+ * @param tempo quarter notes a minute.
+ * @param stepsPerQuarter steps in a quarter note; 4 makes them sixteenths.
+ * @returns s.
+ * @throws RangeError unless both are positive finite numbers.
+ */
+export function stepSeconds(tempo: number, stepsPerQuarter: number): number {
+  return secondsPerQuarter(tempo) / positive(stepsPerQuarter, 'steps per quarter');
+}
+
+/**
+ * Gives how much later than straight an off-step comes: (2 swing - 1) x step.
+ * @param swing share of the pair of steps at which the off-step comes: 0.5 straight, 2/3 triplet.
+ * @param step length of a straight step, s.
+ * @returns s; negative for a swing under 0.5.
+ */
+export function swingDelay(swing: number, step: number): number {
+  return (2 * swing - 1) * step;
+}
+
+/**
+ * Gives the time from one pulse of a clock to the next: 60 / (tempo x pulses per quarter).
+ * @param tempo quarter notes a minute.
+ * @param perQuarter pulses per quarter note.
+ * @returns s.
+ * @throws RangeError unless both are positive finite numbers.
+ */
+export function clockPeriod(tempo: number, perQuarter: number): number {
+  return secondsPerQuarter(tempo) / positive(perQuarter, 'pulses per quarter');
+}
+
+/**
+ * Gives the tempo at which a follower plays that takes the clock for another rate.
+ * @param tempo the sender's, quarter notes a minute.
+ * @param sent pulses per quarter that the sender gives.
+ * @param expected pulses per quarter that the follower counts on.
+ * @returns quarter notes a minute.
+ * @throws RangeError unless all are positive finite numbers.
+ */
+export function followerTempo(tempo: number, sent: number, expected: number): number {
+  return (
+    (positive(tempo, 'tempo') * positive(sent, 'pulses per quarter sent')) /
+    positive(expected, 'pulses per quarter expected')
+  );
+}
+
+function positive(x: number, what: string): number {
+  if (x > 0 && Number.isFinite(x)) return x;
+  throw new RangeError(`expected a positive number for ${what}, got ${x}`);
+}
