@@ -66,7 +66,30 @@ export interface ScoreSpec {
   readonly about: string;
 }
 
-export type SettingSpec = NumberSpec | ChoiceSpec | FlagSpec | SpanSpec | RateSpec | ScoreSpec;
+/**
+ * A value for each step of a step sequencer, in order. `pitch`: volts, written as volts or as notes
+ * (0 V is C2). `gate`: 1 on, 0 off, written as tab.
+ */
+export interface RowSpec {
+  readonly type: 'row';
+  readonly unit: 'pitch' | 'gate';
+  /** Bounds of each value: V for `pitch`, 0 and 1 for `gate`. */
+  readonly min: number;
+  readonly max: number;
+  /** Most values; the fewest is one. */
+  readonly longest: number;
+  readonly fallback: readonly number[];
+  readonly about: string;
+}
+
+export type SettingSpec =
+  | NumberSpec
+  | ChoiceSpec
+  | FlagSpec
+  | SpanSpec
+  | RateSpec
+  | RowSpec
+  | ScoreSpec;
 
 export interface Span {
   readonly unit: 'seconds' | 'steps';
@@ -142,6 +165,8 @@ export interface Site {
   readonly sampleRate: number;
   /** The electrical facts of one of the module's own input jacks, as the rack has them. */
   input(jack: string): InputFacts;
+  /** Whether anything listens to one of its output jacks: what nobody hears need not be worked out. */
+  readonly patched: (jack: string) => boolean;
   /** Four 32-bit seeds made from the patch's seed, the module's name and `purpose`. */
   seeds(purpose: string): Uint32Array;
   /** The next edge of the score, or undefined at its end. Given to kinds with `role: 'score'`. */
@@ -156,9 +181,11 @@ type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
       ? Span
       : S extends RateSpec
         ? Rate
-        : S extends NumberSpec
-          ? number
-          : unknown;
+        : S extends RowSpec
+          ? readonly number[]
+          : S extends NumberSpec
+            ? number
+            : unknown;
 
 /** The values of a kind's settings, once read, in the units of {@link Quantity}. */
 export type Values<S extends Settings> = { readonly [K in keyof S]: ValueOf<S[K]> };
@@ -181,6 +208,13 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   readonly role: 'circuit' | 'score' | 'passive' | 'output';
   /** Makes a running module; absent for passive and output kinds. */
   create?(values: V, site: Site): Circuit;
+  /**
+   * For kinds whose outputs are plain sums of their inputs: the parts of each sum. Stems are traced
+   * back through them.
+   */
+  sums?(
+    values: V,
+  ): readonly { readonly output: string; readonly input: string; readonly gain: number }[];
   /** The smallest patch that shows it at work: YAML text, rendered by a test. */
   readonly example: string;
 }

@@ -7,9 +7,9 @@
  * Handbook of Mathematical Functions, 4.1.27 (atanh series), 4.2.1 (exp), 4.3.65-66 (sin, cos).
  */
 
-const LN2 = 0.6931471805599453;
+const LN2 = Math.LN2;
 const LOG2_10 = 3.321928094887362;
-const LOG2_E = 1.4426950408889634;
+const LOG2_E = Math.LOG2E;
 const TWO_PI = 6.283185307179586;
 
 const MIN_EXPONENT = -1074;
@@ -23,10 +23,11 @@ const LN2_BY_64 = LN2 / 64;
  * @returns 2^x within 3 units in the last place. NaN gives NaN.
  */
 export function exp2(x: number): number {
-  if (!(x >= -1022)) return x < 0 ? 0 : x;
-  if (x >= 1024) return Number.POSITIVE_INFINITY;
+  if (x < -1022) return 0;
+  if (!(x < 1024)) return x >= 1024 ? Number.POSITIVE_INFINITY : Number.NaN;
   const scaled = x * 64;
-  const k = Math.round(scaled);
+  // Faster than Math.round here, and the same: |scaled| is below 2^17.
+  const k = Math.floor(scaled + 0.5);
   const r = (scaled - k) * LN2_BY_64;
   const series = 1 + r * (1 + r * (1 / 2 + r * (1 / 6 + r * (1 / 24 + r * (1 / 120)))));
   return (
@@ -149,13 +150,12 @@ function powersOfTwo(): Float64Array {
 
 /** 2^(i/64), each a product of square roots of two, since sqrt too is rounded alike everywhere. */
 function rootsOfTwo(): Float64Array {
-  const roots: number[] = [];
-  for (let bit = 0, root = 2; bit < 6; bit++) roots.unshift((root = Math.sqrt(root)));
   const table = new Float64Array(64);
-  for (let i = 0; i < 64; i++) {
-    let product = 1;
-    for (let bit = 0; bit < 6; bit++) if (i & (1 << bit)) product *= roots[bit] as number;
-    table[i] = product;
+  table[0] = 1;
+  let root = 2;
+  for (let bit = 32; bit >= 1; bit >>= 1) {
+    root = Math.sqrt(root); // 2^(bit/64)
+    for (let i = 0; i < 64; i += 2 * bit) table[i + bit] = (table[i] as number) * root;
   }
   return table;
 }

@@ -1,0 +1,96 @@
+/**
+ * Attenuator: a signal made smaller, turned upside down, or shifted.
+ *
+ *   out = level in + offset
+ *
+ * Source: common practice, no source.
+ */
+
+import { type Circuit, define } from './definition.ts';
+import { toRails } from './dsp/rails.ts';
+import { plain, volts } from './facts.ts';
+
+/** V, either side of ground: what the input is taken to be when the output's range is worked out. */
+const ORDINARY_PEAK = 5;
+
+export const attenuator = define({
+  kind: 'attenuator',
+  about:
+    'Scales a signal by a level from -100 % (upside down) to 100 % and adds an offset. With no ' +
+    'input it gives the offset alone.',
+  settings: {
+    level: {
+      type: 'percent',
+      min: -1,
+      max: 1,
+      fallback: 1,
+      about: 'How much of the input comes through; negative turns it upside down.',
+    },
+    offset: {
+      type: 'voltage',
+      min: -10,
+      max: 10,
+      fallback: 0,
+      about: 'Steady volts added after the level.',
+    },
+  },
+  jacks: ({ level, offset }) => {
+    const peak = ORDINARY_PEAK * Math.abs(level);
+    return [
+      {
+        name: 'in',
+        direction: 'in',
+        signal: 'control',
+        about: 'Audio or a control voltage.',
+        facts: plain(),
+      },
+      {
+        name: 'out',
+        direction: 'out',
+        signal: 'control',
+        about: 'The result.',
+        facts: volts(toRails(offset - peak), toRails(offset + peak)),
+        field: 'out',
+      },
+    ];
+  },
+  role: 'circuit',
+  create: ({ level, offset }) => new ScaleAndOffset(level, offset),
+  // With an offset it is a source of its own.
+  sums: ({ level, offset }) => (offset === 0 ? [{ output: 'out', input: 'in', gain: level }] : []),
+  example: `title: Noise under an envelope turned down to 60 %
+modules:
+  drums:
+    kind: rhythm
+    channels: [hit]
+    patterns:
+      beat: { hit: "x-x- x-xx" }
+    song: [beat]
+  hiss:  { kind: noise }
+  shape: { kind: envelope, decay: 150 ms, sustain: 0 %, release: 150 ms }
+  depth: { kind: attenuator, level: 60 % }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - drums.hit  -> shape.trigger
+  - shape.out  -> depth.in
+  - depth.out  -> level.control
+  - hiss.white -> level.in
+  - level.out  -> out.left
+`,
+});
+
+class ScaleAndOffset implements Circuit {
+  out = 0;
+  private readonly level: number;
+  private readonly offset: number;
+
+  constructor(level: number, offset: number) {
+    this.level = level;
+    this.offset = offset;
+  }
+
+  run(input: number): void {
+    this.out = toRails(this.level * input + this.offset);
+  }
+}

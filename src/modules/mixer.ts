@@ -1,0 +1,135 @@
+/**
+ * Mixer: eight inputs added up, each with its own level.
+ *
+ *   out = sum of level[k] in[k], k = 1..8
+ *
+ * A negative level turns its input upside down. Audio and control voltages mix alike.
+ *
+ * Source: the summing amplifier: Horowitz & Hill, The Art of Electronics, 3rd ed., ch. 4 (from
+ * memory).
+ */
+
+import { type Circuit, define, type InputJack, type NumberSpec } from './definition.ts';
+import { toRails } from './dsp/rails.ts';
+import { plain, volts } from './facts.ts';
+
+const INPUTS = [1, 2, 3, 4, 5, 6, 7, 8] as const;
+
+export const mixer = define({
+  kind: 'mixer',
+  about: 'Adds up to eight signals, each at its own level.',
+  settings: {
+    'level-1': level(1),
+    'level-2': level(2),
+    'level-3': level(3),
+    'level-4': level(4),
+    'level-5': level(5),
+    'level-6': level(6),
+    'level-7': level(7),
+    'level-8': level(8),
+  },
+  jacks: () => [
+    ...INPUTS.map(
+      (input): InputJack => ({
+        name: `in-${input}`,
+        direction: 'in',
+        signal: 'audio',
+        about: `Signal ${input}.`,
+        facts: plain(),
+      }),
+    ),
+    {
+      name: 'out',
+      direction: 'out',
+      signal: 'audio',
+      about: 'The sum.',
+      facts: volts(-10, 10),
+      field: 'out',
+    },
+  ],
+  role: 'circuit',
+  create: (values) =>
+    new SummingMixer([
+      values['level-1'],
+      values['level-2'],
+      values['level-3'],
+      values['level-4'],
+      values['level-5'],
+      values['level-6'],
+      values['level-7'],
+      values['level-8'],
+    ]),
+  sums: (values) =>
+    INPUTS.map((input) => ({
+      output: 'out',
+      input: `in-${input}`,
+      gain: values[`level-${input}`],
+    })),
+  example: `title: Two colours of noise, mixed
+modules:
+  drums:
+    kind: rhythm
+    channels: [hit]
+    patterns:
+      beat: { hit: "x-x- x-xx" }
+    song: [beat]
+  hiss:  { kind: noise }
+  blend: { kind: mixer, level-1: 30 %, level-2: 120 % }
+  shape: { kind: envelope, decay: 120 ms, sustain: 0 %, release: 120 ms }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - drums.hit  -> shape.trigger
+  - shape.out  -> level.control
+  - hiss.white -> blend.in-1
+  - hiss.pink  -> blend.in-2
+  - blend.out  -> level.in
+  - level.out  -> out.left
+`,
+});
+
+function level(input: number): NumberSpec {
+  return {
+    type: 'percent',
+    min: -2,
+    max: 2,
+    fallback: 1,
+    about: `How much of in-${input} is added; negative turns it upside down.`,
+  };
+}
+
+type Eight = readonly [number, number, number, number, number, number, number, number];
+
+class SummingMixer implements Circuit {
+  out = 0;
+  private readonly a: number;
+  private readonly b: number;
+  private readonly c: number;
+  private readonly d: number;
+  private readonly e: number;
+  private readonly f: number;
+  private readonly g: number;
+  private readonly h: number;
+
+  constructor(levels: Eight) {
+    [this.a, this.b, this.c, this.d, this.e, this.f, this.g, this.h] = levels;
+  }
+
+  run(
+    a: number,
+    b: number,
+    c: number,
+    d: number,
+    e: number,
+    f: number,
+    g: number,
+    h: number,
+  ): void {
+    this.out = toRails(
+      this.a * a +
+        this.b * b +
+        (this.c * c + this.d * d) +
+        (this.e * e + this.f * f + (this.g * g + this.h * h)),
+    );
+  }
+}

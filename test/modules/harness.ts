@@ -1,0 +1,137 @@
+/** Runs one module's circuit alone: volts in, volts out, no engine and no other module. */
+
+import seedrandom from 'seedrandom';
+import type {
+  AnyValues,
+  Circuit,
+  Definition,
+  Edge,
+  Jack,
+  OutputJack,
+} from '../../src/modules/definition.ts';
+import type { InputFacts } from '../../src/modules/facts.ts';
+
+export interface Place {
+  /** Hz. */
+  readonly sampleRate: number;
+  /** Settings that differ from the kind's defaults, in the units of `Quantity`. */
+  readonly settings?: AnyValues;
+  readonly seed?: string;
+  /** Name of the module; with the seed it decides every random thing. */
+  readonly module?: string;
+  /** Facts of input jacks that differ from the definition's. */
+  readonly facts?: Readonly<Record<string, InputFacts>>;
+  /** Output jacks with a cable; all of them unless given. */
+  readonly patched?: readonly string[];
+  /** For kinds with `role: 'score'`. */
+  readonly edges?: readonly Edge[];
+}
+
+/** Volts at an input: steady, one a sample, or worked out from the sample's index. */
+export type Volts = number | ArrayLike<number> | ((sample: number) => number);
+
+export class Bench {
+  readonly jacks: readonly Jack[];
+  readonly circuit: Circuit;
+  private readonly inputs: readonly { readonly name: string; readonly rest: number }[];
+  private readonly outputs: readonly { readonly name: string; readonly field: string }[];
+
+  /** @throws Error if the kind has no circuit, or a setting or jack is named that it lacks. */
+  constructor(definition: Definition, place: Place) {
+    const values: Record<string, unknown> = {};
+    for (const [name, spec] of Object.entries(definition.settings))
+      if ('fallback' in spec) values[name] = spec.fallback;
+    for (const [name, value] of Object.entries(place.settings ?? {})) {
+      if (!(name in definition.settings)) throw new Error(`${definition.kind} has no ${name}`);
+      values[name] = value;
+    }
+    this.jacks = definition.jacks(values);
+    const factsOf = (name: string): InputFacts => {
+      const jack = this.jacks.find((candidate) => candidate.name === name);
+      if (jack?.direction !== 'in') throw new Error(`${definition.kind} has no input ${name}`);
+      return place.facts?.[name] ?? jack.facts;
+    };
+    this.inputs = this.jacks
+      .filter((jack) => jack.direction === 'in')
+      .map(({ name }) => ({ name, rest: factsOf(name).rest }));
+    const patched = (name: string): boolean => place.patched?.includes(name) ?? true;
+    // What nobody listens to, a circuit may leave alone.
+    this.outputs = this.jacks.filter(
+      (jack) => jack.direction === 'out' && patched(jack.name),
+    ) as OutputJack[];
+    if (definition.create === undefined) throw new Error(`${definition.kind} has no circuit`);
+    const edges = (place.edges ?? [])[Symbol.iterator]();
+    this.circuit = definition.create(values, {
+      sampleRate: place.sampleRate,
+      input: factsOf,
+      patched,
+      seeds: (purpose) => {
+        const text = JSON.stringify([place.seed ?? 'test', place.module ?? 'module', purpose]);
+        const random = seedrandom.alea(text);
+        return Uint32Array.from({ length: 4 }, () => random.int32() >>> 0);
+      },
+      nextEdge: () => edges.next().value,
+    });
+  }
+
+  /**
+   * Runs the circuit on from where it is.
+   * @param samples how many.
+   * @param volts at input jacks by name; one without gets its resting volts.
+   * @param block samples between calls of `settle`.
+   * @returns the volts at every patched output jack by name, one a sample.
+   */
+  run(
+    samples: number,
+    volts: Readonly<Record<string, Volts>> = {},
+    block = 128,
+  ): Readonly<Record<string, Float64Array>> {
+    for (const name of Object.keys(volts))
+      if (!this.inputs.some((input) => input.name === name)) throw new Error(`no input ${name}`);
+    const sources = this.inputs.map(({ name, rest }) => at(volts[name] ?? rest));
+    const taken = this.outputs.map(({ name, field }) => ({
+      name,
+      read: reader(this.circuit, field),
+      volts: new Float64Array(samples),
+    }));
+    for (let n = 0; n < samples; n++) {
+      this.circuit.run(...sources.map((source) => source(n)));
+      for (const output of taken) output.volts[n] = output.read();
+      if ((n + 1) % block === 0) this.circuit.settle?.();
+    }
+    return Object.fromEntries(taken.map(({ name, volts: values }) => [name, values]));
+  }
+}
+
+/** The volts of one output jack; throws if there is none of that name. */
+export function jack(outputs: Readonly<Record<string, Float64Array>>, name: string): Float64Array {
+  const values = outputs[name];
+  if (values === undefined) throw new Error(`no output ${name}`);
+  return values;
+}
+
+function at(volts: Volts): (sample: number) => number {
+  if (typeof volts === 'number') return () => volts;
+  if (typeof volts === 'function') return volts;
+  return (sample) => {
+    const value = volts[sample];
+    if (value === undefined) throw new Error(`no volts given for sample ${sample}`);
+    return value;
+  };
+}
+
+/** Reads a field such as `out` or `volts[3]`, as the engine's loops do. */
+function reader(circuit: Circuit, field: string): () => number {
+  const match = /^([a-z][A-Za-z0-9]*)(?:\[(\d+)\])?$/.exec(field);
+  if (match === null) throw new Error(`not a field: ${field}`);
+  const [, name = '', element] = match;
+  return () => {
+    const property: unknown = Reflect.get(circuit, name);
+    const value: unknown =
+      element === undefined ? property : Reflect.get(Object(property), element);
+    // Circuits may hold a switch as true or false.
+    const number = typeof value === 'boolean' ? Number(value) : value;
+    if (typeof number !== 'number') throw new Error(`${field} is not a number`);
+    return number;
+  };
+}
