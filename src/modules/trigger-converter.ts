@@ -1,0 +1,107 @@
+/**
+ * Trigger converter: turns voltage triggers into switch triggers and the other way round.
+ *
+ *   switch-out  = closed while voltage-in is on
+ *   voltage-out = level while switch-in is on (pulled low), else 0 V
+ *
+ * Each way is a comparator with hysteresis, so a slow or noisy edge switches once. A transistor
+ * follows its input at once: the shortest pulse noticed is 0.
+ *
+ * Source: a transistor to ground and a comparator are common practice, no source.
+ * Deviation: the transistor's own switching time (microseconds) and the slow rise of a switch line
+ * through its pull-up and the cable's capacitance are left out; both are far under one sample.
+ */
+
+import { type Circuit, define, type Site } from './definition.ts';
+import { TriggerInput } from './dsp/trigger-input.ts';
+import { closure, switchTrigger, voltageTrigger, volts } from './facts.ts';
+
+export const triggerConverter = define({
+  kind: 'trigger-converter',
+  about:
+    'Turns a voltage trigger into a switch trigger, and a switch trigger into a voltage trigger. ' +
+    'The two ways are independent.',
+  settings: {
+    level: {
+      type: 'voltage',
+      min: 1,
+      max: 12,
+      fallback: 5,
+      about: 'High voltage of voltage-out.',
+    },
+  },
+  jacks: ({ level }) => [
+    {
+      name: 'voltage-in',
+      direction: 'in',
+      signal: 'gate',
+      about: 'Voltage trigger that closes switch-out.',
+      facts: voltageTrigger(0),
+    },
+    {
+      name: 'switch-in',
+      direction: 'in',
+      signal: 'switch',
+      about: 'Switch trigger that raises voltage-out.',
+      facts: switchTrigger(0),
+    },
+    {
+      name: 'switch-out',
+      direction: 'out',
+      signal: 'switch',
+      about: 'Closed to ground while voltage-in is on.',
+      facts: closure(),
+      field: 'closed',
+    },
+    {
+      name: 'voltage-out',
+      direction: 'out',
+      signal: 'gate',
+      about: 'At the level while switch-in is on, else at 0 V.',
+      facts: volts(0, level),
+      field: 'volts',
+    },
+  ],
+  role: 'circuit',
+  create: ({ level }, site) => new TriggerConverterCircuit(level, site),
+  example: `title: Trigger converter
+about: A rhythm's gate closes a switch that fires a switch-triggered envelope.
+modules:
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [hat], patterns: { groove: { hat: "x-x-x-x-" } }, song: [groove] }
+  adapt: { kind: trigger-converter }
+  shape: { kind: envelope, trigger: switch, release: 60 ms }
+  hiss:  { kind: noise }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - drums.hat        -> adapt.voltage-in
+  - adapt.switch-out -> shape.trigger
+  - hiss.white       -> level.in
+  - shape.out        -> level.control
+  - level.out        -> out.left
+`,
+});
+
+class TriggerConverterCircuit implements Circuit {
+  /** 1 closed, 0 open. */
+  closed = 0;
+  /** V. */
+  volts = 0;
+
+  private readonly gate: TriggerInput;
+  private readonly contact: TriggerInput;
+  private readonly level: number;
+
+  constructor(level: number, site: Site) {
+    this.level = level;
+    this.gate = new TriggerInput(site.input('voltage-in'), site.sampleRate);
+    this.contact = new TriggerInput(site.input('switch-in'), site.sampleRate);
+  }
+
+  run(voltageIn: number, switchIn: number): void {
+    this.gate.run(voltageIn);
+    this.contact.run(switchIn);
+    this.closed = this.gate.on ? 1 : 0;
+    this.volts = this.contact.on ? this.level : 0;
+  }
+}
