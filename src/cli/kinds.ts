@@ -3,7 +3,9 @@
 import type { Command } from 'commander';
 import type { Definition, Jack, SettingSpec } from '../modules/definition.ts';
 import { KINDS, kindNamed } from '../modules/kinds.ts';
+import { electrical } from '../output/format-reference.ts';
 import { nearest } from '../patch/nearest.ts';
+import { expectedRow, formatRow } from '../patch/row.ts';
 import { expectedOf } from '../patch/settings.ts';
 import { formatValue, type PlainSpec } from '../patch/units.ts';
 import { wrongRequest } from './exit.ts';
@@ -67,7 +69,7 @@ function page(definition: Definition): string {
           jack.name,
           jack.direction,
           jack.direction === 'through' ? 'anything' : jack.signal,
-          electricalText(jack),
+          electrical(jack),
           jack.about,
         ]),
       ],
@@ -89,40 +91,21 @@ function firstSentence(text: string): string {
 }
 
 function fallbackText(spec: SettingSpec): string {
+  if (spec.type === 'row') return formatRow(spec.fallback, spec);
   return isPlain(spec) ? formatValue(spec.fallback, spec.type) : '';
 }
 
 function isPlain(spec: SettingSpec): spec is PlainSpec {
-  return 'fallback' in spec;
+  return 'fallback' in spec && spec.type !== 'row';
 }
 
 function rangeText(spec: SettingSpec): string {
-  if (spec.type === 'channels' || spec.type === 'patterns' || spec.type === 'song')
-    return 'a score';
+  if (spec.type === 'row') return expectedRow(spec);
+  if (!isPlain(spec)) return 'see patches/README.md';
+  if (spec.type === 'choice') return spec.options.join(', ');
   if ('min' in spec)
     return `${formatValue(spec.min, spec.type)} to ${formatValue(spec.max, spec.type)}`;
-  if (spec.type === 'choice') return spec.options.join(', ');
-  return isPlain(spec) ? expectedOf(spec) : 'see patches/README.md';
-}
-
-function electricalText(jack: Jack): string {
-  if (jack.direction === 'through') return 'joined to the others';
-  if (jack.direction === 'out') {
-    const { facts } = jack;
-    if (facts.type === 'switch') return `closure to ground, ${ohms(facts.ohms)}`;
-    return `${facts.low} to ${facts.high} V, ${ohms(facts.ohms)}`;
-  }
-  const { facts } = jack;
-  const load = facts.rest === 0 ? ohms(facts.ohms) : `${ohms(facts.ohms)} to ${facts.rest} V`;
-  const { trigger } = facts;
-  if (trigger === undefined) return load;
-  const way = trigger.type === 'voltage' ? 'on above' : 'on under';
-  const shortest = trigger.shortest === 0 ? '' : `, from ${formatValue(trigger.shortest, 'time')}`;
-  return `${load}; ${way} ${trigger.on} V, off at ${trigger.off} V${shortest}`;
-}
-
-function ohms(value: number): string {
-  return formatValue(value, 'resistance');
+  return expectedOf(spec);
 }
 
 /** The jacks that a kind has with every setting at its fallback; a score with one channel. */

@@ -84,7 +84,10 @@ export function compileLoop(
   buffers: NetBuffers,
 ): Loop {
   const text = loopText(plan, segment, (net) => buffers[net] !== undefined);
-  return new Function('m', 'b', text)(circuits, buffers) as Loop;
+  // V8 shares what it learns about types among functions of the same text. The names of the classes
+  // keep segments apart that have the same wires but other modules.
+  const classes = circuits.slice(segment.from, segment.to).map((c) => c.constructor.name);
+  return new Function('m', 'b', `// ${classes.join(' ')}\n${text}`)(circuits, buffers) as Loop;
 }
 
 function sourceText(source: Source): string {

@@ -5,7 +5,8 @@
 
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { edges } from '../timing/edges.ts';
-import { performanceSeconds } from '../timing/performance.ts';
+import { rhythmSettings } from '../timing/settings.ts';
+import { barTimes, secondsOfBars, songSeconds } from '../timing/song.ts';
 import { BLOCK, Renderer } from './renderer.ts';
 import type { Stem } from './stems.ts';
 
@@ -80,7 +81,7 @@ export class Take {
       sampleRate,
       probes: [...probes, ...stems.map(({ jack }) => jack)],
       edgesOf: (module) =>
-        edges(module.settings, {
+        edges(rhythmSettings(module.settings), {
           sampleRate,
           seed: patch.seed,
           module: module.name,
@@ -137,9 +138,26 @@ function playedSeconds(patch: Patch, length: Length): number {
   if (length.unit === 'seconds') return length.value;
   const scores = patch.modules.filter(({ definition }) => definition.role === 'score');
   if (scores.length === 0) return WITHOUT_SONG;
-  const bars = length.unit === 'bars' ? length.value : undefined;
   // With several sequencers the clip is as long as the longest.
-  return Math.max(...scores.map(({ settings }) => performanceSeconds(settings, bars)));
+  return Math.max(
+    ...scores.map(({ settings }) => {
+      const rhythm = rhythmSettings(settings);
+      return length.unit === 'bars' ? secondsOfBars(rhythm, length.value) : songSeconds(rhythm);
+    }),
+  );
+}
+
+/**
+ * The bars of a patch's first rhythm sequencer.
+ * @returns times of the bars that start before `seconds`, s; empty without a sequencer.
+ */
+export function barsWithin(patch: Patch, seconds: number): number[] {
+  const score = patch.modules.find(({ definition }) => definition.role === 'score');
+  if (score === undefined) return [];
+  const timeOf = barTimes(rhythmSettings(score.settings));
+  const times: number[] = [];
+  for (let bar = 1, time = timeOf(bar); time < seconds; time = timeOf(++bar)) times.push(time);
+  return times;
 }
 
 function fullScaleOf(patch: Patch): number {

@@ -1,0 +1,59 @@
+/** What will go wrong with a patch, as data, and what a rule is. */
+
+import type { NetLevels } from '../electrical/levels.ts';
+import type { Net, Netlist } from '../electrical/nets.ts';
+import type { Edit } from '../patch/edit.ts';
+import type { JackRef, Patch, Place } from '../patch/patch.ts';
+
+/**
+ * `fault`: it will not do what the patch says. `caution`: it may not, or it may harm gear or hearing.
+ * `note`: worth knowing.
+ */
+export type Severity = 'fault' | 'caution' | 'note';
+
+/** A forecast: the render bears it out. */
+export interface Finding {
+  readonly rule: string;
+  readonly severity: Severity;
+  /** What happens, in a sentence or two, with the numbers and their units. */
+  readonly message: string;
+  /** What a person can do about it. */
+  readonly fix: string;
+  /** The cable, setting or module that the finding is about. */
+  readonly place: Place;
+  readonly jack?: JackRef;
+  /** The numbers behind it; a name ends in its unit: `highVolts`, `widthSeconds`. */
+  readonly figures: Readonly<Record<string, number | string>>;
+}
+
+/** One rule; one file each. */
+export interface Rule {
+  /** The name that reports carry, such as `level-too-low`. */
+  readonly name: string;
+  /** For `check --explain`: what it is, why it happens, the sum behind it, how to mend it. */
+  readonly explanation: Explanation;
+  find(context: Context): readonly Finding[];
+  /**
+   * What to change in the file so that the finding is gone, for `check --fix`; undefined where only
+   * a person can say what was meant.
+   */
+  readonly mend?: (finding: Finding, context: Context) => readonly Edit[] | undefined;
+}
+
+export interface Explanation {
+  readonly what: string;
+  readonly why: string;
+  /** The formula, with its source where it has one. */
+  readonly sum: string;
+  readonly mend: string;
+}
+
+/** What rules look at; worked out once for all of them by `contextOf`. */
+export interface Context {
+  readonly patch: Patch;
+  readonly netlist: Netlist;
+  /** Volts and margins of every net of the netlist, at `tolerance`. */
+  readonly levels: ReadonlyMap<Net, NetLevels>;
+  /** Share by which every resistance, level and threshold may be off: 0.05 for 5 %; 0 unless asked. */
+  readonly tolerance: number;
+}
