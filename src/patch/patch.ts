@@ -9,6 +9,8 @@ export interface Patch {
   readonly about: string;
   /** Any text; with a module's name it decides every random thing in the patch. */
   readonly seed: string;
+  /** The file of what the owner has, its path from where `file` is named; read elsewhere. */
+  readonly rack?: { readonly path: string; readonly place: Place };
   /** In the order of the file; a part's modules are named `part.module`. */
   readonly modules: readonly PatchModule[];
   /** In the order of the file, a part's own cables where the part stands. */

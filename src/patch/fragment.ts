@@ -1,0 +1,210 @@
+/** Reads what a whole patch and a part have in common: modules, parts and cables. */
+
+import type { Definition } from '../modules/definition.ts';
+import { MAX_CABLES, readCables } from './cables.ts';
+import { type Known, readModule, UNSURE } from './modules.ts';
+import { checkName, type Entry, entryOf, type MapNode, mapOf, textOf } from './nodes.ts';
+import { applyOverrides, type Override, readPartSets } from './overrides.ts';
+import type { Cable, PatchModule } from './patch.ts';
+import { resolvePath } from './paths.ts';
+import { quoted, type Report } from './report.ts';
+import { sourceOf } from './source.ts';
+import { readYaml } from './yaml.ts';
+
+export const MAX_MODULES = 2000;
+/** Parts inside parts, and how many there may be in all. */
+export const MAX_PART_DEPTH = 8;
+export const MAX_PARTS = 500;
+
+const WHOLE_KEYS = ['title', 'about', 'seed', 'rack', 'modules', 'parts', 'cables'];
+const PART_KEYS = ['title', 'about', 'modules', 'parts', 'cables'];
+
+/** What one reading shares among the files it reads. */
+export interface Shared {
+  readonly kinds: readonly Definition[];
+  readonly load: (path: string) => string | undefined;
+  readonly report: Report;
+  /** Trees by path, so that a part used twice is read once; undefined for one that cannot be read. */
+  readonly trees: Map<string, MapNode | undefined>;
+  /** How much there is so far. */
+  readonly totals: { modules: number; cables: number; parts: number };
+}
+
+export interface Fragment {
+  /** The tree with its overrides, for the keys that only a whole patch has. */
+  readonly tree: MapNode;
+  readonly modules: readonly PatchModule[];
+  readonly cables: readonly Cable[];
+  /** The modules by the names that the file has for them. */
+  readonly known: ReadonlyMap<string, Known>;
+}
+
+/** Where a fragment stands: its file, its parts' way down to it, and its prefix (`hat.`). */
+export interface Site {
+  readonly trail: readonly string[];
+  readonly prefix: string;
+}
+
+/** Reads the modules, parts and cables of one file in their order. */
+export function readFragment(
+  written: MapNode,
+  overrides: readonly Override[],
+  site: Site,
+  shared: Shared,
+): Fragment {
+  const { report } = shared;
+  const { tree, forParts } = applyOverrides(written, overrides, report);
+  const legal = site.prefix === '' ? WHOLE_KEYS : PART_KEYS;
+  for (const { key, at } of tree.entries) {
+    if (legal.includes(key)) continue;
+    const where = site.prefix === '' ? 'a patch' : 'a part';
+    report.unknown('unknown-key', at, `${where} has no ${quoted(key)}`, key, legal);
+  }
+  const modules: PatchModule[] = [];
+  const known = new Map<string, Known>();
+  const lostParts = new Set<string>();
+  const partCables: Cable[] = [];
+  // Without all of its modules, a file's cables have nothing to be checked against.
+  let whole = entryOf(tree, 'modules') !== undefined || entryOf(tree, 'parts') !== undefined;
+  for (const entry of tree.entries) {
+    if (entry.key === 'modules') {
+      const map = mapOf(entry, 'a map of modules, such as { hiss: { kind: noise } }', report);
+      if (!map || !readModules(map, site, shared, modules, known)) whole = false;
+    } else if (entry.key === 'parts') {
+      const map = mapOf(entry, 'a map of parts, such as { hat: parts/hat.yaml }', report);
+      if (!map) whole = false;
+      for (const part of map?.entries ?? []) {
+        const read = readPart(part, forParts.get(part.key) ?? [], known, site, shared);
+        if (!read) lostParts.add(part.key);
+        modules.push(...(read?.modules ?? []));
+        partCables.push(...(read?.cables ?? []));
+        for (const [name, module] of read?.known ?? []) known.set(`${part.key}.${name}`, module);
+      }
+    }
+  }
+  const entry = entryOf(tree, 'cables');
+  const scope = { modules: known, lostParts, partCables, prefix: site.prefix };
+  if (entry?.value.type === 'list') shared.totals.cables += entry.value.items.length;
+  const tooMany = shared.totals.cables > MAX_CABLES;
+  if (entry && tooMany) report.add('too-big', entry.at, `more than ${MAX_CABLES} cables`);
+  const own = entry && whole && !tooMany ? readCables(entry, scope, report) : [];
+  const keys = tree.entries.map(({ key }) => key);
+  const partsFirst = keys.indexOf('parts') < keys.indexOf('cables');
+  const cables = partsFirst ? [...partCables, ...own] : [...own, ...partCables];
+  return { tree, modules, cables, known };
+}
+
+/** Reads the modules of one file into `modules` and `known`; false if there are too many. */
+function readModules(
+  map: MapNode,
+  { prefix }: Site,
+  { kinds, report, totals }: Shared,
+  modules: PatchModule[],
+  known: Map<string, Known>,
+): boolean {
+  for (const entry of map.entries) {
+    if (++totals.modules > MAX_MODULES) {
+      report.add('too-big', entry.at, `more than ${MAX_MODULES} modules`);
+      return false;
+    }
+    checkName(entry.key, entry.at, report);
+    const module = readModule(entry, prefix + entry.key, kinds, report);
+    known.set(entry.key, module ?? UNSURE);
+    if (!module) continue;
+    const { sure: _, ...plain } = module;
+    modules.push(plain);
+    const { kind, role } = module.definition;
+    if (prefix !== '' && (role === 'score' || role === 'output')) {
+      report.add('part', entry.at, `a part cannot have a module of the kind ${quoted(kind)}`);
+    }
+  }
+  return true;
+}
+
+const PART_RULE = 'a file such as parts/hat.yaml, or { file: parts/hat.yaml, set: { ... } }';
+
+/** Reads one part and the file it names; undefined, and reported, if there is nothing to read. */
+function readPart(
+  entry: Entry,
+  overrides: readonly Override[],
+  known: ReadonlyMap<string, Known>,
+  { trail, prefix }: Site,
+  shared: Shared,
+): Fragment | undefined {
+  const { report, totals } = shared;
+  checkName(entry.key, entry.at, report);
+  if (known.has(entry.key)) {
+    report.add('duplicate', entry.at, `${quoted(entry.key)} is the name of a module`);
+  }
+  const { file, sets } = partOf(entry, report);
+  const node = file && textOf(file, PART_RULE, report);
+  if (!node) return undefined;
+  const path = resolvePath(trail.at(-1) as string, node.text);
+  if (path === undefined) {
+    report.add('part', node.place, `${quoted(node.text)} is not a path of a part`, {
+      expected: 'a path with "/" from the folder of this file, such as parts/hat.yaml',
+    });
+    return undefined;
+  }
+  if (trail.includes(path)) {
+    report.add('part', node.place, `the part ${quoted(node.text)} includes itself`);
+    return undefined;
+  }
+  if (trail.length > MAX_PART_DEPTH) {
+    report.add('too-big', node.place, `more than ${MAX_PART_DEPTH} parts inside one another`);
+    return undefined;
+  }
+  if (++totals.parts > MAX_PARTS) {
+    report.add('too-big', node.place, `more than ${MAX_PARTS} parts`);
+    return undefined;
+  }
+  if (!shared.trees.has(path)) {
+    const text = shared.load(path);
+    if (text === undefined) {
+      report.add('part', node.place, `there is no file ${quoted(path)}`);
+    }
+    const tree = text === undefined ? undefined : readTree(path, text, report);
+    shared.trees.set(path, tree);
+  }
+  const tree = shared.trees.get(path);
+  const site = { trail: [...trail, path], prefix: `${prefix}${entry.key}.` };
+  return tree && readFragment(tree, [...sets, ...overrides], site, shared);
+}
+
+/** `hat: parts/hat.yaml`, or the same with `set:`. */
+function partOf(
+  entry: Entry,
+  report: Report,
+): { readonly file: Entry | undefined; readonly sets: readonly Override[] } {
+  if (entry.value.type !== 'map') return { file: entry, sets: [] };
+  const legal = ['file', 'set'];
+  for (const { key, at } of entry.value.entries) {
+    if (!legal.includes(key)) {
+      report.unknown('unknown-key', at, `a part has no ${quoted(key)} here`, key, legal);
+    }
+  }
+  const file = entryOf(entry.value, 'file');
+  if (!file) {
+    report.add('missing', entry.at, `the part ${quoted(entry.key)} has no file`, {
+      expected: PART_RULE,
+    });
+  }
+  const set = entryOf(entry.value, 'set');
+  const map = set && mapOf(set, 'settings such as { shape.decay: 80 ms }', report);
+  return { file, sets: map ? readPartSets(map) : [] };
+}
+
+/** The map that a file holds; undefined, and reported, if it holds something else. */
+export function readTree(file: string, text: string, report: Report): MapNode | undefined {
+  const source = sourceOf(file, text);
+  const before = report.count;
+  const node = readYaml(source, report);
+  if (node?.type === 'map') return node;
+  if (report.count === before) {
+    const place = node?.place ?? { file, line: 1, column: 1, length: 1 };
+    const expected = 'keys such as title, modules and cables';
+    if (!node) report.add('missing', place, 'the file is empty', { expected });
+    else report.add('wrong-type', place, `this is a ${node.type}, not a patch`, { expected });
+  }
+  return undefined;
+}

@@ -1,0 +1,150 @@
+/** Reads one module: its kind, its settings and the jacks that these give it. */
+
+import type { AnyValues, Definition, Jack, SettingSpec } from '../modules/definition.ts';
+import { type Entry, entryOf, mapOf, textOf } from './nodes.ts';
+import type { PatchModule, Place } from './patch.ts';
+import { quoted, type Report } from './report.ts';
+import { readRow } from './row.ts';
+import { readScore } from './score.ts';
+import { isScoreSpec, readSetting } from './settings.ts';
+
+/** What cables need to know of a module. */
+export interface Known {
+  readonly jacks: readonly Jack[];
+  /** False if a fault may have cost the module jacks: a jack it does not have is then no fault. */
+  readonly sure: boolean;
+}
+
+/** A module whose kind is not known, so that any jack of it may be right. */
+export const UNSURE: Known = { jacks: [], sure: false };
+
+/**
+ * Reads a module.
+ * @param name its name in the patch, with that of its part.
+ * @returns the module with fallbacks for what is wrong, or undefined if its kind is not known.
+ */
+export function readModule(
+  entry: Entry,
+  name: string,
+  kinds: readonly Definition[],
+  report: Report,
+): (PatchModule & Known) | undefined {
+  const map = mapOf(entry, 'a kind and its settings, such as { kind: noise }', report);
+  if (!map) return undefined;
+  const kindEntry = entryOf(map, 'kind');
+  if (!kindEntry) {
+    report.add('missing', entry.at, `${quoted(entry.key)} has no kind`, {
+      expected: 'the kind of module, such as { kind: noise }',
+    });
+    return undefined;
+  }
+  const kind = textOf(kindEntry, 'the kind of module', report);
+  const definition = kind && kinds.find((one) => one.kind === kind.text);
+  if (!definition) {
+    if (kind) {
+      const legal = kinds.map((one) => one.kind);
+      const message = `there is no kind ${quoted(kind.text)}`;
+      report.unknown('unknown-kind', kind.place, message, kind.text, legal);
+    }
+    return undefined;
+  }
+  const given = map.entries.filter(({ key }) => key !== 'kind');
+  const { values, faulty } = readSettings(entry, given, definition, report);
+  const places = new Map<string, Place>();
+  for (const { key, at, value } of given) {
+    if (Object.hasOwn(definition.settings, key))
+      places.set(key, value.type === 'text' ? value.place : at);
+  }
+  return {
+    name,
+    definition,
+    settings: values,
+    jacks: definition.jacks(values),
+    place: entry.at,
+    settingPlaces: places,
+    sure: !faulty.some((key) => mayChangeJacks(key, definition, values)),
+  };
+}
+
+interface Read {
+  readonly values: AnyValues;
+  /** Names of the settings that are not what the file meant. */
+  readonly faulty: readonly string[];
+}
+
+function readSettings(
+  module: Entry,
+  given: readonly Entry[],
+  definition: Definition,
+  report: Report,
+): Read {
+  const { settings } = definition;
+  const names = Object.keys(settings);
+  const byName = new Map(given.map((entry) => [entry.key, entry]));
+  const faulty: string[] = [];
+  for (const { key, at } of given) {
+    if (Object.hasOwn(settings, key)) continue;
+    const message = `${quoted(definition.kind)} has no setting ${quoted(key)}`;
+    report.unknown('unknown-key', at, message, key, names);
+    // The slip is most likely in one of the settings that the file does not give.
+    faulty.push(...names.filter((name) => !byName.has(name)));
+  }
+  const values: { [name: string]: unknown } = {};
+  for (const [name, spec] of Object.entries(settings)) {
+    if (isScoreSpec(spec)) continue;
+    const entry = byName.get(name);
+    const value =
+      entry &&
+      (spec.type === 'row' ? readRow(entry, spec, report) : readSetting(entry, spec, report));
+    if (entry && value === undefined) faulty.push(name);
+    values[name] = value ?? spec.fallback;
+  }
+  if (definition.role === 'score') {
+    const before = report.count;
+    const known = Object.fromEntries(
+      Object.entries(values).filter(([name]) => !faulty.includes(name)),
+    );
+    const ownJacks = definition.jacks({ ...values, channels: [], patterns: [], song: [] });
+    const score = readScore(
+      module,
+      {
+        channels: byName.get('channels'),
+        patterns: byName.get('patterns'),
+        song: byName.get('song'),
+      },
+      ownJacks.map((jack) => jack.name),
+      settings,
+      known,
+      report,
+    );
+    Object.assign(values, score);
+    if (report.count > before && score.channels.length === 0) faulty.push('channels');
+  }
+  return { values, faulty };
+}
+
+/** Whether another value of the setting would give the module other jacks. */
+function mayChangeJacks(name: string, definition: Definition, values: AnyValues): boolean {
+  const spec = definition.settings[name] as SettingSpec;
+  const names = (value: unknown): string =>
+    definition
+      .jacks({ ...values, [name]: value })
+      .map((jack) => `${jack.direction} ${jack.name}`)
+      .join();
+  const others = (): readonly unknown[] => {
+    switch (spec.type) {
+      case 'channels':
+        return [[], [{ name: 'x' }]];
+      case 'choice':
+        return spec.options;
+      case 'flag':
+        return [true, false];
+      case 'count':
+        return [spec.min, spec.max];
+      default:
+        return [];
+    }
+  };
+  const [first, ...rest] = others().map(names);
+  return rest.some((one) => one !== first);
+}

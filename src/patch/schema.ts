@@ -1,0 +1,267 @@
+/**
+ * The JSON Schema of the patch file, made from the kinds' definitions, so that an editor completes
+ * and checks while one types. Draft-07, which editors' YAML extensions read. Looser than the reader:
+ * ranges of numbers with units, cables and names that refer to each other are the reader's to check.
+ */
+
+import type { Definition, NumberSpec, RowSpec, SettingSpec } from '../modules/definition.ts';
+import { CABLE_PATTERN } from './cables.ts';
+import { NAME_PATTERN } from './nodes.ts';
+import { FEEL_WORDS, LENGTH, STEPS_PER_QUARTER } from './pattern.ts';
+import { MAX_TITLE } from './read.ts';
+import { expectedRow, formatRow, GATE_ROW_PATTERN, NOTE_PATTERN } from './row.ts';
+import { MAX_CHANNELS, REPEATS } from './score.ts';
+import { expectedOf, isScoreSpec } from './settings.ts';
+import { MAX_STEPS, TAB_PATTERN, TAB_RULE } from './tab.ts';
+import { formatBriefly, formatValue, type PlainSpec, unitsOf } from './units.ts';
+
+type Schema = { readonly [word: string]: unknown };
+
+const NUMBER_PATTERN = '[-+]?(\\.[0-9]+|[0-9]+(\\.[0-9]*)?)([eE][-+]?[0-9]+)?';
+
+/** The schema of a patch and of a part, for these kinds of module. */
+export function patchSchema(kinds: readonly Definition[]): object {
+  return {
+    $schema: 'http://json-schema.org/draft-07/schema#',
+    title: 'Forehear patch',
+    description: 'A planned modular patch: modules, their settings and the cables between them.',
+    type: 'object',
+    additionalProperties: false,
+    properties: {
+      title: { ...text('What the patch is called.'), maxLength: MAX_TITLE },
+      about: text('What it is for, for students.'),
+      seed: text('Any text; the same seed gives the same noise and the same chances.'),
+      rack: {
+        type: 'string',
+        description: 'A file of what you own, from the folder of this file.',
+      },
+      modules: {
+        description: 'Your name of each module, its kind and its settings.',
+        ...named({ $ref: '#/definitions/module' }),
+      },
+      parts: {
+        description: 'Patch fragments by name; a module of one is then called PART.MODULE.',
+        ...named({ $ref: '#/definitions/part' }),
+      },
+      cables: {
+        type: 'array',
+        description: 'Cables, each from an output to an input: shape.out -> level.control',
+        items: { type: 'string', pattern: CABLE_PATTERN },
+      },
+    },
+    definitions: {
+      module: moduleSchema(kinds),
+      part: PART,
+      ...scoreDefinitions(kinds.find(({ role }) => role === 'score')),
+    },
+  };
+}
+
+/** The schema as the text of a file, in the same order every time. */
+export function schemaText(kinds: readonly Definition[]): string {
+  return `${JSON.stringify(patchSchema(kinds), null, 2)}\n`;
+}
+
+/** YAML reads a bare 1729 as a number; the reader takes it as the text it is. */
+function text(description: string): Schema {
+  return { type: ['string', 'number'], description };
+}
+
+function named(values: Schema): Schema {
+  return {
+    type: 'object',
+    propertyNames: { pattern: NAME_PATTERN },
+    additionalProperties: values,
+  };
+}
+
+const PART: Schema = {
+  anyOf: [
+    { type: 'string', minLength: 1, description: 'The file, such as parts/hat.yaml.' },
+    {
+      type: 'object',
+      required: ['file'],
+      additionalProperties: false,
+      properties: {
+        file: { type: 'string', minLength: 1, description: 'The file, such as parts/hat.yaml.' },
+        set: {
+          type: 'object',
+          description: 'Settings that differ from the file, such as { shape.decay: 80 ms }.',
+          propertyNames: { pattern: '\\.' },
+        },
+      },
+    },
+  ],
+};
+
+function moduleSchema(kinds: readonly Definition[]): Schema {
+  return {
+    type: 'object',
+    required: ['kind'],
+    properties: {
+      kind: {
+        description: 'The kind of module.',
+        enum: kinds.map(({ kind }) => kind),
+      },
+    },
+    allOf: kinds.map((definition) => ({
+      if: { properties: { kind: { const: definition.kind } }, required: ['kind'] },
+      // biome-ignore lint/suspicious/noThenProperty: the word that JSON Schema uses
+      then: {
+        description: definition.about,
+        additionalProperties: false,
+        ...(definition.role === 'score' && { required: ['channels', 'patterns'] }),
+        properties: {
+          kind: { const: definition.kind },
+          ...Object.fromEntries(
+            Object.entries(definition.settings).map(([name, spec]) => [name, settingSchema(spec)]),
+          ),
+        },
+      },
+    })),
+  };
+}
+
+function settingSchema(spec: SettingSpec): Schema {
+  if (isScoreSpec(spec)) {
+    // What stands beside a $ref is not read in draft-07, so the description needs the allOf.
+    return { description: spec.about, allOf: [{ $ref: `#/definitions/${spec.type}` }] };
+  }
+  if (spec.type === 'row') {
+    const description = `${spec.about} ${sentence(expectedRow(spec))} Default: ${formatRow(spec.fallback, spec)}.`;
+    return { description, ...rowSchema(spec) };
+  }
+  return {
+    description: `${spec.about} ${sentence(expectedOf(spec))} Default: ${fallbackOf(spec)}.`,
+    ...plainSchema(spec),
+  };
+}
+
+function fallbackOf(spec: PlainSpec): string {
+  return typeof spec.fallback === 'number'
+    ? formatBriefly(spec.fallback, (spec as NumberSpec).type)
+    : formatValue(spec.fallback, spec.type);
+}
+
+function sentence(words: string): string {
+  return `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
+}
+
+function plainSchema(spec: PlainSpec): Schema {
+  switch (spec.type) {
+    case 'choice': {
+      // YAML reads an option such as 24 as a number.
+      const numbers = spec.options.filter((option) => /^[0-9]+$/.test(option)).map(Number);
+      return { enum: [...spec.options, ...numbers] };
+    }
+    case 'flag':
+      return { type: 'boolean' };
+    case 'span':
+      return { type: 'string', pattern: withUnits([...unitsOf('time'), '%']) };
+    case 'rate':
+      return { type: 'string', pattern: '^\\s*[0-9]+\\s+per\\s+(quarter|step)\\s*$' };
+    case 'number':
+      return { type: 'number', minimum: spec.min, maximum: spec.max };
+    case 'count':
+      return { type: 'integer', minimum: spec.min, maximum: spec.max };
+    default:
+      return { type: 'string', pattern: withUnits(unitsOf(spec.type), spec) };
+  }
+}
+
+function withUnits(units: readonly string[], spec?: NumberSpec): string {
+  const tau = spec?.timeConstants === undefined ? '' : '(\\s*tau)?';
+  return `^\\s*${NUMBER_PATTERN}\\s*(${units.join('|')})${tau}\\s*$`;
+}
+
+function rowSchema({ unit, longest }: RowSpec): Schema {
+  if (unit === 'gate') return { type: 'string', pattern: GATE_ROW_PATTERN };
+  const volts = withUnits(unitsOf('voltage')).slice(1, -1);
+  return {
+    type: 'array',
+    minItems: 1,
+    maxItems: longest,
+    items: { type: 'string', pattern: `^(${NOTE_PATTERN}|${volts})$` },
+  };
+}
+
+/** A line such as 8888 is a number to YAML. */
+const TAB: Schema = {
+  description: `One character a step, 1 to ${MAX_STEPS}: ${TAB_RULE}; spaces and | are for the eye.`,
+  type: ['string', 'integer'],
+  pattern: TAB_PATTERN,
+};
+
+/** The score's words, with the limits that the rhythm's own settings have. */
+function scoreDefinitions(rhythm: Definition | undefined): Schema {
+  if (!rhythm) return {};
+  const some = (words: readonly string[]): Schema =>
+    Object.fromEntries(
+      words
+        .filter((word) => Object.hasOwn(rhythm.settings, word))
+        .map((word) => [word, settingSchema(rhythm.settings[word] as SettingSpec)]),
+    );
+  return {
+    channels: {
+      type: 'array',
+      minItems: 1,
+      maxItems: MAX_CHANNELS,
+      uniqueItems: true,
+      items: { type: 'string', pattern: NAME_PATTERN },
+    },
+    patterns: { ...named({ $ref: '#/definitions/pattern' }), minProperties: 1 },
+    pattern: {
+      type: 'object',
+      properties: {
+        from: { type: 'string', description: 'Another pattern that this one starts from.' },
+        'steps-per-quarter': settingSchema(STEPS_PER_QUARTER),
+        length: settingSchema(LENGTH),
+        ...some(FEEL_WORDS),
+      },
+      additionalProperties: { $ref: '#/definitions/line' },
+    },
+    line: {
+      anyOf: [
+        TAB,
+        {
+          type: 'object',
+          required: ['steps'],
+          additionalProperties: false,
+          properties: {
+            steps: TAB,
+            ...some(['chance', 'flam', 'gate', 'swing']),
+            at: {
+              type: 'object',
+              description: 'What single steps have of their own, by number from 1.',
+              propertyNames: { pattern: '^[0-9]+$' },
+              additionalProperties: {
+                type: 'object',
+                additionalProperties: false,
+                properties: some(['chance', 'flam', 'gate']),
+              },
+            },
+          },
+        },
+      ],
+    },
+    song: {
+      type: 'array',
+      minItems: 1,
+      items: {
+        anyOf: [
+          { type: 'string' },
+          {
+            type: 'object',
+            required: ['pattern'],
+            additionalProperties: false,
+            properties: {
+              pattern: { type: 'string', description: 'The name of the pattern.' },
+              repeats: settingSchema(REPEATS),
+              ...some(FEEL_WORDS),
+            },
+          },
+        ],
+      },
+    },
+  };
+}
