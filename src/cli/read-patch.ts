@@ -4,6 +4,7 @@ import { readFileSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
 import { KINDS } from '../modules/kinds.ts';
 import { describeProblem } from '../patch/describe.ts';
+import { setSource } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
 import { readPatch as read } from '../patch/read.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
@@ -16,7 +17,10 @@ import { EXIT, Stop, wrongRequest } from './exit.ts';
  */
 export function readPatch(file: string, set: readonly string[]): Patch {
   const text = file === '-' ? decode(readStdin(), 'standard input') : decode(readBytes(file), file);
-  const sources = new Map<string, string>([[file, text]]);
+  const sources = new Map<string, string>([
+    [file, text],
+    ['--set', setSource(set)],
+  ]);
   const folder = file === '-' ? '.' : dirname(file);
   const { patch, problems } = read(text, {
     file,
