@@ -2,6 +2,7 @@
 /** The `forehear` command: finds the command asked for, runs it, and turns its end into an exit code. */
 
 import { Command, CommanderError } from 'commander';
+import { OutputError } from '../output/whole-file.ts';
 import { COMMANDS } from './commands.ts';
 import { EXIT, Stop } from './exit.ts';
 import { VERSION } from './version.ts';
@@ -47,6 +48,10 @@ function ended(error: unknown): number {
   if (error instanceof Stop) {
     console.error(error.message);
     return error.code;
+  }
+  if (error instanceof OutputError) {
+    console.error(error.message);
+    return error.byPath ? EXIT.request : EXIT.machine;
   }
   const message = error instanceof Error ? error.message : String(error);
   console.error(

@@ -114,11 +114,9 @@ async function openTracks(
   const { sampleRate, depth } = options;
   const rounding =
     stems.length > 0 ? new StemRounding(take.channels, take.stems, depth) : undefined;
-  const seconds = take.musicFrames / sampleRate;
-  const cues = barsWithin(patch, seconds).map((time, index) => ({
-    sample: Math.round(time * sampleRate),
-    label: `Bar ${index + 1}`,
-  }));
+  const cues = barsWithin(patch, take.musicFrames / sampleRate)
+    .map((time, index) => ({ sample: Math.round(time * sampleRate), label: `Bar ${index + 1}` }))
+    .filter(({ sample }) => sample < take.musicFrames);
   const paths = new Set<string>([options.path]);
   const wanted: TrackPlan[] = [
     {

@@ -5,7 +5,7 @@
 
 import { type WavParts, type WavSpec, wavParts } from './wav-format.ts';
 import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
-import { PartFile } from './wav-part-file.ts';
+import { PartFile } from './whole-file.ts';
 
 export interface WavOptions extends WavSpec {
   /** How many frames will come, if that is known: a short file then needs no room for RF64. */

@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import wavefile from 'wavefile';
 import { openWav, type WavOptions } from '../../src/output/wav-file.ts';
-import { OutputError, outputError } from '../../src/output/wav-part-file.ts';
+import { OutputError, outputError } from '../../src/output/whole-file.ts';
 import { chunkOf, codesOf, cuePoints, listTexts, readRiff, viewOf } from '../riff.ts';
 
 let folder: string;
@@ -209,7 +209,7 @@ describe('an unfinished file', () => {
         throw Object.assign(new Error('ENOSPC: no space left on device'), { code: 'ENOSPC' });
       });
       expect(() => writer.write(ramp(100_000), 100_000)).toThrow(
-        `cannot write ${path}: the disk is full. Free some space, or write to another disk.`,
+        `${path}: could not be written: the disk is full. Free some space, or write to another disk.`,
       );
       expectOnlyOld();
     });
@@ -240,7 +240,7 @@ describe('a place that takes no file', () => {
 
   it('is a folder', async () => {
     expect(await refusal(folder)).toBe(
-      `cannot write ${folder}: it is a folder. Give the file another name.`,
+      `${folder}: could not be written: it is a folder. Give the file another name.`,
     );
   });
 
@@ -267,7 +267,7 @@ it('says of every failure what, where, why and what to do', () => {
   // Codes of POSIX.1, errno.h.
   for (const code of ['EACCES', 'EPERM', 'EROFS', 'ENOSPC', 'EDQUOT', 'EFBIG', 'EMFILE', 'EIO']) {
     const error = outputError('a.wav', Object.assign(new Error('raw'), { code }));
-    expect(error.message).toMatch(/^cannot write a\.wav: [a-z -]+\. [A-Z][a-z ,]+\.$/);
+    expect(error.message).toMatch(/^a\.wav: could not be written: [a-z -]+\. [A-Z][a-z ,]+\.$/);
     expect(error.message).not.toContain('raw');
   }
   expect(outputError('a.wav', new Error('odd')).message).toContain('odd');

@@ -16,19 +16,22 @@ import {
   writeSync,
 } from 'node:fs';
 
-/** The machine would not write a file. The message says what, where, why and what to do. */
+/** A file could not be written. The message says what, where, why and what to do. */
 export class OutputError extends Error {
   /** Where the file should have gone. */
   readonly path: string;
   readonly reason: string;
   readonly remedy: string;
+  /** Whether another path would have done: what was asked is wrong, not the machine. */
+  readonly byPath: boolean;
 
-  constructor(path: string, reason: string, remedy: string, cause?: unknown) {
-    super(`cannot write ${path}: ${reason}. ${remedy}`, { cause });
+  constructor(path: string, reason: string, remedy: string, byPath: boolean, cause?: unknown) {
+    super(`${path}: could not be written: ${reason}. ${remedy}`, { cause });
     this.name = 'OutputError';
     this.path = path;
     this.reason = reason;
     this.remedy = remedy;
+    this.byPath = byPath;
   }
 }
 
@@ -111,11 +114,11 @@ function finalPlace(path: string): string {
   const there = statSync(path, { throwIfNoEntry: false });
   if (there === undefined) return path;
   if (there.isDirectory()) {
-    throw new OutputError(path, 'it is a folder', 'Give the file another name.');
+    throw new OutputError(path, 'it is a folder', 'Give the file another name.', true);
   }
   // A rename would replace a device or a pipe by a file.
   if (!there.isFile()) {
-    throw new OutputError(path, 'it is not a plain file', 'Give the path of a file.');
+    throw new OutputError(path, 'it is not a plain file', 'Give the path of a file.', true);
   }
   return realpathSync(path);
 }
@@ -134,6 +137,7 @@ function openBeside(place: string): [part: string, handle: number] {
 
 const SPACE = 'Free some space, or write to another disk.';
 const PLACE = 'Write to another place, or change its permissions.';
+const BY_PATH: ReadonlySet<string> = new Set(['ENOENT', 'ENOTDIR', 'EISDIR', 'ENAMETOOLONG']);
 /** By error code of the operating system (POSIX.1, errno.h). */
 const REASONS: { readonly [code: string]: readonly [reason: string, remedy: string] } = {
   ENOENT: ['its folder does not exist', 'Make the folder first, or correct the path.'],
@@ -153,11 +157,12 @@ const REASONS: { readonly [code: string]: readonly [reason: string, remedy: stri
 /** Says in plain words why the system would not write `path`. */
 export function outputError(path: string, error: unknown): OutputError {
   if (error instanceof OutputError) return error;
-  const [reason, remedy] = REASONS[codeOf(error)] ?? [
+  const code = codeOf(error);
+  const [reason, remedy] = REASONS[code] ?? [
     error instanceof Error ? error.message : String(error),
     'Write to another place.',
   ];
-  return new OutputError(path, reason, remedy, error);
+  return new OutputError(path, reason, remedy, BY_PATH.has(code), error);
 }
 
 function codeOf(error: unknown): string {
