@@ -5,5 +5,5 @@ import { defineConfig } from 'rolldown';
 export default defineConfig({
   input: { forehear: 'dist/cli/main.js' },
   platform: 'node',
-  output: { dir: 'dist/bin', format: 'esm', chunkFileNames: '[name]-[hash].js', cleanDir: true },
+  output: { dir: 'dist/bin', format: 'esm', chunkFileNames: '[name]-[hash].js', cleanDir: true, minify: true },
 });

@@ -40,9 +40,7 @@ export function fusedHat(hat) {
 
   // The rare cases of the Gaussian are left to the module's own code, one sample in a hundred.
   const rare = new Gaussian(seeds);
-  let [r0, r1, r2, r3] = seeds;
-  for (let n = 0; n < Math.round(0.1 * rate); n++) rare.next();
-  ({ s0: r0, s1: r1, s2: r2, s3: r3 } = rare.random);
+  let { s0: r0, s1: r1, s2: r2, s3: r3 } = rare.random;
 
   let n = 0;
   let next = 0;
