@@ -1,0 +1,101 @@
+/**
+ * Ring modulator: the product of two signals, whatever their signs.
+ *
+ *   out = a b / 5 V
+ *
+ * Two sines give the sum and the difference of their frequencies and neither of themselves, so two
+ * harmonic tones make an inharmonic one. The product of two bands is twice as wide: it is worked
+ * out at twice the sample rate, which is exactly enough, and what lies beyond hearing is filtered
+ * out before it can fold back.
+ *
+ * Source: sin a sin b = (cos(a - b) - cos(a + b))/2: Abramowitz & Stegun 4.3.31. Full scale at 5 V:
+ * common practice, no source.
+ * Deviation: nothing of either input leaks through; a circuit leaves some of both, 40 to 60 dB down
+ * (common practice, no source).
+ * Deviation: the output comes some 4 samples late; see dsp/half-band.ts.
+ */
+
+import { type Circuit, define } from './definition.ts';
+import { SteepHalfBand } from './dsp/half-band.ts';
+import { toRails } from './dsp/rails.ts';
+import { plain, volts } from './facts.ts';
+
+/** V at one input for which the other comes through as it is. */
+const UNITY = 5;
+
+export const ring = define({
+  kind: 'ring',
+  about:
+    'A ring modulator: multiplies two signals. Two tones give their sum and difference ' +
+    'frequencies, as bells and metal have; 5 V at one input lets the other through as it is.',
+  settings: {},
+  jacks: () => [
+    {
+      name: 'a',
+      direction: 'in',
+      signal: 'audio',
+      about: 'One factor.',
+      facts: plain(),
+    },
+    {
+      name: 'b',
+      direction: 'in',
+      signal: 'audio',
+      about: 'The other factor.',
+      facts: plain(),
+    },
+    {
+      name: 'out',
+      direction: 'out',
+      signal: 'audio',
+      about: 'Their product over 5 V.',
+      facts: volts(-5, 5),
+      field: 'out',
+    },
+  ],
+  role: 'circuit',
+  create: () => new Multiplier(),
+  example: `title: Ring modulator
+about: Two sines a fifth and a bit apart make a small bell.
+modules:
+  drums: { kind: rhythm, tempo: 110 bpm, channels: [bell], gate: 10 ms, patterns: { groove: { bell: "x--x--x-" } }, song: [groove] }
+  low:   { kind: oscillator, tune: 36 st }
+  high:  { kind: oscillator, tune: 43.5 st }
+  clang: { kind: ring }
+  shape: { kind: envelope, decay: 400 ms, release: 400 ms }
+  level: { kind: amplifier, response: exponential }
+  out:   { kind: output }
+cables:
+  - drums.bell -> shape.trigger
+  - low.sine   -> clang.a
+  - high.sine  -> clang.b
+  - clang.out  -> level.in
+  - shape.out  -> level.control
+  - level.out  -> out.left
+`,
+});
+
+class Multiplier implements Circuit {
+  /** V. */
+  out = 0;
+
+  private readonly a = new SteepHalfBand();
+  private readonly b = new SteepHalfBand();
+  private readonly product = new SteepHalfBand();
+
+  run(a: number, b: number): void {
+    const left = this.a;
+    const right = this.b;
+    const product = this.product;
+    left.run(a, a);
+    right.run(b, b);
+    product.run(left.odd * right.odd, left.even * right.even);
+    this.out = toRails((product.even + product.odd) * (0.5 / UNITY));
+  }
+
+  settle(): void {
+    this.a.settle();
+    this.b.settle();
+    this.product.settle();
+  }
+}
