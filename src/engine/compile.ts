@@ -57,7 +57,8 @@ export function loopText(plan: Plan, segment: Segment, buffered: (net: number) =
     );
     lines.push(`const h${net} = new Float64Array([${literal(rest)}]);`);
   }
-  lines.push('return function (count) {');
+  // A name for profiles.
+  lines.push(`return function segment${segment.from}(count) {`);
   for (const net of late) lines.push(`  let n${net} = h${net}[0];`);
   lines.push('  for (let i = 0; i < count; i++) {');
   for (const net of brought) lines.push(`    const n${net} = b${net}[i];`);

@@ -165,7 +165,10 @@ export interface Site {
   readonly sampleRate: number;
   /** The electrical facts of one of the module's own input jacks, as the rack has them. */
   input(jack: string): InputFacts;
-  /** Whether anything listens to one of its output jacks: what nobody hears need not be worked out. */
+  /**
+   * Whether anything listens to one of its output jacks, or drives one of its inputs: what nobody
+   * hears or moves need not be worked out.
+   */
   readonly patched: (jack: string) => boolean;
   /** Four 32-bit seeds made from the patch's seed, the module's name and `purpose`. */
   seeds(purpose: string): Uint32Array;

@@ -2,28 +2,69 @@
 
 import { amplifier } from './amplifier.ts';
 import { attenuator } from './attenuator.ts';
+import { burst } from './burst.ts';
+import { clock } from './clock.ts';
+import { clockDivider } from './clock-divider.ts';
+import { cluster } from './cluster.ts';
+import { comparator } from './comparator.ts';
 import type { Definition } from './definition.ts';
+import { delay } from './delay.ts';
 import { envelope } from './envelope.ts';
 import { filter } from './filter.ts';
+import { fixedBank } from './fixed-bank.ts';
+import { ladder } from './ladder.ts';
+import { logic } from './logic.ts';
 import { mixer } from './mixer.ts';
 import { multiple } from './multiple.ts';
 import { noise } from './noise.ts';
 import { oscillator } from './oscillator.ts';
 import { output } from './output.ts';
+import { panner } from './panner.ts';
+import { pulse } from './pulse.ts';
+import { random } from './random.ts';
+import { resonator } from './resonator.ts';
 import { rhythm } from './rhythm.ts';
+import { ring } from './ring.ts';
+import { sampleHold } from './sample-hold.ts';
+import { shaper } from './shaper.ts';
+import { slew } from './slew.ts';
+import { stepSequencer } from './step-sequencer.ts';
 import { triggerConverter } from './trigger-converter.ts';
 
-/** In the order in which a newcomer meets them: time, triggers, sources, shapes, sums, the end. */
+/** In the order in which a newcomer meets them. */
 export const KINDS: readonly Definition[] = [
+  // Time and triggers.
   rhythm,
   triggerConverter,
+  clock,
+  clockDivider,
+  stepSequencer,
+  pulse,
+  delay,
+  burst,
+  logic,
+  comparator,
+  // Sources.
   noise,
   oscillator,
+  cluster,
+  // Shapes of sound.
   filter,
+  ladder,
+  resonator,
+  fixedBank,
+  shaper,
+  ring,
+  // Control voltages.
   envelope,
+  slew,
+  sampleHold,
+  random,
+  attenuator,
+  // Levels, sums and the way out.
   amplifier,
   mixer,
-  attenuator,
+  panner,
   multiple,
   output,
 ];

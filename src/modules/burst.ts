@@ -1,0 +1,165 @@
+/**
+ * Burst: a run of pulses for each trigger, as for a hand clap.
+ *
+ *   gap k  = spacing (1 + spread)^k, 1 ms at least, from pulse k to pulse k + 1; k from 0
+ *   pulse k starts at the sum of the gaps before it; the first with the trigger
+ *
+ * A pulse lasts `length`, or half its gap where that is shorter, so that every one has an edge of
+ * its own. A trigger that comes during a burst starts it afresh; if a pulse is on at that moment it
+ * becomes the first pulse of the new burst.
+ *
+ * Source: common practice, no source.
+ * Deviation: times are rounded to whole samples, each from the trigger, so no error adds up.
+ */
+
+import { type Circuit, define, type Site, type Values } from './definition.ts';
+import { PulseTimer, pulseSamples } from './dsp/pulse-timer.ts';
+import { TriggerInput } from './dsp/trigger-input.ts';
+import { voltageTrigger, volts } from './facts.ts';
+import { gateLevel } from './gate-level.ts';
+
+/** s. */
+const SHORTEST_GAP = 0.001;
+
+const settings = {
+  count: {
+    type: 'count',
+    min: 1,
+    max: 16,
+    fallback: 4,
+    about: 'Pulses in a burst.',
+  },
+  spacing: {
+    type: 'time',
+    min: 0.001,
+    max: 2,
+    fallback: 0.011,
+    about: 'From the first pulse to the second.',
+  },
+  spread: {
+    type: 'percent',
+    min: -0.5,
+    max: 0.5,
+    fallback: 0,
+    about: 'How much longer each gap is than the one before; negative: shorter, to 1 ms.',
+  },
+  length: {
+    type: 'time',
+    min: 0.0001,
+    max: 2,
+    fallback: 0.004,
+    about: 'How long each pulse lasts, at most half the gap after it.',
+  },
+  level: gateLevel,
+} as const;
+
+export const burst = define({
+  kind: 'burst',
+  about: 'Gives a run of pulses for each trigger: the several hands of a clap, a roll, a ratchet.',
+  settings,
+  jacks: ({ level }) => [
+    {
+      name: 'trigger',
+      direction: 'in',
+      signal: 'gate',
+      about: 'Its rising edge starts the burst.',
+      facts: voltageTrigger(0),
+    },
+    {
+      name: 'out',
+      direction: 'out',
+      signal: 'gate',
+      about: 'The pulses.',
+      facts: volts(0, level),
+      field: 'out',
+    },
+  ],
+  role: 'circuit',
+  create: (values, site) => new BurstCircuit(values, site),
+  example: `title: Burst
+about: A clap - four quick hits of filtered noise out of one trigger.
+modules:
+  drums: { kind: rhythm, tempo: 100 bpm, channels: [clap], gate: 5 ms, patterns: { groove: { clap: "--x---x-" } }, song: [groove] }
+  hands: { kind: burst, count: 4, spacing: 9 ms, spread: 15 % }
+  shape: { kind: envelope, attack: 0.2 ms, decay: 90 ms, release: 90 ms }
+  hiss:  { kind: noise, level: 2.5 V }
+  tone:  { kind: filter, cutoff: 1.1 kHz, q: 2 }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - drums.clap -> hands.trigger
+  - hands.out  -> shape.trigger
+  - shape.out  -> level.control
+  - hiss.white -> tone.in
+  - tone.band  -> level.in
+  - level.out  -> out.left
+`,
+});
+
+/**
+ * Gives the gaps between the pulses of a burst.
+ * @param count pulses, from 1 on.
+ * @param spacing the first gap, s.
+ * @param spread by which part each gap is longer than the one before; over -1.
+ * @returns `count` gaps in s: the last would be before one pulse more.
+ */
+export function burstGaps(count: number, spacing: number, spread: number): number[] {
+  const gaps: number[] = [];
+  for (let gap = spacing; gaps.length < count; gap *= 1 + spread) {
+    gaps.push(Math.max(gap, SHORTEST_GAP));
+  }
+  return gaps;
+}
+
+class BurstCircuit implements Circuit {
+  /** V. */
+  out = 0;
+  private readonly trigger: TriggerInput;
+  private readonly timer = new PulseTimer();
+  private readonly level: number;
+  /** By pulse, in samples: how long it lasts, and from it to the next. */
+  private readonly lengths: readonly number[];
+  private readonly gaps: readonly number[];
+
+  /** Which pulse is next; none while it is that after the last. */
+  private pulse: number;
+  /** Samples to the next pulse. */
+  private wait = 0;
+
+  constructor(values: Values<typeof settings>, site: Site) {
+    const rate = site.sampleRate;
+    this.trigger = new TriggerInput(site.input('trigger'), rate);
+    this.level = values.level;
+    const gaps = burstGaps(values.count, values.spacing, values.spread);
+    let time = 0;
+    this.gaps = gaps.map((gap) => {
+      const start = Math.round(time * rate);
+      time += gap;
+      return Math.round(time * rate) - start;
+    });
+    this.lengths = this.gaps.map((gap) =>
+      Math.min(pulseSamples(values.length, rate), Math.floor(gap / 2)),
+    );
+    this.pulse = gaps.length;
+  }
+
+  run(trigger: number): void {
+    this.trigger.run(trigger);
+    this.timer.run();
+    if (this.trigger.rose) {
+      this.pulse = 0;
+      this.wait = 0;
+    }
+    if (this.pulse < this.gaps.length) {
+      if (this.wait === 0) this.strike();
+      this.wait -= 1;
+    }
+    this.out = this.timer.on ? this.level : 0;
+  }
+
+  private strike(): void {
+    this.timer.start(this.lengths[this.pulse] as number);
+    this.wait = this.gaps[this.pulse] as number;
+    this.pulse += 1;
+  }
+}

@@ -1,0 +1,156 @@
+/**
+ * Clock: a free-running square oscillator that makes gates, with its true levels and resistance.
+ *
+ *   pulse n is high from n / rate for duty / rate, n from 0 at the start or at the last reset
+ *
+ * Every edge is worked out from there, never from the edge before, so the clock does not drift.
+ *
+ * Many a clock is weaker than it should be: set `level`, `low` and `resistance` to what was measured
+ * at its jack, and the check says which inputs it will not drive.
+ *
+ * Source: event times from the start: as everywhere in Forehear. Square wave: no source needed.
+ * Deviation: each edge lies on the nearest sample, and a pulse and the gap after it last one sample
+ * at least. A circuit's clock wavers and drifts.
+ */
+
+import { type Circuit, define, type Site, type Values } from './definition.ts';
+import { TriggerInput } from './dsp/trigger-input.ts';
+import { voltageTrigger, volts } from './facts.ts';
+
+const settings = {
+  rate: {
+    type: 'frequency',
+    min: 0.01,
+    max: 1000,
+    fallback: 8,
+    about: 'Pulses a second.',
+  },
+  level: {
+    type: 'voltage',
+    min: 0.5,
+    max: 12,
+    fallback: 5,
+    about: 'High voltage, with nothing plugged in.',
+  },
+  low: {
+    type: 'voltage',
+    min: -12,
+    max: 0.5,
+    fallback: 0,
+    about: 'Low voltage, with nothing plugged in.',
+  },
+  duty: {
+    type: 'percent',
+    min: 0.01,
+    max: 0.99,
+    fallback: 0.5,
+    about: 'Part of each period for which it is high.',
+  },
+  resistance: {
+    type: 'resistance',
+    min: 0,
+    max: 1e6,
+    fallback: 1000,
+    about: 'Source resistance of the output: the higher, the more an input loads it down.',
+  },
+} as const;
+
+export const clock = define({
+  kind: 'clock',
+  about:
+    'A free-running clock: a square wave at a rate of its own, with the levels and the resistance ' +
+    'of the real one.',
+  settings,
+  jacks: ({ level, low, resistance }) => [
+    {
+      name: 'reset',
+      direction: 'in',
+      signal: 'gate',
+      about: 'Its rising edge starts a new pulse at once.',
+      facts: voltageTrigger(0),
+    },
+    {
+      name: 'out',
+      direction: 'out',
+      signal: 'gate',
+      about: 'The clock.',
+      facts: volts(low, level, resistance),
+      field: 'out',
+    },
+  ],
+  role: 'circuit',
+  create: (values, site) => new ClockCircuit(values, site),
+  example: `title: Clock
+about: Six hits a second with no sequencer.
+modules:
+  tick:  { kind: clock, rate: 6 Hz, duty: 10 % }
+  shape: { kind: envelope, release: 90 ms }
+  hiss:  { kind: noise }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - tick.out   -> shape.trigger
+  - shape.out  -> level.control
+  - hiss.white -> level.in
+  - level.out  -> out.left
+`,
+});
+
+class ClockCircuit implements Circuit {
+  /** V. */
+  out: number;
+  private readonly reset: TriggerInput;
+  private readonly sampleRate: number;
+  private readonly rate: number;
+  private readonly duty: number;
+  private readonly high: number;
+  private readonly low: number;
+
+  /** Whole periods since the start or the last reset, the present one not among them. */
+  private periods = 0;
+  /** Samples since then, and how many of them it will be at the next edge. */
+  private now = 0;
+  private next = 0;
+  private isHigh = false;
+
+  constructor(values: Values<typeof settings>, site: Site) {
+    this.reset = new TriggerInput(site.input('reset'), site.sampleRate);
+    this.sampleRate = site.sampleRate;
+    this.rate = values.rate;
+    this.duty = values.duty;
+    this.high = values.level;
+    this.low = values.low;
+    this.out = values.low;
+  }
+
+  run(reset: number): void {
+    this.reset.run(reset);
+    if (this.reset.rose) {
+      this.periods = 0;
+      this.now = 0;
+      this.next = 0;
+      this.isHigh = false;
+    }
+    if (this.now === this.next) this.turn();
+    this.now += 1;
+  }
+
+  /** Turns the output at an edge and works out the next one. */
+  private turn(): void {
+    this.isHigh = !this.isHigh;
+    if (this.isHigh) {
+      const end = this.sampleOf(this.periods + 1) - 1;
+      const fall = Math.max(this.sampleOf(this.periods + this.duty), this.now + 1);
+      this.next = Math.min(fall, end);
+      this.out = this.high;
+    } else {
+      this.periods += 1;
+      this.next = this.sampleOf(this.periods);
+      this.out = this.low;
+    }
+  }
+
+  private sampleOf(periods: number): number {
+    return Math.round((periods * this.sampleRate) / this.rate);
+  }
+}

@@ -1,0 +1,123 @@
+/**
+ * Comparator: says which of two voltages is higher, as gates.
+ *
+ *   above goes on when   in >= reference + threshold + hysteresis / 2
+ *   above goes off when  in <= reference + threshold - hysteresis / 2
+ *   below is on whenever above is off
+ *
+ * Between the two it stays as it is, so a slow or noisy input switches once. With no hysteresis an
+ * input that equals the threshold leaves it as it is.
+ *
+ * Source: comparator with hysteresis: Horowitz & Hill, The Art of Electronics, 4.3.2 (from memory).
+ * Deviation: it switches at once and takes equal hysteresis on either side; the usual two resistors
+ * move both thresholds a little when the reference moves.
+ */
+
+import { type Circuit, define } from './definition.ts';
+import { plain, volts } from './facts.ts';
+import { gateLevel } from './gate-level.ts';
+
+export const comparator = define({
+  kind: 'comparator',
+  about:
+    'Gives a gate while its input is higher than a threshold, and another while it is lower. ' +
+    'Turns any moving voltage into gates.',
+  settings: {
+    threshold: {
+      type: 'voltage',
+      min: -10,
+      max: 10,
+      fallback: 1,
+      about: 'Where it switches; the reference jack adds to it.',
+    },
+    hysteresis: {
+      type: 'voltage',
+      min: 0,
+      max: 5,
+      fallback: 0.1,
+      about: 'From switching on to switching off, half of it either side of the threshold.',
+    },
+    level: gateLevel,
+  },
+  jacks: ({ level }) => [
+    {
+      name: 'in',
+      direction: 'in',
+      signal: 'control',
+      about: 'What is compared.',
+      facts: plain(),
+    },
+    {
+      name: 'reference',
+      direction: 'in',
+      signal: 'control',
+      about: 'What it is compared with, added to the threshold.',
+      facts: plain(),
+    },
+    {
+      name: 'above',
+      direction: 'out',
+      signal: 'gate',
+      about: 'On while the input is higher.',
+      facts: volts(0, level),
+      field: 'above',
+    },
+    {
+      name: 'below',
+      direction: 'out',
+      signal: 'gate',
+      about: 'On while the input is not higher.',
+      facts: volts(0, level),
+      field: 'below',
+    },
+  ],
+  role: 'circuit',
+  create: ({ threshold, hysteresis, level }) =>
+    new ComparatorCircuit(threshold, hysteresis / 2, level),
+  example: `title: Comparator
+about: A slow triangle gives a gate while it is above 2 V, and each gate is a hit.
+modules:
+  sway:  { kind: oscillator, at-zero: 3 Hz }
+  high:  { kind: comparator, threshold: 2 V }
+  shape: { kind: envelope, release: 150 ms }
+  hiss:  { kind: noise }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - sway.triangle -> high.in
+  - high.above    -> shape.trigger
+  - shape.out     -> level.control
+  - hiss.white    -> level.in
+  - level.out     -> out.left
+`,
+});
+
+class ComparatorCircuit implements Circuit {
+  /** V. */
+  above = 0;
+  below: number;
+
+  private readonly threshold: number;
+  private readonly half: number;
+  private readonly level: number;
+
+  constructor(threshold: number, half: number, level: number) {
+    this.threshold = threshold;
+    this.half = half;
+    this.level = level;
+    this.below = level;
+  }
+
+  run(input: number, reference: number): void {
+    const over = input - reference - this.threshold;
+    // With no hysteresis both would hold at equality; the second half of each keeps it as it is.
+    if (this.above === 0) {
+      if (over >= this.half && over > -this.half) this.switchTo(true);
+    } else if (over <= -this.half && over < this.half) this.switchTo(false);
+  }
+
+  private switchTo(above: boolean): void {
+    this.above = above ? this.level : 0;
+    this.below = above ? 0 : this.level;
+  }
+}

@@ -1,0 +1,133 @@
+/**
+ * Delay: gives a pulse a set time after each trigger.
+ *
+ *   out = level from `time` after each trigger, for `length`, else 0 V
+ *
+ * Triggers that come while earlier ones are still on their way are delayed too, 256 at most; one
+ * more than that is lost. A pulse that is still on when the next is due goes on without a gap.
+ *
+ * Source: common practice, no source.
+ * Deviation: a circuit with one timer forgets the first trigger when a second comes before the
+ * pulse. Times are rounded to whole samples.
+ */
+
+import { type Circuit, define, type Site, type Values } from './definition.ts';
+import { PulseTimer, pulseSamples } from './dsp/pulse-timer.ts';
+import { TriggerInput } from './dsp/trigger-input.ts';
+import { voltageTrigger, volts } from './facts.ts';
+import { gateLevel } from './gate-level.ts';
+
+/** Triggers that may be on their way at once; a power of two. */
+export const MOST_IN_FLIGHT = 256;
+
+const settings = {
+  time: {
+    type: 'time',
+    min: 0,
+    max: 60,
+    fallback: 0.02,
+    about: 'From the trigger to the pulse.',
+  },
+  length: {
+    type: 'time',
+    min: 0.0001,
+    max: 60,
+    fallback: 0.01,
+    about: 'How long the pulse lasts.',
+  },
+  level: gateLevel,
+} as const;
+
+export const delay = define({
+  kind: 'delay',
+  about: 'Gives a pulse a set time after each trigger: a flam, an echo of a hit, a late layer.',
+  settings,
+  jacks: ({ level }) => [
+    {
+      name: 'trigger',
+      direction: 'in',
+      signal: 'gate',
+      about: 'Its rising edge is delayed.',
+      facts: voltageTrigger(0),
+    },
+    {
+      name: 'out',
+      direction: 'out',
+      signal: 'gate',
+      about: 'The late pulse.',
+      facts: volts(0, level),
+      field: 'out',
+    },
+  ],
+  role: 'circuit',
+  create: (values, site) => new DelayCircuit(values, site),
+  example: `title: Delay
+about: Each hit is followed 24 ms later by a second one - a flam from one trigger.
+modules:
+  drums: { kind: rhythm, tempo: 100 bpm, channels: [snare], gate: 5 ms, patterns: { groove: { snare: "--x---x-" } }, song: [groove] }
+  split: { kind: multiple }
+  late:  { kind: delay, time: 24 ms, length: 5 ms }
+  both:  { kind: logic }
+  shape: { kind: envelope, release: 90 ms }
+  hiss:  { kind: noise }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - drums.snare -> split.in
+  - split.out-1 -> both.a
+  - split.out-2 -> late.trigger
+  - late.out    -> both.b
+  - both.or     -> shape.trigger
+  - shape.out   -> level.control
+  - hiss.white  -> level.in
+  - level.out   -> out.left
+`,
+});
+
+class DelayCircuit implements Circuit {
+  /** V. */
+  out = 0;
+  private readonly trigger: TriggerInput;
+  private readonly timer = new PulseTimer();
+  private readonly time: number;
+  private readonly length: number;
+  private readonly level: number;
+
+  /** Samples since the start. */
+  private now = 0;
+  /** When each pulse under way is due, the oldest first. All wait the same time, so none overtakes. */
+  private readonly due = new Float64Array(MOST_IN_FLIGHT);
+  private oldest = 0;
+  private count = 0;
+  private next = Number.POSITIVE_INFINITY;
+
+  constructor(values: Values<typeof settings>, site: Site) {
+    this.trigger = new TriggerInput(site.input('trigger'), site.sampleRate);
+    this.time = Math.round(values.time * site.sampleRate);
+    this.length = pulseSamples(values.length, site.sampleRate);
+    this.level = values.level;
+  }
+
+  run(trigger: number): void {
+    this.trigger.run(trigger);
+    this.timer.run();
+    if (this.trigger.rose) this.send();
+    if (this.now === this.next) this.arrive();
+    this.now += 1;
+    this.out = this.timer.on ? this.level : 0;
+  }
+
+  private send(): void {
+    if (this.count === MOST_IN_FLIGHT) return;
+    this.due[(this.oldest + this.count) & (MOST_IN_FLIGHT - 1)] = this.now + this.time;
+    this.count += 1;
+    this.next = this.due[this.oldest] as number;
+  }
+
+  private arrive(): void {
+    this.timer.start(this.length);
+    this.oldest = (this.oldest + 1) & (MOST_IN_FLIGHT - 1);
+    this.count -= 1;
+    this.next = this.count > 0 ? (this.due[this.oldest] as number) : Number.POSITIVE_INFINITY;
+  }
+}

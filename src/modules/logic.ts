@@ -1,0 +1,124 @@
+/**
+ * Logic: combines two gates.
+ *
+ *   or = a or b    and = a and b    exclusive = one of them but not both    not = a is off
+ *
+ * Each input is a comparator with hysteresis, so a slow edge switches once. An input without a plug
+ * is off.
+ *
+ * Source: Boolean algebra; the names are those of IEEE Std 91 (from memory).
+ * Deviation: it switches at once. Real gates take some nanoseconds, and one that waits for two edges
+ * a little apart gives a short false pulse, as this one does when they are a sample apart or more.
+ */
+
+import { type Circuit, define, type Site } from './definition.ts';
+import { TriggerInput } from './dsp/trigger-input.ts';
+import { voltageTrigger, volts } from './facts.ts';
+import { gateLevel } from './gate-level.ts';
+
+export const logic = define({
+  kind: 'logic',
+  about: 'Combines two gates: either, both, just one of them, and the opposite of the first.',
+  settings: { level: gateLevel },
+  jacks: ({ level }) => [
+    {
+      name: 'a',
+      direction: 'in',
+      signal: 'gate',
+      about: 'The first gate.',
+      facts: voltageTrigger(0),
+    },
+    {
+      name: 'b',
+      direction: 'in',
+      signal: 'gate',
+      about: 'The second gate.',
+      facts: voltageTrigger(0),
+    },
+    {
+      name: 'or',
+      direction: 'out',
+      signal: 'gate',
+      about: 'On while a or b is on, or both.',
+      facts: volts(0, level),
+      field: 'or',
+    },
+    {
+      name: 'and',
+      direction: 'out',
+      signal: 'gate',
+      about: 'On while a and b are both on.',
+      facts: volts(0, level),
+      field: 'and',
+    },
+    {
+      name: 'exclusive',
+      direction: 'out',
+      signal: 'gate',
+      about: 'On while one of them is on and the other off.',
+      facts: volts(0, level),
+      field: 'exclusive',
+    },
+    {
+      name: 'not',
+      direction: 'out',
+      signal: 'gate',
+      about: 'On while a is off.',
+      facts: volts(0, level),
+      field: 'not',
+    },
+  ],
+  role: 'circuit',
+  create: ({ level }, site) => new LogicCircuit(level, site),
+  example: `title: Logic
+about: Two patterns of different lengths; only where just one of them plays is there a hit.
+modules:
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [three, four], gate: 60 ms, patterns: { groove: { three: "x--", four: "x---------x-" } }, song: [groove] }
+  one:   { kind: logic }
+  shape: { kind: envelope, release: 80 ms }
+  hiss:  { kind: noise }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - drums.three   -> one.a
+  - drums.four    -> one.b
+  - one.exclusive -> shape.trigger
+  - shape.out     -> level.control
+  - hiss.white    -> level.in
+  - level.out     -> out.left
+`,
+});
+
+class LogicCircuit implements Circuit {
+  /** V, as are the others. */
+  or = 0;
+  and = 0;
+  exclusive = 0;
+  not: number;
+
+  private readonly a: TriggerInput;
+  private readonly b: TriggerInput;
+  private readonly level: number;
+
+  constructor(level: number, site: Site) {
+    this.a = new TriggerInput(site.input('a'), site.sampleRate);
+    this.b = new TriggerInput(site.input('b'), site.sampleRate);
+    this.level = level;
+    this.not = level;
+  }
+
+  run(a: number, b: number): void {
+    this.a.run(a);
+    this.b.run(b);
+    if (this.a.rose || this.a.fell || this.b.rose || this.b.fell) this.combine();
+  }
+
+  private combine(): void {
+    const isA = this.a.on;
+    const isB = this.b.on;
+    this.or = isA || isB ? this.level : 0;
+    this.and = isA && isB ? this.level : 0;
+    this.exclusive = isA !== isB ? this.level : 0;
+    this.not = isA ? 0 : this.level;
+  }
+}

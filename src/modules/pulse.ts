@@ -1,0 +1,100 @@
+/**
+ * Pulse: makes a pulse of a set length out of any gate or trigger.
+ *
+ *   out = level for `length` from the sample at which the trigger is noticed, then 0 V
+ *
+ * A trigger that comes while the pulse is on starts its length afresh, with no gap, or is ignored.
+ *
+ * Source: the monostable multivibrator, with and without retrigger: Horowitz & Hill, The Art of
+ * Electronics, 10.4.4 (from memory).
+ * Deviation: the length is rounded to whole samples, one at least.
+ */
+
+import { type Circuit, define, type Site, type Values } from './definition.ts';
+import { PulseTimer, pulseSamples } from './dsp/pulse-timer.ts';
+import { TriggerInput } from './dsp/trigger-input.ts';
+import { voltageTrigger, volts } from './facts.ts';
+import { gateLevel } from './gate-level.ts';
+
+const settings = {
+  length: {
+    type: 'time',
+    min: 0.0001,
+    max: 60,
+    fallback: 0.01,
+    about: 'How long the pulse lasts, whatever the length of the trigger.',
+  },
+  retrigger: {
+    type: 'flag',
+    fallback: true,
+    about: 'Whether a trigger during the pulse starts its length afresh; else it is ignored.',
+  },
+  level: gateLevel,
+} as const;
+
+export const pulse = define({
+  kind: 'pulse',
+  about:
+    'Turns a gate or trigger of any length into a pulse of a set length: longer, so that a slow ' +
+    'input notices it, or shorter.',
+  settings,
+  jacks: ({ level }) => [
+    {
+      name: 'trigger',
+      direction: 'in',
+      signal: 'gate',
+      about: 'Its rising edge starts the pulse.',
+      facts: voltageTrigger(0),
+    },
+    {
+      name: 'out',
+      direction: 'out',
+      signal: 'gate',
+      about: 'The pulse.',
+      facts: volts(0, level),
+      field: 'out',
+    },
+  ],
+  role: 'circuit',
+  create: (values, site) => new PulseCircuit(values, site),
+  example: `title: Pulse
+about: Short triggers become gates of 90 ms, so the envelope holds before it falls.
+modules:
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [clap], gate: 2 ms, patterns: { groove: { clap: "--x---x-" } }, song: [groove] }
+  widen: { kind: pulse, length: 90 ms }
+  shape: { kind: envelope, attack: 2 ms, decay: 40 ms, sustain: 60 %, release: 60 ms }
+  hiss:  { kind: noise }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - drums.clap -> widen.trigger
+  - widen.out  -> shape.trigger
+  - shape.out  -> level.control
+  - hiss.white -> level.in
+  - level.out  -> out.left
+`,
+});
+
+class PulseCircuit implements Circuit {
+  /** V. */
+  out = 0;
+  private readonly trigger: TriggerInput;
+  private readonly timer = new PulseTimer();
+  private readonly length: number;
+  private readonly retriggers: boolean;
+  private readonly level: number;
+
+  constructor(values: Values<typeof settings>, site: Site) {
+    this.trigger = new TriggerInput(site.input('trigger'), site.sampleRate);
+    this.length = pulseSamples(values.length, site.sampleRate);
+    this.retriggers = values.retrigger;
+    this.level = values.level;
+  }
+
+  run(trigger: number): void {
+    this.trigger.run(trigger);
+    this.timer.run();
+    if (this.trigger.rose && (this.retriggers || !this.timer.on)) this.timer.start(this.length);
+    this.out = this.timer.on ? this.level : 0;
+  }
+}

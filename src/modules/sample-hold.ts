@@ -1,0 +1,93 @@
+/**
+ * Sample and hold: takes the input's volts when a trigger comes and keeps them until the next.
+ *
+ *   sample   out = in at the sample at which the trigger is noticed, held
+ *   track    out = in while the trigger is on; then the last of it, held
+ *
+ * Source: common practice, no source.
+ * Deviation: it holds for ever and switches at once. A circuit's capacitor droops by millivolts a
+ * second and takes some microseconds to charge.
+ */
+
+import { type Circuit, define, type Site } from './definition.ts';
+import { toRails } from './dsp/rails.ts';
+import { TriggerInput } from './dsp/trigger-input.ts';
+import { plain, voltageTrigger, volts } from './facts.ts';
+
+export const sampleHold = define({
+  kind: 'sample-hold',
+  about:
+    'Sample and hold: keeps the volts that its input had when the trigger came. With noise at the ' +
+    'input each trigger gives a new random voltage.',
+  settings: {
+    mode: {
+      type: 'choice',
+      options: ['sample', 'track'],
+      fallback: 'sample',
+      about: 'sample: takes one value a trigger. track: follows while the trigger is on.',
+    },
+  },
+  jacks: () => [
+    {
+      name: 'in',
+      direction: 'in',
+      signal: 'control',
+      about: 'What is sampled.',
+      facts: plain(),
+    },
+    {
+      name: 'trigger',
+      direction: 'in',
+      signal: 'gate',
+      about: 'When it is sampled.',
+      facts: voltageTrigger(0),
+    },
+    {
+      name: 'out',
+      direction: 'out',
+      signal: 'control',
+      about: 'The held volts.',
+      facts: volts(-5, 5),
+      field: 'out',
+    },
+  ],
+  role: 'circuit',
+  create: ({ mode }, site) => new SampleHoldCircuit(mode === 'track', site),
+  example: `title: Sample and hold
+about: Each hit is tuned by a new random voltage.
+modules:
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [hit], gate: 10 ms, patterns: { groove: { hit: "x-xxx-x-" } }, song: [groove] }
+  split: { kind: multiple }
+  hiss:  { kind: noise }
+  keep:  { kind: sample-hold }
+  tone:  { kind: oscillator, tune: 24 st }
+  shape: { kind: envelope, release: 120 ms }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - drums.hit     -> split.in
+  - split.out-1   -> keep.trigger
+  - split.out-2   -> shape.trigger
+  - hiss.white    -> keep.in
+  - keep.out      -> tone.pitch
+  - tone.triangle -> level.in
+  - shape.out     -> level.control
+  - level.out     -> out.left
+`,
+});
+
+class SampleHoldCircuit implements Circuit {
+  out = 0;
+  private readonly trigger: TriggerInput;
+  private readonly tracks: boolean;
+
+  constructor(tracks: boolean, site: Site) {
+    this.trigger = new TriggerInput(site.input('trigger'), site.sampleRate);
+    this.tracks = tracks;
+  }
+
+  run(input: number, trigger: number): void {
+    this.trigger.run(trigger);
+    if (this.tracks ? this.trigger.on : this.trigger.rose) this.out = toRails(input);
+  }
+}

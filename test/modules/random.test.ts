@@ -1,0 +1,113 @@
+// Moments of the uniform distribution (test/reference/random.json), and the seed's promise.
+
+import { describe, expect, it } from 'vitest';
+import type { Circuit } from '../../src/modules/definition.ts';
+import { voltageTrigger } from '../../src/modules/facts.ts';
+import { random, smoothPart } from '../../src/modules/random.ts';
+import { gate, play } from './gates.ts';
+import { reference } from './reference.ts';
+import { type Solo, solo } from './solo.ts';
+
+function seeded(seed: number, settings: object = {}): Solo {
+  const values = { clock: 'own', rate: 1000, range: 1, ...settings };
+  return random.create?.(values, {
+    sampleRate: 8000,
+    patched: () => true,
+    input: () => voltageTrigger(0),
+    seeds: () => Uint32Array.of(seed, 2, 3, 4),
+    nextEdge: () => undefined,
+  }) as Circuit as Solo;
+}
+
+/** The voltages drawn, one a period. */
+function drawn(circuit: Solo, count: number): number[] {
+  return play(circuit, ['stepped'], 8 * count, () => []).stepped.filter((_, n) => n % 8 === 0);
+}
+
+describe('stepped', () => {
+  it('S-noise-11: is uniform over its range', () => {
+    const { inputs, expected } = reference<
+      { N: number },
+      { variance: number; mean_abs: number; kurtosis: number }
+    >('random', 'S-noise-11');
+    const volts = drawn(seeded(1), inputs.N);
+    const mean = (of: (v: number) => number) => volts.reduce((sum, v) => sum + of(v), 0) / inputs.N;
+    const variance = mean((v) => v * v);
+    // Five standard deviations of each on 48000 values: the reference's own tolerances.
+    expect(Math.abs(variance / expected.variance - 1)).toBeLessThan(0.0204);
+    expect(Math.abs(mean(Math.abs) / expected.mean_abs - 1)).toBeLessThan(0.0132);
+    const kurtosis = mean((v) => v * v * v * v) / (variance * variance);
+    expect(Math.abs(kurtosis - expected.kurtosis)).toBeLessThan(0.0262);
+    // The mean's standard deviation is 0.577 / sqrt(N); five of them.
+    expect(Math.abs(mean((v) => v))).toBeLessThan((5 * 0.57735) / Math.sqrt(inputs.N));
+    // Neighbours are independent: their product's is 1/3 / sqrt(N).
+    const products = volts.slice(1).reduce((sum, v, k) => sum + v * (volts[k] as number), 0);
+    expect(Math.abs(products / inputs.N)).toBeLessThan(5 / 3 / Math.sqrt(inputs.N));
+  });
+
+  it('scales to the range', () => {
+    const volts = drawn(seeded(1), 2000);
+    expect(drawn(seeded(1, { range: 4 }), 2000)).toEqual(volts.map((v) => 4 * v));
+  });
+
+  it('is the same for the same seed and another for another', () => {
+    expect(drawn(seeded(5), 20)).toEqual(drawn(seeded(5), 20));
+    expect(drawn(seeded(5), 20)).not.toEqual(drawn(seeded(6), 20));
+  });
+
+  it('draws at its own clock, each time worked out from the start', () => {
+    const { stepped } = play(seeded(1, { rate: 3 }), ['stepped'], 8001, () => []);
+    const changes = stepped.flatMap((v, n) => (n > 0 && v !== stepped[n - 1] ? [n] : []));
+    expect(changes).toEqual([2667, 5333, 8000]); // round(k 8000 / 3)
+  });
+
+  it('or at each trigger, and at nothing else', () => {
+    const trigger = gate([10, 100, 101 + 10], 5);
+    const circuit = solo(random, { settings: { clock: 'trigger' } });
+    const { stepped } = play(circuit, ['stepped'], 300, (n) => [trigger(n)]);
+    const changes = stepped.flatMap((v, n) => (v !== (stepped[n - 1] ?? 0) ? [n] : []));
+    expect(changes).toEqual([10, 100, 111]);
+  });
+});
+
+describe('smooth', () => {
+  it('reaches each voltage just as the next one is drawn, with a steady clock', () => {
+    const { stepped, smooth } = play(
+      seeded(3, { rate: 40 }),
+      ['stepped', 'smooth'],
+      4000,
+      () => [],
+    );
+    for (let n = 199; n < 4000; n += 200) {
+      // The last sample before a step is one 200th short of it: 3 x^2 there is 7.5e-5 of the way.
+      expect(Math.abs((smooth[n] as number) - (stepped[n] as number))).toBeLessThan(2e-4);
+      if (n + 1 < 4000) expect(smooth[n + 1]).toBe(stepped[n]);
+    }
+  });
+
+  it('has no jump: its slope is at most 3/2 of the step over the time', () => {
+    const { smooth } = play(seeded(3, { rate: 40 }), ['smooth'], 4000, () => []);
+    const steepest = Math.max(
+      ...smooth.slice(1).map((v, n) => Math.abs(v - (smooth[n] as number))),
+    );
+    expect(steepest).toBeLessThan((1.5 * 2) / 200);
+  });
+
+  it('takes as long as the last step took, between triggers', () => {
+    const trigger = gate([0, 400], 5);
+    const circuit = solo(random, { settings: { clock: 'trigger' } });
+    const { stepped, smooth } = play(circuit, ['stepped', 'smooth'], 1000, (n) => [trigger(n)]);
+    const [from, to] = [smooth[400] as number, stepped[400] as number];
+    expect(smooth[799]).not.toBe(to);
+    expect(smooth.slice(800).every((v) => v === to)).toBe(true);
+    // Halfway in time is halfway in volts, by the curve's symmetry; 1e-12 V is rounding.
+    expect(Math.abs((smooth[600] as number) - (from + to) / 2)).toBeLessThan(1e-12);
+  });
+
+  it('is level at both ends of its curve', () => {
+    expect([smoothPart(0), smoothPart(0.5), smoothPart(1)]).toEqual([0, 0.5, 1]);
+    // Slope 6 x (1 - x): within the square of a small distance from either end.
+    expect(smoothPart(1e-4)).toBeLessThan(3e-8);
+    expect(1 - smoothPart(1 - 1e-4)).toBeLessThan(3.1e-8);
+  });
+});
