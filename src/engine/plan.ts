@@ -13,7 +13,7 @@ import { runningOrder } from './order.ts';
  * Modules in a segment at most, unless a cycle is longer. Above this the loop outgrows V8's inlining
  * budget and its calls stop being inlined; see "Segments" in DEVELOPERS.md for the measurements.
  */
-const SEGMENT_MODULES = 7;
+const SEGMENT_MODULES = 3;
 
 export interface Plan {
   /** The modules that have a circuit, in running order. */
@@ -120,18 +120,32 @@ export function plan(patch: Patch, probes: readonly JackRef[] = []): Plan {
         .map((jack) => source({ module: module.name, jack: jack.name })),
     })),
     nets: plannedNets,
-    segments: segmentsOf(groups),
+    segments: segmentsOf(groups, plannedNets),
     source,
   };
 }
 
-/** Cuts the groups, in order, into segments; a cycle stays whole. */
-function segmentsOf(groups: readonly (readonly number[])[]): Segment[] {
+/**
+ * Cuts the groups, in order, into segments. A cycle stays whole, and so do the drivers of one net,
+ * whose volts are summed in the loop of the last of them.
+ */
+function segmentsOf(
+  groups: readonly (readonly number[])[],
+  nets: readonly PlannedNet[],
+): Segment[] {
+  const joined = nets
+    .filter(({ drivers }) => drivers.length > 1)
+    .map(({ drivers, after }) => ({
+      first: Math.min(...drivers.map(({ module }) => module)),
+      last: after,
+    }));
+  const mayCut = (at: number): boolean =>
+    !joined.some(({ first, last }) => first < at && at <= last);
   const segments: Segment[] = [];
   let from = 0;
   let to = 0;
   for (const group of groups) {
-    if (to > from && to + group.length - from > SEGMENT_MODULES) {
+    if (to > from && to + group.length - from > SEGMENT_MODULES && mayCut(to)) {
       segments.push({ from, to });
       from = to;
     }

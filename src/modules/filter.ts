@@ -148,10 +148,10 @@ export function integratorGain(cutoff: number): number {
 }
 
 class StateVariableFilter implements Circuit {
-  low = 0;
-  band = 0;
-  high = 0;
-  notch = 0;
+  /** V at the input and inside, at this sample. */
+  private input = 0;
+  private bandPass = 0;
+  private lowPass = 0;
 
   private readonly period: number;
   private readonly cutoff: number;
@@ -188,13 +188,26 @@ class StateVariableFilter implements Circuit {
     this.s1 = next1;
     this.s2 = next2;
     // Trapezoidal rule: each integrator's output is the mean of its states on either side.
-    const band = this.damping * (0.5 * (s1 + next1));
-    const low = 0.5 * (s2 + next2);
-    const notch = input - band;
-    this.low = toRails(low);
-    this.band = toRails(band);
-    this.notch = toRails(notch);
-    this.high = toRails(notch - low);
+    this.input = input;
+    this.bandPass = this.damping * (0.5 * (s1 + next1));
+    this.lowPass = 0.5 * (s2 + next2);
+  }
+
+  // Getters, so that an output nobody listens to costs nothing.
+  get low(): number {
+    return toRails(this.lowPass);
+  }
+
+  get band(): number {
+    return toRails(this.bandPass);
+  }
+
+  get high(): number {
+    return toRails(this.input - this.bandPass - this.lowPass);
+  }
+
+  get notch(): number {
+    return toRails(this.input - this.bandPass);
   }
 
   settle(): void {

@@ -96,6 +96,7 @@ cables:
 `,
 });
 
+/** White alone, when nothing listens to the others: most hats and snares. */
 class WhiteNoise implements Circuit {
   white = 0;
   private readonly level: number;
@@ -103,11 +104,12 @@ class WhiteNoise implements Circuit {
 
   constructor(level: number, site: Site) {
     this.level = level;
-    this.gaussian = new Gaussian(site.seeds('noise'));
+    // Only the rare numbers of the tail can reach the rails, and are held there as they come.
+    this.gaussian = new Gaussian(site.seeds('noise'), RAIL_VOLTS / level);
   }
 
   run(): void {
-    this.white = toRails(this.level * this.gaussian.next());
+    this.white = this.level * this.gaussian.next();
   }
 }
 

@@ -21,28 +21,30 @@ export function checked(text, file = join(PATCHES, 'bench.yaml')) {
   return patch;
 }
 
-/** Voices of noise -> filter -> amplifier held open, mixed to one output. */
+/** Voices of noise -> filter -> amplifier, one steady control voltage to all, mixed to one output. */
 export function noiseVoices(count) {
   const voices = Array.from({ length: count }, (_, i) => i + 1);
   const modules = voices.map(
     (i) => `  n${i}: { kind: noise }
   f${i}: { kind: filter, cutoff: ${500 * i} Hz, q: 2 }
-  a${i}: { kind: amplifier }
-  o${i}: { kind: attenuator, level: 0 %, offset: 4 V }`,
+  a${i}: { kind: amplifier }`,
   );
   const cables = voices.map(
     (i) => `  - n${i}.white -> f${i}.in
   - f${i}.low -> a${i}.in
-  - o${i}.out -> a${i}.control
+  - split.out-${i} -> a${i}.control
   - a${i}.out -> mix.in-${i}`,
   );
   return checked(`title: ${count} voices of noise
 modules:
 ${modules.join('\n')}
+  steady: { kind: attenuator, level: 0 %, offset: 4 V }
+  split: { kind: multiple, jacks: ${count + 1} }
   mix: { kind: mixer }
   out: { kind: output }
 cables:
 ${cables.join('\n')}
+  - steady.out -> split.in
   - mix.out -> out.left
 `);
 }

@@ -12,28 +12,36 @@ import { exp, log } from './math.ts';
 import { Random } from './random.ts';
 
 const LAYERS = 256;
+const TWO_TO_23 = 0x80_00_00;
 /** Where the tail begins. A test checks that with these two the layers close at the top. */
 export const TAIL_START = 3.6541528853610088;
 /** Area of each layer, the tail counting as one. */
 export const LAYER_AREA = 0.00492867323399;
 
+// The tables are constants of this file's own: see dsp/rails.ts.
 /** Half widths of the layers from the base up; one more, the top's, is 0. */
-export const EDGES = edges();
+const EDGES = layerEdges();
 const HEIGHTS = EDGES.map((x, layer) => (layer === 0 ? 0 : bell(x)));
 /** From a signed 24-bit number to a place in the layer. */
-const SCALES = EDGES.map((x) => x / 0x80_00_00);
+const SCALES = EDGES.map((x) => x / TWO_TO_23);
 
-export class Gaussian {
-  private readonly random: Random;
+/** A generator of bits that gives Gaussian numbers too: one object, so that its state is near. */
+export class Gaussian extends Random {
+  private readonly most: number;
 
-  /** @param seeds four 32-bit numbers. */
-  constructor(seeds: Uint32Array) {
-    this.random = new Random(seeds);
+  /**
+   * @param seeds four 32-bit numbers.
+   * @param most the largest magnitude it gives, from {@link TAIL_START} on; what lies beyond is
+   *   brought back to it.
+   */
+  constructor(seeds: Uint32Array, most = Number.POSITIVE_INFINITY) {
+    super(seeds);
+    this.most = most;
   }
 
   /** Returns the next number of the stream; beyond 9.9 none ever comes. */
   next(): number {
-    const bits = this.random.bits();
+    const bits = this.bits();
     const layer = bits & 255;
     // The half makes the 2^24 places symmetrical about 0.
     const x = ((bits >> 8) + 0.5) * (SCALES[layer] as number);
@@ -45,15 +53,15 @@ export class Gaussian {
     if (layer === 0) return x < 0 ? -this.tail() : this.tail();
     const low = HEIGHTS[layer] as number;
     const high = HEIGHTS[layer + 1] as number;
-    return low + (high - low) * this.random.uniform() < bell(x) ? x : this.next();
+    return low + (high - low) * this.uniform() < bell(x) ? x : this.next();
   }
 
   /** A number from the tail beyond TAIL_START. Source: Marsaglia, Technometrics 6 (1964) 101. */
   private tail(): number {
     for (;;) {
-      const x = -log(this.random.uniform()) / TAIL_START;
-      const y = -log(this.random.uniform());
-      if (2 * y > x * x) return TAIL_START + x;
+      const x = -log(this.uniform()) / TAIL_START;
+      const y = -log(this.uniform());
+      if (2 * y > x * x) return Math.min(TAIL_START + x, this.most);
     }
   }
 }
@@ -63,7 +71,8 @@ function bell(x: number): number {
   return exp(-0.5 * x * x);
 }
 
-function edges(): Float64Array {
+/** The half widths of the layers: see the file's head. */
+export function layerEdges(): Float64Array {
   const table = new Float64Array(LAYERS + 1);
   // The base layer holds the tail too; as a rectangle of the same area it would be this wide.
   table[0] = LAYER_AREA / bell(TAIL_START);

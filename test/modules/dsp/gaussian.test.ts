@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { EDGES, Gaussian, LAYER_AREA, TAIL_START } from '../../../src/modules/dsp/gaussian.ts';
+import { Gaussian, LAYER_AREA, layerEdges, TAIL_START } from '../../../src/modules/dsp/gaussian.ts';
 import { close } from '../../close.ts';
 import { expected, reference } from '../../reference.ts';
+
+const EDGES = layerEdges();
 
 const bell = (x: number): number => Math.exp((-x * x) / 2);
 
