@@ -10,6 +10,7 @@ const BENCHES = {
   start: () => import('./start.mjs'),
   writing: () => import('./writing.mjs'),
   memory: () => import('./memory.mjs'),
+  kinds: () => import('./kinds.mjs'),
 };
 
 const wanted = process.argv.slice(2);
