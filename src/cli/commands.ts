@@ -9,6 +9,8 @@ export interface CommandModule {
 
 export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> } = {
   render: () => import('./render.ts'),
+  check: () => import('./check.ts'),
+  volts: () => import('./volts.ts'),
   new: () => import('./new.ts'),
   kinds: () => import('./kinds.ts'),
 };

@@ -7,6 +7,17 @@ import { wrongRequest } from './exit.ts';
 
 export const SET_HELP = 'change a setting for this run, such as shape.decay=80ms (repeatable)';
 
+export const RACK_HELP = 'what you own, in place of the rack that the patch names';
+
+/** Reads a tolerance: `5%`, `5 %` or `0.5 %`, as a share. */
+export function toleranceArgument(text: string): number {
+  const match = /^(\d+(?:\.\d+)?|\.\d+) ?%?$/.exec(text);
+  const value = Number(match?.[1] ?? Number.NaN) / 100;
+  if (!(value >= 0 && value <= 0.5))
+    throw new InvalidArgumentError('A percentage from 0 % to 50 % was expected, such as 5 %.');
+  return value;
+}
+
 /** Collects an option that may be given several times. */
 export function gathered(value: string, before: readonly string[]): string[] {
   return [...before, value];

@@ -1,38 +1,74 @@
 /** Reads a patch for a command: a file or standard input, its parts, `--set`, and what is wrong. */
 
 import { readFileSync } from 'node:fs';
-import { dirname, resolve } from 'node:path';
+import { resolve } from 'node:path';
 import { KINDS } from '../modules/kinds.ts';
 import { describeProblem } from '../patch/describe.ts';
-import { setSource } from '../patch/overrides.ts';
+import { SET_FILE, setSource } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
 import { readPatch as read } from '../patch/read.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
 
+export interface Reading {
+  readonly patch: Patch;
+  /** The text of each file that was read, by the name that places have for it. */
+  readonly sources: ReadonlyMap<string, string>;
+}
+
+export interface ReadingOptions {
+  /** Another rack than the patch's own. */
+  readonly rack?: string | undefined;
+  /** Texts to read in place of files, such as ones not written yet. */
+  readonly texts?: ReadonlyMap<string, string>;
+}
+
 /**
- * Reads and checks a patch.
+ * Reads and checks a patch, its parts and its rack.
  * @param file a path, or `-` for standard input, whose parts are looked for in the current folder.
  * @param set `module.setting=value`, each as the command line gave it.
  * @throws Stop with every problem in the file described, or why it could not be read.
  */
-export function readPatch(file: string, set: readonly string[]): Patch {
-  const text = file === '-' ? decode(readStdin(), 'standard input') : decode(readBytes(file), file);
-  const sources = new Map<string, string>([
-    [file, text],
-    ['--set', setSource(set)],
-  ]);
-  const folder = file === '-' ? '.' : dirname(file);
+export function readPatch(file: string, set: readonly string[], rack?: string): Patch {
+  return readWithSources(file, set, { rack }).patch;
+}
+
+/**
+ * Reads and checks a patch, and keeps the texts that it was read from.
+ * @throws Stop as {@link readPatch} does.
+ */
+export function readWithSources(
+  file: string,
+  set: readonly string[],
+  { rack, texts = new Map() }: ReadingOptions = {},
+): Reading {
+  const sources = new Map<string, string>();
+  const textOf = (name: string, load: () => string): string => {
+    const text = texts.get(name) ?? load();
+    sources.set(name, text);
+    return text;
+  };
+  const text = textOf(file, () =>
+    file === '-' ? decode(readStdin(), 'standard input') : decode(readBytes(file), file),
+  );
+  const load = (path: string): string | undefined => {
+    const found = texts.get(path) ?? readPart(resolve('.', path));
+    if (found !== undefined) sources.set(path, found);
+    return found;
+  };
+  const other =
+    rack === undefined
+      ? undefined
+      : { file: rack, text: textOf(rack, () => decode(readBytes(rack), rack)) };
   const { patch, problems } = read(text, {
     file,
     kinds: KINDS,
     set,
-    load: (path) => {
-      const found = readPart(resolve(file === '-' ? folder : '.', path));
-      if (found !== undefined) sources.set(path, found);
-      return found;
-    },
+    load,
+    loadRack: load,
+    ...(other && { rack: other }),
   });
-  if (patch !== undefined) return patch;
+  sources.set(SET_FILE, setSource(set));
+  if (patch !== undefined) return { patch, sources };
   const described = problems.map((problem) =>
     describeProblem(problem, (name) => sources.get(name)),
   );

@@ -4,10 +4,20 @@ import { mkdirSync } from 'node:fs';
 import { basename, dirname, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
 import type { Length, Tail } from '../engine/take.ts';
+import { check, countsOf } from '../findings/check.ts';
+import type { Finding } from '../findings/finding.ts';
 import { type Clip, type ClipFile, renderClip } from '../output/clip.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
-import { gathered, jackArgument, SET_HELP, secondsArgument, wholeArgument } from './options.ts';
+import { findingsLine } from './findings-line.ts';
+import {
+  gathered,
+  jackArgument,
+  RACK_HELP,
+  SET_HELP,
+  secondsArgument,
+  wholeArgument,
+} from './options.ts';
 import { Progress } from './progress.ts';
 import { readPatch } from './read-patch.ts';
 
@@ -21,6 +31,7 @@ interface Options {
   stems?: true;
   tap: string[];
   loop?: true;
+  rack?: string;
   set: string[];
   json?: true;
   quiet?: true;
@@ -60,6 +71,7 @@ export function register(program: Command): void {
       [],
     )
     .addOption(new Option('--loop', 'make a clip that repeats without a seam').conflicts('tail'))
+    .option('--rack <file>', RACK_HELP)
     .option('--set <setting=value>', SET_HELP, gathered, [])
     .option('--json', 'print one JSON object')
     .option('--quiet', 'print nothing but errors')
@@ -68,7 +80,7 @@ export function register(program: Command): void {
 }
 
 async function run(file: string, options: Options): Promise<void> {
-  const patch = readPatch(file, options.set);
+  const patch = readPatch(file, options.set, options.rack);
   requireOutput(patch, file);
   const path = options.output ?? join('renders', `${file === '-' ? 'stdin' : nameOf(file)}.wav`);
   makeFolder(dirname(path));
@@ -106,8 +118,12 @@ async function run(file: string, options: Options): Promise<void> {
       signal: interrupt.signal,
     });
     progress.end();
-    if (options.json) console.log(JSON.stringify(asData(clip)));
-    else if (!options.quiet) print(clip);
+    const findings = options.quiet && !options.json ? [] : check(patch);
+    if (options.json) console.log(JSON.stringify(asData(clip, findings)));
+    else if (!options.quiet) {
+      print(clip);
+      console.log(findingsLine(findings));
+    }
   } finally {
     progress.end();
     process.off('SIGINT', stop);
@@ -179,7 +195,7 @@ function describe(file: ClipFile, seconds: number): string {
 }
 
 /** The shape that scripts rely on; what has no number, such as the peak of silence, is null. */
-function asData(clip: Clip): object {
+function asData(clip: Clip, findings: readonly Finding[]): object {
   const number = (value: number | undefined): number | null =>
     value !== undefined && Number.isFinite(value) ? value : null;
   return {
@@ -189,6 +205,7 @@ function asData(clip: Clip): object {
       loudnessLufs: number(loudnessLufs),
     })),
     seconds: clip.seconds,
+    findings: countsOf(findings),
   };
 }
 

@@ -4,6 +4,9 @@ import type { NetLevels } from '../electrical/levels.ts';
 import type { Net, Netlist } from '../electrical/nets.ts';
 import type { Edit } from '../patch/edit.ts';
 import type { JackRef, Patch, Place } from '../patch/patch.ts';
+import type { PlayedEnvelope } from './envelopes.ts';
+import type { Rehearsal } from './rehearsal.ts';
+import type { Triggers } from './triggers.ts';
 
 /**
  * `fault`: it will not do what the patch says. `caution`: it may not, or it may harm gear or hearing.
@@ -56,4 +59,10 @@ export interface Context {
   readonly levels: ReadonlyMap<Net, NetLevels>;
   /** Share by which every resistance, level and threshold may be off: 0.05 for 5 %; 0 unless asked. */
   readonly tolerance: number;
+  /** What arrives at the trigger inputs. */
+  readonly triggers: Triggers;
+  /** The beginning of the render, played once for all rules; undefined where it cannot be played. */
+  rehearsal(): Rehearsal | undefined;
+  /** The envelopes that get a trigger and nothing cuts off, with their courses. */
+  envelopes(): readonly PlayedEnvelope[];
 }

@@ -76,7 +76,7 @@ type Tree = YAMLMap<Node, Node | null>;
 function spliceFor(edit: Edit, tree: Tree, source: Source): Splice[] | undefined {
   switch (edit.type) {
     case 'add-module': {
-      const modules = valueOf(tree, 'modules');
+      const modules = valueAt(tree, 'modules');
       if (modules === undefined) return addTop(`modules`, `${edit.name}: ${edit.text}`, source);
       return isMap(modules)
         ? addPair(modules as Tree, `${edit.name}: ${edit.text}`, source)
@@ -91,7 +91,7 @@ function spliceFor(edit: Edit, tree: Tree, source: Source): Splice[] | undefined
       return [{ from, to: from + edit.place.length, text: edit.text }];
     }
     case 'add-setting': {
-      const modules = valueOf(tree, 'modules');
+      const modules = valueAt(tree, 'modules');
       if (!isMap(modules)) return undefined;
       const at = offsetOf(source, edit.place);
       const pair = (modules as Tree).items.find(({ key }) => key.range?.[0] === at);
@@ -126,7 +126,7 @@ function addTop(key: string, text: string, source: Source): Splice[] {
 }
 
 function addCable(text: string, tree: Tree, source: Source): Splice[] | undefined {
-  const cables = valueOf(tree, 'cables');
+  const cables = valueAt(tree, 'cables');
   if (cables === undefined) {
     const at = source.text.trimEnd().length;
     const end = newline(source);
@@ -155,7 +155,7 @@ function replaceCable(
   tree: Tree,
   source: Source,
 ): Splice[] | undefined {
-  const cables = valueOf(tree, 'cables');
+  const cables = valueAt(tree, 'cables');
   if (!isSeq(cables)) return undefined;
   const at = offsetOf(source, place);
   const item = cables.items.find((one) => (one as Node).range?.[0] === at) as Node | undefined;
@@ -200,7 +200,7 @@ function lead(source: Source, at: number): string {
   return source.text.slice(source.text.lastIndexOf('\n', at - 1) + 1, at);
 }
 
-function valueOf(map: Tree, key: string): Node | undefined {
+function valueAt(map: Tree, key: string): Node | undefined {
   const pair = map.items.find((one) => isScalar(one.key) && one.key.value === key);
   return pair?.value ?? undefined;
 }

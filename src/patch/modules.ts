@@ -1,8 +1,15 @@
 /** Reads one module: its kind, its settings and the jacks that these give it. */
 
-import type { AnyValues, Definition, Jack, SettingSpec } from '../modules/definition.ts';
+import type {
+  AnyValues,
+  Definition,
+  Jack,
+  NumberSpec,
+  SettingSpec,
+} from '../modules/definition.ts';
+import { DIAL } from './dial.ts';
 import { type Entry, entryOf, mapOf, textOf } from './nodes.ts';
-import type { PatchModule, Place } from './patch.ts';
+import type { Dial, PatchModule, Place } from './patch.ts';
 import { quoted, type Report } from './report.ts';
 import { readRow } from './row.ts';
 import { readScore } from './score.ts';
@@ -48,8 +55,10 @@ export function readModule(
     }
     return undefined;
   }
-  const given = map.entries.filter(({ key }) => key !== 'kind');
-  const { values, faulty } = readSettings(entry, given, definition, report);
+  const given = map.entries.filter(({ key }) => key !== 'kind' && key !== 'unit');
+  const { values, faulty, dials } = readSettings(entry, given, definition, report);
+  const unitEntry = entryOf(map, 'unit');
+  const unit = unitEntry && textOf(unitEntry, 'the name of a unit of the rack', report);
   const places = new Map<string, Place>();
   for (const { key, at, value } of given) {
     if (Object.hasOwn(definition.settings, key))
@@ -62,6 +71,8 @@ export function readModule(
     jacks: definition.jacks(values),
     place: entry.at,
     settingPlaces: places,
+    ...(unit && { unit: { name: unit.text, place: unit.place } }),
+    ...(dials.size > 0 && { dials }),
     sure: !faulty.some((key) => mayChangeJacks(key, definition, values)),
   };
 }
@@ -70,6 +81,8 @@ interface Read {
   readonly values: AnyValues;
   /** Names of the settings that are not what the file meant. */
   readonly faulty: readonly string[];
+  /** Settings given as positions of a dial; their values are fallbacks until a rack is there. */
+  readonly dials: ReadonlyMap<string, Dial>;
 }
 
 function readSettings(
@@ -90,9 +103,16 @@ function readSettings(
     faulty.push(...names.filter((name) => !byName.has(name)));
   }
   const values: { [name: string]: unknown } = {};
+  const dials = new Map<string, Dial>();
   for (const [name, spec] of Object.entries(settings)) {
     if (isScoreSpec(spec)) continue;
     const entry = byName.get(name);
+    const dial = entry && dialOf(entry, spec);
+    if (dial !== undefined) {
+      dials.set(name, dial);
+      values[name] = (spec as NumberSpec).fallback;
+      continue;
+    }
     const value =
       entry &&
       (spec.type === 'row' ? readRow(entry, spec, report) : readSetting(entry, spec, report));
@@ -111,6 +131,7 @@ function readSettings(
         channels: byName.get('channels'),
         patterns: byName.get('patterns'),
         song: byName.get('song'),
+        notes: byName.get('notes'),
       },
       ownJacks.map((jack) => jack.name),
       settings,
@@ -120,7 +141,13 @@ function readSettings(
     Object.assign(values, score);
     if (report.count > before && score.channels.length === 0) faulty.push('channels');
   }
-  return { values, faulty };
+  return { values, faulty, dials };
+}
+
+/** `dial 3.4`, where the setting is a number. */
+function dialOf({ value }: Entry, spec: SettingSpec): Dial | undefined {
+  const match = value.type === 'text' && 'max' in spec ? DIAL.exec(value.text.trim()) : null;
+  return match ? { position: Number(match[1]), place: value.place } : undefined;
 }
 
 /** Whether another value of the setting would give the module other jacks. */

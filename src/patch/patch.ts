@@ -1,6 +1,7 @@
 /** A patch once read and checked: what every other part of Forehear works on. */
 
 import type { AnyValues, Definition, Jack } from '../modules/definition.ts';
+import type { Rack } from './rack.ts';
 
 export interface Patch {
   /** Name of the file, or `-` for standard input. */
@@ -9,8 +10,10 @@ export interface Patch {
   readonly about: string;
   /** Any text; with a module's name it decides every random thing in the patch. */
   readonly seed: string;
-  /** The file of what the owner has, its path from where `file` is named; read elsewhere. */
+  /** The file of what the owner has, its path from where `file` is named. */
   readonly rack?: { readonly path: string; readonly place: Place };
+  /** What the owner has, once read: what was measured of it is in the modules' jacks and settings. */
+  readonly owned?: Rack;
   /** In the order of the file; a part's modules are named `part.module`. */
   readonly modules: readonly PatchModule[];
   /** In the order of the file, a part's own cables where the part stands. */
@@ -27,6 +30,15 @@ export interface PatchModule {
   readonly place: Place;
   /** Where each setting that the file gives was written. */
   readonly settingPlaces: ReadonlyMap<string, Place>;
+  /** The unit of the rack that it is: the one that the file names, or one that fits. */
+  readonly unit?: { readonly name: string; readonly place?: Place };
+  /** Settings that the file gives as the position of a dial; the rack says what these stand for. */
+  readonly dials?: ReadonlyMap<string, Dial>;
+}
+
+export interface Dial {
+  readonly position: number;
+  readonly place: Place;
 }
 
 export interface JackRef {

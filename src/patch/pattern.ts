@@ -18,7 +18,7 @@ export const PATTERN_WORDS = [...FEEL_WORDS, 'from', 'steps-per-quarter', 'lengt
 export const STEPS_PER_QUARTER: NumberSpec = {
   type: 'count',
   min: 1,
-  max: 24,
+  max: 96,
   fallback: 4,
   about: 'Steps in a quarter note: 4 are sixteenths, 3 and 6 triplets.',
 };

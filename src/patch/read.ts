@@ -7,7 +7,9 @@ import { readSets } from './overrides.ts';
 import type { Patch } from './patch.ts';
 import { baseName, resolvePath } from './paths.ts';
 import type { Problem } from './problem.ts';
+import { type Rack, readRack } from './rack.ts';
 import { quoted, Report } from './report.ts';
+import { reportDials, withRack } from './with-rack.ts';
 
 export const MAX_TITLE = 200;
 /** The seed of a patch that names none. */
@@ -19,6 +21,10 @@ export interface ReadOptions {
   readonly kinds: readonly Definition[];
   /** Gives a part's text by its path from where `file` is named, undefined if there is none. */
   readonly load?: (path: string) => string | undefined;
+  /** The same for the rack that the patch names; without it, no rack is read. */
+  readonly loadRack?: (path: string) => string | undefined;
+  /** Another rack than the patch's own. */
+  readonly rack?: { readonly file: string; readonly text: string };
   /** Overrides such as `shape.decay=80ms`; see `setSource` for the text that their places are in. */
   readonly set?: readonly string[];
 }
@@ -30,7 +36,7 @@ export interface ReadOptions {
  */
 export function readPatch(
   text: string,
-  { file, kinds, load = () => undefined, set = [] }: ReadOptions,
+  { file, kinds, load = () => undefined, loadRack, set = [], rack: other }: ReadOptions,
 ): { readonly patch?: Patch; readonly problems: readonly Problem[] } {
   const report = new Report();
   const written = readTree(file, text, report);
@@ -61,8 +67,11 @@ export function readPatch(
       expected: `at most ${MAX_TITLE} characters`,
     });
   }
-  const rack = readRack(tree, file, report);
-  const patch: Patch = {
+  const rack = rackOf(tree, file, report);
+  const owned = other
+    ? readRack(other.file, other.text, kinds, report)
+    : rack && loadRack && namedRack(rack, loadRack, kinds, report);
+  const plain: Patch = {
     file,
     title: title || (file === '-' ? 'standard input' : baseName(file)),
     about: readText(tree, 'about', report) ?? '',
@@ -71,6 +80,8 @@ export function readPatch(
     modules,
     cables,
   };
+  const patch = owned ? withRack(plain, owned, report) : plain;
+  if (!owned) reportDials(plain, report);
   return report.count === 0 ? { patch, problems: [] } : { problems: report.sorted(file) };
 }
 
@@ -86,7 +97,19 @@ function readText(tree: MapNode, key: string, report: Report): string | undefine
   return entry.value.type === 'text' ? entry.value.text : reportWrong(entry, 'a text', report);
 }
 
-function readRack(tree: MapNode, file: string, report: Report): Patch['rack'] | undefined {
+function namedRack(
+  { path, place }: NonNullable<Patch['rack']>,
+  load: (path: string) => string | undefined,
+  kinds: readonly Definition[],
+  report: Report,
+): Rack | undefined {
+  const text = load(path);
+  if (text !== undefined) return readRack(path, text, kinds, report);
+  report.add('missing', place, `there is no file ${quoted(path)}`);
+  return undefined;
+}
+
+function rackOf(tree: MapNode, file: string, report: Report): Patch['rack'] | undefined {
   const entry = entryOf(tree, 'rack');
   const node = entry && textOf(entry, 'a file such as racks/cabinet.yaml', report);
   if (!node) return undefined;

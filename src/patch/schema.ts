@@ -6,16 +6,17 @@
 
 import type { Definition, NumberSpec, RowSpec, SettingSpec } from '../modules/definition.ts';
 import { CABLE_PATTERN } from './cables.ts';
+import { DIAL } from './dial.ts';
 import { NAME_PATTERN } from './nodes.ts';
 import { FEEL_WORDS, LENGTH, STEPS_PER_QUARTER } from './pattern.ts';
 import { MAX_TITLE } from './read.ts';
 import { expectedRow, formatRow, GATE_ROW_PATTERN, NOTE_PATTERN } from './row.ts';
-import { MAX_CHANNELS, REPEATS } from './score.ts';
+import { MAX_CHANNELS, NOTE, REPEATS } from './score.ts';
 import { expectedOf, isScoreSpec } from './settings.ts';
 import { MAX_STEPS, TAB_PATTERN, TAB_RULE } from './tab.ts';
 import { formatBriefly, formatValue, type PlainSpec, unitsOf } from './units.ts';
 
-type Schema = { readonly [word: string]: unknown };
+export type Schema = { readonly [word: string]: unknown };
 
 const NUMBER_PATTERN = '[-+]?(\\.[0-9]+|[0-9]+(\\.[0-9]*)?)([eE][-+]?[0-9]+)?';
 
@@ -52,6 +53,7 @@ export function patchSchema(kinds: readonly Definition[]): object {
     definitions: {
       module: moduleSchema(kinds),
       part: PART,
+      dial: DIAL_SCHEMA,
       ...scoreDefinitions(kinds.find(({ role }) => role === 'score')),
     },
   };
@@ -63,11 +65,11 @@ export function schemaText(kinds: readonly Definition[]): string {
 }
 
 /** YAML reads a bare 1729 as a number; the reader takes it as the text it is. */
-function text(description: string): Schema {
+export function text(description: string): Schema {
   return { type: ['string', 'number'], description };
 }
 
-function named(values: Schema): Schema {
+export function named(values: Schema): Schema {
   return {
     type: 'object',
     propertyNames: { pattern: NAME_PATTERN },
@@ -113,6 +115,11 @@ function moduleSchema(kinds: readonly Definition[]): Schema {
         ...(definition.role === 'score' && { required: ['channels', 'patterns'] }),
         properties: {
           kind: { const: definition.kind },
+          unit: {
+            type: 'string',
+            minLength: 1,
+            description: 'Which unit of the rack it is; without it, one that fits.',
+          },
           ...Object.fromEntries(
             Object.entries(definition.settings).map(([name, spec]) => [name, settingSchema(spec)]),
           ),
@@ -133,9 +140,18 @@ function settingSchema(spec: SettingSpec): Schema {
   }
   return {
     description: `${spec.about} ${sentence(expectedOf(spec))} Default: ${fallbackOf(spec)}.`,
-    ...plainSchema(spec),
+    ...('max' in spec
+      ? { anyOf: [plainSchema(spec), { $ref: '#/definitions/dial' }] }
+      : plainSchema(spec)),
   };
 }
+
+/** Any number may be given as the position of a knob that the rack has a table for. */
+const DIAL_SCHEMA: Schema = {
+  type: 'string',
+  description: 'The position of the dial, such as dial 3.4; the rack says what it stands for.',
+  pattern: DIAL.source,
+};
 
 function fallbackOf(spec: PlainSpec): string {
   return typeof spec.fallback === 'number'
@@ -147,7 +163,8 @@ function sentence(words: string): string {
   return `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
 }
 
-function plainSchema(spec: PlainSpec): Schema {
+/** The schema of a setting that is one text in the file. */
+export function plainSchema(spec: PlainSpec): Schema {
   switch (spec.type) {
     case 'choice': {
       // YAML reads an option such as 24 as a number.
@@ -209,6 +226,7 @@ function scoreDefinitions(rhythm: Definition | undefined): Schema {
       uniqueItems: true,
       items: { type: 'string', pattern: NAME_PATTERN },
     },
+    notes: named(plainSchema(NOTE)),
     patterns: { ...named({ $ref: '#/definitions/pattern' }), minProperties: 1 },
     pattern: {
       type: 'object',

@@ -2,7 +2,7 @@
 
 import type { AnyValues, Settings } from '../modules/definition.ts';
 import type { Channel, Line, Pattern, Score, SongEntry } from '../modules/score.ts';
-import { checkName, type Entry, entryOf, listOf, type MapNode, textOf } from './nodes.ts';
+import { checkName, type Entry, entryOf, listOf, type MapNode, mapOf, textOf } from './nodes.ts';
 import { feelWords, PATTERN_WORDS, type Patterns, readFeel, readPatterns } from './pattern.ts';
 import { quoted, type Report } from './report.ts';
 import { readSetting } from './settings.ts';
@@ -18,11 +18,21 @@ export const REPEATS = {
   about: 'Times that the pattern is played.',
 } as const;
 
+/** Source: MIDI 1.0, a note number has seven bits (from memory). */
+export const NOTE = {
+  type: 'count',
+  min: 0,
+  max: 127,
+  fallback: 60,
+  about: 'Number of the note in a MIDI file; 60 is middle C.',
+} as const;
+
 /** The entries of a rhythm module that make its score; absent where the file has none. */
 export interface ScoreEntries {
   readonly channels?: Entry | undefined;
   readonly patterns?: Entry | undefined;
   readonly song?: Entry | undefined;
+  readonly notes?: Entry | undefined;
 }
 
 /**
@@ -33,7 +43,7 @@ export interface ScoreEntries {
  */
 export function readScore(
   at: Entry,
-  { channels: channelsEntry, patterns: patternsEntry, song: songEntry }: ScoreEntries,
+  { channels: channelsEntry, patterns: patternsEntry, song: songEntry, notes }: ScoreEntries,
   ownJacks: readonly string[],
   settings: Settings,
   values: AnyValues,
@@ -43,7 +53,8 @@ export function readScore(
     report.add('missing', at.at, `${quoted(at.key)} has no ${what}`, { expected });
   if (!channelsEntry) lacks('channels', 'channels: [hat]');
   if (!patternsEntry) lacks('patterns', 'patterns: { groove: { hat: "x-x-X-x-" } }');
-  const channels = channelsEntry && readChannels(channelsEntry, ownJacks, report);
+  const named = channelsEntry && readChannels(channelsEntry, ownJacks, report);
+  const channels = notes ? readNotes(notes, named, report) : named;
   const patterns = patternsEntry && readPatterns(patternsEntry, channels, settings, report);
   const song = songEntry
     ? readSong(songEntry, patterns, settings, report)
@@ -88,6 +99,34 @@ function readChannels(
     channels.push({ name });
   }
   return report.count > before ? undefined : channels;
+}
+
+/** Reads `notes: { kick: 36 }` into the channels; undefined where these are. */
+function readNotes(
+  entry: Entry,
+  channels: readonly Channel[] | undefined,
+  report: Report,
+): readonly Channel[] | undefined {
+  const map = mapOf(entry, 'note numbers by channel, such as { kick: 36, snare: 38 }', report);
+  const notes = new Map<string, number>();
+  for (const one of map?.entries ?? []) {
+    if (channels && !channels.some(({ name }) => name === one.key)) {
+      const legal = channels.map(({ name }) => name);
+      report.unknown(
+        'unknown-name',
+        one.at,
+        `there is no channel ${quoted(one.key)}`,
+        one.key,
+        legal,
+      );
+    }
+    const note = readSetting(one, NOTE, report) as number | undefined;
+    if (note !== undefined) notes.set(one.key, note);
+  }
+  return channels?.map((channel) => {
+    const note = notes.get(channel.name);
+    return note === undefined ? channel : { ...channel, note };
+  });
 }
 
 function readSong(

@@ -22,9 +22,11 @@ export const MAX_RATE = 96;
 export const SPAN_SECONDS = { min: 1e-5, max: 60 };
 export const SPAN_STEPS = { min: 0.01, max: 10 };
 
-/** Whether the setting is one of the three that make a score. */
+const SCORE_TYPES: ReadonlySet<string> = new Set(['channels', 'patterns', 'song', 'notes']);
+
+/** Whether the setting is one of those that make a score. */
 export function isScoreSpec(spec: SettingSpec): spec is ScoreSpec {
-  return spec.type === 'channels' || spec.type === 'patterns' || spec.type === 'song';
+  return SCORE_TYPES.has(spec.type);
 }
 
 /** The value of a setting that the file gives; undefined, and reported, if it is not right. */

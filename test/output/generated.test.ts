@@ -4,7 +4,10 @@ import { describe, expect, test } from 'vitest';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { electrical, formatReference } from '../../src/output/format-reference.ts';
 import { describeProblem } from '../../src/patch/describe.ts';
+import { readRack } from '../../src/patch/rack.ts';
+import { rackSchemaText } from '../../src/patch/rack-schema.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { Report } from '../../src/patch/report.ts';
 import { schemaText } from '../../src/patch/schema.ts';
 
 test('patches/README.md is what the definitions say', async () => {
@@ -33,6 +36,13 @@ describe('the reference', () => {
     const score = blocks.find((block) => block.startsWith('patterns:')) as string;
     const drums = `modules:\n  drums:\n    kind: rhythm\n    channels: [kick, hat]\n`;
     expect(read(drums + score.replace(/^/gm, '    '))).toEqual([]);
+  });
+
+  test('its rack is right', () => {
+    const rack = blocks.find((block) => block.startsWith('cables: 24')) as string;
+    const report = new Report();
+    readRack('rack.yaml', rack, KINDS, report);
+    expect(report.sorted('rack.yaml')).toEqual([]);
   });
 
   test('its error is what the reader says of that patch', () => {
@@ -87,4 +97,8 @@ describe('the reference', () => {
       'closes to ground through 50 ohm; open at rest',
     );
   });
+});
+
+test('patches/rack.schema.json is what the definitions say', async () => {
+  await expect(rackSchemaText(KINDS)).toMatchFileSnapshot('../../patches/rack.schema.json');
 });

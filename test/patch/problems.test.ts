@@ -338,9 +338,9 @@ const ROWS: Row[] = [
   ],
   [
     'range',
-    groove('steps-per-quarter: «25», hat: x'),
-    '"steps-per-quarter" is out of range: "25"',
-    'a whole number such as 4, from 1 to 24',
+    groove('steps-per-quarter: «97», hat: x'),
+    '"steps-per-quarter" is out of range: "97"',
+    'a whole number such as 4, from 1 to 96',
   ],
   [
     'range',

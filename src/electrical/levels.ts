@@ -1,0 +1,135 @@
+/**
+ * The levels of a net: its lowest and highest volts, and how far they pass the thresholds of each of
+ * its inputs. What the `volts` command prints and the electrical rules decide by.
+ *
+ * A voltage trigger must be raised to `on` and let down to `off`; a switch trigger must be pulled
+ * down to `on` and let up to `off`. With several outputs, each must do so alone, the others being at
+ * rest: the margin is that of the one that comes least near.
+ */
+
+import type { InputJack } from '../modules/definition.ts';
+import type { Net, Terminal } from './nets.ts';
+import { netSpans, type RangeOf } from './spans.ts';
+import { around, type Extremes, extremes } from './tolerance.ts';
+
+export interface NetLevels {
+  readonly net: Net;
+  /** V, the lowest and highest over all states of its outputs; equal on a net that nothing drives. */
+  readonly low: number;
+  readonly high: number;
+  /** V with every output at rest: a voltage output at its low level, a switch open. */
+  readonly rest: number;
+  /** The same at the worst corners of all resistances and levels; equal to them without tolerance. */
+  readonly worst: Extremes;
+  /** In the order of the net's inputs. */
+  readonly inputs: readonly InputLevels[];
+}
+
+export interface InputLevels {
+  readonly terminal: Terminal<InputJack>;
+  /** For trigger inputs on a net that has an output. */
+  readonly trigger?: TriggerLevels;
+}
+
+export interface TriggerLevels {
+  readonly type: 'voltage' | 'switch';
+  /** V. */
+  readonly on: number;
+  readonly off: number;
+  /** V at the input when it should be on, by the output that drives it least. */
+  readonly driven: number;
+  /** V by which that passes `on`; negative if it never gets there. At the worst corner. */
+  readonly margin: number;
+  /** The margin as a share of `on`. */
+  readonly share: number;
+  /** V by which the idle level passes `off`; negative if the input never lets go. At the worst corner. */
+  readonly release: number;
+}
+
+/**
+ * Works out the levels of a net.
+ * @param tolerance share by which every resistance, level and threshold may be off, under 1.
+ */
+export function netLevels(net: Net, rangeOf: RangeOf, tolerance: number): NetLevels {
+  const span = extremes(netSpans(net, rangeOf, 0)) ?? GROUND;
+  const worst = tolerance === 0 ? span : (extremes(netSpans(net, rangeOf, tolerance)) ?? GROUND);
+  const rest = extremes(netSpans(net, rangeOf, 0, () => 'rest')) ?? GROUND;
+  return {
+    net,
+    ...span,
+    rest: rest.low,
+    worst,
+    inputs: net.inputs.map((terminal) => {
+      const trigger = triggerLevels(terminal, net, rangeOf, tolerance);
+      return trigger === undefined ? { terminal } : { terminal, trigger };
+    }),
+  };
+}
+
+/** Where nothing conducts, the engine takes 0 V. */
+const GROUND: Extremes = { low: 0, high: 0 };
+
+function triggerLevels(
+  { jack }: Terminal<InputJack>,
+  net: Net,
+  rangeOf: RangeOf,
+  tolerance: number,
+): TriggerLevels | undefined {
+  const { trigger } = jack.facts;
+  if (trigger === undefined || net.outputs.length === 0) return undefined;
+  // A switch trigger is the same comparator upside down.
+  const sign = trigger.type === 'voltage' ? 1 : -1;
+  const alone = (index: number, off: number): Extremes =>
+    oneState(net, rangeOf, off, trigger.type, index);
+  const nominal = net.outputs.map((_, index) => towards(alone(index, 0), sign));
+  const driven = sign * Math.min(...nominal);
+  const worstDriven = Math.min(
+    ...net.outputs.map((_, index) => least(alone(index, tolerance), sign)),
+  );
+  const idle = most(oneState(net, rangeOf, tolerance, trigger.type, undefined), sign);
+  const on = around(trigger.on, tolerance);
+  const off = around(trigger.off, tolerance);
+  const margin = worstDriven - sign * (sign > 0 ? on.high : on.low);
+  return {
+    type: trigger.type,
+    on: trigger.on,
+    off: trigger.off,
+    driven,
+    margin,
+    share: trigger.on === 0 ? 0 : margin / Math.abs(trigger.on),
+    release: sign * (sign > 0 ? off.low : off.high) - idle,
+  };
+}
+
+/**
+ * The net with one output pushing the input on and the others letting it rest; with none, idle.
+ * A voltage output pushes a voltage trigger with its high level and a switch trigger with its low
+ * one; a switch pushes a switch trigger closed, and a voltage trigger only by opening.
+ */
+function oneState(
+  net: Net,
+  rangeOf: RangeOf,
+  tolerance: number,
+  type: 'voltage' | 'switch',
+  pushing: number | undefined,
+): Extremes {
+  const spans = netSpans(net, rangeOf, tolerance, (index) => {
+    const isSwitch = net.outputs[index]?.jack.facts.type === 'switch';
+    const pushes = index === pushing;
+    if (isSwitch) return (type === 'switch') === pushes ? 'on' : 'rest';
+    return (type === 'voltage') === pushes ? 'on' : 'rest';
+  });
+  return extremes(spans) ?? GROUND;
+}
+
+function towards({ high, low }: Extremes, sign: number): number {
+  return sign > 0 ? high : -low;
+}
+
+function least({ high, low }: Extremes, sign: number): number {
+  return sign > 0 ? low : -high;
+}
+
+function most({ high, low }: Extremes, sign: number): number {
+  return sign > 0 ? high : -low;
+}

@@ -1,0 +1,59 @@
+/** A net's branches as ranges: what its outputs and inputs may be, in any state and within tolerance. */
+
+import type { OutputJack } from '../modules/definition.ts';
+import type { Net, Terminal } from './nets.ts';
+import { around, type Extremes, type Span } from './tolerance.ts';
+
+/** Finds the range of an output, V before its source resistance. */
+export type RangeOf = (output: Terminal<OutputJack>) => Extremes;
+
+/** What an output is doing; `any` leaves it open. */
+export type State = 'rest' | 'on' | 'any';
+
+/**
+ * The branches of a net.
+ * @param stateOf the state of each output, all in any state unless given: at rest a voltage output
+ *   gives its low level and a switch is open.
+ * @param tolerance share by which every resistance and level may be off; under 1.
+ */
+export function netSpans(
+  net: Net,
+  rangeOf: RangeOf,
+  tolerance: number,
+  stateOf: (index: number) => State = () => 'any',
+): Span[] {
+  const loads = net.inputs.map(({ jack: { facts } }): Span => {
+    return { ...around(facts.rest, tolerance), ...siemens(facts.ohms, tolerance) };
+  });
+  const sources = net.outputs.map((output, index): Span => {
+    const { facts } = output.jack;
+    const state = stateOf(index);
+    if (facts.type === 'switch') {
+      const { leastSiemens, mostSiemens } = siemens(facts.ohms, tolerance);
+      return {
+        ...around(facts.saturation, tolerance),
+        leastSiemens: state === 'on' ? leastSiemens : 0,
+        mostSiemens: state === 'rest' ? 0 : mostSiemens,
+      };
+    }
+    const range = rangeOf(output);
+    const lowest = state === 'on' ? range.high : range.low;
+    const highest = state === 'rest' ? range.low : range.high;
+    return {
+      low: around(lowest, tolerance).low,
+      high: around(highest, tolerance).high,
+      ...siemens(facts.ohms, tolerance),
+    };
+  });
+  return [...loads, ...sources];
+}
+
+function siemens(
+  ohms: number,
+  tolerance: number,
+): { readonly leastSiemens: number; readonly mostSiemens: number } {
+  return {
+    leastSiemens: 1 / (ohms * (1 + tolerance)),
+    mostSiemens: 1 / (ohms * (1 - tolerance)),
+  };
+}

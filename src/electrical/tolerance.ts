@@ -1,0 +1,77 @@
+/**
+ * The lowest and the highest voltage of a node whose resistances and levels may each be off.
+ *
+ *   V = sum(Gi Vi) / sum(Gi),  Gi = 1 / Ri
+ *
+ * V is monotone in every one of them: dV/dVi = Gi / sum(G) is never negative, and dV/dGi =
+ * (Vi - V) / sum(G) does not change its sign as Gi moves, since V moves toward Vi and never past it.
+ * So the extremes lie at corners. The highest has every level at its highest; V is then a weighted
+ * mean, highest with the largest weights on the levels above it and the smallest on those below. Cut
+ * at each place in the order of the levels, that is n + 1 corners in place of 2^n.
+ *
+ * Source: monotony of a weighted mean, worked out above; the tests try all corners.
+ */
+
+/** A branch whose voltage and conductance lie somewhere in a range. */
+export interface Span {
+  /** V. */
+  readonly low: number;
+  readonly high: number;
+  /** Siemens, 0 or more; 0 is open, Infinity is zero ohms. */
+  readonly leastSiemens: number;
+  readonly mostSiemens: number;
+}
+
+export interface Extremes {
+  readonly low: number;
+  readonly high: number;
+}
+
+/**
+ * Finds the extremes of a node.
+ * @returns V; undefined for a node that floats in every corner. With a branch of zero ohms the node
+ *   is that branch; of several that differ, the extremes are the lowest and the highest of them.
+ */
+export function extremes(spans: readonly Span[]): Extremes | undefined {
+  const stiff = spans.filter(({ leastSiemens }) => leastSiemens === Number.POSITIVE_INFINITY);
+  if (stiff.length > 0)
+    return {
+      low: Math.min(...stiff.map(({ low }) => low)),
+      high: Math.max(...stiff.map(({ high }) => high)),
+    };
+  const high = highest(spans.map((span) => ({ ...span, volts: span.high })));
+  if (high === undefined) return undefined;
+  // Turned upside down, the lowest is the highest.
+  const low = highest(spans.map((span) => ({ ...span, volts: -span.low }))) as number;
+  return { low: low === 0 ? 0 : -low, high };
+}
+
+interface Weight {
+  readonly volts: number;
+  readonly leastSiemens: number;
+  readonly mostSiemens: number;
+}
+
+function highest(weights: readonly Weight[]): number | undefined {
+  const order = weights.toSorted((a, b) => b.volts - a.volts);
+  let best: number | undefined;
+  for (let cut = 0; cut <= order.length; cut++) {
+    let current = 0;
+    let conductance = 0;
+    order.forEach(({ volts, leastSiemens, mostSiemens }, index) => {
+      const siemens = index < cut ? mostSiemens : leastSiemens;
+      current += siemens * volts;
+      conductance += siemens;
+    });
+    if (conductance === 0) continue;
+    const volts = current / conductance;
+    if (best === undefined || volts > best) best = volts;
+  }
+  return best;
+}
+
+/** A range for a value that may be off by `tolerance`, in either direction from zero. */
+export function around(value: number, tolerance: number): Extremes {
+  const off = Math.abs(value) * tolerance;
+  return { low: value - off, high: value + off };
+}

@@ -1,0 +1,56 @@
+/** Works out what all rules look at. */
+
+import type { NetLevels } from '../electrical/levels.ts';
+import { netLevels } from '../electrical/levels.ts';
+import { type Net, type Netlist, netlist } from '../electrical/nets.ts';
+import { outputRanges } from '../electrical/ranges.ts';
+import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
+import { drivenAmplifiers } from './amplifiers.ts';
+import { type PlayedEnvelope, playedEnvelopes } from './envelopes.ts';
+import type { Context } from './finding.ts';
+import { loopJacks } from './loops.ts';
+import { type Meters, type Rehearsal, rehearse } from './rehearsal.ts';
+import { Triggers } from './triggers.ts';
+
+/**
+ * Finds the nets of a patch and their volts; triggers and the rehearsal only when a rule asks.
+ * @param patch a checked patch, with its rack's facts in its jacks if it has one.
+ * @param tolerance share by which every resistance, level and threshold may be off, 0 to 0.5.
+ */
+export function contextOf(patch: Patch, tolerance = 0): Context {
+  const list = netlist(patch);
+  const rangeOf = outputRanges(patch, list);
+  const levels = new Map(list.nets.map((net) => [net, netLevels(net, rangeOf, tolerance)]));
+  let rehearsal: Rehearsal | undefined;
+  let isOver = false;
+  const hear = (): Rehearsal | undefined => {
+    if (!isOver) rehearsal = rehearse(patch, metersFor(patch, list, levels, triggers));
+    isOver = true;
+    return rehearsal;
+  };
+  const triggers = new Triggers(patch, list, levels, hear);
+  let envelopes: readonly PlayedEnvelope[] | undefined;
+  const play = (): readonly PlayedEnvelope[] => {
+    envelopes ??= playedEnvelopes(patch, list, triggers);
+    return envelopes;
+  };
+  return { patch, netlist: list, levels, tolerance, triggers, rehearsal: hear, envelopes: play };
+}
+
+/** The jacks at which some rule will want to know what was heard. */
+function metersFor(
+  patch: Patch,
+  list: Netlist,
+  levels: ReadonlyMap<Net, NetLevels>,
+  triggers: Triggers,
+): Meters {
+  const pulses = triggers.toBeHeard().map(({ module, jack }) => ({
+    jack: { module: module.name, jack: jack.name },
+    facts: jack.facts,
+  }));
+  const volts = new Map<string, { jack: JackRef; limit: number }>();
+  for (const { jack, limit } of loopJacks(patch, list)) volts.set(jackName(jack), { jack, limit });
+  for (const { control: jack } of drivenAmplifiers({ patch, netlist: list, levels }))
+    volts.set(jackName(jack), { jack, limit: Number.POSITIVE_INFINITY });
+  return { pulses, volts: [...volts.values()] };
+}

@@ -1,0 +1,215 @@
+/**
+ * A rehearsal: the patch played by the engine itself, for what only the signal can tell. It is the
+ * beginning of the render, sample by sample, but no more of it than takes a moment to play.
+ */
+
+import { Take } from '../engine/take.ts';
+import { TriggerInput } from '../modules/dsp/trigger-input.ts';
+import type { InputFacts } from '../modules/facts.ts';
+import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
+import { rhythmSettings } from '../timing/settings.ts';
+import { songSeconds } from '../timing/song.ts';
+import { RATE } from './played.ts';
+import type { Pulse } from './pulses.ts';
+
+/** s at most. */
+const LONGEST = 30;
+/**
+ * Time that it may take, s, as reckoned from what a sample of a module costs: at first, before the
+ * JavaScript engine has compiled its loops, and from then on.
+ */
+const MOST_TIME = 0.15;
+const COLD_TIME = 100e-9;
+const WARM_TIME = 10e-9;
+const COLD_SAMPLES = 6400;
+/** s; what a patch without a rhythm sequencer plays. */
+const WITHOUT_SONG = 4;
+/** Parts in which the steady volts are looked at. */
+const PARTS = 16;
+
+/** Which jacks to listen at, beside the output. */
+export interface Meters {
+  /** Trigger inputs whose pulses are wanted. */
+  readonly pulses: readonly { readonly jack: JackRef; readonly facts: InputFacts }[];
+  /** Jacks whose volts are wanted, and the size of volts that they cannot exceed, or should not. */
+  readonly volts: readonly { readonly jack: JackRef; readonly limit: number }[];
+}
+
+export interface Rehearsal {
+  /** s that were heard. */
+  readonly seconds: number;
+  /** Whether that is the song once through. */
+  readonly complete: boolean;
+  /** Left, or left and right. */
+  readonly channels: readonly HeardChannel[];
+  readonly pulses: ReadonlyMap<string, readonly Pulse[]>;
+  readonly volts: ReadonlyMap<string, HeardVolts>;
+}
+
+export interface HeardChannel {
+  /** Highest size of a sample, 1 being full scale, and when it came, s. */
+  readonly peak: number;
+  readonly peakAt: number;
+  /** Samples above full scale, and when the first came, s. */
+  readonly over: number;
+  readonly firstOver: number;
+  /** The mean of each of several parts of equal length, 1 being full scale. */
+  readonly means: readonly number[];
+}
+
+export interface HeardVolts {
+  /** V. */
+  readonly low: number;
+  readonly high: number;
+  /** Share of the second half of what was heard for which their size was at the limit or above. */
+  readonly atLimit: number;
+}
+
+/** Plays a patch; undefined if it has not exactly one output or nothing to play. */
+export function rehearse(patch: Patch, meters: Meters): Rehearsal | undefined {
+  if (patch.modules.filter(({ definition }) => definition.role === 'output').length !== 1)
+    return undefined;
+  const song = songLength(patch);
+  const work = patch.modules.length + meters.pulses.length + meters.volts.length;
+  const most = Math.min(LONGEST, samplesFor(work) / RATE);
+  const seconds = Math.min(song, most);
+  const take = new Take(patch, {
+    sampleRate: RATE,
+    length: { unit: 'seconds', value: seconds },
+    tail: { unit: 'seconds', value: 0 },
+    probes: [...meters.pulses, ...meters.volts].map(({ jack }) => jack),
+  });
+  const frames = take.totalFrames ?? 0;
+  if (frames === 0) return undefined;
+  const channels = take.channels.map((samples) => new ChannelMeter(samples, frames));
+  const counters = meters.pulses.map(
+    ({ facts }, index) => new PulseMeter(take.probes[index] as Float64Array, facts),
+  );
+  const levels = meters.volts.map(
+    ({ limit }, index) =>
+      new VoltMeter(take.probes[counters.length + index] as Float64Array, frames, limit),
+  );
+  const all = [...channels, ...counters, ...levels];
+  for (let start = 0, given = take.read(); given > 0; start += given, given = take.read())
+    for (const meter of all) meter.read(start, given);
+  return {
+    seconds: frames / RATE,
+    complete: seconds === song,
+    channels,
+    pulses: new Map(
+      meters.pulses.map(({ jack }, i) => [jackName(jack), counters[i]?.pulses ?? []]),
+    ),
+    volts: new Map(
+      meters.volts.map(({ jack }, index) => [jackName(jack), levels[index] as HeardVolts]),
+    ),
+  };
+}
+
+/** Samples that so many modules and meters can do in the time there is. */
+function samplesFor(work: number): number {
+  const cold = MOST_TIME / (work * COLD_TIME);
+  if (cold <= COLD_SAMPLES) return Math.floor(cold);
+  return (
+    COLD_SAMPLES + Math.floor((MOST_TIME - work * COLD_TIME * COLD_SAMPLES) / (work * WARM_TIME))
+  );
+}
+
+/** The song once, of the longest of several sequencers. */
+function songLength({ modules }: Patch): number {
+  const scores = modules.filter(({ definition }) => definition.role === 'score');
+  if (scores.length === 0) return WITHOUT_SONG;
+  return Math.max(...scores.map(({ settings }) => songSeconds(rhythmSettings(settings))));
+}
+
+class ChannelMeter implements HeardChannel {
+  peak = 0;
+  peakAt = 0;
+  over = 0;
+  firstOver = 0;
+  readonly means: number[] = new Array(PARTS).fill(0);
+  private readonly samples: Float64Array;
+  private readonly part: number;
+
+  constructor(samples: Float64Array, frames: number) {
+    this.samples = samples;
+    this.part = frames / PARTS;
+  }
+
+  read(start: number, given: number): void {
+    const { samples, means } = this;
+    const part = Math.min(Math.floor(start / this.part), PARTS - 1);
+    let sum = 0;
+    for (let i = 0; i < given; i++) {
+      const sample = samples[i] as number;
+      const size = Math.abs(sample);
+      sum += sample;
+      if (size > this.peak) {
+        this.peak = size;
+        this.peakAt = (start + i) / RATE;
+      }
+      if (size > 1) {
+        if (this.over === 0) this.firstOver = (start + i) / RATE;
+        this.over += 1;
+      }
+    }
+    means[part] = (means[part] as number) + sum / this.part;
+  }
+}
+
+class PulseMeter {
+  readonly pulses: { start: number; end: number }[] = [];
+  private readonly volts: Float64Array;
+  private readonly input: TriggerInput;
+
+  constructor(volts: Float64Array, facts: InputFacts) {
+    this.volts = volts;
+    const { trigger } = facts;
+    // However short a pulse, it is to be seen here.
+    const seeing =
+      trigger === undefined ? facts : { ...facts, trigger: { ...trigger, shortest: 0 } };
+    this.input = new TriggerInput(seeing, RATE);
+  }
+
+  read(start: number, given: number): void {
+    const { volts, input, pulses } = this;
+    for (let i = 0; i < given; i++) {
+      input.run(volts[i] as number);
+      if (input.rose) pulses.push({ start: start + i, end: Number.POSITIVE_INFINITY });
+      else if (input.fell) (pulses.at(-1) as { end: number }).end = start + i;
+    }
+  }
+}
+
+class VoltMeter implements HeardVolts {
+  low = Number.POSITIVE_INFINITY;
+  high = Number.NEGATIVE_INFINITY;
+  private near = 0;
+  private counted = 0;
+  private readonly volts: Float64Array;
+  private readonly half: number;
+  private readonly limit: number;
+
+  constructor(volts: Float64Array, frames: number, limit: number) {
+    this.volts = volts;
+    this.half = frames / 2;
+    this.limit = limit;
+  }
+
+  get atLimit(): number {
+    return this.counted === 0 ? 0 : this.near / this.counted;
+  }
+
+  read(start: number, given: number): void {
+    const { volts, limit } = this;
+    let near = 0;
+    for (let i = 0; i < given; i++) {
+      const v = volts[i] as number;
+      if (v < this.low) this.low = v;
+      if (v > this.high) this.high = v;
+      if (v >= limit || v <= -limit) near += 1;
+    }
+    if (start < this.half) return;
+    this.counted += given;
+    this.near += near;
+  }
+}

@@ -1,0 +1,43 @@
+/** How the rules of timing and sound speak: times, counts, places in the song. */
+
+import { formatValue } from '../patch/units.ts';
+import type { Span } from './span.ts';
+import type { Train } from './triggers.ts';
+import { listed } from './words.ts';
+
+/** A time to three digits: `7.5 ms`. */
+export function inTime(seconds: number): string {
+  return formatValue(Number(seconds.toPrecision(3)), 'time');
+}
+
+/** `3 of 8 hits`, `all 8 hits`, `both hits`, `its only hit`. */
+export function share(count: number, all: number, noun: string): string {
+  if (count < all) return `${count} of ${all} ${noun}s`;
+  if (all === 2) return `both ${noun}s`;
+  return all === 1 ? `its only ${noun}` : `all ${all} ${noun}s`;
+}
+
+/** How much of the song a count is of, where it is not the whole: ` in the first 2.08 s`. */
+export function within({ seconds, complete }: Pick<Span, 'seconds' | 'complete'>): string {
+  return complete ? '' : ` in the first ${inTime(seconds)}`;
+}
+
+export function inPlace({ bar, step }: { readonly bar: number; readonly step: number }): string {
+  return `bar ${bar}, step ${step}`;
+}
+
+/** The inputs of one net that a finding is about, by name. */
+export function inputsOf(trains: readonly Train[]): string {
+  return listed(trains.map(({ terminal }) => `${terminal.module.name}.${terminal.jack.name}`));
+}
+
+/** Trains by net, since what one wire carries is one finding. */
+export function byNet(trains: readonly Train[]): readonly (readonly [Train, ...Train[]])[] {
+  const groups = new Map<unknown, [Train, ...Train[]]>();
+  for (const train of trains) {
+    const group = groups.get(train.net);
+    if (group === undefined) groups.set(train.net, [train]);
+    else group.push(train);
+  }
+  return [...groups.values()];
+}

@@ -1,0 +1,78 @@
+/** How findings speak: numbers with their units, names of jacks, and the places they point at. */
+
+import type { Net } from '../electrical/nets.ts';
+import { type Cable, type JackRef, jackName, type Patch, type Place } from '../patch/patch.ts';
+import { formatValue } from '../patch/units.ts';
+
+/** Volts to the millivolt: `2.488 V`. */
+export function inVolts(value: number): string {
+  return `${rounded(value, 3)} V`;
+}
+
+export function inOhms(value: number): string {
+  return formatValue(Number(value.toPrecision(4)), 'resistance');
+}
+
+/** A current, from ampere to the nearest unit: `2.5 mA`. */
+export function inAmperes(value: number): string {
+  const size = Math.abs(value);
+  const [scale, unit] = size >= 1 ? [1, 'A'] : size >= 1e-3 ? [1e3, 'mA'] : [1e6, 'uA'];
+  return `${Number((value * scale).toPrecision(3))} ${unit}`;
+}
+
+/** A share as a percentage: `18.8 %`. */
+export function inPercent(share: number): string {
+  return `${rounded(100 * share, 1)} %`;
+}
+
+function rounded(value: number, digits: number): number {
+  const whole = Number(value.toFixed(digits));
+  return whole === 0 ? 0 : whole;
+}
+
+/** `a`, `a and b`, `a, b and c`; from nine on the rest are counted. */
+export function listed(names: readonly string[]): string {
+  const shown = names.length > 8 ? [...names.slice(0, 7), `${names.length - 7} more`] : names;
+  const last = shown.at(-1) ?? '';
+  return shown.length < 2 ? last : `${shown.slice(0, -1).join(', ')} and ${last}`;
+}
+
+/** What drives a net, by name. */
+export function drivers(net: Net): string {
+  return listed(net.outputs.map(({ module, jack }) => `${module.name}.${jack.name}`));
+}
+
+/** The cable that ends at a jack, or else any of its net's. */
+export function cableInto(net: Net, ref: JackRef): Cable | undefined {
+  const name = jackName(ref);
+  return net.cables.find(({ to }) => jackName(to) === name) ?? cableAt(net, ref) ?? net.cables[0];
+}
+
+/** A cable with an end at a jack. */
+export function cableAt(net: Net, ref: JackRef): Cable | undefined {
+  const name = jackName(ref);
+  return net.cables.find(({ from, to }) => jackName(from) === name || jackName(to) === name);
+}
+
+/** Where to point for a jack: its cable, or its module. */
+export function placeAtJack(net: Net | undefined, ref: JackRef, patch: Patch): Place {
+  const cable = net && cableInto(net, ref);
+  if (cable !== undefined) return cable.place;
+  const module = patch.modules.find(({ name }) => name === ref.module);
+  return module?.place ?? { file: patch.file, line: 1, column: 1, length: 1 };
+}
+
+/** A name for a module to be added, that no module and no part of the patch has. */
+export function freshName(wanted: string, patch: Patch, taken: readonly string[] = []): string {
+  const used = new Set([...patch.modules.flatMap(({ name }) => name.split('.')), ...taken]);
+  const base = wanted.slice(0, 36);
+  for (let count = 1; ; count++) {
+    const name = count === 1 ? base : `${base}-${count}`;
+    if (!used.has(name)) return name;
+  }
+}
+
+/** The name that a module has in its own file. */
+export function localName(name: string): string {
+  return name.slice(name.lastIndexOf('.') + 1);
+}

@@ -1,0 +1,26 @@
+/** Numbers that may be in doubt: each comes with how far to trust it and, if not fully, why. */
+
+export type Reason =
+  | 'silent' // nothing sounds
+  | 'too-short' // too few samples, cycles or decibels to tell from
+  | 'noise-floor' // the sound hardly stands out from what is there without it
+  | 'clipped' // flat tops: the true peak is unknown
+  | 'cut-short' // the next hit, or the end, comes before the sound has fallen 12 dB
+  | 'not-exponential' // a straight line in dB does not describe the fall
+  | 'no-decay' // the sound does not fall
+  | 'resolution' // faster than this sound's own waves let one see: an upper bound
+  | 'ambiguous' // several pitches at once: the period is theirs in common
+  | 'noise'; // no pitch: the wave does not repeat
+
+export interface Estimate {
+  /** Null where there is nothing to give, the reason saying why. */
+  readonly value: number | null;
+  /** From 0, a guess, to 1, as good as the sound allows. */
+  readonly reliability: number;
+  readonly reason: Reason | null;
+}
+
+/** Gives no value, for a reason. */
+export function none(reason: Reason): Estimate {
+  return { value: null, reliability: 0, reason };
+}

@@ -1,0 +1,151 @@
+/**
+ * The course of a pitch, from the moments at which the wave crosses zero.
+ *
+ * Model: octaves above the final pitch fall exponentially, f(t) = f_end 2^(v exp(-t/tau)), which is
+ * what a volt-per-octave oscillator does under a decaying control voltage.
+ */
+
+export interface Cycle {
+  /** The middle of the cycle, s, and its frequency. */
+  readonly time: number;
+  readonly hz: number;
+  /** Its amplitude. */
+  readonly size: number;
+}
+
+export interface Glide {
+  /** Pitch at time 0, and in the end: at the last cycle. */
+  readonly startHz: number;
+  readonly endHz: number;
+  /** Time constant of the fall in octaves, s; null for a steady pitch. */
+  readonly tau: number | null;
+  /** Root mean square difference of the cycles from the model, octaves. */
+  readonly residual: number;
+}
+
+/**
+ * Cuts a wave into cycles, each from a zero crossing to the next but one.
+ * @param threshold a crossing counts once the wave has gone this far to either side.
+ */
+export function cyclesOf(samples: Float64Array, sampleRate: number, threshold: number): Cycle[] {
+  const crossings: { at: number; size: number }[] = [];
+  let side = 0;
+  let crossed = 0;
+  let size = 0;
+  let before = 0;
+  for (let n = 0; n < samples.length; n++) {
+    const here = samples[n] as number;
+    if (n > 0 && here > 0 !== before > 0) crossed = n - 1 + before / (before - here);
+    const magnitude = Math.abs(here);
+    const newSide = here > 0 ? 1 : -1;
+    if (magnitude > threshold && newSide !== side) {
+      if (side !== 0) crossings.push({ at: crossed / sampleRate, size });
+      side = newSide;
+      size = 0;
+    }
+    if (newSide === side) size = Math.max(size, magnitude);
+    before = here;
+  }
+  return crossings.slice(2).map((last, i) => {
+    const first = crossings[i] as { at: number };
+    const middle = crossings[i + 1] as { at: number };
+    return { time: middle.at, hz: 1 / (last.at - first.at), size: last.size };
+  });
+}
+
+const FASTEST = 0.003;
+const SLOWEST = 0.4;
+const STEPS = 16;
+/** A fall explains so much more than a steady pitch before it is believed: squared residuals. */
+const WORTH_A_FALL = 3;
+const LEAST_OCTAVES = 0.02;
+
+/**
+ * Fits the model to at least three cycles.
+ * @param threshold amplitude at which a crossing is only half sure.
+ */
+export function fitGlide(cycles: readonly Cycle[], threshold: number): Glide {
+  const points = cycles.map(({ time, hz, size }) => ({
+    time,
+    octave: Math.log2(hz),
+    weight: 1 / (1 + (threshold / Math.max(size, 1e-12)) ** 2),
+  }));
+  const end = (cycles[cycles.length - 1] as Cycle).time;
+  const steady = regress(points, () => 0);
+  let best = steady;
+  let tau: number | null = null;
+  if (points.length >= 5) {
+    const cost = (t: number) => regress(points, (time) => Math.exp(-time / t));
+    const ratio = (SLOWEST / FASTEST) ** (1 / STEPS);
+    let t = FASTEST;
+    for (let i = 0; i <= STEPS; i++, t *= ratio) {
+      const here = cost(t);
+      if (here.squares < best.squares) {
+        best = here;
+        tau = t;
+      }
+    }
+    if (tau !== null) {
+      tau = refine((candidate) => cost(candidate).squares, tau / ratio, tau * ratio);
+      best = cost(tau);
+    }
+  }
+  const isFall =
+    tau !== null &&
+    best.squares * WORTH_A_FALL < steady.squares &&
+    Math.abs(best.slope) * (1 - Math.exp(-end / tau)) > LEAST_OCTAVES;
+  const model = isFall ? best : steady;
+  const octaveAt = (time: number) =>
+    model.level + (isFall && tau !== null ? model.slope * Math.exp(-time / tau) : 0);
+  return {
+    startHz: 2 ** octaveAt(0),
+    endHz: 2 ** octaveAt(end),
+    tau: isFall ? tau : null,
+    residual: Math.sqrt(model.squares / model.weight),
+  };
+}
+
+interface Point {
+  readonly time: number;
+  readonly octave: number;
+  readonly weight: number;
+}
+
+/** Weighted least squares of octave = level + slope x shape(time). */
+function regress(points: readonly Point[], shape: (time: number) => number) {
+  let w = 0;
+  let s = 0;
+  let ss = 0;
+  let y = 0;
+  let sy = 0;
+  for (const { time, octave, weight } of points) {
+    const value = shape(time);
+    w += weight;
+    s += weight * value;
+    ss += weight * value * value;
+    y += weight * octave;
+    sy += weight * value * octave;
+  }
+  const determinant = w * ss - s * s;
+  const slope = determinant > 1e-12 * w * ss ? (w * sy - s * y) / determinant : 0;
+  const level = (y - slope * s) / w;
+  let squares = 0;
+  for (const { time, octave, weight } of points) {
+    squares += weight * (octave - level - slope * shape(time)) ** 2;
+  }
+  return { level, slope, squares, weight: w };
+}
+
+/** The least of a function with one dip between two places, by golden section. */
+function refine(cost: (x: number) => number, low: number, high: number): number {
+  const golden = (Math.sqrt(5) - 1) / 2;
+  let a = low;
+  let b = high;
+  for (let i = 0; i < 16; i++) {
+    const c = b - golden * (b - a);
+    const d = a + golden * (b - a);
+    if (cost(c) < cost(d)) b = d;
+    else a = c;
+  }
+  return (a + b) / 2;
+}

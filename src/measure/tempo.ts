@@ -1,0 +1,226 @@
+/**
+ * Tempo and swing, estimated from onsets alone.
+ *
+ * Model: steps come in pairs of a fixed length, the second of a pair at a share s of it (50 % is
+ * straight), and hits fall on steps. Of all pair lengths and shares the one is taken that describes
+ * the onsets in the fewest bits: a longer pair tells more about each onset it explains, but an onset
+ * off the grid has to be told apart. Source of the principle: J. Rissanen, Modeling by Shortest Data
+ * Description, Automatica 14 (1978) 465-471 (from memory).
+ *
+ * Onsets do not tell whether a step is a quarter or a sixteenth. The tempo given is the one between
+ * 71 and 141 bpm; half and double of it describe the same onsets.
+ */
+
+export interface Tempo {
+  /** Quarter notes a minute, between 71 and 141. */
+  readonly bpm: number;
+  /** Steps per quarter note: the finest that the hits use, 1, 2, 4, ... */
+  readonly stepsPerQuarter: number;
+  /** When the off-step comes, % of a pair of steps; null if none is hit. */
+  readonly swingPercent: number | null;
+  /** The share of the onsets that fall on the grid, and how far off they are, s rms. */
+  readonly onGrid: number;
+  readonly deviationSeconds: number;
+  /** From 0 to 1: grows with the hits on the grid and falls with their scatter. */
+  readonly reliability: number;
+}
+
+const FEWEST = 5;
+/** Two onsets closer than this are strokes of one hit, s; the later and louder sets the time. */
+const ONE_HIT = 0.045;
+/** The search looks at so many onsets; the fit then goes through all of them. */
+const SEARCHED = 48;
+/** Pairs of steps, s: from sixteenths at 250 bpm to quarters at 60. */
+const SHORTEST_PAIR = 0.12;
+const LONGEST_PAIR = 2;
+/** Off-steps from straight to a little past the triplet, as shares of a pair. */
+const SHARES = [0.5, 0.52, 0.54, 0.56, 0.58, 0.6, 0.62, 0.64, 2 / 3, 0.68, 0.7];
+/** How exactly hits are played and found: standard deviation, s, and where a hit is off the grid. */
+const SCATTER = 0.006;
+const TOLERANCE = 3 * SCATTER;
+/** Bits for an onset that the grid does not explain: one in a thousand does not. */
+const STRAY_BITS = Math.log2(1000);
+/** Bits for a swing: most patterns have none, and which it is must be told. */
+const SWING_BITS = 7;
+/** An octave of tempi about 100. */
+const LOWEST_BPM = 100 / Math.SQRT2;
+
+interface Grid {
+  readonly start: number;
+  readonly pair: number;
+  readonly share: number;
+}
+
+/**
+ * Estimates tempo and swing.
+ * @param times onsets in s, rising.
+ * @param powers how loud each is.
+ * @returns null for fewer than five hits, and for hits that follow no grid.
+ */
+export function estimateTempo(times: readonly number[], powers: readonly number[]): Tempo | null {
+  const hits = mainStrokes(times, powers);
+  if (hits.length < FEWEST) return null;
+  const found = search(hits.slice(0, SEARCHED));
+  if (found === null) return null;
+  const grid = fitAll(hits, found);
+  const steps = hits.map((time) => nearest(grid, time));
+  const near = steps.filter(({ off }) => Math.abs(off) < TOLERANCE);
+  const onGrid = near.length / hits.length;
+  if (near.length < FEWEST || onGrid < 0.5) return null;
+  const deviation = Math.sqrt(near.reduce((sum, { off }) => sum + off * off, 0) / near.length);
+  return {
+    ...named(grid, near),
+    onGrid,
+    deviationSeconds: deviation,
+    reliability: onGrid * (1 - 2 ** (-near.length / 4)) * (1 / (1 + (deviation / SCATTER) ** 2)),
+  };
+}
+
+/** Quarter, steps and swing of a grid, given which of its steps are hit. */
+function named({ pair, share }: Grid, near: readonly { isOff: boolean }[]) {
+  const hasOff = near.some(({ isOff }) => isOff);
+  // A pair whose off-steps are silent is one step of a coarser grid.
+  let quarter = pair;
+  let stepsPerQuarter = hasOff ? 2 : 1;
+  while (60 / quarter < LOWEST_BPM) {
+    quarter /= 2;
+    stepsPerQuarter /= 2;
+  }
+  while (60 / quarter >= 2 * LOWEST_BPM) {
+    quarter *= 2;
+    stepsPerQuarter *= 2;
+  }
+  return { bpm: 60 / quarter, stepsPerQuarter, swingPercent: hasOff ? 100 * share : null };
+}
+
+/** Leaves out grace notes: of strokes that follow each other closely the loudest stays. */
+function mainStrokes(times: readonly number[], powers: readonly number[]): number[] {
+  const kept: { time: number; power: number }[] = [];
+  times.forEach((time, i) => {
+    const power = powers[i] as number;
+    const last = kept[kept.length - 1];
+    if (last === undefined || time - last.time > ONE_HIT) kept.push({ time, power });
+    else if (power > last.power) kept[kept.length - 1] = { time, power };
+  });
+  return kept.map(({ time }) => time);
+}
+
+/** The grid that saves the most bits. */
+function search(hits: readonly number[]): Grid | null {
+  const first = hits[0] as number;
+  const length = (hits[hits.length - 1] as number) - first;
+  // So fine that the last hit moves by no more than the scatter from one candidate to the next.
+  const ratio = 1 + Math.min(0.01, SCATTER / Math.max(length, LONGEST_PAIR));
+  let best: Grid | null = null;
+  let most = 0;
+  const longest = Math.min(LONGEST_PAIR, length);
+  for (let pair = SHORTEST_PAIR; pair < longest; pair *= ratio) {
+    const found = bestFold(hits, pair);
+    if (found.saved > most) {
+      most = found.saved;
+      best = { start: first + found.phase, pair, share: found.share };
+    }
+  }
+  return best;
+}
+
+const CELL = SCATTER;
+/** On-steps are hit at least this often against the place that is hit most. */
+const OFTEN = 0.5;
+
+/** For one pair length: the phase and share that explain the onsets best, by a folded histogram. */
+function bestFold(hits: readonly number[], pair: number) {
+  const cells = Math.ceil(pair / CELL);
+  const first = hits[0] as number;
+  const near = new Float64Array(cells);
+  for (const time of hits) {
+    const cell = Math.floor((((time - first) % pair) / pair) * cells);
+    for (let d = -2; d <= 2; d++) {
+      const at = (cell + d + cells) % cells;
+      near[at] = Math.max(0, 1 - (d * d) / 18) + (near[at] as number);
+    }
+  }
+  // Bits that one explained onset saves against one anywhere in half a pair.
+  const worth = Math.log2(pair / 2 / (SCATTER * Math.sqrt(2 * Math.PI * Math.E)));
+  let saved = Number.NEGATIVE_INFINITY;
+  let phase = 0;
+  let share = 0.5;
+  const often = near.reduce((a, b) => Math.max(a, b)) * OFTEN;
+  for (let cell = 0; cell < cells; cell++) {
+    if ((near[cell] as number) < often) continue;
+    for (const candidate of SHARES) {
+      const shift = Math.round(candidate * cells);
+      const explained = (near[cell] as number) + (near[(cell + shift) % cells] as number);
+      const bits =
+        explained * worth -
+        (hits.length - explained) * STRAY_BITS -
+        (candidate === 0.5 ? 0 : SWING_BITS);
+      if (bits > saved + 1e-9) {
+        saved = bits;
+        phase = ((cell + 0.5) / cells) * pair;
+        share = candidate;
+      }
+    }
+  }
+  return { saved, phase, share };
+}
+
+/** Follows the grid through all onsets, fitting it anew to ever more of them. */
+function fitAll(hits: readonly number[], start: Grid): Grid {
+  let grid = start;
+  for (let count = Math.min(hits.length, SEARCHED); ; count = Math.min(hits.length, 2 * count)) {
+    for (let round = 0; round < 3; round++) grid = refit(hits.slice(0, count), grid);
+    if (count === hits.length) return withOnStepsMostHit(hits, grid);
+  }
+}
+
+/** Least squares for start, pair and off-step over the onsets near the grid. */
+function refit(hits: readonly number[], grid: Grid): Grid {
+  const rows: { pairs: number; isOff: boolean; time: number }[] = [];
+  for (const time of hits) {
+    const { pairs, isOff, off } = nearest(grid, time);
+    if (Math.abs(off) < TOLERANCE) rows.push({ pairs, isOff, time });
+  }
+  const on = rows.filter(({ isOff }) => !isOff);
+  const off = rows.filter(({ isOff }) => isOff);
+  // Both kinds of step share one pair length: slopes about each kind's own mean.
+  let moment = 0;
+  let spread = 0;
+  for (const group of [on, off]) {
+    const n = mean(group.map(({ pairs }) => pairs));
+    const t = mean(group.map(({ time }) => time));
+    for (const { pairs, time } of group) {
+      moment += (pairs - n) * (time - t);
+      spread += (pairs - n) ** 2;
+    }
+  }
+  if (spread === 0 || on.length === 0) return grid;
+  const pair = moment / spread;
+  const origin = (group: typeof rows) => mean(group.map(({ pairs, time }) => time - pairs * pair));
+  const onStart = origin(on);
+  const share = off.length > 0 ? (origin(off) - onStart) / pair : grid.share;
+  return { start: onStart, pair, share };
+}
+
+/** A straight grid has no on and off of its own: the steps that are hit more are the on-steps. */
+function withOnStepsMostHit(hits: readonly number[], grid: Grid): Grid {
+  if (Math.abs(grid.share - 0.5) > 0.01) return grid;
+  const offs = hits.filter((time) => nearest(grid, time).isOff).length;
+  if (2 * offs <= hits.length) return grid;
+  return { start: grid.start + grid.share * grid.pair, pair: grid.pair, share: 1 - grid.share };
+}
+
+function nearest({ start, pair, share }: Grid, time: number) {
+  const at = (time - start) / pair;
+  const onPairs = Math.round(at);
+  const offPairs = Math.round(at - share);
+  const on = (at - onPairs) * pair;
+  const off = (at - share - offPairs) * pair;
+  return Math.abs(off) < Math.abs(on)
+    ? { pairs: offPairs, isOff: true, off }
+    : { pairs: onPairs, isOff: false, off: on };
+}
+
+function mean(values: readonly number[]): number {
+  return values.reduce((a, b) => a + b, 0) / Math.max(1, values.length);
+}

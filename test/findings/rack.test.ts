@@ -1,0 +1,158 @@
+// What the rack has too few of, and what would free one: worked out by hand for each cabinet.
+
+import { describe, expect, it } from 'vitest';
+import { check } from '../../src/findings/check.ts';
+import type { Finding } from '../../src/findings/finding.ts';
+import { patchFrom, shipped } from './read.ts';
+
+/** Two voices with switch-triggered envelopes, each behind a converter. */
+const VOICES = (first: string, second: string): string => `rack: own.yaml
+modules:
+  drums: { kind: rhythm, tempo: 60 bpm, channels: [hat, tom], gate: 20 ms, patterns: { a: { hat: "${first}", tom: "${second}" } } }
+  one: { kind: trigger-converter }
+  two: { kind: trigger-converter }
+  shape: { kind: envelope, trigger: switch, decay: 20 ms, release: 20 ms }
+  other: { kind: envelope, trigger: switch, decay: 30 ms, release: 30 ms }
+  hiss: { kind: noise }
+  level: { kind: amplifier }
+  second: { kind: amplifier }
+  out: { kind: output }
+cables:
+  - drums.hat -> one.voltage-in
+  - drums.tom -> two.voltage-in
+  - one.switch-out -> shape.trigger
+  - two.switch-out -> other.trigger
+  - shape.out -> level.control
+  - other.out -> second.control
+  - hiss.white -> level.in
+  - hiss.pink -> second.in
+  - level.out -> out.left
+  - second.out -> out.right
+`;
+
+const RACK = (converters: number, more = ''): string => `cables: 10
+units:
+  drums: { kind: rhythm }
+  adapt: { kind: trigger-converter, count: ${converters} }
+  old: { kind: envelope, count: 2, fixed: { trigger: switch } }
+${more}
+  hiss: { kind: noise }
+  level: { kind: amplifier, count: 2 }
+  out: { kind: output }
+`;
+
+function short(patch: string, rack: string): readonly Finding[] {
+  return check(patchFrom(patch, { 'own.yaml': rack })).filter(({ rule }) =>
+    rule.endsWith('-short'),
+  );
+}
+
+describe('rack-short', () => {
+  const apart = VOICES('x---', '--x-');
+
+  it('is not found with just enough', () => {
+    expect(short(apart, RACK(2))).toEqual([]);
+  });
+
+  it('says what is missing and how many there are', () => {
+    const [finding, ...others] = short(apart, RACK(1));
+    expect(others).toEqual([]);
+    expect(finding?.severity).toBe('fault');
+    expect(finding?.figures).toEqual({ kind: 'trigger-converter', needed: 2, owned: 1, short: 1 });
+    expect(finding?.message).toContain('none for two');
+  });
+
+  it('proposes an envelope that takes voltage triggers, which frees a converter', () => {
+    const [finding] = short(
+      apart,
+      RACK(1, '  new: { kind: envelope, fixed: { trigger: voltage } }'),
+    );
+    expect(finding?.fix).toContain('Play shape on new, which takes voltage triggers');
+    expect(finding?.fix).toContain('one is free');
+  });
+
+  it('has nothing left to say once that is done', () => {
+    const freed = apart
+      .replace('  one: { kind: trigger-converter }\n', '')
+      .replace(
+        'shape: { kind: envelope, trigger: switch,',
+        'shape: { kind: envelope, trigger: voltage,',
+      )
+      .replace('  - drums.hat -> one.voltage-in\n', '  - drums.hat -> shape.trigger\n')
+      .replace('  - one.switch-out -> shape.trigger\n', '');
+    expect(short(freed, RACK(1, '  new: { kind: envelope, fixed: { trigger: voltage } }'))).toEqual(
+      [],
+    );
+  });
+
+  it('proposes to share where two inputs always fire together', () => {
+    const [finding] = short(VOICES('x-x-', 'x-x-'), RACK(1));
+    expect(finding?.fix).toContain('one and two always do the same');
+    const [other] = short(VOICES('x-x-', 'x--x'), RACK(1));
+    expect(other?.fix).not.toContain('always do the same');
+  });
+
+  it('says why no unit can be the module', () => {
+    const patch = apart.replace('trigger: switch, decay: 20 ms', 'trigger: voltage, decay: 20 ms');
+    const [finding] = short(patch, RACK(2));
+    expect(finding?.message).toContain('old is fixed at trigger switch');
+  });
+
+  it('says that a kind is not there at all', () => {
+    const [finding] = short(apart, RACK(2).replace('  hiss: { kind: noise }\n', ''));
+    expect(finding?.message).toContain('the rack has no noise');
+  });
+
+  it('counts the plugs of a multiple against its jacks', () => {
+    const patch = apart
+      .replace('  out: ', '  split: { kind: multiple, jacks: 16 }\n  out: ')
+      .replace('hiss.white -> level.in', 'hiss.white -> split.in\n  - split.out-1 -> level.in')
+      .replace('hiss.pink -> second.in', 'split.out-2 -> second.in');
+    const rack = (jacks: number): string =>
+      `${RACK(2).replace('cables: 10', 'cables: 11')}  split: { kind: multiple, fixed: { jacks: ${jacks} } }\n`;
+    expect(short(patch, rack(3))).toEqual([]);
+    const more = patch.replace(
+      'split.out-2 -> second.in',
+      'split.out-2 -> second.in\n  - split.out-3 -> one.switch-in',
+    );
+    const [finding] = short(more, rack(3).replace('cables: 11', 'cables: 12'));
+    expect(finding?.message).toContain('it has 4 plugs, and the largest has 3 jacks');
+  });
+
+  it('names a unit that is claimed more often than it is there', () => {
+    const patch = apart
+      .replace('{ kind: trigger-converter }', '{ kind: trigger-converter, unit: adapt }')
+      .replace('two: { kind: trigger-converter }', 'two: { kind: trigger-converter, unit: adapt }');
+    const [finding, ...others] = short(patch, RACK(1));
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('one and two are all said to be adapt, and there is one');
+  });
+});
+
+describe('cable-short', () => {
+  it('is found with one too few, and not with just enough', () => {
+    expect(short(VOICES('x', '-'), RACK(2))).toEqual([]);
+    const [finding, ...others] = short(
+      VOICES('x', '-'),
+      RACK(2).replace('cables: 10', 'cables: 9'),
+    );
+    expect(others).toEqual([]);
+    expect(finding?.figures).toEqual({ needed: 10, owned: 9, short: 1 });
+    expect(finding?.place.line).toBe(22);
+  });
+
+  it('is not counted where the rack does not say how many there are', () => {
+    expect(short(VOICES('x', '-'), RACK(2).replace('cables: 10\n', ''))).toEqual([]);
+  });
+});
+
+describe('the shipped kit on the shipped cabinet', () => {
+  it('fits, works, and leaves nothing to say', () => {
+    const text = shipped('two-bar-kit.yaml').replace(
+      'parts:',
+      'rack: racks/teaching-cabinet.yaml\nparts:',
+    );
+    const findings = check(patchFrom(text)).filter(({ severity }) => severity !== 'note');
+    expect(findings.map(({ rule, message }) => `${rule}: ${message}`)).toEqual([]);
+  });
+});

@@ -1,0 +1,62 @@
+/** Patches from text, with the real kinds, for the tests of the findings. */
+
+import { readdirSync, readFileSync } from 'node:fs';
+import { check } from '../../src/findings/check.ts';
+import type { Finding } from '../../src/findings/finding.ts';
+import { KINDS } from '../../src/modules/kinds.ts';
+import { describeProblem } from '../../src/patch/describe.ts';
+import type { Patch } from '../../src/patch/patch.ts';
+import { readPatch } from '../../src/patch/read.ts';
+
+const PATCHES = new URL('../../patches/', import.meta.url);
+
+/** The patches that are shipped, by file name. */
+export const SHIPPED: readonly string[] = readdirSync(PATCHES).filter((name) =>
+  name.endsWith('.yaml'),
+);
+
+/** The text of a shipped file, such as `parts/kick.yaml`. */
+export function shipped(name: string): string {
+  return readFileSync(new URL(name, PATCHES), 'utf8');
+}
+
+/**
+ * Reads a patch; its parts and its rack are shipped files, or those of `files`.
+ * @throws Error with every problem described.
+ */
+export function patchFrom(text: string, files: Readonly<Record<string, string>> = {}): Patch {
+  const load = (path: string): string | undefined => {
+    if (path in files) return files[path];
+    try {
+      return shipped(path);
+    } catch {
+      return undefined;
+    }
+  };
+  const { patch, problems } = readPatch(text, {
+    file: 'test.yaml',
+    kinds: KINDS,
+    load,
+    loadRack: load,
+  });
+  if (patch !== undefined) return patch;
+  throw new Error(
+    problems
+      .map((problem) =>
+        describeProblem(problem, (file) => (file === 'test.yaml' ? text : files[file])),
+      )
+      .join('\n'),
+  );
+}
+
+/** The findings of a patch as `rule severity jack`. */
+export function told(findings: readonly Finding[]): string[] {
+  return findings.map(({ rule, severity, jack }) =>
+    [rule, severity, jack === undefined ? '-' : `${jack.module}.${jack.jack}`].join(' '),
+  );
+}
+
+/** Checks the text of a patch. */
+export function checked(text: string, tolerance = 0): readonly Finding[] {
+  return check(patchFrom(text), { tolerance });
+}
