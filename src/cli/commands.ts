@@ -11,6 +11,7 @@ export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> }
   render: () => import('./render.ts'),
   check: () => import('./check.ts'),
   volts: () => import('./volts.ts'),
+  measure: () => import('./measure.ts'),
   new: () => import('./new.ts'),
   kinds: () => import('./kinds.ts'),
 };

@@ -70,4 +70,6 @@ First steps:
 
 Start with the volume low: noise, clicks and resonances can hurt ears and speakers.`;
 
-process.exitCode = await main(process.argv.slice(2));
+void main(process.argv.slice(2)).then((code) => {
+  process.exitCode = code;
+});

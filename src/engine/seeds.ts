@@ -1,6 +1,6 @@
 /** Seeds by name: adding a module, or a second use of chance in one, changes no other's numbers. */
 
-import seedrandom from 'seedrandom';
+import alea from 'seedrandom/lib/alea.js';
 
 /**
  * Four 32-bit seeds for one use of randomness.
@@ -10,6 +10,6 @@ import seedrandom from 'seedrandom';
  */
 export function seedsFor(seed: string, module: string, purpose: string): Uint32Array {
   // JSON keeps the three apart: no other three texts join to the same one.
-  const random = seedrandom.alea(JSON.stringify([seed, module, purpose]));
+  const random = alea(JSON.stringify([seed, module, purpose]));
   return Uint32Array.from({ length: 4 }, () => random.int32() >>> 0);
 }

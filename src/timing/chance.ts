@@ -4,7 +4,7 @@
  * step's marks, nor the sample rate can change it.
  */
 
-import seedrandom from 'seedrandom';
+import alea from 'seedrandom/lib/alea.js';
 
 /** Seeding costs some hundred times a draw, so each seeding serves a block of this many steps. */
 const BLOCK = 64;
@@ -27,7 +27,7 @@ export class Chance {
     const block = Math.floor(step / BLOCK);
     if (block !== this.block) {
       this.block = block;
-      const random = seedrandom.alea(`${block} ${this.names}`);
+      const random = alea(`${block} ${this.names}`);
       for (let i = 0; i < BLOCK; i++) this.draws[i] = random();
     }
     return this.draws[step - block * BLOCK] as number;

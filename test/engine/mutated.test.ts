@@ -9,6 +9,7 @@ import { Take } from '../../src/engine/take.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { runs } from '../runs.ts';
 
 const PATCHES = new URL('../../patches/', import.meta.url).pathname;
 const texts = [
@@ -94,7 +95,7 @@ describe('a patch with', () => {
         }
         tried(mutant);
       }),
-      { numRuns: 150 },
+      runs(150),
     );
   });
 
@@ -116,7 +117,7 @@ describe('a patch with', () => {
           tried(lines.join('\n'));
         },
       ),
-      { numRuns: 100 },
+      runs(100),
     );
   });
 
@@ -141,7 +142,7 @@ describe('a patch with', () => {
         if (match === undefined) return;
         tried(text.slice(0, match.index) + number + text.slice(match.index + match[0].length));
       }),
-      { numRuns: 100 },
+      runs(100),
     );
   });
 });

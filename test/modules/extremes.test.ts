@@ -6,6 +6,7 @@ import { describe, expect, it } from 'vitest';
 import type { Definition, Jack, SettingSpec } from '../../src/modules/definition.ts';
 import { RAIL_VOLTS } from '../../src/modules/facts.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
+import { runs } from '../runs.ts';
 import { Bench } from './harness.ts';
 
 /** Samples: long enough for the slowest square below to turn round a few times. */
@@ -27,6 +28,7 @@ function ends(spec: SettingSpec): readonly unknown[] {
       return [[{ name: 'hit' }]];
     case 'patterns':
     case 'song':
+    case 'notes':
       return [[]];
     default:
       return [spec.min, spec.max];
@@ -84,7 +86,7 @@ describe.each(running.map((definition) => ({ kind: definition.kind, definition }
             }
           },
         ),
-        { numRuns: 25 },
+        runs(25),
       );
     });
   },
