@@ -1,4 +1,4 @@
-// The command is bundled so that a cold start reads a few files instead of some hundred: see
+// The command is bundled so that a cold start reads two files instead of some hundred: see
 // "Start-up" in DEVELOPERS.md for the figures. The library (dist/index.js) stays as compiled.
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'rolldown';
@@ -7,15 +7,24 @@ import { defineConfig } from 'rolldown';
 // wrapped. Its exports give this form to browsers only.
 const YAML = fileURLToPath(new URL('../node_modules/yaml/browser/dist/index.js', import.meta.url));
 
-export default defineConfig({
-  input: { forehear: 'dist/cli/main.js' },
-  platform: 'node',
-  resolve: { alias: { yaml: YAML } },
-  output: {
-    dir: 'dist/bin',
-    format: 'esm',
-    chunkFileNames: '[name]-[hash].js',
-    cleanDir: true,
-    minify: true,
+export default defineConfig([
+  {
+    // As CommonJS it can be a script whose compiled form V8 keeps; see src/cli/forehear.ts.
+    input: { command: 'dist/cli/main.js' },
+    platform: 'node',
+    resolve: { alias: { yaml: YAML } },
+    output: {
+      dir: 'dist/bin',
+      format: 'cjs',
+      entryFileNames: '[name].cjs',
+      codeSplitting: false,
+      cleanDir: true,
+      minify: true,
+    },
   },
-});
+  {
+    input: { forehear: 'dist/cli/forehear.js' },
+    platform: 'node',
+    output: { dir: 'dist/bin', format: 'cjs', entryFileNames: '[name].cjs', minify: true },
+  },
+]);

@@ -1,4 +1,3 @@
-#!/usr/bin/env node
 /** The `forehear` command: finds the command asked for, runs it, and turns its end into an exit code. */
 
 import { Command, CommanderError } from 'commander';

@@ -7,7 +7,7 @@ import { join } from 'node:path';
 
 export const title = 'Long renders: stereo, 24 bit, 48 kHz';
 
-const BIN = new URL('../../dist/bin/forehear.js', import.meta.url).href;
+const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).href;
 const MEBIBYTE = 1024 * 1024;
 
 const STEREO = `title: Stereo

@@ -7,7 +7,7 @@ import { join } from 'node:path';
 
 export const title = 'A 4-second clip from a cold command against `node -e 0`';
 
-const BIN = new URL('../../dist/bin/forehear.js', import.meta.url).pathname;
+const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).pathname;
 const PATCH = new URL('../../patches/closed-hat.yaml', import.meta.url).pathname;
 const ROUNDS = 15;
 

@@ -5,7 +5,7 @@ import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 
-export const BIN = new URL('../../dist/bin/forehear.js', import.meta.url).pathname;
+export const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).pathname;
 export const PATCHES = new URL('../../patches/', import.meta.url).pathname;
 
 export interface Ended {

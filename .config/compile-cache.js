@@ -1,0 +1,20 @@
+// The last step of the build: runs the command once and keeps what V8 compiled meanwhile. See
+// src/cli/forehear.ts.
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+
+const root = new URL('..', import.meta.url).pathname;
+const folder = mkdtempSync(join(tmpdir(), 'forehear-build-'));
+const kit = join(root, 'patches/two-bar-kit.yaml');
+process.argv = [
+  process.argv[0],
+  'forehear',
+  ...['render', kit, '--seconds', '1', '--quiet', '-o', join(folder, 'clip.wav')],
+];
+const { script } = createRequire(import.meta.url)('../dist/bin/forehear.cjs');
+process.on('exit', () => {
+  rmSync(folder, { recursive: true });
+  writeFileSync(join(root, 'dist/bin/command.cache'), script.createCachedData());
+});
