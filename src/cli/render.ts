@@ -4,8 +4,10 @@ import { mkdirSync } from 'node:fs';
 import { basename, dirname, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
 import type { Length, Tail } from '../engine/take.ts';
-import { check, countsOf } from '../findings/check.ts';
+import { countsOf, findingsIn } from '../findings/check.ts';
+import { contextOf } from '../findings/context.ts';
 import type { Finding } from '../findings/finding.ts';
+import { RATE } from '../findings/played.ts';
 import { type Clip, type ClipFile, renderClip } from '../output/clip.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
@@ -103,6 +105,9 @@ async function run(file: string, options: Options): Promise<void> {
   const stop = (): void =>
     interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.'));
   process.once('SIGINT', stop);
+  // What the check wants to hear it hears in the render itself, if that is as the check would play it.
+  const context = options.quiet && !options.json ? undefined : contextOf(patch);
+  const heard = context !== undefined && options.rate === RATE && options.loop === undefined;
   try {
     const clip = await renderClip(patch, {
       path,
@@ -116,9 +121,10 @@ async function run(file: string, options: Options): Promise<void> {
       onProgress: (done, total) =>
         progress.show(done / options.rate, total === undefined ? undefined : total / options.rate),
       signal: interrupt.signal,
+      ...(heard ? { listener: context.listener() } : {}),
     });
     progress.end();
-    const findings = options.quiet && !options.json ? [] : check(patch);
+    const findings = context === undefined ? [] : findingsIn(context);
     if (options.json) console.log(JSON.stringify(asData(clip, findings)));
     else if (!options.quiet) {
       print(clip);

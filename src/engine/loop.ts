@@ -25,7 +25,8 @@ export class Loop {
   private readonly tails: readonly Float64Array[];
 
   /** @param options as for a take; its tail is what goes round to the head, whatever they say. */
-  constructor(patch: Patch, options: Omit<TakeOptions, 'tail'>) {
+  constructor(played: Patch, options: Omit<TakeOptions, 'tail'>) {
+    const patch = withoutCountIn(played);
     const first = new Take(patch, { ...options, probes: [], tail: { unit: 'silence' } });
     this.tails = tailsOf(first);
     this.cut = first.cut;
@@ -55,6 +56,16 @@ export class Loop {
     this.frames += given;
     return given;
   }
+}
+
+/** The patch with no bars before the music: nobody counts in again each time round. */
+export function withoutCountIn(patch: Patch): Patch {
+  const modules = patch.modules.map((module) =>
+    module.definition.role === 'score'
+      ? { ...module, settings: { ...module.settings, 'count-in': 0 } }
+      : module,
+  );
+  return { ...patch, modules };
 }
 
 /** Plays a take out and folds everything after the music into as many frames as the music has. */

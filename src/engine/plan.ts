@@ -10,10 +10,10 @@ import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { runningOrder } from './order.ts';
 
 /**
- * Modules in a segment at most, unless a cycle is longer. Above this the loop outgrows V8's inlining
+ * Modules in a segment at most, by weight, unless a cycle is longer. Above this the loop outgrows V8's inlining
  * budget and its calls stop being inlined; see "Segments" in DEVELOPERS.md for the measurements.
  */
-const SEGMENT_MODULES = 3;
+const SEGMENT_WEIGHT = 3;
 
 export interface Plan {
   /** The modules that have a circuit, in running order. */
@@ -120,7 +120,11 @@ export function plan(patch: Patch, probes: readonly JackRef[] = []): Plan {
         .map((jack) => source({ module: module.name, jack: jack.name })),
     })),
     nets: plannedNets,
-    segments: segmentsOf(groups, plannedNets),
+    segments: segmentsOf(
+      groups,
+      order.map(({ definition }) => definition.weight ?? 1),
+      plannedNets,
+    ),
     source,
   };
 }
@@ -131,6 +135,7 @@ export function plan(patch: Patch, probes: readonly JackRef[] = []): Plan {
  */
 function segmentsOf(
   groups: readonly (readonly number[])[],
+  weights: readonly number[],
   nets: readonly PlannedNet[],
 ): Segment[] {
   const joined = nets
@@ -144,12 +149,16 @@ function segmentsOf(
   const segments: Segment[] = [];
   let from = 0;
   let to = 0;
+  let weight = 0;
   for (const group of groups) {
-    if (to > from && to + group.length - from > SEGMENT_MODULES && mayCut(to)) {
+    const added = weights.slice(to, to + group.length).reduce((sum, each) => sum + each, 0);
+    if (to > from && weight + added > SEGMENT_WEIGHT && mayCut(to)) {
       segments.push({ from, to });
       from = to;
+      weight = 0;
     }
     to += group.length;
+    weight += added;
   }
   if (to > from) segments.push({ from, to });
   return segments;

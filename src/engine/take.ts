@@ -133,8 +133,8 @@ export class Take {
   }
 }
 
-/** Seconds of music, from the length asked for and the patch's rhythm sequencers. */
-function playedSeconds(patch: Patch, length: Length): number {
+/** Gives the seconds of music, from the length asked for and the patch's rhythm sequencers. */
+export function playedSeconds(patch: Patch, length: Length): number {
   if (length.unit === 'seconds') return length.value;
   const scores = patch.modules.filter(({ definition }) => definition.role === 'score');
   if (scores.length === 0) return WITHOUT_SONG;

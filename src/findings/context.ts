@@ -9,7 +9,7 @@ import { drivenAmplifiers } from './amplifiers.ts';
 import { type PlayedEnvelope, playedEnvelopes } from './envelopes.ts';
 import type { Context } from './finding.ts';
 import { loopJacks } from './loops.ts';
-import { type Meters, type Rehearsal, rehearse } from './rehearsal.ts';
+import { Listener, type Meters, type Rehearsal, rehearse } from './rehearsal.ts';
 import { Triggers } from './triggers.ts';
 
 /**
@@ -21,10 +21,16 @@ export function contextOf(patch: Patch, tolerance = 0): Context {
   const list = netlist(patch);
   const rangeOf = outputRanges(patch, list);
   const levels = new Map(list.nets.map((net) => [net, netLevels(net, rangeOf, tolerance)]));
+  let listener: Listener | undefined;
+  const listen = (): Listener => {
+    listener ??= new Listener(metersFor(patch, list, levels, triggers));
+    return listener;
+  };
   let rehearsal: Rehearsal | undefined;
   let isOver = false;
   const hear = (): Rehearsal | undefined => {
-    if (!isOver) rehearsal = rehearse(patch, metersFor(patch, list, levels, triggers));
+    // A render that this listened to is the best rehearsal; else a short one is played for it.
+    if (!isOver) rehearsal = listener?.heard(patch) ?? rehearse(patch, listen());
     isOver = true;
     return rehearsal;
   };
@@ -34,7 +40,16 @@ export function contextOf(patch: Patch, tolerance = 0): Context {
     envelopes ??= playedEnvelopes(patch, list, triggers);
     return envelopes;
   };
-  return { patch, netlist: list, levels, tolerance, triggers, rehearsal: hear, envelopes: play };
+  return {
+    patch,
+    netlist: list,
+    levels,
+    tolerance,
+    triggers,
+    listener: listen,
+    rehearsal: hear,
+    envelopes: play,
+  };
 }
 
 /** The jacks at which some rule will want to know what was heard. */

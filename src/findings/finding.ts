@@ -5,7 +5,7 @@ import type { Net, Netlist } from '../electrical/nets.ts';
 import type { Edit } from '../patch/edit.ts';
 import type { JackRef, Patch, Place } from '../patch/patch.ts';
 import type { PlayedEnvelope } from './envelopes.ts';
-import type { Rehearsal } from './rehearsal.ts';
+import type { Listener, Rehearsal } from './rehearsal.ts';
 import type { Triggers } from './triggers.ts';
 
 /**
@@ -63,6 +63,8 @@ export interface Context {
   readonly triggers: Triggers;
   /** The beginning of the render, played once for all rules; undefined where it cannot be played. */
   rehearsal(): Rehearsal | undefined;
+  /** Listens to a render for the rules, which then need no rehearsal of their own. */
+  listener(): Listener;
   /** The envelopes that get a trigger and nothing cuts off, with their courses. */
   envelopes(): readonly PlayedEnvelope[];
 }

@@ -66,43 +66,78 @@ export interface HeardVolts {
 }
 
 /** Plays a patch; undefined if it has not exactly one output or nothing to play. */
-export function rehearse(patch: Patch, meters: Meters): Rehearsal | undefined {
+export function rehearse(patch: Patch, listener: Listener): Rehearsal | undefined {
   if (patch.modules.filter(({ definition }) => definition.role === 'output').length !== 1)
     return undefined;
-  const song = songLength(patch);
-  const work = patch.modules.length + meters.pulses.length + meters.volts.length;
+  const work = patch.modules.length + listener.jacks.length;
   const most = Math.min(LONGEST, samplesFor(work) / RATE);
-  const seconds = Math.min(song, most);
   const take = new Take(patch, {
     sampleRate: RATE,
-    length: { unit: 'seconds', value: seconds },
+    length: { unit: 'seconds', value: Math.min(songLength(patch), most) },
     tail: { unit: 'seconds', value: 0 },
-    probes: [...meters.pulses, ...meters.volts].map(({ jack }) => jack),
+    probes: listener.jacks,
   });
-  const frames = take.totalFrames ?? 0;
-  if (frames === 0) return undefined;
-  const channels = take.channels.map((samples) => new ChannelMeter(samples, frames));
-  const counters = meters.pulses.map(
-    ({ facts }, index) => new PulseMeter(take.probes[index] as Float64Array, facts),
-  );
-  const levels = meters.volts.map(
-    ({ limit }, index) =>
-      new VoltMeter(take.probes[counters.length + index] as Float64Array, frames, limit),
-  );
-  const all = [...channels, ...counters, ...levels];
+  listener.begin(take.channels, take.probes, take.musicFrames);
   for (let start = 0, given = take.read(); given > 0; start += given, given = take.read())
-    for (const meter of all) meter.read(start, given);
-  return {
-    seconds: frames / RATE,
-    complete: seconds === song,
-    channels,
-    pulses: new Map(
-      meters.pulses.map(({ jack }, i) => [jackName(jack), counters[i]?.pulses ?? []]),
-    ),
-    volts: new Map(
-      meters.volts.map(({ jack }, index) => [jackName(jack), levels[index] as HeardVolts]),
-    ),
-  };
+    listener.read(start, given);
+  return listener.heard(patch);
+}
+
+/** Listens to a take while it is played, be it a rehearsal or a render. */
+export class Listener {
+  /** The jacks that the take must probe. */
+  readonly jacks: readonly JackRef[];
+
+  private readonly meters: Meters;
+  private channels: readonly ChannelMeter[] = [];
+  private pulses: readonly PulseMeter[] = [];
+  private volts: readonly VoltMeter[] = [];
+  private frames = 0;
+
+  constructor(meters: Meters) {
+    this.meters = meters;
+    this.jacks = [...meters.pulses, ...meters.volts].map(({ jack }) => jack);
+  }
+
+  /**
+   * @param channels the output's channels, filled anew before each `read`; 1 is full scale.
+   * @param probes volts of `jacks`, likewise.
+   * @param frames of the music, at {@link RATE}; what comes after them is not listened to.
+   */
+  begin(channels: readonly Float64Array[], probes: readonly Float64Array[], frames: number): void {
+    const { pulses, volts } = this.meters;
+    this.frames = frames;
+    this.channels = channels.map((samples) => new ChannelMeter(samples, frames));
+    this.pulses = pulses.map(
+      ({ facts }, index) => new PulseMeter(probes[index] as Float64Array, facts),
+    );
+    this.volts = volts.map(
+      ({ limit }, index) =>
+        new VoltMeter(probes[pulses.length + index] as Float64Array, frames, limit),
+    );
+  }
+
+  /** Listens to the next `given` frames, the first of which is frame `start`. */
+  read(start: number, given: number): void {
+    const count = Math.min(given, this.frames - start);
+    if (count <= 0) return;
+    for (const meter of this.channels) meter.read(start, count);
+    for (const meter of this.pulses) meter.read(start, count);
+    for (const meter of this.volts) meter.read(start, count);
+  }
+
+  /** What was heard; undefined if it was nothing. */
+  heard(patch: Patch): Rehearsal | undefined {
+    if (this.frames === 0) return undefined;
+    const { pulses, volts } = this.meters;
+    return {
+      seconds: this.frames / RATE,
+      complete: this.frames >= Math.round(songLength(patch) * RATE),
+      channels: this.channels,
+      pulses: new Map(pulses.map(({ jack }, i) => [jackName(jack), this.pulses[i]?.pulses ?? []])),
+      volts: new Map(volts.map(({ jack }, i) => [jackName(jack), this.volts[i] as HeardVolts])),
+    };
+  }
 }
 
 /** Samples that so many modules and meters can do in the time there is. */

@@ -99,6 +99,7 @@ export const cluster = define({
     },
   ],
   role: 'circuit',
+  weight: 3,
   create: (values, site) => new ClusterCircuit(values, site),
   example: `title: Cluster
 about: Six pulses, high-passed and cut short - a metal hat.

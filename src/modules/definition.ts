@@ -60,9 +60,12 @@ export interface RateSpec {
   readonly about: string;
 }
 
-/** The three settings that only a rhythm sequencer has; their values are in `score.ts`. */
+/**
+ * The four settings that only a rhythm sequencer has; their values are in `score.ts`, those of
+ * `notes` with the channels.
+ */
 export interface ScoreSpec {
-  readonly type: 'channels' | 'patterns' | 'song';
+  readonly type: 'channels' | 'patterns' | 'song' | 'notes';
   readonly about: string;
 }
 
@@ -209,6 +212,11 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
    * are one node. `output`: where the sound is taken, its inputs being left and right.
    */
   readonly role: 'circuit' | 'score' | 'passive' | 'output';
+  /**
+   * How many ordinary modules' room its `run` takes in a loop, 1 unless given: V8 inlines only so
+   * much into one function. See "Segments" in DEVELOPERS.md.
+   */
+  readonly weight?: number;
   /** Makes a running module; absent for passive and output kinds. */
   create?(values: V, site: Site): Circuit;
   /**

@@ -78,6 +78,7 @@ export const fixedBank = define({
     },
   ],
   role: 'circuit',
+  weight: 3,
   create: (values, site) => new BankCircuit(values, site),
   example: `title: Fixed filter bank
 about: Noise with a body at 200 Hz and a rattle at 5 kHz makes a plain snare.

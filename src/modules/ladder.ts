@@ -105,6 +105,7 @@ export const ladder = define({
     },
   ],
   role: 'circuit',
+  weight: 3,
   create: (values, site) => new LadderCircuit(values, site),
   example: `title: Ladder filter
 about: A ringing filter, struck by a gate and swept by an envelope, makes a small tom.

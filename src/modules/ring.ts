@@ -54,6 +54,7 @@ export const ring = define({
     },
   ],
   role: 'circuit',
+  weight: 3,
   create: () => new Multiplier(),
   example: `title: Ring modulator
 about: Two sines a fifth and a bit apart make a small bell.

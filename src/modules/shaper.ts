@@ -99,6 +99,7 @@ export const shaper = define({
     },
   ],
   role: 'circuit',
+  weight: 3,
   create: (values) => new ShaperCircuit(values),
   example: `title: Shaper
 about: A sine that folds as it is struck and clears as it dies away.

@@ -1,6 +1,6 @@
 /** Renders a patch to files: the mix, and beside it the stems and taps that were asked for. */
 
-import { Loop, type Loop as LoopedTake } from '../engine/loop.ts';
+import { Loop, type Loop as LoopedTake, withoutCountIn } from '../engine/loop.ts';
 import { type Stem, stemsOf } from '../engine/stems.ts';
 import { barsWithin, type Length, type Tail, Take } from '../engine/take.ts';
 import { LoudnessMeter } from '../measure/loudness.ts';
@@ -23,10 +23,19 @@ export interface ClipOptions {
   readonly stems: boolean;
   /** Jacks whose volts are wanted as files; 10 V is full scale. */
   readonly taps: readonly JackRef[];
+  /** Listens while the clip is played; its jacks are probed for it. */
+  readonly listener?: ClipListener;
   /** Called some times a second with the frames done, and all of them once that is known. */
   readonly onProgress?: (done: number, total: number | undefined) => void;
   /** Stops the work and removes what is unfinished. */
   readonly signal?: AbortSignal;
+}
+
+/** Takes in what a clip sounds like, for instance to check it. */
+export interface ClipListener {
+  readonly jacks: readonly JackRef[];
+  begin(channels: readonly Float64Array[], probes: readonly Float64Array[], frames: number): void;
+  read(start: number, given: number): void;
 }
 
 export interface ClipFile {
@@ -61,21 +70,24 @@ const BREATH = 50;
 
 /**
  * Renders a patch.
- * @param patch a checked patch with exactly one output module.
+ * @param given a checked patch with exactly one output module.
  * @throws OutputError if a file cannot be written; the signal's reason if it stops the work. No file
  *   is left behind then.
  */
-export async function renderClip(patch: Patch, options: ClipOptions): Promise<Clip> {
+export async function renderClip(given: Patch, options: ClipOptions): Promise<Clip> {
+  const patch = options.loop ? withoutCountIn(given) : given;
   const stems = options.stems ? stemsOf(patch) : [];
   const play = {
     sampleRate: options.sampleRate,
     length: options.length,
-    probes: options.taps,
+    probes: [...options.taps, ...(options.listener?.jacks ?? [])],
     stems,
   };
   const take = options.loop
     ? new Loop(patch, play)
     : new Take(patch, { ...play, tail: options.tail });
+  const { listener } = options;
+  listener?.begin(take.channels, take.probes.slice(options.taps.length), take.musicFrames);
   const tracks = await openTracks(patch, take, stems, options);
   try {
     await fill(take, tracks, options);
@@ -91,11 +103,12 @@ export async function renderClip(patch: Patch, options: ClipOptions): Promise<Cl
 async function fill(
   take: Take | LoopedTake,
   tracks: readonly Track[],
-  { onProgress, signal }: ClipOptions,
+  { onProgress, signal, listener }: ClipOptions,
 ): Promise<void> {
   let breath = performance.now() + BREATH;
   for (let frames = take.read(); frames > 0; frames = take.read()) {
     for (const track of tracks) track.add(frames);
+    listener?.read(take.frames - frames, frames);
     if (performance.now() < breath) continue;
     onProgress?.(take.frames, take.totalFrames);
     // Lets a signal in.
