@@ -1,11 +1,15 @@
-// The last step of the build: runs the command once and keeps what V8 compiled meanwhile. See
-// src/cli/forehear.ts.
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+// The last step of the build: writes the bundle in ASCII, which is read in half the time, runs the
+// command once and keeps what V8 compiled meanwhile. See src/cli/forehear.ts.
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 
 const root = new URL('..', import.meta.url).pathname;
+const bundle = join(root, 'dist/bin/command.cjs');
+const escaped = (character) => `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`;
+writeFileSync(bundle, readFileSync(bundle, 'utf8').replace(/[^\0-\x7f]/g, escaped));
+
 const folder = mkdtempSync(join(tmpdir(), 'forehear-build-'));
 const kit = join(root, 'patches/two-bar-kit.yaml');
 process.argv = [

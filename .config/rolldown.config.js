@@ -6,13 +6,14 @@ import { defineConfig } from 'rolldown';
 // The same package as modules rather than CommonJS: what is not used falls away, and nothing is
 // wrapped. Its exports give this form to browsers only.
 const YAML = fileURLToPath(new URL('../node_modules/yaml/browser/dist/index.js', import.meta.url));
+const CHILD_PROCESS = fileURLToPath(new URL('late-child-process.cjs', import.meta.url));
 
 export default defineConfig([
   {
     // As CommonJS it can be a script whose compiled form V8 keeps; see src/cli/forehear.ts.
     input: { command: 'dist/cli/main.js' },
     platform: 'node',
-    resolve: { alias: { yaml: YAML } },
+    resolve: { alias: { yaml: YAML, 'node:child_process': CHILD_PROCESS } },
     output: {
       dir: 'dist/bin',
       format: 'cjs',
@@ -26,5 +27,12 @@ export default defineConfig([
     input: { forehear: 'dist/cli/forehear.js' },
     platform: 'node',
     output: { dir: 'dist/bin', format: 'cjs', entryFileNames: '[name].cjs', minify: true },
+  },
+  {
+    // What the workers of `compare` load: see src/cli/compare.ts.
+    input: { 'compare-worker': 'dist/compare/worker.js' },
+    platform: 'node',
+    resolve: { alias: { yaml: YAML } },
+    output: { dir: 'dist/bin', format: 'esm', codeSplitting: false, minify: true },
   },
 ]);

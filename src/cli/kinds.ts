@@ -7,7 +7,7 @@ import { electrical } from '../output/format-reference.ts';
 import { nearest } from '../patch/nearest.ts';
 import { expectedRow, formatRow } from '../patch/row.ts';
 import { expectedOf } from '../patch/settings.ts';
-import { formatValue, type PlainSpec } from '../patch/units.ts';
+import { formatBriefly, type PlainSpec } from '../patch/units.ts';
 import { wrongRequest } from './exit.ts';
 import { table, wrapped } from './table.ts';
 
@@ -92,7 +92,7 @@ function firstSentence(text: string): string {
 
 function fallbackText(spec: SettingSpec): string {
   if (spec.type === 'row') return formatRow(spec.fallback, spec);
-  return isPlain(spec) ? formatValue(spec.fallback, spec.type) : '';
+  return isPlain(spec) ? formatBriefly(spec.fallback, spec.type) : '';
 }
 
 function isPlain(spec: SettingSpec): spec is PlainSpec {
@@ -104,7 +104,7 @@ function rangeText(spec: SettingSpec): string {
   if (!isPlain(spec)) return 'see patches/README.md';
   if (spec.type === 'choice') return spec.options.join(', ');
   if ('min' in spec)
-    return `${formatValue(spec.min, spec.type)} to ${formatValue(spec.max, spec.type)}`;
+    return `${formatBriefly(spec.min, spec.type)} to ${formatBriefly(spec.max, spec.type)}`;
   return expectedOf(spec);
 }
 
