@@ -12,6 +12,9 @@ export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> }
   check: () => import('./check.ts'),
   volts: () => import('./volts.ts'),
   measure: () => import('./measure.ts'),
+  timing: () => import('./timing.ts'),
+  clock: () => import('./clock.ts'),
+  compare: () => import('./compare.ts'),
   new: () => import('./new.ts'),
   kinds: () => import('./kinds.ts'),
 };

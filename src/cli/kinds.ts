@@ -7,7 +7,7 @@ import { electrical } from '../output/format-reference.ts';
 import { nearest } from '../patch/nearest.ts';
 import { expectedRow, formatRow } from '../patch/row.ts';
 import { expectedOf } from '../patch/settings.ts';
-import { formatBriefly, type PlainSpec } from '../patch/units.ts';
+import { formatBriefly, formatValue, type PlainSpec } from '../patch/units.ts';
 import { wrongRequest } from './exit.ts';
 import { table, wrapped } from './table.ts';
 
@@ -92,7 +92,10 @@ function firstSentence(text: string): string {
 
 function fallbackText(spec: SettingSpec): string {
   if (spec.type === 'row') return formatRow(spec.fallback, spec);
-  return isPlain(spec) ? formatBriefly(spec.fallback, spec.type) : '';
+  if (!isPlain(spec)) return '';
+  return typeof spec.fallback === 'number' && 'min' in spec
+    ? formatBriefly(spec.fallback, spec.type)
+    : formatValue(spec.fallback, spec.type);
 }
 
 function isPlain(spec: SettingSpec): spec is PlainSpec {

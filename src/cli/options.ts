@@ -68,3 +68,22 @@ export function jackArgument(text: string, patch: Patch, option: string): JackRe
         : ` The modules are ${patch.modules.map(({ name }) => name).join(', ')}.`;
   throw wrongRequest(`${option} ${text}: the patch has no such jack.${hint}`);
 }
+
+/** Reads volts above 0: `10`, `10V` or `5.1 V`. */
+export function voltsArgument(text: string): number {
+  const match = /^(\d+(?:\.\d+)?|\.\d+) ?V?$/.exec(text);
+  const value = Number(match?.[1] ?? Number.NaN);
+  if (!(value > 0 && value <= 100))
+    throw new InvalidArgumentError('Volts above 0 V and up to 100 V were expected, such as 10V.');
+  return value;
+}
+
+/** Reads a factor between two others. */
+export function factorArgument(min: number, max: number): (text: string) => number {
+  return (text) => {
+    const value = Number(text);
+    if (text.trim() === '' || !(value >= min && value <= max))
+      throw new InvalidArgumentError(`A factor from ${min} to ${max} was expected, such as 1.02.`);
+    return value;
+  };
+}

@@ -8,19 +8,24 @@ const PATIENCE = 1000;
 export class Progress {
   private readonly label: string;
   private readonly silent: boolean;
+  private readonly unit: string;
   private readonly started = performance.now();
   private bar: SingleBar | undefined;
   private loading = false;
 
-  /** @param silent show nothing. A bar is shown on a terminal only, never in a log. */
-  constructor(label: string, silent: boolean) {
+  /**
+   * @param silent show nothing. A bar is shown on a terminal only, never in a log.
+   * @param unit of what is counted.
+   */
+  constructor(label: string, silent: boolean, unit = 's') {
     this.label = label;
+    this.unit = unit;
     this.silent = silent || !process.stderr.isTTY;
   }
 
   /**
-   * @param done seconds of sound so far.
-   * @param total seconds in all, if that is known.
+   * @param done seconds of sound, or other units, so far.
+   * @param total in all, if that is known.
    */
   show(done: number, total: number | undefined): void {
     if (this.silent || performance.now() - this.started < PATIENCE) return;
@@ -41,7 +46,9 @@ export class Progress {
     this.loading = true;
     const { default: cliProgress } = await import('cli-progress');
     const known =
-      total === undefined ? '{value} s' : '{bar} {value} of {total} s, {eta_formatted} left';
+      total === undefined
+        ? `{value} ${this.unit}`
+        : `{bar} {value} of {total} ${this.unit}, {eta_formatted} left`;
     this.bar = new cliProgress.SingleBar({
       format: `${this.label} ${known}`,
       stream: process.stderr,

@@ -3,14 +3,14 @@
  * When its outputs change is worked out by `timing`; this circuit puts those volts on its jacks.
  *
  * An accent output is a control voltage that holds from stroke to stroke: each stroke of its channel
- * sets it, an accented one to `accent-level`, another to 0 V.
+ * sets it, an accented one to `accent-level`, a flam's grace stroke to `grace-level`, another to 0 V.
  *
  * Deviation: gates switch within one sample. A real gate takes some microseconds to rise.
  */
 
 import type { Circuit, Edge, Jack, Signal, Site } from './definition.ts';
 import { define } from './definition.ts';
-import { volts } from './facts.ts';
+import { type OutputFacts, volts } from './facts.ts';
 import type { Channel } from './score.ts';
 
 export const rhythm = define({
@@ -25,6 +25,21 @@ export const rhythm = define({
       about: 'The patterns, by name: for each channel a line of steps.',
     },
     song: { type: 'song', about: 'The patterns in the order in which they are played.' },
+    notes: {
+      type: 'notes',
+      about:
+        'Note numbers of channels in a MIDI file, 0 to 127; others follow from their names, such as ' +
+        'kick, snare and hat.',
+    },
+    'count-in': {
+      type: 'count',
+      min: 0,
+      max: 16,
+      fallback: 0,
+      about:
+        'Bars before the music in which run is high and the clock runs, and no channel plays; start ' +
+        'comes after them. Bar 1 is the first bar of the music.',
+    },
     tempo: {
       type: 'tempo',
       min: 1,
@@ -82,6 +97,15 @@ export const rhythm = define({
       fallback: 5,
       about: 'Level of an accent output from an accented stroke to the next stroke without.',
     },
+    'grace-level': {
+      type: 'voltage',
+      min: -10,
+      max: 10,
+      fallback: 0,
+      about:
+        'Level of an accent output at the grace stroke of a flam; under 0 V it can be made softer ' +
+        'than a plain stroke.',
+    },
     'beats-per-bar': {
       type: 'count',
       min: 1,
@@ -95,23 +119,24 @@ export const rhythm = define({
   jacks(values): readonly Jack[] {
     const { level } = values;
     const names = (values.channels as readonly Channel[]).map(({ name }) => name);
-    const accentLevel = values['accent-level'];
-    const outputs: [name: string, signal: Signal, high: number, about: string][] = [];
+    const grace = values['grace-level'];
+    const gate = volts(0, level);
+    const accent = volts(Math.min(0, grace), Math.max(values['accent-level'], grace));
+    const outputs: [name: string, signal: Signal, facts: OutputFacts, about: string][] = [];
+    for (const name of names) outputs.push([name, 'gate', gate, `Gate of each stroke of ${name}.`]);
     for (const name of names)
-      outputs.push([name, 'gate', level, `Gate of each stroke of ${name}.`]);
-    for (const name of names)
-      outputs.push([`${name}-accent`, 'control', accentLevel, `Accent of ${name}, held.`]);
+      outputs.push([`${name}-accent`, 'control', accent, `Accent of ${name}, held.`]);
     outputs.push(
-      ['clock', 'gate', level, 'Clock for other sequencers: pulses of 5 ms, or half its period.'],
-      ['run', 'gate', level, 'High while playing.'],
-      ['start', 'gate', level, 'One pulse of 5 ms at the first step.'],
+      ['clock', 'gate', gate, 'Clock for other sequencers: pulses of 5 ms, or half its period.'],
+      ['run', 'gate', gate, 'High while playing, the count-in too.'],
+      ['start', 'gate', gate, 'One pulse of 5 ms at the first step.'],
     );
-    return outputs.map(([name, signal, high, about], i) => ({
+    return outputs.map(([name, signal, facts, about], i) => ({
       name,
       direction: 'out',
       signal,
       about,
-      facts: volts(0, high),
+      facts,
       field: `volts[${i}]`,
     }));
   },

@@ -13,6 +13,8 @@ export interface Score {
 
 export interface Channel {
   readonly name: string;
+  /** Number of its note in a MIDI file, where the patch gives one. */
+  readonly note?: number;
 }
 
 /** Settings that may stand on the rhythm module, a pattern or a song entry; the narrowest wins. */

@@ -89,6 +89,7 @@ export function formatReference(kinds: readonly Definition[]): string {
     MEANINGS,
     UNITS,
     PARTS,
+    RACKS,
     OVERRIDES,
     LIMITS_AND_ERRORS,
     table(
@@ -191,10 +192,15 @@ song:
   \`swing\`, and \`at\` gives single steps, counted from 1, their own \`chance\`, \`flam\` and \`gate\`.
 - A line's \`chance\` is for its \`?\`; in a line without any \`?\` it is for every hit. A \`chance\` or a
   \`flam\` at a step makes that step a chance or a flam.
-- \`steps-per-quarter\` is 1 to 24, 4 if not given; 3 and 6 are triplets. \`length\` is in steps.
+- \`steps-per-quarter\` is 1 to 96, 4 if not given; 3 and 6 are triplets. \`length\` is in steps.
 - \`from\` starts from another pattern, with all its settings; lines and settings given here replace
   its own.
 - \`clock: 2 per quarter\` or \`clock: 1 per step\`, up to ${MAX_RATE}, sets the clock output.
+- Any channel serves as a reset or a start pulse: give it a line of its own, and a cable to the reset.
+  A sequencer whose \`reset\` is armed starts anew with the clock after it, so put the pulse on a step
+  where no clock comes: \`again: "---- ---- ---- ---x"\` beside a clock of 2 per quarter.
+- \`count-in: 1\` on the rhythm has the clock run for a bar before the music; bars count from the music.
+- \`notes: { kick: 36, snare: 38 }\` on the rhythm gives the numbers of their notes in a MIDI file.
 - Without \`song\`, every pattern is played once, in order.
 - No channel can be called \`clock\`, \`run\` or \`start\`, nor by a word that patterns use.`;
 
@@ -254,6 +260,35 @@ cables:
 
 Paths use \`/\` and start at the folder of the file that names them. Parts may have parts, up to
 ${MAX_PART_DEPTH} inside one another.`;
+
+const RACKS = `## Racks
+
+A rack is a file of what you own. \`check\` counts the patch against it, and everything computes with
+what you measured. Name it with \`rack:\`, or with \`--rack FILE\` for one run;
+[racks/teaching-cabinet.yaml](racks/teaching-cabinet.yaml) is one, and \`rack.schema.json\` its schema.
+
+\`\`\`yaml
+cables: 24                       # how many there are; left out, they are not counted
+units:
+  old-shape:                     # your name for it
+    kind: envelope
+    count: 2
+    fixed: { trigger: switch }   # settings that it has no knob for
+    jacks:                       # what was measured; \`inputs\` and \`outputs\` stand for all of them
+      trigger: { resistance: 8.2 kohm, rest: 5.1 V, on: 0.9 V, off: 1.9 V, shortest: 1.5 ms, safe: 12 V }
+      out: { resistance: 680 ohm }
+    dials:                       # what the positions of its knobs stand for
+      decay: { 0: 2 ms, 5: 120 ms, 10: 10 s }
+  multiple: { kind: multiple, count: 3, fixed: { jacks: 4 } }
+\`\`\`
+
+- A switch output has a \`resistance\` and a \`saturation\`. The volts that an output gives are a setting:
+  \`fixed: { level: 4.8 V }\`.
+- A module is a unit that fits: the one that it names with \`unit: old-shape\`, or one whose fixed
+  settings do not contradict the patch. Where the patch leaves a setting out, the fixed one holds.
+- \`decay: dial 3.4\` sets a knob. Between two positions times, frequencies, resistances, tempos and
+  plain numbers go on a log scale; percentages, levels, volts and intervals are linear.
+- A multiple is counted by the plugs that are in it, whatever its \`jacks\`.`;
 
 const OVERRIDES = `## Settings from the command line
 
@@ -325,6 +360,8 @@ function settingCells(spec: SettingSpec): [value: string, fallback: string] {
       return ['patterns by name', 'must be given'];
     case 'song':
       return ['a list of patterns', 'each pattern once'];
+    case 'notes':
+      return ['note numbers by channel', 'by name'];
     case 'choice':
       return [spec.options.map((option) => `\`${option}\``).join(' '), `\`${spec.fallback}\``];
     case 'flag':

@@ -169,3 +169,13 @@ function codeOf(error: unknown): string {
   const code = error instanceof Error && 'code' in error ? error.code : undefined;
   return typeof code === 'string' ? code : '';
 }
+
+/**
+ * Writes a file of bytes that are all there.
+ * @throws OutputError if that cannot be; an older file is then still there.
+ */
+export function writeWhole(path: string, bytes: Uint8Array): void {
+  const file = new PartFile(path);
+  file.write(bytes);
+  file.finish();
+}

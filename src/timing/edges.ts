@@ -6,8 +6,9 @@
  * long the performance, and the first edges come at once.
  *
  * An accent output is set at each of its channel's strokes: to the accent level at an accented one,
- * to 0 V at any other, and holds in between, as a sample-and-hold does, so that a tail stays
- * accented to its end. `start` gives one pulse at the start; `run` is high from there to the end.
+ * to the grace level at the grace stroke of a flam, to 0 V at any other, and holds in between, as a
+ * sample-and-hold does, so that a tail stays accented to its end. `start` gives one pulse at the first
+ * step; `run` is high from the start, be that a count-in's, to the end.
  */
 
 import type { Edge } from '../modules/definition.ts';
@@ -33,7 +34,7 @@ export interface Stroke extends Pulse {
 /**
  * Gives a function whose calls give the edges of all outputs, by sample and then by output. Outputs
  * count as the jacks of the kind do: a gate for each channel, then an accent for each, then clock,
- * run and start. An output starts low, and its edges go up and down by turns.
+ * run and start. An output starts at 0 V; the edges of all but an accent go up and down by turns.
  * @returns the function; it returns undefined once a performance with an `until` is over, or at once
  * where that is not above 0.
  * @throws RangeError for numbers that are not finite, and for a tempo or rate that is not positive.
@@ -151,26 +152,27 @@ type Place = Pick<Pulse, 'bar' | 'step'>;
 
 /** An output that holds what the last stroke set. */
 class Accent {
-  private high = false;
+  private volts = 0;
   private readonly output: number;
-  private readonly level: number;
+  private readonly accented: number;
+  private readonly grace: number;
 
   constructor(output: number, settings: RhythmSettings) {
     this.output = output;
-    this.level = settings['accent-level'];
+    this.accented = settings['accent-level'];
+    this.grace = settings['grace-level'];
   }
 
-  /** Takes strokes in order. Of those on one sample an accented one decides. */
+  /** Takes strokes in order. Of those on one sample the strongest decides: accent, plain, grace. */
   play(pulses: readonly Pulse[], edges: TimedEdge[]): void {
-    if (this.level === 0) return;
     for (let i = 0; i < pulses.length; i++) {
-      const pulse = pulses[i] as Pulse;
-      let { accent } = pulse;
-      while (pulses[i + 1]?.sample === pulse.sample)
-        accent = (pulses[++i] as Pulse).accent || accent;
-      if (accent === this.high) continue;
-      this.high = accent;
-      edges.push(edge(pulse, this.output, accent ? this.level : 0));
+      let pulse = pulses[i] as Pulse;
+      for (let next = pulses[i + 1]; next?.sample === pulse.sample; next = pulses[++i + 1])
+        if (next.accent || (pulse.cause === 'grace' && next.cause !== 'grace')) pulse = next;
+      const volts = pulse.accent ? this.accented : pulse.cause === 'grace' ? this.grace : 0;
+      if (volts === this.volts) continue;
+      this.volts = volts;
+      edges.push(edge(pulse, this.output, volts));
     }
   }
 }

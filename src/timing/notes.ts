@@ -89,3 +89,44 @@ function positive(x: number, what: string): number {
   if (x > 0 && Number.isFinite(x)) return x;
   throw new RangeError(`expected a positive number for ${what}, got ${x}`);
 }
+
+/** A note value in quarter notes as a fraction in lowest terms: a dotted eighth is 3/4. */
+export interface NoteRatio {
+  readonly over: number;
+  readonly under: number;
+}
+
+/**
+ * Gives a note value as a fraction of a quarter note.
+ * @throws RangeError as {@link quartersOfNote} does, and for more than four digits a side.
+ */
+export function ratioOfNote(note: string): NoteRatio {
+  quartersOfNote(note);
+  const [, over = '', under = '', mark] = NOTE.exec(note) ?? [];
+  if (over.length > 4 || under.length > 4)
+    throw new RangeError(`expected a note value such as 1/8, 1/8. or 1/8T, got "${note}"`);
+  const top = 4 * Number(over) * (mark === '.' ? 3 : mark === 'T' ? 2 : 1);
+  const bottom = Number(under) * (mark === '.' ? 2 : mark === 'T' ? 3 : 1);
+  let [a, b] = [top, bottom];
+  while (b > 0) [a, b] = [b, a % b];
+  return { over: top / a, under: bottom / a };
+}
+
+/** Note values from a whole note down, each under the one twice as long. */
+const UNDERS = [1, 2, 4, 8, 16, 32, 64, 128, 256] as const;
+
+/**
+ * Names the note value that comes so many times a quarter note: 2 is `1/8`, 3 `1/8T`, 24 `1/64T`.
+ * @param perQuarter a positive number.
+ * @returns the name; for a rate that is no straight, dotted or triplet note its share of a whole
+ *   note, such as `1/20`, or undefined where that is not one over a whole number.
+ */
+export function noteOfRate(perQuarter: number): string | undefined {
+  for (const mark of ['', 'T', '.'])
+    for (const under of UNDERS) {
+      const { over, under: below } = ratioOfNote(`1/${under}${mark}`);
+      if (Math.abs((perQuarter * over) / below - 1) < 1e-9) return `1/${under}${mark}`;
+    }
+  const share = 4 * perQuarter;
+  return Number.isInteger(share) ? `1/${share}` : undefined;
+}

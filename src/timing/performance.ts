@@ -4,7 +4,7 @@
  */
 
 import { Clock, PULSE_SECONDS } from './clock.ts';
-import { nearestSample, samplesOf, toNumber } from './fixed.ts';
+import { nearestSample, samplesOf, split, toNumber } from './fixed.ts';
 import { type Stretch, startOfStep, stretchesOf } from './grid.ts';
 import { pulseAt, Queue } from './pulses.ts';
 import type { RhythmSettings } from './settings.ts';
@@ -61,22 +61,24 @@ export class Performance {
     this.beatsPerBar = settings['beats-per-bar'];
     this.strokes = new Strokes(settings, sampleRate, seed, module);
     this.clockwork = new Clock(sampleRate, this.beatsPerBar);
-    this.stretches = stretchesOfSong(songOf(settings, sampleRate));
+    const song = songOf(settings, sampleRate);
+    this.stretches = stretchesOfSong(song);
     const { earliest } = this.strokes;
     this.early = earliest > 0 ? Math.ceil(earliest * sampleRate) + 1 : 0;
     if (this.over) return;
-    const start = pulseAt(
-      sampleRate,
-      0,
-      0,
-      samplesOf(PULSE_SECONDS, sampleRate),
-      'start',
-      false,
-      1,
-      1,
-    );
-    this.start.add(start);
-    this.run.add({ ...start, cause: 'run', endTime: end, end: endSample(end, sampleRate) });
+    const length = samplesOf(PULSE_SECONDS, sampleRate);
+    const { whole, fraction } = split(song.countIn?.groove.duration ?? 0n);
+    const start = pulseAt(sampleRate, whole, fraction, length, 'start', false, 1, 1);
+    if (start.time < this.until) this.start.add(start);
+    this.run.add({
+      ...start,
+      cause: 'run',
+      time: 0,
+      sample: 0,
+      endTime: end,
+      end: endSample(end, sampleRate),
+      bar: 1 - (song.countIn?.bars ?? 0),
+    });
   }
 
   /** Adds the pulses of the next stretch to the queues. */

@@ -18,7 +18,11 @@ export interface RhythmSettings extends Score {
   readonly level: number;
   /** V. */
   readonly 'accent-level': number;
+  /** V. */
+  readonly 'grace-level': number;
   readonly 'beats-per-bar': number;
+  /** Bars. */
+  readonly 'count-in': number;
 }
 
 /**

@@ -3,6 +3,10 @@
  * the start of the performance (song passes x song + entries before + repeats x pattern), never
  * added up.
  *
+ * A count-in is a section of its own before the first: the tempo, the swing and the clock of the song's
+ * first entry, and no line of any channel. Bars count from the music: the last bar of a count-in is
+ * bar 0, the one before it bar -1.
+ *
  * How settings meet: an entry of the song is narrower than the pattern it plays, the pattern narrower
  * than the module; the narrowest that says anything wins.
  */
@@ -40,8 +44,12 @@ export interface Play {
 export interface Song {
   /** Entries that have any length. */
   readonly plays: readonly Play[];
-  /** Once through. */
+  /** Once through, the count-in too. */
   readonly duration: Fixed;
+  /** What comes before the music; undefined where that starts at once. */
+  readonly countIn: CountIn | undefined;
+  /** Once through the entries. */
+  readonly pass: Fixed;
   readonly steps: number;
   readonly parts: bigint;
   /** Smallest whole number that every pattern's steps per quarter divide. */
@@ -49,7 +57,13 @@ export interface Song {
   readonly partsPerBar: bigint;
 }
 
-/** One playing of a pattern. */
+interface CountIn {
+  /** Its pattern has no lines. */
+  readonly groove: Groove;
+  readonly bars: number;
+}
+
+/** One playing of a pattern, or the count-in. */
 export interface Section {
   readonly groove: Groove;
   /** From the start of the performance. */
@@ -61,7 +75,7 @@ export interface Section {
    * the song's end: where a line with a length of its own, and the clock, stand at the first step.
    */
   readonly sinceChange: number;
-  /** The bar that the section starts in, from 1, and the whole steps of the bar before it. */
+  /** The bar that the section starts in, from 1 (a count-in's are under that), and the whole steps of the bar before it. */
   readonly bar: number;
   readonly stepsIntoBar: number;
 }
@@ -93,9 +107,12 @@ export function songOf(settings: RhythmSettings, rate: number): Song {
     firstPart += parts * BigInt(entry.repeats);
   }
   const partsPerBar = partsPerQuarter * BigInt(settings['beats-per-bar']);
+  const countIn = plays[0] && countInOf(plays[0].groove, settings);
   return {
     plays,
-    duration: start,
+    duration: start + (countIn?.groove.duration ?? 0n),
+    countIn,
+    pass: start,
     steps: firstStep,
     parts: firstPart,
     partsPerQuarter,
@@ -106,6 +123,12 @@ export function songOf(settings: RhythmSettings, rate: number): Song {
 /** Gives the sections of a song that repeats for ever, in order; none if the song has no steps. */
 export function* sectionsOf(song: Song): Generator<Section, void> {
   if (song.plays.length === 0) return;
+  const { countIn } = song;
+  const origin = countIn?.groove.duration ?? 0n;
+  if (countIn !== undefined) {
+    const { groove, bars } = countIn;
+    yield { groove, start: 0n, firstStep: 0, sinceChange: 0, bar: 1 - bars, stepsIntoBar: 0 };
+  }
   let playing: Pattern | undefined;
   let sinceChange = 0;
   for (let pass = 0; ; pass++) {
@@ -117,7 +140,8 @@ export function* sectionsOf(song: Song): Generator<Section, void> {
         const part = BigInt(pass) * song.parts + play.firstPart + BigInt(repeat) * play.parts;
         yield {
           groove: play.groove,
-          start: BigInt(pass) * song.duration + play.start + BigInt(repeat) * play.groove.duration,
+          start:
+            origin + BigInt(pass) * song.pass + play.start + BigInt(repeat) * play.groove.duration,
           firstStep: pass * song.steps + play.firstStep + repeat * length,
           sinceChange,
           bar: 1 + Number(part / song.partsPerBar),
@@ -131,20 +155,20 @@ export function* sectionsOf(song: Song): Generator<Section, void> {
   }
 }
 
-/** Gives the bar, from 1, in which a step of a section starts; swing does not count. */
+/** Gives the bar in which a step of a section starts (see {@link Section}); swing does not count. */
 export function barOfStep(section: Section, step: number, beatsPerBar: number): number {
   const stepsPerBar = beatsPerBar * section.groove.pattern.stepsPerQuarter;
   return section.bar + Math.floor((section.stepsIntoBar + step) / stepsPerBar);
 }
 
-/** Gives the length of the song once through, s; 0 for a song without a step. */
+/** Gives the length of the song once through, the count-in too, s; 0 for a song without a step. */
 export function songSeconds(settings: RhythmSettings): number {
   return toNumber(songOf(settings, 1).duration);
 }
 
 /**
  * Gives a function from a bar's number to the time at which it starts, s. A bar is `beats-per-bar`
- * quarter notes, counted from the start of the performance through all changes of tempo and pattern;
+ * quarter notes, counted from the end of the count-in through all changes of tempo and pattern;
  * the first bar is bar 1. A song without a step is counted at the module's tempo. The function
  * throws RangeError for a bar that is not a whole number from 1.
  */
@@ -159,12 +183,12 @@ export function barTimes(settings: RhythmSettings): (bar: number) => number {
     const inSong = part % song.parts;
     const play = lastStartingBy(song.plays, inSong);
     const inPlay = { num: inSong - play.firstPart, den: song.partsPerQuarter };
-    const pass = (part / song.parts) * song.duration;
+    const pass = (song.countIn?.groove.duration ?? 0n) + (part / song.parts) * song.pass;
     return toNumber(pass + play.start + scaled(play.groove.quarter, inPlay));
   };
 }
 
-/** Gives how long the first `count` bars of a performance last, s. */
+/** Gives how long the count-in and the first `count` bars of the music last, s. */
 export function secondsOfBars(settings: RhythmSettings, count: number): number {
   return barTimes(settings)(count + 1);
 }
@@ -201,6 +225,20 @@ function grooveOf(
   };
   made.set(key, groove);
   return groove;
+}
+
+function countInOf(first: Groove, settings: RhythmSettings): CountIn | undefined {
+  const bars = settings['count-in'];
+  if (bars === 0) return undefined;
+  const quarters = bars * settings['beats-per-bar'];
+  const { stepsPerQuarter } = first.pattern;
+  const pattern: Pattern = {
+    name: 'count-in',
+    stepsPerQuarter,
+    length: quarters * stepsPerQuarter,
+    lines: [],
+  };
+  return { bars, groove: { ...first, pattern, duration: first.quarter * BigInt(quarters) } };
 }
 
 function lastStartingBy(plays: readonly Play[], part: bigint): Play {

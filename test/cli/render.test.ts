@@ -37,7 +37,7 @@ describe('forehear render', () => {
     const { status, stdout, stderr } = forehear(folder, ['render', HAT]);
     expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
     expect(stdout).toMatch(
-      /^renders\/closed-hat\.wav\n {2}\d+\.\d{3} s, mono, 48 kHz, 24 bit, peak -\d+\.\d dBFS, -\d+\.\d LUFS\n$/,
+      /^renders\/closed-hat\.wav\n {2}\d+\.\d{3} s, mono, 48 kHz, 24 bit, peak -\d+\.\d dBFS, -\d+\.\d LUFS\ncheck: nothing found\n$/,
     );
     expect(readdirSync(join(folder, 'renders'))).toEqual(['closed-hat.wav']);
   });

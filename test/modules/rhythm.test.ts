@@ -6,6 +6,7 @@ const VALUES: AnyValues = {
   channels: [{ name: 'hat' }, { name: 'drum' }],
   level: 7,
   'accent-level': 3,
+  'grace-level': -2,
 };
 
 function play(edges: readonly Edge[]) {
@@ -35,8 +36,8 @@ describe('rhythm', () => {
     expect(found).toEqual([
       ['hat', 'gate', 'volts[0]', [0, 7, 1000]],
       ['drum', 'gate', 'volts[1]', [0, 7, 1000]],
-      ['hat-accent', 'control', 'volts[2]', [0, 3, 1000]],
-      ['drum-accent', 'control', 'volts[3]', [0, 3, 1000]],
+      ['hat-accent', 'control', 'volts[2]', [-2, 3, 1000]],
+      ['drum-accent', 'control', 'volts[3]', [-2, 3, 1000]],
       ['clock', 'gate', 'volts[4]', [0, 7, 1000]],
       ['run', 'gate', 'volts[5]', [0, 7, 1000]],
       ['start', 'gate', 'volts[6]', [0, 7, 1000]],

@@ -47,7 +47,9 @@ export function settings(
     gate: { unit: 'seconds', value: 0.008 },
     level: 6,
     'accent-level': 4,
+    'grace-level': 0,
     'beats-per-bar': 4,
+    'count-in': 0,
     ...more,
   };
 }

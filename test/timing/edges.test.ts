@@ -71,7 +71,7 @@ const line = (channel: number) =>
 const anyPattern = clean<Pattern>(
   fc.record({
     name: fc.constant('any'),
-    stepsPerQuarter: fc.constantFrom(1, 2, 3, 4, 5, 6, 24),
+    stepsPerQuarter: fc.constantFrom(1, 2, 3, 4, 5, 6, 24, 64, 96),
     length: fc.oneof(fc.integer({ min: 1, max: 12 }), fc.integer({ min: 30, max: 70 })),
     lines: fc.tuple(line(0), line(1), line(2)).chain((lines) => fc.subarray(lines)),
     ...feel,
@@ -98,7 +98,9 @@ const anySettings: fc.Arbitrary<RhythmSettings> = fc.record({
   gate,
   level: fc.constant(6),
   'accent-level': fc.constantFrom(4, 0),
+  'grace-level': fc.constantFrom(0, -3, 2),
   'beats-per-bar': fc.integer({ min: 1, max: 16 }),
+  'count-in': fc.constantFrom(0, 0, 1, 2),
 });
 const sampleRate = fc.constantFrom(8000, 44_100, 48_000, 96_000, 192_000);
 const until = decimalBetween(0.001, 2, 3);
@@ -124,10 +126,15 @@ describe('edges', () => {
           const { sample, output, time, bar, step } = edge;
           const inOrder = sample > last.sample || (sample === last.sample && output > last.output);
           const finite = Number.isSafeInteger(sample) && Number.isFinite(time);
-          const turned = edge.volts > 0 === (volts[output] === 0);
+          const isAccent =
+            output >= settings.channels.length && output < 2 * settings.channels.length;
+          const turned = isAccent
+            ? edge.volts !== volts[output]
+            : edge.volts > 0 === (volts[output] === 0);
           volts[output] = edge.volts;
           last = edge;
-          return !(inOrder && finite && turned && bar >= 1 && step >= 1);
+          const counted = bar >= 1 - settings['count-in'] && step >= 1;
+          return !(inOrder && finite && turned && counted);
         });
         expect(wrong).toEqual([]);
         // Only the held accents may still be up when all is over.

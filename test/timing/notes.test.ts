@@ -3,7 +3,9 @@ import {
   clockPeriod,
   followerTempo,
   microsecondsPerQuarter,
+  noteOfRate,
   quartersOfNote,
+  ratioOfNote,
   secondsPerQuarter,
   stepSeconds,
   swingDelay,
@@ -123,5 +125,44 @@ describe('note arithmetic', () => {
     expect(() => stepSeconds(120, tempo)).toThrow(RangeError);
     expect(() => followerTempo(120, 24, tempo)).toThrow(RangeError);
     expect(() => microsecondsPerQuarter(tempo)).toThrow(RangeError);
+  });
+});
+
+describe('a note value as a fraction of a quarter', () => {
+  // Arithmetic: 1/8 is 1/2 of a quarter, dotted 3/4, triplet 1/3.
+  it.each([
+    ['1/4', 1, 1],
+    ['1/8', 1, 2],
+    ['1/8.', 3, 4],
+    ['1/8T', 1, 3],
+    ['1/16T', 1, 6],
+    ['3/8', 3, 2],
+    ['1/1', 4, 1],
+  ])('%s is %i/%i', (note, over, under) => {
+    expect(ratioOfNote(note)).toEqual({ over, under });
+  });
+
+  it.each(['', '1/0', '0/8', '8', '1/8x', '1/99999'])('refuses "%s"', (note) => {
+    expect(() => ratioOfNote(note)).toThrow(RangeError);
+  });
+});
+
+describe('the note of a rate', () => {
+  // MIDI 1.0: the timing clock comes 24 times a quarter, a sixty-fourth triplet (S-tempo-05).
+  it.each([
+    [1, '1/4'],
+    [2, '1/8'],
+    [3, '1/8T'],
+    [4, '1/16'],
+    [24, '1/64T'],
+    [48, '1/128T'],
+    [2 / 3, '1/4.'],
+    [5, '1/20'],
+  ])('%d a quarter is %s', (rate, note) => {
+    expect(noteOfRate(rate)).toBe(note);
+  });
+
+  it('is none for a rate that is no part of a whole note', () => {
+    expect(noteOfRate(1.1)).toBeUndefined();
   });
 });

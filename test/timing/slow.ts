@@ -5,6 +5,7 @@
  */
 
 import type { Span } from '../../src/modules/definition.ts';
+import type { Pattern } from '../../src/modules/score.ts';
 import { Chance } from '../../src/timing/chance.ts';
 import type { Options } from '../../src/timing/performance.ts';
 import type { RhythmSettings } from '../../src/timing/settings.ts';
@@ -66,6 +67,7 @@ interface SlowPulse {
   on: number;
   off: number;
   accent: boolean;
+  grace: boolean;
 }
 
 /** All edges of a performance with an end, as `[sample, output, volts]` by sample, then output. */
@@ -76,9 +78,9 @@ export function slowEdges(
   const { sampleRate } = options;
   const until = Fraction.of(options.until);
   const zero = new Fraction(0n);
-  const pulse = (on: Fraction, off: Fraction, accent = false): SlowPulse => {
+  const pulse = (on: Fraction, off: Fraction, accent = false, grace = false): SlowPulse => {
     const first = on.sampleAt(sampleRate);
-    return { on: first, off: Math.max(off.sampleAt(sampleRate), first + 1), accent };
+    return { on: first, off: Math.max(off.sampleAt(sampleRate), first + 1), accent, grace };
   };
 
   const strokes: SlowPulse[][] = settings.channels.map(() => []);
@@ -86,7 +88,42 @@ export function slowEdges(
   const chances = settings.channels.map(
     ({ name }) => new Chance(options.seed, options.module, name),
   );
+  const longest = new Fraction(5n, 1000n);
+  const addClock = (on: Fraction, period: Fraction) => {
+    if (!on.isBefore(until)) return;
+    const half = period.dividedBy(2);
+    const next = pulse(on, on.plus(half.isBefore(longest) ? half : longest));
+    const last = clock.at(-1);
+    if (last === undefined || next.on > last.off) clock.push(next);
+  };
   let start = zero;
+  const [opening] = settings.song;
+  if (opening !== undefined) {
+    const pattern = settings.patterns[opening.pattern] as Pattern;
+    const feel = { ...defined(settings), ...defined(pattern), ...defined(opening) };
+    const quarter = new Fraction(60n).dividedBy(feel.tempo);
+    const quarters = settings['count-in'] * settings['beats-per-bar'];
+    const { count, per } = feel.clock;
+    if (per === 'quarter') {
+      for (let i = 0; i < quarters * count; i++)
+        addClock(quarter.times(i).dividedBy(count), quarter.dividedBy(count));
+    } else {
+      const step = quarter.dividedBy(pattern.stepsPerQuarter);
+      const steps = quarters * pattern.stepsPerQuarter;
+      const timeOf = (k: number) =>
+        k % 2 === 0 || k === steps
+          ? step.times(k)
+          : step.times(k - 1).plus(step.times(2).times(feel.swing));
+      for (let k = 0; k < steps; k++) {
+        const period = timeOf(k + 1)
+          .minus(timeOf(k))
+          .dividedBy(count);
+        for (let i = 0; i < count; i++) addClock(timeOf(k).plus(period.times(i)), period);
+      }
+    }
+    start = quarter.times(quarters);
+  }
+  const music = start;
   let stepsBefore = 0;
   let sinceChange = 0;
   let quartersSinceChange = zero;
@@ -132,7 +169,7 @@ export function slowEdges(
             const list = strokes[line.channel] as SlowPulse[];
             if (own.flam) {
               const grace = main.minus(flam);
-              list.push(pulse(grace, grace.plus(length)));
+              list.push(pulse(grace, grace.plus(length), false, true));
             }
             for (let i = 0; i < own.strokes; i++) {
               const on = main.plus(spacing.times(i));
@@ -141,14 +178,6 @@ export function slowEdges(
           }
         }
 
-        const longest = new Fraction(5n, 1000n);
-        const addClock = (on: Fraction, period: Fraction) => {
-          if (!on.isBefore(until)) return;
-          const half = period.dividedBy(2);
-          const next = pulse(on, on.plus(half.isBefore(longest) ? half : longest));
-          const last = clock.at(-1);
-          if (last === undefined || next.on > last.off) clock.push(next);
-        };
         const { count, per } = feel.clock;
         if (per === 'step') {
           for (let k = 0; k < pattern.length; k++) {
@@ -193,15 +222,16 @@ export function slowEdges(
     addPulses(list, channel);
     let level = 0;
     for (const on of [...new Set(list.map((stroke) => stroke.on))].sort((a, b) => a - b)) {
-      const accented = list.some((stroke) => stroke.on === on && stroke.accent);
-      const next = accented ? settings['accent-level'] : 0;
+      const here = list.filter((stroke) => stroke.on === on);
+      const soft = here.every((stroke) => stroke.grace) ? settings['grace-level'] : 0;
+      const next = here.some((stroke) => stroke.accent) ? settings['accent-level'] : soft;
       if (next !== level) all.push([on, channels + channel, next]);
       level = next;
     }
   });
   addPulses(clock, 2 * channels);
   addPulses([pulse(zero, until)], 2 * channels + 1);
-  addPulses([pulse(zero, new Fraction(5n, 1000n))], 2 * channels + 2);
+  if (music.isBefore(until)) addPulses([pulse(music, music.plus(longest))], 2 * channels + 2);
   return all.sort((a, b) => a[0] - b[0] || a[1] - b[1]);
 }
 
