@@ -164,8 +164,9 @@ export class OnsetDetector {
   /** By how many dB the strongest rise at a hop exceeds its threshold. */
   private rise(at: number): number {
     const silence = SILENCE + this.loudest * RELATIVE_SILENCE;
-    const after = this.mean(WHOLE, at, at + 5) + silence;
-    if (after < BREAK_OFF * (this.mean(WHOLE, at - 5, at) + silence)) return -100;
+    // The click of a break is heard some hops ahead of it, so what comes next counts as well.
+    const after = Math.min(this.mean(WHOLE, at, at + 5), this.mean(WHOLE, at + 5, at + 10));
+    if (after + silence < BREAK_OFF * (this.mean(WHOLE, at - 5, at) + silence)) return -100;
     let most = -100;
     for (let b = 0; b < RULES.length; b++) {
       const { span } = RULES[b] as BandRule;
