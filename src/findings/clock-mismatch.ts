@@ -134,11 +134,13 @@ function compared(
   }));
 }
 
-/** s at which a clock was given: it is noticed that much later, and on a whole sample. */
+/**
+ * s at which a clock was noticed, which is in the pattern that gave it: an edge lies half a sample at
+ * most before its exact time, so a sample more makes sure.
+ */
 function timeOf(pulse: Pulse | undefined): number {
-  return pulse === undefined ? Number.POSITIVE_INFINITY : pulse.start / RATE - LATE;
+  return pulse === undefined ? Number.POSITIVE_INFINITY : (pulse.start + 1) / RATE;
 }
-const LATE = 0.001;
 
 function rounded(value: number): number {
   return Number(value.toPrecision(3));

@@ -11,6 +11,8 @@ const BENCHES = {
   writing: () => import('./writing.mjs'),
   memory: () => import('./memory.mjs'),
   kinds: () => import('./kinds.mjs'),
+  compare: () => import('./compare.mjs'),
+  edges: () => import('./edges.mjs'),
 };
 
 const wanted = process.argv.slice(2);

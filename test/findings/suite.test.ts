@@ -144,7 +144,7 @@ function gated(
   return allCables(patch)
     .filter(
       ({ from, to }) =>
-        ['trigger', 'voltage-in'].includes(jackOf(to)) &&
+        ['trigger', 'voltage-in', 'cut', 'sync'].includes(jackOf(to)) &&
         ['rhythm', 'multiple'].includes(kindOf(patch, moduleOf(from))),
     )
     .map((cable) => ({ module: moduleOf(cable.to), jack: jackOf(cable.to), cable }));

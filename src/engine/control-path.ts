@@ -1,0 +1,143 @@
+/**
+ * The part of a patch that decides when things happen: every module with a trigger input that a plug
+ * is in, and all that drives it. Playing that alone gives the same volts at those inputs as playing
+ * the whole patch, and leaves the sound out.
+ */
+
+import { type Net, netlist } from '../electrical/nets.ts';
+import type { Definition, InputJack } from '../modules/definition.ts';
+import { output as outputKind } from '../modules/output.ts';
+import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
+
+/** A trigger input that a plug is in. */
+export interface TriggerJack {
+  readonly module: PatchModule;
+  readonly jack: InputJack;
+  /** The outputs that its volts come from. */
+  readonly drivers: readonly JackRef[];
+  /** The outputs of rhythm sequencers that its triggers come from, as `module.jack`. */
+  readonly origins: ReadonlySet<string>;
+  /** Whether something on the way counts, so that it is not to notice every pulse of these. */
+  readonly counted: boolean;
+}
+
+export interface ControlPath {
+  /** What is to be played. */
+  readonly patch: Patch;
+  readonly triggers: readonly TriggerJack[];
+}
+
+/** Kinds whose outputs are not one pulse for each pulse that comes in. */
+const COUNTING: ReadonlySet<string> = new Set([
+  'burst',
+  'clock-divider',
+  'logic',
+  'step-sequencer',
+  'random',
+]);
+
+/** Finds the control path of a patch; it has an output module, be the patch without one. */
+export function controlPath(patch: Patch): ControlPath {
+  const { nets, at } = netlist(patch);
+  const netOf = (module: PatchModule, jack: { readonly name: string }): Net | undefined =>
+    at({ module: module.name, jack: jack.name });
+  const triggers = patch.modules.flatMap((module) =>
+    module.jacks.flatMap((jack): TriggerJack[] => {
+      if (jack.direction !== 'in' || jack.facts.trigger === undefined) return [];
+      const net = netOf(module, jack);
+      if (net === undefined || net.outputs.length === 0) return [];
+      const drivers = net.outputs.map((from) => ({
+        module: from.module.name,
+        jack: from.jack.name,
+      }));
+      return [{ module, jack, drivers, ...originsOf(net, netOf) }];
+    }),
+  );
+
+  const needed = new Set<PatchModule>();
+  const wave = [
+    ...triggers.map(({ module }) => module),
+    ...patch.modules.filter(({ definition }) => definition.role === 'score'),
+  ];
+  for (let module = wave.pop(); module !== undefined; module = wave.pop()) {
+    if (needed.has(module)) continue;
+    needed.add(module);
+    for (const jack of module.jacks) {
+      if (jack.direction !== 'in') continue;
+      for (const from of netOf(module, jack)?.outputs ?? []) wave.push(from.module);
+    }
+  }
+  const kept = new Set(
+    nets
+      .filter(
+        ({ inputs, outputs }) =>
+          inputs.some(({ module }) => needed.has(module)) &&
+          outputs.every(({ module }) => needed.has(module)),
+      )
+      .flatMap(({ cables }) => cables),
+  );
+  return {
+    patch: {
+      ...patch,
+      modules: withOutput(
+        patch.modules.map((module) => (needed.has(module) ? module : idle(module))),
+      ),
+      cables: patch.cables.filter((cable) => kept.has(cable)),
+    },
+    triggers,
+  };
+}
+
+/** A module that loads its nets as before, and does not run. */
+function idle(module: PatchModule): PatchModule {
+  const { create: _, ...definition } = module.definition;
+  return { ...module, definition };
+}
+
+function withOutput(modules: readonly PatchModule[]): readonly PatchModule[] {
+  if (modules.some(({ definition }) => definition.role === 'output')) return modules;
+  const definition: Definition = outputKind;
+  const settings = { 'full-scale': 1 };
+  // No name of a patch has a space.
+  const name = 'no output';
+  const place = { file: '', line: 1, column: 1, length: 1 };
+  const jacks = definition.jacks(settings);
+  return [...modules, { name, definition, settings, jacks, place, settingPlaces: new Map() }];
+}
+
+/** Inputs whose triggers start nothing by themselves. */
+const ENDING: ReadonlySet<string> = new Set(['reset', 'cut']);
+
+/** The inputs that a module's triggers come from: every input of what has no trigger input, such as a slew limiter. */
+function leading({ jacks }: PatchModule): readonly InputJack[] {
+  const inputs = jacks.filter((jack): jack is InputJack => jack.direction === 'in');
+  const triggers = inputs.filter(({ facts }) => facts.trigger !== undefined);
+  return triggers.length === 0 ? inputs : triggers.filter(({ name }) => !ENDING.has(name));
+}
+
+/** Goes upstream to the rhythm sequencers. */
+function originsOf(
+  net: Net,
+  netOf: (module: PatchModule, jack: { readonly name: string }) => Net | undefined,
+): Pick<TriggerJack, 'origins' | 'counted'> {
+  const origins = new Set<string>();
+  const seen = new Set<Net>();
+  let counted = false;
+  const wave = [net];
+  for (let next = wave.pop(); next !== undefined; next = wave.pop()) {
+    if (seen.has(next)) continue;
+    seen.add(next);
+    for (const { module, jack } of next.outputs) {
+      if (module.definition.role === 'score') {
+        origins.add(jackName({ module: module.name, jack: jack.name }));
+        continue;
+      }
+      counted ||= COUNTING.has(module.definition.kind);
+      for (const input of leading(module)) {
+        const before = netOf(module, input);
+        if (before !== undefined) wave.push(before);
+      }
+    }
+  }
+  return { origins, counted };
+}

@@ -1,0 +1,42 @@
+/** What counts clocks: step sequencers and dividers. */
+
+import { StepCounter } from '../modules/dsp/step-counter.ts';
+import { sequenceLength } from '../modules/step-sequencer.ts';
+import type { PatchModule } from '../patch/patch.ts';
+
+/** One that counts. */
+export interface Follower {
+  /** Takes the edges of a sample; gives where it then stands, from 1, if it moved. */
+  take(clock: boolean, reset: boolean): number | undefined;
+}
+
+/** Kinds that count the clocks they notice. */
+export function isFollower(module: PatchModule): boolean {
+  return followerLength(module) !== undefined;
+}
+
+/** Gives the clocks after which a follower starts again; undefined for what is no follower. */
+export function followerLength({ definition, settings }: PatchModule): number | undefined {
+  switch (definition.kind) {
+    case 'step-sequencer': {
+      const rows = ['row-a', 'row-b', 'gates'].map((name) => settings[name] as readonly number[]);
+      return sequenceLength(settings.steps as number, rows);
+    }
+    case 'clock-divider':
+      return settings.divide as number;
+    default:
+      return undefined;
+  }
+}
+
+/** Gives a counter as the module has one; undefined for what is no follower. */
+export function followerOf(module: PatchModule): Follower | undefined {
+  const length = followerLength(module);
+  if (length === undefined) return undefined;
+  // A divider's first clock after a reset is number one, as an armed sequencer's is step 1.
+  const { reset = 'armed' } = module.settings as { reset?: 'armed' | 'now' };
+  const counter = new StepCounter(length, reset);
+  return {
+    take: (clock, resets) => (counter.take(clock, resets) ? counter.step + 1 : undefined),
+  };
+}

@@ -1,0 +1,172 @@
+/**
+ * What happens on the wires, in order: every edge that the rhythm sequencers send, each trigger that
+ * an input notices, each step of a follower and each phase of an envelope. The edges are the very
+ * ones that the render plays; the rest is heard with a meter's lead at the jacks while the control
+ * path plays, sample by sample. Memory does not grow with the length.
+ */
+
+import { netlist } from '../electrical/nets.ts';
+import { nodeLaw, nodeVolts } from '../electrical/node-law.ts';
+import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
+import { edges, type TimedEdge } from '../timing/edges.ts';
+import { rhythmSettings } from '../timing/settings.ts';
+import { controlPath } from './control-path.ts';
+import type { Happening } from './happening.ts';
+import { BLOCK, Renderer } from './renderer.ts';
+import { type Heard, probesOf, Watcher } from './watcher.ts';
+
+export interface TraceOptions {
+  /** Hz. */
+  readonly sampleRate: number;
+  /** How long is played, s. Gates that are high then end in their own time. */
+  readonly seconds: number;
+  /** Told the volts of every envelope's output, a block at a time, from sample `from` on. */
+  readonly onEnvelope?: (module: string, volts: Float64Array, from: number, count: number) => void;
+}
+
+/** Gives the edges that a patch's rhythm sequencers send, in order, without playing the patch. */
+export function* sentEdges(
+  patch: Patch,
+  { sampleRate, seconds }: TraceOptions,
+): Generator<Happening> {
+  const streams = patch.modules
+    .filter(({ definition }) => definition.role === 'score')
+    .map((module) => {
+      const next = edgesOf(module, patch.seed, sampleRate, seconds);
+      return { next, describe: describer(module), edge: next() };
+    });
+  const [only, ...others] = streams;
+  if (only === undefined) return;
+  if (others.length === 0) {
+    for (let { edge } = only; edge !== undefined; edge = only.next()) yield only.describe(edge);
+    return;
+  }
+  for (;;) {
+    let first: (typeof streams)[number] | undefined;
+    for (const stream of streams) {
+      if (stream.edge === undefined) continue;
+      if (first?.edge === undefined || stream.edge.sample < first.edge.sample) first = stream;
+    }
+    if (first?.edge === undefined) return;
+    yield first.describe(first.edge);
+    first.edge = first.next();
+  }
+}
+
+/** Gives everything that happens while the control path of a patch plays, in order. */
+export function* trace(patch: Patch, options: TraceOptions): Generator<Happening> {
+  const { sampleRate, seconds } = options;
+  const { patch: played, triggers } = controlPath(patch);
+  const sent: Happening[] = [];
+  const watched = [...new Set(triggers.map(({ module }) => module))];
+  const probes = watched.map((module) => probesOf(module));
+  const renderer = new Renderer(played, {
+    sampleRate,
+    probes: probes.flat(),
+    edgesOf: (module) => {
+      const next = edgesOf(module, patch.seed, sampleRate, seconds);
+      const describe = describer(module);
+      return () => {
+        const edge = next();
+        if (edge !== undefined) sent.push(describe(edge));
+        return edge;
+      };
+    },
+  });
+  const { at } = netlist(played);
+  const peakOf = (module: PatchModule): number => {
+    const peak = module.settings.peak as number;
+    const net = at({ module: module.name, jack: 'out' });
+    return net?.outputs.length === 1 ? nodeVolts(nodeLaw(net), [peak]) : peak;
+  };
+  const sources = new Sources();
+  let used = 0;
+  const watchers = watched.map((module, index) => {
+    const volts = renderer.probes.slice(used, used + (probes[index] as JackRef[]).length);
+    used += volts.length;
+    return new Watcher(
+      module,
+      triggers.filter((trigger) => trigger.module === module),
+      volts,
+      peakOf(module),
+      sampleRate,
+    );
+  });
+
+  const frames = Math.round(seconds * sampleRate);
+  while (renderer.position < frames || sent.length > 0) {
+    const from = renderer.position;
+    renderer.next();
+    const count = Math.min(BLOCK, frames - from);
+    const heard: Heard[] = [];
+    for (const watcher of watchers) {
+      watcher.read(from, count, heard);
+      if (watcher.out !== undefined) options.onEnvelope?.(watcher.name, watcher.out, from, count);
+    }
+    const due = takeBefore(sent, renderer.position);
+    heard.sort((a, b) => a.sample - b.sample);
+    let next = 0;
+    for (const one of heard) {
+      for (; next < due.length && (due[next] as Happening).sample <= one.sample; next++)
+        yield sources.send(due[next] as Happening);
+      yield sources.explain(one, sampleRate);
+    }
+    for (; next < due.length; next++) yield sources.send(due[next] as Happening);
+  }
+}
+
+function edgesOf(
+  module: PatchModule,
+  seed: string,
+  sampleRate: number,
+  until: number,
+): () => TimedEdge | undefined {
+  const settings = rhythmSettings(module.settings);
+  return edges(settings, { sampleRate, seed, module: module.name, until });
+}
+
+/** Gives a function that names the jack and the direction of a rhythm's edges. */
+function describer(module: PatchModule): (edge: TimedEdge) => Happening {
+  const outputs = module.jacks.map(({ name, ...jack }) => ({
+    jack: jackName({ module: module.name, jack: name }),
+    isGate: jack.direction === 'out' && jack.signal === 'gate',
+  }));
+  return ({ output, sample, time, volts, bar, step, cause }) => {
+    const { jack, isGate } = outputs[output] as (typeof outputs)[number];
+    const edge = isGate ? (volts > 0 ? 'rise' : 'fall') : 'level';
+    return { sample, time, jack, edge, volts, bar, step, cause };
+  };
+}
+
+/** Takes the edges before a sample, in order; each rhythm has one at least that is still to come. */
+function takeBefore(sent: Happening[], sample: number): Happening[] {
+  const due = sent.filter((one) => one.sample < sample);
+  const later = sent.filter((one) => one.sample >= sample);
+  sent.splice(0, sent.length, ...later);
+  return due.sort((a, b) => a.sample - b.sample);
+}
+
+/** The latest rise of every output of the rhythms, to say what something comes from. */
+class Sources {
+  private readonly rises = new Map<string, Happening>();
+
+  send(edge: Happening): Happening {
+    if (edge.edge === 'rise') this.rises.set(edge.jack, edge);
+    return edge;
+  }
+
+  explain({ origins, timed, ...heard }: Heard, sampleRate: number): Happening {
+    let last: Happening | undefined;
+    for (const origin of origins) {
+      const rise = this.rises.get(origin);
+      if (rise !== undefined && rise.sample >= (last?.sample ?? 0)) last = rise;
+    }
+    const time = heard.sample / sampleRate;
+    return {
+      ...heard,
+      time,
+      ...(last && { bar: last.bar as number, step: last.step as number }),
+      ...(last && timed && { latency: (heard.sample - last.sample) / sampleRate }),
+    };
+  }
+}

@@ -1,0 +1,216 @@
+// Variants at one loudness, measured again from the files by a meter that is not ours.
+
+import { mkdtempSync, readdirSync, readFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { beforeAll, describe, expect, it } from 'vitest';
+import wavefile from 'wavefile';
+import { type Comparison, compare, type Request } from '../../src/compare/comparison.ts';
+import type { Crew } from '../../src/compare/crew.ts';
+import { gridOf } from '../../src/compare/grid.ts';
+import { overview } from '../../src/compare/overview.ts';
+import { type Result, runTask, type Task } from '../../src/compare/tasks.ts';
+import { readVariations } from '../../src/compare/vary.ts';
+import { PRINT } from '../../src/output/chart-colours.ts';
+import { close } from '../close.ts';
+import { type SecondReader, secondReader } from '../measure/second-reader.ts';
+import { example, written } from './written.ts';
+
+const RATE = 48_000;
+
+/** Works in this thread, several tasks at once if asked to. */
+function hands(size: number): Crew {
+  return {
+    size,
+    run: <T extends Task>(task: T) => runTask(task) as Promise<Result[T['type']]>,
+    close: () => Promise.resolve(),
+  };
+}
+
+function folder(): string {
+  return mkdtempSync(join(tmpdir(), 'forehear-test-'));
+}
+
+function samplesOf(path: string): Float64Array {
+  const wav = new wavefile.WaveFile(readFileSync(path));
+  const samples = wav.getSamples(false, Float64Array) as unknown as Float64Array;
+  return samples.map((value) => value / 2 ** 23);
+}
+
+function run(
+  source: ReturnType<typeof written>,
+  vary: readonly string[],
+  options: Partial<Request> = {},
+  crew = hands(1),
+): Promise<Comparison> {
+  return compare(
+    {
+      play: {
+        written: source.written,
+        sampleRate: RATE,
+        depth: '24',
+        length: { unit: 'bars', value: 1 },
+      },
+      title: source.patch.title,
+      variants: gridOf(readVariations(vary, source.written, source.patch)),
+      folder: folder(),
+      pairs: false,
+      onProgress: () => undefined,
+      isStopped: () => false,
+      ...options,
+    },
+    crew,
+  );
+}
+
+describe('compare', () => {
+  const hat = example('closed-hat.yaml');
+  let comparison: Comparison;
+  let meter: SecondReader;
+  beforeAll(async () => {
+    meter = await secondReader();
+    comparison = await run(hat, ['shape.release=60ms,400ms', 'bright.cutoff=1 kHz,7.5 kHz']);
+  });
+
+  it('brings all clips to one loudness, as an independent meter reads the files', () => {
+    const target = comparison.targetLufs as number;
+    for (const { path } of comparison.variants)
+      close(meter.loudnessMono(RATE, samplesOf(path)), target, {
+        abs: 0.1,
+        unit: 'LU',
+        why: 'what was promised; two meters of BS.1770 differ by hundredths',
+      });
+  });
+
+  it('takes the loudest level at which no true peak passes -1 dBTP', () => {
+    const peaks = comparison.variants.map(({ path }) => meter.truePeakMono(RATE, samplesOf(path)));
+    // Sampling four times as often, the other meter can read low by 20 log10 cos(pi / 8) = -0.688 dB
+    // at half the sample rate, as this hiss has it (ITU-R BS.1770, annex 2, attachment 1; from memory).
+    expect(Math.max(...peaks)).toBeLessThan(-1 + 0.05);
+    expect(Math.max(...peaks)).toBeGreaterThan(-1 - 0.688);
+  });
+
+  it('reports the gains: the loudness before and the gain make the target', () => {
+    for (const { ownLufs, gainDb } of comparison.variants)
+      close((ownLufs as number) + gainDb, comparison.targetLufs as number, {
+        abs: 0.05,
+        unit: 'dB',
+        why: 'a gain moves loudness by itself, but for blocks near the absolute gate',
+      });
+    // A darker filter lets more noise through, so it has the smaller gain.
+    const [dark, bright] = comparison.variants;
+    expect(dark?.gainDb).toBeLessThan(bright?.gainDb as number);
+  });
+
+  it('measures what the settings change', () => {
+    const [dark, bright] = comparison.variants;
+    expect(dark?.measures.centroidHz).toBeLessThan(bright?.measures.centroidHz as number);
+    expect(dark?.measures.seconds).toBe(bright?.measures.seconds);
+  });
+
+  it('gives the same bytes and numbers however many work on it', async () => {
+    const again = await run(
+      hat,
+      ['shape.release=60ms,400ms', 'bright.cutoff=1 kHz,7.5 kHz'],
+      {},
+      hands(3),
+    );
+    comparison.variants.forEach((one, index) => {
+      const other = again.variants[index] as typeof one;
+      expect(readFileSync(other.path).equals(readFileSync(one.path))).toBe(true);
+      expect({ ...other, path: '' }).toEqual({ ...one, path: '' });
+    });
+  });
+
+  it('draws every variant by name in one picture', () => {
+    const { body } = overview(comparison, PRINT);
+    // Twice in legends, once over its spectrogram.
+    for (const name of ['60 ms, 1 kHz', '60 ms, 7.5 kHz', '400 ms, 1 kHz', '400 ms, 7.5 kHz'])
+      expect(body.split(`>${name}<`).length - 1).toBe(3);
+    expect(body).not.toMatch(/NaN|Infinity|undefined/);
+  });
+});
+
+describe('compare, with a silent variant', () => {
+  it('leaves it as it is, and takes no notice of it in the level of the others', async () => {
+    const source = written(`
+modules:
+  hiss: { kind: noise }
+  level: { kind: attenuator, level: 10 % }
+  out: { kind: output }
+cables:
+  - hiss.white -> level.in
+  - level.out -> out.left
+`);
+    const { variants, targetLufs } = await run(source, ['level.level=0%,10%,20%'], {
+      play: {
+        written: source.written,
+        sampleRate: RATE,
+        depth: '24',
+        length: { unit: 'seconds', value: 0.6 },
+      },
+    });
+    expect(variants.map(({ measures }) => measures.loudnessLufs === null)).toEqual([
+      true,
+      false,
+      false,
+    ]);
+    expect(variants[0]?.gainDb).toBe(0);
+    expect(samplesOf(variants[0]?.path as string).every((value) => value === 0)).toBe(true);
+    // The same noise at half the level: 20 log10(2) dB more gain brings it to the same clip.
+    close((variants[1]?.gainDb as number) - (variants[2]?.gainDb as number), 20 * Math.log10(2), {
+      abs: 1e-6,
+      unit: 'dB',
+      why: 'the samples differ by a factor of two and by nothing else',
+    });
+    expect(Number.isFinite(targetLufs)).toBe(true);
+  });
+});
+
+describe('compare, pair by pair', () => {
+  it('nulls clips that differ by level alone, and tells unrelated noises from them', async () => {
+    const source = written(`
+seed: a
+modules:
+  hiss: { kind: noise, level: 1 V }
+  out: { kind: output }
+cables:
+  - hiss.white -> out.left
+`);
+    const play = {
+      written: source.written,
+      sampleRate: RATE,
+      depth: '24' as const,
+      length: { unit: 'seconds' as const, value: 0.6 },
+    };
+    const level = await run(source, ['hiss.level=1V,0.5V'], { play, pairs: true });
+    // Levelled, both are the same to the rounding of 24 bits: two errors of 2^-24 rms / sqrt(3) each
+    // against noise at -20 dBFS are 120 dB down.
+    const [pair] = level.pairs ?? [];
+    expect(pair?.differenceDb ?? -200).toBeLessThan(-110);
+    const seeds = await run(source, ['seed=a,b'], { play, pairs: true });
+    // Variances of independent signals add: 10 log10(2) = 3.01 dB over either.
+    close(seeds.pairs?.[0]?.differenceDb as number, 10 * Math.log10(2), {
+      abs: 0.15,
+      unit: 'dB',
+      why: 'the correlation of 28800 pairs of samples has a deviation of 0.6 %, 0.03 dB; five of them',
+    });
+  });
+});
+
+describe('compare, stopped', () => {
+  it('writes what was measured by then, and nothing else', async () => {
+    let done = 0;
+    const place = folder();
+    const hat = example('closed-hat.yaml');
+    const { variants } = await run(hat, ['shape.release=20ms..400ms/6'], {
+      folder: place,
+      onProgress: () => {
+        done += 1;
+      },
+      isStopped: () => done >= 2,
+    });
+    expect(variants.map(({ variant }) => variant.number)).toEqual([1, 2]);
+    expect(readdirSync(place).sort()).toEqual(variants.map(({ variant }) => variant.file));
+  });
+});

@@ -1,0 +1,128 @@
+// What --vary can be asked, and every way to ask wrongly.
+
+import { describe, expect, it } from 'vitest';
+import { gridOf, MOST_VARIANTS } from '../../src/compare/grid.ts';
+import { ComparisonError, readVariations } from '../../src/compare/vary.ts';
+import { example } from './written.ts';
+
+const hat = example('closed-hat.yaml');
+const kick = example('kick.yaml', ['parts/kick.yaml']);
+
+function values(text: string): readonly string[] {
+  return readVariations([text], hat.written, hat.patch)[0]?.values ?? [];
+}
+
+function problem(...texts: string[]): string {
+  try {
+    gridOf(readVariations(texts, hat.written, hat.patch));
+  } catch (error) {
+    if (error instanceof ComparisonError) return error.message;
+    throw error;
+  }
+  return '';
+}
+
+describe('readVariations', () => {
+  it('reads a list, writing each value one way', () => {
+    expect(values('shape.decay=20ms,0.06 s,200ms')).toEqual(['20 ms', '60 ms', '200 ms']);
+    expect(values('bright.cutoff=7500 Hz, 9kHz')).toEqual(['7.5 kHz', '9 kHz']);
+  });
+
+  it('reads choices, flags, the seed and what lies inside patterns', () => {
+    expect(values('level.response=linear,exponential')).toEqual(['linear', 'exponential']);
+    expect(values('seed=a,b,c')).toEqual(['a', 'b', 'c']);
+    expect(values('drums.patterns.groove.hat.swing=50%,58%')).toEqual(['50%', '58%']);
+  });
+
+  it('keeps a value in brackets or quotation marks whole', () => {
+    expect(values('drums.song=[groove],[groove, groove]')).toEqual([
+      '[groove]',
+      '[groove, groove]',
+    ]);
+  });
+
+  it('reads ranges, and ranges beside single values', () => {
+    // 10, 100, 1000: equal ratios.
+    expect(values('shape.decay=10ms..1s/3')).toEqual(['10 ms', '100 ms', '1 s']);
+    expect(values('accent.level=-50%..50%/3')).toEqual(['-50 %', '0 %', '50 %']);
+    expect(values('shape.decay=1ms,10ms..40 ms/3')).toEqual(['1 ms', '10 ms', '20 ms', '40 ms']);
+  });
+
+  it('reads settings of parts', () => {
+    const [one] = readVariations(['kick.fall.decay=40ms..90ms/2'], kick.written, kick.patch);
+    expect(one).toEqual({ path: 'kick.fall.decay', values: ['40 ms', '90 ms'] });
+  });
+
+  it('names the nearest setting and module, with the place in the option', () => {
+    expect(problem('shape.dekay=20ms,30ms')).toMatch(
+      /^--vary:1:7: .*dekay[\s\S]*\^{5}[\s\S]*did you mean decay\?$/,
+    );
+    expect(problem('shap.decay=20ms..1s/8')).toMatch(/no module "shap"[\s\S]*did you mean shape\?/);
+  });
+
+  it.each([
+    ['shape.decay=20', /has no unit/],
+    ['shape.decay=20ms,5 kHz', /is a time, and kHz is the unit of a frequency/],
+    ['level.response=linear,cubic', /cannot be "cubic"/],
+    ['shape.decay', /varies nothing/],
+    ['=20ms', /varies nothing/],
+    ['shape.decay=20ms,,30ms', /a value is missing/],
+    ['shape.decay=', /a value is missing/],
+    ['shape.decay=20ms..1s', /how many values/],
+    ['shape.decay=20ms..1s/1', /from 2 to 1024/],
+    ['shape.decay=20ms..1s/x', /how many values/],
+    ['shape.decay=20ms..1s/9999', /from 2 to 1024/],
+    ['shape.attack=0s..1s/4', /neither end of the range can be 0/],
+    ['shape.decay=1s..1000ms/4', /both ends of the range are the same/],
+    ['shape.decay=20ms..1e9s/4', /out of range/],
+    ['drums.gate=8ms..50%/4', /from a time to a time/],
+    ['drums.clock=1 per step..4 per step/2', /not a single number/],
+    ['shape.decay=20ms,0.02s', /has 20 ms twice/],
+    ['rack=a.yaml,b.yaml', /no "rack" is heard/],
+    ['title=a,b', /no "title" is heard/],
+  ])('refuses %s', (text, message) => {
+    expect(problem(text)).toMatch(message);
+  });
+
+  it('refuses a setting that is varied twice', () => {
+    expect(problem('shape.decay=20ms,30ms', 'shape.decay=1s,2s')).toMatch(/varied twice/);
+  });
+});
+
+describe('gridOf', () => {
+  it('takes every value with every other, the last setting fastest', () => {
+    const grid = gridOf([
+      { path: 'shape.decay', values: ['20 ms', '60 ms'] },
+      { path: 'bright.q', values: ['0.7', '2', '5'] },
+    ]);
+    expect(grid.map(({ set }) => set.join(' '))).toEqual([
+      'shape.decay=20 ms bright.q=0.7',
+      'shape.decay=20 ms bright.q=2',
+      'shape.decay=20 ms bright.q=5',
+      'shape.decay=60 ms bright.q=0.7',
+      'shape.decay=60 ms bright.q=2',
+      'shape.decay=60 ms bright.q=5',
+    ]);
+    expect(grid[4]).toMatchObject({
+      number: 5,
+      name: 'shape.decay 60 ms, bright.q 2',
+      settings: { 'shape.decay': '60 ms', 'bright.q': '2' },
+      file: '05-shape.decay-60-ms-bright.q-2.wav',
+    });
+  });
+
+  it('gives files names of their own that every system takes', () => {
+    const grid = gridOf([{ path: 'seed', values: ['a/b', 'a b', '..', '-60 %', '60 %', 'é'] }]);
+    const names = grid.map(({ file }) => file);
+    expect(new Set(names).size).toBe(names.length);
+    for (const name of names) expect(name).toMatch(/^\d\d-[A-Za-z0-9.-]{1,80}\.wav$/);
+  });
+
+  it('refuses more than 1024, and says how many there would be', () => {
+    expect(MOST_VARIANTS).toBe(1024);
+    expect(problem('shape.decay=1ms..1s/33', 'bright.q=0.5..5/32')).toMatch(
+      /a grid of 1056 variants \(33 times 32\), and at most 1024/,
+    );
+    expect(problem('shape.decay=1ms..1s/32', 'bright.q=0.5..5/32')).toBe('');
+  });
+});
