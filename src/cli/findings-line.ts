@@ -7,10 +7,16 @@ import type { Finding } from '../findings/finding.ts';
 export function findingsLine(findings: readonly Finding[]): string {
   const [worst] = findings;
   if (worst === undefined) return 'check: nothing found';
-  const { fault, caution, note } = countsOf(findings);
-  const counts = [counted(fault, 'fault'), counted(caution, 'caution'), counted(note, 'note')];
   const { file, line, column } = worst.place;
-  return `check: ${counts.filter((one) => one !== '').join(', ')}; ${file}:${line}:${column}: ${worst.rule}: ${worst.message}`;
+  return `check: ${countsLine(findings)}; ${file}:${line}:${column}: ${worst.rule}: ${worst.message}`;
+}
+
+/** How many of each severity there are: "2 faults, 1 note". */
+export function countsLine(findings: readonly Finding[]): string {
+  const { fault, caution, note } = countsOf(findings);
+  return [counted(fault, 'fault'), counted(caution, 'caution'), counted(note, 'note')]
+    .filter((one) => one !== '')
+    .join(', ');
 }
 
 function counted(count: number, word: string): string {

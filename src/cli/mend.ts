@@ -6,6 +6,7 @@ import { mended } from '../findings/mending.ts';
 import { PartFile } from '../output/whole-file.ts';
 import type { Patch } from '../patch/patch.ts';
 import { Stop, wrongRequest } from './exit.ts';
+import { countsLine } from './findings-line.ts';
 import { type Reading, readWithSources } from './read-patch.ts';
 
 export interface MendOptions {
@@ -94,12 +95,10 @@ function summary(
   written: boolean,
 ): string {
   if (before.length === 0) return 'Nothing found, so nothing to mend.';
-  const counts = countsOf(left);
-  const worst = counts.fault + counts.caution;
   const rest =
     left.length === 0
       ? 'nothing is left.'
-      : `left ${worst === 1 ? 'is' : 'are'} ${counts.fault} fault(s), ${counts.caution} caution(s) and ${counts.note} note(s); forehear check tells which.`;
+      : `left: ${countsLine(left)}; forehear check tells which.`;
   if (files === 0) return `Nothing here can be mended without knowing what was meant; ${rest}`;
   const what = written ? 'changed' : 'would be changed; --write does it';
   return `${files === 1 ? '1 file' : `${files} files`} ${what}: ${rest}`;

@@ -39,13 +39,15 @@ function ofPatterns(module: PatchModule): Finding[] {
     if (odd.length === 0 || !isPlayed) return [];
     const meet = odd.reduce((all, { steps }) => lcm(all, steps.length), length);
     const bars = meet / (stepsPerQuarter * beats);
-    const names = odd.map(({ channel, steps }) => `${channels[channel]?.name} (${steps.length})`);
+    const names = odd.map(
+      ({ channel, steps }) => `${channels[channel]?.name} (${steps.length} steps)`,
+    );
     return [
       {
         rule: lengthsDrift.name,
         severity: 'note',
         message:
-          `in pattern ${name} of ${module.name} ${listed(names)} and the pattern (${length} steps) ` +
+          `in pattern ${name} of ${module.name}, ${listed(names)} and the pattern (${length} steps) ` +
           `meet again only after ${meet} steps, ${inBars(bars)}.`,
         fix: 'Leave it if it is meant; else make the lines as long as the pattern, or a part of it.',
         place: module.settingPlaces.get('patterns') ?? module.place,
