@@ -25,7 +25,12 @@ export function run() {
     value: perModule(count) / few,
     limit: 1.25,
   }));
-  return [...rows, ...growth];
+  const feedback = {
+    what: 'a patch with a feedback cable : the same without it',
+    value: nsPerSample(fed(true), []) / nsPerSample(fed(false), []),
+    limit: 1.25,
+  };
+  return [...rows, ...growth, feedback];
 }
 
 /** The module alone in a loop of its own, fed as in its example. */
@@ -63,6 +68,29 @@ ${Array.from({ length: mixers }, (_, i) => (i === 0 ? '  - x0.out -> out.left' :
   .join('\n')}
 `);
   return nsPerSample(patch, []) / (chains * 4 + mixers);
+}
+
+/** A filtered noise whose end comes back to its beginning, or a steady voltage in its place. */
+function fed(back) {
+  return checked(`title: Feedback
+modules:
+  hiss: { kind: noise }
+  sum: { kind: mixer, level-2: 40 % }
+  tone: { kind: filter }
+  lag: { kind: slew, rise: 1 ms, fall: 1 ms }
+  end: { kind: attenuator, level: 50 % }
+  split: { kind: multiple, jacks: 3 }
+  steady: { kind: attenuator, level: 0 %, offset: 1 V }
+  out: { kind: output }
+cables:
+  - hiss.white -> sum.in-1
+  - sum.out -> tone.in
+  - tone.low -> lag.in
+  - lag.out -> end.in
+  - end.out -> split.in
+  - split.out-1 -> out.left
+  - ${back ? 'split.out-2' : 'steady.out'} -> sum.in-2
+`);
 }
 
 /** The tenth of chunks that were fastest: another program's turns are left out. */
