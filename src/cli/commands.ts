@@ -15,6 +15,8 @@ export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> }
   timing: () => import('./timing.ts'),
   clock: () => import('./clock.ts'),
   compare: () => import('./compare.ts'),
+  lesson: () => import('./lesson.ts'),
+  sheet: () => import('./sheet.ts'),
   new: () => import('./new.ts'),
   kinds: () => import('./kinds.ts'),
 };

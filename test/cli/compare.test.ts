@@ -106,7 +106,7 @@ describe('forehear compare', () => {
       '-o',
       'out',
     ];
-    const { status, stderr } = await interrupted(folder, args, 2500);
+    const { status, stderr } = await interrupted(folder, args, 4000);
     expect(status).toBe(130);
     const told = /Stopped: (\d+) of 400 variants are finished and lie in out\./.exec(stderr);
     const files = readdirSync(join(folder, 'out'));

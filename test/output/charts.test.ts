@@ -2,7 +2,7 @@
 
 import { decode } from 'fast-png';
 import { describe, expect, it } from 'vitest';
-import { PRINT, seriesStyle } from '../../src/output/chart-colours.ts';
+import { coloured, IN_PAGE, PRINT, seriesStyle } from '../../src/output/chart-colours.ts';
 import { lineChart } from '../../src/output/chart-lines.ts';
 import { greyRange, spectrogram, spectrogramChart } from '../../src/output/chart-spectrogram.ts';
 import { element, gridded, label, svgPicture } from '../../src/output/chart-svg.ts';
@@ -66,6 +66,20 @@ describe('lineChart', () => {
     const points = [[100, 0]] as const;
     const { body } = lineChart(FRAME, [{ name: 'b', points }, { points }, { name: 'a', points }]);
     expect(body).toMatch(/>b<.*>a<.*>1 others</s);
+  });
+});
+
+describe('coloured', () => {
+  it('makes of a picture for a page the same that is drawn for print', () => {
+    const points = [[100, 0]] as const;
+    const drawn = (colours: typeof PRINT): string =>
+      svgPicture(
+        lineChart({ ...FRAME, colours }, [{ name: 'a', points }, { points }]),
+        'x',
+        colours,
+      );
+    expect(drawn(IN_PAGE)).toContain('var(--series-1)');
+    expect(coloured(drawn(IN_PAGE), PRINT)).toBe(drawn(PRINT));
   });
 });
 

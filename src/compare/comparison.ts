@@ -1,0 +1,152 @@
+/**
+ * Compares variants of a patch: renders and measures each, brings them to one loudness, writes them,
+ * and nulls them against one another if that is asked for. What comes out does not depend on how many
+ * work on it.
+ *
+ * Each variant is rendered twice, once to be measured and once to be written at its gain, since
+ * rendering costs a tenth of what measuring does and keeping them all would fill the memory.
+ */
+
+import { join } from 'node:path';
+import { CEILING_DBTP, equalLoudness } from '../output/equal-loudness.ts';
+import { type Crew, runAll } from './crew.ts';
+import type { Variant } from './grid.ts';
+import { amplified, type VariantMeasures } from './measures.ts';
+import type { Measured, Nulled, Picture, Play, Window, Written } from './tasks.ts';
+
+/** More make too many pairs to read: 2016 at this many. */
+export const MOST_NULLED = 64;
+
+export interface Request {
+  readonly play: Play;
+  readonly title: string;
+  readonly variants: readonly Variant[];
+  readonly folder: string;
+  readonly pairs: boolean;
+  readonly onProgress: (done: number, total: number) => void;
+  /** Once true, what has begun is finished, and the rest left. */
+  readonly isStopped: () => boolean;
+}
+
+export interface Compared {
+  readonly variant: Variant;
+  readonly path: string;
+  /** dB that its clip was made louder by; 0 for a silent one. */
+  readonly gainDb: number;
+  /** Of the clip as written. */
+  readonly measures: VariantMeasures;
+  /** Before the gain, LUFS; null for silence. */
+  readonly ownLufs: number | null;
+  readonly picture: Picture;
+  readonly cut: boolean;
+}
+
+export interface Pair {
+  /** Names of the two. */
+  readonly a: string;
+  readonly b: string;
+  /** Level of their difference against their own; null if nothing is left. */
+  readonly differenceDb: number | null;
+}
+
+export interface Comparison {
+  /** Those that were finished, in the order of the grid. */
+  readonly variants: readonly Compared[];
+  /** What all that sound were brought to, LUFS; null if none does. */
+  readonly targetLufs: number | null;
+  readonly ceilingDbtp: number;
+  /** What the pictures show. */
+  readonly window: Window;
+  readonly pairs?: readonly Pair[];
+}
+
+/** @throws what a task throws; clips that were finished by then stay. */
+export async function compare(request: Request, crew: Crew): Promise<Comparison> {
+  const { play, variants, isStopped } = request;
+  const total = 2 * variants.length + (request.pairs ? variants.length - 1 : 0);
+  let done = 0;
+  const control = { isStopped, onDone: () => request.onProgress(++done, total) };
+
+  const measured = await runAll(crew, variants, ({ set }) => measureTask(play, set), control);
+  const sounds = variants.flatMap((variant, index) => {
+    const found = measured[index] as Measured | undefined;
+    return found === undefined ? [] : [{ variant, measured: found }];
+  });
+  const { targetLufs, gainsDb } = equalLoudness(
+    sounds.map(({ measured: { measures } }) => measures),
+  );
+  const window = (
+    sounds.find(({ measured: { measures } }) => measures.loudnessLufs !== null) ?? sounds[0]
+  )?.measured.window ?? { start: 0, length: 0 };
+
+  // Stopped while measuring, those that were measured are still written, which is soon done.
+  const wasStopped = isStopped();
+  const written = await runAll(
+    crew,
+    sounds,
+    ({ variant, measured: { measures } }, index) => ({
+      type: 'write' as const,
+      play,
+      set: variant.set,
+      path: join(request.folder, variant.file),
+      title: `${request.title}: ${variant.name}`,
+      gainDb: gainsDb[index] as number,
+      targetLufs: measures.loudnessLufs === null ? null : targetLufs,
+      ceiling: CEILING_DBTP,
+      window,
+    }),
+    { ...control, isStopped: () => !wasStopped && isStopped() },
+  );
+  const finished = sounds.flatMap((sound, index) => {
+    const result = written[index] as Written | undefined;
+    return result === undefined ? [] : [comparedOf(sound, result, request.folder)];
+  });
+  return {
+    variants: finished,
+    targetLufs,
+    ceilingDbtp: CEILING_DBTP,
+    window,
+    ...(request.pairs && !isStopped() && { pairs: await nullPairs(finished, crew, control) }),
+  };
+}
+
+function measureTask(play: Play, set: readonly string[]) {
+  return { type: 'measure' as const, play, set };
+}
+
+function comparedOf(
+  { variant, measured }: { readonly variant: Variant; readonly measured: Measured },
+  written: Written,
+  folder: string,
+): Compared {
+  return {
+    variant,
+    path: join(folder, variant.file),
+    gainDb: written.gainDb,
+    measures: amplified(measured.measures, written),
+    ownLufs: measured.measures.loudnessLufs,
+    picture: written.picture,
+    cut: measured.cut,
+  };
+}
+
+async function nullPairs(
+  variants: readonly Compared[],
+  crew: Crew,
+  control: { readonly isStopped: () => boolean; readonly onDone: () => void },
+): Promise<Pair[]> {
+  const firsts = variants.slice(0, -1);
+  const nulled = await runAll(
+    crew,
+    firsts,
+    (_, index) => ({ type: 'null' as const, files: variants.slice(index).map(({ path }) => path) }),
+    control,
+  );
+  return nulled.flatMap((result, index) =>
+    ((result as Nulled | undefined)?.differencesDb ?? []).map((differenceDb, offset) => ({
+      a: (variants[index] as Compared).variant.name,
+      b: (variants[index + offset + 1] as Compared).variant.name,
+      differenceDb,
+    })),
+  );
+}

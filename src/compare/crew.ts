@@ -1,0 +1,65 @@
+/** Who does the work: a pool of worker threads. */
+
+import { createRequire } from 'node:module';
+import { OutputError } from '../output/whole-file.ts';
+import type { Result, Task } from './tasks.ts';
+import type { Answer } from './worker.ts';
+
+export interface Crew {
+  /** How many tasks are worked on at once. */
+  readonly size: number;
+  run<T extends Task>(task: T): Promise<Result[T['type']]>;
+  close(): Promise<void>;
+}
+
+/**
+ * Opens a pool of worker threads.
+ * @param worker the script whose default export runs a task.
+ */
+export function workerCrew(worker: URL, size: number): Crew {
+  // The command is a script that V8 has compiled beforehand, and such a script cannot import.
+  const { Tinypool } = createRequire(import.meta.url)('tinypool') as typeof import('tinypool');
+  const pool = new Tinypool({ filename: worker.href, minThreads: size, maxThreads: size });
+  return {
+    size,
+    run: async <T extends Task>(task: T) => {
+      const { result, refused }: Answer = await pool.run(task);
+      if (refused === undefined) return result as Result[T['type']];
+      throw new OutputError(refused.path, refused.reason, refused.remedy, refused.byPath);
+    },
+    close: () => pool.destroy(),
+  };
+}
+
+/**
+ * Runs a task for each item, as many at once as the crew can, until `isStopped`: what has begun then
+ * is finished, and the rest is left.
+ * @returns in the order of the items; undefined for those that were left.
+ */
+export async function runAll<I, T extends Task>(
+  crew: Crew,
+  items: readonly I[],
+  taskOf: (item: I, index: number) => T,
+  { isStopped, onDone }: { readonly isStopped: () => boolean; readonly onDone: () => void },
+): Promise<(Result[T['type']] | undefined)[]> {
+  const results: (Result[T['type']] | undefined)[] = items.map(() => undefined);
+  let next = 0;
+  const lane = async (): Promise<void> => {
+    while (next < items.length && !isStopped()) {
+      const index = next++;
+      try {
+        results[index] = await crew.run(taskOf(items[index] as I, index));
+      } catch (error) {
+        // The other lanes need not go on for a result that nobody gets.
+        next = items.length;
+        throw error;
+      }
+      onDone();
+    }
+  };
+  const lanes = Array.from({ length: crew.size }, lane);
+  // All lanes end before a failure is told, so that none still writes then.
+  const ends = await Promise.allSettled(lanes);
+  for (const end of ends) if (end.status === 'rejected') throw end.reason;
+  return results;
+}

@@ -1,0 +1,169 @@
+/** The chart that shows all variants at once: envelopes and spectra over one another, spectrograms beside. */
+
+import type { ChartColours } from '../output/chart-colours.ts';
+import type { Axis } from '../output/chart-frame.ts';
+import { lineChart, type Series } from '../output/chart-lines.ts';
+import { greyRange, spectrogramChart } from '../output/chart-spectrogram.ts';
+import { type Drawing, gridded, label, stacked } from '../output/chart-svg.ts';
+import type { Compared, Comparison } from './comparison.ts';
+
+const WIDTH = 860;
+const GAP = 26;
+/** Lines that can be told apart at a glance; of more, some are named and the rest drawn faint. */
+const MOST_NAMED = 12;
+const NAMED_OF_MANY = 7;
+/** Pictures beside one another, and in all. */
+const COLUMNS = 4;
+const MOST_COLUMNS = 6;
+const MOST_PICTURES = 36;
+/** What the level axes show, dB. */
+const ENVELOPE_RANGE = 66;
+const SPECTRUM_RANGE = 60;
+
+/** Draws the overview; without a variant it says so. */
+export function overview(comparison: Comparison, colours: ChartColours): Drawing {
+  const { variants } = comparison;
+  if (variants.length === 0)
+    return { width: WIDTH, height: 20, body: label('No variant was finished.', 0, 14) };
+  return stacked(
+    [
+      envelopes(comparison, colours),
+      spectra(comparison, colours),
+      spectrograms(comparison, colours),
+    ],
+    GAP,
+  );
+}
+
+/** The values of a variant, without the settings' names. */
+export function shortName({ variant }: Compared): string {
+  return Object.values(variant.settings).join(', ');
+}
+
+function envelopes({ variants, window, targetLufs }: Comparison, colours: ChartColours): Drawing {
+  const points = (one: Compared): Series['points'] =>
+    one.picture.envelopeDb.map((db, index) => [
+      1000 * (one.picture.envelopeStart + index * one.picture.envelopeStep),
+      db,
+    ]);
+  const top = topOf(variants.flatMap(({ picture }) => picture.envelopeDb));
+  const loudness =
+    targetLufs === null
+      ? 'All are silent.'
+      : `All clips at ${signed(Number(targetLufs.toFixed(1)))} LUFS.`;
+  return lineChart(
+    {
+      title: `Level of one hit, ${names(variants)}`,
+      caption: `${loudness} The stretch from ${window.start.toFixed(3)} s of the clip; rms, each over two periods of its slowest wave.`,
+      x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * window.length] },
+      y: { label: 'level, dBFS', scale: 'linear', domain: [top - ENVELOPE_RANGE, top] },
+      width: WIDTH,
+      plotHeight: 230,
+      colours,
+    },
+    seriesOf(variants, points),
+  );
+}
+
+function spectra({ variants }: Comparison, colours: ChartColours): Drawing {
+  const top = topOf(variants.flatMap(({ measures }) => measures.bands.map(({ db }) => db)));
+  return lineChart(
+    {
+      title: 'Spectrum of the whole clip, in third-octave bands',
+      caption: 'Level in each band against a full-scale sine.',
+      x: { label: 'frequency, Hz', scale: 'log', domain: [25, 20_000] },
+      y: { label: 'level, dB', scale: 'linear', domain: [top - SPECTRUM_RANGE, top] },
+      width: WIDTH,
+      plotHeight: 230,
+      colours,
+    },
+    seriesOf(variants, ({ measures }) => measures.bands.map(({ hz, db }) => [hz, db])),
+  );
+}
+
+function spectrograms({ variants, window }: Comparison, colours: ChartColours): Drawing {
+  const shown = chosen(variants, MOST_PICTURES);
+  const columns = columnsOf(shown);
+  const plotWidth = (WIDTH - 52 - (columns - 1) * 18) / columns - 10;
+  const range = greyRange(shown.map(({ picture }) => picture.spectrogram));
+  const drawings = shown.map((one, index) => {
+    const bare = { x: index + columns < shown.length, y: index % columns !== 0 };
+    const { lowHz, highHz } = one.picture.spectrogram;
+    return spectrogramChart(
+      {
+        title: shortName(one),
+        x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * window.length] },
+        y: { label: 'Hz', scale: 'log', domain: [lowHz, highHz] } satisfies Axis,
+        width: plotWidth + (bare.y ? 8 : 52) + 10,
+        plotHeight: 96,
+        bare,
+        colours,
+      },
+      one.picture.spectrogram,
+      range,
+    );
+  });
+  const some = shown.length < variants.length ? `${shown.length} of ${variants.length}: ` : '';
+  const title = `Spectrograms of the same hit, ${some}paper ${signed(range.whiteDb)} dB to ink ${signed(range.blackDb)} dB against a full-scale sine`;
+  return stacked(
+    [
+      {
+        width: WIDTH,
+        height: 14,
+        body: label(title, 0, 12, { 'font-weight': 600 }),
+      },
+      gridded(drawings, columns, 10),
+    ],
+    10,
+  );
+}
+
+/** As many as the fastest setting has values, so that the grid is seen as one. */
+function columnsOf(variants: readonly Compared[]): number {
+  const paths = Object.keys(variants[0]?.variant.settings ?? {});
+  const fastest = paths[paths.length - 1];
+  if (paths.length > 1 && fastest !== undefined) {
+    const values = new Set(variants.map(({ variant }) => variant.settings[fastest])).size;
+    if (values <= MOST_COLUMNS && variants.length % values === 0) return Math.max(2, values);
+  }
+  return Math.max(2, Math.min(COLUMNS, variants.length));
+}
+
+function seriesOf(
+  variants: readonly Compared[],
+  points: (one: Compared) => Series['points'],
+): Series[] {
+  const named = new Set(variants.length <= MOST_NAMED ? variants : chosen(variants, NAMED_OF_MANY));
+  return variants.map((one) => ({
+    ...(named.has(one) && { name: shortName(one) }),
+    points: points(one),
+  }));
+}
+
+/** So many of them, the first, the last, and evenly between. */
+function chosen<T>(all: readonly T[], count: number): T[] {
+  if (all.length <= count) return [...all];
+  return Array.from(
+    { length: count },
+    (_, index) => all[Math.round((index * (all.length - 1)) / (count - 1))] as T,
+  );
+}
+
+/** The settings' names. */
+function names(variants: readonly Compared[]): string {
+  return Object.keys(variants[0]?.variant.settings ?? {}).join(', ');
+}
+
+/** The next multiple of 6 dB over the highest level. */
+function topOf(levels: readonly (number | null)[]): number {
+  const highest = levels.reduce<number>(
+    (most, level) => Math.max(most, level ?? Number.NEGATIVE_INFINITY),
+    Number.NEGATIVE_INFINITY,
+  );
+  return Number.isFinite(highest) ? 6 * Math.ceil((highest + 1) / 6) : 0;
+}
+
+/** With a minus, not a hyphen. */
+function signed(value: number): string {
+  return String(value).replace('-', '\u2212');
+}

@@ -1,0 +1,45 @@
+/** Spreads values between two ends, by equal steps where the ear or the panel counts in steps, else by equal ratios. */
+
+import type { Quantity } from '../modules/definition.ts';
+
+/**
+ * What is spread evenly. Decibels and semitones are logarithms already, and so are volts where they
+ * are pitch; volts and percentages also go through zero.
+ */
+const EVEN: ReadonlySet<Quantity> = new Set(['percent', 'decibel', 'interval', 'voltage']);
+/** As fine as a dial can be set. */
+const DIGITS = 4;
+const MOST_DIGITS = 6;
+
+/** Whether the steps are equal differences, not equal ratios. */
+export function isEven(quantity: Quantity): boolean {
+  return EVEN.has(quantity);
+}
+
+/**
+ * Spreads `count` values from one end to the other, both included: v(i) = a + (b - a) i / (n - 1), or
+ * v(i) = a (b / a)^(i / (n - 1)). Those between are rounded to four digits, more if they would fall
+ * together, and to whole numbers if only these will do.
+ */
+export function spread(from: number, to: number, count: number, quantity: Quantity): number[] {
+  const exact = Array.from({ length: count }, (_, index) => {
+    const share = index / (count - 1);
+    return isEven(quantity) ? from + (to - from) * share : from * (to / from) ** share;
+  });
+  if (quantity === 'count') return ended(exact.map(Math.round), from, to);
+  for (let digits = DIGITS; ; digits++) {
+    const rounded = exact.map((value) => roundedTo(value, digits, Math.abs(to - from)));
+    const values = ended(rounded, from, to);
+    if (digits === MOST_DIGITS || new Set(values).size === count) return values;
+  }
+}
+
+function ended(values: number[], from: number, to: number): number[] {
+  return [from, ...values.slice(1, -1), to];
+}
+
+/** Near zero, what is left of the sum of two large ends is rounding and no digits. */
+function roundedTo(value: number, digits: number, span: number): number {
+  if (Math.abs(value) < span * 1e-9) return 0;
+  return Number(value.toPrecision(digits));
+}

@@ -1,0 +1,33 @@
+/** A patch with some settings changed, read anew from its text. */
+
+import { KINDS } from '../modules/kinds.ts';
+import type { Patch } from '../patch/patch.ts';
+import type { Problem } from '../patch/problem.ts';
+import { readPatch } from '../patch/read.ts';
+
+/** A patch as text. Plain data: a worker cannot be handed a patch, whose definitions hold functions. */
+export interface WrittenPatch {
+  readonly file: string;
+  /** The texts of the file, its parts and its rack, by the names that they are found under. */
+  readonly texts: ReadonlyMap<string, string>;
+  /** The name of another rack than the patch's own. */
+  readonly rack?: string;
+  /** What is set in every variant. */
+  readonly set: readonly string[];
+}
+
+/** Reads a variant; the places of problems in `set` are in lines after those of the patch's own. */
+export function readVariant(
+  { file, texts, rack, set: always }: WrittenPatch,
+  set: readonly string[],
+): { readonly patch?: Patch; readonly problems: readonly Problem[] } {
+  const load = (path: string): string | undefined => texts.get(path);
+  return readPatch(texts.get(file) ?? '', {
+    file,
+    kinds: KINDS,
+    set: [...always, ...set],
+    load,
+    loadRack: load,
+    ...(rack !== undefined && { rack: { file: rack, text: texts.get(rack) ?? '' } }),
+  });
+}

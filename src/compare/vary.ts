@@ -1,0 +1,198 @@
+/** Reads what is to be varied: `shape.decay=20ms,60ms,200ms`, or a range, `20ms..500ms/8`. */
+
+import type { SettingSpec, Span } from '../modules/definition.ts';
+import { describeProblem } from '../patch/describe.ts';
+import { SET_FILE, setSource } from '../patch/overrides.ts';
+import type { Patch } from '../patch/patch.ts';
+import { isScoreSpec, parseSetting } from '../patch/settings.ts';
+import { formatBriefly, type PlainSpec } from '../patch/units.ts';
+import { isEven, spread } from './spread.ts';
+import { readVariant, type WrittenPatch } from './variant.ts';
+
+/** One setting, and the values it takes. */
+export interface Variation {
+  readonly path: string;
+  /** As the patch would hold them. */
+  readonly values: readonly string[];
+}
+
+/** What was asked for cannot be compared; the message says why and what would be right. */
+export class ComparisonError extends Error {}
+
+/** Values of one setting. */
+export const MOST_VALUES = 1024;
+const NOT_HEARD = ['title', 'about', 'rack'];
+const OPTION = '--vary';
+
+/**
+ * Reads the variations of a patch.
+ * @param patch what `written` says, with nothing varied.
+ * @param texts one variation each.
+ * @throws ComparisonError with all that is wrong with one of them.
+ */
+export function readVariations(
+  texts: readonly string[],
+  written: WrittenPatch,
+  patch: Patch,
+): readonly Variation[] {
+  const variations = texts.map((text) => readVariation(text, written, patch));
+  variations.forEach(({ path }, index) => {
+    if (variations.findIndex((other) => other.path === path) !== index)
+      throw new ComparisonError(
+        `${OPTION}: ${path} is varied twice. Give all its values at once: ${path}=A,B,C.`,
+      );
+  });
+  return variations;
+}
+
+function readVariation(text: string, written: WrittenPatch, patch: Patch): Variation {
+  const equals = text.indexOf('=');
+  const path = text.slice(0, Math.max(0, equals)).trim();
+  if (path === '') throw wrong(text, 'it varies nothing');
+  if (NOT_HEARD.includes(path))
+    throw wrong(text, `no "${path}" is heard; settings of modules can be varied, and the seed`);
+  const items = split(text.slice(equals + 1));
+  if (items.some((item) => item === '')) throw wrong(text, 'a value is missing');
+  const spec = specOf(path, patch);
+  const values = items.flatMap((item) => valuesOf(item, { text, path, spec, written }));
+  if (values.length > MOST_VALUES)
+    throw wrong(text, `that is ${values.length} values, and at most ${MOST_VALUES} are compared`);
+  values.forEach((value, index) => {
+    const before = values.indexOf(value);
+    if (before !== index) throw wrong(text, `it has ${value} twice`);
+  });
+  return { path, values };
+}
+
+interface Place {
+  readonly text: string;
+  readonly path: string;
+  readonly spec: PlainSpec | undefined;
+  readonly written: WrittenPatch;
+}
+
+/** A single value, or those of a range. */
+function valuesOf(item: string, place: Place): readonly string[] {
+  const { path, spec, text, written } = place;
+  const range = /^(.+?)\s*\.\.\s*(.+?)(?:\s*\/\s*([^/]*))?$/.exec(item);
+  if (range === null || spec?.type === 'choice' || spec?.type === 'flag') {
+    requireReadable(path, item, written);
+    return [canonical(item, spec, path)];
+  }
+  const [, first, last, count] = range as unknown as [string, string, string, string?];
+  for (const end of [first, last]) requireReadable(path, end, written);
+  if (spec === undefined || spec.type === 'rate')
+    throw wrong(text, `${path} is not a single number, so it has no range; list its values`);
+  if (
+    count === undefined ||
+    !/^\d+$/.test(count) ||
+    Number(count) < 2 ||
+    Number(count) > MOST_VALUES
+  )
+    throw wrong(
+      text,
+      `a range needs how many values it is to give, from 2 to ${MOST_VALUES}, such as ${first}..${last}/8`,
+    );
+  return rangeOf(endOf(first, spec, path), endOf(last, spec, path), Number(count), place);
+}
+
+interface End {
+  readonly value: number;
+  readonly quantity: Exclude<PlainSpec['type'], 'choice' | 'flag' | 'span' | 'rate'>;
+}
+
+function endOf(text: string, spec: PlainSpec, path: string): End {
+  const value = settingOf(text, spec, path);
+  if (spec.type === 'span') {
+    const span = value as Span;
+    return { value: span.value, quantity: span.unit === 'steps' ? 'percent' : 'time' };
+  }
+  return { value: value as number, quantity: spec.type as End['quantity'] };
+}
+
+function rangeOf(from: End, to: End, count: number, { text, path }: Place): readonly string[] {
+  const { quantity } = from;
+  if (quantity !== to.quantity)
+    throw wrong(text, 'a range goes from a time to a time, or from a share to a share');
+  if (from.value === to.value) throw wrong(text, 'both ends of the range are the same');
+  if (!isEven(quantity) && !(from.value * to.value > 0))
+    throw wrong(
+      text,
+      `the steps of ${path} are equal ratios, so neither end of the range can be 0 and both need the same sign`,
+    );
+  const values = spread(from.value, to.value, count, quantity);
+  if (new Set(values).size < count)
+    throw wrong(text, `there are only ${new Set(values).size} values in this range, not ${count}`);
+  return values.map((value) => formatBriefly(value, quantity));
+}
+
+/** The value as the patch would write it, so that 20ms and 0.02 s are the same. */
+function canonical(item: string, spec: PlainSpec | undefined, path: string): string {
+  if (spec === undefined) return item;
+  const value = settingOf(item, spec, path);
+  if (typeof value !== 'number' || spec.type === 'choice' || spec.type === 'flag') return item;
+  // Six digits that are not the value would compare something else.
+  const brief = formatBriefly(value, spec.type as End['quantity']);
+  return settingOf(brief, spec, path) === value ? brief : item;
+}
+
+/** The value of a text that has been read already without a fault. */
+function settingOf(text: string, spec: PlainSpec, path: string): unknown {
+  const reading = parseSetting(text, spec, path);
+  return reading.fault ? undefined : reading.value;
+}
+
+/** Throws what is wrong with one value, as a problem of the option and not of the file. */
+function requireReadable(path: string, value: string, written: WrittenPatch): void {
+  const set = `${path}=${value}`;
+  const { problems } = readVariant(written, [set]);
+  if (problems.length === 0) return;
+  const own = written.set.length + 1;
+  const sourceOf = (file: string): string | undefined =>
+    file === OPTION ? setSource([set]) : written.texts.get(file);
+  throw new ComparisonError(
+    problems
+      .map((problem) => {
+        const { place } = problem;
+        return place.file === SET_FILE && place.line === own
+          ? { ...problem, place: { ...place, file: OPTION, line: 1 } }
+          : problem;
+      })
+      .map((problem) => describeProblem(problem, sourceOf))
+      .join('\n\n'),
+  );
+}
+
+/** The spec of a setting that is one text; undefined for what lies deeper, such as one pattern's swing. */
+function specOf(path: string, patch: Patch): PlainSpec | undefined {
+  const dot = path.lastIndexOf('.');
+  const module = patch.modules.find(({ name }) => name === path.slice(0, Math.max(0, dot)));
+  const spec: SettingSpec | undefined = module?.definition.settings[path.slice(dot + 1)];
+  return spec === undefined || spec.type === 'row' || isScoreSpec(spec) ? undefined : spec;
+}
+
+/** Cuts at commas that are not inside brackets or quotation marks. */
+function split(text: string): string[] {
+  const items = [''];
+  let depth = 0;
+  let quote = '';
+  for (const letter of text) {
+    if (quote !== '') {
+      if (letter === quote) quote = '';
+    } else if (letter === '"' || letter === "'") quote = letter;
+    else if (letter === '[' || letter === '{') depth++;
+    else if (letter === ']' || letter === '}') depth--;
+    else if (letter === ',' && depth <= 0) {
+      items.push('');
+      continue;
+    }
+    items[items.length - 1] += letter;
+  }
+  return items.map((item) => item.trim());
+}
+
+function wrong(text: string, why: string): ComparisonError {
+  return new ComparisonError(
+    `${OPTION} ${text}: ${why}.\n  expected MODULE.SETTING=A,B,C or a range, such as shape.decay=20ms,60ms,200ms or shape.decay=20ms..500ms/8`,
+  );
+}

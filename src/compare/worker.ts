@@ -1,0 +1,20 @@
+/** The entry of a worker: runs the tasks that it is handed. */
+
+import { OutputError } from '../output/whole-file.ts';
+import { type Result, runTask, type Task } from './tasks.ts';
+
+/** An error loses its class on the way between threads; that a file could not be written must not. */
+export interface Answer {
+  readonly result?: Result[Task['type']];
+  readonly refused?: Pick<OutputError, 'path' | 'reason' | 'remedy' | 'byPath'>;
+}
+
+export default async function work(task: Task): Promise<Answer> {
+  try {
+    return { result: await runTask(task) };
+  } catch (error) {
+    if (!(error instanceof OutputError)) throw error;
+    const { path, reason, remedy, byPath } = error;
+    return { refused: { path, reason, remedy, byPath } };
+  }
+}

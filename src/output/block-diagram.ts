@@ -1,0 +1,159 @@
+/**
+ * Draws block diagrams: modules as boxes with the jacks that have a plug, wires with arrows. Sound is a
+ * heavy line, control volts dashed, gates dotted, so that no colour is needed to tell them apart.
+ */
+
+import type { PlacedBlock, PlacedFigure, PlacedWire } from './block-diagram-layout.ts';
+import type { Sort } from './block-diagram-wires.ts';
+import type { ChartColours } from './chart-colours.ts';
+import { brief, type Drawing, element, label, svgPicture } from './chart-svg.ts';
+
+const SMALL_PX = 10.5;
+const ARROW_PX = 7;
+const LEGEND_PX = 34;
+
+interface Look {
+  readonly words: string;
+  readonly width: number;
+  readonly dash?: string;
+  /** Which of the charts' colours. */
+  readonly series: number;
+}
+
+export const LOOKS: { readonly [S in Sort]: Look } = {
+  audio: { words: 'sound', width: 2.4, series: 3 },
+  control: { words: 'control volts', width: 1.5, dash: '7 3.5', series: 0 },
+  gate: { words: 'gate, trigger or clock', width: 1.7, dash: '1.8 2.6', series: 1 },
+};
+
+/** Draws a figure. @param name what it shows, for those who do not see it. */
+export function blockDiagram(figure: PlacedFigure, name: string, colours: ChartColours): string {
+  const drawing: Drawing = {
+    width: Math.max(figure.width, legendWidth(figure)),
+    height: figure.height + LEGEND_PX,
+    body: [
+      ...figure.wires.map((wire) => wirePath(wire, colours)),
+      ...figure.blocks.map((block) => blockBox(block, colours)),
+      legend(figure, colours),
+    ].join('\n'),
+  };
+  return svgPicture(drawing, name, colours);
+}
+
+function colourOf(sort: Sort, { series }: ChartColours): string {
+  return series[LOOKS[sort].series] as string;
+}
+
+function wirePath({ points, sort }: PlacedWire, colours: ChartColours): string {
+  const last = points.at(-1);
+  if (last === undefined) return '';
+  const { width, dash } = LOOKS[sort];
+  const [x, y] = last;
+  const stroke = colourOf(sort, colours);
+  const path = points.map(([px, py]) => `${brief(px)} ${brief(py)}`).join('L');
+  return (
+    element('path', {
+      d: `M${path}`,
+      fill: 'none',
+      stroke,
+      'stroke-width': width,
+      'stroke-dasharray': dash,
+      'stroke-linejoin': 'round',
+    }) + arrow(x, y, stroke)
+  );
+}
+
+/** Wires end at inputs, which are at the left of their blocks. */
+function arrow(x: number, y: number, fill: string): string {
+  const left = brief(x - ARROW_PX);
+  return element('path', {
+    d: `M${brief(x)} ${brief(y)}L${left} ${brief(y - 3.6)}V${brief(y + 3.6)}Z`,
+    fill,
+  });
+}
+
+function blockBox(block: PlacedBlock, colours: ChartColours): string {
+  const { x, y, width, height, type, name, kind, jacks } = block;
+  if (type === 'end') {
+    const box = { x, y, width, height, rx: height / 2, fill: colours.paper, stroke: colours.faint };
+    const middle = { 'text-anchor': 'middle', 'font-size': SMALL_PX } as const;
+    return element('rect', box) + label(name, x + width / 2, y + height / 2 + 3.6, middle);
+  }
+  const box = (inset: number): string =>
+    element('rect', {
+      x: x + inset,
+      y: y + inset,
+      width: width - 2 * inset,
+      height: height - 2 * inset,
+      fill: inset === 0 ? colours.paper : 'none',
+      stroke: colours.ink,
+      'stroke-width': inset === 0 ? 1.2 : 0.7,
+    });
+  const middle = { 'text-anchor': 'middle' } as const;
+  return [
+    box(0),
+    // A part has a second outline.
+    type === 'part' ? box(3) : '',
+    label(name, x + width / 2, y + 16, { ...middle, 'font-weight': 600 }),
+    label(kind, x + width / 2, y + 29, {
+      ...middle,
+      'font-size': SMALL_PX,
+      'font-style': 'italic',
+    }),
+    ...jacks.map((jack) =>
+      label(jack.name, jack.x + (jack.side === 'in' ? 6 : -6), jack.y + 3.6, {
+        'font-size': SMALL_PX,
+        'text-anchor': jack.side === 'in' ? 'start' : 'end',
+      }),
+    ),
+  ].join('');
+}
+
+const SAMPLE_PX = 34;
+
+function legendWords({ blocks, wires }: PlacedFigure): { sorts: Sort[]; hasPart: boolean } {
+  const sorts = (['gate', 'control', 'audio'] as const).filter((sort) =>
+    wires.some((wire) => wire.sort === sort),
+  );
+  return { sorts, hasPart: blocks.some(({ type }) => type === 'part') };
+}
+
+function entryWidth(words: string): number {
+  return SAMPLE_PX + 10 + words.length * 6 + 18;
+}
+
+const PART_WORDS = 'part, drawn by itself below';
+
+function legendWidth(figure: PlacedFigure): number {
+  const { sorts, hasPart } = legendWords(figure);
+  const words = [...sorts.map((sort) => LOOKS[sort].words), ...(hasPart ? [PART_WORDS] : [])];
+  return words.reduce((sum, one) => sum + entryWidth(one), 0);
+}
+
+function legend(figure: PlacedFigure, colours: ChartColours): string {
+  const { sorts, hasPart } = legendWords(figure);
+  const y = figure.height + LEGEND_PX - 8;
+  let x = 0;
+  const entries = sorts.map((sort) => {
+    const { words } = LOOKS[sort];
+    const points = [[x, y] as const, [x + SAMPLE_PX, y] as const];
+    const end = { block: '', jack: '' };
+    const drawn = wirePath({ points, sort, from: end, to: end }, colours);
+    const text = label(words, x + SAMPLE_PX + 8, y + 4, { 'font-size': SMALL_PX });
+    x += entryWidth(words);
+    return drawn + text;
+  });
+  if (!hasPart) return entries.join('');
+  const outline = (inset: number): string =>
+    element('rect', {
+      x: x + inset,
+      y: y - 8 + inset,
+      width: SAMPLE_PX - 2 * inset,
+      height: 16 - 2 * inset,
+      fill: 'none',
+      stroke: colours.ink,
+      'stroke-width': inset === 0 ? 1.2 : 0.7,
+    });
+  const part = label(PART_WORDS, x + SAMPLE_PX + 8, y + 4, { 'font-size': SMALL_PX });
+  return [...entries, outline(0), outline(3), part].join('');
+}

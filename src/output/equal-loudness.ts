@@ -1,0 +1,38 @@
+/** Brings sounds to one loudness: the loudest at which none of them clips. */
+
+/**
+ * The true peak that no clip may pass, dBTP. Source: EBU R 128, maximum permitted true peak level of
+ * a programme (from memory).
+ */
+export const CEILING_DBTP = -1;
+
+export interface Loud {
+  /** Integrated loudness by ITU-R BS.1770; null for silence. */
+  readonly loudnessLufs: number | null;
+  /** Null for silence. */
+  readonly truePeakDbtp: number | null;
+}
+
+export interface Levelling {
+  /** What all that sound are brought to; null if none does. */
+  readonly targetLufs: number | null;
+  /** For each sound, dB; 0 for a silent one, which stays as it is. */
+  readonly gainsDb: readonly number[];
+}
+
+/**
+ * Finds the gains.
+ * @param ceilingDbtp what no true peak may pass.
+ */
+export function equalLoudness(sounds: readonly Loud[], ceilingDbtp = CEILING_DBTP): Levelling {
+  let target = Number.POSITIVE_INFINITY;
+  for (const { loudnessLufs, truePeakDbtp } of sounds)
+    if (loudnessLufs !== null && truePeakDbtp !== null)
+      target = Math.min(target, loudnessLufs + ceilingDbtp - truePeakDbtp);
+  return {
+    targetLufs: Number.isFinite(target) ? target : null,
+    gainsDb: sounds.map(({ loudnessLufs, truePeakDbtp }) =>
+      loudnessLufs === null || truePeakDbtp === null ? 0 : target - loudnessLufs,
+    ),
+  };
+}
