@@ -1,6 +1,6 @@
 /** `forehear compare`: variants of a patch at one loudness, measured, drawn, and a page to listen on. */
 
-import { mkdirSync, readFileSync, statSync } from 'node:fs';
+import { readFileSync, statSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { basename, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
@@ -11,14 +11,21 @@ import { overview } from '../compare/overview.ts';
 import type { Play } from '../compare/tasks.ts';
 import type { WrittenPatch } from '../compare/variant.ts';
 import { ComparisonError, readVariations } from '../compare/vary.ts';
-import type { Length } from '../engine/take.ts';
 import { coloured, IN_PAGE, PRINT } from '../output/chart-colours.ts';
 import { svgPicture } from '../output/chart-svg.ts';
 import { listeningPage, MOST_EMBEDDED } from '../output/listening-page.ts';
 import { writeWhole } from '../output/whole-file.ts';
 import type { Patch } from '../patch/patch.ts';
+import { makeFolder, requireOutput } from './clip-place.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
-import { gathered, RACK_HELP, SET_HELP, secondsArgument, wholeArgument } from './options.ts';
+import {
+  gathered,
+  lengthAsked,
+  RACK_HELP,
+  SET_HELP,
+  secondsArgument,
+  wholeArgument,
+} from './options.ts';
 import { Progress } from './progress.ts';
 import { readWithSources } from './read-patch.ts';
 import { table } from './table.ts';
@@ -122,7 +129,7 @@ async function run(file: string, options: Options): Promise<void> {
           written,
           sampleRate: options.rate,
           depth: options.depth,
-          length: lengthOf(options),
+          length: lengthAsked(options),
         },
         title: patch.title,
         variants,
@@ -163,34 +170,6 @@ function variantsOf(
   } catch (error) {
     if (error instanceof ComparisonError) throw wrongRequest(error.message);
     throw error;
-  }
-}
-
-function requireOutput(patch: Patch, file: string): void {
-  const outputs = patch.modules.filter(({ definition }) => definition.role === 'output');
-  if (outputs.length === 1) return;
-  throw wrongRequest(
-    outputs.length === 0
-      ? `${file}: the patch has no output module, so there is nothing to hear. Add "out: { kind: output }" and a cable to out.left.`
-      : `${file}: a patch has one output module, and this has ${outputs.length}. Mix into one.`,
-  );
-}
-
-function lengthOf({ bars, seconds }: Options): Length {
-  if (bars !== undefined) return { unit: 'bars', value: bars };
-  return seconds === undefined ? { unit: 'song' } : { unit: 'seconds', value: seconds };
-}
-
-function makeFolder(folder: string): void {
-  try {
-    mkdirSync(folder, { recursive: true });
-  } catch (error) {
-    const { code, message } = error as NodeJS.ErrnoException;
-    if (code === 'EEXIST' || code === 'ENOTDIR')
-      throw wrongRequest(
-        `${folder}: this is a file, so no clips can be put in it. Choose another place with -o.`,
-      );
-    throw new Stop(EXIT.machine, `${folder}: the folder could not be made: ${message}`);
   }
 }
 

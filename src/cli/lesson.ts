@@ -1,12 +1,12 @@
 /** `forehear lesson`: a patch built up stage by stage, to listen to and to read. */
 
-import { mkdirSync } from 'node:fs';
 import { basename, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
 import { barsWithin, playedSeconds } from '../engine/take.ts';
 import { type LessonFiles, writeLesson } from '../output/lesson.ts';
 import type { Depth } from '../output/wav-pack.ts';
 import type { Patch } from '../patch/patch.ts';
+import { makeFolder, requireOutput } from './clip-place.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
 import { gathered, RACK_HELP, SET_HELP, wholeArgument } from './options.ts';
 import { Progress } from './progress.ts';
@@ -58,11 +58,7 @@ export function register(program: Command): void {
 
 async function run(file: string, options: Options): Promise<void> {
   const patch = readPatch(file, options.set, options.rack);
-  const outputs = patch.modules.filter(({ definition }) => definition.role === 'output');
-  if (outputs.length !== 1)
-    throw wrongRequest(
-      `${file}: a patch has one output module, and this has ${outputs.length === 0 ? 'none' : outputs.length}.`,
-    );
+  requireOutput(patch, file);
   const name = file === '-' ? 'stdin' : basename(file, extname(file));
   const folder = options.output ?? join('renders', `${name}-lesson`);
   makeFolder(folder);
@@ -98,19 +94,6 @@ async function run(file: string, options: Options): Promise<void> {
 function barsOf(patch: Patch): number {
   const bars = barsWithin(patch, playedSeconds(patch, { unit: 'song' })).length;
   return Math.min(MOST_BARS, Math.max(1, bars));
-}
-
-function makeFolder(folder: string): void {
-  try {
-    mkdirSync(folder, { recursive: true });
-  } catch (error) {
-    const { code, message } = error as NodeJS.ErrnoException;
-    if (code === 'EEXIST' || code === 'ENOTDIR')
-      throw wrongRequest(
-        `${folder}: this is a file, so no clips can be put in it. Choose another place with -o.`,
-      );
-    throw new Stop(EXIT.machine, `${folder}: the folder could not be made: ${message}`);
-  }
 }
 
 function print({ stages, joined, page, targetLufs, ceilingDbtp }: LessonFiles): void {

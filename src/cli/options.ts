@@ -1,6 +1,7 @@
 /** What the words on the command line are read with, the same way in every command. */
 
 import { InvalidArgumentError } from 'commander';
+import type { Length } from '../engine/take.ts';
 import { nearest } from '../patch/nearest.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { wrongRequest } from './exit.ts';
@@ -86,4 +87,16 @@ export function factorArgument(min: number, max: number): (text: string) => numb
       throw new InvalidArgumentError(`A factor from ${min} to ${max} was expected, such as 1.02.`);
     return value;
   };
+}
+
+/** How much is played: `--bars`, `--seconds`, or the song once. */
+export function lengthAsked({
+  bars,
+  seconds,
+}: {
+  readonly bars?: number;
+  readonly seconds?: number;
+}): Length {
+  if (bars !== undefined) return { unit: 'bars', value: bars };
+  return seconds === undefined ? { unit: 'song' } : { unit: 'seconds', value: seconds };
 }

@@ -1,20 +1,21 @@
 /** `forehear render`: a patch to WAV. */
 
-import { mkdirSync } from 'node:fs';
 import { basename, dirname, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
-import type { Length, Tail } from '../engine/take.ts';
+import type { Tail } from '../engine/take.ts';
 import { countsOf, findingsIn } from '../findings/check.ts';
 import { contextOf } from '../findings/context.ts';
 import type { Finding } from '../findings/finding.ts';
 import { RATE } from '../findings/played.ts';
 import { type Clip, type ClipFile, renderClip } from '../output/clip.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
-import { EXIT, Stop, wrongRequest } from './exit.ts';
+import { makeFolder, requireOutput } from './clip-place.ts';
+import { EXIT, Stop } from './exit.ts';
 import { findingsLine } from './findings-line.ts';
 import {
   gathered,
   jackArgument,
+  lengthAsked,
   RACK_HELP,
   SET_HELP,
   secondsArgument,
@@ -87,12 +88,7 @@ async function run(file: string, options: Options): Promise<void> {
   const path = options.output ?? join('renders', `${file === '-' ? 'stdin' : nameOf(file)}.wav`);
   makeFolder(dirname(path));
 
-  const length: Length =
-    options.bars !== undefined
-      ? { unit: 'bars', value: options.bars }
-      : options.seconds !== undefined
-        ? { unit: 'seconds', value: options.seconds }
-        : { unit: 'song' };
+  const length = lengthAsked(options);
   const tail: Tail =
     options.tail !== undefined
       ? { unit: 'seconds', value: options.tail }
@@ -138,33 +134,6 @@ async function run(file: string, options: Options): Promise<void> {
 
 function nameOf(file: string): string {
   return basename(file, extname(file));
-}
-
-function requireOutput(patch: Patch, file: string): void {
-  const outputs = patch.modules.filter(({ definition }) => definition.role === 'output');
-  if (outputs.length === 1) return;
-  if (outputs.length === 0)
-    throw wrongRequest(
-      `${file}: the patch has no output module, so there is nothing to hear. Add "out: { kind: output }" and a cable to out.left.`,
-    );
-  const [, second] = outputs;
-  const { place } = second as { place: { file: string; line: number; column: number } };
-  throw wrongRequest(
-    `${place.file}:${place.line}:${place.column}: a patch has one output module; this is another. Mix into one.`,
-  );
-}
-
-function makeFolder(folder: string): void {
-  try {
-    mkdirSync(folder, { recursive: true });
-  } catch (error) {
-    const { code, message } = error as NodeJS.ErrnoException;
-    if (code === 'EEXIST' || code === 'ENOTDIR')
-      throw wrongRequest(
-        `${folder}: this is a file, so no clip can be put in it. Choose another place with -o.`,
-      );
-    throw new Stop(EXIT.machine, `${folder}: the folder could not be made: ${message}`);
-  }
 }
 
 function jackOf(text: string, patch: Patch): JackRef {

@@ -1,6 +1,5 @@
 /** `forehear sheet`: the hand-out to patch from. */
 
-import { mkdirSync } from 'node:fs';
 import { basename, dirname, extname, join } from 'node:path';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { type Length, playedSeconds } from '../engine/take.ts';
@@ -10,8 +9,16 @@ import { sheetPage } from '../output/sheet-page.ts';
 import { MOST_SECONDS } from '../output/sheet-sound.ts';
 import { writeWhole } from '../output/whole-file.ts';
 import type { Patch } from '../patch/patch.ts';
-import { EXIT, Stop, wrongRequest } from './exit.ts';
-import { gathered, RACK_HELP, SET_HELP, secondsArgument, wholeArgument } from './options.ts';
+import { makeFolder } from './clip-place.ts';
+import { wrongRequest } from './exit.ts';
+import {
+  gathered,
+  lengthAsked,
+  RACK_HELP,
+  SET_HELP,
+  secondsArgument,
+  wholeArgument,
+} from './options.ts';
 import { Progress } from './progress.ts';
 import { readPatch } from './read-patch.ts';
 
@@ -89,28 +96,13 @@ function clipSeconds(text: string): number {
   return seconds;
 }
 
-function lengthOf({ bars, seconds }: Options, patch: Patch): Length {
-  if (seconds !== undefined) return { unit: 'seconds', value: seconds };
-  if (bars === undefined) return { unit: 'song' };
-  const length: Length = { unit: 'bars', value: bars };
-  if (playedSeconds(patch, length) > MOST_SECONDS)
+function lengthOf(options: Options, patch: Patch): Length {
+  const length = lengthAsked(options);
+  if (length.unit === 'bars' && playedSeconds(patch, length) > MOST_SECONDS)
     throw wrongRequest(
-      `--bars ${bars}: that is more than the ${MOST_SECONDS} s that a clip in a sheet has at most.`,
+      `--bars ${length.value}: that is more than the ${MOST_SECONDS} s that a clip in a sheet has at most.`,
     );
   return length;
-}
-
-function makeFolder(folder: string): void {
-  try {
-    mkdirSync(folder, { recursive: true });
-  } catch (error) {
-    const { code, message } = error as NodeJS.ErrnoException;
-    if (code === 'EEXIST' || code === 'ENOTDIR')
-      throw wrongRequest(
-        `${folder}: this is a file, so no sheet can be put in it. Choose another place with -o.`,
-      );
-    throw new Stop(EXIT.machine, `${folder}: the folder could not be made: ${message}`);
-  }
 }
 
 const EXAMPLES = `

@@ -19,6 +19,7 @@ import { wrongRequest } from './exit.ts';
 import {
   factorArgument,
   gathered,
+  lengthAsked,
   RACK_HELP,
   SET_HELP,
   secondsArgument,
@@ -99,13 +100,8 @@ async function run(file: string, options: Options): Promise<void> {
     throw wrongRequest(
       `${file}: the patch has no rhythm sequencer, so there are no bars to write a score in. Add a module of kind rhythm.`,
     );
-  const { bars, rate: sampleRate } = options;
-  const length =
-    bars !== undefined
-      ? ({ unit: 'bars', value: bars } as const)
-      : options.seconds !== undefined
-        ? ({ unit: 'seconds', value: options.seconds } as const)
-        : ({ unit: 'song' } as const);
+  const { rate: sampleRate } = options;
+  const length = lengthAsked(options);
   const play = { sampleRate, seconds: playedSeconds(patch, length) };
 
   if (options.midi !== undefined) writeMidi(options.midi, patch, rhythm, play.seconds);

@@ -73,7 +73,7 @@ describe('forehear lesson', () => {
     writeFileSync(join(folder, 'none.yaml'), 'modules: { hiss: { kind: noise } }\ncables: []\n');
     const none = forehear(folder, ['lesson', 'none.yaml']);
     expect(none.status).toBe(2);
-    expect(none.stderr).toMatch(/has none/);
+    expect(none.stderr).toMatch(/no output module/);
     expect(forehear(folder, ['lesson', 'absent.yaml']).status).toBe(2);
   });
 });
