@@ -10,7 +10,7 @@ import {
   SWITCH_FACTS,
   TRIGGER_FACTS,
 } from './rack-jacks.ts';
-import { named, plainSchema, type Schema, text } from './schema.ts';
+import { named, plainSchema, type Schema, THEN, text } from './schema.ts';
 import type { PlainSpec } from './units.ts';
 
 /** The schema of a rack of these kinds of module. */
@@ -38,8 +38,7 @@ export function rackSchema(kinds: readonly Definition[]): object {
         properties: { kind: { enum: kinds.map(({ kind }) => kind) } },
         allOf: kinds.map((definition) => ({
           if: { properties: { kind: { const: definition.kind } }, required: ['kind'] },
-          // biome-ignore lint/suspicious/noThenProperty: the word that JSON Schema uses
-          then: unitSchema(definition),
+          [THEN]: unitSchema(definition),
         })),
       },
       jack: {

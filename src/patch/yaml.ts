@@ -26,9 +26,7 @@ export const MAX_DEPTH = 32;
 const MAX_TOKENS = 500_000;
 
 /** YAML 1.2.2, 5.1: the characters that are not `c-printable`. */
-const NOT_PRINTABLE =
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: the rule is about control characters
-  /[\u0000-\u0008\u000B\u000C\u000E-\u001F\u007F-\u0084\u0086-\u009F\p{Cs}\uFFFE\uFFFF]/u;
+const NOT_PRINTABLE = /(?![\t\n\r\u0085])\p{Cc}|[\p{Cs}\uFFFE\uFFFF]/u;
 
 /**
  * Reads the stretch of `source` from `from` to its end, or to `to`. Every fault is reported; the
