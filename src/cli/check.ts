@@ -82,22 +82,27 @@ const HEADINGS: readonly [Severity, string, string][] = [
 ];
 
 /** The findings by severity, each with the line it is about. */
-export function asText(findings: readonly Finding[], { sources }: Reading): string {
+export function asText(findings: readonly Finding[], { patch, sources }: Reading): string {
+  const names = new Set(patch.modules.map(({ name }) => name));
   if (findings.length === 0) return 'Nothing found: it will do what the patch says.';
   return HEADINGS.flatMap(([severity, one, several]) => {
     const group = findings.filter((finding) => finding.severity === severity);
     if (group.length === 0) return [];
     const heading = `${group.length} ${group.length === 1 ? one : several}`;
-    return [heading, ...group.map((finding) => describe(finding, sources))];
+    return [heading, ...group.map((finding) => describe(finding, sources, names))];
   }).join('\n\n');
 }
 
-function describe(finding: Finding, sources: ReadonlyMap<string, string>): string {
+function describe(
+  finding: Finding,
+  sources: ReadonlyMap<string, string>,
+  names: ReadonlySet<string>,
+): string {
   const { place, rule, message, fix } = finding;
   return [
     `${place.file}:${place.line}:${place.column}: ${rule}`,
     ...framePlace(place, sources.get(place.file)),
-    indented(capitalised(message)),
+    indented(capitalised(message, names)),
     indented(`To mend it: ${fix}`),
   ].join('\n');
 }
@@ -106,9 +111,12 @@ function indented(text: string): string {
   return table([['', text]]);
 }
 
-function capitalised(text: string): string {
-  // The name of a module is as the file has it.
-  return /^[a-z]+[ ,]/.test(text) ? text.charAt(0).toUpperCase() + text.slice(1) : text;
+/** A sentence with a capital, but the name of a module is as the file has it. */
+function capitalised(text: string, names: ReadonlySet<string>): string {
+  const [word] = /^[a-z]+(?=[ ,])/.exec(text) ?? [];
+  return word === undefined || names.has(word)
+    ? text
+    : text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 /** The shape that scripts rely on. */

@@ -235,4 +235,13 @@ describe('render', () => {
     );
     expect(findings).toEqual({ fault: 1, caution: 0, note: 0 });
   });
+
+  it("keeps a module's name as the file has it, even where it begins a sentence", () => {
+    const text = `modules: { hiss: { kind: noise }, level: { kind: amplifier }, out: { kind: output } }
+cables: [hiss.white -> level.in, level.out -> out.left]
+`;
+    const { status, stdout } = forehear(scratch(), ['check', '-'], text);
+    expect(status).toBe(1);
+    expect(stdout).toContain('level has nothing in control');
+  });
 });
