@@ -1,6 +1,16 @@
-/** How often a property is tried: a little in every test run, much more in `npm run search`. */
+/**
+ * How often a property is tried, and with which seed.
+ *
+ * An ordinary run tries the same cases every time, so that it gives one answer to one tree; `npm run
+ * search` tries many more, others each time. Vitest loads this file before every test file.
+ */
+
+import fc from 'fast-check';
 
 const times = Number(process.env.SEARCH ?? 1);
+
+if (times === 1) fc.configureGlobal({ seed: 1 });
+else fc.configureGlobal({ numRuns: 100 * times });
 
 /** @param usual runs in an ordinary test run. */
 export function runs(usual: number): { numRuns: number } {

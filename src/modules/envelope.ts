@@ -21,7 +21,7 @@
  * The sample at which the trigger is noticed holds the voltage of that moment; every sample after it
  * is the closed form at its own time. A stage ends between samples where the equation says, and the
  * next one starts there. The last nanovolt is skipped: within 1e-9 V of its aim a fall ends, which
- * also keeps numbers too small for the processor out.
+ * also keeps numbers too small for the processor out, and a straight line's roundings from passing 0.
  *
  * Source: RC charge and discharge: Horowitz & Hill, The Art of Electronics, 1.4.2 (from memory).
  * Charging past the peak, five time constants to a stage: common practice, no source.
@@ -217,15 +217,21 @@ class LinearCurve implements Curve {
   /** V a sample; 0 stands for a curve that jumps to its end. */
   readonly offset: number;
   readonly end: number;
+  /** Samples left out at the end of a fall. */
+  private readonly spare: number;
 
   /** @param time from `start` to `end`. */
   constructor(start: number, end: number, time: number) {
     this.end = end;
     this.offset = time > AT_ONCE ? (end - start) / time : 0;
+    // Each step of a fall rounds by no more than half a unit in the last place of its start.
+    const near = NEAR + Number.EPSILON * start * time;
+    this.spare = this.offset < 0 ? near / -this.offset : 0;
   }
 
   timeFrom(volts: number): number {
-    return this.offset === 0 ? 0 : (this.end - volts) / this.offset;
+    if (this.offset === 0) return 0;
+    return Math.max((this.end - volts) / this.offset - this.spare, 0);
   }
 
   after(volts: number, time: number): number {

@@ -22,6 +22,7 @@ import { multiple } from '../../src/modules/multiple.ts';
 import type { PatchModule } from '../../src/patch/patch.ts';
 import { input, moduleOf, output, patchOf, sink } from '../engine/build.ts';
 import { expected, reference } from '../reference.ts';
+import { runs } from '../runs.ts';
 
 function kindWith(jacks: Definition['jacks']): Definition {
   return define({
@@ -179,7 +180,7 @@ describe('any net', () => {
           expect(Math.abs(levels.high - high)).toBeLessThan(1e-4 * Math.abs(high) + 1e-6);
         },
       ),
-      { numRuns: 200 },
+      runs(200),
     );
   });
 });

@@ -3,6 +3,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Extremes, extremes, type Span } from '../../src/electrical/tolerance.ts';
+import { runs } from '../runs.ts';
 
 /** Up to five branches: 2^10 corners. A branch may be open at one end, as a switch is. */
 const span = fc
@@ -65,7 +66,7 @@ describe('the extremes of a node', () => {
         expect(Math.abs((got?.low ?? Number.NaN) - all.low)).toBeLessThan(1e-11);
         expect(Math.abs((got?.high ?? Number.NaN) - all.high)).toBeLessThan(1e-11);
       }),
-      { numRuns: 300 },
+      runs(300),
     );
   });
 

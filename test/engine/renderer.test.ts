@@ -9,6 +9,7 @@ import { BLOCK, Renderer } from '../../src/engine/renderer.ts';
 import { type Definition, define } from '../../src/modules/definition.ts';
 import { closure, pitchVolts, switchTrigger, volts } from '../../src/modules/facts.ts';
 import type { Patch } from '../../src/patch/patch.ts';
+import { runs } from '../runs.ts';
 import { input, moduleOf, output, patchOf, sink } from './build.ts';
 
 /** Gives 0, 1, 2 ... V, a sample each. */
@@ -231,7 +232,7 @@ describe('segments', () => {
           expect(render(patchOf(m, c)).left).toEqual(expected);
         },
       ),
-      { numRuns: 10 },
+      runs(10),
     );
   });
 

@@ -4,6 +4,7 @@
 import { assert, double, integer, property, record } from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { close } from '../close.ts';
+import { runs } from '../runs.ts';
 import { by, figure, highest, RATE, rendered, rises, troubles, voice } from './voice.ts';
 
 const ONE_PERCENT = {
@@ -95,7 +96,7 @@ describe('peak-not-reached', () => {
           tops.filter((top) => top < 0.99 * 5 * 0.9999).length,
         );
       }),
-      { numRuns: 40 },
+      runs(40),
     );
   });
 });

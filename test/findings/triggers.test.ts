@@ -6,6 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { contextOf } from '../../src/findings/context.ts';
 import type { Pulse } from '../../src/findings/pulses.ts';
 import type { Train } from '../../src/findings/triggers.ts';
+import { runs } from '../runs.ts';
 import { patchFrom } from './read.ts';
 import { rendered, voice } from './voice.ts';
 
@@ -123,7 +124,7 @@ describe('triggers', () => {
         expect(within(train.pulses, volts.length)).toEqual(played(volts));
       }),
       {
-        numRuns: 60,
+        ...runs(60),
         examples: [[{ way: 'not', hit: 'x-----', low: '------', gate: 20, swing: 50 }]],
       },
     );

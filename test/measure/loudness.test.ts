@@ -4,6 +4,7 @@ import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { kWeighting, LoudnessMeter, type Section } from '../../src/measure/loudness.ts';
+import { runs } from '../runs.ts';
 
 interface Entry {
   id: string;
@@ -240,7 +241,7 @@ describe('integrated loudness', () => {
         }
         expect(meter.integrated()).toBe(whole.integrated());
       }),
-      { numRuns: 30 },
+      runs(30),
     );
   });
 
@@ -256,7 +257,7 @@ describe('integrated loudness', () => {
         // Both gates keep all of a steady sound, so only rounding is left.
         expect(Math.abs(changed - measure(samples, 48000, 1) - db)).toBeLessThan(1e-9);
       }),
-      { numRuns: 10 },
+      runs(10),
     );
   });
 

@@ -4,6 +4,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { onsetSample } from '../../src/measure/onset-time.ts';
 import { OnsetDetector } from '../../src/measure/onsets.ts';
+import { runs } from '../runs.ts';
 import { type HitSpec, hits, noise, tone } from './synthesis.ts';
 
 const RATE = 48000;
@@ -133,7 +134,7 @@ describe('onsets', () => {
           );
         },
       ),
-      { numRuns: 30 },
+      runs(30),
     );
   });
 });

@@ -4,6 +4,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { estimateTempo } from '../../src/measure/tempo.ts';
 import { close } from '../close.ts';
+import { runs } from '../runs.ts';
 
 /** Times of the hits of a pattern in sixteenths, the off-step coming at `swing` % of a pair. */
 function times(pattern: string, bpm: number, options: { swing?: number; bars?: number } = {}) {
@@ -72,7 +73,7 @@ describe('tempo', () => {
           });
         },
       ),
-      { numRuns: 20 },
+      runs(20),
     );
   });
 

@@ -5,6 +5,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { TruePeakMeter } from '../../src/measure/true-peak.ts';
 import { close } from '../close.ts';
+import { runs } from '../runs.ts';
 import { value } from './reference.ts';
 import { secondReader } from './second-reader.ts';
 import { hits, noise } from './synthesis.ts';
@@ -76,7 +77,7 @@ describe('true peak', () => {
           });
         },
       ),
-      { numRuns: 60 },
+      runs(60),
     );
   });
 

@@ -3,6 +3,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { burst, burstGaps } from '../../src/modules/burst.ts';
+import { runs } from '../runs.ts';
 import { gate, play, pulses, starts } from './gates.ts';
 import { solo } from './solo.ts';
 
@@ -47,7 +48,7 @@ describe('burst', () => {
           }
         },
       ),
-      { numRuns: 30 },
+      runs(30),
     );
   });
 

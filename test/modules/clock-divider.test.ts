@@ -3,6 +3,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { clockDivider } from '../../src/modules/clock-divider.ts';
+import { runs } from '../runs.ts';
 import { gate, play, pulses, starts } from './gates.ts';
 import { solo } from './solo.ts';
 
@@ -59,7 +60,7 @@ describe('clock divider', () => {
           Array.from({ length: 70 }, (_, k) => (k % divide === 0 ? 'x' : '-')).join(''),
         );
       }),
-      { numRuns: 10 },
+      runs(10),
     );
   });
 });

@@ -3,6 +3,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { delay, MOST_IN_FLIGHT } from '../../src/modules/delay.ts';
+import { runs } from '../runs.ts';
 import { gate, play, pulses, starts } from './gates.ts';
 import { solo } from './solo.ts';
 
@@ -35,7 +36,7 @@ describe('delay', () => {
           expect(starts(out)).toEqual(times.map((time) => time + late));
         },
       ),
-      { numRuns: 20 },
+      runs(20),
     );
   });
 

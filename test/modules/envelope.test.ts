@@ -347,6 +347,23 @@ describe('whatever its settings', () => {
           expect(worst).toBe(0);
         },
       ),
+      // A slow line up and an equal one down meet 0 V within a rounding error.
+      {
+        examples: [
+          [
+            {
+              attack: 59.99999999999993,
+              decay: 0,
+              sustain: 0,
+              release: 60,
+              peak: 0.974440526088699,
+              mode: 'gate',
+              curve: 'linear',
+            },
+            [181, 181, 1],
+          ],
+        ],
+      },
     );
   });
 

@@ -6,6 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { filter, HIGHEST_CUTOFF, integratorGain } from '../../src/modules/filter.ts';
 import { close } from '../close.ts';
 import { type Entry, expected, reference } from '../reference.ts';
+import { runs } from '../runs.ts';
 import { Bench, jack } from './harness.ts';
 
 const OUTPUTS: Record<string, string> = { LP: 'low', BP: 'band', HP: 'high', notch: 'notch' };
@@ -200,7 +201,7 @@ describe('integratorGain', () => {
           why: 'as documented',
         });
       }),
-      { numRuns: 5000 },
+      runs(5000),
     );
   });
 
@@ -231,7 +232,7 @@ describe('stability', () => {
         const first = 4 * energy(0);
         for (let n = 1; n < 200; n++) expect(energy(n)).toBeLessThanOrEqual(first * (1 + 1e-9));
       }),
-      { numRuns: 200 },
+      runs(200),
     );
   });
 
@@ -257,7 +258,7 @@ describe('stability', () => {
             }
           },
         ),
-        { numRuns: 100 },
+        runs(100),
       );
     },
   );

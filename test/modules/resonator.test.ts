@@ -5,6 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { resonator, ringingLeft } from '../../src/modules/resonator.ts';
 import { close } from '../close.ts';
 import { expected, reference } from '../reference.ts';
+import { runs } from '../runs.ts';
 import { Bench, jack } from './harness.ts';
 import { component } from './spectrum.ts';
 
@@ -104,7 +105,7 @@ describe('a strike', () => {
         const out = jack(bench.run(9600, { strike: (n) => (n < length ? 5 : 0) }), 'out');
         expect(out).toEqual(long);
       }),
-      { numRuns: 20 },
+      runs(20),
     );
   });
 
@@ -142,7 +143,7 @@ describe('volts', () => {
           why: 'crossings between samples are read off a straight line',
         });
       }),
-      { numRuns: 20 },
+      runs(20),
     );
   });
 

@@ -4,6 +4,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { ring } from '../../src/modules/ring.ts';
 import { close } from '../close.ts';
+import { runs } from '../runs.ts';
 import { Bench, jack } from './harness.ts';
 import { component, lines } from './spectrum.ts';
 
@@ -68,7 +69,7 @@ it('multiplies steady volts of either sign, up to the rails', () => {
         why: 'the slowest section forgets the step by 1e-9 in 600 samples',
       });
     }),
-    { numRuns: 50 },
+    runs(50),
   );
 });
 

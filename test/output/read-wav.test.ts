@@ -8,6 +8,7 @@ import fc from 'fast-check';
 import { afterAll, describe, expect, it } from 'vitest';
 import { WavFile } from '../../src/output/read-wav.ts';
 import { WavError } from '../../src/output/wav-reader-header.ts';
+import { runs } from '../runs.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'read-wav-'));
 afterAll(() => rmSync(folder, { recursive: true }));
@@ -190,7 +191,7 @@ describe('samples', () => {
           );
         },
       ),
-      { numRuns: 20 },
+      runs(20),
     );
   });
 });
@@ -306,7 +307,7 @@ describe('a file that is refused', () => {
           }
         },
       ),
-      { numRuns: 300 },
+      runs(300),
     );
   });
 

@@ -8,6 +8,7 @@ import wavefile from 'wavefile';
 import { type WavSizes, type WavSpec, wavParts } from '../../src/output/wav-format.ts';
 import { SAMPLE_BYTES } from '../../src/output/wav-pack.ts';
 import { chunkOf, cuePoints, listTexts, readRiff, viewOf } from '../riff.ts';
+import { runs } from '../runs.ts';
 
 interface Entry {
   id: string;
@@ -143,7 +144,7 @@ describe('cue points', () => {
           );
         },
       ),
-      { numRuns: 40 },
+      runs(40),
     );
   });
 

@@ -5,6 +5,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Depth, Packer, SAMPLE_BYTES } from '../../src/output/wav-pack.ts';
 import { codesOf, viewOf } from '../riff.ts';
+import { runs } from '../runs.ts';
 
 interface Entry {
   id: string;
@@ -158,7 +159,7 @@ it.each(['16', '24', '32f'] as const)(
         }
         expect(into).toEqual(whole);
       }),
-      { numRuns: 20 },
+      runs(20),
     );
   },
 );

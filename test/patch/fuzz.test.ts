@@ -6,6 +6,7 @@ import { test } from 'vitest';
 import { describeProblem } from '../../src/patch/describe.ts';
 import { SET_FILE, setSource } from '../../src/patch/overrides.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { runs } from '../runs.ts';
 import { TEST_KINDS } from './kinds.ts';
 import { patchWith } from './marked.ts';
 
@@ -57,7 +58,7 @@ function check(text: string, part = PART, set: readonly string[] = []): void {
 test('any string is a patch or has problems', () => {
   fc.assert(
     fc.property(fc.string({ unit: 'binary', maxLength: 200 }), (text) => check(text)),
-    { numRuns: 300 },
+    runs(300),
   );
 });
 
@@ -73,7 +74,7 @@ test('any string of the characters that mean something is a patch or has problem
   );
   fc.assert(
     fc.property(fc.string({ unit, maxLength: 120 }), (text) => check(text)),
-    { numRuns: 500 },
+    runs(500),
   );
 });
 
@@ -144,7 +145,7 @@ test('a good patch with a few slips is a patch or has problems', () => {
     fc.property(fc.array(slip, { minLength: 1, maxLength: 4 }), (slips) =>
       check(slips.reduce(withSlip, WHOLE)),
     ),
-    { numRuns: 250 },
+    runs(250),
   );
 });
 
@@ -153,7 +154,7 @@ test('a good patch with slips in its part is a patch or has problems', () => {
     fc.property(fc.array(slip, { minLength: 1, maxLength: 3 }), (slips) =>
       check(WHOLE, slips.reduce(withSlip, PART)),
     ),
-    { numRuns: 120 },
+    runs(120),
   );
 });
 
@@ -187,7 +188,7 @@ test('a good patch with any override is a patch or has problems', () => {
   );
   fc.assert(
     fc.property(fc.array(set, { minLength: 1, maxLength: 3 }), (sets) => check(WHOLE, PART, sets)),
-    { numRuns: 150 },
+    runs(150),
   );
 });
 
@@ -245,7 +246,7 @@ test('a value of any number and unit is finite or has a problem', () => {
           : 'hiss';
       check(patchWith(`x: { kind: ${kind}, ${name}: ${value} ${name2} }`));
     }),
-    { numRuns: 500 },
+    runs(500),
   );
 });
 

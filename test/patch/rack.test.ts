@@ -14,6 +14,7 @@ import { readPatch } from '../../src/patch/read.ts';
 import { Report } from '../../src/patch/report.ts';
 import { moduleOf } from '../engine/build.ts';
 import { SMALL, shipped } from '../findings/read.ts';
+import { runs } from '../runs.ts';
 
 const FILE = 'rack.yaml';
 
@@ -397,7 +398,7 @@ describe('who gets which unit', () => {
           );
         },
       ),
-      { numRuns: 200 },
+      runs(200),
     );
   });
 

@@ -8,6 +8,7 @@ import { describe, expect, it } from 'vitest';
 import type { Feel, Line, Pattern, Step } from '../../src/modules/score.ts';
 import { edges, type TimedEdge } from '../../src/timing/edges.ts';
 import type { RhythmSettings } from '../../src/timing/settings.ts';
+import { runs } from '../runs.ts';
 import { allEdges, allStrokes } from './build.ts';
 import { slowEdges } from './slow.ts';
 
@@ -113,7 +114,7 @@ describe('edges', () => {
         const found = allEdges(settings, options).map((e) => [e.sample, e.output, e.volts]);
         expect(found).toEqual(slowEdges(settings, options));
       }),
-      { numRuns: RUNS },
+      runs(RUNS),
     );
   });
 
@@ -143,7 +144,7 @@ describe('edges', () => {
           [...volts.slice(0, accents), ...volts.slice(2 * accents)].every((v) => v === 0),
         ).toBe(true);
       }),
-      { numRuns: RUNS },
+      runs(RUNS),
     );
   });
 
@@ -161,7 +162,7 @@ describe('edges', () => {
         // A double of under 4 s is right to 4e-16 s a rounding, of which there are a few.
         expect(low.filter((time, i) => Math.abs(time - (high[i] as number)) > 1e-14)).toEqual([]);
       }),
-      { numRuns: RUNS },
+      runs(RUNS),
     );
   });
 
@@ -185,7 +186,7 @@ describe('edges', () => {
         const found = allEdges(alone, { seed, until: end }).filter(({ output }) => output < 2);
         expect(found).toEqual(ofFirst);
       }),
-      { numRuns: RUNS },
+      runs(RUNS),
     );
   });
 
@@ -203,7 +204,7 @@ describe('edges', () => {
         const stopped = allEdges(settings, { ...options, until: end });
         expect(found).toEqual(stopped.filter(({ time }) => time < compared));
       }),
-      { numRuns: RUNS },
+      runs(RUNS),
     );
   });
 });

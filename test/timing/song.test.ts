@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { barTimes, secondsOfBars, songSeconds } from '../../src/timing/song.ts';
+import { runs } from '../runs.ts';
 import { allEdges, pattern, rises, settings } from './build.ts';
 
 const RUN = 5;
@@ -88,7 +89,7 @@ describe('the song', () => {
           for (const edge of starts) expect(edge.time).toBeCloseTo(bar(edge.bar), 10);
         },
       ),
-      { numRuns: 50 },
+      runs(50),
     );
   });
 

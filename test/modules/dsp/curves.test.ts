@@ -14,6 +14,7 @@ import {
 } from '../../../src/modules/dsp/curves.ts';
 import { clipped } from '../../../src/modules/dsp/soft-clip.ts';
 import { close } from '../../close.ts';
+import { runs } from '../../runs.ts';
 
 const LIMIT = 1.8;
 /** Spread evenly: fast-check's own doubles crowd about 0. */
@@ -52,7 +53,7 @@ describe.each(Object.entries(CURVES))('%s', (_, { f, make }) => {
           why: 'each corner inside one of 4000 parts, up to 60 wide in all, adds up to 60/(8 x 4000^2)',
         });
       }),
-      { numRuns: 50 },
+      runs(50),
     );
   });
 
@@ -86,7 +87,7 @@ it('folded and rectified are those curves, and their integrals begin at 0', () =
       const area = x * mean((at) => rectified(at, LIMIT), 0, x);
       close(rectifiedIntegral(x, LIMIT), area, { abs: 1e-3, unit: '', why: 'rectangles' });
     }),
-    { numRuns: 30 },
+    runs(30),
   );
 });
 

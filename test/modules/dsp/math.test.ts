@@ -15,6 +15,7 @@ import {
   tanTurns,
 } from '../../../src/modules/dsp/math.ts';
 import { close } from '../../close.ts';
+import { runs } from '../../runs.ts';
 
 const ULP = Number.EPSILON;
 /** Math's own functions are within one unit in the last place in the engines that run the tests. */
@@ -33,7 +34,7 @@ describe('exp2', () => {
       fc.property(fc.double({ min: -1021, max: 1023.99, noNaN: true }), (x) => {
         nearMath(exp2(x), 2 ** x, 3);
       }),
-      { numRuns: 5000 },
+      runs(5000),
     );
   });
 
@@ -64,7 +65,7 @@ describe('exp', () => {
       fc.property(fc.double({ min: -700, max: 700, noNaN: true }), (x) => {
         nearMath(exp(x), Math.exp(x), Math.abs(x) + 3);
       }),
-      { numRuns: 5000 },
+      runs(5000),
     );
   });
 
@@ -90,13 +91,13 @@ describe('log2 and log', () => {
         near(log2(x), Math.log2(x));
         near(log(x), Math.log(x));
       }),
-      { numRuns: 5000 },
+      runs(5000),
     );
     fc.assert(
       fc.property(fc.double({ min: 0.5, max: 2, noNaN: true }), (x) => {
         near(log2(x), Math.log2(x));
       }),
-      { numRuns: 5000 },
+      runs(5000),
     );
   });
 
@@ -155,7 +156,7 @@ describe('sinTurns, cosTurns and tanTurns', () => {
         close(sinTurns(turns), Math.sin(2 * Math.PI * turns), allowed);
         close(cosTurns(turns), Math.cos(2 * Math.PI * turns), allowed);
       }),
-      { numRuns: 5000 },
+      runs(5000),
     );
     fc.assert(
       fc.property(fc.double({ min: -0.24, max: 0.24, noNaN: true }), (turns) => {
@@ -164,7 +165,7 @@ describe('sinTurns, cosTurns and tanTurns', () => {
         const abs = 8 * ULP * (1 + wanted * wanted);
         close(tanTurns(turns), wanted, { abs, unit: '1', why: 'rounding of 2 pi turns' });
       }),
-      { numRuns: 5000 },
+      runs(5000),
     );
   });
 
