@@ -35,4 +35,12 @@ export default defineConfig([
     resolve: { alias: { yaml: YAML } },
     output: { dir: 'dist/bin', format: 'esm', codeSplitting: false, minify: true },
   },
+  // The page and its engine, each one script: served by `listen`, and put into a sheet.
+  ...['engine/main.ts', 'sheet/main.tsx'].map((entry) => ({
+    input: { [entry.split('/')[0]]: `src/page/${entry}` },
+    platform: 'browser',
+    resolve: { alias: { yaml: YAML } },
+    transform: { jsx: { runtime: 'automatic', importSource: 'preact' } },
+    output: { dir: 'dist/page', format: 'iife', codeSplitting: false, minify: true },
+  })),
 ]);

@@ -1,0 +1,204 @@
+/**
+ * What the page and its engine tell each other. The page is the thread that draws and plays; the engine
+ * is a worker that reads, checks and renders with the same code as the command line. Plain data only:
+ * a structured clone carries it.
+ *
+ * The texts of the files are the one truth. A setting moved is a change of text; the engine makes it
+ * (`patch/edit`), reads the texts anew and answers with both the texts and what they say. Undo is
+ * sending earlier texts.
+ */
+
+/** The texts that make up a patch. */
+export interface Files {
+  /** Name of the patch file, a key of `texts`. */
+  readonly main: string;
+  /** Another rack than the patch's own, a key of `texts`. */
+  readonly rack?: string;
+  /** Settings given on the command line, as `module.setting=value`. */
+  readonly set: readonly string[];
+  /** Every file that was read, by the name that places have for it. */
+  readonly texts: Readonly<Record<string, string>>;
+}
+
+/** A change that a hand makes. */
+export type Change =
+  /** Another value for a setting, as the file writes it: `80 ms`, `high`, `dial 3.4`. */
+  | {
+      readonly type: 'setting';
+      readonly module: string;
+      readonly setting: string;
+      readonly text: string;
+    }
+  /** Other steps, as drum tab, for a channel of a pattern. */
+  | {
+      readonly type: 'steps';
+      readonly module: string;
+      readonly pattern: string;
+      readonly channel: string;
+      readonly steps: string;
+    };
+
+/** From the page to the engine. `id` counts up; every answer names the request that it is for. */
+export type Request =
+  /** Take these texts: the first ones, those of a version, of an undo, or of the file on disk. */
+  | { readonly type: 'open'; readonly id: number; readonly files: Files }
+  | { readonly type: 'change'; readonly id: number; readonly change: Change }
+  /** How much plays round and round; `undefined` is the song, as `render --loop` has it. */
+  | { readonly type: 'length'; readonly id: number; readonly bars: number | undefined }
+  /** Listen at a jack beside the mix, or no longer. */
+  | { readonly type: 'probe'; readonly id: number; readonly jack: string | undefined }
+  /** Whose envelope and spectrum are drawn: the name of a voice, or the mix. */
+  | { readonly type: 'voice'; readonly id: number; readonly voice: string | undefined }
+  /** The clip as a WAV file, the bytes that `forehear render --loop` would write. */
+  | { readonly type: 'clip'; readonly id: number };
+
+/** From the engine to the page. */
+export type Answer =
+  | { readonly type: 'state'; readonly id: number; readonly state: State }
+  /** A change that cannot be made; the texts stay as they were. */
+  | { readonly type: 'refused'; readonly id: number; readonly message: string }
+  /** A stretch of the loop, as soon as it is rendered; newer requests end older ones. */
+  | { readonly type: 'sound'; readonly id: number; readonly sound: Sound }
+  | { readonly type: 'findings'; readonly id: number; readonly findings: readonly FindingView[] }
+  | { readonly type: 'charts'; readonly id: number; readonly charts: readonly ChartView[] }
+  | { readonly type: 'score'; readonly id: number; readonly score: readonly ScoreView[] }
+  | { readonly type: 'clip'; readonly id: number; readonly wav: Uint8Array }
+  /** Forehear itself failed: a mistake of ours, told as it is. */
+  | { readonly type: 'failed'; readonly id: number; readonly message: string };
+
+/** What the texts say. */
+export interface State {
+  readonly files: Files;
+  /** Empty if the texts are a patch; if not, `view` is absent and the last good sound plays on. */
+  readonly problems: readonly ProblemView[];
+  readonly view?: PatchView;
+}
+
+export interface ProblemView {
+  readonly file: string;
+  readonly line: number;
+  readonly column: number;
+  /** The message with the line and its caret, as the command line prints it. */
+  readonly text: string;
+}
+
+export interface PatchView {
+  readonly title: string;
+  readonly modules: readonly ModuleView[];
+  readonly rhythms: readonly RhythmView[];
+  /** Names of the voices that the mix is the sum of. */
+  readonly voices: readonly string[];
+  readonly loop: LoopView;
+}
+
+export interface LoopView {
+  readonly sampleRate: number;
+  readonly frames: number;
+  /** Times of the bars' first steps, s. */
+  readonly bars: readonly number[];
+  /** Whether the song is longer than what is played. */
+  readonly shortened: boolean;
+}
+
+export interface ModuleView {
+  readonly name: string;
+  readonly kind: string;
+  readonly about: string;
+  readonly unit?: string;
+  readonly settings: readonly SettingView[];
+}
+
+export interface SettingView {
+  readonly name: string;
+  readonly about: string;
+  /** The value as the file would write it. */
+  readonly text: string;
+  /** Whether the patch says so, rather than leaving it as it usually is. */
+  readonly isGiven: boolean;
+  /** Where the rack's dial stands for it. */
+  readonly dial?: string;
+  readonly control: Control;
+}
+
+/** How a setting is moved. */
+export type Control =
+  /** Along a scale between two ends: position 0 to 1 and back are worked out by `page/scale`. */
+  | {
+      readonly type: 'number';
+      readonly quantity: string;
+      readonly value: number;
+      readonly min: number;
+      readonly max: number;
+      readonly fallback: number;
+      readonly units: readonly string[];
+    }
+  | { readonly type: 'choice'; readonly options: readonly string[] }
+  /** Typed alone: spans, rates, rows. */
+  | { readonly type: 'text'; readonly expected: string };
+
+export interface RhythmView {
+  readonly module: string;
+  readonly song: string;
+  readonly patterns: readonly PatternView[];
+}
+
+export interface PatternView {
+  readonly name: string;
+  readonly stepsPerQuarter: number;
+  readonly channels: readonly ChannelView[];
+}
+
+export interface ChannelView {
+  readonly name: string;
+  /** One sign a step, as drum tab has it. */
+  readonly steps: string;
+  /** Whether the pattern writes it itself; one that comes `from` another is written when changed. */
+  readonly isOwn: boolean;
+}
+
+/** A stretch of the loop, or of the probed jack. */
+export interface Sound {
+  /** First frame. */
+  readonly from: number;
+  /** Frames of the whole loop. */
+  readonly frames: number;
+  /** Of 1.0 as full scale; left, or left and right. */
+  readonly channels: readonly Float32Array[];
+  /** Volts of the probed jack, if there is one. */
+  readonly probe?: { readonly jack: string; readonly volts: Float32Array };
+  /** Whether the loop is whole with this, tail wrapped into the head: the bytes of the command line. */
+  readonly isWhole: boolean;
+  /** Integrated loudness of the loop, once whole. */
+  readonly loudnessLufs?: number;
+  readonly peakDbfs?: number;
+}
+
+export interface FindingView {
+  readonly rule: string;
+  readonly severity: 'fault' | 'caution' | 'note';
+  readonly message: string;
+  readonly fix: string;
+  readonly file: string;
+  readonly line: number;
+  readonly jack?: string;
+}
+
+export interface ChartView {
+  /** What it is: envelope, spectrum, volts. */
+  readonly name: string;
+  readonly svg: string;
+  readonly caption: string;
+}
+
+/** A picture of some bars of the score, and where time lies in it, so that a line can move over it. */
+export interface ScoreView {
+  readonly svg: string;
+  readonly caption: string;
+  /** Seconds at the left and the right end of its time axis, and where these are, in its own units. */
+  readonly from: number;
+  readonly to: number;
+  readonly left: number;
+  readonly right: number;
+  readonly width: number;
+  readonly height: number;
+}
