@@ -14,6 +14,7 @@
 import { nodeVolts } from '../electrical/node-law.ts';
 import type { Circuit } from '../modules/definition.ts';
 import type { Plan, PlannedModule, PlannedNet, Segment, Source } from './plan.ts';
+import { wiresOf } from './segment-wires.ts';
 
 /** Runs a segment for the first `count` samples of the block. */
 export type Loop = (count: number) => void;
@@ -23,26 +24,11 @@ export type NetBuffers = readonly (Float64Array | undefined)[];
 
 /** The text of a segment's loop; `buffered` says which nets are kept in buffers. */
 export function loopText(plan: Plan, segment: Segment, buffered: (net: number) => boolean): string {
-  const inside = (index: number): boolean => index >= segment.from && index < segment.to;
-  /** Read in this segment; from a buffer if an earlier one worked them out. */
-  const read = new Set<number>();
-  /** Read before their driver runs: the cycle's one sample of delay. */
-  const late = new Set<number>();
+  const { brought, late, read, made: completed } = wiresOf(plan, segment);
+  const made = completed.filter((net) => read.has(net) || buffered(net));
   const members: [number, PlannedModule][] = [];
   for (let index = segment.from; index < segment.to; index++)
     members.push([index, plan.modules[index] as PlannedModule]);
-  for (const [index, { inputs }] of members) {
-    for (const source of inputs) {
-      if (source.type !== 'net') continue;
-      read.add(source.net);
-      const { after } = plan.nets[source.net] as PlannedNet;
-      if (inside(after) && after >= index) late.add(source.net);
-    }
-  }
-  const made = members.flatMap(([, { completes }]) =>
-    completes.filter((net) => read.has(net) || buffered(net)),
-  );
-  const brought = [...read].filter((net) => !made.includes(net));
 
   const lines: string[] = ['"use strict";'];
   for (const [index] of members) lines.push(`const m${index} = m[${index}];`);

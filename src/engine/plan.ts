@@ -71,7 +71,11 @@ export function plan(patch: Patch, probes: readonly JackRef[] = []): Plan {
       return (net?.outputs ?? []).map((output) => runningIndex.get(output.module) as number);
     }),
   );
-  const groups = runningOrder({ names: running.map((module) => module.name), drivers });
+  const groups = quietFirst(
+    runningOrder({ names: running.map((module) => module.name), drivers }),
+    drivers,
+    running.map(({ definition }) => definition.restless === true),
+  );
   const order = groups.flat().map((index) => running[index] as PatchModule);
   const position = new Map(order.map((module, index) => [module, index]));
 
@@ -127,6 +131,26 @@ export function plan(patch: Patch, probes: readonly JackRef[] = []): Plan {
     ),
     source,
   };
+}
+
+/**
+ * Puts what nothing restless reaches (the control path, as a rule) before the rest, each in its order: a
+ * segment of modules that rest at the same times can be passed over.
+ */
+function quietFirst(
+  groups: readonly (readonly number[])[],
+  drivers: readonly (readonly number[])[],
+  restless: readonly boolean[],
+): readonly (readonly number[])[] {
+  const isBusy = restless.map(() => false);
+  for (const group of groups) {
+    const busy = group.some(
+      (node) => restless[node] === true || drivers[node]?.some((driver) => isBusy[driver] === true),
+    );
+    if (busy) for (const node of group) isBusy[node] = true;
+  }
+  const busy = (group: readonly number[]): boolean => isBusy[group[0] as number] === true;
+  return [...groups.filter((group) => !busy(group)), ...groups.filter(busy)];
 }
 
 /**

@@ -3,9 +3,11 @@
 import type { Circuit, Edge, Site } from '../modules/definition.ts';
 import type { InputFacts } from '../modules/facts.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
-import { compileLoop, type Loop } from './compile.ts';
+import { compileLoop } from './compile.ts';
 import { type Plan, plan, type Source } from './plan.ts';
+import { RunningSegment } from './running-segment.ts';
 import { seedsFor } from './seeds.ts';
+import { wiresOf } from './segment-wires.ts';
 
 /** Samples in a block: the buffers between segments stay in the processor's first cache. */
 export const BLOCK = 128;
@@ -27,7 +29,7 @@ export class Renderer {
   /** Samples rendered so far. */
   position = 0;
 
-  private readonly loops: readonly Loop[];
+  private readonly segments: readonly RunningSegment[];
   private readonly settling: readonly Circuit[];
   private readonly outputs: readonly { volts: Float64Array; channel: Float64Array; gain: number }[];
 
@@ -58,9 +60,19 @@ export class Renderer {
       gain,
     }));
     this.channels = this.outputs.map(({ channel }) => channel);
-    this.loops = planned.segments.map((segment) =>
-      compileLoop(planned, segment, circuits, buffers),
+    const moving = new Uint8Array(planned.nets.length).fill(1);
+    this.segments = planned.segments.map(
+      (segment) =>
+        new RunningSegment(
+          compileLoop(planned, segment, circuits, buffers),
+          circuits.slice(segment.from, segment.to),
+          wiresOf(planned, segment),
+          buffers,
+          moving,
+        ),
     );
+    const watched = new Set(this.segments.flatMap((segment) => segment.listensTo));
+    for (const segment of this.segments) segment.watchOnly(watched);
   }
 
   /**
@@ -68,7 +80,7 @@ export class Renderer {
    * @throws Error if a sample is not a finite number, which is a mistake in a module.
    */
   next(): void {
-    for (const loop of this.loops) loop(BLOCK);
+    for (const segment of this.segments) segment.next(BLOCK);
     for (const circuit of this.settling) circuit.settle?.();
     for (const { volts, channel, gain } of this.outputs) {
       let sum = 0;

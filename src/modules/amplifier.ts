@@ -118,6 +118,10 @@ class LinearAmplifier implements Circuit {
     const gain = control * this.perVolt;
     this.out = gain > 0 ? toRails(input * Math.min(gain, this.most)) : 0;
   }
+
+  rests(): boolean {
+    return true;
+  }
 }
 
 class ExponentialAmplifier implements Circuit {
@@ -141,6 +145,10 @@ class ExponentialAmplifier implements Circuit {
       this.follow();
     }
     this.out = toRails(input * this.gain);
+  }
+
+  rests(): boolean {
+    return true;
   }
 
   /** Takes its volts from the field, since V8 would box an argument of a call that it does not inline. */

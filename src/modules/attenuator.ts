@@ -93,4 +93,8 @@ class ScaleAndOffset implements Circuit {
   run(input: number): void {
     this.out = toRails(this.level * input + this.offset);
   }
+
+  rests(): boolean {
+    return true;
+  }
 }

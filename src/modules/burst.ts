@@ -157,6 +157,10 @@ class BurstCircuit implements Circuit {
     this.out = this.timer.on ? this.level : 0;
   }
 
+  rests(): boolean {
+    return this.trigger.rests && !this.timer.on && this.pulse === this.gaps.length;
+  }
+
   private strike(): void {
     this.timer.start(this.lengths[this.pulse] as number);
     this.wait = this.gaps[this.pulse] as number;

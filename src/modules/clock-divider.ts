@@ -148,6 +148,14 @@ class ClockDividerCircuit implements Circuit {
     if (this.since === this.next) this.turn();
   }
 
+  rests(samples: number): boolean {
+    return this.clock.rests && this.reset.rests && this.since + samples < this.next;
+  }
+
+  skip(samples: number): void {
+    this.since += samples;
+  }
+
   private count(): void {
     const { clocks, level } = this;
     this.divided = clocks % this.divide === 0 ? level : 0;

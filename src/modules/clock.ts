@@ -79,6 +79,7 @@ export const clock = define({
     },
   ],
   role: 'circuit',
+  restless: true,
   create: (values, site) => new ClockCircuit(values, site),
   example: `title: Clock
 about: Six hits a second with no sequencer.
@@ -133,6 +134,14 @@ class ClockCircuit implements Circuit {
     }
     if (this.now === this.next) this.turn();
     this.now += 1;
+  }
+
+  rests(samples: number): boolean {
+    return this.reset.rests && this.now + samples <= this.next;
+  }
+
+  skip(samples: number): void {
+    this.now += samples;
   }
 
   /** Turns the output at an edge and works out the next one. */

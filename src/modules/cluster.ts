@@ -99,6 +99,7 @@ export const cluster = define({
     },
   ],
   role: 'circuit',
+  restless: true,
   weight: 3,
   create: (values, site) => new ClusterCircuit(values, site),
   example: `title: Cluster

@@ -116,6 +116,10 @@ class ComparatorCircuit implements Circuit {
     } else if (over <= -this.half && over < this.half) this.switchTo(false);
   }
 
+  rests(): boolean {
+    return true;
+  }
+
   private switchTo(above: boolean): void {
     this.above = above ? this.level : 0;
     this.below = above ? 0 : this.level;

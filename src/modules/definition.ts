@@ -151,6 +151,13 @@ export interface Circuit {
   run(...volts: number[]): void;
   /** Called between blocks: flush numbers too small to matter, which would slow a processor down. */
   settle?(): void;
+  /**
+   * Whether the next `samples` runs, each with the volts of the latest, would leave its outputs and
+   * all that it remembers as they are. The engine then need not run it. Absent: never.
+   */
+  rests?(samples: number): boolean;
+  /** Lets `samples` go by that it was not run for, since it rests: for circuits that count them. */
+  skip?(samples: number): void;
 }
 
 /** One change of one output of a rhythm sequencer, in order of `sample`. */
@@ -217,6 +224,8 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
    * much into one function. See "Segments" in DEVELOPERS.md.
    */
   readonly weight?: number;
+  /** Whether it moves though nothing moves it: an oscillator, a noise. Absent: it does not. */
+  readonly restless?: true;
   /** Makes a running module; absent for passive and output kinds. */
   create?(values: V, site: Site): Circuit;
   /**

@@ -117,6 +117,10 @@ class DelayCircuit implements Circuit {
     this.out = this.timer.on ? this.level : 0;
   }
 
+  rests(): boolean {
+    return this.trigger.rests && !this.timer.on && this.count === 0;
+  }
+
   private send(): void {
     if (this.count === MOST_IN_FLIGHT) return;
     this.due[(this.oldest + this.count) & (MOST_IN_FLIGHT - 1)] = this.now + this.time;

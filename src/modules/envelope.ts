@@ -298,6 +298,10 @@ class EnvelopeCircuit implements Circuit {
     else if (this.trigger.fell) this.letGo();
   }
 
+  rests(): boolean {
+    return this.left === Number.POSITIVE_INFINITY && this.trigger.rests && this.cut.rests;
+  }
+
   private letGo(): void {
     if (this.stage === 'cut') return;
     if (this.gated || this.stage === 'sustain') this.begin('release', 0);

@@ -193,6 +193,16 @@ class StateVariableFilter implements Circuit {
     this.lowPass = 0.5 * (s2 + next2);
   }
 
+  rests(): boolean {
+    return (
+      this.s1 === 0 &&
+      this.s2 === 0 &&
+      this.input === 0 &&
+      this.bandPass === 0 &&
+      this.lowPass === 0
+    );
+  }
+
   // Getters, so that an output nobody listens to costs nothing.
   get low(): number {
     return toRails(this.lowPass);

@@ -113,6 +113,10 @@ class LogicCircuit implements Circuit {
     if (this.a.rose || this.a.fell || this.b.rose || this.b.fell) this.combine();
   }
 
+  rests(): boolean {
+    return this.a.rests && this.b.rests;
+  }
+
   private combine(): void {
     const isA = this.a.on;
     const isB = this.b.on;

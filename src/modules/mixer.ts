@@ -132,4 +132,8 @@ class SummingMixer implements Circuit {
         (this.e * e + this.f * f + (this.g * g + this.h * h)),
     );
   }
+
+  rests(): boolean {
+    return true;
+  }
 }

@@ -71,6 +71,7 @@ export const noise = define({
     ];
   },
   role: 'circuit',
+  restless: true,
   // Most patches use white noise alone, and the filters cost more than the noise.
   create: ({ level }, site) =>
     site.patched('pink') || site.patched('red')

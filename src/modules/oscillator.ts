@@ -163,6 +163,7 @@ export const oscillator = define({
     },
   ],
   role: 'circuit',
+  restless: true,
   create: (values, site) => new OscillatorCircuit(values, site),
   example: `title: Oscillator
 about: A sine an octave and a half above C2, struck by an envelope.

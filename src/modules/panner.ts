@@ -135,6 +135,10 @@ class PannerCircuit implements Circuit {
     this.right = toRails(input * this.rightGain);
   }
 
+  rests(): boolean {
+    return true;
+  }
+
   /** Takes its volts from the field, since V8 would box an argument of a call it does not inline. */
   private follow(): void {
     const place = Math.min(Math.max(this.pan + this.perVolt * this.control, -1), 1);

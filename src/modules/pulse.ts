@@ -97,4 +97,8 @@ class PulseCircuit implements Circuit {
     if (this.trigger.rose && (this.retriggers || !this.timer.on)) this.timer.start(this.length);
     this.out = this.timer.on ? this.level : 0;
   }
+
+  rests(): boolean {
+    return this.trigger.rests && !this.timer.on;
+  }
 }

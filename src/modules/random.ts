@@ -76,6 +76,7 @@ export const random = define({
     },
   ],
   role: 'circuit',
+  restless: true,
   create: (values, site) =>
     values.clock === 'own' ? new FreeRandom(values, site) : new TriggeredRandom(values, site),
   example: `title: Random
@@ -132,9 +133,13 @@ class Voltages {
     this.share = 1 / samples;
   }
 
+  get rests(): boolean {
+    return !this.joins || this.passed >= 1;
+  }
+
   /** Lets one sample go by. */
   run(): void {
-    if (!this.joins || this.passed >= 1) return;
+    if (this.rests) return;
     this.passed += this.share;
     const part = this.passed < 1 ? smoothPart(this.passed) : 1;
     this.smooth = this.from + (this.stepped - this.from) * part;
@@ -199,5 +204,13 @@ class TriggeredRandom implements Circuit {
     }
     this.stepped = this.voltages.stepped;
     this.smooth = this.voltages.smooth;
+  }
+
+  rests(): boolean {
+    return this.trigger.rests && this.voltages.rests;
+  }
+
+  skip(samples: number): void {
+    this.since += samples;
   }
 }

@@ -211,6 +211,10 @@ class ResonatorCircuit implements Circuit {
     this.out = this.across;
   }
 
+  rests(): boolean {
+    return this.along === 0 && this.across === 0 && this.out === 0;
+  }
+
   settle(): void {
     if (Math.abs(this.across) < NOTHING && Math.abs(this.along) < NOTHING) {
       this.across = 0;

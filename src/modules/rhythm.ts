@@ -191,6 +191,14 @@ class Player implements Circuit {
     this.wait -= 1;
   }
 
+  rests(samples: number): boolean {
+    return this.wait >= samples;
+  }
+
+  skip(samples: number): void {
+    this.wait -= samples;
+  }
+
   /** Plays the edges that are due and sets how long to wait for the next. */
   private play(): void {
     while (this.edge !== undefined && this.edge.sample <= this.due) {

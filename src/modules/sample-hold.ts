@@ -90,4 +90,8 @@ class SampleHoldCircuit implements Circuit {
     this.trigger.run(trigger);
     if (this.tracks ? this.trigger.on : this.trigger.rose) this.out = toRails(input);
   }
+
+  rests(): boolean {
+    return this.trigger.rests;
+  }
 }

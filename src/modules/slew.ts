@@ -103,6 +103,8 @@ class ExponentialSlew implements Circuit {
   private readonly fall: number;
   /** The input one sample ago. */
   private held = 0;
+  /** V, what `out` goes on from. */
+  private reached = 0;
 
   constructor(values: Values<typeof settings>, site: Site) {
     this.rise = exponentialShare(values.rise * site.sampleRate);
@@ -111,17 +113,22 @@ class ExponentialSlew implements Circuit {
 
   run(input: number): void {
     const aim = toRails(input);
-    const way = this.held - this.out;
-    let out = this.out + way * (way > 0 ? this.rise : this.fall);
+    const way = this.held - this.reached;
+    let out = this.reached + way * (way > 0 ? this.rise : this.fall);
     if (aim > out) {
       if (this.rise === 1) out = aim;
     } else if (this.fall === 1) out = aim;
     this.out = out;
+    this.reached = out;
     this.held = aim;
   }
 
+  rests(): boolean {
+    return this.out === this.held && this.reached === this.held;
+  }
+
   settle(): void {
-    if (Math.abs(this.out) < NOTHING) this.out = 0;
+    if (Math.abs(this.reached) < NOTHING) this.reached = 0;
   }
 }
 
@@ -149,5 +156,9 @@ class LinearSlew implements Circuit {
     } else if (this.fall === Number.POSITIVE_INFINITY) out = aim;
     this.out = out;
     this.held = aim;
+  }
+
+  rests(): boolean {
+    return this.out === this.held;
   }
 }

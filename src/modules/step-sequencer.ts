@@ -229,6 +229,10 @@ class StepSequencerCircuit implements Circuit {
     }
   }
 
+  rests(): boolean {
+    return this.clock.rests && this.reset.rests;
+  }
+
   private move(shift: number): void {
     if (!this.counter.take(this.clock.rose, this.reset.rose)) return;
     const position = this.counter.step;

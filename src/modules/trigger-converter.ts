@@ -104,4 +104,8 @@ class TriggerConverterCircuit implements Circuit {
     this.closed = this.gate.on ? 1 : 0;
     this.volts = this.contact.on ? this.level : 0;
   }
+
+  rests(): boolean {
+    return this.gate.rests && this.contact.rests;
+  }
 }

@@ -37,6 +37,11 @@ export class TriggerInput {
     this.needed = Math.max(1, Math.round(trigger.shortest * sampleRate));
   }
 
+  /** Whether the volts of the latest sample, were they to stay, would change nothing more. */
+  get rests(): boolean {
+    return !this.rose && !this.fell && (this.on || this.lasted === 0);
+  }
+
   /** Takes this sample's volts at the jack; afterwards `on`, `rose` and `fell` are up to date. */
   run(volts: number): void {
     const v = this.sign * volts;
