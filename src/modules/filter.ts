@@ -148,10 +148,17 @@ export function integratorGain(cutoff: number): number {
 }
 
 class StateVariableFilter implements Circuit {
-  /** V at the input and inside, at this sample. */
+  /** V, as are the others; one that nobody listens to stays at 0. */
+  low = 0;
+  band = 0;
+  high = 0;
+  notch = 0;
+
+  private readonly hasLow: boolean;
+  private readonly hasBand: boolean;
+  private readonly hasHigh: boolean;
+  private readonly hasNotch: boolean;
   private input = 0;
-  private bandPass = 0;
-  private lowPass = 0;
 
   private readonly period: number;
   private readonly cutoff: number;
@@ -172,6 +179,10 @@ class StateVariableFilter implements Circuit {
     this.cutoff = cutoff;
     this.damping = 1 / q;
     this.amount = amount;
+    this.hasLow = site.patched('low');
+    this.hasBand = site.patched('band');
+    this.hasHigh = site.patched('high');
+    this.hasNotch = site.patched('notch');
   }
 
   run(input: number, control: number): void {
@@ -187,10 +198,14 @@ class StateVariableFilter implements Circuit {
     const next2 = s2 + (this.pass * s1 + this.reach * difference);
     this.s1 = next1;
     this.s2 = next2;
-    // Trapezoidal rule: each integrator's output is the mean of its states on either side.
     this.input = input;
-    this.bandPass = this.damping * (0.5 * (s1 + next1));
-    this.lowPass = 0.5 * (s2 + next2);
+    // Trapezoidal rule: each integrator's output is the mean of its states on either side.
+    const band = this.damping * (0.5 * (s1 + next1));
+    const low = 0.5 * (s2 + next2);
+    if (this.hasHigh) this.high = toRails(input - band - low);
+    if (this.hasLow) this.low = toRails(low);
+    if (this.hasBand) this.band = toRails(band);
+    if (this.hasNotch) this.notch = toRails(input - band);
   }
 
   rests(): boolean {
@@ -198,26 +213,11 @@ class StateVariableFilter implements Circuit {
       this.s1 === 0 &&
       this.s2 === 0 &&
       this.input === 0 &&
-      this.bandPass === 0 &&
-      this.lowPass === 0
+      this.low === 0 &&
+      this.band === 0 &&
+      this.high === 0 &&
+      this.notch === 0
     );
-  }
-
-  // Getters, so that an output nobody listens to costs nothing.
-  get low(): number {
-    return toRails(this.lowPass);
-  }
-
-  get band(): number {
-    return toRails(this.bandPass);
-  }
-
-  get high(): number {
-    return toRails(this.input - this.bandPass - this.lowPass);
-  }
-
-  get notch(): number {
-    return toRails(this.input - this.bandPass);
   }
 
   settle(): void {

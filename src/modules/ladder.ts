@@ -155,11 +155,14 @@ class LadderCircuit implements Circuit {
     }
     const driven = this.gain * input;
     const { doubler, saturation, loop, halver } = this;
-    doubler.run(driven, driven);
+    doubler.even = doubler.odd = driven;
+    doubler.run();
     loop.run(INPUT_SHARE * saturation.run(doubler.even));
     const first = loop.out;
     loop.run(INPUT_SHARE * saturation.run(doubler.odd));
-    halver.run(loop.out, first);
+    halver.even = loop.out;
+    halver.odd = first;
+    halver.run();
     this.out = toRails((halver.even + halver.odd) * (FEEDBACK_LIMIT / 2));
   }
 

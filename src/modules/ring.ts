@@ -88,9 +88,13 @@ class Multiplier implements Circuit {
     const left = this.a;
     const right = this.b;
     const product = this.product;
-    left.run(a, a);
-    right.run(b, b);
-    product.run(left.odd * right.odd, left.even * right.even);
+    left.even = left.odd = a;
+    left.run();
+    right.even = right.odd = b;
+    right.run();
+    product.even = left.odd * right.odd;
+    product.odd = left.even * right.even;
+    product.run();
     this.out = toRails((product.even + product.odd) * (0.5 / UNITY));
   }
 

@@ -154,18 +154,26 @@ class ShaperCircuit implements Circuit {
     }
     const { doubler, redoubler, rehalver, halver, bias, four } = this;
     const driven = this.gain * input;
-    doubler.run(driven, driven);
-    redoubler.run(doubler.even, doubler.even);
+    doubler.even = doubler.odd = driven;
+    doubler.run();
+    redoubler.even = redoubler.odd = doubler.even;
+    redoubler.run();
     four[0] = redoubler.even + bias;
     four[1] = redoubler.odd + bias;
-    redoubler.run(doubler.odd, doubler.odd);
+    redoubler.even = redoubler.odd = doubler.odd;
+    redoubler.run();
     four[2] = redoubler.even + bias;
     four[3] = redoubler.odd + bias;
     this.curve.bend(four);
-    rehalver.run(four[1], four[0]);
-    const first = rehalver.even + rehalver.odd;
-    rehalver.run(four[3], four[2]);
-    halver.run(rehalver.even + rehalver.odd, first);
+    rehalver.even = four[1] as number;
+    rehalver.odd = four[0] as number;
+    rehalver.run();
+    halver.odd = rehalver.even + rehalver.odd;
+    rehalver.even = four[3] as number;
+    rehalver.odd = four[2] as number;
+    rehalver.run();
+    halver.even = rehalver.even + rehalver.odd;
+    halver.run();
     this.out = toRails((halver.even + halver.odd) * (BEND / 4));
   }
 

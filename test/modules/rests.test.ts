@@ -27,7 +27,7 @@ const held = fc.record({
 function settingsOf({ settings }: Definition): fc.Arbitrary<Record<string, unknown>> {
   return fc.record(
     Object.fromEntries(
-      Object.entries(settings).flatMap(([name, spec]) => {
+      Object.entries(settings).flatMap(([name, spec]): [string, fc.Arbitrary<unknown>][] => {
         if (spec.type === 'choice') return [[name, fc.constantFrom(...spec.options)]];
         if (spec.type === 'flag') return [[name, fc.boolean()]];
         if (spec.type === 'channels') return [[name, fc.constant([{ name: 'hit' }])]];

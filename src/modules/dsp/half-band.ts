@@ -36,8 +36,10 @@ const WIDE_B1 = 0.2742086047937511;
 const WIDE_A2 = 0.6751236108971171;
 
 /**
- * The steep filter's two chains. A sample x becomes two by `run(x, x)`: `even` and then `odd`. Two
- * samples become one by `run(second, first)`: half the sum of `even` and `odd`.
+ * The steep filter's two chains. They take what stands in `even` and `odd` and leave their outputs
+ * there: numbers passed to a call that V8 does not inline would be boxed. A sample x in both becomes
+ * two: `even` and then `odd`. The second of two samples in `even` and the first in `odd` become one:
+ * half the sum of both.
  */
 export class SteepHalfBand {
   even = 0;
@@ -55,7 +57,8 @@ export class SteepHalfBand {
   private b3 = 0;
   private b4 = 0;
 
-  run(even: number, odd: number): void {
+  run(): void {
+    const { even, odd } = this;
     const a1 = A1 * (even - this.a1) + this.a0;
     const b1 = B1 * (odd - this.b1) + this.b0;
     const a2 = A2 * (a1 - this.a2) + this.a1;
@@ -104,7 +107,8 @@ export class WideHalfBand {
   private b0 = 0;
   private b1 = 0;
 
-  run(even: number, odd: number): void {
+  run(): void {
+    const { even, odd } = this;
     const a1 = WIDE_A1 * (even - this.a1) + this.a0;
     const b1 = WIDE_B1 * (odd - this.b1) + this.b0;
     const a2 = WIDE_A2 * (a1 - this.a2) + this.a1;
