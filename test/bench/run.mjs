@@ -7,6 +7,7 @@
 const BENCHES = {
   hat: () => import('./hat.mjs'),
   chromium: () => import('./chromium.mjs'),
+  kit: () => import('./kit.mjs'),
   start: () => import('./start.mjs'),
   writing: () => import('./writing.mjs'),
   memory: () => import('./memory.mjs'),

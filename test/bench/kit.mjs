@@ -1,0 +1,175 @@
+/**
+ * The kit of eight: against real time, and against Chromium's offline renderer on a graph wired alike,
+ * a node of the W3C Web Audio API for each module.
+ */
+
+import { existsSync } from 'node:fs';
+import { chromium } from 'playwright-core';
+import { Take } from '../../dist/index.js';
+import { processorTime } from './clock.mjs';
+import { examplePatch } from './patches.mjs';
+
+export const title =
+  "Kit of eight: engine against real time and against Chromium's OfflineAudioContext";
+
+const RATE = 48_000;
+/** s: some rounds of its song of four bars. */
+const SECONDS = 40;
+/** s at the start that are not counted: V8 has then compiled what it will. */
+const WARM = 10;
+const ROUNDS = 5;
+const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
+
+export async function run() {
+  if (!existsSync(BROWSER))
+    throw new Error(
+      `${BROWSER} is missing: install Debian's chromium, or name another with CHROMIUM=...`,
+    );
+  const patch = examplePatch('kit-of-eight.yaml');
+  const engine = engineCost(patch);
+  const native = await nativeCost(graphOf(patch));
+  return [
+    { what: 'OfflineAudioContext, a node a module', value: native, unit: 'ns/sample' },
+    { what: 'engine', value: engine, unit: 'ns/sample' },
+    { what: 'engine, times real time', value: 1e9 / RATE / engine, limit: 120, atLeast: true },
+    {
+      what: 'engine faster than Chromium, times',
+      value: native / engine,
+      limit: 2.5,
+      atLeast: true,
+    },
+  ];
+}
+
+/** The least of some rounds, each of whole songs, so that all hold the same strokes. */
+function engineCost(patch) {
+  let least = Number.POSITIVE_INFINITY;
+  const take = new Take(patch, {
+    sampleRate: RATE,
+    length: { unit: 'seconds', value: WARM + ROUNDS * SECONDS },
+    tail: { unit: 'seconds', value: 0 },
+  });
+  const play = (seconds) => {
+    const from = take.frames;
+    while (take.frames < from + seconds * RATE) take.read();
+    return take.frames - from;
+  };
+  play(WARM);
+  for (let round = 0; round < ROUNDS; round++) {
+    const start = processorTime();
+    const frames = play(SECONDS);
+    least = Math.min(least, (processorTime() - start) / frames);
+  }
+  return least;
+}
+
+/** The patch as names, kinds and wires, multiples left out: a node can feed many. */
+function graphOf(patch) {
+  const kinds = Object.fromEntries(
+    patch.modules.map(({ name, definition }) => [name, definition.kind]),
+  );
+  const into = new Map(patch.cables.map(({ from, to }) => [to.module, from]));
+  const source = (ref) => (kinds[ref.module] === 'multiple' ? source(into.get(ref.module)) : ref);
+  const wires = patch.cables
+    .filter(({ to }) => kinds[to.module] !== 'multiple')
+    .map(({ from, to }) => ({ from: source(from), to }));
+  return { kinds, wires };
+}
+
+async function nativeCost(graph) {
+  const browser = await chromium.launch({
+    executablePath: BROWSER,
+    args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--disable-background-networking'],
+  });
+  try {
+    const page = await browser.newPage();
+    const least = await page.evaluate(nativeRender, {
+      ...graph,
+      rate: RATE,
+      seconds: SECONDS,
+      rounds: ROUNDS,
+    });
+    return least / (SECONDS * RATE);
+  } finally {
+    await browser.close();
+  }
+}
+
+/**
+ * Runs in the page: wall time, ns, since a page cannot see its processor time. Gates and accents are
+ * steady sources with a pulse each half second, envelopes steady sources that charge and discharge.
+ */
+async function nativeRender({ kinds, wires, rate, seconds, rounds }) {
+  let least = Number.POSITIVE_INFINITY;
+  for (let round = 0; round < rounds; round++) {
+    const context = new OfflineAudioContext(2, seconds * rate, rate);
+    const pulses = (shape) => {
+      const node = new ConstantSourceNode(context, { offset: 0 });
+      for (let time = 0; time < seconds; time += 0.5) shape(node.offset, time);
+      return node;
+    };
+    const gate = () =>
+      pulses((offset, time) => {
+        offset.setValueAtTime(1, time);
+        offset.setValueAtTime(0, time + 0.01);
+      });
+    const envelope = () =>
+      pulses((offset, time) => {
+        offset.setTargetAtTime(1, time, 0.001);
+        offset.setTargetAtTime(0, time + 0.01, 0.05);
+      });
+    const noise = () => {
+      const buffer = context.createBuffer(1, rate, rate);
+      const data = buffer.getChannelData(0);
+      for (let i = 0; i < data.length; i++) data[i] = Math.random() - 0.5;
+      return new AudioBufferSourceNode(context, { buffer, loop: true });
+    };
+    const made = {
+      noise: () => [noise()],
+      random: () => [envelope()],
+      envelope: () => [envelope()],
+      cluster: () =>
+        [1, 1.7, 2.3, 3.9, 4.1, 6.3].map(
+          (ratio) => new OscillatorNode(context, { type: 'square', frequency: 300 * ratio }),
+        ),
+      filter: () => [new BiquadFilterNode(context, { frequency: 2000, Q: 1 })],
+      resonator: () => [new BiquadFilterNode(context, { type: 'bandpass', frequency: 200, Q: 40 })],
+      amplifier: () => [new GainNode(context, { gain: 0 })],
+      ring: () => [new GainNode(context, { gain: 0 })],
+      attenuator: () => [new GainNode(context, { gain: 0.5 })],
+      mixer: () => [new GainNode(context, { gain: 0.5 })],
+      panner: () => [new StereoPannerNode(context, { pan: 0.3 })],
+      shaper: () => [
+        new WaveShaperNode(context, {
+          curve: Float32Array.from({ length: 1025 }, (_, i) => Math.tanh((i - 512) / 256)),
+          oversample: '4x',
+        }),
+      ],
+      output: () => [new GainNode(context, { gain: 0.1 })],
+    };
+    const nodes = {};
+    for (const [name, kind] of Object.entries(kinds)) if (kind in made) nodes[name] = made[kind]();
+    const gates = {};
+    for (const { from, to } of wires) {
+      if (kinds[from.module] === 'rhythm') gates[from.jack] ??= [gate()];
+      const sources = kinds[from.module] === 'rhythm' ? gates[from.jack] : nodes[from.module];
+      const [target] = nodes[to.module];
+      // What only triggers has no counterpart: the envelopes run by themselves.
+      if (kinds[to.module] === 'envelope' || kinds[to.module] === 'random') continue;
+      const parameter =
+        to.jack === 'control' || to.jack === 'b'
+          ? (target.gain ?? target.detune)
+          : to.jack === 'pitch' || to.jack === 'decay'
+            ? target.detune
+            : undefined;
+      for (const source of sources) source.connect(parameter ?? target);
+    }
+    for (const node of [...Object.values(nodes), ...Object.values(gates)].flat()) node.start?.();
+    const [output] = Object.entries(kinds).find(([, kind]) => kind === 'output');
+    nodes[output][0].connect(context.destination);
+    const start = performance.now();
+    await context.startRendering();
+    least = Math.min(least, (performance.now() - start) * 1e6);
+  }
+  return least;
+}
