@@ -153,9 +153,15 @@ class LadderCircuit implements Circuit {
       this.control = control;
       this.tune();
     }
-    const driven = this.gain * input;
+    const { doubler } = this;
+    doubler.even = doubler.odd = this.gain * input;
+    this.pass();
+  }
+
+  // These take their volts from fields, since V8 would box an argument of a call that it does not inline.
+
+  private pass(): void {
     const { doubler, saturation, loop, halver } = this;
-    doubler.even = doubler.odd = driven;
     doubler.run();
     loop.run(INPUT_SHARE * saturation.run(doubler.even));
     const first = loop.out;
@@ -172,7 +178,6 @@ class LadderCircuit implements Circuit {
     this.halver.settle();
   }
 
-  /** Takes its volts from the field, since V8 would box an argument of a call that it does not inline. */
   private tune(): void {
     const cutoff = this.cutoff * exp2(this.amount * this.control);
     this.loop.tune(integratorGain(Math.min(cutoff, HIGHEST_LADDER_CUTOFF)), this.feedback);

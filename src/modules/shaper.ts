@@ -152,9 +152,15 @@ class ShaperCircuit implements Circuit {
       this.control = control;
       this.follow();
     }
+    const { doubler } = this;
+    doubler.even = doubler.odd = this.gain * input;
+    this.shape();
+  }
+
+  // These take their volts from fields, since V8 would box an argument of a call it does not inline.
+
+  private shape(): void {
     const { doubler, redoubler, rehalver, halver, bias, four } = this;
-    const driven = this.gain * input;
-    doubler.even = doubler.odd = driven;
     doubler.run();
     redoubler.even = redoubler.odd = doubler.even;
     redoubler.run();
@@ -184,7 +190,6 @@ class ShaperCircuit implements Circuit {
     this.halver.settle();
   }
 
-  /** Takes its volts from the field, since V8 would box an argument of a call it does not inline. */
   private follow(): void {
     this.gain = Math.min(this.drive * exp2(this.amount * this.control), MOST_GAIN) / BEND;
   }
