@@ -62,7 +62,7 @@ function files(folder: string): string[] {
   return readdirSync(folder).flatMap((name) => {
     const path = join(folder, name);
     if (statSync(path).isDirectory()) return files(path);
-    return path.endsWith('.ts') ? [path] : [];
+    return /\.tsx?$/.test(path) ? [path] : [];
   });
 }
 
@@ -75,6 +75,17 @@ describe('imports run one way', () => {
           .filter((name) => name.startsWith('.'))
           .map((name) => join(path, '..', name).split('/')[0] as string)
           .filter((used) => !allowed.includes(used))
+          .map((used) => `${path} uses ${used}`),
+      );
+    expect(wrong).toEqual([]);
+  });
+
+  it('nothing uses the commands or the page but these themselves', () => {
+    const wrong = sources
+      .filter(({ folder }) => folder !== 'cli' && folder !== 'page')
+      .flatMap(({ path, imports }) =>
+        imports
+          .filter((name) => /^\.\.?\/(?:.*\/)?(?:cli|page)\//.test(name))
           .map((used) => `${path} uses ${used}`),
       );
     expect(wrong).toEqual([]);
@@ -100,6 +111,17 @@ describe('the heart of Forehear runs everywhere', () => {
           /\b(?:process|Buffer|require)\s*[.(]/.test(code),
       )
       .map(({ path }) => path);
+    expect(wrong).toEqual([]);
+  });
+
+  it('does so with its page: only the host touches Node, and nothing in the browser touches the host', () => {
+    const wrong = sources
+      .filter(({ path }) => /^page\/(?:engine|sheet)\//.test(path))
+      .flatMap(({ path, imports }) =>
+        imports
+          .filter((name) => name.startsWith('node:') || /\/(?:host|cli)\//.test(name))
+          .map((used) => `${path} uses ${used}`),
+      );
     expect(wrong).toEqual([]);
   });
 
