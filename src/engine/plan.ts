@@ -40,6 +40,8 @@ export interface PlannedNet {
   readonly drivers: readonly { readonly module: number; readonly field: string }[];
   /** The module after which its volts are worked out; -1 if nothing drives it. */
   readonly after: number;
+  /** Whether modules drive it that do not run here: its volts come from outside. */
+  readonly isFed: boolean;
 }
 
 export interface Segment {
@@ -57,18 +59,26 @@ export type Source =
 /**
  * Plans the render of a checked patch.
  * @param probes jacks whose volts are wanted though perhaps no plug is in them.
+ * @param runs names of the modules that run; all unless given. A net is driven by these alone or by
+ *   others alone.
  */
-export function plan(patch: Patch, probes: readonly JackRef[] = []): Plan {
+export function plan(
+  patch: Patch,
+  probes: readonly JackRef[] = [],
+  runs?: ReadonlySet<string>,
+): Plan {
   const { nets, at } = netlist(patch, probes);
   const netIndex = new Map(nets.map((net, index) => [net, index]));
-  const running = patch.modules.filter((module) => module.definition.create !== undefined);
+  const running = patch.modules.filter(
+    ({ definition, name }) => definition.create !== undefined && runs?.has(name) !== false,
+  );
   const runningIndex = new Map(running.map((module, index) => [module, index]));
 
   const drivers = running.map((module) =>
     module.jacks.flatMap((jack) => {
       if (jack.direction !== 'in') return [];
       const net = at({ module: module.name, jack: jack.name });
-      return (net?.outputs ?? []).map((output) => runningIndex.get(output.module) as number);
+      return (net?.outputs ?? []).flatMap(({ module }) => runningIndex.get(module) ?? []);
     }),
   );
   const groups = quietFirst(
@@ -80,15 +90,18 @@ export function plan(patch: Patch, probes: readonly JackRef[] = []): Plan {
   const position = new Map(order.map((module, index) => [module, index]));
 
   const plannedNets = nets.map((net): PlannedNet => {
-    const outputs = net.outputs.map(({ module, jack }) => ({
-      module: position.get(module) as number,
-      field: jack.field,
-    }));
+    const outputs = net.outputs.flatMap(({ module, jack }) => {
+      const index = position.get(module);
+      return index === undefined ? [] : [{ module: index, field: jack.field }];
+    });
+    if (outputs.length > 0 && outputs.length < net.outputs.length)
+      throw new Error('a net is driven by modules that run and by others');
     return {
       net,
       law: nodeLaw(net),
       drivers: outputs,
       after: Math.max(-1, ...outputs.map((output) => output.module)),
+      isFed: outputs.length < net.outputs.length,
     };
   });
 
@@ -104,8 +117,8 @@ export function plan(patch: Patch, probes: readonly JackRef[] = []): Plan {
     const net = at(ref);
     if (net !== undefined) {
       const index = netIndex.get(net) as number;
-      const { law, after } = plannedNets[index] as PlannedNet;
-      return after === -1
+      const { law, after, isFed } = plannedNets[index] as PlannedNet;
+      return after === -1 && !isFed
         ? { type: 'constant', volts: nodeVolts(law, []) }
         : { type: 'net', net: index };
     }

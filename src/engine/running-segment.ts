@@ -6,6 +6,7 @@
 
 import type { Circuit } from '../modules/definition.ts';
 import type { Loop, NetBuffers } from './compile.ts';
+import { NetWatch } from './net-watch.ts';
 import type { SegmentWires } from './segment-wires.ts';
 
 export class RunningSegment {
@@ -14,12 +15,9 @@ export class RunningSegment {
   private readonly mayRest: boolean;
   private readonly brought: readonly number[];
   private readonly made: readonly number[];
-  /** The nets made whose moving somebody wants to know. */
-  private watched: readonly number[] = [];
   private readonly buffers: NetBuffers;
   private readonly moving: Uint8Array;
-  /** By net, its volts at the end of the block before. */
-  private readonly last: Float64Array;
+  private watch: NetWatch;
   /** Whether the buffers hold one voltage throughout. */
   private isFilled = false;
 
@@ -44,7 +42,7 @@ export class RunningSegment {
     this.made = wires.made.filter((net) => buffers[net] !== undefined);
     this.buffers = buffers;
     this.moving = moving;
-    this.last = new Float64Array(moving.length).fill(Number.NaN);
+    this.watch = new NetWatch([], buffers, moving);
   }
 
   /** The nets that decide whether it may rest. */
@@ -54,7 +52,8 @@ export class RunningSegment {
 
   /** Says which nets' moving somebody wants to know: looking costs time. */
   watchOnly(nets: ReadonlySet<number>): void {
-    this.watched = this.made.filter((net) => nets.has(net));
+    const watched = this.made.filter((net) => nets.has(net));
+    this.watch = new NetWatch(watched, this.buffers, this.moving);
   }
 
   /** Runs a block of so many samples. */
@@ -62,7 +61,7 @@ export class RunningSegment {
     if (this.mayRest && this.rests(samples)) this.pass(samples);
     else {
       this.loop(samples);
-      this.watch(samples);
+      this.watch.see(samples);
       this.isFilled = false;
     }
   }
@@ -85,20 +84,6 @@ export class RunningSegment {
       moving[net] = 0;
       const volts = buffers[net] as Float64Array;
       volts.fill(volts[samples - 1] as number);
-    }
-  }
-
-  /** Sees which of its nets moved. */
-  private watch(samples: number): void {
-    const { watched, moving, buffers, last } = this;
-    for (let i = 0; i < watched.length; i++) {
-      const net = watched[i] as number;
-      const volts = buffers[net] as Float64Array;
-      const before = last[net] as number;
-      let n = 0;
-      while (n < samples && volts[n] === before) n++;
-      moving[net] = n < samples ? 1 : 0;
-      last[net] = volts[samples - 1] as number;
     }
   }
 }

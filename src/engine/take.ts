@@ -7,7 +7,7 @@ import type { JackRef, Patch } from '../patch/patch.ts';
 import { edges } from '../timing/edges.ts';
 import { rhythmSettings } from '../timing/settings.ts';
 import { barTimes, secondsOfBars, songSeconds } from '../timing/song.ts';
-import { BLOCK, Renderer } from './renderer.ts';
+import { BLOCK, type Part, Renderer } from './renderer.ts';
 import type { Stem } from './stems.ts';
 
 /** How much is played. */
@@ -29,6 +29,8 @@ export interface TakeOptions {
   readonly tail: Tail;
   readonly probes?: readonly JackRef[];
   readonly stems?: readonly Stem[];
+  /** The part of the patch that is played; the whole unless given. */
+  readonly part?: Part | undefined;
 }
 
 /** Died away: this far below full scale (-90 dBFS, under the step of a 16-bit file). */
@@ -76,10 +78,11 @@ export class Take {
     this.totalFrames =
       tail.unit === 'seconds' ? this.musicFrames + Math.round(tail.value * sampleRate) : undefined;
     this.lastFrame = this.totalFrames ?? this.musicFrames + Math.round(LONGEST_TAIL * sampleRate);
-    const { probes = [], stems = [] } = options;
+    const { probes = [], stems = [], part } = options;
     this.renderer = new Renderer(patch, {
       sampleRate,
       probes: [...probes, ...stems.map(({ jack }) => jack)],
+      ...(part && { part }),
       edgesOf: (module) =>
         edges(rhythmSettings(module.settings), {
           sampleRate,

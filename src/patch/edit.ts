@@ -3,9 +3,11 @@
  * pasted at the places that the YAML document gives, and never written anew.
  */
 
-import { isMap, isScalar, isSeq, type Node, type Pair, parseDocument, type YAMLMap } from 'yaml';
+import { isMap, isScalar, isSeq, type Node, parseDocument } from 'yaml';
+import { setValue } from './edit-value.ts';
 import type { Place } from './patch.ts';
-import { placeAt, type Source, sourceOf, withoutMark } from './source.ts';
+import { type Source, sourceOf, withoutMark } from './source.ts';
+import { addPair, lineEnd, newline, type Splice, type Tree, textEnd } from './splice.ts';
 
 /**
  * One change. In cables, `{from}` and `{to}` stand for the two ends as the file writes them, and
@@ -30,6 +32,13 @@ export type Edit =
       readonly place: Place;
       readonly setting: string;
       readonly text: string;
+    }
+  /** A value at a path of keys such as `modules`, `shape`, `decay`: see `edit-value.ts`. */
+  | {
+      readonly type: 'set-value';
+      readonly file: string;
+      readonly path: readonly string[];
+      readonly text: string;
     };
 
 /** The file that an edit changes. */
@@ -48,7 +57,7 @@ export function applyEdits(file: string, text: string, edits: readonly Edit[]): 
   const document = parseDocument(source.text, { schema: 'failsafe', logLevel: 'silent' });
   const root = document.contents;
   if (document.errors.length > 0 || !isMap(root)) return undefined;
-  const tree = root as YAMLMap<Node, Node | null>;
+  const tree = root as Tree;
   const splices: Splice[] = [];
   for (const edit of edits) {
     const made = spliceFor(edit, tree, source);
@@ -65,15 +74,7 @@ export function applyEdits(file: string, text: string, edits: readonly Edit[]): 
   return text.slice(0, mark) + changed;
 }
 
-interface Splice {
-  readonly from: number;
-  readonly to: number;
-  readonly text: string;
-}
-
-type Tree = YAMLMap<Node, Node | null>;
-
-function spliceFor(edit: Edit, tree: Tree, source: Source): Splice[] | undefined {
+function spliceFor(edit: Edit, tree: Tree, source: Source): readonly Splice[] | undefined {
   switch (edit.type) {
     case 'add-module': {
       const modules = valueAt(tree, 'modules');
@@ -99,23 +100,9 @@ function spliceFor(edit: Edit, tree: Tree, source: Source): Splice[] | undefined
         ? addPair(pair.value as Tree, `${edit.setting}: ${edit.text}`, source)
         : undefined;
     }
+    case 'set-value':
+      return setValue(edit.path, edit.text, tree, source);
   }
-}
-
-/** Adds `key: value` to a map, as another line or inside its braces. */
-function addPair(map: Tree, text: string, source: Source): Splice[] | undefined {
-  const last = map.items.at(-1);
-  if (map.flow) {
-    const end = (map.range?.[1] ?? 0) - 1;
-    if (last === undefined) return [{ from: end, to: end, text: ` ${text} ` }];
-    const at = textEnd(source, endOf(last));
-    return [{ from: at, to: at, text: `, ${text}` }];
-  }
-  const first = map.items[0];
-  if (first === undefined || last === undefined) return undefined;
-  const { column } = placeAt(source, first.key.range?.[0] ?? 0, 1);
-  const at = lineEnd(source, textEnd(source, endOf(last)));
-  return [{ from: at, to: at, text: `${newline(source)}${' '.repeat(column - 1)}${text}` }];
 }
 
 /** A top-level key with one line under it, in front of the cables. */
@@ -203,26 +190,6 @@ function lead(source: Source, at: number): string {
 function valueAt(map: Tree, key: string): Node | undefined {
   const pair = map.items.find((one) => isScalar(one.key) && one.key.value === key);
   return pair?.value ?? undefined;
-}
-
-function endOf(pair: Pair<Node, Node | null>): number {
-  return (pair.value ?? pair.key).range?.[1] ?? 0;
-}
-
-/** The end of the text before `offset`, without the blank that a block's range takes in. */
-function textEnd(source: Source, offset: number): number {
-  return source.text.slice(0, offset).trimEnd().length;
-}
-
-/** The end of the line, past a comment that stands on it. */
-function lineEnd(source: Source, offset: number): number {
-  const end = source.text.indexOf('\n', offset);
-  if (end < 0) return source.text.length;
-  return source.text[end - 1] === '\r' ? end - 1 : end;
-}
-
-function newline(source: Source): string {
-  return source.text.includes('\r\n') ? '\r\n' : '\n';
 }
 
 function offsetOf(source: Source, place: Place): number {

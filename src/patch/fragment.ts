@@ -26,9 +26,14 @@ export interface Shared {
   readonly report: Report;
   /** Trees by path, so that a part used twice is read once; undefined for one that cannot be read. */
   readonly trees: Map<string, MapNode | undefined>;
+  /** Trees of earlier readings. */
+  readonly kept: KeptTrees | undefined;
   /** How much there is so far. */
   readonly totals: { modules: number; cables: number; parts: number };
 }
+
+/** Trees of texts without fault, by file, so that a text that is read again is not parsed again. */
+export type KeptTrees = Map<string, { readonly text: string; readonly tree: MapNode }>;
 
 export interface Fragment {
   /** The tree with its overrides, for the keys that only a whole patch has. */
@@ -163,7 +168,7 @@ function readPart(
     if (text === undefined) {
       report.add('part', node.place, `there is no file ${quoted(path)}`);
     }
-    const tree = text === undefined ? undefined : readTree(path, text, report);
+    const tree = text === undefined ? undefined : readTree(path, text, report, shared.kept);
     shared.trees.set(path, tree);
   }
   const tree = shared.trees.get(path);
@@ -195,11 +200,21 @@ function partOf(
 }
 
 /** The map that a file holds; undefined, and reported, if it holds something else. */
-export function readTree(file: string, text: string, report: Report): MapNode | undefined {
+export function readTree(
+  file: string,
+  text: string,
+  report: Report,
+  kept?: KeptTrees,
+): MapNode | undefined {
+  const known = kept?.get(file);
+  if (known?.text === text) return known.tree;
   const source = sourceOf(file, text);
   const before = report.count;
   const node = readYaml(source, report);
-  if (node?.type === 'map') return node;
+  if (node?.type === 'map') {
+    if (report.count === before) kept?.set(file, { text, tree: node });
+    return node;
+  }
   if (report.count === before) {
     const place = node?.place ?? { file, line: 1, column: 1, length: 1 };
     const expected = 'keys such as title, modules and cables';

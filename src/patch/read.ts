@@ -1,7 +1,7 @@
 /** Reads a patch file: text in, a checked patch or everything that is wrong with it out. */
 
 import type { Definition } from '../modules/definition.ts';
-import { readFragment, readTree } from './fragment.ts';
+import { type KeptTrees, readFragment, readTree } from './fragment.ts';
 import { type Entry, entryOf, type MapNode, reportWrong, textOf } from './nodes.ts';
 import { readSets } from './overrides.ts';
 import type { Patch } from './patch.ts';
@@ -27,6 +27,8 @@ export interface ReadOptions {
   readonly rack?: { readonly file: string; readonly text: string };
   /** Overrides such as `shape.decay=80ms`; see `setSource` for the text that their places are in. */
   readonly set?: readonly string[];
+  /** What earlier readings parsed, for a page that reads at every move; this one adds to it. */
+  readonly kept?: KeptTrees;
 }
 
 /**
@@ -36,10 +38,10 @@ export interface ReadOptions {
  */
 export function readPatch(
   text: string,
-  { file, kinds, load = () => undefined, loadRack, set = [], rack: other }: ReadOptions,
+  { file, kinds, load = () => undefined, loadRack, set = [], rack: other, kept }: ReadOptions,
 ): { readonly patch?: Patch; readonly problems: readonly Problem[] } {
   const report = new Report();
-  const written = readTree(file, text, report);
+  const written = readTree(file, text, report, kept);
   const overrides = readSets(set, report);
   if (!written) return { problems: report.sorted(file) };
   const { tree, modules, cables } = readFragment(
@@ -51,6 +53,7 @@ export function readPatch(
       load,
       report,
       trees: new Map(),
+      kept,
       totals: { modules: 0, cables: 0, parts: 0 },
     },
   );

@@ -1,0 +1,294 @@
+/**
+ * The engine's side of the page: takes requests, keeps the texts and what they say, and works on the
+ * sound and the pictures in slices, so that a newer request is never kept waiting for long. Knows
+ * nothing of workers: `main.ts` ties it to one.
+ */
+
+import { withoutCountIn } from '../../engine/loop.ts';
+import { Recording } from '../../engine/recording.ts';
+import { stemsOf } from '../../engine/stems.ts';
+import { unchanged } from '../../engine/unchanged.ts';
+import type { KeptTrees } from '../../patch/fragment.ts';
+import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
+import type { Answer, Change, Files, Request, State } from '../protocol.ts';
+import { changed } from './change.ts';
+import { clipOf } from './clip.ts';
+import { loopLength, SAMPLE_RATE } from './length.ts';
+import { type Breath, chartsOf, figuresOf, findingViews, scoreViews } from './pictures.ts';
+import { type Reading, readFiles } from './reading.ts';
+import { buffersOf, LoopSound, type SoundOptions } from './sound.ts';
+import { viewOf } from './view.ts';
+
+/** What the engine needs of the place it runs in. */
+export interface Surroundings {
+  /** Hands an answer over; the buffers may be taken rather than copied. */
+  readonly post: (answer: Answer, buffers: readonly ArrayBuffer[]) => void;
+  /** Lets requests that have arrived in. */
+  readonly breathe: () => Promise<void>;
+  /** Waits for so many ms. */
+  readonly pause: (ms: number) => Promise<void>;
+  /** ms. */
+  readonly now: () => number;
+}
+
+/** Work between two looks at newer requests, ms. */
+const SLICE = 8;
+/** Before pictures are drawn, nothing is to be moved for so long, ms. */
+const QUIET = 200;
+/** Share of what stays the same that a recording must have to be used rather than made anew. */
+const ENOUGH_KEPT = 0.75;
+
+/** What cannot be done as asked, and why. */
+class Refused extends Error {}
+/** A newer request has come. */
+class Superseded extends Error {}
+
+export class Engine {
+  private readonly around: Surroundings;
+  private readonly kept: KeptTrees = new Map();
+  /** The latest texts, right or wrong. */
+  private files: Files | undefined;
+  /** The last that were right. */
+  private patch: Patch | undefined;
+  /** The patch that was played last, and what is kept of playing it. */
+  private last: Patch | undefined;
+  private recording: Recording | undefined;
+  /** The modules that give the same as in the patch before. */
+  private same: ReadonlySet<string> = new Set();
+  /** What the latest score and findings are of. */
+  private drawn: Patch | undefined;
+  private drawnBars: number | undefined;
+  private checked: Patch | undefined;
+  private bars: number | undefined;
+  private probe: string | undefined;
+  private voice: string | undefined;
+  /** The latest request that wants work done. */
+  private wanted = 0;
+  private isWorking = false;
+  private interrupt: () => void = () => {};
+
+  constructor(around: Surroundings) {
+    this.around = around;
+  }
+
+  /** Takes a request; answers come in their own time. */
+  receive(request: Request): void {
+    const { id } = request;
+    try {
+      this.take(request);
+    } catch (error) {
+      if (error instanceof Refused) this.answer({ type: 'refused', id, message: error.message });
+      else this.fail(id, error);
+    }
+  }
+
+  private take(request: Request): void {
+    const { id } = request;
+    switch (request.type) {
+      case 'open':
+        this.read(id, readFiles(request.files, this.kept));
+        break;
+      case 'change':
+        this.read(id, this.changed(request.change));
+        break;
+      case 'length':
+        this.bars = request.bars;
+        this.show(id);
+        break;
+      case 'probe':
+        this.probe = request.jack;
+        this.work(id);
+        break;
+      case 'voice':
+        this.voice = request.voice;
+        this.work(id);
+        break;
+      case 'clip':
+        this.clip(id);
+    }
+  }
+
+  private changed(change: Change): Reading {
+    const { files, patch } = this;
+    if (files === undefined || patch === undefined)
+      throw new Refused('there is no patch to change');
+    const result = changed(files, patch, change, this.kept);
+    if (result.refused !== undefined) throw new Refused(result.refused);
+    return result.reading;
+  }
+
+  private read(id: number, { files, patch, problems }: Reading): void {
+    this.files = files;
+    if (patch === undefined) {
+      this.answer({ type: 'state', id, state: { files, problems } });
+      return;
+    }
+    this.patch = patch;
+    this.show(id);
+  }
+
+  /** Tells what the texts say, and starts to play it. */
+  private show(id: number): void {
+    const { files, patch } = this;
+    if (files === undefined || patch === undefined) return;
+    const length = loopLength(withoutCountIn(patch), this.bars);
+    const state: State = { files, problems: [], view: viewOf(patch, files, length) };
+    this.answer({ type: 'state', id, state });
+    this.work(id);
+  }
+
+  private work(id: number): void {
+    this.wanted = id;
+    this.interrupt();
+    if (this.isWorking) return;
+    this.isWorking = true;
+    void this.workOff();
+  }
+
+  /** Waits a while, unless a request comes. */
+  private quiet(): Promise<void> {
+    return new Promise((done) => {
+      this.interrupt = done;
+      void this.around.pause(QUIET).then(done);
+    });
+  }
+
+  private async workOff(): Promise<void> {
+    for (let id = -1; id !== this.wanted; ) {
+      id = this.wanted;
+      try {
+        await this.run(id);
+      } catch (error) {
+        if (!(error instanceof Superseded)) this.fail(id, error);
+      }
+    }
+    this.isWorking = false;
+  }
+
+  /** Does all that a request asks for. @throws Superseded when there is a newer one. */
+  private async run(id: number): Promise<void> {
+    const { around, patch, bars, voice } = this;
+    if (patch === undefined) return;
+    const breathe = async (): Promise<void> => {
+      await around.breathe();
+      if (id !== this.wanted) throw new Superseded();
+    };
+    const looped = withoutCountIn(patch);
+    const sound = this.soundOf(looped);
+    while (!sound.isWhole) {
+      sound.play(around.now() + SLICE, around.now);
+      const piece = sound.piece();
+      if (piece !== undefined) this.answer({ type: 'sound', id, sound: piece }, buffersOf(piece));
+      await breathe();
+    }
+    this.answer({ type: 'sound', id, sound: await figuresOf(sound, breathe) });
+    await this.prepare(looped, sound, breathe);
+    // While a hand is moving, the sound alone follows.
+    await this.quiet();
+    await breathe();
+    this.answer({ type: 'charts', id, charts: await chartsOf(sound, voice, breathe) });
+    if (this.drawn !== patch || this.drawnBars !== bars) {
+      this.answer({
+        type: 'score',
+        id,
+        score: scoreViews(looped, loopLength(looped, bars).seconds),
+      });
+      [this.drawn, this.drawnBars] = [patch, bars];
+      await breathe();
+    }
+    if (this.checked !== patch) {
+      this.answer({ type: 'findings', id, findings: await findingViews(patch, breathe) });
+      this.checked = patch;
+    }
+  }
+
+  /** The sound of a patch, of which only what changes is played if the rest has been kept. */
+  private soundOf(patch: Patch): LoopSound {
+    const { last } = this;
+    this.last = patch;
+    this.same = last === undefined ? new Set() : unchanged(last, patch);
+    return this.divided(patch) ?? new LoopSound(patch, this.heardIn(patch));
+  }
+
+  /** What changes in a patch, fed with the rest as it was kept; undefined if not that has been kept. */
+  private divided(patch: Patch): LoopSound | undefined {
+    const { recording, same } = this;
+    const { seconds } = loopLength(patch, this.bars);
+    if (recording?.seconds !== seconds || recording.modules.size < ENOUGH_KEPT * same.size)
+      return undefined;
+    const still = unchanged(recording.patch, patch);
+    if (![...recording.modules].every((name) => still.has(name))) return undefined;
+    const part = recording.partOf(patch, this.wantedIn(patch));
+    return part && new LoopSound(patch, { ...this.heardIn(patch), part });
+  }
+
+  /**
+   * Makes the next change of the same module quick: keeps what it does not touch, and plays the rest
+   * once, so that V8 knows it. The first change is played whole, since its loops are known already.
+   */
+  private async prepare(patch: Patch, heard: LoopSound, breathe: Breath): Promise<void> {
+    const { same } = this;
+    const running = patch.modules.filter(({ definition }) => definition.create !== undefined);
+    if (same.size === 0 || same.size === running.length) return;
+    let ready = this.divided(patch);
+    if (ready === undefined) {
+      const wanted = this.wantedIn(patch);
+      const { seconds } = loopLength(patch, this.bars);
+      const options = { sampleRate: SAMPLE_RATE, seconds, wanted };
+      if (!Recording.isSmall(patch, same, options)) return;
+      this.recording = new Recording(patch, same, options);
+      ready = this.divided(patch);
+    } else if (this.recording !== undefined && this.recording.frames >= heard.played) return;
+    while (ready !== undefined && !ready.isWhole) {
+      ready.play(this.around.now() + SLICE / 2, this.around.now);
+      await breathe();
+    }
+  }
+
+  /** Jacks to listen at beside the mix. */
+  private wantedIn(patch: Patch): readonly JackRef[] {
+    const { probe, stem } = this.heardIn(patch);
+    return [...(probe ? [probe.jack] : []), ...(stem ? [stem.jack] : [])];
+  }
+
+  private heardIn(patch: Patch): SoundOptions {
+    const { seconds } = loopLength(patch, this.bars);
+    const name = this.probe;
+    const probe = name === undefined ? undefined : jackIn(patch, name);
+    const stem =
+      this.voice === undefined
+        ? undefined
+        : stemsOf(patch).find(({ jack }) => jackName(jack) === this.voice);
+    return {
+      seconds,
+      ...(probe && name && { probe: { jack: probe, name } }),
+      ...(stem && { stem }),
+    };
+  }
+
+  private clip(id: number): void {
+    const { patch } = this;
+    if (patch === undefined) throw new Refused('there is nothing to hear yet');
+    const { length } = loopLength(withoutCountIn(patch), this.bars);
+    clipOf(patch, length, this.around).then(
+      (wav) => this.answer({ type: 'clip', id, wav }, [wav.buffer as ArrayBuffer]),
+      (error: unknown) => this.fail(id, error),
+    );
+  }
+
+  private answer(answer: Answer, buffers: readonly ArrayBuffer[] = []): void {
+    this.around.post(answer, buffers);
+  }
+
+  private fail(id: number, error: unknown): void {
+    const message = error instanceof Error ? error.message : String(error);
+    this.answer({ type: 'failed', id, message });
+  }
+}
+
+/** A jack by its name, `module.jack`; undefined if the patch has none of that name. */
+function jackIn(patch: Patch, name: string): JackRef | undefined {
+  for (const { name: module, jacks } of patch.modules)
+    for (const { name: jack } of jacks) if (`${module}.${jack}` === name) return { module, jack };
+  return undefined;
+}

@@ -1,0 +1,94 @@
+// What a change does not touch is played once and kept; the rest, fed with it, must give what the whole
+// patch gives. Checked against playing the whole: every example, each of its settings in turn, to the bit.
+
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { Recording } from '../../src/engine/recording.ts';
+import type { Part } from '../../src/engine/renderer.ts';
+import { Take } from '../../src/engine/take.ts';
+import { unchanged } from '../../src/engine/unchanged.ts';
+import { KINDS } from '../../src/modules/kinds.ts';
+import type { Patch } from '../../src/patch/patch.ts';
+import { readPatch } from '../../src/patch/read.ts';
+
+const PATCHES = new URL('../../patches/', import.meta.url).pathname;
+const names = readdirSync(PATCHES).filter((name) => name.endsWith('.yaml'));
+const RATE = 8000;
+const SECONDS = 0.6;
+
+function patchOf(name: string, set: readonly string[] = []): Patch | undefined {
+  const load = (path: string): string => readFileSync(join(PATCHES, path), 'utf8');
+  return readPatch(load(name), { file: name, kinds: KINDS, load, loadRack: load, set }).patch;
+}
+
+function played(patch: Patch, seconds: number, part?: Part): number[][] {
+  const take = new Take(patch, {
+    sampleRate: RATE,
+    length: { unit: 'seconds', value: SECONDS },
+    tail: { unit: 'seconds', value: seconds - SECONDS },
+    part,
+  });
+  const channels: number[][] = take.channels.map(() => []);
+  for (let given = take.read(); given > 0; given = take.read())
+    channels.forEach((all, i) => {
+      all.push(...(take.channels[i] as Float64Array).subarray(0, given));
+    });
+  return channels;
+}
+
+/** A change of each number in the patch: to the middle of what it may be. */
+function changesOf(patch: Patch): string[] {
+  return patch.modules.flatMap(({ name, definition }) =>
+    Object.entries(definition.settings).flatMap(([setting, spec]) =>
+      spec.type === 'percent'
+        ? [`${name}.${setting}=${Math.round(50 * (spec.min + spec.max))}%`]
+        : [],
+    ),
+  );
+}
+
+describe.each(names)('%s', (name) => {
+  it('sounds the same played whole, or in part and fed with the rest', () => {
+    const before = patchOf(name) as Patch;
+    let parts = 0;
+    for (const change of changesOf(before).slice(0, 12)) {
+      const after = patchOf(name, [change]);
+      if (after === undefined) continue;
+      const same = unchanged(before, after);
+      const recording = new Recording(before, same, { sampleRate: RATE, seconds: SECONDS });
+      // First for a short while, then for longer than has been kept.
+      for (const seconds of [SECONDS, 2 * SECONDS]) {
+        const part = recording.partOf(after) as Part;
+        expect(played(after, seconds, part)).toEqual(played(after, seconds));
+      }
+      parts += same.size > 0 ? 1 : 0;
+    }
+    expect(parts).toBeGreaterThan(0);
+  });
+});
+
+describe('unchanged', () => {
+  it('leaves out what a changed module drives, near and far, and what shares its net', () => {
+    const before = patchOf('closed-hat.yaml') as Patch;
+    const after = patchOf('closed-hat.yaml', ['bright.cutoff=3kHz']) as Patch;
+    const same = unchanged(before, after);
+    const running = before.modules.filter(({ definition }) => definition.create !== undefined);
+    const changed = running.filter((module) => !same.has(module.name)).map((module) => module.name);
+    expect(changed).toContain('bright');
+    expect(changed).toContain('level');
+    expect(same.has('hiss')).toBe(true);
+    expect(same.has('drums')).toBe(true);
+  });
+
+  it('is nothing if the seed differs', () => {
+    const before = patchOf('closed-hat.yaml') as Patch;
+    expect(unchanged(before, { ...before, seed: 'another' }).size).toBe(0);
+  });
+
+  it('is everything that runs if nothing differs', () => {
+    const before = patchOf('two-bar-kit.yaml') as Patch;
+    const running = before.modules.filter(({ definition }) => definition.create !== undefined);
+    expect(unchanged(before, patchOf('two-bar-kit.yaml') as Patch).size).toBe(running.length);
+  });
+});
