@@ -16,6 +16,7 @@ export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> }
   clock: () => import('./clock.ts'),
   compare: () => import('./compare.ts'),
   lesson: () => import('./lesson.ts'),
+  listen: () => import('./listen.ts'),
   sheet: () => import('./sheet.ts'),
   new: () => import('./new.ts'),
   kinds: () => import('./kinds.ts'),

@@ -6,6 +6,7 @@ import { KINDS } from '../modules/kinds.ts';
 import { describeProblem } from '../patch/describe.ts';
 import { SET_FILE, setSource } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
+import type { Problem } from '../patch/problem.ts';
 import { readPatch as read } from '../patch/read.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
 
@@ -13,6 +14,17 @@ export interface Reading {
   readonly patch: Patch;
   /** The text of each file that was read, by the name that places have for it. */
   readonly sources: ReadonlyMap<string, string>;
+}
+
+/** What was found in the files, whether it is a patch or not. */
+export interface Found {
+  /** Absent if anything is wrong. */
+  readonly patch?: Patch;
+  readonly problems: readonly Problem[];
+  /** As in {@link Reading}, the text of `--set` among them. */
+  readonly sources: ReadonlyMap<string, string>;
+  /** Files that the patch names and that are not there. */
+  readonly missing: readonly string[];
 }
 
 export interface ReadingOptions {
@@ -39,9 +51,36 @@ export function readPatch(file: string, set: readonly string[], rack?: string): 
 export function readWithSources(
   file: string,
   set: readonly string[],
-  { rack, texts = new Map() }: ReadingOptions = {},
+  options: ReadingOptions = {},
 ): Reading {
+  const { patch, problems, sources } = findPatch(file, set, options);
+  if (patch !== undefined) return { patch, sources };
+  throw wrongRequest(`${describeProblems(problems, sources)}; nothing was done.`);
+}
+
+/** Puts all problems into words, with their count at the end. */
+export function describeProblems(
+  problems: readonly Problem[],
+  sources: ReadonlyMap<string, string>,
+): string {
+  const described = problems.map((problem) =>
+    describeProblem(problem, (name) => sources.get(name)),
+  );
+  const count = problems.length === 1 ? '1 problem' : `${problems.length} problems`;
+  return `${described.join('\n\n')}\n\n${count}`;
+}
+
+/**
+ * Reads and checks a patch, its parts and its rack, whatever is in them.
+ * @throws Stop if a file that has to be there cannot be read, or any is not text.
+ */
+export function findPatch(
+  file: string,
+  set: readonly string[],
+  { rack, texts = new Map() }: ReadingOptions = {},
+): Found {
   const sources = new Map<string, string>();
+  const missing: string[] = [];
   const textOf = (name: string, load: () => string): string => {
     const text = texts.get(name) ?? load();
     sources.set(name, text);
@@ -52,7 +91,8 @@ export function readWithSources(
   );
   const load = (path: string): string | undefined => {
     const found = texts.get(path) ?? readPart(resolve('.', path));
-    if (found !== undefined) sources.set(path, found);
+    if (found === undefined) missing.push(path);
+    else sources.set(path, found);
     return found;
   };
   const other =
@@ -68,12 +108,7 @@ export function readWithSources(
     ...(other && { rack: other }),
   });
   sources.set(SET_FILE, setSource(set));
-  if (patch !== undefined) return { patch, sources };
-  const described = problems.map((problem) =>
-    describeProblem(problem, (name) => sources.get(name)),
-  );
-  const count = problems.length === 1 ? '1 problem' : `${problems.length} problems`;
-  throw wrongRequest(`${described.join('\n\n')}\n\n${count}; nothing was done.`);
+  return { ...(patch && { patch }), problems, sources, missing };
 }
 
 function readBytes(file: string): Uint8Array {

@@ -9,6 +9,7 @@ import type { Finding } from '../findings/finding.ts';
 import { RATE } from '../findings/played.ts';
 import { type Clip, type ClipFile, renderClip } from '../output/clip.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
+import { again } from './again.ts';
 import { makeFolder, requireOutput } from './clip-place.ts';
 import { EXIT, Stop } from './exit.ts';
 import { findingsLine } from './findings-line.ts';
@@ -36,6 +37,7 @@ interface Options {
   loop?: true;
   rack?: string;
   set: string[];
+  watch?: true;
   json?: true;
   quiet?: true;
 }
@@ -76,14 +78,37 @@ export function register(program: Command): void {
     .addOption(new Option('--loop', 'make a clip that repeats without a seam').conflicts('tail'))
     .option('--rack <file>', RACK_HELP)
     .option('--set <setting=value>', SET_HELP, gathered, [])
-    .option('--json', 'print one JSON object')
+    .option('--watch', 'render anew whenever the patch, a part or the rack changes; Ctrl-C ends it')
+    .option('--json', 'print one JSON object; with --watch, one a line for each render')
     .option('--quiet', 'print nothing but errors')
     .addHelpText('after', EXAMPLES)
     .action(run);
 }
 
 async function run(file: string, options: Options): Promise<void> {
-  const patch = readPatch(file, options.set, options.rack);
+  const { set, rack } = options;
+  const interrupt = new AbortController();
+  const stop = (): void =>
+    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.'));
+  process.once('SIGINT', stop);
+  const { signal } = interrupt;
+  try {
+    if (options.watch)
+      await again(file, { set, rack, signal }, (patch, current) =>
+        render(patch, file, options, current),
+      );
+    else await render(readPatch(file, set, rack), file, options, signal);
+  } finally {
+    process.off('SIGINT', stop);
+  }
+}
+
+async function render(
+  patch: Patch,
+  file: string,
+  options: Options,
+  signal: AbortSignal,
+): Promise<void> {
   requireOutput(patch, file);
   const path = options.output ?? join('renders', `${file === '-' ? 'stdin' : nameOf(file)}.wav`);
   makeFolder(dirname(path));
@@ -97,10 +122,6 @@ async function run(file: string, options: Options): Promise<void> {
         : { unit: 'seconds', value: 0 };
 
   const progress = new Progress('rendering', options.quiet === true);
-  const interrupt = new AbortController();
-  const stop = (): void =>
-    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.'));
-  process.once('SIGINT', stop);
   // What the check wants to hear it hears in the render itself, if that is as the check would play it.
   const context = options.quiet && !options.json ? undefined : contextOf(patch);
   const heard = context !== undefined && options.rate === RATE && options.loop === undefined;
@@ -116,7 +137,7 @@ async function run(file: string, options: Options): Promise<void> {
       taps: options.tap.map((text) => jackOf(text, patch)),
       onProgress: (done, total) =>
         progress.show(done / options.rate, total === undefined ? undefined : total / options.rate),
-      signal: interrupt.signal,
+      signal,
       ...(heard ? { listener: context.listener() } : {}),
     });
     progress.end();
@@ -128,7 +149,6 @@ async function run(file: string, options: Options): Promise<void> {
     }
   } finally {
     progress.end();
-    process.off('SIGINT', stop);
   }
 }
 
@@ -190,6 +210,7 @@ Examples:
   forehear render my-hat.yaml --set shape.release=80ms -o renders/short.wav
   forehear render my-kit.yaml --bars 8 --stems --depth 16 --rate 44100
   forehear render my-kit.yaml --loop
+  forehear render my-kit.yaml --loop --watch      again at every change of the file
   forehear render my-hat.yaml --tap shape.out     the envelope, as a picture for an editor
 
 With neither --bars nor --seconds, the song is played once and heard until it has died away.`;

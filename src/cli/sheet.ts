@@ -5,9 +5,12 @@ import { type Command, InvalidArgumentError, Option } from 'commander';
 import { type Length, playedSeconds } from '../engine/take.ts';
 import { sheetOf } from '../output/sheet.ts';
 import { sheetMarkdown } from '../output/sheet-markdown.ts';
-import { sheetPage } from '../output/sheet-page.ts';
 import { MOST_SECONDS } from '../output/sheet-sound.ts';
 import { writeWhole } from '../output/whole-file.ts';
+import { readBundles } from '../page/host/bundles.ts';
+import { filesOf, withoutFolders } from '../page/host/files.ts';
+import { handOut } from '../page/host/page.ts';
+import type { Files } from '../page/protocol.ts';
 import type { Patch } from '../patch/patch.ts';
 import { makeFolder } from './clip-place.ts';
 import { wrongRequest } from './exit.ts';
@@ -20,7 +23,9 @@ import {
   wholeArgument,
 } from './options.ts';
 import { Progress } from './progress.ts';
-import { readPatch } from './read-patch.ts';
+import { readWithSources } from './read-patch.ts';
+
+const BUNDLES = new URL('../page/', import.meta.url);
 
 interface Options {
   output?: string;
@@ -41,7 +46,8 @@ export function register(program: Command): void {
     .summary('write the hand-out to patch from')
     .description(
       'Write one HTML file that works offline and prints on A4 and Letter: block diagram, cables in ' +
-        'patching order, settings, score of time, charts, findings, volts and the clip.',
+        'patching order, settings, score of time, charts, findings, volts and the clip. Its settings ' +
+        'can be moved and heard, as in "listen".',
     )
     .option('-o, --output <file>', 'where to write it (unless set: renders/NAME.html)')
     .option('--md', 'write Markdown instead, without pictures and sound')
@@ -61,7 +67,7 @@ export function register(program: Command): void {
 }
 
 async function run(file: string, options: Options): Promise<void> {
-  const patch = readPatch(file, options.set, options.rack);
+  const { patch, files } = readForHandOut(file, options);
   const length = lengthOf(options, patch);
   const name = file === '-' ? 'stdin' : basename(file, extname(file));
   const path = options.output ?? join('renders', `${name}.${options.md ? 'md' : 'html'}`);
@@ -72,7 +78,9 @@ async function run(file: string, options: Options): Promise<void> {
     length,
     onProgress: (seconds) => progress.show(seconds, undefined),
   }).finally(() => progress.end());
-  const text = options.md ? sheetMarkdown(sheet) : await sheetPage(sheet, options.clip);
+  const text = options.md
+    ? sheetMarkdown(sheet)
+    : await handOut(sheet, files, readBundles(BUNDLES), options.clip);
   writeWhole(path, new TextEncoder().encode(text));
 
   if (options.json) console.log(JSON.stringify({ file: path }));
@@ -87,6 +95,17 @@ async function run(file: string, options: Options): Promise<void> {
         `The song is longer than ${MOST_SECONDS} s; the sheet has the beginning of it. --bars or --seconds choose how much.`,
       );
   }
+}
+
+/** Reads the patch, its files named as the sheet names them. */
+function readForHandOut(
+  file: string,
+  { set, rack }: Options,
+): { readonly patch: Patch; readonly files: Files } {
+  const { sources } = readWithSources(file, set, { rack });
+  const files = withoutFolders(filesOf(file, set, rack, sources));
+  const texts = new Map(Object.entries(files.texts));
+  return { patch: readWithSources(files.main, set, { rack: files.rack, texts }).patch, files };
 }
 
 function clipSeconds(text: string): number {

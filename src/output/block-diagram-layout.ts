@@ -18,6 +18,8 @@ export interface PlacedBlock extends Block {
 
 export interface PlacedJack {
   readonly name: string;
+  /** Its name in the patch: `hats.shape.out`. */
+  readonly whole: string;
   readonly side: 'in' | 'out';
   /** Of the figure, px. */
   readonly x: number;
@@ -29,6 +31,8 @@ export interface PlacedWire extends Wire {
 }
 
 export interface PlacedFigure {
+  /** As in {@link BlockFigure}. */
+  readonly part: string;
   readonly width: number;
   readonly height: number;
   readonly blocks: readonly PlacedBlock[];
@@ -37,11 +41,19 @@ export interface PlacedFigure {
 
 /** Room above a block's jacks for its name and kind, px. */
 const HEAD_PX = 34;
-const ROW_PX = 16;
+/** Room for a jack, that a pointer finds and that leaves a large figure readable on paper. */
+export const ROW_PX = 20;
 const FOOT_PX = 6;
-const END_PX = 20;
+const END_PX = 22;
 /** Jack names are smaller than a block's name. */
 const SMALL = 0.88;
+/** Between the names of two jacks in one row and the block's edges, all together. */
+export const NAME_ROOM_PX = 26;
+
+/** How wide a jack's name is, px. */
+export function nameWidth(name: string): number {
+  return name.length * LETTER_PX * SMALL;
+}
 
 const OPTIONS = {
   'elk.algorithm': 'layered',
@@ -70,9 +82,12 @@ export async function placed(figure: BlockFigure): Promise<PlacedFigure> {
   const ordered = inOrder(figure, await elk.layout(graphOf(figure, 'FIXED_SIDE')));
   const graph = await elk.layout(graphOf(ordered, 'FIXED_POS'));
   return {
+    part: figure.part,
     width: graph.width ?? 0,
     height: graph.height ?? 0,
-    blocks: ordered.blocks.map((block, index) => placedBlock(block, graph.children?.[index])),
+    blocks: ordered.blocks.map((block, index) =>
+      placedBlock(block, figure.part, graph.children?.[index]),
+    ),
     wires: figure.wires.map((wire, index) => ({ ...wire, points: pointsOf(graph.edges?.[index]) })),
   };
 }
@@ -135,22 +150,23 @@ function graphOf(
 }
 
 function sizeOf({ type, name, kind, inputs, outputs }: Block): { width: number; height: number } {
-  if (type === 'end') return { width: name.length * LETTER_PX * SMALL + 18, height: END_PX };
-  const widest = (jacks: readonly string[]): number =>
-    Math.max(0, ...jacks.map((jack) => jack.length * LETTER_PX * SMALL));
+  if (type === 'end') return { width: nameWidth(name) + 18, height: END_PX };
+  const widest = (jacks: readonly string[]): number => Math.max(0, ...jacks.map(nameWidth));
   const width = Math.max(
     64,
     name.length * LETTER_PX * 1.1 + 16,
-    kind.length * LETTER_PX * SMALL + 16,
-    widest(inputs) + widest(outputs) + 26,
+    nameWidth(kind) + 16,
+    widest(inputs) + widest(outputs) + NAME_ROOM_PX,
   );
   const rows = Math.max(inputs.length, outputs.length);
   return { width: Math.ceil(width), height: HEAD_PX + rows * ROW_PX + FOOT_PX };
 }
 
-function placedBlock(block: Block, node: ElkNode | undefined): PlacedBlock {
+function placedBlock(block: Block, part: string, node: ElkNode | undefined): PlacedBlock {
   const { x = 0, y = 0, width = 0, height = 0, ports = [] } = node ?? {};
   const names = [...block.inputs, ...block.outputs];
+  // An end is named by its jack.
+  const within = block.type === 'end' ? [] : [...(part === '' ? [] : [part]), block.id];
   return {
     ...block,
     x,
@@ -159,6 +175,7 @@ function placedBlock(block: Block, node: ElkNode | undefined): PlacedBlock {
     height,
     jacks: ports.map((port, index) => ({
       name: names[index] as string,
+      whole: [...within, names[index]].join('.'),
       side: index < block.inputs.length ? 'in' : 'out',
       x: x + (port.x ?? 0),
       y: y + (port.y ?? 0),

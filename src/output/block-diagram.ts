@@ -3,10 +3,18 @@
  * heavy line, control volts dashed, gates dotted, so that no colour is needed to tell them apart.
  */
 
-import type { PlacedBlock, PlacedFigure, PlacedWire } from './block-diagram-layout.ts';
+import {
+  NAME_ROOM_PX,
+  nameWidth,
+  type PlacedBlock,
+  type PlacedFigure,
+  type PlacedJack,
+  type PlacedWire,
+  ROW_PX,
+} from './block-diagram-layout.ts';
 import type { Sort } from './block-diagram-wires.ts';
 import type { ChartColours } from './chart-colours.ts';
-import { brief, type Drawing, element, label, svgPicture } from './chart-svg.ts';
+import { brief, type Drawing, element, escaped, label, svgPicture } from './chart-svg.ts';
 
 const SMALL_PX = 10.5;
 const ARROW_PX = 7;
@@ -77,7 +85,11 @@ function blockBox(block: PlacedBlock, colours: ChartColours): string {
   if (type === 'end') {
     const box = { x, y, width, height, rx: height / 2, fill: colours.paper, stroke: colours.faint };
     const middle = { 'text-anchor': 'middle', 'font-size': SMALL_PX } as const;
-    return element('rect', box) + label(name, x + width / 2, y + height / 2 + 3.6, middle);
+    const words = label(name, x + width / 2, y + height / 2 + 3.6, middle);
+    return (
+      element('rect', box) +
+      jacks.map((jack) => jackMark(jack, { x, y, width, height }, words)).join('')
+    );
   }
   const box = (inset: number): string =>
     element('rect', {
@@ -100,13 +112,39 @@ function blockBox(block: PlacedBlock, colours: ChartColours): string {
       'font-size': SMALL_PX,
       'font-style': 'italic',
     }),
-    ...jacks.map((jack) =>
-      label(jack.name, jack.x + (jack.side === 'in' ? 6 : -6), jack.y + 3.6, {
+    ...jacks.map((jack) => {
+      const words = label(jack.name, jack.x + (jack.side === 'in' ? 6 : -6), jack.y + 3.6, {
         'font-size': SMALL_PX,
         'text-anchor': jack.side === 'in' ? 'start' : 'end',
-      }),
-    ),
+      });
+      return jackMark(jack, jackArea(jack, block), words);
+    }),
   ].join('');
+}
+
+interface Area {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+/** A jack's row: all of it, or half of the room between the names where there is one at the other side. */
+function jackArea({ name, side, x, y }: PlacedJack, { width, jacks }: PlacedBlock): Area {
+  const isShared = jacks.some((other) => other.side !== side && other.y === y);
+  const wide = isShared ? nameWidth(name) + NAME_ROOM_PX / 2 : width;
+  return { x: side === 'in' ? x : x - wide, y: y - ROW_PX / 2, width: wide, height: ROW_PX };
+}
+
+/** A jack for a hand to point at, by its name in the patch. */
+function jackMark({ whole }: PlacedJack, area: Area, words: string): string {
+  return element(
+    'g',
+    { class: 'jack', 'data-jack': whole },
+    element('title', {}, escaped(whole)),
+    element('rect', { ...area, fill: 'transparent' }),
+    words,
+  );
 }
 
 const SAMPLE_PX = 34;

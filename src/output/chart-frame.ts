@@ -39,6 +39,8 @@ export interface Plot {
 
 const LEFT = 52;
 const TITLE = 22;
+/** Above a plot without a title: half of the highest number at its side. */
+const NO_TITLE = 6;
 const TICK = 5;
 const X_LABELS = 40;
 const LINE = 16;
@@ -58,9 +60,10 @@ export function framed(
   const plot: Plot = { x: x.at, y: y.at, width: plotWidth, height };
   const captions = caption === '' ? [] : lines(caption, width - left);
   const under = bare.x ? 8 : X_LABELS;
+  const top = options.title === '' ? NO_TITLE : TITLE;
   // The corner of the plot is the origin.
   const body = [
-    label(fitted(options.title, width - left), 0, 12 - TITLE, { 'font-weight': 600 }),
+    label(fitted(options.title, width - left), 0, 12 - top, { 'font-weight': 600 }),
     ...grid(plot, x.ticks, y.ticks, colours),
     // An inner picture ends at its edges, and so does what lies outside the axes.
     element('svg', { width: plotWidth, height }, draw(plot)),
@@ -74,8 +77,8 @@ export function framed(
   ];
   return {
     width,
-    height: TITLE + height + under + captions.length * LINE,
-    body: element('g', { transform: `translate(${left} ${TITLE})` }, ...body),
+    height: top + height + under + captions.length * LINE,
+    body: element('g', { transform: `translate(${left} ${top})` }, ...body),
   };
 }
 

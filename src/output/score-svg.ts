@@ -6,6 +6,7 @@
  */
 
 import type { Phase } from '../engine/phases.ts';
+import { fitted, LETTER_PX } from './chart-svg.ts';
 import { type Bar, CURVE_SECONDS, type Lane, type Score, stepsOf } from './score.ts';
 import { ANSWER_HEADS, headingOf, plain, wordsOf } from './score-words.ts';
 import { coordinate, escaped, line, path, rect, text } from './svg.ts';
@@ -13,9 +14,19 @@ import { coordinate, escaped, line, path, rect, text } from './svg.ts';
 /** Bars that a chart may have. */
 export const MOST_DRAWN = 64;
 
-const WIDTH = 1120;
-const LEFT = 168;
-const RIGHT = 24;
+/** Where lanes lie from left to right, in units of the chart. */
+interface Frame {
+  readonly width: number;
+  /** Ends of the time axis. */
+  readonly left: number;
+  readonly right: number;
+}
+
+const FILE: Frame = { width: 1120, left: 168, right: 1096 };
+/** As wide as a sheet of paper has letters for. */
+const PICTURE_WIDTH = 800;
+/** The most that names of lanes take of a picture; what is longer is cut. */
+const MOST_NAME = 190;
 const TOP = 66;
 const HEADING = 34;
 const GAP = 26;
@@ -28,6 +39,9 @@ const CAPTION = 17;
 const COLUMN = 200;
 /** s; the length that the scale beneath the chart shows. */
 const RULER_SECONDS = 0.1;
+/** Middling width of a letter of a lane's name, and of a heading. */
+const LETTER = 6.4;
+const SMALL_LETTER = 5.7;
 /** Units under which two numbers of steps would touch. */
 const ROOM_FOR_NUMBER = 16;
 
@@ -54,28 +68,102 @@ text{font-family:"Helvetica Neue",Arial,"Liberation Sans",sans-serif;font-size:1
 /** Draws a score as an SVG file. */
 export function scoreSvg(score: Score): string {
   const rows = rowsOf(score);
-  const longest = rows.reduce((most, { start, end }) => Math.max(most, end - start), 0);
-  const scale = longest > 0 ? (WIDTH - LEFT - RIGHT) / longest : 1;
-  const height = score.lanes.reduce((sum, { type }) => sum + LANE[type], 0);
+  const scale = scaleOf(rows, FILE);
+  const height = heightOf(score.lanes);
   let y = TOP;
-  const parts: string[] = [];
+  const parts = [
+    text(24, 30, score.title, 'title'),
+    text(
+      24,
+      49,
+      `Score of time: ${plain(score.seconds)} s, ${score.bars.length} bars of ${score.ruler.beats} quarters; ${score.sampleRate / 1000} kHz`,
+      'quiet',
+    ),
+  ];
   for (const row of rows) {
-    parts.push(new RowDrawing(score, row, scale, y, height).draw());
+    parts.push(new RowDrawing(score, row, FILE, scale, y, height).draw());
     y += HEADING + height + GAP;
   }
-  parts.push(legend(score, scale, y));
+  parts.push(legend(score, FILE, scale, y));
   const notes = captions(score);
   notes.forEach((note, index) => {
     parts.push(columns(note, y + 10 + CAPTION * (index + 1)));
   });
   const total = y + 10 + CAPTION * (notes.length + 1) + 10;
-  return `<svg xmlns="http://www.w3.org/2000/svg" width="${WIDTH}" height="${coordinate(total)}" viewBox="0 0 ${WIDTH} ${coordinate(total)}">
-<title>${escaped(`${score.title}: score of time`)}</title>
+  return svgFile(`${score.title}: score of time`, FILE.width, total, parts);
+}
+
+/** A row of the score as a picture of its own, and where time lies in it. */
+export interface ScorePicture {
+  readonly svg: string;
+  /** What it shows: `Bars 1 and 2`. */
+  readonly name: string;
+  /** Ends of the time axis, s. */
+  readonly from: number;
+  readonly to: number;
+  /** Where these ends are in the picture, in its own units, as are its width and height. */
+  readonly left: number;
+  readonly right: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+/**
+ * Draws each row of a score by itself, without heading and notes, all to one scale. Letters stay
+ * readable where a picture is as wide as a sheet of paper.
+ */
+export function scorePictures(score: Score): readonly ScorePicture[] {
+  const rows = rowsOf(score);
+  const longest = Math.max(0, ...score.lanes.map(({ name }) => name.length * LETTER));
+  const frame: Frame = {
+    width: PICTURE_WIDTH,
+    left: Math.ceil(Math.min(longest, MOST_NAME)) + 20,
+    right: PICTURE_WIDTH - 8,
+  };
+  const scale = scaleOf(rows, frame);
+  const lanes = heightOf(score.lanes);
+  const legendAt = HEADING + lanes + 20;
+  const height = legendAt + 10;
+  return rows.map((row) => {
+    const name = barsName(row.bars);
+    const drawn = [
+      new RowDrawing(score, row, frame, scale, 0, lanes).draw(),
+      legend(score, frame, scale, legendAt),
+    ];
+    return {
+      svg: svgFile(`${score.title}: ${name.toLowerCase()}`, frame.width, height, drawn),
+      name,
+      from: row.start,
+      to: row.end,
+      left: frame.left,
+      right: frame.left + (row.end - row.start) * scale,
+      width: frame.width,
+      height,
+    };
+  });
+}
+
+function barsName(bars: readonly Bar[]): string {
+  const [first, last] = [bars[0]?.number, bars.at(-1)?.number];
+  return first === last ? `Bar ${first}` : `Bars ${first} and ${last}`;
+}
+
+/** Units a second: the same for all rows, so that the longest fits. */
+function scaleOf(rows: readonly Row[], { left, right }: Frame): number {
+  const longest = rows.reduce((most, { start, end }) => Math.max(most, end - start), 0);
+  return longest > 0 ? (right - left) / longest : 1;
+}
+
+function heightOf(lanes: readonly Lane[]): number {
+  return lanes.reduce((sum, { type }) => sum + LANE[type], 0);
+}
+
+function svgFile(title: string, width: number, height: number, parts: readonly string[]): string {
+  return `<svg xmlns="http://www.w3.org/2000/svg" width="${width}" height="${coordinate(height)}" viewBox="0 0 ${width} ${coordinate(height)}">
+<title>${escaped(title)}</title>
 <style>${STYLE}</style>
 <defs><pattern id="hatch" width="4" height="4" patternUnits="userSpaceOnUse"><path d="M0 4L4 0" stroke="#555" stroke-width=".8"/></pattern></defs>
-<rect width="${WIDTH}" height="${coordinate(total)}" fill="#fff"/>
-${text(24, 30, score.title, 'title')}
-${text(24, 49, `Score of time: ${plain(score.seconds)} s, ${score.bars.length} bars of ${score.ruler.beats} quarters; ${score.sampleRate / 1000} kHz`, 'quiet')}
+<rect width="${width}" height="${coordinate(height)}" fill="#fff"/>
 ${parts.join('\n')}
 </svg>
 `;
@@ -103,14 +191,16 @@ function rowsOf({ bars, sections, ruler }: Score): Row[] {
 class RowDrawing {
   private readonly score: Score;
   private readonly row: Row;
+  private readonly frame: Frame;
   private readonly scale: number;
   private readonly top: number;
   private readonly bottom: number;
 
   /** @param scale units a second. */
-  constructor(score: Score, row: Row, scale: number, top: number, height: number) {
+  constructor(score: Score, row: Row, frame: Frame, scale: number, top: number, height: number) {
     this.score = score;
     this.row = row;
+    this.frame = frame;
     this.scale = scale;
     this.top = top + HEADING;
     this.bottom = this.top + height;
@@ -118,18 +208,20 @@ class RowDrawing {
 
   draw(): string {
     const parts = [...this.grid()];
+    const { left } = this.frame;
     let y = this.top;
     for (const lane of this.score.lanes) {
       const height = LANE[lane.type];
-      parts.push(text(LEFT - 10, y + height - 8, lane.name, 'name'), ...this.lane(lane, y, height));
+      const name = fitted(lane.name, (left - 14) * (LETTER_PX / LETTER));
+      parts.push(text(left - 10, y + height - 8, name, 'name'), ...this.lane(lane, y, height));
       y += height;
-      parts.push(line(24, y, this.x(this.row.end), y, 'rule'));
+      parts.push(line(4, y, this.x(this.row.end), y, 'rule'));
     }
     return parts.join('\n');
   }
 
   private x(time: number): number {
-    return LEFT + (time - this.row.start) * this.scale;
+    return this.frame.left + (time - this.row.start) * this.scale;
   }
 
   /** Bars, beats and steps, the steps where the patterns have them: swung. */
@@ -137,7 +229,8 @@ class RowDrawing {
     const { ruler, sections } = this.score;
     const { bars } = this.row;
     for (const bar of bars) {
-      const heading = headingOf(bar, sections);
+      const room = (bar.end - bar.start) * this.scale - 52;
+      const heading = fitted(headingOf(bar, sections), room * (LETTER_PX / SMALL_LETTER));
       yield text(this.x(bar.start) + 4, this.top - 20, `bar ${bar.number}`, 'head');
       yield text(this.x(bar.start) + 52, this.top - 20, heading, 'quiet');
       for (const { time, number } of stepsOf(bar, sections)) {
@@ -262,7 +355,7 @@ function captions(score: Score): (readonly string[])[] {
 }
 
 function columns(cells: readonly string[], y: number): string {
-  return cells.map((cell, index) => text(LEFT + index * COLUMN, y, cell, 'quiet')).join('');
+  return cells.map((cell, index) => text(FILE.left + index * COLUMN, y, cell, 'quiet')).join('');
 }
 
 function hasPhase(lanes: readonly Lane[], phase: Phase): boolean {
@@ -273,9 +366,9 @@ function hasPhase(lanes: readonly Lane[], phase: Phase): boolean {
 
 const PHASES: readonly Phase[] = ['attack', 'decay', 'sustain', 'release', 'cut'];
 
-function legend({ lanes }: Score, scale: number, y: number): string {
+function legend({ lanes }: Score, frame: Frame, scale: number, y: number): string {
   const parts: string[] = [];
-  let x = LEFT;
+  let x = frame.left;
   const add = (sign: (x: number) => string, word: string): void => {
     parts.push(sign(x), text(x + 24, y, word, 'quiet'));
     x += 40 + word.length * 6;
@@ -292,7 +385,7 @@ function legend({ lanes }: Score, scale: number, y: number): string {
     for (const phase of PHASES.filter((one) => hasPhase(lanes, one)))
       add((at) => rect(at, y - 7, 18, 5, phase), phase);
   const ruler = scale * RULER_SECONDS;
-  const left = WIDTH - RIGHT - ruler;
+  const left = frame.right - ruler;
   parts.push(
     line(left, y - 4, left + ruler, y - 4, 'beat'),
     line(left, y - 8, left, y, 'beat'),

@@ -1,78 +1,110 @@
 /**
- * Writes a sheet as one HTML file: nothing is loaded and no script runs, which its Content Security
- * Policy holds browsers to, whatever a patch's texts say.
+ * Writes a sheet as one HTML page: its sections in the order in which one patches. What a script may
+ * take over stands in elements marked `data-island`, what a host may draw anew in `data-part`; without
+ * scripts the page is whole as it is.
  */
 
-import { createHash } from 'node:crypto';
 import { countsOf } from '../findings/check.ts';
 import type { Finding } from '../findings/finding.ts';
+import type { Patch } from '../patch/patch.ts';
 import { blockDiagram, LOOKS } from './block-diagram.ts';
 import { type BlockFigure, blockFigures } from './block-diagram-figures.ts';
 import { placed } from './block-diagram-layout.ts';
 import { IN_PAGE } from './chart-colours.ts';
 import { escaped } from './chart-svg.ts';
-import type { Bar, Score } from './score.ts';
-import { scoreSvg } from './score-svg.ts';
-import { ANSWER_HEADS, wordsOf } from './score-words.ts';
-import { type Sheet, TRIGGER_HEADS } from './sheet.ts';
+import { type ScorePicture, scorePictures } from './score-svg.ts';
+import { ANSWER_HEADS, plain, wordsOf } from './score-words.ts';
+import { type Fact, MOST_BARS_SHOWN, type Outline, type Sheet, TRIGGER_HEADS } from './sheet.ts';
 import type { CableGroup } from './sheet-cables.ts';
 import { CARE } from './sheet-care.ts';
 import { sheetCharts } from './sheet-charts.ts';
+import { type Live, type Section, type SheetDocument, sheetDocument } from './sheet-document.ts';
 import { type RhythmSheet, STEP_SIGNS } from './sheet-patterns.ts';
 import type { ModuleSettings, SheetSetting } from './sheet-settings.ts';
 import { MOST_SECONDS } from './sheet-sound.ts';
 import { SHEET_STYLE } from './sheet-style.ts';
 
-const POLICY = [
-  "default-src 'none'",
-  `style-src 'sha256-${createHash('sha256').update(SHEET_STYLE).digest('base64')}'`,
-  'img-src data:',
-  'media-src data:',
-  "base-uri 'none'",
-  "form-action 'none'",
-].join('; ');
+export interface SheetPageOptions {
+  /** Whether the clip is in it. */
+  readonly clip: boolean;
+  /** What makes it one to play with. */
+  readonly live?: Live;
+}
 
-/** Writes the page. @param withClip whether the clip is in it. */
-export async function sheetPage(sheet: Sheet, withClip: boolean): Promise<string> {
+/** Writes the page. */
+export async function sheetPage(sheet: Sheet, { clip, live }: SheetPageOptions): Promise<string> {
   const numbering = new Numbering();
-  const { title } = sheet.patch;
-  const sections: (readonly [id: string, heading: string, body: string])[] = [
-    ['diagram', 'Block diagram', await diagramBody(sheet, numbering)],
-    ['cables', 'Cables', cablesBody(sheet.cables)],
-    ['settings', 'Settings', settingsBody(sheet.settings)],
-    ['score', 'Score of time', scoreBody(sheet, numbering)],
-    ['sound', 'Envelope and spectrum', soundBody(sheet, numbering)],
-    ['triggers', 'Volts at the triggers', triggersBody(sheet)],
-    ['findings', 'Findings and cautions', findingsBody(sheet)],
-    ['care', 'Care for people and gear', list(CARE)],
+  const { patch, sound, findings } = sheet;
+  const player = clip && sound !== undefined ? clipPlayer(sound.wav, sound.shortened) : '';
+  const body = {
+    ...outlineBody(sheet),
+    diagram: await diagramBody(patch, numbering),
+    settings: settingsBody(sheet.settings),
+    patterns: sheet.rhythms.map(rhythmBody).join('\n'),
+    score: scoreBody(sheet, numbering),
+    answers: answersBody(sheet),
+    sound: soundBody(sheet, numbering),
+    findings: findingsBody(findings, patch),
+    summary: summary(findings),
+    play: player,
+  };
+  return sheetDocument(documentOf(patch.title, body, live));
+}
+
+/** What stands in the elements of a page, as markup, by their names. */
+export type Body = Readonly<Record<string, string>>;
+
+/** Lays a page out; without scripts, what has nothing in it is left out. */
+export function documentOf(title: string, body: Body, live: Live | undefined): SheetDocument {
+  const part = (name: string): string => `<div data-part="${name}">${body[name] ?? ''}</div>`;
+  const island = (name: string): string => `<div data-island="${name}">${body[name] ?? ''}</div>`;
+  const sections: (Section & { readonly holds: readonly string[] })[] = [
+    { name: 'diagram', heading: 'Block diagram', holds: ['diagram'], body: island('diagram') },
+    { name: 'cables', heading: 'Cables', holds: ['cables'], body: part('cables') },
+    { name: 'settings', heading: 'Settings', holds: ['settings'], body: island('settings') },
+    {
+      name: 'score',
+      heading: 'Score of time',
+      holds: ['patterns', 'score', 'answers'],
+      body: [island('patterns'), island('score'), part('answers')].join('\n'),
+    },
+    { name: 'sound', heading: 'Envelope and spectrum', holds: ['sound'], body: island('sound') },
+    { name: 'triggers', heading: 'Volts at the triggers', holds: ['volts'], body: part('volts') },
+    {
+      name: 'findings',
+      heading: 'Findings and cautions',
+      holds: ['findings'],
+      body: island('findings'),
+    },
+    { name: 'care', heading: 'Care for people and gear', holds: [], body: list(CARE) },
   ];
-  const shown = sections.filter(([, , body]) => body !== '');
-  return `<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="${POLICY}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="color-scheme" content="light dark">
-<title>${escaped(title)}: patch sheet</title>
-<style>${SHEET_STYLE}</style>
-</head>
-<body>
-<a class="skip" href="#cables">To the cable list</a>
-${header(sheet, withClip)}
-<main>
-${shown
-  .map(
-    ([id, heading, body], index) => `<section aria-labelledby="${id}">
-<h2 id="${id}"><span class="no">${index + 1}</span> ${heading}</h2>
-${body}
-</section>`,
-  )
-  .join('\n')}
-</main>
-</body>
-</html>
-`;
+  return {
+    title: `${title || 'Patch'}: patch sheet`,
+    style: SHEET_STYLE,
+    header: `${island('problems')}
+<h1 data-part="title">${body.title ?? ''}</h1>
+${part('about')}
+<dl class="facts" data-part="facts">${body.facts ?? ''}</dl>
+${part('summary')}
+${island('play')}
+${island('versions')}`,
+    sections: sections.filter(
+      ({ holds }) =>
+        live !== undefined || holds.length === 0 || holds.some((name) => (body[name] ?? '') !== ''),
+    ),
+    ...(live && { live }),
+  };
+}
+
+/** Writes what follows from a patch at once. */
+export function outlineBody({ patch, facts, cables, triggers }: Outline): Body {
+  return {
+    title: escaped(patch.title || 'Patch'),
+    about: paragraphs(patch.about),
+    facts: factsBody(facts),
+    cables: cablesBody(cables),
+    volts: triggersBody(triggers),
+  };
 }
 
 /** Counts the figures. */
@@ -95,19 +127,13 @@ function scrolled(content: string, name: string): string {
   return `<div class="wide" tabindex="0" role="group" aria-label="${escaped(name)}">${content}</div>`;
 }
 
-function header({ patch, facts, sound, findings }: Sheet, withClip: boolean): string {
+function factsBody(facts: readonly Fact[]): string {
   const fact = (what: string, value: string, style = ''): string =>
     `<div${style}><dt>${escaped(what)}</dt><dd>${escaped(value)}</dd></div>`;
-  return `<header>
-<h1>${escaped(patch.title === '' ? 'Patch' : patch.title)}</h1>
-${paragraphs(patch.about)}
-<dl class="facts">
-${facts.map(([what, value]) => fact(what, value)).join('\n')}
-${['Patched by', 'Date'].map((what) => fact(what, '', ' class="line paper"')).join('\n')}
-</dl>
-${summary(findings)}
-${withClip && sound !== undefined ? clip(sound.wav, sound.shortened) : ''}
-</header>`;
+  return [
+    ...facts.map(([what, value]) => fact(what, value)),
+    ...['Patched by', 'Date'].map((what) => fact(what, '', ' class="paper"')),
+  ].join('\n');
 }
 
 function summary(findings: readonly Finding[]): string {
@@ -123,7 +149,7 @@ function counted(count: number, word: string): string {
   return count === 0 ? '' : `${count} ${word}${count === 1 ? '' : 's'}`;
 }
 
-function clip(wav: Uint8Array, shortened: boolean): string {
+function clipPlayer(wav: Uint8Array, shortened: boolean): string {
   const data = Buffer.from(wav.buffer, wav.byteOffset, wav.byteLength).toString('base64');
   const length = shortened ? ` The first ${MOST_SECONDS} s of the song.` : '';
   return `<div class="clip">
@@ -140,7 +166,8 @@ function paragraphs(words: string): string {
     .join('\n');
 }
 
-async function diagramBody({ patch }: Sheet, numbering: Numbering): Promise<string> {
+/** Draws the block diagrams; to lay them out takes some hundred ms. */
+export async function diagramBody(patch: Patch, numbering = new Numbering()): Promise<string> {
   const drawn: string[] = [];
   for (const figure of blockFigures(patch)) {
     const caption = captionOf(figure);
@@ -215,56 +242,47 @@ function settingItem({ name, value, dial, isGiven }: SheetSetting): string {
   return `<li>${escaped(name)} ${shown}${position}</li>`;
 }
 
-/** Bars that one picture of the score has. */
-const BARS_IN_PICTURE = 2;
-
-function scoreBody({ score, rhythms }: Sheet, numbering: Numbering): string {
+function scoreBody({ score, songSeconds }: Sheet, numbering: Numbering): string {
   if (score === undefined) return '';
-  const figures: string[] = [];
-  for (let from = 0; from < score.bars.length; from += BARS_IN_PICTURE) {
-    const bars = score.bars.slice(from, from + BARS_IN_PICTURE);
-    figures.push(numbering.figure(scorePicture(score, bars), `${barsName(bars)}, to scale.`));
-  }
-  const { answers, followers, meetings } = wordsOf(score);
-  return [
-    ...rhythms.map(rhythmBody),
-    ...figures,
-    answers.length === 0
-      ? ''
-      : scrolled(
-          tableOf(ANSWER_HEADS, answers, 'When each trigger input answers.', 'volts'),
-          'When each trigger input answers',
-        ),
-    list([...followers, ...meetings]),
-  ].join('\n');
-}
-
-function barsName(bars: readonly Bar[]): string {
-  const [first, last] = [bars[0]?.number, bars.at(-1)?.number];
-  return first === last ? `Bar ${first}` : `Bars ${first} and ${last}`;
+  const figures = scorePictures(score).map((picture) =>
+    numbering.figure(scoreImage(picture, score.title), `${picture.name}, to scale.`),
+  );
+  if (songSeconds === undefined) return figures.join('\n');
+  const shown = `The first ${MOST_BARS_SHOWN} bars: ${plain(score.seconds)} s of the song’s ${plain(songSeconds)} s.`;
+  return [`<p>${shown}</p>`, ...figures].join('\n');
 }
 
 /** A picture of its own: the styles of an SVG in the page would be the page's as well. */
-function scorePicture(score: Score, bars: readonly Bar[]): string {
-  const title = `${score.title}: ${barsName(bars).toLowerCase()}`;
-  const part = { title, bars, seconds: bars.at(-1)?.end ?? 0 };
-  const svg = scoreSvg({ ...score, ...part, answers: [], followers: [], meetings: [] })
-    // How long it all is would be told of each picture.
-    .replace(/>Score of time: [^<]*</, '><');
-  const [, width, height] = /width="([\d.]+)" height="([\d.]+)"/.exec(svg) ?? [];
+function scoreImage({ svg, name, width, height }: ScorePicture, title: string): string {
   const data = Buffer.from(svg).toString('base64');
-  return `<img class="score" width="${width}" height="${height}" alt="${escaped(title)}, gates, steps and envelopes against time" src="data:image/svg+xml;base64,${data}">`;
+  const words = escaped(`${title}: ${name.toLowerCase()}, gates, steps and envelopes against time`);
+  return `<img class="score" width="${width}" height="${height}" alt="${words}" src="data:image/svg+xml;base64,${data}">`;
+}
+
+function answersBody({ score }: Sheet): string {
+  if (score === undefined) return '';
+  const { answers, followers, meetings } = wordsOf(score);
+  const caption = 'When each trigger input answers';
+  const table =
+    answers.length === 0
+      ? ''
+      : scrolled(tableOf(ANSWER_HEADS, answers, `${caption}.`, 'volts'), caption);
+  return table + list([...followers, ...meetings]);
 }
 
 function rhythmBody({ name, song, patterns }: RhythmSheet): string {
   const all = patterns.map(({ name: pattern, lines }) => {
     const longest = Math.max(0, ...lines.map(({ channel }) => channel.length));
     const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
-    return `<h3>Pattern ${escaped(pattern)}</h3>
-${scrolled(`<pre>${escaped(rows.join('\n'))}</pre>`, `Pattern ${pattern}`)}`;
+    return `<div class="pattern">
+<h3>Pattern ${escaped(pattern)}</h3>
+${scrolled(`<pre>${escaped(rows.join('\n'))}</pre>`, `Pattern ${pattern}`)}
+</div>`;
   });
   return `<p><b>${escaped(name)}</b> plays: ${escaped(song)}.</p>
+<div class="patterns">
 ${all.join('\n')}
+</div>
 <p class="quiet">${STEP_SIGNS}.</p>`;
 }
 
@@ -275,14 +293,14 @@ function soundBody({ sound }: Sheet, numbering: Numbering): string {
     .join('\n');
 }
 
-function triggersBody({ triggers }: Sheet): string {
+function triggersBody(triggers: Outline['triggers']): string {
   if (triggers.length === 0) return '';
   const caption =
     'What to find with a meter, and by how much it passes the threshold once everything is plugged.';
   return scrolled(tableOf(TRIGGER_HEADS, triggers, caption, 'volts'), 'Volts at the triggers');
 }
 
-function findingsBody({ findings, patch }: Sheet): string {
+function findingsBody(findings: readonly Finding[], patch: Patch): string {
   if (findings.length === 0) return '<p>None: the check finds nothing wrong with this patch.</p>';
   const rows = findings.map(({ severity, rule, message, fix, place }) => {
     const where =

@@ -143,7 +143,7 @@ const NEAR = 0.01;
 const SILENT = 1e-12;
 
 /** Listens to one voice: the power of every block, and its spectrum. */
-class VoiceMeter {
+export class VoiceMeter {
   private readonly name: string;
   private readonly signals: readonly Float64Array[];
   private readonly spectrum: LongTermSpectrumMeter;

@@ -14,15 +14,21 @@ import { type RhythmSheet, rhythmSheets } from './sheet-patterns.ts';
 import { type ModuleSettings, moduleSettings } from './sheet-settings.ts';
 import { playForSheet, type SheetSound } from './sheet-sound.ts';
 
-export interface Sheet {
+/** What can be told without playing the patch. */
+export interface Outline {
   readonly patch: Patch;
   readonly facts: readonly Fact[];
   readonly cables: readonly CableGroup[];
   readonly settings: readonly ModuleSettings[];
   readonly rhythms: readonly RhythmSheet[];
+  readonly triggers: readonly TriggerRow[];
+}
+
+export interface Sheet extends Outline {
   /** The first bars of the song; absent without a rhythm sequencer. */
   readonly score?: Score;
-  readonly triggers: readonly TriggerRow[];
+  /** How long the song is, if the score is not all of it, s. */
+  readonly songSeconds?: number;
   readonly findings: readonly Finding[];
   /** Absent for a patch that has not exactly one output module. */
   readonly sound?: SheetSound;
@@ -55,32 +61,42 @@ export const MOST_BARS_SHOWN = 8;
 
 const SAMPLE_RATE = 48_000;
 
-/** Works a sheet out. The same patch gives the same sheet. */
-export async function sheetOf(patch: Patch, options: SheetOptions): Promise<Sheet> {
-  const outputs = patch.modules.filter(({ definition }) => definition.role === 'output');
-  const sound = outputs.length === 1 ? await playForSheet(patch, options) : undefined;
-  const context = contextOf(patch);
-  const score = scoreOf(patch, {
-    sampleRate: SAMPLE_RATE,
-    seconds: scoreSeconds(patch),
-    curves: true,
-  });
+/** Works out what can be told at once. */
+export function outlineOf(patch: Patch): Outline {
+  return outlineIn(contextOf(patch));
+}
+
+function outlineIn(context: Context): Outline {
+  const { patch } = context;
   return {
     patch,
     facts: factsOf(patch),
     cables: cableList(patch),
     settings: moduleSettings(patch),
     rhythms: rhythmSheets(patch),
-    ...(score && { score }),
     triggers: triggerRows(context),
-    findings: findingsIn(context),
-    ...(sound && { sound }),
   };
 }
 
-function scoreSeconds(patch: Patch): number {
+/** Works a sheet out. The same patch gives the same sheet. */
+export async function sheetOf(patch: Patch, options: SheetOptions): Promise<Sheet> {
+  const outputs = patch.modules.filter(({ definition }) => definition.role === 'output');
+  const sound = outputs.length === 1 ? await playForSheet(patch, options) : undefined;
+  const context = contextOf(patch);
   const song = playedSeconds(patch, { unit: 'song' });
-  return Math.min(song, playedSeconds(patch, { unit: 'bars', value: MOST_BARS_SHOWN }));
+  const shown = playedSeconds(patch, { unit: 'bars', value: MOST_BARS_SHOWN });
+  const score = scoreOf(patch, {
+    sampleRate: SAMPLE_RATE,
+    seconds: Math.min(song, shown),
+    curves: true,
+  });
+  return {
+    ...outlineIn(context),
+    ...(score && { score }),
+    ...(score && shown < song && { songSeconds: song }),
+    findings: findingsIn(context),
+    ...(sound && { sound }),
+  };
 }
 
 function factsOf(patch: Patch): readonly Fact[] {

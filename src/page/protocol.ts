@@ -202,3 +202,47 @@ export interface ScoreView {
   readonly width: number;
   readonly height: number;
 }
+
+/** What `listen` serves beside the page: the page's element `host`. Addresses are from the page's own. */
+export interface Host {
+  /** A stream of {@link HostEvent}. */
+  readonly events: string;
+  /** Takes a {@link SaveRequest} as JSON, and answers with a {@link SaveAnswer}. */
+  readonly save: string;
+}
+
+/** From the host, each the data of a server-sent event. What stands on the disk comes at once, anew after each reconnection, and whenever it changes. */
+export type HostEvent =
+  | {
+      readonly type: 'files';
+      /** As on the disk; its texts may hold problems. */
+      readonly files: Files;
+      /**
+       * Markup for the elements `data-part="NAME"` and, for `diagram`, the island of that name: what of
+       * the sheet only the host can draw. Empty if the texts are no patch: then leave all as it is.
+       */
+      readonly parts: Readonly<Record<string, string>>;
+    }
+  /** A file is gone or cannot be read: work on with what there is. */
+  | { readonly type: 'unreadable'; readonly message: string }
+  /** The host ends: nothing can be saved from here any more. */
+  | { readonly type: 'end' };
+
+export interface SaveRequest {
+  /** What is to be written, by the names of {@link Files}; with `as`, the main file alone. */
+  readonly texts: Readonly<Record<string, string>>;
+  /** What the host last sent of these files. A file that now differs on the disk is a conflict. */
+  readonly before: Readonly<Record<string, string>>;
+  /** Name of a new file in the patch's own folder, ending in `.yaml`. */
+  readonly as?: string;
+  /** Write over what has changed on the disk meanwhile. */
+  readonly overwrite?: boolean;
+}
+
+export type SaveAnswer =
+  /** The files written, by their paths. */
+  | { readonly type: 'saved'; readonly files: readonly string[] }
+  /** Nothing was written: this file has changed on the disk, or is gone. */
+  | { readonly type: 'conflict'; readonly file: string; readonly message: string }
+  /** Nothing was written, or not all of it, as the message says. */
+  | { readonly type: 'refused'; readonly message: string };

@@ -14,7 +14,7 @@ describe('forehear sheet', () => {
     const first = forehear(cwd, ['sheet', HAT, '--bars', '1']);
     expect(first).toMatchObject({ status: 0, stdout: 'renders/closed-hat.html\n', stderr: '' });
     const page = readFileSync(join(cwd, 'renders/closed-hat.html'), 'utf8');
-    expect(page).toContain('<h1>Closed hat, first idea</h1>');
+    expect(page).toContain('<h1 data-part="title">Closed hat, first idea</h1>');
     expect(page).toContain('src="data:audio/wav;base64,');
     expect(forehear(cwd, ['sheet', HAT, '--bars', '1', '-o', 'again.html']).status).toBe(0);
     expect(readFileSync(join(cwd, 'again.html'), 'utf8')).toBe(page);

@@ -189,6 +189,41 @@ cables: [a.out -> b.in, b.out -> a.in-1, c.out -> c.in]`);
   });
 });
 
+describe('the jacks of a diagram', () => {
+  it.each(NAMES)('are marked with their names in the patch: %s', async (name) => {
+    const patch = example(name);
+    const marked = new Set<string>();
+    for (const figure of blockFigures(patch)) {
+      const svg = blockDiagram(await placed(figure), name, PRINT);
+      for (const [, jack = ''] of svg.matchAll(/data-jack="([^"]*)"/g)) marked.add(jack);
+    }
+    const plugged = patch.cables.flatMap(({ from, to }) => [jackName(from), jackName(to)]);
+    expect([...marked].toSorted()).toEqual([...new Set(plugged)].toSorted());
+  });
+
+  it('do not lie over one another', async () => {
+    for (const figure of blockFigures(example('kit-of-eight'))) {
+      const svg = blockDiagram(await placed(figure), 'kit', PRINT);
+      const areas = [
+        ...svg.matchAll(
+          /<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)" fill="transparent"/g,
+        ),
+      ].map(([, ...numbers]) => numbers.map(Number) as [number, number, number, number]);
+      expect(areas.length).toBeGreaterThan(0);
+      for (const [x, y, width, height] of areas)
+        for (const other of areas) {
+          if (other[0] === x && other[1] === y) continue;
+          const apart =
+            x + width <= other[0] + SLACK ||
+            other[0] + other[2] <= x + SLACK ||
+            y + height <= other[1] + SLACK ||
+            other[1] + other[3] <= y + SLACK;
+          expect(apart).toBe(true);
+        }
+    }
+  });
+});
+
 describe('blockDiagram', () => {
   it('draws each sort of wire in a line of its own, and says which is which', async () => {
     const dashes = Object.values(LOOKS).map(({ dash }) => dash);

@@ -3,7 +3,7 @@
 import { describe, expect, it } from 'vitest';
 import { scoreOf } from '../../src/output/score.ts';
 import { scoreCsv } from '../../src/output/score-csv.ts';
-import { scoreSvg } from '../../src/output/score-svg.ts';
+import { scorePictures, scoreSvg } from '../../src/output/score-svg.ts';
 import { scoreText } from '../../src/output/score-text.ts';
 import { wordsOf } from '../../src/output/score-words.ts';
 import { patchFrom } from './patches.ts';
@@ -174,6 +174,48 @@ describe('the chart', () => {
   it('numbers the steps of followers in boxes', () => {
     const numbers = [...svg.matchAll(/class="number">(\d+)</g)].map((m) => m[1]).join('');
     expect([...numbers].toSorted().join('')).toBe([...'1231231231231231'].toSorted().join(''));
+  });
+});
+
+describe('the pictures of a score', () => {
+  // Three bars of a second, two to a row: the last row is half as long.
+  const score = scored(TEXT, 3);
+  const pictures = scorePictures(score);
+
+  it('have a row each, and say where its time lies', () => {
+    expect(pictures.map(({ name }) => name)).toEqual(['Bars 1 and 2', 'Bar 3']);
+    for (const { svg, width, height } of pictures)
+      expect(svg).toContain(`viewBox="0 0 ${width} ${height}"`);
+    expect(pictures[0]?.from).toBe(0);
+    expect(pictures.at(-1)?.to).toBe(score.bars.at(-1)?.end);
+    pictures.slice(1).forEach(({ from }, index) => {
+      expect(from).toBe(pictures[index]?.to);
+    });
+  });
+
+  it('are all to one scale, which is that of what they draw', () => {
+    const scales = pictures.map(({ from, to, left, right }) => (right - left) / (to - from));
+    for (const scale of scales) expect(Math.abs(scale / (scales[0] ?? 0) - 1)).toBeLessThan(1e-12);
+    for (const { svg, from, to, left, right } of pictures) {
+      const ends = score.bars
+        .flatMap(({ start, end }) => [start, end])
+        .filter((time) => time >= from && time <= to);
+      const drawn = [...svg.matchAll(/<line x1="([\d.]+)"[^>]* class="bar"/g)].map(([, x]) =>
+        Number(x),
+      );
+      for (const time of ends) {
+        const x = left + ((time - from) / (to - from)) * (right - left);
+        // Numbers are written to a tenth.
+        expect(drawn.some((one) => Math.abs(one - x) <= 0.051)).toBe(true);
+      }
+    }
+  });
+
+  it('have neither heading nor notes, which the page around them has', () => {
+    for (const { svg } of pictures) {
+      expect(svg).not.toContain('class="title"');
+      expect(svg).not.toContain('Score of time:');
+    }
   });
 });
 

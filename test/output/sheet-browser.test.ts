@@ -30,8 +30,10 @@ beforeAll(async () => {
   const write = (name: string, html: string): void => writeFileSync(join(folder, name), html);
   // It has a part, a follower and a clock, and is small.
   const bass = await sheetOf(example('bass-line', true), { length: LENGTH });
-  write('bass.html', await sheetPage(bass, true));
-  const hostile = await sheetPage(await sheetOf(hostilePatch(), { length: LENGTH }), true);
+  write('bass.html', await sheetPage(bass, { clip: true }));
+  const hostile = await sheetPage(await sheetOf(hostilePatch(), { length: LENGTH }), {
+    clip: true,
+  });
   write('hostile.html', hostile);
   // Escaping has to hold without the policy that backs it.
   write('bare.html', hostile.replace(/<meta http-equiv="Content-Security-Policy"[^>]*>/, ''));

@@ -181,7 +181,7 @@ describe('playForSheet', () => {
     );
     const sheet = await sheetOf(patch, { length: { unit: 'seconds', value: 0.2 } });
     expect(sheet.sound?.mix.every((value) => value === 0)).toBe(true);
-    expect(await sheetPage(sheet, true)).not.toContain('Spectrum');
+    expect(await sheetPage(sheet, { clip: true })).not.toContain('Spectrum');
   });
 });
 
@@ -220,7 +220,9 @@ function attributesOf(html: string): (readonly [element: string, name: string, v
 
 describe('sheetPage', () => {
   it.each(['closed-hat', 'bass-line', 'two-bar-kit'])('is well-formed for %s', async (name) => {
-    const page = await sheetPage(await sheetOf(example(name, true), { length: LENGTH }), true);
+    const page = await sheetPage(await sheetOf(example(name, true), { length: LENGTH }), {
+      clip: true,
+    });
     const attributes = attributesOf(page);
     const ids = attributes.filter(([, key]) => key === 'id').map(([, , value]) => value);
     expect(new Set(ids).size).toBe(ids.length);
@@ -233,7 +235,7 @@ describe('sheetPage', () => {
 
   it('is the same every time, and under 2 MB without its clip', async () => {
     const write = async (): Promise<string> =>
-      sheetPage(await sheetOf(example('kit-of-eight', true), { length: LENGTH }), false);
+      sheetPage(await sheetOf(example('kit-of-eight', true), { length: LENGTH }), { clip: false });
     const page = await write();
     expect(await write()).toBe(page);
     expect(page.length).toBeLessThan(2e6);
@@ -241,23 +243,40 @@ describe('sheetPage', () => {
   });
 
   it('takes no hostile text for markup', async () => {
-    const page = await sheetPage(await sheetOf(hostilePatch(), { length: LENGTH }), true);
+    const page = await sheetPage(await sheetOf(hostilePatch(), { length: LENGTH }), { clip: true });
     const attributes = attributesOf(page);
     expect(attributes.filter(([, key]) => key.startsWith('on'))).toEqual([]);
     expect(attributes.filter(([element]) => element === 'script')).toEqual([]);
     expect(page).toContain('&lt;script&gt;hit=1&lt;/script&gt;');
   });
 
+  it('says so where the score is not all of the song', async () => {
+    const song = (bars: number): Patch =>
+      patchFrom(`modules:
+  drums:
+    kind: rhythm
+    tempo: 120 bpm
+    channels: [hit]
+    patterns: { a: { hit: "x---|----|----|----" } }
+    song: [${Array(bars).fill('a').join(', ')}]
+cables: []`);
+    const write = async (bars: number): Promise<string> =>
+      sheetPage(await sheetOf(song(bars), { length: LENGTH }), { clip: false });
+    // Bars of four quarters of half a second.
+    expect(await write(9)).toContain('<p>The first 8 bars: 16 s of the song’s 18 s.</p>');
+    expect(await write(8)).not.toContain('The first 8 bars');
+  });
+
   it('has no empty section for a patch of one module', async () => {
     const patch = patchFrom('title: Lone\nmodules: { hiss: { kind: noise } }\ncables: []');
-    const page = await sheetPage(await sheetOf(patch, { length: LENGTH }), true);
+    const page = await sheetPage(await sheetOf(patch, { length: LENGTH }), { clip: true });
     attributesOf(page);
-    const headings = [...page.matchAll(/<span class="no">(\d)<\/span> ([^<]*)/g)];
-    expect(headings.map(([, number, words]) => `${number} ${words}`)).toEqual([
-      '1 Block diagram',
-      '2 Settings',
-      '3 Findings and cautions',
-      '4 Care for people and gear',
+    const headings = [...page.matchAll(/<h2 [^>]*>([^<]*)/g)];
+    expect(headings.map(([, words]) => words)).toEqual([
+      'Block diagram',
+      'Settings',
+      'Findings and cautions',
+      'Care for people and gear',
     ]);
   });
 });

@@ -1,0 +1,76 @@
+/** Does a piece of work for a patch, and again whenever its files have changed. */
+
+import { OutputError } from '../output/whole-file.ts';
+import type { Patch } from '../patch/patch.ts';
+import { Stop, wrongRequest } from './exit.ts';
+import { describeProblems } from './read-patch.ts';
+import { PatchWatch, type Seen } from './watch.ts';
+
+export interface AgainOptions {
+  readonly set: readonly string[];
+  readonly rack?: string | undefined;
+  /** Ends it, with the work at hand. */
+  readonly signal: AbortSignal;
+}
+
+/**
+ * Does `work` until the signal. Only the newest files matter: a change ends the work at hand by its
+ * signal. What a person can mend is told on standard error, and outlived.
+ * @throws Stop if the file cannot be read at the start, and what `work` throws that is our mistake.
+ */
+export async function again(
+  file: string,
+  { set, rack, signal }: AgainOptions,
+  work: (patch: Patch, signal: AbortSignal) => Promise<void>,
+): Promise<void> {
+  if (file === '-') throw wrongRequest('--watch: standard input does not change. Give a file.');
+  let outdated = new AbortController();
+  let next: Seen | undefined;
+  let wake = (): void => {};
+  const watch = new PatchWatch(file, {
+    set,
+    rack,
+    onChange: (seen) => {
+      next = seen;
+      outdated.abort(new Outdated());
+      wake();
+    },
+  });
+  next = watch.first;
+  signal.addEventListener('abort', () => wake());
+  try {
+    while (!signal.aborted) {
+      const seen = next;
+      next = undefined;
+      if (seen === undefined) {
+        await new Promise<void>((resolve) => {
+          wake = resolve;
+        });
+        continue;
+      }
+      outdated = new AbortController();
+      try {
+        await work(patchOf(seen), AbortSignal.any([signal, outdated.signal]));
+      } catch (error) {
+        tell(error, signal);
+      }
+    }
+  } finally {
+    watch.close();
+  }
+}
+
+/** Why work ends that newer files have made needless. */
+class Outdated extends Error {}
+
+function patchOf(seen: Seen): Patch {
+  if (seen instanceof Stop) throw seen;
+  if (seen.patch !== undefined) return seen.patch;
+  throw wrongRequest(`${describeProblems(seen.problems, seen.sources)}; nothing was done.`);
+}
+
+function tell(error: unknown, { aborted, reason }: AbortSignal): void {
+  if (error instanceof Outdated || (aborted && error === reason)) return;
+  if (!(error instanceof Stop || error instanceof OutputError)) throw error;
+  console.error(error.message);
+}

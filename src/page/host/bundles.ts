@@ -1,0 +1,14 @@
+/** The page's two programs, as the build leaves them: the interface and the engine. */
+
+import { readFileSync } from 'node:fs';
+
+export interface Bundles {
+  readonly interface: string;
+  readonly engine: string;
+}
+
+/** Reads them. @param folder of the build's scripts for the page, ending in a slash. */
+export function readBundles(folder: URL): Bundles {
+  const text = (name: string): string => readFileSync(new URL(name, folder), 'utf8');
+  return { interface: text('sheet.js'), engine: text('engine.js') };
+}

@@ -1,0 +1,53 @@
+/** The texts of a patch as the page takes them. */
+
+import { SET_FILE } from '../../patch/overrides.ts';
+import type { Files } from '../protocol.ts';
+
+/** Gathers what was read. @param sources the text of each file by its name, as `cli/read-patch` has them. */
+export function filesOf(
+  main: string,
+  set: readonly string[],
+  rack: string | undefined,
+  sources: ReadonlyMap<string, string>,
+): Files {
+  return {
+    main,
+    ...(rack !== undefined && { rack }),
+    set,
+    texts: Object.fromEntries([...sources].filter(([name]) => name !== SET_FILE)),
+  };
+}
+
+/**
+ * Names files from the folder that they share, so that a sheet does not tell where on a disk they lay.
+ * What the files call one another stays true. A rack from elsewhere keeps its own name alone.
+ */
+export function withoutFolders(files: Files): Files {
+  const { main, rack, texts } = files;
+  const named = Object.keys(texts);
+  const folders = named.filter((name) => name !== rack).map(folderOf);
+  const shared = folders.reduce(sharedStart);
+  const isElsewhere = (name: string): boolean =>
+    shared === '' ? /^(?:\.\.)?\//.test(name) : !name.startsWith(shared);
+  const short = (name: string): string =>
+    name.slice(name === rack && isElsewhere(name) ? folderOf(name).length : shared.length);
+  if (new Set(named.map(short)).size < named.length) return files;
+  return {
+    ...files,
+    main: short(main),
+    ...(rack !== undefined && { rack: short(rack) }),
+    texts: Object.fromEntries(named.map((name) => [short(name), texts[name] as string])),
+  };
+}
+
+/** With the slash at its end. */
+function folderOf(name: string): string {
+  return name.slice(0, name.lastIndexOf('/') + 1);
+}
+
+/** The folder that two folders lie in. */
+function sharedStart(one: string, other: string): string {
+  let length = 0;
+  while (length < one.length && one[length] === other[length]) length++;
+  return folderOf(one.slice(0, length));
+}

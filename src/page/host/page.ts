@@ -1,0 +1,55 @@
+/** The two pages: a sheet to hand out, with the engine inside, and the one that `listen` serves. */
+
+import type { Sheet } from '../../output/sheet.ts';
+import {
+  type Live,
+  policyOf,
+  type SheetDocument,
+  sheetDocument,
+} from '../../output/sheet-document.ts';
+import { type Body, documentOf, sheetPage } from '../../output/sheet-page.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { baseName } from '../../patch/paths.ts';
+import type { Files, Host } from '../protocol.ts';
+import { PAGE_STYLE } from '../sheet/style.ts';
+import type { Bundles } from './bundles.ts';
+
+/** Where the page finds its host, from its own address. */
+export const HOST: Host = { events: 'events', save: 'save' };
+
+/** Writes a sheet that can be played with where scripts run. @param clip whether the clip is in it. */
+export function handOut(
+  sheet: Sheet,
+  files: Files,
+  bundles: Bundles,
+  clip: boolean,
+): Promise<string> {
+  return sheetPage(sheet, { clip, live: live(files, bundles, undefined) });
+}
+
+export interface ServedPage {
+  readonly html: string;
+  readonly policy: string;
+}
+
+/** Writes the page that the host serves. @param parts what stands in its elements. */
+export function servedPage(
+  files: Files,
+  patch: Patch | undefined,
+  parts: Body,
+  bundles: Bundles,
+): ServedPage {
+  const title = patch?.title ?? baseName(files.main);
+  const document: SheetDocument = documentOf(title, parts, live(files, bundles, HOST));
+  return { html: sheetDocument(document), policy: policyOf(document) };
+}
+
+function live(files: Files, { interface: script, engine }: Bundles, host: Host | undefined): Live {
+  return {
+    style: PAGE_STYLE,
+    script,
+    programs: { engine },
+    data: { files, ...(host && { host }) },
+    connects: host !== undefined,
+  };
+}

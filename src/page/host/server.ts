@@ -1,0 +1,191 @@
+/**
+ * Serves the page on this machine alone. Every address starts with a random token, so that another
+ * program or page cannot guess it; a request that came by another name than this machine's (a page
+ * whose name was made to point here) gets nothing, and neither does a post from another page. What is
+ * not known gets an empty 404, which tells nothing.
+ *
+ * Source: RFC 9110, 7.2 (Host); RFC 6454 (Origin); HTML Living Standard, 9.2 (server-sent events).
+ */
+
+import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
+import type * as Http from 'node:http';
+import type { IncomingMessage, Server, ServerResponse } from 'node:http';
+import { createRequire } from 'node:module';
+import type { HostEvent, SaveAnswer } from '../protocol.ts';
+import { HOST, type ServedPage } from './page.ts';
+import { saveRequest } from './saving.ts';
+
+const ADDRESS = '127.0.0.1';
+/** 128 bits. */
+const TOKEN_BYTES = 16;
+/** What a page may send, in bytes: texts twice, each many times as long as any patch. */
+const MOST_BODY = 8 * 1024 * 1024;
+
+export interface Served {
+  /** The page as it is now. */
+  readonly page: () => ServedPage;
+  /** What is told to a page that begins to listen. */
+  readonly greeting: () => HostEvent;
+  readonly save: (request: NonNullable<ReturnType<typeof saveRequest>>) => SaveAnswer;
+}
+
+export class PageServer {
+  readonly url: string;
+  private readonly server: Server;
+  private readonly served: Served;
+  private readonly token: string;
+  private readonly hosts: ReadonlySet<string>;
+  private readonly listeners = new Set<ServerResponse>();
+
+  private constructor(server: Server, port: number, served: Served) {
+    this.server = server;
+    this.served = served;
+    this.token = randomBytes(TOKEN_BYTES).toString('base64url');
+    this.hosts = new Set([`${ADDRESS}:${port}`, `localhost:${port}`]);
+    this.url = `http://${ADDRESS}:${port}/${this.token}/`;
+    server.on('request', (request, response) => this.answer(request, response));
+  }
+
+  /**
+   * Starts to serve.
+   * @param port 0 for any that is free.
+   * @throws what the system says if the port cannot be had.
+   */
+  static async start(port: number, served: Served): Promise<PageServer> {
+    // Loaded here, since all commands would otherwise start with it.
+    const { createServer } = createRequire(import.meta.url)('node:http') as typeof Http;
+    const server = createServer();
+    const taken = await new Promise<number>((resolve, reject) => {
+      server.once('error', reject);
+      server.listen(port, ADDRESS, () => {
+        const address = server.address();
+        resolve(typeof address === 'object' && address !== null ? address.port : port);
+      });
+    });
+    return new PageServer(server, taken, served);
+  }
+
+  /** Tells every page. */
+  send(event: HostEvent): void {
+    for (const listener of this.listeners) listener.write(written(event));
+  }
+
+  /** Tells the pages that this is the end, and stops. */
+  close(): Promise<void> {
+    this.send({ type: 'end' });
+    for (const listener of this.listeners) listener.end();
+    return new Promise((resolve) => {
+      this.server.close(() => resolve());
+      this.server.closeIdleConnections();
+      // A page that still reads has this long.
+      setTimeout(() => this.server.closeAllConnections(), 200).unref();
+    });
+  }
+
+  private answer(request: IncomingMessage, response: ServerResponse): void {
+    for (const [name, value] of HEADERS) response.setHeader(name, value);
+    const path = this.pathOf(request);
+    const asked = `${request.method} ${path}`;
+    if (asked === 'GET ' || asked === 'HEAD ') this.show(response);
+    else if (asked === `GET ${HOST.events}`) this.listen(response);
+    else if (asked === `POST ${HOST.save}` && this.isOwn(request)) this.take(request, response);
+    else nothing(response);
+  }
+
+  /** What is asked for behind the token; undefined for a request that is not meant for this page. */
+  private pathOf({ headers, url = '' }: IncomingMessage): string | undefined {
+    if (headers.host === undefined || !this.hosts.has(headers.host)) return undefined;
+    const [, token, path] = /^\/([^/]*)\/([^/]*)$/.exec(url) ?? [];
+    return token !== undefined && isSame(token, this.token) ? path : undefined;
+  }
+
+  /** Whether a post comes from the page, as JSON: another page could send that only if asked first. */
+  private isOwn({ headers }: IncomingMessage): boolean {
+    const type = headers['content-type']?.split(';')[0]?.trim().toLowerCase();
+    return headers.origin === `http://${headers.host}` && type === 'application/json';
+  }
+
+  private show(response: ServerResponse): void {
+    const { html, policy } = this.served.page();
+    response.setHeader('Content-Type', 'text/html; charset=utf-8');
+    response.setHeader('Content-Security-Policy', `${policy}; frame-ancestors 'none'`);
+    response.end(html);
+  }
+
+  private listen(response: ServerResponse): void {
+    response.setHeader('Content-Type', 'text/event-stream');
+    response.write(`retry: 1000\n\n${written(this.served.greeting())}`);
+    this.listeners.add(response);
+    response.once('close', () => this.listeners.delete(response));
+  }
+
+  private take(request: IncomingMessage, response: ServerResponse): void {
+    const pieces: Buffer[] = [];
+    let length = 0;
+    request.on('data', (piece: Buffer) => {
+      length += piece.length;
+      if (length <= MOST_BODY) pieces.push(piece);
+      else if (!response.headersSent) {
+        pieces.length = 0;
+        response.setHeader('Connection', 'close');
+        reply(response, 413, { type: 'refused', message: 'The texts are too long to be saved.' });
+        response.once('finish', () => request.destroy());
+      }
+    });
+    request.once('end', () => {
+      if (response.headersSent) return;
+      const asked = saveRequest(parsed(Buffer.concat(pieces)));
+      if (asked === undefined)
+        reply(response, 400, { type: 'refused', message: 'This is not a request to save.' });
+      else {
+        const answer = this.served.save(asked);
+        reply(response, STATUS[answer.type], answer);
+      }
+    });
+  }
+}
+
+const STATUS: { readonly [T in SaveAnswer['type']]: number } = {
+  saved: 200,
+  conflict: 409,
+  refused: 422,
+};
+
+const HEADERS: readonly (readonly [name: string, value: string])[] = [
+  ['Content-Security-Policy', "default-src 'none'; frame-ancestors 'none'"],
+  ['Cache-Control', 'no-store'],
+  ['X-Content-Type-Options', 'nosniff'],
+  ['Referrer-Policy', 'no-referrer'],
+  ['Cross-Origin-Opener-Policy', 'same-origin'],
+  ['Cross-Origin-Resource-Policy', 'same-origin'],
+];
+
+function nothing(response: ServerResponse): void {
+  response.statusCode = 404;
+  response.end();
+}
+
+function reply(response: ServerResponse, status: number, answer: SaveAnswer): void {
+  response.statusCode = status;
+  response.setHeader('Content-Type', 'application/json');
+  response.end(JSON.stringify(answer));
+}
+
+/** Takes as long whatever differs. */
+function isSame(one: string, other: string): boolean {
+  const hash = (text: string): Buffer => createHash('sha256').update(text).digest();
+  return timingSafeEqual(hash(one), hash(other));
+}
+
+/** JSON has no line break of its own, so an event's data is one line. */
+function written(event: HostEvent): string {
+  return `data: ${JSON.stringify(event)}\n\n`;
+}
+
+function parsed(body: Buffer): unknown {
+  try {
+    return JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(body));
+  } catch {
+    return undefined;
+  }
+}
