@@ -15,6 +15,7 @@ export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> }
   timing: () => import('./timing.ts'),
   clock: () => import('./clock.ts'),
   compare: () => import('./compare.ts'),
+  fit: () => import('./fit.ts'),
   lesson: () => import('./lesson.ts'),
   listen: () => import('./listen.ts'),
   sheet: () => import('./sheet.ts'),

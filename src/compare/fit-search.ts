@@ -1,0 +1,171 @@
+/**
+ * A bounded search that needs no derivatives and few tries, and takes the same way every time.
+ *
+ * `scan` tries each coordinate over its whole range, one after the other, from the best so far, and
+ * tells which make a difference. `polish` then moves several together by the simplex method, anew
+ * with a smaller simplex until that gains nothing. Source: J. A. Nelder & R.
+ * Mead, A Simplex Method for Function Minimization, Computer Journal 7 (1965) 308-313 (from memory);
+ * the coefficients for many coordinates: F. Gao & L. Han, Implementing the Nelder-Mead Simplex
+ * Algorithm with Adaptive Parameters, Comput. Optim. Appl. 51 (2012) 259-277 (from memory).
+ */
+
+export interface Bounds {
+  readonly low: number;
+  readonly high: number;
+}
+
+export interface Search {
+  /** Of each coordinate. One unit is a large step, such as a factor of e. */
+  readonly bounds: readonly Bounds[];
+  /** What is to be made small: may be asked again for the same place. */
+  readonly evaluate: (place: readonly number[]) => Promise<number>;
+  /** Once true, the search ends with the best so far. */
+  readonly isOver: () => boolean;
+}
+
+export interface Found {
+  readonly place: readonly number[];
+  readonly value: number;
+}
+
+export interface Scan extends Found {
+  /** The coordinates that make a difference. */
+  readonly axes: readonly number[];
+}
+
+/** Values this close are the same. */
+const SAME = 0.01;
+/** A coordinate is tried in steps of about this; of more than so many, the steps are longer. */
+const STEP = 0.9;
+const MOST_STEPS = 14;
+const FEWEST_STEPS = 5;
+/** Sizes of the simplexes, and how small each may become. */
+const SIZES = [0.35, 0.12, 0.04];
+const SMALLEST = 0.0025;
+
+/**
+ * Tries each coordinate over its whole range.
+ * @param start in the bounds.
+ * @param mostSteps of one range; never fewer than five.
+ */
+export async function scan(
+  { bounds, evaluate, isOver }: Search,
+  start: readonly number[],
+  mostSteps = MOST_STEPS,
+): Promise<Scan> {
+  let best: Found = { place: start, value: await evaluate(start) };
+  const axes: number[] = [];
+  for (const [axis, { low, high }] of bounds.entries()) {
+    const wanted = Math.min(MOST_STEPS, mostSteps, Math.round((high - low) / STEP));
+    const steps = Math.max(FEWEST_STEPS, wanted);
+    let least = best;
+    let most = best.value;
+    for (let step = 0; step <= steps && !isOver(); step++) {
+      const place = best.place.with(axis, low + ((high - low) * step) / steps);
+      const value = await evaluate(place);
+      most = Math.max(most, value);
+      if (value < least.value - SAME) least = { place, value };
+    }
+    if (most - least.value > SAME) axes.push(axis);
+    best = least;
+  }
+  return { ...best, axes };
+}
+
+/** Moves some coordinates together, from where they are to where nothing more is gained. */
+export async function polish(search: Search, from: Found, axes: readonly number[]): Promise<Found> {
+  let best = from;
+  if (axes.length === 0) return best;
+  for (const size of SIZES) {
+    for (let gained = true; gained && !search.isOver(); ) {
+      const next = await simplex(best, { ...search, axes, size });
+      gained = next.value < best.value - SAME;
+      best = next.value < best.value ? next : best;
+    }
+  }
+  return best;
+}
+
+async function simplex(
+  from: Found,
+  {
+    bounds,
+    axes,
+    size,
+    evaluate,
+    isOver,
+  }: Search & { readonly axes: readonly number[]; readonly size: number },
+): Promise<Found> {
+  const count = axes.length;
+  const [expansion, contraction, shrinkage] =
+    count === 1
+      ? [2, 0.5, 0.5]
+      : [1 + 2 / count, 0.75 - 1 / (2 * count), 1 - 1 / Math.max(2, count)];
+  const clamped = (place: readonly number[]): number[] =>
+    place.map((value, axis) => {
+      const { low, high } = bounds[axis] as Bounds;
+      return Math.min(high, Math.max(low, value));
+    });
+  const tried = async (place: readonly number[]): Promise<Found> => {
+    const inside = clamped(place);
+    return { place: inside, value: await evaluate(inside) };
+  };
+  const corners: Found[] = [from];
+  for (const axis of axes) {
+    if (isOver()) break;
+    const here = from.place[axis] as number;
+    const { high } = bounds[axis] as Bounds;
+    corners.push(
+      await tried(from.place.with(axis, here + size <= high ? here + size : here - size)),
+    );
+  }
+  while (!isOver() && widthOf(corners) > SMALLEST) {
+    corners.sort((a, b) => a.value - b.value);
+    const best = corners[0] as Found;
+    const worst = corners.at(-1) as Found;
+    const others = corners.slice(0, -1);
+    const next = others.at(-1) as Found;
+    const centre = from.place.map(
+      (_, axis) =>
+        others.reduce((sum, { place }) => sum + (place[axis] as number), 0) / others.length,
+    );
+    const along = (share: number): number[] =>
+      centre.map((middle, axis) => middle + share * (middle - (worst.place[axis] as number)));
+    const reflected = await tried(along(1));
+    let taken: Found | undefined;
+    if (reflected.value < best.value) {
+      const expanded = await tried(along(expansion));
+      taken = expanded.value < reflected.value ? expanded : reflected;
+    } else if (reflected.value < next.value) {
+      taken = reflected;
+    } else {
+      const isOutside = reflected.value < worst.value;
+      const contracted = await tried(along(isOutside ? contraction : -contraction));
+      if (contracted.value < Math.min(worst.value, reflected.value)) taken = contracted;
+    }
+    if (taken !== undefined) {
+      corners[corners.length - 1] = taken;
+      continue;
+    }
+    for (let corner = 1; corner < corners.length && !isOver(); corner++) {
+      const { place } = corners[corner] as Found;
+      corners[corner] = await tried(
+        place.map((value, axis) => {
+          const origin = best.place[axis] as number;
+          return origin + shrinkage * (value - origin);
+        }),
+      );
+    }
+  }
+  return corners.reduce((least, corner) => (corner.value < least.value ? corner : least));
+}
+
+function widthOf(corners: readonly Found[]): number {
+  const [first] = corners as [Found];
+  return Math.max(
+    ...first.place.map((_, axis) => {
+      const values = corners.map(({ place }) => place[axis] as number);
+      return Math.max(...values) - Math.min(...values);
+    }),
+  );
+}
