@@ -1,11 +1,17 @@
 /** `forehear compare`: variants of a patch at one loudness, measured, drawn, and a page to listen on. */
 
 import { readFileSync, statSync } from 'node:fs';
-import { availableParallelism } from 'node:os';
+import { availableParallelism, freemem } from 'node:os';
 import { basename, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
-import { type Compared, type Comparison, compare, MOST_NULLED } from '../compare/comparison.ts';
-import { workerCrew } from '../compare/crew.ts';
+import {
+  type Compared,
+  type Comparison,
+  compare,
+  MOST_NULLED,
+  type Request,
+} from '../compare/comparison.ts';
+import { type Crew, workerCrew } from '../compare/crew.ts';
 import { gridOf, type Variant } from '../compare/grid.ts';
 import { overview } from '../compare/overview.ts';
 import type { Play } from '../compare/tasks.ts';
@@ -46,6 +52,8 @@ interface Options {
 }
 
 const MOST_JOBS = 64;
+/** Bytes of samples that are kept at once, on a machine with plenty. */
+const MOST_MEMORY = 2 ** 30;
 /** Rows that a terminal can take; all are on the page. */
 const MOST_ROWS = 64;
 
@@ -97,6 +105,23 @@ export function register(program: Command): void {
 async function run(file: string, options: Options): Promise<void> {
   if (options.vary.length === 0)
     throw wrongRequest('--vary is needed: what to compare, such as shape.decay=20ms,60ms,200ms.');
+  // The workers start while the patch is read here.
+  const crew = workerCrew(new URL('./compare-worker.js', import.meta.url), options.jobs);
+  let closed: Promise<void> | undefined;
+  try {
+    const request = requestOf(file, options);
+    const { comparison, isStopped } = await compared(request, crew, options.quiet === true);
+    // ... and end while the pictures are drawn.
+    closed = crew.close();
+    tell(comparison, { request, isStopped, options });
+  } finally {
+    await (closed ?? crew.close());
+  }
+}
+
+type Asked = Omit<Request, 'onProgress' | 'isStopped'> & { readonly patch: Patch };
+
+function requestOf(file: string, options: Options): Asked {
   const { patch, sources } = readWithSources(file, options.set, { rack: options.rack });
   requireOutput(patch, file);
   const written: WrittenPatch = {
@@ -109,47 +134,63 @@ async function run(file: string, options: Options): Promise<void> {
   const name = file === '-' ? 'stdin' : basename(file, extname(file));
   const folder = options.output ?? join('renders', `${name}-compare`);
   makeFolder(folder);
+  return {
+    patch,
+    play: {
+      written,
+      sampleRate: options.rate,
+      depth: options.depth,
+      length: lengthAsked(options),
+    },
+    title: patch.title,
+    variants,
+    folder,
+    pairs: options.pairs === true,
+    memory: Math.min(MOST_MEMORY, freemem() / 4),
+  };
+}
 
-  const progress = new Progress('Comparing', options.quiet === true, 'steps');
+async function compared(
+  request: Asked,
+  crew: Crew,
+  isQuiet: boolean,
+): Promise<{ comparison: Comparison; isStopped: boolean }> {
+  const progress = new Progress('Comparing', isQuiet, 'steps');
   let isStopped = false;
   // A second Ctrl-C ends at once.
   process.once('SIGINT', () => {
     isStopped = true;
-    if (!options.quiet) console.error('Stopping: what has begun is finished. Ctrl-C ends at once.');
+    if (!isQuiet) console.error('Stopping: what has begun is finished. Ctrl-C ends at once.');
   });
-  const crew = workerCrew(
-    new URL('./compare-worker.js', import.meta.url),
-    Math.min(options.jobs, variants.length),
-  );
-  let comparison: Comparison;
   try {
-    comparison = await compare(
+    const comparison = await compare(
       {
-        play: {
-          written,
-          sampleRate: options.rate,
-          depth: options.depth,
-          length: lengthAsked(options),
-        },
-        title: patch.title,
-        variants,
-        folder,
-        pairs: options.pairs === true,
+        ...request,
         onProgress: (done, total) => progress.show(done, total),
         isStopped: () => isStopped,
       },
       crew,
     );
+    return { comparison, isStopped };
   } finally {
     progress.end();
-    await crew.close();
   }
+}
 
+function tell(
+  comparison: Comparison,
+  {
+    request,
+    isStopped,
+    options,
+  }: { readonly request: Asked; readonly isStopped: boolean; readonly options: Options },
+): void {
+  const { patch, folder, variants, play } = request;
   const stopped = isStopped
     ? stopOf(comparison.variants.length, variants.length, folder)
     : undefined;
   if (stopped !== undefined && comparison.variants.length === 0) throw stopped;
-  const files = writePictures(comparison, { patch, folder, sampleRate: options.rate });
+  const files = writePictures(comparison, { patch, folder, sampleRate: play.sampleRate });
   if (options.json) console.log(JSON.stringify(asData(comparison, files), null, 2));
   else if (!options.quiet) print(comparison, files);
   if (stopped !== undefined) throw stopped;

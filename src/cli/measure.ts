@@ -126,7 +126,10 @@ function report({ file, layout, measures }: Result): string {
     `  centroid ${unit(measures.centroidHz, 0, 'Hz')}, flatness ${unit(measures.flatness, 3, '')}, offset ${percent(measures.dcOffset)} of full scale`,
     `  ${tempoText(measures)}`,
   ];
-  if (hits.length > 0) lines.push('', table([HIT_COLUMNS, ...hits.map(hitRow)], 2));
+  if (hits.length > 0) {
+    lines.push('', table([HIT_COLUMNS, ...hits.map(hitRow)], 2));
+    if (hits.some(({ strokes }) => strokes.length > 1)) lines.push(STROKES);
+  }
   if (onsets.length > hits.length) {
     lines.push(`  ${onsets.length - hits.length} more onsets were not measured one by one.`);
   }
@@ -142,6 +145,8 @@ function report({ file, layout, measures }: Result): string {
 }
 
 const BANDS_PER_ROW = 15;
+const STROKES =
+  '  Strokes within 30 ms of one another are heard as one hit, such as a clap: --json gives each.';
 const HIT_COLUMNS = [
   'at',
   'peak',
@@ -155,8 +160,9 @@ const HIT_COLUMNS = [
 ];
 
 function hitRow(hit: Hit): string[] {
+  const { length: strokes } = hit.strokes;
   return [
-    seconds(hit.time),
+    strokes > 1 ? `${seconds(hit.time)}, ${strokes} strokes` : seconds(hit.time),
     unit(hit.peakDbfs, 1, 'dBFS'),
     milliseconds(hit.attackSeconds),
     milliseconds(hit.decayTauSeconds),
@@ -258,4 +264,5 @@ Examples:
   forehear measure take-1.wav take-2.wav take-3.wav     a table, one row a file
   forehear measure kick.wav --json
 
+Strokes that follow one another within 30 ms, as of a clap or a flam, are one hit.
 A value that cannot be trusted is given with its reason, such as noise-floor or cut-short.`;

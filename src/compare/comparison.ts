@@ -3,8 +3,8 @@
  * and nulls them against one another if that is asked for. What comes out does not depend on how many
  * work on it.
  *
- * Each variant is rendered twice, once to be measured and once to be written at its gain, since
- * rendering costs a tenth of what measuring does and keeping them all would fill the memory.
+ * The gain is known when all are measured. Until then the samples are kept in memory, where there is
+ * room for them; variants that are too long for that are played again.
  */
 
 import { join } from 'node:path';
@@ -12,6 +12,8 @@ import { CEILING_DBTP, equalLoudness } from '../output/equal-loudness.ts';
 import { type Crew, runAll } from './crew.ts';
 import type { Variant } from './grid.ts';
 import { amplified, type VariantMeasures } from './measures.ts';
+import type { Kept } from './played.ts';
+import { chosen, MOST_PICTURES } from './sample.ts';
 import type { Measured, Nulled, Picture, Play, Window, Written } from './tasks.ts';
 
 /** More make too many pairs to read: 2016 at this many. */
@@ -23,6 +25,8 @@ export interface Request {
   readonly variants: readonly Variant[];
   readonly folder: string;
   readonly pairs: boolean;
+  /** Bytes that the samples of all variants together may take. */
+  readonly memory: number;
   readonly onProgress: (done: number, total: number) => void;
   /** Once true, what has begun is finished, and the rest left. */
   readonly isStopped: () => boolean;
@@ -67,10 +71,22 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
   let done = 0;
   const control = { isStopped, onDone: () => request.onProgress(++done, total) };
 
-  const measured = await runAll(crew, variants, ({ set }) => measureTask(play, set), control);
+  const mostKept = request.memory / variants.length;
+  const measured = await runAll(
+    crew,
+    variants,
+    ({ set }) => ({ type: 'measure' as const, play, set, mostKept }),
+    control,
+  );
+  // A variant's samples are let go when it is written.
+  const keptOf = new Map<Variant, Kept>();
   const sounds = variants.flatMap((variant, index) => {
     const found = measured[index] as Measured | undefined;
-    return found === undefined ? [] : [{ variant, measured: found }];
+    if (found === undefined) return [];
+    const { kept, ...rest } = found;
+    if (kept !== undefined) keptOf.set(variant, kept);
+    measured[index] = undefined;
+    return [{ variant, measured: rest }];
   });
   const { targetLufs, gainsDb } = equalLoudness(
     sounds.map(({ measured: { measures } }) => measures),
@@ -81,20 +97,27 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
 
   // Stopped while measuring, those that were measured are still written, which is soon done.
   const wasStopped = isStopped();
+  const pictured = new Set(chosen(sounds, MOST_PICTURES));
   const written = await runAll(
     crew,
     sounds,
-    ({ variant, measured: { measures } }, index) => ({
-      type: 'write' as const,
-      play,
-      set: variant.set,
-      path: join(request.folder, variant.file),
-      title: `${request.title}: ${variant.name}`,
-      gainDb: gainsDb[index] as number,
-      targetLufs: measures.loudnessLufs === null ? null : targetLufs,
-      ceiling: CEILING_DBTP,
-      window,
-    }),
+    (sound, index) => {
+      const kept = keptOf.get(sound.variant);
+      keptOf.delete(sound.variant);
+      return {
+        type: 'write' as const,
+        play,
+        set: sound.variant.set,
+        path: join(request.folder, sound.variant.file),
+        title: `${request.title}: ${sound.variant.name}`,
+        gainDb: gainsDb[index] as number,
+        targetLufs: sound.measured.measures.loudnessLufs === null ? null : targetLufs,
+        ceiling: CEILING_DBTP,
+        window,
+        pictured: pictured.has(sound),
+        ...(kept && { kept }),
+      };
+    },
     { ...control, isStopped: () => !wasStopped && isStopped() },
   );
   const finished = sounds.flatMap((sound, index) => {
@@ -108,10 +131,6 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
     window,
     ...(request.pairs && !isStopped() && { pairs: await nullPairs(finished, crew, control) }),
   };
-}
-
-function measureTask(play: Play, set: readonly string[]) {
-  return { type: 'measure' as const, play, set };
 }
 
 function comparedOf(

@@ -6,16 +6,16 @@ import { lineChart, type Series } from '../output/chart-lines.ts';
 import { greyRange, spectrogramChart } from '../output/chart-spectrogram.ts';
 import { type Drawing, gridded, label, stacked } from '../output/chart-svg.ts';
 import type { Compared, Comparison } from './comparison.ts';
+import { chosen, MOST_PICTURES } from './sample.ts';
 
 const WIDTH = 860;
 const GAP = 26;
 /** Lines that can be told apart at a glance; of more, some are named and the rest drawn faint. */
 const MOST_NAMED = 12;
 const NAMED_OF_MANY = 7;
-/** Pictures beside one another, and in all. */
+/** Pictures beside one another. */
 const COLUMNS = 4;
 const MOST_COLUMNS = 6;
-const MOST_PICTURES = 36;
 /** What the level axes show, dB. */
 const ENVELOPE_RANGE = 66;
 const SPECTRUM_RANGE = 60;
@@ -82,13 +82,20 @@ function spectra({ variants }: Comparison, colours: ChartColours): Drawing {
 }
 
 function spectrograms({ variants, window }: Comparison, colours: ChartColours): Drawing {
-  const shown = chosen(variants, MOST_PICTURES);
-  const columns = columnsOf(shown);
+  // Those that a stopped comparison did not get to are missing.
+  const shown = chosen(
+    variants.flatMap((one) => {
+      const { spectrogram } = one.picture;
+      return spectrogram === undefined ? [] : [{ one, spectrogram }];
+    }),
+    MOST_PICTURES,
+  );
+  const columns = columnsOf(shown.map(({ one }) => one));
   const plotWidth = (WIDTH - 52 - (columns - 1) * 18) / columns - 10;
-  const range = greyRange(shown.map(({ picture }) => picture.spectrogram));
-  const drawings = shown.map((one, index) => {
+  const range = greyRange(shown.map(({ spectrogram }) => spectrogram));
+  const drawings = shown.map(({ one, spectrogram }, index) => {
     const bare = { x: index + columns < shown.length, y: index % columns !== 0 };
-    const { lowHz, highHz } = one.picture.spectrogram;
+    const { lowHz, highHz } = spectrogram;
     return spectrogramChart(
       {
         title: shortName(one),
@@ -99,7 +106,7 @@ function spectrograms({ variants, window }: Comparison, colours: ChartColours): 
         bare,
         colours,
       },
-      one.picture.spectrogram,
+      spectrogram,
       range,
     );
   });
@@ -138,15 +145,6 @@ function seriesOf(
     ...(named.has(one) && { name: shortName(one) }),
     points: points(one),
   }));
-}
-
-/** So many of them, the first, the last, and evenly between. */
-function chosen<T>(all: readonly T[], count: number): T[] {
-  if (all.length <= count) return [...all];
-  return Array.from(
-    { length: count },
-    (_, index) => all[Math.round((index * (all.length - 1)) / (count - 1))] as T,
-  );
 }
 
 /** The settings' names. */

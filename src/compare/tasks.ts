@@ -15,6 +15,7 @@ import { openWav } from '../output/wav-file.ts';
 import type { Depth } from '../output/wav-pack.ts';
 import type { Patch } from '../patch/patch.ts';
 import { summaryOf, type VariantMeasures } from './measures.ts';
+import { type Kept, playedLoop } from './played.ts';
 import { readVariant, type WrittenPatch } from './variant.ts';
 
 /** What all variants have in common. */
@@ -39,14 +40,17 @@ interface MeasureTask {
   readonly type: 'measure';
   readonly play: Play;
   readonly set: readonly string[];
+  /** How many bytes of samples may be kept for the task that writes them. */
+  readonly mostKept: number;
 }
 
 export interface Measured {
   readonly measures: VariantMeasures;
-  readonly frames: number;
   readonly window: Window;
   /** Whether the tail did not die away. */
   readonly cut: boolean;
+  /** The samples, where they were few enough. */
+  readonly kept?: Kept;
 }
 
 interface WriteTask {
@@ -61,6 +65,10 @@ interface WriteTask {
   /** dBTP. */
   readonly ceiling: number;
   readonly window: Window;
+  /** Whether a spectrogram is wanted. */
+  readonly pictured: boolean;
+  /** The samples; without them the variant is played again. */
+  readonly kept?: Kept;
 }
 
 export interface Written {
@@ -79,7 +87,7 @@ export interface Picture {
   /** s from the window's start, and between points. */
   readonly envelopeStart: number;
   readonly envelopeStep: number;
-  readonly spectrogram: Spectrogram;
+  readonly spectrogram?: Spectrogram;
 }
 
 interface NullTask {
@@ -106,18 +114,35 @@ function patchOf({ play, set }: { play: Play; set: readonly string[] }): Patch {
   throw new Error(`${set.join(', ')}: ${problems.map(({ message }) => message).join('; ')}`);
 }
 
+/** What is told of each variant. */
+const WANTED = { tempo: false, hitSpectra: false };
+
 function measure(task: MeasureTask): Measured {
   const { sampleRate, length } = task.play;
-  const loop = new Loop(patchOf(task), { sampleRate, length });
-  const meter = new SignalMeter(sampleRate, loop.channels.length);
+  const patch = patchOf(task);
+  const played = playedLoop(patch, { sampleRate, length }, task.mostKept);
+  if (played === undefined) return measureStreamed(patch, task.play);
+  const { channels, cut } = played;
+  const frames = (channels[0] as Float64Array).length;
+  const meter = new SignalMeter(sampleRate, channels.length, WANTED);
+  meter.add({ channels, frames });
+  return { ...measuredOf(meter, cut), kept: channels };
+}
+
+function measureStreamed(patch: Patch, { sampleRate, length }: Play): Measured {
+  const loop = new Loop(patch, { sampleRate, length });
+  const meter = new SignalMeter(sampleRate, loop.channels.length, WANTED);
   for (let frames = loop.read(); frames > 0; frames = loop.read())
     meter.add({ channels: loop.channels, frames });
+  return measuredOf(meter, loop.cut);
+}
+
+function measuredOf(meter: SignalMeter, cut: boolean): Measured {
   const measures = meter.finish();
   return {
     measures: summaryOf(measures),
-    frames: loop.frames,
     window: windowOf(measures.onsets, measures.seconds),
-    cut: loop.cut,
+    cut,
   };
 }
 
@@ -148,10 +173,10 @@ const TRIES = 3;
  * clip can come out a little off; then the gain is mended, if the ceiling allows.
  */
 async function write(task: WriteTask): Promise<Written> {
-  const patch = patchOf(task);
+  const play = playerOf(task);
   let { gainDb } = task;
   for (let tries = 1; ; tries++) {
-    const written = await writeOnce(patch, task, gainDb);
+    const written = await writeOnce(play(), task, gainDb);
     const { loudnessLufs, truePeakDbtp } = written;
     if (task.targetLufs === null || loudnessLufs === null || truePeakDbtp === null) return written;
     const off = task.targetLufs - loudnessLufs;
@@ -162,32 +187,68 @@ async function write(task: WriteTask): Promise<Written> {
   }
 }
 
-async function writeOnce(patch: Patch, task: WriteTask, gainDb: number): Promise<Written> {
-  const { sampleRate, depth, length } = task.play;
-  const loop = new Loop(patch, { sampleRate, length });
+/** The samples block by block, as often as they are asked for. */
+function playerOf(task: WriteTask): () => Blocks {
+  const { kept } = task;
+  if (kept !== undefined) return () => new KeptBlocks(kept);
+  const { sampleRate, length } = task.play;
+  const patch = patchOf(task);
+  return () => new Loop(patch, { sampleRate, length });
+}
+
+/** What a loop is to those who listen to it. */
+type Blocks = Pick<Loop, 'channels' | 'frames' | 'totalFrames' | 'read'>;
+
+const BLOCK = 4096;
+
+class KeptBlocks implements Blocks {
+  readonly totalFrames: number;
+  readonly channels: readonly Float64Array[];
+  frames = 0;
+
+  private readonly kept: Kept;
+
+  constructor(kept: Kept) {
+    this.kept = kept;
+    this.totalFrames = (kept[0] as Float64Array).length;
+    this.channels = kept.map(() => new Float64Array(BLOCK));
+  }
+
+  read(): number {
+    const { frames, kept } = this;
+    const count = Math.min(BLOCK, this.totalFrames - frames);
+    this.channels.forEach((channel, c) => {
+      channel.set((kept[c] as Float64Array).subarray(frames, frames + count));
+    });
+    this.frames += count;
+    return count;
+  }
+}
+
+async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promise<Written> {
+  const { sampleRate, depth } = task.play;
   const gain = gainOfDb(gainDb);
-  const { channels } = loop;
+  const { channels, totalFrames } = blocks;
   const loudness = new LoudnessMeter(sampleRate, channels.length);
   const truePeak = new TruePeakMeter(channels.length);
   const first = Math.round(task.window.start * sampleRate);
   const shown = new Float64Array(
-    Math.max(1, Math.min(Math.round(task.window.length * sampleRate), loop.totalFrames - first)),
+    Math.max(1, Math.min(Math.round(task.window.length * sampleRate), totalFrames - first)),
   );
   const wav = await openWav(task.path, {
     sampleRate,
     depth,
     channels: channels.length,
     title: task.title,
-    frames: loop.totalFrames,
+    frames: totalFrames,
   });
   try {
-    for (let frames = loop.read(); frames > 0; frames = loop.read()) {
-      for (const channel of channels)
-        for (let n = 0; n < frames; n++) channel[n] = (channel[n] as number) * gain;
+    for (let frames = blocks.read(); frames > 0; frames = blocks.read()) {
+      for (const channel of channels) amplify(channel, frames, gain);
       wav.write(channels, frames);
       loudness.add(channels, frames);
       truePeak.add(channels, frames);
-      mixInto(shown, channels, frames, loop.frames - frames - first);
+      mixInto(shown, channels, frames, blocks.frames - frames - first);
     }
     await wav.finish();
   } catch (error) {
@@ -200,8 +261,13 @@ async function writeOnce(patch: Patch, task: WriteTask, gainDb: number): Promise
     gainDb,
     loudnessLufs: Number.isFinite(integrated) ? integrated : null,
     truePeakDbtp: peak > 0 ? 20 * Math.log10(peak) : null,
-    picture: pictureOf(shown, sampleRate),
+    picture: pictureOf(shown, sampleRate, task.pictured),
   };
+}
+
+/** The sum makes every zero positive, whichever way the samples came. */
+function amplify(samples: Float64Array, frames: number, gain: number): void {
+  for (let n = 0; n < frames; n++) samples[n] = (samples[n] as number) * gain + 0;
 }
 
 /** Adds the mean of the channels to `shown`, in which they start at `offset`. */
@@ -228,7 +294,7 @@ const SMOOTHING = { least: 0.004, most: 0.05 };
 const LOW_SHARE = 0.1;
 const LOWEST_HZ = 15;
 
-function pictureOf(samples: Float64Array, sampleRate: number): Picture {
+function pictureOf(samples: Float64Array, sampleRate: number, isPictured: boolean): Picture {
   const meter = new LongTermSpectrumMeter(sampleRate, 1);
   meter.add([samples], samples.length);
   const lowHz = quantileHz(meter.finish().strips, LOW_SHARE, LOWEST_HZ) ?? 1000;
@@ -254,7 +320,7 @@ function pictureOf(samples: Float64Array, sampleRate: number): Picture {
     ),
     envelopeStart: start - lead / sampleRate,
     envelopeStep: step * stride,
-    spectrogram: spectrogram(samples, sampleRate, PIXELS),
+    ...(isPictured && { spectrogram: spectrogram(samples, sampleRate, PIXELS) }),
   };
 }
 

@@ -1,6 +1,7 @@
 /** A patch with some settings changed, read anew from its text. */
 
 import { KINDS } from '../modules/kinds.ts';
+import type { KeptTrees } from '../patch/fragment.ts';
 import type { Patch } from '../patch/patch.ts';
 import type { Problem } from '../patch/problem.ts';
 import { readPatch } from '../patch/read.ts';
@@ -16,6 +17,9 @@ export interface WrittenPatch {
   readonly set: readonly string[];
 }
 
+/** Variants differ in what is set; the texts are parsed once. */
+const kept: KeptTrees = new Map();
+
 /** Reads a variant; the places of problems in `set` are in lines after those of the patch's own. */
 export function readVariant(
   { file, texts, rack, set: always }: WrittenPatch,
@@ -28,6 +32,7 @@ export function readVariant(
     set: [...always, ...set],
     load,
     loadRack: load,
+    kept,
     ...(rack !== undefined && { rack: { file: rack, text: texts.get(rack) ?? '' } }),
   });
 }

@@ -40,12 +40,8 @@ function ofTone(samples: Float64Array, { onset, end, sampleRate }: Stretch, hz: 
     }
   }
   if (peak === 0) return { rise: none('silent'), toPeak: 0 };
-  const reaches = (share: number) => {
-    let n = onset;
-    while (Math.abs(samples[n] as number) < share * peak) n++;
-    return n;
-  };
-  const value = (reaches(0.9) - reaches(0.1)) / sampleRate;
+  const tenth = firstAt(samples, onset, 0.1 * peak);
+  const value = (firstAt(samples, tenth, 0.9 * peak) - tenth) / sampleRate;
   const isSharp = value < OWN_CYCLES / hz;
   return {
     rise: {
@@ -55,6 +51,13 @@ function ofTone(samples: Float64Array, { onset, end, sampleRate }: Stretch, hz: 
     },
     toPeak: (peakAt - onset) / sampleRate,
   };
+}
+
+/** The first sample from `from` on of at least this magnitude; there must be one. */
+function firstAt(samples: Float64Array, from: number, magnitude: number): number {
+  let n = from;
+  while (Math.abs(samples[n] as number) < magnitude) n++;
+  return n;
 }
 
 function ofNoise(samples: Float64Array, stretch: Stretch): Attack {

@@ -16,7 +16,10 @@ const FALLEN = 0.15;
  */
 export function clippedUntil(samples: Float64Array, from: number, to: number): number {
   let peak = 0;
-  for (let n = from; n < to; n++) peak = Math.max(peak, Math.abs(samples[n] as number));
+  for (let n = from; n < to; n++) {
+    const magnitude = Math.abs(samples[n] as number);
+    if (magnitude > peak) peak = magnitude;
+  }
   const limit = peak * ON_TOP;
   if (peak === 0) return from;
   let last = from;

@@ -18,26 +18,40 @@ export interface DecayModel {
   readonly floorIsFree: boolean;
 }
 
-/** The model's ln of the power at `x`, and the share of the fall in it, the floor being the rest. */
-export function predict(
-  { level, rate, floor }: DecayModel,
-  x: number,
-): { value: number; share: number } {
-  const fall = level - rate * x;
-  const below = Math.exp(-Math.abs(fall - floor));
-  return {
-    value: Math.max(fall, floor) + Math.log1p(below),
-    share: (fall > floor ? 1 : below) / (1 + below),
-  };
+/** What a model leaves of measured points. */
+export interface Residuals {
+  /** Measured less predicted ln of the power. */
+  readonly left: Float64Array;
+  /** The share of the fall in the predicted power, the floor being the rest. */
+  readonly share: Float64Array;
 }
 
-/** Measured less predicted, point by point. */
-export function residualsOf(x: Float64Array, y: Float64Array, model: DecayModel): Float64Array {
-  const residuals = new Float64Array(x.length);
+function roomFor(points: number): Residuals {
+  return { left: new Float64Array(points), share: new Float64Array(points) };
+}
+
+/**
+ * Compares a model with measured points.
+ * @param x s, rising.
+ * @param y ln of the measured power.
+ * @param into where to put what is left, as long as `x`.
+ */
+export function residualsOf(
+  x: Float64Array,
+  y: Float64Array,
+  { level, rate, floor }: DecayModel,
+  into = roomFor(x.length),
+): Residuals {
+  const { left, share } = into;
   for (let i = 0; i < x.length; i++) {
-    residuals[i] = (y[i] as number) - predict(model, x[i] as number).value;
+    const fall = level - rate * (x[i] as number);
+    const above = fall - floor;
+    const below = Math.exp(above > 0 ? -above : above);
+    const value = (above > 0 ? fall : floor) + Math.log1p(below);
+    left[i] = (y[i] as number) - value;
+    share[i] = (above > 0 ? 1 : below) / (1 + below);
   }
-  return residuals;
+  return into;
 }
 
 /**
@@ -50,17 +64,22 @@ export function solve(x: Float64Array, y: Float64Array, start: DecayModel): Deca
   let model = start;
   let damping = 1e-3;
   let residuals = residualsOf(x, y, model);
+  let spare = roomFor(x.length);
+  const sizes = new Float64Array(x.length);
+  let scale = spreadOf(residuals.left, sizes);
+  let cost = costOf(residuals.left, scale);
   for (let round = 0; round < ROUNDS; round++) {
-    const scale = spreadOf(residuals);
-    const cost = costOf(residuals, scale);
-    const next = step(x, y, model, scale, damping);
-    const nextResiduals = residualsOf(x, y, next);
-    const nextCost = costOf(nextResiduals, scale);
+    const next = step(x, residuals, model, scale, damping);
+    const nextResiduals = residualsOf(x, y, next, spare);
+    const nextCost = costOf(nextResiduals.left, scale);
     if (nextCost <= cost) {
       model = next;
+      spare = residuals;
       residuals = nextResiduals;
       damping = Math.max(1e-9, damping / 5);
       if (cost - nextCost < 1e-5 * cost) break;
+      scale = spreadOf(residuals.left, sizes);
+      cost = costOf(residuals.left, scale);
     } else {
       damping *= 6;
       if (damping > 1e9) break;
@@ -69,10 +88,39 @@ export function solve(x: Float64Array, y: Float64Array, start: DecayModel): Deca
   return model;
 }
 
-/** The median magnitude of the residuals over 0.6745, which for a normal spread is its deviation. */
-export function spreadOf(residuals: Float64Array): number {
-  const sizes = residuals.map(Math.abs).sort();
-  return Math.max(1e-6, (sizes[sizes.length >> 1] as number) / 0.6745);
+/**
+ * The median magnitude of the residuals over 0.6745, which for a normal spread is its deviation.
+ * @param sizes room for as many numbers.
+ */
+export function spreadOf(residuals: Float64Array, sizes: Float64Array): number {
+  for (let i = 0; i < residuals.length; i++) sizes[i] = Math.abs(residuals[i] as number);
+  return Math.max(1e-6, ranked(sizes, sizes.length >> 1) / 0.6745);
+}
+
+/**
+ * The value that would be at `rank` if the values were sorted; moves them about.
+ * Source: C. A. R. Hoare, Algorithm 65: Find, Comm. ACM 4 (1961) 321-322 (from memory).
+ */
+export function ranked(values: Float64Array, rank: number): number {
+  let low = 0;
+  let high = values.length - 1;
+  while (low < high) {
+    const pivot = values[(low + high) >> 1] as number;
+    let i = low;
+    let j = high;
+    while (i <= j) {
+      while ((values[i] as number) < pivot) i++;
+      while ((values[j] as number) > pivot) j--;
+      if (i > j) break;
+      const kept = values[i] as number;
+      values[i++] = values[j] as number;
+      values[j--] = kept;
+    }
+    if (rank <= j) high = j;
+    else if (rank >= i) low = i;
+    else break;
+  }
+  return values[rank] as number;
 }
 
 /** Huber's cost of residuals of a given spread. */
@@ -88,13 +136,13 @@ export function costOf(residuals: Float64Array, scale: number): number {
 /** One damped step of weighted least squares for level, rate and, if it is free, floor. */
 function step(
   x: Float64Array,
-  y: Float64Array,
+  residuals: Residuals,
   model: DecayModel,
   scale: number,
   damping: number,
 ): DecayModel {
   const size = model.floorIsFree ? 3 : 2;
-  const { matrix, right } = normalEquations(x, y, model, scale);
+  const { matrix, right } = normalEquations(x, residuals, scale);
   for (let a = 0; a < size; a++) {
     const row = matrix[a] as Float64Array;
     row[a] = (row[a] as number) * (1 + damping) + 1e-12;
@@ -108,25 +156,45 @@ function step(
   };
 }
 
-function normalEquations(x: Float64Array, y: Float64Array, model: DecayModel, scale: number) {
-  const matrix = [new Float64Array(3), new Float64Array(3), new Float64Array(3)];
-  const right = new Float64Array(3);
+/** The slopes of the model are share, -x share and 1 - share: for level, rate and floor. */
+function normalEquations(x: Float64Array, { left, share }: Residuals, scale: number) {
+  let m00 = 0;
+  let m01 = 0;
+  let m02 = 0;
+  let m11 = 0;
+  let m12 = 0;
+  let m22 = 0;
+  let r0 = 0;
+  let r1 = 0;
+  let r2 = 0;
   for (let i = 0; i < x.length; i++) {
-    const at = x[i] as number;
-    const { value, share } = predict(model, at);
-    const residual = (y[i] as number) - value;
+    const residual = left[i] as number;
     const size = Math.abs(residual) / scale;
     const weight = size < CORNER ? 1 : CORNER / size;
-    const slopes = [share, -at * share, 1 - share];
-    for (let a = 0; a < 3; a++) {
-      right[a] = (right[a] as number) + weight * (slopes[a] as number) * residual;
-      const row = matrix[a] as Float64Array;
-      for (let b = 0; b < 3; b++) {
-        row[b] = (row[b] as number) + weight * (slopes[a] as number) * (slopes[b] as number);
-      }
-    }
+    const s0 = share[i] as number;
+    const s1 = -(x[i] as number) * s0;
+    const s2 = 1 - s0;
+    const w0 = weight * s0;
+    const w1 = weight * s1;
+    const w2 = weight * s2;
+    m00 += w0 * s0;
+    m01 += w0 * s1;
+    m02 += w0 * s2;
+    m11 += w1 * s1;
+    m12 += w1 * s2;
+    m22 += w2 * s2;
+    r0 += w0 * residual;
+    r1 += w1 * residual;
+    r2 += w2 * residual;
   }
-  return { matrix, right };
+  return {
+    matrix: [
+      Float64Array.of(m00, m01, m02),
+      Float64Array.of(m01, m11, m12),
+      Float64Array.of(m02, m12, m22),
+    ],
+    right: Float64Array.of(r0, r1, r2),
+  };
 }
 
 /** Solves by Gauss's elimination; the matrix is symmetric and positive, so needs no pivots. */
@@ -153,13 +221,14 @@ function eliminate(matrix: Float64Array[], right: Float64Array, size: number): n
 /** @param together how many neighbouring points tell the same, the window overlapping them. */
 export function standardError(
   x: Float64Array,
-  y: Float64Array,
+  residuals: Residuals,
   model: DecayModel,
   together: number,
 ): number {
   const size = model.floorIsFree ? 3 : 2;
-  const { matrix } = normalEquations(x, y, model, 1e9);
-  const squares = residualsOf(x, y, model).reduce((sum, residual) => sum + residual * residual, 0);
+  const { matrix } = normalEquations(x, residuals, 1e9);
+  let squares = 0;
+  for (let i = 0; i < x.length; i++) squares += (residuals.left[i] as number) ** 2;
   for (let a = 0; a < size; a++) {
     const row = matrix[a] as Float64Array;
     row[a] = (row[a] as number) + 1e-12;

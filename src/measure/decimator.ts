@@ -25,7 +25,7 @@ export class Decimator {
    */
   constructor(factor: number, passEdge: number) {
     this.factor = factor;
-    this.taps = factor === 1 ? Float64Array.of(1) : lowPass(passEdge, 1 / factor - passEdge);
+    this.taps = factor === 1 ? Float64Array.of(1) : lowPassOf(passEdge, 1 / factor - passEdge);
     this.held = new Float64Array(this.taps.length - 1);
     this.skip = this.delay;
   }
@@ -52,11 +52,10 @@ export class Decimator {
     held.set(samples.subarray(0, frames), past);
     let count = 0;
     let at = this.skip;
-    for (; at < frames; at += factor) {
-      let sum = 0;
-      for (let j = 0; j <= past; j++) sum += (taps[j] as number) * (held[at + j] as number);
-      output[count++] = sum;
+    for (; at + 3 * factor < frames; at += 4 * factor, count += 4) {
+      fourProducts(taps, held, at, factor, output, count);
     }
+    for (; at < frames; at += factor) output[count++] = product(taps, held, at);
     this.skip = at - frames;
     held.copyWithin(0, frames, frames + past);
     this.count = count;
@@ -79,6 +78,49 @@ export class Decimator {
     reduced.set(rest.subarray(0, reduced.length - most.length), most.length);
     return reduced;
   }
+}
+
+/** One output: the products of the taps with the samples from `at` on. */
+function product(taps: Float64Array, samples: Float64Array, at: number): number {
+  let sum = 0;
+  for (let j = 0; j < taps.length; j++) sum += (taps[j] as number) * (samples[at + j] as number);
+  return sum;
+}
+
+/** Four outputs side by side: a sum has to wait for its last addition, and a tap is fetched once for all. */
+function fourProducts(
+  taps: Float64Array,
+  samples: Float64Array,
+  at: number,
+  factor: number,
+  output: Float64Array,
+  place: number,
+): void {
+  let a = 0;
+  let b = 0;
+  let c = 0;
+  let d = 0;
+  for (let j = 0, n = at; j < taps.length; j++, n++) {
+    const tap = taps[j] as number;
+    a += tap * (samples[n] as number);
+    b += tap * (samples[n + factor] as number);
+    c += tap * (samples[n + 2 * factor] as number);
+    d += tap * (samples[n + 3 * factor] as number);
+  }
+  output[place] = a;
+  output[place + 1] = b;
+  output[place + 2] = c;
+  output[place + 3] = d;
+}
+
+const known = new Map<string, Float64Array>();
+
+/** The taps, worked out once. */
+function lowPassOf(passEdge: number, stopEdge: number): Float64Array {
+  const name = `${passEdge} ${stopEdge}`;
+  const taps = known.get(name) ?? lowPass(passEdge, stopEdge);
+  known.set(name, taps);
+  return taps;
 }
 
 /** Pass to `passEdge`, stop from `stopEdge` on, both as shares of the sample rate. */

@@ -5,7 +5,8 @@
 import {
   costOf,
   type DecayModel,
-  predict,
+  type Residuals,
+  ranked,
   residualsOf,
   solve,
   spreadOf,
@@ -85,11 +86,12 @@ export function fitDecay(
   const seesFloor = model.level - model.rate * length < model.floor + 1;
   if (rangeDb < STEADY_DB && !seesFloor) return 'no-decay';
   if (rangeDb < LEAST_RANGE_DB) return seesFloor ? 'noise-floor' : 'too-short';
-  const { residualDb, bendDb } = residuals(x, y, model);
+  const found = residualsOf(x, y, model);
+  const { residualDb, bendDb } = bendOf(found);
   const tolerance = STRAIGHT_DB + 3 * residualDb * Math.sqrt(together / count);
   return {
     tau: 2 / model.rate,
-    error: standardError(x, y, model, together),
+    error: standardError(x, found, model, together),
     power: Math.exp(model.level),
     floor: Math.exp(model.floor),
     start: envelope.start + first * step,
@@ -119,9 +121,9 @@ function bestModel(x: Float64Array, y: Float64Array, floor: number, together: nu
     floorIsFree: false,
   });
   const free = solve(x, y, { level: first, rate: 2 * rate, floor: quietest, floorIsFree: true });
-  const withFree = residualsOf(x, y, free);
-  const scale = spreadOf(withFree);
-  const gain = (costOf(residualsOf(x, y, fixed), scale) - costOf(withFree, scale)) / together;
+  const { left } = residualsOf(x, y, free);
+  const scale = spreadOf(left, new Float64Array(left.length));
+  const gain = (costOf(residualsOf(x, y, fixed).left, scale) - costOf(left, scale)) / together;
   return gain > WORTH_A_FLOOR && free.rate > 0 ? free : fixed;
 }
 
@@ -141,25 +143,28 @@ function quantile(values: Float64Array, share: number): number {
   const stride = Math.max(1, Math.floor(values.length / 300));
   const some = new Float64Array(Math.ceil(values.length / stride));
   for (let i = 0; i < some.length; i++) some[i] = values[i * stride] as number;
-  return some.sort()[Math.floor(some.length * share)] ?? 0;
+  return some.length === 0 ? 0 : ranked(some, Math.floor(some.length * share));
 }
 
-/** The residual's size, and how far the middle third of the fall lies off its outer thirds. */
-function residuals(x: Float64Array, y: Float64Array, model: DecayModel) {
-  const inFall: number[] = [];
+/** The residuals' size, and how far the middle third of the fall lies off its outer thirds. */
+function bendOf({ left, share }: Residuals) {
+  const inFall = new Float64Array(left.length);
+  let count = 0;
   let squares = 0;
-  for (let i = 0; i < x.length; i++) {
-    const { value, share } = predict(model, x[i] as number);
-    const residual = DB * ((y[i] as number) - value);
+  for (let i = 0; i < left.length; i++) {
+    const residual = DB * (left[i] as number);
     squares += residual * residual;
-    if (share > 0.5) inFall.push(residual);
+    if ((share[i] as number) > 0.5) inFall[count++] = residual;
   }
-  const third = Math.floor(inFall.length / 3);
-  const mean = (from: number, to: number) =>
-    inFall.slice(from, to).reduce((a, b) => a + b, 0) / Math.max(1, to - from);
-  const outer = (mean(0, third) + mean(inFall.length - third, inFall.length)) / 2;
+  const third = Math.floor(count / 3);
+  const mean = (from: number, to: number) => {
+    let sum = 0;
+    for (let i = from; i < to; i++) sum += inFall[i] as number;
+    return sum / Math.max(1, to - from);
+  };
+  const outer = (mean(0, third) + mean(count - third, count)) / 2;
   return {
-    residualDb: Math.sqrt(squares / x.length),
-    bendDb: Math.abs(mean(third, inFall.length - third) - outer),
+    residualDb: Math.sqrt(squares / left.length),
+    bendDb: Math.abs(mean(third, count - third) - outer),
   };
 }

@@ -36,14 +36,14 @@ export function cyclesOf(samples: Float64Array, sampleRate: number, threshold: n
   for (let n = 0; n < samples.length; n++) {
     const here = samples[n] as number;
     if (n > 0 && here > 0 !== before > 0) crossed = n - 1 + before / (before - here);
-    const magnitude = Math.abs(here);
+    const magnitude = here < 0 ? -here : here;
     const newSide = here > 0 ? 1 : -1;
     if (magnitude > threshold && newSide !== side) {
       if (side !== 0) crossings.push({ at: crossed / sampleRate, size });
       side = newSide;
       size = 0;
     }
-    if (newSide === side) size = Math.max(size, magnitude);
+    if (newSide === side && magnitude > size) size = magnitude;
     before = here;
   }
   return crossings.slice(2).map((last, i) => {
@@ -58,6 +58,8 @@ const SLOWEST = 0.4;
 const STEPS = 16;
 /** A fall explains so much more than a steady pitch before it is believed: squared residuals. */
 const WORTH_A_FALL = 3;
+/** ... and the best of the steps may fall short of that by this much. */
+const WORTH_REFINING = 2;
 const LEAST_OCTAVES = 0.02;
 
 /**
@@ -65,17 +67,25 @@ const LEAST_OCTAVES = 0.02;
  * @param threshold amplitude at which a crossing is only half sure.
  */
 export function fitGlide(cycles: readonly Cycle[], threshold: number): Glide {
-  const points = cycles.map(({ time, hz, size }) => ({
-    time,
-    octave: Math.log2(hz),
-    weight: 1 / (1 + (threshold / Math.max(size, 1e-12)) ** 2),
-  }));
+  const points: Points = {
+    time: Float64Array.from(cycles, ({ time }) => time),
+    octave: Float64Array.from(cycles, ({ hz }) => Math.log2(hz)),
+    weight: Float64Array.from(
+      cycles,
+      ({ size }) => 1 / (1 + (threshold / Math.max(size, 1e-12)) ** 2),
+    ),
+    shape: new Float64Array(cycles.length),
+  };
   const end = (cycles[cycles.length - 1] as Cycle).time;
-  const steady = regress(points, () => 0);
+  const steady = regress(points);
   let best = steady;
   let tau: number | null = null;
-  if (points.length >= 5) {
-    const cost = (t: number) => regress(points, (time) => Math.exp(-time / t));
+  if (cycles.length >= 5) {
+    const cost = (t: number) => {
+      const { time, shape } = points;
+      for (let i = 0; i < time.length; i++) shape[i] = Math.exp(-(time[i] as number) / t);
+      return regress(points);
+    };
     const ratio = (SLOWEST / FASTEST) ** (1 / STEPS);
     let t = FASTEST;
     for (let i = 0; i <= STEPS; i++, t *= ratio) {
@@ -85,7 +95,8 @@ export function fitGlide(cycles: readonly Cycle[], threshold: number): Glide {
         tau = t;
       }
     }
-    if (tau !== null) {
+    // No finer place lifts so weak an explanation to what is believed.
+    if (tau !== null && best.squares * WORTH_A_FALL < WORTH_REFINING * steady.squares) {
       tau = refine((candidate) => cost(candidate).squares, tau / ratio, tau * ratio);
       best = cost(tau);
     }
@@ -105,33 +116,38 @@ export function fitGlide(cycles: readonly Cycle[], threshold: number): Glide {
   };
 }
 
-interface Point {
-  readonly time: number;
-  readonly octave: number;
-  readonly weight: number;
+interface Points {
+  readonly time: Float64Array;
+  readonly octave: Float64Array;
+  readonly weight: Float64Array;
+  /** exp(-time/tau) for the tau that is tried; 0 for a steady pitch. */
+  readonly shape: Float64Array;
 }
 
-/** Weighted least squares of octave = level + slope x shape(time). */
-function regress(points: readonly Point[], shape: (time: number) => number) {
+/** Weighted least squares of octave = level + slope x shape. */
+function regress({ octave, weight, shape }: Points) {
   let w = 0;
   let s = 0;
   let ss = 0;
   let y = 0;
   let sy = 0;
-  for (const { time, octave, weight } of points) {
-    const value = shape(time);
-    w += weight;
-    s += weight * value;
-    ss += weight * value * value;
-    y += weight * octave;
-    sy += weight * value * octave;
+  for (let i = 0; i < octave.length; i++) {
+    const value = shape[i] as number;
+    const share = weight[i] as number;
+    const height = octave[i] as number;
+    w += share;
+    s += share * value;
+    ss += share * value * value;
+    y += share * height;
+    sy += share * value * height;
   }
   const determinant = w * ss - s * s;
   const slope = determinant > 1e-12 * w * ss ? (w * sy - s * y) / determinant : 0;
   const level = (y - slope * s) / w;
   let squares = 0;
-  for (const { time, octave, weight } of points) {
-    squares += weight * (octave - level - slope * shape(time)) ** 2;
+  for (let i = 0; i < octave.length; i++) {
+    const off = (octave[i] as number) - level - slope * (shape[i] as number);
+    squares += (weight[i] as number) * off * off;
   }
   return { level, slope, squares, weight: w };
 }
@@ -141,11 +157,24 @@ function refine(cost: (x: number) => number, low: number, high: number): number 
   const golden = (Math.sqrt(5) - 1) / 2;
   let a = low;
   let b = high;
-  for (let i = 0; i < 16; i++) {
-    const c = b - golden * (b - a);
-    const d = a + golden * (b - a);
-    if (cost(c) < cost(d)) b = d;
-    else a = c;
+  let c = b - golden * (b - a);
+  let d = a + golden * (b - a);
+  let atC = cost(c);
+  let atD = cost(d);
+  for (let i = 1; i < 16; i++) {
+    if (atC < atD) {
+      b = d;
+      d = c;
+      atD = atC;
+      c = b - golden * (b - a);
+      atC = cost(c);
+    } else {
+      a = c;
+      c = d;
+      atC = atD;
+      d = a + golden * (b - a);
+      atD = cost(d);
+    }
   }
-  return (a + b) / 2;
+  return atC < atD ? (a + d) / 2 : (c + b) / 2;
 }

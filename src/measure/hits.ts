@@ -6,20 +6,15 @@ import { clippedUntil } from './clipping.ts';
 import { type Decay, measureDecay, type Stretch } from './decay.ts';
 import type { DecayFit } from './envelope-fit.ts';
 import type { Estimate, Reason } from './estimate.ts';
+import { HitSpectrum } from './hit-spectrum.ts';
 import { NOISE, type Pitch, PitchMeter } from './pitch.ts';
-import {
-  binEdges,
-  centroid,
-  flatness,
-  Periodogram,
-  quantileHz,
-  rectangular,
-  type Strips,
-} from './spectrum.ts';
+import { centroid, flatness, quantileHz } from './spectrum.ts';
 
 export interface Hit {
   /** Its onset, s from the start of the recording. */
   readonly time: number;
+  /** When its strokes set in, the first being its onset: several for a clap or a flam. */
+  readonly strokes: readonly number[];
   readonly peakDbfs: number;
   /** Peak over rms of the audible part, dB. */
   readonly crestDb: number;
@@ -56,6 +51,8 @@ export interface HitContext {
   /** Index of the onset, and the index after the hit's last sample. */
   readonly onset: number;
   readonly end: number;
+  /** Indices of its strokes, the first being its onset; only that unless given. */
+  readonly strokes?: readonly number[];
   /** Mean square of the recording at its quietest, without offset; 0 for not known. */
   readonly quiet: number;
 }
@@ -66,82 +63,89 @@ const LOWEST_HZ = 15;
 const LOW_SHARE = 0.05;
 /** A hit is heard until it has fallen by this, dB, or to its floor. */
 const HEARD_DB = 30;
-/** The spectrum of a hit is taken of its first 170 ms or so: a power of two of samples. */
-const SPECTRUM_SECONDS = 0.17;
-/** ... whose last quarter fades out. */
-const FADED = 0.25;
 const SHORTEST_HEARD = 0.02;
+/** Of its slowest wave, or 1 ms: the longest window of `attack.ts`. */
+const ATTACK_WAVES = 4;
 /** White noise has 0.56; no tone that could be found comes near. */
 const NOISE_FLATNESS = 0.4;
 
 /** Measures hits of one recording. */
 export class HitMeter {
   private readonly sampleRate: number;
+  private readonly withSpectra: boolean;
   private readonly pitch: PitchMeter;
-  private readonly periodogram: Periodogram;
-  private readonly frame: Float64Array;
-  private readonly edges: Float64Array;
+  private readonly spectrum: HitSpectrum;
 
-  /** @param sampleRate Hz. */
-  constructor(sampleRate: number) {
+  /**
+   * @param sampleRate Hz.
+   * @param withSpectra whether centroid, flatness and bands are wanted; without, null and none.
+   */
+  constructor(sampleRate: number, withSpectra = true) {
     this.sampleRate = sampleRate;
+    this.withSpectra = withSpectra;
     this.pitch = new PitchMeter(sampleRate);
-    const size = 2 ** Math.max(6, Math.round(Math.log2(SPECTRUM_SECONDS * sampleRate)));
-    this.periodogram = new Periodogram(rectangular(size));
-    this.frame = new Float64Array(size);
-    this.edges = binEdges(size / 2 + 1, sampleRate);
+    this.spectrum = new HitSpectrum(sampleRate);
   }
 
   /** Measures one hit. @param samples the hit and some of what comes before it, without offset. */
   measure(samples: Float64Array, context: HitContext): Hit {
     const { sampleRate } = this;
-    const { onset, end, quiet } = context;
-    const roughly = this.spectrum(samples, onset, end);
+    const { startSample, onset, strokes = [onset], end, quiet } = context;
+    const whole = this.spectrum.of(samples, onset, end);
     const stretch: Stretch = {
       sampleRate,
       onset,
       end,
-      lowHz: Math.max(LOWEST_HZ, quantileHz(roughly, LOW_SHARE, LOWEST_HZ) ?? 1000),
+      lowHz: Math.max(LOWEST_HZ, quantileHz(whole, LOW_SHARE, LOWEST_HZ) ?? 1000),
       floor: quiet,
     };
-    const roughFlatness = flatness(roughly.power);
-    const isNoise = (roughFlatness ?? 0) > NOISE_FLATNESS;
+    const wholeFlatness = flatness(whole.power);
+    const isNoise = (wholeFlatness ?? 0) > NOISE_FLATNESS;
     const clipped = clippedUntil(samples, onset, end);
-    const decay = measureDecay(samples, stretch, clipped);
+    // Between the strokes of a clap the sound rises again, so it decays from the last.
+    const last = Math.max(onset, strokes[strokes.length - 1] ?? onset);
+    const decay = measureDecay(samples, { ...stretch, onset: last }, Math.max(last, clipped));
     const heard: Stretch = { ...stretch, end: heardUntil(stretch, decay) };
     const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard);
-    const attack = measureAttack(samples, stretch, pitch.hz.value);
-    const isWhole = Math.min(end, heard.end) - onset >= Math.min(end - onset, this.frame.length);
-    const strips = isWhole ? roughly : this.spectrum(samples, onset, heard.end);
-    const total = strips.power.reduce((a, b) => a + b, 0);
+    const attack = measureAttack(samples, attackOf(heard, end), pitch.hz.value);
     const { peak, rms } = levels(samples, onset, heard.end);
     return {
-      time: (context.startSample + onset) / sampleRate,
+      time: (startSample + onset) / sampleRate,
+      strokes: strokes.map((stroke) => (startSample + stroke) / sampleRate),
       peakDbfs: 20 * Math.log10(Math.max(peak, 1e-10)),
       crestDb: rms > 0 ? 20 * Math.log10(peak / rms) : 0,
       ...valuesOf(attack, decay, pitch, clipped > onset),
-      centroidHz: centroid(strips, LOWEST_HZ),
-      flatness: isWhole ? roughFlatness : flatness(strips.power),
-      bands: thirdOctaves(strips, total),
+      ...(this.withSpectra ? this.spectra(samples, heard, end, wholeFlatness) : NO_SPECTRA),
       decayFit: decay.fit,
     };
   }
 
-  /** The energy of the samples `from` to `to`, as many as fit, faded out; valid until the next call. */
-  private spectrum(samples: Float64Array, from: number, to: number): Strips {
-    const { frame, periodogram } = this;
-    const count = Math.min(to - from, frame.length);
-    const fade = Math.floor(count * FADED);
-    frame.fill(0);
-    for (let n = 0; n < count; n++) {
-      const left = count - n;
-      const weight = left > fade ? 1 : Math.sin(((left - 0.5) / fade) * (Math.PI / 2)) ** 2;
-      frame[n] = (samples[from + n] as number) * weight;
-    }
-    periodogram.energy.fill(0);
-    periodogram.add(frame);
-    return { edges: this.edges, power: periodogram.energy };
+  /** What is heard of the hit; the spectrum as far as its end is there already. */
+  private spectra(
+    samples: Float64Array,
+    heard: Stretch,
+    end: number,
+    wholeFlatness: number | null,
+  ): HitSpectra {
+    const { onset } = heard;
+    const isWhole = heard.end - onset >= Math.min(end - onset, this.spectrum.longest);
+    const strips = isWhole ? this.spectrum.latest : this.spectrum.of(samples, onset, heard.end);
+    return {
+      centroidHz: centroid(strips, LOWEST_HZ),
+      flatness: isWhole ? wholeFlatness : flatness(strips.power),
+      bands: thirdOctaves(strips, sumOf(strips.power)),
+    };
   }
+}
+
+type HitSpectra = Pick<Hit, 'centroidHz' | 'flatness' | 'bands'>;
+
+const NO_SPECTRA: HitSpectra = { centroidHz: null, flatness: null, bands: [] };
+
+/** A rise is over when the sound is loudest; what is smoothed over some of its waves looks further. */
+function attackOf(heard: Stretch, end: number): Stretch {
+  const further = Math.ceil((ATTACK_WAVES * heard.sampleRate) / Math.min(1000, heard.lowHz));
+  return { ...heard, end: Math.min(end, heard.end + further) };
 }
 
 function valuesOf(attack: Attack, decay: Decay, pitch: Pitch, isClipped: boolean) {
@@ -174,12 +178,19 @@ function heardUntil({ onset, end, sampleRate }: Stretch, { fit }: Decay): number
   return Math.min(end, onset + Math.round(Math.max(SHORTEST_HEARD, seconds) * sampleRate));
 }
 
+function sumOf(values: Float64Array): number {
+  let sum = 0;
+  for (let n = 0; n < values.length; n++) sum += values[n] as number;
+  return sum;
+}
+
 function levels(samples: Float64Array, from: number, to: number) {
   let peak = 0;
   let squares = 0;
   for (let n = from; n < to; n++) {
     const value = samples[n] as number;
-    peak = Math.max(peak, Math.abs(value));
+    const magnitude = value < 0 ? -value : value;
+    if (magnitude > peak) peak = magnitude;
     squares += value * value;
   }
   return { peak, rms: Math.sqrt(squares / Math.max(1, to - from)) };

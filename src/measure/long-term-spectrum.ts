@@ -11,6 +11,7 @@ import { Decimator } from './decimator.ts';
 import { binEdges, Periodogram, type Strips, sine } from './spectrum.ts';
 
 const SIZE = 2048;
+const WINDOW = sine(SIZE);
 /** The rate that the low part is brought down to, Hz, or a little above. */
 const LOW_RATE = 3000;
 /** Below this the fine spectrum counts, Hz. The decimator is flat to here. */
@@ -36,8 +37,8 @@ export class LongTermSpectrumMeter {
     this.sampleRate = sampleRate;
     this.channels = channels;
     const factor = Math.max(1, Math.floor(sampleRate / LOW_RATE));
-    this.full = new OverlappedFrames(SIZE, channels);
-    this.low = new OverlappedFrames(SIZE, channels);
+    this.full = new OverlappedFrames(channels);
+    this.low = new OverlappedFrames(channels);
     this.decimators = Array.from(
       { length: channels },
       () => new Decimator(factor, SEAM_HZ / sampleRate),
@@ -90,7 +91,7 @@ function joined(low: Strips, full: Strips): Strips {
 
 /** Sums the spectra of frames that overlap by half, over all channels. */
 class OverlappedFrames {
-  private readonly size: number;
+  private readonly size = SIZE;
   private readonly periodogram: Periodogram;
   /** One buffer a channel: the last half frame and room for the next half. */
   private readonly buffers: readonly Float64Array[];
@@ -101,9 +102,9 @@ class OverlappedFrames {
   private readonly waiting: Float64Array;
   private isWaiting = false;
 
-  constructor(size: number, channels: number) {
-    this.size = size;
-    this.periodogram = new Periodogram(sine(size));
+  constructor(channels: number) {
+    const { size } = this;
+    this.periodogram = new Periodogram(WINDOW);
     this.buffers = Array.from({ length: channels }, () => new Float64Array(size));
     this.silent = new Float64Array(size);
     this.waiting = new Float64Array(size);

@@ -25,13 +25,19 @@ export class Mixdown {
   /** @returns the mixed samples, `frames` of them, valid until the next call. */
   run(channels: readonly Float64Array[], frames: number): Float64Array {
     if (!this.isDecided) this.decide(channels, frames);
-    const { mixed } = this;
-    for (let c = 0; c < channels.length; c++) {
+    const { mixed, gains } = this;
+    const first = channels[0] as Float64Array;
+    const second = channels[1] ?? first;
+    const firstGain = gains[0] as number;
+    const secondGain = gains[1] ?? 0;
+    for (let n = 0; n < frames; n++) {
+      mixed[n] = firstGain * (first[n] as number) + secondGain * (second[n] as number);
+    }
+    for (let c = 2; c < channels.length; c++) {
       const samples = channels[c] as Float64Array;
-      const gain = this.gains[c] as number;
-      for (let n = 0; n < frames; n++) {
-        mixed[n] = (c === 0 ? 0 : (mixed[n] as number)) + gain * (samples[n] as number);
-      }
+      const gain = gains[c] as number;
+      for (let n = 0; n < frames; n++)
+        mixed[n] = (mixed[n] as number) + gain * (samples[n] as number);
     }
     return mixed;
   }

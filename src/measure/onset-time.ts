@@ -17,25 +17,28 @@ const SILENCE = 1e-10;
  * @param samples a signal without offset.
  * @param from the first sample to look at.
  * @param to the sample after the last; the sound should be about its loudest there.
+ * @param stride how exactly, in samples.
  * @returns an index from `from` to `to`; `from` if the stretch is shorter than 16 samples.
  */
-export function onsetSample(samples: Float64Array, from: number, to: number): number {
+export function onsetSample(samples: Float64Array, from: number, to: number, stride = 1): number {
   const count = to - from;
   if (count < 2 * FEWEST) return from;
   let total = 0;
   let largest = 0;
   for (let n = from; n < to; n++) {
-    const power = (samples[n] as number) ** 2;
+    const value = samples[n] as number;
+    const power = value * value;
     total += power;
-    largest = Math.max(largest, power);
+    if (power > largest) largest = power;
   }
   const floor = largest * SILENCE;
   let best = from;
   let least = Number.POSITIVE_INFINITY;
   let before = 0;
   for (let k = 1; k <= count - FEWEST; k++) {
-    before += (samples[from + k - 1] as number) ** 2;
-    if (k < FEWEST) continue;
+    const value = samples[from + k - 1] as number;
+    before += value * value;
+    if (k < FEWEST || k % stride !== 0) continue;
     const after = Math.max(0, total - before);
     const cost =
       k * Math.log(before / k + floor) + (count - k) * Math.log(after / (count - k) + floor);

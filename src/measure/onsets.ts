@@ -52,8 +52,11 @@ const START_FALL = 4;
 /** How far around the rise its sample is looked for, hops. */
 const BEFORE = 15;
 const AFTER = 8;
+/** Samples from one place to the next that the first look tries. */
+const FIRST_LOOK = 4;
 /** Hops that must have come before an onset is settled. */
 const LATENCY = LONGEST_SPAN + APART + 12;
+/** A power of two. */
 const HOPS_KEPT = 128;
 
 export class OnsetDetector {
@@ -61,17 +64,17 @@ export class OnsetDetector {
   private readonly report: (sample: number) => void;
   private readonly found: Onset[] = [];
   private readonly bands: OnsetBands;
+  /** What a rise must exceed in each band, dB, and the same as ratios. */
   private readonly thresholds: readonly number[];
+  private readonly leastRatios: readonly number[];
   private readonly hop: number;
-  /** Powers of the last hops, by band, in rings; samples likewise. */
+  /** Powers of the last hops, by band, in rings. */
   private readonly powers: readonly Float64Array[];
   private readonly rises = new Float64Array(HOPS_KEPT);
-  private readonly whole: Float64Array;
-  private readonly high: Float64Array;
-  private readonly pending: Float64Array;
   private filled = 0;
   private hops = 0;
   private lastHop = Number.NEGATIVE_INFINITY;
+  private isOver = false;
   private loudest = 0;
   private readonly quiet = new LevelCount();
   private least = Number.POSITIVE_INFINITY;
@@ -85,25 +88,23 @@ export class OnsetDetector {
   constructor(sampleRate: number, report: (sample: number) => void = () => {}) {
     this.sampleRate = sampleRate;
     this.report = report;
-    this.bands = new OnsetBands(sampleRate);
     this.hop = Math.max(4, Math.round(sampleRate / 1000));
+    this.bands = new OnsetBands(sampleRate, HOPS_KEPT * this.hop);
     this.thresholds = RULES.map(({ hz, span, deviations }) => {
       const width = Math.max(100, Math.min(hz[1], sampleRate / 2) - hz[0]);
       const freedom = Math.max(2, 2 * width * ((span * this.hop) / sampleRate));
       // 10 log10 of a mean square over `freedom` values has this deviation; a ratio has both.
       return LEAST_RISE_DB + deviations * (10 / Math.LN10) * Math.sqrt(4 / freedom);
     });
+    this.leastRatios = this.thresholds.map((db) => 10 ** (db / 10));
     this.powers = Array.from({ length: 4 }, () => new Float64Array(HOPS_KEPT));
-    this.whole = new Float64Array(HOPS_KEPT * this.hop);
-    this.high = new Float64Array(HOPS_KEPT * this.hop);
-    this.pending = new Float64Array(this.hop);
   }
 
   /** Takes in the first `frames` samples. */
   add(samples: Float64Array, frames: number): void {
     for (let from = 0; from < frames; ) {
       const count = Math.min(frames - from, this.hop - this.filled);
-      this.pending.set(samples.subarray(from, from + count), this.filled);
+      this.bands.run(samples, from, from + count);
       this.filled += count;
       from += count;
       if (this.filled === this.hop) this.endHop();
@@ -121,7 +122,9 @@ export class OnsetDetector {
    * the quiet parts, are left out, though they were reported.
    */
   finish(): readonly Onset[] {
-    const silence = new Float64Array(this.hop);
+    // Silence under an offset lies at the offset: a fall to zero would be a jump.
+    const silence = new Float64Array(this.hop).fill(this.bands.offset);
+    this.isOver = true;
     const end = this.hops * this.hop + this.filled;
     const { quietestStart } = this;
     this.add(silence, this.hop - this.filled);
@@ -138,20 +141,19 @@ export class OnsetDetector {
   }
 
   private endHop(): void {
-    const { bands, hop, hops } = this;
-    const slot = hops % HOPS_KEPT;
-    bands.run(this.pending, 0, hop);
-    this.powers.forEach((ring, b) => {
-      ring[slot] = bands.power[b] as number;
-    });
-    this.whole.set(bands.whole.subarray(0, hop), slot * hop);
-    this.high.set(bands.high.subarray(0, hop), slot * hop);
+    const { bands, powers } = this;
+    const slot = this.hops % HOPS_KEPT;
+    bands.endHop();
+    for (let b = 0; b < powers.length; b++) {
+      (powers[b] as Float64Array)[slot] = bands.power[b] as number;
+    }
     this.loudest = Math.max(this.loudest, bands.power[WHOLE] as number);
     this.filled = 0;
     this.hops++;
     const judged = this.hops - LONGEST_SPAN;
     if (judged >= 0) this.rises[judged % HOPS_KEPT] = this.rise(judged);
-    if (this.hops % 5 === 0) {
+    // What follows the end is no quiet part of the recording.
+    if (this.hops % 5 === 0 && !this.isOver) {
       const level = this.mean(WHOLE, this.hops - 5, this.hops);
       this.quiet.add(level);
       this.least = Math.min(this.least, level);
@@ -161,20 +163,26 @@ export class OnsetDetector {
     if (candidate >= 0 && this.isPeak(candidate)) this.accept(candidate);
   }
 
-  /** By how many dB the strongest rise at a hop exceeds its threshold. */
+  /** By how many dB the strongest rise at a hop exceeds its threshold; 0 where none does. */
   private rise(at: number): number {
     const silence = SILENCE + this.loudest * RELATIVE_SILENCE;
-    // The click of a break is heard some hops ahead of it, so what comes next counts as well.
-    const after = Math.min(this.mean(WHOLE, at, at + 5), this.mean(WHOLE, at + 5, at + 10));
-    if (after + silence < BREAK_OFF * (this.mean(WHOLE, at - 5, at) + silence)) return -100;
-    let most = -100;
+    let most = 0;
     for (let b = 0; b < RULES.length; b++) {
       const { span } = RULES[b] as BandRule;
       const ratio =
         (this.mean(b, at, at + span) + silence) / (this.mean(b, at - span, at) + silence);
-      most = Math.max(most, 10 * Math.log10(ratio) - (this.thresholds[b] as number));
+      // Most hops have no rise, and need no logarithm.
+      if (ratio > (this.leastRatios[b] as number)) {
+        most = Math.max(most, 10 * Math.log10(ratio) - (this.thresholds[b] as number));
+      }
     }
-    return most;
+    return most > 0 && this.breaksOff(at, silence) ? 0 : most;
+  }
+
+  private breaksOff(at: number, silence: number): boolean {
+    // The click of a break is heard some hops ahead of it, so what comes next counts as well.
+    const after = Math.min(this.mean(WHOLE, at, at + 5), this.mean(WHOLE, at + 5, at + 10));
+    return after + silence < BREAK_OFF * (this.mean(WHOLE, at - 5, at) + silence);
   }
 
   private isPeak(at: number): boolean {
@@ -209,7 +217,7 @@ export class OnsetDetector {
     const origin = earliest * this.hop;
     const window = this.unrolled(samples, origin, (at + AFTER) * this.hop);
     const near = this.sampleRate / 200;
-    const first = onsetSample(window, 0, window.length);
+    const first = onsetSample(window, 0, window.length, FIRST_LOOK);
     const sample = onsetSample(
       window,
       Math.max(0, Math.round(first - near)),
@@ -223,7 +231,7 @@ export class OnsetDetector {
     const silence = SILENCE + this.loudest * RELATIVE_SILENCE;
     const contrast = (b: number) =>
       (this.mean(b, at, at + 5) + silence) / (this.mean(b, at - 5, at) + silence);
-    return contrast(2) > contrast(WHOLE) ? this.high : this.whole;
+    return contrast(2) > contrast(WHOLE) ? this.bands.high : this.bands.whole;
   }
 
   private unrolled(ring: Float64Array, from: number, to: number): Float64Array {
@@ -238,7 +246,7 @@ export class OnsetDetector {
   private mean(band: number, from: number, to: number): number {
     const ring = this.powers[band] as Float64Array;
     let sum = 0;
-    for (let h = Math.max(0, from); h < to; h++) sum += ring[h % HOPS_KEPT] as number;
+    for (let h = from < 0 ? 0 : from; h < to; h++) sum += ring[h & (HOPS_KEPT - 1)] as number;
     return sum / (to - from);
   }
 }

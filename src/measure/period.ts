@@ -7,7 +7,7 @@
  * peaks this is: the first that comes near the highest.
  */
 
-import FFT from 'fft.js';
+import { RealTransform } from './transform.ts';
 
 export interface Period {
   readonly hz: number;
@@ -21,9 +21,8 @@ const SIZE = 2048;
 
 export class PeriodFinder {
   private readonly sampleRate: number;
-  private readonly fft = new FFT(SIZE);
+  private readonly transform = new RealTransform(SIZE);
   private readonly time = new Float64Array(SIZE);
-  private readonly spectrum = new Float64Array(2 * SIZE);
 
   /** @param sampleRate Hz. */
   constructor(sampleRate: number) {
@@ -43,31 +42,35 @@ export class PeriodFinder {
     let tail = head;
     for (let shift = 0; shift <= half; shift++) {
       const energy = Math.sqrt(Math.max(0, head) * Math.max(0, tail));
-      values[shift] = energy > 0 ? (correlation[2 * shift] as number) / energy : 0;
-      head -= (samples[from + count - 1 - shift] as number) ** 2;
-      tail -= (samples[from + shift] as number) ** 2;
+      values[shift] = energy > 0 ? (correlation[shift] as number) / energy : 0;
+      const last = samples[from + count - 1 - shift] as number;
+      const first = samples[from + shift] as number;
+      head -= last * last;
+      tail -= first * first;
     }
     return this.choose(values);
   }
 
   /**
-   * The correlation at each shift, in every other number: the transform of the power spectrum, which
-   * being real and even needs no inverse but a scale.
+   * The correlation at each shift: the transform of the power spectrum, which being real and even
+   * needs no inverse but a scale.
    */
   private correlate(samples: Float64Array, from: number, count: number): Float64Array {
-    const { time, spectrum, fft } = this;
-    time.fill(0);
+    const { time, transform } = this;
+    const { re, im } = transform;
     for (let n = 0; n < count; n++) time[n] = samples[from + n] as number;
-    fft.realTransform(spectrum, time);
-    for (let k = 0; k <= SIZE / 2; k++) {
-      const re = spectrum[2 * k] as number;
-      const im = spectrum[2 * k + 1] as number;
-      const power = (re * re + im * im) / SIZE;
+    time.fill(0, count);
+    transform.run(time);
+    time[0] = (re[0] as number) ** 2 / SIZE;
+    for (let k = 1; k <= SIZE / 2; k++) {
+      const real = re[k] as number;
+      const imaginary = im[k] as number;
+      const power = (real * real + imaginary * imaginary) / SIZE;
       time[k] = power;
-      if (k > 0) time[SIZE - k] = power;
+      time[SIZE - k] = power;
     }
-    fft.realTransform(spectrum, time);
-    return spectrum;
+    transform.run(time);
+    return re;
   }
 
   private choose(values: Float64Array): Period | null {

@@ -65,11 +65,10 @@ export class PitchMeter {
     // White noise keeps this share of its power under the decimator's edge.
     const noise = Math.sqrt(floor * Math.min(1, (2 * HIGHEST) / this.sampleRate));
     if (period.clarity < CLEAR || period.hz > HIGHEST) {
-      const power = low.reduce((sum, value) => sum + value * value, 0) / low.length;
+      const power = energyOf(low) / low.length;
       return nothing(noise * noise > MUCH_NOISE * power ? 'noise-floor' : 'noise');
     }
-    const peak = low.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
-    const threshold = Math.max(3 * noise, 0.02 * peak);
+    const threshold = Math.max(3 * noise, 0.02 * peakOf(low));
     let most = 0;
     for (const multiple of CUTOFFS) {
       const wave = multiple === 0 ? low : smoothed(low, rate / (multiple * period.hz));
@@ -112,6 +111,24 @@ export class PitchMeter {
   }
 }
 
+function energyOf(samples: Float64Array): number {
+  let sum = 0;
+  for (let n = 0; n < samples.length; n++) {
+    const value = samples[n] as number;
+    sum += value * value;
+  }
+  return sum;
+}
+
+function peakOf(samples: Float64Array): number {
+  let peak = 0;
+  for (let n = 0; n < samples.length; n++) {
+    const magnitude = Math.abs(samples[n] as number);
+    if (magnitude > peak) peak = magnitude;
+  }
+  return peak;
+}
+
 function nothing(reason: Reason): Pitch {
   return { hz: none(reason), startHz: null, fallSeconds: null };
 }
@@ -126,10 +143,13 @@ function smoothed(samples: Float64Array, period: number): Float64Array {
   const padded = new Float64Array(samples.length + 2 * half);
   padded.set(samples, half);
   const result = new Float64Array(samples.length);
+  const middle = weights[half] as number;
   for (let n = 0; n < result.length; n++) {
-    let sum = 0;
-    for (let j = 0; j < weights.length; j++) {
-      sum += (weights[j] as number) * (padded[n + j] as number);
+    // The window is symmetric: one product for each pair.
+    let sum = middle * (padded[n + half] as number);
+    const end = n + 2 * half;
+    for (let j = 0; j < half; j++) {
+      sum += (weights[j] as number) * ((padded[n + j] as number) + (padded[end - j] as number));
     }
     result[n] = sum;
   }

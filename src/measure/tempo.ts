@@ -115,8 +115,8 @@ function search(hits: readonly number[]): Grid | null {
   let most = 0;
   const longest = Math.min(LONGEST_PAIR, length);
   for (let pair = SHORTEST_PAIR; pair < longest; pair *= ratio) {
-    const found = bestFold(hits, pair);
-    if (found.saved > most) {
+    const found = bestFold(hits, pair, most);
+    if (found !== null) {
       most = found.saved;
       best = { start: first + found.phase, pair, share: found.share };
     }
@@ -128,8 +128,11 @@ const CELL = SCATTER;
 /** On-steps are hit at least this often against the place that is hit most. */
 const OFTEN = 0.5;
 
-/** For one pair length: the phase and share that explain the onsets best, by a folded histogram. */
-function bestFold(hits: readonly number[], pair: number) {
+/**
+ * For one pair length: the phase and share that explain the onsets best, by a folded histogram.
+ * @returns null if none saves more than `least` bits.
+ */
+function bestFold(hits: readonly number[], pair: number, least: number) {
   const cells = Math.ceil(pair / CELL);
   const first = hits[0] as number;
   const near = new Float64Array(cells);
@@ -142,27 +145,30 @@ function bestFold(hits: readonly number[], pair: number) {
   }
   // Bits that one explained onset saves against one anywhere in half a pair.
   const worth = Math.log2(pair / 2 / (SCATTER * Math.sqrt(2 * Math.PI * Math.E)));
-  let saved = Number.NEGATIVE_INFINITY;
-  let phase = 0;
-  let share = 0.5;
-  const often = near.reduce((a, b) => Math.max(a, b)) * OFTEN;
+  let highest = 0;
   for (let cell = 0; cell < cells; cell++) {
-    if ((near[cell] as number) < often) continue;
-    for (const candidate of SHARES) {
-      const shift = Math.round(candidate * cells);
-      const explained = (near[cell] as number) + (near[(cell + shift) % cells] as number);
-      const bits =
-        explained * worth -
-        (hits.length - explained) * STRAY_BITS -
-        (candidate === 0.5 ? 0 : SWING_BITS);
+    if ((near[cell] as number) > highest) highest = near[cell] as number;
+  }
+  const bitsOf = (explained: number) => explained * worth - (hits.length - explained) * STRAY_BITS;
+  let saved = least;
+  let bestCell = -1;
+  let share = 0.5;
+  for (let cell = 0; cell < cells; cell++) {
+    const on = near[cell] as number;
+    // No off-step is hit more than the place that is hit most.
+    if (on < highest * OFTEN || bitsOf(on + highest) <= saved) continue;
+    for (let s = 0; s < SHARES.length; s++) {
+      const candidate = SHARES[s] as number;
+      const off = near[(cell + Math.round(candidate * cells)) % cells] as number;
+      const bits = bitsOf(on + off) - (candidate === 0.5 ? 0 : SWING_BITS);
       if (bits > saved + 1e-9) {
         saved = bits;
-        phase = ((cell + 0.5) / cells) * pair;
+        bestCell = cell;
         share = candidate;
       }
     }
   }
-  return { saved, phase, share };
+  return bestCell < 0 ? null : { saved, phase: ((bestCell + 0.5) / cells) * pair, share };
 }
 
 /** Follows the grid through all onsets, fitting it anew to ever more of them. */

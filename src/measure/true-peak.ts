@@ -17,6 +17,8 @@ const BETA = 3.6;
 /** Samples looked at together when asking whether a new peak is possible at all. */
 const CELL = 16;
 const CELLS = 256;
+/** The peak of a cell that nobody has asked for. */
+const UNKNOWN = -1;
 /** At least REACH samples, in whole cells. */
 const MARGIN = CELL;
 /**
@@ -66,6 +68,11 @@ export class TruePeakMeter {
     this.channels = Array.from({ length: channels }, () => new ChannelPeak());
   }
 
+  /** The largest magnitude among the samples themselves; complete after `finish`. */
+  get samplePeak(): number {
+    return Math.max(0, ...this.channels.map(({ samplePeak }) => samplePeak));
+  }
+
   /** Takes in the first `frames` frames of the channels, 1.0 being full scale. */
   add(channels: readonly Float64Array[], frames: number): void {
     this.channels.forEach((channel, c) => {
@@ -83,10 +90,13 @@ export class TruePeakMeter {
 }
 
 class ChannelPeak {
+  samplePeak = 0;
+
   private peak = 0;
   /** A margin of past samples, the cells, and a margin of samples to come. */
   private readonly held = new Float64Array(MARGIN + CELLS * CELL + MARGIN);
   private readonly cellPeaks = new Float64Array(CELLS + 2);
+  private readonly cellEnergies = new Float64Array(CELLS + 2);
   private filled = MARGIN;
 
   add(samples: Float64Array, frames: number): void {
@@ -109,30 +119,59 @@ class ChannelPeak {
 
   /** Looks through the cells, then keeps two margins as the past of the next. */
   private scan(): void {
-    const { held, cellPeaks } = this;
-    let peak = this.peak;
-    for (let cell = 0; cell < cellPeaks.length; cell++) {
-      let most = 0;
-      const end = (cell + 1) * CELL;
-      for (let n = cell * CELL; n < end; n++) {
-        const magnitude = Math.abs(held[n] as number);
-        if (magnitude > most) most = magnitude;
-      }
-      cellPeaks[cell] = most;
-      if (most > peak) peak = most;
+    const { held, cellPeaks, cellEnergies } = this;
+    for (let cell = 0; cell < cellEnergies.length; cell++) {
+      const energy = this.energyOf(cell * CELL);
+      cellEnergies[cell] = energy;
+      cellPeaks[cell] = UNKNOWN;
+      // No sample is larger than the root of the energy of its cell.
+      if (energy < this.samplePeak * this.samplePeak) continue;
+      const most = this.peakOf(cell);
+      if (most > this.samplePeak) this.samplePeak = most;
     }
-    this.peak = peak;
+    if (this.samplePeak > this.peak) this.peak = this.samplePeak;
     for (let cell = 1; cell <= CELLS; cell++) {
-      const most = Math.max(
-        cellPeaks[cell - 1] as number,
-        cellPeaks[cell] as number,
-        cellPeaks[cell + 1] as number,
+      const energy = Math.max(
+        cellEnergies[cell - 1] as number,
+        cellEnergies[cell] as number,
+        cellEnergies[cell + 1] as number,
       );
+      if (energy * (NEAR + REST) * (NEAR + REST) < this.peak * this.peak) continue;
+      const most = Math.max(this.peakOf(cell - 1), this.peakOf(cell), this.peakOf(cell + 1));
       if (most * (NEAR + REST) > this.peak) this.scanCell(cell * CELL, most);
     }
     held.copyWithin(0, held.length - 2 * MARGIN);
     held.fill(0, 2 * MARGIN);
     this.filled = 2 * MARGIN;
+  }
+
+  /** Sums side by side, without a branch: a comparison with each sample would cost three times as much. */
+  private energyOf(from: number): number {
+    const { held } = this;
+    let even = 0;
+    let odd = 0;
+    for (let n = from; n < from + CELL; n += 2) {
+      const a = held[n] as number;
+      const b = held[n + 1] as number;
+      even += a * a;
+      odd += b * b;
+    }
+    // Rounding must not hide a peak.
+    return (even + odd) * (1 + 1e-9);
+  }
+
+  private peakOf(cell: number): number {
+    const { held, cellPeaks } = this;
+    let most = cellPeaks[cell] as number;
+    if (most !== UNKNOWN) return most;
+    most = 0;
+    const end = (cell + 1) * CELL;
+    for (let n = cell * CELL; n < end; n++) {
+      const magnitude = Math.abs(held[n] as number);
+      if (magnitude > most) most = magnitude;
+    }
+    cellPeaks[cell] = most;
+    return most;
   }
 
   /** @param around the largest magnitude that any of the points can depend on. */

@@ -13,6 +13,7 @@ const BENCHES = {
   memory: () => import('./memory.mjs'),
   kinds: () => import('./kinds.mjs'),
   compare: () => import('./compare.mjs'),
+  measure: () => import('./measure.mjs'),
   edges: () => import('./edges.mjs'),
 };
 

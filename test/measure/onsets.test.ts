@@ -148,6 +148,11 @@ describe('no onset', () => {
     expect(onsets(noise(20 * 8000, 0.1, 'slow'), 8000)).toEqual([]);
   });
 
+  it.each([0.05, 0.1, 0.5, -0.3])('in noise under an offset of %f, nor at its end', (offset) => {
+    for (const seed of ['a', 'b', 'c', 'd', 'e'])
+      expect(onsets(noise(RATE, 0.01, seed).map((x) => x + offset))).toEqual([]);
+  });
+
   it('in hum, in an offset, in silence, in nothing', () => {
     expect(onsets(tone(3 * RATE, { hz: 50, amplitude: 0.2, sampleRate: RATE }))).toEqual([]);
     expect(onsets(new Float64Array(RATE).fill(0.4))).toEqual([]);

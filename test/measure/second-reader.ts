@@ -26,11 +26,22 @@ export interface SecondReader {
   truePeakMono(sampleRate: number, samples: Float64Array): number;
 }
 
+let loaded: Promise<SecondReader> | undefined;
+
 /**
- * Loads it. The package is made for bundlers, which link its wasm by themselves; here its one import is
- * put in by hand.
+ * Loads it, once: the package keeps one view of its memory, which a second instance would leave looking
+ * at the first one's.
  */
-export async function secondReader(): Promise<SecondReader> {
+export function secondReader(): Promise<SecondReader> {
+  loaded ??= load();
+  return loaded;
+}
+
+/**
+ * The package is made for bundlers, which link its wasm by themselves; here its one import is put in by
+ * hand.
+ */
+async function load(): Promise<SecondReader> {
   const folder = dirname(createRequire(import.meta.url).resolve('ebur128-wasm/package.json'));
   const text = readFileSync(join(folder, 'ebur128_wasm_bg.js'), 'utf8').replace(
     /^import .*$/m,

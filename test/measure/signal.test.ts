@@ -1,10 +1,15 @@
 // A whole recording: what `measureSignal` gives for signals known beforehand, and a second reader.
 
 import { describe, expect, it } from 'vitest';
-import { type Measures, measureSignal, type SampleBlock } from '../../src/measure/signal.ts';
+import {
+  type Measures,
+  measureSignal,
+  type SampleBlock,
+  SignalMeter,
+} from '../../src/measure/signal.ts';
 import { close } from '../close.ts';
 import { secondReader } from './second-reader.ts';
-import { hits, noise, tone } from './synthesis.ts';
+import { type HitSpec, hits, noise, tone } from './synthesis.ts';
 
 const RATE = 48000;
 
@@ -127,6 +132,83 @@ describe('measureSignal', () => {
       rel: 0.02,
       unit: 's',
       why: 'the promise at 60 dB',
+    });
+  });
+});
+
+describe('strokes', () => {
+  /** Several strokes of noise, the last of which rings on. */
+  const clap = (at: number, gaps: readonly number[], amplitude = 0.2): HitSpec[] => {
+    const times = [at];
+    for (const gap of gaps) times.push((times[times.length - 1] as number) + gap);
+    return times.map((time, n) => ({
+      at: time,
+      tau: n === times.length - 1 ? 0.05 : 0.003,
+      amplitude,
+      seed: `stroke ${n}`,
+    }));
+  };
+  const STRIKES = [0.2, 0.7, 1.2, 1.7];
+
+  it.each([
+    ['a clap of four, 12 ms apart', [0.012, 0.012, 0.012]],
+    ['a clap of three, unevenly', [0.014, 0.019]],
+    ['a flam of 22 ms', [0.022]],
+    ['two strokes 28 ms apart', [0.028]],
+  ])('%s are one hit, whose attack is that of the first', async (_, gaps) => {
+    const specs = STRIKES.flatMap((at) => clap(at, gaps));
+    const { onsets, hits: found } = await measure([hits(2.2, RATE, specs, 0.0005)]);
+    expect(onsets.length).toBe(STRIKES.length);
+    expect(found.length).toBe(STRIKES.length);
+    found.forEach((hit, n) => {
+      const at = STRIKES[n] as number;
+      close(hit.time, at, { abs: 0.001, unit: 's', why: 'the promise' });
+      expect(hit.time).toBe(onsets[n]);
+      expect(hit.strokes.length).toBe(gaps.length + 1);
+      let time = at;
+      gaps.forEach((gap, k) => {
+        time += gap;
+        close(hit.strokes[k + 1] as number, time, { abs: 0.001, unit: 's', why: 'the promise' });
+      });
+      close(hit.decayTauSeconds as number, 0.05, {
+        rel: 0.06,
+        unit: 's',
+        why: 'the ring of the last; noise over 52 dB of 50 ms has a deviation of 1 %, plus windows',
+      });
+    });
+  });
+
+  it.each([0.032, 0.045, 0.08])('that are %f s apart are hits of their own', async (gap) => {
+    const specs = STRIKES.flatMap((at) => clap(at, [gap]));
+    const { onsets, hits: found } = await measure([hits(2.2, RATE, specs, 0.0005)]);
+    expect(onsets.length).toBe(2 * STRIKES.length);
+    for (const { strokes } of found) expect(strokes.length).toBe(1);
+  });
+
+  it('are left to the tempo, which drops grace notes itself', async () => {
+    const at = Array.from({ length: 12 }, (_, n) => 0.1 + 0.25 * n);
+    const { tempo } = await measure([
+      hits(
+        3.2,
+        RATE,
+        at.flatMap((time) => clap(time, [0.02])),
+        0.0005,
+      ),
+    ]);
+    close(tempo?.bpm as number, 120, { rel: 1e-3, unit: 'bpm', why: '250 ms are half a quarter' });
+  });
+});
+
+describe('what is not wanted', () => {
+  it('is left out, and changes nothing of the rest', async () => {
+    const whole = await measure([LOOP]);
+    const meter = new SignalMeter(RATE, 1, { tempo: false, hitSpectra: false });
+    meter.add({ channels: [LOOP], frames: LOOP.length });
+    const left = { centroidHz: null, flatness: null, bands: [] };
+    expect(meter.finish()).toEqual({
+      ...whole,
+      tempo: null,
+      hits: whole.hits.map((hit) => ({ ...hit, ...left })),
     });
   });
 });

@@ -1,0 +1,73 @@
+/** The spectrum of a hit: its first 170 ms or so, the last quarter fading out. */
+
+import { binEdges, Periodogram, rectangular, type Strips } from './spectrum.ts';
+
+/** The longest stretch that is looked at: the power of two of samples nearest to this, s. */
+const LONGEST = 0.17;
+const SMALLEST = 64;
+const FADED = 0.25;
+
+export class HitSpectrum {
+  /** Samples of the longest stretch. */
+  readonly longest: number;
+
+  /** What the last call gave. */
+  latest: Strips = { edges: new Float64Array(2), power: new Float64Array(1) };
+
+  private readonly sampleRate: number;
+  private readonly scopes = new Map<number, Scope>();
+
+  constructor(sampleRate: number) {
+    this.sampleRate = sampleRate;
+    this.longest = Math.max(SMALLEST, 2 ** Math.round(Math.log2(LONGEST * sampleRate)));
+  }
+
+  /** The energy of the samples `from` to `to`, as many as fit; valid until the next call. */
+  of(samples: Float64Array, from: number, to: number): Strips {
+    const count = Math.min(to - from, this.longest);
+    // The power spectrum of n samples is known wholly from 2n bins.
+    const size = Math.min(this.longest, Math.max(SMALLEST, 2 ** Math.ceil(Math.log2(2 * count))));
+    const scope = this.scopes.get(size) ?? new Scope(size, this.sampleRate);
+    this.scopes.set(size, scope);
+    this.latest = scope.of(samples, from, count);
+    return this.latest;
+  }
+}
+
+class Scope {
+  private readonly frame: Float64Array;
+  private readonly periodogram: Periodogram;
+  private readonly edges: Float64Array;
+
+  constructor(size: number, sampleRate: number) {
+    this.frame = new Float64Array(size);
+    this.periodogram = new Periodogram(rectangular(size));
+    this.edges = binEdges(size / 2 + 1, sampleRate);
+  }
+
+  of(samples: Float64Array, from: number, count: number): Strips {
+    const { frame, periodogram } = this;
+    const fade = Math.floor(count * FADED);
+    for (let n = 0; n < count; n++) frame[n] = samples[from + n] as number;
+    fadeOut(frame, count - fade, count);
+    frame.fill(0, count);
+    periodogram.energy.fill(0);
+    periodogram.add(frame);
+    return { edges: this.edges, power: periodogram.energy };
+  }
+}
+
+/** Weights of cos^2, by a turn from each to the next: a sine a sample would cost as much as all else. */
+function fadeOut(frame: Float64Array, from: number, to: number): void {
+  const angle = Math.PI / Math.max(1, to - from);
+  const stepRe = Math.cos(angle);
+  const stepIm = Math.sin(angle);
+  let re = Math.cos(angle / 2);
+  let im = Math.sin(angle / 2);
+  for (let n = from; n < to; n++) {
+    frame[n] = (frame[n] as number) * 0.5 * (1 + re);
+    const next = re * stepRe - im * stepIm;
+    im = re * stepIm + im * stepRe;
+    re = next;
+  }
+}
