@@ -1,1 +1,120 @@
-export {};
+/**
+ * The entry of the page: takes over the islands of a sheet. What stands in them stays until the engine
+ * has read the patch, and for good if no engine can run.
+ */
+
+import { type ComponentType, options, render } from 'preact';
+import type { Files, Host } from '../protocol.ts';
+import { Desk } from './desk.tsx';
+import { Findings } from './findings.tsx';
+import { listenToKeys } from './keys.ts';
+import { Patterns } from './patterns.tsx';
+import { Probe } from './probe.tsx';
+import { Problems } from './problems.tsx';
+import { Score } from './score.tsx';
+import { Settings } from './settings.tsx';
+import { SoundCharts } from './sound.tsx';
+import { Strip } from './strip.tsx';
+import { Summary } from './summary.tsx';
+import { SheetContext } from './use-sheet.ts';
+import { Versions } from './versions.tsx';
+import { Worksheet } from './worksheet.ts';
+
+function island(name: string): HTMLElement | null {
+  return document.querySelector(`[data-island="${name}"], [data-part="${name}"]`);
+}
+
+function textOf(id: string): string | undefined {
+  return document.getElementById(id)?.textContent ?? undefined;
+}
+
+function mount(place: Element, Component: ComponentType): void {
+  place.replaceChildren();
+  // A host would draw it anew.
+  place.removeAttribute('data-part');
+  render(
+    <SheetContext.Provider value={sheet}>
+      <Component />
+    </SheetContext.Provider>,
+    place,
+  );
+}
+
+/** Stays at the upper edge while the rest scrolls, which it could not do within the header. */
+function mountStrip(): void {
+  const header = document.querySelector('header');
+  const place = document.createElement('div');
+  place.className = 'strip-place';
+  header?.after(place);
+  mount(place, Strip);
+}
+
+function mountProbe(): void {
+  const diagram = island('diagram');
+  if (diagram === null) return;
+  const place = document.createElement('div');
+  diagram.before(place);
+  mount(place, () => <Probe diagram={diagram} />);
+}
+
+function mountAll(): void {
+  const all: readonly (readonly [string, ComponentType])[] = [
+    ['play', Desk],
+    ['versions', Versions],
+    ['settings', Settings],
+    ['patterns', Patterns],
+  ];
+  mountStrip();
+  for (const [name, Component] of all) {
+    const place = island(name);
+    if (place !== null) mount(place, Component);
+  }
+  mountProbe();
+}
+
+/** What the engine needs time for takes the place of what stands there when it is ready. */
+function mountLate(): void {
+  const { findings, charts, score } = sheet.store.now;
+  const ready: readonly (readonly [string, ComponentType, boolean])[] = [
+    ['findings', Findings, findings !== undefined],
+    ['summary', Summary, findings !== undefined],
+    ['sound', SoundCharts, charts.length > 0],
+    ['score', Score, score.length > 0],
+  ];
+  for (const [name, Component, isReady] of ready) {
+    const place = island(name);
+    if (!isReady || place === null || mounted.has(name)) continue;
+    mounted.add(name);
+    mount(place, Component);
+  }
+}
+
+// Drawing waits for the screen, so that sound that has arrived never waits for drawing.
+options.debounceRendering = (draw) => requestAnimationFrame(draw);
+
+const mounted = new Set<string>();
+const host = textOf('host');
+const sheet = new Worksheet(
+  JSON.parse(textOf('files') ?? '{}') as Files,
+  textOf('engine') ?? '',
+  host === undefined ? undefined : (JSON.parse(host) as Host),
+);
+
+const problems = island('problems');
+if (problems !== null) mount(problems, Problems);
+listenToKeys(sheet);
+addEventListener('beforeunload', (event) => {
+  if (sheet.isUnsaved) event.preventDefault();
+});
+
+function show(): void {
+  if (sheet.store.now.view !== undefined && !mounted.has('all')) {
+    mounted.add('all');
+    mountAll();
+    document.documentElement.dataset.moving = '';
+  }
+  mountLate();
+  document.documentElement.toggleAttribute('data-edited', sheet.isEdited);
+}
+
+sheet.store.listen(show);

@@ -1,0 +1,18 @@
+/** A table whose cells are worked on one by one, by arrow keys: a grid, as WAI-ARIA has it. */
+
+import { type ComponentChildren, h, type RefObject } from 'preact';
+
+export interface GridProps {
+  readonly table: RefObject<HTMLTableElement | null>;
+  readonly name: string;
+  readonly children: ComponentChildren;
+}
+
+export function Grid({ table, name, children }: GridProps) {
+  // Its rows and cells are those of a grid by that alone (HTML Accessibility API Mappings, td).
+  return h(
+    'table',
+    { ref: table as RefObject<HTMLTableElement>, class: 'tab', role: 'grid', 'aria-label': name },
+    children,
+  );
+}

@@ -1,0 +1,41 @@
+/**
+ * Makes the volts of a jack fit for ears: a tenth of them, without what is steady, and never loud.
+ * The volts of a gate or an envelope are direct current with steps in it; 5 V of it would be half of
+ * full scale, and its steps are clicks.
+ */
+
+/** Volts at full scale. */
+const FULL_SCALE = 10;
+/** Hz: under this nothing is left of it, steady volts above all. */
+const CORNER = 20;
+/** From its lowest to its highest, of full scale: -12 dBFS as a square wave. */
+const MOST = 0.5;
+
+/**
+ * Turns the volts of a loop into its samples. A first-order high-pass, y = a (y + x - x of before) with
+ * a = 1 / (1 + 2 pi f / rate), runs twice round, so that the loop closes without a step.
+ * @param volts one round of the loop.
+ */
+export function heardVolts(
+  volts: Float32Array<ArrayBuffer>,
+  sampleRate: number,
+): Float32Array<ArrayBuffer> {
+  const heard = new Float32Array(volts.length);
+  const keep = 1 / (1 + (2 * Math.PI * CORNER) / sampleRate);
+  let [low, high] = [Infinity, -Infinity];
+  for (const value of volts) {
+    low = Math.min(low, value);
+    high = Math.max(high, value);
+  }
+  const gain = Math.min(1 / FULL_SCALE, MOST / Math.max(high - low, 1e-9));
+  let before = volts.at(-1) ?? 0;
+  let out = 0;
+  for (let round = 0; round < 2; round++)
+    for (let frame = 0; frame < volts.length; frame++) {
+      const value = volts[frame] as number;
+      out = keep * (out + value - before);
+      before = value;
+      heard[frame] = out * gain;
+    }
+  return heard;
+}

@@ -1,0 +1,88 @@
+/**
+ * Changes on their way to the engine. One is under way at a time, until it is heard; of those that come
+ * meanwhile the newest of each place goes next. So a fast hand never builds a queue, and hears where it
+ * passes: a newer request would end the rendering of an older one.
+ */
+
+import type { Change } from '../protocol.ts';
+
+/** What became of a change: nothing if it was made or overtaken, else the words of its refusal. */
+export type Outcome = string | undefined;
+
+interface Move {
+  readonly change: Change;
+  readonly done: (outcome: Outcome) => void;
+}
+
+/** ms that a change may take to be heard before the next one goes: patches of any size stay movable. */
+const PATIENCE = 400;
+
+/** What a change changes. */
+export function placeOf(change: Change): string {
+  return change.type === 'setting'
+    ? `${change.module}.${change.setting}`
+    : `${change.module} ${change.pattern} ${change.channel}`;
+}
+
+export class Moves {
+  private readonly send: (change: Change) => number;
+  private readonly waiting = new Map<string, Move>();
+  private flight: (Move & { readonly id: number }) | undefined;
+  /** The request that was made and is yet to be heard. */
+  private unheard: number | undefined;
+
+  /** @param send asks the engine and gives the request's number. */
+  constructor(send: (change: Change) => number) {
+    this.send = send;
+  }
+
+  make(change: Change): Promise<Outcome> {
+    return new Promise((done) => {
+      const place = placeOf(change);
+      this.waiting.get(place)?.done(undefined);
+      // At the end of the line, as the newest.
+      this.waiting.delete(place);
+      this.waiting.set(place, { change, done });
+      this.next();
+    });
+  }
+
+  /** Takes the engine's answer to a request. @returns the change, if that was one of these. */
+  answered(id: number, outcome: Outcome): Change | undefined {
+    if (this.flight?.id !== id) return undefined;
+    const { change, done } = this.flight;
+    this.flight = undefined;
+    if (outcome === undefined) {
+      this.unheard = id;
+      setTimeout(() => this.heard(id), PATIENCE);
+    }
+    done(outcome);
+    this.next();
+    return change;
+  }
+
+  /** Is told that a request can be heard now. */
+  heard(id: number): void {
+    if (this.unheard !== id) return;
+    this.unheard = undefined;
+    this.next();
+  }
+
+  /** Forgets what has not been made: other texts are being opened. */
+  drop(): void {
+    for (const { done } of this.waiting.values()) done(undefined);
+    this.waiting.clear();
+    this.flight?.done(undefined);
+    this.flight = undefined;
+    this.unheard = undefined;
+  }
+
+  private next(): void {
+    if (this.flight !== undefined || this.unheard !== undefined) return;
+    const [first] = this.waiting;
+    if (first === undefined) return;
+    const [place, move] = first;
+    this.waiting.delete(place);
+    this.flight = { ...move, id: this.send(move.change) };
+  }
+}

@@ -1,0 +1,210 @@
+/**
+ * Plays a loop round and round. Another loop takes over at the same place by a short crossfade of two
+ * sources: a straight one, which adds up to the sound itself where both are the same.
+ */
+
+export interface Playable {
+  readonly channels: readonly Float32Array<ArrayBuffer>[];
+  readonly frames: number;
+  readonly sampleRate: number;
+  /** Factor that makes it as loud as others; 1 as it is. */
+  readonly level: number;
+}
+
+interface Voice {
+  readonly source: AudioBufferSourceNode;
+  readonly gain: GainNode;
+  readonly level: number;
+}
+
+/** s: slow enough not to click. */
+const FADE = 0.005;
+/** s between deciding and sounding, beyond what the browser works ahead; a busy machine needs more. */
+const AHEAD = 0.005;
+const MOST_AHEAD = 0.16;
+
+export class Player {
+  /** Is told when it starts and stops. */
+  private readonly onChange: () => void;
+  private context: AudioContext | undefined;
+  private master: GainNode | undefined;
+  private loop: Playable | undefined;
+  private voice: Voice | undefined;
+  /** The context's time at which the loop stood, or would have stood, at its first frame. */
+  private origin = 0;
+  /** When it came to be where it is by playing or seeking, not by going on. */
+  private begun = 0;
+  /** When the last crossfade ends: the next begins no earlier. */
+  private settled = 0;
+  /** Where it stands while it does not play, as a share of the loop. */
+  private parked = 0;
+  private volume = 0;
+  /** s between deciding and sounding. */
+  private ahead = AHEAD;
+  private around = true;
+
+  constructor(onChange: () => void) {
+    this.onChange = onChange;
+  }
+
+  get isPlaying(): boolean {
+    return this.voice !== undefined;
+  }
+
+  /** Sets the loudness of all, a factor, without a click. */
+  setVolume(volume: number): void {
+    this.volume = volume;
+    if (this.context !== undefined)
+      this.master?.gain.setTargetAtTime(volume, this.context.currentTime, 0.01);
+  }
+
+  /** Whether it goes on from the start when it comes to the end. */
+  setAround(around: boolean): void {
+    this.around = around;
+    if (this.voice !== undefined) this.voice.source.loop = around;
+  }
+
+  /**
+   * Takes another loop, and goes on with it where it stands. What is of another length is taken up at
+   * the same share of the way.
+   */
+  take(loop: Playable): void {
+    const before = this.loop;
+    this.loop = loop;
+    if (before === undefined || this.voice === undefined || this.context === undefined) return;
+    if (this.context.sampleRate !== loop.sampleRate) {
+      this.stop();
+      return;
+    }
+    this.sound((at) => this.shareAt(at, before));
+  }
+
+  /** Starts where it stands. It must follow from what a person did, or browsers keep it silent. */
+  play(): void {
+    if (this.loop === undefined || this.isPlaying) return;
+    this.awaken(this.loop.sampleRate);
+    this.begin();
+    this.onChange();
+  }
+
+  stop(): void {
+    if (this.voice === undefined || this.context === undefined) return;
+    this.parked = this.share() % 1;
+    this.fadeOut(this.voice, Math.max(this.context.currentTime + this.ahead, this.settled));
+    this.voice = undefined;
+    this.onChange();
+  }
+
+  /** Goes to a share of the loop, 0 to 1. */
+  seek(share: number): void {
+    this.parked = Math.min(Math.max(share, 0), 1 - 1e-9);
+    if (this.isPlaying) this.begin();
+    this.onChange();
+  }
+
+  /** Where the loop is as one hears it, 0 to 1. */
+  share(): number {
+    if (this.context === undefined || this.loop === undefined || this.voice === undefined)
+      return this.parked;
+    return this.shareAt(Math.max(this.timeHeard(this.context), this.begun), this.loop);
+  }
+
+  /** Whether a loop that is rendered this far would go on for some time from here, in s. */
+  covers(ready: number, frames: number, sampleRate: number, seconds: number): boolean {
+    if (ready >= frames) return true;
+    const { context, loop } = this;
+    const isMoving = context !== undefined && loop !== undefined && this.isPlaying;
+    const share = isMoving ? this.shareAt(context.currentTime + this.ahead, loop) : this.parked;
+    return share * frames + seconds * sampleRate <= ready;
+  }
+
+  private awaken(sampleRate: number): void {
+    if (this.context?.sampleRate !== sampleRate) {
+      void this.context?.close();
+      this.settled = 0;
+      this.context = new AudioContext({ sampleRate, latencyHint: 'interactive' });
+      this.master = new GainNode(this.context, { gain: this.volume });
+      this.master.connect(this.context.destination);
+      this.ahead = this.context.baseLatency + AHEAD;
+    }
+    void this.context.resume();
+  }
+
+  private begin(): void {
+    const share = this.parked;
+    this.sound(() => share);
+    this.begun = this.settled - FADE;
+  }
+
+  /** Lets the loop sound from a share that depends on when that will be. */
+  private sound(shareAt: (time: number) => number): void {
+    const { context, master, loop } = this;
+    if (context === undefined || master === undefined || loop === undefined) return;
+    const { frames, sampleRate, level } = loop;
+    const source = new AudioBufferSourceNode(context, {
+      buffer: bufferOf(loop),
+      loop: this.around,
+    });
+    const gain = new GainNode(context, { gain: 0 });
+    source.connect(gain).connect(master);
+    source.onended = () => this.ended(source);
+    // From here to `start` time must not pass unused.
+    const soon = Math.max(context.currentTime + this.ahead, this.settled);
+    // On a frame, so that samples are neither moved nor mixed.
+    const at = Math.ceil(soon * sampleRate) / sampleRate;
+    const frame = Math.round(shareAt(at) * frames) % frames;
+    gain.gain.setValueAtTime(0, at);
+    gain.gain.linearRampToValueAtTime(level, at + FADE);
+    if (this.voice !== undefined) this.fadeOut(this.voice, at);
+    source.start(at, frame / sampleRate);
+    const isLate = context.currentTime >= at;
+    this.voice = { source, gain, level };
+    this.origin = at - frame / sampleRate;
+    this.settled = at + FADE;
+    // A source that starts late is behind for as long as it plays: once more, with more time.
+    if (isLate && this.ahead < MOST_AHEAD) {
+      this.ahead = Math.min(MOST_AHEAD, this.ahead * 2);
+      this.sound((time) => this.shareAt(time, loop));
+    }
+  }
+
+  private fadeOut({ source, gain, level }: Voice, at: number): void {
+    gain.gain.setValueAtTime(level, at);
+    gain.gain.linearRampToValueAtTime(0, at + FADE);
+    source.stop(at + FADE);
+    source.onended = () => gain.disconnect();
+    this.settled = Math.max(this.settled, at + FADE);
+  }
+
+  private ended(source: AudioBufferSourceNode): void {
+    if (this.voice?.source !== source) return;
+    this.voice.gain.disconnect();
+    this.voice = undefined;
+    this.parked = 0;
+    this.onChange();
+  }
+
+  private shareAt(time: number, loop: Playable): number {
+    const rounds = ((time - this.origin) * loop.sampleRate) / loop.frames;
+    return this.around ? rounds - Math.floor(rounds) : Math.min(Math.max(rounds, 0), 1);
+  }
+
+  /** The context's time of what leaves the loudspeaker now; it goes on between the blocks of sound. */
+  private timeHeard(context: AudioContext): number {
+    const { contextTime, performanceTime } = context.getOutputTimestamp();
+    if (contextTime === undefined || performanceTime === undefined || contextTime === 0)
+      return context.currentTime;
+    return Math.min(
+      context.currentTime,
+      contextTime + (performance.now() - performanceTime) / 1000,
+    );
+  }
+}
+
+function bufferOf({ channels, frames, sampleRate }: Playable): AudioBuffer {
+  const buffer = new AudioBuffer({ numberOfChannels: channels.length, length: frames, sampleRate });
+  channels.forEach((samples, index) => {
+    buffer.copyToChannel(samples, index);
+  });
+  return buffer;
+}

@@ -1,0 +1,123 @@
+/** The look of the moving parts of a sheet; its colours and tables are those of the sheet itself. */
+
+export const PAGE_STYLE = `html{scroll-padding-top:9rem}
+button,select,input,.typed{font:inherit;color:inherit;background:var(--paper);border:1px solid var(--edge);border-radius:2px;padding:.25rem .6rem}
+button{cursor:pointer}
+button:disabled{color:var(--quiet);border-color:var(--grid);cursor:default}
+button[aria-pressed=true]{box-shadow:inset 0 -2px var(--mark)}
+input[type=checkbox]{padding:0;vertical-align:-.15em}
+input[type=range]{padding:0;border:0;background:none;accent-color:var(--mark)}
+kbd{font:inherit;font-size:.85em;border:1px solid var(--edge);border-radius:2px;padding:0 .3rem}
+h2.plain{margin:1.2rem 0 .4rem}
+h2.plain::before{content:none}
+.unseen{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
+.controls{display:flex;flex-wrap:wrap;gap:.5rem .9rem;align-items:center;margin:.6rem 0;max-width:none}
+.problems{border:0;margin:0;padding:0}
+.told-here{border:1px solid var(--edge);border-left:4px solid var(--mark);padding:.5rem .9rem;margin:0 0 1rem}
+.told-here pre{overflow-x:auto;padding:.2rem 0}
+.strip{position:sticky;top:0;z-index:2;background:var(--paper);border:solid var(--ink);border-width:1px 0;margin:1rem 0 0;padding:.45rem 0;display:flex;flex-wrap:wrap;gap:.4rem .9rem;align-items:center}
+.strip-place{display:contents}
+.play{min-width:4.6rem;font-weight:600}
+.waveform{position:relative;flex:1 1 16rem;height:3rem;overflow:hidden;cursor:text;touch-action:none;outline-offset:-2px}
+.waveform svg{display:block;width:100%;height:100%}
+.waveform path{vector-effect:non-scaling-stroke;fill:none;stroke:var(--grid)}
+.waveform .bar{stroke:var(--faint)}
+.waveform .outline{fill:var(--series-1);stroke:var(--series-1);stroke-width:.6;stroke-linejoin:round}
+.now{position:absolute;inset:0;border-left:2px solid var(--mark);pointer-events:none;will-change:transform}
+.where{min-width:8.4rem;font-size:.9rem}
+.volume{display:flex;align-items:center;gap:.4rem;font-size:.9rem}
+.volume input{width:7rem}
+.volume output{min-width:3.6rem}
+.edits{display:flex;gap:.4rem;border:0;margin:0;padding:0;min-width:0}
+.edits .due{border-color:var(--mark);color:var(--mark);font-weight:600}
+.desk .message{min-height:1.5em;font-weight:600}
+.save-as{display:flex;flex-wrap:wrap;gap:.4rem;align-items:center}
+.listening{border-left:4px solid var(--mark);padding-left:.7rem}
+.notices{position:absolute;top:100%;right:0;display:flex;flex-direction:column;align-items:flex-end;max-width:100%}
+.notices>*{background:var(--paper);border:1px solid var(--ink);border-top:0;padding:.15rem .7rem;font-size:.9rem;max-width:100%}
+.notices a{font-weight:600}
+[data-moving]{counter-reset:figure}
+[data-moving] figure:not(.passing){counter-increment:figure}
+[data-moving] figcaption>b{display:none}
+[data-moving] figure:not(.passing) figcaption::before{content:"Figure " counter(figure) ". ";font-weight:600;color:var(--ink)}
+[data-jack]{cursor:pointer}
+[data-jack]:hover text,.probed text{text-decoration:underline;fill:var(--mark)}
+.probed text{font-weight:700}
+.timed{position:relative;width:max-content;max-width:100%;overflow:hidden}
+.module{border-bottom:1px solid var(--grid)}
+.module>summary{padding:.4rem 0;cursor:pointer}
+.module[open]{padding-bottom:.8rem}
+.module[open]>summary{border-bottom:1px solid var(--grid)}
+.brief{color:var(--quiet);font-size:.9rem}
+.brief span{margin-left:.9rem;white-space:nowrap}
+.brief b{font-weight:400;color:var(--ink)}
+.set{table-layout:fixed}
+.set th:first-child{width:11rem;font-weight:400}
+.set .given th:first-child{font-weight:600}
+.set th:nth-child(2){width:9.5rem}
+.set th:last-child{width:5rem}
+.set thead th:nth-child(4):not(:last-child){width:6rem}
+.set tr:has(:checked) th,.set tr:has(:checked) td{color:inherit}
+.set tr:has(:checked) td.quiet{color:var(--quiet)}
+.set td,.set th{vertical-align:top;line-height:1.75rem;padding:.2rem .7rem .2rem 0}
+.set .typed,.set select{line-height:1.4}
+.typed{width:8.4rem;padding:.1rem .4rem}
+.typed.long{width:100%;max-width:32rem}
+.typed[data-draft]{border-style:dashed;border-color:var(--mark)}
+.typed[aria-invalid=true]{border:2px solid var(--mark)}
+.refusal{display:block;color:var(--ink);font-size:.88rem;border-left:3px solid var(--mark);padding-left:.5rem;margin:.25rem 0}
+td .refusal{line-height:1.45;width:max-content;max-width:34rem;white-space:pre-wrap}
+.set select{padding:.1rem .4rem;max-width:100%}
+.scale{position:relative;display:block;max-width:30rem;padding:.35rem 0 .4rem}
+.scale input{width:100%;margin:0;display:block;height:1rem}
+.usual-mark{position:absolute;bottom:0;left:calc(8px + var(--at,0)*(100% - 16px));width:0;border:solid transparent;border-width:0 4px 5px;border-bottom-color:var(--quiet);transform:translateX(-4px)}
+.tab{width:auto;font:1rem/1.3 ui-monospace,"Liberation Mono",monospace;border-collapse:collapse}
+.tab th,.tab td{padding:.1rem 0;border-bottom:1px solid var(--faint);text-align:center;vertical-align:middle}
+.wide{position:relative}
+.tab thead th{font-size:.78rem;font-weight:400;color:var(--quiet);border-bottom:0;text-align:left;padding-left:.25rem}
+.tab tbody th{text-align:left;padding-right:.9rem;font-weight:600;white-space:nowrap}
+.tab td,.tab thead th:not(:first-child){width:1.6rem;min-width:1.6rem}
+.tab td{height:1.75rem;cursor:pointer}
+.tab .beat{border-left:1px solid var(--faint)}
+.tab .bar{border-left:1px solid var(--ink)}
+.tab td.rest{color:var(--quiet)}
+.tab td:focus-visible{outline-offset:-2px}
+.lines{margin:.5rem 0}
+.lines summary{cursor:pointer;color:var(--quiet)}
+.tab-line{display:grid;grid-template-columns:7rem 1fr;gap:.2rem .6rem;align-items:center;margin:.3rem 0}
+.tab-line .refusal{grid-column:2}
+.tab-line .typed{font-family:ui-monospace,"Liberation Mono",monospace}
+.bank th,.bank td{vertical-align:middle}
+.bank .figure,.acts{white-space:nowrap}
+.acts button{margin-right:.4rem;padding:.1rem .5rem}
+.bank [aria-current]{box-shadow:inset 3px 0 var(--mark)}
+.bank td:first-child{padding-left:.7rem}
+[data-edited] [data-part=volts]:not(:empty)::before,[data-edited] [data-part=answers]:not(:empty)::before{content:"As it was before the edits made here.";color:var(--quiet);font-size:.9rem}
+@media screen and (max-width:46rem){html{scroll-padding-top:9rem}
+.strip{gap:.35rem .6rem}
+.waveform{flex-basis:100%;order:-1;height:2.2rem}
+.where{display:none}
+.play{min-width:0}
+.strip button{font-size:.9rem;padding:.25rem .5rem}
+.edits{flex:1;justify-content:flex-end}
+.volume{flex:1 1 100%;order:4}
+.volume span{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+.volume input{flex:1}
+.brief{display:none}
+.set,.set tbody,.set tr,.set td,.set th{display:block;width:auto}
+.set thead{display:none}
+.set tr{border-bottom:1px solid var(--grid);padding:.4rem 0;display:grid;grid-template-columns:1fr auto;gap:.1rem .7rem;align-items:center}
+.set th,.set td{border:0;padding:0}
+.set th:first-child{width:auto;overflow-wrap:anywhere}
+.set .scale-cell,.set .long{grid-column:1/-1}
+.set td:has(.long){grid-column:1/-1}
+.tab-line{grid-template-columns:1fr}
+.tab-line .refusal{grid-column:1}
+.set td:has(.refusal){grid-column:1/-1}
+td .refusal{width:auto}
+.set .whence{display:none}
+.set .typed{width:9rem}
+.set .typed.long{width:100%}}
+@media (prefers-reduced-motion:reduce){html{scroll-behavior:auto}}
+@media print{.on-screen,.strip,.desk,.problems,.now{display:none}}
+`;

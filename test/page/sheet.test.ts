@@ -1,0 +1,378 @@
+// The page under a hand in a real browser: settings, patterns, versions, undo, saving, the file on
+// disk; by keys alone; and to assistive technology. Rules: WCAG 2.2 A and AA as axe-core tests them.
+
+import { once } from 'node:events';
+import { readFileSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+import type { AxeResults } from 'axe-core';
+import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { folderWith, handOut, inPage, launched, listening, settled, visit } from './browser.ts';
+
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const NAME = 'closed-hat';
+
+let browser: Browser;
+let sheet: string;
+const ends: (() => void)[] = [];
+
+beforeAll(async () => {
+  browser = await launched();
+  sheet = handOut(folderWith(NAME), NAME);
+}, 60_000);
+
+afterEach(async () => {
+  await Promise.all(browser.contexts().map((context) => context.close()));
+  for (const end of ends.splice(0)) end();
+});
+afterAll(() => browser?.close());
+
+/** A page that is served beside a file of its own. */
+async function served(): Promise<{ page: Page; file: string; complaints: string[] }> {
+  const folder = folderWith(NAME);
+  const { url, process } = await listening(folder, NAME);
+  ends.push(() => process.kill('SIGINT'));
+  const { page, complaints } = await visit(browser, url);
+  await settled(page);
+  return { page, file: join(folder, `${NAME}.yaml`), complaints };
+}
+
+async function opened(page: Page): Promise<void> {
+  await settled(page);
+  await page.getByRole('button', { name: 'Open all' }).click();
+}
+
+const status = (page: Page) => page.locator('.desk .message');
+const decay = (page: Page) => page.getByLabel('shape decay', { exact: true });
+
+describe('settings', () => {
+  it('are typed, and what is refused stays, with the reason', async () => {
+    const { page, complaints, requests } = await visit(browser, sheet);
+    await opened(page);
+    const before = await decay(page).inputValue();
+    await decay(page).fill('80 parsecs');
+    await decay(page).press('Enter');
+    const refusal = page.locator('.refusal');
+    await refusal.waitFor();
+    expect(await refusal.textContent()).toMatch(/^Not taken: .*parsecs/);
+    expect(await decay(page).inputValue()).toBe('80 parsecs');
+    expect(await decay(page).getAttribute('aria-invalid')).toBe('true');
+    await decay(page).press('Escape');
+    expect(await decay(page).inputValue()).toBe(before);
+    await decay(page).fill('0.08 s');
+    await decay(page).press('Enter');
+    // As the file would write it.
+    await expect.poll(() => decay(page).inputValue()).toMatch(/^(80 ms|0\.08 s)$/);
+    expect(await page.locator('.refusal').count()).toBe(0);
+    expect(requests).toEqual([]);
+    expect(complaints).toEqual([]);
+  });
+
+  it('move by arrow keys, and undo takes a run of them back as one', async () => {
+    const { page } = await visit(browser, sheet);
+    await opened(page);
+    const before = await decay(page).inputValue();
+    const scale = page.getByLabel('shape decay, scale');
+    await scale.focus();
+    for (let press = 0; press < 5; press++) await page.keyboard.press('ArrowUp');
+    await settled(page);
+    const after = await decay(page).inputValue();
+    expect(after).not.toBe(before);
+    expect(await scale.getAttribute('aria-valuetext')).toBe(after);
+    await page.keyboard.press('Control+z');
+    await expect.poll(() => decay(page).inputValue()).toBe(before);
+    await page.keyboard.press('Control+Shift+z');
+    await expect.poll(() => decay(page).inputValue()).toBe(after);
+  });
+
+  it('are found by module, kind or setting', async () => {
+    const { page } = await visit(browser, sheet);
+    await settled(page);
+    await page.getByRole('searchbox').fill('cutoff');
+    await expect.poll(() => page.locator('.module').count()).toBe(1);
+    expect(await page.locator('.module summary').textContent()).toContain('filter');
+  });
+});
+
+describe('patterns', () => {
+  it('are written by clicks and by keys, and heard', async () => {
+    const { page } = await visit(browser, sheet);
+    await settled(page);
+    const steps = (): Promise<string> =>
+      page
+        .locator('.tab tbody tr')
+        .first()
+        .locator('td')
+        .allTextContents()
+        .then((all) => all.join(''));
+    const before = await steps();
+    const last = page.locator('.tab tbody tr').first().locator('td').last();
+    const sounds = await inPage<number>(page, 'watch.sounds.length');
+    await last.click();
+    await expect.poll(steps).not.toBe(before);
+    await settled(page);
+    expect(await inPage<number>(page, 'watch.sounds.length')).toBeGreaterThan(sounds);
+    // One stop for Tab, arrows within.
+    expect(await page.locator('.tab td[tabindex="0"]').count()).toBe(1);
+    await page.keyboard.press('Home');
+    await page.keyboard.type('X-f');
+    await expect.poll(steps).toMatch(/^X-f/);
+    await page.keyboard.press('Backspace');
+    await settled(page);
+    // The focus went on to the fourth step, which is a rest now.
+    expect(await steps()).toMatch(/^X-f-/);
+  });
+});
+
+describe('versions', () => {
+  it('are kept, told apart, switched by keys and made equally loud', async () => {
+    const { page } = await visit(browser, sheet);
+    await opened(page);
+    await page.getByLabel('Name').fill('long');
+    await page.getByLabel('Name').press('Enter');
+    const before = await decay(page).inputValue();
+    await decay(page).fill('60 ms');
+    await decay(page).press('Enter');
+    await settled(page);
+    await page.getByRole('button', { name: 'Keep what sounds now' }).click();
+    const rows = page.locator('.bank tbody tr');
+    await expect.poll(() => rows.count()).toBe(2);
+    expect(await rows.nth(1).textContent()).toContain(`shape.decay 60 ms (first ${before})`);
+    await page.locator('h1').click();
+    await page.keyboard.press('1');
+    await expect.poll(() => decay(page).inputValue()).toBe(before);
+    expect(await rows.nth(0).getAttribute('aria-current')).toBe('true');
+    await page.getByLabel(/Equally loud/).check();
+    await settled(page);
+    const [long, short] = await Promise.all(
+      [0, 1].map(async (row) => {
+        const [lufs, gain] = await rows.nth(row).locator('td.figure').allTextContents();
+        return [lufs, gain].map((text) =>
+          Number(text?.replace('−', '-').replace(/ (LUFS|dB)/, '')),
+        );
+      }),
+    );
+    const [a = 0, b = 0] = [long, short].map(
+      (figures) => (figures?.[0] ?? 0) + (figures?.[1] ?? 0),
+    );
+    // Loudness and gain are each shown to a tenth.
+    expect(Math.abs(a - b)).toBeLessThan(0.15);
+    // The longer one is the louder one, so it is turned down and the other not.
+    expect(short?.[1]).toBe(0);
+    expect(long?.[1]).toBeLessThan(-1);
+    await rows.nth(1).getByRole('button', { name: 'Remove' }).click();
+    await expect.poll(() => rows.count()).toBe(1);
+  });
+});
+
+describe('saving', () => {
+  it('writes back to the file and keeps its comments', async () => {
+    const { page, file, complaints } = await served();
+    writeFileSync(file, readFileSync(file, 'utf8').replace('cables:', '# mind the cat\ncables:'));
+    await opened(page);
+    await decay(page).fill('81 ms');
+    await decay(page).press('Enter');
+    await page.getByRole('button', { name: /^Save \*/ }).waitFor();
+    await page.keyboard.press('Control+s');
+    await page.getByRole('button', { name: 'Saved', exact: true }).waitFor();
+    expect(await status(page).textContent()).toBe(`Saved: ${NAME}.yaml.`);
+    const text = readFileSync(file, 'utf8');
+    expect(text).toContain('81 ms');
+    expect(text).toContain('# mind the cat');
+    expect(complaints).toEqual([]);
+  });
+
+  it('hands a file out where there is no host, and warns before edits are lost', async () => {
+    const { page } = await visit(browser, sheet);
+    await opened(page);
+    await decay(page).fill('82 ms');
+    await decay(page).press('Enter');
+    await page.getByRole('button', { name: /^Save \*/ }).waitFor();
+    const asked = page.waitForEvent('dialog');
+    const closing = page.close({ runBeforeUnload: true });
+    const dialog = await asked;
+    expect(dialog.type()).toBe('beforeunload');
+    await dialog.dismiss();
+    await closing;
+    const [download] = await Promise.all([
+      page.waitForEvent('download'),
+      page.keyboard.press('Control+s'),
+    ]);
+    expect(download.suggestedFilename()).toBe(`${NAME}.yaml`);
+    expect(readFileSync(await download.path(), 'utf8')).toContain('82 ms');
+    await page.getByRole('button', { name: 'Saved', exact: true }).waitFor();
+  });
+
+  it('follows the file on disk, and asks where there are edits', async () => {
+    const { page, file } = await served();
+    await opened(page);
+    const text = readFileSync(file, 'utf8');
+    const withDecay = (value: string): string =>
+      text.replace(/decay: [\d.]+ ms/, `decay: ${value}`);
+    writeFileSync(file, withDecay('91 ms'));
+    await expect.poll(() => decay(page).inputValue()).toBe('91 ms');
+    // Its errors are told in their place, and the last good sound stays.
+    writeFileSync(file, withDecay('91 parsecs'));
+    await page.locator('.problems pre').waitFor();
+    expect(await page.locator('.problems pre').textContent()).toContain('parsecs');
+    expect(await page.getByRole('button', { name: 'Play' }).isEnabled()).toBe(true);
+    // Told where the hand is, too.
+    await page.getByRole('link', { name: /^The file has problems/ }).waitFor();
+    writeFileSync(file, withDecay('91 ms'));
+    await page.locator('.problems pre').waitFor({ state: 'detached' });
+    await decay(page).fill('150 ms');
+    await decay(page).press('Enter');
+    await page.getByRole('button', { name: /^Save \*/ }).waitFor();
+    writeFileSync(file, withDecay('40 ms'));
+    await page.getByRole('button', { name: 'Take the file from disk' }).click();
+    await expect.poll(() => decay(page).inputValue()).toBe('40 ms');
+    // What was here is not lost.
+    await page.getByRole('button', { name: 'Hear before the file changed' }).click();
+    await expect.poll(() => decay(page).inputValue()).toBe('150 ms');
+  });
+
+  it('says when the host has gone, and loses nothing', async () => {
+    const folder = folderWith(NAME);
+    const { url, process } = await listening(folder, NAME);
+    const { page } = await visit(browser, url);
+    await opened(page);
+    process.kill('SIGINT');
+    await once(process, 'exit');
+    await page.getByText('Forehear is not connected; it').waitFor();
+    await decay(page).fill('83 ms');
+    await decay(page).press('Enter');
+    await page.getByRole('button', { name: /^Save \*/ }).click();
+    await expect.poll(() => status(page).textContent()).toMatch(/^Not saved: /);
+    const [download] = await Promise.all([
+      page.waitForEvent('download'),
+      page.getByRole('button', { name: 'Download the file' }).click(),
+    ]);
+    expect(readFileSync(await download.path(), 'utf8')).toContain('83 ms');
+  });
+});
+
+describe('a jack', () => {
+  it('is listened to by a click in the diagram, and the mix again by another', async () => {
+    const { page } = await visit(browser, sheet);
+    await settled(page);
+    const jack = page.locator('[data-jack="shape.out"]').first();
+    await jack.click();
+    await page.getByText('Listening at shape.out: a tenth').waitFor();
+    await settled(page);
+    await page
+      .getByRole('img', { name: /^Volts at shape.out/ })
+      .first()
+      .waitFor();
+    await jack.click();
+    await expect.poll(() => page.locator('.listening').count()).toBe(0);
+    // By keys: the list.
+    await page.getByLabel('Listen at').selectOption('shape.out');
+    await page.getByText('Listening at shape.out: a tenth').waitFor();
+  });
+});
+
+describe('to everyone', () => {
+  const views: readonly (readonly [string, BrowserContextOptions])[] = [
+    ['light and wide', { colorScheme: 'light' }],
+    ['dark and wide', { colorScheme: 'dark' }],
+    ['light and narrow', { colorScheme: 'light', viewport: { width: 320, height: 700 } }],
+    ['dark and narrow', { colorScheme: 'dark', viewport: { width: 320, height: 700 } }],
+  ];
+
+  it.each(views)('keeps the accessibility rules: %s', async (_, options) => {
+    const { page } = await visit(browser, sheet, { ...options, bypassCSP: true });
+    await opened(page);
+    await decay(page).fill('80 parsecs');
+    await decay(page).press('Enter');
+    await page.locator('.refusal').waitFor();
+    await page.getByRole('button', { name: 'Keep what sounds now' }).click();
+    await page.getByLabel(/Equally loud/).check();
+    await page.getByLabel('Listen at').selectOption('shape.out');
+    await page.getByRole('button', { name: 'Save as…' }).click();
+    await settled(page);
+    // WCAG 2.1, 1.4.10: no scrolling in two directions at 320 px.
+    const { width } = page.viewportSize() ?? { width: 0 };
+    expect(await inPage(page, 'document.documentElement.scrollWidth')).toBe(width);
+    await page.evaluate(AXE);
+    const { violations, passes } = await inPage<AxeResults>(
+      page,
+      "axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })",
+    );
+    const found = violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 200)}`);
+    expect(found).toEqual([]);
+    expect(passes.map(({ id }) => id)).toContain('color-contrast');
+  });
+
+  it('is reached by Tab alone, every control with a focus that can be seen', async () => {
+    const { page } = await visit(browser, sheet);
+    await opened(page);
+    await page.locator('.skip').focus();
+    const seen = new Set<string>();
+    const unmarked: string[] = [];
+    for (let press = 0; press < 300; press++) {
+      await page.keyboard.press('Tab');
+      const [name, outline, isLast] = await inPage<[string, string, boolean]>(
+        page,
+        `(() => {
+          const { activeElement: one } = document;
+          const style = getComputedStyle(one);
+          const name = one.getAttribute('aria-label') ?? one.textContent?.trim() ?? '';
+          return [one.tagName + ' ' + name.slice(0, 60), style.outlineStyle + ' ' + style.outlineWidth, one === document.body];
+        })()`,
+      );
+      if (isLast) break;
+      seen.add(name);
+      if (/none|0px/.test(outline)) unmarked.push(name);
+    }
+    expect(unmarked).toEqual([]);
+    const all = [...seen].join('\n');
+    for (const control of [
+      'BUTTON Play',
+      'DIV Place in the loop',
+      'INPUT shape decay',
+      'INPUT shape decay, scale',
+      'TD hat, beat 1, step 1',
+      'BUTTON Keep what sounds now',
+    ])
+      expect(all).toContain(control);
+  });
+
+  it('prints its values, and no controls', async () => {
+    const { page } = await visit(browser, sheet);
+    await opened(page);
+    await decay(page).fill('84 ms');
+    await decay(page).press('Enter');
+    await settled(page);
+    await page.waitForTimeout(600);
+    await page.emulateMedia({ media: 'print' });
+    const printed = page.locator('.turned li:visible', { hasText: /^decay/ });
+    expect(await printed.textContent()).toMatch(/^decay 84 ms/);
+    expect(await page.locator('button:visible, input:not([type=checkbox]):visible').count()).toBe(
+      0,
+    );
+  });
+
+  it('moves from beat to beat for who asked for less motion', async () => {
+    const { page } = await visit(browser, sheet, { reducedMotion: 'reduce' });
+    await settled(page);
+    await page.getByRole('button', { name: 'Play' }).click();
+    const places = await inPage<string[]>(
+      page,
+      `new Promise((resolve) => {
+        const seen = [];
+        const line = document.querySelector('.waveform .now');
+        const look = () => {
+          if (seen.at(-1) !== line.style.transform) seen.push(line.style.transform);
+          if (performance.now() < until) requestAnimationFrame(look);
+          else resolve(seen);
+        };
+        const until = performance.now() + 2000;
+        look();
+      })`,
+    );
+    // 2 s at some 92 quarters a minute are about three beats.
+    expect(places.length).toBeGreaterThan(1);
+    expect(places.length).toBeLessThan(6);
+  });
+});
