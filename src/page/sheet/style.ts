@@ -24,7 +24,7 @@ h2.plain::before{content:none}
 .waveform .bar{stroke:var(--faint)}
 .waveform .outline{fill:var(--series-1);stroke:var(--series-1);stroke-width:.6;stroke-linejoin:round}
 .now{position:absolute;inset:0;border-left:2px solid var(--mark);pointer-events:none;will-change:transform}
-.where{min-width:8.4rem;font-size:.9rem}
+.where{font-size:.9rem;width:9.4rem;height:1.5em;contain:strict}
 .volume{display:flex;align-items:center;gap:.4rem;font-size:.9rem}
 .volume input{width:7rem}
 .volume output{min-width:3.6rem}
@@ -36,6 +36,7 @@ h2.plain::before{content:none}
 .notices{position:absolute;top:100%;right:0;display:flex;flex-direction:column;align-items:flex-end;max-width:100%}
 .notices>*{background:var(--paper);border:1px solid var(--ink);border-top:0;padding:.15rem .7rem;font-size:.9rem;max-width:100%}
 .notices a{font-weight:600}
+@media screen{.module,[data-part=cables]{content-visibility:auto;contain-intrinsic-size:auto 2.4rem}}
 [data-moving]{counter-reset:figure}
 [data-moving] figure:not(.passing){counter-increment:figure}
 [data-moving] figcaption>b{display:none}
