@@ -1,11 +1,32 @@
 import { defineConfig } from 'vitest/config';
 
+// What leaves for the loudspeaker is recorded in real time, which a busy machine cannot do.
+const ALONE = ['test/page/play.test.ts'];
+
+const shared = {
+  setupFiles: ['test/runs.ts'],
+  // Rendering tests work through seconds of audio; the limit is for a hang, not for speed.
+  testTimeout: 60_000,
+};
+
 export default defineConfig({
   root: new URL('..', import.meta.url).pathname,
   test: {
-    include: ['test/**/*.test.ts'],
-    setupFiles: ['test/runs.ts'],
-    // Rendering tests work through seconds of audio; the limit is for a hang, not for speed.
-    testTimeout: 60_000,
+    // Many tests wait for a command or a browser; a worker a core lets others go on meanwhile.
+    maxWorkers: '100%',
+    projects: [
+      {
+        test: {
+          ...shared,
+          name: 'all',
+          include: ['test/**/*.test.ts'],
+          exclude: ALONE,
+          sequence: { groupOrder: 0 },
+        },
+      },
+      {
+        test: { ...shared, name: 'alone', include: ALONE, sequence: { groupOrder: 1 } },
+      },
+    ],
   },
 });

@@ -43,11 +43,16 @@ export function unchanged(before: Patch, after: Patch): ReadonlySet<string> {
 }
 
 function same(a: PatchModule, b: PatchModule): boolean {
-  return (
-    a.definition === b.definition &&
-    JSON.stringify(a.settings) === JSON.stringify(b.settings) &&
-    JSON.stringify(a.jacks) === JSON.stringify(b.jacks)
-  );
+  return a.definition === b.definition && textOf(a) === textOf(b);
+}
+
+/** Modules are compared with the next change too. */
+const texts = new WeakMap<PatchModule, string>();
+
+function textOf(module: PatchModule): string {
+  const text = texts.get(module) ?? JSON.stringify([module.settings, module.jacks]);
+  texts.set(module, text);
+  return text;
 }
 
 function lawText(net: Net): string {

@@ -33,6 +33,8 @@ export interface Surroundings {
 
 /** Work between two looks at newer requests, ms. */
 const SLICE = 8;
+/** What a change says is told with its sound, or this much later, ms: the page draws anew for it. */
+const TELL = 40;
 /** Before pictures are drawn, nothing is to be moved for so long, ms. */
 const QUIET = 200;
 /** Share of what stays the same that a recording must have to be used rather than made anew. */
@@ -65,6 +67,10 @@ export class Engine {
   /** The latest request that wants work done. */
   private wanted = 0;
   private isWorking = false;
+  /** A state that is yet to be told, and when at the latest. */
+  private untold:
+    | { readonly id: number; readonly state: () => State; readonly due: number }
+    | undefined;
   private interrupt: () => void = () => {};
 
   constructor(around: Surroundings) {
@@ -74,6 +80,7 @@ export class Engine {
   /** Takes a request; answers come in their own time. */
   receive(request: Request): void {
     const { id } = request;
+    this.tell();
     try {
       this.take(request);
     } catch (error) {
@@ -89,11 +96,11 @@ export class Engine {
         this.read(id, readFiles(request.files, this.kept));
         break;
       case 'change':
-        this.read(id, this.changed(request.change));
+        this.read(id, this.changed(request.change), TELL);
         break;
       case 'length':
         this.bars = request.bars;
-        this.show(id);
+        this.show(id, 0);
         break;
       case 'probe':
         this.probe = request.jack;
@@ -117,24 +124,32 @@ export class Engine {
     return result.reading;
   }
 
-  private read(id: number, { files, patch, problems }: Reading): void {
+  private read(id: number, { files, patch, problems }: Reading, delay = 0): void {
     this.files = files;
     if (patch === undefined) {
       this.answer({ type: 'state', id, state: { files, problems } });
       return;
     }
     this.patch = patch;
-    this.show(id);
+    this.show(id, delay);
   }
 
-  /** Tells what the texts say, and starts to play it. */
-  private show(id: number): void {
+  /** Starts to play what the texts say, and tells it, `delay` ms later at most. */
+  private show(id: number, delay: number): void {
     const { files, patch } = this;
     if (files === undefined || patch === undefined) return;
     const length = loopLength(withoutCountIn(patch), this.bars);
-    const state: State = { files, problems: [], view: viewOf(patch, files, length) };
-    this.answer({ type: 'state', id, state });
+    const state = (): State => ({ files, problems: [], view: viewOf(patch, files, length) });
+    this.untold = { id, state, due: this.around.now() + delay };
+    if (delay === 0) this.tell();
     this.work(id);
+  }
+
+  private tell(): void {
+    if (this.untold === undefined) return;
+    const { id, state } = this.untold;
+    this.untold = undefined;
+    this.answer({ type: 'state', id, state: state() });
   }
 
   private work(id: number): void {
@@ -159,6 +174,7 @@ export class Engine {
       try {
         await this.run(id);
       } catch (error) {
+        this.tell();
         if (!(error instanceof Superseded)) this.fail(id, error);
       }
     }
@@ -178,6 +194,8 @@ export class Engine {
     while (!sound.isWhole) {
       sound.play(around.now() + SLICE, around.now);
       const piece = sound.piece();
+      if (sound.isWhole || around.now() >= (this.untold?.due ?? Number.POSITIVE_INFINITY))
+        this.tell();
       if (piece !== undefined) this.answer({ type: 'sound', id, sound: piece }, buffersOf(piece));
       await breathe();
     }

@@ -30,6 +30,8 @@ export class Moves {
   private flight: (Move & { readonly id: number }) | undefined;
   /** The request that was made and is yet to be heard. */
   private unheard: number | undefined;
+  /** The latest that can be heard. */
+  private latestHeard: number | undefined;
 
   /** @param send asks the engine and gives the request's number. */
   constructor(send: (change: Change) => number) {
@@ -52,7 +54,7 @@ export class Moves {
     if (this.flight?.id !== id) return undefined;
     const { change, done } = this.flight;
     this.flight = undefined;
-    if (outcome === undefined) {
+    if (outcome === undefined && this.latestHeard !== id) {
       this.unheard = id;
       setTimeout(() => this.heard(id), PATIENCE);
     }
@@ -63,6 +65,7 @@ export class Moves {
 
   /** Is told that a request can be heard now. */
   heard(id: number): void {
+    this.latestHeard = id;
     if (this.unheard !== id) return;
     this.unheard = undefined;
     this.next();

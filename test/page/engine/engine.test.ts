@@ -111,7 +111,7 @@ describe('a change', () => {
     [KIT, 'hats.hiss', 'level', ['1 V', '2 V']],
     [KIT, 'mix', 'level-2', ['20 %', '100 %']],
     [KIT, 'drums', 'swing', ['66 %', '50 %']],
-    ['patches/kit-of-eight.yaml', 'beat', 'level-1', ['20 %', '30 %']],
+    ['patches/toms.yaml', 'left', 'level-1', ['20 %', '30 %']],
   ];
   it.each(moves)(
     'of %s %s.%s sounds as if it had always been so',
