@@ -12,7 +12,6 @@ import { type Knob, readKnobs, usualKnobs } from '../compare/fit-settings.ts';
 import { withPaths, withValues } from '../compare/fit-write.ts';
 import type { WrittenPatch } from '../compare/variant.ts';
 import { WavFile } from '../output/read-wav.ts';
-import { WavError } from '../output/wav-reader-header.ts';
 import { writeWhole } from '../output/whole-file.ts';
 import type { Patch } from '../patch/patch.ts';
 import { requireOutput } from './clip-place.ts';
@@ -21,6 +20,7 @@ import { FAR, fitData, fitReport } from './fit-report.ts';
 import { gathered, RACK_HELP, wholeArgument } from './options.ts';
 import { Progress } from './progress.ts';
 import { readWithSources } from './read-patch.ts';
+import { unreadableWav } from './unreadable-wav.ts';
 
 interface Options {
   vary: string[];
@@ -156,23 +156,8 @@ function readRecording(file: string): RecordedHits {
     wav = new WavFile(file);
     return recordedHits(wav, file);
   } catch (error) {
-    if (error instanceof WavError) throw wrongRequest(error.message);
-    if (error instanceof FitError || error instanceof Stop) throw error;
-    const { code, message } = error as NodeJS.ErrnoException;
-    switch (code) {
-      case 'ENOENT':
-      case 'ENOTDIR':
-        throw wrongRequest(`${file}: there is no such file. Check the name and the folder.`);
-      case 'EISDIR':
-        throw wrongRequest(`${file}: this is a folder; a WAV file was expected.`);
-      case 'EACCES':
-      case 'EPERM':
-        throw new Stop(EXIT.machine, `${file}: no permission to read it.`);
-      case undefined:
-        throw error;
-      default:
-        throw new Stop(EXIT.machine, `${file}: could not be read: ${message}`);
-    }
+    if (error instanceof FitError) throw error;
+    throw unreadableWav(error, file);
   } finally {
     wav?.close();
   }

@@ -5,10 +5,11 @@ import type { Command } from 'commander';
 import type { Hit } from '../measure/hits.ts';
 import { type Measures, measureSignal, type SampleBlock } from '../measure/signal.ts';
 import { WavFile } from '../output/read-wav.ts';
-import { WavError, type WavLayout } from '../output/wav-reader-header.ts';
-import { EXIT, Stop, wrongRequest } from './exit.ts';
+import type { WavLayout } from '../output/wav-reader-header.ts';
+import { Stop } from './exit.ts';
 import { Progress } from './progress.ts';
 import { table } from './table.ts';
+import { unreadableWav } from './unreadable-wav.ts';
 
 interface Options {
   json?: true;
@@ -43,7 +44,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     try {
       results.push(await measured(file, options));
     } catch (error) {
-      failures.push(asStop(error, file));
+      failures.push(unreadableWav(error, file));
     }
   }
   if (results.length > 0) print(results, files.length, options);
@@ -79,27 +80,6 @@ async function* shown(wav: WavFile, progress: Progress): AsyncGenerator<SampleBl
     if (++count % 32 !== 0) continue;
     progress.show(frames / sampleRate, layout.frames / sampleRate);
     await setImmediate();
-  }
-}
-
-function asStop(error: unknown, file: string): Stop {
-  if (error instanceof Stop) return error;
-  if (error instanceof WavError) return wrongRequest(error.message);
-  if (error instanceof RangeError) return wrongRequest(`${file}: ${error.message}.`);
-  const { code, message } = error as NodeJS.ErrnoException;
-  switch (code) {
-    case 'ENOENT':
-    case 'ENOTDIR':
-      return wrongRequest(`${file}: there is no such file. Check the name and the folder.`);
-    case 'EISDIR':
-      return wrongRequest(`${file}: this is a folder; a WAV file was expected.`);
-    case 'EACCES':
-    case 'EPERM':
-      return new Stop(EXIT.machine, `${file}: no permission to read it.`);
-    case undefined:
-      throw error;
-    default:
-      return new Stop(EXIT.machine, `${file}: could not be read: ${message}`);
   }
 }
 

@@ -55,7 +55,7 @@ function Rows({ name, about, settings }: ModuleView) {
             <th scope="col">value</th>
             <th scope="col">scale</th>
             {hasDials && <th scope="col">dial</th>}
-            <th scope="col">whence</th>
+            <th scope="col">status</th>
           </tr>
         </thead>
         <tbody>

@@ -51,7 +51,7 @@ export function SettingRow({ module, setting, hasDials }: SettingRowProps) {
         </td>
       )}
       {hasDials && <td>{dial !== undefined && <span class="dial">{dial}</span>}</td>}
-      <td class="quiet whence">{isGiven ? 'set' : 'as usual'}</td>
+      <td class="quiet status">{isGiven ? 'set' : 'as usual'}</td>
     </tr>
   );
 }

@@ -53,8 +53,9 @@ h2.plain::before{content:none}
 .brief span{margin-left:.9rem;white-space:nowrap}
 .brief b{font-weight:400;color:var(--ink)}
 .set{table-layout:fixed}
-.set th:first-child{width:11rem;font-weight:400}
-.set .given th:first-child{font-weight:600}
+.set th:first-child{width:11rem}
+.set tbody th:first-child{font-weight:400}
+.set tbody .given th:first-child{font-weight:600}
 .set th:nth-child(2){width:9.5rem}
 .set th:last-child{width:5rem}
 .set thead th:nth-child(4):not(:last-child){width:6rem}
@@ -116,7 +117,7 @@ td .refusal{line-height:1.45;width:max-content;max-width:34rem;white-space:pre-w
 .tab-line .refusal{grid-column:1}
 .set td:has(.refusal){grid-column:1/-1}
 td .refusal{width:auto}
-.set .whence{display:none}
+.set .status{display:none}
 .set .typed{width:9rem}
 .set .typed.long{width:100%}}
 @media (prefers-reduced-motion:reduce){html{scroll-behavior:auto}}
