@@ -7,6 +7,8 @@ const shared = {
   setupFiles: ['test/runs.ts'],
   // Rendering tests work through seconds of audio; the limit is for a hang, not for speed.
   testTimeout: 60_000,
+  // A page on a busy machine may take seconds to answer a hand, where the usual wait is one.
+  expect: { poll: { timeout: 20_000, interval: 50 } },
 };
 
 export default defineConfig({

@@ -222,6 +222,8 @@ export type HostEvent =
        * the sheet only the host can draw. Empty if the texts are no patch: then leave all as it is.
        */
       readonly parts: Readonly<Record<string, string>>;
+      /** Goes up with every change of the files: what comes with a lower one is old news. */
+      readonly edition: number;
     }
   /** A file is gone or cannot be read: work on with what there is. */
   | { readonly type: 'unreadable'; readonly message: string }
@@ -240,8 +242,8 @@ export interface SaveRequest {
 }
 
 export type SaveAnswer =
-  /** The files written, by their paths. */
-  | { readonly type: 'saved'; readonly files: readonly string[] }
+  /** The files written, by their paths, and the edition of the files since then. */
+  | { readonly type: 'saved'; readonly files: readonly string[]; readonly edition: number }
   /** Nothing was written: this file has changed on the disk, or is gone. */
   | { readonly type: 'conflict'; readonly file: string; readonly message: string }
   /** Nothing was written, or not all of it, as the message says. */

@@ -3,7 +3,7 @@
 import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { forehear, interrupted, PATCHES, scratch } from './run.ts';
+import { after, forehear, interrupted, PATCHES, scratch } from './run.ts';
 
 const HAT = join(PATCHES, 'closed-hat.yaml');
 const KICK = join(PATCHES, 'kick.yaml');
@@ -106,10 +106,11 @@ describe('forehear compare', () => {
       '-o',
       'out',
     ];
-    const { status, stderr } = await interrupted(folder, args, 4000);
+    const out = join(folder, 'out');
+    const { status, stderr } = await interrupted(folder, args, after(8000));
     expect(status).toBe(130);
     const told = /Stopped: (\d+) of 400 variants are finished and lie in out\./.exec(stderr);
-    const files = readdirSync(join(folder, 'out'));
+    const files = readdirSync(out);
     expect(files.filter((name) => name.endsWith('.wav'))).toHaveLength(Number(told?.[1]));
     expect(files).toContain('compare.html');
     expect(files.filter((name) => name.endsWith('.part'))).toEqual([]);

@@ -3,7 +3,7 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { forehear, interrupted, PATCHES, scratch } from './run.ts';
+import { after, forehear, interrupted, PATCHES, scratch } from './run.ts';
 
 const FOLDER = scratch();
 // A tom: a sine that decays. A quarter of the usual rate, since it has nothing up there.
@@ -160,7 +160,7 @@ describe('forehear fit', () => {
     forehear(FOLDER, ['render', 'tom.yaml', ...rate, '--set', 'shape.decay=180ms']);
     const vary = ['shape.attack', 'body.at-zero', 'body.tune'].flatMap((one) => ['--vary', one]);
     const args = [...FIT.with(2, 'fine.wav').with(6, '100000'), ...vary, '-o', 'stopped.yaml'];
-    const ended = await interrupted(FOLDER, args, 2500);
+    const ended = await interrupted(FOLDER, args, after(8000));
     expect(ended.status).toBe(130);
     expect(ended.stderr).toMatch(/Stopped after \d+ tries: the best so far is in stopped\.yaml/);
     expect(existsSync(join(FOLDER, 'stopped.yaml'))).toBe(true);

@@ -267,13 +267,14 @@ cables:
 
   it('stopped with Ctrl-C it leaves nothing behind', async () => {
     const folder = scratch();
+    const renders = join(folder, 'renders');
     const { status, stderr } = await interrupted(
       folder,
       ['render', KIT, '--seconds', '80000'],
-      1500,
+      () => existsSync(renders) && readdirSync(renders).length > 0,
     );
     expect(status).toBe(130);
     expect(stderr).toContain('Stopped');
-    expect(readdirSync(join(folder, 'renders'))).toEqual([]);
+    expect(readdirSync(renders)).toEqual([]);
   });
 });

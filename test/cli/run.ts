@@ -34,8 +34,21 @@ export function forehear(
   return { status, stdout, stderr };
 }
 
-/** Starts `forehear` and sends it a signal after so many ms. */
-export function interrupted(cwd: string, args: readonly string[], after: number): Promise<Ended> {
+/**
+ * For commands that nothing outside tells the progress of: true once so many ms have passed, which
+ * should be enough for a start on a busy machine.
+ */
+export function after(ms: number): () => boolean {
+  const time = performance.now() + ms;
+  return () => performance.now() > time;
+}
+
+/** Starts `forehear` and sends it a signal once it has got as far as `isTime` says. */
+export function interrupted(
+  cwd: string,
+  args: readonly string[],
+  isTime: () => boolean,
+): Promise<Ended> {
   return new Promise((resolve) => {
     const child = spawn(process.execPath, [BIN, ...args], { cwd });
     let stdout = '';
@@ -46,7 +59,14 @@ export function interrupted(cwd: string, args: readonly string[], after: number)
     child.stderr.on('data', (data) => {
       stderr += data;
     });
-    child.on('close', (status) => resolve({ status, stdout, stderr }));
-    setTimeout(() => child.kill('SIGINT'), after);
+    const look = setInterval(() => {
+      if (!isTime()) return;
+      clearInterval(look);
+      child.kill('SIGINT');
+    }, 50);
+    child.on('close', (status) => {
+      clearInterval(look);
+      resolve({ status, stdout, stderr });
+    });
   });
 }

@@ -8,6 +8,11 @@ import { basename, dirname, join, resolve } from 'node:path';
 import { OutputError, outputError, writeWhole } from '../../output/whole-file.ts';
 import type { Files, SaveAnswer, SaveRequest } from '../protocol.ts';
 
+/** What became of a request. */
+export type Outcome =
+  | { readonly type: 'saved'; readonly files: readonly string[] }
+  | Exclude<SaveAnswer, { type: 'saved' }>;
+
 /** Reads a request; undefined for what is none. */
 export function saveRequest(value: unknown): SaveRequest | undefined {
   if (typeof value !== 'object' || value === null) return undefined;
@@ -30,7 +35,7 @@ function isTexts(value: unknown): value is Record<string, string> {
  * Does what a request asks.
  * @param files what was read, whose names are the only ones that may be written.
  */
-export function save(request: SaveRequest, files: Files): SaveAnswer {
+export function save(request: SaveRequest, files: Files): Outcome {
   try {
     const { texts, as } = request;
     const names = Object.keys(texts);
@@ -50,12 +55,12 @@ export function save(request: SaveRequest, files: Files): SaveAnswer {
   }
 }
 
-function refused(message: string): SaveAnswer {
+function refused(message: string): Outcome {
   return { type: 'refused', message };
 }
 
 /** Looks at every file before any is written. */
-function conflictOf({ texts, before }: SaveRequest): SaveAnswer | undefined {
+function conflictOf({ texts, before }: SaveRequest): Outcome | undefined {
   for (const file of Object.keys(texts)) {
     const there = textOf(file);
     if (there !== undefined && Object.hasOwn(before, file) && there === before[file]) continue;
@@ -95,7 +100,7 @@ function writeAll(texts: SaveRequest['texts']): string[] {
 const LONGEST_NAME = 100;
 
 /** Writes the patch under a name that no file has yet. */
-function saveNew({ texts }: SaveRequest, { main }: Files, name: string): SaveAnswer {
+function saveNew({ texts }: SaveRequest, { main }: Files, name: string): Outcome {
   const text = texts[main];
   if (text === undefined || Object.keys(texts).length > 1)
     return refused('A new file takes the patch itself, and nothing else.');

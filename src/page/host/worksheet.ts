@@ -22,6 +22,8 @@ export class Worksheet implements Served {
   private readonly bundles: Bundles;
   private readonly tell: (event: HostEvent) => void;
   private files: Files;
+  /** Goes up with every change of the files. */
+  private edition = 0;
   private patch: Patch | undefined;
   /** Why the files cannot be read, if so. */
   private lost: string | undefined;
@@ -52,6 +54,7 @@ export class Worksheet implements Served {
   /** Takes what the files hold now. */
   take(files: Files, patch: Patch | undefined): void {
     this.files = files;
+    this.edition++;
     this.patch = patch;
     this.lost = undefined;
     this.renew();
@@ -76,13 +79,25 @@ export class Worksheet implements Served {
     return this.event();
   }
 
+  /** Writes, and knows what it has written before the disk is looked at again. */
   save(request: SaveRequest): SaveAnswer {
-    return save(request, this.files);
+    const outcome = save(request, this.files);
+    if (outcome.type !== 'saved') return outcome;
+    const { texts } = this.files;
+    const written = outcome.files
+      .filter((name) => Object.hasOwn(texts, name))
+      .map((name) => [name, request.texts[name] as string]);
+    if (written.length > 0) {
+      this.files = { ...this.files, texts: { ...texts, ...Object.fromEntries(written) } };
+      this.edition++;
+      this.renew();
+    }
+    return { ...outcome, edition: this.edition };
   }
 
   private event(): HostEvent {
     if (this.lost !== undefined) return { type: 'unreadable', message: this.lost };
-    return { type: 'files', files: this.files, parts: this.partsNow() };
+    return { type: 'files', files: this.files, parts: this.partsNow(), edition: this.edition };
   }
 
   private partsNow(): Body {

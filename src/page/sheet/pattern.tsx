@@ -71,9 +71,10 @@ function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps
   const table = useRef<HTMLTableElement>(null);
   // Of all steps the Tab key stops at one, and the arrows go on from there.
   const [focus, setFocus] = useState<readonly [row: number, step: number]>([0, 0]);
-  // The lines as a hand has left them: fast fingers go on from there before they are drawn.
+  // The lines as a hand has left them, drawn at once: the engine's answer comes later.
   const lines = useRef(new Map<string, string>());
   const underWay = useRef(new Map<string, number>());
+  const [, draw] = useState({});
   for (const { name: channel, steps } of channels)
     if (!underWay.current.get(channel)) lines.current.set(channel, steps);
   const longest = Math.max(0, ...channels.map(({ steps }) => steps.length));
@@ -89,7 +90,9 @@ function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps
     void onWrite(channel, line).then((refusal) => {
       count(channel, -1);
       if (refusal !== undefined) lines.current.delete(channel);
+      draw({});
     });
+    draw({});
   };
   const signAt = ({ name: channel, steps }: ChannelView, step: number): string =>
     (lines.current.get(channel) ?? steps)[step] ?? '-';
@@ -152,7 +155,7 @@ function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps
               {channel.name}
               {!channel.isOwn && <span class="quiet"> ·</span>}
             </th>
-            {[...channel.steps].map((sign, step) => (
+            {[...(lines.current.get(channel.name) ?? channel.steps)].map((sign, step) => (
               <td
                 key={step}
                 class={`${ruleOf(step, stepsPerQuarter)} ${sign === '-' ? 'rest' : ''}`}

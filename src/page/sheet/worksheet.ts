@@ -23,6 +23,8 @@ export class Worksheet {
   private readonly listening: Listening;
   /** Answers about texts that are older than this request are of no more use. */
   private opened = 0;
+  /** The newest that the host has told of the files. */
+  private edition = 0;
   private versionCount = 0;
   private clipWish: number | undefined;
   /** What the host drew last: ticks on the cable list stay while it is the same. */
@@ -45,7 +47,11 @@ export class Worksheet {
       follow(
         host,
         (event) => this.onHost(event),
-        (isConnected) => this.store.put({ isConnected }),
+        (isConnected) => {
+          // Another host counts anew.
+          if (isConnected) this.edition = 0;
+          this.store.put({ isConnected });
+        },
       );
   }
 
@@ -120,7 +126,11 @@ export class Worksheet {
     }
     const answer = await saved(this.host, { texts, before: disk.texts, overwrite });
     if (answer.type === 'saved') {
-      this.store.put({ disk: files, conflict: undefined, clash: undefined });
+      if (answer.edition >= this.edition) {
+        this.edition = answer.edition;
+        this.store.put({ disk: files, conflict: undefined });
+      }
+      this.store.put({ clash: undefined });
       this.say(`Saved: ${answer.files.map(baseName).join(', ')}.`);
     } else if (answer.type === 'conflict') this.store.put({ clash: answer.message });
     else
@@ -169,7 +179,10 @@ export class Worksheet {
     else this.store.put({ isConnected: false });
   }
 
-  private onDisk({ files, parts }: Extract<HostEvent, { type: 'files' }>): void {
+  private onDisk({ files, parts, edition }: Extract<HostEvent, { type: 'files' }>): void {
+    // An answer to a save may overtake it.
+    if (edition < this.edition) return;
+    this.edition = edition;
     const { disk, files: here, drawn } = this.now;
     this.store.put({ disk: files, unreadable: undefined });
     // The first that comes, and the echo of a save.

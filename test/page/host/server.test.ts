@@ -26,7 +26,7 @@ beforeEach(async () => {
     greeting: () => ({ type: 'unreadable', message: 'two\nlines' }),
     save: (asked) => {
       saves.push(asked);
-      return { type: 'saved', files: ['a.yaml'] };
+      return { type: 'saved', files: ['a.yaml'], edition: 1 };
     },
   });
   const url = new URL(server.url);
@@ -174,7 +174,7 @@ describe('saving', () => {
     const given = await post(own());
     expect([given.status, JSON.parse(given.body)]).toEqual([
       200,
-      { type: 'saved', files: ['a.yaml'] },
+      { type: 'saved', files: ['a.yaml'], edition: 1 },
     ]);
     expect(saves).toEqual([
       { texts: { 'a.yaml': 'new' }, before: { 'a.yaml': 'old' }, overwrite: false },
