@@ -28,13 +28,16 @@ export default defineConfig([
     platform: 'node',
     output: { dir: 'dist/bin', format: 'cjs', entryFileNames: '[name].cjs', minify: true },
   },
-  {
-    // What the workers of `compare` load: see src/cli/compare.ts.
-    input: { 'compare-worker': 'dist/compare/worker.js' },
+  // What the workers of `compare` and `measure` load: see src/compare/crew.ts, src/cli/overall-apart.ts.
+  ...Object.entries({
+    'compare-worker': 'dist/compare/worker.js',
+    'overall-worker': 'dist/cli/overall-worker.js',
+  }).map(([name, entry]) => ({
+    input: { [name]: entry },
     platform: 'node',
     resolve: { alias: { yaml: YAML } },
     output: { dir: 'dist/bin', format: 'esm', codeSplitting: false, minify: true },
-  },
+  })),
   // The page and its engine, each one script: served by `listen`, and put into a sheet.
   ...['engine/main.ts', 'sheet/main.tsx'].map((entry) => ({
     input: { [entry.split('/')[0]]: `src/page/${entry}` },

@@ -2,14 +2,20 @@
 
 import { setImmediate } from 'node:timers/promises';
 import type { Command } from 'commander';
+import { EventMeter } from '../measure/events.ts';
 import type { Hit } from '../measure/hits.ts';
-import { type Measures, measureSignal, type SampleBlock } from '../measure/signal.ts';
+import type { SampleBlock } from '../measure/samples.ts';
+import { type Measures, measureSignal } from '../measure/signal.ts';
 import { WavFile } from '../output/read-wav.ts';
 import type { WavLayout } from '../output/wav-reader-header.ts';
 import { Stop } from './exit.ts';
+import { overallApart } from './overall-apart.ts';
 import { Progress } from './progress.ts';
 import { table } from './table.ts';
 import { unreadableWav } from './unreadable-wav.ts';
+
+/** Samples from which on a second thread is started: what it takes to start is then won back. */
+const WORTH_A_THREAD = 2_000_000;
 
 interface Options {
   json?: true;
@@ -57,15 +63,36 @@ async function measured(file: string, { json, quiet }: Options): Promise<Result>
   const wav = new WavFile(file);
   const progress = new Progress(`Measuring ${file}`, json === true || quiet === true);
   try {
-    const measures = await measureSignal({
-      sampleRate: wav.sampleRate,
-      channels: wav.channels,
-      blocks: shown(wav, progress),
-    });
-    return { file, layout: wav.layout, measures };
+    const blocks = shown(wav, progress);
+    const { sampleRate, channels, layout } = wav;
+    const measures = isLong(wav)
+      ? await measuredByTwo(file, wav, blocks)
+      : await measureSignal({ sampleRate, channels, blocks });
+    return { file, layout, measures };
   } finally {
     progress.end();
     wav.close();
+  }
+}
+
+function isLong({ channels, layout }: WavFile): boolean {
+  return channels * layout.frames > WORTH_A_THREAD;
+}
+
+/** The hits take about as long as all else, so each has a thread. */
+async function measuredByTwo(
+  file: string,
+  { sampleRate, channels }: WavFile,
+  blocks: AsyncIterable<SampleBlock>,
+): Promise<Measures> {
+  const overall = overallApart(file);
+  try {
+    const meter = new EventMeter(sampleRate, channels);
+    for await (const block of blocks) meter.add(block);
+    const events = meter.finish();
+    return { ...(await overall.figures), ...events };
+  } finally {
+    overall.stop();
   }
 }
 

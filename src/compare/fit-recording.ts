@@ -2,7 +2,8 @@
 
 import { Mixdown } from '../measure/mixdown.ts';
 import { OffsetBlocker } from '../measure/offset-blocker.ts';
-import { type SampleBlock, type SampleSource, SignalMeter } from '../measure/signal.ts';
+import type { SampleBlock, SampleSource } from '../measure/samples.ts';
+import { SignalMeter } from '../measure/signal.ts';
 import { FitError } from './fit-error.ts';
 import { hitOnset } from './fit-onset.ts';
 import { FRAME, HitScope, type HitSpan, type Prepared } from './fit-picture.ts';

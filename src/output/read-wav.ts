@@ -1,7 +1,7 @@
 /** Reads WAV files block by block: memory does not grow with their length. */
 
 import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
-import type { SampleBlock, SampleSource } from '../measure/signal.ts';
+import type { SampleBlock, SampleSource } from '../measure/samples.ts';
 import { readLayout, WavError, type WavLayout } from './wav-reader-header.ts';
 import { unpackerOf } from './wav-reader-samples.ts';
 

@@ -4,7 +4,9 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { forehear, scratch } from './run.ts';
+import { measureSignal } from '../../src/measure/signal.ts';
+import { WavFile } from '../../src/output/read-wav.ts';
+import { forehear, PATCHES, scratch } from './run.ts';
 
 const RATE = 48_000;
 
@@ -50,6 +52,22 @@ describe('measure', () => {
     // 1 ms and 2 %: what the measures promise of clean hits.
     expect(Math.abs(hits[0].time - 0.1)).toBeLessThan(0.001);
     expect(Math.abs(hits[0].decayTauSeconds / 0.05 - 1)).toBeLessThan(0.02);
+    // Two cents.
+    expect(Math.abs(1200 * Math.log2(hits[0].pitchHz / 440))).toBeLessThan(2);
+  });
+
+  it('gives of a long file, which two threads work on, what one gives', async () => {
+    const folder = scratch();
+    const path = join(folder, 'long.wav');
+    const hat = join(PATCHES, 'closed-hat.yaml');
+    forehear(folder, ['render', hat, '--seconds', '45', '-o', path, '--quiet']);
+    const { status, stdout } = forehear(folder, ['measure', path, '--json']);
+    expect(status).toBe(0);
+    const file = new WavFile(path);
+    const { hits, ...alone } = await measureSignal(file);
+    file.close();
+    expect(hits.length).toBeGreaterThan(100);
+    expect(JSON.parse(stdout)).toMatchObject(JSON.parse(JSON.stringify({ hits, ...alone })));
   });
 
   it.each([

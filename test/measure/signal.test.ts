@@ -1,12 +1,8 @@
 // A whole recording: what `measureSignal` gives for signals known beforehand, and a second reader.
 
 import { describe, expect, it } from 'vitest';
-import {
-  type Measures,
-  measureSignal,
-  type SampleBlock,
-  SignalMeter,
-} from '../../src/measure/signal.ts';
+import type { SampleBlock } from '../../src/measure/samples.ts';
+import { type Measures, measureSignal, SignalMeter } from '../../src/measure/signal.ts';
 import { close } from '../close.ts';
 import { secondReader } from './second-reader.ts';
 import { type HitSpec, hits, noise, tone } from './synthesis.ts';

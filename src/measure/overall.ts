@@ -1,0 +1,138 @@
+/** What is measured of a recording as a whole: levels, loudness and the long-term spectrum. */
+
+import { type Band, thirdOctaves } from './bands.ts';
+import { LongTermSpectrumMeter } from './long-term-spectrum.ts';
+import { LoudnessMeter } from './loudness.ts';
+import { OffsetBlocker } from './offset-blocker.ts';
+import { EVEN, EvenBlocks, type SampleBlock } from './samples.ts';
+import { centroid, flatness } from './spectrum.ts';
+import { TruePeakMeter } from './true-peak.ts';
+
+export interface Overall {
+  readonly sampleRate: number;
+  readonly channels: number;
+  readonly frames: number;
+  readonly seconds: number;
+  /** Sample peak over the channels; null for silence. */
+  readonly peakDbfs: number | null;
+  /** True peak by ITU-R BS.1770, annex 2; null for silence. */
+  readonly truePeakDbtp: number | null;
+  /** Integrated loudness by ITU-R BS.1770, annex 1; null for silence and rates it is not defined for. */
+  readonly loudnessLufs: number | null;
+  /** Peak over rms, dB; null for silence. */
+  readonly crestDb: number | null;
+  /** The steady value the signal rests at, of full scale, averaged over the channels. */
+  readonly dcOffset: number;
+  /** Of the long-term spectrum above 15 Hz; null for silence. */
+  readonly centroidHz: number | null;
+  readonly flatness: number | null;
+  /** A full-scale sine reads 0 dB in its band. */
+  readonly bands: readonly Band[];
+}
+
+/** Under this lie drift and offset, Hz. */
+const LOWEST_HZ = 15;
+/** A sine of full scale has this mean square. */
+const SINE_POWER = 0.5;
+
+export class OverallMeter {
+  private readonly sampleRate: number;
+  private readonly channels: number;
+  private readonly even: EvenBlocks;
+  private readonly truePeak: TruePeakMeter;
+  private readonly loudness: LoudnessMeter | null;
+  private readonly spectrum: LongTermSpectrumMeter;
+  private readonly blockers: readonly OffsetBlocker[];
+  private frames = 0;
+  private sum = 0;
+  private squares = 0;
+
+  /** @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel. */
+  constructor(sampleRate: number, channels: number) {
+    if (!(sampleRate >= 1000 && sampleRate <= 1e6)) {
+      throw new RangeError(`a sample rate from 1 kHz to 1 MHz was expected, not ${sampleRate} Hz`);
+    }
+    if (!(channels >= 1)) throw new RangeError('there is no channel to measure');
+    this.sampleRate = sampleRate;
+    this.channels = channels;
+    this.even = new EvenBlocks(channels, this);
+    this.truePeak = new TruePeakMeter(channels);
+    this.loudness =
+      sampleRate >= 8000 && sampleRate <= 384000 ? new LoudnessMeter(sampleRate, channels) : null;
+    this.spectrum = new LongTermSpectrumMeter(sampleRate, channels);
+    this.blockers = Array.from({ length: channels }, () => new OffsetBlocker(sampleRate, EVEN));
+  }
+
+  /**
+   * Takes in a block of any length; how the samples are split changes nothing.
+   * @throws Error naming the frame if a sample is not a finite number.
+   */
+  add(block: SampleBlock): void {
+    this.even.add(block);
+  }
+
+  /** Ends the recording. */
+  finish(): Overall {
+    this.even.end();
+    const { strips, bins } = this.spectrum.finish();
+    const truePeak = this.truePeak.finish();
+    const { samplePeak } = this.truePeak;
+    const loudness = this.loudness?.integrated() ?? Number.NEGATIVE_INFINITY;
+    const power = this.squares / Math.max(1, this.frames * this.channels);
+    return {
+      sampleRate: this.sampleRate,
+      channels: this.channels,
+      frames: this.frames,
+      seconds: this.frames / this.sampleRate,
+      peakDbfs: db(samplePeak),
+      truePeakDbtp: db(Math.max(truePeak, samplePeak)),
+      loudnessLufs: Number.isFinite(loudness) ? loudness : null,
+      crestDb: power > 0 ? db(samplePeak / Math.sqrt(power)) : null,
+      dcOffset: this.sum / Math.max(1, this.frames * this.channels),
+      centroidHz: centroid(strips, LOWEST_HZ),
+      flatness: flatness(bins),
+      bands: thirdOctaves(strips, SINE_POWER),
+    };
+  }
+
+  take(block: readonly Float64Array[], count: number): void {
+    this.sumUp(block, count);
+    this.truePeak.add(block, count);
+    this.loudness?.add(block, count);
+    this.spectrum.add(
+      block.map((samples, c) => (this.blockers[c] as OffsetBlocker).run(samples, count)),
+      count,
+    );
+    this.frames += count;
+  }
+
+  private sumUp(block: readonly Float64Array[], count: number): void {
+    let sum = 0;
+    let squares = 0;
+    for (const samples of block) {
+      for (let n = 0; n < count; n++) {
+        const value = samples[n] as number;
+        sum += value;
+        squares += value * value;
+      }
+    }
+    // A number that is none makes the sums one too.
+    if (!Number.isFinite(squares)) throw new Error(this.notFinite(block, count));
+    this.sum += sum;
+    this.squares += squares;
+  }
+
+  private notFinite(block: readonly Float64Array[], count: number): string {
+    for (let n = 0; n < count; n++) {
+      const c = block.findIndex((samples) => !Number.isFinite((samples[n] as number) ** 2));
+      if (c >= 0) {
+        return `the sample at frame ${this.frames + n} of channel ${c + 1} is ${block[c]?.[n]}, not a number that can be measured`;
+      }
+    }
+    return 'a sample is not a number that can be measured';
+  }
+}
+
+function db(gain: number): number | null {
+  return gain > 0 ? 20 * Math.log10(gain) : null;
+}
