@@ -5,6 +5,7 @@
  */
 
 import type { Patch } from '../patch/patch.ts';
+import { FoldedTail } from './folded-tail.ts';
 import { Take, type TakeOptions } from './take.ts';
 
 export class Loop {
@@ -21,8 +22,8 @@ export class Loop {
   private readonly take: Take;
   /** The channels, then the stems' channels. */
   private readonly signals: readonly Float64Array[];
-  /** For each signal, what is to be added to the head. */
-  private readonly tails: readonly Float64Array[];
+  /** One a signal. */
+  private readonly tails: readonly FoldedTail[];
 
   /** @param options as for a take; its tail is what goes round to the head, whatever they say. */
   constructor(played: Patch, options: Omit<TakeOptions, 'tail'>) {
@@ -48,10 +49,7 @@ export class Loop {
     const start = this.frames;
     const given = this.take.read();
     this.tails.forEach((tail, index) => {
-      const signal = this.signals[index] as Float64Array;
-      const count = Math.min(given, tail.length - start);
-      for (let i = 0; i < count; i++)
-        signal[i] = (signal[i] as number) + (tail[start + i] as number);
+      tail.addTo(this.signals[index] as Float64Array, start, given);
     });
     this.frames += given;
     return given;
@@ -68,29 +66,13 @@ export function withoutCountIn(patch: Patch): Patch {
   return { ...patch, modules };
 }
 
-/** Plays a take out and folds everything after the music into as many frames as the music has. */
-function tailsOf(take: Take): Float64Array[] {
-  const { musicFrames, channels, stems } = take;
-  const signals = [...channels, ...stems.flat()];
-  const tails = signals.map(() => new Float64Array(Math.min(musicFrames, GROWTH)));
-  let start = 0;
-  for (let given = take.read(); given > 0; given = take.read()) {
-    for (let i = Math.max(0, musicFrames - start); i < given; i++) {
-      const frame = (start + i - musicFrames) % musicFrames;
-      signals.forEach((signal, index) => {
-        let tail = tails[index] as Float64Array;
-        if (frame >= tail.length) {
-          const longer = new Float64Array(Math.min(musicFrames, tail.length + GROWTH));
-          longer.set(tail);
-          tails[index] = tail = longer;
-        }
-        tail[frame] = (tail[frame] as number) + (signal[i] as number);
-      });
-    }
-    start += given;
-  }
+/** Plays a take out and keeps what lies after the music. */
+function tailsOf(take: Take): FoldedTail[] {
+  const signals = [...take.channels, ...take.stems.flat()];
+  const tails = signals.map(() => new FoldedTail(take.musicFrames));
+  for (let given = take.read(); given > 0; given = take.read())
+    tails.forEach((tail, index) => {
+      tail.collect(signals[index] as Float64Array, take.frames - given, given);
+    });
   return tails;
 }
-
-/** Frames by which the memory for a tail grows. */
-const GROWTH = 65_536;

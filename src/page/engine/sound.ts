@@ -4,6 +4,7 @@
  * `engine/loop` plays twice and keeps the tail alone, and gives the same samples.
  */
 
+import { FoldedTail } from '../../engine/folded-tail.ts';
 import type { Part } from '../../engine/renderer.ts';
 import type { Stem } from '../../engine/stems.ts';
 import { Take } from '../../engine/take.ts';
@@ -32,12 +33,10 @@ export class LoopSound {
   isWhole = false;
 
   private readonly take: Take;
-  /** What rings on after the end, folded into the length of the loop. */
-  private readonly tails: Float64Array[];
+  private readonly tracks: readonly Track[];
   /** What is played so far, and handed over. */
   private done = 0;
   private given = 0;
-  private tailFrames = 0;
 
   /**
    * @param patch a checked patch with exactly one output module and no count-in.
@@ -52,11 +51,17 @@ export class LoopSound {
       part,
     });
     this.frames = this.take.musicFrames;
-    const blank = (): Float64Array => new Float64Array(this.frames);
-    this.channels = this.take.channels.map(blank);
-    this.stem = (this.take.stems[0] ?? []).map(blank);
-    this.tails = [...this.channels, ...this.stem].map(() => new Float64Array(0));
-    this.probe = probe && { jack: probe.name, volts: blank() };
+    const trackOf = (block: Float64Array): Track => ({
+      block,
+      samples: new Float64Array(this.frames),
+      tail: new FoldedTail(this.frames),
+    });
+    const channels = this.take.channels.map(trackOf);
+    const voice = (this.take.stems[0] ?? []).map(trackOf);
+    this.tracks = [...channels, ...voice];
+    this.channels = channels.map(({ samples }) => samples);
+    this.stem = voice.map(({ samples }) => samples);
+    this.probe = probe && { jack: probe.name, volts: new Float64Array(this.frames) };
   }
 
   /** Frames played so far, the tail too. */
@@ -76,12 +81,12 @@ export class LoopSound {
 
   /** What has been played since the last piece; undefined if that is nothing. */
   piece(): Sound | undefined {
-    const from = this.isWhole ? 0 : this.given;
+    const { frames, isWhole, probe, played } = this;
+    const from = isWhole ? 0 : this.given;
     // The head is handed over again, now with the tail.
-    const to = this.isWhole && this.given === this.frames ? this.tailFrames : this.done;
-    if (to === from && !this.isWhole) return undefined;
+    const to = isWhole && this.given === frames ? Math.min(frames, played - frames) : this.done;
+    if (to === from && !isWhole) return undefined;
     this.given = this.done;
-    const { frames, isWhole, probe } = this;
     return {
       from,
       frames,
@@ -94,46 +99,29 @@ export class LoopSound {
   }
 
   private keep(count: number): void {
-    const { frames, take } = this;
+    const { frames, take, probe } = this;
     const start = take.frames - count;
-    const music = Math.min(count, Math.max(0, frames - start));
-    const signals = [...take.channels, ...(take.stems[0] ?? [])];
-    if (music > 0) {
-      [...this.channels, ...this.stem].forEach((kept, index) => {
-        kept.set((signals[index] as Float64Array).subarray(0, music), start);
-      });
-      this.probe?.volts.set((take.probes[0] as Float64Array).subarray(0, music), start);
+    const music = Math.max(0, Math.min(count, frames - start));
+    for (const { block, samples, tail } of this.tracks) {
+      if (music > 0) samples.set(block.subarray(0, music), start);
+      tail.collect(block, start, count);
     }
+    if (music > 0) probe?.volts.set((take.probes[0] as Float64Array).subarray(0, music), start);
     this.done = Math.min(frames, take.frames);
-    if (music === count) return;
-    this.tails.forEach((tails, index) => {
-      const signal = signals[index] as Float64Array;
-      let frame = (start + music - frames) % frames;
-      const tail = roomFor(tails, Math.min(frames, frame + count));
-      for (let i = music; i < count; i++) {
-        tail[frame] = (tail[frame] as number) + (signal[i] as number);
-        frame = frame + 1 === frames ? 0 : frame + 1;
-      }
-      this.tails[index] = tail;
-    });
-    this.tailFrames = Math.min(frames, take.frames - frames);
   }
 
   private close(): void {
-    [...this.channels, ...this.stem].forEach((kept, index) => {
-      const tail = this.tails[index] as Float64Array;
-      for (let i = 0; i < this.tailFrames; i++) kept[i] = (kept[i] as number) + (tail[i] as number);
-    });
+    for (const { samples, tail } of this.tracks) tail.addTo(samples);
     this.isWhole = true;
   }
 }
 
-/** The same samples with room for so many. */
-function roomFor(samples: Float64Array, count: number): Float64Array {
-  if (samples.length >= count) return samples;
-  const longer = new Float64Array(Math.max(count, 2 * samples.length));
-  longer.set(samples);
-  return longer;
+/** A signal of the mix or of a voice. */
+interface Track {
+  /** The latest block. */
+  readonly block: Float64Array;
+  readonly samples: Float64Array;
+  readonly tail: FoldedTail;
 }
 
 /** The buffers of a piece, to be handed over rather than copied. */
