@@ -107,7 +107,7 @@ export async function settled(page: Page): Promise<void> {
 
 /** Runs before anything of the page does. */
 const WATCH = `
-const watch = { starts: [], blocks: [], asked: 0, wholeFor: 0, sounds: [] };
+const watch = { starts: [], blocks: [], asked: 0, wholeFor: 0, sounds: [], shifts: [] };
 globalThis.watch = watch;
 
 const PlainWorker = Worker;
@@ -116,6 +116,8 @@ globalThis.Worker = class extends PlainWorker {
     super(...options);
     this.addEventListener('message', ({ data }) => {
       if (data.type === 'refused') watch.asked = watch.wholeFor;
+      // The last that a request is answered with.
+      if (data.type === 'findings') watch.isChecked = true;
       if (data.type !== 'sound') return;
       const { sound, id } = data;
       if (watch.sounds.at(-1)?.id !== id)
@@ -164,5 +166,8 @@ new MutationObserver((_, observer) => {
   watch.ready = performance.now();
   observer.disconnect();
 }).observe(document, { subtree: true, childList: true, attributes: true });
+new PerformanceObserver((list) => {
+  for (const { value, startTime } of list.getEntries()) watch.shifts.push({ value, at: startTime });
+}).observe({ type: 'layout-shift', buffered: true });
 addEventListener('keydown', () => { watch.pressed = performance.now(); }, true);
 `;

@@ -343,6 +343,22 @@ describe('to everyone', () => {
       expect(all).toContain(control);
   });
 
+  it('keeps everything where it is while the engine’s answers come in', async () => {
+    const { page } = await visit(browser, sheet);
+    const from = await inPage<number>(
+      page,
+      'new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))',
+    );
+    // Where most lies above that could move.
+    await page.locator('.tab').first().scrollIntoViewIfNeeded();
+    await page.waitForFunction('watch.isChecked');
+    await settled(page);
+    // W3C Layout Instability: 0.1 of a screen is what a visit may come to; here a press would miss.
+    const shifts = await inPage<{ value: number; at: number }[]>(page, 'watch.shifts');
+    const moved = shifts.filter(({ at }) => at > from).reduce((sum, { value }) => sum + value, 0);
+    expect(moved).toBeLessThan(0.001);
+  });
+
   it('prints its values, and no controls', async () => {
     const { page } = await visit(browser, sheet);
     await opened(page);

@@ -1,6 +1,6 @@
 /** Listening at a jack: chosen in a list or on the diagram, with a chart of its volts. */
 
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useMemo } from 'preact/hooks';
 import { Drawing } from './drawing.tsx';
 import { Figure } from './figure.tsx';
 import { VOLTS } from './sound.tsx';
@@ -12,9 +12,9 @@ export function Probe({ diagram }: { readonly diagram: HTMLElement }) {
   const probe = useKnown('probe');
   const drawn = useKnown('drawn');
   const charts = useKnown('charts').filter(({ name }) => name === VOLTS);
-  const [jacks, setJacks] = useState<readonly string[]>([]);
+  // Known from the first, since a list that grows moves what lies below it under the hand.
+  const jacks = useMemo(() => jacksIn(diagram), [diagram, drawn]);
 
-  useEffect(() => setJacks(jacksIn(diagram)), [diagram, drawn]);
   useEffect(() => {
     const listen = ({ target }: MouseEvent): void => {
       const jack = target instanceof Element ? jackOf(target) : undefined;

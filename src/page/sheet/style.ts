@@ -46,7 +46,7 @@ h2.plain::before{content:none}
 .probed text{font-weight:700}
 .timed{position:relative;width:max-content;max-width:100%;overflow:hidden}
 .module{border-bottom:1px solid var(--grid)}
-.module>summary{padding:.4rem 0;cursor:pointer}
+.module>summary{padding:.4rem 0;min-height:2.4rem;box-sizing:border-box;cursor:pointer}
 .module[open]{padding-bottom:.8rem}
 .module[open]>summary{border-bottom:1px solid var(--grid)}
 .brief{color:var(--quiet);font-size:.9rem}
