@@ -77,7 +77,7 @@ function mountLate(): void {
   const { findings, charts, score } = sheet.store.now;
   const ready: readonly (readonly [string, ComponentType, boolean])[] = [
     ['findings', Findings, findings !== undefined],
-    ['summary', Summary, findings !== undefined],
+    ['summary', Summary, findings !== undefined || island('summary')?.firstChild === null],
     ['sound', SoundCharts, charts.length > 0],
     ['score', Score, score.length > 0],
   ];

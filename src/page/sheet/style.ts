@@ -11,6 +11,7 @@ kbd{font:inherit;font-size:.85em;border:1px solid var(--edge);border-radius:2px;
 h2.plain{margin:1.2rem 0 .4rem}
 h2.plain::before{content:none}
 .unseen{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
+.controls select{min-width:14rem}
 .controls{display:flex;flex-wrap:wrap;gap:.5rem .9rem;align-items:center;margin:.6rem 0;max-width:none}
 .problems{border:0;margin:0;padding:0}
 .told-here{border:1px solid var(--edge);border-left:4px solid var(--mark);padding:.5rem .9rem;margin:0 0 1rem}

@@ -5,7 +5,9 @@ import { useKnown } from './use-sheet.ts';
 const SEVERITIES = ['fault', 'caution', 'note'] as const;
 
 export function Summary() {
-  const findings = useKnown('findings') ?? [];
+  const findings = useKnown('findings');
+  // It keeps the place, so that nothing below moves when the answer comes.
+  if (findings === undefined) return <p>The check is under way.</p>;
   if (findings.length === 0) return <p>The check finds nothing wrong with this patch.</p>;
   const counts = SEVERITIES.map((severity) => {
     const count = findings.filter((finding) => finding.severity === severity).length;
