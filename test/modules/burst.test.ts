@@ -9,7 +9,7 @@ import { solo } from './solo.ts';
 
 function of(settings: object, triggers: readonly number[], length: number, rate = 48_000) {
   const trigger = gate(triggers, 20);
-  const circuit = solo(burst, { settings: { ...settings }, rate });
+  const circuit = solo(burst, { settings: { ...settings }, sampleRate: rate });
   return play(circuit, ['out'], length, (n) => [trigger(n)]).out;
 }
 

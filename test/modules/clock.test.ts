@@ -9,11 +9,11 @@ import { solo } from './solo.ts';
 function run(
   settings: object,
   length: number,
-  rate = 48_000,
+  sampleRate = 48_000,
   reset: (n: number) => number = () => 0,
 ) {
-  return play(solo(clock, { settings: { ...settings }, rate }), ['out'], length, (n) => [reset(n)])
-    .out;
+  const circuit = solo(clock, { settings: { ...settings }, sampleRate });
+  return play(circuit, ['out'], length, (n) => [reset(n)]).out;
 }
 
 describe('clock', () => {

@@ -41,7 +41,7 @@ describe('delay', () => {
   });
 
   it('keeps as many as it says and loses those beyond', () => {
-    const circuit = solo(delay, { settings: { time: 1, length: 0.0001 }, rate: 8000 });
+    const circuit = solo(delay, { settings: { time: 1, length: 0.0001 }, sampleRate: 8000 });
     const { out } = play(circuit, ['out'], 12_000, (n) => [n < 2000 && n % 4 === 0 ? 5 : 0]);
     const expected = Array.from({ length: MOST_IN_FLIGHT }, (_, k) => 8000 + 4 * k);
     expect(starts(out)).toEqual(expected);

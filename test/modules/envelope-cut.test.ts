@@ -21,7 +21,7 @@ interface Gates {
 
 function run({ triggers, held, cuts, cutHeld = 10 }: Gates, settings: object, length: number) {
   const [trigger, cut] = [gate(triggers, held), gate(cuts, cutHeld)];
-  const circuit = solo(envelope, { settings: { ...settings }, rate: RATE });
+  const circuit = solo(envelope, { settings: { ...settings }, sampleRate: RATE });
   return play(circuit, ['out'], length, (n) => [trigger(n), cut(n)]).out;
 }
 

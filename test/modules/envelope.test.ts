@@ -125,7 +125,7 @@ describe('the circuit (references: ngspice)', () => {
     };
     const off = Math.round(inputs.on1 * rate);
     const again = off + Math.round(inputs.off * rate);
-    const circuit = solo(envelope, { settings, rate, facts: AT_ONCE });
+    const circuit = solo(envelope, { settings, sampleRate: rate, facts: { trigger: AT_ONCE } });
     const out = record(circuit, 'out', 4000, gate([0, off], [again, 4000]));
     near((out[off] as number) / 4, expected.peak1);
     near((out[again] as number) / 4, expected.level_at_retrigger);
@@ -141,8 +141,8 @@ describe('the circuit (references: ngspice)', () => {
     >('envelope', 'S-rc-13');
     const circuit = solo(envelope, {
       settings: { attack: 0, decay: 1, sustain: 1, release: 5 * inputs.tau, peak: 1 },
-      rate: inputs.fs,
-      facts: AT_ONCE,
+      sampleRate: inputs.fs,
+      facts: { trigger: AT_ONCE },
     });
     const out = record(circuit, 'out', 5000, gate([0, 10])).slice(10);
     near(out[1] as number, expected.a, 1e-9);
@@ -206,7 +206,11 @@ describe.each([44_100, 48_000, 96_000])('every sample is the closed form, at %i 
   it.each(shapes)('%s', (_, shape, seconds) => {
     const on = Math.round(seconds * rate);
     for (const [curve, formula] of Object.entries({ exponential, linear })) {
-      const circuit = solo(envelope, { settings: { ...shape, curve }, rate, facts: AT_ONCE });
+      const circuit = solo(envelope, {
+        settings: { ...shape, curve },
+        sampleRate: rate,
+        facts: { trigger: AT_ONCE },
+      });
       const out = record(circuit, 'out', 100 + Math.round(0.3 * rate), gate([100, 100 + on]));
       let worst = 0;
       out.forEach((volts, n) => {
@@ -229,7 +233,7 @@ describe('what a trigger does', () => {
   it('of the switch kind starts it when pulled low', () => {
     const circuit = solo(envelope, {
       settings: { trigger: 'switch', attack: 0 },
-      facts: switchTrigger(0),
+      facts: { trigger: switchTrigger(0) },
     });
     const out = record(circuit, 'out', 20, (n) => (n < 10 ? 5 : 0));
     expect(out.findIndex((volts) => volts > 0)).toBe(10);
@@ -239,7 +243,7 @@ describe('what a trigger does', () => {
     for (const curve of ['exponential', 'linear']) {
       const circuit = solo(envelope, {
         settings: { attack: 0, decay: 0, sustain: 0.25, release: 0, peak: 8, curve },
-        facts: AT_ONCE,
+        facts: { trigger: AT_ONCE },
       });
       const out = record(circuit, 'out', 30, gate([10, 20]));
       expect([...out]).toEqual([
@@ -247,7 +251,7 @@ describe('what a trigger does', () => {
         ...new Array(10).fill(2), // straight down to the sustain level
         ...new Array(10).fill(0),
       ]);
-      const held = solo(envelope, { settings: { attack: 0, curve }, facts: AT_ONCE });
+      const held = solo(envelope, { settings: { attack: 0, curve }, facts: { trigger: AT_ONCE } });
       expect(record(held, 'out', 11, gate([10, 11]))[10]).toBe(5);
     }
   });
@@ -255,7 +259,11 @@ describe('what a trigger does', () => {
   it('that comes again restarts the attack from the voltage left', () => {
     const settings = { attack: 0.01, decay: 0.1, sustain: 0, release: 0.1 };
     for (const mode of ['gate', 'trigger']) {
-      const circuit = solo(envelope, { settings: { ...settings, mode }, rate, facts: AT_ONCE });
+      const circuit = solo(envelope, {
+        settings: { ...settings, mode },
+        sampleRate: rate,
+        facts: { trigger: AT_ONCE },
+      });
       const out = record(circuit, 'out', 3000, gate([0, 1000], [1500, 3000]));
       const left = out[1500] as number;
       expect(left).toBeGreaterThan(0.5);
@@ -269,7 +277,7 @@ describe('what a trigger does', () => {
 
   it('in gate mode, when it ends, starts the release from wherever it is', () => {
     const settings = { attack: 0.001, decay: 1, sustain: 0.5, release: 0.01 };
-    const circuit = solo(envelope, { settings, rate, facts: AT_ONCE });
+    const circuit = solo(envelope, { settings, sampleRate: rate, facts: { trigger: AT_ONCE } });
     const out = record(circuit, 'out', 1000, gate([0, 400]));
     const ratio = Math.exp(-5 / (settings.release * rate));
     near((out[401] as number) / (out[400] as number), ratio, 1e-9);
@@ -283,7 +291,7 @@ describe('mode: trigger', () => {
   const END = 1008;
 
   it('runs attack and decay to the end though the trigger is short, then releases', () => {
-    const circuit = solo(envelope, { settings, rate, facts: AT_ONCE });
+    const circuit = solo(envelope, { settings, sampleRate: rate, facts: { trigger: AT_ONCE } });
     const out = record(circuit, 'out', 2000, gate([0, 5]));
     for (const n of [30, 48, 500, END]) {
       expect(
@@ -294,7 +302,7 @@ describe('mode: trigger', () => {
   });
 
   it('holds the sustain level while the trigger is still on after the decay', () => {
-    const circuit = solo(envelope, { settings, rate, facts: AT_ONCE });
+    const circuit = solo(envelope, { settings, sampleRate: rate, facts: { trigger: AT_ONCE } });
     const out = record(circuit, 'out', 12_000, gate([0, 10_000]));
     expect(out[9999]).toBe(2.5);
     near(out[10_010] as number, 2.5 * Math.exp(-50 / (0.01 * rate)), 1e-9);
@@ -303,8 +311,8 @@ describe('mode: trigger', () => {
   it('ends the decay on its time to the sample when linear', () => {
     const circuit = solo(envelope, {
       settings: { ...settings, curve: 'linear' },
-      rate,
-      facts: AT_ONCE,
+      sampleRate: rate,
+      facts: { trigger: AT_ONCE },
     });
     const out = record(circuit, 'out', 2000, gate([0, 5]));
     near(out[END] as number, 2.5, 1e-9);
@@ -333,7 +341,7 @@ describe('whatever its settings', () => {
         }),
         fc.array(fc.integer({ min: 1, max: 400 }), { minLength: 1, maxLength: 12 }),
         (settings, spans) => {
-          const circuit = solo(envelope, { settings, facts: AT_ONCE });
+          const circuit = solo(envelope, { settings, facts: { trigger: AT_ONCE } });
           let worst = 0;
           spans.forEach((span, i) => {
             for (let n = 0; n < span; n++) {
@@ -369,7 +377,10 @@ describe('whatever its settings', () => {
 
   it('ends at exactly 0 V, leaving no number too small for the processor', () => {
     for (const curve of ['exponential', 'linear']) {
-      const circuit = solo(envelope, { settings: { release: 0.1, curve }, facts: AT_ONCE });
+      const circuit = solo(envelope, {
+        settings: { release: 0.1, curve },
+        facts: { trigger: AT_ONCE },
+      });
       const out = record(circuit, 'out', 48_000, gate([0, 500]));
       expect(out[47_999]).toBe(0);
       const smallest = out.slice(1).reduce((low, v) => (v > 0 ? Math.min(low, v) : low), 1);

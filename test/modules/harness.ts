@@ -1,31 +1,7 @@
-/** Runs one module's circuit alone: volts in, volts out, no engine and no other module. */
+/** A module's circuit on a bench: volts at its input jacks by name, volts at its output jacks. */
 
-import seedrandom from 'seedrandom';
-import type {
-  AnyValues,
-  Circuit,
-  Definition,
-  Edge,
-  Jack,
-  OutputJack,
-} from '../../src/modules/definition.ts';
-import type { InputFacts } from '../../src/modules/facts.ts';
-
-export interface Place {
-  /** Hz. */
-  readonly sampleRate: number;
-  /** Settings that differ from the kind's defaults, in the units of `Quantity`. */
-  readonly settings?: AnyValues;
-  readonly seed?: string;
-  /** Name of the module; with the seed it decides every random thing. */
-  readonly module?: string;
-  /** Facts of input jacks that differ from the definition's. */
-  readonly facts?: Readonly<Record<string, InputFacts>>;
-  /** Output jacks with a cable; all of them unless given. */
-  readonly patched?: readonly string[];
-  /** For kinds with `role: 'score'`. */
-  readonly edges?: readonly Edge[];
-}
+import type { Circuit, Definition, Jack, OutputJack } from '../../src/modules/definition.ts';
+import { type Place, solo, valuesOf } from './solo.ts';
 
 /** Volts at an input: steady, one a sample, or worked out from the sample's index. */
 export type Volts = number | ArrayLike<number> | ((sample: number) => number);
@@ -38,40 +14,18 @@ export class Bench {
 
   /** @throws Error if the kind has no circuit, or a setting or jack is named that it lacks. */
   constructor(definition: Definition, place: Place) {
-    const values: Record<string, unknown> = {};
-    for (const [name, spec] of Object.entries(definition.settings))
-      if ('fallback' in spec) values[name] = spec.fallback;
-    for (const [name, value] of Object.entries(place.settings ?? {})) {
-      if (!(name in definition.settings)) throw new Error(`${definition.kind} has no ${name}`);
-      values[name] = value;
-    }
-    this.jacks = definition.jacks(values);
-    const factsOf = (name: string): InputFacts => {
-      const jack = this.jacks.find((candidate) => candidate.name === name);
-      if (jack?.direction !== 'in') throw new Error(`${definition.kind} has no input ${name}`);
-      return place.facts?.[name] ?? jack.facts;
-    };
-    this.inputs = this.jacks
-      .filter((jack) => jack.direction === 'in')
-      .map(({ name }) => ({ name, rest: factsOf(name).rest }));
-    const patched = (name: string): boolean => place.patched?.includes(name) ?? true;
+    this.circuit = solo(definition, place);
+    this.jacks = definition.jacks(valuesOf(definition, place.settings));
+    this.inputs = this.jacks.flatMap((jack) =>
+      jack.direction === 'in'
+        ? [{ name: jack.name, rest: (place.facts?.[jack.name] ?? jack.facts).rest }]
+        : [],
+    );
     // What nobody listens to, a circuit may leave alone.
     this.outputs = this.jacks.filter(
-      (jack) => jack.direction === 'out' && patched(jack.name),
-    ) as OutputJack[];
-    if (definition.create === undefined) throw new Error(`${definition.kind} has no circuit`);
-    const edges = (place.edges ?? [])[Symbol.iterator]();
-    this.circuit = definition.create(values, {
-      sampleRate: place.sampleRate,
-      input: factsOf,
-      patched,
-      seeds: (purpose) => {
-        const text = JSON.stringify([place.seed ?? 'test', place.module ?? 'module', purpose]);
-        const random = seedrandom.alea(text);
-        return Uint32Array.from({ length: 4 }, () => random.int32() >>> 0);
-      },
-      nextEdge: () => edges.next().value,
-    });
+      (jack): jack is OutputJack =>
+        jack.direction === 'out' && (place.patched?.includes(jack.name) ?? true),
+    );
   }
 
   /**

@@ -8,7 +8,8 @@ import { noise } from '../../src/modules/noise.ts';
 import { close } from '../close.ts';
 import { averageSpectrum, powerSpectrum } from '../fft.ts';
 import { type Entry, expected, reference } from '../reference.ts';
-import { Bench, jack, type Place } from './harness.ts';
+import { Bench, jack } from './harness.ts';
+import type { Place } from './solo.ts';
 
 const LEVEL = 1.25;
 

@@ -20,7 +20,7 @@ const LATE = 3;
 type Drive = (n: number) => readonly [number, number, number, number, number];
 
 function sound(wave: Wave, settings: object, drive: Drive, length = 32_768): Float64Array {
-  const circuit = solo(oscillator, { settings: { ...settings }, rate: RATE });
+  const circuit = solo(oscillator, { settings: { ...settings }, sampleRate: RATE });
   // The start dies away first.
   for (let n = 0; n < 1000; n++) circuit.run(...drive(n));
   return Float64Array.from(play(circuit, [wave], length, (n) => drive(n + 1000))[wave]);
@@ -90,7 +90,7 @@ describe('linear FM', () => {
   });
 
   it('starts at phase 0, whatever it gets', () => {
-    const circuit = solo(oscillator, { settings: { 'at-zero': 300 }, rate: RATE });
+    const circuit = solo(oscillator, { settings: { 'at-zero': 300 }, sampleRate: RATE });
     const { sine: volts } = play(circuit, ['sine'], 8, () => [0, 0, 5, 0, 0]);
     expect(volts.slice(0, LATE + 1)).toEqual([0, 0, 0, 0]);
     // 1e-9 V: the polynomial's 7e-11 and rounding.
@@ -132,7 +132,7 @@ describe('sync', () => {
   it('starts a period at the moment that the threshold is passed, between the samples', () => {
     // At 0.4 V a sample it passes 2.5 V three quarters of a sample after sample 1006.
     const drive: Drive = (n) => [0, 0, 0, n < 1000 ? 0 : (n - 1000) * 0.4 - 0.2, 0];
-    const circuit = solo(oscillator, { settings: { 'at-zero': 100 }, rate: RATE });
+    const circuit = solo(oscillator, { settings: { 'at-zero': 100 }, sampleRate: RATE });
     const { sine: volts } = play(circuit, ['sine'], 1200, drive);
     // The jump has died away after 32 samples.
     for (let n = 1007 + LATE + 40; n < 1200; n++) {
@@ -143,7 +143,7 @@ describe('sync', () => {
 
   it('takes a gate, once, and none that is on from the start', () => {
     const gates: Drive = (n) => [0, 0, 0, n < 50 || (n >= 2000 && n < 4000) ? 5 : 0, 0];
-    const circuit = solo(oscillator, { settings: { 'at-zero': 100 }, rate: RATE });
+    const circuit = solo(oscillator, { settings: { 'at-zero': 100 }, sampleRate: RATE });
     const { sine: volts } = play(circuit, ['sine'], 4800, gates);
     const at = (n: number, start: number): number =>
       5 * Math.sin((2 * Math.PI * 100 * (n - LATE - start)) / RATE);
@@ -174,7 +174,7 @@ describe('width by volts', () => {
     // Standing at a phase of 0.5 - the linear FM stops it - the pulse is a comparator of the width.
     const settings = { 'at-zero': 100, width: 0.5 };
     const drive: Drive = (n) => [0, 0, n < 240 ? 0 : -5, 0, n < 400 ? 0 : (n - 600) / 100];
-    const circuit = solo(oscillator, { settings, rate: RATE });
+    const circuit = solo(oscillator, { settings, sampleRate: RATE });
     const { pulse } = play(circuit, ['pulse'], 800, drive);
     expect([pulse[590], pulse[650]]).toEqual([-5, 5]);
   });

@@ -22,7 +22,7 @@ function decibels(ratio: number): number {
 function steady(wave: string, hertz: number, rate: number, length: number, width = 0.5) {
   const circuit = solo(oscillator, {
     settings: { 'at-zero': hertz, width },
-    rate,
+    sampleRate: rate,
     patched: [wave],
   });
   record(circuit, wave, 100);
@@ -61,7 +61,7 @@ describe('pitch (ISO 16, equal temperament; one volt an octave)', () => {
   ])('%s: a rendered sine', (id, tune) => {
     const rate = 48_000;
     const { expected } = reference<unknown, number>('pitch', id);
-    const circuit = solo(oscillator, { settings: { tune }, rate, patched: ['sine'] });
+    const circuit = solo(oscillator, { settings: { tune }, sampleRate: rate, patched: ['sine'] });
     const sound = record(circuit, 'sine', 10 * rate);
     const span = 4096 * 4;
     const start = component(sound.subarray(0, span), rate, expected).phase;
@@ -78,7 +78,7 @@ describe('pitch (ISO 16, equal temperament; one volt an octave)', () => {
       Record<string, number>
     >('pitch', 'S-pitch-08');
     const rate = 48_000;
-    const circuit = solo(oscillator, { settings: { 'at-zero': inputs.f0 }, rate });
+    const circuit = solo(oscillator, { settings: { 'at-zero': inputs.f0 }, sampleRate: rate });
     const fall = (n: number) => inputs.volts * Math.exp(-n / (rate * inputs.tau));
     const sine = record(circuit, 'sine', 5000, fall);
     for (const milliseconds of [5, 20, 100]) {
@@ -91,7 +91,7 @@ describe('pitch (ISO 16, equal temperament; one volt an octave)', () => {
   });
 
   it('starts as a sine from 0 V, rising', () => {
-    const circuit = solo(oscillator, { settings: { 'at-zero': 441 }, rate: 44_100 });
+    const circuit = solo(oscillator, { settings: { 'at-zero': 441 }, sampleRate: 44_100 });
     const sine = record(circuit, 'sine', 103);
     expect([...sine.slice(0, LATE + 1)]).toEqual([0, 0, 0, 0]);
     sine.forEach((volts, n) => {

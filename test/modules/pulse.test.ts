@@ -20,7 +20,7 @@ describe('pulse', () => {
   });
 
   it('lasts one sample at least', () => {
-    const circuit = solo(pulse, { settings: { length: 0.0001 }, rate: 4000 });
+    const circuit = solo(pulse, { settings: { length: 0.0001 }, sampleRate: 4000 });
     const { out } = play(circuit, ['out'], 10, (n) => [n === 3 ? 5 : 0]);
     expect(pulses(out)).toEqual([{ start: 3, length: 1 }]);
   });

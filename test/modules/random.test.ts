@@ -1,22 +1,17 @@
 // Moments of the uniform distribution (test/reference/random.json), and the seed's promise.
 
 import { describe, expect, it } from 'vitest';
-import type { Circuit } from '../../src/modules/definition.ts';
-import { voltageTrigger } from '../../src/modules/facts.ts';
 import { random, smoothPart } from '../../src/modules/random.ts';
 import { gate, play } from './gates.ts';
 import { reference } from './reference.ts';
 import { type Solo, solo } from './solo.ts';
 
 function seeded(seed: number, settings: object = {}): Solo {
-  const values = { clock: 'own', rate: 1000, range: 1, ...settings };
-  return random.create?.(values, {
+  return solo(random, {
     sampleRate: 8000,
-    patched: () => true,
-    input: () => voltageTrigger(0),
-    seeds: () => Uint32Array.of(seed, 2, 3, 4),
-    nextEdge: () => undefined,
-  }) as Circuit as Solo;
+    seed: String(seed),
+    settings: { clock: 'own', rate: 1000, range: 1, ...settings },
+  });
 }
 
 /** The voltages drawn, one a period. */

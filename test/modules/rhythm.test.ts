@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import type { AnyValues, Edge, OutputJack } from '../../src/modules/definition.ts';
+import type { AnyValues, Circuit, Edge, OutputJack } from '../../src/modules/definition.ts';
 import { rhythm } from '../../src/modules/rhythm.ts';
+import { Bench } from './harness.ts';
 
 const VALUES: AnyValues = {
   channels: [{ name: 'hat' }, { name: 'drum' }],
@@ -10,18 +11,8 @@ const VALUES: AnyValues = {
 };
 
 function play(edges: readonly Edge[]) {
-  const waiting = [...edges];
-  const circuit = rhythm.create?.(VALUES, {
-    sampleRate: 48_000,
-    patched: () => true,
-    input: (jack) => {
-      throw new Error(`no input ${jack}`);
-    },
-    seeds: () => new Uint32Array(4),
-    nextEdge: () => waiting.shift(),
-  });
-  if (circuit === undefined) throw new Error('rhythm does not run');
-  return circuit as typeof circuit & { readonly volts: Float64Array };
+  const { circuit } = new Bench(rhythm, { settings: VALUES, edges });
+  return circuit as Circuit & { readonly volts: Float64Array };
 }
 
 describe('rhythm', () => {

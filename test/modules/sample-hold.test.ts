@@ -20,7 +20,7 @@ describe('sample and hold', () => {
   });
 
   it('takes them when an input that needs a longer pulse notices it', () => {
-    const circuit = solo(sampleHold, { facts: voltageTrigger(0.001) });
+    const circuit = solo(sampleHold, { facts: { trigger: voltageTrigger(0.001) } });
     const trigger = gate([10], 200);
     // The 48th sample of the pulse is the one at which it has lasted 1 ms at 48 kHz.
     const { out } = play(circuit, ['out'], 300, (n) => [ramp(n), trigger(n)]);

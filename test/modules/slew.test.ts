@@ -10,7 +10,7 @@ import { record, solo } from './solo.ts';
 const RATE = 48_000;
 
 function steady(volts: number, rise: number, fall: number, curve: string, length: number) {
-  const circuit = solo(slew, { rate: RATE, settings: { rise, fall, curve } });
+  const circuit = solo(slew, { sampleRate: RATE, settings: { rise, fall, curve } });
   return record(circuit, 'out', length, () => volts);
 }
 
@@ -18,7 +18,7 @@ describe('exponential', () => {
   // 1e-9 V: thousands of roundings of one unit in the last place of 5 V (9e-16) stay far under it.
   it.each([0.0007, 0.02, 3])('is an RC charge and discharge: time %d s', (time) => {
     const tau = (time / 5) * RATE;
-    const circuit = solo(slew, { rate: RATE, settings: { rise: time, fall: 2 * time } });
+    const circuit = solo(slew, { sampleRate: RATE, settings: { rise: time, fall: 2 * time } });
     const turn = 3000;
     const out = record(circuit, 'out', 2 * turn, (n) => (n < turn ? 5 : -3));
     const top = 5 * (1 - Math.exp(-turn / tau));
@@ -57,7 +57,7 @@ describe('linear', () => {
   // Deduction: 5 V in the time, so 5 t / time; 1e-9 V as above.
   it('rises and falls 5 V in its time, in a straight line, and stops where it should', () => {
     const circuit = solo(slew, {
-      rate: RATE,
+      sampleRate: RATE,
       settings: { rise: 0.01, fall: 0.02, curve: 'linear' },
     });
     const out = record(circuit, 'out', 2400, (n) => (n < 600 ? 5 : 1));
