@@ -6,10 +6,10 @@
  */
 
 import type { Phase } from '../engine/phases.ts';
-import { fitted, LETTER_PX } from './chart-svg.ts';
+import { escaped, fitted, LETTER_PX } from './chart-svg.ts';
 import { type Bar, CURVE_SECONDS, type Lane, type Score, stepsOf } from './score.ts';
 import { ANSWER_HEADS, headingOf, plain, wordsOf } from './score-words.ts';
-import { coordinate, escaped, line, path, rect, text } from './svg.ts';
+import { coordinate, line, path, rect, text } from './svg.ts';
 
 /** Bars that a chart may have. */
 export const MOST_DRAWN = 64;

@@ -1,13 +1,10 @@
 /** The few parts of SVG that charts are made of (W3C SVG 1.1). */
 
+import { escaped } from './chart-svg.ts';
+
 /** Numbers are written to a tenth of a unit, which no eye and no printer tells apart. */
 export function coordinate(value: number): string {
   return String(Math.round(value * 10) / 10);
-}
-
-/** Makes any text safe inside an element. */
-export function escaped(text: string): string {
-  return text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;');
 }
 
 export function line(x1: number, y1: number, x2: number, y2: number, style: string): string {

@@ -149,7 +149,7 @@ describe('the chart', () => {
       else if (!rest?.endsWith('/')) open.push(name as string);
     }
     expect(open).toEqual([]);
-    expect(svg).toContain('A &lt;b&gt; &amp; "c"');
+    expect(svg).toContain('A &lt;b&gt; &amp; &quot;c&quot;');
     expect(svg).not.toMatch(/NaN|Infinity|undefined/);
   });
 
