@@ -14,7 +14,8 @@ import {
 } from './block-diagram-layout.ts';
 import type { Sort } from './block-diagram-wires.ts';
 import type { ChartColours } from './chart-colours.ts';
-import { brief, type Drawing, element, escaped, label, svgPicture } from './chart-svg.ts';
+import { brief, type Drawing, element, label, svgPicture } from './chart-svg.ts';
+import { escaped } from './markup.ts';
 
 const SMALL_PX = 10.5;
 const ARROW_PX = 7;

@@ -1,6 +1,7 @@
 /** SVG as text: elements, and drawings that are put beside and under one another. */
 
 import type { ChartColours } from './chart-colours.ts';
+import { escaped } from './markup.ts';
 
 /** A piece of a picture: its size in px and the markup inside. */
 export interface Drawing {
@@ -34,15 +35,6 @@ export function label(
   attributes: Attributes & { readonly 'text-anchor'?: 'start' | 'middle' | 'end' } = {},
 ): string {
   return element('text', { x, y, ...attributes }, escaped(words));
-}
-
-/** Escapes what markup would take for its own. */
-export function escaped(words: string): string {
-  return words
-    .replaceAll('&', '&amp;')
-    .replaceAll('<', '&lt;')
-    .replaceAll('>', '&gt;')
-    .replaceAll('"', '&quot;');
 }
 
 /** Cuts words to a width in px. */

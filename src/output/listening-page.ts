@@ -4,8 +4,8 @@
  */
 
 import { colourVariables, DARK, PRINT } from './chart-colours.ts';
-import { escaped } from './chart-svg.ts';
 import { LISTENING_SCRIPT } from './listening-page-script.ts';
+import { escaped } from './markup.ts';
 
 export interface PageClip {
   readonly name: string;

@@ -6,7 +6,8 @@
  */
 
 import type { Phase } from '../engine/phases.ts';
-import { escaped, fitted, LETTER_PX } from './chart-svg.ts';
+import { fitted, LETTER_PX } from './chart-svg.ts';
+import { escaped } from './markup.ts';
 import { type Bar, CURVE_SECONDS, type Lane, type Score, stepsOf } from './score.ts';
 import { ANSWER_HEADS, headingOf, plain, wordsOf } from './score-words.ts';
 import { coordinate, line, path, rect, text } from './svg.ts';

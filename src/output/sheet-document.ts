@@ -7,7 +7,7 @@
  */
 
 import { createHash } from 'node:crypto';
-import { escaped } from './chart-svg.ts';
+import { escaped } from './markup.ts';
 
 export interface Section {
   /** Also the id of its heading. */

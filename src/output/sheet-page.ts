@@ -11,7 +11,7 @@ import { blockDiagram, LOOKS } from './block-diagram.ts';
 import { type BlockFigure, blockFigures } from './block-diagram-figures.ts';
 import { placed } from './block-diagram-layout.ts';
 import { IN_PAGE } from './chart-colours.ts';
-import { escaped } from './chart-svg.ts';
+import { escaped } from './markup.ts';
 import { type ScorePicture, scorePictures } from './score-svg.ts';
 import { ANSWER_HEADS, plain, wordsOf } from './score-words.ts';
 import { type Fact, MOST_BARS_SHOWN, type Outline, type Sheet, TRIGGER_HEADS } from './sheet.ts';

@@ -1,6 +1,6 @@
 /** The few parts of SVG that charts are made of (W3C SVG 1.1). */
 
-import { escaped } from './chart-svg.ts';
+import { escaped } from './markup.ts';
 
 /** Numbers are written to a tenth of a unit, which no eye and no printer tells apart. */
 export function coordinate(value: number): string {

@@ -4,7 +4,7 @@
  */
 
 import { blockFigures } from '../../output/block-diagram-figures.ts';
-import { escaped } from '../../output/chart-svg.ts';
+import { escaped } from '../../output/markup.ts';
 import { outlineOf } from '../../output/sheet.ts';
 import { type Body, diagramBody, outlineBody } from '../../output/sheet-page.ts';
 import type { Patch } from '../../patch/patch.ts';
