@@ -6,7 +6,8 @@ const ALONE = ['test/page/play.test.ts'];
 const shared = {
   setupFiles: ['test/runs.ts'],
   // Rendering tests work through seconds of audio; the limit is for a hang, not for speed.
-  testTimeout: 60_000,
+  testTimeout: 120_000,
+  hookTimeout: 120_000,
   // A page on a busy machine may take seconds to answer a hand, where the usual wait is one.
   expect: { poll: { timeout: 20_000, interval: 50 } },
 };

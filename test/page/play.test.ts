@@ -25,7 +25,7 @@ beforeAll(async () => {
   kit = handOut(folder, 'two-bar-kit');
   // What records needs an address of its own, which a file has not.
   served = await listening(folder, 'two-bar-kit');
-}, 60_000);
+});
 
 afterEach(() => Promise.all(browser.contexts().map((context) => context.close())));
 afterAll(async () => {

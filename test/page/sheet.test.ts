@@ -8,6 +8,7 @@ import { join } from 'node:path';
 import type { AxeResults } from 'axe-core';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { HOSTILE } from '../output/sheet-patches.ts';
 import { folderWith, handOut, inPage, launched, listening, settled, visit } from './browser.ts';
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
@@ -20,7 +21,7 @@ const ends: (() => void)[] = [];
 beforeAll(async () => {
   browser = await launched();
   sheet = handOut(folderWith(NAME), NAME);
-}, 60_000);
+});
 
 afterEach(async () => {
   await Promise.all(browser.contexts().map((context) => context.close()));
@@ -255,6 +256,36 @@ describe('saving', () => {
       page.getByRole('button', { name: 'Download the file' }).click(),
     ]);
     expect(readFileSync(await download.path(), 'utf8')).toContain('83 ms');
+  });
+});
+
+describe('a hostile patch', () => {
+  it('runs nothing, from the disk or typed', async () => {
+    const folder = folderWith(NAME);
+    const path = join(folder, `${NAME}.yaml`);
+    const words = JSON.stringify(HOSTILE);
+    const text = readFileSync(path, 'utf8')
+      .replace(/^title: .*$/m, `title: ${words} # ${HOSTILE}`)
+      .replace(/^about: >\n(?: .*\n)+/m, `about: ${words}\n`)
+      .replace(/^seed: .*$/m, `seed: ${words}`);
+    writeFileSync(path, text);
+    const { page, complaints } = await served(folder);
+    await opened(page);
+    expect(await page.locator('h1').textContent()).toBe(HOSTILE);
+    await decay(page).fill(HOSTILE);
+    await decay(page).press('Enter');
+    await page.locator('.refusal').waitFor();
+    await decay(page).press('Escape');
+    await page.getByLabel('Name').fill(HOSTILE);
+    await page.getByLabel('Name').press('Enter');
+    await expect.poll(() => page.locator('.bank tbody').textContent()).toContain(HOSTILE);
+    // A line that is told with what is wrong in it.
+    writeFileSync(path, text.replace('kind: noise', `kind: ${words}`));
+    await page.locator('.problems pre').waitFor();
+    expect(await page.locator('.problems pre').textContent()).toContain('onerror');
+    expect(await inPage(page, 'typeof hit')).toBe('undefined');
+    expect(await page.locator('img[src=x], [onload], [onerror]').count()).toBe(0);
+    expect(complaints).toEqual([]);
   });
 });
 

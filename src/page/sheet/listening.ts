@@ -78,14 +78,16 @@ export class Listening {
     const { loop, probe, view, isEqual, versions } = this.now;
     const sampleRate = view?.loop.sampleRate;
     if (loop === undefined || sampleRate === undefined) return;
-    const { frames } = loop;
+    const { frames, ready } = loop;
     if (probe !== undefined && loop.probe?.jack === probe) {
       const channels = [heardVolts(loop.probe.volts, sampleRate)];
       this.player.take({ channels, frames, sampleRate, level: 1 });
       return;
     }
     const gain = isEqual ? equalGain(loop.loudnessLufs, versions) : 0;
-    this.player.take({ channels: loop.channels, frames, sampleRate, level: 10 ** (gain / 20) });
+    // Of a loop that is still being played no more is handed on than there is.
+    const channels = loop.channels.map((samples) => samples.subarray(0, ready));
+    this.player.take({ channels, frames, sampleRate, level: 10 ** (gain / 20) });
   }
 }
 

@@ -4,6 +4,7 @@
  */
 
 export interface Playable {
+  /** What there is of it so far; the rest is silent. */
   readonly channels: readonly Float32Array<ArrayBuffer>[];
   readonly frames: number;
   readonly sampleRate: number;
