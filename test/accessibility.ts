@@ -1,0 +1,22 @@
+/** The accessibility rules, WCAG 2.2 A and AA among them, as axe-core tests them on a page that is open. */
+
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import type { AxeResults } from 'axe-core';
+import type { Page } from 'playwright-core';
+import { expect } from 'vitest';
+
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+
+/** Expects a page to keep them. Its own policy must let the checker in (`bypassCSP`). */
+export async function expectAccessible(page: Page): Promise<void> {
+  await page.evaluate(AXE);
+  const { violations, passes } = (await page.evaluate(
+    `axe.run({ runOnly: ${JSON.stringify(RULES)} })`,
+  )) as AxeResults;
+  const found = violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 200)}`);
+  expect(found).toEqual([]);
+  // That it looked at all, and at colours among the rest.
+  expect(passes.map(({ id }) => id)).toContain('color-contrast');
+}
