@@ -74,7 +74,25 @@ export function compileLoop(
   // V8 shares what it learns about types among functions of the same text. The names of the classes
   // keep segments apart that have the same wires but other modules.
   const classes = circuits.slice(segment.from, segment.to).map((c) => c.constructor.name);
-  return new Function('m', 'b', `// ${classes.join(' ')}\n${text}`)(circuits, buffers) as Loop;
+  return makerOf(`// ${classes.join(' ')}\n${text}`)(circuits, buffers);
+}
+
+type Maker = (circuits: readonly Circuit[], buffers: NetBuffers) => Loop;
+
+/**
+ * The makers of loops by their texts, the latest last. All loops of one maker share the machine code that
+ * V8 has made of them; without it every render would begin anew at a tenth of the speed.
+ */
+const makers = new Map<string, Maker>();
+/** Some forty kits. */
+const MOST_MAKERS = 1500;
+
+function makerOf(text: string): Maker {
+  const maker = makers.get(text) ?? (new Function('m', 'b', text) as Maker);
+  makers.delete(text);
+  makers.set(text, maker);
+  if (makers.size > MOST_MAKERS) makers.delete(makers.keys().next().value as string);
+  return maker;
 }
 
 function sourceText(source: Source): string {

@@ -110,7 +110,8 @@ class WhiteNoise implements Circuit {
   }
 
   run(): void {
-    this.white = this.level * this.gaussian.next();
+    this.gaussian.next();
+    this.white = this.level * this.gaussian.value;
   }
 }
 
@@ -170,7 +171,8 @@ class ColouredNoise implements Circuit {
   }
 
   run(): void {
-    const x = this.gaussian.next();
+    this.gaussian.next();
+    const x = this.gaussian.value;
     this.white = toRails(this.level * x);
 
     const s0 = this.p0 * this.s0 + x;

@@ -132,7 +132,9 @@ export function fusedHat(hat) {
           rare.s1 = b;
           rare.s2 = c;
           rare.s3 = d;
-          x = rare.outside(layer, x);
+          rare.value = x;
+          rare.goOutside(layer);
+          x = rare.value;
           ({ s0: a, s1: b, s2: c, s3: d } = rare);
         }
         let white = noiseLevel * x;
