@@ -3,6 +3,7 @@
  * never a word from a patch file, and calls every circuit's `run` from a place of its own, so that
  * V8 sees one class at each call and inlines it.
  *
+ *   const m2 = M2, b0 = B0, b1 = B1;     // a circuit, and the buffers of two nets
  *   for (let i = 0; i < count; i++) {
  *     const n0 = b0[i];                  // a net worked out by an earlier segment
  *     m2.run(n0, 5);                     // a module: volts at its input jacks
@@ -30,10 +31,10 @@ export function loopText(plan: Plan, segment: Segment, buffered: (net: number) =
   for (let index = segment.from; index < segment.to; index++)
     members.push([index, plan.modules[index] as PlannedModule]);
 
+  const buffers = [...brought, ...made.filter(buffered)];
   const lines: string[] = ['"use strict";'];
-  for (const [index] of members) lines.push(`const m${index} = m[${index}];`);
-  for (const net of [...brought, ...made.filter(buffered)])
-    lines.push(`const b${net} = b[${net}];`);
+  for (const [index] of members) lines.push(`const M${index} = m[${index}];`);
+  for (const net of buffers) lines.push(`const B${net} = b[${net}];`);
   for (const net of late) {
     // What the node rests at before anything has run.
     const { law, drivers } = plan.nets[net] as PlannedNet;
@@ -45,6 +46,9 @@ export function loopText(plan: Plan, segment: Segment, buffered: (net: number) =
   }
   // A name for profiles.
   lines.push(`return function segment${segment.from}(count) {`);
+  // Variables of its own: V8 looks those of the function around it up at every sample.
+  for (const [index] of members) lines.push(`  const m${index} = M${index};`);
+  for (const net of buffers) lines.push(`  const b${net} = B${net};`);
   for (const net of late) lines.push(`  let n${net} = h${net}[0];`);
   lines.push('  for (let i = 0; i < count; i++) {');
   for (const net of brought) lines.push(`    const n${net} = b${net}[i];`);

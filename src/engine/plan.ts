@@ -13,7 +13,7 @@ import { runningOrder } from './order.ts';
  * Modules in a segment at most, by weight, unless a cycle is longer. Above this the loop outgrows V8's inlining
  * budget and its calls stop being inlined; see "Segments" in DEVELOPERS.md for the measurements.
  */
-const SEGMENT_WEIGHT = 3;
+const SEGMENT_WEIGHT = 2;
 
 export interface Plan {
   /** The modules that have a circuit, in running order. */
