@@ -2,6 +2,7 @@
 
 import type { Command } from 'commander';
 import { readBundles } from '../page/host/bundles.ts';
+import { DiagramThread } from '../page/host/diagram-thread.ts';
 import { filesOf } from '../page/host/files.ts';
 import { PageServer } from '../page/host/server.ts';
 import { Worksheet } from '../page/host/worksheet.ts';
@@ -48,7 +49,8 @@ export function register(program: Command): void {
 
 async function run(file: string, options: Options): Promise<void> {
   const { set, rack } = options;
-  const bundles = readBundles(new URL('../page/', import.meta.url));
+  const built = new URL('../page/', import.meta.url);
+  const bundles = readBundles(built);
   const read = ({ sources, patch }: Found): [Files, Patch | undefined] => [
     filesOf(file, set, rack, sources),
     patch,
@@ -62,15 +64,24 @@ async function run(file: string, options: Options): Promise<void> {
       else worksheet.take(...read(seen));
     },
   });
-  const worksheet = new Worksheet(bundles, ...read(watch.first), (event) => server?.send(event));
+  const diagrams = new DiagramThread(new URL('host/diagram-worker.js', built));
+  const worksheet = new Worksheet(
+    bundles,
+    ...read(watch.first),
+    (figures) => diagrams.draw(figures),
+    (event) => server?.send(event),
+  );
+  const stopped = new Promise((resolve) => process.once('SIGINT', resolve));
   try {
     server = await serve(options.port, worksheet);
     tell(server.url, options);
-    // Written while the person turns to the browser.
+    // While the person turns to the browser.
+    void worksheet.prepare();
     worksheet.page();
-    await new Promise((resolve) => process.once('SIGINT', resolve));
+    await stopped;
   } finally {
     watch.close();
+    diagrams.close();
     await server?.close();
   }
 }

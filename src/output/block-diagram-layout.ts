@@ -8,11 +8,15 @@ import type { ElkExtendedEdge, ElkNode, ElkPort } from 'elkjs/lib/elk-api.js';
 import type { Block, BlockFigure, Wire } from './block-diagram-figures.ts';
 import { LETTER_PX } from './chart-svg.ts';
 
-export interface PlacedBlock extends Block {
-  readonly x: number;
-  readonly y: number;
+/** px. */
+export interface Size {
   readonly width: number;
   readonly height: number;
+}
+
+export interface PlacedBlock extends Block, Size {
+  readonly x: number;
+  readonly y: number;
   readonly jacks: readonly PlacedJack[];
 }
 
@@ -30,11 +34,9 @@ export interface PlacedWire extends Wire {
   readonly points: readonly (readonly [x: number, y: number])[];
 }
 
-export interface PlacedFigure {
+export interface PlacedFigure extends Size {
   /** As in {@link BlockFigure}. */
   readonly part: string;
-  readonly width: number;
-  readonly height: number;
   readonly blocks: readonly PlacedBlock[];
   readonly wires: readonly PlacedWire[];
 }
@@ -55,20 +57,25 @@ export function nameWidth(name: string): number {
   return name.length * LETTER_PX * SMALL;
 }
 
+/** Between what is drawn, px. */
+export const GAPS = { layers: 26, blocks: 16, wireToBlock: 11, wires: 8 };
+/** Around a figure, px. */
+export const PADDING_PX = 2;
+
 const OPTIONS = {
   'elk.algorithm': 'layered',
   'elk.direction': 'RIGHT',
   'elk.edgeRouting': 'ORTHOGONAL',
   'elk.randomSeed': '1',
   'elk.layered.nodePlacement.strategy': 'NETWORK_SIMPLEX',
-  'elk.layered.spacing.nodeNodeBetweenLayers': '26',
-  'elk.layered.spacing.edgeNodeBetweenLayers': '11',
-  'elk.layered.spacing.edgeEdgeBetweenLayers': '8',
-  'elk.spacing.nodeNode': '16',
-  'elk.spacing.edgeNode': '11',
-  'elk.spacing.edgeEdge': '8',
+  'elk.layered.spacing.nodeNodeBetweenLayers': String(GAPS.layers),
+  'elk.layered.spacing.edgeNodeBetweenLayers': String(GAPS.wireToBlock),
+  'elk.layered.spacing.edgeEdgeBetweenLayers': String(GAPS.wires),
+  'elk.spacing.nodeNode': String(GAPS.blocks),
+  'elk.spacing.edgeNode': String(GAPS.wireToBlock),
+  'elk.spacing.edgeEdge': String(GAPS.wires),
   'elk.spacing.componentComponent': '22',
-  'elk.padding': '[top=2,left=2,bottom=2,right=2]',
+  'elk.padding': `[top=${PADDING_PX},left=${PADDING_PX},bottom=${PADDING_PX},right=${PADDING_PX}]`,
 };
 
 /** Places the blocks and wires of a figure. */
@@ -149,7 +156,8 @@ function graphOf(
   };
 }
 
-function sizeOf({ type, name, kind, inputs, outputs }: Block): { width: number; height: number } {
+/** How large a block is drawn, px. */
+export function sizeOf({ type, name, kind, inputs, outputs }: Block): Size {
   if (type === 'end') return { width: nameWidth(name) + 18, height: END_PX };
   const widest = (jacks: readonly string[]): number => Math.max(0, ...jacks.map(nameWidth));
   const width = Math.max(

@@ -3,6 +3,7 @@
  * heavy line, control volts dashed, gates dotted, so that no colour is needed to tell them apart.
  */
 
+import type { BlockFigure } from './block-diagram-figures.ts';
 import {
   NAME_ROOM_PX,
   nameWidth,
@@ -11,35 +12,23 @@ import {
   type PlacedJack,
   type PlacedWire,
   ROW_PX,
+  type Size,
 } from './block-diagram-layout.ts';
+import { LOOKS } from './block-diagram-looks.ts';
+import { roomFor } from './block-diagram-room.ts';
 import type { Sort } from './block-diagram-wires.ts';
 import type { ChartColours } from './chart-colours.ts';
-import { brief, type Drawing, element, label, svgPicture } from './chart-svg.ts';
+import { brief, type Drawing, element, FONT_PX, label, svgPicture } from './chart-svg.ts';
 import { escaped } from './markup.ts';
 
 const SMALL_PX = 10.5;
 const ARROW_PX = 7;
 const LEGEND_PX = 34;
 
-interface Look {
-  readonly words: string;
-  readonly width: number;
-  readonly dash?: string;
-  /** Which of the charts' colours. */
-  readonly series: number;
-}
-
-export const LOOKS: { readonly [S in Sort]: Look } = {
-  audio: { words: 'sound', width: 2.4, series: 3 },
-  control: { words: 'control volts', width: 1.5, dash: '7 3.5', series: 0 },
-  gate: { words: 'gate, trigger or clock', width: 1.7, dash: '1.8 2.6', series: 1 },
-};
-
 /** Draws a figure. @param name what it shows, for those who do not see it. */
 export function blockDiagram(figure: PlacedFigure, name: string, colours: ChartColours): string {
   const drawing: Drawing = {
-    width: Math.max(figure.width, legendWidth(figure)),
-    height: figure.height + LEGEND_PX,
+    ...withLegend(figure, figure),
     body: [
       ...figure.wires.map((wire) => wirePath(wire, colours)),
       ...figure.blocks.map((block) => blockBox(block, colours)),
@@ -47,6 +36,20 @@ export function blockDiagram(figure: PlacedFigure, name: string, colours: ChartC
     ].join('\n'),
   };
   return svgPicture(drawing, name, colours);
+}
+
+/** Keeps the place of a figure that is yet to be laid out: a picture of about its size. */
+export function blockDiagramPlace(
+  figure: BlockFigure,
+  name: string,
+  colours: ChartColours,
+): string {
+  const words = label('The diagram is being drawn.', 0, FONT_PX, { class: 'undrawn' });
+  return svgPicture({ ...withLegend(figure, roomFor(figure)), body: words }, name, colours);
+}
+
+function withLegend(figure: BlockFigure, { width, height }: Size): Size {
+  return { width: Math.max(width, legendWidth(figure)), height: height + LEGEND_PX };
 }
 
 function colourOf(sort: Sort, { series }: ChartColours): string {
@@ -150,7 +153,7 @@ function jackMark({ whole }: PlacedJack, area: Area, words: string): string {
 
 const SAMPLE_PX = 34;
 
-function legendWords({ blocks, wires }: PlacedFigure): { sorts: Sort[]; hasPart: boolean } {
+function legendWords({ blocks, wires }: BlockFigure): { sorts: Sort[]; hasPart: boolean } {
   const sorts = (['gate', 'control', 'audio'] as const).filter((sort) =>
     wires.some((wire) => wire.sort === sort),
   );
@@ -163,7 +166,7 @@ function entryWidth(words: string): number {
 
 const PART_WORDS = 'part, drawn by itself below';
 
-function legendWidth(figure: PlacedFigure): number {
+function legendWidth(figure: BlockFigure): number {
   const { sorts, hasPart } = legendWords(figure);
   const words = [...sorts.map((sort) => LOOKS[sort].words), ...(hasPart ? [PART_WORDS] : [])];
   return words.reduce((sum, one) => sum + entryWidth(one), 0);

@@ -1,7 +1,7 @@
 /** Writes a sheet as Markdown: plain text with tables and boxes to tick, without pictures or sound. */
 
 import { jackName } from '../patch/patch.ts';
-import { LOOKS } from './block-diagram.ts';
+import { LOOKS } from './block-diagram-looks.ts';
 import { LEGEND, scoreText } from './score-text.ts';
 import { ANSWER_HEADS, wordsOf } from './score-words.ts';
 import { type Sheet, TRIGGER_HEADS } from './sheet.ts';

@@ -1,24 +1,24 @@
 /**
  * Writes a sheet as one HTML page: its sections in the order in which one patches. What a script may
- * take over stands in elements marked `data-island`, what a host may draw anew in `data-part`; without
+ * take over stands in elements marked `data-island`, what is only written anew in `data-part`; without
  * scripts the page is whole as it is.
  */
 
 import { countsOf } from '../findings/check.ts';
 import type { Finding } from '../findings/finding.ts';
 import type { Patch } from '../patch/patch.ts';
-import { blockDiagram, LOOKS } from './block-diagram.ts';
-import { type BlockFigure, blockFigures } from './block-diagram-figures.ts';
-import { placed } from './block-diagram-layout.ts';
+import { blockFigures } from './block-diagram-figures.ts';
 import { IN_PAGE } from './chart-colours.ts';
 import { escaped } from './markup.ts';
 import { type ScorePicture, scorePictures } from './score-svg.ts';
-import { ANSWER_HEADS, plain, wordsOf } from './score-words.ts';
-import { type Fact, MOST_BARS_SHOWN, type Outline, type Sheet, TRIGGER_HEADS } from './sheet.ts';
-import type { CableGroup } from './sheet-cables.ts';
+import { plain } from './score-words.ts';
+import { MOST_BARS_SHOWN, type Sheet } from './sheet.ts';
 import { CARE } from './sheet-care.ts';
 import { sheetCharts } from './sheet-charts.ts';
+import { diagramBody } from './sheet-diagram.ts';
 import { type Live, type Section, type SheetDocument, sheetDocument } from './sheet-document.ts';
+import { counted, list, Numbering, scrolled } from './sheet-markup.ts';
+import { answersBody, type Body, outlineBody } from './sheet-outline.ts';
 import { type RhythmSheet, STEP_SIGNS } from './sheet-patterns.ts';
 import type { ModuleSettings, SheetSetting } from './sheet-settings.ts';
 import { MOST_SECONDS } from './sheet-sound.ts';
@@ -38,11 +38,11 @@ export async function sheetPage(sheet: Sheet, { clip, live }: SheetPageOptions):
   const player = clip && sound !== undefined ? clipPlayer(sound.wav, sound.shortened) : '';
   const body = {
     ...outlineBody(sheet),
-    diagram: await diagramBody(patch, numbering),
+    diagram: await diagramBody(blockFigures(patch), numbering),
     settings: settingsBody(sheet.settings),
     patterns: sheet.rhythms.map(rhythmBody).join('\n'),
     score: scoreBody(sheet, numbering),
-    answers: answersBody(sheet),
+    answers: sheet.score === undefined ? '' : answersBody(sheet.score),
     sound: soundBody(sheet, numbering),
     findings: findingsBody(findings, patch),
     summary: summary(findings),
@@ -50,9 +50,6 @@ export async function sheetPage(sheet: Sheet, { clip, live }: SheetPageOptions):
   };
   return sheetDocument(documentOf(patch.title, body, live));
 }
-
-/** What stands in the elements of a page, as markup, by their names. */
-export type Body = Readonly<Record<string, string>>;
 
 /** Lays a page out; without scripts, what has nothing in it is left out. */
 export function documentOf(title: string, body: Body, live: Live | undefined): SheetDocument {
@@ -96,46 +93,6 @@ ${island('versions')}`,
   };
 }
 
-/** Writes what follows from a patch at once. */
-export function outlineBody({ patch, facts, cables, triggers }: Outline): Body {
-  return {
-    title: escaped(patch.title || 'Patch'),
-    about: paragraphs(patch.about),
-    facts: factsBody(facts),
-    cables: cablesBody(cables),
-    volts: triggersBody(triggers),
-  };
-}
-
-/** Counts the figures. */
-class Numbering {
-  private figures = 0;
-
-  /** @param content is markup; `caption` is not. */
-  figure(content: string, caption: string): string {
-    this.figures += 1;
-    const name = `Figure ${this.figures}`;
-    return `<figure>
-${scrolled(content, name)}
-<figcaption><b>${name}.</b> ${escaped(caption)}</figcaption>
-</figure>`;
-  }
-}
-
-/** What may be wider than a narrow screen scrolls by itself, with the keyboard too. */
-function scrolled(content: string, name: string): string {
-  return `<div class="wide" tabindex="0" role="group" aria-label="${escaped(name)}">${content}</div>`;
-}
-
-function factsBody(facts: readonly Fact[]): string {
-  const fact = (what: string, value: string, style = ''): string =>
-    `<div${style}><dt>${escaped(what)}</dt><dd>${escaped(value)}</dd></div>`;
-  return [
-    ...facts.map(([what, value]) => fact(what, value)),
-    ...['Patched by', 'Date'].map((what) => fact(what, '', ' class="paper"')),
-  ].join('\n');
-}
-
 function summary(findings: readonly Finding[]): string {
   const { fault, caution, note } = countsOf(findings);
   if (findings.length === 0) return '<p>The check finds nothing wrong with this patch.</p>';
@@ -145,10 +102,6 @@ function summary(findings: readonly Finding[]): string {
   return `<p${style}>The check finds ${words}: <a href="#findings">findings and cautions</a>.</p>`;
 }
 
-function counted(count: number, word: string): string {
-  return count === 0 ? '' : `${count} ${word}${count === 1 ? '' : 's'}`;
-}
-
 function clipPlayer(wav: Uint8Array, shortened: boolean): string {
   const data = Buffer.from(wav.buffer, wav.byteOffset, wav.byteLength).toString('base64');
   const length = shortened ? ` The first ${MOST_SECONDS} s of the song.` : '';
@@ -156,65 +109,6 @@ function clipPlayer(wav: Uint8Array, shortened: boolean): string {
 <audio controls preload="metadata" aria-label="The clip: what the patch sounds like" src="data:audio/wav;base64,${data}"></audio>
 <span class="quiet">Start with the volume low.${length}</span>
 </div>`;
-}
-
-function paragraphs(words: string): string {
-  return words
-    .split(/\n\s*\n/)
-    .filter((paragraph) => paragraph.trim() !== '')
-    .map((paragraph) => `<p>${escaped(paragraph.trim())}</p>`)
-    .join('\n');
-}
-
-/** Draws the block diagrams; to lay them out takes some hundred ms. */
-export async function diagramBody(patch: Patch, numbering = new Numbering()): Promise<string> {
-  const drawn: string[] = [];
-  for (const figure of blockFigures(patch)) {
-    const caption = captionOf(figure);
-    drawn.push(numbering.figure(blockDiagram(await placed(figure), caption, IN_PAGE), caption));
-  }
-  return drawn.join('\n');
-}
-
-function captionOf({ part, blocks, wires }: BlockFigure): string {
-  const modules = blocks.filter(({ type }) => type === 'module').length;
-  const parts = blocks.filter(({ type }) => type === 'part').length;
-  const what = [counted(modules, 'module'), counted(parts, 'part')].filter((one) => one !== '');
-  const whole = part === '' ? 'The whole patch' : `The part ${part}`;
-  const ends = blocks.some(({ type }) => type === 'end')
-    ? ' Rounded ends are jacks outside it.'
-    : '';
-  return `${whole}: ${what.join(' and ')}, ${counted(wires.length, 'cable')}.${ends}`;
-}
-
-function cablesBody(groups: readonly CableGroup[]): string {
-  return groups
-    .map(({ title, cables }) => {
-      const rows = cables.map(({ number, from, to, sort }) => {
-        const ends = [from, to].map(
-          ({ module, jack }) => `<td><b>${escaped(module)}</b>.${escaped(jack)}</td>`,
-        );
-        const name = `${from.module}.${from.jack} to ${to.module}.${to.jack}`;
-        return `<tr><td class="box"><input type="checkbox" aria-label="Cable ${number}, ${escaped(name)}: plugged"></td><th scope="row">${number}</th>${ends.join('')}<td>${sample(sort)}${LOOKS[sort].words}</td></tr>`;
-      });
-      return `<h3>${title}</h3>
-${scrolled(
-  `<table class="cables">
-<thead><tr><th scope="col" class="box">done</th><th scope="col" class="no-column">no.</th><th scope="col">from the output</th><th scope="col">to the input</th><th scope="col">carries</th></tr></thead>
-<tbody>
-${rows.join('\n')}
-</tbody>
-</table>`,
-  `Cables: ${title}`,
-)}`;
-    })
-    .join('\n');
-}
-
-function sample(sort: keyof typeof LOOKS): string {
-  const { width, dash, series } = LOOKS[sort];
-  const dashes = dash === undefined ? '' : ` stroke-dasharray="${dash}"`;
-  return `<svg class="legend" viewBox="0 0 42 12" aria-hidden="true"><path d="M0 6H42" stroke="${IN_PAGE.series[series]}" stroke-width="${width}"${dashes}/></svg>`;
 }
 
 function settingsBody(modules: readonly ModuleSettings[]): string {
@@ -259,17 +153,6 @@ function scoreImage({ svg, name, width, height }: ScorePicture, title: string): 
   return `<img class="score" width="${width}" height="${height}" alt="${words}" src="data:image/svg+xml;base64,${data}">`;
 }
 
-function answersBody({ score }: Sheet): string {
-  if (score === undefined) return '';
-  const { answers, followers, meetings } = wordsOf(score);
-  const caption = 'When each trigger input answers';
-  const table =
-    answers.length === 0
-      ? ''
-      : scrolled(tableOf(ANSWER_HEADS, answers, `${caption}.`, 'volts'), caption);
-  return table + list([...followers, ...meetings]);
-}
-
 function rhythmBody({ name, song, patterns }: RhythmSheet): string {
   const all = patterns.map(({ name: pattern, lines }) => {
     const longest = Math.max(0, ...lines.map(({ channel }) => channel.length));
@@ -293,13 +176,6 @@ function soundBody({ sound }: Sheet, numbering: Numbering): string {
     .join('\n');
 }
 
-function triggersBody(triggers: Outline['triggers']): string {
-  if (triggers.length === 0) return '';
-  const caption =
-    'What to find with a meter, and by how much it passes the threshold once everything is plugged.';
-  return scrolled(tableOf(TRIGGER_HEADS, triggers, caption, 'volts'), 'Volts at the triggers');
-}
-
 function findingsBody(findings: readonly Finding[], patch: Patch): string {
   if (findings.length === 0) return '<p>None: the check finds nothing wrong with this patch.</p>';
   const rows = findings.map(({ severity, rule, message, fix, place }) => {
@@ -313,29 +189,4 @@ function findingsBody(findings: readonly Finding[], patch: Patch): string {
 ${rows.join('\n')}
 </tbody>
 </table>`;
-}
-
-/** The first cell of a row names it. */
-function tableOf(
-  heads: readonly string[],
-  rows: readonly (readonly string[])[],
-  caption: string,
-  style: string,
-): string {
-  const body = rows.map(
-    ([first = '', ...cells]) =>
-      `<tr><th scope="row">${escaped(first)}</th>${cells.map((cell) => `<td>${escaped(cell)}</td>`).join('')}</tr>`,
-  );
-  return `<table class="${style}">
-<caption>${escaped(caption)}</caption>
-<thead><tr>${heads.map((head) => `<th scope="col">${escaped(head)}</th>`).join('')}</tr></thead>
-<tbody>
-${body.join('\n')}
-</tbody>
-</table>`;
-}
-
-function list(sentences: readonly string[]): string {
-  if (sentences.length === 0) return '';
-  return `<ul>${sentences.map((sentence) => `<li>${escaped(sentence)}</li>`).join('')}</ul>`;
 }

@@ -61,10 +61,26 @@ export type Answer =
   | { readonly type: 'sound'; readonly id: number; readonly sound: Sound }
   | { readonly type: 'findings'; readonly id: number; readonly findings: readonly FindingView[] }
   | { readonly type: 'charts'; readonly id: number; readonly charts: readonly ChartView[] }
-  | { readonly type: 'score'; readonly id: number; readonly score: readonly ScoreView[] }
+  | {
+      readonly type: 'score';
+      readonly id: number;
+      readonly score: readonly ScoreView[];
+      readonly parts: Parts;
+    }
+  | { readonly type: 'outline'; readonly id: number; readonly outline: OutlineView }
   | { readonly type: 'clip'; readonly id: number; readonly wav: Uint8Array }
   /** Forehear itself failed: a mistake of ours, told as it is. */
   | { readonly type: 'failed'; readonly id: number; readonly message: string };
+
+/** Markup for the elements `data-part="NAME"`, all texts in it made harmless. */
+export type Parts = Readonly<Record<string, string>>;
+
+/** What of the sheet follows from the texts without playing them. */
+export interface OutlineView {
+  readonly parts: Parts;
+  /** What the block diagrams show, as a text to compare. */
+  readonly figures: string;
+}
 
 /** What the texts say. */
 export interface State {
@@ -209,6 +225,8 @@ export interface Host {
   readonly events: string;
   /** Takes a {@link SaveRequest} as JSON, and answers with a {@link SaveAnswer}. */
   readonly save: string;
+  /** Takes {@link Files} as JSON, and answers with a {@link DrawAnswer}. */
+  readonly draw: string;
 }
 
 /** From the host, each the data of a server-sent event. What stands on the disk comes at once, anew after each reconnection, and whenever it changes. */
@@ -217,11 +235,6 @@ export type HostEvent =
       readonly type: 'files';
       /** As on the disk; its texts may hold problems. */
       readonly files: Files;
-      /**
-       * Markup for the elements `data-part="NAME"` and, for `diagram`, the island of that name: what of
-       * the sheet only the host can draw. Empty if the texts are no patch: then leave all as it is.
-       */
-      readonly parts: Readonly<Record<string, string>>;
       /** Goes up with every change of the files: what comes with a lower one is old news. */
       readonly edition: number;
     }
@@ -247,4 +260,16 @@ export type SaveAnswer =
   /** Nothing was written: this file has changed on the disk, or is gone. */
   | { readonly type: 'conflict'; readonly file: string; readonly message: string }
   /** Nothing was written, or not all of it, as the message says. */
+  | { readonly type: 'refused'; readonly message: string };
+
+/** The block diagrams of some texts, which only the host can lay out. */
+export type DrawAnswer =
+  | {
+      readonly type: 'drawn';
+      /** As in {@link OutlineView}. */
+      readonly figures: string;
+      /** Markup for the island `diagram`. */
+      readonly markup: string;
+    }
+  /** The texts are no patch, or the host does not answer. */
   | { readonly type: 'refused'; readonly message: string };

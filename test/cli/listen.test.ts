@@ -4,7 +4,13 @@ import { type ChildProcess, spawn } from 'node:child_process';
 import { copyFileSync, cpSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
-import type { HostEvent, SaveAnswer, SaveRequest } from '../../src/page/protocol.ts';
+import type {
+  DrawAnswer,
+  Files,
+  HostEvent,
+  SaveAnswer,
+  SaveRequest,
+} from '../../src/page/protocol.ts';
 import { BIN, forehear, PATCHES, scratch } from './run.ts';
 
 interface Running {
@@ -76,13 +82,27 @@ async function next<T extends HostEvent['type']>(
   }
 }
 
-async function save(url: string, request: SaveRequest): Promise<SaveAnswer> {
-  const answer = await fetch(`${url}save`, {
+async function posted(address: string, request: unknown): Promise<unknown> {
+  const answer = await fetch(address, {
     method: 'POST',
-    headers: { 'content-type': 'application/json', origin: new URL(url).origin },
+    headers: { 'content-type': 'application/json', origin: new URL(address).origin },
     body: JSON.stringify(request),
   });
-  return (await answer.json()) as SaveAnswer;
+  return answer.json();
+}
+
+async function save(url: string, request: SaveRequest): Promise<SaveAnswer> {
+  return (await posted(`${url}save`, request)) as SaveAnswer;
+}
+
+async function draw(url: string, files: Files): Promise<DrawAnswer> {
+  return (await posted(`${url}draw`, files)) as DrawAnswer;
+}
+
+type FilesEvent = Extract<HostEvent, { type: 'files' }>;
+
+function isTitled(title: string): (event: FilesEvent) => boolean {
+  return ({ files }) => (files.texts['kit.yaml'] ?? '').includes(`title: ${title}\n`);
 }
 
 /** A folder with the two-bar kit, its parts and the racks. */
@@ -94,6 +114,26 @@ function kitFolder(): string {
   return cwd;
 }
 
+/** Mixers that feed seven others each, which takes long to lay out. */
+function tangle(count: number): string {
+  const mixers = Array.from({ length: count }, (_, mixer) => mixer);
+  const feeds = [1, 2, 3, 4, 5, 6, 7];
+  return [
+    'modules:',
+    '  out: { kind: output }',
+    ...mixers.map((mixer) => `  m${mixer}: { kind: mixer }`),
+    ...mixers.map((mixer) => `  s${mixer}: { kind: multiple, jacks: 8 }`),
+    'cables:',
+    ...mixers.map((mixer) => `  - m${mixer}.out -> s${mixer}.in`),
+    ...mixers.flatMap((mixer) =>
+      feeds.map(
+        (feed) => `  - s${mixer}.out-${feed} -> m${(mixer + feed * feed) % count}.in-${feed}`,
+      ),
+    ),
+    '',
+  ].join('\n');
+}
+
 describe('forehear listen', () => {
   it('prints its address and nothing else on standard output, and ends well with Ctrl-C', async () => {
     const cwd = kitFolder();
@@ -103,11 +143,28 @@ describe('forehear listen', () => {
     expect(page.status).toBe(200);
     const html = await page.text();
     expect(html).toContain('<h1 data-part="title">Two-bar kit</h1>');
-    expect(html).toContain('id="host">{"events":"events","save":"save"}<');
+    expect(html).toContain('id="host">{"events":"events","save":"save","draw":"draw"}<');
     expect(await stop()).toBe(0);
     expect(stderr()).toBe(
       'Open this address on this machine. Start with the volume low. Ctrl-C ends it.\n',
     );
+  });
+
+  it('ends at once with Ctrl-C, whatever is being drawn', async () => {
+    const cwd = scratch();
+    writeFileSync(join(cwd, 'x.yaml'), tangle(30));
+    const { url, stop } = await listen(cwd, ['x.yaml', '--quiet']);
+    const { files } = await next(eventsOf(url), 'files');
+    const drawn = draw(url, files).then(
+      () => 'drawn',
+      () => 'none',
+    );
+    await new Promise((done) => setTimeout(done, 1000));
+    const start = performance.now();
+    expect(await stop()).toBe(0);
+    // The layout takes more than 10 s; a busy machine may take one to end anything.
+    expect(performance.now() - start).toBeLessThan(2000);
+    expect(await drawn).toBe('none');
   });
 
   it('tells pages that it ends', async () => {
@@ -119,7 +176,7 @@ describe('forehear listen', () => {
     await ended;
   });
 
-  it('gives the texts of all files, and draws the diagram when a page is there', async () => {
+  it('gives the texts of all files, and draws their diagram and those of others', async () => {
     const cwd = kitFolder();
     const { url, stderr } = await listen(cwd, [
       'kit.yaml',
@@ -139,10 +196,21 @@ describe('forehear listen', () => {
     ]);
     for (const [name, text] of Object.entries(files.texts))
       expect(text).toBe(readFileSync(join(cwd, name), 'utf8'));
-    const { parts } = await next(events, 'files', (event) =>
-      (event.parts.diagram ?? '').includes('data-jack="kick.gate.in"'),
-    );
-    expect(parts.cables).toContain('<b>kick.gate</b>.in');
+    const own = await draw(url, files);
+    expect(own).toMatchObject({
+      type: 'drawn',
+      markup: expect.stringContaining('data-jack="kick.gate.in"'),
+    });
+    const text = files.texts['kit.yaml'] as string;
+    const other = text.replace(/^ +- hats\.both\.out .*\n/m, '');
+    expect(other).not.toBe(text);
+    const drawn = await draw(url, { ...files, texts: { ...files.texts, 'kit.yaml': other } });
+    expect(drawn.type === 'drawn' && drawn.markup).not.toContain('data-jack="mix.in-3"');
+    expect((await draw(url, { ...files, texts: { 'kit.yaml': '[' } })).type).toBe('refused');
+    // Whoever opens the page now finds it there.
+    const html = await (await fetch(url)).text();
+    expect(html).toContain('data-jack="kick.gate.in"');
+    expect(html).toContain('<b>kick.gate</b>.in');
     expect(stderr()).toBe('');
   });
 
@@ -157,8 +225,8 @@ describe('forehear listen', () => {
     // As editors save: another file, renamed over the old one.
     writeFileSync(join(cwd, 'kit.yaml~'), text.replace('Two-bar kit', 'Renamed'));
     renameSync(join(cwd, 'kit.yaml~'), main);
-    const renamed = await next(events, 'files', ({ parts }) => parts.title === 'Renamed');
-    expect(renamed.files.texts['kit.yaml']).toContain('Renamed');
+    await next(events, 'files', isTitled('Renamed'));
+    expect(await (await fetch(url)).text()).toContain('<h1 data-part="title">Renamed</h1>');
 
     const part = join(cwd, 'parts/kick.yaml');
     writeFileSync(part, `${readFileSync(part, 'utf8')}# more\n`);
@@ -168,17 +236,13 @@ describe('forehear listen', () => {
 
     // A fault: the texts as they are, and nothing drawn of them.
     writeFileSync(main, 'modules: [');
-    const broken = await next(
-      events,
-      'files',
-      ({ files }) => files.texts['kit.yaml'] === 'modules: [',
-    );
-    expect(broken.parts).toEqual({});
+    await next(events, 'files', ({ files }) => files.texts['kit.yaml'] === 'modules: [');
+    expect(await (await fetch(url)).text()).toContain('<h1 data-part="title"></h1>');
 
     rmSync(main);
     expect((await next(events, 'unreadable')).message).toContain('there is no such file');
     writeFileSync(main, text);
-    await next(events, 'files', ({ parts }) => parts.title === 'Two-bar kit');
+    await next(events, 'files', isTitled('Two-bar kit'));
   });
 
   it('notices a part that is written later', async () => {
@@ -188,9 +252,10 @@ describe('forehear listen', () => {
     rmSync(part);
     const { url } = await listen(cwd, ['kit.yaml']);
     const events = eventsOf(url);
-    expect((await next(events, 'files')).parts).toEqual({});
+    const { files } = await next(events, 'files');
+    expect(files.texts['parts/kick.yaml']).toBeUndefined();
     writeFileSync(part, text);
-    await next(events, 'files', ({ parts }) => parts.title === 'Two-bar kit');
+    await next(events, 'files', (event) => event.files.texts['parts/kick.yaml'] === text);
   });
 
   it('saves, comments and all, and tells what it has saved', async () => {

@@ -3,9 +3,11 @@
 // the geometry; the sorts of wires are common practice, no source.
 
 import { describe, expect, it } from 'vitest';
-import { blockDiagram, LOOKS } from '../../src/output/block-diagram.ts';
+import { blockDiagram } from '../../src/output/block-diagram.ts';
 import { blockFigures } from '../../src/output/block-diagram-figures.ts';
 import { type PlacedFigure, placed } from '../../src/output/block-diagram-layout.ts';
+import { LOOKS } from '../../src/output/block-diagram-looks.ts';
+import { roomFor } from '../../src/output/block-diagram-room.ts';
 import { wireSorts } from '../../src/output/block-diagram-wires.ts';
 import { PRINT } from '../../src/output/chart-colours.ts';
 import { jackName } from '../../src/patch/patch.ts';
@@ -186,6 +188,43 @@ cables: [a.out -> b.in, b.out -> a.in-1, c.out -> c.in]`);
     if (figure === undefined) throw new Error('no figure');
     const draw = async (): Promise<string> => blockDiagram(await placed(figure), 'kit', PRINT);
     expect(await draw()).toBe(await draw());
+  });
+});
+
+describe('roomFor', () => {
+  // The layout itself is the judge. Within these limits a picture fits into its place at three quarters
+  // of its size, where its letters of 12 px are as large as small print, and leaves no gaping hole.
+  it.each(NAMES)('is about the room that %s takes', async (name) => {
+    for (const figure of blockFigures(example(name))) {
+      const room = roomFor(figure);
+      const { width, height } = await placed(figure);
+      expect(room.width / width, figure.part).toBeGreaterThan(0.95);
+      expect(room.width / width, figure.part).toBeLessThan(1.15);
+      expect(room.height / height, figure.part).toBeGreaterThan(0.75);
+      expect(room.height / height, figure.part).toBeLessThan(1.15);
+    }
+  });
+
+  it('has an end where wires go in circles, and where there is nothing', () => {
+    const blocks = ['a', 'b', 'c'].map((id) => ({
+      id,
+      type: 'module' as const,
+      name: id,
+      kind: 'mixer',
+      inputs: ['in'],
+      outputs: ['out'],
+    }));
+    const wire = (from: string, to: string) => ({
+      from: { block: from, jack: 'out' },
+      to: { block: to, jack: 'in' },
+      sort: 'audio' as const,
+    });
+    const circle = { part: '', blocks, wires: [wire('a', 'b'), wire('b', 'c'), wire('c', 'a')] };
+    const { width, height } = roomFor(circle);
+    // Three blocks of 60 px and more in a row, with room for a wire back.
+    expect(width).toBeGreaterThan(3 * 60);
+    expect(height).toBeGreaterThan(40);
+    expect(roomFor({ part: '', blocks: [], wires: [] })).toEqual({ width: 4, height: 4 });
   });
 });
 

@@ -126,6 +126,31 @@ describe('patterns', () => {
   });
 });
 
+describe('facts, volts and answers', () => {
+  it('follow the text under the hand', async () => {
+    const { page, complaints } = await visit(browser, sheet);
+    await page.getByLabel('Cable 1,').check();
+    await opened(page);
+    const part = (name: string): Promise<string | null> =>
+      page.locator(`[data-part=${name}]`).textContent();
+    const put = async (setting: string, text: string): Promise<void> => {
+      await page.getByLabel(`drums ${setting}`, { exact: true }).fill(text);
+      await page.getByLabel(`drums ${setting}`, { exact: true }).press('Enter');
+    };
+    await put('tempo', '120 bpm');
+    // Two patterns of four quarters.
+    await expect.poll(() => part('facts')).toMatch(/120 bpm.*Song4 s/s);
+    await put('level', '2 V');
+    // From 1 kOhm into 100 kOhm, under the threshold of 2.5 V.
+    await expect.poll(() => part('volts')).toContain('1.98 V');
+    expect(await part('volts')).toContain('never fires');
+    await expect.poll(() => part('answers')).toContain('0 of ');
+    // The cables are as they were, and so is what is ticked.
+    expect(await page.getByLabel('Cable 1,').isChecked()).toBe(true);
+    expect(complaints).toEqual([]);
+  });
+});
+
 describe('versions', () => {
   it('are kept, told apart, switched by keys and made equally loud', async () => {
     const { page } = await visit(browser, sheet);

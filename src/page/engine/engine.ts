@@ -14,6 +14,7 @@ import type { Answer, Change, Files, Request, State } from '../protocol.ts';
 import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
 import { loopLength, SAMPLE_RATE } from './length.ts';
+import { outlineView } from './outline.ts';
 import { type Breath, chartsOf, figuresOf, findingViews, scoreViews } from './pictures.ts';
 import { type Reading, readFiles } from './reading.ts';
 import { buffersOf, LoopSound, type SoundOptions } from './sound.ts';
@@ -50,6 +51,8 @@ export class Engine {
   private readonly kept: KeptTrees = new Map();
   /** The latest texts, right or wrong. */
   private files: Files | undefined;
+  /** What they say, heard or not. */
+  private legible: Patch | undefined;
   /** The last that were right. */
   private patch: Patch | undefined;
   /** The patch that was played last, and what is kept of playing it. */
@@ -57,7 +60,8 @@ export class Engine {
   private recording: Recording | undefined;
   /** The modules that give the same as in the patch before. */
   private same: ReadonlySet<string> = new Set();
-  /** What the latest score and findings are of. */
+  /** What the latest outline, score and findings are of. */
+  private outlined: Patch | undefined;
   private drawn: Patch | undefined;
   private drawnBars: number | undefined;
   private checked: Patch | undefined;
@@ -124,10 +128,12 @@ export class Engine {
     return result.reading;
   }
 
-  private read(id: number, { files, patch, problems }: Reading, delay = 0): void {
-    this.files = files;
+  private read(id: number, { files, patch, legible, problems }: Reading, delay = 0): void {
+    [this.files, this.legible] = [files, legible];
     if (patch === undefined) {
       this.answer({ type: 'state', id, state: { files, problems } });
+      // No sound comes that this could delay.
+      this.outline(id);
       return;
     }
     this.patch = patch;
@@ -204,12 +210,14 @@ export class Engine {
     // While a hand is moving, the sound alone follows.
     await this.quiet();
     await breathe();
+    this.outline(id);
+    await breathe();
     this.answer({ type: 'charts', id, charts: await chartsOf(sound, voice, breathe) });
     if (this.drawn !== patch || this.drawnBars !== bars) {
       this.answer({
         type: 'score',
         id,
-        score: scoreViews(looped, loopLength(looped, bars).seconds),
+        ...scoreViews(looped, loopLength(looped, bars).seconds),
       });
       [this.drawn, this.drawnBars] = [patch, bars];
       await breathe();
@@ -292,6 +300,13 @@ export class Engine {
       (wav) => this.answer({ type: 'clip', id, wav }, [wav.buffer as ArrayBuffer]),
       (error: unknown) => this.fail(id, error),
     );
+  }
+
+  private outline(id: number): void {
+    const { legible } = this;
+    if (legible === undefined || legible === this.outlined) return;
+    this.outlined = legible;
+    this.answer({ type: 'outline', id, outline: outlineView(legible) });
   }
 
   private answer(answer: Answer, buffers: readonly ArrayBuffer[] = []): void {

@@ -12,9 +12,10 @@ import { waveformChart } from '../../output/chart-waveform.ts';
 import { scoreOf } from '../../output/score.ts';
 import { scorePictures } from '../../output/score-svg.ts';
 import { sheetCharts } from '../../output/sheet-charts.ts';
+import { answersBody } from '../../output/sheet-outline.ts';
 import { VoiceMeter } from '../../output/sheet-sound.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
-import type { ChartView, FindingView, ScoreView, Sound } from '../protocol.ts';
+import type { ChartView, FindingView, Parts, ScoreView, Sound } from '../protocol.ts';
 import { SAMPLE_RATE } from './length.ts';
 import type { LoopSound } from './sound.ts';
 
@@ -106,15 +107,22 @@ function voltsChart({ jack, volts }: NonNullable<LoopSound['probe']>): ChartView
 /** Bars that the score shows at most. */
 const MOST_BARS = 8;
 
-/** Draws the score of what plays; nothing without a rhythm sequencer. @param patch without a count-in. */
-export function scoreViews(patch: Patch, seconds: number): readonly ScoreView[] {
+/**
+ * Draws the score of what plays, and says when what answers; nothing without a rhythm sequencer.
+ * @param patch without a count-in.
+ */
+export function scoreViews(
+  patch: Patch,
+  seconds: number,
+): { readonly score: readonly ScoreView[]; readonly parts: Parts } {
   const shown = Math.min(seconds, playedSeconds(patch, { unit: 'bars', value: MOST_BARS }));
   const score = scoreOf(patch, { sampleRate: SAMPLE_RATE, seconds: shown, curves: true });
-  if (score === undefined) return [];
-  return scorePictures(score).map(({ name, ...picture }) => ({
+  if (score === undefined) return { score: [], parts: { answers: '' } };
+  const pictures = scorePictures(score).map(({ name, ...picture }) => ({
     ...picture,
     caption: `${name}, to scale.`,
   }));
+  return { score: pictures, parts: { answers: answersBody(score) } };
 }
 
 /** What a check listens to at most, s. */

@@ -11,8 +11,10 @@ import type { Files, ProblemView } from '../protocol.ts';
 
 export interface Reading {
   readonly files: Files;
-  /** Undefined if anything is wrong. */
+  /** What can be heard; undefined if anything is wrong. */
   readonly patch?: Patch;
+  /** The same, or what can be patched and yet not be heard, for want of one output. */
+  readonly legible?: Patch;
   readonly problems: readonly ProblemView[];
 }
 
@@ -42,7 +44,12 @@ export function readFiles(files: Files, kept: KeptTrees = new Map()): Reading {
       text: describeProblem(problem, sourceOf),
     }),
   );
-  return { files, problems: views, ...(views.length === 0 && patch !== undefined && { patch }) };
+  return {
+    files,
+    problems: views,
+    ...(views.length === 0 && patch !== undefined && { patch }),
+    ...(problems.length === 0 && patch !== undefined && { legible: patch }),
+  };
 }
 
 /** The same demand as `render` makes. */

@@ -51,3 +51,23 @@ function sharedStart(one: string, other: string): string {
   while (length < one.length && one[length] === other[length]) length++;
   return folderOf(one.slice(0, length));
 }
+
+/** Reads texts that a page sends; undefined for what is none. */
+export function sentFiles(value: unknown): Files | undefined {
+  if (typeof value !== 'object' || value === null) return undefined;
+  const { main, rack, set, texts } = value as Record<string, unknown>;
+  if (typeof main !== 'string' || !isTexts(texts)) return undefined;
+  if (rack !== undefined && typeof rack !== 'string') return undefined;
+  if (!Array.isArray(set) || !set.every((one) => typeof one === 'string')) return undefined;
+  return { main, ...(rack !== undefined && { rack }), set, texts };
+}
+
+/** Whether these are texts by their names. */
+export function isTexts(value: unknown): value is Record<string, string> {
+  return (
+    typeof value === 'object' &&
+    value !== null &&
+    !Array.isArray(value) &&
+    Object.values(value).every((text) => typeof text === 'string' && !/\p{Cs}/u.test(text))
+  );
+}

@@ -7,7 +7,8 @@ import {
   type SheetDocument,
   sheetDocument,
 } from '../../output/sheet-document.ts';
-import { type Body, documentOf, sheetPage } from '../../output/sheet-page.ts';
+import type { Body } from '../../output/sheet-outline.ts';
+import { documentOf, sheetPage } from '../../output/sheet-page.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { baseName } from '../../patch/paths.ts';
 import type { Files, Host } from '../protocol.ts';
@@ -15,7 +16,7 @@ import { PAGE_STYLE } from '../sheet/style.ts';
 import type { Bundles } from './bundles.ts';
 
 /** Where the page finds its host, from its own address. */
-export const HOST: Host = { events: 'events', save: 'save' };
+export const HOST: Host = { events: 'events', save: 'save', draw: 'draw' };
 
 /** Writes a sheet that can be played with where scripts run. @param clip whether the clip is in it. */
 export function handOut(

@@ -7,6 +7,7 @@ import { closeSync, openSync, readFileSync, rmSync } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import { OutputError, outputError, writeWhole } from '../../output/whole-file.ts';
 import type { Files, SaveAnswer, SaveRequest } from '../protocol.ts';
+import { isTexts } from './files.ts';
 
 /** What became of a request. */
 export type Outcome =
@@ -20,15 +21,6 @@ export function saveRequest(value: unknown): SaveRequest | undefined {
   if (!isTexts(texts) || !isTexts(before) || Object.keys(texts).length === 0) return undefined;
   if (as !== undefined && typeof as !== 'string') return undefined;
   return { texts, before, ...(as !== undefined && { as }), overwrite: overwrite === true };
-}
-
-function isTexts(value: unknown): value is Record<string, string> {
-  return (
-    typeof value === 'object' &&
-    value !== null &&
-    !Array.isArray(value) &&
-    Object.values(value).every((text) => typeof text === 'string' && !/\p{Cs}/u.test(text))
-  );
 }
 
 /**

@@ -11,7 +11,8 @@ import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
 import type * as Http from 'node:http';
 import type { IncomingMessage, Server, ServerResponse } from 'node:http';
 import { createRequire } from 'node:module';
-import type { HostEvent, SaveAnswer } from '../protocol.ts';
+import type { DrawAnswer, Files, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
+import { sentFiles } from './files.ts';
 import { HOST, type ServedPage } from './page.ts';
 import { saveRequest } from './saving.ts';
 
@@ -26,7 +27,8 @@ export interface Served {
   readonly page: () => ServedPage;
   /** What is told to a page that begins to listen. */
   readonly greeting: () => HostEvent;
-  readonly save: (request: NonNullable<ReturnType<typeof saveRequest>>) => SaveAnswer;
+  readonly save: (request: SaveRequest) => SaveAnswer;
+  readonly draw: (files: Files) => Promise<DrawAnswer>;
 }
 
 export class PageServer {
@@ -88,7 +90,10 @@ export class PageServer {
     const asked = `${request.method} ${path}`;
     if (asked === 'GET ' || asked === 'HEAD ') this.show(response);
     else if (asked === `GET ${HOST.events}`) this.listen(response);
-    else if (asked === `POST ${HOST.save}` && this.isOwn(request)) this.take(request, response);
+    else if (asked === `POST ${HOST.save}` && this.isOwn(request))
+      this.take(request, response, saveRequest, (asked) => this.served.save(asked));
+    else if (asked === `POST ${HOST.draw}` && this.isOwn(request))
+      this.take(request, response, sentFiles, (files) => this.served.draw(files));
     else nothing(response);
   }
 
@@ -119,7 +124,16 @@ export class PageServer {
     response.once('close', () => this.listeners.delete(response));
   }
 
-  private take(request: IncomingMessage, response: ServerResponse): void {
+  /**
+   * Takes what a page posts.
+   * @param read gives undefined for what is no such request.
+   */
+  private take<R>(
+    request: IncomingMessage,
+    response: ServerResponse,
+    read: (value: unknown) => R | undefined,
+    answerTo: (asked: R) => Posted | Promise<Posted>,
+  ): void {
     const pieces: Buffer[] = [];
     let length = 0;
     request.on('data', (piece: Buffer) => {
@@ -128,25 +142,29 @@ export class PageServer {
       else if (!response.headersSent) {
         pieces.length = 0;
         response.setHeader('Connection', 'close');
-        reply(response, 413, { type: 'refused', message: 'The texts are too long to be saved.' });
+        reply(response, 413, { type: 'refused', message: 'The texts are too long.' });
         response.once('finish', () => request.destroy());
       }
     });
-    request.once('end', () => {
+    request.once('end', async () => {
       if (response.headersSent) return;
-      const asked = saveRequest(parsed(Buffer.concat(pieces)));
+      const asked = read(parsed(Buffer.concat(pieces)));
       if (asked === undefined)
-        reply(response, 400, { type: 'refused', message: 'This is not a request to save.' });
+        reply(response, 400, { type: 'refused', message: 'This is not a request of this page.' });
       else {
-        const answer = this.served.save(asked);
+        const answer = await answerTo(asked);
         reply(response, STATUS[answer.type], answer);
       }
     });
   }
 }
 
-const STATUS: { readonly [T in SaveAnswer['type']]: number } = {
+/** What is answered to a post. */
+type Posted = SaveAnswer | DrawAnswer;
+
+const STATUS: { readonly [T in Posted['type']]: number } = {
   saved: 200,
+  drawn: 200,
   conflict: 409,
   refused: 422,
 };
@@ -165,7 +183,7 @@ function nothing(response: ServerResponse): void {
   response.end();
 }
 
-function reply(response: ServerResponse, status: number, answer: SaveAnswer): void {
+function reply(response: ServerResponse, status: number, answer: Posted): void {
   response.statusCode = status;
   response.setHeader('Content-Type', 'application/json');
   response.end(JSON.stringify(answer));

@@ -1,25 +1,27 @@
 /**
  * The page that `listen` serves, kept to what the files hold. Block diagrams take longer to lay out
- * than all else together, so they follow once a page has opened.
+ * than all else together: a page that is asked for earlier keeps their places, and asks for them itself.
  */
 
 import { blockFigures } from '../../output/block-diagram-figures.ts';
-import { escaped } from '../../output/markup.ts';
 import { outlineOf } from '../../output/sheet.ts';
-import { type Body, diagramBody, outlineBody } from '../../output/sheet-page.ts';
+import { diagramPlaces } from '../../output/sheet-diagram.ts';
+import { type Body, outlineBody } from '../../output/sheet-outline.ts';
 import type { Patch } from '../../patch/patch.ts';
-import type { Files, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
+import { figuresOf } from '../engine/outline.ts';
+import { readFiles } from '../engine/reading.ts';
+import type { DrawAnswer, Files, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
 import type { Bundles } from './bundles.ts';
 import { type ServedPage, servedPage } from './page.ts';
 import { save } from './saving.ts';
 import type { Served } from './server.ts';
 
-/** A page that has just opened has its own engine to start. */
-const HEAD_START_MS = 300;
-const DRAWING = '<p class="quiet">The block diagram is being drawn.</p>';
+/** Draws figures, as `DiagramThread` does. */
+export type Draw = (figures: string) => Promise<string>;
 
 export class Worksheet implements Served {
   private readonly bundles: Bundles;
+  private readonly drawFigures: Draw;
   private readonly tell: (event: HostEvent) => void;
   private files: Files;
   /** Goes up with every change of the files. */
@@ -27,13 +29,10 @@ export class Worksheet implements Served {
   private patch: Patch | undefined;
   /** Why the files cannot be read, if so. */
   private lost: string | undefined;
-  /** The last diagram, and what it shows. */
+  /** The last diagram of the files, and what it shows. */
   private drawn = { figures: '', markup: '' };
-  /** What follows from all this, once it was asked for. */
-  private parts: Body | undefined;
+  private isDrawing = false;
   private written: ServedPage | undefined;
-  private drawing = false;
-  private wanted = false;
 
   /**
    * @param patch undefined if the texts are none.
@@ -43,11 +42,13 @@ export class Worksheet implements Served {
     bundles: Bundles,
     files: Files,
     patch: Patch | undefined,
+    draw: Draw,
     tell: (event: HostEvent) => void,
   ) {
     this.bundles = bundles;
     this.files = files;
     this.patch = patch;
+    this.drawFigures = draw;
     this.tell = tell;
   }
 
@@ -57,26 +58,25 @@ export class Worksheet implements Served {
     this.edition++;
     this.patch = patch;
     this.lost = undefined;
-    this.renew();
-    this.tell(this.event());
-    if (this.wanted) void this.draw();
+    this.written = undefined;
+    this.tell(this.greeting());
+    void this.prepare();
   }
 
   /** Keeps what there is, since the files cannot be read. */
   lose(message: string): void {
     this.lost = message;
-    this.tell(this.event());
+    this.tell(this.greeting());
   }
 
   page(): ServedPage {
-    this.written ??= servedPage(this.files, this.patch, this.partsNow(), this.bundles);
+    this.written ??= servedPage(this.files, this.patch, this.parts(), this.bundles);
     return this.written;
   }
 
   greeting(): HostEvent {
-    this.wanted = true;
-    setTimeout(() => void this.draw(), HEAD_START_MS).unref();
-    return this.event();
+    if (this.lost !== undefined) return { type: 'unreadable', message: this.lost };
+    return { type: 'files', files: this.files, edition: this.edition };
   }
 
   /** Writes, and knows what it has written before the disk is looked at again. */
@@ -90,59 +90,40 @@ export class Worksheet implements Served {
     if (written.length > 0) {
       this.files = { ...this.files, texts: { ...texts, ...Object.fromEntries(written) } };
       this.edition++;
-      this.renew();
+      this.written = undefined;
     }
     return { ...outcome, edition: this.edition };
   }
 
-  private event(): HostEvent {
-    if (this.lost !== undefined) return { type: 'unreadable', message: this.lost };
-    return { type: 'files', files: this.files, parts: this.partsNow(), edition: this.edition };
+  /** Draws the block diagrams of texts that a page has. */
+  async draw(files: Files): Promise<DrawAnswer> {
+    const { legible } = readFiles(files);
+    if (legible === undefined)
+      return { type: 'refused', message: 'These texts are not a patch that could be drawn.' };
+    const figures = figuresOf(legible);
+    return { type: 'drawn', figures, markup: await this.drawFigures(figures) };
   }
 
-  private partsNow(): Body {
-    const { patch, drawn } = this;
-    this.parts ??=
-      patch === undefined
-        ? {}
-        : {
-            ...outlineBody(outlineOf(patch)),
-            diagram: drawn.figures === figuresOf(patch) ? drawn.markup : DRAWING,
-          };
-    return this.parts;
-  }
-
-  private renew(): void {
-    this.parts = undefined;
-    this.written = undefined;
-  }
-
-  /** Draws until what is drawn is what the files hold. */
-  private async draw(): Promise<void> {
-    if (this.drawing) return;
-    this.drawing = true;
+  /** Draws, for pages that are asked for later, until what is drawn is what the files hold. */
+  async prepare(): Promise<void> {
+    if (this.isDrawing) return;
+    this.isDrawing = true;
     for (let { patch } = this; patch !== undefined; { patch } = this) {
       const figures = figuresOf(patch);
       if (figures === this.drawn.figures) break;
-      this.drawn = { figures, markup: await drawn(patch) };
-      this.renew();
-      if (patch === this.patch) this.tell(this.event());
+      this.drawn = { figures, markup: await this.drawFigures(figures) };
+      this.written = undefined;
     }
-    this.drawing = false;
+    this.isDrawing = false;
   }
-}
 
-/** A diagram that cannot be laid out is no reason to hear nothing. */
-async function drawn(patch: Patch): Promise<string> {
-  try {
-    return await diagramBody(patch);
-  } catch (error) {
-    const message = error instanceof Error ? error.message : String(error);
-    return `<p>The block diagram could not be drawn: ${escaped(message)}</p>`;
+  private parts(): Body {
+    const { patch, drawn } = this;
+    if (patch === undefined) return {};
+    const isDrawn = drawn.figures === figuresOf(patch);
+    return {
+      ...outlineBody(outlineOf(patch)),
+      diagram: isDrawn ? drawn.markup : diagramPlaces(blockFigures(patch)),
+    };
   }
-}
-
-/** What a patch's diagrams show, as a text to compare: settings are not in it. */
-function figuresOf(patch: Patch): string {
-  return JSON.stringify(blockFigures(patch));
 }

@@ -114,7 +114,6 @@ function show(): void {
     document.documentElement.dataset.moving = '';
   }
   mountLate();
-  document.documentElement.toggleAttribute('data-edited', sheet.isEdited);
 }
 
 sheet.store.listen(show);

@@ -1,17 +1,31 @@
-/** Where the texts go: back to the files through the host, or, in a hand-out, as a download. */
+/** What the host is asked for, above all to write the texts back to their files; and, in a hand-out, downloads. */
 
-import type { Files, Host, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
+import type { DrawAnswer, Files, Host, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
 
 /** Asks the host to write. Whatever goes wrong is a refusal in words. */
-export async function saved(host: Host, request: SaveRequest): Promise<SaveAnswer> {
+export function saved({ save }: Host, request: SaveRequest): Promise<SaveAnswer> {
+  return posted<SaveAnswer>(save, request);
+}
+
+/** Asks the host for the block diagrams of some texts; likewise. */
+export function drawn({ draw }: Host, files: Files): Promise<DrawAnswer> {
+  return posted<DrawAnswer>(draw, files);
+}
+
+interface Refusal {
+  readonly type: 'refused';
+  readonly message: string;
+}
+
+async function posted<A>(address: string, request: unknown): Promise<A | Refusal> {
   const headers = { 'Content-Type': 'application/json' };
   try {
-    const answer = await fetch(host.save, {
+    const answer = await fetch(address, {
       method: 'POST',
       headers,
       body: JSON.stringify(request),
     });
-    return (await answer.json()) as SaveAnswer;
+    return (await answer.json()) as A;
   } catch {
     return { type: 'refused', message: 'Forehear does not answer; it may have been stopped.' };
   }

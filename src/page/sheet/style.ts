@@ -95,7 +95,8 @@ td .refusal{line-height:1.45;width:max-content;max-width:34rem;white-space:pre-w
 .acts button{margin-right:.4rem;padding:.1rem .5rem}
 .bank [aria-current]{box-shadow:inset 3px 0 var(--mark)}
 .bank td:first-child{padding-left:.7rem}
-[data-edited] [data-part=volts]:not(:empty)::before,[data-edited] [data-part=answers]:not(:empty)::before{content:"As it was before the edits made here.";color:var(--quiet);font-size:.9rem}
+[data-island=diagram][aria-busy] svg{opacity:.35}
+.undrawn{fill:var(--quiet)}
 @media screen and (max-width:46rem){html{scroll-padding-top:9rem}
 .strip{gap:.35rem .6rem}
 .waveform{flex-basis:100%;order:-1;height:2.2rem}

@@ -5,10 +5,12 @@
 
 import type { Answer, Change, Files, Host, HostEvent, State } from '../protocol.ts';
 import { haveSameTexts, MOST_VERSIONS, type Version } from './bank.ts';
+import { Diagram } from './diagram.ts';
 import { EngineLink } from './engine-link.ts';
 import { type History, noted, redone, undone } from './history.ts';
 import { Listening } from './listening.ts';
 import { Moves, type Outcome, placeOf } from './moves.ts';
+import { showParts } from './parts.ts';
 import { Player } from './player.ts';
 import { baseName, download, follow, saved, unsavedTexts } from './saving.ts';
 import { firstState, LEAST_VOLUME, type SheetState } from './sheet-state.ts';
@@ -21,14 +23,13 @@ export class Worksheet {
   private readonly engine: EngineLink;
   private readonly moves: Moves;
   private readonly listening: Listening;
+  private readonly diagram: Diagram;
   /** Answers about texts that are older than this request are of no more use. */
   private opened = 0;
   /** The newest that the host has told of the files. */
   private edition = 0;
   private versionCount = 0;
   private clipWish: number | undefined;
-  /** What the host drew last: ticks on the cable list stay while it is the same. */
-  private drawn = '';
 
   constructor(files: Files, engineSource: string, host: Host | undefined) {
     this.store = new Store(firstState(files));
@@ -43,6 +44,7 @@ export class Worksheet {
     );
     this.moves = new Moves((change) => this.engine.ask({ type: 'change', change }));
     this.opened = this.engine.ask({ type: 'open', files });
+    this.diagram = new Diagram(host, files, () => this.store.put({ drawn: this.now.drawn + 1 }));
     if (host !== undefined)
       follow(
         host,
@@ -179,20 +181,14 @@ export class Worksheet {
     else this.store.put({ isConnected: false });
   }
 
-  private onDisk({ files, parts, edition }: Extract<HostEvent, { type: 'files' }>): void {
+  private onDisk({ files, edition }: Extract<HostEvent, { type: 'files' }>): void {
     // An answer to a save may overtake it.
     if (edition < this.edition) return;
     this.edition = edition;
-    const { disk, files: here, drawn } = this.now;
+    const { disk, files: here } = this.now;
     this.store.put({ disk: files, unreadable: undefined });
     // The first that comes, and the echo of a save.
     const isKnown = haveSameTexts(files, disk);
-    const markup = JSON.stringify(parts);
-    if (Object.keys(parts).length > 0 && markup !== this.drawn) {
-      this.drawn = markup;
-      showParts(parts);
-      this.store.put({ drawn: drawn + 1 });
-    }
     if (isKnown || haveSameTexts(files, here)) {
       if (haveSameTexts(files, here)) this.store.put({ conflict: undefined });
     } else if (haveSameTexts(here, disk)) {
@@ -330,7 +326,14 @@ export class Worksheet {
         if (id >= this.opened) this.store.put({ charts: answer.charts });
         break;
       case 'score':
-        if (id >= this.opened) this.store.put({ score: answer.score });
+        if (id < this.opened) break;
+        this.store.put({ score: answer.score });
+        showParts(answer.parts);
+        break;
+      case 'outline':
+        if (id < this.opened) break;
+        showParts(answer.outline.parts);
+        this.diagram.show(answer.outline.figures, this.now.files);
         break;
       case 'clip':
         if (id !== this.clipWish) break;
@@ -361,15 +364,6 @@ export class Worksheet {
         : { history: noted(history, before, placeOf(change), performance.now()) }),
     });
   }
-}
-
-/** Puts what only the host can draw into its places; it has made the texts in it harmless. */
-function showParts(parts: Readonly<Record<string, string>>): void {
-  for (const [name, markup] of Object.entries(parts))
-    for (const place of document.querySelectorAll(
-      name === 'diagram' ? '[data-island="diagram"]' : `[data-part="${name}"]`,
-    ))
-      place.innerHTML = markup;
 }
 
 function clipName(main: string): string {

@@ -237,6 +237,46 @@ describe('texts with faults', () => {
   });
 });
 
+describe('the outline', () => {
+  const level = { type: 'setting', module: 'drums', setting: 'level' } as const;
+
+  it('follows a change, but after its sound', async () => {
+    const page = new Page();
+    const open = page.send({ type: 'open', files: filesOf(HAT) });
+    const first = (await page.answer(open, 'outline')).outline;
+    // 5 V and 8 V from 1 kOhm into 100 kOhm: times 100/101, to a thousandth.
+    expect(first.parts.volts).toContain('<td>4.95 V</td>');
+    const id = page.send({ type: 'change', change: { ...level, text: '8 V' } });
+    const { outline } = await page.answer(id, 'outline');
+    expect(outline.parts.volts).toContain('<td>7.921 V</td>');
+    const kinds = page.answers.filter((one) => one.id === id);
+    const whole = kinds.findLastIndex((one) => one.type === 'sound' && one.sound.isWhole);
+    expect(whole).toBeGreaterThanOrEqual(0);
+    expect(kinds.findIndex((one) => one.type === 'outline')).toBeGreaterThan(whole);
+    // What a setting does not touch need not be drawn again.
+    expect([outline.figures, outline.parts.cables]).toEqual([first.figures, first.parts.cables]);
+  });
+
+  it('is told once for the same texts', async () => {
+    const page = new Page();
+    page.send({ type: 'open', files: filesOf(HAT) });
+    await page.answer(1, 'findings');
+    await page.answer(page.send({ type: 'probe', jack: 'shape.out' }), 'charts');
+    expect(page.answers.filter(({ type }) => type === 'outline').length).toBe(1);
+  });
+
+  it('is told of what cannot be heard, too, and the one before does not come back', async () => {
+    const page = new Page();
+    await page.answer(page.send({ type: 'open', files: filesOf(HAT) }), 'outline');
+    const text = 'modules: { hiss: { kind: noise }, level: { kind: amplifier } }\ncables: []\n';
+    const silent = { main: 'a.yaml', set: [], texts: { 'a.yaml': text } };
+    const id = page.send({ type: 'open', files: silent });
+    expect((await page.answer(id, 'outline')).outline.parts.facts).toContain('<dd>2</dd>');
+    await page.answer(page.send({ type: 'probe', jack: 'shape.out' }), 'charts');
+    expect(page.answers.findLast(({ type }) => type === 'outline')?.id).toBe(id);
+  });
+});
+
 describe('pictures', () => {
   it('and findings follow the sound', { timeout: 60_000 }, async () => {
     const page = new Page();
@@ -247,7 +287,8 @@ describe('pictures', () => {
     const { charts } = await page.answer(id, 'charts');
     expect(charts.map(({ name }) => name)).toEqual(['envelope', 'spectrum', 'volts']);
     for (const { svg } of charts) expect(svg).toMatch(/^<svg [\s\S]*<\/svg>\s*$/);
-    const { score } = await page.answer(id, 'score');
+    const { score, parts } = await page.answer(id, 'score');
+    expect(parts.answers).toContain('kick.loudness.trigger');
     expect(score[0]?.from).toBe(0);
     // Two bars of four quarters at 92 bpm.
     expect(score.at(-1)?.to).toBeCloseTo((8 * 60) / 92, 9);

@@ -6,7 +6,7 @@ import { type IncomingHttpHeaders, request } from 'node:http';
 import { connect } from 'node:net';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { PageServer } from '../../../src/page/host/server.ts';
-import type { SaveRequest } from '../../../src/page/protocol.ts';
+import type { Files, SaveRequest } from '../../../src/page/protocol.ts';
 
 interface Given {
   readonly status: number | undefined;
@@ -18,15 +18,21 @@ let server: PageServer;
 let port: number;
 let path: string;
 let saves: SaveRequest[];
+let drawings: Files[];
 
 beforeEach(async () => {
   saves = [];
+  drawings = [];
   server = await PageServer.start(0, {
     page: () => ({ html: 'the page', policy: "default-src 'none'" }),
     greeting: () => ({ type: 'unreadable', message: 'two\nlines' }),
     save: (asked) => {
       saves.push(asked);
       return { type: 'saved', files: ['a.yaml'], edition: 1 };
+    },
+    draw: async (files) => {
+      drawings.push(files);
+      return { type: 'drawn', figures: '[]', markup: '<p>' };
     },
   });
   const url = new URL(server.url);
@@ -64,8 +70,12 @@ function ask(
 
 const SAVE = JSON.stringify({ texts: { 'a.yaml': 'new' }, before: { 'a.yaml': 'old' } });
 
-function post(headers: Record<string, string>, body: string | Buffer = SAVE): Promise<Given> {
-  return ask('POST', `${path}save`, headers, body);
+function post(
+  headers: Record<string, string>,
+  body: string | Buffer = SAVE,
+  what = 'save',
+): Promise<Given> {
+  return ask('POST', `${path}${what}`, headers, body);
 }
 
 function own(): Record<string, string> {
@@ -146,6 +156,7 @@ describe('anything else', () => {
       `${path}events?x`,
       `${path}page`,
       `${path}save`,
+      `${path}draw`,
       `${path.slice(0, -2)}/`,
       `/${token.toLowerCase()}x/`,
       `http://evil.example${path}`,
@@ -229,6 +240,38 @@ describe('saving', () => {
     expect([413, 'ECONNRESET', 'EPIPE']).toContain(status);
     expect(saves).toEqual([]);
     expect(await ask('GET', path)).toMatchObject({ status: 200 });
+  });
+});
+
+describe('drawing', () => {
+  const FILES = { main: 'a.yaml', rack: 'r.yaml', set: ['x.y=1'], texts: { 'a.yaml': 'x' } };
+
+  it('is done for the page itself', async () => {
+    const given = await post(own(), JSON.stringify(FILES), 'draw');
+    expect([given.status, JSON.parse(given.body)]).toEqual([
+      200,
+      { type: 'drawn', figures: '[]', markup: '<p>' },
+    ]);
+    expect(drawings).toEqual([FILES]);
+  });
+
+  it('is done for no other page, nor for what is no text', async () => {
+    const foreign = { ...own(), origin: 'http://evil.example' };
+    expect((await post(foreign, JSON.stringify(FILES), 'draw')).status).toBe(404);
+    const wrong: readonly Record<string, unknown>[] = [
+      { main: 1 },
+      { rack: null },
+      { set: 'x' },
+      { set: [1] },
+      { texts: [] },
+      { texts: { 'a.yaml': 1 } },
+    ];
+    for (const part of wrong) {
+      const body = JSON.stringify({ ...FILES, ...part });
+      expect((await post(own(), body, 'draw')).status, body).toBe(400);
+    }
+    expect((await post(own(), 'null', 'draw')).status).toBe(400);
+    expect(drawings).toEqual([]);
   });
 });
 

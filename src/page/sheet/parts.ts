@@ -1,0 +1,21 @@
+/** The parts of the sheet that come as markup, all texts in it made harmless. */
+
+import type { Parts } from '../protocol.ts';
+
+/** Puts parts into their places. */
+export function showParts(parts: Parts): void {
+  for (const [name, markup] of Object.entries(parts))
+    for (const place of document.querySelectorAll(`[data-part="${name}"]`))
+      replace(place, parsed(markup));
+}
+
+export function parsed(markup: string): HTMLTemplateElement {
+  const template = document.createElement('template');
+  template.innerHTML = markup;
+  return template;
+}
+
+/** Puts another content into a place; where it is the same, ticks and the focus stay. */
+export function replace(place: Element, { innerHTML, content }: HTMLTemplateElement): void {
+  if (place.innerHTML !== innerHTML) place.replaceChildren(content);
+}
