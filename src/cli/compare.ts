@@ -1,28 +1,17 @@
 /** `forehear compare`: variants of a patch at one loudness, measured, drawn, and a page to listen on. */
 
-import { readFileSync, statSync } from 'node:fs';
 import { availableParallelism, freemem } from 'node:os';
 import { basename, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
-import {
-  type Compared,
-  type Comparison,
-  compare,
-  MOST_NULLED,
-  type Request,
-} from '../compare/comparison.ts';
+import { type Comparison, compare, MOST_NULLED, type Request } from '../compare/comparison.ts';
 import { type Crew, workerCrew } from '../compare/crew.ts';
 import { gridOf, type Variant } from '../compare/grid.ts';
-import { overview } from '../compare/overview.ts';
-import type { Play } from '../compare/tasks.ts';
+import type { Play } from '../compare/task.ts';
 import type { WrittenPatch } from '../compare/variant.ts';
 import { ComparisonError, readVariations } from '../compare/vary.ts';
-import { coloured, IN_PAGE, PRINT } from '../output/chart-colours.ts';
-import { svgPicture } from '../output/chart-svg.ts';
-import { listeningPage, MOST_EMBEDDED } from '../output/listening-page.ts';
-import { writeWhole } from '../output/whole-file.ts';
 import type { Patch } from '../patch/patch.ts';
 import { makeFolder, requireOutput } from './clip-place.ts';
+import { asData, printComparison, writePictures } from './compare-report.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
 import {
   gathered,
@@ -34,7 +23,6 @@ import {
 } from './options.ts';
 import { Progress } from './progress.ts';
 import { readWithSources } from './read-patch.ts';
-import { table } from './table.ts';
 
 interface Options {
   vary: string[];
@@ -54,8 +42,6 @@ interface Options {
 const MOST_JOBS = 64;
 /** Bytes of samples that are kept at once, on a machine with plenty. */
 const MOST_MEMORY = 2 ** 30;
-/** Rows that a terminal can take; all are on the page. */
-const MOST_ROWS = 64;
 
 export function register(program: Command): void {
   program
@@ -192,7 +178,7 @@ function tell(
   if (stopped !== undefined && comparison.variants.length === 0) throw stopped;
   const files = writePictures(comparison, { patch, folder, sampleRate: play.sampleRate });
   if (options.json) console.log(JSON.stringify(asData(comparison, files), null, 2));
-  else if (!options.quiet) print(comparison, files);
+  else if (!options.quiet) printComparison(comparison, files);
   if (stopped !== undefined) throw stopped;
 }
 
@@ -220,137 +206,6 @@ function stopOf(finished: number, asked: number, folder: string): Stop {
       ? 'no variant was finished, and nothing was written.'
       : `${finished} of ${asked} variants are finished and lie in ${folder}.`;
   return new Stop(EXIT.interrupted, `Stopped: ${what}`);
-}
-
-interface Files {
-  readonly page: string;
-  readonly chart: string;
-}
-
-function writePictures(
-  comparison: Comparison,
-  place: { readonly patch: Patch; readonly folder: string; readonly sampleRate: number },
-): Files {
-  const { patch, folder, sampleRate } = place;
-  const name = `${patch.title}: envelopes, spectra and spectrograms of ${comparison.variants.length} variants`;
-  const chart = join(folder, 'compare.svg');
-  const picture = svgPicture(overview(comparison, IN_PAGE), name, IN_PAGE);
-  writeText(chart, coloured(picture, PRINT));
-  const page = join(folder, 'compare.html');
-  const bytes = comparison.variants.map(({ path }) => statSync(path).size);
-  const isEmbedded = bytes.reduce((sum, size) => sum + size, 0) <= MOST_EMBEDDED;
-  writeText(
-    page,
-    listeningPage({
-      title: patch.title,
-      about: patch.about,
-      level: levelSentence(comparison),
-      columns: COLUMNS,
-      clips: comparison.variants.map((one) => ({
-        name: one.variant.name,
-        file: one.variant.file,
-        sampleRate,
-        cells: cellsOf(one),
-        ...(isEmbedded && { data: readFileSync(one.path).toString('base64') }),
-      })),
-      chart: picture,
-      ...(comparison.pairs && {
-        pairs: comparison.pairs.map(({ a, b, differenceDb }) => [a, b, difference(differenceDb)]),
-      }),
-    }),
-  );
-  return { page, chart };
-}
-
-function writeText(path: string, text: string): void {
-  writeWhole(path, new TextEncoder().encode(text));
-}
-
-const COLUMNS = [
-  'loudness',
-  'gain',
-  'true peak',
-  'attack',
-  'decay tau',
-  'T60',
-  'centroid',
-  'flatness',
-];
-
-function cellsOf({ measures, gainDb }: Compared): string[] {
-  return [
-    measures.loudnessLufs === null ? 'silent' : `${measures.loudnessLufs.toFixed(1)} LUFS`,
-    measures.loudnessLufs === null ? '-' : `${gainDb < 0 ? '' : '+'}${gainDb.toFixed(1)} dB`,
-    unit(measures.truePeakDbtp, 1, 'dBTP'),
-    milliseconds(measures.attackSeconds),
-    milliseconds(measures.decayTauSeconds),
-    milliseconds(measures.t60Seconds),
-    unit(measures.centroidHz, 0, 'Hz'),
-    unit(measures.flatness, 3, ''),
-  ];
-}
-
-function milliseconds(value: number | null): string {
-  return value === null ? '-' : `${(1000 * value).toFixed(value < 0.1 ? 1 : 0)} ms`;
-}
-
-function unit(value: number | null, digits: number, name: string): string {
-  return value === null ? '-' : `${value.toFixed(digits)} ${name}`.trimEnd();
-}
-
-function difference(db: number | null): string {
-  return db === null ? 'nothing left' : `${db < 0 ? '' : '+'}${db.toFixed(1)} dB`;
-}
-
-function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): string {
-  if (targetLufs === null) return 'Every variant is silent.';
-  const silent = variants.filter(({ measures }) => measures.loudnessLufs === null).length;
-  const left =
-    silent === 0
-      ? ''
-      : ` ${silent === 1 ? '1 is silent' : `${silent} are silent`} and left as it is.`;
-  return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left.replace('are silent and left as it is', 'are silent and left as they are')}`;
-}
-
-function print(comparison: Comparison, { page, chart }: Files): void {
-  const { variants, pairs } = comparison;
-  const rows = variants.slice(0, MOST_ROWS).map((one) => [one.variant.name, ...cellsOf(one)]);
-  console.log(table([['variant', ...COLUMNS], ...rows]));
-  if (variants.length > MOST_ROWS)
-    console.log(`${variants.length - MOST_ROWS} more are on the page; --json gives all.`);
-  if (pairs !== undefined && pairs.length > 0)
-    console.log(
-      `\n${table([
-        ['one', 'other', 'difference'],
-        ...pairs.map(({ a, b, differenceDb }) => [a, b, difference(differenceDb)]),
-      ])}`,
-    );
-  console.log(`\n${levelSentence(comparison)}\n${page}\n${chart}`);
-  const cut = variants.filter((one) => one.cut).length;
-  if (cut > 0)
-    console.error(
-      `${cut === 1 ? '1 variant' : `${cut} variants`} had not died away 10 s after the end; what rang on was cut there.`,
-    );
-}
-
-/** The shape that scripts rely on; what has no number, such as the loudness of silence, is null. */
-function asData(comparison: Comparison, { page, chart }: Files): object {
-  const { variants, targetLufs, ceilingDbtp, pairs } = comparison;
-  return {
-    targetLufs,
-    ceilingDbtp,
-    variants: variants.map(({ variant, path, gainDb, ownLufs, measures }) => ({
-      name: variant.name,
-      settings: variant.settings,
-      file: path,
-      gainDb,
-      loudnessBeforeLufs: ownLufs,
-      measures,
-    })),
-    ...(pairs && { pairs }),
-    page,
-    chart,
-  };
 }
 
 const EXAMPLES = `

@@ -12,9 +12,10 @@ import { CEILING_DBTP, equalLoudness } from '../output/equal-loudness.ts';
 import { type Crew, runAll } from './crew.ts';
 import type { Variant } from './grid.ts';
 import { amplified, type VariantMeasures } from './measures.ts';
+import type { Picture } from './picture.ts';
 import type { Kept } from './played.ts';
 import { chosen, MOST_PICTURES } from './sample.ts';
-import type { Measured, Nulled, Picture, Play, Window, Written } from './tasks.ts';
+import type { Measured, Nulled, Play, Window, Written } from './task.ts';
 
 /** More make too many pairs to read: 2016 at this many. */
 export const MOST_NULLED = 64;

@@ -2,7 +2,7 @@
 
 import { createRequire } from 'node:module';
 import { OutputError } from '../output/whole-file.ts';
-import type { Result, Task } from './tasks.ts';
+import type { Result, Task } from './task.ts';
 import type { Answer } from './worker.ts';
 
 export interface Crew {

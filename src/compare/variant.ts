@@ -36,3 +36,10 @@ export function readVariant(
     ...(rack !== undefined && { rack: { file: rack, text: texts.get(rack) ?? '' } }),
   });
 }
+
+/** The patch of a variant. @throws Error with its problems, if it has any. */
+export function variantPatch(written: WrittenPatch, set: readonly string[]): Patch {
+  const { patch, problems } = readVariant(written, set);
+  if (patch !== undefined) return patch;
+  throw new Error(`${set.join(', ')}: ${problems.map(({ message }) => message).join('; ')}`);
+}

@@ -1,7 +1,8 @@
 /** The entry of a worker: runs the tasks that it is handed. */
 
 import { OutputError } from '../output/whole-file.ts';
-import { type Result, runTask, type Task } from './tasks.ts';
+import { runTask } from './run-task.ts';
+import type { Result, Task } from './task.ts';
 
 /** An error loses its class on the way between threads; that a file could not be written must not. */
 export interface Answer {

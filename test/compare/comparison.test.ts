@@ -9,7 +9,8 @@ import { type Comparison, compare, type Request } from '../../src/compare/compar
 import type { Crew } from '../../src/compare/crew.ts';
 import { gridOf } from '../../src/compare/grid.ts';
 import { overview } from '../../src/compare/overview.ts';
-import { type Result, runTask, type Task } from '../../src/compare/tasks.ts';
+import { runTask } from '../../src/compare/run-task.ts';
+import type { Result, Task } from '../../src/compare/task.ts';
 import { readVariations } from '../../src/compare/vary.ts';
 import { PRINT } from '../../src/output/chart-colours.ts';
 import { close } from '../close.ts';

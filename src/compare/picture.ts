@@ -1,0 +1,59 @@
+/** What the charts show of a variant: the level of one hit, and its spectrogram. */
+
+import { envelope } from '../measure/envelope.ts';
+import { LongTermSpectrumMeter } from '../measure/long-term-spectrum.ts';
+import { quantileHz } from '../measure/spectrum.ts';
+import { type Spectrogram, spectrogram } from '../output/chart-spectrogram.ts';
+
+/** The window, as the charts show it. */
+export interface Picture {
+  /** dB under full scale, rms; null for silence. */
+  readonly envelopeDb: readonly (number | null)[];
+  /** s from the window's start, and between points. */
+  readonly envelopeStart: number;
+  readonly envelopeStep: number;
+  readonly spectrogram?: Spectrogram;
+}
+
+/** Points of an envelope's line, and pixels of a spectrogram: what a printed chart can show. */
+const POINTS = 320;
+const PIXELS = { columns: 120, rows: 72 };
+/** A level is smoothed over two periods of the slowest wave that counts, within these bounds, s. */
+const SMOOTHING = { least: 0.004, most: 0.05 };
+/** What lies under the slowest wave that counts, as a share of the power, and under any sound, Hz. */
+const LOW_SHARE = 0.1;
+const LOWEST_HZ = 15;
+
+/**
+ * Makes the picture of one hit.
+ * @param isPictured whether a spectrogram is wanted too.
+ */
+export function pictureOf(samples: Float64Array, sampleRate: number, isPictured: boolean): Picture {
+  const meter = new LongTermSpectrumMeter(sampleRate, 1);
+  meter.add([samples], samples.length);
+  const lowHz = quantileHz(meter.finish().strips, LOW_SHARE, LOWEST_HZ) ?? 1000;
+  const window = Math.min(SMOOTHING.most, Math.max(SMOOTHING.least, 2 / lowHz));
+  // Silence in front, so that the level is known from the first sample on.
+  const lead = Math.round((window * sampleRate) / 2);
+  const padded = new Float64Array(lead + samples.length);
+  padded.set(samples, lead);
+  const { power, step, start } = envelope(padded, {
+    from: 0,
+    to: padded.length,
+    sampleRate,
+    window,
+  });
+  const stride = Math.max(1, Math.ceil(power.length / POINTS));
+  const kept = Array.from(
+    { length: Math.ceil(power.length / stride) },
+    (_, index) => power[index * stride] as number,
+  );
+  return {
+    envelopeDb: kept.map((value) =>
+      value > 0 ? Math.round(1000 * Math.log10(value)) / 100 : null,
+    ),
+    envelopeStart: start - lead / sampleRate,
+    envelopeStep: step * stride,
+    ...(isPictured && { spectrogram: spectrogram(samples, sampleRate, PIXELS) }),
+  };
+}

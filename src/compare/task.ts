@@ -1,0 +1,81 @@
+/** The work that is done in parallel. Tasks and results are plain data, so that they can go to a worker. */
+
+import type { Length } from '../engine/take.ts';
+import type { Depth } from '../output/wav-pack.ts';
+import type { VariantMeasures } from './measures.ts';
+import type { Picture } from './picture.ts';
+import type { Kept } from './played.ts';
+import type { WrittenPatch } from './variant.ts';
+
+/** What all variants have in common. */
+export interface Play {
+  readonly written: WrittenPatch;
+  /** Hz. */
+  readonly sampleRate: number;
+  readonly depth: Depth;
+  readonly length: Length;
+}
+
+/** A stretch of the clip, s: the hit that the pictures show. */
+export interface Window {
+  readonly start: number;
+  readonly length: number;
+}
+
+export type Task = MeasureTask | WriteTask | NullTask;
+export type Result = { measure: Measured; write: Written; null: Nulled };
+
+export interface MeasureTask {
+  readonly type: 'measure';
+  readonly play: Play;
+  readonly set: readonly string[];
+  /** How many bytes of samples may be kept for the task that writes them. */
+  readonly mostKept: number;
+}
+
+export interface Measured {
+  readonly measures: VariantMeasures;
+  readonly window: Window;
+  /** Whether the tail did not die away. */
+  readonly cut: boolean;
+  /** The samples, where they were few enough. */
+  readonly kept?: Kept;
+}
+
+export interface WriteTask {
+  readonly type: 'write';
+  readonly play: Play;
+  readonly set: readonly string[];
+  readonly path: string;
+  readonly title: string;
+  readonly gainDb: number;
+  /** What the clip's loudness must come to, LUFS; null for silence. */
+  readonly targetLufs: number | null;
+  /** dBTP. */
+  readonly ceiling: number;
+  readonly window: Window;
+  /** Whether a spectrogram is wanted. */
+  readonly pictured: boolean;
+  /** The samples; without them the variant is played again. */
+  readonly kept?: Kept;
+}
+
+export interface Written {
+  /** The gain used: the one asked for, or a little beside it. */
+  readonly gainDb: number;
+  /** Of the samples written; null for silence. */
+  readonly loudnessLufs: number | null;
+  readonly truePeakDbtp: number | null;
+  readonly picture: Picture;
+}
+
+export interface NullTask {
+  readonly type: 'null';
+  /** The first is nulled against each of the others. */
+  readonly files: readonly string[];
+}
+
+export interface Nulled {
+  /** Level of the difference, dB under the level of the two; null where nothing is left. */
+  readonly differencesDb: readonly (number | null)[];
+}

@@ -1,0 +1,133 @@
+/** The second pass over a variant: its clip, at the loudness that all are to have. */
+
+import { Loop } from '../engine/loop.ts';
+import { LoudnessMeter } from '../measure/loudness.ts';
+import { TruePeakMeter } from '../measure/true-peak.ts';
+import { gainOfDb } from '../modules/dsp/math.ts';
+import { openWav } from '../output/wav-file.ts';
+import { pictureOf } from './picture.ts';
+import type { Kept } from './played.ts';
+import type { WriteTask, Written } from './task.ts';
+import { variantPatch } from './variant.ts';
+
+/** Loudness may be this far off before the clip is written again, LU. */
+const CLOSE = 0.02;
+/** ... which settles at once, or never. */
+const TRIES = 3;
+
+/**
+ * Writes a clip at a gain. The absolute gate of loudness does not move with the gain, so a very quiet
+ * clip can come out a little off; then the gain is mended, if the ceiling allows.
+ */
+export async function writeVariant(task: WriteTask): Promise<Written> {
+  const play = playerOf(task);
+  let { gainDb } = task;
+  for (let tries = 1; ; tries++) {
+    const written = await writeOnce(play(), task, gainDb);
+    const { loudnessLufs, truePeakDbtp } = written;
+    if (task.targetLufs === null || loudnessLufs === null || truePeakDbtp === null) return written;
+    const off = task.targetLufs - loudnessLufs;
+    if (Math.abs(off) <= CLOSE || tries === TRIES || truePeakDbtp + off > task.ceiling) {
+      return written;
+    }
+    gainDb += off;
+  }
+}
+
+/** The samples block by block, as often as they are asked for. */
+function playerOf(task: WriteTask): () => Blocks {
+  const { kept } = task;
+  if (kept !== undefined) return () => new KeptBlocks(kept);
+  const { sampleRate, length } = task.play;
+  const patch = variantPatch(task.play.written, task.set);
+  return () => new Loop(patch, { sampleRate, length });
+}
+
+/** What a loop is to those who listen to it. */
+type Blocks = Pick<Loop, 'channels' | 'frames' | 'totalFrames' | 'read'>;
+
+const BLOCK = 4096;
+
+class KeptBlocks implements Blocks {
+  readonly totalFrames: number;
+  readonly channels: readonly Float64Array[];
+  frames = 0;
+
+  private readonly kept: Kept;
+
+  constructor(kept: Kept) {
+    this.kept = kept;
+    this.totalFrames = (kept[0] as Float64Array).length;
+    this.channels = kept.map(() => new Float64Array(BLOCK));
+  }
+
+  read(): number {
+    const { frames, kept } = this;
+    const count = Math.min(BLOCK, this.totalFrames - frames);
+    this.channels.forEach((channel, c) => {
+      channel.set((kept[c] as Float64Array).subarray(frames, frames + count));
+    });
+    this.frames += count;
+    return count;
+  }
+}
+
+async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promise<Written> {
+  const { sampleRate, depth } = task.play;
+  const gain = gainOfDb(gainDb);
+  const { channels, totalFrames } = blocks;
+  const loudness = new LoudnessMeter(sampleRate, channels.length);
+  const truePeak = new TruePeakMeter(channels.length);
+  const first = Math.round(task.window.start * sampleRate);
+  const shown = new Float64Array(
+    Math.max(1, Math.min(Math.round(task.window.length * sampleRate), totalFrames - first)),
+  );
+  const wav = await openWav(task.path, {
+    sampleRate,
+    depth,
+    channels: channels.length,
+    title: task.title,
+    frames: totalFrames,
+  });
+  try {
+    for (let frames = blocks.read(); frames > 0; frames = blocks.read()) {
+      for (const channel of channels) amplify(channel, frames, gain);
+      wav.write(channels, frames);
+      loudness.add(channels, frames);
+      truePeak.add(channels, frames);
+      mixInto(shown, channels, frames, blocks.frames - frames - first);
+    }
+    await wav.finish();
+  } catch (error) {
+    wav.abandon();
+    throw error;
+  }
+  const integrated = loudness.integrated();
+  const peak = truePeak.finish();
+  return {
+    gainDb,
+    loudnessLufs: Number.isFinite(integrated) ? integrated : null,
+    truePeakDbtp: peak > 0 ? 20 * Math.log10(peak) : null,
+    picture: pictureOf(shown, sampleRate, task.pictured),
+  };
+}
+
+/** The sum makes every zero positive, whichever way the samples came. */
+function amplify(samples: Float64Array, frames: number, gain: number): void {
+  for (let n = 0; n < frames; n++) samples[n] = (samples[n] as number) * gain + 0;
+}
+
+/** Adds the mean of the channels to `shown`, in which they start at `offset`. */
+function mixInto(
+  shown: Float64Array,
+  channels: readonly Float64Array[],
+  frames: number,
+  offset: number,
+): void {
+  const from = Math.max(0, -offset);
+  const to = Math.min(frames, shown.length - offset);
+  for (const channel of channels)
+    for (let n = from; n < to; n++) {
+      shown[offset + n] = (shown[offset + n] as number) + (channel[n] as number) / channels.length;
+    }
+}
