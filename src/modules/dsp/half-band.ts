@@ -59,14 +59,16 @@ export class SteepHalfBand {
 
   run(): void {
     const { even, odd } = this;
-    const a1 = A1 * (even - this.a1) + this.a0;
-    const b1 = B1 * (odd - this.b1) + this.b0;
-    const a2 = A2 * (a1 - this.a2) + this.a1;
-    const b2 = B2 * (b1 - this.b2) + this.b1;
-    const a3 = A3 * (a2 - this.a3) + this.a2;
-    const b3 = B3 * (b2 - this.b3) + this.b2;
-    const a4 = A4 * (a3 - this.a4) + this.a3;
-    const b4 = B4 * (b3 - this.b4) + this.b3;
+    // What is known before the input comes stands in brackets: each section then waits for a product
+    // and a sum.
+    const a1 = A1 * even + (this.a0 - A1 * this.a1);
+    const b1 = B1 * odd + (this.b0 - B1 * this.b1);
+    const a2 = A2 * a1 + (this.a1 - A2 * this.a2);
+    const b2 = B2 * b1 + (this.b1 - B2 * this.b2);
+    const a3 = A3 * a2 + (this.a2 - A3 * this.a3);
+    const b3 = B3 * b2 + (this.b2 - B3 * this.b3);
+    const a4 = A4 * a3 + (this.a3 - A4 * this.a4);
+    const b4 = B4 * b3 + (this.b3 - B4 * this.b4);
     this.a0 = even;
     this.a1 = a1;
     this.a2 = a2;
@@ -109,9 +111,9 @@ export class WideHalfBand {
 
   run(): void {
     const { even, odd } = this;
-    const a1 = WIDE_A1 * (even - this.a1) + this.a0;
-    const b1 = WIDE_B1 * (odd - this.b1) + this.b0;
-    const a2 = WIDE_A2 * (a1 - this.a2) + this.a1;
+    const a1 = WIDE_A1 * even + (this.a0 - WIDE_A1 * this.a1);
+    const b1 = WIDE_B1 * odd + (this.b0 - WIDE_B1 * this.b1);
+    const a2 = WIDE_A2 * a1 + (this.a1 - WIDE_A2 * this.a2);
     this.a0 = even;
     this.a1 = a1;
     this.a2 = a2;
