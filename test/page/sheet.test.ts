@@ -69,6 +69,33 @@ describe('settings', () => {
     expect(complaints).toEqual([]);
   });
 
+  it('and names are taken as typed, however soon Enter follows', async () => {
+    const { page } = await visit(browser, sheet);
+    await opened(page);
+    await decay(page).waitFor();
+    // Within one frame, as on a machine that is busy.
+    const typed = (label: string, text: string) =>
+      inPage(
+        page,
+        `(() => {
+          const field = [...document.querySelectorAll('input')].find((one) =>
+            (one.ariaLabel ?? one.labels[0]?.textContent.trim()) === ${JSON.stringify(label)});
+          field.focus();
+          document.execCommand('selectAll');
+          document.execCommand('insertText', false, ${JSON.stringify(text)});
+          field.dispatchEvent(new KeyboardEvent('keydown', { key: 'Enter', bubbles: true }));
+          field.form?.requestSubmit();
+        })()`,
+      );
+    await typed('shape decay', '85 ms');
+    await settled(page);
+    await page.getByRole('button', { name: /^Save \*/ }).waitFor();
+    expect(await decay(page).inputValue()).toBe('85 ms');
+    await typed('Name', 'short');
+    await page.getByRole('button', { name: 'Hear short' }).waitFor();
+    expect(await page.getByLabel('Name').inputValue()).toBe('');
+  });
+
   it('move by arrow keys, and undo takes a run of them back as one', async () => {
     const { page } = await visit(browser, sheet);
     await opened(page);

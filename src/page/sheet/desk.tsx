@@ -1,6 +1,6 @@
 /** What is set once in a while: how much plays, where the file and the clip go, the keys. */
 
-import { useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { baseName } from './saving.ts';
 import { useKnown, useSheet } from './use-sheet.ts';
 
@@ -75,20 +75,20 @@ export function Desk() {
 function SaveAs() {
   const sheet = useSheet();
   const files = useKnown('files');
-  const [name, setName] = useState<string>();
-  const field = (input: HTMLInputElement | null): void => {
-    if (input !== null && document.activeElement !== input && name === firstName(files.main))
-      input.focus();
-  };
-  if (name === undefined)
+  const [isOpen, setOpen] = useState(false);
+  const field = useRef<HTMLInputElement>(null);
+  useEffect(() => field.current?.focus(), [isOpen]);
+  const close = (): void => setOpen(false);
+  if (!isOpen)
     return (
-      <button type="button" onClick={() => setName(firstName(files.main))}>
+      <button type="button" onClick={() => setOpen(true)}>
         Save as…
       </button>
     );
   const send = (event: Event): void => {
     event.preventDefault();
-    setName(undefined);
+    const name = field.current?.value ?? '';
+    close();
     void sheet.saveAs(/\.ya?ml$/i.test(name) ? name : `${name}.yaml`);
   };
   return (
@@ -97,14 +97,13 @@ function SaveAs() {
         New file{' '}
         <input
           ref={field}
-          value={name}
+          defaultValue={firstName(files.main)}
           required
-          onInput={({ currentTarget }) => setName(currentTarget.value)}
-          onKeyDown={({ key }) => key === 'Escape' && setName(undefined)}
+          onKeyDown={({ key }) => key === 'Escape' && close()}
         />
       </label>
       <button type="submit">Save</button>
-      <button type="button" onClick={() => setName(undefined)}>
+      <button type="button" onClick={close}>
         Cancel
       </button>
     </form>

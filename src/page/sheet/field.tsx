@@ -18,15 +18,16 @@ export function Field({ label, text, hint, wide, onSend }: FieldProps) {
   const [draft, setDraft] = useState<string>();
   const [refusal, setRefusal] = useState<string>();
   const sent = useRef<string>(undefined);
-  const send = async (): Promise<void> => {
+  // From the field itself: Enter may follow the last letter sooner than it is drawn.
+  const send = async ({ value }: HTMLInputElement): Promise<void> => {
     // Leaving the field after a refusal does not ask again.
-    if (draft === undefined || draft === sent.current) return;
-    if (draft.trim() === text) {
+    if (value === sent.current) return;
+    if (value.trim() === text) {
       reset();
       return;
     }
-    sent.current = draft;
-    const words = await onSend(draft.trim());
+    sent.current = value;
+    const words = await onSend(value.trim());
     if (words === undefined) reset();
     else setRefusal(words);
   };
@@ -48,13 +49,16 @@ export function Field({ label, text, hint, wide, onSend }: FieldProps) {
         autocomplete="off"
         data-draft={draft !== undefined && draft !== text ? '' : undefined}
         onInput={({ currentTarget }) => setDraft(currentTarget.value)}
-        onBlur={() => void send()}
-        onKeyDown={({ key }) => {
+        onBlur={({ currentTarget }) => void send(currentTarget)}
+        onKeyDown={({ key, currentTarget }) => {
           if (key === 'Enter') {
             sent.current = undefined;
-            void send();
+            void send(currentTarget);
           }
-          if (key === 'Escape') reset();
+          if (key === 'Escape') {
+            currentTarget.value = text;
+            reset();
+          }
         }}
       />
       {refusal !== undefined && (

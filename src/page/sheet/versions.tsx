@@ -1,6 +1,6 @@
 /** The bank of kept versions: kept, heard at the same place, at equal loudness if asked. */
 
-import { useState } from 'preact/hooks';
+import { useRef } from 'preact/hooks';
 import { differences, equalGain, haveSameTexts, type Version } from './bank.ts';
 import { useKnown, useSheet } from './use-sheet.ts';
 import { decibels } from './where.ts';
@@ -92,21 +92,17 @@ export function Versions() {
 
 function KeepForm({ count }: { readonly count: number }) {
   const sheet = useSheet();
-  const [name, setName] = useState('');
+  const field = useRef<HTMLInputElement>(null);
   const keep = (event: Event): void => {
     event.preventDefault();
-    sheet.keep(name.trim() === '' ? `version ${count + 1}` : name.trim());
-    setName('');
+    const { current: input } = field;
+    sheet.keep(input?.value.trim() || `version ${count + 1}`);
+    if (input !== null) input.value = '';
   };
   return (
     <form class="controls" onSubmit={keep}>
       <label>
-        Name{' '}
-        <input
-          value={name}
-          placeholder={`version ${count + 1}`}
-          onInput={({ currentTarget }) => setName(currentTarget.value)}
-        />
+        Name <input ref={field} placeholder={`version ${count + 1}`} />
       </label>
       <button type="submit">Keep what sounds now</button>
     </form>
