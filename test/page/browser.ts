@@ -162,6 +162,11 @@ AudioNode.prototype.connect = function (to, ...more) {
   return plainConnect.call(this, to, ...more);
 };
 new MutationObserver((_, observer) => {
+  if (document.querySelector('.strip') !== null && !watch.isShown) {
+    watch.isShown = true;
+    // By the second frame the first is on the screen.
+    requestAnimationFrame(() => requestAnimationFrame(() => { watch.shown = performance.now(); }));
+  }
   if (document.querySelector('.strip .play:enabled') === null) return;
   watch.ready = performance.now();
   observer.disconnect();

@@ -57,18 +57,17 @@ function mountProbe(): void {
   mount(place, () => <Probe diagram={diagram} />);
 }
 
-function mountAll(): void {
-  const all: readonly (readonly [string, ComponentType])[] = [
-    ['play', Desk],
-    ['versions', Versions],
-    ['settings', Settings],
-    ['patterns', Patterns],
-  ];
-  mountStrip();
-  for (const [name, Component] of all) {
+function mountIslands(components: Readonly<Record<string, ComponentType>>): void {
+  for (const [name, Component] of Object.entries(components)) {
     const place = island(name);
     if (place !== null) mount(place, Component);
   }
+}
+
+/** What stands at the top, and so moves all the rest when it comes. */
+function mountHead(): void {
+  mountStrip();
+  mountIslands({ play: Desk, versions: Versions });
   mountProbe();
 }
 
@@ -100,8 +99,10 @@ const sheet = new Worksheet(
   host === undefined ? undefined : (JSON.parse(host) as Host),
 );
 
-const problems = island('problems');
-if (problems !== null) mount(problems, Problems);
+mountIslands({ problems: Problems });
+// A hand-out has something in these places, which stays if no engine can run.
+if (host !== undefined) mountHead();
+mountLate();
 listenToKeys(sheet);
 addEventListener('beforeunload', (event) => {
   if (sheet.isUnsaved) event.preventDefault();
@@ -110,7 +111,8 @@ addEventListener('beforeunload', (event) => {
 function show(): void {
   if (sheet.store.now.view !== undefined && !mounted.has('all')) {
     mounted.add('all');
-    mountAll();
+    if (host === undefined) mountHead();
+    mountIslands({ settings: Settings, patterns: Patterns });
     document.documentElement.dataset.moving = '';
   }
   mountLate();

@@ -27,7 +27,13 @@ export function Waveform() {
     slider.current?.setAttribute('aria-valuenow', share.toFixed(3));
     slider.current?.setAttribute('aria-valuetext', whereWords(share, view.loop));
   });
-  if (view === undefined) return null;
+  // Its place, so that nothing moves when it comes.
+  if (view === undefined)
+    return (
+      <div class="waveform">
+        <svg aria-hidden="true" />
+      </div>
+    );
   const shares = barShares(view.loop);
 
   const seek = (share: number): void => sheet.player.seek(share);
