@@ -48,6 +48,7 @@ export class Diagram {
       if (wish.figures !== UNKNOWN && wish.figures === this.shown) continue;
       if (this.shown !== UNKNOWN) place.setAttribute('aria-busy', 'true');
       const answer = await drawn(host, wish.files);
+      if (this.wish !== undefined) continue;
       if (answer.type === 'refused') this.lack(place, answer.message);
       else {
         const template = parsed(answer.markup);
@@ -55,9 +56,9 @@ export class Diagram {
         replace(place, template);
         this.shown = answer.figures;
       }
-      place.removeAttribute('aria-busy');
       this.onDrawn();
     }
+    place.removeAttribute('aria-busy');
     this.isAsking = false;
   }
 
