@@ -37,7 +37,7 @@ h2.plain::before{content:none}
 .notices{position:absolute;top:100%;right:0;display:flex;flex-direction:column;align-items:flex-end;max-width:100%}
 .notices>*{background:var(--paper);border:1px solid var(--ink);border-top:0;padding:.15rem .7rem;font-size:.9rem;max-width:100%}
 .notices a{font-weight:600}
-@media screen{.module,[data-part=cables]{content-visibility:auto;contain-intrinsic-size:auto 2.4rem}}
+@media screen{.module{content-visibility:auto;contain-intrinsic-size:auto 2.4rem}}
 [data-moving]{counter-reset:figure}
 [data-moving] figure:not(.passing){counter-increment:figure}
 [data-moving] figcaption>b{display:none}
