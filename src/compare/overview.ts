@@ -42,11 +42,8 @@ export function shortName({ variant }: Compared): string {
 
 function envelopes({ variants, window, targetLufs }: Comparison, colours: ChartColours): Drawing {
   const points = (one: Compared): Series['points'] =>
-    one.picture.envelopeDb.map((db, index) => [
-      1000 * (one.picture.envelopeStart + index * one.picture.envelopeStep),
-      db,
-    ]);
-  const top = topOf(variants.flatMap(({ picture }) => picture.envelopeDb));
+    one.picture.envelope.map(([time, db]) => [1000 * time, db]);
+  const top = topOf(variants.flatMap(({ picture }) => picture.envelope.map(([, db]) => db)));
   const loudness =
     targetLufs === null
       ? 'All are silent.'

@@ -3,21 +3,22 @@
 import { envelope } from '../measure/envelope.ts';
 import { LongTermSpectrumMeter } from '../measure/long-term-spectrum.ts';
 import { quantileHz } from '../measure/spectrum.ts';
+import type { Point } from '../output/chart-lines.ts';
 import { type Spectrogram, spectrogram } from '../output/chart-spectrogram.ts';
+import { straightened } from '../output/straightened.ts';
 
 /** The window, as the charts show it. */
 export interface Picture {
-  /** dB under full scale, rms; null for silence. */
-  readonly envelopeDb: readonly (number | null)[];
-  /** s from the window's start, and between points. */
-  readonly envelopeStart: number;
-  readonly envelopeStep: number;
+  /** Time, s from the window's start, and level, dB under full scale, rms; null for silence. */
+  readonly envelope: readonly Point[];
   readonly spectrogram?: Spectrogram;
 }
 
 /** Points of an envelope's line, and pixels of a spectrogram: what a printed chart can show. */
 const POINTS = 320;
 const PIXELS = { columns: 120, rows: 72 };
+/** dB that a line may miss a level by: less than a dot in the chart. */
+const MISSED = 0.25;
 /** A level is smoothed over two periods of the slowest wave that counts, within these bounds, s. */
 const SMOOTHING = { least: 0.004, most: 0.05 };
 /** What lies under the slowest wave that counts, as a share of the power, and under any sound, Hz. */
@@ -44,16 +45,13 @@ export function pictureOf(samples: Float64Array, sampleRate: number, isPictured:
     window,
   });
   const stride = Math.max(1, Math.ceil(power.length / POINTS));
-  const kept = Array.from(
-    { length: Math.ceil(power.length / stride) },
-    (_, index) => power[index * stride] as number,
-  );
+  const points = Array.from({ length: Math.ceil(power.length / stride) }, (_, index): Point => {
+    const value = power[index * stride] as number;
+    const db = value > 0 ? Math.round(1000 * Math.log10(value)) / 100 : null;
+    return [start - lead / sampleRate + index * step * stride, db];
+  });
   return {
-    envelopeDb: kept.map((value) =>
-      value > 0 ? Math.round(1000 * Math.log10(value)) / 100 : null,
-    ),
-    envelopeStart: start - lead / sampleRate,
-    envelopeStep: step * stride,
+    envelope: straightened(points, MISSED),
     ...(isPictured && { spectrogram: spectrogram(samples, sampleRate, PIXELS) }),
   };
 }
