@@ -2,7 +2,7 @@
 // the file's order, and the text of the generated loops. Expected volts are Millman's theorem by hand.
 
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import { loopText } from '../../src/engine/compile.ts';
 import { plan } from '../../src/engine/plan.ts';
 import { BLOCK, Renderer } from '../../src/engine/renderer.ts';
@@ -249,6 +249,39 @@ describe('segments', () => {
     expect(planned.segments.length).toBeGreaterThan(1);
     for (const segment of planned.segments)
       expect(loopText(planned, segment, () => true)).not.toContain('evil');
+  });
+
+  it('are compiled once, however many renders they serve, each with a state of its own', () => {
+    // Longer than any chain of the other tests, so that some of its loops are new.
+    const long = patchOf(
+      [
+        moduleOf('r', ramp),
+        ...Array.from({ length: 40 }, (_, i) => moduleOf(`m${i}`, adder)),
+        moduleOf('o', sink),
+      ],
+      [
+        'r.out -> m0.a',
+        ...Array.from({ length: 39 }, (_, i) => `m${i}.out -> m${i + 1}.a`),
+        'm39.out -> o.left',
+      ],
+    );
+    let compiled = 0;
+    const counted = new Proxy(Function, {
+      construct(target, parts: string[]) {
+        compiled += 1;
+        return new target(...parts);
+      },
+    });
+    vi.stubGlobal('Function', counted);
+    try {
+      const { left } = render(long);
+      expect(compiled).toBeGreaterThan(0);
+      compiled = 0;
+      expect(render(long).left).toEqual(left);
+      expect(compiled).toBe(0);
+    } finally {
+      vi.unstubAllGlobals();
+    }
   });
 
   it('stop with an error rather than let a value that is no number out', () => {
