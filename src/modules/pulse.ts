@@ -15,6 +15,7 @@ import { PulseTimer, pulseSamples } from './dsp/pulse-timer.ts';
 import { TriggerInput } from './dsp/trigger-input.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
+import { stretched } from './gates.ts';
 
 const settings = {
   length: {
@@ -38,6 +39,14 @@ export const pulse = define({
     'Turns a gate or trigger of any length into a pulse of a set length: longer, so that a slow ' +
     'input notices it, or shorter.',
   settings,
+  needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],
+  gates: () => ({
+    inputs: ['trigger'],
+    pulses: ([triggers = []], { length, retrigger }, sampleRate) =>
+      stretched(triggers, pulseSamples(length, sampleRate), retrigger),
+    strokes: ({ retrigger }) =>
+      retrigger ? { from: ['trigger'], late: 0, isAnswered: true } : undefined,
+  }),
   jacks: ({ level }) => [
     {
       name: 'trigger',
