@@ -173,7 +173,8 @@ class ExponentialAmplifier implements Circuit {
       this.control = control;
       this.follow();
     }
-    this.out = toRails(input * this.gain);
+    // Shut is 0 V and not -0 V, as in the linear one.
+    this.out = this.gain > 0 ? toRails(input * this.gain) : 0;
   }
 
   rests(): boolean {

@@ -89,6 +89,8 @@ describe('exponential', () => {
     expect(gain(response, 1e-6)).toBeLessThan(1e-9);
     for (const control of [Number.MIN_VALUE, 0, -0, -1e-9, -12])
       expect(gain(response, control)).toBe(0);
+    // 0 V and not -0 V, whatever the sign of what goes in: Object.is tells them apart.
+    expect(out(response, -1, 0)[0]).toBe(0);
   });
 
   it('follows a control that changes at every sample', () => {

@@ -12,6 +12,9 @@ const LANES = 0.35;
 /** Height that a wire takes on its way past a layer, px; chosen likewise. */
 const PASSING_PX = 11;
 
+/** Layers between a block's neighbours from which on it floats; chosen likewise. */
+const FLOATING = 4;
+
 /** Guesses the size of a figure. */
 export function roomFor(figure: BlockFigure): Size {
   const layerOf = layers(figure);
@@ -49,7 +52,7 @@ export function roomFor(figure: BlockFigure): Size {
 }
 
 /** The layer of each block, from 0 at the left. */
-function layers({ blocks, wires }: BlockFigure): ReadonlyMap<string, number> {
+function layers({ part, blocks, wires }: BlockFigure): ReadonlyMap<string, number> {
   const before = new Map(blocks.map(({ id }) => [id, new Set<string>()]));
   const after = new Map(blocks.map(({ id }) => [id, new Set<string>()]));
   for (const { from, to } of wires) {
@@ -74,5 +77,33 @@ function layers({ blocks, wires }: BlockFigure): ReadonlyMap<string, number> {
       .filter((target) => target > layer);
     if (targets.length > (before.get(id)?.size ?? 0)) layerOf.set(id, Math.min(...targets) - 1);
   }
+  // In a part's figure the wires from outside take the room that floating would save.
+  if (part === '') for (const id of layerOf.keys()) float(id, layerOf, before, after);
   return layerOf;
+}
+
+type Neighbours = ReadonlyMap<string, ReadonlySet<string>>;
+
+/** Moves a block between two others that are far apart to the layer with the fewest blocks. */
+function float(
+  id: string,
+  layerOf: Map<string, number>,
+  before: Neighbours,
+  after: Neighbours,
+): void {
+  const [source, ...sources] = before.get(id) ?? [];
+  const [target, ...targets] = after.get(id) ?? [];
+  if (source === undefined || target === undefined || sources.length + targets.length > 0) return;
+  const [from, to] = [layerOf.get(source) as number, layerOf.get(target) as number];
+  if (to - from >= FLOATING) layerOf.set(id, emptiest(layerOf, from + 1, to));
+}
+
+/** The layer with the fewest blocks, from one up to before another. */
+function emptiest(layerOf: ReadonlyMap<string, number>, from: number, to: number): number {
+  const crowd = new Array<number>(to).fill(0);
+  for (const layer of layerOf.values()) if (layer < to) crowd[layer] = (crowd[layer] ?? 0) + 1;
+  let best = from;
+  for (let layer = from; layer < to; layer++)
+    if ((crowd[layer] as number) < (crowd[best] as number)) best = layer;
+  return best;
 }

@@ -25,7 +25,7 @@ describe('blockFigures', () => {
     const [figure, ...more] = blockFigures(example('closed-hat'));
     expect(more).toEqual([]);
     expect(figure?.wires.length).toBe(cablesIn('closed-hat.yaml'));
-    expect(figure?.blocks.map(({ type }) => type)).toEqual(Array(9).fill('module'));
+    expect(figure?.blocks.map(({ type }) => type)).toEqual(Array(10).fill('module'));
   });
 
   it('draws each part by itself, with the cables of its file and those that come in', () => {
@@ -80,6 +80,7 @@ describe('wireSorts', () => {
       'shape.out': 'control',
       'hiss.white': 'audio',
       'bright.high': 'audio',
+      'soft.low': 'audio',
       'level.out': 'audio',
       'drums.hat-accent': 'control',
       'accent.out': 'control',
