@@ -15,6 +15,7 @@ const BENCHES = {
   compare: () => import('./compare.mjs'),
   measure: () => import('./measure.mjs'),
   edges: () => import('./edges.mjs'),
+  voices: () => import('./voices.mjs'),
 };
 
 const wanted = process.argv.slice(2);

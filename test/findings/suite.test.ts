@@ -111,6 +111,14 @@ function withoutCable(patch: Whole, from: string, to: string): string[] {
   if (kindOf(patch, moduleOf(to)) === 'output') return [`nothing-reaches-output ${moduleOf(to)}`];
   // A mixer goes on with what else it has.
   const start = kindOf(patch, moduleOf(from));
+  // An oscillator that something still moves is meant for something.
+  const cables = allCables(patch).filter((one) => one.from !== from || one.to !== to);
+  if (
+    start === 'oscillator' &&
+    cables.some((one) => moduleOf(one.to) === moduleOf(from)) &&
+    !cables.some((one) => moduleOf(one.from) === moduleOf(from))
+  )
+    return [`nothing-reaches-output ${moduleOf(from)}`];
   if (start === 'multiple' || start === 'rhythm' || start === 'noise' || start === 'oscillator')
     return [];
   return [`nothing-reaches-output ${moduleOf(from)}`];
@@ -194,7 +202,8 @@ for (const name of SMALL) {
       drumsOf(patch).level = `${level} V`;
       return inputs.map(({ module }) => `level-marginal ${module}`);
     });
-  for (const level of [3.1, 4, 6, 8, 10, 12])
+  // 3 V is what is safe at 2.5 V; the four inputs of a kick, of 100 kohm each, take 4 % of it.
+  for (const level of [3.13, 4, 6, 8, 10, 12])
     plant(`gates of ${level} V`, (patch) => {
       drumsOf(patch).level = `${level} V`;
       return [];

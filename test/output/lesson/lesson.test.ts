@@ -58,7 +58,11 @@ describe('stagesOf', () => {
     expect(alone?.patch.cables.length).toBe(kick.cables.length - 1);
     expect(bent?.patch).toBe(kick);
     // The envelope gives the voltage its name; the attenuator behind it is explained too.
-    expect(fall?.modules.map(({ name }) => name)).toEqual(['kick.fall', 'kick.depth']);
+    expect(fall?.modules.map(({ name }) => name)).toEqual([
+      'kick.beater',
+      'kick.fall',
+      'kick.depth',
+    ]);
   });
 
   it('teaches each voice of a kit once, each in the pattern, and the mix at the end', () => {
