@@ -1,7 +1,8 @@
 /**
  * A segment at work. While nothing that reaches it moves and all its circuits rest, it is passed over:
  * its wires stay as they are, which is what running it would have left, bit for bit. Most of a kit
- * rests most of the time.
+ * rests most of the time. It runs once before it may rest: until then its wires are at 0 V whatever
+ * its circuits would give.
  */
 
 import type { Circuit } from '../modules/definition.ts';
@@ -18,6 +19,7 @@ export class RunningSegment {
   private readonly buffers: NetBuffers;
   private readonly moving: Uint8Array;
   private watch: NetWatch;
+  private hasRun = false;
   /** Whether the buffers hold one voltage throughout. */
   private isFilled = false;
 
@@ -58,9 +60,10 @@ export class RunningSegment {
 
   /** Runs a block of so many samples. */
   next(samples: number): void {
-    if (this.mayRest && this.rests(samples)) this.pass(samples);
+    if (this.mayRest && this.hasRun && this.rests(samples)) this.pass(samples);
     else {
       this.loop(samples);
+      this.hasRun = true;
       this.watch.see(samples);
       this.isFilled = false;
     }

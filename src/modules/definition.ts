@@ -160,7 +160,8 @@ export interface Circuit {
   settle?(): void;
   /**
    * Whether the next `samples` runs, each with the volts of the latest, would leave its outputs and
-   * all that it remembers as they are. The engine then need not run it. Absent: never.
+   * all that it remembers as they are. The engine then need not run it. Asked only after it has run
+   * once. Absent: never.
    */
   rests?(samples: number): boolean;
   /** Lets `samples` go by that it was not run for, since it rests: for circuits that count them. */
