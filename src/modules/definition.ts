@@ -203,6 +203,14 @@ export interface Site {
   readonly nextEdge: () => Edge | undefined;
 }
 
+/** An output that comes to `offset` and the sum of its terms. */
+export interface Passing {
+  readonly output: string;
+  /** V. */
+  readonly offset: number;
+  readonly terms: readonly { readonly input: string; readonly gain: number }[];
+}
+
 type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
   ? S['options'][number]
   : S extends FlagSpec
@@ -269,6 +277,13 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   counts?(values: V): number;
   /** What it does to sound, as a lesson says it: `Filtered`. Absent: it goes by its kind. */
   readonly effect?: string;
+  /**
+   * For kinds that pass a level on in another way than by plain sums, such as with an offset, or
+   * slowed down: what each output comes to while the inputs stay. An output that is not in it has
+   * levels of its own.
+   * @param isDriven whether anything drives an input.
+   */
+  passes?(values: V, isDriven: (input: string) => boolean): readonly Passing[];
   /** The smallest patch that shows it at work: YAML text, rendered by a test. */
   readonly example: string;
 }

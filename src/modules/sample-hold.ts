@@ -58,6 +58,8 @@ export const sampleHold = define({
   ],
   role: 'circuit',
   create: ({ mode }, site) => new SampleHoldCircuit(mode === 'track', site),
+  // Held, a voltage is still one of those that came in.
+  passes: () => [{ output: 'out', offset: 0, terms: [{ input: 'in', gain: 1 }] }],
   example: `title: Sample and hold
 about: Each hit is tuned by a new random voltage.
 modules:

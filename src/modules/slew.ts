@@ -78,6 +78,7 @@ export const slew = define({
   role: 'circuit',
   create: (values, site) =>
     values.curve === 'linear' ? new LinearSlew(values, site) : new ExponentialSlew(values, site),
+  passes: () => [{ output: 'out', offset: 0, terms: [{ input: 'in', gain: 1 }] }],
   example: `title: Slew limiter
 about: A gate made into an envelope - a quick rise and a slow fall.
 modules:

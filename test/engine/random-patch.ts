@@ -42,7 +42,7 @@ export const randomPatch: fc.Arbitrary<RandomPatch> = fc
   .map(({ tempo, pattern, modules, cables, heard, steady }): RandomPatch => {
     const made = modules.map(({ definition, chained, choices }, index) => {
       const settings = Object.entries(definition.settings).flatMap(([name, spec], i): string[] => {
-        const text = valueOf(spec, choices[i % choices.length] as number);
+        const text = textFor(spec, choices[i % choices.length] as number);
         return text === undefined ? [] : [`${name}: ${text}`];
       });
       return {
@@ -128,7 +128,7 @@ function middle({ min, max }: { readonly min: number; readonly max: number }): n
 }
 
 /** The text of a setting; undefined leaves it as it is. */
-function valueOf(spec: SettingSpec, choice: number): string | undefined {
+function textFor(spec: SettingSpec, choice: number): string | undefined {
   const third = Math.floor(choice / 3);
   if (choice % 3 === 0) return undefined;
   switch (spec.type) {
