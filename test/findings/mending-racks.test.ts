@@ -6,6 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { stringify } from 'yaml';
 import { check } from '../../src/findings/check.ts';
 import type { Finding } from '../../src/findings/finding.ts';
+import { jacksOf } from '../../src/findings/gathered.ts';
 import { mended, type Texts } from '../../src/findings/mend/mending.ts';
 import { jackName, type Patch } from '../../src/patch/patch.ts';
 import { runs } from '../runs.ts';
@@ -98,10 +99,18 @@ function isWorse(now: Finding, before: Finding): boolean {
   });
 }
 
+/** A finding for each of the jacks that it is about. */
+function apart(findings: readonly Finding[]): Finding[] {
+  return findings.flatMap((finding) => {
+    const jacks = jacksOf(finding);
+    return jacks.length === 0 ? [finding] : jacks.map((jack) => ({ ...finding, jack }));
+  });
+}
+
 /** What is told after that was not told before, or is told worse. */
 function worsened(before: readonly Finding[], after: readonly Finding[]): string[] {
-  const left = [...before];
-  return after.flatMap((finding) => {
+  const left = apart(before);
+  return apart(after).flatMap((finding) => {
     const at = left.findIndex((one) => keyOf(one) === keyOf(finding));
     const [was] = at < 0 ? [] : left.splice(at, 1);
     if (was === undefined)

@@ -5,6 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { stringify } from 'yaml';
 import { findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';
+import { jacksOf } from '../../src/findings/gathered.ts';
 import { RULES } from '../../src/findings/rules/rules.ts';
 import { cases } from './planted.ts';
 import { patchFrom } from './read.ts';
@@ -55,9 +56,13 @@ describe('what was planted is named, and nothing else', () => {
       });
       const found = findingsIn(contextOf(read), RULES_HERE)
         .filter(({ severity }) => severity !== 'note')
-        .map(
-          ({ rule, jack }) => `${rule} ${rule.endsWith('-short') ? '-' : (jack?.module ?? '-')}`,
-        );
+        .flatMap((finding) => {
+          const modules = new Set(jacksOf(finding).map(({ module }) => module));
+          const { rule } = finding;
+          return rule.endsWith('-short')
+            ? [`${rule} -`]
+            : [...modules].map((one) => `${rule} ${one}`);
+        });
       // `input-open a|b` is met by either.
       const meets = (want: string, got: string): boolean => {
         const [rule, modules = ''] = want.split(' ');

@@ -2,7 +2,7 @@
 
 import { applyEdits, type Edit, fileOf } from '../../patch/edit/edit.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
-import { findingsIn } from '../check.ts';
+import { findingsApart, together } from '../check.ts';
 import { contextOf } from '../context.ts';
 import type { Context, Finding } from '../finding.ts';
 import { ruleNamed } from '../rules/rules.ts';
@@ -32,7 +32,7 @@ export function mended(
   tolerance = 0,
 ): Mended {
   let context = contextOf(patch, tolerance);
-  let now: Mended = { texts, left: findingsIn(context) };
+  let now: Mended = { texts, left: findingsApart(context) };
   const tried = new Set<string>();
   for (let round = 0; round < ROUNDS; round++) {
     const chosen = nextEdits(now.left, context, tried);
@@ -41,12 +41,12 @@ export function mended(
     const changed = edited && read(edited);
     if (edited === undefined || changed === undefined) continue;
     const after = contextOf(changed, tolerance);
-    const left = findingsIn(after);
+    const left = findingsApart(after);
     if (!isBetter(chosen.finding, now.left, left)) continue;
     now = { texts: edited, left };
     context = after;
   }
-  return now;
+  return { ...now, left: together(now.left, context) };
 }
 
 function nextEdits(

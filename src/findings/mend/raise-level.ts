@@ -1,10 +1,12 @@
 /** The mend for a level that is too low: a higher setting of the module that gives it. */
 
+import type { Net } from '../../electrical/nets.ts';
 import type { NumberSpec } from '../../modules/definition.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { JackRef, Patch, PatchModule } from '../../patch/patch.ts';
 import { formatValue } from '../../patch/units.ts';
 import type { Context, Finding } from '../finding.ts';
+import { wire } from '../words.ts';
 
 /** Settings that an output's high volts are in proportion to, by what kinds call them. */
 const LEVEL_SETTINGS = ['level', 'peak', 'accent-level'];
@@ -15,6 +17,7 @@ const ROOM = 1.3;
 export interface Raise {
   readonly module: PatchModule;
   readonly setting: string;
+  readonly value: number;
   /** With its unit. */
   readonly text: string;
 }
@@ -48,8 +51,7 @@ export function raiseFor(jack: JackRef, context: Context): Raise | undefined {
   const worst = trigger.margin + trigger.on * (1 + tolerance);
   const factor = ((ROOM + tolerance) * trigger.on) / worst;
   const setting = levelSetting(output.module, output.jack.name, patch);
-  const text = setting && higher(output.module, setting, factor);
-  return setting && text ? { module: output.module, setting, text } : undefined;
+  return setting === undefined ? undefined : higher(output.module, setting, factor);
 }
 
 /** Whether a module's unit in the rack has no knob for a setting. */
@@ -63,6 +65,15 @@ export function levelSetting(module: PatchModule, jack: string, patch: Patch): s
   return LEVEL_SETTINGS.find(
     (name) => raisesWith(module, jack, name) && !isFixed(module, name, patch),
   );
+}
+
+/** What gives a net its level, as the cause of findings: a setting of several outputs, or its outputs. */
+export function levelCause(net: Net): string {
+  const [output, ...others] = net.outputs;
+  if (output === undefined || others.length > 0) return wire(net);
+  const { module, jack } = output;
+  const setting = LEVEL_SETTINGS.find((name) => raisesWith(module, jack.name, name));
+  return setting === undefined ? wire(net) : `${module.name} ${setting}`;
 }
 
 /** Whether the jack's high volts go up with the setting. */
@@ -80,14 +91,14 @@ function raisesWith(module: PatchModule, jack: string, setting: string): boolean
 }
 
 /** The setting's value times `factor`, rounded up; undefined beyond its range. */
-function higher(module: PatchModule, setting: string, factor: number): string | undefined {
+function higher(module: PatchModule, setting: string, factor: number): Raise | undefined {
   const spec = module.definition.settings[setting] as NumberSpec;
   const now = module.settings[setting] as number;
   // To the next half volt or ten percent above, as one would turn it.
   const step = spec.type === 'percent' ? 0.1 : 0.5;
   const value = Math.ceil((now * factor) / step - 1e-9) * step;
   if (now <= 0 || value > spec.max || factor <= 1) return undefined;
-  return formatValue(value, spec.type);
+  return { module, setting, value, text: formatValue(value, spec.type) };
 }
 
 /** Edits that give a setting another value, wherever the file gives it now. */

@@ -3,7 +3,7 @@
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { drivenAmplifiers, gainAt, inDb } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { drivers, inVolts, placeAtJack } from '../words.ts';
+import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** dB; what is softer than this under the input is not a voice. Source: common practice, no source. */
 const SILENT = -40;
@@ -40,6 +40,7 @@ export const amplifierNeverOpens: Rule = {
           fix: `Let ${drivers(net)} rise to ${inVolts(module.settings.unity as number)}, or lower the unity of ${module.name}.`,
           place: placeAtJack(net, control, context.patch),
           jack: control,
+          cause: wire(net),
           figures: {
             highVolts: volts,
             unityVolts: module.settings.unity as number,

@@ -2,8 +2,8 @@
 
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setGate } from '../mend/rhythm-gate.ts';
-import { byNet, inputsOf, inTime, share, within } from '../spoken.ts';
+import { gateCause, setGate } from '../mend/rhythm-gate.ts';
+import { byNet, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
 import { RATE } from '../triggers/played.ts';
 import { drivers, placeAtJack } from '../words.ts';
 
@@ -19,7 +19,7 @@ export const pulseTooShort: Rule = {
     mend: 'Lengthen the gate, or put a pulse module in between, set to some milliseconds.',
   },
 
-  find({ patch, triggers }: Context): readonly Finding[] {
+  find({ patch, netlist, triggers }: Context): readonly Finding[] {
     return byNet(
       triggers
         .all()
@@ -42,6 +42,8 @@ export const pulseTooShort: Rule = {
         fix: `Lengthen the gate to ${inTime((2 * needed) / RATE)} or more, or put a pulse module in front of ${jackName(jack)}.`,
         place: placeAtJack(net, jack, patch),
         jack,
+        jacks: jacksOfTrains(trains),
+        cause: gateCause(net, { netlist }),
         figures: {
           widthSeconds: width,
           neededSeconds: needed / RATE,
