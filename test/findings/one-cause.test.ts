@@ -91,7 +91,7 @@ modules:
   hiss: { kind: noise, level: 3 V }
   loud: { kind: mixer, level-1: 200 % }
   place: { kind: panner }
-  out: { kind: output }
+  out: { kind: output, full-scale: 2 V }
 cables: [hiss.white -> loud.in-1, loud.out -> place.in, place.left -> out.left, place.right -> out.right]
 `;
     expect(by('clips', text).map((one) => jacksOf(one).length)).toEqual([2]);
