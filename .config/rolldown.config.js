@@ -26,7 +26,13 @@ export default defineConfig([
   {
     input: { forehear: 'dist/cli/forehear.js' },
     platform: 'node',
-    output: { dir: 'dist/bin', format: 'cjs', entryFileNames: '[name].cjs', minify: true },
+    output: {
+      dir: 'dist/bin',
+      format: 'cjs',
+      entryFileNames: '[name].cjs',
+      chunkFileNames: '[name].cjs',
+      minify: true,
+    },
   },
   // What the workers of `compare` and `measure` load: see src/compare/crew.ts, src/cli/overall-apart.ts.
   ...Object.entries({
