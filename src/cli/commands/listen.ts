@@ -49,8 +49,7 @@ export function register(program: Command): void {
 
 async function run(file: string, options: Options): Promise<void> {
   const { set, rack } = options;
-  const built = new URL('../page/', import.meta.url);
-  const bundles = readBundles(built);
+  const bundles = readBundles(new URL('../page/', import.meta.url));
   const read = ({ sources, patch }: Found): [Files, Patch | undefined] => [
     filesOf(file, set, rack, sources),
     patch,
@@ -64,7 +63,7 @@ async function run(file: string, options: Options): Promise<void> {
       else worksheet.take(...read(seen));
     },
   });
-  const diagrams = new DiagramThread(new URL('host/diagram-worker.js', built));
+  const diagrams = new DiagramThread(new URL('./diagram-worker.js', import.meta.url));
   const worksheet = new Worksheet(
     bundles,
     ...read(watch.first),

@@ -45,11 +45,16 @@ export function servedPage(
   return { html: sheetDocument(document), policy: policyOf(document) };
 }
 
-function live(files: Files, { interface: script, engine }: Bundles, host: Host | undefined): Live {
+function live(
+  files: Files,
+  { interface: script, engine, notices }: Bundles,
+  host: Host | undefined,
+): Live {
   return {
     style: PAGE_STYLE,
     script,
     programs: { engine },
+    notices,
     data: { files, ...(host && { host }) },
     connects: host !== undefined,
   };

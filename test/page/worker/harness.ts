@@ -3,7 +3,6 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { Engine } from '../../../src/page/engine/engine.ts';
 import type { Answer, Files, Request, Sound } from '../../../src/page/protocol.ts';
 import { Engine } from '../../../src/page/worker/engine.ts';
 
