@@ -8,6 +8,7 @@
  */
 
 import type { InputJack } from '../modules/definition.ts';
+import { smallest } from '../modules/dsp/extremes.ts';
 import type { Net, Terminal } from './nets.ts';
 import { netSpans, type RangeOf } from './spans.ts';
 import { around, type Extremes, extremes } from './tolerance.ts';
@@ -82,10 +83,8 @@ function triggerLevels(
   const alone = (index: number, off: number): Extremes =>
     oneState(net, rangeOf, off, trigger.type, index);
   const nominal = net.outputs.map((_, index) => towards(alone(index, 0), sign));
-  const driven = sign * Math.min(...nominal);
-  const worstDriven = Math.min(
-    ...net.outputs.map((_, index) => least(alone(index, tolerance), sign)),
-  );
+  const driven = sign * smallest(nominal);
+  const worstDriven = smallest(net.outputs.map((_, index) => least(alone(index, tolerance), sign)));
   const idle = most(oneState(net, rangeOf, tolerance, trigger.type, undefined), sign);
   const on = around(trigger.on, tolerance);
   const off = around(trigger.off, tolerance);

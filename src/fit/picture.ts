@@ -6,6 +6,7 @@
  * of about 40 ms, on the signal brought down to about 3 kHz. Frames are 2 ms apart.
  */
 
+import { largest } from '../modules/dsp/extremes.ts';
 import { Decimator } from '../measure/decimator.ts';
 import { bandEdges } from '../measure/spectrum/bands.ts';
 import { type Frames, LOWEST_BAND, Scale } from './scale.ts';
@@ -107,7 +108,7 @@ export class HitScope {
     const energies = seen.map(
       ({ low, full }) => energyOf(low, lead, common) + energyOf(full, lead, common),
     );
-    const loudest = Math.max(...energies);
+    const loudest = largest(energies);
     const parts = [seen.map(({ low }) => low), seen.map(({ full }) => full)].map((part) =>
       mean(part, energies, frames),
     );
@@ -153,7 +154,7 @@ function energyOf({ power, count }: Frames, from: number, to: number): number {
 
 /** The mean of several hits' frames. Of frames that only some have, it is the mean of these. */
 function mean(hits: readonly Frames[], energies: readonly number[], frames: number) {
-  const known = Math.max(...hits.map(({ count }) => count));
+  const known = largest(hits.map(({ count }) => count));
   const share = new Float64Array(frames);
   const weight = new Float64Array(frames);
   hits.forEach(({ count }, hit) => {

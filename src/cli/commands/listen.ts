@@ -50,23 +50,21 @@ export function register(program: Command): void {
 async function run(file: string, options: Options): Promise<void> {
   const { set, rack } = options;
   const bundles = readBundles(new URL('../page/', import.meta.url));
-  const read = ({ sources, patch }: Found): [Files, Patch | undefined] => [
-    filesOf(file, set, rack, sources),
-    patch,
-  ];
+  const filesIn = ({ sources }: Found): Files => filesOf(file, set, rack, sources);
   let server: PageServer | undefined;
   const watch = new PatchWatch(file, {
     set,
     rack,
     onChange: (seen) => {
       if (seen instanceof Stop) worksheet.lose(seen.message);
-      else worksheet.take(...read(seen));
+      else worksheet.take(filesIn(seen), seen.patch);
     },
   });
   const diagrams = new DiagramThread(new URL('./diagram-worker.js', import.meta.url));
   const worksheet = new Worksheet(
     bundles,
-    ...read(watch.first),
+    filesIn(watch.first),
+    watch.first.patch,
     (figures) => diagrams.draw(figures),
     (event) => server?.send(event),
   );

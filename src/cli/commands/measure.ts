@@ -1,5 +1,6 @@
 /** `forehear measure`: numbers out of recordings. */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import { setImmediate } from 'node:timers/promises';
 import type { Command } from 'commander';
 import { EventMeter } from '../../measure/hits/events.ts';
@@ -55,7 +56,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   }
   if (results.length > 0) print(results, files.length, options);
   if (failures.length === 0) return;
-  const code = Math.max(...failures.map((failure) => failure.code)) as Stop['code'];
+  const code = largest(failures.map((failure) => failure.code)) as Stop['code'];
   throw new Stop(code, failures.map(({ message }) => message).join('\n'));
 }
 

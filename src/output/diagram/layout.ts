@@ -3,6 +3,7 @@
  * Kernel. Its random choices have a fixed seed, so a figure always comes out the same.
  */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import { createRequire } from 'node:module';
 import type { ElkExtendedEdge, ElkNode, ElkPort } from 'elkjs/lib/elk-api.js';
 import { LETTER_PX } from '../chart/chart-svg.ts';
@@ -159,7 +160,7 @@ function graphOf(
 /** How large a block is drawn, px. */
 export function sizeOf({ type, name, kind, inputs, outputs }: Block): Size {
   if (type === 'end') return { width: nameWidth(name) + 18, height: END_PX };
-  const widest = (jacks: readonly string[]): number => Math.max(0, ...jacks.map(nameWidth));
+  const widest = (jacks: readonly string[]): number => largest(jacks.map(nameWidth), 0);
   const width = Math.max(
     64,
     name.length * LETTER_PX * 1.1 + 16,

@@ -1,5 +1,6 @@
 /** Writes a lesson: a clip and a picture for each stage, all clips in one file, and a page. */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import { join } from 'node:path';
 import { writeWhole } from '../../files/whole-file.ts';
 import { CEILING_DBTP, equalLoudness } from '../../measure/loudness/equal-loudness.ts';
@@ -187,7 +188,10 @@ async function writeClips(
   { folder, sampleRate, depth }: LessonOptions,
 ): Promise<readonly (number | undefined)[]> {
   const gap = Math.round(GAP * sampleRate);
-  const width = Math.max(1, ...played.map(({ channels }) => channels.length));
+  const width = largest(
+    played.map(({ channels }) => channels.length),
+    1,
+  );
   let start = 0;
   const places = played.map(({ stage, channels }, index) => {
     const frames = channels[0]?.length;

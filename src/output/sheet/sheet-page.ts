@@ -4,6 +4,7 @@
  * scripts the page is whole as it is.
  */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import { countsOf } from '../../findings/check.ts';
 import type { Finding } from '../../findings/finding.ts';
 import type { Patch } from '../../patch/patch.ts';
@@ -155,7 +156,10 @@ function scoreImage({ svg, name, width, height }: ScorePicture, title: string): 
 
 function rhythmBody({ name, song, patterns }: RhythmSheet): string {
   const all = patterns.map(({ name: pattern, lines }) => {
-    const longest = Math.max(0, ...lines.map(({ channel }) => channel.length));
+    const longest = largest(
+      lines.map(({ channel }) => channel.length),
+      0,
+    );
     const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
     return `<div class="pattern">
 <h3>Pattern ${escaped(pattern)}</h3>

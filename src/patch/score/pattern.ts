@@ -150,7 +150,9 @@ export function readPatterns(
 
   const patterns = all.map((one): Pattern => {
     const { lines, stepsPerQuarter, length, broken, ...feel } = draftOf(one.key) as Draft;
-    const longest = Math.max(0, ...[...lines.values()].map(({ steps }) => steps.length));
+    const longest = [...lines.values()]
+      .map(({ steps }) => steps.length)
+      .reduce((most, one) => Math.max(most, one), 0);
     if (length === undefined && longest === 0 && !broken) {
       report.add('missing', one.at, `the pattern ${quoted(one.key)} has no line and no length`);
     }
