@@ -18,7 +18,7 @@ const FLOATING = 4;
 
 /** Guesses the size of a figure. */
 export function roomFor(figure: BlockFigure): Size {
-  const layerOf = layers(figure);
+  const layerOf = layersOf(figure);
   const all = Array.from({ length: largest(layerOf.values(), 0) + 1 }, () => ({
     width: 0,
     height: -GAPS.blocks,
@@ -58,7 +58,7 @@ export function roomFor(figure: BlockFigure): Size {
 }
 
 /** The layer of each block, from 0 at the left. */
-function layers({ part, blocks, wires }: BlockFigure): ReadonlyMap<string, number> {
+export function layersOf({ part, blocks, wires }: BlockFigure): ReadonlyMap<string, number> {
   const before = new Map(blocks.map(({ id }) => [id, new Set<string>()]));
   const after = new Map(blocks.map(({ id }) => [id, new Set<string>()]));
   for (const { from, to } of wires) {

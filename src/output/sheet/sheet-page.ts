@@ -10,6 +10,7 @@ import type { Finding } from '../../findings/finding.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockFigures } from '../diagram/figures.ts';
+import type { Place } from '../diagram/layout.ts';
 import { escaped } from '../markup.ts';
 import { type ScorePicture, scorePictures } from '../score/score-svg.ts';
 import { plain } from '../score/score-words.ts';
@@ -30,16 +31,21 @@ export interface SheetPageOptions {
   readonly clip: boolean;
   /** What makes it one to play with. */
   readonly live?: Live;
+  /** Lays block diagrams out. */
+  readonly place?: Place;
 }
 
 /** Writes the page. */
-export async function sheetPage(sheet: Sheet, { clip, live }: SheetPageOptions): Promise<string> {
+export async function sheetPage(
+  sheet: Sheet,
+  { clip, live, place }: SheetPageOptions,
+): Promise<string> {
   const numbering = new Numbering();
   const { patch, sound, findings } = sheet;
   const player = clip && sound !== undefined ? clipPlayer(sound.wav, sound.shortened) : '';
   const body = {
     ...outlineBody(sheet),
-    diagram: await diagramBody(blockFigures(patch), numbering),
+    diagram: await diagramBody(blockFigures(patch), numbering, place),
     settings: settingsBody(sheet.settings),
     patterns: sheet.rhythms.map(rhythmBody).join('\n'),
     score: scoreBody(sheet, numbering),

@@ -1,5 +1,6 @@
 /** The two pages: a sheet to hand out, with the engine inside, and the one that `listen` serves. */
 
+import type { Place } from '../../output/diagram/layout.ts';
 import {
   type Live,
   policyOf,
@@ -24,8 +25,13 @@ export function handOut(
   files: Files,
   bundles: Bundles,
   clip: boolean,
+  place?: Place,
 ): Promise<string> {
-  return sheetPage(sheet, { clip, live: live(files, bundles, undefined) });
+  return sheetPage(sheet, {
+    clip,
+    live: live(files, bundles, undefined),
+    ...(place && { place }),
+  });
 }
 
 export interface ServedPage {
