@@ -65,22 +65,22 @@ const BOUNDED: Readonly<Record<string, string>> = {
   'src/modules/dsp/gaussian.ts:.goOutside': 'as above',
   'src/modules/envelope.ts:.begin': 'the stages of one envelope, of which none comes back at once',
   'src/modules/envelope.ts:.finish': 'as above',
-  'src/output/block-diagram-figures.ts:figuresWithin': 'parts within parts: 8 at most',
-  'src/page/sheet/player.ts:.sound': 'begins again by a timer',
-  'src/patch/assign.ts:.seek': 'each call takes a unit off the list: 500 at most',
+  'src/output/diagram/figures.ts:figuresWithin': 'parts within parts: 8 at most',
+  'src/page/ui/strip/player.ts:.sound': 'begins again by a timer',
+  'src/patch/rack/assign.ts:.seek': 'each call takes a unit off the list: 500 at most',
   'src/patch/fragment.ts:readFragment': 'parts within parts: 8 at most',
   'src/patch/fragment.ts:readPart': 'as above',
   'src/patch/overrides.ts:withDeep': 'maps within maps: 32 at most',
   'src/patch/units.ts:formatValue': 'a value in its parts: once',
-  'src/patch/written.ts:.flow': 'maps within maps: 32 at most',
-  'src/patch/yaml.ts:convert': 'maps within maps: 32 at most',
-  'src/patch/yaml.ts:mapNode': 'as above',
+  'src/patch/edit/written.ts:.flow': 'maps within maps: 32 at most',
+  'src/patch/text/yaml.ts:convert': 'maps within maps: 32 at most',
+  'src/patch/text/yaml.ts:mapNode': 'as above',
   ...Object.fromEntries(
     ['at', 'trainAt', 'workOutFrom', 'workOut', 'pulsesOn', 'pulsesOf', 'onsetsOn', 'onsetsOf']
       .map((name) => `.${name}`)
       .concat('meantAt')
       .map((name) => [
-        `src/findings/triggers.ts:${name}`,
+        `src/findings/triggers/triggers.ts:${name}`,
         'what is asked for of those before it has been worked out by then',
       ]),
   ),

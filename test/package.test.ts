@@ -86,7 +86,7 @@ describe('what is in the package', () => {
       ),
     ].map((path) => path.replace(/^\.\//, ''));
     const reached = new Set<string>();
-    const left = [...entries, 'dist/page/sheet.js', 'dist/page/engine.js'];
+    const left = [...entries, 'dist/page/interface.js', 'dist/page/engine.js'];
     for (let file = left.pop(); file !== undefined; file = left.pop()) {
       if (reached.has(file) || !packed.includes(file)) continue;
       reached.add(file);
@@ -106,7 +106,9 @@ describe('what is in the package', () => {
     const kinds = packed.filter(
       (file) =>
         !/^(?:package\.json|README\.md|LICENSE|dist\/(?:own-)?notices\.txt)$/.test(file) &&
-        !/^dist\/(?:bin\/[\w-]+\.c?js|page\/(?:sheet\.js|engine\.js|notices\.txt))$/.test(file) &&
+        !/^dist\/(?:bin\/[\w-]+\.c?js|page\/(?:interface\.js|engine\.js|notices\.txt))$/.test(
+          file,
+        ) &&
         !/^dist\/lib\/[\w/-]+\.(?:js|d\.ts)$/.test(file) &&
         !/^patches\/(?:README\.md|[\w-]+\.schema\.json|(?:parts\/|racks\/)?[\w-]+\.yaml)$/.test(
           file,

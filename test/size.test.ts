@@ -2,21 +2,21 @@
 // nets that all meet. Whatever follows cables must follow them to the end.
 
 import { describe, expect, it } from 'vitest';
-import { voicePath } from '../src/compare/fit-path.ts';
 import { netlist } from '../src/electrical/nets.ts';
 import { stemsOf } from '../src/engine/stems.ts';
 import { Take } from '../src/engine/take.ts';
 import { check } from '../src/findings/check.ts';
+import { voicePath } from '../src/fit/path.ts';
 import { KINDS } from '../src/modules/kinds.ts';
-import { blockFigures } from '../src/output/block-diagram-figures.ts';
-import { roomFor } from '../src/output/block-diagram-room.ts';
-import { wireSorts } from '../src/output/block-diagram-wires.ts';
-import { stagesOf } from '../src/output/lesson-stages.ts';
-import { cableList } from '../src/output/sheet-cables.ts';
+import { blockFigures } from '../src/output/diagram/figures.ts';
+import { roomFor } from '../src/output/diagram/room.ts';
+import { wireSorts } from '../src/output/diagram/wires.ts';
+import { stagesOf } from '../src/output/lesson/stages.ts';
+import { cableList } from '../src/output/sheet/cables.ts';
 import { MAX_MODULES } from '../src/patch/fragment.ts';
 import type { Patch } from '../src/patch/patch.ts';
-import { MAX_PATTERNS } from '../src/patch/pattern.ts';
 import { readPatch } from '../src/patch/read.ts';
+import { MAX_PATTERNS } from '../src/patch/score/pattern.ts';
 
 /** A rhythm, a source and an output are in each. */
 const LINKS = MAX_MODULES - 3;

@@ -1,7 +1,7 @@
 /** Moves settings of a patch until its hit sounds like the hit of a recording. */
 
-import { smallest } from '../modules/dsp/extremes.ts';
 import { readVariant, type WrittenPatch } from '../compare/variant.ts';
+import { smallest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
 import { FitError } from './fit-error.ts';
 import { type VoiceChannel, voiceAlone, voiceChannels } from './path.ts';

@@ -6,9 +6,9 @@
  * of about 40 ms, on the signal brought down to about 3 kHz. Frames are 2 ms apart.
  */
 
-import { largest } from '../modules/dsp/extremes.ts';
 import { Decimator } from '../measure/decimator.ts';
 import { bandEdges } from '../measure/spectrum/bands.ts';
+import { largest } from '../modules/dsp/extremes.ts';
 import { type Frames, LOWEST_BAND, Scale } from './scale.ts';
 
 /** Where a hit is in a signal, samples: its onset, and the sample from which it is not heard alone. */

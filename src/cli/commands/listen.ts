@@ -7,7 +7,6 @@ import { filesOf } from '../../page/host/files.ts';
 import { PageServer } from '../../page/host/server.ts';
 import { Worksheet } from '../../page/host/worksheet.ts';
 import type { Files } from '../../page/protocol.ts';
-import type { Patch } from '../../patch/patch.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { openInBrowser } from '../open.ts';
 import { gathered, RACK_HELP, SET_HELP, wholeArgument } from '../options.ts';

@@ -1,12 +1,12 @@
 /** `forehear measure`: numbers out of recordings. */
 
-import { largest } from '../../modules/dsp/extremes.ts';
 import { setImmediate } from 'node:timers/promises';
 import type { Command } from 'commander';
 import { EventMeter } from '../../measure/hits/events.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, measureSignal } from '../../measure/signal.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import type { WavLayout } from '../../wav/reader-header.ts';
 import { Stop } from '../exit.ts';

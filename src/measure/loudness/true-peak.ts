@@ -8,7 +8,7 @@
  * within 0.1 dB to 0.45 fs, where the example is not.
  */
 
-import { largest } from '../modules/dsp/extremes.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { kaiser, sinc } from './kaiser.ts';
 
 /** Taps on either side. */

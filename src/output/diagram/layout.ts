@@ -3,9 +3,9 @@
  * Kernel. Its random choices have a fixed seed, so a figure always comes out the same.
  */
 
-import { largest } from '../../modules/dsp/extremes.ts';
 import { createRequire } from 'node:module';
 import type { ElkExtendedEdge, ElkNode, ElkPort } from 'elkjs/lib/elk-api.js';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { LETTER_PX } from '../chart/chart-svg.ts';
 import type { Block, BlockFigure, Wire } from './figures.ts';
 

@@ -4,7 +4,7 @@
  * between the two; any other by a rail below all blocks. None runs through a block.
  */
 
-import type { BlockFigure, Wire } from './block-diagram-figures.ts';
+import type { BlockFigure, Wire } from './figures.ts';
 import {
   GAPS,
   jackHeight,
@@ -14,8 +14,8 @@ import {
   type PlacedWire,
   placedBlock,
   sizeOf,
-} from './block-diagram-layout.ts';
-import { layersOf } from './block-diagram-room.ts';
+} from './layout.ts';
+import { layersOf } from './room.ts';
 
 /** Lays a figure out. */
 export function plainlyPlaced(figure: BlockFigure): PlacedFigure {

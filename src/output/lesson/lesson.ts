@@ -1,6 +1,5 @@
 /** Writes a lesson: a clip and a picture for each stage, all clips in one file, and a page. */
 
-import { largest } from '../../modules/dsp/extremes.ts';
 import { join } from 'node:path';
 import { playedSeconds } from '../../engine/take.ts';
 import { writeWhole } from '../../files/whole-file.ts';

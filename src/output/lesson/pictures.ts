@@ -1,8 +1,8 @@
 /** The picture of each stage of a lesson: what that stage changes, drawn. */
 
-import { largest } from '../../modules/dsp/extremes.ts';
 import { thirdOctaves } from '../../measure/spectrum/bands.ts';
 import { LongTermSpectrumMeter } from '../../measure/spectrum/long-term-spectrum.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { type Drawing, svgPicture } from '../chart/chart-svg.ts';
 import { PRINT } from '../chart/colours.ts';
 import { lineChart, type Point, type Series } from '../chart/lines.ts';

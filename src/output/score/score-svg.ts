@@ -5,8 +5,8 @@
  * told by colour alone.
  */
 
-import { largest } from '../../modules/dsp/extremes.ts';
 import type { Phase } from '../../engine/phases.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { fitted, LETTER_PX } from '../chart/chart-svg.ts';
 import { coordinate, line, path, rect, text } from '../chart/svg.ts';
 import { escaped } from '../markup.ts';

@@ -3,8 +3,8 @@
  * stands in one column happens in the same part of the bar; within a cell nothing is told apart.
  */
 
-import { largest } from '../../modules/dsp/extremes.ts';
 import type { Phase } from '../../engine/phases.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { meetingAfter } from '../../timing/meeting.ts';
 import { stepsOf } from './score-of.ts';
 import { headingOf, plain } from './score-words.ts';

@@ -4,9 +4,9 @@
  * scripts the page is whole as it is.
  */
 
-import { largest } from '../../modules/dsp/extremes.ts';
 import { countsOf } from '../../findings/check.ts';
 import type { Finding } from '../../findings/finding.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockFigures } from '../diagram/figures.ts';

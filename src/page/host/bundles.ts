@@ -12,5 +12,9 @@ export interface Bundles {
 /** Reads them. @param folder of the build's scripts for the page, ending in a slash. */
 export function readBundles(folder: URL): Bundles {
   const text = (name: string): string => readFileSync(new URL(name, folder), 'utf8');
-  return { interface: text('interface.js'), engine: text('engine.js'), notices: text('notices.txt') };
+  return {
+    interface: text('interface.js'),
+    engine: text('engine.js'),
+    notices: text('notices.txt'),
+  };
 }

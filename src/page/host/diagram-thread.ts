@@ -5,10 +5,10 @@
  */
 
 import { Worker } from 'node:worker_threads';
-import type { BlockFigure } from '../../output/block-diagram-figures.ts';
-import type { PlacedFigure } from '../../output/block-diagram-layout.ts';
-import { plainlyPlaced } from '../../output/block-diagram-plain.ts';
-import { diagramBody } from '../../output/sheet-diagram.ts';
+import type { BlockFigure } from '../../output/diagram/figures.ts';
+import type { PlacedFigure } from '../../output/diagram/layout.ts';
+import { plainlyPlaced } from '../../output/diagram/plain.ts';
+import { diagramBody } from '../../output/sheet/diagrams.ts';
 import type { Laid } from './diagram-worker.ts';
 
 /** Diagrams that are kept, so that one can go back and forth between as many versions. */

@@ -2,7 +2,7 @@
 // and Origin themselves. Names of the attacks: DNS rebinding and cross-site request forgery (common
 // practice, no source); Host as RFC 9110, 7.2 has it.
 
-import { type IncomingHttpHeaders, request } from 'node:http';
+import { type IncomingHttpHeaders, type IncomingMessage, request } from 'node:http';
 import { connect } from 'node:net';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { PageServer } from '../../../src/page/host/server.ts';

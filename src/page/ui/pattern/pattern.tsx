@@ -1,7 +1,7 @@
 /** One pattern: its steps under hand and keys, and its lines to be typed. */
 
-import { largest } from '../../../modules/dsp/extremes.ts';
 import { useRef, useState } from 'preact/hooks';
+import { largest } from '../../../modules/dsp/extremes.ts';
 import type { ChannelView, PatternView } from '../../protocol.ts';
 import type { Outcome } from '../moves.ts';
 import { Field } from '../settings/field.tsx';
