@@ -246,7 +246,7 @@ describe('DiagramThread', () => {
 
   it('lays out as the library does where there is time', async () => {
     const thread = new DiagramThread(
-      new URL('../../dist/bin/diagram-worker.js', import.meta.url),
+      new URL('../../../dist/bin/diagram-worker.js', import.meta.url),
       60_000,
     );
     expect(await thread.place(figure)).toEqual(await placed(figure));
