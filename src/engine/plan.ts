@@ -6,6 +6,7 @@
 import { type Net, netlist } from '../electrical/nets.ts';
 import { type NodeLaw, nodeLaw, nodeVolts } from '../electrical/node-law.ts';
 import type { InputJack } from '../modules/definition.ts';
+import { largest, smallest } from '../modules/dsp/extremes.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { runningOrder } from './order.ts';
 
@@ -100,7 +101,10 @@ export function plan(
       net,
       law: nodeLaw(net),
       drivers: outputs,
-      after: Math.max(-1, ...outputs.map((output) => output.module)),
+      after: largest(
+        outputs.map((output) => output.module),
+        -1,
+      ),
       isFed: outputs.length < net.outputs.length,
     };
   });
@@ -178,7 +182,7 @@ function segmentsOf(
   const joined = nets
     .filter(({ drivers }) => drivers.length > 1)
     .map(({ drivers, after }) => ({
-      first: Math.min(...drivers.map(({ module }) => module)),
+      first: smallest(drivers.map(({ module }) => module)),
       last: after,
     }));
   const mayCut = (at: number): boolean =>

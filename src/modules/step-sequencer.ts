@@ -17,6 +17,7 @@
  */
 
 import { type Circuit, define, type Site, type Values } from './definition.ts';
+import { largest, smallest } from './dsp/extremes.ts';
 import { StepCounter } from './dsp/step-counter.ts';
 import { TriggerInput } from './dsp/trigger-input.ts';
 import { type OutputFacts, pitchVolts, plain, voltageTrigger, volts } from './facts.ts';
@@ -177,7 +178,7 @@ cables:
  * @param steps the setting; 0 stands for the longest of the rows.
  */
 export function sequenceLength(steps: number, rows: readonly (readonly number[])[]): number {
-  return steps > 0 ? steps : Math.max(...rows.map(({ length }) => length));
+  return steps > 0 ? steps : largest(rows.map(({ length }) => length));
 }
 
 /**
@@ -192,7 +193,7 @@ export function shiftedStep(position: number, shift: number, steps: number): num
 
 /** The output that a row of volts needs. */
 function rowVolts(row: readonly number[]): OutputFacts {
-  return pitchVolts(Math.min(...row), Math.max(...row));
+  return pitchVolts(smallest(row), largest(row));
 }
 
 class StepSequencerCircuit implements Circuit {

@@ -4,11 +4,12 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 
 export const title = 'A 4-second clip from a cold command against `node -e 0`';
 
-const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).pathname;
-const PATCH = new URL('../../patches/closed-hat.yaml', import.meta.url).pathname;
+const BIN = fileURLToPath(new URL('../../dist/bin/forehear.cjs', import.meta.url));
+const PATCH = fileURLToPath(new URL('../../patches/closed-hat.yaml', import.meta.url));
 const ROUNDS = 15;
 
 export function run() {

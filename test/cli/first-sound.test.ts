@@ -9,6 +9,7 @@
 import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';
 import { OverallMeter } from '../../src/measure/overall.ts';
@@ -17,7 +18,7 @@ import { patchFrom, shipped } from '../findings/read.ts';
 import { db, peakOf, played, RATE } from '../patches/listen.ts';
 import { BIN, forehear, scratch } from './run.ts';
 
-const ROOT = new URL('../../', import.meta.url).pathname;
+const ROOT = fileURLToPath(new URL('../../', import.meta.url));
 
 /** What the built command writes. */
 function started(): string {

@@ -1,5 +1,6 @@
 /** Pulses that end before the input that they are meant for has noticed them. */
 
+import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
@@ -27,9 +28,9 @@ export const pulseTooShort: Rule = {
     ).map((trains): Finding => {
       const [train] = trains;
       const { terminal, net, pulses, span } = train;
-      const needed = Math.max(...trains.map((one) => one.needed));
+      const needed = largest(trains.map((one) => one.needed));
       const short = pulses.filter(({ start, end }) => end - start < needed);
-      const width = Math.min(...short.map(({ start, end }) => end - start)) / RATE;
+      const width = smallest(short.map(({ start, end }) => end - start)) / RATE;
       const jack = { module: terminal.module.name, jack: terminal.jack.name };
       const all = short.length === pulses.length;
       return {

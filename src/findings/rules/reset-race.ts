@@ -1,5 +1,6 @@
 /** A reset and a clock so close together that which of them counts is luck. */
 
+import { smallest } from '../../modules/dsp/extremes.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { formatValue } from '../../patch/units.ts';
@@ -39,11 +40,11 @@ export const resetRace: Rule = {
         const near = [clock.noticed[before], clock.noticed[before + 1]].map((one) =>
           one === undefined ? Number.POSITIVE_INFINITY : Math.abs(one.start - start),
         );
-        const gap = Math.min(...near);
+        const gap = smallest(near);
         return gap < limit - 1e-6 ? [gap] : [];
       });
       if (gaps.length === 0) return [];
-      const closest = Math.min(...gaps) / RATE;
+      const closest = smallest(gaps) / RATE;
       const span = reset.span.seconds < clock.span.seconds ? reset.span : clock.span;
       return [
         {
