@@ -25,7 +25,7 @@ import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithSources } from '../read-patch.ts';
 import { asData, CHART, PAGE, printComparison, writePictures } from './compare-report.ts';
-import { requireOutput } from './something-to-hear.ts';
+import { requireOutput } from './require-output.ts';
 
 interface Options {
   vary: string[];

@@ -23,7 +23,7 @@ import { Progress } from '../progress.ts';
 import { readWithSources } from '../read-patch.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { FAR, fitData, fitReport } from './fit-report.ts';
-import { requireOutput } from './something-to-hear.ts';
+import { requireOutput } from './require-output.ts';
 
 interface Options {
   vary: string[];

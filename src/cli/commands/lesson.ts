@@ -13,7 +13,7 @@ import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPatch } from '../read-patch.ts';
 import { table } from '../table.ts';
-import { requireOutput } from './something-to-hear.ts';
+import { requireOutput } from './require-output.ts';
 
 interface Options {
   output?: string;

@@ -25,7 +25,7 @@ import { makeFolder, type Output, OutputOption, planOutputs, WAV } from '../outp
 import { Progress } from '../progress.ts';
 import { readPatch } from '../read-patch.ts';
 import { findingsLine } from './findings-line.ts';
-import { requireOutput } from './something-to-hear.ts';
+import { requireOutput } from './require-output.ts';
 
 interface Options {
   output?: string;
