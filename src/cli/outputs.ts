@@ -38,6 +38,8 @@ export interface Wanted {
   readonly format: Format;
   /** Whether it may be a file that was read, to be changed. */
   readonly isInput?: boolean;
+  /** Whether its folder is made where there is none. */
+  readonly makesFolder?: boolean;
 }
 
 /** A place to write a file to. */
@@ -56,8 +58,8 @@ export interface Output {
  */
 export function planOutputs(wanted: readonly Wanted[]): readonly Output[] {
   const taken = new Map<string, Wanted>();
+  for (const one of wanted) requireName(one);
   for (const one of wanted) {
-    requireName(one);
     for (const key of one.path === '-' ? ['-'] : keysOf(one)) {
       const other = taken.get(key);
       if (other !== undefined)
@@ -87,7 +89,7 @@ export function requireFolder(option: string, path: string): void {
  * Makes a folder, and those above it, where there is none.
  * @throws Stop if a file is in the way or the machine will not.
  */
-export function makeFolder(folder: string): void {
+function makeFolder(folder: string): void {
   try {
     mkdirSync(folder, { recursive: true });
   } catch (error) {
@@ -101,10 +103,11 @@ export function makeFolder(folder: string): void {
 }
 
 /** What it must differ in from all other outputs; letters' case does not count on every disk. */
-function keysOf({ path, isInput = false }: Wanted): readonly string[] {
+function keysOf({ path, isInput = false, makesFolder = false }: Wanted): readonly string[] {
   try {
     const { path: place } = outputPlace(path, { isInput });
-    if (!existsSync(dirname(place)))
+    if (makesFolder) makeFolder(dirname(place));
+    else if (!existsSync(dirname(place)))
       throw new OutputError(
         path,
         'its folder does not exist',
@@ -115,7 +118,7 @@ function keysOf({ path, isInput = false }: Wanted): readonly string[] {
     const name = placeOf(place).normalize('NFC').toLowerCase();
     return id === undefined ? [name] : [name, id];
   } catch (error) {
-    throw outputError(path, error);
+    throw error instanceof Stop ? error : outputError(path, error);
   }
 }
 

@@ -38,8 +38,9 @@ export class PartFile {
     this.path = path;
     this.options = options;
     try {
+      removeLeftovers(path);
       const place = this.place();
-      removeLeftovers(place.path);
+      if (place.path !== path) removeLeftovers(place.path);
       this.part = takePartName(place.path);
       // What others may not read they may not read of the new file either.
       this.handle = openSync(this.part, 'wx', place.there && (place.there.mode & 0o777) | 0o600);

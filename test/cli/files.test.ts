@@ -45,7 +45,9 @@ function contents(folder: string): Record<string, string> {
 /** Whether the run was refused as a wrong request, in words, and left every file as it was. */
 function expectRefused(folder: string, args: readonly string[], words: RegExp): void {
   const before = contents(folder);
+  const names = readdirSync(folder);
   const { status, stdout, stderr } = forehear(folder, args);
+  expect(readdirSync(folder)).toEqual(names);
   expect({ status, stdout }, stderr).toEqual({ status: 2, stdout: '' });
   expect(stderr).toMatch(words);
   expect(stderr).not.toMatch(/\n {4}at /);
@@ -101,7 +103,7 @@ describe.each(FILES)('$command $option', ({ command, option, ending, args, reads
 
   it('takes no ending of another format', () => {
     for (const wrong of ['.flac', '.mp3', '.txt', ending === '.yaml' ? '.wav' : '.yaml'])
-      expectRefused(workshop(), [command, ...args, option, `out${wrong}`], /is another format/);
+      expectRefused(workshop(), [command, ...args, option, `no/out${wrong}`], /is another format/);
   });
 
   it('takes no empty name, no folder, no link to nowhere and no read-only file', () => {

@@ -186,6 +186,13 @@ describe('what is left behind', () => {
     for (const file of foreign) expect(existsSync(file), file).toBe(true);
   });
 
+  it('by a dead run goes even where the next one is refused', () => {
+    const gone = partOf(Number(dead));
+    writeFileSync(gone, 'x');
+    expect(() => writeWhole(path, bytes('new'), { isNew: true })).toThrow('this file exists');
+    expect(readdirSync(folder)).toEqual(['hat.yaml']);
+  });
+
   it('by an earlier run of the same number is removed too, but not what is in the making', () => {
     const earlier = partOf(process.pid);
     writeFileSync(earlier, 'x');

@@ -191,9 +191,6 @@ function placeOf(file: string, { output, write, force, json }: Options): string 
     throw wrongRequest(
       `${place}: this file exists; it was left alone. Choose another with -o, or overwrite it with --force.`,
     );
-  const folder = dirname(place);
-  if (!existsSync(folder))
-    throw wrongRequest(`${place}: there is no folder ${folder}. Make it first, or choose another.`);
   return place;
 }
 

@@ -1,6 +1,6 @@
 /** `forehear render`: a patch to WAV. */
 
-import { basename, dirname, extname, join } from 'node:path';
+import { basename, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
 import type { Tail } from '../../engine/take.ts';
 import { countsOf, findingsIn } from '../../findings/check.ts';
@@ -21,7 +21,7 @@ import {
   secondsArgument,
   wholeArgument,
 } from '../options.ts';
-import { makeFolder, type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
+import { type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPatch } from '../read-patch.ts';
 import { findingsLine } from './findings-line.ts';
@@ -135,8 +135,9 @@ async function render(
 ): Promise<void> {
   requireOutput(patch, file);
   const path = options.output ?? join('renders', `${file === '-' ? 'stdin' : nameOf(file)}.wav`);
-  if (path !== '-') makeFolder(dirname(path));
-  const [output] = planOutputs([{ option: '-o', path, format: WAV }]) as [Output];
+  const [output] = planOutputs([{ option: '-o', path, format: WAV, makesFolder: true }]) as [
+    Output,
+  ];
   const tell = output.isStandard ? console.error : console.log;
 
   const length = lengthAsked(options);

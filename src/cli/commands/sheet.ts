@@ -1,6 +1,6 @@
 /** `forehear sheet`: the hand-out to patch from. */
 
-import { basename, dirname, extname, join } from 'node:path';
+import { basename, extname, join } from 'node:path';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { type Length, playedSeconds } from '../../engine/take.ts';
 import { writeWhole } from '../../files/whole-file.ts';
@@ -22,7 +22,7 @@ import {
   secondsArgument,
   wholeArgument,
 } from '../options.ts';
-import { HTML, MARKDOWN, makeFolder, type Output, OutputOption, planOutputs } from '../outputs.ts';
+import { HTML, MARKDOWN, type Output, OutputOption, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithSources } from '../read-patch.ts';
 
@@ -77,11 +77,10 @@ async function run(file: string, options: Options): Promise<void> {
   const length = lengthOf(options, patch);
   const name = file === '-' ? 'stdin' : basename(file, extname(file));
   const path = options.output ?? join('renders', `${name}.${options.md ? 'md' : 'html'}`);
-  if (path !== '-') makeFolder(dirname(path));
-  else if (options.json)
+  if (path === '-' && options.json)
     throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
   const format = options.md ? MARKDOWN : HTML;
-  const [output] = planOutputs([{ option: '-o', path, format }]) as [Output];
+  const [output] = planOutputs([{ option: '-o', path, format, makesFolder: true }]) as [Output];
 
   const progress = new Progress('playing', options.quiet === true);
   const sheet = await sheetOf(patch, {
