@@ -104,10 +104,10 @@ function makeFolder(folder: string): void {
 
 /** What it must differ in from all other outputs; letters' case does not count on every disk. */
 function keysOf({ path, isInput = false, makesFolder = false }: Wanted): readonly string[] {
+  if (makesFolder) makeFolder(dirname(path));
   try {
     const { path: place } = outputPlace(path, { isInput });
-    if (makesFolder) makeFolder(dirname(place));
-    else if (!existsSync(dirname(place)))
+    if (!existsSync(dirname(place)))
       throw new OutputError(
         path,
         'its folder does not exist',
@@ -118,7 +118,7 @@ function keysOf({ path, isInput = false, makesFolder = false }: Wanted): readonl
     const name = placeOf(place).normalize('NFC').toLowerCase();
     return id === undefined ? [name] : [name, id];
   } catch (error) {
-    throw error instanceof Stop ? error : outputError(path, error);
+    throw outputError(path, error);
   }
 }
 
