@@ -30,6 +30,10 @@ const FIRST_POINTS = 40;
 const POINTS = 120;
 /** A standard error of this share makes a value half reliable. */
 const HALF_RELIABLE = 0.1;
+/** A standard error above this share makes a value a guess, which is left out. */
+const GUESS = 0.3;
+/** What does not fall for less than this may still do so, s. */
+const STEADY_FOR = 0.1;
 const LN_1000 = Math.log(1000);
 
 /**
@@ -51,7 +55,11 @@ export function measureDecay(samples: Float64Array, stretch: Stretch, clippedUnt
     points: POINTS,
   });
   const fit = typeof fine === 'string' && typeof coarse !== 'string' ? coarse : fine;
-  if (typeof fit === 'string') return nothing(fit);
+  if (typeof fit === 'string') {
+    const isShort = stretch.end - stretch.onset < STEADY_FOR * stretch.sampleRate;
+    return nothing(fit === 'no-decay' && isShort ? 'too-short' : fit);
+  }
+  if (!(fit.error < GUESS)) return nothing(fit.reason === 'noise-floor' ? fit.reason : 'too-short');
   const reliability =
     (1 / (1 + (fit.error / HALF_RELIABLE) ** 2)) * (fit.reason === 'not-exponential' ? 0.5 : 1);
   const reason = fit.reason ?? (clippedUntil > stretch.onset ? 'clipped' : null);

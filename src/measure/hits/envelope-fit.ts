@@ -44,6 +44,7 @@ const FEWEST_POINTS = 8;
 const STRAIGHT_DB = 1.5;
 /** A floor is believed in where it betters the fit by this much: 4 is two standard deviations. */
 const WORTH_A_FLOOR = 6;
+const FEWEST_FOR_A_FLOOR = 10;
 /** Numbers this far under the peak's power are arithmetic's own noise: -140 dB. */
 const NOTHING = 1e-14;
 const DB = 10 / Math.LN10;
@@ -123,6 +124,8 @@ function bestModel(x: Float64Array, y: Float64Array, floor: number, together: nu
   const free = solve(x, y, { level: first, rate: 2 * rate, floor: quietest, floorIsFree: true });
   const { left } = residualsOf(x, y, free);
   const scale = spreadOf(left, new Float64Array(left.length));
+  // Of few points that differ a third number explains anything.
+  if (x.length < FEWEST_FOR_A_FLOOR * together) return fixed;
   const gain = (costOf(residualsOf(x, y, fixed).left, scale) - costOf(left, scale)) / together;
   return gain > WORTH_A_FLOOR && free.rate > 0 ? free : fixed;
 }
