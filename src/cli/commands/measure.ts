@@ -2,6 +2,7 @@
 
 import { setImmediate } from 'node:timers/promises';
 import type { Command } from 'commander';
+import { burstsOf } from '../../measure/hits/bursts.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
@@ -10,9 +11,6 @@ import { largest } from '../../modules/dsp/extremes.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import type { WavLayout } from '../../wav/reader-header.ts';
 import { Stop } from '../exit.ts';
-import { Progress } from '../progress.ts';
-import { table } from '../table.ts';
-import { unreadableWav } from '../unreadable-wav.ts';
 import { overallApart } from './overall-apart.ts';
 
 /** Samples from which on a second thread is started: what it takes to start is then won back. */
@@ -136,7 +134,7 @@ function report({ file, layout, measures }: Result): string {
   ];
   if (hits.length > 0) {
     lines.push('', table([HIT_COLUMNS, ...hits.map(hitRow)], 2));
-    if (hits.some(({ strokes }) => strokes.length > 1)) lines.push(STROKES);
+    if (burstsOf(hits).length < hits.length) lines.push(STROKES);
   }
   if (onsets.length > hits.length) {
     lines.push(`  ${onsets.length - hits.length} more onsets were not measured one by one.`);
@@ -154,7 +152,7 @@ function report({ file, layout, measures }: Result): string {
 
 const BANDS_PER_ROW = 15;
 const STROKES =
-  '  Strokes within 30 ms of one another are heard as one hit, such as a clap: --json gives each.';
+  '  Strokes within 30 ms of one another, as of a flam or a clap, are given each: the earlier ones are\n  cut short by the later.';
 const HIT_COLUMNS = [
   'at',
   'peak',
@@ -168,9 +166,8 @@ const HIT_COLUMNS = [
 ];
 
 function hitRow(hit: Hit): string[] {
-  const { length: strokes } = hit.strokes;
   return [
-    strokes > 1 ? `${seconds(hit.time)}, ${strokes} strokes` : seconds(hit.time),
+    seconds(hit.time),
     unit(hit.peakDbfs, 1, 'dBFS'),
     milliseconds(hit.attackSeconds),
     milliseconds(hit.decayTauSeconds),
@@ -223,11 +220,16 @@ function comparison(results: readonly Result[]): string {
     unit(measures.peakDbfs, 1, 'dBFS'),
     unit(measures.truePeakDbtp, 1, 'dBTP'),
     unit(measures.loudnessLufs, 1, 'LUFS'),
-    milliseconds(median(measures.hits.flatMap(({ decayTauSeconds: tau }) => tau ?? []))),
+    milliseconds(median(ringing(measures.hits).flatMap(({ decayTauSeconds: tau }) => tau ?? []))),
     unit(measures.centroidHz, 0, 'Hz'),
     measures.tempo === null ? '-' : `${measures.tempo.bpm.toFixed(1)} bpm`,
   ]);
   return `${table([head, ...rows])}\n\nDecay is the median over the hits. One file alone is shown hit by hit; --json gives everything.`;
+}
+
+/** Of strokes that are heard as one, the last, which rings on. */
+function ringing(hits: readonly Hit[]): readonly Hit[] {
+  return burstsOf(hits).flatMap((burst) => burst.at(-1) ?? []);
 }
 
 function median(values: readonly number[]): number | null {
@@ -272,5 +274,5 @@ Examples:
   forehear measure take-1.wav take-2.wav take-3.wav     a table, one row a file
   forehear measure kick.wav --json
 
-Strokes that follow one another within 30 ms, as of a clap or a flam, are one hit.
+Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly rises again.
 A value that cannot be trusted is given with its reason, such as noise-floor or cut-short.`;

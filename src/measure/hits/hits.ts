@@ -13,8 +13,6 @@ import type { DecayFit } from './envelope-fit.ts';
 export interface Hit {
   /** Its onset, s from the start of the recording. */
   readonly time: number;
-  /** When its strokes set in, the first being its onset: several for a clap or a flam. */
-  readonly strokes: readonly number[];
   readonly peakDbfs: number;
   /** Peak over rms of the audible part, dB. */
   readonly crestDb: number;
@@ -51,8 +49,6 @@ export interface HitContext {
   /** Index of the onset, and the index after the hit's last sample. */
   readonly onset: number;
   readonly end: number;
-  /** Indices of its strokes, the first being its onset; only that unless given. */
-  readonly strokes?: readonly number[];
   /** Mean square of the recording at its quietest, without offset; 0 for not known. */
   readonly quiet: number;
 }
@@ -90,7 +86,7 @@ export class HitMeter {
   /** Measures one hit. @param samples the hit and some of what comes before it, without offset. */
   measure(samples: Float64Array, context: HitContext): Hit {
     const { sampleRate } = this;
-    const { startSample, onset, strokes = [onset], end, quiet } = context;
+    const { startSample, onset, end, quiet } = context;
     const whole = this.spectrum.of(samples, onset, end);
     const stretch: Stretch = {
       sampleRate,
@@ -102,16 +98,13 @@ export class HitMeter {
     const wholeFlatness = flatness(whole.power);
     const isNoise = (wholeFlatness ?? 0) > NOISE_FLATNESS;
     const clipped = clippedUntil(samples, onset, end);
-    // Between the strokes of a clap the sound rises again, so it decays from the last.
-    const last = Math.max(onset, strokes[strokes.length - 1] ?? onset);
-    const decay = measureDecay(samples, { ...stretch, onset: last }, Math.max(last, clipped));
+    const decay = measureDecay(samples, stretch, clipped);
     const heard: Stretch = { ...stretch, end: heardUntil(stretch, decay) };
     const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard);
     const attack = measureAttack(samples, attackOf(heard, end), pitch.hz.value);
     const { peak, rms } = levels(samples, onset, heard.end);
     return {
       time: (startSample + onset) / sampleRate,
-      strokes: strokes.map((stroke) => (startSample + stroke) / sampleRate),
       peakDbfs: 20 * Math.log10(Math.max(peak, 1e-10)),
       crestDb: rms > 0 ? 20 * Math.log10(peak / rms) : 0,
       ...valuesOf(attack, decay, pitch, clipped > onset),

@@ -1,7 +1,7 @@
 // `forehear measure`, as a command: what it prints of a clip whose measures are known, and what it says
 // of files that are none. The numbers themselves are tested in test/measure.
 
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { measureSignal } from '../../../src/measure/signal.ts';
@@ -54,6 +54,34 @@ describe('measure', () => {
     expect(Math.abs(hits[0].decayTauSeconds / 0.05 - 1)).toBeLessThan(0.02);
     // Two cents.
     expect(Math.abs(1200 * Math.log2(hits[0].pitchHz / 440))).toBeLessThan(2);
+  });
+
+  it('hears the strokes of a flam where the timing says that they are', () => {
+    const folder = scratch();
+    const text = readFileSync(join(PATCHES, 'closed-hat.yaml'), 'utf8')
+      .replace('"x-x-X-x- x-xxX-x-"', '"f-x-f-x- x-xxf-f-"')
+      .replaceAll('400 ms', '100 ms');
+    writeFileSync(join(folder, 'flams.yaml'), text);
+    forehear(folder, ['render', 'flams.yaml', '-o', 'flams.wav', '--quiet']);
+    const timing = JSON.parse(forehear(folder, ['timing', 'flams.yaml', '--json']).stdout);
+    const { onsets, tempo } = JSON.parse(
+      forehear(folder, ['measure', 'flams.wav', '--json']).stdout,
+    );
+    // When the envelope notices the trigger: that is when the sound sets in.
+    const strokes: { time: number }[] = timing.events.filter(
+      ({ jack, edge }: { jack: string; edge: string }) => jack === 'shape.trigger' && edge === 'on',
+    );
+    expect(strokes.length).toBe(26);
+    expect(onsets.length).toBe(strokes.length);
+    // The aim of the measures.
+    for (const [n, { time }] of strokes.entries())
+      expect(Math.abs(onsets[n] - time)).toBeLessThan(0.001);
+    // What the patch says, as exactly as 1 ms in 6 s and in a pair of 326 ms are.
+    expect(Math.abs(tempo.bpm - 92)).toBeLessThan(0.1);
+    expect(Math.abs(tempo.swingPercent - 54)).toBeLessThan(0.4);
+    const { stdout } = forehear(folder, ['measure', 'flams.wav']);
+    expect(stdout).toContain('26 onsets');
+    expect(stdout).toContain('Strokes within 30 ms of one another');
   });
 
   it('gives of a long file, which two threads work on, what one gives', async () => {
