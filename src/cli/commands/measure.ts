@@ -11,6 +11,9 @@ import { largest } from '../../modules/dsp/extremes.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import type { WavLayout } from '../../wav/reader-header.ts';
 import { Stop } from '../exit.ts';
+import { Progress } from '../progress.ts';
+import { table } from '../table.ts';
+import { unreadableWav } from '../unreadable-wav.ts';
 import { overallApart } from './overall-apart.ts';
 
 /** Samples from which on a second thread is started: what it takes to start is then won back. */

@@ -62,6 +62,8 @@ const HEARD_DB = 30;
 const SHORTEST_HEARD = 0.02;
 /** Of its slowest wave, or 1 ms: the longest window of `attack.ts`. */
 const ATTACK_WAVES = 4;
+/** Steps so small do no harm, and may come of rounding: -140 dB. */
+const FINE = 1e-7;
 /** White noise has 0.56; no tone that could be found comes near. */
 const NOISE_FLATNESS = 0.4;
 
@@ -94,6 +96,7 @@ export class HitMeter {
       end,
       lowHz: Math.max(LOWEST_HZ, quantileHz(whole, LOW_SHARE, LOWEST_HZ) ?? 1000),
       floor: quiet,
+      step: stepOf(samples, onset, end),
     };
     const wholeFlatness = flatness(whole.power);
     const isNoise = (wholeFlatness ?? 0) > NOISE_FLATNESS;
@@ -101,7 +104,7 @@ export class HitMeter {
     const decay = measureDecay(samples, stretch, clipped);
     const heard: Stretch = { ...stretch, end: heardUntil(stretch, decay) };
     const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard);
-    const attack = measureAttack(samples, attackOf(heard, end), pitch.hz.value);
+    const attack = measureAttack(samples, attackOf(heard, end), pitch.hz);
     const { peak, rms } = levels(samples, onset, heard.end);
     return {
       time: (startSample + onset) / sampleRate,
@@ -175,6 +178,19 @@ function sumOf(values: Float64Array): number {
   let sum = 0;
   for (let n = 0; n < values.length; n++) sum += values[n] as number;
   return sum;
+}
+
+/** The smallest step from one sample to the next: that of the recording's format, unless it is fine. */
+function stepOf(samples: Float64Array, from: number, to: number): number {
+  let least = Number.POSITIVE_INFINITY;
+  let last = samples[from] as number;
+  for (let n = from + 1; n < to; n++) {
+    const here = samples[n] as number;
+    const step = here > last ? here - last : last - here;
+    if (step > FINE && step < least) least = step;
+    last = here;
+  }
+  return Number.isFinite(least) ? least : 0;
 }
 
 function levels(samples: Float64Array, from: number, to: number) {

@@ -26,9 +26,13 @@ const PEAK_BEFORE = 10;
 const WEAKEST_DB = 50;
 /** An onset stands at least this far above the quiet parts of the recording. */
 const ABOVE_QUIET_DB = 6;
-/** A recording that starts in the middle of steady noise starts with no onset: what does must fall. */
+/**
+ * A recording that starts in the middle of steady noise or hum starts with no onset: what does must
+ * fall under its loudest 5 ms by this much, for longer than a wave of 50 Hz takes.
+ */
 const START_HOPS = 5;
 const START_FALL = 4;
+const WAVE_HOPS = 20;
 /** How far around the rise its sample is looked for, hops. */
 const BEFORE = 15;
 const AFTER = 8;
@@ -61,7 +65,7 @@ export class OnsetDetector {
   private after: Float64Array | null = null;
   private readonly quiet = new LevelCount();
   private least = Number.POSITIVE_INFINITY;
-  /** The least power before what comes after the first sound. */
+  /** The least power of so many hops as a wave of hum has, before what comes after the first sound. */
   private quietestStart = Number.POSITIVE_INFINITY;
 
   /**
@@ -106,7 +110,7 @@ export class OnsetDetector {
     this.open();
     const { hop, levels } = this;
     const end = levels.count * hop + this.filled;
-    const { quietestStart } = this;
+    const quietestStart = Number.isFinite(this.quietestStart) ? this.quietestStart : this.quietest;
     // What is heard last goes on: a fall to silence would click.
     this.after = Float64Array.from({ length: WHOLE + 1 }, (_, b) =>
       levels.mean(b, levels.count - FIVE, levels.count),
@@ -162,7 +166,10 @@ export class OnsetDetector {
       const level = levels.mean(WHOLE, count - FIVE, count);
       this.quiet.add(level);
       this.least = Math.min(this.least, level);
-      if (this.isStart()) this.quietestStart = Math.min(this.quietestStart, level);
+      if (this.isStart() && count >= WAVE_HOPS) {
+        const steady = levels.mean(WHOLE, count - WAVE_HOPS, count);
+        this.quietestStart = Math.min(this.quietestStart, steady);
+      }
     }
     if (candidate >= 0) this.judge(candidate);
   }
