@@ -13,8 +13,8 @@ export interface Attack {
 
 /** A rise within this many cycles is the wave's own as much as its envelope's. */
 const OWN_CYCLES = 0.6;
-/** Of a wave only its crests show the level, so its peak is known to this share of a half cycle. */
-const BETWEEN_CRESTS = 0.4;
+/** Of a wave only its crests show the level, so times are known to this share of a half cycle. */
+const BETWEEN_CRESTS = 0.09;
 /** An error of 2.5 % makes a reliability of 0.9: 5 % are two of them. */
 const HALF_RELIABLE = 0.075;
 /** Noise reaches 90 % early or late by chance: 10 to 20 % of the rise. */
@@ -59,13 +59,13 @@ function ofTone(
     ? wave
     : (reached(records, 0.9 * top.height) - reached(records, 0.1 * top.height)) / sampleRate;
   const hidden = BETWEEN_CRESTS / (2 * hz) / value;
-  const error = Math.hypot(hidden, disturbance(samples, stretch) / top.height);
-  const reliability = (clarity * clarity) / (1 + (error / HALF_RELIABLE) ** 2);
+  const error = Math.hypot(hidden, disturbance(samples, stretch) / top.height / 2);
+  const reliability = clarity / (1 + (error / HALF_RELIABLE) ** 2);
   return {
     rise: {
       value,
       reliability: isSharp ? Math.min(0.5, reliability) : reliability,
-      reason: isSharp || hidden > HALF_RELIABLE ? 'resolution' : null,
+      reason: isSharp || hidden > HALF_RELIABLE / 3 ? 'resolution' : null,
     },
     toPeak: (top.at - onset) / sampleRate,
   };
