@@ -1,6 +1,7 @@
 /** Reads WAV files block by block: memory does not grow with their length. */
 
 import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
+import { speakersOf } from '../measure/loudness/speakers.ts';
 import type { SampleBlock, SampleSource } from '../measure/samples.ts';
 import { readLayout, WavError, type WavLayout } from './reader-header.ts';
 import { unpackerOf } from './reader-samples.ts';
@@ -15,6 +16,7 @@ export class WavFile implements SampleSource {
   readonly layout: WavLayout;
   readonly sampleRate: number;
   readonly channels: number;
+  readonly weights: readonly number[];
 
   private readonly path: string;
   private readonly descriptor: number;
@@ -36,6 +38,8 @@ export class WavFile implements SampleSource {
     }
     this.sampleRate = this.layout.sampleRate;
     this.channels = this.layout.channels;
+    const { channels, channelMask } = this.layout;
+    this.weights = speakersOf(channels, channelMask).map(({ weight }) => weight);
   }
 
   /**

@@ -114,11 +114,10 @@ export function recordingOf(hit: KnownHit): Float64Array {
       x += level * Math.sin(2 * Math.PI * turns + hit.hum.phase);
       x += 0.3 * level * Math.sin(6 * Math.PI * turns);
     }
+    const full = hit.bits === null ? null : 2 ** (hit.bits - 1);
+    if (full !== null && hit.dithered) x += (0.5 * dither()) / full;
     x = Math.max(-limit + hit.offset, Math.min(limit + hit.offset, x));
-    if (hit.bits !== null) {
-      const full = 2 ** (hit.bits - 1);
-      x = Math.round(x * full + (hit.dithered ? 0.5 * dither() : 0)) / full;
-    }
+    if (full !== null) x = Math.round(x * full) / full;
     samples[n] = x;
   }
   return samples;

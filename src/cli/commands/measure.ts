@@ -2,9 +2,11 @@
 
 import { setImmediate } from 'node:timers/promises';
 import type { Command } from 'commander';
-import { burstsOf } from '../../measure/hits/bursts.ts';
+import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
+import { typical } from '../../measure/hits/typical.ts';
+import { speakersOf } from '../../measure/loudness/speakers.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, measureSignal } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
@@ -66,10 +68,10 @@ async function measured(file: string, { json, quiet }: Options): Promise<Result>
   const progress = new Progress(`Measuring ${file}`, json === true || quiet === true);
   try {
     const blocks = shown(wav, progress);
-    const { sampleRate, channels, layout } = wav;
+    const { sampleRate, channels, weights, layout } = wav;
     const measures = isLong(wav)
       ? await measuredByTwo(file, wav, blocks)
-      : await measureSignal({ sampleRate, channels, blocks });
+      : await measureSignal({ sampleRate, channels, weights, blocks });
     return { file, layout, measures };
   } finally {
     progress.end();
@@ -135,6 +137,7 @@ function report({ file, layout, measures }: Result): string {
     `  centroid ${unit(measures.centroidHz, 0, 'Hz')}, flatness ${unit(measures.flatness, 3, '')}, offset ${percent(measures.dcOffset)} of full scale`,
     `  ${tempoText(measures)}`,
   ];
+  if (layout.channels > 2) lines.splice(3, 0, `  loudness counts ${countedText(layout)}`);
   if (hits.length > 0) {
     lines.push('', table([HIT_COLUMNS, ...hits.map(hitRow)], 2));
     if (burstsOf(hits).length < hits.length) lines.push(STROKES);
@@ -223,21 +226,30 @@ function comparison(results: readonly Result[]): string {
     unit(measures.peakDbfs, 1, 'dBFS'),
     unit(measures.truePeakDbtp, 1, 'dBTP'),
     unit(measures.loudnessLufs, 1, 'LUFS'),
-    milliseconds(median(ringing(measures.hits).flatMap(({ decayTauSeconds: tau }) => tau ?? []))),
+    milliseconds(typicalDecay(measures.hits)),
     unit(measures.centroidHz, 0, 'Hz'),
     measures.tempo === null ? '-' : `${measures.tempo.bpm.toFixed(1)} bpm`,
   ]);
-  return `${table([head, ...rows])}\n\nDecay is the median over the hits. One file alone is shown hit by hit; --json gives everything.`;
+  return `${table([head, ...rows])}\n\nDecay is the median over the hits, weighted by how far each can be trusted. One file alone is shown hit by hit; --json gives everything.`;
 }
 
-/** Of strokes that are heard as one, the last, which rings on. */
-function ringing(hits: readonly Hit[]): readonly Hit[] {
-  return burstsOf(hits).flatMap((burst) => burst.at(-1) ?? []);
+function typicalDecay(hits: readonly Hit[]): number | null {
+  return typical(
+    ringing(hits).map(({ decayTauSeconds, reliability }) => ({
+      value: decayTauSeconds,
+      reliability: reliability.decay,
+    })),
+  );
 }
 
-function median(values: readonly number[]): number | null {
-  const sorted = values.toSorted((a, b) => a - b);
-  return sorted[Math.floor(sorted.length / 2)] ?? null;
+/** The places of more than two channels, and what each counts in the loudness. */
+function countedText({ channels, channelMask }: WavLayout): string {
+  const words = speakersOf(channels, channelMask).map(({ name, weight }) => {
+    if (weight === 0) return `${name} not at all`;
+    return weight === 1 ? name : `${name} x ${weight}`;
+  });
+  const kind = channelMask === null ? ', by their number' : '';
+  return `${words.join(', ')} (ITU-R BS.1770${kind})`;
 }
 
 function channelWord(count: number): string {

@@ -15,6 +15,8 @@ export interface Attack {
 const OWN_CYCLES = 0.6;
 /** Of a wave only its crests show the level, so times are known to this share of a half cycle. */
 const BETWEEN_CRESTS = 0.09;
+/** On average half of that is unseen. */
+const HALF_SEEN = 0.5;
 /** An error of 2.5 % makes a reliability of 0.9: 5 % are two of them. */
 const HALF_RELIABLE = 0.075;
 /** Noise reaches 90 % early or late by chance: 10 to 20 % of the rise. */
@@ -23,19 +25,29 @@ const SHORTEST_WINDOW = 0.001;
 /** A rise over fewer windows than this is measured again with a shorter one, over more with a longer. */
 const WINDOWS_PER_RISE = 4;
 const ROUNDS = 3;
-/** The onset itself is known to some samples. */
-const BEFORE_ONSET = 8;
 /** The level of noise is told from a window this much longer, so that chance peaks do not set it. */
 const LEVEL_WINDOWS = 4;
 
 /**
  * Measures the attack.
  * @param pitch of a sound whose wave repeats; a value of null for noise, whose single samples say little.
+ * @param decaySeconds time constant of what follows; null for not known.
  */
-export function measureAttack(samples: Float64Array, stretch: Stretch, pitch: Estimate): Attack {
-  return pitch.value === null
-    ? ofNoise(samples, stretch)
-    : ofTone(samples, stretch, { hz: pitch.value, clarity: pitch.reliability });
+export function measureAttack(
+  samples: Float64Array,
+  stretch: Stretch,
+  pitch: Estimate,
+  decaySeconds: number | null,
+): Attack {
+  if (pitch.value === null) return ofNoise(samples, stretch);
+  const wave = { hz: pitch.value, clarity: pitch.reliability, decaySeconds };
+  return ofTone(samples, stretch, wave);
+}
+
+interface Wave {
+  readonly hz: number;
+  readonly clarity: number;
+  readonly decaySeconds: number | null;
 }
 
 /** A crest that is higher than all before it: when, in samples, and its height. */
@@ -47,9 +59,9 @@ interface Record {
 function ofTone(
   samples: Float64Array,
   stretch: Stretch,
-  { hz, clarity }: { readonly hz: number; readonly clarity: number },
+  { hz, clarity, decaySeconds }: Wave,
 ): Attack {
-  const { onset, sampleRate } = stretch;
+  const { onset, sampleRate, before, floor } = stretch;
   const records = recordsOf(samples, stretch);
   const top = records[records.length - 1] as Record;
   if (records.length === 1) return { rise: none('silent'), toPeak: 0 };
@@ -58,8 +70,10 @@ function ofTone(
   const value = isSharp
     ? wave
     : (reached(records, 0.9 * top.height) - reached(records, 0.1 * top.height)) / sampleRate;
-  const hidden = BETWEEN_CRESTS / (2 * hz) / value;
-  const error = Math.hypot(hidden, disturbance(samples, stretch) / top.height / 2);
+  // The peak lies between two crests: rise and fall leave at most this much of it unseen.
+  const unseen = 1 / (2 * hz) / (value + (decaySeconds ?? 0));
+  const hidden = Math.hypot(BETWEEN_CRESTS / (2 * hz) / value, HALF_SEEN * unseen);
+  const error = Math.hypot(hidden, Math.max(before, 3 * Math.sqrt(floor)) / top.height / 2);
   const reliability = clarity / (1 + (error / HALF_RELIABLE) ** 2);
   return {
     rise: {
@@ -124,17 +138,6 @@ function waveRise(samples: Float64Array, onset: number, peak: number): number {
   // The highest sample may lie under the top of its crest, by 8 % for four samples a cycle.
   const tenth = firstAt(samples, onset, 0.1 * peak);
   return firstAt(samples, tenth, 0.9 * peak) - tenth;
-}
-
-/** The largest value that hiss and hum reach before the sound sets in. */
-function disturbance(samples: Float64Array, { onset, floor }: Stretch): number {
-  let most = 3 * Math.sqrt(floor);
-  for (let n = 0; n < onset - BEFORE_ONSET; n++) {
-    const value = samples[n] as number;
-    const magnitude = value < 0 ? -value : value;
-    if (magnitude > most) most = magnitude;
-  }
-  return most;
 }
 
 /** The first sample from `from` on of at least this magnitude; the end if there is none. */

@@ -24,3 +24,10 @@ export function burstsOf<Stroke extends { readonly time: number }>(
   }
   return bursts;
 }
+
+/** Of strokes that are heard as one, the last, which rings on. */
+export function ringing<Stroke extends { readonly time: number }>(
+  strokes: readonly Stroke[],
+): readonly Stroke[] {
+  return burstsOf(strokes).flatMap((burst) => burst.at(-1) ?? []);
+}

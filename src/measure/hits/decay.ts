@@ -13,6 +13,8 @@ export interface Stretch {
   readonly lowHz: number;
   /** Mean square of what is there without it; 0 for not known. */
   readonly floor: number;
+  /** The largest value that hiss, hum or another sound reaches just before it; 0 for none. */
+  readonly before: number;
   /** The step from one value to the next that its samples can have; 0 for none. */
   readonly step: number;
 }

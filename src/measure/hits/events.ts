@@ -23,8 +23,6 @@ export interface Wanted {
   readonly hitSpectra: boolean;
 }
 
-const EVERYTHING: Wanted = { tempo: true, hitSpectra: true };
-
 /** Hits beyond this are counted as onsets, and no more: ten minutes of sixteenths. */
 const MOST_HITS = 6000;
 /** A hit is followed this long, s. */
@@ -37,7 +35,7 @@ const GUARD = 0.001;
 /** Takes in a recording whose samples are finite numbers, in memory that stays flat. */
 export class EventMeter {
   private readonly sampleRate: number;
-  private readonly wanted: Wanted;
+  private readonly wantsTempo: boolean;
   private readonly even: EvenBlocks;
   private readonly mixdown: Mixdown;
   private readonly onsets: OnsetDetector;
@@ -49,14 +47,18 @@ export class EventMeter {
   private readonly measured: number[] = [];
   private frames = 0;
 
-  /** @param sampleRate Hz, from 1000 to 1 000 000. */
-  constructor(sampleRate: number, channels: number, wanted = EVERYTHING) {
+  /**
+   * @param sampleRate Hz, from 1000 to 1 000 000.
+   * @param wanted everything unless left out.
+   */
+  constructor(sampleRate: number, channels: number, wanted: Partial<Wanted> = {}) {
+    const { tempo = true, hitSpectra = true } = wanted;
     this.sampleRate = sampleRate;
-    this.wanted = wanted;
+    this.wantsTempo = tempo;
     this.even = new EvenBlocks(channels, this);
     this.mixdown = new Mixdown(channels, EVEN);
     this.onsets = new OnsetDetector(sampleRate, (sample) => this.waiting.push(sample));
-    this.hitMeter = new HitMeter(sampleRate, wanted.hitSpectra);
+    this.hitMeter = new HitMeter(sampleRate, hitSpectra);
     this.history = new History(Math.ceil((LONGEST_HIT + 0.5) * sampleRate) + 2 * EVEN);
   }
 
@@ -75,7 +77,7 @@ export class EventMeter {
       onsets: onsets.map(({ sample }) => sample / this.sampleRate),
       // Some of what was measured turns out to be none.
       hits: this.hits.filter((_, index) => kept.has(this.measured[index] as number)),
-      tempo: this.wanted.tempo ? this.tempoOf(onsets) : null,
+      tempo: this.wantsTempo ? this.tempoOf(onsets) : null,
     };
   }
 

@@ -64,6 +64,8 @@ const SHORTEST_HEARD = 0.02;
 const ATTACK_WAVES = 4;
 /** Steps so small do no harm, and may come of rounding: -140 dB. */
 const FINE = 1e-7;
+/** The onset itself is known to some samples. */
+const BEFORE_ONSET = 8;
 /** White noise has 0.56; no tone that could be found comes near. */
 const NOISE_FLATNESS = 0.4;
 
@@ -96,6 +98,7 @@ export class HitMeter {
       end,
       lowHz: Math.max(LOWEST_HZ, quantileHz(whole, LOW_SHARE, LOWEST_HZ) ?? 1000),
       floor: quiet,
+      before: levels(samples, 0, Math.max(0, onset - BEFORE_ONSET)).peak,
       step: stepOf(samples, onset, end),
     };
     const wholeFlatness = flatness(whole.power);
@@ -104,7 +107,7 @@ export class HitMeter {
     const decay = measureDecay(samples, stretch, clipped);
     const heard: Stretch = { ...stretch, end: heardUntil(stretch, decay) };
     const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard);
-    const attack = measureAttack(samples, attackOf(heard, end), pitch.hz);
+    const attack = measureAttack(samples, attackOf(heard, end), pitch.hz, decay.tau.value);
     const { peak, rms } = levels(samples, onset, heard.end);
     return {
       time: (startSample + onset) / sampleRate,

@@ -28,6 +28,8 @@ const FRAME = 0.085;
 const CLEAR = 0.75;
 /** A floor of this share of the power can hide a pitch. */
 const MUCH_NOISE = 0.05;
+/** A wave of this many times what was there before is the hit's own. */
+const ABOVE = 1.1;
 /** Passes of the low-pass that leaves the fundamental, as multiples of the pitch; 0 for none. */
 const CUTOFFS = [0, 6, 3, 1.8];
 /** Cycles may differ from the period by this, octaves, in the last third. */
@@ -55,7 +57,7 @@ export class PitchMeter {
    * @param samples the hit without offset.
    * @param stretch its end is where it can no longer be heard.
    */
-  measure(samples: Float64Array, { onset, end, floor }: Stretch): Pitch {
+  measure(samples: Float64Array, { onset, end, floor, before }: Stretch): Pitch {
     const last = Math.min(end, onset + Math.round(LONGEST * this.sampleRate));
     const low = this.decimator.reduce(samples.subarray(onset, last));
     const rate = this.sampleRate / this.factor;
@@ -68,7 +70,8 @@ export class PitchMeter {
       const power = energyOf(low) / low.length;
       return nothing(noise * noise > MUCH_NOISE * power ? 'noise-floor' : 'noise');
     }
-    const threshold = Math.max(3 * noise, 0.02 * peakOf(low));
+    // A wave that was there before, such as hum, must not be taken for this hit's.
+    const threshold = Math.max(3 * noise, ABOVE * before, 0.02 * peakOf(low));
     let most = 0;
     for (const multiple of CUTOFFS) {
       const wave = multiple === 0 ? low : smoothed(low, rate / (multiple * period.hz));

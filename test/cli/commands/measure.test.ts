@@ -34,6 +34,36 @@ function wav(sample: (n: number) => number): Uint8Array {
   return bytes;
 }
 
+/** The same for 5.1: a sine of 1 kHz in each channel, of such peaks, dBFS, for ten seconds. */
+function surround(levels: readonly number[]): Uint8Array {
+  const frame = 2 * levels.length;
+  const length = 10 * RATE * frame;
+  const bytes = new Uint8Array(68 + length);
+  const view = new DataView(bytes.buffer);
+  bytes.set(new TextEncoder().encode('RIFF    WAVEfmt '));
+  view.setUint32(4, bytes.length - 8, true);
+  view.setUint32(16, 40, true);
+  view.setUint16(20, 0xfffe, true);
+  view.setUint16(22, levels.length, true);
+  view.setUint32(24, RATE, true);
+  view.setUint32(28, RATE * frame, true);
+  view.setUint16(32, frame, true);
+  view.setUint16(34, 16, true);
+  view.setUint16(36, 22, true);
+  view.setUint16(38, 16, true);
+  view.setUint32(40, 0x3f, true);
+  bytes.set([1, 0, 0, 0, 0, 0, 0x10, 0, 0x80, 0, 0, 0xaa, 0, 0x38, 0x9b, 0x71], 44);
+  bytes.set(new TextEncoder().encode('data'), 60);
+  view.setUint32(64, length, true);
+  for (let n = 0; n < 10 * RATE; n++) {
+    const sine = Math.sin((2 * Math.PI * 1000 * n) / RATE);
+    levels.forEach((db, c) => {
+      view.setInt16(68 + n * frame + 2 * c, Math.round(32_767 * sine * 10 ** (db / 20)), true);
+    });
+  }
+  return bytes;
+}
+
 /** A sine of 440 Hz at half of full scale that sets in after 0.1 s and dies away with 50 ms. */
 function struck(n: number): number {
   const t = n / RATE - 0.1;
@@ -82,6 +112,20 @@ describe('measure', () => {
     const { stdout } = forehear(folder, ['measure', 'flams.wav']);
     expect(stdout).toContain('26 onsets');
     expect(stdout).toContain('Strokes within 30 ms of one another');
+  });
+
+  it('weighs the channels of 5.1 as ITU-R BS.1770 does, and says so', () => {
+    const folder = scratch();
+    // EBU Tech 3341, table 1, case 6 (from memory), and an LFE channel that must not count.
+    const levels = [-28, -28, -24, -3, -30, -30];
+    writeFileSync(join(folder, 'five-one.wav'), surround(levels));
+    const { loudnessLufs } = JSON.parse(
+      forehear(folder, ['measure', 'five-one.wav', '--json']).stdout,
+    );
+    // What EBU Tech 3341 allows a meter.
+    expect(Math.abs(loudnessLufs + 23)).toBeLessThan(0.1);
+    const { stdout } = forehear(folder, ['measure', 'five-one.wav']);
+    expect(stdout).toContain('LFE not at all, back L x 1.41, back R x 1.41');
   });
 
   it('gives of a long file, which two threads work on, what one gives', async () => {
