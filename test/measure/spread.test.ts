@@ -8,8 +8,10 @@ import { expect, it } from 'vitest';
 
 const SRC = fileURLToPath(new URL('../../src/', import.meta.url));
 const files = [
-  ...readdirSync(join(SRC, 'measure')).map((name) => `measure/${name}`),
-  'cli/measure.ts',
+  ...readdirSync(join(SRC, 'measure'), { encoding: 'utf8', recursive: true })
+    .filter((name) => name.endsWith('.ts'))
+    .map((name) => `measure/${name}`),
+  'cli/commands/measure.ts',
   'compare/measures.ts',
   'compare/measure-variant.ts',
 ];

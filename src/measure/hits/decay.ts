@@ -1,6 +1,6 @@
 /** The decay of one hit: its time constant and 60 dB time, with a window fit for the sound. */
 
-import type { Estimate, Estimate, Reason, Reason } from '../estimate.ts';
+import type { Estimate, Reason } from '../estimate.ts';
 import { envelope } from './envelope.ts';
 import { type DecayFit, fitDecay, steadyFloor } from './envelope-fit.ts';
 
