@@ -28,6 +28,7 @@ const FRAME = 0.085;
 const CLEAR = 0.75;
 /** A floor of this share of the power can hide a pitch. */
 const MUCH_NOISE = 0.05;
+const BEFORE_ONSET = 8;
 /** A wave of this many times what was there before is the hit's own. */
 const ABOVE = 1.1;
 /** Passes of the low-pass that leaves the fundamental, as multiples of the pitch; 0 for none. */
@@ -57,8 +58,11 @@ export class PitchMeter {
    * @param samples the hit without offset.
    * @param stretch its end is where it can no longer be heard.
    */
-  measure(samples: Float64Array, { onset, end, floor, before }: Stretch): Pitch {
+  measure(samples: Float64Array, { onset, end, floor }: Stretch): Pitch {
     const last = Math.min(end, onset + Math.round(LONGEST * this.sampleRate));
+    // The onset itself is known to some samples.
+    const ahead = this.decimator.reduce(samples.subarray(0, Math.max(0, onset - BEFORE_ONSET)));
+    const before = peakOf(ahead);
     const low = this.decimator.reduce(samples.subarray(onset, last));
     const rate = this.sampleRate / this.factor;
 
