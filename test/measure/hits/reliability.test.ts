@@ -112,7 +112,7 @@ describe('the decay', () => {
     [8, 0.1, 440],
     [8, 0.05, null],
   ])('of a tail in steps of %i bits without dither, %f s', (bits, tau, hz) => {
-    for (const amplitude of [0.02, 0.05, 0.2, 0.6]) {
+    for (const amplitude of [0.0005, 0.001, 0.002, 0.005, 0.02, 0.2, 0.6]) {
       const spec = { at: 0.1, tau, amplitude, ...(hz === null ? {} : { hz }) };
       const [hit] = hitsOf(rounded(hits(0.1 + 12 * tau, RATE, [spec]), bits), RATE);
       const { decayTauSeconds = null, reliability } = hit ?? {};
