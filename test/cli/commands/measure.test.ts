@@ -89,8 +89,8 @@ describe('measure', () => {
   it('hears the strokes of a flam where the timing says that they are', () => {
     const folder = scratch();
     const text = readFileSync(join(PATCHES, 'closed-hat.yaml'), 'utf8')
-      .replace('"x-x-X-x- x-xxX-x-"', '"f-x-f-x- x-xxf-f-"')
-      .replaceAll('400 ms', '100 ms');
+      .replace('"X-x-X-x- X-xxX-x-"', '"f-x-f-x- x-xxf-f-"')
+      .replaceAll('110 ms', '35 ms');
     writeFileSync(join(folder, 'flams.yaml'), text);
     forehear(folder, ['render', 'flams.yaml', '-o', 'flams.wav', '--quiet']);
     const timing = JSON.parse(forehear(folder, ['timing', 'flams.yaml', '--json']).stdout);
