@@ -2,7 +2,7 @@
 
 import type { Worksheet } from './worksheet.ts';
 
-const TYPED = 'input:not([type=checkbox],[type=range]), select, textarea';
+const TYPED = 'input:not([type=checkbox],[type=range]), select, textarea, [role=grid] td';
 const PRESSED = 'button, a, summary, select, input:not([type=range]), textarea, audio';
 
 export function listenToKeys(sheet: Worksheet): void {
@@ -23,11 +23,11 @@ function withControl(sheet: Worksheet, event: KeyboardEvent, target: Element): v
       target.blur();
       target.focus();
     }
-    void sheet.save();
+    if (!event.repeat) void sheet.save();
     return;
   }
   // A field being typed in has an undo of its own.
-  if (target.matches('[data-draft], form input')) return;
+  if (target.matches('[data-draft], form input, [type=search]')) return;
   if (key === 'z' || key === 'y') {
     event.preventDefault();
     if (key === 'y' || event.shiftKey) sheet.redo();
@@ -36,6 +36,8 @@ function withControl(sheet: Worksheet, event: KeyboardEvent, target: Element): v
 }
 
 function plain(sheet: Worksheet, event: KeyboardEvent, target: Element): void {
+  // A key that is held down is pressed once.
+  if (event.repeat) return;
   if (event.key === ' ' && !target.matches(PRESSED)) {
     event.preventDefault();
     sheet.toggle();

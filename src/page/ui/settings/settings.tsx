@@ -49,7 +49,9 @@ export function Settings() {
             Close all
           </button>
           <span class="quiet" role="status">
-            {words === '' ? '' : `${found.length} of ${modules.length} modules`}
+            {words === ''
+              ? ''
+              : `${found.length} of ${modules.length} ${modules.length === 1 ? 'module' : 'modules'} with settings`}
           </span>
         </p>
         {found.map((module) => (

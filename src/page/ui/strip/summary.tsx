@@ -6,8 +6,17 @@ const SEVERITIES = ['fault', 'caution', 'note'] as const;
 
 export function Summary() {
   const findings = useKnown('findings');
+  const hasPatch = useKnown('view') !== undefined;
+  const isBroken = useKnown('problems').length > 0;
   // It keeps the place, so that nothing below moves when the answer comes.
-  if (findings === undefined) return <p>The check is under way.</p>;
+  if (findings === undefined)
+    return (
+      <p>
+        {isBroken && !hasPatch
+          ? 'The check waits for a file that can be taken as a patch.'
+          : 'The check is under way.'}
+      </p>
+    );
   if (findings.length === 0) return <p>The check finds nothing wrong with this patch.</p>;
   const counts = SEVERITIES.map((severity) => {
     const count = findings.filter((finding) => finding.severity === severity).length;
