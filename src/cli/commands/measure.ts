@@ -10,6 +10,7 @@ import { speakersOf } from '../../measure/loudness/speakers.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, measureSignal } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import type { WavLayout } from '../../wav/reader-header.ts';
 import { Stop } from '../exit.ts';
@@ -203,10 +204,10 @@ function doubts({ reasons }: Hit): string {
 }
 
 function tempoText({ tempo, onsets }: Measures): string {
-  const count = onsets.length === 1 ? '1 onset' : `${onsets.length} onsets`;
+  const count = counted(onsets.length, 'onset');
   if (tempo === null) return `${count}; no tempo can be told from them`;
   const swing = tempo.swingPercent === null ? '' : `, swing ${tempo.swingPercent.toFixed(1)} %`;
-  return `${count}; ${tempo.bpm.toFixed(1)} bpm (or half or double), ${tempo.stepsPerQuarter} steps per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
+  return `${count}; ${tempo.bpm.toFixed(1)} bpm (or half or double), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
 }
 
 function comparison(results: readonly Result[]): string {

@@ -1,6 +1,7 @@
 /** What is set once in a while: how much plays, where the file and the clip go, the keys. */
 
 import { useEffect, useId, useRef, useState } from 'preact/hooks';
+import { counted } from '../../../patch/text/counted.ts';
 import type { From, RhythmView } from '../../protocol.ts';
 import type { Outcome } from '../moves.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
@@ -41,7 +42,7 @@ export function Desk() {
             <option value="">the song</option>
             {LENGTHS.map((count) => (
               <option key={count} value={count}>
-                {count === 1 ? '1 bar' : `${count} bars`}
+                {counted(count, 'bar')}
               </option>
             ))}
           </select>

@@ -1,6 +1,7 @@
 /** Every setting of every module, module by module; on paper their values alone. */
 
 import { useState } from 'preact/hooks';
+import { counted } from '../../../patch/text/counted.ts';
 import type { ModuleView } from '../../protocol.ts';
 import { useKnown } from '../use-sheet.ts';
 import { Module } from './module.tsx';
@@ -51,7 +52,7 @@ export function Settings() {
           <span class="quiet" role="status">
             {words === ''
               ? ''
-              : `${found.length} of ${modules.length} ${modules.length === 1 ? 'module' : 'modules'} with settings`}
+              : `${found.length} of ${counted(modules.length, 'module')} with settings`}
           </span>
         </p>
         {found.map((module) => (

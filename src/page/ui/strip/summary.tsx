@@ -1,5 +1,6 @@
 /** What the check finds, in one line. */
 
+import { countedEach } from '../../../patch/text/counted.ts';
 import { useKnown } from '../use-sheet.ts';
 
 const SEVERITIES = ['fault', 'caution', 'note'] as const;
@@ -18,10 +19,12 @@ export function Summary() {
       </p>
     );
   if (findings.length === 0) return <p>The check finds nothing wrong with this patch.</p>;
-  const counts = SEVERITIES.map((severity) => {
-    const count = findings.filter((finding) => finding.severity === severity).length;
-    return count === 0 ? '' : `${count} ${severity}${count === 1 ? '' : 's'}`;
-  }).filter((words) => words !== '');
+  const counts = countedEach(
+    SEVERITIES.map((severity) => [
+      findings.filter((finding) => finding.severity === severity).length,
+      severity,
+    ]),
+  );
   const hasFaults = findings.some(({ severity }) => severity === 'fault');
   return (
     <p class={hasFaults ? 'faults' : ''}>
