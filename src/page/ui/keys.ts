@@ -19,7 +19,7 @@ function withControl(sheet: Worksheet, event: KeyboardEvent, target: Element): v
   if (key === 's' && !event.shiftKey) {
     event.preventDefault();
     // What is typed and not yet taken is meant too.
-    if (target instanceof HTMLElement && target.matches('[data-draft]')) {
+    if (target instanceof HTMLElement && isDraft(target)) {
       target.blur();
       target.focus();
     }
@@ -27,12 +27,19 @@ function withControl(sheet: Worksheet, event: KeyboardEvent, target: Element): v
     return;
   }
   // A field being typed in has an undo of its own.
-  if (target.matches('[data-draft], form input, [type=search]')) return;
+  if (isDraft(target) || target.matches('form input, [type=search]')) return;
   if (key === 'z' || key === 'y') {
     event.preventDefault();
     if (key === 'y' || event.shiftKey) sheet.redo();
     else sheet.undo();
   }
+}
+
+/** Whether it holds what is typed and not yet taken, be it drawn as such already or not. */
+function isDraft(target: Element): boolean {
+  if (!(target instanceof HTMLInputElement)) return false;
+  const { text = target.value } = target.dataset;
+  return target.value !== text;
 }
 
 function plain(sheet: Worksheet, event: KeyboardEvent, target: Element): void {

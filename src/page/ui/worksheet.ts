@@ -17,6 +17,9 @@ import { listeningAt } from './strip/where.ts';
 import { haveSameTexts, MOST_VERSIONS, type Version } from './versions/bank.ts';
 import { type History, noted, redone, undone } from './versions/history.ts';
 
+/** Letters of a version's name that are kept. */
+const LONGEST_NAME = 200;
+
 export class Worksheet {
   readonly store: Store<SheetState>;
   readonly player: Player;
@@ -259,7 +262,12 @@ export class Worksheet {
       this.say('There is nothing to keep: no patch has been read yet.');
       return false;
     }
-    return this.put({ name, files: heard, view, loop: loop?.isWhole ? loop : undefined });
+    return this.put({
+      name: name.slice(0, LONGEST_NAME),
+      files: heard,
+      view,
+      loop: loop?.isWhole ? loop : undefined,
+    });
   }
 
   private put(parts: Omit<Version, 'id'>): boolean {

@@ -69,13 +69,12 @@ export function Desk() {
   );
 }
 
-/** Where playing begins; a song with one entry of one pattern has nothing to choose. */
+/** Where playing begins. It is there from the first, so that nothing moves when the song is known. */
 function Beginning() {
   const sheet = useSheet();
   const rhythms = useKnown('view')?.rhythms ?? [];
   const from = useKnown('from');
   const places = rhythms.flatMap(placesOf);
-  if (places.length <= 2) return null;
   const at = places.findIndex(({ from: one }) => JSON.stringify(one) === JSON.stringify(from));
   const group = (type: From['type'], label: string) => (
     <optgroup label={label}>
@@ -98,8 +97,8 @@ function Beginning() {
         }
       >
         <option value="">the start</option>
-        {group('entry', 'with an entry of the song')}
-        {group('pattern', 'a pattern alone')}
+        {places.length > 0 && group('entry', 'with an entry of the song')}
+        {places.length > 0 && group('pattern', 'a pattern alone')}
       </select>
     </label>
   );

@@ -47,6 +47,7 @@ export function Field({ label, text, hint, wide, onSend }: FieldProps) {
         title={hint}
         spellcheck={false}
         autocomplete="off"
+        data-text={text}
         data-draft={draft !== undefined && draft !== text ? '' : undefined}
         onInput={({ currentTarget }) => setDraft(currentTarget.value)}
         onBlur={({ currentTarget }) => void send(currentTarget)}

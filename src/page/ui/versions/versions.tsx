@@ -104,7 +104,7 @@ function KeepForm({ count }: { readonly count: number }) {
   return (
     <form class="controls" onSubmit={keep}>
       <label>
-        Name <input ref={field} maxLength={60} placeholder={`version ${count + 1}`} />
+        Name <input ref={field} placeholder={`version ${count + 1}`} />
       </label>
       <button type="submit">Keep what sounds now</button>
     </form>
