@@ -564,7 +564,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         const modules = page.locator('.module');
         const all = await modules.count();
         const words = page.getByRole('status').filter({ hasText: / of / });
-        await at.fill('filter');
+        await at.fill('hiss noise');
         await seen(
           'one module',
           () => modules.count(),
