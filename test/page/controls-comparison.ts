@@ -300,6 +300,18 @@ export function comparisonTable(page: Page, names: readonly string[]): readonly 
       },
     },
     {
+      role: 'DisclosureTriangle',
+      name: /^Licences$/,
+      press: async (at) => {
+        await at.click();
+        await seen(
+          'what opens',
+          () => at.locator('xpath=..').getAttribute('open'),
+          (now) => now !== null,
+        );
+      },
+    },
+    {
       role: 'link',
       name: /./,
       press: async (at) => {

@@ -827,6 +827,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     },
     { role: 'link', name: /^To the cable list$/, press: link('#cables') },
     { role: 'link', name: /^findings and cautions$/, press: link('#findings') },
+    { role: 'link', name: /^their licences$/, press: link('#licences') },
     {
       role: 'group',
       name: /./,
