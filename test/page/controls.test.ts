@@ -81,7 +81,8 @@ describe('every control does what it says', () => {
     const { page, complaints, onDisk } = await served(place, TALL);
     const table = sheetTable({ page, file: FILE, clip: clipOf(place), onDisk });
     expect(await new Controls(page).press(table)).toEqual([]);
-    expect(complaints).toEqual([]);
+    // The browser writes down each refusal of a name for a new file.
+    expect(complaints.filter((one) => !one.includes('status of 422'))).toEqual([]);
   });
 
   it.each([
