@@ -44,6 +44,7 @@ async function fitted(
     knobs: readKnobs(vary, patch),
     tries: options.tries ?? 70,
     isLevelled: options.isLevelled ?? true,
+    concernsOf: () => [],
     onProgress: (count) => {
       done = count;
     },
