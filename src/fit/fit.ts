@@ -79,8 +79,8 @@ export interface Fit {
 const SCAN_SHARE = 0.45;
 /** The first search may use this share of all renders; the second knows what need not be moved. */
 const FIRST_SHARE = 0.75;
-/** Renders a setting that are kept for finding out how sharply it is decided: a tenth of all. */
-const RESERVED = { share: 0.1, least: 3, most: 12 };
+/** Renders a setting that are kept for finding out how far the recording decides it: of all, a share. */
+const RESERVED = { share: 0.2, least: 3, most: 14 };
 
 /** The fewest renders that find anything for so many settings. */
 export function fewestTries(settings: number): number {
@@ -255,12 +255,14 @@ async function fitted(
   if (isStopped()) return unknown;
   const rises = [below.riseDb, above.riseDb].filter((one) => one !== null);
   const riseDb = rises.length > 0 ? Math.max(0, smallest(rises)) : 0;
-  const isDecided = riseDb >= DECIDED;
+  const isSharp = riseDb >= DECIDED;
   const isFound = [below, above].every(
     (side) => side.edge !== null || (side.riseDb ?? 0) >= DECIDED,
   );
   const boundOf = ({ edge, isEnd }: typeof below): number | null =>
     isEnd ? null : (edge ?? after);
-  const alike = isDecided || !isFound ? null : { low: boundOf(below), high: boundOf(above) };
-  return { ...common, riseDb, isDecided, alike };
+  const alike = isSharp || !isFound ? null : { low: boundOf(below), high: boundOf(above) };
+  // A setting that was moved is not undecided before it is known what else is as good.
+  const isUnknown = !isSharp && !isFound && after !== knob.before;
+  return { ...common, riseDb, isDecided: isUnknown ? null : isSharp, alike };
 }

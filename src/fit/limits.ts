@@ -1,5 +1,6 @@
 /** How far settings may be moved: no further than the recording tells of, nor than a dial goes. */
 
+import { largest, smallest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
 import type { Unit } from '../patch/rack/rack.ts';
 import { FitError } from './fit-error.ts';
@@ -24,7 +25,7 @@ export function limited(knobs: readonly Knob[], patch: Patch, longest: number): 
     const dial = units.map(({ dials }) => dials.get(knob.setting)).find((one) => one !== undefined);
     const values = dial?.points.map(({ value }) => value) ?? [];
     const [dialLow, dialHigh] =
-      values.length > 0 ? [Math.min(...values), Math.max(...values)] : [low, high];
+      values.length > 0 ? [smallest(values), largest(values)] : [low, high];
     const most = knob.spec.type === 'time' ? TIMES * longest : Number.POSITIVE_INFINITY;
     const narrowed = { low: Math.max(low, dialLow), high: Math.min(high, dialHigh, most) };
     if (narrowed.low < narrowed.high) return inRange(knob, narrowed);

@@ -69,7 +69,9 @@ export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }
         setting.knob.path,
         textOf(setting.knob, setting.knob.before),
         textOf(setting.knob, setting.after),
-        sharpness(setting),
+        made.refused.some(({ knob }) => knob.path === setting.knob.path)
+          ? 'given back, see below'
+          : sharpness(setting),
       ]),
     ]),
     '',
