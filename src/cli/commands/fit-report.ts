@@ -103,20 +103,22 @@ function sharpness(setting: FittedSetting): string {
   const at = end === null ? '' : `, at the ${end === 'low' ? 'lower' : 'upper'} end of its range`;
   if (riseDb === null) return `not found out${at}`;
   const share = knob.isRatio ? '' : ' (10 % of its range)';
-  return isDecided
-    ? `${riseDb.toFixed(2)} dB${at}${share}`
-    : `undecided: ${alikeWords(setting)}${at}`;
+  if (isDecided) return `${riseDb.toFixed(2)} dB${share}${at}`;
+  return isDecided === null
+    ? `${riseDb.toFixed(2)} dB${share}; how far it can go was not found out in these tries${at}`
+    : `${alikeWords(setting)}${at}`;
 }
 
 /** Which values are as good as the one that it has. */
 function alikeWords({ alike, knob }: FittedSetting): string {
   const about = (value: number): string => textOf(knob, Number(value.toPrecision(ABOUT)));
-  if (alike === null) return `10 %${knob.isRatio ? '' : ' of its range'} makes no difference here`;
+  if (alike === null)
+    return `undecided: 10 %${knob.isRatio ? '' : ' of its range'} makes no difference here`;
   const { low, high } = alike;
-  if (low === null && high === null) return 'anything in its range is as good';
-  if (high !== null)
-    return `anything ${low === null ? 'under' : `from ${about(low)} to`} ${about(high)} is as good`;
-  return `anything over ${about(low ?? knob.low)} is as good`;
+  if (low === null && high === null) return 'undecided: anything in its range is as good';
+  if (low === null) return `anything under ${about(high ?? knob.high)} is as good`;
+  if (high === null) return `anything over ${about(low)} is as good`;
+  return `anything from ${about(low)} to ${about(high)} is as good`;
 }
 
 /** What was not taken, and what else changed. */

@@ -265,6 +265,11 @@ the noise of the recording; it is the number of dB by which these differ on aver
 phase nor the waveform of a noise counts, and level only with --level. Under 2 dB is close; above ${FAR} dB
 the patch cannot make the sound with the settings that were varied.
 
+A fit does no harm. What the recording does not decide goes back to what it was, or as near to it as
+sounds the same. What would add a fault or a caution to "forehear check" is given back and told. The
+distance is that of the new patch as it is written, and never more than before. Times go up to four
+times the longest hit, and settings as far as the dials of the rack.
+
 Ranges of times, frequencies, resistances and q are searched in ratios, others in equal steps.
 
 Examples:

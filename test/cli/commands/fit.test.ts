@@ -187,7 +187,7 @@ describe('forehear fit', () => {
     const args = [...FIT.with(2, 'fine.wav').with(6, '100000'), ...vary, '-o', 'stopped.yaml'];
     const ended = await interrupted(FOLDER, args, after(8000));
     expect(ended.status).toBe(130);
-    expect(ended.stderr).toMatch(/Stopped after \d+ tries: the best so far is in stopped\.yaml/);
+    expect(ended.stderr).toMatch(/Stopped after \d+ renders: the best so far is in stopped\.yaml/);
     expect(existsSync(join(FOLDER, 'stopped.yaml'))).toBe(true);
   });
 });
