@@ -80,7 +80,7 @@ const SCAN_SHARE = 0.45;
 /** The first search may use this share of all renders; the second knows what need not be moved. */
 const FIRST_SHARE = 0.75;
 /** Renders a setting that are kept for finding out how far the recording decides it: of all, a share. */
-const RESERVED = { share: 0.2, least: 3, most: 14 };
+const RESERVED = { share: 0.15, least: 3, most: 14 };
 
 /** The fewest renders that find anything for so many settings. */
 export function fewestTries(settings: number): number {
@@ -130,7 +130,9 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     throw new FitError(
       `${written.file}: the patch as it is makes no sound that sets in, so there is no hit to compare. Listen to it with "forehear render".`,
     );
-  const { isScanned, axes } = await search(request, tries);
+  const { scanned, polished } = searches(request, tries);
+  const { isScanned, axes } = await scanned();
+  await polished(FIRST_SHARE, axes);
 
   const textWith = (values: readonly number[]): string =>
     withValues(
@@ -143,13 +145,22 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   const patchWith = (values: readonly number[]): Patch => reread(written, textWith(values));
   const settling: SettleOptions = { ...request, tries, before: searchBefore, patchWith };
   const isOver = (): boolean => isStopped() || tries.done >= request.tries;
-  await giveBack(settling);
-  await comeNearer(settling, isOver);
-  await giveBack(settling);
-  const refused = await giveBackHarm(settling);
   const keepOwn = (): void => {
     tries.best = { values: own, db: searchBefore };
   };
+  // What stays moved is polished without what was given back, and may do harm where it comes to.
+  await giveBack(settling);
+  const refused = [...(await giveBackHarm(settling))];
+  if (tries.best.db > searchBefore) keepOwn();
+  const isRefused = (axis: number): boolean => refused.some(({ knob }) => knob === knobs[axis]);
+  await polished(
+    1,
+    refused.length > 0 ? axes.filter((axis) => !isRefused(axis)) : movedAxes(tries, knobs),
+  );
+  await giveBack(settling);
+  await comeNearer(settling, isOver);
+  await giveBack(settling);
+  for (const one of await giveBackHarm(settling)) refused.push(one);
   // All that was gained is no difference.
   if (tries.best.db > searchBefore - DECIDED) keepOwn();
   const before = tries.heard(patchWith(own));
@@ -177,14 +188,8 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   };
 }
 
-/**
- * Looks for the smallest distance, giving back on the way what makes hardly a difference.
- * @returns the settings that make one, and whether each was looked at.
- */
-async function search(
-  request: FitRequest,
-  tries: Tries,
-): Promise<{ readonly axes: readonly number[]; readonly isScanned: boolean }> {
+/** The ways of looking for the smallest distance, each with a share of all renders. */
+function searches(request: FitRequest, tries: Tries) {
   const { knobs, isStopped } = request;
   const { share, least, most } = RESERVED;
   const reserved =
@@ -212,20 +217,14 @@ async function search(
     const place = knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number));
     await polish(found, { place, value: await found.evaluate(place) }, axes);
   };
-  const scanning = within(1, [...knobs.keys()]);
-  const steps = Math.floor((SCAN_SHARE * request.tries) / knobs.length);
-  const { axes } = await scan(scanning, start, steps);
-  const isScanned = !scanning.isOver();
-  await polished(FIRST_SHARE, axes);
-  if (!isStopped()) {
-    await giveBack({
-      ...request,
-      tries,
-      before: await tries.aside(knobs.map(({ before }) => before)),
-    });
-    await polished(1, movedAxes(tries, knobs));
-  }
-  return { axes, isScanned };
+  // Tells which settings make a difference, and whether each was looked at.
+  const scanned = async (): Promise<{ axes: readonly number[]; isScanned: boolean }> => {
+    const scanning = within(1, [...knobs.keys()]);
+    const steps = Math.floor((SCAN_SHARE * request.tries) / knobs.length);
+    const { axes } = await scan(scanning, start, steps);
+    return { axes, isScanned: !scanning.isOver() };
+  };
+  return { scanned, polished };
 }
 
 /** The patch that a new text of its file makes. */
@@ -252,7 +251,8 @@ async function fitted(
   const isOver = (): boolean => isStopped() || tries.done >= most;
   const below = await sideOf(knob, after, -1, rise, isOver);
   const above = await sideOf(knob, after, 1, rise, isOver);
-  if (isStopped()) return unknown;
+  const isLooked = [below, above].every(({ riseDb, edge }) => riseDb !== null || edge !== null);
+  if (isStopped() || !isLooked) return unknown;
   const rises = [below.riseDb, above.riseDb].filter((one) => one !== null);
   const riseDb = rises.length > 0 ? Math.max(0, smallest(rises)) : 0;
   const isSharp = riseDb >= DECIDED;

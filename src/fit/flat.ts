@@ -8,7 +8,7 @@ export const DECIDED = 0.02;
 const HALVINGS = 4;
 
 export interface Side {
-  /** By how many dB the distance rises if the setting is moved by 10 % this way; null without a way. */
+  /** By how many dB the distance rises if it is moved by 10 % this way; null if that cannot be, or was not tried. */
   readonly riseDb: number | null;
   /** The furthest value that makes no difference; null where 10 % does, or where it was not found out. */
   readonly edge: number | null;
@@ -19,7 +19,7 @@ export interface Side {
 /**
  * Looks how far a setting can go one way.
  * @param rise by how many dB the distance rises with a value in its place.
- * @param isOver once true, nothing more is tried than the move by 10 %.
+ * @param isOver once true, nothing more is tried.
  */
 export async function sideOf(
   knob: Knob,
@@ -29,6 +29,7 @@ export async function sideOf(
   isOver: () => boolean,
 ): Promise<Side> {
   const moved = movedBy10(knob, value).find((one) => Math.sign(one - value) === direction);
+  if (moved !== undefined && isOver()) return { riseDb: null, edge: null, isEnd: false };
   const riseDb = moved === undefined ? null : await rise(moved);
   const unknown: Side = { riseDb, edge: null, isEnd: false };
   if (riseDb !== null && riseDb >= DECIDED) return unknown;

@@ -112,6 +112,8 @@ async function isHarmless(voice: Voice, factors: readonly number[], stopAfter?: 
   const before = troubles(asked.patch).flatMap((one) => [one, one.replace(/2$/, '1')]);
   expect(troubles(patch).filter((one) => !before.includes(one))).toEqual([]);
   expect(made.distanceAfter).toBeLessThanOrEqual(made.distanceBefore);
+  // What would do harm is given back whatever that takes.
+  if (made.refused.length === 0) expect(made.tries).toBeLessThanOrEqual(TRIES);
   // A dB beyond 20 costs three of distance, and no more can be gained than there was.
   expect(made.louderDb).toBeGreaterThan(-20 - made.distanceBefore / 3);
   for (const { knob, after, alike } of made.settings) {
@@ -128,9 +130,12 @@ async function isHarmless(voice: Voice, factors: readonly number[], stopAfter?: 
 }
 
 describe('a fit does no harm', () => {
-  const factors = fc.array(
-    fc.double({ min: -1.5, max: 1.5, noNaN: true }).map((octaves) => 2 ** octaves),
-    { minLength: 1, maxLength: 5 },
+  const factors = fc.noBias(
+    fc.array(
+      // Evenly spread, unlike doubles, of which most are next to nothing.
+      fc.integer({ min: -18, max: 18 }).map((steps) => 2 ** (steps / 12)),
+      { minLength: 1, maxLength: 5 },
+    ),
   );
 
   it('to voices whose recordings are renders of their own with any settings', async () => {

@@ -41,7 +41,7 @@ interface Options {
   quiet?: true;
 }
 
-const TRIES = 200;
+const TRIES = 250;
 const MOST_TRIES = 100_000;
 
 export function register(program: Command): void {
