@@ -1,8 +1,9 @@
 /** Moves settings of a patch until its hit sounds like the hit of a recording. */
 
-import { readVariant, type WrittenPatch } from '../compare/variant.ts';
 import { smallest } from '../modules/dsp/extremes.ts';
+import { KINDS } from '../modules/kinds.ts';
 import type { Patch } from '../patch/patch.ts';
+import { type PatchTexts, readTexts, withText } from '../patch/texts.ts';
 import { FitError } from './fit-error.ts';
 import { DECIDED, sideOf } from './flat.ts';
 import { type VoiceChannel, voiceChannels } from './path.ts';
@@ -22,7 +23,7 @@ import { Tries } from './tries.ts';
 import { withValues } from './write.ts';
 
 export interface FitRequest {
-  readonly written: WrittenPatch;
+  readonly written: PatchTexts;
   readonly recording: RecordedHits;
   readonly channel: VoiceChannel | undefined;
   readonly knobs: readonly Knob[];
@@ -128,7 +129,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   const searchBefore = await tries.at(own);
   if (!Number.isFinite(searchBefore))
     throw new FitError(
-      `${written.file}: the patch as it is makes no sound that sets in, so there is no hit to compare. Listen to it with "forehear render".`,
+      `${written.main}: the patch as it is makes no sound that sets in, so there is no hit to compare. Listen to it with "forehear render".`,
     );
   const { scanned, polished } = searches(request, tries);
   const { isScanned, axes } = await scanned();
@@ -228,9 +229,8 @@ function searches(request: FitRequest, tries: Tries) {
 }
 
 /** The patch that a new text of its file makes. */
-function reread(written: WrittenPatch, text: string): Patch {
-  const texts = new Map(written.texts).set(written.file, text);
-  const { patch, problems } = readVariant({ ...written, texts }, []);
+function reread(written: PatchTexts, text: string): Patch {
+  const { patch, problems } = readTexts(withText(written, text), { kinds: KINDS });
   if (patch === undefined) throw new FitError(problems.map(({ message }) => message).join('; '));
   return patch;
 }
