@@ -81,7 +81,7 @@ const SCAN_SHARE = 0.45;
 /** The first search may use this share of all renders; the second knows what need not be moved. */
 const FIRST_SHARE = 0.75;
 /** Renders a setting that are kept for finding out how far the recording decides it: of all, a share. */
-const RESERVED = { share: 0.15, least: 3, most: 14 };
+const RESERVED = { share: 0.2, least: 4, most: 14 };
 
 /** The fewest renders that find anything for so many settings. */
 export function fewestTries(settings: number): number {
@@ -172,11 +172,10 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   }
 
   const settings: FittedSetting[] = [];
-  for (const axis of knobs.keys())
-    settings.push({
-      ...(await fitted(tries, axis, request)),
-      matters: !isScanned || axes.includes(axis),
-    });
+  for (const axis of knobs.keys()) {
+    const matters = !isScanned || axes.includes(axis);
+    settings.push({ ...(await fitted(tries, axis, request, matters)), matters });
+  }
   return {
     settings,
     text: textWith(tries.best.values),
@@ -239,6 +238,7 @@ async function fitted(
   tries: Tries,
   axis: number,
   { knobs, isStopped, tries: most }: FitRequest,
+  matters: boolean,
 ): Promise<Omit<FittedSetting, 'matters'>> {
   const knob = knobs[axis] as Knob;
   const { values, db } = tries.best;
@@ -247,6 +247,9 @@ async function fitted(
   const common = { knob, after, end: after === knob.before ? null : end };
   const unknown = { ...common, riseDb: null, isDecided: null, alike: null };
   if (isStopped()) return unknown;
+  // Its whole range was tried already.
+  if (!matters && after === knob.before)
+    return { ...common, riseDb: 0, isDecided: false, alike: { low: null, high: null } };
   const rise = async (value: number) => (await tries.aside(values.with(axis, value))) - db;
   const isOver = (): boolean => isStopped() || tries.done >= most;
   const below = await sideOf(knob, after, -1, rise, isOver);
