@@ -4,7 +4,7 @@ import type { NumberSpec, SettingSpec } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { parseSetting } from '../patch/settings.ts';
 import { nearest } from '../patch/text/nearest.ts';
-import { formatBriefly, isInRatios } from '../patch/units.ts';
+import { formatValue, isInRatios } from '../patch/units.ts';
 import { FitError } from './fit-error.ts';
 import type { Bounds } from './search.ts';
 
@@ -30,6 +30,8 @@ const SHORTEST = 1e-4;
 const EVEN_UNITS = 4;
 /** As fine as a dial can be set. */
 const DIGITS = 4;
+/** More than the four that a fit gives, so that the end of a range is as it was asked for. */
+const WRITTEN_DIGITS = 6;
 const USAGE =
   'expected MODULE.SETTING or MODULE.SETTING=LOWEST..HIGHEST, such as shape.decay=10ms..500ms';
 /** What "moved by 10 %" is for a setting of equal steps: this share of its range. */
@@ -176,7 +178,7 @@ export function movedBy10(knob: Knob, value: number): readonly number[] {
 
 /** The value as the file would have it. */
 export function textOf({ spec }: Knob, value: number): string {
-  return formatBriefly(value, spec.type);
+  return formatValue(Number(value.toPrecision(WRITTEN_DIGITS)), spec.type);
 }
 
 function leastRatio({ low, high }: Knob): number {

@@ -142,12 +142,14 @@ export interface ModuleView {
 export interface SettingView {
   readonly name: string;
   readonly about: string;
-  /** The value as the file would write it. */
+  /** The value as the file writes it. */
   readonly text: string;
   /** Whether the patch says so, rather than leaving it as it usually is. */
   readonly isGiven: boolean;
   /** Where the rack's dial stands for it. */
   readonly dial?: string;
+  /** Whether that is how the patch gives it. */
+  readonly isDialGiven?: boolean;
   readonly control: Control;
 }
 
@@ -177,6 +179,8 @@ export interface RhythmView {
 export interface PatternView {
   readonly name: string;
   readonly stepsPerQuarter: number;
+  /** What it says besides its lines, such as `tempo 96 bpm`. */
+  readonly own?: string;
   readonly channels: readonly ChannelView[];
 }
 
@@ -184,6 +188,8 @@ export interface ChannelView {
   readonly name: string;
   /** One sign a step, as drum tab has it. */
   readonly steps: string;
+  /** What its line says besides its steps, such as `chance 70 %`. */
+  readonly own?: string;
   /** Whether the pattern writes it itself; one that comes `from` another is written when changed. */
   readonly isOwn: boolean;
 }

@@ -46,11 +46,12 @@ function groupText({ title, cables }: CableGroup): string {
 
 function moduleText({ name, kind, unit, settings }: ModuleSettings): string {
   const what = unit === undefined ? kind : `${kind}, unit ${unit}`;
-  const values = settings.map(({ name: setting, value, dial, isGiven }) => {
-    const shown = isGiven ? `**${plain(value)}**` : plain(value);
-    return `${setting} ${shown}${dial === undefined ? '' : ` (${dial})`}`;
+  const values = settings.map(({ name: setting, value, dial, given }) => {
+    const shown = given === 'value' ? `**${plain(value)}**` : plain(value);
+    const position = given === 'dial' ? `**${dial}**` : dial;
+    return `${setting} ${shown}${position === undefined ? '' : ` (${position})`}`;
   });
-  return `- [ ] ${code(name)} (${plain(what)}): ${values.join(', ')}`;
+  return `- [ ] ${code(name)} (${plain(what)})${values.length === 0 ? '' : `: ${values.join(', ')}`}`;
 }
 
 function scoreBody({ score, rhythms }: Sheet): string {
@@ -65,16 +66,24 @@ function scoreBody({ score, rhythms }: Sheet): string {
   return parts.filter((part) => part !== '').join('\n\n');
 }
 
-function rhythmText({ name, song, patterns }: RhythmSheet): string {
-  const blocks = patterns.map(({ name: pattern, lines }) => {
+function rhythmText({ name, channels, song, patterns }: RhythmSheet): string {
+  const blocks = patterns.map(({ name: pattern, own, lines }) => {
     const longest = largest(
       lines.map(({ channel }) => channel.length),
       0,
     );
     const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
-    return `${code(pattern)}:\n\n${fenced(rows.join('\n'))}`;
+    const besides = lines.flatMap((line) =>
+      line.own === '' ? [] : [`- ${code(line.channel)}: ${plain(line.own)}`],
+    );
+    return [
+      `${code(pattern)}${own === '' ? '' : ` (${plain(own)})`}:`,
+      fenced(rows.join('\n')),
+      ...(besides.length === 0 ? [] : [besides.join('\n')]),
+    ].join('\n\n');
   });
-  return [`${code(name)} plays: ${plain(song)}.`, ...blocks, `${STEP_SIGNS}.`].join('\n\n');
+  const plays = `${code(name)} plays: ${plain(song.join(', '))}.`;
+  return [plays, `Its channels: ${plain(channels)}.`, ...blocks, `${STEP_SIGNS}.`].join('\n\n');
 }
 
 function findingsText({ findings, patch }: Sheet): string {

@@ -7,7 +7,7 @@ import type { Context, Finding } from '../../findings/finding.ts';
 import { inPercent, inVolts } from '../../findings/words.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { settingText } from '../../patch/words.ts';
 import { scoreOf } from '../score/score-of.ts';
 import { plain } from '../score/score-words.ts';
 import type { Score } from '../score/time-score.ts';
@@ -117,16 +117,23 @@ function factsOf(patch: Patch): readonly Fact[] {
       owned?.cables === undefined ? `${cables.length}` : `${cables.length} of ${owned.cables}`,
     ],
   ];
-  if (owned !== undefined) facts.push(['Rack', owned.title === '' ? owned.file : owned.title]);
+  if (owned !== undefined)
+    facts.push(['Rack', owned.title === '' ? owned.file : `${owned.title} (${owned.file})`]);
   if (rhythm !== undefined) {
-    const { tempo, swing } = rhythmSettings(rhythm.settings);
     facts.push(
-      ['Tempo', `${plain(tempo)} bpm`],
-      ['Swing', swing === 0.5 ? 'straight' : inPercent(swing)],
+      ['Tempo', settingText(rhythm, 'tempo')],
+      ['Swing', rhythm.settings.swing === 0.5 ? 'straight' : settingText(rhythm, 'swing')],
       ['Song', `${plain(playedSeconds(patch, { unit: 'song' }))} s`],
     );
   }
-  return [...facts, ['Seed', patch.seed]];
+  return [...facts, ['Seed', seedText(patch.seed)]];
+}
+
+/** A seed that one could not tell from its print is written in quotation marks, as YAML may have it. */
+function seedText(seed: string): string {
+  return /^[\p{L}\p{N}\p{P}\p{S}]+( [\p{L}\p{N}\p{P}\p{S}]+)*$/u.test(seed) && !seed.startsWith('"')
+    ? seed
+    : JSON.stringify(seed);
 }
 
 function triggerRows({ levels }: Context): readonly TriggerRow[] {

@@ -28,13 +28,18 @@ export function PrintedSettings({ modules }: { readonly modules: readonly Module
             </th>
             <td>
               <ul class="settings">
-                {settings.map(({ name: setting, text, isGiven, dial }) => (
+                {settings.map(({ name: setting, text, isGiven, dial, isDialGiven }) => (
                   <li key={setting}>
-                    {setting} {isGiven ? <b>{text}</b> : <span class="usual">{text}</span>}
+                    {setting}{' '}
+                    {isGiven && !isDialGiven ? <b>{text}</b> : <span class="usual">{text}</span>}
                     {dial !== undefined && (
                       <>
                         {' '}
-                        <span class="dial">{dial.replace(/^dial /, '')}</span>
+                        {isDialGiven ? (
+                          <b class="dial">{dial}</b>
+                        ) : (
+                          <span class="dial">{dial}</span>
+                        )}
                       </>
                     )}
                   </li>
