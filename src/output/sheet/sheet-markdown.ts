@@ -5,6 +5,7 @@ import { jackName } from '../../patch/patch.ts';
 import { LOOKS } from '../diagram/looks.ts';
 import { LEGEND, scoreText } from '../score/score-text.ts';
 import { ANSWER_HEADS, wordsOf } from '../score/score-words.ts';
+import type { Score } from '../score/time-score.ts';
 import type { CableGroup } from './cables.ts';
 import { CARE } from './care.ts';
 import { type RhythmSheet, STEP_SIGNS } from './patterns.ts';
@@ -55,15 +56,17 @@ function moduleText({ name, kind, unit, settings }: ModuleSettings): string {
 }
 
 function scoreBody({ score, rhythms }: Sheet): string {
-  if (score === undefined) return '';
+  const parts = [...rhythms.map(rhythmText), ...(score === undefined ? [] : playedText(score))];
+  return parts.filter((part) => part !== '').join('\n\n');
+}
+
+function playedText(score: Score): readonly string[] {
   const { answers, followers, meetings } = wordsOf(score);
-  const parts = [
-    ...rhythms.map(rhythmText),
+  return [
     fenced(`${scoreText(score, SCORE_COLUMNS)}\n\n${LEGEND}`),
     answers.length === 0 ? '' : table(ANSWER_HEADS, answers),
     list([...followers, ...meetings]),
   ];
-  return parts.filter((part) => part !== '').join('\n\n');
 }
 
 function rhythmText({ name, channels, song, patterns }: RhythmSheet): string {

@@ -129,11 +129,17 @@ function factsOf(patch: Patch): readonly Fact[] {
   return [...facts, ['Seed', seedText(patch.seed)]];
 }
 
-/** A seed that one could not tell from its print is written in quotation marks, as YAML may have it. */
+/** What a print does not show as it is: all but letters, figures, signs, and single spaces between. */
+const UNPRINTED = / (?= )|(?<=^") | (?="$)|[^\p{L}\p{M}\p{N}\p{P}\p{S} ]/gu;
+
+/** A seed as it is; one that its print would not tell in quotation marks, with YAML's escapes. */
 function seedText(seed: string): string {
-  return /^[\p{L}\p{N}\p{P}\p{S}]+( [\p{L}\p{N}\p{P}\p{S}]+)*$/u.test(seed) && !seed.startsWith('"')
-    ? seed
-    : JSON.stringify(seed);
+  const quoted = JSON.stringify(seed).replace(UNPRINTED, (letter) =>
+    [...Array(letter.length).keys()]
+      .map((at) => `\\u${letter.charCodeAt(at).toString(16).padStart(4, '0')}`)
+      .join(''),
+  );
+  return quoted === `"${seed}"` ? seed : quoted;
 }
 
 function triggerRows({ levels }: Context): readonly TriggerRow[] {
