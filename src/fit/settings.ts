@@ -17,6 +17,8 @@ export interface Knob {
   readonly spec: NumberSpec;
   /** The patch's own value, in the unit of {@link Quantity}. */
   readonly before: number;
+  /** How the file writes it; undefined where it does not, or as the position of a dial. */
+  readonly words: string | undefined;
   /** The range that is searched, in the same unit. */
   readonly low: number;
   readonly high: number;
@@ -115,23 +117,25 @@ function wrong(text: string, why: string, near?: string, help: string = USAGE): 
 }
 
 function knobOf(
-  { name, settings }: PatchModule,
+  module: PatchModule,
   setting: string,
   spec: NumberSpec,
   range: Bounds = { low: spec.min, high: spec.max },
 ): Knob {
+  const { name, settings, dials, written } = module;
   const before = settings[setting] as number;
-  return inRange({ path: `${name}.${setting}`, module: name, setting, spec, before }, range);
+  const words = dials?.has(setting) ? undefined : written?.settings.get(setting);
+  return inRange({ path: `${name}.${setting}`, module: name, setting, spec, before, words }, range);
 }
 
 /** A setting with the range that is searched. */
 export function inRange(
-  { path, module, setting, spec, before }: Omit<Knob, 'low' | 'high' | 'isRatio'>,
+  { path, module, setting, spec, before, words }: Omit<Knob, 'low' | 'high' | 'isRatio'>,
   { low, high }: Bounds,
 ): Knob {
   // A time may begin at 0; what else does has no ratios there.
   const isRatio = isInRatios(spec.type) && (low > 0 || (spec.type === 'time' && low === 0));
-  return { path, module, setting, spec, before, low, high, isRatio };
+  return { path, module, setting, spec, before, words, low, high, isRatio };
 }
 
 /** The range as the search has it: ratios as logarithms, so that one unit is a factor of e. */
@@ -176,8 +180,13 @@ export function movedBy10(knob: Knob, value: number): readonly number[] {
     .filter((moved) => moved >= spec.min && moved <= spec.max && moved !== value);
 }
 
-/** The value as the file would have it. */
-export function textOf({ spec }: Knob, value: number): string {
+/** The value as the file would have it: the one that it has now, in its words. */
+export function textOf(knob: Knob, value: number): string {
+  return value === knob.before && knob.words !== undefined ? knob.words : valueText(knob, value);
+}
+
+/** A value with its unit, whatever the file has now. */
+export function valueText({ spec }: Knob, value: number): string {
   return formatValue(Number(value.toPrecision(WRITTEN_DIGITS)), spec.type);
 }
 

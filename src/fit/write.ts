@@ -8,7 +8,7 @@ import { applyEdits, type Edit } from '../patch/edit/edit.ts';
 import { WrittenValues } from '../patch/edit/written.ts';
 import type { Patch } from '../patch/patch.ts';
 import { FitError } from './fit-error.ts';
-import { type Knob, textOf } from './settings.ts';
+import { type Knob, textOf, valueText } from './settings.ts';
 
 export interface NewValue {
   readonly knob: Knob;
@@ -68,8 +68,8 @@ function edited(
 function writtenText(text: string, path: readonly string[], knob: Knob, value: number): string {
   const { timeConstants } = knob.spec;
   const before = new WrittenValues(text).at(path)?.text;
-  return timeConstants !== undefined && before?.trimEnd().endsWith('tau')
-    ? `${textOf(knob, value / timeConstants)} tau`
+  return timeConstants !== undefined && value !== knob.before && before?.trimEnd().endsWith('tau')
+    ? `${valueText(knob, value / timeConstants)} tau`
     : textOf(knob, value);
 }
 

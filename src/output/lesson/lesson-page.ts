@@ -1,8 +1,8 @@
 /** The page of a lesson, in Markdown: what each stage is, from the modules' own descriptions. */
 
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
+import { dialText, settingText } from '../../patch/setting-text.ts';
 import { isScoreSpec } from '../../patch/settings.ts';
-import { dialText, settingText } from '../../patch/words.ts';
 import type { Stage } from './stages.ts';
 
 export interface Told {

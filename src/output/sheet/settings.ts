@@ -2,8 +2,8 @@
 
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
+import { dialText, settingText } from '../../patch/setting-text.ts';
 import { isScoreSpec } from '../../patch/settings.ts';
-import { dialText, settingText } from '../../patch/words.ts';
 
 export interface ModuleSettings {
   readonly name: string;

@@ -9,9 +9,9 @@ import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
 import { expectedRow } from '../../patch/score/row.ts';
 import { MAX_STEPS } from '../../patch/score/tab.ts';
+import { dialText, settingText } from '../../patch/setting-text.ts';
 import { expectedOf, isScoreSpec } from '../../patch/settings.ts';
 import { formatValue, unitsOf } from '../../patch/units.ts';
-import { dialText, settingText } from '../../patch/words.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type {
   Control,

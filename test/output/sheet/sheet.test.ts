@@ -140,7 +140,7 @@ describe('moduleSettings', () => {
 describe('rhythmSheets', () => {
   it('writes patterns as the file has them', () => {
     const [drums] = rhythmSheets(example('two-bar-kit'));
-    expect(drums?.song).toBe('first, answer');
+    expect(drums?.song).toEqual(['first', 'answer']);
     // From the file; `answer` starts from `first` and replaces all of its channels.
     expect(drums?.patterns[1]?.lines).toContainEqual({
       channel: 'snare',
