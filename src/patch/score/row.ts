@@ -99,13 +99,16 @@ function parsePitch(text: string, spec: RowSpec, subject: string): Reading<numbe
 /** The twelve semitones from C, as they are most often called. */
 const NAMES = ['C', 'C#', 'D', 'Eb', 'E', 'F', 'F#', 'G', 'Ab', 'A', 'Bb', 'B'];
 
-/** The note that a voltage is, to the last bit, or else the voltage. */
+/** Volts: what a sum of semitones may be off by. */
+const ROUNDING = 1e-12;
+
+/** The note that a voltage is, or else the voltage. */
 function formatPitch(value: number, spec: RowSpec): string {
   const semitones = Math.round(value * 12);
   const octave = Math.floor(semitones / 12);
   const note = `${NAMES[semitones - 12 * octave]}${octave + OCTAVE_AT_ZERO}`;
   const reading = NOTE.test(note) ? parsePitch(note, spec, '') : undefined;
-  return reading && !reading.fault && reading.value === value
+  return reading && !reading.fault && Math.abs(reading.value - value) <= ROUNDING
     ? note
     : formatValue(value, 'voltage');
 }
