@@ -173,6 +173,8 @@ export interface RhythmView {
   readonly module: string;
   /** The entries of the song, each as `answer × 2`. */
   readonly song: readonly string[];
+  /** Their names, each with its note if the patch gives one. */
+  readonly channels: string;
   readonly patterns: readonly PatternView[];
 }
 

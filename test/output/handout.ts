@@ -32,12 +32,13 @@ interface HandoutRhythm {
 }
 
 /** Reads the page. */
-export function fromPage(page: string): Handout {
+export function fromPage(html: string): Handout {
+  const page = html.replace(/<script[^>]*>.*?<\/script>/gs, '');
   const fact = (name: string): string | undefined => {
     const found = page.split(`<dt>${name}</dt><dd>`)[1]?.split('</dd>')[0];
     return found === undefined ? undefined : textOf(found);
   };
-  const settings = page.split('<table class="turned">')[1]?.split('</table>')[0] ?? '';
+  const settings = page.split(/<table class="turned[^"]*">/)[1]?.split('</table>')[0] ?? '';
   return {
     seed: seedOf(fact('Seed') ?? ''),
     rack: rackOf(fact('Rack')),
@@ -62,7 +63,7 @@ export function fromPage(page: string): Handout {
     ),
     rhythms: [
       ...page.matchAll(
-        /<p><b>(\S+)<\/b> plays: (.*?)\.<\/p>\n<p>Its channels: (.*?)\.<\/p>\n<div class="patterns">(.*?)<p class="quiet">/gs,
+        /<p><b>(\S+)<\/b> plays: (.*?)\.<\/p>\s*<p>Its channels: (.*?)\.<\/p>(.*?)(?=<p><b>|<p class="quiet)/gs,
       ),
     ].map(([, name = '', song = '', channels = '', patterns = '']) => ({
       name,
@@ -74,7 +75,7 @@ export function fromPage(page: string): Handout {
         .map((markup) => ({
           name: textOf(/<h3>Pattern (.*?)<\/h3>/.exec(markup)?.[1] ?? ''),
           own: textOf(/<p class="own">(.*?)<\/p>/.exec(markup)?.[1] ?? ''),
-          tab: textOf(/<pre>(.*?)<\/pre>/s.exec(markup)?.[1] ?? ''),
+          tab: textOf(/<pre[^>]*>(.*?)<\/pre>/s.exec(markup)?.[1] ?? ''),
           besides: [...markup.matchAll(/<li><b>(.*?)<\/b>: (.*?)<\/li>/g)].map(
             ([, channel = '', own = '']) => [textOf(channel), textOf(own)] as const,
           ),

@@ -86,7 +86,8 @@ function wordsText(words: Words = new Map()): string {
 function lineText(line: WrittenLine | undefined): string {
   if (line === undefined) return '';
   const steps = new Map<string, number[]>();
-  for (const [step, words] of line.at) {
+  const inOrder = [...line.at].toSorted(([a], [b]) => a - b);
+  for (const [step, words] of inOrder) {
     const text = wordsText(words);
     if (text !== '') steps.set(text, [...(steps.get(text) ?? []), step]);
   }

@@ -9,12 +9,12 @@ import type { Finding } from '../../findings/finding.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { countedEach } from '../../patch/text/counted.ts';
+import { formatBriefly } from '../../patch/units.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockFigures } from '../diagram/figures.ts';
 import type { Place } from '../diagram/layout.ts';
 import { escaped } from '../markup.ts';
 import { type ScorePicture, scorePictures } from '../score/score-svg.ts';
-import { plain } from '../score/score-words.ts';
 import { CARE } from './care.ts';
 import { sheetCharts } from './charts.ts';
 import { diagramBody } from './diagrams.ts';
@@ -154,7 +154,7 @@ function scoreBody({ score, songSeconds }: Sheet, numbering: Numbering): string 
     numbering.figure(scoreImage(picture, score.title), `${picture.name}, to scale.`),
   );
   if (songSeconds === undefined) return figures.join('\n');
-  const shown = `The first ${MOST_BARS_SHOWN} bars: ${plain(score.seconds)} s of the song’s ${plain(songSeconds)} s.`;
+  const shown = `The first ${MOST_BARS_SHOWN} bars: ${formatBriefly(score.seconds, 'time')} of the song’s ${formatBriefly(songSeconds, 'time')}.`;
   return [`<p>${shown}</p>`, ...figures].join('\n');
 }
 

@@ -8,8 +8,8 @@ import { inPercent, inVolts } from '../../findings/words.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import { counted } from '../../patch/text/counted.ts';
+import { formatBriefly } from '../../patch/units.ts';
 import { scoreOf } from '../score/score-of.ts';
-import { plain } from '../score/score-words.ts';
 import type { Score } from '../score/time-score.ts';
 import { type CableGroup, cableList } from './cables.ts';
 import { type RhythmSheet, rhythmSheets } from './patterns.ts';
@@ -123,7 +123,7 @@ function factsOf(patch: Patch): readonly Fact[] {
     facts.push(
       ['Tempo', settingText(rhythm, 'tempo')],
       ['Swing', rhythm.settings.swing === 0.5 ? 'straight' : settingText(rhythm, 'swing')],
-      ['Song', `${plain(playedSeconds(patch, { unit: 'song' }))} s`],
+      ['Song', formatBriefly(playedSeconds(patch, { unit: 'song' }), 'time')],
     );
   }
   return [...facts, ['Seed', seedText(patch.seed)]];

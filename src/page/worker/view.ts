@@ -134,6 +134,7 @@ function rhythmViews(patch: Patch, files: Files): readonly RhythmView[] {
     return {
       module,
       song: sheet?.song ?? [],
+      channels: sheet?.channels ?? '',
       patterns: patterns.map(({ name: pattern, stepsPerQuarter, length, lines }, place) => ({
         name: pattern,
         ...ownOf(sheet?.patterns[place]),
