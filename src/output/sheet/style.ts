@@ -34,7 +34,7 @@ dd{margin:0}
 .pattern{min-width:0;break-inside:avoid}
 .pattern h3{margin-top:.6rem}
 .own{margin:.1rem 0 .4rem}
-ul.own{padding-left:1.1rem;overflow-wrap:anywhere}
+ul.own{padding-left:1.4rem;overflow-wrap:anywhere}
 .quiet,.usual,figcaption,caption{color:var(--quiet)}
 .clip{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:center;margin:1rem 0}
 audio{max-width:100%;width:26rem}
