@@ -6,7 +6,7 @@ import type { Patch } from '../patch/patch.ts';
 import { isScoreSpec, parseSetting } from '../patch/settings.ts';
 import { describeProblem } from '../patch/text/describe.ts';
 import { type PatchTexts, textOf } from '../patch/texts.ts';
-import { formatBriefly, isInRatios, type PlainSpec } from '../patch/units.ts';
+import { formatBriefly, formatValue, isInRatios, type PlainSpec } from '../patch/units.ts';
 import { spread } from './spread.ts';
 import { readVariant } from './variant.ts';
 
@@ -124,7 +124,7 @@ function rangeOf(from: End, to: End, count: number, { text, path }: Place): read
   const values = spread(from.value, to.value, count, quantity);
   if (new Set(values).size < count)
     throw wrong(text, `there are only ${new Set(values).size} values in this range, not ${count}`);
-  return values.map((value) => formatBriefly(value, quantity));
+  return values.map((value) => formatValue(value, quantity));
 }
 
 /** The value as the patch would write it, so that 20ms and 0.02 s are the same. */
@@ -132,7 +132,7 @@ function canonical(item: string, spec: PlainSpec | undefined, path: string): str
   if (spec === undefined) return item;
   const value = settingOf(item, spec, path);
   if (typeof value !== 'number' || spec.type === 'choice' || spec.type === 'flag') return item;
-  // Six digits that are not the value would compare something else.
+  // Four digits that are not the value would compare something else.
   const brief = formatBriefly(value, spec.type as End['quantity']);
   return settingOf(brief, spec, path) === value ? brief : item;
 }

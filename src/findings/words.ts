@@ -5,7 +5,7 @@ import { type Cable, type JackRef, jackName, type Patch } from '../patch/patch.t
 import type { Place } from '../patch/text/place.ts';
 import { formatValue } from '../patch/units.ts';
 
-/** Volts to the millivolt: `2.488 V`. */
+/** Volts to the millivolt, from 10 V to four digits: `2.488 V`. */
 export function inVolts(value: number): string {
   return `${rounded(value, 3)} V`;
 }
@@ -27,7 +27,7 @@ export function inPercent(share: number): string {
 }
 
 function rounded(value: number, digits: number): number {
-  const whole = Number(value.toFixed(digits));
+  const whole = Number(Number(value.toFixed(digits)).toPrecision(4));
   return whole === 0 ? 0 : whole;
 }
 

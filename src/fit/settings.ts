@@ -4,7 +4,7 @@ import type { NumberSpec, SettingSpec } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { parseSetting } from '../patch/settings.ts';
 import { nearest } from '../patch/text/nearest.ts';
-import { formatBriefly, isInRatios } from '../patch/units.ts';
+import { formatValue, isInRatios } from '../patch/units.ts';
 import { FitError } from './fit-error.ts';
 import type { Bounds } from './search.ts';
 
@@ -17,6 +17,8 @@ export interface Knob {
   readonly spec: NumberSpec;
   /** The patch's own value, in the unit of {@link Quantity}. */
   readonly before: number;
+  /** How the file writes it; undefined where it does not, or as the position of a dial. */
+  readonly words: string | undefined;
   /** The range that is searched, in the same unit. */
   readonly low: number;
   readonly high: number;
@@ -30,6 +32,8 @@ const SHORTEST = 1e-4;
 const EVEN_UNITS = 4;
 /** As fine as a dial can be set. */
 const DIGITS = 4;
+/** More than the four that a fit gives, so that the end of a range is as it was asked for. */
+const WRITTEN_DIGITS = 6;
 const USAGE =
   'expected MODULE.SETTING or MODULE.SETTING=LOWEST..HIGHEST, such as shape.decay=10ms..500ms';
 /** What "moved by 10 %" is for a setting of equal steps: this share of its range. */
@@ -113,23 +117,25 @@ function wrong(text: string, why: string, near?: string, help: string = USAGE): 
 }
 
 function knobOf(
-  { name, settings }: PatchModule,
+  module: PatchModule,
   setting: string,
   spec: NumberSpec,
   range: Bounds = { low: spec.min, high: spec.max },
 ): Knob {
+  const { name, settings, dials, written } = module;
   const before = settings[setting] as number;
-  return inRange({ path: `${name}.${setting}`, module: name, setting, spec, before }, range);
+  const words = dials?.has(setting) ? undefined : written?.settings.get(setting);
+  return inRange({ path: `${name}.${setting}`, module: name, setting, spec, before, words }, range);
 }
 
 /** A setting with the range that is searched. */
 export function inRange(
-  { path, module, setting, spec, before }: Omit<Knob, 'low' | 'high' | 'isRatio'>,
+  { path, module, setting, spec, before, words }: Omit<Knob, 'low' | 'high' | 'isRatio'>,
   { low, high }: Bounds,
 ): Knob {
   // A time may begin at 0; what else does has no ratios there.
   const isRatio = isInRatios(spec.type) && (low > 0 || (spec.type === 'time' && low === 0));
-  return { path, module, setting, spec, before, low, high, isRatio };
+  return { path, module, setting, spec, before, words, low, high, isRatio };
 }
 
 /** The range as the search has it: ratios as logarithms, so that one unit is a factor of e. */
@@ -174,9 +180,14 @@ export function movedBy10(knob: Knob, value: number): readonly number[] {
     .filter((moved) => moved >= spec.min && moved <= spec.max && moved !== value);
 }
 
-/** The value as the file would have it. */
-export function textOf({ spec }: Knob, value: number): string {
-  return formatBriefly(value, spec.type);
+/** The value as the file would have it: the one that it has now, in its words. */
+export function textOf(knob: Knob, value: number): string {
+  return value === knob.before && knob.words !== undefined ? knob.words : valueText(knob, value);
+}
+
+/** A value with its unit, whatever the file has now. */
+export function valueText({ spec }: Knob, value: number): string {
+  return formatValue(Number(value.toPrecision(WRITTEN_DIGITS)), spec.type);
 }
 
 function leastRatio({ low, high }: Knob): number {

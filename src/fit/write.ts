@@ -9,7 +9,7 @@ import { WrittenValues } from '../patch/edit/written.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts, textOf, withText } from '../patch/texts.ts';
 import { FitError } from './fit-error.ts';
-import { type Knob, textOf as valueText } from './settings.ts';
+import { type Knob, textOf as knobText, valueText } from './settings.ts';
 
 export interface NewValue {
   readonly knob: Knob;
@@ -69,9 +69,9 @@ function edited(
 function writtenText(text: string, path: readonly string[], knob: Knob, value: number): string {
   const { timeConstants } = knob.spec;
   const before = new WrittenValues(text).at(path)?.text;
-  return timeConstants !== undefined && before?.trimEnd().endsWith('tau')
+  return timeConstants !== undefined && value !== knob.before && before?.trimEnd().endsWith('tau')
     ? `${valueText(knob, value / timeConstants)} tau`
-    : valueText(knob, value);
+    : knobText(knob, value);
 }
 
 function pathOf({ module, setting }: Knob): readonly string[] {
@@ -86,7 +86,7 @@ function settingOf({ modules }: Patch, { module, setting }: Knob): unknown {
 }
 
 function unwritable(file: string, values: readonly NewValue[]): FitError {
-  const list = values.map(({ knob, value }) => `${knob.path}: ${valueText(knob, value)}`);
+  const list = values.map(({ knob, value }) => `${knob.path}: ${knobText(knob, value)}`);
   return new FitError(
     `${file}: it has no place for these values that can be found, so write them in by hand:\n  ${list.join('\n  ')}`,
   );

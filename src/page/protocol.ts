@@ -132,12 +132,14 @@ export interface ModuleView {
 export interface SettingView {
   readonly name: string;
   readonly about: string;
-  /** The value as the file would write it. */
+  /** The value as the file writes it. */
   readonly text: string;
   /** Whether the patch says so, rather than leaving it as it usually is. */
   readonly isGiven: boolean;
   /** Where the rack's dial stands for it. */
   readonly dial?: string;
+  /** Whether that is how the patch gives it. */
+  readonly isDialGiven?: boolean;
   readonly control: Control;
 }
 
@@ -161,12 +163,16 @@ export interface RhythmView {
   readonly module: string;
   /** The entries of the song, each as `answer × 2`. */
   readonly song: readonly string[];
+  /** Their names, each with its note if the patch gives one. */
+  readonly channels: string;
   readonly patterns: readonly PatternView[];
 }
 
 export interface PatternView {
   readonly name: string;
   readonly stepsPerQuarter: number;
+  /** What it says besides its lines, such as `tempo 96 bpm`. */
+  readonly own?: string;
   readonly channels: readonly ChannelView[];
 }
 
@@ -174,6 +180,8 @@ export interface ChannelView {
   readonly name: string;
   /** One sign a step, as drum tab has it. */
   readonly steps: string;
+  /** What its line says besides its steps, such as `chance 70 %`. */
+  readonly own?: string;
   /** Whether the pattern writes it itself; one that comes `from` another is written when changed. */
   readonly isOwn: boolean;
 }

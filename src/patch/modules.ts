@@ -15,6 +15,7 @@ import { isScoreSpec, readSetting } from './settings.ts';
 import { type Entry, entryOf, mapOf, textOf } from './text/nodes.ts';
 import type { Place } from './text/place.ts';
 import { quoted, type Report } from './text/report.ts';
+import { type WrittenModule, wordsOfNode } from './words.ts';
 
 /** What cables need to know of a module. */
 export interface Known {
@@ -57,7 +58,7 @@ export function readModule(
     return undefined;
   }
   const given = map.entries.filter(({ key }) => key !== 'kind' && key !== 'unit');
-  const { values, faulty, dials } = readSettings(entry, given, definition, report);
+  const { values, faulty, dials, written } = readSettings(entry, given, definition, report);
   const unitEntry = entryOf(map, 'unit');
   const unit = unitEntry && textOf(unitEntry, 'the name of a unit of the rack', report);
   const places = new Map<string, Place>();
@@ -72,6 +73,7 @@ export function readModule(
     jacks: definition.jacks(values),
     place: entry.at,
     settingPlaces: places,
+    written,
     ...(unit && { unit: { name: unit.text, place: unit.place } }),
     ...(dials.size > 0 && { dials }),
     sure: !faulty.some((key) => mayChangeJacks(key, definition, values)),
@@ -84,6 +86,7 @@ interface Read {
   readonly faulty: readonly string[];
   /** Settings given as positions of a dial; their values are fallbacks until a rack is there. */
   readonly dials: ReadonlyMap<string, Dial>;
+  readonly written: WrittenModule;
 }
 
 function readSettings(
@@ -105,9 +108,12 @@ function readSettings(
   }
   const values: { [name: string]: unknown } = {};
   const dials = new Map<string, Dial>();
+  const words = new Map<string, string>();
+  let written: WrittenModule = { settings: words, patterns: [], song: [] };
   for (const [name, spec] of Object.entries(settings)) {
     if (isScoreSpec(spec)) continue;
     const entry = byName.get(name);
+    if (entry) words.set(name, wordsOfNode(entry.value));
     const dial = entry && dialOf(entry, spec);
     if (dial !== undefined) {
       dials.set(name, dial);
@@ -126,7 +132,7 @@ function readSettings(
       Object.entries(values).filter(([name]) => !faulty.includes(name)),
     );
     const ownJacks = definition.jacks({ ...values, channels: [], patterns: [], song: [] });
-    const score = readScore(
+    const { score, patterns, song } = readScore(
       module,
       {
         channels: byName.get('channels'),
@@ -140,9 +146,10 @@ function readSettings(
       report,
     );
     Object.assign(values, score);
+    written = { settings: words, patterns, song };
     if (report.count > before && score.channels.length === 0) faulty.push('channels');
   }
-  return { values, faulty, dials };
+  return { values, faulty, dials, written };
 }
 
 /** `dial 3.4`, where the setting is a number. */

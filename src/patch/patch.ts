@@ -3,6 +3,7 @@
 import type { AnyValues, Definition, Jack } from '../modules/definition.ts';
 import type { Rack } from './rack/rack.ts';
 import type { Place } from './text/place.ts';
+import type { WrittenModule } from './words.ts';
 
 export interface Patch {
   /** Name of the file, or `-` for standard input. */
@@ -31,6 +32,8 @@ export interface PatchModule {
   readonly place: Place;
   /** Where each setting that the file gives was written. */
   readonly settingPlaces: ReadonlyMap<string, Place>;
+  /** The words in which files give it; absent where none does. */
+  readonly written?: WrittenModule;
   /** The unit of the rack that it is: the one that the file names, or one that fits. */
   readonly unit?: { readonly name: string; readonly place?: Place };
   /** Settings that the file gives as the position of a dial; the rack says what these stand for. */

@@ -97,6 +97,8 @@ const FAMILIES: { readonly [Q in Quantity]: Family } = {
   count: { noun: 'a whole number', example: 0, inRatios: true, units: [] },
 };
 
+/** Finer than a hand sets, an ear hears or a tolerance allows. */
+export const BRIEF_DIGITS = 4;
 /** Characters in a number and its unit; no real one is nearly as long. */
 const MAX_LENGTH = 400;
 const [MICRO, MU] = ['\u00B5', '\u03BC'];
@@ -197,9 +199,9 @@ export function formatValue(value: unknown, type: PlainSpec['type']): string {
   return scale.name === '' ? String(digits) : `${digits} ${scale.name}`;
 }
 
-/** As {@link formatValue}, to six digits: for people to read, not for a file. */
+/** As {@link formatValue}, to four digits: what is worked out or as usual, for people to read. */
 export function formatBriefly(value: number, type: Quantity): string {
-  return formatValue(Number(value.toPrecision(6)), type);
+  return formatValue(Number(value.toPrecision(BRIEF_DIGITS)), type);
 }
 
 /** What would have been right: "a time such as 55 ms, from 0 s to 60 s". */
@@ -260,7 +262,8 @@ function writtenUnit(size: number, quantity: Quantity): Unit {
   if (size === 0) return plain;
   switch (quantity) {
     case 'time':
-      return named(size >= 1 ? 's' : size >= 1e-3 ? 'ms' : 'us');
+      // As one says it: 0.4 ms, and 50 us.
+      return named(size >= 1 ? 's' : size >= 1e-4 ? 'ms' : 'us');
     case 'frequency':
       return named(size >= 1e3 ? 'kHz' : 'Hz');
     case 'voltage':

@@ -14,13 +14,14 @@ export function textOf(file: string): string {
 }
 
 /** An example patch; `onRack` puts it on the teaching cabinet. */
-export function example(name: string, onRack = false): Patch {
+export function example(name: string, onRack = false, set: readonly string[] = []): Patch {
   const load = (path: string): string | undefined =>
     existsSync(`${FOLDER}${path}`) ? textOf(path) : undefined;
   const { patch, problems } = readPatch(textOf(`${name}.yaml`), {
     file: `${name}.yaml`,
     kinds: KINDS,
     load,
+    set,
     ...(onRack && { rack: { file: RACK, text: textOf(RACK) } }),
   });
   if (patch === undefined) throw new Error(problems.map(({ message }) => message).join('\n'));

@@ -125,7 +125,7 @@ describe('a number with its unit', () => {
 describe('values written back', () => {
   test.each<[unknown, Parameters<typeof formatValue>[1], string]>([
     [0.055, 'time', '55 ms'],
-    [0.0004, 'time', '400 us'],
+    [0.0004, 'time', '0.4 ms'],
     [0, 'time', '0 s'],
     [1.5, 'time', '1.5 s'],
     [7500, 'frequency', '7.5 kHz'],
@@ -197,9 +197,9 @@ describe('values written back', () => {
     }
   });
 
-  test('a row is written as a list of volts, or as tab', () => {
+  test('a row is written as a list of notes, or as tab', () => {
     const row = { type: 'row', min: 0, max: 5, longest: 8, fallback: [0], about: '' } as const;
-    expect(formatRow([0, 0.5, 1.25], { ...row, unit: 'pitch' })).toBe('[0 V, 0.5 V, 1.25 V]');
+    expect(formatRow([0, 0.5, 1.25], { ...row, unit: 'pitch' })).toBe('[C2, F#2, Eb3]');
     expect(formatRow([1, 0, 0, 1], { ...row, unit: 'gate' })).toBe('x--x');
   });
 });

@@ -1,6 +1,7 @@
 /** An amplifier whose control voltage never gets to where anything is heard. */
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
+import { settingText } from '../../patch/setting-text.ts';
 import { drivenAmplifiers, gainAt, inDb } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
@@ -36,8 +37,8 @@ export const amplifierNeverOpens: Rule = {
           severity: 'fault',
           message:
             `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
-            `${inVolts(module.settings.unity as number)} for unity, ${how}.`,
-          fix: `Let ${drivers(net)} rise to ${inVolts(module.settings.unity as number)}, or lower the unity of ${module.name}.`,
+            `${settingText(module, 'unity')} for unity, ${how}.`,
+          fix: `Let ${drivers(net)} rise to ${settingText(module, 'unity')}, or lower the unity of ${module.name}.`,
           place: placeAtJack(net, control, context.patch),
           jack: control,
           cause: wire(net),

@@ -2,6 +2,7 @@
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { jackName } from '../../patch/patch.ts';
+import { settingText } from '../../patch/setting-text.ts';
 import { drivenAmplifiers, gainAt, inDb } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
@@ -41,11 +42,11 @@ export const amplifierOverdriven: Rule = {
           rule: amplifierOverdriven.name,
           severity: 'note',
           message:
-            `${module.name} gets ${inVolts(volts)} from ${drivers(net)}, above its unity of ${inVolts(unity)}: ` +
+            `${module.name} gets ${inVolts(volts)} from ${drivers(net)}, above its unity of ${settingText(module, 'unity')}: ` +
             (flat
               ? `its law asks for ${inDb(law)}, and it stops at its max-gain of ${inDb(gain)}, so the top is cut flat.`
               : `its output is ${inDb(gain)} louder than its input.`),
-          fix: `Turn ${drivers(net)} down to ${inVolts(unity)}, or raise the unity of ${module.name}.`,
+          fix: `Turn ${drivers(net)} down to ${settingText(module, 'unity')}, or raise the unity of ${module.name}.`,
           place: placeAtJack(net, control, context.patch),
           jack: control,
           cause: wire(net),

@@ -1,6 +1,7 @@
 /** An output above full scale. */
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
+import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { within } from '../spoken.ts';
 import { drivers, inVolts, placeAtJack } from '../words.ts';
@@ -32,7 +33,7 @@ export const clips: Rule = {
           severity: 'caution',
           message:
             `${output.name}.${jack.jack} gets ${inVolts(peak * fullScale)} at ${peakAt.toFixed(3)} s, ` +
-            `${excess < 0.05 ? 'a little' : `${excess.toFixed(1)} dB`} above full scale (${inVolts(fullScale)}); ${over} ` +
+            `${excess < 0.05 ? 'a little' : `${excess.toFixed(1)} dB`} above full scale (${settingText(output, 'full-scale')}); ${over} ` +
             `${over === 1 ? 'sample is' : 'samples are'} cut off${within(heard)}, the first at ${firstOver.toFixed(3)} s.`,
           fix: `Turn ${drivers(net)} down by ${(Math.ceil(10 * excess + 1e-9) / 10 + 0.5).toFixed(1)} dB.`,
           place: placeAtJack(net, jack, patch),

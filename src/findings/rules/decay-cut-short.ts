@@ -1,7 +1,7 @@
 /** A gate that ends inside the decay: what is heard of the tail is the release. */
 
 import type { Edit } from '../../patch/edit/edit.ts';
-import { formatValue } from '../../patch/units.ts';
+import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { setTo } from '../mend/raise-level.ts';
 import { inTime, share, within } from '../spoken.ts';
@@ -51,7 +51,7 @@ export const decayCutShort: Rule = {
             `(${inTime(shape.decay)}) at ${share(cut.length, hits.length, 'hit')}${within(span)}, and the release ` +
             `(${inTime(shape.release)}) sets the tail: it is 20 dB down after ${inTime(heard)}, not ` +
             `${inTime(meant)}, ${inPercent(Math.abs(ratio - 1))} ${ratio < 1 ? 'shorter' : 'longer'}.`,
-          fix: `Set release to ${inTime(shape.decay)} as well, or set ${module.name} to mode: trigger.`,
+          fix: `Set release to ${settingText(module, 'decay')} as well, or set ${module.name} to mode: trigger.`,
           place: place ?? placeAtJack(net, jack, context.patch),
           jack,
           figures: {
@@ -68,9 +68,9 @@ export const decayCutShort: Rule = {
     });
   },
 
-  mend({ jack, figures }, { patch }): readonly Edit[] | undefined {
+  mend({ jack }, { patch }): readonly Edit[] | undefined {
     const module = patch.modules.find(({ name }) => name === jack?.module);
-    return module && setTo(module, 'release', formatValue(Number(figures.decaySeconds), 'time'));
+    return module && setTo(module, 'release', settingText(module, 'decay'));
   },
 };
 

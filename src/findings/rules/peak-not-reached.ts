@@ -1,6 +1,7 @@
 /** A gate that ends, or another trigger that comes, before the attack has got to the peak. */
 
 import type { Edit } from '../../patch/edit/edit.ts';
+import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { setTo } from '../mend/raise-level.ts';
 import { inTime, share, within } from '../spoken.ts';
@@ -54,7 +55,7 @@ export const peakNotReached: Rule = {
           rule: peakNotReached.name,
           severity: 'caution',
           message:
-            `${module.name} gets to ${inVolts(least.top)} of ${inVolts(shape.peak)} at ` +
+            `${module.name} gets to ${inVolts(least.top)} of ${settingText(module, 'peak')} at ` +
             `${share(low.length, hits.length, 'hit')}${within(span)}: the attack takes ` +
             `${inTime(least.rise)}, and ${why}.`,
           fix: gated

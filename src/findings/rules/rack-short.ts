@@ -4,7 +4,7 @@ import { largest } from '../../modules/dsp/extremes.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { jacksOf, plugCounts, suits } from '../../patch/rack/assign.ts';
 import type { Rack, Unit } from '../../patch/rack/rack.ts';
-import { written } from '../../patch/rack/with-rack.ts';
+import { fixedText } from '../../patch/rack/with-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { freeing } from '../mend/freeing.ts';
 import { listed } from '../words.ts';
@@ -93,7 +93,7 @@ function reason(
         module.settingPlaces.has(name) &&
         JSON.stringify(value) !== JSON.stringify(module.settings[name]),
     );
-    return `${unit.name} is fixed at ${listed(fixed.map(([name, value]) => `${name} ${written(module, name, value)}`))}`;
+    return `${unit.name} is fixed at ${listed(fixed.map(([name]) => `${name} ${fixedText(unit, name)}`))}`;
   });
   return listed(clashes);
 }

@@ -1,8 +1,8 @@
 /** The page of a lesson, in Markdown: what each stage is, from the modules' own descriptions. */
 
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
+import { dialText, settingText } from '../../patch/setting-text.ts';
 import { isScoreSpec } from '../../patch/settings.ts';
-import { formatValue } from '../../patch/units.ts';
 import type { Stage } from './stages.ts';
 
 export interface Told {
@@ -94,11 +94,13 @@ function without(pulled: Stage['pulled']): string {
   return `, with nothing plugged into ${jacks} yet`;
 }
 
-function moduleText({ name, definition, settings, settingPlaces }: PatchModule): string {
+function moduleText(module: PatchModule): string {
+  const { name, definition, settingPlaces } = module;
   const written = [...settingPlaces.keys()].flatMap((key) => {
     const spec = definition.settings[key];
-    if (spec === undefined || spec.type === 'row' || isScoreSpec(spec)) return [];
-    return [`${key} ${formatValue(settings[key], spec.type)}`];
+    if (spec === undefined || isScoreSpec(spec)) return [];
+    const dial = dialText(module, key);
+    return [`${key} ${plain(settingText(module, key))}${dial === undefined ? '' : ` (${dial})`}`];
   });
   const set = written.length === 0 ? '' : ` Set to: ${written.join(', ')}.`;
   return `**${plain(name)}** (${definition.kind}). ${plain(definition.about)}${set}`;

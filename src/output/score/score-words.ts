@@ -1,6 +1,7 @@
 /** What a score says in words, for the terminal and beneath the chart. */
 
 import { counted } from '../../patch/text/counted.ts';
+import { BRIEF_DIGITS } from '../../patch/units.ts';
 import type { Answer, Bar, Meeting, Score, ScoreSection, Standing } from './time-score.ts';
 
 /** Bars whose steps are listed for a follower. */
@@ -40,9 +41,13 @@ export function headingOf(bar: Bar, sections: readonly ScoreSection[]): string {
     .join('; ');
 }
 
-/** A time in milliseconds: `0.98 ms`. */
+/** A time in milliseconds, to four digits: `0.98 ms`. */
 export function inMs(seconds: number): string {
-  return `${plain(seconds * 1000)} ms`;
+  return `${briefly(seconds * 1000)} ms`;
+}
+
+function briefly(value: number): string {
+  return plain(Number(value.toPrecision(BRIEF_DIGITS)));
 }
 
 /** A number with as many decimals as matter, three at most. */
@@ -57,7 +62,7 @@ function answerRow({ jack, origins, noticed, sent, latency }: Answer): Words['an
 }
 
 function late({ least, most }: { least: number; most: number }): string {
-  return inMs(least) === inMs(most) ? inMs(least) : `${plain(least * 1000)} to ${inMs(most)}`;
+  return inMs(least) === inMs(most) ? inMs(least) : `${briefly(least * 1000)} to ${inMs(most)}`;
 }
 
 function standing({ name, length, atBars, clocks, resets, meets }: Standing): string[] {

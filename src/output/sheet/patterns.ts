@@ -1,20 +1,34 @@
-/** The patterns of a rhythm sequencer as tab, and the order in which its song plays them. */
+/** What a rhythm sequencer plays: its channels, its patterns as tab with all they say besides, its song. */
 
+import type { Line, Pattern } from '../../modules/score.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { formatTab } from '../../patch/score/tab.ts';
+import type { Words, WrittenLine } from '../../patch/words.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 
 export interface RhythmSheet {
   readonly name: string;
-  /** As in `opening, answer x 2`. */
-  readonly song: string;
+  /** As in `hat, kick (note 36)`. */
+  readonly channels: string;
+  /** Its entries, as `opening` and `answer × 2 (tempo 96 bpm)`. */
+  readonly song: readonly string[];
   readonly patterns: readonly PatternSheet[];
 }
 
 export interface PatternSheet {
   readonly name: string;
-  /** Channels that play in it, each with its steps, a space between quarters. */
-  readonly lines: readonly { readonly channel: string; readonly steps: string }[];
+  /** What it says besides its lines, as in `tempo 96 bpm, swing 60 %`; empty for most. */
+  readonly own: string;
+  readonly lines: readonly LineSheet[];
+}
+
+/** A channel that plays in a pattern. */
+export interface LineSheet {
+  readonly channel: string;
+  /** Its steps, a space between quarters. */
+  readonly steps: string;
+  /** What it says besides, as in `chance 70 %, flam 22 ms; step 5: flam 12 ms`; empty for most. */
+  readonly own: string;
 }
 
 /** What the signs of a step stand for. */
@@ -25,23 +39,60 @@ export const STEP_SIGNS =
 export function rhythmSheets(patch: Patch): readonly RhythmSheet[] {
   return patch.modules
     .filter(({ definition }) => definition.role === 'score')
-    .map(({ name, settings }) => {
+    .map(({ name, settings, written }) => {
       const { channels, patterns, song } = rhythmSettings(settings);
       return {
         name,
-        song: song
-          .map(({ pattern, repeats }) => {
-            const title = patterns[pattern]?.name ?? '';
-            return repeats === 1 ? title : `${title} × ${repeats}`;
-          })
+        channels: channels
+          .map(({ name, note }) => (note === undefined ? name : `${name} (note ${note})`))
           .join(', '),
-        patterns: patterns.map((pattern) => ({
-          name: pattern.name,
-          lines: pattern.lines.map((line) => ({
-            channel: channels[line.channel]?.name ?? '',
-            steps: formatTab(line.steps, pattern.stepsPerQuarter),
-          })),
-        })),
+        song: song.map(({ pattern, repeats }, index) => {
+          const title = patterns[pattern]?.name ?? '';
+          const own = wordsText(written?.song[index]);
+          return `${title}${repeats === 1 ? '' : ` × ${repeats}`}${own === '' ? '' : ` (${own})`}`;
+        }),
+        patterns: patterns.map((pattern, index) => {
+          const words = written?.patterns[index];
+          return {
+            name: pattern.name,
+            own: wordsText(words?.words),
+            lines: pattern.lines.map((line, at) => ({
+              channel: channels[line.channel]?.name ?? '',
+              steps: stepsOf(line, pattern, words?.lines[at]),
+              own: lineText(words?.lines[at]),
+            })),
+          };
+        }),
       };
     });
+}
+
+/** The signs as the file has them: what a line says besides stands next to it. */
+function stepsOf(
+  { steps }: Line,
+  { stepsPerQuarter }: Pattern,
+  words: WrittenLine | undefined,
+): string {
+  if (words === undefined) return formatTab(steps, stepsPerQuarter);
+  const signs = words.tab.replace(/[\s|]/g, '');
+  return signs.match(new RegExp(`.{1,${stepsPerQuarter}}`, 'g'))?.join(' ') ?? '';
+}
+
+function wordsText(words: Words = new Map()): string {
+  return [...words].map(([key, value]) => `${key} ${value}`).join(', ');
+}
+
+/** Steps that say the same are told together. */
+function lineText(line: WrittenLine | undefined): string {
+  if (line === undefined) return '';
+  const steps = new Map<string, number[]>();
+  const inOrder = [...line.at].toSorted(([a], [b]) => a - b);
+  for (const [step, words] of inOrder) {
+    const text = wordsText(words);
+    if (text !== '') steps.set(text, [...(steps.get(text) ?? []), step]);
+  }
+  const singles = [...steps].map(
+    ([text, at]) => `${at.length === 1 ? 'step' : 'steps'} ${at.join(', ')}: ${text}`,
+  );
+  return [wordsText(line.words), ...singles].filter((one) => one !== '').join('; ');
 }

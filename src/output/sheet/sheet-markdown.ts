@@ -5,6 +5,7 @@ import { jackName } from '../../patch/patch.ts';
 import { LOOKS } from '../diagram/looks.ts';
 import { LEGEND, scoreText } from '../score/score-text.ts';
 import { ANSWER_HEADS, wordsOf } from '../score/score-words.ts';
+import type { Score } from '../score/time-score.ts';
 import type { CableGroup } from './cables.ts';
 import { CARE } from './care.ts';
 import { type RhythmSheet, STEP_SIGNS } from './patterns.ts';
@@ -46,35 +47,46 @@ function groupText({ title, cables }: CableGroup): string {
 
 function moduleText({ name, kind, unit, settings }: ModuleSettings): string {
   const what = unit === undefined ? kind : `${kind}, unit ${unit}`;
-  const values = settings.map(({ name: setting, value, dial, isGiven }) => {
-    const shown = isGiven ? `**${plain(value)}**` : plain(value);
-    return `${setting} ${shown}${dial === undefined ? '' : ` (${dial})`}`;
+  const values = settings.map(({ name: setting, value, dial, given }) => {
+    const shown = given === 'value' ? `**${plain(value)}**` : plain(value);
+    const position = given === 'dial' ? `**${dial}**` : dial;
+    return `${setting} ${shown}${position === undefined ? '' : ` (${position})`}`;
   });
-  return `- [ ] ${code(name)} (${plain(what)}): ${values.join(', ')}`;
+  return `- [ ] ${code(name)} (${plain(what)})${values.length === 0 ? '' : `: ${values.join(', ')}`}`;
 }
 
 function scoreBody({ score, rhythms }: Sheet): string {
-  if (score === undefined) return '';
+  const parts = [...rhythms.map(rhythmText), ...(score === undefined ? [] : playedText(score))];
+  return parts.filter((part) => part !== '').join('\n\n');
+}
+
+function playedText(score: Score): readonly string[] {
   const { answers, followers, meetings } = wordsOf(score);
-  const parts = [
-    ...rhythms.map(rhythmText),
+  return [
     fenced(`${scoreText(score, SCORE_COLUMNS)}\n\n${LEGEND}`),
     answers.length === 0 ? '' : table(ANSWER_HEADS, answers),
     list([...followers, ...meetings]),
   ];
-  return parts.filter((part) => part !== '').join('\n\n');
 }
 
-function rhythmText({ name, song, patterns }: RhythmSheet): string {
-  const blocks = patterns.map(({ name: pattern, lines }) => {
+function rhythmText({ name, channels, song, patterns }: RhythmSheet): string {
+  const blocks = patterns.map(({ name: pattern, own, lines }) => {
     const longest = largest(
       lines.map(({ channel }) => channel.length),
       0,
     );
     const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
-    return `${code(pattern)}:\n\n${fenced(rows.join('\n'))}`;
+    const besides = lines.flatMap((line) =>
+      line.own === '' ? [] : [`- ${code(line.channel)}: ${plain(line.own)}`],
+    );
+    return [
+      `${code(pattern)}${own === '' ? '' : ` (${plain(own)})`}:`,
+      fenced(rows.join('\n')),
+      ...(besides.length === 0 ? [] : [besides.join('\n')]),
+    ].join('\n\n');
   });
-  return [`${code(name)} plays: ${plain(song)}.`, ...blocks, `${STEP_SIGNS}.`].join('\n\n');
+  const plays = `${code(name)} plays: ${plain(song.join(', '))}.`;
+  return [plays, `Its channels: ${plain(channels)}.`, ...blocks, `${STEP_SIGNS}.`].join('\n\n');
 }
 
 function findingsText({ findings, patch }: Sheet): string {

@@ -9,19 +9,19 @@ import type { Finding } from '../../findings/finding.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { countedEach } from '../../patch/text/counted.ts';
+import { formatBriefly } from '../../patch/units.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockFigures } from '../diagram/figures.ts';
 import type { Place } from '../diagram/layout.ts';
 import { escaped } from '../markup.ts';
 import { type ScorePicture, scorePictures } from '../score/score-svg.ts';
-import { plain } from '../score/score-words.ts';
 import { CARE } from './care.ts';
 import { sheetCharts } from './charts.ts';
 import { diagramBody } from './diagrams.ts';
 import { type Live, type Section, type SheetDocument, sheetDocument } from './document.ts';
 import { list, Numbering, scrolled } from './markup.ts';
 import { answersBody, type Body, outlineBody } from './outline.ts';
-import { type RhythmSheet, STEP_SIGNS } from './patterns.ts';
+import { type PatternSheet, type RhythmSheet, STEP_SIGNS } from './patterns.ts';
 import type { ModuleSettings, SheetSetting } from './settings.ts';
 import { MOST_BARS_SHOWN, type Sheet } from './sheet.ts';
 import { MOST_SECONDS } from './sound.ts';
@@ -140,11 +140,11 @@ ${rows.join('\n')}
 </table>`;
 }
 
-function settingItem({ name, value, dial, isGiven }: SheetSetting): string {
-  const shown = isGiven
-    ? `<b>${escaped(value)}</b>`
-    : `<span class="usual">${escaped(value)}</span>`;
-  const position = dial === undefined ? '' : ` <span class="dial">${escaped(dial)}</span>`;
+function settingItem({ name, value, dial, given }: SheetSetting): string {
+  const shown =
+    given === 'value' ? `<b>${escaped(value)}</b>` : `<span class="usual">${escaped(value)}</span>`;
+  const tag = given === 'dial' ? 'b' : 'span';
+  const position = dial === undefined ? '' : ` <${tag} class="dial">${escaped(dial)}</${tag}>`;
   return `<li>${escaped(name)} ${shown}${position}</li>`;
 }
 
@@ -154,7 +154,7 @@ function scoreBody({ score, songSeconds }: Sheet, numbering: Numbering): string 
     numbering.figure(scoreImage(picture, score.title), `${picture.name}, to scale.`),
   );
   if (songSeconds === undefined) return figures.join('\n');
-  const shown = `The first ${MOST_BARS_SHOWN} bars: ${plain(score.seconds)} s of the song’s ${plain(songSeconds)} s.`;
+  const shown = `The first ${MOST_BARS_SHOWN} bars: ${formatBriefly(score.seconds, 'time')} of the song’s ${formatBriefly(songSeconds, 'time')}.`;
   return [`<p>${shown}</p>`, ...figures].join('\n');
 }
 
@@ -165,8 +165,8 @@ function scoreImage({ svg, name, width, height }: ScorePicture, title: string): 
   return `<img class="score" width="${width}" height="${height}" alt="${words}" src="data:image/svg+xml;base64,${data}">`;
 }
 
-function rhythmBody({ name, song, patterns }: RhythmSheet): string {
-  const all = patterns.map(({ name: pattern, lines }) => {
+function rhythmBody({ name, channels, song, patterns }: RhythmSheet): string {
+  const all = patterns.map(({ name: pattern, own, lines }) => {
     const longest = largest(
       lines.map(({ channel }) => channel.length),
       0,
@@ -174,14 +174,23 @@ function rhythmBody({ name, song, patterns }: RhythmSheet): string {
     const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
     return `<div class="pattern">
 <h3>Pattern ${escaped(pattern)}</h3>
-${scrolled(`<pre>${escaped(rows.join('\n'))}</pre>`, `Pattern ${pattern}`)}
-</div>`;
+${own === '' ? '' : `<p class="own">${escaped(own)}</p>\n`}${scrolled(`<pre>${escaped(rows.join('\n'))}</pre>`, `Pattern ${pattern}`)}
+${ownLines(lines)}</div>`;
   });
-  return `<p><b>${escaped(name)}</b> plays: ${escaped(song)}.</p>
+  return `<p><b>${escaped(name)}</b> plays: ${escaped(song.join(', '))}.</p>
+<p>Its channels: ${escaped(channels)}.</p>
 <div class="patterns">
 ${all.join('\n')}
 </div>
 <p class="quiet">${STEP_SIGNS}.</p>`;
+}
+
+/** What lines say besides their steps. */
+function ownLines(lines: PatternSheet['lines']): string {
+  const items = lines.flatMap(({ channel, own }) =>
+    own === '' ? [] : [`<li><b>${escaped(channel)}</b>: ${escaped(own)}</li>`],
+  );
+  return items.length === 0 ? '' : `<ul class="own">${items.join('')}</ul>\n`;
 }
 
 function soundBody({ sound }: Sheet, numbering: Numbering): string {

@@ -6,10 +6,10 @@ import { contextOf } from '../../findings/context.ts';
 import type { Context, Finding } from '../../findings/finding.ts';
 import { inPercent, inVolts } from '../../findings/words.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { settingText } from '../../patch/setting-text.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { formatBriefly } from '../../patch/units.ts';
 import { scoreOf } from '../score/score-of.ts';
-import { plain } from '../score/score-words.ts';
 import type { Score } from '../score/time-score.ts';
 import { type CableGroup, cableList } from './cables.ts';
 import { type RhythmSheet, rhythmSheets } from './patterns.ts';
@@ -117,16 +117,29 @@ function factsOf(patch: Patch): readonly Fact[] {
       owned?.cables === undefined ? `${cables.length}` : `${cables.length} of ${owned.cables}`,
     ],
   ];
-  if (owned !== undefined) facts.push(['Rack', owned.title === '' ? owned.file : owned.title]);
+  if (owned !== undefined)
+    facts.push(['Rack', owned.title === '' ? owned.file : `${owned.title} (${owned.file})`]);
   if (rhythm !== undefined) {
-    const { tempo, swing } = rhythmSettings(rhythm.settings);
     facts.push(
-      ['Tempo', `${plain(tempo)} bpm`],
-      ['Swing', swing === 0.5 ? 'straight' : inPercent(swing)],
-      ['Song', `${plain(playedSeconds(patch, { unit: 'song' }))} s`],
+      ['Tempo', settingText(rhythm, 'tempo')],
+      ['Swing', rhythm.settings.swing === 0.5 ? 'straight' : settingText(rhythm, 'swing')],
+      ['Song', formatBriefly(playedSeconds(patch, { unit: 'song' }), 'time')],
     );
   }
-  return [...facts, ['Seed', patch.seed]];
+  return [...facts, ['Seed', seedText(patch.seed)]];
+}
+
+/** What a print does not show as it is: all but letters, figures, signs, and single spaces between. */
+const UNPRINTED = / (?= )|(?<=^") | (?="$)|[^\p{L}\p{M}\p{N}\p{P}\p{S} ]/gu;
+
+/** A seed as it is; one that its print would not tell in quotation marks, with YAML's escapes. */
+function seedText(seed: string): string {
+  const quoted = JSON.stringify(seed).replace(UNPRINTED, (letter) =>
+    [...Array(letter.length).keys()]
+      .map((at) => `\\u${letter.charCodeAt(at).toString(16).padStart(4, '0')}`)
+      .join(''),
+  );
+  return quoted === `"${seed}"` ? seed : quoted;
 }
 
 function triggerRows({ levels }: Context): readonly TriggerRow[] {

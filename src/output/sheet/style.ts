@@ -33,6 +33,8 @@ dd{margin:0}
 .patterns{display:flex;flex-wrap:wrap;gap:0 3rem;margin-bottom:.8rem}
 .pattern{min-width:0;break-inside:avoid}
 .pattern h3{margin-top:.6rem}
+.own{margin:.1rem 0 .4rem}
+ul.own{padding-left:1.4rem;overflow-wrap:anywhere}
 .quiet,.usual,figcaption,caption{color:var(--quiet)}
 .clip{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:center;margin:1rem 0}
 audio{max-width:100%;width:26rem}
@@ -82,6 +84,7 @@ th,td{padding:1.1mm 2.5mm 1.1mm 0}
 .under{font-size:7.5pt}
 thead{display:table-header-group}
 .wide{overflow:visible}
+pre{white-space:pre-wrap;overflow-wrap:anywhere}
 figure svg{max-height:225mm;max-width:100%}
 /* So that the whole patch is on the first page. */
 [data-island=diagram] figure:first-of-type svg{max-height:158mm}

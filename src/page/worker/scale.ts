@@ -5,7 +5,7 @@
  */
 
 import type { Quantity } from '../../modules/definition.ts';
-import { formatValue, isInRatios } from '../../patch/units.ts';
+import { formatBriefly, formatValue, isInRatios } from '../../patch/units.ts';
 import type { Control } from '../protocol.ts';
 
 export type NumberControl = Extract<Control, { type: 'number' }>;
@@ -83,6 +83,11 @@ export function steppedFar(value: number, steps: number, control: NumberControl)
 /** The value as the file writes it. */
 export function textOf(value: number, { quantity }: NumberControl): string {
   return formatValue(value, quantity as Quantity);
+}
+
+/** A value for people, to four digits. */
+export function briefOf(value: number, { quantity }: NumberControl): string {
+  return formatBriefly(value, quantity as Quantity);
 }
 
 function moved(

@@ -3,11 +3,13 @@
 import { stemsOf } from '../../engine/stems.ts';
 import { barsWithin } from '../../engine/take.ts';
 import type { SettingSpec } from '../../modules/definition.ts';
+import { rhythmSheets } from '../../output/sheet/patterns.ts';
 import { WrittenValues } from '../../patch/edit/written.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
-import { expectedRow, formatRow } from '../../patch/score/row.ts';
+import { expectedRow } from '../../patch/score/row.ts';
 import { MAX_STEPS } from '../../patch/score/tab.ts';
+import { dialText, settingText } from '../../patch/setting-text.ts';
 import { expectedOf, isScoreSpec } from '../../patch/settings.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { formatValue, unitsOf } from '../../patch/units.ts';
@@ -76,20 +78,24 @@ function settingView(
   const isGiven = module.settingPlaces.has(name);
   const { about } = spec;
   if (spec.type === 'row') {
-    const text = formatRow(value as readonly number[], spec);
+    const text = settingText(module, name);
     return [{ name, about, text, isGiven, control: { type: 'text', expected: expectedRow(spec) } }];
   }
   const table = owned?.units.find((one) => one.name === module.unit?.name)?.dials.get(name);
-  const position =
-    module.dials?.get(name)?.position ?? (table && positionOf(table, value as number));
+  const given = dialText(module, name);
+  const position = table && positionOf(table, value as number);
+  // A tenth is finer than a hand turns.
+  const dial =
+    given ?? (position === undefined ? undefined : `dial ${Number(position.toFixed(1))}`);
+  const isChoice = spec.type === 'choice' || spec.type === 'flag';
   return [
     {
       name,
       about,
-      text: formatValue(value, spec.type),
+      // A choice is one of those that the page offers.
+      text: isChoice ? formatValue(value, spec.type) : settingText(module, name),
       isGiven,
-      // A tenth is finer than a hand turns.
-      ...(position !== undefined && { dial: `dial ${Number(position.toFixed(1))}` }),
+      ...(dial !== undefined && { dial, isDialGiven: given !== undefined }),
       control: controlOf(spec, value),
     },
   ];
@@ -117,26 +123,33 @@ function controlOf(spec: Exclude<SettingSpec, { type: 'row' }>, value: unknown):
   }
 }
 
+/** What is said besides, where anything is. */
+function ownOf(said: { readonly own: string } | undefined): { readonly own?: string } {
+  return said === undefined || said.own === '' ? {} : { own: said.own };
+}
+
 function rhythmViews(patch: Patch, files: PatchTexts): readonly RhythmView[] {
   const rhythms = patch.modules.filter(({ definition }) => definition.role === 'score');
   if (rhythms.length === 0) return [];
   const values = new WrittenValues(files.texts[files.main] ?? '');
-  return rhythms.map(({ name: module, settings }): RhythmView => {
-    const { channels, patterns, song } = rhythmSettings(settings);
+  const sheets = rhythmSheets(patch);
+  return rhythms.map(({ name: module, settings }, at): RhythmView => {
+    const { channels, patterns } = rhythmSettings(settings);
+    const sheet = sheets[at];
     return {
       module,
-      song: song.map(({ pattern, repeats }) => {
-        const title = patterns[pattern]?.name ?? '';
-        return repeats === 1 ? title : `${title} × ${repeats}`;
-      }),
-      patterns: patterns.map(({ name: pattern, stepsPerQuarter, length, lines }) => ({
+      song: sheet?.song ?? [],
+      channels: sheet?.channels ?? '',
+      patterns: patterns.map(({ name: pattern, stepsPerQuarter, length, lines }, place) => ({
         name: pattern,
+        ...ownOf(sheet?.patterns[place]),
         stepsPerQuarter,
         channels: channels.map(({ name }, index) => {
           const written = writtenLine(values, module, pattern, name);
           const line = lines.find(({ channel }) => channel === index);
           return {
             name,
+            ...ownOf(sheet?.patterns[place]?.lines.find(({ channel }) => channel === name)),
             steps:
               line === undefined ? '-'.repeat(Math.min(length, MAX_STEPS)) : signsOf(line, written),
             isOwn: line !== undefined && written?.isOwn === true,

@@ -14,6 +14,7 @@ import { quoted, type Report } from '../text/report.ts';
 import { sourceOf } from '../text/source.ts';
 import { readYaml } from '../text/yaml.ts';
 import { type PlainSpec, parseValue } from '../units.ts';
+import { type Words, wordsOfNode } from '../words.ts';
 import type { DialPoint, DialTable } from './dial.ts';
 import { type Measured, readMeasured } from './jacks.ts';
 
@@ -35,6 +36,8 @@ export interface Unit {
   readonly place: Place;
   /** Settings that it has no knob for, with the values that they have on it. */
   readonly fixed: AnyValues;
+  /** How the rack writes them. */
+  readonly fixedWords: Words;
   /** What was measured at its jacks, by jack; `inputs` and `outputs` stand for all of them. */
   readonly jacks: ReadonlyMap<string, Measured>;
   /** By setting. */
@@ -131,13 +134,14 @@ function readUnit(entry: Entry, kinds: readonly Definition[], report: Report): U
     return undefined;
   }
   textIn(map, 'about', report);
-  const fixed = readFixed(map, definition, report);
+  const { fixed, words } = readFixed(map, definition, report);
   return {
     name: entry.key,
     definition,
     count: numberIn(map, 'count', COUNT, report) ?? COUNT.fallback,
     place: entry.at,
     fixed,
+    fixedWords: words,
     jacks: readMeasured(map, jacksWith(definition, fixed), report),
     dials: readDials(map, definition, fixed, report),
   };
@@ -165,16 +169,23 @@ export function plainNames(definition: Definition): readonly string[] {
   return Object.keys(definition.settings).filter((name) => plainSpecOf(definition, name));
 }
 
-function readFixed(map: MapNode, definition: Definition, report: Report): AnyValues {
+function readFixed(
+  map: MapNode,
+  definition: Definition,
+  report: Report,
+): { readonly fixed: AnyValues; readonly words: Words } {
   const entry = entryOf(map, 'fixed');
   const settings = entry && mapOf(entry, 'settings such as { trigger: switch }', report);
   const fixed: { [name: string]: unknown } = {};
+  const words = new Map<string, string>();
   for (const one of settings?.entries ?? []) {
     const spec = settingOf(one, definition, report);
     const value = spec && readSetting(one, spec, report);
-    if (value !== undefined) fixed[one.key] = value;
+    if (value === undefined) continue;
+    fixed[one.key] = value;
+    words.set(one.key, wordsOfNode(one.value));
   }
-  return fixed;
+  return { fixed, words };
 }
 
 function settingOf(entry: Entry, definition: Definition, report: Report): PlainSpec | undefined {

@@ -7,7 +7,6 @@
 import type { AnyValues } from '../../modules/definition.ts';
 import type { Dial, Patch, PatchModule } from '../patch.ts';
 import { quoted, type Report } from '../text/report.ts';
-import { formatValue } from '../units.ts';
 import { assign } from './assign.ts';
 import { type DialTable, valueAt } from './dial.ts';
 import { contradiction, measuredJack } from './jacks.ts';
@@ -72,7 +71,7 @@ function checkedUnit(module: PatchModule, rack: Rack, report: Report): PatchModu
     if (place === undefined || same(value, settings[name])) continue;
     fits = false;
     report.add('wrong-type', place, `${quoted(name)} is fixed on the unit ${quoted(unit.name)}`, {
-      expected: written(module, name, value),
+      expected: fixedText(found, name),
     });
   }
   return fits ? module : plain;
@@ -82,12 +81,9 @@ function same(a: unknown, b: unknown): boolean {
   return JSON.stringify(a) === JSON.stringify(b);
 }
 
-/** A setting's value as a patch would write it. */
-export function written({ definition }: PatchModule, name: string, value: unknown): string {
-  const spec = definition.settings[name];
-  return spec !== undefined && 'fallback' in spec && spec.type !== 'row'
-    ? formatValue(value, spec.type)
-    : String(value);
+/** What a unit fixes a setting at, as the rack writes it. */
+export function fixedText({ fixed, fixedWords }: Unit, name: string): string {
+  return fixedWords.get(name) ?? String(fixed[name]);
 }
 
 function onUnit(
@@ -125,10 +121,17 @@ function onUnit(
     const measured = unit.jacks.get(jack.name)?.place ?? unit.place;
     report.add('range', measured, `${quoted(jack.name)} contradicts itself: ${wrong}`);
   }
+  const words = passive ? [] : fixed.map(([name]) => [name, fixedText(unit, name)] as const);
   return {
     ...module,
     settings,
     jacks,
+    ...(module.written && {
+      written: {
+        ...module.written,
+        settings: new Map([...module.written.settings, ...words]),
+      },
+    }),
     unit: { name: unit.name, ...(module.unit?.place && { place: module.unit.place }) },
   };
 }

@@ -6,6 +6,7 @@ import { readSetting } from '../settings.ts';
 import { type Entry, entryOf, isEmpty, type MapNode, mapOf, reportWrong } from '../text/nodes.ts';
 import { quoted, type Report } from '../text/report.ts';
 import type { PlainSpec } from '../units.ts';
+import { type Words, type WrittenLine, wordsIn, wordsOfNode } from '../words.ts';
 import { readTab, TAB_RULE } from './tab.ts';
 
 /** What a line may say besides its steps, and what a single step may; specs are the rhythm's own. */
@@ -20,17 +21,24 @@ interface Own {
   readonly swing?: number;
 }
 
+/** A line, and how the file has it. */
+export interface ReadLine {
+  readonly line: Line;
+  readonly written: WrittenLine;
+}
+
 /** The line of one channel; undefined, and reported, if its steps cannot be read. */
 export function readLine(
   entry: Entry,
   channel: number,
   settings: Settings,
   report: Report,
-): Line | undefined {
+): ReadLine | undefined {
   const { value } = entry;
   if (value.type === 'text' && !isEmpty(value)) {
     const steps = readTab(value, report);
-    return steps && { channel, steps };
+    const written = { tab: wordsOfNode(value), words: new Map(), at: new Map() };
+    return steps && { line: { channel, steps }, written };
   }
   if (value.type !== 'map') return reportWrong(entry, LINE_RULE, report);
   const words = ownWords(LINE_WORDS, settings);
@@ -45,12 +53,18 @@ export function readLine(
   if (!written) return undefined;
   const steps = written.map((step) => withLine(step, own, written));
   const at = entryOf(value, 'at');
-  if (at) readSingles(at, steps, settings, report);
   return {
-    channel,
-    steps,
-    ...(own.gate !== undefined && { gate: own.gate }),
-    ...(own.swing !== undefined && { swing: own.swing }),
+    written: {
+      tab: wordsOfNode(tab.value),
+      words: wordsIn(value, (key) => words.includes(key)),
+      at: at ? readSingles(at, steps, settings, report) : new Map(),
+    },
+    line: {
+      channel,
+      steps,
+      ...(own.gate !== undefined && { gate: own.gate }),
+      ...(own.swing !== undefined && { swing: own.swing }),
+    },
   };
 }
 
@@ -64,8 +78,17 @@ function withLine(step: Step, { chance, flam }: Own, line: readonly Step[]): Ste
   };
 }
 
-/** Reads `at: { 7: { chance: 50 % } }` into `steps`; steps are counted from 1. */
-function readSingles(at: Entry, steps: Step[], settings: Settings, report: Report): void {
+/**
+ * Reads `at: { 7: { chance: 50 % } }` into `steps`; steps are counted from 1.
+ * @returns its words, by the numbers of the steps.
+ */
+function readSingles(
+  at: Entry,
+  steps: Step[],
+  settings: Settings,
+  report: Report,
+): ReadonlyMap<number, Words> {
+  const written = new Map<number, Words>();
   const words = ownWords(STEP_WORDS, settings);
   const rule = `step numbers with ${words.join(', ')}, such as { 7: { chance: 50 % } }`;
   for (const entry of mapOf(at, rule, report)?.entries ?? []) {
@@ -80,6 +103,10 @@ function readSingles(at: Entry, steps: Step[], settings: Settings, report: Repor
     }
     const map = mapOf(entry, `some of ${words.join(', ')}`, report);
     if (!map) continue;
+    written.set(
+      number,
+      wordsIn(map, (key) => words.includes(key)),
+    );
     const { chance, flam, gate } = readOwn(map, words, words, settings, report);
     if (step.strokes === 0) {
       report.add('pattern', entry.at, `step ${number} is a rest`);
@@ -94,6 +121,7 @@ function readSingles(at: Entry, steps: Step[], settings: Settings, report: Repor
       };
     }
   }
+  return written;
 }
 
 /** Those of `words` that the rhythm has as settings. */

@@ -7,7 +7,8 @@ import { checkName, type Entry, entryOf, type MapNode, mapOf, textOf } from '../
 import type { Place } from '../text/place.ts';
 import { quoted, type Report } from '../text/report.ts';
 import type { PlainSpec } from '../units.ts';
-import { readLine } from './line.ts';
+import { type Words, type WrittenPattern, wordsIn } from '../words.ts';
+import { type ReadLine, readLine } from './line.ts';
 
 export const MAX_PATTERNS = 1000;
 /** Settings of the rhythm that a pattern and a song entry may have of their own. */
@@ -35,6 +36,8 @@ export interface Patterns {
   readonly patterns: readonly Pattern[];
   /** Their names, in the same order. */
   readonly names: readonly string[];
+  /** How the file has them, in the same order. */
+  readonly written: readonly WrittenPattern[];
   readonly linePlaces: ReadonlyMap<Line, Place>;
 }
 
@@ -59,7 +62,9 @@ interface Draft extends Feel {
   readonly stepsPerQuarter?: number;
   readonly length?: number;
   /** By channel. */
-  readonly lines: ReadonlyMap<number, Line>;
+  readonly lines: ReadonlyMap<number, ReadLine>;
+  /** What it says besides its lines. */
+  readonly words: Words;
   /** Whether something in it was reported, so that what is missing may be no fault. */
   readonly broken: boolean;
 }
@@ -117,11 +122,14 @@ export function readPatterns(
     return base;
   };
 
+  const isOwnWord = (key: string): boolean =>
+    key !== 'from' && patternWords(settings).includes(key);
+
   const readDraft = (one: Entry): Draft => {
     const before = report.count;
     checkName(one.key, one.at, report);
     const own = mapOf(one, 'a map of channels, such as { hat: "x-x-X-x-" }', report);
-    if (!own) return { lines: new Map(), broken: true };
+    if (!own) return { lines: new Map(), words: new Map(), broken: true };
     const base = baseOf(own);
     const lines = new Map(base?.lines);
     for (const line of own.entries) {
@@ -136,7 +144,7 @@ export function readPatterns(
       const read = readLine(line, channel, settings, report);
       if (read && channels) {
         lines.set(channel, read);
-        linePlaces.set(read, line.at);
+        linePlaces.set(read.line, line.at);
       }
     }
     const stepsPerQuarter = readOwn(own, 'steps-per-quarter', STEPS_PER_QUARTER, report);
@@ -147,15 +155,23 @@ export function readPatterns(
       ...(stepsPerQuarter !== undefined && { stepsPerQuarter }),
       ...(length !== undefined && { length }),
       lines,
+      words: new Map([...(base?.words ?? []), ...wordsIn(own, isOwnWord)]),
       broken: report.count > before || base?.broken === true || !channels,
     };
   };
 
   for (const one of all) readWithBases(one);
   const patterns = all.map((one): Pattern => {
-    const { lines, stepsPerQuarter, length, broken, ...feel } = drafts.get(one.key) as Draft;
+    const {
+      lines,
+      words: _,
+      stepsPerQuarter,
+      length,
+      broken,
+      ...feel
+    } = drafts.get(one.key) as Draft;
     const longest = [...lines.values()]
-      .map(({ steps }) => steps.length)
+      .map(({ line }) => line.steps.length)
       .reduce((most, one) => Math.max(most, one), 0);
     if (length === undefined && longest === 0 && !broken) {
       report.add('missing', one.at, `the pattern ${quoted(one.key)} has no line and no length`);
@@ -165,10 +181,19 @@ export function readPatterns(
       name: one.key,
       stepsPerQuarter: stepsPerQuarter ?? STEPS_PER_QUARTER.fallback,
       length: length ?? Math.max(1, longest),
-      lines: [...lines.values()].toSorted((a, b) => a.channel - b.channel),
+      lines: inOrder(lines).map(({ line }) => line),
     };
   });
-  return { patterns, names, linePlaces };
+  const written = all.map(({ key }): WrittenPattern => {
+    const { lines, words } = drafts.get(key) as Draft;
+    return { words, lines: inOrder(lines).map((line) => line.written) };
+  });
+  return { patterns, names, written, linePlaces };
+}
+
+/** By channel. */
+function inOrder(lines: ReadonlyMap<number, ReadLine>): readonly ReadLine[] {
+  return [...lines.values()].toSorted((a, b) => a.line.channel - b.line.channel);
 }
 
 /** The words that a pattern of this rhythm may use. */

@@ -14,6 +14,7 @@ import {
 } from '../text/nodes.ts';
 import { quoted, type Report } from '../text/report.ts';
 import { formatValue } from '../units.ts';
+import { type Words, type WrittenPattern, wordsIn } from '../words.ts';
 import { feelWords, PATTERN_WORDS, type Patterns, readFeel, readPatterns } from './pattern.ts';
 
 export const MAX_CHANNELS = 64;
@@ -56,7 +57,12 @@ export function readScore(
   settings: Settings,
   values: AnyValues,
   report: Report,
-): Score {
+): {
+  readonly score: Score;
+  /** How the file has the patterns and the entries of the song. */
+  readonly patterns: readonly WrittenPattern[];
+  readonly song: readonly Words[];
+} {
   const lacks = (what: string, expected: string): void =>
     report.add('missing', at.at, `${quoted(at.key)} has no ${what}`, { expected });
   if (!channelsEntry) lacks('channels', 'channels: [hat]');
@@ -66,9 +72,16 @@ export function readScore(
   const patterns = patternsEntry && readPatterns(patternsEntry, channels, settings, report);
   const song = songEntry
     ? readSong(songEntry, patterns, settings, report)
-    : (patterns?.patterns ?? []).map((_, pattern) => ({ pattern, repeats: 1 }));
-  if (patterns) checkFlams(song, patterns, values, report);
-  return { channels: channels ?? [], patterns: patterns?.patterns ?? [], song };
+    : (patterns?.patterns ?? []).map((_, pattern): ReadEntry => {
+        return { entry: { pattern, repeats: 1 }, words: new Map() };
+      });
+  const entries = song.map(({ entry }) => entry);
+  if (patterns) checkFlams(entries, patterns, values, report);
+  return {
+    score: { channels: channels ?? [], patterns: patterns?.patterns ?? [], song: entries },
+    patterns: patterns?.written ?? [],
+    song: song.map(({ words }) => words),
+  };
 }
 
 /** Undefined if a name could not be read, so that what refers to channels is left in peace. */
@@ -137,12 +150,18 @@ function readNotes(
   });
 }
 
+/** An entry of the song, and what it has of its own as the file writes it. */
+interface ReadEntry {
+  readonly entry: SongEntry;
+  readonly words: Words;
+}
+
 function readSong(
   entry: Entry,
   patterns: Patterns | undefined,
   settings: Settings,
   report: Report,
-): readonly SongEntry[] {
+): readonly ReadEntry[] {
   const list = listOf(entry, 'a list of patterns, such as [groove, groove, fill]', report);
   if (!list) return [];
   if (list.items.length === 0) report.add('missing', entry.at, 'the song is empty');
@@ -151,12 +170,12 @@ function readSong(
     return [];
   }
   const indexOf = new Map(patterns?.names.map((name, index) => [name, index]));
-  const song: SongEntry[] = [];
-  const push = (name: Entry, own: Omit<SongEntry, 'pattern'>): void => {
+  const song: ReadEntry[] = [];
+  const push: Push = (name, own, words) => {
     const node = textOf(name, 'the name of a pattern', report);
     if (!node || !patterns) return;
     const pattern = indexOf.get(node.text);
-    if (pattern !== undefined) song.push({ ...own, pattern });
+    if (pattern !== undefined) song.push({ entry: { ...own, pattern }, words });
     else {
       const message = `there is no pattern ${quoted(node.text)}`;
       report.unknown('unknown-name', node.place, message, node.text, patterns.names);
@@ -165,18 +184,16 @@ function readSong(
   for (const item of list.items) {
     const name = { key: 'song', at: entry.at, value: item };
     if (item.type === 'map') readSongMap(item, settings, push, report);
-    else push(name, { repeats: 1 });
+    else push(name, { repeats: 1 }, new Map());
   }
   return song;
 }
 
-function readSongMap(
-  item: MapNode,
-  settings: Settings,
-  push: (name: Entry, own: Omit<SongEntry, 'pattern'>) => void,
-  report: Report,
-): void {
-  const legal = ['pattern', 'repeats', ...feelWords(settings)];
+type Push = (name: Entry, own: Omit<SongEntry, 'pattern'>, words: Words) => void;
+
+function readSongMap(item: MapNode, settings: Settings, push: Push, report: Report): void {
+  const feel = feelWords(settings);
+  const legal = ['pattern', 'repeats', ...feel];
   for (const { key, at } of item.entries) {
     if (!legal.includes(key)) {
       report.unknown('unknown-key', at, `there is no ${quoted(key)} here`, key, legal);
@@ -186,7 +203,12 @@ function readSongMap(
   const read = repeats && (readSetting(repeats, REPEATS, report) as number | undefined);
   const own = { ...readFeel(item, settings, report), repeats: read ?? 1 };
   const name = entryOf(item, 'pattern');
-  if (name) push(name, own);
+  if (name)
+    push(
+      name,
+      own,
+      wordsIn(item, (key) => feel.includes(key)),
+    );
   else report.add('missing', item.place, 'an entry of the song without its pattern');
 }
 

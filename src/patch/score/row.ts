@@ -96,8 +96,25 @@ function parsePitch(text: string, spec: RowSpec, subject: string): Reading<numbe
   };
 }
 
-/** Writes a row as a patch would hold it: `[0 V, 0.25 V]`, or tab such as `x-x-`. */
-export function formatRow(values: readonly number[], { unit }: RowSpec): string {
-  if (unit === 'gate') return values.map((value) => (value > 0 ? 'x' : '-')).join('');
-  return `[${values.map((value) => formatValue(value, 'voltage')).join(', ')}]`;
+/** The twelve semitones from C, as they are most often called. */
+const NAMES = ['C', 'C#', 'D', 'Eb', 'E', 'F', 'F#', 'G', 'Ab', 'A', 'Bb', 'B'];
+
+/** Volts: what a sum of semitones may be off by. */
+const ROUNDING = 1e-12;
+
+/** The note that a voltage is, or else the voltage. */
+function formatPitch(value: number, spec: RowSpec): string {
+  const semitones = Math.round(value * 12);
+  const octave = Math.floor(semitones / 12);
+  const note = `${NAMES[semitones - 12 * octave]}${octave + OCTAVE_AT_ZERO}`;
+  const reading = NOTE.test(note) ? parsePitch(note, spec, '') : undefined;
+  return reading && !reading.fault && Math.abs(reading.value - value) <= ROUNDING
+    ? note
+    : formatValue(value, 'voltage');
+}
+
+/** Writes a row as a patch would hold it: `[C2, Eb2, 0.3 V]`, or tab such as `x-x-`. */
+export function formatRow(values: readonly number[], spec: RowSpec): string {
+  if (spec.unit === 'gate') return values.map((value) => (value > 0 ? 'x' : '-')).join('');
+  return `[${values.map((value) => formatPitch(value, spec)).join(', ')}]`;
 }

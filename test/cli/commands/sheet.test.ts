@@ -62,7 +62,7 @@ describe('forehear sheet', () => {
     const { status, stdout, stderr } = forehear(cwd, args);
     expect([status, stderr]).toEqual([0, '']);
     expect(JSON.parse(stdout)).toEqual({ file: 'renders/closed-hat.md' });
-    expect(readFileSync(join(cwd, 'renders/closed-hat.md'), 'utf8')).toContain('cutoff **5 kHz**');
+    expect(readFileSync(join(cwd, 'renders/closed-hat.md'), 'utf8')).toContain('cutoff **5kHz**');
   });
 
   it('is quiet with --quiet, and reads standard input', () => {

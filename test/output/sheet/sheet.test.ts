@@ -107,7 +107,7 @@ describe('moduleSettings', () => {
     const patch = example('closed-hat', true);
     expect(settings(patch, 'shape').get('decay')).toEqual(['110 ms', log(0, 5, 0.002, 0.12, 0.11)]);
     expect(settings(patch, 'shape').get('attack')).toEqual([
-      '400 us',
+      '0.4 ms',
       log(0, 5, 0.0003, 0.04, 0.0004),
     ]);
     expect(settings(patch, 'bright').get('cutoff')).toEqual([
@@ -119,29 +119,20 @@ describe('moduleSettings', () => {
 
   it('says when a value is beyond the dial', () => {
     // The longest decay that this unit was measured at is 10 s.
-    const patch = example('closed-hat', true);
-    const longer = {
-      ...patch,
-      modules: patch.modules.map((module) =>
-        module.name === 'shape'
-          ? { ...module, settings: { ...module.settings, decay: 11 } }
-          : module,
-      ),
-    };
+    const longer = example('closed-hat', true, ['shape.decay=11 s']);
     expect(settings(longer, 'shape').get('decay')).toEqual(['11 s', 'beyond the dial']);
   });
 
-  it('writes the rows of a step sequencer in volts', () => {
-    // C2 is 0 V and a semitone 1/12 V: C2, C2, G1, Bb1, C2, Eb2 are 0, 0, -5, -2, 0 and 3 semitones.
+  it('writes the rows of a step sequencer as the file has them', () => {
     const walk = settings(example('bass-line'), 'walk');
-    expect(walk.get('row-a')?.[0]).toBe('0 V, 0 V, -0.417 V, -0.167 V, 0 V, 0.25 V');
+    expect(walk.get('row-a')?.[0]).toBe('[C2, C2, G1, Bb1, C2, Eb2]');
     expect(walk.get('gates')?.[0]).toBe('xxx-xx');
   });
 
   it('has values and no dials without a rack, and tells what the patch asks for', () => {
     const shape = moduleSettings(example('closed-hat')).find(({ name }) => name === 'shape');
     expect(shape?.settings.some(({ dial }) => dial !== undefined)).toBe(false);
-    const given = shape?.settings.filter(({ isGiven }) => isGiven).map(({ name }) => name);
+    const given = shape?.settings.filter(({ given }) => given === 'value').map(({ name }) => name);
     expect(given?.sort()).toEqual(['attack', 'curve', 'decay', 'release', 'sustain', 'trigger']);
   });
 });
@@ -149,11 +140,12 @@ describe('moduleSettings', () => {
 describe('rhythmSheets', () => {
   it('writes patterns as the file has them', () => {
     const [drums] = rhythmSheets(example('two-bar-kit'));
-    expect(drums?.song).toBe('first, answer');
+    expect(drums?.song).toEqual(['first', 'answer']);
     // From the file; `answer` starts from `first` and replaces all of its channels.
     expect(drums?.patterns[1]?.lines).toContainEqual({
       channel: 'snare',
       steps: '---- x--x ---- x-xx',
+      own: '',
     });
   });
 });

@@ -225,7 +225,7 @@ describe('steps clicked', () => {
     const view = viewed(result.reading.files);
     const shown = view.rhythms[0]?.patterns.find(({ name }) => name === pattern);
     const hat = shown?.channels.find(({ name }) => name === 'hat');
-    expect(hat).toEqual({ name: 'hat', steps: 'x-x-xxX-', isOwn: true });
+    expect(hat).toMatchObject({ name: 'hat', steps: 'x-x-xxX-', isOwn: true });
   });
 
   it('win over the command line', () => {

@@ -360,6 +360,7 @@ describe('who gets which unit', () => {
               count,
               place,
               fixed: { trigger: t, ...(m !== undefined && { mode: m }) },
+              fixedWords: new Map(),
               jacks: new Map(),
               dials: new Map(),
             })),

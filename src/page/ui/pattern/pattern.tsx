@@ -16,7 +16,8 @@ export interface PatternProps {
 
 export function Pattern({ module, pattern }: PatternProps) {
   const sheet = useSheet();
-  const { name, stepsPerQuarter, channels } = pattern;
+  const { name, own, stepsPerQuarter, channels } = pattern;
+  const besides = channels.filter((channel) => channel.own !== undefined);
   // Of what is done in the grid; a line that is typed has its own.
   const [refusal, setRefusal] = useState<string>();
   const send = (channel: string, steps: string): Promise<Outcome> =>
@@ -33,6 +34,7 @@ export function Pattern({ module, pattern }: PatternProps) {
   return (
     <div class="pattern">
       <h3>Pattern {name}</h3>
+      {own !== undefined && <p class="own">{own}</p>}
       <div class="on-screen">
         <div class="wide">
           <Tab pattern={pattern} onWrite={write} />
@@ -65,6 +67,15 @@ export function Pattern({ module, pattern }: PatternProps) {
           )
           .join('\n')}
       </pre>
+      {besides.length > 0 && (
+        <ul class="own">
+          {besides.map((channel) => (
+            <li key={channel.name}>
+              <b>{channel.name}</b>: {channel.own}
+            </li>
+          ))}
+        </ul>
+      )}
     </div>
   );
 }

@@ -20,12 +20,13 @@ export function Patterns() {
   );
 }
 
-function Rhythm({ module, song, patterns }: RhythmView) {
+function Rhythm({ module, song, channels, patterns }: RhythmView) {
   return (
     <>
       <p>
         <b>{module}</b> plays: {song.join(', ')}.
       </p>
+      <p>Its channels: {channels}.</p>
       {patterns.map((pattern) => (
         <Pattern key={pattern.name} module={module} pattern={pattern} />
       ))}

@@ -28,9 +28,9 @@ export function Module({ module, isOpen, onToggle }: ModuleProps) {
             <span class="brief">
               {settings
                 .filter(({ isGiven }) => isGiven)
-                .map(({ name: setting, text }) => (
+                .map(({ name: setting, text, dial, isDialGiven }) => (
                   <span key={setting}>
-                    {setting} <b>{text}</b>
+                    {setting} <b>{isDialGiven ? dial : text}</b>
                   </span>
                 ))}
             </span>

@@ -2,6 +2,7 @@
 
 import { useRef, useState } from 'preact/hooks';
 import {
+  briefOf,
   type NumberControl,
   positionOf,
   stepped,
@@ -51,14 +52,14 @@ export function Scale({ label, text, control, onSend }: ScaleProps) {
         step="any"
         value={positionOf(value, control)}
         aria-label={label}
-        aria-valuetext={held === undefined ? text : textOf(held, control)}
+        aria-valuetext={held === undefined ? text : briefOf(held, control)}
         onKeyDown={byKeys}
         onInput={({ currentTarget }) => void move(valueAt(Number(currentTarget.value), control))}
       />
       <span
         class="usual-mark"
         aria-hidden="true"
-        title={`usually ${textOf(control.fallback, control)}`}
+        title={`usually ${briefOf(control.fallback, control)}`}
         ref={(mark) => mark?.style.setProperty('--at', String(usual))}
       />
     </span>

@@ -2,7 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import type { SettingView } from '../../protocol.ts';
-import { textOf } from '../../worker/scale.ts';
+import { briefOf } from '../../worker/scale.ts';
 import type { Outcome } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
 import { Field } from './field.tsx';
@@ -78,7 +78,7 @@ export function SettingRow({ module, setting, hasDials }: SettingRowProps) {
 function hintOf({ about, control }: SettingView): string {
   if (control.type !== 'number') return about;
   const [min, max, usual] = [control.min, control.max, control.fallback].map((value) =>
-    textOf(value, control),
+    briefOf(value, control),
   );
   return `${about} From ${min} to ${max}; usually ${usual}.`;
 }

@@ -64,7 +64,7 @@ export function Settings() {
           />
         ))}
       </div>
-      <PrintedSettings modules={modules} />
+      <PrintedSettings modules={all} />
     </>
   );
 }

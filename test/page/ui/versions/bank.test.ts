@@ -31,6 +31,7 @@ function view(decay: string, steps: string, more: readonly SettingView[] = []): 
       {
         module: 'drums',
         song: [],
+        channels: '',
         patterns: [
           { name: 'groove', stepsPerQuarter: 4, channels: [{ name: 'hat', steps, isOwn: true }] },
         ],

@@ -1,0 +1,106 @@
+// The built hand-out as it is printed, once its scripts have taken over: nobody can press a button on
+// paper, so it must tell all of the patch, as the page without scripts does.
+
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Browser } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { KINDS } from '../../src/modules/kinds.ts';
+import type { Patch } from '../../src/patch/patch.ts';
+import { readPatch } from '../../src/patch/read.ts';
+import { scratch } from '../cli/run.ts';
+import { fromPage, patchFiles } from '../output/handout.ts';
+import { handOut, launched } from './browser.ts';
+
+const PATCH = `title: All that a rhythm has
+seed: '"b  c'
+rack: cabinet.yaml
+modules:
+  drums:
+    kind: rhythm
+    tempo: 92 bpm
+    swing: 58 %
+    gate: 12.5 ms
+    channels: [hat, kick, a-rather-long-channel-name]
+    notes: { hat: 42, kick: 36 }
+    patterns:
+      groove:
+        hat: { steps: "x-?- x-xX | x-f- x-4-", chance: 70%, flam: 22 ms, gate: 50 %, at: { 11: { flam: 12 ms }, 3: { chance: 20 % } } }
+        kick: "X--- x---"
+        a-rather-long-channel-name: "----"
+      long:
+        from: groove
+        tempo: 96 bpm
+        length: 64
+        a-rather-long-channel-name: { steps: "xxxxxxxx-xxxxxxx-xxxxxxx-xxxxxxx-xxxxxxx-xxxxxxx-xxxxxxx-xxxxxxx", swing: 60 %, at: { 1: { gate: 10 ms }, 3: { gate: 10 ms } } }
+      triplets: { from: groove, steps-per-quarter: 3, clock: 2 per quarter, hat: "X-x x-x" }
+    song: [groove, { pattern: triplets, repeats: 2, tempo: 100 bpm, swing: 50 % }, { pattern: long, chance: 10 % }]
+  walk: { kind: step-sequencer, row-a: [C2, Eb2, 0.3 V], gates: "x-x" }
+  shape: { kind: envelope, unit: shaper, attack: 0.4 ms, decay: dial 3.45, release: 16 ms tau }
+  hiss: { kind: noise }
+  split: { kind: multiple }
+  ring: { kind: ring }
+  vca: { kind: amplifier }
+  out: { kind: output }
+cables:
+  - drums.hat -> shape.trigger
+  - drums.clock -> walk.clock
+  - shape.out -> vca.control
+  - hiss.white -> vca.in
+  - vca.out -> out.left
+`;
+const RACK = `title: A small cabinet
+units:
+  shaper:
+    kind: envelope
+    fixed: { sustain: 0 %, peak: 4800 mV }
+    dials: { decay: { 0: 2 ms, 5: 120 ms, 10: 10 s }, attack: { 0: 0.1 ms, 10: 2 s } }
+`;
+
+let browser: Browser;
+beforeAll(async () => {
+  browser = await launched();
+});
+afterEach(() => Promise.all(browser.contexts().map((context) => context.close())));
+afterAll(() => browser?.close());
+
+function read(text: string): Patch {
+  const { patch, problems } = readPatch(text, {
+    file: 'all.yaml',
+    kinds: KINDS,
+    loadRack: () => RACK,
+  });
+  if (patch === undefined) throw new Error(`${problems.map(({ message }) => message)}\n${text}`);
+  return patch;
+}
+
+describe('the printed page of a hand-out', () => {
+  it('tells all of the patch, and is not wider than the paper', async () => {
+    const folder = scratch();
+    writeFileSync(join(folder, 'all.yaml'), PATCH);
+    writeFileSync(join(folder, 'cabinet.yaml'), RACK);
+    const url = handOut(folder, 'all');
+    // A4 between its margins: 210 mm less twice 14 mm, at the 96 px to an inch of CSS.
+    const width = Math.floor((182 / 25.4) * 96);
+    const page = await browser.newPage({ viewport: { width, height: 1000 } });
+    await page.goto(url);
+    await page.locator('.pattern table').first().waitFor();
+    await page.emulateMedia({ media: 'print' });
+    await page.locator('.turned.paper li').first().waitFor();
+    const wide = await page.evaluate('document.documentElement.scrollWidth');
+    expect(wide).toBeLessThanOrEqual(width);
+    const texts = patchFiles(fromPage(await page.content()));
+    const [patch, again] = [read(PATCH), read(texts.get('rebuilt.yaml') as string)];
+    expect(again).toMatchObject({ seed: patch.seed });
+    const settings = ({ modules }: Patch): object =>
+      Object.fromEntries(modules.map((module) => [module.name, module.settings]));
+    expect(settings(again)).toEqual(settings(patch));
+    const units = ({ modules }: Patch): unknown[] => modules.map(({ unit }) => unit?.name);
+    expect(units(again)).toEqual(units(patch));
+    const cables = (one: Patch): string[] =>
+      one.cables
+        .map(({ from, to }) => `${from.module}.${from.jack} ${to.module}.${to.jack}`)
+        .sort();
+    expect(cables(again)).toEqual(cables(patch));
+  });
+});
