@@ -1,0 +1,140 @@
+/** Amplifier: see src/modules/amplifier.ts. */
+import { Circuit } from './core/circuit';
+import { Scheduler } from './core/scheduler';
+import { Wire } from './core/wire';
+import { gainOfDb } from './dsp/math';
+import { pairAt, putPair, rails } from './dsp/pair';
+import { toRails } from './dsp/rails';
+
+export class LinearAmplifier extends Circuit {
+  private readonly input: StaticArray<f64>;
+  private readonly control: StaticArray<f64>;
+  private readonly out: Wire;
+  private readonly perVolt: f64;
+  private readonly most: f64;
+
+  constructor(input: Wire, control: Wire, out: Wire, unity: f64, maxGain: f64) {
+    super();
+    this.input = input.volts;
+    this.control = control.volts;
+    this.out = out;
+    this.perVolt = 1 / unity;
+    this.most = gainOfDb(maxGain);
+    this.reads(input);
+    this.reads(control);
+    this.drives(out);
+  }
+
+  process(from: i32, to: i32): void {
+    const input = this.input;
+    const control = this.control;
+    const out = this.out.volts;
+    const weight = this.out.gain;
+    const perVolt = this.perVolt;
+    const most = this.most;
+    let i = from;
+    const perVolts = f64x2.splat(perVolt);
+    const mosts = f64x2.splat(most);
+    const weights = f64x2.splat(weight);
+    const zero = f64x2.splat(0);
+    for (; i + 1 < to; i += 2) {
+      const gain = f64x2.mul(pairAt(control, i), perVolts);
+      const v = f64x2.mul(rails(f64x2.mul(pairAt(input, i), f64x2.pmin(mosts, gain))), weights);
+      putPair(out, i, v128.and(v, f64x2.gt(gain, zero)));
+    }
+    for (; i < to; i++) {
+      const gain = control[i] * perVolt;
+      out[i] = gain > 0 ? toRails(input[i] * (gain < most ? gain : most)) * weight : 0;
+    }
+  }
+
+  rests(_samples: i32): bool {
+    return true;
+  }
+
+  shuts(samples: i32): bool {
+    return (
+      !this.inputs[1].moving && this.control[samples - 1] <= 0 && this.out.volts[samples - 1] == 0
+    );
+  }
+}
+
+export class ExponentialAmplifier extends Circuit {
+  private readonly input: StaticArray<f64>;
+  private readonly control: StaticArray<f64>;
+  private readonly out: Wire;
+  private readonly unity: f64;
+  private readonly range: f64;
+  private readonly most: f64;
+  private followed: f64 = NaN;
+  private gain: f64 = 0;
+
+  constructor(input: Wire, control: Wire, out: Wire, unity: f64, range: f64, maxGain: f64) {
+    super();
+    this.input = input.volts;
+    this.control = control.volts;
+    this.out = out;
+    this.unity = unity;
+    this.range = range;
+    this.most = gainOfDb(maxGain);
+    this.reads(input);
+    this.reads(control);
+    this.drives(out);
+  }
+
+  process(from: i32, to: i32): void {
+    const input = this.input;
+    const control = this.control;
+    const out = this.out.volts;
+    const weight = this.out.gain;
+    let followed = this.followed;
+    let gain = this.gain;
+    for (let i = from; i < to; i++) {
+      if (control[i] != followed) {
+        followed = control[i];
+        gain = this.gainAt(followed);
+      }
+      out[i] = toRails(input[i] * gain) * weight;
+    }
+    this.followed = followed;
+    this.gain = gain;
+  }
+
+  rests(_samples: i32): bool {
+    return true;
+  }
+
+  shuts(samples: i32): bool {
+    return (
+      !this.inputs[1].moving && this.control[samples - 1] <= 0 && this.out.volts[samples - 1] == 0
+    );
+  }
+
+  private gainAt(control: f64): f64 {
+    const gain = control > 0 ? gainOfDb(this.range * (control / this.unity - 1)) : 0;
+    return gain < this.most ? gain : this.most;
+  }
+}
+
+export function linearAmplifier(
+  scheduler: Scheduler,
+  input: Wire,
+  control: Wire,
+  out: Wire,
+  unity: f64,
+  maxGain: f64,
+): void {
+  scheduler.add(new LinearAmplifier(input, control, out, unity, maxGain));
+}
+
+export function exponentialAmplifier(
+  scheduler: Scheduler,
+  input: Wire,
+  control: Wire,
+  out: Wire,
+  unity: f64,
+  range: f64,
+  maxGain: f64,
+): void {
+  scheduler.add(new ExponentialAmplifier(input, control, out, unity, range, maxGain));
+}
