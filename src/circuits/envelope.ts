@@ -105,19 +105,15 @@ export class Envelope extends Circuit {
     release: f64,
     fallConstants: f64,
     cutTau: f64,
-    sign: f64,
-    on: f64,
-    off: f64,
-    needed: i32,
-    cutOn: f64,
-    cutOffVolts: f64,
+    triggerInput: TriggerInput,
+    cutInput: TriggerInput,
   ) {
     super();
     this.triggerWire = trigger;
     this.cutWire = cut;
     this.wire = out;
-    this.trigger = new TriggerInput(sign, on, off, needed);
-    this.cut = new TriggerInput(1, cutOn, cutOffVolts, 1);
+    this.trigger = triggerInput;
+    this.cut = cutInput;
     this.cutOff = new ExponentialCurve(0, 0, cutTau);
     this.gated = gated;
     this.decayTime = decay;
@@ -144,7 +140,8 @@ export class Envelope extends Circuit {
     const trigger = this.trigger;
     const cut = this.cut;
     // Nothing can come of volts that stand still.
-    const listens = this.triggerWire.moving || this.cutWire.moving || !trigger.rests || !cut.rests;
+    const listens =
+      !this.ran || this.triggerWire.moving || this.cutWire.moving || !trigger.rests || !cut.rests;
     let out = this.out;
     let left = this.left;
     let factor = this.factor;
@@ -255,12 +252,8 @@ export function envelope(
   release: f64,
   fallConstants: f64,
   cutTau: f64,
-  sign: f64,
-  on: f64,
-  off: f64,
-  needed: i32,
-  cutOn: f64,
-  cutOff: f64,
+  triggerInput: TriggerInput,
+  cutInput: TriggerInput,
 ): void {
   scheduler.add(
     new Envelope(
@@ -277,12 +270,8 @@ export function envelope(
       release,
       fallConstants,
       cutTau,
-      sign,
-      on,
-      off,
-      needed,
-      cutOn,
-      cutOff,
+      triggerInput,
+      cutInput,
     ),
   );
 }

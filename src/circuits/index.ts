@@ -5,16 +5,23 @@ export { attenuator } from './attenuator';
 export { cluster, clusterTune } from './cluster';
 export {
   constant,
+  filled,
   join,
   late,
   next,
   output,
+  passed,
   scheduler,
+  step,
   sum,
   sumInput,
+  switched,
+  switchedInput,
   voltsOf,
   wire,
 } from './core/host';
+export { own, ownWire } from './core/own';
+export { triggerInput } from './dsp/trigger-input';
 export { envelope } from './envelope';
 export { filter } from './filter';
 export { mixer, mixerInput } from './mixer';

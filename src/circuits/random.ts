@@ -26,10 +26,7 @@ export class TriggeredRandom extends Circuit {
     smooth: Wire | null,
     range: f64,
     last: f64,
-    sign: f64,
-    on: f64,
-    off: f64,
-    needed: i32,
+    input: TriggerInput,
     a: i32,
     b: i32,
     c: i32,
@@ -41,7 +38,7 @@ export class TriggeredRandom extends Circuit {
     this.smoothWire = smooth;
     this.range = range;
     this.last = last;
-    this.trigger = new TriggerInput(sign, on, off, needed);
+    this.trigger = input;
     this.random = new Random(a, b, c, d);
     this.reads(trigger);
     this.drives(stepped);
@@ -88,16 +85,11 @@ export function random(
   smooth: Wire | null,
   range: f64,
   last: f64,
-  sign: f64,
-  on: f64,
-  off: f64,
-  needed: i32,
+  input: TriggerInput,
   a: i32,
   b: i32,
   c: i32,
   d: i32,
 ): void {
-  scheduler.add(
-    new TriggeredRandom(trigger, stepped, smooth, range, last, sign, on, off, needed, a, b, c, d),
-  );
+  scheduler.add(new TriggeredRandom(trigger, stepped, smooth, range, last, input, a, b, c, d));
 }

@@ -9,8 +9,6 @@ export class TriggerConverter extends Circuit {
   private readonly switchIn: StaticArray<f64>;
   private readonly switchOut: Wire | null;
   private readonly voltageOut: Wire | null;
-  private readonly closedVolts: f64;
-  private readonly openVolts: f64;
   private readonly level: f64;
   private readonly gate: TriggerInput;
   private readonly contact: TriggerInput;
@@ -20,8 +18,6 @@ export class TriggerConverter extends Circuit {
     switchIn: Wire,
     switchOut: Wire | null,
     voltageOut: Wire | null,
-    closedVolts: f64,
-    openVolts: f64,
     level: f64,
     gate: TriggerInput,
     contact: TriggerInput,
@@ -31,8 +27,6 @@ export class TriggerConverter extends Circuit {
     this.switchIn = switchIn.volts;
     this.switchOut = switchOut;
     this.voltageOut = voltageOut;
-    this.closedVolts = closedVolts;
-    this.openVolts = openVolts;
     this.level = level;
     this.gate = gate;
     this.contact = contact;
@@ -49,7 +43,7 @@ export class TriggerConverter extends Circuit {
     for (let i = from; i < to; i++) {
       this.gate.run(this.voltageIn[i]);
       this.contact.run(this.switchIn[i]);
-      switchOut[i] = this.gate.on ? this.closedVolts : this.openVolts;
+      switchOut[i] = this.gate.on ? 1 : 0;
       voltageOut[i] = this.contact.on ? high : 0;
     }
   }
@@ -65,29 +59,11 @@ export function triggerConverter(
   switchIn: Wire,
   switchOut: Wire | null,
   voltageOut: Wire | null,
-  closedVolts: f64,
-  openVolts: f64,
   level: f64,
-  sign: f64,
-  on: f64,
-  off: f64,
-  needed: i32,
-  sign2: f64,
-  on2: f64,
-  off2: f64,
-  needed2: i32,
+  gate: TriggerInput,
+  contact: TriggerInput,
 ): void {
   scheduler.add(
-    new TriggerConverter(
-      voltageIn,
-      switchIn,
-      switchOut,
-      voltageOut,
-      closedVolts,
-      openVolts,
-      level,
-      new TriggerInput(sign, on, off, needed),
-      new TriggerInput(sign2, on2, off2, needed2),
-    ),
+    new TriggerConverter(voltageIn, switchIn, switchOut, voltageOut, level, gate, contact),
   );
 }

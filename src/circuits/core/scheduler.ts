@@ -1,22 +1,28 @@
-/** Walks the circuits block by block. */
+/**
+ * Walks the circuits in running order, block by block. What rests is passed over by itself: its wires
+ * stay as they were, which is what running it would have left, bit for bit.
+ */
 
 import { Circuit } from './circuit';
 import { BLOCK } from './wire';
 
 export class Scheduler {
-  private readonly circuits: Array<Circuit> = [];
-  /** Circuits up to here, from the one before, form a feedback cycle; -1: one by itself. */
-  private readonly cycles: Array<i32> = [];
+  /** Whether what rests is passed over. */
   passing: bool = true;
+  /** Whether every sample so far is a finite number. */
+  isFinite: bool = true;
+  /** Circuits passed over in the latest block. */
+  passed: i32 = 0;
+  private readonly circuits: Array<Circuit> = [];
+  /** For each circuit how many, from it on, run together sample by sample: more than one is a cycle. */
+  private readonly cycles: Array<i32> = [];
 
   add(circuit: Circuit): void {
     this.circuits.push(circuit);
     this.cycles.push(1);
-    const inputs = circuit.inputs;
-    for (let i: i32 = 0; i < inputs.length; i++) inputs[i].watched = true;
   }
 
-  /** Says that the last `count` circuits form a cycle. */
+  /** Says that the last `count` circuits form a feedback cycle. */
   join(count: i32): void {
     this.cycles[this.circuits.length - count] = count;
   }
@@ -25,6 +31,7 @@ export class Scheduler {
     const circuits = this.circuits;
     const cycles = this.cycles;
     const count = circuits.length;
+    this.passed = 0;
     for (let k: i32 = 0; k < count; ) {
       const length = cycles[k];
       if (length == 1) this.advance(circuits[k]);
@@ -33,32 +40,43 @@ export class Scheduler {
     }
   }
 
-  private advance(circuit: Circuit): void {
-    if (circuit.ran && this.passing && this.mayRest(circuit)) {
-      circuit.skip(BLOCK);
-      if (circuit.held) return;
-      circuit.held = true;
-      const outputs = circuit.outputs;
-      for (let i: i32 = 0; i < outputs.length; i++) outputs[i].hold();
-      return;
-    }
-    circuit.held = false;
-    circuit.ran = true;
-    circuit.process(0, BLOCK);
-    circuit.settle();
-    this.look(circuit);
+  /** Works out part of a block, sample by sample and with nothing passed over. */
+  step(from: i32, to: i32): void {
+    const circuits = this.circuits;
+    for (let i = from; i < to; i++)
+      for (let k: i32 = 0; k < circuits.length; k++) circuits[k].process(i, i + 1);
+    if (to == BLOCK) for (let k: i32 = 0; k < circuits.length; k++) circuits[k].settle();
   }
 
+  private advance(circuit: Circuit): void {
+    // Before it has run, its wires hold nothing of it.
+    if (circuit.ran && this.passing && this.mayRest(circuit)) {
+      this.pass(circuit);
+      return;
+    }
+    circuit.process(0, BLOCK);
+    circuit.settle();
+    circuit.held = false;
+    circuit.ran = true;
+    const outputs = circuit.outputs;
+    for (let i: i32 = 0; i < outputs.length; i++) if (outputs[i].watched) outputs[i].see();
+  }
+
+  private pass(circuit: Circuit): void {
+    circuit.skip(BLOCK);
+    this.passed += 1;
+    if (circuit.held) return;
+    circuit.held = true;
+    const outputs = circuit.outputs;
+    for (let i: i32 = 0; i < outputs.length; i++) outputs[i].hold();
+  }
+
+  /** A cycle hears itself a sample late, so that it may move by itself: it always runs. */
   private advanceCycle(from: i32, to: i32): void {
     const circuits = this.circuits;
     for (let i: i32 = 0; i < BLOCK; i++)
       for (let k = from; k < to; k++) circuits[k].process(i, i + 1);
     for (let k = from; k < to; k++) circuits[k].settle();
-  }
-
-  private look(circuit: Circuit): void {
-    const outputs = circuit.outputs;
-    for (let i: i32 = 0; i < outputs.length; i++) if (outputs[i].watched) outputs[i].see();
   }
 
   private mayRest(circuit: Circuit): bool {
