@@ -71,14 +71,15 @@ export const amplifier = define({
       signal: 'audio',
       about: 'The result.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values) =>
-    values.response === 'linear'
-      ? new LinearAmplifier(values.unity, values['max-gain'])
-      : new ExponentialAmplifier(values.unity, values.range, values['max-gain']),
+  create: (values, site) => {
+    const wires = [site.input('in'), site.input('control'), site.output('out')];
+    const { unity, range, 'max-gain': most } = values;
+    if (values.response === 'linear') site.make('linearAmplifier', ...wires, unity, most);
+    else site.make('exponentialAmplifier', ...wires, unity, range, most);
+  },
   example: `title: The same noise, shaped in decibels
 modules:
   drums:

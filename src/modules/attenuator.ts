@@ -50,12 +50,13 @@ export const attenuator = define({
         signal: 'control',
         about: 'The result.',
         facts: volts(toRails(offset - peak), toRails(offset + peak)),
-        field: 'out',
       },
     ];
   },
   role: 'circuit',
-  create: ({ level, offset }) => new ScaleAndOffset(level, offset),
+  create: ({ level, offset }, site) => {
+    site.make('attenuator', site.input('in'), site.output('out'), level, offset);
+  },
   // With an offset it is a source of its own.
   sums: ({ level, offset }) => (offset === 0 ? [{ output: 'out', input: 'in', gain: level }] : []),
   example: `title: Noise under an envelope turned down to 60 %

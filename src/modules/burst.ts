@@ -71,7 +71,6 @@ export const burst = define({
       signal: 'gate',
       about: 'The pulses.',
       facts: volts(0, level),
-      field: 'out',
     },
   ],
   role: 'circuit',

@@ -75,11 +75,9 @@ export const clock = define({
       signal: 'gate',
       about: 'The clock.',
       facts: volts(low, level, resistance),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  restless: true,
   create: (values, site) => new ClockCircuit(values, site),
   example: `title: Clock
 about: Six hits a second with no sequencer.

@@ -79,7 +79,6 @@ export const cluster = define({
       signal: 'audio',
       about: 'All six.',
       facts: volts(-10, 10),
-      field: 'out',
     },
     {
       name: 'low',
@@ -87,7 +86,6 @@ export const cluster = define({
       signal: 'audio',
       about: 'The first three.',
       facts: volts(-5, 5),
-      field: 'low',
     },
     {
       name: 'high',
@@ -95,13 +93,21 @@ export const cluster = define({
       signal: 'audio',
       about: 'The last three.',
       facts: volts(-5, 5),
-      field: 'high',
     },
   ],
   role: 'circuit',
-  restless: true,
-  weight: 3,
-  create: (values, site) => new ClusterCircuit(values, site),
+  create: (values, site) => {
+    const made = site.make(
+      'cluster',
+      site.input('pitch'),
+      ...['out', 'low', 'high'].map(site.heard),
+      values.width,
+      ...site.seeds('phases'),
+    );
+    RATIOS.forEach((ratio, oscillator) => {
+      site.call('clusterTune', made, oscillator, (values[ratio] * values.base) / site.sampleRate);
+    });
+  },
   example: `title: Cluster
 about: Six pulses, high-passed and cut short - a metal hat.
 modules:

@@ -60,7 +60,6 @@ export const comparator = define({
       signal: 'gate',
       about: 'On while the input is higher.',
       facts: volts(0, level),
-      field: 'above',
     },
     {
       name: 'below',
@@ -68,7 +67,6 @@ export const comparator = define({
       signal: 'gate',
       about: 'On while the input is not higher.',
       facts: volts(0, level),
-      field: 'below',
     },
   ],
   role: 'circuit',

@@ -56,7 +56,6 @@ export const delay = define({
       signal: 'gate',
       about: 'The late pulse.',
       facts: volts(0, level),
-      field: 'out',
     },
   ],
   role: 'circuit',

@@ -133,11 +133,30 @@ export const envelope = define({
       signal: 'control',
       about: 'The envelope, from 0 V to the peak.',
       facts: volts(0, peak),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values, site) => new EnvelopeCircuit(values, site),
+  create: (values, site) => {
+    const rate = site.sampleRate;
+    site.make(
+      'envelope',
+      site.input('trigger'),
+      site.input('cut'),
+      site.output('out'),
+      values.mode === 'gate',
+      values.curve === 'linear',
+      values.peak,
+      values.sustain,
+      values.attack * rate,
+      ATTACK_CONSTANTS,
+      values.decay * rate,
+      values.release * rate,
+      FALL_CONSTANTS,
+      CUT_TAU * rate,
+      site.trigger('trigger'),
+      site.trigger('cut'),
+    );
+  },
   example: `title: Envelope
 about: Each gate opens the amplifier for a short burst of noise.
 modules:

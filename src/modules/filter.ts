@@ -78,7 +78,6 @@ export const filter = define({
       signal: 'audio',
       about: 'What is below the cutoff.',
       facts: volts(-5, 5),
-      field: 'low',
     },
     {
       name: 'band',
@@ -86,7 +85,6 @@ export const filter = define({
       signal: 'audio',
       about: 'What is around the cutoff, as loud as it came in at the cutoff itself.',
       facts: volts(-5, 5),
-      field: 'band',
     },
     {
       name: 'high',
@@ -94,7 +92,6 @@ export const filter = define({
       signal: 'audio',
       about: 'What is above the cutoff.',
       facts: volts(-5, 5),
-      field: 'high',
     },
     {
       name: 'notch',
@@ -102,12 +99,20 @@ export const filter = define({
       signal: 'audio',
       about: 'All but what is around the cutoff.',
       facts: volts(-5, 5),
-      field: 'notch',
     },
   ],
   role: 'circuit',
-  create: (values, site) =>
-    new StateVariableFilter(values.cutoff, values.q, values['control-amount'], site),
+  create: (values, site) => {
+    site.make(
+      'filter',
+      ...['in', 'control'].map(site.input),
+      ...['low', 'band', 'high', 'notch'].map(site.heard),
+      values.cutoff,
+      values.q,
+      values['control-amount'],
+      site.sampleRate,
+    );
+  },
   example: `title: Struck noise, only what is around 1.8 kHz
 modules:
   drums:

@@ -74,11 +74,9 @@ export const fixedBank = define({
       signal: 'audio',
       about: 'The bands, added up.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  weight: 3,
   create: (values, site) => new BankCircuit(values, site),
   example: `title: Fixed filter bank
 about: Noise with a body at 200 Hz and a rattle at 5 kHz makes a plain snare.

@@ -101,11 +101,9 @@ export const ladder = define({
       signal: 'audio',
       about: 'What is below the cutoff.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  weight: 3,
   create: (values, site) => new LadderCircuit(values, site),
   example: `title: Ladder filter
 about: A ringing filter, struck by a gate and swept by an envelope, makes a small tom.

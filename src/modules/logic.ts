@@ -41,7 +41,6 @@ export const logic = define({
       signal: 'gate',
       about: 'On while a or b is on, or both.',
       facts: volts(0, level),
-      field: 'or',
     },
     {
       name: 'and',
@@ -49,7 +48,6 @@ export const logic = define({
       signal: 'gate',
       about: 'On while a and b are both on.',
       facts: volts(0, level),
-      field: 'and',
     },
     {
       name: 'exclusive',
@@ -57,7 +55,6 @@ export const logic = define({
       signal: 'gate',
       about: 'On while one of them is on and the other off.',
       facts: volts(0, level),
-      field: 'exclusive',
     },
     {
       name: 'not',
@@ -65,7 +62,6 @@ export const logic = define({
       signal: 'gate',
       about: 'On while a is off.',
       facts: volts(0, level),
-      field: 'not',
     },
   ],
   role: 'circuit',

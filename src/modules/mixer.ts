@@ -44,21 +44,16 @@ export const mixer = define({
       signal: 'audio',
       about: 'The sum.',
       facts: volts(-10, 10),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values) =>
-    new SummingMixer([
-      values['level-1'],
-      values['level-2'],
-      values['level-3'],
-      values['level-4'],
-      values['level-5'],
-      values['level-6'],
-      values['level-7'],
-      values['level-8'],
-    ]),
+  create: (values, site) => {
+    const made = site.make('mixer', site.output('out'));
+    for (const input of INPUTS) {
+      const jack = `in-${input}`;
+      site.call('mixerInput', made, site.input(jack), values[`level-${input}`], site.patched(jack));
+    }
+  },
   sums: (values) =>
     INPUTS.map((input) => ({
       output: 'out',

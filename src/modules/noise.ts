@@ -50,7 +50,6 @@ export const noise = define({
         signal: 'audio',
         about: 'The same power in every hertz.',
         facts,
-        field: 'white',
       },
       {
         name: 'pink',
@@ -58,7 +57,6 @@ export const noise = define({
         signal: 'audio',
         about: 'The same power in every octave.',
         facts,
-        field: 'pink',
       },
       {
         name: 'red',
@@ -66,17 +64,17 @@ export const noise = define({
         signal: 'audio',
         about: 'Half the power in each octave up.',
         facts,
-        field: 'red',
       },
     ];
   },
   role: 'circuit',
-  restless: true,
   // Most patches use white noise alone, and the filters cost more than the noise.
-  create: ({ level }, site) =>
-    site.patched('pink') || site.patched('red')
-      ? new ColouredNoise(level, site)
-      : new WhiteNoise(level, site),
+  create: ({ level }, site) => {
+    const { heard, seeds } = site;
+    if (site.patched('pink') || site.patched('red'))
+      site.make('colouredNoise', ...['white', 'pink', 'red'].map(heard), level, ...seeds('noise'));
+    else site.make('whiteNoise', site.output('white'), level, ...seeds('noise'));
+  },
   example: `title: A burst of pink noise
 modules:
   drums:

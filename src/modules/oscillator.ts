@@ -135,7 +135,6 @@ export const oscillator = define({
       signal: 'audio',
       about: 'Fundamental alone.',
       facts: volts(-SWING, SWING),
-      field: 'sine',
     },
     {
       name: 'triangle',
@@ -143,7 +142,6 @@ export const oscillator = define({
       signal: 'audio',
       about: 'Odd harmonics, falling as 1 / n^2.',
       facts: volts(-SWING, SWING),
-      field: 'triangle',
     },
     {
       name: 'saw',
@@ -151,7 +149,6 @@ export const oscillator = define({
       signal: 'audio',
       about: 'All harmonics, falling as 1 / n. A rising ramp.',
       facts: volts(-SWING, SWING),
-      field: 'saw',
     },
     {
       name: 'pulse',
@@ -159,12 +156,25 @@ export const oscillator = define({
       signal: 'audio',
       about: 'Odd harmonics at 50 %; a narrower pulse is brighter, and carries a steady voltage.',
       facts: volts(-SWING, SWING),
-      field: 'pulse',
     },
   ],
   role: 'circuit',
-  restless: true,
-  create: (values, site) => new OscillatorCircuit(values, site),
+  create: (values, site) => {
+    const { on, off } = site.facts('sync').trigger as TriggerFacts;
+    site.make(
+      'oscillator',
+      ...INPUTS.map(site.input),
+      ...['sine', 'triangle', 'saw', 'pulse'].map(site.heard),
+      (values['at-zero'] * exp2(values.tune / 12)) / site.sampleRate,
+      values['exponential-fm-amount'],
+      values['linear-fm-amount'],
+      values.width,
+      on,
+      off,
+      site.patched('width'),
+      ['linear-fm', 'sync', 'width'].some(site.patched),
+    );
+  },
   example: `title: Oscillator
 about: A sine an octave and a half above C2, struck by an envelope.
 modules:

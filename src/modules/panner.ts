@@ -60,7 +60,6 @@ export const panner = define({
       signal: 'audio',
       about: 'The left side.',
       facts: volts(-5, 5),
-      field: 'left',
     },
     {
       name: 'right',
@@ -68,11 +67,18 @@ export const panner = define({
       signal: 'audio',
       about: 'The right side.',
       facts: volts(-5, 5),
-      field: 'right',
     },
   ],
   role: 'circuit',
-  create: (values) => new PannerCircuit(values),
+  create: (values, site) => {
+    site.make(
+      'panner',
+      ...['in', 'control'].map(site.input),
+      ...['left', 'right'].map(site.output),
+      values.pan,
+      values['control-amount'],
+    );
+  },
   sums: (values) =>
     // Only where no voltage can move it are its gains constant.
     values['control-amount'] === 0

@@ -52,7 +52,6 @@ export const pulse = define({
       signal: 'gate',
       about: 'The pulse.',
       facts: volts(0, level),
-      field: 'out',
     },
   ],
   role: 'circuit',

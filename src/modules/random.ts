@@ -64,7 +64,6 @@ export const random = define({
       signal: 'control',
       about: 'The voltage drawn, held.',
       facts: volts(-range, range),
-      field: 'stepped',
     },
     {
       name: 'smooth',
@@ -72,13 +71,19 @@ export const random = define({
       signal: 'control',
       about: 'On its way to the voltage drawn.',
       facts: volts(-range, range),
-      field: 'smooth',
     },
   ],
   role: 'circuit',
-  restless: true,
-  create: (values, site) =>
-    values.clock === 'own' ? new FreeRandom(values, site) : new TriggeredRandom(values, site),
+  create: (values, site) => {
+    const wires = [...['stepped', 'smooth'].map(site.heard), values.range];
+    const last = site.sampleRate / values.rate;
+    const seeds = site.seeds('random');
+    if (values.clock === 'own') site.make('freeRandom', ...wires, last, ...seeds);
+    else {
+      const trigger = site.trigger('trigger');
+      site.make('random', site.input('trigger'), ...wires, last, trigger, ...seeds);
+    }
+  },
   example: `title: Random
 about: Each hit has a brightness of its own.
 modules:

@@ -125,11 +125,23 @@ export const resonator = define({
       signal: 'audio',
       about: 'The ringing.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values, site) => new ResonatorCircuit(values, site),
+  create: (values, site) => {
+    site.make(
+      'resonator',
+      ...['strike', 'in', 'pitch', 'decay'].map(site.input),
+      site.output('out'),
+      values['at-zero'],
+      values.tune,
+      values.decay,
+      values['decay-amount'],
+      values['strike-level'],
+      values['in-level'],
+      site.sampleRate,
+    );
+  },
   example: `title: Resonator
 about: Each gate strikes a drum tuned to G2. No envelope or amplifier is needed.
 modules:

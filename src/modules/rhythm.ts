@@ -137,12 +137,13 @@ export const rhythm = define({
       signal,
       about,
       facts,
-      field: `volts[${i}]`,
     }));
   },
 
-  create(values, site): Circuit {
-    return new Player(2 * (values.channels as readonly Channel[]).length + 3, site);
+  create: (values, site) => {
+    const made = site.make('rhythm');
+    for (const jack of jackNames(values)) site.call('rhythmOutput', made, site.heard(jack));
+    site.play(made);
   },
 
   example: `title: Two bars of closed hat

@@ -50,12 +50,12 @@ export const ring = define({
       signal: 'audio',
       about: 'Their product over 5 V.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  weight: 3,
-  create: () => new Multiplier(),
+  create: (_, site) => {
+    site.make('ring', site.input('a'), site.input('b'), site.output('out'));
+  },
   example: `title: Ring modulator
 about: Two sines a fifth and a bit apart make a small bell.
 modules:

@@ -48,7 +48,6 @@ export const sampleHold = define({
       signal: 'control',
       about: 'The held volts.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',

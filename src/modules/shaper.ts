@@ -95,12 +95,19 @@ export const shaper = define({
       signal: 'audio',
       about: 'The result.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  weight: 3,
-  create: (values) => new ShaperCircuit(values),
+  create: (values, site) => {
+    site.make(
+      'shaper',
+      ...['in', 'control'].map(site.input),
+      site.output('out'),
+      values.drive,
+      values['control-amount'],
+      values.bias,
+    );
+  },
   example: `title: Shaper
 about: A sine that folds as it is struck and clears as it dies away.
 modules:

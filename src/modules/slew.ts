@@ -70,7 +70,6 @@ export const slew = define({
       signal: 'control',
       about: 'The input, slowed down.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',

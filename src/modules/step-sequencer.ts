@@ -118,7 +118,6 @@ export const stepSequencer = define({
         signal: 'pitch',
         about: 'The step of row a.',
         facts: rowVolts(values['row-a']),
-        field: 'a',
       },
       {
         name: 'b',
@@ -126,7 +125,6 @@ export const stepSequencer = define({
         signal: 'pitch',
         about: 'The step of row b.',
         facts: rowVolts(values['row-b']),
-        field: 'b',
       },
       {
         name: 'gate',
@@ -134,7 +132,6 @@ export const stepSequencer = define({
         signal: 'gate',
         about: 'As long as the clock, on steps that have one.',
         facts: gate,
-        field: 'gate',
       },
       {
         name: 'first',
@@ -142,7 +139,6 @@ export const stepSequencer = define({
         signal: 'gate',
         about: 'As long as the clock, at position 1: to reset another sequencer.',
         facts: gate,
-        field: 'first',
       },
     ];
   },

@@ -51,7 +51,6 @@ export const triggerConverter = define({
       signal: 'switch',
       about: 'Closed to ground while voltage-in is on.',
       facts: closure(),
-      field: 'closed',
     },
     {
       name: 'voltage-out',
@@ -59,11 +58,18 @@ export const triggerConverter = define({
       signal: 'gate',
       about: 'At the level while switch-in is on, else at 0 V.',
       facts: volts(0, level),
-      field: 'volts',
     },
   ],
   role: 'circuit',
-  create: ({ level }, site) => new TriggerConverterCircuit(level, site),
+  create: ({ level }, site) => {
+    site.make(
+      'triggerConverter',
+      ...['voltage-in', 'switch-in'].map(site.input),
+      ...['switch-out', 'voltage-out'].map(site.heard),
+      level,
+      ...['voltage-in', 'switch-in'].map(site.trigger),
+    );
+  },
   example: `title: Trigger converter
 about: A rhythm's gate closes a switch that fires a switch-triggered envelope.
 modules:
