@@ -9,6 +9,20 @@ import { CIRCUITS_WASM } from './circuits-wasm.ts';
 /** Samples in a block: a wire's stay in the processor's first cache. The circuits' own BLOCK. */
 export const BLOCK = 128;
 
+/** What is used of WebAssembly: Node and browsers both have it, and neither's types are known here. */
+const { WebAssembly: wasm } = globalThis as unknown as {
+  readonly WebAssembly: {
+    readonly Module: new (bytes: Uint8Array) => object;
+    readonly Instance: new (
+      module: object,
+      imports: object,
+    ) => { readonly exports: Readonly<Record<string, unknown>> };
+  };
+};
+interface Memory {
+  readonly buffer: ArrayBuffer;
+}
+
 type Value = Handle | number | boolean;
 type Call = (...values: readonly Value[]) => number;
 
@@ -25,7 +39,7 @@ interface Owned {
 
 export class Machine {
   private readonly exports: Readonly<Record<string, Call>>;
-  private readonly memory: { readonly buffer: ArrayBuffer };
+  private readonly memory: Memory;
   private readonly scheduler: Handle;
   private readonly owned: Owned[] = [];
   private readonly constants = new Map<number, Handle>();
@@ -36,7 +50,7 @@ export class Machine {
 
   /** @param passing whether what rests is passed over; without it the samples are the same, later. */
   constructor(passing = true) {
-    const { exports } = new WebAssembly.Instance(compiled(), {
+    const { exports } = new wasm.Instance(compiled(), {
       own: {
         processOwn: (id: number, from: number, to: number): void => {
           const own = this.owned[id] as Owned;
@@ -49,9 +63,8 @@ export class Machine {
         settleOwn: (id: number): void => this.owned[id]?.circuit.settle?.(),
       },
     });
-    const { memory, ...calls } = exports;
-    this.memory = memory as unknown as { readonly buffer: ArrayBuffer };
-    this.exports = calls as unknown as Readonly<Record<string, Call>>;
+    this.memory = exports.memory as Memory;
+    this.exports = exports as Readonly<Record<string, Call>>;
     this.scheduler = this.call('scheduler', passing);
   }
 
@@ -122,7 +135,8 @@ export class Machine {
       this.views.clear();
       this.buffer = buffer;
     }
-    const view = this.views.get(wire) ?? new Float64Array(buffer, this.call('voltsOf', wire), BLOCK);
+    const view =
+      this.views.get(wire) ?? new Float64Array(buffer, this.call('voltsOf', wire), BLOCK);
     this.views.set(wire, view);
     return view;
   }
@@ -151,18 +165,17 @@ export class Machine {
   }
 }
 
-let program: WebAssembly.Module | undefined;
+let program: object | undefined;
 
-function compiled(): WebAssembly.Module {
-  program ??= new WebAssembly.Module(bytesOf(CIRCUITS_WASM));
+function compiled(): object {
+  program ??= new wasm.Module(bytesOf(CIRCUITS_WASM));
   return program;
 }
 
 /** Bytes from base64: by what decodes natively where there is such a thing, which takes a twentieth of the time. */
-function bytesOf(base64: string): Uint8Array<ArrayBuffer> {
-  const native = (
-    globalThis as { Buffer?: { from(text: string, form: 'base64'): Uint8Array<ArrayBuffer> } }
-  ).Buffer;
+function bytesOf(base64: string): Uint8Array {
+  const native = (globalThis as { Buffer?: { from(text: string, form: 'base64'): Uint8Array } })
+    .Buffer;
   if (native !== undefined) return native.from(base64, 'base64');
   const text = atob(base64);
   const bytes = new Uint8Array(text.length);

@@ -146,8 +146,9 @@ export class Renderer {
       input: (jack) => wires[indexOf(jack)] as Handle,
       output,
       heard,
-      trigger: (jack) => machine.call('triggerInput', ...comparator(facts(jack), options.sampleRate)),
-      seeds: (purpose) => seedsFor(patch.seed, name, purpose),
+      trigger: (jack) =>
+        machine.call('triggerInput', ...comparator(facts(jack), options.sampleRate)),
+      seeds: (purpose) => [...seedsFor(patch.seed, name, purpose)] as unknown as Four,
       make: (circuit, ...values) => machine.make(circuit, ...values),
       call: (called, ...values) => {
         machine.call(called, ...values);
@@ -167,6 +168,8 @@ export class Renderer {
     definition.create(settings, site);
   }
 }
+
+type Four = readonly [number, number, number, number];
 
 interface Surroundings {
   readonly patch: Patch;

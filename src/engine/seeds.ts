@@ -8,13 +8,8 @@ import alea from 'seedrandom/lib/alea.js';
  * @param module the module's full name.
  * @param purpose what the numbers are for, such as `noise`.
  */
-export function seedsFor(
-  seed: string,
-  module: string,
-  purpose: string,
-): readonly [number, number, number, number] {
+export function seedsFor(seed: string, module: string, purpose: string): Uint32Array {
   // JSON keeps the three apart: no other three texts join to the same one.
   const random = alea(JSON.stringify([seed, module, purpose]));
-  const next = (): number => random.int32() >>> 0;
-  return [next(), next(), next(), next()];
+  return Uint32Array.from({ length: 4 }, () => random.int32() >>> 0);
 }

@@ -12,9 +12,8 @@
  * of both.
  */
 
-import { type Circuit, define } from './definition.ts';
+import { define } from './definition.ts';
 import { gainOfDb } from './dsp/math.ts';
-import { toRails } from './dsp/rails.ts';
 import { plain, volts } from './facts.ts';
 
 export const amplifier = define({
@@ -103,57 +102,4 @@ cables:
 /** Gain of the exponential law, before `max-gain`: 1 at `unity`, 0 at and below 0 V. */
 export function exponentialGain(control: number, unity: number, range: number): number {
   return control > 0 ? gainOfDb(range * (control / unity - 1)) : 0;
-}
-
-class LinearAmplifier implements Circuit {
-  out = 0;
-  private readonly perVolt: number;
-  private readonly most: number;
-
-  constructor(unity: number, maxGain: number) {
-    this.perVolt = 1 / unity;
-    this.most = gainOfDb(maxGain);
-  }
-
-  run(input: number, control: number): void {
-    const gain = control * this.perVolt;
-    this.out = gain > 0 ? toRails(input * Math.min(gain, this.most)) : 0;
-  }
-
-  rests(): boolean {
-    return true;
-  }
-}
-
-class ExponentialAmplifier implements Circuit {
-  out = 0;
-  private readonly unity: number;
-  private readonly range: number;
-  private readonly most: number;
-  /** Volts at control that `gain` is for; none at first. */
-  private control = Number.NaN;
-  private gain = 0;
-
-  constructor(unity: number, range: number, maxGain: number) {
-    this.unity = unity;
-    this.range = range;
-    this.most = gainOfDb(maxGain);
-  }
-
-  run(input: number, control: number): void {
-    if (control !== this.control) {
-      this.control = control;
-      this.follow();
-    }
-    this.out = toRails(input * this.gain);
-  }
-
-  rests(): boolean {
-    return true;
-  }
-
-  /** Takes its volts from the field, since V8 would box an argument of a call that it does not inline. */
-  private follow(): void {
-    this.gain = Math.min(exponentialGain(this.control, this.unity, this.range), this.most);
-  }
 }

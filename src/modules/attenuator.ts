@@ -6,7 +6,7 @@
  * Source: common practice, no source.
  */
 
-import { type Circuit, define } from './definition.ts';
+import { define } from './definition.ts';
 import { toRails } from './dsp/rails.ts';
 import { plain, volts } from './facts.ts';
 
@@ -80,22 +80,3 @@ cables:
   - level.out  -> out.left
 `,
 });
-
-class ScaleAndOffset implements Circuit {
-  out = 0;
-  private readonly level: number;
-  private readonly offset: number;
-
-  constructor(level: number, offset: number) {
-    this.level = level;
-    this.offset = offset;
-  }
-
-  run(input: number): void {
-    this.out = toRails(this.level * input + this.offset);
-  }
-
-  rests(): boolean {
-    return true;
-  }
-}

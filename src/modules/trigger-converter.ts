@@ -12,8 +12,7 @@
  * through its pull-up and the cable's capacitance are left out; both are far under one sample.
  */
 
-import { type Circuit, define, type Site } from './definition.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
+import { define } from './definition.ts';
 import { closure, switchTrigger, voltageTrigger, volts } from './facts.ts';
 
 export const triggerConverter = define({
@@ -87,31 +86,3 @@ cables:
   - level.out        -> out.left
 `,
 });
-
-class TriggerConverterCircuit implements Circuit {
-  /** 1 closed, 0 open. */
-  closed = 0;
-  /** V. */
-  volts = 0;
-
-  private readonly gate: TriggerInput;
-  private readonly contact: TriggerInput;
-  private readonly level: number;
-
-  constructor(level: number, site: Site) {
-    this.level = level;
-    this.gate = new TriggerInput(site.input('voltage-in'), site.sampleRate);
-    this.contact = new TriggerInput(site.input('switch-in'), site.sampleRate);
-  }
-
-  run(voltageIn: number, switchIn: number): void {
-    this.gate.run(voltageIn);
-    this.contact.run(switchIn);
-    this.closed = this.gate.on ? 1 : 0;
-    this.volts = this.contact.on ? this.level : 0;
-  }
-
-  rests(): boolean {
-    return this.gate.rests && this.contact.rests;
-  }
-}
