@@ -1,12 +1,11 @@
 /** A patch at work: its circuits, made on wires in running order, a block at a time. */
 
-import type { Edge, Handle, InputJack, Site } from '../modules/definition.ts';
-import { NO_WIRE } from '../modules/definition.ts';
-import type { InputFacts } from '../modules/facts.ts';
+import type { Edge, Handle } from '../modules/definition.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { BLOCK, Machine } from './machine.ts';
 import { type Plan, type PlannedModule, plan, type Source } from './plan.ts';
 import { seedsFor } from './seeds.ts';
+import { siteIn } from './site.ts';
 import { Wiring } from './wiring.ts';
 
 export { BLOCK };
@@ -124,52 +123,21 @@ export class Renderer {
     const { definition, settings, jacks, name } = module;
     if (definition.create === undefined) throw new Error(`${definition.kind} does not run`);
     const sourceOf = (jack: string): Source => planned.source({ module: name, jack });
-    const inputJacks = jacks.filter((jack) => jack.direction === 'in');
-    const wires = inputs.map((source) => wiring.readBy(position, source));
-    const indexOf = (jack: string): number => {
-      const index = inputJacks.findIndex((candidate) => candidate.name === jack);
-      if (index === -1) throw new Error(`${definition.kind} has no input ${jack}`);
-      return index;
-    };
-    const heard = (jack: string): Handle =>
-      wiring.drivenBy(position, jack, sourceOf(jack)) ?? NO_WIRE;
-    // What is filled and read by nobody.
-    const output = (jack: string): Handle => {
-      const wire = heard(jack);
-      return wire === NO_WIRE ? machine.wire() : wire;
-    };
-    const facts = (jack: string): InputFacts => (inputJacks[indexOf(jack)] as InputJack).facts;
-    const site: Site = {
+    const site = siteIn(machine, {
+      kind: definition.kind,
       sampleRate: options.sampleRate,
-      facts,
+      jacks,
+      inputs: inputs.map((source) => wiring.readBy(position, source)),
+      driven: (jack) => wiring.drivenBy(position, jack, sourceOf(jack)),
       patched: (jack) => sourceOf(jack).type === 'net',
-      input: (jack) => wires[indexOf(jack)] as Handle,
-      output,
-      heard,
-      trigger: (jack) =>
-        machine.call('triggerInput', ...comparator(facts(jack), options.sampleRate)),
-      seeds: (purpose) => [...seedsFor(patch.seed, name, purpose)] as unknown as Four,
-      make: (circuit, ...values) => machine.make(circuit, ...values),
-      call: (called, ...values) => {
-        machine.call(called, ...values);
-      },
-      run: (circuit) => {
-        const outputs = jacks.filter(({ direction }) => direction === 'out');
-        machine.run(
-          circuit,
-          wires,
-          outputs.map((jack) => output(jack.name)),
-        );
-      },
+      seeds: (purpose) => seedsFor(patch.seed, name, purpose),
       play: (rhythm) => {
         this.scores.push(new Score(machine, rhythm, options.edgesOf(module)));
       },
-    };
+    });
     definition.create(settings, site);
   }
 }
-
-type Four = readonly [number, number, number, number];
 
 interface Surroundings {
   readonly patch: Patch;
@@ -200,13 +168,6 @@ class Score {
       this.edge = this.next();
     }
   }
-}
-
-/** What a comparator is made with: its direction, its thresholds, and the samples that a pulse must last. */
-function comparator({ trigger }: InputFacts, sampleRate: number): readonly number[] {
-  if (trigger === undefined) throw new Error('a trigger input needs trigger facts');
-  const { type, on, off, shortest } = trigger;
-  return [type === 'voltage' ? 1 : -1, on, off, Math.max(1, Math.round(shortest * sampleRate))];
 }
 
 /** The nets of a part that come from outside. */

@@ -24,8 +24,6 @@
  */
 
 import { define } from './definition.ts';
-import { HIGHEST_LADDER_CUTOFF, LadderLoop } from './dsp/ladder-loop.ts';
-import { exp2, gainOfDb } from './dsp/math.ts';
 import { plain, volts } from './facts.ts';
 
 const settings = {
