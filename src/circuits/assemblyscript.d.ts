@@ -43,9 +43,12 @@ declare namespace f64x2 {
   function lt(a: v128, b: v128): v128;
   function gt(a: v128, b: v128): v128;
   function ge(a: v128, b: v128): v128;
+  function le(a: v128, b: v128): v128;
+  function ceil(a: v128): v128;
 }
 declare namespace i64x2 {
   function bitmask(a: v128): i32;
+  function all_true(a: v128): bool;
 }
 declare namespace v128 {
   function load(address: usize, offset?: usize): v128;
@@ -53,6 +56,7 @@ declare namespace v128 {
   function shuffle<T>(a: v128, b: v128, lane0: i32, lane1: i32): v128;
   function and(a: v128, b: v128): v128;
   function or(a: v128, b: v128): v128;
+  function bitselect(a: v128, b: v128, mask: v128): v128;
   function andnot(a: v128, b: v128): v128;
   function any_true(a: v128): bool;
 }

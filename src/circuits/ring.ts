@@ -1,7 +1,7 @@
 /** Ring modulator: see src/modules/ring.ts. */
 import { Circuit } from './core/circuit';
 import { Scheduler } from './core/scheduler';
-import { Wire } from './core/wire';
+import { BLOCK, Wire } from './core/wire';
 import { SteepHalfBand } from './dsp/half-band';
 import { toRails } from './dsp/rails';
 
@@ -41,6 +41,18 @@ export class Ring extends Circuit {
       out[i] =
         toRails((f64x2.extract_lane(p, 0) + f64x2.extract_lane(p, 1)) * (0.5 / UNITY)) * weight;
     }
+  }
+
+  rests(_samples: i32): bool {
+    // Two silences; two steady volts would come near theirs without end.
+    return (
+      this.a[BLOCK - 1] == 0 &&
+      this.b[BLOCK - 1] == 0 &&
+      this.out.volts[BLOCK - 1] == 0 &&
+      this.left.isStill &&
+      this.right.isStill &&
+      this.product.isStill
+    );
   }
 
   settle(): void {

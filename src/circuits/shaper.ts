@@ -1,20 +1,25 @@
-/** Shaper: see src/modules/shaper.ts. (Of its curves only saturation is in this prototype.) */
+/** Shaper: a curve bends the wave. Equations and source: src/modules/shaper.ts. */
+
 import { Circuit } from './core/circuit';
 import { Scheduler } from './core/scheduler';
-import { Wire } from './core/wire';
-import { Saturation } from './dsp/curves';
+import { BLOCK, Wire } from './core/wire';
+import { Curve, Folding, Rectification, Saturation } from './dsp/curves';
 import { SteepHalfBand, WideHalfBand } from './dsp/half-band';
 import { exp2, gainOfDb } from './dsp/math';
 import { toRails } from './dsp/rails';
 
+/** V, the unit of the curves. */
 const BEND: f64 = 5;
+/** V at which a rectified wave stops. */
+const RECTIFIED: f64 = 9;
 const MOST_GAIN: f64 = 1000;
 
-export class Shaper extends Circuit {
+/** Of one curve each, so that its arithmetic stands in the loop. */
+export class Shaper<C extends Curve> extends Circuit {
   private readonly input: StaticArray<f64>;
   private readonly control: StaticArray<f64>;
   private readonly out: Wire;
-  private readonly curve: Saturation = new Saturation();
+  private readonly curve: C;
   private readonly drive: f64;
   private readonly amount: f64;
   private readonly bias: f64;
@@ -25,8 +30,9 @@ export class Shaper extends Circuit {
   private followed: f64 = NaN;
   private gain: f64 = 0;
 
-  constructor(input: Wire, control: Wire, out: Wire, drive: f64, amount: f64, bias: f64) {
+  constructor(input: Wire, control: Wire, out: Wire, drive: f64, amount: f64, bias: f64, curve: C) {
     super();
+    this.curve = curve;
     this.input = input.volts;
     this.control = control.volts;
     this.out = out;
@@ -63,6 +69,20 @@ export class Shaper extends Circuit {
     }
   }
 
+  rests(_samples: i32): bool {
+    // Only silence comes out of it exactly as it went in.
+    return (
+      this.input[BLOCK - 1] == 0 &&
+      this.out.volts[BLOCK - 1] == 0 &&
+      this.bias == 0 &&
+      this.doubler.isStill &&
+      this.redoubler.isStill &&
+      this.curve.isStill &&
+      this.rehalver.isStill &&
+      this.halver.isStill
+    );
+  }
+
   settle(): void {
     this.doubler.settle();
     this.redoubler.settle();
@@ -76,14 +96,33 @@ export class Shaper extends Circuit {
   }
 }
 
+/** @param shape 0 saturate, 1 fold, 2 rectify. */
 export function shaper(
   scheduler: Scheduler,
   input: Wire,
   control: Wire,
   out: Wire,
+  shape: i32,
   drive: f64,
   amount: f64,
   bias: f64,
 ): void {
-  scheduler.add(new Shaper(input, control, out, drive, amount, bias));
+  if (shape == 0)
+    scheduler.add(
+      new Shaper<Saturation>(input, control, out, drive, amount, bias, new Saturation()),
+    );
+  else if (shape == 1)
+    scheduler.add(new Shaper<Folding>(input, control, out, drive, amount, bias, new Folding()));
+  else
+    scheduler.add(
+      new Shaper<Rectification>(
+        input,
+        control,
+        out,
+        drive,
+        amount,
+        bias,
+        new Rectification(RECTIFIED / BEND),
+      ),
+    );
 }

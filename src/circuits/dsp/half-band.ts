@@ -33,6 +33,12 @@ export class SteepHalfBand {
     this.s3 = flushed(this.s3);
     this.s4 = flushed(this.s4);
   }
+
+  /** Whether nothing is left in it, so that of silence it makes silence. */
+  get isStill(): bool {
+    const first = v128.or(v128.or(this.s0, this.s1), v128.or(this.s2, this.s3));
+    return !v128.any_true(v128.or(first, this.s4));
+  }
 }
 
 export class WideHalfBand {
@@ -57,6 +63,11 @@ export class WideHalfBand {
     this.s0 = flushed(this.s0);
     this.s1 = flushed(this.s1);
     this.a2 = Math.abs(this.a2) < NOTHING ? 0 : this.a2;
+  }
+
+  /** Whether nothing is left in it, so that of silence it makes silence. */
+  get isStill(): bool {
+    return this.a2 == 0 && !v128.any_true(v128.or(this.s0, this.s1));
   }
 }
 
