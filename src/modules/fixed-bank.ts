@@ -22,7 +22,7 @@
  */
 
 import { define, type NumberSpec } from './definition.ts';
-import { tanTurns } from './dsp/math.ts';
+import { exp2, gainOfDb, tanTurns } from './dsp/math.ts';
 import { plain, volts } from './facts.ts';
 
 /** Nominal midbands, Hz, from x = -13 on. */
@@ -30,8 +30,13 @@ const NOMINAL = [
   50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500, 3150,
   4000, 5000, 6300, 8000, 10_000, 12_500, 16_000,
 ];
+const FIRST = -13;
 /** The level that turns a band off. */
 const OFF = -60;
+/** Highest upper edge, as a share of the sample rate. */
+const HIGHEST_EDGE = 0.45;
+/** A third of a decade of base-ten bands, in octaves: log2(10)/10. */
+const THIRD = 0.3321928094887362;
 
 const settings: Readonly<Record<string, NumberSpec>> = Object.fromEntries(
   NOMINAL.map((hertz) => [
@@ -70,8 +75,15 @@ export const fixedBank = define({
   ],
   role: 'circuit',
   create: (values, site) => {
-    const made = site.make('fixedBank', site.input('in'), site.output('out'), site.sampleRate);
-    for (const hertz of NOMINAL) site.call('fixedBankLevel', made, values[`level-${hertz}`] ?? OFF);
+    const made = site.make('fixedBank', site.input('in'), site.output('out'));
+    NOMINAL.forEach((nominal, k) => {
+      const level = values[`level-${nominal}`] ?? 0;
+      const midband = (1000 / site.sampleRate) * exp2((FIRST + k) * THIRD);
+      const upper = midband * exp2(THIRD / 2);
+      if (level <= OFF || upper > HIGHEST_EDGE) return;
+      const band = bandPass(midband * exp2(-THIRD / 2), upper);
+      site.call('fixedBankBand', made, band.b * gainOfDb(level), band.a1, band.a2);
+    });
   },
   example: `title: Fixed filter bank
 about: Noise with a body at 200 Hz and a rattle at 5 kHz makes a plain snare.

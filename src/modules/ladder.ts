@@ -94,6 +94,7 @@ export const ladder = define({
       site.output('out'),
       values.cutoff,
       values.resonance,
+      values.drive,
       values['control-amount'],
       site.sampleRate,
     );

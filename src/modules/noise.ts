@@ -16,10 +16,13 @@
  */
 
 import { define } from './definition.ts';
+import { pinkFilter, redFilter } from './dsp/coloured.ts';
 import { RAIL_VOLTS, volts } from './facts.ts';
 
 /** Peaks beyond four times the rms are one in 16 000: nobody would call them ordinary. */
 const ORDINARY_PEAK = 4;
+/** s. The filters have run this long, on noise of its own, when the render begins. */
+const WARM_UP = 0.1;
 
 export const noise = define({
   kind: 'noise',
@@ -65,10 +68,30 @@ export const noise = define({
   role: 'circuit',
   // Most patches use white noise alone, and the filters cost more than the noise.
   create: ({ level }, site) => {
-    const { heard, seeds } = site;
-    if (site.patched('pink') || site.patched('red'))
-      site.make('colouredNoise', ...['white', 'pink', 'red'].map(heard), level, ...seeds('noise'));
-    else site.make('whiteNoise', site.output('white'), level, ...seeds('noise'));
+    const seeds = site.seeds('noise');
+    if (!site.patched('pink') && !site.patched('red')) {
+      site.make('whiteNoise', site.output('white'), level, ...seeds);
+      return;
+    }
+    const pink = pinkFilter(site.sampleRate);
+    const red = redFilter(site.sampleRate);
+    const made = site.make(
+      'colouredNoise',
+      ...['white', 'pink', 'red'].map(site.heard),
+      level,
+      pink.direct * level,
+      red.zero,
+      red.decay,
+      red.pull,
+      red.gain * level,
+      ...seeds,
+    );
+    pink.poles.forEach((pole, k) => {
+      site.call('colouredNoisePole', made, k, pole, (pink.weights[k] as number) * level);
+    });
+    site.call('colouredNoisePole', made, pink.poles.length, -pink.topPole, pink.top * level);
+    const samples = Math.round(WARM_UP * site.sampleRate);
+    site.call('colouredNoiseWarmUp', made, samples, ...site.seeds('warm-up'));
   },
   example: `title: A burst of pink noise
 modules:

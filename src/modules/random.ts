@@ -73,14 +73,16 @@ export const random = define({
   ],
   role: 'circuit',
   create: (values, site) => {
-    const wires = [...['stepped', 'smooth'].map(site.heard), values.range];
-    const last = site.sampleRate / values.rate;
+    const outputs = ['stepped', 'smooth'].map(site.heard);
+    const { range, rate } = values;
     const seeds = site.seeds('random');
-    if (values.clock === 'own') site.make('freeRandom', ...wires, last, ...seeds);
-    else {
-      const trigger = site.trigger('trigger');
-      site.make('random', site.input('trigger'), ...wires, last, trigger, ...seeds);
+    if (values.clock === 'own') {
+      site.make('freeRandom', ...outputs, range, rate, site.sampleRate, ...seeds);
+      return;
     }
+    const trigger = site.trigger('trigger');
+    const last = site.sampleRate / rate;
+    site.make('random', site.input('trigger'), ...outputs, range, last, trigger, ...seeds);
   },
   example: `title: Random
 about: Each hit has a brightness of its own.

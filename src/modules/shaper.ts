@@ -26,10 +26,13 @@
 import { define } from './definition.ts';
 import { plain, volts } from './facts.ts';
 
+/** In the circuit's order. */
+const SHAPES = ['saturate', 'fold', 'rectify'] as const;
+
 const settings = {
   shape: {
     type: 'choice',
-    options: ['saturate', 'fold', 'rectify'],
+    options: SHAPES,
     fallback: 'saturate',
     about:
       'saturate: rounds off towards 5 V. fold: turns back at 5 V, again and again. rectify: turns ' +
@@ -92,6 +95,7 @@ export const shaper = define({
       'shaper',
       ...['in', 'control'].map(site.input),
       site.output('out'),
+      SHAPES.indexOf(values.shape),
       values.drive,
       values['control-amount'],
       values.bias,

@@ -26,12 +26,13 @@ export interface Place {
 }
 
 /** A circuit that is run a sample at a time. */
-export interface Solo {
+export type Solo = {
   /** Takes this sample's volts at each input, in the order of `jacks()`; 0 V where none are given. */
   run(...volts: number[]): void;
+} & {
   /** The volts of an output by its jack's name, `by-8` as `by8`; of a switch 1 is closed. */
   readonly [field: string]: number;
-}
+};
 
 /** @throws Error if the kind has no circuit, or a setting or jack is named that it lacks. */
 export function solo(definition: Definition, place: Place = {}): Solo {
