@@ -103,7 +103,8 @@ export class ClockDivider extends Circuit {
         this.count(since);
         since = 0;
       } else if (clock.fell) this.lower();
-      if (since == this.next) this.turn(since);
+      // Before the first clock both are infinite.
+      if (since == this.next && since < Infinity) this.turn(since);
       divided[i] = this.divided ? dividedHigh : 0;
       by2[i] = this.by2 ? by2High : 0;
       by3[i] = this.by3 ? by3High : 0;

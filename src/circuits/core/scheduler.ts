@@ -40,11 +40,10 @@ export class Scheduler {
     }
   }
 
-  /** Works out part of a block, sample by sample and with nothing passed over. */
+  /** Works out part of a block, circuit by circuit, with nothing passed over: for a patch without cycles. */
   step(from: i32, to: i32): void {
     const circuits = this.circuits;
-    for (let i = from; i < to; i++)
-      for (let k: i32 = 0; k < circuits.length; k++) circuits[k].process(i, i + 1);
+    for (let k: i32 = 0; k < circuits.length; k++) circuits[k].process(from, to);
     if (to == BLOCK) for (let k: i32 = 0; k < circuits.length; k++) circuits[k].settle();
   }
 
