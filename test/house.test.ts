@@ -11,6 +11,7 @@ const ROOT = new URL('..', import.meta.url).pathname;
 
 /** What each folder of src may import from, itself included. */
 const MAY_USE: Record<string, readonly string[]> = {
+  circuits: ['circuits'],
   modules: ['modules'],
   patch: ['patch', 'modules'],
   electrical: ['electrical', 'patch', 'modules'],
@@ -35,7 +36,7 @@ const MAY_USE: Record<string, readonly string[]> = {
 /** Folders whose code also runs in the browser, and so touches neither Node nor a page. */
 const EVERYWHERE = ['patch', 'modules', 'electrical', 'timing', 'engine', 'findings', 'measure'];
 /** Folders whose arithmetic decides samples. */
-const EXACT = ['modules', 'electrical', 'timing', 'engine'];
+const EXACT = ['circuits', 'modules', 'electrical', 'timing', 'engine'];
 /** Functions that engines of JavaScript may round differently. */
 const INEXACT =
   /\bMath\.(?:sin|cos|tan|asin|acos|atan|atan2|sinh|cosh|tanh|asinh|acosh|atanh|exp|expm1|log|log1p|log2|log10|pow|cbrt|hypot|random)\b|\*\*/;
@@ -108,7 +109,16 @@ describe('the heart of Forehear runs everywhere', () => {
         ({ code, imports }) =>
           imports.some((name) => name.startsWith('node:')) ||
           // A page's globals need no check: the compiler is not told of them.
-          /\b(?:process|Buffer|require)\s*[.(]/.test(code),
+          /\b(?:process\s*\.|Buffer\s*[.(]|require\s*\()/.test(code),
+      )
+      .map(({ path }) => path);
+    expect(wrong).toEqual([]);
+  });
+
+  it('makes no code of texts, here or in a page', () => {
+    const wrong = sources
+      .filter(({ code }) =>
+        /\b(?:new Function|Function|eval)\s*\(|\bimport\s*\(\s*[^'\s]/.test(code),
       )
       .map(({ path }) => path);
     expect(wrong).toEqual([]);

@@ -7,7 +7,7 @@ import { toRails } from './dsp/rails';
 
 export class Mixer extends Circuit {
   private readonly out: Wire;
-  private readonly volts: StaticArray<StaticArray<f64>> = new StaticArray<StaticArray<f64>>(8);
+  private readonly volts: Array<StaticArray<f64>> = [];
   private readonly levels: StaticArray<f64> = new StaticArray<f64>(8);
   /** Inputs up to the last with a plug. */
   private used: i32 = 0;
@@ -21,7 +21,7 @@ export class Mixer extends Circuit {
   /** Tells of each input in turn. */
   plug(input: Wire, level: f64, plugged: bool): void {
     const k = this.inputs.length;
-    this.volts[k] = this.reads(input);
+    this.volts.push(this.reads(input));
     this.levels[k] = level;
     if (plugged) this.used = k + 1;
   }

@@ -87,8 +87,8 @@ export function policyOf({ style, live }: SheetDocument): string {
   if (live === undefined) return own.join('; ');
   return [
     ...own,
-    // The engine compiles its loops; it and the player's own thread start from the page's texts.
-    `script-src ${hashOf(inert(live.script))} blob: 'unsafe-eval'`,
+    // The engine is WebAssembly; it and the player's own thread start from the page's texts.
+    `script-src ${hashOf(inert(live.script))} blob: 'wasm-unsafe-eval'`,
     'worker-src blob:',
     ...(live.connects ? ["connect-src 'self'"] : []),
   ].join('; ');

@@ -19,7 +19,9 @@ function number({ min, max, type }: NumberSpec): fc.Arbitrary<number> {
   const spread = fc
     .double({ min: 0, max: 1, noNaN: true })
     .map((part) => least * (max / least) ** part);
-  return min > 0 ? spread : fc.oneof({ weight: 1, arbitrary: fc.constant(0) }, { weight: 6, arbitrary: spread });
+  return min > 0
+    ? spread
+    : fc.oneof({ weight: 1, arbitrary: fc.constant(0) }, { weight: 6, arbitrary: spread });
 }
 
 function setting(spec: SettingSpec): fc.Arbitrary<unknown> {
@@ -30,7 +32,9 @@ function setting(spec: SettingSpec): fc.Arbitrary<unknown> {
       return fc.boolean();
     case 'row':
       return fc.array(
-        spec.unit === 'gate' ? fc.integer({ min: 0, max: 1 }) : fc.double({ min: spec.min, max: spec.max, noNaN: true }),
+        spec.unit === 'gate'
+          ? fc.integer({ min: 0, max: 1 })
+          : fc.double({ min: spec.min, max: spec.max, noNaN: true }),
         { minLength: 1, maxLength: 9 },
       );
     case 'channels':
@@ -56,7 +60,10 @@ interface Course {
 
 const course: fc.Arbitrary<Course> = fc.record({
   shape: fc.constantFrom('steady', 'held', 'gate', 'gate', 'noise', 'sine', 'struck'),
-  volts: fc.oneof(fc.constantFrom(0, 5, -5, 1.5, 2.5), fc.double({ min: -12, max: 12, noNaN: true })),
+  volts: fc.oneof(
+    fc.constantFrom(0, 5, -5, 1.5, 2.5),
+    fc.double({ min: -12, max: 12, noNaN: true }),
+  ),
   samples: fc.integer({ min: 1, max: 400 }),
   seed: fc.integer({ min: 1, max: 2 ** 31 - 2 }),
 });
@@ -122,7 +129,10 @@ export function cases(definition: Definition, length = 6): fc.Arbitrary<Case> {
       .record({
         sampleRate: fc.constantFrom(8000, 44_100, 48_000),
         driven: fc.subarray(inputs.map(({ name }) => name)),
-        heard: fc.subarray(outputs.map(({ name }) => name), { minLength: 1 }),
+        heard: fc.subarray(
+          outputs.map(({ name }) => name),
+          { minLength: 1 },
+        ),
         courses: fc.array(course, { minLength: inputs.length, maxLength: inputs.length }),
         // A pulled-up input without a plug is on from the start.
         pulledUp: fc.subarray(inputs.filter(({ facts }) => facts.trigger).map(({ name }) => name)),
@@ -136,8 +146,7 @@ export function cases(definition: Definition, length = 6): fc.Arbitrary<Case> {
           if (pulledUp.includes(name)) facts[name] = { ...usual, rest: 5 };
         const signals: Record<string, Float64Array> = {};
         inputs.forEach(({ name }, i) => {
-          if (driven.includes(name))
-            signals[name] = signalOf(courses[i] as Course, blocks * BLOCK);
+          if (driven.includes(name)) signals[name] = signalOf(courses[i] as Course, blocks * BLOCK);
         });
         const patched = [...driven, ...heard];
         return {
