@@ -8,6 +8,7 @@ import { toRails } from './dsp/rails';
 
 export class LinearAmplifier extends Circuit {
   private readonly input: StaticArray<f64>;
+  /** Volts at control that `gain` is for; none at first. */
   private readonly control: StaticArray<f64>;
   private readonly out: Wire;
   private readonly perVolt: f64;
@@ -61,6 +62,7 @@ export class LinearAmplifier extends Circuit {
 
 export class ExponentialAmplifier extends Circuit {
   private readonly input: StaticArray<f64>;
+  /** Volts at control that `gain` is for; none at first. */
   private readonly control: StaticArray<f64>;
   private readonly out: Wire;
   private readonly unity: f64;

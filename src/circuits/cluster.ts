@@ -8,24 +8,31 @@ import { toRails } from './dsp/rails';
 import { Random } from './dsp/random';
 
 const OSCILLATORS: i32 = 6;
+/** The first so many make `low`, the others `high`. */
 const HALF: i32 = 3;
+/** V of one pulse, so that a half swings 5 V either side of ground. */
 const SWING: f64 = 5.0 / 3;
+/** Cycles a sample at most. */
 const FASTEST: f64 = 0.45;
 
 export class Cluster extends Circuit {
+  /** Volts that `steps` are for; none at first. */
   private readonly pitch: StaticArray<f64>;
   private readonly out: Wire | null;
   private readonly low: Wire | null;
   private readonly high: Wire | null;
   private readonly width: f64;
+  /** Of each oscillator: cycles a sample at 0 V, and now. */
   private readonly bases: StaticArray<f64> = new StaticArray<f64>(OSCILLATORS);
   private readonly steps: StaticArray<f64> = new StaticArray<f64>(OSCILLATORS);
+  /** Phase in cycles, 0 to 1, and where in it the next edge comes: the width, or 1. */
   private readonly phases: StaticArray<f64> = new StaticArray<f64>(OSCILLATORS);
   private readonly edges: StaticArray<f64> = new StaticArray<f64>(OSCILLATORS);
   private readonly lowCorrections: Corrections = new Corrections();
   private readonly highCorrections: Corrections = new Corrections();
   private readonly random: Random;
   private tunedFor: f64 = NaN;
+  /** Plain pulses of each half, those high less those low: now, and one to three samples ago (KERNEL_DELAY). */
   private low0: f64 = 0;
   private low1: f64 = 0;
   private low2: f64 = 0;
@@ -147,6 +154,7 @@ export class Cluster extends Circuit {
       this.steps[k] = Math.min(this.bases[k] * scale, FASTEST);
   }
 
+  /** Makes good the edges that an oscillator passed since the last sample: one or two. */
   private pass(k: i32, at: i32): void {
     const width = this.width;
     const step = this.steps[k];

@@ -5,15 +5,21 @@ import { Wire } from './core/wire';
 import { exp, log } from './dsp/math';
 import { TriggerInput } from './dsp/trigger-input';
 
+/** The attack charges toward this many peaks. */
 const ATTACK_AIM: f64 = 1.5;
+/** V; a fall that is this near to its aim has reached it. */
 const NEAR: f64 = 1e-9;
+/** Samples; a straight line this short is a jump, lest its slope overflow. */
 const AT_ONCE: f64 = 1e-9;
 const EPSILON: f64 = 2.220446049250313e-16;
 
 /** The curve of a stage. All times are in samples. */
 abstract class Curve {
+  /** The next sample is this one x factor + offset. */
   factor: f64 = 1;
+  /** V a sample; 0 stands for a curve that jumps to its end. */
   offset: f64 = 0;
+  /** V at which it ends. */
   end: f64 = 0;
   abstract timeFrom(volts: f64): f64;
   abstract after(volts: f64, time: f64): f64;
@@ -44,6 +50,7 @@ class ExponentialCurve extends Curve {
 }
 
 class LinearCurve extends Curve {
+  /** Samples left out at the end of a fall. */
   private readonly spare: f64;
 
   constructor(start: f64, end: f64, time: f64) {
@@ -85,9 +92,13 @@ export class Envelope extends Circuit {
   private readonly decayTime: f64;
 
   private stage: i32 = REST;
+  /** V. */
   private out: f64 = 0;
+  /** The next sample is this one x factor + offset. */
   private factor: f64 = 1;
+  /** V a sample; 0 stands for a curve that jumps to its end. */
   private offset: f64 = 0;
+  /** Samples to the end of the stage, in general not a whole number. */
   private left: f64 = Infinity;
 
   /** All times in samples. */
@@ -193,6 +204,7 @@ export class Envelope extends Circuit {
     if (this.gated || this.stage == SUSTAIN) this.begin(RELEASE, 0);
   }
 
+  /** Starts a stage that began `late` samples before this one, at the voltage now in `out`. */
   private begin(stage: i32, late: f64): void {
     this.stage = stage;
     const curve = this.curveOf(stage);
@@ -214,6 +226,7 @@ export class Envelope extends Circuit {
     return this.decay;
   }
 
+  /** Ends the present stage, `left` samples on from `out` and `late` samples before this one. */
   private finish(left: f64, late: f64): void {
     if (this.stage == ATTACK) {
       this.out = this.attack.end;

@@ -6,7 +6,9 @@ import { gainOf, voltsOf, Wire } from './core/wire';
 import { exp2 } from './dsp/math';
 import { toRails } from './dsp/rails';
 
+/** Highest cutoff in use, as a fraction of the sample rate. */
 const HIGHEST_CUTOFF: f64 = 0.45;
+/** V. Smaller states are nothing to hear, and numbers far smaller slow a processor down. */
 const NOTHING: f64 = 1e-15;
 const HALF_PI: f64 = 1.5707963267948966;
 
@@ -21,6 +23,7 @@ export function integratorGain(cutoff: f64): f64 {
 
 export class Filter extends Circuit {
   private readonly input: StaticArray<f64>;
+  /** Volts at control that the three coefficients below are for; none at first. */
   private readonly control: StaticArray<f64>;
   // An output that nobody listens to has no wire.
   private readonly low: Wire | null;

@@ -4,7 +4,9 @@ import { BLOCK, Wire } from './core/wire';
 import { exp2 } from './dsp/math';
 import { FASTEST, travelTime, Waves } from './dsp/waves';
 
+/** V of linear FM for which the amount counts. */
 const FM_VOLTS: f64 = 5;
+/** Part of a period a volt. */
 const WIDTH_PER_VOLT: f64 = 0.1;
 const NARROWEST: f64 = 0.05;
 const WIDEST: f64 = 0.95;
@@ -21,17 +23,21 @@ export class Oscillator extends Waves {
   private readonly pulseWire: Wire | null;
   private readonly isModulated: bool;
   private readonly hasWidth: bool;
+  /** Cycles a sample with 0 V at every jack. */
   private readonly base: f64;
   private readonly exponentialAmount: f64;
   private readonly linearAmount: f64;
   private readonly setWidth: f64;
   private readonly syncOn: f64;
   private readonly syncOff: f64;
+  /** Octaves above `base`, and the cycles a sample that they are. */
   private octaves: f64 = NaN;
   private tuned: f64 = 0;
+  /** V at the jacks of MODULATORS. */
   private linear: f64 = 0;
   private sync: f64 = 0;
   private widening: f64 = 0;
+  /** V at the sync jack one and two samples ago; whether it is high, which at the start is no event. */
   private syncBefore: f64 = 0;
   private syncBefore2: f64 = 0;
   private isSyncHigh: bool = true;
@@ -125,6 +131,7 @@ export class Oscillator extends Waves {
     if (Number.isNaN(this.previous)) this.previous = -this.increment;
   }
 
+  /** Does what the volts at the other inputs ask for. */
   private modulate(): void {
     const increment = this.tuned * (1 + this.linearAmount * this.linear);
     this.increment = increment > 0 ? Math.min(increment, FASTEST) : 0;
@@ -142,6 +149,7 @@ export class Oscillator extends Waves {
     this.syncBefore = sync;
   }
 
+  /** When the parabola through the last three samples of sync came to its threshold. */
   private crossingTime(): f64 {
     const slope = 0.5 * (this.sync - this.syncBefore2);
     const curvature = this.sync + this.syncBefore2 - 2 * this.syncBefore;

@@ -5,14 +5,20 @@ import { Wire } from './core/wire';
 import { quarterSine } from './dsp/curves';
 import { toRails } from './dsp/rails';
 
+/** V from the middle to one side. */
 const SIDE: f64 = 5;
 
+/**
+ * Gives the left side's gain; the right side's is that of the mirrored place.
+ * @param place from -1, left, to 1, right.
+ */
 function leftGain(place: f64): f64 {
   return quarterSine(0.5 - 0.5 * place);
 }
 
 export class Panner extends Circuit {
   private readonly input: StaticArray<f64>;
+  /** Volts at pan that the gains are for; none at first. */
   private readonly control: StaticArray<f64>;
   private readonly left: Wire;
   private readonly right: Wire;

@@ -8,6 +8,7 @@ import { TriggerInput } from './dsp/trigger-input';
 
 /** The curve from one voltage to the next, and the drawing of them. */
 class Voltages {
+  /** V, as is smooth. */
   stepped: f64 = 0;
   smooth: f64 = 0;
   private readonly range: f64;

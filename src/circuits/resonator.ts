@@ -4,10 +4,14 @@ import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { cosSinTurns, exp, exp2, gainOfDb } from './dsp/math';
 
+/** ln 1000: time constants in 60 dB. */
 const CONSTANTS: f64 = 6.907755278982137;
+/** Cycles a sample at most. */
 const FASTEST: f64 = 0.45;
+/** Decay in use, s. */
 const SHORTEST: f64 = 0.0001;
 const LONGEST: f64 = 60;
+/** V; smaller is nothing to hear, and numbers far smaller slow a processor down. */
 const NOTHING: f64 = 1e-15;
 const RAIL: f64 = 12;
 
@@ -16,22 +20,29 @@ export class Resonator extends Circuit {
   private readonly input: StaticArray<f64>;
   private readonly pitch: StaticArray<f64>;
   private readonly decays: StaticArray<f64>;
+  /** V: the height of the pointer. */
   private readonly out: Wire;
   private readonly sampleRate: f64;
+  /** Cycles a sample at 0 V of pitch. */
   private readonly base: f64;
   private readonly decay: f64;
   private readonly decayAmount: f64;
   private readonly strikeLevel: f64;
   private readonly inLevel: f64;
 
+  /** V, of the pointer, along it and across. */
   private along: f64 = 0;
   private across: f64 = 0;
   private last: f64 = 0;
+  /** What a sample multiplies the pointer by. */
   private cosine: f64 = 0;
   private sine: f64 = 0;
+  /** How much of it is left after a sample. */
   private left: f64 = 0;
+  /** Volts that these are for; none at first. */
   private pitchVolts: f64 = NaN;
   private decayVolts: f64 = NaN;
+  /** The inputs one sample ago. */
   private strike: f64 = 0;
   private inputVolts: f64 = 0;
 

@@ -5,6 +5,7 @@ import { BLOCK, Wire } from './core/wire';
 import { SteepHalfBand } from './dsp/half-band';
 import { toRails } from './dsp/rails';
 
+/** V at one input for which the other comes through as it is. */
 const UNITY: f64 = 5;
 
 export class Ring extends Circuit {

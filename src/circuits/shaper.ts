@@ -12,11 +12,13 @@ import { toRails } from './dsp/rails';
 const BEND: f64 = 5;
 /** V at which a rectified wave stops. */
 const RECTIFIED: f64 = 9;
+/** 60 dB: the gain that no control voltage exceeds. */
 const MOST_GAIN: f64 = 1000;
 
 /** Of one curve each, so that its arithmetic stands in the loop. */
 export class Shaper<C extends Curve> extends Circuit {
   private readonly input: StaticArray<f64>;
+  /** Volts at control that `gain` is for; none at first. */
   private readonly control: StaticArray<f64>;
   private readonly out: Wire;
   private readonly curve: C;

@@ -26,6 +26,9 @@
 import { define } from './definition.ts';
 import { plain, volts } from './facts.ts';
 
+/** Highest cutoff, as a share of the rate of the loop, which is twice the render's. */
+export const HIGHEST_LADDER_CUTOFF = 0.225;
+
 const settings = {
   cutoff: {
     type: 'frequency',

@@ -35,7 +35,6 @@
 
 import { define } from './definition.ts';
 import { exp2 } from './dsp/math.ts';
-import { SWING } from './dsp/waves.ts';
 import { plain, type TriggerFacts, voltageTrigger, volts } from './facts.ts';
 
 /** C2 in equal temperament: 440 Hz x 2^(-33/12). */
@@ -43,6 +42,9 @@ const C2_HERTZ = 65.40639132514966;
 const NARROWEST = 0.05;
 const WIDEST = 0.95;
 /** Inputs that most oscillators have nothing plugged into, and then do no work for. */
+/** V, either side of ground. */
+const SWING = 5;
+/** Inputs that cost more than the pitch does. */
 const MODULATORS = ['linear-fm', 'sync', 'width'];
 
 const settings = {

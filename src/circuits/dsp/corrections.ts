@@ -1,70 +1,27 @@
-/** Band-limited steps and corners: see src/modules/dsp/band-limited-step.ts and -kernel.ts. */
+/**
+ * Band-limited steps and corners, so that a wave with jumps does not alias.
+ *
+ * A wave is sampled as it stands, KERNEL_DELAY samples late, and every jump or change of slope adds
+ * what a low-pass would have made of it less what the sampled wave shows:
+ *
+ *   step      s(t) - u(t - delay)                   s: running sum of the low-pass impulse
+ *   corner    integral of s - max(0, t - delay)
+ *
+ * where t runs from the event, which lies between two samples. Both die away within KERNEL_LENGTH
+ * samples. The late wave is exact for straight lines: a low-pass whose impulse has its centre of
+ * gravity at the delay leaves a ramp a ramp, just that much later.
+ *
+ * Source: Brandt, "Hard sync without aliasing", ICMC 2001 (from memory).
+ */
 
 import { BLOCK } from '../core/wire';
+import { bandLimitedKernel, KERNEL_DELAY, KERNEL_LENGTH } from './band-limited-kernel';
 
-const KERNEL_DELAY: i32 = 3;
-const KERNEL_LENGTH: i32 = 32;
-const POINTS: i32 = 4;
-const AVERAGES: i32 = 5;
+/** Rows in a table: an event's place between two samples is interpolated between two rows. */
 const ROWS: i32 = 64;
 
-const TAPS: StaticArray<f64> = [
-  412420, 2035140, 6389953, 15580269, 31829235, 56567403, 89280198, 126541181, 161780356, 186229442,
-  191114709, 170625819, 124688260, 60363646, -9024044, -67194609, -99830360, -99472300, -68504331,
-  -18850886, 31816109, 66168758, 73386569, 52982851, 14709815, -25496550, -51935903, -55318836,
-  -36168867, -4091296, 26684707, 43496017, 40469187, 20572897, -6247616, -27849215, -35330441,
-  -26689896, -7181864, 13583149, 26275070, 26002848, 14140308, -2840563, -16764129, -21634859,
-  -16177275, -3969592, 8680579, 15924778, 15036966, 7352640, -2789221, -10402258, -12259832,
-  -8207465, -875737, 5892697, 9006068, 7493003, 2693009, -2680570, -6014750, -6029801, -3206684,
-  691474, 3649778, 4407322, 2952105, 336702, -1996174, -2974931, -2360214, -725202, 959729, 1869399,
-  1703753, 743412, -392296, -1113098, -1145304, -608844, 117226, 634328, 728267, 440544, -4023,
-  -348611, -441555, -291610, -29293, 186444, 256351, 178924, 29112, -98266, -142767, -101992,
-  -18942, 51837, 76204, 53631, 8937, -27726, -38757, -25468, -2256, 15033, 18466, 10332, -1081,
-  -8056, -7862, -2945, 2083, 3970, 2514, -169, -1734, -1341, 64,
-];
-
-function bandLimitedKernel(points: i32): StaticArray<f64> {
-  const gap = (points / POINTS) | 0;
-  let sum: f64 = 0;
-  let moment: f64 = 0;
-  const differences = new StaticArray<f64>(KERNEL_LENGTH * POINTS);
-  for (let n: i32 = 0; n < TAPS.length; n++) {
-    const tap = TAPS[n];
-    differences[n] = tap;
-    sum += tap;
-    moment += tap * f64(n) * f64(gap);
-  }
-  for (let pass: i32 = 0; pass < AVERAGES; pass++) {
-    sum *= f64(gap);
-    moment *= f64(gap);
-    for (let n: i32 = differences.length - 1; n > 0; n--)
-      differences[n] = differences[n] - differences[n - 1];
-  }
-  const centre = moment / sum + f64(AVERAGES * (gap - 1)) / 2 - 0.5;
-  const late = f64(KERNEL_DELAY * points) - centre;
-  const whole = i32(Math.floor(late));
-  const second = (late - f64(whole)) / sum;
-  const first = 1 / sum - second;
-  const kernel = new StaticArray<f64>(KERNEL_LENGTH * points);
-  let sum1: f64 = 0;
-  let sum2: f64 = 0;
-  let sum3: f64 = 0;
-  let sum4: f64 = 0;
-  let value: f64 = 0;
-  for (let i: i32 = whole; i < kernel.length; i++) {
-    const before = value;
-    const point = i - whole;
-    if (point % gap == 0) sum1 += differences[(point / gap) | 0];
-    sum2 += sum1;
-    sum3 += sum2;
-    sum4 += sum3;
-    value += sum4;
-    kernel[i] = value * first + before * second;
-  }
-  return kernel;
-}
-
 class Tables {
+  /** Row r, column j: the correction r / ROWS + j samples after the event. */
   readonly step: StaticArray<f64> = new StaticArray<f64>((ROWS + 1) * KERNEL_LENGTH);
   readonly corner: StaticArray<f64> = new StaticArray<f64>((ROWS + 1) * KERNEL_LENGTH);
 
@@ -93,6 +50,7 @@ class Tables {
 /** Made when first asked for. */
 let tables: Tables | null = null;
 
+/** The tables, made when first asked for: they are the same for every rate. */
 function sharedTables(): Tables {
   let made = tables;
   if (made == null) {
@@ -112,6 +70,11 @@ export class Corrections {
     this.add(this.tables.step, at, height, since);
   }
 
+  /**
+   * Adds a change of slope.
+   * @param change of slope, per sample.
+   * @param since as for `addStep`.
+   */
   addCorner(at: i32, change: f64, since: f64): void {
     this.add(this.tables.corner, at, change, since);
   }

@@ -21,14 +21,20 @@ export function exp2(x: f64): f64 {
   return POWERS_OF_TWO[(k >> 6) - MIN_EXPONENT] * SIXTY_FOURTHS[k & 63] * series;
 }
 
+/** e to the power `x`, within about |x| + 3 units in the last place. Limits as for {@link exp2}. */
 export function exp(x: f64): f64 {
   return exp2(x * LOG2_E);
 }
 
+/** The gain of `db` decibels: 10^(db/20). Minus infinity gives 0. */
 export function gainOfDb(db: f64): f64 {
   return exp2(db * (LOG2_10 / 20));
 }
 
+/**
+ * Logarithm to base two.
+ * @param x a positive number; 0 gives -Infinity, a negative number or NaN gives NaN.
+ */
 export function log2(x: f64): f64 {
   if (!(x > 0)) return x == 0 ? -Infinity : NaN;
   if (x == Infinity) return x;
@@ -55,10 +61,15 @@ export function log2(x: f64): f64 {
   return exponent + 2 * s * (1 + sum) * LOG2_E;
 }
 
+/** Natural logarithm; limits as for {@link log2}. */
 export function log(x: f64): f64 {
   return log2(x) * LN2;
 }
 
+/**
+ * Sine of an angle given in turns: sin(2 pi turns). Exact at quarter turns.
+ * @param turns any finite number; whole turns are dropped first, so large angles lose nothing more.
+ */
 export function sinTurns(turns: f64): f64 {
   let t = turns - Math.round(turns);
   if (t > 0.25) t = 0.5 - t;
@@ -82,6 +93,7 @@ export function sinTurns(turns: f64): f64 {
   );
 }
 
+/** Cosine of an angle given in turns: cos(2 pi turns). */
 export function cosTurns(turns: f64): f64 {
   const t = turns - Math.round(turns);
   return sinTurns(0.25 - (t < 0 ? -t : t));
@@ -107,6 +119,7 @@ function powersOfTwo(): StaticArray<f64> {
   return table;
 }
 
+/** 2^(i/64), each a product of square roots of two, since sqrt too is rounded alike everywhere. */
 function rootsOfTwo(): StaticArray<f64> {
   const table = new StaticArray<f64>(64);
   table[0] = 1;

@@ -1,26 +1,49 @@
-/** Four band-limited waves of one phase: src/modules/dsp/waves.ts, ported almost word for word. */
+/**
+ * Four band-limited waves of one phase, whose speed may change evenly from sample to sample.
+ *
+ * Whatever happens between two samples - a corner, a jump, the end of a period, the start of a new
+ * one out of turn - is placed at its own moment, and `corrections.ts` corrects the samples
+ * after it. All waves come KERNEL_DELAY samples late.
+ *
+ * A restart changes the triangle's slope and the sine's as well as their volts, and both are made
+ * good; the change of the sine's curvature is not, which is what folds of a fast sine under sync.
+ *
+ * Source: Brandt, "Hard sync without aliasing", ICMC 2001 (jumps); Esqueda, Valimaki & Bilbao,
+ * "Rounding corners with BLAMP", DAFx-16 (corners); both from memory.
+ */
 import { Circuit } from '../core/circuit';
 import { Corrections } from './corrections';
 import { quarterSine } from './curves';
 import { toRails } from './rails';
 
+/** V, either side of ground. */
 export const SWING: f64 = 5;
+/** Cycles a sample at most, so that no corner comes twice within a sample. */
 export const FASTEST: f64 = 0.45;
+/** Of a bit a sample, the one that is as late as the waves are. */
 const LATE: i32 = 1 << 3;
 const HIGHS: i32 = 2 * LATE - 1;
+/** No time within a sample, and a phase that is always past. */
 const NO_RESTART: f64 = -1;
 const AT_ONCE: f64 = -1;
 const TWO_PI: f64 = 6.283185307179586;
 
+/** Gives the triangle in phase with a sine, -1 to 1, at a phase from 0 up to 1. */
 export function triangleAt(phase: f64): f64 {
   const fromCrest = phase < 0.75 ? phase - 0.25 : phase - 1.25;
   return 1 - 4 * Math.abs(fromCrest);
 }
 
+/** Gives the rising saw in phase with a sine, -1 to 1, at a phase from 0 up to 1. */
 export function sawAt(phase: f64): f64 {
   return 2 * (phase < 0.5 ? phase : phase - 1);
 }
 
+/**
+ * Gives the first time at which something has gone a distance, its speed changing evenly:
+ * the t of speed t + change t^2 / 2 = distance.
+ * @param distance over 0, and one that it does go.
+ */
 export function travelTime(distance: f64, speed: f64, change: f64): f64 {
   const square = speed * speed + 2 * change * distance;
   return (2 * distance) / (speed + Math.sqrt(Math.max(0, square)));

@@ -2,16 +2,17 @@
 // smoothing of the same step and corner.
 
 import { describe, expect, it } from 'vitest';
+import '../shim.ts';
 import {
   bandLimitedKernel,
   KERNEL_DELAY,
   KERNEL_LENGTH,
-} from '../../../src/modules/dsp/band-limited-kernel.ts';
-import { Corrections } from '../../../src/modules/dsp/band-limited-step.ts';
+} from '../../../src/circuits/dsp/band-limited-kernel';
+import { Corrections } from '../../../src/circuits/dsp/corrections';
 import { STOP_EDGE } from './band-limited-taps.design.ts';
 
 const POINTS = 64;
-const kernel = bandLimitedKernel(POINTS);
+const kernel = bandLimitedKernel(POINTS) as unknown as Float64Array;
 
 /** Gain in dB at a share of the sample rate: the Fourier sum. */
 function gain(share: number): number {
@@ -76,11 +77,11 @@ describe('corrections', () => {
     'make a step %f samples ago, taken late, a smoothed one',
     (since) => {
       const corrections = new Corrections();
-      corrections.addStep(1, since);
+      corrections.addStep(0, 1, since);
       for (let n = 0; n < KERNEL_LENGTH + 4; n++) {
         const late = n >= KERNEL_DELAY ? 1 : 0;
         const wanted = smoothed(ramp, n + since);
-        expect(Math.abs(late + corrections.take() - wanted)).toBeLessThan(1e-11);
+        expect(Math.abs(late + corrections.line[n] - wanted)).toBeLessThan(1e-11);
       }
     },
   );
@@ -94,10 +95,10 @@ describe('corrections', () => {
     [0.7778, 2.5e-5],
   ])('make a corner %f samples ago, taken late, a smoothed one', (since, tolerance) => {
     const corrections = new Corrections();
-    corrections.addCorner(1, since);
+    corrections.addCorner(0, 1, since);
     for (let n = 0; n < KERNEL_LENGTH + 4; n++) {
       const t = n + since;
-      const value = ramp(t - KERNEL_DELAY) + corrections.take();
+      const value = ramp(t - KERNEL_DELAY) + corrections.line[n];
       expect(Math.abs(value - smoothed(parabola, t))).toBeLessThan(tolerance);
     }
   });
@@ -106,15 +107,15 @@ describe('corrections', () => {
     const both = new Corrections();
     const first = new Corrections();
     const second = new Corrections();
-    both.addStep(3, 0.2);
-    first.addStep(3, 0.2);
+    both.addStep(0, 3, 0.2);
+    first.addStep(0, 3, 0.2);
     for (let n = 0; n < 100; n++) {
       if (n === 7) {
-        both.addCorner(-1, 0.9);
-        second.addCorner(-1, 0.9);
+        both.addCorner(n, -1, 0.9);
+        second.addCorner(n, -1, 0.9);
       }
-      const sum = first.take() + second.take();
-      expect(Math.abs(both.take() - sum)).toBeLessThan(1e-14);
+      const sum = first.line[n] + second.line[n];
+      expect(Math.abs(both.line[n] - sum)).toBeLessThan(1e-14);
       if (n >= 7 + KERNEL_LENGTH) expect(sum).toBe(0);
     }
   });

@@ -1,9 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { Gaussian, LAYER_AREA, layerEdges, TAIL_START } from '../../../src/modules/dsp/gaussian.ts';
+import '../shim.ts';
+import { EDGES, Gaussian, LAYER_AREA, TAIL_START } from '../../../src/circuits/dsp/random';
 import { close } from '../../close.ts';
 import { expected, reference } from '../../reference.ts';
-
-const EDGES = layerEdges();
 
 const bell = (x: number): number => Math.exp((-x * x) / 2);
 
@@ -21,7 +20,7 @@ function drawn(gaussian: Gaussian): number {
 }
 
 function draw(count: number, seed = 1): Float64Array {
-  const gaussian = new Gaussian(Uint32Array.of(seed, 2, 3, 4));
+  const gaussian = new Gaussian(seed, 2, 3, 4, Infinity);
   return Float64Array.from({ length: count }, () => drawn(gaussian));
 }
 
@@ -138,7 +137,7 @@ describe('Gaussian', () => {
   });
 
   it('has the tail of the bell, not just its weight: the mean beyond the start of the tail', () => {
-    const gaussian = new Gaussian(Uint32Array.of(9, 8, 7, 6));
+    const gaussian = new Gaussian(9, 8, 7, 6, Infinity);
     let count = 0;
     let sum = 0;
     let squares = 0;
