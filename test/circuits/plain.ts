@@ -1,6 +1,6 @@
 /**
  * The circuits run as plain JavaScript, from the same sources as the WebAssembly: what a test or a
- * debugger steps through. What works on two samples at once (v128) does not run so.
+ * debugger steps through.
  */
 
 import './shim';
