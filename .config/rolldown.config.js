@@ -31,7 +31,7 @@ export default defineConfig([
   // What the workers of `compare` and `measure` load: see src/compare/crew.ts, src/cli/overall-apart.ts.
   ...Object.entries({
     'compare-worker': 'dist/compare/worker.js',
-    'overall-worker': 'dist/cli/overall-worker.js',
+    'overall-worker': 'dist/cli/commands/overall-worker.js',
   }).map(([name, entry]) => ({
     input: { [name]: entry },
     platform: 'node',
@@ -39,11 +39,13 @@ export default defineConfig([
     output: { dir: 'dist/bin', format: 'esm', codeSplitting: false, minify: true },
   })),
   // The page and its engine, each one script: served by `listen`, and put into a sheet.
-  ...['engine/main.ts', 'sheet/main.tsx'].map((entry) => ({
-    input: { [entry.split('/')[0]]: `src/page/${entry}` },
-    platform: 'browser',
-    resolve: { alias: { yaml: YAML } },
-    transform: { jsx: { runtime: 'automatic', importSource: 'preact' } },
-    output: { dir: 'dist/page', format: 'iife', codeSplitting: false, minify: true },
-  })),
+  ...Object.entries({ engine: 'worker/main.ts', interface: 'ui/main.tsx' }).map(
+    ([name, entry]) => ({
+      input: { [name]: `src/page/${entry}` },
+      platform: 'browser',
+      resolve: { alias: { yaml: YAML } },
+      transform: { jsx: { runtime: 'automatic', importSource: 'preact' } },
+      output: { dir: 'dist/page', format: 'iife', codeSplitting: false, minify: true },
+    }),
+  ),
 ]);

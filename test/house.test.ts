@@ -9,20 +9,21 @@ import { KINDS } from '../src/modules/kinds.ts';
 
 const ROOT = new URL('..', import.meta.url).pathname;
 
-/** What each folder of src may import from, itself included. */
+/** What each folder of src may import from, itself included. DEVELOPERS.md has the same table. */
 const MAY_USE: Record<string, readonly string[]> = {
-  circuits: ['circuits'],
-  modules: ['modules'],
-  patch: ['patch', 'modules'],
-  electrical: ['electrical', 'patch', 'modules'],
-  timing: ['timing', 'patch', 'modules'],
-  engine: ['engine', 'electrical', 'timing', 'patch', 'modules'],
-  measure: ['measure', 'modules'],
-  findings: ['findings', 'engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
-  output: ['output', 'findings', 'engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
-  compare: [
-    'compare',
-    'output',
+  circuits: [],
+  modules: [],
+  patch: ['modules'],
+  electrical: ['patch', 'modules'],
+  timing: ['patch', 'modules'],
+  engine: ['electrical', 'timing', 'patch', 'modules'],
+  measure: ['modules'],
+  findings: ['engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
+  files: ['patch'],
+  wav: ['files', 'engine', 'measure', 'modules'],
+  output: [
+    'wav',
+    'files',
     'findings',
     'engine',
     'electrical',
@@ -31,7 +32,36 @@ const MAY_USE: Record<string, readonly string[]> = {
     'patch',
     'modules',
   ],
+  compare: [
+    'output',
+    'wav',
+    'files',
+    'findings',
+    'engine',
+    'electrical',
+    'timing',
+    'measure',
+    'patch',
+    'modules',
+  ],
+  fit: ['compare', 'wav', 'files', 'engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
 };
+
+/** The rooms of the larger folders; what stands beside them is in the folder itself. */
+const ROOMS: Record<string, readonly string[]> = {
+  modules: ['dsp'],
+  patch: ['edit', 'rack', 'score', 'text'],
+  findings: ['mend', 'rules', 'triggers'],
+  measure: ['hits', 'loudness', 'pitch', 'spectrum'],
+  output: ['chart', 'diagram', 'lesson', 'score', 'sheet'],
+  cli: ['commands'],
+  page: ['host', 'ui', 'worker'],
+};
+
+/** More files than this side by side, and a reader no longer finds one by its name. */
+const MOST_SIDE_BY_SIDE = 25;
+/** Folders that hold one file for each member of a list. */
+const LISTS = ['modules', 'findings/rules'];
 
 /** Folders whose code also runs in the browser, and so touches neither Node nor a page. */
 const EVERYWHERE = ['patch', 'modules', 'electrical', 'timing', 'engine', 'findings', 'measure'];
@@ -75,7 +105,7 @@ describe('imports run one way', () => {
         imports
           .filter((name) => name.startsWith('.'))
           .map((name) => join(path, '..', name).split('/')[0] as string)
-          .filter((used) => !allowed.includes(used))
+          .filter((used) => used !== folder && !allowed.includes(used))
           .map((used) => `${path} uses ${used}`),
       );
     expect(wrong).toEqual([]);
@@ -92,12 +122,62 @@ describe('imports run one way', () => {
     expect(wrong).toEqual([]);
   });
 
+  it('and never in a circle', () => {
+    const byPath = new Map(
+      sources.map(({ path, imports }) => [
+        path,
+        imports.filter((name) => name.startsWith('.')).map((name) => join(path, '..', name)),
+      ]),
+    );
+    // What is left once files that use none of the others are taken away, again and again.
+    for (let before = -1; before !== byPath.size; ) {
+      before = byPath.size;
+      for (const [path, used] of byPath)
+        if (!used.some((name) => byPath.has(name))) byPath.delete(path);
+    }
+    // What the circles use is left as well; every circle is among these.
+    expect([...byPath.keys()]).toEqual([]);
+  });
+
   it('the patch folder takes types alone from modules: kinds reach it as an argument', () => {
     const wrong = sources
       .filter(({ folder }) => folder === 'patch')
       .filter(({ code }) => /^import (?!type\b)(?!\{ type [^,}]+\})[^;]*modules\//m.test(code))
       .map(({ path }) => path);
     expect(wrong).toEqual([]);
+  });
+});
+
+describe('the tree', () => {
+  const folderOf = (path: string): string => path.split('/').slice(0, -1).join('/');
+
+  it('has the folders that DEVELOPERS.md names, and no others', () => {
+    const folders = new Set(sources.map(({ path }) => folderOf(path).split('/')[0]));
+    expect([...folders].sort()).toEqual(['', 'cli', 'page', ...Object.keys(MAY_USE)].sort());
+    const table = readFileSync(join(ROOT, 'DEVELOPERS.md'), 'utf8');
+    for (const folder of folders) if (folder !== '') expect(table).toContain(`| \`${folder}\` |`);
+  });
+
+  it('has these rooms in its folders', () => {
+    const rooms = new Map<string, Set<string>>();
+    for (const { path } of sources) {
+      const [folder, room, file] = path.split('/');
+      if (file === undefined) continue;
+      const known = rooms.get(folder as string) ?? new Set<string>();
+      rooms.set(folder as string, known.add(room as string));
+    }
+    const found = [...rooms].map(([folder, names]) => [folder, [...names].sort()]);
+    expect(Object.fromEntries(found)).toEqual(ROOMS);
+  });
+
+  it('has no folder too full to find a file in', () => {
+    const counts = new Map<string, number>();
+    for (const { path } of sources)
+      counts.set(folderOf(path), (counts.get(folderOf(path)) ?? 0) + 1);
+    const crowded = [...counts].filter(
+      ([folder, count]) => count > MOST_SIDE_BY_SIDE && !LISTS.includes(folder),
+    );
+    expect(crowded).toEqual([]);
   });
 });
 
@@ -126,7 +206,7 @@ describe('the heart of Forehear runs everywhere', () => {
 
   it('does so with its page: only the host touches Node, and nothing in the browser touches the host', () => {
     const wrong = sources
-      .filter(({ path }) => /^page\/(?:engine|sheet)\//.test(path))
+      .filter(({ path }) => /^page\/(?:worker|ui)\//.test(path))
       .flatMap(({ path, imports }) =>
         imports
           .filter((name) => name.startsWith('node:') || /\/(?:host|cli)\//.test(name))

@@ -1,7 +1,7 @@
 /** The `forehear` command: finds the command asked for, runs it, and turns its end into an exit code. */
 
 import { Command, CommanderError } from 'commander';
-import { OutputError } from '../output/whole-file.ts';
+import { OutputError } from '../files/whole-file.ts';
 import { COMMANDS } from './commands.ts';
 import { EXIT, Stop } from './exit.ts';
 import { VERSION } from './version.ts';

@@ -2,8 +2,8 @@
 
 import { InvalidArgumentError } from 'commander';
 import type { Length } from '../engine/take.ts';
-import { nearest } from '../patch/nearest.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
+import { nearest } from '../patch/text/nearest.ts';
 import { wrongRequest } from './exit.ts';
 
 export const SET_HELP = 'change a setting for this run, such as shape.decay=80ms (repeatable)';

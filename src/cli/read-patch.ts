@@ -3,11 +3,11 @@
 import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { KINDS } from '../modules/kinds.ts';
-import { describeProblem } from '../patch/describe.ts';
 import { SET_FILE, setSource } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
-import type { Problem } from '../patch/problem.ts';
 import { readPatch as read } from '../patch/read.ts';
+import { describeProblem } from '../patch/text/describe.ts';
+import type { Problem } from '../patch/text/problem.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
 
 export interface Reading {

@@ -1,6 +1,6 @@
 /** Why a WAV file could not be read, as a command says it. */
 
-import { WavError } from '../output/wav-reader-header.ts';
+import { WavError } from '../wav/reader-header.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
 
 /**

@@ -8,7 +8,7 @@
  */
 
 import { join } from 'node:path';
-import { CEILING_DBTP, equalLoudness } from '../output/equal-loudness.ts';
+import { CEILING_DBTP, equalLoudness } from '../measure/loudness/equal-loudness.ts';
 import { type Crew, runAll } from './crew.ts';
 import type { Variant } from './grid.ts';
 import { amplified, type VariantMeasures } from './measures.ts';

@@ -1,7 +1,7 @@
 /** What is told of each variant: the measures of its clip, those of single hits as the median over them. */
 
-import type { Band } from '../measure/bands.ts';
 import type { Measures } from '../measure/signal.ts';
+import type { Band } from '../measure/spectrum/bands.ts';
 
 export interface VariantMeasures {
   readonly seconds: number;

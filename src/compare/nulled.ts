@@ -1,6 +1,6 @@
 /** What is left of one clip when another is subtracted from it. */
 
-import { WavFile } from '../output/read-wav.ts';
+import { WavFile } from '../wav/read-wav.ts';
 import type { Nulled, NullTask } from './task.ts';
 
 /** Nulls the first clip against each of the others. @throws what reading a file throws. */

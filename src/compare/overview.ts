@@ -1,10 +1,10 @@
 /** The chart that shows all variants at once: envelopes and spectra over one another, spectrograms beside. */
 
-import type { ChartColours } from '../output/chart-colours.ts';
-import type { Axis } from '../output/chart-frame.ts';
-import { lineChart, type Series } from '../output/chart-lines.ts';
-import { greyRange, spectrogramChart } from '../output/chart-spectrogram.ts';
-import { type Drawing, gridded, label, stacked } from '../output/chart-svg.ts';
+import { type Drawing, gridded, label, stacked } from '../output/chart/chart-svg.ts';
+import type { ChartColours } from '../output/chart/colours.ts';
+import type { Axis } from '../output/chart/frame.ts';
+import { lineChart, type Series } from '../output/chart/lines.ts';
+import { greyRange, spectrogramChart } from '../output/chart/spectrogram.ts';
 import type { Compared, Comparison } from './comparison.ts';
 import { chosen, MOST_PICTURES } from './sample.ts';
 

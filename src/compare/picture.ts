@@ -1,11 +1,11 @@
 /** What the charts show of a variant: the level of one hit, and its spectrogram. */
 
-import { envelope } from '../measure/envelope.ts';
-import { LongTermSpectrumMeter } from '../measure/long-term-spectrum.ts';
-import { quantileHz } from '../measure/spectrum.ts';
-import type { Point } from '../output/chart-lines.ts';
-import { type Spectrogram, spectrogram } from '../output/chart-spectrogram.ts';
-import { straightened } from '../output/straightened.ts';
+import { envelope } from '../measure/hits/envelope.ts';
+import { LongTermSpectrumMeter } from '../measure/spectrum/long-term-spectrum.ts';
+import { quantileHz } from '../measure/spectrum/spectrum.ts';
+import type { Point } from '../output/chart/lines.ts';
+import { type Spectrogram, spectrogram } from '../output/chart/spectrogram.ts';
+import { straightened } from '../output/chart/straightened.ts';
 
 /** The window, as the charts show it. */
 export interface Picture {

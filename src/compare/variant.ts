@@ -3,8 +3,8 @@
 import { KINDS } from '../modules/kinds.ts';
 import type { KeptTrees } from '../patch/fragment.ts';
 import type { Patch } from '../patch/patch.ts';
-import type { Problem } from '../patch/problem.ts';
 import { readPatch } from '../patch/read.ts';
+import type { Problem } from '../patch/text/problem.ts';
 
 /** A patch as text. Plain data: a worker cannot be handed a patch, whose definitions hold functions. */
 export interface WrittenPatch {

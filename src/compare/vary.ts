@@ -1,10 +1,10 @@
 /** Reads what is to be varied: `shape.decay=20ms,60ms,200ms`, or a range, `20ms..500ms/8`. */
 
 import type { SettingSpec, Span } from '../modules/definition.ts';
-import { describeProblem } from '../patch/describe.ts';
 import { SET_FILE, setSource } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
 import { isScoreSpec, parseSetting } from '../patch/settings.ts';
+import { describeProblem } from '../patch/text/describe.ts';
 import { formatBriefly, type PlainSpec } from '../patch/units.ts';
 import { isEven, spread } from './spread.ts';
 import { readVariant, type WrittenPatch } from './variant.ts';

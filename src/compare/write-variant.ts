@@ -1,10 +1,10 @@
 /** The second pass over a variant: its clip, at the loudness that all are to have. */
 
 import { Loop } from '../engine/loop.ts';
-import { LoudnessMeter } from '../measure/loudness.ts';
-import { TruePeakMeter } from '../measure/true-peak.ts';
+import { LoudnessMeter } from '../measure/loudness/loudness.ts';
+import { TruePeakMeter } from '../measure/loudness/true-peak.ts';
 import { gainOfDb } from '../modules/dsp/math.ts';
-import { openWav } from '../output/wav-file.ts';
+import { openWav } from '../wav/wav-file.ts';
 import { pictureOf } from './picture.ts';
 import type { Kept } from './played.ts';
 import type { WriteTask, Written } from './task.ts';

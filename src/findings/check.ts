@@ -4,7 +4,7 @@ import type { Net } from '../electrical/nets.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { contextOf } from './context.ts';
 import type { Context, Finding, Rule, Severity } from './finding.ts';
-import { RULES } from './rules.ts';
+import { RULES } from './rules/rules.ts';
 
 export interface CheckOptions {
   /** Share by which every resistance, level and threshold may be off, from 0 to 0.5. */

@@ -6,11 +6,11 @@ import { type Net, type Netlist, netlist } from '../electrical/nets.ts';
 import { outputRanges } from '../electrical/ranges.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { drivenAmplifiers } from './amplifiers.ts';
-import { type PlayedEnvelope, playedEnvelopes } from './envelopes.ts';
 import type { Context } from './finding.ts';
 import { loopJacks } from './loops.ts';
 import { Listener, type Meters, type Rehearsal, rehearse } from './rehearsal.ts';
-import { Triggers } from './triggers.ts';
+import { type PlayedEnvelope, playedEnvelopes } from './triggers/envelopes.ts';
+import { Triggers } from './triggers/triggers.ts';
 
 /**
  * Finds the nets of a patch and their volts; triggers and the rehearsal only when a rule asks.

@@ -2,11 +2,12 @@
 
 import type { NetLevels } from '../electrical/levels.ts';
 import type { Net, Netlist } from '../electrical/nets.ts';
-import type { Edit } from '../patch/edit.ts';
-import type { JackRef, Patch, Place } from '../patch/patch.ts';
-import type { PlayedEnvelope } from './envelopes.ts';
+import type { Edit } from '../patch/edit/edit.ts';
+import type { JackRef, Patch } from '../patch/patch.ts';
+import type { Place } from '../patch/text/place.ts';
 import type { Listener, Rehearsal } from './rehearsal.ts';
-import type { Triggers } from './triggers.ts';
+import type { PlayedEnvelope } from './triggers/envelopes.ts';
+import type { Triggers } from './triggers/triggers.ts';
 
 /**
  * `fault`: it will not do what the patch says. `caution`: it may not, or it may harm gear or hearing.

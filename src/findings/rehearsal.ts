@@ -9,8 +9,8 @@ import type { InputFacts } from '../modules/facts.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { rhythmSettings } from '../timing/settings.ts';
 import { songSeconds } from '../timing/song.ts';
-import { RATE } from './played.ts';
-import type { Pulse } from './pulses.ts';
+import { RATE } from './triggers/played.ts';
+import type { Pulse } from './triggers/pulses.ts';
 
 /** s at most. */
 const LONGEST = 30;

@@ -1,8 +1,8 @@
 /** How the rules of timing and sound speak: times, counts, places in the song. */
 
 import { formatValue } from '../patch/units.ts';
-import type { Span } from './span.ts';
-import type { Train } from './triggers.ts';
+import type { Span } from './triggers/span.ts';
+import type { Train } from './triggers/triggers.ts';
 import { listed } from './words.ts';
 
 /** A time to three digits: `7.5 ms`. */

@@ -1,7 +1,8 @@
 /** How findings speak: numbers with their units, names of jacks, and the places they point at. */
 
 import type { Net } from '../electrical/nets.ts';
-import { type Cable, type JackRef, jackName, type Patch, type Place } from '../patch/patch.ts';
+import { type Cable, type JackRef, jackName, type Patch } from '../patch/patch.ts';
+import type { Place } from '../patch/text/place.ts';
 import { formatValue } from '../patch/units.ts';
 
 /** Volts to the millivolt: `2.488 V`. */

@@ -1,6 +1,6 @@
 /** Brings a signal down to a whole fraction of its rate, block by block. */
 
-import { kaiser, sinc } from './kaiser.ts';
+import { kaiser, sinc } from './loudness/kaiser.ts';
 
 /** Kaiser's estimate for 80 dB: taps = (80 - 7.95) / (14.36 x transition over the sample rate). */
 const ATTENUATION_DB = 80;

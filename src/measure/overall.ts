@@ -1,12 +1,12 @@
 /** What is measured of a recording as a whole: levels, loudness and the long-term spectrum. */
 
-import { type Band, thirdOctaves } from './bands.ts';
-import { LongTermSpectrumMeter } from './long-term-spectrum.ts';
-import { LoudnessMeter } from './loudness.ts';
+import { LoudnessMeter } from './loudness/loudness.ts';
+import { TruePeakMeter } from './loudness/true-peak.ts';
 import { OffsetBlocker } from './offset-blocker.ts';
 import { EVEN, EvenBlocks, type SampleBlock } from './samples.ts';
-import { centroid, flatness } from './spectrum.ts';
-import { TruePeakMeter } from './true-peak.ts';
+import { type Band, thirdOctaves } from './spectrum/bands.ts';
+import { LongTermSpectrumMeter } from './spectrum/long-term-spectrum.ts';
+import { centroid, flatness } from './spectrum/spectrum.ts';
 
 export interface Overall {
   readonly sampleRate: number;

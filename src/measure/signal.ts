@@ -1,6 +1,6 @@
 /** Everything that is measured of a recording, taken in block by block, in memory that stays flat. */
 
-import { EventMeter, type Events, type Wanted } from './events.ts';
+import { EventMeter, type Events, type Wanted } from './hits/events.ts';
 import { type Overall, OverallMeter } from './overall.ts';
 import type { SampleBlock, SampleSource } from './samples.ts';
 

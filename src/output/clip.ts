@@ -3,12 +3,12 @@
 import { Loop, type Loop as LoopedTake, withoutCountIn } from '../engine/loop.ts';
 import { type Stem, stemsOf } from '../engine/stems.ts';
 import { barsWithin, type Length, type Tail, Take } from '../engine/take.ts';
-import { LoudnessMeter } from '../measure/loudness.ts';
-import { PeakMeter } from '../measure/peak.ts';
+import { LoudnessMeter } from '../measure/loudness/loudness.ts';
+import { PeakMeter } from '../measure/loudness/peak.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
-import { StemRounding } from './stem-rounding.ts';
-import { openWav, type WavWriter } from './wav-file.ts';
-import type { Depth } from './wav-pack.ts';
+import { StemRounding } from '../wav/stem-rounding.ts';
+import { openWav, type WavWriter } from '../wav/wav-file.ts';
+import type { Depth } from '../wav/wav-pack.ts';
 
 export interface ClipOptions {
   /** Where the mix goes; stems and taps lie beside it. */

@@ -3,12 +3,12 @@
 import type { AnyValues, Definition, Jack, SettingSpec } from '../modules/definition.ts';
 import { MAX_CABLES } from '../patch/cables.ts';
 import { MAX_MODULES, MAX_PART_DEPTH } from '../patch/fragment.ts';
-import { MAX_PATTERNS } from '../patch/pattern.ts';
-import type { ProblemCode } from '../patch/problem.ts';
-import { formatRow } from '../patch/row.ts';
-import { MAX_CHANNELS } from '../patch/score.ts';
+import { MAX_PATTERNS } from '../patch/score/pattern.ts';
+import { MAX_CHANNELS } from '../patch/score/read-score.ts';
+import { formatRow } from '../patch/score/row.ts';
+import { MAX_STEPS } from '../patch/score/tab.ts';
 import { isScoreSpec, MAX_RATE } from '../patch/settings.ts';
-import { MAX_STEPS } from '../patch/tab.ts';
+import type { ProblemCode } from '../patch/text/problem.ts';
 import { formatBriefly, formatValue } from '../patch/units.ts';
 
 /** Cause and cure of each problem that reading a patch can end in. */

@@ -3,7 +3,7 @@
  * switched at the same place of the loop, and told apart blind.
  */
 
-import { colourVariables, DARK, PRINT } from './chart-colours.ts';
+import { colourVariables, DARK, PRINT } from './chart/colours.ts';
 import { LISTENING_SCRIPT } from './listening-page-script.ts';
 import { escaped } from './markup.ts';
 

@@ -2,10 +2,10 @@
 
 import type { Jack } from '../modules/definition.ts';
 import type { Known } from './modules.ts';
-import { nearest, shortList } from './nearest.ts';
-import { type Entry, isEmpty, listOf, type Node, type TextNode } from './nodes.ts';
 import type { Cable, JackRef } from './patch.ts';
-import { quoted, type Report } from './report.ts';
+import { nearest, shortList } from './text/nearest.ts';
+import { type Entry, isEmpty, listOf, type Node, type TextNode } from './text/nodes.ts';
+import { quoted, type Report } from './text/report.ts';
 
 export const MAX_CABLES = 8000;
 const RULE = 'a cable such as shape.out -> level.control';

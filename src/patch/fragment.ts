@@ -3,13 +3,13 @@
 import type { Definition } from '../modules/definition.ts';
 import { MAX_CABLES, readCables } from './cables.ts';
 import { type Known, readModule, UNSURE } from './modules.ts';
-import { checkName, type Entry, entryOf, type MapNode, mapOf, textOf } from './nodes.ts';
 import { applyOverrides, type Override, readPartSets } from './overrides.ts';
 import type { Cable, PatchModule } from './patch.ts';
 import { resolvePath } from './paths.ts';
-import { quoted, type Report } from './report.ts';
-import { sourceOf } from './source.ts';
-import { readYaml } from './yaml.ts';
+import { checkName, type Entry, entryOf, type MapNode, mapOf, textOf } from './text/nodes.ts';
+import { quoted, type Report } from './text/report.ts';
+import { sourceOf } from './text/source.ts';
+import { readYaml } from './text/yaml.ts';
 
 export const MAX_MODULES = 2000;
 /** Parts inside parts, and how many there may be in all. */

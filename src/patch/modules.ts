@@ -7,13 +7,14 @@ import type {
   NumberSpec,
   SettingSpec,
 } from '../modules/definition.ts';
-import { DIAL } from './dial.ts';
-import { type Entry, entryOf, mapOf, textOf } from './nodes.ts';
-import type { Dial, PatchModule, Place } from './patch.ts';
-import { quoted, type Report } from './report.ts';
-import { readRow } from './row.ts';
-import { readScore } from './score.ts';
+import type { Dial, PatchModule } from './patch.ts';
+import { DIAL } from './rack/dial.ts';
+import { readScore } from './score/read-score.ts';
+import { readRow } from './score/row.ts';
 import { isScoreSpec, readSetting } from './settings.ts';
+import { type Entry, entryOf, mapOf, textOf } from './text/nodes.ts';
+import type { Place } from './text/place.ts';
+import { quoted, type Report } from './text/report.ts';
 
 /** What cables need to know of a module. */
 export interface Known {

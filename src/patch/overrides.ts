@@ -1,10 +1,17 @@
 /** Settings given from outside a file (`--set`, a part's `set:`), put into its tree as if written there. */
 
-import { type Entry, entryOf, type MapNode, type Node, type TextNode, withEntry } from './nodes.ts';
-import type { Place } from './patch.ts';
-import { quoted, type Report } from './report.ts';
-import { placeAt, type Source, sourceOf } from './source.ts';
-import { readYaml } from './yaml.ts';
+import {
+  type Entry,
+  entryOf,
+  type MapNode,
+  type Node,
+  type TextNode,
+  withEntry,
+} from './text/nodes.ts';
+import type { Place } from './text/place.ts';
+import { quoted, type Report } from './text/report.ts';
+import { placeAt, type Source, sourceOf } from './text/source.ts';
+import { readYaml } from './text/yaml.ts';
 
 /** One setting by its path: `shape.decay`, or `hat.shape.decay` of a part. */
 export interface Override {

@@ -1,7 +1,8 @@
 /** A patch once read and checked: what every other part of Forehear works on. */
 
 import type { AnyValues, Definition, Jack } from '../modules/definition.ts';
-import type { Rack } from './rack.ts';
+import type { Rack } from './rack/rack.ts';
+import type { Place } from './text/place.ts';
 
 export interface Patch {
   /** Name of the file, or `-` for standard input. */
@@ -50,17 +51,6 @@ export interface Cable {
   readonly from: JackRef;
   readonly to: JackRef;
   readonly place: Place;
-}
-
-/** A stretch of text in a file; what an error or a finding points at. */
-export interface Place {
-  readonly file: string;
-  /** 1-based. */
-  readonly line: number;
-  /** 1-based, in UTF-16 code units. */
-  readonly column: number;
-  /** Code units, at least 1, within the line. */
-  readonly length: number;
 }
 
 /** `module.jack`, as the file writes it. */

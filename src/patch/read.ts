@@ -2,14 +2,14 @@
 
 import type { Definition } from '../modules/definition.ts';
 import { type KeptTrees, readFragment, readTree } from './fragment.ts';
-import { type Entry, entryOf, type MapNode, reportWrong, textOf } from './nodes.ts';
 import { readSets } from './overrides.ts';
 import type { Patch } from './patch.ts';
 import { baseName, resolvePath } from './paths.ts';
-import type { Problem } from './problem.ts';
-import { type Rack, readRack } from './rack.ts';
-import { quoted, Report } from './report.ts';
-import { reportDials, withRack } from './with-rack.ts';
+import { type Rack, readRack } from './rack/rack.ts';
+import { reportDials, withRack } from './rack/with-rack.ts';
+import { type Entry, entryOf, type MapNode, reportWrong, textOf } from './text/nodes.ts';
+import type { Problem } from './text/problem.ts';
+import { quoted, Report } from './text/report.ts';
 
 export const MAX_TITLE = 200;
 /** The seed of a patch that names none. */

@@ -6,14 +6,14 @@
 
 import type { Definition, NumberSpec, RowSpec, SettingSpec } from '../modules/definition.ts';
 import { CABLE_PATTERN } from './cables.ts';
-import { DIAL } from './dial.ts';
-import { NAME_PATTERN } from './nodes.ts';
-import { FEEL_WORDS, LENGTH, STEPS_PER_QUARTER } from './pattern.ts';
+import { DIAL } from './rack/dial.ts';
 import { MAX_TITLE } from './read.ts';
-import { expectedRow, formatRow, GATE_ROW_PATTERN, NOTE_PATTERN } from './row.ts';
-import { MAX_CHANNELS, NOTE, REPEATS } from './score.ts';
+import { FEEL_WORDS, LENGTH, STEPS_PER_QUARTER } from './score/pattern.ts';
+import { MAX_CHANNELS, NOTE, REPEATS } from './score/read-score.ts';
+import { expectedRow, formatRow, GATE_ROW_PATTERN, NOTE_PATTERN } from './score/row.ts';
+import { MAX_STEPS, TAB_PATTERN, TAB_RULE } from './score/tab.ts';
 import { expectedOf, isScoreSpec } from './settings.ts';
-import { MAX_STEPS, TAB_PATTERN, TAB_RULE } from './tab.ts';
+import { NAME_PATTERN } from './text/nodes.ts';
 import { formatBriefly, formatValue, type PlainSpec, unitsOf } from './units.ts';
 
 export type Schema = { readonly [word: string]: unknown };

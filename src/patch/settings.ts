@@ -11,9 +11,9 @@ import type {
   Span,
   SpanSpec,
 } from '../modules/definition.ts';
-import { nearest } from './nearest.ts';
-import { type Entry, isEmpty, reportWrong } from './nodes.ts';
-import { quoted, type Report } from './report.ts';
+import { nearest } from './text/nearest.ts';
+import { type Entry, isEmpty, reportWrong } from './text/nodes.ts';
+import { quoted, type Report } from './text/report.ts';
 import { expectedNumber, type PlainSpec, parseValue, type Reading } from './units.ts';
 
 /** Pulses per quarter note or per step. */

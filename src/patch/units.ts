@@ -9,9 +9,9 @@ import type {
   SettingSpec,
   Span,
 } from '../modules/definition.ts';
-import { nearest } from './nearest.ts';
-import type { ProblemCode } from './problem.ts';
-import { type Advice, quoted } from './report.ts';
+import { nearest } from './text/nearest.ts';
+import type { ProblemCode } from './text/problem.ts';
+import { type Advice, quoted } from './text/report.ts';
 
 /** Every setting that is one text in the file. */
 export type PlainSpec = Exclude<SettingSpec, RowSpec | ScoreSpec>;

@@ -12,7 +12,7 @@ import { overview } from '../../src/compare/overview.ts';
 import { runTask } from '../../src/compare/run-task.ts';
 import type { Result, Task } from '../../src/compare/task.ts';
 import { readVariations } from '../../src/compare/vary.ts';
-import { PRINT } from '../../src/output/chart-colours.ts';
+import { PRINT } from '../../src/output/chart/colours.ts';
 import { close } from '../close.ts';
 import { type SecondReader, secondReader } from '../measure/second-reader.ts';
 import { example, written } from './written.ts';

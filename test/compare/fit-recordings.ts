@@ -1,8 +1,8 @@
 /** Recordings to fit to: renders with other settings, sounds of closed form, and what spoils them. */
 
-import type { FitSource } from '../../src/compare/fit-recording.ts';
 import { readVariant, type WrittenPatch } from '../../src/compare/variant.ts';
 import { Take } from '../../src/engine/take.ts';
+import type { FitSource } from '../../src/fit/recording.ts';
 
 /** Uniform numbers from -1 to 1; not the project's own generator. Source: Marsaglia, Xorshift RNGs, J. Stat. Softw. 8 (2003) (from memory). */
 export function uniform(seed: number): () => number {

@@ -7,7 +7,8 @@ import {
   type OutputJack,
 } from '../../src/modules/definition.ts';
 import { type InputFacts, type OutputFacts, plain, volts } from '../../src/modules/facts.ts';
-import type { Cable, Patch, PatchModule, Place } from '../../src/patch/patch.ts';
+import type { Cable, Patch, PatchModule } from '../../src/patch/patch.ts';
+import type { Place } from '../../src/patch/text/place.ts';
 
 const NOWHERE: Place = { file: 'test', line: 1, column: 1, length: 1 };
 

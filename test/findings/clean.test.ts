@@ -1,7 +1,7 @@
 // No finding on a patch that works: what is shipped, and every kind's own example.
 
 import { describe, expect, it } from 'vitest';
-import { NEEDS } from '../../src/findings/input-open.ts';
+import { NEEDS } from '../../src/findings/rules/input-open.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { checked, SHIPPED, shipped, told } from './read.ts';
 

@@ -4,9 +4,9 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { check } from '../../src/findings/check.ts';
 import type { Finding } from '../../src/findings/finding.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
-import { describeProblem } from '../../src/patch/describe.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { describeProblem } from '../../src/patch/text/describe.ts';
 
 const PATCHES = new URL('../../patches/', import.meta.url);
 

@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { parse, stringify } from 'yaml';
 import { findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';
-import { RULES } from '../../src/findings/rules.ts';
+import { RULES } from '../../src/findings/rules/rules.ts';
 import { patchFrom, SMALL, shipped } from './read.ts';
 
 /** The rules that this suite plants or looks out for. */

@@ -5,8 +5,8 @@
 import { describe, expect, it } from 'vitest';
 import { check, findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';
-import { ruleNamed } from '../../src/findings/rules.ts';
-import { applyEdits } from '../../src/patch/edit.ts';
+import { ruleNamed } from '../../src/findings/rules/rules.ts';
+import { applyEdits } from '../../src/patch/edit/edit.ts';
 import { patchFrom } from './read.ts';
 import { voice, type Wanted } from './voice.ts';
 

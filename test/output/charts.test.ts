@@ -2,12 +2,12 @@
 
 import { decode } from 'fast-png';
 import { describe, expect, it } from 'vitest';
-import { coloured, IN_PAGE, PRINT, seriesStyle } from '../../src/output/chart-colours.ts';
-import { lineChart } from '../../src/output/chart-lines.ts';
-import { greyRange, spectrogram, spectrogramChart } from '../../src/output/chart-spectrogram.ts';
-import { element, gridded, label, svgPicture } from '../../src/output/chart-svg.ts';
-import { waveformChart } from '../../src/output/chart-waveform.ts';
-import { pngUrl } from '../../src/output/png-grey.ts';
+import { element, gridded, label, svgPicture } from '../../src/output/chart/chart-svg.ts';
+import { coloured, IN_PAGE, PRINT, seriesStyle } from '../../src/output/chart/colours.ts';
+import { lineChart } from '../../src/output/chart/lines.ts';
+import { pngUrl } from '../../src/output/chart/png-grey.ts';
+import { greyRange, spectrogram, spectrogramChart } from '../../src/output/chart/spectrogram.ts';
+import { waveformChart } from '../../src/output/chart/waveform.ts';
 import { close } from '../close.ts';
 
 const FRAME = {

@@ -3,12 +3,12 @@
 import { describe, expect, test } from 'vitest';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { electrical, formatReference } from '../../src/output/format-reference.ts';
-import { describeProblem } from '../../src/patch/describe.ts';
-import { readRack } from '../../src/patch/rack.ts';
-import { rackSchemaText } from '../../src/patch/rack-schema.ts';
+import { readRack } from '../../src/patch/rack/rack.ts';
+import { rackSchemaText } from '../../src/patch/rack/rack-schema.ts';
 import { readPatch } from '../../src/patch/read.ts';
-import { Report } from '../../src/patch/report.ts';
 import { schemaText } from '../../src/patch/schema.ts';
+import { describeProblem } from '../../src/patch/text/describe.ts';
+import { Report } from '../../src/patch/text/report.ts';
 
 test('patches/README.md is what the definitions say', async () => {
   await expect(formatReference(KINDS)).toMatchFileSnapshot('../../patches/README.md');

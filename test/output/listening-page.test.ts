@@ -2,7 +2,7 @@
 
 import { runInNewContext } from 'node:vm';
 import { describe, expect, it } from 'vitest';
-import { DARK, PRINT } from '../../src/output/chart-colours.ts';
+import { DARK, PRINT } from '../../src/output/chart/colours.ts';
 import { listeningPage, PAGE_COLOURS } from '../../src/output/listening-page.ts';
 import { chanceOfGuessing, verdictOf } from '../../src/output/listening-page-odds.ts';
 import { LISTENING_SCRIPT } from '../../src/output/listening-page-script.ts';

@@ -3,9 +3,9 @@
 import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { test } from 'vitest';
-import { describeProblem } from '../../src/patch/describe.ts';
 import { SET_FILE, setSource } from '../../src/patch/overrides.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { describeProblem } from '../../src/patch/text/describe.ts';
 import { runs } from '../runs.ts';
 import { TEST_KINDS } from './kinds.ts';
 import { patchWith } from './marked.ts';

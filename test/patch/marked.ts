@@ -1,7 +1,7 @@
 /** Patch texts with the place of their one fault marked, so that a test reads like the file. */
 
-import type { Problem } from '../../src/patch/problem.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import type { Problem } from '../../src/patch/text/problem.ts';
 import { TEST_KINDS } from './kinds.ts';
 
 export const FILE = 'hat.yaml';

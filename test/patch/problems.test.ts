@@ -2,8 +2,8 @@
 
 import { describe, expect, test } from 'vitest';
 import { PROBLEMS } from '../../src/output/format-reference.ts';
-import type { ProblemCode } from '../../src/patch/problem.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import type { ProblemCode } from '../../src/patch/text/problem.ts';
 import { TEST_KINDS } from './kinds.ts';
 import { FILE, patchWith, problemsIn, unmark } from './marked.ts';
 

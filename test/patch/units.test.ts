@@ -3,7 +3,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { NumberSpec, Quantity } from '../../src/modules/definition.ts';
-import { formatRow } from '../../src/patch/row.ts';
+import { formatRow } from '../../src/patch/score/row.ts';
 import { parseSetting } from '../../src/patch/settings.ts';
 import { formatValue, parseValue } from '../../src/patch/units.ts';
 

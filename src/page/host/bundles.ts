@@ -10,5 +10,5 @@ export interface Bundles {
 /** Reads them. @param folder of the build's scripts for the page, ending in a slash. */
 export function readBundles(folder: URL): Bundles {
   const text = (name: string): string => readFileSync(new URL(name, folder), 'utf8');
-  return { interface: text('sheet.js'), engine: text('engine.js') };
+  return { interface: text('interface.js'), engine: text('engine.js') };
 }

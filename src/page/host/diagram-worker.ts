@@ -1,8 +1,8 @@
 /** The entry of the thread that draws block diagrams: one after another, each for the text that asks for it. */
 
 import { parentPort } from 'node:worker_threads';
-import type { BlockFigure } from '../../output/block-diagram-figures.ts';
-import { diagramBody } from '../../output/sheet-diagram.ts';
+import type { BlockFigure } from '../../output/diagram/figures.ts';
+import { diagramBody } from '../../output/sheet/diagrams.ts';
 
 /** What comes back for the figures of a patch, as JSON. */
 export interface Drawn {

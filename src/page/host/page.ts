@@ -1,18 +1,18 @@
 /** The two pages: a sheet to hand out, with the engine inside, and the one that `listen` serves. */
 
-import type { Sheet } from '../../output/sheet.ts';
 import {
   type Live,
   policyOf,
   type SheetDocument,
   sheetDocument,
-} from '../../output/sheet-document.ts';
-import type { Body } from '../../output/sheet-outline.ts';
-import { documentOf, sheetPage } from '../../output/sheet-page.ts';
+} from '../../output/sheet/document.ts';
+import type { Body } from '../../output/sheet/outline.ts';
+import type { Sheet } from '../../output/sheet/sheet.ts';
+import { documentOf, sheetPage } from '../../output/sheet/sheet-page.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { baseName } from '../../patch/paths.ts';
 import type { Files, Host } from '../protocol.ts';
-import { PAGE_STYLE } from '../sheet/style.ts';
+import { PAGE_STYLE } from '../ui/style.ts';
 import type { Bundles } from './bundles.ts';
 
 /** Where the page finds its host, from its own address. */

@@ -5,7 +5,7 @@
 
 import { closeSync, openSync, readFileSync, rmSync } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
-import { OutputError, outputError, writeWhole } from '../../output/whole-file.ts';
+import { OutputError, outputError, writeWhole } from '../../files/whole-file.ts';
 import type { Files, SaveAnswer, SaveRequest } from '../protocol.ts';
 import { isTexts } from './files.ts';
 

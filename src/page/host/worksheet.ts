@@ -3,14 +3,14 @@
  * than all else together: a page that is asked for earlier keeps their places, and asks for them itself.
  */
 
-import { blockFigures } from '../../output/block-diagram-figures.ts';
-import { outlineOf } from '../../output/sheet.ts';
-import { diagramPlaces } from '../../output/sheet-diagram.ts';
-import { type Body, outlineBody } from '../../output/sheet-outline.ts';
+import { blockFigures } from '../../output/diagram/figures.ts';
+import { diagramPlaces } from '../../output/sheet/diagrams.ts';
+import { type Body, outlineBody } from '../../output/sheet/outline.ts';
+import { outlineOf } from '../../output/sheet/sheet.ts';
 import type { Patch } from '../../patch/patch.ts';
-import { figuresOf } from '../engine/outline.ts';
-import { readFiles } from '../engine/reading.ts';
 import type { DrawAnswer, Files, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
+import { figuresOf } from '../worker/outline.ts';
+import { readFiles } from '../worker/reading.ts';
 import type { Bundles } from './bundles.ts';
 import { type ServedPage, servedPage } from './page.ts';
 import { save } from './saving.ts';

@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { Script } from 'node:vm';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import { sheetOf } from '../../../src/output/sheet.ts';
+import { sheetOf } from '../../../src/output/sheet/sheet.ts';
 import { type Bundles, readBundles } from '../../../src/page/host/bundles.ts';
 import { handOut, servedPage } from '../../../src/page/host/page.ts';
 import type { Files } from '../../../src/page/protocol.ts';

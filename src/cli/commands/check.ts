@@ -1,0 +1,178 @@
+/** `forehear check`: what will go wrong with a patch, and what to do about it. */
+
+import type { Command } from 'commander';
+import { countsOf, findingsIn } from '../../findings/check.ts';
+import { contextOf } from '../../findings/context.ts';
+import type { Finding, Rule, Severity } from '../../findings/finding.ts';
+import { RULES, ruleNamed } from '../../findings/rules/rules.ts';
+import { jackName } from '../../patch/patch.ts';
+import { framePlace } from '../../patch/text/describe.ts';
+import { nearest } from '../../patch/text/nearest.ts';
+import { EXIT, wrongRequest } from '../exit.ts';
+import { gathered, RACK_HELP, SET_HELP, toleranceArgument } from '../options.ts';
+import { type Reading, readWithSources } from '../read-patch.ts';
+import { table, wrapped } from '../table.ts';
+
+interface Options {
+  explain?: string | true;
+  tolerance: number;
+  fix?: true;
+  write?: true;
+  rack?: string;
+  set: string[];
+  json?: true;
+  quiet?: true;
+}
+
+export function register(program: Command): void {
+  program
+    .command('check')
+    .argument('[patch]', 'patch file, or - for standard input')
+    .summary('say what will go wrong with a patch')
+    .description(
+      'Say what will go wrong with a patch, why, and what to do about it. Ends with 1 if it has a fault.',
+    )
+    .option('--explain [rule]', 'explain a rule, or list them all')
+    .option(
+      '--tolerance <percent>',
+      'worst cases, with every resistance, level and threshold so far off',
+      toleranceArgument,
+      0,
+    )
+    .option('--fix', 'print the changes that would mend it, as a unified diff')
+    .option('--write', 'with --fix: make the changes in the files')
+    .option('--rack <file>', RACK_HELP)
+    .option('--set <setting=value>', SET_HELP, gathered, [])
+    .option('--json', 'print one JSON object')
+    .option('--quiet', 'print nothing but errors')
+    .addHelpText('after', EXAMPLES)
+    .action(run);
+}
+
+async function run(file: string | undefined, options: Options): Promise<void> {
+  if (options.explain !== undefined) {
+    explain(options.explain, options.json === true);
+    return;
+  }
+  if (file === undefined)
+    throw wrongRequest('A patch file is missing: forehear check PATCH. See forehear check --help.');
+  if (options.write && !options.fix)
+    throw wrongRequest('--write makes the changes of --fix: give both.');
+  const reading = readWithSources(file, options.set, { rack: options.rack });
+  const findings = findingsIn(contextOf(reading.patch, options.tolerance));
+  if (options.fix) {
+    const { mend } = await import('./mend.ts');
+    const left = await mend(file, reading, findings, options);
+    process.exitCode = countsOf(options.write ? left : findings).fault > 0 ? EXIT.fault : EXIT.done;
+    return;
+  }
+  if (options.json) console.log(JSON.stringify({ findings: findings.map(asData) }, null, 2));
+  else if (!options.quiet) console.log(asText(findings, reading));
+  if (countsOf(findings).fault > 0) process.exitCode = EXIT.fault;
+}
+
+const HEADINGS: readonly [Severity, string, string][] = [
+  [
+    'fault',
+    'fault: it will not do what the patch says',
+    'faults: it will not do what the patch says',
+  ],
+  ['caution', 'caution: it may not, or it may do harm', 'cautions: it may not, or it may do harm'],
+  ['note', 'note', 'notes'],
+];
+
+/** The findings by severity, each with the line it is about. */
+export function asText(findings: readonly Finding[], { patch, sources }: Reading): string {
+  const names = new Set(patch.modules.map(({ name }) => name));
+  if (findings.length === 0) return 'Nothing found: it will do what the patch says.';
+  return HEADINGS.flatMap(([severity, one, several]) => {
+    const group = findings.filter((finding) => finding.severity === severity);
+    if (group.length === 0) return [];
+    const heading = `${group.length} ${group.length === 1 ? one : several}`;
+    return [heading, ...group.map((finding) => describe(finding, sources, names))];
+  }).join('\n\n');
+}
+
+function describe(
+  finding: Finding,
+  sources: ReadonlyMap<string, string>,
+  names: ReadonlySet<string>,
+): string {
+  const { place, rule, message, fix } = finding;
+  return [
+    `${place.file}:${place.line}:${place.column}: ${rule}`,
+    ...framePlace(place, sources.get(place.file)),
+    indented(capitalised(message, names)),
+    indented(`To mend it: ${fix}`),
+  ].join('\n');
+}
+
+function indented(text: string): string {
+  return table([['', text]]);
+}
+
+/** A sentence with a capital, but the name of a module is as the file has it. */
+function capitalised(text: string, names: ReadonlySet<string>): string {
+  const [word] = /^[a-z]+(?=[ ,])/.exec(text) ?? [];
+  return word === undefined || names.has(word)
+    ? text
+    : text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** The shape that scripts rely on. */
+export function asData({ rule, severity, message, fix, place, jack, figures }: Finding): object {
+  return {
+    rule,
+    severity,
+    message,
+    fix,
+    file: place.file,
+    line: place.line,
+    column: place.column,
+    jack: jack === undefined ? null : jackName(jack),
+    figures,
+  };
+}
+
+function explain(name: string | true, json: boolean): void {
+  if (name === true) {
+    if (json) console.log(JSON.stringify({ rules: RULES.map(pageData) }, null, 2));
+    else
+      console.log(
+        `${table(RULES.map((rule) => [rule.name, rule.explanation.what]))}\n\nforehear check --explain RULE tells more.`,
+      );
+    return;
+  }
+  const rule = ruleNamed(name);
+  if (rule === undefined) {
+    const names = RULES.map((one) => one.name);
+    const near = nearest(name, names);
+    throw wrongRequest(
+      `There is no rule "${name}". ${near === undefined ? '' : `Did you mean ${near}? `}The rules are ${names.join(', ')}.`,
+    );
+  }
+  console.log(json ? JSON.stringify(pageData(rule), null, 2) : page(rule));
+}
+
+function page({ name, explanation: { what, why, sum, mend } }: Rule): string {
+  const section = (title: string, text: string): string => `${title}\n${table([['', text]])}`;
+  return [
+    name,
+    wrapped(what),
+    section('Why it happens', why),
+    section('The sum behind it', sum),
+    section('How to mend it', mend),
+  ].join('\n\n');
+}
+
+function pageData({ name, explanation }: Rule): object {
+  return { rule: name, ...explanation };
+}
+
+const EXAMPLES = `
+Examples:
+  forehear check patches/closed-hat.yaml
+  forehear check my-kit.yaml --rack patches/racks/teaching-cabinet.yaml --tolerance 5%
+  forehear check my-kit.yaml --fix                 the changes that would mend it
+  forehear check my-kit.yaml --fix --write         make them
+  forehear check --explain voltage-into-switch     what a rule is about`;

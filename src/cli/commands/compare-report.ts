@@ -1,0 +1,146 @@
+/** What `compare` tells: the table, the JSON, the chart and the page to listen on. */
+
+import { readFileSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Compared, Comparison } from '../../compare/comparison.ts';
+import { overview } from '../../compare/overview.ts';
+import { writeWhole } from '../../files/whole-file.ts';
+import { svgPicture } from '../../output/chart/chart-svg.ts';
+import { coloured, IN_PAGE, PRINT } from '../../output/chart/colours.ts';
+import { listeningPage, MOST_EMBEDDED } from '../../output/listening-page.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { table } from '../table.ts';
+
+/** Rows that a terminal can take; all are on the page. */
+const MOST_ROWS = 64;
+
+/** Where the page and the chart lie. */
+export interface Files {
+  readonly page: string;
+  readonly chart: string;
+}
+
+/** Writes the chart, and the page to listen on, into the folder. */
+export function writePictures(
+  comparison: Comparison,
+  place: { readonly patch: Patch; readonly folder: string; readonly sampleRate: number },
+): Files {
+  const { patch, folder, sampleRate } = place;
+  const name = `${patch.title}: envelopes, spectra and spectrograms of ${comparison.variants.length} variants`;
+  const chart = join(folder, 'compare.svg');
+  const picture = svgPicture(overview(comparison, IN_PAGE), name, IN_PAGE);
+  writeText(chart, coloured(picture, PRINT));
+  const page = join(folder, 'compare.html');
+  const bytes = comparison.variants.map(({ path }) => statSync(path).size);
+  const isEmbedded = bytes.reduce((sum, size) => sum + size, 0) <= MOST_EMBEDDED;
+  writeText(
+    page,
+    listeningPage({
+      title: patch.title,
+      about: patch.about,
+      level: levelSentence(comparison),
+      columns: COLUMNS,
+      clips: comparison.variants.map((one) => ({
+        name: one.variant.name,
+        file: one.variant.file,
+        sampleRate,
+        cells: cellsOf(one),
+        ...(isEmbedded && { data: readFileSync(one.path).toString('base64') }),
+      })),
+      chart: picture,
+      ...(comparison.pairs && {
+        pairs: comparison.pairs.map(({ a, b, differenceDb }) => [a, b, difference(differenceDb)]),
+      }),
+    }),
+  );
+  return { page, chart };
+}
+
+function writeText(path: string, text: string): void {
+  writeWhole(path, new TextEncoder().encode(text));
+}
+
+const COLUMNS = [
+  'loudness',
+  'gain',
+  'true peak',
+  'attack',
+  'decay tau',
+  'T60',
+  'centroid',
+  'flatness',
+];
+
+function cellsOf({ measures, gainDb }: Compared): string[] {
+  return [
+    measures.loudnessLufs === null ? 'silent' : `${measures.loudnessLufs.toFixed(1)} LUFS`,
+    measures.loudnessLufs === null ? '-' : `${gainDb < 0 ? '' : '+'}${gainDb.toFixed(1)} dB`,
+    unit(measures.truePeakDbtp, 1, 'dBTP'),
+    milliseconds(measures.attackSeconds),
+    milliseconds(measures.decayTauSeconds),
+    milliseconds(measures.t60Seconds),
+    unit(measures.centroidHz, 0, 'Hz'),
+    unit(measures.flatness, 3, ''),
+  ];
+}
+
+function milliseconds(value: number | null): string {
+  return value === null ? '-' : `${(1000 * value).toFixed(value < 0.1 ? 1 : 0)} ms`;
+}
+
+function unit(value: number | null, digits: number, name: string): string {
+  return value === null ? '-' : `${value.toFixed(digits)} ${name}`.trimEnd();
+}
+
+function difference(db: number | null): string {
+  return db === null ? 'nothing left' : `${db < 0 ? '' : '+'}${db.toFixed(1)} dB`;
+}
+
+function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): string {
+  if (targetLufs === null) return 'Every variant is silent.';
+  const silent = variants.filter(({ measures }) => measures.loudnessLufs === null).length;
+  const left = ['', ' 1 is silent and left as it is.'][silent];
+  return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left ?? ` ${silent} are silent and left as they are.`}`;
+}
+
+/** Prints the table and where everything lies. */
+export function printComparison(comparison: Comparison, { page, chart }: Files): void {
+  const { variants, pairs } = comparison;
+  const rows = variants.slice(0, MOST_ROWS).map((one) => [one.variant.name, ...cellsOf(one)]);
+  console.log(table([['variant', ...COLUMNS], ...rows]));
+  if (variants.length > MOST_ROWS)
+    console.log(`${variants.length - MOST_ROWS} more are on the page; --json gives all.`);
+  if (pairs !== undefined && pairs.length > 0)
+    console.log(
+      `\n${table([
+        ['one', 'other', 'difference'],
+        ...pairs.map(({ a, b, differenceDb }) => [a, b, difference(differenceDb)]),
+      ])}`,
+    );
+  console.log(`\n${levelSentence(comparison)}\n${page}\n${chart}`);
+  const cut = variants.filter((one) => one.cut).length;
+  if (cut > 0)
+    console.error(
+      `${cut === 1 ? '1 variant' : `${cut} variants`} had not died away 10 s after the end; what rang on was cut there.`,
+    );
+}
+
+/** The shape that scripts rely on; what has no number, such as the loudness of silence, is null. */
+export function asData(comparison: Comparison, { page, chart }: Files): object {
+  const { variants, targetLufs, ceilingDbtp, pairs } = comparison;
+  return {
+    targetLufs,
+    ceilingDbtp,
+    variants: variants.map(({ variant, path, gainDb, ownLufs, measures }) => ({
+      name: variant.name,
+      settings: variant.settings,
+      file: path,
+      gainDb,
+      loudnessBeforeLufs: ownLufs,
+      measures,
+    })),
+    ...(pairs && { pairs }),
+    page,
+    chart,
+  };
+}

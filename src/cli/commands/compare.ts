@@ -1,0 +1,219 @@
+/** `forehear compare`: variants of a patch at one loudness, measured, drawn, and a page to listen on. */
+
+import { availableParallelism, freemem } from 'node:os';
+import { basename, extname, join } from 'node:path';
+import { type Command, Option } from 'commander';
+import { type Comparison, compare, MOST_NULLED, type Request } from '../../compare/comparison.ts';
+import { type Crew, workerCrew } from '../../compare/crew.ts';
+import { gridOf, type Variant } from '../../compare/grid.ts';
+import type { Play } from '../../compare/task.ts';
+import type { WrittenPatch } from '../../compare/variant.ts';
+import { ComparisonError, readVariations } from '../../compare/vary.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import {
+  gathered,
+  lengthAsked,
+  RACK_HELP,
+  SET_HELP,
+  secondsArgument,
+  wholeArgument,
+} from '../options.ts';
+import { Progress } from '../progress.ts';
+import { readWithSources } from '../read-patch.ts';
+import { makeFolder, requireOutput } from './clip-place.ts';
+import { asData, printComparison, writePictures } from './compare-report.ts';
+
+interface Options {
+  vary: string[];
+  output?: string;
+  bars?: number;
+  seconds?: number;
+  rate: number;
+  depth: Play['depth'];
+  pairs?: true;
+  jobs: number;
+  rack?: string;
+  set: string[];
+  json?: true;
+  quiet?: true;
+}
+
+const MOST_JOBS = 64;
+/** Bytes of samples that are kept at once, on a machine with plenty. */
+const MOST_MEMORY = 2 ** 30;
+
+export function register(program: Command): void {
+  program
+    .command('compare')
+    .argument('<patch>', 'patch file, or - for standard input')
+    .summary('compare settings of a patch at equal loudness')
+    .description(
+      'Render a patch with settings varied, bring every variant to the same loudness, measure them, ' +
+        'and make a chart and a page to listen on.',
+    )
+    .requiredOption(
+      '--vary <setting=values>',
+      'values of a setting: shape.decay=20ms,60ms,200ms, or a range, 20ms..500ms/8 (repeatable: a grid)',
+      gathered,
+      [],
+    )
+    .option('-o, --output <folder>', 'where the clips go (unless set: renders/NAME-compare)')
+    .addOption(
+      new Option('--bars <count>', 'play so many bars, the song repeating as needed')
+        .argParser(wholeArgument(1, 1_000_000))
+        .conflicts('seconds'),
+    )
+    .option(
+      '--seconds <time>',
+      'play so many seconds, the song repeating as needed',
+      secondsArgument,
+    )
+    .option('--rate <hertz>', 'sample rate, 8000 to 192000', wholeArgument(8000, 192_000), 48_000)
+    .addOption(
+      new Option('--depth <bits>', 'bits of a sample').choices(['16', '24', '32f']).default('24'),
+    )
+    .option('--pairs', 'also subtract each from each, and tell what is left')
+    .option(
+      '--jobs <count>',
+      'how many to work on at once',
+      wholeArgument(1, MOST_JOBS),
+      Math.min(MOST_JOBS, availableParallelism()),
+    )
+    .option('--rack <file>', RACK_HELP)
+    .option('--set <setting=value>', SET_HELP, gathered, [])
+    .option('--json', 'print one JSON object')
+    .option('--quiet', 'print nothing but errors')
+    .addHelpText('after', EXAMPLES)
+    .action(run);
+}
+
+async function run(file: string, options: Options): Promise<void> {
+  if (options.vary.length === 0)
+    throw wrongRequest('--vary is needed: what to compare, such as shape.decay=20ms,60ms,200ms.');
+  // The workers start while the patch is read here.
+  const crew = workerCrew(new URL('./compare-worker.js', import.meta.url), options.jobs);
+  let closed: Promise<void> | undefined;
+  try {
+    const request = requestOf(file, options);
+    const { comparison, isStopped } = await compared(request, crew, options.quiet === true);
+    // ... and end while the pictures are drawn.
+    closed = crew.close();
+    tell(comparison, { request, isStopped, options });
+  } finally {
+    await (closed ?? crew.close());
+  }
+}
+
+type Asked = Omit<Request, 'onProgress' | 'isStopped'> & { readonly patch: Patch };
+
+function requestOf(file: string, options: Options): Asked {
+  const { patch, sources } = readWithSources(file, options.set, { rack: options.rack });
+  requireOutput(patch, file);
+  const written: WrittenPatch = {
+    file,
+    texts: new Map(sources),
+    set: options.set,
+    ...(options.rack !== undefined && { rack: options.rack }),
+  };
+  const variants = variantsOf(options, written, patch);
+  const name = file === '-' ? 'stdin' : basename(file, extname(file));
+  const folder = options.output ?? join('renders', `${name}-compare`);
+  makeFolder(folder);
+  return {
+    patch,
+    play: {
+      written,
+      sampleRate: options.rate,
+      depth: options.depth,
+      length: lengthAsked(options),
+    },
+    title: patch.title,
+    variants,
+    folder,
+    pairs: options.pairs === true,
+    memory: Math.min(MOST_MEMORY, freemem() / 4),
+  };
+}
+
+async function compared(
+  request: Asked,
+  crew: Crew,
+  isQuiet: boolean,
+): Promise<{ comparison: Comparison; isStopped: boolean }> {
+  const progress = new Progress('Comparing', isQuiet, 'steps');
+  let isStopped = false;
+  // A second Ctrl-C ends at once.
+  process.once('SIGINT', () => {
+    isStopped = true;
+    if (!isQuiet) console.error('Stopping: what has begun is finished. Ctrl-C ends at once.');
+  });
+  try {
+    const comparison = await compare(
+      {
+        ...request,
+        onProgress: (done, total) => progress.show(done, total),
+        isStopped: () => isStopped,
+      },
+      crew,
+    );
+    return { comparison, isStopped };
+  } finally {
+    progress.end();
+  }
+}
+
+function tell(
+  comparison: Comparison,
+  {
+    request,
+    isStopped,
+    options,
+  }: { readonly request: Asked; readonly isStopped: boolean; readonly options: Options },
+): void {
+  const { patch, folder, variants, play } = request;
+  const stopped = isStopped
+    ? stopOf(comparison.variants.length, variants.length, folder)
+    : undefined;
+  if (stopped !== undefined && comparison.variants.length === 0) throw stopped;
+  const files = writePictures(comparison, { patch, folder, sampleRate: play.sampleRate });
+  if (options.json) console.log(JSON.stringify(asData(comparison, files), null, 2));
+  else if (!options.quiet) printComparison(comparison, files);
+  if (stopped !== undefined) throw stopped;
+}
+
+function variantsOf(
+  { vary, pairs }: Options,
+  written: WrittenPatch,
+  patch: Patch,
+): readonly Variant[] {
+  try {
+    const variants = gridOf(readVariations(vary, written, patch));
+    if (pairs && variants.length > MOST_NULLED)
+      throw new ComparisonError(
+        `--pairs takes at most ${MOST_NULLED} variants, and these are ${variants.length}.`,
+      );
+    return variants;
+  } catch (error) {
+    if (error instanceof ComparisonError) throw wrongRequest(error.message);
+    throw error;
+  }
+}
+
+function stopOf(finished: number, asked: number, folder: string): Stop {
+  const what =
+    finished === 0
+      ? 'no variant was finished, and nothing was written.'
+      : `${finished} of ${asked} variants are finished and lie in ${folder}.`;
+  return new Stop(EXIT.interrupted, `Stopped: ${what}`);
+}
+
+const EXAMPLES = `
+Examples:
+  forehear compare patches/closed-hat.yaml --vary shape.release=60ms,200ms,400ms
+  forehear compare my-hat.yaml --vary shape.release=40ms..600ms/6 --vary bright.q=0.7,2 --bars 1
+  forehear compare my-hat.yaml --vary level.response=linear,exponential --pairs
+
+A range gives equal ratios; of percentages, decibels, volts and semitones, equal steps. Clips are
+loops: what rings on at the end is heard at the start. Open the page in a browser to switch between
+two of them at the same place, and to find out blind whether you can tell them apart.`;

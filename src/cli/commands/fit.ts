@@ -1,0 +1,210 @@
+/** `forehear fit`: moves settings of a patch until its hit sounds like the one of a recording. */
+
+import { existsSync } from 'node:fs';
+import { basename, dirname, extname, join, relative, resolve } from 'node:path';
+import { setImmediate } from 'node:timers/promises';
+import { type Command, Option } from 'commander';
+import type { WrittenPatch } from '../../compare/variant.ts';
+import { writeWhole } from '../../files/whole-file.ts';
+import { channelOf, type Fit, fewestTries, fitPatch } from '../../fit/fit.ts';
+import { FitError } from '../../fit/fit-error.ts';
+import { type VoiceChannel, voicePath } from '../../fit/path.ts';
+import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
+import { type Knob, readKnobs, usualKnobs } from '../../fit/settings.ts';
+import { withPaths, withValues } from '../../fit/write.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { WavFile } from '../../wav/read-wav.ts';
+import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import { gathered, RACK_HELP, wholeArgument } from '../options.ts';
+import { Progress } from '../progress.ts';
+import { readWithSources } from '../read-patch.ts';
+import { unreadableWav } from '../unreadable-wav.ts';
+import { requireOutput } from './clip-place.ts';
+import { FAR, fitData, fitReport } from './fit-report.ts';
+
+interface Options {
+  vary: string[];
+  channel?: string;
+  output?: string;
+  write?: true;
+  force?: true;
+  level?: true;
+  tries: number;
+  rack?: string;
+  json?: true;
+  quiet?: true;
+}
+
+const TRIES = 200;
+const MOST_TRIES = 100_000;
+
+export function register(program: Command): void {
+  program
+    .command('fit')
+    .argument('<patch>', 'patch file, or - for standard input')
+    .argument('<recording>', 'WAV file of the sound: one hit, or several of one voice')
+    .summary("move settings until a patch's hit sounds like a recording")
+    .description(
+      'Move settings of a patch until its hit sounds like the average hit of a recording, write the new ' +
+        'patch, and say how near it came: by how many dB the bands over time differ on average.',
+    )
+    .option(
+      '--vary <setting=range>',
+      'a setting to move, in a range: shape.decay=10ms..500ms; without a range, in all of its own (repeatable; unless set: the times of envelopes, the cutoffs and the decays of the voice)',
+      gathered,
+      [],
+    )
+    .option('--channel <name>', 'the channel that the recording is of, if the patch plays several')
+    .option('-o, --output <file>', 'where the new patch goes (unless set: PATCH-fitted.yaml)')
+    .addOption(new Option('--write', 'change the patch in place').conflicts('output'))
+    .option('--force', 'overwrite a file that exists')
+    .option('--level', 'compare the levels too, which otherwise are made alike first')
+    .option('--tries <count>', 'the most renders', wholeArgument(1, MOST_TRIES), TRIES)
+    .option('--rack <file>', RACK_HELP)
+    .option('--json', 'print one JSON object')
+    .option('--quiet', 'print nothing but errors')
+    .addHelpText('after', EXPLAINED)
+    .action(async (file: string, recording: string, options: Options) => {
+      try {
+        await run(file, recording, options);
+      } catch (error) {
+        throw error instanceof FitError ? wrongRequest(error.message) : error;
+      }
+    });
+}
+
+async function run(file: string, wav: string, options: Options): Promise<void> {
+  const place = placeOf(file, options);
+  const { patch, sources } = readWithSources(file, [], { rack: options.rack });
+  requireOutput(patch, file);
+  const written: WrittenPatch = {
+    file,
+    texts: new Map(sources),
+    set: [],
+    ...(options.rack !== undefined && { rack: options.rack }),
+  };
+  const channel = channelOf(patch, options.channel);
+  const knobs = knobsOf(patch, channel, options);
+  // What cannot be written is told before the work, not after.
+  withValues(
+    written,
+    knobs.map((knob) => ({ knob, value: knob.before })),
+  );
+  const recording = readRecording(wav);
+  const made = await fitted({ written, recording, channel, knobs }, options);
+  const changed = made.settings.filter(({ knob, after }) => after !== knob.before);
+  const text = withValues(
+    written,
+    changed.map(({ knob, after }) => ({ knob, value: after })),
+  );
+  writeWhole(place, new TextEncoder().encode(moved(text, file, place)));
+  if (options.json) console.log(JSON.stringify(fitData(made, recording, place), null, 2));
+  else if (!options.quiet) {
+    const isUsual = options.vary.length === 0;
+    console.log(fitReport(made, { recording, channel, place, isUsual, wav }));
+  }
+  if (made.isStopped)
+    throw new Stop(
+      EXIT.interrupted,
+      `Stopped after ${made.tries} tries: the best so far is in ${place}.`,
+    );
+}
+
+/** Where the new patch goes. @throws Stop if it would overwrite something. */
+function placeOf(file: string, { output, write, force }: Options): string {
+  if (write) {
+    if (file !== '-') return file;
+    throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
+  }
+  if (output === undefined && file === '-')
+    throw wrongRequest('-o is needed when the patch comes from standard input: where to write.');
+  const ending = extname(file);
+  const place =
+    output ?? join(dirname(file), `${basename(file, ending)}-fitted${ending || '.yaml'}`);
+  if (existsSync(place) && !force)
+    throw wrongRequest(
+      `${place}: this file exists; it was left alone. Choose another with -o, or overwrite it with --force.`,
+    );
+  const folder = dirname(place);
+  if (!existsSync(folder))
+    throw wrongRequest(`${place}: there is no folder ${folder}. Make it first, or choose another.`);
+  return place;
+}
+
+function knobsOf(
+  patch: Patch,
+  channel: VoiceChannel | undefined,
+  { vary, tries }: Options,
+): readonly Knob[] {
+  const knobs =
+    vary.length > 0 ? readKnobs(vary, patch) : usualKnobs(patch, voicePath(patch, channel));
+  if (knobs.length === 0)
+    throw wrongRequest(
+      'The voice has no envelope, cutoff or decay, so --vary is needed: what to move, such as --vary tone.tune=-12st..12st.',
+    );
+  const fewest = fewestTries(knobs.length);
+  if (tries < fewest)
+    throw wrongRequest(
+      `--tries ${tries}: to move ${knobs.length === 1 ? '1 setting' : `${knobs.length} settings`} takes at least ${fewest}.`,
+    );
+  return knobs;
+}
+
+function readRecording(file: string): RecordedHits {
+  let wav: WavFile | undefined;
+  try {
+    wav = new WavFile(file);
+    return recordedHits(wav, file);
+  } catch (error) {
+    if (error instanceof FitError) throw error;
+    throw unreadableWav(error, file);
+  } finally {
+    wav?.close();
+  }
+}
+
+async function fitted(
+  what: Pick<Parameters<typeof fitPatch>[0], 'written' | 'recording' | 'channel' | 'knobs'>,
+  { tries, level, quiet }: Options,
+): Promise<Fit> {
+  const progress = new Progress('Fitting', quiet === true, 'tries');
+  let isStopped = false;
+  // A second Ctrl-C ends at once.
+  const stop = (): void => {
+    isStopped = true;
+  };
+  process.once('SIGINT', stop);
+  try {
+    return await fitPatch({
+      ...what,
+      tries,
+      isLevelled: level !== true,
+      onProgress: (done, total) => progress.show(done, total),
+      breathe: () => setImmediate(),
+      isStopped: () => isStopped,
+    });
+  } finally {
+    progress.end();
+    process.off('SIGINT', stop);
+  }
+}
+
+/** The text, its paths holding from where it goes. */
+function moved(text: string, file: string, place: string): string {
+  const [from, to] = [file === '-' ? '.' : dirname(file), dirname(place)];
+  if (resolve(from) === resolve(to)) return text;
+  return withPaths(file, text, (path) => relative(to, join(from, path)).replaceAll('\\', '/'));
+}
+
+const EXPLAINED = `
+The distance: hits are compared in third-octave bands over time, from the attack to 40 dB down or to
+the noise of the recording; it is the number of dB by which these differ on average. Neither the
+phase nor the waveform of a noise counts, and level only with --level. Under 2 dB is close; above ${FAR} dB
+the patch cannot make the sound with the settings that were varied.
+
+Ranges of times, frequencies, resistances and q are searched in ratios, others in equal steps.
+
+Examples:
+  forehear fit my-hat.yaml hat.wav
+  forehear fit my-hat.yaml hat.wav --vary shape.release=10ms..500ms --vary bright.cutoff --write
+  forehear fit patches/two-bar-kit.yaml kick.wav --channel kick -o kit-with-that-kick.yaml`;

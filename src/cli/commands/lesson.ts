@@ -1,0 +1,115 @@
+/** `forehear lesson`: a patch built up stage by stage, to listen to and to read. */
+
+import { basename, extname, join } from 'node:path';
+import { type Command, Option } from 'commander';
+import { barsWithin, playedSeconds } from '../../engine/take.ts';
+import { type LessonFiles, writeLesson } from '../../output/lesson/lesson.ts';
+import type { Patch } from '../../patch/patch.ts';
+import type { Depth } from '../../wav/wav-pack.ts';
+import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import { gathered, RACK_HELP, SET_HELP, wholeArgument } from '../options.ts';
+import { Progress } from '../progress.ts';
+import { readPatch } from '../read-patch.ts';
+import { table } from '../table.ts';
+import { makeFolder, requireOutput } from './clip-place.ts';
+
+interface Options {
+  output?: string;
+  bars?: number;
+  rate: number;
+  depth: Depth;
+  rack?: string;
+  set: string[];
+  json?: true;
+  quiet?: true;
+}
+
+/** Bars of the pattern, unless set: the song, but no more than a class listens to. */
+const MOST_BARS = 4;
+
+export function register(program: Command): void {
+  program
+    .command('lesson')
+    .argument('<patch>', 'patch file, or - for standard input')
+    .summary('build a patch up stage by stage, for students')
+    .description(
+      'Write a clip and a picture of each stage of a patch (the source alone, filtered, the control ' +
+        'voltage, enveloped, in the pattern, in the mix), one file with all of them, and a page ' +
+        'that explains them.',
+    )
+    .option('-o, --output <folder>', 'where the files go (unless set: renders/NAME-lesson)')
+    .addOption(
+      new Option(
+        '--bars <count>',
+        `bars of the pattern (unless set: the song, at most ${MOST_BARS})`,
+      ).argParser(wholeArgument(1, 64)),
+    )
+    .option('--rate <hertz>', 'sample rate, 8000 to 192000', wholeArgument(8000, 192_000), 48_000)
+    .addOption(
+      new Option('--depth <bits>', 'bits of a sample').choices(['16', '24', '32f']).default('24'),
+    )
+    .option('--rack <file>', RACK_HELP)
+    .option('--set <setting=value>', SET_HELP, gathered, [])
+    .option('--json', 'print one JSON object')
+    .option('--quiet', 'print nothing but errors')
+    .addHelpText('after', EXAMPLES)
+    .action(run);
+}
+
+async function run(file: string, options: Options): Promise<void> {
+  const patch = readPatch(file, options.set, options.rack);
+  requireOutput(patch, file);
+  const name = file === '-' ? 'stdin' : basename(file, extname(file));
+  const folder = options.output ?? join('renders', `${name}-lesson`);
+  makeFolder(folder);
+
+  const progress = new Progress('Playing', options.quiet === true, 'stages');
+  const interrupt = new AbortController();
+  const stop = (): void =>
+    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.'));
+  process.once('SIGINT', stop);
+  try {
+    const lesson = await writeLesson(patch, {
+      folder,
+      name,
+      sampleRate: options.rate,
+      depth: options.depth,
+      bars: options.bars ?? barsOf(patch),
+      onProgress: (done, total) => progress.show(done, total),
+      signal: interrupt.signal,
+    });
+    progress.end();
+    if (lesson.stages.length === 0)
+      throw wrongRequest(
+        `${file}: nothing reaches the output, so there is nothing to build up. "forehear check" says more.`,
+      );
+    if (options.json) console.log(JSON.stringify(lesson, null, 2));
+    else if (!options.quiet) print(lesson);
+  } finally {
+    progress.end();
+    process.off('SIGINT', stop);
+  }
+}
+
+function barsOf(patch: Patch): number {
+  const bars = barsWithin(patch, playedSeconds(patch, { unit: 'song' })).length;
+  return Math.min(MOST_BARS, Math.max(1, bars));
+}
+
+function print({ stages, joined, page, targetLufs, ceilingDbtp }: LessonFiles): void {
+  console.log(
+    table(stages.map(({ title, jack, file }, index) => [String(index + 1), title, jack, file])),
+  );
+  if (targetLufs !== null)
+    console.log(
+      `\nEvery clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.`,
+    );
+  console.log(`${joined}\n${page}`);
+}
+
+const EXAMPLES = `
+Examples:
+  forehear lesson patches/closed-hat.yaml
+  forehear lesson patches/two-bar-kit.yaml -o renders/kit-lesson --bars 2
+
+A control voltage is a picture and no clip: it is direct current, and not for loudspeakers.`;

@@ -1,0 +1,113 @@
+/** `forehear listen`: the worksheet in the browser, served on this machine alone. */
+
+import type { Command } from 'commander';
+import { readBundles } from '../../page/host/bundles.ts';
+import { DiagramThread } from '../../page/host/diagram-thread.ts';
+import { filesOf } from '../../page/host/files.ts';
+import { PageServer } from '../../page/host/server.ts';
+import { Worksheet } from '../../page/host/worksheet.ts';
+import type { Files } from '../../page/protocol.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import { openInBrowser } from '../open.ts';
+import { gathered, RACK_HELP, SET_HELP, wholeArgument } from '../options.ts';
+import type { Found } from '../read-patch.ts';
+import { PatchWatch } from '../watch.ts';
+
+interface Options {
+  port?: number;
+  open?: true;
+  rack?: string;
+  set: string[];
+  json?: true;
+  quiet?: true;
+}
+
+export function register(program: Command): void {
+  program
+    .command('listen')
+    .argument('<patch>', 'patch file, or - for standard input')
+    .summary('hear and change a patch in the browser')
+    .description(
+      'Serve the worksheet of a patch on this machine alone: every setting under the hand and heard at ' +
+        'once, the same samples as "render" makes. It follows the file on the disk and can save to it. ' +
+        'Prints the address; Ctrl-C ends it.',
+    )
+    .option(
+      '--port <number>',
+      'port, 1024 to 65535 (unless set: any that is free)',
+      wholeArgument(1024, 65_535),
+    )
+    .option('--open', 'open the page in the browser')
+    .option('--rack <file>', RACK_HELP)
+    .option('--set <setting=value>', SET_HELP, gathered, [])
+    .option('--json', 'print one JSON object with the address')
+    .option('--quiet', 'print nothing but the address and errors')
+    .addHelpText('after', EXAMPLES)
+    .action(run);
+}
+
+async function run(file: string, options: Options): Promise<void> {
+  const { set, rack } = options;
+  const built = new URL('../page/', import.meta.url);
+  const bundles = readBundles(built);
+  const read = ({ sources, patch }: Found): [Files, Patch | undefined] => [
+    filesOf(file, set, rack, sources),
+    patch,
+  ];
+  let server: PageServer | undefined;
+  const watch = new PatchWatch(file, {
+    set,
+    rack,
+    onChange: (seen) => {
+      if (seen instanceof Stop) worksheet.lose(seen.message);
+      else worksheet.take(...read(seen));
+    },
+  });
+  const diagrams = new DiagramThread(new URL('host/diagram-worker.js', built));
+  const worksheet = new Worksheet(
+    bundles,
+    ...read(watch.first),
+    (figures) => diagrams.draw(figures),
+    (event) => server?.send(event),
+  );
+  const stopped = new Promise((resolve) => process.once('SIGINT', resolve));
+  try {
+    server = await serve(options.port, worksheet);
+    tell(server.url, options);
+    // While the person turns to the browser.
+    void worksheet.prepare();
+    worksheet.page();
+    await stopped;
+  } finally {
+    watch.close();
+    diagrams.close();
+    await server?.close();
+  }
+}
+
+async function serve(port: number | undefined, worksheet: Worksheet): Promise<PageServer> {
+  try {
+    return await PageServer.start(port ?? 0, worksheet);
+  } catch (error) {
+    const { code, message } = error as NodeJS.ErrnoException;
+    if (code === 'EADDRINUSE' || code === 'EACCES')
+      throw wrongRequest(
+        `--port ${port}: another program has this port. Choose another, or leave --port out.`,
+      );
+    throw new Stop(EXIT.machine, `The page cannot be served: ${message}`);
+  }
+}
+
+function tell(url: string, { json, quiet, open }: Options): void {
+  console.log(json ? JSON.stringify({ url }) : url);
+  if (!quiet && !json)
+    console.error('Open this address on this machine. Start with the volume low. Ctrl-C ends it.');
+  if (open) void openInBrowser(url);
+}
+
+const EXAMPLES = `
+Examples:
+  forehear listen patches/closed-hat.yaml
+  forehear listen my-kit.yaml --open
+  forehear listen my-kit.yaml --rack patches/racks/teaching-cabinet.yaml --port 8800`;

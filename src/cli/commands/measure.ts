@@ -1,0 +1,275 @@
+/** `forehear measure`: numbers out of recordings. */
+
+import { setImmediate } from 'node:timers/promises';
+import type { Command } from 'commander';
+import { EventMeter } from '../../measure/hits/events.ts';
+import type { Hit } from '../../measure/hits/hits.ts';
+import type { SampleBlock } from '../../measure/samples.ts';
+import { type Measures, measureSignal } from '../../measure/signal.ts';
+import { WavFile } from '../../wav/read-wav.ts';
+import type { WavLayout } from '../../wav/reader-header.ts';
+import { Stop } from '../exit.ts';
+import { Progress } from '../progress.ts';
+import { table } from '../table.ts';
+import { unreadableWav } from '../unreadable-wav.ts';
+import { overallApart } from './overall-apart.ts';
+
+/** Samples from which on a second thread is started: what it takes to start is then won back. */
+const WORTH_A_THREAD = 2_000_000;
+
+interface Options {
+  json?: true;
+  quiet?: true;
+}
+
+interface Result {
+  readonly file: string;
+  readonly layout: WavLayout;
+  readonly measures: Measures;
+}
+
+export function register(program: Command): void {
+  program
+    .command('measure')
+    .argument('<file...>', 'WAV files: 8 to 32 bits or float, any rate, one channel or more')
+    .summary('measure recordings: onsets, decays, pitch, spectrum, loudness')
+    .description(
+      'Measure WAV files: the onsets, and for each hit attack, decay, pitch and spectrum; for the file levels, loudness, bands, tempo and swing.',
+    )
+    .option('--json', 'print one JSON object')
+    .option('--quiet', 'print nothing but errors')
+    .addHelpText('after', EXAMPLES)
+    .action(run);
+}
+
+async function run(files: readonly string[], options: Options): Promise<void> {
+  const results: Result[] = [];
+  const failures: Stop[] = [];
+  // One bad file must not cost the numbers of the others.
+  for (const file of files) {
+    try {
+      results.push(await measured(file, options));
+    } catch (error) {
+      failures.push(unreadableWav(error, file));
+    }
+  }
+  if (results.length > 0) print(results, files.length, options);
+  if (failures.length === 0) return;
+  const code = Math.max(...failures.map((failure) => failure.code)) as Stop['code'];
+  throw new Stop(code, failures.map(({ message }) => message).join('\n'));
+}
+
+async function measured(file: string, { json, quiet }: Options): Promise<Result> {
+  const wav = new WavFile(file);
+  const progress = new Progress(`Measuring ${file}`, json === true || quiet === true);
+  try {
+    const blocks = shown(wav, progress);
+    const { sampleRate, channels, layout } = wav;
+    const measures = isLong(wav)
+      ? await measuredByTwo(file, wav, blocks)
+      : await measureSignal({ sampleRate, channels, blocks });
+    return { file, layout, measures };
+  } finally {
+    progress.end();
+    wav.close();
+  }
+}
+
+function isLong({ channels, layout }: WavFile): boolean {
+  return channels * layout.frames > WORTH_A_THREAD;
+}
+
+/** The hits take about as long as all else, so each has a thread. */
+async function measuredByTwo(
+  file: string,
+  { sampleRate, channels }: WavFile,
+  blocks: AsyncIterable<SampleBlock>,
+): Promise<Measures> {
+  const overall = overallApart(file);
+  try {
+    const meter = new EventMeter(sampleRate, channels);
+    for await (const block of blocks) meter.add(block);
+    const events = meter.finish();
+    return { ...(await overall.figures), ...events };
+  } finally {
+    overall.stop();
+  }
+}
+
+/** A file's blocks; now and then the bar has its turn. */
+async function* shown(wav: WavFile, progress: Progress): AsyncGenerator<SampleBlock> {
+  const { sampleRate, layout } = wav;
+  let frames = 0;
+  let count = 0;
+  for (const block of wav.blocks) {
+    yield block;
+    frames += block.frames;
+    if (++count % 32 !== 0) continue;
+    progress.show(frames / sampleRate, layout.frames / sampleRate);
+    await setImmediate();
+  }
+}
+
+function print(results: readonly Result[], asked: number, { json, quiet }: Options): void {
+  if (json) {
+    const data = results.map(({ file, layout, measures }) => ({
+      file,
+      bitDepth: layout.bits,
+      encoding: layout.encoding,
+      ...measures,
+    }));
+    console.log(JSON.stringify(asked === 1 ? data[0] : { files: data }, null, 2));
+  } else if (!quiet) {
+    console.log(asked === 1 ? results.map(report).join('\n') : comparison(results));
+  }
+}
+
+function report({ file, layout, measures }: Result): string {
+  const { bands, hits, onsets } = measures;
+  const lines = [
+    file,
+    `  ${seconds(measures.seconds)}, ${channelWord(measures.channels)}, ${measures.sampleRate / 1000} kHz, ${layout.bits}-bit ${layout.encoding}`,
+    `  peak ${unit(measures.peakDbfs, 1, 'dBFS')}, true peak ${unit(measures.truePeakDbtp, 1, 'dBTP')}, loudness ${unit(measures.loudnessLufs, 1, 'LUFS')}, crest ${unit(measures.crestDb, 1, 'dB')}`,
+    `  centroid ${unit(measures.centroidHz, 0, 'Hz')}, flatness ${unit(measures.flatness, 3, '')}, offset ${percent(measures.dcOffset)} of full scale`,
+    `  ${tempoText(measures)}`,
+  ];
+  if (hits.length > 0) {
+    lines.push('', table([HIT_COLUMNS, ...hits.map(hitRow)], 2));
+    if (hits.some(({ strokes }) => strokes.length > 1)) lines.push(STROKES);
+  }
+  if (onsets.length > hits.length) {
+    lines.push(`  ${onsets.length - hits.length} more onsets were not measured one by one.`);
+  }
+  const heard = bands.filter(({ db }) => db !== null);
+  if (heard.length > 0) {
+    lines.push('', '  Third-octave bands, Hz, and dB against a full-scale sine');
+    for (let first = 0; first < heard.length; first += BANDS_PER_ROW) {
+      const row = heard.slice(first, first + BANDS_PER_ROW);
+      lines.push(table([row.map(({ nominalHz }) => hertzName(nominalHz)), row.map(bandText)], 2));
+    }
+  }
+  return lines.join('\n');
+}
+
+const BANDS_PER_ROW = 15;
+const STROKES =
+  '  Strokes within 30 ms of one another are heard as one hit, such as a clap: --json gives each.';
+const HIT_COLUMNS = [
+  'at',
+  'peak',
+  'attack',
+  'decay tau',
+  'T60',
+  'pitch',
+  'centroid',
+  'flatness',
+  'in doubt',
+];
+
+function hitRow(hit: Hit): string[] {
+  const { length: strokes } = hit.strokes;
+  return [
+    strokes > 1 ? `${seconds(hit.time)}, ${strokes} strokes` : seconds(hit.time),
+    unit(hit.peakDbfs, 1, 'dBFS'),
+    milliseconds(hit.attackSeconds),
+    milliseconds(hit.decayTauSeconds),
+    milliseconds(hit.t60Seconds),
+    pitchText(hit),
+    unit(hit.centroidHz, 0, 'Hz'),
+    unit(hit.flatness, 3, ''),
+    doubts(hit),
+  ];
+}
+
+function pitchText({ pitchHz, pitchStartHz, pitchFallSeconds }: Hit): string {
+  if (pitchHz === null) return '-';
+  if (pitchFallSeconds === null || pitchStartHz === null) return `${pitchHz.toFixed(1)} Hz`;
+  return `${pitchStartHz.toFixed(0)} to ${pitchHz.toFixed(1)} Hz, tau ${milliseconds(pitchFallSeconds)}`;
+}
+
+function doubts({ reasons }: Hit): string {
+  const { attack, decay, pitch } = reasons;
+  // That noise has no pitch, and that a wave hides how sharp its start is, is no fault of the hit.
+  const told = [
+    attack === null || attack === 'resolution' ? '' : `attack: ${attack}`,
+    decay === null ? '' : `decay: ${decay}`,
+    pitch === null || pitch === 'noise' ? '' : `pitch: ${pitch}`,
+  ];
+  return told.filter((text) => text !== '').join(', ');
+}
+
+function tempoText({ tempo, onsets }: Measures): string {
+  const count = onsets.length === 1 ? '1 onset' : `${onsets.length} onsets`;
+  if (tempo === null) return `${count}; no tempo can be told from them`;
+  const swing = tempo.swingPercent === null ? '' : `, swing ${tempo.swingPercent.toFixed(1)} %`;
+  return `${count}; ${tempo.bpm.toFixed(1)} bpm (or half or double), ${tempo.stepsPerQuarter} steps per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
+}
+
+function comparison(results: readonly Result[]): string {
+  const head = [
+    'file',
+    'onsets',
+    'peak',
+    'true peak',
+    'loudness',
+    'decay tau',
+    'centroid',
+    'tempo',
+  ];
+  const rows = results.map(({ file, measures }) => [
+    file,
+    String(measures.onsets.length),
+    unit(measures.peakDbfs, 1, 'dBFS'),
+    unit(measures.truePeakDbtp, 1, 'dBTP'),
+    unit(measures.loudnessLufs, 1, 'LUFS'),
+    milliseconds(median(measures.hits.flatMap(({ decayTauSeconds: tau }) => tau ?? []))),
+    unit(measures.centroidHz, 0, 'Hz'),
+    measures.tempo === null ? '-' : `${measures.tempo.bpm.toFixed(1)} bpm`,
+  ]);
+  return `${table([head, ...rows])}\n\nDecay is the median over the hits. One file alone is shown hit by hit; --json gives everything.`;
+}
+
+function median(values: readonly number[]): number | null {
+  const sorted = values.toSorted((a, b) => a - b);
+  return sorted[Math.floor(sorted.length / 2)] ?? null;
+}
+
+function channelWord(count: number): string {
+  if (count === 1) return 'mono';
+  return count === 2 ? 'stereo' : `${count} channels`;
+}
+
+function seconds(value: number): string {
+  return `${value.toFixed(3)} s`;
+}
+
+function milliseconds(value: number | null): string {
+  if (value === null) return '-';
+  return `${(1000 * value).toFixed(value < 0.1 ? 2 : 0)} ms`;
+}
+
+function unit(value: number | null, digits: number, name: string): string {
+  return value === null ? '-' : `${value.toFixed(digits)} ${name}`.trimEnd();
+}
+
+function percent(share: number): string {
+  const text = (100 * share).toFixed(2);
+  return `${text === '-0.00' ? '0.00' : text} %`;
+}
+
+function hertzName(hz: number): string {
+  return hz < 1000 ? String(hz) : `${hz / 1000}k`;
+}
+
+function bandText({ db }: { readonly db: number | null }): string {
+  return db === null ? '-' : db.toFixed(0);
+}
+
+const EXAMPLES = `
+Examples:
+  forehear measure renders/closed-hat.wav
+  forehear measure take-1.wav take-2.wav take-3.wav     a table, one row a file
+  forehear measure kick.wav --json
+
+Strokes that follow one another within 30 ms, as of a clap or a flam, are one hit.
+A value that cannot be trusted is given with its reason, such as noise-floor or cut-short.`;

@@ -1,0 +1,112 @@
+/** `check --fix`: works out the changes that mend a patch, prints them and, if asked, makes them. */
+
+import { PartFile } from '../../files/whole-file.ts';
+import { countsOf } from '../../findings/check.ts';
+import type { Finding } from '../../findings/finding.ts';
+import { mended } from '../../findings/mend/mending.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { Stop, wrongRequest } from '../exit.ts';
+import { type Reading, readWithSources } from '../read-patch.ts';
+import { countsLine } from './findings-line.ts';
+
+export interface MendOptions {
+  readonly tolerance: number;
+  readonly rack?: string;
+  readonly set: readonly string[];
+  readonly write?: true;
+  readonly json?: true;
+  readonly quiet?: true;
+}
+
+/**
+ * Mends what can be mended, one finding after another, each change checked before it is kept.
+ * @returns the findings that are left.
+ */
+export async function mend(
+  file: string,
+  reading: Reading,
+  findings: readonly Finding[],
+  options: MendOptions,
+): Promise<readonly Finding[]> {
+  if (options.write && file === '-')
+    throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
+  const { texts, left } = mended(
+    reading.patch,
+    reading.sources,
+    (edited) => readAgain(file, edited, options),
+    options.tolerance,
+  );
+  const changed = [...texts].filter(([name, text]) => text !== reading.sources.get(name));
+  const diff = await unifiedDiff(changed, reading.sources);
+  if (options.write) for (const [name, text] of changed) replaceFile(name, text);
+  if (options.json)
+    console.log(
+      JSON.stringify(
+        {
+          files: changed.map(([name]) => name),
+          written: options.write === true,
+          diff,
+          left: countsOf(left),
+        },
+        null,
+        2,
+      ),
+    );
+  else if (!options.quiet && diff !== '') process.stdout.write(diff);
+  if (!options.quiet)
+    console.error(summary(findings, left, changed.length, options.write === true));
+  return left;
+}
+
+/** The patch that edited texts make; a change that the reader refuses is not made. */
+function readAgain(
+  file: string,
+  texts: ReadonlyMap<string, string>,
+  { set, rack }: MendOptions,
+): Patch | undefined {
+  try {
+    return readWithSources(file, set, { rack, texts }).patch;
+  } catch (error) {
+    if (error instanceof Stop) return undefined;
+    throw error;
+  }
+}
+
+async function unifiedDiff(
+  changed: readonly (readonly [string, string])[],
+  sources: ReadonlyMap<string, string>,
+): Promise<string> {
+  if (changed.length === 0) return '';
+  const { createTwoFilesPatch, FILE_HEADERS_ONLY } = await import('diff');
+  return changed
+    .map(([name, text]) =>
+      createTwoFilesPatch(name, name, sources.get(name) ?? '', text, undefined, undefined, {
+        context: 3,
+        headerOptions: FILE_HEADERS_ONLY,
+      }),
+    )
+    .join('');
+}
+
+function summary(
+  before: readonly Finding[],
+  left: readonly Finding[],
+  files: number,
+  written: boolean,
+): string {
+  if (before.length === 0) return 'Nothing found, so nothing to mend.';
+  const rest =
+    left.length === 0
+      ? 'nothing is left.'
+      : `left: ${countsLine(left)}; forehear check tells which.`;
+  if (files === 0) return `Nothing here can be mended without knowing what was meant; ${rest}`;
+  const what = written ? 'changed' : 'would be changed; --write does it';
+  return `${files === 1 ? '1 file' : `${files} files`} ${what}: ${rest}`;
+}
+
+/** Writes a file whole or not at all; an OutputError leaves the old one in its place. */
+function replaceFile(name: string, text: string): void {
+  const file = new PartFile(name);
+  file.write(new TextEncoder().encode(text));
+  file.finish();
+}

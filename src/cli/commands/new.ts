@@ -1,0 +1,68 @@
+/** `forehear new`: writes a starter patch that renders. */
+
+import { existsSync, writeFileSync } from 'node:fs';
+import { basename, extname } from 'node:path';
+import type { Command } from 'commander';
+import { EXIT, Stop, wrongRequest } from '../exit.ts';
+
+export function register(program: Command): void {
+  program
+    .command('new')
+    .argument('<name>', 'name of the patch, with or without .yaml')
+    .summary('write a starter patch')
+    .description('Write a starter patch that renders, to be changed into your own.')
+    .option('--json', 'print one JSON object')
+    .option('--quiet', 'print nothing')
+    .addHelpText('after', '\nExamples:\n  forehear new my-hat\n  forehear new patches/my-hat.yaml')
+    .action((name: string, { json, quiet }: { json?: true; quiet?: true }) => {
+      const file = /^\.ya?ml$/.test(extname(name)) ? name : `${name}.yaml`;
+      write(file, starter(basename(file, extname(file))));
+      if (json) console.log(JSON.stringify({ file }));
+      else if (!quiet) console.log(`${file}\nHear it with: forehear render ${file}`);
+    });
+}
+
+function write(file: string, text: string): void {
+  if (existsSync(file))
+    throw wrongRequest(`${file}: this file exists; it was left alone. Choose another name.`);
+  try {
+    writeFileSync(file, text, { flag: 'wx' });
+  } catch (error) {
+    const { code, message } = error as NodeJS.ErrnoException;
+    if (code === 'EEXIST') throw wrongRequest(`${file}: this file exists; it was left alone.`);
+    if (code === 'ENOENT' || code === 'ENOTDIR')
+      throw wrongRequest(`${file}: there is no such folder. Make it first, or choose another.`);
+    throw new Stop(EXIT.machine, `${file}: could not be written: ${message}`);
+  }
+}
+
+function starter(name: string): string {
+  // Quoted by JSON, which is YAML too, so that any name is a safe title.
+  return `title: ${JSON.stringify(name)}
+about: A closed hat to change into your own.
+
+modules:
+  # What is played: x a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? perhaps.
+  drums:
+    kind: rhythm
+    tempo: 100 bpm
+    channels: [hat]
+    patterns:
+      groove: { hat: "x-x- X-x- x-xx X-x?" }
+    song: [groove, groove]
+  # The sound: noise, of which the filter keeps the top.
+  hiss: { kind: noise }
+  bright: { kind: filter, cutoff: 7 kHz, q: 0.9 }
+  # Its shape. The gate is short, so the release is what one hears: make it longer for an open hat.
+  shape: { kind: envelope, attack: 0.5 ms, release: 250 ms }
+  level: { kind: amplifier, response: exponential, range: 48 dB }
+  out: { kind: output }
+
+cables:
+  - drums.hat   -> shape.trigger
+  - shape.out   -> level.control
+  - hiss.white  -> bright.in
+  - bright.high -> level.in
+  - level.out   -> out.left
+`;
+}

@@ -1,0 +1,216 @@
+/** `forehear render`: a patch to WAV. */
+
+import { basename, dirname, extname, join } from 'node:path';
+import { type Command, Option } from 'commander';
+import type { Tail } from '../../engine/take.ts';
+import { countsOf, findingsIn } from '../../findings/check.ts';
+import { contextOf } from '../../findings/context.ts';
+import type { Finding } from '../../findings/finding.ts';
+import { RATE } from '../../findings/triggers/played.ts';
+import { type Clip, type ClipFile, renderClip } from '../../output/clip.ts';
+import type { JackRef, Patch } from '../../patch/patch.ts';
+import { again } from '../again.ts';
+import { EXIT, Stop } from '../exit.ts';
+import {
+  gathered,
+  jackArgument,
+  lengthAsked,
+  RACK_HELP,
+  SET_HELP,
+  secondsArgument,
+  wholeArgument,
+} from '../options.ts';
+import { Progress } from '../progress.ts';
+import { readPatch } from '../read-patch.ts';
+import { makeFolder, requireOutput } from './clip-place.ts';
+import { findingsLine } from './findings-line.ts';
+
+interface Options {
+  output?: string;
+  rate: number;
+  depth: '16' | '24' | '32f';
+  bars?: number;
+  seconds?: number;
+  tail?: number;
+  stems?: true;
+  tap: string[];
+  loop?: true;
+  rack?: string;
+  set: string[];
+  watch?: true;
+  json?: true;
+  quiet?: true;
+}
+
+export function register(program: Command): void {
+  program
+    .command('render')
+    .argument('<patch>', 'patch file, or - for standard input')
+    .summary('render a patch to a WAV file')
+    .description('Render exactly what a patch would sound like to renders/NAME.wav.')
+    .option('-o, --output <file>', 'where to write the mix')
+    .option('--rate <hertz>', 'sample rate, 8000 to 192000', wholeArgument(8000, 192_000), 48_000)
+    .addOption(
+      new Option('--depth <bits>', 'bits of a sample').choices(['16', '24', '32f']).default('24'),
+    )
+    .addOption(
+      new Option('--bars <count>', 'play so many bars, the song repeating as needed')
+        .argParser(wholeArgument(1, 1_000_000))
+        .conflicts('seconds'),
+    )
+    .option(
+      '--seconds <time>',
+      'play so many seconds, the song repeating as needed',
+      secondsArgument,
+    )
+    .option(
+      '--tail <time>',
+      'seconds to listen on after the last step (unless set: until silence, after the song)',
+      secondsArgument,
+    )
+    .option('--stems', 'also write each voice of the mix; the stems sum to it')
+    .option(
+      '--tap <jack>',
+      'also write the volts at a jack, 10 V at full scale (repeatable)',
+      gathered,
+      [],
+    )
+    .addOption(new Option('--loop', 'make a clip that repeats without a seam').conflicts('tail'))
+    .option('--rack <file>', RACK_HELP)
+    .option('--set <setting=value>', SET_HELP, gathered, [])
+    .option('--watch', 'render anew whenever the patch, a part or the rack changes; Ctrl-C ends it')
+    .option('--json', 'print one JSON object; with --watch, one a line for each render')
+    .option('--quiet', 'print nothing but errors')
+    .addHelpText('after', EXAMPLES)
+    .action(run);
+}
+
+async function run(file: string, options: Options): Promise<void> {
+  const { set, rack } = options;
+  const interrupt = new AbortController();
+  const stop = (): void =>
+    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.'));
+  process.once('SIGINT', stop);
+  const { signal } = interrupt;
+  try {
+    if (options.watch)
+      await again(file, { set, rack, signal }, (patch, current) =>
+        render(patch, file, options, current),
+      );
+    else await render(readPatch(file, set, rack), file, options, signal);
+  } finally {
+    process.off('SIGINT', stop);
+  }
+}
+
+async function render(
+  patch: Patch,
+  file: string,
+  options: Options,
+  signal: AbortSignal,
+): Promise<void> {
+  requireOutput(patch, file);
+  const path = options.output ?? join('renders', `${file === '-' ? 'stdin' : nameOf(file)}.wav`);
+  makeFolder(dirname(path));
+
+  const length = lengthAsked(options);
+  const tail: Tail =
+    options.tail !== undefined
+      ? { unit: 'seconds', value: options.tail }
+      : length.unit === 'song'
+        ? { unit: 'silence' }
+        : { unit: 'seconds', value: 0 };
+
+  const progress = new Progress('rendering', options.quiet === true);
+  // What the check wants to hear it hears in the render itself, if that is as the check would play it.
+  const context = options.quiet && !options.json ? undefined : contextOf(patch);
+  const heard = context !== undefined && options.rate === RATE && options.loop === undefined;
+  try {
+    const clip = await renderClip(patch, {
+      path,
+      sampleRate: options.rate,
+      depth: options.depth,
+      length,
+      tail,
+      loop: options.loop === true,
+      stems: options.stems === true,
+      taps: options.tap.map((text) => jackOf(text, patch)),
+      onProgress: (done, total) =>
+        progress.show(done / options.rate, total === undefined ? undefined : total / options.rate),
+      signal,
+      ...(heard ? { listener: context.listener() } : {}),
+    });
+    progress.end();
+    const findings = context === undefined ? [] : findingsIn(context);
+    if (options.json) console.log(JSON.stringify(asData(clip, findings)));
+    else if (!options.quiet) {
+      print(clip);
+      console.log(findingsLine(findings));
+    }
+  } finally {
+    progress.end();
+  }
+}
+
+function nameOf(file: string): string {
+  return basename(file, extname(file));
+}
+
+function jackOf(text: string, patch: Patch): JackRef {
+  return jackArgument(text, patch, '--tap');
+}
+
+function print(clip: Clip): void {
+  for (const file of clip.files) console.log(describe(file, clip.seconds));
+  const clipped = clip.files.filter((file) => file.clipped > 0);
+  for (const { path, clipped: count } of clipped)
+    console.error(
+      `${path}: ${count} samples lie above full scale and were limited. Turn a level down, or use --depth 32f.`,
+    );
+  if (clip.cut)
+    console.error(
+      'The sound had not died away 10 s after the last step and was cut there; --tail sets the time.',
+    );
+  if (clip.files.some(({ kind }) => kind === 'tap'))
+    console.error(
+      'A tap may be direct current: look at it, and never send it to headphones or loudspeakers.',
+    );
+}
+
+function describe(file: ClipFile, seconds: number): string {
+  const { path, jack, channels, sampleRate, bitDepth, peakDbfs, loudnessLufs } = file;
+  const format = `${channels === 1 ? 'mono' : 'stereo'}, ${sampleRate / 1000} kHz, ${bitDepth === '32f' ? '32-bit float' : `${bitDepth} bit`}`;
+  const peak = Number.isFinite(peakDbfs) ? `peak ${peakDbfs.toFixed(1)} dBFS` : 'silence';
+  const loudness =
+    loudnessLufs === undefined || !Number.isFinite(loudnessLufs)
+      ? ''
+      : `, ${loudnessLufs.toFixed(1)} LUFS`;
+  const what = jack === undefined ? '' : ` (${file.kind} of ${jack})`;
+  return `${path}${what}\n  ${seconds.toFixed(3)} s, ${format}, ${peak}${loudness}`;
+}
+
+/** The shape that scripts rely on; what has no number, such as the peak of silence, is null. */
+function asData(clip: Clip, findings: readonly Finding[]): object {
+  const number = (value: number | undefined): number | null =>
+    value !== undefined && Number.isFinite(value) ? value : null;
+  return {
+    files: clip.files.map(({ peakDbfs, loudnessLufs, ...file }) => ({
+      ...file,
+      peakDbfs: number(peakDbfs),
+      loudnessLufs: number(loudnessLufs),
+    })),
+    seconds: clip.seconds,
+    findings: countsOf(findings),
+  };
+}
+
+const EXAMPLES = `
+Examples:
+  forehear render patches/closed-hat.yaml
+  forehear render my-hat.yaml --set shape.release=80ms -o renders/short.wav
+  forehear render my-kit.yaml --bars 8 --stems --depth 16 --rate 44100
+  forehear render my-kit.yaml --loop
+  forehear render my-kit.yaml --loop --watch      again at every change of the file
+  forehear render my-hat.yaml --tap shape.out     the envelope, as a picture for an editor
+
+With neither --bars nor --seconds, the song is played once and heard until it has died away.`;

@@ -1,0 +1,132 @@
+/** `forehear sheet`: the hand-out to patch from. */
+
+import { basename, dirname, extname, join } from 'node:path';
+import { type Command, InvalidArgumentError, Option } from 'commander';
+import { type Length, playedSeconds } from '../../engine/take.ts';
+import { writeWhole } from '../../files/whole-file.ts';
+import { sheetOf } from '../../output/sheet/sheet.ts';
+import { sheetMarkdown } from '../../output/sheet/sheet-markdown.ts';
+import { MOST_SECONDS } from '../../output/sheet/sound.ts';
+import { readBundles } from '../../page/host/bundles.ts';
+import { filesOf, withoutFolders } from '../../page/host/files.ts';
+import { handOut } from '../../page/host/page.ts';
+import type { Files } from '../../page/protocol.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { wrongRequest } from '../exit.ts';
+import {
+  gathered,
+  lengthAsked,
+  RACK_HELP,
+  SET_HELP,
+  secondsArgument,
+  wholeArgument,
+} from '../options.ts';
+import { Progress } from '../progress.ts';
+import { readWithSources } from '../read-patch.ts';
+import { makeFolder } from './clip-place.ts';
+
+const BUNDLES = new URL('../page/', import.meta.url);
+
+interface Options {
+  output?: string;
+  md?: true;
+  clip: boolean;
+  bars?: number;
+  seconds?: number;
+  rack?: string;
+  set: string[];
+  json?: true;
+  quiet?: true;
+}
+
+export function register(program: Command): void {
+  program
+    .command('sheet')
+    .argument('<patch>', 'patch file, or - for standard input')
+    .summary('write the hand-out to patch from')
+    .description(
+      'Write one HTML file that works offline and prints on A4 and Letter: block diagram, cables in ' +
+        'patching order, settings, score of time, charts, findings, volts and the clip. Its settings ' +
+        'can be moved and heard, as in "listen".',
+    )
+    .option('-o, --output <file>', 'where to write it (unless set: renders/NAME.html)')
+    .option('--md', 'write Markdown instead, without pictures and sound')
+    .option('--no-clip', 'leave the clip out')
+    .addOption(
+      new Option('--bars <count>', 'bars of the clip, the song repeating as needed')
+        .argParser(wholeArgument(1, 10_000))
+        .conflicts('seconds'),
+    )
+    .option('--seconds <time>', 'seconds of the clip, the song repeating as needed', clipSeconds)
+    .option('--rack <file>', RACK_HELP)
+    .option('--set <setting=value>', SET_HELP, gathered, [])
+    .option('--json', 'print one JSON object')
+    .option('--quiet', 'print nothing but errors')
+    .addHelpText('after', EXAMPLES)
+    .action(run);
+}
+
+async function run(file: string, options: Options): Promise<void> {
+  const { patch, files } = readForHandOut(file, options);
+  const length = lengthOf(options, patch);
+  const name = file === '-' ? 'stdin' : basename(file, extname(file));
+  const path = options.output ?? join('renders', `${name}.${options.md ? 'md' : 'html'}`);
+  makeFolder(dirname(path));
+
+  const progress = new Progress('playing', options.quiet === true);
+  const sheet = await sheetOf(patch, {
+    length,
+    onProgress: (seconds) => progress.show(seconds, undefined),
+  }).finally(() => progress.end());
+  const text = options.md
+    ? sheetMarkdown(sheet)
+    : await handOut(sheet, files, readBundles(BUNDLES), options.clip);
+  writeWhole(path, new TextEncoder().encode(text));
+
+  if (options.json) console.log(JSON.stringify({ file: path }));
+  else if (!options.quiet) {
+    console.log(path);
+    if (sheet.sound === undefined)
+      console.error(
+        'The patch has not exactly one output module, so the sheet is without its sound.',
+      );
+    else if (sheet.sound.shortened)
+      console.error(
+        `The song is longer than ${MOST_SECONDS} s; the sheet has the beginning of it. --bars or --seconds choose how much.`,
+      );
+  }
+}
+
+/** Reads the patch, its files named as the sheet names them. */
+function readForHandOut(
+  file: string,
+  { set, rack }: Options,
+): { readonly patch: Patch; readonly files: Files } {
+  const { sources } = readWithSources(file, set, { rack });
+  const files = withoutFolders(filesOf(file, set, rack, sources));
+  const texts = new Map(Object.entries(files.texts));
+  return { patch: readWithSources(files.main, set, { rack: files.rack, texts }).patch, files };
+}
+
+function clipSeconds(text: string): number {
+  const seconds = secondsArgument(text);
+  if (seconds > MOST_SECONDS)
+    throw new InvalidArgumentError(`A clip in a sheet has at most ${MOST_SECONDS} s.`);
+  return seconds;
+}
+
+function lengthOf(options: Options, patch: Patch): Length {
+  const length = lengthAsked(options);
+  if (length.unit === 'bars' && playedSeconds(patch, length) > MOST_SECONDS)
+    throw wrongRequest(
+      `--bars ${length.value}: that is more than the ${MOST_SECONDS} s that a clip in a sheet has at most.`,
+    );
+  return length;
+}
+
+const EXAMPLES = `
+Examples:
+  forehear sheet patches/closed-hat.yaml
+  forehear sheet my-kit.yaml --rack patches/racks/teaching-cabinet.yaml -o hand-outs/kit.html
+  forehear sheet my-kit.yaml --no-clip --set hats.shape.release=80ms
+  forehear sheet my-kit.yaml --md -o my-kit.md`;

@@ -1,0 +1,249 @@
+/** `forehear timing`: what happens on the wires, and when. */
+
+import { type Command, Option } from 'commander';
+import type { Happening } from '../../engine/happening.ts';
+import { playedSeconds } from '../../engine/take.ts';
+import { sentEdges, trace } from '../../engine/trace.ts';
+import { writeWhole } from '../../files/whole-file.ts';
+import { CAUTION, type GatesFile, TooManyVolts, writeGates } from '../../output/score/gates-wav.ts';
+import { MidiError, midiFile } from '../../output/score/midi-file.ts';
+import { scoreCsv } from '../../output/score/score-csv.ts';
+import { MOST_BARS, scoreOf } from '../../output/score/score-of.ts';
+import { MOST_DRAWN, scoreSvg } from '../../output/score/score-svg.ts';
+import { LEGEND, scoreText } from '../../output/score/score-text.ts';
+import { ANSWER_HEADS, plain, wordsOf } from '../../output/score/score-words.ts';
+import type { Score } from '../../output/score/time-score.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
+import { Ruler } from '../../timing/ruler.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
+import { wrongRequest } from '../exit.ts';
+import {
+  factorArgument,
+  gathered,
+  lengthAsked,
+  RACK_HELP,
+  SET_HELP,
+  secondsArgument,
+  voltsArgument,
+  wholeArgument,
+} from '../options.ts';
+import { readPatch } from '../read-patch.ts';
+import { table, wrapped } from '../table.ts';
+
+interface Options {
+  bars?: number;
+  seconds?: number;
+  rate: number;
+  csv?: true;
+  wires?: true;
+  svg?: string;
+  midi?: string;
+  wav?: string;
+  fullScale: number;
+  calibration: number;
+  rack?: string;
+  set: string[];
+  json?: true;
+  quiet?: true;
+}
+
+export function register(program: Command): void {
+  program
+    .command('timing')
+    .argument('<patch>', 'patch file, or - for standard input')
+    .summary('print a score of time: gates, clocks, followers, envelopes')
+    .description(
+      'Print what happens on the wires against bars and steps: gates, clocks, resets, the steps of ' +
+        'followers, the phases of envelopes, and how late each trigger input answers.',
+    )
+    .addOption(
+      new Option('--bars <count>', 'play so many bars, the song repeating as needed')
+        .argParser(wholeArgument(1, 1_000_000))
+        .conflicts('seconds'),
+    )
+    .option(
+      '--seconds <time>',
+      'play so many seconds, the song repeating as needed',
+      secondsArgument,
+    )
+    .option('--rate <hertz>', 'sample rate, 8000 to 192000', wholeArgument(8000, 192_000), 48_000)
+    .addOption(
+      new Option('--csv', 'print every edge that the rhythm sends, a line each').conflicts('json'),
+    )
+    .option('--wires', 'with --csv: also what inputs notice, followers and envelopes do')
+    .option('--svg <file>', 'draw the score as a chart')
+    .option('--midi <file>', 'write the strokes as a Standard MIDI File')
+    .option('--wav <file>', 'write the gates and the clock as volts, for a DC-coupled interface')
+    .option(
+      '--full-scale <volts>',
+      'with --wav: what the interface gives at full scale',
+      voltsArgument,
+      10,
+    )
+    .option(
+      '--calibration <factor>',
+      'with --wav: volts wanted / volts measured at the interface',
+      factorArgument(0.5, 2),
+      1,
+    )
+    .option('--rack <file>', RACK_HELP)
+    .option('--set <setting=value>', SET_HELP, gathered, [])
+    .option('--json', 'print one JSON object')
+    .option('--quiet', 'print nothing but errors')
+    .addHelpText('after', EXAMPLES)
+    .action(run);
+}
+
+async function run(file: string, options: Options): Promise<void> {
+  const patch = readPatch(file, options.set, options.rack);
+  const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
+  if (rhythm === undefined)
+    throw wrongRequest(
+      `${file}: the patch has no rhythm sequencer, so there are no bars to write a score in. Add a module of kind rhythm.`,
+    );
+  const { rate: sampleRate } = options;
+  const length = lengthAsked(options);
+  const play = { sampleRate, seconds: playedSeconds(patch, length) };
+
+  if (options.midi !== undefined) writeMidi(options.midi, patch, rhythm, play.seconds);
+  const gates =
+    options.wav === undefined ? undefined : await writeWav(options.wav, patch, play, options);
+  if (options.svg !== undefined) writeSvg(options.svg, patch, rhythm, play);
+
+  if (options.csv)
+    return print(
+      scoreCsv(options.wires ? trace(patch, play) : sentEdges(patch, play), options.wires === true),
+    );
+  if (options.json) return print(asJson(sampleRate, trace(patch, play)));
+  if (options.quiet) return;
+  const written = [options.svg, options.midi].filter((path) => path !== undefined);
+  for (const path of written) console.log(path);
+  if (gates !== undefined) describeGates(gates, play);
+  else if (written.length === 0) console.log(asText(scored(patch, rhythm, play, false)));
+}
+
+interface Play {
+  readonly sampleRate: number;
+  readonly seconds: number;
+}
+
+function writeMidi(path: string, patch: Patch, rhythm: PatchModule, seconds: number): void {
+  try {
+    writeWhole(path, midiFile(patch, seconds));
+  } catch (error) {
+    if (!(error instanceof MidiError)) throw error;
+    const { file, line, column } = rhythm.settingPlaces.get('tempo') ?? rhythm.place;
+    throw wrongRequest(`${file}:${line}:${column}: ${error.message}`);
+  }
+}
+
+async function writeWav(
+  path: string,
+  patch: Patch,
+  play: Play,
+  { fullScale, calibration }: Options,
+): Promise<GatesFile> {
+  try {
+    return await writeGates(patch, { path, ...play, fullScale, calibration });
+  } catch (error) {
+    throw error instanceof TooManyVolts ? wrongRequest(`--wav ${path}: ${error.message}`) : error;
+  }
+}
+
+function writeSvg(path: string, patch: Patch, rhythm: PatchModule, play: Play): void {
+  const score = scored(patch, rhythm, play, true);
+  if (score.bars.length > MOST_DRAWN)
+    throw wrongRequest(
+      `--svg draws at most ${MOST_DRAWN} bars, and this would be ${score.bars.length} or more. Say how many with --bars.`,
+    );
+  writeWhole(path, new TextEncoder().encode(scoreSvg(score)));
+}
+
+/** @throws Stop for more bars than anyone looks at: a score is held in memory. */
+function scored(
+  patch: Patch,
+  rhythm: PatchModule,
+  { sampleRate, seconds }: Play,
+  curves: boolean,
+): Score {
+  const most = new Ruler(rhythmSettings(rhythm.settings)).timeOfBar(MOST_BARS + 1);
+  const score = seconds > most ? undefined : scoreOf(patch, { sampleRate, seconds, curves });
+  if (score === undefined)
+    throw wrongRequest(
+      `${plain(seconds)} s are more than ${MOST_BARS} bars, more than a score can show. Say how many with --bars, or take --csv or --json.`,
+    );
+  return score;
+}
+
+function asText(score: Score): string {
+  const { title, seconds, bars, ruler, sampleRate, answers } = score;
+  const words = wordsOf(score);
+  const head = `${title}: ${plain(seconds)} s, ${bars.length} ${bars.length === 1 ? 'bar' : 'bars'} of ${ruler.beats} quarters, at ${sampleRate / 1000} kHz`;
+  const sentences = [...words.followers, ...words.meetings];
+  return [
+    head,
+    scoreText(score, Math.min(process.stdout.columns ?? NARROW, WIDEST)),
+    LEGEND,
+    ...(answers.length === 0 ? [] : [table([ANSWER_HEADS, ...words.answers])]),
+    ...(sentences.length === 0 ? [] : [sentences.map(wrapped).join('\n')]),
+  ].join('\n\n');
+}
+
+function describeGates({ path, jacks, frames, peak }: GatesFile, { sampleRate }: Play): void {
+  console.log(
+    `${path}\n  ${plain(frames / sampleRate)} s, ${sampleRate / 1000} kHz, 24 bit, peak ${peak.toFixed(3)} of full scale`,
+  );
+  jacks.forEach((jack, index) => {
+    console.log(`  channel ${index + 1}: ${jack}`);
+  });
+  console.error(CAUTION);
+}
+
+/** The shape that scripts rely on, in pieces; what an event has no place in is null. */
+function* asJson(sampleRate: number, happenings: Iterable<Happening>): Generator<string> {
+  let piece = `{"sampleRate":${sampleRate},"events":[`;
+  let comma = '';
+  for (const { time, sample, jack, edge, volts, bar, step, ...more } of happenings) {
+    const event = {
+      time,
+      sample,
+      jack,
+      edge,
+      volts,
+      bar: bar ?? null,
+      step: step ?? null,
+      ...more,
+    };
+    piece += comma + JSON.stringify(event);
+    comma = ',\n';
+    if (piece.length > PIECE) {
+      yield piece;
+      piece = '';
+    }
+  }
+  yield `${piece}]}\n`;
+}
+
+/** Waits where the reader is slower, so that memory stays flat. */
+async function print(pieces: Iterable<string | Uint8Array>): Promise<void> {
+  for (const piece of pieces)
+    if (!process.stdout.write(piece))
+      await new Promise((resolve) => process.stdout.once('drain', resolve));
+}
+
+/** Columns where the terminal's width is not known. */
+const NARROW = 80;
+/** Columns; more would spread a bar over more than one looks at. */
+const WIDEST = 132;
+/** Characters. */
+const PIECE = 65_536;
+
+const EXAMPLES = `
+Examples:
+  forehear timing patches/bass-line.yaml
+  forehear timing my-kit.yaml --bars 4 --svg renders/my-kit.svg
+  forehear timing my-kit.yaml --seconds 36000 --csv > edges.csv
+  forehear timing my-kit.yaml --midi renders/my-kit.mid
+  forehear timing my-kit.yaml --wav renders/gates.wav --full-scale 10V --calibration 1.02
+
+${CAUTION}`;

@@ -1,0 +1,124 @@
+/** `forehear volts`: the voltages of every net, and how far they pass the thresholds of its inputs. */
+
+import type { Command } from 'commander';
+import type { InputLevels, NetLevels } from '../../electrical/levels.ts';
+import { contextOf } from '../../findings/context.ts';
+import { inPercent, inVolts } from '../../findings/words.ts';
+import { jackName } from '../../patch/patch.ts';
+import { gathered, RACK_HELP, SET_HELP, toleranceArgument } from '../options.ts';
+import { readPatch } from '../read-patch.ts';
+import { table } from '../table.ts';
+
+interface Options {
+  tolerance: number;
+  rack?: string;
+  set: string[];
+  json?: true;
+  quiet?: true;
+}
+
+export function register(program: Command): void {
+  program
+    .command('volts')
+    .argument('<patch>', 'patch file, or - for standard input')
+    .summary('print the volts of every net, and the margins of its triggers')
+    .description(
+      'Print, for every input that a cable reaches, the lowest and highest volts there, the ' +
+        'threshold of a trigger and by how much it is passed.',
+    )
+    .option(
+      '--tolerance <percent>',
+      'also the worst case with every resistance, level and threshold so far off',
+      toleranceArgument,
+      0,
+    )
+    .option('--rack <file>', RACK_HELP)
+    .option('--set <setting=value>', SET_HELP, gathered, [])
+    .option('--json', 'print one JSON object')
+    .option('--quiet', 'print nothing but errors')
+    .addHelpText('after', EXAMPLES)
+    .action((file: string, { tolerance, rack, set, json, quiet }: Options) => {
+      const patch = readPatch(file, set, rack);
+      const nets = [...contextOf(patch, tolerance).levels.values()];
+      if (json) console.log(JSON.stringify({ tolerance, nets: nets.map(asData) }, null, 2));
+      else if (!quiet) console.log(asText(nets, tolerance));
+    });
+}
+
+function asText(nets: readonly NetLevels[], tolerance: number): string {
+  const reached = nets.filter(({ inputs }) => inputs.length > 0);
+  if (reached.length === 0) return 'No cable reaches an input.';
+  const worst = tolerance > 0;
+  const rows = reached.flatMap((level) =>
+    level.inputs.map((input) => [
+      nameOf(input),
+      level.net.outputs.map(({ module, jack }) => `${module.name}.${jack.name}`).join(' + ') ||
+        'nothing',
+      inVolts(level.low),
+      inVolts(level.high),
+      ...(worst ? [`${inVolts(level.worst.low)} to ${inVolts(level.worst.high)}`] : []),
+      ...triggerCells(input, level.rest),
+    ]),
+  );
+  const head = [
+    'input',
+    'driven by',
+    'low',
+    'high',
+    ...(worst ? [`within ${inPercent(tolerance)}`] : []),
+    'on',
+    'off',
+    worst ? 'worst margin' : 'margin',
+  ];
+  return table([head, ...rows]);
+}
+
+function triggerCells({ trigger }: InputLevels, rest: number): readonly string[] {
+  if (trigger === undefined) return ['', '', ''];
+  const { type, on, off, margin, share, release } = trigger;
+  const side = type === 'voltage' ? 'over' : 'under';
+  const isOn = type === 'voltage' ? rest >= on : rest <= on;
+  const idle = release < 0 ? ', never lets go' : isOn ? ', on at rest' : '';
+  return [
+    `${side} ${inVolts(on)}`,
+    `${type === 'voltage' ? 'under' : 'over'} ${inVolts(off)}`,
+    `${inVolts(margin)} (${inPercent(share)})${margin < 0 ? ', never fires' : idle}`,
+  ];
+}
+
+function nameOf({ terminal: { module, jack } }: InputLevels): string {
+  return `${module.name}.${jack.name}`;
+}
+
+/** The shape that scripts rely on; what an input without a trigger does not have is null. */
+function asData({ net, low, high, rest, worst, inputs }: NetLevels): object {
+  return {
+    jacks: net.jacks.map(jackName),
+    low,
+    high,
+    rest,
+    worst,
+    inputs: inputs.map((input) => {
+      const { trigger } = input;
+      return {
+        jack: nameOf(input),
+        kind: trigger?.type ?? input.terminal.jack.facts.trigger?.type ?? 'plain',
+        on: trigger?.on ?? null,
+        off: trigger?.off ?? null,
+        hysteresis: trigger === undefined ? null : Math.abs(trigger.on - trigger.off),
+        driven: trigger?.driven ?? null,
+        margin: trigger?.margin ?? null,
+        marginPercent: trigger === undefined ? null : 100 * trigger.share,
+        release: trigger?.release ?? null,
+      };
+    }),
+  };
+}
+
+const EXAMPLES = `
+Examples:
+  forehear volts patches/closed-hat.yaml
+  forehear volts my-kit.yaml --tolerance 5% --rack patches/racks/teaching-cabinet.yaml
+
+A margin is what the level has over the threshold; for a switch trigger, what the closed switch has
+under it. Where several outputs are joined it is that of the one that comes least near alone.`;

@@ -1,0 +1,94 @@
+/** Mends a patch's files: one finding after another, each change checked before it is kept. */
+
+import { applyEdits, type Edit, fileOf } from '../../patch/edit/edit.ts';
+import { jackName, type Patch } from '../../patch/patch.ts';
+import { countsOf, findingsIn } from '../check.ts';
+import { contextOf } from '../context.ts';
+import type { Context, Finding } from '../finding.ts';
+import { ruleNamed } from '../rules/rules.ts';
+
+/** The text of each file of a patch, by the name that places have for it. */
+export type Texts = ReadonlyMap<string, string>;
+
+export interface Mended {
+  readonly texts: Texts;
+  /** What is still to be found. */
+  readonly left: readonly Finding[];
+}
+
+/** Each round tries one finding. */
+const ROUNDS = 200;
+
+/**
+ * Makes the changes that the rules propose, as long as they make the patch better.
+ * @param patch as read from `texts`.
+ * @param read reads the patch from other texts; undefined where these are no patch.
+ */
+export function mended(
+  patch: Patch,
+  texts: Texts,
+  read: (texts: Texts) => Patch | undefined,
+  tolerance = 0,
+): Mended {
+  let context = contextOf(patch, tolerance);
+  let now: Mended = { texts, left: findingsIn(context) };
+  const tried = new Set<string>();
+  for (let round = 0; round < ROUNDS; round++) {
+    const chosen = nextEdits(now.left, context, tried);
+    if (chosen === undefined) break;
+    const edited = withEdits(now.texts, chosen.edits);
+    const changed = edited && read(edited);
+    if (edited === undefined || changed === undefined) continue;
+    const after = contextOf(changed, tolerance);
+    const left = findingsIn(after);
+    if (!isBetter(chosen.finding, now.left, left)) continue;
+    now = { texts: edited, left };
+    context = after;
+  }
+  return now;
+}
+
+function nextEdits(
+  findings: readonly Finding[],
+  context: Context,
+  tried: Set<string>,
+): { readonly finding: Finding; readonly edits: readonly Edit[] } | undefined {
+  for (const finding of findings) {
+    const key = keyOf(finding);
+    if (tried.has(key)) continue;
+    tried.add(key);
+    const edits = ruleNamed(finding.rule)?.mend?.(finding, context);
+    if (edits !== undefined && edits.length > 0) return { finding, edits };
+  }
+  return undefined;
+}
+
+function keyOf({ rule, jack, message }: Finding): string {
+  return JSON.stringify([rule, jack === undefined ? '' : jackName(jack), message]);
+}
+
+/** The finding is gone, and nothing as bad has come instead. */
+function isBetter(gone: Finding, before: readonly Finding[], after: readonly Finding[]): boolean {
+  if (after.some((finding) => keyOf(finding) === keyOf(gone))) return false;
+  const [old, now] = [countsOf(before), countsOf(after)];
+  if (gone.severity !== 'fault')
+    return now.fault <= old.fault && (gone.severity === 'note' || now.caution < old.caution);
+  // What the fault had kept from being seen may show up now.
+  return now.fault < old.fault || (now.fault === old.fault && after.length <= before.length);
+}
+
+function withEdits(texts: Texts, edits: readonly Edit[]): Texts | undefined {
+  const edited = new Map(texts);
+  for (const name of new Set(edits.map(fileOf))) {
+    const text = edited.get(name);
+    if (text === undefined) return undefined;
+    const changed = applyEdits(
+      name,
+      text,
+      edits.filter((edit) => fileOf(edit) === name),
+    );
+    if (changed === undefined) return undefined;
+    edited.set(name, changed);
+  }
+  return edited;
+}

@@ -1,0 +1,43 @@
+/** The mend for gates of the wrong length: another gate on the rhythm module that gives them. */
+
+import type { Net } from '../../electrical/nets.ts';
+import type { Span } from '../../modules/definition.ts';
+import type { Edit } from '../../patch/edit/edit.ts';
+import type { PatchModule } from '../../patch/patch.ts';
+import { formatValue } from '../../patch/units.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
+import type { Context } from '../finding.ts';
+import { setTo } from './raise-level.ts';
+
+/** Edits that set a rhythm module's gate; undefined where a pattern or a step has a gate of its own. */
+export function setGate(
+  net: Net,
+  seconds: number,
+  { netlist }: Context,
+): readonly Edit[] | undefined {
+  const module = rhythmBehind(net, netlist.at);
+  if (module === undefined) return undefined;
+  const { patterns } = rhythmSettings(module.settings);
+  const own = patterns
+    .flatMap(({ lines }) => lines)
+    .some(({ gate, steps }) => gate !== undefined || steps.some((step) => step.gate !== undefined));
+  if (own) return undefined;
+  const span: Span = { unit: 'seconds', value: seconds };
+  return setTo(module, 'gate', formatValue(span, 'span'));
+}
+
+/** The rhythm module whose gates a net carries, at most through converters. */
+function rhythmBehind(start: Net, at: Context['netlist']['at']): PatchModule | undefined {
+  const seen = new Set<Net>();
+  for (let net: Net | undefined = start; net !== undefined && !seen.has(net); ) {
+    seen.add(net);
+    const [output, ...others] = net.outputs;
+    if (output === undefined || others.length > 0) return undefined;
+    const { module, jack } = output;
+    if (module.definition.role === 'score') return jack.signal === 'gate' ? module : undefined;
+    if (module.definition.kind !== 'trigger-converter') return undefined;
+    const input = jack.name === 'switch-out' ? 'voltage-in' : 'switch-in';
+    net = at({ module: module.name, jack: input });
+  }
+  return undefined;
+}

@@ -1,0 +1,52 @@
+/** An amplifier whose control voltage never gets to where anything is heard. */
+
+import { dbOfGain } from '../../modules/dsp/math.ts';
+import { drivenAmplifiers, gainAt, inDb } from '../amplifiers.ts';
+import type { Context, Finding, Rule } from '../finding.ts';
+import { drivers, inVolts, placeAtJack } from '../words.ts';
+
+/** dB; what is softer than this under the input is not a voice. Source: common practice, no source. */
+const SILENT = -40;
+
+export const amplifierNeverOpens: Rule = {
+  name: 'amplifier-never-opens',
+  explanation: {
+    what: 'The control voltage never rises far enough for the amplifier to let anything through.',
+    why:
+      'An amplifier is as loud as its input at unity volts, and shut at and below 0 V. An envelope ' +
+      'with a low peak, turned down on its way or turned upside down, or one whose attack never gets ' +
+      'far, leaves it nearly shut. An exponential one is 60 dB down near 0 V, and 30 dB at half.',
+    sum: 'linear: gain = V / unity. exponential: gain = range (V / unity - 1) dB.',
+    mend: 'Raise the envelope’s peak or the level on its way, or lower the amplifier’s unity.',
+  },
+
+  find(context: Context): readonly Finding[] {
+    const envelopes = context.envelopes();
+    return drivenAmplifiers(context).flatMap((driven): Finding[] => {
+      const { module, control, net, levels, envelope, share } = driven;
+      const played = envelopes.find((one) => one.module === envelope);
+      const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
+      const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
+      const { gain } = gainAt(module, volts);
+      if (gain > 0 && dbOfGain(gain) > SILENT) return [];
+      const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;
+      return [
+        {
+          rule: amplifierNeverOpens.name,
+          severity: 'fault',
+          message:
+            `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
+            `${inVolts(module.settings.unity as number)} for unity, ${how}.`,
+          fix: `Let ${drivers(net)} rise to ${inVolts(module.settings.unity as number)}, or lower the unity of ${module.name}.`,
+          place: placeAtJack(net, control, context.patch),
+          jack: control,
+          figures: {
+            highVolts: volts,
+            unityVolts: module.settings.unity as number,
+            gainDb: gain === 0 ? 'shut' : dbOfGain(gain),
+          },
+        },
+      ];
+    });
+  },
+};

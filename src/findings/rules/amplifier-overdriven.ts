@@ -1,0 +1,65 @@
+/** A control voltage above an amplifier's unity. */
+
+import { dbOfGain } from '../../modules/dsp/math.ts';
+import { jackName } from '../../patch/patch.ts';
+import { drivenAmplifiers, gainAt, inDb } from '../amplifiers.ts';
+import type { Context, Finding, Rule } from '../finding.ts';
+import { drivers, inVolts, placeAtJack } from '../words.ts';
+
+/** dB above the input that nobody hears. Source: common practice, no source. */
+const SLIGHT = 0.5;
+
+export const amplifierOverdriven: Rule = {
+  name: 'amplifier-overdriven',
+  explanation: {
+    what: 'The control voltage goes above unity, so the amplifier makes its input louder.',
+    why:
+      'At unity volts it is as loud as its input; above, louder, up to max-gain. Beyond max-gain more ' +
+      'volts change nothing: the top of an envelope is cut flat there, and its first decay is not heard.',
+    sum: 'linear: 20 log10(V / unity) dB. exponential: range (V / unity - 1) dB. Never above max-gain.',
+    mend: 'Lower the envelope’s peak, turn it down on its way, or raise the amplifier’s unity.',
+  },
+
+  find(context: Context): readonly Finding[] {
+    const amplifiers = drivenAmplifiers(context).filter(({ module, levels }) =>
+      isLoud(gainAt(module, levels.high).law),
+    );
+    if (amplifiers.length === 0) return [];
+    const envelopes = context.envelopes();
+    return amplifiers.flatMap(({ module, control, net, levels, envelope, share }): Finding[] => {
+      const played = envelopes.find((one) => one.module === envelope);
+      const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
+      const heard =
+        top === undefined ? context.rehearsal()?.volts.get(jackName(control))?.high : top * share;
+      const volts = Math.min(levels.high, heard ?? levels.high);
+      const { law, gain } = gainAt(module, volts);
+      if (!isLoud(law)) return [];
+      const flat = dbOfGain(law / gain) > SLIGHT;
+      const unity = module.settings.unity as number;
+      return [
+        {
+          rule: amplifierOverdriven.name,
+          severity: 'note',
+          message:
+            `${module.name} gets ${inVolts(volts)} from ${drivers(net)}, above its unity of ${inVolts(unity)}: ` +
+            (flat
+              ? `its law asks for ${inDb(law)}, and it stops at its max-gain of ${inDb(gain)}, so the top is cut flat.`
+              : `its output is ${inDb(gain)} louder than its input.`),
+          fix: `Turn ${drivers(net)} down to ${inVolts(unity)}, or raise the unity of ${module.name}.`,
+          place: placeAtJack(net, control, context.patch),
+          jack: control,
+          figures: {
+            highVolts: volts,
+            unityVolts: unity,
+            lawDb: dbOfGain(law),
+            gainDb: dbOfGain(gain),
+          },
+        },
+      ];
+    });
+  },
+};
+
+function isLoud(gain: number): boolean {
+  return gain > 0 && dbOfGain(gain) > SLIGHT;
+}

@@ -1,0 +1,147 @@
+/** A follower that gets another clock than it expects. */
+
+import type { Rate } from '../../modules/definition.ts';
+import type { Edit } from '../../patch/edit/edit.ts';
+import type { PatchModule } from '../../patch/patch.ts';
+import { formatValue } from '../../patch/units.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
+import type { Context, Finding, Rule } from '../finding.ts';
+import { setTo } from '../mend/raise-level.ts';
+import { within } from '../spoken.ts';
+import { type Playing, playingsOf, rhythmOf } from '../triggers/beats.ts';
+import { RATE } from '../triggers/played.ts';
+import type { Pulse } from '../triggers/pulses.ts';
+import type { Train } from '../triggers/triggers.ts';
+import { drivers, placeAtJack } from '../words.ts';
+
+export const clockMismatch: Rule = {
+  name: 'clock-mismatch',
+  explanation: {
+    what: 'A follower gets more or fewer clocks than its expects: says.',
+    why:
+      'A step sequencer knows no tempo: it goes a step on with each clock. Sixteenths need four ' +
+      'clocks a quarter; a clock meant for another follower, or divided once too often, makes it run ' +
+      'at half or double time.',
+    sum: 'Clocks noticed over the song against rate x quarters, or rate x steps, of the same stretch.',
+    mend: 'Set the clock of the rhythm module, or put a clock divider in between.',
+  },
+
+  find({ patch, netlist, triggers }: Context): readonly Finding[] {
+    return patch.modules.flatMap((module): Finding[] => {
+      const place = module.settingPlaces.get('expects');
+      const jack = { module: module.name, jack: 'clock' };
+      const train = place === undefined ? undefined : triggers.at(jack);
+      if (place === undefined || train === undefined) return [];
+      const rhythm = rhythmOf(train.net, netlist, patch);
+      if (rhythm === undefined) return [];
+      const expects = module.settings.expects as Rate;
+      const playings = playingsOf(rhythm, train.span.seconds);
+      const [off] = compared(train, expects, playings);
+      if (off === undefined) return [];
+      const { got, wanted, steps } = off;
+      const per = expects.per;
+      return [
+        {
+          rule: clockMismatch.name,
+          severity: 'fault',
+          message:
+            `${module.name} expects ${formatValue(expects, 'rate')} and gets ${rounded(got)} per ${per} from ` +
+            `${drivers(train.net)}${off.pattern === undefined ? '' : ` in pattern ${off.pattern}`}${within(train.span)}: ` +
+            `${off.clocks} ${off.clocks === 1 ? 'clock' : 'clocks'} where ${rounded(steps)} were due.`,
+          fix: `Set the clock to ${formatValue(expects, 'rate')}, or put a clock divider in between.`,
+          place: placeAtJack(train.net, jack, patch),
+          jack,
+          figures: {
+            expected: wanted,
+            arriving: got,
+            per,
+            clocks: off.clocks,
+            due: steps,
+            lookedSeconds: train.span.seconds,
+          },
+        },
+      ];
+    });
+  },
+
+  mend({ jack }, { patch, netlist }): readonly Edit[] | undefined {
+    const follower = patch.modules.find(({ name }) => name === jack?.module);
+    const net = jack && netlist.at(jack);
+    const [output] = net?.outputs ?? [];
+    const rhythm = output?.module;
+    if (
+      follower === undefined ||
+      rhythm?.definition.role !== 'score' ||
+      output?.jack.name !== 'clock'
+    )
+      return undefined;
+    if (ownClocks(rhythm)) return undefined;
+    return setTo(rhythm, 'clock', formatValue(follower.settings.expects as Rate, 'rate'));
+  },
+};
+
+/** Whether a pattern or an entry of the song has a clock of its own. */
+function ownClocks({ settings }: PatchModule): boolean {
+  const { patterns, song } = rhythmSettings(settings);
+  return [...patterns, ...song].some(({ clock }) => clock !== undefined);
+}
+
+interface Mismatch {
+  /** Clocks per quarter or per step. */
+  readonly got: number;
+  readonly wanted: number;
+  readonly clocks: number;
+  /** Clocks that were due. */
+  readonly steps: number;
+  /** The pattern, where others have the right clock. */
+  readonly pattern: string | undefined;
+}
+
+/** The patterns in which the clock is not as expected; all of them together where it never is. */
+function compared(
+  { noticed, span }: Train,
+  expects: Rate,
+  playings: readonly Playing[],
+): Mismatch[] {
+  const byPattern = new Map<string, { clocks: number; due: number; allowed: number }>();
+  // A multiplier is silent until it knows its clock: count from where it begins.
+  const first = span.heard && noticed[0] !== undefined ? timeOf(noticed[0]) : 0;
+  let next = 0;
+  let last: string | undefined;
+  for (const { groove, start, end, quarter, step } of playings) {
+    if (end <= first) continue;
+    const { name } = groove.pattern;
+    const sum = byPattern.get(name) ?? { clocks: 0, due: 0, allowed: span.heard ? 1 : 0 };
+    byPattern.set(name, sum);
+    for (; timeOf(noticed[next]) < end; next += 1) sum.clocks += 1;
+    const length = end - Math.max(start, first);
+    const due = (expects.count * length) / (expects.per === 'quarter' ? quarter : step);
+    sum.due += due;
+    // Where a pattern begins or ends between two clocks, one more or less is no mistake.
+    const isWhole = Math.abs(due - Math.round(due)) < 1e-6;
+    if (name !== last && (span.heard || !isWhole)) sum.allowed += 1;
+    last = name;
+  }
+  const all = [...byPattern].map(([pattern, sum]) => ({ pattern, ...sum }));
+  const wrong = all.filter(({ clocks, due, allowed }) => Math.abs(clocks - due) > allowed + 0.5);
+  const everywhere = wrong.length === all.length;
+  return wrong.map(({ pattern, clocks, due }) => ({
+    got: (expects.count * clocks) / due,
+    wanted: expects.count,
+    clocks,
+    steps: due,
+    pattern: everywhere ? undefined : pattern,
+  }));
+}
+
+/**
+ * s at which a clock was noticed, which is in the pattern that gave it: an edge lies half a sample at
+ * most before its exact time, so a sample more makes sure.
+ */
+function timeOf(pulse: Pulse | undefined): number {
+  return pulse === undefined ? Number.POSITIVE_INFINITY : (pulse.start + 1) / RATE;
+}
+
+function rounded(value: number): number {
+  return Number(value.toPrecision(3));
+}

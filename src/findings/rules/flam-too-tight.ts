@@ -1,0 +1,111 @@
+/** Flams and ratchets whose strokes come closer together than what they play can follow. */
+
+import type { Edit } from '../../patch/edit/edit.ts';
+import type { Context, Finding, Rule } from '../finding.ts';
+import { setGate } from '../mend/rhythm-gate.ts';
+import { byNet, inPlace, inputsOf, inTime, share, within } from '../spoken.ts';
+import { courseOf, shapeOf } from '../triggers/course.ts';
+import { RATE } from '../triggers/played.ts';
+import { startsAnew } from '../triggers/starts-anew.ts';
+import type { Stroke } from '../triggers/strokes.ts';
+import type { Train } from '../triggers/triggers.ts';
+import { drivers, placeAtJack } from '../words.ts';
+
+export const flamTooTight: Rule = {
+  name: 'flam-too-tight',
+  explanation: {
+    what: 'The strokes of a flam or a ratchet are closer together than the chain can follow.',
+    why:
+      'The grace stroke’s gate must end before the main stroke’s can rise; else they are one long ' +
+      'gate and one stroke is heard. And an envelope whose attack takes longer than the gap is ' +
+      'still rising when the main stroke comes: it rises once.',
+    sum:
+      'The gap must be longer than the gate, and longer than the attack. A ratchet of n strokes has ' +
+      'gaps of its step / n.',
+    mend: 'Widen the flam, or shorten the gate and the attack; a gate in percent follows the strokes.',
+  },
+
+  find(context: Context): readonly Finding[] {
+    const { patch, triggers } = context;
+    const trains = triggers.all().filter(startsAnew);
+    const merging = byNet(trains.filter(({ strokes }) => strokes?.some(isLost))).map(
+      (group): Finding => {
+        const [{ terminal, net, strokes = [], pulses, span }] = group;
+        const tight = strokes.filter(({ tight }) => tight);
+        const lost = strokes.filter(isLost);
+        const [first] = lost as [Stroke, ...Stroke[]];
+        const gap = lost.reduce((least, { since }) => Math.min(least, since), RATE) / RATE;
+        const jack = { module: terminal.module.name, jack: terminal.jack.name };
+        const longest = pulses.reduce((most, { start, end }) => Math.max(most, end - start), 0);
+        return {
+          rule: flamTooTight.name,
+          severity: 'caution',
+          message:
+            `${drivers(net)} is still high ${inTime(gap)} after the stroke before at ` +
+            `${share(lost.length, tight.length, 'close stroke')}${within(span)} (first in ${inPlace(first)}): ` +
+            `${inputsOf(group)} ${group.length > 1 ? 'hear' : 'hears'} one stroke instead of two.`,
+          fix: `Make the gate shorter than ${inTime(gap)}, or set the strokes wider apart.`,
+          place: placeAtJack(net, jack, patch),
+          jack,
+          figures: {
+            gapSeconds: gap,
+            missedHits: lost.length,
+            closeHits: tight.length,
+            longestSeconds: Math.min(longest / RATE, span.seconds),
+            lookedSeconds: span.seconds,
+          },
+        };
+      },
+    );
+    return [...merging, ...trains.flatMap((train) => stillRising(train, context))];
+  },
+
+  mend({ jack, figures }, context): readonly Edit[] | undefined {
+    const net = jack && context.netlist.at(jack);
+    if (net === undefined || figures.attackSeconds !== undefined) return undefined;
+    return setGate(net, 0.75 * Number(figures.gapSeconds), context);
+  },
+};
+
+function isLost({ merged, tight }: Stroke): boolean {
+  return merged && tight;
+}
+
+/** An envelope in trigger mode that has not peaked when the next close stroke comes. */
+function stillRising(train: Train, { patch }: Context): Finding[] {
+  const { terminal, net, noticed, pulses, needed, strokes = [], span } = train;
+  const { module } = terminal;
+  if (module.definition.kind !== 'envelope' || terminal.jack.name !== 'trigger') return [];
+  const shape = shapeOf(module);
+  if (shape.gated) return [];
+  const hits = new Map(courseOf(shape, noticed).map((hit) => [hit.sample - needed + 1, hit]));
+  const close = strokes.filter(({ tight, pulse }) => tight && pulse !== undefined);
+  const caught = close.filter(({ pulse = 0 }) => {
+    const hit = hits.get(pulses[pulse - 1]?.start ?? -1);
+    return hit !== undefined && !hit.peaks;
+  });
+  const [first] = caught;
+  if (first === undefined) return [];
+  const jack = { module: module.name, jack: 'trigger' };
+  const gap = caught.reduce((least, { since }) => Math.min(least, since), RATE) / RATE;
+  return [
+    {
+      rule: flamTooTight.name,
+      severity: 'caution',
+      message:
+        `${module.name} is still in its attack of ${inTime(shape.attack)} when the next stroke comes ` +
+        `${inTime(gap)} later, at ${share(caught.length, close.length, 'close stroke')}${within(span)} ` +
+        `(first in ${inPlace(first)}): it rises once instead of twice.`,
+      fix: `Shorten the attack of ${module.name} to less than ${inTime(gap)}, or set the strokes wider apart.`,
+      place: module.settingPlaces.get('attack') ?? placeAtJack(net, jack, patch),
+      jack,
+      figures: {
+        gapSeconds: gap,
+        attackSeconds: shape.attack,
+        missedHits: caught.length,
+        closeHits: close.length,
+        lookedSeconds: span.seconds,
+      },
+    },
+  ];
+}

@@ -1,0 +1,69 @@
+/** Hits that come while the gate of the one before is still high: nothing rises, nothing starts. */
+
+import type { Edit } from '../../patch/edit/edit.ts';
+import { jackName } from '../../patch/patch.ts';
+import type { Context, Finding, Rule } from '../finding.ts';
+import { setGate } from '../mend/rhythm-gate.ts';
+import { byNet, inPlace, inputsOf, inTime, share, within } from '../spoken.ts';
+import { RATE } from '../triggers/played.ts';
+import { startsAnew } from '../triggers/starts-anew.ts';
+import type { Stroke } from '../triggers/strokes.ts';
+import { drivers, placeAtJack } from '../words.ts';
+
+export const gatesMerge: Rule = {
+  name: 'gates-merge',
+  explanation: {
+    what: 'A gate is still high at the next hit, so there is no second trigger.',
+    why:
+      'A trigger input fires on the rise of its voltage. Where one gate runs into the next the ' +
+      'voltage stays up, and what was written as two hits is one long one. Gates of 100 % do this ' +
+      'at every pair of neighbouring steps, and two channels through one logic or a stretched pulse ' +
+      'do it unnoticed.',
+    sum: 'A hit is missed if it comes no later than the end of a gate that began before it.',
+    mend: 'Shorten the gate to less than the time between two hits, or put a short pulse module in between.',
+  },
+
+  find({ patch, triggers }: Context): readonly Finding[] {
+    const merging = triggers
+      .all()
+      .filter((train) => startsAnew(train) && train.strokes?.some(isMissed));
+    return byNet(merging).map((trains): Finding => {
+      const [{ terminal, net, noticed, strokes = [], span }] = trains;
+      const missed = strokes.filter(isMissed);
+      const [first] = missed;
+      const spacing = missed.reduce((least, { since }) => Math.min(least, since), RATE);
+      const jack = { module: terminal.module.name, jack: terminal.jack.name };
+      const never = noticed.length <= 1;
+      return {
+        rule: gatesMerge.name,
+        severity: never ? 'fault' : 'caution',
+        message:
+          `${drivers(net)} is still high at ${share(missed.length, strokes.length, 'hit')}${within(span)}` +
+          `${first === undefined ? '' : ` (first in ${inPlace(first)})`}: ${inputsOf(trains)} ` +
+          `${never ? `${trains.length > 1 ? 'get' : 'gets'} no second trigger at all` : `${trains.length > 1 ? 'miss' : 'misses'} them`}.`,
+        fix: `Make the gate shorter than ${inTime(spacing / RATE)}, or put a short pulse module in front of ${jackName(jack)}.`,
+        place: placeAtJack(net, jack, patch),
+        jack,
+        figures: {
+          missedHits: missed.length,
+          hits: strokes.length,
+          spacingSeconds: spacing / RATE,
+          lookedSeconds: span.seconds,
+        },
+      };
+    });
+  },
+
+  mend({ jack, figures }, context): readonly Edit[] | undefined {
+    const net = jack && context.netlist.at(jack);
+    // Half the time, in whole milliseconds where there are any.
+    const half = Number(figures.spacingSeconds) / 2;
+    const gate = half > 0.002 ? Math.floor(half * 1000) / 1000 : half;
+    return net && setGate(net, gate, context);
+  },
+};
+
+/** A flam or a ratchet that runs together is told by a rule of its own. */
+function isMissed({ merged, tight }: Stroke): boolean {
+  return merged && !tight;
+}

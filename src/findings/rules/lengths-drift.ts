@@ -1,0 +1,107 @@
+/** Lines and sequences of different lengths, and when they meet again. */
+
+import { sequenceLength } from '../../modules/step-sequencer.ts';
+import type { PatchModule } from '../../patch/patch.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
+import type { Context, Finding, Rule } from '../finding.ts';
+import { playingsOf, rhythmOf } from '../triggers/beats.ts';
+import { listed, placeAtJack } from '../words.ts';
+
+export const lengthsDrift: Rule = {
+  name: 'lengths-drift',
+  explanation: {
+    what: 'Lines or sequences of different lengths run apart and meet again only after some bars.',
+    why:
+      'A line shorter than its pattern repeats, and a step sequencer goes round by itself. Where the ' +
+      'lengths do not divide the pattern, each time round starts elsewhere. That may be the idea; ' +
+      'by mistake it sounds right for one bar.',
+    sum: 'They meet after as many steps as the least common multiple of the lengths.',
+    mend: 'Leave it if it is meant; else make the lengths divide the pattern, or reset the sequencer.',
+  },
+
+  find(context: Context): readonly Finding[] {
+    const rhythms = context.patch.modules.filter(({ definition }) => definition.role === 'score');
+    return [
+      ...rhythms.flatMap((module) => ofPatterns(module)),
+      ...context.patch.modules.flatMap((module) => ofSequencer(module, context)),
+    ];
+  },
+};
+
+function ofPatterns(module: PatchModule): Finding[] {
+  const { patterns, song, channels, 'beats-per-bar': beats } = rhythmSettings(module.settings);
+  return patterns.flatMap((pattern, index): Finding[] => {
+    const { length, lines, stepsPerQuarter, name } = pattern;
+    const odd = lines.filter(
+      ({ steps }) => steps.length > 0 && length % steps.length !== 0 && steps.length < length,
+    );
+    const isPlayed = song.some((entry) => entry.pattern === index && entry.repeats > 0);
+    if (odd.length === 0 || !isPlayed) return [];
+    const meet = odd.reduce((all, { steps }) => lcm(all, steps.length), length);
+    const bars = meet / (stepsPerQuarter * beats);
+    const names = odd.map(
+      ({ channel, steps }) => `${channels[channel]?.name} (${steps.length} steps)`,
+    );
+    return [
+      {
+        rule: lengthsDrift.name,
+        severity: 'note',
+        message:
+          `in pattern ${name} of ${module.name}, ${listed(names)} and the pattern (${length} steps) ` +
+          `meet again only after ${meet} steps, ${inBars(bars)}.`,
+        fix: 'Leave it if it is meant; else make the lines as long as the pattern, or a part of it.',
+        place: module.settingPlaces.get('patterns') ?? module.place,
+        figures: { meetBars: bars, meetSteps: meet, patternSteps: length },
+      },
+    ];
+  });
+}
+
+/** A step sequencer that nothing resets, and the pattern that it plays along with. */
+function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context): Finding[] {
+  if (module.definition.kind !== 'step-sequencer') return [];
+  const reset = netlist.at({ module: module.name, jack: 'reset' });
+  const jack = { module: module.name, jack: 'clock' };
+  const train = triggers.at(jack);
+  if (train === undefined || (reset !== undefined && reset.outputs.length > 0)) return [];
+  const rhythm = rhythmOf(train.net, netlist, patch);
+  const [only, ...others] = rhythm === undefined ? [] : rhythmSettings(rhythm.settings).patterns;
+  // With several patterns there is no one length to meet.
+  if (rhythm === undefined || only === undefined || others.length > 0) return [];
+  const [playing] = playingsOf(rhythm, train.span.seconds);
+  if (playing === undefined || playing.end > train.span.seconds + 1e-9) return [];
+  const { settings } = module;
+  const rows = ['row-a', 'row-b', 'gates'].map((name) => settings[name] as readonly number[]);
+  const length = sequenceLength(settings.steps as number, rows);
+  const { count, per } = playing.groove.clock;
+  const [output] = train.net.outputs;
+  if (output?.module !== rhythm || output.jack.name !== 'clock') return [];
+  const quarters = only.length / only.stepsPerQuarter;
+  const clocks = per === 'step' ? count * only.length : count * quarters;
+  if (!Number.isInteger(clocks) || clocks % length === 0 || length % clocks === 0) return [];
+  const meet = lcm(clocks, length) / clocks;
+  const bars = (meet * quarters) / rhythmSettings(rhythm.settings)['beats-per-bar'];
+  return [
+    {
+      rule: lengthsDrift.name,
+      severity: 'note',
+      message:
+        `${module.name} (${length} steps) and pattern ${only.name} of ${rhythm.name} (${clocks} clocks) ` +
+        `meet again only after ${inBars(bars)}.`,
+      fix: `Leave it if it is meant; else give ${module.name} a number of steps that divides ${clocks}, or a reset.`,
+      place: module.settingPlaces.get('steps') ?? placeAtJack(train.net, jack, patch),
+      jack,
+      figures: { meetBars: bars, meetSteps: lcm(clocks, length), sequenceSteps: length },
+    },
+  ];
+}
+
+function inBars(bars: number): string {
+  return bars === 1 ? '1 bar' : `${Number(bars.toFixed(2))} bars`;
+}
+
+function lcm(a: number, b: number): number {
+  let [x, y] = [a, b];
+  while (y > 0) [x, y] = [y, x % y];
+  return (a / x) * b;
+}

@@ -1,0 +1,69 @@
+/** A trigger whose level never reaches the threshold of its input. */
+
+import type { Edit } from '../../patch/edit/edit.ts';
+import { jackName } from '../../patch/patch.ts';
+import type { Context, Finding, Rule } from '../finding.ts';
+import { raiseLevel } from '../mend/raise-level.ts';
+import { drivenAsMeant } from '../triggers/driven-as-meant.ts';
+import { drivers, inPercent, inVolts, placeAtJack } from '../words.ts';
+
+export const levelTooLow: Rule = {
+  name: 'level-too-low',
+  explanation: {
+    what: 'The level at a trigger input never passes its threshold.',
+    why:
+      'An output is a voltage behind a resistance, and every input on its net draws a little: what ' +
+      'arrives is less than what the output gives with nothing plugged in. A weak clock, an ' +
+      'attenuator or a multiple with many takers leaves too little. A switch trigger is the same ' +
+      'upside down: the closed switch must pull the input under its threshold.',
+    sum: 'V = sum(Vi / Ri) / sum(1 / Ri), by Millman; margin = V - threshold.',
+    mend:
+      'Raise the level of the output, take inputs off the net, or put something with an output of ' +
+      'its own in between: a comparator, or an attenuator at 100 %.',
+  },
+
+  find({ patch, levels, tolerance }: Context): readonly Finding[] {
+    return [...levels.values()].flatMap(({ net, inputs }) =>
+      inputs.flatMap(({ terminal, trigger }): Finding[] => {
+        if (trigger === undefined || !drivenAsMeant(net, trigger.type)) return [];
+        if (trigger.margin >= 0) return [];
+        const jack = { module: terminal.module.name, jack: terminal.jack.name };
+        const { on, driven, margin } = trigger;
+        const short = trigger.type === 'voltage' ? on - driven : driven - on;
+        const verb = trigger.type === 'voltage' ? 'reaches' : 'is pulled down only to';
+        const figures = {
+          [trigger.type === 'voltage' ? 'highVolts' : 'lowVolts']: driven,
+          onVolts: on,
+          marginVolts: margin,
+        };
+        const place = placeAtJack(net, jack, patch);
+        const fix =
+          trigger.type === 'voltage'
+            ? `Raise the level of ${drivers(net)}, take other inputs off the net, or put a comparator in between.`
+            : `Use a switch output of lower resistance, or give ${jackName(jack)} a trigger converter of its own.`;
+        const common = { rule: levelTooLow.name, fix, place, jack, figures };
+        if (short > 0)
+          return [
+            {
+              ...common,
+              severity: 'fault',
+              message:
+                `${jackName(jack)} ${verb} ${inVolts(driven)} from ${drivers(net)} and fires ` +
+                `${trigger.type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: it never fires, for want of ${inVolts(short)}.`,
+            },
+          ];
+        return [
+          {
+            ...common,
+            severity: 'caution',
+            message:
+              `${jackName(jack)} ${verb} ${inVolts(driven)} and fires at ${inVolts(on)}, but with everything ` +
+              `${inPercent(tolerance)} off it may be ${inVolts(-margin)} short and not fire.`,
+          },
+        ];
+      }),
+    );
+  },
+
+  mend: (finding, context): readonly Edit[] | undefined => raiseLevel(finding, context),
+};

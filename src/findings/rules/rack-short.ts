@@ -1,0 +1,122 @@
+/** More modules than the rack has, and what would free one. */
+
+import type { PatchModule } from '../../patch/patch.ts';
+import { jacksOf, plugCounts, suits } from '../../patch/rack/assign.ts';
+import type { Rack, Unit } from '../../patch/rack/rack.ts';
+import { written } from '../../patch/rack/with-rack.ts';
+import type { Context, Finding, Rule } from '../finding.ts';
+import { freeing } from '../mend/freeing.ts';
+import { listed } from '../words.ts';
+
+export const rackShort: Rule = {
+  name: 'rack-short',
+  explanation: {
+    what: 'The patch needs more modules of a kind than the rack has, or one that none of its units can be.',
+    why:
+      'A unit is counted once, and only for what it can be: an envelope whose trigger is fixed at ' +
+      'switch is none for a patch that says voltage; a multiple of four jacks is none for five plugs.',
+    sum: 'The largest number of modules that can have a unit each (a maximum matching) against those of the patch.',
+    mend:
+      'Free one: play a switch-triggered voice on an envelope that takes voltage triggers, and its ' +
+      'converter is free; let two inputs that always fire together share one; plug a multiple with ' +
+      'two plugs past it.',
+  },
+
+  find(context: Context): readonly Finding[] {
+    const { patch } = context;
+    const { owned } = patch;
+    if (owned === undefined) return [];
+    const plugs = plugCounts(patch.cables);
+    const without = patch.modules.filter(({ unit }) => unit === undefined);
+    const kinds = [...new Set(without.map(({ definition }) => definition.kind))];
+    return [
+      ...kinds.map((kind) =>
+        missing(
+          without.filter(({ definition }) => definition.kind === kind),
+          owned,
+          plugs,
+          context,
+        ),
+      ),
+      ...owned.units.flatMap((unit) => overbooked(unit, context)),
+    ];
+  },
+};
+
+/** The finding for the modules of a kind that no unit is left for. */
+function missing(
+  modules: readonly PatchModule[],
+  rack: Rack,
+  plugs: ReadonlyMap<string, number>,
+  context: Context,
+): Finding {
+  const [first] = modules as readonly [PatchModule];
+  const { kind } = first.definition;
+  const units = rack.units.filter(({ definition }) => definition.kind === kind);
+  const owned = units.reduce((sum, { count }) => sum + count, 0);
+  const needed = context.patch.modules.filter(({ definition }) => definition.kind === kind).length;
+  const unfit = modules.filter(
+    (module) => !units.some((unit) => suits(module, unit, false, plugs)),
+  );
+  const names = listed(modules.map(({ name }) => name));
+  const what =
+    owned === 0
+      ? `the rack has no ${kind}`
+      : unfit.length > 0
+        ? `no ${kind} of the rack can be ${listed(unfit.map(({ name }) => name))} (${reason(unfit[0] as PatchModule, units, plugs)})`
+        : `the patch needs ${needed} of the kind ${kind} and the rack has ${owned} that fit`;
+  const advice = freeing(first, context);
+  return {
+    rule: rackShort.name,
+    severity: 'fault',
+    message: `${what}: there is none for ${names}.`,
+    fix: advice.length > 0 ? advice.join(' ') : `Do without ${names}, or get another ${kind}.`,
+    place: first.place,
+    figures: { kind, needed, owned, short: modules.length },
+  };
+}
+
+/** Why none of the units can be the module. */
+function reason(
+  module: PatchModule,
+  units: readonly Unit[],
+  plugs: ReadonlyMap<string, number>,
+): string {
+  if (module.definition.role === 'passive') {
+    const most = Math.max(...units.map(jacksOf));
+    return `it has ${plugs.get(module.name)} plugs, and the largest has ${most} jacks`;
+  }
+  const clashes = units.map((unit) => {
+    const fixed = Object.entries(unit.fixed).filter(
+      ([name, value]) =>
+        module.settingPlaces.has(name) &&
+        JSON.stringify(value) !== JSON.stringify(module.settings[name]),
+    );
+    return `${unit.name} is fixed at ${listed(fixed.map(([name, value]) => `${name} ${written(module, name, value)}`))}`;
+  });
+  return listed(clashes);
+}
+
+/** A unit that more modules name than there are of it. */
+function overbooked(unit: Unit, { patch }: Context): readonly Finding[] {
+  const named = patch.modules.filter(
+    (module) => module.unit?.place && module.unit.name === unit.name,
+  );
+  const [surplus] = named.slice(unit.count);
+  if (surplus === undefined) return [];
+  return [
+    {
+      rule: rackShort.name,
+      severity: 'fault',
+      message: `${listed(named.map(({ name }) => name))} are all said to be ${unit.name}, and there ${unit.count === 1 ? 'is one' : `are ${unit.count}`}.`,
+      fix: 'Name another unit, or none: then one that fits is taken.',
+      place: surplus.unit?.place ?? surplus.place,
+      figures: {
+        kind: unit.definition.kind,
+        needed: named.length,
+        owned: unit.count,
+        short: named.length - unit.count,
+      },
+    },
+  ];
+}

@@ -1,0 +1,62 @@
+/** Where the steps and quarters of a song lie in time, for what is counted against them. */
+
+import type { Net, Netlist } from '../../electrical/nets.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
+import { toNumber } from '../../timing/fixed.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
+import { type Groove, sectionsOf, songOf } from '../../timing/song.ts';
+
+/** One playing of a pattern. */
+export interface Playing {
+  readonly groove: Groove;
+  /** s. */
+  readonly start: number;
+  readonly end: number;
+  readonly quarter: number;
+  readonly step: number;
+  /** Steps since this pattern began, through repeats of it. */
+  readonly sinceChange: number;
+}
+
+/** Sections of a song that are looked at; a longer song repeats what it has. */
+const ENOUGH = 4000;
+
+/** The playings of a song once through, as far as `seconds`. */
+export function playingsOf(module: PatchModule, seconds: number): readonly Playing[] {
+  const song = songOf(rhythmSettings(module.settings), 1);
+  const end = Math.min(seconds, toNumber(song.duration));
+  const playings: Playing[] = [];
+  for (const { groove, start, sinceChange } of sectionsOf(song)) {
+    const from = toNumber(start);
+    // What is left of a section at the end of its rounding is none.
+    if (from >= end - 1e-9 || playings.length === ENOUGH) break;
+    playings.push({
+      groove,
+      start: from,
+      end: Math.min(from + toNumber(groove.duration), end),
+      quarter: toNumber(groove.quarter),
+      step: toNumber(groove.step),
+      sinceChange,
+    });
+  }
+  return playings;
+}
+
+/** The rhythm module that a net's triggers come from; else, as for a clock of its own, the first there is. */
+export function rhythmOf(net: Net, netlist: Netlist, patch: Patch): PatchModule | undefined {
+  const seen = new Set<Net>();
+  const wave = [net];
+  for (let next = wave.pop(); next !== undefined; next = wave.pop()) {
+    if (seen.has(next)) continue;
+    seen.add(next);
+    for (const { module } of next.outputs) {
+      if (module.definition.role === 'score') return module;
+      for (const jack of module.jacks) {
+        const before =
+          jack.direction === 'in' && netlist.at({ module: module.name, jack: jack.name });
+        if (before) wave.push(before);
+      }
+    }
+  }
+  return patch.modules.find(({ definition }) => definition.role === 'score');
+}

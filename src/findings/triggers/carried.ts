@@ -1,0 +1,42 @@
+/** What a net really carries: the signals it comes from, followed back through what only adds or scales. */
+
+import type { Net, Netlist, Terminal } from '../../electrical/nets.ts';
+import type { OutputJack, Signal } from '../../modules/definition.ts';
+import type { PatchModule } from '../../patch/patch.ts';
+
+/** An output that makes its signal rather than passing one on. */
+export type Origin = Terminal<OutputJack>;
+
+/** Kinds whose outputs carry whatever their `in` or numbered inputs do. */
+export const PASSES: readonly string[] = ['attenuator', 'mixer', 'panner', 'slew'];
+
+/** The outputs in which a net's signal begins; none for a net that nothing drives, or only itself. */
+export function origins(net: Net, netlist: Netlist): readonly Origin[] {
+  const found: Origin[] = [];
+  const seen = new Set<PatchModule>();
+  const follow = (from: Net): void => {
+    for (const output of from.outputs) {
+      const { module } = output;
+      if (!PASSES.includes(module.definition.kind)) {
+        found.push(output);
+        continue;
+      }
+      if (seen.has(module)) continue;
+      seen.add(module);
+      // What a steady offset makes is a control voltage of its own.
+      if (module.settings.offset) found.push(output);
+      for (const jack of module.jacks) {
+        if (jack.direction !== 'in' || !/^in(-\d+)?$/.test(jack.name)) continue;
+        const next = netlist.at({ module: module.name, jack: jack.name });
+        if (next !== undefined) follow(next);
+      }
+    }
+  };
+  follow(net);
+  return found;
+}
+
+/** Whether all of these, and at least one, carry one of the signals. */
+export function allCarry(found: readonly Origin[], ...signals: readonly Signal[]): boolean {
+  return found.length > 0 && found.every(({ jack }) => signals.includes(jack.signal));
+}

@@ -1,0 +1,30 @@
+/** The envelopes of a patch, each with the course that its triggers give it. */
+
+import type { Netlist } from '../../electrical/nets.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
+import { courseOf, type Hit, type Shape, shapeOf } from './course.ts';
+import type { Train, Triggers } from './triggers.ts';
+
+export interface PlayedEnvelope {
+  readonly module: PatchModule;
+  readonly shape: Shape;
+  readonly train: Train;
+  readonly hits: readonly Hit[];
+}
+
+/** The envelopes that get a trigger; one that something cuts off is left out, its course being another. */
+export function playedEnvelopes(
+  patch: Patch,
+  netlist: Netlist,
+  triggers: Triggers,
+): readonly PlayedEnvelope[] {
+  return patch.modules.flatMap((module): PlayedEnvelope[] => {
+    if (module.definition.kind !== 'envelope') return [];
+    const cut = netlist.at({ module: module.name, jack: 'cut' });
+    const train = triggers.at({ module: module.name, jack: 'trigger' });
+    if (train === undefined || train.noticed.length === 0) return [];
+    if (cut !== undefined && cut.outputs.length > 0) return [];
+    const shape = shapeOf(module);
+    return [{ module, shape, train, hits: courseOf(shape, train.noticed) }];
+  });
+}

@@ -1,0 +1,45 @@
+/** A trigger input whose idle level is too high for it to be ready again. */
+
+import { jackName } from '../../patch/patch.ts';
+import type { Context, Finding, Rule } from '../finding.ts';
+import { drivers, inVolts, placeAtJack } from '../words.ts';
+import { drivenAsMeant } from './driven-as-meant.ts';
+
+export const staysOn: Rule = {
+  name: 'stays-on',
+  explanation: {
+    what: 'The level at a trigger input never falls back far enough for it to fire again.',
+    why:
+      'A trigger input has two thresholds, so that a noisy edge fires once: it goes on above the ' +
+      'one and is ready again only under the other. A gate with an offset, or one that idles at ' +
+      'two volts, stays between them.',
+    sum: 'V at rest = sum(Vi / Ri) / sum(1 / Ri), by Millman, against the lower threshold.',
+    mend: 'Take the offset away, or put a comparator in between, set between the two levels.',
+  },
+
+  find({ patch, levels }: Context): readonly Finding[] {
+    return [...levels.values()].flatMap(({ net, inputs, low, high }) =>
+      inputs.flatMap(({ terminal, trigger }): Finding[] => {
+        if (trigger === undefined || !drivenAsMeant(net, trigger.type)) return [];
+        if (trigger.release >= 0 || trigger.margin < 0) return [];
+        const jack = { module: terminal.module.name, jack: terminal.jack.name };
+        const voltage = trigger.type === 'voltage';
+        const idle = voltage ? low : high;
+        const sure = voltage ? idle > trigger.off : idle < trigger.off;
+        return [
+          {
+            rule: staysOn.name,
+            severity: sure ? 'fault' : 'caution',
+            message:
+              `${jackName(jack)} never goes ${voltage ? 'under' : 'above'} ${inVolts(idle)} by ${drivers(net)} and is ready ` +
+              `again ${voltage ? 'under' : 'above'} ${inVolts(trigger.off)}: it ${sure ? 'fires' : 'may fire'} once and never again.`,
+            fix: `Let ${drivers(net)} rest at 0 V, or put a comparator in between.`,
+            place: placeAtJack(net, jack, patch),
+            jack,
+            figures: { idleVolts: idle, onVolts: trigger.on, offVolts: trigger.off },
+          },
+        ];
+      }),
+    );
+  },
+};

@@ -1,0 +1,238 @@
+/**
+ * What arrives at each trigger input: its pulses, and the strokes that were meant.
+ *
+ * Pulses of a rhythm module are followed through multiples, converters, logic, delays and dividers
+ * without playing anything (`passing.ts`): a comparator passes a square pulse on as it is. What comes
+ * by any other way is taken from the rehearsal.
+ */
+
+import type { NetLevels } from '../../electrical/levels.ts';
+import type { Net, Netlist, Terminal } from '../../electrical/nets.ts';
+import type { InputJack, OutputJack } from '../../modules/definition.ts';
+import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
+import type { Rehearsal } from '../rehearsal.ts';
+import { drivenAsMeant } from './driven-as-meant.ts';
+import { PASSING } from './passing.ts';
+import { type Onset, Played, RATE } from './played.ts';
+import { noticed, type Pulse, union } from './pulses.ts';
+import { joined, type Known, type Span, shortest } from './span.ts';
+import { type Stroke, strokesOf } from './strokes.ts';
+
+/** What arrives at a trigger input. */
+export interface Train {
+  readonly terminal: Terminal<InputJack>;
+  readonly net: Net;
+  /** From threshold to threshold, by sample at {@link RATE}. */
+  readonly pulses: readonly Pulse[];
+  /** Samples that a pulse must last. */
+  readonly needed: number;
+  readonly noticed: readonly Pulse[];
+  /** The strokes that were meant for it, in order; undefined where that cannot be told. */
+  readonly strokes: readonly Stroke[] | undefined;
+  readonly span: Span;
+}
+
+export class Triggers {
+  private readonly netlist: Netlist;
+  private readonly levels: ReadonlyMap<Net, NetLevels>;
+  private readonly seed: string;
+  private readonly rehearsal: () => Rehearsal | undefined;
+  private readonly played = new Map<PatchModule, Played>();
+  private readonly trains = new Map<string, Train | undefined>();
+  private readonly ways = new Map<PatchModule, Map<string, boolean>>();
+
+  constructor(
+    patch: Patch,
+    netlist: Netlist,
+    levels: ReadonlyMap<Net, NetLevels>,
+    rehearsal: () => Rehearsal | undefined,
+  ) {
+    this.seed = patch.seed;
+    this.netlist = netlist;
+    this.levels = levels;
+    this.rehearsal = rehearsal;
+  }
+
+  /** Every trigger input that is driven as it waits to be, in the order of the nets. */
+  all(): readonly Train[] {
+    return this.netlist.nets.flatMap((net) =>
+      net.inputs.flatMap((terminal) => this.trainAt(terminal) ?? []),
+    );
+  }
+
+  /** What arrives at a jack; undefined where nothing does, or never passes its threshold. */
+  at(ref: JackRef): Train | undefined {
+    const terminal = this.netlist
+      .at(ref)
+      ?.inputs.find(({ module, jack }) => module.name === ref.module && jack.name === ref.jack);
+    return terminal && this.trainAt(terminal);
+  }
+
+  /** What a rhythm module plays in its song. */
+  playedBy(module: PatchModule): Played {
+    let played = this.played.get(module);
+    if (played === undefined) {
+      played = new Played(module, this.seed);
+      this.played.set(module, played);
+    }
+    return played;
+  }
+
+  /** The trigger inputs whose pulses only a rehearsal tells. */
+  toBeHeard(): readonly Terminal<InputJack>[] {
+    return this.netlist.nets.flatMap((net) =>
+      net.inputs.filter(
+        (terminal) =>
+          this.isTriggered(terminal, net) && !net.outputs.every((one) => this.isKnown(one)),
+      ),
+    );
+  }
+
+  private trainAt(terminal: Terminal<InputJack>): Train | undefined {
+    const name = jackName({ module: terminal.module.name, jack: terminal.jack.name });
+    if (this.trains.has(name)) return this.trains.get(name);
+    this.trains.set(name, undefined);
+    const train = this.workOut(terminal);
+    this.trains.set(name, train);
+    return train;
+  }
+
+  private workOut(terminal: Terminal<InputJack>): Train | undefined {
+    const { module, jack } = terminal;
+    const net = this.netlist.at({ module: module.name, jack: jack.name });
+    const { trigger } = jack.facts;
+    if (net === undefined || trigger === undefined || !this.isTriggered(terminal, net))
+      return undefined;
+    const arriving = this.pulsesOn(net) ?? this.heardAt(terminal);
+    if (arriving === undefined) return undefined;
+    const { items: pulses, span } = arriving;
+    const meant = this.onsetsOn(net);
+    const strokes = meant && strokesOf(meant.items, pulses, span.seconds * RATE);
+    const needed = Math.max(1, Math.round(trigger.shortest * RATE));
+    return { terminal, net, pulses, needed, noticed: noticed(pulses, needed), strokes, span };
+  }
+
+  /** Whether it goes on and off as its net does; where not, the electrical rules speak. */
+  private isTriggered({ module, jack }: Terminal<InputJack>, net: Net): boolean {
+    const { trigger } = jack.facts;
+    if (trigger === undefined || !drivenAsMeant(net, trigger.type)) return false;
+    const input = this.levels
+      .get(net)
+      ?.inputs.find(({ terminal }) => terminal.module === module && terminal.jack === jack);
+    const levels = input?.trigger;
+    return levels !== undefined && levels.margin >= 0 && levels.release >= 0;
+  }
+
+  private heardAt({ module, jack }: Terminal<InputJack>): Known<Pulse> | undefined {
+    const rehearsal = this.rehearsal();
+    const items = rehearsal?.pulses.get(jackName({ module: module.name, jack: jack.name }));
+    if (rehearsal === undefined || items === undefined) return undefined;
+    const { seconds, complete } = rehearsal;
+    return { items, span: { seconds, complete, heard: true } };
+  }
+
+  /** Whether the pulses of an output can be worked out. In a cycle they cannot. */
+  private isKnown({ module, jack }: Terminal<OutputJack>): boolean {
+    const ways = this.ways.get(module) ?? new Map<string, boolean>();
+    this.ways.set(module, ways);
+    const known = ways.get(jack.name);
+    if (known !== undefined) return known;
+    ways.set(jack.name, false);
+    const { definition, settings } = module;
+    const passing = PASSING[definition.kind];
+    const inputs = passing?.inputs(jack.name);
+    const isKnown =
+      definition.role === 'score'
+        ? jack.signal === 'gate'
+        : inputs?.every((input) => this.isOffOrKnown({ module: module.name, jack: input })) ===
+            true && passing?.pulses(jack.name, settings, []) !== undefined;
+    ways.set(jack.name, isKnown);
+    return isKnown;
+  }
+
+  /** Whether nothing drives an input, or what does can be worked out and passes its threshold. */
+  private isOffOrKnown(ref: JackRef): boolean {
+    const net = this.netlist.at(ref);
+    if (net === undefined || net.outputs.length === 0) return true;
+    const terminal = net.inputs.find(
+      ({ module, jack }) => module.name === ref.module && jack.name === ref.jack,
+    );
+    return (
+      terminal !== undefined &&
+      this.isTriggered(terminal, net) &&
+      net.outputs.every((output) => this.isKnown(output))
+    );
+  }
+
+  private pulsesOn(net: Net): Known<Pulse> | undefined {
+    if (!net.outputs.every((output) => this.isKnown(output))) return undefined;
+    const trains = net.outputs.map((output) => this.pulsesOf(output));
+    if (trains.some((train) => train === undefined)) return undefined;
+    const known = trains as Known<Pulse>[];
+    return { items: union(known.map(({ items }) => items)), span: shortest(known) };
+  }
+
+  private pulsesOf({ module, jack }: Terminal<OutputJack>): Known<Pulse> | undefined {
+    if (module.definition.role === 'score') {
+      const { pulses, seconds, complete } = this.playedBy(module).part(jack.name);
+      return { items: pulses, span: { seconds, complete, heard: false } };
+    }
+    const passing = PASSING[module.definition.kind];
+    const trains =
+      passing?.inputs(jack.name).map((input) => this.at({ module: module.name, jack: input })) ??
+      [];
+    const items = passing?.pulses(
+      jack.name,
+      module.settings,
+      trains.map((train) => train?.noticed ?? []),
+    );
+    const driven = trains.filter((train) => train !== undefined);
+    return items && { items, span: shortest(driven) };
+  }
+
+  private onsetsOn(net: Net): Known<Onset> | undefined {
+    const all = net.outputs.map((output) => this.onsetsOf(output));
+    return joined(all);
+  }
+
+  /** The strokes that an output is meant to pass on. */
+  private onsetsOf({ module, jack }: Terminal<OutputJack>): Known<Onset> | undefined {
+    const { definition, settings } = module;
+    if (definition.role === 'score') {
+      const { onsets, seconds, complete } = this.playedBy(module).part(jack.name);
+      return { items: onsets, span: { seconds, complete, heard: false } };
+    }
+    const meantAt = (input: string): Known<Onset> | undefined => {
+      const train = this.at({ module: module.name, jack: input });
+      // What this input itself has missed is its own finding, not that of those behind it.
+      const passes = HOLDS.includes(definition.kind);
+      const items = train?.strokes?.filter(({ merged }) => !(passes && merged));
+      return train && items && { items, span: train.span };
+    };
+    const isDriven = (input: string): boolean =>
+      (this.netlist.at({ module: module.name, jack: input })?.outputs.length ?? 0) > 0;
+    switch (definition.kind) {
+      case 'trigger-converter':
+        return meantAt(jack.name === 'switch-out' ? 'voltage-in' : 'switch-in');
+      case 'pulse':
+        return settings.retrigger === true ? meantAt('trigger') : undefined;
+      case 'logic':
+        return jack.name === 'or' ? joined(['a', 'b'].filter(isDriven).map(meantAt)) : undefined;
+      case 'delay': {
+        const meant = meantAt('trigger');
+        const late = Math.round((settings.time as number) * RATE);
+        return (
+          meant && {
+            ...meant,
+            items: meant.items.map((one) => ({ ...one, sample: one.sample + late })),
+          }
+        );
+      }
+      default:
+        return undefined;
+    }
+  }
+}
+
+/** Kinds that answer a trigger with a pulse of their own. */
+const HOLDS: readonly string[] = ['pulse', 'delay'];

@@ -1,0 +1,172 @@
+/**
+ * A patch's hit, played alone: the first hit of a channel, several times over with time to ring between,
+ * since no two stretches of noise are alike. The gate has the length and the accent that the pattern
+ * gives it. A patch without a rhythm channel is played as it is, and its hits are looked for.
+ */
+
+import { withoutCountIn } from '../engine/loop.ts';
+import { BLOCK, Renderer } from '../engine/renderer.ts';
+import { OnsetDetector } from '../measure/hits/onsets.ts';
+import { Mixdown } from '../measure/mixdown.ts';
+import { OffsetBlocker } from '../measure/offset-blocker.ts';
+import type { Edge } from '../modules/definition.ts';
+import type { Patch, PatchModule } from '../patch/patch.ts';
+import { edges } from '../timing/edges.ts';
+import { type RhythmSettings, rhythmSettings } from '../timing/settings.ts';
+import { FitError } from './fit-error.ts';
+import { hitOnset } from './onset.ts';
+import type { VoiceChannel } from './path.ts';
+import type { HitSpan } from './picture.ts';
+
+export interface PlayOptions {
+  /** Hz. */
+  readonly sampleRate: number;
+  /** What plays; undefined for a patch that is played as it is. */
+  readonly channel: VoiceChannel | undefined;
+  /** Length of a hit, s. */
+  readonly seconds: number;
+}
+
+export interface PlayedHits {
+  /** Mono, without offset, 1 being full scale. */
+  readonly samples: Float64Array;
+  readonly hits: readonly HitSpan[];
+}
+
+/** Silence before the first hit and after each, s. */
+const LEAD = 0.06;
+/** Hits fill this, s, if they are not longer; there are at least two. */
+const ENOUGH = 1.2;
+const FEWEST = 2;
+const MOST = 8;
+/** Where the first hit of a channel is looked for, s. */
+const FIRST_WITHIN = 120;
+/** A patch that is played as it is plays at least this long, s. */
+const AS_IT_IS = 3;
+
+/** Plays the hits of a patch. @throws FitError if the channel has none. */
+export function playedHits(patch: Patch, options: PlayOptions): PlayedHits {
+  const { channel, sampleRate, seconds } = options;
+  if (channel === undefined) {
+    const samples = played(patch, sampleRate, Math.max(AS_IT_IS, 4 * seconds), undefined);
+    return { samples, hits: found(samples, sampleRate) };
+  }
+  const stroke = firstStroke(patch, channel, sampleRate);
+  const count = Math.min(MOST, Math.max(FEWEST, Math.round(ENOUGH / seconds)));
+  const lead = Math.round(LEAD * sampleRate);
+  const spacing = Math.round(seconds * sampleRate) + lead;
+  const starts = Array.from({ length: count }, (_, index) => lead + index * spacing);
+  const total = (lead + count * spacing) / sampleRate;
+  const samples = played(patch, sampleRate, total, { channel, stroke, starts });
+  const hits = starts.map((start) => {
+    const end = start + spacing;
+    return { onset: hitOnset(samples, { from: start, to: end, sampleRate }), end };
+  });
+  return { samples, hits };
+}
+
+/** What the pattern gives a hit. */
+interface Stroke {
+  /** Samples that the gate is high. */
+  readonly length: number;
+  readonly volts: number;
+  readonly accent: number;
+}
+
+interface Strokes {
+  readonly channel: VoiceChannel;
+  readonly stroke: Stroke;
+  /** Samples. */
+  readonly starts: readonly number[];
+}
+
+function played(
+  given: Patch,
+  sampleRate: number,
+  seconds: number,
+  strokes: Strokes | undefined,
+): Float64Array {
+  const patch = withoutCountIn(given);
+  const renderer = new Renderer(patch, {
+    sampleRate,
+    edgesOf: (module) => edgesOf(module, patch.seed, { sampleRate, seconds, strokes }),
+  });
+  const { channels } = renderer;
+  const mixdown = new Mixdown(channels.length, BLOCK);
+  const blocker = new OffsetBlocker(sampleRate, BLOCK);
+  const blocks = Math.ceil((seconds * sampleRate) / BLOCK);
+  const samples = new Float64Array(blocks * BLOCK);
+  for (let block = 0; block < blocks; block++) {
+    renderer.next();
+    samples.set(blocker.run(mixdown.run(channels, BLOCK), BLOCK), block * BLOCK);
+  }
+  return samples;
+}
+
+interface Times {
+  readonly sampleRate: number;
+  readonly seconds: number;
+  readonly strokes: Strokes | undefined;
+}
+
+function edgesOf(module: PatchModule, seed: string, times: Times): () => Edge | undefined {
+  const { sampleRate, seconds, strokes } = times;
+  const settings = rhythmSettings(module.settings);
+  const own = edges(settings, { sampleRate, seed, module: module.name, until: seconds });
+  if (strokes === undefined) return own;
+  const all = strokes.channel.module === module.name ? edgesFor(strokes, settings) : [];
+  // Clock, run and start go on as they would.
+  for (let edge = own(); edge !== undefined; edge = own())
+    if (edge.output >= 2 * settings.channels.length) all.push(edge);
+  all.sort((a, b) => a.sample - b.sample || a.output - b.output);
+  let next = 0;
+  return () => all[next++];
+}
+
+function edgesFor({ channel, stroke, starts }: Strokes, { channels }: RhythmSettings): Edge[] {
+  const accent = { sample: 0, output: channels.length + channel.index, volts: stroke.accent };
+  const spacing = (starts[1] as number) - (starts[0] as number);
+  // A gate that is longer than a hit ends before the next begins.
+  const length = Math.max(1, Math.min(stroke.length, Math.round(0.9 * spacing)));
+  const gates = starts.flatMap((sample) => [
+    { sample, output: channel.index, volts: stroke.volts },
+    { sample: sample + length, output: channel.index, volts: 0 },
+  ]);
+  return stroke.accent === 0 ? gates : [accent, ...gates];
+}
+
+function firstStroke(given: Patch, channel: VoiceChannel, sampleRate: number): Stroke {
+  const patch = withoutCountIn(given);
+  const module = patch.modules.find(({ name }) => name === channel.module) as PatchModule;
+  const settings = rhythmSettings(module.settings);
+  const next = edges(settings, {
+    sampleRate,
+    seed: patch.seed,
+    module: module.name,
+    until: FIRST_WITHIN,
+  });
+  let accent = 0;
+  let start: Edge | undefined;
+  for (let edge = next(); edge !== undefined; edge = next()) {
+    const isAccent = edge.output === settings.channels.length + channel.index;
+    if (isAccent && (start === undefined || edge.sample === start.sample)) accent = edge.volts;
+    if (edge.output !== channel.index) continue;
+    if (edge.volts !== 0) start ??= edge;
+    else if (start !== undefined)
+      return { length: edge.sample - start.sample, volts: start.volts, accent };
+  }
+  throw new FitError(
+    `${patch.file}: the channel ${channel.name} plays no hit. Give it one in the first pattern of the song.`,
+  );
+}
+
+function found(samples: Float64Array, sampleRate: number): readonly HitSpan[] {
+  const detector = new OnsetDetector(sampleRate);
+  detector.add(samples, samples.length);
+  const onsets = detector.finish().map(({ sample }) => sample);
+  return onsets.map((near, index) => {
+    const end = onsets[index + 1] ?? samples.length;
+    const from = Math.max(0, near - Math.round(0.005 * sampleRate));
+    return { onset: hitOnset(samples, { from, to: end, sampleRate }), end };
+  });
+}

@@ -1,0 +1,185 @@
+/** What a fit varies: the settings asked for, or those that shape a voice, each with its range and scale. */
+
+import type { NumberSpec, Quantity, SettingSpec } from '../modules/definition.ts';
+import type { Patch, PatchModule } from '../patch/patch.ts';
+import { parseSetting } from '../patch/settings.ts';
+import { nearest } from '../patch/text/nearest.ts';
+import { formatBriefly } from '../patch/units.ts';
+import { FitError } from './fit-error.ts';
+import type { Bounds } from './search.ts';
+
+/** A setting that is varied. */
+export interface Knob {
+  /** `module.setting`. */
+  readonly path: string;
+  readonly module: string;
+  readonly setting: string;
+  readonly spec: NumberSpec;
+  /** The patch's own value, in the unit of {@link Quantity}. */
+  readonly before: number;
+  /** The range that is searched, in the same unit. */
+  readonly low: number;
+  readonly high: number;
+  /** Whether equal steps are equal ratios. */
+  readonly isRatio: boolean;
+}
+
+const IN_RATIOS: ReadonlySet<Quantity> = new Set(['time', 'frequency', 'resistance', 'tempo']);
+/** A time range that starts at 0 has no logarithm there: this stands for it, s. */
+const SHORTEST = 1e-4;
+/** Units of the search that a range of equal steps is long. */
+const EVEN_UNITS = 4;
+/** As fine as a dial can be set. */
+const DIGITS = 4;
+const USAGE =
+  'expected MODULE.SETTING or MODULE.SETTING=LOWEST..HIGHEST, such as shape.decay=10ms..500ms';
+/** What "moved by 10 %" is for a setting of equal steps: this share of its range. */
+const MOVED = 0.1;
+
+/**
+ * Reads the settings to vary: `shape.decay=10ms..500ms`, or `shape.decay` for its whole range.
+ * @throws FitError with what is wrong.
+ */
+export function readKnobs(texts: readonly string[], patch: Patch): readonly Knob[] {
+  const knobs = texts.map((text) => readKnob(text, patch));
+  knobs.forEach(({ path }, index) => {
+    if (knobs.findIndex((other) => other.path === path) !== index)
+      throw new FitError(`--vary: ${path} is varied twice. Give it one range.`);
+  });
+  return knobs;
+}
+
+/** The times of the envelopes, the cutoffs and the decays of some modules. */
+export function usualKnobs(patch: Patch, modules: ReadonlySet<string>): readonly Knob[] {
+  return patch.modules
+    .filter(({ name }) => modules.has(name))
+    .flatMap((module) =>
+      Object.entries(module.definition.settings).flatMap(([setting, spec]) =>
+        isUsual(module, setting, spec) ? [knobOf(module, setting, spec as NumberSpec)] : [],
+      ),
+    );
+}
+
+function isUsual({ definition }: PatchModule, setting: string, { type }: SettingSpec): boolean {
+  if (setting === 'cutoff') return type === 'frequency';
+  return type === 'time' && (setting === 'decay' || definition.kind === 'envelope');
+}
+
+function readKnob(text: string, patch: Patch): Knob {
+  const equals = text.indexOf('=');
+  const path = (equals < 0 ? text : text.slice(0, equals)).trim();
+  const dot = path.lastIndexOf('.');
+  const [name, setting] = [path.slice(0, Math.max(0, dot)), path.slice(dot + 1)];
+  const module = patch.modules.find((one) => one.name === name);
+  if (module === undefined) {
+    const legal = patch.modules.map((one) => one.name);
+    throw wrong(text, `there is no module "${name}"`, nearest(name, legal));
+  }
+  const { settings, kind } = module.definition;
+  const spec = Object.hasOwn(settings, setting) ? settings[setting] : undefined;
+  if (spec === undefined)
+    throw wrong(
+      text,
+      `"${kind}" has no setting "${setting}"`,
+      nearest(setting, Object.keys(settings)),
+    );
+  if (!isNumber(spec))
+    throw wrong(text, `${path} is not a single number, and only a number can be fitted`);
+  if (equals < 0) return knobOf(module, setting, spec);
+  const range = /^(.+?)\s*\.\.\s*(.+)$/.exec(text.slice(equals + 1).trim());
+  if (range === null) throw wrong(text, 'a range is two values with ".." between them');
+  const [low, high] = [range[1], range[2]].map((end) =>
+    valueRead(end as string, spec, text, setting),
+  );
+  if (!((low as number) < (high as number)))
+    throw wrong(text, 'the range goes from the lower value to the higher');
+  return knobOf(module, setting, spec, { low: low as number, high: high as number });
+}
+
+function isNumber(spec: SettingSpec): spec is NumberSpec {
+  return 'max' in spec && spec.type !== 'row';
+}
+
+function valueRead(end: string, spec: NumberSpec, text: string, setting: string): number {
+  const reading = parseSetting(end, spec, setting);
+  if (!reading.fault) return reading.value as number;
+  const { message, expected, nearest: near } = reading.fault;
+  throw wrong(text, message, near, expected && `expected ${expected}`);
+}
+
+function wrong(text: string, why: string, near?: string, help: string = USAGE): FitError {
+  return new FitError(
+    `--vary ${text}: ${why}.\n  ${near === undefined ? help : `did you mean ${near}?`}`,
+  );
+}
+
+function knobOf(
+  { name, settings }: PatchModule,
+  setting: string,
+  spec: NumberSpec,
+  { low, high }: Bounds = { low: spec.min, high: spec.max },
+): Knob {
+  return {
+    path: `${name}.${setting}`,
+    module: name,
+    setting,
+    spec,
+    before: settings[setting] as number,
+    low,
+    high,
+    // A plain number that cannot be 0 is a factor, as q is.
+    isRatio: (IN_RATIOS.has(spec.type) && low >= 0) || (spec.type === 'number' && low > 0),
+  };
+}
+
+/** The range as the search has it: ratios as logarithms, so that one unit is a factor of e. */
+export function boundsOf(knob: Knob): Bounds {
+  const { low, high, isRatio } = knob;
+  return isRatio
+    ? { low: Math.log(leastRatio(knob)), high: Math.log(high) }
+    : { low: 0, high: high > low ? EVEN_UNITS : 0 };
+}
+
+/** Where a value is in the bounds. */
+export function coordinateOf(knob: Knob, value: number): number {
+  const { low, high, isRatio } = knob;
+  const inside = Math.min(high, Math.max(low, value));
+  return isRatio
+    ? Math.log(Math.max(leastRatio(knob), inside))
+    : (EVEN_UNITS * (inside - low)) / (high - low);
+}
+
+/** The value at a coordinate, to four digits. */
+export function valueAt(knob: Knob, coordinate: number): number {
+  const { low, high, isRatio, spec } = knob;
+  const bounds = boundsOf(knob);
+  if (coordinate <= bounds.low) return low;
+  if (coordinate >= bounds.high) return high;
+  const exact = isRatio ? Math.exp(coordinate) : low + ((high - low) * coordinate) / EVEN_UNITS;
+  const value = spec.type === 'count' ? Math.round(exact) : rounded(exact, high - low);
+  return Math.min(high, Math.max(low, value));
+}
+
+/** The values a tenth below and above, as far as the range of the setting goes. */
+export function movedBy10(knob: Knob, value: number): readonly number[] {
+  const { low, high, isRatio, spec } = knob;
+  const step = MOVED * (high - low);
+  const [down, up] =
+    isRatio && value > 0 ? [value / 1.1, value * 1.1] : [value - step, value + step];
+  return [down, up]
+    .map((moved) => (spec.type === 'count' ? Math.round(moved) : moved))
+    .filter((moved) => moved >= spec.min && moved <= spec.max && moved !== value);
+}
+
+/** The value as the file would have it. */
+export function textOf({ spec }: Knob, value: number): string {
+  return formatBriefly(value, spec.type);
+}
+
+function leastRatio({ low, high }: Knob): number {
+  return low > 0 ? low : Math.min(SHORTEST, high / 10);
+}
+
+function rounded(value: number, span: number): number {
+  return Math.abs(value) < span * 1e-9 ? 0 : Number(value.toPrecision(DIGITS));
+}

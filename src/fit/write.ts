@@ -1,0 +1,92 @@
+/**
+ * Writes fitted settings into the text of a patch, whose comments and layout stay. A part's module
+ * gets its value through the `set:` of that part, so that no other patch is changed behind its back.
+ */
+
+import { readVariant, type WrittenPatch } from '../compare/variant.ts';
+import { applyEdits, type Edit } from '../patch/edit/edit.ts';
+import { WrittenValues } from '../patch/edit/written.ts';
+import type { Patch } from '../patch/patch.ts';
+import { FitError } from './fit-error.ts';
+import { type Knob, textOf } from './settings.ts';
+
+export interface NewValue {
+  readonly knob: Knob;
+  readonly value: number;
+}
+
+/**
+ * Puts values into the text of a patch's main file.
+ * @param written what it is now.
+ * @throws FitError naming the values, if the file has no place for one that can be found.
+ */
+export function withValues(written: WrittenPatch, values: readonly NewValue[]): string {
+  const { file, texts } = written;
+  const text = values.reduce((before, { knob, value }) => {
+    const path = pathOf(knob);
+    return edited(file, before, path, writtenText(before, path, knob, value), values);
+  }, texts.get(file) ?? '');
+  const { patch } = readVariant({ ...written, texts: new Map(texts).set(file, text) }, []);
+  const isKept = ({ knob, value }: NewValue): boolean => {
+    const kept = patch && settingOf(patch, knob);
+    return typeof kept === 'number' && Math.abs(kept - value) <= 1e-5 * Math.abs(value);
+  };
+  if (!values.every(isKept)) throw unwritable(file, values);
+  return text;
+}
+
+/**
+ * Makes the paths in a patch's text, of its parts and its rack, hold from another folder.
+ * @param moved gives a path's new form.
+ */
+export function withPaths(file: string, text: string, moved: (path: string) => string): string {
+  const read = new WrittenValues(text);
+  const parts = [...(read.at(['parts'])?.entries?.keys() ?? [])].map((part) => ['parts', part]);
+  const paths = [['rack'], ...parts, ...parts.map((part) => [...part, 'file'])];
+  return paths.reduce((before, path) => {
+    const found = read.at(path)?.text;
+    return found === undefined
+      ? before
+      : edited(file, before, path, JSON.stringify(moved(found)), []);
+  }, text);
+}
+
+function edited(
+  file: string,
+  text: string,
+  path: readonly string[],
+  value: string,
+  values: readonly NewValue[],
+): string {
+  const edit: Edit = { type: 'set-value', file, path, text: value };
+  const changed = applyEdits(file, text, [edit]);
+  if (changed === undefined) throw unwritable(file, values);
+  return changed;
+}
+
+/** A time that the file gives as a time constant stays one. */
+function writtenText(text: string, path: readonly string[], knob: Knob, value: number): string {
+  const { timeConstants } = knob.spec;
+  const before = new WrittenValues(text).at(path)?.text;
+  return timeConstants !== undefined && before?.trimEnd().endsWith('tau')
+    ? `${textOf(knob, value / timeConstants)} tau`
+    : textOf(knob, value);
+}
+
+function pathOf({ module, setting }: Knob): readonly string[] {
+  const [first = '', ...others] = module.split('.');
+  return others.length === 0
+    ? ['modules', first, setting]
+    : ['parts', first, 'set', [...others, setting].join('.')];
+}
+
+function settingOf({ modules }: Patch, { module, setting }: Knob): unknown {
+  return modules.find(({ name }) => name === module)?.settings[setting];
+}
+
+function unwritable(file: string, values: readonly NewValue[]): FitError {
+  const list = values.map(({ knob, value }) => `${knob.path}: ${textOf(knob, value)}`);
+  return new FitError(
+    `${file}: it has no place for these values that can be found, so write them in by hand:\n  ${list.join('\n  ')}`,
+  );
+}

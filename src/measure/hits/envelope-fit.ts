@@ -1,0 +1,170 @@
+/**
+ * Follows the fall of a hit: where it starts, where it meets the floor, and its time constant.
+ */
+
+import type { Reason } from '../estimate.ts';
+import {
+  costOf,
+  type DecayModel,
+  type Residuals,
+  ranked,
+  residualsOf,
+  solve,
+  spreadOf,
+  standardError,
+} from './decay-model.ts';
+import type { Envelope } from './envelope.ts';
+
+export interface DecayFit {
+  /** Time constant of the amplitude, s: 8.686 dB fall in each. */
+  readonly tau: number;
+  /** One standard error of tau, as a share of it, judged from the residual. */
+  readonly error: number;
+  /** Power the fall has at `start`, and the floor's. */
+  readonly power: number;
+  readonly floor: number;
+  /** The stretch that was fitted, s on the envelope's clock. */
+  readonly start: number;
+  readonly end: number;
+  /** How far the fall could be followed, dB. */
+  readonly rangeDb: number;
+  /** Root mean square difference from the model, dB. */
+  readonly residualDb: number;
+  readonly reason: Reason | null;
+}
+
+/** Fewer decibels of fall than this tell nothing. */
+const LEAST_RANGE_DB = 6;
+/** A fall followed for less than this is cut short, or sits in noise. */
+const GOOD_RANGE_DB = 12;
+/** Less fall than this, all along, is none. */
+const STEADY_DB = 1;
+const FEWEST_POINTS = 8;
+/** The middle of a straight fall stands off the line through its ends by less than this, dB. */
+const STRAIGHT_DB = 1.5;
+/** A floor is believed in where it betters the fit by this much: 4 is two standard deviations. */
+const WORTH_A_FLOOR = 6;
+/** Numbers this far under the peak's power are arithmetic's own noise: -140 dB. */
+const NOTHING = 1e-14;
+const DB = 10 / Math.LN10;
+
+/**
+ * Fits an exponential decay over a steady floor to the envelope from `start` on.
+ * @param start s on the envelope's clock; the attack and half a window must be over.
+ * @param floor the power known to be there without the sound; 0 for not known.
+ * @param enough how many points to fit, about: the time it takes grows with them.
+ * @returns the fit, or why there is none.
+ */
+export function fitDecay(
+  envelope: Envelope,
+  start: number,
+  floor: number,
+  enough: number,
+): DecayFit | Reason {
+  const { power, step } = envelope;
+  const first = Math.max(0, Math.ceil((start - envelope.start) / step - 1e-9));
+  const last = endOfFall(power, first);
+  if (last - first < FEWEST_POINTS) return 'too-short';
+  // Neighbours within a quarter of a window tell the same; and more than enough is enough.
+  const stride = Math.max(
+    1,
+    Math.min(Math.round(envelope.window / step / 4), Math.floor((last - first) / FEWEST_POINTS)),
+    Math.floor((last - first) / enough),
+  );
+  const count = Math.floor((last - first - 1) / stride) + 1;
+  const x = new Float64Array(count);
+  const y = new Float64Array(count);
+  for (let i = 0; i < count; i++) {
+    x[i] = i * stride * step;
+    y[i] = Math.log(power[first + i * stride] as number);
+  }
+  const together = Math.max(1, envelope.window / (stride * step) / 2);
+  const model = bestModel(x, y, floor, together);
+  if (!(model.rate > 0) || !Number.isFinite(model.rate + model.level)) return 'no-decay';
+  const length = x[count - 1] as number;
+  const rangeDb = DB * Math.min(model.level - model.floor, model.rate * length);
+  const seesFloor = model.level - model.rate * length < model.floor + 1;
+  if (rangeDb < STEADY_DB && !seesFloor) return 'no-decay';
+  if (rangeDb < LEAST_RANGE_DB) return seesFloor ? 'noise-floor' : 'too-short';
+  const found = residualsOf(x, y, model);
+  const { residualDb, bendDb } = bendOf(found);
+  const tolerance = STRAIGHT_DB + 3 * residualDb * Math.sqrt(together / count);
+  return {
+    tau: 2 / model.rate,
+    error: standardError(x, found, model, together),
+    power: Math.exp(model.level),
+    floor: Math.exp(model.floor),
+    start: envelope.start + first * step,
+    end: envelope.start + (last - 1) * step,
+    rangeDb,
+    residualDb,
+    reason: reasonOf(rangeDb, bendDb > tolerance, seesFloor),
+  };
+}
+
+function reasonOf(rangeDb: number, isBent: boolean, seesFloor: boolean): Reason | null {
+  if (isBent) return 'not-exponential';
+  if (rangeDb < GOOD_RANGE_DB) return seesFloor ? 'noise-floor' : 'cut-short';
+  return null;
+}
+
+/** With the floor as it is known, or with one that the fit finds, if that is clearly better. */
+function bestModel(x: Float64Array, y: Float64Array, floor: number, together: number): DecayModel {
+  const first = y[0] as number;
+  const quietest = y.reduce((a, b) => Math.min(a, b));
+  const rate = Math.max(0.1, first - quietest) / (x[x.length - 1] as number);
+  const known = Math.log(Math.max(floor, Math.exp(quietest) * NOTHING));
+  const fixed = solve(x, y, {
+    level: first,
+    rate,
+    floor: Math.min(known, quietest),
+    floorIsFree: false,
+  });
+  const free = solve(x, y, { level: first, rate: 2 * rate, floor: quietest, floorIsFree: true });
+  const { left } = residualsOf(x, y, free);
+  const scale = spreadOf(left, new Float64Array(left.length));
+  const gain = (costOf(residualsOf(x, y, fixed).left, scale) - costOf(left, scale)) / together;
+  return gain > WORTH_A_FLOOR && free.rate > 0 ? free : fixed;
+}
+
+/** Where the fall has met the floor, and half as much floor after it again; the whole if it never does. */
+function endOfFall(power: Float64Array, first: number): number {
+  const quiet = quantile(power.subarray(first), 0.1) * 2;
+  const nothing = (power[first] ?? 0) * NOTHING;
+  let meets = first;
+  while (meets < power.length && (power[meets] as number) > quiet) meets++;
+  const wanted = meets + Math.max(FEWEST_POINTS, Math.round((meets - first) * 0.5));
+  let end = first;
+  while (end < Math.min(power.length, wanted) && (power[end] as number) > nothing) end++;
+  return end;
+}
+
+function quantile(values: Float64Array, share: number): number {
+  const stride = Math.max(1, Math.floor(values.length / 300));
+  const some = new Float64Array(Math.ceil(values.length / stride));
+  for (let i = 0; i < some.length; i++) some[i] = values[i * stride] as number;
+  return some.length === 0 ? 0 : ranked(some, Math.floor(some.length * share));
+}
+
+/** The residuals' size, and how far the middle third of the fall lies off its outer thirds. */
+function bendOf({ left, share }: Residuals) {
+  const inFall = new Float64Array(left.length);
+  let count = 0;
+  let squares = 0;
+  for (let i = 0; i < left.length; i++) {
+    const residual = DB * (left[i] as number);
+    squares += residual * residual;
+    if ((share[i] as number) > 0.5) inFall[count++] = residual;
+  }
+  const third = Math.floor(count / 3);
+  const mean = (from: number, to: number) => {
+    let sum = 0;
+    for (let i = from; i < to; i++) sum += inFall[i] as number;
+    return sum / Math.max(1, to - from);
+  };
+  const outer = (mean(0, third) + mean(count - third, count)) / 2;
+  return {
+    residualDb: Math.sqrt(squares / left.length),
+    bendDb: Math.abs(mean(third, count - third) - outer),
+  };
+}

@@ -1,0 +1,197 @@
+/** Everything that is measured of one hit. */
+
+import type { Estimate, Reason } from '../estimate.ts';
+import { clippedUntil } from '../loudness/clipping.ts';
+import { NOISE, type Pitch, PitchMeter } from '../pitch/pitch.ts';
+import { type Band, thirdOctaves } from '../spectrum/bands.ts';
+import { HitSpectrum } from '../spectrum/hit-spectrum.ts';
+import { centroid, flatness, quantileHz } from '../spectrum/spectrum.ts';
+import { type Attack, measureAttack } from './attack.ts';
+import { type Decay, measureDecay, type Stretch } from './decay.ts';
+import type { DecayFit } from './envelope-fit.ts';
+
+export interface Hit {
+  /** Its onset, s from the start of the recording. */
+  readonly time: number;
+  /** When its strokes set in, the first being its onset: several for a clap or a flam. */
+  readonly strokes: readonly number[];
+  readonly peakDbfs: number;
+  /** Peak over rms of the audible part, dB. */
+  readonly crestDb: number;
+  /** From 10 to 90 % of the peak. */
+  readonly attackSeconds: number | null;
+  readonly toPeakSeconds: number;
+  /** Time constant of the amplitude. */
+  readonly decayTauSeconds: number | null;
+  readonly t60Seconds: number | null;
+  readonly pitchHz: number | null;
+  /** Pitch at the onset, and the time constant of its fall in octaves. */
+  readonly pitchStartHz: number | null;
+  readonly pitchFallSeconds: number | null;
+  readonly centroidHz: number | null;
+  readonly flatness: number | null;
+  /** dB against the whole energy of the hit. */
+  readonly bands: readonly Band[];
+  /** From 0 to 1. */
+  readonly reliability: HitValues<number>;
+  /** Why a value is missing or in doubt. */
+  readonly reasons: HitValues<Reason | null>;
+  readonly decayFit: DecayFit | null;
+}
+
+interface HitValues<T> {
+  readonly attack: T;
+  readonly decay: T;
+  readonly pitch: T;
+}
+
+export interface HitContext {
+  /** Where the samples start in the recording. */
+  readonly startSample: number;
+  /** Index of the onset, and the index after the hit's last sample. */
+  readonly onset: number;
+  readonly end: number;
+  /** Indices of its strokes, the first being its onset; only that unless given. */
+  readonly strokes?: readonly number[];
+  /** Mean square of the recording at its quietest, without offset; 0 for not known. */
+  readonly quiet: number;
+}
+
+/** Under this a spectrum holds drift and offset, Hz. */
+const LOWEST_HZ = 15;
+/** The share of a hit's energy that lies under its slowest wave. */
+const LOW_SHARE = 0.05;
+/** A hit is heard until it has fallen by this, dB, or to its floor. */
+const HEARD_DB = 30;
+const SHORTEST_HEARD = 0.02;
+/** Of its slowest wave, or 1 ms: the longest window of `attack.ts`. */
+const ATTACK_WAVES = 4;
+/** White noise has 0.56; no tone that could be found comes near. */
+const NOISE_FLATNESS = 0.4;
+
+/** Measures hits of one recording. */
+export class HitMeter {
+  private readonly sampleRate: number;
+  private readonly withSpectra: boolean;
+  private readonly pitch: PitchMeter;
+  private readonly spectrum: HitSpectrum;
+
+  /**
+   * @param sampleRate Hz.
+   * @param withSpectra whether centroid, flatness and bands are wanted; without, null and none.
+   */
+  constructor(sampleRate: number, withSpectra = true) {
+    this.sampleRate = sampleRate;
+    this.withSpectra = withSpectra;
+    this.pitch = new PitchMeter(sampleRate);
+    this.spectrum = new HitSpectrum(sampleRate);
+  }
+
+  /** Measures one hit. @param samples the hit and some of what comes before it, without offset. */
+  measure(samples: Float64Array, context: HitContext): Hit {
+    const { sampleRate } = this;
+    const { startSample, onset, strokes = [onset], end, quiet } = context;
+    const whole = this.spectrum.of(samples, onset, end);
+    const stretch: Stretch = {
+      sampleRate,
+      onset,
+      end,
+      lowHz: Math.max(LOWEST_HZ, quantileHz(whole, LOW_SHARE, LOWEST_HZ) ?? 1000),
+      floor: quiet,
+    };
+    const wholeFlatness = flatness(whole.power);
+    const isNoise = (wholeFlatness ?? 0) > NOISE_FLATNESS;
+    const clipped = clippedUntil(samples, onset, end);
+    // Between the strokes of a clap the sound rises again, so it decays from the last.
+    const last = Math.max(onset, strokes[strokes.length - 1] ?? onset);
+    const decay = measureDecay(samples, { ...stretch, onset: last }, Math.max(last, clipped));
+    const heard: Stretch = { ...stretch, end: heardUntil(stretch, decay) };
+    const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard);
+    const attack = measureAttack(samples, attackOf(heard, end), pitch.hz.value);
+    const { peak, rms } = levels(samples, onset, heard.end);
+    return {
+      time: (startSample + onset) / sampleRate,
+      strokes: strokes.map((stroke) => (startSample + stroke) / sampleRate),
+      peakDbfs: 20 * Math.log10(Math.max(peak, 1e-10)),
+      crestDb: rms > 0 ? 20 * Math.log10(peak / rms) : 0,
+      ...valuesOf(attack, decay, pitch, clipped > onset),
+      ...(this.withSpectra ? this.spectra(samples, heard, end, wholeFlatness) : NO_SPECTRA),
+      decayFit: decay.fit,
+    };
+  }
+
+  /** What is heard of the hit; the spectrum as far as its end is there already. */
+  private spectra(
+    samples: Float64Array,
+    heard: Stretch,
+    end: number,
+    wholeFlatness: number | null,
+  ): HitSpectra {
+    const { onset } = heard;
+    const isWhole = heard.end - onset >= Math.min(end - onset, this.spectrum.longest);
+    const strips = isWhole ? this.spectrum.latest : this.spectrum.of(samples, onset, heard.end);
+    return {
+      centroidHz: centroid(strips, LOWEST_HZ),
+      flatness: isWhole ? wholeFlatness : flatness(strips.power),
+      bands: thirdOctaves(strips, sumOf(strips.power)),
+    };
+  }
+}
+
+type HitSpectra = Pick<Hit, 'centroidHz' | 'flatness' | 'bands'>;
+
+const NO_SPECTRA: HitSpectra = { centroidHz: null, flatness: null, bands: [] };
+
+/** A rise is over when the sound is loudest; what is smoothed over some of its waves looks further. */
+function attackOf(heard: Stretch, end: number): Stretch {
+  const further = Math.ceil((ATTACK_WAVES * heard.sampleRate) / Math.min(1000, heard.lowHz));
+  return { ...heard, end: Math.min(end, heard.end + further) };
+}
+
+function valuesOf(attack: Attack, decay: Decay, pitch: Pitch, isClipped: boolean) {
+  // A clipped rise ends at the limit, not at the peak.
+  const rise: Estimate = isClipped
+    ? { ...attack.rise, reliability: attack.rise.reliability / 2, reason: 'clipped' }
+    : attack.rise;
+  return {
+    attackSeconds: rise.value,
+    toPeakSeconds: attack.toPeak,
+    decayTauSeconds: decay.tau.value,
+    t60Seconds: decay.t60.value,
+    pitchHz: pitch.hz.value,
+    pitchStartHz: pitch.startHz,
+    pitchFallSeconds: pitch.fallSeconds,
+    reliability: {
+      attack: rise.reliability,
+      decay: decay.tau.reliability,
+      pitch: pitch.hz.reliability,
+    },
+    reasons: { attack: rise.reason, decay: decay.tau.reason, pitch: pitch.hz.reason },
+  };
+}
+
+/** Where a hit sinks into its floor, or is 30 dB down. */
+function heardUntil({ onset, end, sampleRate }: Stretch, { fit }: Decay): number {
+  if (fit === null) return end;
+  const db = Math.min(HEARD_DB, fit.rangeDb);
+  const seconds = fit.start - onset / sampleRate + (db * fit.tau) / 8.685889638;
+  return Math.min(end, onset + Math.round(Math.max(SHORTEST_HEARD, seconds) * sampleRate));
+}
+
+function sumOf(values: Float64Array): number {
+  let sum = 0;
+  for (let n = 0; n < values.length; n++) sum += values[n] as number;
+  return sum;
+}
+
+function levels(samples: Float64Array, from: number, to: number) {
+  let peak = 0;
+  let squares = 0;
+  for (let n = from; n < to; n++) {
+    const value = samples[n] as number;
+    const magnitude = value < 0 ? -value : value;
+    if (magnitude > peak) peak = magnitude;
+    squares += value * value;
+  }
+  return { peak, rms: Math.sqrt(squares / Math.max(1, to - from)) };
+}

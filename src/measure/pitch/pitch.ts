@@ -1,0 +1,157 @@
+/** The pitch of a hit and how it falls; nothing for noise. */
+
+import { Decimator } from '../decimator.ts';
+import { type Estimate, none, type Reason } from '../estimate.ts';
+import type { Stretch } from '../hits/decay.ts';
+import { cyclesOf, fitGlide } from './glide.ts';
+import { PeriodFinder } from './period.ts';
+
+export interface Pitch {
+  /** Hz at the end of what is heard, where a falling pitch has settled. */
+  readonly hz: Estimate;
+  /** Hz at the onset. */
+  readonly startHz: number | null;
+  /** Time constant of the fall, in octaves, s; null for a steady pitch. */
+  readonly fallSeconds: number | null;
+}
+
+/** What is given for a sound that is known to be noise. */
+export const NOISE: Pitch = nothing('noise');
+
+/** Pitches are looked for in the signal brought down to this rate, Hz, or a little above. */
+const RATE = 10000;
+/** The highest pitch, Hz. */
+const HIGHEST = 2500;
+const LONGEST = 0.35;
+const FRAME = 0.085;
+/** The clarity from which a wave is said to repeat. */
+const CLEAR = 0.75;
+/** A floor of this share of the power can hide a pitch. */
+const MUCH_NOISE = 0.05;
+/** Passes of the low-pass that leaves the fundamental, as multiples of the pitch; 0 for none. */
+const CUTOFFS = [0, 6, 3, 1.8];
+/** Cycles may differ from the period by this, octaves, in the last third. */
+const AGREES = 0.08;
+const FEWEST_CYCLES = 3;
+const HALF_RELIABLE_OCTAVES = 0.05;
+
+export class PitchMeter {
+  private readonly sampleRate: number;
+  private readonly factor: number;
+  private readonly decimator: Decimator;
+  private readonly periods: PeriodFinder;
+
+  /** @param sampleRate Hz. */
+  constructor(sampleRate: number) {
+    this.sampleRate = sampleRate;
+    this.factor = Math.max(1, Math.floor(sampleRate / RATE));
+    const passEdge = Math.min(HIGHEST / sampleRate, 0.3 / this.factor);
+    this.decimator = new Decimator(this.factor, passEdge);
+    this.periods = new PeriodFinder(sampleRate / this.factor);
+  }
+
+  /**
+   * Measures the pitch.
+   * @param samples the hit without offset.
+   * @param stretch its end is where it can no longer be heard.
+   */
+  measure(samples: Float64Array, { onset, end, floor }: Stretch): Pitch {
+    const last = Math.min(end, onset + Math.round(LONGEST * this.sampleRate));
+    const low = this.decimator.reduce(samples.subarray(onset, last));
+    const rate = this.sampleRate / this.factor;
+
+    const period = this.clearest(low, rate);
+    if (period === null) return nothing('too-short');
+    // White noise keeps this share of its power under the decimator's edge.
+    const noise = Math.sqrt(floor * Math.min(1, (2 * HIGHEST) / this.sampleRate));
+    if (period.clarity < CLEAR || period.hz > HIGHEST) {
+      const power = energyOf(low) / low.length;
+      return nothing(noise * noise > MUCH_NOISE * power ? 'noise-floor' : 'noise');
+    }
+    const threshold = Math.max(3 * noise, 0.02 * peakOf(low));
+    let most = 0;
+    for (const multiple of CUTOFFS) {
+      const wave = multiple === 0 ? low : smoothed(low, rate / (multiple * period.hz));
+      const cycles = cyclesOf(wave, rate, threshold);
+      most = Math.max(most, cycles.length);
+      if (cycles.length < FEWEST_CYCLES) continue;
+      const glide = fitGlide(cycles, threshold);
+      const isSettled = Math.abs(Math.log2(glide.endHz / period.hz)) < AGREES;
+      const isFalling = glide.tau !== null && glide.residual < AGREES && period.hz > glide.endHz;
+      if (!isSettled && !isFalling) continue;
+      const reliability = period.clarity / (1 + (glide.residual / HALF_RELIABLE_OCTAVES) ** 2);
+      return {
+        hz: { value: glide.endHz, reliability, reason: null },
+        startHz: glide.startHz,
+        fallSeconds: glide.tau,
+      };
+    }
+    return {
+      hz: {
+        value: period.hz,
+        reliability: 0.5 * period.clarity,
+        reason: most < FEWEST_CYCLES ? 'too-short' : 'ambiguous',
+      },
+      startHz: null,
+      fallSeconds: null,
+    };
+  }
+
+  /** The clearest period of three frames, at the start, in the middle and at the end. */
+  private clearest(low: Float64Array, rate: number) {
+    const frame = Math.min(low.length, Math.round(FRAME * rate));
+    const offsets = [0, 0.5, 1].map((share) => Math.round(share * (low.length - frame)));
+    let best = null;
+    for (const offset of new Set(offsets)) {
+      const period = this.periods.find(low, offset, offset + frame);
+      // The later is the more settled, so a tie goes to it.
+      if (period !== null && period.clarity >= (best?.clarity ?? 0) - 0.02) best = period;
+    }
+    return best;
+  }
+}
+
+function energyOf(samples: Float64Array): number {
+  let sum = 0;
+  for (let n = 0; n < samples.length; n++) {
+    const value = samples[n] as number;
+    sum += value * value;
+  }
+  return sum;
+}
+
+function peakOf(samples: Float64Array): number {
+  let peak = 0;
+  for (let n = 0; n < samples.length; n++) {
+    const magnitude = Math.abs(samples[n] as number);
+    if (magnitude > peak) peak = magnitude;
+  }
+  return peak;
+}
+
+function nothing(reason: Reason): Pitch {
+  return { hz: none(reason), startHz: null, fallSeconds: null };
+}
+
+/** Smooths with a Hann window that is half a period of the cutoff long: symmetric, so without delay. */
+function smoothed(samples: Float64Array, period: number): Float64Array {
+  const half = Math.max(1, Math.round(period / 2));
+  const weights = Float64Array.from(
+    { length: 2 * half + 1 },
+    (_, n) => Math.cos((Math.PI * (n - half)) / (2 * half + 2)) ** 2 / (half + 1),
+  );
+  const padded = new Float64Array(samples.length + 2 * half);
+  padded.set(samples, half);
+  const result = new Float64Array(samples.length);
+  const middle = weights[half] as number;
+  for (let n = 0; n < result.length; n++) {
+    // The window is symmetric: one product for each pair.
+    let sum = middle * (padded[n + half] as number);
+    const end = n + 2 * half;
+    for (let j = 0; j < half; j++) {
+      sum += (weights[j] as number) * ((padded[n + j] as number) + (padded[end - j] as number));
+    }
+    result[n] = sum;
+  }
+  return result;
+}

@@ -1,0 +1,201 @@
+/**
+ * Draws block diagrams: modules as boxes with the jacks that have a plug, wires with arrows. Sound is a
+ * heavy line, control volts dashed, gates dotted, so that no colour is needed to tell them apart.
+ */
+
+import { brief, type Drawing, element, FONT_PX, label, svgPicture } from '../chart/chart-svg.ts';
+import type { ChartColours } from '../chart/colours.ts';
+import { escaped } from '../markup.ts';
+import type { BlockFigure } from './figures.ts';
+import {
+  NAME_ROOM_PX,
+  nameWidth,
+  type PlacedBlock,
+  type PlacedFigure,
+  type PlacedJack,
+  type PlacedWire,
+  ROW_PX,
+  type Size,
+} from './layout.ts';
+import { LOOKS } from './looks.ts';
+import { roomFor } from './room.ts';
+import type { Sort } from './wires.ts';
+
+const SMALL_PX = 10.5;
+const ARROW_PX = 7;
+const LEGEND_PX = 34;
+
+/** Draws a figure. @param name what it shows, for those who do not see it. */
+export function blockDiagram(figure: PlacedFigure, name: string, colours: ChartColours): string {
+  const drawing: Drawing = {
+    ...withLegend(figure, figure),
+    body: [
+      ...figure.wires.map((wire) => wirePath(wire, colours)),
+      ...figure.blocks.map((block) => blockBox(block, colours)),
+      legend(figure, colours),
+    ].join('\n'),
+  };
+  return svgPicture(drawing, name, colours);
+}
+
+/** Keeps the place of a figure that is yet to be laid out: a picture of about its size. */
+export function blockDiagramPlace(
+  figure: BlockFigure,
+  name: string,
+  colours: ChartColours,
+): string {
+  const words = label('The diagram is being drawn.', 0, FONT_PX, { class: 'undrawn' });
+  return svgPicture({ ...withLegend(figure, roomFor(figure)), body: words }, name, colours);
+}
+
+function withLegend(figure: BlockFigure, { width, height }: Size): Size {
+  return { width: Math.max(width, legendWidth(figure)), height: height + LEGEND_PX };
+}
+
+function colourOf(sort: Sort, { series }: ChartColours): string {
+  return series[LOOKS[sort].series] as string;
+}
+
+function wirePath({ points, sort }: PlacedWire, colours: ChartColours): string {
+  const last = points.at(-1);
+  if (last === undefined) return '';
+  const { width, dash } = LOOKS[sort];
+  const [x, y] = last;
+  const stroke = colourOf(sort, colours);
+  const path = points.map(([px, py]) => `${brief(px)} ${brief(py)}`).join('L');
+  return (
+    element('path', {
+      d: `M${path}`,
+      fill: 'none',
+      stroke,
+      'stroke-width': width,
+      'stroke-dasharray': dash,
+      'stroke-linejoin': 'round',
+    }) + arrow(x, y, stroke)
+  );
+}
+
+/** Wires end at inputs, which are at the left of their blocks. */
+function arrow(x: number, y: number, fill: string): string {
+  const left = brief(x - ARROW_PX);
+  return element('path', {
+    d: `M${brief(x)} ${brief(y)}L${left} ${brief(y - 3.6)}V${brief(y + 3.6)}Z`,
+    fill,
+  });
+}
+
+function blockBox(block: PlacedBlock, colours: ChartColours): string {
+  const { x, y, width, height, type, name, kind, jacks } = block;
+  if (type === 'end') {
+    const box = { x, y, width, height, rx: height / 2, fill: colours.paper, stroke: colours.faint };
+    const middle = { 'text-anchor': 'middle', 'font-size': SMALL_PX } as const;
+    const words = label(name, x + width / 2, y + height / 2 + 3.6, middle);
+    return (
+      element('rect', box) +
+      jacks.map((jack) => jackMark(jack, { x, y, width, height }, words)).join('')
+    );
+  }
+  const box = (inset: number): string =>
+    element('rect', {
+      x: x + inset,
+      y: y + inset,
+      width: width - 2 * inset,
+      height: height - 2 * inset,
+      fill: inset === 0 ? colours.paper : 'none',
+      stroke: colours.ink,
+      'stroke-width': inset === 0 ? 1.2 : 0.7,
+    });
+  const middle = { 'text-anchor': 'middle' } as const;
+  return [
+    box(0),
+    // A part has a second outline.
+    type === 'part' ? box(3) : '',
+    label(name, x + width / 2, y + 16, { ...middle, 'font-weight': 600 }),
+    label(kind, x + width / 2, y + 29, {
+      ...middle,
+      'font-size': SMALL_PX,
+      'font-style': 'italic',
+    }),
+    ...jacks.map((jack) => {
+      const words = label(jack.name, jack.x + (jack.side === 'in' ? 6 : -6), jack.y + 3.6, {
+        'font-size': SMALL_PX,
+        'text-anchor': jack.side === 'in' ? 'start' : 'end',
+      });
+      return jackMark(jack, jackArea(jack, block), words);
+    }),
+  ].join('');
+}
+
+interface Area {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+/** A jack's row: all of it, or half of the room between the names where there is one at the other side. */
+function jackArea({ name, side, x, y }: PlacedJack, { width, jacks }: PlacedBlock): Area {
+  const isShared = jacks.some((other) => other.side !== side && other.y === y);
+  const wide = isShared ? nameWidth(name) + NAME_ROOM_PX / 2 : width;
+  return { x: side === 'in' ? x : x - wide, y: y - ROW_PX / 2, width: wide, height: ROW_PX };
+}
+
+/** A jack for a hand to point at, by its name in the patch. */
+function jackMark({ whole }: PlacedJack, area: Area, words: string): string {
+  return element(
+    'g',
+    { class: 'jack', 'data-jack': whole },
+    element('title', {}, escaped(whole)),
+    element('rect', { ...area, fill: 'transparent' }),
+    words,
+  );
+}
+
+const SAMPLE_PX = 34;
+
+function legendWords({ blocks, wires }: BlockFigure): { sorts: Sort[]; hasPart: boolean } {
+  const sorts = (['gate', 'control', 'audio'] as const).filter((sort) =>
+    wires.some((wire) => wire.sort === sort),
+  );
+  return { sorts, hasPart: blocks.some(({ type }) => type === 'part') };
+}
+
+function entryWidth(words: string): number {
+  return SAMPLE_PX + 10 + words.length * 6 + 18;
+}
+
+const PART_WORDS = 'part, drawn by itself below';
+
+function legendWidth(figure: BlockFigure): number {
+  const { sorts, hasPart } = legendWords(figure);
+  const words = [...sorts.map((sort) => LOOKS[sort].words), ...(hasPart ? [PART_WORDS] : [])];
+  return words.reduce((sum, one) => sum + entryWidth(one), 0);
+}
+
+function legend(figure: PlacedFigure, colours: ChartColours): string {
+  const { sorts, hasPart } = legendWords(figure);
+  const y = figure.height + LEGEND_PX - 8;
+  let x = 0;
+  const entries = sorts.map((sort) => {
+    const { words } = LOOKS[sort];
+    const points = [[x, y] as const, [x + SAMPLE_PX, y] as const];
+    const end = { block: '', jack: '' };
+    const drawn = wirePath({ points, sort, from: end, to: end }, colours);
+    const text = label(words, x + SAMPLE_PX + 8, y + 4, { 'font-size': SMALL_PX });
+    x += entryWidth(words);
+    return drawn + text;
+  });
+  if (!hasPart) return entries.join('');
+  const outline = (inset: number): string =>
+    element('rect', {
+      x: x + inset,
+      y: y - 8 + inset,
+      width: SAMPLE_PX - 2 * inset,
+      height: 16 - 2 * inset,
+      fill: 'none',
+      stroke: colours.ink,
+      'stroke-width': inset === 0 ? 1.2 : 0.7,
+    });
+  const part = label(PART_WORDS, x + SAMPLE_PX + 8, y + 4, { 'font-size': SMALL_PX });
+  return [...entries, outline(0), outline(3), part].join('');
+}

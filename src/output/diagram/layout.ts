@@ -1,0 +1,198 @@
+/**
+ * Lays block diagrams out: layers from left to right, wires at right angles, by the Eclipse Layout
+ * Kernel. Its random choices have a fixed seed, so a figure always comes out the same.
+ */
+
+import { createRequire } from 'node:module';
+import type { ElkExtendedEdge, ElkNode, ElkPort } from 'elkjs/lib/elk-api.js';
+import { LETTER_PX } from '../chart/chart-svg.ts';
+import type { Block, BlockFigure, Wire } from './figures.ts';
+
+/** px. */
+export interface Size {
+  readonly width: number;
+  readonly height: number;
+}
+
+export interface PlacedBlock extends Block, Size {
+  readonly x: number;
+  readonly y: number;
+  readonly jacks: readonly PlacedJack[];
+}
+
+export interface PlacedJack {
+  readonly name: string;
+  /** Its name in the patch: `hats.shape.out`. */
+  readonly whole: string;
+  readonly side: 'in' | 'out';
+  /** Of the figure, px. */
+  readonly x: number;
+  readonly y: number;
+}
+
+export interface PlacedWire extends Wire {
+  readonly points: readonly (readonly [x: number, y: number])[];
+}
+
+export interface PlacedFigure extends Size {
+  /** As in {@link BlockFigure}. */
+  readonly part: string;
+  readonly blocks: readonly PlacedBlock[];
+  readonly wires: readonly PlacedWire[];
+}
+
+/** Room above a block's jacks for its name and kind, px. */
+const HEAD_PX = 34;
+/** Room for a jack, that a pointer finds and that leaves a large figure readable on paper. */
+export const ROW_PX = 20;
+const FOOT_PX = 6;
+const END_PX = 22;
+/** Jack names are smaller than a block's name. */
+const SMALL = 0.88;
+/** Between the names of two jacks in one row and the block's edges, all together. */
+export const NAME_ROOM_PX = 26;
+
+/** How wide a jack's name is, px. */
+export function nameWidth(name: string): number {
+  return name.length * LETTER_PX * SMALL;
+}
+
+/** Between what is drawn, px. */
+export const GAPS = { layers: 26, blocks: 16, wireToBlock: 11, wires: 8 };
+/** Around a figure, px. */
+export const PADDING_PX = 2;
+
+const OPTIONS = {
+  'elk.algorithm': 'layered',
+  'elk.direction': 'RIGHT',
+  'elk.edgeRouting': 'ORTHOGONAL',
+  'elk.randomSeed': '1',
+  'elk.layered.nodePlacement.strategy': 'NETWORK_SIMPLEX',
+  'elk.layered.spacing.nodeNodeBetweenLayers': String(GAPS.layers),
+  'elk.layered.spacing.edgeNodeBetweenLayers': String(GAPS.wireToBlock),
+  'elk.layered.spacing.edgeEdgeBetweenLayers': String(GAPS.wires),
+  'elk.spacing.nodeNode': String(GAPS.blocks),
+  'elk.spacing.edgeNode': String(GAPS.wireToBlock),
+  'elk.spacing.edgeEdge': String(GAPS.wires),
+  'elk.spacing.componentComponent': '22',
+  'elk.padding': `[top=${PADDING_PX},left=${PADDING_PX},bottom=${PADDING_PX},right=${PADDING_PX}]`,
+};
+
+/** Places the blocks and wires of a figure. */
+export async function placed(figure: BlockFigure): Promise<PlacedFigure> {
+  // Not bundled, since all commands would then start with its megabyte and a half.
+  const { default: Elk } = createRequire(import.meta.url)('elkjs/lib/elk.bundled.js') as {
+    readonly default: typeof import('elkjs/lib/elk-api.js').default;
+  };
+  const elk = new Elk();
+  // The first time finds the order of jacks that has the fewest crossings; then they get their rows.
+  const ordered = inOrder(figure, await elk.layout(graphOf(figure, 'FIXED_SIDE')));
+  const graph = await elk.layout(graphOf(ordered, 'FIXED_POS'));
+  return {
+    part: figure.part,
+    width: graph.width ?? 0,
+    height: graph.height ?? 0,
+    blocks: ordered.blocks.map((block, index) =>
+      placedBlock(block, figure.part, graph.children?.[index]),
+    ),
+    wires: figure.wires.map((wire, index) => ({ ...wire, points: pointsOf(graph.edges?.[index]) })),
+  };
+}
+
+/** The figure with each block's jacks from top to bottom as they were laid out. */
+function inOrder(figure: BlockFigure, { children = [] }: ElkNode): BlockFigure {
+  const blocks = figure.blocks.map((block, index) => {
+    const ports = children[index]?.ports ?? [];
+    const sorted = (jacks: readonly string[], first: number): string[] =>
+      jacks
+        .map((jack, at) => ({ jack, y: ports[first + at]?.y ?? 0 }))
+        .toSorted((a, b) => a.y - b.y)
+        .map(({ jack }) => jack);
+    const { inputs, outputs } = block;
+    return { ...block, inputs: sorted(inputs, 0), outputs: sorted(outputs, inputs.length) };
+  });
+  return { ...figure, blocks };
+}
+
+/** Blocks and jacks go by number, whatever they are called. */
+function graphOf(
+  { blocks, wires }: BlockFigure,
+  portConstraints: 'FIXED_SIDE' | 'FIXED_POS',
+): ElkNode {
+  const numbers = new Map(blocks.map(({ id }, index) => [id, index]));
+  const jackId = (id: string, side: 'inputs' | 'outputs', jack: string): string => {
+    const number = numbers.get(id) as number;
+    return `${number}/${side}/${blocks[number]?.[side].indexOf(jack)}`;
+  };
+  return {
+    id: 'figure',
+    layoutOptions: OPTIONS,
+    children: blocks.map((block, index): ElkNode => {
+      const { width, height } = sizeOf(block);
+      const ports = (side: 'inputs' | 'outputs'): ElkPort[] =>
+        block[side].map((jack, row) => ({
+          id: jackId(block.id, side, jack),
+          x: side === 'inputs' ? 0 : width,
+          y: block.type === 'end' ? height / 2 : HEAD_PX + (row + 0.5) * ROW_PX,
+          width: 0,
+          height: 0,
+          layoutOptions: { 'elk.port.side': side === 'inputs' ? 'WEST' : 'EAST' },
+        }));
+      return {
+        id: String(index),
+        width,
+        height,
+        layoutOptions: { 'elk.portConstraints': portConstraints },
+        ports: [...ports('inputs'), ...ports('outputs')],
+      };
+    }),
+    edges: wires.map(
+      ({ from, to }, index): ElkExtendedEdge => ({
+        id: `wire ${index}`,
+        sources: [jackId(from.block, 'outputs', from.jack)],
+        targets: [jackId(to.block, 'inputs', to.jack)],
+      }),
+    ),
+  };
+}
+
+/** How large a block is drawn, px. */
+export function sizeOf({ type, name, kind, inputs, outputs }: Block): Size {
+  if (type === 'end') return { width: nameWidth(name) + 18, height: END_PX };
+  const widest = (jacks: readonly string[]): number => Math.max(0, ...jacks.map(nameWidth));
+  const width = Math.max(
+    64,
+    name.length * LETTER_PX * 1.1 + 16,
+    nameWidth(kind) + 16,
+    widest(inputs) + widest(outputs) + NAME_ROOM_PX,
+  );
+  const rows = Math.max(inputs.length, outputs.length);
+  return { width: Math.ceil(width), height: HEAD_PX + rows * ROW_PX + FOOT_PX };
+}
+
+function placedBlock(block: Block, part: string, node: ElkNode | undefined): PlacedBlock {
+  const { x = 0, y = 0, width = 0, height = 0, ports = [] } = node ?? {};
+  const names = [...block.inputs, ...block.outputs];
+  // An end is named by its jack.
+  const within = block.type === 'end' ? [] : [...(part === '' ? [] : [part]), block.id];
+  return {
+    ...block,
+    x,
+    y,
+    width,
+    height,
+    jacks: ports.map((port, index) => ({
+      name: names[index] as string,
+      whole: [...within, names[index]].join('.'),
+      side: index < block.inputs.length ? 'in' : 'out',
+      x: x + (port.x ?? 0),
+      y: y + (port.y ?? 0),
+    })),
+  };
+}
+
+function pointsOf(edge: ElkExtendedEdge | undefined): PlacedWire['points'] {
+  return (edge?.sections ?? []).flatMap(({ startPoint, bendPoints = [], endPoint }) =>
+    [startPoint, ...bendPoints, endPoint].map(({ x, y }) => [x, y] as const),
+  );
+}

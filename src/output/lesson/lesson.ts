@@ -1,0 +1,251 @@
+/** Writes a lesson: a clip and a picture for each stage, all clips in one file, and a page. */
+
+import { join } from 'node:path';
+import { writeWhole } from '../../files/whole-file.ts';
+import { CEILING_DBTP, equalLoudness } from '../../measure/loudness/equal-loudness.ts';
+import { SignalMeter } from '../../measure/signal.ts';
+import { gainOfDb } from '../../modules/dsp/math.ts';
+import { jackName, type Patch } from '../../patch/patch.ts';
+import { openWav } from '../../wav/wav-file.ts';
+import type { Depth } from '../../wav/wav-pack.ts';
+import { lessonPage, type Told } from './lesson-page.ts';
+import { controlPicture, isStill, spectrumPicture, waveformPicture } from './pictures.ts';
+import { faded, type PlayOptions, playBars, playStroke } from './play.ts';
+import { type Stage, stagesOf } from './stages.ts';
+
+export interface LessonOptions extends PlayOptions {
+  /** A folder that exists. */
+  readonly folder: string;
+  /** What the joined file and the page are called. */
+  readonly name: string;
+  readonly depth: Depth;
+  readonly onProgress: (done: number, total: number) => void;
+  readonly signal: AbortSignal;
+}
+
+export interface LessonFiles {
+  readonly stages: readonly {
+    readonly title: string;
+    readonly jack: string;
+    /** The clip or, of a control voltage, the picture. */
+    readonly file: string;
+    readonly picture: string;
+    /** Absent where there is no clip. */
+    readonly gainDb?: number;
+    /** Start in the joined file, s. */
+    readonly cue?: number;
+  }[];
+  readonly joined: string;
+  readonly page: string;
+  readonly targetLufs: number | null;
+  readonly ceilingDbtp: number;
+}
+
+/** What was played of a stage, volts over 10 or the output's channels, and what it measures. */
+interface Played {
+  readonly stage: Stage;
+  readonly base: string;
+  /** Empty for a control voltage. */
+  readonly channels: readonly Float64Array[];
+  readonly loudnessLufs: number | null;
+  readonly truePeakDbtp: number | null;
+  readonly centroidHz: number | null;
+  readonly picture: string;
+}
+
+/** V at a jack that are full scale in its clip, before the gain. */
+const FULL_SCALE_VOLTS = 10;
+/** Between two clips of the joined file, s. */
+const GAP = 0.6;
+
+/**
+ * Writes the lesson of a patch.
+ * @param patch a checked patch with one output module.
+ * @returns no stages if nothing reaches the output; nothing is written then.
+ * @throws OutputError if a file cannot be written; the signal's reason if it stops the work. Files
+ *   that were finished by then stay.
+ */
+export async function writeLesson(patch: Patch, options: LessonOptions): Promise<LessonFiles> {
+  const stages = stagesOf(patch);
+  const played: Played[] = [];
+  const centroids = new Map<string, number>();
+  for (const stage of stages) {
+    const one = play(stage, played.length + 1, stages.length, options);
+    played.push(one);
+    if (one.centroidHz !== null) centroids.set(jackName(stage.jack), one.centroidHz);
+    options.onProgress(played.length, stages.length);
+    // Lets a signal in.
+    await new Promise((resume) => setImmediate(resume));
+    options.signal.throwIfAborted();
+  }
+  const { targetLufs, gainsDb } = equalLoudness(played);
+  const joined = `${options.name}-lesson.wav`;
+  const cues = stages.length === 0 ? [] : await writeClips(patch, played, gainsDb, joined, options);
+
+  const told = played.map(
+    ({ stage, base, channels, centroidHz }, index): Told => ({
+      stage,
+      picture: `${base}.svg`,
+      ...(channels.length > 0 && {
+        clip: `${base}.wav`,
+        gainDb: gainsDb[index] as number,
+        cue: cues[index] as number,
+      }),
+      ...known('centroidHz', centroidHz),
+      ...known('centroidBeforeHz', stage.before && centroids.get(jackName(stage.before))),
+    }),
+  );
+  const page = `${options.name}-lesson.md`;
+  if (stages.length > 0) {
+    for (const { base, picture } of played) writeText(join(options.folder, `${base}.svg`), picture);
+    writeText(join(options.folder, page), lessonPage({ patch, stages: told, joined, targetLufs }));
+  }
+  return {
+    stages: told.map(({ stage, clip, picture, gainDb, cue }) => ({
+      title: stage.title,
+      jack: jackName(stage.jack),
+      file: join(options.folder, clip ?? picture),
+      picture: join(options.folder, picture),
+      ...known('gainDb', gainDb),
+      ...known('cue', cue),
+    })),
+    joined: join(options.folder, joined),
+    page: join(options.folder, page),
+    targetLufs,
+    ceilingDbtp: CEILING_DBTP,
+  };
+}
+
+function known<K extends string>(key: K, value: number | null | undefined): { [P in K]?: number } {
+  return (value === null || value === undefined ? {} : { [key]: value }) as { [P in K]?: number };
+}
+
+function play(stage: Stage, number: number, count: number, options: LessonOptions): Played {
+  const { sampleRate } = options;
+  const base = `${String(number).padStart(Math.max(2, String(count).length), '0')}-${fileWord(stage)}`;
+  if (stage.type === 'control') return playControl(stage, base, options);
+  const isWhole = stage.type === 'pattern' || stage.type === 'mix';
+  const signals = isWhole
+    ? playBars(stage.patch, stage.type === 'mix' ? undefined : stage.jack, options)
+    : [faded(playStroke(stage.patch, stage.jack, stage.strokes, options), sampleRate)];
+  const scale = stage.type === 'mix' ? 1 : FULL_SCALE_VOLTS;
+  const channels = signals.map((signal) => signal.map((value) => value / scale));
+  const meter = new SignalMeter(sampleRate, channels.length);
+  meter.add({ channels, frames: channels[0]?.length ?? 0 });
+  const { loudnessLufs, truePeakDbtp, centroidHz } = meter.finish();
+  const volts = (signals[0] as Float64Array).map((value) =>
+    stage.type === 'mix' ? value * fullScaleOf(stage.patch) : value,
+  );
+  return {
+    stage,
+    base,
+    channels,
+    loudnessLufs,
+    truePeakDbtp,
+    centroidHz,
+    picture:
+      stage.type === 'source' || stage.type === 'shaped'
+        ? spectrumPicture(stage.title, spectraOf(stage, volts, options), sampleRate)
+        : waveformPicture(stage.title, volts, sampleRate),
+  };
+}
+
+function playControl(stage: Stage, base: string, options: LessonOptions): Played {
+  const { patch, jack, strokes, title } = stage;
+  const stroke = playStroke(patch, jack, strokes, options);
+  // What one stroke does not move, such as an accent, is shown through the pattern.
+  const volts = isStill(stroke) ? (playBars(patch, jack, options)[0] as Float64Array) : stroke;
+  return {
+    stage,
+    base,
+    channels: [],
+    loudnessLufs: null,
+    truePeakDbtp: null,
+    centroidHz: null,
+    picture: controlPicture(`${title}, at ${jackName(jack)}`, volts, options.sampleRate),
+  };
+}
+
+function spectraOf(stage: Stage, volts: Float64Array, options: LessonOptions) {
+  const after = { name: jackName(stage.jack), samples: volts };
+  if (stage.before === undefined) return [after];
+  const samples = playStroke(stage.patch, stage.before, stage.strokes, options);
+  return [{ name: jackName(stage.before), samples }, after];
+}
+
+function fullScaleOf(patch: Patch): number {
+  const output = patch.modules.find(({ definition }) => definition.role === 'output');
+  return output?.settings['full-scale'] as number;
+}
+
+/** Writes each clip, and all of them one after the other. @returns where each starts in that, s. */
+async function writeClips(
+  patch: Patch,
+  played: readonly Played[],
+  gainsDb: readonly number[],
+  joined: string,
+  { folder, sampleRate, depth }: LessonOptions,
+): Promise<readonly (number | undefined)[]> {
+  const gap = Math.round(GAP * sampleRate);
+  const width = Math.max(1, ...played.map(({ channels }) => channels.length));
+  let start = 0;
+  const places = played.map(({ stage, channels }, index) => {
+    const frames = channels[0]?.length;
+    if (frames === undefined) return undefined;
+    const place = { sample: start, label: `${index + 1} ${stage.title}` };
+    start += frames + gap;
+    return place;
+  });
+  const all = await openWav(join(folder, joined), {
+    sampleRate,
+    depth,
+    channels: width,
+    title: `${patch.title}, step by step`,
+    cues: places.filter((place) => place !== undefined),
+    frames: Math.max(0, start - gap),
+  });
+  try {
+    let left = start;
+    for (const [index, { stage, base, channels }] of played.entries()) {
+      const frames = channels[0]?.length;
+      if (frames === undefined) continue;
+      const gain = gainOfDb(gainsDb[index] as number);
+      const levelled = channels.map((channel) => channel.map((value) => value * gain));
+      const clip = await openWav(join(folder, `${base}.wav`), {
+        sampleRate,
+        depth,
+        channels: channels.length,
+        title: `${index + 1}. ${stage.title}`,
+        frames,
+      });
+      clip.write(levelled, frames);
+      await clip.finish();
+      // A mono clip is heard on both sides.
+      all.write(
+        Array.from({ length: width }, (_, c) => levelled[c % levelled.length] as Float64Array),
+        frames,
+      );
+      left -= frames + gap;
+      if (left > 0)
+        all.write(
+          Array.from({ length: width }, () => new Float64Array(gap)),
+          gap,
+        );
+    }
+    await all.finish();
+  } catch (error) {
+    all.abandon();
+    throw error;
+  }
+  return places.map((place) => place && place.sample / sampleRate);
+}
+
+/** What the stage is and where, in letters that every file system takes. */
+function fileWord({ type, jack }: Stage): string {
+  const place = jackName(jack).replace(/[^A-Za-z0-9]+/g, '-');
+  return `${type}-${place}`;
+}
+
+function writeText(path: string, text: string): void {
+  writeWhole(path, new TextEncoder().encode(text));
+}

@@ -1,0 +1,233 @@
+/**
+ * The stages of a lesson, found from the patch's own graph. Each voice is built up along its audio
+ * path: a module first with nothing plugged into its control inputs, then the control voltage, then
+ * the module under it.
+ */
+
+import { type Net, netlist } from '../../electrical/nets.ts';
+import { stemsOf } from '../../engine/stems.ts';
+import type { InputJack, OutputJack } from '../../modules/definition.ts';
+import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
+
+export interface Stage {
+  readonly type: 'source' | 'shaped' | 'control' | 'moved' | 'pattern' | 'mix';
+  readonly title: string;
+  /** Where it is heard or, for a control voltage, measured. */
+  readonly jack: JackRef;
+  /** The patch as far as it is built. */
+  readonly patch: Patch;
+  /** What is new, and so explained. */
+  readonly modules: readonly PatchModule[];
+  /** Control inputs whose plugs are pulled for it. */
+  readonly pulled?: readonly string[];
+  /** Outputs of rhythm sequencers that start the voice, as `module.jack`. */
+  readonly strokes: ReadonlySet<string>;
+  /** What goes into it, if that was heard before: the picture shows both. */
+  readonly before?: JackRef;
+}
+
+/** Finds the stages, in the order in which they are taught. Empty if nothing reaches the output. */
+export function stagesOf(patch: Patch): readonly Stage[] {
+  return new Builder(patch).stages();
+}
+
+/** What a module does to sound, by its kind. */
+const TITLES: { readonly [kind: string]: string } = {
+  filter: 'Filtered',
+  ladder: 'Filtered',
+  'fixed-bank': 'Filtered',
+  resonator: 'Made to ring',
+  shaper: 'Shaped',
+  ring: 'Multiplied',
+  mixer: 'Mixed',
+  panner: 'Placed between left and right',
+  oscillator: 'Modulated by another tone',
+};
+
+/** Inputs that stop or restart something, and so are not what starts a voice. */
+const NOT_STARTING: ReadonlySet<string> = new Set(['cut', 'reset']);
+
+class Builder {
+  private readonly patch: Patch;
+  private readonly at: (ref: JackRef) => Net | undefined;
+  private readonly found: Stage[] = [];
+  private readonly taught = new Set<PatchModule>();
+  private readonly shown = new Set<Net>();
+
+  constructor(patch: Patch) {
+    this.patch = patch;
+    this.at = netlist(patch).at;
+  }
+
+  stages(): readonly Stage[] {
+    // Left and right of one panner are one voice.
+    const voices = stemsOf(this.patch).filter(
+      ({ jack }, index, all) => all.findIndex((one) => one.jack.module === jack.module) === index,
+    );
+    const output = this.patch.modules.find(({ definition }) => definition.role === 'output');
+    if (voices.length === 0 || output === undefined) return [];
+    for (const { jack } of voices) {
+      const module = this.named(jack.module);
+      const strokes = this.strokesOf(module);
+      this.build(module, jack.jack, strokes);
+      if (voices.length === 1) continue;
+      this.add({ type: 'pattern', title: `In the pattern: ${jack.module}`, jack, strokes });
+    }
+    const one = voices.length === 1;
+    this.add({
+      type: 'mix',
+      title: one ? 'In the pattern, and so the whole mix' : 'In the mix',
+      jack: { module: output.name, jack: 'left' },
+      strokes: new Set(),
+    });
+    return this.found;
+  }
+
+  /** Teaches what comes before a module, then the module, heard at one of its outputs. */
+  private build(module: PatchModule, output: string, strokes: ReadonlySet<string>): void {
+    if (this.taught.has(module)) return;
+    this.taught.add(module);
+    const sources = inputsOf(module, ['audio']).flatMap((input) =>
+      this.driversOf(module, input).filter(({ jack }) => jack.signal === 'audio'),
+    );
+    for (const { module: source, jack } of sources) this.build(source, jack.name, strokes);
+
+    const jack = { module: module.name, jack: output };
+    const [first] = sources;
+    const before =
+      sources.length === 1 && first !== undefined
+        ? { before: { module: first.module.name, jack: first.jack.name } }
+        : {};
+    const controls = inputsOf(module, ['control', 'pitch']).filter(
+      (input) => this.driversOf(module, input).length > 0,
+    );
+    const { kind } = module.definition;
+    const isSum = module.definition.sums !== undefined;
+    // A mixer with one plug in it changes nothing but the level.
+    if (kind !== 'amplifier' && !(isSum && sources.length < 2))
+      this.add({
+        type: sources.length === 0 ? 'source' : 'shaped',
+        title: `${sources.length === 0 ? 'The source alone' : (TITLES[kind] ?? `Through the ${kind}`)}: ${module.name}`,
+        jack,
+        patch: this.unplugged(module, controls),
+        modules: [module],
+        ...(controls.length > 0 && { pulled: controls.map(({ name }) => name) }),
+        strokes,
+        ...before,
+      });
+    if (controls.length === 0) return;
+    const isEnveloped = controls.map((input) => this.teachControl(module, input, strokes));
+    const moved =
+      kind !== 'amplifier'
+        ? 'Moved by the control voltage'
+        : isEnveloped.includes(true)
+          ? 'Enveloped'
+          : 'Under the control voltage';
+    this.add({
+      type: 'moved',
+      title: `${moved}: ${module.name}`,
+      jack,
+      // An amplifier was not heard without its control voltage.
+      modules: kind === 'amplifier' ? [module] : [],
+      strokes,
+      ...before,
+    });
+  }
+
+  /** Shows what drives a control input, once. @returns whether an envelope has a part in it. */
+  private teachControl(
+    module: PatchModule,
+    input: InputJack,
+    strokes: ReadonlySet<string>,
+  ): boolean {
+    const net = this.at({ module: module.name, jack: input.name }) as Net;
+    const makers = this.makersOf(net);
+    const isEnveloped = makers.some(({ definition }) => definition.kind === 'envelope');
+    if (this.shown.has(net)) return isEnveloped;
+    this.shown.add(net);
+    const fresh = makers.filter((maker) => !this.taught.has(maker));
+    for (const maker of fresh) this.taught.add(maker);
+    const [main = net.outputs[0]?.module] = makers;
+    this.add({
+      type: 'control',
+      title: `The control voltage: ${main?.name ?? jackName({ module: module.name, jack: input.name })}`,
+      jack: { module: module.name, jack: input.name },
+      modules: fresh,
+      strokes,
+    });
+    return isEnveloped;
+  }
+
+  /** The modules that make a control voltage, those furthest from the input first. */
+  private makersOf(net: Net): PatchModule[] {
+    const found: PatchModule[] = [];
+    const visit = (one: Net): void => {
+      for (const { module } of one.outputs) {
+        if (module.definition.role === 'score' || found.includes(module)) continue;
+        found.unshift(module);
+        for (const input of inputsOf(module, ['audio', 'control', 'pitch'])) {
+          const next = this.at({ module: module.name, jack: input.name });
+          if (next !== undefined) visit(next);
+        }
+      }
+    };
+    visit(net);
+    return found.sort((a, b) => makerRank(a) - makerRank(b));
+  }
+
+  /** Every output of a rhythm sequencer, but for accents, that a module hangs on. */
+  private strokesOf(module: PatchModule): ReadonlySet<string> {
+    const strokes = new Set<string>();
+    const seen = new Set<PatchModule>();
+    const wave = [module];
+    for (let next = wave.pop(); next !== undefined; next = wave.pop()) {
+      if (seen.has(next)) continue;
+      seen.add(next);
+      for (const input of inputsOf(next)) {
+        if (NOT_STARTING.has(input.name)) continue;
+        for (const { module: driver, jack } of this.driversOf(next, input)) {
+          if (driver.definition.role !== 'score') wave.push(driver);
+          else if (jack.signal === 'gate')
+            strokes.add(jackName({ module: driver.name, jack: jack.name }));
+        }
+      }
+    }
+    return strokes;
+  }
+
+  private driversOf(
+    module: PatchModule,
+    input: InputJack,
+  ): readonly { readonly module: PatchModule; readonly jack: OutputJack }[] {
+    return this.at({ module: module.name, jack: input.name })?.outputs ?? [];
+  }
+
+  private unplugged(module: PatchModule, inputs: readonly InputJack[]): Patch {
+    const pulled = new Set(inputs.map(({ name }) => name));
+    const cables = this.patch.cables.filter(
+      ({ to }) => to.module !== module.name || !pulled.has(to.jack),
+    );
+    return { ...this.patch, cables };
+  }
+
+  private named(name: string): PatchModule {
+    return this.patch.modules.find((module) => module.name === name) as PatchModule;
+  }
+
+  private add(stage: Omit<Stage, 'patch' | 'modules'> & Partial<Stage>): void {
+    this.found.push({ patch: this.patch, modules: [], ...stage });
+  }
+}
+
+function inputsOf(module: PatchModule, signals?: readonly string[]): readonly InputJack[] {
+  return module.jacks.filter(
+    (jack): jack is InputJack =>
+      jack.direction === 'in' && (signals === undefined || signals.includes(jack.signal)),
+  );
+}
+
+/** An envelope is what a control voltage is named after; attenuators only fit it. */
+function makerRank({ definition }: PatchModule): number {
+  if (definition.kind === 'envelope') return 0;
+  return definition.sums === undefined ? 1 : 2;
+}

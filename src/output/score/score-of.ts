@@ -1,0 +1,130 @@
+/** Plays a patch and writes its score. */
+
+import { controlPath } from '../../engine/control-path.ts';
+import { isFollower } from '../../engine/followers.ts';
+import type { Happening } from '../../engine/happening.ts';
+import { trace } from '../../engine/trace.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { toNumber } from '../../timing/fixed.ts';
+import { Ruler } from '../../timing/ruler.ts';
+import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
+import { sectionsOf, songOf } from '../../timing/song.ts';
+import { lanesOf } from './lanes.ts';
+import { answerOf, meetingsOf, SLACK, standingOf } from './standing.ts';
+import { type Bar, CURVE_SECONDS, type Score, type ScoreSection } from './time-score.ts';
+
+export interface ScoreOptions {
+  /** Hz. */
+  readonly sampleRate: number;
+  /** How much is played, s. */
+  readonly seconds: number;
+  /** Whether the curves of envelopes are wanted, as a chart draws them. */
+  readonly curves: boolean;
+}
+
+/** Bars that a score may have: it is held in memory and looked at by people. */
+export const MOST_BARS = 1000;
+
+/**
+ * Plays a patch and writes its score. Bars and steps are those of its first rhythm sequencer.
+ * @returns undefined for a patch without a rhythm sequencer.
+ */
+export function scoreOf(
+  patch: Patch,
+  { sampleRate, seconds, curves: withCurves }: ScoreOptions,
+): Score | undefined {
+  const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
+  if (rhythm === undefined) return undefined;
+  const settings = rhythmSettings(rhythm.settings);
+  const ruler = new Ruler(settings);
+  const curves = new Map<string, number[]>();
+  const happenings = [
+    ...trace(patch, {
+      sampleRate,
+      seconds,
+      ...(withCurves && {
+        onEnvelope: (module, volts, from, count) => {
+          const curve = curves.get(module) ?? [];
+          curves.set(module, curve);
+          for (let i = 0; i < count; i++) {
+            const bin = Math.floor((from + i) / sampleRate / CURVE_SECONDS);
+            curve[bin] = Math.max(curve[bin] ?? 0, volts[i] as number);
+          }
+        },
+      }),
+    }),
+  ];
+  const byJack = new Map<string, Happening[]>();
+  for (const happening of happenings) {
+    const known = byJack.get(happening.jack);
+    if (known === undefined) byJack.set(happening.jack, [happening]);
+    else known.push(happening);
+  }
+  const bars = barsOf(ruler, settings['count-in'], seconds);
+  const { triggers } = controlPath(patch);
+  return {
+    title: patch.title,
+    sampleRate,
+    seconds,
+    ruler,
+    bars,
+    sections: sectionsWithin(settings, seconds),
+    lanes: lanesOf(patch, triggers, byJack, curves, seconds),
+    answers: triggers.map((trigger) => answerOf(trigger, byJack)),
+    followers: patch.modules
+      .filter((module) => isFollower(module) && byJack.has(`${module.name}.clock`))
+      .map((module) => standingOf(module, settings, bars, byJack, { sampleRate, seconds })),
+    meetings: meetingsOf(settings),
+  };
+}
+
+function barsOf(ruler: Ruler, countIn: number, seconds: number): Bar[] {
+  const bars: Bar[] = [];
+  for (let number = 1 - countIn; bars.length < MOST_BARS; number++) {
+    const start = ruler.timeOfBar(number);
+    // What is left of a bar by rounding is none.
+    if (start >= seconds - SLACK) break;
+    bars.push({ number, start, end: ruler.timeOfBar(number + 1) });
+  }
+  return bars;
+}
+
+function sectionsWithin(settings: RhythmSettings, seconds: number): ScoreSection[] {
+  const found: ScoreSection[] = [];
+  for (const { groove, start } of sectionsOf(songOf(settings, 1))) {
+    const from = toNumber(start);
+    if (from >= seconds - SLACK) break;
+    const { pattern, swing } = groove;
+    found.push({
+      pattern: pattern.name,
+      start: from,
+      step: toNumber(groove.step),
+      tempo: 60 / toNumber(groove.quarter),
+      swing,
+      stepsPerQuarter: pattern.stepsPerQuarter,
+    });
+  }
+  return found;
+}
+
+/** A step that begins in a bar, numbered as its pattern counts it. */
+export interface BarStep {
+  readonly number: number;
+  /** s; `straight` is where it would be without swing. */
+  readonly time: number;
+  readonly straight: number;
+}
+
+/** Gives the steps that begin in a bar. */
+export function stepsOf(bar: Bar, sections: readonly ScoreSection[]): readonly BarStep[] {
+  return sections.flatMap(({ start, step, swing }, index) => {
+    const end = Math.min(sections[index + 1]?.start ?? bar.end, bar.end) - SLACK;
+    const found: BarStep[] = [];
+    for (let k = Math.max(0, Math.round((bar.start - start) / step)); ; k++) {
+      const straight = start + k * step;
+      if (straight >= end) return found;
+      const time = straight + (k % 2 === 1 ? (2 * swing - 1) * step : 0);
+      if (straight >= bar.start - SLACK) found.push({ number: k + 1, time, straight });
+    }
+  });
+}

@@ -1,0 +1,398 @@
+/**
+ * The score as a chart, drawn to scale: a millisecond is as wide everywhere. Two bars to a row of
+ * lanes, as an engineer's timing sheet has them: gates as levels, steps of followers as numbered
+ * boxes, envelopes as the curves that were played, with a band beneath for their phases. Nothing is
+ * told by colour alone.
+ */
+
+import type { Phase } from '../../engine/phases.ts';
+import { fitted, LETTER_PX } from '../chart/chart-svg.ts';
+import { coordinate, line, path, rect, text } from '../chart/svg.ts';
+import { escaped } from '../markup.ts';
+import { stepsOf } from './score-of.ts';
+import { ANSWER_HEADS, headingOf, plain, wordsOf } from './score-words.ts';
+import { type Bar, CURVE_SECONDS, type Lane, type Score } from './time-score.ts';
+
+/** Bars that a chart may have. */
+export const MOST_DRAWN = 64;
+
+/** Where lanes lie from left to right, in units of the chart. */
+interface Frame {
+  readonly width: number;
+  /** Ends of the time axis. */
+  readonly left: number;
+  readonly right: number;
+}
+
+const FILE: Frame = { width: 1120, left: 168, right: 1096 };
+/** As wide as a sheet of paper has letters for. */
+const PICTURE_WIDTH = 800;
+/** The most that names of lanes take of a picture; what is longer is cut. */
+const MOST_NAME = 190;
+const TOP = 66;
+const HEADING = 34;
+const GAP = 26;
+const LANE = { gate: 26, steps: 26, phases: 48 } as const;
+/** Bars in a row, unless a bar is long. */
+const IN_ROW = 2;
+/** Steps of a bar above which it has a row of its own. */
+const MANY_STEPS = 24;
+const CAPTION = 17;
+const COLUMN = 200;
+/** s; the length that the scale beneath the chart shows. */
+const RULER_SECONDS = 0.1;
+/** Middling width of a letter of a lane's name, and of a heading. */
+const LETTER = 6.4;
+const SMALL_LETTER = 5.7;
+/** Units under which two numbers of steps would touch. */
+const ROOM_FOR_NUMBER = 16;
+
+const STYLE = `
+text{font-family:"Helvetica Neue",Arial,"Liberation Sans",sans-serif;font-size:12px;fill:#222}
+.title{font-size:17px;font-weight:bold}
+.quiet{fill:#555;font-size:11px}
+.name{text-anchor:end}
+.number{text-anchor:middle;font-size:11px}
+.tick{font-size:9px;fill:#666}
+.head{font-size:11px;font-weight:bold;fill:#444}
+.rule{stroke:#dfe2e4;stroke-width:.7}
+.beat{stroke:#b9bfc4;stroke-width:.9}
+.bar{stroke:#444;stroke-width:1.4}
+.zero{stroke:#c3c8cc;stroke-width:.8}
+.trace{fill:none;stroke:#222;stroke-width:1.3}
+.high{fill:#222;fill-opacity:.12}
+.accent{fill:#b3400e}
+.accentline{stroke:#b3400e;stroke-width:2.4}
+.box{fill:#f4f5f6;stroke:#555;stroke-width:.9}
+.first{fill:#fff;stroke:#b3400e;stroke-width:1.8}
+.attack{fill:#222}.decay{fill:#7d858b}.sustain{fill:#444;fill-opacity:.45}.release{fill:#c9ced2}.cut{fill:url(#hatch);stroke:#555;stroke-width:.6}`;
+
+/** Draws a score as an SVG file. */
+export function scoreSvg(score: Score): string {
+  const rows = rowsOf(score);
+  const scale = scaleOf(rows, FILE);
+  const height = heightOf(score.lanes);
+  let y = TOP;
+  const parts = [
+    text(24, 30, score.title, 'title'),
+    text(
+      24,
+      49,
+      `Score of time: ${plain(score.seconds)} s, ${score.bars.length} bars of ${score.ruler.beats} quarters; ${score.sampleRate / 1000} kHz`,
+      'quiet',
+    ),
+  ];
+  for (const row of rows) {
+    parts.push(new RowDrawing(score, row, FILE, scale, y, height).draw());
+    y += HEADING + height + GAP;
+  }
+  parts.push(legend(score, FILE, scale, y));
+  const notes = captions(score);
+  notes.forEach((note, index) => {
+    parts.push(columns(note, y + 10 + CAPTION * (index + 1)));
+  });
+  const total = y + 10 + CAPTION * (notes.length + 1) + 10;
+  return svgFile(`${score.title}: score of time`, FILE.width, total, parts);
+}
+
+/** A row of the score as a picture of its own, and where time lies in it. */
+export interface ScorePicture {
+  readonly svg: string;
+  /** What it shows: `Bars 1 and 2`. */
+  readonly name: string;
+  /** Ends of the time axis, s. */
+  readonly from: number;
+  readonly to: number;
+  /** Where these ends are in the picture, in its own units, as are its width and height. */
+  readonly left: number;
+  readonly right: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+/**
+ * Draws each row of a score by itself, without heading and notes, all to one scale. Letters stay
+ * readable where a picture is as wide as a sheet of paper.
+ */
+export function scorePictures(score: Score): readonly ScorePicture[] {
+  const rows = rowsOf(score);
+  const longest = Math.max(0, ...score.lanes.map(({ name }) => name.length * LETTER));
+  const frame: Frame = {
+    width: PICTURE_WIDTH,
+    left: Math.ceil(Math.min(longest, MOST_NAME)) + 20,
+    right: PICTURE_WIDTH - 8,
+  };
+  const scale = scaleOf(rows, frame);
+  const lanes = heightOf(score.lanes);
+  const legendAt = HEADING + lanes + 20;
+  const height = legendAt + 10;
+  return rows.map((row) => {
+    const name = barsName(row.bars);
+    const drawn = [
+      new RowDrawing(score, row, frame, scale, 0, lanes).draw(),
+      legend(score, frame, scale, legendAt),
+    ];
+    return {
+      svg: svgFile(`${score.title}: ${name.toLowerCase()}`, frame.width, height, drawn),
+      name,
+      from: row.start,
+      to: row.end,
+      left: frame.left,
+      right: frame.left + (row.end - row.start) * scale,
+      width: frame.width,
+      height,
+    };
+  });
+}
+
+function barsName(bars: readonly Bar[]): string {
+  const [first, last] = [bars[0]?.number, bars.at(-1)?.number];
+  return first === last ? `Bar ${first}` : `Bars ${first} and ${last}`;
+}
+
+/** Units a second: the same for all rows, so that the longest fits. */
+function scaleOf(rows: readonly Row[], { left, right }: Frame): number {
+  const longest = rows.reduce((most, { start, end }) => Math.max(most, end - start), 0);
+  return longest > 0 ? (right - left) / longest : 1;
+}
+
+function heightOf(lanes: readonly Lane[]): number {
+  return lanes.reduce((sum, { type }) => sum + LANE[type], 0);
+}
+
+function svgFile(title: string, width: number, height: number, parts: readonly string[]): string {
+  return `<svg xmlns="http://www.w3.org/2000/svg" width="${width}" height="${coordinate(height)}" viewBox="0 0 ${width} ${coordinate(height)}">
+<title>${escaped(title)}</title>
+<style>${STYLE}</style>
+<defs><pattern id="hatch" width="4" height="4" patternUnits="userSpaceOnUse"><path d="M0 4L4 0" stroke="#555" stroke-width=".8"/></pattern></defs>
+<rect width="${width}" height="${coordinate(height)}" fill="#fff"/>
+${parts.join('\n')}
+</svg>
+`;
+}
+
+/** What stands on one row: some bars, and when they start and end. */
+interface Row {
+  readonly bars: readonly Bar[];
+  readonly start: number;
+  readonly end: number;
+}
+
+function rowsOf({ bars, sections, ruler }: Score): Row[] {
+  const most = sections.reduce((steps, section) => Math.max(steps, section.stepsPerQuarter), 1);
+  const count = most * ruler.beats > MANY_STEPS ? 1 : IN_ROW;
+  const rows: Row[] = [];
+  for (let at = 0; at < bars.length; at += count) {
+    const some = bars.slice(at, at + count);
+    const [first, last] = [some[0] as Bar, some.at(-1) as Bar];
+    rows.push({ bars: some, start: first.start, end: last.end });
+  }
+  return rows;
+}
+
+class RowDrawing {
+  private readonly score: Score;
+  private readonly row: Row;
+  private readonly frame: Frame;
+  private readonly scale: number;
+  private readonly top: number;
+  private readonly bottom: number;
+
+  /** @param scale units a second. */
+  constructor(score: Score, row: Row, frame: Frame, scale: number, top: number, height: number) {
+    this.score = score;
+    this.row = row;
+    this.frame = frame;
+    this.scale = scale;
+    this.top = top + HEADING;
+    this.bottom = this.top + height;
+  }
+
+  draw(): string {
+    const parts = [...this.grid()];
+    const { left } = this.frame;
+    let y = this.top;
+    for (const lane of this.score.lanes) {
+      const height = LANE[lane.type];
+      const name = fitted(lane.name, (left - 14) * (LETTER_PX / LETTER));
+      parts.push(text(left - 10, y + height - 8, name, 'name'), ...this.lane(lane, y, height));
+      y += height;
+      parts.push(line(4, y, this.x(this.row.end), y, 'rule'));
+    }
+    return parts.join('\n');
+  }
+
+  private x(time: number): number {
+    return this.frame.left + (time - this.row.start) * this.scale;
+  }
+
+  /** Bars, beats and steps, the steps where the patterns have them: swung. */
+  private *grid(): Generator<string> {
+    const { ruler, sections } = this.score;
+    const { bars } = this.row;
+    for (const bar of bars) {
+      const room = (bar.end - bar.start) * this.scale - 52;
+      const heading = fitted(headingOf(bar, sections), room * (LETTER_PX / SMALL_LETTER));
+      yield text(this.x(bar.start) + 4, this.top - 20, `bar ${bar.number}`, 'head');
+      yield text(this.x(bar.start) + 52, this.top - 20, heading, 'quiet');
+      for (const { time, number } of stepsOf(bar, sections)) {
+        if (time > bar.start + 1e-9)
+          yield line(this.x(time), this.top, this.x(time), this.bottom, 'rule');
+        yield text(this.x(time) + 3, this.top - 4, String(number), 'tick');
+      }
+      for (let beat = 1; beat < ruler.beats; beat++) {
+        const x = this.x(ruler.timeOf((bar.number - 1) * ruler.beats + beat));
+        yield line(x, this.top, x, this.bottom, 'beat');
+      }
+      yield line(this.x(bar.start), this.top - 32, this.x(bar.start), this.bottom, 'bar');
+    }
+    yield line(this.x(this.row.end), this.top - 32, this.x(this.row.end), this.bottom, 'bar');
+  }
+
+  private lane(lane: Lane, y: number, height: number): string[] {
+    switch (lane.type) {
+      case 'gate':
+        return this.gate(lane.marks, y + 6, y + height - 6);
+      case 'steps':
+        return this.steps(lane.marks, y + 4, height - 8);
+      default:
+        return this.envelope(lane, y + 5, y + height - 12);
+    }
+  }
+
+  private gate(
+    marks: Extract<Lane, { type: 'gate' }>['marks'],
+    high: number,
+    low: number,
+  ): string[] {
+    const [left, right] = [this.x(this.row.start), this.x(this.row.end)];
+    const points: [number, number][] = [[left, low]];
+    const others: string[] = [];
+    for (const { start, end, accent } of this.within(marks)) {
+      const from = Math.max(left, this.x(start));
+      const to = Math.min(right, this.x(end));
+      points.push([from, low], [from, high], [to, high], [to, low]);
+      others.push(rect(from, high, to - from, low - high, 'high'));
+      if (!accent) continue;
+      others.push(line(from, high - 2, from, low, 'accentline'));
+      others.push(
+        `<circle cx="${coordinate(from)}" cy="${coordinate(high - 3)}" r="3" class="accent"/>`,
+      );
+    }
+    points.push([right, low]);
+    return [path(points, 'trace'), ...others];
+  }
+
+  private steps(
+    marks: Extract<Lane, { type: 'steps' }>['marks'],
+    y: number,
+    height: number,
+  ): string[] {
+    const boxes = marks.flatMap(({ start, position }, index) => {
+      const end = Math.min(marks[index + 1]?.start ?? this.score.seconds, this.row.end);
+      if (!this.isHere(start, end)) return [];
+      const from = Math.max(this.x(this.row.start), this.x(start));
+      const width = this.x(end) - from;
+      const box = rect(from, y, width, height, position === 1 ? 'first' : 'box');
+      const number =
+        width < ROOM_FOR_NUMBER
+          ? ''
+          : text(from + width / 2, y + height - 5, String(position), 'number');
+      return [{ drawn: box + number, first: position === 1 }];
+    });
+    // The outline of a first step lies over its neighbours'.
+    return boxes.toSorted((a, b) => Number(a.first) - Number(b.first)).map(({ drawn }) => drawn);
+  }
+
+  private envelope(lane: Extract<Lane, { type: 'phases' }>, high: number, low: number): string[] {
+    const { curve, peak, marks } = lane;
+    const { start, end } = this.row;
+    const points: [number, number][] = [];
+    // Points closer than half a unit are one: the highest.
+    const bins = Math.max(1, Math.floor(0.5 / (this.scale * CURVE_SECONDS)));
+    // What the row's end cuts through may belong to the next row.
+    const last = Math.min(Math.floor(end / CURVE_SECONDS), curve.length);
+    for (let bin = Math.floor(start / CURVE_SECONDS); bin < last; bin += bins) {
+      const volts = curve.slice(bin, bin + bins).reduce((most, v) => Math.max(most, v), 0);
+      const time = Math.min(Math.max(bin * CURVE_SECONDS, start), end);
+      points.push([this.x(time), low - (volts / peak) * (low - high)]);
+    }
+    const phases = marks.flatMap(({ start: from, phase }, index) => {
+      const to = Math.min(marks[index + 1]?.start ?? this.score.seconds, end);
+      if (phase === 'rest' || !this.isHere(from, to)) return [];
+      const left = this.x(Math.max(from, start));
+      return [rect(left, low + 3, this.x(to) - left, 5, phase)];
+    });
+    const zero = line(this.x(start), low, this.x(end), low, 'zero');
+    return [zero, path(withoutLevels(points), 'trace'), ...phases];
+  }
+
+  /** What starts at the very end of the row, rounded to a sample, is on the next. */
+  private isHere(start: number, end: number): boolean {
+    const half = 0.5 / this.score.sampleRate;
+    return end > this.row.start + half && start < this.row.end - half;
+  }
+
+  private within<T extends { readonly start: number; readonly end: number }>(
+    marks: readonly T[],
+  ): T[] {
+    return marks.filter(({ start, end }) => this.isHere(start, end));
+  }
+}
+
+/** Leaves out the points inside a level stretch. */
+function withoutLevels(points: readonly [number, number][]): [number, number][] {
+  const y = (index: number): string => coordinate(points[index]?.[1] ?? Number.NaN);
+  return points.filter((_, index) => y(index) !== y(index - 1) || y(index) !== y(index + 1));
+}
+
+/** Lines of text in columns; one of a single column may be as long as it is. */
+function captions(score: Score): (readonly string[])[] {
+  const { answers, followers, meetings } = wordsOf(score);
+  return [
+    ...(answers.length === 0 ? [] : [ANSWER_HEADS]),
+    ...answers,
+    ...[...followers, ...meetings].map((sentence) => [sentence]),
+  ];
+}
+
+function columns(cells: readonly string[], y: number): string {
+  return cells.map((cell, index) => text(FILE.left + index * COLUMN, y, cell, 'quiet')).join('');
+}
+
+function hasPhase(lanes: readonly Lane[], phase: Phase): boolean {
+  return lanes.some(
+    (lane) => lane.type === 'phases' && lane.marks.some((mark) => mark.phase === phase),
+  );
+}
+
+const PHASES: readonly Phase[] = ['attack', 'decay', 'sustain', 'release', 'cut'];
+
+function legend({ lanes }: Score, frame: Frame, scale: number, y: number): string {
+  const parts: string[] = [];
+  let x = frame.left;
+  const add = (sign: (x: number) => string, word: string): void => {
+    parts.push(sign(x), text(x + 24, y, word, 'quiet'));
+    x += 40 + word.length * 6;
+  };
+  const has = (type: Lane['type']): boolean => lanes.some((lane) => lane.type === type);
+  if (lanes.some((lane) => lane.type === 'gate' && lane.marks.some(({ accent }) => accent)))
+    add(
+      (at) =>
+        `${line(at + 8, y - 9, at + 8, y + 2, 'accentline')}<circle cx="${at + 8}" cy="${y - 10}" r="3" class="accent"/>`,
+      'accented',
+    );
+  if (has('steps')) add((at) => rect(at, y - 9, 18, 11, 'first'), 'step 1 of a follower');
+  if (has('phases'))
+    for (const phase of PHASES.filter((one) => hasPhase(lanes, one)))
+      add((at) => rect(at, y - 7, 18, 5, phase), phase);
+  const ruler = scale * RULER_SECONDS;
+  const left = frame.right - ruler;
+  parts.push(
+    line(left, y - 4, left + ruler, y - 4, 'beat'),
+    line(left, y - 8, left, y, 'beat'),
+    line(left + ruler, y - 8, left + ruler, y, 'beat'),
+    `<text x="${coordinate(left - 6)}" y="${coordinate(y)}" class="quiet name">${RULER_SECONDS * 1000} ms</text>`,
+  );
+  return parts.join('\n');
+}

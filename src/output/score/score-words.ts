@@ -1,0 +1,98 @@
+/** What a score says in words, for the terminal and beneath the chart. */
+
+import type { Answer, Bar, Meeting, Score, ScoreSection, Standing } from './time-score.ts';
+
+/** Bars whose steps are listed for a follower. */
+const LISTED_BARS = 16;
+
+export interface Words {
+  /** Input, what it listens to, what it noticed, how late: a row each. */
+  readonly answers: readonly (readonly [string, string, string, string])[];
+  /** Sentences. */
+  readonly followers: readonly string[];
+  readonly meetings: readonly string[];
+}
+
+/** What stands over the columns of {@link Words.answers}. */
+export const ANSWER_HEADS = ['input', 'triggers from', 'noticed', 'after the edge'] as const;
+
+/** Puts the numbers beside a score into words. */
+export function wordsOf({ answers, followers, meetings }: Score): Words {
+  return {
+    answers: answers.map(answerRow),
+    followers: followers.flatMap(standing),
+    meetings: meetings.map(meeting),
+  };
+}
+
+/** What plays in a bar: `groove, step 1, 92 bpm`; several if a pattern starts inside it. */
+export function headingOf(bar: Bar, sections: readonly ScoreSection[]): string {
+  const before = sections.findLast(({ start }) => start <= bar.start + 1e-9);
+  const inside = sections.filter(({ start }) => start > bar.start + 1e-9 && start < bar.end - 1e-9);
+  return [...(before ? [before] : []), ...inside]
+    .map((section) => {
+      const { pattern, start, step, tempo, swing } = section;
+      const into = 1 + Math.max(0, Math.round((bar.start - start) / step));
+      const late = swing === 0.5 ? '' : `, off-steps ${inMs((2 * swing - 1) * step)} late`;
+      return `${pattern}${into === 1 ? '' : ` from step ${into}`}, ${plain(tempo)} bpm${late}`;
+    })
+    .join('; ');
+}
+
+/** A time in milliseconds: `0.98 ms`. */
+export function inMs(seconds: number): string {
+  return `${plain(seconds * 1000)} ms`;
+}
+
+/** A number with as many decimals as matter, three at most. */
+export function plain(value: number): string {
+  return String(Number(value.toFixed(3)));
+}
+
+function answerRow({ jack, origins, noticed, sent, latency }: Answer): Words['answers'][number] {
+  const from = origins.length === 0 ? 'no rhythm' : origins.join(', ');
+  const count = sent === undefined ? `${noticed}` : `${noticed} of ${sent}`;
+  return [jack, from, count, latency === undefined ? '' : late(latency)];
+}
+
+function late({ least, most }: { least: number; most: number }): string {
+  return inMs(least) === inMs(most) ? inMs(least) : `${plain(least * 1000)} to ${inMs(most)}`;
+}
+
+function standing({ name, length, atBars, clocks, resets, meets }: Standing): string[] {
+  const listed = atBars.slice(0, LISTED_BARS);
+  const [first, last] = [listed[0], listed.at(-1)];
+  const places = listed.map(({ position }) => position ?? 'none').join(', ');
+  const at =
+    first === undefined || last === undefined
+      ? []
+      : first === last
+        ? [`${name} (${length} steps) begins bar ${first.bar} at step ${places}.`]
+        : [
+            `${name} (${length} steps) begins bars ${first.bar} to ${last.bar} at steps ${places}${atBars.length > listed.length ? ' ...' : ''}.`,
+          ];
+  if (clocks === undefined) return at;
+  if (clocks === 0) return [...at, `${name} notices no clock.`];
+  const counted = `${name} gets ${clocks} ${clocks === 1 ? 'clock' : 'clocks'} in the song`;
+  if (resets > 0)
+    return [
+      ...at,
+      `${counted} and ${resets === 1 ? 'is reset once' : `is reset ${resets} times`}.`,
+    ];
+  if (meets === undefined) return at;
+  return [
+    ...at,
+    meets.passes === 1
+      ? `${counted}, so it comes round with it.`
+      : `${counted}, so they meet again after ${meets.passes} times through it: ${bars(meets.bars)}.`,
+  ];
+}
+
+function meeting({ pattern, lines, length, steps, bars: count }: Meeting): string {
+  const names = lines.map((line) => `${line.channel} (${line.steps} steps)`).join(', ');
+  return `In pattern ${pattern} ${names} and the pattern (${length}) start together again after ${steps} steps: ${bars(count)}.`;
+}
+
+function bars(count: number): string {
+  return count === 1 ? '1 bar' : `${plain(count)} bars`;
+}

@@ -1,0 +1,65 @@
+/** The cable list in the order of patching: the control path first, then the sound, then the clock. */
+
+import type { Cable, Patch } from '../../patch/patch.ts';
+import { cableName, clockCables, type Sort, wireSorts } from '../diagram/wires.ts';
+
+export interface CableGroup {
+  readonly title: string;
+  readonly cables: readonly ListedCable[];
+}
+
+export interface ListedCable extends Cable {
+  /** From 1, through all groups. */
+  readonly number: number;
+  readonly sort: Sort;
+}
+
+const TITLES = ['Control path', 'Sound', 'Clock and reset'] as const;
+
+/** Lists the cables of a patch, each once; groups without a cable are left out. */
+export function cableList(patch: Patch): readonly CableGroup[] {
+  const sortOf = wireSorts(patch);
+  const clocked = clockCables(patch);
+  const groups: Cable[][] = [[], [], []];
+  for (const cable of patch.cables) {
+    const group = clocked.has(cableName(cable)) ? 2 : sortOf(cable) === 'audio' ? 1 : 0;
+    groups[group]?.push(cable);
+  }
+  let number = 0;
+  return groups.flatMap((cables, index) => {
+    if (cables.length === 0) return [];
+    const listed = followed(cables).map((cable) => {
+      number += 1;
+      return { ...cable, number, sort: sortOf(cable) };
+    });
+    return [{ title: TITLES[index] as string, cables: listed }];
+  });
+}
+
+/**
+ * Orders cables as hands follow a signal: on from a module once all that comes into it is plugged. What
+ * is left are circles, which start where the file has them first.
+ */
+function followed(cables: readonly Cable[]): readonly Cable[] {
+  const leaving = new Map<string, Cable[]>();
+  const missing = new Map<string, number>();
+  for (const cable of cables) {
+    leaving.set(cable.from.module, [...(leaving.get(cable.from.module) ?? []), cable]);
+    missing.set(cable.to.module, (missing.get(cable.to.module) ?? 0) + 1);
+  }
+  const done = new Set<Cable>();
+  const follow = (first: Cable): void => {
+    const stack = [first];
+    for (let cable = stack.pop(); cable !== undefined; cable = stack.pop()) {
+      if (done.has(cable)) continue;
+      done.add(cable);
+      const { module } = cable.to;
+      const left = (missing.get(module) as number) - 1;
+      missing.set(module, left);
+      if (left === 0) stack.push(...(leaving.get(module) ?? []).toReversed());
+    }
+  };
+  for (const cable of cables) if (!missing.has(cable.from.module)) follow(cable);
+  for (const cable of cables) follow(cable);
+  return [...done];
+}

@@ -1,0 +1,42 @@
+/** The block diagrams of a sheet, as markup: drawn, or their places until they are. */
+
+import { IN_PAGE } from '../chart/colours.ts';
+import { blockDiagram, blockDiagramPlace } from '../diagram/block-diagram.ts';
+import type { BlockFigure } from '../diagram/figures.ts';
+import { placed } from '../diagram/layout.ts';
+import { counted, Numbering } from './markup.ts';
+
+/** Draws figures; to lay them out takes some hundred ms. */
+export async function diagramBody(
+  figures: readonly BlockFigure[],
+  numbering = new Numbering(),
+): Promise<string> {
+  const drawn: string[] = [];
+  for (const figure of figures) {
+    const caption = captionOf(figure);
+    drawn.push(numbering.figure(blockDiagram(await placed(figure), caption, IN_PAGE), caption));
+  }
+  return drawn.join('\n');
+}
+
+/** Keeps the places of figures, about as large as they will be. */
+export function diagramPlaces(figures: readonly BlockFigure[]): string {
+  const numbering = new Numbering();
+  return figures
+    .map((figure) => {
+      const caption = captionOf(figure);
+      return numbering.figure(blockDiagramPlace(figure, caption, IN_PAGE), caption);
+    })
+    .join('\n');
+}
+
+function captionOf({ part, blocks, wires }: BlockFigure): string {
+  const modules = blocks.filter(({ type }) => type === 'module').length;
+  const parts = blocks.filter(({ type }) => type === 'part').length;
+  const what = [counted(modules, 'module'), counted(parts, 'part')].filter((one) => one !== '');
+  const whole = part === '' ? 'The whole patch' : `The part ${part}`;
+  const ends = blocks.some(({ type }) => type === 'end')
+    ? ' Rounded ends are jacks outside it.'
+    : '';
+  return `${whole}: ${what.join(' and ')}, ${counted(wires.length, 'cable')}.${ends}`;
+}

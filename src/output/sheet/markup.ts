@@ -1,0 +1,53 @@
+/** Markup that the parts of a sheet share. */
+
+import { escaped } from '../markup.ts';
+
+/** Counts the figures. */
+export class Numbering {
+  private figures = 0;
+
+  /** @param content is markup; `caption` is not. */
+  figure(content: string, caption: string): string {
+    this.figures += 1;
+    const name = `Figure ${this.figures}`;
+    return `<figure>
+${scrolled(content, name)}
+<figcaption><b>${name}.</b> ${escaped(caption)}</figcaption>
+</figure>`;
+  }
+}
+
+/** What may be wider than a narrow screen scrolls by itself, with the keyboard too. */
+export function scrolled(content: string, name: string): string {
+  return `<div class="wide" tabindex="0" role="group" aria-label="${escaped(name)}">${content}</div>`;
+}
+
+/** The first cell of a row names it. */
+export function tableOf(
+  heads: readonly string[],
+  rows: readonly (readonly string[])[],
+  caption: string,
+  style: string,
+): string {
+  const body = rows.map(
+    ([first = '', ...cells]) =>
+      `<tr><th scope="row">${escaped(first)}</th>${cells.map((cell) => `<td>${escaped(cell)}</td>`).join('')}</tr>`,
+  );
+  return `<table class="${style}">
+<caption>${escaped(caption)}</caption>
+<thead><tr>${heads.map((head) => `<th scope="col">${escaped(head)}</th>`).join('')}</tr></thead>
+<tbody>
+${body.join('\n')}
+</tbody>
+</table>`;
+}
+
+export function list(sentences: readonly string[]): string {
+  if (sentences.length === 0) return '';
+  return `<ul>${sentences.map((sentence) => `<li>${escaped(sentence)}</li>`).join('')}</ul>`;
+}
+
+/** `2 faults`; nothing of none. */
+export function counted(count: number, word: string): string {
+  return count === 0 ? '' : `${count} ${word}${count === 1 ? '' : 's'}`;
+}

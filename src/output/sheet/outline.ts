@@ -1,0 +1,92 @@
+/**
+ * The parts of a sheet that follow from its patch without playing it, as markup. The page has them anew
+ * with every change, so nothing here needs Node.
+ */
+
+import { IN_PAGE } from '../chart/colours.ts';
+import { LOOKS } from '../diagram/looks.ts';
+import { escaped } from '../markup.ts';
+import { ANSWER_HEADS, wordsOf } from '../score/score-words.ts';
+import type { Score } from '../score/time-score.ts';
+import type { CableGroup } from './cables.ts';
+import { list, scrolled, tableOf } from './markup.ts';
+import { type Fact, type Outline, TRIGGER_HEADS } from './sheet.ts';
+
+/** What stands in the elements of a page, as markup, by their names. */
+export type Body = Readonly<Record<string, string>>;
+
+/** Writes them. */
+export function outlineBody({ patch, facts, cables, triggers }: Outline): Body {
+  return {
+    title: escaped(patch.title || 'Patch'),
+    about: paragraphs(patch.about),
+    facts: factsBody(facts),
+    cables: cablesBody(cables),
+    volts: triggersBody(triggers),
+  };
+}
+
+function factsBody(facts: readonly Fact[]): string {
+  const fact = (what: string, value: string, style = ''): string =>
+    `<div${style}><dt>${escaped(what)}</dt><dd>${escaped(value)}</dd></div>`;
+  return [
+    ...facts.map(([what, value]) => fact(what, value)),
+    ...['Patched by', 'Date'].map((what) => fact(what, '', ' class="paper"')),
+  ].join('\n');
+}
+
+function paragraphs(words: string): string {
+  return words
+    .split(/\n\s*\n/)
+    .filter((paragraph) => paragraph.trim() !== '')
+    .map((paragraph) => `<p>${escaped(paragraph.trim())}</p>`)
+    .join('\n');
+}
+
+function cablesBody(groups: readonly CableGroup[]): string {
+  return groups
+    .map(({ title, cables }) => {
+      const rows = cables.map(({ number, from, to, sort }) => {
+        const ends = [from, to].map(
+          ({ module, jack }) => `<td><b>${escaped(module)}</b>.${escaped(jack)}</td>`,
+        );
+        const name = `${from.module}.${from.jack} to ${to.module}.${to.jack}`;
+        return `<tr><td class="box"><input type="checkbox" aria-label="Cable ${number}, ${escaped(name)}: plugged"></td><th scope="row">${number}</th>${ends.join('')}<td>${sample(sort)}${LOOKS[sort].words}</td></tr>`;
+      });
+      return `<h3>${title}</h3>
+${scrolled(
+  `<table class="cables">
+<thead><tr><th scope="col" class="box">done</th><th scope="col" class="no-column">no.</th><th scope="col">from the output</th><th scope="col">to the input</th><th scope="col">carries</th></tr></thead>
+<tbody>
+${rows.join('\n')}
+</tbody>
+</table>`,
+  `Cables: ${title}`,
+)}`;
+    })
+    .join('\n');
+}
+
+function sample(sort: keyof typeof LOOKS): string {
+  const { width, dash, series } = LOOKS[sort];
+  const dashes = dash === undefined ? '' : ` stroke-dasharray="${dash}"`;
+  return `<svg class="legend" viewBox="0 0 42 12" aria-hidden="true"><path d="M0 6H42" stroke="${IN_PAGE.series[series]}" stroke-width="${width}"${dashes}/></svg>`;
+}
+
+function triggersBody(triggers: Outline['triggers']): string {
+  if (triggers.length === 0) return '';
+  const caption =
+    'What to find with a meter, and by how much it passes the threshold once everything is plugged.';
+  return scrolled(tableOf(TRIGGER_HEADS, triggers, caption, 'volts'), 'Volts at the triggers');
+}
+
+/** When each trigger input answers, and where followers stand. */
+export function answersBody(score: Score): string {
+  const { answers, followers, meetings } = wordsOf(score);
+  const caption = 'When each trigger input answers';
+  const table =
+    answers.length === 0
+      ? ''
+      : scrolled(tableOf(ANSWER_HEADS, answers, `${caption}.`, 'volts'), caption);
+  return table + list([...followers, ...meetings]);
+}

@@ -1,0 +1,112 @@
+/** Writes a sheet as Markdown: plain text with tables and boxes to tick, without pictures or sound. */
+
+import { jackName } from '../../patch/patch.ts';
+import { LOOKS } from '../diagram/looks.ts';
+import { LEGEND, scoreText } from '../score/score-text.ts';
+import { ANSWER_HEADS, wordsOf } from '../score/score-words.ts';
+import type { CableGroup } from './cables.ts';
+import { CARE } from './care.ts';
+import { type RhythmSheet, STEP_SIGNS } from './patterns.ts';
+import type { ModuleSettings } from './settings.ts';
+import { type Sheet, TRIGGER_HEADS } from './sheet.ts';
+
+/** Columns of a score in text. */
+const SCORE_COLUMNS = 110;
+
+/** Writes the sheet. */
+export function sheetMarkdown(sheet: Sheet): string {
+  const { patch, facts, triggers } = sheet;
+  const sections: (readonly [heading: string, body: string])[] = [
+    ['Cables', sheet.cables.map(groupText).join('\n\n')],
+    ['Settings', sheet.settings.map(moduleText).join('\n')],
+    ['Score of time', scoreBody(sheet)],
+    ['Volts at the triggers', triggers.length === 0 ? '' : table(TRIGGER_HEADS, triggers)],
+    ['Findings and cautions', findingsText(sheet)],
+    ['Care for people and gear', list(CARE)],
+  ];
+  const parts = [
+    `# ${plain(patch.title === '' ? 'Patch' : patch.title)}`,
+    plain(patch.about),
+    facts.map(([what, value]) => `${what}: ${plain(value)}`).join(' · '),
+    ...sections
+      .filter(([, body]) => body !== '')
+      .map(([heading, body], index) => `## ${index + 1}. ${heading}\n\n${body}`),
+  ];
+  return `${parts.filter((part) => part !== '').join('\n\n')}\n`;
+}
+
+function groupText({ title, cables }: CableGroup): string {
+  const items = cables.map(
+    ({ number, from, to, sort }) =>
+      `- [ ] ${number}. ${code(jackName(from))} to ${code(jackName(to))} (${LOOKS[sort].words})`,
+  );
+  return `### ${title}\n\n${items.join('\n')}`;
+}
+
+function moduleText({ name, kind, unit, settings }: ModuleSettings): string {
+  const what = unit === undefined ? kind : `${kind}, unit ${unit}`;
+  const values = settings.map(({ name: setting, value, dial, isGiven }) => {
+    const shown = isGiven ? `**${plain(value)}**` : plain(value);
+    return `${setting} ${shown}${dial === undefined ? '' : ` (${dial})`}`;
+  });
+  return `- [ ] ${code(name)} (${plain(what)}): ${values.join(', ')}`;
+}
+
+function scoreBody({ score, rhythms }: Sheet): string {
+  if (score === undefined) return '';
+  const { answers, followers, meetings } = wordsOf(score);
+  const parts = [
+    ...rhythms.map(rhythmText),
+    fenced(`${scoreText(score, SCORE_COLUMNS)}\n\n${LEGEND}`),
+    answers.length === 0 ? '' : table(ANSWER_HEADS, answers),
+    list([...followers, ...meetings]),
+  ];
+  return parts.filter((part) => part !== '').join('\n\n');
+}
+
+function rhythmText({ name, song, patterns }: RhythmSheet): string {
+  const blocks = patterns.map(({ name: pattern, lines }) => {
+    const longest = Math.max(0, ...lines.map(({ channel }) => channel.length));
+    const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
+    return `${code(pattern)}:\n\n${fenced(rows.join('\n'))}`;
+  });
+  return [`${code(name)} plays: ${plain(song)}.`, ...blocks, `${STEP_SIGNS}.`].join('\n\n');
+}
+
+function findingsText({ findings, patch }: Sheet): string {
+  if (findings.length === 0) return 'None: the check finds nothing wrong with this patch.';
+  const items = findings.map(({ severity, rule, message, fix, place }) => {
+    const file = place.file === patch.file ? '' : `${place.file}, `;
+    const where = `${plain(file)}line ${place.line}`;
+    return `- **${severity}** ${rule} (${where}): ${plain(message)} ${plain(fix)}`;
+  });
+  return items.join('\n');
+}
+
+function table(heads: readonly string[], rows: readonly (readonly string[])[]): string {
+  const row = (cells: readonly string[]): string => `| ${cells.map(plain).join(' | ')} |`;
+  return [row(heads), `|${'---|'.repeat(heads.length)}`, ...rows.map(row)].join('\n');
+}
+
+function list(sentences: readonly string[]): string {
+  return sentences.map((sentence) => `- ${plain(sentence)}`).join('\n');
+}
+
+/** Longer than any fence inside. */
+function fenced(words: string): string {
+  const longest = Math.max(2, ...[...words.matchAll(/`+/g)].map(([run]) => run.length));
+  const fence = '`'.repeat(longest + 1);
+  return `${fence}\n${words}\n${fence}`;
+}
+
+function code(words: string): string {
+  return /[`\n|<]/.test(words) ? plain(words) : `\`${words}\``;
+}
+
+/** Nothing in a patch's text is markup, and none of it breaks a line or a table. */
+function plain(words: string): string {
+  return words
+    .trim()
+    .replace(/\s+/g, ' ')
+    .replace(/[\\`*_[\]<>|#&~]/g, (mark) => `\\${mark}`);
+}

@@ -1,0 +1,192 @@
+/**
+ * Writes a sheet as one HTML page: its sections in the order in which one patches. What a script may
+ * take over stands in elements marked `data-island`, what is only written anew in `data-part`; without
+ * scripts the page is whole as it is.
+ */
+
+import { countsOf } from '../../findings/check.ts';
+import type { Finding } from '../../findings/finding.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { IN_PAGE } from '../chart/colours.ts';
+import { blockFigures } from '../diagram/figures.ts';
+import { escaped } from '../markup.ts';
+import { type ScorePicture, scorePictures } from '../score/score-svg.ts';
+import { plain } from '../score/score-words.ts';
+import { CARE } from './care.ts';
+import { sheetCharts } from './charts.ts';
+import { diagramBody } from './diagrams.ts';
+import { type Live, type Section, type SheetDocument, sheetDocument } from './document.ts';
+import { counted, list, Numbering, scrolled } from './markup.ts';
+import { answersBody, type Body, outlineBody } from './outline.ts';
+import { type RhythmSheet, STEP_SIGNS } from './patterns.ts';
+import type { ModuleSettings, SheetSetting } from './settings.ts';
+import { MOST_BARS_SHOWN, type Sheet } from './sheet.ts';
+import { MOST_SECONDS } from './sound.ts';
+import { SHEET_STYLE } from './style.ts';
+
+export interface SheetPageOptions {
+  /** Whether the clip is in it. */
+  readonly clip: boolean;
+  /** What makes it one to play with. */
+  readonly live?: Live;
+}
+
+/** Writes the page. */
+export async function sheetPage(sheet: Sheet, { clip, live }: SheetPageOptions): Promise<string> {
+  const numbering = new Numbering();
+  const { patch, sound, findings } = sheet;
+  const player = clip && sound !== undefined ? clipPlayer(sound.wav, sound.shortened) : '';
+  const body = {
+    ...outlineBody(sheet),
+    diagram: await diagramBody(blockFigures(patch), numbering),
+    settings: settingsBody(sheet.settings),
+    patterns: sheet.rhythms.map(rhythmBody).join('\n'),
+    score: scoreBody(sheet, numbering),
+    answers: sheet.score === undefined ? '' : answersBody(sheet.score),
+    sound: soundBody(sheet, numbering),
+    findings: findingsBody(findings, patch),
+    summary: summary(findings),
+    play: player,
+  };
+  return sheetDocument(documentOf(patch.title, body, live));
+}
+
+/** Lays a page out; without scripts, what has nothing in it is left out. */
+export function documentOf(title: string, body: Body, live: Live | undefined): SheetDocument {
+  const part = (name: string): string => `<div data-part="${name}">${body[name] ?? ''}</div>`;
+  const island = (name: string): string => `<div data-island="${name}">${body[name] ?? ''}</div>`;
+  const sections: (Section & { readonly holds: readonly string[] })[] = [
+    { name: 'diagram', heading: 'Block diagram', holds: ['diagram'], body: island('diagram') },
+    { name: 'cables', heading: 'Cables', holds: ['cables'], body: part('cables') },
+    { name: 'settings', heading: 'Settings', holds: ['settings'], body: island('settings') },
+    {
+      name: 'score',
+      heading: 'Score of time',
+      holds: ['patterns', 'score', 'answers'],
+      body: [island('patterns'), island('score'), part('answers')].join('\n'),
+    },
+    { name: 'sound', heading: 'Envelope and spectrum', holds: ['sound'], body: island('sound') },
+    { name: 'triggers', heading: 'Volts at the triggers', holds: ['volts'], body: part('volts') },
+    {
+      name: 'findings',
+      heading: 'Findings and cautions',
+      holds: ['findings'],
+      body: island('findings'),
+    },
+    { name: 'care', heading: 'Care for people and gear', holds: [], body: list(CARE) },
+  ];
+  return {
+    title: `${title || 'Patch'}: patch sheet`,
+    style: SHEET_STYLE,
+    header: `${island('problems')}
+<h1 data-part="title">${body.title ?? ''}</h1>
+${part('about')}
+<dl class="facts" data-part="facts">${body.facts ?? ''}</dl>
+${part('summary')}
+${island('play')}
+${island('versions')}`,
+    sections: sections.filter(
+      ({ holds }) =>
+        live !== undefined || holds.length === 0 || holds.some((name) => (body[name] ?? '') !== ''),
+    ),
+    ...(live && { live }),
+  };
+}
+
+function summary(findings: readonly Finding[]): string {
+  const { fault, caution, note } = countsOf(findings);
+  if (findings.length === 0) return '<p>The check finds nothing wrong with this patch.</p>';
+  const counts = [counted(fault, 'fault'), counted(caution, 'caution'), counted(note, 'note')];
+  const words = counts.filter((words) => words !== '').join(', ');
+  const style = fault > 0 ? ' class="faults"' : '';
+  return `<p${style}>The check finds ${words}: <a href="#findings">findings and cautions</a>.</p>`;
+}
+
+function clipPlayer(wav: Uint8Array, shortened: boolean): string {
+  const data = Buffer.from(wav.buffer, wav.byteOffset, wav.byteLength).toString('base64');
+  const length = shortened ? ` The first ${MOST_SECONDS} s of the song.` : '';
+  return `<div class="clip">
+<audio controls preload="metadata" aria-label="The clip: what the patch sounds like" src="data:audio/wav;base64,${data}"></audio>
+<span class="quiet">Start with the volume low.${length}</span>
+</div>`;
+}
+
+function settingsBody(modules: readonly ModuleSettings[]): string {
+  if (modules.length === 0) return '';
+  const rows = modules.map(({ name, kind, unit, settings }) => {
+    const what = unit === undefined ? kind : `${kind}, unit ${unit}`;
+    return `<tr><td class="box"><input type="checkbox" aria-label="${escaped(name)}: set"></td><th scope="row">${escaped(name)}<span class="under">${escaped(what)}</span></th><td><ul class="settings">${settings.map(settingItem).join('')}</ul></td></tr>`;
+  });
+  const hasDials = modules.some(({ settings }) => settings.some(({ dial }) => dial !== undefined));
+  const dials = hasDials ? ' A framed number is the position of the dial.' : '';
+  return `<p class="quiet">Bold is what this patch asks for; the rest is as it usually is.${dials}</p>
+<table class="turned">
+<thead><tr><th scope="col" class="box">done</th><th scope="col">module</th><th scope="col">settings</th></tr></thead>
+<tbody>
+${rows.join('\n')}
+</tbody>
+</table>`;
+}
+
+function settingItem({ name, value, dial, isGiven }: SheetSetting): string {
+  const shown = isGiven
+    ? `<b>${escaped(value)}</b>`
+    : `<span class="usual">${escaped(value)}</span>`;
+  const position = dial === undefined ? '' : ` <span class="dial">${escaped(dial)}</span>`;
+  return `<li>${escaped(name)} ${shown}${position}</li>`;
+}
+
+function scoreBody({ score, songSeconds }: Sheet, numbering: Numbering): string {
+  if (score === undefined) return '';
+  const figures = scorePictures(score).map((picture) =>
+    numbering.figure(scoreImage(picture, score.title), `${picture.name}, to scale.`),
+  );
+  if (songSeconds === undefined) return figures.join('\n');
+  const shown = `The first ${MOST_BARS_SHOWN} bars: ${plain(score.seconds)} s of the song’s ${plain(songSeconds)} s.`;
+  return [`<p>${shown}</p>`, ...figures].join('\n');
+}
+
+/** A picture of its own: the styles of an SVG in the page would be the page's as well. */
+function scoreImage({ svg, name, width, height }: ScorePicture, title: string): string {
+  const data = Buffer.from(svg).toString('base64');
+  const words = escaped(`${title}: ${name.toLowerCase()}, gates, steps and envelopes against time`);
+  return `<img class="score" width="${width}" height="${height}" alt="${words}" src="data:image/svg+xml;base64,${data}">`;
+}
+
+function rhythmBody({ name, song, patterns }: RhythmSheet): string {
+  const all = patterns.map(({ name: pattern, lines }) => {
+    const longest = Math.max(0, ...lines.map(({ channel }) => channel.length));
+    const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
+    return `<div class="pattern">
+<h3>Pattern ${escaped(pattern)}</h3>
+${scrolled(`<pre>${escaped(rows.join('\n'))}</pre>`, `Pattern ${pattern}`)}
+</div>`;
+  });
+  return `<p><b>${escaped(name)}</b> plays: ${escaped(song)}.</p>
+<div class="patterns">
+${all.join('\n')}
+</div>
+<p class="quiet">${STEP_SIGNS}.</p>`;
+}
+
+function soundBody({ sound }: Sheet, numbering: Numbering): string {
+  if (sound === undefined) return '';
+  return sheetCharts(sound, IN_PAGE)
+    .map(({ svg, caption }) => numbering.figure(svg, caption))
+    .join('\n');
+}
+
+function findingsBody(findings: readonly Finding[], patch: Patch): string {
+  if (findings.length === 0) return '<p>None: the check finds nothing wrong with this patch.</p>';
+  const rows = findings.map(({ severity, rule, message, fix, place }) => {
+    const where =
+      place.file === patch.file ? `line ${place.line}` : `${place.file}, line ${place.line}`;
+    return `<tr class="${severity}"><th scope="row"><span class="severity">${severity}</span><span class="under">${escaped(rule)}</span><span class="under">${escaped(where)}</span></th><td>${escaped(message)}</td><td>${escaped(fix)}</td></tr>`;
+  });
+  return `<table class="told">
+<thead><tr><th scope="col">finding</th><th scope="col">what happens</th><th scope="col">what to do</th></tr></thead>
+<tbody>
+${rows.join('\n')}
+</tbody>
+</table>`;
+}

@@ -1,0 +1,217 @@
+/** Plays a patch once for its sheet: the clip as bytes, and what the charts of its sound show. */
+
+import { type Stem, stemsOf } from '../../engine/stems.ts';
+import { barsWithin, type Length, playedSeconds, Take } from '../../engine/take.ts';
+import { thirdOctaves } from '../../measure/spectrum/bands.ts';
+import { LongTermSpectrumMeter } from '../../measure/spectrum/long-term-spectrum.ts';
+import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
+import { wavParts } from '../../wav/wav-format.ts';
+import { Packer, SAMPLE_BYTES } from '../../wav/wav-pack.ts';
+import type { Point } from '../chart/lines.ts';
+
+export interface SheetSound {
+  /** Hz. */
+  readonly sampleRate: number;
+  /** The mean of the channels, 1.0 being full scale. */
+  readonly mix: Float64Array;
+  /** What the mix is the sum of; the mix alone if that is one voice. */
+  readonly voices: readonly SheetVoice[];
+  /** A WAV file of 16 bits. */
+  readonly wav: Uint8Array;
+  /** Whether the song is longer than what was played. */
+  readonly shortened: boolean;
+}
+
+export interface SheetVoice {
+  readonly name: string;
+  /** Level of one hit, dB below full scale over ms. */
+  readonly hit: readonly Point[];
+  /** Levels of third-octave bands, dB over Hz; a full-scale sine reads 0 dB. */
+  readonly bands: readonly Point[];
+}
+
+/** The most that a sheet plays, s: beyond, browsers open it slowly. */
+export const MOST_SECONDS = 180;
+
+const SAMPLE_RATE = 48_000;
+/** A song is heard until it has died away, a stretch that was asked for ends when it ends. */
+const UNTIL_SILENCE = { unit: 'silence' } as const;
+const NO_TAIL = { unit: 'seconds', value: 0 } as const;
+
+export interface SoundOptions {
+  readonly length: Length;
+  /** Called some times a second with the seconds done. */
+  readonly onProgress?: (seconds: number) => void;
+}
+
+/**
+ * Plays a patch.
+ * @param patch has exactly one output module.
+ */
+export async function playForSheet(
+  patch: Patch,
+  { length, onProgress }: SoundOptions,
+): Promise<SheetSound> {
+  const shortened = playedSeconds(patch, length) > MOST_SECONDS;
+  const stems = stemsOf(patch);
+  const take = new Take(patch, {
+    sampleRate: SAMPLE_RATE,
+    length: shortened ? { unit: 'seconds', value: MOST_SECONDS } : length,
+    tail: length.unit === 'song' && !shortened ? UNTIL_SILENCE : NO_TAIL,
+    stems,
+  });
+  const packer = new Packer(take.channels.length, '16', true);
+  const packed: Uint8Array[] = [];
+  const mixed: Float64Array[] = [];
+  const meters = metersOf(stems, take);
+  for (let frames = take.read(); frames > 0; frames = take.read()) {
+    const bytes = new Uint8Array(frames * take.channels.length * SAMPLE_BYTES[16]);
+    packer.pack(take.channels, 0, frames, bytes, 0);
+    packed.push(bytes);
+    mixed.push(meanOf(take.channels, frames));
+    for (const meter of meters) meter.add(frames);
+    onProgress?.(take.frames / SAMPLE_RATE);
+  }
+  const seconds = take.musicFrames / SAMPLE_RATE;
+  const { head, tail } = await wavParts(
+    {
+      sampleRate: SAMPLE_RATE,
+      channels: take.channels.length,
+      depth: '16',
+      title: patch.title,
+      cues: barsWithin(patch, seconds)
+        .map((time, index) => ({
+          sample: Math.round(time * SAMPLE_RATE),
+          label: `Bar ${index + 1}`,
+        }))
+        .filter(({ sample }) => sample < take.musicFrames),
+    },
+    { frames: take.frames },
+  );
+  return {
+    sampleRate: SAMPLE_RATE,
+    mix: joined(mixed, new Float64Array(take.frames)),
+    voices: meters.map((meter) => meter.finish()),
+    wav: joined([head, ...packed, tail], new Uint8Array(sizeOf([head, ...packed, tail]))),
+    shortened,
+  };
+}
+
+function metersOf(stems: readonly Stem[], take: Take): VoiceMeter[] {
+  if (stems.length < 2) return [new VoiceMeter(nameOf(stems[0]?.jack), take.channels)];
+  return stems.map(
+    ({ jack }, index) => new VoiceMeter(nameOf(jack), take.stems[index] as Float64Array[]),
+  );
+}
+
+function nameOf(jack: JackRef | undefined): string {
+  return jack === undefined ? 'nothing' : jackName(jack);
+}
+
+function meanOf(channels: readonly Float64Array[], frames: number): Float64Array {
+  const mean = new Float64Array(frames);
+  for (const channel of channels)
+    for (let n = 0; n < frames; n++)
+      mean[n] = (mean[n] as number) + (channel[n] as number) / channels.length;
+  return mean;
+}
+
+function sizeOf(pieces: readonly Uint8Array[]): number {
+  return pieces.reduce((sum, { length }) => sum + length, 0);
+}
+
+function joined<T extends Float64Array | Uint8Array>(pieces: readonly T[], into: T): T {
+  let at = 0;
+  for (const piece of pieces) {
+    into.set(piece, at);
+    at += piece.length;
+  }
+  return into;
+}
+
+/** The picture of a hit shows at most so much, and so much before it, ms. */
+const SHOWN_MS = 1200;
+const LEAD_MS = 40;
+/** Levels are smoothed over so many blocks: 21 ms, a wave of 50 Hz. */
+const SMOOTHED = 8;
+/** A hit's front rises by this power ratio (6 dB) within so many blocks (64 ms) ... */
+const RISE = 4;
+const WITHIN = 24;
+/** ... to within 20 dB of the voice's loudest. */
+const NEAR = 0.01;
+/** Power that counts as silence: -120 dBFS. */
+const SILENT = 1e-12;
+
+/** Listens to one voice: the power of every block, and its spectrum. */
+export class VoiceMeter {
+  private readonly name: string;
+  private readonly signals: readonly Float64Array[];
+  private readonly spectrum: LongTermSpectrumMeter;
+  private readonly powers: number[] = [];
+  private readonly blockMs: number;
+
+  constructor(name: string, signals: readonly Float64Array[]) {
+    this.name = name;
+    this.signals = signals;
+    this.spectrum = new LongTermSpectrumMeter(SAMPLE_RATE, signals.length);
+    this.blockMs = (1000 * (signals[0]?.length ?? 0)) / SAMPLE_RATE;
+  }
+
+  add(frames: number): void {
+    this.spectrum.add(this.signals, frames);
+    let sum = 0;
+    for (const signal of this.signals)
+      for (let n = 0; n < frames; n++) sum += (signal[n] as number) ** 2;
+    this.powers.push(sum / frames / this.signals.length);
+  }
+
+  finish(): SheetVoice {
+    const bands = thirdOctaves(this.spectrum.finish().strips, 0.5);
+    return {
+      name: this.name,
+      hit: this.hit(),
+      bands: bands.map(({ hz, db }): Point => [hz, db]),
+    };
+  }
+
+  /** The hit that has the most time to itself; of hits alike, the first. */
+  private hit(): readonly Point[] {
+    const { blockMs } = this;
+    const powers = smoothed(this.powers);
+    const most = powers.reduce((a, b) => Math.max(a, b), 0);
+    if (most <= SILENT) return [];
+    const rises = powers.map(
+      (power, index) => power > NEAR * most && power > RISE * (powers[index - WITHIN] ?? 0),
+    );
+    const fronts = rises.flatMap((rise, index) =>
+      rise && rises[index - 1] !== true ? [index] : [],
+    );
+    let [start = 0, end = powers.length] = fronts;
+    fronts.forEach((front, index) => {
+      const next = fronts[index + 1] ?? powers.length;
+      if (next - front <= end - start) return;
+      [start, end] = [front, next];
+    });
+    const first = Math.max(0, start - Math.round(LEAD_MS / blockMs));
+    const last = Math.min(end, start + Math.round(SHOWN_MS / blockMs));
+    return powers
+      .slice(first, last)
+      .map(
+        (power, index): Point => [
+          (first + index - start) * blockMs,
+          power > SILENT ? 10 * Math.log10(power) : null,
+        ],
+      );
+  }
+}
+
+/** The mean over {@link SMOOTHED} blocks around each. */
+function smoothed(powers: readonly number[]): number[] {
+  return powers.map((_, index) => {
+    const around = powers.slice(
+      Math.max(0, index - SMOOTHED / 2),
+      Math.min(powers.length, index + SMOOTHED / 2),
+    );
+    return around.reduce((a, b) => a + b, 0) / around.length;
+  });
+}

@@ -1,0 +1,106 @@
+/**
+ * The block diagrams, which follow the cables of the texts that are here. Only the host can lay them
+ * out; in a hand-out the cables stay as they are.
+ */
+
+import type { Files, Host } from '../../protocol.ts';
+import { drawn } from '../files/saving.ts';
+import { parsed, replace } from '../parts.ts';
+
+interface Wish {
+  /** What they show. */
+  readonly figures: string;
+  readonly files: Files;
+}
+
+const UNKNOWN = '';
+
+export class Diagram {
+  private readonly host: Host | undefined;
+  private readonly onDrawn: () => void;
+  /** What they show now; unknown until the host has said it. */
+  private shown = UNKNOWN;
+  private wish: Wish | undefined;
+  private isAsking = false;
+
+  /** @param files those that the page came with. */
+  constructor(host: Host | undefined, files: Files, onDrawn: () => void) {
+    this.host = host;
+    this.onDrawn = onDrawn;
+    const isKept = document.querySelector('[data-island="diagram"] .undrawn') !== null;
+    if (isKept) this.show(UNKNOWN, files);
+  }
+
+  /** Shows the diagrams of some texts as soon as the host has drawn them. */
+  show(figures: string, files: Files): void {
+    this.wish = { figures, files };
+    if (!this.isAsking) void this.ask();
+  }
+
+  /** Asks for one after the other, since only the newest is wanted by then. */
+  private async ask(): Promise<void> {
+    const { host } = this;
+    const place = document.querySelector('[data-island="diagram"]');
+    if (host === undefined || place === null) return;
+    this.isAsking = true;
+    for (let { wish } = this; wish !== undefined; { wish } = this) {
+      this.wish = undefined;
+      if (wish.figures !== UNKNOWN && wish.figures === this.shown) continue;
+      if (this.shown !== UNKNOWN) place.setAttribute('aria-busy', 'true');
+      const answer = await drawn(host, wish.files);
+      if (this.wish !== undefined) continue;
+      if (answer.type === 'refused') this.lack(place, answer.message);
+      else {
+        const template = parsed(answer.markup);
+        fitInto(template.content, place);
+        replace(place, template);
+        this.shown = answer.figures;
+      }
+      this.onDrawn();
+    }
+    place.removeAttribute('aria-busy');
+    this.isAsking = false;
+  }
+
+  /** Says that there is no diagram, unless the one that the page came with may be right. */
+  private lack(place: Element, message: string): void {
+    if (this.shown === UNKNOWN && place.querySelector('.undrawn') === null) return;
+    const words = document.createElement('p');
+    words.textContent = `The block diagram is not here. ${message}`;
+    place.replaceChildren(words);
+    this.shown = UNKNOWN;
+  }
+}
+
+/** How much smaller than it could be a diagram may be to fit into its place. */
+const SMALLEST = 0.75;
+
+/**
+ * Fits what has been drawn into the places that were kept for it, so that nothing moves before the
+ * reader's eyes. What lies further down may be as large as it is, and so must what could not be read.
+ */
+function fitInto(content: DocumentFragment, place: Element): void {
+  const pictures = [...content.querySelectorAll('svg')];
+  const places = [...place.querySelectorAll('svg')];
+  if (places.length !== pictures.length) return;
+  places.forEach((kept, index) => {
+    const picture = pictures[index];
+    const { top, width: seen } = kept.getBoundingClientRect();
+    if (picture === undefined || kept.querySelector('.undrawn') === null || top >= innerHeight)
+      return;
+    const [width, height] = sizeOf(kept);
+    const [drawnWidth, drawnHeight] = sizeOf(picture);
+    const scale = Math.max(1, drawnWidth / width, drawnHeight / height);
+    // What is wider than the page is shrunk to it, in its place or without.
+    const alone = seen < width ? Math.min(1, seen / drawnWidth) : 1;
+    if (seen / width / scale < SMALLEST * alone) return;
+    picture.setAttribute('viewBox', `0 0 ${width * scale} ${height * scale}`);
+    picture.setAttribute('width', String(width));
+    picture.setAttribute('height', String(height));
+  });
+}
+
+/** px. */
+function sizeOf({ width, height }: SVGSVGElement): readonly [width: number, height: number] {
+  return [width.baseVal.value, height.baseVal.value];
+}

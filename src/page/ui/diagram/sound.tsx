@@ -1,0 +1,42 @@
+/** Envelope and spectrum of the chosen voice. */
+
+import { useKnown, useSheet } from '../use-sheet.ts';
+import { Drawing } from './drawing.tsx';
+import { Figure } from './figure.tsx';
+
+/** The chart of the probed jack, which stands with the diagram. */
+export const VOLTS = 'volts';
+
+export function SoundCharts() {
+  const sheet = useSheet();
+  const charts = useKnown('charts').filter(({ name }) => name !== VOLTS);
+  const voice = useKnown('voice');
+  const voices = useKnown('view')?.voices ?? [];
+  return (
+    <>
+      {voices.length > 0 && (
+        <p class="controls">
+          <label>
+            Voice{' '}
+            <select
+              value={voice ?? ''}
+              onChange={({ currentTarget: { value } }) =>
+                sheet.setVoice(value === '' ? undefined : value)
+              }
+            >
+              <option value="">the mix</option>
+              {voices.map((name) => (
+                <option key={name}>{name}</option>
+              ))}
+            </select>
+          </label>
+        </p>
+      )}
+      {charts.map(({ name, svg, caption }) => (
+        <Figure key={name} name={name} caption={caption}>
+          <Drawing svg={svg} />
+        </Figure>
+      ))}
+    </>
+  );
+}

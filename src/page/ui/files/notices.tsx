@@ -1,0 +1,48 @@
+/** What happened, shown where the hand is, wherever the sheet is scrolled to. */
+
+import { useEffect, useState } from 'preact/hooks';
+import { useKnown } from '../use-sheet.ts';
+
+/** ms; the same words stay in the header. */
+const SHOWN = 6000;
+
+export function Notices() {
+  return (
+    <div class="notices">
+      <Alert />
+      <Note />
+    </div>
+  );
+}
+
+/** The way to what stands in the way. */
+function Alert() {
+  const hasProblems = useKnown('problems').length > 0;
+  const unreadable = useKnown('unreadable');
+  const conflict = useKnown('conflict');
+  const clash = useKnown('clash');
+  const isConnected = useKnown('isConnected');
+  const words =
+    clash !== undefined
+      ? 'Not saved: the file has changed on disk'
+      : conflict !== undefined
+        ? 'The file has changed on disk'
+        : hasProblems || unreadable !== undefined
+          ? 'The file has problems; the last good sound plays'
+          : isConnected
+            ? undefined
+            : 'Forehear is not connected';
+  return words === undefined ? null : <a href="#problems">{words}</a>;
+}
+
+/** Seen only: the header's own is what is read out. */
+function Note() {
+  const message = useKnown('message');
+  const [past, setPast] = useState<string>();
+  useEffect(() => {
+    setPast(undefined);
+    const timer = setTimeout(() => setPast(message), SHOWN);
+    return () => clearTimeout(timer);
+  }, [message]);
+  return message === '' || message === past ? null : <span aria-hidden="true">{message}</span>;
+}

@@ -1,0 +1,81 @@
+/** What the host is asked for, above all to write the texts back to their files; and, in a hand-out, downloads. */
+
+import type {
+  DrawAnswer,
+  Files,
+  Host,
+  HostEvent,
+  SaveAnswer,
+  SaveRequest,
+} from '../../protocol.ts';
+
+/** Asks the host to write. Whatever goes wrong is a refusal in words. */
+export function saved({ save }: Host, request: SaveRequest): Promise<SaveAnswer> {
+  return posted<SaveAnswer>(save, request);
+}
+
+/** Asks the host for the block diagrams of some texts; likewise. */
+export function drawn({ draw }: Host, files: Files): Promise<DrawAnswer> {
+  return posted<DrawAnswer>(draw, files);
+}
+
+interface Refusal {
+  readonly type: 'refused';
+  readonly message: string;
+}
+
+async function posted<A>(address: string, request: unknown): Promise<A | Refusal> {
+  const headers = { 'Content-Type': 'application/json' };
+  try {
+    const answer = await fetch(address, {
+      method: 'POST',
+      headers,
+      body: JSON.stringify(request),
+    });
+    return (await answer.json()) as A;
+  } catch {
+    return { type: 'refused', message: 'Forehear does not answer; it may have been stopped.' };
+  }
+}
+
+/** Listens to the host for as long as the page is open. */
+export function follow(
+  host: Host,
+  onEvent: (event: HostEvent) => void,
+  onLine: (isConnected: boolean) => void,
+): void {
+  const events = new EventSource(host.events);
+  events.onmessage = ({ data }: MessageEvent<string>) => {
+    const event = JSON.parse(data) as HostEvent;
+    onEvent(event);
+    if (event.type === 'end') events.close();
+  };
+  events.onopen = () => onLine(true);
+  events.onerror = () => onLine(false);
+}
+
+/** Hands a file to the person. @param name may have folders, which are left out. */
+export function download(
+  name: string,
+  type: string,
+  content: string | Uint8Array<ArrayBuffer>,
+): void {
+  const address = URL.createObjectURL(new Blob([content], { type }));
+  const link = document.createElement('a');
+  link.href = address;
+  link.download = baseName(name);
+  link.click();
+  // It is read some time after the click.
+  setTimeout(() => URL.revokeObjectURL(address), 60_000);
+}
+
+export function baseName(path: string): string {
+  return path.split(/[\\/]/).at(-1) ?? path;
+}
+
+/** The texts that differ from those on disk. */
+export function unsavedTexts(now: Files, disk: Files): Readonly<Record<string, string>> {
+  return Object.fromEntries(
+    Object.entries(now.texts).filter(([name, text]) => disk.texts[name] !== text),
+  );
+}

@@ -1,0 +1,121 @@
+/**
+ * The entry of the page: takes over the islands of a sheet. What stands in them stays until the engine
+ * has read the patch, and for good if no engine can run.
+ */
+
+import { type ComponentType, options, render } from 'preact';
+import type { Files, Host } from '../protocol.ts';
+import { SoundCharts } from './diagram/sound.tsx';
+import { Desk } from './files/desk.tsx';
+import { Problems } from './files/problems.tsx';
+import { Findings } from './findings.tsx';
+import { listenToKeys } from './keys.ts';
+import { Patterns } from './pattern/patterns.tsx';
+import { Score } from './pattern/score.tsx';
+import { Settings } from './settings/settings.tsx';
+import { Probe } from './strip/probe.tsx';
+import { Strip } from './strip/strip.tsx';
+import { Summary } from './strip/summary.tsx';
+import { SheetContext } from './use-sheet.ts';
+import { Versions } from './versions/versions.tsx';
+import { Worksheet } from './worksheet.ts';
+
+function island(name: string): HTMLElement | null {
+  return document.querySelector(`[data-island="${name}"], [data-part="${name}"]`);
+}
+
+function textOf(id: string): string | undefined {
+  return document.getElementById(id)?.textContent ?? undefined;
+}
+
+function mount(place: Element, Component: ComponentType): void {
+  place.replaceChildren();
+  // A host would draw it anew.
+  place.removeAttribute('data-part');
+  render(
+    <SheetContext.Provider value={sheet}>
+      <Component />
+    </SheetContext.Provider>,
+    place,
+  );
+}
+
+/** Stays at the upper edge while the rest scrolls, which it could not do within the header. */
+function mountStrip(): void {
+  const header = document.querySelector('header');
+  const place = document.createElement('div');
+  place.className = 'strip-place';
+  header?.after(place);
+  mount(place, Strip);
+}
+
+function mountProbe(): void {
+  const diagram = island('diagram');
+  if (diagram === null) return;
+  const place = document.createElement('div');
+  diagram.before(place);
+  mount(place, () => <Probe diagram={diagram} />);
+}
+
+function mountIslands(components: Readonly<Record<string, ComponentType>>): void {
+  for (const [name, Component] of Object.entries(components)) {
+    const place = island(name);
+    if (place !== null) mount(place, Component);
+  }
+}
+
+/** What stands at the top, and so moves all the rest when it comes. */
+function mountHead(): void {
+  mountStrip();
+  mountIslands({ play: Desk, versions: Versions });
+  mountProbe();
+}
+
+/** What the engine needs time for takes the place of what stands there when it is ready. */
+function mountLate(): void {
+  const { findings, charts, score } = sheet.store.now;
+  const ready: readonly (readonly [string, ComponentType, boolean])[] = [
+    ['findings', Findings, findings !== undefined],
+    ['summary', Summary, findings !== undefined || island('summary')?.firstChild === null],
+    ['sound', SoundCharts, charts.length > 0],
+    ['score', Score, score.length > 0],
+  ];
+  for (const [name, Component, isReady] of ready) {
+    const place = island(name);
+    if (!isReady || place === null || mounted.has(name)) continue;
+    mounted.add(name);
+    mount(place, Component);
+  }
+}
+
+// Drawing waits for the screen, so that sound that has arrived never waits for drawing.
+options.debounceRendering = (draw) => requestAnimationFrame(draw);
+
+const mounted = new Set<string>();
+const host = textOf('host');
+const sheet = new Worksheet(
+  JSON.parse(textOf('files') ?? '{}') as Files,
+  textOf('engine') ?? '',
+  host === undefined ? undefined : (JSON.parse(host) as Host),
+);
+
+mountIslands({ problems: Problems });
+// A hand-out has something in these places, which stays if no engine can run.
+if (host !== undefined) mountHead();
+mountLate();
+listenToKeys(sheet);
+addEventListener('beforeunload', (event) => {
+  if (sheet.isUnsaved) event.preventDefault();
+});
+
+function show(): void {
+  if (sheet.store.now.view !== undefined && !mounted.has('all')) {
+    mounted.add('all');
+    if (host === undefined) mountHead();
+    mountIslands({ settings: Settings, patterns: Patterns });
+    document.documentElement.dataset.moving = '';
+  }
+  mountLate();
+}
+
+sheet.store.listen(show);

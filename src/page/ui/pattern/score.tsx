@@ -1,0 +1,52 @@
+/** The score of time: a picture for some bars each, and a line that moves over them with the sound. */
+
+import { useMemo, useRef } from 'preact/hooks';
+import type { ScoreView } from '../../protocol.ts';
+import { Figure } from '../diagram/figure.tsx';
+import { usePlace } from '../strip/frames.ts';
+import { useKnown } from '../use-sheet.ts';
+
+export function Score() {
+  const score = useKnown('score');
+  if (score.length === 0) return <p class="quiet">The score is being drawn.</p>;
+  return (
+    <>
+      {score.map((picture) => (
+        <Picture key={picture.from} {...picture} />
+      ))}
+    </>
+  );
+}
+
+function Picture({ svg, caption, from, to, left, right, width, height }: ScoreView) {
+  const loop = useKnown('view')?.loop;
+  const line = useRef<HTMLSpanElement>(null);
+  // As an image, since the styles of an SVG in the page would be the page's as well.
+  const address = useMemo(
+    () => `data:image/svg+xml;charset=utf-8,${encodeURIComponent(svg)}`,
+    [svg],
+  );
+  usePlace((share) => {
+    if (loop === undefined || line.current === null) return;
+    const seconds = (share * loop.frames) / loop.sampleRate;
+    const isHere = seconds >= from && seconds < to;
+    line.current.hidden = !isHere;
+    const x = left + ((seconds - from) / (to - from)) * (right - left);
+    // Of its own width, which is that of the picture: nothing is laid out anew.
+    if (isHere) line.current.style.setProperty('transform', `translateX(${(x / width) * 100}%)`);
+  });
+  return (
+    <Figure name={caption} caption={caption}>
+      <div class="timed">
+        <img
+          class="score"
+          width={width}
+          height={height}
+          alt={`${caption} Gates, steps and envelopes against time.`}
+          src={address}
+        />
+        <span ref={line} class="now" hidden />
+      </div>
+    </Figure>
+  );
+}

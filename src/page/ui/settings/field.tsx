@@ -1,0 +1,71 @@
+/** A typed value: Enter sends it; what is refused stays as it was typed, with the reason beside it. */
+
+import { useId, useRef, useState } from 'preact/hooks';
+import type { Outcome } from '../moves.ts';
+
+export interface FieldProps {
+  readonly label: string;
+  /** What stands now. */
+  readonly text: string;
+  /** What may be typed. */
+  readonly hint?: string;
+  readonly wide?: boolean;
+  readonly onSend: (text: string) => Promise<Outcome>;
+}
+
+export function Field({ label, text, hint, wide, onSend }: FieldProps) {
+  const id = useId();
+  const [draft, setDraft] = useState<string>();
+  const [refusal, setRefusal] = useState<string>();
+  const sent = useRef<string>(undefined);
+  // From the field itself: Enter may follow the last letter sooner than it is drawn.
+  const send = async ({ value }: HTMLInputElement): Promise<void> => {
+    // Leaving the field after a refusal does not ask again.
+    if (value === sent.current) return;
+    if (value.trim() === text) {
+      reset();
+      return;
+    }
+    sent.current = value;
+    const words = await onSend(value.trim());
+    if (words === undefined) reset();
+    else setRefusal(words);
+  };
+  const reset = (): void => {
+    sent.current = undefined;
+    setDraft(undefined);
+    setRefusal(undefined);
+  };
+  return (
+    <>
+      <input
+        class={wide ? 'typed long' : 'typed'}
+        value={draft ?? text}
+        aria-label={label}
+        aria-invalid={refusal !== undefined}
+        aria-describedby={refusal !== undefined ? id : undefined}
+        title={hint}
+        spellcheck={false}
+        autocomplete="off"
+        data-draft={draft !== undefined && draft !== text ? '' : undefined}
+        onInput={({ currentTarget }) => setDraft(currentTarget.value)}
+        onBlur={({ currentTarget }) => void send(currentTarget)}
+        onKeyDown={({ key, currentTarget }) => {
+          if (key === 'Enter') {
+            sent.current = undefined;
+            void send(currentTarget);
+          }
+          if (key === 'Escape') {
+            currentTarget.value = text;
+            reset();
+          }
+        }}
+      />
+      {refusal !== undefined && (
+        <span id={id} class="refusal" role="alert">
+          Not taken: {refusal}
+        </span>
+      )}
+    </>
+  );
+}

@@ -1,0 +1,92 @@
+/** A setting on its scale: dragged, or moved by the arrow keys in steps that suit what it is. */
+
+import { useRef, useState } from 'preact/hooks';
+import {
+  type NumberControl,
+  positionOf,
+  stepped,
+  steppedFar,
+  textOf,
+  valueAt,
+} from '../../worker/scale.ts';
+import type { Outcome } from '../moves.ts';
+
+export interface ScaleProps {
+  readonly label: string;
+  readonly text: string;
+  readonly control: NumberControl;
+  readonly onSend: (text: string) => Promise<Outcome>;
+}
+
+export function Scale({ label, text, control, onSend }: ScaleProps) {
+  // Where the hand has it, until the engine has followed.
+  const [held, setHeld] = useState<number>();
+  const newest = useRef(0);
+  const value = held ?? control.value;
+  // Where it is now, drawn or not: keys may come faster than the screen follows.
+  const latest = useRef(value);
+  latest.current = value;
+  const move = async (to: number): Promise<void> => {
+    if (to === latest.current) return;
+    latest.current = to;
+    setHeld(to);
+    newest.current += 1;
+    const mine = newest.current;
+    await onSend(textOf(to, control));
+    if (newest.current === mine) setHeld(undefined);
+  };
+  const byKeys = (event: KeyboardEvent): void => {
+    const to = keyTarget(event, latest.current, control);
+    if (to === undefined) return;
+    event.preventDefault();
+    void move(to);
+  };
+  const usual = positionOf(control.fallback, control);
+  return (
+    <span class="scale">
+      <input
+        type="range"
+        min={0}
+        max={1}
+        step="any"
+        value={positionOf(value, control)}
+        aria-label={label}
+        aria-valuetext={held === undefined ? text : textOf(held, control)}
+        onKeyDown={byKeys}
+        onInput={({ currentTarget }) => void move(valueAt(Number(currentTarget.value), control))}
+      />
+      <span
+        class="usual-mark"
+        aria-hidden="true"
+        title={`usually ${textOf(control.fallback, control)}`}
+        ref={(mark) => mark?.style.setProperty('--at', String(usual))}
+      />
+    </span>
+  );
+}
+
+function keyTarget(
+  { key, ctrlKey, metaKey, altKey }: KeyboardEvent,
+  value: number,
+  control: NumberControl,
+): number | undefined {
+  if (ctrlKey || metaKey || altKey) return undefined;
+  switch (key) {
+    case 'ArrowRight':
+    case 'ArrowUp':
+      return stepped(value, 1, control);
+    case 'ArrowLeft':
+    case 'ArrowDown':
+      return stepped(value, -1, control);
+    case 'PageUp':
+      return steppedFar(value, 1, control);
+    case 'PageDown':
+      return steppedFar(value, -1, control);
+    case 'Home':
+      return control.min;
+    case 'End':
+      return control.max;
+    default:
+      return undefined;
+  }
+}

@@ -1,0 +1,65 @@
+/** One setting: its name, its value as the file writes it, its scale or its choices, its dial. */
+
+import type { SettingView } from '../../protocol.ts';
+import { textOf } from '../../worker/scale.ts';
+import type { Outcome } from '../moves.ts';
+import { useSheet } from '../use-sheet.ts';
+import { Field } from './field.tsx';
+import { Scale } from './scale.tsx';
+
+export interface SettingRowProps {
+  readonly module: string;
+  readonly setting: SettingView;
+  readonly hasDials: boolean;
+}
+
+export function SettingRow({ module, setting, hasDials }: SettingRowProps) {
+  const sheet = useSheet();
+  const { name, about, text, isGiven, dial, control } = setting;
+  const label = `${module} ${name}`;
+  const send = (value: string): Promise<Outcome> =>
+    sheet.change({ type: 'setting', module, setting: name, text: value });
+  return (
+    <tr class={isGiven ? 'given' : ''}>
+      <th scope="row" title={about}>
+        {name}
+      </th>
+      {control.type === 'choice' ? (
+        <td colSpan={2}>
+          <select
+            value={text}
+            aria-label={label}
+            onChange={({ currentTarget }) => void send(currentTarget.value)}
+          >
+            {control.options.map((option) => (
+              <option key={option}>{option}</option>
+            ))}
+          </select>
+        </td>
+      ) : control.type === 'number' ? (
+        <>
+          <td>
+            <Field label={label} text={text} hint={hintOf(setting)} onSend={send} />
+          </td>
+          <td class="scale-cell">
+            <Scale label={`${label}, scale`} text={text} control={control} onSend={send} />
+          </td>
+        </>
+      ) : (
+        <td colSpan={2}>
+          <Field label={label} text={text} hint={control.expected} wide onSend={send} />
+        </td>
+      )}
+      {hasDials && <td>{dial !== undefined && <span class="dial">{dial}</span>}</td>}
+      <td class="quiet status">{isGiven ? 'set' : 'as usual'}</td>
+    </tr>
+  );
+}
+
+function hintOf({ about, control }: SettingView): string {
+  if (control.type !== 'number') return about;
+  const [min, max, usual] = [control.min, control.max, control.fallback].map((value) =>
+    textOf(value, control),
+  );
+  return `${about} From ${min} to ${max}; usually ${usual}.`;
+}

@@ -1,0 +1,90 @@
+/** All that the page knows; drawn by the islands, changed by the worksheet alone. */
+
+import type {
+  ChartView,
+  Files,
+  FindingView,
+  PatchView,
+  ProblemView,
+  ScoreView,
+} from '../protocol.ts';
+import type { Loop } from './strip/assembly.ts';
+import type { Version } from './versions/bank.ts';
+import { type History, NO_HISTORY } from './versions/history.ts';
+
+export interface SheetState {
+  /** The texts as they are here. */
+  readonly files: Files;
+  /** The texts as they are on disk or, in a hand-out, as they came. */
+  readonly disk: Files;
+  /** Texts of which a copy has been handed out since: no edit in them can be lost. */
+  readonly copied: Files | undefined;
+  /** What is on disk while there are edits here, and a person has not said which of both to take. */
+  readonly conflict: Files | undefined;
+  readonly history: History;
+  /** The last patch that could be read. */
+  readonly view: PatchView | undefined;
+  readonly problems: readonly ProblemView[];
+  /** That the engine cannot go on, or the host does not answer. */
+  readonly failure: string | undefined;
+  /** What the host says of files that it cannot read. */
+  readonly unreadable: string | undefined;
+  /** Why the host would not write over a file that has changed. */
+  readonly clash: string | undefined;
+  /** Whether the host is there; a hand-out needs none. */
+  readonly isConnected: boolean;
+  readonly loop: Loop | undefined;
+  readonly isPlaying: boolean;
+  /** dB. */
+  readonly volume: number;
+  readonly isAround: boolean;
+  readonly bars: number | undefined;
+  readonly probe: string | undefined;
+  readonly voice: string | undefined;
+  readonly findings: readonly FindingView[] | undefined;
+  readonly charts: readonly ChartView[];
+  readonly score: readonly ScoreView[];
+  /** Counts up when the block diagram has been drawn anew. */
+  readonly drawn: number;
+  readonly versions: readonly Version[];
+  readonly isEqual: boolean;
+  readonly hasKeys: boolean;
+  /** The last thing that happened, for everyone and for those who cannot see the rest change. */
+  readonly message: string;
+}
+
+/** dB: quiet enough to begin with. */
+export const FIRST_VOLUME = -24;
+/** dB, where the volume ends downwards: silence. */
+export const LEAST_VOLUME = -60;
+
+export function firstState(files: Files): SheetState {
+  return {
+    files,
+    disk: files,
+    copied: undefined,
+    conflict: undefined,
+    history: NO_HISTORY,
+    view: undefined,
+    problems: [],
+    failure: undefined,
+    unreadable: undefined,
+    clash: undefined,
+    isConnected: true,
+    loop: undefined,
+    isPlaying: false,
+    volume: FIRST_VOLUME,
+    isAround: true,
+    bars: undefined,
+    probe: undefined,
+    voice: undefined,
+    findings: undefined,
+    charts: [],
+    score: [],
+    drawn: 0,
+    versions: [],
+    isEqual: false,
+    hasKeys: true,
+    message: '',
+  };
+}

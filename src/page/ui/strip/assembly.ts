@@ -1,0 +1,57 @@
+/** Puts the stretches of a loop together as the engine renders them. */
+
+import type { Sound } from '../../protocol.ts';
+
+export interface Loop {
+  readonly channels: readonly Float32Array<ArrayBuffer>[];
+  readonly frames: number;
+  /** The first frames that are there; all of them once it is whole. */
+  readonly ready: number;
+  readonly isWhole: boolean;
+  readonly loudnessLufs?: number;
+  readonly peakDbfs?: number;
+  readonly probe?: { readonly jack: string; readonly volts: Float32Array<ArrayBuffer> };
+}
+
+export class Assembly {
+  /** Of the request that this loop answers. */
+  readonly id: number;
+  private readonly channels: Float32Array<ArrayBuffer>[];
+  private readonly frames: number;
+  private probe: { jack: string; volts: Float32Array<ArrayBuffer> } | undefined;
+  private ready = 0;
+
+  /** @param before what is heard where nothing is rendered yet, if it is as long. */
+  constructor(id: number, first: Sound, before: Loop | undefined) {
+    this.id = id;
+    this.frames = first.frames;
+    this.channels = first.channels.map((_, index) => {
+      const old = before?.frames === first.frames ? before.channels[index] : undefined;
+      return old === undefined ? new Float32Array(first.frames) : old.slice();
+    });
+  }
+
+  /** Adds a stretch; a later one goes over an earlier. */
+  add(sound: Sound): Loop {
+    const { from, channels, probe, isWhole, loudnessLufs, peakDbfs } = sound;
+    channels.forEach((samples, index) => {
+      this.channels[index]?.set(samples, from);
+    });
+    if (probe !== undefined) {
+      if (this.probe?.jack !== probe.jack)
+        this.probe = { jack: probe.jack, volts: new Float32Array(this.frames) };
+      this.probe.volts.set(probe.volts, from);
+    }
+    const end = from + (channels[0]?.length ?? probe?.volts.length ?? 0);
+    if (from <= this.ready) this.ready = Math.max(this.ready, end);
+    return {
+      channels: this.channels,
+      frames: this.frames,
+      ready: isWhole ? this.frames : this.ready,
+      isWhole,
+      ...(loudnessLufs === undefined ? {} : { loudnessLufs }),
+      ...(peakDbfs === undefined ? {} : { peakDbfs }),
+      ...(this.probe === undefined ? {} : { probe: this.probe }),
+    };
+  }
+}

@@ -1,0 +1,43 @@
+/** What moves with the sound: told once a frame of the screen while it plays, and once when it moves. */
+
+import { useEffect, useRef } from 'preact/hooks';
+import { useKnown, useSheet } from '../use-sheet.ts';
+import { beatBefore } from './where.ts';
+
+const STILL = '(prefers-reduced-motion: reduce)';
+
+/**
+ * Calls for every frame with where the loop is, 0 to 1. Who asked for less motion sees it go from beat
+ * to beat; a beat is taken as a quarter of a bar.
+ */
+export function usePlace(draw: (share: number) => void): void {
+  const sheet = useSheet();
+  const isPlaying = useKnown('isPlaying');
+  const latest = useRef(draw);
+  latest.current = draw;
+  useEffect(() => {
+    const still = matchMedia(STILL);
+    let frame = 0;
+    let last = -1;
+    const show = (): void => {
+      const share = sheet.player.share();
+      const at = still.matches && isPlaying ? beatBefore(share, sheet.store.now.view?.loop) : share;
+      if (at !== last) latest.current(at);
+      last = at;
+    };
+    const again = (): void => {
+      show();
+      frame = requestAnimationFrame(again);
+    };
+    if (isPlaying) again();
+    else show();
+    const forget = sheet.store.listen(() => {
+      last = -1;
+      if (!isPlaying) show();
+    });
+    return () => {
+      cancelAnimationFrame(frame);
+      forget();
+    };
+  }, [sheet, isPlaying]);
+}

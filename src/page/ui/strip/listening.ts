@@ -1,0 +1,96 @@
+/**
+ * Listening: loops are put together as the engine renders them, and taken up by the player as soon as
+ * there is enough of them.
+ */
+
+import type { Files, Sound } from '../../protocol.ts';
+import type { SheetState } from '../sheet-state.ts';
+import type { Store } from '../store.ts';
+import { equalGain, haveSameTexts, type Version } from '../versions/bank.ts';
+import { Assembly, type Loop } from './assembly.ts';
+import { heardVolts } from './heard-volts.ts';
+import type { Player } from './player.ts';
+
+/** s of sound that must be there before a loop that is not whole takes over, and before it runs out. */
+const ENOUGH = 0.4;
+const SHORT = 0.25;
+
+export class Listening {
+  private readonly store: Store<SheetState>;
+  private readonly player: Player;
+  private assembly: Assembly | undefined;
+  /** Frames of the assembly that the player has; none if it has not taken it up yet. */
+  private taken: number | undefined;
+  /** Whether the player has it with its tail wrapped round: the samples of the command line. */
+  private isWhole = false;
+
+  constructor(store: Store<SheetState>, player: Player) {
+    this.store = store;
+    this.player = player;
+  }
+
+  private get now(): SheetState {
+    return this.store.now;
+  }
+
+  /** Takes a stretch of the loop. @returns whether the loop is taken up with it. */
+  take(id: number, sound: Sound): boolean {
+    if (id < (this.assembly?.id ?? 0)) return false;
+    if (this.assembly?.id !== id) {
+      this.assembly = new Assembly(id, sound, this.now.loop);
+      this.taken = undefined;
+      this.isWhole = false;
+    }
+    const sampleRate = this.now.view?.loop.sampleRate;
+    if (sampleRate === undefined) return false;
+    const loop = this.assembly.add(sound);
+    const covers = (ready: number, seconds: number): boolean =>
+      this.player.covers(ready, loop.frames, sampleRate, seconds);
+    const wasWhole = this.isWhole;
+    const isWanted =
+      loop.isWhole ||
+      (this.taken === undefined
+        ? covers(loop.ready, ENOUGH)
+        : !covers(this.taken, SHORT) && covers(loop.ready, SHORT));
+    if (!isWanted) return false;
+    this.taken = loop.ready;
+    this.isWhole = loop.isWhole;
+    this.store.put({ loop });
+    // Its loudness comes after it, and the sound is the same.
+    if (!wasWhole || this.now.isEqual) this.level();
+    if (loop.isWhole) this.complete(loop);
+    return true;
+  }
+
+  /** A version that was kept before its sound and loudness were there gets them. */
+  private complete(loop: Loop): void {
+    const { versions, files, view } = this.now;
+    if (versions.some((version) => isBare(version, files)))
+      this.store.put({
+        versions: versions.map((version) =>
+          isBare(version, files) ? { ...version, loop, view } : version,
+        ),
+      });
+  }
+
+  /** Gives the player what is to be heard, as loud as it is to be. */
+  level(): void {
+    const { loop, probe, view, isEqual, versions } = this.now;
+    const sampleRate = view?.loop.sampleRate;
+    if (loop === undefined || sampleRate === undefined) return;
+    const { frames, ready } = loop;
+    if (probe !== undefined && loop.probe?.jack === probe) {
+      const channels = [heardVolts(loop.probe.volts, sampleRate)];
+      this.player.take({ channels, frames, sampleRate, level: 1 });
+      return;
+    }
+    const gain = isEqual ? equalGain(loop.loudnessLufs, versions) : 0;
+    // Of a loop that is still being played no more is handed on than there is.
+    const channels = loop.channels.map((samples) => samples.subarray(0, ready));
+    this.player.take({ channels, frames, sampleRate, level: 10 ** (gain / 20) });
+  }
+}
+
+function isBare({ loop, files }: Version, now: Files): boolean {
+  return loop?.loudnessLufs === undefined && haveSameTexts(files, now);
+}

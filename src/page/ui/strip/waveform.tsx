@@ -1,0 +1,99 @@
+/** The loop as a waveform with its bars; a click or keys go to a place in it. */
+
+import { useMemo, useRef } from 'preact/hooks';
+import { useKnown, useSheet } from '../use-sheet.ts';
+import { usePlace } from './frames.ts';
+import { outlineOf, peaksOf } from './peaks.ts';
+import { barShares, whereWords } from './where.ts';
+
+const COLUMNS = 600;
+const HEIGHT = 48;
+
+export function Waveform() {
+  const sheet = useSheet();
+  const view = useKnown('view');
+  const loop = useKnown('loop');
+  const slider = useRef<HTMLDivElement>(null);
+  const line = useRef<HTMLSpanElement>(null);
+  const outline = useMemo(
+    () =>
+      loop === undefined ? '' : outlineOf(peaksOf(loop.channels, loop.frames, COLUMNS), HEIGHT),
+    [loop],
+  );
+  usePlace((share) => {
+    line.current?.style.setProperty('transform', `translateX(${share * 100}%)`);
+    // A screen reader is not told of every frame.
+    if (sheet.player.isPlaying || view === undefined) return;
+    slider.current?.setAttribute('aria-valuenow', share.toFixed(3));
+    slider.current?.setAttribute('aria-valuetext', whereWords(share, view.loop));
+  });
+  // Its place, so that nothing moves when it comes.
+  if (view === undefined)
+    return (
+      <div class="waveform">
+        <svg aria-hidden="true" />
+      </div>
+    );
+  const shares = barShares(view.loop);
+
+  const seek = (share: number): void => sheet.player.seek(share);
+  const bySteps = (event: KeyboardEvent): void => {
+    const to = keyTarget(event.key, sheet.player.share(), shares);
+    if (to === undefined) return;
+    event.preventDefault();
+    seek(to);
+  };
+  const byHand = (event: PointerEvent): void => {
+    if (event.type === 'pointerdown') slider.current?.setPointerCapture(event.pointerId);
+    else if (!slider.current?.hasPointerCapture(event.pointerId)) return;
+    const box = (slider.current as HTMLDivElement).getBoundingClientRect();
+    seek((event.clientX - box.left) / box.width);
+  };
+  return (
+    <div
+      ref={slider}
+      class="waveform"
+      role="slider"
+      tabIndex={0}
+      aria-label="Place in the loop"
+      aria-valuemin={0}
+      aria-valuemax={1}
+      aria-valuenow={0}
+      onKeyDown={bySteps}
+      onPointerDown={byHand}
+      onPointerMove={byHand}
+    >
+      <svg viewBox={`0 0 ${COLUMNS} ${HEIGHT}`} preserveAspectRatio="none" aria-hidden="true">
+        <path class="middle" d={`M0 ${HEIGHT / 2}H${COLUMNS}`} />
+        <path class="outline" d={outline} />
+        {shares.slice(1, -1).map((share) => (
+          <path key={share} class="bar" d={`M${share * COLUMNS} 0V${HEIGHT}`} />
+        ))}
+      </svg>
+      <span ref={line} class="now" />
+    </div>
+  );
+}
+
+/** Arrows go a quarter of a bar, Page Up and Page Down a bar. */
+function keyTarget(key: string, share: number, shares: readonly number[]): number | undefined {
+  const bar = (shares[1] ?? 1) - (shares[0] ?? 0);
+  switch (key) {
+    case 'ArrowRight':
+    case 'ArrowUp':
+      return Math.min(1, share + bar / 4);
+    case 'ArrowLeft':
+    case 'ArrowDown':
+      return Math.max(0, share - bar / 4);
+    case 'PageUp':
+      return shares.find((start) => start > share + 1e-6 && start < 1) ?? share;
+    case 'PageDown':
+      return shares.findLast((start) => start < share - 1e-6) ?? 0;
+    case 'Home':
+      return 0;
+    case 'End':
+      return shares.at(-2) ?? 0;
+    default:
+      return undefined;
+  }
+}

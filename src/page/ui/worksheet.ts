@@ -1,0 +1,371 @@
+/**
+ * The worksheet behind the islands: takes what a hand does, asks the engine, keeps the texts and their
+ * history, and hands the sound to the player.
+ */
+
+import type { Answer, Change, Files, Host, HostEvent, State } from '../protocol.ts';
+import { Diagram } from './diagram/diagram.ts';
+import { EngineLink } from './engine-link.ts';
+import { baseName, download, follow, saved, unsavedTexts } from './files/saving.ts';
+import { Moves, type Outcome, placeOf } from './moves.ts';
+import { showParts } from './parts.ts';
+import { firstState, LEAST_VOLUME, type SheetState } from './sheet-state.ts';
+import { Store } from './store.ts';
+import { Listening } from './strip/listening.ts';
+import { Player } from './strip/player.ts';
+import { haveSameTexts, MOST_VERSIONS, type Version } from './versions/bank.ts';
+import { type History, noted, redone, undone } from './versions/history.ts';
+
+export class Worksheet {
+  readonly store: Store<SheetState>;
+  readonly player: Player;
+  readonly host: Host | undefined;
+  private readonly engine: EngineLink;
+  private readonly moves: Moves;
+  private readonly listening: Listening;
+  private readonly diagram: Diagram;
+  /** Answers about texts that are older than this request are of no more use. */
+  private opened = 0;
+  /** The newest that the host has told of the files. */
+  private edition = 0;
+  private versionCount = 0;
+  private clipWish: number | undefined;
+
+  constructor(files: Files, engineSource: string, host: Host | undefined) {
+    this.store = new Store(firstState(files));
+    this.host = host;
+    this.player = new Player(() => this.store.put({ isPlaying: this.player.isPlaying }));
+    this.listening = new Listening(this.store, this.player);
+    this.setVolume(this.now.volume);
+    this.engine = new EngineLink(
+      engineSource,
+      (answer) => this.answered(answer),
+      (failure) => this.store.put({ failure }),
+    );
+    this.moves = new Moves((change) => this.engine.ask({ type: 'change', change }));
+    this.opened = this.engine.ask({ type: 'open', files });
+    this.diagram = new Diagram(host, files, () => this.store.put({ drawn: this.now.drawn + 1 }));
+    if (host !== undefined)
+      follow(
+        host,
+        (event) => this.onHost(event),
+        (isConnected) => {
+          // Another host counts anew.
+          if (isConnected) this.edition = 0;
+          this.store.put({ isConnected });
+        },
+      );
+  }
+
+  private get now(): SheetState {
+    return this.store.now;
+  }
+
+  // What is written.
+
+  /** Makes a change. @returns why it was refused, if it was. */
+  change(change: Change): Promise<Outcome> {
+    return this.moves.make(change);
+  }
+
+  undo(): void {
+    this.step(undone(this.now.history, this.now.files), 'Undone.', 'There is nothing to undo.');
+  }
+
+  redo(): void {
+    this.step(redone(this.now.history, this.now.files), 'Done again.', 'There is nothing to redo.');
+  }
+
+  private step(to: readonly [History, Files] | undefined, done: string, none: string): void {
+    if (to === undefined) {
+      this.say(none);
+      return;
+    }
+    this.open(to[1], to[0]);
+    this.say(done);
+  }
+
+  /** Takes other texts, as a step that can be undone. */
+  private take(files: Files, what: string): void {
+    const { history, files: before } = this.now;
+    if (haveSameTexts(files, before)) return;
+    this.open(files, noted(history, before, what, performance.now()));
+  }
+
+  private open(files: Files, history: History): void {
+    this.moves.drop();
+    this.store.put({ files, history });
+    this.opened = this.engine.ask({ type: 'open', files });
+  }
+
+  /** Whether the texts are other than those on disk. */
+  get isEdited(): boolean {
+    return !haveSameTexts(this.now.files, this.now.disk);
+  }
+
+  /** Whether edits would be lost with the page. */
+  get isUnsaved(): boolean {
+    const { files, copied } = this.now;
+    return this.isEdited && (copied === undefined || !haveSameTexts(files, copied));
+  }
+
+  /**
+   * Writes the texts back to their files, or hands them out where there is no host.
+   * @param overwrite even if they have changed on disk.
+   */
+  async save(overwrite = false): Promise<void> {
+    const { files, disk } = this.now;
+    const texts = unsavedTexts(files, disk);
+    if (Object.keys(texts).length === 0) {
+      this.say('There is nothing to save: the file is as it is here.');
+      return;
+    }
+    if (this.host === undefined) {
+      for (const [name, text] of Object.entries(texts)) download(name, 'text/yaml', text);
+      this.store.put({ copied: files });
+      this.say(`Handed out as a download: ${Object.keys(texts).map(baseName).join(', ')}.`);
+      return;
+    }
+    const answer = await saved(this.host, { texts, before: disk.texts, overwrite });
+    if (answer.type === 'saved') {
+      if (answer.edition >= this.edition) {
+        this.edition = answer.edition;
+        this.store.put({ disk: files, conflict: undefined });
+      }
+      this.store.put({ clash: undefined });
+      this.say(`Saved: ${answer.files.map(baseName).join(', ')}.`);
+    } else if (answer.type === 'conflict') this.store.put({ clash: answer.message });
+    else
+      this.say(`Not saved: ${answer.message} Nothing is lost here; Download hands the file out.`);
+  }
+
+  /** Leaves a file that has changed on disk as it is. */
+  leave(): void {
+    this.store.put({ clash: undefined });
+  }
+
+  /** Writes the patch file as a new one; the page stays with the old. */
+  async saveAs(name: string): Promise<void> {
+    const { files } = this.now;
+    if (this.host === undefined) {
+      this.downloadText(name);
+      return;
+    }
+    const texts = { [files.main]: files.texts[files.main] ?? '' };
+    const answer = await saved(this.host, { texts, before: {}, as: name });
+    if (answer.type !== 'saved') {
+      this.say(`Not saved: ${answer.message}`);
+      return;
+    }
+    this.store.put({ copied: files });
+    const written = answer.files.map(baseName).join(', ');
+    this.say(`Saved as ${written}. This page stays with ${baseName(files.main)}.`);
+  }
+
+  /** Hands the patch file out. */
+  downloadText(name = baseName(this.now.files.main)): void {
+    const { files } = this.now;
+    download(name, 'text/yaml', files.texts[files.main] ?? '');
+    this.store.put({ copied: files });
+    this.say(`Handed out as a download: ${name}.`);
+  }
+
+  downloadClip(): void {
+    this.clipWish = this.engine.ask({ type: 'clip' });
+    this.say('The clip is being written.');
+  }
+
+  private onHost(event: HostEvent): void {
+    if (event.type === 'files') this.onDisk(event);
+    else if (event.type === 'unreadable') this.store.put({ unreadable: event.message });
+    else this.store.put({ isConnected: false });
+  }
+
+  private onDisk({ files, edition }: Extract<HostEvent, { type: 'files' }>): void {
+    // An answer to a save may overtake it.
+    if (edition < this.edition) return;
+    this.edition = edition;
+    const { disk, files: here } = this.now;
+    this.store.put({ disk: files, unreadable: undefined });
+    // The first that comes, and the echo of a save.
+    const isKnown = haveSameTexts(files, disk);
+    if (isKnown || haveSameTexts(files, here)) {
+      if (haveSameTexts(files, here)) this.store.put({ conflict: undefined });
+    } else if (haveSameTexts(here, disk)) {
+      this.take(files, 'disk');
+      this.say(`${baseName(files.main)} has changed on disk and was read again.`);
+    } else this.store.put({ conflict: files });
+  }
+
+  /** Ends the question which texts to go on with. What is not chosen is kept as a version. */
+  settle(takeDisk: boolean): void {
+    const { conflict, files } = this.now;
+    if (conflict === undefined) return;
+    if (takeDisk) {
+      this.keep('before the file changed');
+      this.take(conflict, 'disk');
+    } else
+      this.put({
+        name: 'from the file on disk',
+        files: conflict,
+        view: undefined,
+        loop: undefined,
+      });
+    this.store.put({ conflict: undefined });
+    this.say(
+      takeDisk
+        ? 'The file from disk is here; what was here before is kept as a version.'
+        : `What is here stays; the file from disk is kept as a version. Saving writes over ${baseName(files.main)}.`,
+    );
+  }
+
+  // What is kept.
+
+  keep(name: string): void {
+    const { files, view, loop } = this.now;
+    this.put({ name, files, view, loop: loop?.isWhole ? loop : undefined });
+  }
+
+  private put(parts: Omit<Version, 'id'>): void {
+    const { versions } = this.now;
+    if (versions.length >= MOST_VERSIONS) {
+      this.say(`Nine versions are kept already; remove one first.`);
+      return;
+    }
+    this.versionCount += 1;
+    const version = { ...parts, id: this.versionCount };
+    this.store.put({ versions: [...versions, version] });
+    this.say(`Kept: ${version.name}.`);
+    this.listening.level();
+  }
+
+  /** Goes on with a kept version, at the same place of the loop. */
+  hear(version: Version): void {
+    this.take(version.files, `version ${version.id}`);
+    // It is there already; the engine's own comes after it and is the same.
+    if (version.loop !== undefined && this.now.probe === undefined) {
+      this.store.put({ loop: version.loop });
+      this.listening.level();
+    }
+    this.say(`Sounding: ${version.name}.`);
+  }
+
+  remove({ id, name }: Version): void {
+    this.store.put({ versions: this.now.versions.filter((version) => version.id !== id) });
+    this.say(`Removed: ${name}.`);
+    this.listening.level();
+  }
+
+  setEqual(isEqual: boolean): void {
+    this.store.put({ isEqual });
+    this.listening.level();
+  }
+
+  // What is heard.
+
+  toggle(): void {
+    if (this.player.isPlaying) this.player.stop();
+    else this.player.play();
+  }
+
+  /** @param volume dB; at its least it is silent. */
+  setVolume(volume: number): void {
+    this.player.setVolume(volume <= LEAST_VOLUME ? 0 : 10 ** (volume / 20));
+    this.store.put({ volume });
+  }
+
+  setAround(isAround: boolean): void {
+    this.player.setAround(isAround);
+    this.store.put({ isAround });
+  }
+
+  setBars(bars: number | undefined): void {
+    this.store.put({ bars });
+    this.engine.ask({ type: 'length', bars });
+  }
+
+  /** Listens at a jack, or to the mix again. */
+  setProbe(jack: string | undefined): void {
+    this.store.put({ probe: jack });
+    this.engine.ask({ type: 'probe', jack });
+    if (jack === undefined) this.listening.level();
+    this.say(jack === undefined ? 'Listening to the mix.' : `Listening at ${jack}.`);
+  }
+
+  setVoice(voice: string | undefined): void {
+    this.store.put({ voice });
+    this.engine.ask({ type: 'voice', voice });
+  }
+
+  setKeys(hasKeys: boolean): void {
+    this.store.put({ hasKeys });
+  }
+
+  say(message: string): void {
+    this.store.put({ message });
+  }
+
+  // What the engine says.
+
+  private answered(answer: Answer): void {
+    const { id } = answer;
+    switch (answer.type) {
+      case 'state':
+        this.onState(id, answer.state);
+        break;
+      case 'refused':
+        this.moves.answered(id, answer.message);
+        break;
+      case 'sound':
+        if (id >= this.opened && this.listening.take(id, answer.sound)) this.moves.heard(id);
+        break;
+      case 'findings':
+        if (id >= this.opened) this.store.put({ findings: answer.findings });
+        break;
+      case 'charts':
+        if (id >= this.opened) this.store.put({ charts: answer.charts });
+        break;
+      case 'score':
+        if (id < this.opened) break;
+        this.store.put({ score: answer.score });
+        showParts(answer.parts);
+        break;
+      case 'outline':
+        if (id < this.opened) break;
+        showParts(answer.outline.parts);
+        this.diagram.show(answer.outline.figures, this.now.files);
+        break;
+      case 'clip':
+        if (id !== this.clipWish) break;
+        download(clipName(this.now.files.main), 'audio/wav', answer.wav as Uint8Array<ArrayBuffer>);
+        this.say(`The clip is handed out as a download: ${clipName(this.now.files.main)}.`);
+        break;
+      case 'failed':
+        this.moves.answered(id, answer.message);
+        this.store.put({ failure: answer.message });
+        break;
+    }
+  }
+
+  private onState(id: number, { files, problems, view }: State): void {
+    if (id < this.opened) return;
+    const { history, files: before, disk } = this.now;
+    const change = this.moves.answered(id, undefined);
+    // What the engine was first given may come back with what `--set` asks for in it.
+    const isFirst = disk === before && history.past.length === 0 && change === undefined;
+    this.store.put({
+      files,
+      problems,
+      failure: undefined,
+      ...(view === undefined ? {} : { view }),
+      ...(isFirst ? { disk: files } : {}),
+      ...(change === undefined
+        ? {}
+        : { history: noted(history, before, placeOf(change), performance.now()) }),
+    });
+  }
+}
+
+function clipName(main: string): string {
+  return `${baseName(main).replace(/\.ya?ml$/i, '')}.wav`;
+}

@@ -1,0 +1,182 @@
+/**
+ * A change that a hand makes, written into the texts of the patch. What the hand moves goes into the
+ * main file: a part's module gets its value through the `set:` of that part, so that a part used
+ * twice stays two, and a file that others share is not changed behind their backs. A value of the
+ * command line gives way, since the hand came later.
+ */
+
+import { applyEdits } from '../../patch/edit/edit.ts';
+import { WrittenValues } from '../../patch/edit/written.ts';
+import type { KeptTrees } from '../../patch/fragment.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
+import { DIAL } from '../../patch/rack/dial.ts';
+import { isScoreSpec, parseSetting } from '../../patch/settings.ts';
+import type { Fault } from '../../patch/units.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
+import type { Change, Files } from '../protocol.ts';
+import { bare, likeWritten, strokesOf, writtenLine } from './lines.ts';
+import { type Reading, readFiles } from './reading.ts';
+
+/** The texts after a change, read; or why it cannot be made. */
+export type Changed =
+  | { readonly reading: Reading; readonly refused?: undefined }
+  | { readonly refused: string };
+
+/**
+ * Makes a change.
+ * @param patch what the texts say as they are.
+ * @param kept what earlier readings parsed.
+ */
+export function changed(
+  files: Files,
+  patch: Patch,
+  change: Change,
+  kept: KeptTrees = new Map(),
+): Changed {
+  const module = patch.modules.find(({ name }) => name === change.module);
+  if (module === undefined) return { refused: `there is no module "${change.module}"` };
+  return change.type === 'setting'
+    ? changeSetting(files, module, change, kept)
+    : changeSteps(files, module, change, kept);
+}
+
+function changeSetting(
+  files: Files,
+  { name, definition }: PatchModule,
+  { setting, text }: Extract<Change, { type: 'setting' }>,
+  kept: KeptTrees,
+): Changed {
+  const spec = Object.hasOwn(definition.settings, setting)
+    ? definition.settings[setting]
+    : undefined;
+  if (spec === undefined || isScoreSpec(spec))
+    return { refused: `"${definition.kind}" has no setting "${setting}" that can be moved` };
+  // One line of plain words.
+  let value = text.trim().replace(/\s+/g, ' ');
+  if (spec.type === 'row') {
+    value = rowText(value, spec.unit);
+    // Read as an override first, where it may be anything and spoils no other text.
+    const { problems } = readFiles({
+      ...files,
+      set: [...files.set, `${name}.${setting}=${value}`],
+    });
+    if (problems[0] !== undefined) return { refused: problems[0].text };
+  } else if (!('max' in spec && DIAL.test(value))) {
+    const { fault } = parseSetting(value, spec, setting);
+    if (fault !== undefined) return { refused: faultText(fault) };
+  }
+  const [first = '', ...others] = name.split('.');
+  const path =
+    others.length === 0
+      ? ['modules', first, setting]
+      : ['parts', first, 'set', [...others, setting].join('.')];
+  return write(
+    files,
+    path,
+    value,
+    [`${name}.${setting}`],
+    ({ modules }) => {
+      const module = modules.find((one) => one.name === name);
+      return module?.settingPlaces.get(setting)?.file === files.main;
+    },
+    kept,
+  );
+}
+
+function rowText(text: string, unit: 'pitch' | 'gate'): string {
+  if (unit === 'pitch') return text.startsWith('[') ? text : `[${text}]`;
+  return JSON.stringify(text.replace(/^(["'])(.*)\1$/, '$2'));
+}
+
+/** As `describe` puts it, without a place. */
+function faultText({ message, expected, nearest }: Fault): string {
+  const lines = [message];
+  if (expected !== undefined) lines.push(`expected ${expected}`);
+  if (nearest !== undefined) lines.push(`did you mean ${nearest}?`);
+  return lines.join('\n');
+}
+
+function changeSteps(
+  files: Files,
+  { name, definition, settings }: PatchModule,
+  { pattern, channel, steps }: Extract<Change, { type: 'steps' }>,
+  kept: KeptTrees,
+): Changed {
+  if (definition.role !== 'score') return { refused: `"${name}" plays no patterns` };
+  const { patterns, channels } = rhythmSettings(settings);
+  const played = patterns.find((one) => one.name === pattern);
+  if (played === undefined) return { refused: `there is no pattern "${pattern}"` };
+  const index = channels.findIndex((one) => one.name === channel);
+  if (index < 0) return { refused: `there is no channel "${channel}"` };
+  const signs = bare(steps);
+  const wrong = /[^xXf?2-8-]/.exec(signs);
+  if (wrong !== null) return { refused: `"${wrong[0]}" is not a step` };
+
+  const line = writtenLine(
+    new WrittenValues(files.texts[files.main] ?? ''),
+    name,
+    pattern,
+    channel,
+  );
+  const tab = JSON.stringify(likeWritten(signs, line?.tab, played.stepsPerQuarter));
+  const path = ['modules', name, 'patterns', pattern, channel];
+  const isInPlace = line?.isLong === true && line.isOwn;
+  const text =
+    line?.isLong === true && !line.isOwn
+      ? // What else the other pattern's line says goes on holding.
+        `{ ${[`steps: ${tab}`, ...line.others].join(', ')} }`
+      : tab;
+  const set = path.slice(1).join('.');
+  return write(
+    files,
+    isInPlace ? [...path, 'steps'] : path,
+    text,
+    [set, `${set}.steps`],
+    ({ modules }) => {
+      const module = modules.find((one) => one.name === name);
+      const after = module && rhythmSettings(module.settings);
+      const found = after?.patterns
+        .find((one) => one.name === pattern)
+        ?.lines.find((one) => one.channel === index);
+      return (
+        found?.steps.length === signs.length &&
+        found.steps.every(({ strokes }, step) => strokes === strokesOf(signs[step]))
+      );
+    },
+    kept,
+  );
+}
+
+/**
+ * Writes a value into the main file.
+ * @param sets what the command line calls it.
+ * @param holds whether a patch has it from there.
+ */
+function write(
+  files: Files,
+  path: readonly string[],
+  text: string,
+  sets: readonly string[],
+  holds: (patch: Patch) => boolean,
+  kept: KeptTrees,
+): Changed {
+  const { main, texts } = files;
+  const edited = applyEdits(main, texts[main] ?? '', [
+    { type: 'set-value', file: main, path, text },
+  ]);
+  if (edited === undefined)
+    return { refused: `${main} has no place for this that can be found; edit the file` };
+  const reading = readFiles(
+    {
+      ...files,
+      set: files.set.filter((one) => !sets.includes(one.slice(0, one.indexOf('=')).trim())),
+      texts: { ...texts, [main]: edited },
+    },
+    kept,
+  );
+  const [problem] = reading.problems;
+  if (problem !== undefined) return { refused: problem.text };
+  if (reading.patch === undefined || !holds(reading.patch))
+    return { refused: 'the command line gives this with --set, which the file cannot change' };
+  return { reading };
+}

@@ -1,0 +1,73 @@
+/** Lines of drum tab as the file has them: what a step's sign is, its meaning alone does not tell. */
+
+import type { Line } from '../../modules/score.ts';
+import type { WrittenValues } from '../../patch/edit/written.ts';
+import { formatTab } from '../../patch/score/tab.ts';
+
+/** One channel's line of one pattern. */
+export interface WrittenLine {
+  readonly tab: string;
+  /** Whether the pattern has it itself, and not from another. */
+  readonly isOwn: boolean;
+  /** Whether it is the form `{ steps: ..., chance: ... }`. */
+  readonly isLong: boolean;
+  /** What that form says besides the steps, as `key: value`. */
+  readonly others: readonly string[];
+}
+
+/** Finds a line by the names of its rhythm, pattern and channel; undefined if there is none. */
+export function writtenLine(
+  values: WrittenValues,
+  module: string,
+  pattern: string,
+  channel: string,
+): WrittenLine | undefined {
+  const seen = new Set<string>();
+  for (let name: string | undefined = pattern; name !== undefined && !seen.has(name); ) {
+    seen.add(name);
+    const path: string[] = ['modules', module, 'patterns', name];
+    const line = values.at([...path, channel]);
+    if (line !== undefined) {
+      const tab = line.text ?? values.at([...path, channel, 'steps'])?.text;
+      if (tab === undefined) return undefined;
+      const entries = [...(line.entries ?? [])].filter(([key]) => key !== 'steps');
+      return {
+        tab,
+        isOwn: name === pattern,
+        isLong: line.entries !== undefined,
+        others: entries.map(([key, value]) => `${key}: ${value}`),
+      };
+    }
+    name = values.at([...path, 'from'])?.text;
+  }
+  return undefined;
+}
+
+/** The signs of a line: as written, unless what holds was given elsewhere. */
+export function signsOf(line: Line, written: WrittenLine | undefined): string {
+  const signs = bare(written?.tab ?? '');
+  const holds =
+    signs.length === line.steps.length &&
+    line.steps.every(({ strokes }, index) => strokes === strokesOf(signs[index]));
+  return holds ? signs : formatTab(line.steps);
+}
+
+/** Steps with the spaces and bars that the line had, or a space between quarters. */
+export function likeWritten(steps: string, written: string | undefined, group: number): string {
+  const signs = bare(steps);
+  if (written === undefined || bare(written).length !== signs.length)
+    return signs.match(new RegExp(`.{1,${group}}`, 'g'))?.join(' ') ?? '';
+  let at = 0;
+  return written.replace(/[^\s|]/g, () => signs[at++] as string);
+}
+
+/** Strokes that a sign stands for. */
+export function strokesOf(sign: string | undefined): number {
+  if (sign === '-') return 0;
+  return sign !== undefined && /[2-8]/.test(sign) ? Number(sign) : 1;
+}
+
+/** The signs alone. */
+export function bare(tab: string): string {
+  return tab.replace(/[\s|]/g, '');
+}

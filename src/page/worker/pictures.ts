@@ -1,0 +1,159 @@
+/** What is worked out of a loop once it is heard: its loudness, its charts, its score and what will go wrong. */
+
+import { playedSeconds, Take } from '../../engine/take.ts';
+import { findingsIn } from '../../findings/check.ts';
+import { contextOf } from '../../findings/context.ts';
+import { RATE } from '../../findings/triggers/played.ts';
+import { LoudnessMeter } from '../../measure/loudness/loudness.ts';
+import { PeakMeter } from '../../measure/loudness/peak.ts';
+import { svgPicture } from '../../output/chart/chart-svg.ts';
+import { IN_PAGE } from '../../output/chart/colours.ts';
+import { waveformChart } from '../../output/chart/waveform.ts';
+import { scoreOf } from '../../output/score/score-of.ts';
+import { scorePictures } from '../../output/score/score-svg.ts';
+import { sheetCharts } from '../../output/sheet/charts.ts';
+import { answersBody } from '../../output/sheet/outline.ts';
+import { VoiceMeter } from '../../output/sheet/sound.ts';
+import { jackName, type Patch } from '../../patch/patch.ts';
+import type { ChartView, FindingView, Parts, ScoreView, Sound } from '../protocol.ts';
+import { SAMPLE_RATE } from './length.ts';
+import type { LoopSound } from './sound.ts';
+
+/** Lets newer requests in; throws when there is one, so that the work ends. */
+export type Breath = () => Promise<void>;
+
+/** Samples between two breaths: some ms of work. */
+const STRETCH = 48_000;
+const BLOCK = 128;
+
+/** Measures a whole loop. @returns a piece of no length with the figures. */
+export async function figuresOf(loop: LoopSound, breathe: Breath): Promise<Sound> {
+  const { channels, frames, probe } = loop;
+  const loudness = new LoudnessMeter(SAMPLE_RATE, channels.length);
+  const peak = new PeakMeter();
+  for (let from = 0; from < frames; from += STRETCH) {
+    const count = Math.min(STRETCH, frames - from);
+    const part = channels.map((channel) => channel.subarray(from, from + count));
+    loudness.add(part, count);
+    peak.add(part, count);
+    await breathe();
+  }
+  return {
+    from: 0,
+    frames,
+    channels: channels.map(() => new Float32Array(0)),
+    ...(probe && { probe: { jack: probe.jack, volts: new Float32Array(0) } }),
+    isWhole: true,
+    loudnessLufs: loudness.integrated(),
+    peakDbfs: peak.dbfs,
+  };
+}
+
+const CHART = { width: 760, plotHeight: 110, colours: IN_PAGE, title: '' } as const;
+
+/** Draws the envelope and the spectrum of a voice or the mix, and the volts of the probed jack. */
+export async function chartsOf(
+  loop: LoopSound,
+  voice: string | undefined,
+  breathe: Breath,
+): Promise<readonly ChartView[]> {
+  const isVoice = voice !== undefined && loop.stem.length > 0;
+  const signals = isVoice ? loop.stem : loop.channels;
+  const block = signals.map(() => new Float64Array(BLOCK));
+  const meter = new VoiceMeter(isVoice ? voice : 'mix', block);
+  for (let from = 0; from < loop.frames; from += BLOCK) {
+    const count = Math.min(BLOCK, loop.frames - from);
+    block.forEach((part, index) => {
+      part.set((signals[index] as Float64Array).subarray(from, from + count));
+    });
+    meter.add(count);
+    if (from % STRETCH < BLOCK) await breathe();
+  }
+  const sound = {
+    sampleRate: SAMPLE_RATE,
+    mix: signals[0] as Float64Array,
+    voices: [meter.finish()],
+  };
+  await breathe();
+  const [, ...drawn] = sheetCharts({ ...sound, wav: new Uint8Array(0), shortened: false }, IN_PAGE);
+  const charts = drawn.map((chart, index) => ({ name: CHARTS[index] ?? '', ...chart }));
+  return loop.probe === undefined ? charts : [...charts, voltsChart(loop.probe)];
+}
+
+/** As `sheetCharts` has them after the clip over time. */
+const CHARTS = ['envelope', 'spectrum'];
+
+function voltsChart({ jack, volts }: NonNullable<LoopSound['probe']>): ChartView {
+  let [low, high] = [0, 0];
+  for (const volt of volts) {
+    low = Math.min(low, volt);
+    high = Math.max(high, volt);
+  }
+  const top = Math.max(1, Math.ceil(high));
+  const bottom = low < 0 ? Math.floor(low) : 0;
+  const caption = `Volts at ${jack} through the loop.`;
+  const chart = waveformChart(
+    {
+      ...CHART,
+      x: { label: 'time, s', scale: 'linear', domain: [0, volts.length / SAMPLE_RATE] },
+      y: { label: 'V', scale: 'linear', domain: [bottom, top] },
+    },
+    volts,
+    SAMPLE_RATE,
+  );
+  return { name: 'volts', svg: svgPicture(chart, caption, IN_PAGE), caption };
+}
+
+/** Bars that the score shows at most. */
+const MOST_BARS = 8;
+
+/**
+ * Draws the score of what plays, and says when what answers; nothing without a rhythm sequencer.
+ * @param patch without a count-in.
+ */
+export function scoreViews(
+  patch: Patch,
+  seconds: number,
+): { readonly score: readonly ScoreView[]; readonly parts: Parts } {
+  const shown = Math.min(seconds, playedSeconds(patch, { unit: 'bars', value: MOST_BARS }));
+  const score = scoreOf(patch, { sampleRate: SAMPLE_RATE, seconds: shown, curves: true });
+  if (score === undefined) return { score: [], parts: { answers: '' } };
+  const pictures = scorePictures(score).map(({ name, ...picture }) => ({
+    ...picture,
+    caption: `${name}, to scale.`,
+  }));
+  return { score: pictures, parts: { answers: answersBody(score) } };
+}
+
+/** What a check listens to at most, s. */
+const MOST_HEARD = 30;
+
+/** Checks a patch as `forehear check` does; what it must listen to is played in slices. */
+export async function findingViews(patch: Patch, breathe: Breath): Promise<readonly FindingView[]> {
+  const context = contextOf(patch);
+  await breathe();
+  const listener = context.listener();
+  const song = playedSeconds(patch, { unit: 'song' });
+  const take = new Take(patch, {
+    sampleRate: RATE,
+    length: { unit: 'seconds', value: Math.min(song, MOST_HEARD) },
+    tail: { unit: 'seconds', value: 0 },
+    probes: listener.jacks,
+  });
+  listener.begin(take.channels, take.probes, take.musicFrames);
+  for (let given = take.read(); given > 0; given = take.read()) {
+    listener.read(take.frames - given, given);
+    if (take.frames % STRETCH < BLOCK) await breathe();
+  }
+  context.envelopes();
+  await breathe();
+  return findingsIn(context).map(({ rule, severity, message, fix, place, jack }) => ({
+    rule,
+    severity,
+    message,
+    fix,
+    file: place.file,
+    line: place.line,
+    ...(jack && { jack: jackName(jack) }),
+  }));
+}

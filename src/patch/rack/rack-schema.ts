@@ -1,0 +1,111 @@
+/** The JSON Schema of the rack file, made from the kinds' definitions, for editors. Draft-07. */
+
+import type { Definition, NumberSpec } from '../../modules/definition.ts';
+import { named, plainSchema, type Schema, THEN, text } from '../schema.ts';
+import type { PlainSpec } from '../units.ts';
+import {
+  ALL_INPUTS,
+  ALL_OUTPUTS,
+  INPUT_FACTS,
+  OUTPUT_FACTS,
+  SWITCH_FACTS,
+  TRIGGER_FACTS,
+} from './jacks.ts';
+import { CABLES, COUNT, plainNames, plainSpecOf } from './rack.ts';
+
+/** The schema of a rack of these kinds of module. */
+export function rackSchema(kinds: readonly Definition[]): object {
+  return {
+    $schema: 'http://json-schema.org/draft-07/schema#',
+    title: 'Forehear rack',
+    description: 'What one owns: modules, what was measured of them, and cables.',
+    type: 'object',
+    required: ['units'],
+    additionalProperties: false,
+    properties: {
+      title: text('What the rack is called.'),
+      about: text('Where it stands and what it is for.'),
+      cables: described(CABLES),
+      units: {
+        description: 'Your name of each sort of module, its kind and what is known of it.',
+        ...named({ $ref: '#/definitions/unit' }),
+      },
+    },
+    definitions: {
+      unit: {
+        type: 'object',
+        required: ['kind'],
+        properties: { kind: { enum: kinds.map(({ kind }) => kind) } },
+        allOf: kinds.map((definition) => ({
+          if: { properties: { kind: { const: definition.kind } }, required: ['kind'] },
+          [THEN]: unitSchema(definition),
+        })),
+      },
+      jack: {
+        type: 'object',
+        description: 'What was measured at the jack.',
+        additionalProperties: false,
+        properties: Object.fromEntries(
+          Object.entries({
+            ...SWITCH_FACTS,
+            ...OUTPUT_FACTS,
+            ...TRIGGER_FACTS,
+            ...INPUT_FACTS,
+          }).map(([name, spec]) => [name, described(spec)]),
+        ),
+      },
+    },
+  };
+}
+
+/** The schema as the text of a file, in the same order every time. */
+export function rackSchemaText(kinds: readonly Definition[]): string {
+  return `${JSON.stringify(rackSchema(kinds), null, 2)}\n`;
+}
+
+function unitSchema(definition: Definition): Schema {
+  const names = plainNames(definition);
+  const specs = names.map((name) => [name, plainSpecOf(definition, name) as PlainSpec] as const);
+  const numbers = specs.filter((one): one is [string, NumberSpec] => 'max' in one[1]);
+  return {
+    description: definition.about,
+    additionalProperties: false,
+    properties: {
+      kind: { const: definition.kind },
+      about: text('What to know of it.'),
+      count: described(COUNT),
+      fixed: {
+        type: 'object',
+        description: 'Settings that it has no knob for, with the values they have on it.',
+        additionalProperties: false,
+        properties: Object.fromEntries(specs.map(([name, spec]) => [name, described(spec)])),
+      },
+      jacks: {
+        type: 'object',
+        description: `Jacks by name; ${ALL_INPUTS} and ${ALL_OUTPUTS} stand for all of them.`,
+        additionalProperties: { $ref: '#/definitions/jack' },
+      },
+      dials: {
+        type: 'object',
+        description: 'What the positions of its knobs stand for.',
+        additionalProperties: false,
+        properties: Object.fromEntries(
+          numbers.map(([name, spec]) => [
+            name,
+            {
+              type: 'object',
+              description: spec.about,
+              minProperties: 2,
+              propertyNames: { pattern: '^[-+]?([0-9]+(\\.[0-9]*)?|\\.[0-9]+)$' },
+              additionalProperties: plainSchema(spec),
+            },
+          ]),
+        ),
+      },
+    },
+  };
+}
+
+function described(spec: PlainSpec): Schema {
+  return { description: spec.about, ...plainSchema(spec) };
+}

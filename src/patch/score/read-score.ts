@@ -1,0 +1,222 @@
+/** Reads what a rhythm sequencer plays: its channels, its patterns and the order of its song. */
+
+import type { AnyValues, Settings } from '../../modules/definition.ts';
+import type { Channel, Line, Pattern, Score, SongEntry } from '../../modules/score.ts';
+import { readSetting } from '../settings.ts';
+import {
+  checkName,
+  type Entry,
+  entryOf,
+  listOf,
+  type MapNode,
+  mapOf,
+  textOf,
+} from '../text/nodes.ts';
+import { quoted, type Report } from '../text/report.ts';
+import { formatValue } from '../units.ts';
+import { feelWords, PATTERN_WORDS, type Patterns, readFeel, readPatterns } from './pattern.ts';
+
+export const MAX_CHANNELS = 64;
+export const MAX_SONG = 10_000;
+export const REPEATS = {
+  type: 'count',
+  min: 1,
+  max: 999,
+  fallback: 1,
+  about: 'Times that the pattern is played.',
+} as const;
+
+/** Source: MIDI 1.0, a note number has seven bits (from memory). */
+export const NOTE = {
+  type: 'count',
+  min: 0,
+  max: 127,
+  fallback: 60,
+  about: 'Number of the note in a MIDI file; 60 is middle C.',
+} as const;
+
+/** The entries of a rhythm module that make its score; absent where the file has none. */
+export interface ScoreEntries {
+  readonly channels?: Entry | undefined;
+  readonly patterns?: Entry | undefined;
+  readonly song?: Entry | undefined;
+  readonly notes?: Entry | undefined;
+}
+
+/**
+ * Reads the score of one rhythm; every fault is reported, and what is sound is in the result.
+ * @param at the module, for what is missing.
+ * @param ownJacks names of the jacks that the rhythm has without any channel.
+ * @param values the module's other settings, for the tempo and flam that hold where a pattern has none.
+ */
+export function readScore(
+  at: Entry,
+  { channels: channelsEntry, patterns: patternsEntry, song: songEntry, notes }: ScoreEntries,
+  ownJacks: readonly string[],
+  settings: Settings,
+  values: AnyValues,
+  report: Report,
+): Score {
+  const lacks = (what: string, expected: string): void =>
+    report.add('missing', at.at, `${quoted(at.key)} has no ${what}`, { expected });
+  if (!channelsEntry) lacks('channels', 'channels: [hat]');
+  if (!patternsEntry) lacks('patterns', 'patterns: { groove: { hat: "x-x-X-x-" } }');
+  const named = channelsEntry && readChannels(channelsEntry, ownJacks, report);
+  const channels = notes ? readNotes(notes, named, report) : named;
+  const patterns = patternsEntry && readPatterns(patternsEntry, channels, settings, report);
+  const song = songEntry
+    ? readSong(songEntry, patterns, settings, report)
+    : (patterns?.patterns ?? []).map((_, pattern) => ({ pattern, repeats: 1 }));
+  if (patterns) checkFlams(song, patterns, values, report);
+  return { channels: channels ?? [], patterns: patterns?.patterns ?? [], song };
+}
+
+/** Undefined if a name could not be read, so that what refers to channels is left in peace. */
+function readChannels(
+  entry: Entry,
+  ownJacks: readonly string[],
+  report: Report,
+): readonly Channel[] | undefined {
+  const before = report.count;
+  const list = listOf(entry, 'a list of names, such as [kick, snare, hat]', report);
+  if (!list) return undefined;
+  if (list.items.length === 0) report.add('missing', entry.at, 'there is no channel');
+  if (list.items.length > MAX_CHANNELS) {
+    const message = `${list.items.length} channels`;
+    report.add('too-big', entry.at, message, { expected: `at most ${MAX_CHANNELS}` });
+    return undefined;
+  }
+  const taken = new Map<string, string>(
+    ownJacks.map((name) => [name, 'is the name of a jack that every rhythm has']),
+  );
+  for (const word of PATTERN_WORDS) taken.set(word, 'is a word that patterns use');
+  const channels: Channel[] = [];
+  for (const item of list.items) {
+    const node = textOf({ key: 'channels', at: entry.at, value: item }, 'a name', report);
+    if (!node || !checkName(node.text, node.place, report)) continue;
+    const name = node.text;
+    const why =
+      taken.get(name) ??
+      (taken.has(`${name}-accent`) ? `would have the jack "${name}-accent", which is taken` : '');
+    if (why !== '') {
+      report.add('duplicate', node.place, `the channel ${quoted(name)} ${why}`);
+      continue;
+    }
+    taken.set(name, 'is there already');
+    taken.set(`${name}-accent`, `is the accent jack of the channel "${name}"`);
+    channels.push({ name });
+  }
+  return report.count > before ? undefined : channels;
+}
+
+/** Reads `notes: { kick: 36 }` into the channels; undefined where these are. */
+function readNotes(
+  entry: Entry,
+  channels: readonly Channel[] | undefined,
+  report: Report,
+): readonly Channel[] | undefined {
+  const map = mapOf(entry, 'note numbers by channel, such as { kick: 36, snare: 38 }', report);
+  const notes = new Map<string, number>();
+  for (const one of map?.entries ?? []) {
+    if (channels && !channels.some(({ name }) => name === one.key)) {
+      const legal = channels.map(({ name }) => name);
+      report.unknown(
+        'unknown-name',
+        one.at,
+        `there is no channel ${quoted(one.key)}`,
+        one.key,
+        legal,
+      );
+    }
+    const note = readSetting(one, NOTE, report) as number | undefined;
+    if (note !== undefined) notes.set(one.key, note);
+  }
+  return channels?.map((channel) => {
+    const note = notes.get(channel.name);
+    return note === undefined ? channel : { ...channel, note };
+  });
+}
+
+function readSong(
+  entry: Entry,
+  patterns: Patterns | undefined,
+  settings: Settings,
+  report: Report,
+): readonly SongEntry[] {
+  const list = listOf(entry, 'a list of patterns, such as [groove, groove, fill]', report);
+  if (!list) return [];
+  if (list.items.length === 0) report.add('missing', entry.at, 'the song is empty');
+  if (list.items.length > MAX_SONG) {
+    report.add('too-big', entry.at, `more than ${MAX_SONG} entries in the song`);
+    return [];
+  }
+  const indexOf = new Map(patterns?.names.map((name, index) => [name, index]));
+  const song: SongEntry[] = [];
+  const push = (name: Entry, own: Omit<SongEntry, 'pattern'>): void => {
+    const node = textOf(name, 'the name of a pattern', report);
+    if (!node || !patterns) return;
+    const pattern = indexOf.get(node.text);
+    if (pattern !== undefined) song.push({ ...own, pattern });
+    else {
+      const message = `there is no pattern ${quoted(node.text)}`;
+      report.unknown('unknown-name', node.place, message, node.text, patterns.names);
+    }
+  };
+  for (const item of list.items) {
+    const name = { key: 'song', at: entry.at, value: item };
+    if (item.type === 'map') readSongMap(item, settings, push, report);
+    else push(name, { repeats: 1 });
+  }
+  return song;
+}
+
+function readSongMap(
+  item: MapNode,
+  settings: Settings,
+  push: (name: Entry, own: Omit<SongEntry, 'pattern'>) => void,
+  report: Report,
+): void {
+  const legal = ['pattern', 'repeats', ...feelWords(settings)];
+  for (const { key, at } of item.entries) {
+    if (!legal.includes(key)) {
+      report.unknown('unknown-key', at, `there is no ${quoted(key)} here`, key, legal);
+    }
+  }
+  const repeats = entryOf(item, 'repeats');
+  const read = repeats && (readSetting(repeats, REPEATS, report) as number | undefined);
+  const own = { ...readFeel(item, settings, report), repeats: read ?? 1 };
+  const name = entryOf(item, 'pattern');
+  if (name) push(name, own);
+  else report.add('missing', item.place, 'an entry of the song without its pattern');
+}
+
+/** A flam as long as a step would run into the next one. Each line is reported once. */
+function checkFlams(
+  song: readonly SongEntry[],
+  { patterns, linePlaces }: Patterns,
+  values: AnyValues,
+  report: Report,
+): void {
+  const done = new Set<Line | string>();
+  const longest = (line: Line, flam: number): number =>
+    Math.max(0, ...line.steps.map((step) => (step.flam ? (step.flamSpacing ?? flam) : 0)));
+  for (const entry of song) {
+    const pattern = patterns[entry.pattern] as Pattern;
+    const tempo = entry.tempo ?? pattern.tempo ?? values.tempo;
+    const flam = entry.flam ?? pattern.flam ?? values.flam;
+    const same = `${entry.pattern} ${tempo} ${flam}`;
+    if (typeof tempo !== 'number' || done.has(same)) continue;
+    done.add(same);
+    const step = 60 / tempo / pattern.stepsPerQuarter;
+    for (const line of pattern.lines) {
+      const spacing = longest(line, typeof flam === 'number' ? flam : 0);
+      const place = linePlaces.get(line);
+      if (spacing < step || !place || done.has(line)) continue;
+      done.add(line);
+      const [long, short] = [spacing, step].map((value) =>
+        formatValue(Number(value.toPrecision(4)), 'time'),
+      );
+      report.add('range', place, `a flam of ${long} does not fit into a step of ${short}`);
+    }
+  }
+}

@@ -1,0 +1,103 @@
+/** The values of a step sequencer's steps: pitches as a list of notes or volts, gates as drum tab. */
+
+import type { RowSpec } from '../../modules/definition.ts';
+import { type Entry, isEmpty, listOf, type Node, textOf } from '../text/nodes.ts';
+import { quoted, type Report } from '../text/report.ts';
+import { formatValue, parseValue, type Reading } from '../units.ts';
+
+/** Semitones above C. */
+const LETTERS: ReadonlyMap<string, number> = new Map([
+  ['C', 0],
+  ['D', 2],
+  ['E', 4],
+  ['F', 5],
+  ['G', 7],
+  ['A', 9],
+  ['B', 11],
+]);
+/** The octave whose C is at 0 V. */
+const OCTAVE_AT_ZERO = 2;
+/** Schema and reader agree on what a note looks like. */
+export const NOTE_PATTERN = '[A-G][#b]?-?[0-9]';
+export const GATE_ROW_PATTERN = '^[x|\\s-]*[x-][x|\\s-]*$';
+const NOTE = new RegExp(`^${NOTE_PATTERN}$`);
+
+/** What would have been right, for people. */
+export function expectedRow({ unit, longest, min, max }: RowSpec): string {
+  if (unit === 'gate') return `x for on and - for off, such as "x-x-", 1 to ${longest} steps`;
+  const [low, high] = [formatValue(min, 'voltage'), formatValue(max, 'voltage')];
+  return `1 to ${longest} notes or voltages, such as [C2, Eb2, 0.5 V], from ${low} to ${high}`;
+}
+
+/** The values of a row; undefined, and reported, if one of them is not right. */
+export function readRow(
+  entry: Entry,
+  spec: RowSpec,
+  report: Report,
+): readonly number[] | undefined {
+  const before = report.count;
+  const values = spec.unit === 'gate' ? gates(entry, spec, report) : pitches(entry, spec, report);
+  if (!values) return undefined;
+  if (values.length === 0 || values.length > spec.longest) {
+    const message = `${quoted(entry.key)} has ${values.length} steps`;
+    report.add('range', entry.at, message, { expected: expectedRow(spec) });
+  }
+  return report.count === before ? values : undefined;
+}
+
+function gates(entry: Entry, spec: RowSpec, report: Report): readonly number[] | undefined {
+  const node = textOf(entry, expectedRow(spec), report);
+  if (!node) return undefined;
+  for (const { 0: wrong, index } of node.text.matchAll(/[^x\s|-]+/g)) {
+    const at = node.within(index, index + wrong.length);
+    report.add('pattern', at, `${quoted(wrong)} is not a step`, { expected: expectedRow(spec) });
+  }
+  return [...node.text.matchAll(/[x-]/g)].map(([sign]) => (sign === 'x' ? 1 : 0));
+}
+
+function pitches(entry: Entry, spec: RowSpec, report: Report): readonly number[] | undefined {
+  const list = listOf(entry, expectedRow(spec), report);
+  return list?.items.map((item) => pitch(item, entry, spec, report));
+}
+
+function pitch(item: Node, { key, at }: Entry, spec: RowSpec, report: Report): number {
+  if (item.type === 'broken') return 0;
+  if (item.type !== 'text' || isEmpty(item)) {
+    const place = isEmpty(item) ? at : item.place;
+    report.add('wrong-type', place, `a step of ${quoted(key)} is no note or voltage`, {
+      expected: expectedRow(spec),
+    });
+    return 0;
+  }
+  const reading = parsePitch(item.text, spec, key);
+  if (!reading.fault) return reading.value;
+  const { code, message, nearest } = reading.fault;
+  report.add(code, item.place, message, { expected: expectedRow(spec), nearest });
+  return 0;
+}
+
+/** Reads `Eb2` or `0.25 V`: one volt an octave, 0 V at C2. */
+function parsePitch(text: string, spec: RowSpec, subject: string): Reading<number> {
+  const { min, max, about } = spec;
+  if (!NOTE.test(text)) {
+    const volts = parseValue(text, { type: 'voltage', min, max, fallback: 0, about }, subject);
+    const upper = text.charAt(0).toUpperCase() + text.slice(1);
+    if (!volts.fault || !NOTE.test(upper)) return volts;
+    return { fault: { ...volts.fault, message: `${quoted(text)} is not a note`, nearest: upper } };
+  }
+  const sign = text.charAt(1);
+  const accidental = sign === '#' ? 1 : sign === 'b' ? -1 : 0;
+  const octave = Number(text.slice(accidental === 0 ? 1 : 2));
+  const semitones = (LETTERS.get(text.charAt(0)) as number) + accidental;
+  const value = octave - OCTAVE_AT_ZERO + semitones / 12;
+  if (value >= min && value <= max) return { value };
+  return {
+    fault: { code: 'range', message: `${quoted(subject)} is out of range: ${quoted(text)}` },
+  };
+}
+
+/** Writes a row as a patch would hold it: `[0 V, 0.25 V]`, or tab such as `x-x-`. */
+export function formatRow(values: readonly number[], { unit }: RowSpec): string {
+  if (unit === 'gate') return values.map((value) => (value > 0 ? 'x' : '-')).join('');
+  return `[${values.map((value) => formatValue(value, 'voltage')).join(', ')}]`;
+}

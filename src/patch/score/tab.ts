@@ -1,0 +1,76 @@
+/** Drum tab: one character a step; spaces and `|` are for the eye. */
+
+import type { Step } from '../../modules/score.ts';
+import type { TextNode } from '../text/nodes.ts';
+import { quoted, type Report } from '../text/report.ts';
+
+export const MAX_STEPS = 64;
+export const TAB_RULE =
+  'x for a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance';
+/** The same rule for the JSON Schema. */
+export const TAB_PATTERN = '^[xXf?2-8|\\s-]*[xXf?2-8-][xXf?2-8|\\s-]*$';
+
+/** One step of a line, as its character alone says it. */
+function step(strokes: number, mark: { accent?: true; flam?: true; maybe?: true } = {}): Step {
+  return { strokes, accent: false, flam: false, maybe: false, ...mark };
+}
+
+const STEPS: ReadonlyMap<string, Step> = new Map([
+  ['-', step(0)],
+  ['x', step(1)],
+  ['X', step(1, { accent: true })],
+  ['f', step(1, { flam: true })],
+  ['?', step(1, { maybe: true })],
+  ...[2, 3, 4, 5, 6, 7, 8].map((strokes) => [String(strokes), step(strokes)] as const),
+]);
+
+/**
+ * Reads a line of drum tab, 1 to 64 steps.
+ * @returns undefined, with each run of wrong characters reported, if it cannot be read.
+ */
+export function readTab(node: TextNode, report: Report): readonly Step[] | undefined {
+  const steps: Step[] = [];
+  let wrong = false;
+  for (const match of node.text.matchAll(/[xXf?2-8-]|[\s|]+|[^xXf?2-8\s|-]+/g)) {
+    const found = STEPS.get(match[0]);
+    if (found) steps.push(found);
+    else if (!/^[\s|]/.test(match[0])) {
+      wrong = true;
+      const at = node.within(match.index, match.index + match[0].length);
+      report.add('pattern', at, `${quoted(match[0])} is not a step`, { expected: TAB_RULE });
+    }
+  }
+  if (wrong) return undefined;
+  if (steps.length === 0) {
+    report.add('pattern', node.place, 'a line without steps', { expected: TAB_RULE });
+    return undefined;
+  }
+  if (steps.length > MAX_STEPS) {
+    report.add('pattern', node.place, `a line of ${steps.length} steps`, {
+      expected: `1 to ${MAX_STEPS} steps`,
+    });
+    return undefined;
+  }
+  return steps;
+}
+
+/**
+ * Writes steps as drum tab, in groups of `group` steps; what tab has no sign for (a step's own
+ * chance, flam spacing or gate) is left out.
+ */
+export function formatTab(steps: readonly Step[], group = steps.length): string {
+  let text = '';
+  steps.forEach((one, index) => {
+    if (index > 0 && group > 0 && index % group === 0) text += ' ';
+    text += sign(one);
+  });
+  return text;
+}
+
+function sign(one: Step): string {
+  if (one.strokes === 0) return '-';
+  if (one.strokes > 1) return String(one.strokes);
+  if (one.maybe) return '?';
+  if (one.flam) return 'f';
+  return one.accent ? 'X' : 'x';
+}

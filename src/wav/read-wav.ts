@@ -1,0 +1,118 @@
+/** Reads WAV files block by block: memory does not grow with their length. */
+
+import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
+import type { SampleBlock, SampleSource } from '../measure/samples.ts';
+import { readLayout, WavError, type WavLayout } from './reader-header.ts';
+import { unpackerOf } from './reader-samples.ts';
+
+/** Frames in a block. */
+const BLOCK = 16384;
+/** No sound: a value so large that its square is none. */
+const LARGEST = 1e100;
+
+/** An open file. Its blocks can be gone through as often as wanted, until it is closed. */
+export class WavFile implements SampleSource {
+  readonly layout: WavLayout;
+  readonly sampleRate: number;
+  readonly channels: number;
+
+  private readonly path: string;
+  private readonly descriptor: number;
+
+  /**
+   * Opens a file and reads its header.
+   * @throws WavError, beginning with the path, if it is no WAV file, or not a sound one; the system's
+   * error if it cannot be opened or read.
+   */
+  constructor(path: string) {
+    this.path = path;
+    this.descriptor = openSync(path, 'r');
+    try {
+      const { size } = fstatSync(this.descriptor);
+      this.layout = readLayout((position, length) => this.read(position, length), size);
+    } catch (error) {
+      closeSync(this.descriptor);
+      throw error instanceof WavError ? this.named(error) : error;
+    }
+    this.sampleRate = this.layout.sampleRate;
+    this.channels = this.layout.channels;
+  }
+
+  /**
+   * The samples, 1.0 being full scale, in blocks that are overwritten by the next.
+   * @throws WavError while they are gone through, if the file has become shorter, or if a sample is not
+   * a finite number: its frame, both counted from 0, and its channel, counted from 1, are named.
+   */
+  get blocks(): Iterable<SampleBlock> {
+    return { [Symbol.iterator]: () => this.unpacked() };
+  }
+
+  /** Closes the file. */
+  close(): void {
+    closeSync(this.descriptor);
+  }
+
+  private *unpacked(): Generator<SampleBlock, void> {
+    const { layout } = this;
+    const frameBytes = layout.channels * layout.bytes;
+    const unpack = unpackerOf(layout);
+    const channels = Array.from({ length: layout.channels }, () => new Float64Array(BLOCK));
+    const bytes = new Uint8Array(BLOCK * frameBytes);
+    const view = new DataView(bytes.buffer);
+    for (let from = 0; from < layout.frames; from += BLOCK) {
+      const frames = Math.min(BLOCK, layout.frames - from);
+      const position = layout.dataStart + from * frameBytes;
+      const got = this.fill(bytes.subarray(0, frames * frameBytes), position);
+      if (got < frames * frameBytes) {
+        throw this.named(new WavError(`byte ${position + got}: the file has become shorter.`));
+      }
+      unpack(view, frames, channels);
+      if (layout.encoding === 'float') this.requireFinite(channels, from, frames);
+      yield { channels, frames };
+    }
+  }
+
+  private requireFinite(channels: readonly Float64Array[], from: number, frames: number): void {
+    channels.forEach((samples, c) => {
+      for (let n = 0; n < frames; n++) {
+        const value = samples[n] as number;
+        if (Math.abs(value) <= LARGEST) continue;
+        const frame = from + n;
+        const seconds = (frame / this.sampleRate).toFixed(3);
+        const { dataStart, bytes } = this.layout;
+        const at = dataStart + (frame * this.channels + c) * bytes;
+        throw this.named(
+          new WavError(
+            `byte ${at}: the sample at frame ${frame} (${seconds} s) of channel ${c + 1} is ${value}, which is no sound.`,
+          ),
+        );
+      }
+    });
+  }
+
+  private read(position: number, length: number): Uint8Array {
+    const bytes = new Uint8Array(length);
+    return bytes.subarray(0, this.fill(bytes, position));
+  }
+
+  /** @returns how many bytes there were. */
+  private fill(bytes: Uint8Array, position: number): number {
+    let filled = 0;
+    while (filled < bytes.length) {
+      const got = readSync(
+        this.descriptor,
+        bytes,
+        filled,
+        bytes.length - filled,
+        position + filled,
+      );
+      if (got === 0) break;
+      filled += got;
+    }
+    return filled;
+  }
+
+  private named(error: WavError): WavError {
+    return new WavError(`${this.path}: ${error.message}`);
+  }
+}

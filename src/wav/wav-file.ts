@@ -1,0 +1,134 @@
+/**
+ * Writes a WAV file as its samples are made, in memory that does not grow with its length. It
+ * appears whole or not at all.
+ */
+
+import { PartFile } from '../files/whole-file.ts';
+import { type WavParts, type WavSpec, wavParts } from './wav-format.ts';
+import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
+
+export interface WavOptions extends WavSpec {
+  /** How many frames will come, if that is known: a short file then needs no room for RF64. */
+  readonly frames?: number;
+  /** Whether 16 bits get dither, true unless given; not for samples that already lie on codes. */
+  readonly dither?: boolean;
+  /** See `WavSizes` in wav-format.ts. */
+  readonly riffLimit?: number;
+}
+
+export interface WavResult {
+  readonly path: string;
+  readonly frames: number;
+  /** Samples that had to be limited: beyond full scale, or at 32f beyond the largest float. */
+  readonly clipped: number;
+}
+
+/** Bytes gathered before they go to the disk. */
+const BUFFER_BYTES = 256 * 1024;
+
+/**
+ * Starts a WAV file. Call `finish` when all is written, or `abandon` if it will not be.
+ * @throws OutputError if the machine will not write there; Error if the options are impossible.
+ */
+export async function openWav(path: string, options: WavOptions): Promise<WavWriter> {
+  // With the length unknown this head only holds the place of the true one.
+  const parts =
+    options.frames === undefined
+      ? await partsOf({ ...options, cues: [] }, 0)
+      : await partsOf(options, options.frames);
+  const file = new PartFile(path);
+  file.write(parts.head);
+  return new WavWriter(path, options, file, parts);
+}
+
+export class WavWriter {
+  private readonly path: string;
+  private readonly options: WavOptions;
+  private readonly file: PartFile;
+  /** As they were when the file was opened. */
+  private readonly parts: WavParts;
+  private readonly packer: Packer;
+  private readonly buffer: Uint8Array;
+  private readonly frameBytes: number;
+  private filled = 0;
+  private frames = 0;
+
+  constructor(path: string, options: WavOptions, file: PartFile, parts: WavParts) {
+    this.path = path;
+    this.options = options;
+    this.file = file;
+    this.parts = parts;
+    this.packer = new Packer(options.channels, options.depth, options.dither ?? true);
+    this.frameBytes = options.channels * SAMPLE_BYTES[options.depth];
+    this.buffer = new Uint8Array(Math.ceil(BUFFER_BYTES / this.frameBytes) * this.frameBytes);
+  }
+
+  /**
+   * Adds the first `frames` frames of the channels.
+   * @param channels one array a channel, 1.0 being full scale.
+   * @throws OutputError if the disk is full, and the like; Error if a sample is not finite. The
+   *   unfinished file is then gone.
+   */
+  write(channels: readonly Float64Array[], frames: number): void {
+    this.file.requireOpen();
+    try {
+      for (let from = 0; from < frames; ) {
+        const room = (this.buffer.length - this.filled) / this.frameBytes;
+        const count = Math.min(frames - from, room);
+        this.filled += this.packer.pack(channels, from, count, this.buffer, this.filled);
+        from += count;
+        if (this.filled === this.buffer.length) this.flush();
+      }
+      this.frames += frames;
+    } catch (error) {
+      this.abandon();
+      throw error;
+    }
+  }
+
+  /**
+   * Completes the file and puts it in its place.
+   * @throws OutputError as `write` does; Error if `options.frames` promised another number. The
+   *   unfinished file is then gone, and an older one still there.
+   */
+  async finish(): Promise<WavResult> {
+    const { path, frames, options } = this;
+    this.file.requireOpen();
+    try {
+      this.flush();
+      if (options.frames === undefined) {
+        const { head, tail } = await partsOf(options, frames);
+        this.file.write(tail);
+        this.file.write(head, 0);
+      } else if (options.frames === frames) {
+        this.file.write(this.parts.tail);
+      } else {
+        throw new Error(`${path} was to hold ${options.frames} frames and got ${frames}`);
+      }
+      this.file.finish();
+    } catch (error) {
+      this.abandon();
+      throw error;
+    }
+    return { path, frames, clipped: this.packer.clipped };
+  }
+
+  /** Removes the unfinished file; does nothing to a finished one. */
+  abandon(): void {
+    this.file.abandon();
+  }
+
+  private flush(): void {
+    this.file.write(this.buffer.subarray(0, this.filled));
+    this.filled = 0;
+  }
+}
+
+function partsOf(options: WavOptions, frames: number): Promise<WavParts> {
+  const { riffLimit } = options;
+  const roomForRf64 = options.frames === undefined;
+  return wavParts(
+    options,
+    riffLimit === undefined ? { frames, roomForRf64 } : { frames, roomForRf64, riffLimit },
+  );
+}

@@ -1,0 +1,247 @@
+// `forehear check` and `forehear volts`, as a person runs them: what they print, and how they end.
+
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { forehear, PATCHES, scratch } from '../run.ts';
+
+const WRONG = `title: Wrong     # a comment
+modules:
+  drums: { kind: rhythm, tempo: 60 bpm, channels: [hat], gate: 50 ms, patterns: { groove: { hat: "--x- --x-" } } }
+  shape: { kind: envelope, trigger: switch, attack: 1 ms, decay: 20 ms, release: 20 ms }
+  hiss: { kind: noise }
+  level: { kind: amplifier }
+  out: { kind: output }
+cables:
+  - drums.hat  -> shape.trigger   # a voltage
+  - shape.out  -> level.control
+  - hiss.white -> level.in
+  - level.out  -> out.left
+`;
+
+function folder(): { at: string; file: string } {
+  const at = scratch();
+  writeFileSync(join(at, 'hat.yaml'), WRONG);
+  return { at, file: join(at, 'hat.yaml') };
+}
+
+describe('check', () => {
+  it('says that a patch which works has nothing, and ends with 0', () => {
+    const { status, stdout, stderr } = forehear(scratch(), [
+      'check',
+      join(PATCHES, 'closed-hat.yaml'),
+    ]);
+    expect(stderr).toBe('');
+    expect(stdout).toBe('Nothing found: it will do what the patch says.\n');
+    expect(status).toBe(0);
+  });
+
+  it('prints the line of a fault with a caret under it, what happens and the fix, and ends with 1', () => {
+    const { at } = folder();
+    const { status, stdout, stderr } = forehear(at, ['check', 'hat.yaml']);
+    expect(stderr).toBe('');
+    const lines = stdout.split('\n');
+    expect(lines[0]).toBe('1 fault: it will not do what the patch says');
+    expect(lines.slice(2, 5)).toEqual([
+      'hat.yaml:9:5: voltage-into-switch',
+      '    - drums.hat  -> shape.trigger   # a voltage',
+      `      ${'^'.repeat('drums.hat  -> shape.trigger'.length)}`,
+    ]);
+    expect(stdout).toContain('fires inverted');
+    expect(stdout).toContain('To mend it: Put a trigger converter in between');
+    expect(status).toBe(1);
+  });
+
+  it('gives the findings as JSON, with the shape that is promised', () => {
+    const { at } = folder();
+    const { status, stdout } = forehear(at, ['check', 'hat.yaml', '--json']);
+    const { findings } = JSON.parse(stdout);
+    expect(findings).toHaveLength(1);
+    expect(Object.keys(findings[0])).toEqual([
+      'rule',
+      'severity',
+      'message',
+      'fix',
+      'file',
+      'line',
+      'column',
+      'jack',
+      'figures',
+    ]);
+    expect(findings[0]).toMatchObject({
+      rule: 'voltage-into-switch',
+      severity: 'fault',
+      file: 'hat.yaml',
+      line: 9,
+      column: 5,
+      jack: 'shape.trigger',
+    });
+    expect(status).toBe(1);
+  });
+
+  it('says nothing with --quiet, and still ends with 1', () => {
+    const { at } = folder();
+    expect(forehear(at, ['check', 'hat.yaml', '--quiet'])).toEqual({
+      status: 1,
+      stdout: '',
+      stderr: '',
+    });
+  });
+
+  it('sees what --set changes', () => {
+    const { at } = folder();
+    expect(forehear(at, ['check', 'hat.yaml', '--set', 'shape.trigger=voltage']).status).toBe(0);
+  });
+
+  it('reads a patch from standard input', () => {
+    const { status, stdout } = forehear(scratch(), ['check', '-', '--json'], WRONG);
+    expect(JSON.parse(stdout).findings[0].file).toBe('-');
+    expect(status).toBe(1);
+  });
+
+  it('shows a fix as a unified diff and leaves the file alone', () => {
+    const { at, file } = folder();
+    const { status, stdout, stderr } = forehear(at, ['check', 'hat.yaml', '--fix']);
+    expect(stdout).toContain('--- hat.yaml');
+    expect(stdout).toContain('@@');
+    expect(stdout).toContain('-  - drums.hat  -> shape.trigger   # a voltage');
+    expect(stdout).toContain('+  - drums.hat  -> shape-adapt.voltage-in   # a voltage');
+    expect(stderr).toContain('--write');
+    expect(readFileSync(file, 'utf8')).toBe(WRONG);
+    expect(status).toBe(1);
+  });
+
+  it('makes the fix with --write, after which there is nothing to find', () => {
+    const { at, file } = folder();
+    expect(forehear(at, ['check', 'hat.yaml', '--fix', '--write']).status).toBe(0);
+    const after = readFileSync(file, 'utf8');
+    expect(after).toContain('title: Wrong     # a comment');
+    expect(after).toContain('shape-adapt: { kind: trigger-converter }');
+    expect(forehear(at, ['check', 'hat.yaml']).status).toBe(0);
+  });
+
+  it('explains every rule, and knows the nearest to one that is not there', () => {
+    const { stdout } = forehear(scratch(), ['check', '--explain', '--json']);
+    const { rules } = JSON.parse(stdout);
+    expect(rules.length).toBeGreaterThan(25);
+    for (const { what, why, sum, mend } of rules)
+      expect([what, why, sum, mend].every((text: string) => text.length > 10)).toBe(true);
+    const page = forehear(scratch(), ['check', '--explain', 'voltage-into-switch']);
+    expect(page.stdout).toMatch(/^voltage-into-switch\n/);
+    for (const title of ['Why it happens', 'The sum behind it', 'How to mend it'])
+      expect(page.stdout).toContain(`\n${title}\n`);
+    expect(page.status).toBe(0);
+    const { status, stderr } = forehear(scratch(), ['check', '--explain', 'level-to-low']);
+    expect(stderr).toContain('Did you mean level-too-low?');
+    expect(status).toBe(2);
+  });
+
+  it.each([
+    [['check'], 'A patch file is missing'],
+    [['check', 'none.yaml'], 'there is no such file'],
+    [['check', 'hat.yaml', '--write'], '--write makes the changes of --fix'],
+    [['check', 'hat.yaml', '--tolerance', '80%'], 'from 0 % to 50 %'],
+    [['check', 'hat.yaml', '--rack', 'none.yaml'], 'there is no such file'],
+  ])('%j is a wrong request', (args, words) => {
+    const { at } = folder();
+    const { status, stderr, stdout } = forehear(at, args);
+    expect(stderr).toContain(words);
+    expect(stdout).toBe('');
+    expect(status).toBe(2);
+  });
+
+  it('shows problems of the rack where they stand', () => {
+    const { at } = folder();
+    writeFileSync(join(at, 'rack.yaml'), 'units:\n  hiss: { kind: nose }\n');
+    const { status, stderr } = forehear(at, ['check', 'hat.yaml', '--rack', 'rack.yaml']);
+    expect(stderr).toContain('rack.yaml:2:17: there is no kind "nose"');
+    expect(stderr).toContain('  hiss: { kind: nose }\n                  ^^^^');
+    expect(status).toBe(2);
+  });
+
+  it('leaves a file that it cannot replace as it is, and says so', () => {
+    const { at } = folder();
+    // No longer name can stand beside one of 255 characters, the most that file systems here take.
+    const name = `${'x'.repeat(250)}.yaml`;
+    writeFileSync(join(at, name), WRONG);
+    const { status, stderr } = forehear(at, ['check', name, '--fix', '--write']);
+    expect(stderr).toContain('could not be written');
+    expect(readFileSync(join(at, name), 'utf8')).toBe(WRONG);
+    expect(status).toBe(2);
+  });
+});
+
+describe('volts', () => {
+  it('prints a row for every input, with its margin', () => {
+    const { at } = folder();
+    const { status, stdout } = forehear(at, ['volts', 'hat.yaml']);
+    const [head = '', first = ''] = stdout.split('\n');
+    expect(head.split(/ {2,}/)).toEqual([
+      'input',
+      'driven by',
+      'low',
+      'high',
+      'on',
+      'off',
+      'margin',
+    ]);
+    expect(first.split(/ {2,}/).slice(0, 4)).toEqual([
+      'shape.trigger',
+      'drums.hat',
+      '0.455 V',
+      '5 V',
+    ]);
+    expect(first).toContain('on at rest');
+    expect(status).toBe(0);
+  });
+
+  it('gives the shape that is promised, with worst cases when asked', () => {
+    const { at } = folder();
+    const { nets } = JSON.parse(
+      forehear(at, [
+        'volts',
+        'hat.yaml',
+        '--json',
+        '--tolerance',
+        '5%',
+        '--set',
+        'shape.trigger=voltage',
+      ]).stdout,
+    );
+    const net = nets.find(({ jacks }: { jacks: string[] }) => jacks.includes('drums.hat'));
+    expect(net.jacks).toEqual(['drums.hat', 'shape.trigger']);
+    // 5 V x 100 / 101; at worst 4.75 V x 95 / 96.05 and 2.5 V x 1.05.
+    expect(net.high).toBeCloseTo(500 / 101, 9);
+    expect(net.worst.high).toBeCloseTo((5.25 * 105) / 105.95, 9);
+    expect(net.inputs[0]).toMatchObject({
+      jack: 'shape.trigger',
+      kind: 'voltage',
+      on: 2.5,
+      off: 1.5,
+      hysteresis: 1,
+    });
+    expect(net.inputs[0].margin).toBeCloseTo((4.75 * 95) / 96.05 - 2.625, 9);
+  });
+});
+
+describe('render', () => {
+  it('ends with the count of findings and the worst of them', () => {
+    const { at } = folder();
+    const { stdout } = forehear(at, ['render', 'hat.yaml', '--seconds', '1']);
+    const last = stdout.trimEnd().split('\n').at(-1);
+    expect(last).toMatch(/^check: 1 fault; hat\.yaml:9:5: voltage-into-switch: /);
+    const { findings } = JSON.parse(
+      forehear(at, ['render', 'hat.yaml', '--seconds', '1', '--json']).stdout,
+    );
+    expect(findings).toEqual({ fault: 1, caution: 0, note: 0 });
+  });
+
+  it("keeps a module's name as the file has it, even where it begins a sentence", () => {
+    const text = `modules: { hiss: { kind: noise }, level: { kind: amplifier }, out: { kind: output } }
+cables: [hiss.white -> level.in, level.out -> out.left]
+`;
+    const { status, stdout } = forehear(scratch(), ['check', '-'], text);
+    expect(status).toBe(1);
+    expect(stdout).toContain('level has nothing in control');
+  });
+});

@@ -1,0 +1,154 @@
+// The compare command, run as built: files, figures, workers, stopping, and every way to ask wrongly.
+
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { after, forehear, interrupted, PATCHES, scratch } from '../run.ts';
+
+const HAT = join(PATCHES, 'closed-hat.yaml');
+const KICK = join(PATCHES, 'kick.yaml');
+const VARY = ['--vary', 'shape.release=60ms,400ms', '--vary', 'bright.q=0.7,3'];
+
+interface Data {
+  targetLufs: number;
+  ceilingDbtp: number;
+  variants: {
+    name: string;
+    settings: Record<string, string>;
+    file: string;
+    gainDb: number;
+    measures: { loudnessLufs: number; truePeakDbtp: number; seconds: number };
+  }[];
+  pairs?: { a: string; b: string; differenceDb: number | null }[];
+  page: string;
+  chart: string;
+}
+
+describe('forehear compare', () => {
+  it('writes a clip for each variant, a chart and a page, and tells the figures', () => {
+    const folder = scratch();
+    const args = ['compare', HAT, ...VARY, '--bars', '1', '--pairs', '--json'];
+    const { status, stdout, stderr } = forehear(folder, args);
+    expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
+    const data: Data = JSON.parse(stdout);
+    expect(data.variants.map(({ settings }) => Object.values(settings))).toEqual([
+      ['60 ms', '0.7'],
+      ['60 ms', '3'],
+      ['400 ms', '0.7'],
+      ['400 ms', '3'],
+    ]);
+    for (const { file, measures } of data.variants) {
+      expect(existsSync(join(folder, file))).toBe(true);
+      expect(Math.abs(measures.loudnessLufs - data.targetLufs)).toBeLessThan(0.05);
+      expect(measures.truePeakDbtp).toBeLessThanOrEqual(data.ceilingDbtp + 0.05);
+      // One bar of four quarters at 92 bpm.
+      expect(Math.abs(measures.seconds - (4 * 60) / 92)).toBeLessThan(1e-4);
+    }
+    // 4 over 2.
+    expect(data.pairs).toHaveLength(6);
+    expect(data.page).toBe('renders/closed-hat-compare/compare.html');
+    const page = readFileSync(join(folder, data.page), 'utf8');
+    for (const { name } of data.variants) expect(page).toContain(name);
+    expect(readFileSync(join(folder, data.chart), 'utf8')).toMatch(/^<svg /);
+  });
+
+  it('gives the same files whatever the number of jobs', () => {
+    const folder = scratch();
+    for (const jobs of ['1', '3'])
+      forehear(folder, [
+        'compare',
+        HAT,
+        ...VARY,
+        '--bars',
+        '1',
+        '--rate',
+        '16000',
+        '--jobs',
+        jobs,
+        '-o',
+        jobs,
+        '--quiet',
+      ]);
+    const names = readdirSync(join(folder, '1'));
+    expect(readdirSync(join(folder, '3'))).toEqual(names);
+    expect(names).toHaveLength(6);
+    for (const name of names) {
+      const [one, three] = ['1', '3'].map((jobs) => readFileSync(join(folder, jobs, name)));
+      expect(one?.equals(three as Buffer), name).toBe(true);
+    }
+  });
+
+  it('prints a table, and reads parts and standard input', () => {
+    const folder = scratch();
+    const args = ['compare', KICK, '--vary', 'kick.fall.decay=40ms..160ms/3', '--bars', '1'];
+    const { status, stdout } = forehear(folder, args);
+    expect(status).toBe(0);
+    expect(stdout).toMatch(/^variant +loudness +gain[\s\S]*kick\.fall\.decay 80 ms +-\d/);
+    expect(stdout).toMatch(/Every clip is at -\d+\.\d LUFS/);
+    const piped = forehear(
+      folder,
+      ['compare', '-', '--vary', 'seed=a,b', '--seconds', '0.5', '-o', 'in', '--quiet'],
+      readFileSync(HAT),
+    );
+    expect(piped).toEqual({ status: 0, stdout: '', stderr: '' });
+    expect(readdirSync(join(folder, 'in'))).toContain('02-seed-b.wav');
+  });
+
+  it('keeps what is finished when it is stopped, and says so', async () => {
+    const folder = scratch();
+    const args = [
+      'compare',
+      HAT,
+      '--vary',
+      'shape.release=20ms..2s/400',
+      '--jobs',
+      '1',
+      '-o',
+      'out',
+    ];
+    const out = join(folder, 'out');
+    const { status, stderr } = await interrupted(folder, args, after(8000));
+    expect(status).toBe(130);
+    const told = /Stopped: (\d+) of 400 variants are finished and lie in out\./.exec(stderr);
+    const files = readdirSync(out);
+    expect(files.filter((name) => name.endsWith('.wav'))).toHaveLength(Number(told?.[1]));
+    expect(files).toContain('compare.html');
+    expect(files.filter((name) => name.endsWith('.part'))).toEqual([]);
+  });
+
+  it.each([
+    [['--vary', 'shape.dekay=1s,2s'], /did you mean decay\?/],
+    [['--vary', 'shape.decay=1s..2s'], /a range needs how many values/],
+    [['--vary', 'shape.decay=1ms..1s/33', '--vary', 'bright.q=0.5..5/33'], /grid of 1089 variants/],
+    [['--vary', 'shape.decay=1ms..1s/65', '--pairs'], /--pairs takes at most 64 variants/],
+    [['--vary', 'shape.decay=1s,2s', '--jobs', '0'], /whole number from 1/],
+    [['--vary', 'shape.decay=1s,2s', '--bars', '1', '--seconds', '2'], /cannot be used with/],
+    [[], /--vary is needed/],
+  ])('refuses %j with exit code 2', (args, message) => {
+    const folder = scratch();
+    const { status, stderr, stdout } = forehear(folder, ['compare', HAT, ...args]);
+    expect({ status, stdout }).toEqual({ status: 2, stdout: '' });
+    expect(stderr).toMatch(message);
+    expect(readdirSync(folder)).toEqual([]);
+  });
+
+  it('says what is in the way of its folder', () => {
+    const folder = scratch();
+    writeFileSync(join(folder, 'taken'), '');
+    const args = ['compare', HAT, '--vary', 'seed=a,b', '-o', 'taken'];
+    const { status, stderr } = forehear(folder, args);
+    expect(status).toBe(2);
+    expect(stderr).toMatch(/taken: this is a file/);
+  });
+
+  it('says which file could not be written, as a worker met it', () => {
+    const folder = scratch();
+    mkdirSync(join(folder, 'out/02-seed-b.wav'), { recursive: true });
+    const args = ['compare', HAT, '--vary', 'seed=a,b', '--seconds', '0.2', '-o', 'out'];
+    const { status, stderr } = forehear(folder, args);
+    expect(status).toBe(2);
+    expect(stderr).toBe(
+      'out/02-seed-b.wav: could not be written: it is a folder. Give the file another name.\n',
+    );
+  });
+});

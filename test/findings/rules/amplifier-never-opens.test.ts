@@ -1,0 +1,56 @@
+// amplifier-never-opens: the control volts against unity, and the gain in the render: volts out by volts
+// in, at the loudest.
+
+import { describe, expect, it } from 'vitest';
+import { close } from '../../close.ts';
+import { by, figure, gain, troubles, voice } from '../voice.ts';
+
+const turned = (level: string, more = '') =>
+  voice({
+    level: `response: linear${more}`,
+    modules: [`down: { kind: attenuator, level: ${level} }`],
+    control: ['shape.out -> down.in', 'down.out -> level.control'],
+  });
+
+describe('amplifier-never-opens', () => {
+  it('finds an envelope that is upside down, and the render is silent', () => {
+    const [finding] = by('amplifier-never-opens', turned('-50 %'));
+    expect(finding?.severity).toBe('fault');
+    expect(finding?.message).toContain('stays shut');
+    expect(gain(turned('-50 %'))).toBe(0);
+  });
+
+  it('finds one that is turned down to 40 dB under the input, and not one that is just above', () => {
+    const [finding] = by('amplifier-never-opens', turned('1 %'));
+    close(10 ** (figure(finding, 'gainDb') / 20), gain(turned('1 %')), {
+      rel: 0.01,
+      unit: '',
+      why: 'the highest sample lies a little under the peak itself',
+    });
+    expect(troubles(turned('1.1 %'))).toEqual([]);
+    expect(20 * Math.log10(gain(turned('1.1 %')))).toBeGreaterThan(-40);
+  });
+
+  it('finds an exponential one under a peak that is too low', () => {
+    const low = (peak: string) =>
+      voice({
+        level: 'response: exponential',
+        shape: `decay: 80 ms, release: 80 ms, peak: ${peak}`,
+      });
+    const [finding] = by('amplifier-never-opens', low('1.5 V'));
+    // 60 dB x (1.4851/5 - 1).
+    expect(figure(finding, 'gainDb')).toBeCloseTo(60 * ((1.5 * 100) / 101 / 5 - 1), 3);
+    expect(20 * Math.log10(gain(low('1.5 V')))).toBeLessThan(-40);
+    expect(troubles(low('1.8 V'))).toEqual([]);
+    expect(20 * Math.log10(gain(low('1.8 V')))).toBeGreaterThan(-40);
+  });
+
+  it('finds an attack that never gets far enough', () => {
+    const text = voice({
+      level: 'response: exponential',
+      shape: 'attack: 2 s, decay: 80 ms, release: 80 ms',
+    });
+    expect(troubles(text)).toContain('amplifier-never-opens fault');
+    expect(20 * Math.log10(gain(text))).toBeLessThan(-40);
+  });
+});

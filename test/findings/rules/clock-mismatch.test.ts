@@ -1,0 +1,109 @@
+// clock-mismatch: the clocks that arrive, counted in the render, against what the follower expects.
+
+import { describe, expect, it } from 'vitest';
+import { by, figure, rendered, rises, troubles, voice, type Wanted } from '../voice.ts';
+
+/** A bar of 16 steps with a follower on its clock, or on another. */
+function follower(expects: string, wanted: Wanted & { clock?: readonly string[] } = {}): string {
+  const { clock = ['drums.clock -> walk.clock'], modules = [], cables = [] } = wanted;
+  return voice({
+    hit: 'x---x---x---x---',
+    ...wanted,
+    modules: [
+      `walk: { kind: step-sequencer, row-a: [C2, D2, E2, F2], expects: ${expects} }`,
+      'tone: { kind: oscillator }',
+      ...modules,
+    ],
+    cables: [...clock, 'walk.a -> tone.pitch', 'tone.sine -> out.right', ...cables],
+  });
+}
+
+function clocks(text: string): number {
+  return rises(rendered(text, ['walk.clock']).volts[0] as Float64Array).length;
+}
+
+describe('clock-mismatch', () => {
+  it('finds a clock of eighths where sixteenths are expected', () => {
+    const text = follower('4 per quarter', { rhythm: 'gate: 8 ms, clock: 2 per quarter' });
+    const [finding] = by('clock-mismatch', text);
+    expect(finding?.severity).toBe('fault');
+    expect(figure(finding, 'arriving')).toBe(2);
+    expect(figure(finding, 'expected')).toBe(4);
+    expect(figure(finding, 'due')).toBe(16);
+    expect(figure(finding, 'clocks')).toBe(clocks(text));
+  });
+
+  it.each([
+    ['4 per quarter', 'clock: 4 per quarter', 16],
+    ['1 per step', 'clock: 1 per step', 16],
+    ['1 per step', 'clock: 4 per quarter, swing: 66 %', 16],
+    ['4 per quarter', 'clock: 1 per step, swing: 66 %', 16],
+    ['24 per quarter', 'clock: 24 per quarter', 96],
+  ])('finds nothing where %s is expected of %s', (expects, clock, count) => {
+    const text = follower(expects, { rhythm: `gate: 8 ms, ${clock}` });
+    expect(troubles(text)).toEqual([]);
+    expect(clocks(text)).toBe(count);
+  });
+
+  it('says nothing where nothing was expected', () => {
+    const text = follower('1 per step', { rhythm: 'gate: 8 ms, clock: 3 per quarter' });
+    expect(troubles(text)).toEqual(['clock-mismatch fault']);
+    expect(troubles(text.replace(', expects: 1 per step', ''))).toEqual([]);
+  });
+
+  it('counts the first clock of a pattern that begins between two samples in that pattern', () => {
+    // A step at 92.3 bpm is 7800.65 samples.
+    const text = follower('1 per step', {
+      patterns:
+        '{ groove: { tempo: 92.3 bpm, hit: "x---x---" }, other: { tempo: 92.3 bpm, hit: "x-x-x-x-" } }',
+      song: '[groove, other, groove, other]',
+    });
+    expect(troubles(text)).toEqual([]);
+  });
+
+  it('names the pattern in which the clock differs', () => {
+    const text = follower('1 per step', {
+      patterns: '{ groove: { hit: "x---x---" }, fill: { hit: "x-x-x-x-", clock: 1 per quarter } }',
+      song: '[groove, fill, groove]',
+    });
+    const [finding] = by('clock-mismatch', text);
+    expect(finding?.message).toContain('pattern fill');
+    expect(figure(finding, 'clocks')).toBe(2);
+    expect(clocks(text)).toBe(8 + 2 + 8);
+  });
+
+  it('counts what a divider and a multiplier leave', () => {
+    const through = (output: string, settings: string) =>
+      follower('2 per quarter', {
+        modules: [`count: { kind: clock-divider, ${settings} }`],
+        clock: ['drums.clock -> count.clock', `count.${output} -> walk.clock`],
+      });
+    expect(troubles(through('divided', 'divide: 2'))).toEqual([]);
+    expect(clocks(through('divided', 'divide: 2'))).toBe(8);
+    const [finding] = by('clock-mismatch', through('divided', 'divide: 4'));
+    expect(figure(finding, 'arriving')).toBe(1);
+    expect(clocks(through('divided', 'divide: 4'))).toBe(4);
+    // Silent until its second clock, and right from there.
+    const twice = follower('8 per quarter', {
+      modules: ['count: { kind: clock-divider, multiply: 2 }'],
+      clock: ['drums.clock -> count.clock', 'count.multiplied -> walk.clock'],
+    });
+    expect(troubles(twice)).toEqual([]);
+    expect(clocks(twice)).toBe(30);
+  });
+
+  it('finds a clock of its own that runs at another tempo', () => {
+    // A quarter is half a second: 8 Hz is 4 per quarter. The song is long enough to tell 8 % apart.
+    const free = (rate: number) =>
+      follower('4 per quarter', {
+        song: '[groove, groove, groove, groove]',
+        modules: [`tick: { kind: clock, rate: ${rate} Hz }`],
+        clock: ['tick.out -> walk.clock'],
+      });
+    expect(troubles(free(8))).toEqual([]);
+    const [finding] = by('clock-mismatch', free(7.4));
+    expect(figure(finding, 'clocks')).toBe(clocks(free(7.4)));
+    // Eight quarters are heard: a clock more or less at their ends is an eighth a quarter.
+    expect(Math.abs(Number(figure(finding, 'arriving')) - 3.7)).toBeLessThan(1 / 8);
+  });
+});

@@ -1,0 +1,56 @@
+// flam-too-tight: strokes that run together, counted in the render's samples.
+
+import { describe, expect, it } from 'vitest';
+import { by, figure, rendered, rises, troubles, voice } from '../voice.ts';
+
+function risesAt(text: string, jack: string): number {
+  return rises(rendered(text, [jack]).volts[0] as Float64Array).length;
+}
+
+describe('flam-too-tight', () => {
+  it('finds a flam under a gate that is as long', () => {
+    const flam = (time: number) =>
+      voice({ rhythm: `gate: 8 ms, flam: ${time} ms`, hit: 'x---f---f---' });
+    const [finding] = by('flam-too-tight', flam(8));
+    expect(finding?.severity).toBe('caution');
+    expect(figure(finding, 'missedHits')).toBe(2);
+    expect(risesAt(flam(8), 'shape.trigger')).toBe(3);
+    // Nine leave a millisecond of low.
+    expect(troubles(flam(9))).toEqual([]);
+    expect(risesAt(flam(9), 'shape.trigger')).toBe(5);
+  });
+
+  it('finds a ratchet whose strokes are closer than the gate is long', () => {
+    // Four strokes in 125 ms are 31.25 ms apart.
+    const roll = (gate: number) => voice({ rhythm: `gate: ${gate} ms`, hit: '4---x---' });
+    const [finding] = by('flam-too-tight', roll(32));
+    expect(figure(finding, 'missedHits')).toBe(5 - risesAt(roll(32), 'shape.trigger'));
+    expect(figure(finding, 'gapSeconds')).toBeCloseTo(0.03125, 9);
+    expect(troubles(roll(31))).toEqual([]);
+    expect(risesAt(roll(31), 'shape.trigger')).toBe(5);
+  });
+
+  it('finds an attack that is longer than the flam', () => {
+    const slow = (attack: number) =>
+      voice({
+        rhythm: 'gate: 8 ms, flam: 22 ms',
+        hit: '--f-----',
+        shape: `mode: trigger, attack: ${attack} ms, decay: 80 ms`,
+      });
+    const peaks = (text: string): number => {
+      const out = rendered(text, ['shape.out']).volts[0] as Float64Array;
+      let count = 0;
+      for (let i = 1; i + 1 < out.length; i++)
+        if (
+          (out[i] as number) > (out[i - 1] as number) &&
+          (out[i] as number) >= (out[i + 1] as number)
+        )
+          count++;
+      return count;
+    };
+    expect(by('flam-too-tight', slow(30)).map(({ severity }) => severity)).toEqual(['caution']);
+    expect(peaks(slow(30))).toBe(1);
+    expect(by('flam-too-tight', slow(20))).toEqual([]);
+    expect(peaks(slow(20))).toBe(2);
+  });
+});

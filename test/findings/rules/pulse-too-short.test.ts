@@ -1,0 +1,69 @@
+// pulse-too-short: the pulse against the shortest one that the input notices (1 ms, src/modules/facts.ts).
+
+import { describe, expect, it } from 'vitest';
+import { by, figure, highest, rendered, rises, troubles, voice } from '../voice.ts';
+
+describe('pulse-too-short', () => {
+  it('finds a gate of 0.9 ms on an envelope, and the envelope stays down in the render', () => {
+    const text = voice({ rhythm: 'gate: 0.9 ms' });
+    const [finding] = by('pulse-too-short', text);
+    expect(finding?.severity).toBe('fault');
+    expect(finding?.message).toContain('never fires');
+    expect(figure(finding, 'missedPulses')).toBe(2);
+    const { volts } = rendered(text, ['drums.hit', 'shape.out']);
+    expect(rises(volts[0] as Float64Array)).toHaveLength(2);
+    expect(highest(volts[1] as Float64Array)).toBe(0);
+  });
+
+  it('finds nothing at 1 ms, and the envelope rises at each hit', () => {
+    const text = voice({
+      rhythm: 'gate: 1 ms',
+      shape: 'attack: 0 s, decay: 80 ms, release: 80 ms',
+    });
+    expect(troubles(text)).toEqual([]);
+    const { volts } = rendered(text, ['shape.out']);
+    expect(rises(volts[0] as Float64Array, 1)).toHaveLength(2);
+  });
+
+  it('counts those that are missed where one step has a gate of its own', () => {
+    const text = voice({
+      patterns: '{ groove: { hit: { steps: "x-x-x-x-", at: { 3: { gate: 0.5 ms } } } } }',
+    });
+    const [finding] = by('pulse-too-short', text);
+    const { volts } = rendered(text, ['drums.hit', 'shape.out']);
+    const missed = rises(volts[0] as Float64Array).length - rises(volts[1] as Float64Array).length;
+    expect(missed).toBe(1);
+    expect(figure(finding, 'missedPulses')).toBe(missed);
+    expect(figure(finding, 'pulses')).toBe(4);
+    expect(figure(finding, 'widthSeconds')).toBeCloseTo(0.0005, 9);
+  });
+
+  it('follows the gate through a converter, and through a pulse that is short itself', () => {
+    const adapted = voice({
+      rhythm: 'gate: 0.5 ms',
+      shape: 'trigger: switch, attack: 1 ms, decay: 80 ms, release: 80 ms',
+      modules: ['adapt: { kind: trigger-converter }'],
+      trigger: ['drums.hit -> adapt.voltage-in', 'adapt.switch-out -> shape.trigger'],
+    });
+    expect(troubles(adapted)).toEqual(['pulse-too-short fault']);
+    const shortened = voice({
+      modules: ['short: { kind: pulse, length: 0.8 ms }'],
+      trigger: ['drums.hit -> short.trigger', 'short.out -> shape.trigger'],
+    });
+    expect(troubles(shortened)).toEqual(['pulse-too-short fault']);
+    for (const text of [adapted, shortened])
+      expect(highest(rendered(text, ['shape.out']).volts[0] as Float64Array)).toBe(0);
+  });
+
+  it('hears short pulses that only the signal tells, such as those of a clock', () => {
+    // 100 Hz with 5 % duty: 0.5 ms.
+    const text = voice({
+      modules: ['tick: { kind: clock, rate: 100 Hz, duty: 5 % }'],
+      trigger: ['tick.out -> shape.trigger'],
+      cables: ['drums.hit -> out.right'],
+    });
+    const [finding] = by('pulse-too-short', text);
+    expect(figure(finding, 'widthSeconds')).toBeCloseTo(0.0005, 9);
+    expect(highest(rendered(text, ['shape.out']).volts[0] as Float64Array)).toBe(0);
+  });
+});

@@ -1,0 +1,80 @@
+// reset-race: the time between a reset and a clock, measured at the follower's jacks in the render.
+
+import { describe, expect, it } from 'vitest';
+import { findingsIn } from '../../../src/findings/check.ts';
+import { contextOf } from '../../../src/findings/context.ts';
+import { resetRace } from '../../../src/findings/rules/reset-race.ts';
+import { applyEdits } from '../../../src/patch/edit/edit.ts';
+import { patchFrom } from '../read.ts';
+import { by, figure, RATE, rendered, rises, troubles, voice } from '../voice.ts';
+
+function follower(
+  clock: readonly string[],
+  modules: readonly string[] = [],
+  settings = '',
+): string {
+  return voice({
+    hit: 'x---x---x---x---',
+    modules: [
+      `walk: { kind: step-sequencer, row-a: [C2, D2, E2, F2]${settings} }`,
+      'tone: { kind: oscillator }',
+      ...modules,
+    ],
+    cables: [...clock, 'walk.a -> tone.pitch', 'tone.sine -> out.right'],
+  });
+}
+
+/** Samples from each reset to the nearest clock. */
+function gaps(text: string): number[] {
+  const { volts } = rendered(text, ['walk.reset', 'walk.clock']);
+  const [resets, clocks] = volts.map((one) => rises(one)) as [number[], number[]];
+  return resets.map((reset) => Math.min(...clocks.map((clock) => Math.abs(clock - reset))));
+}
+
+const START = ['drums.start -> walk.reset', 'drums.clock -> walk.clock'];
+function delayed(time: string): string {
+  return follower(
+    ['drums.start -> late.trigger', 'late.out -> walk.reset', 'drums.clock -> walk.clock'],
+    [`late: { kind: delay, time: ${time}, length: 5 ms }`],
+  );
+}
+
+describe('reset-race', () => {
+  it('finds a start pulse that comes with the first clock', () => {
+    const text = follower(START);
+    const [finding] = by('reset-race', text);
+    expect(finding?.severity).toBe('caution');
+    expect(figure(finding, 'racingResets')).toBe(1);
+    expect(figure(finding, 'gapSeconds')).toBe(0);
+    expect(gaps(text)).toEqual([0]);
+  });
+
+  it('finds 0.4 ms too close and 0.5 ms enough, the settle time being 0.5 ms', () => {
+    const [finding] = by('reset-race', delayed('0.4 ms'));
+    // 0.4 ms is 19.2 samples.
+    expect(gaps(delayed('0.4 ms'))).toEqual([19]);
+    expect(figure(finding, 'gapSeconds')).toBeCloseTo(19 / RATE, 9);
+    expect(troubles(delayed('0.5 ms'))).toEqual([]);
+    expect(gaps(delayed('0.5 ms'))).toEqual([24]);
+  });
+
+  it('goes by the follower’s own settle time', () => {
+    expect(troubles(follower(START, [], ', settle: 0 s'))).toEqual([]);
+    const slow = delayed('3 ms').replace('[C2, D2, E2, F2]', '[C2, D2, E2, F2], settle: 4 ms');
+    expect(troubles(slow)).toEqual(['reset-race caution']);
+    expect(gaps(slow)).toEqual([144]);
+  });
+
+  it('is mended by a delay in front of the clock, after which every step is sure', () => {
+    const text = follower(START);
+    const context = contextOf(patchFrom(text));
+    const [finding] = resetRace.find(context);
+    const edits = finding && resetRace.mend?.(finding, context);
+    const mended = applyEdits('test.yaml', text, edits ?? []) ?? '';
+    expect(findingsIn(contextOf(patchFrom(mended)))).toEqual([]);
+    // The first clock lands on step 1 (C2, 0 V), the second on step 2 (D2, a sixth of a volt).
+    const pitch = rendered(mended, ['walk.a']).volts[0] as Float64Array;
+    expect(pitch[0.06 * RATE]).toBe(0);
+    expect(pitch[0.185 * RATE]).toBeCloseTo(1 / 6, 9);
+  });
+});

@@ -1,0 +1,100 @@
+// The search against functions whose minimum is known beforehand.
+
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { type Found, polish, type Search, scan } from '../../src/fit/search.ts';
+
+async function searched(
+  value: (place: readonly number[]) => number,
+  bounds: Search['bounds'],
+  most = 300,
+): Promise<Found & { tries: number; axes: readonly number[]; outside: number }> {
+  let tries = 0;
+  let outside = 0;
+  const search: Search = {
+    bounds,
+    evaluate: (place) => {
+      tries++;
+      if (
+        place.some((one, axis) => one < (bounds[axis]?.low ?? 0) || one > (bounds[axis]?.high ?? 0))
+      )
+        outside++;
+      return Promise.resolve(value(place));
+    },
+    isOver: () => tries >= most,
+  };
+  const start = bounds.map(({ low, high }) => low + 0.9 * (high - low));
+  const { axes, ...found } = await scan(search, start);
+  return { ...(await polish(search, found, axes)), tries, axes, outside };
+}
+
+describe('the search', () => {
+  it('finds the foot of any sum of magnitudes in its bounds, and looks nowhere else', async () => {
+    await fc.assert(
+      fc.asyncProperty(
+        fc.array(
+          fc.tuple(
+            fc.double({ min: -3, max: 3, noNaN: true }),
+            fc.double({ min: 1, max: 10, noNaN: true }),
+          ),
+          {
+            minLength: 1,
+            maxLength: 3,
+          },
+        ),
+        async (axes) => {
+          const found = await searched(
+            (place) =>
+              axes.reduce(
+                (sum, [foot, slope], axis) =>
+                  sum + slope * Math.abs((place[axis] as number) - foot),
+                0,
+              ),
+            axes.map(() => ({ low: -4, high: 4 })),
+          );
+          expect(found.outside).toBe(0);
+          // A distance is a mean of magnitudes, with a sharp foot. 3 % is finer than a dial is set.
+          axes.forEach(([foot], axis) => {
+            expect(Math.abs((found.place[axis] as number) - foot)).toBeLessThan(0.03);
+          });
+        },
+      ),
+      { numRuns: 30 },
+    );
+  });
+
+  it('follows a slanting valley, where the coordinates lean on one another', async () => {
+    const found = await searched(
+      ([x = 0, y = 0]) => Math.hypot(x + y - 1, 0.2 * (x - y + 2)),
+      [
+        { low: -5, high: 5 },
+        { low: -5, high: 5 },
+      ],
+    );
+    // x + y = 1 and x - y = -2.
+    expect(found.place[0]).toBeCloseTo(-0.5, 1);
+    expect(found.place[1]).toBeCloseTo(1.5, 1);
+  });
+
+  it('stays at a bound behind which the foot lies', async () => {
+    const found = await searched(([x = 0]) => Math.abs(x + 9), [{ low: -2, high: 2 }]);
+    expect(found.place).toEqual([-2]);
+  });
+
+  it('leaves what makes no difference', async () => {
+    const found = await searched(
+      ([x = 0]) => x * x,
+      [
+        { low: -2, high: 2 },
+        { low: 0, high: 1 },
+      ],
+    );
+    expect(found.axes).toEqual([0]);
+    expect(found.place[1]).toBe(0.9);
+  });
+
+  it('ends when it is told to', async () => {
+    const { tries } = await searched(([x = 0]) => x * x, [{ low: -2, high: 2 }], 5);
+    expect(tries).toBeLessThanOrEqual(6);
+  });
+});

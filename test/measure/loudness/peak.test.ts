@@ -1,0 +1,74 @@
+// The sample peak against its definition.
+
+import { readFileSync } from 'node:fs';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { PeakMeter } from '../../../src/measure/loudness/peak.ts';
+
+interface Entry {
+  id: string;
+  inputs: { fs: number; div: number; amp: number };
+  expected: { sample_peak_dBFS: number };
+}
+const entries = JSON.parse(
+  readFileSync(new URL('../../reference/loudness.json', import.meta.url), 'utf8'),
+) as Entry[];
+
+describe('the sample peak', () => {
+  it('is the largest magnitude in any channel and any call', () => {
+    const samples = fc.array(fc.double({ noNaN: true, noDefaultInfinity: true }), { minLength: 1 });
+    fc.assert(
+      fc.property(samples, samples, (first, second) => {
+        const meter = new PeakMeter();
+        meter.add([new Float64Array(first.length), Float64Array.from(first)], first.length);
+        meter.add([Float64Array.from(second), new Float64Array(second.length)], second.length);
+        expect(meter.peak).toBe(Math.max(...[...first, ...second].map(Math.abs)));
+      }),
+    );
+  });
+
+  it('of a sine at a third of the sample rate is that of its samples, not its crest', () => {
+    const entry = entries.find(({ id }) => id === 'S-loudness-10');
+    if (entry === undefined) throw new Error('no reference S-loudness-10');
+    const { fs, div, amp } = entry.inputs;
+    const meter = new PeakMeter();
+    const sine = Float64Array.from(
+      { length: fs },
+      (_, i) => amp * Math.sin((2 * Math.PI * i) / div),
+    );
+    meter.add([sine, sine], sine.length);
+    // 0.01 dB: the reference's tolerance.
+    expect(Math.abs(meter.dbfs - entry.expected.sample_peak_dBFS)).toBeLessThan(0.01);
+  });
+
+  it('is 0 dBFS at full scale and -6.02 dBFS at half of it', () => {
+    // 20 log10(1/2), exact but for rounding.
+    for (const [value, db] of [
+      [1, 0],
+      [-0.5, -6.020599913279624],
+    ] as const) {
+      const meter = new PeakMeter();
+      meter.add([Float64Array.of(0, value)], 2);
+      expect(Math.abs(meter.dbfs - db)).toBeLessThan(1e-12);
+    }
+  });
+
+  it('is minus infinity for silence and for nothing', () => {
+    const meter = new PeakMeter();
+    expect(meter.dbfs).toBe(Number.NEGATIVE_INFINITY);
+    meter.add([new Float64Array(100)], 100);
+    expect(meter.dbfs).toBe(Number.NEGATIVE_INFINITY);
+  });
+
+  it('heeds only the frames that count', () => {
+    const meter = new PeakMeter();
+    meter.add([Float64Array.of(0.1, 0.9)], 1);
+    expect(meter.peak).toBe(0.1);
+  });
+
+  it('refuses a sample that is not finite', () => {
+    for (const bad of [Number.NaN, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]) {
+      expect(() => new PeakMeter().add([Float64Array.of(0.5, bad)], 2)).toThrow(`${bad}`);
+    }
+  });
+});

@@ -1,0 +1,284 @@
+// Block diagrams: that they show every cable once, that nothing lies over anything else, and that
+// wires can be told apart without colour. What is expected is counted from the files or follows from
+// the geometry; the sorts of wires are common practice, no source.
+
+import { describe, expect, it } from 'vitest';
+import { PRINT } from '../../../src/output/chart/colours.ts';
+import { blockDiagram } from '../../../src/output/diagram/block-diagram.ts';
+import { blockFigures } from '../../../src/output/diagram/figures.ts';
+import { type PlacedFigure, placed } from '../../../src/output/diagram/layout.ts';
+import { LOOKS } from '../../../src/output/diagram/looks.ts';
+import { roomFor } from '../../../src/output/diagram/room.ts';
+import { wireSorts } from '../../../src/output/diagram/wires.ts';
+import { jackName } from '../../../src/patch/patch.ts';
+import { patchFrom } from '../patches.ts';
+import { example, textOf } from '../sheet-patches.ts';
+
+const NAMES = ['closed-hat', 'bass-line', 'two-bar-kit', 'kit-of-eight'];
+
+function cablesIn(file: string): number {
+  return textOf(file).match(/^ +- .*->/gm)?.length ?? 0;
+}
+
+describe('blockFigures', () => {
+  it('draws a patch without parts as one figure', () => {
+    const [figure, ...more] = blockFigures(example('closed-hat'));
+    expect(more).toEqual([]);
+    expect(figure?.wires.length).toBe(cablesIn('closed-hat.yaml'));
+    expect(figure?.blocks.map(({ type }) => type)).toEqual(Array(9).fill('module'));
+  });
+
+  it('draws each part by itself, with the cables of its file and those that come in', () => {
+    const figures = blockFigures(example('two-bar-kit'));
+    const counted = Object.fromEntries(figures.map(({ part, wires }) => [part, wires.length]));
+    // The kit's own file plugs one cable into the kick and the snare each, two into the hats, and one
+    // out of each part.
+    expect(counted).toEqual({
+      '': cablesIn('two-bar-kit.yaml'),
+      kick: cablesIn('parts/kick.yaml') + 2,
+      snare: cablesIn('parts/snare.yaml') + 2,
+      hats: cablesIn('parts/hats.yaml') + 3,
+    });
+  });
+
+  it('names a part’s jacks and the jacks outside of it as the file does', () => {
+    const [whole, kick] = blockFigures(example('two-bar-kit'));
+    const part = whole?.blocks.find(({ name }) => name === 'kick');
+    expect(part).toMatchObject({ type: 'part', inputs: ['gate.in'], outputs: ['level.out'] });
+    const ends = kick?.blocks.filter(({ type }) => type === 'end').map(({ name }) => name);
+    expect(ends).toEqual(['drums.kick', 'mix.in-1']);
+  });
+
+  it.each(NAMES)('shows every cable of %s within the part it is in', (name) => {
+    const patch = example(name);
+    const figures = blockFigures(patch);
+    for (const { from, to } of patch.cables) {
+      const path = (module: string): string[] => module.split('.').slice(0, -1);
+      const [a, b] = [path(from.module), path(to.module)];
+      const shared = a.filter((part, index) => part === b[index]).join('.');
+      const figure = figures.find(({ part }) => part === shared);
+      const inside = (module: string): string =>
+        module.slice(shared === '' ? 0 : shared.length + 1);
+      const end = (module: string, jack: string): string => `${inside(module)}.${jack}`;
+      const drawn = figure?.wires.map((wire) => [
+        `${wire.from.block}.${wire.from.jack}`,
+        `${wire.to.block}.${wire.to.jack}`,
+      ]);
+      expect(drawn).toContainEqual([end(from.module, from.jack), end(to.module, to.jack)]);
+    }
+  });
+});
+
+describe('wireSorts', () => {
+  it('tells sound, control volts and gates apart', () => {
+    const patch = example('closed-hat');
+    const sortOf = wireSorts(patch);
+    const sorts = patch.cables.map((cable) => [jackName(cable.from), sortOf(cable)]);
+    expect(Object.fromEntries(sorts)).toEqual({
+      'drums.hat': 'gate',
+      'adapt.switch-out': 'gate',
+      'shape.out': 'control',
+      'hiss.white': 'audio',
+      'bright.high': 'audio',
+      'level.out': 'audio',
+      'drums.hat-accent': 'control',
+      'accent.out': 'control',
+      'touch.out': 'audio',
+    });
+  });
+
+  it('follows what passes through amplifiers, attenuators and multiples', () => {
+    const patch = example('kit-of-eight');
+    const sortOf = wireSorts(patch);
+    const sort = (name: string): string | undefined => {
+      const cable = patch.cables.find(({ from }) => jackName(from) === name);
+      return cable && sortOf(cable);
+    };
+    // An envelope through an amplifier is still a control voltage, and so it is behind a multiple.
+    expect(sort('kick.reach.out')).toBe('control');
+    expect(sort('kick.depth-split.out-1')).toBe('control');
+    expect(sort('kick.gate.out-1')).toBe('gate');
+    expect(sort('beat-split.out-1')).toBe('audio');
+  });
+
+  it('takes what comes by two ways for what it is', () => {
+    const patch = patchFrom(`modules:
+  shape: { kind: envelope }
+  split: { kind: multiple }
+  a: { kind: mixer }
+  b: { kind: mixer }
+cables: [shape.out -> split.in, split.out-1 -> a.in-1, split.out-2 -> b.in-1, a.out -> b.in-2]`);
+    expect(new Set(patch.cables.map(wireSorts(patch)))).toEqual(new Set(['control']));
+  });
+
+  it('ends where modules feed one another in a circle', () => {
+    const patch = patchFrom(`modules:
+  a: { kind: mixer }
+  b: { kind: mixer }
+cables: [a.out -> b.in-1, b.out -> a.in-1]`);
+    expect(patch.cables.map(wireSorts(patch))).toEqual(['audio', 'audio']);
+  });
+});
+
+/** s; arithmetic of the layout in binary fractions. */
+const SLACK = 0.01;
+
+function expectSound({ width, height, blocks, wires }: PlacedFigure): void {
+  for (const block of blocks) {
+    expect(block.x).toBeGreaterThanOrEqual(0);
+    expect(block.y).toBeGreaterThanOrEqual(0);
+    expect(block.x + block.width).toBeLessThanOrEqual(width + SLACK);
+    expect(block.y + block.height).toBeLessThanOrEqual(height + SLACK);
+    for (const other of blocks) {
+      if (other === block) continue;
+      const apart =
+        block.x + block.width < other.x ||
+        other.x + other.width < block.x ||
+        block.y + block.height < other.y ||
+        other.y + other.height < block.y;
+      expect(apart, `${block.id} and ${other.id} overlap`).toBe(true);
+    }
+  }
+  for (const { from, to, points } of wires) {
+    const jack = (end: typeof from, side: 'in' | 'out'): readonly number[] => {
+      const block = blocks.find(({ id }) => id === end.block);
+      const found = block?.jacks.find((one) => one.name === end.jack && one.side === side);
+      return [found?.x ?? Number.NaN, found?.y ?? Number.NaN];
+    };
+    const ends = [...(points[0] ?? []), ...(points.at(-1) ?? [])];
+    [...jack(from, 'out'), ...jack(to, 'in')].forEach((value, index) => {
+      expect(Math.abs((ends[index] ?? Number.NaN) - value)).toBeLessThan(SLACK);
+    });
+    points.slice(1).forEach(([x, y], index) => {
+      const [px, py] = points[index] as readonly [number, number];
+      expect(Math.min(Math.abs(x - px), Math.abs(y - py))).toBeLessThan(SLACK);
+      for (const block of blocks) {
+        const crosses =
+          Math.max(x, px) > block.x + SLACK &&
+          Math.min(x, px) < block.x + block.width - SLACK &&
+          Math.max(y, py) > block.y + SLACK &&
+          Math.min(y, py) < block.y + block.height - SLACK;
+        expect(crosses, `${from.block} to ${to.block} runs through ${block.id}`).toBe(false);
+      }
+    });
+  }
+}
+
+describe('placed', () => {
+  it.each(NAMES)('lays %s out so that nothing lies over anything else', async (name) => {
+    for (const figure of blockFigures(example(name))) expectSound(await placed(figure));
+  });
+
+  it('lays out circles, a module plugged into itself and modules without a cable', async () => {
+    const patch = patchFrom(`modules:
+  a: { kind: mixer }
+  b: { kind: attenuator }
+  c: { kind: attenuator }
+  lone: { kind: noise }
+cables: [a.out -> b.in, b.out -> a.in-1, c.out -> c.in]`);
+    for (const figure of blockFigures(patch)) {
+      const laid = await placed(figure);
+      expect(laid.blocks.length).toBe(4);
+      expectSound(laid);
+    }
+  });
+
+  it('gives the same picture every time', async () => {
+    const [figure] = blockFigures(example('kit-of-eight'));
+    if (figure === undefined) throw new Error('no figure');
+    const draw = async (): Promise<string> => blockDiagram(await placed(figure), 'kit', PRINT);
+    expect(await draw()).toBe(await draw());
+  });
+});
+
+describe('roomFor', () => {
+  // The layout itself is the judge. Within these limits a picture fits into its place at three quarters
+  // of its size, where its letters of 12 px are as large as small print, and leaves no gaping hole.
+  it.each(NAMES)('is about the room that %s takes', async (name) => {
+    for (const figure of blockFigures(example(name))) {
+      const room = roomFor(figure);
+      const { width, height } = await placed(figure);
+      expect(room.width / width, figure.part).toBeGreaterThan(0.95);
+      expect(room.width / width, figure.part).toBeLessThan(1.15);
+      expect(room.height / height, figure.part).toBeGreaterThan(0.75);
+      expect(room.height / height, figure.part).toBeLessThan(1.15);
+    }
+  });
+
+  it('has an end where wires go in circles, and where there is nothing', () => {
+    const blocks = ['a', 'b', 'c'].map((id) => ({
+      id,
+      type: 'module' as const,
+      name: id,
+      kind: 'mixer',
+      inputs: ['in'],
+      outputs: ['out'],
+    }));
+    const wire = (from: string, to: string) => ({
+      from: { block: from, jack: 'out' },
+      to: { block: to, jack: 'in' },
+      sort: 'audio' as const,
+    });
+    const circle = { part: '', blocks, wires: [wire('a', 'b'), wire('b', 'c'), wire('c', 'a')] };
+    const { width, height } = roomFor(circle);
+    // Three blocks of 60 px and more in a row, with room for a wire back.
+    expect(width).toBeGreaterThan(3 * 60);
+    expect(height).toBeGreaterThan(40);
+    expect(roomFor({ part: '', blocks: [], wires: [] })).toEqual({ width: 4, height: 4 });
+  });
+});
+
+describe('the jacks of a diagram', () => {
+  it.each(NAMES)('are marked with their names in the patch: %s', async (name) => {
+    const patch = example(name);
+    const marked = new Set<string>();
+    for (const figure of blockFigures(patch)) {
+      const svg = blockDiagram(await placed(figure), name, PRINT);
+      for (const [, jack = ''] of svg.matchAll(/data-jack="([^"]*)"/g)) marked.add(jack);
+    }
+    const plugged = patch.cables.flatMap(({ from, to }) => [jackName(from), jackName(to)]);
+    expect([...marked].toSorted()).toEqual([...new Set(plugged)].toSorted());
+  });
+
+  it('do not lie over one another', async () => {
+    for (const figure of blockFigures(example('kit-of-eight'))) {
+      const svg = blockDiagram(await placed(figure), 'kit', PRINT);
+      const areas = [
+        ...svg.matchAll(
+          /<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)" fill="transparent"/g,
+        ),
+      ].map(([, ...numbers]) => numbers.map(Number) as [number, number, number, number]);
+      expect(areas.length).toBeGreaterThan(0);
+      for (const [x, y, width, height] of areas)
+        for (const other of areas) {
+          if (other[0] === x && other[1] === y) continue;
+          const apart =
+            x + width <= other[0] + SLACK ||
+            other[0] + other[2] <= x + SLACK ||
+            y + height <= other[1] + SLACK ||
+            other[1] + other[3] <= y + SLACK;
+          expect(apart).toBe(true);
+        }
+    }
+  });
+});
+
+describe('blockDiagram', () => {
+  it('draws each sort of wire in a line of its own, and says which is which', async () => {
+    const dashes = Object.values(LOOKS).map(({ dash }) => dash);
+    expect(new Set(dashes).size).toBe(3);
+    const [figure] = blockFigures(example('closed-hat'));
+    if (figure === undefined) throw new Error('no figure');
+    const svg = blockDiagram(await placed(figure), 'The hat', PRINT);
+    for (const { words, dash } of Object.values(LOOKS)) {
+      expect(svg).toContain(`>${words}</text>`);
+      if (dash !== undefined) expect(svg).toContain(`stroke-dasharray="${dash}"`);
+    }
+    expect(svg).toContain('role="img"');
+    expect(svg).toContain('aria-label="The hat"');
+    for (const { name, kind } of figure.blocks) {
+      expect(svg).toContain(`>${name}</text>`);
+      expect(svg).toContain(`>${kind}</text>`);
+    }
+  });
+});

@@ -1,0 +1,52 @@
+// Undo and redo against a list that is walked by hand.
+
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import type { Files } from '../../../../src/page/protocol.ts';
+import { NO_HISTORY, noted, redone, undone } from '../../../../src/page/ui/versions/history.ts';
+
+function files(text: string): Files {
+  return { main: 'a.yaml', set: [], texts: { 'a.yaml': text } };
+}
+
+describe('history', () => {
+  it('goes back through every step and forth again, whatever was done', () => {
+    const steps = fc.array(fc.string(), { minLength: 1, maxLength: 30 });
+    fc.assert(
+      fc.property(steps, (texts) => {
+        const all = ['start', ...texts].map(files);
+        let history = NO_HISTORY;
+        all.slice(1).forEach((_, index) => {
+          // Each at a place of its own, so that none are taken together.
+          history = noted(history, all[index] as Files, `place ${index}`, 0);
+        });
+        const seen: Files[] = [];
+        let now = all.at(-1) as Files;
+        for (let back = undone(history, now); back !== undefined; back = undone(history, now)) {
+          [history, now] = back;
+          seen.push(now);
+        }
+        expect(seen).toEqual(all.slice(0, -1).reverse());
+        for (let forth = redone(history, now); forth !== undefined; forth = redone(history, now))
+          [history, now] = forth;
+        expect(now).toBe(all.at(-1));
+      }),
+    );
+  });
+
+  it('takes a drag as one step, and a later move of the same setting as another', () => {
+    let history = noted(NO_HISTORY, files('1'), 'shape.decay', 0);
+    history = noted(history, files('2'), 'shape.decay', 40);
+    history = noted(history, files('3'), 'shape.decay', 900);
+    expect(history.past).toEqual([files('1')]);
+    history = noted(history, files('4'), 'shape.decay', 5000);
+    history = noted(history, files('5'), 'shape.attack', 5010);
+    expect(history.past).toEqual([files('1'), files('4'), files('5')]);
+  });
+
+  it('forgets what was undone once something else is done', () => {
+    const [history] = undone(noted(NO_HISTORY, files('1'), 'a', 0), files('2')) ?? [NO_HISTORY];
+    expect(history.future).toEqual([files('2')]);
+    expect(noted(history, files('1'), 'b', 0).future).toEqual([]);
+  });
+});

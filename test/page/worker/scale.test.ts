@@ -1,0 +1,111 @@
+// A setting's way from one end to the other: there and back again, whatever the control.
+
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { KINDS } from '../../../src/modules/kinds.ts';
+import {
+  type NumberControl,
+  positionOf,
+  stepped,
+  steppedFar,
+  textOf,
+  valueAt,
+} from '../../../src/page/worker/scale.ts';
+import { parseValue, unitsOf } from '../../../src/patch/units.ts';
+
+/** Every number that a kind of module lets one set. */
+const CONTROLS = KINDS.flatMap(({ kind, settings }) =>
+  Object.entries(settings).flatMap(([name, spec]) => {
+    if (!('max' in spec) || spec.type === 'row') return [];
+    const { type, min, max, fallback } = spec;
+    const control: NumberControl = {
+      type: 'number',
+      quantity: type,
+      value: fallback,
+      min,
+      max,
+      fallback,
+      units: unitsOf(type),
+    };
+    return [{ name: `${kind}.${name}`, spec, control }];
+  }),
+);
+const anyControl = fc.constantFrom(...CONTROLS);
+const anyPosition = fc.double({ min: 0, max: 1, noNaN: true });
+
+describe('a position', () => {
+  it('gives a value that the file can hold and that stands where it was read from', () => {
+    fc.assert(
+      fc.property(anyControl, anyPosition, ({ spec, control }, position) => {
+        const value = valueAt(position, control);
+        const read = parseValue(textOf(value, control), spec, 'it');
+        expect(read.fault).toBeUndefined();
+        const again = positionOf(read.fault === undefined ? read.value : Number.NaN, control);
+        // Once rounded, a value stays.
+        expect(valueAt(again, control)).toBe(valueAt(positionOf(value, control), control));
+        expect(textOf(valueAt(again, control), control)).toBe(textOf(value, control));
+      }),
+    );
+  });
+
+  it('is the same again to what rounding leaves', () => {
+    fc.assert(
+      fc.property(anyControl, anyPosition, ({ control }, position) => {
+        if (control.quantity === 'count' || control.quantity === 'interval') return;
+        // Three digits: a value is off by half a percent at most. The longest way in ratios, from
+        // 0.1 ms to 60 s, is a factor of 6e5: 0.5 % is 0.0004 of it; what begins at zero jumps there
+        // from its floor, and a way of few ratios is a longer part. So a hundredth.
+        expect(Math.abs(positionOf(valueAt(position, control), control) - position)).toBeLessThan(
+          0.01,
+        );
+      }),
+    );
+  });
+
+  it('rises with the value, from end to end', () => {
+    fc.assert(
+      fc.property(anyControl, anyPosition, anyPosition, ({ control }, a, b) => {
+        const [low, high] = [Math.min(a, b), Math.max(a, b)];
+        expect(valueAt(low, control)).toBeLessThanOrEqual(valueAt(high, control));
+      }),
+    );
+    for (const { control } of CONTROLS) {
+      expect([valueAt(0, control), valueAt(1, control)]).toEqual([control.min, control.max]);
+      expect([positionOf(control.min, control), positionOf(control.max, control)]).toEqual([0, 1]);
+    }
+  });
+});
+
+describe('a step', () => {
+  it('moves unless it is at the end, and never beyond', () => {
+    const anyStep = fc.constantFrom(stepped, steppedFar);
+    fc.assert(
+      fc.property(
+        anyControl,
+        anyPosition,
+        anyStep,
+        fc.constantFrom(-1, 1),
+        ({ control }, position, step, way) => {
+          const value = valueAt(position, control);
+          const next = step(value, way, control);
+          const end = way > 0 ? control.max : control.min;
+          if (value === end) expect(next).toBe(end);
+          else expect(Math.sign(next - value)).toBe(way);
+          expect(next).toBeGreaterThanOrEqual(control.min);
+          expect(next).toBeLessThanOrEqual(control.max);
+        },
+      ),
+    );
+  });
+
+  // Common practice, no source: twelve semitones are an octave.
+  it('is a semitone of an interval, a big one an octave; one of a count', () => {
+    const base = { type: 'number', value: 0, fallback: 0, units: [] } as const;
+    const interval: NumberControl = { ...base, quantity: 'interval', min: -60, max: 60 };
+    expect([stepped(0, 1, interval), steppedFar(0, -1, interval)]).toEqual([1, -12]);
+    const count: NumberControl = { ...base, quantity: 'count', min: 1, max: 64 };
+    expect([stepped(3, 1, count), steppedFar(3, 1, count), stepped(1, -1, count)]).toEqual([
+      4, 13, 1,
+    ]);
+  });
+});
