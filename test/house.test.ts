@@ -49,6 +49,7 @@ const MAY_USE: Record<string, readonly string[]> = {
 
 /** The rooms of the larger folders; what stands beside them is in the folder itself. */
 const ROOMS: Record<string, readonly string[]> = {
+  circuits: ['core', 'dsp'],
   modules: ['dsp'],
   patch: ['edit', 'rack', 'score', 'text'],
   findings: ['mend', 'rules', 'triggers'],
@@ -61,7 +62,7 @@ const ROOMS: Record<string, readonly string[]> = {
 /** More files than this side by side, and a reader no longer finds one by its name. */
 const MOST_SIDE_BY_SIDE = 25;
 /** Folders that hold one file for each member of a list. */
-const LISTS = ['modules', 'findings/rules'];
+const LISTS = ['modules', 'circuits', 'findings/rules'];
 
 /** Folders whose code also runs in the browser, and so touches neither Node nor a page. */
 const EVERYWHERE = ['patch', 'modules', 'electrical', 'timing', 'engine', 'findings', 'measure'];
