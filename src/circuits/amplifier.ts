@@ -96,8 +96,7 @@ export class ExponentialAmplifier extends Circuit {
         followed = control[i];
         gain = this.gainAt(followed);
       }
-      // Shut it gives 0 V, not the 0 with a minus that a negative input times nothing is.
-      out[i] = gain > 0 ? toRails(input[i] * gain) * weight : 0;
+      out[i] = toRails(input[i] * gain) * weight;
     }
     this.followed = followed;
     this.gain = gain;

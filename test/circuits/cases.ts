@@ -11,17 +11,21 @@ export interface Case {
   readonly signals: Signals;
 }
 
+/** s. What is shorter comes and goes within a case. */
+const SHORT = 0.02;
+
 /** Numbers all over a setting's range; of times and frequencies as many in each decade. */
 function number({ min, max, type }: NumberSpec): fc.Arbitrary<number> {
   if (type === 'count') return fc.integer({ min, max });
   if (type !== 'time' && type !== 'frequency') return fc.double({ min, max, noNaN: true });
   const least = min > 0 ? min : 1e-5;
-  const spread = fc
-    .double({ min: 0, max: 1, noNaN: true })
-    .map((part) => least * (max / least) ** part);
-  return min > 0
-    ? spread
-    : fc.oneof({ weight: 1, arbitrary: fc.constant(0) }, { weight: 6, arbitrary: spread });
+  const spread = (most: number): fc.Arbitrary<number> =>
+    fc.double({ min: 0, max: 1, noNaN: true }).map((part) => least * (most / least) ** part);
+  return fc.oneof(
+    { weight: 1, arbitrary: fc.constant(min) },
+    { weight: 3, arbitrary: spread(max) },
+    { weight: 3, arbitrary: spread(type === 'time' ? Math.min(SHORT, max) : max) },
+  );
 }
 
 function setting(spec: SettingSpec): fc.Arbitrary<unknown> {
@@ -67,6 +71,8 @@ const course: fc.Arbitrary<Course> = fc.record({
   samples: fc.integer({ min: 1, max: 400 }),
   seed: fc.integer({ min: 1, max: 2 ** 31 - 2 }),
 });
+
+const gates = course.map((drawn): Course => ({ ...drawn, shape: 'gate' }));
 
 function signalOf({ shape, volts, samples, seed }: Course, length: number): Float64Array {
   // Park and Miller's minimal generator (Comm. ACM 31 (1988) 1192): enough for volts at a jack.
@@ -128,12 +134,17 @@ export function cases(definition: Definition, length = 6): fc.Arbitrary<Case> {
     return fc
       .record({
         sampleRate: fc.constantFrom(8000, 44_100, 48_000),
-        driven: fc.subarray(inputs.map(({ name }) => name)),
+        driven: fc.oneof(
+          fc.constant(inputs.map(({ name }) => name)),
+          fc.subarray(inputs.map(({ name }) => name)),
+        ),
         heard: fc.subarray(
           outputs.map(({ name }) => name),
           { minLength: 1 },
         ),
-        courses: fc.array(course, { minLength: inputs.length, maxLength: inputs.length }),
+        courses: fc.tuple(
+          ...inputs.map(({ facts }) => (facts.trigger ? fc.oneof(course, gates) : course)),
+        ),
         // A pulled-up input without a plug is on from the start.
         pulledUp: fc.subarray(inputs.filter(({ facts }) => facts.trigger).map(({ name }) => name)),
         gain: fc.constantFrom(1, 100 / 101),

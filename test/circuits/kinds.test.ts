@@ -21,6 +21,13 @@ function same(given: Signals, wanted: Signals): void {
       expect({ [name]: given[name] }).toEqual({ [name]: signal });
 }
 
+/** On wires 0 V is 0 V, whichever sign it has: what stands still there may change from 0 to -0. */
+function unsigned(signals: Signals): Signals {
+  return Object.fromEntries(
+    Object.entries(signals).map(([name, signal]) => [name, signal.map((volts) => volts + 0)]),
+  );
+}
+
 /** Where a block is split: once, a few times, or at every sample, as in a feedback cycle. */
 const splits = fc.oneof(
   fc
@@ -37,7 +44,7 @@ describe.each(kinds)('$kind', ({ definition }) => {
         const split = new Bench(new Wasm(false), definition, place).run(blocks, signals, where);
         same(split, whole);
       }),
-      runs(60),
+      runs(100),
     );
   });
 
@@ -46,7 +53,7 @@ describe.each(kinds)('$kind', ({ definition }) => {
       fc.property(cases(definition, 30), ({ place, blocks, signals }) => {
         const ran = new Bench(new Wasm(false), definition, place).run(blocks, signals);
         const passed = new Bench(new Wasm(true), definition, place).run(blocks, signals);
-        same(passed, ran);
+        same(unsigned(passed), unsigned(ran));
       }),
       runs(60),
     );
