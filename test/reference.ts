@@ -1,29 +1,50 @@
-/** Published values, by topic: see the files in test/reference. */
+/**
+ * Published and recomputed values, by topic: each entry of test/reference/TOPIC.json has its source
+ * and its tolerance beside it.
+ */
 
 import { readFileSync } from 'node:fs';
+import { expect } from 'vitest';
 
-export interface Entry {
+type Numbers = Readonly<Record<string, number>>;
+
+export interface Entry<I = Readonly<Record<string, unknown>>, E = Numbers> {
   readonly id: string;
   readonly what: string;
-  readonly inputs: Readonly<Record<string, unknown>>;
-  readonly expected: Readonly<Record<string, number>>;
+  readonly inputs: I;
+  readonly expected: E;
+  readonly tolerance: { readonly rel?: number; readonly abs?: number };
 }
 
 /**
- * Finds an entry.
+ * Finds an entry, whose inputs and expected values have the shape that the caller knows.
  * @throws Error if the topic has no entry of that id.
  */
-export function reference(topic: string, id: string): Entry {
-  const text = readFileSync(new URL(`reference/${topic}.json`, import.meta.url), 'utf8');
-  const entries: Entry[] = JSON.parse(text);
+export function reference<I = Readonly<Record<string, unknown>>, E = Numbers>(
+  topic: string,
+  id: string,
+): Entry<I, E> {
+  const file = new URL(`reference/${topic}.json`, import.meta.url);
+  const entries: readonly Entry<I, E>[] = JSON.parse(readFileSync(file, 'utf8'));
   const entry = entries.find((candidate) => candidate.id === id);
   if (entry === undefined) throw new Error(`no reference ${id} in ${topic}`);
   return entry;
 }
 
-/** One expected number of an entry. */
-export function expected(entry: Entry, key: string): number {
-  const value = entry.expected[key];
-  if (value === undefined) throw new Error(`${entry.id} has no ${key}`);
+/** Gives a number that an entry expects: by its key, or the only one. */
+export function expected({ id, expected }: Entry<unknown, unknown>, key?: string): number {
+  const value = key === undefined ? expected : (expected as Readonly<Record<string, unknown>>)[key];
+  if (typeof value !== 'number') throw new Error(`${id} has no number ${key ?? ''}`);
   return value;
+}
+
+/** Expects a number to be an entry's, within the entry's own tolerance. */
+export function expectReference(
+  actual: number,
+  wanted: number,
+  { id, tolerance }: Entry<unknown, unknown>,
+): void {
+  const allowed = tolerance.abs ?? (tolerance.rel ?? 0) * Math.abs(wanted);
+  const text = `${id}: got ${actual}, expected ${wanted} within ${allowed}`;
+  expect(Math.abs(actual - wanted) <= allowed, text).toBe(true);
 }

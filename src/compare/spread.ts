@@ -1,20 +1,11 @@
 /** Spreads values between two ends, by equal steps where the ear or the panel counts in steps, else by equal ratios. */
 
 import type { Quantity } from '../modules/definition.ts';
+import { isInRatios } from '../patch/units.ts';
 
-/**
- * What is spread evenly. Decibels and semitones are logarithms already, and so are volts where they
- * are pitch; volts and percentages also go through zero.
- */
-const EVEN: ReadonlySet<Quantity> = new Set(['percent', 'decibel', 'interval', 'voltage']);
 /** As fine as a dial can be set. */
 const DIGITS = 4;
 const MOST_DIGITS = 6;
-
-/** Whether the steps are equal differences, not equal ratios. */
-export function isEven(quantity: Quantity): boolean {
-  return EVEN.has(quantity);
-}
 
 /**
  * Spreads `count` values from one end to the other, both included: v(i) = a + (b - a) i / (n - 1), or
@@ -24,7 +15,7 @@ export function isEven(quantity: Quantity): boolean {
 export function spread(from: number, to: number, count: number, quantity: Quantity): number[] {
   const exact = Array.from({ length: count }, (_, index) => {
     const share = index / (count - 1);
-    return isEven(quantity) ? from + (to - from) * share : from * (to / from) ** share;
+    return isInRatios(quantity) ? from * (to / from) ** share : from + (to - from) * share;
   });
   if (quantity === 'count') return ended(exact.map(Math.round), from, to);
   for (let digits = DIGITS; ; digits++) {

@@ -5,8 +5,8 @@ import { SET_FILE, setSource } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
 import { isScoreSpec, parseSetting } from '../patch/settings.ts';
 import { describeProblem } from '../patch/text/describe.ts';
-import { formatBriefly, type PlainSpec } from '../patch/units.ts';
-import { isEven, spread } from './spread.ts';
+import { formatBriefly, isInRatios, type PlainSpec } from '../patch/units.ts';
+import { spread } from './spread.ts';
 import { readVariant, type WrittenPatch } from './variant.ts';
 
 /** One setting, and the values it takes. */
@@ -115,7 +115,7 @@ function rangeOf(from: End, to: End, count: number, { text, path }: Place): read
   if (quantity !== to.quantity)
     throw wrong(text, 'a range goes from a time to a time, or from a share to a share');
   if (from.value === to.value) throw wrong(text, 'both ends of the range are the same');
-  if (!isEven(quantity) && !(from.value * to.value > 0))
+  if (isInRatios(quantity) && !(from.value * to.value > 0))
     throw wrong(
       text,
       `the steps of ${path} are equal ratios, so neither end of the range can be 0 and both need the same sign`,

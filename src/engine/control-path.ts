@@ -27,16 +27,7 @@ export interface ControlPath {
   readonly triggers: readonly TriggerJack[];
 }
 
-/** Kinds whose outputs are not one pulse for each pulse that comes in. */
-const COUNTING: ReadonlySet<string> = new Set([
-  'burst',
-  'clock-divider',
-  'logic',
-  'step-sequencer',
-  'random',
-]);
-
-/** Finds the control path of a patch; it has an output module, be the patch without one. */
+/** Finds the control path of a patch. It always has an output module: one is added where there is none. */
 export function controlPath(patch: Patch): ControlPath {
   const { nets, at } = netlist(patch);
   const netOf = (module: PatchModule, jack: { readonly name: string }): Net | undefined =>
@@ -105,14 +96,13 @@ function withOutput(modules: readonly PatchModule[]): readonly PatchModule[] {
   return [...modules, { name, definition, settings, jacks, place, settingPlaces: new Map() }];
 }
 
-/** Inputs whose triggers start nothing by themselves. */
-const ENDING: ReadonlySet<string> = new Set(['reset', 'cut']);
-
 /** The inputs that a module's triggers come from: every input of what has no trigger input, such as a slew limiter. */
 function leading({ jacks }: PatchModule): readonly InputJack[] {
   const inputs = jacks.filter((jack): jack is InputJack => jack.direction === 'in');
   const triggers = inputs.filter(({ facts }) => facts.trigger !== undefined);
-  return triggers.length === 0 ? inputs : triggers.filter(({ name }) => !ENDING.has(name));
+  return triggers.length === 0
+    ? inputs
+    : triggers.filter(({ rise }) => rise !== 'resets' && rise !== 'ends');
 }
 
 /** Goes upstream to the rhythm sequencers. */
@@ -132,7 +122,7 @@ function originsOf(
         origins.add(jackName({ module: module.name, jack: jack.name }));
         continue;
       }
-      counted ||= COUNTING.has(module.definition.kind);
+      counted ||= module.definition.recounts === true;
       for (const input of leading(module)) {
         const before = netOf(module, input);
         if (before !== undefined) wave.push(before);

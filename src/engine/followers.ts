@@ -1,7 +1,6 @@
 /** What counts clocks: step sequencers and dividers. */
 
 import { StepCounter } from '../modules/dsp/step-counter.ts';
-import { sequenceLength } from '../modules/step-sequencer.ts';
 import type { PatchModule } from '../patch/patch.ts';
 
 /** One that counts. */
@@ -17,16 +16,7 @@ export function isFollower(module: PatchModule): boolean {
 
 /** Gives the clocks after which a follower starts again; undefined for what is no follower. */
 export function followerLength({ definition, settings }: PatchModule): number | undefined {
-  switch (definition.kind) {
-    case 'step-sequencer': {
-      const rows = ['row-a', 'row-b', 'gates'].map((name) => settings[name] as readonly number[]);
-      return sequenceLength(settings.steps as number, rows);
-    }
-    case 'clock-divider':
-      return settings.divide as number;
-    default:
-      return undefined;
-  }
+  return definition.counts?.(settings);
 }
 
 /** Gives a counter as the module has one; undefined for what is no follower. */

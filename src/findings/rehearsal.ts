@@ -6,11 +6,11 @@
 import { Take } from '../engine/take.ts';
 import { TriggerInput } from '../modules/dsp/trigger-input.ts';
 import type { InputFacts } from '../modules/facts.ts';
+import type { Pulse } from '../modules/gates.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { rhythmSettings } from '../timing/settings.ts';
 import { songSeconds } from '../timing/song.ts';
 import { RATE } from './triggers/played.ts';
-import type { Pulse } from './triggers/pulses.ts';
 
 /** s at most. */
 const LONGEST = 30;

@@ -1,10 +1,10 @@
 /** What a fit varies: the settings asked for, or those that shape a voice, each with its range and scale. */
 
-import type { NumberSpec, Quantity, SettingSpec } from '../modules/definition.ts';
+import type { NumberSpec, SettingSpec } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { parseSetting } from '../patch/settings.ts';
 import { nearest } from '../patch/text/nearest.ts';
-import { formatBriefly } from '../patch/units.ts';
+import { formatBriefly, isInRatios } from '../patch/units.ts';
 import { FitError } from './fit-error.ts';
 import type { Bounds } from './search.ts';
 
@@ -24,7 +24,6 @@ export interface Knob {
   readonly isRatio: boolean;
 }
 
-const IN_RATIOS: ReadonlySet<Quantity> = new Set(['time', 'frequency', 'resistance', 'tempo']);
 /** A time range that starts at 0 has no logarithm there: this stands for it, s. */
 const SHORTEST = 1e-4;
 /** Units of the search that a range of equal steps is long. */
@@ -127,8 +126,8 @@ function knobOf(
     before: settings[setting] as number,
     low,
     high,
-    // A plain number that cannot be 0 is a factor, as q is.
-    isRatio: (IN_RATIOS.has(spec.type) && low >= 0) || (spec.type === 'number' && low > 0),
+    // A time may begin at 0; what else does has no ratios there.
+    isRatio: isInRatios(spec.type) && (low > 0 || (spec.type === 'time' && low === 0)),
   };
 }
 

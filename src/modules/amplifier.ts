@@ -49,6 +49,11 @@ export const amplifier = define({
       about: 'The gain that no control voltage exceeds.',
     },
   },
+  needs: () => [
+    { inputs: ['in'], otherwise: 'gives nothing' },
+    { inputs: ['control'], otherwise: 'stays shut' },
+  ],
+  multiplies: { out: ['in'] },
   jacks: () => [
     {
       name: 'in',

@@ -34,6 +34,9 @@ export const attenuator = define({
       about: 'Steady volts added after the level.',
     },
   },
+  // With an offset it gives steady volts that may be meant.
+  needs: ({ offset }) => (offset === 0 ? [{ inputs: ['in'], otherwise: 'gives nothing' }] : []),
+  carries: { out: ['in'] },
   jacks: ({ level, offset }) => {
     const peak = ORDINARY_PEAK * Math.abs(level);
     return [

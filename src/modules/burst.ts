@@ -56,6 +56,8 @@ export const burst = define({
   kind: 'burst',
   about: 'Gives a run of pulses for each trigger: the several hands of a clap, a roll, a ratchet.',
   settings,
+  needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],
+  recounts: true,
   jacks: ({ level }) => [
     {
       name: 'trigger',

@@ -43,6 +43,24 @@ export const clockDivider = define({
     'Makes slower clocks out of a clock by counting, and a faster one by dividing the time between ' +
     'its pulses.',
   settings,
+  needs: () => [{ inputs: ['clock'], otherwise: 'never starts' }],
+  recounts: true,
+  counts: ({ divide }) => divide,
+  gates: (output) => ({
+    inputs: ['clock', 'reset'],
+    pulses([clocks = [], resets = []], { divide }) {
+      const each = output === 'divided' ? divide : Number(/^by-(\d+)$/.exec(output)?.[1]);
+      // A multiplier goes by the time between clocks.
+      if (Number.isNaN(each)) return undefined;
+      let count = 0;
+      let next = 0;
+      return clocks.filter(({ start }) => {
+        for (; (resets[next]?.start ?? Number.POSITIVE_INFINITY) <= start; next++) count = 0;
+        count += 1;
+        return (count - 1) % each === 0;
+      });
+    },
+  }),
   jacks: ({ divide, multiply, level }) => {
     const output = (name: string, about: string): OutputJack => ({
       name,
@@ -65,6 +83,7 @@ export const clockDivider = define({
         signal: 'gate',
         about: 'The next clock is number one.',
         facts: voltageTrigger(0),
+        rise: 'resets',
       },
       output('divided', `Clocks 1, ${1 + divide}, ${1 + 2 * divide} and so on.`),
       output('by-2', 'Every second clock.'),

@@ -67,6 +67,7 @@ export const clock = define({
       signal: 'gate',
       about: 'Its rising edge starts a new pulse at once.',
       facts: voltageTrigger(0),
+      rise: 'resets',
     },
     {
       name: 'out',

@@ -39,6 +39,7 @@ export const comparator = define({
     },
     level: gateLevel,
   },
+  needs: () => [{ inputs: ['in', 'reference'], otherwise: 'gives nothing' }],
   jacks: ({ level }) => [
     {
       name: 'in',

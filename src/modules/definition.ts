@@ -5,6 +5,7 @@
  */
 
 import type { InputFacts, OutputFacts } from './facts.ts';
+import type { GateLaw } from './gates.ts';
 
 /** The unit that a number setting must be written with, and the unit its value has once read. */
 export type Quantity =
@@ -118,6 +119,12 @@ export interface InputJack {
   readonly signal: Signal;
   readonly about: string;
   readonly facts: InputFacts;
+  /**
+   * For a trigger input, what a rise of it does: it starts something, which is what it does unless
+   * given; it sends something back to its beginning; it ends something; or the module passes the
+   * gate on, so that what is behind it decides.
+   */
+  readonly rise?: 'starts' | 'resets' | 'ends' | 'passes';
 }
 
 export interface OutputJack {
@@ -168,6 +175,15 @@ export interface OwnCircuit {
   skip?(samples: number): void;
   /** Called between blocks: flushes numbers too small to matter, which would slow a processor down. */
   settle?(): void;
+}
+
+/** Inputs of which one at least must be driven. */
+export interface Need {
+  readonly inputs: readonly string[];
+  /** What becomes of the module without: "never starts". */
+  readonly otherwise: string;
+  /** The output that needs them, where it is not the whole module. */
+  readonly output?: string;
 }
 
 /** One change of one output of a rhythm sequencer, in order of `sample`. */
@@ -255,6 +271,23 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   sums?(
     values: V,
   ): readonly { readonly output: string; readonly input: string; readonly gain: number }[];
+  /** What it cannot do without. Absent: nothing, since it makes something of nothing. */
+  needs?(values: V): readonly Need[];
+  /**
+   * The inputs whose signal an output carries, scaled, added up or slowed down: sound stays sound and
+   * a control voltage one. An output that is not in it makes a signal of its own.
+   */
+  readonly carries?: { readonly [output: string]: readonly string[] };
+  /** The same where another input multiplies it, so that what comes out is a signal of its own. */
+  readonly multiplies?: { readonly [output: string]: readonly string[] };
+  /** What an output makes of the gates that come in, in closed form. Absent: only playing tells. */
+  gates?(output: string): GateLaw<V> | undefined;
+  /** Whether its outputs are not one pulse for each pulse that comes in. */
+  readonly recounts?: true;
+  /** For what counts the clocks that it notices: after how many it starts again. */
+  counts?(values: V): number;
+  /** What it does to sound, as a lesson says it: `Filtered`. Absent: it goes by its kind. */
+  readonly effect?: string;
   /** The smallest patch that shows it at work: YAML text, rendered by a test. */
   readonly example: string;
 }

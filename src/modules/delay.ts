@@ -15,6 +15,7 @@ import { define } from './definition.ts';
 import { pulseSamples } from './dsp/pulse-timer.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
+import { stretched } from './gates.ts';
 
 /** Triggers that may be on their way at once; a power of two. */
 export const MOST_IN_FLIGHT = 256;
@@ -41,6 +42,21 @@ export const delay = define({
   kind: 'delay',
   about: 'Gives a pulse a set time after each trigger: a flam, an echo of a hit, a late layer.',
   settings,
+  needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],
+  gates: () => ({
+    inputs: ['trigger'],
+    pulses([triggers = []], { time, length }, sampleRate) {
+      const late = Math.round(time * sampleRate);
+      const crowded = triggers.some(({ start }, i) => {
+        const ahead = triggers[i + MOST_IN_FLIGHT];
+        return ahead !== undefined && ahead.start <= start + late;
+      });
+      if (crowded) return undefined;
+      const moved = triggers.map(({ start, end }) => ({ start: start + late, end: end + late }));
+      return stretched(moved, pulseSamples(length, sampleRate), true);
+    },
+    strokes: ({ time }) => ({ from: ['trigger'], late: time, isAnswered: true }),
+  }),
   jacks: ({ level }) => [
     {
       name: 'trigger',

@@ -105,6 +105,7 @@ export const envelope = define({
   about:
     'A control voltage that rises and falls once for each trigger: attack, decay, sustain, release.',
   settings,
+  needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],
   jacks: ({ trigger, peak }) => [
     {
       name: 'trigger',
@@ -119,6 +120,7 @@ export const envelope = define({
       signal: 'gate',
       about: 'Ends the envelope at once, without a click; holds it ended while on.',
       facts: voltageTrigger(0),
+      rise: 'ends',
     },
     {
       name: 'out',

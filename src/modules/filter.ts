@@ -53,6 +53,8 @@ export const filter = define({
       about: 'How far control moves the cutoff: 100 % is an octave a volt; negative moves it down.',
     },
   },
+  needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
+  effect: 'Filtered',
   jacks: () => [
     {
       name: 'in',

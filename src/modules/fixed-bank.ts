@@ -57,6 +57,8 @@ export const fixedBank = define({
     'A bank of fixed filters, a third of an octave each, with a level for every band: gives a ' +
     'drum a body, or takes one away.',
   settings,
+  needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
+  effect: 'Filtered',
   jacks: () => [
     {
       name: 'in',

@@ -66,6 +66,8 @@ export const ladder = define({
     'A ladder filter: a low-pass of 24 dB an octave that rounds loud signals and, with enough ' +
     'resonance, sings a sine in tune with its cutoff.',
   settings,
+  needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
+  effect: 'Filtered',
   jacks: () => [
     {
       name: 'in',

@@ -14,11 +14,30 @@
 import { define } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
+import { union, where } from './gates.ts';
 
 export const logic = define({
   kind: 'logic',
   about: 'Combines two gates: either, both, just one of them, and the opposite of the first.',
   settings: { level: gateLevel },
+  needs: () => [{ inputs: ['a', 'b'], otherwise: 'gives nothing' }],
+  recounts: true,
+  gates: (output) => ({
+    inputs: output === 'not' ? ['a'] : ['a', 'b'],
+    pulses([a = [], b = []]) {
+      switch (output) {
+        case 'or':
+          return union([a, b]);
+        case 'and':
+          return where(a, b, (inA, inB) => inA && inB);
+        case 'exclusive':
+          return where(a, b, (inA, inB) => inA !== inB);
+        default:
+          return where(a, b, (inA) => !inA);
+      }
+    },
+    strokes: () => (output === 'or' ? { from: ['a', 'b'], late: 0, isAnswered: false } : undefined),
+  }),
   jacks: ({ level }) => [
     {
       name: 'a',
@@ -26,6 +45,7 @@ export const logic = define({
       signal: 'gate',
       about: 'The first gate.',
       facts: voltageTrigger(0),
+      rise: 'passes',
     },
     {
       name: 'b',
@@ -33,6 +53,7 @@ export const logic = define({
       signal: 'gate',
       about: 'The second gate.',
       facts: voltageTrigger(0),
+      rise: 'passes',
     },
     {
       name: 'or',

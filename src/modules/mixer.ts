@@ -27,6 +27,9 @@ export const mixer = define({
     'level-7': level(7),
     'level-8': level(8),
   },
+  needs: () => [{ inputs: INPUTS.map((input) => `in-${input}`), otherwise: 'gives nothing' }],
+  carries: { out: INPUTS.map((input) => `in-${input}`) },
+  effect: 'Mixed',
   jacks: () => [
     ...INPUTS.map(
       (input): InputJack => ({

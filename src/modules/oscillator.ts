@@ -91,6 +91,7 @@ export const oscillator = define({
   about:
     'Sine, triangle, saw and pulse of one pitch, all at once. The pitch follows one volt an octave.',
   settings,
+  effect: 'Modulated by another tone',
   jacks: () => [
     {
       name: 'pitch',

@@ -35,6 +35,9 @@ export const panner = define({
   kind: 'panner',
   about: 'Places a sound between left and right, as loud wherever it stands.',
   settings,
+  needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
+  carries: { left: ['in'], right: ['in'] },
+  effect: 'Placed between left and right',
   jacks: () => [
     {
       name: 'in',

@@ -14,6 +14,7 @@ import { define } from './definition.ts';
 import { pulseSamples } from './dsp/pulse-timer.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
+import { stretched } from './gates.ts';
 
 const settings = {
   length: {
@@ -37,6 +38,14 @@ export const pulse = define({
     'Turns a gate or trigger of any length into a pulse of a set length: longer, so that a slow ' +
     'input notices it, or shorter.',
   settings,
+  needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],
+  gates: () => ({
+    inputs: ['trigger'],
+    pulses: ([triggers = []], { length, retrigger }, sampleRate) =>
+      stretched(triggers, pulseSamples(length, sampleRate), retrigger),
+    strokes: ({ retrigger }) =>
+      retrigger ? { from: ['trigger'], late: 0, isAnswered: true } : undefined,
+  }),
   jacks: ({ level }) => [
     {
       name: 'trigger',

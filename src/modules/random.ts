@@ -54,6 +54,9 @@ export const random = define({
   kind: 'random',
   about: 'Random voltages, one after another: as steps, and as a curve from each to the next.',
   settings,
+  needs: ({ clock }) =>
+    clock === 'trigger' ? [{ inputs: ['trigger'], otherwise: 'never starts' }] : [],
+  recounts: true,
   jacks: ({ clock, range }) => [
     ...(clock === 'own' ? [] : [TRIGGER]),
     {

@@ -83,6 +83,8 @@ export const resonator = define({
     'Rings at a pitch when a gate strikes it, and dies away. Also a narrow band-pass for sounds. ' +
     'Pitch and decay can follow volts.',
   settings,
+  needs: () => [{ inputs: ['strike', 'in'], otherwise: 'gives nothing' }],
+  effect: 'Made to ring',
   jacks: () => [
     {
       name: 'strike',

@@ -24,6 +24,11 @@ export const ring = define({
     'A ring modulator: multiplies two signals. Two tones give their sum and difference ' +
     'frequencies, as bells and metal have; 5 V at one input lets the other through as it is.',
   settings: {},
+  needs: () => [
+    { inputs: ['a'], otherwise: 'gives nothing' },
+    { inputs: ['b'], otherwise: 'gives nothing' },
+  ],
+  effect: 'Multiplied',
   jacks: () => [
     {
       name: 'a',

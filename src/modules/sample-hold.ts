@@ -25,7 +25,11 @@ export const sampleHold = define({
       about: 'sample: takes one value a trigger. track: follows while the trigger is on.',
     },
   },
-  jacks: () => [
+  needs: () => [
+    { inputs: ['in'], otherwise: 'gives nothing' },
+    { inputs: ['trigger'], otherwise: 'never starts' },
+  ],
+  jacks: ({ mode }) => [
     {
       name: 'in',
       direction: 'in',
@@ -39,6 +43,7 @@ export const sampleHold = define({
       signal: 'gate',
       about: 'When it is sampled.',
       facts: voltageTrigger(0),
+      rise: mode === 'track' ? 'passes' : 'starts',
     },
     {
       name: 'out',

@@ -66,6 +66,8 @@ export const shaper = define({
   kind: 'shaper',
   about: 'Bends a wave to add harmonics: rounds it off, folds it back, or rectifies it.',
   settings,
+  needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
+  effect: 'Shaped',
   jacks: () => [
     {
       name: 'in',

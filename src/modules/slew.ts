@@ -53,6 +53,8 @@ export const slew = define({
     'A slew limiter: makes jumps into glides. On a pitch it is portamento, on a gate a plain ' +
     'envelope, on audio a soft low-pass.',
   settings,
+  needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
+  carries: { out: ['in'] },
   jacks: () => [
     {
       name: 'in',

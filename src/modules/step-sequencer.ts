@@ -86,6 +86,10 @@ export const stepSequencer = define({
     'A step sequencer driven by a clock: two rows of voltages or notes and a row of gates, with a ' +
     'reset and a shift.',
   settings,
+  needs: () => [{ inputs: ['clock'], otherwise: 'never starts' }],
+  recounts: true,
+  counts: (values) =>
+    sequenceLength(values.steps, [values['row-a'], values['row-b'], values.gates]),
   jacks: (values) => {
     const gate = volts(0, values.level);
     return [
@@ -102,6 +106,7 @@ export const stepSequencer = define({
         signal: 'gate',
         about: 'Back to step 1: with the next clock, or now.',
         facts: voltageTrigger(),
+        rise: 'resets',
       },
       {
         name: 'shift',

@@ -29,6 +29,18 @@ export const triggerConverter = define({
       about: 'High voltage of voltage-out.',
     },
   },
+  needs: () => [
+    { inputs: ['voltage-in'], otherwise: 'never starts', output: 'switch-out' },
+    { inputs: ['switch-in'], otherwise: 'never starts', output: 'voltage-out' },
+  ],
+  gates: (output) => {
+    const from = [output === 'switch-out' ? 'voltage-in' : 'switch-in'];
+    return {
+      inputs: from,
+      pulses: ([gate = []]) => gate,
+      strokes: () => ({ from, late: 0, isAnswered: false }),
+    };
+  },
   jacks: ({ level }) => [
     {
       name: 'voltage-in',
@@ -36,6 +48,7 @@ export const triggerConverter = define({
       signal: 'gate',
       about: 'Voltage trigger that closes switch-out.',
       facts: voltageTrigger(0),
+      rise: 'passes',
     },
     {
       name: 'switch-in',
@@ -43,6 +56,7 @@ export const triggerConverter = define({
       signal: 'switch',
       about: 'Switch trigger that raises voltage-out.',
       facts: switchTrigger(0),
+      rise: 'passes',
     },
     {
       name: 'switch-out',

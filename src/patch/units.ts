@@ -38,6 +38,12 @@ interface Family {
   readonly noun: string;
   /** What one looks like, where the fallback is nothing at all. */
   readonly example: number;
+  /**
+   * Whether one turns, hears and compares it in ratios, as 100 ms is to 200 ms what 1 s is to 2 s.
+   * Decibels and intervals are logarithms already, volts may be pitch, and volts and percentages go
+   * through zero. A plain number is a factor, as q is; what is counted is doubled and halved.
+   */
+  readonly inRatios: boolean;
   readonly units: readonly Unit[];
 }
 
@@ -50,17 +56,34 @@ const FAMILIES: { readonly [Q in Quantity]: Family } = {
   time: {
     noun: 'a time',
     example: 0.008,
+    inRatios: true,
     units: [unit('s'), unit('ms', 1, 1e3), unit('us', 1, 1e6), unit('μs', 1, 1e6)],
   },
-  frequency: { noun: 'a frequency', example: 440, units: [unit('Hz'), unit('kHz', 1e3)] },
-  voltage: { noun: 'a voltage', example: 1, units: [unit('V'), unit('mV', 1, 1e3)] },
-  percent: { noun: 'a percentage', example: 0.5, units: [unit('%', 1, 100)] },
-  decibel: { noun: 'a level', example: -6, units: [unit('dB')] },
-  tempo: { noun: 'a tempo', example: 92, units: [unit('bpm')] },
-  interval: { noun: 'an interval', example: 7, units: [unit('st'), unit('cents', 1, 100)] },
+  frequency: {
+    noun: 'a frequency',
+    example: 440,
+    inRatios: true,
+    units: [unit('Hz'), unit('kHz', 1e3)],
+  },
+  voltage: {
+    noun: 'a voltage',
+    example: 1,
+    inRatios: false,
+    units: [unit('V'), unit('mV', 1, 1e3)],
+  },
+  percent: { noun: 'a percentage', example: 0.5, inRatios: false, units: [unit('%', 1, 100)] },
+  decibel: { noun: 'a level', example: -6, inRatios: false, units: [unit('dB')] },
+  tempo: { noun: 'a tempo', example: 92, inRatios: true, units: [unit('bpm')] },
+  interval: {
+    noun: 'an interval',
+    example: 7,
+    inRatios: false,
+    units: [unit('st'), unit('cents', 1, 100)],
+  },
   resistance: {
     noun: 'a resistance',
     example: 100_000,
+    inRatios: true,
     units: [
       unit('ohm'),
       unit('kohm', 1e3),
@@ -70,8 +93,8 @@ const FAMILIES: { readonly [Q in Quantity]: Family } = {
       unit('MΩ', 1e6),
     ],
   },
-  number: { noun: 'a plain number', example: 0, units: [] },
-  count: { noun: 'a whole number', example: 0, units: [] },
+  number: { noun: 'a plain number', example: 0, inRatios: true, units: [] },
+  count: { noun: 'a whole number', example: 0, inRatios: true, units: [] },
 };
 
 /** Characters in a number and its unit; no real one is nearly as long. */
@@ -99,6 +122,11 @@ const WORDS: ReadonlyMap<string, string> = new Map([
 
 /** The shape of a number in YAML 1.2.2, 10.3.2 (tag:yaml.org,2002:float), without .inf and .nan. */
 const NUMBER = /^[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?/;
+
+/** Whether equal steps of a quantity are equal ratios. */
+export function isInRatios(quantity: Quantity): boolean {
+  return FAMILIES[quantity].inRatios;
+}
 
 /** Every way to write a unit of the quantity, as the schema lists them. */
 export function unitsOf(quantity: Quantity): readonly string[] {

@@ -2,8 +2,8 @@
 
 import { describe, expect, it } from 'vitest';
 import { clock } from '../../src/modules/clock.ts';
+import { reference } from '../reference.ts';
 import { gate, play, pulses, starts } from './gates.ts';
-import { reference } from './reference.ts';
 import { solo } from './solo.ts';
 
 function run(

@@ -4,7 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { comparator } from '../../src/modules/comparator.ts';
-import { reference } from './reference.ts';
+import { reference } from '../reference.ts';
 import { solo } from './solo.ts';
 
 const settings = { threshold: 1, hysteresis: 0.5, level: 8 };

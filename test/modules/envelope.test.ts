@@ -5,7 +5,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { charged, chargeTime, envelope } from '../../src/modules/envelope.ts';
 import { switchTrigger, voltageTrigger } from '../../src/modules/facts.ts';
-import { reference } from './reference.ts';
+import { reference } from '../reference.ts';
 import { record, solo } from './solo.ts';
 
 /** The references' own tolerance: a closed form, so only its printed digits limit it. */

@@ -4,7 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { oscillator, pitchFrequency } from '../../src/modules/oscillator.ts';
-import { reference } from './reference.ts';
+import { reference } from '../reference.ts';
 import { record, solo } from './solo.ts';
 import { component, lines, loudestBetweenHarmonics } from './spectrum.ts';
 

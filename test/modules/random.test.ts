@@ -2,8 +2,8 @@
 
 import { describe, expect, it } from 'vitest';
 import { random, smoothPart } from '../../src/modules/random.ts';
+import { reference } from '../reference.ts';
 import { gate, play } from './gates.ts';
-import { reference } from './reference.ts';
 import { type Solo, solo } from './solo.ts';
 
 function seeded(seed: number, settings: object = {}): Solo {

@@ -4,7 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { exponentialShare, slew } from '../../src/modules/slew.ts';
-import { reference } from './reference.ts';
+import { reference } from '../reference.ts';
 import { record, solo } from './solo.ts';
 
 const RATE = 48_000;

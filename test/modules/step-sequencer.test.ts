@@ -3,8 +3,8 @@
 
 import { describe, expect, it } from 'vitest';
 import { sequenceLength, shiftedStep, stepSequencer } from '../../src/modules/step-sequencer.ts';
+import { reference } from '../reference.ts';
 import { gate, play, pulses } from './gates.ts';
-import { reference } from './reference.ts';
 import { solo } from './solo.ts';
 
 /** 1 ms at 48 kHz: a clock is noticed when it has lasted this long, at its 48th sample. */

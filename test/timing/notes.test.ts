@@ -10,8 +10,8 @@ import {
   stepSeconds,
   swingDelay,
 } from '../../src/timing/notes.ts';
+import { expected, expectReference, reference } from '../reference.ts';
 import { allEdges, pattern, rises, settings } from './build.ts';
-import { expectReference, reference } from './reference.ts';
 
 const CLOCK = 2 * 2;
 
@@ -19,7 +19,7 @@ describe('note arithmetic', () => {
   it.each(['S-tempo-01', 'S-tempo-02', 'S-tempo-03', 'S-tempo-04'])(
     'gives note lengths: %s',
     (id) => {
-      const entry = reference(id);
+      const entry = reference('tempo', id);
       const tempo = entry.inputs.bpm as number;
       for (const [note, ms] of Object.entries(entry.expected as Record<string, number>)) {
         expectReference(1000 * quartersOfNote(note) * secondsPerQuarter(tempo), ms, entry);
@@ -30,7 +30,7 @@ describe('note arithmetic', () => {
   it.each(['S-tempo-05', 'S-tempo-06', 'S-tempo-07'])(
     'gives clock periods, and the clock output keeps them: %s',
     (id) => {
-      const entry = reference(id);
+      const entry = reference('tempo', id);
       const tempo = entry.inputs.bpm as number;
       for (const [perQuarter, ms] of Object.entries(entry.expected as Record<string, number>)) {
         const count = Number(perQuarter);
@@ -47,27 +47,27 @@ describe('note arithmetic', () => {
   );
 
   it('gives the tempo of a follower that counts other pulses: S-tempo-08', () => {
-    const entry = reference('S-tempo-08');
+    const entry = reference('tempo', 'S-tempo-08');
     const { bpm, sent_ppq, expected_ppq } = entry.inputs as Record<string, number>;
     const found = followerTempo(bpm as number, sent_ppq as number, expected_ppq as number);
-    expectReference(found, entry.expected as number, entry);
+    expectReference(found, expected(entry), entry);
   });
 
   it('counts clock edges as fence posts: S-tempo-09', () => {
-    const entry = reference('S-tempo-09');
+    const entry = reference('tempo', 'S-tempo-09');
     const { bpm: tempo, ppq: count, edge } = entry.inputs as Record<string, number>;
     const song = settings([pattern(['x---'])], {
       tempo: tempo as number,
       clock: { count: count as number, per: 'quarter' },
     });
     const found = rises(song, CLOCK, { until: 2 })[(edge as number) - 1] as number;
-    expectReference(found, entry.expected as number, entry);
+    expectReference(found, expected(entry), entry);
   });
 
   it.each(['S-tempo-10', 'S-tempo-11', 'S-tempo-12'])(
     'delays off-steps by the swing, in the gates as in the formula: %s',
     (id) => {
-      const entry = reference(id);
+      const entry = reference('tempo', id);
       const tempo = entry.inputs.bpm as number;
       const expected = Object.values(entry.expected as Record<string, number>);
       (entry.inputs.swing_percent as number[]).forEach((percent, i) => {
@@ -82,7 +82,7 @@ describe('note arithmetic', () => {
   );
 
   it('rounds each time on its own, so that nothing drifts: S-tempo-13', () => {
-    const entry = reference('S-tempo-13');
+    const entry = reference('tempo', 'S-tempo-13');
     const { bpm, fs, steps } = entry.inputs as Record<string, number>;
     const { step, right } = entry.expected as Record<string, number>;
     const tempo = bpm as number;
@@ -95,7 +95,7 @@ describe('note arithmetic', () => {
   });
 
   it('puts 6 clocks of 24 per quarter on a sixteenth: S-tempo-14', () => {
-    const entry = reference('S-tempo-14');
+    const entry = reference('tempo', 'S-tempo-14');
     const { quarters, clocks } = entry.expected as Record<string, number>;
     const sixteenths = entry.inputs.spp as number;
     expect(sixteenths * quartersOfNote('1/16')).toBe(quarters);
@@ -107,8 +107,8 @@ describe('note arithmetic', () => {
   });
 
   it('gives the tempo as a MIDI file writes it: S-tempo-16', () => {
-    const entry = reference('S-tempo-16');
-    const found = microsecondsPerQuarter(entry.expected as number);
+    const entry = reference('tempo', 'S-tempo-16');
+    const found = microsecondsPerQuarter(expected(entry));
     expectReference(found, entry.inputs.us_per_quarter as number, entry);
   });
 

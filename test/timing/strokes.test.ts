@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Line } from '../../src/modules/score.ts';
+import { reference } from '../reference.ts';
 import { allEdges, allStrokes, pattern, rises, settings, tab } from './build.ts';
-import { reference } from './reference.ts';
 
 const HAT = 0;
 const HAT_ACCENT = 2;
@@ -21,9 +21,12 @@ function course(of: ReturnType<typeof settings>, output: number, until: number) 
 
 describe('strokes', () => {
   it('start when the trigger chain of S-chain-01 is first moved', () => {
-    const { inputs, expected } = reference('S-chain-01');
-    const { bpm, swing, pattern: text } = inputs as { bpm: number; swing: number; pattern: string };
-    const { press_s, press_times_s } = expected as { press_s: number; press_times_s: number[] };
+    const { inputs, expected } = reference<
+      { bpm: number; swing: number; pattern: string },
+      { press_s: number; press_times_s: number[] }
+    >('tempo', 'S-chain-01');
+    const { bpm, swing, pattern: text } = inputs;
+    const { press_s, press_times_s } = expected;
     const song = settings([pattern([text.replaceAll('.', '-')])], {
       tempo: bpm,
       swing: swing / 100,

@@ -1,28 +1,17 @@
 // Head and tail of WAV files against the published layouts, read back by two independent readers:
 // the `wavefile` package and test/riff.ts.
 
-import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import wavefile from 'wavefile';
 import { type WavSizes, type WavSpec, wavParts } from '../../src/wav/wav-format.ts';
 import { SAMPLE_BYTES } from '../../src/wav/wav-pack.ts';
+import { reference } from '../reference.ts';
 import { chunkOf, cuePoints, listTexts, readRiff, viewOf } from '../riff.ts';
 import { runs } from '../runs.ts';
 
-interface Entry {
-  id: string;
-  expected: Record<string, string | number> & { offsets?: number[] };
-}
-const entries = JSON.parse(
-  readFileSync(new URL('../reference/pcm.json', import.meta.url), 'utf8'),
-) as Entry[];
-
-function expected(id: string): Entry['expected'] {
-  const entry = entries.find((candidate) => candidate.id === id);
-  if (entry === undefined) throw new Error(`no reference ${id}`);
-  return entry.expected;
-}
+const expected = (id: string) =>
+  reference<unknown, Record<string, string | number> & { offsets?: number[] }>('pcm', id).expected;
 
 const MONO: WavSpec = { sampleRate: 48000, channels: 1, depth: '16' };
 const LIMIT = 2 ** 32 - 1;

@@ -1,6 +1,7 @@
 /** A follower that gets another clock than it expects. */
 
 import type { Rate } from '../../modules/definition.ts';
+import type { Pulse } from '../../modules/gates.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { formatValue } from '../../patch/units.ts';
@@ -10,7 +11,6 @@ import { setTo } from '../mend/raise-level.ts';
 import { within } from '../spoken.ts';
 import { type Playing, playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { RATE } from '../triggers/played.ts';
-import type { Pulse } from '../triggers/pulses.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { drivers, placeAtJack } from '../words.ts';
 

@@ -6,9 +6,9 @@ import { setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, share, within } from '../spoken.ts';
 import { courseOf, shapeOf } from '../triggers/course.ts';
 import { RATE } from '../triggers/played.ts';
-import { startsAnew } from '../triggers/starts-anew.ts';
 import type { Stroke } from '../triggers/strokes.ts';
 import type { Train } from '../triggers/triggers.ts';
+import { actsOnRise } from '../triggers/triggers.ts';
 import { drivers, placeAtJack } from '../words.ts';
 
 export const flamTooTight: Rule = {
@@ -27,7 +27,7 @@ export const flamTooTight: Rule = {
 
   find(context: Context): readonly Finding[] {
     const { patch, triggers } = context;
-    const trains = triggers.all().filter(startsAnew);
+    const trains = triggers.all().filter(actsOnRise);
     const merging = byNet(trains.filter(({ strokes }) => strokes?.some(isLost))).map(
       (group): Finding => {
         const [{ terminal, net, strokes = [], pulses, span }] = group;

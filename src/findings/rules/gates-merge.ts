@@ -6,8 +6,8 @@ import type { Context, Finding, Rule } from '../finding.ts';
 import { setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, share, within } from '../spoken.ts';
 import { RATE } from '../triggers/played.ts';
-import { startsAnew } from '../triggers/starts-anew.ts';
 import type { Stroke } from '../triggers/strokes.ts';
+import { actsOnRise } from '../triggers/triggers.ts';
 import { drivers, placeAtJack } from '../words.ts';
 
 export const gatesMerge: Rule = {
@@ -26,7 +26,7 @@ export const gatesMerge: Rule = {
   find({ patch, triggers }: Context): readonly Finding[] {
     const merging = triggers
       .all()
-      .filter((train) => startsAnew(train) && train.strokes?.some(isMissed));
+      .filter((train) => actsOnRise(train) && train.strokes?.some(isMissed));
     return byNet(merging).map((trains): Finding => {
       const [{ terminal, net, noticed, strokes = [], span }] = trains;
       const missed = strokes.filter(isMissed);

@@ -1,53 +1,11 @@
 /** A module that is in use and cannot work, because nothing drives an input that it needs. */
 
-import type { Signal } from '../../modules/definition.ts';
+import type { Need, OutputJack, Signal } from '../../modules/definition.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
 import { openEnds } from '../dead-ends.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { PASSES } from '../triggers/carried.ts';
 import { listed, placeAtJack } from '../words.ts';
-
-/**
- * By kind, what it needs: one jack at least of each group. Kinds that make something of nothing are
- * not here. `output` is left to the rule that looks for what reaches it.
- */
-export const NEEDS: { readonly [kind: string]: readonly (readonly string[])[] } = {
-  amplifier: [['in'], ['control']],
-  attenuator: [],
-  burst: [['trigger']],
-  clock: [],
-  'clock-divider': [['clock']],
-  cluster: [],
-  comparator: [['in', 'reference']],
-  delay: [['trigger']],
-  envelope: [['trigger']],
-  filter: [['in']],
-  'fixed-bank': [['in']],
-  ladder: [['in']],
-  logic: [['a', 'b']],
-  mixer: [['in-1', 'in-2', 'in-3', 'in-4', 'in-5', 'in-6', 'in-7', 'in-8']],
-  multiple: [],
-  noise: [],
-  oscillator: [],
-  output: [],
-  panner: [['in']],
-  pulse: [['trigger']],
-  random: [],
-  resonator: [['strike', 'in']],
-  rhythm: [],
-  ring: [['a'], ['b']],
-  'sample-hold': [['in'], ['trigger']],
-  shaper: [['in']],
-  slew: [['in']],
-  'step-sequencer': [['clock']],
-  'trigger-converter': [],
-};
-
-/** For kinds whose outputs each have an input of their own. */
-const NEEDS_OF_OUTPUT: { readonly [kind: string]: { readonly [output: string]: string } } = {
-  'trigger-converter': { 'switch-out': 'voltage-in', 'voltage-out': 'switch-in' },
-};
 
 export const inputOpen: Rule = {
   name: 'input-open',
@@ -67,7 +25,7 @@ export const inputOpen: Rule = {
     const driven = (ref: JackRef): boolean => (netlist.at(ref)?.outputs.length ?? 0) > 0;
     const reported = new Set<unknown>();
     for (const module of patch.modules) {
-      for (const group of needsOf(module, context)) {
+      for (const { inputs: group, otherwise } of needsOf(module, context)) {
         const refs = group.map((jack) => ({ module: module.name, jack }));
         if (refs.some(driven)) continue;
         const [first] = refs;
@@ -84,8 +42,8 @@ export const inputOpen: Rule = {
           severity: 'fault',
           message:
             net === undefined
-              ? `${module.name} has nothing in ${names}, so it ${consequence(module, first.jack)}.`
-              : `nothing drives the net of ${listed(net.jacks.map(jackName))}, so ${module.name} ${consequence(module, first.jack)}.`,
+              ? `${module.name} has nothing in ${names}, so it ${otherwise}.`
+              : `nothing drives the net of ${listed(net.jacks.map(jackName))}, so ${module.name} ${otherwise}.`,
           fix:
             net === undefined
               ? `Plug something into ${jackName(first)}, or take ${module.name} out.`
@@ -108,7 +66,7 @@ export const inputOpen: Rule = {
       return undefined;
     const fitting = openEnds(context)
       .flatMap(({ module: end, jacks }) => jacks.map((one) => ({ end, one })))
-      .filter(({ end, one }) => end !== module && fits(end, one.signal, input.signal));
+      .filter(({ end, one }) => end !== module && fits(end, one, input.signal));
     const [only, ...others] = fitting;
     if (only === undefined || others.length > 0) return undefined;
     const text = `${only.end.name}.${only.one.name} -> ${jackName(jack)}`;
@@ -116,39 +74,24 @@ export const inputOpen: Rule = {
   },
 };
 
-/** Whether what an output of a module carries is what an input is for, as far as that can be told. */
-export function fits({ definition }: PatchModule, out: Signal, input: Signal): boolean {
+/** Whether what an output carries is what an input is for, as far as that can be told. */
+export function fits(
+  { definition }: PatchModule,
+  { name, signal }: OutputJack,
+  input: Signal,
+): boolean {
   // A mixer and its like carry whatever they are given.
-  return out === input || (PASSES.includes(definition.kind) && input !== 'switch');
+  return signal === input || (definition.carries?.[name] !== undefined && input !== 'switch');
 }
 
-function needsOf(module: PatchModule, { netlist }: Context): readonly (readonly string[])[] {
-  const { kind } = module.definition;
-  const plugged = module.jacks.filter(({ name }) =>
-    netlist.at({ module: module.name, jack: name }),
-  );
+function needsOf(
+  { name, definition, settings, jacks }: PatchModule,
+  { netlist }: Context,
+): readonly Need[] {
+  const isPlugged = (jack: string): boolean => netlist.at({ module: name, jack }) !== undefined;
   // A module with no plug at all is put aside, not forgotten.
-  if (plugged.length === 0) return [];
-  const own = plugged.flatMap(({ name }) => {
-    const input = NEEDS_OF_OUTPUT[kind]?.[name];
-    return input === undefined ? [] : [[input]];
-  });
-  return [...needsWith(module), ...own];
-}
-
-/** What some settings change of the needs. */
-function needsWith({ definition, settings, jacks }: PatchModule): readonly (readonly string[])[] {
-  const needs = NEEDS[definition.kind] ?? [];
-  if (definition.kind === 'random') return settings.clock === 'trigger' ? [['trigger']] : [];
-  // A comparator or an attenuator with nothing in it still gives a steady voltage that may be meant.
-  if (definition.kind === 'attenuator') return settings.offset === 0 ? [['in']] : [];
-  return needs.filter((group) => group.some((name) => jacks.some((jack) => jack.name === name)));
-}
-
-function consequence({ definition }: PatchModule, jack: string): string {
-  if (definition.kind === 'amplifier' && jack === 'control') return 'stays shut';
-  if (jack === 'trigger' || jack === 'clock' || jack === 'voltage-in' || jack === 'switch-in')
-    return 'never starts';
-  if (definition.kind === 'multiple') return 'carries nothing';
-  return 'gives nothing';
+  if (!jacks.some((jack) => isPlugged(jack.name))) return [];
+  return (definition.needs?.(settings) ?? []).filter(
+    ({ output }) => output === undefined || isPlugged(output),
+  );
 }

@@ -1,7 +1,8 @@
 /** Lines and sequences of different lengths, and when they meet again. */
 
-import { sequenceLength } from '../../modules/step-sequencer.ts';
+import { followerLength } from '../../engine/followers.ts';
 import type { PatchModule } from '../../patch/patch.ts';
+import { meetingAfter } from '../../timing/meeting.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { playingsOf, rhythmOf } from '../triggers/beats.ts';
@@ -37,7 +38,7 @@ function ofPatterns(module: PatchModule): Finding[] {
     );
     const isPlayed = song.some((entry) => entry.pattern === index && entry.repeats > 0);
     if (odd.length === 0 || !isPlayed) return [];
-    const meet = odd.reduce((all, { steps }) => lcm(all, steps.length), length);
+    const meet = meetingAfter([length, ...odd.map(({ steps }) => steps.length)]);
     const bars = meet / (stepsPerQuarter * beats);
     const names = odd.map(
       ({ channel, steps }) => `${channels[channel]?.name} (${steps.length} steps)`,
@@ -70,16 +71,14 @@ function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context)
   if (rhythm === undefined || only === undefined || others.length > 0) return [];
   const [playing] = playingsOf(rhythm, train.span.seconds);
   if (playing === undefined || playing.end > train.span.seconds + 1e-9) return [];
-  const { settings } = module;
-  const rows = ['row-a', 'row-b', 'gates'].map((name) => settings[name] as readonly number[]);
-  const length = sequenceLength(settings.steps as number, rows);
+  const length = followerLength(module) as number;
   const { count, per } = playing.groove.clock;
   const [output] = train.net.outputs;
   if (output?.module !== rhythm || output.jack.name !== 'clock') return [];
   const quarters = only.length / only.stepsPerQuarter;
   const clocks = per === 'step' ? count * only.length : count * quarters;
   if (!Number.isInteger(clocks) || clocks % length === 0 || length % clocks === 0) return [];
-  const meet = lcm(clocks, length) / clocks;
+  const meet = meetingAfter([clocks, length]) / clocks;
   const bars = (meet * quarters) / rhythmSettings(rhythm.settings)['beats-per-bar'];
   return [
     {
@@ -91,17 +90,11 @@ function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context)
       fix: `Leave it if it is meant; else give ${module.name} a number of steps that divides ${clocks}, or a reset.`,
       place: module.settingPlaces.get('steps') ?? placeAtJack(train.net, jack, patch),
       jack,
-      figures: { meetBars: bars, meetSteps: lcm(clocks, length), sequenceSteps: length },
+      figures: { meetBars: bars, meetSteps: meetingAfter([clocks, length]), sequenceSteps: length },
     },
   ];
 }
 
 function inBars(bars: number): string {
   return bars === 1 ? '1 bar' : `${Number(bars.toFixed(2))} bars`;
-}
-
-function lcm(a: number, b: number): number {
-  let [x, y] = [a, b];
-  while (y > 0) [x, y] = [y, x % y];
-  return (a / x) * b;
 }

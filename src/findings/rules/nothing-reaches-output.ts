@@ -56,9 +56,7 @@ export const nothingReachesOutput: Rule = {
       const waits = needed.some(({ jack }) => {
         const module = patch.modules.find(({ name }) => name === jack?.module);
         const input = module?.jacks.find(({ name }) => name === jack?.jack);
-        return (
-          input?.direction === 'in' && jacks.some(({ signal }) => fits(end, signal, input.signal))
-        );
+        return input?.direction === 'in' && jacks.some((out) => fits(end, out, input.signal));
       });
       return !waits;
     });

@@ -7,9 +7,6 @@ import type { PatchModule } from '../../patch/patch.ts';
 /** An output that makes its signal rather than passing one on. */
 export type Origin = Terminal<OutputJack>;
 
-/** Kinds whose outputs carry whatever their `in` or numbered inputs do. */
-export const PASSES: readonly string[] = ['attenuator', 'mixer', 'panner', 'slew'];
-
 /** The outputs in which a net's signal begins; none for a net that nothing drives, or only itself. */
 export function origins(net: Net, netlist: Netlist): readonly Origin[] {
   const found: Origin[] = [];
@@ -17,7 +14,8 @@ export function origins(net: Net, netlist: Netlist): readonly Origin[] {
   const follow = (from: Net): void => {
     for (const output of from.outputs) {
       const { module } = output;
-      if (!PASSES.includes(module.definition.kind)) {
+      const carried = module.definition.carries?.[output.jack.name];
+      if (carried === undefined) {
         found.push(output);
         continue;
       }
@@ -25,9 +23,8 @@ export function origins(net: Net, netlist: Netlist): readonly Origin[] {
       seen.add(module);
       // What a steady offset makes is a control voltage of its own.
       if (module.settings.offset) found.push(output);
-      for (const jack of module.jacks) {
-        if (jack.direction !== 'in' || !/^in(-\d+)?$/.test(jack.name)) continue;
-        const next = netlist.at({ module: module.name, jack: jack.name });
+      for (const jack of carried) {
+        const next = netlist.at({ module: module.name, jack });
         if (next !== undefined) follow(next);
       }
     }

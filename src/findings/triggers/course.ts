@@ -2,9 +2,9 @@
 
 import { exp } from '../../modules/dsp/math.ts';
 import { charged, chargeTime } from '../../modules/envelope.ts';
+import type { Pulse } from '../../modules/gates.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { RATE } from './played.ts';
-import type { Pulse } from './pulses.ts';
 
 /** What one trigger makes of an envelope. */
 export interface Hit {

@@ -1,11 +1,11 @@
 /** What a rhythm module plays in a song, by output: from the same strokes and edges as the render. */
 
+import { type Pulse, union } from '../../modules/gates.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { edges, strokes } from '../../timing/edges.ts';
 import type { Cause } from '../../timing/pulses.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { songSeconds } from '../../timing/song.ts';
-import { type Pulse, union } from './pulses.ts';
 
 /** Hz; what `render` takes unless told otherwise. */
 export const RATE = 48_000;

@@ -1,7 +1,8 @@
 /** Strokes that were meant for an input, and the pulses that came of them. */
 
+import type { Pulse } from '../../modules/gates.ts';
 import { type Onset, RATE } from './played.ts';
-import { lastBy, type Pulse } from './pulses.ts';
+import { lastBy } from './pulses.ts';
 
 export interface Stroke extends Onset {
   /** Index into `pulses` of the pulse that starts with it. */

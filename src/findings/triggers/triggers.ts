@@ -2,19 +2,19 @@
  * What arrives at each trigger input: its pulses, and the strokes that were meant.
  *
  * Pulses of a rhythm module are followed through multiples, converters, logic, delays and dividers
- * without playing anything (`passing.ts`): a comparator passes a square pulse on as it is. What comes
+ * without playing anything, by what their definitions say of `gates`: a comparator passes a square pulse on as it is. What comes
  * by any other way is taken from the rehearsal.
  */
 
 import type { NetLevels } from '../../electrical/levels.ts';
 import type { Net, Netlist, Terminal } from '../../electrical/nets.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
+import { type Pulse, union } from '../../modules/gates.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import type { Rehearsal } from '../rehearsal.ts';
 import { drivenAsMeant } from './driven-as-meant.ts';
-import { PASSING } from './passing.ts';
 import { type Onset, Played, RATE } from './played.ts';
-import { noticed, type Pulse, union } from './pulses.ts';
+import { noticed } from './pulses.ts';
 import { joined, type Known, type Span, shortest } from './span.ts';
 import { type Stroke, strokesOf } from './strokes.ts';
 
@@ -139,13 +139,12 @@ export class Triggers {
     if (known !== undefined) return known;
     ways.set(jack.name, false);
     const { definition, settings } = module;
-    const passing = PASSING[definition.kind];
-    const inputs = passing?.inputs(jack.name);
+    const law = definition.gates?.(jack.name);
     const isKnown =
       definition.role === 'score'
         ? jack.signal === 'gate'
-        : inputs?.every((input) => this.isOffOrKnown({ module: module.name, jack: input })) ===
-            true && passing?.pulses(jack.name, settings, []) !== undefined;
+        : law?.inputs.every((input) => this.isOffOrKnown({ module: module.name, jack: input })) ===
+            true && law.pulses([], settings, RATE) !== undefined;
     ways.set(jack.name, isKnown);
     return isKnown;
   }
@@ -177,14 +176,12 @@ export class Triggers {
       const { pulses, seconds, complete } = this.playedBy(module).part(jack.name);
       return { items: pulses, span: { seconds, complete, heard: false } };
     }
-    const passing = PASSING[module.definition.kind];
-    const trains =
-      passing?.inputs(jack.name).map((input) => this.at({ module: module.name, jack: input })) ??
-      [];
-    const items = passing?.pulses(
-      jack.name,
-      module.settings,
+    const law = module.definition.gates?.(jack.name);
+    const trains = law?.inputs.map((input) => this.at({ module: module.name, jack: input })) ?? [];
+    const items = law?.pulses(
       trains.map((train) => train?.noticed ?? []),
+      module.settings,
+      RATE,
     );
     const driven = trains.filter((train) => train !== undefined);
     return items && { items, span: shortest(driven) };
@@ -202,37 +199,27 @@ export class Triggers {
       const { onsets, seconds, complete } = this.playedBy(module).part(jack.name);
       return { items: onsets, span: { seconds, complete, heard: false } };
     }
+    const passed = definition.gates?.(jack.name)?.strokes?.(settings);
+    if (passed === undefined) return undefined;
+    const late = Math.round(passed.late * RATE);
     const meantAt = (input: string): Known<Onset> | undefined => {
       const train = this.at({ module: module.name, jack: input });
       // What this input itself has missed is its own finding, not that of those behind it.
-      const passes = HOLDS.includes(definition.kind);
-      const items = train?.strokes?.filter(({ merged }) => !(passes && merged));
+      const items = train?.strokes
+        ?.filter(({ merged }) => !(passed.isAnswered && merged))
+        .map((one) => (late === 0 ? one : { ...one, sample: one.sample + late }));
       return train && items && { items, span: train.span };
     };
     const isDriven = (input: string): boolean =>
       (this.netlist.at({ module: module.name, jack: input })?.outputs.length ?? 0) > 0;
-    switch (definition.kind) {
-      case 'trigger-converter':
-        return meantAt(jack.name === 'switch-out' ? 'voltage-in' : 'switch-in');
-      case 'pulse':
-        return settings.retrigger === true ? meantAt('trigger') : undefined;
-      case 'logic':
-        return jack.name === 'or' ? joined(['a', 'b'].filter(isDriven).map(meantAt)) : undefined;
-      case 'delay': {
-        const meant = meantAt('trigger');
-        const late = Math.round((settings.time as number) * RATE);
-        return (
-          meant && {
-            ...meant,
-            items: meant.items.map((one) => ({ ...one, sample: one.sample + late })),
-          }
-        );
-      }
-      default:
-        return undefined;
-    }
+    const [only, ...others] = passed.from;
+    return only !== undefined && others.length === 0
+      ? meantAt(only)
+      : joined(passed.from.filter(isDriven).map(meantAt));
   }
 }
 
-/** Kinds that answer a trigger with a pulse of their own. */
-const HOLDS: readonly string[] = ['pulse', 'delay'];
+/** Whether an input does something at each rise, rather than while its trigger is on. */
+export function actsOnRise({ terminal: { jack } }: Train): boolean {
+  return jack.rise !== 'passes' && jack.rise !== 'ends';
+}

@@ -15,10 +15,6 @@ const SORT_OF: { readonly [S in Signal]: Sort } = {
   switch: 'gate',
 };
 
-/** Kinds whose outputs carry what their signal inputs do. */
-const PASSES: ReadonlySet<string> = new Set(['amplifier', 'attenuator', 'mixer', 'panner', 'slew']);
-const SIGNAL_INPUT = /^in(-\d+)?$/;
-
 /**
  * Finds the sort of every cable. What passes through an attenuator, a mixer, an amplifier and the like
  * stays what it was; a circle of such counts by its output, a net that nothing drives by its input.
@@ -40,12 +36,13 @@ export function wireSorts(patch: Patch): (cable: Cable) => Sort {
 /** The sort of a net; undefined if all that drives it was seen before, or nothing does. Sound prevails over control volts. */
 function sortOf(net: Net, list: Netlist, seen: Set<PatchModule>): Sort | undefined {
   const sorts = net.outputs.map(({ module, jack }): Sort | undefined => {
-    if (!PASSES.has(module.definition.kind)) return SORT_OF[jack.signal];
+    const { carries, multiplies } = module.definition;
+    const carried = carries?.[jack.name] ?? multiplies?.[jack.name];
+    if (carried === undefined) return SORT_OF[jack.signal];
     if (seen.has(module)) return undefined;
     seen.add(module);
-    const before = module.jacks
-      .filter(({ name, direction }) => direction === 'in' && SIGNAL_INPUT.test(name))
-      .flatMap(({ name }) => list.at({ module: module.name, jack: name }) ?? [])
+    const before = carried
+      .flatMap((name) => list.at({ module: module.name, jack: name }) ?? [])
       .filter(({ outputs }) => outputs.length > 0);
     if (before.length === 0) return SORT_OF[jack.signal];
     return strongest(before.map((one) => sortOf(one, list, seen)));
@@ -60,7 +57,10 @@ function strongest(sorts: readonly (Sort | undefined)[]): Sort | undefined {
 /** Whether a cable is part of what keeps sequencers in step: its net reaches a clock or reset input. */
 export function clockCables(patch: Patch): ReadonlySet<string> {
   const clocked = netlist(patch).nets.filter(({ inputs }) =>
-    inputs.some(({ jack }) => jack.name === 'clock' || jack.name === 'reset'),
+    inputs.some(
+      ({ module: { definition }, jack: { rise, facts } }) =>
+        rise === 'resets' || (definition.counts !== undefined && facts.trigger !== undefined),
+    ),
   );
   return new Set(clocked.flatMap(({ cables }) => cables.map(cableName)));
 }

@@ -31,22 +31,6 @@ export function stagesOf(patch: Patch): readonly Stage[] {
   return new Builder(patch).stages();
 }
 
-/** What a module does to sound, by its kind. */
-const TITLES: { readonly [kind: string]: string } = {
-  filter: 'Filtered',
-  ladder: 'Filtered',
-  'fixed-bank': 'Filtered',
-  resonator: 'Made to ring',
-  shaper: 'Shaped',
-  ring: 'Multiplied',
-  mixer: 'Mixed',
-  panner: 'Placed between left and right',
-  oscillator: 'Modulated by another tone',
-};
-
-/** Inputs that stop or restart something, and so are not what starts a voice. */
-const NOT_STARTING: ReadonlySet<string> = new Set(['cut', 'reset']);
-
 class Builder {
   private readonly patch: Patch;
   private readonly at: (ref: JackRef) => Net | undefined;
@@ -101,13 +85,13 @@ class Builder {
     const controls = inputsOf(module, ['control', 'pitch']).filter(
       (input) => this.driversOf(module, input).length > 0,
     );
-    const { kind } = module.definition;
+    const { kind, effect } = module.definition;
     const isSum = module.definition.sums !== undefined;
     // A mixer with one plug in it changes nothing but the level.
     if (kind !== 'amplifier' && !(isSum && sources.length < 2))
       this.add({
         type: sources.length === 0 ? 'source' : 'shaped',
-        title: `${sources.length === 0 ? 'The source alone' : (TITLES[kind] ?? `Through the ${kind}`)}: ${module.name}`,
+        title: `${sources.length === 0 ? 'The source alone' : (effect ?? `Through the ${kind}`)}: ${module.name}`,
         jack,
         patch: this.unplugged(module, controls),
         modules: [module],
@@ -184,7 +168,7 @@ class Builder {
       if (seen.has(next)) continue;
       seen.add(next);
       for (const input of inputsOf(next)) {
-        if (NOT_STARTING.has(input.name)) continue;
+        if (input.rise === 'resets' || input.rise === 'ends') continue;
         for (const { module: driver, jack } of this.driversOf(next, input)) {
           if (driver.definition.role !== 'score') wave.push(driver);
           else if (jack.signal === 'gate')

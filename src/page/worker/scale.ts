@@ -1,22 +1,23 @@
 /**
  * Where a setting stands on its way from one end to the other, 0 to 1, and back. What one hears or
- * turns in ratios (times, frequencies, resistances, tempos) goes in ratios, the rest evenly; intervals
- * go by semitones and counts by whole numbers.
+ * turns in ratios (times, frequencies, q) goes in ratios, the rest evenly; intervals go by semitones
+ * and counts by whole numbers.
  */
 
 import type { Quantity } from '../../modules/definition.ts';
-import { formatValue } from '../../patch/units.ts';
+import { formatValue, isInRatios } from '../../patch/units.ts';
 import type { Control } from '../protocol.ts';
 
 export type NumberControl = Extract<Control, { type: 'number' }>;
 
-const IN_RATIOS: ReadonlySet<string> = new Set(['time', 'frequency', 'resistance', 'tempo']);
 /** Where a scale in ratios begins if it goes down to zero, in the quantity's unit. */
 const FLOORS: Readonly<Record<string, number>> = {
   time: 1e-4, // 0.1 ms
   frequency: 0.1, // Hz
   resistance: 1, // ohm
   tempo: 1,
+  number: 0.01,
+  count: 1,
 };
 /** Digits of a value that was dragged: finer than a hand or an ear. */
 const DIGITS = 3;
@@ -29,6 +30,8 @@ const FOOT = STEP;
 export function positionOf(value: number, control: NumberControl): number {
   const { min, max } = control;
   if (!(max > min)) return 0;
+  // A logarithm may miss the end by its last bit.
+  if (value >= max) return 1;
   const low = floorOf(control);
   const foot = footOf(control);
   const position =
@@ -110,7 +113,7 @@ function smallest({ quantity, min, max }: NumberControl, times: number): number 
 }
 
 function floorOf({ quantity, min, max }: NumberControl): number | undefined {
-  if (!IN_RATIOS.has(quantity) || min < 0) return undefined;
+  if (!isInRatios(quantity as Quantity) || min < 0) return undefined;
   const low = min > 0 ? min : (FLOORS[quantity] as number);
   return low < max ? low : undefined;
 }

@@ -10,6 +10,7 @@
  */
 
 import type { Quantity } from '../../modules/definition.ts';
+import { isInRatios } from '../units.ts';
 
 export interface DialTable {
   readonly quantity: Quantity;
@@ -26,7 +27,6 @@ export interface DialPoint {
 /** A setting that the patch gives as the position of a knob. */
 export const DIAL = /^dial\s*([-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+))$/;
 
-const IN_RATIOS: readonly Quantity[] = ['time', 'frequency', 'resistance', 'tempo', 'number'];
 /**
  * Significant digits kept of a value. Engines of JavaScript may differ in the last bits of a
  * logarithm; with these cut off, a patch gives the same samples everywhere.
@@ -67,5 +67,5 @@ export function positionOf(table: DialTable, value: number): number | undefined 
 }
 
 function inRatios({ quantity }: DialTable, left: DialPoint, right: DialPoint): boolean {
-  return IN_RATIOS.includes(quantity) && left.value > 0 && right.value > 0;
+  return isInRatios(quantity) && left.value > 0 && right.value > 0;
 }

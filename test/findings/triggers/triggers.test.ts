@@ -4,8 +4,8 @@
 import { assert, constantFrom, integer, property, record } from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { contextOf } from '../../../src/findings/context.ts';
-import type { Pulse } from '../../../src/findings/triggers/pulses.ts';
 import type { Train } from '../../../src/findings/triggers/triggers.ts';
+import type { Pulse } from '../../../src/modules/gates.ts';
 import { runs } from '../../runs.ts';
 import { patchFrom } from '../read.ts';
 import { rendered, voice } from '../voice.ts';

@@ -4,7 +4,7 @@
 import { describe, expect, it } from 'vitest';
 import { type Hit, HitMeter } from '../../../src/measure/hits/hits.ts';
 import { close } from '../../close.ts';
-import { value } from '../reference.ts';
+import { expected, reference } from '../../reference.ts';
 import { type HitSpec, hits, tone } from '../synthesis.ts';
 
 const RATE = 48000;
@@ -97,14 +97,18 @@ describe('decay time constant', () => {
 
   it('S-filter-22: of a struck resonator is Q/(pi f0)', () => {
     const spec = {
-      tau: value('S-filter-22', 'tau_s'),
+      tau: expected(reference('measure', 'S-filter-22'), 'tau_s'),
       amplitude: 0.5,
-      hz: value('S-filter-22', 'ringing_Hz'),
+      hz: expected(reference('measure', 'S-filter-22'), 'ringing_Hz'),
     };
     const hit = measure(spec, { snr: 60 });
     const why = 'the reference allows 1 % when measured from a render';
     close(hit.decayTauSeconds as number, 20 / (Math.PI * 180), { rel: 0.01, unit: 's', why });
-    close(hit.t60Seconds as number, value('S-filter-22', 'T60_s'), { rel: 0.01, unit: 's', why });
+    close(hit.t60Seconds as number, expected(reference('measure', 'S-filter-22'), 'T60_s'), {
+      rel: 0.01,
+      unit: 's',
+      why,
+    });
     close(hit.pitchHz as number, spec.hz, { rel: 0.001, unit: 'Hz', why: 'a tenth of that' });
   });
 
@@ -280,7 +284,11 @@ describe('pitch', () => {
     const at20ms =
       (hit.pitchHz as number) *
       ((hit.pitchStartHz as number) / (hit.pitchHz as number)) ** Math.exp(-1);
-    close(at20ms, value('S-pitch-08', 'Hz_at_20_ms'), { rel: 0.02, unit: 'Hz', why });
+    close(at20ms, expected(reference('measure', 'S-pitch-08'), 'Hz_at_20_ms'), {
+      rel: 0.02,
+      unit: 'Hz',
+      why,
+    });
   });
 
   it('of a wave full of harmonics is the fundamental', () => {

@@ -17,7 +17,7 @@ import {
 } from '../../../src/measure/spectrum/spectrum.ts';
 import { close } from '../../close.ts';
 import { powerSpectrum } from '../../fft.ts';
-import { value } from '../reference.ts';
+import { expected, reference } from '../../reference.ts';
 import { gaussian, noise, tone } from '../synthesis.ts';
 
 const RATE = 48000;
@@ -152,8 +152,9 @@ describe('flatness of white noise', () => {
     ['S-noise-03', 16],
     ['S-noise-04', 64],
   ])('%s: %i frames of 4096', (id, frames) => {
-    close(averaged(frames, 4096, gaussian(id)), value(id, 'mean'), {
-      abs: 5 * value(id, 'sd'),
+    const entry = reference('measure', id);
+    close(averaged(frames, 4096, gaussian(id)), expected(entry, 'mean'), {
+      abs: 5 * expected(entry, 'sd'),
       unit: '',
       why: '5 sd of one measurement: about one false alarm in 1.7 million seeds',
     });
@@ -162,7 +163,7 @@ describe('flatness of white noise', () => {
   it('S-noise-06: uniform noise is as flat', () => {
     const random = seedrandom.alea('uniform');
     const uniform = () => 2 * random() - 1;
-    close(averaged(4, 4096, uniform), value('S-noise-06'), {
+    close(averaged(4, 4096, uniform), expected(reference('measure', 'S-noise-06')), {
       abs: 0.0178,
       unit: '',
       why: '5 sd of one measurement',
@@ -173,7 +174,7 @@ describe('flatness of white noise', () => {
     const next = gaussian('short');
     let total = 0;
     for (let trial = 0; trial < 10000; trial++) total += averaged(1, 64, next);
-    close(total / 10000, value('S-noise-07', 'mean'), {
+    close(total / 10000, expected(reference('measure', 'S-noise-07'), 'mean'), {
       abs: 0.00398 + 0.001,
       unit: '',
       why: '5 sd of the mean of 10000; and 29 bins are used here, not 31, which reads 0.001 higher',
@@ -181,22 +182,30 @@ describe('flatness of white noise', () => {
   });
 
   it('S-noise-08: a Hann window changes the scatter, not the value', () => {
-    close(averaged(1, 2048, gaussian('hann'), hann(2048)), value('S-noise-08', 'mean'), {
-      abs: 0.0771,
-      unit: '',
-      why: '5 sd of one measurement',
-    });
+    close(
+      averaged(1, 2048, gaussian('hann'), hann(2048)),
+      expected(reference('measure', 'S-noise-08'), 'mean'),
+      {
+        abs: 0.0771,
+        unit: '',
+        why: '5 sd of one measurement',
+      },
+    );
   });
 
   it('S-noise-09: 16 Hann frames that overlap by half count as 15.2', () => {
     const samples = noise(17 * 1024, 1, 'welch');
     const periodogram = new Periodogram(hann(2048));
     for (let k = 0; k < 16; k++) periodogram.add(samples, k * 1024);
-    close(flatness(periodogram.energy) as number, value('S-noise-09', 'mean'), {
-      abs: 0.009,
-      unit: '',
-      why: '5 sd of one measurement',
-    });
+    close(
+      flatness(periodogram.energy) as number,
+      expected(reference('measure', 'S-noise-09'), 'mean'),
+      {
+        abs: 0.009,
+        unit: '',
+        why: '5 sd of one measurement',
+      },
+    );
   });
 
   it('is near 0 for a tone, null for silence', () => {

@@ -1,0 +1,98 @@
+/** What modules make of gates, in closed form: the arithmetic of the kinds, on pulses instead of samples. */
+
+/** High, or a switch closed, from its first sample to the one before `end`. */
+export interface Pulse {
+  readonly start: number;
+  /** Infinity for one that has not ended when the performance or the rehearsal has. */
+  readonly end: number;
+}
+
+/** What one output makes of the gates at some inputs. */
+export interface GateLaw<V> {
+  /** The inputs that decide its pulses; one without a driver is off. */
+  readonly inputs: readonly string[];
+  /**
+   * Gives the output's pulses from those that the inputs notice, in their order.
+   * @param sampleRate Hz, of the pulses' samples.
+   * @returns undefined where they cannot be told from these.
+   */
+  pulses(
+    noticed: readonly (readonly Pulse[])[],
+    values: V,
+    sampleRate: number,
+  ): readonly Pulse[] | undefined;
+  /** Which of the inputs' strokes it is meant to pass on. Absent, or undefined: none for sure. */
+  strokes?(values: V): StrokesPassed | undefined;
+}
+
+export interface StrokesPassed {
+  readonly from: readonly string[];
+  /** How much later, s. */
+  readonly late: number;
+  /** Whether each is answered with a pulse of its own, so that two that merged at the input are one. */
+  readonly isAnswered: boolean;
+}
+
+/** Gives the stretches in which any of them is high: several closures on a wire. */
+export function union(trains: readonly (readonly Pulse[])[]): readonly Pulse[] {
+  const all = trains.flat().sort((a, b) => a.start - b.start);
+  const joined: { start: number; end: number }[] = [];
+  for (const { start, end } of all) {
+    const last = joined.at(-1);
+    // Two that touch leave no low sample between them.
+    if (last !== undefined && start <= last.end) last.end = Math.max(last.end, end);
+    else joined.push({ start, end });
+  }
+  return joined;
+}
+
+/** What a timer of a fixed length makes of triggers; one that comes while it is on may restart it. */
+export function stretched(
+  triggers: readonly Pulse[],
+  length: number,
+  retriggers: boolean,
+): readonly Pulse[] {
+  const made: { start: number; end: number }[] = [];
+  for (const { start } of triggers) {
+    const last = made.at(-1);
+    if (last === undefined || start > last.end) made.push({ start, end: start + length });
+    else if (retriggers || start === last.end) last.end = start + length;
+  }
+  return made;
+}
+
+/** Gives the stretches in which a condition of two gates is true, from sample 0 on. */
+export function where(
+  a: readonly Pulse[],
+  b: readonly Pulse[],
+  isOn: (inA: boolean, inB: boolean) => boolean,
+): readonly Pulse[] {
+  const edges = [...changes(a, 0), ...changes(b, 1)].sort((x, y) => x.sample - y.sample);
+  const made: { start: number; end: number }[] = [];
+  const on: [boolean, boolean] = [false, false];
+  let was = isOn(false, false);
+  if (was) made.push({ start: 0, end: Number.POSITIVE_INFINITY });
+  for (let i = 0; i < edges.length; ) {
+    const { sample } = edges[i] as Change;
+    for (; edges[i]?.sample === sample; i++) on[edges[i]?.gate as 0 | 1] = edges[i]?.on === true;
+    const now = isOn(on[0], on[1]);
+    if (now && !was) made.push({ start: sample, end: Number.POSITIVE_INFINITY });
+    else if (!now && was) (made.at(-1) as { end: number }).end = sample;
+    was = now;
+  }
+  // What a change at sample 0 ended has not been.
+  return made.filter(({ start, end }) => end > start);
+}
+
+interface Change {
+  readonly sample: number;
+  readonly gate: 0 | 1;
+  readonly on: boolean;
+}
+
+function changes(pulses: readonly Pulse[], gate: 0 | 1): Change[] {
+  return pulses.flatMap(({ start, end }) => [
+    { sample: start, gate, on: true },
+    ...(end < Number.POSITIVE_INFINITY ? [{ sample: end, gate, on: false }] : []),
+  ]);
+}

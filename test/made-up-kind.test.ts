@@ -1,0 +1,118 @@
+// One more kind, by one file: everything that shows, checks or teaches a patch takes it as it takes
+// the kinds that there are, from its definition alone.
+
+import { Ajv } from 'ajv';
+import { describe, expect, it } from 'vitest';
+import { check } from '../src/findings/check.ts';
+import { KINDS } from '../src/modules/kinds.ts';
+import { wireSorts } from '../src/output/diagram/wires.ts';
+import { formatReference } from '../src/output/format-reference.ts';
+import { stagesOf } from '../src/output/lesson/stages.ts';
+import { sheetOf } from '../src/output/sheet/sheet.ts';
+import { sheetMarkdown } from '../src/output/sheet/sheet-markdown.ts';
+import { loopLength } from '../src/page/worker/length.ts';
+import { viewOf } from '../src/page/worker/view.ts';
+import { jackName, type Patch } from '../src/patch/patch.ts';
+import { readPatch } from '../src/patch/read.ts';
+import { patchSchema } from '../src/patch/schema.ts';
+import { crossfader } from './modules/crossfader.ts';
+
+const kinds = [...KINDS, crossfader];
+
+function read(text: string): Patch {
+  const { patch, problems } = readPatch(text, { file: 'fade.yaml', kinds });
+  if (patch === undefined) throw new Error(problems.map(({ message }) => message).join('\n'));
+  return patch;
+}
+
+/** Two envelopes into one amplifier, through the crossfader. */
+const SHAPES = `modules:
+  drums:
+    kind: rhythm
+    channels: [hit]
+    patterns: { beat: { hit: "x---" } }
+    song: [beat]
+  short: { kind: envelope, release: 30 ms }
+  long:  { kind: envelope, release: 300 ms }
+  split: { kind: multiple }
+  fade:  { kind: crossfader, mix: 30 % }
+  hiss:  { kind: noise }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables:
+  - drums.hit   -> split.in
+  - split.out-1 -> short.trigger
+  - split.out-2 -> long.trigger
+  - short.out   -> fade.a
+  - long.out    -> fade.b
+  - fade.out    -> level.control
+  - hiss.white  -> level.in
+  - level.out   -> out.left
+`;
+
+function sortOf(patch: Patch, from: string): string {
+  const cable = patch.cables.find((one) => jackName(one.from) === from);
+  if (cable === undefined) throw new Error(`no cable from ${from}`);
+  return wireSorts(patch)(cable);
+}
+
+describe('a kind that is only a definition', () => {
+  it('is read, and completed by the schema', () => {
+    const patch = read(crossfader.example);
+    expect(patch.modules.find(({ name }) => name === 'fade')?.settings.mix).toBe(0.3);
+    const validate = new Ajv({ strict: false }).compile(patchSchema(kinds));
+    const modules = (kind: object) => ({ title: 'T', modules: { fade: kind } });
+    expect(validate(modules({ kind: 'crossfader', mix: '30 %' }))).toBe(true);
+    expect(validate(modules({ kind: 'crossfader', mix: '30 Hz' }))).toBe(false);
+  });
+
+  it('stands in the format reference, with its jacks', () => {
+    const reference = formatReference(kinds);
+    expect(reference).toContain('Goes over from one signal to another.');
+    expect(reference).toContain('Both, in these shares.');
+  });
+
+  it('is checked: it works as it stands, and says what it lacks', () => {
+    expect(check(read(crossfader.example))).toEqual([]);
+    const without = crossfader.example.replace(/ {2}- hiss.*\n/g, '').replace('-> fade', '-> out');
+    const messages = check(read(without)).map(({ message }) => message);
+    expect(messages.join('\n')).toContain('so it has nothing to go over between.');
+  });
+
+  it('carries on what comes in: an envelope stays a control voltage, sound stays sound', () => {
+    expect(sortOf(read(SHAPES), 'fade.out')).toBe('control');
+    expect(sortOf(read(crossfader.example), 'fade.out')).toBe('audio');
+    // So an envelope through it moves an amplifier, and is a mistake where sound is wanted.
+    expect(check(read(SHAPES))).toEqual([]);
+    const unheard = SHAPES.replace('-> level.control', '-> level.?')
+      .replace('-> level.in', '-> level.control')
+      .replace('-> level.?', '-> level.in');
+    expect(check(read(unheard)).map(({ rule }) => rule)).toContain('signal-mismatch');
+  });
+
+  it('is on the hand-out, with its cables and settings', async () => {
+    const sheet = await sheetOf(read(SHAPES), {
+      length: { unit: 'song' },
+      clip: false,
+    } as Parameters<typeof sheetOf>[1]);
+    const text = sheetMarkdown(sheet);
+    expect(text).toMatch(/fade\.out.*level\.control/);
+    expect(text).toMatch(/fade.*\n?.*30 %/);
+  });
+
+  it('is taught under its own title', () => {
+    const filtered = crossfader.example
+      .replace('fade.out   -> out', 'fade.out -> bright.in\n  - bright.low -> out')
+      .replace('modules:', 'modules:\n  bright: { kind: filter, cutoff: 1 kHz }');
+    const titles = stagesOf(read(filtered)).map(({ title }) => title);
+    expect(titles).toContain('Faded over: fade');
+  });
+
+  it('is on the page, its setting to be moved', () => {
+    const patch = read(crossfader.example);
+    const files = { main: 'fade.yaml', set: [], texts: { 'fade.yaml': crossfader.example } };
+    const view = viewOf(patch, files, loopLength(patch, undefined));
+    const fade = view.modules.find(({ name }) => name === 'fade');
+    expect(JSON.stringify(fade)).toContain('"mix"');
+  });
+});

@@ -1,0 +1,67 @@
+/**
+ * Crossfader: a kind that Forehear does not have, written as one would write one more, for tests that
+ * hold the whole house to what a definition alone says.
+ *
+ *   out = (1 - mix) a + mix b
+ *
+ * Source: common practice, no source.
+ */
+
+import { type Circuit, define } from '../../src/modules/definition.ts';
+import { plain, volts } from '../../src/modules/facts.ts';
+
+export const crossfader = define({
+  kind: 'crossfader',
+  about: 'Goes over from one signal to another.',
+  settings: {
+    mix: { type: 'percent', min: 0, max: 1, fallback: 0.5, about: 'How much of b is heard.' },
+  },
+  needs: () => [{ inputs: ['a', 'b'], otherwise: 'has nothing to go over between' }],
+  carries: { out: ['a', 'b'] },
+  effect: 'Faded over',
+  jacks: () => [
+    { name: 'a', direction: 'in', signal: 'audio', about: 'One signal.', facts: plain() },
+    { name: 'b', direction: 'in', signal: 'audio', about: 'The other.', facts: plain() },
+    {
+      name: 'out',
+      direction: 'out',
+      signal: 'audio',
+      about: 'Both, in these shares.',
+      facts: volts(-5, 5),
+      field: 'out',
+    },
+  ],
+  role: 'circuit',
+  create: ({ mix }) => new Fade(mix),
+  sums: ({ mix }) => [
+    { output: 'out', input: 'a', gain: 1 - mix },
+    { output: 'out', input: 'b', gain: mix },
+  ],
+  example: `title: Two noises
+modules:
+  hiss: { kind: noise }
+  fade: { kind: crossfader, mix: 30 % }
+  out:  { kind: output }
+cables:
+  - hiss.white -> fade.a
+  - hiss.pink  -> fade.b
+  - fade.out   -> out.left
+`,
+});
+
+class Fade implements Circuit {
+  out = 0;
+  private readonly mix: number;
+
+  constructor(mix: number) {
+    this.mix = mix;
+  }
+
+  run(a: number, b: number): void {
+    this.out = (1 - this.mix) * a + this.mix * b;
+  }
+
+  rests(): boolean {
+    return true;
+  }
+}
