@@ -12,7 +12,7 @@ import { handOut, servedPage } from '../../../src/page/host/page.ts';
 import type { Files } from '../../../src/page/protocol.ts';
 import { forehear, PATCHES, scratch } from '../../cli/run.ts';
 import { example, HOSTILE, hostilePatch } from '../../output/sheet-patches.ts';
-import { launched } from '../browser.ts';
+import { launched, until } from '../browser.ts';
 
 const LENGTH = { unit: 'bars', value: 1 } as const;
 const DIST = new URL('../../../dist/page/', import.meta.url);
@@ -69,7 +69,7 @@ describe('a hand-out', () => {
   it('runs its own programs as they are, and a hostile patch runs nothing', async () => {
     const complaints: string[] = [];
     const page = await open(await trial(), complaints);
-    await page.waitForFunction('globalThis.answer !== undefined');
+    await until(page, 'globalThis.answer !== undefined');
     expect(await page.evaluate('answer')).toEqual([
       true,
       false,
@@ -99,7 +99,7 @@ describe('a hand-out', () => {
       "fetch('https://example.invalid/').then(() => 'answered', (error) => error.name)",
     );
     expect(asked).toBe('TypeError');
-    await page.waitForFunction('stopped.length >= 4');
+    await until(page, 'stopped.length >= 4');
     expect(await page.evaluate('[...new Set(stopped)].sort()')).toEqual([
       'connect-src',
       'script-src-attr',
