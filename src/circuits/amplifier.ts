@@ -96,7 +96,8 @@ export class ExponentialAmplifier extends Circuit {
         followed = control[i];
         gain = this.gainAt(followed);
       }
-      out[i] = toRails(input[i] * gain) * weight;
+      // 0 V whatever comes in, and never -0 V: closed, it may be passed over.
+      out[i] = gain > 0 ? toRails(input[i] * gain) * weight : 0;
     }
     this.followed = followed;
     this.gain = gain;
