@@ -73,7 +73,7 @@ describe.each(kinds)('$kind', ({ definition }) => {
   it('comes to an end on volts that are no number, or endless', () => {
     // What the engine then says is its own affair; a circuit must not keep it waiting.
     const values = Object.fromEntries(
-      Object.entries(definition.settings).flatMap(([name, spec]) =>
+      Object.entries(definition.settings).flatMap(([name, spec]): [string, unknown][] =>
         'fallback' in spec ? [[name, spec.fallback]] : [[name, [{ name: 'hit' }]]],
       ),
     );
