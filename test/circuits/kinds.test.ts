@@ -69,4 +69,21 @@ describe.each(kinds)('$kind', ({ definition }) => {
       runs(20),
     );
   });
+
+  it('comes to an end on volts that are no number, or endless', () => {
+    // What the engine then says is its own affair; a circuit must not keep it waiting.
+    const values = Object.fromEntries(
+      Object.entries(definition.settings).flatMap(([name, spec]): [string, unknown][] =>
+        'fallback' in spec ? [[name, spec.fallback]] : [[name, [{ name: 'hit' }]]],
+      ),
+    );
+    const patched = definition.jacks(values).map(({ name }) => name);
+    const bench = new Bench(new Wasm(), definition, { sampleRate: 48_000, values, patched });
+    const inputs = definition.jacks(values).filter(({ direction }) => direction === 'in');
+    for (const volts of [Number.NaN, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]) {
+      const signal = new Float64Array(2 * BLOCK).fill(volts);
+      const given = bench.run(2, Object.fromEntries(inputs.map(({ name }) => [name, signal])));
+      for (const out of Object.values(given)) expect(out).toHaveLength(2 * BLOCK);
+    }
+  });
 });
