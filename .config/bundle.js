@@ -1,5 +1,28 @@
-// Makes the bundles without a word: a newcomer should see what `npm start` prints.
+// Makes the bundles, the library's types and the notices of what is in them, without a word: a newcomer
+// should see what `npm start` prints. The command is written in ASCII, which is read in half the time.
+import { readFileSync, writeFileSync } from 'node:fs';
 import { build } from 'rolldown';
+import { copyTypes } from './library-types.js';
+import { noticesOf, packagesIn } from './notices.js';
 import bundles from './rolldown.config.js';
 
-for (const bundle of bundles) await build({ ...bundle, logLevel: 'silent' });
+const DIST = new URL('../dist/', import.meta.url);
+
+const made = [];
+for (const bundle of bundles) {
+  const { output } = await build({ ...bundle, logLevel: 'silent' });
+  made.push({ folder: bundle.output.dir, chunks: output });
+}
+
+const command = new URL('bin/command.cjs', DIST);
+const escaped = (character) => `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`;
+writeFileSync(command, readFileSync(command, 'utf8').replace(/[^\0-\x7f]/g, escaped));
+
+copyTypes(DIST, ['index.d.ts', 'node.d.ts'], new URL('lib/', DIST));
+
+// A page goes on alone, so it has notices of its own.
+const noticed = (all) => noticesOf(packagesIn(all.flatMap(({ chunks }) => chunks)));
+writeFileSync(new URL('notices.txt', DIST), noticed(made));
+const pages = made.filter(({ folder }) => folder === 'dist/page');
+writeFileSync(new URL('page/notices.txt', DIST), noticed(pages));
+writeFileSync(new URL('own-notices.txt', DIST), noticesOf([]));

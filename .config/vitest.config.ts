@@ -1,3 +1,4 @@
+import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vitest/config';
 
 // What leaves for the loudspeaker is recorded in real time, which a busy machine cannot do.
@@ -13,7 +14,7 @@ const shared = {
 };
 
 export default defineConfig({
-  root: new URL('..', import.meta.url).pathname,
+  root: fileURLToPath(new URL('..', import.meta.url)),
   test: {
     // Many tests wait for a command or a browser; a worker a core lets others go on meanwhile.
     maxWorkers: '100%',

@@ -3,11 +3,12 @@
 
 import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { join, relative } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { VERSION } from '../src/cli/version.ts';
 import { KINDS } from '../src/modules/kinds.ts';
 
-const ROOT = new URL('..', import.meta.url).pathname;
+const ROOT = fileURLToPath(new URL('..', import.meta.url));
 
 /** What each folder of src may import from, itself included. DEVELOPERS.md has the same table. */
 const MAY_USE: Record<string, readonly string[]> = {

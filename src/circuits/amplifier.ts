@@ -67,6 +67,8 @@ export class ExponentialAmplifier extends Circuit {
   private readonly out: Wire;
   private readonly unity: f64;
   private readonly range: f64;
+  /** The power's own gain at 0 V, which is taken off. */
+  private readonly standing: f64;
   private readonly most: f64;
   private followed: f64 = NaN;
   private gain: f64 = 0;
@@ -78,6 +80,7 @@ export class ExponentialAmplifier extends Circuit {
     this.out = out;
     this.unity = unity;
     this.range = range;
+    this.standing = gainOfDb(-range);
     this.most = gainOfDb(maxGain);
     this.reads(input);
     this.reads(control);
@@ -114,8 +117,11 @@ export class ExponentialAmplifier extends Circuit {
   }
 
   private gainAt(control: f64): f64 {
-    const gain = control > 0 ? gainOfDb(this.range * (control / this.unity - 1)) : 0;
-    return gain < this.most ? gain : this.most;
+    if (!(control > 0)) return 0;
+    const power = gainOfDb(this.range * (control / this.unity - 1));
+    const gain = (power - this.standing) / (1 - this.standing);
+    // Just above 0 V two roundings may differ by less than nothing.
+    return gain > 0 ? Math.min(gain, this.most) : 0;
   }
 }
 

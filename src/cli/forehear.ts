@@ -1,27 +1,16 @@
 #!/usr/bin/env node
-/**
- * Where the command starts: runs the bundle beside it, from V8's compiled form of it if the build
- * left one. To compile it anew would be a fifth of what a short clip takes. V8 refuses a form that
- * another version of it made, and compiles the text then. The text is ASCII: see the build.
- */
+/** Where the command starts: a Node that is too old gets one line, any other what was asked for. */
 
-import { existsSync, readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import { Script } from 'node:vm';
+const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
+const isSupported = (major === 20 && minor >= 19) || (major === 22 && minor >= 12) || major > 22;
 
-const folder = dirname(fileURLToPath(import.meta.url));
-const bundle = join(folder, 'command.cjs');
-const compiled = join(folder, 'command.cache');
+if (isSupported) void import('./start.ts');
+else {
+  console.error(
+    `Forehear needs Node.js 20.19 or newer of version 20, or 22.12 or newer, and this is ${process.versions.node}.`,
+  );
+  process.exitCode = 2;
+}
 
-/** The bundle as a script; what it makes of itself can be kept with `createCachedData`. */
-export const script = new Script(
-  `(function (exports, require, module, __filename, __dirname) {${readFileSync(bundle, 'latin1')}\n})`,
-  {
-    filename: bundle,
-    ...(existsSync(compiled) ? { cachedData: readFileSync(compiled) } : {}),
-  },
-);
-const module = { exports: {} };
-script.runInThisContext()(module.exports, createRequire(bundle), module, bundle, folder);
+// What stands here is a module, though it imports nothing beforehand.
+export {};

@@ -12,7 +12,8 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   throw error;
 });
 
-async function main(args: readonly string[]): Promise<number> {
+/** Runs a command. @returns its name once it has run to its end; undefined for help and errors. */
+async function main(args: readonly string[]): Promise<string | undefined> {
   const program = new Command('forehear')
     .description('Hear a drum patch before any cable goes in.')
     .version(VERSION, '--version', 'print the version')
@@ -32,16 +33,19 @@ async function main(args: readonly string[]): Promise<number> {
     for (const load of wanted) (await load()).register(program);
     if (args.length === 0) {
       program.outputHelp();
-      return EXIT.request;
+      process.exitCode = EXIT.request;
+      return undefined;
     }
     await program.parseAsync(args, { from: 'user' });
-    return Number(process.exitCode ?? EXIT.done);
+    return name;
   } catch (error) {
-    return ended(error);
+    process.exitCode = codeOf(error);
+    return undefined;
   }
 }
 
-function ended(error: unknown): number {
+/** Tells of an error. @returns the exit code for it. */
+function codeOf(error: unknown): number {
   // Commander has printed its own message, or the help that was asked for.
   if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.request;
   if (error instanceof Stop) {
@@ -69,6 +73,5 @@ First steps:
 
 Start with the volume low: noise, clicks and resonances can hurt ears and speakers.`;
 
-void main(process.argv.slice(2)).then((code) => {
-  process.exitCode = code;
-});
+/** What start.ts waits for. */
+export const ended = main(process.argv.slice(2));

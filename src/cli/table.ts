@@ -1,5 +1,7 @@
 /** Text in columns, for terminals. */
 
+import { largest } from '../modules/dsp/extremes.ts';
+
 /** Columns between two cells of a row. */
 const GAP = 2;
 /** Where text is broken when the terminal's width is not known, as when a file takes the output. */
@@ -10,9 +12,15 @@ const USUAL_WIDTH = 100;
  * @param indent columns in front of each row.
  */
 export function table(rows: readonly (readonly string[])[], indent = 0): string {
-  const columns = Math.max(0, ...rows.map((row) => row.length));
+  const columns = largest(
+    rows.map((row) => row.length),
+    0,
+  );
   const widths = Array.from({ length: columns }, (_, column) =>
-    Math.max(0, ...rows.map((row) => (row[column] ?? '').length)),
+    largest(
+      rows.map((row) => (row[column] ?? '').length),
+      0,
+    ),
   );
   const before = widths.slice(0, -1).reduce((sum, width) => sum + width + GAP, indent);
   const room = Math.max(20, terminalWidth() - before);

@@ -8,7 +8,9 @@
  */
 
 import type { InputJack } from '../modules/definition.ts';
-import type { Net, Terminal } from './nets.ts';
+import type { Patch } from '../patch/patch.ts';
+import type { Net, Netlist, Terminal } from './nets.ts';
+import { outputRanges } from './ranges.ts';
 import { netSpans, type RangeOf } from './spans.ts';
 import { around, type Extremes, extremes } from './tolerance.ts';
 
@@ -46,21 +48,34 @@ export interface TriggerLevels {
   readonly release: number;
 }
 
-/**
- * Works out the levels of a net.
- * @param tolerance share by which every resistance, level and threshold may be off, under 1.
- */
-export function netLevels(net: Net, rangeOf: RangeOf, tolerance: number): NetLevels {
-  const span = extremes(netSpans(net, rangeOf, 0)) ?? GROUND;
-  const worst = tolerance === 0 ? span : (extremes(netSpans(net, rangeOf, tolerance)) ?? GROUND);
-  const rest = extremes(netSpans(net, rangeOf, 0, () => 'rest')) ?? GROUND;
+/** The levels of all outputs as they should be, and as they may be within a tolerance. */
+export interface Ranges {
+  readonly nominal: RangeOf;
+  readonly worst: RangeOf;
+  /** Share by which every resistance, level and threshold may be off, under 1. */
+  readonly tolerance: number;
+}
+
+/** Works out the levels of all outputs of a patch. */
+export function rangesOf(patch: Patch, list: Netlist, tolerance: number): Ranges {
+  const nominal = outputRanges(patch, list);
+  const worst = tolerance === 0 ? nominal : outputRanges(patch, list, tolerance);
+  return { nominal, worst, tolerance };
+}
+
+/** Works out the levels of a net. */
+export function netLevels(net: Net, ranges: Ranges): NetLevels {
+  const { nominal, worst: atWorst, tolerance } = ranges;
+  const span = extremes(netSpans(net, nominal, 0)) ?? GROUND;
+  const worst = extremes(netSpans(net, atWorst, tolerance)) ?? GROUND;
+  const rest = extremes(netSpans(net, nominal, 0, () => 'rest')) ?? GROUND;
   return {
     net,
     ...span,
     rest: rest.low,
     worst,
     inputs: net.inputs.map((terminal) => {
-      const trigger = triggerLevels(terminal, net, rangeOf, tolerance);
+      const trigger = triggerLevels(terminal, net, ranges);
       return trigger === undefined ? { terminal } : { terminal, trigger };
     }),
   };
@@ -72,21 +87,21 @@ const GROUND: Extremes = { low: 0, high: 0 };
 function triggerLevels(
   { jack }: Terminal<InputJack>,
   net: Net,
-  rangeOf: RangeOf,
-  tolerance: number,
+  { nominal, worst, tolerance }: Ranges,
 ): TriggerLevels | undefined {
   const { trigger } = jack.facts;
   if (trigger === undefined || net.outputs.length === 0) return undefined;
   // A switch trigger is the same comparator upside down.
   const sign = trigger.type === 'voltage' ? 1 : -1;
-  const alone = (index: number, off: number): Extremes =>
-    oneState(net, rangeOf, off, trigger.type, index);
-  const nominal = net.outputs.map((_, index) => towards(alone(index, 0), sign));
-  const driven = sign * Math.min(...nominal);
-  const worstDriven = Math.min(
-    ...net.outputs.map((_, index) => least(alone(index, tolerance), sign)),
-  );
-  const idle = most(oneState(net, rangeOf, tolerance, trigger.type, undefined), sign);
+  let driven = Number.POSITIVE_INFINITY;
+  let worstDriven = Number.POSITIVE_INFINITY;
+  net.outputs.forEach((_, index) => {
+    const alone = oneState(net, nominal, 0, trigger.type, index);
+    driven = Math.min(driven, towards(alone, sign));
+    const atWorst = oneState(net, worst, tolerance, trigger.type, index);
+    worstDriven = Math.min(worstDriven, least(atWorst, sign));
+  });
+  const idle = most(oneState(net, worst, tolerance, trigger.type, undefined), sign);
   const on = around(trigger.on, tolerance);
   const off = around(trigger.off, tolerance);
   const margin = worstDriven - sign * (sign > 0 ? on.high : on.low);
@@ -94,7 +109,7 @@ function triggerLevels(
     type: trigger.type,
     on: trigger.on,
     off: trigger.off,
-    driven,
+    driven: sign * driven,
     margin,
     share: trigger.on === 0 ? 0 : margin / Math.abs(trigger.on),
     release: sign * (sign > 0 ? off.low : off.high) - idle,

@@ -8,6 +8,8 @@
  * branches at different voltages have no solution.
  */
 
+import { largest, smallest } from '../modules/dsp/extremes.ts';
+
 export interface Branch {
   /** V. */
   readonly volts: number;
@@ -32,8 +34,8 @@ export function solveNode(branches: readonly Branch[]): NodeVoltage {
   const stiff = branches.filter((branch) => branch.ohms === 0);
   if (stiff.length > 0) {
     const volts = stiff.map((branch) => branch.volts);
-    const lowest = Math.min(...volts);
-    const highest = Math.max(...volts);
+    const lowest = smallest(volts);
+    const highest = largest(volts);
     if (lowest !== highest) return { state: 'conflict', lowest, highest };
     return { state: 'solved', volts: lowest };
   }

@@ -1,83 +1,177 @@
 /**
- * The volts that each output swings between, in the patch as it stands. Most outputs have a range of
- * their own. One that adds, scales or follows its inputs has the range that these give it: a gate of
- * 5 V through an attenuator at 40 % is one of 2 V.
+ * The levels of each output, in the patch as it stands. Most outputs have levels of their own. One
+ * that adds, scales or follows its inputs has those that these give it: a gate of 5 V through an
+ * attenuator at 40 % is one of 2 V. What is off in front of it is off behind it as well, and its own
+ * gains and offset besides:
+ *
+ *   level = offset (1 +- t) + sum(gain (1 +- t) x level at the input, itself somewhere in a range)
+ *
+ * Each value occurs once on the way to an output, and the level is linear in it, so that the worst
+ * cases are corners, and the sum of the worst of each term is the worst of the sum. A follower's gain
+ * of 1 is set by resistors too, and off like any other.
+ *
+ * Deviation: where one source reaches an output by two ways of opposite sign, each takes it at another
+ * corner, and the worst case is worse than the true one.
  */
 
-import type { OutputJack } from '../modules/definition.ts';
+import type { OutputJack, Passing } from '../modules/definition.ts';
 import { toRails } from '../modules/dsp/rails.ts';
-import type { Patch, PatchModule } from '../patch/patch.ts';
+import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
 import type { Net, Netlist, Terminal } from './nets.ts';
-import { netSpans, type RangeOf } from './spans.ts';
-import { type Extremes, extremes } from './tolerance.ts';
+import { type Levels, netSpans, type RangeOf } from './spans.ts';
+import { around, type Extremes, extremes } from './tolerance.ts';
 
 /**
- * Gives a function that finds the range of an output, V before its source resistance. A switch
+ * Gives a function that finds the levels of an output, V before its source resistance. A switch
  * output has none and gives 0 V. Where such modules feed one another in a circle, the one that is
- * come upon first has the range of its own facts.
+ * come upon first has the levels of its own facts.
+ * @param tolerance share by which every resistance, level and gain may be off, under 1.
  */
-export function outputRanges(patch: Patch, { at }: Netlist): RangeOf {
+export function outputRanges(patch: Patch, { at }: Netlist, tolerance = 0): RangeOf {
   // By name, since modules of a kind may share the objects of their jacks.
-  const found = new Map<string, Extremes>();
-  const started = new Set<string>();
-  const circular = new Set<string>();
+  const found = new Map<string, Levels>();
+  const known: RangeOf = ({ module, jack }) =>
+    found.get(`${module.name}.${jack.name}`) ?? ownLevels(jack, tolerance);
+  const isDriven = (ref: JackRef): boolean => (at(ref)?.outputs.length ?? 0) > 0;
 
-  const rangeOf: RangeOf = ({ module, jack }) => {
-    const name = `${module.name}.${jack.name}`;
-    const known = found.get(name);
-    if (known !== undefined) return known;
-    if (jack.facts.type === 'switch') return { low: 0, high: 0 };
-    const own = { low: jack.facts.low, high: jack.facts.high };
-    const gains = gainsOf(module, jack.name);
-    if (gains === undefined) return own;
-    if (started.has(name)) {
-      circular.add(name);
-      return own;
-    }
-    started.add(name);
-    let low = gains.offset;
-    let high = gains.offset;
-    for (const { input, gain } of gains.terms) {
-      const range = inputRange(module, input, at({ module: module.name, jack: input }), rangeOf);
-      low += Math.min(gain * range.low, gain * range.high);
-      high += Math.max(gain * range.low, gain * range.high);
-    }
-    const range = circular.has(name) ? own : { low: toRails(low), high: toRails(high) };
-    found.set(name, range);
-    return range;
+  const visitOf = (output: Terminal<OutputJack>): Visit => {
+    const { module, jack } = output;
+    const passed = jack.facts.type === 'switch' ? undefined : passedBy(module, jack.name, isDriven);
+    const needed = (passed?.terms ?? []).flatMap(
+      ({ input }) => at({ module: module.name, jack: input })?.outputs ?? [],
+    );
+    return { output, name: `${module.name}.${jack.name}`, passed, needed, next: 0 };
   };
+  const work = ({ output: { module, jack }, passed }: Visit): Levels => {
+    if (passed === undefined) return ownLevels(jack, tolerance);
+    const inputs = passed.terms.map(({ input, gain }) => {
+      const net = at({ module: module.name, jack: input });
+      return { gain, levels: inputLevels(module, input, net, known, tolerance) };
+    });
+    return summed(passed.offset, inputs, tolerance);
+  };
+
   for (const module of patch.modules)
-    for (const jack of module.jacks) if (jack.direction === 'out') rangeOf({ module, jack });
-  return rangeOf;
+    for (const jack of module.jacks) {
+      if (jack.direction !== 'out') continue;
+      // A stack of its own: a chain may be longer than the real one is deep.
+      const visits = [visitOf({ module, jack })];
+      const begun = new Set(visits.map(({ name }) => name));
+      for (let visit = visits.at(-1); visit !== undefined; visit = visits.at(-1)) {
+        const before = found.has(visit.name) ? undefined : visit.needed[visit.next];
+        if (before === undefined) {
+          if (!found.has(visit.name)) found.set(visit.name, work(visit));
+          visits.pop();
+          continue;
+        }
+        visit.next += 1;
+        const name = jackName({ module: before.module.name, jack: before.jack.name });
+        if (found.has(name)) continue;
+        if (begun.has(name)) found.set(name, ownLevels(before.jack, tolerance));
+        else {
+          begun.add(name);
+          visits.push(visitOf(before));
+        }
+      }
+    }
+  return known;
 }
 
-interface Gains {
-  readonly offset: number;
-  readonly terms: readonly { readonly input: string; readonly gain: number }[];
+interface Visit {
+  readonly output: Terminal<OutputJack>;
+  readonly name: string;
+  readonly passed: Passed | undefined;
+  /** The outputs that its levels depend on, and how many of them have been looked at. */
+  readonly needed: readonly Terminal<OutputJack>[];
+  next: number;
 }
 
-/** How the output comes of the inputs, for kinds whose outputs are sums of them or follow one. */
-function gainsOf({ definition, settings }: PatchModule, output: string): Gains | undefined {
-  if (definition.kind === 'attenuator') {
-    const { level, offset } = settings as { level: number; offset: number };
-    return { offset, terms: [{ input: 'in', gain: level }] };
-  }
-  // Slowed down or held, a voltage is still one of those that came in.
-  if (definition.kind === 'slew' || definition.kind === 'sample-hold')
-    return { offset: 0, terms: [{ input: 'in', gain: 1 }] };
-  const terms = (definition.sums?.(settings) ?? []).filter((sum) => sum.output === output);
+/** What an output comes to. */
+type Passed = Pick<Passing, 'offset' | 'terms'>;
+
+/** How an output comes of the inputs, if its kind says that it does. */
+function passedBy(
+  { definition, settings, name }: PatchModule,
+  output: string,
+  isDriven: (ref: JackRef) => boolean,
+): Passed | undefined {
+  const { passes, sums } = definition;
+  if (passes !== undefined)
+    return passes(settings, (jack) => isDriven({ module: name, jack })).find(
+      (one) => one.output === output,
+    );
+  const terms = (sums?.(settings) ?? []).filter((sum) => sum.output === output);
   return terms.length === 0 ? undefined : { offset: 0, terms };
 }
 
-function inputRange(
+function ownLevels({ facts }: OutputJack, tolerance: number): Levels {
+  if (facts.type === 'switch') return { low: around(0, 0), high: around(0, 0) };
+  return { low: around(facts.low, tolerance), high: around(facts.high, tolerance) };
+}
+
+function summed(
+  offset: number,
+  inputs: readonly { readonly gain: number; readonly levels: Levels }[],
+  tolerance: number,
+): Levels {
+  const base = around(offset, tolerance);
+  const low = { ...base };
+  const high = { ...base };
+  for (const { gain, levels } of inputs) {
+    const isUpright = gain >= 0;
+    const gains = around(gain, tolerance);
+    const lower = product(gains, isUpright ? levels.low : levels.high);
+    const higher = product(gains, isUpright ? levels.high : levels.low);
+    low.low += lower.low;
+    low.high += lower.high;
+    high.low += higher.low;
+    high.high += higher.high;
+  }
+  return { low: withinRails(low), high: withinRails(high) };
+}
+
+/** The lowest and highest product of a value of each. */
+function product(a: Extremes, b: Extremes): Extremes {
+  const [ll, lh, hl, hh] = [a.low * b.low, a.low * b.high, a.high * b.low, a.high * b.high];
+  return { low: Math.min(ll, lh, hl, hh), high: Math.max(ll, lh, hl, hh) };
+}
+
+function withinRails({ low, high }: Extremes): Extremes {
+  return { low: toRails(low), high: toRails(high) };
+}
+
+/** The levels at an input: those of its net, or what it rests at. */
+function inputLevels(
   module: PatchModule,
   input: string,
   net: Net | undefined,
-  rangeOf: (output: Terminal<OutputJack>) => Extremes,
-): Extremes {
-  const range = net === undefined ? undefined : extremes(netSpans(net, rangeOf, 0));
-  if (range !== undefined) return range;
+  rangeOf: RangeOf,
+  tolerance: number,
+): Levels {
+  const levels = net && netRange(net, rangeOf, tolerance);
+  if (levels !== undefined) return levels;
   const jack = module.jacks.find(({ name }) => name === input);
-  const rest = jack?.direction === 'in' ? jack.facts.rest : 0;
+  const rest = around(jack?.direction === 'in' ? jack.facts.rest : 0, tolerance);
   return { low: rest, high: rest };
+}
+
+/**
+ * The lowest and the highest level of a net: all its voltage outputs low, or high, and its switches open
+ * or closed, whichever takes it further.
+ * @returns undefined for a net that nothing holds.
+ */
+function netRange(net: Net, rangeOf: RangeOf, tolerance: number): Levels | undefined {
+  const within = (voltage: 'rest' | 'on', contact: 'rest' | 'on'): Extremes | undefined =>
+    extremes(
+      netSpans(net, rangeOf, tolerance, (index) =>
+        net.outputs[index]?.jack.facts.type === 'switch' ? contact : voltage,
+      ),
+    );
+  const all = extremes(netSpans(net, rangeOf, tolerance));
+  const [open, closed] = [within('rest', 'rest'), within('rest', 'on')];
+  const [openHigh, closedHigh] = [within('on', 'rest'), within('on', 'on')];
+  if (all === undefined) return undefined;
+  const least = Math.min(open?.high ?? all.high, closed?.high ?? all.high);
+  const most = Math.max(openHigh?.low ?? all.low, closedHigh?.low ?? all.low);
+  return { low: { low: all.low, high: least }, high: { low: most, high: all.high } };
 }

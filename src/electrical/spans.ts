@@ -4,17 +4,24 @@ import type { OutputJack } from '../modules/definition.ts';
 import type { Net, Terminal } from './nets.ts';
 import { around, type Extremes, type Span } from './tolerance.ts';
 
-/** Finds the range of an output, V before its source resistance. */
-export type RangeOf = (output: Terminal<OutputJack>) => Extremes;
+/** The two levels of an output, V before its source resistance, each somewhere in a range. */
+export interface Levels {
+  readonly low: Extremes;
+  readonly high: Extremes;
+}
+
+/** Finds the levels of an output, at a tolerance. */
+export type RangeOf = (output: Terminal<OutputJack>) => Levels;
 
 /** What an output is doing; `any` leaves it open. */
 export type State = 'rest' | 'on' | 'any';
 
 /**
  * The branches of a net.
+ * @param rangeOf the outputs' levels, at the same tolerance.
  * @param stateOf the state of each output, all in any state unless given: at rest a voltage output
  *   gives its low level and a switch is open.
- * @param tolerance share by which every resistance and level may be off; under 1.
+ * @param tolerance share by which every resistance and every input's rest may be off; under 1.
  */
 export function netSpans(
   net: Net,
@@ -37,11 +44,9 @@ export function netSpans(
       };
     }
     const range = rangeOf(output);
-    const lowest = state === 'on' ? range.high : range.low;
-    const highest = state === 'rest' ? range.low : range.high;
     return {
-      low: around(lowest, tolerance).low,
-      high: around(highest, tolerance).high,
+      low: (state === 'on' ? range.high : range.low).low,
+      high: (state === 'rest' ? range.low : range.high).high,
       ...siemens(facts.ohms, tolerance),
     };
   });

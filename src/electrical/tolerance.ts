@@ -12,6 +12,8 @@
  * Source: monotony of a weighted mean, worked out above; the tests try all corners.
  */
 
+import { largest, smallest } from '../modules/dsp/extremes.ts';
+
 /** A branch whose voltage and conductance lie somewhere in a range. */
 export interface Span {
   /** V. */
@@ -36,8 +38,8 @@ export function extremes(spans: readonly Span[]): Extremes | undefined {
   const stiff = spans.filter(({ leastSiemens }) => leastSiemens === Number.POSITIVE_INFINITY);
   if (stiff.length > 0)
     return {
-      low: Math.min(...stiff.map(({ low }) => low)),
-      high: Math.max(...stiff.map(({ high }) => high)),
+      low: smallest(stiff.map(({ low }) => low)),
+      high: largest(stiff.map(({ high }) => high)),
     };
   const high = highest(spans.map((span) => ({ ...span, volts: span.high })));
   if (high === undefined) return undefined;

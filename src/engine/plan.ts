@@ -6,6 +6,7 @@
 import { type Net, netlist } from '../electrical/nets.ts';
 import { type NodeLaw, nodeLaw, nodeVolts } from '../electrical/node-law.ts';
 import type { InputJack } from '../modules/definition.ts';
+import { largest } from '../modules/dsp/extremes.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { runningOrder } from './order.ts';
 
@@ -90,7 +91,10 @@ export function plan(
       net,
       law: nodeLaw(net),
       drivers: outputs,
-      after: Math.max(-1, ...outputs.map((output) => output.module)),
+      after: largest(
+        outputs.map((output) => output.module),
+        -1,
+      ),
       isFed: outputs.length < net.outputs.length,
     };
   });

@@ -3,6 +3,7 @@
  * and how long its tail is heard; knows nothing of files.
  */
 
+import { largest } from '../modules/dsp/extremes.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { edges } from '../timing/edges.ts';
 import { rhythmSettings } from '../timing/settings.ts';
@@ -145,8 +146,8 @@ export function playedSeconds(patch: Patch, length: Length): number {
   const scores = patch.modules.filter(({ definition }) => definition.role === 'score');
   if (scores.length === 0) return WITHOUT_SONG;
   // With several sequencers the clip is as long as the longest.
-  return Math.max(
-    ...scores.map(({ settings }) => {
+  return largest(
+    scores.map(({ settings }) => {
       const rhythm = rhythmSettings(settings);
       return length.unit === 'bars' ? secondsOfBars(rhythm, length.value) : songSeconds(rhythm);
     }),

@@ -142,7 +142,8 @@ function describer(module: PatchModule): (edge: TimedEdge) => Happening {
 function takeBefore(sent: Happening[], sample: number): Happening[] {
   const due = sent.filter((one) => one.sample < sample);
   const later = sent.filter((one) => one.sample >= sample);
-  sent.splice(0, sent.length, ...later);
+  sent.length = 0;
+  for (const one of later) sent.push(one);
   return due.sort((a, b) => a.sample - b.sample);
 }
 

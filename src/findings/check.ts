@@ -4,6 +4,7 @@ import type { Net } from '../electrical/nets.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { contextOf } from './context.ts';
 import type { Context, Finding, Rule, Severity } from './finding.ts';
+import { gathered } from './gathered.ts';
 import { RULES } from './rules/rules.ts';
 
 export interface CheckOptions {
@@ -25,8 +26,21 @@ export function check(patch: Patch, { tolerance = 0 }: CheckOptions = {}): reado
  * @param rules those to look by; all unless given.
  */
 export function findingsIn(context: Context, rules: readonly Rule[] = RULES): readonly Finding[] {
+  return together(findingsApart(context, rules), context);
+}
+
+/** The same, with what one cause does told at each jack by itself. */
+export function findingsApart(
+  context: Context,
+  rules: readonly Rule[] = RULES,
+): readonly Finding[] {
   const all = rules.flatMap((rule) => rule.find(context));
   return inOrder(withoutFollowers(distinct(all), context), context.patch.file);
+}
+
+/** Tells what one cause does once. */
+export function together(apart: readonly Finding[], { patch }: Context): readonly Finding[] {
+  return inOrder(gathered(apart), patch.file);
 }
 
 /** How many of each severity. */

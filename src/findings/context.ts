@@ -1,9 +1,8 @@
 /** Works out what all rules look at. */
 
 import type { NetLevels } from '../electrical/levels.ts';
-import { netLevels } from '../electrical/levels.ts';
+import { netLevels, rangesOf } from '../electrical/levels.ts';
 import { type Net, type Netlist, netlist } from '../electrical/nets.ts';
-import { outputRanges } from '../electrical/ranges.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { drivenAmplifiers } from './amplifiers.ts';
 import type { Context } from './finding.ts';
@@ -19,8 +18,8 @@ import { Triggers } from './triggers/triggers.ts';
  */
 export function contextOf(patch: Patch, tolerance = 0): Context {
   const list = netlist(patch);
-  const rangeOf = outputRanges(patch, list);
-  const levels = new Map(list.nets.map((net) => [net, netLevels(net, rangeOf, tolerance)]));
+  const ranges = rangesOf(patch, list, tolerance);
+  const levels = new Map(list.nets.map((net) => [net, netLevels(net, ranges)]));
   let listener: Listener | undefined;
   const listen = (): Listener => {
     listener ??= new Listener(metersFor(patch, list, levels, triggers));

@@ -26,6 +26,13 @@ export interface Finding {
   /** The cable, setting or module that the finding is about. */
   readonly place: Place;
   readonly jack?: JackRef;
+  /** All the jacks that it is about, `jack` first, where there are several. */
+  readonly jacks?: readonly JackRef[];
+  /**
+   * The source or setting behind it, where that may be behind others of the rule as well: these are
+   * told as one.
+   */
+  readonly cause?: string;
   /** The numbers behind it; a name ends in its unit: `highVolts`, `widthSeconds`. */
   readonly figures: Readonly<Record<string, number | string>>;
 }

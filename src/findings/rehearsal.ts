@@ -4,6 +4,7 @@
  */
 
 import { Take } from '../engine/take.ts';
+import { largest } from '../modules/dsp/extremes.ts';
 import { TriggerInput } from '../modules/dsp/trigger-input.ts';
 import type { InputFacts } from '../modules/facts.ts';
 import type { Pulse } from '../modules/gates.ts';
@@ -153,7 +154,7 @@ function samplesFor(work: number): number {
 function songLength({ modules }: Patch): number {
   const scores = modules.filter(({ definition }) => definition.role === 'score');
   if (scores.length === 0) return WITHOUT_SONG;
-  return Math.max(...scores.map(({ settings }) => songSeconds(rhythmSettings(settings))));
+  return largest(scores.map(({ settings }) => songSeconds(rhythmSettings(settings))));
 }
 
 class ChannelMeter implements HeardChannel {

@@ -1,5 +1,6 @@
 /** How the rules of timing and sound speak: times, counts, places in the song. */
 
+import type { JackRef } from '../patch/patch.ts';
 import { formatValue } from '../patch/units.ts';
 import type { Span } from './triggers/span.ts';
 import type { Train } from './triggers/triggers.ts';
@@ -29,6 +30,11 @@ export function inPlace({ bar, step }: { readonly bar: number; readonly step: nu
 /** The inputs of one net that a finding is about, by name. */
 export function inputsOf(trains: readonly Train[]): string {
   return listed(trains.map(({ terminal }) => `${terminal.module.name}.${terminal.jack.name}`));
+}
+
+/** The inputs of one net that a finding is about. */
+export function jacksOfTrains(trains: readonly Train[]): readonly JackRef[] {
+  return trains.map(({ terminal: { module, jack } }) => ({ module: module.name, jack: jack.name }));
 }
 
 /** Trains by net, since what one wire carries is one finding. */

@@ -43,6 +43,11 @@ export function drivers(net: Net): string {
   return listed(net.outputs.map(({ module, jack }) => `${module.name}.${jack.name}`));
 }
 
+/** The wire that a net is, as the cause of findings: the outputs that drive it. */
+export function wire(net: Net): string {
+  return net.outputs.map(({ module, jack }) => `${module.name}.${jack.name}`).join(' + ');
+}
+
 /** The cable that ends at a jack, or else any of its net's. */
 export function cableInto(net: Net, ref: JackRef): Cable | undefined {
   const name = jackName(ref);

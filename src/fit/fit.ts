@@ -1,6 +1,7 @@
 /** Moves settings of a patch until its hit sounds like the hit of a recording. */
 
 import { readVariant, type WrittenPatch } from '../compare/variant.ts';
+import { smallest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
 import { FitError } from './fit-error.ts';
 import { type VoiceChannel, voiceAlone, voiceChannels } from './path.ts';
@@ -162,7 +163,7 @@ async function fitted(
   const rises: number[] = [];
   for (const moved of isStopped() ? [] : movedBy10(knob, after))
     rises.push((await tries.aside(values.with(axis, moved))) - db);
-  const riseDb = rises.length > 0 && !isStopped() ? Math.max(0, Math.min(...rises)) : null;
+  const riseDb = rises.length > 0 && !isStopped() ? Math.max(0, smallest(rises)) : null;
   const end = after <= knob.low ? 'low' : after >= knob.high ? 'high' : null;
   return {
     knob,

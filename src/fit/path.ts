@@ -75,15 +75,14 @@ class Wiring {
   /** Names of the modules that a channel's gate comes to, by whatever way. */
   after({ module, name }: VoiceChannel): ReadonlySet<string> {
     const found = new Set<string>();
-    const follow = (net: Net | undefined): void => {
-      for (const { module: reader } of net?.inputs ?? []) {
+    const left = [this.at(module, name)];
+    while (left.length > 0)
+      for (const { module: reader } of left.pop()?.inputs ?? []) {
         if (found.has(reader.name)) continue;
         found.add(reader.name);
         for (const jack of reader.jacks)
-          if (jack.direction === 'out') follow(this.at(reader.name, jack.name));
+          if (jack.direction === 'out') left.push(this.at(reader.name, jack.name));
       }
-    };
-    follow(this.at(module, name));
     return found;
   }
 
@@ -93,16 +92,17 @@ class Wiring {
     isFollowed: (reader: string, driver: string) => boolean,
   ): ReadonlySet<string> {
     const found = new Set<string>();
-    const follow = ({ name, jacks }: PatchModule): void => {
-      if (found.has(name)) return;
+    const left = [...modules];
+    for (let module = left.pop(); module !== undefined; module = left.pop()) {
+      const { name, jacks } = module;
+      if (found.has(name)) continue;
       found.add(name);
       for (const jack of jacks) {
         if (jack.direction !== 'in') continue;
         for (const { module: driver } of this.at(name, jack.name)?.outputs ?? [])
-          if (isFollowed(name, driver.name)) follow(driver);
+          if (isFollowed(name, driver.name)) left.push(driver);
       }
-    };
-    for (const module of modules) follow(module);
+    }
     return found;
   }
 }

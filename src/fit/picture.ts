@@ -8,6 +8,7 @@
 
 import { Decimator } from '../measure/decimator.ts';
 import { bandEdges } from '../measure/spectrum/bands.ts';
+import { largest } from '../modules/dsp/extremes.ts';
 import { type Frames, LOWEST_BAND, Scale } from './scale.ts';
 
 /** Where a hit is in a signal, samples: its onset, and the sample from which it is not heard alone. */
@@ -107,7 +108,7 @@ export class HitScope {
     const energies = seen.map(
       ({ low, full }) => energyOf(low, lead, common) + energyOf(full, lead, common),
     );
-    const loudest = Math.max(...energies);
+    const loudest = largest(energies);
     const parts = [seen.map(({ low }) => low), seen.map(({ full }) => full)].map((part) =>
       mean(part, energies, frames),
     );
@@ -153,7 +154,7 @@ function energyOf({ power, count }: Frames, from: number, to: number): number {
 
 /** The mean of several hits' frames. Of frames that only some have, it is the mean of these. */
 function mean(hits: readonly Frames[], energies: readonly number[], frames: number) {
-  const known = Math.max(...hits.map(({ count }) => count));
+  const known = largest(hits.map(({ count }) => count));
   const share = new Float64Array(frames);
   const weight = new Float64Array(frames);
   hits.forEach(({ count }, hit) => {

@@ -4,6 +4,7 @@ import { Mixdown } from '../measure/mixdown.ts';
 import { OffsetBlocker } from '../measure/offset-blocker.ts';
 import type { SampleBlock, SampleSource } from '../measure/samples.ts';
 import { SignalMeter } from '../measure/signal.ts';
+import { smallest } from '../modules/dsp/extremes.ts';
 import { FitError } from './fit-error.ts';
 import { hitOnset } from './onset.ts';
 import { FRAME, HitScope, type HitSpan, type Prepared } from './picture.ts';
@@ -101,7 +102,7 @@ export function recordedHits(source: FitSource, name: string): RecordedHits {
     isClipped: measures.hits.some(({ reasons }) =>
       [reasons.attack, reasons.decay].includes('clipped'),
     ),
-    isCut: target.frames >= Math.min(...picture.known),
+    isCut: target.frames >= smallest(picture.known),
   };
 }
 

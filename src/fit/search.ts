@@ -9,6 +9,8 @@
  * Algorithm with Adaptive Parameters, Comput. Optim. Appl. 51 (2012) 259-277 (from memory).
  */
 
+import { largest, smallest } from '../modules/dsp/extremes.ts';
+
 export interface Bounds {
   readonly low: number;
   readonly high: number;
@@ -162,10 +164,10 @@ async function simplex(
 
 function widthOf(corners: readonly Found[]): number {
   const [first] = corners as [Found];
-  return Math.max(
-    ...first.place.map((_, axis) => {
+  return largest(
+    first.place.map((_, axis) => {
       const values = corners.map(({ place }) => place[axis] as number);
-      return Math.max(...values) - Math.min(...values);
+      return largest(values) - smallest(values);
     }),
   );
 }

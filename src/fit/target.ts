@@ -13,6 +13,7 @@
  * not. Chosen by trial, no source.
  */
 
+import { smallest } from '../modules/dsp/extremes.ts';
 import { FRAME, type HitPicture, type HitScope } from './picture.ts';
 
 /** Under the loudest band, dB. */
@@ -101,7 +102,7 @@ export class Target {
     if (!isLevelled) {
       const gain = render.energy / this.picture.energy;
       const all = this.lags().map((lag) => this.compared(render, lag, gain));
-      return { db: Math.min(...all), gain };
+      return { db: smallest(all), gain };
     }
     const rough = this.gainAt(render, 0, 1);
     const best = this.lags().reduce(

@@ -2,12 +2,20 @@
  * Amplifier: a voltage sets how much of the input comes through.
  *
  *   linear:       out = in x control/unity, nothing below 0 V
- *   exponential:  out = in x 10^(range (control/unity - 1)/20), nothing at and below 0 V
+ *   exponential:  out = in x (10^(range (control/unity - 1)/20) - g0)/(1 - g0), nothing below 0 V,
+ *                 where g0 = 10^(-range/20) is what the power alone would leave at 0 V
  *
  * Both have a gain of 1 (0 dB) at `unity` volts and never more than `max-gain`. The exponential one
- * lies `range` decibels lower as control nears 0 V, and there it shuts.
+ * falls in a straight line of decibels, so many a volt, that would reach -range at 0 V. It keeps to
+ * that line within 1 dB down to 20 dB above -range; below it bends down, and at 0 V it is shut, as a
+ * circuit is whose trimmer takes off what it passes at 0 V.
  *
- * Source: the two laws are common practice, no source; decibels: gain = 10^(dB/20).
+ * Source: the linear law is common practice, no source; decibels: gain = 10^(dB/20). A current that
+ * is a power of the volts less its value at 0 V, so that none flows there, is that of a junction,
+ * I = I_S (e^(V/V_T) - 1): Shockley, The Theory of p-n Junctions in Semiconductors and p-n Junction
+ * Transistors, Bell System Technical Journal 28 (1949) (from memory). A trimmer that nulls what passes
+ * at 0 V: common practice, no source. The 80 dB of `range` are chosen, no source: the bend then
+ * begins 60 dB under unity, where little is heard any more.
  * Deviation: nothing of control leaks into the output, and shut is silent; a circuit leaves a little
  * of both.
  */
@@ -38,8 +46,8 @@ export const amplifier = define({
       type: 'decibel',
       min: 20,
       max: 120,
-      fallback: 60,
-      about: 'Exponential only: from unity down to just above 0 V.',
+      fallback: 80,
+      about: 'Exponential only: decibels that unity volts are worth. Near 0 V it bends to silence.',
     },
     'max-gain': {
       type: 'decibel',
@@ -104,7 +112,21 @@ cables:
 `,
 });
 
-/** Gain of the exponential law, before `max-gain`: 1 at `unity`, 0 at and below 0 V. */
-export function exponentialGain(control: number, unity: number, range: number): number {
-  return control > 0 ? gainOfDb(range * (control / unity - 1)) : 0;
+/**
+ * Gives the gain of the exponential law, before `max-gain`: 1 at `unity`, 0 at and below 0 V, rising
+ * all the way without a step.
+ * @param unity V, from 1 on.
+ * @param range dB, from 20 on.
+ * @param standing the power's own gain at 0 V, which is taken off; a circuit works it out once.
+ */
+export function exponentialGain(
+  control: number,
+  unity: number,
+  range: number,
+  standing = gainOfDb(-range),
+): number {
+  if (!(control > 0)) return 0;
+  const gain = (gainOfDb(range * (control / unity - 1)) - standing) / (1 - standing);
+  // Just above 0 V two roundings may differ by less than nothing.
+  return gain > 0 ? gain : 0;
 }

@@ -62,6 +62,7 @@ export const attenuator = define({
   },
   // With an offset it is a source of its own.
   sums: ({ level, offset }) => (offset === 0 ? [{ output: 'out', input: 'in', gain: level }] : []),
+  passes: ({ level, offset }) => [{ output: 'out', offset, terms: [{ input: 'in', gain: level }] }],
   example: `title: Noise under an envelope turned down to 60 %
 modules:
   drums:

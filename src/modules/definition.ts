@@ -168,7 +168,7 @@ export interface OwnCircuit {
   ): void;
   /**
    * Whether the next `samples`, with each input at its latest volts, would leave its outputs and all that
-   * it remembers as they are. The engine then need not run it. Absent: never.
+   * it remembers as they are. The engine then need not run it. Asked only after it has run once. Absent: never.
    */
   rests?(samples: number): boolean;
   /** Lets `samples` go by that it was not run for, since it rests: for circuits that count them. */
@@ -229,6 +229,14 @@ export interface Site {
 /** Stands for a wire that there is none of. */
 export const NO_WIRE: Handle = 0;
 
+/** An output that comes to `offset` and the sum of its terms. */
+export interface Passing {
+  readonly output: string;
+  /** V. */
+  readonly offset: number;
+  readonly terms: readonly { readonly input: string; readonly gain: number }[];
+}
+
 type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
   ? S['options'][number]
   : S extends FlagSpec
@@ -288,6 +296,13 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   counts?(values: V): number;
   /** What it does to sound, as a lesson says it: `Filtered`. Absent: it goes by its kind. */
   readonly effect?: string;
+  /**
+   * For kinds that pass a level on in another way than by plain sums, such as with an offset, or
+   * slowed down: what each output comes to while the inputs stay. An output that is not in it has
+   * levels of its own.
+   * @param isDriven whether anything drives an input.
+   */
+  passes?(values: V, isDriven: (input: string) => boolean): readonly Passing[];
   /** The smallest patch that shows it at work: YAML text, rendered by a test. */
   readonly example: string;
 }

@@ -86,6 +86,21 @@ export const panner = define({
           { output: 'right', input: 'in', gain: leftGain(-values.pan) },
         ]
       : [],
+  passes: (values, isDriven) =>
+    values['control-amount'] === 0 || !isDriven('pan')
+      ? [
+          {
+            output: 'left',
+            offset: 0,
+            terms: [{ input: 'in', gain: leftGain(values.pan) }],
+          },
+          {
+            output: 'right',
+            offset: 0,
+            terms: [{ input: 'in', gain: leftGain(-values.pan) }],
+          },
+        ]
+      : [],
   example: `title: Panner
 about: Noise that jumps from side to side with the accents.
 modules:

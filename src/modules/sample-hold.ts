@@ -63,6 +63,8 @@ export const sampleHold = define({
       site.trigger('trigger'),
     );
   },
+  // Held, a voltage is still one of those that came in.
+  passes: () => [{ output: 'out', offset: 0, terms: [{ input: 'in', gain: 1 }] }],
   example: `title: Sample and hold
 about: Each hit is tuned by a new random voltage.
 modules:

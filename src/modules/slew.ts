@@ -80,6 +80,7 @@ export const slew = define({
       site.make('linearSlew', ...wires, ...samples.map((time) => SPAN / time));
     else site.make('exponentialSlew', ...wires, ...samples.map(exponentialShare));
   },
+  passes: () => [{ output: 'out', offset: 0, terms: [{ input: 'in', gain: 1 }] }],
   example: `title: Slew limiter
 about: A gate made into an envelope - a quick rise and a slow fall.
 modules:

@@ -17,6 +17,7 @@
  */
 
 import { define } from './definition.ts';
+import { largest, smallest } from './dsp/extremes.ts';
 import { type OutputFacts, pitchVolts, plain, voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 
@@ -187,7 +188,7 @@ cables:
  * @param steps the setting; 0 stands for the longest of the rows.
  */
 export function sequenceLength(steps: number, rows: readonly (readonly number[])[]): number {
-  return steps > 0 ? steps : Math.max(...rows.map(({ length }) => length));
+  return steps > 0 ? steps : largest(rows.map(({ length }) => length));
 }
 
 /**
@@ -202,5 +203,5 @@ export function shiftedStep(position: number, shift: number, steps: number): num
 
 /** The output that a row of volts needs. */
 function rowVolts(row: readonly number[]): OutputFacts {
-  return pitchVolts(Math.min(...row), Math.max(...row));
+  return pitchVolts(smallest(row), largest(row));
 }

@@ -6,6 +6,7 @@
 import { colourVariables, DARK, PRINT } from './chart/colours.ts';
 import { LISTENING_SCRIPT } from './listening-page-script.ts';
 import { escaped } from './markup.ts';
+import { NOTICES_STYLE, noticesFooter } from './notices.ts';
 
 export interface PageClip {
   readonly name: string;
@@ -29,6 +30,8 @@ export interface ListeningPage {
   /** SVG, in the colours of `IN_PAGE`. */
   readonly chart: string;
   readonly pairs?: readonly (readonly [a: string, b: string, difference: string])[];
+  /** The licence of its script. */
+  readonly notices: string;
 }
 
 /** What a browser opens readily: bytes of clips that are put into the page itself. */
@@ -45,8 +48,7 @@ export function listeningPage(page: ListeningPage): string {
 <meta name="color-scheme" content="light dark">
 <title>${escaped(title)}: comparison</title>
 <style>
-${STYLE}
-</style>
+${STYLE}${NOTICES_STYLE}</style>
 </head>
 <body>
 <header>
@@ -66,7 +68,7 @@ ${tableSection(page)}
 ${pairsSection(page.pairs)}
 </main>
 <noscript><p>Listening here needs JavaScript; the clips lie beside this page.</p></noscript>
-<script type="application/json" id="clips">${jsonIn(clips)}</script>
+${noticesFooter(page.notices)}<script type="application/json" id="clips">${jsonIn(clips)}</script>
 <script>
 ${LISTENING_SCRIPT}</script>
 </body>

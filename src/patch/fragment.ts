@@ -81,8 +81,8 @@ export function readFragment(
       for (const part of map?.entries ?? []) {
         const read = readPart(part, forParts.get(part.key) ?? [], known, site, shared);
         if (!read) lostParts.add(part.key);
-        modules.push(...(read?.modules ?? []));
-        partCables.push(...(read?.cables ?? []));
+        for (const module of read?.modules ?? []) modules.push(module);
+        for (const cable of read?.cables ?? []) partCables.push(cable);
         for (const [name, module] of read?.known ?? []) known.set(`${part.key}.${name}`, module);
       }
     }

@@ -101,7 +101,7 @@ function readSettings(
     const message = `${quoted(definition.kind)} has no setting ${quoted(key)}`;
     report.unknown('unknown-key', at, message, key, names);
     // The slip is most likely in one of the settings that the file does not give.
-    faulty.push(...names.filter((name) => !byName.has(name)));
+    for (const name of names) if (!byName.has(name)) faulty.push(name);
   }
   const values: { [name: string]: unknown } = {};
   const dials = new Map<string, Dial>();

@@ -224,7 +224,7 @@ function view(bytes: Uint8Array): DataView {
 }
 
 function text(bytes: Uint8Array, from: number, to: number): string {
-  return String.fromCharCode(...bytes.subarray(from, to));
+  return Array.from(bytes.subarray(from, to), (byte) => String.fromCharCode(byte)).join('');
 }
 
 function hex(bytes: Uint8Array): string {

@@ -4,11 +4,12 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { availableParallelism, tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 
 export const title = 'compare: 256 variants of a one-bar closed hat, on one core and on two';
 
-const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).pathname;
-const PATCH = new URL('../../patches/closed-hat.yaml', import.meta.url).pathname;
+const BIN = fileURLToPath(new URL('../../dist/bin/forehear.cjs', import.meta.url));
+const PATCH = fileURLToPath(new URL('../../patches/closed-hat.yaml', import.meta.url));
 const GRID = ['--vary', 'shape.release=40ms..400ms/16', '--vary', 'bright.cutoff=2kHz..9kHz/16'];
 const ROUNDS = 3;
 

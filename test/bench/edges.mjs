@@ -1,11 +1,12 @@
 /** Hours of edges as a table: how many a second, and whether memory stays flat. */
 
 import { spawnSync } from 'node:child_process';
+import { fileURLToPath } from 'node:url';
 
 export const title = '`timing --csv` of the closed hat, into nothing';
 
 const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).href;
-const PATCH = new URL('../../patches/closed-hat.yaml', import.meta.url).pathname;
+const PATCH = fileURLToPath(new URL('../../patches/closed-hat.yaml', import.meta.url));
 const MEBIBYTE = 1024 * 1024;
 const ROUNDS = 5;
 /** In ten hours: 13 800 bars of 9 strokes, 16 clocks and 2 accents, each up and down; run and start. */

@@ -4,10 +4,11 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 
 export const title = 'measure: five minutes of sound, hit by hit';
 
-const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).pathname;
+const BIN = fileURLToPath(new URL('../../dist/bin/forehear.cjs', import.meta.url));
 const SECONDS = 300;
 const ROUNDS = 5;
 /** Six hits a second in stereo, four in mono, and one in mono. */
@@ -22,7 +23,7 @@ export function run() {
   try {
     const files = SOUNDS.map(({ patch }, index) => {
       const file = join(folder, `${index}.wav`);
-      const path = new URL(`../../patches/${patch}`, import.meta.url).pathname;
+      const path = fileURLToPath(new URL(`../../patches/${patch}`, import.meta.url));
       forehear(['render', path, '--seconds', String(SECONDS), '-o', file, '--quiet']);
       return file;
     });

@@ -2,9 +2,10 @@
 
 import { readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { KINDS, readPatch } from '../../dist/index.js';
 
-const PATCHES = new URL('../../patches/', import.meta.url).pathname;
+const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
 
 /** Reads one of the example patches. */
 export function examplePatch(name) {

@@ -1,11 +1,11 @@
 /**
  * `npm run bench`: every speed or memory that Forehear claims, each as a ratio to a reference in the
  * same run. Times are processor time, the best of several turns taken alternately, so that another
- * program's load weighs on both sides alike. `npm run bench -- voices start` runs some of them only.
+ * program's load weighs on both sides alike. `npm run bench -- kit start` runs some of them only.
  */
 
 const BENCHES = {
-  voices: () => import('./voices.mjs'),
+  'eight-voices': () => import('./eight-voices.mjs'),
   chromium: () => import('./chromium.mjs'),
   kit: () => import('./kit.mjs'),
   first: () => import('./first.mjs'),
@@ -17,6 +17,7 @@ const BENCHES = {
   compare: () => import('./compare.mjs'),
   measure: () => import('./measure.mjs'),
   edges: () => import('./edges.mjs'),
+  voices: () => import('./voices.mjs'),
 };
 
 const wanted = process.argv.slice(2);

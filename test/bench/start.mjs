@@ -4,12 +4,13 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 
 export const title = 'A 4-second clip from a cold command against `node -e 0`';
 
-const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).pathname;
-const HAT = new URL('../../patches/closed-hat.yaml', import.meta.url).pathname;
-const KIT = new URL('../../patches/kit-of-eight.yaml', import.meta.url).pathname;
+const BIN = fileURLToPath(new URL('../../dist/bin/forehear.cjs', import.meta.url));
+const HAT = fileURLToPath(new URL('../../patches/closed-hat.yaml', import.meta.url));
+const KIT = fileURLToPath(new URL('../../patches/kit-of-eight.yaml', import.meta.url));
 const ROUNDS = 15;
 
 export function run() {

@@ -4,9 +4,10 @@ import { spawn, spawnSync } from 'node:child_process';
 import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 
-export const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).pathname;
-export const PATCHES = new URL('../../patches/', import.meta.url).pathname;
+export const BIN = fileURLToPath(new URL('../../dist/bin/forehear.cjs', import.meta.url));
+export const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
 
 export interface Ended {
   readonly status: number | null;

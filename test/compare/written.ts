@@ -2,11 +2,12 @@
 
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import type { WrittenPatch } from '../../src/compare/variant.ts';
 import { readVariant } from '../../src/compare/variant.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 
-export const PATCHES = new URL('../../patches/', import.meta.url).pathname;
+export const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
 
 /** A patch by its own text, or an example with its parts. */
 export function written(

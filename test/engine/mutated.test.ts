@@ -3,6 +3,7 @@
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { Take } from '../../src/engine/take.ts';
@@ -11,7 +12,7 @@ import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { runs } from '../runs.ts';
 
-const PATCHES = new URL('../../patches/', import.meta.url).pathname;
+const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
 const texts = [
   ...readdirSync(PATCHES)
     .filter((name) => name.endsWith('.yaml'))

@@ -3,6 +3,7 @@
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { Recording } from '../../src/engine/recording.ts';
 import type { Part } from '../../src/engine/renderer.ts';
@@ -12,7 +13,7 @@ import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 
-const PATCHES = new URL('../../patches/', import.meta.url).pathname;
+const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
 const names = readdirSync(PATCHES).filter((name) => name.endsWith('.yaml'));
 const RATE = 8000;
 const SECONDS = 0.6;

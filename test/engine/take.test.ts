@@ -3,6 +3,7 @@
 
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { Loop } from '../../src/engine/loop.ts';
 import { stemsOf } from '../../src/engine/stems.ts';
@@ -11,7 +12,7 @@ import { KINDS } from '../../src/modules/kinds.ts';
 import { jackName, type Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 
-const PATCHES = new URL('../../patches/', import.meta.url).pathname;
+const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
 
 function patchOf(text: string): Patch {
   const { patch, problems } = readPatch(text, {

@@ -9,6 +9,7 @@ import { LISTENING_SCRIPT } from '../../src/output/listening-page-script.ts';
 import { close } from '../close.ts';
 
 const PAGE = listeningPage({
+  notices: 'Copyright others',
   title: 'Hat </title><script>alert(1)</script> & "friends"',
   about: 'It <b>hisses</b>.',
   level: 'Every clip is at -20.0 LUFS.',

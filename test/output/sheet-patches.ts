@@ -1,11 +1,12 @@
 /** Patches for tests of sheets: the examples with their parts, and one whose every text is hostile. */
 
 import { existsSync, readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 
-const FOLDER = new URL('../../patches/', import.meta.url).pathname;
+const FOLDER = fileURLToPath(new URL('../../patches/', import.meta.url));
 const RACK = 'racks/teaching-cabinet.yaml';
 
 export function textOf(file: string): string {

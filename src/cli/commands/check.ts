@@ -4,6 +4,7 @@ import type { Command } from 'commander';
 import { countsOf, findingsIn } from '../../findings/check.ts';
 import { contextOf } from '../../findings/context.ts';
 import type { Finding, Rule, Severity } from '../../findings/finding.ts';
+import { jacksOf } from '../../findings/gathered.ts';
 import { RULES, ruleNamed } from '../../findings/rules/rules.ts';
 import { jackName } from '../../patch/patch.ts';
 import { framePlace } from '../../patch/text/describe.ts';
@@ -120,7 +121,8 @@ function capitalised(text: string, names: ReadonlySet<string>): string {
 }
 
 /** The shape that scripts rely on. */
-export function asData({ rule, severity, message, fix, place, jack, figures }: Finding): object {
+export function asData(finding: Finding): object {
+  const { rule, severity, message, fix, place, jack, figures } = finding;
   return {
     rule,
     severity,
@@ -130,6 +132,7 @@ export function asData({ rule, severity, message, fix, place, jack, figures }: F
     line: place.line,
     column: place.column,
     jack: jack === undefined ? null : jackName(jack),
+    jacks: jacksOf(finding).map(jackName),
     figures,
   };
 }

@@ -85,9 +85,12 @@ async function run(options: Options): Promise<void> {
     console.log(JSON.stringify({ tempo, ...taps, ...late, ...divide, rows }));
     return;
   }
-  const lines = [...(tapped ? [`Tapped: ${described(tapped)}.`] : []), headOf(tempo)];
-  if (options.clock) lines.push(clockLine(tempo, options.clock, options.steps));
-  if (options.want) lines.push(...wantLines(tempo, options.want, options));
+  const lines = [
+    ...(tapped ? [`Tapped: ${described(tapped)}.`] : []),
+    headOf(tempo),
+    ...(options.clock ? [clockLine(tempo, options.clock, options.steps)] : []),
+    ...(options.want ? wantLines(tempo, options.want, options) : []),
+  ];
   if (options.swing !== undefined) lines.push(swingLine(tempo, options.swing, options.steps));
   const asked = tapped ?? options.clock ?? options.want ?? options.swing;
   console.log(

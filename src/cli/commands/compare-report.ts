@@ -11,6 +11,9 @@ import { listeningPage, MOST_EMBEDDED } from '../../output/listening-page.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { table } from '../table.ts';
 
+/** What the build wrote of the page's script, which is Forehear's own. */
+const NOTICES = new URL('../own-notices.txt', import.meta.url);
+
 /** Rows that a terminal can take; all are on the page. */
 const MOST_ROWS = 64;
 
@@ -48,6 +51,7 @@ export function writePictures(
         ...(isEmbedded && { data: readFileSync(one.path).toString('base64') }),
       })),
       chart: picture,
+      notices: readFileSync(NOTICES, 'utf8'),
       ...(comparison.pairs && {
         pairs: comparison.pairs.map(({ a, b, differenceDb }) => [a, b, difference(differenceDb)]),
       }),

@@ -76,7 +76,7 @@ export function register(program: Command): void {
     .option('--pairs', 'also subtract each from each, and tell what is left')
     .option(
       '--jobs <count>',
-      'how many to work on at once',
+      'how many to work on at once; more than the processor has cores are not started',
       wholeArgument(1, MOST_JOBS),
       Math.min(MOST_JOBS, availableParallelism()),
     )
@@ -92,7 +92,7 @@ async function run(file: string, options: Options): Promise<void> {
   if (options.vary.length === 0)
     throw wrongRequest('--vary is needed: what to compare, such as shape.decay=20ms,60ms,200ms.');
   // The workers start while the patch is read here.
-  const crew = workerCrew(new URL('./compare-worker.js', import.meta.url), options.jobs);
+  const crew = workerCrew(new URL('./compare-worker.js', import.meta.url), jobsOf(options));
   let closed: Promise<void> | undefined;
   try {
     const request = requestOf(file, options);
@@ -103,6 +103,11 @@ async function run(file: string, options: Options): Promise<void> {
   } finally {
     await (closed ?? crew.close());
   }
+}
+
+/** More than cores would take memory and gain nothing. */
+function jobsOf({ jobs }: Options): number {
+  return Math.min(jobs, availableParallelism());
 }
 
 type Asked = Omit<Request, 'onProgress' | 'isStopped'> & { readonly patch: Patch };

@@ -3,7 +3,7 @@
 import { basename, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
 import { barsWithin, playedSeconds } from '../../engine/take.ts';
-import { type LessonFiles, writeLesson } from '../../output/lesson/lesson.ts';
+import { LessonError, type LessonFiles, writeLesson } from '../../output/lesson/lesson.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { Depth } from '../../wav/wav-pack.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
@@ -85,6 +85,9 @@ async function run(file: string, options: Options): Promise<void> {
       );
     if (options.json) console.log(JSON.stringify(lesson, null, 2));
     else if (!options.quiet) print(lesson);
+  } catch (error) {
+    if (error instanceof LessonError) throw wrongRequest(error.message);
+    throw error;
   } finally {
     progress.end();
     process.off('SIGINT', stop);

@@ -7,7 +7,6 @@ import { filesOf } from '../../page/host/files.ts';
 import { PageServer } from '../../page/host/server.ts';
 import { Worksheet } from '../../page/host/worksheet.ts';
 import type { Files } from '../../page/protocol.ts';
-import type { Patch } from '../../patch/patch.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { openInBrowser } from '../open.ts';
 import { gathered, RACK_HELP, SET_HELP, wholeArgument } from '../options.ts';
@@ -49,25 +48,22 @@ export function register(program: Command): void {
 
 async function run(file: string, options: Options): Promise<void> {
   const { set, rack } = options;
-  const built = new URL('../page/', import.meta.url);
-  const bundles = readBundles(built);
-  const read = ({ sources, patch }: Found): [Files, Patch | undefined] => [
-    filesOf(file, set, rack, sources),
-    patch,
-  ];
+  const bundles = readBundles(new URL('../page/', import.meta.url));
+  const filesIn = ({ sources }: Found): Files => filesOf(file, set, rack, sources);
   let server: PageServer | undefined;
   const watch = new PatchWatch(file, {
     set,
     rack,
     onChange: (seen) => {
       if (seen instanceof Stop) worksheet.lose(seen.message);
-      else worksheet.take(...read(seen));
+      else worksheet.take(filesIn(seen), seen.patch);
     },
   });
-  const diagrams = new DiagramThread(new URL('host/diagram-worker.js', built));
+  const diagrams = new DiagramThread(new URL('./diagram-worker.js', import.meta.url));
   const worksheet = new Worksheet(
     bundles,
-    ...read(watch.first),
+    filesIn(watch.first),
+    watch.first.patch,
     (figures) => diagrams.draw(figures),
     (event) => server?.send(event),
   );

@@ -6,6 +6,7 @@ import { EventMeter } from '../../measure/hits/events.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, measureSignal } from '../../measure/signal.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import type { WavLayout } from '../../wav/reader-header.ts';
 import { Stop } from '../exit.ts';
@@ -55,7 +56,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   }
   if (results.length > 0) print(results, files.length, options);
   if (failures.length === 0) return;
-  const code = Math.max(...failures.map((failure) => failure.code)) as Stop['code'];
+  const code = largest(failures.map((failure) => failure.code)) as Stop['code'];
   throw new Stop(code, failures.map(({ message }) => message).join('\n'));
 }
 

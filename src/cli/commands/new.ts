@@ -50,19 +50,27 @@ modules:
     patterns:
       groove: { hat: "x-x- X-x- x-xx X-x?" }
     song: [groove, groove]
-  # The sound: noise, of which the filter keeps the top.
-  hiss: { kind: noise }
-  bright: { kind: filter, cutoff: 7 kHz, q: 0.9 }
-  # Its shape. The gate is short, so the release is what one hears: make it longer for an open hat.
-  shape: { kind: envelope, attack: 0.5 ms, release: 250 ms }
-  level: { kind: amplifier, response: exponential, range: 48 dB }
+  # The sound: noise, of which one filter keeps the top and the other takes the very top away.
+  hiss: { kind: noise, level: 2.2 V }
+  bright: { kind: filter, cutoff: 7 kHz, q: 2 }
+  soft: { kind: filter, cutoff: 11 kHz, q: 1.5 }
+  # Its shape: open while the gate lasts, 8 ms, then the release. Make that longer for an open hat.
+  shape: { kind: envelope, attack: 0.4 ms, sustain: 100 %, release: 100 ms }
+  level: { kind: amplifier }
+  # An accent is 0 V or 5 V. Here it becomes 3.1 V or 5 V, and at 5 V an amplifier is fully open.
+  accent: { kind: attenuator, level: 38 %, offset: 3.1 V }
+  touch: { kind: amplifier }
   out: { kind: output }
 
 cables:
-  - drums.hat   -> shape.trigger
-  - shape.out   -> level.control
-  - hiss.white  -> bright.in
-  - bright.high -> level.in
-  - level.out   -> out.left
+  - drums.hat        -> shape.trigger
+  - shape.out        -> level.control
+  - hiss.white       -> bright.in
+  - bright.high      -> soft.in
+  - soft.low         -> level.in
+  - level.out        -> touch.in
+  - drums.hat-accent -> accent.in
+  - accent.out       -> touch.control
+  - touch.out        -> out.left
 `;
 }

@@ -4,10 +4,11 @@ import { basename, dirname, extname, join } from 'node:path';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { type Length, playedSeconds } from '../../engine/take.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { sheetOf } from '../../output/sheet/sheet.ts';
+import { type Sheet, sheetOf } from '../../output/sheet/sheet.ts';
 import { sheetMarkdown } from '../../output/sheet/sheet-markdown.ts';
 import { MOST_SECONDS } from '../../output/sheet/sound.ts';
 import { readBundles } from '../../page/host/bundles.ts';
+import { DiagramThread } from '../../page/host/diagram-thread.ts';
 import { filesOf, withoutFolders } from '../../page/host/files.ts';
 import { handOut } from '../../page/host/page.ts';
 import type { Files } from '../../page/protocol.ts';
@@ -78,9 +79,7 @@ async function run(file: string, options: Options): Promise<void> {
     length,
     onProgress: (seconds) => progress.show(seconds, undefined),
   }).finally(() => progress.end());
-  const text = options.md
-    ? sheetMarkdown(sheet)
-    : await handOut(sheet, files, readBundles(BUNDLES), options.clip);
+  const text = options.md ? sheetMarkdown(sheet) : await handOutWithin(sheet, files, options);
   writeWhole(path, new TextEncoder().encode(text));
 
   if (options.json) console.log(JSON.stringify({ file: path }));
@@ -94,6 +93,23 @@ async function run(file: string, options: Options): Promise<void> {
       console.error(
         `The song is longer than ${MOST_SECONDS} s; the sheet has the beginning of it. --bars or --seconds choose how much.`,
       );
+  }
+}
+
+/** Writes the hand-out, its block diagrams in a time that one waits for. */
+async function handOutWithin(sheet: Sheet, files: Files, options: Options): Promise<string> {
+  const diagrams = new DiagramThread(new URL('./diagram-worker.js', import.meta.url));
+  try {
+    return await handOut(sheet, files, readBundles(BUNDLES), options.clip, async (figure) => {
+      const laid = await diagrams.place(figure);
+      if (laid.isPlain && !options.quiet)
+        console.error(
+          `The block diagram of ${figure.part || 'the patch'} is laid out plainly: it is too large to be laid out well in time.`,
+        );
+      return laid;
+    });
+  } finally {
+    diagrams.close();
   }
 }
 

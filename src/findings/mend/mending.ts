@@ -2,10 +2,11 @@
 
 import { applyEdits, type Edit, fileOf } from '../../patch/edit/edit.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
-import { countsOf, findingsIn } from '../check.ts';
+import { findingsApart, together } from '../check.ts';
 import { contextOf } from '../context.ts';
 import type { Context, Finding } from '../finding.ts';
 import { ruleNamed } from '../rules/rules.ts';
+import { isAnyWorse } from '../worse.ts';
 
 /** The text of each file of a patch, by the name that places have for it. */
 export type Texts = ReadonlyMap<string, string>;
@@ -20,7 +21,7 @@ export interface Mended {
 const ROUNDS = 200;
 
 /**
- * Makes the changes that the rules propose, as long as they make the patch better.
+ * Makes the changes that the rules propose, as long as nothing is worse for them.
  * @param patch as read from `texts`.
  * @param read reads the patch from other texts; undefined where these are no patch.
  */
@@ -31,7 +32,7 @@ export function mended(
   tolerance = 0,
 ): Mended {
   let context = contextOf(patch, tolerance);
-  let now: Mended = { texts, left: findingsIn(context) };
+  let now: Mended = { texts, left: findingsApart(context) };
   const tried = new Set<string>();
   for (let round = 0; round < ROUNDS; round++) {
     const chosen = nextEdits(now.left, context, tried);
@@ -40,12 +41,12 @@ export function mended(
     const changed = edited && read(edited);
     if (edited === undefined || changed === undefined) continue;
     const after = contextOf(changed, tolerance);
-    const left = findingsIn(after);
+    const left = findingsApart(after);
     if (!isBetter(chosen.finding, now.left, left)) continue;
     now = { texts: edited, left };
     context = after;
   }
-  return now;
+  return { ...now, left: together(now.left, context) };
 }
 
 function nextEdits(
@@ -67,14 +68,9 @@ function keyOf({ rule, jack, message }: Finding): string {
   return JSON.stringify([rule, jack === undefined ? '' : jackName(jack), message]);
 }
 
-/** The finding is gone, and nothing as bad has come instead. */
+/** The finding is gone, and nothing else is worse for it: not by what the rack has or fixes either. */
 function isBetter(gone: Finding, before: readonly Finding[], after: readonly Finding[]): boolean {
-  if (after.some((finding) => keyOf(finding) === keyOf(gone))) return false;
-  const [old, now] = [countsOf(before), countsOf(after)];
-  if (gone.severity !== 'fault')
-    return now.fault <= old.fault && (gone.severity === 'note' || now.caution < old.caution);
-  // What the fault had kept from being seen may show up now.
-  return now.fault < old.fault || (now.fault === old.fault && after.length <= before.length);
+  return !after.some((finding) => keyOf(finding) === keyOf(gone)) && !isAnyWorse(before, after);
 }
 
 function withEdits(texts: Texts, edits: readonly Edit[]): Texts | undefined {

@@ -7,6 +7,7 @@ import type { PatchModule } from '../../patch/patch.ts';
 import { formatValue } from '../../patch/units.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context } from '../finding.ts';
+import { wire } from '../words.ts';
 import { setTo } from './raise-level.ts';
 
 /** Edits that set a rhythm module's gate; undefined where a pattern or a step has a gate of its own. */
@@ -15,15 +16,27 @@ export function setGate(
   seconds: number,
   { netlist }: Context,
 ): readonly Edit[] | undefined {
-  const module = rhythmBehind(net, netlist.at);
+  const module = commonGate(net, netlist);
+  if (module === undefined) return undefined;
+  const span: Span = { unit: 'seconds', value: seconds };
+  return setTo(module, 'gate', formatValue(span, 'span'));
+}
+
+/** What decides how long the gates on a net are, as the cause of findings. */
+export function gateCause(net: Net, { netlist }: Pick<Context, 'netlist'>): string {
+  const module = commonGate(net, netlist);
+  return module === undefined ? wire(net) : `${module.name} gate`;
+}
+
+/** The rhythm module whose one setting decides the gates on a net. */
+function commonGate(net: Net, { at }: Context['netlist']): PatchModule | undefined {
+  const module = rhythmBehind(net, at);
   if (module === undefined) return undefined;
   const { patterns } = rhythmSettings(module.settings);
   const own = patterns
     .flatMap(({ lines }) => lines)
     .some(({ gate, steps }) => gate !== undefined || steps.some((step) => step.gate !== undefined));
-  if (own) return undefined;
-  const span: Span = { unit: 'seconds', value: seconds };
-  return setTo(module, 'gate', formatValue(span, 'span'));
+  return own ? undefined : module;
 }
 
 /** The rhythm module whose gates a net carries, at most through converters. */

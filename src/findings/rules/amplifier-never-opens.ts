@@ -3,7 +3,7 @@
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { drivenAmplifiers, gainAt, inDb } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { drivers, inVolts, placeAtJack } from '../words.ts';
+import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** dB; what is softer than this under the input is not a voice. Source: common practice, no source. */
 const SILENT = -40;
@@ -15,8 +15,8 @@ export const amplifierNeverOpens: Rule = {
     why:
       'An amplifier is as loud as its input at unity volts, and shut at and below 0 V. An envelope ' +
       'with a low peak, turned down on its way or turned upside down, or one whose attack never gets ' +
-      'far, leaves it nearly shut. An exponential one is 60 dB down near 0 V, and 30 dB at half.',
-    sum: 'linear: gain = V / unity. exponential: gain = range (V / unity - 1) dB.',
+      'far, leaves it nearly shut. An exponential one is half its range down at half of unity: 40 dB.',
+    sum: 'linear: gain = V / unity. exponential: gain = range (V / unity - 1) dB, bent to silence near 0 V.',
     mend: 'Raise the envelope’s peak or the level on its way, or lower the amplifier’s unity.',
   },
 
@@ -40,6 +40,7 @@ export const amplifierNeverOpens: Rule = {
           fix: `Let ${drivers(net)} rise to ${inVolts(module.settings.unity as number)}, or lower the unity of ${module.name}.`,
           place: placeAtJack(net, control, context.patch),
           jack: control,
+          cause: wire(net),
           figures: {
             highVolts: volts,
             unityVolts: module.settings.unity as number,

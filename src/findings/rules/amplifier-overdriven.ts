@@ -4,7 +4,7 @@ import { dbOfGain } from '../../modules/dsp/math.ts';
 import { jackName } from '../../patch/patch.ts';
 import { drivenAmplifiers, gainAt, inDb } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { drivers, inVolts, placeAtJack } from '../words.ts';
+import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** dB above the input that nobody hears. Source: common practice, no source. */
 const SLIGHT = 0.5;
@@ -48,6 +48,7 @@ export const amplifierOverdriven: Rule = {
           fix: `Turn ${drivers(net)} down to ${inVolts(unity)}, or raise the unity of ${module.name}.`,
           place: placeAtJack(net, control, context.patch),
           jack: control,
+          cause: wire(net),
           figures: {
             highVolts: volts,
             unityVolts: unity,

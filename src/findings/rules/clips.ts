@@ -37,6 +37,7 @@ export const clips: Rule = {
           fix: `Turn ${drivers(net)} down by ${(Math.ceil(10 * excess + 1e-9) / 10 + 0.5).toFixed(1)} dB.`,
           place: placeAtJack(net, jack, patch),
           jack,
+          cause: output.name,
           figures: {
             peakVolts: peak * fullScale,
             peakDbfs: excess,

@@ -12,7 +12,7 @@ import { within } from '../spoken.ts';
 import { type Playing, playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { RATE } from '../triggers/played.ts';
 import type { Train } from '../triggers/triggers.ts';
-import { drivers, placeAtJack } from '../words.ts';
+import { drivers, placeAtJack, wire } from '../words.ts';
 
 export const clockMismatch: Rule = {
   name: 'clock-mismatch',
@@ -51,6 +51,7 @@ export const clockMismatch: Rule = {
           fix: `Set the clock to ${formatValue(expects, 'rate')}, or put a clock divider in between.`,
           place: placeAtJack(train.net, jack, patch),
           jack,
+          cause: `${wire(train.net)} ${expects.count} per ${expects.per}`,
           figures: {
             expected: wanted,
             arriving: got,

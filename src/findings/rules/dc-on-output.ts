@@ -3,7 +3,7 @@
 import type { Context, Finding, Rule } from '../finding.ts';
 import type { HeardChannel } from '../rehearsal.ts';
 import { within } from '../spoken.ts';
-import { drivers, inVolts, placeAtJack } from '../words.ts';
+import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** V; a hundredth of full scale. */
 const ENOUGH = 0.1;
@@ -41,6 +41,7 @@ export const dcOnOutput: Rule = {
           fix: `Look for an offset in front of ${drivers(net)}, or put a filter there: high, 20 Hz.`,
           place: placeAtJack(net, jack, patch),
           jack,
+          cause: wire(net),
           figures: { meanVolts: volts, heardSeconds: heard.seconds },
         },
       ];

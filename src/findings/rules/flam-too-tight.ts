@@ -2,8 +2,8 @@
 
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setGate } from '../mend/rhythm-gate.ts';
-import { byNet, inPlace, inputsOf, inTime, share, within } from '../spoken.ts';
+import { gateCause, setGate } from '../mend/rhythm-gate.ts';
+import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
 import { courseOf, shapeOf } from '../triggers/course.ts';
 import { RATE } from '../triggers/played.ts';
 import type { Stroke } from '../triggers/strokes.ts';
@@ -26,7 +26,7 @@ export const flamTooTight: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    const { patch, triggers } = context;
+    const { patch, netlist, triggers } = context;
     const trains = triggers.all().filter(actsOnRise);
     const merging = byNet(trains.filter(({ strokes }) => strokes?.some(isLost))).map(
       (group): Finding => {
@@ -47,6 +47,8 @@ export const flamTooTight: Rule = {
           fix: `Make the gate shorter than ${inTime(gap)}, or set the strokes wider apart.`,
           place: placeAtJack(net, jack, patch),
           jack,
+          jacks: jacksOfTrains(group),
+          cause: gateCause(net, { netlist }),
           figures: {
             gapSeconds: gap,
             missedHits: lost.length,

@@ -3,8 +3,8 @@
 import type { Edit } from '../../patch/edit/edit.ts';
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setGate } from '../mend/rhythm-gate.ts';
-import { byNet, inPlace, inputsOf, inTime, share, within } from '../spoken.ts';
+import { gateCause, setGate } from '../mend/rhythm-gate.ts';
+import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
 import { RATE } from '../triggers/played.ts';
 import type { Stroke } from '../triggers/strokes.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
@@ -23,7 +23,7 @@ export const gatesMerge: Rule = {
     mend: 'Shorten the gate to less than the time between two hits, or put a short pulse module in between.',
   },
 
-  find({ patch, triggers }: Context): readonly Finding[] {
+  find({ patch, netlist, triggers }: Context): readonly Finding[] {
     const merging = triggers
       .all()
       .filter((train) => actsOnRise(train) && train.strokes?.some(isMissed));
@@ -44,6 +44,8 @@ export const gatesMerge: Rule = {
         fix: `Make the gate shorter than ${inTime(spacing / RATE)}, or put a short pulse module in front of ${jackName(jack)}.`,
         place: placeAtJack(net, jack, patch),
         jack,
+        jacks: jacksOfTrains(trains),
+        cause: gateCause(net, { netlist }),
         figures: {
           missedHits: missed.length,
           hits: strokes.length,

@@ -2,12 +2,10 @@
 
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { raiseLevel } from '../mend/raise-level.ts';
+import { levelCause, raiseLevel } from '../mend/raise-level.ts';
+import { asAdvice, ROOM_ENOUGH, whatHelps } from '../mend/what-helps.ts';
 import { drivenAsMeant } from '../triggers/driven-as-meant.ts';
 import { drivers, inPercent, inVolts, placeAtJack } from '../words.ts';
-
-/** Share of the threshold. Source: the design's figure; common practice, no source. */
-const LITTLE = 0.2;
 
 export const levelMarginal: Rule = {
   name: 'level-marginal',
@@ -17,15 +15,24 @@ export const levelMarginal: Rule = {
       'Resistors are 1 to 5 % off, thresholds more, and an output sags when it grows warm or when ' +
       'one more cable is plugged in. What just fires on the bench may not fire in the lesson.',
     sum: 'V = sum(Vi / Ri) / sum(1 / Ri), by Millman; (V - threshold) / threshold under 20 %.',
-    mend: 'Raise the level of the output, or take inputs off the net.',
+    mend:
+      'Whichever of these is enough, worked out for the net at hand: a higher level setting, fewer ' +
+      'inputs on the net, a buffer or a comparator in front of them.',
   },
 
-  find({ patch, levels }: Context): readonly Finding[] {
-    return [...levels.values()].flatMap(({ net, inputs }) =>
-      inputs.flatMap(({ terminal, trigger }): Finding[] => {
+  find(context: Context): readonly Finding[] {
+    const { patch, levels } = context;
+    return [...levels.values()].flatMap((level) => {
+      const { net, inputs } = level;
+      let ways: readonly string[] | undefined;
+      const waysOut = (): readonly string[] => {
+        ways ??= whatHelps(level, context);
+        return ways;
+      };
+      return inputs.flatMap(({ terminal, trigger }): Finding[] => {
         if (trigger === undefined || !drivenAsMeant(net, trigger.type)) return [];
         const { on, driven, margin, share, type } = trigger;
-        if (share < 0 || share >= LITTLE) return [];
+        if (share < 0 || share >= ROOM_ENOUGH) return [];
         const jack = { module: terminal.module.name, jack: terminal.jack.name };
         return [
           {
@@ -34,9 +41,13 @@ export const levelMarginal: Rule = {
             message:
               `${jackName(jack)} gets ${inVolts(driven)} from ${drivers(net)} and fires ` +
               `${type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: only ${inVolts(margin)} (${inPercent(share)}) to spare.`,
-            fix: `Raise the level of ${drivers(net)}, or take other inputs off the net.`,
+            fix: asAdvice(
+              waysOut(),
+              'No setting or module of this patch helps: use an output with a higher level or a lower resistance.',
+            ),
             place: placeAtJack(net, jack, patch),
             jack,
+            cause: levelCause(net),
             figures: {
               [type === 'voltage' ? 'highVolts' : 'lowVolts']: driven,
               onVolts: on,
@@ -45,8 +56,8 @@ export const levelMarginal: Rule = {
             },
           },
         ];
-      }),
-    );
+      });
+    });
   },
 
   mend: raiseLevel,

@@ -3,6 +3,7 @@
 import { RAIL_VOLTS } from '../../modules/facts.ts';
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { levelCause } from '../mend/raise-level.ts';
 import { drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const levelTooHigh: Rule = {
@@ -39,6 +40,7 @@ export const levelTooHigh: Rule = {
           fix: `Turn the level of ${drivers(net)} down to ${inVolts(safe)} or less, or put an attenuator in between.`,
           place: placeAtJack(net, jack, patch),
           jack,
+          cause: levelCause(net),
           figures: { volts, safeVolts: safe },
         },
       ];

@@ -3,7 +3,8 @@
 import type { Edit } from '../../patch/edit/edit.ts';
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { raiseLevel } from '../mend/raise-level.ts';
+import { levelCause, raiseLevel } from '../mend/raise-level.ts';
+import { asAdvice, whatHelps } from '../mend/what-helps.ts';
 import { drivenAsMeant } from '../triggers/driven-as-meant.ts';
 import { drivers, inPercent, inVolts, placeAtJack } from '../words.ts';
 
@@ -22,9 +23,16 @@ export const levelTooLow: Rule = {
       'its own in between: a comparator, or an attenuator at 100 %.',
   },
 
-  find({ patch, levels, tolerance }: Context): readonly Finding[] {
-    return [...levels.values()].flatMap(({ net, inputs }) =>
-      inputs.flatMap(({ terminal, trigger }): Finding[] => {
+  find(context: Context): readonly Finding[] {
+    const { patch, levels, tolerance } = context;
+    return [...levels.values()].flatMap((level) => {
+      const { net, inputs } = level;
+      let ways: readonly string[] | undefined;
+      const waysOut = (): readonly string[] => {
+        ways ??= whatHelps(level, context);
+        return ways;
+      };
+      return inputs.flatMap(({ terminal, trigger }): Finding[] => {
         if (trigger === undefined || !drivenAsMeant(net, trigger.type)) return [];
         if (trigger.margin >= 0) return [];
         const jack = { module: terminal.module.name, jack: terminal.jack.name };
@@ -39,9 +47,13 @@ export const levelTooLow: Rule = {
         const place = placeAtJack(net, jack, patch);
         const fix =
           trigger.type === 'voltage'
-            ? `Raise the level of ${drivers(net)}, take other inputs off the net, or put a comparator in between.`
+            ? asAdvice(
+                waysOut(),
+                `Use an output with a higher level than ${drivers(net)}, or with a lower resistance.`,
+              )
             : `Use a switch output of lower resistance, or give ${jackName(jack)} a trigger converter of its own.`;
-        const common = { rule: levelTooLow.name, fix, place, jack, figures };
+        const cause = levelCause(net);
+        const common = { rule: levelTooLow.name, fix, place, jack, cause, figures };
         if (short > 0)
           return [
             {
@@ -61,8 +73,8 @@ export const levelTooLow: Rule = {
               `${inPercent(tolerance)} off it may be ${inVolts(-margin)} short and not fire.`,
           },
         ];
-      }),
-    );
+      });
+    });
   },
 
   mend: (finding, context): readonly Edit[] | undefined => raiseLevel(finding, context),

@@ -92,11 +92,15 @@ function loops(
 ): readonly PatchModule[] {
   const accounted = new Set([...heard, ...ends]);
   const found: PatchModule[] = [];
-  const leads = (module: PatchModule, seen: Set<PatchModule>): boolean => {
-    if (accounted.has(module)) return true;
-    if (seen.has(module)) return false;
-    seen.add(module);
-    return nextOf(module).some((next) => leads(next, seen));
+  const leads = (start: PatchModule, seen: Set<PatchModule>): boolean => {
+    const left = [start];
+    for (let module = left.pop(); module !== undefined; module = left.pop()) {
+      if (accounted.has(module)) return true;
+      if (seen.has(module)) continue;
+      seen.add(module);
+      for (const next of nextOf(module)) left.push(next);
+    }
+    return false;
   };
   const nextOf = (module: PatchModule): readonly PatchModule[] =>
     module.jacks.flatMap((jack) => {

@@ -1,9 +1,10 @@
 /** Pulses that end before the input that they are meant for has noticed them. */
 
+import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setGate } from '../mend/rhythm-gate.ts';
-import { byNet, inputsOf, inTime, share, within } from '../spoken.ts';
+import { gateCause, setGate } from '../mend/rhythm-gate.ts';
+import { byNet, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
 import { RATE } from '../triggers/played.ts';
 import { drivers, placeAtJack } from '../words.ts';
 
@@ -19,7 +20,7 @@ export const pulseTooShort: Rule = {
     mend: 'Lengthen the gate, or put a pulse module in between, set to some milliseconds.',
   },
 
-  find({ patch, triggers }: Context): readonly Finding[] {
+  find({ patch, netlist, triggers }: Context): readonly Finding[] {
     return byNet(
       triggers
         .all()
@@ -27,9 +28,9 @@ export const pulseTooShort: Rule = {
     ).map((trains): Finding => {
       const [train] = trains;
       const { terminal, net, pulses, span } = train;
-      const needed = Math.max(...trains.map((one) => one.needed));
+      const needed = largest(trains.map((one) => one.needed));
       const short = pulses.filter(({ start, end }) => end - start < needed);
-      const width = Math.min(...short.map(({ start, end }) => end - start)) / RATE;
+      const width = smallest(short.map(({ start, end }) => end - start)) / RATE;
       const jack = { module: terminal.module.name, jack: terminal.jack.name };
       const all = short.length === pulses.length;
       return {
@@ -42,6 +43,8 @@ export const pulseTooShort: Rule = {
         fix: `Lengthen the gate to ${inTime((2 * needed) / RATE)} or more, or put a pulse module in front of ${jackName(jack)}.`,
         place: placeAtJack(net, jack, patch),
         jack,
+        jacks: jacksOfTrains(trains),
+        cause: gateCause(net, { netlist }),
         figures: {
           widthSeconds: width,
           neededSeconds: needed / RATE,

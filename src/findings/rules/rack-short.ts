@@ -1,5 +1,6 @@
 /** More modules than the rack has, and what would free one. */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { jacksOf, plugCounts, suits } from '../../patch/rack/assign.ts';
 import type { Rack, Unit } from '../../patch/rack/rack.ts';
@@ -83,7 +84,7 @@ function reason(
   plugs: ReadonlyMap<string, number>,
 ): string {
   if (module.definition.role === 'passive') {
-    const most = Math.max(...units.map(jacksOf));
+    const most = largest(units.map(jacksOf));
     return `it has ${plugs.get(module.name)} plugs, and the largest has ${most} jacks`;
   }
   const clashes = units.map((unit) => {

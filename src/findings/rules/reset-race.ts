@@ -1,12 +1,17 @@
 /** A reset and a clock so close together that which of them counts is luck. */
 
+import { smallest } from '../../modules/dsp/extremes.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
+import type { PatchModule } from '../../patch/patch.ts';
 import { formatValue } from '../../patch/units.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { inTime, within } from '../spoken.ts';
+import { playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { RATE } from '../triggers/played.ts';
 import { lastBy } from '../triggers/pulses.ts';
-import { cableInto, drivers, freshName, localName, placeAtJack } from '../words.ts';
+import type { Train } from '../triggers/triggers.ts';
+import { cableInto, drivers, freshName, localName, placeAtJack, wire } from '../words.ts';
 
 export const resetRace: Rule = {
   name: 'reset-race',
@@ -17,10 +22,11 @@ export const resetRace: Rule = {
       'pulse and the first clock, one follower takes the reset first and lands on step 1, another ' +
       'takes the clock first and is armed for the next one: a step late for the whole song.',
     sum: 'The time between the two, each when its input notices it, against the follower’s settle time.',
-    mend: 'Delay the clock by some milliseconds, or let the reset come well before: a step sequencer also starts armed, and needs no reset at the start.',
+    mend: 'Let the reset come on another step, where no clock comes: armed, it waits for the next clock. A step sequencer also starts armed, and needs no reset at the start. Otherwise delay the clock by some milliseconds.',
   },
 
-  find({ patch, triggers }: Context): readonly Finding[] {
+  find(context: Context): readonly Finding[] {
+    const { patch, triggers } = context;
     return patch.modules.flatMap((module): Finding[] => {
       const { settle } = module.settings;
       if (typeof settle !== 'number' || settle <= 0) return [];
@@ -34,11 +40,11 @@ export const resetRace: Rule = {
         const near = [clock.noticed[before], clock.noticed[before + 1]].map((one) =>
           one === undefined ? Number.POSITIVE_INFINITY : Math.abs(one.start - start),
         );
-        const gap = Math.min(...near);
+        const gap = smallest(near);
         return gap < limit - 1e-6 ? [gap] : [];
       });
       if (gaps.length === 0) return [];
-      const closest = Math.min(...gaps) / RATE;
+      const closest = smallest(gaps) / RATE;
       const span = reset.span.seconds < clock.span.seconds ? reset.span : clock.span;
       return [
         {
@@ -48,12 +54,10 @@ export const resetRace: Rule = {
             `${drivers(reset.net)} resets ${module.name} ${closest === 0 ? 'with a clock' : `${inTime(closest)} from a clock`} of ` +
             `${drivers(clock.net)}, at ${gaps.length} of ${reset.noticed.length} resets${within(span)}; it wants ${inTime(settle)} ` +
             'between them, and which step it lands on is luck.',
-          fix:
-            module.settings.reset === 'armed'
-              ? `Put a delay of ${inTime(delayFor(settle))} in front of ${module.name}.clock, so that the reset comes first, or take the reset away if it only comes at the start.`
-              : `Put a delay of ${inTime(delayFor(settle))} in front of ${module.name}.reset.`,
+          fix: cureFor(module, reset, clock, gaps.length, context),
           place: placeAtJack(reset.net, jack, patch),
           jack,
+          cause: `${wire(reset.net)} ${wire(clock.net)} ${module.settings.reset}`,
           figures: {
             gapSeconds: closest,
             settleSeconds: settle,
@@ -94,6 +98,71 @@ export const resetRace: Rule = {
     ];
   },
 };
+
+/**
+ * What to do about it, what costs nothing first: a follower starts armed and needs no reset with its
+ * first clock; a channel can give the reset a step or two earlier, where no clock comes.
+ */
+function cureFor(
+  module: PatchModule,
+  reset: Train,
+  clock: Train,
+  racing: number,
+  context: Context,
+): string {
+  const late = inTime(delayFor(module.settings.settle as number));
+  if (module.settings.reset !== 'armed')
+    return `Put a delay of ${late} in front of ${module.name}.reset.`;
+  const delay = `put a delay of ${late} in front of ${module.name}.clock, so that the reset comes first`;
+  const [only] = reset.noticed;
+  const first = clock.noticed[0];
+  if (reset.noticed.length === racing && racing === 1 && only && first && only.start <= first.start)
+    return `Take the cable out of ${module.name}.reset: it starts armed, so that its first clock lands on step 1 without. Otherwise ${delay}.`;
+  const steps = stepsEarlier(module, reset, clock, context);
+  const free =
+    steps === undefined
+      ? undefined
+      : `Let ${drivers(reset.net)} give the reset ${steps === 1 ? 'a step' : `${steps} steps`} earlier, where no clock comes: the next clock lands on step 1 all the same`;
+  return free === undefined
+    ? `${delay.charAt(0).toUpperCase()}${delay.slice(1)}.`
+    : `${free}. Otherwise ${delay}.`;
+}
+
+/** Steps that are looked at. */
+const MOST_STEPS = 4;
+
+/**
+ * How many steps earlier each reset of a rhythm's channel keeps clear of all clocks, and is still the last
+ * thing before the clock that it raced with.
+ * @returns undefined if no number up to four does, or the reset comes from elsewhere.
+ */
+function stepsEarlier(
+  { settings }: PatchModule,
+  reset: Train,
+  clock: Train,
+  { netlist, patch }: Context,
+): number | undefined {
+  const [output, ...others] = reset.net.outputs;
+  const rhythm = output?.module;
+  if (rhythm?.definition.role !== 'score' || others.length > 0) return undefined;
+  const { channels } = rhythmSettings(rhythm.settings);
+  if (!channels.some(({ name }) => name === output?.jack.name)) return undefined;
+  if (rhythmOf(clock.net, netlist, patch) !== rhythm) return undefined;
+  const playings = playingsOf(rhythm, reset.span.seconds);
+  const limit = (settings.settle as number) * RATE;
+  for (let steps = 1; steps <= MOST_STEPS; steps++) {
+    const isClear = reset.noticed.every(({ start }) => {
+      const playing = playings[lastBy(playings, (one) => one.start * RATE, start + 1)];
+      if (playing === undefined) return false;
+      const moved = start - steps * playing.step * RATE;
+      // The latest clock before those that it raced with.
+      const before = clock.noticed[lastBy(clock.noticed, (one) => one.start, start - limit)];
+      return before === undefined || before.start < moved - limit;
+    });
+    if (isClear) return steps;
+  }
+  return undefined;
+}
 
 /** s; twice what it needs, 2 ms at least, which nobody hears. */
 function delayFor(settle: number): number {

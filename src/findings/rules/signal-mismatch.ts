@@ -8,7 +8,7 @@ import { rhythmSettings } from '../../timing/settings.ts';
 import { songSeconds } from '../../timing/song.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { allCarry, type Origin, origins } from '../triggers/carried.ts';
-import { cableInto, listed, placeAtJack } from '../words.ts';
+import { cableInto, listed, placeAtJack, wire } from '../words.ts';
 
 /** Strokes of a song that are looked at; a longer song repeats what it has. */
 const ENOUGH = 20_000;
@@ -51,6 +51,7 @@ export const signalMismatch: Rule = {
           fix: slip.fix,
           place: placeAtJack(net, ref, context.patch),
           jack: ref,
+          ...(slip.slip !== 'swapped' && { cause: `${slip.slip} ${wire(net)}` }),
           figures: { from: named(from), slip: slip.slip },
         });
       }

@@ -5,7 +5,7 @@ import { jackName } from '../../patch/patch.ts';
 import { voltsAtRest } from '../at-rest.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { insertConverter } from '../mend/converter.ts';
-import { cableInto, drivers, inVolts, placeAtJack } from '../words.ts';
+import { cableInto, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 export const switchIntoVoltage: Rule = {
   name: 'switch-into-voltage',
@@ -58,6 +58,7 @@ export const switchIntoVoltage: Rule = {
             `${jackName(jack)}.`,
           place: placeAtJack(net, jack, patch),
           jack,
+          cause: wire(net),
           figures: {
             openVolts: high,
             closedVolts: low,

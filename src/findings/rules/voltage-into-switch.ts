@@ -5,7 +5,7 @@ import { jackName } from '../../patch/patch.ts';
 import { voltsAtRest } from '../at-rest.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { insertConverter } from '../mend/converter.ts';
-import { cableInto, drivers, inVolts, placeAtJack } from '../words.ts';
+import { cableInto, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 export const voltageIntoSwitch: Rule = {
   name: 'voltage-into-switch',
@@ -64,6 +64,7 @@ export const voltageIntoSwitch: Rule = {
             `${jackName(jack)}.`,
           place: placeAtJack(net, jack, patch),
           jack,
+          cause: wire(net),
           figures: { lowVolts: low, highVolts: high, onVolts: on, offVolts: off },
         },
       ];

@@ -11,25 +11,23 @@ export type Origin = Terminal<OutputJack>;
 export function origins(net: Net, netlist: Netlist): readonly Origin[] {
   const found: Origin[] = [];
   const seen = new Set<PatchModule>();
-  const follow = (from: Net): void => {
-    for (const output of from.outputs) {
-      const { module } = output;
-      const carried = module.definition.carries?.[output.jack.name];
-      if (carried === undefined) {
-        found.push(output);
-        continue;
-      }
-      if (seen.has(module)) continue;
-      seen.add(module);
-      // What a steady offset makes is a control voltage of its own.
-      if (module.settings.offset) found.push(output);
-      for (const jack of carried) {
-        const next = netlist.at({ module: module.name, jack });
-        if (next !== undefined) follow(next);
-      }
+  const left = net.outputs.toReversed();
+  for (let output = left.pop(); output !== undefined; output = left.pop()) {
+    const { module } = output;
+    const carried = module.definition.carries?.[output.jack.name];
+    if (carried === undefined) {
+      found.push(output);
+      continue;
     }
-  };
-  follow(net);
+    if (seen.has(module)) continue;
+    seen.add(module);
+    // What a steady offset makes is a control voltage of its own.
+    if (module.settings.offset) found.push(output);
+    const before = carried.flatMap(
+      (jack) => netlist.at({ module: module.name, jack })?.outputs ?? [],
+    );
+    for (const next of before.toReversed()) left.push(next);
+  }
   return found;
 }
 

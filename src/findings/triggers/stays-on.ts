@@ -2,7 +2,7 @@
 
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { drivers, inVolts, placeAtJack } from '../words.ts';
+import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 import { drivenAsMeant } from './driven-as-meant.ts';
 
 export const staysOn: Rule = {
@@ -36,6 +36,7 @@ export const staysOn: Rule = {
             fix: `Let ${drivers(net)} rest at 0 V, or put a comparator in between.`,
             place: placeAtJack(net, jack, patch),
             jack,
+            cause: wire(net),
             figures: { idleVolts: idle, onVolts: trigger.on, offVolts: trigger.off },
           },
         ];

@@ -39,7 +39,8 @@ export class Triggers {
   private readonly rehearsal: () => Rehearsal | undefined;
   private readonly played = new Map<PatchModule, Played>();
   private readonly trains = new Map<string, Train | undefined>();
-  private readonly ways = new Map<PatchModule, Map<string, boolean>>();
+  /** Whether the pulses of an output can be worked out. */
+  private readonly ways = new Map<string, boolean>();
 
   constructor(
     patch: Patch,
@@ -62,10 +63,14 @@ export class Triggers {
 
   /** What arrives at a jack; undefined where nothing does, or never passes its threshold. */
   at(ref: JackRef): Train | undefined {
-    const terminal = this.netlist
+    const terminal = this.inputAt(ref);
+    return terminal && this.trainAt(terminal);
+  }
+
+  private inputAt(ref: JackRef): Terminal<InputJack> | undefined {
+    return this.netlist
       .at(ref)
       ?.inputs.find(({ module, jack }) => module.name === ref.module && jack.name === ref.jack);
-    return terminal && this.trainAt(terminal);
   }
 
   /** What a rhythm module plays in its song. */
@@ -89,12 +94,41 @@ export class Triggers {
   }
 
   private trainAt(terminal: Terminal<InputJack>): Train | undefined {
-    const name = jackName({ module: terminal.module.name, jack: terminal.jack.name });
-    if (this.trains.has(name)) return this.trains.get(name);
-    this.trains.set(name, undefined);
-    const train = this.workOut(terminal);
-    this.trains.set(name, train);
-    return train;
+    this.workOutFrom(terminal);
+    return this.trains.get(terminalName(terminal));
+  }
+
+  /**
+   * Works out what arrives at an input, after what arrives at those before it: a chain of modules can
+   * be longer than calls can go deep. In a cycle, what is begun and not done counts as not known.
+   */
+  private workOutFrom(terminal: Terminal<InputJack>): void {
+    const left = [terminal];
+    const begun = new Set<string>();
+    for (let next = left.at(-1); next !== undefined; next = left.at(-1)) {
+      const name = terminalName(next);
+      if (this.trains.has(name)) {
+        left.pop();
+        if (begun.delete(name)) this.trains.set(name, this.workOut(next));
+        continue;
+      }
+      this.trains.set(name, undefined);
+      begun.add(name);
+      for (const before of this.triggersBefore(next))
+        if (!this.trains.has(terminalName(before))) left.push(before);
+    }
+  }
+
+  /** The trigger inputs of the modules that drive an input. */
+  private triggersBefore({ module, jack }: Terminal<InputJack>): readonly Terminal<InputJack>[] {
+    const drivers = this.netlist.at({ module: module.name, jack: jack.name })?.outputs ?? [];
+    return drivers.flatMap(({ module: driver }) =>
+      driver.jacks.flatMap(({ name, direction }) => {
+        if (direction !== 'in') return [];
+        const input = this.inputAt({ module: driver.name, jack: name });
+        return input?.jack.facts.trigger === undefined ? [] : [input];
+      }),
+    );
   }
 
   private workOut(terminal: Terminal<InputJack>): Train | undefined {
@@ -132,34 +166,52 @@ export class Triggers {
   }
 
   /** Whether the pulses of an output can be worked out. In a cycle they cannot. */
-  private isKnown({ module, jack }: Terminal<OutputJack>): boolean {
-    const ways = this.ways.get(module) ?? new Map<string, boolean>();
-    this.ways.set(module, ways);
-    const known = ways.get(jack.name);
-    if (known !== undefined) return known;
-    ways.set(jack.name, false);
-    const { definition, settings } = module;
-    const law = definition.gates?.(jack.name);
-    const isKnown =
-      definition.role === 'score'
-        ? jack.signal === 'gate'
-        : law?.inputs.every((input) => this.isOffOrKnown({ module: module.name, jack: input })) ===
-            true && law.pulses([], settings, RATE) !== undefined;
-    ways.set(jack.name, isKnown);
-    return isKnown;
+  private isKnown(output: Terminal<OutputJack>): boolean {
+    const left = [output];
+    const begun = new Set<string>();
+    for (let next = left.at(-1); next !== undefined; next = left.at(-1)) {
+      const name = terminalName(next);
+      if (this.ways.has(name)) {
+        left.pop();
+        if (begun.delete(name)) this.ways.set(name, this.followsFromBefore(next));
+        continue;
+      }
+      // What comes round to itself finds this.
+      this.ways.set(name, false);
+      begun.add(name);
+      for (const input of this.decidersOf(next))
+        for (const before of this.netlist.at(input)?.outputs ?? [])
+          if (!this.ways.has(terminalName(before))) left.push(before);
+    }
+    return this.ways.get(terminalName(output)) === true;
+  }
+
+  /** The inputs that decide an output's pulses. */
+  private decidersOf({ module, jack }: Terminal<OutputJack>): readonly JackRef[] {
+    if (module.definition.role === 'score') return [];
+    const inputs = module.definition.gates?.(jack.name)?.inputs ?? [];
+    return inputs.map((input) => ({ module: module.name, jack: input }));
+  }
+
+  /** Whether an output's pulses can be worked out, by what is known of all before it. */
+  private followsFromBefore(output: Terminal<OutputJack>): boolean {
+    const { definition, settings } = output.module;
+    if (definition.role === 'score') return output.jack.signal === 'gate';
+    return (
+      this.decidersOf(output).every((input) => this.isOffOrKnown(input)) &&
+      definition.gates?.(output.jack.name)?.pulses([], settings, RATE) !== undefined
+    );
   }
 
   /** Whether nothing drives an input, or what does can be worked out and passes its threshold. */
   private isOffOrKnown(ref: JackRef): boolean {
     const net = this.netlist.at(ref);
     if (net === undefined || net.outputs.length === 0) return true;
-    const terminal = net.inputs.find(
-      ({ module, jack }) => module.name === ref.module && jack.name === ref.jack,
-    );
+    const terminal = this.inputAt(ref);
     return (
       terminal !== undefined &&
       this.isTriggered(terminal, net) &&
-      net.outputs.every((output) => this.isKnown(output))
+      net.outputs.every((output) => this.ways.get(terminalName(output)) === true)
     );
   }
 
@@ -222,4 +274,8 @@ export class Triggers {
 /** Whether an input does something at each rise, rather than while its trigger is on. */
 export function actsOnRise({ terminal: { jack } }: Train): boolean {
   return jack.rise !== 'passes' && jack.rise !== 'ends';
+}
+
+function terminalName({ module, jack }: Terminal<InputJack | OutputJack>): string {
+  return jackName({ module: module.name, jack: jack.name });
 }

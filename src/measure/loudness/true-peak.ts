@@ -8,6 +8,7 @@
  * within 0.1 dB to 0.45 fs, where the example is not.
  */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import { kaiser, sinc } from './kaiser.ts';
 
 /** Taps on either side. */
@@ -39,8 +40,8 @@ const ODD = QUARTER.map((tap, j) => (tap - (THREE_QUARTERS[j] as number)) / 2);
  * How far the interpolated wave can exceed the samples: the largest weight of the two samples around a
  * gap, and of all the others.
  */
-const NEAR = Math.max(...[HALF, QUARTER].map((left) => weightOf(left, 0, 1)));
-const REST = Math.max(...[HALF, QUARTER].map((left) => weightOf(left, 1, REACH)));
+const NEAR = largest([HALF, QUARTER].map((left) => weightOf(left, 0, 1)));
+const REST = largest([HALF, QUARTER].map((left) => weightOf(left, 1, REACH)));
 
 function weightOf(left: Float64Array, from: number, to: number): number {
   const right = left === HALF ? HALF : THREE_QUARTERS;
@@ -70,7 +71,10 @@ export class TruePeakMeter {
 
   /** The largest magnitude among the samples themselves; complete after `finish`. */
   get samplePeak(): number {
-    return Math.max(0, ...this.channels.map(({ samplePeak }) => samplePeak));
+    return largest(
+      this.channels.map(({ samplePeak }) => samplePeak),
+      0,
+    );
   }
 
   /** Takes in the first `frames` frames of the channels, 1.0 being full scale. */
@@ -85,7 +89,10 @@ export class TruePeakMeter {
    * @returns the true peak, 1.0 being full scale; 0 for silence or nothing.
    */
   finish(): number {
-    return Math.max(0, ...this.channels.map((channel) => channel.finish()));
+    return largest(
+      this.channels.map((channel) => channel.finish()),
+      0,
+    );
   }
 }
 

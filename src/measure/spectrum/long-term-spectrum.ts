@@ -84,7 +84,7 @@ function joined(low: Strips, full: Strips): Strips {
   const power = [...low.power.slice(0, count), ...full.power.slice(first)];
   power[count - 1] = (power[count - 1] as number) * share;
   return {
-    edges: Float64Array.of(...low.edges.slice(0, count), ...full.edges.slice(first)),
+    edges: Float64Array.from([...low.edges.slice(0, count), ...full.edges.slice(first)]),
     power: Float64Array.from(power),
   };
 }

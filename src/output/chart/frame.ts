@@ -78,7 +78,7 @@ export function framed(
   return {
     width,
     height: top + height + under + captions.length * LINE,
-    body: element('g', { transform: `translate(${left} ${top})` }, ...body),
+    body: element('g', { transform: `translate(${left} ${top})` }, body.join('')),
   };
 }
 

@@ -5,6 +5,7 @@
 
 import { createRequire } from 'node:module';
 import type { ElkExtendedEdge, ElkNode, ElkPort } from 'elkjs/lib/elk-api.js';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { LETTER_PX } from '../chart/chart-svg.ts';
 import type { Block, BlockFigure, Wire } from './figures.ts';
 
@@ -39,7 +40,12 @@ export interface PlacedFigure extends Size {
   readonly part: string;
   readonly blocks: readonly PlacedBlock[];
   readonly wires: readonly PlacedWire[];
+  /** Whether it was laid out plainly, since the usual way took too long. */
+  readonly isPlain?: true;
 }
+
+/** Places the blocks and wires of a figure. */
+export type Place = (figure: BlockFigure) => Promise<PlacedFigure>;
 
 /** Room above a block's jacks for its name and kind, px. */
 const HEAD_PX = 34;
@@ -78,7 +84,7 @@ const OPTIONS = {
   'elk.padding': `[top=${PADDING_PX},left=${PADDING_PX},bottom=${PADDING_PX},right=${PADDING_PX}]`,
 };
 
-/** Places the blocks and wires of a figure. */
+/** Places the blocks and wires of a figure with a library, which may take minutes for some hundred. */
 export async function placed(figure: BlockFigure): Promise<PlacedFigure> {
   // Not bundled, since all commands would then start with its megabyte and a half.
   const { default: Elk } = createRequire(import.meta.url)('elkjs/lib/elk.bundled.js') as {
@@ -133,7 +139,7 @@ function graphOf(
         block[side].map((jack, row) => ({
           id: jackId(block.id, side, jack),
           x: side === 'inputs' ? 0 : width,
-          y: block.type === 'end' ? height / 2 : HEAD_PX + (row + 0.5) * ROW_PX,
+          y: jackHeight(block, row),
           width: 0,
           height: 0,
           layoutOptions: { 'elk.port.side': side === 'inputs' ? 'WEST' : 'EAST' },
@@ -156,10 +162,15 @@ function graphOf(
   };
 }
 
+/** How far below its block's top the jack in a row is, px. */
+export function jackHeight({ type }: Block, row: number): number {
+  return type === 'end' ? END_PX / 2 : HEAD_PX + (row + 0.5) * ROW_PX;
+}
+
 /** How large a block is drawn, px. */
 export function sizeOf({ type, name, kind, inputs, outputs }: Block): Size {
   if (type === 'end') return { width: nameWidth(name) + 18, height: END_PX };
-  const widest = (jacks: readonly string[]): number => Math.max(0, ...jacks.map(nameWidth));
+  const widest = (jacks: readonly string[]): number => largest(jacks.map(nameWidth), 0);
   const width = Math.max(
     64,
     name.length * LETTER_PX * 1.1 + 16,
@@ -170,7 +181,8 @@ export function sizeOf({ type, name, kind, inputs, outputs }: Block): Size {
   return { width: Math.ceil(width), height: HEAD_PX + rows * ROW_PX + FOOT_PX };
 }
 
-function placedBlock(block: Block, part: string, node: ElkNode | undefined): PlacedBlock {
+/** The block where a layout has put it. */
+export function placedBlock(block: Block, part: string, node: ElkNode | undefined): PlacedBlock {
   const { x = 0, y = 0, width = 0, height = 0, ports = [] } = node ?? {};
   const names = [...block.inputs, ...block.outputs];
   // An end is named by its jack.

@@ -4,6 +4,7 @@
  * gets its signals from, and one with more wires out than in as near as it can to where these lead.
  */
 
+import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import type { BlockFigure } from './figures.ts';
 import { GAPS, PADDING_PX, type Size, sizeOf } from './layout.ts';
 
@@ -12,10 +13,13 @@ const LANES = 0.35;
 /** Height that a wire takes on its way past a layer, px; chosen likewise. */
 const PASSING_PX = 11;
 
+/** Layers between a block's neighbours from which on it floats; chosen likewise. */
+const FLOATING = 4;
+
 /** Guesses the size of a figure. */
 export function roomFor(figure: BlockFigure): Size {
-  const layerOf = layers(figure);
-  const all = Array.from({ length: Math.max(...layerOf.values(), 0) + 1 }, () => ({
+  const layerOf = layersOf(figure);
+  const all = Array.from({ length: largest(layerOf.values(), 0) + 1 }, () => ({
     width: 0,
     height: -GAPS.blocks,
     /** Outputs whose wires leave for the next layer. */
@@ -30,7 +34,7 @@ export function roomFor(figure: BlockFigure): Size {
   }
   for (const { from, to } of figure.wires) {
     const ends = [from, to].map(({ block }) => layerOf.get(block) as number);
-    const [first, last] = [Math.min(...ends), Math.max(...ends)];
+    const [first, last] = [smallest(ends), largest(ends)];
     all.slice(first, last).forEach((layer, index) => {
       layer.leaving.add(`${from.block} ${from.jack}`);
       if (index > 0) layer.height += PASSING_PX;
@@ -44,12 +48,17 @@ export function roomFor(figure: BlockFigure): Size {
   const sum = (lengths: readonly number[]): number => lengths.reduce((one, more) => one + more, 0);
   return {
     width: sum([...all.map(({ width }) => width), ...between]) + 2 * PADDING_PX,
-    height: Math.max(...all.map(({ height }) => height), 0) + 2 * PADDING_PX,
+    height:
+      largest(
+        all.map(({ height }) => height),
+        0,
+      ) +
+      2 * PADDING_PX,
   };
 }
 
 /** The layer of each block, from 0 at the left. */
-function layers({ blocks, wires }: BlockFigure): ReadonlyMap<string, number> {
+export function layersOf({ part, blocks, wires }: BlockFigure): ReadonlyMap<string, number> {
   const before = new Map(blocks.map(({ id }) => [id, new Set<string>()]));
   const after = new Map(blocks.map(({ id }) => [id, new Set<string>()]));
   for (const { from, to } of wires) {
@@ -66,13 +75,47 @@ function layers({ blocks, wires }: BlockFigure): ReadonlyMap<string, number> {
     const next =
       [...left].find((id) => sources(id).every((source) => !left.has(source))) ?? (first as string);
     left.delete(next);
-    layerOf.set(next, Math.max(-1, ...sources(next).map((id) => layerOf.get(id) ?? -1)) + 1);
+    layerOf.set(
+      next,
+      largest(
+        sources(next).map((id) => layerOf.get(id) ?? -1),
+        -1,
+      ) + 1,
+    );
   }
   for (const [id, layer] of [...layerOf].toReversed()) {
     const targets = [...(after.get(id) ?? [])]
       .map((target) => layerOf.get(target) as number)
       .filter((target) => target > layer);
-    if (targets.length > (before.get(id)?.size ?? 0)) layerOf.set(id, Math.min(...targets) - 1);
+    if (targets.length > (before.get(id)?.size ?? 0)) layerOf.set(id, smallest(targets) - 1);
   }
+  // In a part's figure the wires from outside take the room that floating would save.
+  if (part === '') for (const id of layerOf.keys()) float(id, layerOf, before, after);
   return layerOf;
+}
+
+type Neighbours = ReadonlyMap<string, ReadonlySet<string>>;
+
+/** Moves a block between two others that are far apart to the layer with the fewest blocks. */
+function float(
+  id: string,
+  layerOf: Map<string, number>,
+  before: Neighbours,
+  after: Neighbours,
+): void {
+  const [source, ...sources] = before.get(id) ?? [];
+  const [target, ...targets] = after.get(id) ?? [];
+  if (source === undefined || target === undefined || sources.length + targets.length > 0) return;
+  const [from, to] = [layerOf.get(source) as number, layerOf.get(target) as number];
+  if (to - from >= FLOATING) layerOf.set(id, emptiest(layerOf, from + 1, to));
+}
+
+/** The layer with the fewest blocks, from one up to before another. */
+function emptiest(layerOf: ReadonlyMap<string, number>, from: number, to: number): number {
+  const crowd = new Array<number>(to).fill(0);
+  for (const layer of layerOf.values()) if (layer < to) crowd[layer] = (crowd[layer] ?? 0) + 1;
+  let best = from;
+  for (let layer = from; layer < to; layer++)
+    if ((crowd[layer] as number) < (crowd[best] as number)) best = layer;
+  return best;
 }

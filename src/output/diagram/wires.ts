@@ -21,37 +21,50 @@ const SORT_OF: { readonly [S in Signal]: Sort } = {
  */
 export function wireSorts(patch: Patch): (cable: Cable) => Sort {
   const list = netlist(patch);
-  const known = new Map<Net, Sort>();
+  const carried = carriedSorts(list);
   return ({ from }) => {
     const net = list.at(from);
     if (net === undefined) return 'control';
     const [end] = [...net.outputs, ...net.inputs];
-    const sort =
-      known.get(net) ?? sortOf(net, list, new Set()) ?? SORT_OF[end?.jack.signal ?? 'control'];
-    known.set(net, sort);
-    return sort;
+    return carried.get(net) ?? SORT_OF[end?.jack.signal ?? 'control'];
   };
 }
 
-/** The sort of a net; undefined if all that drives it was seen before, or nothing does. Sound prevails over control volts. */
-function sortOf(net: Net, list: Netlist, seen: Set<PatchModule>): Sort | undefined {
-  const sorts = net.outputs.map(({ module, jack }): Sort | undefined => {
-    const { carries, multiplies } = module.definition;
-    const carried = carries?.[jack.name] ?? multiplies?.[jack.name];
-    if (carried === undefined) return SORT_OF[jack.signal];
-    if (seen.has(module)) return undefined;
-    seen.add(module);
-    const before = carried
-      .flatMap((name) => list.at({ module: module.name, jack: name }) ?? [])
-      .filter(({ outputs }) => outputs.length > 0);
-    if (before.length === 0) return SORT_OF[jack.signal];
-    return strongest(before.map((one) => sortOf(one, list, seen)));
-  });
-  return strongest(sorts);
+/**
+ * The sort of every net that something drives, but for circles that nothing else feeds. The strongest
+ * goes first, and on through all that passes it; what has a sort by then keeps it.
+ */
+function carriedSorts(list: Netlist): ReadonlyMap<Net, Sort> {
+  const made = new Map<Net, Set<Sort>>();
+  const passedTo = new Map<Net, Net[]>();
+  for (const net of list.nets)
+    for (const { module, jack } of net.outputs) {
+      const before = drivenInputs(module, jack.name, list);
+      for (const one of before) passedTo.set(one, [...(passedTo.get(one) ?? []), net]);
+      if (before.length === 0)
+        made.set(net, (made.get(net) ?? new Set<Sort>()).add(SORT_OF[jack.signal]));
+    }
+  const sorts = new Map<Net, Sort>();
+  for (const sort of STRONGEST_FIRST) {
+    const left = [...made].filter(([, own]) => own.has(sort)).map(([net]) => net);
+    for (let net = left.pop(); net !== undefined; net = left.pop()) {
+      if (sorts.has(net)) continue;
+      sorts.set(net, sort);
+      for (const next of passedTo.get(net) ?? []) left.push(next);
+    }
+  }
+  return sorts;
 }
 
-function strongest(sorts: readonly (Sort | undefined)[]): Sort | undefined {
-  return (['audio', 'control', 'gate'] as const).find((sort) => sorts.includes(sort));
+/** Sound prevails over control volts, and these over gates. */
+const STRONGEST_FIRST = ['audio', 'control', 'gate'] as const;
+
+/** The nets that something drives at the inputs of which an output carries the signal. */
+function drivenInputs(module: PatchModule, output: string, list: Netlist): readonly Net[] {
+  const { carries, multiplies } = module.definition;
+  return (carries?.[output] ?? multiplies?.[output] ?? [])
+    .flatMap((name) => list.at({ module: module.name, jack: name }) ?? [])
+    .filter(({ outputs }) => outputs.length > 0);
 }
 
 /** Whether a cable is part of what keeps sequencers in step: its net reaches a clock or reset input. */

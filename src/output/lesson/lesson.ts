@@ -1,9 +1,11 @@
 /** Writes a lesson: a clip and a picture for each stage, all clips in one file, and a page. */
 
 import { join } from 'node:path';
+import { playedSeconds } from '../../engine/take.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { CEILING_DBTP, equalLoudness } from '../../measure/loudness/equal-loudness.ts';
 import { SignalMeter } from '../../measure/signal.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { gainOfDb } from '../../modules/dsp/math.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { openWav } from '../../wav/wav-file.ts';
@@ -45,8 +47,12 @@ export interface LessonFiles {
 interface Played {
   readonly stage: Stage;
   readonly base: string;
-  /** Empty for a control voltage. */
-  readonly channels: readonly Float64Array[];
+  /** 0 for a control voltage. */
+  readonly width: number;
+  readonly frames: number;
+  /** Its samples, kept or played again. */
+  readonly channels: () => readonly Float64Array[];
+  readonly keptBytes: number;
   readonly loudnessLufs: number | null;
   readonly truePeakDbtp: number | null;
   readonly centroidHz: number | null;
@@ -57,20 +63,30 @@ interface Played {
 const FULL_SCALE_VOLTS = 10;
 /** Between two clips of the joined file, s. */
 const GAP = 0.6;
+/** Bytes of samples that are kept until they are written; a stage beyond them is played again. */
+const MOST_KEPT = 256 * 1024 * 1024;
+/** Bytes that the samples of one stage may take. */
+const MOST_PLAYED = 256 * 1024 * 1024;
+
+/** A lesson that is too long for memory; the message says why and what to do. */
+export class LessonError extends Error {}
 
 /**
  * Writes the lesson of a patch.
  * @param patch a checked patch with one output module.
  * @returns no stages if nothing reaches the output; nothing is written then.
- * @throws OutputError if a file cannot be written; the signal's reason if it stops the work. Files
+ * @throws LessonError for more bars than memory has room for; OutputError if a file cannot be written; the signal's reason if it stops the work. Files
  *   that were finished by then stay.
  */
 export async function writeLesson(patch: Patch, options: LessonOptions): Promise<LessonFiles> {
   const stages = stagesOf(patch);
+  refuseTooLong(patch, options);
   const played: Played[] = [];
+  let room = MOST_KEPT;
   const centroids = new Map<string, number>();
   for (const stage of stages) {
-    const one = play(stage, played.length + 1, stages.length, options);
+    const one = play(stage, played.length + 1, stages.length, room, options);
+    room -= one.keptBytes;
     played.push(one);
     if (one.centroidHz !== null) centroids.set(jackName(stage.jack), one.centroidHz);
     options.onProgress(played.length, stages.length);
@@ -83,10 +99,10 @@ export async function writeLesson(patch: Patch, options: LessonOptions): Promise
   const cues = stages.length === 0 ? [] : await writeClips(patch, played, gainsDb, joined, options);
 
   const told = played.map(
-    ({ stage, base, channels, centroidHz }, index): Told => ({
+    ({ stage, base, width, centroidHz }, index): Told => ({
       stage,
       picture: `${base}.svg`,
-      ...(channels.length > 0 && {
+      ...(width > 0 && {
         clip: `${base}.wav`,
         gainDb: gainsDb[index] as number,
         cue: cues[index] as number,
@@ -120,26 +136,33 @@ function known<K extends string>(key: K, value: number | null | undefined): { [P
   return (value === null || value === undefined ? {} : { [key]: value }) as { [P in K]?: number };
 }
 
-function play(stage: Stage, number: number, count: number, options: LessonOptions): Played {
+/** @param room bytes that may be kept. */
+function play(
+  stage: Stage,
+  number: number,
+  count: number,
+  room: number,
+  options: LessonOptions,
+): Played {
   const { sampleRate } = options;
   const base = `${String(number).padStart(Math.max(2, String(count).length), '0')}-${fileWord(stage)}`;
   if (stage.type === 'control') return playControl(stage, base, options);
-  const isWhole = stage.type === 'pattern' || stage.type === 'mix';
-  const signals = isWhole
-    ? playBars(stage.patch, stage.type === 'mix' ? undefined : stage.jack, options)
-    : [faded(playStroke(stage.patch, stage.jack, stage.strokes, options), sampleRate)];
-  const scale = stage.type === 'mix' ? 1 : FULL_SCALE_VOLTS;
-  const channels = signals.map((signal) => signal.map((value) => value / scale));
+  const channels = channelsOf(stage, options);
+  const frames = channels[0]?.length ?? 0;
+  const bytes = channels.length * frames * Float64Array.BYTES_PER_ELEMENT;
+  const kept = bytes <= room ? channels : undefined;
   const meter = new SignalMeter(sampleRate, channels.length);
-  meter.add({ channels, frames: channels[0]?.length ?? 0 });
+  meter.add({ channels, frames });
   const { loudnessLufs, truePeakDbtp, centroidHz } = meter.finish();
-  const volts = (signals[0] as Float64Array).map((value) =>
-    stage.type === 'mix' ? value * fullScaleOf(stage.patch) : value,
-  );
+  const fullScale = stage.type === 'mix' ? fullScaleOf(stage.patch) : FULL_SCALE_VOLTS;
+  const volts = (channels[0] as Float64Array).map((value) => value * fullScale);
   return {
     stage,
     base,
-    channels,
+    width: channels.length,
+    frames,
+    channels: () => kept ?? channelsOf(stage, options),
+    keptBytes: kept === undefined ? 0 : bytes,
     loudnessLufs,
     truePeakDbtp,
     centroidHz,
@@ -150,6 +173,19 @@ function play(stage: Stage, number: number, count: number, options: LessonOption
   };
 }
 
+/** Plays a stage: 1 is full scale. */
+function channelsOf(stage: Stage, options: LessonOptions): readonly Float64Array[] {
+  const { type, patch, jack, strokes } = stage;
+  if (type === 'mix') return playBars(patch, undefined, options);
+  const signals =
+    type === 'pattern'
+      ? playBars(patch, jack, options)
+      : [faded(playStroke(patch, jack, strokes, options), options.sampleRate)];
+  for (const signal of signals)
+    for (let n = 0; n < signal.length; n++) signal[n] = (signal[n] as number) / FULL_SCALE_VOLTS;
+  return signals;
+}
+
 function playControl(stage: Stage, base: string, options: LessonOptions): Played {
   const { patch, jack, strokes, title } = stage;
   const stroke = playStroke(patch, jack, strokes, options);
@@ -158,12 +194,26 @@ function playControl(stage: Stage, base: string, options: LessonOptions): Played
   return {
     stage,
     base,
-    channels: [],
+    width: 0,
+    frames: 0,
+    channels: () => [],
+    keptBytes: 0,
     loudnessLufs: null,
     truePeakDbtp: null,
     centroidHz: null,
     picture: controlPicture(`${title}, at ${jackName(jack)}`, volts, options.sampleRate),
   };
+}
+
+/** The mix has two channels at most. */
+function refuseTooLong(patch: Patch, { bars, sampleRate }: LessonOptions): void {
+  const frame = 2 * Float64Array.BYTES_PER_ELEMENT * sampleRate;
+  const seconds = playedSeconds(patch, { unit: 'bars', value: bars });
+  const most = Math.floor(MOST_PLAYED / frame);
+  if (seconds > most)
+    throw new LessonError(
+      `${bars} bars of this patch are ${Math.ceil(seconds)} s, and a lesson at ${sampleRate} Hz has room for ${most} s. Ask for fewer --bars or a lower --rate.`,
+    );
 }
 
 function spectraOf(stage: Stage, volts: Float64Array, options: LessonOptions) {
@@ -187,11 +237,13 @@ async function writeClips(
   { folder, sampleRate, depth }: LessonOptions,
 ): Promise<readonly (number | undefined)[]> {
   const gap = Math.round(GAP * sampleRate);
-  const width = Math.max(1, ...played.map(({ channels }) => channels.length));
+  const width = largest(
+    played.map(({ width }) => width),
+    1,
+  );
   let start = 0;
-  const places = played.map(({ stage, channels }, index) => {
-    const frames = channels[0]?.length;
-    if (frames === undefined) return undefined;
+  const places = played.map(({ stage, frames, width: own }, index) => {
+    if (own === 0) return undefined;
     const place = { sample: start, label: `${index + 1} ${stage.title}` };
     start += frames + gap;
     return place;
@@ -206,15 +258,14 @@ async function writeClips(
   });
   try {
     let left = start;
-    for (const [index, { stage, base, channels }] of played.entries()) {
-      const frames = channels[0]?.length;
-      if (frames === undefined) continue;
+    for (const [index, { stage, base, frames, width: own, channels }] of played.entries()) {
+      if (own === 0) continue;
       const gain = gainOfDb(gainsDb[index] as number);
-      const levelled = channels.map((channel) => channel.map((value) => value * gain));
+      const levelled = channels().map((channel) => channel.map((value) => value * gain));
       const clip = await openWav(join(folder, `${base}.wav`), {
         sampleRate,
         depth,
-        channels: channels.length,
+        channels: own,
         title: `${index + 1}. ${stage.title}`,
         frames,
       });

@@ -2,6 +2,7 @@
 
 import { thirdOctaves } from '../../measure/spectrum/bands.ts';
 import { LongTermSpectrumMeter } from '../../measure/spectrum/long-term-spectrum.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { type Drawing, svgPicture } from '../chart/chart-svg.ts';
 import { PRINT } from '../chart/colours.ts';
 import { lineChart, type Point, type Series } from '../chart/lines.ts';
@@ -35,7 +36,7 @@ export function spectrumPicture(
     return { name, points: bands.map(({ hz, db }): Point => [hz, db]) };
   });
   const levels = series.flatMap(({ points }) => points.map(([, db]) => db ?? -Infinity));
-  const top = Math.max(...levels, -120);
+  const top = largest(levels, -120);
   const ceiling = 6 * Math.ceil((top + 1) / 6);
   return picture(
     lineChart(

@@ -149,17 +149,18 @@ export function playBars(
     probes: jack === undefined ? [] : [jack],
   });
   const signals = jack === undefined ? take.channels : take.probes;
-  const blocks: Float64Array[][] = [];
-  for (let frames = take.read(); frames > 0; frames = take.read())
-    blocks.push(signals.map((signal) => signal.slice(0, frames)));
-  return signals.map((_, c) => {
-    const whole = new Float64Array(take.frames);
-    let at = 0;
-    for (const block of blocks) {
-      const part = block[c] as Float64Array;
-      whole.set(part, at);
-      at += part.length;
-    }
-    return whole;
-  });
+  let whole = signals.map(() => new Float64Array(take.musicFrames + BLOCK));
+  for (let frames = take.read(); frames > 0; frames = take.read()) {
+    const { frames: end } = take;
+    if (end > (whole[0] as Float64Array).length)
+      whole = whole.map((samples) => {
+        const longer = new Float64Array(Math.ceil(1.25 * end));
+        longer.set(samples);
+        return longer;
+      });
+    signals.forEach((signal, c) => {
+      whole[c]?.set(signal.subarray(0, frames), end - frames);
+    });
+  }
+  return whole.map((samples) => samples.subarray(0, take.frames));
 }

@@ -68,14 +68,32 @@ class Builder {
   }
 
   /** Teaches what comes before a module, then the module, heard at one of its outputs. */
-  private build(module: PatchModule, output: string, strokes: ReadonlySet<string>): void {
-    if (this.taught.has(module)) return;
-    this.taught.add(module);
-    const sources = inputsOf(module, ['audio']).flatMap((input) =>
+  private build(last: PatchModule, heardAt: string, strokes: ReadonlySet<string>): void {
+    const left = [{ module: last, output: heardAt }];
+    const begun = new Set<PatchModule>();
+    for (let next = left.at(-1); next !== undefined; next = left.at(-1)) {
+      const { module, output } = next;
+      if (this.taught.has(module)) {
+        left.pop();
+        // What came before it has been taught meanwhile.
+        if (begun.delete(module)) this.teach(module, output, strokes);
+        continue;
+      }
+      this.taught.add(module);
+      begun.add(module);
+      for (const { module: source, jack } of this.soundInto(module).toReversed())
+        if (!this.taught.has(source)) left.push({ module: source, output: jack.name });
+    }
+  }
+
+  private soundInto(module: PatchModule): ReturnType<Builder['driversOf']> {
+    return inputsOf(module, ['audio']).flatMap((input) =>
       this.driversOf(module, input).filter(({ jack }) => jack.signal === 'audio'),
     );
-    for (const { module: source, jack } of sources) this.build(source, jack.name, strokes);
+  }
 
+  private teach(module: PatchModule, output: string, strokes: ReadonlySet<string>): void {
+    const sources = this.soundInto(module);
     const jack = { module: module.name, jack: output };
     const [first] = sources;
     const before =
@@ -144,19 +162,19 @@ class Builder {
 
   /** The modules that make a control voltage, those furthest from the input first. */
   private makersOf(net: Net): PatchModule[] {
-    const found: PatchModule[] = [];
-    const visit = (one: Net): void => {
-      for (const { module } of one.outputs) {
-        if (module.definition.role === 'score' || found.includes(module)) continue;
-        found.unshift(module);
-        for (const input of inputsOf(module, ['audio', 'control', 'pitch'])) {
-          const next = this.at({ module: module.name, jack: input.name });
-          if (next !== undefined) visit(next);
-        }
+    const found = new Set<PatchModule>();
+    const driving = ({ outputs }: Net): PatchModule[] =>
+      outputs.map(({ module }) => module).toReversed();
+    const left = driving(net);
+    for (let module = left.pop(); module !== undefined; module = left.pop()) {
+      if (module.definition.role === 'score' || found.has(module)) continue;
+      found.add(module);
+      for (const input of inputsOf(module, ['audio', 'control', 'pitch']).toReversed()) {
+        const next = this.at({ module: module.name, jack: input.name });
+        for (const driver of next === undefined ? [] : driving(next)) left.push(driver);
       }
-    };
-    visit(net);
-    return found.sort((a, b) => makerRank(a) - makerRank(b));
+    }
+    return [...found].toReversed().sort((a, b) => makerRank(a) - makerRank(b));
   }
 
   /** Every output of a rhythm sequencer, but for accents, that a module hangs on. */

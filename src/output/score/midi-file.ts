@@ -34,11 +34,13 @@ const RATE = 192_000;
 /** Counted from 0: MIDI channel 10 is for percussion (General MIDI Level 1; from memory). */
 const PERCUSSION = 9;
 const MOST_MICROSECONDS = 0xff_ffff;
+/** Of the whole file: some ten million strokes. */
+const MOST_BYTES = 128 * 1024 * 1024;
 
 /**
  * Makes the file.
  * @param seconds how much is played, from the start of the performance.
- * @throws MidiError for a tempo under 3.58 bpm.
+ * @throws MidiError for a tempo under 3.58 bpm, and for more than 128 MB.
  */
 export function midiFile(patch: Patch, seconds: number): Uint8Array {
   const rhythms = patch.modules.filter(({ definition }) => definition.role === 'score');
@@ -50,10 +52,15 @@ export function midiFile(patch: Patch, seconds: number): Uint8Array {
     tempoTrack(patch.title, settings, tempos, seconds),
     ...rhythms.flatMap((module) => channelTracks(module, patch.seed, tempos, seconds)),
   ];
-  const bytes: number[] = [];
-  chunk(bytes, 'MThd', [0, 1, ...word(tracks.length), ...word(tempos.ticks)]);
-  for (const track of tracks) chunk(bytes, 'MTrk', track);
-  return Uint8Array.from(bytes);
+  const head = Uint8Array.from([0, 1, ...word(tracks.length), ...word(tempos.ticks)]);
+  const chunks = [chunk('MThd', head), ...tracks.map((track) => chunk('MTrk', track))].flat();
+  const file = new Uint8Array(chunks.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const bytes of chunks) {
+    file.set(bytes, at);
+    at += bytes.length;
+  }
+  return file;
 }
 
 interface TempoMap {
@@ -104,19 +111,50 @@ function tempoMap(settings: RhythmSettings, seconds: number): TempoMap {
   };
 }
 
-type Timed = readonly [tick: number, bytes: readonly number[]];
+/** A track as it is written: its bytes, and nothing kept of what is in them. */
+class Track {
+  private bytes = new Uint8Array(1024);
+  private length = 0;
+  private now = 0;
+
+  /** @param tick not before that of the event added last. */
+  add(tick: number, event: readonly number[]): void {
+    this.push(variable(tick - this.now));
+    this.push(event);
+    this.now = tick;
+  }
+
+  /** Ends the track. @returns its bytes. */
+  end(tick: number): Uint8Array {
+    this.push(variable(Math.max(0, tick - this.now)));
+    this.push(meta(0x2f, []));
+    return this.bytes.subarray(0, this.length);
+  }
+
+  private push(more: readonly number[]): void {
+    if (this.length + more.length > MOST_BYTES)
+      throw new MidiError(
+        `that is more than the ${MOST_BYTES / 2 ** 20} MB that a MIDI file here takes at most. Ask for fewer --bars or --seconds.`,
+      );
+    if (this.length + more.length > this.bytes.length) {
+      const bytes = new Uint8Array(2 * (this.length + more.length));
+      bytes.set(this.bytes);
+      this.bytes = bytes;
+    }
+    for (const byte of more) this.bytes[this.length++] = byte;
+  }
+}
 
 function tempoTrack(
   title: string,
   settings: RhythmSettings,
   { sections, tickAt }: TempoMap,
   seconds: number,
-): number[] {
+): Uint8Array {
+  const track = new Track();
+  track.add(0, meta(0x03, text(title)));
   // 24 MIDI clocks to a click of a metronome, 8 thirty-seconds to a quarter.
-  const events: Timed[] = [
-    [0, meta(0x03, text(title))],
-    [0, meta(0x58, [settings['beats-per-bar'], 2, 24, 8])],
-  ];
+  track.add(0, meta(0x58, [settings['beats-per-bar'], 2, 24, 8]));
   let before = 0;
   let named = '';
   for (const { name, quarter, tick } of sections) {
@@ -125,42 +163,46 @@ function tempoTrack(
       throw new MidiError(
         `a MIDI file holds no tempo under 3.58 bpm, and this is ${Number((60 / quarter).toFixed(3))} bpm. Double the tempo and the steps per quarter.`,
       );
-    if (micros !== before) events.push([tick, meta(0x51, long(micros).slice(1))]);
-    if (name !== named && name !== '') events.push([tick, meta(0x06, text(name))]);
+    if (micros !== before) track.add(tick, meta(0x51, long(micros).slice(1)));
+    if (name !== named && name !== '') track.add(tick, meta(0x06, text(name)));
     before = micros;
     named = name;
   }
-  return track(events, tickAt(seconds));
+  return track.end(tickAt(seconds));
 }
 
 function channelTracks(
   module: PatchModule,
   seed: string,
-  tempos: TempoMap,
+  { tickAt }: TempoMap,
   until: number,
-): number[][] {
+): Uint8Array[] {
   const settings = rhythmSettings(module.settings);
   const notes = notesOf(settings.channels);
-  const played = settings.channels.map((): Pulse[] => []);
+  const channels = settings.channels.map(({ name }, channel) => {
+    const track = new Track();
+    track.add(0, meta(0x03, text(name)));
+    return { track, note: notes[channel] as number, waiting: undefined as Pulse | undefined };
+  });
+  // A note is written once the next is known, which may end it.
+  const write = (channel: (typeof channels)[number], following: Pulse | undefined): void => {
+    const { track, note, waiting: pulse } = channel;
+    channel.waiting = following;
+    if (pulse === undefined) return;
+    const on = tickAt(pulse.time);
+    const nextOn = following === undefined ? Number.POSITIVE_INFINITY : tickAt(following.time);
+    // Two strokes within a tick are one note: the second would end the first before it starts.
+    if (nextOn === on) return;
+    const off = Math.min(Math.max(tickAt(pulse.endTime), on + 1), nextOn);
+    track.add(on, [0x90 | PERCUSSION, note, velocity(pulse)]);
+    track.add(off, [0x80 | PERCUSSION, note, 0x40]);
+  };
   const next = strokes(settings, { sampleRate: RATE, seed, module: module.name, until });
   for (let stroke = next(); stroke !== undefined; stroke = next())
-    played[stroke.channel]?.push(stroke);
-  return settings.channels.map(({ name }, channel) => {
-    const note = notes[channel] as number;
-    const pulses = played[channel] as Pulse[];
-    const events: Timed[] = [[0, meta(0x03, text(name))]];
-    pulses.forEach((pulse, index) => {
-      const following = pulses[index + 1];
-      const on = tempos.tickAt(pulse.time);
-      const nextOn =
-        following === undefined ? Number.POSITIVE_INFINITY : tempos.tickAt(following.time);
-      // Two strokes within a tick are one note: the second would end the first before it starts.
-      if (nextOn === on) return;
-      const off = Math.min(Math.max(tempos.tickAt(pulse.endTime), on + 1), nextOn);
-      events.push([on, [0x90 | PERCUSSION, note, velocity(pulse)]]);
-      events.push([off, [0x80 | PERCUSSION, note, 0x40]]);
-    });
-    return track(events, tempos.tickAt(until));
+    write(channels[stroke.channel] as (typeof channels)[number], stroke);
+  return channels.map((channel) => {
+    write(channel, undefined);
+    return channel.track.end(tickAt(until));
   });
 }
 
@@ -169,31 +211,8 @@ function velocity({ accent, cause }: Pulse): number {
   return cause === 'grace' ? VELOCITY.grace : VELOCITY.plain;
 }
 
-/** Events in order with the ticks between them, and the end of the track. */
-function track(events: readonly Timed[], end: number): number[] {
-  const bytes: number[] = [];
-  let now = 0;
-  for (const [tick, event] of events) {
-    push(bytes, variable(tick - now));
-    push(bytes, event);
-    now = tick;
-  }
-  push(bytes, variable(Math.max(0, end - now)));
-  push(bytes, meta(0x2f, []));
-  return bytes;
-}
-
-function chunk(bytes: number[], type: string, content: readonly number[]): void {
-  push(
-    bytes,
-    [...type].map((letter) => letter.charCodeAt(0)),
-  );
-  push(bytes, long(content.length));
-  push(bytes, content);
-}
-
-function push(bytes: number[], more: readonly number[]): void {
-  for (const byte of more) bytes.push(byte);
+function chunk(type: string, content: Uint8Array): readonly Uint8Array[] {
+  return [Uint8Array.from([...new TextEncoder().encode(type), ...long(content.length)]), content];
 }
 
 function meta(type: number, content: readonly number[]): number[] {

@@ -6,6 +6,7 @@
  */
 
 import type { Phase } from '../../engine/phases.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { fitted, LETTER_PX } from '../chart/chart-svg.ts';
 import { coordinate, line, path, rect, text } from '../chart/svg.ts';
 import { escaped } from '../markup.ts';
@@ -116,7 +117,10 @@ export interface ScorePicture {
  */
 export function scorePictures(score: Score): readonly ScorePicture[] {
   const rows = rowsOf(score);
-  const longest = Math.max(0, ...score.lanes.map(({ name }) => name.length * LETTER));
+  const longest = largest(
+    score.lanes.map(({ name }) => name.length * LETTER),
+    0,
+  );
   const frame: Frame = {
     width: PICTURE_WIDTH,
     left: Math.ceil(Math.min(longest, MOST_NAME)) + 20,
@@ -215,7 +219,8 @@ class RowDrawing {
     for (const lane of this.score.lanes) {
       const height = LANE[lane.type];
       const name = fitted(lane.name, (left - 14) * (LETTER_PX / LETTER));
-      parts.push(text(left - 10, y + height - 8, name, 'name'), ...this.lane(lane, y, height));
+      parts.push(text(left - 10, y + height - 8, name, 'name'));
+      for (const part of this.lane(lane, y, height)) parts.push(part);
       y += height;
       parts.push(line(4, y, this.x(this.row.end), y, 'rule'));
     }

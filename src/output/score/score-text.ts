@@ -4,6 +4,7 @@
  */
 
 import type { Phase } from '../../engine/phases.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { meetingAfter } from '../../timing/meeting.ts';
 import { stepsOf } from './score-of.ts';
 import { headingOf, plain } from './score-words.ts';
@@ -42,7 +43,11 @@ const LETTERS: { readonly [P in Phase]: string } = {
 export function scoreText(score: Score, width: number): string {
   const { bars, lanes, sections, ruler } = score;
   const names = lanes.map(({ name }) => shortened(name));
-  const margin = Math.max(4, ...names.map((name) => name.length)) + 1;
+  const margin =
+    largest(
+      names.map((name) => name.length),
+      4,
+    ) + 1;
   const cells = cellsPerBeat(width - margin - 1, ruler.beats, sections);
   const blocks: string[] = [];
   let last: { rows: string; number: number } | undefined;

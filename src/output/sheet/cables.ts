@@ -56,7 +56,8 @@ function followed(cables: readonly Cable[]): readonly Cable[] {
       const { module } = cable.to;
       const left = (missing.get(module) as number) - 1;
       missing.set(module, left);
-      if (left === 0) stack.push(...(leaving.get(module) ?? []).toReversed());
+      if (left > 0) continue;
+      for (const next of (leaving.get(module) ?? []).toReversed()) stack.push(next);
     }
   };
   for (const cable of cables) if (!missing.has(cable.from.module)) follow(cable);

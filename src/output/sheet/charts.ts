@@ -1,5 +1,6 @@
 /** The charts of a sheet: the clip over time, and each voice's hit and spectrum. */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import { type Drawing, svgPicture } from '../chart/chart-svg.ts';
 import type { ChartColours } from '../chart/colours.ts';
 import { lineChart, type Series } from '../chart/lines.ts';
@@ -30,7 +31,7 @@ export function sheetCharts(sound: SheetSound, colours: ChartColours): readonly 
   const heard = voices.filter(({ hit }) => hit.length > 0);
   const series = (of: 'hit' | 'bands'): Series[] =>
     heard.map((voice) => ({ name: voice.name, points: voice[of] }));
-  const longest = Math.max(...heard.map(({ hit }) => hit.at(-1)?.[0] ?? 0));
+  const longest = largest(heard.map(({ hit }) => hit.at(-1)?.[0] ?? 0));
   return [
     chart(
       waveformChart(
@@ -72,6 +73,6 @@ export function sheetCharts(sound: SheetSound, colours: ChartColours): readonly 
 
 function levels(series: readonly Series[]): readonly [number, number] {
   const all = series.flatMap(({ points }) => points.flatMap(([, db]) => db ?? []));
-  const top = 6 * Math.ceil((Math.max(...all) + 1) / 6);
+  const top = 6 * Math.ceil((largest(all) + 1) / 6);
   return [top - RANGE_DB, top];
 }

@@ -3,21 +3,25 @@
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockDiagram, blockDiagramPlace } from '../diagram/block-diagram.ts';
 import type { BlockFigure } from '../diagram/figures.ts';
-import { placed } from '../diagram/layout.ts';
+import { type Place, placed } from '../diagram/layout.ts';
 import { counted, Numbering } from './markup.ts';
 
-/** Draws figures; to lay them out takes some hundred ms. */
+/** Draws figures. @param place lays each out; the usual way takes some hundred ms, or minutes. */
 export async function diagramBody(
   figures: readonly BlockFigure[],
   numbering = new Numbering(),
+  place: Place = placed,
 ): Promise<string> {
   const drawn: string[] = [];
   for (const figure of figures) {
-    const caption = captionOf(figure);
-    drawn.push(numbering.figure(blockDiagram(await placed(figure), caption, IN_PAGE), caption));
+    const laid = await place(figure);
+    const caption = `${captionOf(figure)}${laid.isPlain ? PLAINLY : ''}`;
+    drawn.push(numbering.figure(blockDiagram(laid, caption, IN_PAGE), caption));
   }
   return drawn.join('\n');
 }
+
+const PLAINLY = ' Laid out plainly, since it is too large to be laid out well in time.';
 
 /** Keeps the places of figures, about as large as they will be. */
 export function diagramPlaces(figures: readonly BlockFigure[]): string {

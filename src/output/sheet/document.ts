@@ -8,6 +8,7 @@
 
 import { createHash } from 'node:crypto';
 import { escaped } from '../markup.ts';
+import { NOTICES_STYLE, noticesFooter } from '../notices.ts';
 
 export interface Section {
   /** Also the id of its heading. */
@@ -27,6 +28,8 @@ export interface Live {
   readonly programs: Readonly<Record<string, string>>;
   /** What the script reads, as JSON, by the ids of its elements. */
   readonly data: Readonly<Record<string, unknown>>;
+  /** The licences of its programs. */
+  readonly notices: string;
   /** Whether the script may ask the host that the page comes from. */
   readonly connects: boolean;
 }
@@ -69,16 +72,17 @@ ${body}
   )
   .join('\n')}
 </main>
-${live === undefined ? '' : scripts(live)}</body>
+${live === undefined ? '' : noticesFooter(live.notices) + scripts(live)}</body>
 </html>
 `;
 }
 
 /** The policy of a document, for its head; a server sends it as well. */
-export function policyOf({ style, live }: SheetDocument): string {
+export function policyOf(document: SheetDocument): string {
+  const { live } = document;
   const own = [
     "default-src 'none'",
-    `style-src ${hashOf(style + (live?.style ?? ''))}`,
+    `style-src ${hashOf(styleOf(document))}`,
     `img-src data:${live === undefined ? '' : ' blob:'}`,
     `media-src data:${live === undefined ? '' : ' blob:'}`,
     "base-uri 'none'",
@@ -95,7 +99,7 @@ export function policyOf({ style, live }: SheetDocument): string {
 }
 
 function styleOf({ style, live }: SheetDocument): string {
-  return style + (live?.style ?? '');
+  return live === undefined ? style : style + live.style + NOTICES_STYLE;
 }
 
 function hashOf(text: string): string {

@@ -1,5 +1,6 @@
 /** Writes a sheet as Markdown: plain text with tables and boxes to tick, without pictures or sound. */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import { jackName } from '../../patch/patch.ts';
 import { LOOKS } from '../diagram/looks.ts';
 import { LEGEND, scoreText } from '../score/score-text.ts';
@@ -66,7 +67,10 @@ function scoreBody({ score, rhythms }: Sheet): string {
 
 function rhythmText({ name, song, patterns }: RhythmSheet): string {
   const blocks = patterns.map(({ name: pattern, lines }) => {
-    const longest = Math.max(0, ...lines.map(({ channel }) => channel.length));
+    const longest = largest(
+      lines.map(({ channel }) => channel.length),
+      0,
+    );
     const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
     return `${code(pattern)}:\n\n${fenced(rows.join('\n'))}`;
   });
@@ -94,7 +98,10 @@ function list(sentences: readonly string[]): string {
 
 /** Longer than any fence inside. */
 function fenced(words: string): string {
-  const longest = Math.max(2, ...[...words.matchAll(/`+/g)].map(([run]) => run.length));
+  const longest = largest(
+    [...words.matchAll(/`+/g)].map(([run]) => run.length),
+    2,
+  );
   const fence = '`'.repeat(longest + 1);
   return `${fence}\n${words}\n${fence}`;
 }

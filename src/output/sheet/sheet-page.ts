@@ -6,9 +6,11 @@
 
 import { countsOf } from '../../findings/check.ts';
 import type { Finding } from '../../findings/finding.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockFigures } from '../diagram/figures.ts';
+import type { Place } from '../diagram/layout.ts';
 import { escaped } from '../markup.ts';
 import { type ScorePicture, scorePictures } from '../score/score-svg.ts';
 import { plain } from '../score/score-words.ts';
@@ -29,16 +31,21 @@ export interface SheetPageOptions {
   readonly clip: boolean;
   /** What makes it one to play with. */
   readonly live?: Live;
+  /** Lays block diagrams out. */
+  readonly place?: Place;
 }
 
 /** Writes the page. */
-export async function sheetPage(sheet: Sheet, { clip, live }: SheetPageOptions): Promise<string> {
+export async function sheetPage(
+  sheet: Sheet,
+  { clip, live, place }: SheetPageOptions,
+): Promise<string> {
   const numbering = new Numbering();
   const { patch, sound, findings } = sheet;
   const player = clip && sound !== undefined ? clipPlayer(sound.wav, sound.shortened) : '';
   const body = {
     ...outlineBody(sheet),
-    diagram: await diagramBody(blockFigures(patch), numbering),
+    diagram: await diagramBody(blockFigures(patch), numbering, place),
     settings: settingsBody(sheet.settings),
     patterns: sheet.rhythms.map(rhythmBody).join('\n'),
     score: scoreBody(sheet, numbering),
@@ -155,7 +162,10 @@ function scoreImage({ svg, name, width, height }: ScorePicture, title: string): 
 
 function rhythmBody({ name, song, patterns }: RhythmSheet): string {
   const all = patterns.map(({ name: pattern, lines }) => {
-    const longest = Math.max(0, ...lines.map(({ channel }) => channel.length));
+    const longest = largest(
+      lines.map(({ channel }) => channel.length),
+      0,
+    );
     const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
     return `<div class="pattern">
 <h3>Pattern ${escaped(pattern)}</h3>

@@ -1,40 +1,40 @@
 /**
- * Block diagrams, laid out in a thread of their own: that takes up to some seconds and cannot be
- * interrupted, and neither pages nor Ctrl-C should wait for it.
+ * Block diagrams, laid out in a thread of their own: that can take minutes and cannot be interrupted,
+ * and neither pages nor Ctrl-C should wait for it. What takes too long, or cannot be done, is laid out
+ * plainly instead.
  */
 
 import { Worker } from 'node:worker_threads';
-import { escaped } from '../../output/markup.ts';
-import type { Drawn } from './diagram-worker.ts';
+import type { BlockFigure } from '../../output/diagram/figures.ts';
+import type { PlacedFigure } from '../../output/diagram/layout.ts';
+import { plainlyPlaced } from '../../output/diagram/plain.ts';
+import { diagramBody } from '../../output/sheet/diagrams.ts';
+import type { Laid } from './diagram-worker.ts';
 
 /** Diagrams that are kept, so that one can go back and forth between as many versions. */
 const MOST_KEPT = 16;
+/** What one figure may take, ms: several times what the largest example does. */
+const LIMIT_MS = 8000;
 
 export class DiagramThread {
   private readonly script: URL;
+  private readonly limit: number;
   private worker: Worker | undefined;
   private readonly kept = new Map<string, Promise<string>>();
-  private readonly waiting = new Map<string, (markup: string) => void>();
+  private before: Promise<unknown> = Promise.resolve();
+  private isClosed = false;
 
-  /** @param script that of `diagram-worker.ts`, compiled. It is started when first needed. */
-  constructor(script: URL) {
+  /** @param script that of `diagram-worker.ts`, bundled. It is started when first needed. */
+  constructor(script: URL, limit = LIMIT_MS) {
     this.script = script;
+    this.limit = limit;
   }
 
-  /**
-   * Draws the figures of a patch, unless it has them. One that cannot be drawn is no reason to hear
-   * nothing: the reason stands in its place.
-   * @param figures as `figuresOf` has them.
-   */
+  /** Draws the figures of a patch, unless it has them. @param figures as `figuresOf` has them. */
   draw(figures: string): Promise<string> {
-    const known = this.kept.get(figures);
     const markup =
-      known ??
-      new Promise<string>((resolve) => {
-        this.waiting.set(figures, resolve);
-        this.worker ??= this.started();
-        this.worker.postMessage(figures);
-      });
+      this.kept.get(figures) ??
+      diagramBody(JSON.parse(figures) as BlockFigure[], undefined, (one) => this.place(one));
     // At the end of the line, as the newest.
     this.kept.delete(figures);
     this.kept.set(figures, markup);
@@ -43,28 +43,47 @@ export class DiagramThread {
     return markup;
   }
 
-  /** Stops at once, whatever is being drawn. */
+  /** Lays a figure out, after those that it was asked for earlier. */
+  place(figure: BlockFigure): Promise<PlacedFigure> {
+    const placed = this.before.then(async () => (await this.laid(figure)) ?? plainlyPlaced(figure));
+    this.before = placed;
+    return placed;
+  }
+
+  /** Stops at once, whatever is being laid out. */
   close(): void {
-    void this.worker?.terminate();
+    this.isClosed = true;
+    this.end();
   }
 
-  private started(): Worker {
-    const worker = new Worker(this.script);
-    // It ends with the rest.
+  private laid(figure: BlockFigure): Promise<Laid> {
+    if (this.isClosed) return Promise.resolve(undefined);
+    this.worker ??= new Worker(this.script);
+    const { worker } = this;
+    // It ends with the rest, which waits for the limit at most.
     worker.unref();
-    worker.on('message', (drawn: Drawn) => this.take(drawn));
-    worker.on('error', ({ message: failure }) => {
-      this.worker = undefined;
-      for (const figures of [...this.waiting.keys()]) this.take({ figures, failure });
+    return new Promise((resolve) => {
+      const done = (laid: Laid): void => {
+        clearTimeout(limit);
+        worker.removeAllListeners();
+        resolve(laid);
+      };
+      const limit = setTimeout(() => {
+        this.end();
+        done(undefined);
+      }, this.limit);
+      worker.once('message', done);
+      worker.once('error', () => {
+        this.worker = undefined;
+        done(undefined);
+      });
+      worker.once('exit', () => done(undefined));
+      worker.postMessage(figure);
     });
-    return worker;
   }
 
-  private take({ figures, markup, failure = '' }: Drawn): void {
-    if (markup === undefined) this.kept.delete(figures);
-    this.waiting.get(figures)?.(
-      markup ?? `<p>The block diagram could not be drawn: ${escaped(failure)}</p>`,
-    );
-    this.waiting.delete(figures);
+  private end(): void {
+    void this.worker?.terminate();
+    this.worker = undefined;
   }
 }

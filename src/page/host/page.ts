@@ -1,5 +1,6 @@
 /** The two pages: a sheet to hand out, with the engine inside, and the one that `listen` serves. */
 
+import type { Place } from '../../output/diagram/layout.ts';
 import {
   type Live,
   policyOf,
@@ -24,8 +25,13 @@ export function handOut(
   files: Files,
   bundles: Bundles,
   clip: boolean,
+  place?: Place,
 ): Promise<string> {
-  return sheetPage(sheet, { clip, live: live(files, bundles, undefined) });
+  return sheetPage(sheet, {
+    clip,
+    live: live(files, bundles, undefined),
+    ...(place && { place }),
+  });
 }
 
 export interface ServedPage {
@@ -45,11 +51,16 @@ export function servedPage(
   return { html: sheetDocument(document), policy: policyOf(document) };
 }
 
-function live(files: Files, { interface: script, engine }: Bundles, host: Host | undefined): Live {
+function live(
+  files: Files,
+  { interface: script, engine, notices }: Bundles,
+  host: Host | undefined,
+): Live {
   return {
     style: PAGE_STYLE,
     script,
     programs: { engine },
+    notices,
     data: { files, ...(host && { host }) },
     connects: host !== undefined,
   };

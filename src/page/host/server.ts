@@ -21,6 +21,10 @@ const ADDRESS = '127.0.0.1';
 const TOKEN_BYTES = 16;
 /** What a page may send, in bytes: texts twice, each many times as long as any patch. */
 const MOST_BODY = 8 * 1024 * 1024;
+/** Bytes that may wait for a page that does not read; one that does is a moment behind. */
+const MOST_WAITING = 4 * MOST_BODY;
+/** Pages that are told at once. */
+const MOST_LISTENERS = 32;
 
 export interface Served {
   /** The page as it is now. */
@@ -69,7 +73,11 @@ export class PageServer {
 
   /** Tells every page. */
   send(event: HostEvent): void {
-    for (const listener of this.listeners) listener.write(written(event));
+    for (const listener of this.listeners) {
+      listener.write(written(event));
+      // It comes back, and is greeted with what is so then.
+      if (listener.writableLength > MOST_WAITING) listener.destroy();
+    }
   }
 
   /** Tells the pages that this is the end, and stops. */
@@ -118,6 +126,11 @@ export class PageServer {
   }
 
   private listen(response: ServerResponse): void {
+    if (this.listeners.size >= MOST_LISTENERS) {
+      response.statusCode = 503;
+      response.end();
+      return;
+    }
     response.setHeader('Content-Type', 'text/event-stream');
     response.write(`retry: 1000\n\n${written(this.served.greeting())}`);
     this.listeners.add(response);

@@ -62,7 +62,7 @@ export function applyEdits(file: string, text: string, edits: readonly Edit[]): 
   for (const edit of edits) {
     const made = spliceFor(edit, tree, source);
     if (made === undefined) return undefined;
-    splices.push(...made);
+    for (const splice of made) splices.push(splice);
   }
   // From the end, so that earlier offsets stay true; of two at one place the first stays first.
   const ordered = splices

@@ -86,23 +86,26 @@ export function readPatterns(
     return undefined;
   }
 
+  const byName = new Map(all.map((one) => [one.key, one]));
   const drafts = new Map<string, Draft | 'reading'>();
-  const draftOf = (name: string): Draft | 'reading' | undefined => {
-    const known = drafts.get(name);
-    if (known) return known;
-    const found = all.find(({ key }) => key === name);
-    if (!found) return undefined;
-    drafts.set(name, 'reading');
-    const draft = readDraft(found);
-    drafts.set(name, draft);
-    return draft;
+  /** Reads a pattern, those that it starts from before it: the last of them has no base, or is known. */
+  const readWithBases = (one: Entry): void => {
+    const line: Entry[] = [];
+    for (let next: Entry | undefined = one; next !== undefined && !drafts.has(next.key); ) {
+      drafts.set(next.key, 'reading');
+      line.push(next);
+      const from: Entry | undefined =
+        next.value.type === 'map' ? entryOf(next.value, 'from') : undefined;
+      next = from?.value.type === 'text' ? byName.get(from.value.text) : undefined;
+    }
+    for (const next of line.toReversed()) drafts.set(next.key, readDraft(next));
   };
 
   const baseOf = (map: MapNode): Draft | undefined => {
     const from = entryOf(map, 'from');
     const node = from && textOf(from, 'the name of another pattern', report);
     if (!node) return undefined;
-    const base = draftOf(node.text);
+    const base = drafts.get(node.text);
     if (base === 'reading') {
       report.add('pattern', node.place, `the pattern ${quoted(node.text)} starts from itself`);
       return undefined;
@@ -148,9 +151,12 @@ export function readPatterns(
     };
   };
 
+  for (const one of all) readWithBases(one);
   const patterns = all.map((one): Pattern => {
-    const { lines, stepsPerQuarter, length, broken, ...feel } = draftOf(one.key) as Draft;
-    const longest = Math.max(0, ...[...lines.values()].map(({ steps }) => steps.length));
+    const { lines, stepsPerQuarter, length, broken, ...feel } = drafts.get(one.key) as Draft;
+    const longest = [...lines.values()]
+      .map(({ steps }) => steps.length)
+      .reduce((most, one) => Math.max(most, one), 0);
     if (length === undefined && longest === 0 && !broken) {
       report.add('missing', one.at, `the pattern ${quoted(one.key)} has no line and no length`);
     }

@@ -199,7 +199,9 @@ function checkFlams(
 ): void {
   const done = new Set<Line | string>();
   const longest = (line: Line, flam: number): number =>
-    Math.max(0, ...line.steps.map((step) => (step.flam ? (step.flamSpacing ?? flam) : 0)));
+    line.steps
+      .map((step) => (step.flam ? (step.flamSpacing ?? flam) : 0))
+      .reduce((most, one) => Math.max(most, one), 0);
   for (const entry of song) {
     const pattern = patterns[entry.pattern] as Pattern;
     const tempo = entry.tempo ?? pattern.tempo ?? values.tempo;

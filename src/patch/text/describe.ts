@@ -23,8 +23,10 @@ export function describeProblem(
   sourceOf: (file: string) => string | undefined,
 ): string {
   const { place, message, expected, nearest } = problem;
-  const lines = [`${printable(place.file)}:${place.line}:${place.column}: ${printable(message)}`];
-  lines.push(...framePlace(place, sourceOf(place.file)));
+  const lines = [
+    `${printable(place.file)}:${place.line}:${place.column}: ${printable(message)}`,
+    ...framePlace(place, sourceOf(place.file)),
+  ];
   if (expected !== undefined) lines.push(`${INDENT}expected ${printable(expected)}`);
   if (nearest !== undefined) lines.push(`${INDENT}did you mean ${printable(nearest)}?`);
   return lines.join('\n');

@@ -66,6 +66,7 @@ describe('check', () => {
       'line',
       'column',
       'jack',
+      'jacks',
       'figures',
     ]);
     expect(findings[0]).toMatchObject({

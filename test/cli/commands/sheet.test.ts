@@ -43,8 +43,8 @@ describe('forehear sheet', () => {
     expect(forehear(cwd, args)).toMatchObject({ status: 0, stdout: 'renders/closed-hat.md\n' });
     const text = readFileSync(join(cwd, 'renders/closed-hat.md'), 'utf8');
     expect(text).toMatch(/^# Closed hat, first idea\n/);
-    // 8 + 2 ln(7.5 / 4.6) / ln(18 / 4.6) between the rack's points at 8 and 10: 8.7.
-    expect(text).toContain('cutoff **7.5 kHz** (dial 8.7)');
+    // 8 + 2 ln(7 / 4.6) / ln(18 / 4.6) between the rack's points at 8 and 10: 8.6.
+    expect(text).toContain('cutoff **7 kHz** (dial 8.6)');
   });
 
   it('takes --set, and gives JSON and nothing else', () => {

@@ -37,12 +37,13 @@ describe('amplifier-never-opens', () => {
         level: 'response: exponential',
         shape: `decay: 80 ms, release: 80 ms, peak: ${peak}`,
       });
-    const [finding] = by('amplifier-never-opens', low('1.5 V'));
-    // 60 dB x (1.4851/5 - 1).
-    expect(figure(finding, 'gainDb')).toBeCloseTo(60 * ((1.5 * 100) / 101 / 5 - 1), 3);
-    expect(20 * Math.log10(gain(low('1.5 V')))).toBeLessThan(-40);
-    expect(troubles(low('1.8 V'))).toEqual([]);
-    expect(20 * Math.log10(gain(low('1.8 V')))).toBeGreaterThan(-40);
+    const [finding] = by('amplifier-never-opens', low('2.4 V'));
+    // 80 dB a unity is 10^4: a power of it, less the 1 that it is at 0 V.
+    const law = (10 ** (4 * ((2.4 * 100) / 101 / 5)) - 1) / (10 ** 4 - 1);
+    expect(figure(finding, 'gainDb')).toBeCloseTo(20 * Math.log10(law), 3);
+    expect(20 * Math.log10(gain(low('2.4 V')))).toBeLessThan(-40);
+    expect(troubles(low('2.6 V'))).toEqual([]);
+    expect(20 * Math.log10(gain(low('2.6 V')))).toBeGreaterThan(-40);
   });
 
   it('finds an attack that never gets far enough', () => {

@@ -5,11 +5,13 @@
 import { describe, expect, it } from 'vitest';
 import { PRINT } from '../../../src/output/chart/colours.ts';
 import { blockDiagram } from '../../../src/output/diagram/block-diagram.ts';
-import { blockFigures } from '../../../src/output/diagram/figures.ts';
+import { type BlockFigure, blockFigures } from '../../../src/output/diagram/figures.ts';
 import { type PlacedFigure, placed } from '../../../src/output/diagram/layout.ts';
 import { LOOKS } from '../../../src/output/diagram/looks.ts';
+import { plainlyPlaced } from '../../../src/output/diagram/plain.ts';
 import { roomFor } from '../../../src/output/diagram/room.ts';
 import { wireSorts } from '../../../src/output/diagram/wires.ts';
+import { DiagramThread } from '../../../src/page/host/diagram-thread.ts';
 import { jackName } from '../../../src/patch/patch.ts';
 import { patchFrom } from '../patches.ts';
 import { example, textOf } from '../sheet-patches.ts';
@@ -25,7 +27,7 @@ describe('blockFigures', () => {
     const [figure, ...more] = blockFigures(example('closed-hat'));
     expect(more).toEqual([]);
     expect(figure?.wires.length).toBe(cablesIn('closed-hat.yaml'));
-    expect(figure?.blocks.map(({ type }) => type)).toEqual(Array(9).fill('module'));
+    expect(figure?.blocks.map(({ type }) => type)).toEqual(Array(10).fill('module'));
   });
 
   it('draws each part by itself, with the cables of its file and those that come in', () => {
@@ -80,6 +82,7 @@ describe('wireSorts', () => {
       'shape.out': 'control',
       'hiss.white': 'audio',
       'bright.high': 'audio',
+      'soft.low': 'audio',
       'level.out': 'audio',
       'drums.hat-accent': 'control',
       'accent.out': 'control',
@@ -188,6 +191,66 @@ cables: [a.out -> b.in, b.out -> a.in-1, c.out -> c.in]`);
     if (figure === undefined) throw new Error('no figure');
     const draw = async (): Promise<string> => blockDiagram(await placed(figure), 'kit', PRINT);
     expect(await draw()).toBe(await draw());
+  });
+});
+
+describe('plainlyPlaced', () => {
+  it.each(NAMES)('lays %s out so that nothing lies over a block', (name) => {
+    for (const figure of blockFigures(example(name))) expectSound(plainlyPlaced(figure));
+  });
+
+  it('lays out at once what the library takes minutes for, or cannot do', () => {
+    const started = performance.now();
+    for (const [figure] of [dense(250), dense(1000)]) {
+      const laid = plainlyPlaced(figure as BlockFigure);
+      expect(laid.wires.length).toBe(figure?.wires.length);
+      // 8 s is what the library is given; this is for a hang.
+      expect(performance.now() - started).toBeLessThan(8000);
+    }
+    expectSound(plainlyPlaced(dense(60)[0] as BlockFigure));
+  });
+});
+
+/** Mixers that each feed four others, some of them backwards. */
+function dense(count: number): readonly BlockFigure[] {
+  const names = Array.from({ length: count }, (_, index) => `m${index}`);
+  const cables = names.flatMap((name, index) =>
+    [1, 7, 31, count - 3].map(
+      (far, input) => `${name}.out -> m${(index + far) % count}.in-${input + 1}`,
+    ),
+  );
+  return blockFigures(
+    patchFrom(`modules: { ${names.map((name) => `${name}: { kind: mixer }`).join(', ')} }
+cables: [${cables.map((cable) => `"${cable}"`).join(', ')}]`),
+  );
+}
+
+describe('DiagramThread', () => {
+  const [figure] = blockFigures(example('closed-hat')) as [BlockFigure];
+  const script = (code: string): URL => new URL(`data:text/javascript,${encodeURIComponent(code)}`);
+
+  it('lays out plainly what takes too long or fails, and says so, one after another', async () => {
+    for (const code of [
+      'import { parentPort } from "node:worker_threads"; parentPort.on("message", () => { for (;;); });',
+      'import { parentPort } from "node:worker_threads"; parentPort.on("message", () => parentPort.postMessage(undefined));',
+      'import { parentPort } from "node:worker_threads"; parentPort.on("message", () => { throw new Error("no"); });',
+      'process.exit(1)',
+    ]) {
+      const thread = new DiagramThread(script(code), 1500);
+      const [first, second] = await Promise.all([thread.place(figure), thread.place(figure)]);
+      expect([first.isPlain, second.isPlain]).toEqual([true, true]);
+      expect(await thread.draw(JSON.stringify([figure]))).toContain('Laid out plainly');
+      thread.close();
+    }
+  });
+
+  it('lays out as the library does where there is time', async () => {
+    const thread = new DiagramThread(
+      new URL('../../../dist/bin/diagram-worker.js', import.meta.url),
+      60_000,
+    );
+    expect(await thread.place(figure)).toEqual(await placed(figure));
+    thread.close();
   });
 });
 

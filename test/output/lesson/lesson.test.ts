@@ -31,13 +31,14 @@ describe('stagesOf', () => {
     expect(told(hat)).toEqual([
       'source hiss.white',
       'shaped bright.high',
+      'shaped soft.low',
       'control level.control',
       'moved level.out',
       'control touch.control',
       'moved touch.out',
       'mix out.left',
     ]);
-    const [source, filtered, control, enveloped] = stagesOf(hat);
+    const [source, filtered, , control, enveloped] = stagesOf(hat);
     expect(source?.title).toBe('The source alone: hiss');
     expect(filtered?.title).toBe('Filtered: bright');
     expect(control?.title).toBe('The control voltage: shape');
@@ -57,7 +58,11 @@ describe('stagesOf', () => {
     expect(alone?.patch.cables.length).toBe(kick.cables.length - 1);
     expect(bent?.patch).toBe(kick);
     // The envelope gives the voltage its name; the attenuator behind it is explained too.
-    expect(fall?.modules.map(({ name }) => name)).toEqual(['kick.fall', 'kick.depth']);
+    expect(fall?.modules.map(({ name }) => name)).toEqual([
+      'kick.beater',
+      'kick.fall',
+      'kick.depth',
+    ]);
   });
 
   it('teaches each voice of a kit once, each in the pattern, and the mix at the end', () => {
@@ -168,20 +173,22 @@ describe('writeLesson', () => {
       '01-source-hiss-white.wav',
       '02-shaped-bright-high.svg',
       '02-shaped-bright-high.wav',
-      '03-control-level-control.svg',
-      '04-moved-level-out.svg',
-      '04-moved-level-out.wav',
-      '05-control-touch-control.svg',
-      '06-moved-touch-out.svg',
-      '06-moved-touch-out.wav',
-      '07-mix-out-left.svg',
-      '07-mix-out-left.wav',
+      '03-shaped-soft-low.svg',
+      '03-shaped-soft-low.wav',
+      '04-control-level-control.svg',
+      '05-moved-level-out.svg',
+      '05-moved-level-out.wav',
+      '06-control-touch-control.svg',
+      '07-moved-touch-out.svg',
+      '07-moved-touch-out.wav',
+      '08-mix-out-left.svg',
+      '08-mix-out-left.wav',
       'hat-lesson.md',
       'hat-lesson.wav',
     ]);
     expect(
       lesson.stages.map(({ file }) => file.slice(folder.length + 1, folder.length + 3)),
-    ).toEqual(['01', '02', '03', '04', '05', '06', '07']);
+    ).toEqual(['01', '02', '03', '04', '05', '06', '07', '08']);
   });
 
   it('brings all clips to one loudness, as an independent meter reads the files', () => {
@@ -202,9 +209,10 @@ describe('writeLesson', () => {
     expect(cues.map(({ label }) => label)).toEqual([
       '1 The source alone: hiss',
       '2 Filtered: bright',
-      '4 Enveloped: level',
-      '6 Under the control voltage: touch',
-      '7 In the pattern, and so the whole mix',
+      '3 Filtered: soft',
+      '5 Enveloped: level',
+      '7 Under the control voltage: touch',
+      '8 In the pattern, and so the whole mix',
     ]);
     heard.forEach(({ cue = 0, file }, index) => {
       close((cues[index]?.position ?? 0) / 1000, cue, {
@@ -222,17 +230,17 @@ describe('writeLesson', () => {
 
   it("explains each stage with the module's own description, and shows its picture", () => {
     const page = readFileSync(join(folder, 'hat-lesson.md'), 'utf8');
-    for (const name of ['hiss', 'bright', 'shape', 'level', 'accent', 'touch']) {
+    for (const name of ['hiss', 'bright', 'soft', 'shape', 'level', 'accent', 'touch']) {
       const about = hat.modules.find((module) => module.name === name)?.definition.about as string;
       expect(page).toContain(about.slice(0, 40));
     }
-    expect(page).toContain('Set to: cutoff 7.5 kHz, q 0.9.');
+    expect(page).toContain('Set to: cutoff 7 kHz, q 2.');
     for (const [, link] of page.matchAll(/\]\(([^)]+)\)/g))
       expect(readdirSync(folder)).toContain(link);
   });
 
   it('draws the envelope to its peak of 5 V', () => {
-    const svg = readFileSync(join(folder, '03-control-level-control.svg'), 'utf8');
+    const svg = readFileSync(join(folder, '04-control-level-control.svg'), 'utf8');
     expect(svg).toContain('>volts<');
     expect(svg).toContain('>5<');
     expect(svg).not.toMatch(/NaN|Infinity|undefined/);

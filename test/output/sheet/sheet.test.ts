@@ -44,7 +44,8 @@ describe('cableList', () => {
         'Sound',
         [
           'hiss.white bright.in',
-          'bright.high level.in',
+          'bright.high soft.in',
+          'soft.low level.in',
           'level.out touch.in',
           'touch.out out.left',
         ],
@@ -104,16 +105,16 @@ describe('moduleSettings', () => {
     const log = (p0: number, p1: number, v0: number, v1: number, v: number): string =>
       `dial ${Number((p0 + ((p1 - p0) * Math.log(v / v0)) / Math.log(v1 / v0)).toFixed(1))}`;
     const patch = example('closed-hat', true);
-    expect(settings(patch, 'shape').get('decay')).toEqual(['400 ms', log(5, 10, 0.12, 10, 0.4)]);
+    expect(settings(patch, 'shape').get('decay')).toEqual(['110 ms', log(0, 5, 0.002, 0.12, 0.11)]);
     expect(settings(patch, 'shape').get('attack')).toEqual([
       '400 us',
       log(0, 5, 0.0003, 0.04, 0.0004),
     ]);
     expect(settings(patch, 'bright').get('cutoff')).toEqual([
-      '7.5 kHz',
-      log(8, 10, 4600, 18_000, 7500),
+      '7 kHz',
+      log(8, 10, 4600, 18_000, 7000),
     ]);
-    expect(settings(patch, 'bright').get('q')).toEqual(['0.9', undefined]);
+    expect(settings(patch, 'bright').get('q')).toEqual(['2', undefined]);
   });
 
   it('says when a value is beyond the dial', () => {
@@ -141,7 +142,7 @@ describe('moduleSettings', () => {
     const shape = moduleSettings(example('closed-hat')).find(({ name }) => name === 'shape');
     expect(shape?.settings.some(({ dial }) => dial !== undefined)).toBe(false);
     const given = shape?.settings.filter(({ isGiven }) => isGiven).map(({ name }) => name);
-    expect(given?.sort()).toEqual(['attack', 'decay', 'release', 'sustain', 'trigger']);
+    expect(given?.sort()).toEqual(['attack', 'curve', 'decay', 'release', 'sustain', 'trigger']);
   });
 });
 
@@ -293,7 +294,7 @@ describe('sheetMarkdown', () => {
       '## 5. Findings and cautions',
       '## 6. Care for people and gear',
     ]);
-    expect(text).toContain('decay **400 ms** (dial 6.4)');
+    expect(text).toContain('decay **110 ms** (dial 4.9)');
   });
 
   it('takes no hostile text for markup', async () => {

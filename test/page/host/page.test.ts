@@ -32,6 +32,7 @@ postMessage([compiled instanceof WebAssembly.Module, evaluated, closing, opening
 new Worker(address).onmessage = ({ data }) => { globalThis.answer = data; };
 globalThis.read = JSON.parse(document.getElementById('files').textContent);
 const closing = '</script>';`,
+  notices: 'Copyright </pre> & others',
 };
 
 let browser: Browser;
@@ -80,6 +81,7 @@ describe('a hand-out', () => {
     ]);
     expect(await page.evaluate('read')).toEqual(JSON.parse(JSON.stringify(HOSTILE_FILES)));
     expect(await page.evaluate('typeof hit')).toBe('undefined');
+    expect(await page.locator('#licences').textContent()).toBe('Copyright </pre> & others');
     // The files, the engine and the interface.
     expect(await page.evaluate('document.scripts.length')).toBe(3);
     expect(complaints).toEqual([]);

@@ -2,7 +2,7 @@
 // and Origin themselves. Names of the attacks: DNS rebinding and cross-site request forgery (common
 // practice, no source); Host as RFC 9110, 7.2 has it.
 
-import { type IncomingHttpHeaders, request } from 'node:http';
+import { type IncomingHttpHeaders, type IncomingMessage, request } from 'node:http';
 import { connect } from 'node:net';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { PageServer } from '../../../src/page/host/server.ts';
@@ -300,5 +300,35 @@ describe('the stream of events', () => {
       { type: 'end' },
     ]);
     server = await PageServer.start(0, {} as never);
+  });
+
+  it('lets go of a page that does not read, and of more pages than it tells', async () => {
+    const opened = (): Promise<IncomingMessage> =>
+      new Promise((resolve, reject) => {
+        const asked = request(
+          { host: '127.0.0.1', port, path: `${path}events`, agent: false },
+          resolve,
+        );
+        asked.on('error', reject);
+        asked.end();
+      });
+    const silent = await opened();
+    const ended = new Promise((resolve) => silent.once('error', resolve));
+    silent.pause();
+    const before = process.memoryUsage().rss;
+    // A hundred times the texts of a large patch: 200 MB.
+    const message = 'x'.repeat(2e6);
+    for (let sent = 0; sent < 100; sent++) {
+      server.send({ type: 'unreadable', message });
+      await new Promise((resume) => setImmediate(resume));
+    }
+    // 32 MB wait at most; the rest is what is not yet collected.
+    expect(process.memoryUsage().rss - before).toBeLessThan(150e6);
+    silent.resume();
+    await ended;
+    const pages = await Promise.all(Array.from({ length: 40 }, opened));
+    expect(pages.filter(({ statusCode }) => statusCode === 200).length).toBe(32);
+    expect(pages.filter(({ statusCode }) => statusCode === 503).length).toBe(8);
+    for (const page of pages) page.destroy();
   });
 });

@@ -2,10 +2,11 @@
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import type { Answer, Files, Request, Sound } from '../../../src/page/protocol.ts';
 import { Engine } from '../../../src/page/worker/engine.ts';
 
-const ROOT = new URL('../../..', import.meta.url).pathname;
+const ROOT = fileURLToPath(new URL('../../..', import.meta.url));
 
 /** Every example, part and rack, by its path from the top. */
 export const TEXTS: Readonly<Record<string, string>> = Object.fromEntries(

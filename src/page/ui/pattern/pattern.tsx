@@ -1,6 +1,7 @@
 /** One pattern: its steps under hand and keys, and its lines to be typed. */
 
 import { useRef, useState } from 'preact/hooks';
+import { largest } from '../../../modules/dsp/extremes.ts';
 import type { ChannelView, PatternView } from '../../protocol.ts';
 import type { Outcome } from '../moves.ts';
 import { Field } from '../settings/field.tsx';
@@ -22,7 +23,10 @@ export function Pattern({ module, pattern }: PatternProps) {
     setRefusal(words);
     return words;
   };
-  const longest = Math.max(0, ...channels.map((channel) => channel.name.length));
+  const longest = largest(
+    channels.map((channel) => channel.name.length),
+    0,
+  );
   return (
     <div class="pattern">
       <h3>Pattern {name}</h3>
@@ -77,7 +81,10 @@ function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps
   const [, draw] = useState({});
   for (const { name: channel, steps } of channels)
     if (!underWay.current.get(channel)) lines.current.set(channel, steps);
-  const longest = Math.max(0, ...channels.map(({ steps }) => steps.length));
+  const longest = largest(
+    channels.map(({ steps }) => steps.length),
+    0,
+  );
   const numbers = Array.from({ length: longest }, (_, step) => step);
 
   const count = (channel: string, by: number): void => {
@@ -120,7 +127,7 @@ function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps
     if (to === undefined && sign === undefined && !isNext) return;
     event.preventDefault();
     event.stopPropagation();
-    if (to !== undefined) go(...to);
+    if (to !== undefined) go(to[0], to[1]);
     else if (isNext) write(channel, step, nextSign(signAt(channel, step)));
     else if (sign !== undefined) {
       write(channel, step, sign);

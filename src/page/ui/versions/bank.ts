@@ -1,5 +1,6 @@
 /** Kept versions of the patch: what differs between them, and how they are made equally loud. */
 
+import { smallest } from '../../../modules/dsp/extremes.ts';
 import type { Files, PatchView } from '../../protocol.ts';
 import type { Loop } from '../strip/assembly.ts';
 
@@ -54,7 +55,7 @@ export function equalGain(loudness: number | undefined, versions: readonly Versi
     .map(({ loop }) => loop?.loudnessLufs)
     .filter((one) => one !== undefined && Number.isFinite(one));
   if (loudness === undefined || !Number.isFinite(loudness) || all.length === 0) return 0;
-  return Math.min(0, Math.min(...(all as number[])) - loudness);
+  return Math.min(0, smallest(all as number[]) - loudness);
 }
 
 export function haveSameTexts(one: Files, other: Files): boolean {

@@ -1,7 +1,7 @@
 /*
  * Eight voices of noise, filter and amplifier by hand, all in one loop: the yardstick for the engine. The
  * same sums as the circuits do. Arguments: rounds, then four seeds a voice. Prints the least processor
- * time, ns a sample, and a sum of samples, by which `voices.mjs` sees that both make the same sound.
+ * time, ns a sample, and a sum of samples, by which `eight-voices.mjs` sees that both make the same sound.
  */
 #include <math.h>
 #include <stdint.h>

@@ -1,4 +1,4 @@
-/** Eight voices by the engine, in a process of its own: see voices.mjs. Prints the same two numbers as voices.c. */
+/** Eight voices by the engine, in a process of its own: see eight-voices.mjs. Prints the same two numbers as eight-voices.c. */
 
 import { Renderer } from '../../dist/engine/renderer.js';
 import { processorTime } from './clock.mjs';

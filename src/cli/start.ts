@@ -1,0 +1,37 @@
+/**
+ * Runs the bundle beside it, from V8's compiled form of it where an earlier run has left one. To
+ * compile it again would be a fifth of what a short clip takes. The text is ASCII: see the build.
+ */
+
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { Script } from 'node:vm';
+import { CompiledForm } from './compiled-form.ts';
+
+/** What the bundle tells: see `main.ts`. */
+interface Told {
+  readonly ended?: Promise<string | undefined>;
+}
+
+/** Commands that go through most of the code. After one of them its compiled form is worth keeping. */
+const THOROUGH = ['render', 'check'];
+
+const folder = dirname(fileURLToPath(import.meta.url));
+const bundle = join(folder, 'command.cjs');
+const source = readFileSync(bundle);
+const form = new CompiledForm(folder, source);
+const cachedData = form.read();
+
+const script = new Script(
+  `(function (exports, require, module, __filename, __dirname) {${source.toString('latin1')}\n})`,
+  { filename: bundle, ...(cachedData && { cachedData }) },
+);
+const module: { exports: Told } = { exports: {} };
+script.runInThisContext()(module.exports, createRequire(bundle), module, bundle, folder);
+
+if (cachedData === undefined)
+  void module.exports.ended?.then((command) => {
+    if (command !== undefined && THOROUGH.includes(command)) form.keep(script.createCachedData());
+  });

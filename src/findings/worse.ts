@@ -1,0 +1,60 @@
+/** Which of two findings of one rule is the worse, by their severities and by the figures they carry. */
+
+import { jackName } from '../patch/patch.ts';
+import type { Finding, Severity } from './finding.ts';
+
+/** The worst last. */
+const SEVERITIES: readonly Severity[] = ['note', 'caution', 'fault'];
+
+/** Figures that a finding is the worse for: 1 the more of it there is, -1 the less. */
+const WORSE_WITH: Readonly<Record<string, 1 | -1>> = {
+  amperes: 1,
+  apartSteps: 1,
+  atRailShare: 1,
+  cutHits: 1,
+  lawDb: 1,
+  lossShare: 1,
+  lowHits: 1,
+  marginVolts: -1,
+  missedHits: 1,
+  missedPulses: 1,
+  overSamples: 1,
+  peakDbfs: 1,
+  plugs: 1,
+  racingResets: 1,
+  short: 1,
+  topHertz: 1,
+  topVolts: -1,
+};
+/** Share of a figure that rounding may account for. */
+const ALIKE = 1e-6;
+
+/** Whether `now` is worse than `before`: of higher severity, or with a worse figure. */
+export function isWorse(now: Finding, before: Finding): boolean {
+  const rank = SEVERITIES.indexOf(now.severity) - SEVERITIES.indexOf(before.severity);
+  if (rank !== 0) return rank > 0;
+  return Object.entries(WORSE_WITH).some(([name, sign]) => {
+    const [value, was] = [now.figures[name], before.figures[name]];
+    if (typeof value !== 'number' || typeof was !== 'number') return false;
+    return sign * (value - was) > ALIKE * Math.abs(was);
+  });
+}
+
+/** Whether a check says something that it did not say before, or something worse. */
+export function isAnyWorse(before: readonly Finding[], after: readonly Finding[]): boolean {
+  const left = [...before];
+  return after.some((finding) => {
+    const at = left.findIndex((one) => isSame(one, finding));
+    const [was] = at < 0 ? [] : left.splice(at, 1);
+    return was === undefined || isWorse(finding, was);
+  });
+}
+
+/** Whether two findings are about the same thing, whatever their figures. */
+function isSame(one: Finding, other: Finding): boolean {
+  return one.rule === other.rule && subjectOf(one) === subjectOf(other);
+}
+
+function subjectOf({ jack, figures }: Finding): string {
+  return jack === undefined ? String(figures.kind ?? '') : jackName(jack);
+}
