@@ -1,6 +1,6 @@
 /** Does a piece of work for a patch, and again whenever its files have changed. */
 
-import { OutputError } from '../files/whole-file.ts';
+import { OutputError } from '../files/output-error.ts';
 import type { Patch } from '../patch/patch.ts';
 import { Stop, wrongRequest } from './exit.ts';
 import { describeProblems } from './read-patch.ts';

@@ -1,16 +1,15 @@
 /** The `forehear` command: finds the command asked for, runs it, and turns its end into an exit code. */
 
 import { Command, CommanderError } from 'commander';
-import { OutputError } from '../files/whole-file.ts';
+import { OutputError } from '../files/output-error.ts';
 import { COMMANDS } from './commands.ts';
 import { EXIT, Stop } from './exit.ts';
+import { removeUnfinishedAtEnd } from './interrupt.ts';
+import { endWithOutput } from './standard-output.ts';
 import { VERSION } from './version.ts';
 
-// A reader that stops early (a pager closed, `head`) is no failure of ours.
-process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-  if (error.code === 'EPIPE') process.exit(process.exitCode ?? EXIT.done);
-  throw error;
-});
+endWithOutput();
+removeUnfinishedAtEnd();
 
 /** Runs a command. @returns its name once it has run to its end; undefined for help and errors. */
 async function main(args: readonly string[]): Promise<string | undefined> {

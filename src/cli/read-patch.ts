@@ -1,8 +1,9 @@
 /** Reads a patch for a command: a file or standard input, its parts, `--set`, and what is wrong. */
 
-import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
+import { errorCode, InputError, readInput, readStdin } from '../files/inputs.ts';
 import { KINDS } from '../modules/kinds.ts';
+import type { Unread } from '../patch/load.ts';
 import { SET_FILE, setSource } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
 import { readPatch as read } from '../patch/read.ts';
@@ -86,19 +87,15 @@ export function findPatch(
     sources.set(name, text);
     return text;
   };
-  const text = textOf(file, () =>
-    file === '-' ? decode(readStdin(), 'standard input') : decode(readBytes(file), file),
-  );
-  const load = (path: string): string | undefined => {
+  const text = textOf(file, () => (file === '-' ? readStandard() : readNamed(file)));
+  const load = (path: string): string | Unread | undefined => {
     const found = texts.get(path) ?? readPart(resolve('.', path));
-    if (found === undefined) missing.push(path);
-    else sources.set(path, found);
+    if (typeof found === 'string') sources.set(path, found);
+    else missing.push(path);
     return found;
   };
   const other =
-    rack === undefined
-      ? undefined
-      : { file: rack, text: textOf(rack, () => decode(readBytes(rack), rack)) };
+    rack === undefined ? undefined : { file: rack, text: textOf(rack, () => readNamed(rack)) };
   const { patch, problems } = read(text, {
     file,
     kinds: KINDS,
@@ -111,50 +108,69 @@ export function findPatch(
   return { ...(patch && { patch }), problems, sources, missing };
 }
 
-function readBytes(file: string): Uint8Array {
+function readStandard(): string {
   try {
-    return readFileSync(file);
-  } catch (error) {
-    throw unreadable(file, error);
-  }
-}
-
-function readStdin(): Uint8Array {
-  try {
-    return readFileSync(0);
+    return decode(readStdin());
   } catch (error) {
     throw unreadable('standard input', error);
   }
 }
 
-function readPart(path: string): string | undefined {
+function readNamed(file: string): string {
   try {
-    return decode(readFileSync(path), path);
+    return decode(readInput(file));
   } catch (error) {
-    if (error instanceof Stop) throw error;
-    const code = (error as NodeJS.ErrnoException).code;
-    if (code === 'ENOENT' || code === 'ENOTDIR' || code === 'EISDIR') return undefined;
-    throw unreadable(path, error);
+    throw unreadable(file, error);
   }
 }
 
-function decode(bytes: Uint8Array, name: string): string {
+/** Why it is not read is told where the patch names it. */
+function readPart(path: string): string | Unread | undefined {
+  try {
+    return decode(readInput(path));
+  } catch (error) {
+    const code = errorCode(error);
+    if (code === 'ENOENT' || code === 'ENOTDIR') return undefined;
+    return { why: whyUnread(error) };
+  }
+}
+
+/** What is in a file is no text. */
+class NoText extends Error {}
+
+function decode(bytes: Uint8Array): string {
   try {
     return new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(bytes);
   } catch {
-    throw wrongRequest(
-      `${name}: this is not text in UTF-8, which a patch file must be. Save it as UTF-8 in your editor.`,
-    );
+    throw new NoText();
   }
 }
 
+/** A clause that follows the file's name. */
+function whyUnread(error: unknown): string {
+  if (error instanceof InputError) return error.reason;
+  if (error instanceof NoText) return 'is not text in UTF-8';
+  const { code, message } = error as NodeJS.ErrnoException;
+  if (code === 'EACCES' || code === 'EPERM') return 'may not be read: permission is denied';
+  if (code === 'ENXIO') return 'is a socket, not a file';
+  return `could not be read: ${message}`;
+}
+
 function unreadable(file: string, error: unknown): Stop {
+  if (error instanceof NoText)
+    return wrongRequest(
+      `${file}: this is not text in UTF-8, which a patch file must be. Save it as UTF-8 in your editor.`,
+    );
+  if (error instanceof InputError) {
+    const isStdin = file === 'standard input';
+    const remedy =
+      !isStdin && /pipe|device/.test(error.reason) ? ' Give "-" to read standard input.' : '';
+    return wrongRequest(`${file}: this ${error.reason}; a patch file was expected.${remedy}`);
+  }
   const { code, message } = error as NodeJS.ErrnoException;
   switch (code) {
     case 'ENOENT':
       return wrongRequest(`${file}: there is no such file. Check the name and the folder.`);
-    case 'EISDIR':
-      return wrongRequest(`${file}: this is a folder; a patch file was expected.`);
     case 'ENOTDIR':
       return wrongRequest(`${file}: a part of this path is a file, not a folder.`);
     case 'EACCES':

@@ -1,5 +1,6 @@
 /** Why a WAV file could not be read, as a command says it. */
 
+import { InputError } from '../files/inputs.ts';
 import { WavError } from '../wav/reader-header.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
 
@@ -9,6 +10,8 @@ import { EXIT, Stop, wrongRequest } from './exit.ts';
  */
 export function unreadableWav(error: unknown, file: string): Stop {
   if (error instanceof Stop) return error;
+  if (error instanceof InputError)
+    return wrongRequest(`${file}: this ${error.reason}; a WAV file was expected.`);
   if (error instanceof WavError) return wrongRequest(error.message);
   if (error instanceof RangeError) return wrongRequest(`${file}: ${error.message}.`);
   const { code, message } = error as NodeJS.ErrnoException;
@@ -16,8 +19,6 @@ export function unreadableWav(error: unknown, file: string): Stop {
     case 'ENOENT':
     case 'ENOTDIR':
       return wrongRequest(`${file}: there is no such file. Check the name and the folder.`);
-    case 'EISDIR':
-      return wrongRequest(`${file}: this is a folder; a WAV file was expected.`);
     case 'EACCES':
     case 'EPERM':
       return new Stop(EXIT.machine, `${file}: no permission to read it.`);

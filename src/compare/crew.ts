@@ -1,7 +1,7 @@
 /** Who does the work: a pool of worker threads. */
 
 import { createRequire } from 'node:module';
-import { OutputError } from '../files/whole-file.ts';
+import { OutputError } from '../files/output-error.ts';
 import type { Result, Task } from './task.ts';
 import type { Answer } from './worker.ts';
 

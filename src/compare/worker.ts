@@ -1,6 +1,6 @@
 /** The entry of a worker: runs the tasks that it is handed. */
 
-import { OutputError } from '../files/whole-file.ts';
+import { OutputError } from '../files/output-error.ts';
 import { runTask } from './run-task.ts';
 import type { Result, Task } from './task.ts';
 

@@ -1,59 +1,53 @@
 /**
- * A file that appears whole or not at all: written beside its place, then renamed into it. What was
- * there before stays until then.
+ * A file that appears whole or not at all: written beside its place, then put into it. What was there
+ * before stays until then.
  *
  * Deviation: the file is not forced onto the disk before the rename (it would cost more than the
  * render), so a power failure within seconds can still lose it; a failure of the program cannot.
  */
 
-import {
-  closeSync,
-  openSync,
-  realpathSync,
-  renameSync,
-  rmSync,
-  statSync,
-  writeSync,
-} from 'node:fs';
+import { closeSync, openSync, readFileSync, rmSync, writeSync } from 'node:fs';
+import { ChangedError, type OutputError, outputError } from './output-error.ts';
+import { type OutputPlace, outputPlace } from './output-place.ts';
+import { freePartName, removeLeftovers, takePartName } from './part-name.ts';
+import { putInNewPlace, putInPlace } from './put-in-place.ts';
+import { begin, end } from './unfinished.ts';
 
-/** A file could not be written. The message says what, where, why and what to do. */
-export class OutputError extends Error {
-  /** Where the file should have gone. */
-  readonly path: string;
-  readonly reason: string;
-  readonly remedy: string;
-  /** Whether another path would have done: what was asked is wrong, not the machine. */
-  readonly byPath: boolean;
-
-  constructor(path: string, reason: string, remedy: string, byPath: boolean, cause?: unknown) {
-    super(`${path}: could not be written: ${reason}. ${remedy}`, { cause });
-    this.name = 'OutputError';
-    this.path = path;
-    this.reason = reason;
-    this.remedy = remedy;
-    this.byPath = byPath;
-  }
+export interface PartOptions {
+  /** What the file held when it was read: it is to be changed, if it still holds that. */
+  readonly before?: Uint8Array;
+  /** Whether it may be a file that this run has read; so it is with `before`. */
+  readonly isInput?: boolean;
+  /** Whether there must be no such file yet. */
+  readonly isNew?: boolean;
 }
 
 export class PartFile {
   private readonly path: string;
-  private readonly place: string;
+  private readonly options: PartOptions;
   private readonly part: string;
   private readonly handle: number;
   private isOpen = true;
+  private isComplete = false;
 
   /**
-   * Opens a file beside `path`.
-   * @throws OutputError if that cannot be, or if `path` is something other than a plain file.
+   * Opens a file beside `path`. What killed runs have left there of theirs is removed.
+   * @throws OutputError if that cannot be, or `path` is no place for an output.
    */
-  constructor(path: string) {
+  constructor(path: string, options: PartOptions = {}) {
     this.path = path;
+    this.options = options;
     try {
-      this.place = finalPlace(path);
-      [this.part, this.handle] = openBeside(this.place);
+      removeLeftovers(path);
+      const place = this.place();
+      if (place.path !== path) removeLeftovers(place.path);
+      this.part = takePartName(place.path);
+      // What others may not read they may not read of the new file either.
+      this.handle = openSync(this.part, 'wx', place.there && (place.there.mode & 0o777) | 0o600);
     } catch (error) {
       throw outputError(path, error);
     }
+    begin(this);
   }
 
   /**
@@ -71,14 +65,34 @@ export class PartFile {
   }
 
   /**
+   * Makes sure that the file can be put in its place, which is then soon done: what several files
+   * have to do before the first of them is put there.
+   * @throws OutputError; the file is then gone.
+   */
+  complete(): void {
+    this.attempt(() => {
+      if (!this.isComplete) {
+        this.isComplete = true;
+        closeSync(this.handle);
+      }
+      const { path } = this.place();
+      const { before } = this.options;
+      if (before !== undefined) requireUnchanged(path, before);
+    });
+  }
+
+  /**
    * Puts the finished file in its place.
    * @throws OutputError; the file is then gone, and an older one still there.
    */
   finish(): void {
+    this.complete();
     this.attempt(() => {
+      const { path, there } = this.place();
+      if (this.options.isNew) putInNewPlace(this.part, path);
+      else putInPlace(this.part, path, there);
       this.isOpen = false;
-      closeSync(this.handle);
-      renameSync(this.part, this.place);
+      this.forget();
     });
   }
 
@@ -92,6 +106,11 @@ export class PartFile {
     if (!this.isOpen) throw new Error(`${this.path} is already finished or abandoned`);
   }
 
+  private place(): OutputPlace {
+    const { before, isInput = before !== undefined, isNew = false } = this.options;
+    return outputPlace(this.path, { isInput, isNew });
+  }
+
   private attempt(action: () => void): void {
     this.requireOpen();
     try {
@@ -103,79 +122,74 @@ export class PartFile {
   }
 
   private discard(): void {
-    if (this.isOpen) closeSync(this.handle);
     this.isOpen = false;
+    if (!this.isComplete) closeSync(this.handle);
     rmSync(this.part, { force: true });
+    this.forget();
+  }
+
+  private forget(): void {
+    freePartName(this.part);
+    end(this);
   }
 }
 
-/** The place a symbolic link points to, so that the link survives; otherwise the path itself. */
-function finalPlace(path: string): string {
-  const there = statSync(path, { throwIfNoEntry: false });
-  if (there === undefined) return path;
-  if (there.isDirectory()) {
-    throw new OutputError(path, 'it is a folder', 'Give the file another name.', true);
+/** @throws ChangedError unless the file holds these bytes. */
+function requireUnchanged(path: string, before: Uint8Array): void {
+  let now: Uint8Array;
+  try {
+    now = readFileSync(path);
+  } catch {
+    throw changed(path, 'it is not there any more');
   }
-  // A rename would replace a device or a pipe by a file.
-  if (!there.isFile()) {
-    throw new OutputError(path, 'it is not a plain file', 'Give the path of a file.', true);
-  }
-  return realpathSync(path);
+  if (Buffer.compare(now, before) !== 0) throw changed(path, 'it has changed since it was read');
 }
 
-/** Opens a new file beside `place`; a name that a killed run left behind is passed over. */
-function openBeside(place: string): [part: string, handle: number] {
-  for (let n = 0; ; n++) {
-    const part = `${place}.${process.pid}-${n}.part`;
-    try {
-      return [part, openSync(part, 'wx')];
-    } catch (error) {
-      if (codeOf(error) !== 'EEXIST') throw error;
-    }
-  }
-}
-
-const SPACE = 'Free some space, or write to another disk.';
-const PLACE = 'Write to another place, or change its permissions.';
-const BY_PATH: ReadonlySet<string> = new Set(['ENOENT', 'ENOTDIR', 'EISDIR', 'ENAMETOOLONG']);
-/** By error code of the operating system (POSIX.1, errno.h). */
-const REASONS: { readonly [code: string]: readonly [reason: string, remedy: string] } = {
-  ENOENT: ['its folder does not exist', 'Make the folder first, or correct the path.'],
-  ENOTDIR: ['a part of its path is a file, not a folder', 'Correct the path.'],
-  EISDIR: ['it is a folder', 'Give the file another name.'],
-  ENAMETOOLONG: ['its name is too long', 'Give it a shorter name.'],
-  EACCES: ['permission is denied', PLACE],
-  EPERM: ['permission is denied', PLACE],
-  EROFS: ['the disk is read-only', 'Write to another place.'],
-  ENOSPC: ['the disk is full', SPACE],
-  EDQUOT: ['your share of the disk is used up', SPACE],
-  EFBIG: ['the disk takes no file as long as this', 'Write to another disk, or a shorter file.'],
-  EMFILE: ['too many files are open', 'Write fewer files at once.'],
-  EIO: ['the disk failed', 'Check the disk, or write to another.'],
-};
-
-/** Says in plain words why the system would not write `path`. */
-export function outputError(path: string, error: unknown): OutputError {
-  if (error instanceof OutputError) return error;
-  const code = codeOf(error);
-  const [reason, remedy] = REASONS[code] ?? [
-    error instanceof Error ? error.message : String(error),
-    'Write to another place.',
-  ];
-  return new OutputError(path, reason, remedy, BY_PATH.has(code), error);
-}
-
-function codeOf(error: unknown): string {
-  const code = error instanceof Error && 'code' in error ? error.code : undefined;
-  return typeof code === 'string' ? code : '';
+function changed(path: string, reason: string): OutputError {
+  return new ChangedError(
+    path,
+    reason,
+    'It was left as it is; do this again with what it holds now.',
+  );
 }
 
 /**
  * Writes a file of bytes that are all there.
  * @throws OutputError if that cannot be; an older file is then still there.
  */
-export function writeWhole(path: string, bytes: Uint8Array): void {
-  const file = new PartFile(path);
+export function writeWhole(path: string, bytes: Uint8Array, options: PartOptions = {}): void {
+  const file = new PartFile(path, options);
   file.write(bytes);
   file.finish();
+}
+
+/** A text to be changed. */
+export interface Replacement {
+  readonly path: string;
+  /** What the file held when it was read. */
+  readonly before: string | Uint8Array;
+  readonly after: string;
+}
+
+/**
+ * Changes texts that were read: every file is written, and found unchanged, before the first is put
+ * in its place.
+ * @throws ChangedError if one holds something else by now; OutputError if one cannot be written.
+ */
+export function replaceTexts(texts: readonly Replacement[]): void {
+  const files: PartFile[] = [];
+  const encoder = new TextEncoder();
+  try {
+    for (const { path, before, after } of texts) {
+      const known = typeof before === 'string' ? encoder.encode(before) : before;
+      const file = new PartFile(path, { before: known });
+      files.push(file);
+      file.write(encoder.encode(after));
+    }
+    for (const file of files) file.complete();
+    for (const file of files) file.finish();
+  } catch (error) {
+    for (const file of files) file.abandon();
+    throw error;
+  }
 }

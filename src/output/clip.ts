@@ -1,8 +1,10 @@
 /** Renders a patch to files: the mix, and beside it the stems and taps that were asked for. */
 
+import { basename, join } from 'node:path';
 import { Loop, type Loop as LoopedTake, withoutCountIn } from '../engine/loop.ts';
 import { type Stem, stemsOf } from '../engine/stems.ts';
 import { barsWithin, type Length, type Tail, Take } from '../engine/take.ts';
+import { besideFile, FileSet, type SetFile } from '../files/file-set.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
 import { PeakMeter } from '../measure/loudness/peak.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
@@ -88,16 +90,34 @@ export async function renderClip(given: Patch, options: ClipOptions): Promise<Cl
     : new Take(patch, { ...play, tail: options.tail });
   const { listener } = options;
   listener?.begin(take.channels, take.probes.slice(options.taps.length), take.musicFrames);
-  const tracks = await openTracks(patch, take, stems, options);
+  const plans = plannedTracks(patch, take, stems, options);
+  const set =
+    plans.length > 1 || options.stems ? new FileSet(...besideFile(options.path)) : undefined;
+  const members = plans.map(setFile);
   try {
-    await fill(take, tracks, options);
-    const files: ClipFile[] = [];
-    for (const track of tracks) files.push(await track.finish());
-    return { files, seconds: take.frames / take.sampleRate, cut: take.cut };
+    set?.plan(members);
+    const tracks = await openTracks(patch, take, plans, { ...options, stage: set?.stage });
+    try {
+      await fill(take, tracks, options);
+      const files: ClipFile[] = [];
+      for (const track of tracks) files.push(await track.finish());
+      set?.commit(members, { keepsOthers: !options.stems });
+      return { files, seconds: take.frames / take.sampleRate, cut: take.cut };
+    } catch (error) {
+      for (const track of tracks) track.abandon();
+      throw error;
+    }
   } catch (error) {
-    for (const track of tracks) track.abandon();
-    throw error;
+    set?.abandon();
+    throw set === undefined ? error : set.told(error);
   }
+}
+
+/** The mix is named by the person; a tap that was asked for once is of use beside later ones. */
+function setFile({ kind, path }: TrackPlan): SetFile {
+  const name = basename(path);
+  if (kind === 'mix') return { name, isNamed: true };
+  return kind === 'tap' ? { name, stays: true } : { name };
 }
 
 async function fill(
@@ -118,25 +138,22 @@ async function fill(
   }
 }
 
-async function openTracks(
+function plannedTracks(
   patch: Patch,
   take: Take | LoopedTake,
   stems: readonly Stem[],
   options: ClipOptions,
-): Promise<Track[]> {
-  const { sampleRate, depth } = options;
+): readonly TrackPlan[] {
   const rounding =
-    stems.length > 0 ? new StemRounding(take.channels, take.stems, depth) : undefined;
-  const cues = barsWithin(patch, take.musicFrames / sampleRate)
-    .map((time, index) => ({ sample: Math.round(time * sampleRate), label: `Bar ${index + 1}` }))
-    .filter(({ sample }) => sample < take.musicFrames);
-  const paths = new Set<string>([options.path]);
-  const wanted: TrackPlan[] = [
+    stems.length > 0 ? new StemRounding(take.channels, take.stems, options.depth) : undefined;
+  const paths = new Set<string>([options.path.toLowerCase()]);
+  return [
     {
       kind: 'mix',
       path: options.path,
       title: patch.title,
       signals: rounding?.mix ?? take.channels,
+      rounding,
     },
     ...stems.map(
       ({ jack }, index): TrackPlan => ({
@@ -145,6 +162,7 @@ async function openTracks(
         path: beside(options.path, jack, paths),
         title: `${patch.title}: ${jackName(jack)}`,
         signals: rounding?.stems[index] ?? [],
+        rounding,
       }),
     ),
     ...options.taps.map(
@@ -158,12 +176,24 @@ async function openTracks(
       }),
     ),
   ];
+}
 
+/** @param options with the folder that the files are made in, if they are a set. */
+async function openTracks(
+  patch: Patch,
+  take: Take | LoopedTake,
+  plans: readonly TrackPlan[],
+  options: ClipOptions & { readonly stage: string | undefined },
+): Promise<Track[]> {
+  const { sampleRate, depth, stage } = options;
+  const cues = barsWithin(patch, take.musicFrames / sampleRate)
+    .map((time, index) => ({ sample: Math.round(time * sampleRate), label: `Bar ${index + 1}` }))
+    .filter(({ sample }) => sample < take.musicFrames);
   const tracks: Track[] = [];
   try {
-    for (const plan of wanted) {
-      const { path, signals, title, comment } = plan;
-      const writer = await openWav(path, {
+    for (const plan of plans) {
+      const { path, signals, title, comment, rounding } = plan;
+      const writer = await openWav(stage === undefined ? path : join(stage, basename(path)), {
         sampleRate,
         depth,
         channels: signals.length,
@@ -172,9 +202,9 @@ async function openTracks(
         ...(comment === undefined ? {} : { comment }),
         ...(take.totalFrames === undefined ? {} : { frames: take.totalFrames }),
         // Stems are rounded together with the mix already.
-        dither: rounding === undefined || plan.kind === 'tap',
+        dither: rounding === undefined,
       });
-      tracks.push(new Track(plan, writer, options, rounding));
+      tracks.push(new Track(plan, writer, options));
     }
   } catch (error) {
     for (const track of tracks) track.abandon();
@@ -190,6 +220,8 @@ interface TrackPlan {
   readonly title: string;
   readonly comment?: string;
   readonly signals: readonly Float64Array[];
+  /** What rounds the mix and its stems together, if there are any. */
+  readonly rounding?: StemRounding | undefined;
 }
 
 /** One file in the making, and what is measured of it meanwhile. */
@@ -197,21 +229,14 @@ class Track {
   private readonly plan: TrackPlan;
   private readonly writer: WavWriter;
   private readonly options: ClipOptions;
-  private readonly rounding: StemRounding | undefined;
   private readonly signals: readonly Float64Array[];
   private readonly peak = new PeakMeter();
   private readonly loudness: LoudnessMeter | undefined;
 
-  constructor(
-    plan: TrackPlan,
-    writer: WavWriter,
-    options: ClipOptions,
-    rounding: StemRounding | undefined,
-  ) {
+  constructor(plan: TrackPlan, writer: WavWriter, options: ClipOptions) {
     this.plan = plan;
     this.writer = writer;
     this.options = options;
-    this.rounding = rounding;
     this.signals =
       plan.kind === 'tap'
         ? plan.signals.map((signal) => new Float64Array(signal.length))
@@ -222,7 +247,7 @@ class Track {
 
   add(frames: number): void {
     // The mix comes first and has all of them rounded together.
-    if (this.plan.kind === 'mix') this.rounding?.run(frames);
+    if (this.plan.kind === 'mix') this.plan.rounding?.run(frames);
     if (this.plan.kind === 'tap') this.scale(frames);
     this.writer.write(this.signals, frames);
     this.peak.add(this.signals, frames);
@@ -258,11 +283,14 @@ class Track {
   }
 }
 
-/** `NAME.MODULE-JACK.wav` beside `NAME.wav`, with a number behind it if that is taken. */
+/**
+ * `NAME.MODULE-JACK.wav` beside `NAME.wav`, with a number behind it if that is taken; names that
+ * differ in case alone are one on some disks.
+ */
 function beside(mix: string, jack: JackRef, taken: Set<string>): string {
   const stem = `${mix.replace(/\.wav$/i, '')}.${jackName(jack).replaceAll('.', '-')}`;
   let path = `${stem}.wav`;
-  for (let count = 2; taken.has(path); count++) path = `${stem}-${count}.wav`;
-  taken.add(path);
+  for (let count = 2; taken.has(path.toLowerCase()); count++) path = `${stem}-${count}.wav`;
+  taken.add(path.toLowerCase());
   return path;
 }

@@ -256,7 +256,13 @@ export interface SaveRequest {
 
 export type SaveAnswer =
   /** The files written, by their paths, and the edition of the files since then. */
-  | { readonly type: 'saved'; readonly files: readonly string[]; readonly edition: number }
+  | {
+      readonly type: 'saved';
+      readonly files: readonly string[];
+      /** New files that hold what others had changed and was written over. */
+      readonly kept?: readonly string[];
+      readonly edition: number;
+    }
   /** Nothing was written: this file has changed on the disk, or is gone. */
   | { readonly type: 'conflict'; readonly file: string; readonly message: string }
   /** Nothing was written, or not all of it, as the message says. */

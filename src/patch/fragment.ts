@@ -2,6 +2,7 @@
 
 import type { Definition } from '../modules/definition.ts';
 import { MAX_CABLES, readCables } from './cables.ts';
+import { type Load, unloaded } from './load.ts';
 import { type Known, readModule, UNSURE } from './modules.ts';
 import { applyOverrides, type Override, readPartSets } from './overrides.ts';
 import type { Cable, PatchModule } from './patch.ts';
@@ -22,7 +23,7 @@ const PART_KEYS = ['title', 'about', 'modules', 'parts', 'cables'];
 /** What one reading shares among the files it reads. */
 export interface Shared {
   readonly kinds: readonly Definition[];
-  readonly load: (path: string) => string | undefined;
+  readonly load: Load;
   readonly report: Report;
   /** Trees by path, so that a part used twice is read once; undefined for one that cannot be read. */
   readonly trees: Map<string, MapNode | undefined>;
@@ -165,10 +166,9 @@ function readPart(
   }
   if (!shared.trees.has(path)) {
     const text = shared.load(path);
-    if (text === undefined) {
-      report.add('part', node.place, `there is no file ${quoted(path)}`);
-    }
-    const tree = text === undefined ? undefined : readTree(path, text, report, shared.kept);
+    const isText = typeof text === 'string';
+    if (!isText) report.add('part', node.place, unloaded(path, text));
+    const tree = isText ? readTree(path, text, report, shared.kept) : undefined;
     shared.trees.set(path, tree);
   }
   const tree = shared.trees.get(path);

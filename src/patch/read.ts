@@ -2,6 +2,7 @@
 
 import type { Definition } from '../modules/definition.ts';
 import { type KeptTrees, readFragment, readTree } from './fragment.ts';
+import { type Load, unloaded } from './load.ts';
 import { readSets } from './overrides.ts';
 import type { Patch } from './patch.ts';
 import { baseName, resolvePath } from './paths.ts';
@@ -20,9 +21,9 @@ export interface ReadOptions {
   readonly file: string;
   readonly kinds: readonly Definition[];
   /** Gives a part's text by its path from where `file` is named, undefined if there is none. */
-  readonly load?: (path: string) => string | undefined;
+  readonly load?: Load;
   /** The same for the rack that the patch names; without it, no rack is read. */
-  readonly loadRack?: (path: string) => string | undefined;
+  readonly loadRack?: Load;
   /** Another rack than the patch's own. */
   readonly rack?: { readonly file: string; readonly text: string };
   /** Overrides such as `shape.decay=80ms`; see `setSource` for the text that their places are in. */
@@ -102,13 +103,13 @@ function readText(tree: MapNode, key: string, report: Report): string | undefine
 
 function namedRack(
   { path, place }: NonNullable<Patch['rack']>,
-  load: (path: string) => string | undefined,
+  load: Load,
   kinds: readonly Definition[],
   report: Report,
 ): Rack | undefined {
   const text = load(path);
-  if (text !== undefined) return readRack(path, text, kinds, report);
-  report.add('missing', place, `there is no file ${quoted(path)}`);
+  if (typeof text === 'string') return readRack(path, text, kinds, report);
+  report.add('missing', place, unloaded(path, text));
   return undefined;
 }
 

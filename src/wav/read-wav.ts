@@ -1,6 +1,7 @@
 /** Reads WAV files block by block: memory does not grow with their length. */
 
-import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
+import { closeSync, readSync } from 'node:fs';
+import { openInput } from '../files/inputs.ts';
 import type { SampleBlock, SampleSource } from '../measure/samples.ts';
 import { readLayout, WavError, type WavLayout } from './reader-header.ts';
 import { unpackerOf } from './reader-samples.ts';
@@ -21,14 +22,14 @@ export class WavFile implements SampleSource {
 
   /**
    * Opens a file and reads its header.
-   * @throws WavError, beginning with the path, if it is no WAV file, or not a sound one; the system's
-   * error if it cannot be opened or read.
+   * @throws WavError, beginning with the path, if it is no WAV file, or not a sound one; InputError if
+   * it is no plain file; the system's error if it cannot be opened or read.
    */
   constructor(path: string) {
     this.path = path;
-    this.descriptor = openSync(path, 'r');
+    const { descriptor, size } = openInput(path);
+    this.descriptor = descriptor;
     try {
-      const { size } = fstatSync(this.descriptor);
       this.layout = readLayout((position, length) => this.read(position, length), size);
     } catch (error) {
       closeSync(this.descriptor);

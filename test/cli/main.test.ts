@@ -61,7 +61,7 @@ describe('forehear new', () => {
     const folder = scratch();
     const { status, stderr } = forehear(folder, ['new', 'no/such/hat', '--json']);
     expect(status).toBe(2);
-    expect(stderr).toContain('no such folder');
+    expect(stderr).toContain('its folder does not exist');
     expect(existsSync(join(folder, 'no'))).toBe(false);
   });
 });

@@ -11,6 +11,8 @@ export const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url))
 
 export interface Ended {
   readonly status: number | null;
+  /** What ended it, if that was a signal. */
+  readonly signal?: NodeJS.Signals | null;
   readonly stdout: string;
   readonly stderr: string;
 }
@@ -65,9 +67,9 @@ export function interrupted(
       clearInterval(look);
       child.kill('SIGINT');
     }, 50);
-    child.on('close', (status) => {
+    child.on('close', (status, signal) => {
       clearInterval(look);
-      resolve({ status, stdout, stderr });
+      resolve({ status, signal, stdout, stderr });
     });
   });
 }

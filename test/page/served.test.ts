@@ -270,6 +270,49 @@ describe('news of the disk', () => {
     await expect.poll(() => decay(page).inputValue()).toBe('200 ms');
   });
 
+  it('that goes against edits here holds saving up, and is kept by who writes over it', async () => {
+    const files = withDecay(filesOf('closed-hat'), '300 ms');
+    const asked: SaveRequest[] = [];
+    const kept = { kept: ['closed-hat-from-disk.yaml'], edition: 7 };
+    const { page, tell } = await told(files, 5, (request) => {
+      asked.push(request);
+      return { type: 'saved', files: ['closed-hat.yaml'], ...kept };
+    });
+    const message = page.locator('.desk .message');
+    await decay(page).fill('80 ms');
+    await decay(page).press('Enter');
+    await tell({ type: 'files', files: withDecay(files, '200 ms'), edition: 6 });
+    await page.getByRole('button', { name: /^Save \*/ }).click();
+    await expect.poll(() => message.textContent()).toMatch(/^Not saved: the file has changed/);
+    expect(asked).toEqual([]);
+    await page.getByRole('button', { name: 'Stay with what is here' }).click();
+    await page.getByRole('button', { name: /^Save \*/ }).click();
+    await expect.poll(() => message.textContent()).toMatch(/kept as closed-hat-from-disk\.yaml/);
+    // It knows nothing of the file that it may lose, so the host keeps whatever is there.
+    expect(asked).toMatchObject([{ before: {}, overwrite: true }]);
+  });
+
+  it('that goes against edits here waits where no version more can be kept', async () => {
+    const files = withDecay(filesOf('closed-hat'), '300 ms');
+    const { page, tell } = await told(files, 5, nothing);
+    for (let count = 1; count <= 9; count++) {
+      await page.getByLabel('Name').fill(`version ${count}`);
+      await page.getByLabel('Name').press('Enter');
+    }
+    await decay(page).fill('80 ms');
+    await decay(page).press('Enter');
+    await tell({ type: 'files', files: withDecay(files, '200 ms'), edition: 6 });
+    const take = page.getByRole('button', { name: 'Take the file from disk' });
+    for (const name of ['Take the file from disk', 'Stay with what is here'])
+      await page.getByRole('button', { name }).click();
+    expect(await decay(page).inputValue()).toBe('80 ms');
+    await page.getByRole('button', { name: 'Remove version 1' }).click();
+    await take.click();
+    await expect.poll(() => decay(page).inputValue()).toBe('200 ms');
+    await page.getByRole('button', { name: 'Hear before the file changed' }).click();
+    await expect.poll(() => decay(page).inputValue()).toBe('80 ms');
+  });
+
   it('that left before a save does not take back what was saved', async () => {
     const files = withDecay(filesOf('closed-hat'), '300 ms');
     const saved = { type: 'saved', files: ['closed-hat.yaml'], edition: 7 } as const;

@@ -6,7 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import wavefile from 'wavefile';
-import { OutputError, outputError } from '../../src/files/whole-file.ts';
+import { OutputError, outputError } from '../../src/files/output-error.ts';
 import { openWav, type WavOptions } from '../../src/wav/wav-file.ts';
 import { chunkOf, codesOf, cuePoints, listTexts, readRiff, viewOf } from '../riff.ts';
 

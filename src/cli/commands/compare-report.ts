@@ -23,21 +23,23 @@ export interface Files {
   readonly chart: string;
 }
 
-/** Writes the chart, and the page to listen on, into the folder. */
+export const CHART = 'compare.svg';
+export const PAGE = 'compare.html';
+
+/** Writes the chart, and the page to listen on, into the folder that the clips are in. */
 export function writePictures(
   comparison: Comparison,
   place: { readonly patch: Patch; readonly folder: string; readonly sampleRate: number },
-): Files {
+): void {
   const { patch, folder, sampleRate } = place;
   const name = `${patch.title}: envelopes, spectra and spectrograms of ${comparison.variants.length} variants`;
-  const chart = join(folder, 'compare.svg');
+  const chart = join(folder, CHART);
   const picture = svgPicture(overview(comparison, IN_PAGE), name, IN_PAGE);
   writeText(chart, coloured(picture, PRINT));
-  const page = join(folder, 'compare.html');
   const bytes = comparison.variants.map(({ path }) => statSync(path).size);
   const isEmbedded = bytes.reduce((sum, size) => sum + size, 0) <= MOST_EMBEDDED;
   writeText(
-    page,
+    join(folder, PAGE),
     listeningPage({
       title: patch.title,
       about: patch.about,
@@ -57,7 +59,6 @@ export function writePictures(
       }),
     }),
   );
-  return { page, chart };
 }
 
 function writeText(path: string, text: string): void {

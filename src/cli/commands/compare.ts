@@ -9,8 +9,10 @@ import { gridOf, type Variant } from '../../compare/grid.ts';
 import type { Play } from '../../compare/task.ts';
 import type { WrittenPatch } from '../../compare/variant.ts';
 import { ComparisonError, readVariations } from '../../compare/vary.ts';
+import { FileSet, type SetFile } from '../../files/file-set.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import { onInterrupt } from '../interrupt.ts';
 import {
   gathered,
   lengthAsked,
@@ -19,10 +21,11 @@ import {
   secondsArgument,
   wholeArgument,
 } from '../options.ts';
+import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithSources } from '../read-patch.ts';
-import { makeFolder, requireOutput } from './clip-place.ts';
-import { asData, printComparison, writePictures } from './compare-report.ts';
+import { asData, CHART, PAGE, printComparison, writePictures } from './compare-report.ts';
+import { requireOutput } from './require-output.ts';
 
 interface Options {
   vary: string[];
@@ -58,7 +61,12 @@ export function register(program: Command): void {
       gathered,
       [],
     )
-    .option('-o, --output <folder>', 'where the clips go (unless set: renders/NAME-compare)')
+    .addOption(
+      new OutputOption(
+        '-o, --output <folder>',
+        'where the clips go (unless set: renders/NAME-compare)',
+      ),
+    )
     .addOption(
       new Option('--bars <count>', 'play so many bars, the song repeating as needed')
         .argParser(wholeArgument(1, 1_000_000))
@@ -94,13 +102,21 @@ async function run(file: string, options: Options): Promise<void> {
   // The workers start while the patch is read here.
   const crew = workerCrew(new URL('./compare-worker.js', import.meta.url), jobsOf(options));
   let closed: Promise<void> | undefined;
+  let set: FileSet | undefined;
   try {
-    const request = requestOf(file, options);
+    const asked = requestOf(file, options);
+    const { folder } = asked;
+    set = new FileSet(folder, 'compare');
+    set.plan(membersOf(asked.variants));
+    const request = { ...asked, folder: set.stage };
     const { comparison, isStopped } = await compared(request, crew, options.quiet === true);
     // ... and end while the pictures are drawn.
     closed = crew.close();
-    tell(comparison, { request, isStopped, options });
+    tell(comparison, { request, set, folder, isStopped, options });
+  } catch (error) {
+    throw set === undefined ? error : set.told(error);
   } finally {
+    set?.abandon();
     await (closed ?? crew.close());
   }
 }
@@ -108,6 +124,11 @@ async function run(file: string, options: Options): Promise<void> {
 /** More than cores would take memory and gain nothing. */
 function jobsOf({ jobs }: Options): number {
   return Math.min(jobs, availableParallelism());
+}
+
+/** The clips, the chart and the page. */
+function membersOf(variants: readonly Variant[]): readonly SetFile[] {
+  return [...variants.map(({ file }) => file), CHART, PAGE].map((name) => ({ name }));
 }
 
 type Asked = Omit<Request, 'onProgress' | 'isStopped'> & { readonly patch: Patch };
@@ -124,7 +145,7 @@ function requestOf(file: string, options: Options): Asked {
   const variants = variantsOf(options, written, patch);
   const name = file === '-' ? 'stdin' : basename(file, extname(file));
   const folder = options.output ?? join('renders', `${name}-compare`);
-  makeFolder(folder);
+  requireFolder('-o', folder);
   return {
     patch,
     play: {
@@ -148,8 +169,7 @@ async function compared(
 ): Promise<{ comparison: Comparison; isStopped: boolean }> {
   const progress = new Progress('Comparing', isQuiet, 'steps');
   let isStopped = false;
-  // A second Ctrl-C ends at once.
-  process.once('SIGINT', () => {
+  const done = onInterrupt(() => {
     isStopped = true;
     if (!isQuiet) console.error('Stopping: what has begun is finished. Ctrl-C ends at once.');
   });
@@ -165,6 +185,7 @@ async function compared(
     return { comparison, isStopped };
   } finally {
     progress.end();
+    done();
   }
 }
 
@@ -172,19 +193,39 @@ function tell(
   comparison: Comparison,
   {
     request,
+    set,
+    folder,
     isStopped,
     options,
-  }: { readonly request: Asked; readonly isStopped: boolean; readonly options: Options },
+  }: {
+    readonly request: Asked;
+    readonly set: FileSet;
+    readonly folder: string;
+    readonly isStopped: boolean;
+    readonly options: Options;
+  },
 ): void {
-  const { patch, folder, variants, play } = request;
+  const { patch, variants, play } = request;
   const stopped = isStopped
     ? stopOf(comparison.variants.length, variants.length, folder)
     : undefined;
   if (stopped !== undefined && comparison.variants.length === 0) throw stopped;
-  const files = writePictures(comparison, { patch, folder, sampleRate: play.sampleRate });
-  if (options.json) console.log(JSON.stringify(asData(comparison, files), null, 2));
-  else if (!options.quiet) printComparison(comparison, files);
+  writePictures(comparison, { patch, folder: set.stage, sampleRate: play.sampleRate });
+  set.commit(membersOf(comparison.variants.map(({ variant }) => variant)));
+  const placed = placedIn(folder, comparison);
+  const files = { page: join(folder, PAGE), chart: join(folder, CHART) };
+  if (options.json) console.log(JSON.stringify(asData(placed, files), null, 2));
+  else if (!options.quiet) printComparison(placed, files);
   if (stopped !== undefined) throw stopped;
+}
+
+/** The comparison, its clips in the folder that they were put into. */
+function placedIn(folder: string, comparison: Comparison): Comparison {
+  const variants = comparison.variants.map((one) => ({
+    ...one,
+    path: join(folder, one.variant.file),
+  }));
+  return { ...comparison, variants };
 }
 
 function variantsOf(

@@ -5,7 +5,8 @@ import { basename, dirname, extname, join, relative, resolve } from 'node:path';
 import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
 import type { WrittenPatch } from '../../compare/variant.ts';
-import { writeWhole } from '../../files/whole-file.ts';
+import { ChangedError } from '../../files/output-error.ts';
+import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
 import { channelOf, type Fit, fewestTries, fitPatch } from '../../fit/fit.ts';
 import { FitError } from '../../fit/fit-error.ts';
 import { type VoiceChannel, voicePath } from '../../fit/path.ts';
@@ -15,12 +16,14 @@ import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import { onInterrupt } from '../interrupt.ts';
 import { gathered, RACK_HELP, wholeArgument } from '../options.ts';
+import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithSources } from '../read-patch.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
-import { requireOutput } from './clip-place.ts';
 import { FAR, fitData, fitReport } from './fit-report.ts';
+import { requireOutput } from './require-output.ts';
 
 interface Options {
   vary: string[];
@@ -55,7 +58,12 @@ export function register(program: Command): void {
       [],
     )
     .option('--channel <name>', 'the channel that the recording is of, if the patch plays several')
-    .option('-o, --output <file>', 'where the new patch goes (unless set: PATCH-fitted.yaml)')
+    .addOption(
+      new OutputOption(
+        '-o, --output <file>',
+        'where the new patch goes (unless set: PATCH-fitted.yaml); - is standard output',
+      ),
+    )
     .addOption(new Option('--write', 'change the patch in place').conflicts('output'))
     .option('--force', 'overwrite a file that exists')
     .option('--level', 'compare the levels too, which otherwise are made alike first')
@@ -91,43 +99,98 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
     knobs.map((knob) => ({ knob, value: knob.before })),
   );
   const recording = readRecording(wav);
+  const isInput = options.write === true;
+  const [output] = planOutputs([{ option: '-o', path: place, format: PATCH, isInput }]) as [Output];
   const made = await fitted({ written, recording, channel, knobs }, options);
   const changed = made.settings.filter(({ knob, after }) => after !== knob.before);
-  const text = withValues(
+  const fittedText = withValues(
     written,
     changed.map(({ knob, after }) => ({ knob, value: after })),
   );
-  writeWhole(place, new TextEncoder().encode(moved(text, file, place)));
-  if (options.json) console.log(JSON.stringify(fitData(made, recording, place), null, 2));
+  const text = moved(fittedText, file, place);
+  const before = sources.get(file) ?? '';
+  const kept = write(text, { place, before, output, options });
+  await output.deliver();
+  const told = output.isStandard ? 'standard output' : (kept?.place ?? place);
+  if (options.json) console.log(JSON.stringify(fitData(made, recording, told), null, 2));
   else if (!options.quiet) {
     const isUsual = options.vary.length === 0;
-    console.log(fitReport(made, { recording, channel, place, isUsual, wav }));
+    const tell = output.isStandard ? console.error : console.log;
+    tell(fitReport(made, { recording, channel, place: told, isUsual, wav }));
   }
+  if (kept !== undefined)
+    throw wrongRequest(`${kept.why.message} The fitted patch is in ${kept.place}.`);
   if (made.isStopped)
     throw new Stop(
       EXIT.interrupted,
-      `Stopped after ${made.tries} tries: the best so far is in ${place}.`,
+      `Stopped after ${made.tries} tries: the best so far is in ${told}.`,
     );
 }
 
+interface Writing {
+  readonly place: string;
+  /** What the patch file held when it was read. */
+  readonly before: string;
+  readonly output: Output;
+  readonly options: Options;
+}
+
+/**
+ * Writes the new patch. Where its place was changed or taken while it was made, the work is not lost:
+ * it goes to a new file beside it.
+ * @returns that file, and why.
+ */
+function write(
+  text: string,
+  { place, before, output, options }: Writing,
+): { readonly place: string; readonly why: ChangedError } | undefined {
+  const bytes = new TextEncoder().encode(text);
+  try {
+    if (options.write) replaceTexts([{ path: place, before, after: text }]);
+    else writeWhole(output.path, bytes, { isNew: options.force !== true });
+    return undefined;
+  } catch (error) {
+    if (!(error instanceof ChangedError)) throw error;
+    return { place: writeBeside(place, bytes), why: error };
+  }
+}
+
+/** Writes a new file under the first name that is free. @returns its path. */
+function writeBeside(place: string, bytes: Uint8Array): string {
+  for (let count = 1; ; count++) {
+    const path = fittedPath(place, count);
+    try {
+      writeWhole(path, bytes, { isNew: true });
+      return path;
+    } catch (error) {
+      if (!(error instanceof ChangedError)) throw error;
+    }
+  }
+}
+
+/** `PATCH-fitted.yaml`, or with a number behind it. */
+function fittedPath(file: string, count = 1): string {
+  const ending = extname(file);
+  const number = count === 1 ? '' : `-${count}`;
+  return join(dirname(file), `${basename(file, ending)}-fitted${number}${ending || '.yaml'}`);
+}
+
 /** Where the new patch goes. @throws Stop if it would overwrite something. */
-function placeOf(file: string, { output, write, force }: Options): string {
+function placeOf(file: string, { output, write, force, json }: Options): string {
   if (write) {
     if (file !== '-') return file;
     throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
   }
   if (output === undefined && file === '-')
     throw wrongRequest('-o is needed when the patch comes from standard input: where to write.');
-  const ending = extname(file);
-  const place =
-    output ?? join(dirname(file), `${basename(file, ending)}-fitted${ending || '.yaml'}`);
+  const place = output ?? fittedPath(file);
+  if (place === '-' && json)
+    throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
+  if (place === '-') return place;
   if (existsSync(place) && !force)
     throw wrongRequest(
       `${place}: this file exists; it was left alone. Choose another with -o, or overwrite it with --force.`,
     );
-  const folder = dirname(place);
-  if (!existsSync(folder))
-    throw wrongRequest(`${place}: there is no folder ${folder}. Make it first, or choose another.`);
   return place;
 }
 
@@ -169,11 +232,9 @@ async function fitted(
 ): Promise<Fit> {
   const progress = new Progress('Fitting', quiet === true, 'tries');
   let isStopped = false;
-  // A second Ctrl-C ends at once.
-  const stop = (): void => {
+  const done = onInterrupt(() => {
     isStopped = true;
-  };
-  process.once('SIGINT', stop);
+  });
   try {
     return await fitPatch({
       ...what,
@@ -185,7 +246,7 @@ async function fitted(
     });
   } finally {
     progress.end();
-    process.off('SIGINT', stop);
+    done();
   }
 }
 

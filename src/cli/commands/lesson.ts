@@ -7,11 +7,13 @@ import { LessonError, type LessonFiles, writeLesson } from '../../output/lesson/
 import type { Patch } from '../../patch/patch.ts';
 import type { Depth } from '../../wav/wav-pack.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import { onInterrupt } from '../interrupt.ts';
 import { gathered, RACK_HELP, SET_HELP, wholeArgument } from '../options.ts';
+import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPatch } from '../read-patch.ts';
 import { table } from '../table.ts';
-import { makeFolder, requireOutput } from './clip-place.ts';
+import { requireOutput } from './require-output.ts';
 
 interface Options {
   output?: string;
@@ -37,7 +39,12 @@ export function register(program: Command): void {
         'voltage, enveloped, in the pattern, in the mix), one file with all of them, and a page ' +
         'that explains them.',
     )
-    .option('-o, --output <folder>', 'where the files go (unless set: renders/NAME-lesson)')
+    .addOption(
+      new OutputOption(
+        '-o, --output <folder>',
+        'where the files go (unless set: renders/NAME-lesson)',
+      ),
+    )
     .addOption(
       new Option(
         '--bars <count>',
@@ -61,13 +68,13 @@ async function run(file: string, options: Options): Promise<void> {
   requireOutput(patch, file);
   const name = file === '-' ? 'stdin' : basename(file, extname(file));
   const folder = options.output ?? join('renders', `${name}-lesson`);
-  makeFolder(folder);
+  requireFolder('-o', folder);
 
   const progress = new Progress('Playing', options.quiet === true, 'stages');
   const interrupt = new AbortController();
-  const stop = (): void =>
-    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.'));
-  process.once('SIGINT', stop);
+  const done = onInterrupt(() =>
+    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.')),
+  );
   try {
     const lesson = await writeLesson(patch, {
       folder,
@@ -90,7 +97,7 @@ async function run(file: string, options: Options): Promise<void> {
     throw error;
   } finally {
     progress.end();
-    process.off('SIGINT', stop);
+    done();
   }
 }
 

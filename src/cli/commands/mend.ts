@@ -1,6 +1,6 @@
 /** `check --fix`: works out the changes that mend a patch, prints them and, if asked, makes them. */
 
-import { PartFile } from '../../files/whole-file.ts';
+import { replaceTexts } from '../../files/whole-file.ts';
 import { countsOf } from '../../findings/check.ts';
 import type { Finding } from '../../findings/finding.ts';
 import { mended } from '../../findings/mend/mending.ts';
@@ -38,7 +38,14 @@ export async function mend(
   );
   const changed = [...texts].filter(([name, text]) => text !== reading.sources.get(name));
   const diff = await unifiedDiff(changed, reading.sources);
-  if (options.write) for (const [name, text] of changed) replaceFile(name, text);
+  if (options.write)
+    replaceTexts(
+      changed.map(([name, after]) => ({
+        path: name,
+        before: reading.sources.get(name) ?? '',
+        after,
+      })),
+    );
   if (options.json)
     console.log(
       JSON.stringify(
@@ -102,11 +109,4 @@ function summary(
   if (files === 0) return `Nothing here can be mended without knowing what was meant; ${rest}`;
   const what = written ? 'changed' : 'would be changed; --write does it';
   return `${files === 1 ? '1 file' : `${files} files`} ${what}: ${rest}`;
-}
-
-/** Writes a file whole or not at all; an OutputError leaves the old one in its place. */
-function replaceFile(name: string, text: string): void {
-  const file = new PartFile(name);
-  file.write(new TextEncoder().encode(text));
-  file.finish();
 }

@@ -1,9 +1,10 @@
 /** `forehear new`: writes a starter patch that renders. */
 
-import { existsSync, writeFileSync } from 'node:fs';
 import { basename, extname } from 'node:path';
 import type { Command } from 'commander';
-import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import { ChangedError } from '../../files/output-error.ts';
+import { writeWhole } from '../../files/whole-file.ts';
+import { wrongRequest } from '../exit.ts';
 
 export function register(program: Command): void {
   program
@@ -15,6 +16,8 @@ export function register(program: Command): void {
     .option('--quiet', 'print nothing')
     .addHelpText('after', '\nExamples:\n  forehear new my-hat\n  forehear new patches/my-hat.yaml')
     .action((name: string, { json, quiet }: { json?: true; quiet?: true }) => {
+      if (name === '-')
+        throw wrongRequest('new -: the patch needs the name of a file to be changed in.');
       const file = /^\.ya?ml$/.test(extname(name)) ? name : `${name}.yaml`;
       write(file, starter(basename(file, extname(file))));
       if (json) console.log(JSON.stringify({ file }));
@@ -23,16 +26,11 @@ export function register(program: Command): void {
 }
 
 function write(file: string, text: string): void {
-  if (existsSync(file))
-    throw wrongRequest(`${file}: this file exists; it was left alone. Choose another name.`);
   try {
-    writeFileSync(file, text, { flag: 'wx' });
+    writeWhole(file, new TextEncoder().encode(text), { isNew: true });
   } catch (error) {
-    const { code, message } = error as NodeJS.ErrnoException;
-    if (code === 'EEXIST') throw wrongRequest(`${file}: this file exists; it was left alone.`);
-    if (code === 'ENOENT' || code === 'ENOTDIR')
-      throw wrongRequest(`${file}: there is no such folder. Make it first, or choose another.`);
-    throw new Stop(EXIT.machine, `${file}: could not be written: ${message}`);
+    if (!(error instanceof ChangedError)) throw error;
+    throw wrongRequest(`${file}: this file exists; it was left alone. Choose another name.`);
   }
 }
 

@@ -1,6 +1,6 @@
 /** `forehear render`: a patch to WAV. */
 
-import { basename, dirname, extname, join } from 'node:path';
+import { basename, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
 import type { Tail } from '../../engine/take.ts';
 import { countsOf, findingsIn } from '../../findings/check.ts';
@@ -10,7 +10,8 @@ import { RATE } from '../../findings/triggers/played.ts';
 import { type Clip, type ClipFile, renderClip } from '../../output/clip.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
 import { again } from '../again.ts';
-import { EXIT, Stop } from '../exit.ts';
+import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import { onInterrupt } from '../interrupt.ts';
 import {
   gathered,
   jackArgument,
@@ -20,10 +21,11 @@ import {
   secondsArgument,
   wholeArgument,
 } from '../options.ts';
+import { type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPatch } from '../read-patch.ts';
-import { makeFolder, requireOutput } from './clip-place.ts';
 import { findingsLine } from './findings-line.ts';
+import { requireOutput } from './require-output.ts';
 
 interface Options {
   output?: string;
@@ -48,7 +50,9 @@ export function register(program: Command): void {
     .argument('<patch>', 'patch file, or - for standard input')
     .summary('render a patch to a WAV file')
     .description('Render exactly what a patch would sound like to renders/NAME.wav.')
-    .option('-o, --output <file>', 'where to write the mix')
+    .addOption(
+      new OutputOption('-o, --output <file>', 'where to write the mix; - is standard output'),
+    )
     .option('--rate <hertz>', 'sample rate, 8000 to 192000', wholeArgument(8000, 192_000), 48_000)
     .addOption(
       new Option('--depth <bits>', 'bits of a sample').choices(['16', '24', '32f']).default('24'),
@@ -87,20 +91,40 @@ export function register(program: Command): void {
 
 async function run(file: string, options: Options): Promise<void> {
   const { set, rack } = options;
+  if (options.output === '-') requireOne(options);
+  // Read before Ctrl-C is listened to: nothing is heard of it while standard input is waited for.
+  const patch = options.watch ? undefined : readPatch(file, set, rack);
   const interrupt = new AbortController();
-  const stop = (): void =>
-    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.'));
-  process.once('SIGINT', stop);
   const { signal } = interrupt;
+  const done = onInterrupt(() =>
+    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.')),
+  );
   try {
-    if (options.watch)
-      await again(file, { set, rack, signal }, (patch, current) =>
-        render(patch, file, options, current),
+    if (patch !== undefined) await render(patch, file, options, signal);
+    else
+      await again(file, { set, rack, signal }, (read, current) =>
+        render(read, file, options, current),
       );
-    else await render(readPatch(file, set, rack), file, options, signal);
   } finally {
-    process.off('SIGINT', stop);
+    done();
   }
+}
+
+/** @throws Stop for what standard output cannot take beside a clip. */
+function requireOne(options: Options): void {
+  const other = options.stems
+    ? '--stems'
+    : options.tap.length > 0
+      ? '--tap'
+      : options.watch
+        ? '--watch'
+        : options.json
+          ? '--json'
+          : undefined;
+  if (other !== undefined)
+    throw wrongRequest(
+      `-o -: standard output takes one file, and ${other} gives more. Give the file a name.`,
+    );
 }
 
 async function render(
@@ -111,7 +135,10 @@ async function render(
 ): Promise<void> {
   requireOutput(patch, file);
   const path = options.output ?? join('renders', `${file === '-' ? 'stdin' : nameOf(file)}.wav`);
-  makeFolder(dirname(path));
+  const [output] = planOutputs([{ option: '-o', path, format: WAV, makesFolder: true }]) as [
+    Output,
+  ];
+  const tell = output.isStandard ? console.error : console.log;
 
   const length = lengthAsked(options);
   const tail: Tail =
@@ -127,7 +154,7 @@ async function render(
   const heard = context !== undefined && options.rate === RATE && options.loop === undefined;
   try {
     const clip = await renderClip(patch, {
-      path,
+      path: output.path,
       sampleRate: options.rate,
       depth: options.depth,
       length,
@@ -141,11 +168,12 @@ async function render(
       ...(heard ? { listener: context.listener() } : {}),
     });
     progress.end();
+    await output.deliver();
     const findings = context === undefined ? [] : findingsIn(context);
     if (options.json) console.log(JSON.stringify(asData(clip, findings)));
     else if (!options.quiet) {
-      print(clip);
-      console.log(findingsLine(findings));
+      print(output.isStandard ? renamed(clip, 'standard output') : clip, tell);
+      tell(findingsLine(findings));
     }
   } finally {
     progress.end();
@@ -160,8 +188,13 @@ function jackOf(text: string, patch: Patch): JackRef {
   return jackArgument(text, patch, '--tap');
 }
 
-function print(clip: Clip): void {
-  for (const file of clip.files) console.log(describe(file, clip.seconds));
+/** A clip whose one file is known by another name. */
+function renamed(clip: Clip, name: string): Clip {
+  return { ...clip, files: clip.files.map((file) => ({ ...file, path: name })) };
+}
+
+function print(clip: Clip, tell: (text: string) => void): void {
+  for (const file of clip.files) tell(describe(file, clip.seconds));
   const clipped = clip.files.filter((file) => file.clipped > 0);
   for (const { path, clipped: count } of clipped)
     console.error(

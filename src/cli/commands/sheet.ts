@@ -1,6 +1,6 @@
 /** `forehear sheet`: the hand-out to patch from. */
 
-import { basename, dirname, extname, join } from 'node:path';
+import { basename, extname, join } from 'node:path';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { type Length, playedSeconds } from '../../engine/take.ts';
 import { writeWhole } from '../../files/whole-file.ts';
@@ -22,9 +22,9 @@ import {
   secondsArgument,
   wholeArgument,
 } from '../options.ts';
+import { HTML, MARKDOWN, type Output, OutputOption, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithSources } from '../read-patch.ts';
-import { makeFolder } from './clip-place.ts';
 
 const BUNDLES = new URL('../page/', import.meta.url);
 
@@ -50,7 +50,12 @@ export function register(program: Command): void {
         'patching order, settings, score of time, charts, findings, volts and the clip. Its settings ' +
         'can be moved and heard, as in "listen".',
     )
-    .option('-o, --output <file>', 'where to write it (unless set: renders/NAME.html)')
+    .addOption(
+      new OutputOption(
+        '-o, --output <file>',
+        'where to write it (unless set: renders/NAME.html); - is standard output',
+      ),
+    )
     .option('--md', 'write Markdown instead, without pictures and sound')
     .option('--no-clip', 'leave the clip out')
     .addOption(
@@ -72,7 +77,10 @@ async function run(file: string, options: Options): Promise<void> {
   const length = lengthOf(options, patch);
   const name = file === '-' ? 'stdin' : basename(file, extname(file));
   const path = options.output ?? join('renders', `${name}.${options.md ? 'md' : 'html'}`);
-  makeFolder(dirname(path));
+  if (path === '-' && options.json)
+    throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
+  const format = options.md ? MARKDOWN : HTML;
+  const [output] = planOutputs([{ option: '-o', path, format, makesFolder: true }]) as [Output];
 
   const progress = new Progress('playing', options.quiet === true);
   const sheet = await sheetOf(patch, {
@@ -80,11 +88,12 @@ async function run(file: string, options: Options): Promise<void> {
     onProgress: (seconds) => progress.show(seconds, undefined),
   }).finally(() => progress.end());
   const text = options.md ? sheetMarkdown(sheet) : await handOutWithin(sheet, files, options);
-  writeWhole(path, new TextEncoder().encode(text));
+  writeWhole(output.path, new TextEncoder().encode(text));
+  await output.deliver();
 
   if (options.json) console.log(JSON.stringify({ file: path }));
   else if (!options.quiet) {
-    console.log(path);
+    if (!output.isStandard) console.log(path);
     if (sheet.sound === undefined)
       console.error(
         'The patch has not exactly one output module, so the sheet is without its sound.',

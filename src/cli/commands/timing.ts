@@ -27,7 +27,9 @@ import {
   voltsArgument,
   wholeArgument,
 } from '../options.ts';
+import { MIDI, type Output, OutputOption, planOutputs, SVG, WAV } from '../outputs.ts';
 import { readPatch } from '../read-patch.ts';
+import { print } from '../standard-output.ts';
 import { table, wrapped } from '../table.ts';
 
 interface Options {
@@ -71,9 +73,14 @@ export function register(program: Command): void {
       new Option('--csv', 'print every edge that the rhythm sends, a line each').conflicts('json'),
     )
     .option('--wires', 'with --csv: also what inputs notice, followers and envelopes do')
-    .option('--svg <file>', 'draw the score as a chart')
-    .option('--midi <file>', 'write the strokes as a Standard MIDI File')
-    .option('--wav <file>', 'write the gates and the clock as volts, for a DC-coupled interface')
+    .addOption(new OutputOption('--svg <file>', 'draw the score as a chart'))
+    .addOption(new OutputOption('--midi <file>', 'write the strokes as a Standard MIDI File'))
+    .addOption(
+      new OutputOption(
+        '--wav <file>',
+        'write the gates and the clock as volts, for a DC-coupled interface',
+      ),
+    )
     .option(
       '--full-scale <volts>',
       'with --wav: what the interface gives at full scale',
@@ -105,10 +112,11 @@ async function run(file: string, options: Options): Promise<void> {
   const length = lengthAsked(options);
   const play = { sampleRate, seconds: playedSeconds(patch, length) };
 
-  if (options.midi !== undefined) writeMidi(options.midi, patch, rhythm, play.seconds);
-  const gates =
-    options.wav === undefined ? undefined : await writeWav(options.wav, patch, play, options);
-  if (options.svg !== undefined) writeSvg(options.svg, patch, rhythm, play);
+  const { midi, wav, svg } = outputsOf(options);
+  if (midi !== undefined) writeMidi(midi.path, patch, rhythm, play.seconds);
+  const gates = wav === undefined ? undefined : await writeWav(wav.path, patch, play, options);
+  if (svg !== undefined) writeSvg(svg.path, patch, rhythm, play);
+  for (const output of [midi, wav, svg]) await output?.deliver();
 
   if (options.csv)
     return print(
@@ -116,10 +124,29 @@ async function run(file: string, options: Options): Promise<void> {
     );
   if (options.json) return print(asJson(sampleRate, trace(patch, play)));
   if (options.quiet) return;
-  const written = [options.svg, options.midi].filter((path) => path !== undefined);
-  for (const path of written) console.log(path);
-  if (gates !== undefined) describeGates(gates, play);
+  const written = [svg, midi].filter((output) => output !== undefined);
+  for (const { path, isStandard } of written) if (!isStandard) console.log(path);
+  if (gates !== undefined && wav !== undefined) describeGates(gates, wav, play);
   else if (written.length === 0) console.log(asText(scored(patch, rhythm, play, false)));
+}
+
+/** The files to write, by option. @throws Stop for what would not do. */
+function outputsOf(options: Options): { readonly [K in 'midi' | 'wav' | 'svg']?: Output } {
+  const { midi, wav, svg } = options;
+  const wanted = [
+    ...(midi === undefined ? [] : [{ option: '--midi', path: midi, format: MIDI }]),
+    ...(wav === undefined ? [] : [{ option: '--wav', path: wav, format: WAV }]),
+    ...(svg === undefined ? [] : [{ option: '--svg', path: svg, format: SVG }]),
+  ];
+  const standard = wanted.find(({ path }) => path === '-');
+  if (standard !== undefined && (options.csv || options.json))
+    throw wrongRequest(
+      `${standard.option} -: standard output takes one thing, and ${options.csv ? '--csv' : '--json'} is another.`,
+    );
+  const outputs = planOutputs(wanted);
+  return Object.fromEntries(
+    wanted.map(({ option }, index) => [option.slice(2), outputs[index] as Output]),
+  );
 }
 
 interface Play {
@@ -146,7 +173,7 @@ async function writeWav(
   try {
     return await writeGates(patch, { path, ...play, fullScale, calibration });
   } catch (error) {
-    throw error instanceof TooManyVolts ? wrongRequest(`--wav ${path}: ${error.message}`) : error;
+    throw error instanceof TooManyVolts ? wrongRequest(`--wav: ${error.message}`) : error;
   }
 }
 
@@ -189,12 +216,17 @@ function asText(score: Score): string {
   ].join('\n\n');
 }
 
-function describeGates({ path, jacks, frames, peak }: GatesFile, { sampleRate }: Play): void {
-  console.log(
-    `${path}\n  ${plain(frames / sampleRate)} s, ${sampleRate / 1000} kHz, 24 bit, peak ${peak.toFixed(3)} of full scale`,
+function describeGates(
+  { path, jacks, frames, peak }: GatesFile,
+  { isStandard }: Output,
+  { sampleRate }: Play,
+): void {
+  const tell = isStandard ? console.error : console.log;
+  tell(
+    `${isStandard ? 'standard output' : path}\n  ${plain(frames / sampleRate)} s, ${sampleRate / 1000} kHz, 24 bit, peak ${peak.toFixed(3)} of full scale`,
   );
   jacks.forEach((jack, index) => {
-    console.log(`  channel ${index + 1}: ${jack}`);
+    tell(`  channel ${index + 1}: ${jack}`);
   });
   console.error(CAUTION);
 }
@@ -222,13 +254,6 @@ function* asJson(sampleRate: number, happenings: Iterable<Happening>): Generator
     }
   }
   yield `${piece}]}\n`;
-}
-
-/** Waits where the reader is slower, so that memory stays flat. */
-async function print(pieces: Iterable<string | Uint8Array>): Promise<void> {
-  for (const piece of pieces)
-    if (!process.stdout.write(piece))
-      await new Promise((resolve) => process.stdout.once('drain', resolve));
 }
 
 /** Columns where the terminal's width is not known. */

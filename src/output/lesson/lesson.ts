@@ -2,6 +2,7 @@
 
 import { join } from 'node:path';
 import { playedSeconds } from '../../engine/take.ts';
+import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { CEILING_DBTP, equalLoudness } from '../../measure/loudness/equal-loudness.ts';
 import { SignalMeter } from '../../measure/signal.ts';
@@ -16,7 +17,7 @@ import { faded, type PlayOptions, playBars, playStroke } from './play.ts';
 import { type Stage, stagesOf } from './stages.ts';
 
 export interface LessonOptions extends PlayOptions {
-  /** A folder that exists. */
+  /** A folder, or where one is to be. */
   readonly folder: string;
   /** What the joined file and the page are called. */
   readonly name: string;
@@ -75,8 +76,9 @@ export class LessonError extends Error {}
  * Writes the lesson of a patch.
  * @param patch a checked patch with one output module.
  * @returns no stages if nothing reaches the output; nothing is written then.
- * @throws LessonError for more bars than memory has room for; OutputError if a file cannot be written; the signal's reason if it stops the work. Files
- *   that were finished by then stay.
+ * @throws LessonError for more bars than memory has room for; OutputError if a file cannot be written;
+ *   the signal's reason if it stops the work. No file is left behind then, and an earlier lesson is
+ *   still there.
  */
 export async function writeLesson(patch: Patch, options: LessonOptions): Promise<LessonFiles> {
   const stages = stagesOf(patch);
@@ -95,41 +97,53 @@ export async function writeLesson(patch: Patch, options: LessonOptions): Promise
     options.signal.throwIfAborted();
   }
   const { targetLufs, gainsDb } = equalLoudness(played);
-  const joined = `${options.name}-lesson.wav`;
-  const cues = stages.length === 0 ? [] : await writeClips(patch, played, gainsDb, joined, options);
-
-  const told = played.map(
-    ({ stage, base, width, centroidHz }, index): Told => ({
-      stage,
-      picture: `${base}.svg`,
-      ...(width > 0 && {
-        clip: `${base}.wav`,
-        gainDb: gainsDb[index] as number,
-        cue: cues[index] as number,
+  const { folder, name } = options;
+  const joined = `${name}-lesson.wav`;
+  const page = `${name}-lesson.md`;
+  const set = stages.length === 0 ? undefined : new FileSet(folder, `${name}-lesson`);
+  try {
+    const place = set?.stage ?? folder;
+    const cues =
+      set === undefined
+        ? []
+        : await writeClips(patch, played, gainsDb, joined, { ...options, folder: place });
+    const told = played.map(
+      ({ stage, base, width, centroidHz }, index): Told => ({
+        stage,
+        picture: `${base}.svg`,
+        ...(width > 0 && {
+          clip: `${base}.wav`,
+          gainDb: gainsDb[index] as number,
+          cue: cues[index] as number,
+        }),
+        ...known('centroidHz', centroidHz),
+        ...known('centroidBeforeHz', stage.before && centroids.get(jackName(stage.before))),
       }),
-      ...known('centroidHz', centroidHz),
-      ...known('centroidBeforeHz', stage.before && centroids.get(jackName(stage.before))),
-    }),
-  );
-  const page = `${options.name}-lesson.md`;
-  if (stages.length > 0) {
-    for (const { base, picture } of played) writeText(join(options.folder, `${base}.svg`), picture);
-    writeText(join(options.folder, page), lessonPage({ patch, stages: told, joined, targetLufs }));
+    );
+    if (set !== undefined) {
+      for (const { base, picture } of played) writeText(join(place, `${base}.svg`), picture);
+      writeText(join(place, page), lessonPage({ patch, stages: told, joined, targetLufs }));
+      const clips = told.flatMap(({ clip, picture }) => [picture, ...(clip ? [clip] : [])]);
+      set.commit([...clips, joined, page].map((file) => ({ name: file })));
+    }
+    return {
+      stages: told.map(({ stage: { title, jack }, clip, picture, gainDb, cue }) => ({
+        title,
+        jack: jackName(jack),
+        file: join(folder, clip ?? picture),
+        picture: join(folder, picture),
+        ...known('gainDb', gainDb),
+        ...known('cue', cue),
+      })),
+      joined: join(folder, joined),
+      page: join(folder, page),
+      targetLufs,
+      ceilingDbtp: CEILING_DBTP,
+    };
+  } catch (error) {
+    set?.abandon();
+    throw set === undefined ? error : set.told(error);
   }
-  return {
-    stages: told.map(({ stage, clip, picture, gainDb, cue }) => ({
-      title: stage.title,
-      jack: jackName(stage.jack),
-      file: join(options.folder, clip ?? picture),
-      picture: join(options.folder, picture),
-      ...known('gainDb', gainDb),
-      ...known('cue', cue),
-    })),
-    joined: join(options.folder, joined),
-    page: join(options.folder, page),
-    targetLufs,
-    ceilingDbtp: CEILING_DBTP,
-  };
 }
 
 function known<K extends string>(key: K, value: number | null | undefined): { [P in K]?: number } {

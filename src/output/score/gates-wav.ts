@@ -8,7 +8,6 @@
  * volts measured with a meter, 1 for an interface that keeps its word. The file ends at 0 V.
  */
 
-import type { Happening } from '../../engine/happening.ts';
 import { sentEdges } from '../../engine/trace.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { openWav } from '../../wav/wav-file.ts';
@@ -42,6 +41,8 @@ export const CAUTION =
 
 /** Frames written at once. */
 const PIECE = 4096;
+/** Between two looks at signals such as Ctrl-C, ms. */
+const BREATH = 50;
 
 /**
  * Writes the file.
@@ -79,7 +80,8 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
     const signals = names.map(() => new Float64Array(PIECE));
     const levels = new Float64Array(names.length);
     let start = 0;
-    const advance = (to: number): void => {
+    let breath = performance.now() + BREATH;
+    const advance = async (to: number): Promise<void> => {
       while (start < to) {
         const count = Math.min(PIECE, to - start);
         signals.forEach((signal, channel) => {
@@ -87,17 +89,19 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
         });
         writer.write(signals, count);
         start += count;
+        if (performance.now() < breath) continue;
+        await new Promise((resume) => setImmediate(resume));
+        breath = performance.now() + BREATH;
       }
     };
-    for (const edge of sentEdges(patch, { sampleRate, seconds })) play(edge);
-    function play({ sample, jack, volts }: Happening): void {
+    for (const { sample, jack, volts } of sentEdges(patch, { sampleRate, seconds })) {
       const channel = channelOf.get(jack);
-      if (channel === undefined) return;
-      advance(sample);
+      if (channel === undefined) continue;
+      await advance(sample);
       levels[channel] = volts;
     }
     // One sample more, so that what falls last is seen to have fallen.
-    advance(Math.max(Math.round(seconds * sampleRate), start + 1));
+    await advance(Math.max(Math.round(seconds * sampleRate), start + 1));
     await writer.finish();
     return { path, jacks: names, frames: start, peak: highest * scale };
   } catch (error) {

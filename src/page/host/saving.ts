@@ -1,17 +1,23 @@
 /**
  * Writes what the page has made of the texts back to the disk: the files that were read, or one new
- * file beside the patch. Never anything else, and never over what has changed meanwhile unless told to.
+ * file beside the patch. Never anything else, and never over what has changed meanwhile unless told to;
+ * what is then written over is kept beside it as a new file.
  */
 
-import { closeSync, openSync, readFileSync, rmSync } from 'node:fs';
-import { basename, dirname, join, resolve } from 'node:path';
-import { OutputError, outputError, writeWhole } from '../../files/whole-file.ts';
+import { basename, dirname, extname, join, resolve } from 'node:path';
+import { readInput } from '../../files/inputs.ts';
+import { ChangedError, OutputError } from '../../files/output-error.ts';
+import { type Replacement, replaceTexts, writeWhole } from '../../files/whole-file.ts';
 import type { Files, SaveAnswer, SaveRequest } from '../protocol.ts';
 import { isTexts } from './files.ts';
 
 /** What became of a request. */
 export type Outcome =
-  | { readonly type: 'saved'; readonly files: readonly string[] }
+  | {
+      readonly type: 'saved';
+      readonly files: readonly string[];
+      readonly kept?: readonly string[];
+    }
   | Exclude<SaveAnswer, { type: 'saved' }>;
 
 /** Reads a request; undefined for what is none. */
@@ -39,8 +45,9 @@ export function save(request: SaveRequest, files: Files): Outcome {
       return refused(
         'The patch came from standard input, which has no file: save it as a new one.',
       );
-    const conflict = request.overwrite === true ? undefined : conflictOf(request);
-    return conflict ?? { type: 'saved', files: writeAll(texts) };
+    const there = new Map(names.map((name) => [name, bytesOf(name)]));
+    const conflict = request.overwrite === true ? undefined : conflictOf(request, there);
+    return conflict ?? writeAll(request, there);
   } catch (error) {
     if (!(error instanceof OutputError)) throw error;
     return refused(error.message);
@@ -51,42 +58,70 @@ function refused(message: string): Outcome {
   return { type: 'refused', message };
 }
 
+/** What files hold now; undefined for what is not there or cannot be read. */
+type There = ReadonlyMap<string, Uint8Array | undefined>;
+
 /** Looks at every file before any is written. */
-function conflictOf({ texts, before }: SaveRequest): Outcome | undefined {
+function conflictOf({ texts, before }: SaveRequest, there: There): Outcome | undefined {
   for (const file of Object.keys(texts)) {
-    const there = textOf(file);
-    if (there !== undefined && Object.hasOwn(before, file) && there === before[file]) continue;
-    const what = there === undefined ? 'is not there any more' : 'has changed on the disk';
+    const bytes = there.get(file);
+    const known = Object.hasOwn(before, file) ? before[file] : undefined;
+    if (bytes !== undefined && known !== undefined && holds(bytes, known)) continue;
+    const what = bytes === undefined ? 'is not there any more' : 'has changed on the disk';
     const message = `${file} ${what} since this page read it. Nothing was written.`;
     return { type: 'conflict', file, message };
   }
   return undefined;
 }
 
-/** Undefined for what is not there or is not text. */
-function textOf(file: string): string | undefined {
+function bytesOf(file: string): Uint8Array | undefined {
   try {
-    const decoder = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true });
-    return decoder.decode(readFileSync(resolve('.', file)));
+    return readInput(resolve('.', file));
   } catch {
+    // What cannot be read cannot be kept either; writing tells why.
     return undefined;
   }
 }
 
-function writeAll(texts: SaveRequest['texts']): string[] {
-  const written: string[] = [];
-  for (const [file, text] of Object.entries(texts)) {
-    try {
-      writeWhole(resolve('.', file), new TextEncoder().encode(text));
-    } catch (error) {
-      if (!(error instanceof OutputError) || written.length === 0) throw error;
-      const { reason, remedy, byPath } = error;
-      const told = `${reason}; but ${written.join(', ')} has been written`;
-      throw new OutputError(file, told, remedy, byPath, error);
-    }
-    written.push(file);
+function holds(bytes: Uint8Array, text: string): boolean {
+  return Buffer.compare(bytes, new TextEncoder().encode(text)) === 0;
+}
+
+function writeAll({ texts, before }: SaveRequest, there: There): Outcome {
+  const kept: string[] = [];
+  const changed: Replacement[] = [];
+  for (const [file, after] of Object.entries(texts)) {
+    const now = there.get(file);
+    if (now === undefined) continue;
+    changed.push({ path: resolve('.', file), before: now, after });
+    const known = Object.hasOwn(before, file) ? before[file] : undefined;
+    const isOurs = known !== undefined && holds(now, known);
+    if (!isOurs && !holds(now, after)) kept.push(keep(file, now));
   }
-  return written;
+  replaceTexts(changed);
+  for (const [file, text] of Object.entries(texts))
+    if (there.get(file) === undefined)
+      writeWhole(resolve('.', file), new TextEncoder().encode(text), {
+        isInput: true,
+        isNew: true,
+      });
+  const files = Object.keys(texts);
+  return kept.length > 0 ? { type: 'saved', files, kept } : { type: 'saved', files };
+}
+
+/** Keeps what a file holds in a new one beside it. @returns its path. */
+function keep(file: string, bytes: Uint8Array): string {
+  const ending = extname(file);
+  const stem = file.slice(0, file.length - ending.length);
+  for (let count = 1; ; count++) {
+    const path = `${stem}-from-disk${count === 1 ? '' : `-${count}`}${ending}`;
+    try {
+      writeWhole(resolve('.', path), bytes, { isNew: true });
+      return path;
+    } catch (error) {
+      if (!(error instanceof ChangedError)) throw error;
+    }
+  }
 }
 
 const LONGEST_NAME = 100;
@@ -105,23 +140,12 @@ function saveNew({ texts }: SaveRequest, { main }: Files, name: string): Outcome
       `"${name}" is not a name for a new file. It takes a name alone, in the patch's own folder, that ends in .yaml.`,
     );
   const path = join(main === '-' ? '.' : dirname(main), name);
-  if (!reserve(resolve('.', path))) return refused(`${path} is there already. Give another name.`);
   try {
-    writeWhole(resolve('.', path), new TextEncoder().encode(text));
+    writeWhole(resolve('.', path), new TextEncoder().encode(text), { isNew: true });
   } catch (error) {
-    rmSync(resolve('.', path), { force: true });
+    if (error instanceof ChangedError)
+      return refused(`${path} is there already. Give another name.`);
     throw error;
   }
   return { type: 'saved', files: [path] };
-}
-
-/** Makes an empty file where there is nothing, not even a link to nowhere; false where there is. */
-function reserve(path: string): boolean {
-  try {
-    closeSync(openSync(path, 'wx'));
-    return true;
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code === 'EEXIST') return false;
-    throw outputError(path, error);
-  }
 }

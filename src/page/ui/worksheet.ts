@@ -30,6 +30,8 @@ export class Worksheet {
   private edition = 0;
   private versionCount = 0;
   private clipWish: number | undefined;
+  /** Whether saving is to write over what others have changed, which the host then keeps as a file. */
+  private isOver = false;
 
   constructor(files: Files, engineSource: string, host: Host | undefined) {
     this.store = new Store(firstState(files));
@@ -114,7 +116,11 @@ export class Worksheet {
    * @param overwrite even if they have changed on disk.
    */
   async save(overwrite = false): Promise<void> {
-    const { files, disk } = this.now;
+    const { files, disk, conflict } = this.now;
+    if (conflict !== undefined) {
+      this.say('Not saved: the file has changed on disk. Say first which texts are to go on.');
+      return;
+    }
     const texts = unsavedTexts(files, disk);
     if (Object.keys(texts).length === 0) {
       this.say('There is nothing to save: the file is as it is here.');
@@ -126,14 +132,22 @@ export class Worksheet {
       this.say(`Handed out as a download: ${Object.keys(texts).map(baseName).join(', ')}.`);
       return;
     }
-    const answer = await saved(this.host, { texts, before: disk.texts, overwrite });
+    const answer = await saved(
+      this.host,
+      this.isOver
+        ? { texts, before: {}, overwrite: true }
+        : { texts, before: disk.texts, overwrite },
+    );
     if (answer.type === 'saved') {
+      this.isOver = false;
       if (answer.edition >= this.edition) {
         this.edition = answer.edition;
         this.store.put({ disk: files, conflict: undefined });
       }
       this.store.put({ clash: undefined });
-      this.say(`Saved: ${answer.files.map(baseName).join(', ')}.`);
+      const kept = answer.kept?.map(baseName).join(', ');
+      const over = kept === undefined ? '' : ` What was on disk is kept as ${kept}.`;
+      this.say(`Saved: ${answer.files.map(baseName).join(', ')}.${over}`);
     } else if (answer.type === 'conflict') this.store.put({ clash: answer.message });
     else
       this.say(`Not saved: ${answer.message} Nothing is lost here; Download hands the file out.`);
@@ -199,8 +213,12 @@ export class Worksheet {
 
   /** Ends the question which texts to go on with. What is not chosen is kept as a version. */
   settle(takeDisk: boolean): void {
-    const { conflict, files } = this.now;
+    const { conflict, files, versions } = this.now;
     if (conflict === undefined) return;
+    if (versions.length >= MOST_VERSIONS) {
+      this.say('Nine versions are kept already; remove one first, to keep what is not chosen.');
+      return;
+    }
     if (takeDisk) {
       this.keep('before the file changed');
       this.take(conflict, 'disk');
@@ -211,6 +229,7 @@ export class Worksheet {
         view: undefined,
         loop: undefined,
       });
+    this.isOver = !takeDisk;
     this.store.put({ conflict: undefined });
     this.say(
       takeDisk

@@ -71,8 +71,10 @@ describe('forehear compare', () => {
       ]);
     const names = readdirSync(join(folder, '1'));
     expect(readdirSync(join(folder, '3'))).toEqual(names);
-    expect(names).toHaveLength(6);
-    for (const name of names) {
+    // The hidden list of them has their times.
+    const seen = names.filter((name) => !name.startsWith('.'));
+    expect(seen).toHaveLength(6);
+    for (const name of seen) {
       const [one, three] = ['1', '3'].map((jobs) => readFileSync(join(folder, jobs, name)));
       expect(one?.equals(three as Buffer), name).toBe(true);
     }

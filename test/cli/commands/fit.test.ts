@@ -205,7 +205,7 @@ describe('a wrong request', () => {
     ['too few tries', NEVER.with(6, '3'), /--tries 3: .* at least 20/],
     ['no such channel', [...NEVER, '--channel', 'snare'], /--channel snare: .*tom/],
     ['two places', [...NEVER, '--write'], /cannot be used with/],
-    ['no folder', [...FIT, '-o', 'none/never.yaml'], /there is no folder none/],
+    ['no folder', [...FIT, '-o', 'none/never.yaml'], /its folder does not exist/],
   ])('is refused: %s', (_, args, message) => {
     refused(args).toMatch(message);
   });

@@ -55,7 +55,8 @@ describe('forehear lesson', () => {
     expect(status).toBe(0);
     expect(stdout).toMatch(/^1 +The source alone: kick\.body +kick\.body\.sine +a\/01-/);
     forehear(folder, ['lesson', KICK, '-o', 'b', '--bars', '1', '--rate', '24000', '--quiet']);
-    for (const name of readdirSync(join(folder, 'a'))) {
+    // The hidden list of them has their times.
+    for (const name of readdirSync(join(folder, 'a')).filter((one) => !one.startsWith('.'))) {
       const [one, other] = ['a', 'b'].map((place) => readFileSync(join(folder, place, name)));
       expect(one?.equals(other as Buffer), name).toBe(true);
     }

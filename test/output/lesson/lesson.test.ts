@@ -169,6 +169,7 @@ describe('writeLesson', () => {
 
   it('numbers its files in the order of teaching', () => {
     expect(readdirSync(folder).sort()).toEqual([
+      '.hat-lesson.forehear.json',
       '01-source-hiss-white.svg',
       '01-source-hiss-white.wav',
       '02-shaped-bright-high.svg',

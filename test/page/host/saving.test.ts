@@ -2,12 +2,15 @@
 // never over what has changed meanwhile.
 
 import {
+  chmodSync,
   existsSync,
+  linkSync,
   lstatSync,
   mkdirSync,
   readdirSync,
   readFileSync,
   rmSync,
+  statSync,
   symlinkSync,
   writeFileSync,
 } from 'node:fs';
@@ -108,6 +111,54 @@ describe('saving to the files that were read', () => {
     expect(save({ texts: { [part]: 'new' }, before: { [part]: PART } }, files).type).toBe('saved');
     expect(lstatSync(part).isSymbolicLink()).toBe(true);
     expect(onDisk(place)).toBe('new');
+  });
+
+  it('keeps what another has changed in a file beside it when told to write over it', () => {
+    writeFileSync(main, 'theirs');
+    const request = { texts: { [main]: 'mine' }, before: { [main]: MAIN }, overwrite: true };
+    const kept = join(folder, 'kit-from-disk.yaml');
+    expect(save(request, files)).toEqual({ type: 'saved', files: [main], kept: [kept] });
+    expect([onDisk(main), onDisk(kept)]).toEqual(['mine', 'theirs']);
+    // The page still knows what it first read: what it now writes over is kept again, beside the first.
+    writeFileSync(main, 'theirs again');
+    const second = join(folder, 'kit-from-disk-2.yaml');
+    expect(save(request, files)).toMatchObject({ kept: [second] });
+    expect([onDisk(main), onDisk(kept), onDisk(second)]).toEqual([
+      'mine',
+      'theirs',
+      'theirs again',
+    ]);
+    // Nothing of another's is lost where the file holds what the page wrote, or knew.
+    expect(save({ ...request, before: { [main]: 'mine' } }, files)).not.toHaveProperty('kept');
+    expect(save({ ...request, before: {} }, files)).not.toHaveProperty('kept');
+  });
+
+  it('loses nothing of two pages that save one after the other', () => {
+    const before = { [main]: MAIN };
+    expect(save({ texts: { [main]: 'of one' }, before }, files).type).toBe('saved');
+    const other = { texts: { [main]: 'of the other' }, before };
+    expect(save(other, files)).toMatchObject({ type: 'conflict' });
+    expect(onDisk(main)).toBe('of one');
+    expect(save({ ...other, overwrite: true }, files).type).toBe('saved');
+    expect(readdirSync(folder).map((name) => onDisk(join(folder, name)))).toContain('of one');
+  });
+
+  it('writes none of several files if one is read-only, and keeps modes and other names', () => {
+    chmodSync(part, 0o444);
+    const texts = { [main]: 'new', [part]: 'new' };
+    const before = { [main]: MAIN, [part]: PART };
+    expect(save({ texts, before }, files)).toMatchObject({
+      type: 'refused',
+      message: expect.stringContaining('it is read-only'),
+    });
+    expect([onDisk(main), onDisk(part)]).toEqual([MAIN, PART]);
+    chmodSync(part, 0o640);
+    const second = join(root, 'second.yaml');
+    linkSync(part, second);
+    expect(save({ texts, before }, files).type).toBe('saved');
+    expect(onDisk(second)).toBe('new');
+    expect(statSync(part).mode & 0o777).toBe(0o640);
+    expect(readdirSync(folder).toSorted()).toEqual(['hat.yaml', 'kit.yaml']);
   });
 
   it('says why where the system will not', () => {

@@ -1,0 +1,65 @@
+/**
+ * What ends a command from outside: Ctrl-C and the other signals that ask a program to end. Whatever
+ * is in the making then goes. While nothing is, signals do what they do without us, so that one works
+ * even in the middle of long arithmetic.
+ */
+
+import { constants } from 'node:os';
+import { abandonUnfinished, watchUnfinished } from '../files/unfinished.ts';
+
+const SIGNALS = ['SIGINT', 'SIGTERM', 'SIGHUP', 'SIGQUIT'] as const;
+type Signal = (typeof SIGNALS)[number];
+
+let hasUnfinished = false;
+/** What a command does at the first Ctrl-C. */
+let asked: (() => void) | undefined;
+const heard = new Set<Signal>();
+
+/** Sees to it that no end of the process leaves anything unfinished behind. */
+export function removeUnfinishedAtEnd(): void {
+  process.on('exit', abandonUnfinished);
+  watchUnfinished((some) => {
+    hasUnfinished = some;
+    listen();
+  });
+}
+
+/**
+ * Lets a command end in its own way at the first Ctrl-C; a second one ends it at once.
+ * @returns what ends that.
+ */
+export function onInterrupt(stop: () => void): () => void {
+  asked = stop;
+  listen();
+  return () => {
+    asked = undefined;
+    listen();
+  };
+}
+
+function listen(): void {
+  for (const signal of SIGNALS) {
+    const isWanted = hasUnfinished || (signal === 'SIGINT' && asked !== undefined);
+    if (isWanted === heard.has(signal)) continue;
+    if (isWanted) {
+      process.on(signal, take);
+      heard.add(signal);
+    } else {
+      process.off(signal, take);
+      heard.delete(signal);
+    }
+  }
+}
+
+function take(signal: NodeJS.Signals): void {
+  if (signal === 'SIGINT' && asked !== undefined) {
+    const stop = asked;
+    asked = undefined;
+    listen();
+    stop();
+    return;
+  }
+  abandonUnfinished();
+  // As shells say it.
+  process.exit(128 + constants.signals[signal]);
+}

@@ -1,0 +1,157 @@
+/**
+ * The files that a command is to write: looked at before it begins to work, so that a wrong name costs
+ * nothing. A file that the command has read, two outputs that are one file, and an ending of another
+ * format are refused; `-` is standard output.
+ */
+
+import { createReadStream, existsSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, extname, join } from 'node:path';
+import { Option } from 'commander';
+import { fileId, placeOf } from '../files/inputs.ts';
+import { OutputError, outputError } from '../files/output-error.ts';
+import { outputPlace } from '../files/output-place.ts';
+import { begin, end } from '../files/unfinished.ts';
+import { EXIT, Stop, wrongRequest } from './exit.ts';
+import { print } from './standard-output.ts';
+
+/** What a file holds, and how its name may end. */
+export interface Format {
+  readonly name: string;
+  readonly endings: readonly string[];
+}
+
+export const WAV: Format = { name: 'a WAV file', endings: ['.wav', '.wave'] };
+export const HTML: Format = { name: 'an HTML file', endings: ['.html', '.htm'] };
+export const MARKDOWN: Format = { name: 'a Markdown file', endings: ['.md', '.markdown'] };
+export const SVG: Format = { name: 'an SVG file', endings: ['.svg'] };
+export const MIDI: Format = { name: 'a MIDI file', endings: ['.mid', '.midi'] };
+export const PATCH: Format = { name: 'a patch', endings: ['.yaml', '.yml'] };
+
+/** An option that names a file to write, or a folder for several. Tests find all of them by this class. */
+export class OutputOption extends Option {}
+
+export interface Wanted {
+  /** As it is given, such as `--svg`. */
+  readonly option: string;
+  readonly path: string;
+  readonly format: Format;
+  /** Whether it may be a file that was read, to be changed. */
+  readonly isInput?: boolean;
+  /** Whether its folder is made where there is none. */
+  readonly makesFolder?: boolean;
+}
+
+/** A place to write a file to. */
+export interface Output {
+  /** Where to write: of standard output, a file that is then handed on. */
+  readonly path: string;
+  readonly isStandard: boolean;
+  /** To be called once the file is written. */
+  deliver(): Promise<void>;
+}
+
+/**
+ * Looks at all files that a command is to write.
+ * @returns them in the same order.
+ * @throws Stop, or OutputError, for what would not do.
+ */
+export function planOutputs(wanted: readonly Wanted[]): readonly Output[] {
+  const taken = new Map<string, Wanted>();
+  for (const one of wanted) requireName(one);
+  for (const one of wanted) {
+    for (const key of one.path === '-' ? ['-'] : keysOf(one)) {
+      const other = taken.get(key);
+      if (other !== undefined)
+        throw wrongRequest(
+          `${one.option} ${one.path}: this is the same ${key === '-' ? 'place' : 'file'} as ${other.option} ${other.path}. Give each a name of its own.`,
+        );
+      taken.set(key, one);
+    }
+  }
+  return wanted.map(({ path }) => (path === '-' ? standardOutput() : fileOutput(path)));
+}
+
+/**
+ * Looks at a folder that a command is to fill, and makes the one that it lies in.
+ * @throws Stop for what is none.
+ */
+export function requireFolder(option: string, path: string): void {
+  if (path === '') throw wrongRequest(`${option}: the name of a folder is missing.`);
+  if (path === '-')
+    throw wrongRequest(
+      `${option} -: several files are written, and standard output takes one. Give a folder.`,
+    );
+  makeFolder(existsSync(path) ? path : dirname(path));
+}
+
+/**
+ * Makes a folder, and those above it, where there is none.
+ * @throws Stop if a file is in the way or the machine will not.
+ */
+function makeFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (error) {
+    const { code, message } = error as NodeJS.ErrnoException;
+    if (code === 'EEXIST' || code === 'ENOTDIR')
+      throw wrongRequest(
+        `${folder}: this is a file, so nothing can be put in it. Choose another place with -o.`,
+      );
+    throw new Stop(EXIT.machine, `${folder}: the folder could not be made: ${message}`);
+  }
+}
+
+/** What it must differ in from all other outputs; letters' case does not count on every disk. */
+function keysOf({ path, isInput = false, makesFolder = false }: Wanted): readonly string[] {
+  if (makesFolder) makeFolder(dirname(path));
+  try {
+    const { path: place } = outputPlace(path, { isInput });
+    if (!existsSync(dirname(place)))
+      throw new OutputError(
+        path,
+        'its folder does not exist',
+        'Make the folder first, or correct the path.',
+        true,
+      );
+    const id = fileId(path);
+    const name = placeOf(place).normalize('NFC').toLowerCase();
+    return id === undefined ? [name] : [name, id];
+  } catch (error) {
+    throw outputError(path, error);
+  }
+}
+
+function requireName({ option, path, format }: Wanted): void {
+  const { name, endings } = format;
+  if (path === '') throw wrongRequest(`${option}: the name of ${name} is missing.`);
+  if (path === '-') {
+    if (!process.stdout.isTTY) return;
+    throw wrongRequest(
+      `${option} -: standard output is a terminal, which ${name} is not for. Send it to a file or a program, or give a name.`,
+    );
+  }
+  const ending = extname(path).toLowerCase();
+  if (ending === '' || endings.includes(ending)) return;
+  throw wrongRequest(
+    `${option} ${path}: this is ${name}, whose name ends in ${endings[0]}; ${ending} is another format.`,
+  );
+}
+
+function fileOutput(path: string): Output {
+  return { path, isStandard: false, deliver: async () => {} };
+}
+
+/** A file of our own in the system's folder for such, since a format may need its head written last. */
+function standardOutput(): Output {
+  const folder = mkdtempSync(join(tmpdir(), 'forehear-'));
+  const path = join(folder, 'output');
+  const unfinished = { abandon: () => rmSync(folder, { recursive: true, force: true }) };
+  begin(unfinished);
+  const deliver = async (): Promise<void> => {
+    for await (const piece of createReadStream(path)) await print([piece as Uint8Array]);
+    unfinished.abandon();
+    end(unfinished);
+  };
+  return { path, isStandard: true, deliver };
+}
