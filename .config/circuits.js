@@ -9,6 +9,9 @@ const place = (path) => fileURLToPath(new URL(`../${path}`, import.meta.url));
 const WASM = 'dist/circuits.wasm';
 const MODULE = 'src/engine/circuits-wasm.ts';
 
+/** Largest function, in nodes, that is put into its only caller: the compiler's own choice would be 200. */
+const ONE_CALLER = +(process.env.OC ?? 12);
+
 /** Of all that decides the bytes. */
 function digest() {
   const hash = createHash('sha256');
@@ -18,6 +21,7 @@ function digest() {
     .map((name) => `src/circuits/${name}`);
   for (const path of [
     ...sources,
+    '.config/circuits.js',
     '.config/circuits.json',
     'node_modules/assemblyscript/package.json',
   ])
@@ -29,6 +33,11 @@ function digest() {
 }
 
 async function compile(from) {
+  // A method that is called from one place alone, the jump table of its like, is not to be put into that:
+  // functions of forty circuits are slow to enter, and a feedback cycle enters them for each sample.
+  const { default: binaryen } = await import('binaryen');
+  const setMost = binaryen._BinaryenSetOneCallerInlineMaxSize;
+  binaryen._BinaryenSetOneCallerInlineMaxSize = () => setMost(ONE_CALLER);
   const { default: asc } = await import('assemblyscript/asc');
   mkdirSync(place('dist'), { recursive: true });
   const { error, stderr } = await asc.main(

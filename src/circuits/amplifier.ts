@@ -49,6 +49,13 @@ export class LinearAmplifier extends Circuit {
     }
   }
 
+  tick(i: i32): void {
+    const most = this.most;
+    const gain = this.control[i] * this.perVolt;
+    const volts = gain > 0 ? toRails(this.input[i] * (gain < most ? gain : most)) : 0;
+    this.out.volts[i] = gain > 0 ? volts * this.out.gain : 0;
+  }
+
   rests(_samples: i32): bool {
     return true;
   }
@@ -104,6 +111,16 @@ export class ExponentialAmplifier extends Circuit {
     }
     this.followed = followed;
     this.gain = gain;
+  }
+
+  tick(i: i32): void {
+    const control = this.control[i];
+    if (control != this.followed) {
+      this.followed = control;
+      this.gain = this.gainAt(control);
+    }
+    const gain = this.gain;
+    this.out.volts[i] = gain > 0 ? toRails(this.input[i] * gain) * this.out.gain : 0;
   }
 
   rests(_samples: i32): bool {

@@ -29,6 +29,11 @@ export class Attenuator extends Circuit {
     for (let i = from; i < to; i++) out[i] = toRails(level * input[i] + offset) * weight;
   }
 
+  tick(i: i32): void {
+    const volts = toRails(this.level * this.input[i] + this.offset);
+    this.out.volts[i] = volts * this.out.gain;
+  }
+
   rests(_samples: i32): bool {
     return true;
   }

@@ -104,7 +104,7 @@ export class Filter extends Circuit {
         reach = this.reach;
       }
       const x = input[i];
-      // Other brackets than today's, so other last bits: three operations from one sample to the next, not five.
+      // In these brackets three operations lie between one sample and the next; plainly it were five.
       const next1 = keep * s1 + (pass * x - pass * s2);
       const next2 = (1 - reach) * s2 + (reach * x + pass * s1);
       const v1 = damping * (0.5 * (s1 + next1));
@@ -118,6 +118,25 @@ export class Filter extends Circuit {
     }
     this.s1 = s1;
     this.s2 = s2;
+  }
+
+  tick(i: i32): void {
+    const control = this.control[i];
+    if (control != this.tunedFor) this.tune(control);
+    const x = this.input[i];
+    const s1 = this.s1;
+    const s2 = this.s2;
+    const pass = this.pass;
+    const next1 = this.keep * s1 + (pass * x - pass * s2);
+    const next2 = (1 - this.reach) * s2 + (this.reach * x + pass * s1);
+    const v1 = this.damping * (0.5 * (s1 + next1));
+    const v2 = 0.5 * (s2 + next2);
+    this.s1 = next1;
+    this.s2 = next2;
+    put(this.high, i, x - v1 - v2);
+    put(this.low, i, v2);
+    put(this.band, i, v1);
+    put(this.notch, i, x - v1);
   }
 
   rests(samples: i32): bool {
@@ -142,6 +161,11 @@ export class Filter extends Circuit {
     this.pass = twice * gain;
     this.reach = twice * gain * gain;
   }
+}
+
+/** Gives a wire its volts, if there is one. */
+function put(wire: Wire | null, i: i32, volts: f64): void {
+  if (wire != null) wire.volts[i] = toRails(volts) * wire.gain;
 }
 
 export function filter(

@@ -32,6 +32,18 @@ export class Mixer extends Circuit {
     else this.mixEight(from, to);
   }
 
+  tick(i: i32): void {
+    let volts = this.part(0, i) + this.part(1, i);
+    if (this.used > 2) volts += this.part(2, i) + this.part(3, i);
+    if (this.used > 4)
+      volts += this.part(4, i) + this.part(5, i) + (this.part(6, i) + this.part(7, i));
+    this.out.volts[i] = toRails(volts) * this.out.gain;
+  }
+
+  private part(k: i32, i: i32): f64 {
+    return this.levels[k] * this.volts[k][i];
+  }
+
   private mixTwo(from: i32, to: i32): void {
     const out = this.out.volts;
     const weight = this.out.gain;

@@ -66,6 +66,17 @@ export class Panner extends Circuit {
     this.followed = followed;
   }
 
+  tick(i: i32): void {
+    const control = this.control[i];
+    if (control != this.followed) {
+      this.followed = control;
+      this.follow(control);
+    }
+    const x = this.input[i];
+    this.left.volts[i] = toRails(x * this.leftGain) * this.left.gain;
+    this.right.volts[i] = toRails(x * this.rightGain) * this.right.gain;
+  }
+
   rests(_samples: i32): bool {
     return true;
   }

@@ -52,6 +52,19 @@ export class ExponentialSlew extends Circuit {
     this.reached = reached;
   }
 
+  tick(i: i32): void {
+    const aim = toRails(this.input[i]);
+    const way = this.aim - this.reached;
+    let reached = this.reached + way * (way > 0 ? this.rise : this.fall);
+    if (aim > reached) {
+      if (this.rise == 1) reached = aim;
+    } else if (this.fall == 1) reached = aim;
+    this.out.volts[i] = reached * this.out.gain;
+    this.aim = aim;
+    this.given = reached;
+    this.reached = reached;
+  }
+
   rests(_samples: i32): bool {
     return this.given == this.aim && this.reached == this.aim;
   }

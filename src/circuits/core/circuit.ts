@@ -14,6 +14,14 @@ export abstract class Circuit {
   abstract process(from: i32, to: i32): void;
 
   /**
+   * Works out one sample, as `process(i, i + 1)` would: what a feedback cycle runs. A kind that is often
+   * in one writes it out, without the variables that only a loop gains from.
+   */
+  tick(i: i32): void {
+    this.process(i, i + 1);
+  }
+
+  /**
    * Whether the next `samples` would leave its outputs and all it remembers as they are, its inputs
    * standing at their last volts. Asked between blocks only.
    */

@@ -37,6 +37,13 @@ export class Sum extends Circuit {
     if (offset != 0) for (let i = from; i < to; i++) out[i] += offset;
   }
 
+  tick(i: i32): void {
+    const inputs = this.inputs;
+    let volts = inputs[0].volts[i];
+    for (let k: i32 = 1; k < inputs.length; k++) volts += inputs[k].volts[i];
+    this.out.volts[i] = this.offset != 0 ? volts + this.offset : volts;
+  }
+
   rests(_samples: i32): bool {
     return true;
   }
@@ -131,7 +138,11 @@ export class Late extends Circuit {
   }
 
   process(from: i32, to: i32): void {
-    for (let i = from; i < to; i++) this.late[(i + 1) & (BLOCK - 1)] = this.net[i];
+    for (let i = from; i < to; i++) this.tick(i);
+  }
+
+  tick(i: i32): void {
+    this.late[(i + 1) & (BLOCK - 1)] = this.net[i];
   }
 }
 

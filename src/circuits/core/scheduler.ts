@@ -43,7 +43,9 @@ export class Scheduler {
   /** Works out part of a block, circuit by circuit, with nothing passed over: for a patch without cycles. */
   step(from: i32, to: i32): void {
     const circuits = this.circuits;
-    for (let k: i32 = 0; k < circuits.length; k++) circuits[k].process(from, to);
+    for (let k: i32 = 0; k < circuits.length; k++)
+      if (to == from + 1) circuits[k].tick(from);
+      else circuits[k].process(from, to);
     if (to == BLOCK) for (let k: i32 = 0; k < circuits.length; k++) circuits[k].settle();
   }
 
@@ -73,8 +75,7 @@ export class Scheduler {
   /** A cycle hears itself a sample late, so that it may move by itself: it always runs. */
   private advanceCycle(from: i32, to: i32): void {
     const circuits = this.circuits;
-    for (let i: i32 = 0; i < BLOCK; i++)
-      for (let k = from; k < to; k++) circuits[k].process(i, i + 1);
+    for (let i: i32 = 0; i < BLOCK; i++) for (let k = from; k < to; k++) circuits[k].tick(i);
     for (let k = from; k < to; k++) circuits[k].settle();
   }
 
