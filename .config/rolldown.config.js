@@ -6,6 +6,10 @@ import { defineConfig } from 'rolldown';
 // The same package as modules rather than CommonJS: what is not used falls away, and nothing is
 // wrapped. Its exports give this form to browsers only.
 const YAML = fileURLToPath(new URL('../node_modules/yaml/browser/dist/index.js', import.meta.url));
+// What Node takes: its other form, as modules, gives its class by another name.
+const WAVEFILE = fileURLToPath(
+  new URL('../node_modules/wavefile/dist/wavefile.js', import.meta.url),
+);
 const CHILD_PROCESS = fileURLToPath(new URL('late-child-process.cjs', import.meta.url));
 
 export default defineConfig([
@@ -58,7 +62,7 @@ export default defineConfig([
     ([name, entry]) => ({
       input: { [name]: `src/page/${entry}` },
       platform: 'browser',
-      resolve: { alias: { yaml: YAML } },
+      resolve: { alias: { yaml: YAML, wavefile: WAVEFILE } },
       transform: { jsx: { runtime: 'automatic', importSource: 'preact' } },
       output: { dir: 'dist/page', format: 'iife', codeSplitting: false, minify: true },
     }),

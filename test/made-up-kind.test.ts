@@ -111,7 +111,7 @@ describe('a kind that is only a definition', () => {
   it('is on the page, its setting to be moved', () => {
     const patch = read(crossfader.example);
     const files = { main: 'fade.yaml', set: [], texts: { 'fade.yaml': crossfader.example } };
-    const view = viewOf(patch, files, loopLength(patch, undefined));
+    const view = viewOf(patch, files, patch, loopLength(patch, undefined));
     const fade = view.modules.find(({ name }) => name === 'fade');
     expect(JSON.stringify(fade)).toContain('"mix"');
   });

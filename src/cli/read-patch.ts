@@ -7,6 +7,7 @@ import type { Unread } from '../patch/load.ts';
 import { SET_FILE, setSource } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
 import { readPatch as read } from '../patch/read.ts';
+import { counted } from '../patch/text/counted.ts';
 import { describeProblem } from '../patch/text/describe.ts';
 import type { Problem } from '../patch/text/problem.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
@@ -67,7 +68,7 @@ export function describeProblems(
   const described = problems.map((problem) =>
     describeProblem(problem, (name) => sources.get(name)),
   );
-  const count = problems.length === 1 ? '1 problem' : `${problems.length} problems`;
+  const count = counted(problems.length, 'problem');
   return `${described.join('\n\n')}\n\n${count}`;
 }
 

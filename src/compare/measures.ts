@@ -1,5 +1,7 @@
-/** What is told of each variant: the measures of its clip, those of single hits as the median over them. */
+/** What is told of each variant: the measures of its clip, those of single hits as their median. */
 
+import { ringing } from '../measure/hits/bursts.ts';
+import { typical } from '../measure/hits/typical.ts';
 import type { Measures } from '../measure/signal.ts';
 import type { Band } from '../measure/spectrum/bands.ts';
 
@@ -14,7 +16,10 @@ export interface VariantMeasures {
   readonly centroidHz: number | null;
   readonly flatness: number | null;
   readonly onsets: number;
-  /** The median over the hits where it could be measured; null where it could in none. */
+  /**
+   * The median over the hits, weighted by how far each can be trusted; null where none can. Of strokes
+   * that are heard as one, the last rings on.
+   */
   readonly attackSeconds: number | null;
   readonly decayTauSeconds: number | null;
   readonly t60Seconds: number | null;
@@ -23,6 +28,7 @@ export interface VariantMeasures {
 
 export function summaryOf(measures: Measures): VariantMeasures {
   const { hits } = measures;
+  const last = ringing(hits);
   return {
     seconds: measures.seconds,
     channels: measures.channels,
@@ -33,9 +39,15 @@ export function summaryOf(measures: Measures): VariantMeasures {
     centroidHz: measures.centroidHz,
     flatness: measures.flatness,
     onsets: measures.onsets.length,
-    attackSeconds: median(hits.flatMap(({ attackSeconds: value }) => value ?? [])),
-    decayTauSeconds: median(hits.flatMap(({ decayTauSeconds: value }) => value ?? [])),
-    t60Seconds: median(hits.flatMap(({ t60Seconds: value }) => value ?? [])),
+    attackSeconds: typical(
+      hits.map((hit) => ({ value: hit.attackSeconds, reliability: hit.reliability.attack })),
+    ),
+    decayTauSeconds: typical(
+      last.map((hit) => ({ value: hit.decayTauSeconds, reliability: hit.reliability.decay })),
+    ),
+    t60Seconds: typical(
+      last.map((hit) => ({ value: hit.t60Seconds, reliability: hit.reliability.decay })),
+    ),
     bands: measures.bands,
   };
 }
@@ -58,11 +70,4 @@ export function amplified(
     peakDbfs: peakDbfs === null ? null : peakDbfs + gainDb,
     bands: bands.map((band) => ({ ...band, db: band.db === null ? null : band.db + gainDb })),
   };
-}
-
-function median(values: readonly number[]): number | null {
-  if (values.length === 0) return null;
-  const sorted = values.toSorted((a, b) => a - b);
-  const middle = (sorted.length - 1) / 2;
-  return ((sorted[Math.floor(middle)] as number) + (sorted[Math.ceil(middle)] as number)) / 2;
 }

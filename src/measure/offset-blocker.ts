@@ -1,26 +1,31 @@
 /**
- * Takes a steady offset out of a signal as it comes: a one-pole high-pass at 3 Hz that takes the first
- * sample for the offset, so that an offset does not start, or end, with a jump.
+ * Takes a steady offset out of a signal as it comes: a one-pole high-pass at 3 Hz that starts from the
+ * level of the first block, so that neither an offset nor a sound that has begun before makes a jump.
  */
+
+import { ENOUGH, steadyLevel } from './steady-level.ts';
 
 const CUTOFF_HZ = 3;
 
 export class OffsetBlocker {
   private readonly pole: number;
+  /** The first samples, from which the level is told. */
+  private readonly enough: number;
   private readonly output: Float64Array;
-  private last = Number.NaN;
+  private last: number | null = null;
   private y = 0;
 
   /** @param longest the most samples that come at once. */
   constructor(sampleRate: number, longest: number) {
     this.pole = Math.exp((-2 * Math.PI * CUTOFF_HZ) / sampleRate);
+    this.enough = Math.ceil(ENOUGH * sampleRate);
     this.output = new Float64Array(longest);
   }
 
   /** @returns the first `count` samples without offset, valid until the next call. */
   run(samples: Float64Array, count: number): Float64Array {
     const { pole, output } = this;
-    let last = Number.isNaN(this.last) ? (samples[0] as number) : this.last;
+    let last = this.last ?? steadyLevel(samples, Math.min(count, this.enough));
     let y = this.y;
     for (let n = 0; n < count; n++) {
       const x = samples[n] as number;

@@ -47,8 +47,11 @@ export class OverallMeter {
   private sum = 0;
   private squares = 0;
 
-  /** @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel. */
-  constructor(sampleRate: number, channels: number) {
+  /**
+   * @param weights what each channel counts in the loudness; 1 if left out.
+   * @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel.
+   */
+  constructor(sampleRate: number, channels: number, weights?: readonly number[]) {
     if (!(sampleRate >= 1000 && sampleRate <= 1e6)) {
       throw new RangeError(`a sample rate from 1 kHz to 1 MHz was expected, not ${sampleRate} Hz`);
     }
@@ -58,7 +61,9 @@ export class OverallMeter {
     this.even = new EvenBlocks(channels, this);
     this.truePeak = new TruePeakMeter(channels);
     this.loudness =
-      sampleRate >= 8000 && sampleRate <= 384000 ? new LoudnessMeter(sampleRate, channels) : null;
+      sampleRate >= 8000 && sampleRate <= 384000
+        ? new LoudnessMeter(sampleRate, channels, weights)
+        : null;
     this.spectrum = new LongTermSpectrumMeter(sampleRate, channels);
     this.blockers = Array.from({ length: channels }, () => new OffsetBlocker(sampleRate, EVEN));
   }

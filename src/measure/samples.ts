@@ -12,6 +12,8 @@ export interface SampleSource {
   readonly sampleRate: number;
   /** How many channels each block has. */
   readonly channels: number;
+  /** What each channel counts in the loudness; 1 if left out. */
+  readonly weights?: readonly number[];
   readonly blocks: Iterable<SampleBlock> | AsyncIterable<SampleBlock>;
 }
 

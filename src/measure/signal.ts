@@ -13,9 +13,15 @@ export type Measures = Overall & Events;
  * Error naming the frame if a sample is not a finite number.
  */
 export async function measureSignal(source: SampleSource): Promise<Measures> {
-  const meter = new SignalMeter(source.sampleRate, source.channels);
+  const { sampleRate, channels, weights } = source;
+  const meter = new SignalMeter(sampleRate, channels, { weights });
   for await (const block of source.blocks) meter.add(block);
   return meter.finish();
+}
+
+interface Options extends Partial<Wanted> {
+  /** What each channel counts in the loudness; 1 if left out. */
+  readonly weights?: readonly number[] | undefined;
 }
 
 /** The same, for samples that are handed over as they are made. */
@@ -23,9 +29,10 @@ export class SignalMeter {
   private readonly overall: OverallMeter;
   private readonly events: EventMeter;
 
-  constructor(sampleRate: number, channels: number, wanted?: Wanted) {
-    this.overall = new OverallMeter(sampleRate, channels);
-    this.events = new EventMeter(sampleRate, channels, wanted);
+  /** @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel. */
+  constructor(sampleRate: number, channels: number, options: Options = {}) {
+    this.overall = new OverallMeter(sampleRate, channels, options.weights);
+    this.events = new EventMeter(sampleRate, channels, options);
   }
 
   /** Takes in a block of any length; how the samples are split changes nothing. */

@@ -22,6 +22,8 @@ let master;
 let current;
 /** The context's time at which the loop last stood, or would have stood, at its start. */
 let origin = 0;
+/** Counts what is asked to sound or to stop: what was asked for last holds, whatever is ready first. */
+let asked = 0;
 const chosenFiles = new Map();
 const buffers = new Map();
 
@@ -64,9 +66,11 @@ function place(time) {
 }
 
 async function listen(index, share) {
+  const mine = ++asked;
   const buffer = await bufferOf(index);
   if (!buffer) return false;
   await context.resume();
+  if (mine !== asked) return false;
   const now = context.currentTime + AHEAD;
   const from = (share ?? place(now)) * buffer.duration;
   const source = context.createBufferSource();
@@ -92,6 +96,7 @@ function fadeOut(now) {
 }
 
 function stop() {
+  asked += 1;
   if (!current) return;
   const now = context.currentTime;
   at('position').value = String(Math.round(1000 * place(now)));
@@ -141,7 +146,7 @@ function toggle() {
   else hearSide('a');
 }
 
-// The blind test: X is one of the two, drawn anew each time; the result is told at the end alone, for
+// The blind test: X is one of the two, drawn by lot each time; the result is told at the end alone, for
 // who stops when the score is good proves nothing.
 
 let trial;
@@ -156,9 +161,18 @@ async function beginBlind() {
     say('Choose two different clips for A and B first.');
     return;
   }
-  const trials = Math.min(50, Math.max(5, Math.round(Number(at('trials').value)) || 10));
+  const { min, max, value } = at('trials');
+  const trials = Number(value);
+  const isRight = Number.isInteger(trials) && trials >= Number(min) && trials <= Number(max);
+  at('trials').setAttribute('aria-invalid', String(!isRight));
+  if (!isRight) {
+    say('Trials: a whole number from ' + min + ' to ' + max + '.');
+    at('trials').focus();
+    return;
+  }
   // Both are ready before it starts, so that waiting tells nothing.
   for (const index of pair) if (!(await bufferOf(index))) return;
+  if (trial) return;
   stop();
   if (coin()) pair.reverse();
   trial = { pair, trials, number: 1, right: 0, x: coin(), heard: 'x' };
@@ -175,15 +189,22 @@ function ask() {
   at('blind-count').textContent = 'Trial ' + trial.number + ' of ' + trial.trials;
   trial.x = coin();
   trial.heard = 'x';
+  trial.isHeard = false;
   show();
 }
 
 function hearBlind(which) {
   trial.heard = which;
+  if (which === 'x') trial.isHeard = true;
   return listen(trial.pair[which === 'x' ? trial.x : which === 'first' ? 0 : 1]);
 }
 
 function answer(which) {
+  // Nor does the second of two quick clicks answer for the next X.
+  if (!trial.isHeard) {
+    say('Hear X before you say which it is.');
+    return;
+  }
   if (which === trial.x) trial.right += 1;
   stop();
   if (trial.number === trial.trials) endBlind(true);
@@ -224,7 +245,10 @@ at('volume').addEventListener('input', () => {
 });
 at('chooser').addEventListener('change', () => {
   for (const file of at('chooser').files) chosenFiles.set(file.name, file);
-  say(chosenFiles.size + ' files chosen.');
+  const missing = clips.filter((clip) => !clip.data && !chosenFiles.has(clip.file));
+  say(missing.length === 0
+    ? 'All clips are here.'
+    : 'Still missing: ' + missing.map((clip) => clip.file).join(', ') + '.');
 });
 for (const row of document.querySelectorAll('tr[data-clip]')) {
   const index = Number(row.dataset.clip);
@@ -248,8 +272,10 @@ at('give-up').addEventListener('click', () => endBlind(false));
 document.addEventListener('keydown', (event) => {
   if (!at('keys').checked || event.ctrlKey || event.altKey || event.metaKey) return;
   const target = event.target;
+  if (event.repeat) return;
   // A letter typed into a list or a number means itself.
-  if (target instanceof HTMLSelectElement || target instanceof HTMLInputElement) return;
+  if (target instanceof HTMLSelectElement) return;
+  if (target instanceof HTMLInputElement && target.type !== 'range') return;
   const key = event.key.toLowerCase();
   if (key === ' ' && target instanceof HTMLButtonElement) return;
   const keys = trial

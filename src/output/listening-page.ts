@@ -94,10 +94,10 @@ function listenSection(clips: readonly PageClip[]): string {
 </div>
 <div class="transport">
 <button type="button" id="play" aria-pressed="false">Play</button>
-<label for="position">Place in the loop</label>
-<input id="position" type="range" min="0" max="1000" value="0">
-<label for="volume">Volume</label>
-<input id="volume" type="range" min="0" max="100" value="40">
+<span class="slid wide-slid"><label for="position">Place in the loop</label>
+<input id="position" type="range" min="0" max="1000" value="0"></span>
+<span class="slid"><label for="volume">Volume</label>
+<input id="volume" type="range" min="0" max="100" value="40"></span>
 </div>
 <p id="files" hidden><label for="chooser">Clips of this folder</label> <input id="chooser" type="file" accept=".wav" multiple></p>
 <p class="hint"><label><input type="checkbox" id="keys" checked> Keys:</label> <span data-named><kbd>A</kbd> and <kbd>B</kbd> switch at the same place of the loop,</span> <kbd>Space</kbd> plays and stops.</p>
@@ -107,7 +107,7 @@ function listenSection(clips: readonly PageClip[]): string {
 const BLIND_SECTION = `<section aria-labelledby="h-blind">
 <h2 id="h-blind">Can you tell A from B?</h2>
 <div id="blind-start">
-<p>The names are hidden. X is one of the two, drawn anew each time. Listen as long as you like, then say which it is; how well you did is told at the end.</p>
+<p>The names are hidden. X is one of the two, drawn by lot each time. Listen as long as you like, then say which it is; how well you did is told at the end.</p>
 <p><label for="trials">Trials</label> <input id="trials" type="number" min="5" max="50" value="10"> <button type="button" id="begin">Begin</button></p>
 </div>
 <div id="blind" hidden>
@@ -197,6 +197,7 @@ section{border-top:1px solid var(--edge);padding:1.1rem 0 .9rem;margin:0}
 a{color:var(--mark)}
 button,select,input{font:inherit;color:inherit;background:var(--paper);border:1px solid var(--edge);border-radius:2px;padding:.35rem .7rem}
 button{cursor:pointer}
+input[aria-invalid=true]{border:2px solid var(--mark)}
 button[aria-pressed=true]{background:var(--ink);color:var(--paper);border-color:var(--ink)}
 input[type=range]{padding:0;border:0;accent-color:var(--mark);min-width:8rem}
 :focus-visible{outline:2px solid var(--mark);outline-offset:2px}
@@ -206,7 +207,11 @@ input[type=range]{padding:0;border:0;accent-color:var(--mark);min-width:8rem}
 .side select{flex:1;min-width:0}
 .side button{white-space:nowrap}
 .transport{display:flex;flex-wrap:wrap;gap:.6rem;align-items:center;margin-top:.9rem}
-#position{flex:1}
+.slid{display:flex;gap:.6rem;align-items:center;flex:0 1 16rem}
+.wide-slid{flex:1 1 20rem}
+.slid input{flex:1;width:4rem}
+.slid label{white-space:nowrap}
+section>p,section>div>p{max-width:46rem}
 #play{min-width:5rem}
 .row{display:flex;flex-wrap:wrap;gap:.6rem;margin:.6rem 0}
 #blind-count{font-weight:600}
@@ -217,8 +222,7 @@ th,td{text-align:right;padding:.3rem .5rem;border-bottom:1px solid var(--grid);w
 thead th{border-bottom:1px solid var(--ink);vertical-align:bottom}
 th:first-child{text-align:left;font-weight:400;padding-left:0}
 thead th:first-child{font-weight:600}
-.acts{display:flex;gap:.3rem;justify-content:flex-end}
-.acts button{padding:.1rem .5rem}
+.acts button{padding:.1rem .5rem;margin-left:.3rem}
 tr.sounds th,tr.sounds td{border-bottom-color:var(--mark);box-shadow:inset 0 -1px var(--mark)}
 kbd{font:inherit;border:1px solid var(--edge);border-radius:2px;padding:0 .35rem}
 @media print{#status,.transport,.sides,.acts,.hint,.care{display:none}}

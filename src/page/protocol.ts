@@ -38,13 +38,28 @@ export type Change =
       readonly steps: string;
     };
 
+/** Where playing begins, other than with the song. */
+export type From =
+  /** With an entry of the song of a rhythm, counted from 0. */
+  | { readonly type: 'entry'; readonly module: string; readonly entry: number }
+  /** With one of its patterns, which plays alone. */
+  | { readonly type: 'pattern'; readonly module: string; readonly pattern: string };
+
 /** From the page to the engine. `id` counts up; every answer names the request that it is for. */
 export type Request =
   /** Take these texts: the first ones, those of a version, of an undo, or of the file on disk. */
   | { readonly type: 'open'; readonly id: number; readonly files: Files }
   | { readonly type: 'change'; readonly id: number; readonly change: Change }
-  /** How much plays round and round; `undefined` is the song, as `render --loop` has it. */
-  | { readonly type: 'length'; readonly id: number; readonly bars: number | undefined }
+  /**
+   * How much plays round and round; `undefined` is the song, as `render --loop` has it. And from where;
+   * `undefined` is its start, and so is a place that the patch has not.
+   */
+  | {
+      readonly type: 'length';
+      readonly id: number;
+      readonly bars: number | undefined;
+      readonly from?: From | undefined;
+    }
   /** Listen at a jack beside the mix, or no longer. */
   | { readonly type: 'probe'; readonly id: number; readonly jack: string | undefined }
   /** Whose envelope and spectrum are drawn: the name of a voice, or the mix. */
@@ -154,7 +169,8 @@ export type Control =
 
 export interface RhythmView {
   readonly module: string;
-  readonly song: string;
+  /** The entries of the song, each as `answer × 2`. */
+  readonly song: readonly string[];
   readonly patterns: readonly PatternView[];
 }
 

@@ -2,6 +2,7 @@
 
 import { closeSync, readSync } from 'node:fs';
 import { openInput } from '../files/inputs.ts';
+import { speakersOf } from '../measure/loudness/speakers.ts';
 import type { SampleBlock, SampleSource } from '../measure/samples.ts';
 import { readLayout, WavError, type WavLayout } from './reader-header.ts';
 import { unpackerOf } from './reader-samples.ts';
@@ -16,6 +17,7 @@ export class WavFile implements SampleSource {
   readonly layout: WavLayout;
   readonly sampleRate: number;
   readonly channels: number;
+  readonly weights: readonly number[];
 
   private readonly path: string;
   private readonly descriptor: number;
@@ -37,6 +39,8 @@ export class WavFile implements SampleSource {
     }
     this.sampleRate = this.layout.sampleRate;
     this.channels = this.layout.channels;
+    const { channels, channelMask } = this.layout;
+    this.weights = speakersOf(channels, channelMask).map(({ weight }) => weight);
   }
 
   /**

@@ -20,6 +20,8 @@ export interface WavLayout {
   /** Bytes of one sample: 1, 2, 3, 4 or 8. */
   readonly bytes: number;
   readonly frames: number;
+  /** The bits of the places that the channels are meant for; null if the format has none. */
+  readonly channelMask: number | null;
   /** Where the first sample starts. */
   readonly dataStart: number;
 }
@@ -61,6 +63,7 @@ interface Format {
   readonly bits: number;
   readonly bytes: number;
   readonly blockAlign: number;
+  readonly channelMask: number | null;
 }
 
 /**
@@ -183,7 +186,8 @@ function readFormat(body: Uint8Array, length: number, at: number): Format {
       `the header says ${byteRate} bytes a second, but ${sampleRate} Hz of ${blockAlign} bytes make ${sampleRate * blockAlign}: one of them is wrong`,
     );
   }
-  return { sampleRate, channels, encoding, bits, bytes, blockAlign };
+  const channelMask = isExtensible ? fields.getUint32(20, true) : null;
+  return { sampleRate, channels, encoding, bits, bytes, blockAlign, channelMask };
 }
 
 function layout(

@@ -3,6 +3,7 @@
 import { describe, expect, it } from 'vitest';
 import type { SampleBlock } from '../../src/measure/samples.ts';
 import { type Measures, measureSignal, SignalMeter } from '../../src/measure/signal.ts';
+import { bandEdges } from '../../src/measure/spectrum/bands.ts';
 import { close } from '../close.ts';
 import { secondReader } from './second-reader.ts';
 import { type HitSpec, hits, noise, tone } from './synthesis.ts';
@@ -94,6 +95,33 @@ describe('measureSignal', () => {
     expect(found.onsets.length).toBe(32);
   });
 
+  it('takes the start of a recording in the middle of a sound for no offset', async () => {
+    // A exp(-t/tau) cos(w t) over an offset, cut at its crest: its spectrum is A z/(z^2 + w^2), z being
+    // 1/tau + 2 pi i f. An offset that is 0.5 off at the start would put 13 dB more into this band.
+    const [amplitude, tau, w, seconds] = [0.5, 0.1, 2 * Math.PI * 60, 2];
+    const samples = Float64Array.from({ length: seconds * RATE }, (_, n) => {
+      const t = n / RATE;
+      return 0.25 + amplitude * Math.exp(-t / tau) * Math.cos(w * t);
+    });
+    const density = (hz: number) => {
+      const [a, b] = [1 / tau, 2 * Math.PI * hz];
+      const bottom = Math.hypot(a * a - b * b + w * w, 2 * a * b);
+      return (amplitude * Math.hypot(a, b)) ** 2 / bottom ** 2;
+    };
+    const { bands, dcOffset } = await measure([samples]);
+    const band = bands.find(({ nominalHz }) => nominalHz === 25);
+    const [low, high] = bandEdges(-16);
+    let energy = 0;
+    for (let k = 0; k < 100; k++) energy += density(low + ((k + 0.5) / 100) * (high - low));
+    const power = (2 * energy * (high - low)) / 100 / seconds;
+    close(band?.db as number, 10 * Math.log10(power / 0.5), {
+      abs: 1,
+      unit: 'dB',
+      why: 'windows of 0.7 s spread what starts within them; the 3 Hz high-pass takes 0.1 dB',
+    });
+    close(dcOffset, 0.25, { abs: 1e-3, unit: '', why: 'the tone averages to A/(tau w^2)/2 s' });
+  });
+
   it('agrees with a second reader on loudness', async () => {
     const { loudnessMono, loudnessStereo } = await secondReader();
     const other = noise(LOOP.length, 0.05, 'other side');
@@ -149,24 +177,20 @@ describe('strokes', () => {
   it.each([
     ['a clap of four, 12 ms apart', [0.012, 0.012, 0.012]],
     ['a clap of three, unevenly', [0.014, 0.019]],
+    ['a flam of 10 ms', [0.01]],
     ['a flam of 22 ms', [0.022]],
     ['two strokes 28 ms apart', [0.028]],
-  ])('%s are one hit, whose attack is that of the first', async (_, gaps) => {
+    ['two strokes 80 ms apart', [0.08]],
+  ])('of %s are each an onset and a hit', async (_, gaps) => {
     const specs = STRIKES.flatMap((at) => clap(at, gaps));
+    const expected = STRIKES.flatMap((at) => clap(at, gaps).map((stroke) => stroke.at));
     const { onsets, hits: found } = await measure([hits(2.2, RATE, specs, 0.0005)]);
-    expect(onsets.length).toBe(STRIKES.length);
-    expect(found.length).toBe(STRIKES.length);
-    found.forEach((hit, n) => {
-      const at = STRIKES[n] as number;
-      close(hit.time, at, { abs: 0.001, unit: 's', why: 'the promise' });
-      expect(hit.time).toBe(onsets[n]);
-      expect(hit.strokes.length).toBe(gaps.length + 1);
-      let time = at;
-      gaps.forEach((gap, k) => {
-        time += gap;
-        close(hit.strokes[k + 1] as number, time, { abs: 0.001, unit: 's', why: 'the promise' });
-      });
-      close(hit.decayTauSeconds as number, 0.05, {
+    expect(found.map(({ time }) => time)).toEqual(onsets);
+    expect(onsets.length).toBe(expected.length);
+    expected.forEach((time, n) => {
+      close(onsets[n] as number, time, { abs: 0.001, unit: 's', why: 'the promise' });
+      if ((n + 1) % (gaps.length + 1) !== 0) return;
+      close(found[n]?.decayTauSeconds as number, 0.05, {
         rel: 0.06,
         unit: 's',
         why: 'the ring of the last; noise over 52 dB of 50 ms has a deviation of 1 %, plus windows',
@@ -174,24 +198,73 @@ describe('strokes', () => {
     });
   });
 
-  it.each([0.032, 0.045, 0.08])('that are %f s apart are hits of their own', async (gap) => {
-    const specs = STRIKES.flatMap((at) => clap(at, [gap]));
-    const { onsets, hits: found } = await measure([hits(2.2, RATE, specs, 0.0005)]);
-    expect(onsets.length).toBe(2 * STRIKES.length);
-    for (const { strokes } of found) expect(strokes.length).toBe(1);
+  it('that the next cuts short have an honest decay, or none', () => {
+    const tau = 0.012;
+    const gaps = [0.01, 0.013, 0.016, 0.019, 0.022, 0.025, 0.028];
+    const specs = Array.from({ length: 140 }, (_, n): HitSpec[] => {
+      const at = 0.1 + 0.2 * n;
+      const main = at + (gaps[n % gaps.length] as number);
+      return [
+        { at, tau, amplitude: 0.1, until: 0.15 },
+        { at: main, tau, amplitude: 0.2, until: 0.15 },
+      ];
+    });
+    const samples = hits(28.2, RATE, specs.flat(), 0.0002);
+    const meter = new SignalMeter(RATE, 1, { tempo: false, hitSpectra: false });
+    meter.add({ channels: [samples], frames: samples.length });
+    const { hits: found } = meter.finish();
+    const graces = found.filter(({ time }, n) => (found[n + 1]?.time ?? 99) - time < 0.05);
+    expect(graces.length).toBe(140);
+    let misses = 0;
+    for (const { decayTauSeconds, decayFit, reasons, reliability } of graces) {
+      if (decayTauSeconds === null) {
+        expect(['too-short', 'noise-floor']).toContain(reasons.decay);
+        expect(reliability.decay).toBe(0);
+        continue;
+      }
+      if ((decayFit?.rangeDb ?? 0) < 12) expect(reasons.decay).not.toBeNull();
+      if (Math.abs(decayTauSeconds / tau - 1) > 3 * (decayFit?.error ?? 0)) misses++;
+    }
+    // If standard errors are right 0.3 % of the values lie 3 of them off; it is more since falls that
+    // by chance are steeper are found to reach the 6 dB that a fit asks for.
+    expect(misses).toBeLessThan(0.05 * graces.length);
   });
 
-  it('are left to the tempo, which drops grace notes itself', async () => {
-    const at = Array.from({ length: 12 }, (_, n) => 0.1 + 0.25 * n);
-    const { tempo } = await measure([
-      hits(
-        3.2,
-        RATE,
-        at.flatMap((time) => clap(time, [0.02])),
-        0.0005,
-      ),
-    ]);
+  it('of flams leave the tempo to the main ones, and do not shift the swing', async () => {
+    // Sixteenths of 150 ms, the off ones at 60 % of a pair; every third is a flam.
+    for (const [grace, main] of [
+      [0.05, 0.2],
+      [0.1, 0.2],
+      [0.2, 0.2],
+    ] as const) {
+      const specs = Array.from({ length: 32 }, (_, n) => {
+        const at = 0.2 + Math.floor(n / 2) * 0.3 + (n % 2) * 0.18;
+        const stroke = { at, tau: 0.012, amplitude: main, seed: `main ${n}` };
+        const before = { at: at - 0.022, tau: 0.012, amplitude: grace, seed: `grace ${n}` };
+        return n % 3 === 0 ? [before, stroke] : [stroke];
+      });
+      const { onsets, tempo } = await measure([hits(5.4, RATE, specs.flat(), 0.0005)]);
+      expect(onsets.length).toBe(32 + 11);
+      close(tempo?.bpm as number, 100, {
+        rel: 1e-3,
+        unit: 'bpm',
+        why: '300 ms are half a quarter',
+      });
+      close(tempo?.swingPercent as number, 60, { abs: 0.3, unit: '%', why: '180 of 300 ms' });
+      expect(tempo?.onGrid).toBe(1);
+    }
+  });
+
+  it('of claps leave the tempo to the first', async () => {
+    const specs = Array.from({ length: 16 }, (_, n) => {
+      const at = 0.1 + 0.25 * n;
+      return n % 2 === 0
+        ? [{ at, tau: 0.1, amplitude: 0.5, hz: 60 }]
+        : clap(at, [0.009, 0.01, 0.011]);
+    });
+    const { tempo } = await measure([hits(4.5, RATE, specs.flat(), 0.0005)]);
     close(tempo?.bpm as number, 120, { rel: 1e-3, unit: 'bpm', why: '250 ms are half a quarter' });
+    expect(tempo?.onGrid).toBe(1);
   });
 });
 

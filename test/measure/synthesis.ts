@@ -24,6 +24,34 @@ export function tone(
   );
 }
 
+/**
+ * Noise of rms 1 through a resonance: a band-pass of second order by the bilinear transform
+ * (Oppenheim & Schafer, from memory), `hz`/`q` wide.
+ */
+export function bandNoise(
+  length: number,
+  { hz, q }: { readonly hz: number; readonly q: number },
+  sampleRate: number,
+  seed: string,
+): Float64Array {
+  const next = gaussian(seed);
+  const t = Math.tan((Math.PI * hz) / sampleRate);
+  const norm = 1 / (1 + t / q + t * t);
+  const [a1, a2] = [2 * (t * t - 1) * norm, (1 - t / q + t * t) * norm];
+  let [x1, x2, y1, y2] = [0, 0, 0, 0];
+  const run = () => {
+    const x = next();
+    const y = (t / q) * norm * (x - x2) - a1 * y1 - a2 * y2;
+    [x1, x2, y1, y2] = [x, x1, y, y1];
+    return y;
+  };
+  // Until it has come to its level.
+  for (let n = 0; n < (10 * q * sampleRate) / hz; n++) run();
+  const samples = Float64Array.from({ length }, run);
+  const rms = Math.sqrt(samples.reduce((sum, x) => sum + x * x, 0) / length);
+  return samples.map((x) => x / rms);
+}
+
 export interface HitSpec {
   /** Seconds; the hit starts with the first sample at or after it. */
   readonly at: number;
@@ -35,6 +63,8 @@ export interface HitSpec {
   readonly hz?: number;
   /** Octaves the pitch falls through, and the time constant of the fall, s. */
   readonly fall?: { readonly octaves: number; readonly tau: number };
+  /** Noise through a resonance. */
+  readonly band?: { readonly hz: number; readonly q: number };
   /** A straight rise of this many seconds comes first. */
   readonly attack?: number;
   readonly phase?: number;
@@ -46,10 +76,11 @@ export interface HitSpec {
 
 /** Adds a hit to a signal. */
 export function addHit(signal: Float64Array, sampleRate: number, hit: HitSpec): void {
-  const next = gaussian(`hit ${hit.seed ?? ''} at ${hit.at}`);
+  const seed = `hit ${hit.seed ?? ''} at ${hit.at}`;
   const { attack = 0, tau, amplitude, until = Number.POSITIVE_INFINITY } = hit;
   let cycles = (hit.phase ?? 0) / (2 * Math.PI);
   const first = Math.ceil(hit.at * sampleRate - 1e-9);
+  const next = hit.band === undefined ? gaussian(seed) : carried(hit.band, sampleRate, seed);
   for (let n = first; n < signal.length; n++) {
     const t = (n - first) / sampleRate;
     if (t >= until) break;
@@ -59,6 +90,16 @@ export function addHit(signal: Float64Array, sampleRate: number, hit: HitSpec): 
     const octaves = hit.fall === undefined ? 0 : hit.fall.octaves * Math.exp(-t / hit.fall.tau);
     cycles += ((hit.hz ?? 0) * 2 ** octaves) / sampleRate;
   }
+}
+
+function carried(
+  band: { readonly hz: number; readonly q: number },
+  sampleRate: number,
+  seed: string,
+): () => number {
+  const samples = bandNoise(sampleRate, band, sampleRate, seed);
+  let n = 0;
+  return () => samples[n++ % sampleRate] as number;
 }
 
 /** A recording of hits over a floor of noise. */

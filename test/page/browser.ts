@@ -64,11 +64,16 @@ export interface Visit {
   readonly requests: string[];
 }
 
-/** Opens a page. @param options `bypassCSP` lets a recorder in, which the page's policy would not. */
+/**
+ * Opens a page.
+ * @param options `bypassCSP` lets a recorder in, which the page's policy would not.
+ * @param ready what is there once it can be used.
+ */
 export async function visit(
   browser: Browser,
   url: string,
   options: BrowserContextOptions = {},
+  ready = '.strip .play:enabled',
 ): Promise<Visit> {
   const context = await browser.newContext({ acceptDownloads: true, ...options });
   const page = await context.newPage();
@@ -81,7 +86,7 @@ export async function visit(
   });
   await page.addInitScript(WATCH);
   await page.goto(url);
-  await page.locator('.strip .play:enabled').waitFor();
+  await page.locator(ready).waitFor();
   return { page, complaints, requests };
 }
 

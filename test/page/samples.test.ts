@@ -70,8 +70,10 @@ describe('a waveform', () => {
   });
 
   it('fills the height at full scale and never leaves it', () => {
-    const path = outlineOf([{ low: -3, high: 7 }], 48);
+    const path = outlineOf([{ low: -3, high: 7 }], 48, 1);
     expect(path).toBe('M0 0.0L0 48.0Z');
+    // As loud as it sounds: half of full scale is half of the height.
+    expect(outlineOf([{ low: -1, high: 1 }], 48, 0.5)).toBe('M0 12.0L0 36.0Z');
   });
 });
 

@@ -171,7 +171,7 @@ describe('block diagrams', () => {
     expect(await cables.textContent()).toContain('accent.in');
     // The list of jacks is that of the diagram, and a jack of it is heard.
     await page.getByLabel('Listen at').selectOption('accent.in');
-    await page.getByText('Listening at accent.in: a tenth').waitFor();
+    await page.locator('.listening', { hasText: 'accent.in' }).waitFor();
     await page.getByRole('button', { name: 'Undo' }).click();
     await jack(page, 'accent.in').waitFor({ state: 'detached' });
     expect(await cables.textContent()).not.toContain('accent.in');

@@ -356,7 +356,7 @@ describe('a jack', () => {
     await settled(page);
     const jack = page.locator('[data-jack="shape.out"]').first();
     await jack.click();
-    await page.getByText('Listening at shape.out: a tenth').waitFor();
+    await page.locator('.listening', { hasText: 'shape.out' }).waitFor();
     await settled(page);
     await page
       .getByRole('img', { name: /^Volts at shape.out/ })
@@ -366,7 +366,7 @@ describe('a jack', () => {
     await expect.poll(() => page.locator('.listening').count()).toBe(0);
     // By keys: the list.
     await page.getByLabel('Listen at').selectOption('shape.out');
-    await page.getByText('Listening at shape.out: a tenth').waitFor();
+    await page.locator('.listening', { hasText: 'shape.out' }).waitFor();
   });
 });
 

@@ -23,7 +23,7 @@ interface Header {
   byteRate?: number;
   dataSize?: number;
   /** Sub-format and valid bits: makes the header extensible. */
-  extensible?: { tag: number; validBits: number; guid?: string };
+  extensible?: { tag: number; validBits: number; guid?: string; mask?: number };
   /** Chunks between fmt and data. */
   between?: Buffer;
   long?: boolean;
@@ -49,6 +49,7 @@ function wav(samples: Buffer, header: Header = {}): Buffer {
   if (extensible !== undefined) {
     fmt.writeUInt16LE(22, 16);
     fmt.writeUInt16LE(extensible.validBits, 18);
+    fmt.writeUInt32LE(extensible.mask ?? 0, 20);
     fmt.writeUInt16LE(extensible.tag, 24);
     Buffer.from(extensible.guid ?? '000000001000800000aa00389b71', 'hex').copy(fmt, 26);
   }
@@ -157,6 +158,21 @@ describe('samples', () => {
     const samples = bytes(4, (b) => b.writeFloatLE(0.25, 0));
     const extensible = { tag: 3, validBits: 32 };
     expect(read(wav(samples, { bits: 32, extensible })).channels).toEqual([[0.25]]);
+  });
+
+  it('of several channels have the places that the mask says', () => {
+    const samples = Buffer.alloc(12);
+    // L, R, C, LFE and the two at the back: 5.1 (Microsoft, 2001). ITU-R BS.1770: no LFE, 1.41 behind.
+    const extensible = { tag: 1, validBits: 16, mask: 0x3f };
+    expect(read(wav(samples, { channels: 6, extensible })).file.weights).toEqual([
+      1, 1, 1, 0, 1.41, 1.41,
+    ]);
+    const tracks = { tag: 1, validBits: 16, mask: 0 };
+    expect(read(wav(samples, { channels: 6, extensible: tracks })).file.weights).toEqual([
+      1, 1, 1, 1, 1, 1,
+    ]);
+    expect(read(wav(samples, { channels: 6 })).file.weights).toEqual([1, 1, 1, 0, 1.41, 1.41]);
+    expect(read(wav(samples, { channels: 3 })).file.weights).toEqual([1, 1, 1]);
   });
 
   it('of several channels are told apart', () => {

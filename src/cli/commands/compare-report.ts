@@ -9,6 +9,7 @@ import { svgPicture } from '../../output/chart/chart-svg.ts';
 import { coloured, IN_PAGE, PRINT } from '../../output/chart/colours.ts';
 import { listeningPage, MOST_EMBEDDED } from '../../output/listening-page.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { table } from '../table.ts';
 
 /** What the build wrote of the page's script, which is Forehear's own. */
@@ -32,7 +33,7 @@ export function writePictures(
   place: { readonly patch: Patch; readonly folder: string; readonly sampleRate: number },
 ): void {
   const { patch, folder, sampleRate } = place;
-  const name = `${patch.title}: envelopes, spectra and spectrograms of ${comparison.variants.length} variants`;
+  const name = `${patch.title}: envelopes, spectra and spectrograms of ${counted(comparison.variants.length, 'variant')}`;
   const chart = join(folder, CHART);
   const picture = svgPicture(overview(comparison, IN_PAGE), name, IN_PAGE);
   writeText(chart, coloured(picture, PRINT));
@@ -126,7 +127,7 @@ export function printComparison(comparison: Comparison, { page, chart }: Files):
   const cut = variants.filter((one) => one.cut).length;
   if (cut > 0)
     console.error(
-      `${cut === 1 ? '1 variant' : `${cut} variants`} had not died away 10 s after the end; what rang on was cut there.`,
+      `${counted(cut, 'variant')} had not died away 10 s after the end; what rang on was cut there.`,
     );
 }
 

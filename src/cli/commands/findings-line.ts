@@ -2,6 +2,7 @@
 
 import { countsOf } from '../../findings/check.ts';
 import type { Finding } from '../../findings/finding.ts';
+import { countedEach } from '../../patch/text/counted.ts';
 
 /** The count of findings and the worst of them; `findings` have the worst first. */
 export function findingsLine(findings: readonly Finding[]): string {
@@ -14,11 +15,10 @@ export function findingsLine(findings: readonly Finding[]): string {
 /** How many of each severity there are: "2 faults, 1 note". */
 export function countsLine(findings: readonly Finding[]): string {
   const { fault, caution, note } = countsOf(findings);
-  return [counted(fault, 'fault'), counted(caution, 'caution'), counted(note, 'note')]
-    .filter((one) => one !== '')
-    .join(', ');
-}
-
-function counted(count: number, word: string): string {
-  return count === 0 ? '' : `${count} ${word}${count === 1 ? '' : 's'}`;
+  const counts = countedEach([
+    [fault, 'fault'],
+    [caution, 'caution'],
+    [note, 'note'],
+  ]);
+  return counts.join(', ');
 }

@@ -4,6 +4,7 @@ import type { Fit, FittedSetting } from '../../fit/fit.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
 import { textOf } from '../../fit/settings.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { table, wrapped } from '../table.ts';
 
 /** A distance that is none of settings any more, dB. */
@@ -54,7 +55,7 @@ export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }
     ]),
     '',
     wrapped(
-      `Bands over time differ by ${distanceAfter.toFixed(2)} dB on average, ${distanceBefore.toFixed(2)} dB before (${tries} tries).`,
+      `Bands over time differ by ${distanceAfter.toFixed(2)} dB on average, ${distanceBefore.toFixed(2)} dB before (${counted(tries, 'render')}).`,
     ),
     ...notes(recording, { wav, isUsual, channel }).map(wrapped),
   ];
@@ -96,5 +97,5 @@ function notes(
 }
 
 function hitsWord(count: number): string {
-  return count === 1 ? '1 hit' : `${count} hits`;
+  return counted(count, 'hit');
 }

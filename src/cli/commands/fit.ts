@@ -14,6 +14,7 @@ import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
 import { type Knob, readKnobs, usualKnobs } from '../../fit/settings.ts';
 import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { onInterrupt } from '../interrupt.ts';
@@ -123,7 +124,7 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
   if (made.isStopped)
     throw new Stop(
       EXIT.interrupted,
-      `Stopped after ${made.tries} tries: the best so far is in ${told}.`,
+      `Stopped after ${counted(made.tries, 'render')}: the best so far is in ${told}.`,
     );
 }
 
@@ -208,7 +209,7 @@ function knobsOf(
   const fewest = fewestTries(knobs.length);
   if (tries < fewest)
     throw wrongRequest(
-      `--tries ${tries}: to move ${knobs.length === 1 ? '1 setting' : `${knobs.length} settings`} takes at least ${fewest}.`,
+      `--tries ${tries}: to move ${counted(knobs.length, 'setting')} takes at least ${fewest}.`,
     );
   return knobs;
 }

@@ -2,11 +2,15 @@
 
 import { setImmediate } from 'node:timers/promises';
 import type { Command } from 'commander';
+import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
+import { typical } from '../../measure/hits/typical.ts';
+import { speakersOf } from '../../measure/loudness/speakers.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, measureSignal } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import type { WavLayout } from '../../wav/reader-header.ts';
 import { Stop } from '../exit.ts';
@@ -65,10 +69,10 @@ async function measured(file: string, { json, quiet }: Options): Promise<Result>
   const progress = new Progress(`Measuring ${file}`, json === true || quiet === true);
   try {
     const blocks = shown(wav, progress);
-    const { sampleRate, channels, layout } = wav;
+    const { sampleRate, channels, weights, layout } = wav;
     const measures = isLong(wav)
       ? await measuredByTwo(file, wav, blocks)
-      : await measureSignal({ sampleRate, channels, blocks });
+      : await measureSignal({ sampleRate, channels, weights, blocks });
     return { file, layout, measures };
   } finally {
     progress.end();
@@ -134,9 +138,10 @@ function report({ file, layout, measures }: Result): string {
     `  centroid ${unit(measures.centroidHz, 0, 'Hz')}, flatness ${unit(measures.flatness, 3, '')}, offset ${percent(measures.dcOffset)} of full scale`,
     `  ${tempoText(measures)}`,
   ];
+  if (layout.channels > 2) lines.splice(3, 0, `  loudness counts ${countedText(layout)}`);
   if (hits.length > 0) {
     lines.push('', table([HIT_COLUMNS, ...hits.map(hitRow)], 2));
-    if (hits.some(({ strokes }) => strokes.length > 1)) lines.push(STROKES);
+    if (burstsOf(hits).length < hits.length) lines.push(STROKES);
   }
   if (onsets.length > hits.length) {
     lines.push(`  ${onsets.length - hits.length} more onsets were not measured one by one.`);
@@ -154,7 +159,7 @@ function report({ file, layout, measures }: Result): string {
 
 const BANDS_PER_ROW = 15;
 const STROKES =
-  '  Strokes within 30 ms of one another are heard as one hit, such as a clap: --json gives each.';
+  '  Strokes within 30 ms of one another, as of a flam or a clap, are given each: the earlier ones are\n  cut short by the later.';
 const HIT_COLUMNS = [
   'at',
   'peak',
@@ -168,9 +173,8 @@ const HIT_COLUMNS = [
 ];
 
 function hitRow(hit: Hit): string[] {
-  const { length: strokes } = hit.strokes;
   return [
-    strokes > 1 ? `${seconds(hit.time)}, ${strokes} strokes` : seconds(hit.time),
+    seconds(hit.time),
     unit(hit.peakDbfs, 1, 'dBFS'),
     milliseconds(hit.attackSeconds),
     milliseconds(hit.decayTauSeconds),
@@ -200,10 +204,10 @@ function doubts({ reasons }: Hit): string {
 }
 
 function tempoText({ tempo, onsets }: Measures): string {
-  const count = onsets.length === 1 ? '1 onset' : `${onsets.length} onsets`;
+  const count = counted(onsets.length, 'onset');
   if (tempo === null) return `${count}; no tempo can be told from them`;
   const swing = tempo.swingPercent === null ? '' : `, swing ${tempo.swingPercent.toFixed(1)} %`;
-  return `${count}; ${tempo.bpm.toFixed(1)} bpm (or half or double), ${tempo.stepsPerQuarter} steps per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
+  return `${count}; ${tempo.bpm.toFixed(1)} bpm (or half or double), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
 }
 
 function comparison(results: readonly Result[]): string {
@@ -223,16 +227,30 @@ function comparison(results: readonly Result[]): string {
     unit(measures.peakDbfs, 1, 'dBFS'),
     unit(measures.truePeakDbtp, 1, 'dBTP'),
     unit(measures.loudnessLufs, 1, 'LUFS'),
-    milliseconds(median(measures.hits.flatMap(({ decayTauSeconds: tau }) => tau ?? []))),
+    milliseconds(typicalDecay(measures.hits)),
     unit(measures.centroidHz, 0, 'Hz'),
     measures.tempo === null ? '-' : `${measures.tempo.bpm.toFixed(1)} bpm`,
   ]);
-  return `${table([head, ...rows])}\n\nDecay is the median over the hits. One file alone is shown hit by hit; --json gives everything.`;
+  return `${table([head, ...rows])}\n\nDecay is the median over the hits, weighted by how far each can be trusted. One file alone is shown hit by hit; --json gives everything.`;
 }
 
-function median(values: readonly number[]): number | null {
-  const sorted = values.toSorted((a, b) => a - b);
-  return sorted[Math.floor(sorted.length / 2)] ?? null;
+function typicalDecay(hits: readonly Hit[]): number | null {
+  return typical(
+    ringing(hits).map(({ decayTauSeconds, reliability }) => ({
+      value: decayTauSeconds,
+      reliability: reliability.decay,
+    })),
+  );
+}
+
+/** The places of more than two channels, and what each counts in the loudness. */
+function countedText({ channels, channelMask }: WavLayout): string {
+  const words = speakersOf(channels, channelMask).map(({ name, weight }) => {
+    if (weight === 0) return `${name} not at all`;
+    return weight === 1 ? name : `${name} x ${weight}`;
+  });
+  const kind = channelMask === null ? ', by their number' : '';
+  return `${words.join(', ')} (ITU-R BS.1770${kind})`;
 }
 
 function channelWord(count: number): string {
@@ -272,5 +290,5 @@ Examples:
   forehear measure take-1.wav take-2.wav take-3.wav     a table, one row a file
   forehear measure kick.wav --json
 
-Strokes that follow one another within 30 ms, as of a clap or a flam, are one hit.
+Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly rises again.
 A value that cannot be trusted is given with its reason, such as noise-floor or cut-short.`;

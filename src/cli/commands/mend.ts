@@ -5,6 +5,7 @@ import { countsOf } from '../../findings/check.ts';
 import type { Finding } from '../../findings/finding.ts';
 import { mended } from '../../findings/mend/mending.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { Stop, wrongRequest } from '../exit.ts';
 import { type Reading, readWithSources } from '../read-patch.ts';
 import { countsLine } from './findings-line.ts';
@@ -108,5 +109,5 @@ function summary(
       : `left: ${countsLine(left)}; forehear check tells which.`;
   if (files === 0) return `Nothing here can be mended without knowing what was meant; ${rest}`;
   const what = written ? 'changed' : 'would be changed; --write does it';
-  return `${files === 1 ? '1 file' : `${files} files`} ${what}: ${rest}`;
+  return `${counted(files, 'file')} ${what}: ${rest}`;
 }

@@ -9,6 +9,7 @@ import type { Finding } from '../../findings/finding.ts';
 import { RATE } from '../../findings/triggers/played.ts';
 import { type Clip, type ClipFile, renderClip } from '../../output/clip.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { again } from '../again.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { onInterrupt } from '../interrupt.ts';
@@ -198,7 +199,7 @@ function print(clip: Clip, tell: (text: string) => void): void {
   const clipped = clip.files.filter((file) => file.clipped > 0);
   for (const { path, clipped: count } of clipped)
     console.error(
-      `${path}: ${count} samples lie above full scale and were limited. Turn a level down, or use --depth 32f.`,
+      `${path}: ${counted(count, 'sample')} ${count === 1 ? 'lies above full scale and was' : 'lie above full scale and were'} limited. Turn a level down, or use --depth 32f.`,
     );
   if (clip.cut)
     console.error(

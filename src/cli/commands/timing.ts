@@ -14,6 +14,7 @@ import { LEGEND, scoreText } from '../../output/score/score-text.ts';
 import { ANSWER_HEADS, plain, wordsOf } from '../../output/score/score-words.ts';
 import type { Score } from '../../output/score/time-score.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { Ruler } from '../../timing/ruler.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { wrongRequest } from '../exit.ts';
@@ -205,7 +206,7 @@ function scored(
 function asText(score: Score): string {
   const { title, seconds, bars, ruler, sampleRate, answers } = score;
   const words = wordsOf(score);
-  const head = `${title}: ${plain(seconds)} s, ${bars.length} ${bars.length === 1 ? 'bar' : 'bars'} of ${ruler.beats} quarters, at ${sampleRate / 1000} kHz`;
+  const head = `${title}: ${plain(seconds)} s, ${counted(bars.length, 'bar')} of ${counted(ruler.beats, 'quarter')}, at ${sampleRate / 1000} kHz`;
   const sentences = [...words.followers, ...words.meetings];
   return [
     head,

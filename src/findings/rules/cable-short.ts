@@ -1,6 +1,7 @@
 /** More cables than the rack has. */
 
 import { plugCounts } from '../../patch/rack/assign.ts';
+import { counted } from '../../patch/text/counted.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { listed } from '../words.ts';
 
@@ -31,7 +32,7 @@ export const cableShort: Rule = {
       {
         rule: cableShort.name,
         severity: 'fault',
-        message: `the patch has ${cables.length} cables and the rack ${owned.cables}: this one and all after it, ${short} in all, are missing.`,
+        message: `the patch has ${counted(cables.length, 'cable')} and the rack ${owned.cables}: this one and all after it, ${short} in all, are missing.`,
         fix:
           lengtheners.length > 0
             ? `Plug past ${listed(lengtheners.map(({ name }) => name))}, which only lengthen${lengtheners.length === 1 ? 's' : ''} a cable, and ${lengtheners.length === 1 ? 'one is' : `${lengtheners.length} are`} free.`

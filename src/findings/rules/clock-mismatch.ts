@@ -4,6 +4,7 @@ import type { Rate } from '../../modules/definition.ts';
 import type { Pulse } from '../../modules/gates.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { PatchModule } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { formatValue } from '../../patch/units.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
@@ -47,7 +48,7 @@ export const clockMismatch: Rule = {
           message:
             `${module.name} expects ${formatValue(expects, 'rate')} and gets ${rounded(got)} per ${per} from ` +
             `${drivers(train.net)}${off.pattern === undefined ? '' : ` in pattern ${off.pattern}`}${within(train.span)}: ` +
-            `${off.clocks} ${off.clocks === 1 ? 'clock' : 'clocks'} where ${rounded(steps)} were due.`,
+            `${counted(off.clocks, 'clock')} where ${rounded(steps)} were due.`,
           fix: `Set the clock to ${formatValue(expects, 'rate')}, or put a clock divider in between.`,
           place: placeAtJack(train.net, jack, patch),
           jack,

@@ -2,6 +2,7 @@
 
 import { followerLength } from '../../engine/followers.ts';
 import type { PatchModule } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { meetingAfter } from '../../timing/meeting.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
@@ -41,7 +42,7 @@ function ofPatterns(module: PatchModule): Finding[] {
     const meet = meetingAfter([length, ...odd.map(({ steps }) => steps.length)]);
     const bars = meet / (stepsPerQuarter * beats);
     const names = odd.map(
-      ({ channel, steps }) => `${channels[channel]?.name} (${steps.length} steps)`,
+      ({ channel, steps }) => `${channels[channel]?.name} (${counted(steps.length, 'step')})`,
     );
     return [
       {
@@ -85,7 +86,7 @@ function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context)
       rule: lengthsDrift.name,
       severity: 'note',
       message:
-        `${module.name} (${length} steps) and pattern ${only.name} of ${rhythm.name} (${clocks} clocks) ` +
+        `${module.name} (${counted(length, 'step')}) and pattern ${only.name} of ${rhythm.name} (${counted(clocks, 'clock')}) ` +
         `meet again only after ${inBars(bars)}.`,
       fix: `Leave it if it is meant; else give ${module.name} a number of steps that divides ${clocks}, or a reset.`,
       place: module.settingPlaces.get('steps') ?? placeAtJack(train.net, jack, patch),

@@ -3,6 +3,7 @@
 import { smallest } from '../../modules/dsp/extremes.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { PatchModule } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { formatValue } from '../../patch/units.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
@@ -52,7 +53,7 @@ export const resetRace: Rule = {
           severity: 'caution',
           message:
             `${drivers(reset.net)} resets ${module.name} ${closest === 0 ? 'with a clock' : `${inTime(closest)} from a clock`} of ` +
-            `${drivers(clock.net)}, at ${gaps.length} of ${reset.noticed.length} resets${within(span)}; it wants ${inTime(settle)} ` +
+            `${drivers(clock.net)}, at ${gaps.length} of ${counted(reset.noticed.length, 'reset')}${within(span)}; it wants ${inTime(settle)} ` +
             'between them, and which step it lands on is luck.',
           fix: cureFor(module, reset, clock, gaps.length, context),
           place: placeAtJack(reset.net, jack, patch),

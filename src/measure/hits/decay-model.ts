@@ -218,7 +218,11 @@ function eliminate(matrix: Float64Array[], right: Float64Array, size: number): n
   return result;
 }
 
-/** @param together how many neighbouring points tell the same, the window overlapping them. */
+/**
+ * One standard error of the rate, as a share of it, judged from what the model leaves. Of few points
+ * that leaves little by chance: the variance is that of Student's t. Infinite for too few of them.
+ * @param together how many neighbouring points tell the same, the window overlapping them.
+ */
 export function standardError(
   x: Float64Array,
   residuals: Residuals,
@@ -235,7 +239,8 @@ export function standardError(
   }
   const unit = Float64Array.of(0, 1, 0);
   const variance = eliminate(matrix, unit, size)[1] as number;
-  return (
-    Math.sqrt((squares / x.length) * Math.max(0, variance) * Math.max(1, together)) / model.rate
-  );
+  const alone = Math.max(1, together);
+  const freedom = x.length / alone - size;
+  if (freedom <= 2) return Number.POSITIVE_INFINITY;
+  return Math.sqrt((squares / (freedom - 2)) * Math.max(0, variance)) / model.rate;
 }

@@ -2,7 +2,7 @@
 
 import type { Estimate, Reason } from '../estimate.ts';
 import { envelope } from './envelope.ts';
-import { type DecayFit, fitDecay } from './envelope-fit.ts';
+import { type DecayFit, fitDecay, steadyFloor } from './envelope-fit.ts';
 
 export interface Stretch {
   readonly sampleRate: number;
@@ -13,6 +13,10 @@ export interface Stretch {
   readonly lowHz: number;
   /** Mean square of what is there without it; 0 for not known. */
   readonly floor: number;
+  /** The largest value that hiss, hum or another sound reaches just before it; 0 for none. */
+  readonly before: number;
+  /** The step from one value to the next that its samples can have; 0 for none. */
+  readonly step: number;
 }
 
 export interface Decay {
@@ -28,12 +32,28 @@ const FIRST_WINDOW = 0.004;
 const LONGEST_WINDOW = 0.06;
 const FIRST_POINTS = 40;
 const POINTS = 120;
-/** A standard error of this share makes a value half reliable. */
-const HALF_RELIABLE = 0.1;
+/** A standard error of this share makes a value half reliable, and 2.5 % is 0.9: 5 % are two of them. */
+const HALF_RELIABLE = 0.075;
+/** What is heard of a fall, dB. */
+const HEARD_DB = 30;
+/** The first 30 dB and the whole differ by more than this share where a fall is no straight line. */
+const BENT = 0.08;
+/** ... and where the loudest lies so far above the line, dB, besides what chance explains. */
+const MISSED_DB = 3;
+/** A floor of less power than this, in squared steps, leaves steps where the sound is soft. */
+const DITHERED = 0.125;
+/** ... and from this on they hardly matter. */
+const SMOOTH = 4;
+/** A standard error above this share makes a value a guess, which is left out. */
+const GUESS = 0.3;
+/** What does not fall for less than this may still do so, s. */
+const STEADY_FOR = 0.1;
 const LN_1000 = Math.log(1000);
 
 /**
- * Measures the decay of a hit.
+ * Measures the decay of a hit: that of its first 30 dB, as the reverberation times of ISO 3382-1 are of
+ * the first 30 dB or so (from memory), for what comes later is heard little. Where the fall is straight
+ * all of it is used, which is more exact.
  * @param samples the hit without offset, with what surrounds it.
  * @param clippedUntil the sample after the last flat top; `onset` if nothing is clipped.
  */
@@ -44,30 +64,60 @@ export function measureDecay(samples: Float64Array, stretch: Stretch, clippedUnt
     points: FIRST_POINTS,
   });
   // A window of a third of the time constant averages most without hiding the start.
-  const tau = typeof coarse === 'string' ? SHORTEST_WINDOW : coarse.tau;
+  const tau = coarse.heard?.tau ?? SHORTEST_WINDOW;
   const window = Math.max(SHORTEST_WINDOW, lowWindow, Math.min(tau / 3, LONGEST_WINDOW));
   const fine = fitWith(samples, near(stretch, coarse, window), clippedUntil, {
     window,
     points: POINTS,
   });
-  const fit = typeof fine === 'string' && typeof coarse !== 'string' ? coarse : fine;
-  if (typeof fit === 'string') return nothing(fit);
-  const reliability =
-    (1 / (1 + (fit.error / HALF_RELIABLE) ** 2)) * (fit.reason === 'not-exponential' ? 0.5 : 1);
-  const reason = fit.reason ?? (clippedUntil > stretch.onset ? 'clipped' : null);
+  const { whole, heard } = fine.heard === null && coarse.heard !== null ? coarse : fine;
+  if (heard === null) {
+    const reason = typeof whole === 'string' ? whole : 'too-short';
+    const isShort = stretch.end - stretch.onset < STEADY_FOR * stretch.sampleRate;
+    return nothing(reason === 'no-decay' && isShort ? 'too-short' : reason);
+  }
+  const isMissed = missesDb(coarse.peak, heard) > MISSED_DB + 3 * heard.residualDb;
+  return decayOf(whole, heard, { isMissed, isClipped: clippedUntil > stretch.onset });
+}
+
+/** By how much the loudest lies above the fall that was found after it, dB: a fast fall came first. */
+function missesDb(peak: Fits['peak'], { power, tau, start, floor }: DecayFit): number {
+  const early = Math.min(50, Math.max(0, (2 * (start - peak.at)) / tau));
+  return 10 * Math.log10(peak.power / (power * Math.exp(early) + floor));
+}
+
+function decayOf(
+  whole: DecayFit | Reason,
+  heard: DecayFit,
+  { isMissed, isClipped }: { readonly isMissed: boolean; readonly isClipped: boolean },
+): Decay {
+  // What the two differ by is a part of the error.
+  const differ = typeof whole === 'string' ? 0 : Math.abs(Math.log(whole.tau / heard.tau));
+  const both = typeof whole === 'string' ? heard.error : Math.hypot(whole.error, heard.error);
+  const isBent =
+    isMissed ||
+    differ > Math.max(BENT, 2.5 * both) ||
+    (typeof whole !== 'string' && whole.reason === 'not-exponential');
+  const fit = isBent || typeof whole === 'string' ? heard : whole;
+  const error = Math.hypot(fit.error, isBent ? 0 : differ / 2);
+  if (!(error < GUESS)) return nothing(fit.reason === 'noise-floor' ? fit.reason : 'too-short');
+  const reliability = (1 / (1 + (error / HALF_RELIABLE) ** 2)) * (isBent ? 0.5 : 1);
+  const reason = isBent ? 'not-exponential' : (fit.reason ?? (isClipped ? 'clipped' : null));
   return {
     tau: { value: fit.tau, reliability, reason },
     t60: { value: fit.tau * LN_1000, reliability, reason },
-    fit,
+    fit: { ...fit, error, reason },
   };
 }
 
 /** The part of a stretch that the coarse fit used, and a little more. */
-function near(stretch: Stretch, coarse: DecayFit | Reason, window: number): Stretch {
-  if (typeof coarse === 'string') return stretch;
+function near(stretch: Stretch, { whole, heard, floor }: Fits, window: number): Stretch {
+  if (heard === null) return stretch;
   const { onset, sampleRate } = stretch;
-  const seconds = 1.2 * (coarse.end - onset / sampleRate) + window;
-  return { ...stretch, end: Math.min(stretch.end, onset + Math.ceil(seconds * sampleRate)) };
+  const last = typeof whole === 'string' ? heard.end : Math.max(whole.end, heard.end);
+  const seconds = 1.2 * (last - onset / sampleRate) + window;
+  const end = Math.min(stretch.end, onset + Math.ceil(seconds * sampleRate));
+  return { ...stretch, end, floor };
 }
 
 function nothing(reason: Reason): Decay {
@@ -75,21 +125,48 @@ function nothing(reason: Reason): Decay {
   return { tau: estimate, t60: estimate, fit: null };
 }
 
+interface Fits {
+  /** The fall to its end, and its first 30 dB; null for none. */
+  readonly whole: DecayFit | Reason;
+  readonly heard: DecayFit | null;
+  /** The power that is there without the sound, as far as it is known. */
+  readonly floor: number;
+  /** The loudest point of the envelope, and when, s. */
+  readonly peak: { readonly power: number; readonly at: number };
+}
+
 function fitWith(
   samples: Float64Array,
-  { onset, end, sampleRate, floor }: Stretch,
+  { onset, end, sampleRate, floor: quiet, step }: Stretch,
   clippedUntil: number,
   { window, points }: { window: number; points: number },
-): DecayFit | Reason {
+): Fits {
   const curve = envelope(samples, { from: onset, to: end, sampleRate, window });
   let loudest = 0;
   for (let i = 1; i < curve.power.length; i++) {
     if ((curve.power[i] as number) > (curve.power[loudest] as number)) loudest = i;
   }
-  if (!((curve.power[loudest] ?? 0) > 0)) return curve.power.length === 0 ? 'too-short' : 'silent';
+  const peak = { power: curve.power[loudest] ?? 0, at: curve.start + loudest * curve.step };
+  if (!(peak.power > 0)) {
+    const whole = curve.power.length === 0 ? 'too-short' : 'silent';
+    return { whole, heard: null, floor: quiet, peak };
+  }
   // The first point knows nothing but the fall if the hit starts at its loudest.
   const risen = loudest === 0 ? curve.start : curve.start + loudest * curve.step + curve.window / 2;
   const unclipped =
     clippedUntil > onset ? clippedUntil / sampleRate + curve.window / 2 : curve.start;
-  return fitDecay(curve, Math.max(risen, unclipped), floor, points);
+  const start = Math.max(risen, unclipped);
+  const floor = Math.max(quiet, steadyFloor(curve));
+  // Hiss, or dither, smooths the steps out.
+  const least = quiet < DITHERED * step * step ? SMOOTH * step * step : 0;
+  const options = { start, least, enough: points };
+  const whole = fitDecay(curve, { ...options, floor: quiet });
+  const known = typeof whole === 'string' ? floor : Math.min(floor, Math.max(quiet, whole.floor));
+  const heard = fitDecay(curve, { ...options, floor: known, withinDb: HEARD_DB });
+  return {
+    whole,
+    heard: typeof heard !== 'string' ? heard : typeof whole === 'string' ? null : whole,
+    floor: quiet,
+    peak,
+  };
 }

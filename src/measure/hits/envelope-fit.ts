@@ -44,26 +44,38 @@ const FEWEST_POINTS = 8;
 const STRAIGHT_DB = 1.5;
 /** A floor is believed in where it betters the fit by this much: 4 is two standard deviations. */
 const WORTH_A_FLOOR = 6;
+const FEWEST_FOR_A_FLOOR = 10;
+/** The share of a stretch that counts as its end. */
+const TAIL = 0.25;
 /** Numbers this far under the peak's power are arithmetic's own noise: -140 dB. */
 const NOTHING = 1e-14;
 const DB = 10 / Math.LN10;
 
+export interface FitOptions {
+  /** s on the envelope's clock; the attack and half a window must be over. */
+  readonly start: number;
+  /** The power known to be there without the sound; 0 for not known. */
+  readonly floor: number;
+  /** Under this power the recording's steps are coarser than the sound; 0 for none. */
+  readonly least: number;
+  /** How many points to fit, about: the time it takes grows with them. */
+  readonly enough: number;
+  /** How far the fall is followed, dB; to its end if left out. */
+  readonly withinDb?: number;
+}
+
 /**
  * Fits an exponential decay over a steady floor to the envelope from `start` on.
- * @param start s on the envelope's clock; the attack and half a window must be over.
- * @param floor the power known to be there without the sound; 0 for not known.
- * @param enough how many points to fit, about: the time it takes grows with them.
  * @returns the fit, or why there is none.
  */
-export function fitDecay(
-  envelope: Envelope,
-  start: number,
-  floor: number,
-  enough: number,
-): DecayFit | Reason {
+export function fitDecay(envelope: Envelope, options: FitOptions): DecayFit | Reason {
   const { power, step } = envelope;
+  const { start, floor, least, enough, withinDb } = options;
   const first = Math.max(0, Math.ceil((start - envelope.start) / step - 1e-9));
-  const last = endOfFall(power, first);
+  const isWhole = withinDb === undefined;
+  const last = isWhole
+    ? endOfFall(power, first, least)
+    : Math.min(endOfFall(power, first, least), reaches(power, first, floor, withinDb));
   if (last - first < FEWEST_POINTS) return 'too-short';
   // Neighbours within a quarter of a window tell the same; and more than enough is enough.
   const stride = Math.max(
@@ -78,8 +90,8 @@ export function fitDecay(
     x[i] = i * stride * step;
     y[i] = Math.log(power[first + i * stride] as number);
   }
-  const together = Math.max(1, envelope.window / (stride * step) / 2);
-  const model = bestModel(x, y, floor, together);
+  const overlap = Math.max(1, envelope.window / (stride * step) / 2);
+  const model = isWhole ? bestModel(x, y, floor, overlap) : knownFloor(x, y, floor);
   if (!(model.rate > 0) || !Number.isFinite(model.rate + model.level)) return 'no-decay';
   const length = x[count - 1] as number;
   const rangeDb = DB * Math.min(model.level - model.floor, model.rate * length);
@@ -88,6 +100,7 @@ export function fitDecay(
   if (rangeDb < LEAST_RANGE_DB) return seesFloor ? 'noise-floor' : 'too-short';
   const found = residualsOf(x, y, model);
   const { residualDb, bendDb } = bendOf(found);
+  const together = Math.max(overlap, togetherOf(found.left));
   const tolerance = STRAIGHT_DB + 3 * residualDb * Math.sqrt(together / count);
   return {
     tau: 2 / model.rate,
@@ -110,16 +123,10 @@ function reasonOf(rangeDb: number, isBent: boolean, seesFloor: boolean): Reason 
 
 /** With the floor as it is known, or with one that the fit finds, if that is clearly better. */
 function bestModel(x: Float64Array, y: Float64Array, floor: number, together: number): DecayModel {
-  const first = y[0] as number;
-  const quietest = y.reduce((a, b) => Math.min(a, b));
-  const rate = Math.max(0.1, first - quietest) / (x[x.length - 1] as number);
-  const known = Math.log(Math.max(floor, Math.exp(quietest) * NOTHING));
-  const fixed = solve(x, y, {
-    level: first,
-    rate,
-    floor: Math.min(known, quietest),
-    floorIsFree: false,
-  });
+  const fixed = knownFloor(x, y, floor);
+  // Of few points that differ a third number explains anything.
+  if (x.length < FEWEST_FOR_A_FLOOR * together) return fixed;
+  const { first, quietest, rate } = courseOf(x, y);
   const free = solve(x, y, { level: first, rate: 2 * rate, floor: quietest, floorIsFree: true });
   const { left } = residualsOf(x, y, free);
   const scale = spreadOf(left, new Float64Array(left.length));
@@ -127,16 +134,81 @@ function bestModel(x: Float64Array, y: Float64Array, floor: number, together: nu
   return gain > WORTH_A_FLOOR && free.rate > 0 ? free : fixed;
 }
 
+function knownFloor(x: Float64Array, y: Float64Array, floor: number): DecayModel {
+  const { first, quietest, rate } = courseOf(x, y);
+  const known = Math.log(Math.max(floor, Math.exp(quietest) * NOTHING));
+  return solve(x, y, {
+    level: first,
+    rate,
+    floor: Math.min(known, quietest),
+    floorIsFree: false,
+  });
+}
+
+function courseOf(x: Float64Array, y: Float64Array) {
+  const first = y[0] as number;
+  const quietest = y.reduce((a, b) => Math.min(a, b));
+  return {
+    first,
+    quietest,
+    rate: Math.max(0.1, first - quietest) / (x[x.length - 1] as number),
+  };
+}
+
 /** Where the fall has met the floor, and half as much floor after it again; the whole if it never does. */
-function endOfFall(power: Float64Array, first: number): number {
+function endOfFall(power: Float64Array, first: number, least: number): number {
   const quiet = quantile(power.subarray(first), 0.1) * 2;
-  const nothing = (power[first] ?? 0) * NOTHING;
+  const nothing = Math.max(least, (power[first] ?? 0) * NOTHING);
   let meets = first;
   while (meets < power.length && (power[meets] as number) > quiet) meets++;
   const wanted = meets + Math.max(FEWEST_POINTS, Math.round((meets - first) * 0.5));
   let end = first;
   while (end < Math.min(power.length, wanted) && (power[end] as number) > nothing) end++;
   return end;
+}
+
+/** Where the fall is so far down: midway from the first time that it is to the last that it is not. */
+function reaches(power: Float64Array, first: number, floor: number, db: number): number {
+  const level = Math.max(0, (power[first] ?? 0) - floor) * 10 ** (-db / 10) + floor;
+  let from = first;
+  while (from < power.length && (power[from] as number) > level) from++;
+  // Beyond twice as long, what is louder is another sound.
+  let to = Math.min(power.length, first + 2 * (from - first));
+  while (to > from && (power[to - 1] as number) <= level) to--;
+  return Math.round((from + to) / 2);
+}
+
+/** How many neighbouring residuals tell the same: 1 + 2 times the sum of their correlations. */
+function togetherOf(left: Float64Array): number {
+  let squares = 0;
+  for (let i = 0; i < left.length; i++) squares += (left[i] as number) ** 2;
+  let sum = 1;
+  for (let lag = 1; lag < left.length / 3; lag++) {
+    let products = 0;
+    for (let i = lag; i < left.length; i++) {
+      products += (left[i] as number) * (left[i - lag] as number);
+    }
+    if (!(products > 0.05 * squares)) break;
+    sum += (2 * products) / squares;
+  }
+  return sum;
+}
+
+/** The level of what comes last, if it is steady: the floor; otherwise 0. */
+export function steadyFloor({ power }: Envelope): number {
+  const from = Math.floor(power.length * (1 - TAIL));
+  const middle = Math.floor((from + power.length) / 2);
+  const before = meanOf(power, from, middle);
+  const after = meanOf(power, middle, power.length);
+  return after > 0 && Math.abs(DB * Math.log(before / after)) < STEADY_DB
+    ? (before + after) / 2
+    : 0;
+}
+
+function meanOf(values: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  for (let n = from; n < to; n++) sum += values[n] as number;
+  return sum / Math.max(1, to - from);
 }
 
 function quantile(values: Float64Array, share: number): number {

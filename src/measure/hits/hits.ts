@@ -13,8 +13,6 @@ import type { DecayFit } from './envelope-fit.ts';
 export interface Hit {
   /** Its onset, s from the start of the recording. */
   readonly time: number;
-  /** When its strokes set in, the first being its onset: several for a clap or a flam. */
-  readonly strokes: readonly number[];
   readonly peakDbfs: number;
   /** Peak over rms of the audible part, dB. */
   readonly crestDb: number;
@@ -51,8 +49,6 @@ export interface HitContext {
   /** Index of the onset, and the index after the hit's last sample. */
   readonly onset: number;
   readonly end: number;
-  /** Indices of its strokes, the first being its onset; only that unless given. */
-  readonly strokes?: readonly number[];
   /** Mean square of the recording at its quietest, without offset; 0 for not known. */
   readonly quiet: number;
 }
@@ -66,6 +62,10 @@ const HEARD_DB = 30;
 const SHORTEST_HEARD = 0.02;
 /** Of its slowest wave, or 1 ms: the longest window of `attack.ts`. */
 const ATTACK_WAVES = 4;
+/** Steps so small do no harm, and may come of rounding: -140 dB. */
+const FINE = 1e-7;
+/** The onset itself is known to some samples. */
+const BEFORE_ONSET = 8;
 /** White noise has 0.56; no tone that could be found comes near. */
 const NOISE_FLATNESS = 0.4;
 
@@ -90,7 +90,7 @@ export class HitMeter {
   /** Measures one hit. @param samples the hit and some of what comes before it, without offset. */
   measure(samples: Float64Array, context: HitContext): Hit {
     const { sampleRate } = this;
-    const { startSample, onset, strokes = [onset], end, quiet } = context;
+    const { startSample, onset, end, quiet } = context;
     const whole = this.spectrum.of(samples, onset, end);
     const stretch: Stretch = {
       sampleRate,
@@ -98,20 +98,19 @@ export class HitMeter {
       end,
       lowHz: Math.max(LOWEST_HZ, quantileHz(whole, LOW_SHARE, LOWEST_HZ) ?? 1000),
       floor: quiet,
+      before: levels(samples, 0, Math.max(0, onset - BEFORE_ONSET)).peak,
+      step: stepOf(samples, onset, end),
     };
     const wholeFlatness = flatness(whole.power);
     const isNoise = (wholeFlatness ?? 0) > NOISE_FLATNESS;
     const clipped = clippedUntil(samples, onset, end);
-    // Between the strokes of a clap the sound rises again, so it decays from the last.
-    const last = Math.max(onset, strokes[strokes.length - 1] ?? onset);
-    const decay = measureDecay(samples, { ...stretch, onset: last }, Math.max(last, clipped));
+    const decay = measureDecay(samples, stretch, clipped);
     const heard: Stretch = { ...stretch, end: heardUntil(stretch, decay) };
     const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard);
-    const attack = measureAttack(samples, attackOf(heard, end), pitch.hz.value);
+    const attack = measureAttack(samples, attackOf(heard, end), pitch.hz, decay.tau.value);
     const { peak, rms } = levels(samples, onset, heard.end);
     return {
       time: (startSample + onset) / sampleRate,
-      strokes: strokes.map((stroke) => (startSample + stroke) / sampleRate),
       peakDbfs: 20 * Math.log10(Math.max(peak, 1e-10)),
       crestDb: rms > 0 ? 20 * Math.log10(peak / rms) : 0,
       ...valuesOf(attack, decay, pitch, clipped > onset),
@@ -182,6 +181,19 @@ function sumOf(values: Float64Array): number {
   let sum = 0;
   for (let n = 0; n < values.length; n++) sum += values[n] as number;
   return sum;
+}
+
+/** The smallest step from one sample to the next: that of the recording's format, unless it is fine. */
+function stepOf(samples: Float64Array, from: number, to: number): number {
+  let least = Number.POSITIVE_INFINITY;
+  let last = samples[from] as number;
+  for (let n = from + 1; n < to; n++) {
+    const here = samples[n] as number;
+    const step = here > last ? here - last : last - here;
+    if (step > FINE && step < least) least = step;
+    last = here;
+  }
+  return Number.isFinite(least) ? least : 0;
 }
 
 function levels(samples: Float64Array, from: number, to: number) {

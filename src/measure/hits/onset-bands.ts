@@ -26,7 +26,7 @@ export class OnsetBands {
   /** Where in the rings the next sample goes. */
   private place = 0;
   private count = 0;
-  private lastInput = Number.NaN;
+  private lastInput = 0;
   // The last two samples of the whole, of the low band, of all above it, and of the high band.
   private y1 = 0;
   private y2 = 0;
@@ -57,8 +57,7 @@ export class OnsetBands {
     const { gain: lowGain, a1: la1, a2: la2 } = this.lowPass;
     const { gain: cutGain, a1: ca1, a2: ca2 } = this.lowCut;
     const { gain: highGain, a1: ha1, a2: ha2 } = this.highPass;
-    // The first sample is taken for steady, so that an offset makes no jump at the start.
-    let last = Number.isNaN(this.lastInput) ? (samples[from] as number) : this.lastInput;
+    let last = this.lastInput;
     // What changes is kept in variables meanwhile: fields would be written at every sample.
     let { y1, y2, l1, l2, c1, c2, h1, h2, lowSum, middleSum, highSum, wholeSum, place } = this;
     for (let i = from; i < to; i++, place++) {
@@ -101,9 +100,14 @@ export class OnsetBands {
     this.count += to - from;
   }
 
-  /** The offset that the input has at present: what is taken out of it; 0 for nothing. */
+  /** The offset that the input has at present: what is taken out of it. */
   get offset(): number {
-    return Number.isNaN(this.lastInput) ? 0 : this.lastInput - this.y1;
+    return this.lastInput - this.y1;
+  }
+
+  /** Starts with an offset that is known, so that it makes no jump. */
+  set offset(value: number) {
+    this.lastInput = value + this.y1;
   }
 
   /** Ends the hop, leaving its mean squares in `power`. */

@@ -26,8 +26,12 @@ export interface Tempo {
 }
 
 const FEWEST = 5;
-/** Two onsets closer than this are strokes of one hit, s; the later and louder sets the time. */
+/** Onsets closer than this are strokes of one hit, s: one of them sets the time. */
 const ONE_HIT = 0.045;
+/** The main stroke of a flam is no softer than half the power of its grace stroke. */
+const AS_LOUD = 0.5;
+/** A stroke of a clap or a ratchet that is softer than the loudest by 6 dB does not set the time. */
+const LOUD = 0.25;
 /** The search looks at so many onsets; the fit then goes through all of them. */
 const SEARCHED = 48;
 /** Pairs of steps, s: from sixteenths at 250 bpm to quarters at 60. */
@@ -93,16 +97,32 @@ function named({ pair, share }: Grid, near: readonly { isOff: boolean }[]) {
   return { bpm: 60 / quarter, stepsPerQuarter, swingPercent: hasOff ? 100 * share : null };
 }
 
-/** Leaves out grace notes: of strokes that follow each other closely the loudest stays. */
+/** Leaves out all but one stroke of a flam, a clap or a ratchet. */
 function mainStrokes(times: readonly number[], powers: readonly number[]): number[] {
-  const kept: { time: number; power: number }[] = [];
-  times.forEach((time, i) => {
-    const power = powers[i] as number;
-    const last = kept[kept.length - 1];
-    if (last === undefined || time - last.time > ONE_HIT) kept.push({ time, power });
-    else if (power > last.power) kept[kept.length - 1] = { time, power };
-  });
-  return kept.map(({ time }) => time);
+  const kept: number[] = [];
+  for (let n = 0; n < times.length; ) {
+    const first = times[n] as number;
+    let end = n + 1;
+    while (end < times.length && (times[end] as number) - first <= ONE_HIT) end++;
+    const next = times[end] ?? Number.POSITIVE_INFINITY;
+    const isFlam = end - n === 2 && next - (times[end - 1] as number) > ONE_HIT;
+    kept.push(times[isFlam ? mainOfFlam(powers, n) : mainOf(powers, n, end)] as number);
+    n = end;
+  }
+  return kept;
+}
+
+/** Of a flam the second stroke is on the beat, as loud as it may be; of a hit and its echo the first. */
+function mainOfFlam(powers: readonly number[], first: number): number {
+  const [grace, main] = [powers[first] as number, powers[first + 1] as number];
+  return main >= AS_LOUD * grace ? first + 1 : first;
+}
+
+/** Of more strokes the first that is about as loud as any. */
+function mainOf(powers: readonly number[], from: number, to: number): number {
+  const some = powers.slice(from, to);
+  const loudest = some.reduce((most, power) => Math.max(most, power), 0);
+  return from + some.findIndex((power) => power >= LOUD * loudest);
 }
 
 /** The grid that saves the most bits. */

@@ -3,7 +3,7 @@
  *
  * Source: Recommendation ITU-R BS.1770-5, Annex 1: K-weighting, mean square in blocks of 400 ms that
  * overlap by 75 %, absolute gate at -70 LUFS, relative gate 10 LU below the mean of what passes it.
- * Every channel counts with weight 1.0, as left, right, centre and mono do.
+ * A channel counts once, as left, right, centre and mono do, unless another weight is given.
  */
 
 import { dbOfGain, gainOfDb, tanTurns } from '../../modules/dsp/math.ts';
@@ -83,6 +83,7 @@ const RELATIVE_GATE = powerOfDb(-10);
 export class LoudnessMeter {
   private readonly sampleRate: number;
   private readonly filters: readonly KFilter[];
+  private readonly weights: readonly number[];
   /** Sums of squares over the complete hops. */
   private readonly hops: number[] = [];
   private frames = 0;
@@ -91,10 +92,12 @@ export class LoudnessMeter {
   /**
    * @param sampleRate Hz, from 8000 to 384000.
    * @param channels how many.
+   * @param weights what each channel's power is multiplied with, see `speakers.ts`; 1 if left out.
    * @throws RangeError if the sample rate is outside that.
    */
-  constructor(sampleRate: number, channels: number) {
+  constructor(sampleRate: number, channels: number, weights: readonly number[] = []) {
     this.sampleRate = sampleRate;
+    this.weights = weights;
     const sections = kWeighting(sampleRate);
     this.filters = Array.from({ length: channels }, () => new KFilter(sections));
     this.hopEnd = this.startOfHop(1);
@@ -157,7 +160,7 @@ export class LoudnessMeter {
   }
 
   private sumOfHop(): number {
-    return this.filters.reduce((sum, filter) => sum + filter.sum, 0);
+    return this.filters.reduce((sum, filter, c) => sum + (this.weights[c] ?? 1) * filter.sum, 0);
   }
 
   /** The frame at which hop number `hop` starts; a hop need not be a whole number of frames. */

@@ -28,6 +28,9 @@ const FRAME = 0.085;
 const CLEAR = 0.75;
 /** A floor of this share of the power can hide a pitch. */
 const MUCH_NOISE = 0.05;
+const BEFORE_ONSET = 8;
+/** A wave of this many times what was there before is the hit's own. */
+const ABOVE = 1.1;
 /** Passes of the low-pass that leaves the fundamental, as multiples of the pitch; 0 for none. */
 const CUTOFFS = [0, 6, 3, 1.8];
 /** Cycles may differ from the period by this, octaves, in the last third. */
@@ -57,6 +60,9 @@ export class PitchMeter {
    */
   measure(samples: Float64Array, { onset, end, floor }: Stretch): Pitch {
     const last = Math.min(end, onset + Math.round(LONGEST * this.sampleRate));
+    // The onset itself is known to some samples.
+    const ahead = this.decimator.reduce(samples.subarray(0, Math.max(0, onset - BEFORE_ONSET)));
+    const before = peakOf(ahead);
     const low = this.decimator.reduce(samples.subarray(onset, last));
     const rate = this.sampleRate / this.factor;
 
@@ -68,7 +74,8 @@ export class PitchMeter {
       const power = energyOf(low) / low.length;
       return nothing(noise * noise > MUCH_NOISE * power ? 'noise-floor' : 'noise');
     }
-    const threshold = Math.max(3 * noise, 0.02 * peakOf(low));
+    // A wave that was there before, such as hum, must not be taken for this hit's.
+    const threshold = Math.max(3 * noise, ABOVE * before, 0.02 * peakOf(low));
     let most = 0;
     for (const multiple of CUTOFFS) {
       const wave = multiple === 0 ? low : smoothed(low, rate / (multiple * period.hz));

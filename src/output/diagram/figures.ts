@@ -4,6 +4,7 @@
  */
 
 import { type Cable, type JackRef, jackName, type Patch } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { type Sort, wireSorts } from './wires.ts';
 
 /** `end`: a jack outside of the figure, that a wire comes from or goes to. */
@@ -75,7 +76,7 @@ function figuresWithin(patch: Patch, part: string, sortOf: (cable: Cable) => Sor
     {
       part,
       blocks: all.map(({ modules, ...block }) =>
-        block.type === 'part' ? { ...block, kind: `part of ${modules} modules` } : block,
+        block.type === 'part' ? { ...block, kind: `part of ${counted(modules, 'module')}` } : block,
       ),
       wires,
     },

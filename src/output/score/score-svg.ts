@@ -7,6 +7,7 @@
 
 import type { Phase } from '../../engine/phases.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { fitted, LETTER_PX } from '../chart/chart-svg.ts';
 import { coordinate, line, path, rect, text } from '../chart/svg.ts';
 import { escaped } from '../markup.ts';
@@ -79,7 +80,7 @@ export function scoreSvg(score: Score): string {
     text(
       24,
       49,
-      `Score of time: ${plain(score.seconds)} s, ${score.bars.length} bars of ${score.ruler.beats} quarters; ${score.sampleRate / 1000} kHz`,
+      `Score of time: ${plain(score.seconds)} s, ${counted(score.bars.length, 'bar')} of ${counted(score.ruler.beats, 'quarter')}; ${score.sampleRate / 1000} kHz`,
       'quiet',
     ),
   ];

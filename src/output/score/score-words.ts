@@ -1,5 +1,6 @@
 /** What a score says in words, for the terminal and beneath the chart. */
 
+import { counted } from '../../patch/text/counted.ts';
 import type { Answer, Bar, Meeting, Score, ScoreSection, Standing } from './time-score.ts';
 
 /** Bars whose steps are listed for a follower. */
@@ -67,29 +68,26 @@ function standing({ name, length, atBars, clocks, resets, meets }: Standing): st
     first === undefined || last === undefined
       ? []
       : first === last
-        ? [`${name} (${length} steps) begins bar ${first.bar} at step ${places}.`]
+        ? [`${name} (${counted(length, 'step')}) begins bar ${first.bar} at step ${places}.`]
         : [
-            `${name} (${length} steps) begins bars ${first.bar} to ${last.bar} at steps ${places}${atBars.length > listed.length ? ' ...' : ''}.`,
+            `${name} (${counted(length, 'step')}) begins bars ${first.bar} to ${last.bar} at steps ${places}${atBars.length > listed.length ? ' ...' : ''}.`,
           ];
   if (clocks === undefined) return at;
   if (clocks === 0) return [...at, `${name} notices no clock.`];
-  const counted = `${name} gets ${clocks} ${clocks === 1 ? 'clock' : 'clocks'} in the song`;
+  const gets = `${name} gets ${counted(clocks, 'clock')} in the song`;
   if (resets > 0)
-    return [
-      ...at,
-      `${counted} and ${resets === 1 ? 'is reset once' : `is reset ${resets} times`}.`,
-    ];
+    return [...at, `${gets} and ${resets === 1 ? 'is reset once' : `is reset ${resets} times`}.`];
   if (meets === undefined) return at;
   return [
     ...at,
     meets.passes === 1
-      ? `${counted}, so it comes round with it.`
-      : `${counted}, so they meet again after ${meets.passes} times through it: ${bars(meets.bars)}.`,
+      ? `${gets}, so it comes round with it.`
+      : `${gets}, so they meet again after ${meets.passes} times through it: ${bars(meets.bars)}.`,
   ];
 }
 
 function meeting({ pattern, lines, length, steps, bars: count }: Meeting): string {
-  const names = lines.map((line) => `${line.channel} (${line.steps} steps)`).join(', ');
+  const names = lines.map((line) => `${line.channel} (${counted(line.steps, 'step')})`).join(', ');
   return `In pattern ${pattern} ${names} and the pattern (${length}) start together again after ${steps} steps: ${bars(count)}.`;
 }
 

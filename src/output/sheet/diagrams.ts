@@ -1,10 +1,11 @@
 /** The block diagrams of a sheet, as markup: drawn, or their places until they are. */
 
+import { counted, countedEach } from '../../patch/text/counted.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockDiagram, blockDiagramPlace } from '../diagram/block-diagram.ts';
 import type { BlockFigure } from '../diagram/figures.ts';
 import { type Place, placed } from '../diagram/layout.ts';
-import { counted, Numbering } from './markup.ts';
+import { Numbering } from './markup.ts';
 
 /** Draws figures. @param place lays each out; the usual way takes some hundred ms, or minutes. */
 export async function diagramBody(
@@ -37,7 +38,10 @@ export function diagramPlaces(figures: readonly BlockFigure[]): string {
 function captionOf({ part, blocks, wires }: BlockFigure): string {
   const modules = blocks.filter(({ type }) => type === 'module').length;
   const parts = blocks.filter(({ type }) => type === 'part').length;
-  const what = [counted(modules, 'module'), counted(parts, 'part')].filter((one) => one !== '');
+  const what = countedEach([
+    [modules, 'module'],
+    [parts, 'part'],
+  ]);
   const whole = part === '' ? 'The whole patch' : `The part ${part}`;
   const ends = blocks.some(({ type }) => type === 'end')
     ? ' Rounded ends are jacks outside it.'

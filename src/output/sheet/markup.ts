@@ -46,8 +46,3 @@ export function list(sentences: readonly string[]): string {
   if (sentences.length === 0) return '';
   return `<ul>${sentences.map((sentence) => `<li>${escaped(sentence)}</li>`).join('')}</ul>`;
 }
-
-/** `2 faults`; nothing of none. */
-export function counted(count: number, word: string): string {
-  return count === 0 ? '' : `${count} ${word}${count === 1 ? '' : 's'}`;
-}

@@ -8,6 +8,7 @@ import { countsOf } from '../../findings/check.ts';
 import type { Finding } from '../../findings/finding.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { countedEach } from '../../patch/text/counted.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockFigures } from '../diagram/figures.ts';
 import type { Place } from '../diagram/layout.ts';
@@ -18,7 +19,7 @@ import { CARE } from './care.ts';
 import { sheetCharts } from './charts.ts';
 import { diagramBody } from './diagrams.ts';
 import { type Live, type Section, type SheetDocument, sheetDocument } from './document.ts';
-import { counted, list, Numbering, scrolled } from './markup.ts';
+import { list, Numbering, scrolled } from './markup.ts';
 import { answersBody, type Body, outlineBody } from './outline.ts';
 import { type RhythmSheet, STEP_SIGNS } from './patterns.ts';
 import type { ModuleSettings, SheetSetting } from './settings.ts';
@@ -103,8 +104,12 @@ ${island('versions')}`,
 function summary(findings: readonly Finding[]): string {
   const { fault, caution, note } = countsOf(findings);
   if (findings.length === 0) return '<p>The check finds nothing wrong with this patch.</p>';
-  const counts = [counted(fault, 'fault'), counted(caution, 'caution'), counted(note, 'note')];
-  const words = counts.filter((words) => words !== '').join(', ');
+  const counts = countedEach([
+    [fault, 'fault'],
+    [caution, 'caution'],
+    [note, 'note'],
+  ]);
+  const words = counts.join(', ');
   const style = fault > 0 ? ' class="faults"' : '';
   return `<p${style}>The check finds ${words}: <a href="#findings">findings and cautions</a>.</p>`;
 }

@@ -6,6 +6,7 @@ import { contextOf } from '../../findings/context.ts';
 import type { Context, Finding } from '../../findings/finding.ts';
 import { inPercent, inVolts } from '../../findings/words.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { scoreOf } from '../score/score-of.ts';
 import { plain } from '../score/score-words.ts';
@@ -107,7 +108,9 @@ function factsOf(patch: Patch): readonly Fact[] {
   const facts: Fact[] = [
     [
       'Modules',
-      multiples === 0 ? `${modules.length}` : `${modules.length}, of them ${multiples} multiples`,
+      multiples === 0
+        ? `${modules.length}`
+        : `${modules.length}, of them ${counted(multiples, 'multiple')}`,
     ],
     [
       'Cables',

@@ -14,18 +14,24 @@ import type { Laid } from './diagram-worker.ts';
 /** Diagrams that are kept, so that one can go back and forth between as many versions. */
 const MOST_KEPT = 16;
 /** What one figure may take, ms: several times what the largest example does. */
-const LIMIT_MS = 8000;
+const LIMIT_MS = 20_000;
+/** Blocks up to which only a machine that stands still makes a figure late, and what it may take then, ms. */
+const FEW_BLOCKS = 16;
+const PATIENCE_MS = 120_000;
 
 export class DiagramThread {
   private readonly script: URL;
-  private readonly limit: number;
+  private readonly limit: number | undefined;
   private worker: Worker | undefined;
   private readonly kept = new Map<string, Promise<string>>();
   private before: Promise<unknown> = Promise.resolve();
   private isClosed = false;
 
-  /** @param script that of `diagram-worker.ts`, bundled. It is started when first needed. */
-  constructor(script: URL, limit = LIMIT_MS) {
+  /**
+   * @param script that of `diagram-worker.ts`, bundled. It is started when first needed.
+   * @param limit of every figure, ms; by its size unless given.
+   */
+  constructor(script: URL, limit?: number) {
     this.script = script;
     this.limit = limit;
   }
@@ -56,6 +62,10 @@ export class DiagramThread {
     this.end();
   }
 
+  private limitOf({ blocks }: BlockFigure): number {
+    return this.limit ?? (blocks.length <= FEW_BLOCKS ? PATIENCE_MS : LIMIT_MS);
+  }
+
   private laid(figure: BlockFigure): Promise<Laid> {
     if (this.isClosed) return Promise.resolve(undefined);
     this.worker ??= new Worker(this.script);
@@ -71,7 +81,7 @@ export class DiagramThread {
       const limit = setTimeout(() => {
         this.end();
         done(undefined);
-      }, this.limit);
+      }, this.limitOf(figure));
       worker.once('message', done);
       worker.once('error', () => {
         this.worker = undefined;

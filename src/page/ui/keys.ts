@@ -2,7 +2,7 @@
 
 import type { Worksheet } from './worksheet.ts';
 
-const TYPED = 'input:not([type=checkbox],[type=range]), select, textarea';
+const TYPED = 'input:not([type=checkbox],[type=range]), select, textarea, [role=grid] td';
 const PRESSED = 'button, a, summary, select, input:not([type=range]), textarea, audio';
 
 export function listenToKeys(sheet: Worksheet): void {
@@ -19,15 +19,15 @@ function withControl(sheet: Worksheet, event: KeyboardEvent, target: Element): v
   if (key === 's' && !event.shiftKey) {
     event.preventDefault();
     // What is typed and not yet taken is meant too.
-    if (target instanceof HTMLElement && target.matches('[data-draft]')) {
+    if (target instanceof HTMLElement && isDraft(target)) {
       target.blur();
       target.focus();
     }
-    void sheet.save();
+    if (!event.repeat) void sheet.save();
     return;
   }
   // A field being typed in has an undo of its own.
-  if (target.matches('[data-draft], form input')) return;
+  if (isDraft(target) || target.matches('form input, [type=search]')) return;
   if (key === 'z' || key === 'y') {
     event.preventDefault();
     if (key === 'y' || event.shiftKey) sheet.redo();
@@ -35,7 +35,16 @@ function withControl(sheet: Worksheet, event: KeyboardEvent, target: Element): v
   }
 }
 
+/** Whether it holds what is typed and not yet taken, be it drawn as such already or not. */
+function isDraft(target: Element): boolean {
+  if (!(target instanceof HTMLInputElement)) return false;
+  const { text = target.value } = target.dataset;
+  return target.value !== text;
+}
+
 function plain(sheet: Worksheet, event: KeyboardEvent, target: Element): void {
+  // A key that is held down is pressed once.
+  if (event.repeat) return;
   if (event.key === ' ' && !target.matches(PRESSED)) {
     event.preventDefault();
     sheet.toggle();

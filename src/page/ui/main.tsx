@@ -13,7 +13,7 @@ import { listenToKeys } from './keys.ts';
 import { Patterns } from './pattern/patterns.tsx';
 import { Score } from './pattern/score.tsx';
 import { Settings } from './settings/settings.tsx';
-import { Probe } from './strip/probe.tsx';
+import { Probe, ProbeChart } from './strip/probe.tsx';
 import { Strip } from './strip/strip.tsx';
 import { Summary } from './strip/summary.tsx';
 import { SheetContext } from './use-sheet.ts';
@@ -55,6 +55,9 @@ function mountProbe(): void {
   const place = document.createElement('div');
   diagram.before(place);
   mount(place, () => <Probe diagram={diagram} />);
+  const chart = document.createElement('div');
+  diagram.after(chart);
+  mount(chart, ProbeChart);
 }
 
 function mountIslands(components: Readonly<Record<string, ComponentType>>): void {

@@ -30,6 +30,8 @@ export class Moves {
   private flight: (Move & { readonly id: number }) | undefined;
   /** The request that was made and is yet to be heard. */
   private unheard: number | undefined;
+  /** Who waits until there is nothing on its way. */
+  private idle: (() => void)[] = [];
   /** The latest that can be heard. */
   private latestHeard: number | undefined;
 
@@ -49,6 +51,19 @@ export class Moves {
     });
   }
 
+  /** Ends once all changes are made or refused. */
+  settled(): Promise<void> {
+    return new Promise((done) => {
+      this.idle.push(done);
+      this.rest();
+    });
+  }
+
+  private rest(): void {
+    if (this.flight !== undefined || this.waiting.size > 0) return;
+    for (const done of this.idle.splice(0)) done();
+  }
+
   /** Takes the engine's answer to a request. @returns the change, if that was one of these. */
   answered(id: number, outcome: Outcome): Change | undefined {
     if (this.flight?.id !== id) return undefined;
@@ -60,6 +75,7 @@ export class Moves {
     }
     done(outcome);
     this.next();
+    this.rest();
     return change;
   }
 
@@ -78,6 +94,7 @@ export class Moves {
     this.flight?.done(undefined);
     this.flight = undefined;
     this.unheard = undefined;
+    this.rest();
   }
 
   private next(): void {

@@ -4,11 +4,13 @@ import type {
   ChartView,
   Files,
   FindingView,
+  From,
   PatchView,
   ProblemView,
   ScoreView,
 } from '../protocol.ts';
 import type { Loop } from './strip/assembly.ts';
+import type { Playable } from './strip/player.ts';
 import type { Version } from './versions/bank.ts';
 import { type History, NO_HISTORY } from './versions/history.ts';
 
@@ -22,8 +24,9 @@ export interface SheetState {
   /** What is on disk while there are edits here, and a person has not said which of both to take. */
   readonly conflict: Files | undefined;
   readonly history: History;
-  /** The last patch that could be read. */
+  /** The last patch that could be read, which is what sounds, and its texts. */
   readonly view: PatchView | undefined;
+  readonly heard: Files | undefined;
   readonly problems: readonly ProblemView[];
   /** That the engine cannot go on, or the host does not answer. */
   readonly failure: string | undefined;
@@ -34,11 +37,14 @@ export interface SheetState {
   /** Whether the host is there; a hand-out needs none. */
   readonly isConnected: boolean;
   readonly loop: Loop | undefined;
+  /** What the player has been given: the loop, or a jack of it. */
+  readonly sounding: Playable | undefined;
   readonly isPlaying: boolean;
   /** dB. */
   readonly volume: number;
   readonly isAround: boolean;
   readonly bars: number | undefined;
+  readonly from: From | undefined;
   readonly probe: string | undefined;
   readonly voice: string | undefined;
   readonly findings: readonly FindingView[] | undefined;
@@ -66,16 +72,19 @@ export function firstState(files: Files): SheetState {
     conflict: undefined,
     history: NO_HISTORY,
     view: undefined,
+    heard: undefined,
     problems: [],
     failure: undefined,
     unreadable: undefined,
     clash: undefined,
     isConnected: true,
     loop: undefined,
+    sounding: undefined,
     isPlaying: false,
     volume: FIRST_VOLUME,
     isAround: true,
     bars: undefined,
+    from: undefined,
     probe: undefined,
     voice: undefined,
     findings: undefined,

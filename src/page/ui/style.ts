@@ -33,7 +33,8 @@ h2.plain::before{content:none}
 .edits .due{border-color:var(--mark);color:var(--mark);font-weight:600}
 .desk .message{min-height:1.5em;font-weight:600}
 .save-as{display:flex;flex-wrap:wrap;gap:.4rem;align-items:center}
-.listening{border-left:4px solid var(--mark);padding-left:.7rem}
+.notices .listening{display:flex;gap:.6rem;align-items:baseline;flex-wrap:wrap}
+.notices button{padding:.05rem .5rem}
 .notices{position:absolute;top:100%;right:0;display:flex;flex-direction:column;align-items:flex-end;max-width:100%}
 .notices>*{background:var(--paper);border:1px solid var(--ink);border-top:0;padding:.15rem .7rem;font-size:.9rem;max-width:100%}
 .notices a{font-weight:600}
@@ -98,6 +99,7 @@ td .refusal{line-height:1.45;width:max-content;max-width:34rem;white-space:pre-w
 [data-island=diagram][aria-busy] svg{opacity:.35}
 .undrawn{fill:var(--quiet)}
 @media screen and (max-width:46rem){html{scroll-padding-top:9rem}
+.timed{max-width:none}
 .strip{gap:.35rem .6rem}
 .waveform{flex-basis:100%;order:-1;height:2.2rem}
 .where{display:none}
@@ -122,6 +124,8 @@ td .refusal{width:auto}
 .set .status{display:none}
 .set .typed{width:9rem}
 .set .typed.long{width:100%}}
+/* Of a screen that is low, or enlarged, two rows are enough. */
+@media screen and (min-width:30rem) and (max-width:46rem){.volume{flex:1 1 9rem;order:0}}
 @media (prefers-reduced-motion:reduce){html{scroll-behavior:auto}}
 @media print{.on-screen,.strip,.desk,.problems,.now{display:none}}
 `;

@@ -3,7 +3,7 @@
  * history, and hands the sound to the player.
  */
 
-import type { Answer, Change, Files, Host, HostEvent, State } from '../protocol.ts';
+import type { Answer, Change, Files, From, Host, HostEvent, State } from '../protocol.ts';
 import { Diagram } from './diagram/diagram.ts';
 import { EngineLink } from './engine-link.ts';
 import { baseName, download, follow, saved, unsavedTexts } from './files/saving.ts';
@@ -13,8 +13,12 @@ import { firstState, LEAST_VOLUME, type SheetState } from './sheet-state.ts';
 import { Store } from './store.ts';
 import { Listening } from './strip/listening.ts';
 import { Player } from './strip/player.ts';
+import { listeningAt } from './strip/where.ts';
 import { haveSameTexts, MOST_VERSIONS, type Version } from './versions/bank.ts';
 import { type History, noted, redone, undone } from './versions/history.ts';
+
+/** Letters of a version's name that are kept. */
+const LONGEST_NAME = 200;
 
 export class Worksheet {
   readonly store: Store<SheetState>;
@@ -32,6 +36,7 @@ export class Worksheet {
   private clipWish: number | undefined;
   /** Whether saving is to write over what others have changed, which the host then keeps as a file. */
   private isOver = false;
+  private isSaving = false;
 
   constructor(files: Files, engineSource: string, host: Host | undefined) {
     this.store = new Store(firstState(files));
@@ -112,10 +117,19 @@ export class Worksheet {
   }
 
   /**
-   * Writes the texts back to their files, or hands them out where there is no host.
+   * Writes the texts back to their files, or hands them out where there is no host. What is on its way
+   * into them is waited for; asked again meanwhile, it does so once.
    * @param overwrite even if they have changed on disk.
    */
   async save(overwrite = false): Promise<void> {
+    if (this.isSaving) return;
+    this.isSaving = true;
+    await this.moves.settled();
+    await this.write(overwrite);
+    this.isSaving = false;
+  }
+
+  private async write(overwrite: boolean): Promise<void> {
     const { files, disk, conflict } = this.now;
     if (conflict !== undefined) {
       this.say('Not saved: the file has changed on disk. Say first which texts are to go on.');
@@ -158,22 +172,23 @@ export class Worksheet {
     this.store.put({ clash: undefined });
   }
 
-  /** Writes the patch file as a new one; the page stays with the old. */
-  async saveAs(name: string): Promise<void> {
+  /** Writes the patch file as a new one; the page stays with the old. @returns why it was refused, if it was. */
+  async saveAs(name: string): Promise<Outcome> {
+    await this.moves.settled();
     const { files } = this.now;
     if (this.host === undefined) {
       this.downloadText(name);
-      return;
+      return undefined;
     }
+    if (name === baseName(files.main))
+      return `${name} is the name of this patch itself: “Save” writes to it`;
     const texts = { [files.main]: files.texts[files.main] ?? '' };
     const answer = await saved(this.host, { texts, before: {}, as: name });
-    if (answer.type !== 'saved') {
-      this.say(`Not saved: ${answer.message}`);
-      return;
-    }
+    if (answer.type !== 'saved') return answer.message;
     this.store.put({ copied: files });
     const written = answer.files.map(baseName).join(', ');
     this.say(`Saved as ${written}. This page stays with ${baseName(files.main)}.`);
+    return undefined;
   }
 
   /** Hands the patch file out. */
@@ -240,22 +255,38 @@ export class Worksheet {
 
   // What is kept.
 
-  keep(name: string): void {
-    const { files, view, loop } = this.now;
-    this.put({ name, files, view, loop: loop?.isWhole ? loop : undefined });
+  /** Keeps what sounds. @returns whether it is kept now that was not before. */
+  keep(name: string): boolean {
+    const { heard, view, loop } = this.now;
+    if (heard === undefined) {
+      this.say('There is nothing to keep: no patch has been read yet.');
+      return false;
+    }
+    return this.put({
+      name: name.slice(0, LONGEST_NAME),
+      files: heard,
+      view,
+      loop: loop?.isWhole ? loop : undefined,
+    });
   }
 
-  private put(parts: Omit<Version, 'id'>): void {
+  private put(parts: Omit<Version, 'id'>): boolean {
     const { versions } = this.now;
+    const twin = versions.find(({ files }) => haveSameTexts(files, parts.files));
+    if (twin !== undefined) {
+      this.say(`This is kept already, as ${twin.name}.`);
+      return false;
+    }
     if (versions.length >= MOST_VERSIONS) {
       this.say(`Nine versions are kept already; remove one first.`);
-      return;
+      return false;
     }
     this.versionCount += 1;
     const version = { ...parts, id: this.versionCount };
     this.store.put({ versions: [...versions, version] });
     this.say(`Kept: ${version.name}.`);
     this.listening.level();
+    return true;
   }
 
   /** Goes on with a kept version, at the same place of the loop. */
@@ -300,7 +331,13 @@ export class Worksheet {
 
   setBars(bars: number | undefined): void {
     this.store.put({ bars });
-    this.engine.ask({ type: 'length', bars });
+    this.engine.ask({ type: 'length', bars, from: this.now.from });
+  }
+
+  /** Plays from another place of the song. */
+  setFrom(from: From | undefined): void {
+    this.store.put({ from });
+    this.engine.ask({ type: 'length', bars: this.now.bars, from });
   }
 
   /** Listens at a jack, or to the mix again. */
@@ -308,7 +345,7 @@ export class Worksheet {
     this.store.put({ probe: jack });
     this.engine.ask({ type: 'probe', jack });
     if (jack === undefined) this.listening.level();
-    this.say(jack === undefined ? 'Listening to the mix.' : `Listening at ${jack}.`);
+    this.say(jack === undefined ? 'Listening to the mix.' : listeningAt(jack));
   }
 
   setVoice(voice: string | undefined): void {
@@ -334,6 +371,7 @@ export class Worksheet {
         break;
       case 'refused':
         this.moves.answered(id, answer.message);
+        if (id === this.clipWish) this.say(`There is no clip: ${answer.message}.`);
         break;
       case 'sound':
         if (id >= this.opened && this.listening.take(id, answer.sound)) this.moves.heard(id);
@@ -361,6 +399,7 @@ export class Worksheet {
         break;
       case 'failed':
         this.moves.answered(id, answer.message);
+        if (id === this.clipWish) this.say(`There is no clip: ${answer.message}.`);
         this.store.put({ failure: answer.message });
         break;
     }
@@ -376,7 +415,7 @@ export class Worksheet {
       files,
       problems,
       failure: undefined,
-      ...(view === undefined ? {} : { view }),
+      ...(view === undefined ? {} : { view, heard: files }),
       ...(isFirst ? { disk: files } : {}),
       ...(change === undefined
         ? {}

@@ -10,7 +10,7 @@ import { stemsOf } from '../../engine/stems.ts';
 import { unchanged } from '../../engine/unchanged.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
-import type { Answer, Change, Files, Request, State } from '../protocol.ts';
+import type { Answer, Change, Files, From, ProblemView, Request, State } from '../protocol.ts';
 import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
 import { loopLength, SAMPLE_RATE } from './length.ts';
@@ -18,6 +18,7 @@ import { outlineView } from './outline.ts';
 import { type Breath, chartsOf, figuresOf, findingViews, scoreViews } from './pictures.ts';
 import { type Reading, readFiles } from './reading.ts';
 import { buffersOf, LoopSound, type SoundOptions } from './sound.ts';
+import { startedAt } from './start.ts';
 import { viewOf } from './view.ts';
 
 /** What the engine needs of the place it runs in. */
@@ -51,6 +52,8 @@ export class Engine {
   private readonly kept: KeptTrees = new Map();
   /** The latest texts, right or wrong. */
   private files: Files | undefined;
+  /** What is wrong with them. */
+  private problems: readonly ProblemView[] = [];
   /** What they say, heard or not. */
   private legible: Patch | undefined;
   /** The last that were right. */
@@ -64,8 +67,10 @@ export class Engine {
   private outlined: Patch | undefined;
   private drawn: Patch | undefined;
   private drawnBars: number | undefined;
+  private drawnFrom: From | undefined;
   private checked: Patch | undefined;
   private bars: number | undefined;
+  private from: From | undefined;
   private probe: string | undefined;
   private voice: string | undefined;
   /** The latest request that wants work done. */
@@ -103,7 +108,7 @@ export class Engine {
         this.read(id, this.changed(request.change), TELL);
         break;
       case 'length':
-        this.bars = request.bars;
+        [this.bars, this.from] = [request.bars, request.from];
         this.show(id, 0);
         break;
       case 'probe':
@@ -123,13 +128,18 @@ export class Engine {
     const { files, patch } = this;
     if (files === undefined || patch === undefined)
       throw new Refused('there is no patch to change');
+    const [problem] = this.problems;
+    if (problem !== undefined)
+      throw new Refused(
+        `nothing can be moved while the file has a mistake (${problem.file}, line ${problem.line}). Mend it there, or undo here`,
+      );
     const result = changed(files, patch, change, this.kept);
     if (result.refused !== undefined) throw new Refused(result.refused);
     return result.reading;
   }
 
   private read(id: number, { files, patch, legible, problems }: Reading, delay = 0): void {
-    [this.files, this.legible] = [files, legible];
+    [this.files, this.legible, this.problems] = [files, legible, problems];
     if (patch === undefined) {
       this.answer({ type: 'state', id, state: { files, problems } });
       // No sound comes that this could delay.
@@ -144,11 +154,21 @@ export class Engine {
   private show(id: number, delay: number): void {
     const { files, patch } = this;
     if (files === undefined || patch === undefined) return;
-    const length = loopLength(withoutCountIn(patch), this.bars);
-    const state = (): State => ({ files, problems: [], view: viewOf(patch, files, length) });
+    const played = this.played(patch);
+    const length = loopLength(played, this.bars);
+    const state = (): State => ({
+      files,
+      problems: [],
+      view: viewOf(patch, files, played, length),
+    });
     this.untold = { id, state, due: this.around.now() + delay };
     if (delay === 0) this.tell();
     this.work(id);
+  }
+
+  /** The patch as it goes round: without a count-in, from where it is to begin. */
+  private played(patch: Patch): Patch {
+    return startedAt(withoutCountIn(patch), this.from);
   }
 
   private tell(): void {
@@ -189,13 +209,13 @@ export class Engine {
 
   /** Does all that a request asks for. @throws Superseded when there is a newer one. */
   private async run(id: number): Promise<void> {
-    const { around, patch, bars, voice } = this;
+    const { around, patch, bars, from, voice } = this;
     if (patch === undefined) return;
     const breathe = async (): Promise<void> => {
       await around.breathe();
       if (id !== this.wanted) throw new Superseded();
     };
-    const looped = withoutCountIn(patch);
+    const looped = this.played(patch);
     const sound = this.soundOf(looped);
     while (!sound.isWhole) {
       sound.play(around.now() + SLICE, around.now);
@@ -213,13 +233,13 @@ export class Engine {
     this.outline(id);
     await breathe();
     this.answer({ type: 'charts', id, charts: await chartsOf(sound, voice, breathe) });
-    if (this.drawn !== patch || this.drawnBars !== bars) {
+    if (this.drawn !== patch || this.drawnBars !== bars || this.drawnFrom !== from) {
       this.answer({
         type: 'score',
         id,
         ...scoreViews(looped, loopLength(looped, bars).seconds),
       });
-      [this.drawn, this.drawnBars] = [patch, bars];
+      [this.drawn, this.drawnBars, this.drawnFrom] = [patch, bars, from];
       await breathe();
     }
     if (this.checked !== patch) {
@@ -295,8 +315,9 @@ export class Engine {
   private clip(id: number): void {
     const { patch } = this;
     if (patch === undefined) throw new Refused('there is nothing to hear yet');
-    const { length } = loopLength(withoutCountIn(patch), this.bars);
-    clipOf(patch, length, this.around).then(
+    const played = this.played(patch);
+    const { length } = loopLength(played, this.bars);
+    clipOf(played, length, this.around).then(
       (wav) => this.answer({ type: 'clip', id, wav }, [wav.buffer as ArrayBuffer]),
       (error: unknown) => this.fail(id, error),
     );

@@ -24,15 +24,15 @@ import type { LoopLength } from './length.ts';
 import { SAMPLE_RATE } from './length.ts';
 import { signsOf, writtenLine } from './lines.ts';
 
-/** Describes a patch that plays for a length. */
-export function viewOf(patch: Patch, files: Files, length: LoopLength): PatchView {
+/** Describes a patch. @param played the same as it goes round, for a length. */
+export function viewOf(patch: Patch, files: Files, played: Patch, length: LoopLength): PatchView {
   const voices = stemsOf(patch).map(({ jack }) => jackName(jack));
   return {
     title: patch.title,
     modules: patch.modules.map((module) => moduleView(module, patch)),
     rhythms: rhythmViews(patch, files),
     voices,
-    loop: loopView(patch, length),
+    loop: loopView(played, length),
   };
 }
 
@@ -120,12 +120,10 @@ function rhythmViews(patch: Patch, files: Files): readonly RhythmView[] {
     const { channels, patterns, song } = rhythmSettings(settings);
     return {
       module,
-      song: song
-        .map(({ pattern, repeats }) => {
-          const title = patterns[pattern]?.name ?? '';
-          return repeats === 1 ? title : `${title} × ${repeats}`;
-        })
-        .join(', '),
+      song: song.map(({ pattern, repeats }) => {
+        const title = patterns[pattern]?.name ?? '';
+        return repeats === 1 ? title : `${title} × ${repeats}`;
+      }),
       patterns: patterns.map(({ name: pattern, stepsPerQuarter, length, lines }) => ({
         name: pattern,
         stepsPerQuarter,

@@ -1,7 +1,7 @@
 // `forehear measure`, as a command: what it prints of a clip whose measures are known, and what it says
 // of files that are none. The numbers themselves are tested in test/measure.
 
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { measureSignal } from '../../../src/measure/signal.ts';
@@ -34,6 +34,36 @@ function wav(sample: (n: number) => number): Uint8Array {
   return bytes;
 }
 
+/** The same for 5.1: a sine of 1 kHz in each channel, of such peaks, dBFS, for ten seconds. */
+function surround(levels: readonly number[]): Uint8Array {
+  const frame = 2 * levels.length;
+  const length = 10 * RATE * frame;
+  const bytes = new Uint8Array(68 + length);
+  const view = new DataView(bytes.buffer);
+  bytes.set(new TextEncoder().encode('RIFF    WAVEfmt '));
+  view.setUint32(4, bytes.length - 8, true);
+  view.setUint32(16, 40, true);
+  view.setUint16(20, 0xfffe, true);
+  view.setUint16(22, levels.length, true);
+  view.setUint32(24, RATE, true);
+  view.setUint32(28, RATE * frame, true);
+  view.setUint16(32, frame, true);
+  view.setUint16(34, 16, true);
+  view.setUint16(36, 22, true);
+  view.setUint16(38, 16, true);
+  view.setUint32(40, 0x3f, true);
+  bytes.set([1, 0, 0, 0, 0, 0, 0x10, 0, 0x80, 0, 0, 0xaa, 0, 0x38, 0x9b, 0x71], 44);
+  bytes.set(new TextEncoder().encode('data'), 60);
+  view.setUint32(64, length, true);
+  for (let n = 0; n < 10 * RATE; n++) {
+    const sine = Math.sin((2 * Math.PI * 1000 * n) / RATE);
+    levels.forEach((db, c) => {
+      view.setInt16(68 + n * frame + 2 * c, Math.round(32_767 * sine * 10 ** (db / 20)), true);
+    });
+  }
+  return bytes;
+}
+
 /** A sine of 440 Hz at half of full scale that sets in after 0.1 s and dies away with 50 ms. */
 function struck(n: number): number {
   const t = n / RATE - 0.1;
@@ -54,6 +84,48 @@ describe('measure', () => {
     expect(Math.abs(hits[0].decayTauSeconds / 0.05 - 1)).toBeLessThan(0.02);
     // Two cents.
     expect(Math.abs(1200 * Math.log2(hits[0].pitchHz / 440))).toBeLessThan(2);
+  });
+
+  it('hears the strokes of a flam where the timing says that they are', () => {
+    const folder = scratch();
+    const text = readFileSync(join(PATCHES, 'closed-hat.yaml'), 'utf8')
+      .replace('"X-x-X-x- X-xxX-x-"', '"f-x-f-x- x-xxf-f-"')
+      .replaceAll('110 ms', '35 ms');
+    writeFileSync(join(folder, 'flams.yaml'), text);
+    forehear(folder, ['render', 'flams.yaml', '-o', 'flams.wav', '--quiet']);
+    const timing = JSON.parse(forehear(folder, ['timing', 'flams.yaml', '--json']).stdout);
+    const { onsets, tempo } = JSON.parse(
+      forehear(folder, ['measure', 'flams.wav', '--json']).stdout,
+    );
+    // When the envelope notices the trigger: that is when the sound sets in.
+    const strokes: { time: number }[] = timing.events.filter(
+      ({ jack, edge }: { jack: string; edge: string }) => jack === 'shape.trigger' && edge === 'on',
+    );
+    expect(strokes.length).toBe(26);
+    expect(onsets.length).toBe(strokes.length);
+    // The aim of the measures.
+    for (const [n, { time }] of strokes.entries())
+      expect(Math.abs(onsets[n] - time)).toBeLessThan(0.001);
+    // What the patch says, as exactly as 1 ms in 6 s and in a pair of 326 ms are.
+    expect(Math.abs(tempo.bpm - 92)).toBeLessThan(0.1);
+    expect(Math.abs(tempo.swingPercent - 54)).toBeLessThan(0.4);
+    const { stdout } = forehear(folder, ['measure', 'flams.wav']);
+    expect(stdout).toContain('26 onsets');
+    expect(stdout).toContain('Strokes within 30 ms of one another');
+  });
+
+  it('weighs the channels of 5.1 as ITU-R BS.1770 does, and says so', () => {
+    const folder = scratch();
+    // EBU Tech 3341, table 1, case 6 (from memory), and an LFE channel that must not count.
+    const levels = [-28, -28, -24, -3, -30, -30];
+    writeFileSync(join(folder, 'five-one.wav'), surround(levels));
+    const { loudnessLufs } = JSON.parse(
+      forehear(folder, ['measure', 'five-one.wav', '--json']).stdout,
+    );
+    // What EBU Tech 3341 allows a meter.
+    expect(Math.abs(loudnessLufs + 23)).toBeLessThan(0.1);
+    const { stdout } = forehear(folder, ['measure', 'five-one.wav']);
+    expect(stdout).toContain('LFE not at all, back L x 1.41, back R x 1.41');
   });
 
   it('gives of a long file, which two threads work on, what one gives', async () => {

@@ -3,30 +3,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { onsetSample } from '../../../src/measure/hits/onset-time.ts';
-import { OnsetDetector } from '../../../src/measure/hits/onsets.ts';
 import { runs } from '../../runs.ts';
+import { expectOnsets, onsets, RATE } from '../detect.ts';
 import { type HitSpec, hits, noise, tone } from '../synthesis.ts';
-
-const RATE = 48000;
-
-/** Onsets in s. */
-function onsets(samples: Float64Array, rate = RATE, block = 4096): number[] {
-  const detector = new OnsetDetector(rate);
-  for (let from = 0; from < samples.length; from += block) {
-    const part = samples.subarray(from, from + block);
-    detector.add(part, part.length);
-  }
-  return detector.finish().map(({ sample }) => sample / rate);
-}
-
-/** Every expected onset is found within 1 ms, the promise, and nothing else. */
-function expectOnsets(found: readonly number[], expected: readonly number[]): void {
-  const text = `found ${found.map((t) => t.toFixed(4)).join(' ')}`;
-  expect(found.length, text).toBe(expected.length);
-  expected.forEach((time, k) => {
-    expect(Math.abs((found[k] as number) - time), text).toBeLessThan(0.001);
-  });
-}
 
 const TIMES = [0.1, 0.35, 0.6, 0.85, 1.1, 1.35, 1.6];
 const everywhere = (spec: Omit<HitSpec, 'at'>) => TIMES.map((at) => ({ at, ...spec }));
@@ -142,6 +121,13 @@ describe('onsets', () => {
 describe('no onset', () => {
   it.each(['a', 'b', 'c', 'd'])('in steady white noise (seed %s)', (seed) => {
     expect(onsets(noise(10 * RATE, 0.1, seed))).toEqual([]);
+  });
+
+  it('where a recording starts in the middle of noise', () => {
+    for (let k = 0; k < 150; k++) {
+      const samples = noise(RATE / 2, 0.01, `begun ${k}`);
+      expect(onsets(samples.map((x) => x + 0.2)), `seed ${k}`).toEqual([]);
+    }
   });
 
   it('in noise at a low sample rate', () => {

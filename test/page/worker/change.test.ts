@@ -22,7 +22,8 @@ function patchOf(files: Files): Patch {
 }
 
 function viewed(files: Files): PatchView {
-  return viewOf(patchOf(files), files, LOOP);
+  const patch = patchOf(files);
+  return viewOf(patch, files, patch, LOOP);
 }
 
 function made(files: Files, change: Change): Files {

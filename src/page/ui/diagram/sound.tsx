@@ -15,7 +15,7 @@ export function SoundCharts() {
   return (
     <>
       {voices.length > 0 && (
-        <p class="controls">
+        <p class="controls on-screen">
           <label>
             Voice{' '}
             <select

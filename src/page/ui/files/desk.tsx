@@ -1,6 +1,9 @@
 /** What is set once in a while: how much plays, where the file and the clip go, the keys. */
 
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useId, useRef, useState } from 'preact/hooks';
+import { counted } from '../../../patch/text/counted.ts';
+import type { From, RhythmView } from '../../protocol.ts';
+import type { Outcome } from '../moves.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { baseName } from './saving.ts';
 
@@ -11,7 +14,6 @@ export function Desk() {
   const isAround = useKnown('isAround');
   const bars = useKnown('bars');
   const view = useKnown('view');
-  const probe = useKnown('probe');
   const message = useKnown('message');
   return (
     <div class="desk">
@@ -28,6 +30,7 @@ export function Desk() {
           />{' '}
           Loop
         </label>
+        <Beginning />
         <label>
           Length{' '}
           <select
@@ -39,7 +42,7 @@ export function Desk() {
             <option value="">the song</option>
             {LENGTHS.map((count) => (
               <option key={count} value={count}>
-                {count === 1 ? '1 bar' : `${count} bars`}
+                {counted(count, 'bar')}
               </option>
             ))}
           </select>
@@ -52,16 +55,10 @@ export function Desk() {
           Download the file
         </button>
       </div>
-      {view?.loop.shortened && bars === undefined && (
-        <p class="quiet">The song is longer than what is kept here: its first bars play.</p>
-      )}
-      {probe !== undefined && (
-        <p class="listening">
-          Listening at <b>{probe}</b>: a tenth of its volts, steady volts taken out, turned down
-          where that is loud.{' '}
-          <button type="button" onClick={() => sheet.setProbe(undefined)}>
-            Back to the mix
-          </button>
+      {view?.loop.shortened && (
+        <p class="quiet">
+          This is longer than the minute that is kept here: its first bars play. “From” begins
+          elsewhere.
         </p>
       )}
       <Keys />
@@ -72,40 +69,121 @@ export function Desk() {
   );
 }
 
+/** Where playing begins. It is there from the first, so that nothing moves when the song is known. */
+function Beginning() {
+  const sheet = useSheet();
+  const rhythms = useKnown('view')?.rhythms ?? [];
+  const from = useKnown('from');
+  const places = rhythms.flatMap(placesOf);
+  const at = places.findIndex(({ from: one }) => JSON.stringify(one) === JSON.stringify(from));
+  const group = (type: From['type'], label: string) => (
+    <optgroup label={label}>
+      {places.map(({ from: one, words }, index) =>
+        one.type === type ? (
+          <option key={words} value={index}>
+            {words}
+          </option>
+        ) : null,
+      )}
+    </optgroup>
+  );
+  return (
+    <label title="Bars are counted from there, and what follows a clock begins with its first step.">
+      From{' '}
+      <select
+        value={at < 0 ? '' : at}
+        onChange={({ currentTarget: { value } }) =>
+          sheet.setFrom(value === '' ? undefined : places[Number(value)]?.from)
+        }
+      >
+        <option value="">the start</option>
+        {places.length > 0 && group('entry', 'with an entry of the song')}
+        {places.length > 0 && group('pattern', 'a pattern alone')}
+      </select>
+    </label>
+  );
+}
+
+interface Place {
+  readonly words: string;
+  readonly from: From;
+}
+
+function placesOf({ module, song, patterns }: RhythmView): readonly Place[] {
+  return [
+    ...song.map(
+      (words, entry): Place => ({
+        words: `${module}: entry ${entry + 1}, ${words}`,
+        from: { type: 'entry', module, entry },
+      }),
+    ),
+    ...patterns.map(
+      ({ name: pattern }): Place => ({
+        words: `${module}: ${pattern}`,
+        from: { type: 'pattern', module, pattern },
+      }),
+    ),
+  ];
+}
+
 function SaveAs() {
+  const [isOpen, setOpen] = useState(false);
+  const button = useRef<HTMLButtonElement>(null);
+  const wasOpen = useRef(false);
+  useEffect(() => {
+    // The focus is where it was before.
+    if (wasOpen.current) button.current?.focus();
+    wasOpen.current = isOpen;
+  }, [isOpen]);
+  if (isOpen) return <SaveAsForm onClose={() => setOpen(false)} />;
+  return (
+    <button ref={button} type="button" onClick={() => setOpen(true)}>
+      Save as…
+    </button>
+  );
+}
+
+/** What is refused stays as it was typed, with the reason beside it. */
+function SaveAsForm({ onClose }: { readonly onClose: () => void }) {
   const sheet = useSheet();
   const files = useKnown('files');
-  const [isOpen, setOpen] = useState(false);
+  const id = useId();
+  const [refusal, setRefusal] = useState<Outcome>();
+  const isSending = useRef(false);
   const field = useRef<HTMLInputElement>(null);
-  useEffect(() => field.current?.focus(), [isOpen]);
-  const close = (): void => setOpen(false);
-  if (!isOpen)
-    return (
-      <button type="button" onClick={() => setOpen(true)}>
-        Save as…
-      </button>
-    );
-  const send = (event: Event): void => {
+  useEffect(() => field.current?.focus(), []);
+  const send = async (event: Event): Promise<void> => {
     event.preventDefault();
-    const name = field.current?.value ?? '';
-    close();
-    void sheet.saveAs(/\.ya?ml$/i.test(name) ? name : `${name}.yaml`);
+    if (isSending.current) return;
+    isSending.current = true;
+    const name = field.current?.value.trim() ?? '';
+    const words = await sheet.saveAs(/\.ya?ml$/i.test(name) ? name : `${name}.yaml`);
+    isSending.current = false;
+    setRefusal(words);
+    if (words === undefined) onClose();
   };
   return (
-    <form class="save-as" onSubmit={send}>
+    <form class="save-as" onSubmit={(event) => void send(event)}>
       <label>
         New file{' '}
         <input
           ref={field}
           defaultValue={firstName(files.main)}
           required
-          onKeyDown={({ key }) => key === 'Escape' && close()}
+          aria-invalid={refusal !== undefined}
+          aria-describedby={refusal === undefined ? undefined : id}
+          onKeyDown={({ key }) => key === 'Escape' && onClose()}
         />
       </label>
       <button type="submit">Save</button>
-      <button type="button" onClick={close}>
+      <button type="button" onClick={onClose}>
         Cancel
       </button>
+      {refusal !== undefined && (
+        <span id={id} class="refusal" role="alert">
+          Not saved: {refusal}
+        </span>
+      )}
     </form>
   );
 }

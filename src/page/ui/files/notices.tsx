@@ -1,7 +1,8 @@
 /** What happened, shown where the hand is, wherever the sheet is scrolled to. */
 
 import { useEffect, useState } from 'preact/hooks';
-import { useKnown } from '../use-sheet.ts';
+import { listeningAt } from '../strip/where.ts';
+import { useKnown, useSheet } from '../use-sheet.ts';
 
 /** ms; the same words stay in the header. */
 const SHOWN = 6000;
@@ -10,6 +11,7 @@ export function Notices() {
   return (
     <div class="notices">
       <Alert />
+      <Probed />
       <Note />
     </div>
   );
@@ -35,14 +37,34 @@ function Alert() {
   return words === undefined ? null : <a href="#problems">{words}</a>;
 }
 
+/** That it is not the mix which sounds, and the way back. */
+function Probed() {
+  const sheet = useSheet();
+  const probe = useKnown('probe');
+  if (probe === undefined) return null;
+  return (
+    <span class="listening">
+      Listening at <b>{probe}</b>{' '}
+      <button type="button" onClick={() => sheet.setProbe(undefined)}>
+        Back to the mix
+      </button>
+    </span>
+  );
+}
+
 /** Seen only: the header's own is what is read out. */
 function Note() {
   const message = useKnown('message');
+  const probe = useKnown('probe');
   const [past, setPast] = useState<string>();
   useEffect(() => {
     setPast(undefined);
     const timer = setTimeout(() => setPast(message), SHOWN);
     return () => clearTimeout(timer);
   }, [message]);
-  return message === '' || message === past ? null : <span aria-hidden="true">{message}</span>;
+  // It stands there already, with the way back.
+  const isTold = probe !== undefined && message === listeningAt(probe);
+  return message === '' || message === past || isTold ? null : (
+    <span aria-hidden="true">{message}</span>
+  );
 }

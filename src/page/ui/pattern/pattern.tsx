@@ -17,10 +17,13 @@ export interface PatternProps {
 export function Pattern({ module, pattern }: PatternProps) {
   const sheet = useSheet();
   const { name, stepsPerQuarter, channels } = pattern;
+  // Of what is done in the grid; a line that is typed has its own.
   const [refusal, setRefusal] = useState<string>();
+  const send = (channel: string, steps: string): Promise<Outcome> =>
+    sheet.change({ type: 'steps', module, pattern: name, channel, steps });
   const write = async (channel: string, steps: string): Promise<Outcome> => {
-    const words = await sheet.change({ type: 'steps', module, pattern: name, channel, steps });
-    setRefusal(words);
+    const words = await send(channel, steps);
+    setRefusal(words === undefined ? undefined : `${channel}: ${words}`);
     return words;
   };
   const longest = largest(
@@ -48,7 +51,7 @@ export function Pattern({ module, pattern }: PatternProps) {
                 label={`${name}, ${channel}, steps as text`}
                 text={grouped(steps, stepsPerQuarter)}
                 wide
-                onSend={(text) => write(channel, text)}
+                onSend={(text) => send(channel, text)}
               />
             </div>
           ))}
@@ -72,6 +75,7 @@ interface TabProps {
 }
 
 function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps) {
+  const sheet = useSheet();
   const table = useRef<HTMLTableElement>(null);
   // Of all steps the Tab key stops at one, and the arrows go on from there.
   const [focus, setFocus] = useState<readonly [row: number, step: number]>([0, 0]);
@@ -124,7 +128,11 @@ function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps
     const to = moves[event.key];
     const sign = signOfKey(event.key);
     const isNext = event.key === ' ' || event.key === 'Enter';
-    if (to === undefined && sign === undefined && !isNext) return;
+    if (to === undefined && sign === undefined && !isNext) {
+      // Nor does a number write a step and switch to a version at once.
+      if (event.key.length === 1) sheet.say(`“${event.key}” writes no step.`);
+      return;
+    }
     event.preventDefault();
     event.stopPropagation();
     if (to !== undefined) go(to[0], to[1]);

@@ -24,7 +24,7 @@ function Rhythm({ module, song, patterns }: RhythmView) {
   return (
     <>
       <p>
-        <b>{module}</b> plays: {song}.
+        <b>{module}</b> plays: {song.join(', ')}.
       </p>
       {patterns.map((pattern) => (
         <Pattern key={pattern.name} module={module} pattern={pattern} />

@@ -47,11 +47,12 @@ export function Field({ label, text, hint, wide, onSend }: FieldProps) {
         title={hint}
         spellcheck={false}
         autocomplete="off"
+        data-text={text}
         data-draft={draft !== undefined && draft !== text ? '' : undefined}
         onInput={({ currentTarget }) => setDraft(currentTarget.value)}
         onBlur={({ currentTarget }) => void send(currentTarget)}
-        onKeyDown={({ key, currentTarget }) => {
-          if (key === 'Enter') {
+        onKeyDown={({ key, isComposing, currentTarget }) => {
+          if (key === 'Enter' && !isComposing) {
             sent.current = undefined;
             void send(currentTarget);
           }

@@ -1,5 +1,6 @@
 /** One setting: its name, its value as the file writes it, its scale or its choices, its dial. */
 
+import { useState } from 'preact/hooks';
 import type { SettingView } from '../../protocol.ts';
 import { textOf } from '../../worker/scale.ts';
 import type { Outcome } from '../moves.ts';
@@ -17,8 +18,20 @@ export function SettingRow({ module, setting, hasDials }: SettingRowProps) {
   const sheet = useSheet();
   const { name, about, text, isGiven, dial, control } = setting;
   const label = `${module} ${name}`;
+  // Of what is not typed; a field has its own.
+  const [refusal, setRefusal] = useState<Outcome>();
   const send = (value: string): Promise<Outcome> =>
     sheet.change({ type: 'setting', module, setting: name, text: value });
+  const move = async (value: string): Promise<Outcome> => {
+    const words = await send(value);
+    setRefusal(words);
+    return words;
+  };
+  const told = refusal !== undefined && (
+    <span class="refusal" role="alert">
+      Not taken: {refusal}
+    </span>
+  );
   return (
     <tr class={isGiven ? 'given' : ''}>
       <th scope="row" title={about}>
@@ -29,12 +42,17 @@ export function SettingRow({ module, setting, hasDials }: SettingRowProps) {
           <select
             value={text}
             aria-label={label}
-            onChange={({ currentTarget }) => void send(currentTarget.value)}
+            onChange={({ currentTarget }) =>
+              void move(currentTarget.value).then((words) => {
+                if (words !== undefined) currentTarget.value = text;
+              })
+            }
           >
             {control.options.map((option) => (
               <option key={option}>{option}</option>
             ))}
           </select>
+          {told}
         </td>
       ) : control.type === 'number' ? (
         <>
@@ -42,7 +60,8 @@ export function SettingRow({ module, setting, hasDials }: SettingRowProps) {
             <Field label={label} text={text} hint={hintOf(setting)} onSend={send} />
           </td>
           <td class="scale-cell">
-            <Scale label={`${label}, scale`} text={text} control={control} onSend={send} />
+            <Scale label={`${label}, scale`} text={text} control={control} onSend={move} />
+            {told}
           </td>
         </>
       ) : (

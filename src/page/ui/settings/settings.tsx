@@ -1,6 +1,7 @@
 /** Every setting of every module, module by module; on paper their values alone. */
 
 import { useState } from 'preact/hooks';
+import { counted } from '../../../patch/text/counted.ts';
 import type { ModuleView } from '../../protocol.ts';
 import { useKnown } from '../use-sheet.ts';
 import { Module } from './module.tsx';
@@ -49,7 +50,9 @@ export function Settings() {
             Close all
           </button>
           <span class="quiet" role="status">
-            {words === '' ? '' : `${found.length} of ${modules.length} modules`}
+            {words === ''
+              ? ''
+              : `${found.length} of ${counted(modules.length, 'module')} with settings`}
           </span>
         </p>
         {found.map((module) => (

@@ -9,7 +9,7 @@ import type { Store } from '../store.ts';
 import { equalGain, haveSameTexts, type Version } from '../versions/bank.ts';
 import { Assembly, type Loop } from './assembly.ts';
 import { heardVolts } from './heard-volts.ts';
-import type { Player } from './player.ts';
+import type { Playable, Player } from './player.ts';
 
 /** s of sound that must be there before a loop that is not whole takes over, and before it runs out. */
 const ENOUGH = 0.4;
@@ -64,11 +64,11 @@ export class Listening {
 
   /** A version that was kept before its sound and loudness were there gets them. */
   private complete(loop: Loop): void {
-    const { versions, files, view } = this.now;
-    if (versions.some((version) => isBare(version, files)))
+    const { versions, heard, view } = this.now;
+    if (heard !== undefined && versions.some((version) => isBare(version, heard)))
       this.store.put({
         versions: versions.map((version) =>
-          isBare(version, files) ? { ...version, loop, view } : version,
+          isBare(version, heard) ? { ...version, loop, view } : version,
         ),
       });
   }
@@ -81,13 +81,18 @@ export class Listening {
     const { frames, ready } = loop;
     if (probe !== undefined && loop.probe?.jack === probe) {
       const channels = [heardVolts(loop.probe.volts, sampleRate)];
-      this.player.take({ channels, frames, sampleRate, level: 1 });
+      this.give({ channels, frames, sampleRate, level: 1 });
       return;
     }
     const gain = isEqual ? equalGain(loop.loudnessLufs, versions) : 0;
     // Of a loop that is still being played no more is handed on than there is.
     const channels = loop.channels.map((samples) => samples.subarray(0, ready));
-    this.player.take({ channels, frames, sampleRate, level: 10 ** (gain / 20) });
+    this.give({ channels, frames, sampleRate, level: 10 ** (gain / 20) });
+  }
+
+  private give(sounding: Playable): void {
+    this.player.take(sounding);
+    this.store.put({ sounding });
   }
 }
 

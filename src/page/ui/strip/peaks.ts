@@ -25,10 +25,10 @@ export function peaksOf(
   });
 }
 
-/** The outline of a waveform as an SVG path, full scale filling the height. */
-export function outlineOf(columns: readonly Column[], height: number): string {
+/** The outline of a waveform as an SVG path, full scale filling the height. @param level a factor. */
+export function outlineOf(columns: readonly Column[], height: number, level: number): string {
   const y = (value: number): string =>
-    ((1 - Math.max(-1, Math.min(1, value))) * (height / 2)).toFixed(1);
+    ((1 - Math.max(-1, Math.min(1, value * level))) * (height / 2)).toFixed(1);
   const above = columns.map(({ high }, x) => `${x} ${y(high)}`);
   const below = columns.map(({ low }, x) => `${x} ${y(low)}`).reverse();
   return `M${[...above, ...below].join('L')}Z`;

@@ -11,7 +11,6 @@ export function Probe({ diagram }: { readonly diagram: HTMLElement }) {
   const sheet = useSheet();
   const probe = useKnown('probe');
   const drawn = useKnown('drawn');
-  const charts = useKnown('charts').filter(({ name }) => name === VOLTS);
   // Known from the first, since a list that grows moves what lies below it under the hand.
   const jacks = useMemo(() => jacksIn(diagram), [diagram, drawn]);
 
@@ -50,12 +49,22 @@ export function Probe({ diagram }: { readonly diagram: HTMLElement }) {
           never loud.
         </span>
       </p>
-      {probe !== undefined &&
-        charts.map(({ svg, caption }) => (
-          <Figure key={caption} name={`Volts at ${probe}`} caption={caption} isPassing>
-            <Drawing svg={svg} />
-          </Figure>
-        ))}
+    </div>
+  );
+}
+
+/** Its volts, under the diagram, which stays where it is. */
+export function ProbeChart() {
+  const probe = useKnown('probe');
+  const charts = useKnown('charts').filter(({ name }) => name === VOLTS);
+  if (probe === undefined) return null;
+  return (
+    <div class="on-screen">
+      {charts.map(({ svg, caption }) => (
+        <Figure key={caption} name={`Volts at ${probe}`} caption={caption} isPassing>
+          <Drawing svg={svg} />
+        </Figure>
+      ))}
     </div>
   );
 }

@@ -12,13 +12,15 @@ const HEIGHT = 48;
 export function Waveform() {
   const sheet = useSheet();
   const view = useKnown('view');
-  const loop = useKnown('loop');
+  const sounding = useKnown('sounding');
   const slider = useRef<HTMLDivElement>(null);
   const line = useRef<HTMLSpanElement>(null);
   const outline = useMemo(
     () =>
-      loop === undefined ? '' : outlineOf(peaksOf(loop.channels, loop.frames, COLUMNS), HEIGHT),
-    [loop],
+      sounding === undefined
+        ? ''
+        : outlineOf(peaksOf(sounding.channels, sounding.frames, COLUMNS), HEIGHT, sounding.level),
+    [sounding],
   );
   usePlace((share) => {
     line.current?.style.setProperty('transform', `translateX(${share * 100}%)`);

@@ -9,6 +9,11 @@ export function whereWords(share: number, { bars, frames, sampleRate }: LoopView
   return `${bar > 0 ? `bar ${bar}, ` : ''}${seconds.toFixed(2)} s`;
 }
 
+/** Where one listens that is not the mix. */
+export function listeningAt(jack: string): string {
+  return `Listening at ${jack}.`;
+}
+
 /** Shares of the loop at which its bars begin, and its end. */
 export function barShares({ bars, frames, sampleRate }: LoopView): readonly number[] {
   const starts = bars.map((time) => (time * sampleRate) / frames);

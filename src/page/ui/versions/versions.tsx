@@ -12,9 +12,10 @@ const MOST_WORDS = 6;
 export function Versions() {
   const sheet = useSheet();
   const versions = useKnown('versions');
-  const files = useKnown('files');
+  const heard = useKnown('heard');
   const isEqual = useKnown('isEqual');
-  const isSounding = (version: Version): boolean => haveSameTexts(version.files, files);
+  const isSounding = (version: Version): boolean =>
+    heard !== undefined && haveSameTexts(version.files, heard);
   return (
     <div class="on-screen">
       <h2 class="plain">Kept versions</h2>
@@ -74,7 +75,8 @@ export function Versions() {
                       <button
                         type="button"
                         aria-label={`Remove ${version.name}`}
-                        onClick={() => sheet.remove(version)}
+                        // The second of two quick clicks would meet the next row.
+                        onClick={({ detail }) => detail < 2 && sheet.remove(version)}
                       >
                         Remove
                       </button>
@@ -96,8 +98,8 @@ function KeepForm({ count }: { readonly count: number }) {
   const keep = (event: Event): void => {
     event.preventDefault();
     const { current: input } = field;
-    sheet.keep(input?.value.trim() || `version ${count + 1}`);
-    if (input !== null) input.value = '';
+    const isKept = sheet.keep(input?.value.trim() || `version ${count + 1}`);
+    if (isKept && input !== null) input.value = '';
   };
   return (
     <form class="controls" onSubmit={keep}>

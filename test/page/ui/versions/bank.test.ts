@@ -30,7 +30,7 @@ function view(decay: string, steps: string, more: readonly SettingView[] = []): 
     rhythms: [
       {
         module: 'drums',
-        song: '',
+        song: [],
         patterns: [
           { name: 'groove', stepsPerQuarter: 4, channels: [{ name: 'hat', steps, isOwn: true }] },
         ],

@@ -1,0 +1,904 @@
+/**
+ * What each control of the worksheet is for, served or handed out: how it is used, and what is then
+ * seen, heard (what the player starts) or handed out.
+ */
+
+import { readFileSync } from 'node:fs';
+import type { Download, Locator, Page } from 'playwright-core';
+import { inPage } from './browser.ts';
+import { PATIENCE, type Row, seen } from './controls.ts';
+
+export interface Sheet {
+  readonly page: Page;
+  /** Base name of the patch file. */
+  readonly file: string;
+  /** The clip that the command line writes of the same patch, looped. */
+  readonly clip: Uint8Array;
+  /** Text of a file beside the patch; undefined where there is none, or no host. */
+  readonly onDisk?: (name: string) => string | undefined;
+}
+
+/** Hostile and huge texts, that no field takes for more than text. */
+export const HOSTILE_TEXTS: readonly string[] = [
+  '<img src=x onerror="globalThis.hit=1">',
+  '"]}\n- x: {{hit}} %s \\ [ * (',
+  '\u202E\u0007\u001B[31m',
+  '1e999',
+  'x'.repeat(100_000),
+];
+
+/** What is no name for a file beside the patch. */
+const NO_NAMES = ['../../x.yaml', '/tmp/x.yaml', '.hidden', 'a\u0007b', 'x'.repeat(10_000)];
+
+const message = (page: Page): Promise<string> =>
+  page
+    .locator('.desk .message')
+    .textContent()
+    .then((text) => text?.trim() ?? '');
+
+const decay = (page: Page): Locator => page.getByLabel('shape decay', { exact: true });
+const saveButton = (page: Page): Locator => page.locator('.edits button').last();
+
+/** Waits until what was asked for is played whole. */
+export async function heard(page: Page): Promise<void> {
+  await seen(
+    'the whole sound',
+    () => inPage<[number, number]>(page, '[watch.asked, watch.wholeFor]'),
+    ([asked, whole]) => asked === whole,
+  );
+}
+
+const starts = (page: Page): Promise<number> => inPage(page, 'watch.starts.length');
+const undo = async (page: Page): Promise<void> => {
+  await page.getByRole('button', { name: 'Undo' }).click();
+};
+
+async function handedOut(page: Page, press: () => Promise<unknown>): Promise<Download> {
+  const [download] = await Promise.all([
+    page.waitForEvent('download', { timeout: PATIENCE }),
+    press(),
+  ]);
+  return download;
+}
+
+async function fits(what: string, is: unknown, should: unknown): Promise<void> {
+  await seen(
+    `${what} ${JSON.stringify(should)}`,
+    () => is,
+    (value) => value === should,
+  );
+}
+
+/** Makes an edit, so that there is something to undo and to save. */
+async function edit(page: Page): Promise<string> {
+  const before = await decay(page).inputValue();
+  const value = before === '123 ms' ? '124 ms' : '123 ms';
+  await decay(page).fill(value);
+  await decay(page).press('Enter');
+  await seen(
+    `shape decay at ${value}`,
+    () => decay(page).inputValue(),
+    (now) => now === value,
+  );
+  await seen(
+    'unsaved edits',
+    () => saveButton(page).textContent(),
+    (text) => /\*/.test(text ?? ''),
+  );
+  return before;
+}
+
+/** The rows. The modules of the patch are open, or the walk will open them. */
+export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] {
+  const base = file.replace(/\.yaml$/, '');
+  const isServed = onDisk !== undefined;
+  const text = (locator: Locator): Promise<string> =>
+    locator.textContent().then((words) => words ?? '');
+  const ticked: Row['press'] = async (at) => {
+    await at.click();
+    await fits('a tick', await at.isChecked(), true);
+  };
+  const link =
+    (place: string): Row['press'] =>
+    async (at) => {
+      await at.focus();
+      await page.keyboard.press('Enter');
+      await seen(
+        `${place} in view`,
+        () =>
+          inPage<number>(page, `document.querySelector('${place}').getBoundingClientRect().top`),
+        (top) => top >= -1 && top < (page.viewportSize()?.height ?? 0),
+      );
+    };
+  const pattern = (at: Locator): Locator => at.locator('xpath=ancestor::*[@class="pattern"]');
+
+  return [
+    // The strip.
+    {
+      role: 'button',
+      name: /^(Play|Stop)$/,
+      press: async () => {
+        const button = page.locator('.strip .play');
+        const before = await starts(page);
+        await button.click();
+        await seen(
+          'Stop',
+          () => text(button),
+          (now) => now === 'Stop',
+        );
+        await seen(
+          'a start',
+          () => starts(page),
+          (now) => now > before,
+        );
+        await button.click();
+        await seen(
+          'Play',
+          () => text(button),
+          (now) => now === 'Play',
+        );
+        // Twice in quick succession: as before.
+        await button.dblclick();
+        await seen(
+          'Play',
+          () => text(button),
+          (now) => now === 'Play',
+        );
+      },
+    },
+    {
+      role: 'slider',
+      name: /^Place in the loop$/,
+      press: async (at) => {
+        const place = (): Promise<number> => at.getAttribute('aria-valuenow').then(Number);
+        await at.press('Home');
+        await seen('the start', place, (now) => now === 0);
+        await at.press('ArrowRight');
+        await seen('a place further on', place, (now) => now > 0);
+        await at.press('PageUp');
+        await at.press('Home');
+        const { width, height } = (await at.boundingBox()) ?? { width: 0, height: 0 };
+        await at.click({ position: { x: width / 2, y: height / 2 } });
+        await seen('the middle', place, (now) => Math.abs(now - 0.5) < 0.01);
+        await at.press('Home');
+      },
+    },
+    {
+      role: 'slider',
+      name: /^Volume$/,
+      press: async (at) => {
+        await at.press('Home');
+        await seen(
+          'silence',
+          () => at.getAttribute('aria-valuetext'),
+          (now) => now === 'silent',
+        );
+        await at.press('ArrowRight');
+        await seen(
+          '-59 dB',
+          () => at.getAttribute('aria-valuetext'),
+          (now) => now === '−59 dB',
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: /^Undo$/,
+      reveals: true,
+      press: async (at) => {
+        const before = await edit(page);
+        await at.click();
+        await seen(
+          'the value before',
+          () => decay(page).inputValue(),
+          (now) => now === before,
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: /^Redo$/,
+      press: async (at) => {
+        const before = await edit(page);
+        const after = await decay(page).inputValue();
+        await undo(page);
+        await seen(
+          'the value before',
+          () => decay(page).inputValue(),
+          (now) => now === before,
+        );
+        await at.click();
+        await seen(
+          'the value again',
+          () => decay(page).inputValue(),
+          (now) => now === after,
+        );
+        await undo(page);
+      },
+    },
+    {
+      role: 'button',
+      name: /^Saved?( \*.*)?$/,
+      press: async (at, { name }) => {
+        if (name === 'Saved') {
+          await at.click();
+          await seen(
+            'nothing to save',
+            () => message(page),
+            (now) => /nothing to save/.test(now),
+          );
+          return;
+        }
+        // The form's own, or what is due in the strip.
+        if (name === 'Save') {
+          await savesAs(page, isServed, onDisk);
+          return;
+        }
+        await edit(page);
+        if (isServed) {
+          // Twice in quick succession: saved, and no conflict with oneself.
+          await saveButton(page).dblclick();
+          await seen(
+            'Saved',
+            () => text(saveButton(page)),
+            (now) => now === 'Saved',
+          );
+          await fits('a conflict', await page.getByText('Not saved').count(), 0);
+          await fits('the disk', onDisk(file)?.includes(await decay(page).inputValue()), true);
+        } else {
+          const download = await handedOut(page, () => saveButton(page).click());
+          await fits('a name', download.suggestedFilename(), file);
+          await seen(
+            'Saved',
+            () => text(saveButton(page)),
+            (now) => now === 'Saved',
+          );
+        }
+      },
+    },
+    // The desk.
+    {
+      role: 'checkbox',
+      name: /^Loop$/,
+      press: async (at) => {
+        await at.click();
+        await fits('Loop', await at.isChecked(), false);
+        // It ends by itself, from its last bar on.
+        await page.getByRole('slider', { name: 'Place in the loop' }).press('End');
+        await page.locator('.strip .play').click();
+        await page.getByRole('slider', { name: 'Place in the loop' }).press('ArrowRight');
+        await page.getByRole('slider', { name: 'Place in the loop' }).press('ArrowRight');
+        await page.getByRole('slider', { name: 'Place in the loop' }).press('ArrowRight');
+        await seen(
+          'its end',
+          () => text(page.locator('.strip .play')),
+          (now) => now === 'Play',
+        );
+        await at.click();
+      },
+    },
+    {
+      role: 'combobox',
+      name: /^Length$/,
+      press: async (at) => {
+        for (const option of await at.locator('option').allTextContents()) {
+          const frames = () => inPage<number>(page, 'watch.sounds.at(-1).frames');
+          await at.selectOption({ label: option });
+          await heard(page);
+          await fits('the length chosen', await at.locator('option:checked').textContent(), option);
+          await fits('sound of some length', (await frames()) > 0, true);
+        }
+        await at.selectOption({ index: 0 });
+        await heard(page);
+      },
+    },
+    {
+      role: 'combobox',
+      name: /^From$/,
+      press: async (at) => {
+        const options = await at.locator('option').allTextContents();
+        await fits('places', options.length > 1, true);
+        for (const option of options) {
+          await at.selectOption({ label: option });
+          await heard(page);
+          await fits('the place chosen', await at.locator('option:checked').textContent(), option);
+        }
+        await at.selectOption({ index: 0 });
+        await heard(page);
+      },
+    },
+    {
+      role: 'button',
+      name: /^Clip as WAV$/,
+      press: async (at) => {
+        await heard(page);
+        const download = await handedOut(page, () => at.dblclick());
+        await fits('a name', download.suggestedFilename(), `${base}.wav`);
+        const bytes = readFileSync(await download.path());
+        await fits('the bytes of the command line', bytes.equals(clip), true);
+        await seen(
+          'its message',
+          () => message(page),
+          (now) => now.endsWith(`${base}.wav.`),
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: /^Save as…$/,
+      reveals: true,
+      press: async (at) => {
+        await at.click();
+        const field = page.getByLabel('New file');
+        await seen('the field in focus', () => isFocused(field), Boolean);
+      },
+    },
+    {
+      role: 'textbox',
+      name: /^New file$/,
+      press: async (at) => {
+        await openForm(page);
+        if (isServed)
+          for (const bad of NO_NAMES) {
+            await at.fill(bad);
+            await at.press('Enter');
+            // What is refused stays, with the reason beside it.
+            await seen(
+              'a refusal',
+              () => page.locator('.save-as .refusal').count(),
+              (now) => now === 1,
+            );
+            await seen(
+              'the form',
+              () => at.count(),
+              (now) => now === 1,
+            );
+          }
+        await at.fill('');
+        await at.press('Enter');
+        await fits('the form', await at.count(), 1);
+        await at.press('Escape');
+        await seen(
+          'no form',
+          () => at.count(),
+          (now) => now === 0,
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: /^Cancel$/,
+      press: async (at) => {
+        await openForm(page);
+        await at.click();
+        await seen(
+          'no form',
+          () => page.getByLabel('New file').count(),
+          (now) => now === 0,
+        );
+        await seen(
+          'the focus where it was',
+          () => isFocused(page.getByRole('button', { name: 'Save as…' })),
+          Boolean,
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: /^Download the file$/,
+      press: async (at) => {
+        const download = await handedOut(page, () => at.click());
+        await fits('a name', download.suggestedFilename(), file);
+        const words = readFileSync(await download.path(), 'utf8');
+        await fits('the text', words.includes('kind: rhythm'), true);
+      },
+    },
+    {
+      role: 'checkbox',
+      name: /^Keys:?$/,
+      press: async (at) => {
+        const button = page.locator('.strip .play');
+        await at.click();
+        await page.locator('h1').click();
+        await page.keyboard.press('Space');
+        await fits('what Space does without', await text(button), 'Play');
+        await at.click();
+        await page.locator('h1').click();
+        await page.keyboard.press('Space');
+        await seen(
+          'what Space does',
+          () => text(button),
+          (now) => now === 'Stop',
+        );
+        await page.keyboard.press('Space');
+        await seen(
+          'what Space does',
+          () => text(button),
+          (now) => now === 'Play',
+        );
+      },
+    },
+    // Versions.
+    {
+      role: 'textbox',
+      name: /^Name$/,
+      press: async (at) => {
+        await at.fill('mine');
+        await at.press('Enter');
+        const row = page.locator('.bank tbody th', { hasText: 'mine' });
+        await seen(
+          'the version',
+          () => row.count(),
+          (now) => now === 1,
+        );
+        await fits('the field', await at.inputValue(), '');
+        // Keys are letters here.
+        await at.pressSequentially('1 x');
+        await fits('what is typed', await at.inputValue(), '1 x');
+        await at.fill('');
+      },
+    },
+    {
+      role: 'button',
+      name: /^Keep what sounds now$/,
+      press: async (at) => {
+        const rows = page.locator('.bank tbody tr');
+        await edit(page);
+        const before = await rows.count();
+        // A twin is not kept: twice in quick succession is once.
+        await at.dblclick();
+        await seen(
+          'a version more',
+          () => rows.count(),
+          (now) => now === before + 1,
+        );
+        await seen(
+          'a refusal',
+          () => message(page),
+          (now) => /kept already/.test(now),
+        );
+        await seen(
+          'one that sounds',
+          () => page.locator('.bank [aria-current]').count(),
+          (now) => now === 1,
+        );
+        await undo(page);
+      },
+    },
+    {
+      role: 'checkbox',
+      name: /^Equally loud/,
+      press: async (at) => {
+        await at.click();
+        const head = page.locator('.bank th', { hasText: 'turned by' });
+        await seen(
+          'a column',
+          () => head.count(),
+          (now) => now === 1,
+        );
+        await at.click();
+        await seen(
+          'no column',
+          () => head.count(),
+          (now) => now === 0,
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: /^Hear .+/,
+      press: async (at) => {
+        await at.click();
+        await seen(
+          'its mark',
+          () => at.getAttribute('aria-pressed'),
+          (now) => now === 'true',
+        );
+        await at.dblclick();
+        await fits('its mark', await at.getAttribute('aria-pressed'), 'true');
+      },
+    },
+    {
+      role: 'button',
+      name: /^Remove .+/,
+      press: async (at, { name }) => {
+        const rows = page.locator('.bank tbody tr');
+        if ((await at.count()) === 0) return;
+        const before = await rows.count();
+        // The next one comes under the hand; it stays.
+        await at.dblclick();
+        await seen(
+          'its end',
+          () => at.count(),
+          (now) => now === 0,
+        );
+        await fits(`rows after ${name}`, await rows.count(), before - 1);
+      },
+    },
+    // The diagram.
+    {
+      role: 'combobox',
+      name: /^Listen at$/,
+      reveals: true,
+      press: async (at) => {
+        const outline = () =>
+          page
+            .locator('.waveform .outline')
+            .getAttribute('d')
+            .then((d) => d ?? '');
+        const mix = await outline();
+        for (const jack of (await at.locator('option').allTextContents()).slice(1, 4)) {
+          await at.selectOption({ label: jack });
+          await page.getByText(`Listening at ${jack}`).first().waitFor();
+          await heard(page);
+        }
+        await at.selectOption({ label: 'shape.out' });
+        await heard(page);
+        await seen('what sounds in the strip', outline, (now) => now !== mix);
+        await at.selectOption({ index: 0 });
+        await seen('the mix in the strip', outline, (now) => now === mix);
+        // So that there is a way back.
+        await at.selectOption({ label: 'shape.out' });
+        await page.getByRole('button', { name: 'Back to the mix' }).waitFor();
+      },
+    },
+    {
+      role: 'button',
+      name: /^Back to the mix$/,
+      press: async (at) => {
+        await page.getByLabel('Listen at').selectOption('shape.out');
+        await at.click();
+        await seen(
+          'the mix',
+          () => page.getByLabel('Listen at').inputValue(),
+          (now) => now === '',
+        );
+      },
+    },
+    // Cables and settings.
+    { role: 'checkbox', name: /: (plugged|set)$/, press: ticked },
+    {
+      role: 'searchbox',
+      name: /^Find$/,
+      press: async (at) => {
+        const modules = page.locator('.module');
+        const all = await modules.count();
+        const words = page.getByRole('status').filter({ hasText: / of / });
+        await at.fill('hiss noise');
+        await seen(
+          'one module',
+          () => modules.count(),
+          (now) => now === 1,
+        );
+        await seen(
+          'the count',
+          () => text(words),
+          (now) => now.includes(`1 of ${all} `),
+        );
+        // Its own undo, and no step back of the patch.
+        const before = await saveButton(page).textContent();
+        await at.press('Control+z');
+        await fits('the patch', await saveButton(page).textContent(), before);
+        for (const odd of HOSTILE_TEXTS) {
+          await at.fill(odd);
+          await seen(
+            'nothing found',
+            () => modules.count(),
+            (now) => now === 0,
+          );
+        }
+        await at.fill('');
+        await seen(
+          'all',
+          () => modules.count(),
+          (now) => now === all,
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: /^Open all$/,
+      press: async (at) => {
+        await at.click();
+        await seen(
+          'all open',
+          () => page.locator('.module:not([open])').count(),
+          (now) => now === 0,
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: /^Close all$/,
+      press: async (at) => {
+        await at.click();
+        await seen(
+          'all shut',
+          () => page.locator('.module[open]').count(),
+          (now) => now === 0,
+        );
+        await page.getByRole('button', { name: 'Open all' }).click();
+        await decay(page).waitFor();
+      },
+    },
+    {
+      role: 'DisclosureTriangle',
+      name: /^Type the lines of /,
+      reveals: true,
+      press: async (at) => {
+        await at.click();
+        await at.locator('xpath=..').getByRole('textbox').first().waitFor();
+      },
+    },
+    {
+      role: 'DisclosureTriangle',
+      name: /./,
+      press: async (at) => {
+        const details = at.locator('xpath=..');
+        const isOpen = async () => (await details.getAttribute('open')) !== null;
+        const before = await isOpen();
+        await at.click();
+        await seen('another state', isOpen, (now) => now !== before);
+        if (before) await at.click();
+      },
+    },
+    {
+      role: 'textbox',
+      name: /steps as text$/,
+      press: async (at) => {
+        const before = await at.inputValue();
+        for (const bad of ['xyz', '', 'x'.repeat(5_000)]) {
+          await at.fill(bad);
+          await at.press('Enter');
+          await seen(
+            'a refusal',
+            () => at.getAttribute('aria-invalid'),
+            (now) => now === 'true',
+          );
+          // At this field, and at none besides.
+          await fits('one refusal', await page.locator('.refusal:visible').count(), 1);
+          await at.press('Escape');
+          await seen(
+            'the line',
+            () => at.inputValue(),
+            (now) => now === before,
+          );
+        }
+        const after = before.replace(/[^-]|-/, (sign) => (sign === 'X' ? 'x' : 'X'));
+        await at.fill(after);
+        await at.press('Enter');
+        await seen(
+          'the new line',
+          () => at.inputValue(),
+          (now) => now === after,
+        );
+        const first = pattern(at).locator('.tab tbody tr td').first();
+        await seen(
+          'a cell',
+          () => first.count(),
+          (now) => now === 1,
+        );
+        await undo(page);
+        await seen(
+          'the line',
+          () => at.inputValue(),
+          (now) => now === before,
+        );
+      },
+    },
+    {
+      role: 'textbox',
+      name: /./,
+      press: async (at, { name }) => {
+        const before = await at.inputValue();
+        await at.fill('80 parsecs');
+        await at.press('Enter');
+        const refusal = page.locator('.refusal:visible');
+        await seen(
+          'a refusal',
+          () => refusal.allTextContents(),
+          ([now]) => /^Not taken: ./.test(now ?? ''),
+        );
+        await fits('one refusal', await refusal.count(), 1);
+        await at.press('Escape');
+        await seen(
+          'the value',
+          () => at.inputValue(),
+          (now) => now === before,
+        );
+        await seen(
+          'no refusal',
+          () => refusal.count(),
+          (now) => now === 0,
+        );
+        const scale = page.getByLabel(`${name}, scale`, { exact: true });
+        if ((await scale.count()) === 1) await beside(scale, at);
+        else {
+          const value = TYPED[name];
+          if (value === undefined) throw new Error('there is nothing to type');
+          await at.fill(value);
+          await at.press('Enter');
+          await seen(
+            value,
+            () => at.inputValue(),
+            (now) => now === value,
+          );
+        }
+        await seen(
+          'an edit',
+          () => text(saveButton(page)),
+          (now) => /\*/.test(now),
+        );
+        await at.fill(before);
+        await at.press('Enter');
+        await seen(
+          'the value',
+          () => at.inputValue(),
+          (now) => now === before,
+        );
+      },
+    },
+    {
+      role: 'slider',
+      name: /, scale$/,
+      press: async (at, { name }) => {
+        const field = page.getByLabel(name.replace(/, scale$/, ''), { exact: true });
+        const sounds = await inPage<number>(page, 'watch.sounds.length');
+        const after = await beside(at, field);
+        await fits('what is read out', await at.getAttribute('aria-valuetext'), after);
+        await seen(
+          'a sound',
+          () => inPage<number>(page, 'watch.sounds.length'),
+          (now) => now > sounds,
+        );
+        await undo(page);
+        // What was moved just before goes with it.
+        await seen(
+          'the value before',
+          () => field.inputValue(),
+          (now) => now !== after,
+        );
+      },
+    },
+    {
+      role: 'combobox',
+      name: /^(?!Voice$)./,
+      press: async (at) => {
+        const before = await at.inputValue();
+        for (const option of await at.locator('option').allTextContents()) {
+          if (option === before) continue;
+          await at.selectOption(option);
+          await seen(
+            'the choice or a refusal',
+            async () =>
+              [await at.inputValue(), await page.locator('.refusal:visible').count()] as const,
+            ([value, refusals]) => value === option || refusals > 0,
+          );
+        }
+        if ((await at.inputValue()) !== before) await at.selectOption(before);
+        await seen(
+          'the value',
+          () => at.inputValue(),
+          (now) => now === before,
+        );
+      },
+    },
+    // The score.
+    {
+      role: 'gridcell',
+      name: /, beat \d+, step \d+: /,
+      press: async (_, { name }) => {
+        const cell = page.locator(`.tab td[aria-label^="${name.replace(/:.*/, ':')}"]`).first();
+        const before = await text(cell);
+        await cell.click();
+        await seen(
+          'another sign',
+          () => text(cell),
+          (now) => now !== before,
+        );
+        // Keys that write no sign do nothing, and switch to no version.
+        await cell.press('1');
+        await cell.press('9');
+        await cell.press(before);
+        await seen(
+          'the sign',
+          () => text(cell),
+          (now) => now === before,
+        );
+      },
+    },
+    {
+      role: 'combobox',
+      name: /^Voice$/,
+      press: async (at) => {
+        const chart = page.locator('[data-island=sound] figure svg').first();
+        const before = await chart.evaluate((svg) => String(svg));
+        void before;
+        for (const option of await at.locator('option').allTextContents()) {
+          await at.selectOption({ label: option });
+          await seen(
+            'a chart',
+            () => chart.count(),
+            (now) => now === 1,
+          );
+        }
+        await at.selectOption({ index: 0 });
+      },
+    },
+    { role: 'link', name: /^To the cable list$/, press: link('#cables') },
+    { role: 'link', name: /^findings and cautions$/, press: link('#findings') },
+    { role: 'link', name: /^their licences$/, press: link('#licences') },
+    {
+      role: 'group',
+      name: /./,
+      press: async (at) => {
+        await at.focus();
+        await fits('a focus', await isFocused(at), true);
+      },
+    },
+  ];
+}
+
+/** What to type where no scale says it. */
+const TYPED: Readonly<Record<string, string>> = {
+  'drums gate': '9 ms',
+  'drums clock': '2 per quarter',
+};
+
+/** Moves a scale by a key. @returns the value that its field then has. */
+async function beside(scale: Locator, field: Locator): Promise<string> {
+  const before = await field.inputValue();
+  const at = Number(await scale.inputValue());
+  await scale.press(at < 0.9 ? 'ArrowUp' : 'ArrowDown');
+  await seen(
+    'another value',
+    () => field.inputValue(),
+    (now) => now !== before,
+  );
+  return field.inputValue();
+}
+
+async function openForm(page: Page): Promise<void> {
+  const field = page.getByLabel('New file');
+  if ((await field.count()) === 0) await page.getByRole('button', { name: 'Save as…' }).click();
+  await field.waitFor();
+}
+
+async function savesAs(page: Page, isServed: boolean, onDisk: Sheet['onDisk']): Promise<void> {
+  await openForm(page);
+  const field = page.getByLabel('New file');
+  const save = page.locator('.save-as [type=submit]');
+  await field.fill('another');
+  if (!isServed) {
+    const download = await handedOut(page, () => save.click());
+    await fits('a name', download.suggestedFilename(), 'another.yaml');
+  } else {
+    await save.dblclick();
+    await seen(
+      'the message',
+      () => message(page),
+      (now) => /^Saved as another\.yaml/.test(now),
+    );
+    await fits('the file', onDisk?.('another.yaml')?.includes('kind: rhythm'), true);
+    // A name that is taken is refused, and the form stays.
+    await openForm(page);
+    await field.fill('another');
+    await save.click();
+    await seen(
+      'a refusal',
+      () => page.locator('.save-as .refusal').count(),
+      (now) => now === 1,
+    );
+    await fits('what was typed', await field.inputValue(), 'another');
+    await field.press('Escape');
+  }
+  await seen(
+    'no form',
+    () => field.count(),
+    (now) => now === 0,
+  );
+}
+
+function isFocused(at: Locator): Promise<boolean> {
+  return at.evaluate((element) => element.matches(':focus'));
+}

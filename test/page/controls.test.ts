@@ -1,0 +1,146 @@
+// Every control of the four pages as they are built and shipped, pressed in a real browser.
+
+import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { forehear } from '../cli/run.ts';
+import { folderWith, handOut, inPage, launched, listening, visit } from './browser.ts';
+import { Controls } from './controls.ts';
+import { comparisonTable } from './controls-comparison.ts';
+import { heard, sheetTable } from './controls-sheet.ts';
+
+const NAME = 'closed-hat';
+const FILE = `${NAME}.yaml`;
+/** So tall that all is laid out, and thus in the tree. */
+const TALL = { viewport: { width: 1280, height: 6000 } };
+
+let browser: Browser;
+const ends: (() => void)[] = [];
+
+beforeAll(async () => {
+  browser = await launched();
+});
+afterEach(async () => {
+  await Promise.all(browser.contexts().map((context) => context.close()));
+  for (const end of ends.splice(0)) end();
+});
+afterAll(() => browser?.close());
+
+/** The example with a slip, so that there is something to find. */
+function folder(): string {
+  const made = folderWith(NAME);
+  const path = join(made, FILE);
+  const text = readFileSync(path, 'utf8');
+  writeFileSync(path, text.replace(/release: [\d.]+ ms/, 'release: 20 ms'));
+  return made;
+}
+
+/** Runs the command. */
+function ran(place: string, ...args: string[]): void {
+  const { status, stderr } = forehear(place, args);
+  expect(status, stderr).toBe(0);
+}
+
+function clipOf(place: string): Uint8Array {
+  ran(place, 'render', FILE, '--loop', '-o', 'clip.wav');
+  return readFileSync(join(place, 'clip.wav'));
+}
+
+interface Served {
+  readonly page: Page;
+  readonly complaints: string[];
+  readonly onDisk: (name: string) => string | undefined;
+}
+
+async function served(place: string, options: BrowserContextOptions): Promise<Served> {
+  const { url, process } = await listening(place, NAME);
+  ends.push(() => process.kill('SIGINT'));
+  const { page, complaints } = await visit(browser, url, options);
+  await ready(page);
+  const onDisk = (name: string): string | undefined => {
+    const path = join(place, name);
+    return existsSync(path) ? readFileSync(path, 'utf8') : undefined;
+  };
+  return { page, complaints, onDisk };
+}
+
+async function ready(page: Page): Promise<void> {
+  await page.waitForFunction('watch.isChecked');
+  await page.locator('[data-jack]').first().waitFor();
+  await heard(page);
+  await page.getByRole('button', { name: 'Open all' }).click();
+  // What came before counts for nothing.
+  await inPage(page, 'watch.starts.length = 0');
+}
+
+describe('every control does what it says', () => {
+  it('of the worksheet that is served', async () => {
+    const place = folder();
+    const { page, complaints, onDisk } = await served(place, TALL);
+    const table = sheetTable({ page, file: FILE, clip: clipOf(place), onDisk });
+    expect(await new Controls(page).press(table)).toEqual([]);
+    // The browser writes down each refusal of a name for a new file.
+    expect(complaints.filter((one) => !one.includes('status of 422'))).toEqual([]);
+  });
+
+  it.each([
+    ['on a phone', { viewport: { width: 390, height: 844 } }],
+    ['at 200 %', { viewport: { width: 640, height: 400 }, deviceScaleFactor: 2 }],
+  ])('of the worksheet %s', async (_, options) => {
+    const place = folder();
+    const { page, onDisk } = await served(place, options);
+    const table = sheetTable({ page, file: FILE, clip: clipOf(place), onDisk });
+    expect(await new Controls(page).press(table, true)).toEqual([]);
+  });
+
+  it('of the hand-out, opened from its file', async () => {
+    const place = folder();
+    const { page, complaints, requests } = await visit(browser, handOut(place, NAME), TALL);
+    await ready(page);
+    const table = sheetTable({ page, file: FILE, clip: clipOf(place) });
+    expect(await new Controls(page).press(table, true)).toEqual([]);
+    expect(complaints).toEqual([]);
+    expect(requests).toEqual([]);
+  });
+
+  it('of the comparison, opened from its file', async () => {
+    const place = folder();
+    ran(place, 'compare', FILE, '--vary', 'shape.decay=20ms,60ms,200ms', '-o', 'compared');
+    const path = join(place, 'compared', 'compare.html');
+    const names = ['20 ms', '60 ms', '200 ms'].map((value) => `shape.decay ${value}`);
+    const { page, complaints } = await visit(browser, String(pathToFileURL(path)), {}, '#play');
+    expect(await new Controls(page).press(comparisonTable(page, names))).toEqual([]);
+    expect(complaints).toEqual([]);
+  });
+
+  it('of the lesson: its links lead to what can be heard and seen', async () => {
+    const place = folder();
+    ran(place, 'lesson', FILE, '-o', 'taught');
+    const taught = join(place, 'taught');
+    const [page = ''] = readdirSync(taught).filter((name) => name.endsWith('.md'));
+    const words = readFileSync(join(taught, page), 'utf8');
+    const links = [...words.matchAll(/\]\(([^)]+)\)/g)].map(([, to]) => to ?? '');
+    expect(links.length).toBeGreaterThan(8);
+    // All that lies there but the page itself and what is hidden.
+    const there = readdirSync(taught).filter((name) => !/^\.|\.md$/.test(name));
+    expect(links.toSorted()).toEqual(expect.arrayContaining(there));
+    // What is linked to, as a browser opens it.
+    writeFileSync(
+      join(taught, 'all.html'),
+      links
+        .map((to) => (to.endsWith('.wav') ? `<audio src="${to}"></audio>` : `<img src="${to}">`))
+        .join(''),
+    );
+    const { page: opened } = await visit(
+      browser,
+      String(pathToFileURL(join(taught, 'all.html'))),
+      {},
+      'body',
+    );
+    const empty = `[...document.querySelectorAll('audio, img')]
+      .filter((one) => !(one.duration > 0 || one.naturalWidth > 0)).map((one) => one.outerHTML)`;
+    await expect.poll(() => inPage(opened, empty)).toEqual([]);
+  });
+});

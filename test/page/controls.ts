@@ -1,0 +1,168 @@
+/**
+ * Every control of a page, pressed: the accessibility tree says what there is, a table what is to be
+ * done with each and what must then be seen. A control without a row is a failure, and so is a row
+ * without a control, so neither a new control nor one that has gone can be missed.
+ *
+ * Source: Core Accessibility API Mappings 1.2, W3C: what takes the focus is a control.
+ */
+
+import type { CDPSession, Locator, Page } from 'playwright-core';
+
+export interface Control {
+  readonly role: string;
+  readonly name: string;
+  /** Whether it can be used now. */
+  readonly isEnabled: boolean;
+}
+
+/** What is done with the controls of some names, and what is seen then. */
+export interface Row {
+  readonly role: string;
+  readonly name: RegExp;
+  /** Whether there are other controls then, which go before those that were there already. */
+  readonly reveals?: true;
+  /**
+   * Uses the control and looks at what comes of it.
+   * @throws when that is not what the control says.
+   */
+  readonly press: (at: Locator, control: Control) => Promise<void>;
+}
+
+/** The tree's nodes, as the Chrome DevTools Protocol has them. */
+interface AxNode {
+  readonly ignored: boolean;
+  readonly role?: { readonly value: string };
+  readonly name?: { readonly value: string };
+  readonly properties?: readonly { readonly name: string; readonly value: { value?: unknown } }[];
+}
+
+/** Roles of what is used, which a control has even while it is disabled. */
+const USED = new Set([
+  'button',
+  'link',
+  'checkbox',
+  'radio',
+  'combobox',
+  'textbox',
+  'searchbox',
+  'slider',
+  'spinbutton',
+  'gridcell',
+  'DisclosureTriangle',
+]);
+/** What takes the focus and is no control of its own: the page, and the choices of a list. */
+const PASSED = new Set(['RootWebArea', 'option', 'MenuListPopup']);
+
+export class Controls {
+  private readonly page: Page;
+  private session: CDPSession | undefined;
+
+  constructor(page: Page) {
+    this.page = page;
+    page.setDefaultTimeout(PATIENCE);
+  }
+
+  /** All that the page has now, in its own order. */
+  async all(): Promise<readonly Control[]> {
+    this.session ??= await this.page.context().newCDPSession(this.page);
+    const { nodes } = (await this.session.send('Accessibility.getFullAXTree')) as {
+      nodes: readonly AxNode[];
+    };
+    return nodes.flatMap(({ ignored, role, name, properties = [] }) => {
+      const has = (what: string): boolean =>
+        properties.some((one) => one.name === what && one.value.value === true);
+      const kind = role?.value ?? '';
+      if (ignored || PASSED.has(kind) || !(USED.has(kind) || has('focusable'))) return [];
+      // Without the sign before a line that opens.
+      const words = (name?.value ?? '').replace(/^[▸▾]/, '').replace(/\s+/g, ' ').trim();
+      return [{ role: kind, name: words, isEnabled: !has('disabled') }];
+    });
+  }
+
+  /** Where a control is. */
+  at({ role, name }: Control): Locator {
+    if (role === 'DisclosureTriangle')
+      return this.page.locator('summary', { hasText: new RegExp(`^\\s*${loose(name)}`) }).first();
+    return this.page.getByRole(role as 'button', { name, exact: true }).first();
+  }
+
+  /**
+   * Uses every control by its row, those that appear meanwhile too.
+   * @param isOneEnough one of each row, where another test uses them all.
+   * @returns what went wrong, in words.
+   */
+  async press(table: readonly Row[], isOneEnough = false): Promise<readonly string[]> {
+    const wrong: string[] = [];
+    const done = new Set<string>();
+    const used = new Set<Row>();
+    const fresh = async (): Promise<Control[]> => {
+      const all = await this.all();
+      return all.filter((control) => control.isEnabled && !done.has(keyOf(control)));
+    };
+    for (let queue = await fresh(); queue.length > 0; ) {
+      const control = queue.shift() as Control;
+      const key = keyOf(control);
+      const row = rowOf(table, control);
+      if (row === undefined && !done.has(key)) wrong.push(`${key} has no row`);
+      else if (row !== undefined && !done.has(key) && !(isOneEnough && used.has(row))) {
+        used.add(row);
+        done.add(key);
+        try {
+          await row.press(this.at(control), control);
+        } catch (error) {
+          wrong.push(`${key}: ${error instanceof Error ? error.message : error}`);
+        }
+        if (row.reveals === true) queue = await fresh();
+      }
+      done.add(key);
+      if (queue.length === 0) queue = await fresh();
+    }
+    for (const row of table)
+      if (!used.has(row)) wrong.push(`no ${row.role} is named as ${row.name}`);
+    return wrong;
+  }
+
+  /** The controls that no row of a table is for. */
+  async strange(table: readonly Row[]): Promise<readonly string[]> {
+    return (await this.all())
+      .filter((control) => rowOf(table, control) === undefined)
+      .map(({ role, name }) => `${role} "${name}"`);
+  }
+}
+
+function keyOf({ role, name }: Control): string {
+  return `${role} "${name}"`;
+}
+
+function rowOf(table: readonly Row[], { role, name }: Control): Row | undefined {
+  return table.find((row) => row.role === role && row.name.test(name));
+}
+
+/** A pattern for words between which there may be any space, or none. */
+function loose(words: string): string {
+  return [...words.replace(/\s/g, '')]
+    .map((letter) => letter.replace(/[.*+?^${}()|[\]\\]/g, '\\$&'))
+    .join('\\s*');
+}
+
+/**
+ * Waits until something holds, at most some seconds.
+ * @throws Error that says what was not seen, and what the latest value was.
+ */
+export async function seen<T>(
+  what: string,
+  look: () => Promise<T> | T,
+  holds: (value: T) => boolean,
+): Promise<void> {
+  const until = performance.now() + PATIENCE;
+  for (;;) {
+    const value = await look();
+    if (holds(value)) return;
+    if (performance.now() > until)
+      throw new Error(`${what} was not seen, but ${JSON.stringify(value)?.slice(0, 300)}`);
+    await new Promise((done) => setTimeout(done, 15));
+  }
+}
+
+/** ms: a busy machine may need seconds for what takes a blink otherwise. */
+export const PATIENCE = 10_000;
