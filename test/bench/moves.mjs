@@ -1,6 +1,6 @@
-/** In Chromium: from a key that moves a setting to the first changed sample, in a hand-out that plays. */
+/** In Chromium: from a key that moves a setting to the first changed sample, in a page that plays. */
 
-import { spawnSync } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import { cpSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -11,7 +11,8 @@ export const title = 'In Chromium: a setting moved to changed sound, 200 moves';
 const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).pathname;
 const PATCHES = new URL('../../patches/', import.meta.url).pathname;
 const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
-const MOVES = 200;
+/** Fewer with MOVES=20, for a look. */
+const MOVES = Number(process.env.MOVES ?? 200);
 const KITS = { 'two-bar-kit': 30, 'kit-of-eight': 45 };
 
 export async function run() {
@@ -22,9 +23,12 @@ export async function run() {
   const browser = await chromium.launch({ executablePath: BROWSER, args: ['--no-sandbox'] });
   const folder = mkdtempSync(join(tmpdir(), 'forehear-'));
   try {
+    cpSync(PATCHES, folder, { recursive: true });
     const rows = [];
     for (const [name, limit] of Object.entries(KITS)) {
-      const times = await timesOf(await handOutOf(browser, folder, name));
+      const { page, host } = await pageOf(browser, folder, name);
+      const times = await timesOf(page);
+      host.kill('SIGINT');
       const [median, late] = [0.5, 0.95].map((share) => times[Math.floor(share * times.length)]);
       rows.push(
         { what: `${name}: median`, value: median, unit: 'ms', limit },
@@ -38,20 +42,22 @@ export async function run() {
   }
 }
 
-async function handOutOf(browser, folder, name) {
-  cpSync(PATCHES, folder, { recursive: true });
-  const html = `${name}.html`;
-  const { status, stderr } = spawnSync(
-    process.execPath,
-    [BIN, 'sheet', `${name}.yaml`, '-o', html],
-    { cwd: folder, encoding: 'utf8' },
-  );
-  if (status !== 0) throw new Error(stderr);
+/** The page as `forehear listen` serves it. */
+async function pageOf(browser, folder, name) {
+  const host = spawn(process.execPath, [BIN, 'listen', `${name}.yaml`, '--json'], { cwd: folder });
+  const url = await new Promise((resolve, reject) => {
+    let words = '';
+    host.stdout.on('data', (data) => {
+      words += data;
+      if (words.includes('\n')) resolve(JSON.parse(words).url);
+    });
+    host.on('exit', () => reject(new Error('listen has ended')));
+  });
   const page = await browser.newPage();
   await page.addInitScript(WATCH);
-  await page.goto(`file://${join(folder, html)}`);
+  await page.goto(url);
   await page.locator('.strip .play:enabled').waitFor({ timeout: 60_000 });
-  return page;
+  return { page, host };
 }
 
 /** Ascending, ms. */
