@@ -4,13 +4,22 @@ import { readVariant, type WrittenPatch } from '../compare/variant.ts';
 import { smallest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
 import { FitError } from './fit-error.ts';
-import { type VoiceChannel, voiceAlone, voiceChannels } from './path.ts';
-import type { HitPicture } from './picture.ts';
-import { playedHits } from './play.ts';
+import { DECIDED, sideOf } from './flat.ts';
+import { type VoiceChannel, voiceChannels } from './path.ts';
 import type { RecordedHits } from './recording.ts';
 import { polish, type Search, scan } from './search.ts';
-import { boundsOf, coordinateOf, type Knob, movedBy10, textOf, valueAt } from './settings.ts';
-import { LAGS, type Target } from './target.ts';
+import { boundsOf, coordinateOf, type Knob, valueAt } from './settings.ts';
+import {
+  type Concern,
+  comeNearer,
+  giveBack,
+  giveBackHarm,
+  movedAxes,
+  type Refused,
+  type SettleOptions,
+} from './settle.ts';
+import { Tries } from './tries.ts';
+import { withValues } from './write.ts';
 
 export interface FitRequest {
   readonly written: WrittenPatch;
@@ -21,6 +30,8 @@ export interface FitRequest {
   readonly tries: number;
   /** Whether levels are made alike before they are compared. */
   readonly isLevelled: boolean;
+  /** What is wrong with a patch: the fitted one has nothing of it that the patch had not. */
+  readonly concernsOf: (patch: Patch) => readonly Concern[];
   readonly onProgress: (done: number, total: number) => void;
   /** Lets the world in between two renders. */
   readonly breathe: () => Promise<void>;
@@ -36,30 +47,40 @@ export interface FittedSetting {
    * is not a ratio, by 10 % of its range. Null if it was not found out.
    */
   readonly riseDb: number | null;
-  /** Whether the recording decides it; null if that was not found out. */
+  /** Whether the recording decides it to 10 %; null if that was not found out. */
   readonly isDecided: boolean | null;
+  /**
+   * The values that the recording does not tell apart, where 10 % makes no difference; a bound of
+   * null is the end of the range. The whole is null if it was not found out.
+   */
+  readonly alike: { readonly low: number | null; readonly high: number | null } | null;
+  /** Whether any value of its range makes a difference; true if that was not found out. */
+  readonly matters: boolean;
   /** Which end of its range it came to, if it did. */
   readonly end: 'low' | 'high' | null;
 }
 
 export interface Fit {
   readonly settings: readonly FittedSetting[];
+  /** The new text of the patch's file. */
+  readonly text: string;
   readonly distanceBefore: number;
+  /** Of the patch that `text` holds, read again; never more than before. */
   readonly distanceAfter: number;
+  /** By how many dB the loudest moment of a hit became louder. */
+  readonly louderDb: number;
+  /** Values that would have brought a concern with them. */
+  readonly refused: readonly Refused[];
   readonly tries: number;
   readonly isStopped: boolean;
 }
 
-/** A setting whose move by 10 % makes less difference than this is not decided, dB. */
-const DECIDED = 0.02;
-/** A setting goes back to what it was if that costs no more than this, dB, or this share. */
-const NO_WORSE = { db: 0.01, share: 0.03 };
 /** Looking at each setting by itself may use about this share of all renders. */
 const SCAN_SHARE = 0.45;
 /** The first search may use this share of all renders; the second knows what need not be moved. */
 const FIRST_SHARE = 0.75;
-/** Renders a setting that are kept for finding out how sharply it is decided. */
-const RESERVED = 3;
+/** Renders a setting that are kept for finding out how far the recording decides it: of all, a share. */
+const RESERVED = { share: 0.15, least: 3, most: 14 };
 
 /** The fewest renders that find anything for so many settings. */
 export function fewestTries(settings: number): number {
@@ -90,143 +111,158 @@ export function channelOf(patch: Patch, asked: string | undefined): VoiceChannel
   );
 }
 
-/** The mean picture of a patch's hits; undefined if it makes none. */
-function pictureOf(patch: Patch, { recording, channel }: FitRequest): HitPicture | undefined {
-  const { scope, target } = recording;
-  const isAlone = channel !== undefined && voiceChannels(patch).length > 1;
-  const { samples, hits } = playedHits(isAlone ? voiceAlone(patch, channel) : patch, {
-    sampleRate: scope.sampleRate,
-    channel,
-    seconds: target.seconds,
-  });
-  if (hits.length === 0) return undefined;
-  return scope.average(scope.prepare(samples), hits, {
-    lead: LAGS,
-    frames: target.frames + 2 * LAGS,
-  });
-}
-
 /**
  * Fits.
  * @throws FitError if the patch as it is makes no hit that can be compared.
  */
 export async function fitPatch(request: FitRequest): Promise<Fit> {
-  const { knobs, isStopped } = request;
-  const tries = new Tries(request);
+  const { knobs, written, onProgress, breathe, isStopped } = request;
+  const tries = new Tries({
+    ...request,
+    onRender: (done) => {
+      onProgress(Math.min(done, request.tries), request.tries);
+      return breathe();
+    },
+  });
   const own = knobs.map(({ before }) => before);
-  const isInside = knobs.map(({ before, low, high }) => before >= low && before <= high);
-  const distanceBefore = await (isInside.every((one) => one) ? tries.at(own) : tries.aside(own));
-  if (!Number.isFinite(distanceBefore))
+  const searchBefore = await tries.at(own);
+  if (!Number.isFinite(searchBefore))
     throw new FitError(
-      `${request.written.file}: the patch as it is makes no sound that sets in, so there is no hit to compare. Listen to it with "forehear render".`,
+      `${written.file}: the patch as it is makes no sound that sets in, so there is no hit to compare. Listen to it with "forehear render".`,
     );
-  const bounds = knobs.map(boundsOf);
-  const within = (share: number): Search => ({
-    bounds,
-    evaluate: (place) => tries.at(knobs.map((knob, axis) => valueAt(knob, place[axis] as number))),
-    isOver: () => isStopped() || tries.done >= share * request.tries - RESERVED * knobs.length,
-  });
-  const best = () => ({
-    place: knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number)),
-    value: tries.best.db,
-  });
-  const { axes } = await scan(
-    within(1),
-    knobs.map((knob) => coordinateOf(knob, knob.before)),
-    Math.floor((SCAN_SHARE * request.tries) / knobs.length),
+  const { scanned, polished } = searches(request, tries);
+  const { isScanned, axes } = await scanned();
+  await polished(FIRST_SHARE, axes);
+
+  const textWith = (values: readonly number[]): string =>
+    withValues(
+      written,
+      knobs.flatMap((knob, axis) => {
+        const value = values[axis] as number;
+        return value === knob.before ? [] : [{ knob, value }];
+      }),
+    );
+  const patchWith = (values: readonly number[]): Patch => reread(written, textWith(values));
+  const settling: SettleOptions = { ...request, tries, before: searchBefore, patchWith };
+  const isOver = (): boolean => isStopped() || tries.done >= request.tries;
+  const keepOwn = (): void => {
+    tries.best = { values: own, db: searchBefore };
+  };
+  // What stays moved is polished without what was given back, and may do harm where it comes to.
+  await giveBack(settling);
+  const refused = [...(await giveBackHarm(settling))];
+  if (tries.best.db > searchBefore) keepOwn();
+  const isRefused = (axis: number): boolean => refused.some(({ knob }) => knob === knobs[axis]);
+  await polished(
+    1,
+    refused.length > 0 ? axes.filter((axis) => !isRefused(axis)) : movedAxes(tries, knobs),
   );
-  await polish(within(FIRST_SHARE), best(), axes);
-  for (const [axis, { before }] of knobs.entries())
-    if (isInside[axis] && !isStopped()) await tries.preferred(tries.best.values.with(axis, before));
-  const moved = axes.filter((axis) => tries.best.values[axis] !== own[axis]);
-  if (moved.length < axes.length) await polish(within(1), best(), moved);
+  await giveBack(settling);
+  await comeNearer(settling, isOver);
+  await giveBack(settling);
+  for (const one of await giveBackHarm(settling)) refused.push(one);
+  // All that was gained is no difference.
+  if (tries.best.db > searchBefore - DECIDED) keepOwn();
+  const before = tries.heard(patchWith(own));
+  let after = tries.heard(patchWith(tries.best.values));
+  if (before === undefined || after === undefined || after.distance > before.distance) {
+    keepOwn();
+    after = before;
+  }
 
   const settings: FittedSetting[] = [];
-  for (const axis of knobs.keys()) settings.push(await fitted(tries, axis, request));
+  for (const axis of knobs.keys())
+    settings.push({
+      ...(await fitted(tries, axis, request)),
+      matters: !isScanned || axes.includes(axis),
+    });
   return {
     settings,
-    distanceBefore,
-    distanceAfter: tries.best.db,
+    text: textWith(tries.best.values),
+    distanceBefore: before?.distance ?? searchBefore,
+    distanceAfter: after?.distance ?? searchBefore,
+    louderDb: 10 * Math.log10((after?.power ?? 1) / (before?.power ?? 1)),
+    refused,
     tries: tries.done,
     isStopped: isStopped(),
   };
 }
 
+/** The ways of looking for the smallest distance, each with a share of all renders. */
+function searches(request: FitRequest, tries: Tries) {
+  const { knobs, isStopped } = request;
+  const { share, least, most } = RESERVED;
+  const reserved =
+    knobs.length *
+    Math.min(most, Math.max(least, Math.floor((share * request.tries) / knobs.length)));
+  const bounds = knobs.map(boundsOf);
+  const start = knobs.map((knob) => coordinateOf(knob, knob.before));
+  const within = (part: number, axes: readonly number[]): Search => {
+    const held = tries.best.values;
+    const valueOn = (knob: Knob, axis: number, coordinate: number): number => {
+      if (!axes.includes(axis)) return held[axis] as number;
+      const isInside = knob.before >= knob.low && knob.before <= knob.high;
+      return isInside && coordinate === start[axis] ? knob.before : valueAt(knob, coordinate);
+    };
+    return {
+      bounds,
+      evaluate: (place) =>
+        tries.at(knobs.map((knob, axis) => valueOn(knob, axis, place[axis] as number))),
+      isOver: () => isStopped() || tries.done >= part * request.tries - reserved,
+    };
+  };
+  const polished = async (part: number, axes: readonly number[]): Promise<void> => {
+    const found = within(part, axes);
+    if (found.isOver() || axes.length === 0) return;
+    const place = knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number));
+    await polish(found, { place, value: await found.evaluate(place) }, axes);
+  };
+  // Tells which settings make a difference, and whether each was looked at.
+  const scanned = async (): Promise<{ axes: readonly number[]; isScanned: boolean }> => {
+    const scanning = within(1, [...knobs.keys()]);
+    const steps = Math.floor((SCAN_SHARE * request.tries) / knobs.length);
+    const { axes } = await scan(scanning, start, steps);
+    return { axes, isScanned: !scanning.isOver() };
+  };
+  return { scanned, polished };
+}
+
+/** The patch that a new text of its file makes. */
+function reread(written: WrittenPatch, text: string): Patch {
+  const texts = new Map(written.texts).set(written.file, text);
+  const { patch, problems } = readVariant({ ...written, texts }, []);
+  if (patch === undefined) throw new FitError(problems.map(({ message }) => message).join('; '));
+  return patch;
+}
+
 async function fitted(
   tries: Tries,
   axis: number,
-  { knobs, isStopped }: FitRequest,
-): Promise<FittedSetting> {
+  { knobs, isStopped, tries: most }: FitRequest,
+): Promise<Omit<FittedSetting, 'matters'>> {
   const knob = knobs[axis] as Knob;
   const { values, db } = tries.best;
   const after = values[axis] as number;
-  const rises: number[] = [];
-  for (const moved of isStopped() ? [] : movedBy10(knob, after))
-    rises.push((await tries.aside(values.with(axis, moved))) - db);
-  const riseDb = rises.length > 0 && !isStopped() ? Math.max(0, smallest(rises)) : null;
-  const end = after <= knob.low ? 'low' : after >= knob.high ? 'high' : null;
-  return {
-    knob,
-    after,
-    riseDb,
-    isDecided: riseDb === null ? null : riseDb >= DECIDED,
-    end: after === knob.before ? null : end,
-  };
-}
-
-interface Tried {
-  readonly values: readonly number[];
-  readonly db: number;
-}
-
-/** The renders of a fit, and the best of them. */
-class Tries {
-  done = 0;
-  best: Tried = { values: [], db: Number.POSITIVE_INFINITY };
-  private readonly request: FitRequest;
-  private target: Target | undefined;
-  private readonly known = new Map<string, number>();
-
-  constructor(request: FitRequest) {
-    this.request = request;
-  }
-
-  /** The distance with these values; the best is remembered. */
-  async at(values: readonly number[]): Promise<number> {
-    const db = await this.aside(values);
-    if (this.best.values.length === 0 || db < this.best.db) this.best = { values, db };
-    return db;
-  }
-
-  /** Takes these values for the best if they are hardly worse. */
-  async preferred(values: readonly number[]): Promise<void> {
-    const db = await this.aside(values);
-    if (db - this.best.db <= Math.max(NO_WORSE.db, NO_WORSE.share * this.best.db))
-      this.best = { values, db };
-  }
-
-  async aside(values: readonly number[]): Promise<number> {
-    const { knobs, written, tries, onProgress, breathe } = this.request;
-    const set = knobs.map((knob, index) => `${knob.path}=${textOf(knob, values[index] as number)}`);
-    const key = set.join();
-    const before = this.known.get(key);
-    if (before !== undefined) return before;
-    // What is as it was stays as the file writes it, to the last digit.
-    const changed = set.filter((_, index) => values[index] !== knobs[index]?.before);
-    const { patch, problems } = readVariant(written, changed);
-    if (patch === undefined)
-      throw new FitError(`${set.join(', ')}: ${problems.map(({ message }) => message).join('; ')}`);
-    const picture = pictureOf(patch, this.request);
-    // The first is the patch as it is.
-    if (picture !== undefined) this.target ??= this.request.recording.target.knowing(picture);
-    const db =
-      picture === undefined || this.target === undefined
-        ? Number.POSITIVE_INFINITY
-        : this.target.distance(picture, this.request.isLevelled).db;
-    this.known.set(key, db);
-    this.done += 1;
-    onProgress(Math.min(this.done, tries), tries);
-    await breathe();
-    return db;
-  }
+  const end: FittedSetting['end'] = after <= knob.low ? 'low' : after >= knob.high ? 'high' : null;
+  const common = { knob, after, end: after === knob.before ? null : end };
+  const unknown = { ...common, riseDb: null, isDecided: null, alike: null };
+  if (isStopped()) return unknown;
+  const rise = async (value: number) => (await tries.aside(values.with(axis, value))) - db;
+  const isOver = (): boolean => isStopped() || tries.done >= most;
+  const below = await sideOf(knob, after, -1, rise, isOver);
+  const above = await sideOf(knob, after, 1, rise, isOver);
+  const isLooked = [below, above].every(({ riseDb, edge }) => riseDb !== null || edge !== null);
+  if (isStopped() || !isLooked) return unknown;
+  const rises = [below.riseDb, above.riseDb].filter((one) => one !== null);
+  const riseDb = rises.length > 0 ? Math.max(0, smallest(rises)) : 0;
+  const isSharp = riseDb >= DECIDED;
+  const isFound = [below, above].every(
+    (side) => side.edge !== null || (side.riseDb ?? 0) >= DECIDED,
+  );
+  const boundOf = ({ edge, isEnd }: typeof below): number | null =>
+    isEnd ? null : (edge ?? after);
+  const alike = isSharp || !isFound ? null : { low: boundOf(below), high: boundOf(above) };
+  // A setting that was moved is not undecided before it is known what else is as good.
+  const isUnknown = !isSharp && !isFound && after !== knob.before;
+  return { ...common, riseDb, isDecided: isUnknown ? null : isSharp, alike };
 }

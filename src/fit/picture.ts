@@ -145,6 +145,17 @@ export class HitScope {
   }
 }
 
+/** Power of the loudest frame, all bands together. */
+export function loudestPower({ sums, frames, energy }: HitPicture): number {
+  let loudest = 0;
+  for (let k = 0; k < frames; k++) {
+    let power = 0;
+    for (const sum of sums) power += (sum[k + 1] as number) - (sum[k] as number);
+    loudest = Math.max(loudest, power);
+  }
+  return energy * loudest;
+}
+
 function energyOf({ power, count }: Frames, from: number, to: number): number {
   let sum = 0;
   for (const band of power)

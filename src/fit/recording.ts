@@ -42,6 +42,8 @@ export interface RecordedHits {
   /** Found, and of these used. */
   readonly found: number;
   readonly used: number;
+  /** How long its longest hit is, until the next one or the end, s. */
+  readonly longest: number;
   /** s that were looked at, and whether there are more. */
   readonly seconds: number;
   readonly isLonger: boolean;
@@ -97,6 +99,7 @@ export function recordedHits(source: FitSource, name: string): RecordedHits {
     target,
     found: onsets.length,
     used: used.length,
+    longest: lengthOf(longest) / sampleRate,
     seconds: samples.length / sampleRate,
     isLonger,
     isClipped: measures.hits.some(({ reasons }) =>

@@ -116,19 +116,20 @@ function knobOf(
   { name, settings }: PatchModule,
   setting: string,
   spec: NumberSpec,
-  { low, high }: Bounds = { low: spec.min, high: spec.max },
+  range: Bounds = { low: spec.min, high: spec.max },
 ): Knob {
-  return {
-    path: `${name}.${setting}`,
-    module: name,
-    setting,
-    spec,
-    before: settings[setting] as number,
-    low,
-    high,
-    // A time may begin at 0; what else does has no ratios there.
-    isRatio: isInRatios(spec.type) && (low > 0 || (spec.type === 'time' && low === 0)),
-  };
+  const before = settings[setting] as number;
+  return inRange({ path: `${name}.${setting}`, module: name, setting, spec, before }, range);
+}
+
+/** A setting with the range that is searched. */
+export function inRange(
+  { path, module, setting, spec, before }: Omit<Knob, 'low' | 'high' | 'isRatio'>,
+  { low, high }: Bounds,
+): Knob {
+  // A time may begin at 0; what else does has no ratios there.
+  const isRatio = isInRatios(spec.type) && (low > 0 || (spec.type === 'time' && low === 0));
+  return { path, module, setting, spec, before, low, high, isRatio };
 }
 
 /** The range as the search has it: ratios as logarithms, so that one unit is a factor of e. */
@@ -159,13 +160,16 @@ export function valueAt(knob: Knob, coordinate: number): number {
   return Math.min(high, Math.max(low, value));
 }
 
-/** The values a tenth below and above, as far as the range of the setting goes. */
+/**
+ * The values a tenth below and above, as far as the range of the setting goes: of the value where
+ * equal steps are equal ratios, otherwise of the range.
+ */
 export function movedBy10(knob: Knob, value: number): readonly number[] {
   const { low, high, isRatio, spec } = knob;
   const step = MOVED * (high - low);
-  const [down, up] =
-    isRatio && value > 0 ? [value / 1.1, value * 1.1] : [value - step, value + step];
-  return [down, up]
+  // A tenth of no time is none, so the shortest is moved instead.
+  const from = isRatio ? Math.max(value, leastRatio(knob)) : value;
+  return (isRatio ? [from / 1.1, from * 1.1] : [value - step, value + step])
     .map((moved) => (spec.type === 'count' ? Math.round(moved) : moved))
     .filter((moved) => moved >= spec.min && moved <= spec.max && moved !== value);
 }

@@ -1,11 +1,15 @@
 // A fit finds the settings that a recording was made with: of renders, and of sounds of closed form.
 
 import { describe, expect, it } from 'vitest';
+import { readVariant } from '../../src/compare/variant.ts';
 import { channelOf, type Fit, fewestTries, fitPatch } from '../../src/fit/fit.ts';
+import { limited, movable } from '../../src/fit/limits.ts';
 import { voiceAlone, voicePath } from '../../src/fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../src/fit/recording.ts';
-import { readKnobs, usualKnobs } from '../../src/fit/settings.ts';
+import { movedBy10, readKnobs, usualKnobs } from '../../src/fit/settings.ts';
+import type { Concern } from '../../src/fit/settle.ts';
 import { withPaths, withValues } from '../../src/fit/write.ts';
+import type { Patch } from '../../src/patch/patch.ts';
 import { rendered, source, spoilt, uniform } from '../compare/fit-recordings.ts';
 import { example, written } from '../compare/written.ts';
 
@@ -34,7 +38,12 @@ async function fitted(
   { written: text, patch }: ReturnType<typeof written>,
   recording: RecordedHits,
   vary: readonly string[],
-  options: { tries?: number; stopAfter?: number; isLevelled?: boolean } = {},
+  options: {
+    tries?: number;
+    stopAfter?: number;
+    isLevelled?: boolean;
+    concernsOf?: (patch: Patch) => readonly Concern[];
+  } = {},
 ): Promise<{ made: Fit; values: Record<string, number> }> {
   let done = 0;
   const made = await fitPatch({
@@ -44,6 +53,7 @@ async function fitted(
     knobs: readKnobs(vary, patch),
     tries: options.tries ?? 70,
     isLevelled: options.isLevelled ?? true,
+    concernsOf: options.concernsOf ?? (() => []),
     onProgress: (count) => {
       done = count;
     },
@@ -214,6 +224,167 @@ describe('what a fit says of itself', () => {
     const tries = fewestTries(1);
     const { made } = await fitted(HAT, recording, ['shape.decay'], { tries });
     expect(made.tries).toBeLessThanOrEqual(tries + 1);
+  });
+});
+
+describe('what a fit gives back', () => {
+  // A sine at 3 kHz through a high-pass: it does not tell cutoffs apart that are well below it.
+  const tone = (cutoff: string) =>
+    written(`modules:
+  drums: { kind: rhythm, tempo: 60 bpm, channels: [tom], patterns: { beat: { tom: "x-x-x-x-" } }, song: [beat] }
+  body: { kind: oscillator, at-zero: 3 kHz }
+  thin: { kind: filter, cutoff: ${cutoff} }
+  shape: { kind: envelope, mode: trigger, attack: 5 ms, decay: 200 ms }
+  level: { kind: amplifier, response: linear }
+  out: { kind: output }
+cables: [drums.tom -> shape.trigger, shape.out -> level.control, body.triangle -> thin.in, thin.high -> level.in, level.out -> out.left]
+`);
+  const full = rendered(tone('20 Hz').written, [], { sampleRate: RATE, seconds: 2 });
+  const recording = recordedHits(source(RATE, full), 'tone');
+  const vary = ['thin.cutoff=20Hz..11kHz'];
+
+  it('is a setting whose value is as good as what was found, told with how far that goes', async () => {
+    const { made } = await fitted(tone('150 Hz'), recording, vary);
+    const [cutoff] = made.settings;
+    expect(cutoff).toMatchObject({ after: 150, isDecided: false, alike: { low: null } });
+    // Further than it is, and not as far as the tone, from which a cutoff there takes 3 dB or more.
+    expect(cutoff?.alike?.high).toBeGreaterThan(150);
+    expect(cutoff?.alike?.high).toBeLessThan(3000);
+  });
+
+  it('is no further from what it was than the recording asks', async () => {
+    const { made } = await fitted(tone('6 kHz'), recording, vary);
+    const [cutoff] = made.settings;
+    expect(cutoff?.isDecided).toBe(false);
+    expect(cutoff?.alike?.low).toBeNull();
+    // The highest of the values that are alike, not some value far below.
+    expect(cutoff?.after).toBeGreaterThan(0.7 * (cutoff?.alike?.high ?? 0));
+    expect(made.distanceAfter).toBeLessThan(made.distanceBefore / 5);
+  });
+
+  it('is what would bring a concern, one setting after the other, and no more than needed', async () => {
+    const sound = rendered(HAT.written, ['shape.decay=140ms', 'bright.cutoff=3kHz'], {
+      sampleRate: RATE,
+      seconds: 2,
+    });
+    const hat = recordedHits(source(RATE, sound), 'hat');
+    const concernsOf = ({ modules }: Patch): readonly Concern[] =>
+      modules.some(({ settings }) => typeof settings.decay === 'number' && settings.decay < 0.2)
+        ? [{ about: 'too-short', weight: 1, message: 'It is too short.' }]
+        : [];
+    const { made, values } = await fitted(
+      HAT,
+      hat,
+      ['shape.decay=30ms..1s', 'bright.cutoff=1kHz..9kHz'],
+      { concernsOf },
+    );
+    expect(values['shape.decay']).toBe(0.3);
+    expect(octaves(values['bright.cutoff'], 3000)).toBeLessThan(1 / 4);
+    expect(made.refused.map(({ knob }) => knob.path)).toEqual(['shape.decay']);
+    expect(made.refused[0]?.concerns[0]?.message).toBe('It is too short.');
+    expect(made.distanceAfter).toBeLessThan(made.distanceBefore);
+  });
+
+  it('is not what the patch had a concern with before', async () => {
+    const always = () => [{ about: 'too-short', weight: 1, message: 'It is too short.' }];
+    const { made } = await fitted(tone('6 kHz'), recording, vary, { concernsOf: always });
+    expect(made.refused).toEqual([]);
+    expect(made.settings[0]?.after).not.toBe(6000);
+  });
+
+  it('is all, where nothing in the ranges is nearer than the patch', async () => {
+    const { made, values } = await fitted(tone('20 Hz'), recording, ['thin.cutoff=4kHz..11kHz']);
+    expect(values['thin.cutoff']).toBe(20);
+    expect(made.text).toBe(tone('20 Hz').written.texts.get('test.yaml'));
+    expect(made.distanceAfter).toBe(made.distanceBefore);
+  });
+
+  it('is a level near silence, whose last decibels would be like the recording', async () => {
+    // A hiss above 8 kHz, of which a tone at 110 Hz has only the 73rd harmonic and above.
+    const next = uniform(88172645);
+    let last = 0;
+    const hiss = Float64Array.from({ length: 2 * RATE }, (_, n) => {
+      const now = next();
+      const high = now - last;
+      last = now;
+      return 0.3 * high * (n % RATE < 2400 ? 0 : Math.exp(-((n % RATE) - 2400) / RATE / 0.04));
+    });
+    const low = written(
+      [...tone('20 Hz').written.texts.values()].join('').replace('3 kHz', '110 Hz'),
+    );
+    const { made } = await fitted(low, recordedHits(source(RATE, hiss), 'hiss'), vary);
+    expect(made.louderDb).toBeGreaterThan(-25);
+  });
+
+  it('spends the tries that it has left on a last polish of all that moved', async () => {
+    const sound = rendered(HAT.written, ['shape.decay=140ms', 'bright.cutoff=3kHz'], {
+      sampleRate: RATE,
+      seconds: 2,
+    });
+    const tries = 40;
+    const { made } = await fitted(
+      HAT,
+      recordedHits(source(RATE, sound), 'hat'),
+      ['shape.decay=30ms..1s', 'bright.cutoff=1kHz..9kHz'],
+      { tries },
+    );
+    // Three a setting are kept for how sharply each is decided, four of which are needed.
+    expect(made.tries).toBeGreaterThanOrEqual(tries - 2);
+    expect(made.tries).toBeLessThanOrEqual(tries + 2);
+  });
+});
+
+describe('how far settings go', () => {
+  const CABINET = `units:
+  drums: { kind: rhythm }
+  hiss: { kind: noise }
+  bright: { kind: filter, dials: { cutoff: { 0: 900 Hz, 10: 5 kHz } } }
+  shape: { kind: envelope, fixed: { attack: 1 ms }, dials: { decay: { 0: 20 ms, 10: 8 s } } }
+  level: { kind: amplifier }
+  out: { kind: output }
+`;
+  const owned = (() => {
+    const text = [...HAT.written.texts.values()].join('').replace('attack: 0.4 ms, ', '');
+    const texts = new Map([
+      ['test.yaml', `rack: rack.yaml\n${text.replace('7 kHz', '4 kHz')}`],
+      ['rack.yaml', CABINET],
+    ]);
+    const { patch, problems } = readVariant({ file: 'test.yaml', texts, set: [] }, []);
+    if (patch === undefined) throw new Error(JSON.stringify(problems));
+    return patch;
+  })();
+
+  it('is four times the longest hit for times, and what a dial has', () => {
+    const knobs = readKnobs(['shape.decay', 'bright.cutoff', 'shape.release=1ms..1s'], owned);
+    expect(limited(knobs, owned, 0.5)).toMatchObject([
+      { low: 0.02, high: 2, isRatio: true },
+      { low: 900, high: 5000 },
+      { low: 0.001, high: 1 },
+    ]);
+    expect(limited(readKnobs(['shape.attack'], HAT.patch), HAT.patch, 0.5)).toMatchObject([
+      { low: 0, high: 2, isRatio: true },
+    ]);
+  });
+
+  it('is nowhere for what is fixed, which is left out or refused', () => {
+    const path = voicePath(owned, channelOf(owned, undefined));
+    const names = movable(usualKnobs(owned, path), owned).map((knob) => knob.path);
+    expect(names).toEqual(['bright.cutoff', 'shape.decay', 'shape.release']);
+    const fixed = readKnobs(['shape.attack'], owned);
+    expect(() => limited(fixed, owned, 0.5)).toThrow(/shape\.attack is fixed on the unit "shape"/);
+  });
+
+  it('is refused where nothing is left of it', () => {
+    const far = (text: string) => () => limited(readKnobs([text], owned), owned, 0.5);
+    expect(far('shape.decay=3s..5s')).toThrow(/longest hit has 500 ms.*over 4 times/);
+    expect(far('bright.cutoff=6kHz..9kHz')).toThrow(/dial of the rack goes from 900 Hz to 5 kHz/);
+  });
+
+  it('is a tenth of the value, and of no time the shortest, not a tenth of its range', () => {
+    const [attack, decay] = readKnobs(['shape.attack', 'shape.decay'], HAT.patch);
+    if (attack === undefined || decay === undefined) throw new Error('no knobs');
+    for (const moved of movedBy10(attack, 0)) expect(moved).toBeLessThan(0.001);
+    expect(movedBy10(decay, 0.1)).toEqual([0.1 / 1.1, 0.1 * 1.1]);
   });
 });
 

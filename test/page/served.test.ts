@@ -296,6 +296,9 @@ describe('news of the disk', () => {
     const files = withDecay(filesOf('closed-hat'), '300 ms');
     const { page, tell } = await told(files, 5, nothing);
     for (let count = 1; count <= 9; count++) {
+      // No version is kept twice, so each has a decay of its own.
+      await decay(page).fill(`${100 + count} ms`);
+      await decay(page).press('Enter');
       await page.getByLabel('Name').fill(`version ${count}`);
       await page.getByLabel('Name').press('Enter');
     }

@@ -10,20 +10,36 @@ import { table, wrapped } from '../table.ts';
 /** A distance that is none of settings any more, dB. */
 export const FAR = 6;
 
+/** The hit is this much quieter, and it is told, dB. */
+const QUIETER = 6;
+/** Digits of a value that is known about. */
+const ABOUT = 2;
+
 /** The figures as data. */
 export function fitData(made: Fit, { used, found, seconds }: RecordedHits, file: string) {
   return {
-    settings: made.settings.map(({ knob, after, riseDb, isDecided, end }) => ({
+    settings: made.settings.map(({ knob, after, riseDb, isDecided, alike, matters, end }) => ({
       setting: knob.path,
       before: textOf(knob, knob.before),
       after: textOf(knob, after),
       range: [textOf(knob, knob.low), textOf(knob, knob.high)],
       riseDb,
       decided: isDecided,
+      alike: alike && {
+        from: textOf(knob, alike.low ?? knob.low),
+        to: textOf(knob, alike.high ?? knob.high),
+      },
+      matters,
       atEnd: end,
+    })),
+    refused: made.refused.map(({ knob, value, concerns }) => ({
+      setting: knob.path,
+      value: textOf(knob, value),
+      findings: concerns.map(({ about, message }) => ({ about, message })),
     })),
     distanceBefore: made.distanceBefore,
     distanceAfter: made.distanceAfter,
+    louderDb: made.louderDb,
     file,
     tries: made.tries,
     stopped: made.isStopped,
@@ -43,22 +59,34 @@ export interface Told {
 /** The figures as a table, and what else is worth knowing. */
 export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }: Told): string {
   const { settings, distanceBefore, distanceAfter, tries } = made;
+  // What was asked for is shown in any case.
+  const shown = settings.filter(({ matters }) => matters || !isUsual);
+  const leftOut = settings.filter((setting) => !shown.includes(setting));
   const lines = [
     table([
       ['setting', 'before', 'after', 'moved by 10 %, the distance rises by'],
-      ...settings.map((setting) => [
+      ...shown.map((setting) => [
         setting.knob.path,
         textOf(setting.knob, setting.knob.before),
         textOf(setting.knob, setting.after),
-        sharpness(setting),
+        made.refused.some(({ knob }) => knob.path === setting.knob.path)
+          ? 'given back, see below'
+          : sharpness(setting),
       ]),
     ]),
     '',
     wrapped(
       `Bands over time differ by ${distanceAfter.toFixed(2)} dB on average, ${distanceBefore.toFixed(2)} dB before (${counted(tries, 'render')}).`,
     ),
+    ...changes(made).map(wrapped),
     ...notes(recording, { wav, isUsual, channel }).map(wrapped),
   ];
+  if (leftOut.length > 0)
+    lines.push(
+      wrapped(
+        `Left out, since no value of theirs makes a difference to this hit: ${leftOut.map(({ knob }) => knob.path).join(', ')}.`,
+      ),
+    );
   if (distanceAfter > FAR)
     lines.push(
       wrapped(
@@ -68,11 +96,42 @@ export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }
   return `${lines.join('\n')}\n${place}`;
 }
 
-function sharpness({ riseDb, isDecided, end, knob }: FittedSetting): string {
+function sharpness(setting: FittedSetting): string {
+  const { riseDb, isDecided, end, knob, after } = setting;
+  if (after === knob.before && (after < knob.low || after > knob.high))
+    return `as it was: nothing from ${textOf(knob, knob.low)} to ${textOf(knob, knob.high)} is nearer`;
   const at = end === null ? '' : `, at the ${end === 'low' ? 'lower' : 'upper'} end of its range`;
   if (riseDb === null) return `not found out${at}`;
-  if (isDecided) return `${riseDb.toFixed(2)} dB${at}${knob.isRatio ? '' : ' (10 % of its range)'}`;
-  return `undecided: 10 % makes no difference here${at}`;
+  const share = knob.isRatio ? '' : ' (10 % of its range)';
+  if (isDecided) return `${riseDb.toFixed(2)} dB${share}${at}`;
+  return isDecided === null
+    ? `${riseDb.toFixed(2)} dB${share}; how far it can go was not found out in these tries${at}`
+    : `${alikeWords(setting)}${at}`;
+}
+
+/** Which values are as good as the one that it has. */
+function alikeWords({ alike, knob }: FittedSetting): string {
+  const about = (value: number): string => textOf(knob, Number(value.toPrecision(ABOUT)));
+  if (alike === null)
+    return `undecided: 10 %${knob.isRatio ? '' : ' of its range'} makes no difference here`;
+  const { low, high } = alike;
+  if (low === null && high === null) return 'undecided: anything in its range is as good';
+  if (low === null) return `anything under ${about(high ?? knob.high)} is as good`;
+  if (high === null) return `anything over ${about(low)} is as good`;
+  return `anything from ${about(low)} to ${about(high)} is as good`;
+}
+
+/** What was not taken, and what else changed. */
+function changes({ settings, refused, louderDb }: Fit): string[] {
+  const lines = refused.map(
+    ({ knob, value, concerns }) =>
+      `${knob.path} stays at ${textOf(knob, knob.before)}. ${textOf(knob, value)} was nearer, but "forehear check" would find with it: ${concerns[0]?.message}`,
+  );
+  if (settings.every(({ knob, after }) => after === knob.before))
+    lines.push('Nothing was moved: no other values are nearer without harm.');
+  if (louderDb < -QUIETER)
+    lines.push(`The hit is ${(-louderDb).toFixed(0)} dB quieter than before.`);
+  return lines;
 }
 
 function notes(

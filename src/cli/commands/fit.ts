@@ -9,6 +9,7 @@ import { ChangedError } from '../../files/output-error.ts';
 import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
 import { channelOf, type Fit, fewestTries, fitPatch } from '../../fit/fit.ts';
 import { FitError } from '../../fit/fit-error.ts';
+import { limited, movable } from '../../fit/limits.ts';
 import { type VoiceChannel, voicePath } from '../../fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
 import { type Knob, readKnobs, usualKnobs } from '../../fit/settings.ts';
@@ -23,6 +24,7 @@ import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithSources } from '../read-patch.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
+import { concernsOf } from './fit-concerns.ts';
 import { FAR, fitData, fitReport } from './fit-report.ts';
 import { requireOutput } from './require-output.ts';
 
@@ -39,7 +41,7 @@ interface Options {
   quiet?: true;
 }
 
-const TRIES = 200;
+const TRIES = 250;
 const MOST_TRIES = 100_000;
 
 export function register(program: Command): void {
@@ -93,22 +95,18 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
     ...(options.rack !== undefined && { rack: options.rack }),
   };
   const channel = channelOf(patch, options.channel);
-  const knobs = knobsOf(patch, channel, options);
+  const asked = knobsOf(patch, channel, options);
   // What cannot be written is told before the work, not after.
   withValues(
     written,
-    knobs.map((knob) => ({ knob, value: knob.before })),
+    asked.map((knob) => ({ knob, value: knob.before })),
   );
   const recording = readRecording(wav);
+  const knobs = limited(asked, patch, recording.longest);
   const isInput = options.write === true;
   const [output] = planOutputs([{ option: '-o', path: place, format: PATCH, isInput }]) as [Output];
   const made = await fitted({ written, recording, channel, knobs }, options);
-  const changed = made.settings.filter(({ knob, after }) => after !== knob.before);
-  const fittedText = withValues(
-    written,
-    changed.map(({ knob, after }) => ({ knob, value: after })),
-  );
-  const text = moved(fittedText, file, place);
+  const text = moved(made.text, file, place);
   const before = sources.get(file) ?? '';
   const kept = write(text, { place, before, output, options });
   await output.deliver();
@@ -201,7 +199,9 @@ function knobsOf(
   { vary, tries }: Options,
 ): readonly Knob[] {
   const knobs =
-    vary.length > 0 ? readKnobs(vary, patch) : usualKnobs(patch, voicePath(patch, channel));
+    vary.length > 0
+      ? readKnobs(vary, patch)
+      : movable(usualKnobs(patch, voicePath(patch, channel)), patch);
   if (knobs.length === 0)
     throw wrongRequest(
       'The voice has no envelope, cutoff or decay, so --vary is needed: what to move, such as --vary tone.tune=-12st..12st.',
@@ -239,6 +239,7 @@ async function fitted(
   try {
     return await fitPatch({
       ...what,
+      concernsOf,
       tries,
       isLevelled: level !== true,
       onProgress: (done, total) => progress.show(done, total),
@@ -263,6 +264,11 @@ The distance: hits are compared in third-octave bands over time, from the attack
 the noise of the recording; it is the number of dB by which these differ on average. Neither the
 phase nor the waveform of a noise counts, and level only with --level. Under 2 dB is close; above ${FAR} dB
 the patch cannot make the sound with the settings that were varied.
+
+A fit does no harm. What the recording does not decide goes back to what it was, or as near to it as
+sounds the same. What would add a fault or a caution to "forehear check" is given back and told. The
+distance is that of the new patch as it is written, and never more than before. Times go up to four
+times the longest hit, and settings as far as the dials of the rack.
 
 Ranges of times, frequencies, resistances and q are searched in ratios, others in equal steps.
 

@@ -75,19 +75,19 @@ export class DiagramThread {
     return new Promise((resolve) => {
       const done = (laid: Laid): void => {
         clearTimeout(limit);
-        worker.removeAllListeners();
+        worker.off('message', done).off('error', fail).off('exit', leave);
         resolve(laid);
       };
+      const fail = (): void => {
+        this.worker = undefined;
+        done(undefined);
+      };
+      const leave = (): void => done(undefined);
       const limit = setTimeout(() => {
         this.end();
         done(undefined);
       }, this.limitOf(figure));
-      worker.once('message', done);
-      worker.once('error', () => {
-        this.worker = undefined;
-        done(undefined);
-      });
-      worker.once('exit', () => done(undefined));
+      worker.on('message', done).on('error', fail).on('exit', leave);
       worker.postMessage(figure);
     });
   }

@@ -139,6 +139,31 @@ describe('forehear fit', () => {
     expect(forehear(folder, ['check', 'new/kick.yaml']).status).toBe(0);
   });
 
+  it('leaves out what cannot matter, and adds no finding', () => {
+    // In gate mode a long decay is cut off where the gate of 50 ms ends.
+    const gated = PATCH.replace('mode: trigger', 'mode: gate')
+      .replace('channels: [tom]', 'gate: 50 ms, channels: [tom]')
+      .replace('decay: 400 ms', 'decay: 100 ms, release: 150 ms');
+    writeFileSync(join(FOLDER, 'gated.yaml'), gated);
+    const long = ['--set', 'shape.decay=600ms', '--rate', '12000', '-o', 'long.wav', '--quiet'];
+    forehear(FOLDER, ['render', 'tom.yaml', ...long]);
+    const asked = ['--vary', 'shape.decay=50ms..1s', '--tries', '50'];
+    const { status, stdout } = forehear(FOLDER, ['fit', 'gated.yaml', 'long.wav', ...asked]);
+    expect(status).toBe(0);
+    expect(stdout.replace(/\s+/g, ' ')).toMatch(
+      /shape\.decay 100 ms 100 ms given back, see below .*shape\.decay stays at 100 ms\. [\d.]+ m?s was nearer, but "forehear check" would find with it: .*shape/,
+    );
+    const check = (file: string) => forehear(FOLDER, ['check', file, '--json']).stdout;
+    const count = (file: string) => JSON.parse(check(file)).findings.length;
+    expect(count('gated-fitted.yaml')).toBe(count('gated.yaml'));
+
+    const usual = forehear(FOLDER, ['fit', 'tom.yaml', 'tom.wav', '-o', 'usual.yaml']);
+    expect(usual.stdout.replace(/\s+/g, ' ')).toMatch(
+      /Left out, since no value of theirs makes a difference to this hit: shape\.release\./,
+    );
+    expect(usual.stdout).not.toMatch(/^shape\.release/m);
+  });
+
   it('says so when the sound is out of reach', () => {
     const rate = 12_000;
     // High noise in bursts, which no low sine comes near.
@@ -162,7 +187,7 @@ describe('forehear fit', () => {
     const args = [...FIT.with(2, 'fine.wav').with(6, '100000'), ...vary, '-o', 'stopped.yaml'];
     const ended = await interrupted(FOLDER, args, after(8000));
     expect(ended.status).toBe(130);
-    expect(ended.stderr).toMatch(/Stopped after \d+ tries: the best so far is in stopped\.yaml/);
+    expect(ended.stderr).toMatch(/Stopped after \d+ renders: the best so far is in stopped\.yaml/);
     expect(existsSync(join(FOLDER, 'stopped.yaml'))).toBe(true);
   });
 });

@@ -244,12 +244,13 @@ describe('DiagramThread', () => {
     }
   });
 
-  it('lays out as the library does where there is time', async () => {
+  it('lays out one figure after another as the library does where there is time', async () => {
     const thread = new DiagramThread(
       new URL('../../../dist/bin/diagram-worker.js', import.meta.url),
       60_000,
     );
-    expect(await thread.place(figure)).toEqual(await placed(figure));
+    for (const one of blockFigures(example('two-bar-kit')))
+      expect(await thread.place(one)).toEqual(await placed(one));
     thread.close();
   });
 });

@@ -1,0 +1,54 @@
+/** How far settings may be moved: no further than the recording tells of, nor than a dial goes. */
+
+import { largest, smallest } from '../modules/dsp/extremes.ts';
+import type { Patch } from '../patch/patch.ts';
+import type { Unit } from '../patch/rack/rack.ts';
+import { FitError } from './fit-error.ts';
+import { inRange, type Knob, textOf } from './settings.ts';
+
+/** A recording tells nothing of times that are longer than this many of itself. */
+const TIMES = 4;
+
+/**
+ * Narrows the ranges of settings.
+ * @param longest of the recording's hits, until the next one or the end, s.
+ * @throws FitError for a range of which nothing is left, and a setting that has no knob in the rack.
+ */
+export function limited(knobs: readonly Knob[], patch: Patch, longest: number): readonly Knob[] {
+  return knobs.map((knob) => {
+    const { low, high } = knob;
+    const units = unitsFor(patch, knob.module);
+    if (units.some(({ fixed }) => Object.hasOwn(fixed, knob.setting)))
+      throw new FitError(
+        `--vary: ${knob.path} is fixed on the unit "${units[0]?.name}" of the rack, so it cannot be moved.`,
+      );
+    const dial = units.map(({ dials }) => dials.get(knob.setting)).find((one) => one !== undefined);
+    const values = dial?.points.map(({ value }) => value) ?? [];
+    const [dialLow, dialHigh] =
+      values.length > 0 ? [smallest(values), largest(values)] : [low, high];
+    const most = knob.spec.type === 'time' ? TIMES * longest : Number.POSITIVE_INFINITY;
+    const narrowed = { low: Math.max(low, dialLow), high: Math.min(high, dialHigh, most) };
+    if (narrowed.low < narrowed.high) return inRange(knob, narrowed);
+    throw new FitError(
+      `--vary: nothing is left of the range of ${knob.path}, ${textOf(knob, low)} to ${textOf(knob, high)}: ${
+        narrowed.low < Math.min(high, dialHigh)
+          ? `the recording's longest hit has ${textOf(knob, longest)}, and it tells nothing of times over ${TIMES} times that.`
+          : `the dial of the rack goes from ${textOf(knob, dialLow)} to ${textOf(knob, dialHigh)}.`
+      }`,
+    );
+  });
+}
+
+/** Leaves out the settings that have no knob in the rack. */
+export function movable(knobs: readonly Knob[], patch: Patch): readonly Knob[] {
+  return knobs.filter(
+    ({ module, setting }) =>
+      !unitsFor(patch, module).some(({ fixed }) => Object.hasOwn(fixed, setting)),
+  );
+}
+
+/** The unit of the rack that a module is; none without a rack, or where none fits. */
+function unitsFor({ modules, owned }: Patch, name: string): readonly Unit[] {
+  const unit = modules.find((one) => one.name === name)?.unit?.name;
+  return (owned?.units ?? []).filter((one) => one.name === unit);
+}

@@ -1,0 +1,127 @@
+/** What a fit gives back: settings that the recording does not decide, and those that would do harm. */
+
+import type { Patch } from '../patch/patch.ts';
+import { DECIDED, sideOf } from './flat.ts';
+import type { Knob } from './settings.ts';
+import type { Tries } from './tries.ts';
+
+/** Something that is wrong with a patch, as a check finds it. */
+export interface Concern {
+  /** The same for the same trouble in another version of the patch: a rule and a jack. */
+  readonly about: string;
+  /** The larger, the worse. */
+  readonly weight: number;
+  readonly message: string;
+}
+
+/** A value that was near the recording, and was not taken since it would do harm. */
+export interface Refused {
+  readonly knob: Knob;
+  readonly value: number;
+  readonly concerns: readonly Concern[];
+}
+
+export interface SettleOptions {
+  readonly tries: Tries;
+  readonly knobs: readonly Knob[];
+  /** The distance of the patch as it was, dB. */
+  readonly before: number;
+  /** The patch that some values make, as written and read again. */
+  readonly patchWith: (values: readonly number[]) => Patch;
+  readonly concernsOf: (patch: Patch) => readonly Concern[];
+  readonly breathe: () => Promise<void>;
+}
+
+/** All settings that are given back may cost this together, dB, or this share of the distance. */
+const GIVEN_UP = { db: DECIDED, share: 0.03 };
+
+/** The settings that are not as they were. */
+export function movedAxes({ best }: Tries, knobs: readonly Knob[]): readonly number[] {
+  return [...knobs.keys()].filter((axis) => best.values[axis] !== knobs[axis]?.before);
+}
+
+/** Gives back each setting that makes hardly a difference, the one that makes the least first. */
+export async function giveBack({
+  tries,
+  knobs,
+  before,
+}: Pick<SettleOptions, 'tries' | 'knobs' | 'before'>): Promise<void> {
+  const without = async (axis: number): Promise<{ axis: number; db: number }> => ({
+    axis,
+    db: await tries.aside(tries.best.values.with(axis, knobs[axis]?.before as number)),
+  });
+  const most = (): number =>
+    Math.min(
+      before,
+      Math.max(
+        tries.best.db + DECIDED,
+        tries.least + Math.max(GIVEN_UP.db, GIVEN_UP.share * tries.least),
+      ),
+    );
+  const moved: { axis: number; db: number }[] = [];
+  for (const axis of movedAxes(tries, knobs)) moved.push(await without(axis));
+  for (const { axis } of moved.toSorted((a, b) => a.db - b.db)) {
+    const { db } = await without(axis);
+    if (db > most()) continue;
+    tries.best = { values: tries.best.values.with(axis, knobs[axis]?.before as number), db };
+  }
+}
+
+/** Of values that are all as good, takes the one that is nearest to what a setting was. */
+export async function comeNearer(
+  { tries, knobs }: SettleOptions,
+  isOver: () => boolean,
+): Promise<void> {
+  for (const axis of movedAxes(tries, knobs)) {
+    if (isOver()) return;
+    const knob = knobs[axis] as Knob;
+    const { values, db } = tries.best;
+    const value = values[axis] as number;
+    const direction = knob.before < value ? -1 : 1;
+    const rise = async (other: number) => (await tries.aside(values.with(axis, other))) - db;
+    const { edge } = await sideOf(knob, value, direction, rise, isOver);
+    const isBetween = edge !== null && (edge - value) * (knob.before - edge) > 0;
+    if (!isBetween) continue;
+    const nearer = values.with(axis, edge);
+    tries.best = { values: nearer, db: await tries.aside(nearer) };
+  }
+}
+
+/**
+ * Gives back one setting after another until the patch has no concern that it had not before.
+ * @returns what was not taken.
+ */
+export async function giveBackHarm(options: SettleOptions): Promise<readonly Refused[]> {
+  const { tries, knobs, patchWith, concernsOf, breathe } = options;
+  const refused: Refused[] = [];
+  if (movedAxes(tries, knobs).length === 0) return refused;
+  const usual = concernsOf(patchWith(knobs.map(({ before }) => before)));
+  const addedBy = async (values: readonly number[]): Promise<readonly Concern[]> => {
+    await breathe();
+    return added(usual, concernsOf(patchWith(values)));
+  };
+  for (;;) {
+    const concerns = await addedBy(tries.best.values);
+    if (concerns.length === 0) return refused;
+    const ways: { axis: number; values: readonly number[]; db: number; left: number }[] = [];
+    for (const axis of movedAxes(tries, knobs)) {
+      const values = tries.best.values.with(axis, knobs[axis]?.before as number);
+      const left = (await addedBy(values)).length;
+      ways.push({ axis, values, db: await tries.aside(values), left });
+    }
+    const [way] = ways.toSorted((a, b) => a.left - b.left || a.db - b.db);
+    if (way === undefined) return refused;
+    const knob = knobs[way.axis] as Knob;
+    refused.push({ knob, value: tries.best.values[way.axis] as number, concerns });
+    tries.best = { values: way.values, db: way.db };
+    // What was worth its while beside that setting may not be without it.
+    await giveBack(options);
+  }
+}
+
+/** The concerns that there are more of than before, or worse ones. */
+function added(before: readonly Concern[], after: readonly Concern[]): readonly Concern[] {
+  const asBad = (list: readonly Concern[], { about, weight }: Concern): number =>
+    list.filter((one) => one.about === about && one.weight >= weight).length;
+  return after.filter((concern) => asBad(after, concern) > asBad(before, concern));
+}
