@@ -4,13 +4,14 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { seedsFor } from '../../dist/engine/seeds.js';
 import { noiseVoices } from './patches.mjs';
 
 export const title = 'Eight voices of noise, filter, amplifier: engine against C by hand (cc -O2)';
 
-const SOURCE = new URL('./eight-voices.c', import.meta.url).pathname;
-const ENGINE = new URL('./eight-voices-engine.mjs', import.meta.url).pathname;
+const SOURCE = fileURLToPath(new URL('./eight-voices.c', import.meta.url));
+const ENGINE = fileURLToPath(new URL('./eight-voices-engine.mjs', import.meta.url));
 const VOICES = 8;
 const TURNS = 7;
 const ROUNDS = 3;

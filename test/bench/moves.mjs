@@ -4,12 +4,13 @@ import { spawn } from 'node:child_process';
 import { cpSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
 
 export const title = 'In Chromium: a setting moved to changed sound, 200 moves';
 
-const BIN = new URL('../../dist/bin/forehear.cjs', import.meta.url).pathname;
-const PATCHES = new URL('../../patches/', import.meta.url).pathname;
+const BIN = fileURLToPath(new URL('../../dist/bin/forehear.cjs', import.meta.url));
+const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
 const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
 /** Fewer with MOVES=20, for a look. */
 const MOVES = Number(process.env.MOVES ?? 200);

@@ -5,6 +5,7 @@
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import type { Browser } from 'playwright-core';
 import { rolldown } from 'rolldown';
 import { afterAll, beforeAll, expect, it } from 'vitest';
@@ -34,7 +35,7 @@ it('are those on record, here', async () => {
 });
 
 it('are those in Chromium', async () => {
-  const root = new URL('../..', import.meta.url).pathname;
+  const root = fileURLToPath(new URL('../..', import.meta.url));
   const entry = 'in-a-page';
   const bundle = await rolldown({
     input: entry,

@@ -3,6 +3,7 @@
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { BLOCK, Renderer } from '../../src/engine/renderer.ts';
 import { attenuator } from '../../src/modules/attenuator.ts';
@@ -16,7 +17,7 @@ import { moduleOf, patchOf as patchOfModules, sink } from './build.ts';
 
 const RATE = 8000;
 
-const PATCHES = new URL('../../patches/', import.meta.url).pathname;
+const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
 const names = readdirSync(PATCHES).filter((name) => name.endsWith('.yaml'));
 
 function patchOf(name: string): Patch {
