@@ -10,7 +10,7 @@ const WASM = 'dist/circuits.wasm';
 const MODULE = 'src/engine/circuits-wasm.ts';
 
 /** Largest function, in nodes, that is put into its only caller: the compiler's own choice would be 200. */
-const ONE_CALLER = +(process.env.OC ?? 12);
+const ONE_CALLER = 12;
 
 /** Of all that decides the bytes. */
 function digest() {
