@@ -45,7 +45,7 @@ const MAY_USE: Record<string, readonly string[]> = {
     'patch',
     'modules',
   ],
-  fit: ['compare', 'wav', 'files', 'engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
+  fit: ['wav', 'files', 'engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
 };
 
 /** The rooms of the larger folders; what stands beside them is in the folder itself. */

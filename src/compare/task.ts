@@ -1,15 +1,15 @@
 /** The work that is done in parallel. Tasks and results are plain data, so that they can go to a worker. */
 
 import type { Length } from '../engine/take.ts';
+import type { PatchTexts } from '../patch/texts.ts';
 import type { Depth } from '../wav/wav-pack.ts';
 import type { VariantMeasures } from './measures.ts';
 import type { Picture } from './picture.ts';
 import type { Kept } from './played.ts';
-import type { WrittenPatch } from './variant.ts';
 
 /** What all variants have in common. */
 export interface Play {
-  readonly written: WrittenPatch;
+  readonly written: PatchTexts;
   /** Hz. */
   readonly sampleRate: number;
   readonly depth: Depth;

@@ -5,9 +5,10 @@ import { SET_FILE, setSource } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
 import { isScoreSpec, parseSetting } from '../patch/settings.ts';
 import { describeProblem } from '../patch/text/describe.ts';
+import { type PatchTexts, textOf } from '../patch/texts.ts';
 import { formatBriefly, isInRatios, type PlainSpec } from '../patch/units.ts';
 import { spread } from './spread.ts';
-import { readVariant, type WrittenPatch } from './variant.ts';
+import { readVariant } from './variant.ts';
 
 /** One setting, and the values it takes. */
 export interface Variation {
@@ -32,7 +33,7 @@ const OPTION = '--vary';
  */
 export function readVariations(
   texts: readonly string[],
-  written: WrittenPatch,
+  written: PatchTexts,
   patch: Patch,
 ): readonly Variation[] {
   const variations = texts.map((text) => readVariation(text, written, patch));
@@ -45,7 +46,7 @@ export function readVariations(
   return variations;
 }
 
-function readVariation(text: string, written: WrittenPatch, patch: Patch): Variation {
+function readVariation(text: string, written: PatchTexts, patch: Patch): Variation {
   const equals = text.indexOf('=');
   const path = text.slice(0, Math.max(0, equals)).trim();
   if (path === '') throw wrong(text, 'it varies nothing');
@@ -68,7 +69,7 @@ interface Place {
   readonly text: string;
   readonly path: string;
   readonly spec: PlainSpec | undefined;
-  readonly written: WrittenPatch;
+  readonly written: PatchTexts;
 }
 
 /** A single value, or those of a range. */
@@ -143,13 +144,13 @@ function settingOf(text: string, spec: PlainSpec, path: string): unknown {
 }
 
 /** Throws what is wrong with one value, as a problem of the option and not of the file. */
-function requireReadable(path: string, value: string, written: WrittenPatch): void {
+function requireReadable(path: string, value: string, written: PatchTexts): void {
   const set = `${path}=${value}`;
   const { problems } = readVariant(written, [set]);
   if (problems.length === 0) return;
   const own = written.set.length + 1;
   const sourceOf = (file: string): string | undefined =>
-    file === OPTION ? setSource([set]) : written.texts.get(file);
+    file === OPTION ? setSource([set]) : textOf(written, file);
   throw new ComparisonError(
     problems
       .map((problem) => {

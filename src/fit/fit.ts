@@ -1,8 +1,9 @@
 /** Moves settings of a patch until its hit sounds like the hit of a recording. */
 
-import { readVariant, type WrittenPatch } from '../compare/variant.ts';
 import { smallest } from '../modules/dsp/extremes.ts';
+import { KINDS } from '../modules/kinds.ts';
 import type { Patch } from '../patch/patch.ts';
+import { type PatchTexts, readTexts, withText } from '../patch/texts.ts';
 import { FitError } from './fit-error.ts';
 import { DECIDED, sideOf } from './flat.ts';
 import { type VoiceChannel, voiceChannels } from './path.ts';
@@ -22,7 +23,7 @@ import { Tries } from './tries.ts';
 import { withValues } from './write.ts';
 
 export interface FitRequest {
-  readonly written: WrittenPatch;
+  readonly written: PatchTexts;
   readonly recording: RecordedHits;
   readonly channel: VoiceChannel | undefined;
   readonly knobs: readonly Knob[];
@@ -80,7 +81,7 @@ const SCAN_SHARE = 0.45;
 /** The first search may use this share of all renders; the second knows what need not be moved. */
 const FIRST_SHARE = 0.75;
 /** Renders a setting that are kept for finding out how far the recording decides it: of all, a share. */
-const RESERVED = { share: 0.15, least: 3, most: 14 };
+const RESERVED = { share: 0.2, least: 4, most: 14 };
 
 /** The fewest renders that find anything for so many settings. */
 export function fewestTries(settings: number): number {
@@ -128,7 +129,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   const searchBefore = await tries.at(own);
   if (!Number.isFinite(searchBefore))
     throw new FitError(
-      `${written.file}: the patch as it is makes no sound that sets in, so there is no hit to compare. Listen to it with "forehear render".`,
+      `${written.main}: the patch as it is makes no sound that sets in, so there is no hit to compare. Listen to it with "forehear render".`,
     );
   const { scanned, polished } = searches(request, tries);
   const { isScanned, axes } = await scanned();
@@ -171,11 +172,10 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   }
 
   const settings: FittedSetting[] = [];
-  for (const axis of knobs.keys())
-    settings.push({
-      ...(await fitted(tries, axis, request)),
-      matters: !isScanned || axes.includes(axis),
-    });
+  for (const axis of knobs.keys()) {
+    const matters = !isScanned || axes.includes(axis);
+    settings.push({ ...(await fitted(tries, axis, request, matters)), matters });
+  }
   return {
     settings,
     text: textWith(tries.best.values),
@@ -228,9 +228,8 @@ function searches(request: FitRequest, tries: Tries) {
 }
 
 /** The patch that a new text of its file makes. */
-function reread(written: WrittenPatch, text: string): Patch {
-  const texts = new Map(written.texts).set(written.file, text);
-  const { patch, problems } = readVariant({ ...written, texts }, []);
+function reread(written: PatchTexts, text: string): Patch {
+  const { patch, problems } = readTexts(withText(written, text), { kinds: KINDS });
   if (patch === undefined) throw new FitError(problems.map(({ message }) => message).join('; '));
   return patch;
 }
@@ -239,6 +238,7 @@ async function fitted(
   tries: Tries,
   axis: number,
   { knobs, isStopped, tries: most }: FitRequest,
+  matters: boolean,
 ): Promise<Omit<FittedSetting, 'matters'>> {
   const knob = knobs[axis] as Knob;
   const { values, db } = tries.best;
@@ -247,6 +247,9 @@ async function fitted(
   const common = { knob, after, end: after === knob.before ? null : end };
   const unknown = { ...common, riseDb: null, isDecided: null, alike: null };
   if (isStopped()) return unknown;
+  // Its whole range was tried already.
+  if (!matters && after === knob.before)
+    return { ...common, riseDb: 0, isDecided: false, alike: { low: null, high: null } };
   const rise = async (value: number) => (await tries.aside(values.with(axis, value))) - db;
   const isOver = (): boolean => isStopped() || tries.done >= most;
   const below = await sideOf(knob, after, -1, rise, isOver);

@@ -1,7 +1,9 @@
 /** The renders of a fit: how far each is from the recording, and the best of them. */
 
-import { readVariant, type WrittenPatch } from '../compare/variant.ts';
+import { KINDS } from '../modules/kinds.ts';
+import type { KeptTrees } from '../patch/fragment.ts';
 import type { Patch } from '../patch/patch.ts';
+import { type PatchTexts, readTexts } from '../patch/texts.ts';
 import { FitError } from './fit-error.ts';
 import { type VoiceChannel, voiceAlone, voiceChannels } from './path.ts';
 import { type HitPicture, loudestPower } from './picture.ts';
@@ -11,7 +13,7 @@ import { type Knob, textOf } from './settings.ts';
 import { LAGS, type Target } from './target.ts';
 
 export interface TryOptions {
-  readonly written: WrittenPatch;
+  readonly written: PatchTexts;
   readonly recording: RecordedHits;
   readonly channel: VoiceChannel | undefined;
   readonly knobs: readonly Knob[];
@@ -52,6 +54,8 @@ export class Tries {
   private target: Target | undefined;
   private usualPower = 0;
   private readonly known = new Map<string, number>();
+  /** The texts are parsed once for all of them. */
+  private readonly kept: KeptTrees = new Map();
 
   constructor(options: TryOptions) {
     this.options = options;
@@ -76,7 +80,7 @@ export class Tries {
     const key = set.join();
     const before = this.known.get(key);
     if (before !== undefined) return before;
-    const { patch, problems } = readVariant(written, set);
+    const { patch, problems } = readTexts(written, { kinds: KINDS, kept: this.kept, set });
     if (patch === undefined)
       throw new FitError(`${set.join(', ')}: ${problems.map(({ message }) => message).join('; ')}`);
     const picture = pictureOf(patch, this.options);

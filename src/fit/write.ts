@@ -3,12 +3,13 @@
  * gets its value through the `set:` of that part, so that no other patch is changed behind its back.
  */
 
-import { readVariant, type WrittenPatch } from '../compare/variant.ts';
+import { KINDS } from '../modules/kinds.ts';
 import { applyEdits, type Edit } from '../patch/edit/edit.ts';
 import { WrittenValues } from '../patch/edit/written.ts';
 import type { Patch } from '../patch/patch.ts';
+import { type PatchTexts, readTexts, textOf, withText } from '../patch/texts.ts';
 import { FitError } from './fit-error.ts';
-import { type Knob, textOf } from './settings.ts';
+import { type Knob, textOf as valueText } from './settings.ts';
 
 export interface NewValue {
   readonly knob: Knob;
@@ -20,13 +21,13 @@ export interface NewValue {
  * @param written what it is now.
  * @throws FitError naming the values, if the file has no place for one that can be found.
  */
-export function withValues(written: WrittenPatch, values: readonly NewValue[]): string {
-  const { file, texts } = written;
+export function withValues(written: PatchTexts, values: readonly NewValue[]): string {
+  const { main: file } = written;
   const text = values.reduce((before, { knob, value }) => {
     const path = pathOf(knob);
     return edited(file, before, path, writtenText(before, path, knob, value), values);
-  }, texts.get(file) ?? '');
-  const { patch } = readVariant({ ...written, texts: new Map(texts).set(file, text) }, []);
+  }, textOf(written, file) ?? '');
+  const { patch } = readTexts(withText(written, text), { kinds: KINDS });
   const isKept = ({ knob, value }: NewValue): boolean => {
     const kept = patch && settingOf(patch, knob);
     return typeof kept === 'number' && Math.abs(kept - value) <= 1e-5 * Math.abs(value);
@@ -69,8 +70,8 @@ function writtenText(text: string, path: readonly string[], knob: Knob, value: n
   const { timeConstants } = knob.spec;
   const before = new WrittenValues(text).at(path)?.text;
   return timeConstants !== undefined && before?.trimEnd().endsWith('tau')
-    ? `${textOf(knob, value / timeConstants)} tau`
-    : textOf(knob, value);
+    ? `${valueText(knob, value / timeConstants)} tau`
+    : valueText(knob, value);
 }
 
 function pathOf({ module, setting }: Knob): readonly string[] {
@@ -85,7 +86,7 @@ function settingOf({ modules }: Patch, { module, setting }: Knob): unknown {
 }
 
 function unwritable(file: string, values: readonly NewValue[]): FitError {
-  const list = values.map(({ knob, value }) => `${knob.path}: ${textOf(knob, value)}`);
+  const list = values.map(({ knob, value }) => `${knob.path}: ${valueText(knob, value)}`);
   return new FitError(
     `${file}: it has no place for these values that can be found, so write them in by hand:\n  ${list.join('\n  ')}`,
   );

@@ -8,17 +8,7 @@
  * sending earlier texts.
  */
 
-/** The texts that make up a patch. */
-export interface Files {
-  /** Name of the patch file, a key of `texts`. */
-  readonly main: string;
-  /** Another rack than the patch's own, a key of `texts`. */
-  readonly rack?: string;
-  /** Settings given on the command line, as `module.setting=value`. */
-  readonly set: readonly string[];
-  /** Every file that was read, by the name that places have for it. */
-  readonly texts: Readonly<Record<string, string>>;
-}
+import type { PatchTexts } from '../patch/texts.ts';
 
 /** A change that a hand makes. */
 export type Change =
@@ -48,7 +38,7 @@ export type From =
 /** From the page to the engine. `id` counts up; every answer names the request that it is for. */
 export type Request =
   /** Take these texts: the first ones, those of a version, of an undo, or of the file on disk. */
-  | { readonly type: 'open'; readonly id: number; readonly files: Files }
+  | { readonly type: 'open'; readonly id: number; readonly files: PatchTexts }
   | { readonly type: 'change'; readonly id: number; readonly change: Change }
   /**
    * How much plays round and round; `undefined` is the song, as `render --loop` has it. And from where;
@@ -99,7 +89,7 @@ export interface OutlineView {
 
 /** What the texts say. */
 export interface State {
-  readonly files: Files;
+  readonly files: PatchTexts;
   /** Empty if the texts are a patch; if not, `view` is absent and the last good sound plays on. */
   readonly problems: readonly ProblemView[];
   readonly view?: PatchView;
@@ -241,7 +231,7 @@ export interface Host {
   readonly events: string;
   /** Takes a {@link SaveRequest} as JSON, and answers with a {@link SaveAnswer}. */
   readonly save: string;
-  /** Takes {@link Files} as JSON, and answers with a {@link DrawAnswer}. */
+  /** Takes {@link PatchTexts} as JSON, and answers with a {@link DrawAnswer}. */
   readonly draw: string;
 }
 
@@ -250,7 +240,7 @@ export type HostEvent =
   | {
       readonly type: 'files';
       /** As on the disk; its texts may hold problems. */
-      readonly files: Files;
+      readonly files: PatchTexts;
       /** Goes up with every change of the files: what comes with a lower one is old news. */
       readonly edition: number;
     }
@@ -260,7 +250,7 @@ export type HostEvent =
   | { readonly type: 'end' };
 
 export interface SaveRequest {
-  /** What is to be written, by the names of {@link Files}; with `as`, the main file alone. */
+  /** What is to be written, by the names of {@link PatchTexts}; with `as`, the main file alone. */
   readonly texts: Readonly<Record<string, string>>;
   /** What the host last sent of these files. A file that now differs on the disk is a conflict. */
   readonly before: Readonly<Record<string, string>>;

@@ -1,8 +1,9 @@
 /** Recordings to fit to: renders with other settings, sounds of closed form, and what spoils them. */
 
-import { readVariant, type WrittenPatch } from '../../src/compare/variant.ts';
+import { readVariant } from '../../src/compare/variant.ts';
 import { Take } from '../../src/engine/take.ts';
 import type { FitSource } from '../../src/fit/recording.ts';
+import type { PatchTexts } from '../../src/patch/texts.ts';
 
 /** Uniform numbers from -1 to 1; not the project's own generator. Source: Marsaglia, Xorshift RNGs, J. Stat. Softw. 8 (2003) (from memory). */
 export function uniform(seed: number): () => number {
@@ -17,7 +18,7 @@ export function uniform(seed: number): () => number {
 
 /** A patch with other settings and another seed, after 100 ms of silence. */
 export function rendered(
-  written: WrittenPatch,
+  written: PatchTexts,
   set: readonly string[],
   { sampleRate, seconds }: { sampleRate: number; seconds: number },
 ): Float64Array {

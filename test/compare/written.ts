@@ -3,9 +3,9 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import type { WrittenPatch } from '../../src/compare/variant.ts';
 import { readVariant } from '../../src/compare/variant.ts';
 import type { Patch } from '../../src/patch/patch.ts';
+import type { PatchTexts } from '../../src/patch/texts.ts';
 
 export const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
 
@@ -13,10 +13,10 @@ export const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url))
 export function written(
   text: string,
   parts: readonly string[] = [],
-): { written: WrittenPatch; patch: Patch } {
-  const texts = new Map([['test.yaml', text]]);
-  for (const part of parts) texts.set(part, readFileSync(join(PATCHES, part), 'utf8'));
-  const made: WrittenPatch = { file: 'test.yaml', texts, set: [] };
+): { written: PatchTexts; patch: Patch } {
+  const texts: Record<string, string> = { 'test.yaml': text };
+  for (const part of parts) texts[part] = readFileSync(join(PATCHES, part), 'utf8');
+  const made: PatchTexts = { main: 'test.yaml', texts, set: [] };
   const { patch, problems } = readVariant(made, []);
   if (patch === undefined) throw new Error(JSON.stringify(problems, null, 1));
   return { written: made, patch };

@@ -113,7 +113,7 @@ describe('a fit to renders with known settings', () => {
     const text = withValues(KICK.written, [
       { knob, value: once.values['kick.fall.decay'] as number },
     ]);
-    const texts = new Map(KICK.written.texts).set('test.yaml', text);
+    const texts = { ...KICK.written.texts, 'test.yaml': text };
     const next = written(text, ['parts/kick.yaml']);
     const read = { written: { ...KICK.written, texts }, patch: next.patch };
     const { made } = await fitted(read, recording, ['kick.fall.decay=10ms..400ms'], {
@@ -138,7 +138,7 @@ describe('a fit to a sound of closed form', () => {
   it('finds the time constant of decaying noise within 5 %', async () => {
     const next = uniform(88172645);
     const plain = written(
-      [...HAT.written.texts.values()].join('').replace('bright.high', 'bright.low'),
+      Object.values(HAT.written.texts).join('').replace('bright.high', 'bright.low'),
     );
     const open = {
       ...plain,
@@ -295,7 +295,7 @@ cables: [drums.tom -> shape.trigger, shape.out -> level.control, body.triangle -
   it('is all, where nothing in the ranges is nearer than the patch', async () => {
     const { made, values } = await fitted(tone('20 Hz'), recording, ['thin.cutoff=4kHz..11kHz']);
     expect(values['thin.cutoff']).toBe(20);
-    expect(made.text).toBe(tone('20 Hz').written.texts.get('test.yaml'));
+    expect(made.text).toBe(tone('20 Hz').written.texts['test.yaml']);
     expect(made.distanceAfter).toBe(made.distanceBefore);
   });
 
@@ -310,7 +310,7 @@ cables: [drums.tom -> shape.trigger, shape.out -> level.control, body.triangle -
       return 0.3 * high * (n % RATE < 2400 ? 0 : Math.exp(-((n % RATE) - 2400) / RATE / 0.04));
     });
     const low = written(
-      [...tone('20 Hz').written.texts.values()].join('').replace('3 kHz', '110 Hz'),
+      Object.values(tone('20 Hz').written.texts).join('').replace('3 kHz', '110 Hz'),
     );
     const { made } = await fitted(low, recordedHits(source(RATE, hiss), 'hiss'), vary);
     expect(made.louderDb).toBeGreaterThan(-25);
@@ -344,12 +344,15 @@ describe('how far settings go', () => {
   out: { kind: output }
 `;
   const owned = (() => {
-    const text = [...HAT.written.texts.values()].join('').replace('attack: 0.4 ms, ', '');
+    const text = Object.values(HAT.written.texts).join('').replace('attack: 0.4 ms, ', '');
     const texts = new Map([
       ['test.yaml', `rack: rack.yaml\n${text.replace('7 kHz', '4 kHz')}`],
       ['rack.yaml', CABINET],
     ]);
-    const { patch, problems } = readVariant({ file: 'test.yaml', texts, set: [] }, []);
+    const { patch, problems } = readVariant(
+      { main: 'test.yaml', texts: Object.fromEntries(texts), set: [] },
+      [],
+    );
     if (patch === undefined) throw new Error(JSON.stringify(problems));
     return patch;
   })();
@@ -486,11 +489,11 @@ describe('which settings and modules', () => {
 describe('the new text', () => {
   it('keeps comments, layout and time constants, and sets parts where they are used', () => {
     const tau = written(
-      ([...HAT.written.texts.values()][0] as string).replace('decay: 300 ms', 'decay: 60 ms tau'),
+      (Object.values(HAT.written.texts)[0] as string).replace('decay: 300 ms', 'decay: 60 ms tau'),
     );
     const [decay, cutoff] = readKnobs(['shape.decay', 'bright.cutoff'], tau.patch);
     if (decay === undefined || cutoff === undefined) throw new Error('no knobs');
-    const before = tau.written.texts.get('test.yaml') as string;
+    const before = tau.written.texts['test.yaml'] as string;
     expect(
       withValues(tau.written, [
         { knob: decay, value: 0.1 },

@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { concernsOf } from '../../src/cli/commands/fit-concerns.ts';
-import { readVariant, type WrittenPatch } from '../../src/compare/variant.ts';
+import { readVariant } from '../../src/compare/variant.ts';
 import { Take } from '../../src/engine/take.ts';
 import { channelOf, type Fit, fitPatch } from '../../src/fit/fit.ts';
 import { limited } from '../../src/fit/limits.ts';
@@ -14,6 +14,7 @@ import { voiceAlone, voicePath } from '../../src/fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../src/fit/recording.ts';
 import { type Knob, textOf, usualKnobs } from '../../src/fit/settings.ts';
 import type { Patch } from '../../src/patch/patch.ts';
+import { type PatchTexts, withText } from '../../src/patch/texts.ts';
 import { source } from '../compare/fit-recordings.ts';
 import { example, PATCHES } from '../compare/written.ts';
 import { runs } from '../runs.ts';
@@ -92,8 +93,8 @@ function fitted(
   });
 }
 
-function patchOf(written: WrittenPatch, text: string) {
-  const next = { ...written, texts: new Map(written.texts).set(written.file, text) };
+function patchOf(written: PatchTexts, text: string) {
+  const next = withText(written, text);
   const { patch, problems } = readVariant(next, []);
   if (patch === undefined) throw new Error(JSON.stringify(problems));
   return { written: next, patch };

@@ -10,8 +10,9 @@ import { readBundles } from '../../src/page/host/bundles.ts';
 import { servedPage } from '../../src/page/host/page.ts';
 import { PageServer } from '../../src/page/host/server.ts';
 import { Worksheet } from '../../src/page/host/worksheet.ts';
-import type { Files, HostEvent, SaveAnswer, SaveRequest } from '../../src/page/protocol.ts';
+import type { HostEvent, SaveAnswer, SaveRequest } from '../../src/page/protocol.ts';
 import { readFiles } from '../../src/page/worker/reading.ts';
+import type { PatchTexts } from '../../src/patch/texts.ts';
 import { expectAccessible } from '../accessibility.ts';
 import { PATCHES } from '../cli/run.ts';
 import { inPage, launched, settled, until, visit } from './browser.ts';
@@ -31,7 +32,7 @@ afterEach(async () => {
 afterAll(() => browser?.close());
 
 /** An example with its parts, as it lies on the disk. */
-function filesOf(name: string): Files {
+function filesOf(name: string): PatchTexts {
   const main = `${name}.yaml`;
   const parts = ['kick', 'snare', 'hats'].map((part) => `parts/${part}.yaml`);
   const names = [main, ...parts].filter((file) => existsSync(join(PATCHES, file)));
@@ -40,7 +41,7 @@ function filesOf(name: string): Files {
 }
 
 /** The same with another main text. */
-function changed(files: Files, change: (text: string) => string): Files {
+function changed(files: PatchTexts, change: (text: string) => string): PatchTexts {
   const { main, texts } = files;
   const before = texts[main] ?? '';
   const text = change(before);
@@ -49,20 +50,20 @@ function changed(files: Files, change: (text: string) => string): Files {
 }
 
 const decay = (page: Page) => page.getByLabel('shape decay', { exact: true });
-const withDecay = (files: Files, value: string): Files =>
+const withDecay = (files: PatchTexts, value: string): PatchTexts =>
   changed(files, (text) => text.replace(/decay: [\d.]+ ms/, `decay: ${value}`));
 
 interface Hosted {
   readonly page: Page;
   readonly server: PageServer;
   /** Puts other texts on the disk. */
-  readonly write: (files: Files) => void;
+  readonly write: (files: PatchTexts) => void;
   /** Lets what is asked for be drawn from now on. */
   readonly allow: () => void;
 }
 
 /** The page of some texts, whose diagrams are not drawn before they are allowed. */
-async function hosted(files: Files, options: BrowserContextOptions = {}): Promise<Hosted> {
+async function hosted(files: PatchTexts, options: BrowserContextOptions = {}): Promise<Hosted> {
   let allow = (): void => {};
   const allowed = new Promise<void>((done) => {
     allow = done;
@@ -78,7 +79,7 @@ async function hosted(files: Files, options: BrowserContextOptions = {}): Promis
   server = await PageServer.start(0, worksheet);
   servers.push(server);
   const { page } = await visit(browser, server.url, options);
-  const write = (next: Files): void => worksheet.take(next, readFiles(next).legible);
+  const write = (next: PatchTexts): void => worksheet.take(next, readFiles(next).legible);
   return { page, server, write, allow };
 }
 
@@ -210,7 +211,7 @@ describe('facts and volts', () => {
 describe('news of the disk', () => {
   /** A page whose host tells what the test says, and saves as it says. */
   async function told(
-    files: Files,
+    files: PatchTexts,
     edition: number,
     save: (request: SaveRequest) => SaveAnswer,
   ): Promise<{ page: Page; tell: (event: HostEvent) => Promise<void> }> {

@@ -7,10 +7,10 @@ import { type Comparison, compare, MOST_NULLED, type Request } from '../../compa
 import { type Crew, workerCrew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
 import type { Play } from '../../compare/task.ts';
-import type { WrittenPatch } from '../../compare/variant.ts';
 import { ComparisonError, readVariations } from '../../compare/vary.ts';
 import { FileSet, type SetFile } from '../../files/file-set.ts';
 import type { Patch } from '../../patch/patch.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { onInterrupt } from '../interrupt.ts';
 import {
@@ -136,9 +136,9 @@ type Asked = Omit<Request, 'onProgress' | 'isStopped'> & { readonly patch: Patch
 function requestOf(file: string, options: Options): Asked {
   const { patch, sources } = readWithSources(file, options.set, { rack: options.rack });
   requireOutput(patch, file);
-  const written: WrittenPatch = {
-    file,
-    texts: new Map(sources),
+  const written: PatchTexts = {
+    main: file,
+    texts: Object.fromEntries(sources),
     set: options.set,
     ...(options.rack !== undefined && { rack: options.rack }),
   };
@@ -230,7 +230,7 @@ function placedIn(folder: string, comparison: Comparison): Comparison {
 
 function variantsOf(
   { vary, pairs }: Options,
-  written: WrittenPatch,
+  written: PatchTexts,
   patch: Patch,
 ): readonly Variant[] {
   try {

@@ -4,7 +4,6 @@ import { existsSync } from 'node:fs';
 import { basename, dirname, extname, join, relative, resolve } from 'node:path';
 import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
-import type { WrittenPatch } from '../../compare/variant.ts';
 import { ChangedError } from '../../files/output-error.ts';
 import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
 import { channelOf, type Fit, fewestTries, fitPatch } from '../../fit/fit.ts';
@@ -16,6 +15,7 @@ import { type Knob, readKnobs, usualKnobs } from '../../fit/settings.ts';
 import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { onInterrupt } from '../interrupt.ts';
@@ -88,9 +88,9 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
   const place = placeOf(file, options);
   const { patch, sources } = readWithSources(file, [], { rack: options.rack });
   requireOutput(patch, file);
-  const written: WrittenPatch = {
-    file,
-    texts: new Map(sources),
+  const written: PatchTexts = {
+    main: file,
+    texts: Object.fromEntries(sources),
     set: [],
     ...(options.rack !== undefined && { rack: options.rack }),
   };

@@ -6,7 +6,7 @@ import { DiagramThread } from '../../page/host/diagram-thread.ts';
 import { filesOf } from '../../page/host/files.ts';
 import { PageServer } from '../../page/host/server.ts';
 import { Worksheet } from '../../page/host/worksheet.ts';
-import type { Files } from '../../page/protocol.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { openInBrowser } from '../open.ts';
 import { gathered, RACK_HELP, SET_HELP, wholeArgument } from '../options.ts';
@@ -49,7 +49,7 @@ export function register(program: Command): void {
 async function run(file: string, options: Options): Promise<void> {
   const { set, rack } = options;
   const bundles = readBundles(new URL('../page/', import.meta.url));
-  const filesIn = ({ sources }: Found): Files => filesOf(file, set, rack, sources);
+  const filesIn = ({ sources }: Found): PatchTexts => filesOf(file, set, rack, sources);
   let server: PageServer | undefined;
   const watch = new PatchWatch(file, {
     set,

@@ -11,8 +11,8 @@ import { readBundles } from '../../page/host/bundles.ts';
 import { DiagramThread } from '../../page/host/diagram-thread.ts';
 import { filesOf, withoutFolders } from '../../page/host/files.ts';
 import { handOut } from '../../page/host/page.ts';
-import type { Files } from '../../page/protocol.ts';
 import type { Patch } from '../../patch/patch.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
 import { wrongRequest } from '../exit.ts';
 import {
   gathered,
@@ -106,7 +106,7 @@ async function run(file: string, options: Options): Promise<void> {
 }
 
 /** Writes the hand-out, its block diagrams in a time that one waits for. */
-async function handOutWithin(sheet: Sheet, files: Files, options: Options): Promise<string> {
+async function handOutWithin(sheet: Sheet, files: PatchTexts, options: Options): Promise<string> {
   const diagrams = new DiagramThread(new URL('./diagram-worker.js', import.meta.url));
   try {
     return await handOut(sheet, files, readBundles(BUNDLES), options.clip, async (figure) => {
@@ -126,7 +126,7 @@ async function handOutWithin(sheet: Sheet, files: Files, options: Options): Prom
 function readForHandOut(
   file: string,
   { set, rack }: Options,
-): { readonly patch: Patch; readonly files: Files } {
+): { readonly patch: Patch; readonly files: PatchTexts } {
   const { sources } = readWithSources(file, set, { rack });
   const files = withoutFolders(filesOf(file, set, rack, sources));
   const texts = new Map(Object.entries(files.texts));

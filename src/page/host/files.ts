@@ -1,7 +1,7 @@
 /** The texts of a patch as the page takes them. */
 
 import { SET_FILE } from '../../patch/overrides.ts';
-import type { Files } from '../protocol.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
 
 /** Gathers what was read. @param sources the text of each file by its name, as `cli/read-patch` has them. */
 export function filesOf(
@@ -9,7 +9,7 @@ export function filesOf(
   set: readonly string[],
   rack: string | undefined,
   sources: ReadonlyMap<string, string>,
-): Files {
+): PatchTexts {
   return {
     main,
     ...(rack !== undefined && { rack }),
@@ -22,7 +22,7 @@ export function filesOf(
  * Names files from the folder that they share, so that a sheet does not tell where on a disk they lay.
  * What the files call one another stays true. A rack from elsewhere keeps its own name alone.
  */
-export function withoutFolders(files: Files): Files {
+export function withoutFolders(files: PatchTexts): PatchTexts {
   const { main, rack, texts } = files;
   const named = Object.keys(texts);
   const folders = named.filter((name) => name !== rack).map(folderOf);
@@ -53,7 +53,7 @@ function sharedStart(one: string, other: string): string {
 }
 
 /** Reads texts that a page sends; undefined for what is none. */
-export function sentFiles(value: unknown): Files | undefined {
+export function sentFiles(value: unknown): PatchTexts | undefined {
   if (typeof value !== 'object' || value === null) return undefined;
   const { main, rack, set, texts } = value as Record<string, unknown>;
   if (typeof main !== 'string' || !isTexts(texts)) return undefined;

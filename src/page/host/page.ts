@@ -12,7 +12,8 @@ import type { Sheet } from '../../output/sheet/sheet.ts';
 import { documentOf, sheetPage } from '../../output/sheet/sheet-page.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { baseName } from '../../patch/paths.ts';
-import type { Files, Host } from '../protocol.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
+import type { Host } from '../protocol.ts';
 import { PAGE_STYLE } from '../ui/style.ts';
 import type { Bundles } from './bundles.ts';
 
@@ -22,7 +23,7 @@ export const HOST: Host = { events: 'events', save: 'save', draw: 'draw' };
 /** Writes a sheet that can be played with where scripts run. @param clip whether the clip is in it. */
 export function handOut(
   sheet: Sheet,
-  files: Files,
+  files: PatchTexts,
   bundles: Bundles,
   clip: boolean,
   place?: Place,
@@ -41,7 +42,7 @@ export interface ServedPage {
 
 /** Writes the page that the host serves. @param parts what stands in its elements. */
 export function servedPage(
-  files: Files,
+  files: PatchTexts,
   patch: Patch | undefined,
   parts: Body,
   bundles: Bundles,
@@ -52,7 +53,7 @@ export function servedPage(
 }
 
 function live(
-  files: Files,
+  files: PatchTexts,
   { interface: script, engine, notices }: Bundles,
   host: Host | undefined,
 ): Live {

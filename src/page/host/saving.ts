@@ -8,7 +8,8 @@ import { basename, dirname, extname, join, resolve } from 'node:path';
 import { readInput } from '../../files/inputs.ts';
 import { ChangedError, OutputError } from '../../files/output-error.ts';
 import { type Replacement, replaceTexts, writeWhole } from '../../files/whole-file.ts';
-import type { Files, SaveAnswer, SaveRequest } from '../protocol.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
+import type { SaveAnswer, SaveRequest } from '../protocol.ts';
 import { isTexts } from './files.ts';
 
 /** What became of a request. */
@@ -33,7 +34,7 @@ export function saveRequest(value: unknown): SaveRequest | undefined {
  * Does what a request asks.
  * @param files what was read, whose names are the only ones that may be written.
  */
-export function save(request: SaveRequest, files: Files): Outcome {
+export function save(request: SaveRequest, files: PatchTexts): Outcome {
   try {
     const { texts, as } = request;
     const names = Object.keys(texts);
@@ -127,7 +128,7 @@ function keep(file: string, bytes: Uint8Array): string {
 const LONGEST_NAME = 100;
 
 /** Writes the patch under a name that no file has yet. */
-function saveNew({ texts }: SaveRequest, { main }: Files, name: string): Outcome {
+function saveNew({ texts }: SaveRequest, { main }: PatchTexts, name: string): Outcome {
   const text = texts[main];
   if (text === undefined || Object.keys(texts).length > 1)
     return refused('A new file takes the patch itself, and nothing else.');

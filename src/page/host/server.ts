@@ -11,7 +11,8 @@ import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
 import type * as Http from 'node:http';
 import type { IncomingMessage, Server, ServerResponse } from 'node:http';
 import { createRequire } from 'node:module';
-import type { DrawAnswer, Files, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
+import type { DrawAnswer, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
 import { sentFiles } from './files.ts';
 import { HOST, type ServedPage } from './page.ts';
 import { saveRequest } from './saving.ts';
@@ -32,7 +33,7 @@ export interface Served {
   /** What is told to a page that begins to listen. */
   readonly greeting: () => HostEvent;
   readonly save: (request: SaveRequest) => SaveAnswer;
-  readonly draw: (files: Files) => Promise<DrawAnswer>;
+  readonly draw: (files: PatchTexts) => Promise<DrawAnswer>;
 }
 
 export class PageServer {

@@ -8,7 +8,8 @@ import { diagramPlaces } from '../../output/sheet/diagrams.ts';
 import { type Body, outlineBody } from '../../output/sheet/outline.ts';
 import { outlineOf } from '../../output/sheet/sheet.ts';
 import type { Patch } from '../../patch/patch.ts';
-import type { DrawAnswer, Files, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
+import type { DrawAnswer, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
 import { figuresOf } from '../worker/outline.ts';
 import { readFiles } from '../worker/reading.ts';
 import type { Bundles } from './bundles.ts';
@@ -23,7 +24,7 @@ export class Worksheet implements Served {
   private readonly bundles: Bundles;
   private readonly drawFigures: Draw;
   private readonly tell: (event: HostEvent) => void;
-  private files: Files;
+  private files: PatchTexts;
   /** Goes up with every change of the files. */
   private edition = 0;
   private patch: Patch | undefined;
@@ -40,7 +41,7 @@ export class Worksheet implements Served {
    */
   constructor(
     bundles: Bundles,
-    files: Files,
+    files: PatchTexts,
     patch: Patch | undefined,
     draw: Draw,
     tell: (event: HostEvent) => void,
@@ -53,7 +54,7 @@ export class Worksheet implements Served {
   }
 
   /** Takes what the files hold now. */
-  take(files: Files, patch: Patch | undefined): void {
+  take(files: PatchTexts, patch: Patch | undefined): void {
     this.files = files;
     this.edition++;
     this.patch = patch;
@@ -96,7 +97,7 @@ export class Worksheet implements Served {
   }
 
   /** Draws the block diagrams of texts that a page has. */
-  async draw(files: Files): Promise<DrawAnswer> {
+  async draw(files: PatchTexts): Promise<DrawAnswer> {
     const { legible } = readFiles(files);
     if (legible === undefined)
       return { type: 'refused', message: 'These texts are not a patch that could be drawn.' };

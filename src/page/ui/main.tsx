@@ -4,7 +4,8 @@
  */
 
 import { type ComponentType, options, render } from 'preact';
-import type { Files, Host } from '../protocol.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
+import type { Host } from '../protocol.ts';
 import { SoundCharts } from './diagram/sound.tsx';
 import { Desk } from './files/desk.tsx';
 import { Problems } from './files/problems.tsx';
@@ -97,7 +98,7 @@ options.debounceRendering = (draw) => requestAnimationFrame(draw);
 const mounted = new Set<string>();
 const host = textOf('host');
 const sheet = new Worksheet(
-  JSON.parse(textOf('files') ?? '{}') as Files,
+  JSON.parse(textOf('files') ?? '{}') as PatchTexts,
   textOf('engine') ?? '',
   host === undefined ? undefined : (JSON.parse(host) as Host),
 );

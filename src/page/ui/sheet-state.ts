@@ -1,8 +1,8 @@
 /** All that the page knows; drawn by the islands, changed by the worksheet alone. */
 
+import type { PatchTexts } from '../../patch/texts.ts';
 import type {
   ChartView,
-  Files,
   FindingView,
   From,
   PatchView,
@@ -16,17 +16,17 @@ import { type History, NO_HISTORY } from './versions/history.ts';
 
 export interface SheetState {
   /** The texts as they are here. */
-  readonly files: Files;
+  readonly files: PatchTexts;
   /** The texts as they are on disk or, in a hand-out, as they came. */
-  readonly disk: Files;
+  readonly disk: PatchTexts;
   /** Texts of which a copy has been handed out since: no edit in them can be lost. */
-  readonly copied: Files | undefined;
+  readonly copied: PatchTexts | undefined;
   /** What is on disk while there are edits here, and a person has not said which of both to take. */
-  readonly conflict: Files | undefined;
+  readonly conflict: PatchTexts | undefined;
   readonly history: History;
   /** The last patch that could be read, which is what sounds, and its texts. */
   readonly view: PatchView | undefined;
-  readonly heard: Files | undefined;
+  readonly heard: PatchTexts | undefined;
   readonly problems: readonly ProblemView[];
   /** That the engine cannot go on, or the host does not answer. */
   readonly failure: string | undefined;
@@ -64,7 +64,7 @@ export const FIRST_VOLUME = -24;
 /** dB, where the volume ends downwards: silence. */
 export const LEAST_VOLUME = -60;
 
-export function firstState(files: Files): SheetState {
+export function firstState(files: PatchTexts): SheetState {
   return {
     files,
     disk: files,

@@ -3,7 +3,8 @@
  * history, and hands the sound to the player.
  */
 
-import type { Answer, Change, Files, From, Host, HostEvent, State } from '../protocol.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
+import type { Answer, Change, From, Host, HostEvent, State } from '../protocol.ts';
 import { Diagram } from './diagram/diagram.ts';
 import { EngineLink } from './engine-link.ts';
 import { baseName, download, follow, saved, unsavedTexts } from './files/saving.ts';
@@ -38,7 +39,7 @@ export class Worksheet {
   private isOver = false;
   private isSaving = false;
 
-  constructor(files: Files, engineSource: string, host: Host | undefined) {
+  constructor(files: PatchTexts, engineSource: string, host: Host | undefined) {
     this.store = new Store(firstState(files));
     this.host = host;
     this.player = new Player(() => this.store.put({ isPlaying: this.player.isPlaying }));
@@ -83,7 +84,7 @@ export class Worksheet {
     this.step(redone(this.now.history, this.now.files), 'Done again.', 'There is nothing to redo.');
   }
 
-  private step(to: readonly [History, Files] | undefined, done: string, none: string): void {
+  private step(to: readonly [History, PatchTexts] | undefined, done: string, none: string): void {
     if (to === undefined) {
       this.say(none);
       return;
@@ -93,13 +94,13 @@ export class Worksheet {
   }
 
   /** Takes other texts, as a step that can be undone. */
-  private take(files: Files, what: string): void {
+  private take(files: PatchTexts, what: string): void {
     const { history, files: before } = this.now;
     if (haveSameTexts(files, before)) return;
     this.open(files, noted(history, before, what, performance.now()));
   }
 
-  private open(files: Files, history: History): void {
+  private open(files: PatchTexts, history: History): void {
     this.moves.drop();
     this.store.put({ files, history });
     this.opened = this.engine.ask({ type: 'open', files });

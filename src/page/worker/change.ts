@@ -11,9 +11,10 @@ import type { KeptTrees } from '../../patch/fragment.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { DIAL } from '../../patch/rack/dial.ts';
 import { isScoreSpec, parseSetting } from '../../patch/settings.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
 import type { Fault } from '../../patch/units.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
-import type { Change, Files } from '../protocol.ts';
+import type { Change } from '../protocol.ts';
 import { bare, likeWritten, strokesOf, writtenLine } from './lines.ts';
 import { type Reading, readFiles } from './reading.ts';
 
@@ -28,7 +29,7 @@ export type Changed =
  * @param kept what earlier readings parsed.
  */
 export function changed(
-  files: Files,
+  files: PatchTexts,
   patch: Patch,
   change: Change,
   kept: KeptTrees = new Map(),
@@ -41,7 +42,7 @@ export function changed(
 }
 
 function changeSetting(
-  files: Files,
+  files: PatchTexts,
   { name, definition }: PatchModule,
   { setting, text }: Extract<Change, { type: 'setting' }>,
   kept: KeptTrees,
@@ -97,7 +98,7 @@ function faultText({ message, expected, nearest }: Fault): string {
 }
 
 function changeSteps(
-  files: Files,
+  files: PatchTexts,
   { name, definition, settings }: PatchModule,
   { pattern, channel, steps }: Extract<Change, { type: 'steps' }>,
   kept: KeptTrees,
@@ -153,7 +154,7 @@ function changeSteps(
  * @param holds whether a patch has it from there.
  */
 function write(
-  files: Files,
+  files: PatchTexts,
   path: readonly string[],
   text: string,
   sets: readonly string[],

@@ -10,7 +10,8 @@ import { stemsOf } from '../../engine/stems.ts';
 import { unchanged } from '../../engine/unchanged.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
-import type { Answer, Change, Files, From, ProblemView, Request, State } from '../protocol.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
+import type { Answer, Change, From, ProblemView, Request, State } from '../protocol.ts';
 import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
 import { loopLength, SAMPLE_RATE } from './length.ts';
@@ -51,7 +52,7 @@ export class Engine {
   private readonly around: Surroundings;
   private readonly kept: KeptTrees = new Map();
   /** The latest texts, right or wrong. */
-  private files: Files | undefined;
+  private files: PatchTexts | undefined;
   /** What is wrong with them. */
   private problems: readonly ProblemView[] = [];
   /** What they say, heard or not. */

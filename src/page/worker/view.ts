@@ -9,11 +9,11 @@ import { positionOf } from '../../patch/rack/dial.ts';
 import { expectedRow, formatRow } from '../../patch/score/row.ts';
 import { MAX_STEPS } from '../../patch/score/tab.ts';
 import { expectedOf, isScoreSpec } from '../../patch/settings.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
 import { formatValue, unitsOf } from '../../patch/units.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type {
   Control,
-  Files,
   LoopView,
   ModuleView,
   PatchView,
@@ -25,7 +25,12 @@ import { SAMPLE_RATE } from './length.ts';
 import { signsOf, writtenLine } from './lines.ts';
 
 /** Describes a patch. @param played the same as it goes round, for a length. */
-export function viewOf(patch: Patch, files: Files, played: Patch, length: LoopLength): PatchView {
+export function viewOf(
+  patch: Patch,
+  files: PatchTexts,
+  played: Patch,
+  length: LoopLength,
+): PatchView {
   const voices = stemsOf(patch).map(({ jack }) => jackName(jack));
   return {
     title: patch.title,
@@ -112,7 +117,7 @@ function controlOf(spec: Exclude<SettingSpec, { type: 'row' }>, value: unknown):
   }
 }
 
-function rhythmViews(patch: Patch, files: Files): readonly RhythmView[] {
+function rhythmViews(patch: Patch, files: PatchTexts): readonly RhythmView[] {
   const rhythms = patch.modules.filter(({ definition }) => definition.role === 'score');
   if (rhythms.length === 0) return [];
   const values = new WrittenValues(files.texts[files.main] ?? '');

@@ -4,13 +4,8 @@ import { type ChildProcess, spawn } from 'node:child_process';
 import { copyFileSync, cpSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
-import type {
-  DrawAnswer,
-  Files,
-  HostEvent,
-  SaveAnswer,
-  SaveRequest,
-} from '../../../src/page/protocol.ts';
+import type { DrawAnswer, HostEvent, SaveAnswer, SaveRequest } from '../../../src/page/protocol.ts';
+import type { PatchTexts } from '../../../src/patch/texts.ts';
 import { BIN, forehear, PATCHES, scratch } from '../run.ts';
 
 interface Running {
@@ -95,7 +90,7 @@ async function save(url: string, request: SaveRequest): Promise<SaveAnswer> {
   return (await posted(`${url}save`, request)) as SaveAnswer;
 }
 
-async function draw(url: string, files: Files): Promise<DrawAnswer> {
+async function draw(url: string, files: PatchTexts): Promise<DrawAnswer> {
   return (await posted(`${url}draw`, files)) as DrawAnswer;
 }
 

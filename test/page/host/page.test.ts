@@ -9,7 +9,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { sheetOf } from '../../../src/output/sheet/sheet.ts';
 import { type Bundles, readBundles } from '../../../src/page/host/bundles.ts';
 import { handOut, servedPage } from '../../../src/page/host/page.ts';
-import type { Files } from '../../../src/page/protocol.ts';
+import type { PatchTexts } from '../../../src/patch/texts.ts';
 import { forehear, PATCHES, scratch } from '../../cli/run.ts';
 import { example, HOSTILE, hostilePatch } from '../../output/sheet-patches.ts';
 import { launched, until } from '../browser.ts';
@@ -45,7 +45,7 @@ beforeAll(async () => {
 afterEach(() => Promise.all(browser.contexts().map((context) => context.close())));
 afterAll(() => browser?.close());
 
-const HOSTILE_FILES: Files = {
+const HOSTILE_FILES: PatchTexts = {
   main: `x.yaml${HOSTILE}`,
   set: [HOSTILE],
   texts: { [`x.yaml${HOSTILE}`]: HOSTILE, __proto__: HOSTILE },

@@ -18,7 +18,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { save } from '../../../src/page/host/saving.ts';
-import type { Files } from '../../../src/page/protocol.ts';
+import type { PatchTexts } from '../../../src/patch/texts.ts';
 import { scratch } from '../../cli/run.ts';
 
 // A byte order mark, line ends of both sorts, tabs, comments, and no line end at the end.
@@ -29,7 +29,7 @@ let root: string;
 let folder: string;
 let main: string;
 let part: string;
-let files: Files;
+let files: PatchTexts;
 
 beforeEach(() => {
   root = scratch();

@@ -6,7 +6,8 @@ import { type IncomingHttpHeaders, type IncomingMessage, request } from 'node:ht
 import { connect } from 'node:net';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { PageServer } from '../../../src/page/host/server.ts';
-import type { Files, SaveRequest } from '../../../src/page/protocol.ts';
+import type { SaveRequest } from '../../../src/page/protocol.ts';
+import type { PatchTexts } from '../../../src/patch/texts.ts';
 
 interface Given {
   readonly status: number | undefined;
@@ -18,7 +19,7 @@ let server: PageServer;
 let port: number;
 let path: string;
 let saves: SaveRequest[];
-let drawings: Files[];
+let drawings: PatchTexts[];
 
 beforeEach(async () => {
   saves = [];

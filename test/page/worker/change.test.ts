@@ -2,31 +2,32 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { Change, Files, PatchView } from '../../../src/page/protocol.ts';
+import type { Change, PatchView } from '../../../src/page/protocol.ts';
 import { changed } from '../../../src/page/worker/change.ts';
 import { readFiles } from '../../../src/page/worker/reading.ts';
 import { textOf, valueAt } from '../../../src/page/worker/scale.ts';
 import { viewOf } from '../../../src/page/worker/view.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import { parseSetting } from '../../../src/patch/settings.ts';
+import type { PatchTexts } from '../../../src/patch/texts.ts';
 import type { PlainSpec } from '../../../src/patch/units.ts';
 import { runs } from '../../runs.ts';
 import { EXAMPLES, filesOf } from './harness.ts';
 
 const LOOP = { length: { unit: 'song' }, seconds: 1, shortened: false } as const;
 
-function patchOf(files: Files): Patch {
+function patchOf(files: PatchTexts): Patch {
   const { patch, problems } = readFiles(files);
   expect(problems).toEqual([]);
   return patch as Patch;
 }
 
-function viewed(files: Files): PatchView {
+function viewed(files: PatchTexts): PatchView {
   const patch = patchOf(files);
   return viewOf(patch, files, patch, LOOP);
 }
 
-function made(files: Files, change: Change): Files {
+function made(files: PatchTexts, change: Change): PatchTexts {
   const result = changed(files, patchOf(files), change);
   expect(result.refused).toBeUndefined();
   if (result.refused !== undefined) throw new Error(result.refused);
@@ -105,7 +106,7 @@ describe('a setting moved', () => {
 
   const PART =
     '# the hat\nmodules:\n  shape: { kind: envelope, decay: 50 ms } # short\n  level: { kind: amplifier }\ncables:\n  - shape.out -> level.control\n';
-  const withParts = (parts: string): Files => ({
+  const withParts = (parts: string): PatchTexts => ({
     main: 'a.yaml',
     set: [],
     texts: {
@@ -156,7 +157,7 @@ describe('a setting moved', () => {
   });
 
   it('of a row is read as one, and nothing else', () => {
-    const files: Files = {
+    const files: PatchTexts = {
       main: 'a.yaml',
       set: [],
       texts: {
@@ -176,14 +177,14 @@ describe('a setting moved', () => {
 });
 
 describe('steps clicked', () => {
-  const RHYTHM = (patterns: string): Files => ({
+  const RHYTHM = (patterns: string): PatchTexts => ({
     main: 'a.yaml',
     set: [],
     texts: {
       'a.yaml': `modules:\n  drums:\n    kind: rhythm\n    channels: [hat, kick]\n    patterns:\n${patterns}\n  out: { kind: output }\n`,
     },
   });
-  const click = (files: Files, pattern: string, channel: string, steps: string) =>
+  const click = (files: PatchTexts, pattern: string, channel: string, steps: string) =>
     changed(files, patchOf(files), { type: 'steps', module: 'drums', pattern, channel, steps });
 
   it.each([

@@ -3,8 +3,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import type { Answer, Files, Request, Sound } from '../../../src/page/protocol.ts';
+import type { Answer, Request, Sound } from '../../../src/page/protocol.ts';
 import { Engine } from '../../../src/page/worker/engine.ts';
+import type { PatchTexts } from '../../../src/patch/texts.ts';
 
 const ROOT = fileURLToPath(new URL('../../..', import.meta.url));
 
@@ -19,7 +20,7 @@ export const TEXTS: Readonly<Record<string, string>> = Object.fromEntries(
 /** The examples. */
 export const EXAMPLES = Object.keys(TEXTS).filter((name) => /^patches\/[^/]+$/.test(name));
 
-export function filesOf(main: string, set: readonly string[] = []): Files {
+export function filesOf(main: string, set: readonly string[] = []): PatchTexts {
   return { main, set, texts: TEXTS };
 }
 

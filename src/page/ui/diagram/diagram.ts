@@ -3,14 +3,15 @@
  * out; in a hand-out the cables stay as they are.
  */
 
-import type { Files, Host } from '../../protocol.ts';
+import type { PatchTexts } from '../../../patch/texts.ts';
+import type { Host } from '../../protocol.ts';
 import { drawn } from '../files/saving.ts';
 import { parsed, replace } from '../parts.ts';
 
 interface Wish {
   /** What they show. */
   readonly figures: string;
-  readonly files: Files;
+  readonly files: PatchTexts;
 }
 
 const UNKNOWN = '';
@@ -24,7 +25,7 @@ export class Diagram {
   private isAsking = false;
 
   /** @param files those that the page came with. */
-  constructor(host: Host | undefined, files: Files, onDrawn: () => void) {
+  constructor(host: Host | undefined, files: PatchTexts, onDrawn: () => void) {
     this.host = host;
     this.onDrawn = onDrawn;
     const isKept = document.querySelector('[data-island="diagram"] .undrawn') !== null;
@@ -32,7 +33,7 @@ export class Diagram {
   }
 
   /** Shows the diagrams of some texts as soon as the host has drawn them. */
-  show(figures: string, files: Files): void {
+  show(figures: string, files: PatchTexts): void {
     this.wish = { figures, files };
     if (!this.isAsking) void this.ask();
   }

@@ -1,13 +1,7 @@
 /** What the host is asked for, above all to write the texts back to their files; and, in a hand-out, downloads. */
 
-import type {
-  DrawAnswer,
-  Files,
-  Host,
-  HostEvent,
-  SaveAnswer,
-  SaveRequest,
-} from '../../protocol.ts';
+import type { PatchTexts } from '../../../patch/texts.ts';
+import type { DrawAnswer, Host, HostEvent, SaveAnswer, SaveRequest } from '../../protocol.ts';
 
 /** Asks the host to write. Whatever goes wrong is a refusal in words. */
 export function saved({ save }: Host, request: SaveRequest): Promise<SaveAnswer> {
@@ -15,7 +9,7 @@ export function saved({ save }: Host, request: SaveRequest): Promise<SaveAnswer>
 }
 
 /** Asks the host for the block diagrams of some texts; likewise. */
-export function drawn({ draw }: Host, files: Files): Promise<DrawAnswer> {
+export function drawn({ draw }: Host, files: PatchTexts): Promise<DrawAnswer> {
   return posted<DrawAnswer>(draw, files);
 }
 
@@ -74,7 +68,7 @@ export function baseName(path: string): string {
 }
 
 /** The texts that differ from those on disk. */
-export function unsavedTexts(now: Files, disk: Files): Readonly<Record<string, string>> {
+export function unsavedTexts(now: PatchTexts, disk: PatchTexts): Readonly<Record<string, string>> {
   return Object.fromEntries(
     Object.entries(now.texts).filter(([name, text]) => disk.texts[name] !== text),
   );

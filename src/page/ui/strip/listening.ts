@@ -3,7 +3,8 @@
  * there is enough of them.
  */
 
-import type { Files, Sound } from '../../protocol.ts';
+import type { PatchTexts } from '../../../patch/texts.ts';
+import type { Sound } from '../../protocol.ts';
 import type { SheetState } from '../sheet-state.ts';
 import type { Store } from '../store.ts';
 import { equalGain, haveSameTexts, type Version } from '../versions/bank.ts';
@@ -96,6 +97,6 @@ export class Listening {
   }
 }
 
-function isBare({ loop, files }: Version, now: Files): boolean {
+function isBare({ loop, files }: Version, now: PatchTexts): boolean {
   return loop?.loudnessLufs === undefined && haveSameTexts(files, now);
 }

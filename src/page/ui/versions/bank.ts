@@ -1,13 +1,14 @@
 /** Kept versions of the patch: what differs between them, and how they are made equally loud. */
 
 import { smallest } from '../../../modules/dsp/extremes.ts';
-import type { Files, PatchView } from '../../protocol.ts';
+import type { PatchTexts } from '../../../patch/texts.ts';
+import type { PatchView } from '../../protocol.ts';
 import type { Loop } from '../strip/assembly.ts';
 
 export interface Version {
   readonly id: number;
   readonly name: string;
-  readonly files: Files;
+  readonly files: PatchTexts;
   readonly view: PatchView | undefined;
   /** What it sounds like, once rendered to the end. */
   readonly loop: Loop | undefined;
@@ -58,7 +59,7 @@ export function equalGain(loudness: number | undefined, versions: readonly Versi
   return Math.min(0, smallest(all as number[]) - loudness);
 }
 
-export function haveSameTexts(one: Files, other: Files): boolean {
+export function haveSameTexts(one: PatchTexts, other: PatchTexts): boolean {
   const names = Object.keys(one.texts);
   return (
     names.length === Object.keys(other.texts).length &&

@@ -1,10 +1,10 @@
 /** What can be undone: the texts as they were, for the texts are the one truth. */
 
-import type { Files } from '../../protocol.ts';
+import type { PatchTexts } from '../../../patch/texts.ts';
 
 export interface History {
-  readonly past: readonly Files[];
-  readonly future: readonly Files[];
+  readonly past: readonly PatchTexts[];
+  readonly future: readonly PatchTexts[];
   /** What the last change moved, and when, in ms: a drag is undone as a whole. */
   readonly last?: { readonly place: string; readonly time: number };
 }
@@ -17,7 +17,7 @@ const TOGETHER = 1000;
 const MOST = 500;
 
 /** Notes a change. @param before the texts it was made to. */
-export function noted(history: History, before: Files, place: string, time: number): History {
+export function noted(history: History, before: PatchTexts, place: string, time: number): History {
   const { past, last } = history;
   const isSame = last?.place === place && time - last.time < TOGETHER;
   return {
@@ -28,7 +28,10 @@ export function noted(history: History, before: Files, place: string, time: numb
 }
 
 /** Goes a step back. @param now the texts as they are. Nothing if there is nowhere to go. */
-export function undone(history: History, now: Files): readonly [History, Files] | undefined {
+export function undone(
+  history: History,
+  now: PatchTexts,
+): readonly [History, PatchTexts] | undefined {
   const { past, future } = history;
   const files = past.at(-1);
   if (files === undefined) return undefined;
@@ -36,7 +39,10 @@ export function undone(history: History, now: Files): readonly [History, Files] 
 }
 
 /** Goes a step forth again. */
-export function redone(history: History, now: Files): readonly [History, Files] | undefined {
+export function redone(
+  history: History,
+  now: PatchTexts,
+): readonly [History, PatchTexts] | undefined {
   const { past, future } = history;
   const [files, ...later] = future;
   if (files === undefined) return undefined;

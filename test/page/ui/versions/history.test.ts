@@ -2,10 +2,10 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { Files } from '../../../../src/page/protocol.ts';
 import { NO_HISTORY, noted, redone, undone } from '../../../../src/page/ui/versions/history.ts';
+import type { PatchTexts } from '../../../../src/patch/texts.ts';
 
-function files(text: string): Files {
+function files(text: string): PatchTexts {
   return { main: 'a.yaml', set: [], texts: { 'a.yaml': text } };
 }
 
@@ -18,10 +18,10 @@ describe('history', () => {
         let history = NO_HISTORY;
         all.slice(1).forEach((_, index) => {
           // Each at a place of its own, so that none are taken together.
-          history = noted(history, all[index] as Files, `place ${index}`, 0);
+          history = noted(history, all[index] as PatchTexts, `place ${index}`, 0);
         });
-        const seen: Files[] = [];
-        let now = all.at(-1) as Files;
+        const seen: PatchTexts[] = [];
+        let now = all.at(-1) as PatchTexts;
         for (let back = undone(history, now); back !== undefined; back = undone(history, now)) {
           [history, now] = back;
           seen.push(now);
