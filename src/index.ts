@@ -10,7 +10,7 @@ export { type CheckOptions, check } from './findings/check.ts';
 export type { Finding } from './findings/finding.ts';
 export { LoudnessMeter } from './measure/loudness/loudness.ts';
 export { PeakMeter } from './measure/loudness/peak.ts';
-export type { Circuit, Definition, Jack, Site } from './modules/definition.ts';
+export type { Definition, Jack, OwnCircuit, Site } from './modules/definition.ts';
 export { KINDS, kindNamed } from './modules/kinds.ts';
 export type { Cable, JackRef, Patch, PatchModule } from './patch/patch.ts';
 export { readRack } from './patch/rack/rack.ts';

@@ -12,6 +12,7 @@ const ROOT = fileURLToPath(new URL('..', import.meta.url));
 
 /** What each folder of src may import from, itself included. DEVELOPERS.md has the same table. */
 const MAY_USE: Record<string, readonly string[]> = {
+  circuits: [],
   modules: [],
   patch: ['modules'],
   electrical: ['patch', 'modules'],
@@ -49,6 +50,7 @@ const MAY_USE: Record<string, readonly string[]> = {
 
 /** The rooms of the larger folders; what stands beside them is in the folder itself. */
 const ROOMS: Record<string, readonly string[]> = {
+  circuits: ['core', 'dsp'],
   modules: ['dsp'],
   patch: ['edit', 'rack', 'score', 'text'],
   findings: ['mend', 'rules', 'triggers'],
@@ -61,12 +63,12 @@ const ROOMS: Record<string, readonly string[]> = {
 /** More files than this side by side, and a reader no longer finds one by its name. */
 const MOST_SIDE_BY_SIDE = 25;
 /** Folders that hold one file for each member of a list. */
-const LISTS = ['modules', 'findings/rules'];
+const LISTS = ['modules', 'circuits', 'findings/rules'];
 
 /** Folders whose code also runs in the browser, and so touches neither Node nor a page. */
 const EVERYWHERE = ['patch', 'modules', 'electrical', 'timing', 'engine', 'findings', 'measure'];
 /** Folders whose arithmetic decides samples. */
-const EXACT = ['modules', 'electrical', 'timing', 'engine'];
+const EXACT = ['circuits', 'modules', 'electrical', 'timing', 'engine'];
 /** Functions that engines of JavaScript may round differently. */
 const INEXACT =
   /\bMath\.(?:sin|cos|tan|asin|acos|atan|atan2|sinh|cosh|tanh|asinh|acosh|atanh|exp|expm1|log|log1p|log2|log10|pow|cbrt|hypot|random)\b|\*\*/;
@@ -189,7 +191,16 @@ describe('the heart of Forehear runs everywhere', () => {
         ({ code, imports }) =>
           imports.some((name) => name.startsWith('node:')) ||
           // A page's globals need no check: the compiler is not told of them.
-          /\b(?:process|Buffer|require)\s*[.(]/.test(code),
+          /\b(?:process\s*\.|Buffer\s*[.(]|require\s*\()/.test(code),
+      )
+      .map(({ path }) => path);
+    expect(wrong).toEqual([]);
+  });
+
+  it('makes no code of texts, here or in a page', () => {
+    const wrong = sources
+      .filter(({ code }) =>
+        /\b(?:new Function|Function|eval)\s*\(|\bimport\s*\(\s*[^'\s]/.test(code),
       )
       .map(({ path }) => path);
     expect(wrong).toEqual([]);

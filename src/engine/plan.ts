@@ -1,27 +1,21 @@
 /**
- * The plan of a render: which modules run, in which order, in which segments, and which nets they
- * read and drive. Plain data; `compile` turns each segment into a loop.
+ * The plan of a render: which modules run, in which order, in which cycles, and which nets they read and
+ * drive. Plain data; `renderer` makes circuits of it, and `wiring` wires.
  */
 
 import { type Net, netlist } from '../electrical/nets.ts';
 import { type NodeLaw, nodeLaw, nodeVolts } from '../electrical/node-law.ts';
 import type { InputJack } from '../modules/definition.ts';
-import { largest, smallest } from '../modules/dsp/extremes.ts';
+import { largest } from '../modules/dsp/extremes.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { runningOrder } from './order.ts';
-
-/**
- * Modules in a segment at most, by weight, unless a cycle is longer. Above this the loop outgrows V8's inlining
- * budget and its calls stop being inlined; see "Segments" in DEVELOPERS.md for the measurements.
- */
-const SEGMENT_WEIGHT = 2;
 
 export interface Plan {
   /** The modules that have a circuit, in running order. */
   readonly modules: readonly PlannedModule[];
   readonly nets: readonly PlannedNet[];
-  /** Ranges of `modules`: each runs as one loop over a block before the next one starts. */
-  readonly segments: readonly Segment[];
+  /** Ranges of `modules` that hear themselves, and so run together, sample by sample. */
+  readonly cycles: readonly Cycle[];
   /** Where the volts of a jack are to be found. */
   source(ref: JackRef): Source;
 }
@@ -37,15 +31,15 @@ export interface PlannedModule {
 export interface PlannedNet {
   readonly net: Net;
   readonly law: NodeLaw;
-  /** Index into `modules` and field of each output, in the law's order. */
-  readonly drivers: readonly { readonly module: number; readonly field: string }[];
+  /** Index into `modules` and jack of each output, in the law's order. */
+  readonly drivers: readonly { readonly module: number; readonly jack: string }[];
   /** The module after which its volts are worked out; -1 if nothing drives it. */
   readonly after: number;
   /** Whether modules drive it that do not run here: its volts come from outside. */
   readonly isFed: boolean;
 }
 
-export interface Segment {
+export interface Cycle {
   /** Index of the first module. */
   readonly from: number;
   /** Index after the last module. */
@@ -82,18 +76,14 @@ export function plan(
       return (net?.outputs ?? []).flatMap(({ module }) => runningIndex.get(module) ?? []);
     }),
   );
-  const groups = quietFirst(
-    runningOrder({ names: running.map((module) => module.name), drivers }),
-    drivers,
-    running.map(({ definition }) => definition.restless === true),
-  );
+  const groups = runningOrder({ names: running.map((module) => module.name), drivers });
   const order = groups.flat().map((index) => running[index] as PatchModule);
   const position = new Map(order.map((module, index) => [module, index]));
 
   const plannedNets = nets.map((net): PlannedNet => {
     const outputs = net.outputs.flatMap(({ module, jack }) => {
       const index = position.get(module);
-      return index === undefined ? [] : [{ module: index, field: jack.field }];
+      return index === undefined ? [] : [{ module: index, jack: jack.name }];
     });
     if (outputs.length > 0 && outputs.length < net.outputs.length)
       throw new Error('a net is driven by modules that run and by others');
@@ -141,66 +131,24 @@ export function plan(
         .map((jack) => source({ module: module.name, jack: jack.name })),
     })),
     nets: plannedNets,
-    segments: segmentsOf(
-      groups,
-      order.map(({ definition }) => definition.weight ?? 1),
-      plannedNets,
-    ),
+    cycles: cyclesOf(groups, drivers),
     source,
   };
 }
 
-/**
- * Puts what nothing restless reaches (the control path, as a rule) before the rest, each in its order: a
- * segment of modules that rest at the same times can be passed over.
- */
-function quietFirst(
+/** The groups, in order, of several modules, or of one that drives itself. */
+function cyclesOf(
   groups: readonly (readonly number[])[],
   drivers: readonly (readonly number[])[],
-  restless: readonly boolean[],
-): readonly (readonly number[])[] {
-  const isBusy = restless.map(() => false);
-  for (const group of groups) {
-    const busy = group.some(
-      (node) => restless[node] === true || drivers[node]?.some((driver) => isBusy[driver] === true),
-    );
-    if (busy) for (const node of group) isBusy[node] = true;
-  }
-  const busy = (group: readonly number[]): boolean => isBusy[group[0] as number] === true;
-  return [...groups.filter((group) => !busy(group)), ...groups.filter(busy)];
-}
-
-/**
- * Cuts the groups, in order, into segments. A cycle stays whole, and so do the drivers of one net,
- * whose volts are summed in the loop of the last of them.
- */
-function segmentsOf(
-  groups: readonly (readonly number[])[],
-  weights: readonly number[],
-  nets: readonly PlannedNet[],
-): Segment[] {
-  const joined = nets
-    .filter(({ drivers }) => drivers.length > 1)
-    .map(({ drivers, after }) => ({
-      first: smallest(drivers.map(({ module }) => module)),
-      last: after,
-    }));
-  const mayCut = (at: number): boolean =>
-    !joined.some(({ first, last }) => first < at && at <= last);
-  const segments: Segment[] = [];
+): readonly Cycle[] {
+  const cycles: Cycle[] = [];
   let from = 0;
-  let to = 0;
-  let weight = 0;
   for (const group of groups) {
-    const added = weights.slice(to, to + group.length).reduce((sum, each) => sum + each, 0);
-    if (to > from && weight + added > SEGMENT_WEIGHT && mayCut(to)) {
-      segments.push({ from, to });
-      from = to;
-      weight = 0;
-    }
-    to += group.length;
-    weight += added;
+    const [first] = group;
+    const to = from + group.length;
+    if (group.length > 1 || drivers[first as number]?.includes(first as number))
+      cycles.push({ from, to });
+    from = to;
   }
-  if (to > from) segments.push({ from, to });
-  return segments;
+  return cycles;
 }

@@ -21,6 +21,8 @@ export interface RecordingOptions {
   readonly seconds: number;
   /** Jacks whose volts are wanted besides what the other part needs. */
   readonly wanted?: readonly JackRef[];
+  /** As for a renderer. */
+  readonly passing?: boolean;
 }
 
 export class Recording {
@@ -41,7 +43,7 @@ export class Recording {
    * @param modules those that stay as they are; see `unchanged`.
    */
   constructor(patch: Patch, modules: ReadonlySet<string>, options: RecordingOptions) {
-    const { sampleRate, seconds, wanted = [] } = options;
+    const { sampleRate, seconds, wanted = [], passing = true } = options;
     this.patch = patch;
     this.modules = modules;
     this.seconds = seconds;
@@ -51,6 +53,7 @@ export class Recording {
       sampleRate,
       probes: sent,
       part: { runs: modules, feeds: [] },
+      passing,
       edgesOf: (module) =>
         edges(rhythmSettings(module.settings), {
           sampleRate,

@@ -1,17 +1,14 @@
-/** A patch at work: circuits, wires and the loops that run them, a block at a time. */
+/** A patch at work: its circuits, made on wires in running order, a block at a time. */
 
-import type { Circuit, Edge, Site } from '../modules/definition.ts';
-import type { InputFacts } from '../modules/facts.ts';
+import type { Edge, Handle } from '../modules/definition.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
-import { compileLoop } from './compile.ts';
-import { NetWatch } from './net-watch.ts';
-import { type Plan, plan, type Source } from './plan.ts';
-import { RunningSegment } from './running-segment.ts';
+import { BLOCK, Machine } from './machine.ts';
+import { type Plan, type PlannedModule, plan, type Source } from './plan.ts';
 import { seedsFor } from './seeds.ts';
-import { wiresOf } from './segment-wires.ts';
+import { siteIn } from './site.ts';
+import { Wiring } from './wiring.ts';
 
-/** Samples in a block: the buffers between segments stay in the processor's first cache. */
-export const BLOCK = 128;
+export { BLOCK };
 
 /** Part of a patch that plays, and what the other part sends it. */
 export interface Part {
@@ -38,6 +35,8 @@ export interface RendererOptions {
   readonly probes?: readonly JackRef[];
   /** The whole patch unless given. */
   readonly part?: Part;
+  /** Whether circuits that rest are passed over, as they are unless this is false: the samples are the same. */
+  readonly passing?: boolean;
 }
 
 export class Renderer {
@@ -48,67 +47,54 @@ export class Renderer {
   /** Samples rendered so far. */
   position = 0;
 
-  private readonly feeds: readonly { readonly feed: Feed; readonly volts: Float64Array }[];
-  private readonly fed: NetWatch;
-  private readonly segments: readonly RunningSegment[];
-  private readonly settling: readonly Circuit[];
-  private readonly outputs: readonly { volts: Float64Array; channel: Float64Array; gain: number }[];
+  private readonly machine: Machine;
+  private readonly feeds: readonly { readonly feed: Feed; readonly wire: Handle }[];
+  private readonly fed = new Float64Array(BLOCK);
+  private readonly scores: Score[] = [];
+  /** What is taken from wires after each block. */
+  private readonly taken: readonly { readonly wire: Handle; readonly volts: Float64Array }[];
 
   /**
    * @param patch a checked patch with exactly one output module.
    * @throws Error if a probe names no jack of the patch, or a net of the part gets nothing.
    */
   constructor(patch: Patch, options: RendererOptions) {
-    const { probes = [], part } = options;
+    const { probes = [], part, passing = true } = options;
     const planned = plan(patch, probes, part?.runs);
-    const circuits = planned.modules.map(({ module }) =>
-      start(module, patch.seed, planned, options),
-    );
-    this.settling = circuits.filter((circuit) => circuit.settle !== undefined);
+    const machine = new Machine(passing);
+    const wiring = new Wiring(machine, planned);
+    this.machine = machine;
 
-    const buffers: (Float64Array | undefined)[] = planned.nets.map(() => undefined);
-    const bufferOf = (source: Source): Float64Array => {
-      if (source.type === 'constant') return new Float64Array(BLOCK).fill(source.volts);
-      const buffer = buffers[source.net] ?? new Float64Array(BLOCK);
-      buffers[source.net] = buffer;
-      return buffer;
-    };
-    for (const source of crossings(planned)) bufferOf(source);
-    this.probes = probes.map((ref) => bufferOf(planned.source(ref)));
-    this.outputs = outputSources(patch, planned, part).map(({ source, gain }) => ({
-      volts: bufferOf(source),
-      channel: new Float64Array(BLOCK),
-      gain,
-    }));
-    this.channels = this.outputs.map(({ channel }) => channel);
-    const moving = new Uint8Array(planned.nets.length).fill(1);
-    const feedOf = new Map(
-      part?.feeds.flatMap((feed) => {
-        const source = planned.source(feed.jack);
-        return source.type === 'net' ? [[source.net, feed] as const] : [];
-      }),
-    );
-    const fed = planned.nets.flatMap(({ isFed }, net) =>
-      isFed && buffers[net] !== undefined ? [net] : [],
-    );
-    this.feeds = fed.map((net) => {
-      const feed = feedOf.get(net);
-      if (feed === undefined) throw new Error('a net of a part gets its volts from nowhere');
-      return { feed, volts: buffers[net] as Float64Array };
+    const ends = new Map(planned.cycles.map(({ from, to }) => [from, to]));
+    let cycle = { to: 0, before: 0 };
+    planned.modules.forEach((module, position) => {
+      const to = ends.get(position);
+      if (to !== undefined) cycle = { to, before: machine.circuits };
+      this.start(module, position, { patch, planned, wiring, options });
+      for (const net of module.completes) wiring.complete(net);
+      if (position + 1 === cycle.to) machine.join(cycle.before);
     });
-    this.fed = new NetWatch(fed, buffers, moving);
-    this.segments = planned.segments.map(
-      (segment) =>
-        new RunningSegment(
-          compileLoop(planned, segment, circuits, buffers),
-          circuits.slice(segment.from, segment.to),
-          wiresOf(planned, segment),
-          buffers,
-          moving,
-        ),
-    );
-    const watched = new Set(this.segments.flatMap((segment) => segment.listensTo));
-    for (const segment of this.segments) segment.watchOnly(watched);
+
+    const heard = outputSources(patch, planned, part);
+    const probed = probes.map((ref) => planned.source(ref));
+    this.feeds = feedsOf(planned, wiring, part, [...heard.map(({ source }) => source), ...probed]);
+    const outputs = heard.map(({ source, gain }) => {
+      const channel = machine.wire();
+      machine.make('output', wiring.at(source), channel, gain);
+      return channel;
+    });
+    this.channels = outputs.map(() => new Float64Array(BLOCK));
+    this.probes = probes.map(() => new Float64Array(BLOCK));
+    const buffers = [...this.channels, ...this.probes];
+    this.taken = [...outputs, ...probed.map((source) => wiring.at(source))].map((wire, index) => ({
+      wire,
+      volts: buffers[index] as Float64Array,
+    }));
+  }
+
+  /** Circuits passed over in the latest block, of how many. */
+  get rested(): { readonly passed: number; readonly of: number } {
+    return { passed: this.machine.passed, of: this.machine.circuits };
   }
 
   /**
@@ -116,57 +102,98 @@ export class Renderer {
    * @throws Error if a sample is not a finite number, which is a mistake in a module.
    */
   next(): void {
-    for (const { feed, volts } of this.feeds) feed.fill(volts);
-    this.fed.see(BLOCK);
-    for (const segment of this.segments) segment.next(BLOCK);
-    for (const circuit of this.settling) circuit.settle?.();
-    for (const { volts, channel, gain } of this.outputs) {
-      let sum = 0;
-      for (let i = 0; i < BLOCK; i++) {
-        const sample = (volts[i] as number) * gain;
-        channel[i] = sample;
-        sum += sample;
-      }
-      if (!Number.isFinite(sum))
-        throw new Error(`a module gave a value that is no number near sample ${this.position}`);
+    const { machine, fed } = this;
+    const to = this.position + BLOCK;
+    for (const score of this.scores) score.queueUpTo(to);
+    for (const { feed, wire } of this.feeds) {
+      feed.fill(fed);
+      machine.fill(wire, fed);
     }
-    this.position += BLOCK;
+    const finite = machine.next();
+    for (const { wire, volts } of this.taken) volts.set(machine.volts(wire));
+    if (!finite)
+      throw new Error(`a module gave a value that is no number near sample ${this.position}`);
+    this.position = to;
+  }
+
+  /** Makes the circuit of a module. */
+  private start({ module, inputs }: PlannedModule, position: number, around: Surroundings): void {
+    const { machine } = this;
+    const { patch, planned, wiring, options } = around;
+    const { definition, settings, jacks, name } = module;
+    if (definition.create === undefined) throw new Error(`${definition.kind} does not run`);
+    const sourceOf = (jack: string): Source => planned.source({ module: name, jack });
+    const site = siteIn(machine, {
+      kind: definition.kind,
+      sampleRate: options.sampleRate,
+      jacks,
+      inputs: inputs.map((source) => wiring.readBy(position, source)),
+      driven: (jack) => wiring.drivenBy(position, jack, sourceOf(jack)),
+      patched: (jack) => sourceOf(jack).type === 'net',
+      seeds: (purpose) => seedsFor(patch.seed, name, purpose),
+      play: (rhythm) => {
+        this.scores.push(new Score(machine, rhythm, options.edgesOf(module)));
+      },
+    });
+    definition.create(settings, site);
   }
 }
 
-function start(
-  module: PatchModule,
-  seed: string,
-  planned: Plan,
-  options: RendererOptions,
-): Circuit {
-  const { definition, settings, jacks, name } = module;
-  const site: Site = {
-    sampleRate: options.sampleRate,
-    input: (jack): InputFacts => {
-      const found = jacks.find((candidate) => candidate.name === jack);
-      if (found?.direction !== 'in') throw new Error(`${definition.kind} has no input ${jack}`);
-      return found.facts;
-    },
-    patched: (jack) => planned.source({ module: name, jack }).type === 'net',
-    seeds: (purpose) => seedsFor(seed, name, purpose),
-    nextEdge: definition.role === 'score' ? options.edgesOf(module) : () => undefined,
-  };
-  if (definition.create === undefined) throw new Error(`${definition.kind} does not run`);
-  return definition.create(settings, site);
+interface Surroundings {
+  readonly patch: Patch;
+  readonly planned: Plan;
+  readonly wiring: Wiring;
+  readonly options: RendererOptions;
 }
 
-/** The nets that one segment drives and a later one reads. */
-function crossings(planned: Plan): Source[] {
-  return planned.segments.flatMap(({ from, to }) =>
-    planned.modules.slice(from, to).flatMap(({ inputs }) =>
-      inputs.filter((source) => {
-        if (source.type === 'constant') return false;
-        const after = planned.nets[source.net]?.after ?? -1;
-        return after < from || after >= to;
-      }),
+/** Hands the edges of a score to its circuit, each before the block that it falls into. */
+class Score {
+  private readonly machine: Machine;
+  private readonly rhythm: Handle;
+  private readonly next: () => Edge | undefined;
+  private edge: Edge | undefined;
+
+  constructor(machine: Machine, rhythm: Handle, next: () => Edge | undefined) {
+    this.machine = machine;
+    this.rhythm = rhythm;
+    this.next = next;
+    this.edge = next();
+  }
+
+  /** @param end the first sample of the block after. */
+  queueUpTo(end: number): void {
+    while (this.edge !== undefined && this.edge.sample < end) {
+      const { sample, output, volts } = this.edge;
+      this.machine.call('rhythmEdge', this.rhythm, sample, output, volts);
+      this.edge = this.next();
+    }
+  }
+}
+
+/** The nets of a part that come from outside. */
+function feedsOf(
+  planned: Plan,
+  wiring: Wiring,
+  part: Part | undefined,
+  heard: readonly Source[],
+): readonly { readonly feed: Feed; readonly wire: Handle }[] {
+  const feedOf = new Map(
+    part?.feeds.flatMap((feed) => {
+      const source = planned.source(feed.jack);
+      return source.type === 'net' ? [[source.net, feed] as const] : [];
+    }),
+  );
+  const read = new Set(
+    [...planned.modules.flatMap(({ inputs }) => inputs), ...heard].flatMap((source) =>
+      source.type === 'net' ? [source.net] : [],
     ),
   );
+  return planned.nets.flatMap(({ isFed }, net) => {
+    const feed = feedOf.get(net);
+    if (!isFed || (feed === undefined && !read.has(net))) return [];
+    if (feed === undefined) throw new Error('a net of a part gets its volts from nowhere');
+    return [{ feed, wire: wiring.at({ type: 'net', net }) }];
+  });
 }
 
 /** Left alone, or left and right: a right jack without a plug leaves the file mono. */

@@ -32,6 +32,8 @@ export interface TakeOptions {
   readonly stems?: readonly Stem[];
   /** The part of the patch that is played; the whole unless given. */
   readonly part?: Part | undefined;
+  /** As for a renderer. */
+  readonly passing?: boolean;
 }
 
 /** Died away: this far below full scale (-90 dBFS, under the step of a 16-bit file). */
@@ -79,11 +81,12 @@ export class Take {
     this.totalFrames =
       tail.unit === 'seconds' ? this.musicFrames + Math.round(tail.value * sampleRate) : undefined;
     this.lastFrame = this.totalFrames ?? this.musicFrames + Math.round(LONGEST_TAIL * sampleRate);
-    const { probes = [], stems = [], part } = options;
+    const { probes = [], stems = [], part, passing = true } = options;
     this.renderer = new Renderer(patch, {
       sampleRate,
       probes: [...probes, ...stems.map(({ jack }) => jack)],
       ...(part && { part }),
+      passing,
       edgesOf: (module) =>
         edges(rhythmSettings(module.settings), {
           sampleRate,

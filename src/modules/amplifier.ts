@@ -20,9 +20,8 @@
  * of both.
  */
 
-import { type Circuit, define } from './definition.ts';
+import { define } from './definition.ts';
 import { gainOfDb } from './dsp/math.ts';
-import { toRails } from './dsp/rails.ts';
 import { plain, volts } from './facts.ts';
 
 export const amplifier = define({
@@ -84,14 +83,15 @@ export const amplifier = define({
       signal: 'audio',
       about: 'The result.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values) =>
-    values.response === 'linear'
-      ? new LinearAmplifier(values.unity, values['max-gain'])
-      : new ExponentialAmplifier(values.unity, values.range, values['max-gain']),
+  create: (values, site) => {
+    const wires = [site.input('in'), site.input('control'), site.output('out')];
+    const { unity, range, 'max-gain': most } = values;
+    if (values.response === 'linear') site.make('linearAmplifier', ...wires, unity, most);
+    else site.make('exponentialAmplifier', ...wires, unity, range, most);
+  },
   example: `title: The same noise, shaped in decibels
 modules:
   drums:
@@ -129,61 +129,4 @@ export function exponentialGain(
   const gain = (gainOfDb(range * (control / unity - 1)) - standing) / (1 - standing);
   // Just above 0 V two roundings may differ by less than nothing.
   return gain > 0 ? gain : 0;
-}
-
-class LinearAmplifier implements Circuit {
-  out = 0;
-  private readonly perVolt: number;
-  private readonly most: number;
-
-  constructor(unity: number, maxGain: number) {
-    this.perVolt = 1 / unity;
-    this.most = gainOfDb(maxGain);
-  }
-
-  run(input: number, control: number): void {
-    const gain = control * this.perVolt;
-    this.out = gain > 0 ? toRails(input * Math.min(gain, this.most)) : 0;
-  }
-
-  rests(): boolean {
-    return true;
-  }
-}
-
-class ExponentialAmplifier implements Circuit {
-  out = 0;
-  private readonly unity: number;
-  private readonly range: number;
-  private readonly standing: number;
-  private readonly most: number;
-  /** Volts at control that `gain` is for; none at first. */
-  private control = Number.NaN;
-  private gain = 0;
-
-  constructor(unity: number, range: number, maxGain: number) {
-    this.unity = unity;
-    this.range = range;
-    this.standing = gainOfDb(-range);
-    this.most = gainOfDb(maxGain);
-  }
-
-  run(input: number, control: number): void {
-    if (control !== this.control) {
-      this.control = control;
-      this.follow();
-    }
-    // Shut is 0 V and not -0 V, as in the linear one.
-    this.out = this.gain > 0 ? toRails(input * this.gain) : 0;
-  }
-
-  rests(): boolean {
-    return true;
-  }
-
-  /** Takes its volts from the field, since V8 would box an argument of a call that it does not inline. */
-  private follow(): void {
-    const gain = exponentialGain(this.control, this.unity, this.range, this.standing);
-    this.gain = Math.min(gain, this.most);
-  }
 }

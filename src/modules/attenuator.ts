@@ -6,7 +6,7 @@
  * Source: common practice, no source.
  */
 
-import { type Circuit, define } from './definition.ts';
+import { define } from './definition.ts';
 import { toRails } from './dsp/rails.ts';
 import { plain, volts } from './facts.ts';
 
@@ -53,12 +53,13 @@ export const attenuator = define({
         signal: 'control',
         about: 'The result.',
         facts: volts(toRails(offset - peak), toRails(offset + peak)),
-        field: 'out',
       },
     ];
   },
   role: 'circuit',
-  create: ({ level, offset }) => new ScaleAndOffset(level, offset),
+  create: ({ level, offset }, site) => {
+    site.make('attenuator', site.input('in'), site.output('out'), level, offset);
+  },
   // With an offset it is a source of its own.
   sums: ({ level, offset }) => (offset === 0 ? [{ output: 'out', input: 'in', gain: level }] : []),
   passes: ({ level, offset }) => [{ output: 'out', offset, terms: [{ input: 'in', gain: level }] }],
@@ -83,22 +84,3 @@ cables:
   - level.out  -> out.left
 `,
 });
-
-class ScaleAndOffset implements Circuit {
-  out = 0;
-  private readonly level: number;
-  private readonly offset: number;
-
-  constructor(level: number, offset: number) {
-    this.level = level;
-    this.offset = offset;
-  }
-
-  run(input: number): void {
-    this.out = toRails(this.level * input + this.offset);
-  }
-
-  rests(): boolean {
-    return true;
-  }
-}

@@ -12,9 +12,8 @@
  * Deviation: times are rounded to whole samples, each from the trigger, so no error adds up.
  */
 
-import { type Circuit, define, type Site, type Values } from './definition.ts';
-import { PulseTimer, pulseSamples } from './dsp/pulse-timer.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
+import { define } from './definition.ts';
+import { pulseSamples } from './dsp/pulse-timer.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 
@@ -73,11 +72,28 @@ export const burst = define({
       signal: 'gate',
       about: 'The pulses.',
       facts: volts(0, level),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values, site) => new BurstCircuit(values, site),
+  create: (values, site) => {
+    const rate = site.sampleRate;
+    const made = site.make(
+      'burst',
+      site.input('trigger'),
+      site.output('out'),
+      values.level,
+      site.trigger('trigger'),
+    );
+    let time = 0;
+    for (const gap of burstGaps(values.count, values.spacing, values.spread)) {
+      // Each pulse starts at the sample nearest to its time.
+      const start = Math.round(time * rate);
+      time += gap;
+      const samples = Math.round(time * rate) - start;
+      const length = Math.min(pulseSamples(values.length, rate), Math.floor(samples / 2));
+      site.call('burstPulse', made, length, samples);
+    }
+  },
   example: `title: Burst
 about: A clap - four quick hits of filtered noise out of one trigger.
 modules:
@@ -111,61 +127,4 @@ export function burstGaps(count: number, spacing: number, spread: number): numbe
     gaps.push(Math.max(gap, SHORTEST_GAP));
   }
   return gaps;
-}
-
-class BurstCircuit implements Circuit {
-  /** V. */
-  out = 0;
-  private readonly trigger: TriggerInput;
-  private readonly timer = new PulseTimer();
-  private readonly level: number;
-  /** By pulse, in samples: how long it lasts, and from it to the next. */
-  private readonly lengths: readonly number[];
-  private readonly gaps: readonly number[];
-
-  /** Which pulse is next; none while it is that after the last. */
-  private pulse: number;
-  /** Samples to the next pulse. */
-  private wait = 0;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    const rate = site.sampleRate;
-    this.trigger = new TriggerInput(site.input('trigger'), rate);
-    this.level = values.level;
-    const gaps = burstGaps(values.count, values.spacing, values.spread);
-    let time = 0;
-    this.gaps = gaps.map((gap) => {
-      const start = Math.round(time * rate);
-      time += gap;
-      return Math.round(time * rate) - start;
-    });
-    this.lengths = this.gaps.map((gap) =>
-      Math.min(pulseSamples(values.length, rate), Math.floor(gap / 2)),
-    );
-    this.pulse = gaps.length;
-  }
-
-  run(trigger: number): void {
-    this.trigger.run(trigger);
-    this.timer.run();
-    if (this.trigger.rose) {
-      this.pulse = 0;
-      this.wait = 0;
-    }
-    if (this.pulse < this.gaps.length) {
-      if (this.wait === 0) this.strike();
-      this.wait -= 1;
-    }
-    this.out = this.timer.on ? this.level : 0;
-  }
-
-  rests(): boolean {
-    return this.trigger.rests && !this.timer.on && this.pulse === this.gaps.length;
-  }
-
-  private strike(): void {
-    this.timer.start(this.lengths[this.pulse] as number);
-    this.wait = this.gaps[this.pulse] as number;
-    this.pulse += 1;
-  }
 }

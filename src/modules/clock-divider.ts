@@ -15,8 +15,7 @@
  * Deviation: the multiplier's pulses lie on the nearest sample, each worked out from its clock.
  */
 
-import { type Circuit, define, type OutputJack, type Site, type Values } from './definition.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
+import { define, type OutputJack } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 
@@ -63,13 +62,12 @@ export const clockDivider = define({
     },
   }),
   jacks: ({ divide, multiply, level }) => {
-    const output = (name: string, field: string, about: string): OutputJack => ({
+    const output = (name: string, about: string): OutputJack => ({
       name,
       direction: 'out',
       signal: 'gate',
       about,
       facts: volts(0, level),
-      field,
     });
     return [
       {
@@ -87,16 +85,26 @@ export const clockDivider = define({
         facts: voltageTrigger(0),
         rise: 'resets',
       },
-      output('divided', 'divided', `Clocks 1, ${1 + divide}, ${1 + 2 * divide} and so on.`),
-      output('by-2', 'by2', 'Every second clock.'),
-      output('by-3', 'by3', 'Every third clock.'),
-      output('by-4', 'by4', 'Every fourth clock.'),
-      output('by-8', 'by8', 'Every eighth clock.'),
-      output('multiplied', 'multiplied', `Pulses for each clock: ${multiply}.`),
+      output('divided', `Clocks 1, ${1 + divide}, ${1 + 2 * divide} and so on.`),
+      output('by-2', 'Every second clock.'),
+      output('by-3', 'Every third clock.'),
+      output('by-4', 'Every fourth clock.'),
+      output('by-8', 'Every eighth clock.'),
+      output('multiplied', `Pulses for each clock: ${multiply}.`),
     ];
   },
   role: 'circuit',
-  create: (values, site) => new ClockDividerCircuit(values, site),
+  create: (values, site) => {
+    site.make(
+      'clockDivider',
+      ...['clock', 'reset'].map(site.input),
+      ...['divided', 'by-2', 'by-3', 'by-4', 'by-8', 'multiplied'].map(site.heard),
+      values.divide,
+      values.multiply,
+      values.level,
+      ...['clock', 'reset'].map(site.trigger),
+    );
+  },
   example: `title: Clock divider
 about: A clock of eight a second plays the hat; every fourth pulse of it plays the tom.
 modules:
@@ -123,87 +131,3 @@ cables:
   - tom.out       -> out.right
 `,
 });
-
-class ClockDividerCircuit implements Circuit {
-  /** V, as are the others. */
-  divided = 0;
-  by2 = 0;
-  by3 = 0;
-  by4 = 0;
-  by8 = 0;
-  multiplied = 0;
-
-  private readonly clock: TriggerInput;
-  private readonly reset: TriggerInput;
-  private readonly divide: number;
-  private readonly multiply: number;
-  private readonly level: number;
-
-  /** Clocks since the start or the last reset. */
-  private clocks = 0;
-  /** Samples since the last clock; infinite before the first. */
-  private since = Number.POSITIVE_INFINITY;
-  /** Samples between the last two clocks; infinite before the second. */
-  private period = Number.POSITIVE_INFINITY;
-  /** Half pulses that `multiplied` has done since the last clock, and when the next is due. */
-  private halves = 0;
-  private next = Number.POSITIVE_INFINITY;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    this.clock = new TriggerInput(site.input('clock'), site.sampleRate);
-    this.reset = new TriggerInput(site.input('reset'), site.sampleRate);
-    this.divide = values.divide;
-    this.multiply = values.multiply;
-    this.level = values.level;
-  }
-
-  run(clock: number, reset: number): void {
-    this.clock.run(clock);
-    this.reset.run(reset);
-    this.since += 1;
-    if (this.reset.rose) this.clocks = 0;
-    if (this.clock.rose) this.count();
-    else if (this.clock.fell) this.lower();
-    if (this.since === this.next) this.turn();
-  }
-
-  rests(samples: number): boolean {
-    return this.clock.rests && this.reset.rests && this.since + samples < this.next;
-  }
-
-  skip(samples: number): void {
-    this.since += samples;
-  }
-
-  private count(): void {
-    const { clocks, level } = this;
-    this.divided = clocks % this.divide === 0 ? level : 0;
-    this.by2 = clocks % 2 === 0 ? level : 0;
-    this.by3 = clocks % 3 === 0 ? level : 0;
-    this.by4 = clocks % 4 === 0 ? level : 0;
-    this.by8 = clocks % 8 === 0 ? level : 0;
-    this.clocks += 1;
-    this.period = this.since;
-    this.since = 0;
-    this.halves = 0;
-    this.next = this.period < Number.POSITIVE_INFINITY ? 0 : this.period;
-  }
-
-  private lower(): void {
-    this.divided = 0;
-    this.by2 = 0;
-    this.by3 = 0;
-    this.by4 = 0;
-    this.by8 = 0;
-  }
-
-  /** Turns `multiplied` at one of its edges and works out the next. */
-  private turn(): void {
-    this.multiplied = this.halves % 2 === 0 ? this.level : 0;
-    this.halves += 1;
-    const last = this.halves === 2 * this.multiply;
-    const due = Math.round((this.halves * this.period) / (2 * this.multiply));
-    // Two edges on one sample would be no pulse: the second waits a sample.
-    this.next = last ? Number.POSITIVE_INFINITY : Math.max(due, this.since + 1);
-  }
-}

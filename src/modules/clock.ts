@@ -13,8 +13,7 @@
  * at least. A circuit's clock wavers and drifts.
  */
 
-import { type Circuit, define, type Site, type Values } from './definition.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
+import { define } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
 
 const settings = {
@@ -76,12 +75,22 @@ export const clock = define({
       signal: 'gate',
       about: 'The clock.',
       facts: volts(low, level, resistance),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  restless: true,
-  create: (values, site) => new ClockCircuit(values, site),
+  create: (values, site) => {
+    site.make(
+      'clock',
+      site.input('reset'),
+      site.output('out'),
+      values.rate,
+      values.duty,
+      values.level,
+      values.low,
+      site.sampleRate,
+      site.trigger('reset'),
+    );
+  },
   example: `title: Clock
 about: Six hits a second with no sequencer.
 modules:
@@ -97,70 +106,3 @@ cables:
   - level.out  -> out.left
 `,
 });
-
-class ClockCircuit implements Circuit {
-  /** V. */
-  out: number;
-  private readonly reset: TriggerInput;
-  private readonly sampleRate: number;
-  private readonly rate: number;
-  private readonly duty: number;
-  private readonly high: number;
-  private readonly low: number;
-
-  /** Whole periods since the start or the last reset, the present one not among them. */
-  private periods = 0;
-  /** Samples since then, and how many of them it will be at the next edge. */
-  private now = 0;
-  private next = 0;
-  private isHigh = false;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    this.reset = new TriggerInput(site.input('reset'), site.sampleRate);
-    this.sampleRate = site.sampleRate;
-    this.rate = values.rate;
-    this.duty = values.duty;
-    this.high = values.level;
-    this.low = values.low;
-    this.out = values.low;
-  }
-
-  run(reset: number): void {
-    this.reset.run(reset);
-    if (this.reset.rose) {
-      this.periods = 0;
-      this.now = 0;
-      this.next = 0;
-      this.isHigh = false;
-    }
-    if (this.now === this.next) this.turn();
-    this.now += 1;
-  }
-
-  rests(samples: number): boolean {
-    return this.reset.rests && this.now + samples <= this.next;
-  }
-
-  skip(samples: number): void {
-    this.now += samples;
-  }
-
-  /** Turns the output at an edge and works out the next one. */
-  private turn(): void {
-    this.isHigh = !this.isHigh;
-    if (this.isHigh) {
-      const end = this.sampleOf(this.periods + 1) - 1;
-      const fall = Math.max(this.sampleOf(this.periods + this.duty), this.now + 1);
-      this.next = Math.min(fall, end);
-      this.out = this.high;
-    } else {
-      this.periods += 1;
-      this.next = this.sampleOf(this.periods);
-      this.out = this.low;
-    }
-  }
-
-  private sampleOf(periods: number): number {
-    return Math.round((periods * this.sampleRate) / this.rate);
-  }
-}

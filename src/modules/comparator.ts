@@ -13,7 +13,7 @@
  * move both thresholds a little when the reference moves.
  */
 
-import { type Circuit, define } from './definition.ts';
+import { define } from './definition.ts';
 import { plain, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 
@@ -61,7 +61,6 @@ export const comparator = define({
       signal: 'gate',
       about: 'On while the input is higher.',
       facts: volts(0, level),
-      field: 'above',
     },
     {
       name: 'below',
@@ -69,12 +68,19 @@ export const comparator = define({
       signal: 'gate',
       about: 'On while the input is not higher.',
       facts: volts(0, level),
-      field: 'below',
     },
   ],
   role: 'circuit',
-  create: ({ threshold, hysteresis, level }) =>
-    new ComparatorCircuit(threshold, hysteresis / 2, level),
+  create: ({ threshold, hysteresis, level }, site) => {
+    site.make(
+      'comparator',
+      ...['in', 'reference'].map(site.input),
+      ...['above', 'below'].map(site.heard),
+      threshold,
+      hysteresis,
+      level,
+    );
+  },
   example: `title: Comparator
 about: A slow triangle gives a gate while it is above 2 V, and each gate is a hit.
 modules:
@@ -92,37 +98,3 @@ cables:
   - level.out     -> out.left
 `,
 });
-
-class ComparatorCircuit implements Circuit {
-  /** V. */
-  above = 0;
-  below: number;
-
-  private readonly threshold: number;
-  private readonly half: number;
-  private readonly level: number;
-
-  constructor(threshold: number, half: number, level: number) {
-    this.threshold = threshold;
-    this.half = half;
-    this.level = level;
-    this.below = level;
-  }
-
-  run(input: number, reference: number): void {
-    const over = input - reference - this.threshold;
-    // With no hysteresis both would hold at equality; the second half of each keeps it as it is.
-    if (this.above === 0) {
-      if (over >= this.half && over > -this.half) this.switchTo(true);
-    } else if (over <= -this.half && over < this.half) this.switchTo(false);
-  }
-
-  rests(): boolean {
-    return true;
-  }
-
-  private switchTo(above: boolean): void {
-    this.above = above ? this.level : 0;
-    this.below = above ? 0 : this.level;
-  }
-}

@@ -133,11 +133,6 @@ export interface OutputJack {
   readonly signal: Signal;
   readonly about: string;
   readonly facts: OutputFacts;
-  /**
-   * Where the circuit leaves this jack's value after `run`: a property (`out`) or an element
-   * (`volts[3]`). Volts before the source resistance; for a switch output 1 is closed, 0 open.
-   */
-  readonly field: string;
 }
 
 /** One of several jacks joined inside, as in a passive multiple. */
@@ -149,23 +144,37 @@ export interface ThroughJack {
 
 export type Jack = InputJack | OutputJack | ThroughJack;
 
+/** A wire, or whatever else is in the engine, by the name that the engine has for it. */
+export type Handle = number;
+
 /**
- * A running module. `run` takes this sample's volts at each input jack, in the order in which
- * `jacks()` lists them, and leaves its outputs in the fields that the jacks name. An input without
- * a plug gets its resting volts: 0 V, or the pull-up's.
+ * A circuit in JavaScript, for a kind that the engine has none of its own for. It runs beside the
+ * others on the same wires, and may do all that they may; it costs more, since the engine calls it for
+ * each block or, within a feedback cycle, for each sample.
  */
-export interface Circuit {
-  run(...volts: number[]): void;
-  /** Called between blocks: flush numbers too small to matter, which would slow a processor down. */
-  settle?(): void;
+export interface OwnCircuit {
   /**
-   * Whether the next `samples` runs, each with the volts of the latest, would leave its outputs and
-   * all that it remembers as they are. The engine then need not run it. Asked only after it has run
-   * once. Absent: never.
+   * Works out the samples from `from` up to `to` of the block. However a block is split, it gives the same.
+   * @param inputs volts at its input jacks, in the order of `jacks()`: a block each. One without a plug
+   *   has its resting volts: 0 V, or the pull-up's.
+   * @param outputs to be filled, for its output jacks: volts before the source resistance; for a switch
+   *   1 is closed, 0 open.
+   */
+  process(
+    from: number,
+    to: number,
+    inputs: readonly Float64Array[],
+    outputs: readonly Float64Array[],
+  ): void;
+  /**
+   * Whether the next `samples`, with each input at its latest volts, would leave its outputs and all that
+   * it remembers as they are. The engine then need not run it. Asked only after it has run once. Absent: never.
    */
   rests?(samples: number): boolean;
   /** Lets `samples` go by that it was not run for, since it rests: for circuits that count them. */
   skip?(samples: number): void;
+  /** Called between blocks: flushes numbers too small to matter, which would slow a processor down. */
+  settle?(): void;
 }
 
 /** Inputs of which one at least must be driven. */
@@ -186,22 +195,39 @@ export interface Edge {
   readonly volts: number;
 }
 
-/** What a circuit may know of the place it runs in. */
+/** Where a module's circuit is put: the wires at its jacks, and the engine that it is made in. */
 export interface Site {
   /** Hz. */
   readonly sampleRate: number;
   /** The electrical facts of one of the module's own input jacks, as the rack has them. */
-  input(jack: string): InputFacts;
-  /**
-   * Whether anything listens to one of its output jacks, or drives one of its inputs: what nobody
-   * hears or moves need not be worked out.
-   */
-  readonly patched: (jack: string) => boolean;
+  facts(jack: string): InputFacts;
+  /** Whether anything listens to one of its output jacks, or drives one of its inputs. */
+  patched(jack: string): boolean;
+  /** The wire at one of its input jacks. */
+  input(jack: string): Handle;
+  /** The wire that one of its output jacks drives. */
+  output(jack: string): Handle;
+  /** The same, or {@link NO_WIRE} if nobody listens: what nobody hears need not be worked out. */
+  heard(jack: string): Handle;
+  /** The comparator behind one of its trigger inputs. */
+  trigger(jack: string): Handle;
   /** Four 32-bit seeds made from the patch's seed, the module's name and `purpose`. */
-  seeds(purpose: string): Uint32Array;
-  /** The next edge of the score, or undefined at its end. Given to kinds with `role: 'score'`. */
-  readonly nextEdge: () => Edge | undefined;
+  seeds(purpose: string): readonly [number, number, number, number];
+  /**
+   * Makes a circuit by the function of that name in `src/circuits`, which takes what follows.
+   * @returns the circuit, for `call`, where the function returns it.
+   */
+  make(circuit: string, ...values: readonly (Handle | number | boolean)[]): Handle;
+  /** Calls another function of `src/circuits`, such as one that tells a circuit of one more input. */
+  call(name: string, ...values: readonly (Handle | number | boolean)[]): void;
+  /** Runs a circuit in JavaScript on the wires of all its jacks. */
+  run(circuit: OwnCircuit): void;
+  /** Lets a rhythm sequencer's circuit have the edges of the score. */
+  play(rhythm: Handle): void;
 }
+
+/** Stands for a wire that there is none of. */
+export const NO_WIRE: Handle = 0;
 
 /** An output that comes to `offset` and the sum of its terms. */
 export interface Passing {
@@ -237,22 +263,15 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   /** What it is and does, in a sentence or two, for the reference and for students. */
   readonly about: string;
   readonly settings: S;
-  /** The jacks, inputs in the order of `run`'s arguments. Some kinds have more with some settings. */
+  /** The jacks, in order. Some kinds have more with some settings. */
   jacks(values: V): readonly Jack[];
   /**
    * `circuit`: runs. `score`: runs, fed with the edges of its patterns. `passive`: its through jacks
    * are one node. `output`: where the sound is taken, its inputs being left and right.
    */
   readonly role: 'circuit' | 'score' | 'passive' | 'output';
-  /**
-   * How many ordinary modules' room its `run` takes in a loop, 1 unless given: V8 inlines only so
-   * much into one function. See "Segments" in DEVELOPERS.md.
-   */
-  readonly weight?: number;
-  /** Whether it moves though nothing moves it: an oscillator, a noise. Absent: it does not. */
-  readonly restless?: true;
-  /** Makes a running module; absent for passive and output kinds. */
-  create?(values: V, site: Site): Circuit;
+  /** Makes its circuit, in `src/circuits`; absent for passive and output kinds. */
+  create?(values: V, site: Site): void;
   /**
    * For kinds whose outputs are plain sums of their inputs: the parts of each sum. Stems are traced
    * back through them.

@@ -11,9 +11,8 @@
  * pulse. Times are rounded to whole samples.
  */
 
-import { type Circuit, define, type Site, type Values } from './definition.ts';
-import { PulseTimer, pulseSamples } from './dsp/pulse-timer.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
+import { define } from './definition.ts';
+import { pulseSamples } from './dsp/pulse-timer.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 import { stretched } from './gates.ts';
@@ -72,11 +71,20 @@ export const delay = define({
       signal: 'gate',
       about: 'The late pulse.',
       facts: volts(0, level),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values, site) => new DelayCircuit(values, site),
+  create: (values, site) => {
+    site.make(
+      'delay',
+      site.input('trigger'),
+      site.output('out'),
+      Math.round(values.time * site.sampleRate),
+      pulseSamples(values.length, site.sampleRate),
+      values.level,
+      site.trigger('trigger'),
+    );
+  },
   example: `title: Delay
 about: Each hit is followed 24 ms later by a second one - a flam from one trigger.
 modules:
@@ -99,55 +107,3 @@ cables:
   - level.out   -> out.left
 `,
 });
-
-class DelayCircuit implements Circuit {
-  /** V. */
-  out = 0;
-  private readonly trigger: TriggerInput;
-  private readonly timer = new PulseTimer();
-  private readonly time: number;
-  private readonly length: number;
-  private readonly level: number;
-
-  /** Samples since the start. */
-  private now = 0;
-  /** When each pulse under way is due, the oldest first. All wait the same time, so none overtakes. */
-  private readonly due = new Float64Array(MOST_IN_FLIGHT);
-  private oldest = 0;
-  private count = 0;
-  private next = Number.POSITIVE_INFINITY;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    this.trigger = new TriggerInput(site.input('trigger'), site.sampleRate);
-    this.time = Math.round(values.time * site.sampleRate);
-    this.length = pulseSamples(values.length, site.sampleRate);
-    this.level = values.level;
-  }
-
-  run(trigger: number): void {
-    this.trigger.run(trigger);
-    this.timer.run();
-    if (this.trigger.rose) this.send();
-    if (this.now === this.next) this.arrive();
-    this.now += 1;
-    this.out = this.timer.on ? this.level : 0;
-  }
-
-  rests(): boolean {
-    return this.trigger.rests && !this.timer.on && this.count === 0;
-  }
-
-  private send(): void {
-    if (this.count === MOST_IN_FLIGHT) return;
-    this.due[(this.oldest + this.count) & (MOST_IN_FLIGHT - 1)] = this.now + this.time;
-    this.count += 1;
-    this.next = this.due[this.oldest] as number;
-  }
-
-  private arrive(): void {
-    this.timer.start(this.length);
-    this.oldest = (this.oldest + 1) & (MOST_IN_FLIGHT - 1);
-    this.count -= 1;
-    this.next = this.count > 0 ? (this.due[this.oldest] as number) : Number.POSITIVE_INFINITY;
-  }
-}

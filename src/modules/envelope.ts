@@ -28,23 +28,16 @@
  * Deviation: the comparator that ends the attack and the switches between stages act at once.
  */
 
-import { type Circuit, define, type Site, type Values } from './definition.ts';
+import { define } from './definition.ts';
 import { exp, log } from './dsp/math.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
 import { switchTrigger, voltageTrigger, volts } from './facts.ts';
 
-/** The attack charges toward this many peaks. */
-const ATTACK_AIM = 1.5;
 /** Time constants in an attack: ln(aim / (aim - 1)) = ln 3. */
 const ATTACK_CONSTANTS = 1.0986122886681098;
 /** Time constants in a decay or a release. */
 const FALL_CONSTANTS = 5;
 /** s, time constant: 60 dB down in 14 ms. Chosen by the spectrum above, no source. */
 const CUT_TAU = 0.002;
-/** V; a fall that is this near to its aim has reached it. */
-const NEAR = 1e-9;
-/** Samples; a straight line this short is a jump, lest its slope overflow. */
-const AT_ONCE = 1e-9;
 
 const settings = {
   trigger: {
@@ -135,11 +128,30 @@ export const envelope = define({
       signal: 'control',
       about: 'The envelope, from 0 V to the peak.',
       facts: volts(0, peak),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values, site) => new EnvelopeCircuit(values, site),
+  create: (values, site) => {
+    const rate = site.sampleRate;
+    site.make(
+      'envelope',
+      site.input('trigger'),
+      site.input('cut'),
+      site.output('out'),
+      values.mode === 'gate',
+      values.curve === 'linear',
+      values.peak,
+      values.sustain,
+      values.attack * rate,
+      ATTACK_CONSTANTS,
+      values.decay * rate,
+      values.release * rate,
+      FALL_CONSTANTS,
+      CUT_TAU * rate,
+      site.trigger('trigger'),
+      site.trigger('cut'),
+    );
+  },
   example: `title: Envelope
 about: Each gate opens the amplifier for a short burst of noise.
 modules:
@@ -172,196 +184,4 @@ export function charged(from: number, aim: number, tau: number, t: number): numb
 export function chargeTime(from: number, aim: number, level: number, tau: number): number {
   const ratio = (aim - from) / (aim - level);
   return ratio > 1 && tau > 0 ? tau * log(ratio) : 0;
-}
-
-/** The curve of a stage. All times are in samples. */
-interface Curve {
-  /** The next sample is this one x factor + offset. */
-  readonly factor: number;
-  readonly offset: number;
-  /** V at which it ends. */
-  readonly end: number;
-  timeFrom(volts: number): number;
-  after(volts: number, time: number): number;
-}
-
-class ExponentialCurve implements Curve {
-  readonly factor: number;
-  readonly offset: number;
-  readonly end: number;
-  private readonly aim: number;
-  private readonly tau: number;
-
-  constructor(aim: number, end: number, tau: number) {
-    this.aim = aim;
-    this.end = end;
-    this.tau = tau;
-    this.factor = tau > 0 ? exp(-1 / tau) : 0;
-    this.offset = aim * (1 - this.factor);
-  }
-
-  timeFrom(volts: number): number {
-    return chargeTime(
-      volts,
-      this.aim,
-      this.end === this.aim ? this.aim + NEAR : this.end,
-      this.tau,
-    );
-  }
-
-  after(volts: number, time: number): number {
-    return charged(volts, this.aim, this.tau, time);
-  }
-}
-
-class LinearCurve implements Curve {
-  readonly factor = 1;
-  /** V a sample; 0 stands for a curve that jumps to its end. */
-  readonly offset: number;
-  readonly end: number;
-  /** Samples left out at the end of a fall. */
-  private readonly spare: number;
-
-  /** @param time from `start` to `end`. */
-  constructor(start: number, end: number, time: number) {
-    this.end = end;
-    this.offset = time > AT_ONCE ? (end - start) / time : 0;
-    // Each step of a fall rounds by no more than half a unit in the last place of its start.
-    const near = NEAR + Number.EPSILON * start * time;
-    this.spare = this.offset < 0 ? near / -this.offset : 0;
-  }
-
-  timeFrom(volts: number): number {
-    if (this.offset === 0) return 0;
-    return Math.max((this.end - volts) / this.offset - this.spare, 0);
-  }
-
-  after(volts: number, time: number): number {
-    return this.offset === 0 ? this.end : volts + this.offset * time;
-  }
-}
-
-type Stage = 'rest' | 'attack' | 'decay' | 'sustain' | 'release' | 'cut';
-
-class EnvelopeCircuit implements Circuit {
-  /** V. */
-  out = 0;
-
-  private readonly trigger: TriggerInput;
-  private readonly cut: TriggerInput;
-  private readonly gated: boolean;
-  private readonly attack: Curve;
-  private readonly decay: Curve;
-  private readonly release: Curve;
-  private readonly cutOff: Curve;
-  private readonly decayTime: number;
-
-  private stage: Stage = 'rest';
-  private factor = 1;
-  private offset = 0;
-  /** Samples to the end of the stage, in general not a whole number. */
-  private left = Number.POSITIVE_INFINITY;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    const rate = site.sampleRate;
-    const peak = values.peak;
-    const held = values.sustain * peak;
-    const attack = values.attack * rate;
-    const decay = values.decay * rate;
-    const release = values.release * rate;
-    this.trigger = new TriggerInput(site.input('trigger'), rate);
-    this.cut = new TriggerInput(site.input('cut'), rate);
-    this.cutOff = new ExponentialCurve(0, 0, CUT_TAU * rate);
-    this.gated = values.mode === 'gate';
-    this.decayTime = decay;
-    if (values.curve === 'linear') {
-      this.attack = new LinearCurve(0, peak, attack);
-      this.decay = new LinearCurve(peak, held, decay);
-      this.release = new LinearCurve(peak, 0, release);
-    } else {
-      this.attack = new ExponentialCurve(ATTACK_AIM * peak, peak, attack / ATTACK_CONSTANTS);
-      this.decay = new ExponentialCurve(held, held, decay / FALL_CONSTANTS);
-      this.release = new ExponentialCurve(0, 0, release / FALL_CONSTANTS);
-    }
-  }
-
-  run(trigger: number, cut: number): void {
-    if (this.left > 1) {
-      this.left -= 1;
-      this.out = this.out * this.factor + this.offset;
-    } else {
-      this.finish(this.left, 1 - this.left);
-    }
-    this.trigger.run(trigger);
-    this.cut.run(cut);
-    if (this.cut.on) {
-      if (this.cut.rose) this.begin('cut', 0);
-    } else if (this.trigger.rose) this.begin('attack', 0);
-    else if (this.trigger.fell) this.letGo();
-  }
-
-  rests(): boolean {
-    return this.left === Number.POSITIVE_INFINITY && this.trigger.rests && this.cut.rests;
-  }
-
-  private letGo(): void {
-    if (this.stage === 'cut') return;
-    if (this.gated || this.stage === 'sustain') this.begin('release', 0);
-  }
-
-  /** Starts a stage that began `late` samples before this one, at the voltage now in `out`. */
-  private begin(stage: Stage, late: number): void {
-    this.stage = stage;
-    const curve = this.curveOf(stage);
-    // The decay lasts its time; the other stages last until the curve has reached its end.
-    const time = stage === 'decay' ? this.decayTime : curve.timeFrom(this.out);
-    if (late >= time) {
-      this.finish(time, late - time);
-      return;
-    }
-    this.out = curve.after(this.out, late);
-    this.factor = curve.factor;
-    this.offset = curve.offset;
-    this.left = time - late;
-  }
-
-  private curveOf(stage: Stage): Curve {
-    switch (stage) {
-      case 'attack':
-        return this.attack;
-      case 'release':
-        return this.release;
-      case 'cut':
-        return this.cutOff;
-      default:
-        return this.decay;
-    }
-  }
-
-  /** Ends the present stage, `left` samples on from `out` and `late` samples before this one. */
-  private finish(left: number, late: number): void {
-    switch (this.stage) {
-      case 'attack':
-        this.out = this.attack.end;
-        this.begin('decay', late);
-        break;
-      case 'decay':
-        this.out = this.decay.after(this.out, left);
-        this.begin(this.trigger.on ? 'sustain' : 'release', late);
-        break;
-      case 'sustain':
-        this.hold(this.decay.end);
-        break;
-      default:
-        this.stage = 'rest';
-        this.hold(this.release.end);
-    }
-  }
-
-  private hold(volts: number): void {
-    this.out = volts;
-    this.factor = 1;
-    this.offset = 0;
-    this.left = Number.POSITIVE_INFINITY;
-  }
 }

@@ -19,15 +19,11 @@
  * hard at high q would clip inside and lose some of its resonance.
  */
 
-import { type Circuit, define, type Site } from './definition.ts';
-import { exp2 } from './dsp/math.ts';
-import { toRails } from './dsp/rails.ts';
+import { define } from './definition.ts';
 import { plain, volts } from './facts.ts';
 
 /** Highest cutoff in use, as a fraction of the sample rate. */
 export const HIGHEST_CUTOFF = 0.45;
-/** V. Smaller states are nothing to hear, and numbers far smaller slow a processor down. */
-const NOTHING = 1e-15;
 
 export const filter = define({
   kind: 'filter',
@@ -80,7 +76,6 @@ export const filter = define({
       signal: 'audio',
       about: 'What is below the cutoff.',
       facts: volts(-5, 5),
-      field: 'low',
     },
     {
       name: 'band',
@@ -88,7 +83,6 @@ export const filter = define({
       signal: 'audio',
       about: 'What is around the cutoff, as loud as it came in at the cutoff itself.',
       facts: volts(-5, 5),
-      field: 'band',
     },
     {
       name: 'high',
@@ -96,7 +90,6 @@ export const filter = define({
       signal: 'audio',
       about: 'What is above the cutoff.',
       facts: volts(-5, 5),
-      field: 'high',
     },
     {
       name: 'notch',
@@ -104,12 +97,20 @@ export const filter = define({
       signal: 'audio',
       about: 'All but what is around the cutoff.',
       facts: volts(-5, 5),
-      field: 'notch',
     },
   ],
   role: 'circuit',
-  create: (values, site) =>
-    new StateVariableFilter(values.cutoff, values.q, values['control-amount'], site),
+  create: (values, site) => {
+    site.make(
+      'filter',
+      ...['in', 'control'].map(site.input),
+      ...['low', 'band', 'high', 'notch'].map(site.heard),
+      values.cutoff,
+      values.q,
+      values['control-amount'],
+      site.sampleRate,
+    );
+  },
   example: `title: Struck noise, only what is around 1.8 kHz
 modules:
   drums:
@@ -147,95 +148,4 @@ export function integratorGain(cutoff: number): number {
   const p = y * (10_395 + y2 * (-1260 + y2 * 21));
   const q = 10_395 + y2 * (-4725 + y2 * (210 - y2));
   return (2 * p * q) / (q * q - p * p);
-}
-
-class StateVariableFilter implements Circuit {
-  /** V, as are the others; one that nobody listens to stays at 0. */
-  low = 0;
-  band = 0;
-  high = 0;
-  notch = 0;
-
-  private readonly hasLow: boolean;
-  private readonly hasBand: boolean;
-  private readonly hasHigh: boolean;
-  private readonly hasNotch: boolean;
-  private input = 0;
-
-  private readonly period: number;
-  private readonly cutoff: number;
-  private readonly damping: number;
-  private readonly amount: number;
-
-  /** Volts at control that the three coefficients below are for; none at first. */
-  private control = Number.NaN;
-  private keep = 0;
-  private pass = 0;
-  private reach = 0;
-  /** The integrators' outputs, V, halfway between this sample and the next. */
-  private s1 = 0;
-  private s2 = 0;
-
-  constructor(cutoff: number, q: number, amount: number, site: Site) {
-    this.period = 1 / site.sampleRate;
-    this.cutoff = cutoff;
-    this.damping = 1 / q;
-    this.amount = amount;
-    this.hasLow = site.patched('low');
-    this.hasBand = site.patched('band');
-    this.hasHigh = site.patched('high');
-    this.hasNotch = site.patched('notch');
-  }
-
-  run(input: number, control: number): void {
-    if (control !== this.control) {
-      this.control = control;
-      this.tune();
-    }
-    const s1 = this.s1;
-    const s2 = this.s2;
-    // The loop solved for its next states: few operations lie between one sample and the next.
-    const difference = input - s2;
-    const next1 = this.keep * s1 + this.pass * difference;
-    const next2 = s2 + (this.pass * s1 + this.reach * difference);
-    this.s1 = next1;
-    this.s2 = next2;
-    this.input = input;
-    // Trapezoidal rule: each integrator's output is the mean of its states on either side.
-    const band = this.damping * (0.5 * (s1 + next1));
-    const low = 0.5 * (s2 + next2);
-    if (this.hasHigh) this.high = toRails(input - band - low);
-    if (this.hasLow) this.low = toRails(low);
-    if (this.hasBand) this.band = toRails(band);
-    if (this.hasNotch) this.notch = toRails(input - band);
-  }
-
-  rests(): boolean {
-    return (
-      this.s1 === 0 &&
-      this.s2 === 0 &&
-      this.input === 0 &&
-      this.low === 0 &&
-      this.band === 0 &&
-      this.high === 0 &&
-      this.notch === 0
-    );
-  }
-
-  settle(): void {
-    if (Math.abs(this.s1) < NOTHING) this.s1 = 0;
-    if (Math.abs(this.s2) < NOTHING) this.s2 = 0;
-  }
-
-  /** Takes its volts from the field, since V8 would box an argument of a call that it does not inline. */
-  private tune(): void {
-    const cutoff = this.cutoff * this.period * exp2(this.amount * this.control);
-    const gain = integratorGain(Math.min(cutoff, HIGHEST_CUTOFF));
-    // With g this gain and k = 1/q the loop is
-    //   high = in - k v1 - v2,  v1 = s1 + g high,  v2 = s2 + g v1,  next = 2 v - s.
-    const twice = 2 / (1 + gain * (gain + this.damping));
-    this.keep = twice - 1;
-    this.pass = twice * gain;
-    this.reach = twice * gain * gain;
-  }
 }

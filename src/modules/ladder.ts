@@ -23,25 +23,11 @@
  * averaging, and the output comes some 4 samples late; see dsp/half-band.ts.
  */
 
-import { type Circuit, define, type Site, type Values } from './definition.ts';
-import { Saturation } from './dsp/curves.ts';
-import { SteepHalfBand } from './dsp/half-band.ts';
-import { HIGHEST_LADDER_CUTOFF, LadderLoop } from './dsp/ladder-loop.ts';
-import { exp2, gainOfDb } from './dsp/math.ts';
-import { toRails } from './dsp/rails.ts';
+import { define } from './definition.ts';
 import { plain, volts } from './facts.ts';
-import { integratorGain } from './filter.ts';
 
-/** k at 100 % resonance. */
-const THRESHOLD = 4;
-/** V at which the feedback limits: the loop's unit. */
-const FEEDBACK_LIMIT = 5.5;
-/** V at which the input limits. */
-const INPUT_LIMIT = 10;
-/** The same in the loop's unit. */
-const INPUT_SHARE = INPUT_LIMIT / FEEDBACK_LIMIT;
-/** V in a loop that can sing by itself, at the start. */
-const START = 1e-5;
+/** Highest cutoff, as a share of the rate of the loop, which is twice the render's. */
+export const HIGHEST_LADDER_CUTOFF = 0.225;
 
 const settings = {
   cutoff: {
@@ -103,12 +89,21 @@ export const ladder = define({
       signal: 'audio',
       about: 'What is below the cutoff.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  weight: 3,
-  create: (values, site) => new LadderCircuit(values, site),
+  create: (values, site) => {
+    site.make(
+      'ladder',
+      ...['in', 'control'].map(site.input),
+      site.output('out'),
+      values.cutoff,
+      values.resonance,
+      values.drive,
+      values['control-amount'],
+      site.sampleRate,
+    );
+  },
   example: `title: Ladder filter
 about: A ringing filter, struck by a gate and swept by an envelope, makes a small tom.
 modules:
@@ -125,63 +120,3 @@ cables:
   - body.out    -> out.left
 `,
 });
-
-class LadderCircuit implements Circuit {
-  /** V. */
-  out = 0;
-
-  /** Cutoff at 0 V over the loop's rate, and what control does to it. */
-  private readonly cutoff: number;
-  private readonly amount: number;
-  private readonly gain: number;
-  private readonly feedback: number;
-  private readonly doubler = new SteepHalfBand();
-  private readonly saturation = new Saturation();
-  private readonly halver = new SteepHalfBand();
-  private readonly loop = new LadderLoop();
-  /** Volts at control that the loop is tuned for; none at first. */
-  private control = Number.NaN;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    this.cutoff = values.cutoff / (2 * site.sampleRate);
-    this.amount = values['control-amount'];
-    this.gain = gainOfDb(values.drive) / INPUT_LIMIT;
-    if (values.resonance > 1) this.loop.start(START / FEEDBACK_LIMIT);
-    this.feedback = THRESHOLD * values.resonance;
-  }
-
-  run(input: number, control: number): void {
-    if (control !== this.control) {
-      this.control = control;
-      this.tune();
-    }
-    const { doubler } = this;
-    doubler.even = doubler.odd = this.gain * input;
-    this.pass();
-  }
-
-  // These take their volts from fields, since V8 would box an argument of a call that it does not inline.
-
-  private pass(): void {
-    const { doubler, saturation, loop, halver } = this;
-    doubler.run();
-    loop.run(INPUT_SHARE * saturation.run(doubler.even));
-    const first = loop.out;
-    loop.run(INPUT_SHARE * saturation.run(doubler.odd));
-    halver.even = loop.out;
-    halver.odd = first;
-    halver.run();
-    this.out = toRails((halver.even + halver.odd) * (FEEDBACK_LIMIT / 2));
-  }
-
-  settle(): void {
-    this.doubler.settle();
-    this.loop.settle();
-    this.halver.settle();
-  }
-
-  private tune(): void {
-    const cutoff = this.cutoff * exp2(this.amount * this.control);
-    this.loop.tune(integratorGain(Math.min(cutoff, HIGHEST_LADDER_CUTOFF)), this.feedback);
-  }
-}

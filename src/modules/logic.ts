@@ -11,8 +11,7 @@
  * a little apart gives a short false pulse, as this one does when they are a sample apart or more.
  */
 
-import { type Circuit, define, type Site } from './definition.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
+import { define } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 import { union, where } from './gates.ts';
@@ -62,7 +61,6 @@ export const logic = define({
       signal: 'gate',
       about: 'On while a or b is on, or both.',
       facts: volts(0, level),
-      field: 'or',
     },
     {
       name: 'and',
@@ -70,7 +68,6 @@ export const logic = define({
       signal: 'gate',
       about: 'On while a and b are both on.',
       facts: volts(0, level),
-      field: 'and',
     },
     {
       name: 'exclusive',
@@ -78,7 +75,6 @@ export const logic = define({
       signal: 'gate',
       about: 'On while one of them is on and the other off.',
       facts: volts(0, level),
-      field: 'exclusive',
     },
     {
       name: 'not',
@@ -86,11 +82,18 @@ export const logic = define({
       signal: 'gate',
       about: 'On while a is off.',
       facts: volts(0, level),
-      field: 'not',
     },
   ],
   role: 'circuit',
-  create: ({ level }, site) => new LogicCircuit(level, site),
+  create: ({ level }, site) => {
+    site.make(
+      'logic',
+      ...['a', 'b'].map(site.input),
+      ...['or', 'and', 'exclusive', 'not'].map(site.heard),
+      level,
+      ...['a', 'b'].map(site.trigger),
+    );
+  },
   example: `title: Logic
 about: Two patterns of different lengths; only where just one of them plays is there a hit.
 modules:
@@ -109,41 +112,3 @@ cables:
   - level.out     -> out.left
 `,
 });
-
-class LogicCircuit implements Circuit {
-  /** V, as are the others. */
-  or = 0;
-  and = 0;
-  exclusive = 0;
-  not: number;
-
-  private readonly a: TriggerInput;
-  private readonly b: TriggerInput;
-  private readonly level: number;
-
-  constructor(level: number, site: Site) {
-    this.a = new TriggerInput(site.input('a'), site.sampleRate);
-    this.b = new TriggerInput(site.input('b'), site.sampleRate);
-    this.level = level;
-    this.not = level;
-  }
-
-  run(a: number, b: number): void {
-    this.a.run(a);
-    this.b.run(b);
-    if (this.a.rose || this.a.fell || this.b.rose || this.b.fell) this.combine();
-  }
-
-  rests(): boolean {
-    return this.a.rests && this.b.rests;
-  }
-
-  private combine(): void {
-    const isA = this.a.on;
-    const isB = this.b.on;
-    this.or = isA || isB ? this.level : 0;
-    this.and = isA && isB ? this.level : 0;
-    this.exclusive = isA !== isB ? this.level : 0;
-    this.not = isA ? 0 : this.level;
-  }
-}

@@ -9,8 +9,7 @@
  * memory).
  */
 
-import { type Circuit, define, type InputJack, type NumberSpec } from './definition.ts';
-import { toRails } from './dsp/rails.ts';
+import { define, type InputJack, type NumberSpec } from './definition.ts';
 import { plain, volts } from './facts.ts';
 
 const INPUTS = [1, 2, 3, 4, 5, 6, 7, 8] as const;
@@ -47,21 +46,16 @@ export const mixer = define({
       signal: 'audio',
       about: 'The sum.',
       facts: volts(-10, 10),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values) =>
-    new SummingMixer([
-      values['level-1'],
-      values['level-2'],
-      values['level-3'],
-      values['level-4'],
-      values['level-5'],
-      values['level-6'],
-      values['level-7'],
-      values['level-8'],
-    ]),
+  create: (values, site) => {
+    const made = site.make('mixer', site.output('out'));
+    for (const input of INPUTS) {
+      const jack = `in-${input}`;
+      site.call('mixerInput', made, site.input(jack), values[`level-${input}`], site.patched(jack));
+    }
+  },
   sums: (values) =>
     INPUTS.map((input) => ({
       output: 'out',
@@ -99,44 +93,4 @@ function level(input: number): NumberSpec {
     fallback: 1,
     about: `How much of in-${input} is added; negative turns it upside down.`,
   };
-}
-
-type Eight = readonly [number, number, number, number, number, number, number, number];
-
-class SummingMixer implements Circuit {
-  out = 0;
-  private readonly a: number;
-  private readonly b: number;
-  private readonly c: number;
-  private readonly d: number;
-  private readonly e: number;
-  private readonly f: number;
-  private readonly g: number;
-  private readonly h: number;
-
-  constructor(levels: Eight) {
-    [this.a, this.b, this.c, this.d, this.e, this.f, this.g, this.h] = levels;
-  }
-
-  run(
-    a: number,
-    b: number,
-    c: number,
-    d: number,
-    e: number,
-    f: number,
-    g: number,
-    h: number,
-  ): void {
-    this.out = toRails(
-      this.a * a +
-        this.b * b +
-        (this.c * c + this.d * d) +
-        (this.e * e + this.f * f + (this.g * g + this.h * h)),
-    );
-  }
-
-  rests(): boolean {
-    return true;
-  }
 }

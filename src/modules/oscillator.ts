@@ -33,20 +33,18 @@
  * pitch; this one has none, and starts at the same phase every time so that a patch sounds the same.
  */
 
-import { type Circuit, define, type Site, type Values } from './definition.ts';
+import { define } from './definition.ts';
 import { exp2 } from './dsp/math.ts';
-import { FASTEST, SWING, travelTime, Waves } from './dsp/waves.ts';
-import { plain, voltageTrigger, volts } from './facts.ts';
+import { plain, type TriggerFacts, voltageTrigger, volts } from './facts.ts';
 
 /** C2 in equal temperament: 440 Hz x 2^(-33/12). */
 const C2_HERTZ = 65.40639132514966;
-/** V of linear FM for which the amount counts. */
-const FM_VOLTS = 5;
-/** Part of a period a volt. */
-const WIDTH_PER_VOLT = 0.1;
 const NARROWEST = 0.05;
 const WIDEST = 0.95;
 /** Inputs that most oscillators have nothing plugged into, and then do no work for. */
+/** V, either side of ground. */
+const SWING = 5;
+/** Inputs that cost more than the pitch does. */
 const MODULATORS = ['linear-fm', 'sync', 'width'];
 
 const settings = {
@@ -136,7 +134,6 @@ export const oscillator = define({
       signal: 'audio',
       about: 'Fundamental alone.',
       facts: volts(-SWING, SWING),
-      field: 'sine',
     },
     {
       name: 'triangle',
@@ -144,7 +141,6 @@ export const oscillator = define({
       signal: 'audio',
       about: 'Odd harmonics, falling as 1 / n^2.',
       facts: volts(-SWING, SWING),
-      field: 'triangle',
     },
     {
       name: 'saw',
@@ -152,7 +148,6 @@ export const oscillator = define({
       signal: 'audio',
       about: 'All harmonics, falling as 1 / n. A rising ramp.',
       facts: volts(-SWING, SWING),
-      field: 'saw',
     },
     {
       name: 'pulse',
@@ -160,12 +155,25 @@ export const oscillator = define({
       signal: 'audio',
       about: 'Odd harmonics at 50 %; a narrower pulse is brighter, and carries a steady voltage.',
       facts: volts(-SWING, SWING),
-      field: 'pulse',
     },
   ],
   role: 'circuit',
-  restless: true,
-  create: (values, site) => new OscillatorCircuit(values, site),
+  create: (values, site) => {
+    const { on, off } = site.facts('sync').trigger as TriggerFacts;
+    site.make(
+      'oscillator',
+      ...['pitch', 'exponential-fm', 'linear-fm', 'sync', 'width'].map(site.input),
+      ...['sine', 'triangle', 'saw', 'pulse'].map(site.heard),
+      pitchFrequency(values['at-zero'], 0, values.tune) / site.sampleRate,
+      values['exponential-fm-amount'],
+      values['linear-fm-amount'],
+      values.width,
+      on,
+      off,
+      site.patched('width'),
+      MODULATORS.some(site.patched),
+    );
+  },
   example: `title: Oscillator
 about: A sine an octave and a half above C2, struck by an envelope.
 modules:
@@ -191,90 +199,4 @@ cables:
  */
 export function pitchFrequency(atZero: number, pitch: number, tune: number): number {
   return atZero * exp2(pitch + tune / 12);
-}
-
-class OscillatorCircuit extends Waves implements Circuit {
-  private readonly isModulated: boolean;
-  private readonly hasWidth: boolean;
-  /** Cycles a sample with 0 V at every jack. */
-  private readonly base: number;
-  private readonly exponentialAmount: number;
-  private readonly linearAmount: number;
-  private readonly setWidth: number;
-  private readonly syncOn: number;
-  private readonly syncOff: number;
-
-  /** Octaves above `base`, and the cycles a sample that they are. */
-  private octaves = Number.NaN;
-  private tuned = 0;
-  /** V at the jacks of MODULATORS. */
-  private linear = 0;
-  private sync = 0;
-  private widening = 0;
-  /** V at the sync jack one and two samples ago; whether it is high, which at the start is no event. */
-  private syncBefore = 0;
-  private syncBefore2 = 0;
-  private isSyncHigh = true;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    super(values.width, site);
-    this.base = pitchFrequency(values['at-zero'], 0, values.tune) / site.sampleRate;
-    this.exponentialAmount = values['exponential-fm-amount'];
-    this.linearAmount = values['linear-fm-amount'] / FM_VOLTS;
-    this.setWidth = values.width;
-    const { trigger } = site.input('sync');
-    this.syncOn = trigger?.on ?? 0;
-    this.syncOff = trigger?.off ?? 0;
-    this.hasWidth = this.hasPulse && site.patched('width');
-    this.isModulated = MODULATORS.some(site.patched);
-  }
-
-  run(pitch: number, exponentialFm: number, linearFm: number, sync: number, width: number): void {
-    const octaves = pitch + this.exponentialAmount * exponentialFm;
-    if (octaves !== this.octaves) {
-      this.octaves = octaves;
-      this.retune();
-    }
-    if (this.isModulated) {
-      this.linear = linearFm;
-      this.sync = sync;
-      this.widening = width;
-      this.modulate();
-    }
-    this.advance();
-  }
-
-  private retune(): void {
-    this.tuned = Math.min(this.base * exp2(this.octaves), FASTEST);
-    this.increment = this.tuned;
-    // The first sample is phase 0, so the step to it is none.
-    if (Number.isNaN(this.previous)) this.previous = -this.increment;
-  }
-
-  /** Does what the volts at the other inputs ask for. */
-  private modulate(): void {
-    const increment = this.tuned * (1 + this.linearAmount * this.linear);
-    this.increment = increment > 0 ? Math.min(increment, FASTEST) : 0;
-    if (this.previous < 0) this.previous = -this.increment;
-
-    if (this.hasWidth) {
-      const width = this.setWidth + WIDTH_PER_VOLT * this.widening;
-      this.widen(Math.max(NARROWEST, Math.min(width, WIDEST)));
-    }
-
-    const sync = this.sync;
-    if (sync >= this.syncOn && !this.isSyncHigh) {
-      this.isSyncHigh = true;
-      this.restartAt(this.crossingTime());
-    } else if (sync <= this.syncOff) this.isSyncHigh = false;
-    this.syncBefore2 = this.syncBefore;
-    this.syncBefore = sync;
-  }
-
-  /** When the parabola through the last three samples of sync came to its threshold. */
-  private crossingTime(): number {
-    const slope = 0.5 * (this.sync - this.syncBefore2);
-    const curvature = this.sync + this.syncBefore2 - 2 * this.syncBefore;
-    return Math.min(travelTime(this.syncOn - this.syncBefore, slope, curvature), 1);
-  }
 }

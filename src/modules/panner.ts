@@ -10,13 +10,9 @@
  * Deviation: hard left leaves nothing at all on the right; a circuit leaves a trace.
  */
 
-import { type Circuit, define, type Values } from './definition.ts';
+import { define } from './definition.ts';
 import { quarterSine } from './dsp/quarter-sine.ts';
-import { toRails } from './dsp/rails.ts';
 import { plain, volts } from './facts.ts';
-
-/** V from the middle to one side. */
-const SIDE = 5;
 
 const settings = {
   pan: {
@@ -63,7 +59,6 @@ export const panner = define({
       signal: 'audio',
       about: 'The left side.',
       facts: volts(-5, 5),
-      field: 'left',
     },
     {
       name: 'right',
@@ -71,11 +66,18 @@ export const panner = define({
       signal: 'audio',
       about: 'The right side.',
       facts: volts(-5, 5),
-      field: 'right',
     },
   ],
   role: 'circuit',
-  create: (values) => new PannerCircuit(values),
+  create: (values, site) => {
+    site.make(
+      'panner',
+      ...['in', 'pan'].map(site.input),
+      ...['left', 'right'].map(site.output),
+      values.pan,
+      values['control-amount'],
+    );
+  },
   sums: (values) =>
     // Only where no voltage can move it are its gains constant.
     values['control-amount'] === 0
@@ -125,42 +127,4 @@ cables:
  */
 export function leftGain(place: number): number {
   return quarterSine(0.5 - 0.5 * place);
-}
-
-class PannerCircuit implements Circuit {
-  /** V, as is the other. */
-  left = 0;
-  right = 0;
-
-  private readonly pan: number;
-  private readonly perVolt: number;
-  /** Volts at pan that the gains are for; none at first. */
-  private control = Number.NaN;
-  private leftGain = 0;
-  private rightGain = 0;
-
-  constructor(values: Values<typeof settings>) {
-    this.pan = values.pan;
-    this.perVolt = values['control-amount'] / SIDE;
-  }
-
-  run(input: number, control: number): void {
-    if (control !== this.control) {
-      this.control = control;
-      this.follow();
-    }
-    this.left = toRails(input * this.leftGain);
-    this.right = toRails(input * this.rightGain);
-  }
-
-  rests(): boolean {
-    return true;
-  }
-
-  /** Takes its volts from the field, since V8 would box an argument of a call it does not inline. */
-  private follow(): void {
-    const place = Math.min(Math.max(this.pan + this.perVolt * this.control, -1), 1);
-    this.leftGain = leftGain(place);
-    this.rightGain = leftGain(-place);
-  }
 }

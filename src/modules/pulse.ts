@@ -10,9 +10,8 @@
  * Deviation: the length is rounded to whole samples, one at least.
  */
 
-import { type Circuit, define, type Site, type Values } from './definition.ts';
-import { PulseTimer, pulseSamples } from './dsp/pulse-timer.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
+import { define } from './definition.ts';
+import { pulseSamples } from './dsp/pulse-timer.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 import { stretched } from './gates.ts';
@@ -61,11 +60,20 @@ export const pulse = define({
       signal: 'gate',
       about: 'The pulse.',
       facts: volts(0, level),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values, site) => new PulseCircuit(values, site),
+  create: (values, site) => {
+    site.make(
+      'pulse',
+      site.input('trigger'),
+      site.output('out'),
+      pulseSamples(values.length, site.sampleRate),
+      values.retrigger,
+      values.level,
+      site.trigger('trigger'),
+    );
+  },
   example: `title: Pulse
 about: Short triggers become gates of 90 ms, so the envelope holds before it falls.
 modules:
@@ -83,31 +91,3 @@ cables:
   - level.out  -> out.left
 `,
 });
-
-class PulseCircuit implements Circuit {
-  /** V. */
-  out = 0;
-  private readonly trigger: TriggerInput;
-  private readonly timer = new PulseTimer();
-  private readonly length: number;
-  private readonly retriggers: boolean;
-  private readonly level: number;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    this.trigger = new TriggerInput(site.input('trigger'), site.sampleRate);
-    this.length = pulseSamples(values.length, site.sampleRate);
-    this.retriggers = values.retrigger;
-    this.level = values.level;
-  }
-
-  run(trigger: number): void {
-    this.trigger.run(trigger);
-    this.timer.run();
-    if (this.trigger.rose && (this.retriggers || !this.timer.on)) this.timer.start(this.length);
-    this.out = this.timer.on ? this.level : 0;
-  }
-
-  rests(): boolean {
-    return this.trigger.rests && !this.timer.on;
-  }
-}

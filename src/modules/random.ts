@@ -15,9 +15,7 @@
  * the patch's seed and the module's name decide them.
  */
 
-import { type Circuit, define, type InputJack, type Site, type Values } from './definition.ts';
-import { Random } from './dsp/random.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
+import { define, type InputJack } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
 
 const settings = {
@@ -67,7 +65,6 @@ export const random = define({
       signal: 'control',
       about: 'The voltage drawn, held.',
       facts: volts(-range, range),
-      field: 'stepped',
     },
     {
       name: 'smooth',
@@ -75,13 +72,21 @@ export const random = define({
       signal: 'control',
       about: 'On its way to the voltage drawn.',
       facts: volts(-range, range),
-      field: 'smooth',
     },
   ],
   role: 'circuit',
-  restless: true,
-  create: (values, site) =>
-    values.clock === 'own' ? new FreeRandom(values, site) : new TriggeredRandom(values, site),
+  create: (values, site) => {
+    const outputs = ['stepped', 'smooth'].map(site.heard);
+    const { range, rate } = values;
+    const seeds = site.seeds('random');
+    if (values.clock === 'own') {
+      site.make('freeRandom', ...outputs, range, rate, site.sampleRate, ...seeds);
+      return;
+    }
+    const trigger = site.trigger('trigger');
+    const last = site.sampleRate / rate;
+    site.make('random', site.input('trigger'), ...outputs, range, last, trigger, ...seeds);
+  },
   example: `title: Random
 about: Each hit has a brightness of its own.
 modules:
@@ -108,112 +113,4 @@ cables:
 /** Gives the part of its way that a smooth curve has gone: 0 at 0, 1 at 1, level at both. */
 export function smoothPart(x: number): number {
   return x * x * (3 - 2 * x);
-}
-
-/** The curve from one voltage to the next, and the drawing of them. */
-class Voltages {
-  stepped = 0;
-  smooth = 0;
-  private readonly range: number;
-  private readonly random: Random;
-  private readonly joins: boolean;
-  private from = 0;
-  /** Part of the way that has passed, and what a sample adds to it. */
-  private passed = 1;
-  private share = 0;
-
-  constructor(range: number, site: Site) {
-    this.range = range;
-    this.random = new Random(site.seeds('random'));
-    this.joins = site.patched('smooth');
-  }
-
-  /** Draws a new voltage at this very sample, to be reached in so many samples. */
-  draw(samples: number): void {
-    this.stepped = this.range * (2 * this.random.uniform() - 1);
-    this.from = this.smooth;
-    this.passed = 0;
-    this.share = 1 / samples;
-  }
-
-  get rests(): boolean {
-    return !this.joins || this.passed >= 1;
-  }
-
-  /** Lets one sample go by. */
-  run(): void {
-    if (this.rests) return;
-    this.passed += this.share;
-    const part = this.passed < 1 ? smoothPart(this.passed) : 1;
-    this.smooth = this.from + (this.stepped - this.from) * part;
-  }
-}
-
-class FreeRandom implements Circuit {
-  /** V, as is smooth. */
-  stepped = 0;
-  smooth = 0;
-  private readonly voltages: Voltages;
-  private readonly sampleRate: number;
-  private readonly rate: number;
-  private drawn = 0;
-  private now = 0;
-  private next = 0;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    this.voltages = new Voltages(values.range, site);
-    this.sampleRate = site.sampleRate;
-    this.rate = values.rate;
-  }
-
-  run(): void {
-    this.voltages.run();
-    if (this.now === this.next) {
-      this.drawn += 1;
-      // Worked out from the start, so that its clock does not drift.
-      this.next = Math.round((this.drawn * this.sampleRate) / this.rate);
-      this.voltages.draw(this.next - this.now);
-    }
-    this.now += 1;
-    this.stepped = this.voltages.stepped;
-    this.smooth = this.voltages.smooth;
-  }
-}
-
-class TriggeredRandom implements Circuit {
-  /** V, as is smooth. */
-  stepped = 0;
-  smooth = 0;
-  private readonly trigger: TriggerInput;
-  private readonly voltages: Voltages;
-  /** Samples the last step took, and samples since. */
-  private last: number;
-  private since = Number.POSITIVE_INFINITY;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    this.trigger = new TriggerInput(site.input('trigger'), site.sampleRate);
-    this.voltages = new Voltages(values.range, site);
-    this.last = site.sampleRate / values.rate;
-  }
-
-  run(trigger: number): void {
-    this.trigger.run(trigger);
-    this.voltages.run();
-    this.since += 1;
-    if (this.trigger.rose) {
-      if (this.since < Number.POSITIVE_INFINITY) this.last = this.since;
-      this.since = 0;
-      this.voltages.draw(this.last);
-    }
-    this.stepped = this.voltages.stepped;
-    this.smooth = this.voltages.smooth;
-  }
-
-  rests(): boolean {
-    return this.trigger.rests && this.voltages.rests;
-  }
-
-  skip(samples: number): void {
-    this.since += samples;
-  }
 }

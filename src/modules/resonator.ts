@@ -23,21 +23,14 @@
  * Deviation: a strike takes effect at the sample it falls on, up to a sample from where it truly was.
  */
 
-import { type Circuit, define, type Site, type Values } from './definition.ts';
-import { cosTurns, exp, exp2, gainOfDb, sinTurns } from './dsp/math.ts';
-import { plain, RAIL_VOLTS, volts } from './facts.ts';
+import { define } from './definition.ts';
+import { exp } from './dsp/math.ts';
+import { plain, volts } from './facts.ts';
 
 /** ln 1000: time constants in 60 dB. */
 const CONSTANTS = 6.907755278982137;
 /** C2 in equal temperament: 440 Hz x 2^(-33/12). */
 const C2_HERTZ = 65.40639132514966;
-/** Cycles a sample at most. */
-const FASTEST = 0.45;
-/** Decay in use, s. */
-const SHORTEST = 0.0001;
-const LONGEST = 60;
-/** V; smaller is nothing to hear, and numbers far smaller slow a processor down. */
-const NOTHING = 1e-15;
 
 const settings = {
   'at-zero': {
@@ -127,11 +120,23 @@ export const resonator = define({
       signal: 'audio',
       about: 'The ringing.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values, site) => new ResonatorCircuit(values, site),
+  create: (values, site) => {
+    site.make(
+      'resonator',
+      ...['strike', 'in', 'pitch', 'decay'].map(site.input),
+      site.output('out'),
+      values['at-zero'],
+      values.tune,
+      values.decay,
+      values['decay-amount'],
+      values['strike-level'],
+      values['in-level'],
+      site.sampleRate,
+    );
+  },
   example: `title: Resonator
 about: Each gate strikes a drum tuned to G2. No envelope or amplifier is needed.
 modules:
@@ -152,96 +157,4 @@ cables:
  */
 export function ringingLeft(decay: number, sampleRate: number): number {
   return exp(-CONSTANTS / (decay * sampleRate));
-}
-
-class ResonatorCircuit implements Circuit {
-  /** V: the height of the pointer. */
-  out = 0;
-
-  private readonly sampleRate: number;
-  /** Cycles a sample at 0 V of pitch. */
-  private readonly base: number;
-  private readonly decay: number;
-  private readonly decayAmount: number;
-  private readonly strikeLevel: number;
-  private readonly inLevel: number;
-
-  /** V, of the pointer, along it and across. */
-  private along = 0;
-  private across = 0;
-  /** What a sample multiplies the pointer by. */
-  private cosine = 0;
-  private sine = 0;
-  /** How much of it is left after a sample. */
-  private left = 0;
-  /** Volts that these are for; none at first. */
-  private pitchVolts = Number.NaN;
-  private decayVolts = Number.NaN;
-  /** The inputs one sample ago. */
-  private strike = 0;
-  private input = 0;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    this.sampleRate = site.sampleRate;
-    this.base = (values['at-zero'] / site.sampleRate) * exp2(values.tune / 12);
-    this.decay = values.decay;
-    this.decayAmount = values['decay-amount'];
-    this.strikeLevel = values['strike-level'];
-    this.inLevel = gainOfDb(values['in-level']);
-  }
-
-  run(strike: number, input: number, pitch: number, decay: number): void {
-    if (pitch !== this.pitchVolts || decay !== this.decayVolts) {
-      this.pitchVolts = pitch;
-      if (decay !== this.decayVolts) {
-        this.decayVolts = decay;
-        this.shorten();
-      }
-      this.turn();
-    }
-    const rise = strike - this.strike;
-    this.strike = strike;
-    let push = this.inLevel * (input - this.input);
-    this.input = input;
-    if (rise > 0) push += this.strikeLevel * rise;
-
-    const across = this.sine * this.along + this.cosine * this.across;
-    const along = this.cosine * this.along - this.sine * this.across + push;
-    this.across = across;
-    this.along = along;
-    if (across * across + along * along > RAIL_VOLTS * RAIL_VOLTS) this.hold();
-    this.out = this.across;
-  }
-
-  rests(): boolean {
-    return this.along === 0 && this.across === 0 && this.out === 0;
-  }
-
-  settle(): void {
-    if (Math.abs(this.across) < NOTHING && Math.abs(this.along) < NOTHING) {
-      this.across = 0;
-      this.along = 0;
-    }
-  }
-
-  // These take their volts from fields, since V8 would box an argument of a call it does not inline.
-
-  private shorten(): void {
-    const decay = this.decay * exp2(this.decayAmount * this.decayVolts);
-    this.left = ringingLeft(Math.min(Math.max(decay, SHORTEST), LONGEST), this.sampleRate);
-  }
-
-  private turn(): void {
-    const turns = Math.min(this.base * exp2(this.pitchVolts), FASTEST);
-    this.cosine = this.left * cosTurns(turns);
-    this.sine = this.left * sinTurns(turns);
-  }
-
-  /** Shortens the pointer to the rails. */
-  private hold(): void {
-    const length = Math.sqrt(this.across * this.across + this.along * this.along);
-    const scale = RAIL_VOLTS / length;
-    this.across = Math.min(Math.max(this.across * scale, -RAIL_VOLTS), RAIL_VOLTS);
-    this.along *= scale;
-  }
 }

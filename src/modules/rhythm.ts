@@ -8,12 +8,12 @@
  * Deviation: gates switch within one sample. A real gate takes some microseconds to rise.
  */
 
-import type { Circuit, Edge, Jack, Signal, Site } from './definition.ts';
-import { define } from './definition.ts';
+import type { Jack, Signal } from './definition.ts';
+import { type Definition, define } from './definition.ts';
 import { type OutputFacts, volts } from './facts.ts';
 import type { Channel } from './score.ts';
 
-export const rhythm = define({
+export const rhythm: Definition = define({
   kind: 'rhythm',
   about:
     'A rhythm sequencer: patterns of hits, accents, flams and ratchets on any number of channels, ' +
@@ -131,18 +131,19 @@ export const rhythm = define({
       ['run', 'gate', gate, 'High while playing, the count-in too.'],
       ['start', 'gate', gate, 'One pulse of 5 ms at the first step.'],
     );
-    return outputs.map(([name, signal, facts, about], i) => ({
+    return outputs.map(([name, signal, facts, about]) => ({
       name,
       direction: 'out',
       signal,
       about,
       facts,
-      field: `volts[${i}]`,
     }));
   },
 
-  create(values, site): Circuit {
-    return new Player(2 * (values.channels as readonly Channel[]).length + 3, site);
+  create: (values, site) => {
+    const made = site.make('rhythm');
+    for (const { name } of rhythm.jacks(values)) site.call('rhythmOutput', made, site.heard(name));
+    site.play(made);
   },
 
   example: `title: Two bars of closed hat
@@ -167,45 +168,3 @@ cables:
   - level.out -> out.left
 `,
 });
-
-/** The longest wait that is counted in one go: within the small integers that engines count fastest. */
-const LONGEST_WAIT = 1 << 29;
-
-class Player implements Circuit {
-  /** V, by output jack. */
-  readonly volts: Float64Array;
-  private readonly nextEdge: Site['nextEdge'];
-  /** The sample that {@link wait} counts down to. */
-  private due = 0;
-  private wait = 0;
-  private edge: Edge | undefined;
-
-  constructor(outputs: number, site: Site) {
-    this.volts = new Float64Array(outputs);
-    this.nextEdge = site.nextEdge;
-    this.edge = site.nextEdge();
-  }
-
-  run(): void {
-    if (this.wait === 0) this.play();
-    this.wait -= 1;
-  }
-
-  rests(samples: number): boolean {
-    return this.wait >= samples;
-  }
-
-  skip(samples: number): void {
-    this.wait -= samples;
-  }
-
-  /** Plays the edges that are due and sets how long to wait for the next. */
-  private play(): void {
-    while (this.edge !== undefined && this.edge.sample <= this.due) {
-      this.volts[this.edge.output] = this.edge.volts;
-      this.edge = this.nextEdge();
-    }
-    this.wait = Math.min((this.edge?.sample ?? Number.POSITIVE_INFINITY) - this.due, LONGEST_WAIT);
-    this.due += this.wait;
-  }
-}

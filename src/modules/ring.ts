@@ -15,13 +15,8 @@
  * Deviation: the output comes some 4 samples late; see dsp/half-band.ts.
  */
 
-import { type Circuit, define } from './definition.ts';
-import { SteepHalfBand } from './dsp/half-band.ts';
-import { toRails } from './dsp/rails.ts';
+import { define } from './definition.ts';
 import { plain, volts } from './facts.ts';
-
-/** V at one input for which the other comes through as it is. */
-const UNITY = 5;
 
 export const ring = define({
   kind: 'ring',
@@ -55,12 +50,12 @@ export const ring = define({
       signal: 'audio',
       about: 'Their product over 5 V.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  weight: 3,
-  create: () => new Multiplier(),
+  create: (_, site) => {
+    site.make('ring', site.input('a'), site.input('b'), site.output('out'));
+  },
   example: `title: Ring modulator
 about: Two sines a fifth and a bit apart make a small bell.
 modules:
@@ -80,39 +75,3 @@ cables:
   - level.out  -> out.left
 `,
 });
-
-class Multiplier implements Circuit {
-  /** V. */
-  out = 0;
-
-  private readonly a = new SteepHalfBand();
-  private readonly b = new SteepHalfBand();
-  private readonly product = new SteepHalfBand();
-
-  run(a: number, b: number): void {
-    const left = this.a;
-    const right = this.b;
-    left.even = left.odd = a;
-    right.even = right.odd = b;
-    this.multiply();
-  }
-
-  /** Takes its volts from the filters, since V8 would box an argument of a call that it does not inline. */
-  private multiply(): void {
-    const left = this.a;
-    const right = this.b;
-    const product = this.product;
-    left.run();
-    right.run();
-    product.even = left.odd * right.odd;
-    product.odd = left.even * right.even;
-    product.run();
-    this.out = toRails((product.even + product.odd) * (0.5 / UNITY));
-  }
-
-  settle(): void {
-    this.a.settle();
-    this.b.settle();
-    this.product.settle();
-  }
-}

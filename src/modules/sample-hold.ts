@@ -9,9 +9,7 @@
  * second and takes some microseconds to charge.
  */
 
-import { type Circuit, define, type Site } from './definition.ts';
-import { toRails } from './dsp/rails.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
+import { define } from './definition.ts';
 import { plain, voltageTrigger, volts } from './facts.ts';
 
 export const sampleHold = define({
@@ -53,11 +51,18 @@ export const sampleHold = define({
       signal: 'control',
       about: 'The held volts.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: ({ mode }, site) => new SampleHoldCircuit(mode === 'track', site),
+  create: ({ mode }, site) => {
+    site.make(
+      'sampleHold',
+      ...['in', 'trigger'].map(site.input),
+      site.output('out'),
+      mode === 'track',
+      site.trigger('trigger'),
+    );
+  },
   // Held, a voltage is still one of those that came in.
   passes: () => [{ output: 'out', offset: 0, terms: [{ input: 'in', gain: 1 }] }],
   example: `title: Sample and hold
@@ -82,23 +87,3 @@ cables:
   - level.out     -> out.left
 `,
 });
-
-class SampleHoldCircuit implements Circuit {
-  out = 0;
-  private readonly trigger: TriggerInput;
-  private readonly tracks: boolean;
-
-  constructor(tracks: boolean, site: Site) {
-    this.trigger = new TriggerInput(site.input('trigger'), site.sampleRate);
-    this.tracks = tracks;
-  }
-
-  run(input: number, trigger: number): void {
-    this.trigger.run(trigger);
-    if (this.tracks ? this.trigger.on : this.trigger.rose) this.out = toRails(input);
-  }
-
-  rests(): boolean {
-    return this.trigger.rests;
-  }
-}

@@ -23,24 +23,16 @@
  * Deviation: no hysteresis and no limit on speed, as the diodes and op-amps of a circuit have.
  */
 
-import { type Circuit, define, type Values } from './definition.ts';
-import { type Curve, Folding, Rectification, Saturation } from './dsp/curves.ts';
-import { SteepHalfBand, WideHalfBand } from './dsp/half-band.ts';
-import { exp2, gainOfDb } from './dsp/math.ts';
-import { toRails } from './dsp/rails.ts';
+import { define } from './definition.ts';
 import { plain, volts } from './facts.ts';
 
-/** V at which saturation and folding set in. */
-const BEND = 5;
-/** V at which a rectified wave stops: short of the supply rails, where band-limiting lets it swing. */
-const RECTIFIED = 9;
-/** 60 dB: the gain that no control voltage exceeds. */
-const MOST_GAIN = 1000;
+/** In the circuit's order. */
+const SHAPES = ['saturate', 'fold', 'rectify'] as const;
 
 const settings = {
   shape: {
     type: 'choice',
-    options: ['saturate', 'fold', 'rectify'],
+    options: SHAPES,
     fallback: 'saturate',
     about:
       'saturate: rounds off towards 5 V. fold: turns back at 5 V, again and again. rectify: turns ' +
@@ -97,12 +89,20 @@ export const shaper = define({
       signal: 'audio',
       about: 'The result.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  weight: 3,
-  create: (values) => new ShaperCircuit(values),
+  create: (values, site) => {
+    site.make(
+      'shaper',
+      ...['in', 'control'].map(site.input),
+      site.output('out'),
+      SHAPES.indexOf(values.shape),
+      values.drive,
+      values['control-amount'],
+      values.bias,
+    );
+  },
   example: `title: Shaper
 about: A sine that folds as it is struck and clears as it dies away.
 modules:
@@ -123,87 +123,3 @@ cables:
   - level.out   -> out.left
 `,
 });
-
-class ShaperCircuit implements Circuit {
-  /** V. */
-  out = 0;
-
-  private readonly curve: Curve;
-  private readonly drive: number;
-  private readonly amount: number;
-  private readonly bias: number;
-  private readonly doubler = new SteepHalfBand();
-  private readonly redoubler = new WideHalfBand();
-  private readonly rehalver = new WideHalfBand();
-  private readonly halver = new SteepHalfBand();
-  /** One sample, made into four. */
-  private readonly four = new Float64Array(4);
-  /** Volts at control that `gain` is for; none at first. */
-  private control = Number.NaN;
-  private gain = 0;
-
-  constructor(values: Values<typeof settings>) {
-    this.curve = curveOf(values.shape);
-    this.drive = gainOfDb(values.drive);
-    this.amount = values['control-amount'];
-    this.bias = values.bias / BEND;
-  }
-
-  run(input: number, control: number): void {
-    if (control !== this.control) {
-      this.control = control;
-      this.follow();
-    }
-    const { doubler } = this;
-    doubler.even = doubler.odd = this.gain * input;
-    this.shape();
-  }
-
-  // These take their volts from fields, since V8 would box an argument of a call it does not inline.
-
-  private shape(): void {
-    const { doubler, redoubler, rehalver, halver, bias, four } = this;
-    doubler.run();
-    redoubler.even = redoubler.odd = doubler.even;
-    redoubler.run();
-    four[0] = redoubler.even + bias;
-    four[1] = redoubler.odd + bias;
-    redoubler.even = redoubler.odd = doubler.odd;
-    redoubler.run();
-    four[2] = redoubler.even + bias;
-    four[3] = redoubler.odd + bias;
-    this.curve.bend(four);
-    rehalver.even = four[1] as number;
-    rehalver.odd = four[0] as number;
-    rehalver.run();
-    halver.odd = rehalver.even + rehalver.odd;
-    rehalver.even = four[3] as number;
-    rehalver.odd = four[2] as number;
-    rehalver.run();
-    halver.even = rehalver.even + rehalver.odd;
-    halver.run();
-    this.out = toRails((halver.even + halver.odd) * (BEND / 4));
-  }
-
-  settle(): void {
-    this.doubler.settle();
-    this.redoubler.settle();
-    this.rehalver.settle();
-    this.halver.settle();
-  }
-
-  private follow(): void {
-    this.gain = Math.min(this.drive * exp2(this.amount * this.control), MOST_GAIN) / BEND;
-  }
-}
-
-function curveOf(shape: Values<typeof settings>['shape']): Curve {
-  switch (shape) {
-    case 'saturate':
-      return new Saturation();
-    case 'fold':
-      return new Folding();
-    default:
-      return new Rectification(RECTIFIED / BEND);
-  }
-}

@@ -13,17 +13,14 @@
  * Deviation: the change from rising to falling is abrupt; a circuit's diodes round it a little.
  */
 
-import { type Circuit, define, type Site, type Values } from './definition.ts';
+import { define } from './definition.ts';
 import { exp } from './dsp/math.ts';
-import { toRails } from './dsp/rails.ts';
 import { plain, volts } from './facts.ts';
 
 /** Time constants in a rise or a fall. */
 const CONSTANTS = 5;
 /** V that the linear curve moves in the time set. */
 const SPAN = 5;
-/** V. Smaller is nothing to hear, and numbers far smaller slow a processor down. */
-const NOTHING = 1e-15;
 
 const settings = {
   rise: {
@@ -72,12 +69,17 @@ export const slew = define({
       signal: 'control',
       about: 'The input, slowed down.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: (values, site) =>
-    values.curve === 'linear' ? new LinearSlew(values, site) : new ExponentialSlew(values, site),
+  create: ({ rise, fall, curve }, site) => {
+    const wires = [site.input('in'), site.output('out')];
+    const samples = [rise * site.sampleRate, fall * site.sampleRate];
+    // A rise or fall of 0 s has no limit.
+    if (curve === 'linear')
+      site.make('linearSlew', ...wires, ...samples.map((time) => SPAN / time));
+    else site.make('exponentialSlew', ...wires, ...samples.map(exponentialShare));
+  },
   passes: () => [{ output: 'out', offset: 0, terms: [{ input: 'in', gain: 1 }] }],
   example: `title: Slew limiter
 about: A gate made into an envelope - a quick rise and a slow fall.
@@ -98,70 +100,4 @@ cables:
 /** Gives the part of the way to the input that is covered in one sample: 1 - exp(-5 / samples). */
 export function exponentialShare(samples: number): number {
   return samples > 0 ? 1 - exp(-CONSTANTS / samples) : 1;
-}
-
-class ExponentialSlew implements Circuit {
-  out = 0;
-  private readonly rise: number;
-  private readonly fall: number;
-  /** The input one sample ago. */
-  private held = 0;
-  /** V, what `out` goes on from. */
-  private reached = 0;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    this.rise = exponentialShare(values.rise * site.sampleRate);
-    this.fall = exponentialShare(values.fall * site.sampleRate);
-  }
-
-  run(input: number): void {
-    const aim = toRails(input);
-    const way = this.held - this.reached;
-    let out = this.reached + way * (way > 0 ? this.rise : this.fall);
-    if (aim > out) {
-      if (this.rise === 1) out = aim;
-    } else if (this.fall === 1) out = aim;
-    this.out = out;
-    this.reached = out;
-    this.held = aim;
-  }
-
-  rests(): boolean {
-    return this.out === this.held && this.reached === this.held;
-  }
-
-  settle(): void {
-    if (Math.abs(this.reached) < NOTHING) this.reached = 0;
-  }
-}
-
-class LinearSlew implements Circuit {
-  out = 0;
-  /** V a sample at most. */
-  private readonly rise: number;
-  private readonly fall: number;
-  /** The input one sample ago. */
-  private held = 0;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    // At 0 s it is infinite: no limit.
-    this.rise = SPAN / (values.rise * site.sampleRate);
-    this.fall = SPAN / (values.fall * site.sampleRate);
-  }
-
-  run(input: number): void {
-    const aim = toRails(input);
-    let out = this.held;
-    if (out > this.out + this.rise) out = this.out + this.rise;
-    else if (out < this.out - this.fall) out = this.out - this.fall;
-    if (aim > out) {
-      if (this.rise === Number.POSITIVE_INFINITY) out = aim;
-    } else if (this.fall === Number.POSITIVE_INFINITY) out = aim;
-    this.out = out;
-    this.held = aim;
-  }
-
-  rests(): boolean {
-    return this.out === this.held;
-  }
 }

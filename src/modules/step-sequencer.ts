@@ -16,10 +16,8 @@
  * up to 1.2 mV (1.5 cents) off.
  */
 
-import { type Circuit, define, type Site, type Values } from './definition.ts';
+import { define } from './definition.ts';
 import { largest, smallest } from './dsp/extremes.ts';
-import { StepCounter } from './dsp/step-counter.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
 import { type OutputFacts, pitchVolts, plain, voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 
@@ -124,7 +122,6 @@ export const stepSequencer = define({
         signal: 'pitch',
         about: 'The step of row a.',
         facts: rowVolts(values['row-a']),
-        field: 'a',
       },
       {
         name: 'b',
@@ -132,7 +129,6 @@ export const stepSequencer = define({
         signal: 'pitch',
         about: 'The step of row b.',
         facts: rowVolts(values['row-b']),
-        field: 'b',
       },
       {
         name: 'gate',
@@ -140,7 +136,6 @@ export const stepSequencer = define({
         signal: 'gate',
         about: 'As long as the clock, on steps that have one.',
         facts: gate,
-        field: 'gate',
       },
       {
         name: 'first',
@@ -148,12 +143,27 @@ export const stepSequencer = define({
         signal: 'gate',
         about: 'As long as the clock, at position 1: to reset another sequencer.',
         facts: gate,
-        field: 'first',
       },
     ];
   },
   role: 'circuit',
-  create: (values, site) => new StepSequencerCircuit(values, site),
+  create: (values, site) => {
+    const { 'row-a': a, 'row-b': b, gates } = values;
+    const steps = sequenceLength(values.steps, [a, b, gates]);
+    const made = site.make(
+      'stepSequencer',
+      ...['clock', 'reset', 'shift'].map(site.input),
+      ...['a', 'b', 'gate', 'first'].map(site.heard),
+      steps,
+      values.reset === 'now',
+      values.level,
+      ...['clock', 'reset'].map(site.trigger),
+    );
+    for (let step = 0; step < steps; step++) {
+      const at = (row: readonly number[]): number => row[step % row.length] as number;
+      site.call('stepSequencerStep', made, step, at(a), at(b), at(gates) !== 0);
+    }
+  },
   example: `title: Step sequencer
 about: A clock walks a bass figure of six steps; the fourth step has no gate.
 modules:
@@ -194,59 +204,4 @@ export function shiftedStep(position: number, shift: number, steps: number): num
 /** The output that a row of volts needs. */
 function rowVolts(row: readonly number[]): OutputFacts {
   return pitchVolts(smallest(row), largest(row));
-}
-
-class StepSequencerCircuit implements Circuit {
-  /** V, as are the others. */
-  a: number;
-  b: number;
-  gate = 0;
-  first = 0;
-
-  private readonly clock: TriggerInput;
-  private readonly reset: TriggerInput;
-  private readonly counter: StepCounter;
-  private readonly steps: number;
-  private readonly rowA: readonly number[];
-  private readonly rowB: readonly number[];
-  private readonly gates: readonly number[];
-  private readonly level: number;
-
-  constructor(values: Values<typeof settings>, site: Site) {
-    this.clock = new TriggerInput(site.input('clock'), site.sampleRate);
-    this.reset = new TriggerInput(site.input('reset'), site.sampleRate);
-    this.rowA = values['row-a'];
-    this.rowB = values['row-b'];
-    this.gates = values.gates;
-    this.steps = sequenceLength(values.steps, [this.rowA, this.rowB, this.gates]);
-    this.counter = new StepCounter(this.steps, values.reset);
-    this.level = values.level;
-    this.a = this.rowA[0] as number;
-    this.b = this.rowB[0] as number;
-  }
-
-  run(clock: number, reset: number, shift: number): void {
-    this.clock.run(clock);
-    this.reset.run(reset);
-    if (this.clock.rose || this.reset.rose) this.move(shift);
-    else if (this.clock.fell) {
-      this.gate = 0;
-      this.first = 0;
-    }
-  }
-
-  rests(): boolean {
-    return this.clock.rests && this.reset.rests;
-  }
-
-  private move(shift: number): void {
-    if (!this.counter.take(this.clock.rose, this.reset.rose)) return;
-    const position = this.counter.step;
-    const step = shiftedStep(position, shift, this.steps);
-    this.a = this.rowA[step % this.rowA.length] as number;
-    this.b = this.rowB[step % this.rowB.length] as number;
-    const isHigh = this.clock.on;
-    this.gate = isHigh && this.gates[step % this.gates.length] === 1 ? this.level : 0;
-    this.first = isHigh && position === 0 ? this.level : 0;
-  }
 }

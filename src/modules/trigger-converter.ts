@@ -12,8 +12,7 @@
  * through its pull-up and the cable's capacitance are left out; both are far under one sample.
  */
 
-import { type Circuit, define, type Site } from './definition.ts';
-import { TriggerInput } from './dsp/trigger-input.ts';
+import { define } from './definition.ts';
 import { closure, switchTrigger, voltageTrigger, volts } from './facts.ts';
 
 export const triggerConverter = define({
@@ -65,7 +64,6 @@ export const triggerConverter = define({
       signal: 'switch',
       about: 'Closed to ground while voltage-in is on.',
       facts: closure(),
-      field: 'closed',
     },
     {
       name: 'voltage-out',
@@ -73,11 +71,18 @@ export const triggerConverter = define({
       signal: 'gate',
       about: 'At the level while switch-in is on, else at 0 V.',
       facts: volts(0, level),
-      field: 'volts',
     },
   ],
   role: 'circuit',
-  create: ({ level }, site) => new TriggerConverterCircuit(level, site),
+  create: ({ level }, site) => {
+    site.make(
+      'triggerConverter',
+      ...['voltage-in', 'switch-in'].map(site.input),
+      ...['switch-out', 'voltage-out'].map(site.heard),
+      level,
+      ...['voltage-in', 'switch-in'].map(site.trigger),
+    );
+  },
   example: `title: Trigger converter
 about: A rhythm's gate closes a switch that fires a switch-triggered envelope.
 modules:
@@ -95,31 +100,3 @@ cables:
   - level.out        -> out.left
 `,
 });
-
-class TriggerConverterCircuit implements Circuit {
-  /** 1 closed, 0 open. */
-  closed = 0;
-  /** V. */
-  volts = 0;
-
-  private readonly gate: TriggerInput;
-  private readonly contact: TriggerInput;
-  private readonly level: number;
-
-  constructor(level: number, site: Site) {
-    this.level = level;
-    this.gate = new TriggerInput(site.input('voltage-in'), site.sampleRate);
-    this.contact = new TriggerInput(site.input('switch-in'), site.sampleRate);
-  }
-
-  run(voltageIn: number, switchIn: number): void {
-    this.gate.run(voltageIn);
-    this.contact.run(switchIn);
-    this.closed = this.gate.on ? 1 : 0;
-    this.volts = this.contact.on ? this.level : 0;
-  }
-
-  rests(): boolean {
-    return this.gate.rests && this.contact.rests;
-  }
-}

@@ -1,14 +1,16 @@
 /**
  * `npm run bench`: every speed or memory that Forehear claims, each as a ratio to a reference in the
  * same run. Times are processor time, the best of several turns taken alternately, so that another
- * program's load weighs on both sides alike. `npm run bench -- hat start` runs some of them only.
+ * program's load weighs on both sides alike. `npm run bench -- kit start` runs some of them only.
  */
 
 const BENCHES = {
-  hat: () => import('./hat.mjs'),
+  'eight-voices': () => import('./eight-voices.mjs'),
   chromium: () => import('./chromium.mjs'),
   kit: () => import('./kit.mjs'),
+  first: () => import('./first.mjs'),
   start: () => import('./start.mjs'),
+  moves: () => import('./moves.mjs'),
   writing: () => import('./writing.mjs'),
   memory: () => import('./memory.mjs'),
   kinds: () => import('./kinds.mjs'),

@@ -35,7 +35,7 @@ function kindWith(jacks: Definition['jacks']): Definition {
     example: '',
   });
 }
-const source = (facts: OutputFacts): Definition => kindWith(() => [output('out', 'out', facts)]);
+const source = (facts: OutputFacts): Definition => kindWith(() => [output('out', facts)]);
 const load = (facts: InputFacts): Definition => kindWith(() => [input('in', facts)]);
 
 /** The levels of the one net that joins all outputs and inputs. */

@@ -22,9 +22,9 @@ function kindWith(jacks: Definition['jacks']): Definition {
     example: '',
   });
 }
-const source = kindWith(() => [output('out', 'out', volts(0, 5))]);
-const stiff = kindWith(() => [output('out', 'out', pitchVolts(0, 5))]);
-const contact = kindWith(() => [output('out', 'closed', closure())]);
+const source = kindWith(() => [output('out', volts(0, 5))]);
+const stiff = kindWith(() => [output('out', pitchVolts(0, 5))]);
+const contact = kindWith(() => [output('out', closure())]);
 const load = kindWith(() => [input('in', plain())]);
 const pulled = kindWith(() => [input('in', switchTrigger())]);
 

@@ -16,8 +16,8 @@ export function input(name: string, facts: InputFacts = plain()): InputJack {
   return { name, direction: 'in', signal: 'audio', about: 'test', facts };
 }
 
-export function output(name: string, field = 'out', facts: OutputFacts = volts(-5, 5)): OutputJack {
-  return { name, direction: 'out', signal: 'audio', about: 'test', facts, field };
+export function output(name: string, facts: OutputFacts = volts(-5, 5)): OutputJack {
+  return { name, direction: 'out', signal: 'audio', about: 'test', facts };
 }
 
 export const sink: Definition = define({

@@ -16,8 +16,10 @@ export interface RandomPatch {
 
 /** Kinds that run; the rhythm sequencer is in every patch. */
 const RUNNING = KINDS.filter(({ create, role }) => create !== undefined && role === 'circuit');
+/** What moves by itself. */
+const SOURCES: ReadonlySet<string> = new Set(['clock', 'cluster', 'noise', 'oscillator', 'random']);
 /** Kinds that move only when moved, and so may rest: half of all. */
-const STEADY = RUNNING.filter(({ restless }) => restless !== true);
+const STEADY = RUNNING.filter(({ kind }) => !SOURCES.has(kind));
 const PATTERN = ['x---', 'x-x-X-x-', 'xx-X?f3-', '----', 'x------- --------'];
 
 /** What decides a patch: drawn by fast-check, so that a failure shrinks. */

@@ -9,7 +9,6 @@ import { Recording } from '../../src/engine/recording.ts';
 import type { Part } from '../../src/engine/renderer.ts';
 import { Take } from '../../src/engine/take.ts';
 import { unchanged } from '../../src/engine/unchanged.ts';
-import type { Definition } from '../../src/modules/definition.ts';
 import type { JackRef, Patch } from '../../src/patch/patch.ts';
 import { runs } from '../runs.ts';
 import { randomPatch, readRandom } from './random-patch.ts';
@@ -22,59 +21,32 @@ interface Playing {
   readonly recorded?: Patch;
 }
 
-/** An engine that is held to this. */
-interface Engine {
-  readonly name: string;
-  /** Plays a patch: its channels, then its taps. */
-  play(patch: Patch, playing: Playing): Float64Array[];
-  /** The same, with everything run at every sample. */
-  playRestless(patch: Patch, playing: Playing): Float64Array[];
-}
-
 const RATE = 8000;
 /** s; 31 blocks and a half. */
 const SECONDS = 0.504;
 
-const ENGINES: readonly Engine[] = [
-  {
-    name: 'generated loops',
-    play: played,
-    playRestless: (patch, { recorded, ...playing }) =>
-      played(restless(patch), { ...playing, ...(recorded && { recorded: restless(recorded) }) }),
-  },
-];
+const play = (patch: Patch, playing: Playing): Float64Array[] => played(patch, playing, true);
+/** The same, with everything run at every sample. */
+const playRestless = (patch: Patch, playing: Playing): Float64Array[] =>
+  played(patch, playing, false);
 
-/** By definition, one whose circuits never say that they rest: by itself, so that equals stay equal. */
-const restlessKinds = new Map<Definition, Definition>();
-
-function restless(patch: Patch): Patch {
-  const modules = patch.modules.map((module) => {
-    const { definition } = module;
-    const { create } = definition;
-    if (create === undefined) return module;
-    const known = restlessKinds.get(definition) ?? {
-      ...definition,
-      create: (...args: Parameters<typeof create>) =>
-        Object.assign(create(...args), { rests: () => false }),
-    };
-    restlessKinds.set(definition, known);
-    return { ...module, definition: known };
-  });
-  return { ...patch, modules };
-}
-
-function played(patch: Patch, { taps = [], looped = false, recorded }: Playing): Float64Array[] {
+function played(
+  patch: Patch,
+  { taps = [], looped = false, recorded }: Playing,
+  passing: boolean,
+): Float64Array[] {
   const options = {
     sampleRate: RATE,
     length: { unit: 'seconds', value: SECONDS },
     probes: taps,
+    passing,
   } as const;
   const take = looped
     ? new Loop(patch, options)
     : new Take(patch, {
         ...options,
         tail: { unit: 'seconds', value: 0 },
-        part: recorded && partOf(patch, recorded, taps),
+        part: recorded && partOf(patch, recorded, taps, passing),
       });
   const signals = [...take.channels, ...take.probes];
   const kept = signals.map(() => new Float64Array(take.musicFrames));
@@ -85,8 +57,13 @@ function played(patch: Patch, { taps = [], looped = false, recorded }: Playing):
   return kept;
 }
 
-function partOf(patch: Patch, recorded: Patch, taps: readonly JackRef[]): Part | undefined {
-  const options = { sampleRate: RATE, seconds: SECONDS, wanted: taps };
+function partOf(
+  patch: Patch,
+  recorded: Patch,
+  taps: readonly JackRef[],
+  passing: boolean,
+): Part | undefined {
+  const options = { sampleRate: RATE, seconds: SECONDS, wanted: taps, passing };
   return new Recording(recorded, unchanged(recorded, patch), options).partOf(patch, taps);
 }
 
@@ -108,7 +85,7 @@ function expectSame(given: readonly Float64Array[], wanted: readonly Float64Arra
   });
 }
 
-describe.each(ENGINES)('$name', ({ play, playRestless }) => {
+describe('passed over or not', () => {
   /** Tries what a random patch gives; `ways` tells in how many it was played. */
   function holds(
     count: number,

@@ -79,6 +79,12 @@ describe('clock multiplier', () => {
     );
   });
 
+  it('is silent until the second clock, however late the first', () => {
+    expect(multiplied([], 4, 300)).toEqual([]);
+    const starts = multiplied([77, 177], 2, 270).map(({ start }) => start);
+    expect(starts).toEqual([177, 227]);
+  });
+
   it('divides periods that are no multiple evenly, without adding up errors', () => {
     const found = multiplied([0, 101], 7, 202).map(({ start }) => start);
     expect(found).toEqual([0, 1, 2, 3, 4, 5, 6].map((k) => 101 + Math.round((k * 101) / 7)));

@@ -54,6 +54,8 @@ describe('comparator', () => {
   });
 
   it('starts with below on', () => {
-    expect(solo(comparator, { settings })).toMatchObject({ above: 0, below: 8 });
+    const circuit = solo(comparator, { settings });
+    circuit.run(0, 0);
+    expect(circuit).toMatchObject({ above: 0, below: 8 });
   });
 });

@@ -7,7 +7,7 @@
  * Source: common practice, no source.
  */
 
-import { type Circuit, define } from '../../src/modules/definition.ts';
+import { define } from '../../src/modules/definition.ts';
 import { plain, volts } from '../../src/modules/facts.ts';
 
 export const crossfader = define({
@@ -28,11 +28,18 @@ export const crossfader = define({
       signal: 'audio',
       about: 'Both, in these shares.',
       facts: volts(-5, 5),
-      field: 'out',
     },
   ],
   role: 'circuit',
-  create: ({ mix }) => new Fade(mix),
+  create: ({ mix }, site) => {
+    site.run({
+      process(from, to, [a, b], [out]) {
+        for (let i = from; i < to; i++)
+          (out as Float64Array)[i] = (1 - mix) * (a?.[i] as number) + mix * (b?.[i] as number);
+      },
+      rests: () => true,
+    });
+  },
   sums: ({ mix }) => [
     { output: 'out', input: 'a', gain: 1 - mix },
     { output: 'out', input: 'b', gain: mix },
@@ -48,20 +55,3 @@ cables:
   - fade.out   -> out.left
 `,
 });
-
-class Fade implements Circuit {
-  out = 0;
-  private readonly mix: number;
-
-  constructor(mix: number) {
-    this.mix = mix;
-  }
-
-  run(a: number, b: number): void {
-    this.out = (1 - this.mix) * a + this.mix * b;
-  }
-
-  rests(): boolean {
-    return true;
-  }
-}

@@ -1,30 +1,28 @@
 /** A module's circuit on a bench: volts at its input jacks by name, volts at its output jacks. */
 
-import type { Circuit, Definition, Jack, OutputJack } from '../../src/modules/definition.ts';
-import { type Place, solo, valuesOf } from './solo.ts';
+import { BLOCK } from '../../src/engine/machine.ts';
+import type { Definition, Handle, Jack } from '../../src/modules/definition.ts';
+import { type Place, Stand } from './solo.ts';
 
 /** Volts at an input: steady, one a sample, or worked out from the sample's index. */
 export type Volts = number | ArrayLike<number> | ((sample: number) => number);
 
 export class Bench {
   readonly jacks: readonly Jack[];
-  readonly circuit: Circuit;
-  private readonly inputs: readonly { readonly name: string; readonly rest: number }[];
-  private readonly outputs: readonly { readonly name: string; readonly field: string }[];
+  private readonly stand: Stand;
+  private readonly rests: readonly { readonly name: string; readonly rest: number }[];
+  /** Samples of the present block that are done. */
+  private at = 0;
 
-  /** @throws Error if the kind has no circuit, or a setting or jack is named that it lacks. */
-  constructor(definition: Definition, place: Place) {
-    this.circuit = solo(definition, place);
-    this.jacks = definition.jacks(valuesOf(definition, place.settings));
-    this.inputs = this.jacks.flatMap((jack) =>
-      jack.direction === 'in'
-        ? [{ name: jack.name, rest: (place.facts?.[jack.name] ?? jack.facts).rest }]
-        : [],
-    );
-    // What nobody listens to, a circuit may leave alone.
-    this.outputs = this.jacks.filter(
-      (jack): jack is OutputJack =>
-        jack.direction === 'out' && (place.patched?.includes(jack.name) ?? true),
+  /**
+   * @param passing whether the circuit is passed over where it rests, in {@link next}.
+   * @throws Error if the kind has no circuit, or a setting or jack is named that it lacks.
+   */
+  constructor(definition: Definition, place: Place, passing = true) {
+    this.stand = new Stand(definition, place, passing);
+    this.jacks = this.stand.jacks;
+    this.rests = this.jacks.flatMap((jack) =>
+      jack.direction === 'in' ? [{ name: jack.name, rest: jack.facts.rest }] : [],
     );
   }
 
@@ -32,28 +30,53 @@ export class Bench {
    * Runs the circuit on from where it is.
    * @param samples how many.
    * @param volts at input jacks by name; one without gets its resting volts.
-   * @param block samples between calls of `settle`.
    * @returns the volts at every patched output jack by name, one a sample.
    */
   run(
     samples: number,
     volts: Readonly<Record<string, Volts>> = {},
-    block = 128,
   ): Readonly<Record<string, Float64Array>> {
+    const { machine, inputs, outputs } = this.stand;
     for (const name of Object.keys(volts))
-      if (!this.inputs.some((input) => input.name === name)) throw new Error(`no input ${name}`);
-    const sources = this.inputs.map(({ name, rest }) => at(volts[name] ?? rest));
-    const taken = this.outputs.map(({ name, field }) => ({
-      name,
-      read: reader(this.circuit, field),
-      volts: new Float64Array(samples),
-    }));
-    for (let n = 0; n < samples; n++) {
-      this.circuit.run(...sources.map((source) => source(n)));
-      for (const output of taken) output.volts[n] = output.read();
-      if ((n + 1) % block === 0) this.circuit.settle?.();
+      if (!this.rests.some((input) => input.name === name)) throw new Error(`no input ${name}`);
+    const sources = this.rests.map(({ name, rest }) => at(volts[name] ?? rest));
+    const taken = outputs.map(({ name, wire }) => ({ name, wire, all: new Float64Array(samples) }));
+    for (let n = 0; n < samples; ) {
+      const from = this.at;
+      const to = Math.min(BLOCK, from + samples - n);
+      inputs.forEach((wire, k) => {
+        const block = machine.volts(wire);
+        for (let i = from; i < to; i++)
+          block[i] = (sources[k] as (n: number) => number)(n + i - from);
+      });
+      machine.step(from, to);
+      for (const { wire, all } of taken) all.set(machine.volts(wire).subarray(from, to), n);
+      n += to - from;
+      this.at = to % BLOCK;
     }
-    return Object.fromEntries(taken.map(({ name, volts: values }) => [name, values]));
+    return Object.fromEntries(taken.map(({ name, all }) => [name, all]));
+  }
+
+  /**
+   * Renders a whole block, passing the circuit over if it rests.
+   * @param volts steady, at input jacks by name.
+   * @returns the volts at every patched output jack, and whether it was passed over.
+   */
+  next(volts: Readonly<Record<string, number>>): {
+    readonly given: Readonly<Record<string, Float64Array>>;
+    readonly passed: boolean;
+  } {
+    const { machine, inputs, outputs } = this.stand;
+    this.rests.forEach(({ name, rest }, k) => {
+      machine.fill(inputs[k] as Handle, new Float64Array(BLOCK).fill(volts[name] ?? rest));
+    });
+    machine.next();
+    return {
+      given: Object.fromEntries(
+        outputs.map(({ name, wire }) => [name, machine.volts(wire).slice()]),
+      ),
+      passed: machine.passed > 0,
+    };
   }
 }
 
@@ -71,21 +94,5 @@ function at(volts: Volts): (sample: number) => number {
     const value = volts[sample];
     if (value === undefined) throw new Error(`no volts given for sample ${sample}`);
     return value;
-  };
-}
-
-/** Reads a field such as `out` or `volts[3]`, as the engine's loops do. */
-function reader(circuit: Circuit, field: string): () => number {
-  const match = /^([a-z][A-Za-z0-9]*)(?:\[(\d+)\])?$/.exec(field);
-  if (match === null) throw new Error(`not a field: ${field}`);
-  const [, name = '', element] = match;
-  return () => {
-    const property: unknown = Reflect.get(circuit, name);
-    const value: unknown =
-      element === undefined ? property : Reflect.get(Object(property), element);
-    // Circuits may hold a switch as true or false.
-    const number = typeof value === 'boolean' ? Number(value) : value;
-    if (typeof number !== 'number') throw new Error(`${field} is not a number`);
-    return number;
   };
 }

@@ -34,6 +34,8 @@ describe('logic', () => {
   });
 
   it('starts with nothing on but not', () => {
-    expect(solo(logic)).toMatchObject({ or: 0, and: 0, exclusive: 0, not: 5 });
+    const circuit = solo(logic);
+    circuit.run(0, 0);
+    expect(circuit).toMatchObject({ or: 0, and: 0, exclusive: 0, not: 5 });
   });
 });

@@ -4,7 +4,6 @@
 // sound then lies on multiples of it, and what folds lies between them.
 
 import { describe, expect, it } from 'vitest';
-import { travelTime } from '../../src/modules/dsp/waves.ts';
 import { oscillator } from '../../src/modules/oscillator.ts';
 import { play } from './gates.ts';
 import { solo } from './solo.ts';
@@ -228,20 +227,5 @@ describe('what folds back', () => {
     const spectrum = lines(naive, RATE);
     const between = loudestBetweenHarmonics(spectrum, hertz, 20, 20_000);
     expect(20 * Math.log10(between / Math.max(...spectrum.amplitudes))).toBeGreaterThan(-40);
-  });
-});
-
-describe('travel time', () => {
-  it('is the first root of speed t + change t^2 / 2 = distance', () => {
-    for (const [distance, speed, change] of [
-      [0.5, 1, 0],
-      [0.5, 0, 1],
-      [0.3, 0.4, -0.2],
-      [0.3, -0.2, 2],
-    ] as const) {
-      const t = travelTime(distance, speed, change);
-      expect(Math.abs(speed * t + (change * t * t) / 2 - distance)).toBeLessThan(1e-15);
-      expect(t).toBeGreaterThan(0);
-    }
   });
 });

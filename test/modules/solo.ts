@@ -1,10 +1,12 @@
 /**
  * A module's circuit by itself, out of any patch: driven sample by sample, its inputs by their place
- * and its outputs by their field. `harness.ts` runs one on volts at jacks by name.
+ * and its outputs by their jacks' names. `harness.ts` runs one on volts at jacks by name.
  */
 
 import seedrandom from 'seedrandom';
-import type { AnyValues, Circuit, Definition, Edge } from '../../src/modules/definition.ts';
+import { BLOCK, Machine } from '../../src/engine/machine.ts';
+import { siteIn } from '../../src/engine/site.ts';
+import type { AnyValues, Definition, Edge, Handle, Jack } from '../../src/modules/definition.ts';
 import type { InputFacts } from '../../src/modules/facts.ts';
 
 export interface Place {
@@ -23,35 +25,89 @@ export interface Place {
   readonly edges?: readonly Edge[];
 }
 
-/** Outputs by jack field, whatever the kind. */
-export type Solo = Circuit & { readonly [field: string]: number };
+/** A circuit that is run a sample at a time. */
+export type Solo = {
+  /** Takes this sample's volts at each input, in the order of `jacks()`; 0 V where none are given. */
+  run(...volts: number[]): void;
+} & {
+  /** The volts of an output by its jack's name, `by-8` as `by8`; of a switch 1 is closed. */
+  readonly [field: string]: number;
+};
 
 /** @throws Error if the kind has no circuit, or a setting or jack is named that it lacks. */
 export function solo(definition: Definition, place: Place = {}): Solo {
-  const { sampleRate = 48_000, seed = 'test', module = 'module', facts = {}, patched } = place;
-  const values = valuesOf(definition, place.settings);
-  const jacks = definition.jacks(values);
-  const factsOf = (name: string): InputFacts => {
-    const jack = jacks.find((candidate) => candidate.name === name);
-    if (jack?.direction !== 'in') throw new Error(`${definition.kind} has no input ${name}`);
-    return facts[name] ?? jack.facts;
-  };
-  Object.keys(facts).forEach(factsOf);
-  for (const name of patched ?? [])
-    if (!jacks.some((jack) => jack.direction === 'out' && jack.name === name))
-      throw new Error(`${definition.kind} has no output ${name}`);
-  if (definition.create === undefined) throw new Error(`${definition.kind} has no circuit`);
-  const edges = (place.edges ?? [])[Symbol.iterator]();
-  return definition.create(values, {
-    sampleRate,
-    input: factsOf,
-    patched: (name) => patched?.includes(name) ?? true,
-    seeds: (purpose) => {
-      const random = seedrandom.alea(JSON.stringify([seed, module, purpose]));
-      return Uint32Array.from({ length: 4 }, () => random.int32() >>> 0);
+  const stand = new Stand(definition, place);
+  let at = 0;
+  const made = {
+    run(...volts: number[]): void {
+      for (const [k, wire] of stand.inputs.entries()) stand.machine.volts(wire)[at] = volts[k] ?? 0;
+      stand.machine.step(at, at + 1);
+      latest = at;
+      at = (at + 1) % BLOCK;
     },
-    nextEdge: () => edges.next().value,
-  }) as Solo;
+  };
+  let latest = 0;
+  for (const { name, wire } of stand.outputs)
+    Object.defineProperty(made, fieldOf(name), {
+      enumerable: true,
+      get: () => stand.machine.volts(wire)[latest],
+    });
+  return made as unknown as Solo;
+}
+
+function fieldOf(jack: string): string {
+  return jack.replace(/-(.)/g, (_, letter: string) => letter.toUpperCase());
+}
+
+/** A machine with one circuit in it, on wires that a test fills and reads. */
+export class Stand {
+  readonly machine: Machine;
+  readonly jacks: readonly Jack[];
+  /** The wires of the input jacks, in order. */
+  readonly inputs: readonly Handle[];
+  /** Those output jacks that somebody listens to. */
+  readonly outputs: readonly { readonly name: string; readonly wire: Handle }[];
+
+  constructor(definition: Definition, place: Place, passing = true) {
+    const { sampleRate = 48_000, seed = 'test', module = 'module', facts = {}, patched } = place;
+    const values = valuesOf(definition, place.settings);
+    this.jacks = definition.jacks(values).map((jack) => {
+      const given = facts[jack.name];
+      return jack.direction === 'in' && given !== undefined ? { ...jack, facts: given } : jack;
+    });
+    for (const name of Object.keys(facts))
+      if (!this.jacks.some((jack) => jack.direction === 'in' && jack.name === name))
+        throw new Error(`${definition.kind} has no input ${name}`);
+    for (const name of patched ?? [])
+      if (!this.jacks.some((jack) => jack.direction === 'out' && jack.name === name))
+        throw new Error(`${definition.kind} has no output ${name}`);
+    if (definition.create === undefined) throw new Error(`${definition.kind} has no circuit`);
+    const machine = new Machine(passing);
+    this.machine = machine;
+    this.inputs = this.jacks
+      .filter(({ direction }) => direction === 'in')
+      .map(() => machine.wire());
+    this.outputs = this.jacks
+      .filter(({ direction, name }) => direction === 'out' && (patched?.includes(name) ?? true))
+      .map(({ name }) => ({ name, wire: machine.wire() }));
+    const site = siteIn(machine, {
+      kind: definition.kind,
+      sampleRate,
+      jacks: this.jacks,
+      inputs: this.inputs,
+      driven: (name) => this.outputs.find((output) => output.name === name)?.wire,
+      patched: (name) => patched?.includes(name) ?? true,
+      seeds: (purpose) => {
+        const random = seedrandom.alea(JSON.stringify([seed, module, purpose]));
+        return Uint32Array.from({ length: 4 }, () => random.int32() >>> 0);
+      },
+      play: (rhythm) => {
+        for (const { sample, output, volts } of place.edges ?? [])
+          machine.call('rhythmEdge', rhythm, sample, output, volts);
+      },
+    });
+    definition.create(values, site);
+  }
 }
 
 /** All settings of a kind, its defaults where none are given. @throws Error if it lacks one given. */

@@ -95,6 +95,11 @@ describe('reset', () => {
     expect(run(of, 6000).a[3499]).toBe(3);
   });
 
+  it('armed: a reset noticed as the clock goes off leaves the gate no longer than the clock', () => {
+    const { gate: high } = run({ clocks: [500], resets: [500 + 240 - LATE] }, 2000);
+    expect(pulses(high)).toEqual([{ start: 500 + LATE, length: 240 - LATE }]);
+  });
+
   it('now: step 1 at once, and the next clock lands on step 2', () => {
     const of = { clocks: every(6), resets: [2900], settings: { reset: 'now' } };
     expect(steps(of)).toBe('123234');

@@ -86,7 +86,7 @@ describe('the reference', () => {
     expect(electrical({ ...input, facts: pulled })).toBe(
       '10 kohm up to 5 V; on below 0.8 V, off above 2 V; safe to ±12 V',
     );
-    const output = { name: 'a', direction: 'out', signal: 'gate', about, field: 'a' } as const;
+    const output = { name: 'a', direction: 'out', signal: 'gate', about } as const;
     expect(electrical({ ...output, facts: { type: 'voltage', low: 0, high: 5, ohms: 1000 } })).toBe(
       '0 V to 5 V, behind 1 kohm',
     );

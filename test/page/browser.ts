@@ -95,6 +95,18 @@ export function inPage<T>(page: Page, expression: string): Promise<T> {
   return page.evaluate(expression) as Promise<T>;
 }
 
+/**
+ * Waits until an expression holds in the page. Playwright's own `waitForFunction` makes code of a text
+ * there, which the page's policy does not allow.
+ */
+export async function until(page: Page, expression: string): Promise<void> {
+  const end = performance.now() + 30_000;
+  while (!(await inPage<unknown>(page, expression))) {
+    if (performance.now() > end) throw new Error(`not within 30 s: ${expression}`);
+    await page.waitForTimeout(10);
+  }
+}
+
 /** Waits until the engine has given the whole loop for the newest request. */
 export async function settled(page: Page): Promise<void> {
   let before = '';

@@ -6,7 +6,7 @@ import { pathToFileURL } from 'node:url';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { forehear } from '../cli/run.ts';
-import { folderWith, handOut, inPage, launched, listening, visit } from './browser.ts';
+import { folderWith, handOut, inPage, launched, listening, until, visit } from './browser.ts';
 import { Controls } from './controls.ts';
 import { comparisonTable } from './controls-comparison.ts';
 import { heard, sheetTable } from './controls-sheet.ts';
@@ -67,7 +67,7 @@ async function served(place: string, options: BrowserContextOptions): Promise<Se
 }
 
 async function ready(page: Page): Promise<void> {
-  await page.waitForFunction('watch.isChecked');
+  await until(page, 'watch.isChecked');
   await page.locator('[data-jack]').first().waitFor();
   await heard(page);
   await page.getByRole('button', { name: 'Open all' }).click();

@@ -12,6 +12,7 @@ import {
   launched,
   listening,
   settled,
+  until,
   visit,
 } from './browser.ts';
 
@@ -42,7 +43,7 @@ async function playing(page: Page): Promise<void> {
   await page.getByLabel('Volume').focus();
   await page.keyboard.press('End');
   await page.getByRole('button', { name: 'Play' }).click();
-  await page.waitForFunction('watch.isRecording && watch.blocks.length > 100');
+  await until(page, 'watch.isRecording && watch.blocks.length > 100');
 }
 
 interface Heard {
@@ -177,7 +178,7 @@ describe('playing in Chromium', () => {
       await settled(page);
       const count = await inPage<number>(page, 'watch.starts.length');
       await page.keyboard.press(move % 2 === 0 ? 'ArrowRight' : 'ArrowLeft');
-      await page.waitForFunction(`watch.starts.length > ${count}`);
+      await until(page, `watch.starts.length > ${count}`);
       // From the key to the call that starts the changed sound, and from there to its first sample.
       times.push(
         await inPage(

@@ -15,7 +15,7 @@ import { readFiles } from '../../src/page/worker/reading.ts';
 import type { PatchTexts } from '../../src/patch/texts.ts';
 import { expectAccessible } from '../accessibility.ts';
 import { PATCHES } from '../cli/run.ts';
-import { inPage, launched, settled, visit } from './browser.ts';
+import { inPage, launched, settled, until, visit } from './browser.ts';
 
 const BUNDLES = readBundles(new URL('../../dist/page/', import.meta.url));
 
@@ -90,7 +90,7 @@ describe('the page that is served', () => {
   it('keeps everything in its place from the moment its controls are there', async () => {
     const { page, allow } = await hosted(filesOf('two-bar-kit'));
     allow();
-    await page.waitForFunction('watch.isChecked');
+    await until(page, 'watch.isChecked');
     await jack(page, 'mix.in-1').waitFor();
     await settled(page);
     const moved = await inPage<number>(
@@ -112,7 +112,7 @@ describe('block diagrams', () => {
 
   it.each(views)('of %s come late and move nothing: %s', async (name, _, options) => {
     const { page, allow } = await hosted(filesOf(name), options);
-    await page.waitForFunction('watch.isChecked');
+    await until(page, 'watch.isChecked');
     await settled(page);
     expect(await diagram(page).textContent()).toContain('The diagram is being drawn.');
     const from = await inPage<number>(page, 'performance.now()');

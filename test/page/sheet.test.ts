@@ -8,7 +8,16 @@ import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { HOSTILE } from '../output/sheet-patches.ts';
-import { folderWith, handOut, inPage, launched, listening, settled, visit } from './browser.ts';
+import {
+  folderWith,
+  handOut,
+  inPage,
+  launched,
+  listening,
+  settled,
+  until,
+  visit,
+} from './browser.ts';
 
 const NAME = 'closed-hat';
 
@@ -427,7 +436,7 @@ describe('to everyone', () => {
     );
     // Where most lies above that could move.
     await page.locator('.tab').first().scrollIntoViewIfNeeded();
-    await page.waitForFunction('watch.isChecked');
+    await until(page, 'watch.isChecked');
     await settled(page);
     // W3C Layout Instability: 0.1 of a screen is what a visit may come to; here a press would miss.
     const shifts = await inPage<{ value: number; at: number }[]>(page, 'watch.shifts');

@@ -5,7 +5,16 @@ import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import { folderWith, handOut, inPage, launched, listening, settled, visit } from './browser.ts';
+import {
+  folderWith,
+  handOut,
+  inPage,
+  launched,
+  listening,
+  settled,
+  until,
+  visit,
+} from './browser.ts';
 import { Controls } from './controls.ts';
 import { heard } from './controls-sheet.ts';
 
@@ -221,7 +230,7 @@ describe('keys', () => {
 describe('a jack', () => {
   it('that is listened at moves no diagram, and is what the strip draws', async () => {
     const { page } = await visit(browser, handOut(folderWith(NAME), NAME));
-    await page.waitForFunction('watch.isChecked');
+    await until(page, 'watch.isChecked');
     await settled(page);
     const jack = page.locator('[data-jack="shape.out"]').first();
     const outline = () => page.locator('.waveform .outline').getAttribute('d');

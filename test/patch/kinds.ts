@@ -10,7 +10,6 @@ const out = (name: string): Jack => ({
   signal: 'audio',
   about: 'Sound.',
   facts: volts(-5, 5),
-  field: name,
 });
 const into = (name: string): Jack => ({
   name,

@@ -126,11 +126,7 @@ function asData(definition: Definition): object {
     kind,
     about,
     settings,
-    jacks: jacksOf(definition).map((jack) => {
-      if (jack.direction !== 'out') return jack;
-      const { field: _, ...shown } = jack;
-      return shown;
-    }),
+    jacks: jacksOf(definition),
     example,
   };
 }

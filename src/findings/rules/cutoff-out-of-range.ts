@@ -1,8 +1,8 @@
 /** A control voltage that takes a cutoff further up than the filter can follow. */
 
-import { HIGHEST_LADDER_CUTOFF } from '../../modules/dsp/ladder-loop.ts';
 import { exp2, log2 } from '../../modules/dsp/math.ts';
 import { HIGHEST_CUTOFF } from '../../modules/filter.ts';
+import { HIGHEST_LADDER_CUTOFF } from '../../modules/ladder.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { RATE } from '../triggers/played.ts';

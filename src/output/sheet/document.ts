@@ -91,8 +91,8 @@ export function policyOf(document: SheetDocument): string {
   if (live === undefined) return own.join('; ');
   return [
     ...own,
-    // The engine compiles its loops; it and the player's own thread start from the page's texts.
-    `script-src ${hashOf(inert(live.script))} blob: 'unsafe-eval'`,
+    // The engine is WebAssembly; it and the player's own thread start from the page's texts.
+    `script-src ${hashOf(inert(live.script))} blob: 'wasm-unsafe-eval'`,
     'worker-src blob:',
     ...(live.connects ? ["connect-src 'self'"] : []),
   ].join('; ');

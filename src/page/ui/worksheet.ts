@@ -206,7 +206,8 @@ export class Worksheet {
   }
 
   private onHost(event: HostEvent): void {
-    if (event.type === 'files') this.onDisk(event);
+    // What is on its way into the texts counts among the edits that they may go against.
+    if (event.type === 'files') this.moves.settled().then(() => this.onDisk(event));
     else if (event.type === 'unreadable') this.store.put({ unreadable: event.message });
     else this.store.put({ isConnected: false });
   }

@@ -12,16 +12,22 @@ import { handOut, servedPage } from '../../../src/page/host/page.ts';
 import type { PatchTexts } from '../../../src/patch/texts.ts';
 import { forehear, PATCHES, scratch } from '../../cli/run.ts';
 import { example, HOSTILE, hostilePatch } from '../../output/sheet-patches.ts';
-import { launched } from '../browser.ts';
+import { launched, until } from '../browser.ts';
 
 const LENGTH = { unit: 'bars', value: 1 } as const;
 const DIST = new URL('../../../dist/page/', import.meta.url);
 
-/** An engine that compiles, as the real one does, and an interface that starts it from the page. */
+/**
+ * An engine that compiles WebAssembly, as the real one does, and tries to make code of a text; and an
+ * interface that starts it from the page.
+ */
 const TRIAL: Bundles = {
   engine: `// <!-- <script> </script>
 const closing = '</script>', opening = '<script>', comment = '<!--', pattern = /<\\/script>/u;
-postMessage([new Function('return 6 * 7')(), closing, opening, comment, pattern.test(closing)]);`,
+const compiled = new WebAssembly.Module(new Uint8Array([0, 97, 115, 109, 1, 0, 0, 0]));
+let evaluated = false;
+try { evaluated = new Function('return true')(); } catch {}
+postMessage([compiled instanceof WebAssembly.Module, evaluated, closing, opening, comment, pattern.test(closing)]);`,
   interface: `const address = URL.createObjectURL(new Blob([document.getElementById('engine').textContent]));
 new Worker(address).onmessage = ({ data }) => { globalThis.answer = data; };
 globalThis.read = JSON.parse(document.getElementById('files').textContent);
@@ -64,8 +70,15 @@ describe('a hand-out', () => {
   it('runs its own programs as they are, and a hostile patch runs nothing', async () => {
     const complaints: string[] = [];
     const page = await open(await trial(), complaints);
-    await page.waitForFunction('globalThis.answer !== undefined');
-    expect(await page.evaluate('answer')).toEqual([42, '</script>', '<script>', '<!--', true]);
+    await until(page, 'globalThis.answer !== undefined');
+    expect(await page.evaluate('answer')).toEqual([
+      true,
+      false,
+      '</script>',
+      '<script>',
+      '<!--',
+      true,
+    ]);
     expect(await page.evaluate('read')).toEqual(JSON.parse(JSON.stringify(HOSTILE_FILES)));
     expect(await page.evaluate('typeof hit')).toBe('undefined');
     expect(await page.locator('#licences').textContent()).toBe('Copyright </pre> & others');
@@ -88,7 +101,7 @@ describe('a hand-out', () => {
       "fetch('https://example.invalid/').then(() => 'answered', (error) => error.name)",
     );
     expect(asked).toBe('TypeError');
-    await page.waitForFunction('stopped.length >= 4');
+    await until(page, 'stopped.length >= 4');
     expect(await page.evaluate('[...new Set(stopped)].sort()')).toEqual([
       'connect-src',
       'script-src-attr',

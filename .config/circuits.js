@@ -1,0 +1,61 @@
+// Compiles src/circuits to WebAssembly, and puts its bytes into a module that the engine imports: in a
+// page there is no file beside it. What is compiled already from the same sources is left as it is.
+import { createHash } from 'node:crypto';
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { gzipSync } from 'node:zlib';
+
+const place = (path) => fileURLToPath(new URL(`../${path}`, import.meta.url));
+const WASM = 'dist/circuits.wasm';
+const MODULE = 'src/engine/circuits-wasm.ts';
+
+/** Largest function, in nodes, that is put into its only caller: the compiler's own choice would be 200. */
+const ONE_CALLER = 12;
+
+/** Of all that decides the bytes. */
+function digest() {
+  const hash = createHash('sha256');
+  const sources = readdirSync(place('src/circuits'), { recursive: true })
+    .filter((name) => name.endsWith('.ts'))
+    .sort()
+    .map((name) => `src/circuits/${name}`);
+  for (const path of [
+    ...sources,
+    '.config/circuits.js',
+    '.config/circuits.json',
+    'node_modules/assemblyscript/package.json',
+  ])
+    hash
+      .update(`${path}\0`)
+      .update(readFileSync(place(path)))
+      .update('\0');
+  return hash.digest('hex');
+}
+
+async function compile(from) {
+  // A method that is called from one place alone, the jump table of its like, is not to be put into that:
+  // functions of forty circuits are slow to enter, and a feedback cycle enters them for each sample.
+  const { default: binaryen } = await import('binaryen');
+  const setMost = binaryen._BinaryenSetOneCallerInlineMaxSize;
+  binaryen._BinaryenSetOneCallerInlineMaxSize = () => setMost(ONE_CALLER);
+  const { default: asc } = await import('assemblyscript/asc');
+  mkdirSync(place('dist'), { recursive: true });
+  const { error, stderr } = await asc.main(
+    ['src/circuits/index.ts', '--config', '.config/circuits.json', '--outFile', WASM],
+    { baseDir: place('.') },
+  );
+  process.stderr.write(stderr.toString());
+  if (error !== null) process.exit(1);
+  writeFileSync(
+    place(MODULE),
+    `/** The circuits, compiled: written by the build from sources whose digest is ${from}. */\nexport const CIRCUITS_WASM =\n  '${readFileSync(place(WASM)).toString('base64')}';\n`,
+  );
+}
+
+const from = digest();
+const isThere = [WASM, MODULE].every((path) => existsSync(place(path)));
+if (!isThere || !readFileSync(place(MODULE), 'utf8').includes(from)) await compile(from);
+if (process.env.npm_config_loglevel !== 'silent') {
+  const bytes = readFileSync(place(WASM));
+  process.stdout.write(`circuits: ${bytes.length} bytes, ${gzipSync(bytes).length} compressed\n`);
+}

@@ -1,0 +1,96 @@
+/** Burst: a run of pulses for each trigger. Equation: src/modules/burst.ts. */
+
+import { Circuit } from './core/circuit';
+import { Scheduler } from './core/scheduler';
+import { Wire } from './core/wire';
+import { PulseTimer } from './dsp/pulse-timer';
+import { TriggerInput } from './dsp/trigger-input';
+
+export class Burst extends Circuit {
+  private readonly triggers: StaticArray<f64>;
+  private readonly out: Wire;
+  private readonly trigger: TriggerInput;
+  private readonly timer: PulseTimer = new PulseTimer();
+  private readonly level: f64;
+  /** By pulse, in samples: how long it lasts, and from it to the next. */
+  private readonly lengths: Array<i32> = [];
+  private readonly gaps: Array<i32> = [];
+
+  /** Which pulse is next; none while it is that after the last. */
+  private pulse: i32 = 0;
+  /** Samples to the next pulse. */
+  private wait: i32 = 0;
+
+  constructor(trigger: Wire, out: Wire, level: f64, input: TriggerInput) {
+    super();
+    this.triggers = trigger.volts;
+    this.out = out;
+    this.level = level;
+    this.trigger = input;
+    this.reads(trigger);
+    this.drives(out);
+  }
+
+  /** Tells of each pulse in turn, in samples: its length, and the gap from its start to the next. */
+  plug(length: i32, gap: i32): void {
+    this.lengths.push(length);
+    this.gaps.push(gap);
+    this.pulse = this.gaps.length;
+  }
+
+  process(from: i32, to: i32): void {
+    const triggers = this.triggers;
+    const out = this.out.volts;
+    const high = this.level * this.out.gain;
+    const trigger = this.trigger;
+    const timer = this.timer;
+    const pulses = this.gaps.length;
+    let pulse = this.pulse;
+    let wait = this.wait;
+    for (let i = from; i < to; i++) {
+      trigger.run(triggers[i]);
+      timer.run();
+      if (trigger.rose) {
+        pulse = 0;
+        wait = 0;
+      }
+      if (pulse < pulses) {
+        if (wait == 0) {
+          timer.start(this.lengths[pulse]);
+          wait = this.gaps[pulse];
+          pulse += 1;
+        }
+        wait -= 1;
+      }
+      out[i] = timer.on ? high : 0;
+    }
+    this.pulse = pulse;
+    this.wait = wait;
+  }
+
+  rests(samples: i32): bool {
+    const waits = this.pulse == this.gaps.length || this.wait >= samples;
+    return waits && this.trigger.rests && this.timer.rests(samples);
+  }
+
+  skip(samples: i32): void {
+    this.timer.skip(samples);
+    if (this.pulse < this.gaps.length) this.wait -= samples;
+  }
+}
+
+export function burst(
+  scheduler: Scheduler,
+  trigger: Wire,
+  out: Wire,
+  level: f64,
+  input: TriggerInput,
+): Burst {
+  const made = new Burst(trigger, out, level, input);
+  scheduler.add(made);
+  return made;
+}
+
+export function burstPulse(burst: Burst, length: i32, gap: i32): void {
+  burst.plug(length, gap);
+}

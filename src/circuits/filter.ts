@@ -1,0 +1,185 @@
+/** Filter: state-variable, two integrators in a loop. Theory and sources: src/modules/filter.ts. */
+
+import { Circuit } from './core/circuit';
+import { Scheduler } from './core/scheduler';
+import { gainOf, voltsOf, Wire } from './core/wire';
+import { exp2 } from './dsp/math';
+import { toRails } from './dsp/rails';
+
+/** Highest cutoff in use, as a fraction of the sample rate. */
+const HIGHEST_CUTOFF: f64 = 0.45;
+/** V. Smaller states are nothing to hear, and numbers far smaller slow a processor down. */
+const NOTHING: f64 = 1e-15;
+const HALF_PI: f64 = 1.5707963267948966;
+
+/** Gain of a trapezoidal integrator for a cutoff: tan(pi cutoff/rate). */
+export function integratorGain(cutoff: f64): f64 {
+  const y = cutoff * HALF_PI;
+  const y2 = y * y;
+  const p = y * (10395 + y2 * (-1260 + y2 * 21));
+  const q = 10395 + y2 * (-4725 + y2 * (210 - y2));
+  return (2 * p * q) / (q * q - p * p);
+}
+
+export class Filter extends Circuit {
+  private readonly input: StaticArray<f64>;
+  /** Volts at control that the three coefficients below are for; none at first. */
+  private readonly control: StaticArray<f64>;
+  // An output that nobody listens to has no wire.
+  private readonly low: Wire | null;
+  private readonly band: Wire | null;
+  private readonly high: Wire | null;
+  private readonly notch: Wire | null;
+
+  private readonly period: f64;
+  private readonly cutoff: f64;
+  private readonly damping: f64;
+  private readonly amount: f64;
+
+  /** Volts at control that the three coefficients below are for; none at first. */
+  private tunedFor: f64 = NaN;
+  private keep: f64 = 0;
+  private pass: f64 = 0;
+  private reach: f64 = 0;
+  /** The integrators' outputs, V, halfway between this sample and the next. */
+  private s1: f64 = 0;
+  private s2: f64 = 0;
+
+  constructor(
+    input: Wire,
+    control: Wire,
+    low: Wire | null,
+    band: Wire | null,
+    high: Wire | null,
+    notch: Wire | null,
+    cutoff: f64,
+    q: f64,
+    amount: f64,
+    sampleRate: f64,
+  ) {
+    super();
+    this.input = input.volts;
+    this.control = control.volts;
+    this.low = low;
+    this.band = band;
+    this.high = high;
+    this.notch = notch;
+    this.period = 1 / sampleRate;
+    this.cutoff = cutoff;
+    this.damping = 1 / q;
+    this.amount = amount;
+    this.reads(input);
+    this.reads(control);
+    this.drives(low);
+    this.drives(band);
+    this.drives(high);
+    this.drives(notch);
+  }
+
+  process(from: i32, to: i32): void {
+    const input = this.input;
+    const control = this.control;
+    // What has no wire has a gain of 0 and is not worked out.
+    const low = voltsOf(this.low);
+    const band = voltsOf(this.band);
+    const high = voltsOf(this.high);
+    const notch = voltsOf(this.notch);
+    const lowGain = gainOf(this.low);
+    const bandGain = gainOf(this.band);
+    const highGain = gainOf(this.high);
+    const notchGain = gainOf(this.notch);
+    const damping = this.damping;
+    let tunedFor = this.tunedFor;
+    let keep = this.keep;
+    let pass = this.pass;
+    let reach = this.reach;
+    let s1 = this.s1;
+    let s2 = this.s2;
+    for (let i = from; i < to; i++) {
+      if (control[i] != tunedFor) {
+        tunedFor = control[i];
+        this.tune(tunedFor);
+        keep = this.keep;
+        pass = this.pass;
+        reach = this.reach;
+      }
+      const x = input[i];
+      // In these brackets three operations lie between one sample and the next; plainly it were five.
+      const next1 = keep * s1 + (pass * x - pass * s2);
+      const next2 = (1 - reach) * s2 + (reach * x + pass * s1);
+      const v1 = damping * (0.5 * (s1 + next1));
+      const v2 = 0.5 * (s2 + next2);
+      s1 = next1;
+      s2 = next2;
+      if (highGain != 0) high[i] = toRails(x - v1 - v2) * highGain;
+      if (lowGain != 0) low[i] = toRails(v2) * lowGain;
+      if (bandGain != 0) band[i] = toRails(v1) * bandGain;
+      if (notchGain != 0) notch[i] = toRails(x - v1) * notchGain;
+    }
+    this.s1 = s1;
+    this.s2 = s2;
+  }
+
+  tick(i: i32): void {
+    const control = this.control[i];
+    if (control != this.tunedFor) this.tune(control);
+    const x = this.input[i];
+    const s1 = this.s1;
+    const s2 = this.s2;
+    const pass = this.pass;
+    const next1 = this.keep * s1 + (pass * x - pass * s2);
+    const next2 = (1 - this.reach) * s2 + (this.reach * x + pass * s1);
+    const v1 = this.damping * (0.5 * (s1 + next1));
+    const v2 = 0.5 * (s2 + next2);
+    this.s1 = next1;
+    this.s2 = next2;
+    put(this.high, i, x - v1 - v2);
+    put(this.low, i, v2);
+    put(this.band, i, v1);
+    put(this.notch, i, x - v1);
+  }
+
+  rests(samples: i32): bool {
+    if (this.s1 != 0 || this.s2 != 0 || this.input[samples - 1] != 0) return false;
+    const outputs = this.outputs;
+    for (let i: i32 = 0; i < outputs.length; i++)
+      if (outputs[i].volts[samples - 1] != 0) return false;
+    return true;
+  }
+
+  settle(): void {
+    if (Math.abs(this.s1) < NOTHING) this.s1 = 0;
+    if (Math.abs(this.s2) < NOTHING) this.s2 = 0;
+  }
+
+  private tune(control: f64): void {
+    this.tunedFor = control;
+    const cutoff = this.cutoff * this.period * exp2(this.amount * control);
+    const gain = integratorGain(cutoff < HIGHEST_CUTOFF ? cutoff : HIGHEST_CUTOFF);
+    const twice = 2 / (1 + gain * (gain + this.damping));
+    this.keep = twice - 1;
+    this.pass = twice * gain;
+    this.reach = twice * gain * gain;
+  }
+}
+
+/** Gives a wire its volts, if there is one. */
+function put(wire: Wire | null, i: i32, volts: f64): void {
+  if (wire != null) wire.volts[i] = toRails(volts) * wire.gain;
+}
+
+export function filter(
+  scheduler: Scheduler,
+  input: Wire,
+  control: Wire,
+  low: Wire | null,
+  band: Wire | null,
+  high: Wire | null,
+  notch: Wire | null,
+  cutoff: f64,
+  q: f64,
+  amount: f64,
+  sampleRate: f64,
+): void {
+  scheduler.add(new Filter(input, control, low, band, high, notch, cutoff, q, amount, sampleRate));
+}

@@ -1,0 +1,103 @@
+/** Fixed filter bank: band-passes side by side, each with its own level. Equations: src/modules/fixed-bank.ts. */
+
+import { Circuit } from './core/circuit';
+import { Scheduler } from './core/scheduler';
+import { BLOCK, Wire } from './core/wire';
+import { toRails } from './dsp/rails';
+
+/** Smaller is nothing to hear, and numbers far smaller slow a processor down. */
+const NOTHING: f64 = 1e-15;
+const MOST_BANDS: i32 = 26;
+/**
+ * What two bands hold, side by side in memory: five pairs, b, a1, a2 and the outputs one and two samples
+ * ago, of y = b (x - x2) - a1 y1 - a2 y2.
+ */
+const PLACES: i32 = 10;
+const B: i32 = 0;
+const A1: i32 = 2;
+const A2: i32 = 4;
+const Y1: i32 = 6;
+const Y2: i32 = 8;
+
+export class FixedBank extends Circuit {
+  private readonly input: StaticArray<f64>;
+  private readonly out: Wire;
+  private readonly pairs: StaticArray<f64> = new StaticArray<f64>((PLACES * MOST_BANDS) / 2);
+  private bands: i32 = 0;
+  /** The input one and two samples ago. */
+  private x1: f64 = 0;
+  private x2: f64 = 0;
+
+  constructor(input: Wire, out: Wire) {
+    super();
+    this.input = input.volts;
+    this.out = out;
+    this.reads(input);
+    this.drives(out);
+  }
+
+  /** Tells of each band that is on. */
+  plug(b: f64, a1: f64, a2: f64): void {
+    const at = PLACES * (this.bands >> 1) + (this.bands & 1);
+    this.pairs[at + B] = b;
+    this.pairs[at + A1] = a1;
+    this.pairs[at + A2] = a2;
+    this.bands += 1;
+  }
+
+  process(from: i32, to: i32): void {
+    const input = this.input;
+    const out = this.out.volts;
+    const weight = this.out.gain;
+    const first = changetype<usize>(this.pairs);
+    const end = first + ((<usize>(PLACES * ((this.bands + 1) >> 1))) << 3);
+    let x1 = this.x1;
+    let x2 = this.x2;
+    for (let i = from; i < to; i++) {
+      const x = input[i];
+      const difference = f64x2.splat(x - x2);
+      x2 = x1;
+      x1 = x;
+      let sum = f64x2.splat(0);
+      for (let at = first; at < end; at += PLACES << 3) {
+        const before = v128.load(at, Y1 << 3);
+        // The last product is the one that waits for the last sample.
+        const known = f64x2.sub(
+          f64x2.mul(v128.load(at, B << 3), difference),
+          f64x2.mul(v128.load(at, A2 << 3), v128.load(at, Y2 << 3)),
+        );
+        const y = f64x2.sub(known, f64x2.mul(v128.load(at, A1 << 3), before));
+        v128.store(at, before, Y2 << 3);
+        v128.store(at, y, Y1 << 3);
+        sum = f64x2.add(sum, y);
+      }
+      out[i] = toRails(f64x2.extract_lane(sum, 0) + f64x2.extract_lane(sum, 1)) * weight;
+    }
+    this.x1 = x1;
+    this.x2 = x2;
+  }
+
+  rests(_samples: i32): bool {
+    if (this.x1 != this.x2 || this.out.volts[BLOCK - 1] != 0) return false;
+    const pairs = this.pairs;
+    for (let at: i32 = 0; at < pairs.length; at += PLACES)
+      for (let k = Y1; k < PLACES; k++) if (pairs[at + k] != 0) return false;
+    return true;
+  }
+
+  settle(): void {
+    const pairs = this.pairs;
+    for (let at: i32 = 0; at < pairs.length; at += PLACES)
+      for (let k = Y1; k < PLACES; k++) if (Math.abs(pairs[at + k]) < NOTHING) pairs[at + k] = 0;
+  }
+}
+
+export function fixedBank(scheduler: Scheduler, input: Wire, out: Wire): FixedBank {
+  const made = new FixedBank(input, out);
+  scheduler.add(made);
+  return made;
+}
+
+export function fixedBankBand(bank: FixedBank, b: f64, a1: f64, a2: f64): void {
+  bank.plug(b, a1, a2);
+}

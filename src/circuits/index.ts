@@ -1,0 +1,48 @@
+/** What the host may call: see DEVELOPERS.md. */
+
+export { exponentialAmplifier, linearAmplifier } from './amplifier';
+export { attenuator } from './attenuator';
+export { burst, burstPulse } from './burst';
+export { clock } from './clock';
+export { clockDivider } from './clock-divider';
+export { cluster, clusterTune } from './cluster';
+export { comparator } from './comparator';
+export {
+  constant,
+  filled,
+  join,
+  late,
+  next,
+  output,
+  passed,
+  scheduler,
+  step,
+  sum,
+  sumInput,
+  switched,
+  switchedInput,
+  voltsOf,
+  wire,
+} from './core/host';
+export { own, ownWire } from './core/own';
+export { delay } from './delay';
+export { triggerInput } from './dsp/trigger-input';
+export { envelope } from './envelope';
+export { filter } from './filter';
+export { fixedBank, fixedBankBand } from './fixed-bank';
+export { ladder } from './ladder';
+export { logic } from './logic';
+export { mixer, mixerInput } from './mixer';
+export { colouredNoise, colouredNoisePole, colouredNoiseWarmUp, whiteNoise } from './noise';
+export { oscillator } from './oscillator';
+export { panner } from './panner';
+export { pulse } from './pulse';
+export { freeRandom, random } from './random';
+export { resonator } from './resonator';
+export { rhythm, rhythmEdge, rhythmOutput } from './rhythm';
+export { ring } from './ring';
+export { sampleHold } from './sample-hold';
+export { shaper } from './shaper';
+export { exponentialSlew, linearSlew } from './slew';
+export { stepSequencer, stepSequencerStep } from './step-sequencer';
+export { triggerConverter } from './trigger-converter';

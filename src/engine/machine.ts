@@ -1,0 +1,184 @@
+/**
+ * The compiled circuits of `src/circuits` at work: one instance a render, whose memory goes with it. The
+ * WebAssembly itself is compiled once in a process.
+ */
+
+import type { Handle, OwnCircuit } from '../modules/definition.ts';
+import { CIRCUITS_WASM } from './circuits-wasm.ts';
+
+/** Samples in a block: a wire's stay in the processor's first cache. The circuits' own BLOCK. */
+export const BLOCK = 128;
+
+/** What is used of WebAssembly: Node and browsers both have it, and neither's types are known here. */
+const { WebAssembly: wasm } = globalThis as unknown as {
+  readonly WebAssembly: {
+    readonly Module: new (bytes: Uint8Array) => object;
+    readonly Instance: new (
+      module: object,
+      imports: object,
+    ) => { readonly exports: Readonly<Record<string, unknown>> };
+  };
+};
+interface Memory {
+  readonly buffer: ArrayBuffer;
+}
+
+type Value = Handle | number | boolean;
+type Call = (...values: readonly Value[]) => number;
+
+/** A circuit in JavaScript and the wires that it is on. */
+interface Owned {
+  readonly circuit: OwnCircuit;
+  readonly inputs: readonly Handle[];
+  readonly outputs: readonly Handle[];
+  /** The blocks of both, in `memory`. */
+  memory: ArrayBuffer | undefined;
+  inputVolts: Float64Array[];
+  outputVolts: Float64Array[];
+}
+
+export class Machine {
+  private readonly exports: Readonly<Record<string, Call>>;
+  private readonly memory: Memory;
+  private readonly scheduler: Handle;
+  private readonly owned: Owned[] = [];
+  private readonly constants = new Map<number, Handle>();
+  private count = 0;
+  /** Blocks of wires by handle, while the memory is where `buffer` says. */
+  private readonly views = new Map<Handle, Float64Array>();
+  private buffer: ArrayBuffer | undefined;
+
+  /** @param passing whether what rests is passed over; without it the samples are the same, later. */
+  constructor(passing = true) {
+    const { exports } = new wasm.Instance(compiled(), {
+      own: {
+        processOwn: (id: number, from: number, to: number): void => {
+          const own = this.owned[id] as Owned;
+          this.look(own);
+          own.circuit.process(from, to, own.inputVolts, own.outputVolts);
+        },
+        ownRests: (id: number, samples: number): boolean =>
+          this.owned[id]?.circuit.rests?.(samples) ?? false,
+        skipOwn: (id: number, samples: number): void => this.owned[id]?.circuit.skip?.(samples),
+        settleOwn: (id: number): void => this.owned[id]?.circuit.settle?.(),
+      },
+    });
+    this.memory = exports.memory as Memory;
+    this.exports = exports as Readonly<Record<string, Call>>;
+    this.scheduler = this.call('scheduler', passing);
+  }
+
+  /** How many circuits there are. */
+  get circuits(): number {
+    return this.count;
+  }
+
+  /** Circuits that were passed over in the latest block. */
+  get passed(): number {
+    return this.call('passed', this.scheduler);
+  }
+
+  /** Makes a circuit, which runs after those that there are. @returns its handle, if it has one. */
+  make(name: string, ...values: readonly Value[]): Handle {
+    this.count += 1;
+    return this.call(name, this.scheduler, ...values);
+  }
+
+  /**
+   * Calls a function of `src/circuits`.
+   * @throws Error if there is none of that name, or it takes another number of values.
+   */
+  call(name: string, ...values: readonly Value[]): number {
+    const { [name]: call } = this.exports;
+    if (call === undefined) throw new Error(`src/circuits has no ${name}`);
+    if (call.length !== values.length)
+      throw new Error(`${name} takes ${call.length} values, not ${values.length}`);
+    return call(...values);
+  }
+
+  /** Makes the wire of a net whose volts are its one driver's times `gain`. */
+  wire(gain = 1): Handle {
+    return this.call('wire', gain);
+  }
+
+  /** The wire of volts that never change. */
+  constant(volts: number): Handle {
+    const wire = this.constants.get(volts) ?? this.call('constant', volts);
+    this.constants.set(volts, wire);
+    return wire;
+  }
+
+  /** Runs a circuit in JavaScript. */
+  run(circuit: OwnCircuit, inputs: readonly Handle[], outputs: readonly Handle[]): void {
+    const own = this.make('own', this.owned.length);
+    for (const wire of inputs) this.call('ownWire', own, wire, false);
+    for (const wire of outputs) this.call('ownWire', own, wire, true);
+    this.owned.push({
+      circuit,
+      inputs,
+      outputs,
+      memory: undefined,
+      inputVolts: [],
+      outputVolts: [],
+    });
+  }
+
+  /** Says that the circuits made since there were `before` form a feedback cycle. */
+  join(before: number): void {
+    this.call('join', this.scheduler, this.count - before);
+  }
+
+  /** The block of a wire. The memory moves when it grows: not to be kept beyond the next call. */
+  volts(wire: Handle): Float64Array {
+    const { buffer } = this.memory;
+    if (buffer !== this.buffer) {
+      this.views.clear();
+      this.buffer = buffer;
+    }
+    const view =
+      this.views.get(wire) ?? new Float64Array(buffer, this.call('voltsOf', wire), BLOCK);
+    this.views.set(wire, view);
+    return view;
+  }
+
+  /** Fills a wire with a block of volts. */
+  fill(wire: Handle, volts: Float64Array): void {
+    this.volts(wire).set(volts);
+    this.call('filled', wire);
+  }
+
+  /** Renders the next block. @returns whether every sample so far is a finite number. */
+  next(): boolean {
+    return this.call('next', this.scheduler) !== 0;
+  }
+
+  /** Works out the samples from `from` up to `to` of a block by themselves, nothing passed over. */
+  step(from: number, to: number): void {
+    this.call('step', this.scheduler, from, to);
+  }
+
+  private look(own: Owned): void {
+    if (own.memory === this.memory.buffer) return;
+    own.memory = this.memory.buffer;
+    own.inputVolts = own.inputs.map((wire) => this.volts(wire));
+    own.outputVolts = own.outputs.map((wire) => this.volts(wire));
+  }
+}
+
+let program: object | undefined;
+
+function compiled(): object {
+  program ??= new wasm.Module(bytesOf(CIRCUITS_WASM));
+  return program;
+}
+
+/** Bytes from base64: by what decodes natively where there is such a thing, which takes a twentieth of the time. */
+function bytesOf(base64: string): Uint8Array {
+  const native = (globalThis as { Buffer?: { from(text: string, form: 'base64'): Uint8Array } })
+    .Buffer;
+  if (native !== undefined) return native.from(base64, 'base64');
+  const text = atob(base64);
+  const bytes = new Uint8Array(text.length);
+  for (let i = 0; i < text.length; i++) bytes[i] = text.charCodeAt(i);
+  return bytes;
+}

@@ -1,0 +1,122 @@
+// The low-pass impulse against its specification, and the corrections against a slow, direct
+// smoothing of the same step and corner.
+
+import { describe, expect, it } from 'vitest';
+import '../shim.ts';
+import {
+  bandLimitedKernel,
+  KERNEL_DELAY,
+  KERNEL_LENGTH,
+} from '../../../src/circuits/dsp/band-limited-kernel';
+import { Corrections } from '../../../src/circuits/dsp/corrections';
+import { STOP_EDGE } from './band-limited-taps.design.ts';
+
+const POINTS = 64;
+const kernel = bandLimitedKernel(POINTS) as unknown as Float64Array;
+
+/** Gain in dB at a share of the sample rate: the Fourier sum. */
+function gain(share: number): number {
+  let re = 0;
+  let im = 0;
+  kernel.forEach((value, i) => {
+    const angle = (2 * Math.PI * share * i) / POINTS;
+    re += value * Math.cos(angle);
+    im += value * Math.sin(angle);
+  });
+  return 20 * Math.log10(Math.hypot(re, im));
+}
+
+describe('the low-pass impulse', () => {
+  it('has unit gain at 0 Hz and its centre of gravity a whole number of samples late', () => {
+    let sum = 0;
+    let moment = 0;
+    kernel.forEach((value, i) => {
+      sum += value;
+      moment += (value * (i - 0.5)) / POINTS;
+    });
+    // Rounding alone: sums of 2048 doubles.
+    expect(Math.abs(sum - 1)).toBeLessThan(1e-13);
+    expect(Math.abs(moment - KERNEL_DELAY)).toBeLessThan(1e-12);
+  });
+
+  it('passes 0 to 18 kHz of 44.1 kHz within 0.5 dB and the lower half within 0.01 dB', () => {
+    for (let hertz = 0; hertz <= 18_000; hertz += 100) {
+      expect(Math.abs(gain(hertz / 44_100))).toBeLessThan(hertz <= 13_000 ? 0.01 : 0.5);
+    }
+  });
+
+  it('stops what folds under 20 kHz at 44.1 kHz by 84 dB', () => {
+    for (let share = STOP_EDGE; share < 16; share += 0.0101) {
+      expect(gain(share)).toBeLessThan(-84);
+    }
+  });
+
+  it('begins at the event: nine tenths of the step come in the first four samples', () => {
+    let sum = 0;
+    for (let i = 0; i < 4 * POINTS; i++) sum += kernel[i] as number;
+    expect(sum).toBeGreaterThan(0.9);
+  });
+});
+
+/** A wave smoothed by the impulse, given the wave's integral; `t` in samples since the event. */
+function smoothed(integral: (t: number) => number, t: number): number {
+  let sum = 0;
+  kernel.forEach((value, i) => {
+    sum += value * POINTS * (integral(t - (i - 1) / POINTS) - integral(t - i / POINTS));
+  });
+  return sum;
+}
+
+describe('corrections', () => {
+  const ramp = (t: number) => Math.max(0, t);
+  const parabola = (t: number) => Math.max(0, t) ** 2 / 2;
+
+  // A smoothed step is straight between two rows of the table, so that interpolating is exact; the
+  // tolerance is rounding.
+  it.each([0, 0.25, 0.3, 0.7778, 0.984375, 1])(
+    'make a step %f samples ago, taken late, a smoothed one',
+    (since) => {
+      const corrections = new Corrections();
+      corrections.addStep(0, 1, since);
+      for (let n = 0; n < KERNEL_LENGTH + 4; n++) {
+        const late = n >= KERNEL_DELAY ? 1 : 0;
+        const wanted = smoothed(ramp, n + since);
+        expect(Math.abs(late + corrections.line[n] - wanted)).toBeLessThan(1e-11);
+      }
+    },
+  );
+
+  // Between rows the error of a straight line is at most (1/64)^2 / 8 of the steepest slope of the
+  // smoothed step, which is under 0.8 a sample.
+  it.each([
+    [0, 1e-11],
+    [0.5, 1e-11],
+    [0.3, 2.5e-5],
+    [0.7778, 2.5e-5],
+  ])('make a corner %f samples ago, taken late, a smoothed one', (since, tolerance) => {
+    const corrections = new Corrections();
+    corrections.addCorner(0, 1, since);
+    for (let n = 0; n < KERNEL_LENGTH + 4; n++) {
+      const t = n + since;
+      const value = ramp(t - KERNEL_DELAY) + corrections.line[n];
+      expect(Math.abs(value - smoothed(parabola, t))).toBeLessThan(tolerance);
+    }
+  });
+
+  it('add up when events overlap, and leave nothing behind', () => {
+    const both = new Corrections();
+    const first = new Corrections();
+    const second = new Corrections();
+    both.addStep(0, 3, 0.2);
+    first.addStep(0, 3, 0.2);
+    for (let n = 0; n < 100; n++) {
+      if (n === 7) {
+        both.addCorner(n, -1, 0.9);
+        second.addCorner(n, -1, 0.9);
+      }
+      const sum = first.line[n] + second.line[n];
+      expect(Math.abs(both.line[n] - sum)).toBeLessThan(1e-14);
+      if (n >= 7 + KERNEL_LENGTH) expect(sum).toBe(0);
+    }
+  });
+});

@@ -1,0 +1,89 @@
+// What every circuit must keep to, whatever its settings, cables and volts. Each is held against
+// itself, to the bit: what it gives is held to closed forms in test/modules, and where two samples are
+// worked out at a time, to slow code in test/circuits/twins.
+
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { KINDS } from '../../src/modules/kinds.ts';
+import { runs } from '../runs.ts';
+import { Bench, BLOCK, type Signals, Wasm } from './bench.ts';
+import { cases } from './cases.ts';
+import { Plain } from './plain.ts';
+
+const kinds = KINDS.filter(({ create }) => create !== undefined).map((definition) => ({
+  definition,
+  kind: definition.kind,
+}));
+
+function same(given: Signals, wanted: Signals): void {
+  for (const [name, signal] of Object.entries(wanted))
+    if (signal.some((volts, n) => !Object.is(volts, given[name]?.[n])))
+      expect({ [name]: given[name] }).toEqual({ [name]: signal });
+}
+
+/** On wires 0 V is 0 V, whichever sign it has: what stands still there may change from 0 to -0. */
+function unsigned(signals: Signals): Signals {
+  return Object.fromEntries(
+    Object.entries(signals).map(([name, signal]) => [name, signal.map((volts) => volts + 0)]),
+  );
+}
+
+/** Where a block is split: once, a few times, or at every sample, as in a feedback cycle. */
+const splits = fc.oneof(
+  fc
+    .uniqueArray(fc.integer({ min: 1, max: BLOCK - 1 }), { minLength: 1, maxLength: 5 })
+    .map((list) => list.sort((a, b) => a - b)),
+  fc.constant(Array.from({ length: BLOCK - 1 }, (_, i) => i + 1)),
+);
+
+describe.each(kinds)('$kind', ({ definition }) => {
+  it('gives the same however a block is split', () => {
+    fc.assert(
+      fc.property(cases(definition), splits, ({ place, blocks, signals }, where) => {
+        const whole = new Bench(new Wasm(false), definition, place).run(blocks, signals);
+        const split = new Bench(new Wasm(false), definition, place).run(blocks, signals, where);
+        same(split, whole);
+      }),
+      runs(100),
+    );
+  });
+
+  it('gives the same where it is passed over, whichever of its inputs move', () => {
+    fc.assert(
+      fc.property(cases(definition, 30), ({ place, blocks, signals }) => {
+        const ran = new Bench(new Wasm(false), definition, place).run(blocks, signals);
+        const passed = new Bench(new Wasm(true), definition, place).run(blocks, signals);
+        same(unsigned(passed), unsigned(ran));
+      }),
+      runs(60),
+    );
+  });
+
+  it('gives the same as JavaScript', () => {
+    fc.assert(
+      fc.property(cases(definition, 3), ({ place, blocks, signals }) => {
+        const compiled = new Bench(new Wasm(false), definition, place).run(blocks, signals);
+        const plain = new Bench(new Plain(), definition, place).run(blocks, signals);
+        same(plain, compiled);
+      }),
+      runs(20),
+    );
+  });
+
+  it('comes to an end on volts that are no number, or endless', () => {
+    // What the engine then says is its own affair; a circuit must not keep it waiting.
+    const values = Object.fromEntries(
+      Object.entries(definition.settings).flatMap(([name, spec]): [string, unknown][] =>
+        'fallback' in spec ? [[name, spec.fallback]] : [[name, [{ name: 'hit' }]]],
+      ),
+    );
+    const patched = definition.jacks(values).map(({ name }) => name);
+    const bench = new Bench(new Wasm(), definition, { sampleRate: 48_000, values, patched });
+    const inputs = definition.jacks(values).filter(({ direction }) => direction === 'in');
+    for (const volts of [Number.NaN, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]) {
+      const signal = new Float64Array(2 * BLOCK).fill(volts);
+      const given = bench.run(2, Object.fromEntries(inputs.map(({ name }) => [name, signal])));
+      for (const out of Object.values(given)) expect(out).toHaveLength(2 * BLOCK);
+    }
+  });
+});

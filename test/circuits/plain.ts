@@ -1,0 +1,58 @@
+/**
+ * The circuits run as plain JavaScript, from the same sources as the WebAssembly: what a test or a
+ * debugger steps through.
+ */
+
+import './shim';
+import * as circuits from '../../src/circuits/index';
+import type { Handle } from '../../src/modules/definition.ts';
+import type { Host } from './bench.ts';
+
+const functions = circuits as unknown as Readonly<
+  Record<string, (...values: readonly unknown[]) => Handle>
+>;
+
+/** A handle is the circuit or the wire itself. */
+export class Plain implements Host {
+  readonly none = null as unknown as Handle;
+  private readonly scheduler: Handle;
+
+  constructor(passing = false) {
+    this.scheduler = this.call('scheduler', passing);
+  }
+
+  make(name: string, ...values: readonly unknown[]): Handle {
+    return this.call(name, this.scheduler, ...values);
+  }
+
+  call(name: string, ...values: readonly unknown[]): Handle {
+    const { [name]: call } = functions;
+    if (call === undefined) throw new Error(`src/circuits has no ${name}`);
+    return call(...values);
+  }
+
+  wire(gain = 1): Handle {
+    return this.call('wire', gain);
+  }
+
+  constant(volts: number): Handle {
+    return this.call('constant', volts);
+  }
+
+  volts(wire: Handle): Float64Array {
+    return this.call('voltsOf', wire) as unknown as Float64Array;
+  }
+
+  fill(wire: Handle, volts: Float64Array): void {
+    this.volts(wire).set(volts);
+    this.call('filled', wire);
+  }
+
+  step(from: number, to: number): void {
+    this.call('step', this.scheduler, from, to);
+  }
+
+  next(): void {
+    this.call('next', this.scheduler);
+  }
+}

@@ -1,0 +1,130 @@
+/**
+ * AssemblyScript's words in plain JavaScript, so that a test or a debugger can step through a circuit.
+ * What works on two samples at once does so here one after the other, on the same bits.
+ */
+
+/** 128 bits. */
+class Vector {
+  readonly bits = new Uint32Array(4);
+  readonly f64 = new Float64Array(this.bits.buffer);
+}
+
+function vector(lane0: number, lane1: number): Vector {
+  const made = new Vector();
+  made.f64[0] = lane0;
+  made.f64[1] = lane1;
+  return made;
+}
+
+const each =
+  (f: (a: number) => number) =>
+  ({ f64: [a, b] }: Vector): Vector =>
+    vector(f(a as number), f(b as number));
+
+const pairwise =
+  (f: (a: number, b: number) => number) =>
+  ({ f64: a }: Vector, { f64: b }: Vector): Vector =>
+    vector(f(a[0] as number, b[0] as number), f(a[1] as number, b[1] as number));
+
+/** All bits of a lane where it holds, otherwise none. */
+const compared =
+  (f: (a: number, b: number) => boolean) =>
+  ({ f64: a }: Vector, { f64: b }: Vector): Vector => {
+    const made = new Vector();
+    for (const lane of [0, 1])
+      if (f(a[lane] as number, b[lane] as number))
+        made.bits.fill(2 ** 32 - 1, 2 * lane, 2 * lane + 2);
+    return made;
+  };
+
+const bitwise =
+  (f: (a: number, b: number, c: number) => number) =>
+  (a: Vector, b: Vector, c = b): Vector => {
+    const made = new Vector();
+    made.bits.forEach((_, i) => {
+      made.bits[i] = f(a.bits[i] as number, b.bits[i] as number, c.bits[i] as number);
+    });
+    return made;
+  };
+
+/** Memory: each list has addresses of its own, so many bytes apart. */
+const APART = 2 ** 32;
+const addresses = new WeakMap<Float64Array, number>();
+const lists: WeakRef<Float64Array>[] = [];
+
+function addressOf(list: Float64Array): number {
+  const known = addresses.get(list);
+  if (known !== undefined) return known;
+  const address = lists.length * APART;
+  lists.push(new WeakRef(list));
+  addresses.set(list, address);
+  return address;
+}
+
+/** The bytes from an address on. */
+function at(address: number, bytes: number): Uint8Array {
+  const list = lists[Math.floor(address / APART)]?.deref();
+  if (list === undefined) throw new Error('no list at this address');
+  return new Uint8Array(list.buffer, list.byteOffset + (address % APART), bytes);
+}
+
+const laneBits = ({ bits }: Vector, lane: number): boolean =>
+  (bits[2 * lane] as number) !== 0 || (bits[2 * lane + 1] as number) !== 0;
+
+Object.assign(globalThis, {
+  StaticArray: Float64Array,
+  f64: (x: number) => x,
+  i32: (x: number) => x | 0,
+  u32: (x: number) => x >>> 0,
+  ctz: (x: number) => 31 - Math.clz32(x & -x),
+  changetype: addressOf,
+  memory: {
+    copy: (to: number, from: number, bytes: number) => at(to, bytes).set(at(from, bytes).slice()),
+    fill: (to: number, byte: number, bytes: number) => at(to, bytes).fill(byte),
+  },
+  f64x2: Object.assign(vector, {
+    splat: (x: number) => vector(x, x),
+    extract_lane: (v: Vector, lane: number) => v.f64[lane],
+    replace_lane: (v: Vector, lane: number, x: number) =>
+      lane === 0 ? vector(x, v.f64[1] as number) : vector(v.f64[0] as number, x),
+    add: pairwise((a, b) => a + b),
+    sub: pairwise((a, b) => a - b),
+    mul: pairwise((a, b) => a * b),
+    div: pairwise((a, b) => a / b),
+    pmin: pairwise((a, b) => (b < a ? b : a)),
+    pmax: pairwise((a, b) => (a < b ? b : a)),
+    sqrt: each(Math.sqrt),
+    abs: each(Math.abs),
+    neg: each((a) => -a),
+    ceil: each(Math.ceil),
+    floor: each(Math.floor),
+    lt: compared((a, b) => a < b),
+    le: compared((a, b) => a <= b),
+    gt: compared((a, b) => a > b),
+    ge: compared((a, b) => a >= b),
+    eq: compared((a, b) => a === b),
+    ne: compared((a, b) => a !== b),
+  }),
+  i64x2: {
+    bitmask: (v: Vector) => ((v.bits[1] as number) >>> 31) | (((v.bits[3] as number) >>> 31) << 1),
+    all_true: (v: Vector) => laneBits(v, 0) && laneBits(v, 1),
+  },
+  v128: {
+    load(address: number, offset = 0): Vector {
+      const made = new Vector();
+      new Uint8Array(made.bits.buffer).set(at(address + offset, 16));
+      return made;
+    },
+    store: (address: number, v: Vector, offset = 0) =>
+      at(address + offset, 16).set(new Uint8Array(v.bits.buffer)),
+    shuffle: (a: Vector, b: Vector, ...lanes: number[]) => {
+      const all = [a.f64[0], a.f64[1], b.f64[0], b.f64[1]] as number[];
+      return vector(all[lanes[0] as number] as number, all[lanes[1] as number] as number);
+    },
+    and: bitwise((a, b) => a & b),
+    or: bitwise((a, b) => a | b),
+    andnot: bitwise((a, b) => a & ~b),
+    bitselect: bitwise((a, b, mask) => (a & mask) | (b & ~mask)),
+    any_true: (v: Vector) => laneBits(v, 0) || laneBits(v, 1),
+  },
+});

@@ -1,0 +1,66 @@
+// The samples of every example, to the bit, as they were when `regression-digests.txt` was last written:
+// what changes them should know that it does. After a change that is meant to, write them again with
+// `npx vitest run --config .config/vitest.config.ts test/engine/digests.test.ts -u`, listen, and say in the
+// commit why. Chromium gives the same; so do Node 20, 22 and 24 (`print-digests.mjs`).
+
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import type { Browser } from 'playwright-core';
+import { rolldown } from 'rolldown';
+import { afterAll, beforeAll, expect, it } from 'vitest';
+import { Take } from '../../src/engine/take.ts';
+import { KINDS } from '../../src/modules/kinds.ts';
+import { readPatch } from '../../src/patch/read.ts';
+import { PATCHES } from '../cli/run.ts';
+import { launched } from '../page/browser.ts';
+import { digests } from './digests.mjs';
+
+const DIGESTS = 'regression-digests.txt';
+/** The texts of the examples and of what they load, by name. */
+const FILES = Object.fromEntries(
+  readdirSync(PATCHES, { recursive: true, encoding: 'utf8' })
+    .filter((name) => name.endsWith('.yaml'))
+    .map((name) => [name, readFileSync(join(PATCHES, name), 'utf8')]),
+);
+let browser: Browser;
+
+beforeAll(async () => {
+  browser = await launched();
+});
+afterAll(() => browser?.close());
+
+it('are those on record, here', async () => {
+  await expect(digests({ Take, readPatch, KINDS }, FILES)).toMatchFileSnapshot(DIGESTS);
+});
+
+it('are those in Chromium', async () => {
+  const root = fileURLToPath(new URL('../..', import.meta.url));
+  const entry = 'in-a-page';
+  const bundle = await rolldown({
+    input: entry,
+    platform: 'browser',
+    resolve: { alias: { yaml: `${root}node_modules/yaml/browser/dist/index.js` } },
+    plugins: [
+      {
+        name: entry,
+        resolveId: (id) => (id === entry ? id : null),
+        load: (id) =>
+          id === entry
+            ? `import * as library from '${root}dist/index.js';
+import { digests } from '${root}test/engine/digests.mjs';
+globalThis.digestsOf = (files) => digests(library, files);`
+            : null,
+      },
+    ],
+    logLevel: 'silent',
+  });
+  const { output } = await bundle.generate({ format: 'iife' });
+  const page = await browser.newPage();
+  await page.evaluate(output[0].code);
+  const given = await page.evaluate(
+    (files) => (globalThis as unknown as { digestsOf(files: object): string }).digestsOf(files),
+    FILES,
+  );
+  await expect(given).toMatchFileSnapshot(DIGESTS);
+});
