@@ -15,7 +15,7 @@ import {
   type Stats,
   statSync,
 } from 'node:fs';
-import { resolve } from 'node:path';
+import { relative, resolve } from 'node:path';
 
 /** A file is not read. The reason is a clause that follows its name, such as "is a folder". */
 export class InputError extends Error {
@@ -156,13 +156,13 @@ function idOf(
 /** A path without links, for a file that need not be there. */
 export function placeOf(path: string): string {
   const full = resolve(path);
-  try {
-    return realpathSync(full);
-  } catch {
-    const folder = resolve(full, '..');
-    return folder === full
-      ? full
-      : resolve(placeOf(folder), full.slice(folder.length).replace(/^[\\/]/, ''));
+  // The nearest folder above it that is there, by its true name; what is below that is not there yet.
+  for (let there = full; ; there = resolve(there, '..')) {
+    try {
+      return resolve(realpathSync(there), relative(there, full));
+    } catch {
+      if (resolve(there, '..') === there) return full;
+    }
   }
 }
 

@@ -91,8 +91,8 @@ export async function renderClip(given: Patch, options: ClipOptions): Promise<Cl
   const { listener } = options;
   listener?.begin(take.channels, take.probes.slice(options.taps.length), take.musicFrames);
   const plans = plannedTracks(patch, take, stems, options);
-  const set =
-    plans.length > 1 || options.stems ? new FileSet(...besideFile(options.path)) : undefined;
+  const [folder, name] = besideFile(options.path);
+  const set = plans.length > 1 || options.stems ? new FileSet(folder, name) : undefined;
   const members = plans.map(setFile);
   try {
     set?.plan(members);

@@ -70,7 +70,9 @@ export function jumpOf({ levels, least, near, before, after }: Jumpable): Jump |
   const total = weights.reduce((sum, weight) => sum + weight, 0);
   const shares = weights.map((weight) => weight / total);
   const together = weighted(levels, shares, at - count, at + after + 1);
-  const wavering = Math.hypot(...shares.map((share, k) => share * (least[k] as number)));
+  const wavering = Math.sqrt(
+    shares.reduce((sum, share, k) => sum + (share * (least[k] as number)) ** 2, 0),
+  );
   let surest = jump(together, count, breakAt(together, count, count, after, wavering), after);
   breaks.forEach((one, k) => {
     const alone = jump(levels[k] as Float64Array, at, one, after);
