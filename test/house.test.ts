@@ -56,7 +56,7 @@ const ROOMS: Record<string, readonly string[]> = {
   findings: ['mend', 'rules', 'triggers'],
   measure: ['hits', 'loudness', 'pitch', 'spectrum'],
   output: ['chart', 'diagram', 'lesson', 'score', 'sheet'],
-  cli: ['commands'],
+  cli: ['commands', 'completion'],
   page: ['host', 'ui', 'worker'],
 };
 

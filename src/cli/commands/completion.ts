@@ -1,0 +1,42 @@
+/** `forehear completion`: what makes a shell complete commands, options, files and choices. */
+
+import { Argument, Command } from 'commander';
+import { COMMANDS } from '../commands.ts';
+import { bashScript } from '../completion/bash.ts';
+import { fishScript } from '../completion/fish.ts';
+import { wordsOf } from '../completion/words.ts';
+import { zshScript } from '../completion/zsh.ts';
+import { jsonOption } from '../options.ts';
+import { sayExactly, sayJson } from '../standard-output.ts';
+
+const SHELLS = { bash: bashScript, zsh: zshScript, fish: fishScript } as const;
+type Shell = keyof typeof SHELLS;
+
+export function register(program: Command): void {
+  program
+    .command('completion')
+    .addArgument(new Argument('<shell>', 'which shell').choices(Object.keys(SHELLS)))
+    .summary('print what makes a shell complete words')
+    .description(
+      'Print a script that makes the Tab key complete commands, options, files and choices in a shell.',
+    )
+    .addOption(jsonOption())
+    .addHelpText('after', EXAMPLES)
+    .action(async (shell: Shell, { json }: { json?: true }) => {
+      const script = await scriptOf(shell);
+      if (json) sayJson({ shell, script });
+      else sayExactly(script);
+    });
+}
+
+async function scriptOf(shell: Shell): Promise<string> {
+  const program = new Command('forehear');
+  for (const load of Object.values(COMMANDS)) (await load()).register(program);
+  return SHELLS[shell](program.name(), wordsOf(program));
+}
+
+const EXAMPLES = `
+Examples:
+  source <(forehear completion bash)              in ~/.bashrc
+  source <(forehear completion zsh)               in ~/.zshrc, after compinit
+  forehear completion fish | source               in ~/.config/fish/config.fish`;
