@@ -99,6 +99,20 @@ function files(folder: string): string[] {
   });
 }
 
+describe('what commands say', () => {
+  it('goes out by one place, which makes it safe for a terminal', () => {
+    // A tempo is drawn over itself while it is tapped, in signs of our own.
+    const own = ['src/cli/standard-output.ts', 'src/cli/commands/tap.ts', 'src/cli/forehear.ts'];
+    const others = readdirSync(join(ROOT, 'src/cli'), { recursive: true, encoding: 'utf8' })
+      .map((name) => `src/cli/${name}`)
+      .filter((name) => name.endsWith('.ts') && !own.includes(name))
+      .filter((name) =>
+        /console\.|std(?:out|err)\.write/.test(readFileSync(join(ROOT, name), 'utf8')),
+      );
+    expect(others).toEqual([]);
+  });
+});
+
 describe('imports run one way', () => {
   it.each(Object.entries(MAY_USE))('%s uses only what it may', (folder, allowed) => {
     const wrong = sources

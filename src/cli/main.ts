@@ -25,7 +25,7 @@ async function main(args: readonly string[]): Promise<string | undefined> {
 
   const name = args[0] === 'help' ? args[1] : args[0];
   const known = name !== undefined && Object.hasOwn(COMMANDS, name) ? COMMANDS[name] : undefined;
-  const wanted = known === undefined ? Object.values(COMMANDS) : [known];
+  const wanted = known === undefined || name === ABOUT_ALL ? Object.values(COMMANDS) : [known];
   try {
     for (const load of wanted) (await load()).register(program);
     if (args.length === 0) {
@@ -51,6 +51,9 @@ function wantsJson(args: readonly string[]): boolean {
   const end = args.indexOf('--');
   return args.slice(0, end < 0 ? undefined : end).includes('--json');
 }
+
+/** The command that tells of all others. */
+const ABOUT_ALL = 'completion';
 
 const FIRST_STEPS = `
 First steps:

@@ -155,6 +155,21 @@ export function jackArgument(text: string, patch: Patch, option: string): JackRe
   ]);
 }
 
+export const TEMPO_RANGE = 'a tempo from 1 bpm to 999 bpm';
+
+export function isTempo(bpm: number): boolean {
+  return bpm >= 1 && bpm <= 999;
+}
+
+/** Reads quarter notes a minute: `92` or `92.5 bpm`. */
+export function tempoArgument(text: string): number {
+  const match = /^(\d+(?:\.\d+)?|\.\d+) ?(?:bpm)?$/.exec(text);
+  const value = Number(match?.[1] ?? Number.NaN);
+  if (!isTempo(value))
+    throw new InvalidArgumentError(`A${TEMPO_RANGE.slice(1)} was expected, such as 92.`);
+  return value;
+}
+
 /** Reads volts above 0: `10`, `10V` or `5.1 V`. */
 export function voltsArgument(text: string): number {
   const match = /^(\d+(?:\.\d+)?|\.\d+) ?V?$/.exec(text);

@@ -1,7 +1,6 @@
 /** `forehear completion`: what makes a shell complete commands, options, files and choices. */
 
-import { Argument, Command } from 'commander';
-import { COMMANDS } from '../commands.ts';
+import { Argument, type Command } from 'commander';
 import { bashScript } from '../completion/bash.ts';
 import { fishScript } from '../completion/fish.ts';
 import { wordsOf } from '../completion/words.ts';
@@ -12,6 +11,7 @@ import { sayExactly, sayJson } from '../standard-output.ts';
 const SHELLS = { bash: bashScript, zsh: zshScript, fish: fishScript } as const;
 type Shell = keyof typeof SHELLS;
 
+/** @param program that has all commands registered by the time this one runs. */
 export function register(program: Command): void {
   program
     .command('completion')
@@ -22,17 +22,11 @@ export function register(program: Command): void {
     )
     .addOption(jsonOption())
     .addHelpText('after', EXAMPLES)
-    .action(async (shell: Shell, { json }: { json?: true }) => {
-      const script = await scriptOf(shell);
+    .action((shell: Shell, { json }: { json?: true }) => {
+      const script = SHELLS[shell](program.name(), wordsOf(program));
       if (json) sayJson({ shell, script });
       else sayExactly(script);
     });
-}
-
-async function scriptOf(shell: Shell): Promise<string> {
-  const program = new Command('forehear');
-  for (const load of Object.values(COMMANDS)) (await load()).register(program);
-  return SHELLS[shell](program.name(), wordsOf(program));
 }
 
 const EXAMPLES = `
