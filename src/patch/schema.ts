@@ -176,10 +176,16 @@ function settingSchema(spec: SettingSpec): Schema {
   }
   return {
     description: `${spec.about} ${sentence(expectedOf(spec))} Default: ${fallbackOf(spec)}.`,
-    ...('max' in spec
-      ? { anyOf: [plainSchema(spec), { $ref: '#/definitions/dial' }] }
-      : plainSchema(spec)),
+    ...('max' in spec ? dialledSchema(spec) : plainSchema(spec)),
   };
+}
+
+/** A number that may also be the position of a dial: one pattern, so that an editor has one message. */
+function dialledSchema(spec: NumberSpec): Schema {
+  const schema = plainSchema(spec);
+  return typeof schema.pattern === 'string'
+    ? { ...schema, pattern: `${schema.pattern}|${DIAL.source}` }
+    : { anyOf: [schema, { $ref: '#/definitions/dial' }] };
 }
 
 /** Any number may be given as the position of a knob that the rack has a table for. */
