@@ -127,11 +127,14 @@ test('every setting is described with what it takes and its default', () => {
 /** All objects in a schema that refuse a value by what no person reads. */
 function refusing(value: unknown, path: string): (readonly [string, Record<string, unknown>])[] {
   if (typeof value !== 'object' || value === null) return [];
-  const own = ['pattern', 'enum', 'minimum'].some((word) => word in value && !Array.isArray(value));
+  const schema = value as Record<string, unknown>;
+  // Some properties have these words for names; what they hold is then a schema.
+  const own =
+    typeof schema.pattern === 'string' ||
+    Array.isArray(schema.enum) ||
+    typeof schema.minimum === 'number';
   const rest = Object.entries(value).flatMap(([key, inner]) => refusing(inner, `${path}/${key}`));
-  return own && !path.endsWith('/properties')
-    ? [[path, value as Record<string, unknown>], ...rest]
-    : rest;
+  return own ? [[path, schema], ...rest] : rest;
 }
 
 describe('what an editor says and offers', () => {
