@@ -19,7 +19,7 @@ const escaped = (character) => `\\u${character.charCodeAt(0).toString(16).padSta
 writeFileSync(command, readFileSync(command, 'utf8').replace(/[^\0-\x7f]/g, escaped));
 
 // What no page should hold as it is: controls, marks of direction, and what is no character.
-const unsafe = /[\u0080-\u009f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\uffff]/g;
+const unsafe = /(?![\t\n\r])\p{Cc}|[\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\uffff]/gu;
 for (const name of ['interface.js', 'engine.js']) {
   const page = new URL(`page/${name}`, DIST);
   writeFileSync(page, readFileSync(page, 'utf8').replace(unsafe, escaped));

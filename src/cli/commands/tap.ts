@@ -8,8 +8,11 @@ import { isTempo, TEMPO_RANGE, timeArgument } from '../options.ts';
 
 /** s; after a pause this long someone starts again. */
 const PAUSE = 3;
-/** Share of a beat: taps spread evenly over all of it, at no tempo at all, lie 0.29 off. */
-const MOST_UNEVEN = 0.25;
+/**
+ * Share of a beat. Taps at random lie 0.29 off, the standard deviation of an even spread; someone who
+ * taps along some 0.05 (common practice, no source).
+ */
+const MOST_UNEVEN = 0.15;
 const CTRL_C = '\u0003';
 const CTRL_D = '\u0004';
 const ESCAPE = '\u001b';
@@ -31,7 +34,7 @@ export async function tap(): Promise<Tapped> {
     );
   if (spread > MOST_UNEVEN * (60 / tempo))
     throw wrongRequest(
-      `--tap: these taps are too uneven to be a tempo: they lie ${(spread * 1000).toFixed(0)} ms off an even beat, more than a quarter of it. Tap again.`,
+      `--tap: these taps are too uneven to be a tempo: they lie ${(spread * 1000).toFixed(0)} ms off a beat of ${(60_000 / tempo).toFixed(0)} ms. Tap again.`,
     );
   return tapped;
 }

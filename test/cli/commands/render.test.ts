@@ -200,7 +200,7 @@ describe('forehear render, asked wrongly', () => {
     ['a folder', ['.'], 'this is a folder'],
     ['an unknown option', [HAT, '--volume', '3'], "unknown option '--volume'"],
     ['a rate out of range', [HAT, '--rate', '10'], 'a whole number from 8000 to 192000'],
-    ['a depth that does not exist', [HAT, '--depth', '20'], 'Allowed choices are 16, 24, 32f'],
+    ['a depth that does not exist', [HAT, '--depth', '20'], 'allowed choices are 16, 24, 32f'],
     ['bars and seconds', [HAT, '--bars', '1', '--seconds', '1'], 'cannot be used with option'],
     ['a negative time', [HAT, '--seconds', '-1'], 'a time from 0 s to 86400 s'],
     ['a jack that does not exist', [HAT, '--tap', 'shape.outt'], 'Did you mean shape.out?'],
