@@ -18,6 +18,13 @@ const command = new URL('bin/command.cjs', DIST);
 const escaped = (character) => `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`;
 writeFileSync(command, readFileSync(command, 'utf8').replace(/[^\0-\x7f]/g, escaped));
 
+// What no page should hold as it is: controls, marks of direction, and what is no character.
+const unsafe = /(?![\t\n\r])\p{Cc}|[\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\uffff]/gu;
+for (const name of ['interface.js', 'engine.js']) {
+  const page = new URL(`page/${name}`, DIST);
+  writeFileSync(page, readFileSync(page, 'utf8').replace(unsafe, escaped));
+}
+
 copyTypes(DIST, ['index.d.ts', 'node.d.ts'], new URL('lib/', DIST));
 
 // A page goes on alone, so it has notices of its own.

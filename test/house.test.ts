@@ -21,7 +21,7 @@ const MAY_USE: Record<string, readonly string[]> = {
   measure: ['modules'],
   findings: ['engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
   files: ['patch'],
-  wav: ['files', 'engine', 'measure', 'modules'],
+  wav: ['files', 'engine', 'measure', 'patch', 'modules'],
   output: [
     'wav',
     'files',
@@ -56,7 +56,7 @@ const ROOMS: Record<string, readonly string[]> = {
   findings: ['mend', 'rules', 'triggers'],
   measure: ['hits', 'loudness', 'pitch', 'spectrum'],
   output: ['chart', 'diagram', 'lesson', 'score', 'sheet'],
-  cli: ['commands'],
+  cli: ['commands', 'completion'],
   page: ['host', 'ui', 'worker'],
 };
 
@@ -98,6 +98,20 @@ function files(folder: string): string[] {
     return /\.tsx?$/.test(path) ? [path] : [];
   });
 }
+
+describe('what commands say', () => {
+  it('goes out by one place, which makes it safe for a terminal', () => {
+    // A tempo is drawn over itself while it is tapped, in signs of our own.
+    const own = ['src/cli/standard-output.ts', 'src/cli/commands/tap.ts', 'src/cli/forehear.ts'];
+    const others = readdirSync(join(ROOT, 'src/cli'), { recursive: true, encoding: 'utf8' })
+      .map((name) => `src/cli/${name}`)
+      .filter((name) => name.endsWith('.ts') && !own.includes(name))
+      .filter((name) =>
+        /console\.|std(?:out|err)\.write/.test(readFileSync(join(ROOT, name), 'utf8')),
+      );
+    expect(others).toEqual([]);
+  });
+});
 
 describe('imports run one way', () => {
   it.each(Object.entries(MAY_USE))('%s uses only what it may', (folder, allowed) => {

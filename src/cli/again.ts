@@ -3,12 +3,15 @@
 import { OutputError } from '../files/output-error.ts';
 import type { Patch } from '../patch/patch.ts';
 import { Stop, wrongRequest } from './exit.ts';
-import { describeProblems } from './read-patch.ts';
+import { problemsStop } from './read-patch.ts';
+import { reportError } from './report-error.ts';
 import { PatchWatch, type Seen } from './watch.ts';
 
 export interface AgainOptions {
   readonly set: readonly string[];
   readonly rack?: string | undefined;
+  /** Whether errors are told as data too. */
+  readonly isJson: boolean;
   /** Ends it, with the work at hand. */
   readonly signal: AbortSignal;
 }
@@ -20,7 +23,7 @@ export interface AgainOptions {
  */
 export async function again(
   file: string,
-  { set, rack, signal }: AgainOptions,
+  { set, rack, isJson, signal }: AgainOptions,
   work: (patch: Patch, signal: AbortSignal) => Promise<void>,
 ): Promise<void> {
   if (file === '-') throw wrongRequest('--watch: standard input does not change. Give a file.');
@@ -52,7 +55,7 @@ export async function again(
       try {
         await work(patchOf(seen), AbortSignal.any([signal, outdated.signal]));
       } catch (error) {
-        tell(error, signal);
+        outlive(error, isJson, signal);
       }
     }
   } finally {
@@ -66,11 +69,11 @@ class Outdated extends Error {}
 function patchOf(seen: Seen): Patch {
   if (seen instanceof Stop) throw seen;
   if (seen.patch !== undefined) return seen.patch;
-  throw wrongRequest(`${describeProblems(seen.problems, seen.sources)}; nothing was done.`);
+  throw problemsStop(seen.problems, seen.sources);
 }
 
-function tell(error: unknown, { aborted, reason }: AbortSignal): void {
+function outlive(error: unknown, isJson: boolean, { aborted, reason }: AbortSignal): void {
   if (error instanceof Outdated || (aborted && error === reason)) return;
   if (!(error instanceof Stop || error instanceof OutputError)) throw error;
-  console.error(error.message);
+  reportError(error, isJson);
 }

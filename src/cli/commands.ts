@@ -21,4 +21,5 @@ export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> }
   sheet: () => import('./commands/sheet.ts'),
   new: () => import('./commands/new.ts'),
   kinds: () => import('./commands/kinds.ts'),
+  completion: () => import('./commands/completion.ts'),
 };

@@ -6,6 +6,7 @@
 
 import { constants } from 'node:os';
 import { abandonUnfinished, watchUnfinished } from '../files/unfinished.ts';
+import { EXIT, Stop } from './exit.ts';
 
 const SIGNALS = ['SIGINT', 'SIGTERM', 'SIGHUP', 'SIGQUIT'] as const;
 type Signal = (typeof SIGNALS)[number];
@@ -25,16 +26,27 @@ export function removeUnfinishedAtEnd(): void {
 }
 
 /**
- * Lets a command end in its own way at the first Ctrl-C; a second one ends it at once.
- * @returns what ends that.
+ * Does work that ends in its own way at the first Ctrl-C, which its signal tells; a second one ends the
+ * process at once.
+ * @param told called at the first Ctrl-C.
+ * @throws what the work throws; the signal's reason is a Stop that says that nothing was written.
  */
-export function onInterrupt(stop: () => void): () => void {
-  asked = stop;
+export async function interruptible<T>(
+  work: (signal: AbortSignal) => Promise<T>,
+  told: () => void = () => {},
+): Promise<T> {
+  const interrupt = new AbortController();
+  asked = () => {
+    told();
+    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.'));
+  };
   listen();
-  return () => {
+  try {
+    return await work(interrupt.signal);
+  } finally {
     asked = undefined;
     listen();
-  };
+  }
 }
 
 function listen(): void {

@@ -1,11 +1,12 @@
 /** The `forehear` command: finds the command asked for, runs it, and turns its end into an exit code. */
 
 import { Command, CommanderError } from 'commander';
-import { OutputError } from '../files/output-error.ts';
 import { COMMANDS } from './commands.ts';
-import { EXIT, Stop } from './exit.ts';
+import { EXIT } from './exit.ts';
 import { removeUnfinishedAtEnd } from './interrupt.ts';
+import { reportError } from './report-error.ts';
 import { endWithOutput } from './standard-output.ts';
+import { usageStop } from './usage.ts';
 import { VERSION } from './version.ts';
 
 endWithOutput();
@@ -18,16 +19,13 @@ async function main(args: readonly string[]): Promise<string | undefined> {
     .version(VERSION, '--version', 'print the version')
     .helpOption('-h, --help', 'print help')
     .helpCommand('help [command]', 'print help for a command')
-    .showHelpAfterError(
-      'Run "forehear --help", or "forehear COMMAND --help", for what is possible.',
-    )
     .exitOverride()
-    .configureOutput({ outputError: (text, write) => write(text) })
+    .configureOutput({ outputError: () => {} })
     .addHelpText('after', FIRST_STEPS);
 
   const name = args[0] === 'help' ? args[1] : args[0];
   const known = name !== undefined && Object.hasOwn(COMMANDS, name) ? COMMANDS[name] : undefined;
-  const wanted = known === undefined ? Object.values(COMMANDS) : [known];
+  const wanted = known === undefined || name === ABOUT_ALL ? Object.values(COMMANDS) : [known];
   try {
     for (const load of wanted) (await load()).register(program);
     if (args.length === 0) {
@@ -38,31 +36,24 @@ async function main(args: readonly string[]): Promise<string | undefined> {
     await program.parseAsync(args, { from: 'user' });
     return name;
   } catch (error) {
-    process.exitCode = codeOf(error);
+    const isUsage = error instanceof CommanderError && error.exitCode !== 0;
+    const command = program.commands.find((one) => one.name() === name);
+    process.exitCode = reportError(
+      isUsage ? usageStop(error, command, Object.keys(COMMANDS)) : error,
+      wantsJson(args),
+    );
     return undefined;
   }
 }
 
-/** Tells of an error. @returns the exit code for it. */
-function codeOf(error: unknown): number {
-  // Commander has printed its own message, or the help that was asked for.
-  if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.request;
-  if (error instanceof Stop) {
-    console.error(error.message);
-    return error.code;
-  }
-  if (error instanceof OutputError) {
-    console.error(error.message);
-    return error.byPath ? EXIT.request : EXIT.machine;
-  }
-  const message = error instanceof Error ? error.message : String(error);
-  console.error(
-    `Forehear failed: ${message}\nThis is a mistake in Forehear, not in your patch. Please report it with the patch and the command.`,
-  );
-  if (process.env.FOREHEAR_TRACE !== undefined && error instanceof Error)
-    console.error(error.stack);
-  return EXIT.machine;
+/** Whether errors are told as data, even those in the words of the command line. */
+function wantsJson(args: readonly string[]): boolean {
+  const end = args.indexOf('--');
+  return args.slice(0, end < 0 ? undefined : end).includes('--json');
 }
+
+/** The command that tells of all others. */
+const ABOUT_ALL = 'completion';
 
 const FIRST_STEPS = `
 First steps:

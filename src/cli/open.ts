@@ -1,5 +1,7 @@
 /** Opens an address in the person's own browser. */
 
+import { tell } from './standard-output.ts';
+
 /** By `process.platform`: a program that takes an address and needs no shell. Others have xdg-open. */
 const OPENERS: { readonly [platform: string]: readonly [program: string, ...args: string[]] } = {
   darwin: ['open'],
@@ -12,7 +14,7 @@ export async function openInBrowser(url: string): Promise<void> {
   const { spawn } = await import('node:child_process');
   const child = spawn(program, [...args, url], { detached: true, stdio: 'ignore' });
   child.once('error', () => {
-    console.error(`No browser could be opened with ${program}. Open the address yourself.`);
+    tell(`No browser could be opened with ${program}. Open the address yourself.`);
   });
   child.unref();
 }

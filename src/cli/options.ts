@@ -1,17 +1,72 @@
-/** What the words on the command line are read with, the same way in every command. */
+/** The options that commands share, and what the words on the command line are read with, the same way in every command. */
 
-import { InvalidArgumentError } from 'commander';
+import { InvalidArgumentError, Option } from 'commander';
 import type { Length } from '../engine/take.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { nearest } from '../patch/text/nearest.ts';
-import { wrongRequest } from './exit.ts';
+import type { Depth } from '../wav/wav-pack.ts';
+import { EXIT, Stop } from './exit.ts';
 
-export const SET_HELP = 'change a setting for this run, such as shape.decay=80ms (repeatable)';
+/** Samples a second, Hz, unless another rate is asked for. */
+const RATE = 48_000;
+const DEPTHS: readonly Depth[] = ['16', '24', '32f'];
 
-export const RACK_HELP = 'what you own, in place of the rack that the patch names';
+/** Where a command's patch comes from. */
+export const PATCH_HELP = 'patch file, or - for standard input';
+
+/** `--rack` and `--set`: which patch it is, in what is owned, with what changed. */
+export function rackOption(): Option {
+  return new Option('--rack <file>', 'what you own, in place of the rack that the patch names');
+}
+
+export function setOption(): Option {
+  return new Option(
+    '--set <setting=value>',
+    'change a setting for this run, such as shape.decay=80ms (repeatable)',
+  )
+    .argParser(gathered)
+    .default([], 'none');
+}
+
+export function jsonOption(more = ''): Option {
+  return new Option('--json', `print one JSON object, errors too${more}`);
+}
+
+export function quietOption(but = 'errors'): Option {
+  return new Option('--quiet', `print nothing but ${but}`);
+}
+
+export function rateOption(): Option {
+  return new Option('--rate <hertz>', 'sample rate, 8000 to 192000')
+    .argParser(wholeArgument(8000, 192_000))
+    .default(RATE);
+}
+
+export function depthOption(): Option {
+  return new Option('--depth <bits>', 'bits of a sample').choices(DEPTHS).default('24');
+}
+
+export function toleranceOption(about: string): Option {
+  return new Option('--tolerance <percent>', about).argParser(toleranceArgument).default(0);
+}
+
+/** `--bars`, which excludes `--seconds`. */
+export function barsOption(
+  about = 'play so many bars, the song repeating as needed',
+  most = 1_000_000,
+): Option {
+  return new Option('--bars <count>', about).argParser(wholeArgument(1, most)).conflicts('seconds');
+}
+
+export function secondsOption(
+  about = 'play so long, such as 4s or 2min, the song repeating as needed',
+  most = LONGEST,
+): Option {
+  return new Option('--seconds <time>', about).argParser(timeArgument(most));
+}
 
 /** Reads a tolerance: `5%`, `5 %` or `0.5 %`, as a share. */
-export function toleranceArgument(text: string): number {
+function toleranceArgument(text: string): number {
   const match = /^(\d+(?:\.\d+)?|\.\d+) ?%?$/.exec(text);
   const value = Number(match?.[1] ?? Number.NaN) / 100;
   if (!(value >= 0 && value <= 0.5))
@@ -37,15 +92,34 @@ export function wholeArgument(min: number, max: number): (text: string) => numbe
 /** The longest clip that can be asked for, s: a day. */
 const LONGEST = 86_400;
 
-/** Reads a time in seconds: `4`, `2.5`, `4s` or `4 s`. */
-export function secondsArgument(text: string): number {
-  const match = /^(\d+(?:\.\d+)?|\.\d+) ?s?$/.exec(text);
-  const value = Number(match?.[1] ?? Number.NaN);
-  if (!(value >= 0 && value <= LONGEST))
-    throw new InvalidArgumentError(
-      `A time in seconds from 0 to ${LONGEST} was expected, such as 4 or 2.5.`,
-    );
-  return value;
+/** Seconds in a unit, as the number to multiply with and the one to divide by. */
+const TIMES: { readonly [unit: string]: readonly [multiply: number, divide: number] } = {
+  '': [1, 1],
+  us: [1, 1e6],
+  '\u00B5s': [1, 1e6],
+  '\u03BCs': [1, 1e6],
+  ms: [1, 1e3],
+  s: [1, 1],
+  min: [60, 1],
+  h: [3600, 1],
+};
+
+/**
+ * Reads a time: `500ms`, `1.5 s`, `2min`, or seconds alone, `4`.
+ * @param most s.
+ * @returns what reads it, giving s.
+ */
+export function timeArgument(most = LONGEST): (text: string) => number {
+  return (text) => {
+    const [, number, unit = ''] = /^(\d+(?:\.\d*)?|\.\d+)\s*(\D*)$/.exec(text.trim()) ?? [];
+    const [multiply, divide] = (Object.hasOwn(TIMES, unit) && TIMES[unit]) || [Number.NaN, 1];
+    const value = (Number(number) * multiply) / divide;
+    if (!(value >= 0 && value <= most))
+      throw new InvalidArgumentError(
+        `A time from 0 s to ${most} s was expected, such as 500ms, 1.5s or 2min.`,
+      );
+    return value;
+  };
 }
 
 /**
@@ -61,13 +135,39 @@ export function jackArgument(text: string, patch: Patch, option: string): JackRe
     jacks.map((jack) => `${name}.${jack.name}`),
   );
   const near = nearest(text, all);
-  const hint =
-    near !== undefined
-      ? ` Did you mean ${near}?`
-      : module !== undefined
-        ? ` ${module.name} has ${module.jacks.map(({ name }) => name).join(', ')}.`
-        : ` The modules are ${patch.modules.map(({ name }) => name).join(', ')}.`;
-  throw wrongRequest(`${option} ${text}: the patch has no such jack.${hint}`);
+  // A module without its jack, or with one that it does not have.
+  const meant = module ?? patch.modules.find(({ name }) => name === text);
+  const has =
+    meant === undefined
+      ? undefined
+      : `the jacks of ${meant.name} are ${meant.jacks.map(({ name }) => name).join(', ')}`;
+  const names = `the modules are ${patch.modules.map(({ name }) => name).join(', ')}`;
+  const expected = has ?? (near === undefined ? names : undefined);
+  const message =
+    meant?.name === text
+      ? `${option} ${text}: this names a module, and a jack of it is needed`
+      : `${option} ${text}: the patch has no such jack`;
+  const asked = near === undefined || meant?.name === text ? undefined : near;
+  const hint = asked === undefined ? '' : ` Did you mean ${asked}?`;
+  const rest = expected === undefined ? '' : ` ${expected[0]?.toUpperCase()}${expected.slice(1)}.`;
+  throw new Stop(EXIT.request, `${message}.${hint}${rest}`, [
+    { code: 'unknown-jack', message, expected, nearest: asked },
+  ]);
+}
+
+export const TEMPO_RANGE = 'a tempo from 1 bpm to 999 bpm';
+
+export function isTempo(bpm: number): boolean {
+  return bpm >= 1 && bpm <= 999;
+}
+
+/** Reads quarter notes a minute: `92` or `92.5 bpm`. */
+export function tempoArgument(text: string): number {
+  const match = /^(\d+(?:\.\d+)?|\.\d+) ?(?:bpm)?$/.exec(text);
+  const value = Number(match?.[1] ?? Number.NaN);
+  if (!isTempo(value))
+    throw new InvalidArgumentError(`A${TEMPO_RANGE.slice(1)} was expected, such as 92.`);
+  return value;
 }
 
 /** Reads volts above 0: `10`, `10V` or `5.1 V`. */

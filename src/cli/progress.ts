@@ -1,6 +1,7 @@
 /** A bar on standard error for work that takes longer than a second. */
 
 import type { SingleBar } from 'cli-progress';
+import { printable } from '../patch/text/printable.ts';
 
 /** Before this many ms there is nothing to see: most work is over by then. */
 const PATIENCE = 1000;
@@ -18,7 +19,8 @@ export class Progress {
    * @param unit of what is counted.
    */
   constructor(label: string, silent: boolean, unit = 's') {
-    this.label = label;
+    // It may hold the name of a file.
+    this.label = printable(label);
     this.unit = unit;
     this.silent = silent || !process.stderr.isTTY;
   }

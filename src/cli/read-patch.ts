@@ -10,7 +10,7 @@ import { readPatch as read } from '../patch/read.ts';
 import { counted } from '../patch/text/counted.ts';
 import { describeProblem } from '../patch/text/describe.ts';
 import type { Problem } from '../patch/text/problem.ts';
-import { EXIT, Stop, wrongRequest } from './exit.ts';
+import { EXIT, failedFile, Stop, wrongFile } from './exit.ts';
 
 export interface Reading {
   readonly patch: Patch;
@@ -57,11 +57,31 @@ export function readWithSources(
 ): Reading {
   const { patch, problems, sources } = findPatch(file, set, options);
   if (patch !== undefined) return { patch, sources };
-  throw wrongRequest(`${describeProblems(problems, sources)}; nothing was done.`);
+  throw problemsStop(problems, sources);
+}
+
+/** The end that problems make of a command. */
+export function problemsStop(
+  problems: readonly Problem[],
+  sources: ReadonlyMap<string, string>,
+): Stop {
+  return new Stop(
+    EXIT.request,
+    `${describeProblems(problems, sources)}; nothing was done.`,
+    problems.map(({ code, place, message, expected, nearest }) => ({
+      code,
+      file: place.file,
+      line: place.line,
+      column: place.column,
+      message,
+      expected,
+      nearest,
+    })),
+  );
 }
 
 /** Puts all problems into words, with their count at the end. */
-export function describeProblems(
+function describeProblems(
   problems: readonly Problem[],
   sources: ReadonlyMap<string, string>,
 ): string {
@@ -159,25 +179,26 @@ function whyUnread(error: unknown): string {
 
 function unreadable(file: string, error: unknown): Stop {
   if (error instanceof NoText)
-    return wrongRequest(
-      `${file}: this is not text in UTF-8, which a patch file must be. Save it as UTF-8 in your editor.`,
+    return wrongFile(
+      file,
+      'this is not text in UTF-8, which a patch file must be. Save it as UTF-8 in your editor.',
     );
   if (error instanceof InputError) {
     const isStdin = file === 'standard input';
     const remedy =
       !isStdin && /pipe|device/.test(error.reason) ? ' Give "-" to read standard input.' : '';
-    return wrongRequest(`${file}: this ${error.reason}; a patch file was expected.${remedy}`);
+    return wrongFile(file, `this ${error.reason}; a patch file was expected.${remedy}`);
   }
   const { code, message } = error as NodeJS.ErrnoException;
   switch (code) {
     case 'ENOENT':
-      return wrongRequest(`${file}: there is no such file. Check the name and the folder.`);
+      return wrongFile(file, 'there is no such file. Check the name and the folder.');
     case 'ENOTDIR':
-      return wrongRequest(`${file}: a part of this path is a file, not a folder.`);
+      return wrongFile(file, 'a part of this path is a file, not a folder.');
     case 'EACCES':
     case 'EPERM':
-      return new Stop(EXIT.machine, `${file}: no permission to read it.`);
+      return failedFile(file, 'no permission to read it.');
     default:
-      return new Stop(EXIT.machine, `${file}: could not be read: ${message}`);
+      return failedFile(file, `could not be read: ${message}`);
   }
 }

@@ -1,6 +1,11 @@
-/** Standard output: what becomes of a command when it cannot be written to. */
+/**
+ * All that commands say: words on standard output and standard error, in which no text of a person's
+ * can act on a terminal; JSON in one line; bytes. And what becomes of a command when it cannot be
+ * written to.
+ */
 
 import { outputError } from '../files/output-error.ts';
+import { jsonText, printableLines } from '../patch/text/printable.ts';
 import { EXIT } from './exit.ts';
 
 /**
@@ -11,7 +16,7 @@ export function endWithOutput(): void {
   process.stdout.on('error', (error: NodeJS.ErrnoException) => {
     if (error.code === 'EPIPE') process.exit(process.exitCode ?? EXIT.done);
     const { message } = outputError('standard output', error);
-    process.stderr.write(`${message}\n`);
+    tell(message);
     process.exit(EXIT.machine);
   });
   // There is nowhere left to tell it.
@@ -20,7 +25,30 @@ export function endWithOutput(): void {
   });
 }
 
-/** Writes pieces, and waits where the reader is slower, so that memory stays flat. */
+/** Writes words on standard output, and ends the line. */
+export function say(words: string): void {
+  process.stdout.write(`${printableLines(words)}\n`);
+}
+
+/** Writes words on standard error, and ends the line. */
+export function tell(words: string): void {
+  process.stderr.write(`${printableLines(words)}\n`);
+}
+
+/** Writes an object as JSON, in one line. */
+export function sayJson(value: object): void {
+  process.stdout.write(`${jsonText(value)}\n`);
+}
+
+/**
+ * Writes a text that a program will read on standard output, such as a diff: as it is, but to a
+ * terminal as {@link say} does.
+ */
+export function sayExactly(text: string): void {
+  process.stdout.write(process.stdout.isTTY ? printableLines(text) : text);
+}
+
+/** Writes pieces as they are, and waits where the reader is slower, so that memory stays flat. */
 export async function print(pieces: Iterable<string | Uint8Array>): Promise<void> {
   for (const piece of pieces)
     if (!process.stdout.write(piece))

@@ -7,38 +7,65 @@ const GAP = 2;
 /** Where text is broken when the terminal's width is not known, as when a file takes the output. */
 const USUAL_WIDTH = 100;
 
+/** Columns that a cell keeps, however many there are beside it. */
+const NARROWEST = 12;
+
 /**
- * Lines cells up in columns; the last column is broken over several lines if it is too long.
+ * Lines cells up in columns. Where they are too wide for the terminal, the last column is broken over
+ * several lines, and then whichever is widest.
  * @param indent columns in front of each row.
  */
 export function table(rows: readonly (readonly string[])[], indent = 0): string {
-  const columns = largest(
+  const count = largest(
     rows.map((row) => row.length),
     0,
   );
-  const widths = Array.from({ length: columns }, (_, column) =>
+  const widest = Array.from({ length: count }, (_, column) =>
     largest(
       rows.map((row) => (row[column] ?? '').length),
       0,
     ),
   );
-  const before = widths.slice(0, -1).reduce((sum, width) => sum + width + GAP, indent);
-  const room = Math.max(20, terminalWidth() - before);
+  const widths = fitted(widest, terminalWidth() - indent - GAP * (count - 1));
   return rows
     .map((row) => {
-      const lead = widths
-        .slice(0, -1)
-        .map((width, column) => (row[column] ?? '').padEnd(width + GAP))
-        .join('');
-      const [first = '', ...others] = breakLines(row[columns - 1] ?? '', room);
-      return [
-        `${' '.repeat(indent)}${lead}${first}`,
-        ...others.map((line) => `${' '.repeat(before)}${line}`),
-      ]
-        .map((line) => line.trimEnd())
-        .join('\n');
+      const cells = widths.map((width, column) => {
+        const cell = row[column] ?? '';
+        // Spaces inside a number that is lined up are kept.
+        return cell.length <= width && column < count - 1 ? [cell] : breakLines(cell, width);
+      });
+      const height = largest(
+        cells.map((lines) => lines.length),
+        1,
+      );
+      return Array.from({ length: height }, (_, line) => {
+        const parts = cells.map((lines, column) =>
+          (lines[line] ?? '').padEnd((widths[column] as number) + GAP),
+        );
+        return `${' '.repeat(indent)}${parts.join('')}`.trimEnd();
+      }).join('\n');
     })
     .join('\n');
+}
+
+/** The widths of columns that share a room: the last gives way first, then the widest. */
+function fitted(widest: readonly number[], room: number): readonly number[] {
+  const widths = [...widest];
+  const last = widths.length - 1;
+  let over = widths.reduce((sum, width) => sum + width, 0) - room;
+  const least = Math.min(widths[last] ?? 0, 2 * NARROWEST);
+  const given = Math.max(0, Math.min(over, (widths[last] ?? 0) - least));
+  if (last >= 0) widths[last] = (widths[last] as number) - given;
+  over -= given;
+  for (; over > 0; over--) {
+    const at = widths.reduce(
+      (most, width, column) => (width > (widths[most] ?? 0) ? column : most),
+      0,
+    );
+    if ((widths[at] ?? 0) <= NARROWEST) break;
+    widths[at] = (widths[at] as number) - 1;
+  }
+  return widths;
 }
 
 /** Breaks a paragraph at the terminal's width. */

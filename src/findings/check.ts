@@ -3,7 +3,7 @@
 import type { Net } from '../electrical/nets.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { contextOf } from './context.ts';
-import type { Context, Finding, Rule, Severity } from './finding.ts';
+import type { Context, Finding, Rule, RuleName, Severity } from './finding.ts';
 import { gathered } from './gathered.ts';
 import { RULES } from './rules/rules.ts';
 
@@ -67,7 +67,7 @@ function distinct(findings: readonly Finding[]): readonly Finding[] {
  * Rules by what they say goes wrong at a jack. Where one is true, those after it at the same jack are
  * only what comes of it.
  */
-const AT_A_JACK: readonly (readonly string[])[] = [
+const AT_A_JACK: readonly (readonly RuleName[])[] = [
   ['voltage-into-switch', 'switch-into-voltage'],
   ['signal-mismatch'],
   ['level-too-low', 'stays-on'],
@@ -75,10 +75,10 @@ const AT_A_JACK: readonly (readonly string[])[] = [
   ['pulse-too-short', 'dc-on-output'],
 ];
 /** What silences the rules of {@link AT_A_JACK} on all of a net, and what any of those silences. */
-const BEFORE_ALL = 'outputs-joined';
-const AFTER_ALL = 'loaded-down';
+const BEFORE_ALL: RuleName = 'outputs-joined';
+const AFTER_ALL: RuleName = 'loaded-down';
 /** Rules that say a module gets no trigger, or not as meant; what it would do with one is then idle talk. */
-const NO_TRIGGER: readonly string[] = [
+const NO_TRIGGER: readonly RuleName[] = [
   'input-open',
   'level-too-low',
   'outputs-joined',
@@ -88,7 +88,7 @@ const NO_TRIGGER: readonly string[] = [
   'voltage-into-switch',
 ];
 /** Rules about what a module does with its triggers. */
-const WITH_TRIGGER: readonly string[] = [
+const WITH_TRIGGER: readonly RuleName[] = [
   'amplifier-never-opens',
   'clock-mismatch',
   'decay-cut-short',
@@ -133,7 +133,7 @@ function withoutFollowers(findings: readonly Finding[], context: Context): reado
   });
 }
 
-function rankOf(rule: string): number {
+function rankOf(rule: RuleName): number {
   return AT_A_JACK.findIndex((rules) => rules.includes(rule));
 }
 

@@ -15,9 +15,42 @@ import type { Triggers } from './triggers/triggers.ts';
  */
 export type Severity = 'fault' | 'caution' | 'note';
 
+/** The rules there are; each is a file of `rules`, or `triggers/stays-on`. */
+export type RuleName =
+  | 'amplifier-never-opens'
+  | 'amplifier-overdriven'
+  | 'cable-short'
+  | 'clips'
+  | 'clock-mismatch'
+  | 'cutoff-out-of-range'
+  | 'dc-on-output'
+  | 'decay-cut-short'
+  | 'flam-too-tight'
+  | 'gates-merge'
+  | 'input-open'
+  | 'jack-doubled'
+  | 'lengths-drift'
+  | 'level-marginal'
+  | 'level-too-high'
+  | 'level-too-low'
+  | 'loaded-down'
+  | 'loop-unstable'
+  | 'nothing-reaches-output'
+  | 'outputs-joined'
+  | 'peak-not-reached'
+  | 'pulse-too-short'
+  | 'rack-short'
+  | 'reset-race'
+  | 'signal-mismatch'
+  | 'stays-on'
+  | 'swing-mismatch'
+  | 'switch-into-voltage'
+  | 'tail-cut'
+  | 'voltage-into-switch';
+
 /** A forecast: the render bears it out. */
 export interface Finding {
-  readonly rule: string;
+  readonly rule: RuleName;
   readonly severity: Severity;
   /** What happens, in a sentence or two, with the numbers and their units. */
   readonly message: string;
@@ -40,7 +73,7 @@ export interface Finding {
 /** One rule; one file each. */
 export interface Rule {
   /** The name that reports carry, such as `level-too-low`. */
-  readonly name: string;
+  readonly name: RuleName;
   /** For `check --explain`: what it is, why it happens, the sum behind it, how to mend it. */
   readonly explanation: Explanation;
   find(context: Context): readonly Finding[];

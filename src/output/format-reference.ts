@@ -9,6 +9,7 @@ import { formatRow } from '../patch/score/row.ts';
 import { MAX_STEPS } from '../patch/score/tab.ts';
 import { isScoreSpec, MAX_RATE } from '../patch/settings.ts';
 import type { ProblemCode } from '../patch/text/problem.ts';
+import { MAX_DEPTH, MAX_TEXT } from '../patch/text/yaml.ts';
 import { formatBriefly, formatValue } from '../patch/units.ts';
 
 /** Cause and cure of each problem that reading a patch can end in. */
@@ -75,7 +76,7 @@ export const PROBLEMS: {
     cause:
       `More than ${count(MAX_MODULES)} modules, ${count(MAX_CABLES)} cables, ` +
       `${MAX_CHANNELS} channels, ${count(MAX_PATTERNS)} patterns, ${MAX_PART_DEPTH} parts inside ` +
-      'one another, 32 levels of nesting or 2 million characters.',
+      `one another, ${MAX_DEPTH} levels of nesting or ${count(MAX_TEXT)} characters.`,
     cure: 'Split the patch.',
   },
 };

@@ -5,7 +5,7 @@
 
 import { colourVariables, DARK, PRINT } from './chart/colours.ts';
 import { LISTENING_SCRIPT } from './listening-page-script.ts';
-import { escaped } from './markup.ts';
+import { embedded, escaped } from './markup.ts';
 import { NOTICES_STYLE, noticesFooter } from './notices.ts';
 
 export interface PageClip {
@@ -174,7 +174,7 @@ ${pairs
 /** No text of a patch may end the script that holds it. */
 function jsonIn(clips: readonly PageClip[]): string {
   const kept = clips.map(({ name, file, sampleRate, data }) => ({ name, file, sampleRate, data }));
-  return JSON.stringify(kept).replaceAll('<', '\\u003c');
+  return embedded(kept);
 }
 
 /** The page's own colours beside those of the charts. */

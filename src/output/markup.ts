@@ -1,10 +1,17 @@
 /** Words in HTML and SVG. */
 
+import { jsonText, printableLines } from '../patch/text/printable.ts';
+
 /** Escapes what markup would take for its own, in texts and in attributes. */
 export function escaped(words: string): string {
-  return words
+  return printableLines(words)
     .replaceAll('&', '&amp;')
     .replaceAll('<', '&lt;')
     .replaceAll('>', '&gt;')
     .replaceAll('"', '&quot;');
+}
+
+/** A value as JSON inside a script element, which no word in it can end. */
+export function embedded(value: unknown): string {
+  return jsonText(value).replaceAll('<', '\\u003c');
 }

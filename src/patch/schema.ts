@@ -13,7 +13,7 @@ import { MAX_CHANNELS, NOTE, REPEATS } from './score/read-score.ts';
 import { expectedRow, formatRow, GATE_ROW_PATTERN, NOTE_PATTERN } from './score/row.ts';
 import { MAX_STEPS, TAB_PATTERN, TAB_RULE } from './score/tab.ts';
 import { expectedOf, isScoreSpec } from './settings.ts';
-import { NAME_PATTERN } from './text/nodes.ts';
+import { NAME_PATTERN, NAME_RULE } from './text/nodes.ts';
 import { formatBriefly, formatValue, type PlainSpec, unitsOf } from './units.ts';
 
 export type Schema = { readonly [word: string]: unknown };
@@ -50,7 +50,11 @@ export function patchSchema(kinds: readonly Definition[]): object {
       cables: {
         type: 'array',
         description: 'Cables, each from an output to an input: shape.out -> level.control',
-        items: { type: 'string', pattern: CABLE_PATTERN },
+        items: {
+          type: 'string',
+          pattern: CABLE_PATTERN,
+          errorMessage: 'A cable goes from an output to an input: shape.out -> level.control',
+        },
       },
     },
     definitions: {
@@ -72,10 +76,17 @@ export function text(description: string): Schema {
   return { type: ['string', 'number'], description };
 }
 
+/** Editors' YAML extensions show `errorMessage` in place of the pattern, which tells nobody anything. */
+const NAME: Schema = {
+  type: 'string',
+  pattern: NAME_PATTERN,
+  errorMessage: `A name: ${NAME_RULE}`,
+};
+
 export function named(values: Schema): Schema {
   return {
     type: 'object',
-    propertyNames: { pattern: NAME_PATTERN },
+    propertyNames: NAME,
     additionalProperties: values,
   };
 }
@@ -92,7 +103,10 @@ const PART: Schema = {
         set: {
           type: 'object',
           description: 'Settings that differ from the file, such as { shape.decay: 80 ms }.',
-          propertyNames: { pattern: '\\.' },
+          propertyNames: {
+            pattern: '\\.',
+            errorMessage: 'A module and its setting: shape.decay',
+          },
         },
       },
     },
@@ -104,11 +118,14 @@ function moduleSchema(kinds: readonly Definition[]): Schema {
     type: 'object',
     required: ['kind'],
     properties: {
-      kind: {
-        description: 'The kind of module.',
-        enum: kinds.map(({ kind }) => kind),
-      },
+      kind: kindSchema(kinds),
     },
+    // What completes after a module's name, as one line.
+    defaultSnippets: kinds.map((definition) => ({
+      label: definition.kind,
+      description: definition.about,
+      body: snippetOf(definition),
+    })),
     allOf: kinds.map((definition) => ({
       if: { properties: { kind: { const: definition.kind } }, required: ['kind'] },
       [THEN]: {
@@ -131,6 +148,23 @@ function moduleSchema(kinds: readonly Definition[]): Schema {
   };
 }
 
+/** The name of a kind. */
+export function kindSchema(kinds: readonly Definition[]): Schema {
+  const names = kinds.map(({ kind }) => kind);
+  return {
+    description: 'The kind of module.',
+    enum: names,
+    errorMessage: `A kind of module: ${names.join(', ')}`,
+  };
+}
+
+/** A module of a kind in one line, ready to have its settings added. */
+function snippetOf({ kind, role }: Definition): string {
+  return role === 'score'
+    ? `{ kind: ${kind}, channels: [hat], patterns: { beat: { hat: "x-x-" } }, song: [beat] }`
+    : `{ kind: ${kind} }`;
+}
+
 function settingSchema(spec: SettingSpec): Schema {
   if (isScoreSpec(spec)) {
     // What stands beside a $ref is not read in draft-07, so the description needs the allOf.
@@ -138,14 +172,20 @@ function settingSchema(spec: SettingSpec): Schema {
   }
   if (spec.type === 'row') {
     const description = `${spec.about} ${sentence(expectedRow(spec))} Default: ${formatRow(spec.fallback, spec)}.`;
-    return { description, ...rowSchema(spec) };
+    return { description, ...rowSchema(spec), errorMessage: sentence(expectedRow(spec)) };
   }
   return {
     description: `${spec.about} ${sentence(expectedOf(spec))} Default: ${fallbackOf(spec)}.`,
-    ...('max' in spec
-      ? { anyOf: [plainSchema(spec), { $ref: '#/definitions/dial' }] }
-      : plainSchema(spec)),
+    ...('max' in spec ? dialledSchema(spec) : plainSchema(spec)),
   };
+}
+
+/** A number that may also be the position of a dial: one pattern, so that an editor has one message. */
+function dialledSchema(spec: NumberSpec): Schema {
+  const schema = plainSchema(spec);
+  return typeof schema.pattern === 'string'
+    ? { ...schema, pattern: `${schema.pattern}|${DIAL.source}` }
+    : { anyOf: [schema, { $ref: '#/definitions/dial' }] };
 }
 
 /** Any number may be given as the position of a knob that the rack has a table for. */
@@ -153,6 +193,7 @@ const DIAL_SCHEMA: Schema = {
   type: 'string',
   description: 'The position of the dial, such as dial 3.4; the rack says what it stands for.',
   pattern: DIAL.source,
+  errorMessage: 'The position of a dial: dial 3.4',
 };
 
 function fallbackOf(spec: PlainSpec): string {
@@ -165,8 +206,12 @@ function sentence(words: string): string {
   return `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
 }
 
-/** The schema of a setting that is one text in the file. */
+/** The schema of a setting that is one text in the file, with what an editor says of another. */
 export function plainSchema(spec: PlainSpec): Schema {
+  return { ...formSchema(spec), errorMessage: sentence(expectedOf(spec)) };
+}
+
+function formSchema(spec: PlainSpec): Schema {
   switch (spec.type) {
     case 'choice': {
       // YAML reads an option such as 24 as a number.
@@ -200,7 +245,11 @@ function rowSchema({ unit, longest }: RowSpec): Schema {
     type: 'array',
     minItems: 1,
     maxItems: longest,
-    items: { type: 'string', pattern: `^(${NOTE_PATTERN}|${volts})$` },
+    items: {
+      type: 'string',
+      pattern: `^(${NOTE_PATTERN}|${volts})$`,
+      errorMessage: 'A note or volts: C2, Eb2 or 0.25 V',
+    },
   };
 }
 
@@ -209,6 +258,7 @@ const TAB: Schema = {
   description: `One character a step, 1 to ${MAX_STEPS}: ${TAB_RULE}; spaces and | are for the eye.`,
   type: ['string', 'integer'],
   pattern: TAB_PATTERN,
+  errorMessage: `1 to ${MAX_STEPS} steps, one character each: ${TAB_RULE}`,
 };
 
 /** The score's words, with the limits that the rhythm's own settings have. */
@@ -226,7 +276,7 @@ function scoreDefinitions(rhythm: Definition | undefined): Schema {
       minItems: 1,
       maxItems: MAX_CHANNELS,
       uniqueItems: true,
-      items: { type: 'string', pattern: NAME_PATTERN },
+      items: NAME,
     },
     notes: named(plainSchema(NOTE)),
     patterns: { ...named({ $ref: '#/definitions/pattern' }), minProperties: 1 },
@@ -253,7 +303,10 @@ function scoreDefinitions(rhythm: Definition | undefined): Schema {
             at: {
               type: 'object',
               description: 'What single steps have of their own, by number from 1.',
-              propertyNames: { pattern: '^[0-9]+$' },
+              propertyNames: {
+                pattern: '^[0-9]+$',
+                errorMessage: 'The number of a step, from 1',
+              },
               additionalProperties: {
                 type: 'object',
                 additionalProperties: false,

@@ -12,6 +12,7 @@
  */
 
 import type { WaveFile } from 'wavefile';
+import { inOneLine } from '../patch/text/printable.ts';
 import { type Depth, SAMPLE_BYTES } from './wav-pack.ts';
 
 /** A named place in a WAV file, such as the start of a bar. */
@@ -224,7 +225,7 @@ function ascii(id: string): Uint8Array {
 
 /** A text as the format can hold it: a zero would end it, and half a surrogate pair is no text. */
 function text(value: string): string {
-  return value.replaceAll('\0', ' ').replace(/\p{Surrogate}/gu, '\uFFFD');
+  return inOneLine(value);
 }
 
 function requireWhole(what: string, value: number, min: number, max: number): void {

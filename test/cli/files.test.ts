@@ -269,6 +269,7 @@ describe('standard output', () => {
     ['sheet', 'hat.yaml', '--no-clip', '--seconds', '0.1'],
     ['new', 'mine'],
     ['kinds'],
+    ['completion', 'zsh'],
   ];
 
   it('is tried full for every command', async () => {

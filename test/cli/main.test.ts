@@ -67,6 +67,16 @@ describe('forehear new', () => {
 });
 
 describe('forehear kinds', () => {
+  // An example is the text of a file, to be copied as it is.
+  it.each([undefined, ...KINDS.map(({ kind }) => kind)])(
+    'fits the tables of %s into 100 columns',
+    (kind) => {
+      const { stdout } = forehear(scratch(), kind === undefined ? ['kinds'] : ['kinds', kind]);
+      const [tables = ''] = stdout.split('\nExample\n');
+      expect(tables.split('\n').filter((line) => line.length > 100)).toEqual([]);
+    },
+  );
+
   it('lists every kind', () => {
     const { stdout } = forehear(scratch(), ['kinds']);
     for (const { kind } of KINDS) expect(stdout).toMatch(new RegExp(`^${kind}\\b`, 'm'));

@@ -4,6 +4,8 @@ import { readFileSync } from 'node:fs';
 import { Ajv } from 'ajv';
 import { describe, expect, test } from 'vitest';
 import { parse } from 'yaml';
+import { KINDS } from '../../src/modules/kinds.ts';
+import { rackSchema } from '../../src/patch/rack/rack-schema.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { patchSchema, schemaText } from '../../src/patch/schema.ts';
 import { TEST_KINDS } from './kinds.ts';
@@ -13,13 +15,12 @@ const FIXTURES = new URL('./fixtures/', import.meta.url);
 const whole = readFileSync(new URL('whole.yaml', FIXTURES), 'utf8');
 const part = readFileSync(new URL('parts/hat.yaml', FIXTURES), 'utf8');
 
-// Strict mode refuses words and formats that the draft does not have.
-const validate = new Ajv({
-  strict: true,
-  strictTypes: false,
-  strictRequired: false,
-  allErrors: true,
-}).compile(patchSchema(TEST_KINDS));
+// Strict mode refuses words and formats that neither the draft nor editors' YAML extensions have.
+function compiled(schema: object) {
+  const ajv = new Ajv({ strict: true, strictTypes: false, strictRequired: false, allErrors: true });
+  return ajv.addVocabulary(['errorMessage', 'defaultSnippets']).compile(schema);
+}
+const validate = compiled(patchSchema(TEST_KINDS));
 
 /** As an editor does it: YAML 1.2 with the core schema, then the JSON Schema. */
 function valid(text: string): boolean {
@@ -121,4 +122,46 @@ test('every setting is described with what it takes and its default', () => {
     'Decay. A time such as 100 ms (or 16 ms tau), from 0 s to 60 s. Default: 100 ms.',
   );
   expect(text).toContain('Kind of trigger. One of voltage, switch. Default: voltage.');
+});
+
+/** All objects in a schema that refuse a value by what no person reads. */
+function refusing(value: unknown, path: string): (readonly [string, Record<string, unknown>])[] {
+  if (typeof value !== 'object' || value === null) return [];
+  const schema = value as Record<string, unknown>;
+  // Some properties have these words for names; what they hold is then a schema.
+  const own =
+    typeof schema.pattern === 'string' ||
+    Array.isArray(schema.enum) ||
+    typeof schema.minimum === 'number';
+  const rest = Object.entries(value).flatMap(([key, inner]) => refusing(inner, `${path}/${key}`));
+  return own ? [[path, schema], ...rest] : rest;
+}
+
+describe('what an editor says and offers', () => {
+  test.each([
+    ['patch', patchSchema(KINDS)],
+    ['rack', rackSchema(KINDS)],
+  ])('every pattern, list and range of a %s says in words what was expected', (_what, schema) => {
+    const all = refusing(schema, '');
+    expect(all.length).toBeGreaterThan(50);
+    const silent = all.filter(([, { errorMessage }]) => typeof errorMessage !== 'string');
+    expect(silent.map(([path]) => path)).toEqual([]);
+  });
+
+  test('every kind is offered after the name of a module, in a line that is valid', () => {
+    const { definitions } = patchSchema(KINDS) as {
+      definitions: { module: { defaultSnippets: { label: string; body: string }[] } };
+    };
+    const snippets = definitions.module.defaultSnippets;
+    expect(snippets.map(({ label }) => label)).toEqual(KINDS.map(({ kind }) => kind));
+    const check = compiled(patchSchema(KINDS));
+    for (const { label, body } of snippets) {
+      const text = `modules:\n  a: ${body}\n`;
+      check(parse(text));
+      expect(check.errors ?? [], label).toEqual([]);
+      expect(readPatch(text, { file: FILE, kinds: KINDS, load: () => undefined }).problems).toEqual(
+        [],
+      );
+    }
+  });
 });

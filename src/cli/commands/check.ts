@@ -10,8 +10,16 @@ import { jackName } from '../../patch/patch.ts';
 import { framePlace } from '../../patch/text/describe.ts';
 import { nearest } from '../../patch/text/nearest.ts';
 import { EXIT, wrongRequest } from '../exit.ts';
-import { gathered, RACK_HELP, SET_HELP, toleranceArgument } from '../options.ts';
+import {
+  jsonOption,
+  PATCH_HELP,
+  quietOption,
+  rackOption,
+  setOption,
+  toleranceOption,
+} from '../options.ts';
 import { type Reading, readWithSources } from '../read-patch.ts';
+import { say, sayJson } from '../standard-output.ts';
 import { table, wrapped } from '../table.ts';
 
 interface Options {
@@ -28,24 +36,21 @@ interface Options {
 export function register(program: Command): void {
   program
     .command('check')
-    .argument('[patch]', 'patch file, or - for standard input')
+    .argument('[patch]', PATCH_HELP)
     .summary('say what will go wrong with a patch')
     .description(
       'Say what will go wrong with a patch, why, and what to do about it. Ends with 1 if it has a fault.',
     )
     .option('--explain [rule]', 'explain a rule, or list them all')
-    .option(
-      '--tolerance <percent>',
-      'worst cases, with every resistance, level and threshold so far off',
-      toleranceArgument,
-      0,
+    .addOption(
+      toleranceOption('worst cases, with every resistance, level and threshold so far off'),
     )
     .option('--fix', 'print the changes that would mend it, as a unified diff')
     .option('--write', 'with --fix: make the changes in the files')
-    .option('--rack <file>', RACK_HELP)
-    .option('--set <setting=value>', SET_HELP, gathered, [])
-    .option('--json', 'print one JSON object')
-    .option('--quiet', 'print nothing but errors')
+    .addOption(rackOption())
+    .addOption(setOption())
+    .addOption(jsonOption())
+    .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
     .action(run);
 }
@@ -67,8 +72,8 @@ async function run(file: string | undefined, options: Options): Promise<void> {
     process.exitCode = countsOf(options.write ? left : findings).fault > 0 ? EXIT.fault : EXIT.done;
     return;
   }
-  if (options.json) console.log(JSON.stringify({ findings: findings.map(asData) }, null, 2));
-  else if (!options.quiet) console.log(asText(findings, reading));
+  if (options.json) sayJson({ findings: findings.map(asData) });
+  else if (!options.quiet) say(asText(findings, reading));
   if (countsOf(findings).fault > 0) process.exitCode = EXIT.fault;
 }
 
@@ -139,9 +144,9 @@ export function asData(finding: Finding): object {
 
 function explain(name: string | true, json: boolean): void {
   if (name === true) {
-    if (json) console.log(JSON.stringify({ rules: RULES.map(pageData) }, null, 2));
+    if (json) sayJson({ rules: RULES.map(pageData) });
     else
-      console.log(
+      say(
         `${table(RULES.map((rule) => [rule.name, rule.explanation.what]))}\n\nforehear check --explain RULE tells more.`,
       );
     return;
@@ -154,7 +159,8 @@ function explain(name: string | true, json: boolean): void {
       `There is no rule "${name}". ${near === undefined ? '' : `Did you mean ${near}? `}The rules are ${names.join(', ')}.`,
     );
   }
-  console.log(json ? JSON.stringify(pageData(rule), null, 2) : page(rule));
+  if (json) sayJson(pageData(rule));
+  else say(page(rule));
 }
 
 function page({ name, explanation: { what, why, sum, mend } }: Rule): string {

@@ -12,7 +12,8 @@ import {
   stepSeconds,
   swingDelay,
 } from '../../timing/notes.ts';
-import { wholeArgument } from '../options.ts';
+import { jsonOption, tempoArgument, wholeArgument } from '../options.ts';
+import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { described, tap } from './tap.ts';
 
@@ -61,8 +62,8 @@ export function register(program: Command): void {
       4,
     )
     .option('--swing <percent>', 'where the off-step comes in its pair, such as 58%', swingArgument)
-    .option('--tap', 'press a key in time; at a pipe, a line a tap or its time in seconds')
-    .option('--json', 'print one JSON object')
+    .option('--tap', 'press a key in time; at a pipe, a line a tap: empty, or its time')
+    .addOption(jsonOption())
     .addHelpText('after', EXAMPLES)
     .action(run);
 }
@@ -82,7 +83,7 @@ async function run(options: Options): Promise<void> {
       options.want && {
         divider: dividerOf(options.want, perQuarter(options.clock, options.steps)),
       };
-    console.log(JSON.stringify({ tempo, ...taps, ...late, ...divide, rows }));
+    sayJson({ tempo, ...taps, ...late, ...divide, rows });
     return;
   }
   const lines = [
@@ -93,7 +94,7 @@ async function run(options: Options): Promise<void> {
   ];
   if (options.swing !== undefined) lines.push(swingLine(tempo, options.swing, options.steps));
   const asked = tapped ?? options.clock ?? options.want ?? options.swing;
-  console.log(
+  say(
     asked === undefined
       ? [lines.join('\n'), ...tables(tempo, options.steps)].join('\n\n')
       : lines.join('\n'),
@@ -230,14 +231,6 @@ function percent(share: number): string {
 
 function round(value: number): string {
   return String(Number(value.toFixed(3)));
-}
-
-function tempoArgument(text: string): number {
-  const match = /^(\d+(?:\.\d+)?|\.\d+) ?(?:bpm)?$/.exec(text);
-  const value = Number(match?.[1] ?? Number.NaN);
-  if (!(value >= 1 && value <= 999))
-    throw new InvalidArgumentError('A tempo from 1 bpm to 999 bpm was expected, such as 92.');
-  return value;
 }
 
 function noteArgument(text: string): string {

@@ -10,6 +10,7 @@ import { coloured, IN_PAGE, PRINT } from '../../output/chart/colours.ts';
 import { listeningPage, MOST_EMBEDDED } from '../../output/listening-page.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
+import { say, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
 
 /** What the build wrote of the page's script, which is Forehear's own. */
@@ -113,20 +114,20 @@ function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): strin
 export function printComparison(comparison: Comparison, { page, chart }: Files): void {
   const { variants, pairs } = comparison;
   const rows = variants.slice(0, MOST_ROWS).map((one) => [one.variant.name, ...cellsOf(one)]);
-  console.log(table([['variant', ...COLUMNS], ...rows]));
+  say(table([['variant', ...COLUMNS], ...rows]));
   if (variants.length > MOST_ROWS)
-    console.log(`${variants.length - MOST_ROWS} more are on the page; --json gives all.`);
+    say(`${variants.length - MOST_ROWS} more are on the page; --json gives all.`);
   if (pairs !== undefined && pairs.length > 0)
-    console.log(
+    say(
       `\n${table([
         ['one', 'other', 'difference'],
         ...pairs.map(({ a, b, differenceDb }) => [a, b, difference(differenceDb)]),
       ])}`,
     );
-  console.log(`\n${levelSentence(comparison)}\n${page}\n${chart}`);
+  say(`\n${levelSentence(comparison)}\n${page}\n${chart}`);
   const cut = variants.filter((one) => one.cut).length;
   if (cut > 0)
-    console.error(
+    tell(
       `${counted(cut, 'variant')} had not died away 10 s after the end; what rang on was cut there.`,
     );
 }

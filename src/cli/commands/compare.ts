@@ -2,7 +2,7 @@
 
 import { availableParallelism, freemem } from 'node:os';
 import { basename, extname, join } from 'node:path';
-import { type Command, Option } from 'commander';
+import type { Command } from 'commander';
 import { type Comparison, compare, MOST_NULLED, type Request } from '../../compare/comparison.ts';
 import { type Crew, workerCrew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
@@ -12,18 +12,25 @@ import { FileSet, type SetFile } from '../../files/file-set.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
-import { onInterrupt } from '../interrupt.ts';
+import { interruptible } from '../interrupt.ts';
 import {
+  barsOption,
+  depthOption,
   gathered,
+  jsonOption,
   lengthAsked,
-  RACK_HELP,
-  SET_HELP,
-  secondsArgument,
+  PATCH_HELP,
+  quietOption,
+  rackOption,
+  rateOption,
+  secondsOption,
+  setOption,
   wholeArgument,
 } from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithSources } from '../read-patch.ts';
+import { sayJson, tell } from '../standard-output.ts';
 import { asData, CHART, PAGE, printComparison, writePictures } from './compare-report.ts';
 import { requireOutput } from './require-output.ts';
 
@@ -49,7 +56,7 @@ const MOST_MEMORY = 2 ** 30;
 export function register(program: Command): void {
   program
     .command('compare')
-    .argument('<patch>', 'patch file, or - for standard input')
+    .argument('<patch>', PATCH_HELP)
     .summary('compare settings of a patch at equal loudness')
     .description(
       'Render a patch with settings varied, bring every variant to the same loudness, measure them, ' +
@@ -67,20 +74,10 @@ export function register(program: Command): void {
         'where the clips go (unless set: renders/NAME-compare)',
       ),
     )
-    .addOption(
-      new Option('--bars <count>', 'play so many bars, the song repeating as needed')
-        .argParser(wholeArgument(1, 1_000_000))
-        .conflicts('seconds'),
-    )
-    .option(
-      '--seconds <time>',
-      'play so many seconds, the song repeating as needed',
-      secondsArgument,
-    )
-    .option('--rate <hertz>', 'sample rate, 8000 to 192000', wholeArgument(8000, 192_000), 48_000)
-    .addOption(
-      new Option('--depth <bits>', 'bits of a sample').choices(['16', '24', '32f']).default('24'),
-    )
+    .addOption(barsOption())
+    .addOption(secondsOption())
+    .addOption(rateOption())
+    .addOption(depthOption())
     .option('--pairs', 'also subtract each from each, and tell what is left')
     .option(
       '--jobs <count>',
@@ -88,10 +85,10 @@ export function register(program: Command): void {
       wholeArgument(1, MOST_JOBS),
       Math.min(MOST_JOBS, availableParallelism()),
     )
-    .option('--rack <file>', RACK_HELP)
-    .option('--set <setting=value>', SET_HELP, gathered, [])
-    .option('--json', 'print one JSON object')
-    .option('--quiet', 'print nothing but errors')
+    .addOption(rackOption())
+    .addOption(setOption())
+    .addOption(jsonOption())
+    .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
     .action(run);
 }
@@ -112,7 +109,7 @@ async function run(file: string, options: Options): Promise<void> {
     const { comparison, isStopped } = await compared(request, crew, options.quiet === true);
     // ... and end while the pictures are drawn.
     closed = crew.close();
-    tell(comparison, { request, set, folder, isStopped, options });
+    report(comparison, { request, set, folder, isStopped, options });
   } catch (error) {
     throw set === undefined ? error : set.told(error);
   } finally {
@@ -168,28 +165,27 @@ async function compared(
   isQuiet: boolean,
 ): Promise<{ comparison: Comparison; isStopped: boolean }> {
   const progress = new Progress('Comparing', isQuiet, 'steps');
-  let isStopped = false;
-  const done = onInterrupt(() => {
-    isStopped = true;
-    if (!isQuiet) console.error('Stopping: what has begun is finished. Ctrl-C ends at once.');
-  });
-  try {
+  const work = async (signal: AbortSignal) => {
     const comparison = await compare(
       {
         ...request,
         onProgress: (done, total) => progress.show(done, total),
-        isStopped: () => isStopped,
+        isStopped: () => signal.aborted,
       },
       crew,
     );
-    return { comparison, isStopped };
+    return { comparison, isStopped: signal.aborted };
+  };
+  try {
+    return await interruptible(work, () => {
+      if (!isQuiet) tell('Stopping: what has begun is finished. Ctrl-C ends at once.');
+    });
   } finally {
     progress.end();
-    done();
   }
 }
 
-function tell(
+function report(
   comparison: Comparison,
   {
     request,
@@ -214,9 +210,10 @@ function tell(
   set.commit(membersOf(comparison.variants.map(({ variant }) => variant)));
   const placed = placedIn(folder, comparison);
   const files = { page: join(folder, PAGE), chart: join(folder, CHART) };
-  if (options.json) console.log(JSON.stringify(asData(placed, files), null, 2));
-  else if (!options.quiet) printComparison(placed, files);
-  if (stopped !== undefined) throw stopped;
+  const data = asData(placed, files);
+  if (options.json && stopped === undefined) sayJson(data);
+  else if (!options.json && !options.quiet) printComparison(placed, files);
+  if (stopped !== undefined) throw stopped.after(data);
 }
 
 /** The comparison, its clips in the folder that they were put into. */

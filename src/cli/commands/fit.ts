@@ -17,12 +17,20 @@ import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
-import { EXIT, Stop, wrongRequest } from '../exit.ts';
-import { onInterrupt } from '../interrupt.ts';
-import { gathered, RACK_HELP, wholeArgument } from '../options.ts';
+import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
+import { interruptible } from '../interrupt.ts';
+import {
+  gathered,
+  jsonOption,
+  PATCH_HELP,
+  quietOption,
+  rackOption,
+  wholeArgument,
+} from '../options.ts';
 import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithSources } from '../read-patch.ts';
+import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { concernsOf } from './fit-concerns.ts';
 import { FAR, fitData, fitReport } from './fit-report.ts';
@@ -47,7 +55,7 @@ const MOST_TRIES = 100_000;
 export function register(program: Command): void {
   program
     .command('fit')
-    .argument('<patch>', 'patch file, or - for standard input')
+    .argument('<patch>', PATCH_HELP)
     .argument('<recording>', 'WAV file of the sound: one hit, or several of one voice')
     .summary("move settings until a patch's hit sounds like a recording")
     .description(
@@ -71,9 +79,9 @@ export function register(program: Command): void {
     .option('--force', 'overwrite a file that exists')
     .option('--level', 'compare the levels too, which otherwise are made alike first')
     .option('--tries <count>', 'the most renders', wholeArgument(1, MOST_TRIES), TRIES)
-    .option('--rack <file>', RACK_HELP)
-    .option('--json', 'print one JSON object')
-    .option('--quiet', 'print nothing but errors')
+    .addOption(rackOption())
+    .addOption(jsonOption())
+    .addOption(quietOption())
     .addHelpText('after', EXPLAINED)
     .action(async (file: string, recording: string, options: Options) => {
       try {
@@ -111,19 +119,35 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
   const kept = write(text, { place, before, output, options });
   await output.deliver();
   const told = output.isStandard ? 'standard output' : (kept?.place ?? place);
-  if (options.json) console.log(JSON.stringify(fitData(made, recording, told), null, 2));
-  else if (!options.quiet) {
+  const data = fitData(made, recording, told);
+  const stop = stopOf(made, kept, told);
+  if (options.json && stop === undefined) sayJson(data);
+  else if (!options.json && !options.quiet) {
     const isUsual = options.vary.length === 0;
-    const tell = output.isStandard ? console.error : console.log;
-    tell(fitReport(made, { recording, channel, place: told, isUsual, wav }));
+    const speak = output.isStandard ? tell : say;
+    speak(fitReport(made, { recording, channel, place: told, isUsual, wav }));
   }
+  if (stop !== undefined) throw stop.after(data);
+}
+
+/** What is to be said of a fit that was written, but not as it was asked for. */
+function stopOf(made: Fit, kept: Kept | undefined, told: string): Stop | undefined {
   if (kept !== undefined)
-    throw wrongRequest(`${kept.why.message} The fitted patch is in ${kept.place}.`);
-  if (made.isStopped)
-    throw new Stop(
-      EXIT.interrupted,
-      `Stopped after ${counted(made.tries, 'render')}: the best so far is in ${told}.`,
+    return wrongFile(
+      kept.why.path,
+      `${kept.why.message.slice(kept.why.path.length + 2)} The fitted patch is in ${kept.place}.`,
     );
+  if (!made.isStopped) return undefined;
+  return new Stop(
+    EXIT.interrupted,
+    `Stopped after ${counted(made.tries, 'render')}: the best so far is in ${told}.`,
+  );
+}
+
+/** Where a fitted patch went instead, and why. */
+interface Kept {
+  readonly place: string;
+  readonly why: ChangedError;
 }
 
 interface Writing {
@@ -139,10 +163,7 @@ interface Writing {
  * it goes to a new file beside it.
  * @returns that file, and why.
  */
-function write(
-  text: string,
-  { place, before, output, options }: Writing,
-): { readonly place: string; readonly why: ChangedError } | undefined {
+function write(text: string, { place, before, output, options }: Writing): Kept | undefined {
   const bytes = new TextEncoder().encode(text);
   try {
     if (options.write) replaceTexts([{ path: place, before, after: text }]);
@@ -187,8 +208,9 @@ function placeOf(file: string, { output, write, force, json }: Options): string 
     throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
   if (place === '-') return place;
   if (existsSync(place) && !force)
-    throw wrongRequest(
-      `${place}: this file exists; it was left alone. Choose another with -o, or overwrite it with --force.`,
+    throw wrongFile(
+      place,
+      `this file exists; it was left alone. Choose another with -o, or overwrite it with --force.`,
     );
   return place;
 }
@@ -232,23 +254,20 @@ async function fitted(
   { tries, level, quiet }: Options,
 ): Promise<Fit> {
   const progress = new Progress('Fitting', quiet === true, 'tries');
-  let isStopped = false;
-  const done = onInterrupt(() => {
-    isStopped = true;
-  });
   try {
-    return await fitPatch({
-      ...what,
-      concernsOf,
-      tries,
-      isLevelled: level !== true,
-      onProgress: (done, total) => progress.show(done, total),
-      breathe: () => setImmediate(),
-      isStopped: () => isStopped,
-    });
+    return await interruptible((signal) =>
+      fitPatch({
+        ...what,
+        concernsOf,
+        tries,
+        isLevelled: level !== true,
+        onProgress: (done, total) => progress.show(done, total),
+        breathe: () => setImmediate(),
+        isStopped: () => signal.aborted,
+      }),
+    );
   } finally {
     progress.end();
-    done();
   }
 }
 

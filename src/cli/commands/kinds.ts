@@ -9,6 +9,8 @@ import { expectedOf } from '../../patch/settings.ts';
 import { nearest } from '../../patch/text/nearest.ts';
 import { formatBriefly, formatValue, type PlainSpec } from '../../patch/units.ts';
 import { wrongRequest } from '../exit.ts';
+import { jsonOption } from '../options.ts';
+import { say, sayJson } from '../standard-output.ts';
 import { table, wrapped } from '../table.ts';
 
 export function register(program: Command): void {
@@ -19,12 +21,12 @@ export function register(program: Command): void {
     .description(
       'List every kind of module, or show one with its settings, jacks and electrical facts.',
     )
-    .option('--json', 'print one JSON object')
+    .addOption(jsonOption())
     .addHelpText('after', '\nExamples:\n  forehear kinds\n  forehear kinds envelope')
     .action((kind: string | undefined, { json }: { json?: true }) => {
       const shown = kind === undefined ? KINDS : [found(kind)];
-      if (json) console.log(JSON.stringify({ kinds: shown.map(asData) }, null, 2));
-      else console.log(kind === undefined ? list(shown) : page(found(kind)));
+      if (json) sayJson({ kinds: shown.map(asData) });
+      else say(kind === undefined ? list(shown) : page(found(kind)));
     });
 }
 

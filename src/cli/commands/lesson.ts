@@ -1,17 +1,27 @@
 /** `forehear lesson`: a patch built up stage by stage, to listen to and to read. */
 
 import { basename, extname, join } from 'node:path';
-import { type Command, Option } from 'commander';
+import type { Command } from 'commander';
 import { barsWithin, playedSeconds } from '../../engine/take.ts';
 import { LessonError, type LessonFiles, writeLesson } from '../../output/lesson/lesson.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { Depth } from '../../wav/wav-pack.ts';
-import { EXIT, Stop, wrongRequest } from '../exit.ts';
-import { onInterrupt } from '../interrupt.ts';
-import { gathered, RACK_HELP, SET_HELP, wholeArgument } from '../options.ts';
+import { wrongFile, wrongRequest } from '../exit.ts';
+import { interruptible } from '../interrupt.ts';
+import {
+  barsOption,
+  depthOption,
+  jsonOption,
+  PATCH_HELP,
+  quietOption,
+  rackOption,
+  rateOption,
+  setOption,
+} from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPatch } from '../read-patch.ts';
+import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { requireOutput } from './require-output.ts';
 
@@ -32,7 +42,7 @@ const MOST_BARS = 4;
 export function register(program: Command): void {
   program
     .command('lesson')
-    .argument('<patch>', 'patch file, or - for standard input')
+    .argument('<patch>', PATCH_HELP)
     .summary('build a patch up stage by stage, for students')
     .description(
       'Write a clip and a picture of each stage of a patch (the source alone, filtered, the control ' +
@@ -45,20 +55,13 @@ export function register(program: Command): void {
         'where the files go (unless set: renders/NAME-lesson)',
       ),
     )
-    .addOption(
-      new Option(
-        '--bars <count>',
-        `bars of the pattern (unless set: the song, at most ${MOST_BARS})`,
-      ).argParser(wholeArgument(1, 64)),
-    )
-    .option('--rate <hertz>', 'sample rate, 8000 to 192000', wholeArgument(8000, 192_000), 48_000)
-    .addOption(
-      new Option('--depth <bits>', 'bits of a sample').choices(['16', '24', '32f']).default('24'),
-    )
-    .option('--rack <file>', RACK_HELP)
-    .option('--set <setting=value>', SET_HELP, gathered, [])
-    .option('--json', 'print one JSON object')
-    .option('--quiet', 'print nothing but errors')
+    .addOption(barsOption(`bars of the pattern (unless set: the song, at most ${MOST_BARS})`, 64))
+    .addOption(rateOption())
+    .addOption(depthOption())
+    .addOption(rackOption())
+    .addOption(setOption())
+    .addOption(jsonOption())
+    .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
     .action(run);
 }
@@ -71,33 +74,31 @@ async function run(file: string, options: Options): Promise<void> {
   requireFolder('-o', folder);
 
   const progress = new Progress('Playing', options.quiet === true, 'stages');
-  const interrupt = new AbortController();
-  const done = onInterrupt(() =>
-    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.')),
-  );
   try {
-    const lesson = await writeLesson(patch, {
-      folder,
-      name,
-      sampleRate: options.rate,
-      depth: options.depth,
-      bars: options.bars ?? barsOf(patch),
-      onProgress: (done, total) => progress.show(done, total),
-      signal: interrupt.signal,
-    });
+    const lesson = await interruptible((signal) =>
+      writeLesson(patch, {
+        folder,
+        name,
+        sampleRate: options.rate,
+        depth: options.depth,
+        bars: options.bars ?? barsOf(patch),
+        onProgress: (done, total) => progress.show(done, total),
+        signal,
+      }),
+    );
     progress.end();
     if (lesson.stages.length === 0)
-      throw wrongRequest(
-        `${file}: nothing reaches the output, so there is nothing to build up. "forehear check" says more.`,
+      throw wrongFile(
+        file,
+        `nothing reaches the output, so there is nothing to build up. "forehear check" says more.`,
       );
-    if (options.json) console.log(JSON.stringify(lesson, null, 2));
-    else if (!options.quiet) print(lesson);
+    if (options.json) sayJson(lesson);
+    else if (!options.quiet) describeLesson(lesson);
   } catch (error) {
     if (error instanceof LessonError) throw wrongRequest(error.message);
     throw error;
   } finally {
     progress.end();
-    done();
   }
 }
 
@@ -106,15 +107,13 @@ function barsOf(patch: Patch): number {
   return Math.min(MOST_BARS, Math.max(1, bars));
 }
 
-function print({ stages, joined, page, targetLufs, ceilingDbtp }: LessonFiles): void {
-  console.log(
-    table(stages.map(({ title, jack, file }, index) => [String(index + 1), title, jack, file])),
-  );
+function describeLesson({ stages, joined, page, targetLufs, ceilingDbtp }: LessonFiles): void {
+  say(table(stages.map(({ title, jack, file }, index) => [String(index + 1), title, jack, file])));
   if (targetLufs !== null)
-    console.log(
+    say(
       `\nEvery clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.`,
     );
-  console.log(`${joined}\n${page}`);
+  say(`${joined}\n${page}`);
 }
 
 const EXAMPLES = `

@@ -8,9 +8,18 @@ import { PageServer } from '../../page/host/server.ts';
 import { Worksheet } from '../../page/host/worksheet.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import { interruptible } from '../interrupt.ts';
 import { openInBrowser } from '../open.ts';
-import { gathered, RACK_HELP, SET_HELP, wholeArgument } from '../options.ts';
+import {
+  jsonOption,
+  PATCH_HELP,
+  quietOption,
+  rackOption,
+  setOption,
+  wholeArgument,
+} from '../options.ts';
 import type { Found } from '../read-patch.ts';
+import { say, sayJson, tell } from '../standard-output.ts';
 import { PatchWatch } from '../watch.ts';
 
 interface Options {
@@ -25,7 +34,7 @@ interface Options {
 export function register(program: Command): void {
   program
     .command('listen')
-    .argument('<patch>', 'patch file, or - for standard input')
+    .argument('<patch>', PATCH_HELP)
     .summary('hear and change a patch in the browser')
     .description(
       'Serve the worksheet of a patch on this machine alone: every setting under the hand and heard at ' +
@@ -38,10 +47,10 @@ export function register(program: Command): void {
       wholeArgument(1024, 65_535),
     )
     .option('--open', 'open the page in the browser')
-    .option('--rack <file>', RACK_HELP)
-    .option('--set <setting=value>', SET_HELP, gathered, [])
-    .option('--json', 'print one JSON object with the address')
-    .option('--quiet', 'print nothing but the address and errors')
+    .addOption(rackOption())
+    .addOption(setOption())
+    .addOption(jsonOption(': the address'))
+    .addOption(quietOption('the address and errors'))
     .addHelpText('after', EXAMPLES)
     .action(run);
 }
@@ -67,19 +76,27 @@ async function run(file: string, options: Options): Promise<void> {
     (figures) => diagrams.draw(figures),
     (event) => server?.send(event),
   );
-  const stopped = new Promise((resolve) => process.once('SIGINT', resolve));
   try {
-    server = await serve(options.port, worksheet);
-    tell(server.url, options);
-    // While the person turns to the browser.
-    void worksheet.prepare();
-    worksheet.page();
-    await stopped;
+    await interruptible(async (signal) => {
+      server = await serve(options.port, worksheet);
+      announce(server.url, options);
+      // While the person turns to the browser.
+      void worksheet.prepare();
+      worksheet.page();
+      await stopped(signal);
+    });
   } finally {
     watch.close();
     diagrams.close();
     await server?.close();
   }
+}
+
+function stopped(signal: AbortSignal): Promise<void> {
+  return new Promise((resolve) => {
+    if (signal.aborted) resolve();
+    else signal.addEventListener('abort', () => resolve());
+  });
 }
 
 async function serve(port: number | undefined, worksheet: Worksheet): Promise<PageServer> {
@@ -95,10 +112,11 @@ async function serve(port: number | undefined, worksheet: Worksheet): Promise<Pa
   }
 }
 
-function tell(url: string, { json, quiet, open }: Options): void {
-  console.log(json ? JSON.stringify({ url }) : url);
+function announce(url: string, { json, quiet, open }: Options): void {
+  if (json) sayJson({ url });
+  else say(url);
   if (!quiet && !json)
-    console.error('Open this address on this machine. Start with the volume low. Ctrl-C ends it.');
+    tell('Open this address on this machine. Start with the volume low. Ctrl-C ends it.');
   if (open) void openInBrowser(url);
 }
 

@@ -14,7 +14,9 @@ import { counted } from '../../patch/text/counted.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import type { WavLayout } from '../../wav/reader-header.ts';
 import { Stop } from '../exit.ts';
+import { jsonOption, quietOption } from '../options.ts';
 import { Progress } from '../progress.ts';
+import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { overallApart } from './overall-apart.ts';
@@ -41,8 +43,8 @@ export function register(program: Command): void {
     .description(
       'Measure WAV files: the onsets, and for each hit attack, decay, pitch and spectrum; for the file levels, loudness, bands, tempo and swing.',
     )
-    .option('--json', 'print one JSON object')
-    .option('--quiet', 'print nothing but errors')
+    .addOption(jsonOption())
+    .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
     .action(run);
 }
@@ -58,10 +60,18 @@ async function run(files: readonly string[], options: Options): Promise<void> {
       failures.push(unreadableWav(error, file));
     }
   }
-  if (results.length > 0) print(results, files.length, options);
-  if (failures.length === 0) return;
+  const { json, quiet } = options;
+  const data = results.map(asData);
+  const done = files.length === 1 ? (data[0] ?? {}) : { files: data };
+  if (results.length > 0 && !json && !quiet) say(asText(results, files.length));
+  if (failures.length === 0) {
+    if (json) sayJson(done);
+    return;
+  }
   const code = largest(failures.map((failure) => failure.code)) as Stop['code'];
-  throw new Stop(code, failures.map(({ message }) => message).join('\n'));
+  const message = failures.map((failure) => failure.message).join('\n');
+  const wrong = failures.flatMap((failure) => failure.wrong);
+  throw new Stop(code, message, wrong, done);
 }
 
 async function measured(file: string, { json, quiet }: Options): Promise<Result> {
@@ -115,18 +125,13 @@ async function* shown(wav: WavFile, progress: Progress): AsyncGenerator<SampleBl
   }
 }
 
-function print(results: readonly Result[], asked: number, { json, quiet }: Options): void {
-  if (json) {
-    const data = results.map(({ file, layout, measures }) => ({
-      file,
-      bitDepth: layout.bits,
-      encoding: layout.encoding,
-      ...measures,
-    }));
-    console.log(JSON.stringify(asked === 1 ? data[0] : { files: data }, null, 2));
-  } else if (!quiet) {
-    console.log(asked === 1 ? results.map(report).join('\n') : comparison(results));
-  }
+/** The shape that scripts rely on. */
+function asData({ file, layout, measures }: Result): object {
+  return { file, bitDepth: layout.bits, encoding: layout.encoding, ...measures };
+}
+
+function asText(results: readonly Result[], asked: number): string {
+  return asked === 1 ? results.map(report).join('\n') : comparison(results);
 }
 
 function report({ file, layout, measures }: Result): string {

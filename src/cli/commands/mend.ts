@@ -8,6 +8,7 @@ import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { Stop, wrongRequest } from '../exit.ts';
 import { type Reading, readWithSources } from '../read-patch.ts';
+import { sayExactly, sayJson, tell } from '../standard-output.ts';
 import { countsLine } from './findings-line.ts';
 
 export interface MendOptions {
@@ -48,21 +49,14 @@ export async function mend(
       })),
     );
   if (options.json)
-    console.log(
-      JSON.stringify(
-        {
-          files: changed.map(([name]) => name),
-          written: options.write === true,
-          diff,
-          left: countsOf(left),
-        },
-        null,
-        2,
-      ),
-    );
-  else if (!options.quiet && diff !== '') process.stdout.write(diff);
-  if (!options.quiet)
-    console.error(summary(findings, left, changed.length, options.write === true));
+    sayJson({
+      files: changed.map(([name]) => name),
+      written: options.write === true,
+      diff,
+      left: countsOf(left),
+    });
+  else if (!options.quiet && diff !== '') sayExactly(diff);
+  if (!options.quiet) tell(summary(findings, left, changed.length, options.write === true));
   return left;
 }
 

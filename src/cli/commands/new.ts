@@ -4,7 +4,10 @@ import { basename, extname } from 'node:path';
 import type { Command } from 'commander';
 import { ChangedError } from '../../files/output-error.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { wrongRequest } from '../exit.ts';
+import { jsonText } from '../../patch/text/printable.ts';
+import { wrongFile, wrongRequest } from '../exit.ts';
+import { jsonOption, quietOption } from '../options.ts';
+import { say, sayJson } from '../standard-output.ts';
 
 export function register(program: Command): void {
   program
@@ -12,16 +15,16 @@ export function register(program: Command): void {
     .argument('<name>', 'name of the patch, with or without .yaml')
     .summary('write a starter patch')
     .description('Write a starter patch that renders, to be changed into your own.')
-    .option('--json', 'print one JSON object')
-    .option('--quiet', 'print nothing')
+    .addOption(jsonOption())
+    .addOption(quietOption())
     .addHelpText('after', '\nExamples:\n  forehear new my-hat\n  forehear new patches/my-hat.yaml')
     .action((name: string, { json, quiet }: { json?: true; quiet?: true }) => {
       if (name === '-')
         throw wrongRequest('new -: the patch needs the name of a file to be changed in.');
       const file = /^\.ya?ml$/.test(extname(name)) ? name : `${name}.yaml`;
       write(file, starter(basename(file, extname(file))));
-      if (json) console.log(JSON.stringify({ file }));
-      else if (!quiet) console.log(`${file}\nHear it with: forehear render ${file}`);
+      if (json) sayJson({ file });
+      else if (!quiet) say(`${file}\nHear it with: forehear render ${file}`);
     });
 }
 
@@ -30,13 +33,13 @@ function write(file: string, text: string): void {
     writeWhole(file, new TextEncoder().encode(text), { isNew: true });
   } catch (error) {
     if (!(error instanceof ChangedError)) throw error;
-    throw wrongRequest(`${file}: this file exists; it was left alone. Choose another name.`);
+    throw wrongFile(file, 'this file exists; it was left alone. Choose another name.');
   }
 }
 
 function starter(name: string): string {
   // Quoted by JSON, which is YAML too, so that any name is a safe title.
-  return `title: ${JSON.stringify(name)}
+  return `title: ${jsonText(name)}
 about: A closed hat to change into your own.
 
 modules:

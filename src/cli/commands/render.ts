@@ -11,20 +11,27 @@ import { type Clip, type ClipFile, renderClip } from '../../output/clip.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { again } from '../again.ts';
-import { EXIT, Stop, wrongRequest } from '../exit.ts';
-import { onInterrupt } from '../interrupt.ts';
+import { wrongRequest } from '../exit.ts';
+import { interruptible } from '../interrupt.ts';
 import {
+  barsOption,
+  depthOption,
   gathered,
   jackArgument,
+  jsonOption,
   lengthAsked,
-  RACK_HELP,
-  SET_HELP,
-  secondsArgument,
-  wholeArgument,
+  PATCH_HELP,
+  quietOption,
+  rackOption,
+  rateOption,
+  secondsOption,
+  setOption,
+  timeArgument,
 } from '../options.ts';
 import { type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPatch } from '../read-patch.ts';
+import { say, sayJson, tell } from '../standard-output.ts';
 import { findingsLine } from './findings-line.ts';
 import { requireOutput } from './require-output.ts';
 
@@ -48,30 +55,20 @@ interface Options {
 export function register(program: Command): void {
   program
     .command('render')
-    .argument('<patch>', 'patch file, or - for standard input')
+    .argument('<patch>', PATCH_HELP)
     .summary('render a patch to a WAV file')
     .description('Render exactly what a patch would sound like to renders/NAME.wav.')
     .addOption(
       new OutputOption('-o, --output <file>', 'where to write the mix; - is standard output'),
     )
-    .option('--rate <hertz>', 'sample rate, 8000 to 192000', wholeArgument(8000, 192_000), 48_000)
-    .addOption(
-      new Option('--depth <bits>', 'bits of a sample').choices(['16', '24', '32f']).default('24'),
-    )
-    .addOption(
-      new Option('--bars <count>', 'play so many bars, the song repeating as needed')
-        .argParser(wholeArgument(1, 1_000_000))
-        .conflicts('seconds'),
-    )
-    .option(
-      '--seconds <time>',
-      'play so many seconds, the song repeating as needed',
-      secondsArgument,
-    )
+    .addOption(rateOption())
+    .addOption(depthOption())
+    .addOption(barsOption())
+    .addOption(secondsOption())
     .option(
       '--tail <time>',
-      'seconds to listen on after the last step (unless set: until silence, after the song)',
-      secondsArgument,
+      'how long to listen on after the last step, such as 500ms (unless set: until silence, after the song)',
+      timeArgument(),
     )
     .option('--stems', 'also write each voice of the mix; the stems sum to it')
     .option(
@@ -81,11 +78,14 @@ export function register(program: Command): void {
       [],
     )
     .addOption(new Option('--loop', 'make a clip that repeats without a seam').conflicts('tail'))
-    .option('--rack <file>', RACK_HELP)
-    .option('--set <setting=value>', SET_HELP, gathered, [])
-    .option('--watch', 'render anew whenever the patch, a part or the rack changes; Ctrl-C ends it')
-    .option('--json', 'print one JSON object; with --watch, one a line for each render')
-    .option('--quiet', 'print nothing but errors')
+    .addOption(rackOption())
+    .addOption(setOption())
+    .option(
+      '--watch',
+      'render again whenever the patch, a part or the rack changes; Ctrl-C ends it',
+    )
+    .addOption(jsonOption('; with --watch, one for each render'))
+    .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
     .action(run);
 }
@@ -95,20 +95,13 @@ async function run(file: string, options: Options): Promise<void> {
   if (options.output === '-') requireOne(options);
   // Read before Ctrl-C is listened to: nothing is heard of it while standard input is waited for.
   const patch = options.watch ? undefined : readPatch(file, set, rack);
-  const interrupt = new AbortController();
-  const { signal } = interrupt;
-  const done = onInterrupt(() =>
-    interrupt.abort(new Stop(EXIT.interrupted, 'Stopped; no file was written.')),
-  );
-  try {
-    if (patch !== undefined) await render(patch, file, options, signal);
-    else
-      await again(file, { set, rack, signal }, (read, current) =>
-        render(read, file, options, current),
-      );
-  } finally {
-    done();
-  }
+  await interruptible(async (signal) => {
+    if (patch !== undefined) return render(patch, file, options, signal);
+    const isJson = options.json === true;
+    return again(file, { set, rack, isJson, signal }, (read, current) =>
+      render(read, file, options, current),
+    );
+  });
 }
 
 /** @throws Stop for what standard output cannot take beside a clip. */
@@ -139,7 +132,7 @@ async function render(
   const [output] = planOutputs([{ option: '-o', path, format: WAV, makesFolder: true }]) as [
     Output,
   ];
-  const tell = output.isStandard ? console.error : console.log;
+  const speak = output.isStandard ? tell : say;
 
   const length = lengthAsked(options);
   const tail: Tail =
@@ -171,10 +164,10 @@ async function render(
     progress.end();
     await output.deliver();
     const findings = context === undefined ? [] : findingsIn(context);
-    if (options.json) console.log(JSON.stringify(asData(clip, findings)));
+    if (options.json) sayJson(asData(clip, findings));
     else if (!options.quiet) {
-      print(output.isStandard ? renamed(clip, 'standard output') : clip, tell);
-      tell(findingsLine(findings));
+      describeClip(output.isStandard ? renamed(clip, 'standard output') : clip, speak);
+      speak(findingsLine(findings));
     }
   } finally {
     progress.end();
@@ -194,19 +187,19 @@ function renamed(clip: Clip, name: string): Clip {
   return { ...clip, files: clip.files.map((file) => ({ ...file, path: name })) };
 }
 
-function print(clip: Clip, tell: (text: string) => void): void {
-  for (const file of clip.files) tell(describe(file, clip.seconds));
+function describeClip(clip: Clip, speak: (text: string) => void): void {
+  for (const file of clip.files) speak(describe(file, clip.seconds));
   const clipped = clip.files.filter((file) => file.clipped > 0);
   for (const { path, clipped: count } of clipped)
-    console.error(
+    tell(
       `${path}: ${counted(count, 'sample')} ${count === 1 ? 'lies above full scale and was' : 'lie above full scale and were'} limited. Turn a level down, or use --depth 32f.`,
     );
   if (clip.cut)
-    console.error(
+    tell(
       'The sound had not died away 10 s after the last step and was cut there; --tail sets the time.',
     );
   if (clip.files.some(({ kind }) => kind === 'tap'))
-    console.error(
+    tell(
       'A tap may be direct current: look at it, and never send it to headphones or loudspeakers.',
     );
 }

@@ -1,7 +1,7 @@
 /** `forehear sheet`: the hand-out to patch from. */
 
 import { basename, extname, join } from 'node:path';
-import { type Command, InvalidArgumentError, Option } from 'commander';
+import type { Command } from 'commander';
 import { type Length, playedSeconds } from '../../engine/take.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { type Sheet, sheetOf } from '../../output/sheet/sheet.ts';
@@ -15,16 +15,19 @@ import type { Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { wrongRequest } from '../exit.ts';
 import {
-  gathered,
+  barsOption,
+  jsonOption,
   lengthAsked,
-  RACK_HELP,
-  SET_HELP,
-  secondsArgument,
-  wholeArgument,
+  PATCH_HELP,
+  quietOption,
+  rackOption,
+  secondsOption,
+  setOption,
 } from '../options.ts';
 import { HTML, MARKDOWN, type Output, OutputOption, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithSources } from '../read-patch.ts';
+import { say, sayJson, tell } from '../standard-output.ts';
 
 const BUNDLES = new URL('../page/', import.meta.url);
 
@@ -43,7 +46,7 @@ interface Options {
 export function register(program: Command): void {
   program
     .command('sheet')
-    .argument('<patch>', 'patch file, or - for standard input')
+    .argument('<patch>', PATCH_HELP)
     .summary('write the hand-out to patch from')
     .description(
       'Write one HTML file that works offline and prints on A4 and Letter: block diagram, cables in ' +
@@ -58,16 +61,12 @@ export function register(program: Command): void {
     )
     .option('--md', 'write Markdown instead, without pictures and sound')
     .option('--no-clip', 'leave the clip out')
-    .addOption(
-      new Option('--bars <count>', 'bars of the clip, the song repeating as needed')
-        .argParser(wholeArgument(1, 10_000))
-        .conflicts('seconds'),
-    )
-    .option('--seconds <time>', 'seconds of the clip, the song repeating as needed', clipSeconds)
-    .option('--rack <file>', RACK_HELP)
-    .option('--set <setting=value>', SET_HELP, gathered, [])
-    .option('--json', 'print one JSON object')
-    .option('--quiet', 'print nothing but errors')
+    .addOption(barsOption('bars of the clip, the song repeating as needed', 10_000))
+    .addOption(secondsOption('how long the clip is, the song repeating as needed', MOST_SECONDS))
+    .addOption(rackOption())
+    .addOption(setOption())
+    .addOption(jsonOption())
+    .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
     .action(run);
 }
@@ -91,15 +90,13 @@ async function run(file: string, options: Options): Promise<void> {
   writeWhole(output.path, new TextEncoder().encode(text));
   await output.deliver();
 
-  if (options.json) console.log(JSON.stringify({ file: path }));
+  if (options.json) sayJson({ file: path });
   else if (!options.quiet) {
-    if (!output.isStandard) console.log(path);
+    if (!output.isStandard) say(path);
     if (sheet.sound === undefined)
-      console.error(
-        'The patch has not exactly one output module, so the sheet is without its sound.',
-      );
+      tell('The patch has not exactly one output module, so the sheet is without its sound.');
     else if (sheet.sound.shortened)
-      console.error(
+      tell(
         `The song is longer than ${MOST_SECONDS} s; the sheet has the beginning of it. --bars or --seconds choose how much.`,
       );
   }
@@ -112,7 +109,7 @@ async function handOutWithin(sheet: Sheet, files: PatchTexts, options: Options):
     return await handOut(sheet, files, readBundles(BUNDLES), options.clip, async (figure) => {
       const laid = await diagrams.place(figure);
       if (laid.isPlain && !options.quiet)
-        console.error(
+        tell(
           `The block diagram of ${figure.part || 'the patch'} is laid out plainly: it is too large to be laid out well in time.`,
         );
       return laid;
@@ -131,13 +128,6 @@ function readForHandOut(
   const files = withoutFolders(filesOf(file, set, rack, sources));
   const texts = new Map(Object.entries(files.texts));
   return { patch: readWithSources(files.main, set, { rack: files.rack, texts }).patch, files };
-}
-
-function clipSeconds(text: string): number {
-  const seconds = secondsArgument(text);
-  if (seconds > MOST_SECONDS)
-    throw new InvalidArgumentError(`A clip in a sheet has at most ${MOST_SECONDS} s.`);
-  return seconds;
 }
 
 function lengthOf(options: Options, patch: Patch): Length {

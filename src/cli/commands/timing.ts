@@ -15,22 +15,26 @@ import { ANSWER_HEADS, plain, wordsOf } from '../../output/score/score-words.ts'
 import type { Score } from '../../output/score/time-score.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
+import { jsonText } from '../../patch/text/printable.ts';
 import { Ruler } from '../../timing/ruler.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
-import { wrongRequest } from '../exit.ts';
+import { wrongFile, wrongRequest } from '../exit.ts';
 import {
+  barsOption,
   factorArgument,
-  gathered,
+  jsonOption,
   lengthAsked,
-  RACK_HELP,
-  SET_HELP,
-  secondsArgument,
+  PATCH_HELP,
+  quietOption,
+  rackOption,
+  rateOption,
+  secondsOption,
+  setOption,
   voltsArgument,
-  wholeArgument,
 } from '../options.ts';
 import { MIDI, type Output, OutputOption, planOutputs, SVG, WAV } from '../outputs.ts';
 import { readPatch } from '../read-patch.ts';
-import { print } from '../standard-output.ts';
+import { print, say, tell } from '../standard-output.ts';
 import { table, wrapped } from '../table.ts';
 
 interface Options {
@@ -53,23 +57,15 @@ interface Options {
 export function register(program: Command): void {
   program
     .command('timing')
-    .argument('<patch>', 'patch file, or - for standard input')
+    .argument('<patch>', PATCH_HELP)
     .summary('print a score of time: gates, clocks, followers, envelopes')
     .description(
       'Print what happens on the wires against bars and steps: gates, clocks, resets, the steps of ' +
         'followers, the phases of envelopes, and how late each trigger input answers.',
     )
-    .addOption(
-      new Option('--bars <count>', 'play so many bars, the song repeating as needed')
-        .argParser(wholeArgument(1, 1_000_000))
-        .conflicts('seconds'),
-    )
-    .option(
-      '--seconds <time>',
-      'play so many seconds, the song repeating as needed',
-      secondsArgument,
-    )
-    .option('--rate <hertz>', 'sample rate, 8000 to 192000', wholeArgument(8000, 192_000), 48_000)
+    .addOption(barsOption())
+    .addOption(secondsOption())
+    .addOption(rateOption())
     .addOption(
       new Option('--csv', 'print every edge that the rhythm sends, a line each').conflicts('json'),
     )
@@ -94,10 +90,10 @@ export function register(program: Command): void {
       factorArgument(0.5, 2),
       1,
     )
-    .option('--rack <file>', RACK_HELP)
-    .option('--set <setting=value>', SET_HELP, gathered, [])
-    .option('--json', 'print one JSON object')
-    .option('--quiet', 'print nothing but errors')
+    .addOption(rackOption())
+    .addOption(setOption())
+    .addOption(jsonOption())
+    .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
     .action(run);
 }
@@ -106,8 +102,9 @@ async function run(file: string, options: Options): Promise<void> {
   const patch = readPatch(file, options.set, options.rack);
   const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
   if (rhythm === undefined)
-    throw wrongRequest(
-      `${file}: the patch has no rhythm sequencer, so there are no bars to write a score in. Add a module of kind rhythm.`,
+    throw wrongFile(
+      file,
+      `the patch has no rhythm sequencer, so there are no bars to write a score in. Add a module of kind rhythm.`,
     );
   const { rate: sampleRate } = options;
   const length = lengthAsked(options);
@@ -123,12 +120,16 @@ async function run(file: string, options: Options): Promise<void> {
     return print(
       scoreCsv(options.wires ? trace(patch, play) : sentEdges(patch, play), options.wires === true),
     );
-  if (options.json) return print(asJson(sampleRate, trace(patch, play)));
+  if (options.json) {
+    const summary = summaryOf(shortScore(patch, rhythm, play, false));
+    const files = [midi, wav, svg].flatMap((output) => output?.path ?? []);
+    return print(asJson({ sampleRate, files, summary }, trace(patch, play)));
+  }
   if (options.quiet) return;
   const written = [svg, midi].filter((output) => output !== undefined);
-  for (const { path, isStandard } of written) if (!isStandard) console.log(path);
+  for (const { path, isStandard } of written) if (!isStandard) say(path);
   if (gates !== undefined && wav !== undefined) describeGates(gates, wav, play);
-  else if (written.length === 0) console.log(asText(scored(patch, rhythm, play, false)));
+  else if (written.length === 0) say(asText(scored(patch, rhythm, play, false)));
 }
 
 /** The files to write, by option. @throws Stop for what would not do. */
@@ -160,8 +161,7 @@ function writeMidi(path: string, patch: Patch, rhythm: PatchModule, seconds: num
     writeWhole(path, midiFile(patch, seconds));
   } catch (error) {
     if (!(error instanceof MidiError)) throw error;
-    const { file, line, column } = rhythm.settingPlaces.get('tempo') ?? rhythm.place;
-    throw wrongRequest(`${file}:${line}:${column}: ${error.message}`);
+    throw wrongFile(rhythm.settingPlaces.get('tempo') ?? rhythm.place, error.message);
   }
 }
 
@@ -188,19 +188,24 @@ function writeSvg(path: string, patch: Patch, rhythm: PatchModule, play: Play): 
 }
 
 /** @throws Stop for more bars than anyone looks at: a score is held in memory. */
-function scored(
+function scored(patch: Patch, rhythm: PatchModule, play: Play, curves: boolean): Score {
+  const score = shortScore(patch, rhythm, play, curves);
+  if (score === undefined)
+    throw wrongRequest(
+      `${plain(play.seconds)} s are more than ${MOST_BARS} bars, more than a score can show. Say how many with --bars, or take --csv or --json.`,
+    );
+  return score;
+}
+
+/** The score, unless it is longer than what can be held. */
+function shortScore(
   patch: Patch,
   rhythm: PatchModule,
   { sampleRate, seconds }: Play,
   curves: boolean,
-): Score {
+): Score | undefined {
   const most = new Ruler(rhythmSettings(rhythm.settings)).timeOfBar(MOST_BARS + 1);
-  const score = seconds > most ? undefined : scoreOf(patch, { sampleRate, seconds, curves });
-  if (score === undefined)
-    throw wrongRequest(
-      `${plain(seconds)} s are more than ${MOST_BARS} bars, more than a score can show. Say how many with --bars, or take --csv or --json.`,
-    );
-  return score;
+  return seconds > most ? undefined : scoreOf(patch, { sampleRate, seconds, curves });
 }
 
 function asText(score: Score): string {
@@ -222,19 +227,47 @@ function describeGates(
   { isStandard }: Output,
   { sampleRate }: Play,
 ): void {
-  const tell = isStandard ? console.error : console.log;
-  tell(
+  const speak = isStandard ? tell : say;
+  speak(
     `${isStandard ? 'standard output' : path}\n  ${plain(frames / sampleRate)} s, ${sampleRate / 1000} kHz, 24 bit, peak ${peak.toFixed(3)} of full scale`,
   );
   jacks.forEach((jack, index) => {
-    tell(`  channel ${index + 1}: ${jack}`);
+    speak(`  channel ${index + 1}: ${jack}`);
   });
-  console.error(CAUTION);
+  tell(CAUTION);
 }
 
-/** The shape that scripts rely on, in pieces; what an event has no place in is null. */
-function* asJson(sampleRate: number, happenings: Iterable<Happening>): Generator<string> {
-  let piece = `{"sampleRate":${sampleRate},"events":[`;
+/** What the text tells below the score, as data; null of more bars than a score can show. */
+function summaryOf(score: Score | undefined): object | null {
+  if (score === undefined) return null;
+  const { title, seconds, bars, ruler, sections, answers, followers, meetings } = score;
+  return {
+    title,
+    seconds,
+    bars: bars.length,
+    quartersInBar: ruler.beats,
+    sections,
+    answers: answers.map(({ sent, latency, ...answer }) => ({
+      ...answer,
+      sent: sent ?? null,
+      latency: latency ?? null,
+    })),
+    followers: followers.map(({ atBars, clocks, meets, ...follower }) => ({
+      ...follower,
+      atBars: atBars.map(({ bar, position }) => ({ bar, position: position ?? null })),
+      clocks: clocks ?? null,
+      meets: meets ?? null,
+    })),
+    meetings,
+  };
+}
+
+/**
+ * The shape that scripts rely on, in pieces of one line; what an event has no place in is null.
+ * @param head what stands before the events.
+ */
+function* asJson(head: object, happenings: Iterable<Happening>): Generator<string> {
+  let piece = `${jsonText(head).slice(0, -1)},"events":[`;
   let comma = '';
   for (const { time, sample, jack, edge, volts, bar, step, ...more } of happenings) {
     const event = {
@@ -247,8 +280,8 @@ function* asJson(sampleRate: number, happenings: Iterable<Happening>): Generator
       step: step ?? null,
       ...more,
     };
-    piece += comma + JSON.stringify(event);
-    comma = ',\n';
+    piece += comma + jsonText(event);
+    comma = ',';
     if (piece.length > PIECE) {
       yield piece;
       piece = '';

@@ -5,8 +5,16 @@ import type { InputLevels, NetLevels } from '../../electrical/levels.ts';
 import { contextOf } from '../../findings/context.ts';
 import { inPercent, inVolts } from '../../findings/words.ts';
 import { jackName } from '../../patch/patch.ts';
-import { gathered, RACK_HELP, SET_HELP, toleranceArgument } from '../options.ts';
+import {
+  jsonOption,
+  PATCH_HELP,
+  quietOption,
+  rackOption,
+  setOption,
+  toleranceOption,
+} from '../options.ts';
 import { readPatch } from '../read-patch.ts';
+import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 
 interface Options {
@@ -20,28 +28,25 @@ interface Options {
 export function register(program: Command): void {
   program
     .command('volts')
-    .argument('<patch>', 'patch file, or - for standard input')
+    .argument('<patch>', PATCH_HELP)
     .summary('print the volts of every net, and the margins of its triggers')
     .description(
       'Print, for every input that a cable reaches, the lowest and highest volts there, the ' +
         'threshold of a trigger and by how much it is passed.',
     )
-    .option(
-      '--tolerance <percent>',
-      'also the worst case with every resistance, level and threshold so far off',
-      toleranceArgument,
-      0,
+    .addOption(
+      toleranceOption('also the worst case with every resistance, level and threshold so far off'),
     )
-    .option('--rack <file>', RACK_HELP)
-    .option('--set <setting=value>', SET_HELP, gathered, [])
-    .option('--json', 'print one JSON object')
-    .option('--quiet', 'print nothing but errors')
+    .addOption(rackOption())
+    .addOption(setOption())
+    .addOption(jsonOption())
+    .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
     .action((file: string, { tolerance, rack, set, json, quiet }: Options) => {
       const patch = readPatch(file, set, rack);
       const nets = [...contextOf(patch, tolerance).levels.values()];
-      if (json) console.log(JSON.stringify({ tolerance, nets: nets.map(asData) }, null, 2));
-      else if (!quiet) console.log(asText(nets, tolerance));
+      if (json) sayJson({ tolerance, nets: nets.map(asData) });
+      else if (!quiet) say(asText(nets, tolerance));
     });
 }
 

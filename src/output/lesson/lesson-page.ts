@@ -3,6 +3,7 @@
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { dialText, settingText } from '../../patch/setting-text.ts';
 import { isScoreSpec } from '../../patch/settings.ts';
+import { printableLines } from '../../patch/text/printable.ts';
 import type { Stage } from './stages.ts';
 
 export interface Told {
@@ -48,7 +49,7 @@ export function lessonPage({ patch, stages, joined, targetLufs }: Lesson): strin
     ].join('\n'),
     ...stages.map(stageText),
   ];
-  return `${parts.join('\n\n')}\n`;
+  return printableLines(`${parts.join('\n\n')}\n`);
 }
 
 function stageText(told: Told, index: number): string {

@@ -11,6 +11,7 @@
  */
 
 import type { Patch, PatchModule } from '../../patch/patch.ts';
+import { inOneLine } from '../../patch/text/printable.ts';
 import { strokes } from '../../timing/edges.ts';
 import { toNumber } from '../../timing/fixed.ts';
 import { microsecondsPerQuarter } from '../../timing/notes.ts';
@@ -220,7 +221,7 @@ function meta(type: number, content: readonly number[]): number[] {
 }
 
 function text(words: string): number[] {
-  return [...new TextEncoder().encode(words)];
+  return [...new TextEncoder().encode(inOneLine(words))];
 }
 
 function word(value: number): number[] {

@@ -7,7 +7,7 @@
  */
 
 import { createHash } from 'node:crypto';
-import { escaped } from '../markup.ts';
+import { embedded, escaped } from '../markup.ts';
 import { NOTICES_STYLE, noticesFooter } from '../notices.ts';
 
 export interface Section {
@@ -109,8 +109,7 @@ function hashOf(text: string): string {
 function scripts({ programs, data, script }: Live): string {
   const all = [
     ...Object.entries(data).map(
-      ([id, value]) =>
-        `<script type="application/json" id="${id}">${JSON.stringify(value).replaceAll('<', '\\u003c')}</script>`,
+      ([id, value]) => `<script type="application/json" id="${id}">${embedded(value)}</script>`,
     ),
     ...Object.entries(programs).map(
       ([id, text]) => `<script type="text/plain" id="${id}">${inert(text)}</script>`,

@@ -2,6 +2,7 @@
 
 import { largest } from '../../modules/dsp/extremes.ts';
 import { jackName } from '../../patch/patch.ts';
+import { printableLines } from '../../patch/text/printable.ts';
 import { LOOKS } from '../diagram/looks.ts';
 import { LEGEND, scoreText } from '../score/score-text.ts';
 import { ANSWER_HEADS, wordsOf } from '../score/score-words.ts';
@@ -34,7 +35,7 @@ export function sheetMarkdown(sheet: Sheet): string {
       .filter(([, body]) => body !== '')
       .map(([heading, body], index) => `## ${index + 1}. ${heading}\n\n${body}`),
   ];
-  return `${parts.filter((part) => part !== '').join('\n\n')}\n`;
+  return printableLines(`${parts.filter((part) => part !== '').join('\n\n')}\n`);
 }
 
 function groupText({ title, cables }: CableGroup): string {

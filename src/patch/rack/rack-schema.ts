@@ -1,7 +1,7 @@
 /** The JSON Schema of the rack file, made from the kinds' definitions, for editors. Draft-07. */
 
 import type { Definition, NumberSpec } from '../../modules/definition.ts';
-import { named, plainSchema, type Schema, THEN, text } from '../schema.ts';
+import { kindSchema, named, plainSchema, type Schema, THEN, text } from '../schema.ts';
 import type { PlainSpec } from '../units.ts';
 import {
   ALL_INPUTS,
@@ -35,7 +35,7 @@ export function rackSchema(kinds: readonly Definition[]): object {
       unit: {
         type: 'object',
         required: ['kind'],
-        properties: { kind: { enum: kinds.map(({ kind }) => kind) } },
+        properties: { kind: kindSchema(kinds) },
         allOf: kinds.map((definition) => ({
           if: { properties: { kind: { const: definition.kind } }, required: ['kind'] },
           [THEN]: unitSchema(definition),
@@ -96,7 +96,10 @@ function unitSchema(definition: Definition): Schema {
               type: 'object',
               description: spec.about,
               minProperties: 2,
-              propertyNames: { pattern: '^[-+]?([0-9]+(\\.[0-9]*)?|\\.[0-9]+)$' },
+              propertyNames: {
+                pattern: '^[-+]?([0-9]+(\\.[0-9]*)?|\\.[0-9]+)$',
+                errorMessage: 'A position of the dial, a plain number: 3.4',
+              },
               additionalProperties: plainSchema(spec),
             },
           ]),

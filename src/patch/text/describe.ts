@@ -1,8 +1,8 @@
 /** Turns a problem, or any place with a message, into the text that a person reads. */
 
 import type { Place } from './place.ts';
+import { printable } from './printable.ts';
 import type { Problem } from './problem.ts';
-import { printable } from './report.ts';
 import { withoutMark } from './source.ts';
 
 /** Columns of a line of source as shown. */

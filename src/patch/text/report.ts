@@ -2,6 +2,7 @@
 
 import { nearest, shortList } from './nearest.ts';
 import type { Place } from './place.ts';
+import { printable } from './printable.ts';
 import type { Problem, ProblemCode } from './problem.ts';
 
 /** More than anyone reads; a file this wrong is another kind of file. */
@@ -71,9 +72,4 @@ export class Report {
 export function quoted(text: string): string {
   const cut = text.length > 40 ? `${text.slice(0, 39)}…` : text;
   return `"${printable(cut)}"`;
-}
-
-/** Replaces what a terminal would act on or cannot show: controls, format characters, half pairs. */
-export function printable(text: string): string {
-  return text.replace(/[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\p{Cs}]/gu, '\uFFFD');
 }

@@ -122,12 +122,12 @@ describe('forehear clock', () => {
   });
 
   it.each([
-    [['--tempo', '1e-9'], /A tempo from 1 bpm to 999 bpm/],
-    [['--tempo', '0'], /A tempo from 1 bpm/],
-    [['--want', '1/0'], /A note value was expected/],
+    [['--tempo', '1e-9'], /a tempo from 1 bpm to 999 bpm/],
+    [['--tempo', '0'], /a tempo from 1 bpm/],
+    [['--want', '1/0'], /a note value was expected/],
     [['--clock', '3'], /is not a rate/],
     [['--clock', '97 per quarter'], /is out of range/],
-    [['--swing', '40'], /A swing from 50 % to 75 %/],
+    [['--swing', '40'], /a swing from 50 % to 75 %/],
     [['--tap'], /two taps at least/],
   ])('%j is refused', (args, message) => {
     const { status, stdout, stderr } = clock(args);
@@ -139,5 +139,27 @@ describe('forehear clock', () => {
     const { status, stderr } = clock(['--tap'], '2\n1\n');
     expect(status).toBe(2);
     expect(stderr).toMatch(/1 comes before the tap at 2 s/);
+  });
+});
+
+describe('forehear clock --tap', () => {
+  const tap = (input: string) => forehear(scratch(), ['clock', '--tap', '--json'], input);
+
+  it('reads the times of taps, with units or in seconds', () => {
+    // A beat of half a second is 120 a minute.
+    expect(JSON.parse(tap('0\n500ms\n1\n1.5 s\n').stdout)).toMatchObject({ tempo: 120, taps: 4 });
+  });
+
+  it.each([
+    ['too fast', '0\n1ms\n2ms\n', 'which is no tempo'],
+    ['too slow', '0\n100\n200\n', 'which is no tempo'],
+    ['at one time', '1\n1\n1\n', 'at different times'],
+    ['one alone', '1\n', 'two taps at least'],
+    ['uneven', '0\n1\n2.5\n3.4\n4.5\n6\n6.5\n7.4\n9\n10.4\n', 'too uneven'],
+    ['no times', 'kick\nsnare\n', '--tap kick'],
+  ])('refuses taps that are %s', (_what, input, message) => {
+    const { status, stderr } = tap(input);
+    expect({ status, stderr }).toMatchObject({ status: 2 });
+    expect(stderr).toContain(message);
   });
 });

@@ -165,11 +165,11 @@ describe('what is asked wrongly', () => {
   });
 
   it.each([
-    [['--bars', '0'], /A whole number from 1/],
+    [['--bars', '0'], /a whole number from 1/],
     [['--bars', '2', '--seconds', '3'], /cannot be used with/],
     [['--csv', '--json'], /cannot be used with/],
-    [['--full-scale', 'loud'], /Volts above 0 V/],
-    [['--calibration', '9'], /A factor from 0\.5 to 2/],
+    [['--full-scale', 'loud'], /volts above 0 V/],
+    [['--calibration', '9'], /a factor from 0\.5 to 2/],
     [['--wav', 'g.wav', '--full-scale', '4V'], /5 V x 1 is more than the interface gives/],
     [['--svg', 's.svg', '--bars', '65'], /--svg draws at most 64 bars/],
     [['--seconds', '36000'], /more than 1000 bars/],

@@ -37,7 +37,9 @@ const stepper = define({
   example: '',
 });
 const KINDS: readonly Definition[] = [stepper];
-const validate = new Ajv({ strictTypes: false }).compile(patchSchema(KINDS));
+const validate = new Ajv({ strictTypes: false })
+  .addVocabulary(['errorMessage', 'defaultSnippets'])
+  .compile(patchSchema(KINDS));
 
 function textOf(setting: string): string {
   return `modules: { s: { kind: stepper, ${setting} } }`;

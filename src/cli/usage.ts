@@ -1,0 +1,86 @@
+/** Words on the command line that a command does not take: what is wrong with them, in our words. */
+
+import type { Command, CommanderError } from 'commander';
+import { EXIT, Stop } from './exit.ts';
+
+/**
+ * Puts an error of the argument parser into words of its own.
+ * @param command the one that was asked for; undefined where there is none of that name.
+ * @param names of all commands.
+ */
+export function usageStop(
+  error: CommanderError,
+  command: Command | undefined,
+  names: readonly string[],
+): Stop {
+  const [first = '', nearest] = error.message
+    .replace(/^error: /, '')
+    .split(/\n\(Did you mean (?:one of )?(.*)\?\)$/s);
+  const { message, expected } = worded(error.code, first, command, names);
+  const advice = nearest !== undefined ? `did you mean ${nearest}?` : expected;
+  const text = advice === undefined ? message : `${message}: ${advice}`;
+  return new Stop(EXIT.request, ended(text), [{ code: 'usage', message, expected, nearest }]);
+}
+
+interface Worded {
+  readonly message: string;
+  readonly expected?: string | undefined;
+}
+
+function worded(
+  code: string,
+  message: string,
+  command: Command | undefined,
+  names: readonly string[],
+): Worded {
+  const [option] = /(?<=option ').*?(?=')/.exec(message) ?? [];
+  switch (code) {
+    case 'commander.invalidArgument': {
+      const [subject = '', ...rest] = message.split(' is invalid. ');
+      const expected = rest.join(' is invalid. ');
+      const [, flags, value] = /^option '(.*?)' argument '(.*)'$/s.exec(subject) ?? [];
+      const shown = flags === undefined ? subject : `${longOf(flags)} ${value}`;
+      return { message: shown, expected: lowered(expected) };
+    }
+    case 'commander.optionMissingArgument': {
+      const about = command?.options.find(({ flags }) => flags === option)?.description;
+      return { message: `${option} needs its value`, expected: about };
+    }
+    case 'commander.missingMandatoryOptionValue':
+      return { message: `${longOf(option ?? '')} is needed`, expected: aboutOf(command, option) };
+    case 'commander.unknownOption': {
+      const all = command?.options.flatMap(({ long }) => long ?? []) ?? ['--help', '--version'];
+      return { message, expected: `expected ${all.join(', ')}` };
+    }
+    case 'commander.unknownCommand':
+      return { message, expected: `expected ${names.join(', ')}` };
+    case 'commander.missingArgument':
+    case 'commander.excessArguments':
+      return {
+        message: message.replace(/\.( .*)?$/, ''),
+        expected:
+          command === undefined ? undefined : `forehear ${command.name()} ${command.usage()}`,
+      };
+    default:
+      return { message };
+  }
+}
+
+function aboutOf(command: Command | undefined, flags: string | undefined): string | undefined {
+  return command?.options.find((option) => option.flags === flags)?.description;
+}
+
+/** `--rate` of `--rate <hertz>`. */
+function longOf(flags: string): string {
+  return /--[a-z-]+/.exec(flags)?.[0] ?? flags;
+}
+
+function lowered(sentence: string): string {
+  return /^[A-Z][a-z ]/.test(sentence)
+    ? `${sentence.charAt(0).toLowerCase()}${sentence.slice(1)}`
+    : sentence;
+}
+
+function ended(text: string): string {
+  return /[.?!]$/.test(text) ? text : `${text}.`;
+}
