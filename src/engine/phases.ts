@@ -42,7 +42,7 @@ export class Phases {
 
   /**
    * Takes a sample.
-   * @returns whether another phase, or the same one anew, begins at it.
+   * @returns whether another phase, or the same one again, begins at it.
    */
   take(volts: number, trigger: Triggered, cut: Triggered): boolean {
     const next = this.next(volts, trigger, cut);

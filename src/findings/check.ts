@@ -77,7 +77,7 @@ const AT_A_JACK: readonly (readonly RuleName[])[] = [
 /** What silences the rules of {@link AT_A_JACK} on all of a net, and what any of those silences. */
 const BEFORE_ALL: RuleName = 'outputs-joined';
 const AFTER_ALL: RuleName = 'loaded-down';
-/** Rules that say a module gets no trigger, or not as meant; what it would do with one is then idle talk. */
+/** Rules that say a module gets no trigger, or not as meant; what it would do with one need not be told. */
 const NO_TRIGGER: readonly RuleName[] = [
   'input-open',
   'level-too-low',

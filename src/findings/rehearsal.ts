@@ -84,7 +84,7 @@ export function rehearse(patch: Patch, listener: Listener): Rehearsal | undefine
   return listener.heard(patch);
 }
 
-/** Listens to a take while it is played, be it a rehearsal or a render. */
+/** Listens to a take while it is played, in a rehearsal or a render. */
 export class Listener {
   /** The jacks that the take must probe. */
   readonly jacks: readonly JackRef[];
@@ -101,7 +101,7 @@ export class Listener {
   }
 
   /**
-   * @param channels the output's channels, filled anew before each `read`; 1 is full scale.
+   * @param channels the output's channels, filled again before each `read`; 1 is full scale.
    * @param probes volts of `jacks`, likewise.
    * @param frames of the music, at {@link RATE}; what comes after them is not listened to.
    */

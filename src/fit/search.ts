@@ -2,7 +2,7 @@
  * A bounded search that needs no derivatives and few tries, and takes the same way every time.
  *
  * `scan` tries each coordinate over its whole range, one after the other, from the best so far, and
- * tells which make a difference. `polish` then moves several together by the simplex method, anew
+ * tells which make a difference. `polish` then moves several together by the simplex method, again
  * with a smaller simplex until that gains nothing. Source: J. A. Nelder & R.
  * Mead, A Simplex Method for Function Minimization, Computer Journal 7 (1965) 308-313 (from memory);
  * the coefficients for many coordinates: F. Gao & L. Han, Implementing the Nelder-Mead Simplex

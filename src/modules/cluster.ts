@@ -13,7 +13,7 @@
  * more under the strongest partial, for oscillators up to 5 kHz.
  *
  * Source: Leissa, Vibration of Plates, NASA SP-160 (1969), ch. 2, plates with a free edge (from
- * memory; the ratios here are computed anew from its frequency equation, as a test does again).
+ * memory; the ratios here are computed again from its frequency equation, as a test does again).
  * Deviation: a cymbal is not flat and has hundreds of modes; six pulses stand in for them with their
  * harmonics.
  * Deviation: the waves come 3 samples late, which is what the band-limiting takes.

@@ -198,7 +198,7 @@ song:
   its own.
 - \`clock: 2 per quarter\` or \`clock: 1 per step\`, up to ${MAX_RATE}, sets the clock output.
 - Any channel serves as a reset or a start pulse: give it a line of its own, and a cable to the reset.
-  A sequencer whose \`reset\` is armed starts anew with the clock after it, so put the pulse on a step
+  A sequencer whose \`reset\` is armed starts again with the clock after it, so put the pulse on a step
   where no clock comes: \`again: "---- ---- ---- ---x"\` beside a clock of 2 per quarter.
 - \`count-in: 1\` on the rhythm has the clock run for a bar before the music; bars count from the music.
 - \`notes: { kick: 36, snare: 38 }\` on the rhythm gives the numbers of their notes in a MIDI file.

@@ -4,7 +4,7 @@
  * a structured clone carries it.
  *
  * The texts of the files are the one truth. A setting moved is a change of text; the engine makes it
- * (`patch/edit`), reads the texts anew and answers with both the texts and what they say. Undo is
+ * (`patch/edit`), reads the texts again and answers with both the texts and what they say. Undo is
  * sending earlier texts.
  */
 
@@ -243,7 +243,7 @@ export interface Host {
   readonly draw: string;
 }
 
-/** From the host, each the data of a server-sent event. What stands on the disk comes at once, anew after each reconnection, and whenever it changes. */
+/** From the host, each the data of a server-sent event. What stands on the disk comes at once, again after each reconnection, and whenever it changes. */
 export type HostEvent =
   | {
       readonly type: 'files';

@@ -3,7 +3,7 @@
  *
  * - `n per quarter` is straight whatever the swing. Its pulses are counted from where the pattern
  *   began, through repeats of it, so that a pattern that is no whole number of pulses long loops
- *   without a stumble; another pattern starts the count anew.
+ *   without a stumble; another pattern starts the count again.
  * - `n per step` follows the steps as the pattern swings them: n equal parts of each. A line's own
  *   swing does not move it.
  * - Deviation: a pulse that would leave no low sample after the one before it is left out. It could

@@ -28,7 +28,7 @@ export class StemRounding {
   private readonly dither: Random | undefined;
 
   /**
-   * @param mix the mix's channels, blocks that are filled anew before each `run`; 1 is full scale.
+   * @param mix the mix's channels, blocks that are filled again before each `run`; 1 is full scale.
    * @param stems for each stem as many channels, which sum to the mix.
    */
   constructor(

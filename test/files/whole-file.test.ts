@@ -105,7 +105,7 @@ describe('a file that was read', () => {
   });
 
   it('is not taken for one that has its number by now', () => {
-    // An editor that writes anew and renames frees the number, which the next file gets.
+    // An editor that writes again and renames frees the number, which the next file gets.
     readInput(path);
     rmSync(path);
     const out = join(folder, 'out.wav');

@@ -1,4 +1,4 @@
-/** The files that are written from the kinds' definitions; `npm run docs` writes them anew. */
+/** The files that are written from the kinds' definitions; `npm run docs` writes them again. */
 
 import { describe, expect, test } from 'vitest';
 import { KINDS } from '../../src/modules/kinds.ts';

@@ -13,7 +13,7 @@ function made(frames: number, value: (frame: number) => number): Float32Array<Ar
 }
 
 describe('a loop put together', () => {
-  it('is what was rendered, however it was cut, with the head anew at the end', () => {
+  it('is what was rendered, however it was cut, with the head again at the end', () => {
     const cuts = fc.array(fc.integer({ min: 1, max: 99 }), { maxLength: 8 });
     fc.assert(
       fc.property(cuts, fc.integer({ min: 1, max: 100 }), (at, head) => {

@@ -156,7 +156,7 @@ describe('the clock', () => {
     expect(rises(seven, CLOCK, { until: 3 })).toEqual([0, 0.5, 1, 1.5, 2, 2.5]);
   });
 
-  it('per quarter starts anew with another pattern', () => {
+  it('per quarter starts again with another pattern', () => {
     const five = settings([pattern(['x----']), pattern(['x---'])], {
       clock: { count: 1, per: 'quarter' },
     });

@@ -27,7 +27,7 @@ export class StepCounter {
 
   /**
    * Takes the edges of one sample, one of them at least.
-   * @returns whether this is the start of a step, be it the same one again.
+   * @returns whether this is the start of a step, which may be the same one again.
    */
   take(clock: bool, reset: bool): bool {
     if (clock) {

@@ -7,7 +7,7 @@ import { textOf } from '../../fit/settings.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { table, wrapped } from '../table.ts';
 
-/** A distance that is none of settings any more, dB. */
+/** A distance above which the settings are not what is wrong, dB. */
 export const FAR = 6;
 
 /** The hit is this much quieter, and it is told, dB. */

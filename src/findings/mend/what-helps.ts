@@ -1,6 +1,6 @@
 /**
  * What makes a weak trigger level strong enough. Each proposal is tried on a patch that has it, whose
- * nets are worked out anew; one that does not bring every trigger of the net well over its threshold is
+ * nets are worked out again; one that does not bring every trigger of the net well over its threshold is
  * not made.
  */
 

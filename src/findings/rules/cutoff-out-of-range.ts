@@ -13,7 +13,7 @@ const HIGHEST: { readonly [kind: string]: number | undefined } = {
   filter: HIGHEST_CUTOFF * RATE,
   ladder: HIGHEST_LADDER_CUTOFF * 2 * RATE,
 };
-/** Octaves that nobody hears the want of: a semitone. */
+/** Octaves too high that nobody notices: a semitone. */
 const SLIGHT = 1 / 12;
 
 export const cutoffOutOfRange: Rule = {

@@ -61,7 +61,7 @@ export const levelTooLow: Rule = {
               severity: 'fault',
               message:
                 `${jackName(jack)} ${verb} ${inVolts(driven)} from ${drivers(net)} and fires ` +
-                `${trigger.type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: it never fires, for want of ${inVolts(short)}.`,
+                `${trigger.type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: it never fires; ${inVolts(short)} are missing.`,
             },
           ];
         return [

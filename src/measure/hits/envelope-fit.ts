@@ -37,7 +37,7 @@ export interface DecayFit {
 const LEAST_RANGE_DB = 6;
 /** A fall followed for less than this is cut short, or sits in noise. */
 const GOOD_RANGE_DB = 12;
-/** Less fall than this, all along, is none. */
+/** A sound that falls by less than this in all has no decay. */
 const STEADY_DB = 1;
 const FEWEST_POINTS = 8;
 /** The middle of a straight fall stands off the line through its ends by less than this, dB. */

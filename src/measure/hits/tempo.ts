@@ -191,7 +191,7 @@ function bestFold(hits: readonly number[], pair: number, least: number) {
   return bestCell < 0 ? null : { saved, phase: ((bestCell + 0.5) / cells) * pair, share };
 }
 
-/** Follows the grid through all onsets, fitting it anew to ever more of them. */
+/** Follows the grid through all onsets, fitting it again to ever more of them. */
 function fitAll(hits: readonly number[], start: Grid): Grid {
   let grid = start;
   for (let count = Math.min(hits.length, SEARCHED); ; count = Math.min(hits.length, 2 * count)) {

@@ -55,7 +55,7 @@ class Lines {
     this.raw(this.encoder.encode(words));
   }
 
-  /** Gives what has been gathered, and starts anew. */
+  /** Gives what has been gathered, and starts again. */
   take(): Uint8Array {
     const taken = this.bytes.slice(0, this.length);
     this.length = 0;

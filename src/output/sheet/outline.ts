@@ -1,5 +1,5 @@
 /**
- * The parts of a sheet that follow from its patch without playing it, as markup. The page has them anew
+ * The parts of a sheet that follow from its patch without playing it, as markup. The page has them again
  * with every change, so nothing here needs Node.
  */
 

@@ -1,6 +1,6 @@
 /**
  * Writes a sheet as one HTML page: its sections in the order in which one patches. What a script may
- * take over stands in elements marked `data-island`, what is only written anew in `data-part`; without
+ * take over stands in elements marked `data-island`, what is only written again in `data-part`; without
  * scripts the page is whole as it is.
  */
 

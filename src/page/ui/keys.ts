@@ -35,7 +35,7 @@ function withControl(sheet: Worksheet, event: KeyboardEvent, target: Element): v
   }
 }
 
-/** Whether it holds what is typed and not yet taken, be it drawn as such already or not. */
+/** Whether it holds what is typed and not yet taken, whether it is drawn as such already or not. */
 function isDraft(target: Element): boolean {
   if (!(target instanceof HTMLInputElement)) return false;
   const { text = target.value } = target.dataset;

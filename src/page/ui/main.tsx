@@ -31,7 +31,7 @@ function textOf(id: string): string | undefined {
 
 function mount(place: Element, Component: ComponentType): void {
   place.replaceChildren();
-  // A host would draw it anew.
+  // A host would draw it again.
   place.removeAttribute('data-part');
   render(
     <SheetContext.Provider value={sheet}>

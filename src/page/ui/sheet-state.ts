@@ -50,7 +50,7 @@ export interface SheetState {
   readonly findings: readonly FindingView[] | undefined;
   readonly charts: readonly ChartView[];
   readonly score: readonly ScoreView[];
-  /** Counts up when the block diagram has been drawn anew. */
+  /** Counts up when the block diagram has been drawn again. */
   readonly drawn: number;
   readonly versions: readonly Version[];
   readonly isEqual: boolean;

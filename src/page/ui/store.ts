@@ -14,7 +14,7 @@ export class Store<T> {
     return this.value;
   }
 
-  /** Puts some parts anew. */
+  /** Replaces some parts. */
   put(parts: Partial<T>): void {
     this.value = { ...this.value, ...parts };
     for (const listener of [...this.listeners]) listener();
@@ -26,7 +26,7 @@ export class Store<T> {
   }
 }
 
-/** What `pick` takes out of the store; draws the component anew when that is another than before. */
+/** What `pick` takes out of the store; draws the component again when that is another than before. */
 export function usePicked<T, P>(store: Store<T>, pick: (value: T) => P): P {
   const [picked, setPicked] = useState(() => pick(store.now));
   useLayoutEffect(() => {

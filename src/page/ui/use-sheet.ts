@@ -15,7 +15,7 @@ export function useSheet(): Worksheet {
   return sheet;
 }
 
-/** One thing that the page knows; the component is drawn anew when it changes. */
+/** One thing that the page knows; the component is drawn again when it changes. */
 export function useKnown<K extends keyof SheetState>(key: K): SheetState[K] {
   return usePicked(useSheet().store, (state) => state[key]);
 }

@@ -58,7 +58,7 @@ export class Worksheet {
         host,
         (event) => this.onHost(event),
         (isConnected) => {
-          // Another host counts anew.
+          // Another host counts again.
           if (isConnected) this.edition = 0;
           this.store.put({ isConnected });
         },

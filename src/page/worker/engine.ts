@@ -36,11 +36,11 @@ export interface Surroundings {
 
 /** Work between two looks at newer requests, ms. */
 const SLICE = 8;
-/** What a change says is told with its sound, or this much later, ms: the page draws anew for it. */
+/** What a change says is told with its sound, or this much later, ms: the page draws again for it. */
 const TELL = 40;
 /** Before pictures are drawn, nothing is to be moved for so long, ms. */
 const QUIET = 200;
-/** Share of what stays the same that a recording must have to be used rather than made anew. */
+/** Share of what stays the same that a recording must have to be used rather than made again. */
 const ENOUGH_KEPT = 0.75;
 
 /** What cannot be done as asked, and why. */
@@ -257,7 +257,7 @@ export class Engine {
     return this.divided(patch) ?? new LoopSound(patch, this.heardIn(patch));
   }
 
-  /** What changes in a patch, fed with the rest as it was kept; undefined if not that has been kept. */
+  /** What changes in a patch, fed with the rest as it was kept; undefined if the rest has not been kept. */
   private divided(patch: Patch): LoopSound | undefined {
     const { recording, same } = this;
     const { seconds } = loopLength(patch, this.bars);

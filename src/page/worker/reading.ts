@@ -10,13 +10,13 @@ export interface Reading {
   readonly files: PatchTexts;
   /** What can be heard; undefined if anything is wrong. */
   readonly patch?: Patch;
-  /** The same, or what can be patched and yet not be heard, for want of one output. */
+  /** The same, or what can be patched but not heard, since it has no one output. */
   readonly legible?: Patch;
   readonly problems: readonly ProblemView[];
 }
 
 /**
- * Reads the texts; a patch that cannot be heard, for want of one output, is a problem as well.
+ * Reads the texts; a patch that cannot be heard, since it has no one output, is a problem as well.
  * @param kept what earlier readings parsed.
  */
 export function readFiles(files: PatchTexts, kept: KeptTrees = new Map()): Reading {

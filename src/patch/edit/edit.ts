@@ -1,6 +1,6 @@
 /**
  * Changes to a patch file that leave its comments and its layout as they are: the text is cut and
- * pasted at the places that the YAML document gives, and never written anew.
+ * pasted at the places that the YAML document gives, and never written again.
  */
 
 import { isMap, isScalar, isSeq, type Node, parseDocument } from 'yaml';

@@ -1,4 +1,4 @@
-/** What a file says in so many words: values by their paths as they are written, with no check of them. */
+/** The values of a file by their paths, as they are written and unchecked. */
 
 import { isMap, isScalar, isSeq, type Node, parseDocument } from 'yaml';
 import { type Source, sourceOf } from '../text/source.ts';

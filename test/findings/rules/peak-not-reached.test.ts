@@ -1,5 +1,5 @@
 // peak-not-reached: an attack that its gate cuts off. The closed form here is the RC charge written
-// anew (Horowitz & Hill, The Art of Electronics, 1.4.2, from memory), and the render's own samples.
+// again (Horowitz & Hill, The Art of Electronics, 1.4.2, from memory), and the render's own samples.
 
 import { assert, double, integer, property, record } from 'fast-check';
 import { describe, expect, it } from 'vitest';

@@ -1,4 +1,4 @@
-// Means of powers, against sums taken anew.
+// Means of powers, against sums taken again.
 
 import { describe, expect, it } from 'vitest';
 import { HOPS_KEPT, HopLevels } from '../../../src/measure/hits/hop-levels.ts';

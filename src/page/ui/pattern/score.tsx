@@ -32,7 +32,7 @@ function Picture({ svg, caption, from, to, left, right, width, height }: ScoreVi
     const isHere = seconds >= from && seconds < to;
     line.current.hidden = !isHere;
     const x = left + ((seconds - from) / (to - from)) * (right - left);
-    // Of its own width, which is that of the picture: nothing is laid out anew.
+    // Of its own width, which is that of the picture: nothing is laid out again.
     if (isHere) line.current.style.setProperty('transform', `translateX(${(x / width) * 100}%)`);
   });
   return (

@@ -12,7 +12,7 @@ export interface ModuleProps {
 
 export function Module({ module, isOpen, onToggle }: ModuleProps) {
   const { name, kind, unit, settings } = module;
-  // The engine tells of all modules anew with each change; most are as they were.
+  // The engine tells of all modules again with each change; most are as they were.
   const content = JSON.stringify(module);
   return useMemo(
     () => (
