@@ -12,7 +12,10 @@ const times = Number(process.env.SEARCH ?? 1);
 if (times === 1) fc.configureGlobal({ seed: 1 });
 else fc.configureGlobal({ numRuns: 100 * times });
 
-/** @param usual runs in an ordinary test run. */
-export function runs(usual: number): { numRuns: number } {
-  return { numRuns: usual * times };
+/**
+ * @param usual runs in an ordinary test run.
+ * @param least runs in a search, where the usual ones times the search's factor are fewer.
+ */
+export function runs(usual: number, least = 0): { numRuns: number } {
+  return { numRuns: times === 1 ? usual : Math.max(usual * times, least) };
 }

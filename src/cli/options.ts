@@ -2,13 +2,13 @@
 
 import { InvalidArgumentError, Option } from 'commander';
 import type { Length } from '../engine/take.ts';
+import { USUAL_RATE } from '../engine/usual-rate.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { nearest } from '../patch/text/nearest.ts';
 import type { Depth } from '../wav/wav-pack.ts';
 import { EXIT, Stop } from './exit.ts';
 
 /** Samples a second, Hz, unless another rate is asked for. */
-const RATE = 48_000;
 const DEPTHS: readonly Depth[] = ['16', '24', '32f'];
 
 /** Where a command's patch comes from. */
@@ -39,7 +39,7 @@ export function quietOption(but = 'errors'): Option {
 export function rateOption(): Option {
   return new Option('--rate <hertz>', 'sample rate, 8000 to 192000')
     .argParser(wholeArgument(8000, 192_000))
-    .default(RATE);
+    .default(USUAL_RATE);
 }
 
 export function depthOption(): Option {

@@ -167,7 +167,8 @@ export function barsWithin(patch: Patch, seconds: number): number[] {
   return times;
 }
 
-function fullScaleOf(patch: Patch): number {
+/** Volts of a patch's output that are full scale. */
+export function fullScaleOf(patch: Patch): number {
   const output = patch.modules.find(({ definition }) => definition.role === 'output');
   return output?.settings['full-scale'] as number;
 }

@@ -4,6 +4,7 @@
  */
 
 import { Take } from '../engine/take.ts';
+import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { largest } from '../modules/dsp/extremes.ts';
 import { TriggerInput } from '../modules/dsp/trigger-input.ts';
 import type { InputFacts } from '../modules/facts.ts';
@@ -11,7 +12,6 @@ import type { Pulse } from '../modules/gates.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { rhythmSettings } from '../timing/settings.ts';
 import { songSeconds } from '../timing/song.ts';
-import { RATE } from './triggers/played.ts';
 
 /** s at most. */
 const LONGEST = 30;
@@ -71,9 +71,9 @@ export function rehearse(patch: Patch, listener: Listener): Rehearsal | undefine
   if (patch.modules.filter(({ definition }) => definition.role === 'output').length !== 1)
     return undefined;
   const work = patch.modules.length + listener.jacks.length;
-  const most = Math.min(LONGEST, samplesFor(work) / RATE);
+  const most = Math.min(LONGEST, samplesFor(work) / USUAL_RATE);
   const take = new Take(patch, {
-    sampleRate: RATE,
+    sampleRate: USUAL_RATE,
     length: { unit: 'seconds', value: Math.min(songLength(patch), most) },
     tail: { unit: 'seconds', value: 0 },
     probes: listener.jacks,
@@ -103,7 +103,7 @@ export class Listener {
   /**
    * @param channels the output's channels, filled again before each `read`; 1 is full scale.
    * @param probes volts of `jacks`, likewise.
-   * @param frames of the music, at {@link RATE}; what comes after them is not listened to.
+   * @param frames of the music, at {@link USUAL_RATE}; what comes after them is not listened to.
    */
   begin(channels: readonly Float64Array[], probes: readonly Float64Array[], frames: number): void {
     const { pulses, volts } = this.meters;
@@ -132,8 +132,8 @@ export class Listener {
     if (this.frames === 0) return undefined;
     const { pulses, volts } = this.meters;
     return {
-      seconds: this.frames / RATE,
-      complete: this.frames >= Math.round(songLength(patch) * RATE),
+      seconds: this.frames / USUAL_RATE,
+      complete: this.frames >= Math.round(songLength(patch) * USUAL_RATE),
       channels: this.channels,
       pulses: new Map(pulses.map(({ jack }, i) => [jackName(jack), this.pulses[i]?.pulses ?? []])),
       volts: new Map(volts.map(({ jack }, i) => [jackName(jack), this.volts[i] as HeardVolts])),
@@ -181,10 +181,10 @@ class ChannelMeter implements HeardChannel {
       sum += sample;
       if (size > this.peak) {
         this.peak = size;
-        this.peakAt = (start + i) / RATE;
+        this.peakAt = (start + i) / USUAL_RATE;
       }
       if (size > 1) {
-        if (this.over === 0) this.firstOver = (start + i) / RATE;
+        if (this.over === 0) this.firstOver = (start + i) / USUAL_RATE;
         this.over += 1;
       }
     }
@@ -203,7 +203,7 @@ class PulseMeter {
     // However short a pulse, it is to be seen here.
     const seeing =
       trigger === undefined ? facts : { ...facts, trigger: { ...trigger, shortest: 0 } };
-    this.input = new TriggerInput(seeing, RATE);
+    this.input = new TriggerInput(seeing, USUAL_RATE);
   }
 
   read(start: number, given: number): void {

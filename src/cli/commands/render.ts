@@ -3,10 +3,10 @@
 import { basename, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
 import type { Tail } from '../../engine/take.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { countsOf, findingsIn } from '../../findings/check.ts';
 import { contextOf } from '../../findings/context.ts';
 import type { Finding } from '../../findings/finding.ts';
-import { RATE } from '../../findings/triggers/played.ts';
 import { type Clip, type ClipFile, renderClip } from '../../output/clip.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
@@ -145,7 +145,7 @@ async function render(
   const progress = new Progress('rendering', options.quiet === true);
   // What the check wants to hear it hears in the render itself, if that is as the check would play it.
   const context = options.quiet && !options.json ? undefined : contextOf(patch);
-  const heard = context !== undefined && options.rate === RATE && options.loop === undefined;
+  const heard = context !== undefined && options.rate === USUAL_RATE && options.loop === undefined;
   try {
     const clip = await renderClip(patch, {
       path: output.path,

@@ -1,6 +1,7 @@
 /** What would free a module of a kind, when the rack has too few. */
 
 import type { Net } from '../../electrical/nets.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { plugCounts } from '../../patch/rack/assign.ts';
 import { strokes } from '../../timing/edges.ts';
@@ -104,7 +105,7 @@ function fireTogether(a: Net | undefined, b: Net | undefined, { patch }: Context
   ) as [number, number];
   if (first < 0 || second < 0) return false;
   const next = strokes(settings, {
-    sampleRate: 48_000,
+    sampleRate: USUAL_RATE,
     seed: patch.seed,
     module: one.module.name,
     until: songSeconds(settings),

@@ -1,5 +1,6 @@
 /** A follower that gets another clock than it expects. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Rate } from '../../modules/definition.ts';
 import type { Pulse } from '../../modules/gates.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
@@ -11,7 +12,6 @@ import type { Context, Finding, Rule } from '../finding.ts';
 import { setTo } from '../mend/raise-level.ts';
 import { within } from '../spoken.ts';
 import { type Playing, playingsOf, rhythmOf } from '../triggers/beats.ts';
-import { RATE } from '../triggers/played.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { drivers, placeAtJack, wire } from '../words.ts';
 
@@ -141,7 +141,7 @@ function compared(
  * most before its exact time, so a sample more makes sure.
  */
 function timeOf(pulse: Pulse | undefined): number {
-  return pulse === undefined ? Number.POSITIVE_INFINITY : (pulse.start + 1) / RATE;
+  return pulse === undefined ? Number.POSITIVE_INFINITY : (pulse.start + 1) / USUAL_RATE;
 }
 
 function rounded(value: number): number {

@@ -1,17 +1,17 @@
 /** A control voltage that takes a cutoff further up than the filter can follow. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { exp2, log2 } from '../../modules/dsp/math.ts';
 import { HIGHEST_CUTOFF } from '../../modules/filter.ts';
 import { HIGHEST_LADDER_CUTOFF } from '../../modules/ladder.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { RATE } from '../triggers/played.ts';
 import { drivers, inVolts, placeAtJack } from '../words.ts';
 
 /** By kind, the highest cutoff in use, Hz. The ladder runs at twice the sample rate. */
 const HIGHEST: { readonly [kind: string]: number | undefined } = {
-  filter: HIGHEST_CUTOFF * RATE,
-  ladder: HIGHEST_LADDER_CUTOFF * 2 * RATE,
+  filter: HIGHEST_CUTOFF * USUAL_RATE,
+  ladder: HIGHEST_LADDER_CUTOFF * 2 * USUAL_RATE,
 };
 /** Octaves too high that nobody notices: a semitone. */
 const SLIGHT = 1 / 12;

@@ -1,11 +1,11 @@
 /** Flams and ratchets whose strokes come closer together than what they play can follow. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
 import { courseOf, shapeOf } from '../triggers/course.ts';
-import { RATE } from '../triggers/played.ts';
 import type { Stroke } from '../triggers/strokes.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
@@ -34,7 +34,8 @@ export const flamTooTight: Rule = {
         const tight = strokes.filter(({ tight }) => tight);
         const lost = strokes.filter(isLost);
         const [first] = lost as [Stroke, ...Stroke[]];
-        const gap = lost.reduce((least, { since }) => Math.min(least, since), RATE) / RATE;
+        const gap =
+          lost.reduce((least, { since }) => Math.min(least, since), USUAL_RATE) / USUAL_RATE;
         const jack = { module: terminal.module.name, jack: terminal.jack.name };
         const longest = pulses.reduce((most, { start, end }) => Math.max(most, end - start), 0);
         return {
@@ -53,7 +54,7 @@ export const flamTooTight: Rule = {
             gapSeconds: gap,
             missedHits: lost.length,
             closeHits: tight.length,
-            longestSeconds: Math.min(longest / RATE, span.seconds),
+            longestSeconds: Math.min(longest / USUAL_RATE, span.seconds),
             lookedSeconds: span.seconds,
           },
         };
@@ -89,7 +90,7 @@ function stillRising(train: Train, { patch }: Context): Finding[] {
   const [first] = caught;
   if (first === undefined) return [];
   const jack = { module: module.name, jack: 'trigger' };
-  const gap = caught.reduce((least, { since }) => Math.min(least, since), RATE) / RATE;
+  const gap = caught.reduce((least, { since }) => Math.min(least, since), USUAL_RATE) / USUAL_RATE;
   return [
     {
       rule: flamTooTight.name,

@@ -1,11 +1,11 @@
 /** Hits that come while the gate of the one before is still high: nothing rises, nothing starts. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
-import { RATE } from '../triggers/played.ts';
 import type { Stroke } from '../triggers/strokes.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
 import { drivers, placeAtJack } from '../words.ts';
@@ -31,7 +31,7 @@ export const gatesMerge: Rule = {
       const [{ terminal, net, noticed, strokes = [], span }] = trains;
       const missed = strokes.filter(isMissed);
       const [first] = missed;
-      const spacing = missed.reduce((least, { since }) => Math.min(least, since), RATE);
+      const spacing = missed.reduce((least, { since }) => Math.min(least, since), USUAL_RATE);
       const jack = { module: terminal.module.name, jack: terminal.jack.name };
       const never = noticed.length <= 1;
       return {
@@ -41,7 +41,7 @@ export const gatesMerge: Rule = {
           `${drivers(net)} is still high at ${share(missed.length, strokes.length, 'hit')}${within(span)}` +
           `${first === undefined ? '' : ` (first in ${inPlace(first)})`}: ${inputsOf(trains)} ` +
           `${never ? `${trains.length > 1 ? 'get' : 'gets'} no second trigger at all` : `${trains.length > 1 ? 'miss' : 'misses'} them`}.`,
-        fix: `Make the gate shorter than ${inTime(spacing / RATE)}, or put a short pulse module in front of ${jackName(jack)}.`,
+        fix: `Make the gate shorter than ${inTime(spacing / USUAL_RATE)}, or put a short pulse module in front of ${jackName(jack)}.`,
         place: placeAtJack(net, jack, patch),
         jack,
         jacks: jacksOfTrains(trains),
@@ -49,7 +49,7 @@ export const gatesMerge: Rule = {
         figures: {
           missedHits: missed.length,
           hits: strokes.length,
-          spacingSeconds: spacing / RATE,
+          spacingSeconds: spacing / USUAL_RATE,
           lookedSeconds: span.seconds,
         },
       };

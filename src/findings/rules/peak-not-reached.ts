@@ -1,11 +1,11 @@
 /** A gate that ends, or another trigger that comes, before the attack has got to the peak. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { setTo } from '../mend/raise-level.ts';
 import { inTime, share, within } from '../spoken.ts';
-import { RATE } from '../triggers/played.ts';
 import { inVolts, placeAtJack } from '../words.ts';
 
 /** Share of the peak that counts as all of it: a linear amplifier is 0.09 dB short there. */
@@ -44,7 +44,7 @@ export const peakNotReached: Rule = {
       const { net, span, needed } = train;
       const jack = { module: module.name, jack: 'trigger' };
       const gated = shape.gated && least.held < least.rise;
-      const latency = (needed - 1) / RATE;
+      const latency = (needed - 1) / USUAL_RATE;
       const gate = least.held + latency;
       const wanted = least.rise + latency;
       const why = gated

@@ -1,11 +1,11 @@
 /** Pulses that end before the input that they are meant for has noticed them. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
-import { RATE } from '../triggers/played.ts';
 import { drivers, placeAtJack } from '../words.ts';
 
 export const pulseTooShort: Rule = {
@@ -30,7 +30,7 @@ export const pulseTooShort: Rule = {
       const { terminal, net, pulses, span } = train;
       const needed = largest(trains.map((one) => one.needed));
       const short = pulses.filter(({ start, end }) => end - start < needed);
-      const width = smallest(short.map(({ start, end }) => end - start)) / RATE;
+      const width = smallest(short.map(({ start, end }) => end - start)) / USUAL_RATE;
       const jack = { module: terminal.module.name, jack: terminal.jack.name };
       const all = short.length === pulses.length;
       return {
@@ -38,16 +38,16 @@ export const pulseTooShort: Rule = {
         severity: 'fault',
         message:
           `${drivers(net)} gives pulses of ${inTime(width)}, and ${inputsOf(trains)} ` +
-          `${trains.length > 1 ? 'notice' : 'notices'} none under ${inTime(needed / RATE)}: ` +
+          `${trains.length > 1 ? 'notice' : 'notices'} none under ${inTime(needed / USUAL_RATE)}: ` +
           `${all ? 'it never fires' : `${share(short.length, pulses.length, 'pulse')} are missed`}${within(span)}.`,
-        fix: `Lengthen the gate to ${inTime((2 * needed) / RATE)} or more, or put a pulse module in front of ${jackName(jack)}.`,
+        fix: `Lengthen the gate to ${inTime((2 * needed) / USUAL_RATE)} or more, or put a pulse module in front of ${jackName(jack)}.`,
         place: placeAtJack(net, jack, patch),
         jack,
         jacks: jacksOfTrains(trains),
         cause: gateCause(net, { netlist }),
         figures: {
           widthSeconds: width,
-          neededSeconds: needed / RATE,
+          neededSeconds: needed / USUAL_RATE,
           missedPulses: short.length,
           pulses: pulses.length,
           lookedSeconds: span.seconds,

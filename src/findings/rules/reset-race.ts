@@ -1,5 +1,6 @@
 /** A reset and a clock so close together that which of them counts is luck. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { smallest } from '../../modules/dsp/extremes.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { PatchModule } from '../../patch/patch.ts';
@@ -9,7 +10,6 @@ import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { inTime, within } from '../spoken.ts';
 import { playingsOf, rhythmOf } from '../triggers/beats.ts';
-import { RATE } from '../triggers/played.ts';
 import { lastBy } from '../triggers/pulses.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { cableInto, drivers, freshName, localName, placeAtJack, wire } from '../words.ts';
@@ -35,7 +35,7 @@ export const resetRace: Rule = {
       const reset = triggers.at(jack);
       const clock = triggers.at({ module: module.name, jack: 'clock' });
       if (reset === undefined || clock === undefined) return [];
-      const limit = settle * RATE;
+      const limit = settle * USUAL_RATE;
       const gaps = reset.noticed.flatMap(({ start }) => {
         const before = lastBy(clock.noticed, (one) => one.start, start);
         const near = [clock.noticed[before], clock.noticed[before + 1]].map((one) =>
@@ -45,7 +45,7 @@ export const resetRace: Rule = {
         return gap < limit - 1e-6 ? [gap] : [];
       });
       if (gaps.length === 0) return [];
-      const closest = smallest(gaps) / RATE;
+      const closest = smallest(gaps) / USUAL_RATE;
       const span = reset.span.seconds < clock.span.seconds ? reset.span : clock.span;
       return [
         {
@@ -150,12 +150,12 @@ function stepsEarlier(
   if (!channels.some(({ name }) => name === output?.jack.name)) return undefined;
   if (rhythmOf(clock.net, netlist, patch) !== rhythm) return undefined;
   const playings = playingsOf(rhythm, reset.span.seconds);
-  const limit = (settings.settle as number) * RATE;
+  const limit = (settings.settle as number) * USUAL_RATE;
   for (let steps = 1; steps <= MOST_STEPS; steps++) {
     const isClear = reset.noticed.every(({ start }) => {
-      const playing = playings[lastBy(playings, (one) => one.start * RATE, start + 1)];
+      const playing = playings[lastBy(playings, (one) => one.start * USUAL_RATE, start + 1)];
       if (playing === undefined) return false;
-      const moved = start - steps * playing.step * RATE;
+      const moved = start - steps * playing.step * USUAL_RATE;
       // The latest clock before those that it raced with.
       const before = clock.noticed[lastBy(clock.noticed, (one) => one.start, start - limit)];
       return before === undefined || before.start < moved - limit;

@@ -1,6 +1,7 @@
 /** A cable that carries something its input has no use for, where it can only be a slip. */
 
 import type { Net } from '../../electrical/nets.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { type Cable, jackName } from '../../patch/patch.ts';
 import { strokes } from '../../timing/edges.ts';
@@ -112,7 +113,7 @@ function accent({ module, jack }: Origin, { patch }: Context): Slip | undefined 
   const name = jack.name.replace(/-accent$/, '');
   const channel = settings.channels.findIndex((one) => one.name === name);
   const next = strokes(settings, {
-    sampleRate: 48_000,
+    sampleRate: USUAL_RATE,
     seed: patch.seed,
     module: module.name,
     until: songSeconds(settings),

@@ -1,10 +1,10 @@
 /** A follower on a straight clock beside a pattern that swings, or the other way round. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { inTime, share } from '../spoken.ts';
 import { type Playing, playingsOf } from '../triggers/beats.ts';
-import { RATE } from '../triggers/played.ts';
 import { inPercent, placeAtJack } from '../words.ts';
 
 /** s; two hits further apart than this are heard as two. Source: common practice, no source. */
@@ -29,7 +29,7 @@ export const swingMismatch: Rule = {
       const [input] = net?.inputs ?? [];
       if (net === undefined || input === undefined) return [];
       const { pulses, seconds } = triggers.playedBy(module).part('clock');
-      const clocks = pulses.map(({ start }) => start / RATE);
+      const clocks = pulses.map(({ start }) => start / USUAL_RATE);
       const off = offSteps(module, seconds, clocks);
       if (off.apart === 0) return [];
       return [

@@ -1,10 +1,10 @@
 /** The next hit comes while the one before can still be heard. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { drivenAmplifiers, gainAt } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { inTime, share, within } from '../spoken.ts';
-import { RATE } from '../triggers/played.ts';
 import { placeAtJack } from '../words.ts';
 
 /** dB; a tail this far down under the next hit is over. */
@@ -38,7 +38,7 @@ export const tailCut: Rule = {
       hits.forEach(({ top, atNext, sample }, index) => {
         // One that never got up is another finding.
         if (atNext === undefined || gain(top) === 0 || full === 0) return;
-        const time = ((hits[index + 1]?.sample ?? sample) - sample) / RATE;
+        const time = ((hits[index + 1]?.sample ?? sample) - sample) / USUAL_RATE;
         const level = dbOfGain(gain(atNext) / full);
         if (level <= OVER || time < ONE_GESTURE) return;
         cut += 1;

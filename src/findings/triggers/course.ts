@@ -1,10 +1,10 @@
 /** The course of an envelope over its triggers, in closed form: the equations of the kind itself. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { exp } from '../../modules/dsp/math.ts';
 import { charged, chargeTime } from '../../modules/envelope.ts';
 import type { Pulse } from '../../modules/gates.ts';
 import type { PatchModule } from '../../patch/patch.ts';
-import { RATE } from './played.ts';
 
 /** What one trigger makes of an envelope. */
 export interface Hit {
@@ -68,9 +68,9 @@ export function courseOf(shape: Shape, triggers: readonly Pulse[]): readonly Hit
   let from = 0;
   triggers.forEach(({ start, end }, index) => {
     const next = triggers[index + 1];
-    const held = (end - start) / RATE;
+    const held = (end - start) / USUAL_RATE;
     const rise = riseTime(shape, from);
-    const until = next === undefined ? undefined : (next.start - start) / RATE;
+    const until = next === undefined ? undefined : (next.start - start) / USUAL_RATE;
     const time = Math.min(
       shape.gated ? held : Number.POSITIVE_INFINITY,
       until ?? Number.POSITIVE_INFINITY,

@@ -1,5 +1,6 @@
 /** What a rhythm module plays in a song, by output: from the same strokes and edges as the render. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { type Pulse, union } from '../../modules/gates.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { edges, strokes } from '../../timing/edges.ts';
@@ -7,8 +8,6 @@ import type { Cause } from '../../timing/pulses.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { songSeconds } from '../../timing/song.ts';
 
-/** Hz; what `render` takes unless told otherwise. */
-export const RATE = 48_000;
 /** s of a song that is looked at. */
 const LONGEST = 600;
 /** Strokes of a module that are looked at, and edges; a song with more repeats what it has. */
@@ -113,7 +112,7 @@ export class Played {
     const settings = rhythmSettings(this.module.settings);
     const whole = songSeconds(settings);
     const until = Math.min(whole, LONGEST);
-    const options = { sampleRate: RATE, seed: this.seed, module: this.module.name, until };
+    const options = { sampleRate: USUAL_RATE, seed: this.seed, module: this.module.name, until };
     return { settings, options, whole };
   }
 
@@ -143,5 +142,5 @@ function collect<T extends { readonly sample: number }>(
 
 function spanOf(end: number, until: number, whole: number): { seconds: number; complete: boolean } {
   if (end === Number.POSITIVE_INFINITY) return { seconds: until, complete: until === whole };
-  return { seconds: end / RATE, complete: false };
+  return { seconds: end / USUAL_RATE, complete: false };
 }

@@ -1,7 +1,8 @@
 /** Strokes that were meant for an input, and the pulses that came of them. */
 
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Pulse } from '../../modules/gates.ts';
-import { type Onset, RATE } from './played.ts';
+import type { Onset } from './played.ts';
 import { lastBy } from './pulses.ts';
 
 export interface Stroke extends Onset {
@@ -16,9 +17,9 @@ export interface Stroke extends Onset {
 }
 
 /** Samples after a stroke in which its pulse may start: what comparators in a row may take, and more. */
-const SLACK = 0.002 * RATE;
+const SLACK = 0.002 * USUAL_RATE;
 /** Samples; strokes of two channels this close together sound as one and need one trigger. */
-const TOGETHER = 0.01 * RATE;
+const TOGETHER = 0.01 * USUAL_RATE;
 
 /**
  * Finds which strokes have a pulse of their own.

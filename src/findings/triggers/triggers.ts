@@ -8,12 +8,13 @@
 
 import type { NetLevels } from '../../electrical/levels.ts';
 import type { Net, Netlist, Terminal } from '../../electrical/nets.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
 import { type Pulse, union } from '../../modules/gates.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import type { Rehearsal } from '../rehearsal.ts';
 import { drivenAsMeant } from './driven-as-meant.ts';
-import { type Onset, Played, RATE } from './played.ts';
+import { type Onset, Played } from './played.ts';
 import { noticed } from './pulses.ts';
 import { joined, type Known, type Span, shortest } from './span.ts';
 import { type Stroke, strokesOf } from './strokes.ts';
@@ -22,7 +23,7 @@ import { type Stroke, strokesOf } from './strokes.ts';
 export interface Train {
   readonly terminal: Terminal<InputJack>;
   readonly net: Net;
-  /** From threshold to threshold, by sample at {@link RATE}. */
+  /** From threshold to threshold, by sample at {@link USUAL_RATE}. */
   readonly pulses: readonly Pulse[];
   /** Samples that a pulse must last. */
   readonly needed: number;
@@ -141,8 +142,8 @@ export class Triggers {
     if (arriving === undefined) return undefined;
     const { items: pulses, span } = arriving;
     const meant = this.onsetsOn(net);
-    const strokes = meant && strokesOf(meant.items, pulses, span.seconds * RATE);
-    const needed = Math.max(1, Math.round(trigger.shortest * RATE));
+    const strokes = meant && strokesOf(meant.items, pulses, span.seconds * USUAL_RATE);
+    const needed = Math.max(1, Math.round(trigger.shortest * USUAL_RATE));
     return { terminal, net, pulses, needed, noticed: noticed(pulses, needed), strokes, span };
   }
 
@@ -199,7 +200,7 @@ export class Triggers {
     if (definition.role === 'score') return output.jack.signal === 'gate';
     return (
       this.decidersOf(output).every((input) => this.isOffOrKnown(input)) &&
-      definition.gates?.(output.jack.name)?.pulses([], settings, RATE) !== undefined
+      definition.gates?.(output.jack.name)?.pulses([], settings, USUAL_RATE) !== undefined
     );
   }
 
@@ -233,7 +234,7 @@ export class Triggers {
     const items = law?.pulses(
       trains.map((train) => train?.noticed ?? []),
       module.settings,
-      RATE,
+      USUAL_RATE,
     );
     const driven = trains.filter((train) => train !== undefined);
     return items && { items, span: shortest(driven) };
@@ -253,7 +254,7 @@ export class Triggers {
     }
     const passed = definition.gates?.(jack.name)?.strokes?.(settings);
     if (passed === undefined) return undefined;
-    const late = Math.round(passed.late * RATE);
+    const late = Math.round(passed.late * USUAL_RATE);
     const meantAt = (input: string): Known<Onset> | undefined => {
       const train = this.at({ module: module.name, jack: input });
       // What this input itself has missed is its own finding, not that of those behind it.

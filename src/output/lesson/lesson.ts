@@ -1,7 +1,7 @@
 /** Writes a lesson: a clip and a picture for each stage, all clips in one file, and a page. */
 
 import { join } from 'node:path';
-import { playedSeconds } from '../../engine/take.ts';
+import { fullScaleOf, playedSeconds } from '../../engine/take.ts';
 import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { CEILING_DBTP, equalLoudness } from '../../measure/loudness/equal-loudness.ts';
@@ -235,11 +235,6 @@ function spectraOf(stage: Stage, volts: Float64Array, options: LessonOptions) {
   if (stage.before === undefined) return [after];
   const samples = playStroke(stage.patch, stage.before, stage.strokes, options);
   return [{ name: jackName(stage.before), samples }, after];
-}
-
-function fullScaleOf(patch: Patch): number {
-  const output = patch.modules.find(({ definition }) => definition.role === 'output');
-  return output?.settings['full-scale'] as number;
 }
 
 /** Writes each clip, and all of them one after the other. @returns where each starts in that, s. */

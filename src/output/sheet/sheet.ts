@@ -1,6 +1,7 @@
 /** The sheet of a patch: all that one needs to patch it by hand, as data. `sheet-page` and `sheet-markdown` write it. */
 
 import { type Length, playedSeconds } from '../../engine/take.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
 import { contextOf } from '../../findings/context.ts';
 import type { Context, Finding } from '../../findings/finding.ts';
@@ -61,8 +62,6 @@ export interface SheetOptions {
 /** Bars that a score on paper has at most. */
 export const MOST_BARS_SHOWN = 8;
 
-const SAMPLE_RATE = 48_000;
-
 /** Works out what can be told at once. */
 export function outlineOf(patch: Patch): Outline {
   return outlineIn(contextOf(patch));
@@ -88,7 +87,7 @@ export async function sheetOf(patch: Patch, options: SheetOptions): Promise<Shee
   const song = playedSeconds(patch, { unit: 'song' });
   const shown = playedSeconds(patch, { unit: 'bars', value: MOST_BARS_SHOWN });
   const score = scoreOf(patch, {
-    sampleRate: SAMPLE_RATE,
+    sampleRate: USUAL_RATE,
     seconds: Math.min(song, shown),
     curves: true,
   });

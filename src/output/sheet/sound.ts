@@ -2,6 +2,7 @@
 
 import { type Stem, stemsOf } from '../../engine/stems.ts';
 import { barsWithin, type Length, playedSeconds, Take } from '../../engine/take.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { thirdOctaves } from '../../measure/spectrum/bands.ts';
 import { LongTermSpectrumMeter } from '../../measure/spectrum/long-term-spectrum.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
@@ -33,7 +34,6 @@ export interface SheetVoice {
 /** The most that a sheet plays, s: beyond, browsers open it slowly. */
 export const MOST_SECONDS = 180;
 
-const SAMPLE_RATE = 48_000;
 /** A song is heard until it has died away, a stretch that was asked for ends when it ends. */
 const UNTIL_SILENCE = { unit: 'silence' } as const;
 const NO_TAIL = { unit: 'seconds', value: 0 } as const;
@@ -55,7 +55,7 @@ export async function playForSheet(
   const shortened = playedSeconds(patch, length) > MOST_SECONDS;
   const stems = stemsOf(patch);
   const take = new Take(patch, {
-    sampleRate: SAMPLE_RATE,
+    sampleRate: USUAL_RATE,
     length: shortened ? { unit: 'seconds', value: MOST_SECONDS } : length,
     tail: length.unit === 'song' && !shortened ? UNTIL_SILENCE : NO_TAIL,
     stems,
@@ -70,18 +70,18 @@ export async function playForSheet(
     packed.push(bytes);
     mixed.push(meanOf(take.channels, frames));
     for (const meter of meters) meter.add(frames);
-    onProgress?.(take.frames / SAMPLE_RATE);
+    onProgress?.(take.frames / USUAL_RATE);
   }
-  const seconds = take.musicFrames / SAMPLE_RATE;
+  const seconds = take.musicFrames / USUAL_RATE;
   const { head, tail } = await wavParts(
     {
-      sampleRate: SAMPLE_RATE,
+      sampleRate: USUAL_RATE,
       channels: take.channels.length,
       depth: '16',
       title: patch.title,
       cues: barsWithin(patch, seconds)
         .map((time, index) => ({
-          sample: Math.round(time * SAMPLE_RATE),
+          sample: Math.round(time * USUAL_RATE),
           label: `Bar ${index + 1}`,
         }))
         .filter(({ sample }) => sample < take.musicFrames),
@@ -89,7 +89,7 @@ export async function playForSheet(
     { frames: take.frames },
   );
   return {
-    sampleRate: SAMPLE_RATE,
+    sampleRate: USUAL_RATE,
     mix: joined(mixed, new Float64Array(take.frames)),
     voices: meters.map((meter) => meter.finish()),
     wav: joined([head, ...packed, tail], new Uint8Array(sizeOf([head, ...packed, tail]))),
@@ -153,8 +153,8 @@ export class VoiceMeter {
   constructor(name: string, signals: readonly Float64Array[]) {
     this.name = name;
     this.signals = signals;
-    this.spectrum = new LongTermSpectrumMeter(SAMPLE_RATE, signals.length);
-    this.blockMs = (1000 * (signals[0]?.length ?? 0)) / SAMPLE_RATE;
+    this.spectrum = new LongTermSpectrumMeter(USUAL_RATE, signals.length);
+    this.blockMs = (1000 * (signals[0]?.length ?? 0)) / USUAL_RATE;
   }
 
   add(frames: number): void {

@@ -2,10 +2,10 @@
 
 import { Loop, withoutCountIn } from '../../engine/loop.ts';
 import { barsWithin, type Length } from '../../engine/take.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { wavParts } from '../../wav/wav-format.ts';
 import { Packer, SAMPLE_BYTES } from '../../wav/wav-pack.ts';
-import { SAMPLE_RATE } from './length.ts';
 
 const DEPTH = '24';
 /** Work between two breaths, ms. */
@@ -18,17 +18,17 @@ export async function clipOf(
   { breathe, now }: { readonly breathe: () => Promise<void>; readonly now: () => number },
 ): Promise<Uint8Array<ArrayBuffer>> {
   const patch = withoutCountIn(given);
-  const loop = new Loop(patch, { sampleRate: SAMPLE_RATE, length });
+  const loop = new Loop(patch, { sampleRate: USUAL_RATE, length });
   const { channels, musicFrames } = loop;
   const parts = await wavParts(
     {
-      sampleRate: SAMPLE_RATE,
+      sampleRate: USUAL_RATE,
       depth: DEPTH,
       channels: channels.length,
       title: patch.title,
-      cues: barsWithin(patch, musicFrames / SAMPLE_RATE)
+      cues: barsWithin(patch, musicFrames / USUAL_RATE)
         .map((time, index) => ({
-          sample: Math.round(time * SAMPLE_RATE),
+          sample: Math.round(time * USUAL_RATE),
           label: `Bar ${index + 1}`,
         }))
         .filter(({ sample }) => sample < musicFrames),

@@ -8,13 +8,14 @@ import { withoutCountIn } from '../../engine/loop.ts';
 import { Recording } from '../../engine/recording.ts';
 import { stemsOf } from '../../engine/stems.ts';
 import { unchanged } from '../../engine/unchanged.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import type { Answer, Change, From, ProblemView, Request, State } from '../protocol.ts';
 import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
-import { loopLength, SAMPLE_RATE } from './length.ts';
+import { loopLength } from './length.ts';
 import { outlineView } from './outline.ts';
 import { type Breath, chartsOf, figuresOf, findingViews, scoreViews } from './pictures.ts';
 import { type Reading, readFiles } from './reading.ts';
@@ -281,7 +282,7 @@ export class Engine {
     if (ready === undefined) {
       const wanted = this.wantedIn(patch);
       const { seconds } = loopLength(patch, this.bars);
-      const options = { sampleRate: SAMPLE_RATE, seconds, wanted };
+      const options = { sampleRate: USUAL_RATE, seconds, wanted };
       if (!Recording.isSmall(patch, same, options)) return;
       this.recording = new Recording(patch, same, options);
       ready = this.divided(patch);

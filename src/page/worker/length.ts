@@ -3,8 +3,6 @@
 import { type Length, playedSeconds } from '../../engine/take.ts';
 import type { Patch } from '../../patch/patch.ts';
 
-/** Hz; what `render` takes unless told otherwise. */
-export const SAMPLE_RATE = 48_000;
 /** The most that is kept in memory and played, s. */
 export const MOST_SECONDS = 60;
 

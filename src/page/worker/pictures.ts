@@ -1,9 +1,9 @@
 /** What is worked out of a loop once it is heard: its loudness, its charts, its score and what will go wrong. */
 
 import { playedSeconds, Take } from '../../engine/take.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
 import { contextOf } from '../../findings/context.ts';
-import { RATE } from '../../findings/triggers/played.ts';
 import { LoudnessMeter } from '../../measure/loudness/loudness.ts';
 import { PeakMeter } from '../../measure/loudness/peak.ts';
 import { svgPicture } from '../../output/chart/chart-svg.ts';
@@ -16,7 +16,6 @@ import { answersBody } from '../../output/sheet/outline.ts';
 import { VoiceMeter } from '../../output/sheet/sound.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import type { ChartView, FindingView, Parts, ScoreView, Sound } from '../protocol.ts';
-import { SAMPLE_RATE } from './length.ts';
 import type { LoopSound } from './sound.ts';
 
 /** Lets newer requests in; throws when there is one, so that the work ends. */
@@ -29,7 +28,7 @@ const BLOCK = 128;
 /** Measures a whole loop. @returns a piece of no length with the figures. */
 export async function figuresOf(loop: LoopSound, breathe: Breath): Promise<Sound> {
   const { channels, frames, probe } = loop;
-  const loudness = new LoudnessMeter(SAMPLE_RATE, channels.length);
+  const loudness = new LoudnessMeter(USUAL_RATE, channels.length);
   const peak = new PeakMeter();
   for (let from = 0; from < frames; from += STRETCH) {
     const count = Math.min(STRETCH, frames - from);
@@ -70,7 +69,7 @@ export async function chartsOf(
     if (from % STRETCH < BLOCK) await breathe();
   }
   const sound = {
-    sampleRate: SAMPLE_RATE,
+    sampleRate: USUAL_RATE,
     mix: signals[0] as Float64Array,
     voices: [meter.finish()],
   };
@@ -95,11 +94,11 @@ function voltsChart({ jack, volts }: NonNullable<LoopSound['probe']>): ChartView
   const chart = waveformChart(
     {
       ...CHART,
-      x: { label: 'time, s', scale: 'linear', domain: [0, volts.length / SAMPLE_RATE] },
+      x: { label: 'time, s', scale: 'linear', domain: [0, volts.length / USUAL_RATE] },
       y: { label: 'V', scale: 'linear', domain: [bottom, top] },
     },
     volts,
-    SAMPLE_RATE,
+    USUAL_RATE,
   );
   return { name: 'volts', svg: svgPicture(chart, caption, IN_PAGE), caption };
 }
@@ -116,7 +115,7 @@ export function scoreViews(
   seconds: number,
 ): { readonly score: readonly ScoreView[]; readonly parts: Parts } {
   const shown = Math.min(seconds, playedSeconds(patch, { unit: 'bars', value: MOST_BARS }));
-  const score = scoreOf(patch, { sampleRate: SAMPLE_RATE, seconds: shown, curves: true });
+  const score = scoreOf(patch, { sampleRate: USUAL_RATE, seconds: shown, curves: true });
   if (score === undefined) return { score: [], parts: { answers: '' } };
   const pictures = scorePictures(score).map(({ name, ...picture }) => ({
     ...picture,
@@ -135,7 +134,7 @@ export async function findingViews(patch: Patch, breathe: Breath): Promise<reado
   const listener = context.listener();
   const song = playedSeconds(patch, { unit: 'song' });
   const take = new Take(patch, {
-    sampleRate: RATE,
+    sampleRate: USUAL_RATE,
     length: { unit: 'seconds', value: Math.min(song, MOST_HEARD) },
     tail: { unit: 'seconds', value: 0 },
     probes: listener.jacks,

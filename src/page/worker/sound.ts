@@ -8,9 +8,9 @@ import { FoldedTail } from '../../engine/folded-tail.ts';
 import type { Part } from '../../engine/renderer.ts';
 import type { Stem } from '../../engine/stems.ts';
 import { Take } from '../../engine/take.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
 import type { Sound } from '../protocol.ts';
-import { SAMPLE_RATE } from './length.ts';
 
 export interface SoundOptions {
   /** s, from `loopLength`. */
@@ -43,7 +43,7 @@ export class LoopSound {
    */
   constructor(patch: Patch, { seconds, probe, stem, part }: SoundOptions) {
     this.take = new Take(patch, {
-      sampleRate: SAMPLE_RATE,
+      sampleRate: USUAL_RATE,
       length: { unit: 'seconds', value: seconds },
       tail: { unit: 'silence' },
       probes: probe === undefined ? [] : [probe.jack],

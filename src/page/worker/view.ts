@@ -2,6 +2,7 @@
 
 import { stemsOf } from '../../engine/stems.ts';
 import { barsWithin } from '../../engine/take.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { SettingSpec } from '../../modules/definition.ts';
 import { rhythmSheets } from '../../output/sheet/patterns.ts';
 import { WrittenValues } from '../../patch/edit/written.ts';
@@ -23,7 +24,6 @@ import type {
   SettingView,
 } from '../protocol.ts';
 import type { LoopLength } from './length.ts';
-import { SAMPLE_RATE } from './length.ts';
 import { signsOf, writtenLine } from './lines.ts';
 
 /** Describes a patch. @param played the same as it goes round, for a length. */
@@ -44,11 +44,11 @@ export function viewOf(
 }
 
 function loopView(patch: Patch, { seconds, shortened }: LoopLength): LoopView {
-  const frames = Math.round(seconds * SAMPLE_RATE);
+  const frames = Math.round(seconds * USUAL_RATE);
   return {
-    sampleRate: SAMPLE_RATE,
+    sampleRate: USUAL_RATE,
     frames,
-    bars: barsWithin(patch, frames / SAMPLE_RATE),
+    bars: barsWithin(patch, frames / USUAL_RATE),
     shortened,
   };
 }
