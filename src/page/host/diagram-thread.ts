@@ -66,8 +66,9 @@ export class DiagramThread {
     return this.limit ?? (blocks.length <= FEW_BLOCKS ? PATIENCE_MS : LIMIT_MS);
   }
 
+  /** Once closed, nobody waits for what was asked for, and it stays without an answer. */
   private laid(figure: BlockFigure): Promise<Laid> {
-    if (this.isClosed) return Promise.resolve(undefined);
+    if (this.isClosed) return new Promise(() => {});
     this.worker ??= new Worker(this.script);
     const { worker } = this;
     // It ends with the rest, which waits for the limit at most.
@@ -82,7 +83,9 @@ export class DiagramThread {
         this.worker = undefined;
         done(undefined);
       };
-      const leave = (): void => done(undefined);
+      const leave = (): void => {
+        if (!this.isClosed) done(undefined);
+      };
       const limit = setTimeout(() => {
         this.end();
         done(undefined);
