@@ -9,6 +9,7 @@ import { forehear } from '../cli/run.ts';
 import { folderWith, handOut, inPage, launched, listening, until, visit } from './browser.ts';
 import { Controls } from './controls.ts';
 import { comparisonTable } from './controls-comparison.ts';
+import { lessonTable } from './controls-lesson.ts';
 import { heard, sheetTable } from './controls-sheet.ts';
 
 const NAME = 'closed-hat';
@@ -110,12 +111,29 @@ describe('every control does what it says', () => {
     ran(place, 'compare', FILE, '--vary', 'shape.decay=20ms,60ms,200ms', '-o', 'compared');
     const path = join(place, 'compared', 'compare.html');
     const names = ['20 ms', '60 ms', '200 ms'].map((value) => `shape.decay ${value}`);
-    const { page, complaints } = await visit(browser, String(pathToFileURL(path)), {}, '#play');
+    const { page, complaints } = await visit(browser, String(pathToFileURL(path)));
     expect(await new Controls(page).press(comparisonTable(page, names))).toEqual([]);
     expect(complaints).toEqual([]);
   });
 
-  it('of the lesson: its links lead to what can be heard and seen', async () => {
+  it('of the lesson, opened from its file', async () => {
+    const place = folder();
+    ran(place, 'lesson', FILE, '-o', 'taught');
+    const taught = join(place, 'taught');
+    const path = join(taught, `${NAME}-lesson.html`);
+    const { page, complaints, requests } = await visit(browser, String(pathToFileURL(path)));
+    expect(await new Controls(page).press(lessonTable(page))).toEqual([]);
+    expect(complaints).toEqual([]);
+    expect(requests).toEqual([]);
+    // All that lies there but the pages and what is hidden has a link.
+    const there = readdirSync(taught).filter((name) => !/^\.|\.(md|html)$/.test(name));
+    const links = await page
+      .locator('a')
+      .evaluateAll((all) => all.map((one) => one.getAttribute('href') ?? ''));
+    expect(links).toEqual(expect.arrayContaining(there));
+  });
+
+  it('of the lesson in Markdown: its links lead to what can be heard and seen', async () => {
     const place = folder();
     ran(place, 'lesson', FILE, '-o', 'taught');
     const taught = join(place, 'taught');
@@ -124,7 +142,7 @@ describe('every control does what it says', () => {
     const links = [...words.matchAll(/\]\(([^)]+)\)/g)].map(([, to]) => to ?? '');
     expect(links.length).toBeGreaterThan(8);
     // All that lies there but the page itself and what is hidden.
-    const there = readdirSync(taught).filter((name) => !/^\.|\.md$/.test(name));
+    const there = readdirSync(taught).filter((name) => !/^\.|\.(md|html)$/.test(name));
     expect(links.toSorted()).toEqual(expect.arrayContaining(there));
     // What is linked to, as a browser opens it.
     writeFileSync(
