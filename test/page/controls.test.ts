@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { expectAccessible } from '../accessibility.ts';
 import { forehear } from '../cli/run.ts';
 import { folderWith, handOut, inPage, launched, listening, until, visit } from './browser.ts';
 import { Controls } from './controls.ts';
@@ -75,6 +76,23 @@ async function ready(page: Page): Promise<void> {
   // What came before counts for nothing.
   await inPage(page, 'watch.starts.length = 0');
 }
+
+describe('the pages with clips beside them', () => {
+  it.each([
+    ['comparison', ['compare', FILE, '--vary', 'shape.decay=20ms,60ms', '--pairs'], 'compare.html'],
+    ['lesson', ['lesson', FILE], `${NAME}-lesson.html`],
+  ] as const)('are accessible, light and dark, while they play: the %s', async (_, args, html) => {
+    const place = folder();
+    ran(place, ...args, '-o', 'out');
+    for (const colorScheme of ['light', 'dark'] as const) {
+      const url = String(pathToFileURL(join(place, 'out', html)));
+      const { page } = await visit(browser, url, { ...TALL, colorScheme, bypassCSP: true });
+      await page.locator('.play').click();
+      await page.locator('[aria-pressed=true]').first().waitFor();
+      await expectAccessible(page);
+    }
+  });
+});
 
 describe('every control does what it says', () => {
   it('of the worksheet that is served', async () => {

@@ -13,5 +13,5 @@ input[aria-invalid=true]{border:2px solid var(--mark)}
 .sounds th,.sounds td{border-bottom-color:var(--mark);box-shadow:inset 0 -1px var(--mark)}
 .pictures figure svg{min-width:44rem}
 [data-blind] section:has(.named){display:none}
-@media print{.acts{display:none}}
+@media print{.acts,section:has([data-island]){display:none}}
 `;

@@ -42,7 +42,7 @@ ${about.trim() === '' ? '' : `<p>${escaped(about.trim())}</p>\n`}<p>${escaped(le
 <p class="quiet">${CARE}</p>
 ${WITHOUT_SCRIPTS}`,
     sections: [
-      { name: 'listen', heading: 'Listen', body: '<div data-island="listen"></div>' },
+      { name: 'sides', heading: 'A and B', body: '<div data-island="listen"></div>' },
       {
         name: 'blind-test',
         heading: 'Can you tell A from B?',

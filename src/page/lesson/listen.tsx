@@ -76,7 +76,7 @@ export function Hear({ stage }: { readonly stage: number }) {
       {...(stage < 9 && { 'aria-keyshortcuts': String(stage + 1) })}
       onClick={() => lesson.toggleStage(stage)}
     >
-      {isHere ? 'Stop' : 'Hear'}
+      Hear
     </button>
   );
 }
