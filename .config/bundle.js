@@ -11,7 +11,7 @@ const DIST = new URL('../dist/', import.meta.url);
 const made = [];
 for (const bundle of bundles) {
   const { output } = await build({ ...bundle, logLevel: 'silent' });
-  made.push({ folder: bundle.output.dir, chunks: output });
+  made.push({ chunks: output });
 }
 
 const command = new URL('bin/command.cjs', DIST);
@@ -27,9 +27,10 @@ for (const name of ['interface.js', 'engine.js']) {
 
 copyTypes(DIST, ['index.d.ts', 'node.d.ts'], new URL('lib/', DIST));
 
-// A page goes on alone, so it has notices of its own.
+// A page goes on alone, so it has notices of its own: the worksheet, and those with clips beside them.
 const noticed = (all) => noticesOf(packagesIn(all.flatMap(({ chunks }) => chunks)));
 writeFileSync(new URL('notices.txt', DIST), noticed(made));
-const pages = made.filter(({ folder }) => folder === 'dist/page');
-writeFileSync(new URL('page/notices.txt', DIST), noticed(pages));
-writeFileSync(new URL('own-notices.txt', DIST), noticesOf([]));
+const of = (...names) =>
+  made.filter(({ chunks }) => chunks.some(({ fileName }) => names.includes(fileName)));
+writeFileSync(new URL('page/notices.txt', DIST), noticed(of('interface.js', 'engine.js')));
+writeFileSync(new URL('page/clips-notices.txt', DIST), noticed(of('comparison.js', 'lesson.js')));

@@ -57,14 +57,18 @@ export default defineConfig([
     resolve: { alias: { yaml: YAML } },
     output: { dir: 'dist/bin', format: 'esm', codeSplitting: false, minify: true },
   })),
-  // The page and its engine, each one script: served by `listen`, and put into a sheet.
-  ...Object.entries({ engine: 'worker/main.ts', interface: 'ui/main.tsx' }).map(
-    ([name, entry]) => ({
-      input: { [name]: `src/page/${entry}` },
-      platform: 'browser',
-      resolve: { alias: { yaml: YAML, wavefile: WAVEFILE } },
-      transform: { jsx: { runtime: 'automatic', importSource: 'preact' } },
-      output: { dir: 'dist/page', format: 'iife', codeSplitting: false, minify: true },
-    }),
-  ),
+  // What runs in pages, each one script that is put into a document: the worksheet's interface and
+  // engine, the comparison, the lesson.
+  ...Object.entries({
+    engine: 'worker/main.ts',
+    interface: 'ui/main.tsx',
+    comparison: 'comparison/main.tsx',
+    lesson: 'lesson/main.tsx',
+  }).map(([name, entry]) => ({
+    input: { [name]: `src/page/${entry}` },
+    platform: 'browser',
+    resolve: { alias: { yaml: YAML, wavefile: WAVEFILE } },
+    transform: { jsx: { runtime: 'automatic', importSource: 'preact' } },
+    output: { dir: 'dist/page', format: 'iife', codeSplitting: false, minify: true },
+  })),
 ]);

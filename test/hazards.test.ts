@@ -69,7 +69,7 @@ const BOUNDED: Readonly<Record<string, string>> = {
   'src/circuits/envelope.ts:.begin': 'the stages of one envelope, of which none comes back at once',
   'src/circuits/envelope.ts:.finish': 'as above',
   'src/output/diagram/figures.ts:figuresWithin': 'parts within parts: 8 at most',
-  'src/page/ui/strip/player.ts:.sound': 'begins again by a timer',
+  'src/page/pieces/player.ts:.sound': 'begins again by a timer',
   'src/patch/rack/assign.ts:.seek': 'each call takes a unit off the list: 500 at most',
   'src/patch/fragment.ts:readFragment': 'parts within parts: 8 at most',
   'src/patch/fragment.ts:readPart': 'as above',

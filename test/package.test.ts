@@ -86,7 +86,10 @@ describe('what is in the package', () => {
       ),
     ].map((path) => path.replace(/^\.\//, ''));
     const reached = new Set<string>();
-    const left = [...entries, 'dist/page/interface.js', 'dist/page/engine.js'];
+    const pages = ['interface', 'engine', 'comparison', 'lesson'].map(
+      (name) => `dist/page/${name}.js`,
+    );
+    const left = [...entries, ...pages];
     for (let file = left.pop(); file !== undefined; file = left.pop()) {
       if (reached.has(file) || !packed.includes(file)) continue;
       reached.add(file);
@@ -105,8 +108,8 @@ describe('what is in the package', () => {
   it('is nothing of ours that a user does not need', () => {
     const kinds = packed.filter(
       (file) =>
-        !/^(?:package\.json|README\.md|LICENSE|dist\/(?:own-)?notices\.txt)$/.test(file) &&
-        !/^dist\/(?:bin\/[\w-]+\.c?js|page\/(?:interface\.js|engine\.js|notices\.txt))$/.test(
+        !/^(?:package\.json|README\.md|LICENSE|dist\/notices\.txt)$/.test(file) &&
+        !/^dist\/(?:bin\/[\w-]+\.c?js|page\/(?:(?:interface|engine|comparison|lesson)\.js|(?:clips-)?notices\.txt))$/.test(
           file,
         ) &&
         !/^dist\/lib\/[\w/-]+\.(?:js|d\.ts)$/.test(file) &&

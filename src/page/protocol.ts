@@ -64,7 +64,7 @@ export type Answer =
   | { readonly type: 'refused'; readonly id: number; readonly message: string }
   /** A stretch of the loop, as soon as it is rendered; newer requests end older ones. */
   | { readonly type: 'sound'; readonly id: number; readonly sound: Sound }
-  | { readonly type: 'findings'; readonly id: number; readonly findings: readonly FindingView[] }
+  | { readonly type: 'findings'; readonly id: number; readonly parts: Parts }
   | { readonly type: 'charts'; readonly id: number; readonly charts: readonly ChartView[] }
   | {
       readonly type: 'score';
@@ -201,16 +201,6 @@ export interface Sound {
   /** Integrated loudness of the loop, once whole. */
   readonly loudnessLufs?: number;
   readonly peakDbfs?: number;
-}
-
-export interface FindingView {
-  readonly rule: string;
-  readonly severity: 'fault' | 'caution' | 'note';
-  readonly message: string;
-  readonly fix: string;
-  readonly file: string;
-  readonly line: number;
-  readonly jack?: string;
 }
 
 export interface ChartView {

@@ -9,7 +9,7 @@ import { textOf as fitText, readKnobs } from '../../src/fit/settings.ts';
 import type { Definition, NumberSpec, RowSpec, SettingSpec } from '../../src/modules/definition.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { formatReference } from '../../src/output/format-reference.ts';
-import { lessonPage } from '../../src/output/lesson/lesson-page.ts';
+import { lessonMarkdown } from '../../src/output/lesson/lesson-markdown.ts';
 import { outlineOf } from '../../src/output/sheet/sheet.ts';
 import { sheetMarkdown } from '../../src/output/sheet/sheet-markdown.ts';
 import { sheetPage } from '../../src/output/sheet/sheet-page.ts';
@@ -125,11 +125,12 @@ async function shown(
     modules: one,
     strokes: new Set<string>(),
   };
-  const lesson = lessonPage({
+  const lesson = lessonMarkdown({
     patch,
-    stages: [{ stage, picture: '' }],
+    stages: [{ stage, picture: '', drawing: '' }],
     joined: '',
     targetLufs: null,
+    sampleRate: 48_000,
   }).replace(/\\(.)/g, '$1');
   const given = (handout: ReturnType<typeof fromPage>): string | undefined =>
     handout.modules.find((module) => module.name === 'one')?.settings[name];

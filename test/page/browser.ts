@@ -124,7 +124,7 @@ export async function settled(page: Page): Promise<void> {
 
 /** Runs before anything of the page does. */
 const WATCH = `
-const watch = { starts: [], blocks: [], asked: 0, wholeFor: 0, sounds: [], shifts: [] };
+const watch = { starts: [], loops: [], blocks: [], asked: 0, wholeFor: 0, sounds: [], shifts: [] };
 globalThis.watch = watch;
 
 const PlainWorker = Worker;
@@ -156,6 +156,7 @@ AudioBufferSourceNode.prototype.start = function (when, offset) {
   const now = this.context.currentTime;
   const at = performance.now();
   const loop = this.buffer.getChannelData(0).slice();
+  watch.loops.push(this.loop);
   watch.starts.push({ when, offset, loop, now, at, rate: this.context.sampleRate });
 };
 

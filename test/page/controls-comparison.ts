@@ -19,7 +19,7 @@ async function sounding(page: Page): Promise<readonly [starts: number, clip: num
 }
 
 /** Uses something that lets a clip sound. @returns which. */
-async function clipAfter(page: Page, act: () => Promise<unknown>): Promise<number> {
+export async function clipAfter(page: Page, act: () => Promise<unknown>): Promise<number> {
   const [before] = await sounding(page);
   await act();
   await seen(
@@ -30,7 +30,7 @@ async function clipAfter(page: Page, act: () => Promise<unknown>): Promise<numbe
   return (await sounding(page))[1];
 }
 
-const status = (page: Page): Promise<string> =>
+export const status = (page: Page): Promise<string> =>
   page
     .locator('#status')
     .textContent()
@@ -68,7 +68,7 @@ export function comparisonTable(page: Page, names: readonly string[]): readonly 
       for (const name of names) {
         if (name === (await chosen(letter))) continue;
         // While it plays, another choice sounds at once.
-        if ((await page.locator('#play').textContent()) === 'Play')
+        if ((await page.locator('.play').textContent()) === 'Play')
           await page.locator(`#hear-${letter}`).click();
         await sounds(name, await clipAfter(page, () => at.selectOption({ label: name })));
       }
@@ -130,7 +130,7 @@ export function comparisonTable(page: Page, names: readonly string[]): readonly 
       name: /^(Play|Stop)$/,
       press: async () => {
         await named();
-        const button = page.locator('#play');
+        const button = page.locator('.play');
         const text = () => button.textContent();
         if ((await text()) === 'Stop') await button.click();
         await seen(
@@ -150,8 +150,8 @@ export function comparisonTable(page: Page, names: readonly string[]): readonly 
       role: 'slider',
       name: /^Place in the loop$/,
       press: async (at) => {
-        if ((await page.locator('#play').textContent()) === 'Play')
-          await page.locator('#play').click();
+        if ((await page.locator('.play').textContent()) === 'Play')
+          await clipAfter(page, () => page.locator('.play').click());
         await clipAfter(page, () => at.press('End'));
         const offset = await inPage<number>(page, 'watch.starts.at(-1).offset');
         if (!(offset > 0)) throw new Error(`it sounds from ${offset} s on`);
@@ -163,17 +163,17 @@ export function comparisonTable(page: Page, names: readonly string[]): readonly 
       press: async (at) => {
         await at.press('Home');
         await seen(
-          '0',
+          'silence',
           () => at.inputValue(),
-          (now) => now === '0',
+          (now) => now === '-60',
         );
         await at.press('End');
         await seen(
-          '100',
+          '0 dB',
           () => at.inputValue(),
-          (now) => now === '100',
+          (now) => now === '0',
         );
-        await at.fill('20');
+        await at.fill('-30');
       },
     },
     {
@@ -184,17 +184,17 @@ export function comparisonTable(page: Page, names: readonly string[]): readonly 
         const space = async () => {
           await page.locator('h1').click();
           await page.keyboard.press('Space');
-          return page.locator('#play').textContent();
+          return page.locator('.play').textContent();
         };
-        if ((await page.locator('#play').textContent()) === 'Stop')
-          await page.locator('#play').click();
+        if ((await page.locator('.play').textContent()) === 'Stop')
+          await page.locator('.play').click();
         await at.click();
         if ((await space()) !== 'Play') throw new Error('Space plays without keys');
         await at.click();
         await space();
         await seen(
           'Stop',
-          () => page.locator('#play').textContent(),
+          () => page.locator('.play').textContent(),
           (now) => now === 'Stop',
         );
         await sounds(await chosen('b'), await clipAfter(page, () => page.keyboard.press('b')));
@@ -299,6 +299,13 @@ export function comparisonTable(page: Page, names: readonly string[]): readonly 
         if ((await chosen(letter.toLowerCase())) !== clip) throw new Error('it is not chosen');
       },
     },
+    ...documentRows(),
+  ];
+}
+
+/** What every page with clips beside it has: its licences, links to what lies there, and what scrolls by itself. */
+export function documentRows(): readonly Row[] {
+  return [
     {
       role: 'DisclosureTriangle',
       name: /^Licences$/,

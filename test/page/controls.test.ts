@@ -5,10 +5,12 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { expectAccessible } from '../accessibility.ts';
 import { forehear } from '../cli/run.ts';
 import { folderWith, handOut, inPage, launched, listening, until, visit } from './browser.ts';
 import { Controls } from './controls.ts';
 import { comparisonTable } from './controls-comparison.ts';
+import { lessonTable } from './controls-lesson.ts';
 import { heard, sheetTable } from './controls-sheet.ts';
 
 const NAME = 'closed-hat';
@@ -75,6 +77,23 @@ async function ready(page: Page): Promise<void> {
   await inPage(page, 'watch.starts.length = 0');
 }
 
+describe('the pages with clips beside them', () => {
+  it.each([
+    ['comparison', ['compare', FILE, '--vary', 'shape.decay=20ms,60ms', '--pairs'], 'compare.html'],
+    ['lesson', ['lesson', FILE], `${NAME}-lesson.html`],
+  ] as const)('are accessible, light and dark, while they play: the %s', async (_, args, html) => {
+    const place = folder();
+    ran(place, ...args, '-o', 'out');
+    for (const colorScheme of ['light', 'dark'] as const) {
+      const url = String(pathToFileURL(join(place, 'out', html)));
+      const { page } = await visit(browser, url, { ...TALL, colorScheme, bypassCSP: true });
+      await page.locator('.play').click();
+      await page.locator('[aria-pressed=true]').first().waitFor();
+      await expectAccessible(page);
+    }
+  });
+});
+
 describe('every control does what it says', () => {
   it('of the worksheet that is served', async () => {
     const place = folder();
@@ -110,12 +129,29 @@ describe('every control does what it says', () => {
     ran(place, 'compare', FILE, '--vary', 'shape.decay=20ms,60ms,200ms', '-o', 'compared');
     const path = join(place, 'compared', 'compare.html');
     const names = ['20 ms', '60 ms', '200 ms'].map((value) => `shape.decay ${value}`);
-    const { page, complaints } = await visit(browser, String(pathToFileURL(path)), {}, '#play');
+    const { page, complaints } = await visit(browser, String(pathToFileURL(path)));
     expect(await new Controls(page).press(comparisonTable(page, names))).toEqual([]);
     expect(complaints).toEqual([]);
   });
 
-  it('of the lesson: its links lead to what can be heard and seen', async () => {
+  it('of the lesson, opened from its file', async () => {
+    const place = folder();
+    ran(place, 'lesson', FILE, '-o', 'taught');
+    const taught = join(place, 'taught');
+    const path = join(taught, `${NAME}-lesson.html`);
+    const { page, complaints, requests } = await visit(browser, String(pathToFileURL(path)));
+    expect(await new Controls(page).press(lessonTable(page))).toEqual([]);
+    expect(complaints).toEqual([]);
+    expect(requests).toEqual([]);
+    // All that lies there but the pages and what is hidden has a link.
+    const there = readdirSync(taught).filter((name) => !/^\.|\.(md|html)$/.test(name));
+    const links = await page
+      .locator('a')
+      .evaluateAll((all) => all.map((one) => one.getAttribute('href') ?? ''));
+    expect(links).toEqual(expect.arrayContaining(there));
+  });
+
+  it('of the lesson in Markdown: its links lead to what can be heard and seen', async () => {
     const place = folder();
     ran(place, 'lesson', FILE, '-o', 'taught');
     const taught = join(place, 'taught');
@@ -124,7 +160,7 @@ describe('every control does what it says', () => {
     const links = [...words.matchAll(/\]\(([^)]+)\)/g)].map(([, to]) => to ?? '');
     expect(links.length).toBeGreaterThan(8);
     // All that lies there but the page itself and what is hidden.
-    const there = readdirSync(taught).filter((name) => !/^\.|\.md$/.test(name));
+    const there = readdirSync(taught).filter((name) => !/^\.|\.(md|html)$/.test(name));
     expect(links.toSorted()).toEqual(expect.arrayContaining(there));
     // What is linked to, as a browser opens it.
     writeFileSync(

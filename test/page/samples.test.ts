@@ -2,9 +2,9 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { outlineOf, peaksOf } from '../../src/page/pieces/peaks.ts';
 import { Assembly } from '../../src/page/ui/strip/assembly.ts';
 import { heardVolts } from '../../src/page/ui/strip/heard-volts.ts';
-import { outlineOf, peaksOf } from '../../src/page/ui/strip/peaks.ts';
 
 const RATE = 48_000;
 

@@ -7,14 +7,16 @@ import { overview } from '../../compare/overview.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { svgPicture } from '../../output/chart/chart-svg.ts';
 import { coloured, IN_PAGE, PRINT } from '../../output/chart/colours.ts';
-import { listeningPage, MOST_EMBEDDED } from '../../output/listening-page.ts';
+import { readProgram } from '../../page/host/bundles.ts';
+import { comparisonPage } from '../../page/host/comparison.ts';
+import { MOST_EMBEDDED } from '../../page/host/listening.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { say, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
 
-/** What the build wrote of the page's script, which is Forehear's own. */
-const NOTICES = new URL('../own-notices.txt', import.meta.url);
+/** Where the build leaves the scripts of pages. */
+const BUNDLES = new URL('../page/', import.meta.url);
 
 /** Rows that a terminal can take; all are on the page. */
 const MOST_ROWS = 64;
@@ -42,24 +44,26 @@ export function writePictures(
   const isEmbedded = bytes.reduce((sum, size) => sum + size, 0) <= MOST_EMBEDDED;
   writeText(
     join(folder, PAGE),
-    listeningPage({
-      title: patch.title,
-      about: patch.about,
-      level: levelSentence(comparison),
-      columns: COLUMNS,
-      clips: comparison.variants.map((one) => ({
-        name: one.variant.name,
-        file: one.variant.file,
-        sampleRate,
-        cells: cellsOf(one),
-        ...(isEmbedded && { data: readFileSync(one.path).toString('base64') }),
-      })),
-      chart: picture,
-      notices: readFileSync(NOTICES, 'utf8'),
-      ...(comparison.pairs && {
-        pairs: comparison.pairs.map(({ a, b, differenceDb }) => [a, b, difference(differenceDb)]),
-      }),
-    }),
+    comparisonPage(
+      {
+        title: patch.title,
+        about: patch.about,
+        level: levelSentence(comparison),
+        columns: COLUMNS,
+        clips: comparison.variants.map((one) => ({
+          name: one.variant.name,
+          file: one.variant.file,
+          sampleRate,
+          cells: cellsOf(one),
+          ...(isEmbedded && { data: readFileSync(one.path).toString('base64') }),
+        })),
+        chart: picture,
+        ...(comparison.pairs && {
+          pairs: comparison.pairs.map(({ a, b, differenceDb }) => [a, b, difference(differenceDb)]),
+        }),
+      },
+      readProgram(BUNDLES, 'comparison'),
+    ),
   );
 }
 

@@ -4,6 +4,8 @@ import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
 import { barsWithin, playedSeconds } from '../../engine/take.ts';
 import { LessonError, type LessonFiles, writeLesson } from '../../output/lesson/lesson.ts';
+import { readProgram } from '../../page/host/bundles.ts';
+import { lessonPage } from '../../page/host/lesson.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { Depth } from '../../wav/wav-pack.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
@@ -24,6 +26,9 @@ import { readPatch } from '../read-patch.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { requireOutput } from './require-output.ts';
+
+/** Where the build leaves the scripts of pages. */
+const BUNDLES = new URL('../page/', import.meta.url);
 
 interface Options {
   output?: string;
@@ -46,8 +51,8 @@ export function register(program: Command): void {
     .summary('build a patch up stage by stage, for students')
     .description(
       'Write a clip and a picture of each stage of a patch (the source alone, filtered, the control ' +
-        'voltage, enveloped, in the pattern, in the mix), one file with all of them, and a page ' +
-        'that explains them.',
+        'voltage, enveloped, in the pattern, in the mix), one file with all of them, and a page to ' +
+        'listen on that explains them, in Markdown too.',
     )
     .addOption(
       new OutputOption(
@@ -84,6 +89,7 @@ async function run(file: string, options: Options): Promise<void> {
         bars: options.bars ?? barsOf(patch),
         onProgress: (done, total) => progress.show(done, total),
         signal,
+        page: (told, place) => lessonPage(told, place, readProgram(BUNDLES, 'lesson')),
       }),
     );
     progress.end();
@@ -107,13 +113,14 @@ function barsOf(patch: Patch): number {
   return Math.min(MOST_BARS, Math.max(1, bars));
 }
 
-function describeLesson({ stages, joined, page, targetLufs, ceilingDbtp }: LessonFiles): void {
+function describeLesson(lesson: LessonFiles): void {
+  const { stages, joined, page, markdown, targetLufs, ceilingDbtp } = lesson;
   say(table(stages.map(({ title, jack, file }, index) => [String(index + 1), title, jack, file])));
   if (targetLufs !== null)
     say(
       `\nEvery clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.`,
     );
-  say(`${joined}\n${page}`);
+  say(`${joined}\n${page}\n${markdown}`);
 }
 
 const EXAMPLES = `

@@ -1,4 +1,4 @@
-/** Writes a lesson: a clip and a picture for each stage, all clips in one file, and a page. */
+/** Writes a lesson: a clip and a picture for each stage, all clips in one file, and two pages. */
 
 import { join } from 'node:path';
 import { fullScaleOf, playedSeconds } from '../../engine/take.ts';
@@ -11,7 +11,9 @@ import { gainOfDb } from '../../modules/dsp/math.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { openWav } from '../../wav/wav-file.ts';
 import type { Depth } from '../../wav/wav-pack.ts';
-import { lessonPage, type Told } from './lesson-page.ts';
+import { coloured, PRINT } from '../chart/colours.ts';
+import { lessonMarkdown } from './lesson-markdown.ts';
+import type { Lesson, Told } from './lesson-words.ts';
 import { controlPicture, isStill, spectrumPicture, waveformPicture } from './pictures.ts';
 import { faded, type PlayOptions, playBars, playStroke } from './play.ts';
 import { type Stage, stagesOf } from './stages.ts';
@@ -19,11 +21,16 @@ import { type Stage, stagesOf } from './stages.ts';
 export interface LessonOptions extends PlayOptions {
   /** A folder, or where one is to be. */
   readonly folder: string;
-  /** What the joined file and the page are called. */
+  /** What the joined file and the pages are called. */
   readonly name: string;
   readonly depth: Depth;
   readonly onProgress: (done: number, total: number) => void;
   readonly signal: AbortSignal;
+  /**
+   * Writes the page to listen on, as HTML.
+   * @param folder where the clips lie while it is written.
+   */
+  readonly page: (lesson: Lesson, folder: string) => string;
 }
 
 export interface LessonFiles {
@@ -39,7 +46,9 @@ export interface LessonFiles {
     readonly cue?: number;
   }[];
   readonly joined: string;
+  /** To listen on, and the same to go on writing, in Markdown. */
   readonly page: string;
+  readonly markdown: string;
   readonly targetLufs: number | null;
   readonly ceilingDbtp: number;
 }
@@ -99,7 +108,8 @@ export async function writeLesson(patch: Patch, options: LessonOptions): Promise
   const { targetLufs, gainsDb } = equalLoudness(played);
   const { folder, name } = options;
   const joined = `${name}-lesson.wav`;
-  const page = `${name}-lesson.md`;
+  const page = `${name}-lesson.html`;
+  const markdown = `${name}-lesson.md`;
   const set = stages.length === 0 ? undefined : new FileSet(folder, `${name}-lesson`);
   try {
     const place = set?.stage ?? folder;
@@ -108,9 +118,10 @@ export async function writeLesson(patch: Patch, options: LessonOptions): Promise
         ? []
         : await writeClips(patch, played, gainsDb, joined, { ...options, folder: place });
     const told = played.map(
-      ({ stage, base, width, centroidHz }, index): Told => ({
+      ({ stage, base, width, picture, centroidHz }, index): Told => ({
         stage,
         picture: `${base}.svg`,
+        drawing: picture,
         ...(width > 0 && {
           clip: `${base}.wav`,
           gainDb: gainsDb[index] as number,
@@ -121,10 +132,14 @@ export async function writeLesson(patch: Patch, options: LessonOptions): Promise
       }),
     );
     if (set !== undefined) {
-      for (const { base, picture } of played) writeText(join(place, `${base}.svg`), picture);
-      writeText(join(place, page), lessonPage({ patch, stages: told, joined, targetLufs }));
+      for (const { picture, drawing } of told)
+        writeText(join(place, picture), coloured(drawing, PRINT));
+      const { sampleRate } = options;
+      const lesson = { patch, stages: told, joined, targetLufs, sampleRate };
+      writeText(join(place, markdown), lessonMarkdown(lesson));
+      writeText(join(place, page), options.page(lesson, place));
       const clips = told.flatMap(({ clip, picture }) => [picture, ...(clip ? [clip] : [])]);
-      set.commit([...clips, joined, page].map((file) => ({ name: file })));
+      set.commit([...clips, joined, markdown, page].map((file) => ({ name: file })));
     }
     return {
       stages: told.map(({ stage: { title, jack }, clip, picture, gainDb, cue }) => ({
@@ -137,6 +152,7 @@ export async function writeLesson(patch: Patch, options: LessonOptions): Promise
       })),
       joined: join(folder, joined),
       page: join(folder, page),
+      markdown: join(folder, markdown),
       targetLufs,
       ceilingDbtp: CEILING_DBTP,
     };

@@ -1,10 +1,10 @@
-/** The picture of each stage of a lesson: what that stage changes, drawn. */
+/** The picture of each stage of a lesson: what that stage changes, drawn in the colours of `IN_PAGE`. */
 
 import { thirdOctaves } from '../../measure/spectrum/bands.ts';
 import { LongTermSpectrumMeter } from '../../measure/spectrum/long-term-spectrum.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import { type Drawing, svgPicture } from '../chart/chart-svg.ts';
-import { PRINT } from '../chart/colours.ts';
+import { IN_PAGE } from '../chart/colours.ts';
 import { lineChart, type Point, type Series } from '../chart/lines.ts';
 import { waveformChart } from '../chart/waveform.ts';
 
@@ -47,7 +47,7 @@ export function spectrumPicture(
         y: { label: 'level, dB', scale: 'linear', domain: [ceiling - SPECTRUM_RANGE, ceiling] },
         width: WIDTH,
         plotHeight: HEIGHT,
-        colours: PRINT,
+        colours: IN_PAGE,
       },
       series,
     ),
@@ -72,7 +72,7 @@ export function waveformPicture(title: string, heard: Float64Array, sampleRate: 
         y: { label: 'volts', scale: 'linear', domain: [-limit, limit] },
         width: WIDTH,
         plotHeight: HEIGHT,
-        colours: PRINT,
+        colours: IN_PAGE,
       },
       samples,
       sampleRate,
@@ -114,7 +114,7 @@ export function controlPicture(title: string, samples: Float64Array, sampleRate:
         },
         width: WIDTH,
         plotHeight: HEIGHT,
-        colours: PRINT,
+        colours: IN_PAGE,
       },
       [{ name: title, points }],
     ),
@@ -155,5 +155,5 @@ function niceLimit(most: number): number {
 }
 
 function picture(drawing: Drawing, name: string): string {
-  return svgPicture(drawing, name, PRINT);
+  return svgPicture(drawing, name, IN_PAGE);
 }

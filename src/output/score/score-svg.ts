@@ -8,8 +8,9 @@
 import type { Phase } from '../../engine/phases.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { fitted, LETTER_PX } from '../chart/chart-svg.ts';
-import { coordinate, line, path, rect, text } from '../chart/svg.ts';
+import { brief, element, fitted, LETTER_PX, label } from '../chart/chart-svg.ts';
+import { PRINT } from '../chart/colours.ts';
+import { PAGE_COLOURS } from '../document/style.ts';
 import { escaped } from '../markup.ts';
 import { stepsOf } from './score-of.ts';
 import { ANSWER_HEADS, headingOf, plain, wordsOf } from './score-words.ts';
@@ -49,25 +50,29 @@ const SMALL_LETTER = 5.7;
 /** Units under which two numbers of steps would touch. */
 const ROOM_FOR_NUMBER = 16;
 
+const { ink, grid, faint, paper } = PRINT;
+const { quiet } = PAGE_COLOURS.light;
+const ACCENT = PRINT.series[1] as string;
+
+/** Letters are narrower than those of other charts: the number of a step has 16 units. */
 const STYLE = `
-text{font-family:"Helvetica Neue",Arial,"Liberation Sans",sans-serif;font-size:12px;fill:#222}
+text{font-family:"Helvetica Neue",Arial,"Liberation Sans",sans-serif;font-size:12px;fill:${ink}}
 .title{font-size:17px;font-weight:bold}
-.quiet{fill:#555;font-size:11px}
+.quiet{fill:${quiet};font-size:11px}
 .name{text-anchor:end}
 .number{text-anchor:middle;font-size:11px}
-.tick{font-size:9px;fill:#666}
-.head{font-size:11px;font-weight:bold;fill:#444}
-.rule{stroke:#dfe2e4;stroke-width:.7}
-.beat{stroke:#b9bfc4;stroke-width:.9}
-.bar{stroke:#444;stroke-width:1.4}
-.zero{stroke:#c3c8cc;stroke-width:.8}
-.trace{fill:none;stroke:#222;stroke-width:1.3}
-.high{fill:#222;fill-opacity:.12}
-.accent{fill:#b3400e}
-.accentline{stroke:#b3400e;stroke-width:2.4}
-.box{fill:#f4f5f6;stroke:#555;stroke-width:.9}
-.first{fill:#fff;stroke:#b3400e;stroke-width:1.8}
-.attack{fill:#222}.decay{fill:#7d858b}.sustain{fill:#444;fill-opacity:.45}.release{fill:#c9ced2}.cut{fill:url(#hatch);stroke:#555;stroke-width:.6}`;
+.tick{font-size:9px;fill:${quiet}}
+.head{font-size:11px;font-weight:bold}
+.rule{stroke:${grid};stroke-width:.7}
+.beat,.zero{stroke:${faint};stroke-width:.9}
+.bar{stroke:${ink};stroke-width:1.4}
+.trace{fill:none;stroke:${ink};stroke-width:1.3}
+.high{fill:${ink};fill-opacity:.12}
+.accent{fill:${ACCENT}}
+.accentline{stroke:${ACCENT};stroke-width:2.4}
+.box{fill:${paper};stroke:${quiet};stroke-width:.9}
+.first{fill:${paper};stroke:${ACCENT};stroke-width:1.8}
+.attack{fill:${ink}}.decay{fill:${quiet};fill-opacity:.8}.sustain{fill:${ink};fill-opacity:.45}.release{fill:${faint};fill-opacity:.6}.cut{fill:url(#hatch);stroke:${quiet};stroke-width:.6}`;
 
 /** Draws a score as an SVG file. */
 export function scoreSvg(score: Score): string {
@@ -166,14 +171,58 @@ function heightOf(lanes: readonly Lane[]): number {
 }
 
 function svgFile(title: string, width: number, height: number, parts: readonly string[]): string {
-  return `<svg xmlns="http://www.w3.org/2000/svg" width="${width}" height="${coordinate(height)}" viewBox="0 0 ${width} ${coordinate(height)}">
-<title>${escaped(title)}</title>
-<style>${STYLE}</style>
-<defs><pattern id="hatch" width="4" height="4" patternUnits="userSpaceOnUse"><path d="M0 4L4 0" stroke="#555" stroke-width=".8"/></pattern></defs>
-<rect width="${width}" height="${coordinate(height)}" fill="#fff"/>
-${parts.join('\n')}
-</svg>
-`;
+  const size = { width, height };
+  const hatch = element('path', { d: 'M0 4L4 0', stroke: quiet, 'stroke-width': 0.8 });
+  const picture = element(
+    'svg',
+    {
+      xmlns: 'http://www.w3.org/2000/svg',
+      ...size,
+      viewBox: `0 0 ${width} ${brief(height)}`,
+    },
+    element('title', {}, escaped(title)),
+    element('style', {}, STYLE),
+    element(
+      'defs',
+      {},
+      element(
+        'pattern',
+        { id: 'hatch', width: 4, height: 4, patternUnits: 'userSpaceOnUse' },
+        hatch,
+      ),
+    ),
+    element('rect', { ...size, fill: paper }),
+    parts.join('\n'),
+  );
+  return `${picture}\n`;
+}
+
+function line(x1: number, y1: number, x2: number, y2: number, style: string): string {
+  return element('line', { x1, y1, x2, y2, class: style });
+}
+
+function text(x: number, y: number, words: string, style: string): string {
+  return label(words, x, y, { class: style });
+}
+
+function rect(x: number, y: number, width: number, height: number, style: string): string {
+  return element('rect', { x, y, width, height, class: style });
+}
+
+function dot(cx: number, cy: number): string {
+  return element('circle', { cx, cy, r: 3, class: 'accent' });
+}
+
+/** To a tenth of a unit, which no eye and no printer tells apart: curves have thousands of points. */
+function coordinate(value: number): string {
+  return String(Math.round(value * 10) / 10);
+}
+
+/** A line through points; nothing for fewer than two. */
+function path(points: readonly (readonly [x: number, y: number])[], style: string): string {
+  if (points.length < 2) return '';
+  const steps = points.map(([x, y]) => `${coordinate(x)} ${coordinate(y)}`);
+  return element('path', { d: `M${steps.join('L')}`, class: style });
 }
 
 /** What stands on one row: some bars, and when they start and end. */
@@ -281,9 +330,7 @@ class RowDrawing {
       others.push(rect(from, high, to - from, low - high, 'high'));
       if (!accent) continue;
       others.push(line(from, high - 2, from, low, 'accentline'));
-      others.push(
-        `<circle cx="${coordinate(from)}" cy="${coordinate(high - 3)}" r="3" class="accent"/>`,
-      );
+      others.push(dot(from, high - 3));
     }
     points.push([right, low]);
     return [path(points, 'trace'), ...others];
@@ -383,11 +430,7 @@ function legend({ lanes }: Score, frame: Frame, scale: number, y: number): strin
   };
   const has = (type: Lane['type']): boolean => lanes.some((lane) => lane.type === type);
   if (lanes.some((lane) => lane.type === 'gate' && lane.marks.some(({ accent }) => accent)))
-    add(
-      (at) =>
-        `${line(at + 8, y - 9, at + 8, y + 2, 'accentline')}<circle cx="${at + 8}" cy="${y - 10}" r="3" class="accent"/>`,
-      'accented',
-    );
+    add((at) => line(at + 8, y - 9, at + 8, y + 2, 'accentline') + dot(at + 8, y - 10), 'accented');
   if (has('steps')) add((at) => rect(at, y - 9, 18, 11, 'first'), 'step 1 of a follower');
   if (has('phases'))
     for (const phase of PHASES.filter((one) => hasPhase(lanes, one)))
@@ -398,7 +441,7 @@ function legend({ lanes }: Score, frame: Frame, scale: number, y: number): strin
     line(left, y - 4, left + ruler, y - 4, 'beat'),
     line(left, y - 8, left, y, 'beat'),
     line(left + ruler, y - 8, left + ruler, y, 'beat'),
-    `<text x="${coordinate(left - 6)}" y="${coordinate(y)}" class="quiet name">${RULER_SECONDS * 1000} ms</text>`,
+    text(left - 6, y, `${RULER_SECONDS * 1000} ms`, 'quiet name'),
   );
   return parts.join('\n');
 }

@@ -5,7 +5,7 @@ import { IN_PAGE } from '../chart/colours.ts';
 import { blockDiagram, blockDiagramPlace } from '../diagram/block-diagram.ts';
 import type { BlockFigure } from '../diagram/figures.ts';
 import { type Place, placed } from '../diagram/layout.ts';
-import { Numbering } from './markup.ts';
+import { Numbering } from '../document/markup.ts';
 
 /** Draws figures. @param place lays each out; the usual way takes some hundred ms, or minutes. */
 export async function diagramBody(

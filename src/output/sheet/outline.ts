@@ -5,11 +5,12 @@
 
 import { IN_PAGE } from '../chart/colours.ts';
 import { LOOKS } from '../diagram/looks.ts';
+import { list, scrolled, tableOf } from '../document/markup.ts';
 import { escaped } from '../markup.ts';
 import { ANSWER_HEADS, wordsOf } from '../score/score-words.ts';
 import type { Score } from '../score/time-score.ts';
 import type { CableGroup } from './cables.ts';
-import { list, scrolled, tableOf } from './markup.ts';
+import type { ModuleSettings, SheetSetting } from './settings.ts';
 import { type Fact, type Outline, TRIGGER_HEADS } from './sheet.ts';
 
 /** What stands in the elements of a page, as markup, by their names. */
@@ -89,4 +90,30 @@ export function answersBody(score: Score): string {
       ? ''
       : scrolled(tableOf(ANSWER_HEADS, answers, `${caption}.`, 'volts'), caption);
   return table + list([...followers, ...meetings]);
+}
+
+/** Every setting of every module that has any, to tick off. */
+export function settingsBody(modules: readonly ModuleSettings[]): string {
+  if (modules.length === 0) return '';
+  const rows = modules.map(({ name, kind, unit, settings }) => {
+    const what = unit === undefined ? kind : `${kind}, unit ${unit}`;
+    return `<tr><td class="box"><input type="checkbox" aria-label="${escaped(name)}: set"></td><th scope="row">${escaped(name)}<span class="under">${escaped(what)}</span></th><td><ul class="settings">${settings.map(settingItem).join('')}</ul></td></tr>`;
+  });
+  const hasDials = modules.some(({ settings }) => settings.some(({ dial }) => dial !== undefined));
+  const dials = hasDials ? ' A framed number is the position of the dial.' : '';
+  return `<p class="quiet">Bold is what this patch asks for; the rest is as it usually is.${dials}</p>
+<table class="turned">
+<thead><tr><th scope="col" class="box">done</th><th scope="col">module</th><th scope="col">settings</th></tr></thead>
+<tbody>
+${rows.join('\n')}
+</tbody>
+</table>`;
+}
+
+function settingItem({ name, value, dial, given }: SheetSetting): string {
+  const shown =
+    given === 'value' ? `<b>${escaped(value)}</b>` : `<span class="usual">${escaped(value)}</span>`;
+  const tag = given === 'dial' ? 'b' : 'span';
+  const position = dial === undefined ? '' : ` <${tag} class="dial">${escaped(dial)}</${tag}>`;
+  return `<li>${escaped(name)} ${shown}${position}</li>`;
 }

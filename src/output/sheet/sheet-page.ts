@@ -4,25 +4,21 @@
  * scripts the page is whole as it is.
  */
 
-import { countsOf } from '../../findings/check.ts';
-import type { Finding } from '../../findings/finding.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
-import type { Patch } from '../../patch/patch.ts';
-import { countedEach } from '../../patch/text/counted.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockFigures } from '../diagram/figures.ts';
 import type { Place } from '../diagram/layout.ts';
+import { documentOf, type Live, type Page, type Section } from '../document/document.ts';
+import { list, Numbering, scrolled } from '../document/markup.ts';
 import { escaped } from '../markup.ts';
 import { type ScorePicture, scorePictures } from '../score/score-svg.ts';
 import { CARE } from './care.ts';
 import { sheetCharts } from './charts.ts';
 import { diagramBody } from './diagrams.ts';
-import { type Live, type Section, type SheetDocument, sheetDocument } from './document.ts';
-import { list, Numbering, scrolled } from './markup.ts';
-import { answersBody, type Body, outlineBody } from './outline.ts';
+import { findingsBody, summaryBody } from './findings.ts';
+import { answersBody, type Body, outlineBody, settingsBody } from './outline.ts';
 import { type PatternSheet, type RhythmSheet, STEP_SIGNS } from './patterns.ts';
-import type { ModuleSettings, SheetSetting } from './settings.ts';
 import { MOST_BARS_SHOWN, type Sheet } from './sheet.ts';
 import { MOST_SECONDS } from './sound.ts';
 import { SHEET_STYLE } from './style.ts';
@@ -53,14 +49,14 @@ export async function sheetPage(
     answers: sheet.score === undefined ? '' : answersBody(sheet.score),
     sound: soundBody(sheet, numbering),
     findings: findingsBody(findings, patch),
-    summary: summary(findings),
+    summary: summaryBody(findings),
     play: player,
   };
-  return sheetDocument(documentOf(patch.title, body, live));
+  return documentOf(laidOut(patch.title, body, live));
 }
 
 /** Lays a page out; without scripts, what has nothing in it is left out. */
-export function documentOf(title: string, body: Body, live: Live | undefined): SheetDocument {
+export function laidOut(title: string, body: Body, live: Live | undefined): Page {
   const part = (name: string): string => `<div data-part="${name}">${body[name] ?? ''}</div>`;
   const island = (name: string): string => `<div data-island="${name}">${body[name] ?? ''}</div>`;
   const sections: (Section & { readonly holds: readonly string[] })[] = [
@@ -79,13 +75,15 @@ export function documentOf(title: string, body: Body, live: Live | undefined): S
       name: 'findings',
       heading: 'Findings and cautions',
       holds: ['findings'],
-      body: island('findings'),
+      body: part('findings'),
     },
     { name: 'care', heading: 'Care for people and gear', holds: [], body: list(CARE) },
   ];
   return {
     title: `${title || 'Patch'}: patch sheet`,
     style: SHEET_STYLE,
+    skip: { to: 'cables', words: 'To the cable list' },
+    sources: { 'media-src': 'data:' },
     header: `${island('problems')}
 <h1 data-part="title">${body.title ?? ''}</h1>
 ${part('about')}
@@ -101,19 +99,6 @@ ${island('versions')}`,
   };
 }
 
-function summary(findings: readonly Finding[]): string {
-  const { fault, caution, note } = countsOf(findings);
-  if (findings.length === 0) return '<p>The check finds nothing wrong with this patch.</p>';
-  const counts = countedEach([
-    [fault, 'fault'],
-    [caution, 'caution'],
-    [note, 'note'],
-  ]);
-  const words = counts.join(', ');
-  const style = fault > 0 ? ' class="faults"' : '';
-  return `<p${style}>The check finds ${words}: <a href="#findings">findings and cautions</a>.</p>`;
-}
-
 function clipPlayer(wav: Uint8Array, shortened: boolean): string {
   const data = Buffer.from(wav.buffer, wav.byteOffset, wav.byteLength).toString('base64');
   const length = shortened ? ` The first ${MOST_SECONDS} s of the song.` : '';
@@ -121,31 +106,6 @@ function clipPlayer(wav: Uint8Array, shortened: boolean): string {
 <audio controls preload="metadata" aria-label="The clip: what the patch sounds like" src="data:audio/wav;base64,${data}"></audio>
 <span class="quiet">Start with the volume low.${length}</span>
 </div>`;
-}
-
-function settingsBody(modules: readonly ModuleSettings[]): string {
-  if (modules.length === 0) return '';
-  const rows = modules.map(({ name, kind, unit, settings }) => {
-    const what = unit === undefined ? kind : `${kind}, unit ${unit}`;
-    return `<tr><td class="box"><input type="checkbox" aria-label="${escaped(name)}: set"></td><th scope="row">${escaped(name)}<span class="under">${escaped(what)}</span></th><td><ul class="settings">${settings.map(settingItem).join('')}</ul></td></tr>`;
-  });
-  const hasDials = modules.some(({ settings }) => settings.some(({ dial }) => dial !== undefined));
-  const dials = hasDials ? ' A framed number is the position of the dial.' : '';
-  return `<p class="quiet">Bold is what this patch asks for; the rest is as it usually is.${dials}</p>
-<table class="turned">
-<thead><tr><th scope="col" class="box">done</th><th scope="col">module</th><th scope="col">settings</th></tr></thead>
-<tbody>
-${rows.join('\n')}
-</tbody>
-</table>`;
-}
-
-function settingItem({ name, value, dial, given }: SheetSetting): string {
-  const shown =
-    given === 'value' ? `<b>${escaped(value)}</b>` : `<span class="usual">${escaped(value)}</span>`;
-  const tag = given === 'dial' ? 'b' : 'span';
-  const position = dial === undefined ? '' : ` <${tag} class="dial">${escaped(dial)}</${tag}>`;
-  return `<li>${escaped(name)} ${shown}${position}</li>`;
 }
 
 function scoreBody({ score, songSeconds }: Sheet, numbering: Numbering): string {
@@ -198,19 +158,4 @@ function soundBody({ sound }: Sheet, numbering: Numbering): string {
   return sheetCharts(sound, IN_PAGE)
     .map(({ svg, caption }) => numbering.figure(svg, caption))
     .join('\n');
-}
-
-function findingsBody(findings: readonly Finding[], patch: Patch): string {
-  if (findings.length === 0) return '<p>None: the check finds nothing wrong with this patch.</p>';
-  const rows = findings.map(({ severity, rule, message, fix, place }) => {
-    const where =
-      place.file === patch.file ? `line ${place.line}` : `${place.file}, line ${place.line}`;
-    return `<tr class="${severity}"><th scope="row"><span class="severity">${severity}</span><span class="under">${escaped(rule)}</span><span class="under">${escaped(where)}</span></th><td>${escaped(message)}</td><td>${escaped(fix)}</td></tr>`;
-  });
-  return `<table class="told">
-<thead><tr><th scope="col">finding</th><th scope="col">what happens</th><th scope="col">what to do</th></tr></thead>
-<tbody>
-${rows.join('\n')}
-</tbody>
-</table>`;
 }

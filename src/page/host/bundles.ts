@@ -1,7 +1,8 @@
-/** The page's two programs, as the build leaves them, the interface and the engine, with their licences. */
+/** The programs of the pages, as the build leaves them, each with the licences of what is in it. */
 
 import { readFileSync } from 'node:fs';
 
+/** Those of the worksheet: the interface and the engine. */
 export interface Bundles {
   readonly interface: string;
   readonly engine: string;
@@ -9,12 +10,29 @@ export interface Bundles {
   readonly notices: string;
 }
 
-/** Reads them. @param folder of the build's scripts for the page, ending in a slash. */
+/** A page's only one. */
+export interface Program {
+  readonly script: string;
+  readonly notices: string;
+}
+
+/** Reads the worksheet's. @param folder of the build's scripts for the page, ending in a slash. */
 export function readBundles(folder: URL): Bundles {
-  const text = (name: string): string => readFileSync(new URL(name, folder), 'utf8');
   return {
-    interface: text('interface.js'),
-    engine: text('engine.js'),
-    notices: text('notices.txt'),
+    interface: textIn(folder, 'interface.js'),
+    engine: textIn(folder, 'engine.js'),
+    notices: textIn(folder, 'notices.txt'),
   };
+}
+
+/** Reads that of a page with clips beside it. @param folder as above. */
+export function readProgram(folder: URL, name: 'comparison' | 'lesson'): Program {
+  return {
+    script: textIn(folder, `${name}.js`),
+    notices: textIn(folder, 'clips-notices.txt'),
+  };
+}
+
+function textIn(folder: URL, name: string): string {
+  return readFileSync(new URL(name, folder), 'utf8');
 }

@@ -1,20 +1,16 @@
 /** The two pages: a sheet to hand out, with the engine inside, and the one that `listen` serves. */
 
 import type { Place } from '../../output/diagram/layout.ts';
-import {
-  type Live,
-  policyOf,
-  type SheetDocument,
-  sheetDocument,
-} from '../../output/sheet/document.ts';
+import { documentOf, type Live, policyOf } from '../../output/document/document.ts';
 import type { Body } from '../../output/sheet/outline.ts';
 import type { Sheet } from '../../output/sheet/sheet.ts';
-import { documentOf, sheetPage } from '../../output/sheet/sheet-page.ts';
+import { laidOut, sheetPage } from '../../output/sheet/sheet-page.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { baseName } from '../../patch/paths.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
+import { PIECES_STYLE } from '../pieces/style.ts';
 import type { Host } from '../protocol.ts';
-import { PAGE_STYLE } from '../ui/style.ts';
+import { SHEET_UI_STYLE } from '../ui/style.ts';
 import type { Bundles } from './bundles.ts';
 
 /** Where the page finds its host, from its own address. */
@@ -48,8 +44,8 @@ export function servedPage(
   bundles: Bundles,
 ): ServedPage {
   const title = patch?.title ?? baseName(files.main);
-  const document: SheetDocument = documentOf(title, parts, live(files, bundles, HOST));
-  return { html: sheetDocument(document), policy: policyOf(document) };
+  const page = laidOut(title, parts, live(files, bundles, HOST));
+  return { html: documentOf(page), policy: policyOf(page) };
 }
 
 function live(
@@ -58,11 +54,18 @@ function live(
   host: Host | undefined,
 ): Live {
   return {
-    style: PAGE_STYLE,
+    style: PIECES_STYLE + SHEET_UI_STYLE,
     script,
     programs: { engine },
     notices,
     data: { files, ...(host && { host }) },
-    connects: host !== undefined,
+    sources: {
+      'img-src': 'blob:',
+      'media-src': 'blob:',
+      // The engine is WebAssembly; it and the player's own thread start from the page's texts.
+      'script-src': "blob: 'wasm-unsafe-eval'",
+      'worker-src': 'blob:',
+      ...(host && { 'connect-src': "'self'" }),
+    },
   };
 }

@@ -20,6 +20,10 @@ import type { Served } from './server.ts';
 /** Draws figures, as `DiagramThread` does. */
 export type Draw = (figures: string) => Promise<string>;
 
+/** What stands where the check will say what it finds, so that nothing moves when it does. */
+const CHECKING = 'The check is under way.';
+const WAITING = 'The check waits for a file that can be taken as a patch.';
+
 export class Worksheet implements Served {
   private readonly bundles: Bundles;
   private readonly drawFigures: Draw;
@@ -120,10 +124,11 @@ export class Worksheet implements Served {
 
   private parts(): Body {
     const { patch, drawn } = this;
-    if (patch === undefined) return {};
+    if (patch === undefined) return { summary: `<p>${WAITING}</p>` };
     const isDrawn = drawn.figures === figuresOf(patch);
     return {
       ...outlineBody(outlineOf(patch)),
+      summary: `<p>${CHECKING}</p>`,
       diagram: isDrawn ? drawn.markup : diagramPlaces(blockFigures(patch)),
     };
   }

@@ -1,16 +1,15 @@
 /** Keys that work wherever the focus is, unless what has it uses them itself. */
 
+import { isPressed, isTyped, onPlainKey } from '../pieces/keys.ts';
 import type { Worksheet } from './worksheet.ts';
-
-const TYPED = 'input:not([type=checkbox],[type=range]), select, textarea, [role=grid] td';
-const PRESSED = 'button, a, summary, select, input:not([type=range]), textarea, audio';
 
 export function listenToKeys(sheet: Worksheet): void {
   document.addEventListener('keydown', (event) => {
-    if (event.defaultPrevented || event.altKey) return;
-    const target = event.target instanceof Element ? event.target : document.body;
-    if (event.ctrlKey || event.metaKey) withControl(sheet, event, target);
-    else if (sheet.store.now.hasKeys) plain(sheet, event, target);
+    if (event.defaultPrevented || event.altKey || !(event.ctrlKey || event.metaKey)) return;
+    withControl(sheet, event, event.target instanceof Element ? event.target : document.body);
+  });
+  onPlainKey((key, target, event) => {
+    if (sheet.store.now.hasKeys) plain(sheet, key, target, event);
   });
 }
 
@@ -42,15 +41,13 @@ function isDraft(target: Element): boolean {
   return target.value !== text;
 }
 
-function plain(sheet: Worksheet, event: KeyboardEvent, target: Element): void {
-  // A key that is held down is pressed once.
-  if (event.repeat) return;
-  if (event.key === ' ' && !target.matches(PRESSED)) {
+function plain(sheet: Worksheet, key: string, target: Element, event: KeyboardEvent): void {
+  if (key === ' ' && !isPressed(target)) {
     event.preventDefault();
     sheet.toggle();
   }
-  if (/^[1-9]$/.test(event.key) && !target.matches(TYPED)) {
-    const version = sheet.store.now.versions[Number(event.key) - 1];
+  if (/^[1-9]$/.test(key) && !isTyped(target)) {
+    const version = sheet.store.now.versions[Number(key) - 1];
     if (version === undefined) return;
     event.preventDefault();
     sheet.hear(version);

@@ -5,24 +5,23 @@
 
 import { type ComponentType, options, render } from 'preact';
 import type { PatchTexts } from '../../patch/texts.ts';
+import { stripPlace } from '../pieces/strip.tsx';
 import type { Host } from '../protocol.ts';
 import { SoundCharts } from './diagram/sound.tsx';
 import { Desk } from './files/desk.tsx';
 import { Problems } from './files/problems.tsx';
-import { Findings } from './findings.tsx';
 import { listenToKeys } from './keys.ts';
 import { Patterns } from './pattern/patterns.tsx';
 import { Score } from './pattern/score.tsx';
 import { Settings } from './settings/settings.tsx';
 import { Probe, ProbeChart } from './strip/probe.tsx';
-import { Strip } from './strip/strip.tsx';
-import { Summary } from './strip/summary.tsx';
+import { SheetStrip } from './strip/strip.tsx';
 import { SheetContext } from './use-sheet.ts';
 import { Versions } from './versions/versions.tsx';
 import { Worksheet } from './worksheet.ts';
 
 function island(name: string): HTMLElement | null {
-  return document.querySelector(`[data-island="${name}"], [data-part="${name}"]`);
+  return document.querySelector(`[data-island="${name}"]`);
 }
 
 function textOf(id: string): string | undefined {
@@ -31,23 +30,12 @@ function textOf(id: string): string | undefined {
 
 function mount(place: Element, Component: ComponentType): void {
   place.replaceChildren();
-  // A host would draw it again.
-  place.removeAttribute('data-part');
   render(
     <SheetContext.Provider value={sheet}>
       <Component />
     </SheetContext.Provider>,
     place,
   );
-}
-
-/** Stays at the upper edge while the rest scrolls, which it could not do within the header. */
-function mountStrip(): void {
-  const header = document.querySelector('header');
-  const place = document.createElement('div');
-  place.className = 'strip-place';
-  header?.after(place);
-  mount(place, Strip);
 }
 
 function mountProbe(): void {
@@ -70,17 +58,15 @@ function mountIslands(components: Readonly<Record<string, ComponentType>>): void
 
 /** What stands at the top, and so moves all the rest when it comes. */
 function mountHead(): void {
-  mountStrip();
+  mount(stripPlace(), SheetStrip);
   mountIslands({ play: Desk, versions: Versions });
   mountProbe();
 }
 
 /** What the engine needs time for takes the place of what stands there when it is ready. */
 function mountLate(): void {
-  const { findings, charts, score } = sheet.store.now;
+  const { charts, score } = sheet.store.now;
   const ready: readonly (readonly [string, ComponentType, boolean])[] = [
-    ['findings', Findings, findings !== undefined],
-    ['summary', Summary, findings !== undefined || island('summary')?.firstChild === null],
     ['sound', SoundCharts, charts.length > 0],
     ['score', Score, score.length > 0],
   ];

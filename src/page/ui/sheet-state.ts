@@ -1,16 +1,10 @@
 /** All that the page knows; drawn by the islands, changed by the worksheet alone. */
 
 import type { PatchTexts } from '../../patch/texts.ts';
-import type {
-  ChartView,
-  FindingView,
-  From,
-  PatchView,
-  ProblemView,
-  ScoreView,
-} from '../protocol.ts';
+import { FIRST_VOLUME } from '../pieces/deck.ts';
+import type { Playable } from '../pieces/player.ts';
+import type { ChartView, From, PatchView, ProblemView, ScoreView } from '../protocol.ts';
 import type { Loop } from './strip/assembly.ts';
-import type { Playable } from './strip/player.ts';
 import type { Version } from './versions/bank.ts';
 import { type History, NO_HISTORY } from './versions/history.ts';
 
@@ -47,7 +41,6 @@ export interface SheetState {
   readonly from: From | undefined;
   readonly probe: string | undefined;
   readonly voice: string | undefined;
-  readonly findings: readonly FindingView[] | undefined;
   readonly charts: readonly ChartView[];
   readonly score: readonly ScoreView[];
   /** Counts up when the block diagram has been drawn again. */
@@ -58,11 +51,6 @@ export interface SheetState {
   /** The last thing that happened, for everyone and for those who cannot see the rest change. */
   readonly message: string;
 }
-
-/** dB: quiet enough to begin with. */
-export const FIRST_VOLUME = -24;
-/** dB, where the volume ends downwards: silence. */
-export const LEAST_VOLUME = -60;
 
 export function firstState(files: PatchTexts): SheetState {
   return {
@@ -87,7 +75,6 @@ export function firstState(files: PatchTexts): SheetState {
     from: undefined,
     probe: undefined,
     voice: undefined,
-    findings: undefined,
     charts: [],
     score: [],
     drawn: 0,

@@ -1,37 +1,12 @@
-/** The look of the moving parts of a sheet; its colours and tables are those of the sheet itself. */
+/** The look of the moving parts of a sheet, beside the pieces that every page has. */
 
-export const PAGE_STYLE = `html{scroll-padding-top:9rem}
-button,select,input,.typed{font:inherit;color:inherit;background:var(--paper);border:1px solid var(--edge);border-radius:2px;padding:.25rem .6rem}
-button{cursor:pointer}
-button:disabled{color:var(--quiet);border-color:var(--grid);cursor:default}
-button[aria-pressed=true]{box-shadow:inset 0 -2px var(--mark)}
-input[type=checkbox]{padding:0;vertical-align:-.15em}
-input[type=range]{padding:0;border:0;background:none;accent-color:var(--mark)}
-kbd{font:inherit;font-size:.85em;border:1px solid var(--edge);border-radius:2px;padding:0 .3rem}
-h2.plain{margin:1.2rem 0 .4rem}
+export const SHEET_UI_STYLE = `h2.plain{margin:1.2rem 0 .4rem}
 h2.plain::before{content:none}
-.unseen{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
-.controls select{min-width:14rem}
-.controls{display:flex;flex-wrap:wrap;gap:.5rem .9rem;align-items:center;margin:.6rem 0;max-width:none}
 .problems{border:0;margin:0;padding:0}
 .told-here{border:1px solid var(--edge);border-left:4px solid var(--mark);padding:.5rem .9rem;margin:0 0 1rem}
 .told-here pre{overflow-x:auto;padding:.2rem 0}
-.strip{position:sticky;top:0;z-index:2;background:var(--paper);border:solid var(--ink);border-width:1px 0;margin:1rem 0 0;padding:.45rem 0;display:flex;flex-wrap:wrap;gap:.4rem .9rem;align-items:center}
-.strip-place{display:contents}
-.play{min-width:4.6rem;font-weight:600}
-.waveform{position:relative;flex:1 1 16rem;height:3rem;overflow:hidden;cursor:text;touch-action:none;outline-offset:-2px}
-.waveform svg{display:block;width:100%;height:100%}
-.waveform path{vector-effect:non-scaling-stroke;fill:none;stroke:var(--grid)}
-.waveform .bar{stroke:var(--faint)}
-.waveform .outline{fill:var(--series-1);stroke:var(--series-1);stroke-width:.6;stroke-linejoin:round}
-.now{position:absolute;inset:0;border-left:2px solid var(--mark);pointer-events:none;will-change:transform}
-.where{font-size:.9rem;width:9.4rem;height:1.5em;contain:strict}
-.volume{display:flex;align-items:center;gap:.4rem;font-size:.9rem}
-.volume input{width:7rem}
-.volume output{min-width:3.6rem}
 .edits{display:flex;gap:.4rem;border:0;margin:0;padding:0;min-width:0}
 .edits .due{border-color:var(--mark);color:var(--mark);font-weight:600}
-.desk .message{min-height:1.5em;font-weight:600}
 .save-as{display:flex;flex-wrap:wrap;gap:.4rem;align-items:center}
 .notices .listening{display:flex;gap:.6rem;align-items:baseline;flex-wrap:wrap}
 .notices button{padding:.05rem .5rem}
@@ -92,23 +67,13 @@ td .refusal{line-height:1.45;width:max-content;max-width:34rem;white-space:pre-w
 .tab-line .refusal{grid-column:2}
 .tab-line .typed{font-family:ui-monospace,"Liberation Mono",monospace}
 .bank th,.bank td{vertical-align:middle}
-.bank .figure,.acts{white-space:nowrap}
-.acts button{margin-right:.4rem;padding:.1rem .5rem}
+.bank .figure{white-space:nowrap}
 .bank [aria-current]{box-shadow:inset 3px 0 var(--mark)}
 .bank td:first-child{padding-left:.7rem}
 [data-island=diagram][aria-busy] svg{opacity:.35}
 .undrawn{fill:var(--quiet)}
-@media screen and (max-width:46rem){html{scroll-padding-top:9rem}
-.timed{max-width:none}
-.strip{gap:.35rem .6rem}
-.waveform{flex-basis:100%;order:-1;height:2.2rem}
-.where{display:none}
-.play{min-width:0}
-.strip button{font-size:.9rem;padding:.25rem .5rem}
+@media screen and (max-width:46rem){.timed{max-width:none}
 .edits{flex:1;justify-content:flex-end}
-.volume{flex:1 1 100%;order:4}
-.volume span{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
-.volume input{flex:1}
 .brief{display:none}
 .set,.set tbody,.set tr,.set td,.set th{display:block;width:auto}
 .set thead{display:none}
@@ -124,8 +89,5 @@ td .refusal{width:auto}
 .set .status{display:none}
 .set .typed{width:9rem}
 .set .typed.long{width:100%}}
-/* Of a screen that is low, or enlarged, two rows are enough. */
-@media screen and (min-width:30rem) and (max-width:46rem){.volume{flex:1 1 9rem;order:0}}
-@media (prefers-reduced-motion:reduce){html{scroll-behavior:auto}}
-@media print{.on-screen,.strip,.desk,.problems,.now{display:none}}
+@media print{.desk,.problems{display:none}}
 `;

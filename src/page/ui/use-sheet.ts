@@ -2,8 +2,8 @@
 
 import { createContext } from 'preact';
 import { useContext } from 'preact/hooks';
+import { usePicked } from '../pieces/store.ts';
 import type { SheetState } from './sheet-state.ts';
-import { usePicked } from './store.ts';
 import type { Worksheet } from './worksheet.ts';
 
 export const SheetContext = createContext<Worksheet | undefined>(undefined);

@@ -4,17 +4,17 @@
  */
 
 import type { PatchTexts } from '../../patch/texts.ts';
+import { type Deck, factorOf } from '../pieces/deck.ts';
+import { Player } from '../pieces/player.ts';
+import { Store } from '../pieces/store.ts';
 import type { Answer, Change, From, Host, HostEvent, State } from '../protocol.ts';
 import { Diagram } from './diagram/diagram.ts';
 import { EngineLink } from './engine-link.ts';
 import { baseName, download, follow, saved, unsavedTexts } from './files/saving.ts';
 import { Moves, type Outcome, placeOf } from './moves.ts';
 import { showParts } from './parts.ts';
-import { firstState, LEAST_VOLUME, type SheetState } from './sheet-state.ts';
-import { Store } from './store.ts';
-import { Listening } from './strip/listening.ts';
-import { Player } from './strip/player.ts';
-import { listeningAt } from './strip/where.ts';
+import { firstState, type SheetState } from './sheet-state.ts';
+import { Listening, listeningAt } from './strip/listening.ts';
 import { haveSameTexts, MOST_VERSIONS, type Version } from './versions/bank.ts';
 import { type History, noted, redone, undone } from './versions/history.ts';
 
@@ -24,6 +24,7 @@ const LONGEST_NAME = 200;
 export class Worksheet {
   readonly store: Store<SheetState>;
   readonly player: Player;
+  readonly deck: Deck;
   readonly host: Host | undefined;
   private readonly engine: EngineLink;
   private readonly moves: Moves;
@@ -43,6 +44,11 @@ export class Worksheet {
     this.store = new Store(firstState(files));
     this.host = host;
     this.player = new Player(() => this.store.put({ isPlaying: this.player.isPlaying }));
+    this.deck = {
+      player: this.player,
+      span: () => this.now.view?.loop,
+      listen: (listener) => this.store.listen(listener),
+    };
     this.listening = new Listening(this.store, this.player);
     this.setVolume(this.now.volume);
     this.engine = new EngineLink(
@@ -322,7 +328,7 @@ export class Worksheet {
 
   /** @param volume dB; at its least it is silent. */
   setVolume(volume: number): void {
-    this.player.setVolume(volume <= LEAST_VOLUME ? 0 : 10 ** (volume / 20));
+    this.player.setVolume(factorOf(volume));
     this.store.put({ volume });
   }
 
@@ -379,7 +385,7 @@ export class Worksheet {
         if (id >= this.opened && this.listening.take(id, answer.sound)) this.moves.heard(id);
         break;
       case 'findings':
-        if (id >= this.opened) this.store.put({ findings: answer.findings });
+        if (id >= this.opened) showParts(answer.parts);
         break;
       case 'charts':
         if (id >= this.opened) this.store.put({ charts: answer.charts });

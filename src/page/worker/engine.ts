@@ -17,7 +17,7 @@ import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
 import { loopLength } from './length.ts';
 import { outlineView } from './outline.ts';
-import { type Breath, chartsOf, figuresOf, findingViews, scoreViews } from './pictures.ts';
+import { type Breath, chartsOf, figuresOf, findingParts, scoreViews } from './pictures.ts';
 import { type Reading, readFiles } from './reading.ts';
 import { buffersOf, LoopSound, type SoundOptions } from './sound.ts';
 import { startedAt } from './start.ts';
@@ -245,7 +245,7 @@ export class Engine {
       await breathe();
     }
     if (this.checked !== patch) {
-      this.answer({ type: 'findings', id, findings: await findingViews(patch, breathe) });
+      this.answer({ type: 'findings', id, parts: await findingParts(patch, breathe) });
       this.checked = patch;
     }
   }

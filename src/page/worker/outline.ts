@@ -1,14 +1,18 @@
-/** What of the sheet follows from a patch without playing it: facts, cables, volts at the triggers. */
+/** What of the sheet follows from a patch without playing it: facts, cables, settings, volts at the triggers. */
 
 import { blockFigures } from '../../output/diagram/figures.ts';
-import { outlineBody } from '../../output/sheet/outline.ts';
+import { outlineBody, settingsBody } from '../../output/sheet/outline.ts';
 import { outlineOf } from '../../output/sheet/sheet.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { OutlineView } from '../protocol.ts';
 
 /** Writes it, in the words of the sheet. */
 export function outlineView(patch: Patch): OutlineView {
-  return { parts: outlineBody(outlineOf(patch)), figures: figuresOf(patch) };
+  const outline = outlineOf(patch);
+  return {
+    parts: { ...outlineBody(outline), settings: settingsBody(outline.settings) },
+    figures: figuresOf(patch),
+  };
 }
 
 /** What a patch's block diagrams show, as JSON: settings are not in it. */

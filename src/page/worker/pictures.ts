@@ -12,10 +12,11 @@ import { waveformChart } from '../../output/chart/waveform.ts';
 import { scoreOf } from '../../output/score/score-of.ts';
 import { scorePictures } from '../../output/score/score-svg.ts';
 import { sheetCharts } from '../../output/sheet/charts.ts';
+import { findingsBody, summaryBody } from '../../output/sheet/findings.ts';
 import { answersBody } from '../../output/sheet/outline.ts';
 import { VoiceMeter } from '../../output/sheet/sound.ts';
-import { jackName, type Patch } from '../../patch/patch.ts';
-import type { ChartView, FindingView, Parts, ScoreView, Sound } from '../protocol.ts';
+import type { Patch } from '../../patch/patch.ts';
+import type { ChartView, Parts, ScoreView, Sound } from '../protocol.ts';
 import type { LoopSound } from './sound.ts';
 
 /** Lets newer requests in; throws when there is one, so that the work ends. */
@@ -128,7 +129,7 @@ export function scoreViews(
 const MOST_HEARD = 30;
 
 /** Checks a patch as `forehear check` does; what it must listen to is played in slices. */
-export async function findingViews(patch: Patch, breathe: Breath): Promise<readonly FindingView[]> {
+export async function findingParts(patch: Patch, breathe: Breath): Promise<Parts> {
   const context = contextOf(patch);
   await breathe();
   const listener = context.listener();
@@ -146,13 +147,6 @@ export async function findingViews(patch: Patch, breathe: Breath): Promise<reado
   }
   context.envelopes();
   await breathe();
-  return findingsIn(context).map(({ rule, severity, message, fix, place, jack }) => ({
-    rule,
-    severity,
-    message,
-    fix,
-    file: place.file,
-    line: place.line,
-    ...(jack && { jack: jackName(jack) }),
-  }));
+  const findings = findingsIn(context);
+  return { findings: findingsBody(findings, patch), summary: summaryBody(findings) };
 }

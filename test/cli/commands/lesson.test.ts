@@ -25,6 +25,7 @@ describe('forehear lesson', () => {
       stages: { title: string; jack: string; file: string }[];
       joined: string;
       page: string;
+      markdown: string;
     } = JSON.parse(stdout);
     for (const { file } of data.stages) expect(existsSync(join(folder, file)), file).toBe(true);
     expect(data.stages[0]).toMatchObject({
@@ -36,7 +37,12 @@ describe('forehear lesson', () => {
       title: 'In the mix',
       jack: 'out.left',
     });
-    expect(readFileSync(join(folder, data.page), 'utf8')).toMatch(/^# Two-bar kit, step by step/);
+    expect(readFileSync(join(folder, data.page), 'utf8')).toContain(
+      '<h1>Two-bar kit, step by step',
+    );
+    expect(readFileSync(join(folder, data.markdown), 'utf8')).toMatch(
+      /^# Two-bar kit, step by step/,
+    );
     expect(readFileSync(join(folder, data.joined)).subarray(0, 4).toString()).toBe('RIFF');
   });
 

@@ -158,6 +158,7 @@ describe('writeLesson', () => {
       bars: 1,
       onProgress: () => undefined,
       signal: new AbortController().signal,
+      page: ({ stages }) => stages.map(({ drawing }) => drawing).join('\n'),
     });
   });
 
@@ -184,6 +185,7 @@ describe('writeLesson', () => {
       '07-moved-touch-out.wav',
       '08-mix-out-left.svg',
       '08-mix-out-left.wav',
+      'hat-lesson.html',
       'hat-lesson.md',
       'hat-lesson.wav',
     ]);

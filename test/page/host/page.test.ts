@@ -127,7 +127,6 @@ describe('a hand-out', () => {
         'patterns',
         'score',
         'sound',
-        'findings',
         'diagram',
       ].toSorted(),
     );

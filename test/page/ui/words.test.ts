@@ -2,6 +2,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { barShares, beatBefore, decibels, whereWords } from '../../../src/page/pieces/where.ts';
 import {
   grouped,
   nextSign,
@@ -9,7 +10,6 @@ import {
   signOfKey,
   withSign,
 } from '../../../src/page/ui/pattern/tab-line.ts';
-import { barShares, beatBefore, decibels, whereWords } from '../../../src/page/ui/strip/where.ts';
 import { TAB_PATTERN } from '../../../src/patch/score/tab.ts';
 
 const line = fc

@@ -2,6 +2,7 @@
 
 import { useEffect, useId, useRef, useState } from 'preact/hooks';
 import { counted } from '../../../patch/text/counted.ts';
+import { KeysBox } from '../../pieces/keys-box.tsx';
 import type { From, RhythmView } from '../../protocol.ts';
 import type { Outcome } from '../moves.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
@@ -196,18 +197,10 @@ function Keys() {
   const sheet = useSheet();
   const hasKeys = useKnown('hasKeys');
   return (
-    <p class="quiet">
-      <label>
-        <input
-          type="checkbox"
-          checked={hasKeys}
-          onChange={({ currentTarget }) => sheet.setKeys(currentTarget.checked)}
-        />{' '}
-        Keys:
-      </label>{' '}
+    <KeysBox hasKeys={hasKeys} onKeys={(on) => sheet.setKeys(on)}>
       <kbd>Space</kbd> plays and stops, <kbd>1</kbd> to <kbd>9</kbd> switch between kept versions;{' '}
       <kbd>Ctrl</kbd> with <kbd>Z</kbd> undoes, with <kbd>Shift Z</kbd> does again, with{' '}
       <kbd>S</kbd> saves.
-    </p>
+    </KeysBox>
   );
 }

@@ -1,7 +1,7 @@
 /** What happened, shown where the hand is, wherever the sheet is scrolled to. */
 
 import { useEffect, useState } from 'preact/hooks';
-import { listeningAt } from '../strip/where.ts';
+import { listeningAt } from '../strip/listening.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 
 /** ms; the same words stay in the header. */

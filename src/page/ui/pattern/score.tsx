@@ -1,10 +1,10 @@
 /** The score of time: a picture for some bars each, and a line that moves over them with the sound. */
 
 import { useMemo, useRef } from 'preact/hooks';
+import { usePlace } from '../../pieces/frames.ts';
 import type { ScoreView } from '../../protocol.ts';
 import { Figure } from '../diagram/figure.tsx';
-import { usePlace } from '../strip/frames.ts';
-import { useKnown } from '../use-sheet.ts';
+import { useKnown, useSheet } from '../use-sheet.ts';
 
 export function Score() {
   const score = useKnown('score');
@@ -19,6 +19,7 @@ export function Score() {
 }
 
 function Picture({ svg, caption, from, to, left, right, width, height }: ScoreView) {
+  const sheet = useSheet();
   const loop = useKnown('view')?.loop;
   const line = useRef<HTMLSpanElement>(null);
   // As an image, since the styles of an SVG in the page would be the page's as well.
@@ -26,7 +27,7 @@ function Picture({ svg, caption, from, to, left, right, width, height }: ScoreVi
     () => `data:image/svg+xml;charset=utf-8,${encodeURIComponent(svg)}`,
     [svg],
   );
-  usePlace((share) => {
+  usePlace(sheet.deck, (share) => {
     if (loop === undefined || line.current === null) return;
     const seconds = (share * loop.frames) / loop.sampleRate;
     const isHere = seconds >= from && seconds < to;

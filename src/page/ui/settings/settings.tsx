@@ -5,7 +5,6 @@ import { counted } from '../../../patch/text/counted.ts';
 import type { ModuleView } from '../../protocol.ts';
 import { useKnown } from '../use-sheet.ts';
 import { Module } from './module.tsx';
-import { PrintedSettings } from './printed-settings.tsx';
 
 /** So few modules are all open to begin with. */
 const FEW = 3;
@@ -64,7 +63,7 @@ export function Settings() {
           />
         ))}
       </div>
-      <PrintedSettings modules={all} />
+      <div class="paper" data-part="settings" />
     </>
   );
 }

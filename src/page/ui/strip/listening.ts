@@ -4,13 +4,13 @@
  */
 
 import type { PatchTexts } from '../../../patch/texts.ts';
+import type { Playable, Player } from '../../pieces/player.ts';
+import type { Store } from '../../pieces/store.ts';
 import type { Sound } from '../../protocol.ts';
 import type { SheetState } from '../sheet-state.ts';
-import type { Store } from '../store.ts';
 import { equalGain, haveSameTexts, type Version } from '../versions/bank.ts';
 import { Assembly, type Loop } from './assembly.ts';
 import { heardVolts } from './heard-volts.ts';
-import type { Playable, Player } from './player.ts';
 
 /** s of sound that must be there before a loop that is not whole takes over, and before it runs out. */
 const ENOUGH = 0.4;
@@ -95,6 +95,11 @@ export class Listening {
     this.player.take(sounding);
     this.store.put({ sounding });
   }
+}
+
+/** Where one listens that is not the mix. */
+export function listeningAt(jack: string): string {
+  return `Listening at ${jack}.`;
 }
 
 function isBare({ loop, files }: Version, now: PatchTexts): boolean {

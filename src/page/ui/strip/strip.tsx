@@ -1,32 +1,28 @@
-/** What stays under the hand while the sheet scrolls: play, place, volume, undo and save. */
+/** The worksheet's strip: beside what every page has there, undo, save and what is to be noticed. */
 
-import { useRef } from 'preact/hooks';
+import { Strip } from '../../pieces/strip.tsx';
+import { whereWords } from '../../pieces/where.ts';
 import { Notices } from '../files/notices.tsx';
-import { LEAST_VOLUME } from '../sheet-state.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
-import { usePlace } from './frames.ts';
-import { Waveform } from './waveform.tsx';
-import { decibels, whereWords } from './where.ts';
 
-export function Strip() {
+export function SheetStrip() {
   const sheet = useSheet();
-  const isPlaying = useKnown('isPlaying');
   const loop = useKnown('loop');
+  const span = useKnown('view')?.loop;
+  const sounding = useKnown('sounding');
+  const volume = useKnown('volume');
   const history = useKnown('history');
   return (
-    <section class="strip" aria-label="Listen">
-      <button
-        type="button"
-        class="play"
-        aria-keyshortcuts="Space"
-        disabled={loop === undefined}
-        onClick={() => sheet.toggle()}
-      >
-        {isPlaying ? 'Stop' : 'Play'}
-      </button>
-      <Waveform />
-      <Where />
-      <Volume />
+    <Strip
+      deck={sheet.deck}
+      sounding={sounding}
+      span={span}
+      words={(share) => (span === undefined ? '' : whereWords(share, span))}
+      isReady={loop !== undefined}
+      onPlay={() => sheet.toggle()}
+      volume={volume}
+      onVolume={(decibels) => sheet.setVolume(decibels)}
+    >
       <fieldset class="edits" aria-label="Edits">
         <button
           type="button"
@@ -47,7 +43,7 @@ export function Strip() {
         <SaveButton />
       </fieldset>
       <Notices />
-    </section>
+    </Strip>
   );
 }
 
@@ -66,37 +62,5 @@ function SaveButton() {
       {sheet.isUnsaved ? 'Save *' : 'Saved'}
       {sheet.isUnsaved && <span class="unseen"> (there are unsaved edits)</span>}
     </button>
-  );
-}
-
-function Where() {
-  const view = useKnown('view');
-  const words = useRef<HTMLSpanElement>(null);
-  usePlace((share) => {
-    const text = view === undefined ? '' : whereWords(share, view.loop);
-    if (words.current !== null && words.current.textContent !== text)
-      words.current.textContent = text;
-  });
-  return <span ref={words} class="where" aria-hidden="true" />;
-}
-
-function Volume() {
-  const sheet = useSheet();
-  const volume = useKnown('volume');
-  const words = volume <= LEAST_VOLUME ? 'silent' : decibels(volume, 0);
-  return (
-    <label class="volume">
-      <span>Volume</span>
-      <input
-        type="range"
-        min={LEAST_VOLUME}
-        max={0}
-        step={1}
-        value={volume}
-        aria-valuetext={words}
-        onInput={({ currentTarget }) => sheet.setVolume(Number(currentTarget.value))}
-      />
-      <output>{words}</output>
-    </label>
   );
 }

@@ -1,7 +1,7 @@
 /** The bank of kept versions: kept, heard at the same place, at equal loudness if asked. */
 
 import { useRef } from 'preact/hooks';
-import { decibels } from '../strip/where.ts';
+import { decibels } from '../../pieces/where.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Wide } from '../wide.tsx';
 import { differences, equalGain, haveSameTexts, type Version } from './bank.ts';

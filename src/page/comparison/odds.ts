@@ -1,7 +1,4 @@
-/**
- * What the result of a blind test is worth. Both functions are also handed to the page as text, so
- * each is whole in itself.
- */
+/** What the result of a blind test is worth. */
 
 /**
  * The chance that someone who only guesses is right so often or more: the upper tail of the binomial

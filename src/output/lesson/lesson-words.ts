@@ -1,9 +1,8 @@
-/** The page of a lesson, in Markdown: what each stage is, from the modules' own descriptions. */
+/** What a lesson says of its stages, from the modules' own descriptions, for every form that it has. */
 
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { dialText, settingText } from '../../patch/setting-text.ts';
 import { isScoreSpec } from '../../patch/settings.ts';
-import { printableLines } from '../../patch/text/printable.ts';
 import type { Stage } from './stages.ts';
 
 export interface Told {
@@ -11,6 +10,8 @@ export interface Told {
   /** Names of files beside the page. */
   readonly clip?: string;
   readonly picture: string;
+  /** The picture as SVG, in the colours of `IN_PAGE`. */
+  readonly drawing: string;
   /** dB that its clip was made louder by. */
   readonly gainDb?: number;
   /** s at which the joined file has it. */
@@ -27,45 +28,41 @@ export interface Lesson {
   readonly joined: string;
   /** What all clips were brought to, LUFS; null if all are silent. */
   readonly targetLufs: number | null;
+  /** Hz. */
+  readonly sampleRate: number;
 }
 
-/** Writes the page. */
-export function lessonPage({ patch, stages, joined, targetLufs }: Lesson): string {
-  const level =
-    targetLufs === null
-      ? 'Every clip is silent.'
-      : `Every clip is at ${targetLufs.toFixed(1)} LUFS, so that what changes from one to the next is the sound and not its level.`;
-  const parts = [
-    `# ${plain(patch.title)}, step by step`,
-    ...(patch.about === '' ? [] : [plain(patch.about)]),
-    `Start with the volume low. ${level} [All of them one after the other](${joined}), with a cue point at each.`,
-    [
-      '| | stage | at the jack | in the joined file |',
-      '|---|---|---|---|',
-      ...stages.map(
-        ({ stage, cue }, index) =>
-          `| ${index + 1} | ${plain(stage.title)} | \`${jackName(stage.jack)}\` | ${cue === undefined ? 'picture only' : `${cue.toFixed(2)} s`} |`,
-      ),
-    ].join('\n'),
-    ...stages.map(stageText),
-  ];
-  return printableLines(`${parts.join('\n\n')}\n`);
+/** How a form marks words: those of a patch are markup nowhere. */
+export interface Marks {
+  readonly plain: (words: string) => string;
+  readonly strong: (words: string) => string;
+  readonly code: (words: string) => string;
 }
 
-function stageText(told: Told, index: number): string {
-  const { stage, clip, picture } = told;
-  const lines = [
-    `## ${index + 1}. ${plain(stage.title)}`,
-    sentence(told),
-    ...stage.modules.map(moduleText),
-    ...(clip === undefined ? [] : [`Listen: [${clip}](${clip})`]),
-    `![${plain(stage.title)}](${picture})`,
-  ];
-  return lines.filter((line) => line !== '').join('\n\n');
+/** What the lesson is called. */
+export function titleOf({ patch }: Lesson): string {
+  return `${patch.title || 'Patch'}, step by step`;
 }
 
-function sentence({ stage, gainDb, centroidHz, centroidBeforeHz }: Told): string {
-  const jack = `\`${jackName(stage.jack)}\``;
+/** How the clips were made alike. */
+export function levelOf({ targetLufs }: Lesson): string {
+  return targetLufs === null
+    ? 'Every clip is silent.'
+    : `Every clip is at ${targetLufs.toFixed(1)} LUFS, so that what changes from one to the next is the sound and not its level.`;
+}
+
+/** Where the joined file has a stage. */
+export function cueOf({ cue }: Told): string {
+  return cue === undefined ? 'picture only' : `${cue.toFixed(2)} s`;
+}
+
+/** What a stage is and where it is heard, and then each module that is new in it: paragraphs. */
+export function paragraphsOf(told: Told, marks: Marks): readonly string[] {
+  return [sentence(told, marks), ...told.stage.modules.map((module) => moduleText(module, marks))];
+}
+
+function sentence({ stage, gainDb, centroidHz, centroidBeforeHz }: Told, { code }: Marks): string {
+  const jack = code(jackName(stage.jack));
   const gain =
     gainDb === undefined
       ? ''
@@ -77,7 +74,7 @@ function sentence({ stage, gainDb, centroidHz, centroidBeforeHz }: Told): string
   switch (stage.type) {
     case 'source':
     case 'shaped':
-      return `Heard at ${jack}${without(stage.pulled)}.${moved}${gain}`;
+      return `Heard at ${jack}${without(stage.pulled, code)}.${moved}${gain}`;
     case 'control':
       return `Not a sound but the volts that arrive at ${jack}: a picture, since a control voltage must not reach a loudspeaker.`;
     case 'moved':
@@ -89,13 +86,13 @@ function sentence({ stage, gainDb, centroidHz, centroidBeforeHz }: Told): string
   }
 }
 
-function without(pulled: Stage['pulled']): string {
+function without(pulled: Stage['pulled'], code: Marks['code']): string {
   if (pulled === undefined) return '';
-  const jacks = pulled.map((name) => `\`${name}\``).join(' and ');
+  const jacks = pulled.map(code).join(' and ');
   return `, with nothing plugged into ${jacks} yet`;
 }
 
-function moduleText(module: PatchModule): string {
+function moduleText(module: PatchModule, { plain, strong }: Marks): string {
   const { name, definition, settingPlaces } = module;
   const written = [...settingPlaces.keys()].flatMap((key) => {
     const spec = definition.settings[key];
@@ -104,17 +101,9 @@ function moduleText(module: PatchModule): string {
     return [`${key} ${plain(settingText(module, key))}${dial === undefined ? '' : ` (${dial})`}`];
   });
   const set = written.length === 0 ? '' : ` Set to: ${written.join(', ')}.`;
-  return `**${plain(name)}** (${definition.kind}). ${plain(definition.about)}${set}`;
+  return `${strong(name)} (${definition.kind}). ${plain(definition.about)}${set}`;
 }
 
 function hertz(value: number): string {
   return value < 1000 ? `${value.toFixed(0)} Hz` : `${(value / 1000).toFixed(1)} kHz`;
-}
-
-/** Nothing in a patch's text is markup, and none of it breaks a line or a table. */
-function plain(words: string): string {
-  return words
-    .trim()
-    .replace(/\s+/g, ' ')
-    .replace(/[\\`*_[\]<>|#]/g, (mark) => `\\${mark}`);
 }

@@ -10,6 +10,8 @@ export interface Playable {
   readonly sampleRate: number;
   /** Factor that makes it as loud as others; 1 as it is. */
   readonly level: number;
+  /** The same as a buffer, where it is one already. */
+  readonly buffer?: AudioBuffer;
 }
 
 interface Voice {
@@ -119,7 +121,8 @@ export class Player {
     return share * frames + seconds * sampleRate <= ready;
   }
 
-  private awaken(sampleRate: number): void {
+  /** Makes ready to sound; where a sound has to be read first, from what a person did and before that. */
+  awaken(sampleRate: number): void {
     if (this.context?.sampleRate !== sampleRate) {
       void this.context?.close();
       this.settled = 0;
@@ -202,7 +205,8 @@ export class Player {
   }
 }
 
-function bufferOf({ channels, frames, sampleRate }: Playable): AudioBuffer {
+function bufferOf({ channels, frames, sampleRate, buffer: made }: Playable): AudioBuffer {
+  if (made !== undefined) return made;
   const buffer = new AudioBuffer({ numberOfChannels: channels.length, length: frames, sampleRate });
   channels.forEach((samples, index) => {
     buffer.copyToChannel(samples, index);

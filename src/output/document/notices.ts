@@ -1,6 +1,6 @@
 /** The licence notices of a document's programs, at its foot: whoever gets the programs gets them too. */
 
-import { escaped } from './markup.ts';
+import { escaped } from '../markup.ts';
 
 /** Its style. On paper there are no programs. */
 export const NOTICES_STYLE = `footer{margin-top:2rem;font-size:.85rem}

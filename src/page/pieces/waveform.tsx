@@ -1,18 +1,28 @@
 /** The loop as a waveform with its bars; a click or keys go to a place in it. */
 
 import { useMemo, useRef } from 'preact/hooks';
-import { useKnown, useSheet } from '../use-sheet.ts';
+import type { Deck } from './deck.ts';
 import { usePlace } from './frames.ts';
 import { outlineOf, peaksOf } from './peaks.ts';
-import { barShares, whereWords } from './where.ts';
+import type { Playable } from './player.ts';
+import { barShares, type Span } from './where.ts';
 
 const COLUMNS = 600;
 const HEIGHT = 48;
+/** What keys go by where bars are not known. */
+const QUARTERS = [0, 0.25, 0.5, 0.75, 1];
 
-export function Waveform() {
-  const sheet = useSheet();
-  const view = useKnown('view');
-  const sounding = useKnown('sounding');
+export interface WaveformProps {
+  readonly deck: Deck;
+  /** What is drawn; nothing where it is not to be seen. */
+  readonly sounding: Playable | undefined;
+  /** Undefined before there is something to go to. */
+  readonly span: Span | undefined;
+  /** A place in words. */
+  readonly words: (share: number) => string;
+}
+
+export function Waveform({ deck, sounding, span, words }: WaveformProps) {
   const slider = useRef<HTMLDivElement>(null);
   const line = useRef<HTMLSpanElement>(null);
   const outline = useMemo(
@@ -22,25 +32,26 @@ export function Waveform() {
         : outlineOf(peaksOf(sounding.channels, sounding.frames, COLUMNS), HEIGHT, sounding.level),
     [sounding],
   );
-  usePlace((share) => {
+  usePlace(deck, (share) => {
     line.current?.style.setProperty('transform', `translateX(${share * 100}%)`);
     // A screen reader is not told of every frame.
-    if (sheet.player.isPlaying || view === undefined) return;
+    if (deck.player.isPlaying || span === undefined) return;
     slider.current?.setAttribute('aria-valuenow', share.toFixed(3));
-    slider.current?.setAttribute('aria-valuetext', whereWords(share, view.loop));
+    slider.current?.setAttribute('aria-valuetext', words(share));
   });
   // Its place, so that nothing moves when it comes.
-  if (view === undefined)
+  if (span === undefined)
     return (
       <div class="waveform">
         <svg aria-hidden="true" />
       </div>
     );
-  const shares = barShares(view.loop);
+  const shares = barShares(span);
+  const steps = span.bars.length > 0 ? shares : QUARTERS;
 
-  const seek = (share: number): void => sheet.player.seek(share);
+  const seek = (share: number): void => deck.player.seek(share);
   const bySteps = (event: KeyboardEvent): void => {
-    const to = keyTarget(event.key, sheet.player.share(), shares);
+    const to = keyTarget(event.key, deck.player.share(), steps);
     if (to === undefined) return;
     event.preventDefault();
     seek(to);

@@ -1,14 +1,15 @@
 /**
- * The HTML around a sheet: its head, its numbered sections and, for a sheet that can be played with,
+ * The HTML around every page: its head, its numbered sections and, for a page that can be played with,
  * the scripts and what they read. A Content Security Policy names by their hashes the only scripts and
- * styles that run, whatever a patch's texts say; nothing is loaded from anywhere.
+ * styles that run, whatever a patch's texts say; what else a page may load, it has to say.
  *
  * Source: Content Security Policy Level 3, W3C; HTML Living Standard, 13.2.5.19, what ends a script.
  */
 
 import { createHash } from 'node:crypto';
 import { embedded, escaped } from '../markup.ts';
-import { NOTICES_STYLE, noticesFooter } from '../notices.ts';
+import { NOTICES_STYLE, noticesFooter } from './notices.ts';
+import { DOCUMENT_STYLE } from './style.ts';
 
 export interface Section {
   /** Also the id of its heading. */
@@ -18,47 +19,55 @@ export interface Section {
   readonly body: string;
 }
 
-/** What makes a sheet one to play with. */
+/** What makes a page one to play with. */
 export interface Live {
-  /** Beside the sheet's own. */
+  /** Beside the page's own. */
   readonly style: string;
   /** Runs when the page is there. */
   readonly script: string;
   /** Programs for the script to start, by the ids of their elements. */
-  readonly programs: Readonly<Record<string, string>>;
+  readonly programs?: Readonly<Record<string, string>>;
   /** What the script reads, as JSON, by the ids of its elements. */
   readonly data: Readonly<Record<string, unknown>>;
   /** The licences of its programs. */
   readonly notices: string;
-  /** Whether the script may ask the host that the page comes from. */
-  readonly connects: boolean;
+  /** What it may use beyond its script and style: sources by directive. */
+  readonly sources?: Sources;
 }
 
-export interface SheetDocument {
+/** Sources by directive, such as `{ 'worker-src': 'blob:' }`. */
+export type Sources = Readonly<Record<string, string>>;
+
+export interface Page {
   readonly title: string;
+  /** Beside that of every page. */
   readonly style: string;
+  /** Where the first link leads to, for who does not want to hear the header each time. */
+  readonly skip: { readonly to: string; readonly words: string };
   /** Markup. */
   readonly header: string;
   readonly sections: readonly Section[];
+  /** What it may load beyond its style and pictures that are in it. */
+  readonly sources?: Sources;
   readonly live?: Live;
 }
 
 /** Writes the document. */
-export function sheetDocument(document: SheetDocument): string {
-  const { title, header, sections, live } = document;
+export function documentOf(page: Page): string {
+  const { title, skip, header, sections, live } = page;
   return `<!doctype html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="${policyOf(document)}">
+<meta http-equiv="Content-Security-Policy" content="${policyOf(page)}">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="color-scheme" content="light dark">
 <link rel="icon" href="data:,">
 <title>${escaped(title)}</title>
-<style>${styleOf(document)}</style>
+<style>${styleOf(page)}</style>
 </head>
 <body>
-<a class="skip" href="#cables">To the cable list</a>
+<a class="skip" href="#${skip.to}">${escaped(skip.words)}</a>
 <header>
 ${header}
 </header>
@@ -77,36 +86,36 @@ ${live === undefined ? '' : noticesFooter(live.notices) + scripts(live)}</body>
 `;
 }
 
-/** The policy of a document, for its head; a server sends it as well. */
-export function policyOf(document: SheetDocument): string {
-  const { live } = document;
-  const own = [
-    "default-src 'none'",
-    `style-src ${hashOf(styleOf(document))}`,
-    `img-src data:${live === undefined ? '' : ' blob:'}`,
-    `media-src data:${live === undefined ? '' : ' blob:'}`,
-    "base-uri 'none'",
-    "form-action 'none'",
-  ];
-  if (live === undefined) return own.join('; ');
-  return [
-    ...own,
-    // The engine is WebAssembly; it and the player's own thread start from the page's texts.
-    `script-src ${hashOf(inert(live.script))} blob: 'wasm-unsafe-eval'`,
-    'worker-src blob:',
-    ...(live.connects ? ["connect-src 'self'"] : []),
-  ].join('; ');
+/** The policy of a page, for its head; a server sends it as well. */
+export function policyOf(page: Page): string {
+  const { live } = page;
+  const sources: Record<string, string> = {
+    'default-src': "'none'",
+    'style-src': hashOf(styleOf(page)),
+    'img-src': 'data:',
+    ...(live && { 'script-src': hashOf(inert(live.script)) }),
+    'base-uri': "'none'",
+    'form-action': "'none'",
+  };
+  for (const [directive, more] of [page.sources, live?.sources].flatMap((one) =>
+    Object.entries(one ?? {}),
+  ))
+    sources[directive] = directive in sources ? `${sources[directive]} ${more}` : more;
+  return Object.entries(sources)
+    .map(([directive, allowed]) => `${directive} ${allowed}`)
+    .join('; ');
 }
 
-function styleOf({ style, live }: SheetDocument): string {
-  return live === undefined ? style : style + live.style + NOTICES_STYLE;
+function styleOf({ style, live }: Page): string {
+  const own = DOCUMENT_STYLE + style;
+  return live === undefined ? own : own + live.style + NOTICES_STYLE;
 }
 
 function hashOf(text: string): string {
   return `'sha256-${createHash('sha256').update(text).digest('base64')}'`;
 }
 
-function scripts({ programs, data, script }: Live): string {
+function scripts({ programs = {}, data, script }: Live): string {
   const all = [
     ...Object.entries(data).map(
       ([id, value]) => `<script type="application/json" id="${id}">${embedded(value)}</script>`,

@@ -1,7 +1,7 @@
 /** What moves with the sound: told once a frame of the screen while it plays, and once when it moves. */
 
 import { useEffect, useRef } from 'preact/hooks';
-import { useKnown, useSheet } from '../use-sheet.ts';
+import { type Deck, usePlaying } from './deck.ts';
 import { beatBefore } from './where.ts';
 
 const STILL = '(prefers-reduced-motion: reduce)';
@@ -10,9 +10,8 @@ const STILL = '(prefers-reduced-motion: reduce)';
  * Calls for every frame with where the loop is, 0 to 1. Who asked for less motion sees it go from beat
  * to beat; a beat is taken as a quarter of a bar.
  */
-export function usePlace(draw: (share: number) => void): void {
-  const sheet = useSheet();
-  const isPlaying = useKnown('isPlaying');
+export function usePlace(deck: Deck, draw: (share: number) => void): void {
+  const isPlaying = usePlaying(deck);
   const latest = useRef(draw);
   latest.current = draw;
   useEffect(() => {
@@ -20,8 +19,8 @@ export function usePlace(draw: (share: number) => void): void {
     let frame = 0;
     let last = -1;
     const show = (): void => {
-      const share = sheet.player.share();
-      const at = still.matches && isPlaying ? beatBefore(share, sheet.store.now.view?.loop) : share;
+      const share = deck.player.share();
+      const at = still.matches && isPlaying ? beatBefore(share, deck.span()) : share;
       if (at !== last) latest.current(at);
       last = at;
     };
@@ -31,7 +30,7 @@ export function usePlace(draw: (share: number) => void): void {
     };
     if (isPlaying) again();
     else show();
-    const forget = sheet.store.listen(() => {
+    const forget = deck.listen(() => {
       last = -1;
       if (!isPlaying) show();
     });
@@ -39,5 +38,5 @@ export function usePlace(draw: (share: number) => void): void {
       cancelAnimationFrame(frame);
       forget();
     };
-  }, [sheet, isPlaying]);
+  }, [deck, isPlaying]);
 }

@@ -1,0 +1,130 @@
+/** Listening: the strip, the two sides that one switches between, and the buttons of each clip. */
+
+import { Chooser } from '../pieces/chooser.tsx';
+import { KeysBox } from '../pieces/keys-box.tsx';
+import { Strip } from '../pieces/strip.tsx';
+import { whereWords } from '../pieces/where.ts';
+import type { Side } from './comparison.ts';
+import { useComparison, useKnown } from './use-comparison.ts';
+
+export function ComparisonStrip() {
+  const comparison = useComparison();
+  const taken = useKnown('taken');
+  const isBlind = useKnown('trial') !== undefined;
+  const volume = useKnown('volume');
+  const span = comparison.deck.span() ?? NOTHING;
+  // A picture or a length would tell which clip it is.
+  const words = (share: number): string =>
+    isBlind || taken === undefined ? `${Math.round(100 * share)} %` : whereWords(share, span);
+  return (
+    <Strip
+      deck={comparison.deck}
+      sounding={isBlind ? undefined : taken}
+      span={span}
+      words={words}
+      isReady
+      onPlay={() => comparison.toggle()}
+      volume={volume}
+      onVolume={(decibels) => comparison.setVolume(decibels)}
+    />
+  );
+}
+
+/** Before a clip has been heard one may choose where to begin. */
+const NOTHING = { bars: [], frames: 1, sampleRate: 1 };
+
+export function Listen() {
+  const comparison = useComparison();
+  const isBlind = useKnown('trial') !== undefined;
+  const message = useKnown('message');
+  const needsFiles = useKnown('needsFiles');
+  const hasKeys = useKnown('hasKeys');
+  return (
+    <>
+      <p id="status" class="message" role="status" aria-live="polite">
+        {message}
+      </p>
+      {!isBlind && (
+        <div class="sides">
+          <SideRow side="a" />
+          <SideRow side="b" />
+        </div>
+      )}
+      {needsFiles && <Chooser onFiles={(files) => comparison.takeFiles(files)} />}
+      <KeysBox hasKeys={hasKeys} onKeys={(on) => comparison.setKeys(on)}>
+        {!isBlind && (
+          <>
+            <kbd>A</kbd> and <kbd>B</kbd> switch at the same place of the loop,{' '}
+          </>
+        )}
+        <kbd>Space</kbd> plays and stops.
+      </KeysBox>
+    </>
+  );
+}
+
+function SideRow({ side }: { readonly side: Side }) {
+  const comparison = useComparison();
+  const index = useKnown(side);
+  const sounds = useKnown('sounds');
+  const letter = side.toUpperCase();
+  return (
+    <div class="side">
+      <label for={`side-${side}`}>{letter}</label>
+      <select
+        id={`side-${side}`}
+        value={index}
+        onChange={({ currentTarget }) => comparison.choose(side, Number(currentTarget.value))}
+      >
+        {comparison.clips.all.map(({ name }, at) => (
+          <option key={name} value={at}>
+            {name}
+          </option>
+        ))}
+      </select>
+      <button
+        type="button"
+        id={`hear-${side}`}
+        aria-pressed={sounds === index}
+        aria-keyshortcuts={letter}
+        onClick={() => comparison.hearSide(side)}
+      >
+        Hear {letter}
+      </button>
+    </div>
+  );
+}
+
+/** The buttons in a clip's row of the table. */
+export function Acts({ index }: { readonly index: number }) {
+  const comparison = useComparison();
+  const sounds = useKnown('sounds');
+  const name = comparison.nameOf(index);
+  const take = (side: Side): void => {
+    comparison.choose(side, index);
+    comparison.hearSide(side);
+  };
+  return (
+    <>
+      <button
+        type="button"
+        class="hear"
+        aria-pressed={sounds === index}
+        aria-label={`Hear ${name}`}
+        onClick={() => comparison.toggleClip(index)}
+      >
+        Hear
+      </button>
+      {(['a', 'b'] as const).map((side) => (
+        <button
+          key={side}
+          type="button"
+          aria-label={`Take ${name} as ${side.toUpperCase()}`}
+          onClick={() => take(side)}
+        >
+          {side.toUpperCase()}
+        </button>
+      ))}
+    </>
+  );
+}

@@ -1,0 +1,56 @@
+/** The entry of the page to compare on: puts what moves into its places. */
+
+import { type ComponentChildren, render } from 'preact';
+import type { Clip } from '../pieces/clip.ts';
+import { Clips } from '../pieces/clips.ts';
+import { isPressed, isTyped, onPlainKey } from '../pieces/keys.ts';
+import { stripPlace } from '../pieces/strip.tsx';
+import { Blind } from './blind.tsx';
+import { Comparison } from './comparison.ts';
+import { Acts, ComparisonStrip, Listen } from './listen.tsx';
+import { ComparisonContext } from './use-comparison.ts';
+
+const comparison = new Comparison(
+  new Clips(JSON.parse(document.getElementById('clips')?.textContent ?? '[]') as Clip[]),
+);
+
+function mount(place: Element | null, part: ComponentChildren): void {
+  if (place !== null)
+    render(
+      <ComparisonContext.Provider value={comparison}>{part}</ComparisonContext.Provider>,
+      place,
+    );
+}
+
+mount(stripPlace(), <ComparisonStrip />);
+mount(document.querySelector('[data-island=listen]'), <Listen />);
+mount(document.querySelector('[data-island=blind]'), <Blind />);
+for (const cell of document.querySelectorAll<HTMLElement>('tbody .acts'))
+  mount(cell, <Acts index={Number(cell.parentElement?.dataset.clip)} />);
+
+// The table and the pictures are the document's own.
+comparison.store.listen(() => {
+  const { trial, sounds } = comparison.store.now;
+  document.documentElement.toggleAttribute('data-blind', trial !== undefined);
+  for (const row of document.querySelectorAll<HTMLElement>('[data-clip]'))
+    row.classList.toggle('sounds', Number(row.dataset.clip) === sounds);
+});
+
+onPlainKey((key, target, event) => {
+  const { hasKeys, trial } = comparison.store.now;
+  if (!hasKeys || (key === ' ' ? isPressed(target) : isTyped(target))) return;
+  const acts: Readonly<Record<string, () => void>> = {
+    ' ': () => comparison.toggle(),
+    ...(trial === undefined
+      ? { a: () => comparison.hearSide('a'), b: () => comparison.hearSide('b') }
+      : {
+          1: () => comparison.hearBlind('first'),
+          2: () => comparison.hearBlind('second'),
+          x: () => comparison.hearBlind('x'),
+        }),
+  };
+  const act = acts[key.toLowerCase()];
+  if (act === undefined) return;
+  event.preventDefault();
+  act();
+});

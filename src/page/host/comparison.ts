@@ -1,0 +1,117 @@
+/**
+ * The page to compare on: one HTML file beside the clips, which needs no network. Two clips can be
+ * switched at the same place of the loop, and told apart blind.
+ */
+
+import { documentOf, type Section } from '../../output/document/document.ts';
+import { Numbering, scrolled } from '../../output/document/markup.ts';
+import { escaped } from '../../output/markup.ts';
+import { COMPARISON_STYLE } from '../comparison/style.ts';
+import type { Clip } from '../pieces/clip.ts';
+import { PIECES_STYLE } from '../pieces/style.ts';
+import type { Program } from './bundles.ts';
+import { besideSources, CARE, WITHOUT_SCRIPTS } from './listening.ts';
+
+export interface ComparedClip extends Clip {
+  /** What the table says of it, in the order of `columns`. */
+  readonly cells: readonly string[];
+}
+
+export interface ComparisonPage {
+  readonly title: string;
+  readonly about: string;
+  /** How the clips were made alike. */
+  readonly level: string;
+  readonly columns: readonly string[];
+  readonly clips: readonly ComparedClip[];
+  /** SVG, in the colours of `IN_PAGE`. */
+  readonly chart: string;
+  /** How far each clip is from each other one, where that was asked for. */
+  readonly pairs?: readonly (readonly [a: string, b: string, difference: string])[];
+}
+
+/** Writes the page. @param page has at least one clip. */
+export function comparisonPage(page: ComparisonPage, { script, notices }: Program): string {
+  const { title, about, level, clips } = page;
+  return documentOf({
+    title: `${title || 'Patch'}: comparison`,
+    style: '',
+    skip: { to: 'table', words: 'To the table of clips' },
+    header: `<h1>${escaped(title || 'Patch')}</h1>
+${about.trim() === '' ? '' : `<p>${escaped(about.trim())}</p>\n`}<p>${escaped(level)}</p>
+<p class="quiet">${CARE}</p>
+${WITHOUT_SCRIPTS}`,
+    sections: [
+      { name: 'sides', heading: 'A and B', body: '<div data-island="listen"></div>' },
+      {
+        name: 'blind-test',
+        heading: 'Can you tell A from B?',
+        body: '<div data-island="blind"></div>',
+      },
+      { name: 'table', heading: 'Clips', body: named(clipTable(page)) },
+      {
+        name: 'pictures',
+        heading: 'Pictures',
+        body: named(
+          new Numbering().figure(page.chart, 'Envelope, spectrum and spectrogram of all clips.'),
+          'pictures',
+        ),
+      },
+      ...pairsSection(page.pairs),
+    ],
+    live: {
+      style: PIECES_STYLE + COMPARISON_STYLE,
+      script,
+      notices,
+      data: {
+        clips: clips.map(({ name, file, sampleRate, data }) => ({ name, file, sampleRate, data })),
+      },
+      sources: besideSources(clips),
+    },
+  });
+}
+
+/** What names clips is not to be seen in a blind test. */
+function named(content: string, style = ''): string {
+  return `<div class="named ${style}">${content}</div>`;
+}
+
+function clipTable({ columns, clips }: ComparisonPage): string {
+  const rows = clips.map(
+    ({ name, file, cells }, index) =>
+      `<tr data-clip="${index}"><th scope="row"><a href="${escaped(encodeURI(file))}">${escaped(name)}</a></th><td class="acts"></td>${cells.map((cell) => `<td>${escaped(cell)}</td>`).join('')}</tr>`,
+  );
+  const heads = columns.map((column) => `<th scope="col">${escaped(column)}</th>`);
+  return scrolled(
+    `<table class="numbers">
+<thead><tr><th scope="col">clip</th><th scope="col" class="acts">listen</th>${heads.join('')}</tr></thead>
+<tbody>
+${rows.join('\n')}
+</tbody>
+</table>`,
+    'Table of clips',
+  );
+}
+
+function pairsSection(pairs: ComparisonPage['pairs'] = []): readonly Section[] {
+  if (pairs.length === 0) return [];
+  const words =
+    'One clip subtracted from another, sample by sample: the level of what is left against that of the two. Two unrelated sounds leave +3 dB, a difference of 0.1 dB in level leaves −39 dB.';
+  const rows = pairs.map(
+    ([a, b, difference]) =>
+      `<tr><th scope="row">${escaped(a)}</th><td class="name">${escaped(b)}</td><td>${escaped(difference)}</td></tr>`,
+  );
+  const table = `<table class="numbers">
+<thead><tr><th scope="col">one</th><th scope="col" class="name">other</th><th scope="col">difference</th></tr></thead>
+<tbody>
+${rows.join('\n')}
+</tbody>
+</table>`;
+  return [
+    {
+      name: 'differences',
+      heading: 'Differences',
+      body: named(`<p>${words}</p>\n${scrolled(table, 'Table of differences')}`),
+    },
+  ];
+}

@@ -1,0 +1,44 @@
+/** The entry of the page of a lesson: puts what moves into its places. */
+
+import { type ComponentChildren, render } from 'preact';
+import type { Clip } from '../pieces/clip.ts';
+import { isPressed, isTyped, onPlainKey } from '../pieces/keys.ts';
+import { stripPlace } from '../pieces/strip.tsx';
+import { Lesson } from './lesson.ts';
+import { Hear, LessonStrip, Listen } from './listen.tsx';
+import { LessonContext } from './use-lesson.ts';
+
+const lesson = new Lesson(
+  JSON.parse(document.getElementById('clips')?.textContent ?? '[]') as (Clip | null)[],
+);
+
+function mount(place: Element | null, part: ComponentChildren): void {
+  if (place !== null)
+    render(<LessonContext.Provider value={lesson}>{part}</LessonContext.Provider>, place);
+}
+
+mount(stripPlace(), <LessonStrip />);
+mount(document.querySelector('[data-island=listen]'), <Listen />);
+for (const place of document.querySelectorAll<HTMLElement>('[data-stage]'))
+  mount(place, <Hear stage={Number(place.dataset.stage)} />);
+
+// The list of stages is the document's own.
+lesson.store.listen(() => {
+  const { stage, isPlaying } = lesson.store.now;
+  document.querySelectorAll('.overview tbody a').forEach((link, index) => {
+    if (isPlaying && index === stage) link.setAttribute('aria-current', 'true');
+    else link.removeAttribute('aria-current');
+  });
+});
+
+onPlainKey((key, target, event) => {
+  if (!lesson.store.now.hasKeys) return;
+  if (key === ' ' && !isPressed(target)) {
+    event.preventDefault();
+    lesson.toggle();
+  }
+  if (/^[1-9]$/.test(key) && !isTyped(target) && lesson.canHear(Number(key) - 1)) {
+    event.preventDefault();
+    void lesson.hear(Number(key) - 1);
+  }
+});

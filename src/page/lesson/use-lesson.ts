@@ -1,0 +1,20 @@
+/** How a part of the page reaches the lesson. */
+
+import { createContext } from 'preact';
+import { useContext } from 'preact/hooks';
+import { usePicked } from '../pieces/store.ts';
+import type { Lesson, State } from './lesson.ts';
+
+export const LessonContext = createContext<Lesson | undefined>(undefined);
+
+/** The lesson. @throws outside the page's parts. */
+export function useLesson(): Lesson {
+  const lesson = useContext(LessonContext);
+  if (lesson === undefined) throw new Error('not within a part of the page');
+  return lesson;
+}
+
+/** One thing that the page knows; the component is drawn again when it changes. */
+export function useKnown<K extends keyof State>(key: K): State[K] {
+  return usePicked(useLesson().store, (state) => state[key]);
+}

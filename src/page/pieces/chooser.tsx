@@ -1,0 +1,32 @@
+/** Lets a person give the page the clips that it cannot read by itself, as where it is opened from a file. */
+
+import { useEffect, useRef } from 'preact/hooks';
+
+export function Chooser({ onFiles }: { readonly onFiles: (files: Iterable<File>) => void }) {
+  const input = useRef<HTMLInputElement>(null);
+  useEffect(() => input.current?.focus(), []);
+  return (
+    <p id="files">
+      <label>
+        Clips of this folder{' '}
+        <input
+          ref={input}
+          id="chooser"
+          type="file"
+          accept=".wav"
+          multiple
+          onChange={({ currentTarget }) => onFiles(currentTarget.files ?? [])}
+        />
+      </label>
+    </p>
+  );
+}
+
+/** What is said where the clips cannot be read. */
+export const UNREAD =
+  'The clip could not be read from here. Choose the clips of this folder below.';
+
+/** What is said once files have been chosen. */
+export function chosenWords(missing: readonly string[]): string {
+  return missing.length === 0 ? 'All clips are here.' : `Still missing: ${missing.join(', ')}.`;
+}

@@ -1,0 +1,25 @@
+/** What keys mean to what has the focus: a key that it uses itself is not the page's. */
+
+const TYPED = 'input:not([type=checkbox],[type=range]), select, textarea, [role=grid] td';
+const PRESSED = 'button, a, summary, select, input:not([type=range]), textarea, audio';
+
+/** Whether a letter or a number pressed here is typed. */
+export function isTyped(target: Element): boolean {
+  return target.matches(TYPED);
+}
+
+/** Whether Space presses or types something here. */
+export function isPressed(target: Element): boolean {
+  return target.matches(PRESSED);
+}
+
+/** Calls for each key that is pressed once, without a key for commands, and that nobody has taken yet. */
+export function onPlainKey(
+  act: (key: string, target: Element, event: KeyboardEvent) => void,
+): void {
+  document.addEventListener('keydown', (event) => {
+    if (event.defaultPrevented || event.altKey || event.ctrlKey || event.metaKey || event.repeat)
+      return;
+    act(event.key, event.target instanceof Element ? event.target : document.body, event);
+  });
+}
