@@ -84,6 +84,7 @@ export class DiagramThread {
         done(undefined);
       };
       const leave = (): void => {
+        clearTimeout(limit);
         if (!this.isClosed) done(undefined);
       };
       const limit = setTimeout(() => {
