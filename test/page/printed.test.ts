@@ -86,7 +86,7 @@ describe('the printed page of a hand-out', () => {
     await page.goto(url);
     await page.locator('.pattern table').first().waitFor();
     await page.emulateMedia({ media: 'print' });
-    await page.locator('.turned.paper li').first().waitFor();
+    await page.locator('.paper .turned li').first().waitFor();
     const wide = await page.evaluate('document.documentElement.scrollWidth');
     expect(wide).toBeLessThanOrEqual(width);
     const texts = patchFiles(fromPage(await page.content()));
