@@ -22,7 +22,7 @@ const THOROUGH = ['render', 'check'];
 // How much bytecode a function runs before V8 looks whether to optimize it; its own 66 kB. A short clip is
 // over before that pays, and a long loop comes to it some milliseconds later. Said before the text is
 // compiled, since V8 takes a compiled form only under the flags that it was made under.
-setFlagsFromString('--interrupt-budget=1000000');
+setFlagsFromString('--interrupt-budget=300000');
 
 const folder = dirname(fileURLToPath(import.meta.url));
 const bundle = join(folder, 'command.cjs');
