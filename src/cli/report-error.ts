@@ -1,6 +1,7 @@
 /** Tells why a command ended: in words on standard error, and with `--json` as data as well. */
 
 import { CommanderError } from 'commander';
+import { NO_ROOM } from '../engine/machine.ts';
 import { OutputError } from '../files/output-error.ts';
 import { EXIT, type ExitCode, Stop, type Wrong } from './exit.ts';
 import { sayJson, tell } from './standard-output.ts';
@@ -25,6 +26,8 @@ function stopOf(error: unknown): Stop {
     return new Stop(EXIT[code], message, [{ code, message: bare, file: path }]);
   }
   const what = error instanceof Error ? error.message : String(error);
+  // By its words, since it may come from a thread, where errors lose their class.
+  if (what.includes(NO_ROOM)) return new Stop(EXIT.machine, `Forehear has ${NO_ROOM}`);
   const message = `Forehear failed: ${what}\nThis is a mistake in Forehear, not in your patch. Please report it with the patch and the command.`;
   return new Stop(EXIT.machine, message, [{ code: 'internal', message }]);
 }

@@ -7,6 +7,7 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { setFlagsFromString } from 'node:v8';
 import { Script } from 'node:vm';
 import { CompiledForm } from './compiled-form.ts';
 
@@ -17,6 +18,12 @@ interface Told {
 
 /** Commands that go through most of the code. After one of them its compiled form is worth keeping. */
 const THOROUGH = ['render', 'check'];
+
+// How much bytecode a function runs before V8 asks whether to optimize it; its own 66 kB. A short clip is
+// over before that pays, and a long loop comes to it some milliseconds later. Said before the text is
+// compiled, since V8 takes a compiled form only under the flags that it was made under. Later Nodes know
+// no such flag, and would say so.
+if (process.versions.node.startsWith('20.')) setFlagsFromString('--interrupt-budget=300000');
 
 const folder = dirname(fileURLToPath(import.meta.url));
 const bundle = join(folder, 'command.cjs');

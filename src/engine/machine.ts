@@ -9,6 +9,10 @@ import { CIRCUITS_WASM } from './circuits-wasm.ts';
 /** Samples in a block: a wire's stay in the processor's first cache. The circuits' own BLOCK. */
 export const BLOCK = 128;
 
+/** The error of a render that the system has no room for: nothing is wrong with the patch. */
+export const NO_ROOM =
+  'no room to render: WebAssembly reserves some 10 GB of addresses for each render, of which it uses little, and the system refused them. Lift the limit on addresses ("ulimit -v unlimited" in the shell, or the limit of the batch system), or let fewer renders run at the same time.';
+
 /** What is used of WebAssembly: Node and browsers both have it, and neither's types are known here. */
 const { WebAssembly: wasm } = globalThis as unknown as {
   readonly WebAssembly: {
@@ -50,7 +54,7 @@ export class Machine {
 
   /** @param passing whether what rests is passed over; without it the samples are the same, later. */
   constructor(passing = true) {
-    const { exports } = new wasm.Instance(compiled(), {
+    const { exports } = instance({
       own: {
         processOwn: (id: number, from: number, to: number): void => {
           const own = this.owned[id] as Owned;
@@ -166,6 +170,18 @@ export class Machine {
 }
 
 let program: object | undefined;
+
+/** @throws Error of {@link NO_ROOM} if there is none for its memory. */
+function instance(imports: object): { readonly exports: Readonly<Record<string, unknown>> } {
+  const made = compiled();
+  try {
+    return new wasm.Instance(made, imports);
+  } catch (error) {
+    // What is wrong with the program or its imports gives other errors.
+    if (!(error instanceof RangeError)) throw error;
+    throw new Error(NO_ROOM, { cause: error });
+  }
+}
 
 function compiled(): object {
   program ??= new wasm.Module(bytesOf(CIRCUITS_WASM));

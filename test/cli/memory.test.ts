@@ -46,6 +46,20 @@ describe('memory', () => {
     );
   });
 
+  it.each([
+    ['render', []],
+    ['compare', ['--vary', 'shape.release=60ms,200ms']],
+  ])('says what %s lacks where addresses are limited, and what to do', (command, more) => {
+    // kB: room for Node and its threads, but not for what V8 reserves beside a WebAssembly memory.
+    const limited = ['-c', 'ulimit -v 8000000; exec "$@"', 'sh', process.execPath, BIN];
+    const args = [command, join(PATCHES, 'closed-hat.yaml'), '--seconds', '1', ...more];
+    const cwd = scratch();
+    const { status, stderr } = spawnSync('sh', [...limited, ...args], { cwd, encoding: 'utf8' });
+    expect(stderr).toMatch(/^Forehear has no room to render: .*ulimit -v unlimited/m);
+    expect(stderr).not.toMatch(/mistake/);
+    expect(status).toBe(3);
+  });
+
   it('starts no more workers than there are cores', () => {
     const args = [
       'compare',

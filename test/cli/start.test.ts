@@ -37,7 +37,8 @@ describe('the start of the command', () => {
   it('makes the compiled form at first use, then uses it, with the same clip', () => {
     const folder = installed();
     const first = run(folder);
-    expect(first.status, first.stderr).toBe(0);
+    // A flag that this Node's V8 does not know would be told of here.
+    expect(first).toMatchObject({ status: 0, stderr: '' });
     const [name, ...others] = left(folder) as [string, ...string[]];
     expect(name).toBe(`command-${process.version}-${process.platform}-${process.arch}.cache`);
     expect(others).toEqual([]);

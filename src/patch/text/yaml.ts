@@ -4,13 +4,14 @@
  */
 
 import {
+  Composer,
   CST,
   isMap,
   isScalar,
   isSeq,
   Lexer,
-  parseDocument,
-  type YAMLParseError,
+  Parser,
+  YAMLParseError,
   type Node as YamlNode,
 } from 'yaml';
 import type { Entry, MapNode, Node, TextNode } from './nodes.ts';
@@ -55,29 +56,31 @@ export function readYaml(
     );
     return undefined;
   }
-  const refused = scan(text, place, report);
-  if (!refused) return undefined;
-  const document = parseDocument(text, {
-    schema: 'failsafe',
-    prettyErrors: false,
-    logLevel: 'error',
-    // Its own check takes time in the square of the number of keys; `mapNode` has another.
-    uniqueKeys: false,
-  });
-  reportErrors(document.errors, place, report, refused);
+  const scanned = scan(text, place, report);
+  if (!scanned) return undefined;
+  const { contents, errors } = compose(scanned.words, text.length);
+  reportErrors(errors, place, report, scanned.refused);
   // A tree built in spite of broken syntax would only raise complaints about things that are right.
-  if (document.errors.length > 0 || document.contents === null) return undefined;
-  return convert(document.contents, text, place, report, 1);
+  if (errors.length > 0 || contents === null) return undefined;
+  return convert(contents, text, place, report, 1);
 }
 
 type Placing = (start: number, end: number) => Place;
 
+interface Scanned {
+  /** The text in the parser's words. */
+  readonly words: readonly string[];
+  /** Lines with something refused. */
+  readonly refused: ReadonlySet<number>;
+}
+
 /**
  * Looks at the words of the text before it is parsed: reports what a patch may not use, and refuses
  * nesting so deep that the parser, which is recursive, would run out of stack.
- * @returns the lines with something refused, or undefined when the text is not fit to be parsed.
+ * @returns undefined when the text is not fit to be parsed.
  */
-function scan(text: string, place: Placing, report: Report): Set<number> | undefined {
+function scan(text: string, place: Placing, report: Report): Scanned | undefined {
+  const words: string[] = [];
   const refused = new Set<number>();
   const refuse = (at: Place, message: string, expected?: string): void => {
     report.add('syntax', at, message, { expected });
@@ -90,6 +93,7 @@ function scan(text: string, place: Placing, report: Report): Set<number> | undef
   const blocks: number[] = [];
   let plain = false;
   for (const token of new Lexer().lex(text)) {
+    words.push(token);
     // The word after this mark is a plain text, whatever it looks like.
     if (token === CST.SCALAR) {
       plain = true;
@@ -134,7 +138,30 @@ function scan(text: string, place: Placing, report: Report): Set<number> | undef
     const newline = token.lastIndexOf('\n');
     column = newline < 0 ? column + token.length : token.length - newline - 1;
   }
-  return refused;
+  return { words, refused };
+}
+
+/** As `parseDocument` of the text that the words are of, which would look for them once more. */
+function compose(
+  words: readonly string[],
+  length: number,
+): { readonly contents: YamlNode | null; readonly errors: readonly YAMLParseError[] } {
+  const parser = new Parser();
+  function* tokens(): Generator<CST.Token> {
+    for (const word of words) yield* parser.next(word);
+    yield* parser.end();
+  }
+  const composer = new Composer({
+    schema: 'failsafe',
+    // Its own check takes time in the square of the number of keys; `mapNode` has another.
+    uniqueKeys: false,
+  });
+  const [document, second] = composer.compose(tokens(), true, length);
+  if (document === undefined) throw new Error('a text without a document');
+  if (second === undefined) return document;
+  const [start, end] = second.range;
+  const more = new YAMLParseError([start, end], 'MULTIPLE_DOCS', 'a second document');
+  return { contents: document.contents, errors: [...document.errors, more] };
 }
 
 /** Own words for the commonest slips; the parser's own serve for the rest. */
