@@ -1,8 +1,9 @@
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vitest/config';
+import { PARTS, testParts } from './test-parts.ts';
 
-// What leaves for the loudspeaker is recorded in real time, which a busy machine cannot do.
-const ALONE = ['test/page/play.test.ts'];
+const ROOT = fileURLToPath(new URL('..', import.meta.url));
+const files = testParts(ROOT);
 
 const shared = {
   setupFiles: ['test/runs.ts'],
@@ -14,23 +15,18 @@ const shared = {
 };
 
 export default defineConfig({
-  root: fileURLToPath(new URL('..', import.meta.url)),
+  root: ROOT,
   test: {
     // Many tests wait for a command or a browser; a worker a core lets others go on meanwhile.
     maxWorkers: '100%',
-    projects: [
-      {
-        test: {
-          ...shared,
-          name: 'all',
-          include: ['test/**/*.test.ts'],
-          exclude: ALONE,
-          sequence: { groupOrder: 0 },
-        },
+    projects: PARTS.map((name) => ({
+      test: {
+        ...shared,
+        name,
+        include: [...files[name]],
+        // The last part has the machine to itself, after all others.
+        sequence: { groupOrder: name === 'alone' ? 1 : 0 },
       },
-      {
-        test: { ...shared, name: 'alone', include: ALONE, sequence: { groupOrder: 1 } },
-      },
-    ],
+    })),
   },
 });

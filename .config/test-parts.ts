@@ -1,0 +1,67 @@
+/** Which part of the tests a file is in: told by what it can reach, so that a new file falls where it belongs. */
+
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { join, relative } from 'node:path';
+
+export const PARTS = ['core', 'commands', 'pages', 'alone'] as const;
+export type Part = (typeof PARTS)[number];
+
+/** What leaves for the loudspeaker is recorded in real time, which a busy machine cannot do. */
+const ALONE = ['test/page/play.test.ts'];
+
+/**
+ * Sorts the test files under `root`. One that reaches a browser is of the pages, one that reaches
+ * `child_process` and so can run a command is of the commands, and all others are the core.
+ * @param root the folder that `test` is in.
+ * @returns for each part its files, with slashes, from `root` on.
+ */
+export function testParts(root: string): Readonly<Record<Part, readonly string[]>> {
+  const parts: Record<Part, string[]> = { core: [], commands: [], pages: [], alone: [] };
+  const imports = new Map<string, readonly string[]>();
+  const importsOf = (file: string): readonly string[] => {
+    const known = imports.get(file);
+    if (known !== undefined) return known;
+    const found = importsIn(file);
+    imports.set(file, found);
+    return found;
+  };
+  for (const file of testFiles(root)) {
+    const packages = packagesFrom(join(root, file), importsOf);
+    if (ALONE.includes(file)) parts.alone.push(file);
+    else if (packages.has('playwright-core')) parts.pages.push(file);
+    else if (packages.has('node:child_process')) parts.commands.push(file);
+    else parts.core.push(file);
+  }
+  return parts;
+}
+
+/** Every test file under `root`, with slashes. */
+export function testFiles(root: string): string[] {
+  return readdirSync(join(root, 'test'), { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile() && entry.name.endsWith('.test.ts'))
+    .map((entry) => relative(root, join(entry.parentPath, entry.name)).replaceAll('\\', '/'))
+    .sort();
+}
+
+/** The packages that a file imports, itself or by way of other files. */
+function packagesFrom(
+  file: string,
+  importsOf: (file: string) => readonly string[],
+): ReadonlySet<string> {
+  const packages = new Set<string>();
+  const seen = new Set([file]);
+  for (const here of seen)
+    for (const name of importsOf(here))
+      if (name.startsWith('.')) seen.add(join(here, '..', name));
+      else packages.add(name);
+  return packages;
+}
+
+/** What a file imports when it runs: types alone run nothing. */
+function importsIn(file: string): readonly string[] {
+  if (!existsSync(file)) return [];
+  const text = readFileSync(file, 'utf8').replace(/\bimport type\b[^;]*;/g, '');
+  return [...text.matchAll(/(?:\bfrom|\bimport)\s*\(?\s*'([^']+)'/g)].map(
+    ([, name]) => name as string,
+  );
+}
