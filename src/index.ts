@@ -1,22 +1,96 @@
 /** The library: everything that runs in Node and in browsers alike. Files are in `node.ts`. */
 
-export { netlist } from './electrical/nets.ts';
-export { nodeLaw, nodeVolts } from './electrical/node-law.ts';
-export { Loop } from './engine/loop.ts';
-export { Renderer } from './engine/renderer.ts';
-export { stemsOf } from './engine/stems.ts';
-export { barsWithin, type Length, type Tail, Take } from './engine/take.ts';
-export { type CheckOptions, check } from './findings/check.ts';
-export type { Finding } from './findings/finding.ts';
-export { LoudnessMeter } from './measure/loudness/loudness.ts';
-export { PeakMeter } from './measure/loudness/peak.ts';
-export type { Definition, Jack, OwnCircuit, Site } from './modules/definition.ts';
-export { KINDS, kindNamed } from './modules/kinds.ts';
-export type { Cable, JackRef, Patch, PatchModule } from './patch/patch.ts';
-export { readRack } from './patch/rack/rack.ts';
-export { withRack } from './patch/rack/with-rack.ts';
-export { readPatch } from './patch/read.ts';
+// Reading a patch, and what is wrong with it.
+
+export type { Load, Unread } from './patch/load.ts';
+export { type Cable, type JackRef, jackName, type Patch, type PatchModule } from './patch/patch.ts';
+export { type ReadOptions, readPatch } from './patch/read.ts';
 export { patchSchema } from './patch/schema.ts';
 export { describeProblem } from './patch/text/describe.ts';
 export type { Place } from './patch/text/place.ts';
 export type { Problem, ProblemCode } from './patch/text/problem.ts';
+export { unplayable } from './patch/texts.ts';
+
+// Racks: what one owns, as measured.
+
+export type { Rack, Unit } from './patch/rack/rack.ts';
+export { type ReadRackOptions, readRack, withRack } from './patch/rack/read-rack.ts';
+
+// Changing a patch's text, its comments and layout left alone.
+
+export { applyEdits, type Edit } from './patch/edit/edit.ts';
+
+// Kinds of module, and kinds of one's own.
+
+export {
+  type AnyValues,
+  type Definition,
+  define,
+  type Edge,
+  type Handle,
+  type InputJack,
+  type Jack,
+  NO_WIRE,
+  type OutputJack,
+  type OwnCircuit,
+  type SettingSpec,
+  type Settings,
+  type Site,
+  type ThroughJack,
+  type Values,
+} from './modules/definition.ts';
+export * as facts from './modules/facts.ts';
+export { KINDS, kindNamed } from './modules/kinds.ts';
+
+// Playing: into memory, or block by block.
+
+export { Loop } from './engine/loop.ts';
+export { type Rendering, type RenderOptions, render } from './engine/render.ts';
+export { Renderer, type RendererOptions } from './engine/renderer.ts';
+export { type Stem, stemsOf } from './engine/stems.ts';
+export {
+  barsWithin,
+  type Length,
+  type Playing,
+  type Tail,
+  Take,
+  type TakeOptions,
+} from './engine/take.ts';
+
+// Time: the edges that sequencers send, and what comes of them.
+
+export type { Change, Happening } from './engine/happening.ts';
+export { sentEdges, type TraceOptions, trace } from './engine/trace.ts';
+
+// Volts.
+
+export {
+  type InputLevels,
+  type NetLevels,
+  patchLevels,
+  type TriggerLevels,
+} from './electrical/levels.ts';
+export { type Net, type Netlist, netlist, type Terminal } from './electrical/nets.ts';
+export { type NodeLaw, nodeLaw, nodeVolts } from './electrical/node-law.ts';
+
+// Findings: what will go wrong.
+
+export { type CheckOptions, check } from './findings/check.ts';
+export type { Finding, Severity } from './findings/finding.ts';
+
+// Measuring, and comparing at equal loudness.
+
+export { differenceDb } from './measure/difference.ts';
+export type { Hit } from './measure/hits/hits.ts';
+export { equalLoudness, type Levelling, type Loud } from './measure/loudness/equal-loudness.ts';
+export { LoudnessMeter } from './measure/loudness/loudness.ts';
+export { PeakMeter } from './measure/loudness/peak.ts';
+export { TruePeakMeter } from './measure/loudness/true-peak.ts';
+export type { SampleBlock, SampleSource } from './measure/samples.ts';
+export { type Measures, measureSignal, SignalMeter } from './measure/signal.ts';
+
+// WAV in memory.
+
+export { wavBytes } from './wav/wav-bytes.ts';
+export type { Cue, WavSpec } from './wav/wav-format.ts';
+export type { Depth } from './wav/wav-pack.ts';

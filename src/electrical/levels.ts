@@ -9,11 +9,12 @@
 
 import type { InputJack } from '../modules/definition.ts';
 import type { Patch } from '../patch/patch.ts';
-import type { Net, Netlist, Terminal } from './nets.ts';
+import { type Net, type Netlist, netlist, type Terminal } from './nets.ts';
 import { outputRanges } from './ranges.ts';
 import { netSpans, type RangeOf } from './spans.ts';
 import { around, type Extremes, extremes } from './tolerance.ts';
 
+/** The volts of one net, and what they mean to its inputs. */
 export interface NetLevels {
   readonly net: Net;
   /** V, the lowest and highest over all states of its outputs; equal on a net that nothing drives. */
@@ -27,12 +28,14 @@ export interface NetLevels {
   readonly inputs: readonly InputLevels[];
 }
 
+/** What arrives at one input. */
 export interface InputLevels {
   readonly terminal: Terminal<InputJack>;
   /** For trigger inputs on a net that has an output. */
   readonly trigger?: TriggerLevels;
 }
 
+/** How far what arrives passes the thresholds of a trigger input. */
 export interface TriggerLevels {
   readonly type: 'voltage' | 'switch';
   /** V. */
@@ -54,6 +57,21 @@ export interface Ranges {
   readonly worst: RangeOf;
   /** Share by which every resistance, level and threshold may be off, under 1. */
   readonly tolerance: number;
+}
+
+/**
+ * Works out the levels of every net of a patch.
+ * @param patch a checked patch, with its rack's facts in its jacks if it has one.
+ * @param tolerance share by which every resistance, level and threshold may be off, from 0 to 0.5.
+ * @returns in the order in which the file's modules come to the nets.
+ * @throws RangeError if the tolerance is out of its range.
+ */
+export function patchLevels(patch: Patch, tolerance = 0): readonly NetLevels[] {
+  if (!(tolerance >= 0 && tolerance <= 0.5))
+    throw new RangeError(`a tolerance is a share from 0 to 0.5, not ${tolerance}`);
+  const list = netlist(patch);
+  const ranges = rangesOf(patch, list, tolerance);
+  return list.nets.map((net) => netLevels(net, ranges));
 }
 
 /** Works out the levels of all outputs of a patch. */

@@ -6,14 +6,15 @@
 
 import type { Patch } from '../patch/patch.ts';
 import { FoldedTail } from './folded-tail.ts';
-import { Take, type TakeOptions } from './take.ts';
+import { type Playing, Take, type TakeOptions } from './take.ts';
 
-export class Loop {
+/** A take that repeats without a seam. */
+export class Loop implements Playing {
   readonly sampleRate: number;
   readonly musicFrames: number;
   readonly totalFrames: number;
   readonly channels: readonly Float64Array[];
-  /** Volts of the probed jacks, as they were the first time round: no tails are added to these. */
+  /** As they were the first time round: no tails are added to these. */
   readonly probes: readonly Float64Array[];
   readonly stems: readonly (readonly Float64Array[])[];
   frames = 0;
@@ -25,7 +26,11 @@ export class Loop {
   /** One a signal. */
   private readonly tails: readonly FoldedTail[];
 
-  /** @param options as for a take; its tail is what goes round to the head, whatever they say. */
+  /**
+   * Plays the patch once, to hear its tail: that takes as long as a take does.
+   * @param options as for a take; all of its tail goes round to the head.
+   * @throws what a take throws.
+   */
   constructor(played: Patch, options: Omit<TakeOptions, 'tail'>) {
     const patch = withoutCountIn(played);
     const first = new Take(patch, { ...options, probes: [], tail: { unit: 'silence' } });
@@ -41,10 +46,6 @@ export class Loop {
     this.signals = [...this.channels, ...this.stems.flat()];
   }
 
-  /**
-   * Gives the next block.
-   * @returns how many frames of it belong to the loop; 0 when it is over.
-   */
   read(): number {
     const start = this.frames;
     const given = this.take.read();

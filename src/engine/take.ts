@@ -11,24 +11,31 @@ import { barTimes, secondsOfBars, songSeconds } from '../timing/song.ts';
 import { BLOCK, type Part, Renderer } from './renderer.ts';
 import type { Stem } from './stems.ts';
 
-/** How much is played. */
+/** How much is played: the song once, or as many bars or seconds, the song repeating as needed. */
 export type Length =
-  /** The song once. */
   | { readonly unit: 'song' }
+  /** More than 0. */
   | { readonly unit: 'bars'; readonly value: number }
+  /** More than 0. */
   | { readonly unit: 'seconds'; readonly value: number };
 
-/** What is heard after the last step: a stated time, or until it has died away. */
+/**
+ * What is heard after the last step: so many seconds, 0 or more, or until it has died away (under
+ * -90 dBFS for 0.2 s), which takes 10 s at most.
+ */
 export type Tail =
   | { readonly unit: 'seconds'; readonly value: number }
   | { readonly unit: 'silence' };
 
+/** How a patch is played. */
 export interface TakeOptions {
-  /** Hz. */
+  /** Hz, a whole number from 8000 to 192 000. */
   readonly sampleRate: number;
   readonly length: Length;
   readonly tail: Tail;
+  /** Jacks whose volts are wanted. */
   readonly probes?: readonly JackRef[];
+  /** Voices that are wanted by themselves: those of `stemsOf`, or some of them. */
   readonly stems?: readonly Stem[];
   /** The part of the patch that is played; the whole unless given. */
   readonly part?: Part | undefined;
@@ -45,21 +52,44 @@ export const LONGEST_TAIL = 10;
 /** What a patch without a rhythm sequencer plays when no length is asked for, s. */
 const WITHOUT_SONG = 4;
 
-export class Take {
+/**
+ * A patch being played, block by block: what a take and a loop have in common. Its arrays hold one
+ * block and are filled again by the next `read`: copy what is to be kept.
+ */
+export interface Playing {
+  /** Hz. */
   readonly sampleRate: number;
   /** Frames before the tail: the music itself. */
   readonly musicFrames: number;
   /** Frames in all, or undefined while the tail's end is not known. */
   readonly totalFrames: number | undefined;
-  /** The frames of the latest block, 1 being full scale; only the first `read()` of them count. */
+  /** Left, or left and right, 1.0 being full scale; only the first `read()` samples of each count. */
   readonly channels: readonly Float64Array[];
-  /** Volts of the probed jacks. */
+  /** Volts of the probed jacks, one array each, in the order of `TakeOptions.probes`. */
   readonly probes: readonly Float64Array[];
   /** For each stem its channels, in the output's scale. */
   readonly stems: readonly (readonly Float64Array[])[];
   /** Frames given so far. */
+  readonly frames: number;
+  /** Whether the tail had to be cut while still sounding; known when it is over. */
+  readonly cut: boolean;
+  /**
+   * Plays the next block.
+   * @returns how many frames of it count, at most 128; 0 when it is over.
+   * @throws Error if a circuit gives a value that is no finite number.
+   */
+  read(): number;
+}
+
+/** A patch played once, from its start to the end of its tail. */
+export class Take implements Playing {
+  readonly sampleRate: number;
+  readonly musicFrames: number;
+  readonly totalFrames: number | undefined;
+  readonly channels: readonly Float64Array[];
+  readonly probes: readonly Float64Array[];
+  readonly stems: readonly (readonly Float64Array[])[];
   frames = 0;
-  /** Whether the tail had to be cut while still sounding. */
   cut = false;
 
   private readonly renderer: Renderer;
@@ -70,10 +100,12 @@ export class Take {
 
   /**
    * @param patch a checked patch with exactly one output module.
-   * @throws Error if a probe names no jack of the patch.
+   * @throws RangeError if the sample rate, the length or the tail is out of its range; Error if the
+   *   patch has no output module, or a probe names no jack of it.
    */
   constructor(patch: Patch, options: TakeOptions) {
     const { sampleRate, tail } = options;
+    requirePlayable(options);
     this.sampleRate = sampleRate;
     const seconds = playedSeconds(patch, options.length);
     this.musicFrames = Math.round(seconds * sampleRate);
@@ -105,10 +137,6 @@ export class Take {
     }));
   }
 
-  /**
-   * Plays the next block.
-   * @returns how many frames of it belong to the take; 0 when it is over.
-   */
   read(): number {
     if (this.frames >= this.lastFrame) return 0;
     if (this.totalFrames === undefined && this.quiet >= this.silentFrames) return 0;
@@ -138,6 +166,17 @@ export class Take {
     }
     this.cut = this.frames + given >= this.lastFrame && this.quiet === 0;
   }
+}
+
+function requirePlayable({ sampleRate, length, tail }: TakeOptions): void {
+  if (!Number.isInteger(sampleRate) || sampleRate < 8000 || sampleRate > 192_000)
+    throw new RangeError(
+      `a sample rate is a whole number from 8000 to 192000 Hz, not ${sampleRate}`,
+    );
+  if (length.unit !== 'song' && !(length.value > 0 && length.value < Number.POSITIVE_INFINITY))
+    throw new RangeError(`a length is more than 0 ${length.unit}, not ${length.value}`);
+  if (tail.unit === 'seconds' && !(tail.value >= 0 && tail.value < Number.POSITIVE_INFINITY))
+    throw new RangeError(`a tail is 0 seconds or more, not ${tail.value}`);
 }
 
 /** Gives the seconds of music, from the length asked for and the patch's rhythm sequencers. */

@@ -1,9 +1,9 @@
 /** Renders a patch to files: the mix, and beside it the stems and taps that were asked for. */
 
 import { basename, join } from 'node:path';
-import { Loop, type Loop as LoopedTake, withoutCountIn } from '../engine/loop.ts';
+import { Loop, withoutCountIn } from '../engine/loop.ts';
 import { type Stem, stemsOf } from '../engine/stems.ts';
-import { barsWithin, type Length, type Tail, Take } from '../engine/take.ts';
+import { barsWithin, type Length, type Playing, type Tail, Take } from '../engine/take.ts';
 import { besideFile, FileSet, type SetFile } from '../files/file-set.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
 import { PeakMeter } from '../measure/loudness/peak.ts';
@@ -121,7 +121,7 @@ function setFile({ kind, path }: TrackPlan): SetFile {
 }
 
 async function fill(
-  take: Take | LoopedTake,
+  take: Playing,
   tracks: readonly Track[],
   { onProgress, signal, listener }: ClipOptions,
 ): Promise<void> {
@@ -140,7 +140,7 @@ async function fill(
 
 function plannedTracks(
   patch: Patch,
-  take: Take | LoopedTake,
+  take: Playing,
   stems: readonly Stem[],
   options: ClipOptions,
 ): readonly TrackPlan[] {
@@ -181,7 +181,7 @@ function plannedTracks(
 /** @param options with the folder that the files are made in, if they are a set. */
 async function openTracks(
   patch: Patch,
-  take: Take | LoopedTake,
+  take: Playing,
   plans: readonly TrackPlan[],
   options: ClipOptions & { readonly stage: string | undefined },
 ): Promise<Track[]> {

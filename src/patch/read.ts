@@ -6,8 +6,8 @@ import { type Load, unloaded } from './load.ts';
 import { readSets } from './overrides.ts';
 import type { Patch } from './patch.ts';
 import { baseName, resolvePath } from './paths.ts';
-import { type Rack, readRack } from './rack/rack.ts';
-import { reportDials, withRack } from './rack/with-rack.ts';
+import { type Rack, rackFrom } from './rack/rack.ts';
+import { ontoRack, reportDials } from './rack/with-rack.ts';
 import { type Entry, entryOf, type MapNode, reportWrong, textOf } from './text/nodes.ts';
 import type { Problem } from './text/problem.ts';
 import { quoted, Report } from './text/report.ts';
@@ -73,7 +73,7 @@ export function readPatch(
   }
   const rack = rackOf(tree, file, report);
   const owned = other
-    ? readRack(other.file, other.text, kinds, report)
+    ? rackFrom(other.file, other.text, kinds, report)
     : rack && loadRack && namedRack(rack, loadRack, kinds, report);
   const plain: Patch = {
     file,
@@ -84,7 +84,7 @@ export function readPatch(
     modules,
     cables,
   };
-  const patch = owned ? withRack(plain, owned, report) : plain;
+  const patch = owned ? ontoRack(plain, owned, report) : plain;
   if (!owned) reportDials(plain, report);
   return report.count === 0 ? { patch, problems: [] } : { problems: report.sorted(file) };
 }
@@ -108,7 +108,7 @@ function namedRack(
   report: Report,
 ): Rack | undefined {
   const text = load(path);
-  if (typeof text === 'string') return readRack(path, text, kinds, report);
+  if (typeof text === 'string') return rackFrom(path, text, kinds, report);
   report.add('missing', place, unloaded(path, text));
   return undefined;
 }

@@ -3,7 +3,7 @@
 import { describe, expect, test } from 'vitest';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { electrical, formatReference } from '../../src/output/format-reference.ts';
-import { readRack } from '../../src/patch/rack/rack.ts';
+import { rackFrom } from '../../src/patch/rack/rack.ts';
 import { rackSchemaText } from '../../src/patch/rack/rack-schema.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { schemaText } from '../../src/patch/schema.ts';
@@ -41,7 +41,7 @@ describe('the reference', () => {
   test('its rack is right', () => {
     const rack = blocks.find((block) => block.startsWith('cables: 24')) as string;
     const report = new Report();
-    readRack('rack.yaml', rack, KINDS, report);
+    rackFrom('rack.yaml', rack, KINDS, report);
     expect(report.sorted('rack.yaml')).toEqual([]);
   });
 

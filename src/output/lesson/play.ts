@@ -1,7 +1,7 @@
 /** Plays the stages of a lesson into memory: one stroke of a voice, or some bars of the whole. */
 
+import { render } from '../../engine/render.ts';
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
-import { Take } from '../../engine/take.ts';
 import type { Edge } from '../../modules/definition.ts';
 import type { JackRef, Patch, PatchModule } from '../../patch/patch.ts';
 import { edges } from '../../timing/edges.ts';
@@ -141,26 +141,11 @@ export function playBars(
   patch: Patch,
   jack: JackRef | undefined,
   { sampleRate, bars }: PlayOptions,
-): Float64Array[] {
-  const take = new Take(patch, {
+): readonly Float64Array[] {
+  const { channels, probes } = render(patch, {
     sampleRate,
     length: { unit: 'bars', value: bars },
-    tail: { unit: 'silence' },
     probes: jack === undefined ? [] : [jack],
   });
-  const signals = jack === undefined ? take.channels : take.probes;
-  let whole = signals.map(() => new Float64Array(take.musicFrames + BLOCK));
-  for (let frames = take.read(); frames > 0; frames = take.read()) {
-    const { frames: end } = take;
-    if (end > (whole[0] as Float64Array).length)
-      whole = whole.map((samples) => {
-        const longer = new Float64Array(Math.ceil(1.25 * end));
-        longer.set(samples);
-        return longer;
-      });
-    signals.forEach((signal, c) => {
-      whole[c]?.set(signal.subarray(0, frames), end - frames);
-    });
-  }
-  return whole.map((samples) => samples.subarray(0, take.frames));
+  return jack === undefined ? channels : probes;
 }

@@ -66,7 +66,7 @@ export const CABLES: NumberSpec = {
  * Reads a rack file; every fault is reported, and the sound units are returned.
  * @returns undefined when the text holds nothing that could be a rack.
  */
-export function readRack(
+export function rackFrom(
   file: string,
   text: string,
   kinds: readonly Definition[],

@@ -17,7 +17,7 @@ import type { Rack, Unit } from './rack.ts';
  * @param report gets what does not go together: a unit that is not there or of another kind, a
  *   setting that is fixed on it, a dial that has no table or no such position.
  */
-export function withRack(patch: Patch, rack: Rack, report: Report): Patch {
+export function ontoRack(patch: Patch, rack: Rack, report: Report): Patch {
   const named = patch.modules.map((module) => checkedUnit(module, rack, report));
   const units = assign(named, patch.cables, rack);
   const plugged = new Set(

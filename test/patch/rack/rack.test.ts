@@ -7,7 +7,7 @@ import { parse } from 'yaml';
 import { KINDS } from '../../../src/modules/kinds.ts';
 import type { Patch, PatchModule } from '../../../src/patch/patch.ts';
 import { assign, plugCounts, suits } from '../../../src/patch/rack/assign.ts';
-import { type Rack, readRack } from '../../../src/patch/rack/rack.ts';
+import { type Rack, rackFrom } from '../../../src/patch/rack/rack.ts';
 import { rackSchema } from '../../../src/patch/rack/rack-schema.ts';
 import { readPatch } from '../../../src/patch/read.ts';
 import type { Problem } from '../../../src/patch/text/problem.ts';
@@ -20,7 +20,7 @@ const FILE = 'rack.yaml';
 
 function read(text: string): { rack: Rack | undefined; problems: readonly Problem[] } {
   const report = new Report();
-  const rack = readRack(FILE, text, KINDS, report);
+  const rack = rackFrom(FILE, text, KINDS, report);
   return { rack, problems: report.sorted(FILE) };
 }
 
