@@ -46,7 +46,6 @@ export { KINDS, kindNamed } from './modules/kinds.ts';
 
 export { Loop } from './engine/loop.ts';
 export { type Rendering, type RenderOptions, render } from './engine/render.ts';
-export { Renderer, type RendererOptions } from './engine/renderer.ts';
 export { type Stem, stemsOf } from './engine/stems.ts';
 export {
   barsWithin,

@@ -241,6 +241,186 @@ describe('what the package offers', () => {
     }
   });
 
+  describe('its examples', () => {
+    const folderOf = (): string => join(folder, 'examples');
+
+    beforeAll(() => {
+      mkdirSync(folderOf());
+      for (const name of EXAMPLES) cpSync(join(ROOT, 'test/library', name), join(folderOf(), name));
+      for (const [name, text] of documented()) writeFileSync(join(folderOf(), name), text);
+      cpSync(join(installed, 'patches/closed-hat.yaml'), join(folderOf(), 'my-hat.yaml'));
+      const files = [...EXAMPLES, ...documented().keys()];
+      for (const [module, moduleResolution] of [
+        ['esnext', 'bundler'],
+        ['nodenext', 'nodenext'],
+      ] as const) {
+        const compilerOptions = {
+          module,
+          moduleResolution,
+          target: 'es2022',
+          strict: true,
+          exactOptionalPropertyTypes: true,
+          types: ['node'],
+          typeRoots: [join(ROOT, 'node_modules/@types')],
+        };
+        const config = join(folderOf(), `tsconfig.${moduleResolution}.json`);
+        writeFileSync(config, JSON.stringify({ compilerOptions, files }));
+        ran(folderOf(), process.execPath, [
+          join(ROOT, 'node_modules/typescript/bin/tsc'),
+          '-p',
+          config,
+        ]);
+      }
+    });
+
+    it('are all of test/library', () => {
+      expect([...EXAMPLES].sort()).toEqual(readdirSync(join(ROOT, 'test/library')).sort());
+    });
+
+    it('render the patch of the README to a WAV file', () => {
+      expect(ran(folderOf(), process.execPath, ['readme-1.mjs'])).toBe('');
+      const wav = readFileSync(join(folderOf(), 'my-hat.wav'));
+      // RIFF/WAVE: the format tag of PCM, the rate and the bits, in their places behind 'fmt '.
+      expect(wav.toString('latin1', 0, 4)).toBe('RIFF');
+      expect([wav.readUInt16LE(20), wav.readUInt32LE(24), wav.readUInt16LE(34)]).toEqual([
+        1, 48_000, 24,
+      ]);
+    });
+
+    it('run kinds of one\u2019s own', () => {
+      const said = ran(folderOf(), process.execPath, ['readme-2.mjs']);
+      // A sine turned up, of 5 V at 10 V full scale, behind 1 kohm into 100 kohm: nothing is below 0.
+      expect(said).toMatch(/^Float64Array\(\d+\) \[/);
+      expect(said).not.toContain('-');
+    });
+
+    const seenBy = (name: string): unknown =>
+      JSON.parse(
+        ran(folderOf(), process.execPath, [
+          '--input-type=module',
+          '-e',
+          `console.log(JSON.stringify((await import('./${name}.mjs')).seen))`,
+        ]),
+      );
+
+    it('read a rack', () => {
+      // Millman into 100 kohm, over the 2.5 V that the input fires at: 5 V behind 1 kohm, 2.6 V behind 10.
+      expect(seenBy('rack')).toEqual({
+        problems: [],
+        wrong: [['mine.yaml', 1, 'noise']],
+        margins: [((5 * 100) / 101 - 2.5).toFixed(3), ((2.6 * 100) / 110 - 2.5).toFixed(3)],
+      });
+    });
+
+    it('list edges and what is noticed of them', () => {
+      // Two quarters at 120 bpm; an envelope answers when a pulse has lasted its 1 ms.
+      expect(seenBy('time')).toEqual({
+        rises: [
+          [0, 0],
+          [0.5, 24_000],
+        ],
+        noticed: [
+          [1, 1, '0.0010'],
+          [1, 5, '0.0010'],
+        ],
+      });
+    });
+
+    it('work out volts', () => {
+      const millman = (a: number, b: number): string =>
+        ((a + b) / 1000 / (2 / 1000 + 1 / 100_000)).toFixed(4);
+      expect(seenBy('volts')).toEqual({
+        joined: 2,
+        volts: millman(5, -1),
+        high: [millman(5, 5)],
+        refused: [-0.1, 0.6, Number.NaN].map(
+          (wrong) => `RangeError: a tolerance is a share from 0 to 0.5, not ${wrong}`,
+        ),
+      });
+    });
+
+    it('play into arrays and block by block', () => {
+      const seen = seenBy('playing') as Record<string, unknown>;
+      // Eight steps of sixteenths at 120 bpm are a second; the peak is 5 V into 100 kohm.
+      expect(seen).toMatchObject({
+        music: 48_000,
+        hasTail: true,
+        lengths: [true, true, true],
+        peakVolts: ((5 * 100) / 101).toFixed(2),
+        loop: 48_000,
+        takeIsSame: true,
+        loopIsSame: true,
+      });
+      expect(seen.refused).toEqual([
+        'RangeError: a sample rate is a whole number from 8000 to 192000 Hz, not 4000',
+        'RangeError: a length is 0 bars or more, not -1',
+        'RangeError: a length is 0 seconds or more, not Infinity',
+        'RangeError: a tail is 0 seconds or more, not -1',
+      ]);
+    });
+
+    it('measure', () => {
+      // ITU-R BS.1770-5: a 997 Hz sine at full scale in one front channel reads -3.01 LUFS.
+      expect(seenBy('measuring')).toEqual({
+        lufs: ['-3.01', '-3.01'],
+        peaks: ['0.0', '0.0'].map((zero) => expect.stringMatching(new RegExp(`^-?${zero}$`))),
+        onsets: ['0.00', '0.50', '1.00', '1.50', '2.00', '2.50', '3.00', '3.50'],
+      });
+    });
+
+    it('compare at equal loudness', () => {
+      // Half the volts are 6.02 dB less; (1 - 1/2)^2 to the mean of 1 and 1/4 is -3.98 dB.
+      expect(seenBy('comparing')).toEqual({
+        apart: (20 * Math.log10(2)).toFixed(2),
+        before: (10 * Math.log10(0.25 / 0.625)).toFixed(2),
+        alike: true,
+      });
+    });
+
+    it('edit a patch\u2019s text and leave its comments', () => {
+      expect(seenBy('editing')).toEqual({
+        text: `modules:
+  hiss: { kind: noise, level: 1 V }   # the source
+  out: { kind: output }
+cables:
+  - hiss.white -> out.left
+  - hiss.pink  -> out.right
+`,
+        cables: 2,
+        level: 1,
+      });
+    });
+
+    it('write and read WAV, in memory and on disk', () => {
+      expect(seenBy('files')).toEqual({
+        isSame: true,
+        clipped: expect.any(Number),
+        data: 'RIFF',
+        files: [['hiss.wav', 'mix']],
+        frames: 22_050,
+        rate: 44_100,
+        refused: 'RangeError: the channels have different lengths: 4, 3',
+      });
+    });
+  });
+
+  it('says of each export what it is', () => {
+    const bare = ['index', 'node'].flatMap((entry) => {
+      const table = readFileSync(join(installed, `dist/lib/${entry}.d.ts`), 'utf8');
+      return [...table.matchAll(/export (?:type )?\{([^}]*)\} from '(.*)\.js'/g)].flatMap(
+        ([, names = '', path = '']) => {
+          const text = readFileSync(join(installed, 'dist/lib', `${path}.d.ts`), 'utf8');
+          return names
+            .split(',')
+            .map((name) => name.trim().replace(/^type /, ''))
+            .filter((name) => name !== '' && !isDocumented(name, text))
+            .map((name) => `${path}: ${name}`);
+        },
+      );
+    });
+    expect(bare).toEqual([]);
+  });
+
   // With the compiler that is here; a longer search fetches older ones too.
   const others = Number(process.env.SEARCH ?? 1) > 1 ? ['5.5', '5.9', '6'] : [];
   it.each(['own', ...others])('has types for a strict program: TypeScript %s', (version) => {
@@ -282,7 +462,42 @@ describe('what the package offers', () => {
   }
 });
 
-/** As in the README, with what its types promise. */
+/** A program for each part of the library; it says in `seen` what came of it. */
+const EXAMPLES = [
+  'comparing.mts',
+  'editing.mts',
+  'files.mts',
+  'measuring.mts',
+  'playing.mts',
+  'rack.mts',
+  'time.mts',
+  'volts.mts',
+];
+
+/** The programs of the README and of DEVELOPERS.md that use the library, by the names that they get. */
+function documented(): ReadonlyMap<string, string> {
+  const all = new Map<string, string>();
+  for (const page of ['README.md', 'DEVELOPERS.md']) {
+    const text = readFileSync(join(ROOT, page), 'utf8');
+    const found = [...text.matchAll(/```ts\n(import [^`]*?from 'forehear'[\s\S]*?)```/g)];
+    found.forEach(([, program = ''], index) => {
+      const name = `${page.toLowerCase().replace('.md', '')}-${index + 1}.mts`;
+      // What a page says elsewhere.
+      const given = /\bconst text\b/.test(program) ? '' : 'declare const text: string;\n';
+      all.set(name, `${given}${program}`);
+    });
+  }
+  return all;
+}
+
+/** Whether a declaration has a comment right before it. */
+function isDocumented(name: string, text: string): boolean {
+  return new RegExp(
+    `\\*/\\s*export (?:declare )?(?:function\\*?|class|interface|type|const) ${name}\\b`,
+  ).test(text);
+}
+
+/** What its types promise, with neither Node nor a browser. */
 const CONSUMER = `
 import { type Finding, KINDS, type Patch, type Problem, check, describeProblem, netlist, readPatch, Take } from 'forehear';
 import { openWav, renderClip } from 'forehear/node';

@@ -20,6 +20,7 @@ export interface Terminal<J> {
   readonly jack: J;
 }
 
+/** Jacks that are joined, and so have one voltage. */
 export interface Net {
   /** Every jack on the node, through jacks too, in the order of the patch. */
   readonly jacks: readonly JackRef[];

@@ -7,6 +7,7 @@
 
 import type { Net } from './nets.ts';
 
+/** What the outputs of a net make its volts, as sums that are worked out once. */
 export interface NodeLaw {
   /** Conductance of all voltage outputs and inputs, siemens. */
   readonly conductance: number;
@@ -21,6 +22,7 @@ export interface NodeLaw {
   readonly stiff: readonly number[];
 }
 
+/** What one output does to its net. */
 export interface OutputLaw {
   readonly type: 'voltage' | 'switch';
   /** Siemens: 1 / source resistance, for a switch when closed. Infinity for zero ohms. */

@@ -3,13 +3,16 @@
 import type { Cause } from '../timing/pulses.ts';
 import type { Phase } from './phases.ts';
 
+/** One edge, trigger, step or phase. */
 export interface Happening {
+  /** The nearest sample, from 0. */
   readonly sample: number;
   /** s; of what a rhythm sends the exact time, which `sample` is the nearest sample to. */
   readonly time: number;
   /** `module.jack`. */
   readonly jack: string;
   readonly edge: Change;
+  /** V at the jack from then on. */
   readonly volts: number;
   /** Bar and step of the stroke or clock pulse that it comes from; absent where it comes from none. */
   readonly bar?: number;

@@ -8,6 +8,7 @@ import { type Net, type Netlist, netlist } from '../electrical/nets.ts';
 import { nodeLaw } from '../electrical/node-law.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 
+/** A voice of the mix, and how much of it there is. */
 export interface Stem {
   /** The output jack that the voice comes from. */
   readonly jack: JackRef;

@@ -14,9 +14,9 @@ import type { Stem } from './stems.ts';
 /** How much is played: the song once, or as many bars or seconds, the song repeating as needed. */
 export type Length =
   | { readonly unit: 'song' }
-  /** More than 0. */
+  /** 0 or more. */
   | { readonly unit: 'bars'; readonly value: number }
-  /** More than 0. */
+  /** 0 or more. */
   | { readonly unit: 'seconds'; readonly value: number };
 
 /**
@@ -173,8 +173,8 @@ function requirePlayable({ sampleRate, length, tail }: TakeOptions): void {
     throw new RangeError(
       `a sample rate is a whole number from 8000 to 192000 Hz, not ${sampleRate}`,
     );
-  if (length.unit !== 'song' && !(length.value > 0 && length.value < Number.POSITIVE_INFINITY))
-    throw new RangeError(`a length is more than 0 ${length.unit}, not ${length.value}`);
+  if (length.unit !== 'song' && !(length.value >= 0 && length.value < Number.POSITIVE_INFINITY))
+    throw new RangeError(`a length is 0 ${length.unit} or more, not ${length.value}`);
   if (tail.unit === 'seconds' && !(tail.value >= 0 && tail.value < Number.POSITIVE_INFINITY))
     throw new RangeError(`a tail is 0 seconds or more, not ${tail.value}`);
 }

@@ -15,16 +15,24 @@ import type { Happening } from './happening.ts';
 import { BLOCK, Renderer } from './renderer.ts';
 import { type Heard, probesOf, Watcher } from './watcher.ts';
 
+/** How long is listened, and how finely. */
 export interface TraceOptions {
-  /** Hz. */
+  /** Hz, a whole number from 8000 to 192 000. */
   readonly sampleRate: number;
   /** How long is played, s. Gates that are high then end in their own time. */
   readonly seconds: number;
-  /** Told the volts of every envelope's output, a block at a time, from sample `from` on. */
+  /**
+   * Told the volts of every envelope's output, a block at a time, from sample `from` on. The first
+   * `count` count, and the array is filled again afterwards. For `trace` alone.
+   */
   readonly onEnvelope?: (module: string, volts: Float64Array, from: number, count: number) => void;
 }
 
-/** Gives the edges that a patch's rhythm sequencers send, in order, without playing the patch. */
+/**
+ * Gives the edges that a patch's rhythm sequencers send, in order, without playing the patch. They are
+ * made as they are asked for, each an object of its own.
+ * @param patch a checked patch; one without a rhythm sequencer gives nothing.
+ */
 export function* sentEdges(
   patch: Patch,
   { sampleRate, seconds }: TraceOptions,
@@ -53,7 +61,12 @@ export function* sentEdges(
   }
 }
 
-/** Gives everything that happens while the control path of a patch plays, in order. */
+/**
+ * Gives everything that happens while the control path of a patch plays, in order: what `sentEdges`
+ * gives, and what trigger inputs, followers and envelopes make of it. It is played as it is asked for.
+ * @param patch a checked patch; it need not have an output module.
+ * @throws Error if a circuit gives a value that is no finite number.
+ */
 export function* trace(patch: Patch, options: TraceOptions): Generator<Happening> {
   const { sampleRate, seconds } = options;
   const { patch: played, triggers } = controlPath(patch);

@@ -7,6 +7,7 @@ import type { Context, Finding, Rule, RuleName, Severity } from './finding.ts';
 import { gathered } from './gathered.ts';
 import { RULES } from './rules/rules.ts';
 
+/** How strictly a patch is checked. */
 export interface CheckOptions {
   /** Share by which every resistance, level and threshold may be off, from 0 to 0.5. */
   readonly tolerance?: number;

@@ -7,6 +7,7 @@ export interface SampleBlock {
   readonly frames: number;
 }
 
+/** A recording, block by block. */
 export interface SampleSource {
   /** Hz. */
   readonly sampleRate: number;

@@ -4,6 +4,7 @@ import { EventMeter, type Events, type Wanted } from './hits/events.ts';
 import { type Overall, OverallMeter } from './overall.ts';
 import type { SampleBlock, SampleSource } from './samples.ts';
 
+/** All that is measured: of the whole, and hit by hit. */
 export type Measures = Overall & Events;
 
 /**

@@ -86,6 +86,7 @@ export interface RowSpec {
   readonly about: string;
 }
 
+/** What a setting may be. */
 export type SettingSpec =
   | NumberSpec
   | ChoiceSpec
@@ -113,6 +114,7 @@ export type Signal =
   | 'gate' // a voltage trigger, gate or clock
   | 'switch'; // a switch trigger: a closure to ground
 
+/** A jack that listens. */
 export interface InputJack {
   readonly name: string;
   readonly direction: 'in';
@@ -127,6 +129,7 @@ export interface InputJack {
   readonly rise?: 'starts' | 'resets' | 'ends' | 'passes';
 }
 
+/** A jack that drives what is plugged into it. */
 export interface OutputJack {
   readonly name: string;
   readonly direction: 'out';
@@ -142,6 +145,7 @@ export interface ThroughJack {
   readonly about: string;
 }
 
+/** A jack of any sort. */
 export type Jack = InputJack | OutputJack | ThroughJack;
 
 /** A wire, or whatever else is in the engine, by the name that the engine has for it. */
@@ -253,10 +257,12 @@ type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
 
 /** The values of a kind's settings, once read, in the units of {@link Quantity}. */
 export type Values<S extends Settings> = { readonly [K in keyof S]: ValueOf<S[K]> };
+/** The settings of a kind, by name. */
 export type Settings = { readonly [name: string]: SettingSpec };
 /** Setting values of a module whose kind is not known at compile time. */
 export type AnyValues = { readonly [name: string]: unknown };
 
+/** A kind of module: everything that Forehear knows of it. Tie one of your own together with `define`. */
 export interface Definition<S extends Settings = Settings, V = AnyValues> {
   /** The word after `kind:`. */
   readonly kind: string;

@@ -12,6 +12,7 @@ import { StemRounding } from '../wav/stem-rounding.ts';
 import { openWav, type WavWriter } from '../wav/wav-file.ts';
 import type { Depth } from '../wav/wav-pack.ts';
 
+/** What is rendered, how, and where it goes. */
 export interface ClipOptions {
   /** Where the mix goes; stems and taps lie beside it. */
   readonly path: string;
@@ -40,6 +41,7 @@ export interface ClipListener {
   read(start: number, given: number): void;
 }
 
+/** One file of a clip, and what was measured of it. */
 export interface ClipFile {
   readonly path: string;
   readonly kind: 'mix' | 'stem' | 'tap';
@@ -57,6 +59,7 @@ export interface ClipFile {
   readonly clipped: number;
 }
 
+/** What was rendered. */
 export interface Clip {
   /** The mix first. */
   readonly files: readonly ClipFile[];

@@ -5,6 +5,7 @@ import type { Rack } from './rack/rack.ts';
 import type { Place } from './text/place.ts';
 import type { WrittenModule } from './words.ts';
 
+/** A patch, read and checked. It is never changed: what changes it gives another. */
 export interface Patch {
   /** Name of the file, or `-` for standard input. */
   readonly file: string;
@@ -22,6 +23,7 @@ export interface Patch {
   readonly cables: readonly Cable[];
 }
 
+/** One module of a patch. */
 export interface PatchModule {
   readonly name: string;
   readonly definition: Definition;
@@ -45,11 +47,13 @@ export interface Dial {
   readonly place: Place;
 }
 
+/** One jack of a patch, by the names of its module and of the jack. */
 export interface JackRef {
   readonly module: string;
   readonly jack: string;
 }
 
+/** One cable, from an output to an input, or to or from a multiple. */
 export interface Cable {
   readonly from: JackRef;
   readonly to: JackRef;

@@ -16,9 +16,11 @@ export const MAX_TITLE = 200;
 /** The seed of a patch that names none. */
 export const DEFAULT_SEED = 'forehear';
 
+/** Where a patch comes from, and what is read with it. */
 export interface ReadOptions {
   /** Name of the file, or `-` for standard input; parts are found from its folder. */
   readonly file: string;
+  /** The kinds of module that it may have: `KINDS`, and any of one's own. */
   readonly kinds: readonly Definition[];
   /** Gives a part's text by its path from where `file` is named, undefined if there is none. */
   readonly load?: Load;

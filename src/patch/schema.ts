@@ -23,7 +23,10 @@ export const THEN = 'then';
 
 const NUMBER_PATTERN = '[-+]?(\\.[0-9]+|[0-9]+(\\.[0-9]*)?)([eE][-+]?[0-9]+)?';
 
-/** The schema of a patch and of a part, for these kinds of module. */
+/**
+ * The JSON Schema (draft-07) of a patch and of a part, for these kinds of module.
+ * @returns plain data of the caller's own.
+ */
 export function patchSchema(kinds: readonly Definition[]): object {
   return {
     $schema: 'http://json-schema.org/draft-07/schema#',

@@ -7,6 +7,7 @@ import { PartFile } from '../files/whole-file.ts';
 import { type WavParts, type WavSpec, wavParts } from './wav-format.ts';
 import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
 
+/** What is written besides the samples. */
 export interface WavOptions extends WavSpec {
   /** How many frames will come, if that is known: a short file then needs no room for RF64. */
   readonly frames?: number;
@@ -16,6 +17,7 @@ export interface WavOptions extends WavSpec {
   readonly riffLimit?: number;
 }
 
+/** What was written. */
 export interface WavResult {
   readonly path: string;
   readonly frames: number;
@@ -41,6 +43,7 @@ export async function openWav(path: string, options: WavOptions): Promise<WavWri
   return new WavWriter(path, options, file, parts);
 }
 
+/** A WAV file in the making. */
 export class WavWriter {
   private readonly path: string;
   private readonly options: WavOptions;

@@ -22,6 +22,7 @@ export interface Cue {
   readonly label: string;
 }
 
+/** What a WAV file says besides its samples. */
 export interface WavSpec {
   /** Hz, a whole number. */
   readonly sampleRate: number;

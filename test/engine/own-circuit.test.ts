@@ -6,6 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { Renderer } from '../../src/engine/renderer.ts';
 import { attenuator } from '../../src/modules/attenuator.ts';
 import { type Definition, define } from '../../src/modules/definition.ts';
+import * as facts from '../../src/modules/facts.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { mixer } from '../../src/modules/mixer.ts';
 import { noise } from '../../src/modules/noise.ts';
@@ -42,7 +43,7 @@ const own: Definition = define({
   },
 });
 
-const DOCUMENTED = /```ts\n(const crusher = [\s\S]*?\n\};\n)/;
+const DOCUMENTED = /```ts\n[^`]*?\nconst crusher = (define\([\s\S]*?\n\}\));\n/;
 
 describe('a circuit in JavaScript', () => {
   it('gives what the same gives as WebAssembly, to the bit', () => {
@@ -94,8 +95,9 @@ describe('a circuit in JavaScript', () => {
   it('is as the example in DEVELOPERS.md has it', async () => {
     const [, text] = DOCUMENTED.exec(readFileSync('DEVELOPERS.md', 'utf8')) ?? [];
     expect(text).toBeDefined();
-    const code = `${text}export { crusher };`;
-    const { crusher } = await import(`data:text/javascript,${encodeURIComponent(code)}`);
+    const code = `export const made = (define, facts) => ${text};`;
+    const { made } = await import(`data:text/javascript,${encodeURIComponent(code)}`);
+    const crusher: Definition = made(define, facts);
     const patch = readPatch(
       `title: Steps
 modules:
@@ -108,7 +110,7 @@ cables:
 `,
       {
         file: 'steps.yaml',
-        kinds: [...KINDS, crusher as Definition],
+        kinds: [...KINDS, crusher],
         load: () => '',
         loadRack: () => '',
       },

@@ -10,6 +10,7 @@ import { type Attack, measureAttack } from './attack.ts';
 import { type Decay, measureDecay, type Stretch } from './decay.ts';
 import type { DecayFit } from './envelope-fit.ts';
 
+/** What was measured of one hit; null for what it has none of, or could not be told. */
 export interface Hit {
   /** Its onset, s from the start of the recording. */
   readonly time: number;

@@ -6,6 +6,7 @@
  */
 export const CEILING_DBTP = -1;
 
+/** A sound, as far as its loudness goes. */
 export interface Loud {
   /** Integrated loudness by ITU-R BS.1770; null for silence. */
   readonly loudnessLufs: number | null;
@@ -13,6 +14,7 @@ export interface Loud {
   readonly truePeakDbtp: number | null;
 }
 
+/** How sounds are brought to one loudness. */
 export interface Levelling {
   /** What all that sound are brought to; null if none does. */
   readonly targetLufs: number | null;
@@ -21,8 +23,9 @@ export interface Levelling {
 }
 
 /**
- * Finds the gains.
- * @param ceilingDbtp what no true peak may pass.
+ * Finds the gains that bring sounds to one loudness, the highest at which none passes the ceiling.
+ * @param sounds what `SignalMeter` gives of each, or the same from another meter.
+ * @param ceilingDbtp what no true peak may pass, dBTP.
  */
 export function equalLoudness(sounds: readonly Loud[], ceilingDbtp = CEILING_DBTP): Levelling {
   let target = Number.POSITIVE_INFINITY;

@@ -18,6 +18,7 @@ import { type Words, wordsOfNode } from '../words.ts';
 import type { DialPoint, DialTable } from './dial.ts';
 import { type Measured, readMeasured } from './jacks.ts';
 
+/** A rack, read and checked: what one owns, as measured. */
 export interface Rack {
   readonly file: string;
   readonly title: string;

@@ -20,6 +20,7 @@ export type ProblemCode =
   | 'part' // a part that cannot be read, is used wrongly, or includes itself
   | 'too-big'; // beyond the limits of what a patch may hold
 
+/** One thing that is wrong with a file, and where. */
 export interface Problem {
   readonly code: ProblemCode;
   readonly place: Place;
