@@ -3,20 +3,47 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join, relative } from 'node:path';
 
-export const PARTS = ['core', 'commands', 'pages', 'alone'] as const;
+export const PARTS = ['core', 'long', 'commands', 'pages', 'alone'] as const;
 export type Part = (typeof PARTS)[number];
 
 /** What leaves for the loudspeaker is recorded in real time, which a busy machine cannot do. */
-const ALONE = ['test/page/play.test.ts'];
+export const ALONE: readonly string[] = ['test/page/play.test.ts'];
+/**
+ * What would be of the core, but takes some four seconds or more of a worker that has nothing else to do:
+ * much is played, or a property is tried often. Without these the core answers soon.
+ */
+export const LONG: readonly string[] = [
+  'test/circuits/kinds.test.ts',
+  'test/engine/trace.test.ts',
+  'test/findings/mending-racks.test.ts',
+  'test/fit/fit.test.ts',
+  'test/fit/harmless.test.ts',
+  'test/hazards.test.ts',
+  'test/measure/hits/hits.test.ts',
+  'test/measure/hits/onsets.test.ts',
+  'test/measure/hits/reliability.test.ts',
+  'test/measure/hits/stroke-evidence.test.ts',
+  'test/measure/signal.test.ts',
+  'test/modules/oscillator.test.ts',
+  'test/output/diagram/block-diagram.test.ts',
+  'test/output/sheet/rebuild.test.ts',
+  'test/output/shown-values.test.ts',
+  'test/page/worker/engine.test.ts',
+  'test/patch/fuzz.test.ts',
+  'test/size.test.ts',
+  'test/timing/edges.test.ts',
+  'test/wav/read-wav.test.ts',
+];
 
 /**
  * Sorts the test files under `root`. One that reaches a browser is of the pages, one that reaches
- * `child_process` and so can run a command is of the commands, and all others are the core.
+ * `child_process` and so can run a command is of the commands, and all others are the core, but for
+ * those named here that take long.
  * @param root the folder that `test` is in.
  * @returns for each part its files, with slashes, from `root` on.
  */
 export function testParts(root: string): Readonly<Record<Part, readonly string[]>> {
-  const parts: Record<Part, string[]> = { core: [], commands: [], pages: [], alone: [] };
+  const parts: Record<Part, string[]> = { core: [], long: [], commands: [], pages: [], alone: [] };
   const imports = new Map<string, readonly string[]>();
   const importsOf = (file: string): readonly string[] => {
     const known = imports.get(file);
@@ -30,6 +57,7 @@ export function testParts(root: string): Readonly<Record<Part, readonly string[]
     if (ALONE.includes(file)) parts.alone.push(file);
     else if (packages.has('playwright-core')) parts.pages.push(file);
     else if (packages.has('node:child_process')) parts.commands.push(file);
+    else if (LONG.includes(file)) parts.long.push(file);
     else parts.core.push(file);
   }
   return parts;

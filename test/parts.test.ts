@@ -6,7 +6,7 @@ import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { PARTS, testFiles, testParts } from '../.config/test-parts.ts';
+import { ALONE, LONG, PARTS, testFiles, testParts } from '../.config/test-parts.ts';
 
 const ROOT = fileURLToPath(new URL('..', import.meta.url));
 
@@ -17,13 +17,20 @@ describe('the parts of the tests', () => {
   });
 
   it('have in them what they are for', () => {
-    const { core, commands, pages, alone } = testParts(ROOT);
+    const { core, long, commands, pages, alone } = testParts(ROOT);
     expect(core).toContain('test/modules/filter.test.ts');
     expect(core).toContain('test/parts.test.ts');
     expect(commands).toContain('test/cli/commands/render.test.ts');
     expect(commands).toContain('test/package.test.ts');
     expect(pages).toContain('test/page/controls.test.ts');
+    expect(long).toContain('test/patch/fuzz.test.ts');
     expect(alone).toEqual(['test/page/play.test.ts']);
+  });
+
+  it('name no file that is gone, or that is elsewhere for what it reaches', () => {
+    const { long, alone } = testParts(ROOT);
+    expect(long).toEqual([...LONG].sort());
+    expect(alone).toEqual([...ALONE].sort());
   });
 
   it('tell a file by what it reaches, at any remove, whatever it is called', () => {
@@ -49,6 +56,7 @@ describe('the parts of the tests', () => {
       write('test/page/play.test.ts', "import { visit } from '../browser.ts';");
       expect(testParts(root)).toEqual({
         core: ['test/circle.test.ts', 'test/plain.test.ts', 'test/typed.test.ts'],
+        long: [],
         commands: ['test/patch/far.test.ts', 'test/patch/opens.test.ts'],
         pages: ['test/patch/seen.test.ts'],
         alone: ['test/page/play.test.ts'],

@@ -11,6 +11,7 @@ const BENCHES = {
   first: () => import('./first.mjs'),
   start: () => import('./start.mjs'),
   moves: () => import('./moves.mjs'),
+  page: () => import('./page.mjs'),
   writing: () => import('./writing.mjs'),
   memory: () => import('./memory.mjs'),
   kinds: () => import('./kinds.mjs'),

@@ -1,7 +1,15 @@
 // `forehear render --watch` as a person runs it.
 
 import { type ChildProcess, spawn } from 'node:child_process';
-import { cpSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  cpSync,
+  existsSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
 import { BIN, forehear, PATCHES, scratch } from './run.ts';
@@ -129,7 +137,9 @@ describe('forehear render --watch', () => {
     const file = join(cwd, 'closed-hat.yaml');
     // A day of sound takes longer than this test.
     const long = new Running(cwd, ['render', 'closed-hat.yaml', '--seconds', '86400', '--watch']);
-    await new Promise((resolve) => setTimeout(resolve, 600));
+    // It has begun once there is an unfinished file.
+    const clips = join(cwd, 'renders');
+    await expect.poll(() => existsSync(clips) && readdirSync(clips).length > 0).toBe(true);
     writeFileSync(file, 'modules: {');
     await long.until(() => long.stderr !== '');
     expect(long.stderr).toContain('closed-hat.yaml:1:');

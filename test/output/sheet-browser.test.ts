@@ -81,7 +81,8 @@ describe('a sheet in Chromium', () => {
       `new Promise((resolve, reject) => {
         const audio = document.querySelector('audio');
         audio.onerror = () => reject(new Error(audio.error.message));
-        const look = () => audio.duration > 0 ? resolve(audio.duration) : setTimeout(look, 20);
+        const look = () => { if (audio.duration > 0) resolve(audio.duration); };
+        audio.ondurationchange = look;
         look();
       })`,
     );
@@ -98,7 +99,12 @@ describe('a sheet in Chromium', () => {
 
   it.each(['hostile.html', 'bare.html'])('runs nothing of a hostile patch: %s', async (name) => {
     const { page, requests, complaints } = await visit(name);
-    await page.waitForTimeout(200);
+    await page.waitForLoadState('load');
+    // What an image or a frame would run, it has run when the next one but one is drawn.
+    await inPage(
+      page,
+      'new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))',
+    );
     expect(await inPage(page, 'typeof hit')).toBe('undefined');
     expect(await inPage(page, 'document.scripts.length')).toBe(0);
     const foreign = `[...document.querySelectorAll('*')].filter((element) =>

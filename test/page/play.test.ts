@@ -54,16 +54,38 @@ interface Heard {
   readonly shifts: readonly number[];
 }
 
+/** Waits until so many seconds of the latest source have been recorded. */
+function heardUpTo(page: Page, seconds: number): Promise<void> {
+  return until(
+    page,
+    `(({ when, rate }) => watch.blocks.at(-1)[0] > (when + ${seconds}) * rate)(watch.starts.at(-1))`,
+  );
+}
+
+/** In the page: whether a source began after its time, which the player sees and mends with another. */
+const IS_LATE = '({ when, now }) => now >= when';
+
+/** How many sources took over in time from one that was in time. */
+function takenOver(page: Page): Promise<number> {
+  return inPage(
+    page,
+    `watch.starts.map(${IS_LATE}).filter((late, index, all) => index > 0 && !late && !all[index - 1]).length`,
+  );
+}
+
 /**
  * Compares the recording with what its sources should give: each its loop from its frame on, straight
- * faded in while the one before fades out straight.
+ * faded in while the one before fades out straight. What a source gives that a busy machine has
+ * started late is left out, until the next has taken over.
  */
 function heard(page: Page): Promise<Heard> {
   return inPage(
     page,
     `(() => {
       const fade = ${FADE};
-      const voices = watch.starts.map(({ when, offset, loop, rate }) => ({
+      const isLate = ${IS_LATE};
+      const voices = watch.starts.map(({ when, now, offset, loop, rate }) => ({
+        late: isLate({ when, now }),
         loop, at: Math.round(when * rate), from: Math.round(offset * rate), fade: Math.round(fade * rate),
       }));
       // The volume takes some time to arrive.
@@ -79,6 +101,7 @@ function heard(page: Page): Promise<Heard> {
           const voice = voices[index];
           const share = Math.min(1, (frame - voice.at) / voice.fade);
           const before = voices[index - 1];
+          if (voice.late || (share < 1 && before?.late)) continue;
           const expected = sampleOf(voice) * share + (share < 1 && before ? sampleOf(before) * (1 - share) : 0);
           worst = Math.max(worst, Math.abs(expected - samples[i]));
           compared++;
@@ -91,60 +114,27 @@ function heard(page: Page): Promise<Heard> {
   );
 }
 
-/**
- * How much longer work takes just now than on a machine that has nothing else to do: the time that
- * passes over the time that a core gives. Limits are for a machine of one's own.
- */
-function busy(): number {
-  const start = performance.now();
-  const before = process.cpuUsage();
-  let cpu = 0;
-  while (cpu < 100) {
-    const { user, system } = process.cpuUsage(before);
-    cpu = (user + system) / 1000;
-  }
-  return Math.max(1, (performance.now() - start) / cpu);
-}
-
-/**
- * What the page should reach is printed beside what it does. Tests fail at this many times as much: a
- * machine that is shared can be slow, and one that is four times too slow is broken.
- */
-const SLACK = 4;
-/** ms. */
-const READY = 1000;
-const HEARD = 60;
-const FRAME = 1000 / 60;
-
 describe('playing in Chromium', () => {
-  it('is ready soon: it should be within a second', async () => {
-    const times: number[] = [];
-    for (let time = 0; time < 3; time++) {
-      const { page } = await visit(browser, kit);
-      times.push((await inPage<number>(page, 'watch.ready')) / busy());
-      await page.context().close();
-    }
-    process.stderr.write(
-      `page ready, on a machine of its own: ${times.map((one) => one.toFixed(0)).join(', ')} ms\n`,
-    );
-    expect(Math.min(...times)).toBeLessThan(SLACK * READY);
-  });
-
-  // A machine too busy for its sound starts a source late, by no fault of the page: then once more.
-  it('plays the engine’s samples, and a change takes over at the same place without a click', {
-    retry: 3,
-  }, async () => {
+  it('plays the engine’s samples, and a change takes over at the same place without a click', async () => {
     const { page } = await visit(browser, served.url, { bypassCSP: true });
     await playing(page);
-    await page.waitForTimeout(700);
+    await heardUpTo(page, 0.7);
     await page.getByText('Open all').click();
     const level = page.getByLabel('mix level-1', { exact: true });
-    for (const text of ['50 %', '75 %', '20 %']) {
-      await level.fill(text);
+    const texts = ['50 %', '75 %', '20 %'];
+    // Changes until enough of them have come in time, which on a busy machine is not each.
+    for (
+      let change = 0;
+      change < texts.length || (await takenOver(page)) < texts.length;
+      change++
+    ) {
+      const count = await inPage<number>(page, 'watch.starts.length');
+      await level.fill(texts[change % texts.length] as string);
       await level.press('Enter');
-      await page.waitForTimeout(400);
+      await until(page, `watch.starts.length > ${count}`);
+      await settled(page);
+      await heardUpTo(page, 0.3);
     }
-    await page.waitForTimeout(300);
     const { worst, compared, shifts } = await heard(page);
     expect(shifts.length).toBeGreaterThanOrEqual(3);
     expect(shifts.every((shift) => shift === 0)).toBe(true);
@@ -164,58 +154,6 @@ describe('playing in Chromium', () => {
         'watch.starts.at(-1).loop.every((value, frame) => value === watch.sounds.at(-1).loop[frame])',
       ),
     ).toBe(true);
-  });
-
-  it('sounds changed soon after the hand: it should be within 60 ms', async () => {
-    const { page } = await visit(browser, kit);
-    await playingQuietly(page);
-    await page.getByText('Open all').click();
-    const scale = page.getByLabel('hats.bright cutoff, scale');
-    await scale.focus();
-    const times: number[] = [];
-    const load: number[] = [];
-    for (let move = 0; move < 12; move++) {
-      await settled(page);
-      const count = await inPage<number>(page, 'watch.starts.length');
-      await page.keyboard.press(move % 2 === 0 ? 'ArrowRight' : 'ArrowLeft');
-      await until(page, `watch.starts.length > ${count}`);
-      // From the key to the call that starts the changed sound, and from there to its first sample.
-      times.push(
-        await inPage(
-          page,
-          `(({ when, now, at }) => at - watch.pressed + 1000 * (when - now))(watch.starts[${count}])`,
-        ),
-      );
-      load.push(busy());
-    }
-    const alone = Math.min(...times.map((time, index) => time / (load[index] ?? 1)));
-    times.sort((a, b) => a - b);
-    process.stderr.write(
-      `setting moved to sound changed: best ${times[0]?.toFixed(1)} ms, median ${times[6]?.toFixed(1)} ms, worst ${times.at(-1)?.toFixed(1)} ms; on a machine of its own ${alone.toFixed(1)} ms\n`,
-    );
-    expect(alone).toBeLessThan(SLACK * HEARD);
-  });
-
-  it('draws frames while it plays: it should be 60 a second', async () => {
-    const { page } = await visit(browser, kit);
-    await playingQuietly(page);
-    await page.locator('#score').scrollIntoViewIfNeeded();
-    const gaps = await inPage<number[]>(
-      page,
-      `new Promise((resolve) => {
-        const times = [];
-        const tick = (time) => {
-          times.push(time);
-          if (times.length < 121) requestAnimationFrame(tick);
-          else resolve(times.slice(1).map((value, index) => value - times[index]).sort((a, b) => a - b));
-        };
-        requestAnimationFrame(tick);
-      })`,
-    );
-    const mean = gaps.reduce((sum, gap) => sum + gap, 0) / gaps.length;
-    process.stderr.write(`frames a second while playing: ${(1000 / mean).toFixed(1)}\n`);
-    // The middle one of 120, so that a busy machine's hiccups do not fail it.
-    expect(gaps[60]).toBeLessThan(SLACK * FRAME);
   });
 
   it('stops where it is, goes to a place, ends without loop, and starts quiet', async () => {
@@ -244,9 +182,3 @@ describe('playing in Chromium', () => {
     await expect.poll(where).toBe('bar 1, 0.00 s');
   });
 });
-
-async function playingQuietly(page: Page): Promise<void> {
-  await settled(page);
-  await page.getByRole('button', { name: 'Play' }).click();
-  await page.waitForTimeout(300);
-}

@@ -86,6 +86,12 @@ async function hosted(files: PatchTexts, options: BrowserContextOptions = {}): P
 const diagram = (page: Page) => page.locator('[data-island=diagram]');
 const jack = (page: Page, name: string) => diagram(page).locator(`[data-jack="${name}"]`).first();
 
+/** What is put in shows with the next frame, and what that moves is told with the one after it. */
+const FRAMES = `new Promise((done) => {
+  const next = (left) => requestAnimationFrame(() => (left > 1 ? next(left - 1) : done()));
+  next(3);
+})`;
+
 describe('the page that is served', () => {
   it('keeps everything in its place from the moment its controls are there', async () => {
     const { page, allow } = await hosted(filesOf('two-bar-kit'));
@@ -124,7 +130,7 @@ describe('block diagrams', () => {
     const before = await tops();
     allow();
     await page.locator('[data-jack]').first().waitFor();
-    await inPage(page, 'new Promise((done) => requestAnimationFrame(() => setTimeout(done, 100)))');
+    await inPage(page, FRAMES);
     expect(await tops()).toEqual(before);
     const shifts = await inPage<{ at: number }[]>(page, 'watch.shifts');
     expect(shifts.filter(({ at }) => at > from)).toEqual([]);
