@@ -306,8 +306,14 @@ describe('news of the disk', () => {
       // No version is kept twice, so each has a decay of its own.
       await decay(page).fill(`${100 + count} ms`);
       await decay(page).press('Enter');
-      await page.getByLabel('Name').fill(`version ${count}`);
-      await page.getByLabel('Name').press('Enter');
+      // What sounds is kept, and a change is heard a moment after the hand: until then it is a twin.
+      await expect
+        .poll(async () => {
+          await page.getByLabel('Name').fill(`version ${count}`);
+          await page.getByLabel('Name').press('Enter');
+          return page.getByRole('button', { name: `Remove version ${count}` }).count();
+        })
+        .toBe(1);
     }
     await decay(page).fill('80 ms');
     await decay(page).press('Enter');
