@@ -212,9 +212,13 @@ export class Worksheet {
   }
 
   private onHost(event: HostEvent): void {
-    // What is on its way into the texts counts among the edits that they may go against.
-    if (event.type === 'files') this.moves.settled().then(() => this.onDisk(event));
-    else if (event.type === 'unreadable') this.store.put({ unreadable: event.message });
+    if (event.type === 'files' || event.type === 'unreadable')
+      // What is on its way into the texts counts among the edits that they may go against. All news
+      // wait for it, so that they stay in their order.
+      void this.moves.settled().then(() => {
+        if (event.type === 'files') this.onDisk(event);
+        else this.store.put({ unreadable: event.message });
+      });
     else this.store.put({ isConnected: false });
   }
 
