@@ -57,6 +57,11 @@ function fish(line: string): readonly string[] {
   return stdout.split('\n').flatMap((one) => one.split('\t')[0] || []);
 }
 
+// Elsewhere a shell may be missing; CI installs all three, so that nothing is left out there.
+it.runIf(process.env.CI !== undefined)('every shell is there where CI runs', () => {
+  expect(HAS).toEqual({ bash: true, zsh: true, fish: true });
+});
+
 describe.runIf(HAS.bash)('bash completes', () => {
   it('every command', () => {
     expect(bash([''])).toEqual(
