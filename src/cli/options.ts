@@ -22,7 +22,8 @@ export function rackOption(): Option {
 export function setOption(): Option {
   return new Option(
     '--set <setting=value>',
-    'change a setting for this run, such as shape.decay=80ms (repeatable)',
+    'change a setting for this run, such as shape.decay=80ms, or what is plugged into an input, ' +
+      'such as bright.in=hiss.pink (repeatable)',
   )
     .argParser(gathered)
     .default([], 'none');

@@ -110,7 +110,7 @@ export function findPatch(
   };
   const text = textOf(file, () => (file === '-' ? readStandard() : readNamed(file)));
   const load = (path: string): string | Unread | undefined => {
-    const found = texts.get(path) ?? readPart(resolve('.', path));
+    const found = texts.get(path) ?? readPart(path);
     if (typeof found === 'string') sources.set(path, found);
     else missing.push(path);
     return found;
@@ -145,10 +145,10 @@ function readNamed(file: string): string {
   }
 }
 
-/** Why it is not read is told where the patch names it. */
-function readPart(path: string): string | Unread | undefined {
+/** The text of a part or a rack. Why one is not read is told where the patch names it. */
+export function readPart(path: string): string | Unread | undefined {
   try {
-    return decode(readInput(path));
+    return decode(readInput(resolve('.', path)));
   } catch (error) {
     const code = errorCode(error);
     if (code === 'ENOENT' || code === 'ENOTDIR') return undefined;

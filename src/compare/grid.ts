@@ -1,5 +1,6 @@
 /** The grid of variants: every value of one setting with every value of the others. */
 
+import { isJackText } from '../patch/overrides.ts';
 import { ComparisonError, type Variation } from './vary.ts';
 
 /** More than anyone compares. */
@@ -42,7 +43,9 @@ export function gridOf(variations: readonly Variation[]): readonly Variant[] {
       })
       .toReversed();
     const number = index + 1;
-    const named = chosen.map(({ path, value }) => `${path} ${value}`);
+    const named = chosen.map(({ path, value }) =>
+      isJackText(value) ? `${value} -> ${path}` : `${path} ${value}`,
+    );
     return {
       number,
       name: named.join(', '),

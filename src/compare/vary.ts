@@ -1,11 +1,17 @@
-/** Reads what is to be varied: `shape.decay=20ms,60ms,200ms`, or a range, `20ms..500ms/8`. */
+/**
+ * Reads what is to be varied: a setting, `shape.decay=20ms,60ms,200ms` or a range, `20ms..500ms/8`; what is
+ * plugged into an input, `bright.in=hiss.white,hiss.pink`; the file of a part, `hat=parts/a.yaml,parts/b.yaml`;
+ * the rack; the seed.
+ */
 
 import type { SettingSpec, Span } from '../modules/definition.ts';
-import { SET_FILE, setSource } from '../patch/overrides.ts';
-import type { Patch } from '../patch/patch.ts';
+import { KINDS } from '../modules/kinds.ts';
+import type { Load } from '../patch/load.ts';
+import { isJackText, SET_FILE, setSource } from '../patch/overrides.ts';
+import { jackName, type Patch } from '../patch/patch.ts';
 import { isScoreSpec, parseSetting } from '../patch/settings.ts';
 import { describeProblem } from '../patch/text/describe.ts';
-import { type PatchTexts, textOf } from '../patch/texts.ts';
+import { loadTexts, type PatchTexts, textOf } from '../patch/texts.ts';
 import { formatBriefly, formatValue, isInRatios, type PlainSpec } from '../patch/units.ts';
 import { spread } from './spread.ts';
 import { readVariant } from './variant.ts';
@@ -22,11 +28,12 @@ export class ComparisonError extends Error {}
 
 /** Values of one setting. */
 export const MOST_VALUES = 1024;
-const NOT_HEARD = ['title', 'about', 'rack'];
+const NOT_HEARD = ['title', 'about'];
 const OPTION = '--vary';
 
 /**
  * Reads the variations of a patch.
+ * @param written with every file that a variant names, see {@link withFiles}.
  * @param patch what `written` says, with nothing varied.
  * @param texts one variation each.
  * @throws ComparisonError with all that is wrong with one of them.
@@ -46,13 +53,52 @@ export function readVariations(
   return variations;
 }
 
-function readVariation(text: string, written: PatchTexts, patch: Patch): Variation {
+/**
+ * Adds the texts of the parts and racks that only variants have.
+ * @param texts variations; what is wrong with one is for {@link readVariations} to say.
+ * @param load gives the text of a part or a rack by its path.
+ */
+export function withFiles(
+  texts: readonly string[],
+  written: PatchTexts,
+  patch: Patch,
+  load: Load,
+): PatchTexts {
+  let all = written;
+  for (const text of texts) {
+    const { path, items } = pieces(text);
+    const isFile = path === 'rack' || patch.modules.some(({ name }) => name.startsWith(`${path}.`));
+    if (!isFile) continue;
+    for (const item of items) {
+      const set = [...all.set, `${path}=${item}`];
+      const { texts: found } = loadTexts(
+        { ...all, set },
+        (file) => textOf(all, file) ?? load(file),
+        {
+          kinds: KINDS,
+        },
+      );
+      all = { ...all, texts: found.texts };
+    }
+  }
+  return all;
+}
+
+function pieces(text: string): { readonly path: string; readonly items: readonly string[] } {
   const equals = text.indexOf('=');
-  const path = text.slice(0, Math.max(0, equals)).trim();
+  return { path: text.slice(0, Math.max(0, equals)).trim(), items: split(text.slice(equals + 1)) };
+}
+
+function readVariation(text: string, written: PatchTexts, patch: Patch): Variation {
+  const { path, items } = pieces(text);
   if (path === '') throw wrong(text, 'it varies nothing');
   if (NOT_HEARD.includes(path))
-    throw wrong(text, `no "${path}" is heard; settings of modules can be varied, and the seed`);
-  const items = split(text.slice(equals + 1));
+    throw wrong(
+      text,
+      `no "${path}" is heard; settings, cables, parts, the rack and the seed can be varied`,
+    );
+  if (path === 'rack' && written.rack !== undefined)
+    throw wrong(text, 'another rack is named by --rack, which would stand for all');
   if (items.some((item) => item === '')) throw wrong(text, 'a value is missing');
   const spec = specOf(path, patch);
   const values = items.flatMap((item) => valuesOf(item, { text, path, spec, written }));
@@ -61,8 +107,22 @@ function readVariation(text: string, written: PatchTexts, patch: Patch): Variati
   values.forEach((value, index) => {
     const before = values.indexOf(value);
     if (before !== index) throw wrong(text, `it has ${value} twice`);
+    const other = isJackText(value) && plugBeside(value, path, patch);
+    if (other)
+      throw wrong(
+        text,
+        `${value} is plugged into ${other} already, and a jack takes one plug. Put a multiple after it in the patch, and name a jack of that`,
+      );
   });
   return { path, values };
+}
+
+/** Another input that an output is plugged into, unless it is a jack of a multiple. */
+function plugBeside(output: string, input: string, patch: Patch): string | undefined {
+  const cable = patch.cables.find(
+    ({ from, to }) => jackName(from) === output && jackName(to) !== input,
+  );
+  return cable && jackName(cable.to);
 }
 
 interface Place {
@@ -151,16 +211,19 @@ function requireReadable(path: string, value: string, written: PatchTexts): void
   const own = written.set.length + 1;
   const sourceOf = (file: string): string | undefined =>
     file === OPTION ? setSource([set]) : textOf(written, file);
+  const isOwn = problems.some(({ place }) => place.file === SET_FILE && place.line === own);
   throw new ComparisonError(
-    problems
-      .map((problem) => {
-        const { place } = problem;
-        return place.file === SET_FILE && place.line === own
-          ? { ...problem, place: { ...place, file: OPTION, line: 1 } }
-          : problem;
-      })
-      .map((problem) => describeProblem(problem, sourceOf))
-      .join('\n\n'),
+    // What a variant makes of the file's own lines needs its name.
+    (isOwn ? '' : `${OPTION} ${set}: with that, the patch has\n`) +
+      problems
+        .map((problem) => {
+          const { place } = problem;
+          return place.file === SET_FILE && place.line === own
+            ? { ...problem, place: { ...place, file: OPTION, line: 1 } }
+            : problem;
+        })
+        .map((problem) => describeProblem(problem, sourceOf))
+        .join('\n\n'),
   );
 }
 
@@ -194,6 +257,6 @@ function split(text: string): string[] {
 
 function wrong(text: string, why: string): ComparisonError {
   return new ComparisonError(
-    `${OPTION} ${text}: ${why}.\n  expected MODULE.SETTING=A,B,C or a range, such as shape.decay=20ms,60ms,200ms or shape.decay=20ms..500ms/8`,
+    `${OPTION} ${text}: ${why}.\n  expected MODULE.SETTING=A,B,C or a range, such as shape.decay=20ms,60ms,200ms or shape.decay=20ms..500ms/8, or INPUT=OUTPUT,OUTPUT, such as bright.in=hiss.white,hiss.pink`,
   );
 }

@@ -300,7 +300,12 @@ forehear render hat.yaml --set shape.decay=80ms --set drums.tempo=100bpm
 forehear render hat.yaml --set hat.shape.decay=80ms          # a module of the part hat
 forehear render hat.yaml --set drums.patterns.groove.hat=x-x-X-x-
 forehear render hat.yaml --set "drums.song=[groove, fill]" --set seed=tuesday
-\`\`\``;
+forehear render hat.yaml --set bright.in=hiss.pink           # another cable into that input
+forehear render kit.yaml --set hat=parts/open-hat.yaml       # another file for the part hat
+\`\`\`
+
+An input set to an output loses what was plugged into it. In the \`set:\` of a part, as in its cables,
+names are those of the part.`;
 
 const LIMITS_AND_ERRORS = `## Errors
 

@@ -47,7 +47,8 @@ export function readCables(entry: Entry, scope: Scope, report: Report): readonly
   return cables;
 }
 
-function readCable(item: Node, scope: Scope, report: Report): Cable | undefined {
+/** Reads one cable; undefined, and reported, if it is none. */
+export function readCable(item: Node, scope: Scope, report: Report): Cable | undefined {
   if (item.type === 'broken') return undefined;
   if (item.type !== 'text' || isEmpty(item)) {
     report.add('wrong-type', item.place, 'this is not a cable', { expected: RULE });

@@ -4,9 +4,10 @@ import type { Definition } from '../modules/definition.ts';
 import { MAX_CABLES, readCables } from './cables.ts';
 import { type Load, unloaded } from './load.ts';
 import { type Known, readModule, UNSURE } from './modules.ts';
-import { applyOverrides, type Override, readPartSets } from './overrides.ts';
+import { applyOverrides, isPlug, type Override, readPartSets } from './overrides.ts';
 import type { Cable, PatchModule } from './patch.ts';
 import { resolvePath } from './paths.ts';
+import { replugged } from './plugs.ts';
 import { checkName, type Entry, entryOf, type MapNode, mapOf, textOf } from './text/nodes.ts';
 import { quoted, type Report } from './text/report.ts';
 import { sourceOf } from './text/source.ts';
@@ -59,7 +60,8 @@ export function readFragment(
   shared: Shared,
 ): Fragment {
   const { report } = shared;
-  const { tree, forParts } = applyOverrides(written, overrides, report);
+  const settings = overrides.filter((one) => !isPlug(one));
+  const { tree, forParts } = applyOverrides(written, settings, report);
   const legal = site.prefix === '' ? WHOLE_KEYS : PART_KEYS;
   for (const { key, at } of tree.entries) {
     if (legal.includes(key)) continue;
@@ -96,7 +98,8 @@ export function readFragment(
   const own = entry && whole && !tooMany ? readCables(entry, scope, report) : [];
   const keys = tree.entries.map(({ key }) => key);
   const partsFirst = keys.indexOf('parts') < keys.indexOf('cables');
-  const cables = partsFirst ? [...partCables, ...own] : [...own, ...partCables];
+  const all = partsFirst ? [...partCables, ...own] : [...own, ...partCables];
+  const cables = whole ? replugged(all, overrides.filter(isPlug), scope, report) : all;
   return { tree, modules, cables, known };
 }
 

@@ -22,6 +22,8 @@ export interface Known {
   readonly jacks: readonly Jack[];
   /** False if a fault may have cost the module jacks: a jack it does not have is then no fault. */
   readonly sure: boolean;
+  /** Absent if its kind is not known. */
+  readonly definition?: Definition;
 }
 
 /** A module whose kind is not known, so that any jack of it may be right. */

@@ -1,4 +1,7 @@
-/** Settings given from outside a file (`--set`, a part's `set:`), put into its tree as if written there. */
+/**
+ * What is given from outside a file (`--set`, a part's `set:`), put into its tree as if written there:
+ * settings, and the files of parts. What gives an input another source is for `plugs.ts`.
+ */
 
 import {
   type Entry,
@@ -13,13 +16,27 @@ import { quoted, type Report } from './text/report.ts';
 import { placeAt, type Source, sourceOf } from './text/source.ts';
 import { readYaml } from './text/yaml.ts';
 
-/** One setting by its path: `shape.decay`, or `hat.shape.decay` of a part. */
+/** One setting by its path: `shape.decay`, or `hat.shape.decay` of a part; or an input, `level.in`. */
 export interface Override {
   readonly path: readonly string[];
   /** The place of the path, or of one of its pieces. */
   readonly at: Place;
   readonly piece: (index: number) => Place;
   readonly value: Node;
+}
+
+/** A file's name rather than a jack's: what a part is given. */
+const FILE = /[/\\]|\.ya?ml$/i;
+const JACK = /^[A-Za-z][\w-]*(?:\.[A-Za-z][\w-]*)+$/;
+
+/** Whether it gives an input another source, as `bright.in=hiss.pink` does: no setting has such a value. */
+export function isPlug({ path, value }: Override): boolean {
+  return path.length > 1 && value.type === 'text' && isJackText(value.text);
+}
+
+/** Whether a value names a jack. */
+export function isJackText(text: string): boolean {
+  return JACK.test(text) && !FILE.test(text);
 }
 
 /** The file name in the places of what came from the command line. */
@@ -49,7 +66,8 @@ function readSet(source: Source, start: number, end: number, report: Report): re
   const path = text.slice(0, Math.max(0, equals)).trim();
   if (path === '') {
     report.add('syntax', placeAt(source, start, end), `${quoted(text)} sets nothing`, {
-      expected: 'MODULE.SETTING=VALUE, such as shape.decay=80ms',
+      expected:
+        'MODULE.SETTING=VALUE, such as shape.decay=80ms, or INPUT=OUTPUT, such as bright.in=hiss.pink',
     });
     return [];
   }
@@ -112,6 +130,8 @@ export function applyOverrides(
     if (rest.length === 0) {
       if (TEXT_KEYS.includes(first)) {
         changed = withEntry(changed, { key: first, at: override.at, value: override.value });
+      } else if (partNames.includes(first)) {
+        changed = withPartFile(changed, override);
       } else reportNoSetting(override, module !== undefined || partNames.includes(first), report);
     } else if (partNames.includes(first)) {
       const passed = { ...override, path: rest, piece: (i: number) => override.piece(i + 1) };
@@ -130,6 +150,18 @@ export function applyOverrides(
     }
   }
   return { tree: changed, forParts };
+}
+
+/** A part from another file, with the settings that it is given here. */
+function withPartFile(tree: MapNode, { path, at, value }: Override): MapNode {
+  const parts = entryOf(tree, 'parts') as Entry & { readonly value: MapNode };
+  const part = entryOf(parts.value, path[0] as string) as Entry;
+  const file: Entry = { key: 'file', at, value };
+  const given = part.value.type === 'map' ? withEntry(part.value, file) : value;
+  return withEntry(tree, {
+    ...parts,
+    value: withEntry(parts.value, { ...part, value: given }),
+  });
 }
 
 function reportNoSetting(override: Override, isModule: boolean, report: Report): void {

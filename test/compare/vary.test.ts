@@ -2,7 +2,8 @@
 
 import { describe, expect, it } from 'vitest';
 import { gridOf, MOST_VARIANTS } from '../../src/compare/grid.ts';
-import { ComparisonError, readVariations } from '../../src/compare/vary.ts';
+import { readVariant } from '../../src/compare/variant.ts';
+import { ComparisonError, readVariations, withFiles } from '../../src/compare/vary.ts';
 import { example } from './written.ts';
 
 const hat = example('closed-hat.yaml');
@@ -53,6 +54,53 @@ describe('readVariations', () => {
     expect(one).toEqual({ path: 'kick.fall.decay', values: ['40 ms', '90 ms'] });
   });
 
+  it('reads what is plugged into an input', () => {
+    expect(values('bright.in=hiss.white,hiss.pink')).toEqual(['hiss.white', 'hiss.pink']);
+    const [, pink] = gridOf(
+      readVariations(['bright.in=hiss.white,hiss.pink'], hat.written, hat.patch),
+    );
+    expect(pink).toMatchObject({
+      name: 'hiss.pink -> bright.in',
+      file: '02-hiss.pink-bright.in.wav',
+    });
+    const { patch } = readVariant(hat.written, pink?.set ?? []);
+    expect(patch?.cables.filter(({ to }) => to.module === 'bright')).toMatchObject([
+      { from: { module: 'hiss', jack: 'pink' } },
+    ]);
+  });
+
+  it('reads files of a part and racks that only variants have', () => {
+    const files: Record<string, string> = {
+      'short.yaml': (kick.written.texts['parts/kick.yaml'] as string).replace(
+        /decay: [0-9.]+ ms/,
+        'decay: 9 ms',
+      ),
+      'rack.yaml': 'title: Small\nunits: {}\n',
+    };
+    const vary = ['kick=parts/kick.yaml,short.yaml', 'rack=rack.yaml'];
+    const all = withFiles(vary, kick.written, kick.patch, (path) => files[path]);
+    expect(Object.keys(all.texts).sort()).toEqual([
+      'parts/kick.yaml',
+      'rack.yaml',
+      'short.yaml',
+      'test.yaml',
+    ]);
+    const grid = gridOf(readVariations(vary, all, kick.patch));
+    expect(grid.map(({ set }) => readVariant(all, set).problems)).toEqual([[], []]);
+    expect(() => readVariations(['kick=parts/kick.yaml,none.yaml'], all, kick.patch)).toThrow(
+      /^--vary:1:6: there is no file "none.yaml"/,
+    );
+  });
+
+  it('says which variant makes lines of the file wrong', () => {
+    const files: Record<string, string> = { 'other.yaml': 'modules: { hum: { kind: noise } }' };
+    const vary = ['kick=other.yaml'];
+    const all = withFiles(vary, kick.written, kick.patch, (path) => files[path]);
+    expect(() => readVariations(vary, all, kick.patch)).toThrow(
+      /^--vary kick=other.yaml: with that, the patch has\n[\s\S]*no module "kick.gate"/,
+    );
+  });
+
   it('names the nearest setting and module, with the place in the option', () => {
     expect(problem('shape.dekay=20ms,30ms')).toMatch(
       /^--vary:1:7: .*dekay[\s\S]*\^{5}[\s\S]*did you mean decay\?$/,
@@ -78,7 +126,14 @@ describe('readVariations', () => {
     ['drums.gate=8ms..50%/4', /from a time to a time/],
     ['drums.clock=1 per step..4 per step/2', /not a single number/],
     ['shape.decay=20ms,0.02s', /has 20 ms twice/],
-    ['rack=a.yaml,b.yaml', /no "rack" is heard/],
+    ['rack=a.yaml,b.yaml', /there is no file "a.yaml"/],
+    ['bright.in=hiss.white,hiss.pnk', /no jack "pnk"[\s\S]*did you mean pink\?/],
+    ['bright.in=hiss.pink,hiss.pink', /has hiss.pink twice/],
+    [
+      'soft.in=bright.high,hiss.white',
+      /hiss.white is plugged into bright.in already[\s\S]*multiple/,
+    ],
+    ['bright.in=hiss.white..hiss.pink/2', /no jack|not name|range|single number/],
     ['title=a,b', /no "title" is heard/],
   ])('refuses %s', (text, message) => {
     expect(problem(text)).toMatch(message);

@@ -373,6 +373,60 @@ describe('overrides', () => {
     expect(parts(['a.b.env.decay=5s'])).toEqual([5, 2]);
   });
 
+  test('an input set to an output has another cable, in place of its own', () => {
+    const text = patchWith('other: { kind: hiss }');
+    const cables = (...set: string[]): string[] => cablesOf(sound(text, { set }));
+    expect(cables('out.left=other.white')).toEqual([
+      'drums.hat -> env.trigger',
+      'other.white -> out.left',
+    ]);
+    // What was free is plugged too; the last word counts.
+    expect(cables('out.right=noise.white', 'out.right=other.white').slice(2)).toEqual([
+      'other.white -> out.right',
+    ]);
+    const [, cable] = sound(text, { set: ['out.left=other.white'] }).cables;
+    expect(cable?.place).toEqual({ file: '--set', line: 1, column: 1, length: 8 });
+  });
+
+  test('an input set to an output loses every plug that is in it', () => {
+    const text = patchWith('other: { kind: hiss }', '- other.white -> out.left');
+    expect(cablesOf(sound(text, { set: ['out.left=env.out'] }))).toEqual([
+      'drums.hat -> env.trigger',
+      'env.out -> out.left',
+    ]);
+  });
+
+  test('names in a cable that is set are those of the file, or of the part, that it is in', () => {
+    const files: { [path: string]: string } = {
+      'a.yaml':
+        'modules: { n: { kind: hiss }, m: { kind: hiss }, j: { kind: joint } }\ncables: [n.white -> j.j1]',
+    };
+    const patch = (set: string, own = ''): string[] =>
+      cablesOf(
+        sound(`parts: { p: { file: a.yaml${own} } }\nmodules: { out: { kind: speakers } }`, {
+          set: set === '' ? [] : [set],
+          load: (path) => files[path],
+        }),
+      );
+    expect(patch('')).toEqual(['p.n.white -> p.j.j1']);
+    expect(patch('p.j.j1=p.m.white')).toEqual(['p.m.white -> p.j.j1']);
+    expect(patch('', ', set: { j.j1: m.white }')).toEqual(['p.m.white -> p.j.j1']);
+    expect(patch('out.left=p.m.white')).toEqual(['p.n.white -> p.j.j1', 'p.m.white -> out.left']);
+  });
+
+  test('a part can be set to another file, and keeps what it is given', () => {
+    const files: { [path: string]: string } = {
+      'a.yaml': 'modules: { env: { kind: shaper } }',
+      'b.yaml': 'modules: { env: { kind: shaper, hold: 1 s } }',
+    };
+    const env = (text: string): unknown[] => {
+      const { modules } = sound(text, { set: ['p=b.yaml'], load: (path) => files[path] });
+      return modules.map(({ settings }) => [settings.decay, settings.hold]);
+    };
+    expect(env('parts: { p: { file: a.yaml, set: { env.decay: 2 s } } }')).toEqual([[2, 1]]);
+    expect(env('parts: { p: a.yaml, q: a.yaml }')[0]).toMatchObject({ 1: 1 });
+  });
+
   test('the place of a setting that was set is in the override', () => {
     const patch = given('env.hold=1 s', 'env.decay=80ms');
     const env = patch.modules.find(({ name }) => name === 'env');
@@ -404,6 +458,13 @@ describe('overrides', () => {
     ['__proto__.x=1', 'unknown-module 1+9 -'],
     ['env.__proto__=1', 'unknown-key 5+9 -'],
     ['env..decay=1', 'unknown-name 5+1 -'],
+    ['env.decay=noise.white', 'wrong-type 11+11 -'],
+    ['env.triger=noise.white', 'unknown-jack 5+6 trigger'],
+    ['enf.trigger=noise.white', 'unknown-module 1+3 env'],
+    ['out.left=noize.white', 'unknown-module 10+5 noise'],
+    ['out.left=noise.whit', 'unknown-jack 16+4 white'],
+    ['out.left=out.right', 'direction 10+9 -'],
+    ['noise.white=env.out', 'direction 1+11 -'],
   ])('%s is one problem', (set, expected) => {
     const found = problemsIn(TEXT, {}, [set]);
     expect(

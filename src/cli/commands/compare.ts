@@ -7,7 +7,7 @@ import { type Comparison, compare, MOST_NULLED, type Request } from '../../compa
 import { type Crew, workerCrew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
 import type { Play } from '../../compare/task.ts';
-import { ComparisonError, readVariations } from '../../compare/vary.ts';
+import { ComparisonError, readVariations, withFiles } from '../../compare/vary.ts';
 import { FileSet, type SetFile } from '../../files/file-set.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
@@ -29,7 +29,7 @@ import {
 } from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readWithSources } from '../read-patch.ts';
+import { readPart, readWithSources } from '../read-patch.ts';
 import { sayJson, tell } from '../standard-output.ts';
 import { asData, CHART, PAGE, printComparison, writePictures } from './compare-report.ts';
 import { requireOutput } from './require-output.ts';
@@ -57,14 +57,15 @@ export function register(program: Command): void {
   program
     .command('compare')
     .argument('<patch>', PATCH_HELP)
-    .summary('compare settings of a patch at equal loudness')
+    .summary('compare settings, cables or parts of a patch at equal loudness')
     .description(
-      'Render a patch with settings varied, bring every variant to the same loudness, measure them, ' +
+      'Render a patch with settings, cables, parts, the rack or the seed varied, bring every variant to the same loudness, measure them, ' +
         'and make a chart and a page to listen on.',
     )
     .requiredOption(
       '--vary <setting=values>',
-      'values of a setting: shape.decay=20ms,60ms,200ms, or a range, 20ms..500ms/8 (repeatable: a grid)',
+      'values of a setting: shape.decay=20ms,60ms,200ms, or a range, 20ms..500ms/8; ' +
+        'outputs for an input: bright.in=hiss.white,hiss.pink; files of a part or racks (repeatable: a grid)',
       gathered,
       [],
     )
@@ -133,12 +134,13 @@ type Asked = Omit<Request, 'onProgress' | 'isStopped'> & { readonly patch: Patch
 function requestOf(file: string, options: Options): Asked {
   const { patch, sources } = readWithSources(file, options.set, { rack: options.rack });
   requireOutput(patch, file);
-  const written: PatchTexts = {
+  const own: PatchTexts = {
     main: file,
     texts: Object.fromEntries(sources),
     set: options.set,
     ...(options.rack !== undefined && { rack: options.rack }),
   };
+  const written = withFiles(options.vary, own, patch, readPart);
   const variants = variantsOf(options, written, patch);
   const name = file === '-' ? 'stdin' : basename(file, extname(file));
   const folder = options.output ?? join('renders', `${name}-compare`);
@@ -256,6 +258,8 @@ Examples:
   forehear compare patches/closed-hat.yaml --vary shape.release=60ms,200ms,400ms
   forehear compare my-hat.yaml --vary shape.release=40ms..600ms/6 --vary bright.q=0.7,2 --bars 1
   forehear compare my-hat.yaml --vary level.response=linear,exponential --pairs
+  forehear compare my-hat.yaml --vary bright.in=hiss.white,hiss.pink
+  forehear compare my-kit.yaml --vary hat=parts/short-hat.yaml,parts/long-hat.yaml --vary seed=a,b
 
 A range gives equal ratios; of percentages, decibels, volts and semitones, equal steps. Clips are
 loops: what rings on at the end is heard at the start. Open the page in a browser to switch between
