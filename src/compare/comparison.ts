@@ -76,7 +76,7 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
   const measured = await runAll(
     crew,
     variants,
-    ({ set }) => ({ type: 'measure' as const, play, set, mostKept }),
+    ({ written, set }) => ({ type: 'measure' as const, play, written, set, mostKept }),
     control,
   );
   // A variant's samples are let go when it is written.
@@ -108,6 +108,7 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
       return {
         type: 'write' as const,
         play,
+        written: sound.variant.written,
         set: sound.variant.set,
         path: join(request.folder, sound.variant.file),
         title: `${request.title}: ${sound.variant.name}`,

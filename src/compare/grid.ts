@@ -1,6 +1,7 @@
-/** The grid of variants: every value of one setting with every value of the others. */
+/** The grid of variants: each patch with every value of one setting with every value of the others. */
 
 import { isJackText } from '../patch/overrides.ts';
+import type { PatchTexts } from '../patch/texts.ts';
 import { ComparisonError, type Variation } from './vary.ts';
 
 /** More than anyone compares. */
@@ -9,6 +10,8 @@ export const MOST_VARIANTS = 1024;
 const LONGEST = 80;
 
 export interface Variant {
+  /** The texts that it is read from. */
+  readonly written: PatchTexts;
   /** Counted from 1. */
   readonly number: number;
   /** For people: the values, and the settings' names where several are varied. */
@@ -21,32 +24,49 @@ export interface Variant {
   readonly file: string;
 }
 
+/** A patch whose variants are compared. */
+export interface Varied {
+  readonly written: PatchTexts;
+  readonly variations: readonly Variation[];
+  /** For people, where there are several. */
+  readonly name?: string;
+}
+
 /**
- * Lays out the grid; the last setting changes fastest.
+ * Lays out the grid: every patch with every value of one setting, with every value of the others, the
+ * last setting changing fastest.
  * @throws ComparisonError if it has more than {@link MOST_VARIANTS} variants.
  */
-export function gridOf(variations: readonly Variation[]): readonly Variant[] {
-  const count = variations.reduce((product, { values }) => product * values.length, 1);
-  if (count > MOST_VARIANTS)
+export function gridOf(patches: readonly Varied[]): readonly Variant[] {
+  const sizes = patches.map(({ variations }) =>
+    variations.reduce((product, { values }) => product * values.length, 1),
+  );
+  const count = sizes.reduce((sum, size) => sum + size, 0);
+  if (count > MOST_VARIANTS) {
+    const [{ variations } = { variations: [] }] = patches;
+    const times = variations.map(({ values }) => values.length).join(' times ');
+    const of = patches.length > 1 ? ` for each of ${patches.length} patches` : '';
     throw new ComparisonError(
-      `That is a grid of ${count} variants (${variations.map(({ values }) => values.length).join(' times ')}), and at most ${MOST_VARIANTS} are compared. Take fewer values.`,
+      `That is a grid of ${count} variants (${times}${of}), and at most ${MOST_VARIANTS} are compared. Take fewer values.`,
     );
+  }
   const digits = Math.max(2, String(count).length);
-  return Array.from({ length: count }, (_, index) => {
-    let rest = index;
-    const chosen = variations
-      .toReversed()
-      .map(({ path, values }) => {
-        const value = values[rest % values.length] as string;
-        rest = Math.floor(rest / values.length);
-        return { path, value };
-      })
-      .toReversed();
+  const chosen = patches.flatMap((patch, index) =>
+    Array.from({ length: sizes[index] as number }, (_, at) => ({
+      patch,
+      chosen: valuesAt(at, patch.variations),
+    })),
+  );
+  return chosen.map(({ patch: { written, name }, chosen }, index) => {
     const number = index + 1;
-    const named = chosen.map(({ path, value }) =>
-      isJackText(value) ? `${value} -> ${path}` : `${path} ${value}`,
-    );
+    const named = [
+      ...(name === undefined ? [] : [name]),
+      ...chosen.map(({ path, value }) =>
+        isJackText(value) ? `${value} -> ${path}` : `${path} ${value}`,
+      ),
+    ];
     return {
+      written,
       number,
       name: named.join(', '),
       settings: Object.fromEntries(chosen.map(({ path, value }) => [path, value])),
@@ -54,6 +74,24 @@ export function gridOf(variations: readonly Variation[]): readonly Variant[] {
       file: `${String(number).padStart(digits, '0')}-${slug(named.join(' '))}.wav`,
     };
   });
+}
+
+interface Chosen {
+  readonly path: string;
+  readonly value: string;
+}
+
+/** The values of the variant at `index` of a patch's own. */
+function valuesAt(index: number, variations: readonly Variation[]): readonly Chosen[] {
+  let rest = index;
+  return variations
+    .toReversed()
+    .map(({ path, values }) => {
+      const value = values[rest % values.length] as string;
+      rest = Math.floor(rest / values.length);
+      return { path, value };
+    })
+    .toReversed();
 }
 
 /** Letters, digits, dots and hyphens, which every file system takes. */

@@ -14,7 +14,7 @@ const WANTED = { tempo: false, hitSpectra: false };
 /** Plays a variant and measures it. @throws what reading and rendering throw. */
 export function measureVariant(task: MeasureTask): Measured {
   const { sampleRate, length } = task.play;
-  const patch = variantPatch(task.play.written, task.set);
+  const patch = variantPatch(task.written, task.set);
   const played = playedLoop(patch, { sampleRate, length }, task.mostKept);
   if (played === undefined) return measureStreamed(patch, task.play);
   const { channels, cut } = played;

@@ -7,9 +7,8 @@ import type { VariantMeasures } from './measures.ts';
 import type { Picture } from './picture.ts';
 import type { Kept } from './played.ts';
 
-/** What all variants have in common. */
+/** How all variants are played. */
 export interface Play {
-  readonly written: PatchTexts;
   /** Hz. */
   readonly sampleRate: number;
   readonly depth: Depth;
@@ -28,6 +27,7 @@ export type Result = { measure: Measured; write: Written; null: Nulled };
 export interface MeasureTask {
   readonly type: 'measure';
   readonly play: Play;
+  readonly written: PatchTexts;
   readonly set: readonly string[];
   /** How many bytes of samples may be kept for the task that writes them. */
   readonly mostKept: number;
@@ -45,6 +45,7 @@ export interface Measured {
 export interface WriteTask {
   readonly type: 'write';
   readonly play: Play;
+  readonly written: PatchTexts;
   readonly set: readonly string[];
   readonly path: string;
   readonly title: string;

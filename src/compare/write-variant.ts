@@ -39,7 +39,7 @@ function playerOf(task: WriteTask): () => Blocks {
   const { kept } = task;
   if (kept !== undefined) return () => new KeptBlocks(kept);
   const { sampleRate, length } = task.play;
-  const patch = variantPatch(task.play.written, task.set);
+  const patch = variantPatch(task.written, task.set);
   return () => new Loop(patch, { sampleRate, length });
 }
 

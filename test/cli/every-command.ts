@@ -34,7 +34,11 @@ const WAYS: { readonly [command: string]: readonly Way[] } = {
     { args: ['hat.yaml', '--svg', 'a.svg', '--midi', 'a.mid', '--wav', 'a.wav'] },
   ],
   clock: [{ args: [] }, { args: ['--tap'], stdin: '0\n0.5\n1\n' }],
-  compare: [{ args: ['hat.yaml', '--vary', 'seed=a,b', '--seconds', '0.2', '--jobs', '1'] }],
+  compare: [
+    { args: ['hat.yaml', '--vary', 'seed=a,b', '--seconds', '0.2', '--jobs', '1'] },
+    { args: ['hat.yaml', 'faulty.yaml', '--seconds', '0.2', '--jobs', '1'] },
+    { args: ['hat.yaml', 'faulty.yaml', '--moves'] },
+  ],
   fit: [{ args: ['hat.yaml', 'take.wav', '--vary', 'voice.shape.decay', '--tries', '20'] }],
   lesson: [{ args: ['hat.yaml', '--bars', '1'] }],
   listen: [{ args: ['hat.yaml'], isEndless: true }],

@@ -47,13 +47,17 @@ function run(
   return compare(
     {
       play: {
-        written: source.written,
         sampleRate: RATE,
         depth: '24',
         length: { unit: 'bars', value: 1 },
       },
       title: source.patch.title,
-      variants: gridOf(readVariations(vary, source.written, source.patch)),
+      variants: gridOf([
+        {
+          written: source.written,
+          variations: readVariations(vary, source.written, source.patch),
+        },
+      ]),
       folder: folder(),
       pairs: false,
       memory: 2 ** 28,
@@ -133,7 +137,6 @@ describe('compare', () => {
           run(hat, vary, {
             memory,
             play: {
-              written: hat.written,
               sampleRate: RATE,
               depth,
               length: { unit: 'seconds', value: 0.7 },
@@ -170,7 +173,6 @@ cables:
 `);
     const { variants, targetLufs } = await run(source, ['level.level=0%,10%,20%'], {
       play: {
-        written: source.written,
         sampleRate: RATE,
         depth: '24',
         length: { unit: 'seconds', value: 0.6 },

@@ -1,10 +1,20 @@
 // What --vary can be asked, and every way to ask wrongly.
 
 import { describe, expect, it } from 'vitest';
-import { gridOf, MOST_VARIANTS } from '../../src/compare/grid.ts';
+import { gridOf, MOST_VARIANTS, type Variant } from '../../src/compare/grid.ts';
 import { readVariant } from '../../src/compare/variant.ts';
-import { ComparisonError, readVariations, withFiles } from '../../src/compare/vary.ts';
+import {
+  ComparisonError,
+  readVariations,
+  type Variation,
+  withFiles,
+} from '../../src/compare/vary.ts';
 import { example } from './written.ts';
+
+/** The grid of one patch. */
+function grid(variations: readonly Variation[], { written } = hat): readonly Variant[] {
+  return gridOf([{ written, variations }]);
+}
 
 const hat = example('closed-hat.yaml');
 const kick = example('kick.yaml', ['parts/kick.yaml']);
@@ -15,7 +25,7 @@ function values(text: string): readonly string[] {
 
 function problem(...texts: string[]): string {
   try {
-    gridOf(readVariations(texts, hat.written, hat.patch));
+    grid(readVariations(texts, hat.written, hat.patch));
   } catch (error) {
     if (error instanceof ComparisonError) return error.message;
     throw error;
@@ -56,7 +66,7 @@ describe('readVariations', () => {
 
   it('reads what is plugged into an input', () => {
     expect(values('bright.in=hiss.white,hiss.pink')).toEqual(['hiss.white', 'hiss.pink']);
-    const [, pink] = gridOf(
+    const [, pink] = grid(
       readVariations(['bright.in=hiss.white,hiss.pink'], hat.written, hat.patch),
     );
     expect(pink).toMatchObject({
@@ -85,8 +95,8 @@ describe('readVariations', () => {
       'short.yaml',
       'test.yaml',
     ]);
-    const grid = gridOf(readVariations(vary, all, kick.patch));
-    expect(grid.map(({ set }) => readVariant(all, set).problems)).toEqual([[], []]);
+    const rows = grid(readVariations(vary, all, kick.patch));
+    expect(rows.map(({ set }) => readVariant(all, set).problems)).toEqual([[], []]);
     expect(() => readVariations(['kick=parts/kick.yaml,none.yaml'], all, kick.patch)).toThrow(
       /^--vary:1:6: there is no file "none.yaml"/,
     );
@@ -146,11 +156,11 @@ describe('readVariations', () => {
 
 describe('gridOf', () => {
   it('takes every value with every other, the last setting fastest', () => {
-    const grid = gridOf([
+    const rows = grid([
       { path: 'shape.decay', values: ['20 ms', '60 ms'] },
       { path: 'bright.q', values: ['0.7', '2', '5'] },
     ]);
-    expect(grid.map(({ set }) => set.join(' '))).toEqual([
+    expect(rows.map(({ set }) => set.join(' '))).toEqual([
       'shape.decay=20 ms bright.q=0.7',
       'shape.decay=20 ms bright.q=2',
       'shape.decay=20 ms bright.q=5',
@@ -158,7 +168,7 @@ describe('gridOf', () => {
       'shape.decay=60 ms bright.q=2',
       'shape.decay=60 ms bright.q=5',
     ]);
-    expect(grid[4]).toMatchObject({
+    expect(rows[4]).toMatchObject({
       number: 5,
       name: 'shape.decay 60 ms, bright.q 2',
       settings: { 'shape.decay': '60 ms', 'bright.q': '2' },
@@ -166,9 +176,29 @@ describe('gridOf', () => {
     });
   });
 
+  it('has every variant of every patch, with the name of its patch in front', () => {
+    const variations = [{ path: 'seed', values: ['a', 'b'] }];
+    const rows = gridOf([
+      { written: hat.written, variations, name: 'hat' },
+      { written: kick.written, variations, name: 'kick' },
+    ]);
+    expect(rows.map(({ name, file }) => [name, file])).toEqual([
+      ['hat, seed a', '01-hat-seed-a.wav'],
+      ['hat, seed b', '02-hat-seed-b.wav'],
+      ['kick, seed a', '03-kick-seed-a.wav'],
+      ['kick, seed b', '04-kick-seed-b.wav'],
+    ]);
+    expect(rows.map(({ written: { texts } }) => texts)).toEqual([
+      hat.written.texts,
+      hat.written.texts,
+      kick.written.texts,
+      kick.written.texts,
+    ]);
+  });
+
   it('gives files names of their own that every system takes', () => {
-    const grid = gridOf([{ path: 'seed', values: ['a/b', 'a b', '..', '-60 %', '60 %', 'é'] }]);
-    const names = grid.map(({ file }) => file);
+    const rows = grid([{ path: 'seed', values: ['a/b', 'a b', '..', '-60 %', '60 %', 'é'] }]);
+    const names = rows.map(({ file }) => file);
     expect(new Set(names).size).toBe(names.length);
     for (const name of names) expect(name).toMatch(/^\d\d-[A-Za-z0-9.-]{1,80}\.wav$/);
   });

@@ -10,7 +10,6 @@ import { coloured, IN_PAGE, PRINT } from '../../output/chart/colours.ts';
 import { readProgram } from '../../page/host/bundles.ts';
 import { comparisonPage } from '../../page/host/comparison.ts';
 import { MOST_EMBEDDED } from '../../page/host/listening.ts';
-import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { say, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
@@ -33,10 +32,15 @@ export const PAGE = 'compare.html';
 /** Writes the chart, and the page to listen on, into the folder that the clips are in. */
 export function writePictures(
   comparison: Comparison,
-  place: { readonly patch: Patch; readonly folder: string; readonly sampleRate: number },
+  place: {
+    readonly title: string;
+    readonly about: string;
+    readonly folder: string;
+    readonly sampleRate: number;
+  },
 ): void {
-  const { patch, folder, sampleRate } = place;
-  const name = `${patch.title}: envelopes, spectra and spectrograms of ${counted(comparison.variants.length, 'variant')}`;
+  const { title, about, folder, sampleRate } = place;
+  const name = `${title}: envelopes, spectra and spectrograms of ${counted(comparison.variants.length, 'variant')}`;
   const chart = join(folder, CHART);
   const picture = svgPicture(overview(comparison, IN_PAGE), name, IN_PAGE);
   writeText(chart, coloured(picture, PRINT));
@@ -46,8 +50,8 @@ export function writePictures(
     join(folder, PAGE),
     comparisonPage(
       {
-        title: patch.title,
-        about: patch.about,
+        title,
+        about,
         level: levelSentence(comparison),
         columns: COLUMNS,
         clips: comparison.variants.map((one) => ({

@@ -6,6 +6,7 @@ import type { Command } from 'commander';
 import { type Comparison, compare, MOST_NULLED, type Request } from '../../compare/comparison.ts';
 import { type Crew, workerCrew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
+import { movesBetween } from '../../compare/moves.ts';
 import type { Play } from '../../compare/task.ts';
 import { ComparisonError, readVariations, withFiles } from '../../compare/vary.ts';
 import { FileSet, type SetFile } from '../../files/file-set.ts';
@@ -29,8 +30,9 @@ import {
 } from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readPart, readWithSources } from '../read-patch.ts';
-import { sayJson, tell } from '../standard-output.ts';
+import { readPart, readPatch, readWithSources } from '../read-patch.ts';
+import { say, sayJson, tell } from '../standard-output.ts';
+import { movesText } from './compare-moves.ts';
 import { asData, CHART, PAGE, printComparison, writePictures } from './compare-report.ts';
 import { requireOutput } from './require-output.ts';
 
@@ -41,6 +43,7 @@ interface Options {
   seconds?: number;
   rate: number;
   depth: Play['depth'];
+  moves?: true;
   pairs?: true;
   jobs: number;
   rack?: string;
@@ -57,12 +60,13 @@ export function register(program: Command): void {
   program
     .command('compare')
     .argument('<patch>', PATCH_HELP)
-    .summary('compare settings, cables or parts of a patch at equal loudness')
+    .argument('[others...]', 'more patches to compare with it')
+    .summary('compare patches, or settings, cables and parts of one, at equal loudness')
     .description(
-      'Render a patch with settings, cables, parts, the rack or the seed varied, bring every variant to the same loudness, measure them, ' +
+      'Render several patches, or one with settings, cables, parts, the rack or the seed varied, bring every variant to the same loudness, measure them, ' +
         'and make a chart and a page to listen on.',
     )
-    .requiredOption(
+    .option(
       '--vary <setting=values>',
       'values of a setting: shape.decay=20ms,60ms,200ms, or a range, 20ms..500ms/8; ' +
         'outputs for an input: bright.in=hiss.white,hiss.pink; files of a part or racks (repeatable: a grid)',
@@ -79,6 +83,10 @@ export function register(program: Command): void {
     .addOption(secondsOption())
     .addOption(rateOption())
     .addOption(depthOption())
+    .option(
+      '--moves',
+      'of two patches, only tell what is to be pulled, plugged and turned to make the first into the second',
+    )
     .option('--pairs', 'also subtract each from each, and tell what is left')
     .option(
       '--jobs <count>',
@@ -94,15 +102,21 @@ export function register(program: Command): void {
     .action(run);
 }
 
-async function run(file: string, options: Options): Promise<void> {
-  if (options.vary.length === 0)
-    throw wrongRequest('--vary is needed: what to compare, such as shape.decay=20ms,60ms,200ms.');
+async function run(file: string, others: readonly string[], options: Options): Promise<void> {
+  const files = [file, ...others];
+  if (files.filter((one) => one === '-').length > 1)
+    throw wrongRequest('Standard input can be read once: give "-" for one patch at most.');
+  if (options.moves) return tellMoves(files, options);
+  if (options.vary.length === 0 && others.length === 0)
+    throw wrongRequest(
+      '--vary is needed, or a second patch: what to compare, such as --vary shape.decay=20ms,60ms,200ms.',
+    );
   // The workers start while the patch is read here.
   const crew = workerCrew(new URL('./compare-worker.js', import.meta.url), jobsOf(options));
   let closed: Promise<void> | undefined;
   let set: FileSet | undefined;
   try {
-    const asked = requestOf(file, options);
+    const asked = requestOf(files, options);
     const { folder } = asked;
     set = new FileSet(folder, 'compare');
     set.plan(membersOf(asked.variants));
@@ -129,9 +143,31 @@ function membersOf(variants: readonly Variant[]): readonly SetFile[] {
   return [...variants.map(({ file }) => file), CHART, PAGE].map((name) => ({ name }));
 }
 
-type Asked = Omit<Request, 'onProgress' | 'isStopped'> & { readonly patch: Patch };
+type Asked = Omit<Request, 'onProgress' | 'isStopped'> & { readonly about: string };
 
-function requestOf(file: string, options: Options): Asked {
+function requestOf(files: readonly string[], options: Options): Asked {
+  const names = namesOf(files);
+  const read = files.map((file) => readPlayable(file, options));
+  const variants = variantsOf(options, read, names);
+  const folder = options.output ?? join('renders', `${folderName(names)}-compare`);
+  requireFolder('-o', folder);
+  return {
+    play: { sampleRate: options.rate, depth: options.depth, length: lengthAsked(options) },
+    title: read.map(({ patch }) => patch.title).join(', '),
+    about: read.length === 1 ? (read[0]?.patch.about ?? '') : '',
+    variants,
+    folder,
+    pairs: options.pairs === true,
+    memory: Math.min(MOST_MEMORY, freemem() / 4),
+  };
+}
+
+interface Playable {
+  readonly patch: Patch;
+  readonly written: PatchTexts;
+}
+
+function readPlayable(file: string, options: Options): Playable {
   const { patch, sources } = readWithSources(file, options.set, { rack: options.rack });
   requireOutput(patch, file);
   const own: PatchTexts = {
@@ -140,25 +176,21 @@ function requestOf(file: string, options: Options): Asked {
     set: options.set,
     ...(options.rack !== undefined && { rack: options.rack }),
   };
-  const written = withFiles(options.vary, own, patch, readPart);
-  const variants = variantsOf(options, written, patch);
-  const name = file === '-' ? 'stdin' : basename(file, extname(file));
-  const folder = options.output ?? join('renders', `${name}-compare`);
-  requireFolder('-o', folder);
-  return {
-    patch,
-    play: {
-      written,
-      sampleRate: options.rate,
-      depth: options.depth,
-      length: lengthAsked(options),
-    },
-    title: patch.title,
-    variants,
-    folder,
-    pairs: options.pairs === true,
-    memory: Math.min(MOST_MEMORY, freemem() / 4),
-  };
+  return { patch, written: withFiles(options.vary, own, patch, readPart) };
+}
+
+/** Names of files without folder and ending; whole paths where these are the same. */
+function namesOf(files: readonly string[]): readonly string[] {
+  const short = files.map((file) => (file === '-' ? 'stdin' : basename(file, extname(file))));
+  return new Set(short).size === short.length ? short : files;
+}
+
+function folderName([first = '', second, ...more]: readonly string[]): string {
+  const plain = basename(first, extname(first));
+  if (second === undefined) return plain;
+  return more.length === 0
+    ? `${plain}-${basename(second, extname(second))}`
+    : `${plain}-and-${more.length + 1}-more`;
 }
 
 async function compared(
@@ -203,12 +235,17 @@ function report(
     readonly options: Options;
   },
 ): void {
-  const { patch, variants, play } = request;
+  const { title, about, variants, play } = request;
   const stopped = isStopped
     ? stopOf(comparison.variants.length, variants.length, folder)
     : undefined;
   if (stopped !== undefined && comparison.variants.length === 0) throw stopped;
-  writePictures(comparison, { patch, folder: set.stage, sampleRate: play.sampleRate });
+  writePictures(comparison, {
+    title,
+    about,
+    folder: set.stage,
+    sampleRate: play.sampleRate,
+  });
   set.commit(membersOf(comparison.variants.map(({ variant }) => variant)));
   const placed = placedIn(folder, comparison);
   const files = { page: join(folder, PAGE), chart: join(folder, CHART) };
@@ -229,11 +266,17 @@ function placedIn(folder: string, comparison: Comparison): Comparison {
 
 function variantsOf(
   { vary, pairs }: Options,
-  written: PatchTexts,
-  patch: Patch,
+  read: readonly Playable[],
+  names: readonly string[],
 ): readonly Variant[] {
   try {
-    const variants = gridOf(readVariations(vary, written, patch));
+    const variants = gridOf(
+      read.map((one, index) => ({
+        written: one.written,
+        variations: variationsOf(vary, one, read.length === 1),
+        ...(read.length > 1 && { name: names[index] as string }),
+      })),
+    );
     if (pairs && variants.length > MOST_NULLED)
       throw new ComparisonError(
         `--pairs takes at most ${MOST_NULLED} variants, and these are ${variants.length}.`,
@@ -243,6 +286,31 @@ function variantsOf(
     if (error instanceof ComparisonError) throw wrongRequest(error.message);
     throw error;
   }
+}
+
+/** @throws ComparisonError, with the file's name in front where there are several. */
+function variationsOf(vary: readonly string[], { written, patch }: Playable, isOne: boolean) {
+  try {
+    return readVariations(vary, written, patch);
+  } catch (error) {
+    if (isOne || !(error instanceof ComparisonError)) throw error;
+    throw new ComparisonError(`${written.main}: ${error.message}`);
+  }
+}
+
+/** Tells the way from one patch to another; nothing is played. */
+function tellMoves(files: readonly string[], options: Options): void {
+  const [from, to, ...more] = files;
+  if (from === undefined || to === undefined || more.length > 0)
+    throw wrongRequest(
+      `--moves takes two patches, the one that is patched and the one to make of it. Given: ${files.length}.`,
+    );
+  if (options.vary.length > 0 || options.output !== undefined)
+    throw wrongRequest('--moves only tells; it goes with neither --vary nor -o.');
+  const [before, after] = [from, to].map((file) => readPatch(file, options.set, options.rack));
+  const moves = movesBetween(before as Patch, after as Patch);
+  if (options.json) sayJson({ from, to, moves });
+  else say(movesText(moves, from, to));
 }
 
 function stopOf(finished: number, asked: number, folder: string): Stop {
@@ -259,8 +327,10 @@ Examples:
   forehear compare my-hat.yaml --vary shape.release=40ms..600ms/6 --vary bright.q=0.7,2 --bars 1
   forehear compare my-hat.yaml --vary level.response=linear,exponential --pairs
   forehear compare my-hat.yaml --vary bright.in=hiss.white,hiss.pink
+  forehear compare patches/closed-hat.yaml patches/open-hat.yaml
+  forehear compare patches/closed-hat.yaml patches/open-hat.yaml --moves
   forehear compare my-kit.yaml --vary hat=parts/short-hat.yaml,parts/long-hat.yaml --vary seed=a,b
 
-A range gives equal ratios; of percentages, decibels, volts and semitones, equal steps. Clips are
+Of several patches each is a variant, or has those of --vary. A range gives equal ratios; of percentages, decibels, volts and semitones, equal steps. Clips are
 loops: what rings on at the end is heard at the start. Open the page in a browser to switch between
 two of them at the same place, and to find out blind whether you can tell them apart.`;

@@ -33,6 +33,7 @@ export interface CommandWords {
 const BY_WORD: { readonly [word: string]: Values } = {
   file: { type: 'file' },
   patch: { type: 'file' },
+  others: { type: 'file' },
   recording: { type: 'file' },
   name: { type: 'free' },
   folder: { type: 'folder' },

@@ -24,6 +24,12 @@ interface Data {
   chart: string;
 }
 
+/** LUFS, as `measure` has it. */
+function loudnessOf(folder: string, file: string): number {
+  const { stdout } = forehear(folder, ['measure', file, '--json']);
+  return (JSON.parse(stdout) as { loudnessLufs: number }).loudnessLufs;
+}
+
 describe('forehear compare', () => {
   it('writes a clip for each variant, a chart and a page, and tells the figures', () => {
     const folder = scratch();
@@ -50,6 +56,65 @@ describe('forehear compare', () => {
     const page = readFileSync(join(folder, data.page), 'utf8');
     for (const { name } of data.variants) expect(page).toContain(name);
     expect(readFileSync(join(folder, data.chart), 'utf8')).toMatch(/^<svg /);
+  });
+
+  it('compares several patches, each clip that of its patch alone', () => {
+    const folder = scratch();
+    const args = ['compare', HAT, KICK, '--bars', '1', '--json'];
+    const { status, stdout, stderr } = forehear(folder, args);
+    expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
+    const data: Data = JSON.parse(stdout);
+    expect(data.variants.map(({ name, settings }) => [name, settings])).toEqual([
+      ['closed-hat', {}],
+      ['kick', {}],
+    ]);
+    expect(data.page).toBe('renders/closed-hat-kick-compare/compare.html');
+    for (const [index, file] of [HAT, KICK].entries()) {
+      forehear(folder, [
+        'render',
+        file,
+        '--bars',
+        '1',
+        '--loop',
+        '--depth',
+        '32f',
+        '-o',
+        'own.wav',
+      ]);
+      const own = loudnessOf(folder, 'own.wav');
+      const { gainDb, file: clip } = data.variants[index] as Data['variants'][number];
+      // The clip is the patch's own render, louder by its gain: 0.05 LU for 24 bits and the mended gain.
+      expect(Math.abs(loudnessOf(folder, clip) - own - gainDb)).toBeLessThan(0.05);
+    }
+  });
+
+  it('tells the moves from one patch to another, and plays nothing', () => {
+    const folder = scratch();
+    const { status, stdout } = forehear(folder, ['compare', HAT, KICK, '--moves', '--json']);
+    expect(status).toBe(0);
+    const { moves } = JSON.parse(stdout) as { moves: { type: string; what: string }[] };
+    expect(moves).toContainEqual({ type: 'plug', what: 'kick.level.out -> out.left' });
+    expect(readdirSync(folder)).toEqual([]);
+    const words = forehear(folder, ['compare', HAT, KICK, '--moves']).stdout;
+    expect(words).toMatch(
+      /^From .*closed-hat.yaml to .*kick.yaml: \d+ cables to pull, \d+ to plug/,
+    );
+    expect(forehear(folder, ['compare', HAT, HAT, '--moves']).stdout).toMatch(/nothing to move/);
+  });
+
+  it.each([
+    [[HAT, '--moves'], /--moves takes two patches/],
+    [[HAT, KICK, KICK, '--moves'], /--moves takes two patches/],
+    [[HAT, KICK, '--moves', '-o', 'x'], /goes with neither --vary nor -o/],
+    [['-', '-'], /Standard input can be read once/],
+    [
+      [HAT, KICK, '--vary', 'shape.decay=10ms,20ms'],
+      /kick.yaml: --vary:1:1: there is no module "shape"/,
+    ],
+  ])('refuses %j', (args, message) => {
+    const { status, stderr } = forehear(scratch(), ['compare', ...args]);
+    expect(status).toBe(2);
+    expect(stderr).toMatch(message);
   });
 
   it('gives the same files whatever the number of jobs', () => {

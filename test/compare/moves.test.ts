@@ -1,0 +1,123 @@
+// Moves from one patch to another, made again by a test that knows nothing of how they were found.
+
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { type Move, movesBetween } from '../../src/compare/moves.ts';
+import { KINDS } from '../../src/modules/kinds.ts';
+import { jackName, type Patch } from '../../src/patch/patch.ts';
+import { isScoreSpec } from '../../src/patch/settings.ts';
+import { loadTexts } from '../../src/patch/texts.ts';
+import { PATCHES, written } from './written.ts';
+
+function example(name: string): Patch {
+  const load = (path: string): string => readFileSync(join(PATCHES, path), 'utf8');
+  const from = { main: name, texts: { [name]: load(name) }, set: [] };
+  const { patch } = loadTexts(from, load, { kinds: KINDS });
+  if (patch === undefined) throw new Error(name);
+  return patch;
+}
+
+const EXAMPLES = readdirSync(PATCHES)
+  .filter((name) => name.endsWith('.yaml'))
+  .map(example);
+
+const cablesOf = ({ cables }: Patch): string[] =>
+  cables.map(({ from, to }) => `${jackName(from)} -> ${jackName(to)}`).sort();
+
+/** Module, kind. */
+const modulesOf = ({ modules }: Patch): string[] =>
+  modules.map(({ name, definition }) => `${name} ${definition.kind}`).sort();
+
+/** Does what the moves say to the cables and modules of a patch, as hands would. */
+function moved(patch: Patch, moves: readonly Move[]): { cables: string[]; modules: string[] } {
+  const of = (type: Move['type']): readonly Move[] => moves.filter((move) => move.type === type);
+  const pulled = new Set(of('pull').map(({ what }) => what));
+  const called = new Map(of('reuse').map(({ what, from }) => [from as string, what]));
+  const out = new Set(of('take-out').map(({ what }) => what));
+  const renamed = (name: string): string => called.get(name) ?? name;
+  const cables = patch.cables
+    .filter(({ from, to }) => !pulled.has(`${jackName(from)} -> ${jackName(to)}`))
+    .map(({ from, to }) => {
+      // A cable cannot stay in a module that is taken out.
+      expect([out.has(from.module), out.has(to.module)]).toEqual([false, false]);
+      return `${renamed(from.module)}.${from.jack} -> ${renamed(to.module)}.${to.jack}`;
+    });
+  return {
+    cables: [...cables, ...of('plug').map(({ what }) => what)].sort(),
+    modules: [
+      ...patch.modules
+        .filter(({ name }) => !out.has(name))
+        .map(({ name, definition }) => `${renamed(name)} ${definition.kind}`),
+      ...of('bring').map(({ what, to }) => `${what} ${to}`),
+    ].sort(),
+  };
+}
+
+describe('movesBetween', () => {
+  it.each(EXAMPLES)('from $file leads to every other example', (before) => {
+    for (const after of EXAMPLES) {
+      const moves = movesBetween(before, after);
+      if (before === after) expect(moves).toEqual([]);
+      expect(moved(before, moves)).toEqual({
+        cables: cablesOf(after),
+        modules: modulesOf(after),
+      });
+      // Every setting that a module is left with by the moves is that of the other patch.
+      const turned = new Set(moves.filter(({ type }) => type === 'turn').map(({ what }) => what));
+      const reused = new Map(
+        moves.filter(({ type }) => type === 'reuse').map(({ what, from }) => [what, from]),
+      );
+      const fresh = new Set(moves.filter(({ type }) => type === 'bring').map(({ what }) => what));
+      for (const module of after.modules) {
+        const was = before.modules.find(
+          ({ name, definition }) =>
+            !fresh.has(module.name) &&
+            definition === module.definition &&
+            name === (reused.get(module.name) ?? module.name),
+        );
+        for (const [name, spec] of Object.entries(module.definition.settings)) {
+          if (isScoreSpec(spec) || turned.has(`${module.name}.${name}`)) continue;
+          expect(module.settings[name]).toEqual(was ? was.settings[name] : spec.fallback);
+        }
+      }
+    }
+  });
+
+  const patch = (modules: string, cables: string, more = ''): Patch =>
+    written(`${more}modules:\n${modules}cables: [${cables}]\n`).patch;
+
+  it('tells a dial from what it was to what it is, in the words of the files', () => {
+    const [a, b] = ['20 ms', '0.06 s'].map((decay) =>
+      patch(
+        `  e: { kind: envelope, decay: ${decay} }\n  out: { kind: output }\n`,
+        'e.out -> out.left',
+      ),
+    ) as [Patch, Patch];
+    expect(movesBetween(a, b)).toEqual([
+      { type: 'turn', what: 'e.decay', from: '20 ms', to: '0.06 s' },
+    ]);
+  });
+
+  it('uses a module of the same kind again, under its new name', () => {
+    const a = patch('  n: { kind: noise }\n  out: { kind: output }\n', 'n.white -> out.left');
+    const b = patch('  hiss: { kind: noise }\n  out: { kind: output }\n', 'hiss.white -> out.left');
+    expect(movesBetween(a, b)).toEqual([{ type: 'reuse', what: 'hiss', from: 'n' }]);
+  });
+
+  it('tells lines of patterns, the song and the seed', () => {
+    const rhythm = (lines: string, more: string): Patch =>
+      patch(
+        `  d: { kind: rhythm, channels: [a, b], patterns: { p: { ${lines} } } }\n  out: { kind: output }\n`,
+        '',
+        more,
+      );
+    const a = rhythm('a: "x-x-"', 'seed: one\n');
+    const b = rhythm('a: { steps: "x-xx", gate: 2 ms }, b: "x"', 'seed: two\n');
+    expect(movesBetween(a, b)).toEqual([
+      { type: 'write', what: 'd.patterns.p.a', from: '"x-x-"', to: '"x-xx", gate: 2 ms' },
+      { type: 'write', what: 'd.patterns.p.b', to: '"x"' },
+      { type: 'write', what: 'seed', from: 'one', to: 'two' },
+    ]);
+  });
+});
