@@ -43,6 +43,10 @@ export interface Compared {
   /** Before the gain, LUFS; null for silence. */
   readonly ownLufs: number | null;
   readonly picture: Picture;
+  /** Of the clip, Hz. */
+  readonly sampleRate: number;
+  /** Where in the clip the pictures begin, s. */
+  readonly from: number;
   readonly cut: boolean;
 }
 
@@ -60,8 +64,8 @@ export interface Comparison {
   /** What all that sound were brought to, LUFS; null if none does. */
   readonly targetLufs: number | null;
   readonly ceilingDbtp: number;
-  /** What the pictures show. */
-  readonly window: Window;
+  /** Of the stretch that the pictures show, s. */
+  readonly length: number;
   readonly pairs?: readonly Pair[];
 }
 
@@ -76,7 +80,7 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
   const measured = await runAll(
     crew,
     variants,
-    ({ written, set }) => ({ type: 'measure' as const, play, written, set, mostKept }),
+    ({ heard }) => ({ type: 'measure' as const, play, heard, mostKept }),
     control,
   );
   // A variant's samples are let go when it is written.
@@ -92,9 +96,7 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
   const { targetLufs, gainsDb } = equalLoudness(
     sounds.map(({ measured: { measures } }) => measures),
   );
-  const window = (
-    sounds.find(({ measured: { measures } }) => measures.loudnessLufs !== null) ?? sounds[0]
-  )?.measured.window ?? { start: 0, length: 0 };
+  const windowFor = windows(sounds);
 
   // Stopped while measuring, those that were measured are still written, which is soon done.
   const wasStopped = isStopped();
@@ -108,14 +110,14 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
       return {
         type: 'write' as const,
         play,
-        written: sound.variant.written,
-        set: sound.variant.set,
+        heard: sound.variant.heard,
+        sampleRate: sound.measured.sampleRate,
         path: join(request.folder, sound.variant.file),
         title: `${request.title}: ${sound.variant.name}`,
         gainDb: gainsDb[index] as number,
         targetLufs: sound.measured.measures.loudnessLufs === null ? null : targetLufs,
         ceiling: CEILING_DBTP,
-        window,
+        window: windowFor(sound),
         pictured: pictured.has(sound),
         ...(kept && { kept }),
       };
@@ -124,21 +126,44 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
   );
   const finished = sounds.flatMap((sound, index) => {
     const result = written[index] as Written | undefined;
-    return result === undefined ? [] : [comparedOf(sound, result, request.folder)];
+    return result === undefined
+      ? []
+      : [comparedOf(sound, result, { folder: request.folder, from: windowFor(sound).start })];
   });
   return {
     variants: finished,
     targetLufs,
     ceilingDbtp: CEILING_DBTP,
-    window,
+    length: sounds[0] === undefined ? 0 : windowFor(sounds[0]).length,
     ...(request.pairs && !isStopped() && { pairs: await nullPairs(finished, crew, control) }),
   };
 }
 
+interface Sound {
+  readonly variant: Variant;
+  readonly measured: Measured;
+}
+
+/**
+ * What the pictures show of each: the same stretch of all variants of one patch, since they play alike;
+ * of another patch or a recording a hit of its own, for as long.
+ */
+function windows(sounds: readonly Sound[]): (sound: Sound) => Window {
+  const first =
+    sounds.find(({ measured: { measures } }) => measures.loudnessLufs !== null) ?? sounds[0];
+  const firstOf = new Map<string | undefined, Window>();
+  for (const sound of first === undefined ? sounds : [first, ...sounds]) {
+    const { source } = sound.variant;
+    if (!firstOf.has(source)) firstOf.set(source, sound.measured.window);
+  }
+  const length = first?.measured.window.length ?? 0;
+  return ({ variant }) => ({ start: firstOf.get(variant.source)?.start ?? 0, length });
+}
+
 function comparedOf(
-  { variant, measured }: { readonly variant: Variant; readonly measured: Measured },
+  { variant, measured }: Sound,
   written: Written,
-  folder: string,
+  { folder, from }: { readonly folder: string; readonly from: number },
 ): Compared {
   return {
     variant,
@@ -147,6 +172,8 @@ function comparedOf(
     measures: amplified(measured.measures, written),
     ownLufs: measured.measures.loudnessLufs,
     picture: written.picture,
+    sampleRate: measured.sampleRate,
+    from,
     cut: measured.cut,
   };
 }

@@ -1,7 +1,8 @@
-/** The grid of variants: each patch with every value of one setting with every value of the others. */
+/** The grid of variants: each recording, and each patch with every value of one setting with every value of the others. */
 
 import { isJackText } from '../patch/overrides.ts';
 import type { PatchTexts } from '../patch/texts.ts';
+import type { Heard } from './heard.ts';
 import { ComparisonError, type Variation } from './vary.ts';
 
 /** More than anyone compares. */
@@ -10,23 +11,24 @@ export const MOST_VARIANTS = 1024;
 const LONGEST = 80;
 
 export interface Variant {
-  /** The texts that it is read from. */
-  readonly written: PatchTexts;
+  readonly heard: Heard;
   /** Counted from 1. */
   readonly number: number;
   /** For people: the values, and the settings' names where several are varied. */
   readonly name: string;
+  /** Name of its patch or recording, where there are several. */
+  readonly source?: string;
   /** Value by path. */
   readonly settings: Readonly<Record<string, string>>;
-  /** The same, as overrides. */
-  readonly set: readonly string[];
   /** Name of its clip. */
   readonly file: string;
 }
 
-/** A patch whose variants are compared. */
+/** A patch whose variants are compared, or a recording, which is one by itself. */
 export interface Varied {
-  readonly written: PatchTexts;
+  readonly source:
+    | { readonly type: 'patch'; readonly written: PatchTexts }
+    | { readonly type: 'recording'; readonly path: string };
   readonly variations: readonly Variation[];
   /** For people, where there are several. */
   readonly name?: string;
@@ -57,7 +59,7 @@ export function gridOf(patches: readonly Varied[]): readonly Variant[] {
       chosen: valuesAt(at, patch.variations),
     })),
   );
-  return chosen.map(({ patch: { written, name }, chosen }, index) => {
+  return chosen.map(({ patch: { source, name }, chosen }, index) => {
     const number = index + 1;
     const named = [
       ...(name === undefined ? [] : [name]),
@@ -65,12 +67,13 @@ export function gridOf(patches: readonly Varied[]): readonly Variant[] {
         isJackText(value) ? `${value} -> ${path}` : `${path} ${value}`,
       ),
     ];
+    const set = chosen.map(({ path, value }) => `${path}=${value}`);
     return {
-      written,
+      heard: source.type === 'patch' ? { ...source, set } : source,
       number,
       name: named.join(', '),
+      ...(name !== undefined && { source: name }),
       settings: Object.fromEntries(chosen.map(({ path, value }) => [path, value])),
-      set: chosen.map(({ path, value }) => `${path}=${value}`),
       file: `${String(number).padStart(digits, '0')}-${slug(named.join(' '))}.wav`,
     };
   });

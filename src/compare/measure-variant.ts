@@ -1,43 +1,42 @@
 /** The first pass over a variant: its measures, and which hit the pictures are to show. */
 
-import { Loop } from '../engine/loop.ts';
 import { SignalMeter } from '../measure/signal.ts';
-import type { Patch } from '../patch/patch.ts';
+import { type Blocks, heardBlocks, heardKept } from './heard.ts';
 import { summaryOf } from './measures.ts';
-import { playedLoop } from './played.ts';
-import type { Measured, MeasureTask, Play, Window } from './task.ts';
-import { variantPatch } from './variant.ts';
+import type { Measured, MeasureTask, Window } from './task.ts';
 
 /** What is told of each variant. */
 const WANTED = { tempo: false, hitSpectra: false };
 
-/** Plays a variant and measures it. @throws what reading and rendering throw. */
-export function measureVariant(task: MeasureTask): Measured {
-  const { sampleRate, length } = task.play;
-  const patch = variantPatch(task.written, task.set);
-  const played = playedLoop(patch, { sampleRate, length }, task.mostKept);
-  if (played === undefined) return measureStreamed(patch, task.play);
-  const { channels, cut } = played;
+/** Plays a variant, or reads it, and measures it. @throws what reading and rendering throw. */
+export function measureVariant({ heard, play, mostKept }: MeasureTask): Measured {
+  const kept = heardKept(heard, play, mostKept);
+  if (kept === undefined) return measureStreamed(heardBlocks(heard, play));
+  const { channels, cut, sampleRate } = kept;
   const frames = (channels[0] as Float64Array).length;
   const meter = new SignalMeter(sampleRate, channels.length, WANTED);
   meter.add({ channels, frames });
-  return { ...measuredOf(meter, cut), kept: channels };
+  return { ...measuredOf(meter, cut, sampleRate), kept: channels };
 }
 
-function measureStreamed(patch: Patch, { sampleRate, length }: Play): Measured {
-  const loop = new Loop(patch, { sampleRate, length });
-  const meter = new SignalMeter(sampleRate, loop.channels.length, WANTED);
-  for (let frames = loop.read(); frames > 0; frames = loop.read())
-    meter.add({ channels: loop.channels, frames });
-  return measuredOf(meter, loop.cut);
+function measureStreamed(blocks: Blocks): Measured {
+  try {
+    const meter = new SignalMeter(blocks.sampleRate, blocks.channels.length, WANTED);
+    for (let frames = blocks.read(); frames > 0; frames = blocks.read())
+      meter.add({ channels: blocks.channels, frames });
+    return measuredOf(meter, blocks.cut, blocks.sampleRate);
+  } finally {
+    blocks.close();
+  }
 }
 
-function measuredOf(meter: SignalMeter, cut: boolean): Measured {
+function measuredOf(meter: SignalMeter, cut: boolean, sampleRate: number): Measured {
   const measures = meter.finish();
   return {
     measures: summaryOf(measures),
     window: windowOf(measures.onsets, measures.seconds),
     cut,
+    sampleRate,
   };
 }
 

@@ -35,12 +35,13 @@ export function overview(comparison: Comparison, colours: ChartColours): Drawing
   );
 }
 
-/** The values of a variant, without the settings' names. */
+/** The values of a variant, without the settings' names; where there are several, its patch in front. */
 export function shortName({ variant }: Compared): string {
-  return Object.values(variant.settings).join(', ');
+  const { source, settings } = variant;
+  return [...(source === undefined ? [] : [source]), ...Object.values(settings)].join(', ');
 }
 
-function envelopes({ variants, window, targetLufs }: Comparison, colours: ChartColours): Drawing {
+function envelopes({ variants, length, targetLufs }: Comparison, colours: ChartColours): Drawing {
   const points = (one: Compared): Series['points'] =>
     one.picture.envelope.map(([time, db]) => [1000 * time, db]);
   const top = topOf(variants.flatMap(({ picture }) => picture.envelope.map(([, db]) => db)));
@@ -51,8 +52,8 @@ function envelopes({ variants, window, targetLufs }: Comparison, colours: ChartC
   return lineChart(
     {
       title: `Level of one hit, ${names(variants)}`,
-      caption: `${loudness} The stretch from ${window.start.toFixed(3)} s of the clip; rms, each over two periods of its slowest wave.`,
-      x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * window.length] },
+      caption: `${loudness} ${stretch(variants)}; rms, each over two periods of its slowest wave.`,
+      x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * length] },
       y: { label: 'level, dBFS', scale: 'linear', domain: [top - ENVELOPE_RANGE, top] },
       width: WIDTH,
       plotHeight: 230,
@@ -78,7 +79,7 @@ function spectra({ variants }: Comparison, colours: ChartColours): Drawing {
   );
 }
 
-function spectrograms({ variants, window }: Comparison, colours: ChartColours): Drawing {
+function spectrograms({ variants, length }: Comparison, colours: ChartColours): Drawing {
   // Those that a stopped comparison did not get to are missing.
   const shown = chosen(
     variants.flatMap((one) => {
@@ -96,7 +97,7 @@ function spectrograms({ variants, window }: Comparison, colours: ChartColours): 
     return spectrogramChart(
       {
         title: shortName(one),
-        x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * window.length] },
+        x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * length] },
         y: { label: 'Hz', scale: 'log', domain: [lowHz, highHz] } satisfies Axis,
         width: plotWidth + (bare.y ? 8 : 52) + 10,
         plotHeight: 96,
@@ -108,7 +109,7 @@ function spectrograms({ variants, window }: Comparison, colours: ChartColours): 
     );
   });
   const some = shown.length < variants.length ? `${shown.length} of ${variants.length}: ` : '';
-  const title = `Spectrograms of the same hit, ${some}paper ${signed(range.whiteDb)} dB to ink ${signed(range.blackDb)} dB against a full-scale sine`;
+  const title = `Spectrograms of that hit, ${some}paper ${signed(range.whiteDb)} dB to ink ${signed(range.blackDb)} dB against a full-scale sine`;
   return stacked(
     [
       {
@@ -144,9 +145,18 @@ function seriesOf(
   }));
 }
 
-/** The settings' names. */
+/** The settings' names, or what the clips are of. */
 function names(variants: readonly Compared[]): string {
-  return Object.keys(variants[0]?.variant.settings ?? {}).join(', ');
+  const paths = Object.keys(variants[0]?.variant.settings ?? {});
+  return paths.length > 0 ? paths.join(', ') : 'each clip';
+}
+
+function stretch(variants: readonly Compared[]): string {
+  const starts = new Set(variants.map(({ from }) => `${from.toFixed(3)} s`));
+  const [only] = starts;
+  return starts.size === 1
+    ? `The stretch from ${only} of the clip`
+    : `The hit of each that has most time to itself, from ${[...starts].join(', ')}`;
 }
 
 /** The next multiple of 6 dB over the highest level. */

@@ -1,8 +1,8 @@
 /** The work that is done in parallel. Tasks and results are plain data, so that they can go to a worker. */
 
 import type { Length } from '../engine/take.ts';
-import type { PatchTexts } from '../patch/texts.ts';
 import type { Depth } from '../wav/wav-pack.ts';
+import type { Heard } from './heard.ts';
 import type { VariantMeasures } from './measures.ts';
 import type { Picture } from './picture.ts';
 import type { Kept } from './played.ts';
@@ -27,8 +27,7 @@ export type Result = { measure: Measured; write: Written; null: Nulled };
 export interface MeasureTask {
   readonly type: 'measure';
   readonly play: Play;
-  readonly written: PatchTexts;
-  readonly set: readonly string[];
+  readonly heard: Heard;
   /** How many bytes of samples may be kept for the task that writes them. */
   readonly mostKept: number;
 }
@@ -38,6 +37,8 @@ export interface Measured {
   readonly window: Window;
   /** Whether the tail did not die away. */
   readonly cut: boolean;
+  /** Hz. */
+  readonly sampleRate: number;
   /** The samples, where they were few enough. */
   readonly kept?: Kept;
 }
@@ -45,8 +46,7 @@ export interface Measured {
 export interface WriteTask {
   readonly type: 'write';
   readonly play: Play;
-  readonly written: PatchTexts;
-  readonly set: readonly string[];
+  readonly heard: Heard;
   readonly path: string;
   readonly title: string;
   readonly gainDb: number;
@@ -57,7 +57,9 @@ export interface WriteTask {
   readonly window: Window;
   /** Whether a spectrogram is wanted. */
   readonly pictured: boolean;
-  /** The samples; without them the variant is played again. */
+  /** Hz. */
+  readonly sampleRate: number;
+  /** The samples; without them the variant is played, or read, again. */
   readonly kept?: Kept;
 }
 

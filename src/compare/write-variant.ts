@@ -1,14 +1,12 @@
 /** The second pass over a variant: its clip, at the loudness that all are to have. */
 
-import { Loop } from '../engine/loop.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
 import { TruePeakMeter } from '../measure/loudness/true-peak.ts';
 import { gainOfDb } from '../modules/dsp/math.ts';
 import { openWav } from '../wav/wav-file.ts';
+import { type Blocks, heardBlocks, KeptBlocks } from './heard.ts';
 import { pictureOf } from './picture.ts';
-import type { Kept } from './played.ts';
 import type { WriteTask, Written } from './task.ts';
-import { variantPatch } from './variant.ts';
 
 /** Loudness may be this far off before the clip is written again, LU. */
 const CLOSE = 0.02;
@@ -35,47 +33,16 @@ export async function writeVariant(task: WriteTask): Promise<Written> {
 }
 
 /** The samples block by block, as often as they are asked for. */
-function playerOf(task: WriteTask): () => Blocks {
-  const { kept } = task;
-  if (kept !== undefined) return () => new KeptBlocks(kept);
-  const { sampleRate, length } = task.play;
-  const patch = variantPatch(task.written, task.set);
-  return () => new Loop(patch, { sampleRate, length });
-}
-
-/** What a loop is to those who listen to it. */
-type Blocks = Pick<Loop, 'channels' | 'frames' | 'totalFrames' | 'read'>;
-
-const BLOCK = 4096;
-
-class KeptBlocks implements Blocks {
-  readonly totalFrames: number;
-  readonly channels: readonly Float64Array[];
-  frames = 0;
-
-  private readonly kept: Kept;
-
-  constructor(kept: Kept) {
-    this.kept = kept;
-    this.totalFrames = (kept[0] as Float64Array).length;
-    this.channels = kept.map(() => new Float64Array(BLOCK));
-  }
-
-  read(): number {
-    const { frames, kept } = this;
-    const count = Math.min(BLOCK, this.totalFrames - frames);
-    this.channels.forEach((channel, c) => {
-      channel.set((kept[c] as Float64Array).subarray(frames, frames + count));
-    });
-    this.frames += count;
-    return count;
-  }
+function playerOf({ kept, sampleRate, heard, play }: WriteTask): () => Blocks {
+  return kept === undefined
+    ? () => heardBlocks(heard, play)
+    : () => new KeptBlocks(kept, sampleRate);
 }
 
 async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promise<Written> {
-  const { sampleRate, depth } = task.play;
+  const { depth } = task.play;
   const gain = gainOfDb(gainDb);
-  const { channels, totalFrames } = blocks;
+  const { sampleRate, channels, totalFrames } = blocks;
   const loudness = new LoudnessMeter(sampleRate, channels.length);
   const truePeak = new TruePeakMeter(channels.length);
   const first = Math.round(task.window.start * sampleRate);
@@ -91,16 +58,20 @@ async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promi
   });
   try {
     for (let frames = blocks.read(); frames > 0; frames = blocks.read()) {
-      for (const channel of channels) amplify(channel, frames, gain);
-      wav.write(channels, frames);
-      loudness.add(channels, frames);
-      truePeak.add(channels, frames);
-      mixInto(shown, channels, frames, blocks.frames - frames - first);
+      // A recording's are others each time.
+      const block = blocks.channels;
+      for (const channel of block) amplify(channel, frames, gain);
+      wav.write(block, frames);
+      loudness.add(block, frames);
+      truePeak.add(block, frames);
+      mixInto(shown, block, frames, blocks.frames - frames - first);
     }
     await wav.finish();
   } catch (error) {
     wav.abandon();
     throw error;
+  } finally {
+    blocks.close();
   }
   const integrated = loudness.integrated();
   const peak = truePeak.finish();

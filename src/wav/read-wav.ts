@@ -7,8 +7,8 @@ import type { SampleBlock, SampleSource } from '../measure/samples.ts';
 import { readLayout, WavError, type WavLayout } from './reader-header.ts';
 import { unpackerOf } from './reader-samples.ts';
 
-/** Frames in a block. */
-const BLOCK = 16384;
+/** Most frames in a block. */
+export const WAV_BLOCK = 16384;
 /** No sound: a value so large that its square is none. */
 const LARGEST = 1e100;
 
@@ -61,11 +61,11 @@ export class WavFile implements SampleSource {
     const { layout } = this;
     const frameBytes = layout.channels * layout.bytes;
     const unpack = unpackerOf(layout);
-    const channels = Array.from({ length: layout.channels }, () => new Float64Array(BLOCK));
-    const bytes = new Uint8Array(BLOCK * frameBytes);
+    const channels = Array.from({ length: layout.channels }, () => new Float64Array(WAV_BLOCK));
+    const bytes = new Uint8Array(WAV_BLOCK * frameBytes);
     const view = new DataView(bytes.buffer);
-    for (let from = 0; from < layout.frames; from += BLOCK) {
-      const frames = Math.min(BLOCK, layout.frames - from);
+    for (let from = 0; from < layout.frames; from += WAV_BLOCK) {
+      const frames = Math.min(WAV_BLOCK, layout.frames - from);
       const position = layout.dataStart + from * frameBytes;
       const got = this.fill(bytes.subarray(0, frames * frameBytes), position);
       if (got < frames * frameBytes) {

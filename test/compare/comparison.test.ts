@@ -54,7 +54,7 @@ function run(
       title: source.patch.title,
       variants: gridOf([
         {
-          written: source.written,
+          source: { type: 'patch', written: source.written },
           variations: readVariations(vary, source.written, source.patch),
         },
       ]),

@@ -11,9 +11,14 @@ import {
 } from '../../src/compare/vary.ts';
 import { example } from './written.ts';
 
+/** What a variant sets. */
+function setOf(variant: Variant | undefined): readonly string[] {
+  return variant?.heard.type === 'patch' ? variant.heard.set : [];
+}
+
 /** The grid of one patch. */
 function grid(variations: readonly Variation[], { written } = hat): readonly Variant[] {
-  return gridOf([{ written, variations }]);
+  return gridOf([{ source: { type: 'patch', written }, variations }]);
 }
 
 const hat = example('closed-hat.yaml');
@@ -73,7 +78,7 @@ describe('readVariations', () => {
       name: 'hiss.pink -> bright.in',
       file: '02-hiss.pink-bright.in.wav',
     });
-    const { patch } = readVariant(hat.written, pink?.set ?? []);
+    const { patch } = readVariant(hat.written, setOf(pink));
     expect(patch?.cables.filter(({ to }) => to.module === 'bright')).toMatchObject([
       { from: { module: 'hiss', jack: 'pink' } },
     ]);
@@ -96,7 +101,7 @@ describe('readVariations', () => {
       'test.yaml',
     ]);
     const rows = grid(readVariations(vary, all, kick.patch));
-    expect(rows.map(({ set }) => readVariant(all, set).problems)).toEqual([[], []]);
+    expect(rows.map((row) => readVariant(all, setOf(row)).problems)).toEqual([[], []]);
     expect(() => readVariations(['kick=parts/kick.yaml,none.yaml'], all, kick.patch)).toThrow(
       /^--vary:1:6: there is no file "none.yaml"/,
     );
@@ -160,7 +165,7 @@ describe('gridOf', () => {
       { path: 'shape.decay', values: ['20 ms', '60 ms'] },
       { path: 'bright.q', values: ['0.7', '2', '5'] },
     ]);
-    expect(rows.map(({ set }) => set.join(' '))).toEqual([
+    expect(rows.map((row) => setOf(row).join(' '))).toEqual([
       'shape.decay=20 ms bright.q=0.7',
       'shape.decay=20 ms bright.q=2',
       'shape.decay=20 ms bright.q=5',
@@ -179,20 +184,24 @@ describe('gridOf', () => {
   it('has every variant of every patch, with the name of its patch in front', () => {
     const variations = [{ path: 'seed', values: ['a', 'b'] }];
     const rows = gridOf([
-      { written: hat.written, variations, name: 'hat' },
-      { written: kick.written, variations, name: 'kick' },
+      { source: { type: 'patch', written: hat.written }, variations, name: 'hat' },
+      { source: { type: 'patch', written: kick.written }, variations, name: 'kick' },
+      { source: { type: 'recording', path: 'real.wav' }, variations: [], name: 'real' },
     ]);
     expect(rows.map(({ name, file }) => [name, file])).toEqual([
       ['hat, seed a', '01-hat-seed-a.wav'],
       ['hat, seed b', '02-hat-seed-b.wav'],
       ['kick, seed a', '03-kick-seed-a.wav'],
       ['kick, seed b', '04-kick-seed-b.wav'],
+      ['real', '05-real.wav'],
     ]);
-    expect(rows.map(({ written: { texts } }) => texts)).toEqual([
-      hat.written.texts,
-      hat.written.texts,
-      kick.written.texts,
-      kick.written.texts,
+    const set = (value: string): string[] => [`seed=${value}`];
+    expect(rows.map(({ heard }) => heard)).toEqual([
+      { type: 'patch', written: hat.written, set: set('a') },
+      { type: 'patch', written: hat.written, set: set('b') },
+      { type: 'patch', written: kick.written, set: set('a') },
+      { type: 'patch', written: kick.written, set: set('b') },
+      { type: 'recording', path: 'real.wav' },
     ]);
   });
 

@@ -36,10 +36,9 @@ export function writePictures(
     readonly title: string;
     readonly about: string;
     readonly folder: string;
-    readonly sampleRate: number;
   },
 ): void {
-  const { title, about, folder, sampleRate } = place;
+  const { title, about, folder } = place;
   const name = `${title}: envelopes, spectra and spectrograms of ${counted(comparison.variants.length, 'variant')}`;
   const chart = join(folder, CHART);
   const picture = svgPicture(overview(comparison, IN_PAGE), name, IN_PAGE);
@@ -57,7 +56,7 @@ export function writePictures(
         clips: comparison.variants.map((one) => ({
           name: one.variant.name,
           file: one.variant.file,
-          sampleRate,
+          sampleRate: one.sampleRate,
           cells: cellsOf(one),
           ...(isEmbedded && { data: readFileSync(one.path).toString('base64') }),
         })),

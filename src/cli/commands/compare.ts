@@ -12,7 +12,8 @@ import { ComparisonError, readVariations, withFiles } from '../../compare/vary.t
 import { FileSet, type SetFile } from '../../files/file-set.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
-import { EXIT, Stop, wrongRequest } from '../exit.ts';
+import { WavFile } from '../../wav/read-wav.ts';
+import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
 import {
   barsOption,
@@ -32,6 +33,7 @@ import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPart, readPatch, readWithSources } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
+import { unreadableWav } from '../unreadable-wav.ts';
 import { movesText } from './compare-moves.ts';
 import { asData, CHART, PAGE, printComparison, writePictures } from './compare-report.ts';
 import { requireOutput } from './require-output.ts';
@@ -60,7 +62,7 @@ export function register(program: Command): void {
   program
     .command('compare')
     .argument('<patch>', PATCH_HELP)
-    .argument('[others...]', 'more patches to compare with it')
+    .argument('[others...]', 'more patches, or recordings (WAV), to compare with it')
     .summary('compare patches, or settings, cables and parts of one, at equal loudness')
     .description(
       'Render several patches, or one with settings, cables, parts, the rack or the seed varied, bring every variant to the same loudness, measure them, ' +
@@ -107,6 +109,8 @@ async function run(file: string, others: readonly string[], options: Options): P
   if (files.filter((one) => one === '-').length > 1)
     throw wrongRequest('Standard input can be read once: give "-" for one patch at most.');
   if (options.moves) return tellMoves(files, options);
+  if (options.vary.length > 0 && files.every((one) => RECORDING.test(one)))
+    throw wrongRequest('--vary varies a patch, and there is none: recordings stay as they are.');
   if (options.vary.length === 0 && others.length === 0)
     throw wrongRequest(
       '--vary is needed, or a second patch: what to compare, such as --vary shape.decay=20ms,60ms,200ms.',
@@ -147,14 +151,15 @@ type Asked = Omit<Request, 'onProgress' | 'isStopped'> & { readonly about: strin
 
 function requestOf(files: readonly string[], options: Options): Asked {
   const names = namesOf(files);
-  const read = files.map((file) => readPlayable(file, options));
+  const read = files.map((file) => readSource(file, options));
+  if (options.pairs) requireOneRate(read, options.rate);
   const variants = variantsOf(options, read, names);
   const folder = options.output ?? join('renders', `${folderName(names)}-compare`);
   requireFolder('-o', folder);
   return {
     play: { sampleRate: options.rate, depth: options.depth, length: lengthAsked(options) },
-    title: read.map(({ patch }) => patch.title).join(', '),
-    about: read.length === 1 ? (read[0]?.patch.about ?? '') : '',
+    title: read.map((one) => (one.type === 'patch' ? one.patch.title : one.title)).join(', '),
+    about: read.length === 1 && read[0]?.type === 'patch' ? read[0].patch.about : '',
     variants,
     folder,
     pairs: options.pairs === true,
@@ -162,12 +167,38 @@ function requestOf(files: readonly string[], options: Options): Asked {
   };
 }
 
-interface Playable {
-  readonly patch: Patch;
-  readonly written: PatchTexts;
+/** What is compared: a patch and its texts, or a recording. */
+type Source =
+  | { readonly type: 'patch'; readonly patch: Patch; readonly written: PatchTexts }
+  | {
+      readonly type: 'recording';
+      readonly path: string;
+      readonly title: string;
+      readonly sampleRate: number;
+    };
+
+/** What else a command takes for a sound; all other names are those of patches. */
+const RECORDING = /\.wave?$/i;
+
+function readSource(file: string, options: Options): Source {
+  return RECORDING.test(file) ? readRecording(file) : readPlayable(file, options);
 }
 
-function readPlayable(file: string, options: Options): Playable {
+/** Looks at a recording's header, so that what is wrong with it is told before anything is played. */
+function readRecording(path: string): Source {
+  try {
+    const file = new WavFile(path);
+    file.close();
+    if (file.channels > 2)
+      throw wrongFile(path, `this has ${file.channels} channels, and one or two are compared.`);
+    if (file.layout.frames === 0) throw wrongFile(path, 'this has no samples.');
+    return { type: 'recording', path, title: basename(path), sampleRate: file.sampleRate };
+  } catch (error) {
+    throw unreadableWav(error, path);
+  }
+}
+
+function readPlayable(file: string, options: Options): Source {
   const { patch, sources } = readWithSources(file, options.set, { rack: options.rack });
   requireOutput(patch, file);
   const own: PatchTexts = {
@@ -176,7 +207,17 @@ function readPlayable(file: string, options: Options): Playable {
     set: options.set,
     ...(options.rack !== undefined && { rack: options.rack }),
   };
-  return { patch, written: withFiles(options.vary, own, patch, readPart) };
+  return { type: 'patch', patch, written: withFiles(options.vary, own, patch, readPart) };
+}
+
+/** Clips can be subtracted sample by sample at one rate alone. */
+function requireOneRate(read: readonly Source[], rate: number): void {
+  for (const one of read)
+    if (one.type === 'recording' && one.sampleRate !== rate)
+      throw wrongFile(
+        one.path,
+        `--pairs subtracts clips of one rate: this is at ${one.sampleRate} Hz and patches are played at ${rate} Hz. Give --rate ${one.sampleRate}.`,
+      );
 }
 
 /** Names of files without folder and ending; whole paths where these are the same. */
@@ -235,17 +276,12 @@ function report(
     readonly options: Options;
   },
 ): void {
-  const { title, about, variants, play } = request;
+  const { title, about, variants } = request;
   const stopped = isStopped
     ? stopOf(comparison.variants.length, variants.length, folder)
     : undefined;
   if (stopped !== undefined && comparison.variants.length === 0) throw stopped;
-  writePictures(comparison, {
-    title,
-    about,
-    folder: set.stage,
-    sampleRate: play.sampleRate,
-  });
+  writePictures(comparison, { title, about, folder: set.stage });
   set.commit(membersOf(comparison.variants.map(({ variant }) => variant)));
   const placed = placedIn(folder, comparison);
   const files = { page: join(folder, PAGE), chart: join(folder, CHART) };
@@ -266,14 +302,14 @@ function placedIn(folder: string, comparison: Comparison): Comparison {
 
 function variantsOf(
   { vary, pairs }: Options,
-  read: readonly Playable[],
+  read: readonly Source[],
   names: readonly string[],
 ): readonly Variant[] {
   try {
     const variants = gridOf(
       read.map((one, index) => ({
-        written: one.written,
-        variations: variationsOf(vary, one, read.length === 1),
+        source: one.type === 'patch' ? { type: 'patch', written: one.written } : one,
+        variations: one.type === 'patch' ? variationsOf(vary, one, read.length === 1) : [],
         ...(read.length > 1 && { name: names[index] as string }),
       })),
     );
@@ -289,7 +325,11 @@ function variantsOf(
 }
 
 /** @throws ComparisonError, with the file's name in front where there are several. */
-function variationsOf(vary: readonly string[], { written, patch }: Playable, isOne: boolean) {
+function variationsOf(
+  vary: readonly string[],
+  { written, patch }: Source & { readonly type: 'patch' },
+  isOne: boolean,
+) {
   try {
     return readVariations(vary, written, patch);
   } catch (error) {
@@ -300,6 +340,8 @@ function variationsOf(vary: readonly string[], { written, patch }: Playable, isO
 
 /** Tells the way from one patch to another; nothing is played. */
 function tellMoves(files: readonly string[], options: Options): void {
+  if (files.some((file) => RECORDING.test(file)))
+    throw wrongRequest('--moves goes from patch to patch; a recording has no cables.');
   const [from, to, ...more] = files;
   if (from === undefined || to === undefined || more.length > 0)
     throw wrongRequest(
@@ -327,10 +369,10 @@ Examples:
   forehear compare my-hat.yaml --vary shape.release=40ms..600ms/6 --vary bright.q=0.7,2 --bars 1
   forehear compare my-hat.yaml --vary level.response=linear,exponential --pairs
   forehear compare my-hat.yaml --vary bright.in=hiss.white,hiss.pink
-  forehear compare patches/closed-hat.yaml patches/open-hat.yaml
+  forehear compare patches/closed-hat.yaml patches/open-hat.yaml recordings/real-hat.wav
   forehear compare patches/closed-hat.yaml patches/open-hat.yaml --moves
   forehear compare my-kit.yaml --vary hat=parts/short-hat.yaml,parts/long-hat.yaml --vary seed=a,b
 
-Of several patches each is a variant, or has those of --vary. A range gives equal ratios; of percentages, decibels, volts and semitones, equal steps. Clips are
+Of several patches each is a variant, or has those of --vary; a recording stays as it is, but for its level. A range gives equal ratios; of percentages, decibels, volts and semitones, equal steps. Clips are
 loops: what rings on at the end is heard at the start. Open the page in a browser to switch between
 two of them at the same place, and to find out blind whether you can tell them apart.`;

@@ -3,6 +3,7 @@
 import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import wavefile, { type WaveFile } from 'wavefile';
 import { after, forehear, interrupted, PATCHES, scratch } from '../run.ts';
 
 const HAT = join(PATCHES, 'closed-hat.yaml');
@@ -88,6 +89,35 @@ describe('forehear compare', () => {
     }
   });
 
+  it('compares a recording as it is, at its own rate, and leaves it alone', () => {
+    const folder = scratch();
+    forehear(folder, ['render', KICK, '--rate', '44100', '--bars', '1', '--loop', '-o', 'own.wav']);
+    const before = readFileSync(join(folder, 'own.wav'));
+    const args = ['compare', HAT, 'own.wav', '--bars', '1', '--json', '-o', '.'];
+    const { status, stdout, stderr } = forehear(folder, args);
+    expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
+    expect(readFileSync(join(folder, 'own.wav'))).toEqual(before);
+    const data: Data = JSON.parse(stdout);
+    const clip = join(folder, data.variants[1]?.file as string);
+    const [own, louder] = [join(folder, 'own.wav'), clip].map(
+      (path) => new wavefile.WaveFile(readFileSync(path)),
+    ) as [WaveFile, WaveFile];
+    expect((louder.fmt as { sampleRate: number }).sampleRate).toBe(44_100);
+    const samples = (wav: WaveFile): Float64Array =>
+      wav.getSamples(false, Float64Array) as unknown as Float64Array;
+    const gain = 10 ** ((data.variants[1]?.gainDb as number) / 20);
+    const [was, is] = [samples(own), samples(louder)];
+    expect(is.length).toBe(was.length);
+    // Half a step of 24 bits each: rounded once in the recording, times the gain, and once in the clip.
+    is.forEach((value, n) => {
+      expect(Math.abs(value - gain * (was[n] as number))).toBeLessThan(1);
+    });
+    const pairs = forehear(folder, ['compare', HAT, 'own.wav', '--pairs']);
+    expect(pairs.stderr).toMatch(
+      /at 44100 Hz and patches are played at 48000 Hz. Give --rate 44100/,
+    );
+  });
+
   it('tells the moves from one patch to another, and plays nothing', () => {
     const folder = scratch();
     const { status, stdout } = forehear(folder, ['compare', HAT, KICK, '--moves', '--json']);
@@ -107,6 +137,9 @@ describe('forehear compare', () => {
     [[HAT, KICK, KICK, '--moves'], /--moves takes two patches/],
     [[HAT, KICK, '--moves', '-o', 'x'], /goes with neither --vary nor -o/],
     [['-', '-'], /Standard input can be read once/],
+    [['a.wav', '--vary', 'seed=a,b'], /there is none: recordings stay as they are/],
+    [[HAT, 'none.wav'], /none.wav: there is no such file/],
+    [[HAT, 'a.wav', '--moves'], /a recording has no cables/],
     [
       [HAT, KICK, '--vary', 'shape.decay=10ms,20ms'],
       /kick.yaml: --vary:1:1: there is no module "shape"/,

@@ -1,0 +1,148 @@
+/** What is heard of a variant: a patch, played as a loop whose tail goes round, or a recording, read. */
+
+import { Loop } from '../engine/loop.ts';
+import type { SampleBlock } from '../measure/samples.ts';
+import type { PatchTexts } from '../patch/texts.ts';
+import { WAV_BLOCK, WavFile } from '../wav/read-wav.ts';
+import { type Kept, type Played, playedLoop } from './played.ts';
+import type { Play } from './task.ts';
+import { variantPatch } from './variant.ts';
+
+/** Plain data, so that it goes to a worker. */
+export type Heard =
+  | { readonly type: 'patch'; readonly written: PatchTexts; readonly set: readonly string[] }
+  | { readonly type: 'recording'; readonly path: string };
+
+/** Samples block by block, each overwriting the last. */
+export interface Blocks {
+  /** Hz; a recording keeps its own. */
+  readonly sampleRate: number;
+  readonly channels: readonly Float64Array[];
+  /** How many have been read, and of how many. */
+  readonly frames: number;
+  readonly totalFrames: number;
+  /** Whether a tail did not die away. */
+  readonly cut: boolean;
+  /** @returns how many frames of each channel are new; 0 at the end. */
+  read(): number;
+  /** Ends the reading, at the end or before it. */
+  close(): void;
+}
+
+/** Opens the samples of a variant. @throws what reading a patch or a WAV file throws. */
+export function heardBlocks(heard: Heard, play: Play): Blocks {
+  if (heard.type === 'recording') return new RecordingBlocks(heard.path);
+  const { sampleRate, length } = play;
+  const loop = new Loop(variantPatch(heard.written, heard.set), { sampleRate, length });
+  return {
+    sampleRate,
+    channels: loop.channels,
+    totalFrames: loop.totalFrames,
+    get frames() {
+      return loop.frames;
+    },
+    get cut() {
+      return loop.cut;
+    },
+    read: () => loop.read(),
+    close: () => undefined,
+  };
+}
+
+/** Samples that were kept, and their rate. */
+export interface KeptSound extends Played {
+  readonly sampleRate: number;
+}
+
+/**
+ * Plays a variant, or reads it, and keeps its samples.
+ * @returns undefined, having done neither, if they take more than `mostBytes`.
+ */
+export function heardKept(heard: Heard, play: Play, mostBytes: number): KeptSound | undefined {
+  if (heard.type === 'patch') {
+    const played = playedLoop(variantPatch(heard.written, heard.set), play, mostBytes);
+    return played && { ...played, sampleRate: play.sampleRate };
+  }
+  const blocks = new RecordingBlocks(heard.path);
+  try {
+    const bytes = blocks.totalFrames * Float64Array.BYTES_PER_ELEMENT;
+    if (blocks.channels.length * bytes > mostBytes) return undefined;
+    const channels = blocks.channels.map(() => new Float64Array(new SharedArrayBuffer(bytes)));
+    for (let given = blocks.read(); given > 0; given = blocks.read())
+      channels.forEach((samples, c) => {
+        const block = blocks.channels[c] as Float64Array;
+        samples.set(block.subarray(0, given), blocks.frames - given);
+      });
+    return { channels, cut: false, sampleRate: blocks.sampleRate };
+  } finally {
+    blocks.close();
+  }
+}
+
+class RecordingBlocks implements Blocks {
+  readonly sampleRate: number;
+  readonly totalFrames: number;
+  readonly cut = false;
+  readonly channels: readonly Float64Array[];
+  frames = 0;
+
+  private readonly file: WavFile;
+  private readonly blocks: Iterator<SampleBlock>;
+
+  constructor(path: string) {
+    this.file = new WavFile(path);
+    this.sampleRate = this.file.sampleRate;
+    this.totalFrames = this.file.layout.frames;
+    this.channels = Array.from({ length: this.file.channels }, () => new Float64Array(WAV_BLOCK));
+    this.blocks = this.file.blocks[Symbol.iterator]();
+  }
+
+  read(): number {
+    const { done, value } = this.blocks.next();
+    if (done) return 0;
+    const { channels, frames } = value;
+    this.channels.forEach((own, c) => {
+      own.set((channels[c] as Float64Array).subarray(0, frames));
+    });
+    this.frames += frames;
+    return frames;
+  }
+
+  close(): void {
+    this.file.close();
+  }
+}
+
+const BLOCK = 4096;
+
+/** Samples in memory, as blocks that may be changed. */
+export class KeptBlocks implements Blocks {
+  readonly sampleRate: number;
+  readonly totalFrames: number;
+  readonly channels: readonly Float64Array[];
+  readonly cut = false;
+  frames = 0;
+
+  private readonly kept: Kept;
+
+  constructor(kept: Kept, sampleRate: number) {
+    this.kept = kept;
+    this.sampleRate = sampleRate;
+    this.totalFrames = (kept[0] as Float64Array).length;
+    this.channels = kept.map(() => new Float64Array(BLOCK));
+  }
+
+  read(): number {
+    const { frames, kept } = this;
+    const count = Math.min(BLOCK, this.totalFrames - frames);
+    this.channels.forEach((channel, c) => {
+      channel.set((kept[c] as Float64Array).subarray(frames, frames + count));
+    });
+    this.frames += count;
+    return count;
+  }
+
+  close(): void {
+    // Nothing is open.
+  }
+}
