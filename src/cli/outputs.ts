@@ -8,7 +8,7 @@ import { createReadStream, existsSync, mkdirSync, mkdtempSync, rmSync } from 'no
 import { tmpdir } from 'node:os';
 import { dirname, extname, join } from 'node:path';
 import { Option } from 'commander';
-import { fileId, placeOf } from '../files/inputs.ts';
+import { fileId, truePath } from '../files/inputs.ts';
 import { OutputError, outputError } from '../files/output-error.ts';
 import { outputPlace } from '../files/output-place.ts';
 import { begin, end } from '../files/unfinished.ts';
@@ -31,7 +31,7 @@ export const PATCH: Format = { name: 'a patch', endings: ['.yaml', '.yml'] };
 /** An option that names a file to write, or a folder for several. Tests find all of them by this class. */
 export class OutputOption extends Option {}
 
-export interface Wanted {
+export interface WantedFile {
   /** As it is given, such as `--svg`. */
   readonly option: string;
   readonly path: string;
@@ -56,8 +56,8 @@ export interface Output {
  * @returns them in the same order.
  * @throws Stop, or OutputError, for what would not do.
  */
-export function planOutputs(wanted: readonly Wanted[]): readonly Output[] {
-  const taken = new Map<string, Wanted>();
+export function planOutputs(wanted: readonly WantedFile[]): readonly Output[] {
+  const taken = new Map<string, WantedFile>();
   for (const one of wanted) requireName(one);
   for (const one of wanted) {
     for (const key of one.path === '-' ? ['-'] : keysOf(one)) {
@@ -103,7 +103,7 @@ function makeFolder(folder: string): void {
 }
 
 /** What it must differ in from all other outputs; letters' case does not count on every disk. */
-function keysOf({ path, isInput = false, makesFolder = false }: Wanted): readonly string[] {
+function keysOf({ path, isInput = false, makesFolder = false }: WantedFile): readonly string[] {
   if (makesFolder) makeFolder(dirname(path));
   try {
     const { path: place } = outputPlace(path, { isInput });
@@ -115,14 +115,14 @@ function keysOf({ path, isInput = false, makesFolder = false }: Wanted): readonl
         true,
       );
     const id = fileId(path);
-    const name = placeOf(place).normalize('NFC').toLowerCase();
+    const name = truePath(place).normalize('NFC').toLowerCase();
     return id === undefined ? [name] : [name, id];
   } catch (error) {
     throw outputError(path, error);
   }
 }
 
-function requireName({ option, path, format }: Wanted): void {
+function requireName({ option, path, format }: WantedFile): void {
   const { name, endings } = format;
   if (path === '') throw wrongRequest(`${option}: the name of ${name} is missing.`);
   if (path === '-') {

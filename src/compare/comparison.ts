@@ -15,13 +15,13 @@ import { amplified, type VariantMeasures } from './measures.ts';
 import type { Picture } from './picture.ts';
 import type { Kept } from './played.ts';
 import { chosen, MOST_PICTURES } from './sample.ts';
-import type { Measured, Nulled, Play, Window, Written } from './task.ts';
+import type { MeasuredVariant, Nulled, VariantPlay, Window, WrittenVariant } from './task.ts';
 
 /** More make too many pairs to read: 2016 at this many. */
 export const MOST_NULLED = 64;
 
-export interface Request {
-  readonly play: Play;
+export interface ComparisonRequest {
+  readonly play: VariantPlay;
   readonly title: string;
   readonly variants: readonly Variant[];
   readonly folder: string;
@@ -70,7 +70,7 @@ export interface Comparison {
 }
 
 /** @throws what a task throws; clips that were finished by then stay. */
-export async function compare(request: Request, crew: Crew): Promise<Comparison> {
+export async function compare(request: ComparisonRequest, crew: Crew): Promise<Comparison> {
   const { play, variants, isStopped } = request;
   const total = 2 * variants.length + (request.pairs ? variants.length - 1 : 0);
   let done = 0;
@@ -86,7 +86,7 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
   // A variant's samples are let go when it is written.
   const keptOf = new Map<Variant, Kept>();
   const sounds = variants.flatMap((variant, index) => {
-    const found = measured[index] as Measured | undefined;
+    const found = measured[index] as MeasuredVariant | undefined;
     if (found === undefined) return [];
     const { kept, ...rest } = found;
     if (kept !== undefined) keptOf.set(variant, kept);
@@ -125,7 +125,7 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
     { ...control, isStopped: () => !wasStopped && isStopped() },
   );
   const finished = sounds.flatMap((sound, index) => {
-    const result = written[index] as Written | undefined;
+    const result = written[index] as WrittenVariant | undefined;
     return result === undefined
       ? []
       : [comparedOf(sound, result, { folder: request.folder, from: windowFor(sound).start })];
@@ -141,7 +141,7 @@ export async function compare(request: Request, crew: Crew): Promise<Comparison>
 
 interface Sound {
   readonly variant: Variant;
-  readonly measured: Measured;
+  readonly measured: MeasuredVariant;
 }
 
 /**
@@ -162,7 +162,7 @@ function windows(sounds: readonly Sound[]): (sound: Sound) => Window {
 
 function comparedOf(
   { variant, measured }: Sound,
-  written: Written,
+  written: WrittenVariant,
   { folder, from }: { readonly folder: string; readonly from: number },
 ): Compared {
   return {

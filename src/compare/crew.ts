@@ -3,7 +3,7 @@
 import { createRequire } from 'node:module';
 import { OutputError } from '../files/output-error.ts';
 import type { Result, Task } from './task.ts';
-import type { Answer } from './worker.ts';
+import type { TaskAnswer } from './worker.ts';
 
 export interface Crew {
   /** How many tasks are worked on at once. */
@@ -23,7 +23,7 @@ export function workerCrew(worker: URL, size: number): Crew {
   return {
     size,
     run: async <T extends Task>(task: T) => {
-      const { result, refused }: Answer = await pool.run(task);
+      const { result, refused }: TaskAnswer = await pool.run(task);
       if (refused === undefined) return result as Result[T['type']];
       throw new OutputError(refused.path, refused.reason, refused.remedy, refused.byPath);
     },

@@ -2,7 +2,7 @@
 
 import { isJackText } from '../patch/overrides.ts';
 import type { PatchTexts } from '../patch/texts.ts';
-import type { Heard } from './heard.ts';
+import type { VariantSource } from './heard.ts';
 import { ComparisonError, type Variation } from './vary.ts';
 
 /** More than anyone compares. */
@@ -11,7 +11,7 @@ export const MOST_VARIANTS = 1024;
 const LONGEST = 80;
 
 export interface Variant {
-  readonly heard: Heard;
+  readonly heard: VariantSource;
   /** Counted from 1. */
   readonly number: number;
   /** For people: the values, and the settings' names where several are varied. */

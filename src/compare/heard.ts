@@ -4,12 +4,12 @@ import { Loop } from '../engine/loop.ts';
 import type { SampleBlock } from '../measure/samples.ts';
 import type { PatchTexts } from '../patch/texts.ts';
 import { WAV_BLOCK, WavFile } from '../wav/read-wav.ts';
-import { type Kept, type Played, playedLoop } from './played.ts';
-import type { Play } from './task.ts';
+import { type Kept, type PlayedVariant, playedLoop } from './played.ts';
+import type { VariantPlay } from './task.ts';
 import { variantPatch } from './variant.ts';
 
 /** Plain data, so that it goes to a worker. */
-export type Heard =
+export type VariantSource =
   | { readonly type: 'patch'; readonly written: PatchTexts; readonly set: readonly string[] }
   | { readonly type: 'recording'; readonly path: string };
 
@@ -30,7 +30,7 @@ export interface Blocks {
 }
 
 /** Opens the samples of a variant. @throws what reading a patch or a WAV file throws. */
-export function heardBlocks(heard: Heard, play: Play): Blocks {
+export function heardBlocks(heard: VariantSource, play: VariantPlay): Blocks {
   if (heard.type === 'recording') return new RecordingBlocks(heard.path);
   const { sampleRate, length } = play;
   const loop = new Loop(variantPatch(heard.written, heard.set), { sampleRate, length });
@@ -50,7 +50,7 @@ export function heardBlocks(heard: Heard, play: Play): Blocks {
 }
 
 /** Samples that were kept, and their rate. */
-export interface KeptSound extends Played {
+export interface KeptSound extends PlayedVariant {
   readonly sampleRate: number;
 }
 
@@ -58,7 +58,11 @@ export interface KeptSound extends Played {
  * Plays a variant, or reads it, and keeps its samples.
  * @returns undefined, having done neither, if they take more than `mostBytes`.
  */
-export function heardKept(heard: Heard, play: Play, mostBytes: number): KeptSound | undefined {
+export function heardKept(
+  heard: VariantSource,
+  play: VariantPlay,
+  mostBytes: number,
+): KeptSound | undefined {
   if (heard.type === 'patch') {
     const played = playedLoop(variantPatch(heard.written, heard.set), play, mostBytes);
     return played && { ...played, sampleRate: play.sampleRate };

@@ -3,13 +3,13 @@
 import { SignalMeter } from '../measure/signal.ts';
 import { type Blocks, heardBlocks, heardKept } from './heard.ts';
 import { summaryOf } from './measures.ts';
-import type { Measured, MeasureTask, Window } from './task.ts';
+import type { MeasuredVariant, MeasureTask, Window } from './task.ts';
 
 /** What is told of each variant. */
 const WANTED = { tempo: false, hitSpectra: false };
 
 /** Plays a variant, or reads it, and measures it. @throws what reading and rendering throw. */
-export function measureVariant({ heard, play, mostKept }: MeasureTask): Measured {
+export function measureVariant({ heard, play, mostKept }: MeasureTask): MeasuredVariant {
   const kept = heardKept(heard, play, mostKept);
   if (kept === undefined) return measureStreamed(heardBlocks(heard, play));
   const { channels, cut, sampleRate } = kept;
@@ -19,7 +19,7 @@ export function measureVariant({ heard, play, mostKept }: MeasureTask): Measured
   return { ...measuredOf(meter, cut, sampleRate), kept: channels };
 }
 
-function measureStreamed(blocks: Blocks): Measured {
+function measureStreamed(blocks: Blocks): MeasuredVariant {
   try {
     const meter = new SignalMeter(blocks.sampleRate, blocks.channels.length, WANTED);
     for (let frames = blocks.read(); frames > 0; frames = blocks.read())
@@ -30,7 +30,7 @@ function measureStreamed(blocks: Blocks): Measured {
   }
 }
 
-function measuredOf(meter: SignalMeter, cut: boolean, sampleRate: number): Measured {
+function measuredOf(meter: SignalMeter, cut: boolean, sampleRate: number): MeasuredVariant {
   const measures = meter.finish();
   return {
     measures: summaryOf(measures),

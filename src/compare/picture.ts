@@ -1,6 +1,6 @@
 /** What the charts show of a variant: the level of one hit, and its spectrogram. */
 
-import { envelope } from '../measure/hits/envelope.ts';
+import { powerEnvelope } from '../measure/hits/envelope.ts';
 import { LongTermSpectrumMeter } from '../measure/spectrum/long-term-spectrum.ts';
 import { quantileHz } from '../measure/spectrum/spectrum.ts';
 import type { Point } from '../output/chart/lines.ts';
@@ -38,7 +38,7 @@ export function pictureOf(samples: Float64Array, sampleRate: number, isPictured:
   const lead = Math.round((window * sampleRate) / 2);
   const padded = new Float64Array(lead + samples.length);
   padded.set(samples, lead);
-  const { power, step, start } = envelope(padded, {
+  const { power, step, start } = powerEnvelope(padded, {
     from: 0,
     to: padded.length,
     sampleRate,

@@ -11,7 +11,7 @@ import type { Patch } from '../patch/patch.ts';
 /** Samples in shared memory, which no thread has to copy for another. */
 export type Kept = readonly Float64Array<SharedArrayBuffer>[];
 
-export interface Played {
+export interface PlayedVariant {
   /** One array a channel, 1.0 being full scale. */
   readonly channels: Kept;
   /** Whether the tail did not die away. */
@@ -26,7 +26,7 @@ export function playedLoop(
   patch: Patch,
   { sampleRate, length }: { readonly sampleRate: number; readonly length: Length },
   mostBytes: number,
-): Played | undefined {
+): PlayedVariant | undefined {
   const take = new Take(withoutCountIn(patch), { sampleRate, length, tail: { unit: 'silence' } });
   const bytes = take.musicFrames * Float64Array.BYTES_PER_ELEMENT;
   if (take.channels.length * bytes > mostBytes) return;

@@ -2,13 +2,13 @@
 
 import type { Length } from '../engine/take.ts';
 import type { Depth } from '../wav/wav-pack.ts';
-import type { Heard } from './heard.ts';
+import type { VariantSource } from './heard.ts';
 import type { VariantMeasures } from './measures.ts';
 import type { Picture } from './picture.ts';
 import type { Kept } from './played.ts';
 
 /** How all variants are played. */
-export interface Play {
+export interface VariantPlay {
   /** Hz. */
   readonly sampleRate: number;
   readonly depth: Depth;
@@ -22,17 +22,17 @@ export interface Window {
 }
 
 export type Task = MeasureTask | WriteTask | NullTask;
-export type Result = { measure: Measured; write: Written; null: Nulled };
+export type Result = { measure: MeasuredVariant; write: WrittenVariant; null: Nulled };
 
 export interface MeasureTask {
   readonly type: 'measure';
-  readonly play: Play;
-  readonly heard: Heard;
+  readonly play: VariantPlay;
+  readonly heard: VariantSource;
   /** How many bytes of samples may be kept for the task that writes them. */
   readonly mostKept: number;
 }
 
-export interface Measured {
+export interface MeasuredVariant {
   readonly measures: VariantMeasures;
   readonly window: Window;
   /** Whether the tail did not die away. */
@@ -45,8 +45,8 @@ export interface Measured {
 
 export interface WriteTask {
   readonly type: 'write';
-  readonly play: Play;
-  readonly heard: Heard;
+  readonly play: VariantPlay;
+  readonly heard: VariantSource;
   readonly path: string;
   readonly title: string;
   readonly gainDb: number;
@@ -63,7 +63,7 @@ export interface WriteTask {
   readonly kept?: Kept;
 }
 
-export interface Written {
+export interface WrittenVariant {
   /** The gain used: the one asked for, or a little beside it. */
   readonly gainDb: number;
   /** Of the samples written; null for silence. */

@@ -11,7 +11,7 @@ import { isJackText, SET_FILE, setSource } from '../patch/overrides.ts';
 import { jackName, type Patch } from '../patch/patch.ts';
 import { isScoreSpec, parseSetting } from '../patch/settings.ts';
 import { describeProblem } from '../patch/text/describe.ts';
-import { loadTexts, type PatchTexts, textOf } from '../patch/texts.ts';
+import { fileText, loadTexts, type PatchTexts } from '../patch/texts.ts';
 import { formatBriefly, formatValue, isInRatios, type PlainSpec } from '../patch/units.ts';
 import { spread } from './spread.ts';
 import { readVariant } from './variant.ts';
@@ -73,7 +73,7 @@ export function withFiles(
       const set = [...all.set, `${path}=${item}`];
       const { texts: found } = loadTexts(
         { ...all, set },
-        (file) => textOf(all, file) ?? load(file),
+        (file) => fileText(all, file) ?? load(file),
         {
           kinds: KINDS,
         },
@@ -125,7 +125,7 @@ function plugBeside(output: string, input: string, patch: Patch): string | undef
   return cable && jackName(cable.to);
 }
 
-interface Place {
+interface VariedPlace {
   readonly text: string;
   readonly path: string;
   readonly spec: PlainSpec | undefined;
@@ -133,7 +133,7 @@ interface Place {
 }
 
 /** A single value, or those of a range. */
-function valuesOf(item: string, place: Place): readonly string[] {
+function valuesOf(item: string, place: VariedPlace): readonly string[] {
   const { path, spec, text, written } = place;
   const range = /^(.+?)\s*\.\.\s*(.+?)(?:\s*\/\s*([^/]*))?$/.exec(item);
   if (range === null || spec?.type === 'choice' || spec?.type === 'flag') {
@@ -171,7 +171,12 @@ function endOf(text: string, spec: PlainSpec, path: string): End {
   return { value: value as number, quantity: spec.type as End['quantity'] };
 }
 
-function rangeOf(from: End, to: End, count: number, { text, path }: Place): readonly string[] {
+function rangeOf(
+  from: End,
+  to: End,
+  count: number,
+  { text, path }: VariedPlace,
+): readonly string[] {
   const { quantity } = from;
   if (quantity !== to.quantity)
     throw wrong(text, 'a range goes from a time to a time, or from a share to a share');
@@ -210,7 +215,7 @@ function requireReadable(path: string, value: string, written: PatchTexts): void
   if (problems.length === 0) return;
   const own = written.set.length + 1;
   const sourceOf = (file: string): string | undefined =>
-    file === OPTION ? setSource([set]) : textOf(written, file);
+    file === OPTION ? setSource([set]) : fileText(written, file);
   const isOwn = problems.some(({ place }) => place.file === SET_FILE && place.line === own);
   throw new ComparisonError(
     // What a variant makes of the file's own lines needs its name.

@@ -6,7 +6,7 @@ import { gainOfDb } from '../modules/dsp/math.ts';
 import { openWav } from '../wav/wav-file.ts';
 import { type Blocks, heardBlocks, KeptBlocks } from './heard.ts';
 import { pictureOf } from './picture.ts';
-import type { WriteTask, Written } from './task.ts';
+import type { WriteTask, WrittenVariant } from './task.ts';
 
 /** Loudness may be this far off before the clip is written again, LU. */
 const CLOSE = 0.02;
@@ -17,7 +17,7 @@ const TRIES = 3;
  * Writes a clip at a gain. The absolute gate of loudness does not move with the gain, so a very quiet
  * clip can come out a little off; then the gain is mended, if the ceiling allows.
  */
-export async function writeVariant(task: WriteTask): Promise<Written> {
+export async function writeVariant(task: WriteTask): Promise<WrittenVariant> {
   const play = playerOf(task);
   let { gainDb } = task;
   for (let tries = 1; ; tries++) {
@@ -39,7 +39,7 @@ function playerOf({ kept, sampleRate, heard, play }: WriteTask): () => Blocks {
     : () => new KeptBlocks(kept, sampleRate);
 }
 
-async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promise<Written> {
+async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promise<WrittenVariant> {
   const { depth } = task.play;
   const gain = gainOfDb(gainDb);
   const { sampleRate, channels, totalFrames } = blocks;

@@ -2,7 +2,7 @@
 
 import type { OutputJack } from '../modules/definition.ts';
 import type { Net, Terminal } from './nets.ts';
-import { around, type Extremes, type Span } from './tolerance.ts';
+import { around, type BranchSpan, type Extremes } from './tolerance.ts';
 
 /** The two levels of an output, V before its source resistance, each somewhere in a range. */
 export interface Levels {
@@ -14,7 +14,7 @@ export interface Levels {
 export type RangeOf = (output: Terminal<OutputJack>) => Levels;
 
 /** What an output is doing; `any` leaves it open. */
-export type State = 'rest' | 'on' | 'any';
+export type OutputState = 'rest' | 'on' | 'any';
 
 /**
  * The branches of a net.
@@ -27,12 +27,12 @@ export function netSpans(
   net: Net,
   rangeOf: RangeOf,
   tolerance: number,
-  stateOf: (index: number) => State = () => 'any',
-): Span[] {
-  const loads = net.inputs.map(({ jack: { facts } }): Span => {
+  stateOf: (index: number) => OutputState = () => 'any',
+): BranchSpan[] {
+  const loads = net.inputs.map(({ jack: { facts } }): BranchSpan => {
     return { ...around(facts.rest, tolerance), ...siemens(facts.ohms, tolerance) };
   });
-  const sources = net.outputs.map((output, index): Span => {
+  const sources = net.outputs.map((output, index): BranchSpan => {
     const { facts } = output.jack;
     const state = stateOf(index);
     if (facts.type === 'switch') {

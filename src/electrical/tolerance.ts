@@ -15,7 +15,7 @@
 import { largest, smallest } from '../modules/dsp/extremes.ts';
 
 /** A branch whose voltage and conductance lie somewhere in a range. */
-export interface Span {
+export interface BranchSpan {
   /** V. */
   readonly low: number;
   readonly high: number;
@@ -34,7 +34,7 @@ export interface Extremes {
  * @returns V; undefined for a node that floats in every corner. With a branch of zero ohms the node
  *   is that branch; of several that differ, the extremes are the lowest and the highest of them.
  */
-export function extremes(spans: readonly Span[]): Extremes | undefined {
+export function extremes(spans: readonly BranchSpan[]): Extremes | undefined {
   const stiff = spans.filter(({ leastSiemens }) => leastSiemens === Number.POSITIVE_INFINITY);
   if (stiff.length > 0)
     return {

@@ -126,8 +126,8 @@ function readWaiting(descriptor: number, piece: Uint8Array): number {
 export function inputAt(path: string): string | undefined {
   const id = idOf(() => statSync(path, { bigint: true }));
   if (id === undefined) {
-    const place = placeOf(path);
-    for (const [full, name] of named) if (placeOf(full) === place) return name;
+    const place = truePath(path);
+    for (const [full, name] of named) if (truePath(full) === place) return name;
     return undefined;
   }
   if (hasReadStdin && idOf(() => fstatSync(STDIN, { bigint: true })) === id)
@@ -154,7 +154,7 @@ function idOf(
 }
 
 /** A path without links, for a file that need not be there. */
-export function placeOf(path: string): string {
+export function truePath(path: string): string {
   const full = resolve(path);
   // The nearest folder above it that is there, by its true name; what is below that is not there yet.
   for (let there = full; ; there = resolve(there, '..')) {

@@ -4,7 +4,7 @@ import type { Net } from '../electrical/nets.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { contextOf } from './context.ts';
 import type { Context, Finding, Rule, RuleName, Severity } from './finding.ts';
-import { gathered } from './gathered.ts';
+import { gatheredFindings } from './gathered.ts';
 import { RULES } from './rules/rules.ts';
 
 /** How strictly a patch is checked. */
@@ -41,7 +41,7 @@ export function findingsApart(
 
 /** Tells what one cause does once. */
 export function together(apart: readonly Finding[], { patch }: Context): readonly Finding[] {
-  return inOrder(gathered(apart), patch.file);
+  return inOrder(gatheredFindings(apart), patch.file);
 }
 
 /** How many of each severity. */

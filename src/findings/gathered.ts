@@ -6,7 +6,7 @@ import { listed } from './words.ts';
 import { isWorse } from './worse.ts';
 
 /** Gathers the findings of one rule and one cause; the others stay as they are. */
-export function gathered(findings: readonly Finding[]): readonly Finding[] {
+export function gatheredFindings(findings: readonly Finding[]): readonly Finding[] {
   const groups = new Map<string, Finding[]>();
   findings.forEach((finding, index) => {
     const { rule, cause, jack } = finding;
@@ -19,7 +19,7 @@ export function gathered(findings: readonly Finding[]): readonly Finding[] {
 }
 
 /** The jacks that a finding is about. */
-export function jacksOf({ jack, jacks }: Finding): readonly JackRef[] {
+export function findingJacks({ jack, jacks }: Finding): readonly JackRef[] {
   return jacks ?? (jack === undefined ? [] : [jack]);
 }
 
@@ -29,10 +29,10 @@ function together(group: readonly Finding[]): Finding {
   ) as [Finding, ...Finding[]];
   if (others.length === 0) return worst;
   const alike = others.every((other) => !isWorse(worst, other));
-  const names = listed(others.flatMap((one) => jacksOf(one).map(jackName)));
+  const names = listed(others.flatMap((one) => findingJacks(one).map(jackName)));
   return {
     ...worst,
     message: `${worst.message} The same goes${alike ? '' : ', no worse,'} for ${names}.`,
-    jacks: [worst, ...others].flatMap(jacksOf),
+    jacks: [worst, ...others].flatMap(findingJacks),
   };
 }

@@ -8,7 +8,7 @@ import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { largest } from '../modules/dsp/extremes.ts';
 import { TriggerInput } from '../modules/dsp/trigger-input.ts';
 import type { InputFacts } from '../modules/facts.ts';
-import type { Pulse } from '../modules/gates.ts';
+import type { GatePulse } from '../modules/gates.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { rhythmSettings } from '../timing/settings.ts';
 import { songSeconds } from '../timing/song.ts';
@@ -43,7 +43,7 @@ export interface Rehearsal {
   readonly complete: boolean;
   /** Left, or left and right. */
   readonly channels: readonly HeardChannel[];
-  readonly pulses: ReadonlyMap<string, readonly Pulse[]>;
+  readonly pulses: ReadonlyMap<string, readonly GatePulse[]>;
   readonly volts: ReadonlyMap<string, HeardVolts>;
 }
 

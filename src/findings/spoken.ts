@@ -2,7 +2,7 @@
 
 import type { JackRef } from '../patch/patch.ts';
 import { formatValue } from '../patch/units.ts';
-import type { Span } from './triggers/span.ts';
+import type { SongExtent } from './triggers/span.ts';
 import type { Train } from './triggers/triggers.ts';
 import { listed } from './words.ts';
 
@@ -19,7 +19,7 @@ export function share(count: number, all: number, noun: string): string {
 }
 
 /** How much of the song a count is of, where it is not the whole: ` in the first 2.08 s`. */
-export function within({ seconds, complete }: Pick<Span, 'seconds' | 'complete'>): string {
+export function within({ seconds, complete }: Pick<SongExtent, 'seconds' | 'complete'>): string {
   return complete ? '' : ` in the first ${inTime(seconds)}`;
 }
 

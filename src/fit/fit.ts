@@ -9,7 +9,7 @@ import { DECIDED, sideOf } from './flat.ts';
 import { type VoiceChannel, voiceChannels } from './path.ts';
 import type { RecordedHits } from './recording.ts';
 import { polish, type Search, scan } from './search.ts';
-import { boundsOf, coordinateOf, type Knob, valueAt } from './settings.ts';
+import { boundsOf, coordinateOf, type Knob, knobValue } from './settings.ts';
 import {
   type Concern,
   comeNearer,
@@ -202,7 +202,7 @@ function searches(request: FitRequest, tries: Tries) {
     const valueOn = (knob: Knob, axis: number, coordinate: number): number => {
       if (!axes.includes(axis)) return held[axis] as number;
       const isInside = knob.before >= knob.low && knob.before <= knob.high;
-      return isInside && coordinate === start[axis] ? knob.before : valueAt(knob, coordinate);
+      return isInside && coordinate === start[axis] ? knob.before : knobValue(knob, coordinate);
     };
     return {
       bounds,

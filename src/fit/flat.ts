@@ -1,13 +1,13 @@
 /** How far a setting can be moved before the recording tells the difference. */
 
-import { boundsOf, coordinateOf, type Knob, movedBy10, valueAt } from './settings.ts';
+import { boundsOf, coordinateOf, type Knob, knobValue, movedBy10 } from './settings.ts';
 
 /** A move that raises the distance by less than this makes no difference, dB. */
 export const DECIDED = 0.02;
 /** How often the way to the border is halved. */
 const HALVINGS = 4;
 
-export interface Side {
+export interface FlatSide {
   /** By how many dB the distance rises if it is moved by 10 % this way; null if that cannot be, or was not tried. */
   readonly riseDb: number | null;
   /** The furthest value that makes no difference; null where 10 % does, or where it was not found out. */
@@ -27,17 +27,18 @@ export async function sideOf(
   direction: -1 | 1,
   rise: (value: number) => Promise<number>,
   isOver: () => boolean,
-): Promise<Side> {
+): Promise<FlatSide> {
   const moved = movedBy10(knob, value).find((one) => Math.sign(one - value) === direction);
   if (moved !== undefined && isOver()) return { riseDb: null, edge: null, isEnd: false };
   const riseDb = moved === undefined ? null : await rise(moved);
-  const unknown: Side = { riseDb, edge: null, isEnd: false };
+  const unknown: FlatSide = { riseDb, edge: null, isEnd: false };
   if (riseDb !== null && riseDb >= DECIDED) return unknown;
   const { low, high } = boundsOf(knob);
   const end = direction < 0 ? knob.low : knob.high;
   // A value beyond its range has no way to that end.
   if (Math.sign(end - value) !== direction) return { riseDb, edge: value, isEnd: true };
-  const isFlat = async (at: number): Promise<boolean> => (await rise(valueAt(knob, at))) < DECIDED;
+  const isFlat = async (at: number): Promise<boolean> =>
+    (await rise(knobValue(knob, at))) < DECIDED;
   const far = direction < 0 ? low : high;
   let near = coordinateOf(knob, value);
   if (isOver()) return unknown;
@@ -51,8 +52,8 @@ export async function sideOf(
     if (await isFlat(middle)) near = middle;
     else border = middle;
   }
-  const edge = valueAt(knob, near);
+  const edge = knobValue(knob, near);
   if (Math.sign(edge - value) === direction) return { riseDb, edge, isEnd: false };
   // Not even the shortest way of these is without a difference, but 10 % is.
-  return { riseDb, edge: valueAt(knob, coordinateOf(knob, moved ?? value)), isEnd: false };
+  return { riseDb, edge: knobValue(knob, coordinateOf(knob, moved ?? value)), isEnd: false };
 }

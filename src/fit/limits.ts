@@ -4,7 +4,7 @@ import { largest, smallest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
 import type { Unit } from '../patch/rack/rack.ts';
 import { FitError } from './fit-error.ts';
-import { inRange, type Knob, textOf } from './settings.ts';
+import { inRange, type Knob, knobText } from './settings.ts';
 
 /** A recording tells nothing of times that are longer than this many of itself. */
 const TIMES = 4;
@@ -30,10 +30,10 @@ export function limited(knobs: readonly Knob[], patch: Patch, longest: number): 
     const narrowed = { low: Math.max(low, dialLow), high: Math.min(high, dialHigh, most) };
     if (narrowed.low < narrowed.high) return inRange(knob, narrowed);
     throw new FitError(
-      `--vary: nothing is left of the range of ${knob.path}, ${textOf(knob, low)} to ${textOf(knob, high)}: ${
+      `--vary: nothing is left of the range of ${knob.path}, ${knobText(knob, low)} to ${knobText(knob, high)}: ${
         narrowed.low < Math.min(high, dialHigh)
-          ? `the recording's longest hit has ${textOf(knob, longest)}, and it tells nothing of times over ${TIMES} times that.`
-          : `the dial of the rack goes from ${textOf(knob, dialLow)} to ${textOf(knob, dialHigh)}.`
+          ? `the recording's longest hit has ${knobText(knob, longest)}, and it tells nothing of times over ${TIMES} times that.`
+          : `the dial of the rack goes from ${knobText(knob, dialLow)} to ${knobText(knob, dialHigh)}.`
       }`,
     );
   });

@@ -9,7 +9,7 @@
 import { Decimator } from '../measure/decimator.ts';
 import { bandEdges } from '../measure/spectrum/bands.ts';
 import { largest } from '../modules/dsp/extremes.ts';
-import { type Frames, LOWEST_BAND, Scale } from './scale.ts';
+import { BandWindow, type Frames, LOWEST_BAND } from './scale.ts';
 
 /** Where a hit is in a signal, samples: its onset, and the sample from which it is not heard alone. */
 export interface HitSpan {
@@ -60,16 +60,16 @@ export class HitScope {
   readonly sampleRate: number;
   /** Length of each band's window, s. */
   readonly windows: readonly number[];
-  private readonly full: Scale;
-  private readonly low: Scale;
+  private readonly full: BandWindow;
+  private readonly low: BandWindow;
 
   /** @param sampleRate Hz, from 8000. */
   constructor(sampleRate: number) {
     this.sampleRate = sampleRate;
     const factor = Math.max(1, Math.floor(sampleRate / LOW_RATE));
     const [, seam] = bandEdges(SEAM_BAND - 0.5);
-    this.low = new Scale(sampleRate / factor, LOW_WINDOW, [bandEdges(LOWEST_BAND)[0], seam]);
-    this.full = new Scale(sampleRate, FULL_WINDOW, [seam, HIGHEST_SHARE * sampleRate]);
+    this.low = new BandWindow(sampleRate / factor, LOW_WINDOW, [bandEdges(LOWEST_BAND)[0], seam]);
+    this.full = new BandWindow(sampleRate, FULL_WINDOW, [seam, HIGHEST_SHARE * sampleRate]);
     this.windows = [this.low, this.full].flatMap(({ bands, seconds }) => bands.map(() => seconds));
   }
 
@@ -137,7 +137,7 @@ export class HitScope {
   }
 
   /** When the frames of a hit are, s: those whose windows end before it does. */
-  private times(hit: HitSpan, lead: number, frames: number, { seconds }: Scale): number[] {
+  private times(hit: HitSpan, lead: number, frames: number, { seconds }: BandWindow): number[] {
     const end = hit.end / this.sampleRate - seconds / 2;
     const onset = hit.onset / this.sampleRate;
     const all = Array.from({ length: frames }, (_, k) => onset + (k - lead) * FRAME);

@@ -18,7 +18,7 @@ import { hitOnset } from './onset.ts';
 import type { VoiceChannel } from './path.ts';
 import type { HitSpan } from './picture.ts';
 
-export interface PlayOptions {
+export interface VoicePlayOptions {
   /** Hz. */
   readonly sampleRate: number;
   /** What plays; undefined for a patch that is played as it is. */
@@ -45,7 +45,7 @@ const FIRST_WITHIN = 120;
 const AS_IT_IS = 3;
 
 /** Plays the hits of a patch. @throws FitError if the channel has none. */
-export function playedHits(patch: Patch, options: PlayOptions): PlayedHits {
+export function playedHits(patch: Patch, options: VoicePlayOptions): PlayedHits {
   const { channel, sampleRate, seconds } = options;
   if (channel === undefined) {
     const samples = played(patch, sampleRate, Math.max(AS_IT_IS, 4 * seconds), undefined);
@@ -66,7 +66,7 @@ export function playedHits(patch: Patch, options: PlayOptions): PlayedHits {
 }
 
 /** What the pattern gives a hit. */
-interface Stroke {
+interface HitStroke {
   /** Samples that the gate is high. */
   readonly length: number;
   readonly volts: number;
@@ -75,7 +75,7 @@ interface Stroke {
 
 interface Strokes {
   readonly channel: VoiceChannel;
-  readonly stroke: Stroke;
+  readonly stroke: HitStroke;
   /** Samples. */
   readonly starts: readonly number[];
 }
@@ -135,7 +135,7 @@ function edgesFor({ channel, stroke, starts }: Strokes, { channels }: RhythmSett
   return stroke.accent === 0 ? gates : [accent, ...gates];
 }
 
-function firstStroke(given: Patch, channel: VoiceChannel, sampleRate: number): Stroke {
+function firstStroke(given: Patch, channel: VoiceChannel, sampleRate: number): HitStroke {
   const patch = withoutCountIn(given);
   const module = patch.modules.find(({ name }) => name === channel.module) as PatchModule;
   const settings = rhythmSettings(module.settings);

@@ -16,7 +16,7 @@ export interface Frames {
 }
 
 /** One window's length, and the bands that are seen through it. */
-export class Scale {
+export class BandWindow {
   readonly sampleRate: number;
   readonly size: number;
   readonly seconds: number;

@@ -25,12 +25,12 @@ export interface Search {
   readonly isOver: () => boolean;
 }
 
-export interface Found {
+export interface BestPlace {
   readonly place: readonly number[];
   readonly value: number;
 }
 
-export interface Scan extends Found {
+export interface Scan extends BestPlace {
   /** The coordinates that make a difference. */
   readonly axes: readonly number[];
 }
@@ -55,7 +55,7 @@ export async function scan(
   start: readonly number[],
   mostSteps = MOST_STEPS,
 ): Promise<Scan> {
-  let best: Found = { place: start, value: await evaluate(start) };
+  let best: BestPlace = { place: start, value: await evaluate(start) };
   const axes: number[] = [];
   for (const [axis, { low, high }] of bounds.entries()) {
     const wanted = Math.min(MOST_STEPS, mostSteps, Math.round((high - low) / STEP));
@@ -75,7 +75,11 @@ export async function scan(
 }
 
 /** Moves some coordinates together, from where they are to where nothing more is gained. */
-export async function polish(search: Search, from: Found, axes: readonly number[]): Promise<Found> {
+export async function polish(
+  search: Search,
+  from: BestPlace,
+  axes: readonly number[],
+): Promise<BestPlace> {
   let best = from;
   if (axes.length === 0) return best;
   for (const size of SIZES) {
@@ -89,7 +93,7 @@ export async function polish(search: Search, from: Found, axes: readonly number[
 }
 
 async function simplex(
-  from: Found,
+  from: BestPlace,
   {
     bounds,
     axes,
@@ -97,7 +101,7 @@ async function simplex(
     evaluate,
     isOver,
   }: Search & { readonly axes: readonly number[]; readonly size: number },
-): Promise<Found> {
+): Promise<BestPlace> {
   const count = axes.length;
   const [expansion, contraction, shrinkage] =
     count === 1
@@ -108,11 +112,11 @@ async function simplex(
       const { low, high } = bounds[axis] as Bounds;
       return Math.min(high, Math.max(low, value));
     });
-  const tried = async (place: readonly number[]): Promise<Found> => {
+  const tried = async (place: readonly number[]): Promise<BestPlace> => {
     const inside = clamped(place);
     return { place: inside, value: await evaluate(inside) };
   };
-  const corners: Found[] = [from];
+  const corners: BestPlace[] = [from];
   for (const axis of axes) {
     if (isOver()) break;
     const here = from.place[axis] as number;
@@ -123,10 +127,10 @@ async function simplex(
   }
   while (!isOver() && widthOf(corners) > SMALLEST) {
     corners.sort((a, b) => a.value - b.value);
-    const best = corners[0] as Found;
-    const worst = corners.at(-1) as Found;
+    const best = corners[0] as BestPlace;
+    const worst = corners.at(-1) as BestPlace;
     const others = corners.slice(0, -1);
-    const next = others.at(-1) as Found;
+    const next = others.at(-1) as BestPlace;
     const centre = from.place.map(
       (_, axis) =>
         others.reduce((sum, { place }) => sum + (place[axis] as number), 0) / others.length,
@@ -134,7 +138,7 @@ async function simplex(
     const along = (share: number): number[] =>
       centre.map((middle, axis) => middle + share * (middle - (worst.place[axis] as number)));
     const reflected = await tried(along(1));
-    let taken: Found | undefined;
+    let taken: BestPlace | undefined;
     if (reflected.value < best.value) {
       const expanded = await tried(along(expansion));
       taken = expanded.value < reflected.value ? expanded : reflected;
@@ -150,7 +154,7 @@ async function simplex(
       continue;
     }
     for (let corner = 1; corner < corners.length && !isOver(); corner++) {
-      const { place } = corners[corner] as Found;
+      const { place } = corners[corner] as BestPlace;
       corners[corner] = await tried(
         place.map((value, axis) => {
           const origin = best.place[axis] as number;
@@ -162,8 +166,8 @@ async function simplex(
   return corners.reduce((least, corner) => (corner.value < least.value ? corner : least));
 }
 
-function widthOf(corners: readonly Found[]): number {
-  const [first] = corners as [Found];
+function widthOf(corners: readonly BestPlace[]): number {
+  const [first] = corners as [BestPlace];
   return largest(
     first.place.map((_, axis) => {
       const values = corners.map(({ place }) => place[axis] as number);

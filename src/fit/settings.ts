@@ -156,7 +156,7 @@ export function coordinateOf(knob: Knob, value: number): number {
 }
 
 /** The value at a coordinate, to four digits. */
-export function valueAt(knob: Knob, coordinate: number): number {
+export function knobValue(knob: Knob, coordinate: number): number {
   const { low, high, isRatio, spec } = knob;
   const bounds = boundsOf(knob);
   if (coordinate <= bounds.low) return low;
@@ -181,7 +181,7 @@ export function movedBy10(knob: Knob, value: number): readonly number[] {
 }
 
 /** The value as the file would have it: the one that it has now, in its words. */
-export function textOf(knob: Knob, value: number): string {
+export function knobText(knob: Knob, value: number): string {
   return value === knob.before && knob.words !== undefined ? knob.words : valueText(knob, value);
 }
 

@@ -9,7 +9,7 @@ import { type VoiceChannel, voiceAlone, voiceChannels } from './path.ts';
 import { type HitPicture, loudestPower } from './picture.ts';
 import { playedHits } from './play.ts';
 import type { RecordedHits } from './recording.ts';
-import { type Knob, textOf } from './settings.ts';
+import { type Knob, knobText } from './settings.ts';
 import { LAGS, type Target } from './target.ts';
 
 export interface TryOptions {
@@ -30,7 +30,7 @@ export interface Tried {
 }
 
 /** What a patch sounds like beside the recording. */
-export interface Heard {
+export interface Likeness {
   /** dB. */
   readonly distance: number;
   /** Power of its loudest moment. */
@@ -75,7 +75,7 @@ export class Tries {
     // What is as it was stays as the file writes it, to the last digit.
     const set = knobs.flatMap((knob, index) => {
       const value = values[index] as number;
-      return value === knob.before ? [] : [`${knob.path}=${textOf(knob, value)}`];
+      return value === knob.before ? [] : [`${knob.path}=${knobText(knob, value)}`];
     });
     const key = set.join();
     const before = this.known.get(key);
@@ -92,7 +92,7 @@ export class Tries {
   }
 
   /** What a patch sounds like, whatever was tried before; undefined if it makes no hit. */
-  heard(patch: Patch): Heard | undefined {
+  heard(patch: Patch): Likeness | undefined {
     const { recording, isLevelled } = this.options;
     const picture = pictureOf(patch, this.options);
     if (picture === undefined) return undefined;

@@ -7,9 +7,9 @@ import { KINDS } from '../modules/kinds.ts';
 import { applyEdits, type Edit } from '../patch/edit/edit.ts';
 import { WrittenValues } from '../patch/edit/written.ts';
 import type { Patch } from '../patch/patch.ts';
-import { type PatchTexts, readTexts, textOf, withText } from '../patch/texts.ts';
+import { fileText, type PatchTexts, readTexts, withText } from '../patch/texts.ts';
 import { FitError } from './fit-error.ts';
-import { type Knob, textOf as knobText, valueText } from './settings.ts';
+import { type Knob, knobText, valueText } from './settings.ts';
 
 export interface NewValue {
   readonly knob: Knob;
@@ -26,7 +26,7 @@ export function withValues(written: PatchTexts, values: readonly NewValue[]): st
   const text = values.reduce((before, { knob, value }) => {
     const path = pathOf(knob);
     return edited(file, before, path, writtenText(before, path, knob, value), values);
-  }, textOf(written, file) ?? '');
+  }, fileText(written, file) ?? '');
   const { patch } = readTexts(withText(written, text), { kinds: KINDS });
   const isKept = ({ knob, value }: NewValue): boolean => {
     const kept = patch && settingOf(patch, knob);

@@ -1,6 +1,6 @@
 /** Everything that is measured of a recording, taken in block by block, in memory that stays flat. */
 
-import { EventMeter, type Events, type Wanted } from './hits/events.ts';
+import { EventMeter, type Events, type WantedMeasures } from './hits/events.ts';
 import { type Overall, OverallMeter } from './overall.ts';
 import type { SampleBlock, SampleSource } from './samples.ts';
 
@@ -20,7 +20,7 @@ export async function measureSignal(source: SampleSource): Promise<Measures> {
   return meter.finish();
 }
 
-interface Options extends Partial<Wanted> {
+interface Options extends Partial<WantedMeasures> {
   /** What each channel counts in the loudness; 1 if left out. */
   readonly weights?: readonly number[] | undefined;
 }

@@ -106,7 +106,7 @@ cables:
 });
 
 /** Coefficients of y = b (x - x2) - a1 y1 - a2 y2, where 1 and 2 are one and two samples ago. */
-export interface Band {
+export interface BandCoefficients {
   readonly b: number;
   readonly a1: number;
   readonly a2: number;
@@ -117,7 +117,7 @@ export interface Band {
  * @param lower edge as a share of the sample rate, above 0.
  * @param upper edge, above `lower` and below 0.5.
  */
-export function bandPass(lower: number, upper: number): Band {
+export function bandPass(lower: number, upper: number): BandCoefficients {
   const low = tanTurns(lower / 2);
   const high = tanTurns(upper / 2);
   const width = high - low;

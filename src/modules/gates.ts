@@ -1,7 +1,7 @@
 /** What modules make of gates, in closed form: the arithmetic of the kinds, on pulses instead of samples. */
 
 /** High, or a switch closed, from its first sample to the one before `end`. */
-export interface Pulse {
+export interface GatePulse {
   readonly start: number;
   /** Infinity for one that has not ended when the performance or the rehearsal has. */
   readonly end: number;
@@ -17,10 +17,10 @@ export interface GateLaw<V> {
    * @returns undefined where they cannot be told from these.
    */
   pulses(
-    noticed: readonly (readonly Pulse[])[],
+    noticed: readonly (readonly GatePulse[])[],
     values: V,
     sampleRate: number,
-  ): readonly Pulse[] | undefined;
+  ): readonly GatePulse[] | undefined;
   /** Which of the inputs' strokes it is meant to pass on. Absent, or undefined: none for sure. */
   strokes?(values: V): StrokesPassed | undefined;
 }
@@ -34,7 +34,7 @@ export interface StrokesPassed {
 }
 
 /** Gives the stretches in which any of them is high: several closures on a wire. */
-export function union(trains: readonly (readonly Pulse[])[]): readonly Pulse[] {
+export function union(trains: readonly (readonly GatePulse[])[]): readonly GatePulse[] {
   const all = trains.flat().sort((a, b) => a.start - b.start);
   const joined: { start: number; end: number }[] = [];
   for (const { start, end } of all) {
@@ -48,10 +48,10 @@ export function union(trains: readonly (readonly Pulse[])[]): readonly Pulse[] {
 
 /** What a timer of a fixed length makes of triggers; one that comes while it is on may restart it. */
 export function stretched(
-  triggers: readonly Pulse[],
+  triggers: readonly GatePulse[],
   length: number,
   retriggers: boolean,
-): readonly Pulse[] {
+): readonly GatePulse[] {
   const made: { start: number; end: number }[] = [];
   for (const { start } of triggers) {
     const last = made.at(-1);
@@ -63,17 +63,17 @@ export function stretched(
 
 /** Gives the stretches in which a condition of two gates is true, from sample 0 on. */
 export function where(
-  a: readonly Pulse[],
-  b: readonly Pulse[],
+  a: readonly GatePulse[],
+  b: readonly GatePulse[],
   isOn: (inA: boolean, inB: boolean) => boolean,
-): readonly Pulse[] {
+): readonly GatePulse[] {
   const edges = [...changes(a, 0), ...changes(b, 1)].sort((x, y) => x.sample - y.sample);
   const made: { start: number; end: number }[] = [];
   const on: [boolean, boolean] = [false, false];
   let was = isOn(false, false);
   if (was) made.push({ start: 0, end: Number.POSITIVE_INFINITY });
   for (let i = 0; i < edges.length; ) {
-    const { sample } = edges[i] as Change;
+    const { sample } = edges[i] as GateChange;
     for (; edges[i]?.sample === sample; i++) on[edges[i]?.gate as 0 | 1] = edges[i]?.on === true;
     const now = isOn(on[0], on[1]);
     if (now && !was) made.push({ start: sample, end: Number.POSITIVE_INFINITY });
@@ -84,13 +84,13 @@ export function where(
   return made.filter(({ start, end }) => end > start);
 }
 
-interface Change {
+interface GateChange {
   readonly sample: number;
   readonly gate: 0 | 1;
   readonly on: boolean;
 }
 
-function changes(pulses: readonly Pulse[], gate: 0 | 1): Change[] {
+function changes(pulses: readonly GatePulse[], gate: 0 | 1): GateChange[] {
   return pulses.flatMap(({ start, end }) => [
     { sample: start, gate, on: true },
     ...(end < Number.POSITIVE_INFINITY ? [{ sample: end, gate, on: false }] : []),

@@ -11,6 +11,7 @@ import { isScoreSpec, MAX_RATE } from '../patch/settings.ts';
 import type { ProblemCode } from '../patch/text/problem.ts';
 import { MAX_DEPTH, MAX_TEXT } from '../patch/text/yaml.ts';
 import { formatBriefly, formatValue } from '../patch/units.ts';
+import { markdownTable } from './markdown.ts';
 
 /** Cause and cure of each problem that reading a patch can end in. */
 export const PROBLEMS: {
@@ -415,10 +416,13 @@ export function electrical(jack: Jack): string {
   return `${load}; on ${over} ${volts(on)}, off ${under} ${volts(off)}${pulse}; ${safe}`;
 }
 
-function table(head: readonly string[], rows: readonly (readonly string[])[]): string {
-  const line = (cells: readonly string[]): string =>
-    `| ${cells.map((cell) => cell.replaceAll('|', '\\|').replaceAll('\n', ' ')).join(' | ')} |`;
-  return [line(head), `|${head.map(() => '---|').join('')}`, ...rows.map(line)].join('\n');
+/** A table of cells that are Markdown already, but for what would end a cell. */
+function table(heads: readonly string[], rows: readonly (readonly string[])[]): string {
+  const inCell = (cell: string): string => cell.replaceAll('|', '\\|').replaceAll('\n', ' ');
+  return markdownTable(
+    heads,
+    rows.map((cells) => cells.map(inCell)),
+  );
 }
 
 function count(value: number): string {

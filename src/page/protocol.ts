@@ -11,7 +11,7 @@
 import type { PatchTexts } from '../patch/texts.ts';
 
 /** A change that a hand makes. */
-export type Change =
+export type PatchChange =
   /** Another value for a setting, as the file writes it: `80 ms`, `high`, `dial 3.4`. */
   | {
       readonly type: 'setting';
@@ -36,10 +36,10 @@ export type From =
   | { readonly type: 'pattern'; readonly module: string; readonly pattern: string };
 
 /** From the page to the engine. `id` counts up; every answer names the request that it is for. */
-export type Request =
+export type EngineRequest =
   /** Take these texts: the first ones, those of a version, of an undo, or of the file on disk. */
   | { readonly type: 'open'; readonly id: number; readonly files: PatchTexts }
-  | { readonly type: 'change'; readonly id: number; readonly change: Change }
+  | { readonly type: 'change'; readonly id: number; readonly change: PatchChange }
   /**
    * How much plays round and round; `undefined` is the song, as `render --loop` has it. And from where;
    * `undefined` is its start, and so is a place that the patch has not.
@@ -58,8 +58,8 @@ export type Request =
   | { readonly type: 'clip'; readonly id: number };
 
 /** From the engine to the page. */
-export type Answer =
-  | { readonly type: 'state'; readonly id: number; readonly state: State }
+export type EngineAnswer =
+  | { readonly type: 'state'; readonly id: number; readonly state: TextsState }
   /** A change that cannot be made; the texts stay as they were. */
   | { readonly type: 'refused'; readonly id: number; readonly message: string }
   /** A stretch of the loop, as soon as it is rendered; newer requests end older ones. */
@@ -88,7 +88,7 @@ export interface OutlineView {
 }
 
 /** What the texts say. */
-export interface State {
+export interface TextsState {
   readonly files: PatchTexts;
   /** Empty if the texts are a patch; if not, `view` is absent and the last good sound plays on. */
   readonly problems: readonly ProblemView[];

@@ -1,7 +1,7 @@
 /** Reads `from.jack -> to.jack` against the modules that there are. */
 
 import type { Jack } from '../modules/definition.ts';
-import type { Known } from './modules.ts';
+import type { KnownJacks } from './modules.ts';
 import type { Cable, JackRef } from './patch.ts';
 import { nearest, shortList } from './text/nearest.ts';
 import { type Entry, isEmpty, listOf, type Node, type TextNode } from './text/nodes.ts';
@@ -14,7 +14,7 @@ export const CABLE_PATTERN = '^\\s*[^\\s>]+\\.[^\\s>]+?\\s*->\\s*[^\\s>]+\\.[^\\
 
 /** The modules that cables in one file may name, by the names it has for them. */
 export interface Scope {
-  readonly modules: ReadonlyMap<string, Known>;
+  readonly modules: ReadonlyMap<string, KnownJacks>;
   /** Parts that could not be read: any module of theirs may be right. */
   readonly lostParts: ReadonlySet<string>;
   /** The cables of parts, which this file need not have again. */
@@ -88,11 +88,11 @@ function arrowMended(text: string): string | undefined {
 }
 
 /** One end of a cable that names a jack: with the jack, unless faults elsewhere leave it open. */
-interface Found {
+interface CableEnd {
   readonly text: string;
   readonly ref: JackRef;
   readonly jack?: Jack | undefined;
-  readonly known: Known;
+  readonly known: KnownJacks;
   readonly place: ReturnType<TextNode['within']>;
 }
 
@@ -102,7 +102,7 @@ function readEnd(
   start: number,
   scope: Scope,
   report: Report,
-): Found | undefined {
+): CableEnd | undefined {
   const text = piece.trim();
   const first = start + piece.indexOf(text);
   const dot = text.lastIndexOf('.');
@@ -140,12 +140,12 @@ function readEnd(
   return { text, ref: { module: scope.prefix + module, jack: jackName }, jack, known, place };
 }
 
-function legalJacks(known: Known, end: End): readonly string[] {
+function legalJacks(known: KnownJacks, end: End): readonly string[] {
   const wrong = end === 'from' ? 'in' : 'out';
   return known.jacks.filter((jack) => jack.direction !== wrong).map((jack) => jack.name);
 }
 
-function checkDirection(found: Found, end: End, report: Report): boolean {
+function checkDirection(found: CableEnd, end: End, report: Report): boolean {
   const { jack, text, place, known } = found;
   if (jack?.direction !== (end === 'from' ? 'in' : 'out')) return true;
   const message =

@@ -3,7 +3,7 @@
 import type { Definition } from '../modules/definition.ts';
 import { MAX_CABLES, readCables } from './cables.ts';
 import { type Load, unloaded } from './load.ts';
-import { type Known, readModule, UNSURE } from './modules.ts';
+import { type KnownJacks, readModule, UNSURE } from './modules.ts';
 import { applyOverrides, isPlug, type Override, readPartSets } from './overrides.ts';
 import type { Cable, PatchModule } from './patch.ts';
 import { resolvePath } from './paths.ts';
@@ -43,11 +43,11 @@ export interface Fragment {
   readonly modules: readonly PatchModule[];
   readonly cables: readonly Cable[];
   /** The modules by the names that the file has for them. */
-  readonly known: ReadonlyMap<string, Known>;
+  readonly known: ReadonlyMap<string, KnownJacks>;
 }
 
 /** Where a fragment stands: its file, its parts' way down to it, and its prefix (`hat.`). */
-export interface Site {
+export interface FragmentSite {
   readonly trail: readonly string[];
   readonly prefix: string;
 }
@@ -56,7 +56,7 @@ export interface Site {
 export function readFragment(
   written: MapNode,
   overrides: readonly Override[],
-  site: Site,
+  site: FragmentSite,
   shared: Shared,
 ): Fragment {
   const { report } = shared;
@@ -69,7 +69,7 @@ export function readFragment(
     report.unknown('unknown-key', at, `${where} has no ${quoted(key)}`, key, legal);
   }
   const modules: PatchModule[] = [];
-  const known = new Map<string, Known>();
+  const known = new Map<string, KnownJacks>();
   const lostParts = new Set<string>();
   const partCables: Cable[] = [];
   // Without all of its modules, a file's cables have nothing to be checked against.
@@ -106,10 +106,10 @@ export function readFragment(
 /** Reads the modules of one file into `modules` and `known`; false if there are too many. */
 function readModules(
   map: MapNode,
-  { prefix }: Site,
+  { prefix }: FragmentSite,
   { kinds, report, totals }: Shared,
   modules: PatchModule[],
-  known: Map<string, Known>,
+  known: Map<string, KnownJacks>,
 ): boolean {
   for (const entry of map.entries) {
     if (++totals.modules > MAX_MODULES) {
@@ -136,8 +136,8 @@ const PART_RULE = 'a file such as parts/hat.yaml, or { file: parts/hat.yaml, set
 function readPart(
   entry: Entry,
   overrides: readonly Override[],
-  known: ReadonlyMap<string, Known>,
-  { trail, prefix }: Site,
+  known: ReadonlyMap<string, KnownJacks>,
+  { trail, prefix }: FragmentSite,
   shared: Shared,
 ): Fragment | undefined {
   const { report, totals } = shared;

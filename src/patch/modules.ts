@@ -18,7 +18,7 @@ import { quoted, type Report } from './text/report.ts';
 import { type WrittenModule, wordsOfNode } from './words.ts';
 
 /** What cables need to know of a module. */
-export interface Known {
+export interface KnownJacks {
   readonly jacks: readonly Jack[];
   /** False if a fault may have cost the module jacks: a jack it does not have is then no fault. */
   readonly sure: boolean;
@@ -27,7 +27,7 @@ export interface Known {
 }
 
 /** A module whose kind is not known, so that any jack of it may be right. */
-export const UNSURE: Known = { jacks: [], sure: false };
+export const UNSURE: KnownJacks = { jacks: [], sure: false };
 
 /**
  * Reads a module.
@@ -39,7 +39,7 @@ export function readModule(
   name: string,
   kinds: readonly Definition[],
   report: Report,
-): (PatchModule & Known) | undefined {
+): (PatchModule & KnownJacks) | undefined {
   const map = mapOf(entry, 'a kind and its settings, such as { kind: noise }', report);
   if (!map) return undefined;
   const kindEntry = entryOf(map, 'kind');

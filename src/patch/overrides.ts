@@ -13,7 +13,7 @@ import {
 } from './text/nodes.ts';
 import type { Place } from './text/place.ts';
 import { quoted, type Report } from './text/report.ts';
-import { placeAt, type Source, sourceOf } from './text/source.ts';
+import { placeAt, type SourceText, sourceOf } from './text/source.ts';
 import { readYaml } from './text/yaml.ts';
 
 /** One setting by its path: `shape.decay`, or `hat.shape.decay` of a part; or an input, `level.in`. */
@@ -60,7 +60,12 @@ export function readSets(set: readonly string[], report: Report): readonly Overr
   });
 }
 
-function readSet(source: Source, start: number, end: number, report: Report): readonly Override[] {
+function readSet(
+  source: SourceText,
+  start: number,
+  end: number,
+  report: Report,
+): readonly Override[] {
   const text = source.text.slice(start, end);
   const equals = text.indexOf('=');
   const path = text.slice(0, Math.max(0, equals)).trim();
@@ -78,7 +83,12 @@ function readSet(source: Source, start: number, end: number, report: Report): re
 }
 
 /** A list, a map or a quoted text is YAML; anything else is the text itself, so `---x` is a line. */
-function readValue(source: Source, start: number, end: number, report: Report): Node | undefined {
+function readValue(
+  source: SourceText,
+  start: number,
+  end: number,
+  report: Report,
+): Node | undefined {
   const text = source.text.slice(start, end).trim();
   if (/^[[{"']/.test(text)) return readYaml(source, report, start, end);
   const first = start + source.text.slice(start, end).indexOf(text);

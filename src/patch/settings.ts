@@ -14,7 +14,7 @@ import type {
 import { nearest } from './text/nearest.ts';
 import { type Entry, isEmpty, reportWrong } from './text/nodes.ts';
 import { quoted, type Report } from './text/report.ts';
-import { expectedNumber, type PlainSpec, parseValue, type Reading } from './units.ts';
+import { expectedNumber, type PlainSpec, parseValue, type ReadValue } from './units.ts';
 
 /** Pulses per quarter note or per step. */
 export const MAX_RATE = 96;
@@ -43,7 +43,7 @@ export function readSetting(entry: Entry, spec: PlainSpec, report: Report): unkn
  * Reads the text of a setting, as in the file or from a control on a page.
  * @param subject the setting's name, for the message.
  */
-export function parseSetting(text: string, spec: PlainSpec, subject: string): Reading<unknown> {
+export function parseSetting(text: string, spec: PlainSpec, subject: string): ReadValue<unknown> {
   switch (spec.type) {
     case 'choice':
       return parseChoice(text, spec, subject);
@@ -74,7 +74,7 @@ export function expectedOf(spec: PlainSpec): string {
   }
 }
 
-function parseChoice(text: string, spec: ChoiceSpec, subject: string): Reading<string> {
+function parseChoice(text: string, spec: ChoiceSpec, subject: string): ReadValue<string> {
   const word = text.trim();
   if (spec.options.includes(word)) return { value: word };
   const message = `${quoted(subject)} cannot be ${quoted(word)}`;
@@ -83,7 +83,7 @@ function parseChoice(text: string, spec: ChoiceSpec, subject: string): Reading<s
 }
 
 /** Source: YAML 1.2.2, 10.3.2, the forms of tag:yaml.org,2002:bool. */
-function parseFlag(text: string, subject: string): Reading<boolean> {
+function parseFlag(text: string, subject: string): ReadValue<boolean> {
   if (/^(?:true|True|TRUE)$/.test(text)) return { value: true };
   if (/^(?:false|False|FALSE)$/.test(text)) return { value: false };
   const near = /^(?:yes|on)$/i.test(text)
@@ -96,7 +96,7 @@ function parseFlag(text: string, subject: string): Reading<boolean> {
 }
 
 /** A time (`8 ms`) or a share of a step (`50 %`). */
-function parseSpan(text: string, spec: SpanSpec, subject: string): Reading<Span> {
+function parseSpan(text: string, spec: SpanSpec, subject: string): ReadValue<Span> {
   const share = text.includes('%');
   const type: Quantity = share ? 'percent' : 'time';
   const { min, max } = share ? SPAN_STEPS : SPAN_SECONDS;
@@ -111,7 +111,7 @@ function parseSpan(text: string, spec: SpanSpec, subject: string): Reading<Span>
 }
 
 /** `2 per quarter` or `1 per step`. */
-function parseRate(text: string, spec: RateSpec, subject: string): Reading<Rate> {
+function parseRate(text: string, spec: RateSpec, subject: string): ReadValue<Rate> {
   const match = /^([0-9]+)\s+per\s+(\S+)$/.exec(text.trim());
   const [count, per] = [Number(match?.[1]), match?.[2]];
   if (per === undefined) {

@@ -37,7 +37,7 @@ export interface LoadedTexts extends ReadTexts {
   readonly missing: readonly string[];
 }
 
-export interface ReadingOptions {
+export interface ReadTextsOptions {
   readonly kinds: readonly Definition[];
   /** What earlier readings parsed, for who reads again and again; this one adds to it. */
   readonly kept?: KeptTrees;
@@ -49,9 +49,9 @@ export interface ReadingOptions {
  */
 export function readTexts(
   texts: PatchTexts,
-  { kinds, kept, set = [] }: ReadingOptions & { readonly set?: readonly string[] },
+  { kinds, kept, set = [] }: ReadTextsOptions & { readonly set?: readonly string[] },
 ): ReadTexts {
-  const load = (path: string): string | undefined => textOf(texts, path);
+  const load = (path: string): string | undefined => fileText(texts, path);
   return readPatch(load(texts.main) ?? '', {
     file: texts.main,
     kinds,
@@ -73,7 +73,7 @@ export function readTexts(
 export function loadTexts(
   from: PatchTexts,
   load: Load,
-  { kinds, kept }: ReadingOptions,
+  { kinds, kept }: ReadTextsOptions,
 ): LoadedTexts {
   const found: Record<string, string> = { ...from.texts };
   const missing: string[] = [];
@@ -84,20 +84,20 @@ export function loadTexts(
     return text;
   };
   const { main, rack, set } = from;
-  const read = readPatch(textOf(from, main) ?? '', {
+  const read = readPatch(fileText(from, main) ?? '', {
     file: main,
     kinds,
     set,
     load: follow,
     loadRack: follow,
     ...(kept && { kept }),
-    ...(rack !== undefined && { rack: { file: rack, text: textOf(from, rack) ?? '' } }),
+    ...(rack !== undefined && { rack: { file: rack, text: fileText(from, rack) ?? '' } }),
   });
   return { ...read, texts: { ...from, texts: found }, missing };
 }
 
 /** The text of a file, that of what is set among them; undefined if it has none of that name. */
-export function textOf({ texts, set }: PatchTexts, name: string): string | undefined {
+export function fileText({ texts, set }: PatchTexts, name: string): string | undefined {
   if (name === SET_FILE) return setSource(set);
   return Object.hasOwn(texts, name) ? texts[name] : undefined;
 }
@@ -109,7 +109,7 @@ export function withText(texts: PatchTexts, main: string): PatchTexts {
 
 /** Puts a problem into words, with the line that it is in. */
 export function describeIn(texts: PatchTexts, problem: Problem): string {
-  return describeProblem(problem, (name) => textOf(texts, name));
+  return describeProblem(problem, (name) => fileText(texts, name));
 }
 
 /** What keeps a patch from being heard: it has no output module, or several. */

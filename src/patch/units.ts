@@ -17,7 +17,7 @@ import { type Advice, quoted } from './text/report.ts';
 export type PlainSpec = Exclude<SettingSpec, RowSpec | ScoreSpec>;
 
 /** A value, or why there is none. */
-export type Reading<T> =
+export type ReadValue<T> =
   | { readonly value: T; readonly fault?: undefined }
   | { readonly fault: Fault };
 
@@ -144,12 +144,12 @@ export function unitsOf(quantity: Quantity): readonly string[] {
  * @returns the value in the unit of {@link Quantity}, finite and within the spec's range, or the
  * fault: no number (`wrong-type`), no unit or a wrong one (`unit`), out of bounds (`range`).
  */
-export function parseValue(text: string, spec: NumberSpec, subject: string): Reading<number> {
+export function parseValue(text: string, spec: NumberSpec, subject: string): ReadValue<number> {
   const reading = readNumber(text.trim(), spec, subject);
   return reading.fault ? { fault: { ...reading.fault, expected: expectedNumber(spec) } } : reading;
 }
 
-function readNumber(words: string, spec: NumberSpec, subject: string): Reading<number> {
+function readNumber(words: string, spec: NumberSpec, subject: string): ReadValue<number> {
   const family = FAMILIES[spec.type];
   const match = words.length > MAX_LENGTH ? null : NUMBER.exec(words);
   if (!match) return { fault: notNumber(words, family) };

@@ -12,7 +12,7 @@
  */
 
 import type { Edge } from '../modules/definition.ts';
-import { type Options, Performance } from './performance.ts';
+import { Performance, type PerformanceOptions } from './performance.ts';
 import type { Cause, Pulse } from './pulses.ts';
 import type { RhythmSettings } from './settings.ts';
 
@@ -39,7 +39,10 @@ export interface Stroke extends Pulse {
  * where that is not above 0.
  * @throws RangeError for numbers that are not finite, and for a tempo or rate that is not positive.
  */
-export function edges(settings: RhythmSettings, options: Options): () => TimedEdge | undefined {
+export function edges(
+  settings: RhythmSettings,
+  options: PerformanceOptions,
+): () => TimedEdge | undefined {
   const performance = new Performance(settings, options);
   const outputs = new Outputs(settings);
   return inTurn(performance, () => outputs.take(performance));
@@ -50,7 +53,10 @@ export function edges(settings: RhythmSettings, options: Options): () => TimedEd
  * included that no edge shows because the gate was still high. It ends as {@link edges} does.
  * @throws RangeError as {@link edges} does.
  */
-export function strokes(settings: RhythmSettings, options: Options): () => Stroke | undefined {
+export function strokes(
+  settings: RhythmSettings,
+  options: PerformanceOptions,
+): () => Stroke | undefined {
   const performance = new Performance(settings, options);
   return inTurn(performance, () =>
     performance.channels
@@ -126,7 +132,7 @@ class Gate {
    * @param before sample; no other pulse before it will come, so a fall before it is sure.
    * @param place of a fall that ends the performance; any other fall is its pulse's.
    */
-  play(pulses: readonly Pulse[], before: number, edges: TimedEdge[], place?: Place): void {
+  play(pulses: readonly Pulse[], before: number, edges: TimedEdge[], place?: StepPlace): void {
     for (const pulse of pulses) {
       if (this.pulse !== undefined && pulse.sample <= this.pulse.end) {
         if (pulse.end > this.pulse.end) this.pulse = pulse;
@@ -139,7 +145,7 @@ class Gate {
     if (this.pulse !== undefined && this.pulse.end < before) this.fall(edges, place);
   }
 
-  private fall(edges: TimedEdge[], place: Place | undefined = this.pulse): void {
+  private fall(edges: TimedEdge[], place: StepPlace | undefined = this.pulse): void {
     if (this.pulse === undefined || place === undefined) return;
     const { cause, end: sample, endTime: time } = this.pulse;
     const { bar, step } = place;
@@ -148,7 +154,7 @@ class Gate {
   }
 }
 
-type Place = Pick<Pulse, 'bar' | 'step'>;
+type StepPlace = Pick<Pulse, 'bar' | 'step'>;
 
 /** An output that holds what the last stroke set. */
 class Accent {

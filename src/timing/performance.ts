@@ -11,7 +11,7 @@ import type { RhythmSettings } from './settings.ts';
 import { barOfStep, type Section, type Song, sectionsOf, songOf } from './song.ts';
 import { Strokes } from './strokes.ts';
 
-export interface Options {
+export interface PerformanceOptions {
   /** Hz. */
   readonly sampleRate: number;
   /** The patch's seed and the module's name, which decide what chance does. */
@@ -51,7 +51,7 @@ export class Performance {
   private readonly early: number;
 
   /** @throws RangeError for numbers that are not finite, and a tempo or rate that is not positive. */
-  constructor(settings: RhythmSettings, { sampleRate, seed, module, until }: Options) {
+  constructor(settings: RhythmSettings, { sampleRate, seed, module, until }: PerformanceOptions) {
     if (Number.isNaN(until)) throw new RangeError('expected a time for the end, got NaN');
     const end = until ?? Number.POSITIVE_INFINITY;
     this.sampleRate = sampleRate;

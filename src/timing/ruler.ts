@@ -6,7 +6,7 @@
 
 import { toNumber } from './fixed.ts';
 import type { RhythmSettings } from './settings.ts';
-import { type Play, songOf } from './song.ts';
+import { type SongPlay, songOf } from './song.ts';
 
 export class Ruler {
   /** Quarters in a bar. */
@@ -14,7 +14,7 @@ export class Ruler {
   /** s before the music. */
   readonly origin: number;
 
-  private readonly spans: readonly Span[];
+  private readonly spans: readonly EntrySpan[];
   /** Of the song once through its entries. */
   private readonly seconds: number;
   private readonly quarters: number;
@@ -23,7 +23,7 @@ export class Ruler {
   constructor(settings: RhythmSettings) {
     const song = songOf(settings, 1);
     const perQuarter = Number(song.partsPerQuarter);
-    const spanOf = ({ start, firstPart, groove }: Play): Span => ({
+    const spanOf = ({ start, firstPart, groove }: SongPlay): EntrySpan => ({
       start: toNumber(start),
       from: Number(firstPart) / perQuarter,
       quarter: toNumber(groove.quarter),
@@ -67,20 +67,20 @@ export class Ruler {
     return [pass, pass === 0 ? place : place - pass * length];
   }
 
-  private lastBy(place: number, by: 'start' | 'from'): Span {
+  private lastBy(place: number, by: 'start' | 'from'): EntrySpan {
     let low = 0;
     let high = this.spans.length - 1;
     while (low < high) {
       const middle = (low + high + 1) >> 1;
-      if ((this.spans[middle] as Span)[by] <= place) low = middle;
+      if ((this.spans[middle] as EntrySpan)[by] <= place) low = middle;
       else high = middle - 1;
     }
-    return this.spans[low] as Span;
+    return this.spans[low] as EntrySpan;
   }
 }
 
 /** One entry of the song: where it starts in the song, s and quarters, and its quarter, s. */
-interface Span {
+interface EntrySpan {
   readonly start: number;
   readonly from: number;
   readonly quarter: number;

@@ -31,7 +31,7 @@ export interface Groove {
 }
 
 /** An entry of the song, and where it starts in the song. */
-export interface Play {
+export interface SongPlay {
   readonly groove: Groove;
   readonly repeats: number;
   readonly start: Fixed;
@@ -43,7 +43,7 @@ export interface Play {
 
 export interface Song {
   /** Entries that have any length. */
-  readonly plays: readonly Play[];
+  readonly plays: readonly SongPlay[];
   /** Once through, the count-in too. */
   readonly duration: Fixed;
   /** What comes before the music; undefined where that starts at once. */
@@ -94,7 +94,7 @@ export function songOf(settings: RhythmSettings, rate: number): Song {
   });
   const partsPerQuarter = entries.reduce((n, e) => lcm(n, BigInt(e.pattern.stepsPerQuarter)), 1n);
   const grooves = new Map<string, Groove>();
-  const plays: Play[] = [];
+  const plays: SongPlay[] = [];
   let start = 0n;
   let firstStep = 0;
   let firstPart = 0n;
@@ -241,15 +241,15 @@ function countInOf(first: Groove, settings: RhythmSettings): CountIn | undefined
   return { bars, groove: { ...first, pattern, duration: first.quarter * BigInt(quarters) } };
 }
 
-function lastStartingBy(plays: readonly Play[], part: bigint): Play {
+function lastStartingBy(plays: readonly SongPlay[], part: bigint): SongPlay {
   let low = 0;
   let high = plays.length - 1;
   while (low < high) {
     const middle = (low + high + 1) >> 1;
-    if ((plays[middle] as Play).firstPart <= part) low = middle;
+    if ((plays[middle] as SongPlay).firstPart <= part) low = middle;
     else high = middle - 1;
   }
-  return plays[low] as Play;
+  return plays[low] as SongPlay;
 }
 
 /** Length of a quarter note in units of 1/rate s. */

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import wavefile from 'wavefile';
-import { type Comparison, compare, type Request } from '../../src/compare/comparison.ts';
+import { type Comparison, type ComparisonRequest, compare } from '../../src/compare/comparison.ts';
 import type { Crew } from '../../src/compare/crew.ts';
 import { gridOf } from '../../src/compare/grid.ts';
 import { overview } from '../../src/compare/overview.ts';
@@ -41,7 +41,7 @@ function samplesOf(path: string): Float64Array {
 function run(
   source: ReturnType<typeof written>,
   vary: readonly string[],
-  options: Partial<Request> = {},
+  options: Partial<ComparisonRequest> = {},
   crew = hands(1),
 ): Promise<Comparison> {
   return compare(

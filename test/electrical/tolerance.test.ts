@@ -2,7 +2,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type Extremes, extremes, type Span } from '../../src/electrical/tolerance.ts';
+import { type BranchSpan, type Extremes, extremes } from '../../src/electrical/tolerance.ts';
 import { runs } from '../runs.ts';
 
 /** Up to five branches: 2^10 corners. A branch may be open at one end, as a switch is. */
@@ -18,7 +18,7 @@ const span = fc
     ),
   })
   .map(
-    ({ volts: [low, wide], siemens: [least, more] }): Span => ({
+    ({ volts: [low, wide], siemens: [least, more] }): BranchSpan => ({
       low,
       high: low + wide,
       leastSiemens: least,
@@ -32,7 +32,7 @@ function volts(branches: readonly { readonly volts: number; readonly siemens: nu
 }
 
 /** Every branch at either end of both its ranges. */
-function corners(spans: readonly Span[]): Extremes | undefined {
+function corners(spans: readonly BranchSpan[]): Extremes | undefined {
   let found: Extremes | undefined;
   for (let corner = 0; corner < 4 ** spans.length; corner++) {
     const value = volts(
@@ -90,7 +90,7 @@ describe('the extremes of a node', () => {
   });
 
   it('of a loaded divider, 5 V +-5 % behind 1 kohm +-5 % into 100 kohm +-5 %: worked by hand', () => {
-    const ends = (ohms: number): Pick<Span, 'leastSiemens' | 'mostSiemens'> => ({
+    const ends = (ohms: number): Pick<BranchSpan, 'leastSiemens' | 'mostSiemens'> => ({
       leastSiemens: 1 / (ohms * 1.05),
       mostSiemens: 1 / (ohms * 0.95),
     });

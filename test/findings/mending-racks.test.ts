@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { stringify } from 'yaml';
 import { check } from '../../src/findings/check.ts';
 import type { Finding } from '../../src/findings/finding.ts';
-import { jacksOf } from '../../src/findings/gathered.ts';
+import { findingJacks } from '../../src/findings/gathered.ts';
 import { mended, type Texts } from '../../src/findings/mend/mending.ts';
 import { jackName, type Patch } from '../../src/patch/patch.ts';
 import { runs } from '../runs.ts';
@@ -102,7 +102,7 @@ function isWorse(now: Finding, before: Finding): boolean {
 /** A finding for each of the jacks that it is about. */
 function apart(findings: readonly Finding[]): Finding[] {
   return findings.flatMap((finding) => {
-    const jacks = jacksOf(finding);
+    const jacks = findingJacks(finding);
     return jacks.length === 0 ? [finding] : jacks.map((jack) => ({ ...finding, jack }));
   });
 }

@@ -3,7 +3,7 @@
 
 import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';
-import { jacksOf } from '../../src/findings/gathered.ts';
+import { findingJacks } from '../../src/findings/gathered.ts';
 import { jackName } from '../../src/patch/patch.ts';
 import { checked, patchFrom } from './read.ts';
 import { by, voice } from './voice.ts';
@@ -59,7 +59,7 @@ describe('one cause', () => {
     const found = by(rule, text);
     expect(found.length).toBe(1);
     const [finding] = found;
-    expect(finding && jacksOf(finding).map(jackName).sort()).toEqual(ALL);
+    expect(finding && findingJacks(finding).map(jackName).sort()).toEqual(ALL);
     for (const name of ALL) expect(finding?.message).toContain(name);
   });
 
@@ -94,7 +94,7 @@ modules:
   out: { kind: output, full-scale: 2 V }
 cables: [hiss.white -> loud.in-1, loud.out -> place.in, place.left -> out.left, place.right -> out.right]
 `;
-    expect(by('clips', text).map((one) => jacksOf(one).length)).toEqual([2]);
+    expect(by('clips', text).map((one) => findingJacks(one).length)).toEqual([2]);
   });
 });
 

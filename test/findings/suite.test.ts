@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { stringify } from 'yaml';
 import { findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';
-import { jacksOf } from '../../src/findings/gathered.ts';
+import { findingJacks } from '../../src/findings/gathered.ts';
 import { RULES } from '../../src/findings/rules/rules.ts';
 import { cases } from './planted.ts';
 import { patchFrom } from './read.ts';
@@ -57,7 +57,7 @@ describe('what was planted is named, and nothing else', () => {
       const found = findingsIn(contextOf(read), RULES_HERE)
         .filter(({ severity }) => severity !== 'note')
         .flatMap((finding) => {
-          const modules = new Set(jacksOf(finding).map(({ module }) => module));
+          const modules = new Set(findingJacks(finding).map(({ module }) => module));
           const { rule } = finding;
           return rule.endsWith('-short')
             ? [`${rule} -`]

@@ -12,7 +12,7 @@ import { channelOf, type Fit, fitPatch } from '../../src/fit/fit.ts';
 import { limited } from '../../src/fit/limits.ts';
 import { voiceAlone, voicePath } from '../../src/fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../src/fit/recording.ts';
-import { type Knob, textOf, usualKnobs } from '../../src/fit/settings.ts';
+import { type Knob, knobText, usualKnobs } from '../../src/fit/settings.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { type PatchTexts, withText } from '../../src/patch/texts.ts';
 import { source } from '../compare/fit-recordings.ts';
@@ -58,7 +58,7 @@ function recordingOf({ file, channel }: Voice, factors: readonly number[]) {
   const usual = usualKnobs(patch, voicePath(patch, heard));
   const set = usual.map((knob, index) => {
     const value = knob.before * (factors[index % factors.length] as number);
-    return `${knob.path}=${textOf(knob, Math.min(knob.spec.max, Math.max(knob.spec.min, value)))}`;
+    return `${knob.path}=${knobText(knob, Math.min(knob.spec.max, Math.max(knob.spec.min, value)))}`;
   });
   const drawn = readVariant(written, [...set, 'seed=another']).patch;
   if (drawn === undefined) throw new Error('not a patch');

@@ -2,13 +2,13 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type Found, polish, type Search, scan } from '../../src/fit/search.ts';
+import { type BestPlace, polish, type Search, scan } from '../../src/fit/search.ts';
 
 async function searched(
   value: (place: readonly number[]) => number,
   bounds: Search['bounds'],
   most = 300,
-): Promise<Found & { tries: number; axes: readonly number[]; outside: number }> {
+): Promise<BestPlace & { tries: number; axes: readonly number[]; outside: number }> {
   let tries = 0;
   let outside = 0;
   const search: Search = {

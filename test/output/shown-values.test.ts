@@ -5,7 +5,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { readVariations } from '../../src/compare/vary.ts';
 import { inVolts } from '../../src/findings/words.ts';
-import { textOf as fitText, readKnobs } from '../../src/fit/settings.ts';
+import { knobText as fitText, readKnobs } from '../../src/fit/settings.ts';
 import type { Definition, NumberSpec, RowSpec, SettingSpec } from '../../src/modules/definition.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { formatReference } from '../../src/output/format-reference.ts';

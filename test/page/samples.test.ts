@@ -2,7 +2,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { outlineOf, peaksOf } from '../../src/page/pieces/peaks.ts';
+import { peaksOf, waveformPath } from '../../src/page/pieces/peaks.ts';
 import { Assembly } from '../../src/page/ui/strip/assembly.ts';
 import { heardVolts } from '../../src/page/ui/strip/heard-volts.ts';
 
@@ -70,10 +70,10 @@ describe('a waveform', () => {
   });
 
   it('fills the height at full scale and never leaves it', () => {
-    const path = outlineOf([{ low: -3, high: 7 }], 48, 1);
+    const path = waveformPath([{ low: -3, high: 7 }], 48, 1);
     expect(path).toBe('M0 0.0L0 48.0Z');
     // As loud as it sounds: half of full scale is half of the height.
-    expect(outlineOf([{ low: -1, high: 1 }], 48, 0.5)).toBe('M0 12.0L0 36.0Z');
+    expect(waveformPath([{ low: -1, high: 1 }], 48, 0.5)).toBe('M0 12.0L0 36.0Z');
   });
 });
 

@@ -9,7 +9,7 @@ import { diagramBody } from '../../src/output/sheet/diagrams.ts';
 import { readBundles } from '../../src/page/host/bundles.ts';
 import { servedPage } from '../../src/page/host/page.ts';
 import { PageServer } from '../../src/page/host/server.ts';
-import { Worksheet } from '../../src/page/host/worksheet.ts';
+import { ServedWorksheet } from '../../src/page/host/worksheet.ts';
 import type { HostEvent, SaveAnswer, SaveRequest } from '../../src/page/protocol.ts';
 import { readFiles } from '../../src/page/worker/reading.ts';
 import type { PatchTexts } from '../../src/patch/texts.ts';
@@ -69,7 +69,7 @@ async function hosted(files: PatchTexts, options: BrowserContextOptions = {}): P
     allow = done;
   });
   let server: PageServer | undefined;
-  const worksheet = new Worksheet(
+  const worksheet = new ServedWorksheet(
     BUNDLES,
     files,
     readFiles(files).legible,

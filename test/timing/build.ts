@@ -2,7 +2,7 @@
 
 import type { Line, Pattern, Step } from '../../src/modules/score.ts';
 import { edges, strokes } from '../../src/timing/edges.ts';
-import type { Options } from '../../src/timing/performance.ts';
+import type { PerformanceOptions } from '../../src/timing/performance.ts';
 import type { RhythmSettings } from '../../src/timing/settings.ts';
 
 const REST: Step = { strokes: 0, accent: false, flam: false, maybe: false };
@@ -54,7 +54,7 @@ export function settings(
   };
 }
 
-type Some = Partial<Options> & { until: number };
+type Some = Partial<PerformanceOptions> & { until: number };
 
 /** All edges of a performance with an end. */
 export function allEdges(of: RhythmSettings, some: Some) {

@@ -7,7 +7,7 @@
 import type { Span } from '../../src/modules/definition.ts';
 import type { Pattern } from '../../src/modules/score.ts';
 import { Chance } from '../../src/timing/chance.ts';
-import type { Options } from '../../src/timing/performance.ts';
+import type { PerformanceOptions } from '../../src/timing/performance.ts';
 import type { RhythmSettings } from '../../src/timing/settings.ts';
 
 export class Fraction {
@@ -73,7 +73,7 @@ interface SlowPulse {
 /** All edges of a performance with an end, as `[sample, output, volts]` by sample, then output. */
 export function slowEdges(
   settings: RhythmSettings,
-  options: Options & { until: number },
+  options: PerformanceOptions & { until: number },
 ): [number, number, number][] {
   const { sampleRate } = options;
   const until = Fraction.of(options.until);

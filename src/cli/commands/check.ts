@@ -4,7 +4,7 @@ import type { Command } from 'commander';
 import { countsOf, findingsIn } from '../../findings/check.ts';
 import { contextOf } from '../../findings/context.ts';
 import type { Finding, Rule, Severity } from '../../findings/finding.ts';
-import { jacksOf } from '../../findings/gathered.ts';
+import { findingJacks } from '../../findings/gathered.ts';
 import { RULES, ruleNamed } from '../../findings/rules/rules.ts';
 import { jackName } from '../../patch/patch.ts';
 import { framePlace } from '../../patch/text/describe.ts';
@@ -72,8 +72,8 @@ async function run(file: string | undefined, options: Options): Promise<void> {
     process.exitCode = countsOf(options.write ? left : findings).fault > 0 ? EXIT.fault : EXIT.done;
     return;
   }
-  if (options.json) sayJson({ findings: findings.map(asData) });
-  else if (!options.quiet) say(asText(findings, reading));
+  if (options.json) sayJson({ findings: findings.map(findingsAsData) });
+  else if (!options.quiet) say(findingsAsText(findings, reading));
   if (countsOf(findings).fault > 0) process.exitCode = EXIT.fault;
 }
 
@@ -88,7 +88,7 @@ const HEADINGS: readonly [Severity, string, string][] = [
 ];
 
 /** The findings by severity, each with the line it is about. */
-export function asText(findings: readonly Finding[], { patch, sources }: Reading): string {
+export function findingsAsText(findings: readonly Finding[], { patch, sources }: Reading): string {
   const names = new Set(patch.modules.map(({ name }) => name));
   if (findings.length === 0) return 'Nothing found: it will do what the patch says.';
   return HEADINGS.flatMap(([severity, one, several]) => {
@@ -126,7 +126,7 @@ function capitalised(text: string, names: ReadonlySet<string>): string {
 }
 
 /** The shape that scripts rely on. */
-export function asData(finding: Finding): object {
+export function findingsAsData(finding: Finding): object {
   const { rule, severity, message, fix, place, jack, figures } = finding;
   return {
     rule,
@@ -137,7 +137,7 @@ export function asData(finding: Finding): object {
     line: place.line,
     column: place.column,
     jack: jack === undefined ? null : jackName(jack),
-    jacks: jacksOf(finding).map(jackName),
+    jacks: findingJacks(finding).map(jackName),
     figures,
   };
 }

@@ -140,7 +140,7 @@ export function printComparison(comparison: Comparison, { page, chart }: Files):
 }
 
 /** The shape that scripts rely on; what has no number, such as the loudness of silence, is null. */
-export function asData(comparison: Comparison, { page, chart }: Files): object {
+export function comparisonAsData(comparison: Comparison, { page, chart }: Files): object {
   const { variants, targetLufs, ceilingDbtp, pairs } = comparison;
   return {
     targetLufs,

@@ -3,11 +3,16 @@
 import { availableParallelism, freemem } from 'node:os';
 import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
-import { type Comparison, compare, MOST_NULLED, type Request } from '../../compare/comparison.ts';
+import {
+  type Comparison,
+  type ComparisonRequest,
+  compare,
+  MOST_NULLED,
+} from '../../compare/comparison.ts';
 import { type Crew, workerCrew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
 import { movesBetween } from '../../compare/moves.ts';
-import type { Play } from '../../compare/task.ts';
+import type { VariantPlay } from '../../compare/task.ts';
 import { ComparisonError, readVariations, withFiles } from '../../compare/vary.ts';
 import { FileSet, type SetFile } from '../../files/file-set.ts';
 import type { Patch } from '../../patch/patch.ts';
@@ -35,7 +40,7 @@ import { readPart, readPatch, readWithSources } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { movesText } from './compare-moves.ts';
-import { asData, CHART, PAGE, printComparison, writePictures } from './compare-report.ts';
+import { CHART, comparisonAsData, PAGE, printComparison, writePictures } from './compare-report.ts';
 import { requireOutput } from './require-output.ts';
 
 interface Options {
@@ -44,7 +49,7 @@ interface Options {
   bars?: number;
   seconds?: number;
   rate: number;
-  depth: Play['depth'];
+  depth: VariantPlay['depth'];
   moves?: true;
   pairs?: true;
   jobs: number;
@@ -147,7 +152,7 @@ function membersOf(variants: readonly Variant[]): readonly SetFile[] {
   return [...variants.map(({ file }) => file), CHART, PAGE].map((name) => ({ name }));
 }
 
-type Asked = Omit<Request, 'onProgress' | 'isStopped'> & { readonly about: string };
+type Asked = Omit<ComparisonRequest, 'onProgress' | 'isStopped'> & { readonly about: string };
 
 function requestOf(files: readonly string[], options: Options): Asked {
   const names = namesOf(files);
@@ -285,7 +290,7 @@ function report(
   set.commit(membersOf(comparison.variants.map(({ variant }) => variant)));
   const placed = placedIn(folder, comparison);
   const files = { page: join(folder, PAGE), chart: join(folder, CHART) };
-  const data = asData(placed, files);
+  const data = comparisonAsData(placed, files);
   if (options.json && stopped === undefined) sayJson(data);
   else if (!options.json && !options.quiet) printComparison(placed, files);
   if (stopped !== undefined) throw stopped.after(data);

@@ -3,7 +3,7 @@
 import { Argument, type Command } from 'commander';
 import { bashScript } from '../completion/bash.ts';
 import { fishScript } from '../completion/fish.ts';
-import { wordsOf } from '../completion/words.ts';
+import { programWords } from '../completion/words.ts';
 import { zshScript } from '../completion/zsh.ts';
 import { jsonOption } from '../options.ts';
 import { sayExactly, sayJson } from '../standard-output.ts';
@@ -23,7 +23,7 @@ export function register(program: Command): void {
     .addOption(jsonOption())
     .addHelpText('after', EXAMPLES)
     .action((shell: Shell, { json }: { json?: true }) => {
-      const script = SHELLS[shell](program.name(), wordsOf(program));
+      const script = SHELLS[shell](program.name(), programWords(program));
       if (json) sayJson({ shell, script });
       else sayExactly(script);
     });

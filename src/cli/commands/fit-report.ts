@@ -3,7 +3,7 @@
 import type { Fit, FittedSetting } from '../../fit/fit.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
-import { textOf } from '../../fit/settings.ts';
+import { knobText } from '../../fit/settings.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { table, wrapped } from '../table.ts';
 
@@ -20,21 +20,21 @@ export function fitData(made: Fit, { used, found, seconds }: RecordedHits, file:
   return {
     settings: made.settings.map(({ knob, after, riseDb, isDecided, alike, matters, end }) => ({
       setting: knob.path,
-      before: textOf(knob, knob.before),
-      after: textOf(knob, after),
-      range: [textOf(knob, knob.low), textOf(knob, knob.high)],
+      before: knobText(knob, knob.before),
+      after: knobText(knob, after),
+      range: [knobText(knob, knob.low), knobText(knob, knob.high)],
       riseDb,
       decided: isDecided,
       alike: alike && {
-        from: textOf(knob, alike.low ?? knob.low),
-        to: textOf(knob, alike.high ?? knob.high),
+        from: knobText(knob, alike.low ?? knob.low),
+        to: knobText(knob, alike.high ?? knob.high),
       },
       matters,
       atEnd: end,
     })),
     refused: made.refused.map(({ knob, value, concerns }) => ({
       setting: knob.path,
-      value: textOf(knob, value),
+      value: knobText(knob, value),
       findings: concerns.map(({ about, message }) => ({ about, message })),
     })),
     distanceBefore: made.distanceBefore,
@@ -47,7 +47,7 @@ export function fitData(made: Fit, { used, found, seconds }: RecordedHits, file:
   };
 }
 
-export interface Told {
+export interface ToldFit {
   readonly recording: RecordedHits;
   readonly channel: VoiceChannel | undefined;
   readonly place: string;
@@ -57,7 +57,7 @@ export interface Told {
 }
 
 /** The figures as a table, and what else is worth knowing. */
-export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }: Told): string {
+export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }: ToldFit): string {
   const { settings, distanceBefore, distanceAfter, tries } = made;
   // What was asked for is shown in any case.
   const shown = settings.filter(({ matters }) => matters || !isUsual);
@@ -67,8 +67,8 @@ export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }
       ['setting', 'before', 'after', 'moved by 10 %, the distance rises by'],
       ...shown.map((setting) => [
         setting.knob.path,
-        textOf(setting.knob, setting.knob.before),
-        textOf(setting.knob, setting.after),
+        knobText(setting.knob, setting.knob.before),
+        knobText(setting.knob, setting.after),
         made.refused.some(({ knob }) => knob.path === setting.knob.path)
           ? 'given back, see below'
           : sharpness(setting),
@@ -99,7 +99,7 @@ export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }
 function sharpness(setting: FittedSetting): string {
   const { riseDb, isDecided, end, knob, after } = setting;
   if (after === knob.before && (after < knob.low || after > knob.high))
-    return `as it was: nothing from ${textOf(knob, knob.low)} to ${textOf(knob, knob.high)} is nearer`;
+    return `as it was: nothing from ${knobText(knob, knob.low)} to ${knobText(knob, knob.high)} is nearer`;
   const at = end === null ? '' : `, at the ${end === 'low' ? 'lower' : 'upper'} end of its range`;
   if (riseDb === null) return `not found out${at}`;
   const share = knob.isRatio ? '' : ' (10 % of its range)';
@@ -111,7 +111,7 @@ function sharpness(setting: FittedSetting): string {
 
 /** Which values are as good as the one that it has. */
 function alikeWords({ alike, knob }: FittedSetting): string {
-  const about = (value: number): string => textOf(knob, Number(value.toPrecision(ABOUT)));
+  const about = (value: number): string => knobText(knob, Number(value.toPrecision(ABOUT)));
   if (alike === null)
     return `undecided: 10 %${knob.isRatio ? '' : ' of its range'} makes no difference here`;
   const { low, high } = alike;
@@ -125,7 +125,7 @@ function alikeWords({ alike, knob }: FittedSetting): string {
 function changes({ settings, refused, louderDb }: Fit): string[] {
   const lines = refused.map(
     ({ knob, value, concerns }) =>
-      `${knob.path} stays at ${textOf(knob, knob.before)}. ${textOf(knob, value)} was nearer, but "forehear check" would find with it: ${concerns[0]?.message}`,
+      `${knob.path} stays at ${knobText(knob, knob.before)}. ${knobText(knob, value)} was nearer, but "forehear check" would find with it: ${concerns[0]?.message}`,
   );
   if (settings.every(({ knob, after }) => after === knob.before))
     lines.push('Nothing was moved: no other values are nearer without harm.');
@@ -136,7 +136,7 @@ function changes({ settings, refused, louderDb }: Fit): string[] {
 
 function notes(
   { used, found, seconds, isLonger, isClipped, isCut }: RecordedHits,
-  { wav, isUsual, channel }: Pick<Told, 'wav' | 'isUsual' | 'channel'>,
+  { wav, isUsual, channel }: Pick<ToldFit, 'wav' | 'isUsual' | 'channel'>,
 ): string[] {
   const lines: string[] = [];
   if (isUsual)

@@ -5,7 +5,7 @@ import { readBundles } from '../../page/host/bundles.ts';
 import { DiagramThread } from '../../page/host/diagram-thread.ts';
 import { filesOf } from '../../page/host/files.ts';
 import { PageServer } from '../../page/host/server.ts';
-import { Worksheet } from '../../page/host/worksheet.ts';
+import { ServedWorksheet } from '../../page/host/worksheet.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
@@ -69,7 +69,7 @@ async function run(file: string, options: Options): Promise<void> {
     },
   });
   const diagrams = new DiagramThread(new URL('./diagram-worker.js', import.meta.url));
-  const worksheet = new Worksheet(
+  const worksheet = new ServedWorksheet(
     bundles,
     filesIn(watch.first),
     watch.first.patch,
@@ -99,7 +99,7 @@ function stopped(signal: AbortSignal): Promise<void> {
   });
 }
 
-async function serve(port: number | undefined, worksheet: Worksheet): Promise<PageServer> {
+async function serve(port: number | undefined, worksheet: ServedWorksheet): Promise<PageServer> {
   try {
     return await PageServer.start(port ?? 0, worksheet);
   } catch (error) {

@@ -11,8 +11,8 @@ import { scoreCsv } from '../../output/score/score-csv.ts';
 import { MOST_BARS, scoreOf } from '../../output/score/score-of.ts';
 import { MOST_DRAWN, scoreSvg } from '../../output/score/score-svg.ts';
 import { LEGEND, scoreText } from '../../output/score/score-text.ts';
-import { ANSWER_HEADS, plain, wordsOf } from '../../output/score/score-words.ts';
-import type { Score } from '../../output/score/time-score.ts';
+import { ANSWER_HEADS, scoreWords, shortNumber } from '../../output/score/score-words.ts';
+import type { TimeScore } from '../../output/score/time-score.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { jsonText } from '../../patch/text/printable.ts';
@@ -188,11 +188,11 @@ function writeSvg(path: string, patch: Patch, rhythm: PatchModule, play: Play): 
 }
 
 /** @throws Stop for more bars than anyone looks at: a score is held in memory. */
-function scored(patch: Patch, rhythm: PatchModule, play: Play, curves: boolean): Score {
+function scored(patch: Patch, rhythm: PatchModule, play: Play, curves: boolean): TimeScore {
   const score = shortScore(patch, rhythm, play, curves);
   if (score === undefined)
     throw wrongRequest(
-      `${plain(play.seconds)} s are more than ${MOST_BARS} bars, more than a score can show. Say how many with --bars, or take --csv or --json.`,
+      `${shortNumber(play.seconds)} s are more than ${MOST_BARS} bars, more than a score can show. Say how many with --bars, or take --csv or --json.`,
     );
   return score;
 }
@@ -203,15 +203,15 @@ function shortScore(
   rhythm: PatchModule,
   { sampleRate, seconds }: Play,
   curves: boolean,
-): Score | undefined {
+): TimeScore | undefined {
   const most = new Ruler(rhythmSettings(rhythm.settings)).timeOfBar(MOST_BARS + 1);
   return seconds > most ? undefined : scoreOf(patch, { sampleRate, seconds, curves });
 }
 
-function asText(score: Score): string {
+function asText(score: TimeScore): string {
   const { title, seconds, bars, ruler, sampleRate, answers } = score;
-  const words = wordsOf(score);
-  const head = `${title}: ${plain(seconds)} s, ${counted(bars.length, 'bar')} of ${counted(ruler.beats, 'quarter')}, at ${sampleRate / 1000} kHz`;
+  const words = scoreWords(score);
+  const head = `${title}: ${shortNumber(seconds)} s, ${counted(bars.length, 'bar')} of ${counted(ruler.beats, 'quarter')}, at ${sampleRate / 1000} kHz`;
   const sentences = [...words.followers, ...words.meetings];
   return [
     head,
@@ -229,7 +229,7 @@ function describeGates(
 ): void {
   const speak = isStandard ? tell : say;
   speak(
-    `${isStandard ? 'standard output' : path}\n  ${plain(frames / sampleRate)} s, ${sampleRate / 1000} kHz, 24 bit, peak ${peak.toFixed(3)} of full scale`,
+    `${isStandard ? 'standard output' : path}\n  ${shortNumber(frames / sampleRate)} s, ${sampleRate / 1000} kHz, 24 bit, peak ${peak.toFixed(3)} of full scale`,
   );
   jacks.forEach((jack, index) => {
     speak(`  channel ${index + 1}: ${jack}`);
@@ -238,7 +238,7 @@ function describeGates(
 }
 
 /** What the text tells below the score, as data; null of more bars than a score can show. */
-function summaryOf(score: Score | undefined): object | null {
+function summaryOf(score: TimeScore | undefined): object | null {
   if (score === undefined) return null;
   const { title, seconds, bars, ruler, sections, answers, followers, meetings } = score;
   return {

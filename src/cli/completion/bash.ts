@@ -1,6 +1,6 @@
 /** Completion for bash: one function, from version 4 on. */
 
-import type { CommandWords, Values } from './words.ts';
+import type { CommandWords, WordValues } from './words.ts';
 
 /** Writes the script, to be read by `source`. */
 export function bashScript(program: string, commands: readonly CommandWords[]): string {
@@ -39,7 +39,7 @@ function caseOf(program: string, { name, options, ...rest }: CommandWords): stri
     list.flatMap(({ long, short }) => (short === undefined ? [long] : [short, long])).join('|');
   const values = valued.map(
     (option) =>
-      `        ${flags([option])}) ${reply(program, option.values as Values)}${option.isOptional ? '' : '; return'} ;;`,
+      `        ${flags([option])}) ${reply(program, option.values as WordValues)}${option.isOptional ? '' : '; return'} ;;`,
   );
   const sure = valued.filter(({ isOptional }) => !isOptional);
   const count =
@@ -76,7 +76,7 @@ ${[...positions, '        *) ;;'].slice(0, rest.isVariadic ? positions.length : 
       ;;`;
 }
 
-function reply(program: string, values: Values): string {
+function reply(program: string, values: WordValues): string {
   switch (values.type) {
     case 'choice':
       return `_${program}_words "$word" ${values.words.join(' ')}`;

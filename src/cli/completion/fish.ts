@@ -1,6 +1,6 @@
 /** Completion for fish: a line for each command and each option. */
 
-import type { CommandWords, OptionWords, Values } from './words.ts';
+import type { CommandWords, OptionWords, WordValues } from './words.ts';
 
 /** Writes the script, to be read by `source`. */
 export function fishScript(program: string, commands: readonly CommandWords[]): string {
@@ -36,7 +36,7 @@ function argumentsOf(command: CommandWords): readonly string[] {
   );
 }
 
-function valueWords(values: Values): string {
+function valueWords(values: WordValues): string {
   switch (values.type) {
     case 'choice':
       return `-f -a ${quoted(values.words.join(' '))}`;

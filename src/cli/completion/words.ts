@@ -5,7 +5,7 @@ import { RULES } from '../../findings/rules/rules.ts';
 import { KINDS } from '../../modules/kinds.ts';
 
 /** What a word can be; `free` is what nobody can guess. */
-export type Values =
+export type WordValues =
   | { readonly type: 'choice'; readonly words: readonly string[] }
   | { readonly type: 'file' | 'folder' | 'free' };
 
@@ -14,7 +14,7 @@ export interface OptionWords {
   readonly short: string | undefined;
   readonly about: string;
   /** What its value can be; undefined of one that takes none. */
-  readonly values: Values | undefined;
+  readonly values: WordValues | undefined;
   /** Whether the value may be left out. */
   readonly isOptional: boolean;
   readonly isRepeatable: boolean;
@@ -24,13 +24,13 @@ export interface CommandWords {
   readonly name: string;
   readonly about: string;
   readonly options: readonly OptionWords[];
-  readonly arguments: readonly { readonly name: string; readonly values: Values }[];
+  readonly arguments: readonly { readonly name: string; readonly values: WordValues }[];
   /** Whether the last argument may be given again and again. */
   readonly isVariadic: boolean;
 }
 
 /** By the word that help has for a value, such as `<file>`. A new one fails the tests until it is here. */
-const BY_WORD: { readonly [word: string]: Values } = {
+const BY_WORD: { readonly [word: string]: WordValues } = {
   file: { type: 'file' },
   patch: { type: 'file' },
   others: { type: 'file' },
@@ -58,7 +58,7 @@ const FREE: ReadonlySet<string> = new Set([
 ]);
 
 /** All commands that a program has; `help` completes their names. */
-export function wordsOf(program: Command): readonly CommandWords[] {
+export function programWords(program: Command): readonly CommandWords[] {
   const names = program.commands.map((command) => command.name());
   const help: CommandWords = {
     name: 'help',
@@ -104,7 +104,7 @@ function optionWords(option: Option): OptionWords {
   };
 }
 
-function valuesOf(word: string, { argChoices }: Option | Argument): Values {
+function valuesOf(word: string, { argChoices }: Option | Argument): WordValues {
   if (argChoices !== undefined) return { type: 'choice', words: argChoices };
   const values = Object.hasOwn(BY_WORD, word) ? BY_WORD[word] : undefined;
   if (values !== undefined) return values;

@@ -1,6 +1,6 @@
 /** Completion for zsh, by its own `_arguments`. */
 
-import type { CommandWords, OptionWords, Values } from './words.ts';
+import type { CommandWords, OptionWords, WordValues } from './words.ts';
 
 /** Writes the script, to be put into a folder of `fpath` or read by `source`. */
 export function zshScript(program: string, commands: readonly CommandWords[]): string {
@@ -59,7 +59,7 @@ function optionSpecs({
   return names.map((name) => `${excluded}${name}[${escaped(about)}]${rest}`);
 }
 
-function action(values: Values): string {
+function action(values: WordValues): string {
   switch (values.type) {
     case 'choice':
       return `(${values.words.join(' ')})`;

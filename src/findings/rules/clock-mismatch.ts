@@ -2,7 +2,7 @@
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Rate } from '../../modules/definition.ts';
-import type { Pulse } from '../../modules/gates.ts';
+import type { GatePulse } from '../../modules/gates.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
@@ -11,7 +11,7 @@ import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { setTo } from '../mend/raise-level.ts';
 import { within } from '../spoken.ts';
-import { type Playing, playingsOf, rhythmOf } from '../triggers/beats.ts';
+import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { drivers, placeAtJack, wire } from '../words.ts';
 
@@ -103,7 +103,7 @@ interface Mismatch {
 function compared(
   { noticed, span }: Train,
   expects: Rate,
-  playings: readonly Playing[],
+  playings: readonly PatternPlaying[],
 ): Mismatch[] {
   const byPattern = new Map<string, { clocks: number; due: number; allowed: number }>();
   // A multiplier is silent until it knows its clock: count from where it begins.
@@ -140,7 +140,7 @@ function compared(
  * s at which a clock was noticed, which is in the pattern that gave it: an edge lies half a sample at
  * most before its exact time, so a sample more makes sure.
  */
-function timeOf(pulse: Pulse | undefined): number {
+function timeOf(pulse: GatePulse | undefined): number {
   return pulse === undefined ? Number.POSITIVE_INFINITY : (pulse.start + 1) / USUAL_RATE;
 }
 

@@ -6,7 +6,7 @@ import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
 import { courseOf, shapeOf } from '../triggers/course.ts';
-import type { Stroke } from '../triggers/strokes.ts';
+import type { MatchedStroke } from '../triggers/strokes.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
 import { drivers, placeAtJack } from '../words.ts';
@@ -33,7 +33,7 @@ export const flamTooTight: Rule = {
         const [{ terminal, net, strokes = [], pulses, span }] = group;
         const tight = strokes.filter(({ tight }) => tight);
         const lost = strokes.filter(isLost);
-        const [first] = lost as [Stroke, ...Stroke[]];
+        const [first] = lost as [MatchedStroke, ...MatchedStroke[]];
         const gap =
           lost.reduce((least, { since }) => Math.min(least, since), USUAL_RATE) / USUAL_RATE;
         const jack = { module: terminal.module.name, jack: terminal.jack.name };
@@ -70,7 +70,7 @@ export const flamTooTight: Rule = {
   },
 };
 
-function isLost({ merged, tight }: Stroke): boolean {
+function isLost({ merged, tight }: MatchedStroke): boolean {
   return merged && tight;
 }
 

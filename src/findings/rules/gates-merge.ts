@@ -6,7 +6,7 @@ import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
-import type { Stroke } from '../triggers/strokes.ts';
+import type { MatchedStroke } from '../triggers/strokes.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
 import { drivers, placeAtJack } from '../words.ts';
 
@@ -66,6 +66,6 @@ export const gatesMerge: Rule = {
 };
 
 /** A flam or a ratchet that runs together is told by a rule of its own. */
-function isMissed({ merged, tight }: Stroke): boolean {
+function isMissed({ merged, tight }: MatchedStroke): boolean {
   return merged && !tight;
 }

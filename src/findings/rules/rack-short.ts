@@ -2,7 +2,7 @@
 
 import { largest } from '../../modules/dsp/extremes.ts';
 import type { PatchModule } from '../../patch/patch.ts';
-import { jacksOf, plugCounts, suits } from '../../patch/rack/assign.ts';
+import { jackCount, plugCounts, suits } from '../../patch/rack/assign.ts';
 import type { Rack, Unit } from '../../patch/rack/rack.ts';
 import { fixedText } from '../../patch/rack/with-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
@@ -84,7 +84,7 @@ function reason(
   plugs: ReadonlyMap<string, number>,
 ): string {
   if (module.definition.role === 'passive') {
-    const most = largest(units.map(jacksOf));
+    const most = largest(units.map(jackCount));
     return `it has ${plugs.get(module.name)} plugs, and the largest has ${most} jacks`;
   }
   const clashes = units.map((unit) => {

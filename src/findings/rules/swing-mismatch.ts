@@ -4,7 +4,7 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { inTime, share } from '../spoken.ts';
-import { type Playing, playingsOf } from '../triggers/beats.ts';
+import { type PatternPlaying, playingsOf } from '../triggers/beats.ts';
 import { inPercent, placeAtJack } from '../words.ts';
 
 /** s; two hits further apart than this are heard as two. Source: common practice, no source. */
@@ -95,7 +95,7 @@ interface OffHit {
 }
 
 /** The off-steps of a playing at which some line has a hit, for each swing that there is. */
-function hitsOffBeat({ groove, start, end, step, sinceChange }: Playing): readonly OffHit[] {
+function hitsOffBeat({ groove, start, end, step, sinceChange }: PatternPlaying): readonly OffHit[] {
   const { pattern, swing, clock } = groove;
   const hits = new Map<string, OffHit>();
   for (const line of pattern.lines) {

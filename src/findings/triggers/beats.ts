@@ -7,7 +7,7 @@ import { rhythmSettings } from '../../timing/settings.ts';
 import { type Groove, sectionsOf, songOf } from '../../timing/song.ts';
 
 /** One playing of a pattern. */
-export interface Playing {
+export interface PatternPlaying {
   readonly groove: Groove;
   /** s. */
   readonly start: number;
@@ -22,10 +22,10 @@ export interface Playing {
 const ENOUGH = 4000;
 
 /** The playings of a song once through, as far as `seconds`. */
-export function playingsOf(module: PatchModule, seconds: number): readonly Playing[] {
+export function playingsOf(module: PatchModule, seconds: number): readonly PatternPlaying[] {
   const song = songOf(rhythmSettings(module.settings), 1);
   const end = Math.min(seconds, toNumber(song.duration));
-  const playings: Playing[] = [];
+  const playings: PatternPlaying[] = [];
   for (const { groove, start, sinceChange } of sectionsOf(song)) {
     const from = toNumber(start);
     // What is left of a section at the end of its rounding is none.

@@ -3,11 +3,11 @@
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { exp } from '../../modules/dsp/math.ts';
 import { charged, chargeTime } from '../../modules/envelope.ts';
-import type { Pulse } from '../../modules/gates.ts';
+import type { GatePulse } from '../../modules/gates.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 
 /** What one trigger makes of an envelope. */
-export interface Hit {
+export interface EnvelopeHit {
   /** Sample at which the trigger is noticed. */
   readonly sample: number;
   /** V that it starts from, and that it gets to. */
@@ -63,8 +63,8 @@ export function shapeOf({ definition, settings }: PatchModule): Shape {
  * Works out what each trigger makes of an envelope.
  * @param triggers as its input notices them.
  */
-export function courseOf(shape: Shape, triggers: readonly Pulse[]): readonly Hit[] {
-  const hits: Hit[] = [];
+export function courseOf(shape: Shape, triggers: readonly GatePulse[]): readonly EnvelopeHit[] {
+  const hits: EnvelopeHit[] = [];
   let from = 0;
   triggers.forEach(({ start, end }, index) => {
     const next = triggers[index + 1];

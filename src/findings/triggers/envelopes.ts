@@ -2,14 +2,14 @@
 
 import type { Netlist } from '../../electrical/nets.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
-import { courseOf, type Hit, type Shape, shapeOf } from './course.ts';
+import { courseOf, type EnvelopeHit, type Shape, shapeOf } from './course.ts';
 import type { Train, Triggers } from './triggers.ts';
 
 export interface PlayedEnvelope {
   readonly module: PatchModule;
   readonly shape: Shape;
   readonly train: Train;
-  readonly hits: readonly Hit[];
+  readonly hits: readonly EnvelopeHit[];
 }
 
 /** The envelopes that get a trigger; one that something cuts off is left out, its course being another. */

@@ -1,7 +1,7 @@
 /** What a rhythm module plays in a song, by output: from the same strokes and edges as the render. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import { type Pulse, union } from '../../modules/gates.ts';
+import { type GatePulse, union } from '../../modules/gates.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { edges, strokes } from '../../timing/edges.ts';
 import type { Cause } from '../../timing/pulses.ts';
@@ -14,7 +14,7 @@ const LONGEST = 600;
 const ENOUGH = 6000;
 
 /** A stroke that someone wrote down, whether or not a gate rises for it. */
-export interface Onset {
+export interface WrittenStroke {
   readonly sample: number;
   /** `module.jack` of the output that plays it. */
   readonly source: string;
@@ -25,9 +25,9 @@ export interface Onset {
 }
 
 /** What one output plays. */
-export interface Part {
-  readonly pulses: readonly Pulse[];
-  readonly onsets: readonly Onset[];
+export interface PlayedOutput {
+  readonly pulses: readonly GatePulse[];
+  readonly onsets: readonly WrittenStroke[];
   /** s of the song that this covers. */
   readonly seconds: number;
   /** Whether that is all of it. */
@@ -35,11 +35,11 @@ export interface Part {
 }
 
 /** A rhythm module playing its song once. */
-export class Played {
+export class PlayedRhythm {
   private readonly module: PatchModule;
   private readonly seed: string;
-  private channels: ReadonlyMap<string, Part> | undefined;
-  private others: ReadonlyMap<string, Part> | undefined;
+  private channels: ReadonlyMap<string, PlayedOutput> | undefined;
+  private others: ReadonlyMap<string, PlayedOutput> | undefined;
 
   constructor(module: PatchModule, seed: string) {
     this.module = module;
@@ -47,7 +47,7 @@ export class Played {
   }
 
   /** What an output gives: a channel's gate, `clock`, `run` or `start`. */
-  part(output: string): Part {
+  part(output: string): PlayedOutput {
     const { channels } = rhythmSettings(this.module.settings);
     if (channels.some(({ name }) => name === output)) {
       this.channels ??= this.playChannels();
@@ -58,11 +58,11 @@ export class Played {
   }
 
   /** Pulses of a channel that touch or overlap are one, as they are at its jack. */
-  private playChannels(): ReadonlyMap<string, Part> {
+  private playChannels(): ReadonlyMap<string, PlayedOutput> {
     const { settings, options, whole } = this.performance();
     const names = settings.channels.map(({ name }) => name);
-    const pulses = names.map((): Pulse[] => []);
-    const onsets = names.map((): Onset[] => []);
+    const pulses = names.map((): GatePulse[] => []);
+    const onsets = names.map((): WrittenStroke[] => []);
     const next = strokes(settings, options);
     const end = collect(next, ({ channel, sample, end: off, cause, bar, step }) => {
       pulses[channel]?.push({ start: sample, end: off });
@@ -83,11 +83,11 @@ export class Played {
     );
   }
 
-  private playOthers(): ReadonlyMap<string, Part> {
+  private playOthers(): ReadonlyMap<string, PlayedOutput> {
     const { settings, options, whole } = this.performance();
     const names = this.module.jacks.map(({ name }) => name);
     const pulses = names.map((): { start: number; end: number }[] => []);
-    const onsets = names.map((): Onset[] => []);
+    const onsets = names.map((): WrittenStroke[] => []);
     const next = edges(settings, options);
     const end = collect(next, ({ output, sample, volts, cause, bar, step }) => {
       const open = pulses[output]?.at(-1);
@@ -121,7 +121,7 @@ export class Played {
   }
 }
 
-const NOTHING: Part = { pulses: [], onsets: [], seconds: 0, complete: true };
+const NOTHING: PlayedOutput = { pulses: [], onsets: [], seconds: 0, complete: true };
 
 /** Takes items until there are enough; all of the last sample's. Gives that sample, or Infinity at the end. */
 function collect<T extends { readonly sample: number }>(

@@ -1,12 +1,12 @@
 /** Pulses on a wire, as trigger inputs see them. */
 
-import type { Pulse } from '../../modules/gates.ts';
+import type { GatePulse } from '../../modules/gates.ts';
 
 /**
  * The pulses that a trigger input notices, each from the sample at which it does so: when the pulse
  * has lasted for `needed` samples, that one included.
  */
-export function noticed(pulses: readonly Pulse[], needed: number): readonly Pulse[] {
+export function noticed(pulses: readonly GatePulse[], needed: number): readonly GatePulse[] {
   if (needed <= 1) return pulses;
   return pulses
     .filter(({ start, end }) => end - start >= needed)

@@ -1,9 +1,9 @@
 /** Lists of things in time that are known only so far. */
 
-import type { Onset } from './played.ts';
+import type { WrittenStroke } from './played.ts';
 
 /** How much of the song was looked at. */
-export interface Span {
+export interface SongExtent {
   readonly seconds: number;
   readonly complete: boolean;
   /** Whether it was played, rather than worked out. */
@@ -11,23 +11,25 @@ export interface Span {
 }
 
 /** A list of things in time, with how much of it is known. */
-export interface Known<T> {
+export interface Observed<T> {
   readonly items: readonly T[];
-  readonly span: Span;
+  readonly span: SongExtent;
 }
 
-const ALWAYS: Span = { seconds: Number.POSITIVE_INFINITY, complete: true, heard: false };
+const ALWAYS: SongExtent = { seconds: Number.POSITIVE_INFINITY, complete: true, heard: false };
 
 /** The span in which all of several are known. */
-export function shortest(all: readonly { readonly span: Span }[]): Span {
+export function shortest(all: readonly { readonly span: SongExtent }[]): SongExtent {
   return all.reduce((least, { span }) => (span.seconds < least.seconds ? span : least), ALWAYS);
 }
 
 /** The strokes of several, in order; undefined unless all are known. */
-export function joined(all: readonly (Known<Onset> | undefined)[]): Known<Onset> | undefined {
+export function joined(
+  all: readonly (Observed<WrittenStroke> | undefined)[],
+): Observed<WrittenStroke> | undefined {
   const [first] = all;
   if (first === undefined || all.some((one) => one === undefined)) return undefined;
-  const known = all as Known<Onset>[];
+  const known = all as Observed<WrittenStroke>[];
   if (known.length === 1) return first;
   return {
     items: known.flatMap(({ items }) => items).sort((a, b) => a.sample - b.sample),

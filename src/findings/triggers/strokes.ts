@@ -1,11 +1,11 @@
 /** Strokes that were meant for an input, and the pulses that came of them. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import type { Pulse } from '../../modules/gates.ts';
-import type { Onset } from './played.ts';
+import type { GatePulse } from '../../modules/gates.ts';
+import type { WrittenStroke } from './played.ts';
 import { lastBy } from './pulses.ts';
 
-export interface Stroke extends Onset {
+export interface MatchedStroke extends WrittenStroke {
   /** Index into `pulses` of the pulse that starts with it. */
   readonly pulse: number | undefined;
   /** Whether it has none because an earlier pulse was still on. */
@@ -27,12 +27,12 @@ const TOGETHER = 0.01 * USUAL_RATE;
  * @param end sample; strokes so near to it that their pulse may come after it are left out.
  */
 export function strokesOf(
-  onsets: readonly Onset[],
-  pulses: readonly Pulse[],
+  onsets: readonly WrittenStroke[],
+  pulses: readonly GatePulse[],
   end: number,
-): Stroke[] {
-  const strokes: Stroke[] = [];
-  const lastOf = new Map<string, Onset>();
+): MatchedStroke[] {
+  const strokes: MatchedStroke[] = [];
+  const lastOf = new Map<string, WrittenStroke>();
   for (const onset of onsets) {
     const { sample, source } = onset;
     if (sample + SLACK >= end) break;
@@ -56,7 +56,7 @@ export function strokesOf(
 }
 
 /** Whether a stroke belongs with the one of its channel before it. */
-function isTight(before: Onset | undefined, stroke: Onset): boolean {
+function isTight(before: WrittenStroke | undefined, stroke: WrittenStroke): boolean {
   if (before === undefined) return false;
   if (before.cause === 'grace') return true;
   const together = before.bar === stroke.bar && before.step === stroke.step;

@@ -10,27 +10,27 @@ import type { NetLevels } from '../../electrical/levels.ts';
 import type { Net, Netlist, Terminal } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
-import { type Pulse, union } from '../../modules/gates.ts';
+import { type GatePulse, union } from '../../modules/gates.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import type { Rehearsal } from '../rehearsal.ts';
 import { drivenAsMeant } from './driven-as-meant.ts';
-import { type Onset, Played } from './played.ts';
+import { PlayedRhythm, type WrittenStroke } from './played.ts';
 import { noticed } from './pulses.ts';
-import { joined, type Known, type Span, shortest } from './span.ts';
-import { type Stroke, strokesOf } from './strokes.ts';
+import { joined, type Observed, type SongExtent, shortest } from './span.ts';
+import { type MatchedStroke, strokesOf } from './strokes.ts';
 
 /** What arrives at a trigger input. */
 export interface Train {
   readonly terminal: Terminal<InputJack>;
   readonly net: Net;
   /** From threshold to threshold, by sample at {@link USUAL_RATE}. */
-  readonly pulses: readonly Pulse[];
+  readonly pulses: readonly GatePulse[];
   /** Samples that a pulse must last. */
   readonly needed: number;
-  readonly noticed: readonly Pulse[];
+  readonly noticed: readonly GatePulse[];
   /** The strokes that were meant for it, in order; undefined where that cannot be told. */
-  readonly strokes: readonly Stroke[] | undefined;
-  readonly span: Span;
+  readonly strokes: readonly MatchedStroke[] | undefined;
+  readonly span: SongExtent;
 }
 
 export class Triggers {
@@ -38,7 +38,7 @@ export class Triggers {
   private readonly levels: ReadonlyMap<Net, NetLevels>;
   private readonly seed: string;
   private readonly rehearsal: () => Rehearsal | undefined;
-  private readonly played = new Map<PatchModule, Played>();
+  private readonly played = new Map<PatchModule, PlayedRhythm>();
   private readonly trains = new Map<string, Train | undefined>();
   /** Whether the pulses of an output can be worked out. */
   private readonly ways = new Map<string, boolean>();
@@ -75,10 +75,10 @@ export class Triggers {
   }
 
   /** What a rhythm module plays in its song. */
-  playedBy(module: PatchModule): Played {
+  playedBy(module: PatchModule): PlayedRhythm {
     let played = this.played.get(module);
     if (played === undefined) {
-      played = new Played(module, this.seed);
+      played = new PlayedRhythm(module, this.seed);
       this.played.set(module, played);
     }
     return played;
@@ -158,7 +158,7 @@ export class Triggers {
     return levels !== undefined && levels.margin >= 0 && levels.release >= 0;
   }
 
-  private heardAt({ module, jack }: Terminal<InputJack>): Known<Pulse> | undefined {
+  private heardAt({ module, jack }: Terminal<InputJack>): Observed<GatePulse> | undefined {
     const rehearsal = this.rehearsal();
     const items = rehearsal?.pulses.get(jackName({ module: module.name, jack: jack.name }));
     if (rehearsal === undefined || items === undefined) return undefined;
@@ -216,15 +216,15 @@ export class Triggers {
     );
   }
 
-  private pulsesOn(net: Net): Known<Pulse> | undefined {
+  private pulsesOn(net: Net): Observed<GatePulse> | undefined {
     if (!net.outputs.every((output) => this.isKnown(output))) return undefined;
     const trains = net.outputs.map((output) => this.pulsesOf(output));
     if (trains.some((train) => train === undefined)) return undefined;
-    const known = trains as Known<Pulse>[];
+    const known = trains as Observed<GatePulse>[];
     return { items: union(known.map(({ items }) => items)), span: shortest(known) };
   }
 
-  private pulsesOf({ module, jack }: Terminal<OutputJack>): Known<Pulse> | undefined {
+  private pulsesOf({ module, jack }: Terminal<OutputJack>): Observed<GatePulse> | undefined {
     if (module.definition.role === 'score') {
       const { pulses, seconds, complete } = this.playedBy(module).part(jack.name);
       return { items: pulses, span: { seconds, complete, heard: false } };
@@ -240,13 +240,13 @@ export class Triggers {
     return items && { items, span: shortest(driven) };
   }
 
-  private onsetsOn(net: Net): Known<Onset> | undefined {
+  private onsetsOn(net: Net): Observed<WrittenStroke> | undefined {
     const all = net.outputs.map((output) => this.onsetsOf(output));
     return joined(all);
   }
 
   /** The strokes that an output is meant to pass on. */
-  private onsetsOf({ module, jack }: Terminal<OutputJack>): Known<Onset> | undefined {
+  private onsetsOf({ module, jack }: Terminal<OutputJack>): Observed<WrittenStroke> | undefined {
     const { definition, settings } = module;
     if (definition.role === 'score') {
       const { onsets, seconds, complete } = this.playedBy(module).part(jack.name);
@@ -255,7 +255,7 @@ export class Triggers {
     const passed = definition.gates?.(jack.name)?.strokes?.(settings);
     if (passed === undefined) return undefined;
     const late = Math.round(passed.late * USUAL_RATE);
-    const meantAt = (input: string): Known<Onset> | undefined => {
+    const meantAt = (input: string): Observed<WrittenStroke> | undefined => {
       const train = this.at({ module: module.name, jack: input });
       // What this input itself has missed is its own finding, not that of those behind it.
       const items = train?.strokes

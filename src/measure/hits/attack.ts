@@ -1,8 +1,8 @@
 /** How fast a hit rises. */
 
 import { type Estimate, none } from '../estimate.ts';
-import type { Stretch } from './decay.ts';
-import { type Envelope, envelope, WINDOW_RISE } from './envelope.ts';
+import type { HitStretch } from './decay.ts';
+import { type PowerEnvelope, powerEnvelope, WINDOW_RISE } from './envelope.ts';
 
 export interface Attack {
   /** From 10 to 90 % of the peak amplitude, s. */
@@ -35,7 +35,7 @@ const LEVEL_WINDOWS = 4;
  */
 export function measureAttack(
   samples: Float64Array,
-  stretch: Stretch,
+  stretch: HitStretch,
   pitch: Estimate,
   decaySeconds: number | null,
 ): Attack {
@@ -58,7 +58,7 @@ interface Record {
 
 function ofTone(
   samples: Float64Array,
-  stretch: Stretch,
+  stretch: HitStretch,
   { hz, clarity, decaySeconds }: Wave,
 ): Attack {
   const { onset, sampleRate, before, floor } = stretch;
@@ -86,7 +86,7 @@ function ofTone(
 }
 
 /** The crests of both sides that set a record, after the onset at height 0. */
-function recordsOf(samples: Float64Array, { onset, end }: Stretch): readonly Record[] {
+function recordsOf(samples: Float64Array, { onset, end }: HitStretch): readonly Record[] {
   const records: Record[] = [{ at: onset, height: 0 }];
   let highest = 0;
   let crest = onset;
@@ -147,7 +147,7 @@ function firstAt(samples: Float64Array, from: number, magnitude: number): number
   return n;
 }
 
-function ofNoise(samples: Float64Array, stretch: Stretch): Attack {
+function ofNoise(samples: Float64Array, stretch: HitStretch): Attack {
   let window = Math.max(SHORTEST_WINDOW, 1 / stretch.lowHz);
   let found = riseOf(samples, stretch, window);
   for (let round = 1; round < ROUNDS && found !== null; round++) {
@@ -170,11 +170,11 @@ function ofNoise(samples: Float64Array, stretch: Stretch): Attack {
   };
 }
 
-function riseOf(samples: Float64Array, stretch: Stretch, window: number) {
+function riseOf(samples: Float64Array, stretch: HitStretch, window: number) {
   const { onset, end, sampleRate, floor } = stretch;
   const lead = Math.min(onset, Math.round(window * sampleRate));
-  const curve = envelope(samples, { from: onset - lead, to: end, sampleRate, window });
-  const long = envelope(samples, {
+  const curve = powerEnvelope(samples, { from: onset - lead, to: end, sampleRate, window });
+  const long = powerEnvelope(samples, {
     from: onset,
     to: end,
     sampleRate,
@@ -189,7 +189,7 @@ function riseOf(samples: Float64Array, stretch: Stretch, window: number) {
   return { rise: Math.max(0, high - low), toPeak: Math.max(0, top.at - onset / sampleRate) };
 }
 
-function loudest({ power, start, step }: Envelope): { power: number; at: number } | null {
+function loudest({ power, start, step }: PowerEnvelope): { power: number; at: number } | null {
   let best = 0;
   for (let i = 1; i < power.length; i++) {
     if ((power[i] as number) > (power[best] as number)) best = i;
@@ -199,7 +199,7 @@ function loudest({ power, start, step }: Envelope): { power: number; at: number 
 }
 
 /** When the envelope first reaches a level, between its points, s. */
-function crossing({ power, start, step }: Envelope, level: number): number | null {
+function crossing({ power, start, step }: PowerEnvelope, level: number): number | null {
   for (let i = 0; i < power.length; i++) {
     const here = power[i] as number;
     if (here < level) continue;

@@ -1,10 +1,10 @@
 /** The decay of one hit: its time constant and 60 dB time, with a window fit for the sound. */
 
 import type { Estimate, Reason } from '../estimate.ts';
-import { envelope } from './envelope.ts';
+import { powerEnvelope } from './envelope.ts';
 import { type DecayFit, fitDecay, steadyFloor } from './envelope-fit.ts';
 
-export interface Stretch {
+export interface HitStretch {
   readonly sampleRate: number;
   /** The first sample of the hit, and the sample after its last. */
   readonly onset: number;
@@ -57,7 +57,11 @@ const LN_1000 = Math.log(1000);
  * @param samples the hit without offset, with what surrounds it.
  * @param clippedUntil the sample after the last flat top; `onset` if nothing is clipped.
  */
-export function measureDecay(samples: Float64Array, stretch: Stretch, clippedUntil: number): Decay {
+export function measureDecay(
+  samples: Float64Array,
+  stretch: HitStretch,
+  clippedUntil: number,
+): Decay {
   const lowWindow = Math.min(LONGEST_WINDOW, 1 / stretch.lowHz);
   const coarse = fitWith(samples, stretch, clippedUntil, {
     window: Math.max(FIRST_WINDOW, lowWindow),
@@ -111,7 +115,7 @@ function decayOf(
 }
 
 /** The part of a stretch that the coarse fit used, and a little more. */
-function near(stretch: Stretch, { whole, heard, floor }: Fits, window: number): Stretch {
+function near(stretch: HitStretch, { whole, heard, floor }: Fits, window: number): HitStretch {
   if (heard === null) return stretch;
   const { onset, sampleRate } = stretch;
   const last = typeof whole === 'string' ? heard.end : Math.max(whole.end, heard.end);
@@ -137,11 +141,11 @@ interface Fits {
 
 function fitWith(
   samples: Float64Array,
-  { onset, end, sampleRate, floor: quiet, step }: Stretch,
+  { onset, end, sampleRate, floor: quiet, step }: HitStretch,
   clippedUntil: number,
   { window, points }: { window: number; points: number },
 ): Fits {
-  const curve = envelope(samples, { from: onset, to: end, sampleRate, window });
+  const curve = powerEnvelope(samples, { from: onset, to: end, sampleRate, window });
   let loudest = 0;
   for (let i = 1; i < curve.power.length; i++) {
     if ((curve.power[i] as number) > (curve.power[loudest] as number)) loudest = i;

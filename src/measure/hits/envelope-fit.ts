@@ -13,7 +13,7 @@ import {
   spreadOf,
   standardError,
 } from './decay-model.ts';
-import type { Envelope } from './envelope.ts';
+import type { PowerEnvelope } from './envelope.ts';
 
 export interface DecayFit {
   /** Time constant of the amplitude, s: 8.686 dB fall in each. */
@@ -68,7 +68,7 @@ export interface FitOptions {
  * Fits an exponential decay over a steady floor to the envelope from `start` on.
  * @returns the fit, or why there is none.
  */
-export function fitDecay(envelope: Envelope, options: FitOptions): DecayFit | Reason {
+export function fitDecay(envelope: PowerEnvelope, options: FitOptions): DecayFit | Reason {
   const { power, step } = envelope;
   const { start, floor, least, enough, withinDb } = options;
   const first = Math.max(0, Math.ceil((start - envelope.start) / step - 1e-9));
@@ -195,7 +195,7 @@ function togetherOf(left: Float64Array): number {
 }
 
 /** The level of what comes last, if it is steady: the floor; otherwise 0. */
-export function steadyFloor({ power }: Envelope): number {
+export function steadyFloor({ power }: PowerEnvelope): number {
   const from = Math.floor(power.length * (1 - TAIL));
   const middle = Math.floor((from + power.length) / 2);
   const before = meanOf(power, from, middle);

@@ -5,7 +5,7 @@
  * window may be as long as the sound's slowest wave asks for, which keeps the wave itself out.
  */
 
-export interface Envelope {
+export interface PowerEnvelope {
   /** Mean square at each point. */
   readonly power: Float64Array;
   /** Seconds between points. */
@@ -28,10 +28,10 @@ const WEIGHTS = Float64Array.from(
  * @param window its length, s; made a whole multiple of 16 samples, and at least 16.
  * @returns an empty envelope if the samples do not fill one window.
  */
-export function envelope(
+export function powerEnvelope(
   samples: Float64Array,
   options: { from: number; to: number; sampleRate: number; window: number },
-): Envelope {
+): PowerEnvelope {
   const { from, to, sampleRate } = options;
   const hop = Math.max(1, Math.round((options.window * sampleRate) / POINTS_PER_WINDOW));
   const hops = Math.floor((to - from) / hop);

@@ -2,7 +2,7 @@
 
 import { Mixdown } from '../mixdown.ts';
 import { EVEN, EvenBlocks, type SampleBlock } from '../samples.ts';
-import { History } from './history.ts';
+import { SampleHistory } from './history.ts';
 import { type Hit, HitMeter } from './hits.ts';
 import { type Onset, OnsetDetector } from './onsets.ts';
 import { estimateTempo, type Tempo } from './tempo.ts';
@@ -16,7 +16,7 @@ export interface Events {
 }
 
 /** What may be left out by those who do not need it, since it takes time. */
-export interface Wanted {
+export interface WantedMeasures {
   /** Without, `tempo` is null. */
   readonly tempo: boolean;
   /** Without, the hits' `centroidHz` and `flatness` are null, and they have no bands. */
@@ -40,7 +40,7 @@ export class EventMeter {
   private readonly mixdown: Mixdown;
   private readonly onsets: OnsetDetector;
   private readonly hitMeter: HitMeter;
-  private readonly history: History;
+  private readonly history: SampleHistory;
   private readonly hits: Hit[] = [];
   /** Where hits set in that are not measured yet, and all that were: samples. */
   private readonly waiting: number[] = [];
@@ -51,7 +51,7 @@ export class EventMeter {
    * @param sampleRate Hz, from 1000 to 1 000 000.
    * @param wanted everything unless left out.
    */
-  constructor(sampleRate: number, channels: number, wanted: Partial<Wanted> = {}) {
+  constructor(sampleRate: number, channels: number, wanted: Partial<WantedMeasures> = {}) {
     const { tempo = true, hitSpectra = true } = wanted;
     this.sampleRate = sampleRate;
     this.wantsTempo = tempo;
@@ -59,7 +59,7 @@ export class EventMeter {
     this.mixdown = new Mixdown(channels, EVEN);
     this.onsets = new OnsetDetector(sampleRate, (sample) => this.waiting.push(sample));
     this.hitMeter = new HitMeter(sampleRate, hitSpectra);
-    this.history = new History(Math.ceil((LONGEST_HIT + 0.5) * sampleRate) + 2 * EVEN);
+    this.history = new SampleHistory(Math.ceil((LONGEST_HIT + 0.5) * sampleRate) + 2 * EVEN);
   }
 
   /** Takes in a block of any length; how the samples are split changes nothing. */

@@ -2,7 +2,7 @@
 
 const SHORTEST = 65_536;
 
-export class History {
+export class SampleHistory {
   private readonly length: number;
   /** Grows to its length as samples come: a short recording needs little. */
   private ring: Float32Array;

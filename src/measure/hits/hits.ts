@@ -7,7 +7,7 @@ import { type Band, thirdOctaves } from '../spectrum/bands.ts';
 import { HitSpectrum } from '../spectrum/hit-spectrum.ts';
 import { centroid, flatness, quantileHz } from '../spectrum/spectrum.ts';
 import { type Attack, measureAttack } from './attack.ts';
-import { type Decay, measureDecay, type Stretch } from './decay.ts';
+import { type Decay, type HitStretch, measureDecay } from './decay.ts';
 import type { DecayFit } from './envelope-fit.ts';
 
 /** What was measured of one hit; null for what it has none of, or could not be told. */
@@ -93,7 +93,7 @@ export class HitMeter {
     const { sampleRate } = this;
     const { startSample, onset, end, quiet } = context;
     const whole = this.spectrum.of(samples, onset, end);
-    const stretch: Stretch = {
+    const stretch: HitStretch = {
       sampleRate,
       onset,
       end,
@@ -106,7 +106,7 @@ export class HitMeter {
     const isNoise = (wholeFlatness ?? 0) > NOISE_FLATNESS;
     const clipped = clippedUntil(samples, onset, end);
     const decay = measureDecay(samples, stretch, clipped);
-    const heard: Stretch = { ...stretch, end: heardUntil(stretch, decay) };
+    const heard: HitStretch = { ...stretch, end: heardUntil(stretch, decay) };
     const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard);
     const attack = measureAttack(samples, attackOf(heard, end), pitch.hz, decay.tau.value);
     const { peak, rms } = levels(samples, onset, heard.end);
@@ -123,7 +123,7 @@ export class HitMeter {
   /** What is heard of the hit; the spectrum as far as its end is there already. */
   private spectra(
     samples: Float64Array,
-    heard: Stretch,
+    heard: HitStretch,
     end: number,
     wholeFlatness: number | null,
   ): HitSpectra {
@@ -143,7 +143,7 @@ type HitSpectra = Pick<Hit, 'centroidHz' | 'flatness' | 'bands'>;
 const NO_SPECTRA: HitSpectra = { centroidHz: null, flatness: null, bands: [] };
 
 /** A rise is over when the sound is loudest; what is smoothed over some of its waves looks further. */
-function attackOf(heard: Stretch, end: number): Stretch {
+function attackOf(heard: HitStretch, end: number): HitStretch {
   const further = Math.ceil((ATTACK_WAVES * heard.sampleRate) / Math.min(1000, heard.lowHz));
   return { ...heard, end: Math.min(end, heard.end + further) };
 }
@@ -171,7 +171,7 @@ function valuesOf(attack: Attack, decay: Decay, pitch: Pitch, isClipped: boolean
 }
 
 /** Where a hit sinks into its floor, or is 30 dB down. */
-function heardUntil({ onset, end, sampleRate }: Stretch, { fit }: Decay): number {
+function heardUntil({ onset, end, sampleRate }: HitStretch, { fit }: Decay): number {
   if (fit === null) return end;
   const db = Math.min(HEARD_DB, fit.rangeDb);
   const seconds = fit.start - onset / sampleRate + (db * fit.tau) / 8.685889638;

@@ -49,7 +49,7 @@ const SWING_BITS = 7;
 /** An octave of tempi about 100. */
 const LOWEST_BPM = 100 / Math.SQRT2;
 
-interface Grid {
+interface TempoGrid {
   readonly start: number;
   readonly pair: number;
   readonly share: number;
@@ -81,7 +81,7 @@ export function estimateTempo(times: readonly number[], powers: readonly number[
 }
 
 /** Quarter, steps and swing of a grid, given which of its steps are hit. */
-function named({ pair, share }: Grid, near: readonly { isOff: boolean }[]) {
+function named({ pair, share }: TempoGrid, near: readonly { isOff: boolean }[]) {
   const hasOff = near.some(({ isOff }) => isOff);
   // A pair whose off-steps are silent is one step of a coarser grid.
   let quarter = pair;
@@ -126,12 +126,12 @@ function mainOf(powers: readonly number[], from: number, to: number): number {
 }
 
 /** The grid that saves the most bits. */
-function search(hits: readonly number[]): Grid | null {
+function search(hits: readonly number[]): TempoGrid | null {
   const first = hits[0] as number;
   const length = (hits[hits.length - 1] as number) - first;
   // So fine that the last hit moves by no more than the scatter from one candidate to the next.
   const ratio = 1 + Math.min(0.01, SCATTER / Math.max(length, LONGEST_PAIR));
-  let best: Grid | null = null;
+  let best: TempoGrid | null = null;
   let most = 0;
   const longest = Math.min(LONGEST_PAIR, length);
   for (let pair = SHORTEST_PAIR; pair < longest; pair *= ratio) {
@@ -192,7 +192,7 @@ function bestFold(hits: readonly number[], pair: number, least: number) {
 }
 
 /** Follows the grid through all onsets, fitting it again to ever more of them. */
-function fitAll(hits: readonly number[], start: Grid): Grid {
+function fitAll(hits: readonly number[], start: TempoGrid): TempoGrid {
   let grid = start;
   for (let count = Math.min(hits.length, SEARCHED); ; count = Math.min(hits.length, 2 * count)) {
     for (let round = 0; round < 3; round++) grid = refit(hits.slice(0, count), grid);
@@ -201,7 +201,7 @@ function fitAll(hits: readonly number[], start: Grid): Grid {
 }
 
 /** Least squares for start, pair and off-step over the onsets near the grid. */
-function refit(hits: readonly number[], grid: Grid): Grid {
+function refit(hits: readonly number[], grid: TempoGrid): TempoGrid {
   const rows: { pairs: number; isOff: boolean; time: number }[] = [];
   for (const time of hits) {
     const { pairs, isOff, off } = nearest(grid, time);
@@ -229,14 +229,14 @@ function refit(hits: readonly number[], grid: Grid): Grid {
 }
 
 /** A straight grid has no on and off of its own: the steps that are hit more are the on-steps. */
-function withOnStepsMostHit(hits: readonly number[], grid: Grid): Grid {
+function withOnStepsMostHit(hits: readonly number[], grid: TempoGrid): TempoGrid {
   if (Math.abs(grid.share - 0.5) > 0.01) return grid;
   const offs = hits.filter((time) => nearest(grid, time).isOff).length;
   if (2 * offs <= hits.length) return grid;
   return { start: grid.start + grid.share * grid.pair, pair: grid.pair, share: 1 - grid.share };
 }
 
-function nearest({ start, pair, share }: Grid, time: number) {
+function nearest({ start, pair, share }: TempoGrid, time: number) {
   const at = (time - start) / pair;
   const onPairs = Math.round(at);
   const offPairs = Math.round(at - share);

@@ -9,13 +9,13 @@
 import { dbOfGain, gainOfDb, tanTurns } from '../../modules/dsp/math.ts';
 
 /** A second-order section, its leading denominator coefficient being 1. */
-export interface Section {
+export interface FilterSection {
   readonly b: readonly [b0: number, b1: number, b2: number];
   readonly a: readonly [a1: number, a2: number];
 }
 
 /** A section at 48 kHz, and the frequency at which sections for other rates must agree with it. */
-interface Prototype extends Section {
+interface Prototype extends FilterSection {
   /** Hz: 48000/pi atan(sqrt((1 + a1 + a2)/(1 - a1 + a2))), the undamped frequency of the poles. */
   readonly poleHz: number;
 }
@@ -45,14 +45,16 @@ const HIGH_PASS: Prototype = {
  * @param sampleRate Hz, from 8000 to 384000.
  * @throws RangeError outside that.
  */
-export function kWeighting(sampleRate: number): readonly [shelf: Section, highPass: Section] {
+export function kWeighting(
+  sampleRate: number,
+): readonly [shelf: FilterSection, highPass: FilterSection] {
   if (!(sampleRate >= 8000 && sampleRate <= 384000)) {
     throw new RangeError(`loudness needs a sample rate from 8 to 384 kHz, not ${sampleRate} Hz`);
   }
   return [atRate(SHELF, sampleRate), atRate(HIGH_PASS, sampleRate)];
 }
 
-function atRate({ b, a, poleHz }: Prototype, sampleRate: number): Section {
+function atRate({ b, a, poleHz }: Prototype, sampleRate: number): FilterSection {
   const ratio = tanTurns(poleHz / 48000 / 2) / tanTurns(poleHz / sampleRate / 2);
   const zeros = rescaled(b[0], b[1], b[2], ratio);
   const poles = rescaled(1, a[0], a[1], ratio);
@@ -174,8 +176,8 @@ class KFilter {
   /** Since the start of the hop. */
   sum = 0;
 
-  private readonly shelf: Section;
-  private readonly highPass: Section;
+  private readonly shelf: FilterSection;
+  private readonly highPass: FilterSection;
   // Direct form I: the last two inputs, the last two between the sections, the last two outputs. Its
   // recursion waits for one product and one sum a sample, the transposed form for a sum more.
   private x1 = 0;
@@ -185,7 +187,7 @@ class KFilter {
   private z1 = 0;
   private z2 = 0;
 
-  constructor([shelf, highPass]: readonly [Section, Section]) {
+  constructor([shelf, highPass]: readonly [FilterSection, FilterSection]) {
     // A gain is moved from the high-pass to the shelf, so that its numerator is 1, -2, 1.
     const gain = highPass.b[0];
     this.shelf = { a: shelf.a, b: [shelf.b[0] * gain, shelf.b[1] * gain, shelf.b[2] * gain] };

@@ -5,7 +5,7 @@
  * what a volt-per-octave oscillator does under a decaying control voltage.
  */
 
-export interface Cycle {
+export interface PitchCycle {
   /** The middle of the cycle, s, and its frequency. */
   readonly time: number;
   readonly hz: number;
@@ -27,7 +27,11 @@ export interface Glide {
  * Cuts a wave into cycles, each from a zero crossing to the next but one.
  * @param threshold a crossing counts once the wave has gone this far to either side.
  */
-export function cyclesOf(samples: Float64Array, sampleRate: number, threshold: number): Cycle[] {
+export function cyclesOf(
+  samples: Float64Array,
+  sampleRate: number,
+  threshold: number,
+): PitchCycle[] {
   const crossings: { at: number; size: number }[] = [];
   let side = 0;
   let crossed = 0;
@@ -66,7 +70,7 @@ const LEAST_OCTAVES = 0.02;
  * Fits the model to at least three cycles.
  * @param threshold amplitude at which a crossing is only half sure.
  */
-export function fitGlide(cycles: readonly Cycle[], threshold: number): Glide {
+export function fitGlide(cycles: readonly PitchCycle[], threshold: number): Glide {
   const points: Points = {
     time: Float64Array.from(cycles, ({ time }) => time),
     octave: Float64Array.from(cycles, ({ hz }) => Math.log2(hz)),
@@ -76,7 +80,7 @@ export function fitGlide(cycles: readonly Cycle[], threshold: number): Glide {
     ),
     shape: new Float64Array(cycles.length),
   };
-  const end = (cycles[cycles.length - 1] as Cycle).time;
+  const end = (cycles[cycles.length - 1] as PitchCycle).time;
   const steady = regress(points);
   let best = steady;
   let tau: number | null = null;

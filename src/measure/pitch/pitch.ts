@@ -2,7 +2,7 @@
 
 import { Decimator } from '../decimator.ts';
 import { type Estimate, none, type Reason } from '../estimate.ts';
-import type { Stretch } from '../hits/decay.ts';
+import type { HitStretch } from '../hits/decay.ts';
 import { cyclesOf, fitGlide } from './glide.ts';
 import { PeriodFinder } from './period.ts';
 
@@ -58,7 +58,7 @@ export class PitchMeter {
    * @param samples the hit without offset.
    * @param stretch its end is where it can no longer be heard.
    */
-  measure(samples: Float64Array, { onset, end, floor }: Stretch): Pitch {
+  measure(samples: Float64Array, { onset, end, floor }: HitStretch): Pitch {
     const last = Math.min(end, onset + Math.round(LONGEST * this.sampleRate));
     // The onset itself is known to some samples.
     const ahead = this.decimator.reduce(samples.subarray(0, Math.max(0, onset - BEFORE_ONSET)));

@@ -82,12 +82,12 @@ export function framed(
   };
 }
 
-interface Scale {
+interface AxisScale {
   readonly at: Position;
   readonly ticks: readonly number[];
 }
 
-function scaleOf({ scale, domain }: Axis, range: readonly [number, number]): Scale {
+function scaleOf({ scale, domain }: Axis, range: readonly [number, number]): AxisScale {
   const made =
     scale === 'log' ? scaleLog([...domain], [...range]) : scaleLinear([...domain], [...range]);
   const wanted = Math.max(

@@ -21,7 +21,7 @@ export interface Block {
   readonly outputs: readonly string[];
 }
 
-export interface Wire {
+export interface FigureWire {
   readonly from: { readonly block: string; readonly jack: string };
   readonly to: { readonly block: string; readonly jack: string };
   readonly sort: Sort;
@@ -31,7 +31,7 @@ export interface BlockFigure {
   /** The part's name; empty for the whole patch. */
   readonly part: string;
   readonly blocks: readonly Block[];
-  readonly wires: readonly Wire[];
+  readonly wires: readonly FigureWire[];
 }
 
 /** Gives the figures of a patch: the whole first, then its parts in the order of the file. */
@@ -59,7 +59,7 @@ function figuresWithin(patch: Patch, part: string, sortOf: (cable: Cable) => Sor
       });
   }
 
-  const wires = patch.cables.flatMap((cable): Wire[] => {
+  const wires = patch.cables.flatMap((cable): FigureWire[] => {
     const from = endOf(cable.from, prefix, 'from', blocks);
     const to = endOf(cable.to, prefix, 'to', blocks);
     // What runs inside a deeper part is in that part's figure.

@@ -7,7 +7,7 @@ import { createRequire } from 'node:module';
 import type { ElkExtendedEdge, ElkNode, ElkPort } from 'elkjs/lib/elk-api.js';
 import { largest } from '../../modules/dsp/extremes.ts';
 import { LETTER_PX } from '../chart/chart-svg.ts';
-import type { Block, BlockFigure, Wire } from './figures.ts';
+import type { Block, BlockFigure, FigureWire } from './figures.ts';
 
 /** px. */
 export interface Size {
@@ -31,7 +31,7 @@ export interface PlacedJack {
   readonly y: number;
 }
 
-export interface PlacedWire extends Wire {
+export interface PlacedWire extends FigureWire {
   readonly points: readonly (readonly [x: number, y: number])[];
 }
 
@@ -45,7 +45,7 @@ export interface PlacedFigure extends Size {
 }
 
 /** Places the blocks and wires of a figure. */
-export type Place = (figure: BlockFigure) => Promise<PlacedFigure>;
+export type PlaceFigure = (figure: BlockFigure) => Promise<PlacedFigure>;
 
 /** Room above a block's jacks for its name and kind, px. */
 const HEAD_PX = 34;

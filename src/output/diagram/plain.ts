@@ -4,7 +4,7 @@
  * between the two; any other by a rail below all blocks. None runs through a block.
  */
 
-import type { BlockFigure, Wire } from './figures.ts';
+import type { BlockFigure, FigureWire } from './figures.ts';
 import {
   GAPS,
   jackHeight,
@@ -93,7 +93,7 @@ function lanesOf(
 ): {
   readonly counts: readonly number[];
   readonly rails: number;
-  readonly wayOf: (wire: Wire) => Way;
+  readonly wayOf: (wire: FigureWire) => Way;
 } {
   const counts = new Array<number>(columns + 1).fill(0);
   const lanes = new Map<string, Lane>();
@@ -104,7 +104,7 @@ function lanesOf(
     return lane;
   };
   const rails = new Map<string, number>();
-  const ways = new Map<Wire, Way>();
+  const ways = new Map<FigureWire, Way>();
   for (const wire of wires) {
     const { from, to } = wire;
     const [source, target] = [layerOf.get(from.block) ?? 0, layerOf.get(to.block) ?? 0];

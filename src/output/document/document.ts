@@ -11,7 +11,7 @@ import { embedded, escaped } from '../markup.ts';
 import { NOTICES_STYLE, noticesFooter } from './notices.ts';
 import { DOCUMENT_STYLE } from './style.ts';
 
-export interface Section {
+export interface PageSection {
   /** Also the id of its heading. */
   readonly name: string;
   readonly heading: string;
@@ -46,7 +46,7 @@ export interface Page {
   readonly skip: { readonly to: string; readonly words: string };
   /** Markup. */
   readonly header: string;
-  readonly sections: readonly Section[];
+  readonly sections: readonly PageSection[];
   /** What it may load beyond its style and pictures that are in it. */
   readonly sources?: Sources;
   readonly live?: Live;

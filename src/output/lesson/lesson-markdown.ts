@@ -2,13 +2,14 @@
 
 import { jackName } from '../../patch/patch.ts';
 import { printableLines } from '../../patch/text/printable.ts';
+import { escapedMarkdown, markdownCode, markdownTable } from '../markdown.ts';
 import {
   cueOf,
   type Lesson,
   levelOf,
   type Marks,
   paragraphsOf,
-  type Told,
+  type ToldStage,
   titleOf,
 } from './lesson-words.ts';
 
@@ -16,43 +17,36 @@ import {
 export function lessonMarkdown(lesson: Lesson): string {
   const { patch, stages, joined } = lesson;
   const parts = [
-    `# ${plain(titleOf(lesson))}`,
-    ...(patch.about === '' ? [] : [plain(patch.about)]),
+    `# ${escapedMarkdown(titleOf(lesson))}`,
+    ...(patch.about === '' ? [] : [escapedMarkdown(patch.about)]),
     `Start with the volume low. ${levelOf(lesson)} [All of them one after the other](${joined}), with a cue point at each.`,
-    [
-      '| | stage | at the jack | in the joined file |',
-      '|---|---|---|---|',
-      ...stages.map(
-        (told, index) =>
-          `| ${index + 1} | ${plain(told.stage.title)} | \`${jackName(told.stage.jack)}\` | ${cueOf(told)} |`,
-      ),
-    ].join('\n'),
+    markdownTable(
+      ['', 'stage', 'at the jack', 'in the joined file'],
+      stages.map((told, index) => [
+        String(index + 1),
+        escapedMarkdown(told.stage.title),
+        markdownCode(jackName(told.stage.jack)),
+        cueOf(told),
+      ]),
+    ),
     ...stages.map(stageText),
   ];
   return printableLines(`${parts.join('\n\n')}\n`);
 }
 
-function stageText(told: Told, index: number): string {
+function stageText(told: ToldStage, index: number): string {
   const { stage, clip, picture } = told;
   const lines = [
-    `## ${index + 1}. ${plain(stage.title)}`,
+    `## ${index + 1}. ${escapedMarkdown(stage.title)}`,
     ...paragraphsOf(told, MARKS),
     ...(clip === undefined ? [] : [`Listen: [${clip}](${clip})`]),
-    `![${plain(stage.title)}](${picture})`,
+    `![${escapedMarkdown(stage.title)}](${picture})`,
   ];
   return lines.filter((line) => line !== '').join('\n\n');
 }
 
 const MARKS: Marks = {
-  plain,
-  strong: (words) => `**${plain(words)}**`,
-  code: (words) => `\`${words}\``,
+  plain: escapedMarkdown,
+  strong: (words) => `**${escapedMarkdown(words)}**`,
+  code: markdownCode,
 };
-
-/** Nothing in a patch's text is markup, and none of it breaks a line or a table. */
-function plain(words: string): string {
-  return words
-    .trim()
-    .replace(/\s+/g, ' ')
-    .replace(/[\\`*_[\]<>|#]/g, (mark) => `\\${mark}`);
-}

@@ -5,7 +5,7 @@ import { dialText, settingText } from '../../patch/setting-text.ts';
 import { isScoreSpec } from '../../patch/settings.ts';
 import type { Stage } from './stages.ts';
 
-export interface Told {
+export interface ToldStage {
   readonly stage: Stage;
   /** Names of files beside the page. */
   readonly clip?: string;
@@ -23,7 +23,7 @@ export interface Told {
 
 export interface Lesson {
   readonly patch: Patch;
-  readonly stages: readonly Told[];
+  readonly stages: readonly ToldStage[];
   /** Name of the file with all clips one after the other. */
   readonly joined: string;
   /** What all clips were brought to, LUFS; null if all are silent. */
@@ -52,16 +52,19 @@ export function levelOf({ targetLufs }: Lesson): string {
 }
 
 /** Where the joined file has a stage. */
-export function cueOf({ cue }: Told): string {
+export function cueOf({ cue }: ToldStage): string {
   return cue === undefined ? 'picture only' : `${cue.toFixed(2)} s`;
 }
 
 /** What a stage is and where it is heard, and then each module that is new in it: paragraphs. */
-export function paragraphsOf(told: Told, marks: Marks): readonly string[] {
+export function paragraphsOf(told: ToldStage, marks: Marks): readonly string[] {
   return [sentence(told, marks), ...told.stage.modules.map((module) => moduleText(module, marks))];
 }
 
-function sentence({ stage, gainDb, centroidHz, centroidBeforeHz }: Told, { code }: Marks): string {
+function sentence(
+  { stage, gainDb, centroidHz, centroidBeforeHz }: ToldStage,
+  { code }: Marks,
+): string {
   const jack = code(jackName(stage.jack));
   const gain =
     gainDb === undefined

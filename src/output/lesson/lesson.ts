@@ -13,12 +13,12 @@ import { openWav } from '../../wav/wav-file.ts';
 import type { Depth } from '../../wav/wav-pack.ts';
 import { coloured, PRINT } from '../chart/colours.ts';
 import { lessonMarkdown } from './lesson-markdown.ts';
-import type { Lesson, Told } from './lesson-words.ts';
+import type { Lesson, ToldStage } from './lesson-words.ts';
 import { controlPicture, isStill, spectrumPicture, waveformPicture } from './pictures.ts';
-import { faded, type PlayOptions, playBars, playStroke } from './play.ts';
+import { faded, playBars, playStroke, type StagePlayOptions } from './play.ts';
 import { type Stage, stagesOf } from './stages.ts';
 
-export interface LessonOptions extends PlayOptions {
+export interface LessonOptions extends StagePlayOptions {
   /** A folder, or where one is to be. */
   readonly folder: string;
   /** What the joined file and the pages are called. */
@@ -54,7 +54,7 @@ export interface LessonFiles {
 }
 
 /** What was played of a stage, volts over 10 or the output's channels, and what it measures. */
-interface Played {
+interface PlayedStage {
   readonly stage: Stage;
   readonly base: string;
   /** 0 for a control voltage. */
@@ -92,7 +92,7 @@ export class LessonError extends Error {}
 export async function writeLesson(patch: Patch, options: LessonOptions): Promise<LessonFiles> {
   const stages = stagesOf(patch);
   refuseTooLong(patch, options);
-  const played: Played[] = [];
+  const played: PlayedStage[] = [];
   let room = MOST_KEPT;
   const centroids = new Map<string, number>();
   for (const stage of stages) {
@@ -118,7 +118,7 @@ export async function writeLesson(patch: Patch, options: LessonOptions): Promise
         ? []
         : await writeClips(patch, played, gainsDb, joined, { ...options, folder: place });
     const told = played.map(
-      ({ stage, base, width, picture, centroidHz }, index): Told => ({
+      ({ stage, base, width, picture, centroidHz }, index): ToldStage => ({
         stage,
         picture: `${base}.svg`,
         drawing: picture,
@@ -173,7 +173,7 @@ function play(
   count: number,
   room: number,
   options: LessonOptions,
-): Played {
+): PlayedStage {
   const { sampleRate } = options;
   const base = `${String(number).padStart(Math.max(2, String(count).length), '0')}-${fileWord(stage)}`;
   if (stage.type === 'control') return playControl(stage, base, options);
@@ -216,7 +216,7 @@ function channelsOf(stage: Stage, options: LessonOptions): readonly Float64Array
   return signals;
 }
 
-function playControl(stage: Stage, base: string, options: LessonOptions): Played {
+function playControl(stage: Stage, base: string, options: LessonOptions): PlayedStage {
   const { patch, jack, strokes, title } = stage;
   const stroke = playStroke(patch, jack, strokes, options);
   // What one stroke does not move, such as an accent, is shown through the pattern.
@@ -256,7 +256,7 @@ function spectraOf(stage: Stage, volts: Float64Array, options: LessonOptions) {
 /** Writes each clip, and all of them one after the other. @returns where each starts in that, s. */
 async function writeClips(
   patch: Patch,
-  played: readonly Played[],
+  played: readonly PlayedStage[],
   gainsDb: readonly number[],
   joined: string,
   { folder, sampleRate, depth }: LessonOptions,

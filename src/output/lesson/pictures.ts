@@ -18,7 +18,7 @@ const POINTS = 600;
 const STILL_VOLTS = 0.001;
 
 /** What was heard at a jack, in volts. */
-export interface Heard {
+export interface JackSignal {
   readonly name: string;
   readonly samples: Float64Array;
 }
@@ -26,7 +26,7 @@ export interface Heard {
 /** Draws spectra over one another, in third-octave bands. */
 export function spectrumPicture(
   title: string,
-  heard: readonly Heard[],
+  heard: readonly JackSignal[],
   sampleRate: number,
 ): string {
   const series = heard.map(({ name, samples }): Series => {

@@ -7,7 +7,7 @@ import type { JackRef, Patch, PatchModule } from '../../patch/patch.ts';
 import { edges } from '../../timing/edges.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 
-export interface PlayOptions {
+export interface StagePlayOptions {
   /** Hz. */
   readonly sampleRate: number;
   readonly bars: number;
@@ -38,7 +38,7 @@ export function playStroke(
   patch: Patch,
   jack: JackRef,
   strokes: ReadonlySet<string>,
-  { sampleRate }: PlayOptions,
+  { sampleRate }: StagePlayOptions,
 ): Float64Array {
   const renderer = new Renderer(patch, {
     sampleRate,
@@ -140,7 +140,7 @@ function isAccent(signal: string | undefined): boolean {
 export function playBars(
   patch: Patch,
   jack: JackRef | undefined,
-  { sampleRate, bars }: PlayOptions,
+  { sampleRate, bars }: StagePlayOptions,
 ): readonly Float64Array[] {
   const { channels, probes } = render(patch, {
     sampleRate,

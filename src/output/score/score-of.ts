@@ -11,7 +11,7 @@ import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
 import { sectionsOf, songOf } from '../../timing/song.ts';
 import { lanesOf } from './lanes.ts';
 import { answerOf, meetingsOf, SLACK, standingOf } from './standing.ts';
-import { type Bar, CURVE_SECONDS, type Score, type ScoreSection } from './time-score.ts';
+import { type Bar, CURVE_SECONDS, type ScoreSection, type TimeScore } from './time-score.ts';
 
 export interface ScoreOptions {
   /** Hz. */
@@ -32,7 +32,7 @@ export const MOST_BARS = 1000;
 export function scoreOf(
   patch: Patch,
   { sampleRate, seconds, curves: withCurves }: ScoreOptions,
-): Score | undefined {
+): TimeScore | undefined {
   const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
   if (rhythm === undefined) return undefined;
   const settings = rhythmSettings(rhythm.settings);

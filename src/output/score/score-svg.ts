@@ -13,8 +13,8 @@ import { PRINT } from '../chart/colours.ts';
 import { PAGE_COLOURS } from '../document/style.ts';
 import { escaped } from '../markup.ts';
 import { stepsOf } from './score-of.ts';
-import { ANSWER_HEADS, headingOf, plain, wordsOf } from './score-words.ts';
-import { type Bar, CURVE_SECONDS, type Lane, type Score } from './time-score.ts';
+import { ANSWER_HEADS, headingOf, scoreWords, shortNumber } from './score-words.ts';
+import { type Bar, CURVE_SECONDS, type Lane, type TimeScore } from './time-score.ts';
 
 /** Bars that a chart may have. */
 export const MOST_DRAWN = 64;
@@ -75,7 +75,7 @@ text{font-family:"Helvetica Neue",Arial,"Liberation Sans",sans-serif;font-size:1
 .attack{fill:${ink}}.decay{fill:${quiet};fill-opacity:.8}.sustain{fill:${ink};fill-opacity:.45}.release{fill:${faint};fill-opacity:.6}.cut{fill:url(#hatch);stroke:${quiet};stroke-width:.6}`;
 
 /** Draws a score as an SVG file. */
-export function scoreSvg(score: Score): string {
+export function scoreSvg(score: TimeScore): string {
   const rows = rowsOf(score);
   const scale = scaleOf(rows, FILE);
   const height = heightOf(score.lanes);
@@ -85,7 +85,7 @@ export function scoreSvg(score: Score): string {
     text(
       24,
       49,
-      `Score of time: ${plain(score.seconds)} s, ${counted(score.bars.length, 'bar')} of ${counted(score.ruler.beats, 'quarter')}; ${score.sampleRate / 1000} kHz`,
+      `Score of time: ${shortNumber(score.seconds)} s, ${counted(score.bars.length, 'bar')} of ${counted(score.ruler.beats, 'quarter')}; ${score.sampleRate / 1000} kHz`,
       'quiet',
     ),
   ];
@@ -121,7 +121,7 @@ export interface ScorePicture {
  * Draws each row of a score by itself, without heading and notes, all to one scale. Letters stay
  * readable where a picture is as wide as a sheet of paper.
  */
-export function scorePictures(score: Score): readonly ScorePicture[] {
+export function scorePictures(score: TimeScore): readonly ScorePicture[] {
   const rows = rowsOf(score);
   const longest = largest(
     score.lanes.map(({ name }) => name.length * LETTER),
@@ -232,7 +232,7 @@ interface Row {
   readonly end: number;
 }
 
-function rowsOf({ bars, sections, ruler }: Score): Row[] {
+function rowsOf({ bars, sections, ruler }: TimeScore): Row[] {
   const most = sections.reduce((steps, section) => Math.max(steps, section.stepsPerQuarter), 1);
   const count = most * ruler.beats > MANY_STEPS ? 1 : IN_ROW;
   const rows: Row[] = [];
@@ -245,7 +245,7 @@ function rowsOf({ bars, sections, ruler }: Score): Row[] {
 }
 
 class RowDrawing {
-  private readonly score: Score;
+  private readonly score: TimeScore;
   private readonly row: Row;
   private readonly frame: Frame;
   private readonly scale: number;
@@ -253,7 +253,14 @@ class RowDrawing {
   private readonly bottom: number;
 
   /** @param scale units a second. */
-  constructor(score: Score, row: Row, frame: Frame, scale: number, top: number, height: number) {
+  constructor(
+    score: TimeScore,
+    row: Row,
+    frame: Frame,
+    scale: number,
+    top: number,
+    height: number,
+  ) {
     this.score = score;
     this.row = row;
     this.frame = frame;
@@ -400,8 +407,8 @@ function withoutLevels(points: readonly [number, number][]): [number, number][] 
 }
 
 /** Lines of text in columns; one of a single column may be as long as it is. */
-function captions(score: Score): (readonly string[])[] {
-  const { answers, followers, meetings } = wordsOf(score);
+function captions(score: TimeScore): (readonly string[])[] {
+  const { answers, followers, meetings } = scoreWords(score);
   return [
     ...(answers.length === 0 ? [] : [ANSWER_HEADS]),
     ...answers,
@@ -421,7 +428,7 @@ function hasPhase(lanes: readonly Lane[], phase: Phase): boolean {
 
 const PHASES: readonly Phase[] = ['attack', 'decay', 'sustain', 'release', 'cut'];
 
-function legend({ lanes }: Score, frame: Frame, scale: number, y: number): string {
+function legend({ lanes }: TimeScore, frame: Frame, scale: number, y: number): string {
   const parts: string[] = [];
   let x = frame.left;
   const add = (sign: (x: number) => string, word: string): void => {

@@ -7,15 +7,15 @@ import type { Phase } from '../../engine/phases.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import { meetingAfter } from '../../timing/meeting.ts';
 import { stepsOf } from './score-of.ts';
-import { headingOf, plain } from './score-words.ts';
+import { headingOf, shortNumber } from './score-words.ts';
 import type {
   Bar,
   GateMark,
   Lane,
   PhaseMark,
-  Score,
   ScoreSection,
   StepMark,
+  TimeScore,
 } from './time-score.ts';
 
 /** What the signs stand for. */
@@ -40,7 +40,7 @@ const LETTERS: { readonly [P in Phase]: string } = {
  * Draws a score.
  * @param width columns of the terminal.
  */
-export function scoreText(score: Score, width: number): string {
+export function scoreText(score: TimeScore, width: number): string {
   const { bars, lanes, sections, ruler } = score;
   const names = lanes.map(({ name }) => shortened(name));
   const margin =
@@ -61,7 +61,7 @@ export function scoreText(score: Score, width: number): string {
     same = [];
   };
   for (const bar of bars) {
-    const grid = new Grid(score, bar, cells);
+    const grid = new BarCells(score, bar, cells);
     const rows = lanes
       .map((lane, index) => `${(names[index] as string).padEnd(margin)}${grid.row(lane)}`)
       .join('\n');
@@ -73,7 +73,7 @@ export function scoreText(score: Score, width: number): string {
     }
     flush();
     last = { rows: key, number: bar.number };
-    const from = `bar ${bar.number}, ${plain(bar.start)} s: ${heading}`;
+    const from = `bar ${bar.number}, ${shortNumber(bar.start)} s: ${heading}`;
     blocks.push(`${from}\n${'step'.padEnd(margin)}${grid.ruler()}\n${rows}`);
   }
   flush();
@@ -94,15 +94,15 @@ function shortened(name: string): string {
 }
 
 /** The cells of one bar. */
-class Grid {
-  private readonly score: Score;
+class BarCells {
+  private readonly score: TimeScore;
   private readonly bar: Bar;
   private readonly cells: number;
   private readonly count: number;
   /** The steps where they would be without swing, as a pattern is written. */
   private readonly steps: readonly { readonly cell: number; readonly number: number }[];
 
-  constructor(score: Score, bar: Bar, cells: number) {
+  constructor(score: TimeScore, bar: Bar, cells: number) {
     this.score = score;
     this.bar = bar;
     this.cells = cells;

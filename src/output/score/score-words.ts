@@ -2,12 +2,12 @@
 
 import { counted } from '../../patch/text/counted.ts';
 import { BRIEF_DIGITS } from '../../patch/units.ts';
-import type { Answer, Bar, Meeting, Score, ScoreSection, Standing } from './time-score.ts';
+import type { Bar, InputAnswer, Meeting, ScoreSection, Standing, TimeScore } from './time-score.ts';
 
 /** Bars whose steps are listed for a follower. */
 const LISTED_BARS = 16;
 
-export interface Words {
+export interface ScoreWords {
   /** Input, what it listens to, what it noticed, how late: a row each. */
   readonly answers: readonly (readonly [string, string, string, string])[];
   /** Sentences. */
@@ -15,11 +15,11 @@ export interface Words {
   readonly meetings: readonly string[];
 }
 
-/** What stands over the columns of {@link Words.answers}. */
+/** What stands over the columns of {@link ScoreWords.answers}. */
 export const ANSWER_HEADS = ['input', 'triggers from', 'noticed', 'after the edge'] as const;
 
 /** Puts the numbers beside a score into words. */
-export function wordsOf({ answers, followers, meetings }: Score): Words {
+export function scoreWords({ answers, followers, meetings }: TimeScore): ScoreWords {
   return {
     answers: answers.map(answerRow),
     followers: followers.flatMap(standing),
@@ -36,7 +36,7 @@ export function headingOf(bar: Bar, sections: readonly ScoreSection[]): string {
       const { pattern, start, step, tempo, swing } = section;
       const into = 1 + Math.max(0, Math.round((bar.start - start) / step));
       const late = swing === 0.5 ? '' : `, off-steps ${inMs((2 * swing - 1) * step)} late`;
-      return `${pattern}${into === 1 ? '' : ` from step ${into}`}, ${plain(tempo)} bpm${late}`;
+      return `${pattern}${into === 1 ? '' : ` from step ${into}`}, ${shortNumber(tempo)} bpm${late}`;
     })
     .join('; ');
 }
@@ -47,15 +47,21 @@ export function inMs(seconds: number): string {
 }
 
 function briefly(value: number): string {
-  return plain(Number(value.toPrecision(BRIEF_DIGITS)));
+  return shortNumber(Number(value.toPrecision(BRIEF_DIGITS)));
 }
 
 /** A number with as many decimals as matter, three at most. */
-export function plain(value: number): string {
+export function shortNumber(value: number): string {
   return String(Number(value.toFixed(3)));
 }
 
-function answerRow({ jack, origins, noticed, sent, latency }: Answer): Words['answers'][number] {
+function answerRow({
+  jack,
+  origins,
+  noticed,
+  sent,
+  latency,
+}: InputAnswer): ScoreWords['answers'][number] {
   const from = origins.length === 0 ? 'no rhythm' : origins.join(', ');
   const count = sent === undefined ? `${noticed}` : `${noticed} of ${sent}`;
   return [jack, from, count, latency === undefined ? '' : late(latency)];
@@ -97,5 +103,5 @@ function meeting({ pattern, lines, length, steps, bars: count }: Meeting): strin
 }
 
 function bars(count: number): string {
-  return count === 1 ? '1 bar' : `${plain(count)} bars`;
+  return count === 1 ? '1 bar' : `${shortNumber(count)} bars`;
 }

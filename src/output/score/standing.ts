@@ -9,13 +9,16 @@ import { meetingAfter } from '../../timing/meeting.ts';
 import type { RhythmSettings } from '../../timing/settings.ts';
 import { songOf } from '../../timing/song.ts';
 import type { ByJack } from './lanes.ts';
-import type { Answer, Bar, Meeting, Standing } from './time-score.ts';
+import type { Bar, InputAnswer, Meeting, Standing } from './time-score.ts';
 
 /** s; sums of times are off by less. */
 export const SLACK = 1e-9;
 
 /** Says what a trigger input notices of what is sent. */
-export function answerOf({ module, jack, origins, counted }: TriggerJack, byJack: ByJack): Answer {
+export function answerOf(
+  { module, jack, origins, counted }: TriggerJack,
+  byJack: ByJack,
+): InputAnswer {
   const name = jackName({ module: module.name, jack: jack.name });
   const noticed = (byJack.get(name) ?? []).filter(({ edge }) => edge === 'on');
   const latencies = noticed.flatMap(({ latency }) => latency ?? []);

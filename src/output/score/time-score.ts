@@ -7,7 +7,7 @@ import type { Phase } from '../../engine/phases.ts';
 import type { Cause } from '../../timing/pulses.ts';
 import type { Ruler } from '../../timing/ruler.ts';
 
-export interface Score {
+export interface TimeScore {
   readonly title: string;
   /** Hz. */
   readonly sampleRate: number;
@@ -17,7 +17,7 @@ export interface Score {
   readonly bars: readonly Bar[];
   readonly sections: readonly ScoreSection[];
   readonly lanes: readonly Lane[];
-  readonly answers: readonly Answer[];
+  readonly answers: readonly InputAnswer[];
   readonly followers: readonly Standing[];
   readonly meetings: readonly Meeting[];
 }
@@ -72,7 +72,7 @@ export interface PhaseMark {
 }
 
 /** How a trigger input answers what is sent. */
-export interface Answer {
+export interface InputAnswer {
   readonly jack: string;
   /** The rhythm's outputs that its triggers come from; none if they come from elsewhere. */
   readonly origins: readonly string[];

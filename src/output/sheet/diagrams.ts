@@ -4,14 +4,14 @@ import { counted, countedEach } from '../../patch/text/counted.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockDiagram, blockDiagramPlace } from '../diagram/block-diagram.ts';
 import type { BlockFigure } from '../diagram/figures.ts';
-import { type Place, placed } from '../diagram/layout.ts';
+import { type PlaceFigure, placed } from '../diagram/layout.ts';
 import { Numbering } from '../document/markup.ts';
 
 /** Draws figures. @param place lays each out; the usual way takes some hundred ms, or minutes. */
 export async function diagramBody(
   figures: readonly BlockFigure[],
   numbering = new Numbering(),
-  place: Place = placed,
+  place: PlaceFigure = placed,
 ): Promise<string> {
   const drawn: string[] = [];
   for (const figure of figures) {

@@ -7,8 +7,8 @@ import { IN_PAGE } from '../chart/colours.ts';
 import { LOOKS } from '../diagram/looks.ts';
 import { list, scrolled, tableOf } from '../document/markup.ts';
 import { escaped } from '../markup.ts';
-import { ANSWER_HEADS, wordsOf } from '../score/score-words.ts';
-import type { Score } from '../score/time-score.ts';
+import { ANSWER_HEADS, scoreWords } from '../score/score-words.ts';
+import type { TimeScore } from '../score/time-score.ts';
 import type { CableGroup } from './cables.ts';
 import type { ModuleSettings, SheetSetting } from './settings.ts';
 import { type Fact, type Outline, TRIGGER_HEADS } from './sheet.ts';
@@ -82,8 +82,8 @@ function triggersBody(triggers: Outline['triggers']): string {
 }
 
 /** When each trigger input answers, and where followers stand. */
-export function answersBody(score: Score): string {
-  const { answers, followers, meetings } = wordsOf(score);
+export function answersBody(score: TimeScore): string {
+  const { answers, followers, meetings } = scoreWords(score);
   const caption = 'When each trigger input answers';
   const table =
     answers.length === 0

@@ -4,9 +4,10 @@ import { largest } from '../../modules/dsp/extremes.ts';
 import { jackName } from '../../patch/patch.ts';
 import { printableLines } from '../../patch/text/printable.ts';
 import { LOOKS } from '../diagram/looks.ts';
+import { escapedMarkdown, markdownCode, markdownTable } from '../markdown.ts';
 import { LEGEND, scoreText } from '../score/score-text.ts';
-import { ANSWER_HEADS, wordsOf } from '../score/score-words.ts';
-import type { Score } from '../score/time-score.ts';
+import { ANSWER_HEADS, scoreWords } from '../score/score-words.ts';
+import type { TimeScore } from '../score/time-score.ts';
 import type { CableGroup } from './cables.ts';
 import { CARE } from './care.ts';
 import { type RhythmSheet, STEP_SIGNS } from './patterns.ts';
@@ -23,14 +24,14 @@ export function sheetMarkdown(sheet: Sheet): string {
     ['Cables', sheet.cables.map(groupText).join('\n\n')],
     ['Settings', sheet.settings.map(moduleText).join('\n')],
     ['Score of time', scoreBody(sheet)],
-    ['Volts at the triggers', triggers.length === 0 ? '' : table(TRIGGER_HEADS, triggers)],
+    ['Volts at the triggers', triggers.length === 0 ? '' : wordTable(TRIGGER_HEADS, triggers)],
     ['Findings and cautions', findingsText(sheet)],
     ['Care for people and gear', list(CARE)],
   ];
   const parts = [
-    `# ${plain(patch.title === '' ? 'Patch' : patch.title)}`,
-    plain(patch.about),
-    facts.map(([what, value]) => `${what}: ${plain(value)}`).join(' · '),
+    `# ${escapedMarkdown(patch.title === '' ? 'Patch' : patch.title)}`,
+    escapedMarkdown(patch.about),
+    facts.map(([what, value]) => `${what}: ${escapedMarkdown(value)}`).join(' · '),
     ...sections
       .filter(([, body]) => body !== '')
       .map(([heading, body], index) => `## ${index + 1}. ${heading}\n\n${body}`),
@@ -41,7 +42,7 @@ export function sheetMarkdown(sheet: Sheet): string {
 function groupText({ title, cables }: CableGroup): string {
   const items = cables.map(
     ({ number, from, to, sort }) =>
-      `- [ ] ${number}. ${code(jackName(from))} to ${code(jackName(to))} (${LOOKS[sort].words})`,
+      `- [ ] ${number}. ${markdownCode(jackName(from))} to ${markdownCode(jackName(to))} (${LOOKS[sort].words})`,
   );
   return `### ${title}\n\n${items.join('\n')}`;
 }
@@ -49,11 +50,11 @@ function groupText({ title, cables }: CableGroup): string {
 function moduleText({ name, kind, unit, settings }: ModuleSettings): string {
   const what = unit === undefined ? kind : `${kind}, unit ${unit}`;
   const values = settings.map(({ name: setting, value, dial, given }) => {
-    const shown = given === 'value' ? `**${plain(value)}**` : plain(value);
+    const shown = given === 'value' ? `**${escapedMarkdown(value)}**` : escapedMarkdown(value);
     const position = given === 'dial' ? `**${dial}**` : dial;
     return `${setting} ${shown}${position === undefined ? '' : ` (${position})`}`;
   });
-  return `- [ ] ${code(name)} (${plain(what)})${values.length === 0 ? '' : `: ${values.join(', ')}`}`;
+  return `- [ ] ${markdownCode(name)} (${escapedMarkdown(what)})${values.length === 0 ? '' : `: ${values.join(', ')}`}`;
 }
 
 function scoreBody({ score, rhythms }: Sheet): string {
@@ -61,11 +62,11 @@ function scoreBody({ score, rhythms }: Sheet): string {
   return parts.filter((part) => part !== '').join('\n\n');
 }
 
-function playedText(score: Score): readonly string[] {
-  const { answers, followers, meetings } = wordsOf(score);
+function playedText(score: TimeScore): readonly string[] {
+  const { answers, followers, meetings } = scoreWords(score);
   return [
     fenced(`${scoreText(score, SCORE_COLUMNS)}\n\n${LEGEND}`),
-    answers.length === 0 ? '' : table(ANSWER_HEADS, answers),
+    answers.length === 0 ? '' : wordTable(ANSWER_HEADS, answers),
     list([...followers, ...meetings]),
   ];
 }
@@ -78,35 +79,39 @@ function rhythmText({ name, channels, song, patterns }: RhythmSheet): string {
     );
     const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
     const besides = lines.flatMap((line) =>
-      line.own === '' ? [] : [`- ${code(line.channel)}: ${plain(line.own)}`],
+      line.own === '' ? [] : [`- ${markdownCode(line.channel)}: ${escapedMarkdown(line.own)}`],
     );
     return [
-      `${code(pattern)}${own === '' ? '' : ` (${plain(own)})`}:`,
+      `${markdownCode(pattern)}${own === '' ? '' : ` (${escapedMarkdown(own)})`}:`,
       fenced(rows.join('\n')),
       ...(besides.length === 0 ? [] : [besides.join('\n')]),
     ].join('\n\n');
   });
-  const plays = `${code(name)} plays: ${plain(song.join(', '))}.`;
-  return [plays, `Its channels: ${plain(channels)}.`, ...blocks, `${STEP_SIGNS}.`].join('\n\n');
+  const plays = `${markdownCode(name)} plays: ${escapedMarkdown(song.join(', '))}.`;
+  return [plays, `Its channels: ${escapedMarkdown(channels)}.`, ...blocks, `${STEP_SIGNS}.`].join(
+    '\n\n',
+  );
 }
 
 function findingsText({ findings, patch }: Sheet): string {
   if (findings.length === 0) return 'None: the check finds nothing wrong with this patch.';
   const items = findings.map(({ severity, rule, message, fix, place }) => {
     const file = place.file === patch.file ? '' : `${place.file}, `;
-    const where = `${plain(file)}line ${place.line}`;
-    return `- **${severity}** ${rule} (${where}): ${plain(message)} ${plain(fix)}`;
+    const where = `${escapedMarkdown(file)}line ${place.line}`;
+    return `- **${severity}** ${rule} (${where}): ${escapedMarkdown(message)} ${escapedMarkdown(fix)}`;
   });
   return items.join('\n');
 }
 
-function table(heads: readonly string[], rows: readonly (readonly string[])[]): string {
-  const row = (cells: readonly string[]): string => `| ${cells.map(plain).join(' | ')} |`;
-  return [row(heads), `|${'---|'.repeat(heads.length)}`, ...rows.map(row)].join('\n');
+function wordTable(heads: readonly string[], rows: readonly (readonly string[])[]): string {
+  return markdownTable(
+    heads.map(escapedMarkdown),
+    rows.map((cells) => cells.map(escapedMarkdown)),
+  );
 }
 
 function list(sentences: readonly string[]): string {
-  return sentences.map((sentence) => `- ${plain(sentence)}`).join('\n');
+  return sentences.map((sentence) => `- ${escapedMarkdown(sentence)}`).join('\n');
 }
 
 /** Longer than any fence inside. */
@@ -117,16 +122,4 @@ function fenced(words: string): string {
   );
   const fence = '`'.repeat(longest + 1);
   return `${fence}\n${words}\n${fence}`;
-}
-
-function code(words: string): string {
-  return /[`\n|<]/.test(words) ? plain(words) : `\`${words}\``;
-}
-
-/** Nothing in a patch's text is markup, and none of it breaks a line or a table. */
-function plain(words: string): string {
-  return words
-    .trim()
-    .replace(/\s+/g, ' ')
-    .replace(/[\\`*_[\]<>|#&~]/g, (mark) => `\\${mark}`);
 }

@@ -8,8 +8,8 @@ import { largest } from '../../modules/dsp/extremes.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { blockFigures } from '../diagram/figures.ts';
-import type { Place } from '../diagram/layout.ts';
-import { documentOf, type Live, type Page, type Section } from '../document/document.ts';
+import type { PlaceFigure } from '../diagram/layout.ts';
+import { documentOf, type Live, type Page, type PageSection } from '../document/document.ts';
 import { list, Numbering, scrolled } from '../document/markup.ts';
 import { escaped } from '../markup.ts';
 import { type ScorePicture, scorePictures } from '../score/score-svg.ts';
@@ -29,7 +29,7 @@ export interface SheetPageOptions {
   /** What makes it one to play with. */
   readonly live?: Live;
   /** Lays block diagrams out. */
-  readonly place?: Place;
+  readonly place?: PlaceFigure;
 }
 
 /** Writes the page. */
@@ -59,7 +59,7 @@ export async function sheetPage(
 export function laidOut(title: string, body: Body, live: Live | undefined): Page {
   const part = (name: string): string => `<div data-part="${name}">${body[name] ?? ''}</div>`;
   const island = (name: string): string => `<div data-island="${name}">${body[name] ?? ''}</div>`;
-  const sections: (Section & { readonly holds: readonly string[] })[] = [
+  const sections: (PageSection & { readonly holds: readonly string[] })[] = [
     { name: 'diagram', heading: 'Block diagram', holds: ['diagram'], body: island('diagram') },
     { name: 'cables', heading: 'Cables', holds: ['cables'], body: part('cables') },
     { name: 'settings', heading: 'Settings', holds: ['settings'], body: island('settings') },

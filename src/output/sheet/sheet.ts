@@ -11,7 +11,7 @@ import { settingText } from '../../patch/setting-text.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { scoreOf } from '../score/score-of.ts';
-import type { Score } from '../score/time-score.ts';
+import type { TimeScore } from '../score/time-score.ts';
 import { type CableGroup, cableList } from './cables.ts';
 import { type RhythmSheet, rhythmSheets } from './patterns.ts';
 import { type ModuleSettings, moduleSettings } from './settings.ts';
@@ -29,7 +29,7 @@ export interface Outline {
 
 export interface Sheet extends Outline {
   /** The first bars of the song; absent without a rhythm sequencer. */
-  readonly score?: Score;
+  readonly score?: TimeScore;
   /** How long the song is, if the score is not all of it, s. */
   readonly songSeconds?: number;
   readonly findings: readonly Finding[];

@@ -38,7 +38,7 @@ export const MOST_SECONDS = 180;
 const UNTIL_SILENCE = { unit: 'silence' } as const;
 const NO_TAIL = { unit: 'seconds', value: 0 } as const;
 
-export interface SoundOptions {
+export interface SheetSoundOptions {
   readonly length: Length;
   /** Called some times a second with the seconds done. */
   readonly onProgress?: (seconds: number) => void;
@@ -50,7 +50,7 @@ export interface SoundOptions {
  */
 export async function playForSheet(
   patch: Patch,
-  { length, onProgress }: SoundOptions,
+  { length, onProgress }: SheetSoundOptions,
 ): Promise<SheetSound> {
   const shortened = playedSeconds(patch, length) > MOST_SECONDS;
   const stems = stemsOf(patch);

@@ -1,7 +1,7 @@
 /** The blind test: no name is shown while it goes on, and how well one did is told at the end. */
 
 import { useEffect, useRef } from 'preact/hooks';
-import { type Heard, LEAST_TRIALS, MOST_TRIALS, type Trial } from './comparison.ts';
+import { LEAST_TRIALS, MOST_TRIALS, type Trial, type TrialSound } from './comparison.ts';
 import { useComparison, useKnown } from './use-comparison.ts';
 
 export function Blind() {
@@ -59,7 +59,7 @@ function Test({ number, trials, heard }: Trial) {
   const x = useRef<HTMLButtonElement>(null);
   useEffect(() => x.current?.focus(), []);
   const isPlaying = useKnown('sounds') !== undefined;
-  const hear = (which: Heard, words: string, key: string) => (
+  const hear = (which: TrialSound, words: string, key: string) => (
     <button
       ref={which === 'x' ? x : null}
       type="button"

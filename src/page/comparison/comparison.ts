@@ -13,7 +13,7 @@ import { chanceOfGuessing, verdictOf } from './odds.ts';
 
 export type Side = 'a' | 'b';
 /** What can be heard in a blind test. */
-export type Heard = 'first' | 'x' | 'second';
+export type TrialSound = 'first' | 'x' | 'second';
 
 export interface Trial {
   /** Indices of the two clips, in an order drawn by lot. */
@@ -24,12 +24,12 @@ export interface Trial {
   readonly right: number;
   /** Which of the pair X is. */
   readonly x: 0 | 1;
-  readonly heard: Heard;
+  readonly heard: TrialSound;
   /** Whether X has been heard since it was drawn. */
   readonly isHeard: boolean;
 }
 
-export interface State {
+export interface ComparisonState {
   /** The clips that are A and B. */
   readonly a: number;
   readonly b: number;
@@ -51,9 +51,9 @@ export const LEAST_TRIALS = 5;
 /** Up to which the odds are exact. */
 export const MOST_TRIALS = 50;
 
-export class Comparison {
+export class ComparisonSession {
   readonly clips: Clips;
-  readonly store: Store<State>;
+  readonly store: Store<ComparisonState>;
   readonly deck: Deck;
   private readonly player: Player;
   /** Counts what is asked to sound or to stop: what was asked for last holds, whatever is ready first. */
@@ -61,7 +61,7 @@ export class Comparison {
 
   constructor(clips: Clips) {
     this.clips = clips;
-    this.store = new Store<State>({
+    this.store = new Store<ComparisonState>({
       a: 0,
       b: Math.max(0, clips.all.length - 1),
       sounds: undefined,
@@ -83,7 +83,7 @@ export class Comparison {
     this.setVolume(this.now.volume);
   }
 
-  private get now(): State {
+  private get now(): ComparisonState {
     return this.store.now;
   }
 
@@ -190,7 +190,7 @@ export class Comparison {
     this.ask({ pair: coin() === 1 ? [b, a] : [a, b], trials, number: 1, right: 0 });
   }
 
-  hearBlind(heard: Heard): void {
+  hearBlind(heard: TrialSound): void {
     const { trial } = this.now;
     if (trial === undefined) return;
     this.store.put({ trial: { ...trial, heard, isHeard: trial.isHeard || heard === 'x' } });

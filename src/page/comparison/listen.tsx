@@ -33,7 +33,7 @@ export function ComparisonStrip() {
 /** Before a clip has been heard one may choose where to begin. */
 const NOTHING = { bars: [], frames: 1, sampleRate: 1 };
 
-export function Listen() {
+export function ListenComparison() {
   const comparison = useComparison();
   const isBlind = useKnown('trial') !== undefined;
   const message = useKnown('message');

@@ -1,17 +1,17 @@
 /** The entry of the page to compare on: puts what moves into its places. */
 
 import { type ComponentChildren, render } from 'preact';
-import type { Clip } from '../pieces/clip.ts';
+import type { PageClip } from '../pieces/clip.ts';
 import { Clips } from '../pieces/clips.ts';
 import { isPressed, isTyped, onPlainKey } from '../pieces/keys.ts';
 import { stripPlace } from '../pieces/strip.tsx';
 import { Blind } from './blind.tsx';
-import { Comparison } from './comparison.ts';
-import { Acts, ComparisonStrip, Listen } from './listen.tsx';
+import { ComparisonSession } from './comparison.ts';
+import { Acts, ComparisonStrip, ListenComparison } from './listen.tsx';
 import { ComparisonContext } from './use-comparison.ts';
 
-const comparison = new Comparison(
-  new Clips(JSON.parse(document.getElementById('clips')?.textContent ?? '[]') as Clip[]),
+const comparison = new ComparisonSession(
+  new Clips(JSON.parse(document.getElementById('clips')?.textContent ?? '[]') as PageClip[]),
 );
 
 function mount(place: Element | null, part: ComponentChildren): void {
@@ -23,7 +23,7 @@ function mount(place: Element | null, part: ComponentChildren): void {
 }
 
 mount(stripPlace(), <ComparisonStrip />);
-mount(document.querySelector('[data-island=listen]'), <Listen />);
+mount(document.querySelector('[data-island=listen]'), <ListenComparison />);
 mount(document.querySelector('[data-island=blind]'), <Blind />);
 for (const cell of document.querySelectorAll<HTMLElement>('tbody .acts'))
   mount(cell, <Acts index={Number(cell.parentElement?.dataset.clip)} />);

@@ -3,16 +3,16 @@
  * switched at the same place of the loop, and told apart blind.
  */
 
-import { documentOf, type Section } from '../../output/document/document.ts';
+import { documentOf, type PageSection } from '../../output/document/document.ts';
 import { Numbering, scrolled } from '../../output/document/markup.ts';
 import { escaped } from '../../output/markup.ts';
 import { COMPARISON_STYLE } from '../comparison/style.ts';
-import type { Clip } from '../pieces/clip.ts';
+import type { PageClip } from '../pieces/clip.ts';
 import { PIECES_STYLE } from '../pieces/style.ts';
 import type { Program } from './bundles.ts';
-import { besideSources, CARE, WITHOUT_SCRIPTS } from './listening.ts';
+import { besideSources, LISTENING_CARE, WITHOUT_SCRIPTS } from './listening.ts';
 
-export interface ComparedClip extends Clip {
+export interface ComparedClip extends PageClip {
   /** What the table says of it, in the order of `columns`. */
   readonly cells: readonly string[];
 }
@@ -39,7 +39,7 @@ export function comparisonPage(page: ComparisonPage, { script, notices }: Progra
     skip: { to: 'table', words: 'To the table of clips' },
     header: `<h1>${escaped(title || 'Patch')}</h1>
 ${about.trim() === '' ? '' : `<p>${escaped(about.trim())}</p>\n`}<p>${escaped(level)}</p>
-<p class="quiet">${CARE}</p>
+<p class="quiet">${LISTENING_CARE}</p>
 ${WITHOUT_SCRIPTS}`,
     sections: [
       { name: 'sides', heading: 'A and B', body: '<div data-island="listen"></div>' },
@@ -93,7 +93,7 @@ ${rows.join('\n')}
   );
 }
 
-function pairsSection(pairs: ComparisonPage['pairs'] = []): readonly Section[] {
+function pairsSection(pairs: ComparisonPage['pairs'] = []): readonly PageSection[] {
   if (pairs.length === 0) return [];
   const words =
     'One clip subtracted from another, sample by sample: the level of what is left against that of the two. Two unrelated sounds leave +3 dB, a difference of 0.1 dB in level leaves −39 dB.';

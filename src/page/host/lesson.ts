@@ -10,16 +10,16 @@ import {
   levelOf,
   type Marks,
   paragraphsOf,
-  type Told,
+  type ToldStage,
   titleOf,
 } from '../../output/lesson/lesson-words.ts';
 import { escaped } from '../../output/markup.ts';
 import { jackName } from '../../patch/patch.ts';
 import { LESSON_STYLE } from '../lesson/style.ts';
-import type { Clip } from '../pieces/clip.ts';
+import type { PageClip } from '../pieces/clip.ts';
 import { PIECES_STYLE } from '../pieces/style.ts';
 import type { Program } from './bundles.ts';
-import { besideSources, CARE, MOST_EMBEDDED, WITHOUT_SCRIPTS } from './listening.ts';
+import { besideSources, LISTENING_CARE, MOST_EMBEDDED, WITHOUT_SCRIPTS } from './listening.ts';
 
 /** Writes the page. @param folder where the clips lie. */
 export function lessonPage(lesson: Lesson, folder: string, { script, notices }: Program): string {
@@ -31,7 +31,7 @@ export function lessonPage(lesson: Lesson, folder: string, { script, notices }: 
     skip: { to: 'stage-1', words: 'To the first stage' },
     header: `<h1>${escaped(titleOf(lesson))}</h1>
 ${patch.about.trim() === '' ? '' : `<p>${escaped(patch.about.trim())}</p>\n`}<p>${escaped(levelOf(lesson))} <a href="${file(joined)}">All of them one after the other</a>, with a cue point at each.</p>
-<p class="quiet">${CARE}</p>
+<p class="quiet">${LISTENING_CARE}</p>
 ${WITHOUT_SCRIPTS}
 ${overview(stages)}
 <div data-island="listen"></div>`,
@@ -51,7 +51,7 @@ ${overview(stages)}
 }
 
 /** For each stage its clip, and null for one that is a picture only. */
-function clipsOf({ stages, sampleRate }: Lesson, folder: string): readonly (Clip | null)[] {
+function clipsOf({ stages, sampleRate }: Lesson, folder: string): readonly (PageClip | null)[] {
   const bytes = stages.reduce(
     (sum, { clip }) => sum + (clip === undefined ? 0 : statSync(join(folder, clip)).size),
     0,
@@ -68,7 +68,7 @@ function clipsOf({ stages, sampleRate }: Lesson, folder: string): readonly (Clip
   });
 }
 
-function overview(stages: readonly Told[]): string {
+function overview(stages: readonly ToldStage[]): string {
   const rows = stages.map(
     (told, index) =>
       `<tr><td>${index + 1}</td><th scope="row"><a href="#stage-${index + 1}">${escaped(told.stage.title)}</a></th><td><code>${escaped(jackName(told.stage.jack))}</code></td><td>${cueOf(told)}</td></tr>`,
@@ -84,7 +84,7 @@ ${rows.join('\n')}
   );
 }
 
-function stageBody(told: Told, index: number): string {
+function stageBody(told: ToldStage, index: number): string {
   const { clip, picture, drawing, stage } = told;
   const words = paragraphsOf(told, MARKS).map((paragraph) => `<p>${paragraph}</p>`);
   const listen =

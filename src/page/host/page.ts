@@ -1,6 +1,6 @@
 /** The two pages: a sheet to hand out, with the engine inside, and the one that `listen` serves. */
 
-import type { Place } from '../../output/diagram/layout.ts';
+import type { PlaceFigure } from '../../output/diagram/layout.ts';
 import { documentOf, type Live, policyOf } from '../../output/document/document.ts';
 import type { Body } from '../../output/sheet/outline.ts';
 import type { Sheet } from '../../output/sheet/sheet.ts';
@@ -22,7 +22,7 @@ export function handOut(
   files: PatchTexts,
   bundles: Bundles,
   clip: boolean,
-  place?: Place,
+  place?: PlaceFigure,
 ): Promise<string> {
   return sheetPage(sheet, {
     clip,

@@ -13,7 +13,7 @@ import type { SaveAnswer, SaveRequest } from '../protocol.ts';
 import { isTexts } from './files.ts';
 
 /** What became of a request. */
-export type Outcome =
+export type SaveOutcome =
   | {
       readonly type: 'saved';
       readonly files: readonly string[];
@@ -34,7 +34,7 @@ export function saveRequest(value: unknown): SaveRequest | undefined {
  * Does what a request asks.
  * @param files what was read, whose names are the only ones that may be written.
  */
-export function save(request: SaveRequest, files: PatchTexts): Outcome {
+export function save(request: SaveRequest, files: PatchTexts): SaveOutcome {
   try {
     const { texts, as } = request;
     const names = Object.keys(texts);
@@ -55,7 +55,7 @@ export function save(request: SaveRequest, files: PatchTexts): Outcome {
   }
 }
 
-function refused(message: string): Outcome {
+function refused(message: string): SaveOutcome {
   return { type: 'refused', message };
 }
 
@@ -63,7 +63,7 @@ function refused(message: string): Outcome {
 type There = ReadonlyMap<string, Uint8Array | undefined>;
 
 /** Looks at every file before any is written. */
-function conflictOf({ texts, before }: SaveRequest, there: There): Outcome | undefined {
+function conflictOf({ texts, before }: SaveRequest, there: There): SaveOutcome | undefined {
   for (const file of Object.keys(texts)) {
     const bytes = there.get(file);
     const known = Object.hasOwn(before, file) ? before[file] : undefined;
@@ -88,7 +88,7 @@ function holds(bytes: Uint8Array, text: string): boolean {
   return Buffer.compare(bytes, new TextEncoder().encode(text)) === 0;
 }
 
-function writeAll({ texts, before }: SaveRequest, there: There): Outcome {
+function writeAll({ texts, before }: SaveRequest, there: There): SaveOutcome {
   const kept: string[] = [];
   const changed: Replacement[] = [];
   for (const [file, after] of Object.entries(texts)) {
@@ -128,7 +128,7 @@ function keep(file: string, bytes: Uint8Array): string {
 const LONGEST_NAME = 100;
 
 /** Writes the patch under a name that no file has yet. */
-function saveNew({ texts }: SaveRequest, { main }: PatchTexts, name: string): Outcome {
+function saveNew({ texts }: SaveRequest, { main }: PatchTexts, name: string): SaveOutcome {
   const text = texts[main];
   if (text === undefined || Object.keys(texts).length > 1)
     return refused('A new file takes the patch itself, and nothing else.');

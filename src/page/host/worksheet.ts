@@ -10,7 +10,7 @@ import { outlineOf } from '../../output/sheet/sheet.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import type { DrawAnswer, HostEvent, SaveAnswer, SaveRequest } from '../protocol.ts';
-import { figuresOf } from '../worker/outline.ts';
+import { figuresAsJson } from '../worker/outline.ts';
 import { readFiles } from '../worker/reading.ts';
 import type { Bundles } from './bundles.ts';
 import { type ServedPage, servedPage } from './page.ts';
@@ -24,7 +24,7 @@ export type Draw = (figures: string) => Promise<string>;
 const CHECKING = 'The check is under way.';
 const WAITING = 'The check waits for a file that can be taken as a patch.';
 
-export class Worksheet implements Served {
+export class ServedWorksheet implements Served {
   private readonly bundles: Bundles;
   private readonly drawFigures: Draw;
   private readonly tell: (event: HostEvent) => void;
@@ -105,7 +105,7 @@ export class Worksheet implements Served {
     const { legible } = readFiles(files);
     if (legible === undefined)
       return { type: 'refused', message: 'These texts are not a patch that could be drawn.' };
-    const figures = figuresOf(legible);
+    const figures = figuresAsJson(legible);
     return { type: 'drawn', figures, markup: await this.drawFigures(figures) };
   }
 
@@ -114,7 +114,7 @@ export class Worksheet implements Served {
     if (this.isDrawing) return;
     this.isDrawing = true;
     for (let { patch } = this; patch !== undefined; { patch } = this) {
-      const figures = figuresOf(patch);
+      const figures = figuresAsJson(patch);
       if (figures === this.drawn.figures) break;
       this.drawn = { figures, markup: await this.drawFigures(figures) };
       this.written = undefined;
@@ -125,7 +125,7 @@ export class Worksheet implements Served {
   private parts(): Body {
     const { patch, drawn } = this;
     if (patch === undefined) return { summary: `<p>${WAITING}</p>` };
-    const isDrawn = drawn.figures === figuresOf(patch);
+    const isDrawn = drawn.figures === figuresAsJson(patch);
     return {
       ...outlineBody(outlineOf(patch)),
       summary: `<p>${CHECKING}</p>`,

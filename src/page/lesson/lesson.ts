@@ -1,13 +1,13 @@
 /** The lesson behind its parts: plays one stage at a time, from its start. */
 
 import { chosenWords, UNREAD } from '../pieces/chooser.tsx';
-import type { Clip } from '../pieces/clip.ts';
+import type { PageClip } from '../pieces/clip.ts';
 import { Clips } from '../pieces/clips.ts';
 import { type Deck, FIRST_VOLUME, factorOf } from '../pieces/deck.ts';
 import { type Playable, Player } from '../pieces/player.ts';
 import { Store } from '../pieces/store.ts';
 
-export interface State {
+export interface LessonState {
   /** The stage that plays, or that has played last; the first that can be heard to begin with. */
   readonly stage: number;
   readonly isPlaying: boolean;
@@ -23,8 +23,8 @@ export interface State {
   readonly message: string;
 }
 
-export class Lesson {
-  readonly store: Store<State>;
+export class LessonSession {
+  readonly store: Store<LessonState>;
   readonly deck: Deck;
   private readonly player: Player;
   private readonly clips: Clips;
@@ -36,11 +36,11 @@ export class Lesson {
   private isStopping = false;
 
   /** @param stages the clip of each, or null. */
-  constructor(stages: readonly (Clip | null)[]) {
+  constructor(stages: readonly (PageClip | null)[]) {
     const heard = stages.filter((clip) => clip !== null);
     this.clips = new Clips(heard);
     this.clipAt = stages.map((clip) => (clip === null ? undefined : heard.indexOf(clip)));
-    this.store = new Store<State>({
+    this.store = new Store<LessonState>({
       stage: Math.max(
         0,
         stages.findIndex((clip) => clip !== null),
@@ -67,7 +67,7 @@ export class Lesson {
     this.setVolume(this.now.volume);
   }
 
-  private get now(): State {
+  private get now(): LessonState {
     return this.store.now;
   }
 

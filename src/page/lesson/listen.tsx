@@ -25,7 +25,7 @@ export function LessonStrip() {
   );
 }
 
-export function Listen() {
+export function ListenLesson() {
   const lesson = useLesson();
   const message = useKnown('message');
   const isAround = useKnown('isAround');

@@ -1,15 +1,15 @@
 /** The entry of the page of a lesson: puts what moves into its places. */
 
 import { type ComponentChildren, render } from 'preact';
-import type { Clip } from '../pieces/clip.ts';
+import type { PageClip } from '../pieces/clip.ts';
 import { isPressed, isTyped, onPlainKey } from '../pieces/keys.ts';
 import { stripPlace } from '../pieces/strip.tsx';
-import { Lesson } from './lesson.ts';
-import { Hear, LessonStrip, Listen } from './listen.tsx';
+import { LessonSession } from './lesson.ts';
+import { Hear, LessonStrip, ListenLesson } from './listen.tsx';
 import { LessonContext } from './use-lesson.ts';
 
-const lesson = new Lesson(
-  JSON.parse(document.getElementById('clips')?.textContent ?? '[]') as (Clip | null)[],
+const lesson = new LessonSession(
+  JSON.parse(document.getElementById('clips')?.textContent ?? '[]') as (PageClip | null)[],
 );
 
 function mount(place: Element | null, part: ComponentChildren): void {
@@ -18,7 +18,7 @@ function mount(place: Element | null, part: ComponentChildren): void {
 }
 
 mount(stripPlace(), <LessonStrip />);
-mount(document.querySelector('[data-island=listen]'), <Listen />);
+mount(document.querySelector('[data-island=listen]'), <ListenLesson />);
 for (const place of document.querySelectorAll<HTMLElement>('[data-stage]'))
   mount(place, <Hear stage={Number(place.dataset.stage)} />);
 

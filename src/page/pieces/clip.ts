@@ -1,5 +1,5 @@
 /** A clip as a page is told of it. */
-export interface Clip {
+export interface PageClip {
   readonly name: string;
   /** Beside the page. */
   readonly file: string;

@@ -1,14 +1,14 @@
 /** The clips of a page: in the page itself, chosen by a person, or beside it, wherever they are first found. */
 
-import type { Clip } from './clip.ts';
+import type { PageClip } from './clip.ts';
 import type { Playable } from './player.ts';
 
 export class Clips {
-  readonly all: readonly Clip[];
+  readonly all: readonly PageClip[];
   private readonly chosen = new Map<string, File>();
   private readonly read = new Map<number, Playable>();
 
-  constructor(all: readonly Clip[]) {
+  constructor(all: readonly PageClip[]) {
     this.all = all;
   }
 
@@ -33,7 +33,7 @@ export class Clips {
       .map(({ file }) => file);
   }
 
-  private async bytesOf({ file, data }: Clip): Promise<ArrayBuffer> {
+  private async bytesOf({ file, data }: PageClip): Promise<ArrayBuffer> {
     if (data !== undefined)
       return Uint8Array.from(atob(data), (letter) => letter.charCodeAt(0)).buffer;
     const chosen = this.chosen.get(file);

@@ -2,12 +2,12 @@
 
 import { useLayoutEffect, useState } from 'preact/hooks';
 import type { Player } from './player.ts';
-import type { Span } from './where.ts';
+import type { LoopRuler } from './where.ts';
 
 export interface Deck {
   readonly player: Player;
   /** What the player has, as its places are counted. */
-  readonly span: () => Span | undefined;
+  readonly span: () => LoopRuler | undefined;
   /** Calls after every change. @returns what ends that. */
   readonly listen: (listener: () => void) => () => void;
 }

@@ -26,7 +26,7 @@ export function peaksOf(
 }
 
 /** The outline of a waveform as an SVG path, full scale filling the height. @param level a factor. */
-export function outlineOf(columns: readonly Column[], height: number, level: number): string {
+export function waveformPath(columns: readonly Column[], height: number, level: number): string {
   const y = (value: number): string =>
     ((1 - Math.max(-1, Math.min(1, value * level))) * (height / 2)).toFixed(1);
   const above = columns.map(({ high }, x) => `${x} ${y(high)}`);

@@ -3,9 +3,9 @@
 import { useMemo, useRef } from 'preact/hooks';
 import type { Deck } from './deck.ts';
 import { usePlace } from './frames.ts';
-import { outlineOf, peaksOf } from './peaks.ts';
+import { peaksOf, waveformPath } from './peaks.ts';
 import type { Playable } from './player.ts';
-import { barShares, type Span } from './where.ts';
+import { barShares, type LoopRuler } from './where.ts';
 
 const COLUMNS = 600;
 const HEIGHT = 48;
@@ -17,7 +17,7 @@ export interface WaveformProps {
   /** What is drawn; nothing where it is not to be seen. */
   readonly sounding: Playable | undefined;
   /** Undefined before there is something to go to. */
-  readonly span: Span | undefined;
+  readonly span: LoopRuler | undefined;
   /** A place in words. */
   readonly words: (share: number) => string;
 }
@@ -29,7 +29,11 @@ export function Waveform({ deck, sounding, span, words }: WaveformProps) {
     () =>
       sounding === undefined
         ? ''
-        : outlineOf(peaksOf(sounding.channels, sounding.frames, COLUMNS), HEIGHT, sounding.level),
+        : waveformPath(
+            peaksOf(sounding.channels, sounding.frames, COLUMNS),
+            HEIGHT,
+            sounding.level,
+          ),
     [sounding],
   );
   usePlace(deck, (share) => {

@@ -1,7 +1,7 @@
 /** Places in the loop, in words. */
 
 /** A loop as its places are counted. */
-export interface Span {
+export interface LoopRuler {
   /** s at which its bars start; none where they are not known. */
   readonly bars: readonly number[];
   readonly frames: number;
@@ -9,21 +9,21 @@ export interface Span {
 }
 
 /** As `bar 2, 3.41 s`. @param share of the loop, 0 to 1. */
-export function whereWords(share: number, { bars, frames, sampleRate }: Span): string {
+export function whereWords(share: number, { bars, frames, sampleRate }: LoopRuler): string {
   const seconds = (share * frames) / sampleRate;
   const bar = bars.filter((time) => time <= seconds + 1e-9 && time < frames / sampleRate).length;
   return `${bar > 0 ? `bar ${bar}, ` : ''}${seconds.toFixed(2)} s`;
 }
 
 /** Shares of the loop at which its bars begin, and its end. */
-export function barShares({ bars, frames, sampleRate }: Span): readonly number[] {
+export function barShares({ bars, frames, sampleRate }: LoopRuler): readonly number[] {
   const starts = bars.map((time) => (time * sampleRate) / frames);
   // One that begins as the loop ends is its first again.
   return [...starts.filter((start) => start < 1 - 1e-6), 1];
 }
 
 /** The share at which the last beat began; a beat is a quarter of a bar. */
-export function beatBefore(share: number, loop: Span | undefined): number {
+export function beatBefore(share: number, loop: LoopRuler | undefined): number {
   if (loop === undefined) return 0;
   const shares = barShares(loop);
   const index = shares.findLastIndex((start) => start <= share);

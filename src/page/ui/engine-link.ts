@@ -1,9 +1,9 @@
 /** The engine in its worker: requests go to it numbered, its answers come back by number. */
 
-import type { Answer, Request } from '../protocol.ts';
+import type { EngineAnswer, EngineRequest } from '../protocol.ts';
 
 type Unnumbered<R> = R extends { readonly id: number } ? Omit<R, 'id'> : never;
-export type Wish = Unnumbered<Request>;
+export type Wish = Unnumbered<EngineRequest>;
 
 export class EngineLink {
   private readonly worker: Worker;
@@ -16,12 +16,12 @@ export class EngineLink {
    */
   constructor(
     source: string,
-    onAnswer: (answer: Answer) => void,
+    onAnswer: (answer: EngineAnswer) => void,
     onFailure: (message: string) => void,
   ) {
     const address = URL.createObjectURL(new Blob([source], { type: 'text/javascript' }));
     this.worker = new Worker(address);
-    this.worker.onmessage = ({ data }: MessageEvent<Answer>) => onAnswer(data);
+    this.worker.onmessage = ({ data }: MessageEvent<EngineAnswer>) => onAnswer(data);
     this.worker.onerror = ({ message }) => onFailure(message || 'its script could not be started');
   }
 

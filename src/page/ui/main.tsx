@@ -12,8 +12,8 @@ import { Desk } from './files/desk.tsx';
 import { Problems } from './files/problems.tsx';
 import { listenToKeys } from './keys.ts';
 import { Patterns } from './pattern/patterns.tsx';
-import { Score } from './pattern/score.tsx';
-import { Settings } from './settings/settings.tsx';
+import { ScorePictures } from './pattern/score.tsx';
+import { SettingsPanel } from './settings/settings.tsx';
 import { Probe, ProbeChart } from './strip/probe.tsx';
 import { SheetStrip } from './strip/strip.tsx';
 import { SheetContext } from './use-sheet.ts';
@@ -68,7 +68,7 @@ function mountLate(): void {
   const { charts, score } = sheet.store.now;
   const ready: readonly (readonly [string, ComponentType, boolean])[] = [
     ['sound', SoundCharts, charts.length > 0],
-    ['score', Score, score.length > 0],
+    ['score', ScorePictures, score.length > 0],
   ];
   for (const [name, Component, isReady] of ready) {
     const place = island(name);
@@ -102,7 +102,7 @@ function show(): void {
   if (sheet.store.now.view !== undefined && !mounted.has('all')) {
     mounted.add('all');
     if (host === undefined) mountHead();
-    mountIslands({ settings: Settings, patterns: Patterns });
+    mountIslands({ settings: SettingsPanel, patterns: Patterns });
     document.documentElement.dataset.moving = '';
   }
   mountLate();

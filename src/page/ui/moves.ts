@@ -4,28 +4,28 @@
  * passes: a newer request would end the rendering of an older one.
  */
 
-import type { Change } from '../protocol.ts';
+import type { PatchChange } from '../protocol.ts';
 
 /** What became of a change: nothing if it was made or overtaken, else the words of its refusal. */
-export type Outcome = string | undefined;
+export type ChangeOutcome = string | undefined;
 
 interface Move {
-  readonly change: Change;
-  readonly done: (outcome: Outcome) => void;
+  readonly change: PatchChange;
+  readonly done: (outcome: ChangeOutcome) => void;
 }
 
 /** ms that a change may take to be heard before the next one goes: patches of any size stay movable. */
 const PATIENCE = 400;
 
 /** What a change changes. */
-export function placeOf(change: Change): string {
+export function changedPlace(change: PatchChange): string {
   return change.type === 'setting'
     ? `${change.module}.${change.setting}`
     : `${change.module} ${change.pattern} ${change.channel}`;
 }
 
 export class Moves {
-  private readonly send: (change: Change) => number;
+  private readonly send: (change: PatchChange) => number;
   private readonly waiting = new Map<string, Move>();
   private flight: (Move & { readonly id: number }) | undefined;
   /** The request that was made and is yet to be heard. */
@@ -36,13 +36,13 @@ export class Moves {
   private latestHeard: number | undefined;
 
   /** @param send asks the engine and gives the request's number. */
-  constructor(send: (change: Change) => number) {
+  constructor(send: (change: PatchChange) => number) {
     this.send = send;
   }
 
-  make(change: Change): Promise<Outcome> {
+  make(change: PatchChange): Promise<ChangeOutcome> {
     return new Promise((done) => {
-      const place = placeOf(change);
+      const place = changedPlace(change);
       this.waiting.get(place)?.done(undefined);
       // At the end of the line, as the newest.
       this.waiting.delete(place);
@@ -65,7 +65,7 @@ export class Moves {
   }
 
   /** Takes the engine's answer to a request. @returns the change, if that was one of these. */
-  answered(id: number, outcome: Outcome): Change | undefined {
+  answered(id: number, outcome: ChangeOutcome): PatchChange | undefined {
     if (this.flight?.id !== id) return undefined;
     const { change, done } = this.flight;
     this.flight = undefined;

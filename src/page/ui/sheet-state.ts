@@ -4,9 +4,9 @@ import type { PatchTexts } from '../../patch/texts.ts';
 import { FIRST_VOLUME } from '../pieces/deck.ts';
 import type { Playable } from '../pieces/player.ts';
 import type { ChartView, From, PatchView, ProblemView, ScoreView } from '../protocol.ts';
-import type { Loop } from './strip/assembly.ts';
+import type { AssembledLoop } from './strip/assembly.ts';
 import type { Version } from './versions/bank.ts';
-import { type History, NO_HISTORY } from './versions/history.ts';
+import { NO_HISTORY, type UndoHistory } from './versions/history.ts';
 
 export interface SheetState {
   /** The texts as they are here. */
@@ -17,7 +17,7 @@ export interface SheetState {
   readonly copied: PatchTexts | undefined;
   /** What is on disk while there are edits here, and a person has not said which of both to take. */
   readonly conflict: PatchTexts | undefined;
-  readonly history: History;
+  readonly history: UndoHistory;
   /** The last patch that could be read, which is what sounds, and its texts. */
   readonly view: PatchView | undefined;
   readonly heard: PatchTexts | undefined;
@@ -30,7 +30,7 @@ export interface SheetState {
   readonly clash: string | undefined;
   /** Whether the host is there; a hand-out needs none. */
   readonly isConnected: boolean;
-  readonly loop: Loop | undefined;
+  readonly loop: AssembledLoop | undefined;
   /** What the player has been given: the loop, or a jack of it. */
   readonly sounding: Playable | undefined;
   readonly isPlaying: boolean;

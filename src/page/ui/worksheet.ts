@@ -7,16 +7,16 @@ import type { PatchTexts } from '../../patch/texts.ts';
 import { type Deck, factorOf } from '../pieces/deck.ts';
 import { Player } from '../pieces/player.ts';
 import { Store } from '../pieces/store.ts';
-import type { Answer, Change, From, Host, HostEvent, State } from '../protocol.ts';
+import type { EngineAnswer, From, Host, HostEvent, PatchChange, TextsState } from '../protocol.ts';
 import { Diagram } from './diagram/diagram.ts';
 import { EngineLink } from './engine-link.ts';
-import { baseName, download, follow, saved, unsavedTexts } from './files/saving.ts';
-import { Moves, type Outcome, placeOf } from './moves.ts';
+import { download, fileName, follow, saved, unsavedTexts } from './files/saving.ts';
+import { type ChangeOutcome, changedPlace, Moves } from './moves.ts';
 import { showParts } from './parts.ts';
 import { firstState, type SheetState } from './sheet-state.ts';
 import { Listening, listeningAt } from './strip/listening.ts';
 import { haveSameTexts, MOST_VERSIONS, type Version } from './versions/bank.ts';
-import { type History, noted, redone, undone } from './versions/history.ts';
+import { noted, redone, type UndoHistory, undone } from './versions/history.ts';
 
 /** Letters of a version's name that are kept. */
 const LONGEST_NAME = 200;
@@ -78,7 +78,7 @@ export class Worksheet {
   // What is written.
 
   /** Makes a change. @returns why it was refused, if it was. */
-  change(change: Change): Promise<Outcome> {
+  change(change: PatchChange): Promise<ChangeOutcome> {
     return this.moves.make(change);
   }
 
@@ -90,7 +90,11 @@ export class Worksheet {
     this.step(redone(this.now.history, this.now.files), 'Done again.', 'There is nothing to redo.');
   }
 
-  private step(to: readonly [History, PatchTexts] | undefined, done: string, none: string): void {
+  private step(
+    to: readonly [UndoHistory, PatchTexts] | undefined,
+    done: string,
+    none: string,
+  ): void {
     if (to === undefined) {
       this.say(none);
       return;
@@ -106,7 +110,7 @@ export class Worksheet {
     this.open(files, noted(history, before, what, performance.now()));
   }
 
-  private open(files: PatchTexts, history: History): void {
+  private open(files: PatchTexts, history: UndoHistory): void {
     this.moves.drop();
     this.store.put({ files, history });
     this.opened = this.engine.ask({ type: 'open', files });
@@ -150,7 +154,7 @@ export class Worksheet {
     if (this.host === undefined) {
       for (const [name, text] of Object.entries(texts)) download(name, 'text/yaml', text);
       this.store.put({ copied: files });
-      this.say(`Handed out as a download: ${Object.keys(texts).map(baseName).join(', ')}.`);
+      this.say(`Handed out as a download: ${Object.keys(texts).map(fileName).join(', ')}.`);
       return;
     }
     const answer = await saved(
@@ -166,9 +170,9 @@ export class Worksheet {
         this.store.put({ disk: files, conflict: undefined });
       }
       this.store.put({ clash: undefined });
-      const kept = answer.kept?.map(baseName).join(', ');
+      const kept = answer.kept?.map(fileName).join(', ');
       const over = kept === undefined ? '' : ` What was on disk is kept as ${kept}.`;
-      this.say(`Saved: ${answer.files.map(baseName).join(', ')}.${over}`);
+      this.say(`Saved: ${answer.files.map(fileName).join(', ')}.${over}`);
     } else if (answer.type === 'conflict') this.store.put({ clash: answer.message });
     else
       this.say(`Not saved: ${answer.message} Nothing is lost here; Download hands the file out.`);
@@ -180,26 +184,26 @@ export class Worksheet {
   }
 
   /** Writes the patch file as a new one; the page stays with the old. @returns why it was refused, if it was. */
-  async saveAs(name: string): Promise<Outcome> {
+  async saveAs(name: string): Promise<ChangeOutcome> {
     await this.moves.settled();
     const { files } = this.now;
     if (this.host === undefined) {
       this.downloadText(name);
       return undefined;
     }
-    if (name === baseName(files.main))
+    if (name === fileName(files.main))
       return `${name} is the name of this patch itself: “Save” writes to it`;
     const texts = { [files.main]: files.texts[files.main] ?? '' };
     const answer = await saved(this.host, { texts, before: {}, as: name });
     if (answer.type !== 'saved') return answer.message;
     this.store.put({ copied: files });
-    const written = answer.files.map(baseName).join(', ');
-    this.say(`Saved as ${written}. This page stays with ${baseName(files.main)}.`);
+    const written = answer.files.map(fileName).join(', ');
+    this.say(`Saved as ${written}. This page stays with ${fileName(files.main)}.`);
     return undefined;
   }
 
   /** Hands the patch file out. */
-  downloadText(name = baseName(this.now.files.main)): void {
+  downloadText(name = fileName(this.now.files.main)): void {
     const { files } = this.now;
     download(name, 'text/yaml', files.texts[files.main] ?? '');
     this.store.put({ copied: files });
@@ -234,7 +238,7 @@ export class Worksheet {
       if (haveSameTexts(files, here)) this.store.put({ conflict: undefined });
     } else if (haveSameTexts(here, disk)) {
       this.take(files, 'disk');
-      this.say(`${baseName(files.main)} has changed on disk and was read again.`);
+      this.say(`${fileName(files.main)} has changed on disk and was read again.`);
     } else this.store.put({ conflict: files });
   }
 
@@ -261,7 +265,7 @@ export class Worksheet {
     this.say(
       takeDisk
         ? 'The file from disk is here; what was here before is kept as a version.'
-        : `What is here stays; the file from disk is kept as a version. Saving writes over ${baseName(files.main)}.`,
+        : `What is here stays; the file from disk is kept as a version. Saving writes over ${fileName(files.main)}.`,
     );
   }
 
@@ -375,7 +379,7 @@ export class Worksheet {
 
   // What the engine says.
 
-  private answered(answer: Answer): void {
+  private answered(answer: EngineAnswer): void {
     const { id } = answer;
     switch (answer.type) {
       case 'state':
@@ -417,7 +421,7 @@ export class Worksheet {
     }
   }
 
-  private onState(id: number, { files, problems, view }: State): void {
+  private onState(id: number, { files, problems, view }: TextsState): void {
     if (id < this.opened) return;
     const { history, files: before, disk } = this.now;
     const change = this.moves.answered(id, undefined);
@@ -431,11 +435,11 @@ export class Worksheet {
       ...(isFirst ? { disk: files } : {}),
       ...(change === undefined
         ? {}
-        : { history: noted(history, before, placeOf(change), performance.now()) }),
+        : { history: noted(history, before, changedPlace(change), performance.now()) }),
     });
   }
 }
 
 function clipName(main: string): string {
-  return `${baseName(main).replace(/\.ya?ml$/i, '')}.wav`;
+  return `${fileName(main).replace(/\.ya?ml$/i, '')}.wav`;
 }

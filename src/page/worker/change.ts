@@ -14,13 +14,13 @@ import { isScoreSpec, parseSetting } from '../../patch/settings.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import type { Fault } from '../../patch/units.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
-import type { Change } from '../protocol.ts';
-import { bare, likeWritten, strokesOf, writtenLine } from './lines.ts';
-import { type Reading, readFiles } from './reading.ts';
+import type { PatchChange } from '../protocol.ts';
+import { bare, likeWritten, strokeCount, writtenLine } from './lines.ts';
+import { readFiles, type TextsReading } from './reading.ts';
 
 /** The texts after a change, read; or why it cannot be made. */
 export type Changed =
-  | { readonly reading: Reading; readonly refused?: undefined }
+  | { readonly reading: TextsReading; readonly refused?: undefined }
   | { readonly refused: string };
 
 /**
@@ -31,7 +31,7 @@ export type Changed =
 export function changed(
   files: PatchTexts,
   patch: Patch,
-  change: Change,
+  change: PatchChange,
   kept: KeptTrees = new Map(),
 ): Changed {
   const module = patch.modules.find(({ name }) => name === change.module);
@@ -44,7 +44,7 @@ export function changed(
 function changeSetting(
   files: PatchTexts,
   { name, definition }: PatchModule,
-  { setting, text }: Extract<Change, { type: 'setting' }>,
+  { setting, text }: Extract<PatchChange, { type: 'setting' }>,
   kept: KeptTrees,
 ): Changed {
   const spec = Object.hasOwn(definition.settings, setting)
@@ -100,7 +100,7 @@ function faultText({ message, expected, nearest }: Fault): string {
 function changeSteps(
   files: PatchTexts,
   { name, definition, settings }: PatchModule,
-  { pattern, channel, steps }: Extract<Change, { type: 'steps' }>,
+  { pattern, channel, steps }: Extract<PatchChange, { type: 'steps' }>,
   kept: KeptTrees,
 ): Changed {
   if (definition.role !== 'score') return { refused: `"${name}" plays no patterns` };
@@ -141,7 +141,7 @@ function changeSteps(
         ?.lines.find((one) => one.channel === index);
       return (
         found?.steps.length === signs.length &&
-        found.steps.every(({ strokes }, step) => strokes === strokesOf(signs[step]))
+        found.steps.every(({ strokes }, step) => strokes === strokeCount(signs[step]))
       );
     },
     kept,

@@ -12,21 +12,28 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
-import type { Answer, Change, From, ProblemView, Request, State } from '../protocol.ts';
+import type {
+  EngineAnswer,
+  EngineRequest,
+  From,
+  PatchChange,
+  ProblemView,
+  TextsState,
+} from '../protocol.ts';
 import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
 import { loopLength } from './length.ts';
 import { outlineView } from './outline.ts';
-import { type Breath, chartsOf, figuresOf, findingParts, scoreViews } from './pictures.ts';
-import { type Reading, readFiles } from './reading.ts';
-import { buffersOf, LoopSound, type SoundOptions } from './sound.ts';
+import { type Breath, chartsOf, findingParts, loopFigures, scoreViews } from './pictures.ts';
+import { readFiles, type TextsReading } from './reading.ts';
+import { buffersOf, LoopSound, type LoopSoundOptions } from './sound.ts';
 import { startedAt } from './start.ts';
 import { viewOf } from './view.ts';
 
 /** What the engine needs of the place it runs in. */
 export interface Surroundings {
   /** Hands an answer over; the buffers may be taken rather than copied. */
-  readonly post: (answer: Answer, buffers: readonly ArrayBuffer[]) => void;
+  readonly post: (answer: EngineAnswer, buffers: readonly ArrayBuffer[]) => void;
   /** Lets requests that have arrived in. */
   readonly breathe: () => Promise<void>;
   /** Waits for so many ms. */
@@ -80,7 +87,7 @@ export class Engine {
   private isWorking = false;
   /** A state that is yet to be told, and when at the latest. */
   private untold:
-    | { readonly id: number; readonly state: () => State; readonly due: number }
+    | { readonly id: number; readonly state: () => TextsState; readonly due: number }
     | undefined;
   private interrupt: () => void = () => {};
 
@@ -89,7 +96,7 @@ export class Engine {
   }
 
   /** Takes a request; answers come in their own time. */
-  receive(request: Request): void {
+  receive(request: EngineRequest): void {
     const { id } = request;
     this.tell();
     try {
@@ -100,7 +107,7 @@ export class Engine {
     }
   }
 
-  private take(request: Request): void {
+  private take(request: EngineRequest): void {
     const { id } = request;
     switch (request.type) {
       case 'open':
@@ -126,7 +133,7 @@ export class Engine {
     }
   }
 
-  private changed(change: Change): Reading {
+  private changed(change: PatchChange): TextsReading {
     const { files, patch } = this;
     if (files === undefined || patch === undefined)
       throw new Refused('there is no patch to change');
@@ -140,7 +147,7 @@ export class Engine {
     return result.reading;
   }
 
-  private read(id: number, { files, patch, legible, problems }: Reading, delay = 0): void {
+  private read(id: number, { files, patch, legible, problems }: TextsReading, delay = 0): void {
     [this.files, this.legible, this.problems] = [files, legible, problems];
     if (patch === undefined) {
       this.answer({ type: 'state', id, state: { files, problems } });
@@ -158,7 +165,7 @@ export class Engine {
     if (files === undefined || patch === undefined) return;
     const played = this.played(patch);
     const length = loopLength(played, this.bars);
-    const state = (): State => ({
+    const state = (): TextsState => ({
       files,
       problems: [],
       view: viewOf(patch, files, played, length),
@@ -227,7 +234,7 @@ export class Engine {
       if (piece !== undefined) this.answer({ type: 'sound', id, sound: piece }, buffersOf(piece));
       await breathe();
     }
-    this.answer({ type: 'sound', id, sound: await figuresOf(sound, breathe) });
+    this.answer({ type: 'sound', id, sound: await loopFigures(sound, breathe) });
     await this.prepare(looped, sound, breathe);
     // While a hand is moving, the sound alone follows.
     await this.quiet();
@@ -299,7 +306,7 @@ export class Engine {
     return [...(probe ? [probe.jack] : []), ...(stem ? [stem.jack] : [])];
   }
 
-  private heardIn(patch: Patch): SoundOptions {
+  private heardIn(patch: Patch): LoopSoundOptions {
     const { seconds } = loopLength(patch, this.bars);
     const name = this.probe;
     const probe = name === undefined ? undefined : jackIn(patch, name);
@@ -332,7 +339,7 @@ export class Engine {
     this.answer({ type: 'outline', id, outline: outlineView(legible) });
   }
 
-  private answer(answer: Answer, buffers: readonly ArrayBuffer[] = []): void {
+  private answer(answer: EngineAnswer, buffers: readonly ArrayBuffer[] = []): void {
     this.around.post(answer, buffers);
   }
 

@@ -4,7 +4,7 @@ import { type Length, playedSeconds } from '../../engine/take.ts';
 import type { Patch } from '../../patch/patch.ts';
 
 /** The most that is kept in memory and played, s. */
-export const MOST_SECONDS = 60;
+export const MOST_LOOP_SECONDS = 60;
 
 export interface LoopLength {
   readonly length: Length;
@@ -20,12 +20,12 @@ export interface LoopLength {
 export function loopLength(patch: Patch, bars: number | undefined): LoopLength {
   const length: Length = bars === undefined ? { unit: 'song' } : { unit: 'bars', value: bars };
   const seconds = playedSeconds(patch, length);
-  if (seconds <= MOST_SECONDS) return { length, seconds, shortened: false };
+  if (seconds <= MOST_LOOP_SECONDS) return { length, seconds, shortened: false };
   const secondsOf = (value: number): number => playedSeconds(patch, { unit: 'bars', value });
   let fit = 0;
   // A bar takes two thirds of a second at the least.
-  while (secondsOf(fit + 1) <= MOST_SECONDS) fit++;
+  while (secondsOf(fit + 1) <= MOST_LOOP_SECONDS) fit++;
   const shorter: Length =
-    fit > 0 ? { unit: 'bars', value: fit } : { unit: 'seconds', value: MOST_SECONDS };
+    fit > 0 ? { unit: 'bars', value: fit } : { unit: 'seconds', value: MOST_LOOP_SECONDS };
   return { length: shorter, seconds: playedSeconds(patch, shorter), shortened: true };
 }

@@ -5,7 +5,7 @@ import type { WrittenValues } from '../../patch/edit/written.ts';
 import { formatTab } from '../../patch/score/tab.ts';
 
 /** One channel's line of one pattern. */
-export interface WrittenLine {
+export interface ChannelLine {
   readonly tab: string;
   /** Whether the pattern has it itself, and not from another. */
   readonly isOwn: boolean;
@@ -21,7 +21,7 @@ export function writtenLine(
   module: string,
   pattern: string,
   channel: string,
-): WrittenLine | undefined {
+): ChannelLine | undefined {
   const seen = new Set<string>();
   for (let name: string | undefined = pattern; name !== undefined && !seen.has(name); ) {
     seen.add(name);
@@ -44,11 +44,11 @@ export function writtenLine(
 }
 
 /** The signs of a line: as written, unless what holds was given elsewhere. */
-export function signsOf(line: Line, written: WrittenLine | undefined): string {
+export function signsOf(line: Line, written: ChannelLine | undefined): string {
   const signs = bare(written?.tab ?? '');
   const holds =
     signs.length === line.steps.length &&
-    line.steps.every(({ strokes }, index) => strokes === strokesOf(signs[index]));
+    line.steps.every(({ strokes }, index) => strokes === strokeCount(signs[index]));
   return holds ? signs : formatTab(line.steps);
 }
 
@@ -62,7 +62,7 @@ export function likeWritten(steps: string, written: string | undefined, group: n
 }
 
 /** Strokes that a sign stands for. */
-export function strokesOf(sign: string | undefined): number {
+export function strokeCount(sign: string | undefined): number {
   if (sign === '-') return 0;
   return sign !== undefined && /[2-8]/.test(sign) ? Number(sign) : 1;
 }

@@ -1,6 +1,6 @@
 /** The entry of the engine's worker: ties the engine to the thread that it runs in. */
 
-import type { Answer, Request } from '../protocol.ts';
+import type { EngineAnswer, EngineRequest } from '../protocol.ts';
 import { Engine } from './engine.ts';
 
 // A message to oneself comes after those that wait already, and without the delay of a timer.
@@ -13,7 +13,8 @@ port1.onmessage = (): void => {
 };
 
 const engine = new Engine({
-  post: (answer: Answer, buffers): void => self.postMessage(answer, { transfer: [...buffers] }),
+  post: (answer: EngineAnswer, buffers): void =>
+    self.postMessage(answer, { transfer: [...buffers] }),
   breathe: () =>
     new Promise((done) => {
       resume.push(done);
@@ -23,4 +24,4 @@ const engine = new Engine({
   now: () => performance.now(),
 });
 
-self.onmessage = ({ data }: MessageEvent<Request>): void => engine.receive(data);
+self.onmessage = ({ data }: MessageEvent<EngineRequest>): void => engine.receive(data);

@@ -11,11 +11,11 @@ export function outlineView(patch: Patch): OutlineView {
   const outline = outlineOf(patch);
   return {
     parts: { ...outlineBody(outline), settings: settingsBody(outline.settings) },
-    figures: figuresOf(patch),
+    figures: figuresAsJson(patch),
   };
 }
 
 /** What a patch's block diagrams show, as JSON: settings are not in it. */
-export function figuresOf(patch: Patch): string {
+export function figuresAsJson(patch: Patch): string {
   return JSON.stringify(blockFigures(patch));
 }

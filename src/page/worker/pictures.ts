@@ -27,7 +27,7 @@ const STRETCH = 48_000;
 const BLOCK = 128;
 
 /** Measures a whole loop. @returns a piece of no length with the figures. */
-export async function figuresOf(loop: LoopSound, breathe: Breath): Promise<Sound> {
+export async function loopFigures(loop: LoopSound, breathe: Breath): Promise<Sound> {
   const { channels, frames, probe } = loop;
   const loudness = new LoudnessMeter(USUAL_RATE, channels.length);
   const peak = new PeakMeter();

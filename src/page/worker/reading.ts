@@ -6,7 +6,7 @@ import type { Patch } from '../../patch/patch.ts';
 import { describeIn, type PatchTexts, readTexts, unplayable } from '../../patch/texts.ts';
 import type { ProblemView } from '../protocol.ts';
 
-export interface Reading {
+export interface TextsReading {
   readonly files: PatchTexts;
   /** What can be heard; undefined if anything is wrong. */
   readonly patch?: Patch;
@@ -19,7 +19,7 @@ export interface Reading {
  * Reads the texts; a patch that cannot be heard, since it has no one output, is a problem as well.
  * @param kept what earlier readings parsed.
  */
-export function readFiles(files: PatchTexts, kept: KeptTrees = new Map()): Reading {
+export function readFiles(files: PatchTexts, kept: KeptTrees = new Map()): TextsReading {
   const { patch, problems } = readTexts(files, { kinds: KINDS, kept });
   const views = [...problems, ...(patch === undefined ? [] : unplayable(patch))].map((problem) => ({
     file: problem.place.file,

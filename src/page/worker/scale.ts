@@ -27,7 +27,7 @@ const BIG_STEP = 1 / 10;
 const FOOT = STEP;
 
 /** The position of a value, 0 to 1; at the ends what lies beyond. */
-export function positionOf(value: number, control: NumberControl): number {
+export function scalePosition(value: number, control: NumberControl): number {
   const { min, max } = control;
   if (!(max > min)) return 0;
   // A logarithm may miss the end by its last bit.
@@ -44,7 +44,7 @@ export function positionOf(value: number, control: NumberControl): number {
 }
 
 /** The value at a position, rounded as the file would have it. */
-export function valueAt(position: number, control: NumberControl): number {
+export function scaleValue(position: number, control: NumberControl): number {
   const { min, max } = control;
   const foot = footOf(control);
   if (!(position > 0) || position < foot / 2) return min;
@@ -81,7 +81,7 @@ export function steppedFar(value: number, steps: number, control: NumberControl)
 }
 
 /** The value as the file writes it. */
-export function textOf(value: number, { quantity }: NumberControl): string {
+export function scaleText(value: number, { quantity }: NumberControl): string {
   return formatValue(value, quantity as Quantity);
 }
 
@@ -102,7 +102,7 @@ function moved(
   if (unit !== undefined) return clamped(rounded(value + steps * unit, control));
   for (let count = steps; Math.abs(count) < Math.abs(steps) + 100; count += Math.sign(steps)) {
     if (steps === 0) return value;
-    const next = clamped(valueAt(positionOf(value, control) + count * share, control));
+    const next = clamped(scaleValue(scalePosition(value, control) + count * share, control));
     // What rounding would hold back goes on.
     if (next !== value || next === (steps > 0 ? max : min)) return next;
   }

@@ -12,7 +12,7 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
 import type { Sound } from '../protocol.ts';
 
-export interface SoundOptions {
+export interface LoopSoundOptions {
   /** s, from `loopLength`. */
   readonly seconds: number;
   /** A jack to listen at beside the mix, and its name. */
@@ -41,7 +41,7 @@ export class LoopSound {
   /**
    * @param patch a checked patch with exactly one output module and no count-in.
    */
-  constructor(patch: Patch, { seconds, probe, stem, part }: SoundOptions) {
+  constructor(patch: Patch, { seconds, probe, stem, part }: LoopSoundOptions) {
     this.take = new Take(patch, {
       sampleRate: USUAL_RATE,
       length: { unit: 'seconds', value: seconds },

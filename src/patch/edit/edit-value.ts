@@ -6,7 +6,7 @@
  */
 
 import { isMap, isScalar, type Node } from 'yaml';
-import type { Source } from '../text/source.ts';
+import type { SourceText } from '../text/source.ts';
 import { addPair, type Splice, type Tree } from './splice.ts';
 
 /** The changes of text that put `text` at `path`; undefined if what is on the way is no map. */
@@ -14,7 +14,7 @@ export function setValue(
   path: readonly string[],
   text: string,
   tree: Tree,
-  source: Source,
+  source: SourceText,
 ): readonly Splice[] | undefined {
   let map = tree;
   for (const [index, key] of path.entries()) {

@@ -5,7 +5,7 @@
 
 import { isMap, isScalar, isSeq, type Node, parseDocument } from 'yaml';
 import type { Place } from '../text/place.ts';
-import { type Source, sourceOf, withoutMark } from '../text/source.ts';
+import { type SourceText, sourceOf, withoutMark } from '../text/source.ts';
 import { setValue } from './edit-value.ts';
 import { addPair, lineEnd, newline, type Splice, type Tree, textEnd } from './splice.ts';
 
@@ -74,7 +74,7 @@ export function applyEdits(file: string, text: string, edits: readonly Edit[]): 
   return text.slice(0, mark) + changed;
 }
 
-function spliceFor(edit: Edit, tree: Tree, source: Source): readonly Splice[] | undefined {
+function spliceFor(edit: Edit, tree: Tree, source: SourceText): readonly Splice[] | undefined {
   switch (edit.type) {
     case 'add-module': {
       const modules = valueAt(tree, 'modules');
@@ -106,13 +106,13 @@ function spliceFor(edit: Edit, tree: Tree, source: Source): readonly Splice[] | 
 }
 
 /** A top-level key with one line under it, in front of the cables. */
-function addTop(key: string, text: string, source: Source): Splice[] {
+function addTop(key: string, text: string, source: SourceText): Splice[] {
   const at = /^cables\s*:/m.exec(source.text)?.index ?? source.text.length;
   const end = newline(source);
   return [{ from: at, to: at, text: `${key}:${end}  ${text}${end}${end}` }];
 }
 
-function addCable(text: string, tree: Tree, source: Source): Splice[] | undefined {
+function addCable(text: string, tree: Tree, source: SourceText): Splice[] | undefined {
   const cables = valueAt(tree, 'cables');
   if (cables === undefined) {
     const at = source.text.trimEnd().length;
@@ -140,7 +140,7 @@ function replaceCable(
   place: Place,
   texts: readonly string[],
   tree: Tree,
-  source: Source,
+  source: SourceText,
 ): Splice[] | undefined {
   const cables = valueAt(tree, 'cables');
   if (!isSeq(cables)) return undefined;
@@ -175,7 +175,7 @@ function replaceCable(
 }
 
 /** The cable with its arrow under that of `like`, if there is room. */
-function aligned(text: string, source: Source, like: Node): string {
+function aligned(text: string, source: SourceText, like: Node): string {
   const [start, end] = like.range ?? [0, 0];
   const column = source.text.slice(start, end).indexOf('->');
   const [from = '', to = ''] = text.split('->').map((one) => one.trim());
@@ -183,7 +183,7 @@ function aligned(text: string, source: Source, like: Node): string {
 }
 
 /** What stands on the line in front of an item of a list: its indentation and its dash. */
-function lead(source: Source, at: number): string {
+function lead(source: SourceText, at: number): string {
   return source.text.slice(source.text.lastIndexOf('\n', at - 1) + 1, at);
 }
 
@@ -192,6 +192,6 @@ function valueAt(map: Tree, key: string): Node | undefined {
   return pair?.value ?? undefined;
 }
 
-function offsetOf(source: Source, place: Place): number {
+function offsetOf(source: SourceText, place: Place): number {
   return (source.lineStarts[place.line - 1] ?? 0) + place.column - 1;
 }

@@ -1,11 +1,11 @@
 /** The values of a file by their paths, as they are written and unchecked. */
 
 import { isMap, isScalar, isSeq, type Node, parseDocument } from 'yaml';
-import { type Source, sourceOf } from '../text/source.ts';
+import { type SourceText, sourceOf } from '../text/source.ts';
 import type { Tree } from './splice.ts';
 
 /** A value as the file has it. */
-export interface Written {
+export interface WrittenValue {
   /** The text of a scalar without its quotation marks; undefined for a list or a map. */
   readonly text?: string;
   /** Its entries, each in one line of flow style, if it is a map. */
@@ -15,7 +15,7 @@ export interface Written {
 /** The values of one text. */
 export class WrittenValues {
   private readonly tree: Tree | undefined;
-  private readonly source: Source;
+  private readonly source: SourceText;
 
   constructor(text: string) {
     this.source = sourceOf('', text);
@@ -25,7 +25,7 @@ export class WrittenValues {
   }
 
   /** Undefined where the text has nothing. */
-  at(path: readonly string[]): Written | undefined {
+  at(path: readonly string[]): WrittenValue | undefined {
     let node: Node | null | undefined = this.tree;
     for (const key of path) {
       if (!isMap(node)) return undefined;

@@ -56,7 +56,7 @@ export function suits(
   plugs: ReadonlyMap<string, number>,
 ): boolean {
   if (module.definition.kind !== unit.definition.kind) return false;
-  if (module.definition.role === 'passive') return (plugs.get(module.name) ?? 0) <= jacksOf(unit);
+  if (module.definition.role === 'passive') return (plugs.get(module.name) ?? 0) <= jackCount(unit);
   return Object.entries(unit.fixed).every(
     ([name, value]) =>
       JSON.stringify(value) === JSON.stringify(module.settings[name]) ||
@@ -80,7 +80,7 @@ export function plugCounts(cables: readonly Cable[]): ReadonlyMap<string, number
 }
 
 /** Jacks of a passive unit. */
-export function jacksOf({ definition, fixed }: Unit): number {
+export function jackCount({ definition, fixed }: Unit): number {
   const fallbacks = Object.entries(definition.settings).map(([name, spec]) => [
     name,
     'fallback' in spec ? spec.fallback : [],
@@ -89,7 +89,7 @@ export function jacksOf({ definition, fixed }: Unit): number {
 }
 
 function bySize(a: Unit, b: Unit): number {
-  return a.definition.role === 'passive' ? jacksOf(a) - jacksOf(b) : 0;
+  return a.definition.role === 'passive' ? jackCount(a) - jackCount(b) : 0;
 }
 
 /** Modules of one kind and the units that they have, as it grows. */

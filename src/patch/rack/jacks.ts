@@ -8,7 +8,7 @@ import { quoted, type Report } from '../text/report.ts';
 import { parseValue } from '../units.ts';
 
 /** The facts of one jack, or of all of a direction, that differ from the kind's. */
-export interface Measured {
+export interface MeasuredFacts {
   readonly place: Place;
   /** In ohm, V and s, by the words of {@link INPUT_FACTS} and {@link OUTPUT_FACTS}. */
   readonly values: Readonly<Record<string, number>>;
@@ -54,8 +54,8 @@ export function readMeasured(
   map: MapNode,
   jacks: readonly Jack[],
   report: Report,
-): ReadonlyMap<string, Measured> {
-  const found = new Map<string, Measured>();
+): ReadonlyMap<string, MeasuredFacts> {
+  const found = new Map<string, MeasuredFacts>();
   const entry = entryOf(map, 'jacks');
   const rule = 'jacks such as { trigger: { on: 3.2 V, off: 1.1 V } }';
   for (const one of (entry && mapOf(entry, rule, report)?.entries) ?? []) {
@@ -139,7 +139,7 @@ function isMeant(key: string, jack: Jack): boolean {
 /** Thresholds that are the wrong way round would never let go. */
 function checkFacts(
   jack: Jack,
-  measured: ReadonlyMap<string, Measured>,
+  measured: ReadonlyMap<string, MeasuredFacts>,
   place: Place,
   report: Report,
 ): void {
@@ -161,7 +161,7 @@ export function contradiction({ rest, trigger }: InputFacts): string | undefined
 }
 
 /** The jack with the facts that were measured. */
-export function measuredJack(jack: Jack, measured: ReadonlyMap<string, Measured>): Jack {
+export function measuredJack(jack: Jack, measured: ReadonlyMap<string, MeasuredFacts>): Jack {
   if (jack.direction === 'through') return jack;
   const all = measured.get(jack.direction === 'in' ? ALL_INPUTS : ALL_OUTPUTS)?.values;
   const values = { ...all, ...measured.get(jack.name)?.values };

@@ -16,7 +16,7 @@ import { readYaml } from '../text/yaml.ts';
 import { type PlainSpec, parseValue } from '../units.ts';
 import { type Words, wordsOfNode } from '../words.ts';
 import type { DialPoint, DialTable } from './dial.ts';
-import { type Measured, readMeasured } from './jacks.ts';
+import { type MeasuredFacts, readMeasured } from './jacks.ts';
 
 /** A rack, read and checked: what one owns, as measured. */
 export interface Rack {
@@ -40,7 +40,7 @@ export interface Unit {
   /** How the rack writes them. */
   readonly fixedWords: Words;
   /** What was measured at its jacks, by jack; `inputs` and `outputs` stand for all of them. */
-  readonly jacks: ReadonlyMap<string, Measured>;
+  readonly jacks: ReadonlyMap<string, MeasuredFacts>;
   /** By setting. */
   readonly dials: ReadonlyMap<string, DialTable>;
 }

@@ -32,7 +32,7 @@ export const LENGTH: NumberSpec = {
 };
 
 /** The patterns of a rhythm and where each one and each of its lines was written. */
-export interface Patterns {
+export interface PlacedPatterns {
   readonly patterns: readonly Pattern[];
   /** Their names, in the same order. */
   readonly names: readonly string[];
@@ -79,7 +79,7 @@ export function readPatterns(
   channels: readonly Channel[] | undefined,
   settings: Settings,
   report: Report,
-): Patterns | undefined {
+): PlacedPatterns | undefined {
   const linePlaces = new Map<Line, Place>();
   const map = mapOf(entry, 'patterns such as { groove: { hat: "x-x-X-x-" } }', report);
   if (!map) return undefined;

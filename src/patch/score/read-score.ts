@@ -15,7 +15,13 @@ import {
 import { quoted, type Report } from '../text/report.ts';
 import { formatValue } from '../units.ts';
 import { type Words, type WrittenPattern, wordsIn } from '../words.ts';
-import { feelWords, PATTERN_WORDS, type Patterns, readFeel, readPatterns } from './pattern.ts';
+import {
+  feelWords,
+  PATTERN_WORDS,
+  type PlacedPatterns,
+  readFeel,
+  readPatterns,
+} from './pattern.ts';
 
 export const MAX_CHANNELS = 64;
 export const MAX_SONG = 10_000;
@@ -158,7 +164,7 @@ interface ReadEntry {
 
 function readSong(
   entry: Entry,
-  patterns: Patterns | undefined,
+  patterns: PlacedPatterns | undefined,
   settings: Settings,
   report: Report,
 ): readonly ReadEntry[] {
@@ -215,7 +221,7 @@ function readSongMap(item: MapNode, settings: Settings, push: Push, report: Repo
 /** A flam as long as a step would run into the next one. Each line is reported once. */
 function checkFlams(
   song: readonly SongEntry[],
-  { patterns, linePlaces }: Patterns,
+  { patterns, linePlaces }: PlacedPatterns,
   values: AnyValues,
   report: Report,
 ): void {

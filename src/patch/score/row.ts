@@ -3,7 +3,7 @@
 import type { RowSpec } from '../../modules/definition.ts';
 import { type Entry, isEmpty, listOf, type Node, textOf } from '../text/nodes.ts';
 import { quoted, type Report } from '../text/report.ts';
-import { formatValue, parseValue, type Reading } from '../units.ts';
+import { formatValue, parseValue, type ReadValue } from '../units.ts';
 
 /** Semitones above C. */
 const LETTERS: ReadonlyMap<string, number> = new Map([
@@ -77,7 +77,7 @@ function pitch(item: Node, { key, at }: Entry, spec: RowSpec, report: Report): n
 }
 
 /** Reads `Eb2` or `0.25 V`: one volt an octave, 0 V at C2. */
-function parsePitch(text: string, spec: RowSpec, subject: string): Reading<number> {
+function parsePitch(text: string, spec: RowSpec, subject: string): ReadValue<number> {
   const { min, max, about } = spec;
   if (!NOTE.test(text)) {
     const volts = parseValue(text, { type: 'voltage', min, max, fallback: 0, about }, subject);

@@ -2,7 +2,7 @@
 
 import type { Place } from './place.ts';
 
-export interface Source {
+export interface SourceText {
   readonly file: string;
   readonly text: string;
   /** Offset of the first character of each line. */
@@ -13,7 +13,7 @@ export interface Source {
  * Prepares a text for reading: no byte-order mark, and a lone carriage return is a line break (YAML
  * 1.2.2, 5.2 and 5.4). Offsets count UTF-16 code units after the mark.
  */
-export function sourceOf(file: string, text: string): Source {
+export function sourceOf(file: string, text: string): SourceText {
   const clean = withoutMark(text).replace(/\r(?!\n)/g, '\n');
   const lineStarts = [0];
   for (let i = clean.indexOf('\n'); i >= 0; i = clean.indexOf('\n', i + 1)) lineStarts.push(i + 1);
@@ -26,7 +26,7 @@ export function withoutMark(text: string): string {
 }
 
 /** The place from `start` to `end`, cut at the end of its first line and at least 1 long. */
-export function placeAt(source: Source, start: number, end: number): Place {
+export function placeAt(source: SourceText, start: number, end: number): Place {
   const { lineStarts, text } = source;
   const at = Math.min(Math.max(start, 0), text.length);
   let low = 0;

@@ -17,7 +17,7 @@ import {
 import type { Entry, MapNode, Node, TextNode } from './nodes.ts';
 import type { Place } from './place.ts';
 import { quoted, type Report } from './report.ts';
-import { placeAt, type Source } from './source.ts';
+import { placeAt, type SourceText } from './source.ts';
 
 /** UTF-16 code units. */
 export const MAX_TEXT = 2_000_000;
@@ -34,7 +34,7 @@ const NOT_PRINTABLE = /(?![\t\n\r\u0085])\p{Cc}|[\p{Cs}\uFFFE\uFFFF]/u;
  * result is undefined when the text is empty or cannot be trusted.
  */
 export function readYaml(
-  source: Source,
+  source: SourceText,
   report: Report,
   from = 0,
   to = source.text.length,

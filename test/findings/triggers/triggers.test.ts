@@ -5,13 +5,13 @@ import { assert, constantFrom, integer, property, record } from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { contextOf } from '../../../src/findings/context.ts';
 import type { Train } from '../../../src/findings/triggers/triggers.ts';
-import type { Pulse } from '../../../src/modules/gates.ts';
+import type { GatePulse } from '../../../src/modules/gates.ts';
 import { runs } from '../../runs.ts';
 import { patchFrom } from '../read.ts';
 import { rendered, voice } from '../voice.ts';
 
 /** Pulses of a jack by the thresholds of a voltage trigger: on at 2.5 V, off at 1.5 V. */
-function played(volts: Float64Array): Pulse[] {
+function played(volts: Float64Array): GatePulse[] {
   const found: { start: number; end: number }[] = [];
   let on = false;
   volts.forEach((v, i) => {
@@ -23,7 +23,7 @@ function played(volts: Float64Array): Pulse[] {
 }
 
 /** A pulse that the song's end cuts off has no end in the render. */
-function within(pulses: readonly Pulse[], end: number): Pulse[] {
+function within(pulses: readonly GatePulse[], end: number): GatePulse[] {
   return pulses
     .filter(({ start }) => start < end)
     .map((pulse) => (pulse.end < end ? pulse : { ...pulse, end: Number.POSITIVE_INFINITY }));

@@ -2,7 +2,11 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { kWeighting, LoudnessMeter, type Section } from '../../../src/measure/loudness/loudness.ts';
+import {
+  type FilterSection,
+  kWeighting,
+  LoudnessMeter,
+} from '../../../src/measure/loudness/loudness.ts';
 import { reference } from '../../reference.ts';
 import { runs } from '../../runs.ts';
 
@@ -46,7 +50,7 @@ function tone(hz: number, sampleRate: number, segments: readonly [number, number
 }
 
 /** The gain in dB of both sections, from their transfer functions on the unit circle. */
-function gainDb(sections: readonly Section[], hz: number, sampleRate: number): number {
+function gainDb(sections: readonly FilterSection[], hz: number, sampleRate: number): number {
   const w = (2 * Math.PI * hz) / sampleRate;
   const power = (c0: number, c1: number, c2: number) =>
     (c0 + c1 * Math.cos(w) + c2 * Math.cos(2 * w)) ** 2 +

@@ -5,7 +5,7 @@ import { scoreCsv } from '../../../src/output/score/score-csv.ts';
 import { scoreOf } from '../../../src/output/score/score-of.ts';
 import { scorePictures, scoreSvg } from '../../../src/output/score/score-svg.ts';
 import { scoreText } from '../../../src/output/score/score-text.ts';
-import { wordsOf } from '../../../src/output/score/score-words.ts';
+import { scoreWords } from '../../../src/output/score/score-words.ts';
 import { patchFrom } from '../patches.ts';
 
 /** A quarter is 0.5 s and has four steps; a bar is two quarters. */
@@ -96,7 +96,7 @@ describe('the score in text', () => {
 
 describe('what stands beside a score', () => {
   it('says what inputs notice, where followers stand, and when lengths meet', () => {
-    const { answers, followers, meetings } = wordsOf(scored());
+    const { answers, followers, meetings } = scoreWords(scored());
     // 1 ms is 48 samples, the edge's own included: 47 / 48000 s later.
     expect(answers).toEqual([
       ['walk.clock', 'drums.clock', '16 of 16', '0.979 ms'],
@@ -112,22 +112,22 @@ describe('what stands beside a score', () => {
 
   it('says that a follower is reset, comes round, or hears nothing', () => {
     const reset = TEXT.replace('cables:\n', 'cables:\n  - drums.again -> walk.reset\n');
-    expect(wordsOf(scored(reset)).followers).toEqual([
+    expect(scoreWords(scored(reset)).followers).toEqual([
       // The reset at step 6 has the clock at step 7 land on step 1, and that of the next bar on 2.
       'walk (3 steps) begins bars 1 to 4 at steps 1, 2, 2, 2.',
       'walk gets 16 clocks in the song and is reset 4 times.',
     ]);
     const even = TEXT.replace('[C2, D2, E2]', '[C2, D2]');
-    expect(wordsOf(scored(even)).followers[1]).toBe(
+    expect(scoreWords(scored(even)).followers[1]).toBe(
       'walk gets 16 clocks in the song, so it comes round with it.',
     );
     const weak = TEXT.replace('gate: 8 ms', 'gate: 8 ms\n    level: 2 V');
-    expect(wordsOf(scored(weak)).answers[0]?.[2]).toBe('0 of 16');
+    expect(scoreWords(scored(weak)).answers[0]?.[2]).toBe('0 of 16');
   });
 
   it('says when lines of a pattern start together again', () => {
     const odd = TEXT.replace('"-----x--"', '"--x"');
-    expect(wordsOf(scored(odd)).meetings).toEqual([
+    expect(scoreWords(scored(odd)).meetings).toEqual([
       'In pattern a again (3 steps) and the pattern (8) start together again after 24 steps: 3 bars.',
     ]);
   });

@@ -1,7 +1,7 @@
 // Changes on their way: one at a time, the newest of each place next, none left without an answer.
 
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import type { Change } from '../../../src/page/protocol.ts';
+import type { PatchChange } from '../../../src/page/protocol.ts';
 import { Moves } from '../../../src/page/ui/moves.ts';
 
 beforeEach(() => {
@@ -11,12 +11,12 @@ afterEach(() => {
   vi.useRealTimers();
 });
 
-function setting(name: string, text: string): Change {
+function setting(name: string, text: string): PatchChange {
   return { type: 'setting', module: 'shape', setting: name, text };
 }
 
-function bench(): { moves: Moves; sent: Change[] } {
-  const sent: Change[] = [];
+function bench(): { moves: Moves; sent: PatchChange[] } {
+  const sent: PatchChange[] = [];
   return { moves: new Moves((change) => sent.push(change)), sent };
 }
 

@@ -2,10 +2,10 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { Change, PatchView } from '../../../src/page/protocol.ts';
+import type { PatchChange, PatchView } from '../../../src/page/protocol.ts';
 import { changed } from '../../../src/page/worker/change.ts';
 import { readFiles } from '../../../src/page/worker/reading.ts';
-import { textOf, valueAt } from '../../../src/page/worker/scale.ts';
+import { scaleText, scaleValue } from '../../../src/page/worker/scale.ts';
 import { viewOf } from '../../../src/page/worker/view.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import { parseSetting } from '../../../src/patch/settings.ts';
@@ -27,7 +27,7 @@ function viewed(files: PatchTexts): PatchView {
   return viewOf(patch, files, patch, LOOP);
 }
 
-function made(files: PatchTexts, change: Change): PatchTexts {
+function made(files: PatchTexts, change: PatchChange): PatchTexts {
   const result = changed(files, patchOf(files), change);
   expect(result.refused).toBeUndefined();
   if (result.refused !== undefined) throw new Error(result.refused);
@@ -71,7 +71,7 @@ describe('a setting moved', () => {
         const files = filesOf(main);
         const text =
           control.type === 'number'
-            ? textOf(valueAt(position, control), control)
+            ? scaleText(scaleValue(position, control), control)
             : ((control.type === 'choice'
                 ? control.options[Math.floor(position * (control.options.length - 0.001))]
                 : undefined) ?? '');

@@ -3,7 +3,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import type { Answer, Request, Sound } from '../../../src/page/protocol.ts';
+import type { EngineAnswer, EngineRequest, Sound } from '../../../src/page/protocol.ts';
 import { Engine } from '../../../src/page/worker/engine.ts';
 import type { PatchTexts } from '../../../src/patch/texts.ts';
 
@@ -24,12 +24,16 @@ export function filesOf(main: string, set: readonly string[] = []): PatchTexts {
   return { main, set, texts: TEXTS };
 }
 
-type Asked = Request extends infer R ? (R extends Request ? Omit<R, 'id'> : never) : never;
-type Of<T extends Answer['type']> = Extract<Answer, { type: T }>;
+type Asked = EngineRequest extends infer R
+  ? R extends EngineRequest
+    ? Omit<R, 'id'>
+    : never
+  : never;
+type Of<T extends EngineAnswer['type']> = Extract<EngineAnswer, { type: T }>;
 
 /** Sends requests to an engine and waits for answers. */
 export class Page {
-  readonly answers: Answer[] = [];
+  readonly answers: EngineAnswer[] = [];
   private readonly engine: Engine;
   private id = 0;
   private wake: () => void = () => {};
@@ -49,12 +53,12 @@ export class Page {
   /** Sends a request. @returns its id. */
   send(request: Asked): number {
     this.id += 1;
-    this.engine.receive({ ...request, id: this.id } as Request);
+    this.engine.receive({ ...request, id: this.id } as EngineRequest);
     return this.id;
   }
 
   /** The first answer of a type to a request. @throws Error if it was refused, or Forehear failed at it. */
-  async answer<T extends Answer['type']>(
+  async answer<T extends EngineAnswer['type']>(
     id: number,
     type: T,
     is: (answer: Of<T>) => boolean = () => true,

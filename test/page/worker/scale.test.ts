@@ -5,11 +5,11 @@ import { describe, expect, it } from 'vitest';
 import { KINDS } from '../../../src/modules/kinds.ts';
 import {
   type NumberControl,
-  positionOf,
+  scalePosition,
+  scaleText,
+  scaleValue,
   stepped,
   steppedFar,
-  textOf,
-  valueAt,
 } from '../../../src/page/worker/scale.ts';
 import { parseValue, unitsOf } from '../../../src/patch/units.ts';
 
@@ -37,13 +37,13 @@ describe('a position', () => {
   it('gives a value that the file can hold and that stands where it was read from', () => {
     fc.assert(
       fc.property(anyControl, anyPosition, ({ spec, control }, position) => {
-        const value = valueAt(position, control);
-        const read = parseValue(textOf(value, control), spec, 'it');
+        const value = scaleValue(position, control);
+        const read = parseValue(scaleText(value, control), spec, 'it');
         expect(read.fault).toBeUndefined();
-        const again = positionOf(read.fault === undefined ? read.value : Number.NaN, control);
+        const again = scalePosition(read.fault === undefined ? read.value : Number.NaN, control);
         // Once rounded, a value stays.
-        expect(valueAt(again, control)).toBe(valueAt(positionOf(value, control), control));
-        expect(textOf(valueAt(again, control), control)).toBe(textOf(value, control));
+        expect(scaleValue(again, control)).toBe(scaleValue(scalePosition(value, control), control));
+        expect(scaleText(scaleValue(again, control), control)).toBe(scaleText(value, control));
       }),
     );
   });
@@ -55,9 +55,9 @@ describe('a position', () => {
         // Three digits: a value is off by half a percent at most. The longest way in ratios, from
         // 0.1 ms to 60 s, is a factor of 6e5: 0.5 % is 0.0004 of it; what begins at zero jumps there
         // from its floor, and a way of few ratios is a longer part. So a hundredth.
-        expect(Math.abs(positionOf(valueAt(position, control), control) - position)).toBeLessThan(
-          0.01,
-        );
+        expect(
+          Math.abs(scalePosition(scaleValue(position, control), control) - position),
+        ).toBeLessThan(0.01);
       }),
     );
   });
@@ -66,12 +66,14 @@ describe('a position', () => {
     fc.assert(
       fc.property(anyControl, anyPosition, anyPosition, ({ control }, a, b) => {
         const [low, high] = [Math.min(a, b), Math.max(a, b)];
-        expect(valueAt(low, control)).toBeLessThanOrEqual(valueAt(high, control));
+        expect(scaleValue(low, control)).toBeLessThanOrEqual(scaleValue(high, control));
       }),
     );
     for (const { control } of CONTROLS) {
-      expect([valueAt(0, control), valueAt(1, control)]).toEqual([control.min, control.max]);
-      expect([positionOf(control.min, control), positionOf(control.max, control)]).toEqual([0, 1]);
+      expect([scaleValue(0, control), scaleValue(1, control)]).toEqual([control.min, control.max]);
+      expect([scalePosition(control.min, control), scalePosition(control.max, control)]).toEqual([
+        0, 1,
+      ]);
     }
   });
 });
@@ -86,7 +88,7 @@ describe('a step', () => {
         anyStep,
         fc.constantFrom(-1, 1),
         ({ control }, position, step, way) => {
-          const value = valueAt(position, control);
+          const value = scaleValue(position, control);
           const next = step(value, way, control);
           const end = way > 0 ? control.max : control.min;
           if (value === end) expect(next).toBe(end);

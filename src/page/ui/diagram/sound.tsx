@@ -1,8 +1,8 @@
 /** Envelope and spectrum of the chosen voice. */
 
 import { useKnown, useSheet } from '../use-sheet.ts';
-import { Drawing } from './drawing.tsx';
 import { Figure } from './figure.tsx';
+import { InlineSvg } from './inline-svg.tsx';
 
 /** The chart of the probed jack, which stands with the diagram. */
 export const VOLTS = 'volts';
@@ -34,7 +34,7 @@ export function SoundCharts() {
       )}
       {charts.map(({ name, svg, caption }) => (
         <Figure key={name} name={name} caption={caption}>
-          <Drawing svg={svg} />
+          <InlineSvg svg={svg} />
         </Figure>
       ))}
     </>

@@ -4,9 +4,9 @@ import { useEffect, useId, useRef, useState } from 'preact/hooks';
 import { counted } from '../../../patch/text/counted.ts';
 import { KeysBox } from '../../pieces/keys-box.tsx';
 import type { From, RhythmView } from '../../protocol.ts';
-import type { Outcome } from '../moves.ts';
+import type { ChangeOutcome } from '../moves.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
-import { baseName } from './saving.ts';
+import { fileName } from './saving.ts';
 
 const LENGTHS = [1, 2, 4, 8, 16];
 
@@ -105,21 +105,21 @@ function Beginning() {
   );
 }
 
-interface Place {
+interface DeskPlace {
   readonly words: string;
   readonly from: From;
 }
 
-function placesOf({ module, song, patterns }: RhythmView): readonly Place[] {
+function placesOf({ module, song, patterns }: RhythmView): readonly DeskPlace[] {
   return [
     ...song.map(
-      (words, entry): Place => ({
+      (words, entry): DeskPlace => ({
         words: `${module}: entry ${entry + 1}, ${words}`,
         from: { type: 'entry', module, entry },
       }),
     ),
     ...patterns.map(
-      ({ name: pattern }): Place => ({
+      ({ name: pattern }): DeskPlace => ({
         words: `${module}: ${pattern}`,
         from: { type: 'pattern', module, pattern },
       }),
@@ -149,7 +149,7 @@ function SaveAsForm({ onClose }: { readonly onClose: () => void }) {
   const sheet = useSheet();
   const files = useKnown('files');
   const id = useId();
-  const [refusal, setRefusal] = useState<Outcome>();
+  const [refusal, setRefusal] = useState<ChangeOutcome>();
   const isSending = useRef(false);
   const field = useRef<HTMLInputElement>(null);
   useEffect(() => field.current?.focus(), []);
@@ -190,7 +190,7 @@ function SaveAsForm({ onClose }: { readonly onClose: () => void }) {
 }
 
 function firstName(main: string): string {
-  return `${baseName(main).replace(/\.ya?ml$/i, '')}-2.yaml`;
+  return `${fileName(main).replace(/\.ya?ml$/i, '')}-2.yaml`;
 }
 
 function Keys() {

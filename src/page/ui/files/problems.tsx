@@ -2,7 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { useKnown, useSheet } from '../use-sheet.ts';
-import { baseName } from './saving.ts';
+import { fileName } from './saving.ts';
 
 export function Problems() {
   return (
@@ -46,7 +46,7 @@ function Conflict() {
   return (
     <div class="told-here">
       <p>
-        <b>{baseName(conflict.main)} has changed on disk, and there are unsaved edits here.</b>{' '}
+        <b>{fileName(conflict.main)} has changed on disk, and there are unsaved edits here.</b>{' '}
         Which shall go on? The other is kept as a version.
       </p>
       <p class="controls">

@@ -57,13 +57,13 @@ export function download(
   const address = URL.createObjectURL(new Blob([content], { type }));
   const link = document.createElement('a');
   link.href = address;
-  link.download = baseName(name);
+  link.download = fileName(name);
   link.click();
   // It is read some time after the click.
   setTimeout(() => URL.revokeObjectURL(address), 60_000);
 }
 
-export function baseName(path: string): string {
+export function fileName(path: string): string {
   return path.split(/[\\/]/).at(-1) ?? path;
 }
 

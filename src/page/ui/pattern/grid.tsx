@@ -8,7 +8,7 @@ export interface GridProps {
   readonly children: ComponentChildren;
 }
 
-export function Grid({ table, name, children }: GridProps) {
+export function StepGrid({ table, name, children }: GridProps) {
   // Its rows and cells are those of a grid by that alone (HTML Accessibility API Mappings, td).
   return h(
     'table',

@@ -3,10 +3,10 @@
 import { useRef, useState } from 'preact/hooks';
 import { largest } from '../../../modules/dsp/extremes.ts';
 import type { ChannelView, PatternView } from '../../protocol.ts';
-import type { Outcome } from '../moves.ts';
+import type { ChangeOutcome } from '../moves.ts';
 import { Field } from '../settings/field.tsx';
 import { useSheet } from '../use-sheet.ts';
-import { Grid } from './grid.tsx';
+import { StepGrid } from './grid.tsx';
 import { grouped, nextSign, SIGNS, signOfKey, withSign } from './tab-line.ts';
 
 export interface PatternProps {
@@ -14,15 +14,15 @@ export interface PatternProps {
   readonly pattern: PatternView;
 }
 
-export function Pattern({ module, pattern }: PatternProps) {
+export function PatternEditor({ module, pattern }: PatternProps) {
   const sheet = useSheet();
   const { name, own, stepsPerQuarter, channels } = pattern;
   const besides = channels.filter((channel) => channel.own !== undefined);
   // Of what is done in the grid; a line that is typed has its own.
   const [refusal, setRefusal] = useState<string>();
-  const send = (channel: string, steps: string): Promise<Outcome> =>
+  const send = (channel: string, steps: string): Promise<ChangeOutcome> =>
     sheet.change({ type: 'steps', module, pattern: name, channel, steps });
-  const write = async (channel: string, steps: string): Promise<Outcome> => {
+  const write = async (channel: string, steps: string): Promise<ChangeOutcome> => {
     const words = await send(channel, steps);
     setRefusal(words === undefined ? undefined : `${channel}: ${words}`);
     return words;
@@ -33,7 +33,7 @@ export function Pattern({ module, pattern }: PatternProps) {
   );
   return (
     <div class="pattern">
-      <h3>Pattern {name}</h3>
+      <h3>PatternEditor {name}</h3>
       {own !== undefined && <p class="own">{own}</p>}
       <div class="on-screen">
         <div class="wide">
@@ -82,7 +82,7 @@ export function Pattern({ module, pattern }: PatternProps) {
 
 interface TabProps {
   readonly pattern: PatternView;
-  readonly onWrite: (channel: string, steps: string) => Promise<Outcome>;
+  readonly onWrite: (channel: string, steps: string) => Promise<ChangeOutcome>;
 }
 
 function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps) {
@@ -155,7 +155,7 @@ function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps
   };
 
   return (
-    <Grid table={table} name={`Pattern ${name}`}>
+    <StepGrid table={table} name={`Pattern ${name}`}>
       <thead>
         <tr>
           <th scope="col">
@@ -199,7 +199,7 @@ function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps
           </tr>
         ))}
       </tbody>
-    </Grid>
+    </StepGrid>
   );
 }
 

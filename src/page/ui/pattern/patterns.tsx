@@ -2,7 +2,7 @@
 
 import type { RhythmView } from '../../protocol.ts';
 import { useKnown } from '../use-sheet.ts';
-import { Pattern } from './pattern.tsx';
+import { PatternEditor } from './pattern.tsx';
 
 export function Patterns() {
   const rhythms = useKnown('view')?.rhythms ?? [];
@@ -28,7 +28,7 @@ function Rhythm({ module, song, channels, patterns }: RhythmView) {
       </p>
       <p>Its channels: {channels}.</p>
       {patterns.map((pattern) => (
-        <Pattern key={pattern.name} module={module} pattern={pattern} />
+        <PatternEditor key={pattern.name} module={module} pattern={pattern} />
       ))}
     </>
   );

@@ -6,7 +6,7 @@ import type { ScoreView } from '../../protocol.ts';
 import { Figure } from '../diagram/figure.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
 
-export function Score() {
+export function ScorePictures() {
   const score = useKnown('score');
   if (score.length === 0) return <p class="quiet">The score is being drawn.</p>;
   return (

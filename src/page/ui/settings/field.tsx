@@ -1,7 +1,7 @@
 /** A typed value: Enter sends it; what is refused stays as it was typed, with the reason beside it. */
 
 import { useId, useRef, useState } from 'preact/hooks';
-import type { Outcome } from '../moves.ts';
+import type { ChangeOutcome } from '../moves.ts';
 
 export interface FieldProps {
   readonly label: string;
@@ -10,7 +10,7 @@ export interface FieldProps {
   /** What may be typed. */
   readonly hint?: string;
   readonly wide?: boolean;
-  readonly onSend: (text: string) => Promise<Outcome>;
+  readonly onSend: (text: string) => Promise<ChangeOutcome>;
 }
 
 export function Field({ label, text, hint, wide, onSend }: FieldProps) {

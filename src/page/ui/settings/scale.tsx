@@ -4,22 +4,22 @@ import { useRef, useState } from 'preact/hooks';
 import {
   briefOf,
   type NumberControl,
-  positionOf,
+  scalePosition,
+  scaleText,
+  scaleValue,
   stepped,
   steppedFar,
-  textOf,
-  valueAt,
 } from '../../worker/scale.ts';
-import type { Outcome } from '../moves.ts';
+import type { ChangeOutcome } from '../moves.ts';
 
 export interface ScaleProps {
   readonly label: string;
   readonly text: string;
   readonly control: NumberControl;
-  readonly onSend: (text: string) => Promise<Outcome>;
+  readonly onSend: (text: string) => Promise<ChangeOutcome>;
 }
 
-export function Scale({ label, text, control, onSend }: ScaleProps) {
+export function SettingScale({ label, text, control, onSend }: ScaleProps) {
   // Where the hand has it, until the engine has followed.
   const [held, setHeld] = useState<number>();
   const newest = useRef(0);
@@ -33,7 +33,7 @@ export function Scale({ label, text, control, onSend }: ScaleProps) {
     setHeld(to);
     newest.current += 1;
     const mine = newest.current;
-    await onSend(textOf(to, control));
+    await onSend(scaleText(to, control));
     if (newest.current === mine) setHeld(undefined);
   };
   const byKeys = (event: KeyboardEvent): void => {
@@ -42,7 +42,7 @@ export function Scale({ label, text, control, onSend }: ScaleProps) {
     event.preventDefault();
     void move(to);
   };
-  const usual = positionOf(control.fallback, control);
+  const usual = scalePosition(control.fallback, control);
   return (
     <span class="scale">
       <input
@@ -50,11 +50,11 @@ export function Scale({ label, text, control, onSend }: ScaleProps) {
         min={0}
         max={1}
         step="any"
-        value={positionOf(value, control)}
+        value={scalePosition(value, control)}
         aria-label={label}
         aria-valuetext={held === undefined ? text : briefOf(held, control)}
         onKeyDown={byKeys}
-        onInput={({ currentTarget }) => void move(valueAt(Number(currentTarget.value), control))}
+        onInput={({ currentTarget }) => void move(scaleValue(Number(currentTarget.value), control))}
       />
       <span
         class="usual-mark"

@@ -3,10 +3,10 @@
 import { useState } from 'preact/hooks';
 import type { SettingView } from '../../protocol.ts';
 import { briefOf } from '../../worker/scale.ts';
-import type { Outcome } from '../moves.ts';
+import type { ChangeOutcome } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
 import { Field } from './field.tsx';
-import { Scale } from './scale.tsx';
+import { SettingScale } from './scale.tsx';
 
 export interface SettingRowProps {
   readonly module: string;
@@ -19,10 +19,10 @@ export function SettingRow({ module, setting, hasDials }: SettingRowProps) {
   const { name, about, text, isGiven, dial, control } = setting;
   const label = `${module} ${name}`;
   // Of what is not typed; a field has its own.
-  const [refusal, setRefusal] = useState<Outcome>();
-  const send = (value: string): Promise<Outcome> =>
+  const [refusal, setRefusal] = useState<ChangeOutcome>();
+  const send = (value: string): Promise<ChangeOutcome> =>
     sheet.change({ type: 'setting', module, setting: name, text: value });
-  const move = async (value: string): Promise<Outcome> => {
+  const move = async (value: string): Promise<ChangeOutcome> => {
     const words = await send(value);
     setRefusal(words);
     return words;
@@ -60,7 +60,7 @@ export function SettingRow({ module, setting, hasDials }: SettingRowProps) {
             <Field label={label} text={text} hint={hintOf(setting)} onSend={send} />
           </td>
           <td class="scale-cell">
-            <Scale label={`${label}, scale`} text={text} control={control} onSend={move} />
+            <SettingScale label={`${label}, scale`} text={text} control={control} onSend={move} />
             {told}
           </td>
         </>

@@ -9,7 +9,7 @@ import { Module } from './module.tsx';
 /** So few modules are all open to begin with. */
 const FEW = 3;
 
-export function Settings() {
+export function SettingsPanel() {
   const all = useKnown('view')?.modules ?? [];
   const modules = all.filter(({ settings }) => settings.length > 0);
   const [words, setWords] = useState('');

@@ -2,7 +2,7 @@
 
 import type { Sound } from '../../protocol.ts';
 
-export interface Loop {
+export interface AssembledLoop {
   readonly channels: readonly Float32Array<ArrayBuffer>[];
   readonly frames: number;
   /** The first frames that are there; all of them once it is whole. */
@@ -22,7 +22,7 @@ export class Assembly {
   private ready = 0;
 
   /** @param before what is heard where nothing is rendered yet, if it is as long. */
-  constructor(id: number, first: Sound, before: Loop | undefined) {
+  constructor(id: number, first: Sound, before: AssembledLoop | undefined) {
     this.id = id;
     this.frames = first.frames;
     this.channels = first.channels.map((_, index) => {
@@ -32,7 +32,7 @@ export class Assembly {
   }
 
   /** Adds a stretch; a later one goes over an earlier. */
-  add(sound: Sound): Loop {
+  add(sound: Sound): AssembledLoop {
     const { from, channels, probe, isWhole, loudnessLufs, peakDbfs } = sound;
     channels.forEach((samples, index) => {
       this.channels[index]?.set(samples, from);

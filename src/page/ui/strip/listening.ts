@@ -9,7 +9,7 @@ import type { Store } from '../../pieces/store.ts';
 import type { Sound } from '../../protocol.ts';
 import type { SheetState } from '../sheet-state.ts';
 import { equalGain, haveSameTexts, type Version } from '../versions/bank.ts';
-import { Assembly, type Loop } from './assembly.ts';
+import { type AssembledLoop, Assembly } from './assembly.ts';
 import { heardVolts } from './heard-volts.ts';
 
 /** s of sound that must be there before a loop that is not whole takes over, and before it runs out. */
@@ -64,7 +64,7 @@ export class Listening {
   }
 
   /** A version that was kept before its sound and loudness were there gets them. */
-  private complete(loop: Loop): void {
+  private complete(loop: AssembledLoop): void {
     const { versions, heard, view } = this.now;
     if (heard !== undefined && versions.some((version) => isBare(version, heard)))
       this.store.put({

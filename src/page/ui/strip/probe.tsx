@@ -1,8 +1,8 @@
 /** Listening at a jack: chosen in a list or on the diagram, with a chart of its volts. */
 
 import { useEffect, useMemo } from 'preact/hooks';
-import { Drawing } from '../diagram/drawing.tsx';
 import { Figure } from '../diagram/figure.tsx';
+import { InlineSvg } from '../diagram/inline-svg.tsx';
 import { VOLTS } from '../diagram/sound.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
 
@@ -62,7 +62,7 @@ export function ProbeChart() {
     <div class="on-screen">
       {charts.map(({ svg, caption }) => (
         <Figure key={caption} name={`Volts at ${probe}`} caption={caption} isPassing>
-          <Drawing svg={svg} />
+          <InlineSvg svg={svg} />
         </Figure>
       ))}
     </div>

@@ -3,7 +3,7 @@
 import { smallest } from '../../../modules/dsp/extremes.ts';
 import type { PatchTexts } from '../../../patch/texts.ts';
 import type { PatchView } from '../../protocol.ts';
-import type { Loop } from '../strip/assembly.ts';
+import type { AssembledLoop } from '../strip/assembly.ts';
 
 export interface Version {
   readonly id: number;
@@ -11,7 +11,7 @@ export interface Version {
   readonly files: PatchTexts;
   readonly view: PatchView | undefined;
   /** What it sounds like, once rendered to the end. */
-  readonly loop: Loop | undefined;
+  readonly loop: AssembledLoop | undefined;
 }
 
 /** Versions that the number keys reach. */

@@ -2,14 +2,14 @@
 
 import type { PatchTexts } from '../../../patch/texts.ts';
 
-export interface History {
+export interface UndoHistory {
   readonly past: readonly PatchTexts[];
   readonly future: readonly PatchTexts[];
   /** What the last change moved, and when, in ms: a drag is undone as a whole. */
   readonly last?: { readonly place: string; readonly time: number };
 }
 
-export const NO_HISTORY: History = { past: [], future: [] };
+export const NO_HISTORY: UndoHistory = { past: [], future: [] };
 
 /** Changes of one place that follow one another within this time, in ms, are one step back. */
 const TOGETHER = 1000;
@@ -17,7 +17,12 @@ const TOGETHER = 1000;
 const MOST = 500;
 
 /** Notes a change. @param before the texts it was made to. */
-export function noted(history: History, before: PatchTexts, place: string, time: number): History {
+export function noted(
+  history: UndoHistory,
+  before: PatchTexts,
+  place: string,
+  time: number,
+): UndoHistory {
   const { past, last } = history;
   const isSame = last?.place === place && time - last.time < TOGETHER;
   return {
@@ -29,9 +34,9 @@ export function noted(history: History, before: PatchTexts, place: string, time:
 
 /** Goes a step back. @param now the texts as they are. Nothing if there is nowhere to go. */
 export function undone(
-  history: History,
+  history: UndoHistory,
   now: PatchTexts,
-): readonly [History, PatchTexts] | undefined {
+): readonly [UndoHistory, PatchTexts] | undefined {
   const { past, future } = history;
   const files = past.at(-1);
   if (files === undefined) return undefined;
@@ -40,9 +45,9 @@ export function undone(
 
 /** Goes a step forth again. */
 export function redone(
-  history: History,
+  history: UndoHistory,
   now: PatchTexts,
-): readonly [History, PatchTexts] | undefined {
+): readonly [UndoHistory, PatchTexts] | undefined {
   const { past, future } = history;
   const [files, ...later] = future;
   if (files === undefined) return undefined;

@@ -3,7 +3,7 @@
 import { useLayoutEffect, useRef } from 'preact/hooks';
 
 /** @param svg the engine has made the texts in it harmless; what is no SVG is left out. */
-export function Drawing({ svg }: { readonly svg: string }) {
+export function InlineSvg({ svg }: { readonly svg: string }) {
   const place = useRef<HTMLDivElement>(null);
   useLayoutEffect(() => {
     const { documentElement } = new DOMParser().parseFromString(svg, 'image/svg+xml');
