@@ -213,8 +213,55 @@ describe('keys', () => {
       await page.keyboard.press('Escape');
       if (field.name === 'New file') await button(page, 'Save as…').click();
       expect(await state(), field.name).toBe(before);
-      // A step that was written is drawn again; the next key is pressed once it stands.
-      if (field.role === 'gridcell') await settled(page);
+    }
+  });
+
+  it('stay with the pattern and the settings when what had the focus is gone', async () => {
+    const { page, write } = await served();
+    await settled(page);
+    await openAll(page);
+    await page.getByLabel('Name').fill('one');
+    await page.getByLabel('Name').press('Enter');
+    await page.locator('.bank tbody tr').waitFor();
+    const isThere = (at: string, there = true): Promise<void> =>
+      until(page, `${there ? '' : '!'}document.querySelector('${at}')`);
+    const focused = (): Promise<string> =>
+      inPage(
+        page,
+        '(({ dataset, tagName }) => dataset.step ?? dataset.takesKeys ?? tagName)(document.activeElement)',
+      );
+    const last = '.tab td[data-step="15"]';
+    const cases = [
+      // A line that is shorter: its last step has the focus now.
+      { at: last, from: 'X-x-X-x- X-xxX-x-', to: 'X-x-X-x-', gone: last, now: '7', keys: ['1'] },
+      // A pattern of another name is another: what was meant for the first is not written into it.
+      {
+        at: '.tab td[data-step="2"]',
+        from: 'groove',
+        to: 'beat',
+        gone: '[aria-label="Pattern groove"]',
+        now: '',
+        keys: ['1', 'Space'],
+      },
+      {
+        at: '[aria-label="shape decay"]',
+        from: 'shape',
+        to: 'hull',
+        gone: '[aria-label="shape decay"]',
+        now: '',
+        keys: ['1', 'Space'],
+      },
+    ];
+    for (const { at, from, to, gone, now, keys } of cases) {
+      write((text) => text);
+      for (const one of [last, at, gone]) await isThere(one);
+      await page.locator(at).first().focus();
+      write((text) => text.replaceAll(from, to));
+      await isThere(gone, false);
+      expect(await focused(), to).toBe(now);
+      for (const key of keys) await page.keyboard.press(key);
+      expect(await message(page).textContent(), to).not.toMatch(/^Sounding/);
+      expect(await page.locator('.strip .play').textContent(), to).toBe('Play');
     }
   });
 

@@ -1,7 +1,9 @@
 /** What keys mean to what has the focus: a key that it uses itself is not the page's. */
 
-const TYPED = 'input:not([type=checkbox],[type=range]), select, textarea, [role=grid] td';
-const PRESSED = 'button, a, summary, select, input:not([type=range]), textarea, audio';
+const TYPED =
+  'input:not([type=checkbox],[type=range]), select, textarea, [role=grid] td, [data-takes-keys]';
+const PRESSED =
+  'button, a, summary, select, input:not([type=range]), textarea, audio, [data-takes-keys]';
 
 /** Whether a letter or a number pressed here is typed. */
 export function isTyped(target: Element): boolean {

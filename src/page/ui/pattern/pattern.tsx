@@ -3,6 +3,7 @@
 import { useRef, useState } from 'preact/hooks';
 import { largest } from '../../../modules/dsp/extremes.ts';
 import type { ChannelView, PatternView } from '../../protocol.ts';
+import { useKeptFocus } from '../kept-focus.ts';
 import type { ChangeOutcome } from '../moves.ts';
 import { Field } from '../settings/field.tsx';
 import { useSheet } from '../use-sheet.ts';
@@ -88,6 +89,7 @@ interface TabProps {
 function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps) {
   const sheet = useSheet();
   const table = useRef<HTMLTableElement>(null);
+  useKeptFocus(table, nearestCell);
   // Of all steps the Tab key stops at one, and the arrows go on from there.
   const [focus, setFocus] = useState<readonly [row: number, step: number]>([0, 0]);
   // The lines as a hand has left them, drawn at once: the engine's answer comes later.
@@ -201,6 +203,13 @@ function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps
       </tbody>
     </StepGrid>
   );
+}
+
+/** The cell that stands nearest to where one stood; null if there is none. */
+function nearestCell(table: HTMLElement, { dataset }: HTMLElement): HTMLElement | null {
+  const rows = [...table.querySelectorAll<HTMLElement>('tbody tr')];
+  const cells = rows[Math.min(Number(dataset.row), rows.length - 1)]?.querySelectorAll('td') ?? [];
+  return cells[Math.min(Number(dataset.step), cells.length - 1)] ?? null;
 }
 
 function ruleOf(step: number, stepsPerQuarter: number): string {

@@ -1,13 +1,18 @@
 /** The patterns as drum tab that is written on: a table of signs, a row a channel. */
 
+import { useRef } from 'preact/hooks';
 import type { RhythmView } from '../../protocol.ts';
+import { useKeptFocus } from '../kept-focus.ts';
 import { useKnown } from '../use-sheet.ts';
 import { PatternEditor } from './pattern.tsx';
 
 export function Patterns() {
   const rhythms = useKnown('view')?.rhythms ?? [];
+  const place = useRef<HTMLDivElement>(null);
+  // What was meant for a pattern that is gone is not written into another.
+  useKeptFocus(place);
   return (
-    <>
+    <div ref={place} data-takes-keys="">
       {rhythms.map((rhythm) => (
         <Rhythm key={rhythm.module} {...rhythm} />
       ))}
@@ -16,7 +21,7 @@ export function Patterns() {
         <kbd>x</kbd> hit, <kbd>X</kbd> accent, <kbd>-</kbd> rest, <kbd>f</kbd> flam, <kbd>2</kbd> to{' '}
         <kbd>8</kbd> that many strokes, <kbd>?</kbd> a hit left to chance write.
       </p>
-    </>
+    </div>
   );
 }
 

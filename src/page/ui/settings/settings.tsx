@@ -1,8 +1,9 @@
 /** Every setting of every module, module by module; on paper their values alone. */
 
-import { useState } from 'preact/hooks';
+import { useRef, useState } from 'preact/hooks';
 import { counted } from '../../../patch/text/counted.ts';
 import type { ModuleView } from '../../protocol.ts';
+import { useKeptFocus } from '../kept-focus.ts';
 import { useKnown } from '../use-sheet.ts';
 import { Module } from './module.tsx';
 
@@ -12,6 +13,8 @@ const FEW = 3;
 export function SettingsPanel() {
   const all = useKnown('view')?.modules ?? [];
   const modules = all.filter(({ settings }) => settings.length > 0);
+  const place = useRef<HTMLDivElement>(null);
+  useKeptFocus(place);
   const [words, setWords] = useState('');
   const [open, setOpen] = useState<ReadonlySet<string>>(
     () => new Set(modules.length <= FEW ? modules.map(({ name }) => name) : []),
@@ -27,7 +30,7 @@ export function SettingsPanel() {
     });
   return (
     <>
-      <div class="on-screen">
+      <div ref={place} class="on-screen" data-takes-keys="">
         <p class="quiet">
           Enter takes a typed value; scales move by hand or by the arrow keys, far by Page Up and
           Page Down. The mark under a scale is where the setting usually stands.
