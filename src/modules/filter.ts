@@ -19,8 +19,9 @@
  * hard at high q would clip inside and lose some of its resonance.
  */
 
+import { controlAmount, filterInputs } from './cutoff.ts';
 import { define } from './definition.ts';
-import { plain, volts } from './facts.ts';
+import { volts } from './facts.ts';
 
 /** Highest cutoff in use, as a fraction of the sample rate. */
 export const HIGHEST_CUTOFF = 0.45;
@@ -45,31 +46,12 @@ export const filter = define({
       fallback: Math.SQRT1_2,
       about: 'Resonance: the gain of low and high at the cutoff. 0.707 is flat, 0.5 never rings.',
     },
-    'control-amount': {
-      type: 'percent',
-      min: -1,
-      max: 1,
-      fallback: 1,
-      about: 'How far control moves the cutoff: 100 % is an octave a volt; negative moves it down.',
-    },
+    'control-amount': controlAmount,
   },
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Filtered',
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is filtered.',
-      facts: plain(),
-    },
-    {
-      name: 'control',
-      direction: 'in',
-      signal: 'control',
-      about: 'Moves the cutoff, an octave a volt at 100 %.',
-      facts: plain(),
-    },
+    ...filterInputs(),
     {
       name: 'low',
       direction: 'out',

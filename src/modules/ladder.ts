@@ -23,8 +23,9 @@
  * averaging, and the output comes some 4 samples late; see dsp/half-band.ts.
  */
 
+import { controlAmount, filterInputs } from './cutoff.ts';
 import { define } from './definition.ts';
-import { plain, volts } from './facts.ts';
+import { volts } from './facts.ts';
 
 /** Highest cutoff, as a share of the rate of the loop, which is twice the render's. */
 export const HIGHEST_LADDER_CUTOFF = 0.225;
@@ -51,13 +52,7 @@ const settings = {
     fallback: 0,
     about: 'Gain ahead of the input, which limits softly at 10 V.',
   },
-  'control-amount': {
-    type: 'percent',
-    min: -1,
-    max: 1,
-    fallback: 1,
-    about: 'How far control moves the cutoff: 100 % is an octave a volt; negative moves it down.',
-  },
+  'control-amount': controlAmount,
 } as const;
 
 export const ladder = define({
@@ -69,20 +64,7 @@ export const ladder = define({
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Filtered',
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is filtered.',
-      facts: plain(),
-    },
-    {
-      name: 'control',
-      direction: 'in',
-      signal: 'control',
-      about: 'Moves the cutoff, an octave a volt at 100 %.',
-      facts: plain(),
-    },
+    ...filterInputs(),
     {
       name: 'out',
       direction: 'out',

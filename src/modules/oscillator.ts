@@ -36,9 +36,8 @@
 import { define } from './definition.ts';
 import { exp2 } from './dsp/math.ts';
 import { plain, type TriggerFacts, voltageTrigger, volts } from './facts.ts';
+import { atZero, tune } from './pitch.ts';
 
-/** C2 in equal temperament: 440 Hz x 2^(-33/12). */
-const C2_HERTZ = 65.40639132514966;
 const NARROWEST = 0.05;
 const WIDEST = 0.95;
 /** Inputs that most oscillators have nothing plugged into, and then do no work for. */
@@ -48,20 +47,8 @@ const SWING = 5;
 const MODULATORS = ['linear-fm', 'sync', 'width'];
 
 const settings = {
-  'at-zero': {
-    type: 'frequency',
-    min: 0.01,
-    max: 20_000,
-    fallback: C2_HERTZ,
-    about: 'Frequency at 0 V of pitch. C2 unless set.',
-  },
-  tune: {
-    type: 'interval',
-    min: -60,
-    max: 60,
-    fallback: 0,
-    about: 'Interval added to the pitch.',
-  },
+  'at-zero': atZero(0.01),
+  tune,
   width: {
     type: 'percent',
     min: NARROWEST,

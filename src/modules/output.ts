@@ -9,6 +9,9 @@
 import { define } from './definition.ts';
 import { plain, RAIL_VOLTS } from './facts.ts';
 
+/** V that are full scale where nobody says otherwise: an output's, and a jack's that is heard by itself. */
+export const FULL_SCALE_VOLTS = 10;
+
 export const output = define({
   kind: 'output',
   about: 'Where the sound leaves the patch: stereo with left and right, mono with left alone.',
@@ -17,7 +20,7 @@ export const output = define({
       type: 'voltage',
       min: 1,
       max: RAIL_VOLTS,
-      fallback: 10,
+      fallback: FULL_SCALE_VOLTS,
       about: 'The peak volts that just fill the file (0 dBFS).',
     },
   },

@@ -26,27 +26,14 @@
 import { define } from './definition.ts';
 import { exp } from './dsp/math.ts';
 import { plain, volts } from './facts.ts';
+import { atZero, tune } from './pitch.ts';
 
 /** ln 1000: time constants in 60 dB. */
 const CONSTANTS = 6.907755278982137;
-/** C2 in equal temperament: 440 Hz x 2^(-33/12). */
-const C2_HERTZ = 65.40639132514966;
 
 const settings = {
-  'at-zero': {
-    type: 'frequency',
-    min: 5,
-    max: 20_000,
-    fallback: C2_HERTZ,
-    about: 'Frequency at 0 V of pitch. C2 unless set.',
-  },
-  tune: {
-    type: 'interval',
-    min: -60,
-    max: 60,
-    fallback: 0,
-    about: 'Interval added to the pitch.',
-  },
+  'at-zero': atZero(5),
+  tune,
   decay: {
     type: 'time',
     min: 0.001,

@@ -7,6 +7,7 @@ import { barsWithin, type Length, type Playing, type Tail, Take } from '../engin
 import { besideFile, FileSet, type SetFile } from '../files/file-set.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
 import { PeakMeter } from '../measure/loudness/peak.ts';
+import { FULL_SCALE_VOLTS } from '../modules/output.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { StemRounding } from '../wav/stem-rounding.ts';
 import { openWav, type WavWriter } from '../wav/wav-file.ts';
@@ -68,8 +69,6 @@ export interface Clip {
   readonly cut: boolean;
 }
 
-/** V that a tap writes as full scale. */
-const TAP_FULL_SCALE = 10;
 /** Between two reports of progress, and two looks at the signal, ms. */
 const BREATH = 50;
 
@@ -174,7 +173,7 @@ function plannedTracks(
         jack: jackName(jack),
         path: beside(options.path, jack, paths),
         title: `${patch.title}: volts at ${jackName(jack)}`,
-        comment: `Volts, ${TAP_FULL_SCALE} V at full scale. May be direct current: not for headphones or loudspeakers.`,
+        comment: `Volts, ${FULL_SCALE_VOLTS} V at full scale. May be direct current: not for headphones or loudspeakers.`,
         signals: [take.probes[index] as Float64Array],
       }),
     ),
@@ -281,7 +280,7 @@ class Track {
   private scale(frames: number): void {
     this.plan.signals.forEach((signal, index) => {
       const scaled = this.signals[index] as Float64Array;
-      for (let i = 0; i < frames; i++) scaled[i] = (signal[i] as number) / TAP_FULL_SCALE;
+      for (let i = 0; i < frames; i++) scaled[i] = (signal[i] as number) / FULL_SCALE_VOLTS;
     });
   }
 }

@@ -3,11 +3,12 @@
 import type { AnyValues, Definition, Jack, SettingSpec } from '../modules/definition.ts';
 import { MAX_CABLES } from '../patch/cables.ts';
 import { MAX_MODULES, MAX_PART_DEPTH } from '../patch/fragment.ts';
-import { MAX_PATTERNS } from '../patch/score/pattern.ts';
+import { MAX_PATTERNS, STEPS_PER_QUARTER } from '../patch/score/pattern.ts';
 import { MAX_CHANNELS } from '../patch/score/read-score.ts';
 import { formatRow } from '../patch/score/row.ts';
 import { MAX_STEPS } from '../patch/score/tab.ts';
 import { isScoreSpec, MAX_RATE } from '../patch/settings.ts';
+import { MAX_NAME } from '../patch/text/nodes.ts';
 import type { ProblemCode } from '../patch/text/problem.ts';
 import { MAX_DEPTH, MAX_TEXT } from '../patch/text/yaml.ts';
 import { formatBriefly, formatValue } from '../patch/units.ts';
@@ -150,7 +151,7 @@ cables:
 | \`cables\` | a list of \`from.jack -> to.jack\` |
 
 Names of modules, parts, channels and patterns start with a letter and go on with letters, digits,
-\`-\` or \`_\`, at most 40 in all. An output takes one plug; to reach several inputs use a
+\`-\` or \`_\`, at most ${MAX_NAME} in all. An output takes one plug; to reach several inputs use a
 \`multiple\`. A setting that the file leaves out has its default.
 
 Editors that know JSON Schema complete and check while you type; for those that read it from the
@@ -194,7 +195,7 @@ song:
   \`swing\`, and \`at\` gives single steps, counted from 1, their own \`chance\`, \`flam\` and \`gate\`.
 - A line's \`chance\` is for its \`?\`; in a line without any \`?\` it is for every hit. A \`chance\` or a
   \`flam\` at a step makes that step a chance or a flam.
-- \`steps-per-quarter\` is 1 to 96, 4 if not given; 3 and 6 are triplets. \`length\` is in steps.
+- \`steps-per-quarter\` is ${STEPS_PER_QUARTER.min} to ${STEPS_PER_QUARTER.max}, ${STEPS_PER_QUARTER.fallback} if not given; 3 and 6 are triplets. \`length\` is in steps.
 - \`from\` starts from another pattern, with all its settings; lines and settings given here replace
   its own.
 - \`clock: 2 per quarter\` or \`clock: 1 per step\`, up to ${MAX_RATE}, sets the clock output.

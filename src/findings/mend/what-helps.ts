@@ -4,8 +4,13 @@
  * not made.
  */
 
-import { type NetLevels, netLevels, rangesOf } from '../../electrical/levels.ts';
-import { netlist } from '../../electrical/nets.ts';
+import {
+  type NetLevels,
+  netLevels,
+  rangesOf,
+  type TriggerLevels,
+} from '../../electrical/levels.ts';
+import { type Net, netlist } from '../../electrical/nets.ts';
 import { attenuator } from '../../modules/attenuator.ts';
 import { comparator } from '../../modules/comparator.ts';
 import type { AnyValues, Definition } from '../../modules/definition.ts';
@@ -19,21 +24,44 @@ import {
 import { measuredJack } from '../../patch/rack/jacks.ts';
 import type { Unit } from '../../patch/rack/rack.ts';
 import type { Context } from '../finding.ts';
+import { drivenAsMeant } from '../triggers/driven-as-meant.ts';
 import { inVolts } from '../words.ts';
 import { raiseFor } from './raise-level.ts';
 
 /** Share of the threshold that a trigger should have to spare. Source: common practice, no source. */
 export const ROOM_ENOUGH = 0.2;
 
+/** A trigger input that gets what it waits for, however little of it. */
+export interface DrivenTrigger {
+  readonly net: Net;
+  readonly jack: JackRef;
+  readonly trigger: TriggerLevels;
+  /** See {@link whatHelps}; worked out once a net, and only where it is asked for. */
+  readonly waysOut: () => readonly string[];
+}
+
+export function drivenTriggers(context: Context): readonly DrivenTrigger[] {
+  return [...context.levels.values()].flatMap((level) => {
+    const { net, inputs } = level;
+    let ways: readonly string[] | undefined;
+    const waysOut = (): readonly string[] => {
+      ways ??= whatHelps(level, context);
+      return ways;
+    };
+    return inputs.flatMap(({ terminal: { module, jack }, trigger }): DrivenTrigger[] =>
+      trigger !== undefined && drivenAsMeant(net, trigger.type)
+        ? [{ net, jack: { module: module.name, jack: jack.name }, trigger, waysOut }]
+        : [],
+    );
+  });
+}
+
 /**
  * Finds what helps the triggers of a net with one voltage output.
  * @returns parts of a sentence, such as `set level of drums to 3.5 V`, the cheapest first; none if
  *   nothing does.
  */
-export function whatHelps(
-  { net, inputs, low, high }: NetLevels,
-  context: Context,
-): readonly string[] {
+function whatHelps({ net, inputs, low, high }: NetLevels, context: Context): readonly string[] {
   const { patch } = context;
   const [output, ...others] = net.outputs;
   if (output === undefined || others.length > 0 || output.jack.facts.type !== 'voltage') return [];

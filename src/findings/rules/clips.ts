@@ -1,5 +1,6 @@
 /** An output above full scale. */
 
+import { fullScaleOf } from '../../engine/take.ts';
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
@@ -25,7 +26,7 @@ export const clips: Rule = {
       const jack = { module: output.name, jack: index === 0 ? 'left' : 'right' };
       const net = netlist.at(jack);
       if (over === 0 || net === undefined) return [];
-      const fullScale = output.settings['full-scale'] as number;
+      const fullScale = fullScaleOf(patch);
       const excess = dbOfGain(peak);
       return [
         {

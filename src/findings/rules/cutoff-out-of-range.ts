@@ -24,7 +24,7 @@ export const cutoffOutOfRange: Rule = {
       'Each volt is an octave: an envelope of 5 V multiplies the cutoff by 32. From 1 kHz that is ' +
       '32 kHz, above hearing and above the highest cutoff. The top of the sweep does nothing, and the ' +
       'part that is heard is over in a moment.',
-    sum: 'cutoff x 2^(control-amount x V at control), against 0.45 of the sample rate, here 48 kHz.',
+    sum: `cutoff x 2^(control-amount x V at control), against 0.45 of the sample rate, here ${USUAL_RATE / 1000} kHz.`,
     mend: 'Turn the control-amount or the control voltage down, or the cutoff.',
   },
 

@@ -3,8 +3,7 @@
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { levelCause, raiseLevel } from '../mend/raise-level.ts';
-import { asAdvice, ROOM_ENOUGH, whatHelps } from '../mend/what-helps.ts';
-import { drivenAsMeant } from '../triggers/driven-as-meant.ts';
+import { asAdvice, drivenTriggers, ROOM_ENOUGH } from '../mend/what-helps.ts';
 import { drivers, inPercent, inVolts, placeAtJack } from '../words.ts';
 
 export const levelMarginal: Rule = {
@@ -21,42 +20,32 @@ export const levelMarginal: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    const { patch, levels } = context;
-    return [...levels.values()].flatMap((level) => {
-      const { net, inputs } = level;
-      let ways: readonly string[] | undefined;
-      const waysOut = (): readonly string[] => {
-        ways ??= whatHelps(level, context);
-        return ways;
-      };
-      return inputs.flatMap(({ terminal, trigger }): Finding[] => {
-        if (trigger === undefined || !drivenAsMeant(net, trigger.type)) return [];
-        const { on, driven, margin, share, type } = trigger;
-        if (share < 0 || share >= ROOM_ENOUGH) return [];
-        const jack = { module: terminal.module.name, jack: terminal.jack.name };
-        return [
-          {
-            rule: levelMarginal.name,
-            severity: 'caution',
-            message:
-              `${jackName(jack)} gets ${inVolts(driven)} from ${drivers(net)} and fires ` +
-              `${type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: only ${inVolts(margin)} (${inPercent(share)}) to spare.`,
-            fix: asAdvice(
-              waysOut(),
-              'No setting or module of this patch helps: use an output with a higher level or a lower resistance.',
-            ),
-            place: placeAtJack(net, jack, patch),
-            jack,
-            cause: levelCause(net),
-            figures: {
-              [type === 'voltage' ? 'highVolts' : 'lowVolts']: driven,
-              onVolts: on,
-              marginVolts: margin,
-              marginShare: share,
-            },
+    const { patch } = context;
+    return drivenTriggers(context).flatMap(({ net, jack, trigger, waysOut }): Finding[] => {
+      const { on, driven, margin, share, type } = trigger;
+      if (share < 0 || share >= ROOM_ENOUGH) return [];
+      return [
+        {
+          rule: levelMarginal.name,
+          severity: 'caution',
+          message:
+            `${jackName(jack)} gets ${inVolts(driven)} from ${drivers(net)} and fires ` +
+            `${type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: only ${inVolts(margin)} (${inPercent(share)}) to spare.`,
+          fix: asAdvice(
+            waysOut(),
+            'No setting or module of this patch helps: use an output with a higher level or a lower resistance.',
+          ),
+          place: placeAtJack(net, jack, patch),
+          jack,
+          cause: levelCause(net),
+          figures: {
+            [type === 'voltage' ? 'highVolts' : 'lowVolts']: driven,
+            onVolts: on,
+            marginVolts: margin,
+            marginShare: share,
           },
-        ];
-      });
+        },
+      ];
     });
   },
 

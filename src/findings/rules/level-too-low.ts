@@ -4,8 +4,7 @@ import type { Edit } from '../../patch/edit/edit.ts';
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { levelCause, raiseLevel } from '../mend/raise-level.ts';
-import { asAdvice, whatHelps } from '../mend/what-helps.ts';
-import { drivenAsMeant } from '../triggers/driven-as-meant.ts';
+import { asAdvice, drivenTriggers } from '../mend/what-helps.ts';
 import { drivers, inPercent, inVolts, placeAtJack } from '../words.ts';
 
 export const levelTooLow: Rule = {
@@ -24,56 +23,46 @@ export const levelTooLow: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    const { patch, levels, tolerance } = context;
-    return [...levels.values()].flatMap((level) => {
-      const { net, inputs } = level;
-      let ways: readonly string[] | undefined;
-      const waysOut = (): readonly string[] => {
-        ways ??= whatHelps(level, context);
-        return ways;
+    const { patch, tolerance } = context;
+    return drivenTriggers(context).flatMap(({ net, jack, trigger, waysOut }): Finding[] => {
+      if (trigger.margin >= 0) return [];
+      const { on, driven, margin } = trigger;
+      const short = trigger.type === 'voltage' ? on - driven : driven - on;
+      const verb = trigger.type === 'voltage' ? 'reaches' : 'is pulled down only to';
+      const figures = {
+        [trigger.type === 'voltage' ? 'highVolts' : 'lowVolts']: driven,
+        onVolts: on,
+        marginVolts: margin,
       };
-      return inputs.flatMap(({ terminal, trigger }): Finding[] => {
-        if (trigger === undefined || !drivenAsMeant(net, trigger.type)) return [];
-        if (trigger.margin >= 0) return [];
-        const jack = { module: terminal.module.name, jack: terminal.jack.name };
-        const { on, driven, margin } = trigger;
-        const short = trigger.type === 'voltage' ? on - driven : driven - on;
-        const verb = trigger.type === 'voltage' ? 'reaches' : 'is pulled down only to';
-        const figures = {
-          [trigger.type === 'voltage' ? 'highVolts' : 'lowVolts']: driven,
-          onVolts: on,
-          marginVolts: margin,
-        };
-        const place = placeAtJack(net, jack, patch);
-        const fix =
-          trigger.type === 'voltage'
-            ? asAdvice(
-                waysOut(),
-                `Use an output with a higher level than ${drivers(net)}, or with a lower resistance.`,
-              )
-            : `Use a switch output of lower resistance, or give ${jackName(jack)} a trigger converter of its own.`;
-        const cause = levelCause(net);
-        const common = { rule: levelTooLow.name, fix, place, jack, cause, figures };
-        if (short > 0)
-          return [
-            {
-              ...common,
-              severity: 'fault',
-              message:
-                `${jackName(jack)} ${verb} ${inVolts(driven)} from ${drivers(net)} and fires ` +
-                `${trigger.type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: it never fires; ${inVolts(short)} are missing.`,
-            },
-          ];
+      const place = placeAtJack(net, jack, patch);
+      const fix =
+        trigger.type === 'voltage'
+          ? asAdvice(
+              waysOut(),
+              `Use an output with a higher level than ${drivers(net)}, or with a lower resistance.`,
+            )
+          : `Use a switch output of lower resistance, or give ${jackName(jack)} a trigger converter of its own.`;
+      const cause = levelCause(net);
+      const common = { rule: levelTooLow.name, fix, place, jack, cause, figures };
+      if (short > 0)
         return [
           {
             ...common,
-            severity: 'caution',
+            severity: 'fault',
             message:
-              `${jackName(jack)} ${verb} ${inVolts(driven)} and fires at ${inVolts(on)}, but with everything ` +
-              `${inPercent(tolerance)} off it may be ${inVolts(-margin)} short and not fire.`,
+              `${jackName(jack)} ${verb} ${inVolts(driven)} from ${drivers(net)} and fires ` +
+              `${trigger.type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: it never fires; ${inVolts(short)} are missing.`,
           },
         ];
-      });
+      return [
+        {
+          ...common,
+          severity: 'caution',
+          message:
+            `${jackName(jack)} ${verb} ${inVolts(driven)} and fires at ${inVolts(on)}, but with everything ` +
+            `${inPercent(tolerance)} off it may be ${inVolts(-margin)} short and not fire.`,
+        },
+      ];
     });
   },
 

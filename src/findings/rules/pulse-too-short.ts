@@ -16,7 +16,7 @@ export const pulseTooShort: Rule = {
       'A trigger input does not take every spike for a trigger: a small capacitor, or a processor ' +
       'that looks now and then, wants the pulse to last. A gate of half a millisecond is heard by ' +
       'one module and not by its neighbour.',
-    sum: 'It fires if the pulse lasts at least the shortest pulse that the input notices; both in samples at 48 kHz.',
+    sum: `It fires if the pulse lasts at least the shortest pulse that the input notices; both in samples at ${USUAL_RATE / 1000} kHz.`,
     mend: 'Lengthen the gate, or put a pulse module in between, set to some milliseconds.',
   },
 

@@ -8,6 +8,7 @@ import { CEILING_DBTP, equalLoudness } from '../../measure/loudness/equal-loudne
 import { SignalMeter } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import { gainOfDb } from '../../modules/dsp/math.ts';
+import { FULL_SCALE_VOLTS } from '../../modules/output.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { openWav } from '../../wav/wav-file.ts';
 import type { Depth } from '../../wav/wav-pack.ts';
@@ -69,8 +70,6 @@ interface PlayedStage {
   readonly picture: string;
 }
 
-/** V at a jack that are full scale in its clip, before the gain. */
-const FULL_SCALE_VOLTS = 10;
 /** Between two clips of the joined file, s. */
 const GAP = 0.6;
 /** Bytes of samples that are kept until they are written; a stage beyond them is played again. */

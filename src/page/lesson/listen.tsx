@@ -1,5 +1,6 @@
 /** Listening to a lesson: the strip, how stages follow one another, and a button at each. */
 
+import { Checkbox } from '../pieces/checkbox.tsx';
 import { Chooser } from '../pieces/chooser.tsx';
 import { KeysBox } from '../pieces/keys-box.tsx';
 import { Strip } from '../pieces/strip.tsx';
@@ -39,22 +40,12 @@ export function ListenLesson() {
       </p>
       {needsFiles && <Chooser onFiles={(files) => lesson.takeFiles(files)} />}
       <p class="controls on-screen">
-        <label>
-          <input
-            type="checkbox"
-            checked={isAround}
-            onChange={({ currentTarget }) => lesson.setAround(currentTarget.checked)}
-          />{' '}
+        <Checkbox isOn={isAround} onTurn={(isOn) => lesson.setAround(isOn)}>
           A stage again and again
-        </label>
-        <label>
-          <input
-            type="checkbox"
-            checked={goesOn}
-            onChange={({ currentTarget }) => lesson.setGoesOn(currentTarget.checked)}
-          />{' '}
+        </Checkbox>
+        <Checkbox isOn={goesOn} onTurn={(isOn) => lesson.setGoesOn(isOn)}>
           One stage after the other
-        </label>
+        </Checkbox>
       </p>
       <KeysBox hasKeys={hasKeys} onKeys={(on) => lesson.setKeys(on)}>
         <kbd>1</kbd> to <kbd>9</kbd> play a stage from its start, <kbd>Space</kbd> plays and stops.

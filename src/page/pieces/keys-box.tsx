@@ -1,6 +1,7 @@
 /** Whether keys work, and which there are. */
 
 import type { ComponentChildren } from 'preact';
+import { Checkbox } from './checkbox.tsx';
 
 export interface KeysBoxProps {
   readonly hasKeys: boolean;
@@ -11,14 +12,9 @@ export interface KeysBoxProps {
 export function KeysBox({ hasKeys, onKeys, children }: KeysBoxProps) {
   return (
     <p class="quiet on-screen">
-      <label>
-        <input
-          type="checkbox"
-          checked={hasKeys}
-          onChange={({ currentTarget }) => onKeys(currentTarget.checked)}
-        />{' '}
+      <Checkbox isOn={hasKeys} onTurn={onKeys}>
         Keys:
-      </label>{' '}
+      </Checkbox>{' '}
       {children}
     </p>
   );

@@ -2,6 +2,7 @@
 
 import { useEffect, useId, useRef, useState } from 'preact/hooks';
 import { counted } from '../../../patch/text/counted.ts';
+import { Checkbox } from '../../pieces/checkbox.tsx';
 import { KeysBox } from '../../pieces/keys-box.tsx';
 import type { From, RhythmView } from '../../protocol.ts';
 import type { ChangeOutcome } from '../moves.ts';
@@ -23,14 +24,9 @@ export function Desk() {
         loudspeakers.
       </p>
       <div class="controls">
-        <label>
-          <input
-            type="checkbox"
-            checked={isAround}
-            onChange={({ currentTarget }) => sheet.setAround(currentTarget.checked)}
-          />{' '}
+        <Checkbox isOn={isAround} onTurn={(isOn) => sheet.setAround(isOn)}>
           Loop
-        </label>
+        </Checkbox>
         <Beginning />
         <label>
           Length{' '}

@@ -4,8 +4,8 @@
  * full scale, and its steps are clicks.
  */
 
-/** Volts at full scale. */
-const FULL_SCALE = 10;
+import { FULL_SCALE_VOLTS } from '../../../modules/output.ts';
+
 /** Hz: under this nothing is left of it, steady volts above all. */
 const CORNER = 20;
 /** From its lowest to its highest, of full scale: -12 dBFS as a square wave. */
@@ -27,7 +27,7 @@ export function heardVolts(
     low = Math.min(low, value);
     high = Math.max(high, value);
   }
-  const gain = Math.min(1 / FULL_SCALE, MOST / Math.max(high - low, 1e-9));
+  const gain = Math.min(1 / FULL_SCALE_VOLTS, MOST / Math.max(high - low, 1e-9));
   let before = volts.at(-1) ?? 0;
   let out = 0;
   for (let round = 0; round < 2; round++)

@@ -1,6 +1,7 @@
 /** The bank of kept versions: kept, heard at the same place, at equal loudness if asked. */
 
 import { useRef } from 'preact/hooks';
+import { Checkbox } from '../../pieces/checkbox.tsx';
 import { decibels } from '../../pieces/where.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Wide } from '../wide.tsx';
@@ -23,14 +24,9 @@ export function Versions() {
       {versions.length > 0 && (
         <>
           <p class="controls">
-            <label>
-              <input
-                type="checkbox"
-                checked={isEqual}
-                onChange={({ currentTarget }) => sheet.setEqual(currentTarget.checked)}
-              />{' '}
+            <Checkbox isOn={isEqual} onTurn={(isOn) => sheet.setEqual(isOn)}>
               Equally loud: each turned down to the quietest
-            </label>
+            </Checkbox>
           </p>
           <Wide name="Kept versions">
             <table class="bank">
