@@ -2,7 +2,7 @@
 
 import { isJackText } from '../patch/overrides.ts';
 import type { PatchTexts } from '../patch/texts.ts';
-import type { VariantSource } from './heard.ts';
+import type { VariantSource } from './task.ts';
 import { ComparisonError, type Variation } from './vary.ts';
 
 /** More than anyone compares. */

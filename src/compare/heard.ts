@@ -2,16 +2,10 @@
 
 import { Loop } from '../engine/loop.ts';
 import type { SampleBlock } from '../measure/samples.ts';
-import type { PatchTexts } from '../patch/texts.ts';
 import { WAV_BLOCK, WavFile } from '../wav/read-wav.ts';
 import { type Kept, type PlayedVariant, playedLoop } from './played.ts';
-import type { VariantPlay } from './task.ts';
+import type { VariantPlay, VariantSource } from './task.ts';
 import { variantPatch } from './variant.ts';
-
-/** Plain data, so that it goes to a worker. */
-export type VariantSource =
-  | { readonly type: 'patch'; readonly written: PatchTexts; readonly set: readonly string[] }
-  | { readonly type: 'recording'; readonly path: string };
 
 /** Samples block by block, each overwriting the last. */
 export interface Blocks {

@@ -1,6 +1,7 @@
 /** What the charts show of a variant: the level of one hit, and its spectrogram. */
 
 import { powerEnvelope } from '../measure/hits/envelope.ts';
+import { LOWEST_HZ } from '../measure/hits/hits.ts';
 import { LongTermSpectrumMeter } from '../measure/spectrum/long-term-spectrum.ts';
 import { quantileHz } from '../measure/spectrum/spectrum.ts';
 import type { Point } from '../output/chart/lines.ts';
@@ -21,9 +22,8 @@ const PIXELS = { columns: 120, rows: 72 };
 const MISSED = 0.25;
 /** A level is smoothed over two periods of the slowest wave that counts, within these bounds, s. */
 const SMOOTHING = { least: 0.004, most: 0.05 };
-/** What lies under the slowest wave that counts, as a share of the power, and under any sound, Hz. */
+/** What lies under the slowest wave that counts, as a share of the power. */
 const LOW_SHARE = 0.1;
-const LOWEST_HZ = 15;
 
 /**
  * Makes the picture of one hit.

@@ -1,11 +1,16 @@
 /** The work that is done in parallel. Tasks and results are plain data, so that they can go to a worker. */
 
 import type { Length } from '../engine/take.ts';
+import type { PatchTexts } from '../patch/texts.ts';
 import type { Depth } from '../wav/wav-pack.ts';
-import type { VariantSource } from './heard.ts';
 import type { VariantMeasures } from './measures.ts';
 import type { Picture } from './picture.ts';
 import type { Kept } from './played.ts';
+
+/** What a variant is: a patch with values set, or a recording. */
+export type VariantSource =
+  | { readonly type: 'patch'; readonly written: PatchTexts; readonly set: readonly string[] }
+  | { readonly type: 'recording'; readonly path: string };
 
 /** How all variants are played. */
 export interface VariantPlay {

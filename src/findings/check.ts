@@ -3,7 +3,14 @@
 import type { Net } from '../electrical/nets.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { contextOf } from './context.ts';
-import type { Context, Finding, Rule, RuleName, Severity } from './finding.ts';
+import {
+  type Context,
+  type Finding,
+  type Rule,
+  type RuleName,
+  SEVERITIES,
+  type Severity,
+} from './finding.ts';
 import { gatheredFindings } from './gathered.ts';
 import { RULES } from './rules/rules.ts';
 
@@ -50,8 +57,6 @@ export function countsOf(findings: readonly Finding[]): Readonly<Record<Severity
     findings.filter((finding) => finding.severity === severity).length;
   return { fault: count('fault'), caution: count('caution'), note: count('note') };
 }
-
-const SEVERITIES: readonly Severity[] = ['fault', 'caution', 'note'];
 
 /** A part that is used twice has its slip twice, at one place in its file. */
 function distinct(findings: readonly Finding[]): readonly Finding[] {

@@ -15,6 +15,9 @@ import type { Triggers } from './triggers/triggers.ts';
  */
 export type Severity = 'fault' | 'caution' | 'note';
 
+/** The worst first. */
+export const SEVERITIES: readonly Severity[] = ['fault', 'caution', 'note'];
+
 /** The rules there are; each is a file of `rules`, or `triggers/stays-on`. */
 export type RuleName =
   | 'amplifier-never-opens'

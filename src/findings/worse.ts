@@ -1,10 +1,7 @@
 /** Which of two findings of one rule is the worse, by their severities and by the figures they carry. */
 
 import { jackName } from '../patch/patch.ts';
-import type { Finding, Severity } from './finding.ts';
-
-/** The worst last. */
-const SEVERITIES: readonly Severity[] = ['note', 'caution', 'fault'];
+import { type Finding, SEVERITIES } from './finding.ts';
 
 /** Figures that a finding is the worse for: 1 the more of it there is, -1 the less. */
 const WORSE_WITH: Readonly<Record<string, 1 | -1>> = {
@@ -31,7 +28,7 @@ const ALIKE = 1e-6;
 
 /** Whether `now` is worse than `before`: of higher severity, or with a worse figure. */
 export function isWorse(now: Finding, before: Finding): boolean {
-  const rank = SEVERITIES.indexOf(now.severity) - SEVERITIES.indexOf(before.severity);
+  const rank = SEVERITIES.indexOf(before.severity) - SEVERITIES.indexOf(now.severity);
   if (rank !== 0) return rank > 0;
   return Object.entries(WORSE_WITH).some(([name, sign]) => {
     const [value, was] = [now.figures[name], before.figures[name]];

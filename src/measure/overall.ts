@@ -1,5 +1,6 @@
 /** What is measured of a recording as a whole: levels, loudness and the long-term spectrum. */
 
+import { LOWEST_HZ } from './hits/hits.ts';
 import { LoudnessMeter } from './loudness/loudness.ts';
 import { TruePeakMeter } from './loudness/true-peak.ts';
 import { OffsetBlocker } from './offset-blocker.ts';
@@ -30,8 +31,6 @@ export interface Overall {
   readonly bands: readonly Band[];
 }
 
-/** Under this lie drift and offset, Hz. */
-const LOWEST_HZ = 15;
 /** A sine of full scale has this mean square. */
 const SINE_POWER = 0.5;
 

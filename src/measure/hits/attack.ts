@@ -1,7 +1,7 @@
 /** How fast a hit rises. */
 
 import { type Estimate, none } from '../estimate.ts';
-import type { HitStretch } from './decay.ts';
+import { HALF_RELIABLE, type HitStretch } from './decay.ts';
 import { type PowerEnvelope, powerEnvelope, WINDOW_RISE } from './envelope.ts';
 
 export interface Attack {
@@ -17,8 +17,6 @@ const OWN_CYCLES = 0.6;
 const BETWEEN_CRESTS = 0.09;
 /** On average half of that is unseen. */
 const HALF_SEEN = 0.5;
-/** An error of 2.5 % makes a reliability of 0.9: 5 % are two of them. */
-const HALF_RELIABLE = 0.075;
 /** Noise reaches 90 % early or late by chance: 10 to 20 % of the rise. */
 const CHANCE = 0.15;
 const SHORTEST_WINDOW = 0.001;

@@ -33,9 +33,9 @@ const LONGEST_WINDOW = 0.06;
 const FIRST_POINTS = 40;
 const POINTS = 120;
 /** A standard error of this share makes a value half reliable, and 2.5 % is 0.9: 5 % are two of them. */
-const HALF_RELIABLE = 0.075;
-/** What is heard of a fall, dB. */
-const HEARD_DB = 30;
+export const HALF_RELIABLE = 0.075;
+/** A hit is heard until it has fallen by this, dB, or to its floor. */
+export const HEARD_DB = 30;
 /** The first 30 dB and the whole differ by more than this share where a fall is no straight line. */
 const BENT = 0.08;
 /** ... and where the loudest lies so far above the line, dB, besides what chance explains. */

@@ -7,7 +7,7 @@ import { type Band, thirdOctaves } from '../spectrum/bands.ts';
 import { HitSpectrum } from '../spectrum/hit-spectrum.ts';
 import { centroid, flatness, quantileHz } from '../spectrum/spectrum.ts';
 import { type Attack, measureAttack } from './attack.ts';
-import { type Decay, type HitStretch, measureDecay } from './decay.ts';
+import { type Decay, HEARD_DB, type HitStretch, measureDecay } from './decay.ts';
 import type { DecayFit } from './envelope-fit.ts';
 
 /** What was measured of one hit; null for what it has none of, or could not be told. */
@@ -55,11 +55,9 @@ export interface HitContext {
 }
 
 /** Under this a spectrum holds drift and offset, Hz. */
-const LOWEST_HZ = 15;
+export const LOWEST_HZ = 15;
 /** The share of a hit's energy that lies under its slowest wave. */
 const LOW_SHARE = 0.05;
-/** A hit is heard until it has fallen by this, dB, or to its floor. */
-const HEARD_DB = 30;
 const SHORTEST_HEARD = 0.02;
 /** Of its slowest wave, or 1 ms: the longest window of `attack.ts`. */
 const ATTACK_WAVES = 4;

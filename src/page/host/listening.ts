@@ -6,9 +6,6 @@ import type { PageClip } from '../pieces/clip.ts';
 /** What a browser opens readily: bytes of clips that are put into the page itself. */
 export const MOST_EMBEDDED = 24 * 1024 * 1024;
 
-export const LISTENING_CARE =
-  'Start with the volume low: noise, clicks and resonances can hurt ears and loudspeakers.';
-
 export const WITHOUT_SCRIPTS =
   '<noscript><p>Listening here needs JavaScript; the clips lie beside this page.</p></noscript>';
 

@@ -1,6 +1,7 @@
 /** What is set once in a while: how much plays, where the file and the clip go, the keys. */
 
 import { useEffect, useId, useRef, useState } from 'preact/hooks';
+import { LISTENING_CARE } from '../../../output/sheet/care.ts';
 import { counted } from '../../../patch/text/counted.ts';
 import { Checkbox } from '../../pieces/checkbox.tsx';
 import { KeysBox } from '../../pieces/keys-box.tsx';
@@ -19,10 +20,7 @@ export function Desk() {
   const message = useKnown('message');
   return (
     <div class="desk">
-      <p class="quiet">
-        Start with the volume low: a click, a resonance or noise at full scale can hurt ears and
-        loudspeakers.
-      </p>
+      <p class="quiet">{LISTENING_CARE}</p>
       <div class="controls">
         <Checkbox isOn={isAround} onTurn={(isOn) => sheet.setAround(isOn)}>
           Loop
