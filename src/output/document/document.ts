@@ -19,6 +19,12 @@ export interface PageSection {
   readonly body: string;
 }
 
+/** Sections under one another that scroll by themselves. */
+export interface Column {
+  readonly label: string;
+  readonly sections: readonly PageSection[];
+}
+
 /** What makes a page one to play with. */
 export interface Live {
   /** Beside the page's own. */
@@ -46,6 +52,11 @@ export interface Page {
   readonly skip: { readonly to: string; readonly words: string };
   /** Markup. */
   readonly header: string;
+  /** What comes before all sections, and between the columns and the rest. Markup. */
+  readonly lead?: string;
+  readonly about?: string;
+  /** What stands beside one another where there is room, before the sections. */
+  readonly columns?: readonly Column[];
   readonly sections: readonly PageSection[];
   /** What it may load beyond its style and pictures that are in it. */
   readonly sources?: Sources;
@@ -54,7 +65,7 @@ export interface Page {
 
 /** Writes the document. */
 export function documentOf(page: Page): string {
-  const { title, skip, header, sections, live } = page;
+  const { title, skip, header, lead = '', columns = [], about = '', sections, live } = page;
   return `<!doctype html>
 <html lang="en">
 <head>
@@ -72,18 +83,25 @@ export function documentOf(page: Page): string {
 ${header}
 </header>
 <main>
-${sections
-  .map(
-    ({ name, heading, body }) => `<section aria-labelledby="${name}">
-<h2 id="${name}">${escaped(heading)}</h2>
-${body}
-</section>`,
-  )
-  .join('\n')}
+${lead}${columns.length === 0 ? '' : `<div class="columns">${columns.map(columnOf).join('\n')}</div>\n`}${about === '' ? '' : `<div class="about">${about}</div>\n`}${sections.map(sectionOf).join('\n')}
 </main>
 ${live === undefined ? '' : noticesFooter(live.notices) + scripts(live)}</body>
 </html>
 `;
+}
+
+function columnOf({ label, sections }: Column): string {
+  // A group that takes the focus, as scrolling by keys needs it.
+  return `<div class="column" role="group" tabindex="0" aria-label="${escaped(label)}">
+${sections.map(sectionOf).join('\n')}
+</div>`;
+}
+
+function sectionOf({ name, heading, body }: PageSection): string {
+  return `<section aria-labelledby="${name}">
+<h2 id="${name}">${escaped(heading)}</h2>
+${body}
+</section>`;
 }
 
 /** The policy of a page, for its head; a server sends it as well. */

@@ -55,47 +55,85 @@ export async function sheetPage(
   return documentOf(laidOut(patch.title, body, live));
 }
 
-/** Lays a page out; without scripts, what has nothing in it is left out. */
+/** The order in which one patches, which is that of the paper. */
+const PAPER = [
+  'diagram',
+  'cables',
+  'settings',
+  'patterns',
+  'score',
+  'sound',
+  'triggers',
+  'findings',
+  'care',
+] as const;
+
+type Name = (typeof PAPER)[number];
+
+/** What is worked with on a screen, side by side; the rest comes after. */
+const DESK: readonly { readonly label: string; readonly names: readonly Name[] }[] = [
+  { label: 'Pattern and diagram', names: ['patterns', 'diagram'] },
+  { label: 'Settings and sound', names: ['settings', 'sound'] },
+];
+
+/**
+ * Lays a page out. One that can be played with begins with what is worked with, and its script puts it
+ * into the paper's order to print; of another, what has nothing in it is left out.
+ */
 export function laidOut(title: string, body: Body, live: Live | undefined): Page {
   const part = (name: string): string => `<div data-part="${name}">${body[name] ?? ''}</div>`;
   const island = (name: string): string => `<div data-island="${name}">${body[name] ?? ''}</div>`;
-  const sections: (PageSection & { readonly holds: readonly string[] })[] = [
-    { name: 'diagram', heading: 'Block diagram', holds: ['diagram'], body: island('diagram') },
-    { name: 'cables', heading: 'Cables', holds: ['cables'], body: part('cables') },
-    { name: 'settings', heading: 'Settings', holds: ['settings'], body: island('settings') },
-    {
-      name: 'score',
+  const all: {
+    readonly [N in Name]: Omit<PageSection, 'name'> & { readonly holds: readonly string[] };
+  } = {
+    diagram: { heading: 'Block diagram', holds: ['diagram'], body: island('diagram') },
+    cables: { heading: 'Cables', holds: ['cables'], body: part('cables') },
+    settings: { heading: 'Settings', holds: ['settings'], body: island('settings') },
+    patterns: { heading: 'Patterns', holds: ['patterns'], body: island('patterns') },
+    score: {
       heading: 'Score of time',
-      holds: ['patterns', 'score', 'answers'],
-      body: [island('patterns'), island('score'), part('answers')].join('\n'),
+      holds: ['score', 'answers'],
+      body: [island('score'), part('answers')].join('\n'),
     },
-    { name: 'sound', heading: 'Envelope and spectrum', holds: ['sound'], body: island('sound') },
-    { name: 'triggers', heading: 'Volts at the triggers', holds: ['volts'], body: part('volts') },
-    {
-      name: 'findings',
-      heading: 'Findings and cautions',
-      holds: ['findings'],
-      body: part('findings'),
-    },
-    { name: 'care', heading: 'Care for people and gear', holds: [], body: list(CARE) },
-  ];
-  return {
+    sound: { heading: 'Envelope and spectrum', holds: ['sound'], body: island('sound') },
+    triggers: { heading: 'Volts at the triggers', holds: ['volts'], body: part('volts') },
+    findings: { heading: 'Findings and cautions', holds: ['findings'], body: part('findings') },
+    care: { heading: 'Care for people and gear', holds: [], body: list(CARE) },
+  };
+  const section = (name: Name): PageSection => ({ name, ...all[name] });
+  const about = `${part('about')}
+<dl class="facts" data-part="facts">${body.facts ?? ''}</dl>
+${part('summary')}`;
+  const page = {
     title: `${title || 'Patch'}: patch sheet`,
     style: SHEET_STYLE,
     skip: { to: 'cables', words: 'To the cable list' },
     sources: { 'media-src': 'data:' },
-    header: `${island('problems')}
-<h1 data-part="title">${body.title ?? ''}</h1>
-${part('about')}
-<dl class="facts" data-part="facts">${body.facts ?? ''}</dl>
-${part('summary')}
+  };
+  const head = `${island('problems')}
+<h1 data-part="title">${body.title ?? ''}</h1>`;
+  if (live === undefined) {
+    const full = PAPER.filter((name) => {
+      const { holds } = all[name];
+      return holds.length === 0 || holds.some((one) => (body[one] ?? '') !== '');
+    });
+    return { ...page, header: `${head}\n${about}\n${island('play')}`, sections: full.map(section) };
+  }
+  const rest = PAPER.filter((name) => !DESK.some(({ names }) => names.includes(name)));
+  return {
+    ...page,
+    header: head,
+    lead: `<div class="lead">
 ${island('play')}
-${island('versions')}`,
-    sections: sections.filter(
-      ({ holds }) =>
-        live !== undefined || holds.length === 0 || holds.some((name) => (body[name] ?? '') !== ''),
-    ),
-    ...(live && { live }),
+${island('versions')}
+</div>
+<nav aria-label="Sections">${[...DESK.flatMap(({ names }) => names), ...rest]
+      .map((name) => `<a href="#${name}">${escaped(all[name].heading)}</a>`)
+      .join(' ')}</nav>`,
+    columns: DESK.map(({ label, names }) => ({ label, sections: names.map(section) })),
+    about,
+    sections: rest.map(section),
+    live,
   };
 }
 

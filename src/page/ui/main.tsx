@@ -11,6 +11,7 @@ import { SoundCharts } from './diagram/sound.tsx';
 import { Desk } from './files/desk.tsx';
 import { Problems } from './files/problems.tsx';
 import { listenToKeys } from './keys.ts';
+import { orderPaper } from './paper.ts';
 import { Patterns } from './pattern/patterns.tsx';
 import { ScorePictures } from './pattern/score.tsx';
 import { SettingsPanel } from './settings/settings.tsx';
@@ -91,14 +92,22 @@ const sheet = new Worksheet(
 
 mountIslands({ problems: Problems });
 // A hand-out has something in these places, which stays if no engine can run.
-if (host !== undefined) mountHead();
+if (host !== undefined) {
+  mountHead();
+  // Settings and patterns come together, so that neither moves what is below it when it comes.
+  document.documentElement.dataset.reading = '';
+}
 mountLate();
 listenToKeys(sheet);
+orderPaper();
 addEventListener('beforeunload', (event) => {
   if (sheet.isUnsaved) event.preventDefault();
 });
 
 function show(): void {
+  const { view, problems, unreadable } = sheet.store.now;
+  if (view !== undefined || problems.length > 0 || unreadable !== undefined)
+    delete document.documentElement.dataset.reading;
   if (sheet.store.now.view !== undefined && !mounted.has('all')) {
     mounted.add('all');
     if (host === undefined) mountHead();

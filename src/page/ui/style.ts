@@ -89,5 +89,20 @@ td .refusal{width:auto}
 .set .status{display:none}
 .set .typed{width:9rem}
 .set .typed.long{width:100%}}
-@media print{.desk,.problems{display:none}}
+.verdict{flex:1 1 100%;display:flex;gap:.2rem .9rem;align-items:baseline;font-size:.9rem;min-width:0}
+.verdict .file{font-weight:600;white-space:nowrap;overflow:hidden;text-overflow:ellipsis;max-width:40%}
+.verdict [data-part]{flex:1;min-width:0}
+.verdict p{margin:0;max-width:none;white-space:nowrap;overflow:hidden;text-overflow:ellipsis}
+nav{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;font-size:.9rem;padding:.4rem 0}
+.about{border-top:1px solid var(--edge);margin-top:1.4rem;padding-top:.6rem}
+.column>section:first-child{border-top:0;margin-top:0}
+@media screen{.about [data-part=summary]{display:none}[data-reading] .columns{visibility:hidden}}
+@media screen and (min-width:68.75rem){body{max-width:100rem}
+.columns{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,1fr);gap:0 2rem;border-top:1px solid var(--edge)}
+.column figure svg,.column figure img{max-width:none}
+.column{max-height:calc(100vh - 6.5rem);overflow-y:auto;overscroll-behavior:auto;padding-right:.6rem}
+.lead{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,1fr);gap:0 2rem}
+.lead .controls select{min-width:9rem;max-width:11rem}
+.lead h2.plain{margin-top:.5rem}}
+@media print{.desk,.problems,nav{display:none}.columns,.column,.about{display:contents}}
 `;
