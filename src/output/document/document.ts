@@ -124,9 +124,16 @@ export function policyOf(page: Page): string {
     .join('; ');
 }
 
-function styleOf({ style, live }: Page): string {
-  const own = DOCUMENT_STYLE + style;
+function styleOf({ title, style, live }: Page): string {
+  const own = `${DOCUMENT_STYLE}@page{@top-left{content:"${inStyle(title)}"}}\n${style}`;
   return live === undefined ? own : own + live.style + NOTICES_STYLE;
+}
+
+/** A text in a string of CSS: all but plain letters and digits by their numbers (CSS Syntax Level 3, 4.3.7). */
+function inStyle(text: string): string {
+  return [...text]
+    .map((one) => (/^[A-Za-z0-9 ]$/.test(one) ? one : `\\${one.codePointAt(0)?.toString(16)} `))
+    .join('');
 }
 
 function hashOf(text: string): string {

@@ -49,7 +49,7 @@ thead th{border-bottom:1px solid var(--ink);font-size:.82rem;vertical-align:bott
 tbody th{font-weight:600}
 pre{font:.92rem/1.45 ui-monospace,"Liberation Mono",monospace;margin:.3rem 0;white-space:pre}
 @media screen and (max-width:46rem){figure svg,figure img{max-width:none}body{padding:1.1rem .9rem 3rem}}
-@page{margin:15mm 14mm}
+@page{margin:15mm 14mm;font:8pt system-ui,sans-serif;color:#56616b;@bottom-right{content:counter(page) " of " counter(pages)}}
 @media print{
 :root{color-scheme:light;font-size:9.5pt;${LIGHT}}
 body{max-width:none;padding:0;line-height:1.4}

@@ -36,7 +36,11 @@ tr:has(:checked) th,tr:has(:checked) td{color:var(--quiet)}
 .clip{display:none}
 .facts,section:last-of-type{break-inside:avoid}
 .volts td{white-space:normal}
-.turned tbody th{width:34mm}
+[data-part=cables],[data-part=settings]{columns:2;column-gap:8mm}
+[data-part=settings] .turned{break-inside:auto}
+[data-part=cables] h3:first-child{margin-top:0}
+.cables td:last-child,.cables th:last-child{display:none}
+.turned tbody th{width:24mm}
 .under{font-size:7.5pt}
 /* So that the whole patch is on the first page. */
 [data-island=diagram] figure:first-of-type svg{max-height:158mm}

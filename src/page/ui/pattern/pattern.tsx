@@ -34,7 +34,7 @@ export function PatternEditor({ module, pattern }: PatternProps) {
   );
   return (
     <div class="pattern">
-      <h3>PatternEditor {name}</h3>
+      <h3>Pattern {name}</h3>
       {own !== undefined && <p class="own">{own}</p>}
       <div class="on-screen">
         <div class="wide">

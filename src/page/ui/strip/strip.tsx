@@ -4,7 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { Strip } from '../../pieces/strip.tsx';
 import { whereWords } from '../../pieces/where.ts';
 import { Notices } from '../files/notices.tsx';
-import { baseName } from '../files/saving.ts';
+import { fileName } from '../files/saving.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 
 export function SheetStrip() {
@@ -61,7 +61,7 @@ function Verdict() {
   }, []);
   return (
     <div class="verdict">
-      <span class="file">{baseName(files.main)}</span>
+      <span class="file">{fileName(files.main)}</span>
       <div ref={said} data-part="summary" />
     </div>
   );
