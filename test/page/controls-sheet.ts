@@ -827,6 +827,13 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     },
     { role: 'link', name: /^To the cable list$/, press: link('#cables') },
     { role: 'link', name: /^findings and cautions$/, press: link('#findings') },
+    ...Object.entries(SECTIONS).map(
+      ([heading, id]): Row => ({
+        role: 'link',
+        name: new RegExp(`^${heading}$`),
+        press: link(`#${id}`),
+      }),
+    ),
     { role: 'link', name: /^their licences$/, press: link('#licences') },
     {
       role: 'group',
@@ -838,6 +845,19 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     },
   ];
 }
+
+/** The line of sections: where each word leads to. */
+const SECTIONS: Readonly<Record<string, string>> = {
+  Patterns: 'patterns',
+  'Block diagram': 'diagram',
+  Settings: 'settings',
+  'Envelope and spectrum': 'sound',
+  Cables: 'cables',
+  'Score of time': 'score',
+  'Volts at the triggers': 'triggers',
+  'Findings and cautions': 'findings',
+  'Care for people and gear': 'care',
+};
 
 /** What to type where no scale says it. */
 const TYPED: Readonly<Record<string, string>> = {

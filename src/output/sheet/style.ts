@@ -38,9 +38,14 @@ tr:has(:checked) th,tr:has(:checked) td{color:var(--quiet)}
 .volts td{white-space:normal}
 [data-part=cables],[data-part=settings]{columns:2;column-gap:8mm}
 [data-part=settings] .turned{break-inside:auto}
+[data-island=patterns]{columns:2;column-gap:8mm}
+[data-island=patterns]>p{column-span:all}
+.cables th,.cables td,.turned th,.turned td{padding:.45mm 1.5mm .45mm 0;line-height:1.2}
+.cables td,.turned tbody th{overflow-wrap:anywhere}
+.box,.no-column{width:6mm}
 [data-part=cables] h3:first-child{margin-top:0}
 .cables td:last-child,.cables th:last-child{display:none}
-.turned tbody th{width:24mm}
+.turned tbody th{width:23mm}
 .under{font-size:7.5pt}
 /* So that the whole patch is on the first page. */
 [data-island=diagram] figure:first-of-type svg{max-height:158mm}
