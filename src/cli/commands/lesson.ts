@@ -22,10 +22,9 @@ import {
 } from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readPatch } from '../read-patch.ts';
+import { readPatch, requireOutput } from '../read-patch.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
-import { requireOutput } from './require-output.ts';
 
 /** Where the build leaves the scripts of pages. */
 const BUNDLES = new URL('../page/', import.meta.url);

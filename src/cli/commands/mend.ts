@@ -4,17 +4,15 @@ import { replaceTexts } from '../../files/whole-file.ts';
 import { countsOf } from '../../findings/check.ts';
 import type { Finding } from '../../findings/finding.ts';
 import { mended } from '../../findings/mend/mending.ts';
-import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { Stop, wrongRequest } from '../exit.ts';
-import { type Reading, readWithSources } from '../read-patch.ts';
+import { type PatchTexts, textOf } from '../../patch/texts.ts';
+import { wrongRequest } from '../exit.ts';
+import type { PatchOfFiles } from '../read-patch.ts';
 import { sayExactly, sayJson, tell } from '../standard-output.ts';
 import { countsLine } from './findings-line.ts';
 
 export interface MendOptions {
   readonly tolerance: number;
-  readonly rack?: string;
-  readonly set: readonly string[];
   readonly write?: true;
   readonly json?: true;
   readonly quiet?: true;
@@ -26,25 +24,22 @@ export interface MendOptions {
  */
 export async function mend(
   file: string,
-  reading: Reading,
+  { patch, texts: before }: PatchOfFiles,
   findings: readonly Finding[],
   options: MendOptions,
 ): Promise<readonly Finding[]> {
   if (options.write && file === '-')
     throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
-  const { texts, left } = mended(
-    reading.patch,
-    reading.sources,
-    (edited) => readAgain(file, edited, options),
-    options.tolerance,
+  const { texts, left } = mended(patch, before, options.tolerance);
+  const changed = Object.entries(texts.texts).filter(
+    ([name, text]) => text !== textOf(before, name),
   );
-  const changed = [...texts].filter(([name, text]) => text !== reading.sources.get(name));
-  const diff = await unifiedDiff(changed, reading.sources);
+  const diff = await unifiedDiff(changed, before);
   if (options.write)
     replaceTexts(
       changed.map(([name, after]) => ({
         path: name,
-        before: reading.sources.get(name) ?? '',
+        before: textOf(before, name) ?? '',
         after,
       })),
     );
@@ -60,29 +55,15 @@ export async function mend(
   return left;
 }
 
-/** The patch that edited texts make; a change that the reader refuses is not made. */
-function readAgain(
-  file: string,
-  texts: ReadonlyMap<string, string>,
-  { set, rack }: MendOptions,
-): Patch | undefined {
-  try {
-    return readWithSources(file, set, { rack, texts }).patch;
-  } catch (error) {
-    if (error instanceof Stop) return undefined;
-    throw error;
-  }
-}
-
 async function unifiedDiff(
   changed: readonly (readonly [string, string])[],
-  sources: ReadonlyMap<string, string>,
+  before: PatchTexts,
 ): Promise<string> {
   if (changed.length === 0) return '';
   const { createTwoFilesPatch, FILE_HEADERS_ONLY } = await import('diff');
   return changed
     .map(([name, text]) =>
-      createTwoFilesPatch(name, name, sources.get(name) ?? '', text, undefined, undefined, {
+      createTwoFilesPatch(name, name, textOf(before, name) ?? '', text, undefined, undefined, {
         context: 3,
         headerOptions: FILE_HEADERS_ONLY,
       }),

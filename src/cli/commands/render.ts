@@ -30,10 +30,9 @@ import {
 } from '../options.ts';
 import { type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readPatch } from '../read-patch.ts';
+import { readPatch, requireOutput } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { findingsLine } from './findings-line.ts';
-import { requireOutput } from './require-output.ts';
 
 interface Options {
   output?: string;
