@@ -7,7 +7,7 @@
 
 import { statSync } from 'node:fs';
 import { resolve } from 'node:path';
-import { haveSameTexts, type LoadedTexts, textOf } from '../patch/texts.ts';
+import { fileText, haveSameTexts, type LoadedTexts } from '../patch/texts.ts';
 import { Stop } from './exit.ts';
 import { findPatch } from './read-patch.ts';
 
@@ -76,7 +76,7 @@ export class PatchWatch {
       seen = findPatch(this.file, set, rack, this.stdin);
       const { texts, missing } = seen;
       paths = [...Object.keys(texts.texts), ...missing];
-      if (this.file === '-') this.stdin = textOf(texts, '-');
+      if (this.file === '-') this.stdin = fileText(texts, '-');
     } catch (error) {
       if (!(error instanceof Stop)) throw error;
       seen = error;

@@ -4,11 +4,11 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { KINDS } from '../../src/modules/kinds.ts';
 import {
+  fileText,
   haveSameTexts,
   loadTexts,
   type PatchTexts,
   readTexts,
-  textOf,
   unplayable,
   withText,
 } from '../../src/patch/texts.ts';
@@ -54,8 +54,8 @@ describe('what is followed to its files', () => {
     const load = (path: string) => (path === '__proto__' ? part : undefined);
     const { texts, problems } = loadTexts(one('a.yaml', text), load, READ);
     expect(problems).toEqual([]);
-    expect(textOf(texts, '__proto__')).toBe(part);
-    expect(textOf(texts, 'constructor')).toBeUndefined();
+    expect(fileText(texts, '__proto__')).toBe(part);
+    expect(fileText(texts, 'constructor')).toBeUndefined();
   });
 });
 

@@ -9,7 +9,7 @@ import { RULES, ruleNamed } from '../../findings/rules/rules.ts';
 import { jackName } from '../../patch/patch.ts';
 import { framePlace } from '../../patch/text/describe.ts';
 import { nearest } from '../../patch/text/nearest.ts';
-import { type PatchTexts, textOf } from '../../patch/texts.ts';
+import { fileText, type PatchTexts } from '../../patch/texts.ts';
 import { EXIT, wrongRequest } from '../exit.ts';
 import {
   jsonOption,
@@ -107,7 +107,7 @@ function describe(finding: Finding, texts: PatchTexts, names: ReadonlySet<string
   const { place, rule, message, fix } = finding;
   return [
     `${place.file}:${place.line}:${place.column}: ${rule}`,
-    ...framePlace(place, textOf(texts, place.file)),
+    ...framePlace(place, fileText(texts, place.file)),
     indented(capitalised(message, names)),
     indented(`To mend it: ${fix}`),
   ].join('\n');

@@ -15,7 +15,7 @@ import { type Knob, readKnobs, usualKnobs } from '../../fit/settings.ts';
 import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { textOf } from '../../patch/texts.ts';
+import { fileText } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
@@ -108,7 +108,7 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
   const [output] = planOutputs([{ option: '-o', path: place, format: PATCH, isInput }]) as [Output];
   const made = await fitted({ written, recording, channel, knobs }, options);
   const text = moved(made.text, file, place);
-  const before = textOf(written, file) ?? '';
+  const before = fileText(written, file) ?? '';
   const kept = write(text, { place, before, output, options });
   await output.deliver();
   const told = output.isStandard ? 'standard output' : (kept?.place ?? place);

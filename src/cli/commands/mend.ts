@@ -5,7 +5,7 @@ import { countsOf } from '../../findings/check.ts';
 import type { Finding } from '../../findings/finding.ts';
 import { mended } from '../../findings/mend/mending.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { type PatchTexts, textOf } from '../../patch/texts.ts';
+import { fileText, type PatchTexts } from '../../patch/texts.ts';
 import { wrongRequest } from '../exit.ts';
 import type { PatchOfFiles } from '../read-patch.ts';
 import { sayExactly, sayJson, tell } from '../standard-output.ts';
@@ -32,14 +32,14 @@ export async function mend(
     throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
   const { texts, left } = mended(patch, before, options.tolerance);
   const changed = Object.entries(texts.texts).filter(
-    ([name, text]) => text !== textOf(before, name),
+    ([name, text]) => text !== fileText(before, name),
   );
   const diff = await unifiedDiff(changed, before);
   if (options.write)
     replaceTexts(
       changed.map(([name, after]) => ({
         path: name,
-        before: textOf(before, name) ?? '',
+        before: fileText(before, name) ?? '',
         after,
       })),
     );
@@ -63,7 +63,7 @@ async function unifiedDiff(
   const { createTwoFilesPatch, FILE_HEADERS_ONLY } = await import('diff');
   return changed
     .map(([name, text]) =>
-      createTwoFilesPatch(name, name, textOf(before, name) ?? '', text, undefined, undefined, {
+      createTwoFilesPatch(name, name, fileText(before, name) ?? '', text, undefined, undefined, {
         context: 3,
         headerOptions: FILE_HEADERS_ONLY,
       }),

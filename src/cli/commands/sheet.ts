@@ -2,7 +2,6 @@
 
 import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
-import { type Length, playedSeconds } from '../../engine/take.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { KINDS } from '../../modules/kinds.ts';
 import { type Sheet, sheetOf } from '../../output/sheet/sheet.ts';
@@ -14,6 +13,7 @@ import { withoutFolders } from '../../page/host/files.ts';
 import { handOut } from '../../page/host/page.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { type PatchTexts, readTexts } from '../../patch/texts.ts';
+import { type Length, playedSeconds } from '../../timing/length.ts';
 import { wrongRequest } from '../exit.ts';
 import {
   barsOption,

@@ -1,7 +1,6 @@
 /** What the page shows of a patch: its modules with their settings, and its rhythms with their steps. */
 
 import { stemsOf } from '../../engine/stems.ts';
-import { barsWithin } from '../../engine/take.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { SettingSpec } from '../../modules/definition.ts';
 import { rhythmSheets } from '../../output/sheet/patterns.ts';
@@ -14,6 +13,7 @@ import { dialText, settingText } from '../../patch/setting-text.ts';
 import { expectedOf, isScoreSpec } from '../../patch/settings.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { formatValue, unitsOf } from '../../patch/units.ts';
+import { barsWithin } from '../../timing/length.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type {
   Control,

@@ -4,7 +4,7 @@
 import { describe, expect, it } from 'vitest';
 import { check } from '../../../src/findings/check.ts';
 import { mended } from '../../../src/findings/mend/mending.ts';
-import { type PatchTexts, textOf } from '../../../src/patch/texts.ts';
+import { fileText, type PatchTexts } from '../../../src/patch/texts.ts';
 import { patchFrom, SHIPPED, shipped, told } from '../read.ts';
 
 const MAIN = 'test.yaml';
@@ -18,7 +18,7 @@ function mend(text: string): { text: string; files: PatchTexts['texts']; left: s
   if (patch.rack !== undefined) files[patch.rack.path] = shipped(patch.rack.path);
   const { texts: after, left } = mended(patch, { main: MAIN, set: [], texts: files });
   return {
-    text: textOf(after, MAIN) ?? '',
+    text: fileText(after, MAIN) ?? '',
     files: after.texts,
     left: told(left.filter(({ severity }) => severity !== 'note')),
   };
@@ -176,8 +176,8 @@ describe('the mended patch', () => {
       texts: { [MAIN]: text, ...files },
     });
     expect(told(left.filter(({ severity }) => severity !== 'note'))).toEqual([]);
-    expect(textOf(texts, MAIN)).toBe(text);
-    expect(linesOnlyIn(broken, textOf(texts, 'parts/kick.yaml') ?? '')).toEqual([
+    expect(fileText(texts, MAIN)).toBe(text);
+    expect(linesOnlyIn(broken, fileText(texts, 'parts/kick.yaml') ?? '')).toEqual([
       '  - gate.out-2   -> loudness.trigger',
     ]);
   });
