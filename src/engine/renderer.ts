@@ -1,11 +1,11 @@
 /** A patch at work: its circuits, made on wires in running order, a block at a time. */
 
 import type { Edge, Handle } from '../modules/definition.ts';
+import { seedsFor } from '../modules/dsp/seeds.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { BLOCK, Machine } from './machine.ts';
 import type { Plan, PlannedModule, Source } from './plan.ts';
 import { type Prepared, prepared } from './prepared.ts';
-import { seedsFor } from './seeds.ts';
 import { siteIn } from './site.ts';
 import { Wiring } from './wiring.ts';
 

@@ -1,11 +1,11 @@
 /** Renders a patch to files: the mix, and beside it the stems and taps that were asked for. */
 
-import { basename, join } from 'node:path';
+import { basename, dirname, join } from 'node:path';
 import { goingRound, Loop } from '../engine/loop.ts';
 import { type Prepared, prepared } from '../engine/prepared.ts';
 import { type Stem, stemsOf } from '../engine/stems.ts';
 import { type Playing, type Tail, Take } from '../engine/take.ts';
-import { besideFile, FileSet, type SetFile } from '../files/file-set.ts';
+import { FileSet, type SetFile } from '../files/file-set.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
 import { PeakMeter } from '../measure/loudness/peak.ts';
 import { FULL_SCALE_VOLTS } from '../modules/output.ts';
@@ -94,8 +94,9 @@ export async function renderClip(of: Patch | Prepared, options: ClipOptions): Pr
   const { listener } = options;
   listener?.begin(take.channels, take.probes.slice(options.taps.length), take.musicFrames);
   const plans = plannedTracks(patch, take, stems, options);
-  const [folder, name] = besideFile(options.path);
-  const set = plans.length > 1 || options.stems ? new FileSet(folder, name) : undefined;
+  const { path } = options;
+  const set =
+    plans.length > 1 || options.stems ? new FileSet(dirname(path), basename(path)) : undefined;
   const members = plans.map(setFile);
   try {
     set?.plan(members);
