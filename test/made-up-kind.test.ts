@@ -16,9 +16,9 @@ import { viewOf } from '../src/page/worker/view.ts';
 import { jackName, type Patch } from '../src/patch/patch.ts';
 import { readPatch } from '../src/patch/read.ts';
 import { patchSchema } from '../src/patch/schema.ts';
-import { crossfader } from './modules/crossfader.ts';
+import { blend } from './modules/blend.ts';
 
-const kinds = [...KINDS, crossfader];
+const kinds = [...KINDS, blend];
 
 function read(text: string): Patch {
   const { patch, problems } = readPatch(text, { file: 'fade.yaml', kinds });
@@ -26,7 +26,7 @@ function read(text: string): Patch {
   return patch;
 }
 
-/** Two envelopes into one amplifier, through the crossfader. */
+/** Two envelopes into one amplifier, through the blend. */
 const SHAPES = `modules:
   drums:
     kind: rhythm
@@ -36,7 +36,7 @@ const SHAPES = `modules:
   short: { kind: envelope, release: 30 ms }
   long:  { kind: envelope, release: 300 ms }
   split: { kind: multiple }
-  fade:  { kind: crossfader, mix: 30 % }
+  fade:  { kind: blend, mix: 30 % }
   hiss:  { kind: noise }
   level: { kind: amplifier }
   out:   { kind: output }
@@ -59,12 +59,12 @@ function sortOf(patch: Patch, from: string): string {
 
 describe('a kind that is only a definition', () => {
   it('is read, and completed by the schema', () => {
-    const patch = read(crossfader.example);
+    const patch = read(blend.example);
     expect(patch.modules.find(({ name }) => name === 'fade')?.settings.mix).toBe(0.3);
     const validate = new Ajv({ strict: false }).compile(patchSchema(kinds));
     const modules = (kind: object) => ({ title: 'T', modules: { fade: kind } });
-    expect(validate(modules({ kind: 'crossfader', mix: '30 %' }))).toBe(true);
-    expect(validate(modules({ kind: 'crossfader', mix: '30 Hz' }))).toBe(false);
+    expect(validate(modules({ kind: 'blend', mix: '30 %' }))).toBe(true);
+    expect(validate(modules({ kind: 'blend', mix: '30 Hz' }))).toBe(false);
   });
 
   it('stands in the format reference, with its jacks', () => {
@@ -74,15 +74,15 @@ describe('a kind that is only a definition', () => {
   });
 
   it('is checked: it works as it stands, and says what it lacks', () => {
-    expect(check(read(crossfader.example))).toEqual([]);
-    const without = crossfader.example.replace(/ {2}- hiss.*\n/g, '').replace('-> fade', '-> out');
+    expect(check(read(blend.example))).toEqual([]);
+    const without = blend.example.replace(/ {2}- hiss.*\n/g, '').replace('-> fade', '-> out');
     const messages = check(read(without)).map(({ message }) => message);
     expect(messages.join('\n')).toContain('so it has nothing to go over between.');
   });
 
   it('carries on what comes in: an envelope stays a control voltage, sound stays sound', () => {
     expect(sortOf(read(SHAPES), 'fade.out')).toBe('control');
-    expect(sortOf(read(crossfader.example), 'fade.out')).toBe('audio');
+    expect(sortOf(read(blend.example), 'fade.out')).toBe('audio');
     // So an envelope through it moves an amplifier, and is a mistake where sound is wanted.
     expect(check(read(SHAPES))).toEqual([]);
     const unheard = SHAPES.replace('-> level.control', '-> level.?')
@@ -102,7 +102,7 @@ describe('a kind that is only a definition', () => {
   });
 
   it('is taught under its own title', () => {
-    const filtered = crossfader.example
+    const filtered = blend.example
       .replace('fade.out   -> out', 'fade.out -> bright.in\n  - bright.low -> out')
       .replace('modules:', 'modules:\n  bright: { kind: filter, cutoff: 1 kHz }');
     const titles = stagesOf(read(filtered)).map(({ title }) => title);
@@ -110,8 +110,8 @@ describe('a kind that is only a definition', () => {
   });
 
   it('is on the page, its setting to be moved', () => {
-    const patch = read(crossfader.example);
-    const files = { main: 'fade.yaml', set: [], texts: { 'fade.yaml': crossfader.example } };
+    const patch = read(blend.example);
+    const files = { main: 'fade.yaml', set: [], texts: { 'fade.yaml': blend.example } };
     const view = viewOf(patch, files, patch, loopLength(patch, undefined));
     const fade = view.modules.find(({ name }) => name === 'fade');
     expect(JSON.stringify(fade)).toContain('"mix"');

@@ -26,6 +26,7 @@ export {
 } from './core/host';
 export { own, ownWire } from './core/own';
 export { delay } from './delay';
+export { delayLine } from './delay-line';
 export { triggerInput } from './dsp/trigger-input';
 export { envelope } from './envelope';
 export { filter } from './filter';

@@ -9,6 +9,7 @@ import { cluster } from './cluster.ts';
 import { comparator } from './comparator.ts';
 import type { Definition } from './definition.ts';
 import { delay } from './delay.ts';
+import { delayLine } from './delay-line.ts';
 import { envelope } from './envelope.ts';
 import { filter } from './filter.ts';
 import { fixedBank } from './fixed-bank.ts';
@@ -55,6 +56,7 @@ export const KINDS: readonly Definition[] = [
   fixedBank,
   shaper,
   ring,
+  delayLine,
   // Control voltages.
   envelope,
   slew,

@@ -1,5 +1,5 @@
 /**
- * Crossfader: a kind that Forehear does not have, written as one would write one more, for tests that
+ * Blend: a kind that Forehear does not have, written as one would write one more, for tests that
  * hold the whole house to what a definition alone says.
  *
  *   out = (1 - mix) a + mix b
@@ -10,8 +10,8 @@
 import { define } from '../../src/modules/definition.ts';
 import { plain, volts } from '../../src/modules/facts.ts';
 
-export const crossfader = define({
-  kind: 'crossfader',
+export const blend = define({
+  kind: 'blend',
   about: 'Goes over from one signal to another.',
   settings: {
     mix: { type: 'percent', min: 0, max: 1, fallback: 0.5, about: 'How much of b is heard.' },
@@ -47,7 +47,7 @@ export const crossfader = define({
   example: `title: Two noises
 modules:
   hiss: { kind: noise }
-  fade: { kind: crossfader, mix: 30 % }
+  fade: { kind: blend, mix: 30 % }
   out:  { kind: output }
 cables:
   - hiss.white -> fade.a
