@@ -25,24 +25,33 @@ export {
   wire,
 } from './core/host';
 export { own, ownWire } from './core/own';
+export { crossfader } from './crossfader';
 export { delay } from './delay';
 export { delayLine } from './delay-line';
 export { triggerInput } from './dsp/trigger-input';
 export { envelope } from './envelope';
+export { envelopeFollower } from './envelope-follower';
 export { filter } from './filter';
 export { fixedBank, fixedBankBand } from './fixed-bank';
 export { ladder } from './ladder';
 export { logic } from './logic';
+export { lowPassGate } from './low-pass-gate';
 export { mixer, mixerInput } from './mixer';
 export { colouredNoise, colouredNoisePole, colouredNoiseWarmUp, whiteNoise } from './noise';
 export { oscillator } from './oscillator';
 export { panner } from './panner';
 export { pulse } from './pulse';
+export { quantizer, quantizerNote } from './quantizer';
 export { freeRandom, random } from './random';
 export { resonator } from './resonator';
 export { rhythm, rhythmEdge, rhythmOutput } from './rhythm';
 export { ring } from './ring';
 export { sampleHold } from './sample-hold';
+export {
+  sequentialSwitch,
+  sequentialSwitchFrom,
+  sequentialSwitchTo,
+} from './sequential-switch';
 export { shaper } from './shaper';
 export { exponentialSlew, linearSlew } from './slew';
 export { stepSequencer, stepSequencerStep } from './step-sequencer';

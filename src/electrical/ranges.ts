@@ -6,6 +6,8 @@
  *
  *   level = offset (1 +- t) + sum(gain (1 +- t) x level at the input, itself somewhere in a range)
  *
+ * Behind a switch the levels are the lowest and the highest of what it may be switched to.
+ *
  * Each value occurs once on the way to an output, and the level is linear in it, so that the worst
  * cases are corners, and the sum of the worst of each term is the worst of the sum. A follower's gain
  * of 1 is set by resistors too, and off like any other.
@@ -15,6 +17,7 @@
  */
 
 import type { OutputJack, Passing } from '../modules/definition.ts';
+import { largest, smallest } from '../modules/dsp/extremes.ts';
 import { toRails } from '../modules/dsp/rails.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
 import type { Net, Netlist, Terminal } from './nets.ts';
@@ -48,7 +51,9 @@ export function outputRanges(patch: Patch, { at }: Netlist, tolerance = 0): Rang
       const net = at({ module: module.name, jack: input });
       return { gain, levels: inputLevels(module, input, net, known, tolerance) };
     });
-    return summed(passed.offset, inputs, tolerance);
+    return passed.isOneOf === true
+      ? widest(inputs.map((one) => summed(passed.offset, [one], tolerance)))
+      : summed(passed.offset, inputs, tolerance);
   };
 
   for (const module of patch.modules)
@@ -87,7 +92,7 @@ interface Visit {
 }
 
 /** What an output comes to. */
-type Passed = Pick<Passing, 'offset' | 'terms'>;
+type Passed = Omit<Passing, 'output'>;
 
 /** How an output comes of the inputs, if its kind says that it does. */
 function passedBy(
@@ -128,6 +133,15 @@ function summed(
     high.high += higher.high;
   }
   return { low: withinRails(low), high: withinRails(high) };
+}
+
+/** The levels of what is one of several at a time: the lowest of them and the highest. */
+function widest(all: readonly Levels[]): Levels {
+  const of = (pick: (levels: Levels) => number): number[] => all.map(pick);
+  return {
+    low: { low: smallest(of(({ low }) => low.low)), high: smallest(of(({ low }) => low.high)) },
+    high: { low: largest(of(({ high }) => high.low)), high: largest(of(({ high }) => high.high)) },
+  };
 }
 
 /** The lowest and highest product of a value of each. */

@@ -233,12 +233,14 @@ export interface Site {
 /** Stands for a wire that there is none of. */
 export const NO_WIRE: Handle = 0;
 
-/** An output that comes to `offset` and the sum of its terms. */
+/** An output that comes to `offset` and the sum of its terms, or to one of them at a time. */
 export interface Passing {
   readonly output: string;
   /** V. */
   readonly offset: number;
   readonly terms: readonly { readonly input: string; readonly gain: number }[];
+  /** Whether it is one of the terms at a time, as behind a switch. Absent: their sum. */
+  readonly isOneOf?: true;
 }
 
 type ValueOf<S extends SettingSpec> = S extends ChoiceSpec

@@ -7,14 +7,17 @@ import { clock } from './clock.ts';
 import { clockDivider } from './clock-divider.ts';
 import { cluster } from './cluster.ts';
 import { comparator } from './comparator.ts';
+import { crossfader } from './crossfader.ts';
 import type { Definition } from './definition.ts';
 import { delay } from './delay.ts';
 import { delayLine } from './delay-line.ts';
 import { envelope } from './envelope.ts';
+import { envelopeFollower } from './envelope-follower.ts';
 import { filter } from './filter.ts';
 import { fixedBank } from './fixed-bank.ts';
 import { ladder } from './ladder.ts';
 import { logic } from './logic.ts';
+import { lowPassGate } from './low-pass-gate.ts';
 import { mixer } from './mixer.ts';
 import { multiple } from './multiple.ts';
 import { noise } from './noise.ts';
@@ -22,11 +25,13 @@ import { oscillator } from './oscillator.ts';
 import { output } from './output.ts';
 import { panner } from './panner.ts';
 import { pulse } from './pulse.ts';
+import { quantizer } from './quantizer.ts';
 import { random } from './random.ts';
 import { resonator } from './resonator.ts';
 import { rhythm } from './rhythm.ts';
 import { ring } from './ring.ts';
 import { sampleHold } from './sample-hold.ts';
+import { sequentialSwitch } from './sequential-switch.ts';
 import { shaper } from './shaper.ts';
 import { slew } from './slew.ts';
 import { stepSequencer } from './step-sequencer.ts';
@@ -40,6 +45,7 @@ export const KINDS: readonly Definition[] = [
   clock,
   clockDivider,
   stepSequencer,
+  sequentialSwitch,
   pulse,
   delay,
   burst,
@@ -59,13 +65,17 @@ export const KINDS: readonly Definition[] = [
   delayLine,
   // Control voltages.
   envelope,
+  envelopeFollower,
   slew,
   sampleHold,
   random,
+  quantizer,
   attenuator,
   // Levels, sums and the way out.
   amplifier,
+  lowPassGate,
   mixer,
+  crossfader,
   panner,
   multiple,
   output,
