@@ -1,7 +1,7 @@
 /**
  * Quantizer: the nearest note of a set of one's own, and a pulse whenever it is another.
  *
- *   out     = the note that is nearest to in; halfway between two, the lower
+ *   out     = the note that is nearest to in; halfway between two the one it has, otherwise the lower
  *   notes   = those of `notes`, and the same up and down by each `span`
  *   changed = level from each change of out on, for `length`, otherwise 0 V
  *
