@@ -72,6 +72,7 @@ export class DelayLine extends Circuit {
     out: Wire,
     base: f64,
     longest: f64,
+    moves: bool,
     amount: f64,
     feedback: f64,
     damping: f64,
@@ -94,7 +95,7 @@ export class DelayLine extends Circuit {
     while (f64(length) < longest + 16) length *= 2;
     this.line = new StaticArray<f64>(length);
     // With a clock that never changes there is nothing to keep of it.
-    this.passages = new StaticArray<f64>(longest > base ? length : 1);
+    this.passages = new StaticArray<f64>(moves ? length : 1);
     this.mask = length - 1;
     this.reads(input);
     this.reads(back);
@@ -252,12 +253,26 @@ export function delayLine(
   out: Wire,
   base: f64,
   longest: f64,
+  moves: bool,
   amount: f64,
   feedback: f64,
   damping: f64,
   mix: f64,
 ): void {
   scheduler.add(
-    new DelayLine(input, back, pitch, control, out, base, longest, amount, feedback, damping, mix),
+    new DelayLine(
+      input,
+      back,
+      pitch,
+      control,
+      out,
+      base,
+      longest,
+      moves,
+      amount,
+      feedback,
+      damping,
+      mix,
+    ),
   );
 }

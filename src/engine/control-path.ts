@@ -95,13 +95,19 @@ function withOutput(modules: readonly PatchModule[]): readonly PatchModule[] {
   return [...modules, { name, definition, settings, jacks, place, settingPlaces: new Map() }];
 }
 
-/** The inputs that a module's triggers come from: every input of what has no trigger input, such as a slew limiter. */
-function leading({ jacks }: PatchModule): readonly InputJack[] {
+/**
+ * The inputs that the triggers of an output come from: every input of what has no trigger input, such as
+ * a slew limiter; otherwise its triggers, and what it carries, as a switch does.
+ */
+function leading({ jacks, definition }: PatchModule, output: string): readonly InputJack[] {
   const inputs = jacks.filter((jack): jack is InputJack => jack.direction === 'in');
-  const triggers = inputs.filter(({ facts }) => facts.trigger !== undefined);
-  return triggers.length === 0
-    ? inputs
-    : triggers.filter(({ rise }) => rise !== 'resets' && rise !== 'ends');
+  if (inputs.every(({ facts }) => facts.trigger === undefined)) return inputs;
+  const carried = definition.carries?.[output] ?? [];
+  return inputs.filter(
+    ({ name, facts, rise }) =>
+      carried.includes(name) ||
+      (facts.trigger !== undefined && rise !== 'resets' && rise !== 'ends'),
+  );
 }
 
 /** Goes upstream to the rhythm sequencers. */
@@ -122,7 +128,7 @@ function originsOf(
         continue;
       }
       counted ||= module.definition.recounts === true;
-      for (const input of leading(module)) {
+      for (const input of leading(module, jack.name)) {
         const before = netOf(module, input);
         if (before !== undefined) wave.push(before);
       }

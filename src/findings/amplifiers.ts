@@ -4,6 +4,7 @@ import type { NetLevels } from '../electrical/levels.ts';
 import type { Net } from '../electrical/nets.ts';
 import { exponentialGain } from '../modules/amplifier.ts';
 import { dbOfGain, gainOfDb } from '../modules/dsp/math.ts';
+import { steadyLevel } from '../modules/low-pass-gate.ts';
 import type { JackRef, PatchModule } from '../patch/patch.ts';
 import type { Context } from './finding.ts';
 
@@ -19,14 +20,19 @@ export interface DrivenAmplifier {
   readonly share: number;
 }
 
-/** The amplifiers whose control input has a driver. */
-export function drivenAmplifiers({
-  patch,
-  netlist,
-  levels,
-}: Pick<Context, 'patch' | 'netlist' | 'levels'>): readonly DrivenAmplifier[] {
+/** What a control voltage opens. A low-pass gate is as loud as its cell lets it be, and shuts at its own pace. */
+type Opened = 'amplifier' | 'low-pass-gate';
+
+/**
+ * The amplifiers whose control input has a driver.
+ * @param kinds amplifiers alone unless given.
+ */
+export function drivenAmplifiers(
+  { patch, netlist, levels }: Pick<Context, 'patch' | 'netlist' | 'levels'>,
+  kinds: readonly Opened[] = ['amplifier'],
+): readonly DrivenAmplifier[] {
   return patch.modules.flatMap((module): DrivenAmplifier[] => {
-    if (module.definition.kind !== 'amplifier') return [];
+    if (!kinds.some((kind) => kind === module.definition.kind)) return [];
     const control = { module: module.name, jack: 'control' };
     const net = netlist.at(control);
     const found = net && levels.get(net);
@@ -53,11 +59,15 @@ function envelopeOn(start: Net, at: (ref: JackRef) => Net | undefined): PatchMod
   return undefined;
 }
 
-/** The gain of an amplifier at a control voltage, before and after its highest. */
+/** The gain of an amplifier at a steady control voltage, before and after its highest. */
 export function gainAt(
-  { settings }: PatchModule,
+  { definition, settings }: PatchModule,
   volts: number,
 ): { readonly law: number; readonly gain: number } {
+  if (definition.kind === 'low-pass-gate') {
+    const gain = settings.mode === 'low-pass' ? 1 : steadyLevel(volts, settings.unity as number);
+    return { law: gain, gain };
+  }
   const { response, unity, range } = settings as { response: string; unity: number; range: number };
   const law =
     response === 'linear' ? Math.max(0, volts / unity) : exponentialGain(volts, unity, range);

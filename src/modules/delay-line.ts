@@ -150,6 +150,7 @@ export const delayLine = define({
       site.output('out'),
       set * site.sampleRate,
       longest * site.sampleRate,
+      moves,
       values['control-amount'],
       values.feedback,
       // As the filter: never above 0.45 of the sample rate.
@@ -157,6 +158,20 @@ export const delayLine = define({
       values.mix,
     );
   },
+  // What goes round comes to more, as much as it rings.
+  passes: ({ feedback, mix }) =>
+    feedback === 0
+      ? [
+          {
+            output: 'out',
+            offset: 0,
+            terms: [
+              { input: 'in', gain: 1 },
+              { input: 'return', gain: mix },
+            ],
+          },
+        ]
+      : [],
   example: `title: Delay line
 about: A burst of noise as long as a pluck goes round a loop that is tuned to C3, as a string does.
 modules:

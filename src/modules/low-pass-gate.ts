@@ -30,6 +30,8 @@ import { plain, volts } from './facts.ts';
 
 /** What recombines by centres, beside 1 for what recombines with one another. */
 const PROPORTIONAL = 0.05;
+/** Most light, that of unity being 1. */
+const MOST_LIGHT = 2;
 /** What is rise and fall: shares of what the cell conducts with steady unity. */
 const RISEN = 0.9;
 const FALLEN = 0.1;
@@ -158,6 +160,19 @@ export function cellTimes(rise: number, fall: number): { rise: number; fall: num
   const opening = (artanh((RISEN + half) / open) - artanh(half / open)) / open;
   const shutting = (artanh(half / (FALLEN + half)) - artanh(half / (1 + half))) / half;
   return { rise: rise / opening, fall: fall / shutting };
+}
+
+/**
+ * Gives what the cell conducts in steady light: the gain of the level.
+ * @param volts V at control.
+ * @param unity V, above 0.
+ * @returns from 0, dark, to 1.42 with twice unity or more.
+ */
+export function steadyLevel(volts: number, unity: number): number {
+  const light = (1 + PROPORTIONAL) * Math.min(Math.max(volts / unity, 0), MOST_LIGHT);
+  // The root of n^2 + b n = light, without the difference of two nearly equal numbers.
+  const half = PROPORTIONAL / 2;
+  return light / (half + Math.sqrt(light + half * half));
 }
 
 function artanh(x: number): number {

@@ -133,26 +133,22 @@ export const sequentialSwitch = define({
     for (const name of isSpread ? numbered('out', ways) : ['out'])
       site.call('sequentialSwitchTo', made, site.heard(name));
   },
-  passes: ({ direction, ways }) =>
-    direction === 'one-to-many'
-      ? numbered('out', ways).map((output) => ({
-          output,
-          offset: 0,
-          // What comes in, or nothing of it.
-          terms: [
-            { input: 'in', gain: 1 },
-            { input: 'in', gain: 0 },
-          ],
-          isOneOf: true,
-        }))
-      : [
-          {
-            output: 'out',
-            offset: 0,
-            terms: numbered('in', ways).map((input) => ({ input, gain: 1 })),
-            isOneOf: true,
-          },
-        ],
+  passes: ({ direction, ways }, isDriven) => {
+    // Without a clock it stays at way 1.
+    const closed = isDriven('clock') ? ways : 1;
+    if (direction === 'many-to-one') {
+      const terms = numbered('in', closed).map((input) => ({ input, gain: 1 }));
+      return [{ output: 'out', offset: 0, terms, isOneOf: true }];
+    }
+    // What comes in, or nothing of it.
+    const gains = closed === 1 ? [1] : [1, 0];
+    return numbered('out', ways).map((output, k) => ({
+      output,
+      offset: 0,
+      terms: k < closed ? gains.map((gain) => ({ input: 'in', gain })) : [{ input: 'in', gain: 0 }],
+      isOneOf: true,
+    }));
+  },
   example: `title: Sequential switch
 about: The strokes of one channel go to three drums in turn; the same strokes move the switch on.
 modules:

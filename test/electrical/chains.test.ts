@@ -211,8 +211,11 @@ describe('worst cases along a chain', () => {
   });
 });
 
-/** Kinds that let steady volts through but promise no level: they ring beyond it, or take their time. */
-const UNPROMISED = ['filter', 'ladder'];
+/**
+ * Kinds that let steady volts through but promise no level: they ring beyond it, or take their time, give
+ * what is below 0 V as what is above, or the note that is nearest.
+ */
+const UNPROMISED = ['filter', 'ladder', 'envelope-follower', 'quantizer'];
 
 describe.each(
   KINDS.filter(({ create, role }) => create !== undefined && role === 'circuit').map(
@@ -280,3 +283,34 @@ cables: [still.out -> one.${input}, one.${output} -> out.left]
   const { low, high } = netLevels(net, rangesOf(patch, list, 0));
   return { volts: renderer.probes[0]?.at(-1) as number, low, high };
 }
+
+it('behind a switch are the lowest and the highest of what it may be switched to', () => {
+  const { patch } = readPatch(
+    `modules:
+  tick:  { kind: clock }
+  soft:  { kind: attenuator, offset: 2 V }
+  loud:  { kind: attenuator, offset: 6 V }
+  turns: { kind: sequential-switch, direction: many-to-one, ways: 2 }
+  back:  { kind: sequential-switch, ways: 2 }
+  split: { kind: multiple }
+  last:  { kind: pulse }
+  out:   { kind: output }
+cables: [tick.out -> split.in, split.out-1 -> turns.clock, split.out-2 -> back.clock, soft.out -> turns.in-1, loud.out -> turns.in-2, turns.out -> back.in, back.out-2 -> last.trigger, last.out -> out.left]
+`,
+    { file: 'switch.yaml', kinds: KINDS },
+  );
+  if (patch === undefined) throw new Error('the patch has faults');
+  const list = netlist(patch);
+  // 1 kohm into 100 kohm: 100/101 of each, once at each input.
+  const share = 100 / 101;
+  for (const [module, jack, low, high] of [
+    ['back', 'in', 2 * share ** 2, 6 * share ** 2],
+    ['last', 'trigger', 0, 6 * share ** 3],
+  ] as const) {
+    const net = list.at({ module, jack });
+    if (net === undefined) throw new Error('no net');
+    const levels = netLevels(net, rangesOf(patch, list, 0));
+    expect(levels.low).toBeCloseTo(low, 9);
+    expect(levels.high).toBeCloseTo(high, 9);
+  }
+});

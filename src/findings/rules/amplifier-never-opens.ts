@@ -1,4 +1,4 @@
-/** An amplifier whose control voltage never gets to where anything is heard. */
+/** An amplifier, or a low-pass gate, whose control voltage never gets to where anything is heard. */
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { settingText } from '../../patch/setting-text.ts';
@@ -16,39 +16,44 @@ export const amplifierNeverOpens: Rule = {
     why:
       'An amplifier is as loud as its input at unity volts, and shut at and below 0 V. An envelope ' +
       'with a low peak, turned down on its way or turned upside down, or one whose attack never gets ' +
-      'far, leaves it nearly shut. An exponential one is half its range down at half of unity: 40 dB.',
-    sum: 'linear: gain = V / unity. exponential: gain = range (V / unity - 1) dB, bent to silence near 0 V.',
+      'far, leaves it nearly shut. An exponential one is half its range down at half of unity: 40 dB. ' +
+      'A low-pass gate opens to anything above 0 V, and to nothing at or below.',
+    sum:
+      'linear: gain = V / unity. exponential: gain = range (V / unity - 1) dB, bent to silence near 0 V. ' +
+      'low-pass gate: gain^2 + 0.05 gain = 1.05 V / unity.',
     mend: 'Raise the envelope’s peak or the level on its way, or lower the amplifier’s unity.',
   },
 
   find(context: Context): readonly Finding[] {
     const envelopes = context.envelopes();
-    return drivenAmplifiers(context).flatMap((driven): Finding[] => {
-      const { module, control, net, levels, envelope, share } = driven;
-      const played = envelopes.find((one) => one.module === envelope);
-      const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
-      const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
-      const { gain } = gainAt(module, volts);
-      if (gain > 0 && dbOfGain(gain) > SILENT) return [];
-      const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;
-      return [
-        {
-          rule: amplifierNeverOpens.name,
-          severity: 'fault',
-          message:
-            `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
-            `${settingText(module, 'unity')} for unity, ${how}.`,
-          fix: `Let ${drivers(net)} rise to ${settingText(module, 'unity')}, or lower the unity of ${module.name}.`,
-          place: placeAtJack(net, control, context.patch),
-          jack: control,
-          cause: wire(net),
-          figures: {
-            highVolts: volts,
-            unityVolts: module.settings.unity as number,
-            gainDb: gain === 0 ? 'shut' : dbOfGain(gain),
+    return drivenAmplifiers(context, ['amplifier', 'low-pass-gate']).flatMap(
+      (driven): Finding[] => {
+        const { module, control, net, levels, envelope, share } = driven;
+        const played = envelopes.find((one) => one.module === envelope);
+        const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
+        const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
+        const { gain } = gainAt(module, volts);
+        if (gain > 0 && dbOfGain(gain) > SILENT) return [];
+        const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;
+        return [
+          {
+            rule: amplifierNeverOpens.name,
+            severity: 'fault',
+            message:
+              `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
+              `${settingText(module, 'unity')} for unity, ${how}.`,
+            fix: `Let ${drivers(net)} rise to ${settingText(module, 'unity')}, or lower the unity of ${module.name}.`,
+            place: placeAtJack(net, control, context.patch),
+            jack: control,
+            cause: wire(net),
+            figures: {
+              highVolts: volts,
+              unityVolts: module.settings.unity as number,
+              gainDb: gain === 0 ? 'shut' : dbOfGain(gain),
+            },
           },
-        },
-      ];
-    });
+        ];
+      },
+    );
   },
 };

@@ -3,7 +3,7 @@
 import type { Net } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
-import { type Cable, jackName } from '../../patch/patch.ts';
+import { type Cable, jackName, type PatchModule } from '../../patch/patch.ts';
 import { strokes } from '../../timing/edges.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { songSeconds } from '../../timing/song.ts';
@@ -41,7 +41,7 @@ export const signalMismatch: Rule = {
             ? onTrigger(from, context)
             : module.definition.role === 'output'
               ? onOutput(from)
-              : module.definition.kind === 'amplifier' && jack.name === 'in'
+              : isOpened(module) && jack.name === 'in'
                 ? swapped(from, module.name, context)
                 : undefined;
         if (slip === undefined) continue;
@@ -79,6 +79,12 @@ export const signalMismatch: Rule = {
     return [to(sound, 'control'), to(control, 'in')];
   },
 };
+
+/** Whether a sound at `in` is let through by volts at `control`, as in an amplifier. */
+function isOpened({ definition, jacks }: PatchModule): boolean {
+  const multiplied = Object.values(definition.multiplies ?? {}).flat();
+  return multiplied.includes('in') && jacks.some(({ name }) => name === 'control');
+}
 
 interface Slip {
   readonly slip: string;

@@ -108,8 +108,9 @@ class Builder {
     );
     const { kind, effect } = module.definition;
     const isSum = module.definition.sums !== undefined;
+    const isShut = isShutWithout(module, controls);
     // A mixer with one plug in it changes nothing but the level.
-    if (kind !== 'amplifier' && !(isSum && sources.length < 2))
+    if (!isShut && !(isSum && sources.length < 2))
       this.add({
         type: sources.length === 0 ? 'source' : 'shaped',
         title: `${sources.length === 0 ? 'The source alone' : (effect ?? `Through the ${kind}`)}: ${module.name}`,
@@ -122,18 +123,15 @@ class Builder {
       });
     if (controls.length === 0) return;
     const isEnveloped = controls.map((input) => this.teachControl(module, input, strokes));
-    const moved =
-      kind !== 'amplifier'
-        ? 'Moved by the control voltage'
-        : isEnveloped.includes(true)
-          ? 'Enveloped'
-          : 'Under the control voltage';
+    const opened =
+      effect ?? (isEnveloped.includes(true) ? 'Enveloped' : 'Under the control voltage');
+    const moved = isShut ? opened : 'Moved by the control voltage';
     this.add({
       type: 'moved',
       title: `${moved}: ${module.name}`,
       jack,
       // An amplifier was not heard without its control voltage.
-      modules: kind === 'amplifier' ? [module] : [],
+      modules: isShut ? [module] : [],
       strokes,
       ...before,
     });
@@ -147,7 +145,7 @@ class Builder {
   ): boolean {
     const net = this.at({ module: module.name, jack: input.name }) as Net;
     const makers = this.makersOf(net);
-    const isEnveloped = makers.some(({ definition }) => definition.kind === 'envelope');
+    const isEnveloped = makers[0]?.definition.kind === 'envelope';
     if (this.shown.has(net)) return isEnveloped;
     this.shown.add(net);
     const fresh = makers.filter((maker) => !this.taught.has(maker));
@@ -231,8 +229,27 @@ function inputsOf(module: PatchModule, signals?: readonly string[]): readonly In
   );
 }
 
-/** An envelope is what a control voltage is named after; attenuators only fit it. */
-function makerRank({ definition }: PatchModule): number {
-  if (definition.kind === 'envelope') return 0;
-  return definition.sums === undefined ? 1 : 2;
+/** Whether nothing is heard of a module until one of these control inputs has its volts, as of an amplifier. */
+function isShutWithout(
+  { definition, settings }: PatchModule,
+  controls: readonly InputJack[],
+): boolean {
+  const names = controls.map(({ name }) => name);
+  return (definition.needs?.(settings) ?? []).some(({ inputs }) =>
+    inputs.every((input) => names.includes(input)),
+  );
+}
+
+/**
+ * What a control voltage is named after, the least first: what makes it of a sound, an envelope, others;
+ * attenuators only fit it.
+ */
+function makerRank(module: PatchModule): number {
+  const { definition, jacks } = module;
+  const givesSound = jacks.some(({ direction, ...jack }) => {
+    return direction === 'out' && 'signal' in jack && jack.signal === 'audio';
+  });
+  if (!givesSound && inputsOf(module, ['audio']).length > 0) return 0;
+  if (definition.kind === 'envelope') return 1;
+  return definition.sums === undefined ? 2 : 3;
 }

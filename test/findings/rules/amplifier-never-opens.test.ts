@@ -3,6 +3,8 @@
 
 import { describe, expect, it } from 'vitest';
 import { close } from '../../close.ts';
+import { loudest } from '../hear.ts';
+import { patchFrom } from '../read.ts';
 import { by, figure, gain, troubles, voice } from '../voice.ts';
 
 const turned = (level: string, more = '') =>
@@ -53,5 +55,26 @@ describe('amplifier-never-opens', () => {
     });
     expect(troubles(text)).toContain('amplifier-never-opens fault');
     expect(20 * Math.log10(gain(text))).toBeLessThan(-40);
+  });
+
+  it('finds a low-pass gate whose lamp is never lit, and not one that a gate alone lights', () => {
+    const struck = (control: string) => `modules:
+  drums: { kind: rhythm, channels: [hit], gate: 8 ms, patterns: { groove: { hit: "x---" } }, song: [groove] }
+  down:  { kind: attenuator, level: -100 % }
+  tone:  { kind: oscillator, at-zero: 200 Hz }
+  hand:  { kind: low-pass-gate }
+  out:   { kind: output }
+cables:
+  - tone.triangle -> hand.in
+  - hand.out      -> out.left
+  - ${control}
+`;
+    const upsideDown = struck('drums.hit -> down.in\n  - down.out -> hand.control');
+    const [finding] = by('amplifier-never-opens', upsideDown);
+    expect(finding?.message).toContain('hand gets 0 V at most from down.out');
+    expect(loudest(patchFrom(upsideDown), 1)).toBe(0);
+    const lit = struck('drums.hit -> hand.control').replace(/\n.*down.*/, '');
+    expect(troubles(lit)).toEqual([]);
+    expect(loudest(patchFrom(lit), 1)).toBeGreaterThan(0.3);
   });
 });

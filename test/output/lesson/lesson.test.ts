@@ -11,6 +11,7 @@ import { stagesOf } from '../../../src/output/lesson/stages.ts';
 import { jackName } from '../../../src/patch/patch.ts';
 import { close } from '../../close.ts';
 import { example, written } from '../../compare/written.ts';
+import { patchFrom } from '../../findings/read.ts';
 import { type SecondReader, secondReader } from '../../measure/second-reader.ts';
 
 const RATE = 48_000;
@@ -66,6 +67,41 @@ describe('stagesOf', () => {
       'kick.beater',
       'kick.fall',
       'kick.depth',
+    ]);
+  });
+
+  it('lets a low-pass gate be heard once its lamp is lit, and names volts after what follows a sound', () => {
+    const patch = patchFrom(`modules:
+  drums: { kind: rhythm, channels: [hand], patterns: { one: { hand: "x---" } }, song: [one] }
+  tone:  { kind: oscillator, at-zero: 150 Hz }
+  hand:  { kind: low-pass-gate }
+  split: { kind: multiple }
+  loud:  { kind: envelope-follower }
+  hiss:  { kind: noise }
+  under: { kind: amplifier }
+  both:  { kind: mixer }
+  out:   { kind: output }
+cables:
+  - drums.hand    -> hand.control
+  - tone.triangle -> hand.in
+  - hand.out      -> split.in
+  - split.out-1   -> both.in-1
+  - split.out-2   -> loud.in
+  - loud.out      -> under.control
+  - hiss.pink     -> under.in
+  - under.out     -> both.in-2
+  - both.out      -> out.left
+`);
+    expect(stagesOf(patch).map(({ title }) => title)).toEqual([
+      'The source alone: tone',
+      'The control voltage: drums',
+      'Struck and damped: hand',
+      'In the pattern: hand',
+      'The source alone: hiss',
+      'The control voltage: loud',
+      'Under the control voltage: under',
+      'In the pattern: under',
+      'In the mix',
     ]);
   });
 
