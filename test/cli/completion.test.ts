@@ -114,7 +114,7 @@ describe.runIf(HAS.fish)('fish completes', () => {
 
   it('choices, kinds, files and folders', () => {
     expect(fish('forehear render --depth ')).toEqual(['16', '24', '32f']);
-    expect(fish('forehear kinds env')).toEqual(['envelope']);
+    expect(fish('forehear kinds amp')).toEqual(['amplifier']);
     expect(fish('forehear render sn')).toEqual(['snare.yaml']);
     expect(fish('forehear compare -o ki')).toEqual(['kits/']);
   });
