@@ -3,6 +3,7 @@
 
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
+import { controlPath } from '../../src/engine/control-path.ts';
 import type { Happening } from '../../src/engine/happening.ts';
 import { Take } from '../../src/engine/take.ts';
 import { sentEdges, trace } from '../../src/engine/trace.ts';
@@ -69,8 +70,38 @@ function read(text: string): Patch {
   return patch;
 }
 
+/** Strokes of one channel to two envelopes in turn, another moving the switch on. */
+const TURNS = `
+modules:
+  drums:
+    kind: rhythm
+    channels: [hit, step, back]
+    gate: 20 ms
+    patterns: { a: { hit: "x-xx-xxx", step: "x--x-x--", back: "------x-" } }
+    song: [a, a]
+  turns: { kind: sequential-switch, ways: 3, reset: now }
+  one: { kind: envelope, release: 50 ms }
+  two: { kind: envelope, release: 50 ms }
+  both: { kind: mixer }
+  hiss: { kind: noise }
+  vca: { kind: amplifier }
+  out: { kind: output }
+cables:
+  - drums.step -> turns.clock
+  - drums.back -> turns.reset
+  - drums.hit -> turns.in
+  - turns.out-1 -> one.trigger
+  - turns.out-2 -> two.trigger
+  - one.out -> both.in-1
+  - two.out -> both.in-2
+  - both.out -> vca.control
+  - hiss.white -> vca.in
+  - vca.out -> out.left
+`;
+
 const PATCHES: readonly (readonly [name: string, patch: Patch])[] = [
   ['everything', read(EVERYTHING)],
+  ['turns', read(TURNS)],
   ...['bass-line', 'two-bar-kit', 'closed-hat'].map(
     (name) => [name, read(readFileSync(new URL(`${name}.yaml`, FOLDER), 'utf8'))] as const,
   ),
@@ -277,4 +308,18 @@ describe('the edges that are sent', () => {
     expect([...sentEdges(drone, { sampleRate: 48_000, seconds: 5 })]).toEqual([]);
     expect([...trace(read(EVERYTHING), { sampleRate: 48_000, seconds: 0 })]).toEqual([]);
   });
+});
+
+it('follows triggers back through a switch: what comes in, and what moves it on', () => {
+  const { triggers } = controlPath(read(TURNS));
+  const found = triggers.map(({ module, jack, origins, counted }) => ({
+    at: `${module.name}.${jack.name}`,
+    from: [...origins].sort(),
+    counted,
+  }));
+  const through = { from: ['drums.hit', 'drums.step'], counted: true };
+  expect(found.filter(({ at }) => at !== 'turns.clock' && at !== 'turns.reset')).toEqual([
+    { at: 'one.trigger', ...through },
+    { at: 'two.trigger', ...through },
+  ]);
 });
