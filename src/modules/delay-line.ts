@@ -74,7 +74,9 @@ const settings = {
     min: -1,
     max: 1,
     fallback: 0,
-    about: 'How much of what comes out goes round again; negative: upside down, an octave lower.',
+    about:
+      'How much of what comes out goes round again: a loop at C3 falls by 60 dB in 0.5 s at 90 %, in ' +
+      '5 s at 99 %. Negative: upside down, an octave lower.',
   },
   damping: {
     type: 'frequency',
@@ -175,12 +177,12 @@ export const delayLine = define({
   example: `title: Delay line
 about: A burst of noise as long as a pluck goes round a loop that is tuned to C3, as a string does.
 modules:
-  drums:  { kind: rhythm, tempo: 100 bpm, channels: [pluck], gate: 4 ms, patterns: { groove: { pluck: "x---x--x" } }, song: [groove] }
+  drums:  { kind: rhythm, tempo: 100 bpm, channels: [pluck], gate: 8 ms, patterns: { groove: { pluck: "x---x--x" } }, song: [groove] }
   hiss:   { kind: noise, level: 3 V }
-  shape:  { kind: envelope, sustain: 100 %, release: 4 ms }
+  shape:  { kind: envelope, sustain: 100 %, release: 6 ms }
   burst:  { kind: amplifier }
-  finger: { kind: filter, cutoff: 1.2 kHz, q: 0.5 }
-  string: { kind: delay-line, tune: 12 st, feedback: 99 %, damping: 5 kHz }
+  finger: { kind: filter, cutoff: 2 kHz, q: 0.5 }
+  string: { kind: delay-line, tune: 12 st, feedback: 99 %, damping: 6 kHz }
   out:    { kind: output }
 cables:
   - drums.pluck -> shape.trigger
