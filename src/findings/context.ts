@@ -6,6 +6,7 @@
 import type { Prepared } from '../engine/prepared.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { drivenAmplifiers } from './amplifiers.ts';
+import { movedLines } from './delay-lines.ts';
 import type { Context } from './finding.ts';
 import { loopJacks } from './loops.ts';
 import { type Outset, outsetOf } from './outset.ts';
@@ -45,6 +46,10 @@ export function listenerFor(outset: Outset): Listener {
     volts.set(jackName(jack), { jack, limit });
   for (const { control: jack } of drivenAmplifiers(outset))
     volts.set(jackName(jack), { jack, limit: Number.POSITIVE_INFINITY });
+  for (const { module, input } of movedLines(outset)) {
+    const jack = { module: module.name, jack: input };
+    volts.set(jackName(jack), { jack, limit: Number.POSITIVE_INFINITY });
+  }
   return new Listener({ pulses, volts: [...volts.values()] });
 }
 

@@ -48,6 +48,7 @@ export type RuleName =
   | 'swing-mismatch'
   | 'switch-into-voltage'
   | 'tail-cut'
+  | 'time-out-of-range'
   | 'voltage-into-switch';
 
 /** A forecast: the render bears it out. */

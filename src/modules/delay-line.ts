@@ -44,6 +44,8 @@ const C2_PERIOD = 1 / 65.40639132514966;
 /** How many times the time set the volts may make it, and s. */
 const MOST_TIMES = 4;
 const LONGEST = 10;
+/** Samples, at least. */
+export const SHORTEST_LINE = 4;
 /** Hz; from here on there is no low-pass. */
 const UNDAMPED = 22_000;
 
@@ -142,10 +144,10 @@ export const delayLine = define({
   ],
   role: 'circuit',
   create: (values, site) => {
-    const { time, tune, damping } = values;
-    const set = time * exp2(-tune / 12);
+    const { damping } = values;
+    const { set, longest: most } = timesOf(values);
     const moves = site.patched('pitch') || site.patched('control');
-    const longest = Math.min(moves ? MOST_TIMES * set : set, LONGEST);
+    const longest = moves ? most : Math.min(set, most);
     site.make(
       'delayLine',
       ...['in', 'return', 'pitch', 'control'].map(site.input),
@@ -193,3 +195,15 @@ cables:
   - string.out  -> out.left
 `,
 });
+
+/**
+ * Gives the time at 0 V, and the longest that volts can make of it, s.
+ * @param settings `time` in s, `tune` in semitones.
+ */
+export function timesOf({ time, tune }: { readonly time: number; readonly tune: number }): {
+  readonly set: number;
+  readonly longest: number;
+} {
+  const set = time * exp2(-tune / 12);
+  return { set, longest: Math.min(MOST_TIMES * set, LONGEST) };
+}

@@ -30,6 +30,7 @@ import { signalMismatch } from './signal-mismatch.ts';
 import { swingMismatch } from './swing-mismatch.ts';
 import { switchIntoVoltage } from './switch-into-voltage.ts';
 import { tailCut } from './tail-cut.ts';
+import { timeOutOfRange } from './time-out-of-range.ts';
 import { voltageIntoSwitch } from './voltage-into-switch.ts';
 
 export const RULES: readonly Rule[] = [
@@ -62,6 +63,7 @@ export const RULES: readonly Rule[] = [
   swingMismatch,
   switchIntoVoltage,
   tailCut,
+  timeOutOfRange,
   voltageIntoSwitch,
 ];
 
