@@ -36,6 +36,8 @@ const DIGITS = 4;
 const WRITTEN_DIGITS = 6;
 const USAGE =
   'expected MODULE.SETTING or MODULE.SETTING=LOWEST..HIGHEST, such as shape.decay=10ms..500ms';
+/** Kinds whose times are the shape of a sound. */
+const SHAPING: readonly string[] = ['envelope', 'low-pass-gate'];
 /** What "moved by 10 %" is for a setting of equal steps: this share of its range. */
 const MOVED = 0.1;
 
@@ -52,7 +54,7 @@ export function readKnobs(texts: readonly string[], patch: Patch): readonly Knob
   return knobs;
 }
 
-/** The times of the envelopes, the cutoffs and the decays of some modules. */
+/** The times of the envelopes and low-pass gates, the cutoffs, the decays and the damping of some modules. */
 export function usualKnobs(patch: Patch, modules: ReadonlySet<string>): readonly Knob[] {
   return patch.modules
     .filter(({ name }) => modules.has(name))
@@ -64,8 +66,8 @@ export function usualKnobs(patch: Patch, modules: ReadonlySet<string>): readonly
 }
 
 function isUsual({ definition }: PatchModule, setting: string, { type }: SettingSpec): boolean {
-  if (setting === 'cutoff') return type === 'frequency';
-  return type === 'time' && (setting === 'decay' || definition.kind === 'envelope');
+  if (setting === 'cutoff' || setting === 'damping') return type === 'frequency';
+  return type === 'time' && (setting === 'decay' || SHAPING.includes(definition.kind));
 }
 
 function readKnob(text: string, patch: Patch): Knob {

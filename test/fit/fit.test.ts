@@ -467,6 +467,22 @@ describe('which settings and modules', () => {
     ]);
   });
 
+  it('takes the times of a low-pass gate, and the damping of a string', () => {
+    const { patch } = example('plucked-and-struck.yaml', [
+      'parts/string.yaml',
+      'parts/hand-drum.yaml',
+    ]);
+    const names = (channel: string): readonly string[] =>
+      usualKnobs(patch, voicePath(patch, channelOf(patch, channel))).map(({ path }) => path);
+    expect(names('hand')).toEqual(
+      ['low', 'high'].flatMap((drum) =>
+        ['cutoff', 'rise', 'fall'].map((setting) => `${drum}.hand.${setting}`),
+      ),
+    );
+    expect(names('pluck')).toContain('pluck.string.damping');
+    expect(names('pluck')).not.toContain('pluck.string.time');
+  });
+
   it.each([
     ['shape.decay=10ms..90s', /"decay" is out of range: "90s"\.\n.*expected a time/],
     ['shape.decay=500ms..10ms', /lower value to the higher/],

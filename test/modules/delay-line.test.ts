@@ -98,6 +98,19 @@ describe('once through', () => {
     }
   });
 
+  it('takes what comes back a sample earlier, and adds it to what comes in', () => {
+    const out = heard({ time: 20 / RATE }, 60, {
+      in: (n) => (n === 10 ? 2 : 0),
+      return: (n) => (n === 11 ? 1 : n === 30 ? 3 : 0),
+    });
+    const rounded = [...out].map((volts) => Math.round(volts * 1e9) / 1e9);
+    // 2 V of sample 10, and 1 V of sample 11 which left a sample before; 3 V likewise.
+    expect(rounded.flatMap((volts, n) => (volts === 0 ? [] : [[n, volts]]))).toEqual([
+      [30, 3],
+      [49, 3],
+    ]);
+  });
+
   it('stays within its limits: 4 samples, and four times the time set', () => {
     const least = heard({ time: 0.0001 }, 20, { in: click, pitch: 5 });
     expect([...least.subarray(0, 6)].map((v) => Math.round(v * 1e9) / 1e9)).toEqual([

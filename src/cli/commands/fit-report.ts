@@ -141,7 +141,7 @@ function notes(
   const lines: string[] = [];
   if (isUsual)
     lines.push(
-      'Varied, since --vary names none: the times of the envelopes, the cutoffs and the decays of the voice.',
+      'Varied, since --vary names none: the times of the envelopes and low-pass gates, the cutoffs, dampings and decays of the voice.',
     );
   lines.push(
     `${used === found ? hitsWord(found) : `${used} of ${hitsWord(found)}`} of ${wav}${isLonger ? `, in its first ${seconds.toFixed(0)} s,` : ''} against ${channel === undefined ? 'the patch as it plays' : `single hits of ${channel.name}`}.`,
