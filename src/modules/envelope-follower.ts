@@ -12,7 +12,8 @@
  * Source: RC charge and discharge: Horowitz & Hill, The Art of Electronics, 1.4.2; peak and RMS
  * detectors: Zolzer (ed.), DAFX: Digital Audio Effects, dynamics chapter (both from memory). Five time
  * constants, and the values unless set: common practice, no source.
- * Deviation: the rectifier is ideal, down to 0 V, where diodes leave out what is small.
+ * Deviation: the rectifier is ideal, down to 0 V, where diodes leave out what is small. With no attack
+ * and no release out is the rectified wave itself, which aliases; the shaper's rectifier does so less.
  */
 
 import { define } from './definition.ts';

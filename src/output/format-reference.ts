@@ -216,7 +216,7 @@ const MEANINGS = `## What the words mean
 | attack | time from 0 to peak on an RC charge toward 1.5 × peak, the circuit's comparator cutting it off at peak; it starts from whatever voltage is left |
 | retrigger | a new rising trigger restarts the attack from the present voltage |
 | gate and trigger | \`mode: gate\` (default): attack, decay, sustain while the trigger is on, release from wherever it is when it ends, so with a short gate the release, not the decay, is what one hears. \`mode: trigger\`: attack and decay run to the end whatever the gate does |
-| reset of a step sequencer | \`reset: armed\` (default): the next clock lands on step 1. \`reset: now\`: step 1 at once. Either way it starts armed, so the first clock of a performance lands on step 1. A reset and a clock closer together than its \`settle\` time (0.5 ms) race |
+| reset of a step sequencer or a sequential switch | \`reset: armed\` (default): the next clock lands on step 1. \`reset: now\`: step 1 at once. Either way it starts armed, so the first clock of a performance lands on step 1. A reset and a clock closer together than its \`settle\` time (0.5 ms) race |
 | sustain | percent of peak |
 | envelope peak | 5 V unless set |
 | rhythm \`level\` | the high volts of its gates, clock, run and start: 5 V unless set |
