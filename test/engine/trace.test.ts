@@ -3,6 +3,7 @@
 
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
+import { netlist } from '../../src/electrical/nets.ts';
 import { controlPath } from '../../src/engine/control-path.ts';
 import type { Happening } from '../../src/engine/happening.ts';
 import { Take } from '../../src/engine/take.ts';
@@ -311,7 +312,8 @@ describe('the edges that are sent', () => {
 });
 
 it('follows triggers back through a switch: what comes in, and what moves it on', () => {
-  const { triggers } = controlPath(read(TURNS));
+  const patch = read(TURNS);
+  const { triggers } = controlPath(patch, netlist(patch));
   const found = triggers.map(({ module, jack, origins, counted }) => ({
     at: `${module.name}.${jack.name}`,
     from: [...origins].sort(),
