@@ -44,5 +44,10 @@ export { ring } from './ring';
 export { sampleHold } from './sample-hold';
 export { shaper } from './shaper';
 export { exponentialSlew, linearSlew } from './slew';
-export { stepSequencer, stepSequencerStep } from './step-sequencer';
+export {
+  stepSequencer,
+  stepSequencerGate,
+  stepSequencerRow,
+  stepSequencerValue,
+} from './step-sequencer';
 export { triggerConverter } from './trigger-converter';

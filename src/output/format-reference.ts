@@ -5,7 +5,7 @@ import { MAX_CABLES } from '../patch/cables.ts';
 import { MAX_MODULES, MAX_PART_DEPTH } from '../patch/fragment.ts';
 import { MAX_PATTERNS, STEPS_PER_QUARTER } from '../patch/score/pattern.ts';
 import { MAX_CHANNELS } from '../patch/score/read-score.ts';
-import { formatRow } from '../patch/score/row.ts';
+import { formatRow, formatRows } from '../patch/score/row.ts';
 import { MAX_STEPS } from '../patch/score/tab.ts';
 import { isScoreSpec, MAX_RATE } from '../patch/settings.ts';
 import { MAX_NAME } from '../patch/text/nodes.ts';
@@ -349,15 +349,19 @@ function kindSection(definition: Definition): string {
   return parts.join('\n\n');
 }
 
-/** Fallbacks, with one channel that stands for any. */
+/** Fallbacks, with one channel and one row that stand for any. */
 function exampleValues({ settings }: Definition): AnyValues {
   return Object.fromEntries(
     Object.entries(settings).map(([name, spec]) => {
       if (spec.type === 'channels') return [name, [{ name: 'CHANNEL' }]];
+      if (spec.type === 'rows')
+        return [name, [{ name: 'ROW', values: [spec.row.min, spec.row.max] }]];
       return [name, isScoreSpec(spec) ? [] : spec.fallback];
     }),
   );
 }
+
+const ROW_WORDS = { pitch: 'notes or volts', gate: '`x` and `-`', number: 'plain numbers' };
 
 /** What the setting takes, and what it is without. */
 function settingCells(spec: SettingSpec): [value: string, fallback: string] {
@@ -379,8 +383,17 @@ function settingCells(spec: SettingSpec): [value: string, fallback: string] {
     case 'rate':
       return [`1 to ${MAX_RATE} per quarter or per step`, formatValue(spec.fallback, 'rate')];
     case 'row': {
-      const what = spec.unit === 'gate' ? '`x` and `-`' : 'notes or volts';
-      return [`${what}, 1 to ${spec.longest}`, `\`${formatRow(spec.fallback, spec)}\``];
+      const what = ROW_WORDS[spec.unit];
+      const bounds = `${spec.shortest} to ${spec.longest}`;
+      return [`${what}, ${bounds}`, `\`${formatRow(spec.fallback, spec)}\``];
+    }
+    case 'rows': {
+      const { unit, shortest, longest } = spec.row;
+      const each = `${ROW_WORDS[unit]}, ${shortest} to ${longest} each`;
+      return [
+        `at most ${spec.most} rows by name: ${each}`,
+        `\`${formatRows(spec.fallback, spec)}\``,
+      ];
     }
     default: {
       const [min, max, fallback] = [spec.min, spec.max, spec.fallback].map((value) =>

@@ -125,6 +125,18 @@ function readEnd(
     return undefined;
   }
   const jack = known.jacks.find((one) => one.name === jackName);
+  const renamed = known.renamed ?? {};
+  const now = !jack && Object.hasOwn(renamed, jackName) ? renamed[jackName] : undefined;
+  if (now !== undefined) {
+    const at = node.within(first + dot + 1, first + text.length);
+    report.add('unknown-jack', at, `the jack ${quoted(jackName)} is called ${quoted(now)} now`, {
+      expected: `${module}.${now}`,
+      ...(at.length === jackName.length && {
+        rewrite: { type: 'replace-text', place: at, text: now },
+      }),
+    });
+    return undefined;
+  }
   if (!jack && !known.sure) return undefined;
   if (!jack) {
     const at = node.within(first + dot + 1, first + text.length);

@@ -1,9 +1,9 @@
 /** Lines and sequences of different lengths, and when they meet again. */
 
 import { followerLength } from '../../engine/followers.ts';
+import { meetingAfter } from '../../modules/dsp/meeting.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { meetingAfter } from '../../timing/meeting.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { playingsOf, rhythmOf } from '../triggers/beats.ts';

@@ -30,7 +30,10 @@ describe('lengths-drift', () => {
     const walking = (row: string, more: readonly string[] = []) =>
       voice({
         hit: 'x---x---x---x---',
-        modules: [`walk: { kind: step-sequencer, row-a: ${row} }`, 'tone: { kind: oscillator }'],
+        modules: [
+          `walk: { kind: step-sequencer, rows: { a: ${row} } }`,
+          'tone: { kind: oscillator }',
+        ],
         cables: [
           'drums.clock -> walk.clock',
           'walk.a -> tone.pitch',

@@ -16,7 +16,7 @@ function follower(
   return voice({
     hit: 'x---x---x---x---',
     modules: [
-      `walk: { kind: step-sequencer, row-a: [C2, D2, E2, F2]${settings} }`,
+      `walk: { kind: step-sequencer, rows: { a: [C2, D2, E2, F2] }${settings} }`,
       'tone: { kind: oscillator }',
       ...modules,
     ],

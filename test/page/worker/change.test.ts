@@ -162,11 +162,11 @@ describe('a setting moved', () => {
       set: [],
       texts: {
         'a.yaml':
-          'modules:\n  seq: { kind: step-sequencer, row-a: [C2, D2] } # low\n  out: { kind: output }\n',
+          'modules:\n  seq: { kind: step-sequencer, rows: { a: [C2, D2] } } # low\n  out: { kind: output }\n',
       },
     };
     const row = (text: string) =>
-      changed(files, patchOf(files), { type: 'setting', module: 'seq', setting: 'row-a', text });
+      changed(files, patchOf(files), { type: 'setting', module: 'seq', setting: 'rows.a', text });
     const good = row('[C2, Eb2, 0.5 V]');
     expect(good.refused ?? good.reading.files.texts['a.yaml']).toBe(
       files.texts['a.yaml']?.replace('[C2, D2]', '[C2, Eb2, 0.5 V]'),
