@@ -67,7 +67,7 @@ export function problemsStop(
 ): Stop {
   return new Stop(
     EXIT.request,
-    `${describeProblems(problems, sources)}; nothing was done.`,
+    `${describeProblems(problems, sources)}; nothing was done.${howMended(problems)}`,
     problems.map(({ code, place, message, expected, nearest }) => ({
       code,
       file: place.file,
@@ -78,6 +78,12 @@ export function problemsStop(
       nearest,
     })),
   );
+}
+
+/** What mends those that are known to be mended; nothing where there are others. */
+function howMended(problems: readonly Problem[]): string {
+  if (!problems.every(({ rewrite }) => rewrite !== undefined)) return '';
+  return ' To have the file written so: forehear check PATCH --fix --write.';
 }
 
 /** Puts all problems into words, with their count at the end. */

@@ -1,13 +1,15 @@
 /** `check --fix`: works out the changes that mend a patch, prints them and, if asked, makes them. */
 
 import { replaceTexts } from '../../files/whole-file.ts';
-import { countsOf } from '../../findings/check.ts';
+import { countsOf, findingsIn } from '../../findings/check.ts';
+import { contextOf } from '../../findings/context.ts';
 import type { Finding } from '../../findings/finding.ts';
 import { mended } from '../../findings/mend/mending.ts';
+import { renewed } from '../../patch/edit/renewed.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { Stop, wrongRequest } from '../exit.ts';
-import { type Reading, readWithSources } from '../read-patch.ts';
+import { findPatch, problemsStop, type Reading, readWithSources } from '../read-patch.ts';
 import { sayExactly, sayJson, tell } from '../standard-output.ts';
 import { countsLine } from './findings-line.ts';
 
@@ -21,30 +23,29 @@ export interface MendOptions {
 }
 
 /**
- * Mends what can be mended, one finding after another, each change checked before it is kept.
- * @returns the findings that are left.
+ * Mends what can be mended, one finding after another, each change checked before it is kept. What the
+ * files had to be written otherwise for is among the changes.
+ * @returns the findings before and after.
  */
 export async function mend(
   file: string,
-  reading: Reading,
-  findings: readonly Finding[],
+  { reading, sources }: ReadToMend,
   options: MendOptions,
-): Promise<readonly Finding[]> {
-  if (options.write && file === '-')
-    throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
+): Promise<{ readonly found: readonly Finding[]; readonly left: readonly Finding[] }> {
+  const found = findingsIn(contextOf(reading.patch, options.tolerance));
   const { texts, left } = mended(
     reading.patch,
     reading.sources,
     (edited) => readAgain(file, edited, options),
     options.tolerance,
   );
-  const changed = [...texts].filter(([name, text]) => text !== reading.sources.get(name));
-  const diff = await unifiedDiff(changed, reading.sources);
+  const changed = [...texts].filter(([name, text]) => text !== sources.get(name));
+  const diff = await unifiedDiff(changed, sources);
   if (options.write)
     replaceTexts(
       changed.map(([name, after]) => ({
         path: name,
-        before: reading.sources.get(name) ?? '',
+        before: sources.get(name) ?? '',
         after,
       })),
     );
@@ -56,8 +57,31 @@ export async function mend(
       left: countsOf(left),
     });
   else if (!options.quiet && diff !== '') sayExactly(diff);
-  if (!options.quiet) tell(summary(findings, left, changed.length, options.write === true));
-  return left;
+  if (!options.quiet) tell(summary(found, left, changed.length, options.write === true));
+  return { found, left };
+}
+
+/** A patch that is to be mended. */
+export interface ReadToMend {
+  /** As its files say it; those of an earlier version are in the present form. */
+  readonly reading: Reading;
+  /** The texts as the files have them. */
+  readonly sources: ReadonlyMap<string, string>;
+}
+
+/**
+ * Reads a patch that is to be mended.
+ * @throws Stop with every problem in its files, if there are others than of an earlier version.
+ */
+export function readToMend(file: string, { set, rack, write }: MendOptions): ReadToMend {
+  if (write && file === '-')
+    throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
+  const { patch, problems, sources } = findPatch(file, set, { rack });
+  if (patch !== undefined) return { reading: { patch, sources }, sources };
+  const texts = renewed(problems, sources);
+  const again = texts && findPatch(file, set, { rack, texts });
+  if (again?.patch === undefined) throw problemsStop(problems, sources);
+  return { reading: { patch: again.patch, sources: again.sources }, sources };
 }
 
 /** The patch that edited texts make; a change that the reader refuses is not made. */
@@ -96,7 +120,7 @@ function summary(
   files: number,
   written: boolean,
 ): string {
-  if (before.length === 0) return 'Nothing found, so nothing to mend.';
+  if (before.length === 0 && files === 0) return 'Nothing found, so nothing to mend.';
   const rest =
     left.length === 0
       ? 'nothing is left.'
