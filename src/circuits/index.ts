@@ -50,4 +50,4 @@ export {
   stepSequencerRow,
   stepSequencerValue,
 } from './step-sequencer';
-export { triggerConverter } from './trigger-converter';
+export { switchToVoltage, triggerConverter, voltageToSwitch } from './trigger-converter';
