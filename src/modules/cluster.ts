@@ -14,7 +14,7 @@
  *   drawn n: ratio k = 1 + (highest - 1) x (k - 1 + u) / n, u drawn evenly from 0 to 1
  *
  * Drawn ratios are one from each of n bands of equal width in Hz, since a plate of any shape has as
- * many modes in one such band as in the next.
+ * many modes in one such band as in the next. They have three decimals, so that they can be set elsewhere.
  *
  * The pulses are band limited: see dsp/band-limited-step.ts. Alias products below 20 kHz lie 80 dB and
  * more under the strongest partial, for oscillators up to 5 kHz.
@@ -32,7 +32,7 @@
  * Deviation: no drift. The phases at the start are random, but the same for the same seed.
  */
 
-import { define, type FormerSettings } from './definition.ts';
+import { define, type FormerSettings, type Site, type Values } from './definition.ts';
 import { Random } from './dsp/random.ts';
 import { plain, volts } from './facts.ts';
 
@@ -141,15 +141,9 @@ export const cluster = define({
     ];
   },
   role: 'circuit',
+  draws,
   create: (values, site) => {
-    const ratios =
-      values.drawn === 'none'
-        ? values.ratios
-        : drawnRatios(
-            Number(values.drawn),
-            values.highest,
-            new Random(Uint32Array.from(site.seeds('ratios'))),
-          );
+    const { ratios } = { ...values, ...draws(values, site.seeds) };
     const made = site.make(
       'cluster',
       site.input('pitch'),
@@ -181,6 +175,15 @@ cables:
 `,
 });
 
+function draws(
+  { drawn, highest }: Values<typeof settings>,
+  seeds: Site['seeds'],
+): { readonly ratios?: readonly number[] } {
+  if (drawn === 'none') return {};
+  const random = new Random(Uint32Array.from(seeds('ratios')));
+  return { ratios: drawnRatios(Number(drawn), highest, random) };
+}
+
 /**
  * Draws ratios, one from each of as many bands of equal width between 1 and the highest.
  * @param count of them, from 1.
@@ -188,10 +191,10 @@ cables:
  * @returns them in rising order.
  */
 export function drawnRatios(count: number, highest: number, random: Random): readonly number[] {
-  return Array.from(
-    { length: count },
-    (_, band) => 1 + ((highest - 1) * (band + random.uniform())) / count,
-  );
+  return Array.from({ length: count }, (_, band) => {
+    const ratio = 1 + ((highest - 1) * (band + random.uniform())) / count;
+    return Math.round(1000 * ratio) / 1000;
+  });
 }
 
 function countOf(ratios: readonly number[], drawn: string): number {

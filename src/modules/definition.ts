@@ -316,6 +316,8 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
    * are one node. `output`: where the sound is taken, its inputs being left and right.
    */
   readonly role: 'circuit' | 'score' | 'passive' | 'output';
+  /** The settings that the seed decides, as they come out with it; `create` goes by the same. */
+  draws?(values: V, seeds: Site['seeds']): Partial<V>;
   /** Makes its circuit, in `src/circuits`; absent for passive and output kinds. */
   create?(values: V, site: Site): void;
   /**

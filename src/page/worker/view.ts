@@ -1,5 +1,6 @@
 /** What the page shows of a patch: its modules with their settings, and its rhythms with their steps. */
 
+import { asDrawn } from '../../engine/drawn.ts';
 import { stemsOf } from '../../engine/stems.ts';
 import { barsWithin } from '../../engine/take.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
@@ -54,7 +55,8 @@ function loopView(patch: Patch, { seconds, shortened }: LoopLength): LoopView {
   };
 }
 
-function moduleView(module: PatchModule, patch: Patch): ModuleView {
+function moduleView(written: PatchModule, patch: Patch): ModuleView {
+  const module = asDrawn(written, patch);
   const { name, definition, unit } = module;
   return {
     name,
