@@ -264,6 +264,8 @@ export interface Passing {
 export interface Former {
   /** The present names of jacks by their former ones. */
   readonly jacks?: { readonly [jack: string]: string };
+  /** Jacks that it had whatever was set, and the setting that gives it one now, as a file writes it. */
+  readonly usual?: { readonly [jack: string]: string };
   readonly settings?: readonly FormerSettings[];
 }
 

@@ -117,7 +117,11 @@ export const stepSequencer = define({
     'A step sequencer driven by a clock: rows of voltages or notes, as many as you name, and a row ' +
     'of gates, with a reset and an offset.',
   settings,
-  former: { jacks: { shift: 'offset' }, settings: [twoRows] },
+  former: {
+    jacks: { shift: 'offset' },
+    usual: { a: 'rows: { a: [C2] }', b: 'rows: { b: [C2] }' },
+    settings: [twoRows],
+  },
   needs: () => [{ inputs: ['clock'], otherwise: 'never starts' }],
   recounts: true,
   counts: ({ steps, rows, gates }) => cycleLength(steps, lengthsOf(rows, gates)),

@@ -143,6 +143,12 @@ function readEnd(
     const legal = legalJacks(known, start === 0 ? 'from' : 'to');
     // Nearest among all: a jack of the other direction may be what was meant.
     const all = known.jacks.map((one) => one.name);
+    const usual = known.definition?.former?.usual ?? {};
+    if (Object.hasOwn(usual, jackName)) {
+      const message = `${quoted(module)} has no jack ${quoted(jackName)} unless it is set to have one`;
+      report.add('unknown-jack', at, message, { expected: usual[jackName] });
+      return undefined;
+    }
     report.add('unknown-jack', at, `${quoted(module)} has no jack ${quoted(jackName)}`, {
       expected: shortList(legal),
       nearest: nearest(jackName, legal) ?? nearest(jackName, all),

@@ -97,6 +97,24 @@ describe('what an earlier file says is told with what to write instead', () => {
     ]);
   });
 
+  it('says what gives a jack that there was whatever was set', () => {
+    const cable = 'one.b -> tone.pitch';
+    const { text, line, column } = unmark(
+      patchOf('{ kind: step-sequencer, rows: { a: [C2] } }', ['one.«b» -> tone.pitch']),
+    );
+    const problem = {
+      code: 'unknown-jack',
+      place: { line, column },
+      message: '"one" has no jack "b" unless it is set to have one',
+      expected: 'rows: { b: [C2] }',
+    };
+    expect(read(text).problems).toMatchObject([problem]);
+    // Where the rows are old too, once these are written as they are now.
+    const old = patchOf('{ kind: step-sequencer, row-a: [C2] }', [cable]);
+    expect(read(old).problems.map(({ code }) => code)).toEqual(['unknown-key']);
+    expect(read(again(old) as string).problems).toMatchObject([problem]);
+  });
+
   it('but a row that is called shift is one', () => {
     const text = patchOf('{ kind: step-sequencer, rows: { shift: [C2] } }', [
       'one.shift -> tone.pitch',

@@ -80,7 +80,11 @@ export function readToMend(file: string, { set, rack, write }: MendOptions): Rea
   if (patch !== undefined) return { reading: { patch, sources }, sources };
   const texts = renewed(problems, sources);
   const again = texts && findPatch(file, set, { rack, texts });
-  if (again?.patch === undefined) throw problemsStop(problems, sources);
+  if (again?.patch === undefined) {
+    // What comes up once all that is old is written as it is now.
+    const isOther = again !== undefined && problems.every(({ rewrite }) => rewrite !== undefined);
+    throw isOther ? problemsStop(again.problems, again.sources) : problemsStop(problems, sources);
+  }
   return { reading: { patch: again.patch, sources: again.sources }, sources };
 }
 
