@@ -82,7 +82,9 @@ export function problemsStop(
 
 /** What mends those that are known to be mended; nothing where there are others. */
 function howMended(problems: readonly Problem[]): string {
-  if (!problems.every(({ rewrite }) => rewrite !== undefined)) return '';
+  const isInFile = ({ rewrite }: Problem): boolean =>
+    rewrite !== undefined && rewrite.place.file !== SET_FILE;
+  if (!problems.every(isInFile)) return '';
   return ' To have the file written so: forehear check PATCH --fix --write.';
 }
 

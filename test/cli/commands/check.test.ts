@@ -160,6 +160,18 @@ describe('check', () => {
     expect(forehear(at, ['check', 'old.yaml']).status).toBe(0);
   });
 
+  it('does not say so of what --set says', () => {
+    const { status, stderr } = forehear(scratch(), [
+      'check',
+      join(PATCHES, 'bass-line.yaml'),
+      '--set',
+      'walk.shift=drums.kick-accent',
+    ]);
+    expect(status).toBe(2);
+    expect(stderr).toContain('expected walk.offset');
+    expect(stderr).not.toContain('--fix --write');
+  });
+
   it('writes nothing of it where something else is wrong too', () => {
     const at = scratch();
     const file = join(at, 'old.yaml');
