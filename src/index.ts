@@ -44,17 +44,12 @@ export { KINDS, kindNamed } from './modules/kinds.ts';
 
 // Playing: into memory, or block by block.
 
-export { Loop } from './engine/loop.ts';
+export { Loop, type LoopOptions } from './engine/loop.ts';
+export { Prepared } from './engine/prepared.ts';
 export { type Rendering, type RenderOptions, render } from './engine/render.ts';
 export { type Stem, stemsOf } from './engine/stems.ts';
-export {
-  barsWithin,
-  type Length,
-  type Playing,
-  type Tail,
-  Take,
-  type TakeOptions,
-} from './engine/take.ts';
+export { type Playing, type Tail, Take, type TakeOptions } from './engine/take.ts';
+export { barsWithin, type Length } from './timing/length.ts';
 
 // Time: the edges that sequencers send, and what comes of them.
 

@@ -21,7 +21,7 @@ const MAY_USE: Record<string, readonly string[]> = {
   measure: ['modules'],
   findings: ['engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
   files: ['patch'],
-  wav: ['files', 'engine', 'measure', 'patch', 'modules'],
+  wav: ['files', 'measure', 'patch', 'modules'],
   output: [
     'wav',
     'files',

@@ -3,6 +3,7 @@
 
 import { Ajv } from 'ajv';
 import { describe, expect, it } from 'vitest';
+import { netlist } from '../src/electrical/nets.ts';
 import { check } from '../src/findings/check.ts';
 import { KINDS } from '../src/modules/kinds.ts';
 import { wireSorts } from '../src/output/diagram/wires.ts';
@@ -53,7 +54,7 @@ cables:
 function sortOf(patch: Patch, from: string): string {
   const cable = patch.cables.find((one) => jackName(one.from) === from);
   if (cable === undefined) throw new Error(`no cable from ${from}`);
-  return wireSorts(patch)(cable);
+  return wireSorts(netlist(patch))(cable);
 }
 
 describe('a kind that is only a definition', () => {

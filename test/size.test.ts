@@ -97,7 +97,7 @@ describe.each(Object.entries(PATCHES))('%s', (_, patchOf) => {
   });
 
   it('is drawn and listed', () => {
-    const sort = wireSorts(patch);
+    const sort = wireSorts(netlist(patch));
     for (const cable of patch.cables) sort(cable);
     for (const figure of blockFigures(patch)) expect(roomFor(figure).width).toBeGreaterThan(0);
     expect(cableList(patch).length).toBeGreaterThan(0);

@@ -69,7 +69,7 @@ class Outdated extends Error {}
 function patchOf(seen: Seen): Patch {
   if (seen instanceof Stop) throw seen;
   if (seen.patch !== undefined) return seen.patch;
-  throw problemsStop(seen.problems, seen.sources);
+  throw problemsStop(seen.problems, seen.texts);
 }
 
 function outlive(error: unknown, isJson: boolean, { aborted, reason }: AbortSignal): void {

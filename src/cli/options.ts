@@ -1,10 +1,10 @@
 /** The options that commands share, and what the words on the command line are read with, the same way in every command. */
 
 import { InvalidArgumentError, Option } from 'commander';
-import type { Length } from '../engine/take.ts';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { nearest } from '../patch/text/nearest.ts';
+import type { Length } from '../timing/length.ts';
 import type { Depth } from '../wav/wav-pack.ts';
 import { EXIT, Stop } from './exit.ts';
 

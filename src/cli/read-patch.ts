@@ -4,70 +4,53 @@ import { resolve } from 'node:path';
 import { errorCode, InputError, readInput, readStdin } from '../files/inputs.ts';
 import { KINDS } from '../modules/kinds.ts';
 import type { Unread } from '../patch/load.ts';
-import { SET_FILE, setSource } from '../patch/overrides.ts';
+import { SET_FILE } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
-import { readPatch as read } from '../patch/read.ts';
 import { counted } from '../patch/text/counted.ts';
-import { describeProblem } from '../patch/text/describe.ts';
 import type { Problem } from '../patch/text/problem.ts';
+import {
+  describeIn,
+  type LoadedTexts,
+  loadTexts,
+  type PatchTexts,
+  unplayable,
+} from '../patch/texts.ts';
 import { EXIT, failedFile, Stop, wrongFile } from './exit.ts';
 
-export interface Reading {
+/** A patch, and the texts that it was read from. */
+export interface PatchOfFiles {
   readonly patch: Patch;
-  /** The text of each file that was read, by the name that places have for it. */
-  readonly sources: ReadonlyMap<string, string>;
-}
-
-/** What was found in the files, whether it is a patch or not. */
-export interface Found {
-  /** Absent if anything is wrong. */
-  readonly patch?: Patch;
-  readonly problems: readonly Problem[];
-  /** As in {@link Reading}, the text of `--set` among them. */
-  readonly sources: ReadonlyMap<string, string>;
-  /** Files that the patch names and that are not there. */
-  readonly missing: readonly string[];
-}
-
-export interface ReadingOptions {
-  /** Another rack than the patch's own. */
-  readonly rack?: string | undefined;
-  /** Texts to read in place of files, such as ones not written yet. */
-  readonly texts?: ReadonlyMap<string, string>;
+  readonly texts: PatchTexts;
 }
 
 /**
  * Reads and checks a patch, its parts and its rack.
  * @param file a path, or `-` for standard input, whose parts are looked for in the current folder.
  * @param set `module.setting=value`, each as the command line gave it.
+ * @param rack another rack than the patch's own.
  * @throws Stop with every problem in the file described, or why it could not be read.
  */
 export function readPatch(file: string, set: readonly string[], rack?: string): Patch {
-  return readWithSources(file, set, { rack }).patch;
+  return readWithTexts(file, set, rack).patch;
 }
 
 /**
  * Reads and checks a patch, and keeps the texts that it was read from.
  * @throws Stop as {@link readPatch} does.
  */
-export function readWithSources(
-  file: string,
-  set: readonly string[],
-  options: ReadingOptions = {},
-): Reading {
-  const { patch, problems, sources } = findPatch(file, set, options);
-  if (patch !== undefined) return { patch, sources };
-  throw problemsStop(problems, sources);
+export function readWithTexts(file: string, set: readonly string[], rack?: string): PatchOfFiles {
+  const { patch, problems, texts } = findPatch(file, set, rack);
+  if (patch !== undefined) return { patch, texts };
+  throw problemsStop(problems, texts);
 }
 
 /** The end that problems make of a command. */
-export function problemsStop(
-  problems: readonly Problem[],
-  sources: ReadonlyMap<string, string>,
-): Stop {
+export function problemsStop(problems: readonly Problem[], texts: PatchTexts): Stop {
+  const described = problems.map((problem) => describeIn(texts, problem));
+  const count = counted(problems.length, 'problem');
   return new Stop(
     EXIT.request,
-    `${describeProblems(problems, sources)}; nothing was done.${howMended(problems)}`,
+    `${described.join('\n\n')}\n\n${count}; nothing was done.${howMended(problems)}`,
     problems.map(({ code, place, message, expected, nearest }) => ({
       code,
       file: place.file,
@@ -88,53 +71,32 @@ function howMended(problems: readonly Problem[]): string {
   return ' To have the file written so: forehear check PATCH --fix --write.';
 }
 
-/** Puts all problems into words, with their count at the end. */
-function describeProblems(
-  problems: readonly Problem[],
-  sources: ReadonlyMap<string, string>,
-): string {
-  const described = problems.map((problem) =>
-    describeProblem(problem, (name) => sources.get(name)),
-  );
-  const count = counted(problems.length, 'problem');
-  return `${described.join('\n\n')}\n\n${count}`;
+/** @throws Stop unless the patch has exactly one output module. */
+export function requireOutput(patch: Patch, file: string): void {
+  const [problem] = unplayable(patch);
+  if (problem === undefined) return;
+  const { code, place, message } = problem;
+  if (code !== 'missing') throw wrongFile(place, `${message}.`);
+  throw wrongFile(file, `${message}. Add "out: { kind: output }" and a cable to out.left.`);
 }
 
 /**
  * Reads and checks a patch, its parts and its rack, whatever is in them.
+ * @param stdin the text of standard input, if that has been read before: it can be read once.
  * @throws Stop if a file that has to be there cannot be read, or any is not text.
  */
 export function findPatch(
   file: string,
   set: readonly string[],
-  { rack, texts = new Map() }: ReadingOptions = {},
-): Found {
-  const sources = new Map<string, string>();
-  const missing: string[] = [];
-  const textOf = (name: string, load: () => string): string => {
-    const text = texts.get(name) ?? load();
-    sources.set(name, text);
-    return text;
-  };
-  const text = textOf(file, () => (file === '-' ? readStandard() : readNamed(file)));
-  const load = (path: string): string | Unread | undefined => {
-    const found = texts.get(path) ?? readPart(path);
-    if (typeof found === 'string') sources.set(path, found);
-    else missing.push(path);
-    return found;
-  };
-  const other =
-    rack === undefined ? undefined : { file: rack, text: textOf(rack, () => readNamed(rack)) };
-  const { patch, problems } = read(text, {
-    file,
-    kinds: KINDS,
-    set,
-    load,
-    loadRack: load,
-    ...(other && { rack: other }),
-  });
-  sources.set(SET_FILE, setSource(set));
-  return { ...(patch && { patch }), problems, sources, missing };
+  rack?: string,
+  stdin?: string,
+): LoadedTexts {
+  const main = file === '-' ? (stdin ?? readStandard()) : readNamed(file);
+  const named: [string, string][] = [[file, main]];
+  if (rack !== undefined) named.push([rack, readNamed(rack)]);
+  const texts = Object.fromEntries(named);
+  const from = { main: file, ...(rack !== undefined && { rack }), set, texts };
+  return loadTexts(from, readPart, { kinds: KINDS });
 }
 
 function readStandard(): string {

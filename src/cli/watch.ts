@@ -7,14 +7,14 @@
 
 import { statSync } from 'node:fs';
 import { resolve } from 'node:path';
-import { SET_FILE } from '../patch/overrides.ts';
+import { fileText, haveSameTexts, type LoadedTexts } from '../patch/texts.ts';
 import { Stop } from './exit.ts';
-import { type Found, findPatch } from './read-patch.ts';
+import { findPatch } from './read-patch.ts';
 
 const LOOK_MS = 100;
 
 /** What the files hold, or why they cannot be read. */
-export type Seen = Found | Stop;
+export type Seen = LoadedTexts | Stop;
 
 export interface WatchOptions {
   readonly set: readonly string[];
@@ -28,13 +28,13 @@ export class PatchWatch {
   private readonly options: WatchOptions;
   private readonly timer: NodeJS.Timeout;
   /** Standard input can be read once. */
-  private readonly kept = new Map<string, string>();
+  private stdin: string | undefined;
   private paths: readonly string[] = [];
   private stamp = '';
   private moving = false;
   private now: Seen;
   /** What the files held at the start. */
-  readonly first: Found;
+  readonly first: LoadedTexts;
 
   /**
    * Reads the patch and goes on watching until closed.
@@ -73,11 +73,10 @@ export class PatchWatch {
     let seen: Seen;
     let paths: readonly string[] = [this.file, ...(rack === undefined ? [] : [rack])];
     try {
-      seen = findPatch(this.file, set, { rack, texts: this.kept });
-      const { sources, missing } = seen;
-      paths = [...sources.keys(), ...missing].filter((name) => name !== SET_FILE);
-      const stdin = sources.get('-');
-      if (stdin !== undefined) this.kept.set('-', stdin);
+      seen = findPatch(this.file, set, rack, this.stdin);
+      const { texts, missing } = seen;
+      paths = [...Object.keys(texts.texts), ...missing];
+      if (this.file === '-') this.stdin = fileText(texts, '-');
     } catch (error) {
       if (!(error instanceof Stop)) throw error;
       seen = error;
@@ -112,8 +111,5 @@ function stampOfFile(path: string): string {
 function isSame(one: Seen, other: Seen): boolean {
   if (one instanceof Stop || other instanceof Stop)
     return one instanceof Stop && other instanceof Stop && one.message === other.message;
-  return (
-    one.sources.size === other.sources.size &&
-    [...one.sources].every(([name, text]) => other.sources.get(name) === text)
-  );
+  return haveSameTexts(one.texts, other.texts);
 }

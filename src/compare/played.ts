@@ -1,12 +1,8 @@
-/**
- * A loop that is played once and kept: the samples that `engine/loop.ts` gives block by block in
- * playing it twice.
- */
+/** A loop that is played once and kept, in memory that threads share. */
 
-import { FoldedTail } from '../engine/folded-tail.ts';
-import { withoutCountIn } from '../engine/loop.ts';
-import { type Length, Take } from '../engine/take.ts';
+import { KeptLoop, takeRound } from '../engine/loop.ts';
 import type { Patch } from '../patch/patch.ts';
+import type { Length } from '../timing/length.ts';
 
 /** Samples in shared memory, which no thread has to copy for another. */
 export type Kept = readonly Float64Array<SharedArrayBuffer>[];
@@ -27,22 +23,10 @@ export function playedLoop(
   { sampleRate, length }: { readonly sampleRate: number; readonly length: Length },
   mostBytes: number,
 ): PlayedVariant | undefined {
-  const take = new Take(withoutCountIn(patch), { sampleRate, length, tail: { unit: 'silence' } });
+  const take = takeRound(patch, { sampleRate, length });
   const bytes = take.musicFrames * Float64Array.BYTES_PER_ELEMENT;
   if (take.channels.length * bytes > mostBytes) return;
-  const tracks = take.channels.map((block) => ({
-    block,
-    samples: new Float64Array(new SharedArrayBuffer(bytes)),
-    tail: new FoldedTail(take.musicFrames),
-  }));
-  for (let given = take.read(); given > 0; given = take.read()) {
-    const start = take.frames - given;
-    const music = Math.max(0, Math.min(given, take.musicFrames - start));
-    for (const { block, samples, tail } of tracks) {
-      if (music > 0) samples.set(block.subarray(0, music), start);
-      tail.collect(block, start, given);
-    }
-  }
-  for (const { samples, tail } of tracks) tail.addTo(samples);
-  return { channels: tracks.map(({ samples }) => samples), cut: take.cut };
+  const loop = new KeptLoop(take, () => new Float64Array(new SharedArrayBuffer(bytes)));
+  while (!loop.isWhole) loop.playOn();
+  return { channels: loop.channels as Kept, cut: loop.cut };
 }

@@ -1,7 +1,7 @@
 /** The work that is done in parallel. Tasks and results are plain data, so that they can go to a worker. */
 
-import type { Length } from '../engine/take.ts';
 import type { PatchTexts } from '../patch/texts.ts';
+import type { Length } from '../timing/length.ts';
 import type { Depth } from '../wav/wav-pack.ts';
 import type { VariantMeasures } from './measures.ts';
 import type { Picture } from './picture.ts';

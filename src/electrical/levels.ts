@@ -63,13 +63,17 @@ export interface Ranges {
  * Works out the levels of every net of a patch.
  * @param patch a checked patch, with its rack's facts in its jacks if it has one.
  * @param tolerance share by which every resistance, level and threshold may be off, from 0 to 0.5.
+ * @param list its nets, if they have been found.
  * @returns in the order in which the file's modules come to the nets.
  * @throws RangeError if the tolerance is out of its range.
  */
-export function patchLevels(patch: Patch, tolerance = 0): readonly NetLevels[] {
+export function patchLevels(
+  patch: Patch,
+  tolerance = 0,
+  list: Netlist = netlist(patch),
+): readonly NetLevels[] {
   if (!(tolerance >= 0 && tolerance <= 0.5))
     throw new RangeError(`a tolerance is a share from 0 to 0.5, not ${tolerance}`);
-  const list = netlist(patch);
   const ranges = rangesOf(patch, list, tolerance);
   return list.nets.map((net) => netLevels(net, ranges));
 }

@@ -4,7 +4,7 @@
  * the whole patch, and leaves the sound out.
  */
 
-import { type Net, netlist } from '../electrical/nets.ts';
+import type { Net, Netlist } from '../electrical/nets.ts';
 import type { Definition, InputJack } from '../modules/definition.ts';
 import { output as outputKind } from '../modules/output.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
@@ -27,9 +27,8 @@ export interface ControlPath {
   readonly triggers: readonly TriggerJack[];
 }
 
-/** Finds the control path of a patch. It always has an output module: one is added where there is none. */
-export function controlPath(patch: Patch): ControlPath {
-  const { nets, at } = netlist(patch);
+/** Finds the control path of a patch by its nets. It always has an output module: one is added where there is none. */
+export function controlPath(patch: Patch, { nets, at }: Netlist): ControlPath {
   const netOf = (module: PatchModule, jack: { readonly name: string }): Net | undefined =>
     at({ module: module.name, jack: jack.name });
   const triggers = patch.modules.flatMap((module) =>

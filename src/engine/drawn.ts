@@ -1,7 +1,7 @@
 /** Settings that a patch leaves to its seed, for all that shows them. */
 
+import { seedsFor } from '../modules/dsp/seeds.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
-import { seedsFor } from './seeds.ts';
 
 /** The module with what the seed decides in place of settings that its file does not give. */
 export function asDrawn(module: PatchModule, { seed }: Pick<Patch, 'seed'>): PatchModule {

@@ -1,14 +1,19 @@
 /**
- * A loop: a take that repeats without a seam, because what rings on after its end is added to its
- * beginning. It is played twice, once to hear the tail and once to give the music, so that memory
- * holds the tail alone however long the loop is.
+ * Loops: takes that repeat without a seam, because what rings on after the end is added to the
+ * beginning. `Loop` plays twice, once to hear the tail and once to give the music, so that memory holds
+ * the tail alone however long the loop is. `KeptLoop` plays once and keeps all of it. Both give the same
+ * samples.
  */
 
 import type { Patch } from '../patch/patch.ts';
 import { FoldedTail } from './folded-tail.ts';
+import { Prepared, prepared } from './prepared.ts';
 import { type Playing, Take, type TakeOptions } from './take.ts';
 
-/** A take that repeats without a seam. */
+/** As for a take; all of its tail goes round to the head. */
+export type LoopOptions = Omit<TakeOptions, 'tail'>;
+
+/** A loop that is given block by block. */
 export class Loop implements Playing {
   readonly sampleRate: number;
   readonly musicFrames: number;
@@ -28,15 +33,14 @@ export class Loop implements Playing {
 
   /**
    * Plays the patch once, to hear its tail: that takes as long as a take does.
-   * @param options as for a take; all of its tail goes round to the head.
    * @throws what a take throws.
    */
-  constructor(played: Patch, options: Omit<TakeOptions, 'tail'>) {
-    const patch = withoutCountIn(played);
-    const first = new Take(patch, { ...options, probes: [], tail: { unit: 'silence' } });
+  constructor(of: Patch | Prepared, options: LoopOptions) {
+    const looped = goingRound(of);
+    const first = takeRound(looped, { ...options, probes: [] });
     this.tails = tailsOf(first);
     this.cut = first.cut;
-    this.take = new Take(patch, { ...options, tail: { unit: 'seconds', value: 0 } });
+    this.take = new Take(looped, { ...options, tail: { unit: 'seconds', value: 0 } });
     this.sampleRate = this.take.sampleRate;
     this.musicFrames = this.take.musicFrames;
     this.totalFrames = this.musicFrames;
@@ -57,8 +61,106 @@ export class Loop implements Playing {
   }
 }
 
+/** A loop that is kept whole: 8 bytes a sample of each signal. */
+export class KeptLoop {
+  /** Hz. */
+  readonly sampleRate: number;
+  /** Of the loop. */
+  readonly musicFrames: number;
+  /** The loop so far, in the order and the scale of a take; whole once `isWhole`. */
+  readonly channels: readonly Float64Array[];
+  /** As they were the first time round. */
+  readonly probes: readonly Float64Array[];
+  readonly stems: readonly (readonly Float64Array[])[];
+  isWhole = false;
+
+  private readonly take: Take;
+  private readonly heard: readonly Track[];
+  /** These, and the probes. */
+  private readonly tracks: readonly Track[];
+
+  /**
+   * @param take from {@link takeRound}, of which nothing has been read.
+   * @param room makes the array of a signal.
+   */
+  constructor(
+    take: Take,
+    room: (frames: number) => Float64Array = (frames) => new Float64Array(frames),
+  ) {
+    this.take = take;
+    this.sampleRate = take.sampleRate;
+    this.musicFrames = take.musicFrames;
+    const trackOf = (block: Float64Array): Track => ({
+      block,
+      samples: room(take.musicFrames),
+      tail: new FoldedTail(take.musicFrames),
+    });
+    const channels = take.channels.map(trackOf);
+    const stems = take.stems.map((stem) => stem.map(trackOf));
+    const probes = take.probes.map(trackOf);
+    this.heard = [...channels, ...stems.flat()];
+    this.tracks = [...this.heard, ...probes];
+    this.channels = channels.map(samplesOf);
+    this.probes = probes.map(samplesOf);
+    this.stems = stems.map((stem) => stem.map(samplesOf));
+  }
+
+  /** Frames played so far, the tail too. */
+  get frames(): number {
+    return this.take.frames;
+  }
+
+  /** Whether the tail had to be cut while still sounding; known once it is whole. */
+  get cut(): boolean {
+    return this.take.cut;
+  }
+
+  /** Plays the next block, or ends the loop by adding its tail to its head. */
+  playOn(): void {
+    const { take, musicFrames } = this;
+    const start = take.frames;
+    const given = take.read();
+    if (given === 0 && !this.isWhole) {
+      for (const { samples, tail } of this.heard) tail.addTo(samples);
+      this.isWhole = true;
+    }
+    const music = Math.max(0, Math.min(given, musicFrames - start));
+    if (music > 0)
+      for (const { block, samples } of this.tracks) samples.set(block.subarray(0, music), start);
+    for (const { block, tail } of this.heard) tail.collect(block, start, given);
+  }
+}
+
+/** A signal that is kept. */
+interface Track {
+  /** The latest block. */
+  readonly block: Float64Array;
+  readonly samples: Float64Array;
+  readonly tail: FoldedTail;
+}
+
+function samplesOf({ samples }: Track): Float64Array {
+  return samples;
+}
+
+/** What a loop is made of: a take that goes on until its tail has died away. */
+export function takeRound(of: Patch | Prepared, options: LoopOptions): Take {
+  return new Take(goingRound(of), { ...options, tail: { unit: 'silence' } });
+}
+
+/** The patch as it goes round, without a count-in. */
+export function goingRound(of: Patch | Prepared): Prepared {
+  const all = prepared(of);
+  const patch = withoutCountIn(all.patch);
+  return patch === all.patch ? all : new Prepared(patch);
+}
+
 /** The patch with no bars before the music: nobody counts in again each time round. */
 export function withoutCountIn(patch: Patch): Patch {
+  const counts = patch.modules.some(
+    ({ definition, settings }) => definition.role === 'score' && settings['count-in'] !== 0,
+  );
+  if (!counts) return patch;
   const modules = patch.modules.map((module) =>
     module.definition.role === 'score'
       ? { ...module, settings: { ...module.settings, 'count-in': 0 } }

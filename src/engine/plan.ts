@@ -3,7 +3,7 @@
  * drive. Plain data; `renderer` makes circuits of it, and `wiring` wires.
  */
 
-import { type Net, netlist } from '../electrical/nets.ts';
+import type { Net, Netlist } from '../electrical/nets.ts';
 import { type NodeLaw, nodeLaw, nodeVolts } from '../electrical/node-law.ts';
 import type { InputJack } from '../modules/definition.ts';
 import { largest } from '../modules/dsp/extremes.ts';
@@ -53,16 +53,11 @@ export type Source =
 
 /**
  * Plans the render of a checked patch.
- * @param probes jacks whose volts are wanted though perhaps no plug is in them.
+ * @param netlist its nets, with one for each probed jack that no plug is in.
  * @param runs names of the modules that run; all unless given. A net is driven by these alone or by
  *   others alone.
  */
-export function plan(
-  patch: Patch,
-  probes: readonly JackRef[] = [],
-  runs?: ReadonlySet<string>,
-): Plan {
-  const { nets, at } = netlist(patch, probes);
+export function plan(patch: Patch, { nets, at }: Netlist, runs?: ReadonlySet<string>): Plan {
   const netIndex = new Map(nets.map((net, index) => [net, index]));
   const running = patch.modules.filter(
     ({ definition, name }) => definition.create !== undefined && runs?.has(name) !== false,

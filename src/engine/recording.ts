@@ -5,10 +5,10 @@
  * on when more of it is wanted, such as by a longer tail.
  */
 
-import { type Net, netlist } from '../electrical/nets.ts';
+import type { Net } from '../electrical/nets.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
-import { edges } from '../timing/edges.ts';
-import { rhythmSettings } from '../timing/settings.ts';
+import { edgesOf } from '../timing/edges.ts';
+import { type Prepared, prepared } from './prepared.ts';
 import { BLOCK, type Feed, type Part, Renderer } from './renderer.ts';
 
 /** Samples that are kept at most, 8 bytes each; more of them would crowd other things out. */
@@ -27,7 +27,7 @@ export interface RecordingOptions {
 
 export class Recording {
   /** The patch that it is of, and the modules that are in it. */
-  readonly patch: Patch;
+  readonly of: Prepared;
   readonly modules: ReadonlySet<string>;
   readonly seconds: number;
   /** Frames so far. */
@@ -39,28 +39,23 @@ export class Recording {
   private readonly kept: Float64Array[];
 
   /**
-   * @param patch a checked patch with one output module.
+   * @param of a checked patch with one output module.
    * @param modules those that stay as they are; see `unchanged`.
    */
-  constructor(patch: Patch, modules: ReadonlySet<string>, options: RecordingOptions) {
+  constructor(of: Patch | Prepared, modules: ReadonlySet<string>, options: RecordingOptions) {
     const { sampleRate, seconds, wanted = [], passing = true } = options;
-    this.patch = patch;
+    this.of = prepared(of);
+    const { seed } = this.of.patch;
     this.modules = modules;
     this.seconds = seconds;
-    const sent = sentBy(patch, modules, wanted);
+    const sent = sentBy(this.of, modules, wanted);
     this.index = new Map(sent.map((jack, index) => [jackName(jack), index]));
-    this.renderer = new Renderer(patch, {
+    this.renderer = new Renderer(this.of, {
       sampleRate,
       probes: sent,
       part: { runs: modules, feeds: [] },
       passing,
-      edgesOf: (module) =>
-        edges(rhythmSettings(module.settings), {
-          sampleRate,
-          seed: patch.seed,
-          module: module.name,
-          until: seconds,
-        }),
+      edgesOf: (module) => edgesOf(module, { sampleRate, seed, until: seconds }),
     });
     const room = Math.ceil((seconds + 1) * sampleRate);
     this.kept = sent.map(() => new Float64Array(room));
@@ -68,21 +63,22 @@ export class Recording {
 
   /** Tells whether it is small enough to be kept in memory. */
   static isSmall(
-    patch: Patch,
+    of: Patch | Prepared,
     modules: ReadonlySet<string>,
     { sampleRate, seconds, wanted = [] }: RecordingOptions,
   ): boolean {
-    return sentBy(patch, modules, wanted).length * seconds * sampleRate <= MOST_SAMPLES;
+    return sentBy(prepared(of), modules, wanted).length * seconds * sampleRate <= MOST_SAMPLES;
   }
 
   /**
    * Gives the other part of a patch in which all modules of the recording are the same.
    * @returns undefined if it wants a wire that has not been kept.
    */
-  partOf(patch: Patch, wanted: readonly JackRef[] = []): Part | undefined {
+  partOf(of: Patch | Prepared, wanted: readonly JackRef[] = []): Part | undefined {
     const { modules } = this;
+    const all = prepared(of);
     const feeds: Feed[] = [];
-    for (const jack of sentBy(patch, modules, wanted)) {
+    for (const jack of sentBy(all, modules, wanted)) {
       const index = this.index.get(jackName(jack));
       if (index === undefined) return undefined;
       let frames = 0;
@@ -92,7 +88,7 @@ export class Recording {
       };
       feeds.push({ jack, fill });
     }
-    const names = patch.modules.map(({ name }) => name);
+    const names = all.patch.modules.map(({ name }) => name);
     return { runs: new Set(names.filter((name) => !modules.has(name))), feeds };
   }
 
@@ -124,8 +120,8 @@ const GROWTH = 1.25;
  * The nets that the kept modules drive and others read, or somebody wants to hear: a jack that stands
  * for each.
  */
-function sentBy(patch: Patch, kept: ReadonlySet<string>, wanted: readonly JackRef[]): JackRef[] {
-  const { nets, at } = netlist(patch, wanted);
+function sentBy(of: Prepared, kept: ReadonlySet<string>, wanted: readonly JackRef[]): JackRef[] {
+  const { nets, at } = of.netsWith(wanted);
   const heard = new Set(wanted.map((ref) => at(ref)));
   const isSent = (net: Net): boolean =>
     heard.has(net) || net.inputs.some(({ module }) => !kept.has(module.name));

@@ -1,8 +1,9 @@
 /** A patch rendered into memory: all of its samples at once, for who does not want them block by block. */
 
 import type { Patch } from '../patch/patch.ts';
-import { Loop } from './loop.ts';
-import { type Playing, Take, type TakeOptions } from './take.ts';
+import { KeptLoop, takeRound } from './loop.ts';
+import type { Prepared } from './prepared.ts';
+import { Take, type TakeOptions } from './take.ts';
 
 /** As for a take, but for what may be left out. */
 export interface RenderOptions extends Partial<Omit<TakeOptions, 'tail'>> {
@@ -32,12 +33,12 @@ export interface Rendering {
 
 /**
  * Renders a patch: 8 bytes a sample of each array. A long song is better read block by block, from a
- * {@link Take} or a {@link Loop}.
- * @param patch a checked patch with exactly one output module.
+ * take or a loop.
+ * @param of a checked patch with exactly one output module.
  * @param options 48 kHz, the song once and its tail unless they say otherwise.
  * @throws what a take throws.
  */
-export function render(patch: Patch, options: RenderOptions = {}): Rendering {
+export function render(of: Patch | Prepared, options: RenderOptions = {}): Rendering {
   const { loop = false, ...rest } = options;
   const asked: TakeOptions = {
     ...rest,
@@ -45,7 +46,17 @@ export function render(patch: Patch, options: RenderOptions = {}): Rendering {
     length: rest.length ?? { unit: 'song' },
     tail: rest.tail ?? { unit: 'silence' },
   };
-  const playing: Playing = loop ? new Loop(patch, asked) : new Take(patch, asked);
+  return loop ? loopOf(takeRound(of, asked)) : takeOf(new Take(of, asked));
+}
+
+function loopOf(take: Take): Rendering {
+  const kept = new KeptLoop(take);
+  while (!kept.isWhole) kept.playOn();
+  const { sampleRate, musicFrames, channels, probes, stems, cut } = kept;
+  return { sampleRate, frames: musicFrames, musicFrames, channels, probes, stems, cut };
+}
+
+function takeOf(playing: Take): Rendering {
   const { channels, probes, stems, sampleRate, musicFrames } = playing;
   const kept = new Kept(
     [...channels, ...probes, ...stems.flat()],

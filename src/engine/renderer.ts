@@ -1,10 +1,11 @@
 /** A patch at work: its circuits, made on wires in running order, a block at a time. */
 
 import type { Edge, Handle } from '../modules/definition.ts';
+import { seedsFor } from '../modules/dsp/seeds.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { BLOCK, Machine } from './machine.ts';
-import { type Plan, type PlannedModule, plan, type Source } from './plan.ts';
-import { seedsFor } from './seeds.ts';
+import type { Plan, PlannedModule, Source } from './plan.ts';
+import { type Prepared, prepared } from './prepared.ts';
 import { siteIn } from './site.ts';
 import { Wiring } from './wiring.ts';
 
@@ -55,12 +56,14 @@ export class Renderer {
   private readonly taken: readonly { readonly wire: Handle; readonly volts: Float64Array }[];
 
   /**
-   * @param patch a checked patch with exactly one output module.
+   * @param of a checked patch with exactly one output module.
    * @throws Error if a probe names no jack of the patch, or a net of the part gets nothing.
    */
-  constructor(patch: Patch, options: RendererOptions) {
+  constructor(of: Patch | Prepared, options: RendererOptions) {
     const { probes = [], part, passing = true } = options;
-    const planned = plan(patch, probes, part?.runs);
+    const all = prepared(of);
+    const { patch } = all;
+    const planned = all.plan(probes, part?.runs);
     const machine = new Machine(passing);
     const wiring = new Wiring(machine, planned);
     this.machine = machine;

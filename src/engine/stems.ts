@@ -4,9 +4,10 @@
  * rails does more than add; then they do not, and the render says so.
  */
 
-import { type Net, type Netlist, netlist } from '../electrical/nets.ts';
+import type { Net, Netlist } from '../electrical/nets.ts';
 import { nodeLaw } from '../electrical/node-law.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
+import { type Prepared, prepared } from './prepared.ts';
 
 /** A voice of the mix, and how much of it there is. */
 export interface Stem {
@@ -17,8 +18,11 @@ export interface Stem {
 }
 
 /** The stems of a patch, in the order of its modules. Empty if nothing reaches the output. */
-export function stemsOf(patch: Patch): readonly Stem[] {
-  const { at } = netlist(patch);
+export function stemsOf(of: Patch | Prepared): readonly Stem[] {
+  const {
+    patch,
+    nets: { at },
+  } = prepared(of);
   const output = patch.modules.find(({ definition }) => definition.role === 'output');
   const found = new Map<string, { jack: JackRef; gains: [number, number] }>();
   const gainsOf = new Map<Net, [number, number]>();

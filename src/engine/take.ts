@@ -3,21 +3,12 @@
  * and how long its tail is heard; knows nothing of files.
  */
 
-import { largest } from '../modules/dsp/extremes.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
-import { edges } from '../timing/edges.ts';
-import { rhythmSettings } from '../timing/settings.ts';
-import { barTimes, secondsOfBars, songSeconds } from '../timing/song.ts';
+import { edgesOf } from '../timing/edges.ts';
+import { type Length, playedSeconds } from '../timing/length.ts';
+import { type Prepared, prepared } from './prepared.ts';
 import { BLOCK, type Part, Renderer } from './renderer.ts';
 import type { Stem } from './stems.ts';
-
-/** How much is played: the song once, or as many bars or seconds, the song repeating as needed. */
-export type Length =
-  | { readonly unit: 'song' }
-  /** 0 or more. */
-  | { readonly unit: 'bars'; readonly value: number }
-  /** 0 or more. */
-  | { readonly unit: 'seconds'; readonly value: number };
 
 /**
  * What is heard after the last step: so many seconds, 0 or more, or until it has died away (under
@@ -49,8 +40,6 @@ const SILENCE = 0.0000316;
 const SILENT_FOR = 0.2;
 /** A tail that will not end, such as a patch that drones, is cut here, s. */
 export const LONGEST_TAIL = 10;
-/** What a patch without a rhythm sequencer plays when no length is asked for, s. */
-const WITHOUT_SONG = 4;
 
 /**
  * A patch being played, block by block: what a take and a loop have in common. Its arrays hold one
@@ -99,12 +88,14 @@ export class Take implements Playing {
   private quiet = 0;
 
   /**
-   * @param patch a checked patch with exactly one output module.
+   * @param of a checked patch with exactly one output module.
    * @throws RangeError if the sample rate, the length or the tail is out of its range; Error if the
    *   patch has no output module, or a probe names no jack of it.
    */
-  constructor(patch: Patch, options: TakeOptions) {
+  constructor(of: Patch | Prepared, options: TakeOptions) {
     const { sampleRate, tail } = options;
+    const all = prepared(of);
+    const { patch } = all;
     requirePlayable(options);
     this.sampleRate = sampleRate;
     const seconds = playedSeconds(patch, options.length);
@@ -114,18 +105,12 @@ export class Take implements Playing {
       tail.unit === 'seconds' ? this.musicFrames + Math.round(tail.value * sampleRate) : undefined;
     this.lastFrame = this.totalFrames ?? this.musicFrames + Math.round(LONGEST_TAIL * sampleRate);
     const { probes = [], stems = [], part, passing = true } = options;
-    this.renderer = new Renderer(patch, {
+    this.renderer = new Renderer(all, {
       sampleRate,
       probes: [...probes, ...stems.map(({ jack }) => jack)],
       ...(part && { part }),
       passing,
-      edgesOf: (module) =>
-        edges(rhythmSettings(module.settings), {
-          sampleRate,
-          seed: patch.seed,
-          module: module.name,
-          until: seconds,
-        }),
+      edgesOf: (module) => edgesOf(module, { sampleRate, seed: patch.seed, until: seconds }),
     });
     this.channels = this.renderer.channels;
     this.probes = this.renderer.probes.slice(0, probes.length);
@@ -177,33 +162,6 @@ function requirePlayable({ sampleRate, length, tail }: TakeOptions): void {
     throw new RangeError(`a length is 0 ${length.unit} or more, not ${length.value}`);
   if (tail.unit === 'seconds' && !(tail.value >= 0 && tail.value < Number.POSITIVE_INFINITY))
     throw new RangeError(`a tail is 0 seconds or more, not ${tail.value}`);
-}
-
-/** Gives the seconds of music, from the length asked for and the patch's rhythm sequencers. */
-export function playedSeconds(patch: Patch, length: Length): number {
-  if (length.unit === 'seconds') return length.value;
-  const scores = patch.modules.filter(({ definition }) => definition.role === 'score');
-  if (scores.length === 0) return WITHOUT_SONG;
-  // With several sequencers the clip is as long as the longest.
-  return largest(
-    scores.map(({ settings }) => {
-      const rhythm = rhythmSettings(settings);
-      return length.unit === 'bars' ? secondsOfBars(rhythm, length.value) : songSeconds(rhythm);
-    }),
-  );
-}
-
-/**
- * The bars of a patch's first rhythm sequencer.
- * @returns times of the bars that start before `seconds`, s; empty without a sequencer.
- */
-export function barsWithin(patch: Patch, seconds: number): number[] {
-  const score = patch.modules.find(({ definition }) => definition.role === 'score');
-  if (score === undefined) return [];
-  const timeOf = barTimes(rhythmSettings(score.settings));
-  const times: number[] = [];
-  for (let bar = 1, time = timeOf(bar); time < seconds; time = timeOf(++bar)) times.push(time);
-  return times;
 }
 
 /** Volts of a patch's output that are full scale. */

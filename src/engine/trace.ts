@@ -5,13 +5,11 @@
  * path plays, sample by sample. Memory does not grow with the length.
  */
 
-import { netlist } from '../electrical/nets.ts';
 import { nodeLaw, nodeVolts } from '../electrical/node-law.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
-import { edges, type TimedEdge } from '../timing/edges.ts';
-import { rhythmSettings } from '../timing/settings.ts';
-import { controlPath } from './control-path.ts';
+import { edgesOf, type TimedEdge } from '../timing/edges.ts';
 import type { Happening } from './happening.ts';
+import { Prepared, prepared } from './prepared.ts';
 import { BLOCK, Renderer } from './renderer.ts';
 import { type Heard, probesOf, Watcher } from './watcher.ts';
 
@@ -40,7 +38,7 @@ export function* sentEdges(
   const streams = patch.modules
     .filter(({ definition }) => definition.role === 'score')
     .map((module) => {
-      const next = edgesOf(module, patch.seed, sampleRate, seconds);
+      const next = edgesOf(module, { sampleRate, seed: patch.seed, until: seconds });
       return { next, describe: describer(module), edge: next() };
     });
   const [only, ...others] = streams;
@@ -64,12 +62,14 @@ export function* sentEdges(
 /**
  * Gives everything that happens while the control path of a patch plays, in order: what `sentEdges`
  * gives, and what trigger inputs, followers and envelopes make of it. It is played as it is asked for.
- * @param patch a checked patch; it need not have an output module.
+ * @param of a checked patch; it need not have an output module.
  * @throws Error if a circuit gives a value that is no finite number.
  */
-export function* trace(patch: Patch, options: TraceOptions): Generator<Happening> {
+export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<Happening> {
   const { sampleRate, seconds } = options;
-  const { patch: played, triggers } = controlPath(patch);
+  const { patch, control } = prepared(of);
+  const { triggers } = control;
+  const played = new Prepared(control.patch);
   const sent: Happening[] = [];
   const watched = [...new Set(triggers.map(({ module }) => module))];
   const probes = watched.map((module) => probesOf(module));
@@ -77,7 +77,7 @@ export function* trace(patch: Patch, options: TraceOptions): Generator<Happening
     sampleRate,
     probes: probes.flat(),
     edgesOf: (module) => {
-      const next = edgesOf(module, patch.seed, sampleRate, seconds);
+      const next = edgesOf(module, { sampleRate, seed: patch.seed, until: seconds });
       const describe = describer(module);
       return () => {
         const edge = next();
@@ -86,7 +86,7 @@ export function* trace(patch: Patch, options: TraceOptions): Generator<Happening
       };
     },
   });
-  const { at } = netlist(played);
+  const { at } = played.nets;
   const peakOf = (module: PatchModule): number => {
     const peak = module.settings.peak as number;
     const net = at({ module: module.name, jack: 'out' });
@@ -126,16 +126,6 @@ export function* trace(patch: Patch, options: TraceOptions): Generator<Happening
     }
     for (; next < due.length; next++) yield sources.send(due[next] as Happening);
   }
-}
-
-function edgesOf(
-  module: PatchModule,
-  seed: string,
-  sampleRate: number,
-  until: number,
-): () => TimedEdge | undefined {
-  const settings = rhythmSettings(module.settings);
-  return edges(settings, { sampleRate, seed, module: module.name, until });
 }
 
 /** Gives a function that names the jack and the direction of a rhythm's edges. */

@@ -1,19 +1,20 @@
 /** Which modules of two patches give the same volts, sample for sample. */
 
-import { type Net, netlist } from '../electrical/nets.ts';
+import type { Net } from '../electrical/nets.ts';
 import { nodeLaw } from '../electrical/node-law.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
+import { type Prepared, prepared } from './prepared.ts';
 
 /**
  * Finds the modules that give the same in both patches: themselves the same, on wires that are the
  * same, driven by modules that are the same. None if the seeds differ.
  * @returns names of running modules, and of none on a net that a changed one drives.
  */
-export function unchanged(before: Patch, after: Patch): ReadonlySet<string> {
+export function unchanged(one: Patch | Prepared, other: Patch | Prepared): ReadonlySet<string> {
+  const { patch: before, nets: wiresBefore } = prepared(one);
+  const { patch: after, nets: wires } = prepared(other);
   if (before.seed !== after.seed) return new Set();
   const earlier = new Map(before.modules.map((module) => [module.name, module]));
-  const wiresBefore = netlist(before);
-  const wires = netlist(after);
   const lawBefore = remembered(lawText);
   const lawAfter = remembered(lawText);
   const differs = (module: PatchModule): boolean => {

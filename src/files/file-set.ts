@@ -24,7 +24,7 @@ import {
   statSync,
   writeFileSync,
 } from 'node:fs';
-import { basename, dirname, join } from 'node:path';
+import { basename, join } from 'node:path';
 import { errorCode, inputAt } from './inputs.ts';
 import { OutputError, outputError } from './output-error.ts';
 import { outputPlace } from './output-place.ts';
@@ -297,9 +297,4 @@ function writeText(path: string, value: object): void {
   } finally {
     freePartName(part);
   }
-}
-
-/** The folder of a set that goes beside a file, and its name. */
-export function besideFile(path: string): readonly [folder: string, name: string] {
-  return [dirname(path), basename(path)];
 }

@@ -4,8 +4,10 @@
  * in between.
  */
 
+import type { Prepared } from '../engine/prepared.ts';
 import { BLOCK, Renderer } from '../engine/renderer.ts';
-import type { JackRef, Patch } from '../patch/patch.ts';
+import type { JackRef } from '../patch/patch.ts';
+import { unplayable } from '../patch/texts.ts';
 
 /** Hz; the lowest that the engine takes, since nothing here is heard. */
 const RATE = 8000;
@@ -19,10 +21,9 @@ const STILL = 1e-3;
  * @returns V for each, undefined where the voltage keeps moving, as a free-running clock's does, or
  *   where the patch cannot run because it has not exactly one output.
  */
-export function voltsAtRest(patch: Patch, jacks: readonly JackRef[]): (number | undefined)[] {
-  const outputs = patch.modules.filter(({ definition }) => definition.role === 'output');
-  if (jacks.length === 0 || outputs.length !== 1) return jacks.map(() => undefined);
-  const renderer = new Renderer(patch, {
+export function voltsAtRest(of: Prepared, jacks: readonly JackRef[]): (number | undefined)[] {
+  if (jacks.length === 0 || unplayable(of.patch).length > 0) return jacks.map(() => undefined);
+  const renderer = new Renderer(of, {
     sampleRate: RATE,
     edgesOf: () => () => undefined,
     probes: jacks,

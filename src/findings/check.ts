@@ -1,6 +1,7 @@
 /** The check: all rules over a patch, the worst first, each slip told once. */
 
 import type { Net } from '../electrical/nets.ts';
+import type { Prepared } from '../engine/prepared.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { contextOf } from './context.ts';
 import {
@@ -22,11 +23,14 @@ export interface CheckOptions {
 
 /**
  * Finds what will go wrong with a patch.
- * @param patch a checked patch; one that names a rack has it in it already.
+ * @param of a checked patch; one that names a rack has it in it already.
  * @returns the findings by severity, then in the order of the file; none for a patch that works.
  */
-export function check(patch: Patch, { tolerance = 0 }: CheckOptions = {}): readonly Finding[] {
-  return findingsIn(contextOf(patch, tolerance));
+export function check(
+  of: Patch | Prepared,
+  { tolerance = 0 }: CheckOptions = {},
+): readonly Finding[] {
+  return findingsIn(contextOf(of, tolerance));
 }
 
 /**

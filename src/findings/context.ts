@@ -1,70 +1,58 @@
-/** Works out what all rules look at. */
+/**
+ * Works out what all rules look at: first what is known of a patch without playing it, and with that
+ * what was heard of it, in a rehearsal or a render.
+ */
 
-import type { NetLevels } from '../electrical/levels.ts';
-import { netLevels, rangesOf } from '../electrical/levels.ts';
-import { type Net, type Netlist, netlist } from '../electrical/nets.ts';
+import type { Prepared } from '../engine/prepared.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { drivenAmplifiers } from './amplifiers.ts';
 import type { Context } from './finding.ts';
 import { loopJacks } from './loops.ts';
-import { Listener, type Meters, type Rehearsal, rehearse } from './rehearsal.ts';
+import { type Outset, outsetOf } from './outset.ts';
+import { Listener, type Rehearsal, rehearse } from './rehearsal.ts';
 import { type PlayedEnvelope, playedEnvelopes } from './triggers/envelopes.ts';
 import { Triggers } from './triggers/triggers.ts';
 
 /**
- * Finds the nets of a patch and their volts; triggers and the rehearsal only when a rule asks.
- * @param patch a checked patch, with its rack's facts in its jacks if it has one.
- * @param tolerance share by which every resistance, level and threshold may be off, 0 to 0.5.
+ * What rules look at. What has to be heard is played once a rule asks, no more than takes a moment.
+ * @param of as for {@link outsetOf}.
  */
-export function contextOf(patch: Patch, tolerance = 0): Context {
-  const list = netlist(patch);
-  const ranges = rangesOf(patch, list, tolerance);
-  const levels = new Map(list.nets.map((net) => [net, netLevels(net, ranges)]));
-  let listener: Listener | undefined;
-  const listen = (): Listener => {
-    listener ??= new Listener(metersFor(patch, list, levels, triggers));
-    return listener;
-  };
-  let rehearsal: Rehearsal | undefined;
-  let isOver = false;
-  const hear = (): Rehearsal | undefined => {
-    // A render that this listened to is the best rehearsal; else a short one is played for it.
-    if (!isOver) rehearsal = listener?.heard(patch) ?? rehearse(patch, listen());
-    isOver = true;
-    return rehearsal;
-  };
-  const triggers = new Triggers(patch, list, levels, hear);
-  let envelopes: readonly PlayedEnvelope[] | undefined;
-  const play = (): readonly PlayedEnvelope[] => {
-    envelopes ??= playedEnvelopes(patch, list, triggers);
-    return envelopes;
-  };
-  return {
-    patch,
-    netlist: list,
-    levels,
-    tolerance,
-    triggers,
-    listener: listen,
-    rehearsal: hear,
-    envelopes: play,
-  };
+export function contextOf(of: Patch | Prepared, tolerance = 0): Context {
+  return contextFrom(outsetOf(of, tolerance), undefined);
 }
 
-/** The jacks at which some rule will want to know what was heard. */
-function metersFor(
-  patch: Patch,
-  list: Netlist,
-  levels: ReadonlyMap<Net, NetLevels>,
-  triggers: Triggers,
-): Meters {
+/** The same, with what a listener heard of the patch; without that, it is played once a rule asks. */
+export function contextFrom(outset: Outset, heard: Rehearsal | undefined): Context {
+  const { prepared: all, patch, netlist } = outset;
+  const rehearsal = once(() => heard ?? rehearse(all, listenerFor(outset)));
+  const triggers = new Triggers(outset, rehearsal);
+  const envelopes = once((): readonly PlayedEnvelope[] =>
+    playedEnvelopes(patch, netlist, triggers),
+  );
+  return { ...outset, triggers, rehearsal, envelopes };
+}
+
+/** Listens at the jacks at which some rule will want to know what was heard. */
+export function listenerFor(outset: Outset): Listener {
+  const { patch, netlist } = outset;
+  const triggers = new Triggers(outset, () => undefined);
   const pulses = triggers.toBeHeard().map(({ module, jack }) => ({
     jack: { module: module.name, jack: jack.name },
     facts: jack.facts,
   }));
   const volts = new Map<string, { jack: JackRef; limit: number }>();
-  for (const { jack, limit } of loopJacks(patch, list)) volts.set(jackName(jack), { jack, limit });
-  for (const { control: jack } of drivenAmplifiers({ patch, netlist: list, levels }))
+  for (const { jack, limit } of loopJacks(patch, netlist))
+    volts.set(jackName(jack), { jack, limit });
+  for (const { control: jack } of drivenAmplifiers(outset))
     volts.set(jackName(jack), { jack, limit: Number.POSITIVE_INFINITY });
-  return { pulses, volts: [...volts.values()] };
+  return new Listener({ pulses, volts: [...volts.values()] });
+}
+
+/** Works something out when it is first asked for. */
+function once<T>(work: () => T): () => T {
+  let known: { readonly value: T } | undefined;
+  return () => {
+    known ??= { value: work() };
+    return known.value;
+  };
 }

@@ -1,11 +1,10 @@
 /** What will go wrong with a patch, as data, and what a rule is. */
 
-import type { NetLevels } from '../electrical/levels.ts';
-import type { Net, Netlist } from '../electrical/nets.ts';
 import type { Edit } from '../patch/edit/edit.ts';
-import type { JackRef, Patch } from '../patch/patch.ts';
+import type { JackRef } from '../patch/patch.ts';
 import type { Place } from '../patch/text/place.ts';
-import type { Listener, Rehearsal } from './rehearsal.ts';
+import type { Outset } from './outset.ts';
+import type { Rehearsal } from './rehearsal.ts';
 import type { PlayedEnvelope } from './triggers/envelopes.ts';
 import type { Triggers } from './triggers/triggers.ts';
 
@@ -95,20 +94,12 @@ export interface Explanation {
   readonly mend: string;
 }
 
-/** What rules look at; worked out once for all of them by `contextOf`. */
-export interface Context {
-  readonly patch: Patch;
-  readonly netlist: Netlist;
-  /** Volts and margins of every net of the netlist, at `tolerance`. */
-  readonly levels: ReadonlyMap<Net, NetLevels>;
-  /** Share by which every resistance, level and threshold may be off: 0.05 for 5 %; 0 unless asked. */
-  readonly tolerance: number;
+/** What rules look at; worked out once for all of them, in `context`. */
+export interface Context extends Outset {
   /** What arrives at the trigger inputs. */
   readonly triggers: Triggers;
-  /** The beginning of the render, played once for all rules; undefined where it cannot be played. */
+  /** What was heard of the render, its beginning at least; undefined where it cannot be played. */
   rehearsal(): Rehearsal | undefined;
-  /** Listens to a render for the rules, which then need no rehearsal of their own. */
-  listener(): Listener;
   /** The envelopes that get a trigger and nothing cuts off, with their courses. */
   envelopes(): readonly PlayedEnvelope[];
 }

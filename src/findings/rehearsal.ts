@@ -3,15 +3,15 @@
  * beginning of the render, sample by sample, but no more of it than takes a moment to play.
  */
 
+import type { Prepared } from '../engine/prepared.ts';
 import { Take } from '../engine/take.ts';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
-import { largest } from '../modules/dsp/extremes.ts';
 import { TriggerInput } from '../modules/dsp/trigger-input.ts';
 import type { InputFacts } from '../modules/facts.ts';
 import type { GatePulse } from '../modules/gates.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
-import { rhythmSettings } from '../timing/settings.ts';
-import { songSeconds } from '../timing/song.ts';
+import { unplayable } from '../patch/texts.ts';
+import { playedSeconds } from '../timing/length.ts';
 
 /** s at most. */
 const LONGEST = 30;
@@ -23,8 +23,6 @@ const MOST_TIME = 0.15;
 const COLD_TIME = 100e-9;
 const WARM_TIME = 10e-9;
 const COLD_SAMPLES = 6400;
-/** s; what a patch without a rhythm sequencer plays. */
-const WITHOUT_SONG = 4;
 /** Parts in which the steady volts are looked at. */
 const PARTS = 16;
 
@@ -67,14 +65,12 @@ export interface HeardVolts {
 }
 
 /** Plays a patch; undefined if it has not exactly one output or nothing to play. */
-export function rehearse(patch: Patch, listener: Listener): Rehearsal | undefined {
-  if (patch.modules.filter(({ definition }) => definition.role === 'output').length !== 1)
-    return undefined;
-  const work = patch.modules.length + listener.jacks.length;
-  const most = Math.min(LONGEST, samplesFor(work) / USUAL_RATE);
-  const take = new Take(patch, {
+export function rehearse(of: Prepared, listener: Listener): Rehearsal | undefined {
+  const { patch } = of;
+  if (unplayable(patch).length > 0) return undefined;
+  const take = new Take(of, {
     sampleRate: USUAL_RATE,
-    length: { unit: 'seconds', value: Math.min(songLength(patch), most) },
+    length: { unit: 'seconds', value: rehearsedSeconds(patch, listener) },
     tail: { unit: 'seconds', value: 0 },
     probes: listener.jacks,
   });
@@ -82,6 +78,12 @@ export function rehearse(patch: Patch, listener: Listener): Rehearsal | undefine
   for (let start = 0, given = take.read(); given > 0; start += given, given = take.read())
     listener.read(start, given);
   return listener.heard(patch);
+}
+
+/** Of how much of a patch a rehearsal consists, s: of the song, no more than takes a moment. */
+export function rehearsedSeconds(patch: Patch, { jacks }: Listener): number {
+  const work = patch.modules.length + jacks.length;
+  return Math.min(songLength(patch), LONGEST, samplesFor(work) / USUAL_RATE);
 }
 
 /** Listens to a take while it is played, in a rehearsal or a render. */
@@ -150,11 +152,8 @@ function samplesFor(work: number): number {
   );
 }
 
-/** The song once, of the longest of several sequencers. */
-function songLength({ modules }: Patch): number {
-  const scores = modules.filter(({ definition }) => definition.role === 'score');
-  if (scores.length === 0) return WITHOUT_SONG;
-  return largest(scores.map(({ settings }) => songSeconds(rhythmSettings(settings))));
+function songLength(patch: Patch): number {
+  return playedSeconds(patch, { unit: 'song' });
 }
 
 class ChannelMeter implements HeardChannel {

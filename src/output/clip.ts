@@ -1,14 +1,16 @@
 /** Renders a patch to files: the mix, and beside it the stems and taps that were asked for. */
 
-import { basename, join } from 'node:path';
-import { Loop, withoutCountIn } from '../engine/loop.ts';
+import { basename, dirname, join } from 'node:path';
+import { goingRound, Loop } from '../engine/loop.ts';
+import { type Prepared, prepared } from '../engine/prepared.ts';
 import { type Stem, stemsOf } from '../engine/stems.ts';
-import { barsWithin, type Length, type Playing, type Tail, Take } from '../engine/take.ts';
-import { besideFile, FileSet, type SetFile } from '../files/file-set.ts';
+import { type Playing, type Tail, Take } from '../engine/take.ts';
+import { FileSet, type SetFile } from '../files/file-set.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
 import { PeakMeter } from '../measure/loudness/peak.ts';
 import { FULL_SCALE_VOLTS } from '../modules/output.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
+import { barCues, type Length } from '../timing/length.ts';
 import { StemRounding } from '../wav/stem-rounding.ts';
 import { openWav, type WavWriter } from '../wav/wav-file.ts';
 import type { Depth } from '../wav/wav-pack.ts';
@@ -74,27 +76,27 @@ const BREATH = 50;
 
 /**
  * Renders a patch.
- * @param given a checked patch with exactly one output module.
+ * @param of a checked patch with exactly one output module.
  * @throws OutputError if a file cannot be written; the signal's reason if it stops the work. No file
  *   is left behind then.
  */
-export async function renderClip(given: Patch, options: ClipOptions): Promise<Clip> {
-  const patch = options.loop ? withoutCountIn(given) : given;
-  const stems = options.stems ? stemsOf(patch) : [];
+export async function renderClip(of: Patch | Prepared, options: ClipOptions): Promise<Clip> {
+  const all = options.loop ? goingRound(of) : prepared(of);
+  const { patch } = all;
+  const stems = options.stems ? stemsOf(all) : [];
   const play = {
     sampleRate: options.sampleRate,
     length: options.length,
     probes: [...options.taps, ...(options.listener?.jacks ?? [])],
     stems,
   };
-  const take = options.loop
-    ? new Loop(patch, play)
-    : new Take(patch, { ...play, tail: options.tail });
+  const take = options.loop ? new Loop(all, play) : new Take(all, { ...play, tail: options.tail });
   const { listener } = options;
   listener?.begin(take.channels, take.probes.slice(options.taps.length), take.musicFrames);
   const plans = plannedTracks(patch, take, stems, options);
-  const [folder, name] = besideFile(options.path);
-  const set = plans.length > 1 || options.stems ? new FileSet(folder, name) : undefined;
+  const { path } = options;
+  const set =
+    plans.length > 1 || options.stems ? new FileSet(dirname(path), basename(path)) : undefined;
   const members = plans.map(setFile);
   try {
     set?.plan(members);
@@ -188,9 +190,7 @@ async function openTracks(
   options: ClipOptions & { readonly stage: string | undefined },
 ): Promise<Track[]> {
   const { sampleRate, depth, stage } = options;
-  const cues = barsWithin(patch, take.musicFrames / sampleRate)
-    .map((time, index) => ({ sample: Math.round(time * sampleRate), label: `Bar ${index + 1}` }))
-    .filter(({ sample }) => sample < take.musicFrames);
+  const cues = barCues(patch, sampleRate, take.musicFrames);
   const tracks: Track[] = [];
   try {
     for (const plan of plans) {

@@ -32,6 +32,7 @@ export interface ReadTexts {
 
 /** What was found by following a patch to its files. */
 export interface LoadedTexts extends ReadTexts {
+  /** The texts of all files that were found, the main one first. */
   readonly texts: PatchTexts;
   /** Files that the patch names and that are not there, or are not read. */
   readonly missing: readonly string[];
@@ -75,11 +76,11 @@ export function loadTexts(
   load: Load,
   { kinds, kept }: ReadTextsOptions,
 ): LoadedTexts {
-  const found: Record<string, string> = { ...from.texts };
+  const found = new Map(Object.entries(from.texts));
   const missing: string[] = [];
   const follow: Load = (path) => {
     const text = load(path);
-    if (typeof text === 'string') found[path] = text;
+    if (typeof text === 'string') found.set(path, text);
     else missing.push(path);
     return text;
   };
@@ -93,7 +94,7 @@ export function loadTexts(
     ...(kept && { kept }),
     ...(rack !== undefined && { rack: { file: rack, text: fileText(from, rack) ?? '' } }),
   });
-  return { ...read, texts: { ...from, texts: found }, missing };
+  return { ...read, texts: { ...from, texts: Object.fromEntries(found) }, missing };
 }
 
 /** The text of a file, that of what is set among them; undefined if it has none of that name. */
@@ -105,6 +106,16 @@ export function fileText({ texts, set }: PatchTexts, name: string): string | und
 /** The same texts with another of the main file. */
 export function withText(texts: PatchTexts, main: string): PatchTexts {
   return { ...texts, texts: { ...texts.texts, [texts.main]: main } };
+}
+
+/** Whether every file has the same text in both, and the same is set. */
+export function haveSameTexts(one: PatchTexts, other: PatchTexts): boolean {
+  const names = Object.keys(one.texts);
+  return (
+    names.length === Object.keys(other.texts).length &&
+    names.every((name) => one.texts[name] === other.texts[name]) &&
+    one.set.join('\n') === other.set.join('\n')
+  );
 }
 
 /** Puts a problem into words, with the line that it is in. */

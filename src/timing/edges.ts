@@ -12,9 +12,10 @@
  */
 
 import type { Edge } from '../modules/definition.ts';
+import type { PatchModule } from '../patch/patch.ts';
 import { Performance, type PerformanceOptions } from './performance.ts';
 import type { Cause, Pulse } from './pulses.ts';
-import type { RhythmSettings } from './settings.ts';
+import { type RhythmSettings, rhythmSettings } from './settings.ts';
 
 export interface TimedEdge extends Edge {
   /** s from the start of the performance; `sample` is this, rounded. */
@@ -46,6 +47,14 @@ export function edges(
   const performance = new Performance(settings, options);
   const outputs = new Outputs(settings);
   return inTurn(performance, () => outputs.take(performance));
+}
+
+/** The same of a rhythm module in a patch, whose `seed` is among the options. */
+export function edgesOf(
+  { name, settings }: PatchModule,
+  options: Omit<PerformanceOptions, 'module'>,
+): () => TimedEdge | undefined {
+  return edges(rhythmSettings(settings), { ...options, module: name });
 }
 
 /**

@@ -1,4 +1,4 @@
-/** A WAV file in memory. Uses nothing of Node. */
+/** A WAV file in memory, whole or as its samples are made. Uses nothing of Node. */
 
 import { type WavSpec, wavParts } from './wav-format.ts';
 import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
@@ -22,12 +22,62 @@ export async function wavBytes(
     throw new RangeError(
       `the channels have different lengths: ${channels.map(({ length }) => length).join(', ')}`,
     );
-  const { depth } = spec;
-  const { head, tail } = await wavParts({ ...spec, channels: channels.length }, { frames });
-  const size = frames * channels.length * SAMPLE_BYTES[depth];
-  const wav = new Uint8Array(head.length + size + tail.length);
-  wav.set(head);
-  new Packer(channels.length, depth, true).pack(channels, 0, frames, wav, head.length);
-  wav.set(tail, head.length + size);
-  return wav;
+  const wav = new WavMemory({ ...spec, channels: channels.length }, frames);
+  wav.add(channels, frames);
+  return wav.finish();
 }
+
+/** A WAV file in the making, in memory. */
+export class WavMemory {
+  /** So far. */
+  frames = 0;
+  private readonly spec: WavSpec;
+  private readonly packer: Packer;
+  private readonly frameBytes: number;
+  private data: Uint8Array<ArrayBuffer>;
+
+  /**
+   * @param spec what the file says besides its samples. 16 bits are dithered, the same each time.
+   * @param room frames that are likely to come; there may be more.
+   */
+  constructor(spec: WavSpec, room: number) {
+    this.spec = spec;
+    this.packer = new Packer(spec.channels, spec.depth, true);
+    this.frameBytes = spec.channels * SAMPLE_BYTES[spec.depth];
+    this.data = new Uint8Array(room * this.frameBytes);
+  }
+
+  /**
+   * Adds the first `count` samples of each channel, 1.0 being full scale.
+   * @throws Error if one is not a finite number.
+   */
+  add(channels: readonly Float64Array[], count: number): void {
+    const start = this.frames * this.frameBytes;
+    const end = start + count * this.frameBytes;
+    if (end > this.data.length) {
+      const longer = new Uint8Array(Math.max(end, Math.ceil(GROWTH * this.data.length)));
+      longer.set(this.data.subarray(0, start));
+      this.data = longer;
+    }
+    this.packer.pack(channels, 0, count, this.data, start);
+    this.frames += count;
+  }
+
+  /**
+   * Ends the file.
+   * @returns its bytes, the caller's own.
+   * @throws Error if the sample rate or a cue is not a whole number in the format's range.
+   */
+  async finish(): Promise<Uint8Array<ArrayBuffer>> {
+    const { head, tail } = await wavParts(this.spec, { frames: this.frames });
+    const data = this.data.subarray(0, this.frames * this.frameBytes);
+    const wav = new Uint8Array(head.length + data.length + tail.length);
+    wav.set(head);
+    wav.set(data, head.length);
+    wav.set(tail, head.length + data.length);
+    return wav;
+  }
+}
+
+/** What the room grows by. */
+const GROWTH = 1.5;

@@ -399,13 +399,13 @@ describe('a file that has changed since it was read', () => {
   it('is left alone by check --fix --write', async () => {
     const folder = workshop();
     const path = join(folder, FAULTY);
-    const options = { tolerance: 0, set: [], write: true as const, quiet: true as const };
-    const read = readToMend(path, options);
-    const findings = findingsIn(contextOf(read.reading.patch));
+    const options = { tolerance: 0, write: true as const, quiet: true as const };
+    const read = readToMend(path, [], options);
+    const findings = findingsIn(contextOf(read.patch));
     const edited = `${readFileSync(path, 'utf8')}# mine\n`;
     writeFileSync(path, edited);
     expect(findings.length, 'the patch has a finding to mend').toBeGreaterThan(0);
-    await expect(mend(path, read, options)).rejects.toThrow('it has changed since it was read');
+    await expect(mend(read, options)).rejects.toThrow('it has changed since it was read');
     expect(readFileSync(path, 'utf8')).toBe(edited);
   });
 

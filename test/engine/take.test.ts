@@ -7,10 +7,11 @@ import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { Loop } from '../../src/engine/loop.ts';
 import { stemsOf } from '../../src/engine/stems.ts';
-import { barsWithin, LONGEST_TAIL, Take, type TakeOptions } from '../../src/engine/take.ts';
+import { LONGEST_TAIL, Take, type TakeOptions } from '../../src/engine/take.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { jackName, type Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { barsWithin } from '../../src/timing/length.ts';
 
 const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
 

@@ -4,6 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { solveNode } from '../../src/electrical/millman.ts';
+import { netlist } from '../../src/electrical/nets.ts';
 import { nodeVolts } from '../../src/electrical/node-law.ts';
 import { plan } from '../../src/engine/plan.ts';
 import { BLOCK, Renderer } from '../../src/engine/renderer.ts';
@@ -93,7 +94,9 @@ describe('a net', () => {
             edgesOf: () => () => undefined,
             probes: [{ module: 'r0', jack: 'in' }],
           });
-          const { law } = plan(patch).nets[0] as ReturnType<typeof plan>['nets'][number];
+          const { law } = plan(patch, netlist(patch)).nets[0] as ReturnType<
+            typeof plan
+          >['nets'][number];
           for (let block = 0; block < 2; block++) {
             renderer.next();
             renderer.probes[0]?.forEach((volts, i) => {

@@ -7,8 +7,9 @@ import { stringify } from 'yaml';
 import { check } from '../../src/findings/check.ts';
 import type { Finding } from '../../src/findings/finding.ts';
 import { findingJacks } from '../../src/findings/gathered.ts';
-import { mended, type Texts } from '../../src/findings/mend/mending.ts';
-import { jackName, type Patch } from '../../src/patch/patch.ts';
+import { mended } from '../../src/findings/mend/mending.ts';
+import { jackName } from '../../src/patch/patch.ts';
+import type { PatchTexts } from '../../src/patch/texts.ts';
 import { runs } from '../runs.ts';
 import { allCables, type Case, cases, texts, type Whole } from './planted.ts';
 import { patchFrom, shipped } from './read.ts';
@@ -141,29 +142,25 @@ interface Outcome {
 function mend(given: Case, rackFor: RackFor): Outcome {
   const rack = rackFor(given.whole, given);
   const { rack: _, ...main } = given.whole.main;
-  const originals: Texts = new Map([
-    [MAIN, remarked({ ...(rack !== undefined && { rack: RACK }), ...main })],
-    ...Object.entries(given.whole.files).map(([path, text]): [string, string] => [
-      path,
-      remarked(text),
-    ]),
-  ]);
-  const read = (edited: Texts): Patch =>
-    patchFrom(edited.get(MAIN) ?? '', {
-      ...Object.fromEntries(edited),
-      ...(rack !== undefined && { [RACK]: rack }),
-    });
-  const patch = read(originals);
-  const { texts: after, left } = mended(patch, originals, read);
-  if ([...after].every(([name, text]) => text === originals.get(name)))
+  const originals: PatchTexts['texts'] = {
+    [MAIN]: remarked({ ...(rack !== undefined && { rack: RACK }), ...main }),
+    ...Object.fromEntries(
+      Object.entries(given.whole.files).map(([path, text]) => [path, remarked(text)]),
+    ),
+    ...(rack !== undefined && { [RACK]: rack }),
+  };
+  const patch = patchFrom(originals[MAIN] as string, originals);
+  const mend = mended(patch, { main: MAIN, set: [], texts: originals });
+  const [after, left] = [mend.texts.texts, mend.left];
+  if (Object.entries(after).every(([name, text]) => text === originals[name]))
     return { worse: [], lost: [], mended: 0 };
   const before = check(patch);
   // What it says is left is what a check of the mended files finds.
-  const found = check(read(after));
+  const found = check(patchFrom(after[MAIN] as string, after));
   expect(found.map(keyOf)).toEqual(left.map(keyOf));
   return {
     worse: worsened(before, found),
-    lost: [...originals].flatMap(([file, text]) => lostLines(text, after.get(file) ?? '')),
+    lost: Object.entries(originals).flatMap(([file, text]) => lostLines(text, after[file] ?? '')),
     mended: before.length - found.length,
   };
 }

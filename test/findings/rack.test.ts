@@ -183,10 +183,13 @@ describe('rack-short', () => {
         .replace('  - drums.hat -> one.voltage-in\n', '')
         .replace('one.switch-out', 'drums.hat');
       const left = (own: string): readonly string[] => {
-        const read = (texts: ReadonlyMap<string, string>) =>
-          patchFrom(texts.get('test.yaml') as string, { 'own.yaml': own });
-        const texts = new Map([['test.yaml', straight]]);
-        return mended(read(texts), texts, read).left.map(({ rule }) => rule);
+        const patch = patchFrom(straight, { 'own.yaml': own });
+        const texts = {
+          main: 'test.yaml',
+          set: [],
+          texts: { 'test.yaml': straight, 'own.yaml': own },
+        };
+        return mended(patch, texts).left.map(({ rule }) => rule);
       };
       expect(left(rack(2, 0))).toEqual([]);
       expect(left(rack(1, 1, 1))).toEqual([]);

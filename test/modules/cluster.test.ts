@@ -4,10 +4,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { render } from '../../src/engine/render.ts';
-import { seedsFor } from '../../src/engine/seeds.ts';
 import { cluster, drawnRatios } from '../../src/modules/cluster.ts';
 import type { AnyValues, OutputJack, RowSpec } from '../../src/modules/definition.ts';
 import { Random } from '../../src/modules/dsp/random.ts';
+import { seedsFor } from '../../src/modules/dsp/seeds.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { moduleSettings } from '../../src/output/sheet/settings.ts';
 import type { Patch } from '../../src/patch/patch.ts';

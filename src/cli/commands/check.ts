@@ -9,6 +9,7 @@ import { RULES, ruleNamed } from '../../findings/rules/rules.ts';
 import { jackName } from '../../patch/patch.ts';
 import { framePlace } from '../../patch/text/describe.ts';
 import { nearest } from '../../patch/text/nearest.ts';
+import { fileText, type PatchTexts } from '../../patch/texts.ts';
 import { EXIT, wrongRequest } from '../exit.ts';
 import {
   jsonOption,
@@ -18,7 +19,7 @@ import {
   setOption,
   toleranceOption,
 } from '../options.ts';
-import { type Reading, readWithSources } from '../read-patch.ts';
+import { type PatchOfFiles, readWithTexts } from '../read-patch.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table, wrapped } from '../table.ts';
 
@@ -69,11 +70,11 @@ async function run(file: string | undefined, options: Options): Promise<void> {
     throw wrongRequest('--write makes the changes of --fix: give both.');
   if (options.fix) {
     const { mend, readToMend } = await import('./mend.ts');
-    const { found, left } = await mend(file, readToMend(file, options), options);
+    const { found, left } = await mend(readToMend(file, options.set, options), options);
     process.exitCode = countsOf(options.write ? left : found).fault > 0 ? EXIT.fault : EXIT.done;
     return;
   }
-  const reading = readWithSources(file, options.set, { rack: options.rack });
+  const reading = readWithTexts(file, options.set, options.rack);
   const findings = findingsIn(contextOf(reading.patch, options.tolerance));
   if (options.json) sayJson({ findings: findings.map(findingsAsData) });
   else if (!options.quiet) say(findingsAsText(findings, reading));
@@ -91,26 +92,25 @@ const HEADINGS: readonly [Severity, string, string][] = [
 ];
 
 /** The findings by severity, each with the line it is about. */
-export function findingsAsText(findings: readonly Finding[], { patch, sources }: Reading): string {
+export function findingsAsText(
+  findings: readonly Finding[],
+  { patch, texts }: PatchOfFiles,
+): string {
   const names = new Set(patch.modules.map(({ name }) => name));
   if (findings.length === 0) return 'Nothing found: it will do what the patch says.';
   return HEADINGS.flatMap(([severity, one, several]) => {
     const group = findings.filter((finding) => finding.severity === severity);
     if (group.length === 0) return [];
     const heading = `${group.length} ${group.length === 1 ? one : several}`;
-    return [heading, ...group.map((finding) => describe(finding, sources, names))];
+    return [heading, ...group.map((finding) => describe(finding, texts, names))];
   }).join('\n\n');
 }
 
-function describe(
-  finding: Finding,
-  sources: ReadonlyMap<string, string>,
-  names: ReadonlySet<string>,
-): string {
+function describe(finding: Finding, texts: PatchTexts, names: ReadonlySet<string>): string {
   const { place, rule, message, fix } = finding;
   return [
     `${place.file}:${place.line}:${place.column}: ${rule}`,
-    ...framePlace(place, sources.get(place.file)),
+    ...framePlace(place, fileText(texts, place.file)),
     indented(capitalised(message, names)),
     indented(`To mend it: ${fix}`),
   ].join('\n');

@@ -36,12 +36,11 @@ import {
 } from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readPart, readPatch, readWithSources } from '../read-patch.ts';
+import { readPart, readPatch, readWithTexts, requireOutput } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { movesText } from './compare-moves.ts';
 import { CHART, comparisonAsData, PAGE, printComparison, writePictures } from './compare-report.ts';
-import { requireOutput } from './require-output.ts';
 
 interface Options {
   vary: string[];
@@ -204,15 +203,9 @@ function readRecording(path: string): Source {
 }
 
 function readPlayable(file: string, options: Options): Source {
-  const { patch, sources } = readWithSources(file, options.set, { rack: options.rack });
+  const { patch, texts } = readWithTexts(file, options.set, options.rack);
   requireOutput(patch, file);
-  const own: PatchTexts = {
-    main: file,
-    texts: Object.fromEntries(sources),
-    set: options.set,
-    ...(options.rack !== undefined && { rack: options.rack }),
-  };
-  return { type: 'patch', patch, written: withFiles(options.vary, own, patch, readPart) };
+  return { type: 'patch', patch, written: withFiles(options.vary, texts, patch, readPart) };
 }
 
 /** Clips can be subtracted sample by sample at one rate alone. */

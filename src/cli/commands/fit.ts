@@ -15,7 +15,7 @@ import { type Knob, readKnobs, usualKnobs } from '../../fit/settings.ts';
 import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import type { PatchTexts } from '../../patch/texts.ts';
+import { fileText } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
@@ -29,12 +29,11 @@ import {
 } from '../options.ts';
 import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readWithSources } from '../read-patch.ts';
+import { readWithTexts, requireOutput } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { concernsOf } from './fit-concerns.ts';
 import { FAR, fitData, fitReport } from './fit-report.ts';
-import { requireOutput } from './require-output.ts';
 
 interface Options {
   vary: string[];
@@ -94,14 +93,8 @@ export function register(program: Command): void {
 
 async function run(file: string, wav: string, options: Options): Promise<void> {
   const place = placeOf(file, options);
-  const { patch, sources } = readWithSources(file, [], { rack: options.rack });
+  const { patch, texts: written } = readWithTexts(file, [], options.rack);
   requireOutput(patch, file);
-  const written: PatchTexts = {
-    main: file,
-    texts: Object.fromEntries(sources),
-    set: [],
-    ...(options.rack !== undefined && { rack: options.rack }),
-  };
   const channel = channelOf(patch, options.channel);
   const asked = knobsOf(patch, channel, options);
   // What cannot be written is told before the work, not after.
@@ -115,7 +108,7 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
   const [output] = planOutputs([{ option: '-o', path: place, format: PATCH, isInput }]) as [Output];
   const made = await fitted({ written, recording, channel, knobs }, options);
   const text = moved(made.text, file, place);
-  const before = sources.get(file) ?? '';
+  const before = fileText(written, file) ?? '';
   const kept = write(text, { place, before, output, options });
   await output.deliver();
   const told = output.isStandard ? 'standard output' : (kept?.place ?? place);

@@ -2,11 +2,11 @@
 
 import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
-import { barsWithin, playedSeconds } from '../../engine/take.ts';
 import { LessonError, type LessonFiles, writeLesson } from '../../output/lesson/lesson.ts';
 import { readProgram } from '../../page/host/bundles.ts';
 import { lessonPage } from '../../page/host/lesson.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { barsWithin, playedSeconds } from '../../timing/length.ts';
 import type { Depth } from '../../wav/wav-pack.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
@@ -22,10 +22,9 @@ import {
 } from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readPatch } from '../read-patch.ts';
+import { readPatch, requireOutput } from '../read-patch.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
-import { requireOutput } from './require-output.ts';
 
 /** Where the build leaves the scripts of pages. */
 const BUNDLES = new URL('../page/', import.meta.url);

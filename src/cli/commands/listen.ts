@@ -3,10 +3,8 @@
 import type { Command } from 'commander';
 import { readBundles } from '../../page/host/bundles.ts';
 import { DiagramThread } from '../../page/host/diagram-thread.ts';
-import { filesOf } from '../../page/host/files.ts';
 import { PageServer } from '../../page/host/server.ts';
 import { ServedWorksheet } from '../../page/host/worksheet.ts';
-import type { PatchTexts } from '../../patch/texts.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
 import { openInBrowser } from '../open.ts';
@@ -18,7 +16,6 @@ import {
   setOption,
   wholeArgument,
 } from '../options.ts';
-import type { Found } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { PatchWatch } from '../watch.ts';
 
@@ -58,20 +55,19 @@ export function register(program: Command): void {
 async function run(file: string, options: Options): Promise<void> {
   const { set, rack } = options;
   const bundles = readBundles(new URL('../page/', import.meta.url));
-  const filesIn = ({ sources }: Found): PatchTexts => filesOf(file, set, rack, sources);
   let server: PageServer | undefined;
   const watch = new PatchWatch(file, {
     set,
     rack,
     onChange: (seen) => {
       if (seen instanceof Stop) worksheet.lose(seen.message);
-      else worksheet.take(filesIn(seen), seen.patch);
+      else worksheet.take(seen.texts, seen.patch);
     },
   });
   const diagrams = new DiagramThread(new URL('./diagram-worker.js', import.meta.url));
   const worksheet = new ServedWorksheet(
     bundles,
-    filesIn(watch.first),
+    watch.first.texts,
     watch.first.patch,
     (figures) => diagrams.draw(figures),
     (event) => server?.send(event),

@@ -5,18 +5,18 @@ import { countsOf, findingsIn } from '../../findings/check.ts';
 import { contextOf } from '../../findings/context.ts';
 import type { Finding } from '../../findings/finding.ts';
 import { mended } from '../../findings/mend/mending.ts';
+import { KINDS } from '../../modules/kinds.ts';
 import { renewed } from '../../patch/edit/renewed.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { Stop, wrongRequest } from '../exit.ts';
-import { findPatch, problemsStop, type Reading, readWithSources } from '../read-patch.ts';
+import { fileText, loadTexts, type PatchTexts } from '../../patch/texts.ts';
+import { wrongRequest } from '../exit.ts';
+import { findPatch, problemsStop, readPart } from '../read-patch.ts';
 import { sayExactly, sayJson, tell } from '../standard-output.ts';
 import { countsLine } from './findings-line.ts';
 
 export interface MendOptions {
   readonly tolerance: number;
-  readonly rack?: string;
-  readonly set: readonly string[];
   readonly write?: true;
   readonly json?: true;
   readonly quiet?: true;
@@ -28,24 +28,20 @@ export interface MendOptions {
  * @returns the findings before and after.
  */
 export async function mend(
-  file: string,
-  { reading, sources }: ReadToMend,
+  { patch, texts: read, before }: ReadToMend,
   options: MendOptions,
 ): Promise<{ readonly found: readonly Finding[]; readonly left: readonly Finding[] }> {
-  const found = findingsIn(contextOf(reading.patch, options.tolerance));
-  const { texts, left } = mended(
-    reading.patch,
-    reading.sources,
-    (edited) => readAgain(file, edited, options),
-    options.tolerance,
+  const found = findingsIn(contextOf(patch, options.tolerance));
+  const { texts, left } = mended(patch, read, options.tolerance);
+  const changed = Object.entries(texts.texts).filter(
+    ([name, text]) => text !== fileText(before, name),
   );
-  const changed = [...texts].filter(([name, text]) => text !== sources.get(name));
-  const diff = await unifiedDiff(changed, sources);
+  const diff = await unifiedDiff(changed, before);
   if (options.write)
     replaceTexts(
       changed.map(([name, after]) => ({
         path: name,
-        before: sources.get(name) ?? '',
+        before: fileText(before, name) ?? '',
         after,
       })),
     );
@@ -63,54 +59,49 @@ export async function mend(
 
 /** A patch that is to be mended. */
 export interface ReadToMend {
-  /** As its files say it; those of an earlier version are in the present form. */
-  readonly reading: Reading;
-  /** The texts as the files have them. */
-  readonly sources: ReadonlyMap<string, string>;
+  readonly patch: Patch;
+  /** What it was read from; files of an earlier version are in the present form. */
+  readonly texts: PatchTexts;
+  /** The same as the files have it. */
+  readonly before: PatchTexts;
 }
 
 /**
  * Reads a patch that is to be mended.
  * @throws Stop with every problem in its files, if there are others than of an earlier version.
  */
-export function readToMend(file: string, { set, rack, write }: MendOptions): ReadToMend {
+export function readToMend(
+  file: string,
+  set: readonly string[],
+  { rack, write }: { readonly rack?: string; readonly write?: true },
+): ReadToMend {
   if (write && file === '-')
     throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
-  const { patch, problems, sources } = findPatch(file, set, { rack });
-  if (patch !== undefined) return { reading: { patch, sources }, sources };
-  const texts = renewed(problems, sources);
-  const again = texts && findPatch(file, set, { rack, texts });
-  if (again?.patch === undefined) {
-    // What comes up once all that is old is written as it is now.
-    const isOther = again !== undefined && problems.every(({ rewrite }) => rewrite !== undefined);
-    throw isOther ? problemsStop(again.problems, again.sources) : problemsStop(problems, sources);
-  }
-  return { reading: { patch: again.patch, sources: again.sources }, sources };
-}
-
-/** The patch that edited texts make; a change that the reader refuses is not made. */
-function readAgain(
-  file: string,
-  texts: ReadonlyMap<string, string>,
-  { set, rack }: MendOptions,
-): Patch | undefined {
-  try {
-    return readWithSources(file, set, { rack, texts }).patch;
-  } catch (error) {
-    if (error instanceof Stop) return undefined;
-    throw error;
-  }
+  const { patch, problems, texts } = findPatch(file, set, rack);
+  if (patch !== undefined) return { patch, texts, before: texts };
+  const present = renewed(problems, new Map(Object.entries(texts.texts)));
+  const again =
+    present &&
+    loadTexts(
+      { ...texts, texts: Object.fromEntries(present) },
+      (path) => present.get(path) ?? readPart(path),
+      { kinds: KINDS },
+    );
+  if (again?.patch !== undefined) return { patch: again.patch, texts: again.texts, before: texts };
+  // What comes up once all that is old is written as it is now.
+  const isOther = again !== undefined && problems.every(({ rewrite }) => rewrite !== undefined);
+  throw isOther ? problemsStop(again.problems, again.texts) : problemsStop(problems, texts);
 }
 
 async function unifiedDiff(
   changed: readonly (readonly [string, string])[],
-  sources: ReadonlyMap<string, string>,
+  before: PatchTexts,
 ): Promise<string> {
   if (changed.length === 0) return '';
   const { createTwoFilesPatch, FILE_HEADERS_ONLY } = await import('diff');
   return changed
     .map(([name, text]) =>
-      createTwoFilesPatch(name, name, sources.get(name) ?? '', text, undefined, undefined, {
+      createTwoFilesPatch(name, name, fileText(before, name) ?? '', text, undefined, undefined, {
         context: 3,
         headerOptions: FILE_HEADERS_ONLY,
       }),

@@ -2,11 +2,13 @@
 
 import { basename, extname, join } from 'node:path';
 import { type Command, Option } from 'commander';
+import { Prepared } from '../../engine/prepared.ts';
 import type { Tail } from '../../engine/take.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { countsOf, findingsIn } from '../../findings/check.ts';
-import { contextOf } from '../../findings/context.ts';
+import { contextFrom, listenerFor } from '../../findings/context.ts';
 import type { Finding } from '../../findings/finding.ts';
+import { outsetOf } from '../../findings/outset.ts';
 import { type Clip, type ClipFile, renderClip } from '../../output/clip.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
@@ -30,10 +32,9 @@ import {
 } from '../options.ts';
 import { type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readPatch } from '../read-patch.ts';
+import { readPatch, requireOutput } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { findingsLine } from './findings-line.ts';
-import { requireOutput } from './require-output.ts';
 
 interface Options {
   output?: string;
@@ -143,11 +144,13 @@ async function render(
         : { unit: 'seconds', value: 0 };
 
   const progress = new Progress('rendering', options.quiet === true);
+  const all = new Prepared(patch);
+  const outset = options.quiet && !options.json ? undefined : outsetOf(all);
   // What the check wants to hear it hears in the render itself, if that is as the check would play it.
-  const context = options.quiet && !options.json ? undefined : contextOf(patch);
-  const heard = context !== undefined && options.rate === USUAL_RATE && options.loop === undefined;
+  const isAsChecked = options.rate === USUAL_RATE && options.loop === undefined;
+  const listener = outset !== undefined && isAsChecked ? listenerFor(outset) : undefined;
   try {
-    const clip = await renderClip(patch, {
+    const clip = await renderClip(all, {
       path: output.path,
       sampleRate: options.rate,
       depth: options.depth,
@@ -159,11 +162,12 @@ async function render(
       onProgress: (done, total) =>
         progress.show(done / options.rate, total === undefined ? undefined : total / options.rate),
       signal,
-      ...(heard ? { listener: context.listener() } : {}),
+      ...(listener && { listener }),
     });
     progress.end();
     await output.deliver();
-    const findings = context === undefined ? [] : findingsIn(context);
+    const findings =
+      outset === undefined ? [] : findingsIn(contextFrom(outset, listener?.heard(patch)));
     if (options.json) sayJson(asData(clip, findings));
     else if (!options.quiet) {
       describeClip(output.isStandard ? renamed(clip, 'standard output') : clip, speak);

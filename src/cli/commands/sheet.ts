@@ -2,17 +2,18 @@
 
 import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
-import { type Length, playedSeconds } from '../../engine/take.ts';
 import { writeWhole } from '../../files/whole-file.ts';
+import { KINDS } from '../../modules/kinds.ts';
 import { type Sheet, sheetOf } from '../../output/sheet/sheet.ts';
 import { sheetMarkdown } from '../../output/sheet/sheet-markdown.ts';
 import { MOST_SECONDS } from '../../output/sheet/sound.ts';
 import { readBundles } from '../../page/host/bundles.ts';
 import { DiagramThread } from '../../page/host/diagram-thread.ts';
-import { filesOf, withoutFolders } from '../../page/host/files.ts';
+import { withoutFolders } from '../../page/host/files.ts';
 import { handOut } from '../../page/host/page.ts';
 import type { Patch } from '../../patch/patch.ts';
-import type { PatchTexts } from '../../patch/texts.ts';
+import { type PatchTexts, readTexts } from '../../patch/texts.ts';
+import { type Length, playedSeconds } from '../../timing/length.ts';
 import { wrongRequest } from '../exit.ts';
 import {
   barsOption,
@@ -26,7 +27,7 @@ import {
 } from '../options.ts';
 import { HTML, MARKDOWN, type Output, OutputOption, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readWithSources } from '../read-patch.ts';
+import { type PatchOfFiles, problemsStop, readWithTexts } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 
 const BUNDLES = new URL('../page/', import.meta.url);
@@ -72,7 +73,7 @@ export function register(program: Command): void {
 }
 
 async function run(file: string, options: Options): Promise<void> {
-  const { patch, files } = readForHandOut(file, options);
+  const { patch, texts } = readForHandOut(file, options);
   const length = lengthOf(options, patch);
   const name = file === '-' ? 'stdin' : basename(file, extname(file));
   const path = options.output ?? join('renders', `${name}.${options.md ? 'md' : 'html'}`);
@@ -86,7 +87,7 @@ async function run(file: string, options: Options): Promise<void> {
     length,
     onProgress: (seconds) => progress.show(seconds, undefined),
   }).finally(() => progress.end());
-  const text = options.md ? sheetMarkdown(sheet) : await handOutWithin(sheet, files, options);
+  const text = options.md ? sheetMarkdown(sheet) : await handOutWithin(sheet, texts, options);
   writeWhole(output.path, new TextEncoder().encode(text));
   await output.deliver();
 
@@ -103,10 +104,10 @@ async function run(file: string, options: Options): Promise<void> {
 }
 
 /** Writes the hand-out, its block diagrams in a time that one waits for. */
-async function handOutWithin(sheet: Sheet, files: PatchTexts, options: Options): Promise<string> {
+async function handOutWithin(sheet: Sheet, texts: PatchTexts, options: Options): Promise<string> {
   const diagrams = new DiagramThread(new URL('./diagram-worker.js', import.meta.url));
   try {
-    return await handOut(sheet, files, readBundles(BUNDLES), options.clip, async (figure) => {
+    return await handOut(sheet, texts, readBundles(BUNDLES), options.clip, async (figure) => {
       const laid = await diagrams.place(figure);
       if (laid.isPlain && !options.quiet)
         tell(
@@ -120,14 +121,13 @@ async function handOutWithin(sheet: Sheet, files: PatchTexts, options: Options):
 }
 
 /** Reads the patch, its files named as the sheet names them. */
-function readForHandOut(
-  file: string,
-  { set, rack }: Options,
-): { readonly patch: Patch; readonly files: PatchTexts } {
-  const { sources } = readWithSources(file, set, { rack });
-  const files = withoutFolders(filesOf(file, set, rack, sources));
-  const texts = new Map(Object.entries(files.texts));
-  return { patch: readWithSources(files.main, set, { rack: files.rack, texts }).patch, files };
+function readForHandOut(file: string, { set, rack }: Options): PatchOfFiles {
+  const read = readWithTexts(file, set, rack);
+  const texts = withoutFolders(read.texts);
+  if (texts.main === file) return read;
+  const { patch, problems } = readTexts(texts, { kinds: KINDS });
+  if (patch === undefined) throw problemsStop(problems, texts);
+  return { patch, texts };
 }
 
 function lengthOf(options: Options, patch: Patch): Length {

@@ -2,7 +2,6 @@
 
 import { type Command, Option } from 'commander';
 import type { Happening } from '../../engine/happening.ts';
-import { playedSeconds } from '../../engine/take.ts';
 import { sentEdges, trace } from '../../engine/trace.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { CAUTION, type GatesFile, TooManyVolts, writeGates } from '../../output/score/gates-wav.ts';
@@ -16,6 +15,7 @@ import type { TimeScore } from '../../output/score/time-score.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { jsonText } from '../../patch/text/printable.ts';
+import { playedSeconds } from '../../timing/length.ts';
 import { Ruler } from '../../timing/ruler.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';

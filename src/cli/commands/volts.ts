@@ -2,7 +2,7 @@
 
 import type { Command } from 'commander';
 import type { InputLevels, NetLevels } from '../../electrical/levels.ts';
-import { contextOf } from '../../findings/context.ts';
+import { outsetOf } from '../../findings/outset.ts';
 import { inPercent, inVolts } from '../../findings/words.ts';
 import { jackName } from '../../patch/patch.ts';
 import {
@@ -44,7 +44,7 @@ export function register(program: Command): void {
     .addHelpText('after', EXAMPLES)
     .action((file: string, { tolerance, rack, set, json, quiet }: Options) => {
       const patch = readPatch(file, set, rack);
-      const nets = [...contextOf(patch, tolerance).levels.values()];
+      const nets = [...outsetOf(patch, tolerance).levels.values()];
       if (json) sayJson({ tolerance, nets: nets.map(asData) });
       else if (!quiet) say(asText(nets, tolerance));
     });

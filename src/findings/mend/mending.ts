@@ -1,18 +1,17 @@
 /** Mends a patch's files: one finding after another, each change checked before it is kept. */
 
+import { KINDS } from '../../modules/kinds.ts';
 import { applyEdits, type Edit, fileOf } from '../../patch/edit/edit.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
+import { type PatchTexts, readTexts } from '../../patch/texts.ts';
 import { findingsApart, together } from '../check.ts';
 import { contextOf } from '../context.ts';
 import type { Context, Finding } from '../finding.ts';
 import { ruleNamed } from '../rules/rules.ts';
 import { isAnyWorse } from '../worse.ts';
 
-/** The text of each file of a patch, by the name that places have for it. */
-export type Texts = ReadonlyMap<string, string>;
-
 export interface Mended {
-  readonly texts: Texts;
+  readonly texts: PatchTexts;
   /** What is still to be found. */
   readonly left: readonly Finding[];
 }
@@ -23,14 +22,8 @@ const ROUNDS = 200;
 /**
  * Makes the changes that the rules propose, as long as nothing is worse for them.
  * @param patch as read from `texts`.
- * @param read reads the patch from other texts; undefined where these are no patch.
  */
-export function mended(
-  patch: Patch,
-  texts: Texts,
-  read: (texts: Texts) => Patch | undefined,
-  tolerance = 0,
-): Mended {
+export function mended(patch: Patch, texts: PatchTexts, tolerance = 0): Mended {
   let context = contextOf(patch, tolerance);
   let now: Mended = { texts, left: findingsApart(context) };
   const tried = new Set<string>();
@@ -38,7 +31,7 @@ export function mended(
     const chosen = nextEdits(now.left, context, tried);
     if (chosen === undefined) break;
     const edited = withEdits(now.texts, chosen.edits);
-    const changed = edited && read(edited);
+    const changed = edited && readTexts(edited, { kinds: KINDS }).patch;
     if (edited === undefined || changed === undefined) continue;
     const after = contextOf(changed, tolerance);
     const left = findingsApart(after);
@@ -73,8 +66,8 @@ function isBetter(gone: Finding, before: readonly Finding[], after: readonly Fin
   return !after.some((finding) => keyOf(finding) === keyOf(gone)) && !isAnyWorse(before, after);
 }
 
-function withEdits(texts: Texts, edits: readonly Edit[]): Texts | undefined {
-  const edited = new Map(texts);
+function withEdits(texts: PatchTexts, edits: readonly Edit[]): PatchTexts | undefined {
+  const edited = new Map(Object.entries(texts.texts));
   for (const name of new Set(edits.map(fileOf))) {
     const text = edited.get(name);
     if (text === undefined) return undefined;
@@ -86,5 +79,5 @@ function withEdits(texts: Texts, edits: readonly Edit[]): Texts | undefined {
     if (changed === undefined) return undefined;
     edited.set(name, changed);
   }
-  return edited;
+  return { ...texts, texts: Object.fromEntries(edited) };
 }

@@ -33,7 +33,7 @@ export const switchIntoVoltage: Rule = {
       module: terminal.module.name,
       jack: terminal.jack.name,
     }));
-    const resting = voltsAtRest(patch, refs);
+    const resting = voltsAtRest(context.prepared, refs);
     return suspects.flatMap(({ net, terminal, trigger, low, high }, index): Finding[] => {
       const jack = { module: terminal.module.name, jack: terminal.jack.name };
       const rest = resting[index];

@@ -36,7 +36,7 @@ export const voltageIntoSwitch: Rule = {
       module: terminal.module.name,
       jack: terminal.jack.name,
     }));
-    const resting = voltsAtRest(patch, refs);
+    const resting = voltsAtRest(context.prepared, refs);
     return suspects.flatMap(({ net, terminal, trigger, low, high }, index): Finding[] => {
       if (trigger === undefined) return [];
       const jack = { module: terminal.module.name, jack: terminal.jack.name };

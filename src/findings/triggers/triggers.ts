@@ -11,7 +11,8 @@ import type { Net, Netlist, Terminal } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
 import { type GatePulse, union } from '../../modules/gates.ts';
-import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
+import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
+import type { Outset } from '../outset.ts';
 import type { Rehearsal } from '../rehearsal.ts';
 import { drivenAsMeant } from './driven-as-meant.ts';
 import { PlayedRhythm, type WrittenStroke } from './played.ts';
@@ -44,9 +45,7 @@ export class Triggers {
   private readonly ways = new Map<string, boolean>();
 
   constructor(
-    patch: Patch,
-    netlist: Netlist,
-    levels: ReadonlyMap<Net, NetLevels>,
+    { patch, netlist, levels }: Pick<Outset, 'patch' | 'netlist' | 'levels'>,
     rehearsal: () => Rehearsal | undefined,
   ) {
     this.seed = patch.seed;

@@ -3,6 +3,7 @@
  * every figure is small enough to read on paper. Data; layout and drawing are elsewhere.
  */
 
+import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { type Cable, type JackRef, jackName, type Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { type Sort, wireSorts } from './wires.ts';
@@ -35,8 +36,9 @@ export interface BlockFigure {
 }
 
 /** Gives the figures of a patch: the whole first, then its parts in the order of the file. */
-export function blockFigures(patch: Patch): readonly BlockFigure[] {
-  return figuresWithin(patch, '', wireSorts(patch));
+export function blockFigures(of: Patch | Prepared): readonly BlockFigure[] {
+  const { patch, nets } = prepared(of);
+  return figuresWithin(patch, '', wireSorts(nets));
 }
 
 function figuresWithin(patch: Patch, part: string, sortOf: (cable: Cable) => Sort): BlockFigure[] {

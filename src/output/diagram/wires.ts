@@ -1,8 +1,8 @@
 /** What each cable carries, as diagrams and cable lists tell wires apart. */
 
-import { type Net, type Netlist, netlist } from '../../electrical/nets.ts';
+import type { Net, Netlist } from '../../electrical/nets.ts';
 import type { Signal } from '../../modules/definition.ts';
-import { type Cable, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
+import { type Cable, jackName, type PatchModule } from '../../patch/patch.ts';
 
 /** `gate`: triggers, clocks and switches; `control`: control volts, pitch among them. */
 export type Sort = 'gate' | 'control' | 'audio';
@@ -16,11 +16,10 @@ const SORT_OF: { readonly [S in Signal]: Sort } = {
 };
 
 /**
- * Finds the sort of every cable. What passes through an attenuator, a mixer, an amplifier and the like
+ * Finds the sort of every cable of a patch with these nets. What passes through an attenuator, a mixer, an amplifier and the like
  * stays what it was; a circle of such counts by its output, a net that nothing drives by its input.
  */
-export function wireSorts(patch: Patch): (cable: Cable) => Sort {
-  const list = netlist(patch);
+export function wireSorts(list: Netlist): (cable: Cable) => Sort {
   const carried = carriedSorts(list);
   return ({ from }) => {
     const net = list.at(from);
@@ -67,9 +66,9 @@ function drivenInputs(module: PatchModule, output: string, list: Netlist): reado
     .filter(({ outputs }) => outputs.length > 0);
 }
 
-/** Whether a cable is part of what keeps sequencers in step: its net reaches a clock or reset input. */
-export function clockCables(patch: Patch): ReadonlySet<string> {
-  const clocked = netlist(patch).nets.filter(({ inputs }) =>
+/** The cables, by {@link cableName}, that keep sequencers in step: their net reaches a clock or reset input. */
+export function clockCables({ nets }: Netlist): ReadonlySet<string> {
+  const clocked = nets.filter(({ inputs }) =>
     inputs.some(
       ({ module: { definition }, jack: { rise, facts } }) =>
         rise === 'resets' || (definition.counts !== undefined && facts.trigger !== undefined),

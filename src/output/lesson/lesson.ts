@@ -1,7 +1,7 @@
 /** Writes a lesson: a clip and a picture for each stage, all clips in one file, and two pages. */
 
 import { join } from 'node:path';
-import { fullScaleOf, playedSeconds } from '../../engine/take.ts';
+import { fullScaleOf } from '../../engine/take.ts';
 import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { CEILING_DBTP, equalLoudness } from '../../measure/loudness/equal-loudness.ts';
@@ -10,6 +10,7 @@ import { largest } from '../../modules/dsp/extremes.ts';
 import { gainOfDb } from '../../modules/dsp/math.ts';
 import { FULL_SCALE_VOLTS } from '../../modules/output.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
+import { playedSeconds } from '../../timing/length.ts';
 import { openWav } from '../../wav/wav-file.ts';
 import type { Depth } from '../../wav/wav-pack.ts';
 import { coloured, PRINT } from '../chart/colours.ts';

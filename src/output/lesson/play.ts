@@ -4,8 +4,7 @@ import { render } from '../../engine/render.ts';
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import type { Edge } from '../../modules/definition.ts';
 import type { JackRef, Patch, PatchModule } from '../../patch/patch.ts';
-import { edges } from '../../timing/edges.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { edgesOf } from '../../timing/edges.ts';
 
 export interface StagePlayOptions {
   /** Hz. */
@@ -95,12 +94,7 @@ function strokeEdges(
   strokes: ReadonlySet<string>,
   sampleRate: number,
 ): () => Edge | undefined {
-  const score = edges(rhythmSettings(module.settings), {
-    sampleRate,
-    seed,
-    module: module.name,
-    until: SOUGHT,
-  });
+  const score = edgesOf(module, { sampleRate, seed, until: SOUGHT });
   const outputs = module.jacks.filter((jack) => jack.direction === 'out');
   const isStroke = outputs.map(({ name }) => strokes.has(`${module.name}.${name}`));
   if (!isStroke.includes(true)) return strokes.size === 0 ? score : () => undefined;

@@ -4,7 +4,8 @@
  * the module under it.
  */
 
-import { type Net, netlist } from '../../electrical/nets.ts';
+import type { Net } from '../../electrical/nets.ts';
+import { Prepared } from '../../engine/prepared.ts';
 import { stemsOf } from '../../engine/stems.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
@@ -33,6 +34,7 @@ export function stagesOf(patch: Patch): readonly Stage[] {
 
 class Builder {
   private readonly patch: Patch;
+  private readonly prepared: Prepared;
   private readonly at: (ref: JackRef) => Net | undefined;
   private readonly found: Stage[] = [];
   private readonly taught = new Set<PatchModule>();
@@ -40,12 +42,13 @@ class Builder {
 
   constructor(patch: Patch) {
     this.patch = patch;
-    this.at = netlist(patch).at;
+    this.prepared = new Prepared(patch);
+    this.at = this.prepared.nets.at;
   }
 
   stages(): readonly Stage[] {
     // Left and right of one panner are one voice.
-    const voices = stemsOf(this.patch).filter(
+    const voices = stemsOf(this.prepared).filter(
       ({ jack }, index, all) => all.findIndex((one) => one.jack.module === jack.module) === index,
     );
     const output = this.patch.modules.find(({ definition }) => definition.role === 'output');

@@ -1,8 +1,8 @@
 /** Plays a patch and writes its score. */
 
-import { controlPath } from '../../engine/control-path.ts';
 import { isFollower } from '../../engine/followers.ts';
 import type { Happening } from '../../engine/happening.ts';
+import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { trace } from '../../engine/trace.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
@@ -30,16 +30,18 @@ export const MOST_BARS = 1000;
  * @returns undefined for a patch without a rhythm sequencer.
  */
 export function scoreOf(
-  patch: Patch,
+  of: Patch | Prepared,
   { sampleRate, seconds, curves: withCurves }: ScoreOptions,
 ): TimeScore | undefined {
+  const all = prepared(of);
+  const { patch } = all;
   const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
   if (rhythm === undefined) return undefined;
   const settings = rhythmSettings(rhythm.settings);
   const ruler = new Ruler(settings);
   const curves = new Map<string, number[]>();
   const happenings = [
-    ...trace(patch, {
+    ...trace(all, {
       sampleRate,
       seconds,
       ...(withCurves && {
@@ -61,7 +63,7 @@ export function scoreOf(
     else known.push(happening);
   }
   const bars = barsOf(ruler, settings['count-in'], seconds);
-  const { triggers } = controlPath(patch);
+  const { triggers } = all.control;
   return {
     title: patch.title,
     sampleRate,

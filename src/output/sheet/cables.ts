@@ -1,5 +1,6 @@
 /** The cable list in the order of patching: the control path first, then the sound, then the clock. */
 
+import { type Prepared, prepared } from '../../engine/prepared.ts';
 import type { Cable, Patch } from '../../patch/patch.ts';
 import { cableName, clockCables, type Sort, wireSorts } from '../diagram/wires.ts';
 
@@ -17,9 +18,10 @@ export interface ListedCable extends Cable {
 const TITLES = ['Control path', 'Sound', 'Clock and reset'] as const;
 
 /** Lists the cables of a patch, each once; groups without a cable are left out. */
-export function cableList(patch: Patch): readonly CableGroup[] {
-  const sortOf = wireSorts(patch);
-  const clocked = clockCables(patch);
+export function cableList(of: Patch | Prepared): readonly CableGroup[] {
+  const { patch, nets } = prepared(of);
+  const sortOf = wireSorts(nets);
+  const clocked = clockCables(nets);
   const groups: Cable[][] = [[], [], []];
   for (const cable of patch.cables) {
     const group = clocked.has(cableName(cable)) ? 2 : sortOf(cable) === 'audio' ? 1 : 0;

@@ -7,7 +7,6 @@
 import { largest } from '../../modules/dsp/extremes.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { IN_PAGE } from '../chart/colours.ts';
-import { blockFigures } from '../diagram/figures.ts';
 import type { PlaceFigure } from '../diagram/layout.ts';
 import { documentOf, type Live, type Page, type PageSection } from '../document/document.ts';
 import { list, Numbering, scrolled } from '../document/markup.ts';
@@ -42,7 +41,7 @@ export async function sheetPage(
   const player = clip && sound !== undefined ? clipPlayer(sound.wav, sound.shortened) : '';
   const body = {
     ...outlineBody(sheet),
-    diagram: await diagramBody(blockFigures(patch), numbering, place),
+    diagram: await diagramBody(sheet.figures, numbering, place),
     settings: settingsBody(sheet.settings),
     patterns: sheet.rhythms.map(rhythmBody).join('\n'),
     score: scoreBody(sheet, numbering),

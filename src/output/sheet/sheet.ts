@@ -1,15 +1,19 @@
 /** The sheet of a patch: all that one needs to patch it by hand, as data. `sheet-page` and `sheet-markdown` write it. */
 
-import { type Length, playedSeconds } from '../../engine/take.ts';
+import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
-import { contextOf } from '../../findings/context.ts';
-import type { Context, Finding } from '../../findings/finding.ts';
+import { contextFrom, listenerFor } from '../../findings/context.ts';
+import type { Finding } from '../../findings/finding.ts';
+import { type Outset, outsetOf } from '../../findings/outset.ts';
 import { inPercent, inVolts } from '../../findings/words.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import { counted } from '../../patch/text/counted.ts';
+import { unplayable } from '../../patch/texts.ts';
 import { formatBriefly } from '../../patch/units.ts';
+import { type Length, playedSeconds } from '../../timing/length.ts';
+import { type BlockFigure, blockFigures } from '../diagram/figures.ts';
 import { scoreOf } from '../score/score-of.ts';
 import type { TimeScore } from '../score/time-score.ts';
 import { type CableGroup, cableList } from './cables.ts';
@@ -22,6 +26,8 @@ export interface Outline {
   readonly patch: Patch;
   readonly facts: readonly Fact[];
   readonly cables: readonly CableGroup[];
+  /** What the block diagrams show. */
+  readonly figures: readonly BlockFigure[];
   readonly settings: readonly ModuleSettings[];
   readonly rhythms: readonly RhythmSheet[];
   readonly triggers: readonly TriggerRow[];
@@ -63,39 +69,43 @@ export interface SheetOptions {
 export const MOST_BARS_SHOWN = 8;
 
 /** Works out what can be told at once. */
-export function outlineOf(patch: Patch): Outline {
-  return outlineIn(contextOf(patch));
+export function outlineOf(of: Patch | Prepared): Outline {
+  return outlineIn(outsetOf(of));
 }
 
-function outlineIn(context: Context): Outline {
-  const { patch } = context;
+function outlineIn(outset: Outset): Outline {
+  const { patch, prepared: all } = outset;
   return {
     patch,
     facts: factsOf(patch),
-    cables: cableList(patch),
+    cables: cableList(all),
+    figures: blockFigures(all),
     settings: moduleSettings(patch),
     rhythms: rhythmSheets(patch),
-    triggers: triggerRows(context),
+    triggers: triggerRows(outset),
   };
 }
 
 /** Works a sheet out. The same patch gives the same sheet. */
-export async function sheetOf(patch: Patch, options: SheetOptions): Promise<Sheet> {
-  const outputs = patch.modules.filter(({ definition }) => definition.role === 'output');
-  const sound = outputs.length === 1 ? await playForSheet(patch, options) : undefined;
-  const context = contextOf(patch);
+export async function sheetOf(of: Patch | Prepared, options: SheetOptions): Promise<Sheet> {
+  const all = prepared(of);
+  const { patch } = all;
+  const outset = outsetOf(all);
+  const listener = listenerFor(outset);
+  const isPlayable = unplayable(patch).length === 0;
+  const sound = isPlayable ? await playForSheet(all, { ...options, listener }) : undefined;
   const song = playedSeconds(patch, { unit: 'song' });
   const shown = playedSeconds(patch, { unit: 'bars', value: MOST_BARS_SHOWN });
-  const score = scoreOf(patch, {
+  const score = scoreOf(all, {
     sampleRate: USUAL_RATE,
     seconds: Math.min(song, shown),
     curves: true,
   });
   return {
-    ...outlineIn(context),
+    ...outlineIn(outset),
     ...(score && { score }),
     ...(score && shown < song && { songSeconds: song }),
-    findings: findingsIn(context),
+    findings: findingsIn(contextFrom(outset, listener.heard(patch))),
     ...(sound && { sound }),
   };
 }
@@ -141,7 +151,7 @@ function seedText(seed: string): string {
   return quoted === `"${seed}"` ? seed : quoted;
 }
 
-function triggerRows({ levels }: Context): readonly TriggerRow[] {
+function triggerRows({ levels }: Outset): readonly TriggerRow[] {
   return [...levels.values()].flatMap(({ net, low, high, inputs }) =>
     inputs.flatMap(({ terminal, trigger }): TriggerRow[] => {
       if (trigger === undefined) return [];

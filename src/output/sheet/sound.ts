@@ -1,13 +1,15 @@
 /** Plays a patch once for its sheet: the clip as bytes, and what the charts of its sound show. */
 
+import type { Prepared } from '../../engine/prepared.ts';
 import { type Stem, stemsOf } from '../../engine/stems.ts';
-import { barsWithin, type Length, playedSeconds, Take } from '../../engine/take.ts';
+import { Take } from '../../engine/take.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import { type Listener, rehearsedSeconds } from '../../findings/rehearsal.ts';
 import { thirdOctaves } from '../../measure/spectrum/bands.ts';
 import { LongTermSpectrumMeter } from '../../measure/spectrum/long-term-spectrum.ts';
-import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
-import { wavParts } from '../../wav/wav-format.ts';
-import { Packer, SAMPLE_BYTES } from '../../wav/wav-pack.ts';
+import { type JackRef, jackName } from '../../patch/patch.ts';
+import { barCues, type Length, playedSeconds } from '../../timing/length.ts';
+import { WavMemory } from '../../wav/wav-bytes.ts';
 import type { Point } from '../chart/lines.ts';
 
 export interface SheetSound {
@@ -40,59 +42,57 @@ const NO_TAIL = { unit: 'seconds', value: 0 } as const;
 
 export interface SheetSoundOptions {
   readonly length: Length;
+  /** Hears what a rehearsal would, where as much as that is played. */
+  readonly listener: Listener;
   /** Called some times a second with the seconds done. */
   readonly onProgress?: (seconds: number) => void;
 }
 
 /**
  * Plays a patch.
- * @param patch has exactly one output module.
+ * @param of has exactly one output module.
  */
 export async function playForSheet(
-  patch: Patch,
-  { length, onProgress }: SheetSoundOptions,
+  of: Prepared,
+  { length, listener, onProgress }: SheetSoundOptions,
 ): Promise<SheetSound> {
+  const { patch } = of;
   const shortened = playedSeconds(patch, length) > MOST_SECONDS;
-  const stems = stemsOf(patch);
-  const take = new Take(patch, {
+  const stems = stemsOf(of);
+  const take = new Take(of, {
     sampleRate: USUAL_RATE,
     length: shortened ? { unit: 'seconds', value: MOST_SECONDS } : length,
     tail: length.unit === 'song' && !shortened ? UNTIL_SILENCE : NO_TAIL,
     stems,
+    probes: listener.jacks,
   });
-  const packer = new Packer(take.channels.length, '16', true);
-  const packed: Uint8Array[] = [];
-  const mixed: Float64Array[] = [];
-  const meters = metersOf(stems, take);
-  for (let frames = take.read(); frames > 0; frames = take.read()) {
-    const bytes = new Uint8Array(frames * take.channels.length * SAMPLE_BYTES[16]);
-    packer.pack(take.channels, 0, frames, bytes, 0);
-    packed.push(bytes);
-    mixed.push(meanOf(take.channels, frames));
-    for (const meter of meters) meter.add(frames);
-    onProgress?.(take.frames / USUAL_RATE);
-  }
-  const seconds = take.musicFrames / USUAL_RATE;
-  const { head, tail } = await wavParts(
+  const rehearsed = Math.round(rehearsedSeconds(patch, listener) * USUAL_RATE);
+  const isHeard = rehearsed <= take.musicFrames;
+  if (isHeard) listener.begin(take.channels, take.probes, rehearsed);
+  const wav = new WavMemory(
     {
       sampleRate: USUAL_RATE,
       channels: take.channels.length,
       depth: '16',
       title: patch.title,
-      cues: barsWithin(patch, seconds)
-        .map((time, index) => ({
-          sample: Math.round(time * USUAL_RATE),
-          label: `Bar ${index + 1}`,
-        }))
-        .filter(({ sample }) => sample < take.musicFrames),
+      cues: barCues(patch, USUAL_RATE, take.musicFrames),
     },
-    { frames: take.frames },
+    take.musicFrames,
   );
+  const mixed: Float64Array[] = [];
+  const meters = metersOf(stems, take);
+  for (let frames = take.read(); frames > 0; frames = take.read()) {
+    wav.add(take.channels, frames);
+    if (isHeard) listener.read(take.frames - frames, frames);
+    mixed.push(meanOf(take.channels, frames));
+    for (const meter of meters) meter.add(frames);
+    onProgress?.(take.frames / USUAL_RATE);
+  }
   return {
     sampleRate: USUAL_RATE,
-    mix: joined(mixed, new Float64Array(take.frames)),
+    mix: joined(mixed, take.frames),
     voices: meters.map((meter) => meter.finish()),
-    wav: joined([head, ...packed, tail], new Uint8Array(sizeOf([head, ...packed, tail]))),
+    wav: await wav.finish(),
     shortened,
   };
 }
@@ -116,17 +116,14 @@ function meanOf(channels: readonly Float64Array[], frames: number): Float64Array
   return mean;
 }
 
-function sizeOf(pieces: readonly Uint8Array[]): number {
-  return pieces.reduce((sum, { length }) => sum + length, 0);
-}
-
-function joined<T extends Float64Array | Uint8Array>(pieces: readonly T[], into: T): T {
+function joined(pieces: readonly Float64Array[], length: number): Float64Array {
+  const whole = new Float64Array(length);
   let at = 0;
   for (const piece of pieces) {
-    into.set(piece, at);
+    whole.set(piece, at);
     at += piece.length;
   }
-  return into;
+  return whole;
 }
 
 /** The picture of a hit shows at most so much, and so much before it, ms. */

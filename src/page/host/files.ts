@@ -1,22 +1,6 @@
 /** The texts of a patch as the page takes them. */
 
-import { SET_FILE } from '../../patch/overrides.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
-
-/** Gathers what was read. @param sources the text of each file by its name, as `cli/read-patch` has them. */
-export function filesOf(
-  main: string,
-  set: readonly string[],
-  rack: string | undefined,
-  sources: ReadonlyMap<string, string>,
-): PatchTexts {
-  return {
-    main,
-    ...(rack !== undefined && { rack }),
-    set,
-    texts: Object.fromEntries([...sources].filter(([name]) => name !== SET_FILE)),
-  };
-}
 
 /**
  * Names files from the folder that they share, so that a sheet does not tell where on a disk they lay.

@@ -3,7 +3,7 @@
  * history, and hands the sound to the player.
  */
 
-import type { PatchTexts } from '../../patch/texts.ts';
+import { haveSameTexts, type PatchTexts } from '../../patch/texts.ts';
 import { type Deck, factorOf } from '../pieces/deck.ts';
 import { Player } from '../pieces/player.ts';
 import { Store } from '../pieces/store.ts';
@@ -15,7 +15,7 @@ import { type ChangeOutcome, changedPlace, Moves } from './moves.ts';
 import { showParts } from './parts.ts';
 import { firstState, type SheetState } from './sheet-state.ts';
 import { Listening, listeningAt } from './strip/listening.ts';
-import { haveSameTexts, MOST_VERSIONS, type Version } from './versions/bank.ts';
+import { MOST_VERSIONS, type Version } from './versions/bank.ts';
 import { noted, redone, type UndoHistory, undone } from './versions/history.ts';
 
 /** Letters of a version's name that are kept. */

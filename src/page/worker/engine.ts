@@ -5,6 +5,7 @@
  */
 
 import { withoutCountIn } from '../../engine/loop.ts';
+import { Prepared } from '../../engine/prepared.ts';
 import { Recording } from '../../engine/recording.ts';
 import { stemsOf } from '../../engine/stems.ts';
 import { unchanged } from '../../engine/unchanged.ts';
@@ -68,7 +69,7 @@ export class Engine {
   /** The last that were right. */
   private patch: Patch | undefined;
   /** The patch that was played last, and what is kept of playing it. */
-  private last: Patch | undefined;
+  private last: Prepared | undefined;
   private recording: Recording | undefined;
   /** The modules that give the same as in the patch before. */
   private same: ReadonlySet<string> = new Set();
@@ -224,7 +225,7 @@ export class Engine {
       await around.breathe();
       if (id !== this.wanted) throw new Superseded();
     };
-    const looped = this.played(patch);
+    const looped = new Prepared(this.played(patch));
     const sound = this.soundOf(looped);
     while (!sound.isWhole) {
       sound.play(around.now() + SLICE, around.now);
@@ -246,7 +247,7 @@ export class Engine {
       this.answer({
         type: 'score',
         id,
-        ...scoreViews(looped, loopLength(looped, bars).seconds),
+        ...scoreViews(looped, loopLength(looped.patch, bars).seconds),
       });
       [this.drawn, this.drawnBars, this.drawnFrom] = [patch, bars, from];
       await breathe();
@@ -258,41 +259,42 @@ export class Engine {
   }
 
   /** The sound of a patch, of which only what changes is played if the rest has been kept. */
-  private soundOf(patch: Patch): LoopSound {
+  private soundOf(of: Prepared): LoopSound {
     const { last } = this;
-    this.last = patch;
-    this.same = last === undefined ? new Set() : unchanged(last, patch);
-    return this.divided(patch) ?? new LoopSound(patch, this.heardIn(patch));
+    this.last = of;
+    this.same = last === undefined ? new Set() : unchanged(last, of);
+    return this.divided(of) ?? new LoopSound(of, this.heardIn(of));
   }
 
   /** What changes in a patch, fed with the rest as it was kept; undefined if the rest has not been kept. */
-  private divided(patch: Patch): LoopSound | undefined {
+  private divided(of: Prepared): LoopSound | undefined {
     const { recording, same } = this;
-    const { seconds } = loopLength(patch, this.bars);
+    const { seconds } = loopLength(of.patch, this.bars);
     if (recording?.seconds !== seconds || recording.modules.size < ENOUGH_KEPT * same.size)
       return undefined;
-    const still = unchanged(recording.patch, patch);
+    const still = unchanged(recording.of, of);
     if (![...recording.modules].every((name) => still.has(name))) return undefined;
-    const part = recording.partOf(patch, this.wantedIn(patch));
-    return part && new LoopSound(patch, { ...this.heardIn(patch), part });
+    const part = recording.partOf(of, this.wantedIn(of));
+    return part && new LoopSound(of, { ...this.heardIn(of), part });
   }
 
   /**
    * Makes the next change of the same module quick: keeps what it does not touch, and plays the rest
    * once, so that V8 knows it. The first change is played whole, since its loops are known already.
    */
-  private async prepare(patch: Patch, heard: LoopSound, breathe: Breath): Promise<void> {
+  private async prepare(of: Prepared, heard: LoopSound, breathe: Breath): Promise<void> {
     const { same } = this;
+    const { patch } = of;
     const running = patch.modules.filter(({ definition }) => definition.create !== undefined);
     if (same.size === 0 || same.size === running.length) return;
-    let ready = this.divided(patch);
+    let ready = this.divided(of);
     if (ready === undefined) {
-      const wanted = this.wantedIn(patch);
+      const wanted = this.wantedIn(of);
       const { seconds } = loopLength(patch, this.bars);
       const options = { sampleRate: USUAL_RATE, seconds, wanted };
-      if (!Recording.isSmall(patch, same, options)) return;
-      this.recording = new Recording(patch, same, options);
-      ready = this.divided(patch);
+      if (!Recording.isSmall(of, same, options)) return;
+      this.recording = new Recording(of, same, options);
+      ready = this.divided(of);
     } else if (this.recording !== undefined && this.recording.frames >= heard.played) return;
     while (ready !== undefined && !ready.isWhole) {
       ready.play(this.around.now() + SLICE / 2, this.around.now);
@@ -301,19 +303,20 @@ export class Engine {
   }
 
   /** Jacks to listen at beside the mix. */
-  private wantedIn(patch: Patch): readonly JackRef[] {
-    const { probe, stem } = this.heardIn(patch);
+  private wantedIn(of: Prepared): readonly JackRef[] {
+    const { probe, stem } = this.heardIn(of);
     return [...(probe ? [probe.jack] : []), ...(stem ? [stem.jack] : [])];
   }
 
-  private heardIn(patch: Patch): LoopSoundOptions {
+  private heardIn(of: Prepared): LoopSoundOptions {
+    const { patch } = of;
     const { seconds } = loopLength(patch, this.bars);
     const name = this.probe;
     const probe = name === undefined ? undefined : jackIn(patch, name);
     const stem =
       this.voice === undefined
         ? undefined
-        : stemsOf(patch).find(({ jack }) => jackName(jack) === this.voice);
+        : stemsOf(of).find(({ jack }) => jackName(jack) === this.voice);
     return {
       seconds,
       ...(probe && name && { probe: { jack: probe, name } }),
@@ -324,8 +327,8 @@ export class Engine {
   private clip(id: number): void {
     const { patch } = this;
     if (patch === undefined) throw new Refused('there is nothing to hear yet');
-    const played = this.played(patch);
-    const { length } = loopLength(played, this.bars);
+    const played = new Prepared(this.played(patch));
+    const { length } = loopLength(played.patch, this.bars);
     clipOf(played, length, this.around).then(
       (wav) => this.answer({ type: 'clip', id, wav }, [wav.buffer as ArrayBuffer]),
       (error: unknown) => this.fail(id, error),

@@ -1,7 +1,7 @@
 /** How much of a song goes round and round in the page. */
 
-import { type Length, playedSeconds } from '../../engine/take.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { type Length, playedSeconds } from '../../timing/length.ts';
 
 /** The most that is kept in memory and played, s. */
 export const MOST_LOOP_SECONDS = 60;

@@ -11,7 +11,7 @@ export function outlineView(patch: Patch): OutlineView {
   const outline = outlineOf(patch);
   return {
     parts: { ...outlineBody(outline), settings: settingsBody(outline.settings) },
-    figures: figuresAsJson(patch),
+    figures: JSON.stringify(outline.figures),
   };
 }
 

@@ -1,9 +1,11 @@
 /** What is worked out of a loop once it is heard: its loudness, its charts, its score and what will go wrong. */
 
-import { playedSeconds, Take } from '../../engine/take.ts';
+import type { Prepared } from '../../engine/prepared.ts';
+import { Take } from '../../engine/take.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
-import { contextOf } from '../../findings/context.ts';
+import { contextFrom, listenerFor } from '../../findings/context.ts';
+import { outsetOf } from '../../findings/outset.ts';
 import { LoudnessMeter } from '../../measure/loudness/loudness.ts';
 import { PeakMeter } from '../../measure/loudness/peak.ts';
 import { svgPicture } from '../../output/chart/chart-svg.ts';
@@ -16,6 +18,7 @@ import { findingsBody, summaryBody } from '../../output/sheet/findings.ts';
 import { answersBody } from '../../output/sheet/outline.ts';
 import { VoiceMeter } from '../../output/sheet/sound.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { playedSeconds } from '../../timing/length.ts';
 import type { ChartView, Parts, ScoreView, Sound } from '../protocol.ts';
 import type { LoopSound } from './sound.ts';
 
@@ -109,14 +112,14 @@ const MOST_BARS = 8;
 
 /**
  * Draws the score of what plays, and says when what answers; nothing without a rhythm sequencer.
- * @param patch without a count-in.
+ * @param of without a count-in.
  */
 export function scoreViews(
-  patch: Patch,
+  of: Prepared,
   seconds: number,
 ): { readonly score: readonly ScoreView[]; readonly parts: Parts } {
-  const shown = Math.min(seconds, playedSeconds(patch, { unit: 'bars', value: MOST_BARS }));
-  const score = scoreOf(patch, { sampleRate: USUAL_RATE, seconds: shown, curves: true });
+  const shown = Math.min(seconds, playedSeconds(of.patch, { unit: 'bars', value: MOST_BARS }));
+  const score = scoreOf(of, { sampleRate: USUAL_RATE, seconds: shown, curves: true });
   if (score === undefined) return { score: [], parts: { answers: '' } };
   const pictures = scorePictures(score).map(({ name, ...picture }) => ({
     ...picture,
@@ -130,11 +133,11 @@ const MOST_HEARD = 30;
 
 /** Checks a patch as `forehear check` does; what it must listen to is played in slices. */
 export async function findingParts(patch: Patch, breathe: Breath): Promise<Parts> {
-  const context = contextOf(patch);
+  const outset = outsetOf(patch);
   await breathe();
-  const listener = context.listener();
+  const listener = listenerFor(outset);
   const song = playedSeconds(patch, { unit: 'song' });
-  const take = new Take(patch, {
+  const take = new Take(outset.prepared, {
     sampleRate: USUAL_RATE,
     length: { unit: 'seconds', value: Math.min(song, MOST_HEARD) },
     tail: { unit: 'seconds', value: 0 },
@@ -145,6 +148,7 @@ export async function findingParts(patch: Patch, breathe: Breath): Promise<Parts
     listener.read(take.frames - given, given);
     if (take.frames % STRETCH < BLOCK) await breathe();
   }
+  const context = contextFrom(outset, listener.heard(patch));
   context.envelopes();
   await breathe();
   const findings = findingsIn(context);

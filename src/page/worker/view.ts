@@ -2,7 +2,6 @@
 
 import { asDrawn } from '../../engine/drawn.ts';
 import { stemsOf } from '../../engine/stems.ts';
-import { barsWithin } from '../../engine/take.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Row, SettingSpec } from '../../modules/definition.ts';
 import { rhythmSheets } from '../../output/sheet/patterns.ts';
@@ -15,6 +14,7 @@ import { dialText, rowText, settingText } from '../../patch/setting-text.ts';
 import { expectedOf, isScoreSpec } from '../../patch/settings.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { formatValue, unitsOf } from '../../patch/units.ts';
+import { barsWithin } from '../../timing/length.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type {
   Control,

@@ -4,22 +4,22 @@
 import { describe, expect, it } from 'vitest';
 import { check } from '../../../src/findings/check.ts';
 import { mended } from '../../../src/findings/mend/mending.ts';
+import { fileText, type PatchTexts } from '../../../src/patch/texts.ts';
 import { patchFrom, SHIPPED, shipped, told } from '../read.ts';
 
 const MAIN = 'test.yaml';
 
 /** Mends the text of a patch; its parts are the shipped ones. */
-function mend(text: string): { text: string; files: Record<string, string>; left: string[] } {
+function mend(text: string): { text: string; files: PatchTexts['texts']; left: string[] } {
   const patch = patchFrom(text);
-  const texts = new Map([[MAIN, text]]);
+  const files: Record<string, string> = { [MAIN]: text };
   for (const { place } of patch.modules)
-    if (place.file !== MAIN) texts.set(place.file, shipped(place.file));
-  const read = (edited: ReadonlyMap<string, string>) =>
-    patchFrom(edited.get(MAIN) ?? '', Object.fromEntries(edited));
-  const { texts: after, left } = mended(patch, texts, read);
+    if (place.file !== MAIN) files[place.file] = shipped(place.file);
+  if (patch.rack !== undefined) files[patch.rack.path] = shipped(patch.rack.path);
+  const { texts: after, left } = mended(patch, { main: MAIN, set: [], texts: files });
   return {
-    text: after.get(MAIN) ?? '',
-    files: Object.fromEntries(after),
+    text: fileText(after, MAIN) ?? '',
+    files: after.texts,
     left: told(left.filter(({ severity }) => severity !== 'note')),
   };
 }
@@ -170,17 +170,14 @@ describe('the mended patch', () => {
     const files = { 'parts/kick.yaml': broken };
     const text = shipped('kick.yaml');
     const patch = patchFrom(text, files);
-    const { texts, left } = mended(
-      patch,
-      new Map([
-        [MAIN, text],
-        ['parts/kick.yaml', broken],
-      ]),
-      (edited) => patchFrom(edited.get(MAIN) ?? '', Object.fromEntries(edited)),
-    );
+    const { texts, left } = mended(patch, {
+      main: MAIN,
+      set: [],
+      texts: { [MAIN]: text, ...files },
+    });
     expect(told(left.filter(({ severity }) => severity !== 'note'))).toEqual([]);
-    expect(texts.get(MAIN)).toBe(text);
-    expect(linesOnlyIn(broken, texts.get('parts/kick.yaml') ?? '')).toEqual([
+    expect(fileText(texts, MAIN)).toBe(text);
+    expect(linesOnlyIn(broken, fileText(texts, 'parts/kick.yaml') ?? '')).toEqual([
       '  - gate.out-2   -> loudness.trigger',
     ]);
   });

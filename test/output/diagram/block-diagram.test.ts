@@ -3,6 +3,7 @@
 // the geometry; the sorts of wires are common practice, no source.
 
 import { describe, expect, it } from 'vitest';
+import { netlist } from '../../../src/electrical/nets.ts';
 import { PRINT } from '../../../src/output/chart/colours.ts';
 import { blockDiagram } from '../../../src/output/diagram/block-diagram.ts';
 import { type BlockFigure, blockFigures } from '../../../src/output/diagram/figures.ts';
@@ -74,7 +75,7 @@ describe('blockFigures', () => {
 describe('wireSorts', () => {
   it('tells sound, control volts and gates apart', () => {
     const patch = example('closed-hat');
-    const sortOf = wireSorts(patch);
+    const sortOf = wireSorts(netlist(patch));
     const sorts = patch.cables.map((cable) => [jackName(cable.from), sortOf(cable)]);
     expect(Object.fromEntries(sorts)).toEqual({
       'drums.hat': 'gate',
@@ -92,7 +93,7 @@ describe('wireSorts', () => {
 
   it('follows what passes through amplifiers, attenuators and multiples', () => {
     const patch = example('kit-of-eight');
-    const sortOf = wireSorts(patch);
+    const sortOf = wireSorts(netlist(patch));
     const sort = (name: string): string | undefined => {
       const cable = patch.cables.find(({ from }) => jackName(from) === name);
       return cable && sortOf(cable);
@@ -111,7 +112,7 @@ describe('wireSorts', () => {
   a: { kind: mixer }
   b: { kind: mixer }
 cables: [shape.out -> split.in, split.out-1 -> a.in-1, split.out-2 -> b.in-1, a.out -> b.in-2]`);
-    expect(new Set(patch.cables.map(wireSorts(patch)))).toEqual(new Set(['control']));
+    expect(new Set(patch.cables.map(wireSorts(netlist(patch))))).toEqual(new Set(['control']));
   });
 
   it('ends where modules feed one another in a circle', () => {
@@ -119,7 +120,7 @@ cables: [shape.out -> split.in, split.out-1 -> a.in-1, split.out-2 -> b.in-1, a.
   a: { kind: mixer }
   b: { kind: mixer }
 cables: [a.out -> b.in-1, b.out -> a.in-1]`);
-    expect(patch.cables.map(wireSorts(patch))).toEqual(['audio', 'audio']);
+    expect(patch.cables.map(wireSorts(netlist(patch)))).toEqual(['audio', 'audio']);
   });
 });
 

@@ -4,6 +4,9 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { Prepared } from '../../../src/engine/prepared.ts';
+import { listenerFor } from '../../../src/findings/context.ts';
+import { outsetOf } from '../../../src/findings/outset.ts';
 import { renderClip } from '../../../src/output/clip.ts';
 import { cableList } from '../../../src/output/sheet/cables.ts';
 import { rhythmSheets } from '../../../src/output/sheet/patterns.ts';
@@ -153,7 +156,9 @@ describe('rhythmSheets', () => {
 describe('playForSheet', () => {
   it('has the samples that render writes', async () => {
     const patch = example('two-bar-kit');
-    const { wav } = await playForSheet(patch, { length: LENGTH });
+    const all = new Prepared(patch);
+    const listener = listenerFor(outsetOf(all));
+    const { wav } = await playForSheet(all, { length: LENGTH, listener });
     const path = join(scratch(), 'clip.wav');
     await renderClip(patch, {
       path,

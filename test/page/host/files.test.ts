@@ -1,14 +1,13 @@
 // What a sheet calls the files in it: nothing of where they lay, and all that they call one another.
 
 import { describe, expect, it } from 'vitest';
-import { filesOf, withoutFolders } from '../../../src/page/host/files.ts';
-import { SET_FILE } from '../../../src/patch/overrides.ts';
+import { withoutFolders } from '../../../src/page/host/files.ts';
 import { resolvePath } from '../../../src/patch/paths.ts';
 
 function named(main: string, others: readonly string[], rack?: string) {
-  const names = [main, ...others, ...(rack === undefined ? [] : [rack]), SET_FILE];
-  const sources = new Map(names.map((name) => [name, `text of ${name}`]));
-  return withoutFolders(filesOf(main, ['a.b=1'], rack, sources));
+  const names = [main, ...others, ...(rack === undefined ? [] : [rack])];
+  const texts = Object.fromEntries(names.map((name) => [name, `text of ${name}`]));
+  return withoutFolders({ main, ...(rack !== undefined && { rack }), set: ['a.b=1'], texts });
 }
 
 describe('withoutFolders', () => {

@@ -3,12 +3,12 @@
  * there is enough of them.
  */
 
-import type { PatchTexts } from '../../../patch/texts.ts';
+import { haveSameTexts, type PatchTexts } from '../../../patch/texts.ts';
 import type { Playable, Player } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
 import type { Sound } from '../../protocol.ts';
 import type { SheetState } from '../sheet-state.ts';
-import { equalGain, haveSameTexts, type Version } from '../versions/bank.ts';
+import { equalGain, type Version } from '../versions/bank.ts';
 import { type AssembledLoop, Assembly } from './assembly.ts';
 import { heardVolts } from './heard-volts.ts';
 

@@ -58,12 +58,3 @@ export function equalGain(loudness: number | undefined, versions: readonly Versi
   if (loudness === undefined || !Number.isFinite(loudness) || all.length === 0) return 0;
   return Math.min(0, smallest(all as number[]) - loudness);
 }
-
-export function haveSameTexts(one: PatchTexts, other: PatchTexts): boolean {
-  const names = Object.keys(one.texts);
-  return (
-    names.length === Object.keys(other.texts).length &&
-    names.every((name) => one.texts[name] === other.texts[name]) &&
-    one.set.join('\n') === other.set.join('\n')
-  );
-}

@@ -1,11 +1,12 @@
 /** The bank of kept versions: kept, heard at the same place, at equal loudness if asked. */
 
 import { useRef } from 'preact/hooks';
+import { haveSameTexts } from '../../../patch/texts.ts';
 import { Checkbox } from '../../pieces/checkbox.tsx';
 import { decibels } from '../../pieces/where.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Wide } from '../wide.tsx';
-import { differences, equalGain, haveSameTexts, type Version } from './bank.ts';
+import { differences, equalGain, type Version } from './bank.ts';
 
 /** Differences that a row has room for. */
 const MOST_WORDS = 6;

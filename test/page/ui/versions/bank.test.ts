@@ -2,12 +2,7 @@
 
 import { describe, expect, it } from 'vitest';
 import type { PatchView, SettingView } from '../../../../src/page/protocol.ts';
-import {
-  differences,
-  equalGain,
-  haveSameTexts,
-  type Version,
-} from '../../../../src/page/ui/versions/bank.ts';
+import { differences, equalGain, type Version } from '../../../../src/page/ui/versions/bank.ts';
 
 function view(decay: string, steps: string, more: readonly SettingView[] = []): PatchView {
   const setting = (name: string, text: string): SettingView => ({
@@ -79,13 +74,5 @@ describe('the bank of versions', () => {
     expect(equalGain(-Infinity, kept)).toBe(0);
     expect(equalGain(undefined, kept)).toBe(0);
     expect(equalGain(-20, [])).toBe(0);
-  });
-
-  it('knows texts apart', () => {
-    const files = { main: 'a', set: ['x=1'], texts: { a: '1', b: '2' } };
-    expect(haveSameTexts(files, { ...files, texts: { b: '2', a: '1' } })).toBe(true);
-    expect(haveSameTexts(files, { ...files, texts: { a: '1' } })).toBe(false);
-    expect(haveSameTexts(files, { ...files, texts: { a: '1', c: '2' } })).toBe(false);
-    expect(haveSameTexts(files, { ...files, set: [] })).toBe(false);
   });
 });

@@ -1,0 +1,56 @@
+/**
+ * A patch with what is worked out of it, each once, when it is first wanted: its nets, the plan of its
+ * render, and its control path. Who plays a patch, checks it and draws it hands this on, so that none of
+ * it is worked out again.
+ */
+
+import { type Netlist, netlist } from '../electrical/nets.ts';
+import type { JackRef, Patch } from '../patch/patch.ts';
+import { type ControlPath, controlPath } from './control-path.ts';
+import { type Plan, plan } from './plan.ts';
+
+export class Prepared {
+  readonly patch: Patch;
+  private knownNets: Netlist | undefined;
+  private knownPlan: Plan | undefined;
+  private knownControl: ControlPath | undefined;
+
+  /** @param patch a checked patch, which is not changed from then on. */
+  constructor(patch: Patch) {
+    this.patch = patch;
+  }
+
+  get nets(): Netlist {
+    this.knownNets ??= netlist(this.patch);
+    return this.knownNets;
+  }
+
+  /** Its nets, with one for each of these jacks that no plug is in, as a meter's lead makes it. */
+  netsWith(probes: readonly JackRef[]): Netlist {
+    return probes.every((jack) => this.nets.at(jack) !== undefined)
+      ? this.nets
+      : netlist(this.patch, probes);
+  }
+
+  get control(): ControlPath {
+    this.knownControl ??= controlPath(this.patch, this.nets);
+    return this.knownControl;
+  }
+
+  /**
+   * The plan of a render.
+   * @param probes jacks whose volts are wanted.
+   * @param runs names of the modules that run; all unless given.
+   */
+  plan(probes: readonly JackRef[], runs?: ReadonlySet<string>): Plan {
+    const nets = this.netsWith(probes);
+    if (runs !== undefined || nets !== this.nets) return plan(this.patch, nets, runs);
+    this.knownPlan ??= plan(this.patch, nets);
+    return this.knownPlan;
+  }
+}
+
+/** Prepares a patch; what is prepared already is given back. */
+export function prepared(of: Patch | Prepared): Prepared {
+  return of instanceof Prepared ? of : new Prepared(of);
+}

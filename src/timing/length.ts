@@ -1,0 +1,61 @@
+/** How long a patch plays, and where its bars start. */
+
+import { largest } from '../modules/dsp/extremes.ts';
+import type { Patch } from '../patch/patch.ts';
+import { rhythmSettings } from './settings.ts';
+import { barTimes, secondsOfBars, songSeconds } from './song.ts';
+
+/** How much is played: the song once, or as many bars or seconds, the song repeating as needed. */
+export type Length =
+  | { readonly unit: 'song' }
+  /** 0 or more. */
+  | { readonly unit: 'bars'; readonly value: number }
+  /** 0 or more. */
+  | { readonly unit: 'seconds'; readonly value: number };
+
+/** What a patch without a rhythm sequencer plays when no length is asked for, s. */
+const WITHOUT_SONG = 4;
+
+/** Gives the seconds of music, from the length asked for and the patch's rhythm sequencers. */
+export function playedSeconds({ modules }: Patch, length: Length): number {
+  if (length.unit === 'seconds') return length.value;
+  const scores = modules.filter(({ definition }) => definition.role === 'score');
+  if (scores.length === 0) return WITHOUT_SONG;
+  // With several sequencers the clip is as long as the longest.
+  return largest(
+    scores.map(({ settings }) => {
+      const rhythm = rhythmSettings(settings);
+      return length.unit === 'bars' ? secondsOfBars(rhythm, length.value) : songSeconds(rhythm);
+    }),
+  );
+}
+
+/**
+ * The bars of a patch's first rhythm sequencer.
+ * @returns times of the bars that start before `seconds`, s; empty without a sequencer.
+ */
+export function barsWithin(patch: Patch, seconds: number): number[] {
+  const score = patch.modules.find(({ definition }) => definition.role === 'score');
+  if (score === undefined) return [];
+  const timeOf = barTimes(rhythmSettings(score.settings));
+  const times: number[] = [];
+  for (let bar = 1, time = timeOf(bar); time < seconds; time = timeOf(++bar)) times.push(time);
+  return times;
+}
+
+/** A place in a clip where a bar starts. */
+export interface BarCue {
+  readonly sample: number;
+  readonly label: string;
+}
+
+/**
+ * The bars of a patch as a clip names them.
+ * @param sampleRate Hz.
+ * @param frames of the music.
+ */
+export function barCues(patch: Patch, sampleRate: number, frames: number): readonly BarCue[] {
+  return barsWithin(patch, frames / sampleRate)
+    .map((time, index) => ({ sample: Math.round(time * sampleRate), label: `Bar ${index + 1}` }))
+    .filter(({ sample }) => sample < frames);
+}
