@@ -76,6 +76,7 @@ const BOUNDED: Readonly<Record<string, string>> = {
   'src/patch/overrides.ts:withDeep': 'maps within maps: 32 at most',
   'src/patch/units.ts:formatValue': 'a value in its parts: once',
   'src/patch/edit/written.ts:.flow': 'maps within maps: 32 at most',
+  'src/patch/words.ts:wordsOfNode': 'maps within maps: 32 at most',
   'src/patch/text/yaml.ts:convert': 'maps within maps: 32 at most',
   'src/patch/text/yaml.ts:mapNode': 'as above',
   ...Object.fromEntries(

@@ -7,11 +7,8 @@ import { exp2 } from './dsp/math';
 import { toRails } from './dsp/rails';
 import { Random } from './dsp/random';
 
-const OSCILLATORS: i32 = 6;
-/** The first so many make `low`, the others `high`. */
-const HALF: i32 = 3;
-/** V of one pulse, so that a half swings 5 V either side of ground. */
-const SWING: f64 = 5.0 / 3;
+/** At most. They run two at once; what is left over stands still and never passes an edge. */
+const OSCILLATORS: i32 = 8;
 /** Cycles a sample at most. */
 const FASTEST: f64 = 0.45;
 
@@ -21,6 +18,11 @@ export class Cluster extends Circuit {
   private readonly out: Wire | null;
   private readonly low: Wire | null;
   private readonly high: Wire | null;
+  private readonly count: i32;
+  /** The first so many make `low`, the others `high`. */
+  private readonly half: i32;
+  /** V of one pulse. */
+  private readonly swing: f64;
   private readonly width: f64;
   /** Of each oscillator: cycles a sample at 0 V, and now. */
   private readonly bases: StaticArray<f64> = new StaticArray<f64>(OSCILLATORS);
@@ -45,6 +47,9 @@ export class Cluster extends Circuit {
     out: Wire | null,
     low: Wire | null,
     high: Wire | null,
+    count: i32,
+    half: i32,
+    swing: f64,
     width: f64,
     a: i32,
     b: i32,
@@ -56,8 +61,12 @@ export class Cluster extends Circuit {
     this.out = out;
     this.low = low;
     this.high = high;
+    this.count = count;
+    this.half = half;
+    this.swing = swing;
     this.width = width;
     this.random = new Random(a, b, c, d);
+    for (let k: i32 = 0; k < OSCILLATORS; k++) this.edges[k] = 1;
     this.reads(pitch);
     this.drives(out);
     this.drives(low);
@@ -71,7 +80,7 @@ export class Cluster extends Circuit {
     this.bases[k] = base;
     this.phases[k] = phase;
     this.edges[k] = high ? this.width : 1;
-    if (k < HALF) this.low0 += high ? 1 : -1;
+    if (k < this.half) this.low0 += high ? 1 : -1;
     else this.high0 += high ? 1 : -1;
     this.low1 = this.low2 = this.low0;
     this.high1 = this.high2 = this.high0;
@@ -88,12 +97,14 @@ export class Cluster extends Circuit {
     const phases = changetype<usize>(this.phases);
     const steps = changetype<usize>(this.steps);
     const edges = changetype<usize>(this.edges);
+    const swing = this.swing;
     const lows = this.lowCorrections.line;
     const highs = this.highCorrections.line;
     let tunedFor = this.tunedFor;
     let p0 = v128.load(phases);
     let p1 = v128.load(phases, 16);
     let p2 = v128.load(phases, 32);
+    let p3 = v128.load(phases, 48);
     let low1 = this.low1;
     let low2 = this.low2;
     let high1 = this.high1;
@@ -112,14 +123,21 @@ export class Cluster extends Circuit {
       p0 = f64x2.add(p0, v128.load(steps));
       p1 = f64x2.add(p1, v128.load(steps, 16));
       p2 = f64x2.add(p2, v128.load(steps, 32));
+      p3 = f64x2.add(p3, v128.load(steps, 48));
       const past0 = f64x2.ge(p0, v128.load(edges));
       const past1 = f64x2.ge(p1, v128.load(edges, 16));
       const past2 = f64x2.ge(p2, v128.load(edges, 32));
-      if (v128.any_true(v128.or(past0, v128.or(past1, past2)))) {
+      const past3 = f64x2.ge(p3, v128.load(edges, 48));
+      if (v128.any_true(v128.or(v128.or(past0, past1), v128.or(past2, past3)))) {
         v128.store(phases, p0);
         v128.store(phases, p1, 16);
         v128.store(phases, p2, 32);
-        let past = i64x2.bitmask(past0) | (i64x2.bitmask(past1) << 2) | (i64x2.bitmask(past2) << 4);
+        v128.store(phases, p3, 48);
+        let past =
+          i64x2.bitmask(past0) |
+          (i64x2.bitmask(past1) << 2) |
+          (i64x2.bitmask(past2) << 4) |
+          (i64x2.bitmask(past3) << 6);
         while (past != 0) {
           this.pass(ctz(past), i);
           past &= past - 1;
@@ -127,9 +145,10 @@ export class Cluster extends Circuit {
         p0 = v128.load(phases);
         p1 = v128.load(phases, 16);
         p2 = v128.load(phases, 32);
+        p3 = v128.load(phases, 48);
       }
-      const low = SWING * low3 + lows[i];
-      const high = SWING * high3 + highs[i];
+      const low = swing * low3 + lows[i];
+      const high = swing * high3 + highs[i];
       if (lowGain != 0) lowWire[i] = low * lowGain;
       if (highGain != 0) highWire[i] = high * highGain;
       if (outGain != 0) out[i] = toRails(low + high) * outGain;
@@ -137,6 +156,7 @@ export class Cluster extends Circuit {
     v128.store(phases, p0);
     v128.store(phases, p1, 16);
     v128.store(phases, p2, 32);
+    v128.store(phases, p3, 48);
     this.low1 = low1;
     this.low2 = low2;
     this.high1 = high1;
@@ -150,7 +170,7 @@ export class Cluster extends Circuit {
   private retune(pitch: f64): void {
     this.tunedFor = pitch;
     const scale = exp2(pitch);
-    for (let k: i32 = 0; k < OSCILLATORS; k++)
+    for (let k: i32 = 0; k < this.count; k++)
       this.steps[k] = Math.min(this.bases[k] * scale, FASTEST);
   }
 
@@ -166,12 +186,12 @@ export class Cluster extends Circuit {
       const sign: f64 = rises ? 1 : -1;
       const since = (rises ? phase : phase - edge) / step;
       edge = rises ? width : 1;
-      if (k < HALF) {
+      if (k < this.half) {
         this.low0 += 2 * sign;
-        this.lowCorrections.addStep(at, 2 * SWING * sign, since);
+        this.lowCorrections.addStep(at, 2 * this.swing * sign, since);
       } else {
         this.high0 += 2 * sign;
-        this.highCorrections.addStep(at, 2 * SWING * sign, since);
+        this.highCorrections.addStep(at, 2 * this.swing * sign, since);
       }
     }
     this.phases[k] = phase;
@@ -185,13 +205,16 @@ export function cluster(
   out: Wire | null,
   low: Wire | null,
   high: Wire | null,
+  count: i32,
+  half: i32,
+  swing: f64,
   width: f64,
   a: i32,
   b: i32,
   c: i32,
   d: i32,
 ): Cluster {
-  const made = new Cluster(pitch, out, low, high, width, a, b, c, d);
+  const made = new Cluster(pitch, out, low, high, count, half, swing, width, a, b, c, d);
   scheduler.add(made);
   return made;
 }

@@ -54,5 +54,10 @@ export {
 } from './sequential-switch';
 export { shaper } from './shaper';
 export { exponentialSlew, linearSlew } from './slew';
-export { stepSequencer, stepSequencerStep } from './step-sequencer';
-export { triggerConverter } from './trigger-converter';
+export {
+  stepSequencer,
+  stepSequencerGate,
+  stepSequencerRow,
+  stepSequencerValue,
+} from './step-sequencer';
+export { switchToVoltage, triggerConverter, voltageToSwitch } from './trigger-converter';

@@ -60,7 +60,7 @@ export class SequentialSwitch extends Circuit {
       reset.run(resets[i]);
       if (clock.rose || reset.rose) {
         counter.take(clock.rose, reset.rose);
-        way = counter.step;
+        way = i32(counter.step);
       }
       const volts = toRails(froms[froms.length == 1 ? 0 : way][i]);
       if (tos.length == 1) {

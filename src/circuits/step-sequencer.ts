@@ -6,38 +6,55 @@ import { gainOf, voltsOf, Wire } from './core/wire';
 import { StepCounter } from './dsp/step-counter';
 import { TriggerInput } from './dsp/trigger-input';
 
+/** A row of volts and the output that it has. */
+class Row {
+  readonly out: Wire | null;
+  readonly values: StaticArray<f64>;
+
+  constructor(out: Wire | null, length: i32) {
+    this.out = out;
+    this.values = new StaticArray<f64>(length);
+  }
+
+  /** Fills its output with the step that is played. */
+  fill(played: f64, from: i32, to: i32): void {
+    const out = this.out;
+    if (out == null) return;
+    const volts = out.volts;
+    const value = this.values[i32(played % f64(this.values.length))] * out.gain;
+    for (let i = from; i < to; i++) volts[i] = value;
+  }
+}
+
 export class StepSequencer extends Circuit {
   private readonly clockWire: Wire;
   private readonly resetWire: Wire;
-  private readonly shifts: StaticArray<f64>;
+  private readonly offsets: StaticArray<f64>;
   // An output that nobody listens to has no wire.
-  private readonly a: Wire | null;
-  private readonly b: Wire | null;
   private readonly gate: Wire | null;
   private readonly first: Wire | null;
   private readonly clock: TriggerInput;
   private readonly reset: TriggerInput;
   private readonly level: f64;
+  /** Whole numbers that may be larger than an i32. */
+  private readonly cycle: f64;
   private readonly counter: StepCounter;
-  /** By step: V, V, and whether it has a gate. */
-  private readonly rowA: StaticArray<f64>;
-  private readonly rowB: StaticArray<f64>;
+  private readonly rows: Array<Row> = [];
   private readonly gates: StaticArray<bool>;
 
-  /** The step that is played. */
-  private played: i32 = 0;
+  /** The step of the cycle that is played. */
+  private played: f64 = 0;
   private gateOn: bool = false;
   private firstOn: bool = false;
 
   constructor(
     clock: Wire,
     reset: Wire,
-    shift: Wire,
-    a: Wire | null,
-    b: Wire | null,
+    offset: Wire,
     gate: Wire | null,
     first: Wire | null,
-    steps: i32,
+    cycle: f64,
+    gates: i32,
     atOnce: bool,
     level: f64,
     clockInput: TriggerInput,
@@ -46,48 +63,50 @@ export class StepSequencer extends Circuit {
     super();
     this.clockWire = clock;
     this.resetWire = reset;
-    this.shifts = shift.volts;
-    this.a = a;
-    this.b = b;
+    this.offsets = offset.volts;
     this.gate = gate;
     this.first = first;
     this.level = level;
     this.clock = clockInput;
     this.reset = resetInput;
-    this.counter = new StepCounter(steps, atOnce);
-    this.rowA = new StaticArray<f64>(steps);
-    this.rowB = new StaticArray<f64>(steps);
-    this.gates = new StaticArray<bool>(steps);
+    this.cycle = cycle;
+    this.counter = new StepCounter(cycle, atOnce);
+    this.gates = new StaticArray<bool>(gates);
     this.reads(clock);
     this.reads(reset);
-    this.reads(shift);
-    this.drives(a);
-    this.drives(b);
+    this.reads(offset);
     this.drives(gate);
     this.drives(first);
   }
 
-  /** Tells of a step. */
-  set(step: i32, a: f64, b: f64, gate: bool): void {
-    this.rowA[step] = a;
-    this.rowB[step] = b;
-    this.gates[step] = gate;
+  /** Adds a row, its values to be told one by one. */
+  add(out: Wire | null, length: i32): void {
+    this.rows.push(new Row(out, length));
+    this.drives(out);
+  }
+
+  /** Tells of a step of the row that was added last. */
+  set(step: i32, value: f64): void {
+    this.rows[this.rows.length - 1].values[step] = value;
+  }
+
+  /** Tells whether a step gives a gate. */
+  setGate(step: i32, isOn: bool): void {
+    this.gates[step] = isOn;
   }
 
   process(from: i32, to: i32): void {
     const clocks = this.clockWire.volts;
     const resets = this.resetWire.volts;
-    const shifts = this.shifts;
-    const a = voltsOf(this.a);
-    const b = voltsOf(this.b);
+    const offsets = this.offsets;
     const gate = voltsOf(this.gate);
     const first = voltsOf(this.first);
-    const aGain = gainOf(this.a);
-    const bGain = gainOf(this.b);
     const gateHigh = this.level * gainOf(this.gate);
     const firstHigh = this.level * gainOf(this.first);
     const clock = this.clock;
     const reset = this.reset;
+    /** Up to here the rows are filled. */
+    let filled = from;
     for (let i = from; i < to; i++) {
       clock.run(clocks[i]);
       reset.run(resets[i]);
@@ -95,30 +114,38 @@ export class StepSequencer extends Circuit {
         this.gateOn = false;
         this.firstOn = false;
       }
-      if (clock.rose || reset.rose) this.move(shifts[i]);
-      a[i] = this.rowA[this.played] * aGain;
-      b[i] = this.rowB[this.played] * bGain;
+      if (clock.rose || reset.rose) {
+        this.fillRows(filled, i);
+        filled = i;
+        this.move(offsets[i]);
+      }
       gate[i] = this.gateOn ? gateHigh : 0;
       first[i] = this.firstOn ? firstHigh : 0;
     }
+    this.fillRows(filled, to);
   }
 
   rests(_samples: i32): bool {
     return this.clock.rests && this.reset.rests;
   }
 
-  /** The shift counts only when a clock or a reset comes. */
+  /** The offset counts only when a clock or a reset comes. */
   shuts(samples: i32): bool {
     return !this.clockWire.moving && !this.resetWire.moving && this.rests(samples);
   }
 
-  private move(shift: f64): void {
+  private fillRows(from: i32, to: i32): void {
+    const rows = this.rows;
+    for (let k = 0; k < rows.length; k++) rows[k].fill(this.played, from, to);
+  }
+
+  private move(offset: f64): void {
     if (!this.counter.take(this.clock.rose, this.reset.rose)) return;
     const position = this.counter.step;
-    const steps = this.gates.length;
-    const step = (position + i32(Math.round(shift))) % steps;
-    this.played = step < 0 ? step + steps : step;
-    this.gateOn = this.clock.on && this.gates[this.played];
+    const step = (position + Math.round(offset)) % this.cycle;
+    this.played = step < 0 ? step + this.cycle : step;
+    const isOn = this.gates[i32(this.played % f64(this.gates.length))];
+    this.gateOn = this.clock.on && isOn;
     this.firstOn = this.clock.on && position == 0;
   }
 }
@@ -127,12 +154,11 @@ export function stepSequencer(
   scheduler: Scheduler,
   clock: Wire,
   reset: Wire,
-  shift: Wire,
-  a: Wire | null,
-  b: Wire | null,
+  offset: Wire,
   gate: Wire | null,
   first: Wire | null,
-  steps: i32,
+  cycle: f64,
+  gates: i32,
   atOnce: bool,
   level: f64,
   clockInput: TriggerInput,
@@ -141,12 +167,11 @@ export function stepSequencer(
   const made = new StepSequencer(
     clock,
     reset,
-    shift,
-    a,
-    b,
+    offset,
     gate,
     first,
-    steps,
+    cycle,
+    gates,
     atOnce,
     level,
     clockInput,
@@ -156,12 +181,14 @@ export function stepSequencer(
   return made;
 }
 
-export function stepSequencerStep(
-  sequencer: StepSequencer,
-  step: i32,
-  a: f64,
-  b: f64,
-  gate: bool,
-): void {
-  sequencer.set(step, a, b, gate);
+export function stepSequencerRow(sequencer: StepSequencer, out: Wire | null, length: i32): void {
+  sequencer.add(out, length);
+}
+
+export function stepSequencerValue(sequencer: StepSequencer, step: i32, value: f64): void {
+  sequencer.set(step, value);
+}
+
+export function stepSequencerGate(sequencer: StepSequencer, step: i32, isOn: bool): void {
+  sequencer.setGate(step, isOn);
 }

@@ -67,3 +67,56 @@ export function triggerConverter(
     new TriggerConverter(voltageIn, switchIn, switchOut, voltageOut, level, gate, contact),
   );
 }
+
+/** One way alone. */
+class OneWay extends Circuit {
+  private readonly input: StaticArray<f64>;
+  private readonly out: Wire | null;
+  private readonly isSwitch: bool;
+  /** V; a switch has none. */
+  private readonly level: f64;
+  private readonly trigger: TriggerInput;
+
+  constructor(input: Wire, out: Wire | null, isSwitch: bool, level: f64, trigger: TriggerInput) {
+    super();
+    this.input = input.volts;
+    this.out = out;
+    this.isSwitch = isSwitch;
+    this.level = level;
+    this.trigger = trigger;
+    this.reads(input);
+    this.drives(out);
+  }
+
+  process(from: i32, to: i32): void {
+    const out = voltsOf(this.out);
+    const high = this.isSwitch ? 1 : this.level * gainOf(this.out);
+    for (let i = from; i < to; i++) {
+      this.trigger.run(this.input[i]);
+      out[i] = this.trigger.on ? high : 0;
+    }
+  }
+
+  rests(_samples: i32): bool {
+    return this.trigger.rests;
+  }
+}
+
+export function voltageToSwitch(
+  scheduler: Scheduler,
+  voltageIn: Wire,
+  switchOut: Wire | null,
+  gate: TriggerInput,
+): void {
+  scheduler.add(new OneWay(voltageIn, switchOut, true, 0, gate));
+}
+
+export function switchToVoltage(
+  scheduler: Scheduler,
+  switchIn: Wire,
+  voltageOut: Wire | null,
+  level: f64,
+  contact: TriggerInput,
+): void {
+  scheduler.add(new OneWay(switchIn, voltageOut, false, level, contact));
+}

@@ -4,6 +4,7 @@ import { resolve } from 'node:path';
 import { errorCode, InputError, readInput, readStdin } from '../files/inputs.ts';
 import { KINDS } from '../modules/kinds.ts';
 import type { Unread } from '../patch/load.ts';
+import { SET_FILE } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
 import { counted } from '../patch/text/counted.ts';
 import type { Problem } from '../patch/text/problem.ts';
@@ -49,7 +50,7 @@ export function problemsStop(problems: readonly Problem[], texts: PatchTexts): S
   const count = counted(problems.length, 'problem');
   return new Stop(
     EXIT.request,
-    `${described.join('\n\n')}\n\n${count}; nothing was done.`,
+    `${described.join('\n\n')}\n\n${count}; nothing was done.${howMended(problems)}`,
     problems.map(({ code, place, message, expected, nearest }) => ({
       code,
       file: place.file,
@@ -60,6 +61,14 @@ export function problemsStop(problems: readonly Problem[], texts: PatchTexts): S
       nearest,
     })),
   );
+}
+
+/** What mends those that are known to be mended; nothing where there are others. */
+function howMended(problems: readonly Problem[]): string {
+  const isInFile = ({ rewrite }: Problem): boolean =>
+    rewrite !== undefined && rewrite.place.file !== SET_FILE;
+  if (!problems.every(isInFile)) return '';
+  return ' To have the file written so: forehear check PATCH --fix --write.';
 }
 
 /** @throws Stop unless the patch has exactly one output module. */

@@ -1,30 +1,46 @@
 /**
- * Cluster: six pulse oscillators at inharmonic ratios, the raw sound of metal.
+ * Cluster: two to eight pulse oscillators at inharmonic ratios, the raw sound of metal.
  *
- *   frequency k = base x ratio-k x 2^(pitch), pitch in volts, k = 1..6
- *   low  = 5/3 V x (pulse 1 + pulse 2 + pulse 3), pulses of +1 and -1
- *   high = 5/3 V x (pulse 4 + pulse 5 + pulse 6)
+ *   frequency k = base x ratio k x 2^(pitch), pitch in volts, k = 1..n
+ *   low  = 10 V / n x (pulse 1 + ... + pulse h), pulses of +1 and -1, h = n / 2, rounded up
+ *   high = 10 V / n x (pulse h + 1 + ... + pulse n)
  *   out  = low + high
  *
- * Unless set, the ratios are those of the six lowest modes of a flat round plate with a free edge,
- * as a cymbal would be if it were flat: roots of Kirchhoff's plate equation, Poisson's ratio 0.33.
+ * A string's modes lie at 1, 2, 3 ... times the lowest, and fuse into a pitch. Those of a plate do not:
+ * its stiffness carries short waves faster than long ones, so that its modes fit no scale, and one hears
+ * metal. Unless set, the ratios are those of the six lowest modes of a flat round plate with a free
+ * edge, as a cymbal would be if it were flat: roots of Kirchhoff's plate equation, Poisson's ratio 0.33.
+ *
+ *   drawn n: ratio k = 1 + (highest - 1) x (k - 1 + u) / n, u drawn evenly from 0 to 1
+ *
+ * Drawn ratios are one from each of n bands of equal width in Hz, since a plate of any shape has as
+ * many modes in one such band as in the next. They have three decimals, so that they can be set elsewhere.
  *
  * The pulses are band limited: see dsp/band-limited-step.ts. Alias products below 20 kHz lie 80 dB and
  * more under the strongest partial, for oscillators up to 5 kHz.
  *
  * Source: Leissa, Vibration of Plates, NASA SP-160 (1969), ch. 2, plates with a free edge (from
  * memory; the ratios here are computed again from its frequency equation, as a test does again).
- * Deviation: a cymbal is not flat and has hundreds of modes; six pulses stand in for them with their
- * harmonics.
+ * Modal density of plates: Cremer, Heckl & Ungar, Structure-Borne Sound, 2nd ed. (1988), ch. IV (from
+ * memory). That cymbals follow the plate only in their lowest modes: Fletcher & Rossing, The Physics of
+ * Musical Instruments, 2nd ed. (1998), ch. 20 (from memory).
+ * Deviation: a cymbal is not flat and has hundreds of modes; a few pulses stand in for them with their
+ * harmonics. Struck hard it also feeds its high modes from its low ones, so that its sound brightens
+ * after the stroke; here a filter and an envelope have to do that.
  * Deviation: the waves come 3 samples late, which is what the band-limiting takes.
  * Deviation: a frequency stops at 0.45 of the sample rate.
  * Deviation: no drift. The phases at the start are random, but the same for the same seed.
  */
 
-import { define, type NumberSpec } from './definition.ts';
+import { define, type FormerSettings, type Site, type Values } from './definition.ts';
+import { Random } from './dsp/random.ts';
 import { plain, volts } from './facts.ts';
 
-const OSCILLATORS = [1, 2, 3, 4, 5, 6] as const;
+const FEWEST = 2;
+const MOST = 8;
+/** V, either side of ground, of all together. */
+const SWING = 10;
+const PLATE = [1, 1.723, 2.327, 3.898, 4.091, 6.283];
 
 const settings = {
   base: {
@@ -34,12 +50,33 @@ const settings = {
     fallback: 300,
     about: 'Frequency of a ratio of 1, with 0 V at pitch.',
   },
-  'ratio-1': ratio(1, 1),
-  'ratio-2': ratio(2, 1.723),
-  'ratio-3': ratio(3, 2.327),
-  'ratio-4': ratio(4, 3.898),
-  'ratio-5': ratio(5, 4.091),
-  'ratio-6': ratio(6, 6.283),
+  ratios: {
+    type: 'row',
+    unit: 'number',
+    min: 0.1,
+    max: 20,
+    shortest: FEWEST,
+    longest: MOST,
+    fallback: PLATE,
+    about:
+      'Frequencies of the oscillators over base. Unless set, they are those of the six lowest modes ' +
+      'of a flat round plate with a free edge, as a cymbal would be if it were flat.',
+  },
+  drawn: {
+    type: 'choice',
+    options: ['none', '2', '3', '4', '5', '6', '7', '8'],
+    fallback: 'none',
+    about:
+      'Oscillators whose ratios the seed draws, in place of ratios: one from each of so many equal ' +
+      'bands of frequency between 1 and highest, since a plate has as many modes in one as in the next.',
+  },
+  highest: {
+    type: 'number',
+    min: 1.5,
+    max: 20,
+    fallback: 6.3,
+    about: 'No drawn ratio is higher.',
+  },
   width: {
     type: 'percent',
     min: 0.05,
@@ -49,55 +86,76 @@ const settings = {
   },
 } as const;
 
+const sixRatios: FormerSettings = {
+  names: PLATE.map((_, k) => `ratio-${k + 1}`),
+  now: 'ratios',
+  write: (words) => {
+    const list = PLATE.map((ratio, k) => words.get(`ratio-${k + 1}`) ?? ratio);
+    return [`ratios: [${list.join(', ')}]`];
+  },
+};
+
 export const cluster = define({
   kind: 'cluster',
   about:
-    'Six pulse oscillators whose frequencies fit no scale: filtered and shaped, a hat, a cymbal ' +
-    'or a bell.',
+    'Two to eight pulse oscillators whose frequencies fit no scale, as the modes of a metal plate do ' +
+    'not: filtered and shaped, a hat, a cymbal or a bell.',
   settings,
-  jacks: () => [
-    {
-      name: 'pitch',
-      direction: 'in',
-      signal: 'pitch',
-      about: 'Moves all six, one volt an octave.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'All six.',
-      facts: volts(-10, 10),
-    },
-    {
-      name: 'low',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The first three.',
-      facts: volts(-5, 5),
-    },
-    {
-      name: 'high',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The last three.',
-      facts: volts(-5, 5),
-    },
-  ],
+  former: { settings: [sixRatios] },
+  jacks: ({ ratios, drawn }) => {
+    const count = countOf(ratios, drawn);
+    const half = firstHalf(count);
+    const part = (oscillators: number) => {
+      const most = (SWING * oscillators) / count;
+      return volts(-most, most);
+    };
+    return [
+      {
+        name: 'pitch',
+        direction: 'in',
+        signal: 'pitch',
+        about: 'Moves all of them, one volt an octave.',
+        facts: plain(),
+      },
+      {
+        name: 'out',
+        direction: 'out',
+        signal: 'audio',
+        about: 'All of them.',
+        facts: volts(-SWING, SWING),
+      },
+      {
+        name: 'low',
+        direction: 'out',
+        signal: 'audio',
+        about: 'The first half of them; of an odd number, one more.',
+        facts: part(half),
+      },
+      {
+        name: 'high',
+        direction: 'out',
+        signal: 'audio',
+        about: 'The others.',
+        facts: part(count - half),
+      },
+    ];
+  },
   role: 'circuit',
+  draws,
   create: (values, site) => {
+    const { ratios } = { ...values, ...draws(values, site.seeds) };
     const made = site.make(
       'cluster',
       site.input('pitch'),
       ...['out', 'low', 'high'].map(site.heard),
+      ratios.length,
+      firstHalf(ratios.length),
+      SWING / ratios.length,
       values.width,
       ...site.seeds('phases'),
     );
-    OSCILLATORS.forEach((number, k) => {
-      const hertz = values[`ratio-${number}`] * values.base;
-      site.call('clusterTune', made, k, hertz / site.sampleRate);
-    });
+    for (const [k, ratio] of ratios.entries())
+      site.call('clusterTune', made, k, (ratio * values.base) / site.sampleRate);
   },
   example: `title: Cluster
 about: Six pulses, high-passed and cut short - a metal hat.
@@ -117,12 +175,33 @@ cables:
 `,
 });
 
-function ratio(oscillator: number, fallback: number): NumberSpec {
-  return {
-    type: 'number',
-    min: 0.1,
-    max: 20,
-    fallback,
-    about: `Frequency of oscillator ${oscillator} over base.`,
-  };
+function draws(
+  { drawn, highest }: Values<typeof settings>,
+  seeds: Site['seeds'],
+): { readonly ratios?: readonly number[] } {
+  if (drawn === 'none') return {};
+  const random = new Random(Uint32Array.from(seeds('ratios')));
+  return { ratios: drawnRatios(Number(drawn), highest, random) };
+}
+
+/**
+ * Draws ratios, one from each of as many bands of equal width between 1 and the highest.
+ * @param count of them, from 1.
+ * @param highest above 1.
+ * @returns them in rising order.
+ */
+export function drawnRatios(count: number, highest: number, random: Random): readonly number[] {
+  return Array.from({ length: count }, (_, band) => {
+    const ratio = 1 + ((highest - 1) * (band + random.uniform())) / count;
+    return Math.round(1000 * ratio) / 1000;
+  });
+}
+
+function countOf(ratios: readonly number[], drawn: string): number {
+  return drawn === 'none' ? ratios.length : Number(drawn);
+}
+
+/** How many of them are at `low`. */
+function firstHalf(count: number): number {
+  return Math.ceil(count / 2);
 }

@@ -71,19 +71,37 @@ export interface ScoreSpec {
 }
 
 /**
- * A value for each step of a step sequencer, in order. `pitch`: volts, written as volts or as notes
- * (0 V is C2). `gate`: 1 on, 0 off, written as tab.
+ * Several values, in order. `pitch`: volts, written as volts or as notes (0 V is C2). `gate`: 1 on,
+ * 0 off, written as tab. `number`: plain numbers.
  */
 export interface RowSpec {
   readonly type: 'row';
-  readonly unit: 'pitch' | 'gate';
+  readonly unit: 'pitch' | 'gate' | 'number';
   /** Bounds of each value: V for `pitch`, 0 and 1 for `gate`. */
   readonly min: number;
   readonly max: number;
-  /** Most values; the fewest is one. */
+  /** Fewest and most values. */
+  readonly shortest: number;
   readonly longest: number;
   readonly fallback: readonly number[];
   readonly about: string;
+}
+
+/** Rows that the patch names, each of which gives the module an output of that name. */
+export interface RowsSpec {
+  readonly type: 'rows';
+  /** What each of them may be. */
+  readonly row: RowSpec;
+  /** Most rows; there may be none. */
+  readonly most: number;
+  readonly fallback: readonly Row[];
+  readonly about: string;
+}
+
+/** A row by the name that the patch gives it. */
+export interface Row {
+  readonly name: string;
+  readonly values: readonly number[];
 }
 
 /** What a setting may be. */
@@ -94,6 +112,7 @@ export type SettingSpec =
   | SpanSpec
   | RateSpec
   | RowSpec
+  | RowsSpec
   | ScoreSpec;
 
 export interface Span {
@@ -243,6 +262,27 @@ export interface Passing {
   readonly isOneOf?: true;
 }
 
+/** What files of earlier versions say, and what is written in its place now. */
+export interface Former {
+  /** The present names of jacks by their former ones. */
+  readonly jacks?: { readonly [jack: string]: string };
+  /** Jacks that it had whatever was set, and the setting that gives it one now, as a file writes it. */
+  readonly usual?: { readonly [jack: string]: string };
+  readonly settings?: readonly FormerSettings[];
+}
+
+/** Settings that were, and the one that says now what they said together. */
+export interface FormerSettings {
+  readonly names: readonly string[];
+  /** The setting that is there now. */
+  readonly now: string;
+  /**
+   * What a file writes in their place, each as `setting: value`.
+   * @param words what it gives, by setting: one of the names at least, and any other.
+   */
+  write(words: ReadonlyMap<string, string>): readonly string[];
+}
+
 type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
   ? S['options'][number]
   : S extends FlagSpec
@@ -253,9 +293,11 @@ type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
         ? Rate
         : S extends RowSpec
           ? readonly number[]
-          : S extends NumberSpec
-            ? number
-            : unknown;
+          : S extends RowsSpec
+            ? readonly Row[]
+            : S extends NumberSpec
+              ? number
+              : unknown;
 
 /** The values of a kind's settings, once read, in the units of {@link Quantity}. */
 export type Values<S extends Settings> = { readonly [K in keyof S]: ValueOf<S[K]> };
@@ -278,6 +320,8 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
    * are one node. `output`: where the sound is taken, its inputs being left and right.
    */
   readonly role: 'circuit' | 'score' | 'passive' | 'output';
+  /** The settings that the seed decides, as they come out with it; `create` goes by the same. */
+  draws?(values: V, seeds: Site['seeds']): Partial<V>;
   /** Makes its circuit, in `src/circuits`; absent for passive and output kinds. */
   create?(values: V, site: Site): void;
   /**
@@ -311,6 +355,8 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
    * @param isDriven whether anything drives an input.
    */
   passes?(values: V, isDriven: (input: string) => boolean): readonly Passing[];
+  /** What it had in earlier versions of the file. */
+  readonly former?: Former;
   /** The smallest patch that shows it at work: YAML text, rendered by a test. */
   readonly example: string;
 }

@@ -30,6 +30,7 @@ const settings = {
     unit: 'pitch',
     min: -10,
     max: 10,
+    shortest: 1,
     longest: MOST_NOTES,
     fallback: Array.from({ length: 12 }, (_, semitone) => semitone / 12),
     about: 'Notes or volts of the scale, in any order. With a span of 12 st any octave will do.',

@@ -1,14 +1,20 @@
 /**
- * Step sequencer: a clock walks it through rows of voltages and gates, one column a step.
+ * Step sequencer: a clock walks it through rows of voltages, each with an output of its own, and a
+ * row of gates.
  *
- *   position  0 at the first clock, then one more a clock, after the last step 0 again
- *   played    (position + shift) modulo steps, shift = volts at `shift` rounded to whole steps
- *   a, b      the row's value at the played step; a row shorter than the sequence repeats
- *   gate      high while the clock is high, on steps that the gates row has on
+ *   position  0 at the first clock, then one more a clock, after the cycle 0 again
+ *   cycle     steps, if set; else the least common multiple of the lengths of all rows
+ *   played    (position + offset) modulo cycle, offset = volts at `offset` rounded to whole steps
+ *   row       its value number (played modulo its own length)
+ *   gate      high while the clock is high, where the row of gates is on
+ *
+ * So rows may differ in length. Without `steps` each goes round by itself: rows of three and of four
+ * steps come together again after twelve. With `steps` all begin again after so many, wherever a row
+ * is by then. A reset sends all of them to their first step, and `first` is high where the cycle begins.
  *
  * Reset has two meanings: `armed`, the next clock lands on step 1; `now`, it goes to step 1 at once.
- * dsp/step-counter.ts says what happens when a clock and a reset come together. `shift` is read when
- * a clock or a reset moves it, so a shift that wavers does not waver the pitch.
+ * dsp/step-counter.ts says what happens when a clock and a reset come together. `offset` is read when
+ * a clock or a reset moves it, so an offset that wavers does not waver the pitch.
  *
  * Source: twelve-tone equal temperament at one volt an octave: a semitone is 1/12 V; meanings of
  * reset: common practice, no source.
@@ -16,49 +22,55 @@
  * up to 1.2 mV (1.5 cents) off.
  */
 
-import { define } from './definition.ts';
+import { define, type FormerSettings, type OutputJack, type Row } from './definition.ts';
 import { largest, smallest } from './dsp/extremes.ts';
-import { type OutputFacts, pitchVolts, plain, voltageTrigger, volts } from './facts.ts';
+import { meetingAfter } from './dsp/meeting.ts';
+import { pitchVolts, plain, voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 
+/** Values of a row. */
 const MOST_STEPS = 32;
+const MOST_ROWS = 16;
 /** V, either side of ground. */
 const MOST_VOLTS = 10;
 
 const settings = {
-  steps: {
-    type: 'count',
-    min: 0,
-    max: MOST_STEPS,
-    fallback: 0,
-    about: 'Steps before it starts again; 0: as many as its longest row has.',
-  },
-  'row-a': {
-    type: 'row',
-    unit: 'pitch',
-    min: -MOST_VOLTS,
-    max: MOST_VOLTS,
-    longest: MOST_STEPS,
-    fallback: [0],
-    about: 'Volts or notes at output a, one a step; a shorter row repeats.',
-  },
-  'row-b': {
-    type: 'row',
-    unit: 'pitch',
-    min: -MOST_VOLTS,
-    max: MOST_VOLTS,
-    longest: MOST_STEPS,
-    fallback: [0],
-    about: 'Volts or notes at output b, likewise.',
+  rows: {
+    type: 'rows',
+    row: {
+      type: 'row',
+      unit: 'pitch',
+      min: -MOST_VOLTS,
+      max: MOST_VOLTS,
+      shortest: 1,
+      longest: MOST_STEPS,
+      fallback: [0],
+      about: 'Volts or notes at the output of that name, one a step.',
+    },
+    most: MOST_ROWS,
+    fallback: [],
+    about:
+      'Rows of volts or notes by names of your own; each is an output of that name. A row shorter ' +
+      'than others goes round by itself.',
   },
   gates: {
     type: 'row',
     unit: 'gate',
     min: 0,
     max: 1,
+    shortest: 1,
     longest: MOST_STEPS,
     fallback: [1],
     about: 'The steps that give a gate (x) and those that do not (-), likewise.',
+  },
+  steps: {
+    type: 'count',
+    min: 0,
+    max: 128,
+    fallback: 0,
+    about:
+      'Steps after which all rows begin again, wherever they are; 0: when they come together, so ' +
+      'rows of 3 and 4 steps after 12.',
   },
   reset: {
     type: 'choice',
@@ -81,18 +93,40 @@ const settings = {
   level: gateLevel,
 } as const;
 
+const twoRows: FormerSettings = {
+  names: ['row-a', 'row-b'],
+  now: 'rows',
+  write: (words) => {
+    const given = ['a', 'b'].flatMap((name) => {
+      const list = words.get(`row-${name}`);
+      return list === undefined ? [] : [{ name, list }];
+    });
+    const gates = words.get('gates')?.replace(/[^x-]/g, '').length ?? 1;
+    const lengths = [gates, ...given.map(({ list }) => list.split(',').length)];
+    const longest = largest(lengths);
+    // They went round together, with the longest.
+    const isEven = Number(words.get('steps') ?? 0) > 0 || meetingAfter(lengths) === longest;
+    const rows = given.map(({ name, list }) => `${name}: ${list}`).join(', ');
+    return [`rows: { ${rows} }`, ...(isEven ? [] : [`steps: ${longest}`])];
+  },
+};
+
 export const stepSequencer = define({
   kind: 'step-sequencer',
   about:
-    'A step sequencer driven by a clock: two rows of voltages or notes and a row of gates, with a ' +
-    'reset and a shift.',
+    'A step sequencer driven by a clock: rows of voltages or notes, as many as you name, and a row ' +
+    'of gates, with a reset and an offset.',
   settings,
+  former: {
+    jacks: { shift: 'offset' },
+    usual: { a: 'rows: { a: [C2] }', b: 'rows: { b: [C2] }' },
+    settings: [twoRows],
+  },
   needs: () => [{ inputs: ['clock'], otherwise: 'never starts' }],
   recounts: true,
-  counts: (values) =>
-    sequenceLength(values.steps, [values['row-a'], values['row-b'], values.gates]),
-  jacks: (values) => {
-    const gate = volts(0, values.level);
+  counts: ({ steps, rows, gates }) => cycleLength(steps, lengthsOf(rows, gates)),
+  jacks: ({ rows, level }) => {
+    const gate = volts(0, level);
     return [
       {
         name: 'clock',
@@ -105,31 +139,18 @@ export const stepSequencer = define({
         name: 'reset',
         direction: 'in',
         signal: 'gate',
-        about: 'Back to step 1: with the next clock, or now.',
+        about: 'All rows back to their first step: with the next clock, or now.',
         facts: voltageTrigger(),
         rise: 'resets',
       },
       {
-        name: 'shift',
+        name: 'offset',
         direction: 'in',
         signal: 'control',
         about: 'Plays a step further on for each volt, or back below 0 V; read at each clock.',
         facts: plain(),
       },
-      {
-        name: 'a',
-        direction: 'out',
-        signal: 'pitch',
-        about: 'The step of row a.',
-        facts: rowVolts(values['row-a']),
-      },
-      {
-        name: 'b',
-        direction: 'out',
-        signal: 'pitch',
-        about: 'The step of row b.',
-        facts: rowVolts(values['row-b']),
-      },
+      ...rows.map(rowJack),
       {
         name: 'gate',
         direction: 'out',
@@ -141,67 +162,84 @@ export const stepSequencer = define({
         name: 'first',
         direction: 'out',
         signal: 'gate',
-        about: 'As long as the clock, at position 1: to reset another sequencer.',
+        about: 'As long as the clock, where the rows begin again: to reset another sequencer.',
         facts: gate,
       },
     ];
   },
   role: 'circuit',
   create: (values, site) => {
-    const { 'row-a': a, 'row-b': b, gates } = values;
-    const steps = sequenceLength(values.steps, [a, b, gates]);
+    const { rows, gates } = values;
     const made = site.make(
       'stepSequencer',
-      ...['clock', 'reset', 'shift'].map(site.input),
-      ...['a', 'b', 'gate', 'first'].map(site.heard),
-      steps,
+      ...['clock', 'reset', 'offset'].map(site.input),
+      ...['gate', 'first'].map(site.heard),
+      cycleLength(values.steps, lengthsOf(rows, gates)),
+      gates.length,
       values.reset === 'now',
       values.level,
       ...['clock', 'reset'].map(site.trigger),
     );
-    for (let step = 0; step < steps; step++) {
-      const at = (row: readonly number[]): number => row[step % row.length] as number;
-      site.call('stepSequencerStep', made, step, at(a), at(b), at(gates) !== 0);
+    for (const [step, gate] of gates.entries())
+      site.call('stepSequencerGate', made, step, gate !== 0);
+    for (const { name, values: row } of rows) {
+      site.call('stepSequencerRow', made, site.heard(name), row.length);
+      for (const [step, value] of row.entries()) site.call('stepSequencerValue', made, step, value);
     }
   },
   example: `title: Step sequencer
-about: A clock walks a bass figure of six steps; the fourth step has no gate.
+about: A clock walks a bass figure of six steps, the fourth without a gate, and a colour of four.
 modules:
   tick:  { kind: clock, rate: 6 Hz, duty: 40 % }
-  walk:  { kind: step-sequencer, row-a: [C2, C2, G1, Bb1, C2, Eb2], gates: "xxx-xx" }
+  walk:
+    kind: step-sequencer
+    rows: { pitch: [C2, C2, G1, Bb1, C2, Eb2], bright: [0 V, 2 V, 0.5 V, 3 V] }
+    gates: "xxx-xx"
   tone:  { kind: oscillator }
+  dark:  { kind: filter, cutoff: 300 Hz, q: 2 }
   shape: { kind: envelope, sustain: 0 %, decay: 150 ms, release: 80 ms }
   level: { kind: amplifier }
   out:   { kind: output }
 cables:
-  - tick.out   -> walk.clock
-  - walk.a     -> tone.pitch
-  - walk.gate  -> shape.trigger
-  - shape.out  -> level.control
-  - tone.saw   -> level.in
-  - level.out  -> out.left
+  - tick.out    -> walk.clock
+  - walk.pitch  -> tone.pitch
+  - walk.bright -> dark.control
+  - walk.gate   -> shape.trigger
+  - shape.out   -> level.control
+  - tone.saw    -> dark.in
+  - dark.low    -> level.in
+  - level.out   -> out.left
 `,
 });
 
 /**
- * Gives the number of steps of a sequence.
- * @param steps the setting; 0 stands for the longest of the rows.
+ * Gives the number of clocks after which a sequence begins again.
+ * @param steps the setting; 0 stands for where rows of these lengths come together.
  */
-export function sequenceLength(steps: number, rows: readonly (readonly number[])[]): number {
-  return steps > 0 ? steps : largest(rows.map(({ length }) => length));
+export function cycleLength(steps: number, lengths: readonly number[]): number {
+  return steps > 0 ? steps : meetingAfter(lengths);
 }
 
 /**
- * Gives the step that is played: (position + shift) modulo steps.
- * @param position from 0 to steps - 1.
- * @param shift V, rounded to the nearest whole step (half a volt goes up).
+ * Gives the step of the cycle that is played: (position + offset) modulo the cycle.
+ * @param position from 0 to cycle - 1.
+ * @param offset V, rounded to the nearest whole step (half a volt goes up).
  */
-export function shiftedStep(position: number, shift: number, steps: number): number {
-  const step = (position + Math.round(shift)) % steps;
-  return step < 0 ? step + steps : step;
+export function offsetStep(position: number, offset: number, cycle: number): number {
+  const step = (position + Math.round(offset)) % cycle;
+  return step < 0 ? step + cycle : step;
 }
 
-/** The output that a row of volts needs. */
-function rowVolts(row: readonly number[]): OutputFacts {
-  return pitchVolts(smallest(row), largest(row));
+function lengthsOf(rows: readonly Row[], gates: readonly number[]): readonly number[] {
+  return [gates, ...rows.map(({ values }) => values)].map(({ length }) => length);
+}
+
+function rowJack({ name, values }: Row): OutputJack {
+  return {
+    name,
+    direction: 'out',
+    signal: 'pitch',
+    about: `The step of row ${name}.`,
+    facts: pitchVolts(smallest(values), largest(values)),
+  };
 }

@@ -4,6 +4,8 @@
  *   switch-out  = closed while voltage-in is on
  *   voltage-out = level while switch-in is on (pulled low), else 0 V
  *
+ * Many a converter goes one way only: then it has the two jacks of that way.
+ *
  * Each way is a comparator with hysteresis, so a slow or noisy edge switches once. A transistor
  * follows its input at once: the shortest pulse noticed is 0.
  *
@@ -12,15 +14,40 @@
  * through its pull-up and the cable's capacitance are left out; both are far under one sample.
  */
 
-import { define } from './definition.ts';
+import { define, type Jack } from './definition.ts';
 import { closure, switchTrigger, voltageTrigger, volts } from './facts.ts';
+
+interface Way {
+  readonly name: 'voltage-to-switch' | 'switch-to-voltage';
+  readonly input: string;
+  readonly output: string;
+}
+
+const WAYS: readonly Way[] = [
+  { name: 'voltage-to-switch', input: 'voltage-in', output: 'switch-out' },
+  { name: 'switch-to-voltage', input: 'switch-in', output: 'voltage-out' },
+];
+
+const CIRCUITS = {
+  both: 'triggerConverter',
+  'voltage-to-switch': 'voltageToSwitch',
+  'switch-to-voltage': 'switchToVoltage',
+};
 
 export const triggerConverter = define({
   kind: 'trigger-converter',
   about:
     'Turns a voltage trigger into a switch trigger, and a switch trigger into a voltage trigger. ' +
-    'The two ways are independent.',
+    'The two ways are independent, and hardware may have only one of them.',
   settings: {
+    way: {
+      type: 'choice',
+      options: ['both', 'voltage-to-switch', 'switch-to-voltage'],
+      fallback: 'both',
+      about:
+        'Which ways it goes; one that is not there has no jacks. A patch need not say: a rack does, of ' +
+        'what goes one way.',
+    },
     level: {
       type: 'voltage',
       min: 1,
@@ -29,58 +56,70 @@ export const triggerConverter = define({
       about: 'High voltage of voltage-out.',
     },
   },
-  needs: () => [
-    { inputs: ['voltage-in'], otherwise: 'never starts', output: 'switch-out' },
-    { inputs: ['switch-in'], otherwise: 'never starts', output: 'voltage-out' },
-  ],
+  needs: ({ way }) =>
+    WAYS.filter((one) => goes(way, one)).map(({ input, output }) => ({
+      inputs: [input],
+      otherwise: 'never starts',
+      output,
+    })),
   gates: (output) => {
-    const from = [output === 'switch-out' ? 'voltage-in' : 'switch-in'];
+    const from = WAYS.filter((one) => one.output === output).map(({ input }) => input);
     return {
       inputs: from,
       pulses: ([gate = []]) => gate,
       strokes: () => ({ from, late: 0, isAnswered: false }),
     };
   },
-  jacks: ({ level }) => [
-    {
-      name: 'voltage-in',
-      direction: 'in',
-      signal: 'gate',
-      about: 'Voltage trigger that closes switch-out.',
-      facts: voltageTrigger(0),
-      rise: 'passes',
-    },
-    {
-      name: 'switch-in',
-      direction: 'in',
-      signal: 'switch',
-      about: 'Switch trigger that raises voltage-out.',
-      facts: switchTrigger(0),
-      rise: 'passes',
-    },
-    {
-      name: 'switch-out',
-      direction: 'out',
-      signal: 'switch',
-      about: 'Closed to ground while voltage-in is on.',
-      facts: closure(),
-    },
-    {
-      name: 'voltage-out',
-      direction: 'out',
-      signal: 'gate',
-      about: 'At the level while switch-in is on, else at 0 V.',
-      facts: volts(0, level),
-    },
-  ],
+  jacks: ({ way, level }) => {
+    const all: readonly Jack[] = [
+      {
+        name: 'voltage-in',
+        direction: 'in',
+        signal: 'gate',
+        about: 'Voltage trigger that closes switch-out.',
+        facts: voltageTrigger(0),
+        rise: 'passes',
+      },
+      {
+        name: 'switch-in',
+        direction: 'in',
+        signal: 'switch',
+        about: 'Switch trigger that raises voltage-out.',
+        facts: switchTrigger(0),
+        rise: 'passes',
+      },
+      {
+        name: 'switch-out',
+        direction: 'out',
+        signal: 'switch',
+        about: 'Closed to ground while voltage-in is on.',
+        facts: closure(),
+      },
+      {
+        name: 'voltage-out',
+        direction: 'out',
+        signal: 'gate',
+        about: 'At the level while switch-in is on, else at 0 V.',
+        facts: volts(0, level),
+      },
+    ];
+    const there = WAYS.filter((one) => goes(way, one)).flatMap(({ input, output }) => [
+      input,
+      output,
+    ]);
+    return all.filter(({ name }) => there.includes(name));
+  },
   role: 'circuit',
-  create: ({ level }, site) => {
+  create: ({ way, level }, site) => {
+    const ways = WAYS.filter((one) => goes(way, one));
+    const inputs = ways.map(({ input }) => input);
+    const outputs = ways.map(({ output }) => output);
     site.make(
-      'triggerConverter',
-      ...['voltage-in', 'switch-in'].map(site.input),
-      ...['switch-out', 'voltage-out'].map(site.heard),
-      level,
-      ...['voltage-in', 'switch-in'].map(site.trigger),
+      CIRCUITS[way],
+      ...inputs.map(site.input),
+      ...outputs.map(site.heard),
+      ...(way === 'voltage-to-switch' ? [] : [level]),
+      ...inputs.map(site.trigger),
     );
   },
   example: `title: Trigger converter
@@ -100,3 +139,8 @@ cables:
   - level.out        -> out.left
 `,
 });
+
+/** Whether a converter goes a way. */
+function goes(way: string, { name }: Way): boolean {
+  return way === 'both' || way === name;
+}

@@ -1,11 +1,12 @@
 /** Writes the reference of the patch file in Markdown, its tables made from the kinds' definitions. */
 
-import type { AnyValues, Definition, Jack, SettingSpec } from '../modules/definition.ts';
+import type { AnyValues, Definition, Jack, RowsSpec, SettingSpec } from '../modules/definition.ts';
+import { stepSequencer } from '../modules/step-sequencer.ts';
 import { MAX_CABLES } from '../patch/cables.ts';
 import { MAX_MODULES, MAX_PART_DEPTH } from '../patch/fragment.ts';
 import { MAX_PATTERNS, STEPS_PER_QUARTER } from '../patch/score/pattern.ts';
 import { MAX_CHANNELS } from '../patch/score/read-score.ts';
-import { formatRow } from '../patch/score/row.ts';
+import { formatRow, formatRows } from '../patch/score/row.ts';
 import { MAX_STEPS } from '../patch/score/tab.ts';
 import { isScoreSpec, MAX_RATE } from '../patch/settings.ts';
 import { MAX_NAME } from '../patch/text/nodes.ts';
@@ -89,6 +90,7 @@ export function formatReference(kinds: readonly Definition[]): string {
     INTRODUCTION,
     DRUM_TAB,
     LONG_FORM,
+    ROWS,
     MEANINGS,
     UNITS,
     PARTS,
@@ -207,6 +209,26 @@ song:
 - Without \`song\`, every pattern is played once, in order.
 - No channel can be called \`clock\`, \`run\` or \`start\`, nor by a word that patterns use.`;
 
+const ROWS = `## Rows of a step sequencer
+
+\`\`\`yaml
+walk:
+  kind: step-sequencer
+  rows: { pitch: [C2, C2, G1, Bb1, C2, Eb2], bright: [0 V, 2 V, 0.5 V, 3 V] }
+  gates: "xxx-xx"
+\`\`\`
+
+- Each row is an output of its name: \`walk.pitch -> tone.pitch\`. Any number of them up to
+  ${(stepSequencer.settings.rows as RowsSpec).most}, none too; no row can be called \`clock\`, \`reset\`, \`offset\`, \`gate\` or \`first\`.
+- Every clock moves all rows, and the gates, one step on. Each goes round by its own length, so that
+  these rows, of 6 and of 4 steps, come together again after 12. The check notes lengths that do not divide
+  the longest, as where a step is missing by mistake.
+- \`steps: 8\` has all rows begin again after so many clocks, wherever they are.
+- A reset sends all rows to their first step. \`first\` is high where they begin together: every
+  12 clocks here, with \`steps: 8\` every 8.
+- 1 V at \`offset\` plays every row a step further on, −1 V a step back.
+- \`--set walk.rows.pitch="[C2, G2]"\` sets one row.`;
+
 const MEANINGS = `## What the words mean
 
 | word | meaning |
@@ -291,7 +313,9 @@ units:
   settings do not contradict the patch. Where the patch leaves a setting out, the fixed one holds.
 - \`decay: dial 3.4\` sets a knob. Between two positions times, frequencies, resistances, tempos and
   plain numbers go on a log scale; percentages, levels, volts and intervals are linear.
-- A multiple is counted by the plugs that are in it, whatever its \`jacks\`.`;
+- A multiple is counted by the plugs that are in it, whatever its \`jacks\`.
+- A trigger converter may go one way only: \`fixed: { way: voltage-to-switch }\` turns gates to switch
+  triggers, \`switch-to-voltage\` switch triggers to gates. It is a unit for what is plugged that way.`;
 
 const OVERRIDES = `## Settings from the command line
 
@@ -319,7 +343,10 @@ hat.yaml:15:35: "decay" has no unit
     shape: { kind: envelope, decay: 55 }
                                     ^^
   expected a time such as 100 ms (or 16 ms tau), from 0 s to 60 s
-\`\`\``;
+\`\`\`
+
+What an earlier version of the format called otherwise is an error that says what to write instead;
+\`forehear check PATCH --fix\` shows the file written so, and \`--write\` writes it.`;
 
 function kindSection(definition: Definition): string {
   const { kind, about, settings } = definition;
@@ -349,15 +376,19 @@ function kindSection(definition: Definition): string {
   return parts.join('\n\n');
 }
 
-/** Fallbacks, with one channel that stands for any. */
+/** Fallbacks, with one channel and one row that stand for any. */
 function exampleValues({ settings }: Definition): AnyValues {
   return Object.fromEntries(
     Object.entries(settings).map(([name, spec]) => {
       if (spec.type === 'channels') return [name, [{ name: 'CHANNEL' }]];
+      if (spec.type === 'rows')
+        return [name, [{ name: 'ROW', values: [spec.row.min, spec.row.max] }]];
       return [name, isScoreSpec(spec) ? [] : spec.fallback];
     }),
   );
 }
+
+const ROW_WORDS = { pitch: 'notes or volts', gate: '`x` and `-`', number: 'plain numbers' };
 
 /** What the setting takes, and what it is without. */
 function settingCells(spec: SettingSpec): [value: string, fallback: string] {
@@ -379,8 +410,17 @@ function settingCells(spec: SettingSpec): [value: string, fallback: string] {
     case 'rate':
       return [`1 to ${MAX_RATE} per quarter or per step`, formatValue(spec.fallback, 'rate')];
     case 'row': {
-      const what = spec.unit === 'gate' ? '`x` and `-`' : 'notes or volts';
-      return [`${what}, 1 to ${spec.longest}`, `\`${formatRow(spec.fallback, spec)}\``];
+      const what = ROW_WORDS[spec.unit];
+      const bounds = `${spec.shortest} to ${spec.longest}`;
+      return [`${what}, ${bounds}`, `\`${formatRow(spec.fallback, spec)}\``];
+    }
+    case 'rows': {
+      const { unit, shortest, longest } = spec.row;
+      const each = `${ROW_WORDS[unit]}, ${shortest} to ${longest} each`;
+      return [
+        `at most ${spec.most} rows by name: ${each}`,
+        `\`${formatRows(spec.fallback, spec)}\``,
+      ];
     }
     default: {
       const [min, max, fallback] = [spec.min, spec.max, spec.fallback].map((value) =>

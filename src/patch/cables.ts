@@ -125,12 +125,30 @@ function readEnd(
     return undefined;
   }
   const jack = known.jacks.find((one) => one.name === jackName);
+  const renamed = known.renamed ?? {};
+  const now = !jack && Object.hasOwn(renamed, jackName) ? renamed[jackName] : undefined;
+  if (now !== undefined) {
+    const at = node.within(first + dot + 1, first + text.length);
+    report.add('unknown-jack', at, `the jack ${quoted(jackName)} is called ${quoted(now)} now`, {
+      expected: `${module}.${now}`,
+      ...(at.length === jackName.length && {
+        rewrite: { type: 'replace-text', place: at, text: now },
+      }),
+    });
+    return undefined;
+  }
   if (!jack && !known.sure) return undefined;
   if (!jack) {
     const at = node.within(first + dot + 1, first + text.length);
     const legal = legalJacks(known, start === 0 ? 'from' : 'to');
     // Nearest among all: a jack of the other direction may be what was meant.
     const all = known.jacks.map((one) => one.name);
+    const usual = known.definition?.former?.usual ?? {};
+    if (Object.hasOwn(usual, jackName)) {
+      const message = `${quoted(module)} has no jack ${quoted(jackName)} unless it is set to have one`;
+      report.add('unknown-jack', at, message, { expected: usual[jackName] });
+      return undefined;
+    }
     report.add('unknown-jack', at, `${quoted(module)} has no jack ${quoted(jackName)}`, {
       expected: shortList(legal),
       nearest: nearest(jackName, legal) ?? nearest(jackName, all),

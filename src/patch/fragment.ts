@@ -120,7 +120,7 @@ function readModules(
     const module = readModule(entry, prefix + entry.key, kinds, report);
     known.set(entry.key, module ?? UNSURE);
     if (!module) continue;
-    const { sure: _, ...plain } = module;
+    const { sure: _, renamed: __, ...plain } = module;
     modules.push(plain);
     const { kind, role } = module.definition;
     if (prefix !== '' && (role === 'score' || role === 'output')) {

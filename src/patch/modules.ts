@@ -3,17 +3,20 @@
 import type {
   AnyValues,
   Definition,
+  FormerSettings,
   Jack,
   NumberSpec,
+  ScoreSpec,
   SettingSpec,
 } from '../modules/definition.ts';
 import type { Dial, PatchModule } from './patch.ts';
 import { DIAL } from './rack/dial.ts';
 import { readScore } from './score/read-score.ts';
-import { readRow } from './score/row.ts';
+import { readRow, readRows } from './score/row.ts';
 import { isScoreSpec, readSetting } from './settings.ts';
 import { type Entry, entryOf, mapOf, textOf } from './text/nodes.ts';
 import type { Place } from './text/place.ts';
+import type { Rewrite } from './text/problem.ts';
 import { quoted, type Report } from './text/report.ts';
 import { type WrittenModule, wordsOfNode } from './words.ts';
 
@@ -24,6 +27,8 @@ export interface KnownJacks {
   readonly sure: boolean;
   /** Absent if its kind is not known. */
   readonly definition?: Definition;
+  /** The present names of its jacks by those that earlier files have for them. */
+  readonly renamed?: { readonly [jack: string]: string };
 }
 
 /** A module whose kind is not known, so that any jack of it may be right. */
@@ -60,9 +65,15 @@ export function readModule(
     return undefined;
   }
   const given = map.entries.filter(({ key }) => key !== 'kind' && key !== 'unit');
-  const { values, faulty, dials, written } = readSettings(entry, given, definition, report);
+  const { values, faulty, dials, written, isFormer } = readSettings(
+    entry,
+    given,
+    definition,
+    report,
+  );
   const unitEntry = entryOf(map, 'unit');
   const unit = unitEntry && textOf(unitEntry, 'the name of a unit of the rack', report);
+  const sure = !faulty.some((key) => mayChangeJacks(key, definition, values));
   const places = new Map<string, Place>();
   for (const { key, at, value } of given) {
     if (Object.hasOwn(definition.settings, key))
@@ -78,7 +89,9 @@ export function readModule(
     written,
     ...(unit && { unit: { name: unit.text, place: unit.place } }),
     ...(dials.size > 0 && { dials }),
-    sure: !faulty.some((key) => mayChangeJacks(key, definition, values)),
+    sure,
+    // A row that cannot be read may have the name.
+    ...((sure || isFormer) && definition.former?.jacks && { renamed: definition.former.jacks }),
   };
 }
 
@@ -89,6 +102,8 @@ interface Read {
   /** Settings given as positions of a dial; their values are fallbacks until a rack is there. */
   readonly dials: ReadonlyMap<string, Dial>;
   readonly written: WrittenModule;
+  /** Whether the file has settings of earlier versions. */
+  readonly isFormer: boolean;
 }
 
 function readSettings(
@@ -100,9 +115,13 @@ function readSettings(
   const { settings } = definition;
   const names = Object.keys(settings);
   const byName = new Map(given.map((entry) => [entry.key, entry]));
-  const faulty: string[] = [];
+  const former = (definition.former?.settings ?? []).filter((one) =>
+    one.names.some((name) => byName.has(name)),
+  );
+  const faulty = former.map(({ now }) => now);
+  for (const one of former) reportFormer(module, byName, one, report);
   for (const { key, at } of given) {
-    if (Object.hasOwn(settings, key)) continue;
+    if (Object.hasOwn(settings, key) || former.some((one) => one.names.includes(key))) continue;
     const message = `${quoted(definition.kind)} has no setting ${quoted(key)}`;
     report.unknown('unknown-key', at, message, key, names);
     // The slip is most likely in one of the settings that the file does not give.
@@ -111,20 +130,27 @@ function readSettings(
   const values: { [name: string]: unknown } = {};
   const dials = new Map<string, Dial>();
   const words = new Map<string, string>();
-  let written: WrittenModule = { settings: words, patterns: [], song: [] };
+  const rowWords = new Map<string, string>();
+  let written: WrittenModule = { settings: words, rows: rowWords, patterns: [], song: [] };
+  const readValue = (entry: Entry, spec: Exclude<SettingSpec, ScoreSpec>): unknown => {
+    if (spec.type === 'row') return readRow(entry, spec, report);
+    if (spec.type !== 'rows') return readSetting(entry, spec, report);
+    return readRows(entry, spec, jacksWithout(definition), report);
+  };
   for (const [name, spec] of Object.entries(settings)) {
     if (isScoreSpec(spec)) continue;
     const entry = byName.get(name);
     if (entry) words.set(name, wordsOfNode(entry.value));
+    if (spec.type === 'rows' && entry?.value.type === 'map')
+      for (const row of entry.value.entries)
+        rowWords.set(`${name}.${row.key}`, wordsOfNode(row.value));
     const dial = entry && dialOf(entry, spec);
     if (dial !== undefined) {
       dials.set(name, dial);
       values[name] = (spec as NumberSpec).fallback;
       continue;
     }
-    const value =
-      entry &&
-      (spec.type === 'row' ? readRow(entry, spec, report) : readSetting(entry, spec, report));
+    const value = entry && readValue(entry, spec);
     if (entry && value === undefined) faulty.push(name);
     values[name] = value ?? spec.fallback;
   }
@@ -148,10 +174,43 @@ function readSettings(
       report,
     );
     Object.assign(values, score);
-    written = { settings: words, patterns, song };
+    written = { settings: words, rows: rowWords, patterns, song };
     if (report.count > before && score.channels.length === 0) faulty.push('channels');
   }
-  return { values, faulty, dials, written };
+  return { values, faulty, dials, written, isFormer: former.length > 0 };
+}
+
+/** Names of the jacks that a module of the kind has without any row. */
+function jacksWithout({ settings, jacks }: Definition): readonly string[] {
+  const fallbacks = Object.entries(settings).map(([name, spec]) => [
+    name,
+    'fallback' in spec && spec.type !== 'rows' ? spec.fallback : [],
+  ]);
+  return jacks(Object.fromEntries(fallbacks)).map(({ name }) => name);
+}
+
+/** Reports settings of earlier versions, once for all that are one now, and what to write instead. */
+function reportFormer(
+  module: Entry,
+  byName: ReadonlyMap<string, Entry>,
+  { names, now, write }: FormerSettings,
+  report: Report,
+): void {
+  const given = names.flatMap((name) => byName.get(name) ?? []);
+  const [first] = given as [Entry];
+  const words = new Map([...byName].map(([name, entry]) => [name, wordsOfNode(entry.value)]));
+  const settings = given.map(({ key }) => key);
+  const listed = settings.map(quoted).join(' and ');
+  const texts = settings.some((name) => words.get(name) === '') ? [] : write(words);
+  // What a part or the command line sets is not written there.
+  const isOwn = given.every(({ at }) => at.file === module.at.file) && !byName.has(now);
+  const rewrite: Rewrite | undefined =
+    texts.length > 0 && isOwn
+      ? { type: 'replace-settings', place: module.at, settings, texts }
+      : undefined;
+  const message = `${listed} ${given.length === 1 ? 'is' : 'are'} written as ${quoted(now)} now`;
+  const expected = texts.length > 0 ? texts.join(', ') : undefined;
+  report.add('unknown-key', first.at, message, { expected, rewrite });
 }
 
 /** `dial 3.4`, where the setting is a number. */
@@ -178,6 +237,8 @@ function mayChangeJacks(name: string, definition: Definition, values: AnyValues)
         return [true, false];
       case 'count':
         return [spec.min, spec.max];
+      case 'rows':
+        return [[], [{ name: 'x', values: spec.row.fallback }]];
       default:
         return [];
     }

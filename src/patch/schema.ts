@@ -4,13 +4,26 @@
  * ranges of numbers with units, cables and names that refer to each other are the reader's to check.
  */
 
-import type { Definition, NumberSpec, RowSpec, SettingSpec } from '../modules/definition.ts';
+import type {
+  Definition,
+  NumberSpec,
+  RowSpec,
+  RowsSpec,
+  SettingSpec,
+} from '../modules/definition.ts';
 import { CABLE_PATTERN } from './cables.ts';
 import { DIAL } from './rack/dial.ts';
 import { MAX_TITLE } from './read.ts';
 import { FEEL_WORDS, LENGTH, STEPS_PER_QUARTER } from './score/pattern.ts';
 import { MAX_CHANNELS, NOTE, REPEATS } from './score/read-score.ts';
-import { expectedRow, formatRow, GATE_ROW_PATTERN, NOTE_PATTERN } from './score/row.ts';
+import {
+  expectedRow,
+  expectedRows,
+  formatRow,
+  formatRows,
+  GATE_ROW_PATTERN,
+  NOTE_PATTERN,
+} from './score/row.ts';
 import { MAX_STEPS, TAB_PATTERN, TAB_RULE } from './score/tab.ts';
 import { expectedOf, isScoreSpec } from './settings.ts';
 import { NAME_PATTERN, NAME_RULE } from './text/nodes.ts';
@@ -162,10 +175,13 @@ export function kindSchema(kinds: readonly Definition[]): Schema {
 }
 
 /** A module of a kind in one line, ready to have its settings added. */
-function snippetOf({ kind, role }: Definition): string {
-  return role === 'score'
-    ? `{ kind: ${kind}, channels: [hat], patterns: { beat: { hat: "x-x-" } }, song: [beat] }`
-    : `{ kind: ${kind} }`;
+function snippetOf({ kind, role, settings }: Definition): string {
+  if (role === 'score')
+    return `{ kind: ${kind}, channels: [hat], patterns: { beat: { hat: "x-x-" } }, song: [beat] }`;
+  const rows = Object.entries(settings).find(([, { type }]) => type === 'rows');
+  return rows === undefined
+    ? `{ kind: ${kind} }`
+    : `{ kind: ${kind}, ${rows[0]}: { pitch: [C2, Eb2] } }`;
 }
 
 function settingSchema(spec: SettingSpec): Schema {
@@ -176,6 +192,10 @@ function settingSchema(spec: SettingSpec): Schema {
   if (spec.type === 'row') {
     const description = `${spec.about} ${sentence(expectedRow(spec))} Default: ${formatRow(spec.fallback, spec)}.`;
     return { description, ...rowSchema(spec), errorMessage: sentence(expectedRow(spec)) };
+  }
+  if (spec.type === 'rows') {
+    const description = `${spec.about} ${sentence(expectedRows(spec))} Default: ${formatRows(spec.fallback, spec)}.`;
+    return { description, ...rowsSchema(spec) };
   }
   return {
     description: `${spec.about} ${sentence(expectedOf(spec))} Default: ${fallbackOf(spec)}.`,
@@ -241,12 +261,22 @@ function withUnits(units: readonly string[], spec?: NumberSpec): string {
   return `^\\s*${NUMBER_PATTERN}\\s*(${units.join('|')})${tau}\\s*$`;
 }
 
-function rowSchema({ unit, longest }: RowSpec): Schema {
+function rowsSchema({ row, most }: RowsSpec): Schema {
+  const each = { ...rowSchema(row), errorMessage: sentence(expectedRow(row)) };
+  return { ...named(each), maxProperties: most };
+}
+
+function rowSchema({ unit, min, max, shortest, longest }: RowSpec): Schema {
   if (unit === 'gate') return { type: 'string', pattern: GATE_ROW_PATTERN };
+  if (unit === 'number') {
+    const errorMessage = `A plain number from ${min} to ${max}`;
+    const items = { type: 'number', minimum: min, maximum: max, errorMessage };
+    return { type: 'array', minItems: shortest, maxItems: longest, items };
+  }
   const volts = withUnits(unitsOf('voltage')).slice(1, -1);
   return {
     type: 'array',
-    minItems: 1,
+    minItems: shortest,
     maxItems: longest,
     items: {
       type: 'string',

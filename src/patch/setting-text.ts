@@ -1,7 +1,8 @@
 /** The settings of a patch in words, for all that shows them to people. */
 
+import type { Row, RowsSpec } from '../modules/definition.ts';
 import type { PatchModule } from './patch.ts';
-import { formatRow } from './score/row.ts';
+import { formatRow, formatRows } from './score/row.ts';
 import { isScoreSpec } from './settings.ts';
 import { formatBriefly, formatValue } from './units.ts';
 
@@ -19,7 +20,18 @@ export function settingText(
   if (words !== undefined) return words;
   const value = settings[name];
   if (spec.type === 'row') return formatRow(value as readonly number[], spec);
+  if (spec.type === 'rows') return formatRows(value as readonly Row[], spec);
   return 'max' in spec ? formatBriefly(value as number, spec.type) : formatValue(value, spec.type);
+}
+
+/** A row of a setting that is rows, likewise. */
+export function rowText(
+  { written }: PatchModule,
+  name: string,
+  { name: row, values }: Row,
+  spec: RowsSpec,
+): string {
+  return written?.rows.get(`${name}.${row}`) ?? formatRow(values, spec.row);
 }
 
 /** `dial 3.45`, as the file gives it; undefined if it gives a value. */

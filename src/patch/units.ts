@@ -5,6 +5,7 @@ import type {
   Quantity,
   Rate,
   RowSpec,
+  RowsSpec,
   ScoreSpec,
   SettingSpec,
   Span,
@@ -14,7 +15,7 @@ import type { ProblemCode } from './text/problem.ts';
 import { type Advice, quoted } from './text/report.ts';
 
 /** Every setting that is one text in the file. */
-export type PlainSpec = Exclude<SettingSpec, RowSpec | ScoreSpec>;
+export type PlainSpec = Exclude<SettingSpec, RowSpec | RowsSpec | ScoreSpec>;
 
 /** A value, or why there is none. */
 export type ReadValue<T> =

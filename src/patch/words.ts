@@ -12,6 +12,8 @@ export type Words = ReadonlyMap<string, string>;
 export interface WrittenModule {
   /** Settings, but for those of the score. */
   readonly settings: Words;
+  /** Each row of settings that are rows, as `rows.pitch`. */
+  readonly rows: Words;
   /** In the order of the module's patterns. */
   readonly patterns: readonly WrittenPattern[];
   /** What each entry of the song has of its own, in the order of the song. */
@@ -34,10 +36,13 @@ export interface WrittenLine {
   readonly at: ReadonlyMap<number, Words>;
 }
 
-/** The words of a value; a list as `[C2, Eb2]`. */
+/** The words of a value; a list as `[C2, Eb2]`, a map as `{ pitch: [C2, Eb2] }`. */
 export function wordsOfNode(node: Node): string {
   if (node.type === 'text') return node.text.trim().replace(/\s+/g, ' ');
-  return node.type === 'list' ? `[${node.items.map(wordsOfNode).join(', ')}]` : '';
+  if (node.type === 'list') return `[${node.items.map(wordsOfNode).join(', ')}]`;
+  if (node.type === 'broken') return '';
+  if (node.entries.length === 0) return '{}';
+  return `{ ${node.entries.map(({ key, value }) => `${key}: ${wordsOfNode(value)}`).join(', ')} }`;
 }
 
 /** The words of those entries of a map that are wanted. */

@@ -1,7 +1,13 @@
 /** Modules of a kind as fast-check draws them: settings, cables, volts. */
 
 import fc from 'fast-check';
-import type { Definition, Edge, NumberSpec, SettingSpec } from '../../src/modules/definition.ts';
+import type {
+  Definition,
+  Edge,
+  NumberSpec,
+  RowSpec,
+  SettingSpec,
+} from '../../src/modules/definition.ts';
 import type { InputFacts } from '../../src/modules/facts.ts';
 import { BLOCK, type Place, type Signals } from './bench.ts';
 
@@ -37,6 +43,11 @@ function number({ min, max, type }: NumberSpec): fc.Arbitrary<number> {
   );
 }
 
+function row({ unit, min, max, shortest, longest }: RowSpec): fc.Arbitrary<number[]> {
+  const value = unit === 'gate' ? fc.integer({ min: 0, max: 1 }) : between(min, max);
+  return fc.array(value, { minLength: shortest, maxLength: Math.min(longest, 9) });
+}
+
 function setting(spec: SettingSpec): fc.Arbitrary<unknown> {
   switch (spec.type) {
     case 'choice':
@@ -44,10 +55,11 @@ function setting(spec: SettingSpec): fc.Arbitrary<unknown> {
     case 'flag':
       return fc.boolean();
     case 'row':
-      return fc.array(
-        spec.unit === 'gate' ? fc.integer({ min: 0, max: 1 }) : between(spec.min, spec.max),
-        { minLength: 1, maxLength: 9 },
-      );
+      return row(spec);
+    case 'rows':
+      return fc
+        .array(row(spec.row), { maxLength: 4 })
+        .map((rows) => rows.map((values, k) => ({ name: `row-${k}`, values })));
     case 'channels':
       return fc.constant([{ name: 'hit' }]);
     case 'span':

@@ -18,10 +18,9 @@ import {
 import { join, relative } from 'node:path';
 import { Command } from 'commander';
 import { describe, expect, it, vi } from 'vitest';
-import { mend } from '../../src/cli/commands/mend.ts';
+import { mend, readToMend } from '../../src/cli/commands/mend.ts';
 import { COMMANDS } from '../../src/cli/commands.ts';
 import { planOutputs, WAV } from '../../src/cli/outputs.ts';
-import { readWithTexts } from '../../src/cli/read-patch.ts';
 import { findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';
 import { after, BIN, forehear, interrupted, scratch } from './run.ts';
@@ -400,15 +399,13 @@ describe('a file that has changed since it was read', () => {
   it('is left alone by check --fix --write', async () => {
     const folder = workshop();
     const path = join(folder, FAULTY);
-    const reading = readWithTexts(path, []);
-    const findings = findingsIn(contextOf(reading.patch));
+    const options = { tolerance: 0, write: true as const, quiet: true as const };
+    const read = readToMend(path, [], options);
+    const findings = findingsIn(contextOf(read.patch));
     const edited = `${readFileSync(path, 'utf8')}# mine\n`;
     writeFileSync(path, edited);
-    const options = { tolerance: 0, write: true as const, quiet: true as const };
     expect(findings.length, 'the patch has a finding to mend').toBeGreaterThan(0);
-    await expect(mend(path, reading, findings, options)).rejects.toThrow(
-      'it has changed since it was read',
-    );
+    await expect(mend(read, options)).rejects.toThrow('it has changed since it was read');
     expect(readFileSync(path, 'utf8')).toBe(edited);
   });
 

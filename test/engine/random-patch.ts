@@ -5,6 +5,7 @@ import type { Definition, Jack, SettingSpec } from '../../src/modules/definition
 import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { formatRow } from '../../src/patch/score/row.ts';
 import { formatValue } from '../../src/patch/units.ts';
 
 /** A patch as text, and a change of one of its settings. */
@@ -138,11 +139,22 @@ function textFor(spec: SettingSpec, choice: number): string | undefined {
       return spec.options[third % spec.options.length];
     case 'flag':
       return String(third % 2 === 0);
+    case 'row':
+      return spec.unit === 'gate'
+        ? undefined
+        : formatRow(
+            Array.from(
+              { length: Math.max(spec.shortest, third % 6) },
+              (_, k) => third % (k + 2),
+            ).map((value) => Math.min(spec.max, Math.max(spec.min, value))),
+            spec,
+          );
+    case 'rows':
+      return `{ low: [C2, Eb2, ${third % 3} V], high: [${'C4, '.repeat(third % 4)}1.5 V] }`;
     case 'channels':
     case 'patterns':
     case 'song':
     case 'notes':
-    case 'row':
     case 'rate':
     case 'span':
       return undefined;

@@ -34,8 +34,8 @@ modules:
   other: { kind: rhythm, tempo: 171 bpm, channels: [tick], patterns: { a: { tick: "x-x" } } }
   copies: { kind: multiple }
   div: { kind: clock-divider, divide: 3 }
-  walk: { kind: step-sequencer, row-a: [0 V, 1 V, 2 V, 3 V, 4 V] }
-  jump: { kind: step-sequencer, row-a: [0 V, 1 V, 2 V], reset: now }
+  walk: { kind: step-sequencer, rows: { a: [0 V, 1 V, 2 V, 3 V, 4 V] } }
+  jump: { kind: step-sequencer, rows: { a: [0 V, 1 V, 2 V] }, reset: now }
   conv: { kind: trigger-converter }
   env: { kind: envelope, trigger: switch, attack: 10 ms, decay: 30 ms, sustain: 40 %, release: 50 ms }
   lag: { kind: slew, rise: 4 ms, fall: 4 ms }

@@ -353,7 +353,7 @@ cables:
 
   it('two outputs of no resistance have no solution, and the sound stays finite', () => {
     const patch = two(
-      '  high: { kind: step-sequencer, row-a: [5 V] }\n  low: { kind: step-sequencer, row-a: [0 V] }\n  tone: { kind: oscillator }\n  split: { kind: multiple }\n  tick: { kind: multiple }',
+      '  high: { kind: step-sequencer, rows: { a: [5 V] } }\n  low: { kind: step-sequencer, rows: { a: [0 V] } }\n  tone: { kind: oscillator }\n  split: { kind: multiple }\n  tick: { kind: multiple }',
       [
         'drums.hat -> shape.trigger',
         'drums.clock -> tick.in',

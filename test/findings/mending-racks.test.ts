@@ -26,6 +26,8 @@ function rackOf(
   spare: Record<string, number>,
   cables: number | undefined,
   fixed: (kind: string, settings: Record<string, unknown>) => Record<string, unknown> = () => ({}),
+  /** The one that the spare converters go, if they go one alone. */
+  way?: string,
 ): string {
   const units: Record<string, unknown> = {};
   for (const [prefix, text] of texts(patch))
@@ -39,6 +41,7 @@ function rackOf(
       kind,
       count,
       ...(kind === 'multiple' && { fixed: { jacks: 16 } }),
+      ...(kind === 'trigger-converter' && way !== undefined && { fixed: { way } }),
     };
   return stringify({ ...(cables !== undefined && { cables }), units });
 }
@@ -66,6 +69,14 @@ const RACKS: readonly [name: string, rack: RackFor][] = [
           ]),
         ),
       ),
+  ],
+  [
+    'a rack whose spare converters go from voltage to switch alone',
+    (patch) => rackOf(patch, PLENTY, undefined, undefined, 'voltage-to-switch'),
+  ],
+  [
+    'a rack whose spare converters go from switch to voltage alone',
+    (patch) => rackOf(patch, PLENTY, undefined, undefined, 'switch-to-voltage'),
   ],
   ['a rack with nothing to spare', (patch) => rackOf(patch, {}, undefined)],
   ['a rack with no cable to spare', (patch) => rackOf(patch, PLENTY, allCables(patch).length)],

@@ -175,7 +175,7 @@ describe('what helps a race of reset and clock', () => {
       channels: '[hit, again]',
       patterns: `{ groove: { hit: "x---x---x---x---", again: "${reset}" } }`,
       modules: [
-        'walk: { kind: step-sequencer, row-a: [C2, D2, E2, F2] }',
+        'walk: { kind: step-sequencer, rows: { a: [C2, D2, E2, F2] } }',
         'tone: { kind: oscillator }',
       ],
       cables: [

@@ -3,6 +3,7 @@
 import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';
 import type { Finding } from '../../src/findings/finding.ts';
+import { mended } from '../../src/findings/mend/mending.ts';
 import { patchFrom, shipped } from './read.ts';
 
 /** Two voices with switch-triggered envelopes, each behind a converter. */
@@ -117,6 +118,91 @@ describe('rack-short', () => {
     );
     const [finding] = short(more, rack(3).replace('cables: 11', 'cables: 12'));
     expect(finding?.message).toContain('it has 4 plugs, and the largest has 3 jacks');
+  });
+
+  describe('of converters that go one way', () => {
+    const rack = (down: number, up: number, both = 0): string =>
+      RACK(1).replace(
+        '  adapt: { kind: trigger-converter, count: 1 }\n',
+        [
+          ['down', 'fixed: { way: voltage-to-switch }', down] as const,
+          ['up', 'fixed: { way: switch-to-voltage }', up] as const,
+          ['either', 'fixed: {}', both] as const,
+        ]
+          .filter(([, , count]) => count > 0)
+          .map(
+            ([name, of, count]) =>
+              `  ${name}: { kind: trigger-converter, ${of}, count: ${count} }\n`,
+          )
+          .join(''),
+      );
+
+    it('counts those that go the way that the patch goes', () => {
+      expect(short(apart, rack(2, 0))).toEqual([]);
+      expect(short(apart, rack(1, 0, 1))).toEqual([]);
+      const [none] = short(apart, rack(0, 3));
+      expect(none?.message).toContain(
+        'no trigger-converter of the rack can be one and two (up has no voltage-in and switch-out)',
+      );
+      const [one, ...others] = short(apart, rack(1, 3));
+      expect(others).toEqual([]);
+      expect(one?.message).toBe(
+        'the rack has 4 of the kind trigger-converter, of which 1 can be two, and it is taken by one: there is none for two.',
+      );
+    });
+
+    it('keeps those that go both ways for what goes both', () => {
+      // A gate that is made a switch and a voltage again, through the two ways of one converter.
+      const round = apart
+        .replace('one.switch-out -> shape.trigger', 'one.switch-out -> one.switch-in')
+        .replace('drums.tom', 'one.voltage-out');
+      for (const names of ['one', 'zero'])
+        expect(short(round.replace(/\bone\b/g, names), rack(1, 1, 1))).toEqual([]);
+      expect(short(round, rack(5, 5))[0]?.message).toContain('can be one');
+    });
+
+    it('does not propose to free one of the other way', () => {
+      const three = apart
+        .replace(
+          '  hiss:',
+          '  three: { kind: trigger-converter }\n  extra: { kind: attenuator }\n  hiss:',
+        )
+        .replace('cables:\n', 'cables:\n  - three.voltage-out -> extra.in\n');
+      const fix = (own: string): string | undefined =>
+        short(three, `${own}  new: { kind: envelope, fixed: { trigger: voltage } }\n`).find(
+          ({ figures }) => figures.kind === 'trigger-converter',
+        )?.fix;
+      expect(fix(rack(2, 0))).toContain('Do without three');
+      expect(fix(rack(0, 0, 2))).toContain('Play shape on new');
+    });
+
+    it('is why a fault is mended or not', () => {
+      // The gate goes straight into the switch trigger: a converter of the right way mends it.
+      const straight = apart
+        .replace('  one: { kind: trigger-converter }\n', '')
+        .replace('  - drums.hat -> one.voltage-in\n', '')
+        .replace('one.switch-out', 'drums.hat');
+      const left = (own: string): readonly string[] => {
+        const patch = patchFrom(straight, { 'own.yaml': own });
+        const texts = {
+          main: 'test.yaml',
+          set: [],
+          texts: { 'test.yaml': straight, 'own.yaml': own },
+        };
+        return mended(patch, texts).left.map(({ rule }) => rule);
+      };
+      expect(left(rack(2, 0))).toEqual([]);
+      expect(left(rack(1, 1, 1))).toEqual([]);
+      expect(left(rack(1, 2))).toEqual(['voltage-into-switch']);
+    });
+
+    it('says at the cable which jack a named unit has not', () => {
+      const named = apart.replace(
+        'one: { kind: trigger-converter }',
+        'one: { kind: trigger-converter, unit: up }',
+      );
+      expect(() => short(named, rack(2, 1))).toThrow('the unit "up" has no jack "voltage-in"');
+    });
   });
 
   it('names a unit that is claimed more often than it is there', () => {

@@ -93,7 +93,7 @@ const follower = (clock: string, expects: string): string =>
     rhythm: `gate: 8 ms, clock: ${clock}`,
     hit: 'x---x---x---x---',
     modules: [
-      `walk: { kind: step-sequencer, row-a: [C2, D2, E2, F2], expects: ${expects} }`,
+      `walk: { kind: step-sequencer, rows: { a: [C2, D2, E2, F2] }, expects: ${expects} }`,
       'tone: { kind: oscillator }',
     ],
     cables: ['drums.clock -> walk.clock', 'walk.a -> tone.pitch', 'tone.sine -> out.right'],
@@ -125,7 +125,7 @@ for (const time of [0, 0.3, 0.9, 1, 2, 20])
     voice({
       hit: 'x---x---',
       modules: [
-        'walk: { kind: step-sequencer, row-a: [C2, D2, E2, F2], settle: 1 ms }',
+        'walk: { kind: step-sequencer, rows: { a: [C2, D2, E2, F2] }, settle: 1 ms }',
         'tone: { kind: oscillator }',
         `late: { kind: delay, time: ${time} ms, length: 5 ms }`,
       ],

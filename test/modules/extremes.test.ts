@@ -20,7 +20,18 @@ function ends(spec: SettingSpec): readonly unknown[] {
     case 'flag':
       return [true, false];
     case 'row':
-      return [[spec.min], Array.from({ length: spec.longest }, () => spec.max)];
+      return [
+        Array.from({ length: spec.shortest }, () => spec.min),
+        Array.from({ length: spec.longest }, () => spec.max),
+      ];
+    case 'rows':
+      return [
+        [],
+        Array.from({ length: spec.most }, (_, k) => ({
+          name: `row-${k}`,
+          values: Array.from({ length: spec.row.longest }, () => spec.row.max),
+        })),
+      ];
     case 'span':
     case 'rate':
       return [spec.fallback];

@@ -1,9 +1,11 @@
 // Order of steps by deduction from the meanings of reset (the design, section 4); notes against
 // equal temperament (test/reference/pitch.json).
 
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { sequenceLength, shiftedStep, stepSequencer } from '../../src/modules/step-sequencer.ts';
+import { cycleLength, offsetStep, stepSequencer } from '../../src/modules/step-sequencer.ts';
 import { reference } from '../reference.ts';
+import { runs } from '../runs.ts';
 import { gate, play, pulses } from './gates.ts';
 import { solo } from './solo.ts';
 
@@ -14,22 +16,32 @@ const ROW = [1, 2, 3, 4, 5];
 interface Run {
   clocks: readonly number[];
   resets?: readonly number[];
-  shift?: (n: number) => number;
+  offset?: (n: number) => number;
+  rows?: Readonly<Record<string, readonly number[]>>;
   settings?: object;
 }
 
-function run({ clocks, resets = [], shift = () => 0, settings = {} }: Run, length: number) {
+/** By jack; those of the row `a` and of `b` where there is one. */
+type Volts = Readonly<Record<'a' | 'b' | 'gate' | 'first', number[]>> &
+  Readonly<Record<string, number[]>>;
+
+function run(
+  { clocks, resets = [], offset = () => 0, rows = { a: ROW }, settings = {} }: Run,
+  length: number,
+): Volts {
   const [clock, reset] = [gate(clocks, 240), gate(resets, 240)];
-  const circuit = solo(stepSequencer, { settings: { 'row-a': ROW, ...settings } });
-  return play(circuit, ['a', 'b', 'gate', 'first'], length, (n) => [clock(n), reset(n), shift(n)]);
+  const named = Object.entries(rows).map(([name, values]) => ({ name, values }));
+  const circuit = solo(stepSequencer, { settings: { rows: named, ...settings } });
+  const jacks = [...Object.keys(rows), 'gate', 'first'];
+  return play(circuit, jacks, length, (n) => [clock(n), reset(n), offset(n)]) as Volts;
 }
 
 const every = (count: number): number[] => Array.from({ length: count }, (_, k) => 1000 * k + 500);
 
-/** Row a's steps after each clock. */
-function steps(of: Run): string {
-  const { a } = run(of, (of.clocks.at(-1) as number) + 500);
-  return of.clocks.map((time) => a[time + LATE]).join('');
+/** A row's steps after each clock. */
+function steps(of: Run, row = 'a'): string {
+  const volts = run(of, (of.clocks.at(-1) as number) + 500)[row];
+  return of.clocks.map((time) => volts?.[time + LATE]).join('');
 }
 
 describe('step sequencer', () => {
@@ -40,11 +52,78 @@ describe('step sequencer', () => {
     expect(steps({ clocks: every(9), settings: { steps: 7 } })).toBe('123451212');
   });
 
-  it('has as many steps as its longest row unless told', () => {
-    const settings = { gates: [1, 0, 1, 1, 0, 1] };
-    expect(steps({ clocks: every(8), settings })).toBe('12345112');
-    expect(sequenceLength(0, [[1], [1, 2, 3], [1, 1]])).toBe(3);
-    expect(sequenceLength(2, [[1], [1, 2, 3], [1, 1]])).toBe(2);
+  it('lets each row go round by itself, until all are at their first step again', () => {
+    const rows = { a: [1, 2, 3], b: [6, 7, 8, 9] };
+    const of = { clocks: every(14), rows, settings: { gates: [1, 0] } };
+    expect(steps(of)).toBe('12312312312312');
+    expect(steps(of, 'b')).toBe('67896789678967');
+    const { gate: high, first } = run(of, 15_000);
+    const starts = (out: readonly number[]) =>
+      pulses(out).map(({ start }) => (start - LATE - 500) / 1000);
+    expect(starts(high)).toEqual([0, 2, 4, 6, 8, 10, 12]);
+    // 12 is the least common multiple of 3, 4 and 2.
+    expect(starts(first)).toEqual([0, 12]);
+    expect(cycleLength(0, [3, 4, 2])).toBe(12);
+  });
+
+  it('begins all rows again after so many steps, wherever they are', () => {
+    const rows = { a: [1, 2, 3], b: [6, 7, 8, 9] };
+    const of = { clocks: every(11), rows, settings: { steps: 5 } };
+    expect(steps(of)).toBe('12312123121');
+    expect(steps(of, 'b')).toBe('67896678966');
+    expect(cycleLength(5, [3, 4])).toBe(5);
+  });
+
+  it('sends all rows to their first step by a reset', () => {
+    const rows = { a: [1, 2, 3], b: [6, 7, 8, 9] };
+    const of = { clocks: every(9), resets: [4900], rows };
+    expect(steps(of)).toBe('123121231');
+    expect(steps(of, 'b')).toBe('678966789');
+  });
+
+  it('goes on rightly where a cycle is longer than 2^31 clocks', () => {
+    // Lengths whose least common multiple is 2^5 * 27 * 25 * 7 * 11 * 13 * 17 * 19 * 23 * 29 * 31.
+    const lengths = [32, 27, 25, 7, 11, 13, 17, 19, 23, 29, 31];
+    expect(cycleLength(0, lengths)).toBe(144_403_552_893_600);
+    const rows = Object.fromEntries(
+      lengths.map((length) => [`of${length}`, Array.from({ length }, (_, k) => k / 10)]),
+    );
+    // One step back from the first is the last of every row.
+    const out = run({ clocks: every(1), rows, offset: () => -1 }, 1000);
+    for (const length of lengths) expect(out[`of${length}`]?.[999]).toBe((length - 1) / 10);
+  });
+
+  it('plays any rows as an independent count of clocks and resets has it', () => {
+    const row = fc.array(fc.integer({ min: -9, max: 9 }), { minLength: 1, maxLength: 32 });
+    fc.assert(
+      fc.property(
+        fc.array(row, { minLength: 1, maxLength: 16 }),
+        fc.integer({ min: 0, max: 40 }),
+        fc.integer({ min: -12, max: 12 }),
+        fc.array(fc.boolean(), { minLength: 1, maxLength: 40 }),
+        (values, cycle, offset, resetBefore) => {
+          const rows = Object.fromEntries(values.map((one, k) => [`row${k}`, one]));
+          const clocks = every(resetBefore.length);
+          const resets = clocks.flatMap((time, k) => (resetBefore[k] ? [time - 400] : []));
+          const settings = { steps: cycle };
+          const out = run(
+            { clocks, resets, rows, offset: () => offset, settings },
+            clocks.length * 1000 + 400,
+          );
+          let since = -1;
+          for (const [k, time] of clocks.entries()) {
+            since = resetBefore[k] ? 0 : since + 1;
+            const position = cycle > 0 ? since % cycle : since;
+            for (const [name, one] of Object.entries(rows)) {
+              const length = cycle > 0 ? cycle : one.length;
+              const played = (((position + offset) % length) + length) % length;
+              expect(out[name]?.[time + LATE]).toBe(one[played % one.length]);
+            }
+          }
+        },
+      ),
+      runs(20),
+    );
   });
 
   it('moves when the clock is noticed, and holds', () => {
@@ -53,7 +132,7 @@ describe('step sequencer', () => {
   });
 
   it('plays both rows side by side', () => {
-    const { a, b } = run({ clocks: every(3), settings: { 'row-b': [-1, -2] } }, 3000);
+    const { a, b } = run({ clocks: every(3), rows: { a: ROW, b: [-1, -2] } }, 3000);
     expect(every(3).map((time) => [a[time + LATE], b[time + LATE]])).toEqual([
       [1, -1],
       [2, -2],
@@ -66,7 +145,7 @@ describe('step sequencer', () => {
     // C2, A2, C4, A4 as the reader of patches gives them: semitones from C2 over twelve.
     const notes = [36, 45, 60, 69];
     const row = notes.map((note) => (note - 36) / 12);
-    const { a } = run({ clocks: every(4), settings: { 'row-a': row } }, 4000);
+    const { a } = run({ clocks: every(4), rows: { a: row } }, 4000);
     every(4).forEach((time, k) => {
       const hertz = 440 * 2 ** (-33 / 12 + (a[time + LATE] as number));
       // The reference's tolerance: 1e-9 of the value.
@@ -137,31 +216,32 @@ describe('reset', () => {
   });
 });
 
-describe('shift', () => {
+describe('offset', () => {
   it('plays a step further on for each volt, modulo the steps', () => {
-    expect(steps({ clocks: every(6), shift: () => 2 })).toBe('345123');
-    expect(steps({ clocks: every(6), shift: () => -1 })).toBe('512345');
-    expect(shiftedStep(3, 12, 5)).toBe(0);
-    expect(shiftedStep(0, -12, 5)).toBe(3);
+    expect(steps({ clocks: every(6), offset: () => 2 })).toBe('345123');
+    expect(steps({ clocks: every(6), offset: () => -1 })).toBe('512345');
+    expect(offsetStep(3, 12, 5)).toBe(0);
+    expect(offsetStep(0, -12, 5)).toBe(3);
   });
 
   it('rounds to whole steps', () => {
-    expect([0.49, 0.5, -0.49, -0.51].map((v) => shiftedStep(0, v, 5))).toEqual([0, 1, 0, 4]);
+    expect([0.49, 0.5, -0.49, -0.51].map((v) => offsetStep(0, v, 5))).toEqual([0, 1, 0, 4]);
   });
 
-  it('is read at the clock, so a wavering shift does not waver the pitch', () => {
-    const { a } = run({ clocks: every(1), shift: (n) => (n % 2) * 3 }, 1500);
+  it('is read at the clock, so a wavering offset does not waver the pitch', () => {
+    const { a } = run({ clocks: every(1), offset: (n) => (n % 2) * 3 }, 1500);
     expect(new Set(a.slice(500 + LATE)).size).toBe(1);
   });
 
   it('leaves position 1 where it was', () => {
-    const { first } = run({ clocks: every(6), shift: () => 2 }, 7000);
+    const { first } = run({ clocks: every(6), offset: () => 2 }, 7000);
     expect(pulses(first).map(({ start }) => start - LATE)).toEqual([500, 5500]);
   });
 });
 
 it('tells the electricity the range of its rows, held against any load', () => {
-  const values = { 'row-a': [1, -2, 3], 'row-b': [0], gates: [1], level: 5 };
-  const jack = stepSequencer.jacks(values).find(({ name }) => name === 'a');
+  const rows = [{ name: 'pitch', values: [1, -2, 3] }];
+  const values = { rows, gates: [1], level: 5 };
+  const jack = stepSequencer.jacks(values).find(({ name }) => name === 'pitch');
   expect(jack).toMatchObject({ facts: { type: 'voltage', low: -2, high: 3, ohms: 0 } });
 });

@@ -35,8 +35,40 @@ describe('trigger converter', () => {
     expect([circuit.switchOut, circuit.voltageOut]).toEqual([0, 0]);
   });
 
+  it('has the jacks of the ways that it goes, and needs what these need', () => {
+    const of = (way: string) => ({
+      jacks: triggerConverter.jacks({ way, level: 5 }).map(({ name }) => name),
+      needs: triggerConverter.needs?.({ way, level: 5 }).map(({ inputs }) => inputs),
+    });
+    const [up, down] = [
+      { jacks: ['switch-in', 'voltage-out'], needs: [['switch-in']] },
+      { jacks: ['voltage-in', 'switch-out'], needs: [['voltage-in']] },
+    ];
+    expect(of('switch-to-voltage')).toEqual(up);
+    expect(of('voltage-to-switch')).toEqual(down);
+    expect(of('both')).toEqual({
+      jacks: ['voltage-in', 'switch-in', 'switch-out', 'voltage-out'],
+      needs: [['voltage-in'], ['switch-in']],
+    });
+  });
+
+  it('does one way alone what it does of both', () => {
+    const volts = [0, 2.4, 2.5, 1.6, 1.5, 0.9, 0.7, 2, 2.1, 5, 0.8, 0];
+    const both = solo(triggerConverter, { settings: { level: 8 } });
+    const down = solo(triggerConverter, { settings: { way: 'voltage-to-switch', level: 8 } });
+    const up = solo(triggerConverter, { settings: { way: 'switch-to-voltage', level: 8 } });
+    for (const one of volts) {
+      both.run(one, one);
+      down.run(one);
+      up.run(one);
+      expect([down.switchOut, up.voltageOut]).toEqual([both.switchOut, both.voltageOut]);
+    }
+  });
+
   it('tells the electricity its level', () => {
-    const jack = triggerConverter.jacks({ level: 8 }).find(({ name }) => name === 'voltage-out');
+    const jack = triggerConverter
+      .jacks({ way: 'both', level: 8 })
+      .find(({ name }) => name === 'voltage-out');
     expect(jack).toMatchObject({ facts: { type: 'voltage', low: 0, high: 8 } });
   });
 });

@@ -3,6 +3,8 @@
  * What comes of it is a patch file, with its parts in files of their own.
  */
 
+import { parse } from 'yaml';
+
 /** What one can tell from a hand-out. */
 export interface Handout {
   readonly seed: string;
@@ -155,7 +157,7 @@ export function patchFiles(handout: Handout): ReadonlyMap<string, string> {
       ...Object.fromEntries(
         Object.entries(settings).map(([key, value]) => [
           key,
-          value.startsWith('[') ? value.slice(1, -1).split(', ') : value,
+          /^[[{]/.test(value) ? parse(value, { schema: 'failsafe' }) : value,
         ]),
       ),
       ...(rhythm && scoreOf(rhythm)),

@@ -6,7 +6,13 @@ import { describe, expect, it } from 'vitest';
 import { readVariations } from '../../src/compare/vary.ts';
 import { inVolts } from '../../src/findings/words.ts';
 import { knobText as fitText, readKnobs } from '../../src/fit/settings.ts';
-import type { Definition, NumberSpec, RowSpec, SettingSpec } from '../../src/modules/definition.ts';
+import type {
+  Definition,
+  NumberSpec,
+  RowSpec,
+  RowsSpec,
+  SettingSpec,
+} from '../../src/modules/definition.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { formatReference } from '../../src/output/format-reference.ts';
 import { lessonMarkdown } from '../../src/output/lesson/lesson-markdown.ts';
@@ -27,10 +33,12 @@ const LOOP = { length: { unit: 'song' }, seconds: 1, shortened: false } as const
 const DIGITS = 4;
 /** Half a unit of the fourth digit of 1.000; and of a double's own rounding, a little. */
 const NEAR = 0.5 * 10 ** (1 - DIGITS) * (1 + 1e-9);
+type Shown = PlainSpec | RowSpec | RowsSpec;
+
 const SETTINGS = KINDS.flatMap((definition) =>
   Object.entries(definition.settings)
     .filter(([, spec]) => !isScoreSpec(spec))
-    .map(([name, spec]) => ({ definition, name, spec: spec as PlainSpec | RowSpec })),
+    .map(([name, spec]) => ({ definition, name, spec: spec as Shown })),
 );
 
 /** Digits that say something: not zeros in front, nor those that only hold the place at the end. */
@@ -51,17 +59,35 @@ function isNumber(spec: SettingSpec): spec is NumberSpec {
 }
 
 /** A value of the setting in one of the ways that a hand writes it. */
-function writtenText(spec: PlainSpec | RowSpec): fc.Arbitrary<string> {
+function writtenText(spec: Shown): fc.Arbitrary<string> {
   switch (spec.type) {
     case 'row':
       return spec.unit === 'gate'
         ? fc.constantFrom('x-x-', 'x x- | xx', '----')
-        : fc
-            .array(fc.constantFrom('C2', 'Eb2', 'F#1', 'Cb3', '0.25 V', '-0.417V', '333 mV'), {
-              minLength: 1,
-              maxLength: 4,
-            })
-            .map((items) => `[${items.join(', ')}]`);
+        : spec.unit === 'number'
+          ? fc
+              .array(fc.constantFrom('1', '2.5', '0.75', '1e1', '3.0'), {
+                minLength: 2,
+                maxLength: 8,
+              })
+              .map((items) => `[${items.join(', ')}]`)
+          : fc
+              .array(fc.constantFrom('C2', 'Eb2', 'F#1', 'Cb3', '0.25 V', '-0.417V', '333 mV'), {
+                minLength: 1,
+                maxLength: 4,
+              })
+              .map((items) => `[${items.join(', ')}]`);
+    case 'rows':
+      return fc
+        .dictionary(fc.constantFrom('pitch', 'bright', 'a-b'), writtenText(spec.row), {
+          minKeys: 1,
+        })
+        .map(
+          (rows) =>
+            `{ ${Object.entries(rows)
+              .map(([name, row]) => `${name}: ${row}`)
+              .join(', ')} }`,
+        );
     case 'choice':
       return fc.constantFrom(...spec.options);
     case 'flag':
@@ -110,7 +136,7 @@ async function shown(
   patch: Patch,
   text: string,
   name: string,
-  spec: PlainSpec | RowSpec,
+  spec: Shown,
 ): Promise<Readonly<Record<string, string | undefined>>> {
   const sheet = { ...outlineOf(patch), findings: [] };
   const page = await sheetPage({ ...sheet, patch: { ...patch, modules: [] } }, { clip: false });
@@ -132,14 +158,21 @@ async function shown(
     targetLufs: null,
     sampleRate: 48_000,
   }).replace(/\\(.)/g, '$1');
+  // On the page each row is a setting of its own.
+  const viewed = new Map(
+    view.modules
+      .find((module) => module.name === 'one')
+      ?.settings.map((setting) => [setting.name, setting.text]),
+  );
+  const rows = [...viewed].flatMap(([setting, words]) =>
+    setting.startsWith(`${name}.`) ? [`${setting.slice(name.length + 1)}: ${words}`] : [],
+  );
   const given = (handout: ReturnType<typeof fromPage>): string | undefined =>
     handout.modules.find((module) => module.name === 'one')?.settings[name];
   return {
     page: given(fromPage(page)),
     markdown: given(fromMarkdown(sheetMarkdown(sheet))),
-    view: view.modules
-      .find((module) => module.name === 'one')
-      ?.settings.find((setting) => setting.name === name)?.text,
+    view: spec.type === 'rows' ? `{ ${rows.join(', ')} }` : viewed.get(name),
     lesson: new RegExp(`Set to: (?:.*, )?${name} (.*)\\.$`, 'm').exec(lesson)?.[1],
     ...(isNumber(spec) && {
       fit: readKnobs([`one.${name}`], patch).map((knob) => fitText(knob, knob.before))[0],
@@ -154,7 +187,7 @@ describe('what a file writes', () => {
       const { definition, name, spec } = setting as (typeof SETTINGS)[number];
       await fc.assert(
         fc.asyncProperty(writtenText(spec), async (words) => {
-          const quoted = words.startsWith('[') ? words : JSON.stringify(words);
+          const quoted = /^[[{]/.test(words) ? words : JSON.stringify(words);
           const text = patchText(definition, `, ${name}: ${quoted}`);
           const patch = read(text);
           // One setting may exclude another's usual value.
@@ -188,8 +221,8 @@ describe('what a file writes', () => {
 
   it('comes from the examples as it stands in them', () => {
     const walk = outlineOf(example('bass-line')).settings.find(({ name }) => name === 'walk');
-    expect(walk?.settings.find(({ name }) => name === 'row-a')?.value).toBe(
-      '[C2, C2, G1, Bb1, C2, Eb2]',
+    expect(walk?.settings.find(({ name }) => name === 'rows')?.value).toBe(
+      '{ pitch: [C2, C2, G1, Bb1, C2, Eb2] }',
     );
     const shape = outlineOf(example('closed-hat')).settings.find(({ name }) => name === 'shape');
     expect(shape?.settings.find(({ name }) => name === 'attack')?.value).toBe('0.4 ms');
@@ -290,6 +323,7 @@ describe('a row without words', () => {
     unit: 'pitch',
     min: -10,
     max: 10,
+    shortest: 1,
     longest: 32,
     fallback: [0],
     about: '',
@@ -303,8 +337,8 @@ describe('a row without words', () => {
       const values = Array.from({ length: 12 }, (_, semitone) => octave + semitone / 12);
       const text = formatRow(values, spec);
       expect(text).toMatch(names);
-      const patch = read(patchText(rows, `, row-a: ${text}`));
-      expect(patch?.modules[0]?.settings['row-a']).toEqual(values);
+      const patch = read(patchText(rows, `, rows: { low: ${text} }`));
+      expect(patch?.modules[0]?.settings.rows).toEqual([{ name: 'low', values }]);
     }
   });
 

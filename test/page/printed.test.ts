@@ -35,7 +35,7 @@ modules:
         a-rather-long-channel-name: { steps: "xxxxxxxx-xxxxxxx-xxxxxxx-xxxxxxx-xxxxxxx-xxxxxxx-xxxxxxx-xxxxxxx", swing: 60 %, at: { 1: { gate: 10 ms }, 3: { gate: 10 ms } } }
       triplets: { from: groove, steps-per-quarter: 3, clock: 2 per quarter, hat: "X-x x-x" }
     song: [groove, { pattern: triplets, repeats: 2, tempo: 100 bpm, swing: 50 % }, { pattern: long, chance: 10 % }]
-  walk: { kind: step-sequencer, row-a: [C2, Eb2, 0.3 V], gates: "x-x" }
+  walk: { kind: step-sequencer, rows: { a: [C2, Eb2, 0.3 V] }, gates: "x-x" }
   shape: { kind: envelope, unit: shaper, attack: 0.4 ms, decay: dial 3.45, release: 16 ms tau }
   hiss: { kind: noise }
   split: { kind: multiple }

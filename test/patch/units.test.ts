@@ -198,7 +198,15 @@ describe('values written back', () => {
   });
 
   test('a row is written as a list of notes, or as tab', () => {
-    const row = { type: 'row', min: 0, max: 5, longest: 8, fallback: [0], about: '' } as const;
+    const row = {
+      type: 'row',
+      min: 0,
+      max: 5,
+      shortest: 1,
+      longest: 8,
+      fallback: [0],
+      about: '',
+    } as const;
     expect(formatRow([0, 0.5, 1.25], { ...row, unit: 'pitch' })).toBe('[C2, F#2, Eb3]');
     expect(formatRow([1, 0, 0, 1], { ...row, unit: 'gate' })).toBe('x--x');
   });

@@ -2,7 +2,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { meetingAfter } from '../../src/timing/meeting.ts';
+import { meetingAfter } from '../../src/modules/dsp/meeting.ts';
 import { Ruler } from '../../src/timing/ruler.ts';
 import { barTimes } from '../../src/timing/song.ts';
 import { close } from '../close.ts';

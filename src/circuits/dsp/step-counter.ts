@@ -14,13 +14,13 @@
  */
 export class StepCounter {
   /** The step it is on, from 0; before the first clock, 0. */
-  step: i32 = 0;
-  /** How many, from 1 on. */
-  private readonly steps: i32;
+  step: f64 = 0;
+  /** How many, from 1 on; whole, and perhaps more than an i32 can be. */
+  private readonly steps: f64;
   private readonly atOnce: bool;
   private armed: bool = true;
 
-  constructor(steps: i32, atOnce: bool) {
+  constructor(steps: f64, atOnce: bool) {
     this.steps = steps;
     this.atOnce = atOnce;
   }

@@ -46,7 +46,10 @@ export function register(program: Command): void {
     .addOption(
       toleranceOption('worst cases, with every resistance, level and threshold so far off'),
     )
-    .option('--fix', 'print the changes that would mend it, as a unified diff')
+    .option(
+      '--fix',
+      'print the changes that would mend it, those of a file of an earlier version too, as a unified diff',
+    )
     .option('--write', 'with --fix: make the changes in the files')
     .addOption(rackOption())
     .addOption(setOption())
@@ -65,14 +68,14 @@ async function run(file: string | undefined, options: Options): Promise<void> {
     throw wrongRequest('A patch file is missing: forehear check PATCH. See forehear check --help.');
   if (options.write && !options.fix)
     throw wrongRequest('--write makes the changes of --fix: give both.');
-  const reading = readWithTexts(file, options.set, options.rack);
-  const findings = findingsIn(contextOf(reading.patch, options.tolerance));
   if (options.fix) {
-    const { mend } = await import('./mend.ts');
-    const left = await mend(file, reading, findings, options);
-    process.exitCode = countsOf(options.write ? left : findings).fault > 0 ? EXIT.fault : EXIT.done;
+    const { mend, readToMend } = await import('./mend.ts');
+    const { found, left } = await mend(readToMend(file, options.set, options), options);
+    process.exitCode = countsOf(options.write ? left : found).fault > 0 ? EXIT.fault : EXIT.done;
     return;
   }
+  const reading = readWithTexts(file, options.set, options.rack);
+  const findings = findingsIn(contextOf(reading.patch, options.tolerance));
   if (options.json) sayJson({ findings: findings.map(findingsAsData) });
   else if (!options.quiet) say(findingsAsText(findings, reading));
   if (countsOf(findings).fault > 0) process.exitCode = EXIT.fault;

@@ -4,7 +4,7 @@ import type { Command } from 'commander';
 import type { Definition, Jack, SettingSpec } from '../../modules/definition.ts';
 import { KINDS, kindNamed } from '../../modules/kinds.ts';
 import { electrical } from '../../output/format-reference.ts';
-import { expectedRow, formatRow } from '../../patch/score/row.ts';
+import { expectedRow, expectedRows, formatRow, formatRows } from '../../patch/score/row.ts';
 import { expectedOf } from '../../patch/settings.ts';
 import { nearest } from '../../patch/text/nearest.ts';
 import { formatBriefly, formatValue, type PlainSpec } from '../../patch/units.ts';
@@ -94,6 +94,7 @@ function firstSentence(text: string): string {
 
 function fallbackText(spec: SettingSpec): string {
   if (spec.type === 'row') return formatRow(spec.fallback, spec);
+  if (spec.type === 'rows') return formatRows(spec.fallback, spec);
   if (!isPlain(spec)) return '';
   return typeof spec.fallback === 'number' && 'min' in spec
     ? formatBriefly(spec.fallback, spec.type)
@@ -101,11 +102,12 @@ function fallbackText(spec: SettingSpec): string {
 }
 
 function isPlain(spec: SettingSpec): spec is PlainSpec {
-  return 'fallback' in spec && spec.type !== 'row';
+  return 'fallback' in spec && spec.type !== 'row' && spec.type !== 'rows';
 }
 
 function rangeText(spec: SettingSpec): string {
   if (spec.type === 'row') return expectedRow(spec);
+  if (spec.type === 'rows') return expectedRows(spec);
   if (!isPlain(spec)) return 'see patches/README.md';
   if (spec.type === 'choice') return spec.options.join(', ');
   if ('min' in spec)
@@ -113,9 +115,11 @@ function rangeText(spec: SettingSpec): string {
   return expectedOf(spec);
 }
 
-/** The jacks that a kind has with every setting at its fallback; a score with one channel. */
+/** The jacks that a kind has with every setting at its fallback, with one channel or row that stands for any. */
 function jacksOf(definition: Definition): readonly Jack[] {
   const fallbacks = Object.entries(definition.settings).map(([name, spec]) => {
+    if (spec.type === 'rows')
+      return [name, [{ name: 'ROW', values: [spec.row.min, spec.row.max] }]];
     if ('fallback' in spec) return [name, spec.fallback];
     return [name, spec.type === 'channels' ? [{ name: 'CHANNEL' }] : []];
   });

@@ -1,13 +1,17 @@
 /** `check --fix`: works out the changes that mend a patch, prints them and, if asked, makes them. */
 
 import { replaceTexts } from '../../files/whole-file.ts';
-import { countsOf } from '../../findings/check.ts';
+import { countsOf, findingsIn } from '../../findings/check.ts';
+import { contextOf } from '../../findings/context.ts';
 import type { Finding } from '../../findings/finding.ts';
 import { mended } from '../../findings/mend/mending.ts';
+import { KINDS } from '../../modules/kinds.ts';
+import { renewed } from '../../patch/edit/renewed.ts';
+import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { fileText, type PatchTexts } from '../../patch/texts.ts';
+import { fileText, loadTexts, type PatchTexts } from '../../patch/texts.ts';
 import { wrongRequest } from '../exit.ts';
-import type { PatchOfFiles } from '../read-patch.ts';
+import { findPatch, problemsStop, readPart } from '../read-patch.ts';
 import { sayExactly, sayJson, tell } from '../standard-output.ts';
 import { countsLine } from './findings-line.ts';
 
@@ -19,18 +23,16 @@ export interface MendOptions {
 }
 
 /**
- * Mends what can be mended, one finding after another, each change checked before it is kept.
- * @returns the findings that are left.
+ * Mends what can be mended, one finding after another, each change checked before it is kept. What the
+ * files had to be written otherwise for is among the changes.
+ * @returns the findings before and after.
  */
 export async function mend(
-  file: string,
-  { patch, texts: before }: PatchOfFiles,
-  findings: readonly Finding[],
+  { patch, texts: read, before }: ReadToMend,
   options: MendOptions,
-): Promise<readonly Finding[]> {
-  if (options.write && file === '-')
-    throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
-  const { texts, left } = mended(patch, before, options.tolerance);
+): Promise<{ readonly found: readonly Finding[]; readonly left: readonly Finding[] }> {
+  const found = findingsIn(contextOf(patch, options.tolerance));
+  const { texts, left } = mended(patch, read, options.tolerance);
   const changed = Object.entries(texts.texts).filter(
     ([name, text]) => text !== fileText(before, name),
   );
@@ -51,8 +53,44 @@ export async function mend(
       left: countsOf(left),
     });
   else if (!options.quiet && diff !== '') sayExactly(diff);
-  if (!options.quiet) tell(summary(findings, left, changed.length, options.write === true));
-  return left;
+  if (!options.quiet) tell(summary(found, left, changed.length, options.write === true));
+  return { found, left };
+}
+
+/** A patch that is to be mended. */
+export interface ReadToMend {
+  readonly patch: Patch;
+  /** What it was read from; files of an earlier version are in the present form. */
+  readonly texts: PatchTexts;
+  /** The same as the files have it. */
+  readonly before: PatchTexts;
+}
+
+/**
+ * Reads a patch that is to be mended.
+ * @throws Stop with every problem in its files, if there are others than of an earlier version.
+ */
+export function readToMend(
+  file: string,
+  set: readonly string[],
+  { rack, write }: { readonly rack?: string; readonly write?: true },
+): ReadToMend {
+  if (write && file === '-')
+    throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
+  const { patch, problems, texts } = findPatch(file, set, rack);
+  if (patch !== undefined) return { patch, texts, before: texts };
+  const present = renewed(problems, new Map(Object.entries(texts.texts)));
+  const again =
+    present &&
+    loadTexts(
+      { ...texts, texts: Object.fromEntries(present) },
+      (path) => present.get(path) ?? readPart(path),
+      { kinds: KINDS },
+    );
+  if (again?.patch !== undefined) return { patch: again.patch, texts: again.texts, before: texts };
+  // What comes up once all that is old is written as it is now.
+  const isOther = again !== undefined && problems.every(({ rewrite }) => rewrite !== undefined);
+  throw isOther ? problemsStop(again.problems, again.texts) : problemsStop(problems, texts);
 }
 
 async function unifiedDiff(
@@ -77,7 +115,7 @@ function summary(
   files: number,
   written: boolean,
 ): string {
-  if (before.length === 0) return 'Nothing found, so nothing to mend.';
+  if (before.length === 0 && files === 0) return 'Nothing found, so nothing to mend.';
   const rest =
     left.length === 0
       ? 'nothing is left.'

@@ -2,8 +2,8 @@
 
 import type { Net } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import type { PatchModule } from '../../patch/patch.ts';
-import { plugCounts } from '../../patch/rack/assign.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
+import { pluggedJacks, suits } from '../../patch/rack/assign.ts';
 import { strokes } from '../../timing/edges.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { songSeconds } from '../../timing/song.ts';
@@ -23,7 +23,7 @@ export function freeing(wanted: PatchModule, context: Context): readonly string[
   const { kind } = wanted.definition;
   const proposals =
     kind === 'trigger-converter'
-      ? [...withoutConverter(context), ...shared(wanted, context)]
+      ? [...withoutConverter(wanted, context), ...shared(wanted, context)]
       : kind === 'multiple'
         ? bypassed(context)
         : shared(wanted, context);
@@ -31,13 +31,13 @@ export function freeing(wanted: PatchModule, context: Context): readonly string[
 }
 
 /** Converters that go before an envelope in whose place the rack has one for voltage triggers. */
-function withoutConverter({ patch, netlist }: Context): readonly string[] {
+function withoutConverter(wanted: PatchModule, { patch, netlist }: Context): readonly string[] {
   const { owned } = patch;
   if (owned === undefined) return [];
   const used = (name: string): number =>
     patch.modules.filter(({ unit }) => unit?.name === name).length;
   return patch.modules.flatMap((module) => {
-    if (module.definition.kind !== 'trigger-converter') return [];
+    if (module.definition.kind !== 'trigger-converter' || !helps(module, wanted, patch)) return [];
     const net = netlist.at({ module: module.name, jack: 'switch-out' });
     const from = netlist.at({ module: module.name, jack: 'voltage-in' })?.outputs[0];
     const [fired, ...others] = net?.inputs ?? [];
@@ -58,15 +58,23 @@ function withoutConverter({ patch, netlist }: Context): readonly string[] {
   });
 }
 
+/** Whether one less is wanted without this module, or its unit is one that the wanted module can be. */
+function helps(freed: PatchModule, wanted: PatchModule, { owned, cables }: Patch): boolean {
+  const unit = owned?.units.find(({ name }) => name === freed.unit?.name);
+  return unit === undefined || suits(wanted, unit, false, pluggedJacks(cables));
+}
+
 /** Pairs of modules that are set alike and always get the same: one of them is enough. */
-function shared({ definition }: PatchModule, context: Context): readonly string[] {
+function shared(wanted: PatchModule, context: Context): readonly string[] {
+  const { definition } = wanted;
   const { patch, netlist } = context;
   const same = patch.modules.filter((module) => module.definition === definition);
   return same.flatMap((second, index) => {
     const first = same
       .slice(0, index)
       .find((one) => alike(one, second) && getTheSame(one, second, context));
-    if (first === undefined) return [];
+    if (first === undefined || !(helps(first, wanted, patch) || helps(second, wanted, patch)))
+      return [];
     const outputs = second.jacks.filter(
       ({ name, direction }) =>
         direction === 'out' && netlist.at({ module: second.name, jack: name }),
@@ -121,9 +129,9 @@ function fireTogether(a: Net | undefined, b: Net | undefined, { patch }: Context
 
 /** Multiples that only lengthen a cable. */
 function bypassed({ patch }: Context): readonly string[] {
-  const plugs = plugCounts(patch.cables);
+  const plugs = pluggedJacks(patch.cables);
   return patch.modules.flatMap(({ name, definition }) =>
-    definition.kind === 'multiple' && (plugs.get(name) ?? 0) <= 2
+    definition.kind === 'multiple' && (plugs.get(name)?.size ?? 0) <= 2
       ? [`${name} has no more than two plugs: one cable in its place does the same.`]
       : [],
   );

@@ -1,6 +1,6 @@
 /** More cables than the rack has. */
 
-import { plugCounts } from '../../patch/rack/assign.ts';
+import { pluggedJacks } from '../../patch/rack/assign.ts';
 import { counted } from '../../patch/text/counted.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { listed } from '../words.ts';
@@ -18,9 +18,9 @@ export const cableShort: Rule = {
     const { owned, cables } = patch;
     if (owned?.cables === undefined || cables.length <= owned.cables) return [];
     const short = cables.length - owned.cables;
-    const plugs = plugCounts(cables);
+    const plugs = pluggedJacks(cables);
     const lengtheners = patch.modules.filter(
-      ({ name, definition }) => definition.role === 'passive' && plugs.get(name) === 2,
+      ({ name, definition }) => definition.role === 'passive' && plugs.get(name)?.size === 2,
     );
     const place = cables[owned.cables]?.place ?? {
       file: patch.file,

@@ -1,9 +1,12 @@
 /** Lines and sequences of different lengths, and when they meet again. */
 
 import { followerLength } from '../../engine/followers.ts';
+import type { Row } from '../../modules/definition.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
+import { meetingAfter } from '../../modules/dsp/meeting.ts';
+import { stepSequencer } from '../../modules/step-sequencer.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { meetingAfter } from '../../timing/meeting.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { playingsOf, rhythmOf } from '../triggers/beats.ts';
@@ -14,18 +17,24 @@ export const lengthsDrift: Rule = {
   explanation: {
     what: 'Lines or sequences of different lengths run apart and meet again only after some bars.',
     why:
-      'A line shorter than its pattern repeats, and a step sequencer goes round by itself. Where the ' +
-      'lengths do not divide the pattern, each time round starts elsewhere. That may be the idea; ' +
-      'by mistake it sounds right for one bar.',
+      'A line shorter than its pattern repeats, and a step sequencer goes round by itself, as does each ' +
+      'of its rows. Where one length does not divide the other, each time round starts elsewhere. That ' +
+      'may be the idea; by mistake, as where a row lacks a step, it sounds right for one bar.',
     sum: 'They meet after as many steps as the least common multiple of the lengths.',
-    mend: 'Leave it if it is meant; else make the lengths divide the pattern, or reset the sequencer.',
+    mend:
+      'Leave it if it is meant; else make the lengths divide the pattern or the longest row, or reset ' +
+      'the sequencer.',
   },
 
   find(context: Context): readonly Finding[] {
     const rhythms = context.patch.modules.filter(({ definition }) => definition.role === 'score');
     return [
       ...rhythms.flatMap((module) => ofPatterns(module)),
-      ...context.patch.modules.flatMap((module) => ofSequencer(module, context)),
+      ...context.patch.modules.flatMap((module) => {
+        // Against its own rows first: where these drift, so do they against the pattern.
+        const apart = ofRows(module, context);
+        return apart.length > 0 ? apart : ofSequencer(module, context);
+      }),
     ];
   },
 };
@@ -59,9 +68,48 @@ function ofPatterns(module: PatchModule): Finding[] {
   });
 }
 
+/** Rows of a step sequencer that nothing sends back to their beginnings: a step may have been left out. */
+function ofRows(
+  { name, definition, settings, settingPlaces, place }: PatchModule,
+  { netlist }: Context,
+): Finding[] {
+  if (definition.kind !== stepSequencer.kind) return [];
+  const { rows, gates, steps } = settings as {
+    rows: readonly Row[];
+    gates: readonly number[];
+    steps: number;
+  };
+  const reset = netlist.at({ module: name, jack: 'reset' });
+  if (steps > 0 || (reset !== undefined && reset.outputs.length > 0)) return [];
+  const all = [...rows, { name: 'gates', values: gates }].map((row) => ({
+    name: row.name,
+    length: row.values.length,
+  }));
+  const longest = largest(all.map(({ length }) => length));
+  const odd = all.filter(({ length }) => longest % length !== 0);
+  if (odd.length === 0) return [];
+  const meet = meetingAfter(all.map(({ length }) => length));
+  const lead = all.find(({ length }) => length === longest);
+  return [
+    {
+      rule: lengthsDrift.name,
+      severity: 'note',
+      message:
+        `in ${name}, ${listed(odd.map((row) => `${row.name} (${counted(row.length, 'step')})`))} and ${lead?.name} ` +
+        `(${counted(longest, 'step')}) come together again only after ${meet} steps.`,
+      fix:
+        `Leave it if it is meant; else make each row as long as the longest, or a part of it, or set ` +
+        `steps: ${longest}, after which all begin again.`,
+      place: settingPlaces.get('rows') ?? settingPlaces.get('gates') ?? place,
+      jack: { module: name, jack: 'clock' },
+      figures: { meetSteps: meet, sequenceSteps: longest },
+    },
+  ];
+}
+
 /** A step sequencer that nothing resets, and the pattern that it plays along with. */
 function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context): Finding[] {
-  if (module.definition.kind !== 'step-sequencer') return [];
+  if (module.definition.kind !== stepSequencer.kind) return [];
   const reset = netlist.at({ module: module.name, jack: 'reset' });
   const jack = { module: module.name, jack: 'clock' };
   const train = triggers.at(jack);

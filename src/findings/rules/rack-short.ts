@@ -2,7 +2,7 @@
 
 import { largest } from '../../modules/dsp/extremes.ts';
 import type { PatchModule } from '../../patch/patch.ts';
-import { jackCount, plugCounts, suits } from '../../patch/rack/assign.ts';
+import { jackCount, lackedBy, type Plugs, pluggedJacks, suits } from '../../patch/rack/assign.ts';
 import type { Rack, Unit } from '../../patch/rack/rack.ts';
 import { fixedText } from '../../patch/rack/with-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
@@ -15,7 +15,8 @@ export const rackShort: Rule = {
     what: 'The patch needs more modules of a kind than the rack has, or one that none of its units can be.',
     why:
       'A unit is counted once, and only for what it can be: an envelope whose trigger is fixed at ' +
-      'switch is none for a patch that says voltage; a multiple of four jacks is none for five plugs.',
+      'switch is none for a patch that says voltage, a converter that goes one way is none for the ' +
+      'other, and a multiple of four jacks is none for five plugs.',
     sum: 'The largest number of modules that can have a unit each (a maximum matching) against those of the patch.',
     mend:
       'Free one: play a switch-triggered voice on an envelope that takes voltage triggers, and its ' +
@@ -27,7 +28,7 @@ export const rackShort: Rule = {
     const { patch } = context;
     const { owned } = patch;
     if (owned === undefined) return [];
-    const plugs = plugCounts(patch.cables);
+    const plugs = pluggedJacks(patch.cables);
     const without = patch.modules.filter(({ unit }) => unit === undefined);
     const kinds = [...new Set(without.map(({ definition }) => definition.kind))];
     return [
@@ -48,7 +49,7 @@ export const rackShort: Rule = {
 function missing(
   modules: readonly PatchModule[],
   rack: Rack,
-  plugs: ReadonlyMap<string, number>,
+  plugs: Plugs,
   context: Context,
 ): Finding {
   const [first] = modules as readonly [PatchModule];
@@ -56,6 +57,12 @@ function missing(
   const units = rack.units.filter(({ definition }) => definition.kind === kind);
   const owned = units.reduce((sum, { count }) => sum + count, 0);
   const needed = context.patch.modules.filter(({ definition }) => definition.kind === kind).length;
+  // Those that could be the first, and the modules that they are wanted for.
+  const fitting = units.filter((unit) => suits(first, unit, false, plugs));
+  const left = fitting.reduce((sum, { count }) => sum + count, 0);
+  const rivals = context.patch.modules.filter(
+    ({ unit }) => unit !== undefined && fitting.some(({ name }) => name === unit.name),
+  );
   const unfit = modules.filter(
     (module) => !units.some((unit) => suits(module, unit, false, plugs)),
   );
@@ -65,7 +72,9 @@ function missing(
       ? `the rack has no ${kind}`
       : unfit.length > 0
         ? `no ${kind} of the rack can be ${listed(unfit.map(({ name }) => name))} (${reason(unfit[0] as PatchModule, units, plugs)})`
-        : `the patch needs ${needed} of the kind ${kind} and the rack has ${owned} that fit`;
+        : left === owned
+          ? `the patch needs ${needed} of the kind ${kind} and the rack has ${owned} that fit`
+          : `the rack has ${owned} of the kind ${kind}, of which ${left} can be ${first.name}, and ${left === 1 ? 'it is' : 'they are'} taken by ${listed(rivals.map(({ name }) => name))}`;
   const advice = freeing(first, context);
   return {
     rule: rackShort.name,
@@ -78,14 +87,10 @@ function missing(
 }
 
 /** Why none of the units can be the module. */
-function reason(
-  module: PatchModule,
-  units: readonly Unit[],
-  plugs: ReadonlyMap<string, number>,
-): string {
+function reason(module: PatchModule, units: readonly Unit[], plugs: Plugs): string {
   if (module.definition.role === 'passive') {
     const most = largest(units.map(jackCount));
-    return `it has ${plugs.get(module.name)} plugs, and the largest has ${most} jacks`;
+    return `it has ${plugs.get(module.name)?.size} plugs, and the largest has ${most} jacks`;
   }
   const clashes = units.map((unit) => {
     const fixed = Object.entries(unit.fixed).filter(
@@ -93,7 +98,10 @@ function reason(
         module.settingPlaces.has(name) &&
         JSON.stringify(value) !== JSON.stringify(module.settings[name]),
     );
-    return `${unit.name} is fixed at ${listed(fixed.map(([name]) => `${name} ${fixedText(unit, name)}`))}`;
+    if (fixed.length > 0)
+      return `${unit.name} is fixed at ${listed(fixed.map(([name]) => `${name} ${fixedText(unit, name)}`))}`;
+    const lacks = lackedBy(unit).filter((jack) => plugs.get(module.name)?.has(jack));
+    return `${unit.name} has no ${listed(lacks)}`;
   });
   return listed(clashes);
 }

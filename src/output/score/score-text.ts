@@ -5,7 +5,7 @@
 
 import type { Phase } from '../../engine/phases.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
-import { meetingAfter } from '../../timing/meeting.ts';
+import { meetingAfter } from '../../modules/dsp/meeting.ts';
 import { stepsOf } from './score-of.ts';
 import { headingOf, shortNumber } from './score-words.ts';
 import type {

@@ -3,9 +3,9 @@
 import type { TriggerJack } from '../../engine/control-path.ts';
 import { followerLength } from '../../engine/followers.ts';
 import type { Happening } from '../../engine/happening.ts';
+import { meetingAfter } from '../../modules/dsp/meeting.ts';
 import { jackName, type PatchModule } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
-import { meetingAfter } from '../../timing/meeting.ts';
 import type { RhythmSettings } from '../../timing/settings.ts';
 import { songOf } from '../../timing/song.ts';
 import type { ByJack } from './lanes.ts';

@@ -1,5 +1,6 @@
 /** The settings of a patch's modules as one turns them: values, and positions of dials where a rack has them. */
 
+import { asDrawn } from '../../engine/drawn.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
 import { dialText, settingText } from '../../patch/setting-text.ts';
@@ -25,14 +26,17 @@ export interface SheetSetting {
 
 /** Lists every module with its settings, in the order of the file. */
 export function moduleSettings(patch: Patch): readonly ModuleSettings[] {
-  return patch.modules.map((module) => ({
-    name: module.name,
-    kind: module.definition.kind,
-    unit: module.unit?.name,
-    settings: Object.keys(module.definition.settings).flatMap((name) =>
-      settingOf(name, module, patch),
-    ),
-  }));
+  return patch.modules.map((each) => {
+    const module = asDrawn(each, patch);
+    return {
+      name: module.name,
+      kind: module.definition.kind,
+      unit: module.unit?.name,
+      settings: Object.keys(module.definition.settings).flatMap((name) =>
+        settingOf(name, module, patch),
+      ),
+    };
+  });
 }
 
 function settingOf(name: string, module: PatchModule, { owned }: Patch): SheetSetting[] {

@@ -5,6 +5,7 @@
  * command line gives way, since the hand came later.
  */
 
+import type { Row, RowSpec, RowsSpec } from '../../modules/definition.ts';
 import { applyEdits } from '../../patch/edit/edit.ts';
 import { WrittenValues } from '../../patch/edit/written.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
@@ -17,6 +18,7 @@ import { rhythmSettings } from '../../timing/settings.ts';
 import type { PatchChange } from '../protocol.ts';
 import { bare, likeWritten, strokeCount, writtenLine } from './lines.ts';
 import { readFiles, type TextsReading } from './reading.ts';
+import { rowNamed } from './rows.ts';
 
 /** The texts after a change, read; or why it cannot be made. */
 export type Changed =
@@ -43,25 +45,30 @@ export function changed(
 
 function changeSetting(
   files: PatchTexts,
-  { name, definition }: PatchModule,
+  { name, definition, settings }: PatchModule,
   { setting, text }: Extract<PatchChange, { type: 'setting' }>,
   kept: KeptTrees,
 ): Changed {
-  const spec = Object.hasOwn(definition.settings, setting)
-    ? definition.settings[setting]
-    : undefined;
-  if (spec === undefined || isScoreSpec(spec))
+  const row = rowNamed(setting);
+  const key = row?.setting ?? setting;
+  const whole = Object.hasOwn(definition.settings, key) ? definition.settings[key] : undefined;
+  // A row of rows, where there is one of that name.
+  const spec =
+    whole?.type === 'rows' && row !== undefined ? rowSpec(whole, settings[key], row.row) : whole;
+  if (spec === undefined || spec.type === 'rows' || isScoreSpec(spec))
     return { refused: `"${definition.kind}" has no setting "${setting}" that can be moved` };
   // One line of plain words.
   let value = text.trim().replace(/\s+/g, ' ');
+  let wanted: unknown;
   if (spec.type === 'row') {
     value = rowText(value, spec.unit);
     // Read as an override first, where it may be anything and spoils no other text.
-    const { problems } = readFiles({
+    const { problems, patch } = readFiles({
       ...files,
       set: [...files.set, `${name}.${setting}=${value}`],
     });
     if (problems[0] !== undefined) return { refused: problems[0].text };
+    wanted = patch?.modules.find((one) => one.name === name)?.settings[key];
   } else if (!('max' in spec && DIAL.test(value))) {
     const { fault } = parseSetting(value, spec, setting);
     if (fault !== undefined) return { refused: faultText(fault) };
@@ -69,7 +76,7 @@ function changeSetting(
   const [first = '', ...others] = name.split('.');
   const path =
     others.length === 0
-      ? ['modules', first, setting]
+      ? ['modules', first, ...(row === undefined ? [setting] : [row.setting, row.row])]
       : ['parts', first, 'set', [...others, setting].join('.')];
   return write(
     files,
@@ -78,14 +85,21 @@ function changeSetting(
     [`${name}.${setting}`],
     ({ modules }) => {
       const module = modules.find((one) => one.name === name);
-      return module?.settingPlaces.get(setting)?.file === files.main;
+      // Of a row, the file gives its own value, wherever the others come from.
+      return row === undefined
+        ? module?.settingPlaces.get(setting)?.file === files.main
+        : JSON.stringify(module?.settings[key]) === JSON.stringify(wanted);
     },
     kept,
   );
 }
 
-function rowText(text: string, unit: 'pitch' | 'gate'): string {
-  if (unit === 'pitch') return text.startsWith('[') ? text : `[${text}]`;
+function rowSpec({ row }: RowsSpec, rows: unknown, name: string): RowSpec | undefined {
+  return (rows as readonly Row[]).some((one) => one.name === name) ? row : undefined;
+}
+
+function rowText(text: string, unit: RowSpec['unit']): string {
+  if (unit !== 'gate') return text.startsWith('[') ? text : `[${text}]`;
   return JSON.stringify(text.replace(/^(["'])(.*)\1$/, '$2'));
 }
 

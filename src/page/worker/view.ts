@@ -1,15 +1,16 @@
 /** What the page shows of a patch: its modules with their settings, and its rhythms with their steps. */
 
+import { asDrawn } from '../../engine/drawn.ts';
 import { stemsOf } from '../../engine/stems.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import type { SettingSpec } from '../../modules/definition.ts';
+import type { Row, SettingSpec } from '../../modules/definition.ts';
 import { rhythmSheets } from '../../output/sheet/patterns.ts';
 import { WrittenValues } from '../../patch/edit/written.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
 import { expectedRow } from '../../patch/score/row.ts';
 import { MAX_STEPS } from '../../patch/score/tab.ts';
-import { dialText, settingText } from '../../patch/setting-text.ts';
+import { dialText, rowText, settingText } from '../../patch/setting-text.ts';
 import { expectedOf, isScoreSpec } from '../../patch/settings.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { formatValue, unitsOf } from '../../patch/units.ts';
@@ -25,6 +26,7 @@ import type {
 } from '../protocol.ts';
 import type { LoopLength } from './length.ts';
 import { signsOf, writtenLine } from './lines.ts';
+import { rowName } from './rows.ts';
 
 /** Describes a patch. @param played the same as it goes round, for a length. */
 export function viewOf(
@@ -53,7 +55,8 @@ function loopView(patch: Patch, { seconds, shortened }: LoopLength): LoopView {
   };
 }
 
-function moduleView(module: PatchModule, patch: Patch): ModuleView {
+function moduleView(written: PatchModule, patch: Patch): ModuleView {
+  const module = asDrawn(written, patch);
   const { name, definition, unit } = module;
   return {
     name,
@@ -81,6 +84,16 @@ function settingView(
     const text = settingText(module, name);
     return [{ name, about, text, isGiven, control: { type: 'text', expected: expectedRow(spec) } }];
   }
+  if (spec.type === 'rows') {
+    const control: Control = { type: 'text', expected: expectedRow(spec.row) };
+    return (value as readonly Row[]).map((row) => ({
+      name: rowName(name, row.name),
+      about: `${spec.row.about} ${about}`,
+      text: rowText(module, name, row, spec),
+      isGiven,
+      control,
+    }));
+  }
   const table = owned?.units.find((one) => one.name === module.unit?.name)?.dials.get(name);
   const given = dialText(module, name);
   const position = table && positionOf(table, value as number);
@@ -101,7 +114,7 @@ function settingView(
   ];
 }
 
-function controlOf(spec: Exclude<SettingSpec, { type: 'row' }>, value: unknown): Control {
+function controlOf(spec: Exclude<SettingSpec, { type: 'row' | 'rows' }>, value: unknown): Control {
   switch (spec.type) {
     case 'choice':
       return { type: 'choice', options: spec.options };

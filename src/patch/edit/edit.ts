@@ -5,9 +5,18 @@
 
 import { isMap, isScalar, isSeq, type Node, parseDocument } from 'yaml';
 import type { Place } from '../text/place.ts';
+import type { Rewrite } from '../text/problem.ts';
 import { type SourceText, sourceOf, withoutMark } from '../text/source.ts';
 import { setValue } from './edit-value.ts';
-import { addPair, lineEnd, newline, type Splice, type Tree, textEnd } from './splice.ts';
+import {
+  addPair,
+  lineEnd,
+  newline,
+  replacePairs,
+  type Splice,
+  type Tree,
+  textEnd,
+} from './splice.ts';
 
 /**
  * One change. In cables, `{from}` and `{to}` stand for the two ends as the file writes them, and
@@ -24,8 +33,7 @@ export type Edit =
   | { readonly type: 'add-cable'; readonly file: string; readonly text: string }
   /** Other cables in place of one. */
   | { readonly type: 'replace-cable'; readonly place: Place; readonly texts: readonly string[] }
-  /** Another text for the value at this place. */
-  | { readonly type: 'replace-text'; readonly place: Place; readonly text: string }
+  | Rewrite
   /** A setting that a module does not give yet; `place` is that of the module's name. */
   | {
       readonly type: 'add-setting';
@@ -92,17 +100,25 @@ function spliceFor(edit: Edit, tree: Tree, source: SourceText): readonly Splice[
       return [{ from, to: from + edit.place.length, text: edit.text }];
     }
     case 'add-setting': {
-      const modules = valueAt(tree, 'modules');
-      if (!isMap(modules)) return undefined;
-      const at = offsetOf(source, edit.place);
-      const pair = (modules as Tree).items.find(({ key }) => key.range?.[0] === at);
-      return isMap(pair?.value)
-        ? addPair(pair.value as Tree, `${edit.setting}: ${edit.text}`, source)
-        : undefined;
+      const module = moduleAt(edit.place, tree, source);
+      return module && addPair(module, `${edit.setting}: ${edit.text}`, source);
+    }
+    case 'replace-settings': {
+      const module = moduleAt(edit.place, tree, source);
+      return module && replacePairs(module, edit.settings, edit.texts, source);
     }
     case 'set-value':
       return setValue(edit.path, edit.text, tree, source);
   }
+}
+
+/** The settings of the module whose name stands at the place. */
+function moduleAt(place: Place, tree: Tree, source: SourceText): Tree | undefined {
+  const modules = valueAt(tree, 'modules');
+  if (!isMap(modules)) return undefined;
+  const at = offsetOf(source, place);
+  const pair = (modules as Tree).items.find(({ key }) => key.range?.[0] === at);
+  return isMap(pair?.value) ? (pair.value as Tree) : undefined;
 }
 
 /** A top-level key with one line under it, in front of the cables. */

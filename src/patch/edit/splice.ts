@@ -1,6 +1,6 @@
 /** Pieces of text that are cut and pasted at the places that a YAML document gives. */
 
-import type { Node, Pair, YAMLMap } from 'yaml';
+import { isScalar, type Node, type Pair, type YAMLMap } from 'yaml';
 import { placeAt, type SourceText } from '../text/source.ts';
 
 /** A stretch of the text and what takes its place. */
@@ -26,6 +26,60 @@ export function addPair(map: Tree, text: string, source: SourceText): Splice[] |
   const { column } = placeAt(source, first.key.range?.[0] ?? 0, 1);
   const at = lineEnd(source, textEnd(source, endOf(last)));
   return [{ from: at, to: at, text: `${newline(source)}${' '.repeat(column - 1)}${text}` }];
+}
+
+/** A comment, which a number sign inside a word, as in C#2, is not. */
+const COMMENT = /(?:^|\s)#/;
+
+/**
+ * Puts pairs in place of the first of several, and takes the others away with their lines or commas.
+ * Comments stay.
+ * @returns undefined if one of them is not there, or has a comment inside it.
+ */
+export function replacePairs(
+  map: Tree,
+  keys: readonly string[],
+  texts: readonly string[],
+  source: SourceText,
+): Splice[] | undefined {
+  const places = map.items.flatMap(({ key }, index) =>
+    isScalar(key) && keys.includes(String(key.value)) ? [index] : [],
+  );
+  const [first, ...others] = places;
+  if (first === undefined || places.length < keys.length) return undefined;
+  const pairAt = (index: number): Pair<Node, Node | null> =>
+    map.items[index] as Pair<Node, Node | null>;
+  const startAt = (index: number): number => pairAt(index).key.range?.[0] ?? 0;
+  const endAt = (index: number): number => textEnd(source, endOf(pairAt(index)));
+  if (places.some((index) => COMMENT.test(source.text.slice(startAt(index), endAt(index)))))
+    return undefined;
+  const indent = ' '.repeat(placeAt(source, startAt(first), 1).column - 1);
+  const text = texts.join(map.flow ? ', ' : `${newline(source)}${indent}`);
+  return [
+    { from: startAt(first), to: endAt(first), text },
+    // None of these is the first pair of the map, so there is one before it.
+    ...others.map((index) =>
+      map.flow
+        ? withoutInFlow(endAt(index - 1), startAt(index), endAt(index), source)
+        : withoutLine(startAt(index), endAt(index), source),
+    ),
+  ];
+}
+
+/** Takes a pair of a flow map away, with the comma before it, or the one after it if a comment is between. */
+function withoutInFlow(before: number, start: number, end: number, { text }: SourceText): Splice {
+  if (!COMMENT.test(text.slice(before, start))) return { from: before, to: end, text: '' };
+  const comma = /^\s*,/.exec(text.slice(end))?.[0].length ?? 0;
+  return { from: start, to: end + comma, text: '' };
+}
+
+/** Takes a pair of a block map away, with its line unless a comment is on it. */
+function withoutLine(start: number, end: number, source: SourceText): Splice {
+  const to = lineEnd(source, end);
+  if (source.text.slice(end, to).trim() !== '') return { from: start, to: end, text: '' };
+  const before = source.text.lastIndexOf('\n', start - 1);
+  const from = source.text[before - 1] === '\r' ? before - 1 : before;
+  return { from, to, text: '' };
 }
 
 /** The end of the text before `offset`, without the blank that a block's range takes in. */

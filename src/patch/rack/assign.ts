@@ -7,7 +7,7 @@
  */
 
 import type { Cable, PatchModule } from '../patch.ts';
-import type { Rack, Unit } from './rack.ts';
+import { jacksWith, type Rack, type Unit } from './rack.ts';
 
 /**
  * Assigns units to modules.
@@ -28,7 +28,7 @@ export function assign(
     assigned.set(module.name, unit);
     left.set(unit, Math.max(0, (left.get(unit) ?? 0) - 1));
   }
-  const plugs = plugCounts(cables);
+  const plugs = pluggedJacks(cables);
   const kinds = new Set(rack.units.map(({ definition }) => definition.kind));
   for (const kind of kinds) {
     const units = rack.units.filter(({ definition }) => definition.kind === kind).sort(bySize);
@@ -49,14 +49,11 @@ export function assign(
 }
 
 /** Whether a unit can be what the module is, at least where the patch says nothing. */
-export function suits(
-  module: PatchModule,
-  unit: Unit,
-  strict: boolean,
-  plugs: ReadonlyMap<string, number>,
-): boolean {
+export function suits(module: PatchModule, unit: Unit, strict: boolean, plugs: Plugs): boolean {
   if (module.definition.kind !== unit.definition.kind) return false;
-  if (module.definition.role === 'passive') return (plugs.get(module.name) ?? 0) <= jackCount(unit);
+  const plugged = plugs.get(module.name);
+  if (module.definition.role === 'passive') return (plugged?.size ?? 0) <= jackCount(unit);
+  if (plugged !== undefined && lackedBy(unit).some((jack) => plugged.has(jack))) return false;
   return Object.entries(unit.fixed).every(
     ([name, value]) =>
       JSON.stringify(value) === JSON.stringify(module.settings[name]) ||
@@ -64,28 +61,36 @@ export function suits(
   );
 }
 
-/** Plugs in each module. */
-export function plugCounts(cables: readonly Cable[]): ReadonlyMap<string, number> {
-  const jacks = new Set(
-    cables
-      .flatMap(({ from, to }) => [from, to])
-      .map(({ module, jack }) => JSON.stringify([module, jack])),
-  );
-  const counts = new Map<string, number>();
-  for (const jack of jacks) {
-    const [module] = JSON.parse(jack) as [string];
-    counts.set(module, (counts.get(module) ?? 0) + 1);
+/** The jacks with a plug, by module; a module without any is not in it. */
+export type Plugs = ReadonlyMap<string, ReadonlySet<string>>;
+
+export function pluggedJacks(cables: readonly Cable[]): Plugs {
+  const plugs = new Map<string, Set<string>>();
+  for (const { module, jack } of cables.flatMap(({ from, to }) => [from, to])) {
+    const jacks = plugs.get(module) ?? new Set();
+    plugs.set(module, jacks.add(jack));
   }
-  return counts;
+  return plugs;
+}
+
+const lacked = new WeakMap<Unit, readonly string[]>();
+
+/** Jacks that the kind has and the unit has not, for what is fixed on it: those of a way that it does not go. */
+export function lackedBy(unit: Unit): readonly string[] {
+  const known = lacked.get(unit);
+  if (known !== undefined) return known;
+  const { definition, fixed } = unit;
+  const there = new Set(jacksWith(definition, fixed).map(({ name }) => name));
+  const lacks = jacksWith(definition, {})
+    .map(({ name }) => name)
+    .filter((name) => !there.has(name));
+  lacked.set(unit, lacks);
+  return lacks;
 }
 
 /** Jacks of a passive unit. */
 export function jackCount({ definition, fixed }: Unit): number {
-  const fallbacks = Object.entries(definition.settings).map(([name, spec]) => [
-    name,
-    'fallback' in spec ? spec.fallback : [],
-  ]);
-  return definition.jacks({ ...Object.fromEntries(fallbacks), ...fixed }).length;
+  return jacksWith(definition, fixed).length;
 }
 
 function bySize(a: Unit, b: Unit): number {

@@ -162,7 +162,9 @@ export function plainSpecOf(definition: Definition, name: string): PlainSpec | u
   const spec: SettingSpec | undefined = Object.hasOwn(definition.settings, name)
     ? definition.settings[name]
     : undefined;
-  return spec !== undefined && 'fallback' in spec && spec.type !== 'row' ? spec : undefined;
+  return spec !== undefined && 'fallback' in spec && spec.type !== 'row' && spec.type !== 'rows'
+    ? spec
+    : undefined;
 }
 
 /** Names of the settings that a rack may speak of. */

@@ -1,7 +1,8 @@
-/** The values of a step sequencer's steps: pitches as a list of notes or volts, gates as drum tab. */
+/** Settings of several values: pitches as a list of notes or volts, gates as drum tab, plain numbers. */
 
-import type { RowSpec } from '../../modules/definition.ts';
-import { type Entry, isEmpty, listOf, type Node, textOf } from '../text/nodes.ts';
+import type { Row, RowSpec, RowsSpec } from '../../modules/definition.ts';
+import { counted } from '../text/counted.ts';
+import { checkName, type Entry, isEmpty, listOf, mapOf, type Node, textOf } from '../text/nodes.ts';
 import { quoted, type Report } from '../text/report.ts';
 import { formatValue, parseValue, type ReadValue } from '../units.ts';
 
@@ -23,10 +24,49 @@ export const GATE_ROW_PATTERN = '^[x|\\s-]*[x-][x|\\s-]*$';
 const NOTE = new RegExp(`^${NOTE_PATTERN}$`);
 
 /** What would have been right, for people. */
-export function expectedRow({ unit, longest, min, max }: RowSpec): string {
+export function expectedRow({ unit, shortest, longest, min, max, fallback }: RowSpec): string {
+  if (unit === 'number')
+    return `${shortest} to ${longest} numbers, such as [${fallback.slice(0, 3).join(', ')}], from ${min} to ${max}`;
   if (unit === 'gate') return `x for on and - for off, such as "x-x-", 1 to ${longest} steps`;
   const [low, high] = [formatValue(min, 'voltage'), formatValue(max, 'voltage')];
   return `1 to ${longest} notes or voltages, such as [C2, Eb2, 0.5 V], from ${low} to ${high}`;
+}
+
+/** The same for rows by name. */
+export function expectedRows({ row, most }: RowsSpec): string {
+  return `at most ${most} rows by name, such as { pitch: [C2, Eb2], bright: [0 V, 2 V] }, each of ${expectedRow(row)}`;
+}
+
+/**
+ * The rows that a file names; undefined, and reported, if one of them is not right.
+ * @param ownJacks names of the jacks that the module has without any row.
+ */
+export function readRows(
+  entry: Entry,
+  spec: RowsSpec,
+  ownJacks: readonly string[],
+  report: Report,
+): readonly Row[] | undefined {
+  const before = report.count;
+  const map = mapOf(entry, expectedRows(spec), report);
+  if (!map) return undefined;
+  if (map.entries.length > spec.most) {
+    const message = `${map.entries.length} rows`;
+    report.add('too-big', entry.at, message, { expected: `at most ${spec.most}` });
+    return undefined;
+  }
+  const rows: Row[] = [];
+  for (const one of map.entries) {
+    if (!checkName(one.key, one.at, report)) continue;
+    if (ownJacks.includes(one.key)) {
+      const message = `the row ${quoted(one.key)} is the name of a jack that the module has anyway`;
+      report.add('duplicate', one.at, message, { expected: 'another name' });
+      continue;
+    }
+    const values = readRow(one, spec.row, report);
+    if (values) rows.push({ name: one.key, values });
+  }
+  return report.count === before ? rows : undefined;
 }
 
 /** The values of a row; undefined, and reported, if one of them is not right. */
@@ -36,10 +76,11 @@ export function readRow(
   report: Report,
 ): readonly number[] | undefined {
   const before = report.count;
-  const values = spec.unit === 'gate' ? gates(entry, spec, report) : pitches(entry, spec, report);
+  const values = spec.unit === 'gate' ? gates(entry, spec, report) : listed(entry, spec, report);
   if (!values) return undefined;
-  if (values.length === 0 || values.length > spec.longest) {
-    const message = `${quoted(entry.key)} has ${values.length} steps`;
+  if (values.length < spec.shortest || values.length > spec.longest) {
+    const what = spec.unit === 'number' ? 'number' : 'step';
+    const message = `${quoted(entry.key)} has ${counted(values.length, what)}`;
     report.add('range', entry.at, message, { expected: expectedRow(spec) });
   }
   return report.count === before ? values : undefined;
@@ -55,25 +96,33 @@ function gates(entry: Entry, spec: RowSpec, report: Report): readonly number[] |
   return [...node.text.matchAll(/[x-]/g)].map(([sign]) => (sign === 'x' ? 1 : 0));
 }
 
-function pitches(entry: Entry, spec: RowSpec, report: Report): readonly number[] | undefined {
+function listed(entry: Entry, spec: RowSpec, report: Report): readonly number[] | undefined {
   const list = listOf(entry, expectedRow(spec), report);
-  return list?.items.map((item) => pitch(item, entry, spec, report));
+  return list?.items.map((item) => itemValue(item, entry, spec, report));
 }
 
-function pitch(item: Node, { key, at }: Entry, spec: RowSpec, report: Report): number {
+function itemValue(item: Node, { key, at }: Entry, spec: RowSpec, report: Report): number {
   if (item.type === 'broken') return 0;
   if (item.type !== 'text' || isEmpty(item)) {
     const place = isEmpty(item) ? at : item.place;
-    report.add('wrong-type', place, `a step of ${quoted(key)} is no note or voltage`, {
-      expected: expectedRow(spec),
-    });
+    const message =
+      spec.unit === 'number'
+        ? `an item of ${quoted(key)} is no number`
+        : `a step of ${quoted(key)} is no note or voltage`;
+    report.add('wrong-type', place, message, { expected: expectedRow(spec) });
     return 0;
   }
-  const reading = parsePitch(item.text, spec, key);
+  const reading = parseItem(item.text, spec, key);
   if (!reading.fault) return reading.value;
   const { code, message, nearest } = reading.fault;
   report.add(code, item.place, message, { expected: expectedRow(spec), nearest });
   return 0;
+}
+
+function parseItem(text: string, spec: RowSpec, subject: string): ReadValue<number> {
+  if (spec.unit === 'pitch') return parsePitch(text, spec, subject);
+  const { min, max, about } = spec;
+  return parseValue(text, { type: 'number', min, max, fallback: min, about }, subject);
 }
 
 /** Reads `Eb2` or `0.25 V`: one volt an octave, 0 V at C2. */
@@ -116,5 +165,13 @@ function formatPitch(value: number, spec: RowSpec): string {
 /** Writes a row as a patch would hold it: `[C2, Eb2, 0.3 V]`, or tab such as `x-x-`. */
 export function formatRow(values: readonly number[], spec: RowSpec): string {
   if (spec.unit === 'gate') return values.map((value) => (value > 0 ? 'x' : '-')).join('');
-  return `[${values.map((value) => formatPitch(value, spec)).join(', ')}]`;
+  const one = (value: number): string =>
+    spec.unit === 'pitch' ? formatPitch(value, spec) : formatValue(value, 'number');
+  return `[${values.map(one).join(', ')}]`;
+}
+
+/** Writes rows as a patch would hold them: `{ pitch: [C2, Eb2] }`. */
+export function formatRows(rows: readonly Row[], { row }: RowsSpec): string {
+  if (rows.length === 0) return '{}';
+  return `{ ${rows.map(({ name, values }) => `${name}: ${formatRow(values, row)}`).join(', ')} }`;
 }

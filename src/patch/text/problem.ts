@@ -20,6 +20,18 @@ export type ProblemCode =
   | 'part' // a part that cannot be read, is used wrongly, or includes itself
   | 'too-big'; // beyond the limits of what a patch may hold
 
+/** A change of the file that is sure to be what was meant. */
+export type Rewrite =
+  /** Another text for the value at this place. */
+  | { readonly type: 'replace-text'; readonly place: Place; readonly text: string }
+  /** Settings in place of others, each as `setting: value`; `place` is that of the module's name. */
+  | {
+      readonly type: 'replace-settings';
+      readonly place: Place;
+      readonly settings: readonly string[];
+      readonly texts: readonly string[];
+    };
+
 /** One thing that is wrong with a file, and where. */
 export interface Problem {
   readonly code: ProblemCode;
@@ -30,4 +42,6 @@ export interface Problem {
   readonly expected?: string;
   /** The nearest legal name. */
   readonly nearest?: string;
+  /** What would mend it, where that is known for sure. */
+  readonly rewrite?: Rewrite;
 }

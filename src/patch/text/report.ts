@@ -3,7 +3,7 @@
 import { nearest, shortList } from './nearest.ts';
 import type { Place } from './place.ts';
 import { printable } from './printable.ts';
-import type { Problem, ProblemCode } from './problem.ts';
+import type { Problem, ProblemCode, Rewrite } from './problem.ts';
 
 /** More than anyone reads; a file this wrong is another kind of file. */
 const MAX_PROBLEMS = 1000;
@@ -11,6 +11,7 @@ const MAX_PROBLEMS = 1000;
 export interface Advice {
   readonly expected?: string | undefined;
   readonly nearest?: string | undefined;
+  readonly rewrite?: Rewrite | undefined;
 }
 
 export class Report {
@@ -36,6 +37,7 @@ export class Report {
       message,
       ...(advice.expected !== undefined && { expected: advice.expected }),
       ...(advice.nearest !== undefined && { nearest: advice.nearest }),
+      ...(advice.rewrite !== undefined && { rewrite: advice.rewrite }),
     });
   }
 

@@ -19,6 +19,21 @@ cables:
   - level.out  -> out.left
 `;
 
+/** A patch as an earlier version has it. */
+const OLD = `title: Bass
+modules:
+  tick: { kind: clock, rate: 4 Hz }
+  walk: { kind: step-sequencer, row-a: [C2, Eb2] } # low
+  slow: { kind: clock, rate: 0.5 Hz }
+  tone: { kind: oscillator }
+  out: { kind: output }
+cables:
+  - tick.out  -> walk.clock
+  - slow.out  -> walk.shift
+  - walk.a    -> tone.pitch
+  - tone.sine -> out.left
+`;
+
 function folder(): { at: string; file: string } {
   const at = scratch();
   writeFileSync(join(at, 'hat.yaml'), WRONG);
@@ -119,6 +134,53 @@ describe('check', () => {
     expect(after).toContain('title: Wrong     # a comment');
     expect(after).toContain('shape-adapt: { kind: trigger-converter }');
     expect(forehear(at, ['check', 'hat.yaml']).status).toBe(0);
+  });
+
+  it('writes a file of an earlier version as it is now, with --fix, and else says how', () => {
+    const at = scratch();
+    const file = join(at, 'old.yaml');
+    writeFileSync(file, OLD);
+    const told = forehear(at, ['check', 'old.yaml']);
+    expect([told.status, told.stdout]).toEqual([2, '']);
+    expect(told.stderr).toContain('old.yaml:4:33: "row-a" is written as "rows" now');
+    expect(told.stderr).toContain('expected rows: { a: [C2, Eb2] }');
+    expect(told.stderr).toContain('old.yaml:10:23: the jack "shift" is called "offset" now');
+    expect(told.stderr).toContain('forehear check PATCH --fix --write');
+    const shown = forehear(at, ['check', 'old.yaml', '--fix']);
+    expect([shown.status, shown.stderr]).toEqual([0, expect.stringContaining('--write does it')]);
+    expect(shown.stdout).toContain('-  walk: { kind: step-sequencer, row-a: [C2, Eb2] } # low');
+    expect(shown.stdout).toContain(
+      '+  walk: { kind: step-sequencer, rows: { a: [C2, Eb2] } } # low',
+    );
+    expect(readFileSync(file, 'utf8')).toBe(OLD);
+    expect(forehear(at, ['check', 'old.yaml', '--fix', '--write']).status).toBe(0);
+    expect(readFileSync(file, 'utf8')).toBe(
+      OLD.replace('row-a: [C2, Eb2]', 'rows: { a: [C2, Eb2] }').replace('.shift', '.offset'),
+    );
+    expect(forehear(at, ['check', 'old.yaml']).status).toBe(0);
+  });
+
+  it('does not say so of what --set says', () => {
+    const { status, stderr } = forehear(scratch(), [
+      'check',
+      join(PATCHES, 'bass-line.yaml'),
+      '--set',
+      'walk.shift=drums.kick-accent',
+    ]);
+    expect(status).toBe(2);
+    expect(stderr).toContain('expected walk.offset');
+    expect(stderr).not.toContain('--fix --write');
+  });
+
+  it('writes nothing of it where something else is wrong too', () => {
+    const at = scratch();
+    const file = join(at, 'old.yaml');
+    const broken = OLD.replace('rate: 4 Hz', 'rate: 4');
+    writeFileSync(file, broken);
+    const { status, stderr } = forehear(at, ['check', 'old.yaml', '--fix', '--write']);
+    expect([status, stderr]).toEqual([2, expect.stringContaining('3 problems')]);
+    expect(stderr).not.toContain('--fix --write');
+    expect(readFileSync(file, 'utf8')).toBe(broken);
   });
 
   it('explains every rule, and knows the nearest to one that is not there', () => {

@@ -10,7 +10,7 @@ function follower(expects: string, wanted: Wanted & { clock?: readonly string[] 
     hit: 'x---x---x---x---',
     ...wanted,
     modules: [
-      `walk: { kind: step-sequencer, row-a: [C2, D2, E2, F2], expects: ${expects} }`,
+      `walk: { kind: step-sequencer, rows: { a: [C2, D2, E2, F2] }, expects: ${expects} }`,
       'tone: { kind: oscillator }',
       ...modules,
     ],

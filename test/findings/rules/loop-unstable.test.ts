@@ -46,7 +46,7 @@ describe('loop-unstable', () => {
   it('says nothing of loops of gates, which are at their level by right', () => {
     const text = voice({
       modules: [
-        'walk: { kind: step-sequencer, row-a: [C2, D2], level: 12 V }',
+        'walk: { kind: step-sequencer, rows: { a: [C2, D2] }, level: 12 V }',
         'late: { kind: delay, time: 3 ms }',
         'tone: { kind: oscillator }',
       ],

@@ -16,7 +16,7 @@ function follower(
   return voice({
     hit: 'x---x---x---x---',
     modules: [
-      `walk: { kind: step-sequencer, row-a: [C2, D2, E2, F2]${settings} }`,
+      `walk: { kind: step-sequencer, rows: { a: [C2, D2, E2, F2] }${settings} }`,
       'tone: { kind: oscillator }',
       ...modules,
     ],
@@ -60,7 +60,7 @@ describe('reset-race', () => {
 
   it('goes by the follower’s own settle time', () => {
     expect(troubles(follower(START, [], ', settle: 0 s'))).toEqual([]);
-    const slow = delayed('3 ms').replace('[C2, D2, E2, F2]', '[C2, D2, E2, F2], settle: 4 ms');
+    const slow = delayed('3 ms').replace('F2] }', 'F2] }, settle: 4 ms');
     expect(troubles(slow)).toEqual(['reset-race caution']);
     expect(gaps(slow)).toEqual([144]);
   });

@@ -8,7 +8,10 @@ const swung = (rhythm: string, hit = 'xxxxxxxx') =>
   voice({
     hit,
     rhythm: `gate: 8 ms, ${rhythm}`,
-    modules: ['walk: { kind: step-sequencer, row-a: [C2, D2] }', 'tone: { kind: oscillator }'],
+    modules: [
+      'walk: { kind: step-sequencer, rows: { a: [C2, D2] } }',
+      'tone: { kind: oscillator }',
+    ],
     cables: ['drums.clock -> walk.clock', 'walk.a -> tone.pitch', 'tone.sine -> out.right'],
   });
 

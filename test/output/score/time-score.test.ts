@@ -20,7 +20,7 @@ modules:
     gate: 8 ms
     patterns: { a: { hit: "X-2-x---", again: "-----x--" } }
     song: [a, a, a, a]
-  walk: { kind: step-sequencer, row-a: [C2, D2, E2] }
+  walk: { kind: step-sequencer, rows: { a: [C2, D2, E2] } }
   shape: { kind: envelope, attack: 1 ms, decay: 100 ms, release: 100 ms }
   out: { kind: output }
 cables:

@@ -128,7 +128,7 @@ describe('moduleSettings', () => {
 
   it('writes the rows of a step sequencer as the file has them', () => {
     const walk = settings(example('bass-line'), 'walk');
-    expect(walk.get('row-a')?.[0]).toBe('[C2, C2, G1, Bb1, C2, Eb2]');
+    expect(walk.get('rows')?.[0]).toBe('{ pitch: [C2, C2, G1, Bb1, C2, Eb2] }');
     expect(walk.get('gates')?.[0]).toBe('xxx-xx');
   });
 

@@ -162,17 +162,86 @@ describe('a setting moved', () => {
       set: [],
       texts: {
         'a.yaml':
-          'modules:\n  seq: { kind: step-sequencer, row-a: [C2, D2] } # low\n  out: { kind: output }\n',
+          'modules:\n  seq: { kind: step-sequencer, rows: { a: [C2, D2] } } # low\n  out: { kind: output }\n',
       },
     };
     const row = (text: string) =>
-      changed(files, patchOf(files), { type: 'setting', module: 'seq', setting: 'row-a', text });
+      changed(files, patchOf(files), { type: 'setting', module: 'seq', setting: 'rows.a', text });
     const good = row('[C2, Eb2, 0.5 V]');
     expect(good.refused ?? good.reading.files.texts['a.yaml']).toBe(
       files.texts['a.yaml']?.replace('[C2, D2]', '[C2, Eb2, 0.5 V]'),
     );
     expect(row('C2, H2').refused).toContain('H2');
     expect(row('[C2], evil: [').refused).toBeDefined();
+  });
+
+  describe('of one of several rows', () => {
+    const ROWS = '{ pitch: [C2, D2], bright: [0 V, 2 V, 1 V] }';
+    const seq = (rows: string): string =>
+      `modules:\n  seq: { kind: step-sequencer, rows: ${rows} }\n`;
+    const OUT = '  out: { kind: output }\n';
+    const alone = (rows = ROWS, set: readonly string[] = []): PatchTexts => ({
+      main: 'a.yaml',
+      set,
+      texts: { 'a.yaml': seq(rows) + OUT },
+    });
+    const move = (module: string, setting: string, text: string): PatchChange => ({
+      type: 'setting',
+      module,
+      setting,
+      text,
+    });
+
+    it('is shown as a setting of its own, in its own words', () => {
+      const [module] = viewed(alone('{ pitch: [C2,D2], bright: [ 0 V ] }')).modules;
+      const shown = module?.settings.filter(({ name }) => name.startsWith('rows'));
+      expect(shown?.map(({ name, text, isGiven }) => [name, text, isGiven])).toEqual([
+        ['rows.pitch', '[C2, D2]', true],
+        ['rows.bright', '[0 V]', true],
+      ]);
+    });
+
+    it('leaves the others alone, and may be longer or shorter', () => {
+      const after = made(alone(), move('seq', 'rows.bright', '1 V, 2 V, 3 V, 4 V'));
+      expect(after.texts['a.yaml']).toBe(
+        seq('{ pitch: [C2, D2], bright: [1 V, 2 V, 3 V, 4 V] }') + OUT,
+      );
+    });
+
+    it('goes into the set of a part', () => {
+      const main = (set: string): string =>
+        `parts: { bass: ${set} }\nmodules:\n${OUT}cables:\n  - bass.seq.pitch -> out.left\n`;
+      const files = (set: string): PatchTexts => ({
+        main: 'a.yaml',
+        set: [],
+        texts: { 'a.yaml': main(set), 'b.yaml': seq(ROWS) },
+      });
+      const after = made(files('b.yaml'), move('bass.seq', 'rows.pitch', '[G1]'));
+      expect(after.texts).toEqual(files('{ file: b.yaml, set: { seq.rows.pitch: [G1] } }').texts);
+    });
+
+    it('takes the place of what the command line gives for it, and not of what that gives for all', () => {
+      const one = alone(ROWS, ['seq.rows.pitch=[E2]', 'seed=a']);
+      const after = made(one, move('seq', 'rows.pitch', '[G1]'));
+      expect(after.set).toEqual(['seed=a']);
+      expect(after.texts['a.yaml']).toContain('pitch: [G1]');
+      const all = alone(ROWS, ['seq.rows={ pitch: [E2] }']);
+      expect(changed(all, patchOf(all), move('seq', 'rows.pitch', '[G1]')).refused).toContain(
+        'the command line gives this',
+      );
+    });
+
+    it.each([
+      ['rows.loud', '[C2]', 'has no setting "rows.loud"'],
+      ['rows', '{ pitch: [C2] }', 'has no setting "rows"'],
+      ['rows.pitch', '', 'has 0 steps'],
+      ['rows.pitch', '[C2], low: [C2]', 'syntax'],
+    ])('is refused: %s = %s', (setting, text, why) => {
+      const files = alone();
+      const { refused } = changed(files, patchOf(files), move('seq', setting, text));
+      if (why === 'syntax') expect(refused).toBeDefined();
+      else expect(refused).toContain(why);
+    });
   });
 });
 

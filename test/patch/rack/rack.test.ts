@@ -4,9 +4,10 @@ import { Ajv } from 'ajv';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { parse } from 'yaml';
+import type { Definition } from '../../../src/modules/definition.ts';
 import { KINDS } from '../../../src/modules/kinds.ts';
 import type { Patch, PatchModule } from '../../../src/patch/patch.ts';
-import { assign, plugCounts, suits } from '../../../src/patch/rack/assign.ts';
+import { assign, pluggedJacks, suits } from '../../../src/patch/rack/assign.ts';
 import { type Rack, rackFrom } from '../../../src/patch/rack/rack.ts';
 import { rackSchema } from '../../../src/patch/rack/rack-schema.ts';
 import { readPatch } from '../../../src/patch/read.ts';
@@ -370,7 +371,7 @@ describe('who gets which unit', () => {
             settingPlaces: new Map(Object.keys(settings).map((key) => [key, place])),
           }));
           const got = assign(given, [], rack);
-          const plugs = plugCounts([]);
+          const plugs = pluggedJacks([]);
           for (const one of given) {
             const unitOf = got.get(one.name);
             if (unitOf !== undefined) expect(suits(one, unitOf, true, plugs)).toBe(true);
@@ -395,6 +396,75 @@ describe('who gets which unit', () => {
             most(
               0,
               rack.units.map(({ count }) => count),
+            ),
+          );
+        },
+      ),
+      runs(200),
+    );
+  });
+
+  it('goes by the jacks that have a plug, where units have not all of them: all ways tried', () => {
+    const converter = KINDS.find(({ kind }) => kind === 'trigger-converter') as Definition;
+    const WAYS = ['both', 'voltage-to-switch', 'switch-to-voltage'] as const;
+    const way = fc.constantFrom(...WAYS);
+    const unit = fc.record({ way, count: fc.integer({ min: 1, max: 2 }) });
+    fc.assert(
+      fc.property(
+        fc.array(unit, { maxLength: 4 }),
+        // The ways that a module is plugged for, and whether the patch says the way.
+        fc.array(fc.record({ way, says: fc.boolean() }), { maxLength: 5 }),
+        (units, modules) => {
+          const rack: Rack = {
+            file: '',
+            title: '',
+            about: '',
+            units: units.map(({ count, way: fixed }, index) => ({
+              name: `u${index}`,
+              definition: converter,
+              count,
+              place,
+              fixed: fixed === 'both' ? {} : { way: fixed },
+              fixedWords: new Map(),
+              jacks: new Map(),
+              dials: new Map(),
+            })),
+          };
+          const given = modules.map(({ way: one, says }, index) => ({
+            ...moduleOf(`m${index}`, converter, { way: says ? one : 'both' }),
+            settingPlaces: new Map(says ? [['way', place] as const] : []),
+          }));
+          const jacks = { 'voltage-to-switch': 'voltage-in', 'switch-to-voltage': 'switch-in' };
+          const cables = modules.flatMap(({ way: one }, index) =>
+            Object.entries(jacks)
+              .filter(([name]) => one === 'both' || one === name)
+              .map(([, jack]) => ({
+                from: { module: 'drums', jack: 'x' },
+                to: { module: `m${index}`, jack },
+                place,
+              })),
+          );
+          // By hand: a unit of one way is for what is plugged for that way alone.
+          const can = (module: number, at: number): boolean => {
+            const fixed = units[at]?.way;
+            return fixed === 'both' || fixed === modules[module]?.way;
+          };
+          const got = assign(given, cables, rack);
+          for (const [name, one] of got)
+            expect(can(Number(name.slice(1)), rack.units.indexOf(one))).toBe(true);
+          const most = (index: number, left: readonly number[]): number =>
+            index === modules.length
+              ? 0
+              : Math.max(
+                  most(index + 1, left),
+                  ...left.map((free, at) =>
+                    free > 0 && can(index, at) ? 1 + most(index + 1, left.with(at, free - 1)) : 0,
+                  ),
+                );
+          expect(got.size).toBe(
+            most(
+              0,
+              units.map(({ count }) => count),
             ),
           );
         },
