@@ -48,7 +48,7 @@ export function isAnyWorse(before: readonly Finding[], after: readonly Finding[]
 }
 
 /** Whether two findings are about the same thing, whatever their figures. */
-function isSame(one: Finding, other: Finding): boolean {
+export function isSame(one: Finding, other: Finding): boolean {
   return one.rule === other.rule && subjectOf(one) === subjectOf(other);
 }
 

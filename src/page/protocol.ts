@@ -64,8 +64,22 @@ export type EngineAnswer =
   | { readonly type: 'refused'; readonly id: number; readonly message: string }
   /** A stretch of the loop, as soon as it is rendered; newer requests end older ones. */
   | { readonly type: 'sound'; readonly id: number; readonly sound: Sound }
-  | { readonly type: 'findings'; readonly id: number; readonly parts: Parts }
-  | { readonly type: 'charts'; readonly id: number; readonly charts: readonly ChartView[] }
+  | {
+      readonly type: 'findings';
+      readonly id: number;
+      readonly parts: Parts;
+      /** The one that is told where the hand is; absent if there is nothing worse than a note. */
+      readonly told?: FindingView;
+    }
+  /** What would mend the finding that was told last for this request. */
+  | { readonly type: 'mend'; readonly id: number; readonly mend: MendView }
+  | {
+      readonly type: 'charts';
+      readonly id: number;
+      readonly charts: readonly ChartView[];
+      /** Why there is nothing to draw. */
+      readonly lack?: string;
+    }
   | {
       readonly type: 'score';
       readonly id: number;
@@ -208,6 +222,36 @@ export interface ChartView {
   readonly name: string;
   readonly svg: string;
   readonly caption: string;
+}
+
+/** The newest finding, or the worst where none is new. */
+export interface FindingView {
+  readonly severity: 'fault' | 'caution';
+  /** How many there are: `1 fault, 2 cautions`. */
+  readonly counts: string;
+  readonly message: string;
+  /** What a person can do about it. */
+  readonly fix: string;
+  /** Where it is marked. */
+  readonly at: FindingPlace;
+  /** Whether a change that a hand made there has brought it. */
+  readonly isByHand: boolean;
+}
+
+export type FindingPlace =
+  | { readonly type: 'setting'; readonly module: string; readonly setting: string }
+  /** Its two ends, `module.jack`. */
+  | { readonly type: 'cable'; readonly from: string; readonly to: string }
+  | { readonly type: 'module'; readonly module: string }
+  /** What has no place of its own, such as a rack with too few cables. */
+  | { readonly type: 'patch' };
+
+/** What `check --fix` would do about one finding. */
+export interface MendView {
+  /** The texts with it. */
+  readonly files: PatchTexts;
+  /** Lines that it takes away and puts in, each with `−` or `+` in front. */
+  readonly lines: readonly string[];
 }
 
 /** A picture of some bars of the score, and where time lies in it, so that a line can move over it. */

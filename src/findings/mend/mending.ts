@@ -19,21 +19,41 @@ export interface Mended {
 /** Each round tries one finding. */
 const ROUNDS = 200;
 
+export interface MendingOptions {
+  /** Which findings are to be mended. */
+  readonly wanted: (finding: Finding) => boolean;
+}
+
 /**
  * Makes the changes that the rules propose, as long as nothing is worse for them.
  * @param patch as read from `texts`.
  */
 export function mended(patch: Patch, texts: PatchTexts, tolerance = 0): Mended {
-  let context = contextOf(patch, tolerance);
+  const steps = mending(patch, texts, { wanted: () => true });
+  let step = steps.next();
+  while (step.done !== true) step = steps.next(contextOf(step.value, tolerance));
+  return step.value;
+}
+
+/**
+ * The same step by step, for who must not be kept waiting: yields each patch that the rules are to look
+ * at, and takes its context, for which it may be played meanwhile.
+ */
+export function* mending(
+  patch: Patch,
+  texts: PatchTexts,
+  { wanted }: MendingOptions,
+): Generator<Patch, Mended, Context> {
+  let context = yield patch;
   let now: Mended = { texts, left: findingsApart(context) };
   const tried = new Set<string>();
   for (let round = 0; round < ROUNDS; round++) {
-    const chosen = nextEdits(now.left, context, tried);
+    const chosen = nextEdits(now.left.filter(wanted), context, tried);
     if (chosen === undefined) break;
     const edited = withEdits(now.texts, chosen.edits);
     const changed = edited && readTexts(edited, { kinds: KINDS }).patch;
     if (edited === undefined || changed === undefined) continue;
-    const after = contextOf(changed, tolerance);
+    const after = yield changed;
     const left = findingsApart(after);
     if (!isBetter(chosen.finding, now.left, left)) continue;
     now = { texts: edited, left };

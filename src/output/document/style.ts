@@ -7,12 +7,29 @@ import { type ChartColours, colourVariables, DARK, PRINT } from '../chart/colour
 
 /** The page's own colours beside those of the charts. */
 export const PAGE_COLOURS = {
-  light: { paper: PRINT.paper, ink: PRINT.ink, quiet: '#56616b', edge: '#7a858e', mark: '#00568a' },
-  dark: { paper: DARK.paper, ink: DARK.ink, quiet: '#a3aeb8', edge: '#77838d', mark: '#7cc0ee' },
+  light: {
+    paper: PRINT.paper,
+    ink: PRINT.ink,
+    quiet: '#56616b',
+    edge: '#7a858e',
+    mark: '#00568a',
+    fault: '#a3201a',
+  },
+  dark: {
+    paper: DARK.paper,
+    ink: DARK.ink,
+    quiet: '#a3aeb8',
+    edge: '#77838d',
+    mark: '#7cc0ee',
+    fault: '#ff9385',
+  },
 };
 
-function declared(charts: ChartColours, { quiet, edge, mark }: typeof PAGE_COLOURS.light): string {
-  return `${colourVariables(charts)};--quiet:${quiet};--edge:${edge};--mark:${mark}`;
+function declared(
+  charts: ChartColours,
+  { quiet, edge, mark, fault }: typeof PAGE_COLOURS.light,
+): string {
+  return `${colourVariables(charts)};--quiet:${quiet};--edge:${edge};--mark:${mark};--fault:${fault}`;
 }
 
 const LIGHT = declared(PRINT, PAGE_COLOURS.light);

@@ -14,7 +14,7 @@ dd{margin:0}
 ul.own{padding-left:1.4rem;overflow-wrap:anywhere}
 .clip{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:center;margin:1rem 0}
 audio{max-width:100%;width:26rem}
-.faults{font-weight:600;border-left:4px solid var(--mark);padding-left:.7rem}
+.faults{font-weight:600;border-left:4px solid var(--fault);padding-left:.7rem}
 .box,.no-column{width:2.2rem}
 .turned tbody th{width:12rem}
 .volts td{white-space:nowrap}
@@ -27,7 +27,7 @@ tr:has(:checked) th,tr:has(:checked) td{color:var(--quiet)}
 .under{display:block;font-weight:400;font-size:.85rem;color:var(--quiet)}
 .legend{display:inline-block;width:2.6rem;height:.75rem;vertical-align:middle;margin-right:.4rem}
 .severity{font-weight:600}
-.fault .severity{color:var(--mark)}
+.fault .severity{color:var(--fault)}
 @media screen and (max-width:46rem){.volts{min-width:44rem}.cables{min-width:30rem}
 .told th,.told td,.turned th{overflow-wrap:anywhere}
 .turned,.turned tbody{display:block}.turned tbody th{width:auto}.turned thead{display:none}.turned tr{display:grid;grid-template-columns:2.2rem 1fr}.turned .box{grid-row:span 2}.turned tbody th{border:0;padding-bottom:0}.turned td:last-child{grid-column:2}

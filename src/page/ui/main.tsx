@@ -66,9 +66,9 @@ function mountHead(): void {
 
 /** What the engine needs time for takes the place of what stands there when it is ready. */
 function mountLate(): void {
-  const { charts, score } = sheet.store.now;
+  const { charts, lack, score } = sheet.store.now;
   const ready: readonly (readonly [string, ComponentType, boolean])[] = [
-    ['sound', SoundCharts, charts.length > 0],
+    ['sound', SoundCharts, charts.length > 0 || lack !== undefined],
     ['score', ScorePictures, score.length > 0],
   ];
   for (const [name, Component, isReady] of ready) {

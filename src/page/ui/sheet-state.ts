@@ -3,7 +3,16 @@
 import type { PatchTexts } from '../../patch/texts.ts';
 import { FIRST_VOLUME } from '../pieces/deck.ts';
 import type { Playable } from '../pieces/player.ts';
-import type { ChartView, From, PatchView, ProblemView, ScoreView } from '../protocol.ts';
+import type {
+  ChartView,
+  FindingPlace,
+  FindingView,
+  From,
+  MendView,
+  PatchView,
+  ProblemView,
+  ScoreView,
+} from '../protocol.ts';
 import type { AssembledLoop } from './strip/assembly.ts';
 import type { Version } from './versions/bank.ts';
 import { NO_HISTORY, type UndoHistory } from './versions/history.ts';
@@ -42,6 +51,14 @@ export interface SheetState {
   readonly probe: string | undefined;
   readonly voice: string | undefined;
   readonly charts: readonly ChartView[];
+  /** Why there are none. */
+  readonly lack: string | undefined;
+  /** The finding that is told where the hand is. */
+  readonly told: FindingView | undefined;
+  /** What would mend it, and the texts that it is a mend of. */
+  readonly mend: (MendView & { readonly of: PatchTexts }) | undefined;
+  /** Where the focus is to go, another object each time. */
+  readonly sought: { readonly at: FindingPlace } | undefined;
   readonly score: readonly ScoreView[];
   /** Counts up when the block diagram has been drawn again. */
   readonly drawn: number;
@@ -76,6 +93,10 @@ export function firstState(files: PatchTexts): SheetState {
     probe: undefined,
     voice: undefined,
     charts: [],
+    lack: undefined,
+    told: undefined,
+    mend: undefined,
+    sought: undefined,
     score: [],
     drawn: 0,
     versions: [],

@@ -7,10 +7,20 @@ import { haveSameTexts, type PatchTexts } from '../../patch/texts.ts';
 import { type Deck, factorOf } from '../pieces/deck.ts';
 import { Player } from '../pieces/player.ts';
 import { Store } from '../pieces/store.ts';
-import type { EngineAnswer, From, Host, HostEvent, PatchChange, TextsState } from '../protocol.ts';
+import type {
+  EngineAnswer,
+  FindingPlace,
+  From,
+  Host,
+  HostEvent,
+  Parts,
+  PatchChange,
+  TextsState,
+} from '../protocol.ts';
 import { Diagram } from './diagram/diagram.ts';
 import { EngineLink } from './engine-link.ts';
 import { download, fileName, follow, saved, unsavedTexts } from './files/saving.ts';
+import { focusCable, markPlace, unmarkPlaces } from './mark.ts';
 import { type ChangeOutcome, changedPlace, Moves } from './moves.ts';
 import { showParts } from './parts.ts';
 import { firstState, type SheetState } from './sheet-state.ts';
@@ -58,7 +68,10 @@ export class Worksheet {
     );
     this.moves = new Moves((change) => this.engine.ask({ type: 'change', change }));
     this.opened = this.engine.ask({ type: 'open', files });
-    this.diagram = new Diagram(host, files, () => this.store.put({ drawn: this.now.drawn + 1 }));
+    this.diagram = new Diagram(host, files, () => {
+      this.store.put({ drawn: this.now.drawn + 1 });
+      markPlace(this.now.told);
+    });
     if (host !== undefined)
       follow(
         host,
@@ -114,6 +127,26 @@ export class Worksheet {
     this.moves.drop();
     this.store.put({ files, history });
     this.opened = this.engine.ask({ type: 'open', files });
+  }
+
+  /** Makes the change that mends what is told, as a step that can be undone. */
+  async mend(): Promise<void> {
+    await this.moves.settled();
+    const { mend, files } = this.now;
+    // It was worked out for other texts, and would undo what has been done since.
+    if (mend === undefined || !haveSameTexts(mend.of, files)) {
+      this.say('Not mended: something has changed meanwhile. What mends it is being worked out.');
+      return;
+    }
+    this.take(mend.files, 'mend');
+    this.store.put({ mend: undefined });
+    this.say(`Mended: ${mend.lines.join('; ')}. Undo takes it back.`);
+  }
+
+  /** Goes to where a finding is marked. */
+  seek(at: FindingPlace): void {
+    this.store.put({ sought: { at } });
+    if (at.type === 'cable') focusCable(at);
   }
 
   /** Whether the texts are other than those on disk. */
@@ -393,19 +426,25 @@ export class Worksheet {
         if (id >= this.opened && this.listening.take(id, answer.sound)) this.moves.heard(id);
         break;
       case 'findings':
-        if (id >= this.opened) showParts(answer.parts);
+        if (id < this.opened) break;
+        this.showParts(answer.parts);
+        this.store.put({ told: answer.told, mend: undefined });
+        markPlace(answer.told);
+        break;
+      case 'mend':
+        if (id >= this.opened) this.store.put({ mend: { ...answer.mend, of: this.now.files } });
         break;
       case 'charts':
-        if (id >= this.opened) this.store.put({ charts: answer.charts });
+        if (id >= this.opened) this.store.put({ charts: answer.charts, lack: answer.lack });
         break;
       case 'score':
         if (id < this.opened) break;
         this.store.put({ score: answer.score });
-        showParts(answer.parts);
+        this.showParts(answer.parts);
         break;
       case 'outline':
         if (id < this.opened) break;
-        showParts(answer.outline.parts);
+        this.showParts(answer.outline.parts);
         this.diagram.show(answer.outline.figures, this.now.files);
         break;
       case 'clip':
@@ -419,6 +458,13 @@ export class Worksheet {
         this.store.put({ failure: answer.message });
         break;
     }
+  }
+
+  /** Puts markup into its places; the mark in it is of the page's own making. */
+  private showParts(parts: Parts): void {
+    unmarkPlaces();
+    showParts(parts);
+    markPlace(this.now.told);
   }
 
   private onState(id: number, { files, problems, view }: TextsState): void {

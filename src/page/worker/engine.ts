@@ -10,10 +10,14 @@ import { Recording } from '../../engine/recording.ts';
 import { stemsOf } from '../../engine/stems.ts';
 import { unchanged } from '../../engine/unchanged.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import { findingsIn } from '../../findings/check.ts';
+import { contextOf } from '../../findings/context.ts';
+import { silenceOf } from '../../findings/silence.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import type {
+  ChartView,
   EngineAnswer,
   EngineRequest,
   From,
@@ -25,10 +29,18 @@ import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
 import { loopLength } from './length.ts';
 import { outlineView } from './outline.ts';
-import { type Breath, chartsOf, findingParts, loopFigures, scoreViews } from './pictures.ts';
+import {
+  type Breath,
+  chartsOf,
+  findingParts,
+  listen,
+  loopFigures,
+  scoreViews,
+} from './pictures.ts';
 import { readFiles, type TextsReading } from './reading.ts';
 import { buffersOf, LoopSound, type LoopSoundOptions } from './sound.ts';
 import { startedAt } from './start.ts';
+import { Telling } from './told.ts';
 import { viewOf } from './view.ts';
 
 /** What the engine needs of the place it runs in. */
@@ -79,6 +91,7 @@ export class Engine {
   private drawnBars: number | undefined;
   private drawnFrom: From | undefined;
   private checked: Patch | undefined;
+  private readonly telling = new Telling();
   private bars: number | undefined;
   private from: From | undefined;
   private probe: string | undefined;
@@ -112,6 +125,7 @@ export class Engine {
     const { id } = request;
     switch (request.type) {
       case 'open':
+        this.telling.opened();
         this.read(id, readFiles(request.files, this.kept));
         break;
       case 'change':
@@ -145,6 +159,7 @@ export class Engine {
       );
     const result = changed(files, patch, change, this.kept);
     if (result.refused !== undefined) throw new Refused(result.refused);
+    this.telling.changed(change);
     return result.reading;
   }
 
@@ -242,7 +257,8 @@ export class Engine {
     await breathe();
     this.outline(id);
     await breathe();
-    this.answer({ type: 'charts', id, charts: await chartsOf(sound, voice, breathe) });
+    const charts = await chartsOf(sound, voice, breathe);
+    this.answer({ type: 'charts', id, charts, ...lackOf(charts, looped, voice) });
     if (this.drawn !== patch || this.drawnBars !== bars || this.drawnFrom !== from) {
       this.answer({
         type: 'score',
@@ -252,10 +268,24 @@ export class Engine {
       [this.drawn, this.drawnBars, this.drawnFrom] = [patch, bars, from];
       await breathe();
     }
-    if (this.checked !== patch) {
-      this.answer({ type: 'findings', id, parts: await findingParts(patch, breathe) });
-      this.checked = patch;
+    if (this.checked !== patch) await this.check(id, patch, breathe);
+  }
+
+  /** Says what will go wrong, and then what would mend it. */
+  private async check(id: number, patch: Patch, breathe: Breath): Promise<void> {
+    const { files, telling } = this;
+    const context = contextOf(patch);
+    await breathe();
+    await listen(context, breathe);
+    const findings = findingsIn(context);
+    const told = telling.take(findings, patch);
+    const parts = findingParts(findings, patch);
+    this.answer({ type: 'findings', id, parts, ...(told && { told }) });
+    if (files !== undefined && told !== undefined) {
+      const mend = await telling.mend(context, files, breathe);
+      if (mend !== undefined) this.answer({ type: 'mend', id, mend });
     }
+    this.checked = patch;
   }
 
   /** The sound of a patch, of which only what changes is played if the rest has been kept. */
@@ -350,6 +380,17 @@ export class Engine {
     const message = error instanceof Error ? error.message : String(error);
     this.answer({ type: 'failed', id, message });
   }
+}
+
+/** Why there is nothing to draw of what plays, where there is nothing. */
+function lackOf(
+  charts: readonly ChartView[],
+  patch: Patch,
+  voice: string | undefined,
+): { readonly lack?: string } {
+  if (charts.some(({ name }) => name !== 'volts')) return {};
+  const why = silenceOf(patch);
+  return { lack: `${voice === undefined ? '' : `${voice} is `}silent: ${why}.` };
 }
 
 /** A jack by its name, `module.jack`; undefined if the patch has none of that name. */

@@ -3,8 +3,8 @@
 import type { Prepared } from '../../engine/prepared.ts';
 import { Take } from '../../engine/take.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import { findingsIn } from '../../findings/check.ts';
 import { contextFrom, listenerFor } from '../../findings/context.ts';
+import type { Context, Finding } from '../../findings/finding.ts';
 import { outsetOf } from '../../findings/outset.ts';
 import { LoudnessMeter } from '../../measure/loudness/loudness.ts';
 import { PeakMeter } from '../../measure/loudness/peak.ts';
@@ -131,8 +131,8 @@ export function scoreViews(
 /** What a check listens to at most, s. */
 const MOST_HEARD = 30;
 
-/** Checks a patch as `forehear check` does; what it must listen to is played in slices. */
-export async function findingParts(patch: Patch, breathe: Breath): Promise<Parts> {
+/** Works out what the rules look at; what they must listen to is played in slices. */
+export async function heardContext(patch: Patch, breathe: Breath): Promise<Context> {
   const outset = outsetOf(patch);
   await breathe();
   const listener = listenerFor(outset);
@@ -151,6 +151,10 @@ export async function findingParts(patch: Patch, breathe: Breath): Promise<Parts
   const context = contextFrom(outset, listener.heard(patch));
   context.envelopes();
   await breathe();
-  const findings = findingsIn(context);
+  return context;
+}
+
+/** The findings as the sheet has them. */
+export function findingParts(findings: readonly Finding[], patch: Patch): Parts {
   return { findings: findingsBody(findings, patch), summary: summaryBody(findings) };
 }

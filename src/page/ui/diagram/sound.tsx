@@ -10,6 +10,7 @@ export const VOLTS = 'volts';
 export function SoundCharts() {
   const sheet = useSheet();
   const charts = useKnown('charts').filter(({ name }) => name !== VOLTS);
+  const lack = useKnown('lack');
   const voice = useKnown('voice');
   const voices = useKnown('view')?.voices ?? [];
   return (
@@ -32,6 +33,7 @@ export function SoundCharts() {
           </label>
         </p>
       )}
+      {charts.length === 0 && lack !== undefined && <p>No envelope and no spectrum: {lack}</p>}
       {charts.map(({ name, svg, caption }) => (
         <Figure key={name} name={name} caption={caption}>
           <InlineSvg svg={svg} />

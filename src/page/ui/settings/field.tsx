@@ -10,10 +10,12 @@ export interface FieldProps {
   /** What may be typed. */
   readonly hint?: string;
   readonly wide?: boolean;
+  /** Id of what is said of it besides. */
+  readonly describedBy?: string | undefined;
   readonly onSend: (text: string) => Promise<ChangeOutcome>;
 }
 
-export function Field({ label, text, hint, wide, onSend }: FieldProps) {
+export function Field({ label, text, hint, wide, describedBy, onSend }: FieldProps) {
   const id = useId();
   const [draft, setDraft] = useState<string>();
   const [refusal, setRefusal] = useState<string>();
@@ -43,7 +45,7 @@ export function Field({ label, text, hint, wide, onSend }: FieldProps) {
         value={draft ?? text}
         aria-label={label}
         aria-invalid={refusal !== undefined}
-        aria-describedby={refusal !== undefined ? id : undefined}
+        aria-describedby={refusal !== undefined ? id : describedBy}
         title={hint}
         spellcheck={false}
         autocomplete="off"

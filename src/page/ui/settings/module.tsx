@@ -1,29 +1,35 @@
 /** One module in the table of settings: a line that opens. */
 
 import { useMemo } from 'preact/hooks';
-import type { ModuleView } from '../../protocol.ts';
+import type { FindingView, ModuleView } from '../../protocol.ts';
+import { FindingHere, Sign } from '../finding.tsx';
 import { SettingRow } from './setting-row.tsx';
 
 export interface ModuleProps {
   readonly module: ModuleView;
+  /** What is told of it. */
+  readonly told: FindingView | undefined;
   readonly isOpen: boolean;
   readonly onToggle: (isOpen: boolean) => void;
 }
 
-export function Module({ module, isOpen, onToggle }: ModuleProps) {
+export function Module({ module, told, isOpen, onToggle }: ModuleProps) {
   const { name, kind, unit, settings } = module;
   // The engine tells of all modules again with each change; most are as they were.
   const content = JSON.stringify(module);
   return useMemo(
     () => (
       <details
-        class="module"
+        class={told === undefined ? 'module' : `module ${told.severity}`}
+        data-module={name}
         open={isOpen}
         onToggle={({ currentTarget }) => onToggle(currentTarget.open)}
       >
         <summary>
+          {told !== undefined && <Sign severity={told.severity} />}
           <b>{name}</b>{' '}
           <span class="quiet">{unit === undefined ? kind : `${kind}, unit ${unit}`}</span>{' '}
+          {told !== undefined && <b class="word">{told.severity}</b>}{' '}
           {!isOpen && (
             <span class="brief">
               {settings
@@ -36,18 +42,20 @@ export function Module({ module, isOpen, onToggle }: ModuleProps) {
             </span>
           )}
         </summary>
-        {isOpen && <Rows {...module} />}
+        {isOpen && <Rows module={module} told={told} />}
       </details>
     ),
-    [content, isOpen],
+    [content, isOpen, JSON.stringify(told)],
   );
 }
 
-function Rows({ name, about, settings }: ModuleView) {
+function Rows({ module, told }: Pick<ModuleProps, 'module' | 'told'>) {
+  const { name, about, settings } = module;
   const hasDials = settings.some(({ dial }) => dial !== undefined);
   return (
     <>
       <p class="quiet">{about}</p>
+      {told?.at.type === 'module' && <FindingHere told={told} />}
       <table class="set">
         <thead>
           <tr>
@@ -60,7 +68,15 @@ function Rows({ name, about, settings }: ModuleView) {
         </thead>
         <tbody>
           {settings.map((setting) => (
-            <SettingRow key={setting.name} module={name} setting={setting} hasDials={hasDials} />
+            <SettingRow
+              key={setting.name}
+              module={name}
+              setting={setting}
+              told={
+                told?.at.type === 'setting' && told.at.setting === setting.name ? told : undefined
+              }
+              hasDials={hasDials}
+            />
           ))}
         </tbody>
       </table>

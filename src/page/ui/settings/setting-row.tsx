@@ -1,8 +1,9 @@
 /** One setting: its name, its value as the file writes it, its scale or its choices, its dial. */
 
-import { useState } from 'preact/hooks';
-import type { SettingView } from '../../protocol.ts';
+import { useId, useState } from 'preact/hooks';
+import type { FindingView, SettingView } from '../../protocol.ts';
 import { briefOf } from '../../worker/scale.ts';
+import { FindingHere, Sign } from '../finding.tsx';
 import type { ChangeOutcome } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
 import { Field } from './field.tsx';
@@ -11,10 +12,12 @@ import { SettingScale } from './scale.tsx';
 export interface SettingRowProps {
   readonly module: string;
   readonly setting: SettingView;
+  /** What is told of it. */
+  readonly told: FindingView | undefined;
   readonly hasDials: boolean;
 }
 
-export function SettingRow({ module, setting, hasDials }: SettingRowProps) {
+export function SettingRow({ module, setting, told, hasDials }: SettingRowProps) {
   const sheet = useSheet();
   const { name, about, text, isGiven, dial, control } = setting;
   const label = `${module} ${name}`;
@@ -27,51 +30,77 @@ export function SettingRow({ module, setting, hasDials }: SettingRowProps) {
     setRefusal(words);
     return words;
   };
-  const told = refusal !== undefined && (
+  const toldId = useId();
+  const describedBy = told && toldId;
+  const refused = refusal !== undefined && (
     <span class="refusal" role="alert">
       Not taken: {refusal}
     </span>
   );
   return (
-    <tr class={isGiven ? 'given' : ''}>
-      <th scope="row" title={about}>
-        {name}
-      </th>
-      {control.type === 'choice' ? (
-        <td colSpan={2}>
-          <select
-            value={text}
-            aria-label={label}
-            onChange={({ currentTarget }) =>
-              void move(currentTarget.value).then((words) => {
-                if (words !== undefined) currentTarget.value = text;
-              })
-            }
-          >
-            {control.options.map((option) => (
-              <option key={option}>{option}</option>
-            ))}
-          </select>
-          {told}
-        </td>
-      ) : control.type === 'number' ? (
-        <>
-          <td>
-            <Field label={label} text={text} hint={hintOf(setting)} onSend={send} />
+    <>
+      <tr class={`${isGiven ? 'given' : ''} ${told?.severity ?? ''}`} data-setting={name}>
+        <th scope="row" title={about}>
+          {told !== undefined && <Sign severity={told.severity} />}
+          {name}
+        </th>
+        {control.type === 'choice' ? (
+          <td colSpan={2}>
+            <select
+              value={text}
+              aria-label={label}
+              aria-describedby={describedBy}
+              onChange={({ currentTarget }) =>
+                void move(currentTarget.value).then((words) => {
+                  if (words !== undefined) currentTarget.value = text;
+                })
+              }
+            >
+              {control.options.map((option) => (
+                <option key={option}>{option}</option>
+              ))}
+            </select>
+            {refused}
           </td>
-          <td class="scale-cell">
-            <SettingScale label={`${label}, scale`} text={text} control={control} onSend={move} />
-            {told}
+        ) : control.type === 'number' ? (
+          <>
+            <td>
+              <Field
+                label={label}
+                text={text}
+                hint={hintOf(setting)}
+                describedBy={describedBy}
+                onSend={send}
+              />
+            </td>
+            <td class="scale-cell">
+              <SettingScale label={`${label}, scale`} text={text} control={control} onSend={move} />
+              {refused}
+            </td>
+          </>
+        ) : (
+          <td colSpan={2}>
+            <Field
+              label={label}
+              text={text}
+              hint={control.expected}
+              wide
+              describedBy={describedBy}
+              onSend={send}
+            />
           </td>
-        </>
-      ) : (
-        <td colSpan={2}>
-          <Field label={label} text={text} hint={control.expected} wide onSend={send} />
-        </td>
+        )}
+        {hasDials && <td>{dial !== undefined && <span class="dial">{dial}</span>}</td>}
+        <td class="quiet status">{isGiven ? 'set' : 'as usual'}</td>
+      </tr>
+      {told !== undefined && (
+        <tr class="told-row">
+          <td colSpan={hasDials ? 5 : 4}>
+            <FindingHere id={toldId} told={told} />
+          </td>
+        </tr>
       )}
-      {hasDials && <td>{dial !== undefined && <span class="dial">{dial}</span>}</td>}
-      <td class="quiet status">{isGiven ? 'set' : 'as usual'}</td>
-    </tr>
+    </>
   );
 }
 

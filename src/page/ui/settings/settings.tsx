@@ -1,8 +1,8 @@
 /** Every setting of every module, module by module; on paper their values alone. */
 
-import { useRef, useState } from 'preact/hooks';
+import { useLayoutEffect, useRef, useState } from 'preact/hooks';
 import { counted } from '../../../patch/text/counted.ts';
-import type { ModuleView } from '../../protocol.ts';
+import type { FindingPlace, FindingView, ModuleView } from '../../protocol.ts';
 import { useKeptFocus } from '../kept-focus.ts';
 import { useKnown } from '../use-sheet.ts';
 import { Module } from './module.tsx';
@@ -20,6 +20,23 @@ export function SettingsPanel() {
     () => new Set(modules.length <= FEW ? modules.map(({ name }) => name) : []),
   );
   const found = modules.filter((module) => matches(module, words));
+  const told = useKnown('told');
+  const sought = useKnown('sought');
+  // What is yet to be gone to; it may have to be opened first.
+  const goal = useRef<FindingPlace>(undefined);
+  useLayoutEffect(() => {
+    if (sought === undefined || !('module' in sought.at)) return;
+    const { module } = sought.at;
+    goal.current = sought.at;
+    setWords('');
+    setOpen((before) => new Set([...before, module]));
+  }, [sought]);
+  useLayoutEffect(() => {
+    const control = goal.current && controlAt(goal.current);
+    if (control === undefined) return;
+    goal.current = undefined;
+    control.focus();
+  });
   const toggle = (name: string, isOpen: boolean): void =>
     setOpen((before) => {
       if (before.has(name) === isOpen) return before;
@@ -61,6 +78,7 @@ export function SettingsPanel() {
           <Module
             key={module.name}
             module={module}
+            told={isAt(told, module.name) ? told : undefined}
             isOpen={open.has(module.name)}
             onToggle={(isOpen) => toggle(module.name, isOpen)}
           />
@@ -69,6 +87,22 @@ export function SettingsPanel() {
       <div class="paper" data-part="settings" />
     </>
   );
+}
+
+/** Whether a finding is told at a module or at one of its settings. */
+function isAt(told: FindingView | undefined, module: string): boolean {
+  return told !== undefined && 'module' in told.at && told.at.module === module;
+}
+
+/** What takes the focus for a setting or a module, once it is there. */
+function controlAt(at: FindingPlace): HTMLElement | undefined {
+  if (!('module' in at)) return undefined;
+  const module = `[data-module="${CSS.escape(at.module)}"]`;
+  const path =
+    at.type === 'setting'
+      ? `${module} [data-setting="${CSS.escape(at.setting)}"] :is(input,select)`
+      : `${module}[open]>summary`;
+  return document.querySelector<HTMLElement>(path) ?? undefined;
 }
 
 function matches({ name, kind, settings }: ModuleView, words: string): boolean {

@@ -1,11 +1,10 @@
 /** The worksheet's strip: beside what every page has there, undo, save and what is to be noticed. */
 
-import { useEffect, useRef } from 'preact/hooks';
 import { Strip } from '../../pieces/strip.tsx';
 import { whereWords } from '../../pieces/where.ts';
 import { Notices } from '../files/notices.tsx';
-import { fileName } from '../files/saving.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
+import { Verdict } from './verdict.tsx';
 
 export function SheetStrip() {
   const sheet = useSheet();
@@ -47,23 +46,6 @@ export function SheetStrip() {
       <Verdict />
       <Notices />
     </Strip>
-  );
-}
-
-/** What the check says, and the file: in sight wherever the page is scrolled to. */
-function Verdict() {
-  const files = useKnown('files');
-  const said = useRef<HTMLDivElement>(null);
-  useEffect(() => {
-    // From now on it is told here as well.
-    const words = document.querySelector('.about [data-part=summary]')?.innerHTML;
-    if (said.current !== null) said.current.innerHTML = words ?? '';
-  }, []);
-  return (
-    <div class="verdict">
-      <span class="file">{fileName(files.main)}</span>
-      <div ref={said} data-part="summary" />
-    </div>
   );
 }
 

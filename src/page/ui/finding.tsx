@@ -1,0 +1,61 @@
+/** A finding where it is set: what happens, what to do, and what mends it. */
+
+import type { FindingView } from '../protocol.ts';
+import { useKnown, useSheet } from './use-sheet.ts';
+import { haveSameTexts } from './versions/bank.ts';
+
+/** A sign of its own for faults and cautions, beside their word. */
+export function Sign({ severity }: Pick<FindingView, 'severity'>) {
+  return (
+    <span class={`sign ${severity}`} aria-hidden="true">
+      !
+    </span>
+  );
+}
+
+/** Does what mends the finding that is told; there where `check --fix` would do anything. */
+export function MendButton() {
+  const sheet = useSheet();
+  const mend = useKnown('mend');
+  const files = useKnown('files');
+  if (mend === undefined) return null;
+  return (
+    <button
+      type="button"
+      class="mend"
+      title={mend.lines.join('\n')}
+      // What a hand has changed since then is looked at first.
+      disabled={!haveSameTexts(mend.of, files)}
+      onClick={() => void sheet.mend()}
+    >
+      Mend
+    </button>
+  );
+}
+
+export interface FindingHereProps {
+  /** Of its words, for what they describe. */
+  readonly id?: string;
+  readonly told: FindingView;
+}
+
+export function FindingHere({ id, told }: FindingHereProps) {
+  const mend = useKnown('mend');
+  const { severity, message, fix, isByHand } = told;
+  return (
+    <div class={`told-at ${severity}`}>
+      <p id={id}>
+        <Sign severity={severity} />
+        <b>{isByHand ? `new ${severity}` : severity}:</b> {message} <span class="quiet">{fix}</span>
+      </p>
+      {mend !== undefined && (
+        <p class="mending">
+          <MendButton />{' '}
+          {mend.lines.map((line, index) => (
+            <code key={index}>{line}</code>
+          ))}
+        </p>
+      )}
+    </div>
+  );
+}

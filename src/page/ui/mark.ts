@@ -1,0 +1,37 @@
+/** Marks the cable that a finding is about, in the list and in the diagrams. */
+
+import type { FindingPlace, FindingView } from '../protocol.ts';
+
+type CablePlace = Extract<FindingPlace, { type: 'cable' }>;
+
+/** Marks where a finding is; what was marked before no longer is. */
+export function markPlace(told: FindingView | undefined): void {
+  unmarkPlaces();
+  if (told?.at.type !== 'cable') return;
+  const { from, to } = told.at;
+  for (const one of [...rowsOf(told.at), ...jacksOf([from, to])])
+    one.dataset.finding = told.severity;
+}
+
+export function unmarkPlaces(): void {
+  for (const one of document.querySelectorAll<HTMLElement>('[data-finding]'))
+    delete one.dataset.finding;
+}
+
+/** Brings a cable into view, with the focus on what is ticked when it is plugged. */
+export function focusCable(at: CablePlace): void {
+  const [row] = rowsOf(at);
+  row?.querySelector('input')?.focus();
+}
+
+function rowsOf({ from, to }: CablePlace): readonly HTMLElement[] {
+  return [
+    ...document.querySelectorAll<HTMLElement>(`[data-cable="${CSS.escape(`${from} ${to}`)}"]`),
+  ];
+}
+
+function jacksOf(names: readonly string[]): readonly HTMLElement[] {
+  return names.flatMap((name) => [
+    ...document.querySelectorAll<HTMLElement>(`[data-jack="${CSS.escape(name)}"]`),
+  ]);
+}

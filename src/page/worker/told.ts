@@ -1,0 +1,160 @@
+/**
+ * Which finding is told where the hand is: the newest, that is what a change has added and what was not
+ * there before, for as long as it stays; where none is new, the worst. What a hand moved last is where
+ * it is marked.
+ */
+
+import { diffLines } from 'diff';
+import { countsOf } from '../../findings/check.ts';
+import type { Context, Finding } from '../../findings/finding.ts';
+import { findingJacks } from '../../findings/gathered.ts';
+import { mending } from '../../findings/mend/mending.ts';
+import { isSame } from '../../findings/worse.ts';
+import { jackName, type Patch } from '../../patch/patch.ts';
+import { countedEach } from '../../patch/text/counted.ts';
+import type { Place } from '../../patch/text/place.ts';
+import type { PatchTexts } from '../../patch/texts.ts';
+import type { FindingPlace, FindingView, MendView, PatchChange } from '../protocol.ts';
+import { type Breath, listen } from './pictures.ts';
+import { readFiles } from './reading.ts';
+
+type Moved = Extract<FindingPlace, { type: 'setting' }>;
+
+interface Told {
+  readonly finding: Finding;
+  readonly by: Moved | undefined;
+}
+
+export class Telling {
+  /** What the check said last; undefined before it has said anything. */
+  private before: readonly Finding[] | undefined;
+  private told: Told | undefined;
+  /** The settings that were moved since then, each once, the last at the end. */
+  private moved: readonly Moved[] = [];
+
+  /** Notes that a hand has changed something. */
+  changed(change: PatchChange): void {
+    if (change.type !== 'setting') return;
+    const { module, setting } = change;
+    const others = this.moved.filter((one) => one.module !== module || one.setting !== setting);
+    this.moved = [...others, { type: 'setting', module, setting }];
+  }
+
+  /** Notes that other texts have come: nothing in them was moved by a hand. */
+  opened(): void {
+    this.moved = [];
+  }
+
+  /**
+   * Takes what the check says now.
+   * @param findings the worst first, as `findingsIn` gives them.
+   */
+  take(findings: readonly Finding[], patch: Patch): FindingView | undefined {
+    const grave = findings.filter(({ severity }) => severity !== 'note');
+    const { before, told, moved } = this;
+    const fresh =
+      before === undefined
+        ? undefined
+        : grave.find((one) => !before.some((other) => isAbout(one, other)));
+    const still = told && grave.find((one) => isAbout(one, told.finding));
+    const [worst] = grave;
+    if (fresh !== undefined) this.told = { finding: fresh, by: causeOf(fresh, moved, patch) };
+    else if (still !== undefined) this.told = { finding: still, by: told?.by };
+    else this.told = worst && { finding: worst, by: undefined };
+    this.before = grave;
+    this.moved = [];
+    return this.told && viewOf(this.told, findings, patch);
+  }
+
+  /** What would mend the finding that is told; undefined if only a person can say what was meant. */
+  async mend(context: Context, files: PatchTexts, breathe: Breath): Promise<MendView | undefined> {
+    const { told } = this;
+    if (told === undefined) return undefined;
+    const { texts } = files;
+    const read = (edited: ReadonlyMap<string, string>): Patch | undefined =>
+      readFiles({ ...files, texts: Object.fromEntries(edited) }).patch;
+    const steps = mending(context, new Map(Object.entries(texts)), read, {
+      wanted: (finding) => isAbout(finding, told.finding),
+    });
+    let step = steps.next();
+    while (step.done !== true) {
+      if (step.value !== context) await listen(step.value, breathe);
+      await breathe();
+      step = steps.next();
+    }
+    const mended = Object.fromEntries(step.value.texts);
+    const lines = Object.keys(texts).flatMap((name) =>
+      changedLines(texts[name] ?? '', mended[name] ?? ''),
+    );
+    if (lines.length === 0) return undefined;
+    // Of one cause at several jacks, some may be left: then it is no mend of what is told.
+    const left = step.value.left.some((one) => isAbout(one, told.finding));
+    return left ? undefined : { files: { ...files, texts: mended }, lines };
+  }
+}
+
+/** Whether two findings are about the same thing: the same, or gathered at one jack of both. */
+function isAbout(one: Finding, other: Finding): boolean {
+  if (one.rule !== other.rule || one.severity !== other.severity) return false;
+  const names = new Set(findingJacks(other).map(jackName));
+  return names.size === 0
+    ? isSame(one, other)
+    : findingJacks(one).some((jack) => names.has(jackName(jack)));
+}
+
+/** The moved setting that has brought a finding: its own, or else the last. */
+function causeOf(finding: Finding, moved: readonly Moved[], patch: Patch): Moved | undefined {
+  const own = placeOf(finding, patch);
+  return (
+    moved.find(
+      ({ module, setting }) =>
+        own.type === 'setting' && own.module === module && own.setting === setting,
+    ) ?? moved.at(-1)
+  );
+}
+
+function viewOf({ finding, by }: Told, all: readonly Finding[], patch: Patch): FindingView {
+  const { fault, caution } = countsOf(all);
+  const { severity, message, fix } = finding;
+  return {
+    severity: severity as FindingView['severity'],
+    counts: countedEach([
+      [fault, 'fault'],
+      [caution, 'caution'],
+    ]).join(', '),
+    message,
+    fix,
+    at: by ?? placeOf(finding, patch),
+    isByHand: by !== undefined,
+  };
+}
+
+/** Where the patch says what a finding is about. */
+function placeOf({ place, jack }: Finding, { modules, cables }: Patch): FindingPlace {
+  for (const { name: module, settingPlaces } of modules)
+    for (const [setting, own] of settingPlaces)
+      if (isAt(own, place)) return { type: 'setting', module, setting };
+  const cable = cables.find((one) => isAt(one.place, place));
+  if (cable !== undefined)
+    return { type: 'cable', from: jackName(cable.from), to: jackName(cable.to) };
+  const module =
+    modules.find((one) => one.name === jack?.module) ??
+    modules.find((one) => isAt(one.place, place));
+  return module === undefined ? { type: 'patch' } : { type: 'module', module: module.name };
+}
+
+function isAt(one: Place, other: Place): boolean {
+  return one.file === other.file && one.line === other.line && one.column === other.column;
+}
+
+function changedLines(before: string, after: string): readonly string[] {
+  if (before === after) return [];
+  return diffLines(before, after).flatMap(({ added, removed, value }) =>
+    added || removed
+      ? value
+          .trimEnd()
+          .split('\n')
+          .map((line) => `${added ? '+' : '−'} ${line.trim()}`)
+      : [],
+  );
+}
