@@ -229,6 +229,8 @@ export interface FindingView {
   readonly severity: 'fault' | 'caution';
   /** How many there are: `1 fault, 2 cautions`. */
   readonly counts: string;
+  /** In a few words: `shape.trigger never fires`. */
+  readonly headline: string;
   readonly message: string;
   /** What a person can do about it. */
   readonly fix: string;
@@ -246,12 +248,17 @@ export type FindingPlace =
   /** What has no place of its own, such as a rack with too few cables. */
   | { readonly type: 'patch' };
 
+export interface MendLine {
+  readonly isNew: boolean;
+  readonly text: string;
+}
+
 /** What `check --fix` would do about one finding. */
 export interface MendView {
   /** The texts with it. */
   readonly files: PatchTexts;
-  /** Lines that it takes away and puts in, each with `−` or `+` in front. */
-  readonly lines: readonly string[];
+  /** Lines that it takes away and puts in. */
+  readonly lines: readonly MendLine[];
 }
 
 /** A picture of some bars of the score, and where time lies in it, so that a line can move over it. */

@@ -1,6 +1,6 @@
 /** A finding where it is set: what happens, what to do, and what mends it. */
 
-import type { FindingView } from '../protocol.ts';
+import type { FindingView, MendLine } from '../protocol.ts';
 import { useKnown, useSheet } from './use-sheet.ts';
 import { haveSameTexts } from './versions/bank.ts';
 
@@ -23,7 +23,7 @@ export function MendButton() {
     <button
       type="button"
       class="mend"
-      title={mend.lines.join('\n')}
+      title={mend.lines.map(lineWords).join('\n')}
       // What a hand has changed since then is looked at first.
       disabled={!haveSameTexts(mend.of, files)}
       onClick={() => void sheet.mend()}
@@ -31,6 +31,10 @@ export function MendButton() {
       Mend
     </button>
   );
+}
+
+function lineWords({ isNew, text }: MendLine): string {
+  return `${isNew ? '+' : '−'} ${text}`;
 }
 
 export interface FindingHereProps {
@@ -52,7 +56,7 @@ export function FindingHere({ id, told }: FindingHereProps) {
         <p class="mending">
           <MendButton />{' '}
           {mend.lines.map((line, index) => (
-            <code key={index}>{line}</code>
+            <code key={index}>{lineWords(line)}</code>
           ))}
         </p>
       )}

@@ -118,5 +118,6 @@ nav{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;font-size:.9rem;padding:.4rem 0
 .lead{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,1fr);gap:0 2rem}
 .lead .controls select{min-width:9rem;max-width:11rem}
 .lead h2.plain{margin-top:.5rem}}
+@media screen and (max-width:30rem){.verdict{flex-wrap:wrap}.verdict .file{flex:1;max-width:none}.verdict [data-part],.verdict .told-now{flex-basis:100%;order:1}}
 @media print{.desk,.problems,nav{display:none}.columns,.column,.about{display:contents}}
 `;

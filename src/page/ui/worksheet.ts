@@ -140,7 +140,8 @@ export class Worksheet {
     }
     this.take(mend.files, 'mend');
     this.store.put({ mend: undefined });
-    this.say(`Mended: ${mend.lines.join('; ')}. Undo takes it back.`);
+    const made = mend.lines.flatMap(({ isNew, text }) => (isNew ? [text] : []));
+    this.say(`Mended: ${made.join('; ')}. Undo takes it back.`);
   }
 
   /** Goes to where a finding is marked. */

@@ -8,13 +8,14 @@ import { diffLines } from 'diff';
 import { countsOf } from '../../findings/check.ts';
 import type { Context, Finding } from '../../findings/finding.ts';
 import { findingJacks } from '../../findings/gathered.ts';
+import { headlineOf } from '../../findings/headline.ts';
 import { mending } from '../../findings/mend/mending.ts';
 import { isSame } from '../../findings/worse.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { countedEach } from '../../patch/text/counted.ts';
 import type { Place } from '../../patch/text/place.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
-import type { FindingPlace, FindingView, MendView, PatchChange } from '../protocol.ts';
+import type { FindingPlace, FindingView, MendLine, MendView, PatchChange } from '../protocol.ts';
 import { type Breath, listen } from './pictures.ts';
 import { readFiles } from './reading.ts';
 
@@ -122,6 +123,7 @@ function viewOf({ finding, by }: Told, all: readonly Finding[], patch: Patch): F
       [fault, 'fault'],
       [caution, 'caution'],
     ]).join(', '),
+    headline: headlineOf(finding),
     message,
     fix,
     at: by ?? placeOf(finding, patch),
@@ -147,14 +149,15 @@ function isAt(one: Place, other: Place): boolean {
   return one.file === other.file && one.line === other.line && one.column === other.column;
 }
 
-function changedLines(before: string, after: string): readonly string[] {
+/** Without the dash of a list: what changes is a cable or a setting to whoever reads it. */
+function changedLines(before: string, after: string): readonly MendLine[] {
   if (before === after) return [];
   return diffLines(before, after).flatMap(({ added, removed, value }) =>
     added || removed
       ? value
           .trimEnd()
           .split('\n')
-          .map((line) => `${added ? '+' : '−'} ${line.trim()}`)
+          .map((line) => ({ isNew: added, text: line.trim().replace(/^- /, '') }))
       : [],
   );
 }

@@ -36,6 +36,8 @@ export function SettingsPanel() {
     if (control === undefined) return;
     goal.current = undefined;
     control.focus();
+    // What is told of it stands below it.
+    document.querySelector('.told-at')?.scrollIntoView({ block: 'nearest' });
   });
   const toggle = (name: string, isOpen: boolean): void =>
     setOpen((before) => {

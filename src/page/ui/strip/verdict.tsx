@@ -29,12 +29,12 @@ export function Verdict() {
 
 function Told({ told }: { readonly told: FindingView }) {
   const sheet = useSheet();
-  const { at, severity, counts, message } = told;
+  const { at, severity, counts, headline, message } = told;
   return (
     <>
       <p class={`told-now ${severity}`} title={message} role="status">
         <Sign severity={severity} />
-        <b>{counts}:</b> {message}
+        <b>{counts}:</b> {headline}
       </p>
       <a
         href={at.type === 'patch' ? '#findings' : at.type === 'cable' ? '#cables' : '#settings'}
