@@ -1,7 +1,8 @@
 /** Why nothing is to be heard of a patch. */
 
 import { netlist as netlistOf } from '../electrical/nets.ts';
-import type { Patch } from '../patch/patch.ts';
+import type { InputJack } from '../modules/definition.ts';
+import type { Patch, PatchModule } from '../patch/patch.ts';
 import { contextOf } from './context.ts';
 
 /** Says it in some words; to be asked only where nothing is heard. */
@@ -12,11 +13,18 @@ export function silenceOf(patch: Patch): string {
     ({ name: jack }) => (list.at({ module: output.name, jack })?.outputs.length ?? 0) > 0,
   );
   if (output === undefined || !isPlugged) return 'nothing is plugged into the output';
-  const waiting = patch.modules.some(({ jacks }) =>
-    jacks.some((jack) => jack.direction === 'in' && jack.facts.trigger !== undefined),
+  const waiting = patch.modules.some((module) =>
+    module.jacks.some((jack) => jack.direction === 'in' && isStart(module, jack)),
   );
   const fires = contextOf(patch)
     .triggers.all()
-    .some(({ noticed }) => noticed.length > 0);
+    .some(({ terminal: { module, jack }, noticed }) => noticed.length > 0 && isStart(module, jack));
   return waiting && !fires ? 'no trigger fires' : 'nothing comes through to the output';
+}
+
+/** Whether something is heard to begin by a pulse here, rather than to be passed on or counted. */
+function isStart({ definition }: PatchModule, { facts, rise = 'starts' }: InputJack): boolean {
+  const { gates, counts } = definition;
+  const isOnTheWay = gates !== undefined || counts !== undefined;
+  return facts.trigger !== undefined && rise === 'starts' && !isOnTheWay;
 }

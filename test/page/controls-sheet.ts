@@ -256,6 +256,71 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         }
       },
     },
+    {
+      role: 'link',
+      name: /^Show /,
+      press: async (at, { name }) => {
+        await at.focus();
+        await page.keyboard.press('Enter');
+        // Where it leads is named by the link: a setting's field has that label, a cable's tick its ends.
+        const place = name.replace(/^Show /, '');
+        await seen(
+          `the focus at ${place}`,
+          () =>
+            inPage<string>(
+              page,
+              "document.activeElement?.getAttribute('aria-label') ?? document.activeElement?.textContent ?? ''",
+            ),
+          (now) => (place.startsWith('the cable') ? now.startsWith('Cable ') : now.includes(place)),
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: /^Mend$/,
+      press: async () => {
+        // A release far shorter than the decay cuts it short; the mend is one as long as it.
+        const release = page.getByLabel('shape release', { exact: true });
+        const before = await release.inputValue();
+        const changed = '21 ms';
+        const isTold = (is: boolean): Promise<void> =>
+          seen(
+            is ? 'a finding' : 'no finding',
+            () => page.locator('.told-now').count(),
+            (now) => now > 0 === is,
+          );
+        for (const value of [await decay(page).inputValue(), changed]) {
+          await release.fill(value);
+          await release.press('Enter');
+          await isTold(value === changed);
+        }
+        const row = page.locator('[data-setting=release].caution + .told-row');
+        await row.getByRole('button', { name: 'Mend' }).waitFor();
+        await fits('words', /new caution/.test(await text(row)), true);
+        await page.locator('.verdict .mend').focus();
+        await page.keyboard.press('Enter');
+        await seen(
+          'the decay as release',
+          () => release.inputValue(),
+          (now) => now !== changed,
+        );
+        await fits(
+          'the decay as release',
+          await release.inputValue(),
+          await decay(page).inputValue(),
+        );
+        await isTold(false);
+        for (const value of [changed, await decay(page).inputValue(), before]) {
+          await undo(page);
+          await seen(
+            `the release at ${value}`,
+            () => release.inputValue(),
+            (now) => now === value,
+          );
+        }
+        await isTold(true);
+      },
+    },
     // The desk.
     {
       role: 'checkbox',
@@ -826,7 +891,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       },
     },
     { role: 'link', name: /^To the cable list$/, press: link('#cables') },
-    { role: 'link', name: /^findings and cautions$/, press: link('#findings') },
     ...Object.entries(SECTIONS).map(
       ([heading, id]): Row => ({
         role: 'link',

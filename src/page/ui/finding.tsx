@@ -37,18 +37,19 @@ function lineWords({ isNew, text }: MendLine): string {
   return `${isNew ? '+' : '−'} ${text}`;
 }
 
+/** Id of the words, which one finding has at a time. */
+export const TOLD = 'told-here';
+
 export interface FindingHereProps {
-  /** Of its words, for what they describe. */
-  readonly id?: string;
   readonly told: FindingView;
 }
 
-export function FindingHere({ id, told }: FindingHereProps) {
+export function FindingHere({ told }: FindingHereProps) {
   const mend = useKnown('mend');
   const { severity, message, fix, isByHand } = told;
   return (
     <div class={`told-at ${severity}`}>
-      <p id={id}>
+      <p id={TOLD}>
         <Sign severity={severity} />
         <b>{isByHand ? `new ${severity}` : severity}:</b> {message} <span class="quiet">{fix}</span>
       </p>

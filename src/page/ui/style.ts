@@ -89,7 +89,7 @@ td .refusal{width:auto}
 .set .status{display:none}
 .set .typed{width:9rem}
 .set .typed.long{width:100%}}
-.verdict{flex:1 1 100%;display:flex;gap:.2rem .9rem;align-items:baseline;font-size:.9rem;min-width:0}
+.verdict{flex:1 1 100%;border:0;margin:0;padding:0;display:flex;gap:.2rem .9rem;align-items:baseline;font-size:.9rem;min-width:0}
 .verdict .file{font-weight:600;white-space:nowrap;overflow:hidden;text-overflow:ellipsis;max-width:40%}
 .verdict [data-part]{flex:1;min-width:0}
 .verdict p{margin:0;max-width:none;white-space:nowrap;overflow:hidden;text-overflow:ellipsis}

@@ -1,9 +1,9 @@
 /** One setting: its name, its value as the file writes it, its scale or its choices, its dial. */
 
-import { useId, useState } from 'preact/hooks';
+import { useState } from 'preact/hooks';
 import type { FindingView, SettingView } from '../../protocol.ts';
 import { briefOf } from '../../worker/scale.ts';
-import { FindingHere, Sign } from '../finding.tsx';
+import { FindingHere, Sign, TOLD } from '../finding.tsx';
 import type { ChangeOutcome } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
 import { Field } from './field.tsx';
@@ -30,8 +30,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
     setRefusal(words);
     return words;
   };
-  const toldId = useId();
-  const describedBy = told && toldId;
+  const describedBy = told && TOLD;
   const refused = refusal !== undefined && (
     <span class="refusal" role="alert">
       Not taken: {refusal}
@@ -96,7 +95,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
       {told !== undefined && (
         <tr class="told-row">
           <td colSpan={hasDials ? 5 : 4}>
-            <FindingHere id={toldId} told={told} />
+            <FindingHere told={told} />
           </td>
         </tr>
       )}

@@ -10,7 +10,7 @@ import { useKnown, useSheet } from '../use-sheet.ts';
 export function Verdict() {
   const files = useKnown('files');
   const told = useKnown('told');
-  const place = useRef<HTMLDivElement>(null);
+  const place = useRef<HTMLFieldSetElement>(null);
   useKeptFocus(place);
   const said = useRef<HTMLDivElement>(null);
   useEffect(() => {
@@ -19,11 +19,11 @@ export function Verdict() {
     if (said.current !== null) said.current.innerHTML = words ?? '';
   }, []);
   return (
-    <div ref={place} class="verdict" data-takes-keys="">
+    <fieldset ref={place} class="verdict" aria-label="What the check says" data-takes-keys="">
       <span class="file">{fileName(files.main)}</span>
       <div ref={said} data-part="summary" hidden={told !== undefined} />
       {told !== undefined && <Told told={told} />}
-    </div>
+    </fieldset>
   );
 }
 
