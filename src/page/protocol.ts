@@ -150,6 +150,8 @@ export interface SettingView {
   readonly text: string;
   /** Whether the patch says so, rather than leaving it as it usually is. */
   readonly isGiven: boolean;
+  /** What it usually is, as the file would write it; absent where that is a list. */
+  readonly usual?: string;
   /** Where the rack's dial stands for it. */
   readonly dial?: string;
   /** Whether that is how the patch gives it. */

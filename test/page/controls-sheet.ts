@@ -321,6 +321,26 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         await isTold(true);
       },
     },
+    {
+      role: 'button',
+      name: /^back to .+: .+$/,
+      press: async (at, { name }) => {
+        const [, usual = '', label = ''] = /^back to (.+): (.+)$/.exec(name) ?? [];
+        const value = (): Promise<string> => page.getByLabel(label, { exact: true }).inputValue();
+        const before = await value();
+        await at.focus();
+        await page.keyboard.press('Enter');
+        await seen(`${label} at ${usual}`, value, (now) => now === usual);
+        await seen(
+          'the end of the way back',
+          () => at.count(),
+          (now) => now === 0,
+        );
+        await fits('the focus', await isFocused(page.getByLabel(label, { exact: true })), true);
+        await undo(page);
+        await seen(`${label} at ${before}`, value, (now) => now === before);
+      },
+    },
     // The desk.
     {
       role: 'checkbox',
@@ -777,6 +797,25 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
           (now) => now === 0,
         );
         const scale = page.getByLabel(`${name}, scale`, { exact: true });
+        if (name === 'shape decay') {
+          // A number alone is offered with its unit.
+          await at.fill('80');
+          await at.press('Enter');
+          await page.getByRole('button', { name: '80 ms', exact: true }).click();
+          await seen(
+            '80 ms',
+            () => at.inputValue(),
+            (now) => now === '80 ms',
+          );
+          await fits('a refusal', await refusal.count(), 0);
+          await fits('the focus', await isFocused(at), true);
+          await undo(page);
+          await seen(
+            'the value',
+            () => at.inputValue(),
+            (now) => now === before,
+          );
+        }
         if ((await scale.count()) === 1) await beside(scale, at);
         else {
           const value = TYPED[name];

@@ -30,11 +30,11 @@ h2.plain::before{content:none}
 .brief span{margin-left:.9rem;white-space:nowrap}
 .brief b{font-weight:400;color:var(--ink)}
 .set{table-layout:fixed}
-.set th:first-child{width:11rem}
+.set th:first-child{width:9rem}
 .set tbody th:first-child{font-weight:400}
 .set tbody .given th:first-child{font-weight:600}
 .set th:nth-child(2){width:9.5rem}
-.set th:last-child{width:5rem}
+.set th:last-child{width:8.3rem}
 .set thead th:nth-child(4):not(:last-child){width:6rem}
 .set tr:has(:checked) th,.set tr:has(:checked) td{color:inherit}
 .set tr:has(:checked) td.quiet{color:var(--quiet)}
@@ -47,9 +47,14 @@ h2.plain::before{content:none}
 .refusal{display:block;color:var(--ink);font-size:.88rem;border-left:3px solid var(--mark);padding-left:.5rem;margin:.25rem 0}
 td .refusal{line-height:1.45;width:max-content;max-width:34rem;white-space:pre-wrap}
 .set select{padding:.1rem .4rem;max-width:100%}
-.scale{position:relative;display:block;max-width:30rem;padding:.35rem 0 .4rem}
+.scale{position:relative;display:block;max-width:30rem;padding:.35rem 0 .1rem}
 .scale input{width:100%;margin:0;display:block;height:1rem}
-.usual-mark{position:absolute;bottom:0;left:calc(8px + var(--at,0)*(100% - 16px));width:0;border:solid transparent;border-width:0 4px 5px;border-bottom-color:var(--quiet);transform:translateX(-4px)}
+.ends{display:flex;margin-top:.4rem;justify-content:space-between;font-size:.75rem;line-height:1;color:var(--quiet)}
+.tick{position:absolute;top:1.35rem;left:calc(8px + var(--at,0)*(100% - 16px));height:.25rem;border-left:1px solid var(--quiet)}
+.set tr:has(.refusal) .ends{visibility:hidden}
+.meant{display:block;margin:.2rem 0;padding:.05rem .6rem}
+.set .back{font-size:.85rem;line-height:1.35;padding:.05rem .4rem;white-space:normal;text-align:left;color:var(--ink)}
+.usual-mark{position:absolute;top:1.35rem;left:calc(8px + var(--at,0)*(100% - 16px));width:0;border:solid transparent;border-width:0 4px 5px;border-bottom-color:var(--quiet);transform:translateX(-4px)}
 .tab{width:auto;font:1rem/1.3 ui-monospace,"Liberation Mono",monospace;border-collapse:collapse}
 .tab th,.tab td{padding:.1rem 0;border-bottom:1px solid var(--faint);text-align:center;vertical-align:middle}
 .wide{position:relative}
@@ -86,7 +91,7 @@ td .refusal{line-height:1.45;width:max-content;max-width:34rem;white-space:pre-w
 .tab-line .refusal{grid-column:1}
 .set td:has(.refusal){grid-column:1/-1}
 td .refusal{width:auto}
-.set .status{display:none}
+.set .status:not(:has(button)){display:none}
 .set .typed{width:9rem}
 .set .typed.long{width:100%}}
 .verdict{flex:1 1 100%;border:0;margin:0;padding:0;display:flex;gap:.2rem .9rem;align-items:baseline;font-size:.9rem;min-width:0}

@@ -5,7 +5,7 @@
  */
 
 import type { Quantity } from '../../modules/definition.ts';
-import { formatBriefly, formatValue, isInRatios } from '../../patch/units.ts';
+import { formatBriefly, formatValue, isInRatios, parseValue } from '../../patch/units.ts';
 import type { Control } from '../protocol.ts';
 
 export type NumberControl = Extract<Control, { type: 'number' }>;
@@ -54,6 +54,41 @@ export function scaleValue(position: number, control: NumberControl): number {
   const value =
     low === undefined ? min + position * (max - min) : low * Math.exp(share * Math.log(max / low));
   return rounded(value, control);
+}
+
+/** Where a scale is ticked: at each decade between its ends or, where it goes evenly, at zero. */
+export function scaleTicks(control: NumberControl): readonly number[] {
+  const { min, max } = control;
+  const low = floorOf(control);
+  if (low === undefined) return min < 0 && max > 0 ? [scalePosition(0, control)] : [];
+  const ticks: number[] = [];
+  for (let decade = Math.ceil(Math.log10(low)); 10 ** decade < max; decade++) {
+    const value = 10 ** decade;
+    if (value > min) ticks.push(scalePosition(value, control));
+  }
+  return ticks;
+}
+
+/**
+ * What a number typed without its unit may have meant: with the unit in which it is within the range
+ * and nearest to what stands now, as a ratio.
+ */
+export function withUnit(typed: string, control: NumberControl): string | undefined {
+  const { quantity, value: now, min, max, fallback, units } = control;
+  const number = typed.trim();
+  if (!/^[-+]?(\d+\.?\d*|\.\d+)$/.test(number)) return undefined;
+  const spec = { type: quantity as Quantity, min, max, fallback, about: '' };
+  const near = Math.abs(now) || Math.abs(fallback) || max;
+  let best: { readonly text: string; readonly off: number } | undefined;
+  for (const unit of units) {
+    const text = `${number} ${unit}`;
+    const reading = parseValue(text, spec, '');
+    if (reading.fault !== undefined) continue;
+    const { value } = reading;
+    const off = value === 0 ? 0 : Math.abs(Math.log(Math.abs(value) / near));
+    if (best === undefined || off < best.off) best = { text, off };
+  }
+  return best?.text;
 }
 
 /** The part of the way at whose beginning there is zero, where a scale in ratios goes down to it. */

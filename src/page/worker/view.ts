@@ -108,6 +108,7 @@ function settingView(
       // A choice is one of those that the page offers.
       text: isChoice ? formatValue(value, spec.type) : settingText(module, name),
       isGiven,
+      usual: formatValue(spec.fallback, spec.type),
       ...(dial !== undefined && { dial, isDialGiven: given !== undefined }),
       control: controlOf(spec, value),
     },

@@ -2,16 +2,19 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import type { Quantity } from '../../../src/modules/definition.ts';
 import { KINDS } from '../../../src/modules/kinds.ts';
 import {
   type NumberControl,
   scalePosition,
   scaleText,
+  scaleTicks,
   scaleValue,
   stepped,
   steppedFar,
+  withUnit,
 } from '../../../src/page/worker/scale.ts';
-import { parseValue, unitsOf } from '../../../src/patch/units.ts';
+import { isInRatios, parseValue, unitsOf } from '../../../src/patch/units.ts';
 
 /** Every number that a kind of module lets one set. */
 const CONTROLS = KINDS.flatMap(({ kind, settings }) =>
@@ -109,5 +112,68 @@ describe('a step', () => {
     expect([stepped(3, 1, count), steppedFar(3, 1, count), stepped(1, -1, count)]).toEqual([
       4, 13, 1,
     ]);
+  });
+});
+
+describe('ticks', () => {
+  it('stand at every decade between the ends of a scale in ratios, at zero of one with both signs', () => {
+    for (const { name, control } of CONTROLS) {
+      const { min, max, quantity } = control;
+      const ticks = scaleTicks(control);
+      expect(
+        ticks.every((at) => at > 0 && at < 1),
+        name,
+      ).toBe(true);
+      if (isInRatios(quantity as Quantity) && min > 0) {
+        // The definition: powers of ten within the range.
+        const decades = Array.from({ length: 40 }, (_, index) => 10 ** (index - 20));
+        const within = decades.filter((value) => value > min && value < max);
+        expect(ticks, name).toEqual(within.map((value) => scalePosition(value, control)));
+      }
+      if (!isInRatios(quantity as Quantity))
+        expect(ticks.length, name).toBe(min < 0 && max > 0 ? 1 : 0);
+    }
+  });
+});
+
+describe('a number typed without its unit', () => {
+  const of = (name: string, value: number): NumberControl => {
+    const found = CONTROLS.find((one) => one.name === name);
+    if (found === undefined) throw new Error(name);
+    return { ...found.control, value };
+  };
+
+  // Common practice, no source: what a person means stays near to what stands there.
+  it.each([
+    ['80', 'envelope.decay', 0.11, '80 ms'],
+    ['2', 'envelope.decay', 3, '2 s'],
+    ['9', 'filter.cutoff', 7000, '9 kHz'],
+    ['440', 'filter.cutoff', 7000, '440 Hz'],
+    ['2', 'noise.level', 2.3, '2 V'],
+    ['40', 'envelope.sustain', 0, '40 %'],
+  ])('"%s" for %s is offered with the unit that fits', (typed, name, value, offered) => {
+    expect(withUnit(typed, of(name, value))).toBe(offered);
+  });
+
+  it('is offered as nothing where no unit fits, or where it is no bare number', () => {
+    expect(withUnit('400', of('envelope.sustain', 0.5))).toBeUndefined();
+    for (const text of ['', 'fast', '80 ms', '8,5', '1e3', '--4'])
+      expect(withUnit(text, of('envelope.decay', 0.1)), text).toBeUndefined();
+  });
+
+  it('is offered as what the file takes, whatever the control', () => {
+    fc.assert(
+      fc.property(
+        anyControl,
+        fc.integer({ min: -200, max: 20_000 }),
+        ({ spec, control }, number) => {
+          const text = withUnit(String(number), control);
+          if (text !== undefined) expect(parseValue(text, spec, '').fault).toBeUndefined();
+          else if (control.units.length > 0)
+            for (const unit of control.units)
+              expect(parseValue(`${number} ${unit}`, spec, '').fault).toBeDefined();
+        },
+      ),
+    );
   });
 });

@@ -12,14 +12,18 @@ export interface FieldProps {
   readonly wide?: boolean;
   /** Id of what is said of it besides. */
   readonly describedBy?: string | undefined;
+  /** What may have been meant by what is refused. */
+  readonly offer?: (typed: string) => string | undefined;
   readonly onSend: (text: string) => Promise<ChangeOutcome>;
 }
 
-export function Field({ label, text, hint, wide, describedBy, onSend }: FieldProps) {
+export function Field({ label, text, hint, wide, describedBy, offer, onSend }: FieldProps) {
   const id = useId();
   const [draft, setDraft] = useState<string>();
   const [refusal, setRefusal] = useState<string>();
+  const [meant, setMeant] = useState<string>();
   const sent = useRef<string>(undefined);
+  const field = useRef<HTMLInputElement>(null);
   // From the field itself: Enter may follow the last letter sooner than it is drawn.
   const send = async ({ value }: HTMLInputElement): Promise<void> => {
     // Leaving the field after a refusal does not ask again.
@@ -31,16 +35,27 @@ export function Field({ label, text, hint, wide, describedBy, onSend }: FieldPro
     sent.current = value;
     const words = await onSend(value.trim());
     if (words === undefined) reset();
-    else setRefusal(words);
+    else {
+      setRefusal(words);
+      setMeant(offer?.(value));
+    }
   };
   const reset = (): void => {
     sent.current = undefined;
     setDraft(undefined);
     setRefusal(undefined);
+    setMeant(undefined);
+  };
+  const take = async (offered: string): Promise<void> => {
+    field.current?.focus();
+    const words = await onSend(offered);
+    if (words === undefined) reset();
+    else setRefusal(words);
   };
   return (
     <>
       <input
+        ref={field}
         class={wide ? 'typed long' : 'typed'}
         value={draft ?? text}
         aria-label={label}
@@ -67,6 +82,11 @@ export function Field({ label, text, hint, wide, describedBy, onSend }: FieldPro
       {refusal !== undefined && (
         <span id={id} class="refusal" role="alert">
           Not taken: {refusal}
+          {meant !== undefined && (
+            <button type="button" class="meant" onClick={() => void take(meant)}>
+              {meant}
+            </button>
+          )}
         </span>
       )}
     </>

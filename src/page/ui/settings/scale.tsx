@@ -6,6 +6,7 @@ import {
   type NumberControl,
   scalePosition,
   scaleText,
+  scaleTicks,
   scaleValue,
   stepped,
   steppedFar,
@@ -56,14 +57,26 @@ export function SettingScale({ label, text, control, onSend }: ScaleProps) {
         onKeyDown={byKeys}
         onInput={({ currentTarget }) => void move(scaleValue(Number(currentTarget.value), control))}
       />
+      {scaleTicks(control).map((at) => (
+        <span key={at} class="tick" aria-hidden="true" ref={(tick) => place(tick, at)} />
+      ))}
+      <span class="ends" aria-hidden="true">
+        <span>{briefOf(control.min, control)}</span>
+        <span>{briefOf(control.max, control)}</span>
+      </span>
       <span
         class="usual-mark"
         aria-hidden="true"
         title={`usually ${briefOf(control.fallback, control)}`}
-        ref={(mark) => mark?.style.setProperty('--at', String(usual))}
+        ref={(mark) => place(mark, usual)}
       />
     </span>
   );
+}
+
+/** Puts a mark at a position of the scale. */
+function place(mark: HTMLElement | null, at: number): void {
+  mark?.style.setProperty('--at', String(at));
 }
 
 function keyTarget(

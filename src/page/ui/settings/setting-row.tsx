@@ -2,7 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import type { FindingView, SettingView } from '../../protocol.ts';
-import { briefOf } from '../../worker/scale.ts';
+import { briefOf, withUnit } from '../../worker/scale.ts';
 import { FindingHere, Sign, TOLD } from '../finding.tsx';
 import type { ChangeOutcome } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
@@ -19,7 +19,7 @@ export interface SettingRowProps {
 
 export function SettingRow({ module, setting, told, hasDials }: SettingRowProps) {
   const sheet = useSheet();
-  const { name, about, text, isGiven, dial, control } = setting;
+  const { name, about, text, isGiven, usual, dial, control } = setting;
   const label = `${module} ${name}`;
   // Of what is not typed; a field has its own.
   const [refusal, setRefusal] = useState<ChangeOutcome>();
@@ -69,6 +69,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
                 text={text}
                 hint={hintOf(setting)}
                 describedBy={describedBy}
+                offer={(typed) => withUnit(typed, control)}
                 onSend={send}
               />
             </td>
@@ -90,7 +91,29 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
           </td>
         )}
         {hasDials && <td>{dial !== undefined && <span class="dial">{dial}</span>}</td>}
-        <td class="quiet status">{isGiven ? 'set' : 'as usual'}</td>
+        <td class="quiet status">
+          {isGiven && usual !== undefined && usual !== text ? (
+            <button
+              type="button"
+              class="back"
+              aria-label={`back to ${usual}: ${label}`}
+              onClick={({ currentTarget }) => {
+                // The button goes once there is nothing to go back from.
+                currentTarget
+                  .closest('tr')
+                  ?.querySelector<HTMLElement>('select,input:not([type=range])')
+                  ?.focus();
+                void move(usual);
+              }}
+            >
+              back to {usual}
+            </button>
+          ) : isGiven ? (
+            'set'
+          ) : (
+            'as usual'
+          )}
+        </td>
       </tr>
       {told !== undefined && (
         <tr class="told-row">
