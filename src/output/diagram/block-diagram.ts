@@ -30,7 +30,7 @@ export function blockDiagram(figure: PlacedFigure, name: string, colours: ChartC
   const drawing: Drawing = {
     ...withLegend(figure, figure),
     body: [
-      ...figure.wires.map((wire) => wirePath(wire, colours)),
+      ...cables(figure, colours),
       ...figure.blocks.map((block) => blockBox(block, colours)),
       legend(figure, colours),
     ].join('\n'),
@@ -56,16 +56,64 @@ function colourOf(sort: Sort, { series }: ChartColours): string {
   return series[LOOKS[sort].series] as string;
 }
 
+/** px of paper at either side of a wire, where it crosses another. */
+const HALO_PX = 2.5;
+/** px in which a pointer finds a wire. */
+const REACH_PX = 11;
+
+/**
+ * The wires, each with a halo that parts it from those drawn before. Wires of one output run together
+ * for a while, so their halos come before all of them.
+ */
+function cables({ blocks, wires }: PlacedFigure, colours: ChartColours): readonly string[] {
+  const wholes = new Map(
+    blocks.flatMap(({ id, jacks }) =>
+      jacks.map(({ name, side, whole }) => [JSON.stringify([id, side, name]), whole] as const),
+    ),
+  );
+  const nameOf = ({ block, jack }: PlacedWire['from'], side: PlacedJack['side']): string =>
+    wholes.get(JSON.stringify([block, side, jack])) ?? jack;
+  const outputs = new Map<string, PlacedWire[]>();
+  for (const wire of wires) {
+    const name = nameOf(wire.from, 'out');
+    outputs.set(name, [...(outputs.get(name) ?? []), wire]);
+  }
+  return [...outputs].flatMap(([from, together]) => [
+    ...together.map((wire) =>
+      wireStroke(wire, colours.paper, LOOKS[wire.sort].width + 2 * HALO_PX),
+    ),
+    ...together.map((wire) => {
+      const to = nameOf(wire.to, 'in');
+      return element(
+        'g',
+        { class: 'wire', 'data-from': from, 'data-to': to },
+        element('title', {}, escaped(`${from} to ${to}`)),
+        wirePath(wire, colours),
+        wireStroke(wire, 'transparent', REACH_PX),
+      );
+    }),
+  ]);
+}
+
+function wireStroke({ points }: PlacedWire, stroke: string, width: number): string {
+  if (points.length === 0) return '';
+  return element('path', { d: lineOf(points), fill: 'none', stroke, 'stroke-width': width });
+}
+
+function lineOf(points: PlacedWire['points']): string {
+  return `M${points.map(([x, y]) => `${brief(x)} ${brief(y)}`).join('L')}`;
+}
+
 function wirePath({ points, sort }: PlacedWire, colours: ChartColours): string {
   const last = points.at(-1);
   if (last === undefined) return '';
   const { width, dash } = LOOKS[sort];
   const [x, y] = last;
   const stroke = colourOf(sort, colours);
-  const path = points.map(([px, py]) => `${brief(px)} ${brief(py)}`).join('L');
   return (
     element('path', {
-      d: `M${path}`,
+      class: 'line',
+      d: lineOf(points),
       fill: 'none',
       stroke,
       'stroke-width': width,

@@ -7,6 +7,7 @@ import { type ComponentType, options, render } from 'preact';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { stripPlace } from '../pieces/strip.tsx';
 import type { Host } from '../protocol.ts';
+import { lightCables } from './diagram/lit.ts';
 import { SoundCharts } from './diagram/sound.tsx';
 import { Desk } from './files/desk.tsx';
 import { Problems } from './files/problems.tsx';
@@ -45,6 +46,7 @@ function mountProbe(): void {
   const place = document.createElement('div');
   diagram.before(place);
   mount(place, () => <Probe diagram={diagram} />);
+  lightCables(diagram);
   const chart = document.createElement('div');
   diagram.after(chart);
   mount(chart, ProbeChart);

@@ -168,9 +168,50 @@ function expectSound({ width, height, blocks, wires }: PlacedFigure): void {
   }
 }
 
+/** px that two cables keep between them; their lines and halos are narrower together. */
+const APART = 4;
+
+/**
+ * Cables that share neither output nor input share no column; of the library's layout no row either.
+ * @param ways along which they run: y for columns, x for rows.
+ */
+function expectOwnColumns({ wires }: PlacedFigure, ways: readonly ('x' | 'y')[]): void {
+  const parts = wires.flatMap((wire) =>
+    wire.points.slice(1).map((to, index) => ({ wire, from: wire.points[index] ?? to, to })),
+  );
+  for (const one of parts)
+    for (const other of parts) {
+      const isSame = (end: 'from' | 'to'): boolean =>
+        one.wire[end].block === other.wire[end].block &&
+        one.wire[end].jack === other.wire[end].jack;
+      if (isSame('from') || isSame('to')) continue;
+      for (const way of ways) {
+        const [across, along] = way === 'y' ? ([0, 1] as const) : ([1, 0] as const);
+        const runs = [one, other].every(
+          ({ from, to }) => Math.abs(from[along] - to[along]) > SLACK,
+        );
+        if (!runs || Math.abs(one.from[across] - other.from[across]) >= APART) continue;
+        const low = Math.max(
+          Math.min(one.from[along], one.to[along]),
+          Math.min(other.from[along], other.to[along]),
+        );
+        const high = Math.min(
+          Math.max(one.from[along], one.to[along]),
+          Math.max(other.from[along], other.to[along]),
+        );
+        const what = `${one.wire.from.block} to ${one.wire.to.block}, ${other.wire.from.block} to ${other.wire.to.block}`;
+        expect(high - low, what).toBeLessThan(SLACK);
+      }
+    }
+}
+
 describe('placed', () => {
   it.each(NAMES)('lays %s out so that nothing lies over anything else', async (name) => {
-    for (const figure of blockFigures(example(name))) expectSound(await placed(figure));
+    for (const figure of blockFigures(example(name))) {
+      const laid = await placed(figure);
+      expectSound(laid);
+      expectOwnColumns(laid, ['x', 'y']);
+    }
   });
 
   it('lays out circles, a module plugged into itself and modules without a cable', async () => {
@@ -197,7 +238,11 @@ cables: [a.out -> b.in, b.out -> a.in-1, c.out -> c.in]`);
 
 describe('plainlyPlaced', () => {
   it.each(NAMES)('lays %s out so that nothing lies over a block', (name) => {
-    for (const figure of blockFigures(example(name))) expectSound(plainlyPlaced(figure));
+    for (const figure of blockFigures(example(name))) {
+      const laid = plainlyPlaced(figure);
+      expectSound(laid);
+      expectOwnColumns(laid, ['y']);
+    }
   });
 
   it('lays out at once what the library takes minutes for, or cannot do', () => {
@@ -344,6 +389,26 @@ describe('blockDiagram', () => {
     for (const { name, kind } of figure.blocks) {
       expect(svg).toContain(`>${name}</text>`);
       expect(svg).toContain(`>${kind}</text>`);
+    }
+  });
+
+  it('draws each cable once, named by its ends, over a halo of paper', async () => {
+    const patch = example('kit-of-eight');
+    for (const figure of blockFigures(patch)) {
+      const svg = blockDiagram(await placed(figure), 'kit', PRINT);
+      const cables = [...svg.matchAll(/class="wire" data-from="([^"]*)" data-to="([^"]*)"/g)].map(
+        ([, from, to]) => `${from} ${to}`,
+      );
+      expect(cables.length).toBe(figure.wires.length);
+      expect(new Set(cables).size).toBe(cables.length);
+      // Both ends are jacks of the same picture, so that they can be lit with it.
+      const jacks = new Set([...svg.matchAll(/data-jack="([^"]*)"/g)].map(([, jack]) => jack));
+      for (const cable of cables)
+        for (const end of cable.split(' ')) expect(jacks, cable).toContain(end);
+      // The halos of an output's cables come before its first, and so over all that were drawn before.
+      const halos = [...svg.matchAll(new RegExp(`<path [^>]*stroke="${PRINT.paper}"`, 'g'))];
+      expect(halos.length).toBe(cables.length);
+      expect((halos[0]?.index ?? 0) < svg.indexOf('class="wire"')).toBe(true);
     }
   });
 });
