@@ -36,6 +36,7 @@ const WORDS: Readonly<Record<RuleName, readonly [of: 'jack' | 'module' | 'patch'
     'swing-mismatch': ['module', 'does not swing along'],
     'switch-into-voltage': ['jack', 'waits for a voltage'],
     'tail-cut': ['module', 'is cut off by its next hit'],
+    'time-out-of-range': ['module', 'is driven beyond its times'],
     'voltage-into-switch': ['jack', 'waits for a switch trigger'],
   };
 

@@ -1,8 +1,8 @@
 /** A finding where it is set: what happens, what to do, and what mends it. */
 
+import { haveSameTexts } from '../../patch/texts.ts';
 import type { FindingView, MendLine } from '../protocol.ts';
 import { useKnown, useSheet } from './use-sheet.ts';
-import { haveSameTexts } from './versions/bank.ts';
 
 /** A sign of its own for faults and cautions, beside their word. */
 export function Sign({ severity }: Pick<FindingView, 'severity'>) {

@@ -11,7 +11,6 @@ import { stemsOf } from '../../engine/stems.ts';
 import { unchanged } from '../../engine/unchanged.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
-import { contextOf } from '../../findings/context.ts';
 import { silenceOf } from '../../findings/silence.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
@@ -33,7 +32,7 @@ import {
   type Breath,
   chartsOf,
   findingParts,
-  listen,
+  heardContext,
   loopFigures,
   scoreViews,
 } from './pictures.ts';
@@ -258,7 +257,7 @@ export class Engine {
     this.outline(id);
     await breathe();
     const charts = await chartsOf(sound, voice, breathe);
-    this.answer({ type: 'charts', id, charts, ...lackOf(charts, looped, voice) });
+    this.answer({ type: 'charts', id, charts, ...lackOf(charts, looped.patch, voice) });
     if (this.drawn !== patch || this.drawnBars !== bars || this.drawnFrom !== from) {
       this.answer({
         type: 'score',
@@ -274,9 +273,7 @@ export class Engine {
   /** Says what will go wrong, and then what would mend it. */
   private async check(id: number, patch: Patch, breathe: Breath): Promise<void> {
     const { files, telling } = this;
-    const context = contextOf(patch);
-    await breathe();
-    await listen(context, breathe);
+    const context = await heardContext(patch, breathe);
     const findings = findingsIn(context);
     const told = telling.take(findings, patch);
     const parts = findingParts(findings, patch);

@@ -16,8 +16,7 @@ import { countedEach } from '../../patch/text/counted.ts';
 import type { Place } from '../../patch/text/place.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import type { FindingPlace, FindingView, MendLine, MendView, PatchChange } from '../protocol.ts';
-import { type Breath, listen } from './pictures.ts';
-import { readFiles } from './reading.ts';
+import { type Breath, heardContext } from './pictures.ts';
 
 type Moved = Extract<FindingPlace, { type: 'setting' }>;
 
@@ -67,30 +66,31 @@ export class Telling {
     return this.told && viewOf(this.told, findings, patch);
   }
 
-  /** What would mend the finding that is told; undefined if only a person can say what was meant. */
+  /**
+   * What would mend the finding that is told; undefined if only a person can say what was meant.
+   * @param context that of the patch, as it was found in.
+   */
   async mend(context: Context, files: PatchTexts, breathe: Breath): Promise<MendView | undefined> {
     const { told } = this;
     if (told === undefined) return undefined;
-    const { texts } = files;
-    const read = (edited: ReadonlyMap<string, string>): Patch | undefined =>
-      readFiles({ ...files, texts: Object.fromEntries(edited) }).patch;
-    const steps = mending(context, new Map(Object.entries(texts)), read, {
+    const steps = mending(context.patch, files, {
       wanted: (finding) => isAbout(finding, told.finding),
     });
     let step = steps.next();
     while (step.done !== true) {
-      if (step.value !== context) await listen(step.value, breathe);
+      const { value: patch } = step;
+      const known = patch === context.patch ? context : await heardContext(patch, breathe);
+      step = steps.next(known);
       await breathe();
-      step = steps.next();
     }
-    const mended = Object.fromEntries(step.value.texts);
-    const lines = Object.keys(texts).flatMap((name) =>
-      changedLines(texts[name] ?? '', mended[name] ?? ''),
+    const mended = step.value.texts;
+    const lines = Object.keys(files.texts).flatMap((name) =>
+      changedLines(files.texts[name] ?? '', mended.texts[name] ?? ''),
     );
     if (lines.length === 0) return undefined;
     // Of one cause at several jacks, some may be left: then it is no mend of what is told.
     const left = step.value.left.some((one) => isAbout(one, told.finding));
-    return left ? undefined : { files: { ...files, texts: mended }, lines };
+    return left ? undefined : { files: mended, lines };
   }
 }
 
