@@ -5,7 +5,7 @@
 
 import { readFileSync } from 'node:fs';
 import type { Download, Locator, Page } from 'playwright-core';
-import { inPage } from './browser.ts';
+import { inPage, settled } from './browser.ts';
 import { PATIENCE, type Row, seen } from './controls.ts';
 
 export interface Sheet {
@@ -322,6 +322,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         }
         await fits('the release', await release.inputValue(), before);
         await isTold(true);
+        await heard(page);
       },
     },
     {
@@ -342,6 +343,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         await fits('the focus', await isFocused(page.getByLabel(label, { exact: true })), true);
         await undo(page);
         await seen(`${label} at ${before}`, value, (now) => now === before);
+        await heard(page);
       },
     },
     // The desk.
@@ -614,6 +616,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
             .locator('.waveform .outline')
             .getAttribute('d')
             .then((d) => d ?? '');
+        await settled(page);
         const mix = await outline();
         for (const jack of (await at.locator('option').allTextContents()).slice(1, 4)) {
           await at.selectOption({ label: jack });

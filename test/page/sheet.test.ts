@@ -380,6 +380,14 @@ describe('to everyone', () => {
   it.each(views)('keeps the accessibility rules: %s', async (_, options) => {
     const { page } = await visit(browser, sheet, { ...options, bypassCSP: true });
     await opened(page);
+    // So that the strip tells a fault, and the setting that has made it does.
+    await page.getByLabel('drums gate', { exact: true }).fill('0.2 ms');
+    await page.getByLabel('drums gate', { exact: true }).press('Enter');
+    await page.locator('.told-row .mend').waitFor();
+    await decay(page).fill('80');
+    await decay(page).press('Enter');
+    await page.getByRole('button', { name: '80 ms', exact: true }).waitFor();
+    await expectAccessible(page);
     await decay(page).fill('80 parsecs');
     await decay(page).press('Enter');
     await page.locator('.refusal').waitFor();
