@@ -52,7 +52,7 @@ function cablesBody(groups: readonly CableGroup[]): string {
           ({ module, jack }) => `<td><b>${escaped(module)}</b>.${escaped(jack)}</td>`,
         );
         const name = `${from.module}.${from.jack} to ${to.module}.${to.jack}`;
-        return `<tr data-cable="${escaped(`${from.module}.${from.jack} ${to.module}.${to.jack}`)}"><td class="box"><input type="checkbox" aria-label="Cable ${number}, ${escaped(name)}: plugged"></td><th scope="row">${number}</th>${ends.join('')}<td>${sample(sort)}${LOOKS[sort].words}</td></tr>`;
+        return `<tr><td class="box"><input type="checkbox" aria-label="Cable ${number}, ${escaped(name)}: plugged" data-cable="${escaped(`${from.module}.${from.jack} ${to.module}.${to.jack}`)}"></td><th scope="row">${number}</th>${ends.join('')}<td>${sample(sort)}${LOOKS[sort].words}</td></tr>`;
       });
       return `<h3>${title}</h3>
 ${scrolled(

@@ -6,11 +6,7 @@ import { useKnown, useSheet } from './use-sheet.ts';
 
 /** A sign of its own for faults and cautions, beside their word. */
 export function Sign({ severity }: Pick<FindingView, 'severity'>) {
-  return (
-    <span class={`sign ${severity}`} aria-hidden="true">
-      !
-    </span>
-  );
+  return <span class={`sign ${severity}`} aria-hidden="true" />;
 }
 
 /** Does what mends the finding that is told; there where `check --fix` would do anything. */

@@ -25,9 +25,8 @@ export function focusCable(at: CablePlace): void {
 }
 
 function rowsOf({ from, to }: CablePlace): readonly HTMLElement[] {
-  return [
-    ...document.querySelectorAll<HTMLElement>(`[data-cable="${CSS.escape(`${from} ${to}`)}"]`),
-  ];
+  const ticks = document.querySelectorAll(`[data-cable="${CSS.escape(`${from} ${to}`)}"]`);
+  return [...ticks].flatMap((tick) => tick.closest('tr') ?? []);
 }
 
 function jacksOf(names: readonly string[]): readonly HTMLElement[] {

@@ -105,6 +105,7 @@ td .refusal{width:auto}
 .verdict .told-now{flex:1;min-width:0}
 .verdict button{padding:0 .5rem;line-height:1.35}
 .sign{display:inline-block;min-width:1.2em;line-height:1.2;margin-right:.4rem;text-align:center;font-weight:700;border:1px solid var(--fault);color:var(--fault)}
+.sign::before{content:"!"}
 .sign.fault{background:var(--fault);color:var(--paper)}
 .fault>.word,.caution>.word{color:var(--fault);margin:0 .3rem}
 .told-at{border-left:4px solid var(--fault);padding-left:.7rem;line-height:1.45;max-width:44rem}
@@ -112,8 +113,8 @@ td .refusal{width:auto}
 .told-at p{margin:.15rem 0}
 .mending code{display:block;overflow-wrap:anywhere}
 .set .told-row td{line-height:1.45}
-[data-cable][data-finding] th::after{content:" ! " attr(data-finding)}
-[data-cable][data-finding]>*{box-shadow:inset 0 -2px var(--fault)}
+tr[data-finding] th::after{content:" ! " attr(data-finding)}
+tr[data-finding]>*{box-shadow:inset 0 -2px var(--fault)}
 [data-jack][data-finding] text{fill:var(--fault);font-weight:700}
 nav{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;font-size:.9rem;padding:.4rem 0}
 .about{border-top:1px solid var(--edge);margin-top:1.4rem;padding-top:.6rem}
