@@ -167,6 +167,7 @@ One character is one step; spaces and \`|\` are for the eye. Put it in quotation
 |---|---|
 | \`x\` | a hit |
 | \`X\` | an accented hit |
+| \`g\` | a ghost stroke, softer than a hit: the accent output goes to \`ghost-level\` |
 | \`-\` | a rest |
 | \`f\` | a flam: a grace stroke before the main one |
 | \`2\` to \`8\` | a ratchet: that many equal strokes inside the step |

@@ -87,7 +87,7 @@ const ROWS: Row[] = [
     'missing',
     groove('«hat»: { gate: 5 ms }'),
     '"hat" has no steps',
-    'x for a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
+    'x for a hit, X an accent, g a ghost stroke, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
   ],
   ['missing', drums('patterns: { a: { hat: x } }, «song»: []'), 'the song is empty'],
   [
@@ -411,14 +411,14 @@ const ROWS: Row[] = [
     'pattern',
     groove('hat: "x-x- «zz»x-"'),
     '"zz" is not a step',
-    'x for a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
+    'x for a hit, X an accent, g a ghost stroke, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
   ],
   ['pattern', groove(`hat: «"${'x'.repeat(65)}"»`), 'a line of 65 steps', '1 to 64 steps'],
   [
     'pattern',
     groove('hat: «" | "»'),
     'a line without steps',
-    'x for a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
+    'x for a hit, X an accent, g a ghost stroke, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
   ],
   ['pattern', groove('hat: { steps: x-, at: { «2»: { gate: 2 ms } } }'), 'step 2 is a rest'],
   [

@@ -266,6 +266,13 @@ function strokesOf({ part, jacks, set }: Voice, seed = 'workshop'): readonly Flo
   );
 }
 
+it.each(VOICES.filter(({ touch }) => touch))('$name is softer at a ghost stroke', (voice) => {
+  const less = db(peakOf(stroke(voice, 'x')) / peakOf(stroke(voice, 'g')));
+  // Under 3 dB it is a plain stroke, over 20 dB nobody hears it: common practice, no source.
+  expect(less).toBeGreaterThan(3);
+  expect(less).toBeLessThan(20);
+});
+
 describe('drums with a note', () => {
   it.each([
     ['kick', 45, 60],

@@ -43,7 +43,7 @@ function starter(name: string): string {
 about: A closed hat to change into your own.
 
 modules:
-  # What is played: x a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? perhaps.
+  # What is played: x a hit, X an accent, g a ghost, - a rest, f a flam, 2 to 8 that many strokes, ? perhaps.
   drums:
     kind: rhythm
     tempo: 100 bpm

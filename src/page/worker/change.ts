@@ -124,7 +124,7 @@ function changeSteps(
   const index = channels.findIndex((one) => one.name === channel);
   if (index < 0) return { refused: `there is no channel "${channel}"` };
   const signs = bare(steps);
-  const wrong = /[^xXf?2-8-]/.exec(signs);
+  const wrong = /[^xXgf?2-8-]/.exec(signs);
   if (wrong !== null) return { refused: `"${wrong[0]}" is not a step` };
 
   const line = writtenLine(

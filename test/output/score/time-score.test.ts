@@ -50,6 +50,21 @@ function blocks(text: string): Record<string, string>[] {
     );
 }
 
+describe('a ghost stroke', () => {
+  const score = scored(TEXT.replace('"X-2-x---"', '"X-2-g---"'));
+
+  it('has a sign of its own in text', () => {
+    const [first] = blocks(scoreText(score, 39));
+    expect(first?.['drums.hit']).toBe('|X  ·  xx ·  |g  ·  ·  ·  |');
+  });
+
+  it('has a mark of its own, told beside the drawing, and none where there is no ghost', () => {
+    expect(scoreSvg(score)).toContain('class="ghost"');
+    expect(scoreSvg(score)).toContain('>ghost<');
+    expect(scoreSvg(scored())).not.toContain('class="ghost"');
+  });
+});
+
 describe('the score in text', () => {
   it('has a lane for gates, the clock, followers and envelopes, against steps', () => {
     // 12 columns for names, then |, four cells of three to a step twice, with | between.
