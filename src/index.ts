@@ -77,6 +77,7 @@ export type { Finding, Severity } from './findings/finding.ts';
 export { differenceDb } from './measure/difference.ts';
 export type { Hit } from './measure/hits/hits.ts';
 export { equalLoudness, type Levelling, type Loud } from './measure/loudness/equal-loudness.ts';
+export { LoopLoudnessMeter } from './measure/loudness/loop-loudness.ts';
 export { LoudnessMeter } from './measure/loudness/loudness.ts';
 export { PeakMeter } from './measure/loudness/peak.ts';
 export { TruePeakMeter } from './measure/loudness/true-peak.ts';

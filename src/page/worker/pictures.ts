@@ -6,7 +6,7 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
 import { contextFrom, listenerFor } from '../../findings/context.ts';
 import { outsetOf } from '../../findings/outset.ts';
-import { LoudnessMeter } from '../../measure/loudness/loudness.ts';
+import { LoopLoudnessMeter } from '../../measure/loudness/loop-loudness.ts';
 import { PeakMeter } from '../../measure/loudness/peak.ts';
 import { svgPicture } from '../../output/chart/chart-svg.ts';
 import { IN_PAGE } from '../../output/chart/colours.ts';
@@ -32,7 +32,7 @@ const BLOCK = 128;
 /** Measures a whole loop. @returns a piece of no length with the figures. */
 export async function loopFigures(loop: LoopSound, breathe: Breath): Promise<Sound> {
   const { channels, frames, probe } = loop;
-  const loudness = new LoudnessMeter(USUAL_RATE, channels.length);
+  const loudness = new LoopLoudnessMeter(USUAL_RATE, channels.length);
   const peak = new PeakMeter();
   for (let from = 0; from < frames; from += STRETCH) {
     const count = Math.min(STRETCH, frames - from);
