@@ -169,18 +169,24 @@ modules:
     swing: 58 %
     channels: [hat]
     patterns:
-      groove: { hat: "x-x-X-x- x-xxX-f-" }
+      groove: { hat: "x-x-X-x- xgxgX-f-" }
       fill: { hat: "x-x-X-x- x-2-X?4-" }
     song: [groove, fill]
-  hiss: { kind: noise }
+  hiss: { kind: noise, level: 2.5 V }
   shape: { kind: envelope, trigger: voltage, attack: 0.4 ms, decay: 55 ms, sustain: 0 %, release: 55 ms }
-  level: { kind: amplifier }
+  level: { kind: amplifier, response: linear }
+  # The accent output has three strengths: 5 V, 0 V and -4 V become 5 V, 3 V and 1.4 V.
+  accent: { kind: attenuator, level: 40 %, offset: 3 V }
+  touch: { kind: amplifier, response: linear }
   out: { kind: output }
 cables:
   - drums.hat -> shape.trigger
   - shape.out -> level.control
   - hiss.white -> level.in
-  - level.out -> out.left
+  - level.out -> touch.in
+  - drums.hat-accent -> accent.in
+  - accent.out -> touch.control
+  - touch.out -> out.left
 `,
 });
 

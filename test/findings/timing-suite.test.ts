@@ -87,6 +87,10 @@ for (const strokes of [2, 3, 4, 5, 6, 8])
     ...(125 / strokes <= 22 ? ['flam-too-tight caution'] : []),
   );
 
+// Accents and ghosts are control volts beside the gate.
+for (const hit of ['X--- x---', 'x--g x---'])
+  plant(`the tab ${hit} with nothing at the accent`, voice({ hit }), 'accent-unheard note');
+
 // Clocks against what is expected; 4 steps a quarter.
 const follower = (clock: string, expects: string): string =>
   voice({
