@@ -16,7 +16,7 @@ import { stroke } from './strokes.mjs';
 export const title = 'Voices beside recorded drums';
 
 /** Which recordings each voice is held against. */
-const BESIDE = {
+export const BESIDE = {
   kick: 'kick',
   'struck kick': 'kick',
   snare: 'snare',
