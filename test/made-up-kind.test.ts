@@ -37,7 +37,7 @@ const SHAPES = `modules:
   long:  { kind: envelope, release: 300 ms }
   split: { kind: multiple }
   fade:  { kind: blend, mix: 30 % }
-  hiss:  { kind: noise }
+  hiss:  { kind: noise, level: 3 V }
   level: { kind: amplifier }
   out:   { kind: output }
 cables:

@@ -27,6 +27,9 @@ const WARM_TIME = 10e-9;
 const COLD_SAMPLES = 6400;
 /** s of which the loudness is measured, at most: enough for a mix, and soon done. */
 const LOUD_SECONDS = 30;
+/** LU under the mix: a voice that comes as near is not measured further, and this often it is asked, s. */
+const WELL_HEARD = 12;
+const ASKED_EACH = 1;
 /** Parts in which the steady volts are looked at. */
 const PARTS = 16;
 
@@ -58,7 +61,7 @@ export interface Rehearsal {
 
 export interface HeardVoice {
   readonly jack: JackRef;
-  /** In the mix, LUFS; -Infinity for silence. */
+  /** In the mix, LUFS; -Infinity for silence. Of a voice that is well heard, as far as told that. */
   readonly loudness: number;
   /** V at the output, the highest on either side. */
   readonly peak: number;
@@ -157,7 +160,7 @@ export class Listener {
     const loud = Math.min(count, LOUD_SECONDS * USUAL_RATE - start);
     if (loud <= 0) return;
     this.mix?.read(loud);
-    for (const meter of this.voices) meter.read(loud);
+    for (const meter of this.voices) meter.read(loud, this.mix);
   }
 
   /** What was heard; undefined if it was nothing. */
@@ -247,6 +250,8 @@ class MixMeter {
 class VoiceMeter implements HeardVoice {
   readonly jack: JackRef;
   private highest = 0;
+  private frames = 0;
+  private isWellHeard = false;
   private readonly gain: number;
   private readonly volts: readonly [Float64Array];
   private readonly meter: LoudnessMeter;
@@ -267,13 +272,20 @@ class VoiceMeter implements HeardVoice {
     return this.highest * this.gain;
   }
 
-  read(given: number): void {
+  /** Silence before the first sound is left out: the gate leaves it out in any case. */
+  read(given: number, mix: MixMeter | undefined): void {
+    if (this.isWellHeard) return;
     const [volts] = this.volts;
     for (let i = 0; i < given; i++) {
       const size = Math.abs(volts[i] as number);
       if (size > this.highest) this.highest = size;
     }
+    if (this.highest === 0) return;
     this.meter.add(this.volts, given);
+    this.frames += given;
+    if (mix === undefined || this.frames < ASKED_EACH * USUAL_RATE) return;
+    this.frames = 0;
+    this.isWellHeard = this.loudness > mix.loudness - WELL_HEARD;
   }
 }
 

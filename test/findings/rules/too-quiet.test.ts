@@ -4,14 +4,14 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { type SecondReader, secondReader } from '../../measure/second-reader.ts';
 import { by, figure, RATE, rendered, voice } from '../voice.ts';
 
-/** A steady sine of 1 kHz at so many percent of 5 V, in front of an output of 10 V. */
+/** A steady sine of 1 kHz at so many percent of 5 V, in front of an output of 10 V; of the voice nothing. */
 const tone = (percent: number) =>
   voice({
     modules: [
       'tone: { kind: oscillator, at-zero: 1 kHz }',
-      `down: { kind: attenuator, level: ${percent} % }`,
+      `down: { kind: mixer, level-1: ${percent} %, level-2: 0 % }`,
     ],
-    sound: ['tone.sine -> down.in', 'down.out -> out.left'],
+    sound: ['tone.sine -> down.in-1', 'level.out -> down.in-2', 'down.out -> out.left'],
   });
 
 /** Noise by itself through a mixer, and the voice beside it at a level in percent. */
@@ -69,6 +69,14 @@ describe('too-quiet', () => {
     expect(drowned?.jack).toEqual({ module: 'level', jack: 'out' });
     expect(figure(drowned, 'underLu')).toBeGreaterThan(25);
     expect(by('too-quiet', at(24))).toEqual([]);
+  });
+
+  it('says nothing while there is a fault: how loud it will be is not known yet', () => {
+    const text = tone(5);
+    expect(by('too-quiet', text)).toHaveLength(1);
+    expect(
+      by('too-quiet', text.replace('drums.hit -> shape.trigger', 'drums.run -> shape.cut')),
+    ).toEqual([]);
   });
 
   it('says nothing of what is silent: other rules do', () => {
