@@ -29,7 +29,7 @@ const COLD_SAMPLES = 6400;
 const LOUD_SECONDS = 30;
 /** LU under the mix: a voice that comes as near is not measured further, and this often it is asked, s. */
 const WELL_HEARD = 12;
-const ASKED_EACH = 1;
+const ASKED_EACH = 0.5;
 /** Parts in which the steady volts are looked at. */
 const PARTS = 16;
 

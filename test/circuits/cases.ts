@@ -62,9 +62,10 @@ function setting(spec: SettingSpec): fc.Arbitrary<unknown> {
         .map((rows) => rows.map((values, k) => ({ name: `row-${k}`, values })));
     case 'channels':
       return fc.constant([{ name: 'hit' }]);
+    case 'patterns':
+      return fc.constant([]);
     case 'span':
     case 'rate':
-    case 'patterns':
     case 'song':
     case 'notes':
       return fc.constant('fallback' in spec ? spec.fallback : undefined);
