@@ -44,6 +44,16 @@ export interface Netlist {
  * @param probes jacks to give a net even if no plug is in them, as a meter's lead would.
  */
 export function netlist(patch: Patch, probes: readonly JackRef[] = []): Netlist {
+  if (probes.length > 0) return found(patch, probes);
+  const known = netlists.get(patch) ?? found(patch, []);
+  netlists.set(patch, known);
+  return known;
+}
+
+/** Of a patch without probes, for which everybody asks: a patch never changes. */
+const netlists = new WeakMap<Patch, Netlist>();
+
+function found(patch: Patch, probes: readonly JackRef[]): Netlist {
   const parents = new Map<string, string>();
   const root = (name: string): string => {
     let top = name;

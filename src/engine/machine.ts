@@ -145,10 +145,14 @@ export class Machine {
     return view;
   }
 
-  /** Fills a wire with a block of volts. */
-  fill(wire: Handle, volts: Float64Array): void {
-    this.volts(wire).set(volts);
+  /** Says that a wire has been filled with a block of volts. */
+  filled(wire: Handle): void {
     this.call('filled', wire);
+  }
+
+  /** Lets a wire hold its last volts. */
+  hold(wire: Handle): void {
+    this.call('hold', wire);
   }
 
   /** Renders the next block. @returns whether every sample so far is a finite number. */

@@ -57,6 +57,11 @@ export function filled(wire: Wire): void {
   if (wire.watched) wire.see();
 }
 
+/** Lets a wire hold its last volts, until it is filled again. */
+export function hold(wire: Wire): void {
+  wire.hold();
+}
+
 export function sum(scheduler: Scheduler, out: Wire, offset: f64): Sum {
   const made = new Sum(out, offset);
   scheduler.add(made);
