@@ -99,17 +99,18 @@ export class Recording {
   }
 }
 
-/** What a tape grows by. */
-const GROWTH = 1.25;
+/** Samples of a stretch of tape: it grows by these. */
+const STRETCH = 256 * BLOCK;
 /** The place of a block that goes on as the one before ended. */
 const HELD = -1;
 
 /** The volts of a net, of which only the blocks that move are kept: most voices are silent most of the time. */
 class Tape {
   private readonly volts: Float64Array;
-  private kept = new Float64Array(64 * BLOCK);
+  private readonly stretches: Float64Array[] = [];
+  /** Samples that are kept. */
   private used = 0;
-  /** By block, where in `kept` it lies. */
+  /** By block, where among these it begins. */
   private readonly places: number[] = [];
   private last = Number.NaN;
 
@@ -123,17 +124,13 @@ class Tape {
     const { volts, last, used } = this;
     let held = 0;
     // 0 and -0 are not the same bits.
-    while (held < BLOCK && Object.is(volts[held], last)) held++;
-    if (held === BLOCK) {
+    while (held < BLOCK && volts[held] === last) held++;
+    if (held === BLOCK && (last !== 0 || volts.every((volt) => Object.is(volt, last)))) {
       this.places.push(HELD);
       return;
     }
-    if (used === this.kept.length) {
-      const longer = new Float64Array(BLOCK * Math.ceil((used / BLOCK) * GROWTH));
-      longer.set(this.kept);
-      this.kept = longer;
-    }
-    this.kept.set(volts, used);
+    if (used % STRETCH === 0) this.stretches.push(new Float64Array(STRETCH));
+    this.stretches.at(-1)?.set(volts, used % STRETCH);
     this.places.push(used);
     this.used += BLOCK;
     this.last = volts[BLOCK - 1] as number;
@@ -143,7 +140,9 @@ class Tape {
   read(block: number, volts: Float64Array): boolean {
     const place = this.places[block] as number;
     if (place === HELD) return false;
-    volts.set(this.kept.subarray(place, place + BLOCK));
+    const stretch = this.stretches[Math.floor(place / STRETCH)] as Float64Array;
+    const from = place % STRETCH;
+    volts.set(stretch.subarray(from, from + BLOCK));
     return true;
   }
 }
