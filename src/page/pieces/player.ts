@@ -23,7 +23,7 @@ interface Voice {
 /** s: slow enough not to click. */
 const FADE = 0.005;
 /** s between deciding and sounding, beyond what the browser works ahead; a busy machine needs more. */
-const AHEAD = 0.008;
+const AHEAD = 0.004;
 const MOST_AHEAD = 0.16;
 
 export class Player {
