@@ -105,6 +105,11 @@ export class Machine {
     return this.call('wire', gain);
   }
 
+  /** Makes the wire of a net as it was a sample ago. @param rest V of the net before anything has run. */
+  late(net: Handle, rest: number): Handle {
+    return this.call('late', this.scheduler, net, rest);
+  }
+
   /** The wire of volts that never change. */
   constant(volts: number): Handle {
     const wire = this.constants.get(volts) ?? this.call('constant', volts);
