@@ -10,6 +10,7 @@ export { comparator } from './comparator';
 export {
   constant,
   filled,
+  hold,
   join,
   late,
   next,

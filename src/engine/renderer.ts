@@ -23,8 +23,11 @@ export interface Part {
 export interface Feed {
   /** A jack on the net. */
   readonly jack: JackRef;
-  /** Gives the next block. */
-  fill(volts: Float64Array): void;
+  /**
+   * Gives the next block: fills `volts` with it, unless it goes on as the one before ended.
+   * @returns whether it has filled them.
+   */
+  fill(volts: Float64Array): boolean;
 }
 
 export interface RendererOptions {
@@ -49,8 +52,7 @@ export class Renderer {
   position = 0;
 
   private readonly machine: Machine;
-  private readonly feeds: readonly { readonly feed: Feed; readonly wire: Handle }[];
-  private readonly fed = new Float64Array(BLOCK);
+  private readonly feeds: readonly Fed[];
   private readonly scores: Score[] = [];
   /** What is taken from wires after each block. */
   private readonly taken: readonly { readonly wire: Handle; readonly volts: Float64Array }[];
@@ -105,12 +107,14 @@ export class Renderer {
    * @throws Error if a sample is not a finite number, which is a mistake in a module.
    */
   next(): void {
-    const { machine, fed } = this;
+    const { machine } = this;
     const to = this.position + BLOCK;
     for (const score of this.scores) score.queueUpTo(to);
-    for (const { feed, wire } of this.feeds) {
-      feed.fill(fed);
-      machine.fill(wire, fed);
+    for (const fed of this.feeds) {
+      const isFilled = fed.feed.fill(machine.volts(fed.wire));
+      if (isFilled) machine.filled(fed.wire);
+      else if (!fed.isHeld) machine.hold(fed.wire);
+      fed.isHeld = !isFilled;
     }
     const finite = machine.next();
     for (const { wire, volts } of this.taken) volts.set(machine.volts(wire));
@@ -149,6 +153,13 @@ interface Surroundings {
   readonly options: RendererOptions;
 }
 
+/** A wire that is fed, and whether it holds its last volts. */
+interface Fed {
+  readonly feed: Feed;
+  readonly wire: Handle;
+  isHeld: boolean;
+}
+
 /** Hands the edges of a score to its circuit, each before the block that it falls into. */
 class Score {
   private readonly machine: Machine;
@@ -179,7 +190,7 @@ function feedsOf(
   wiring: Wiring,
   part: Part | undefined,
   heard: readonly Source[],
-): readonly { readonly feed: Feed; readonly wire: Handle }[] {
+): readonly Fed[] {
   const feedOf = new Map(
     part?.feeds.flatMap((feed) => {
       const source = planned.source(feed.jack);
@@ -195,7 +206,7 @@ function feedsOf(
     const feed = feedOf.get(net);
     if (!isFed || (feed === undefined && !read.has(net))) return [];
     if (feed === undefined) throw new Error('a net of a part gets its volts from nowhere');
-    return [{ feed, wire: wiring.at({ type: 'net', net }) }];
+    return [{ feed, wire: wiring.at({ type: 'net', net }), isHeld: false }];
   });
 }
 

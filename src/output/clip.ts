@@ -130,16 +130,16 @@ async function fill(
   tracks: readonly Track[],
   { onProgress, signal, listener }: ClipOptions,
 ): Promise<void> {
-  let breath = performance.now() + BREATH;
+  let breath = Date.now() + BREATH;
   for (let frames = take.read(); frames > 0; frames = take.read()) {
     for (const track of tracks) track.add(frames);
     listener?.read(take.frames - frames, frames);
-    if (performance.now() < breath) continue;
+    if (Date.now() < breath) continue;
     onProgress?.(take.frames, take.totalFrames);
     // Lets a signal in.
     await new Promise((resume) => setImmediate(resume));
     signal?.throwIfAborted();
-    breath = performance.now() + BREATH;
+    breath = Date.now() + BREATH;
   }
 }
 

@@ -24,7 +24,7 @@ export interface Host {
   wire(gain?: number): Handle;
   constant(volts: number): Handle;
   volts(wire: Handle): Float64Array;
-  fill(wire: Handle, volts: Float64Array): void;
+  filled(wire: Handle): void;
   step(from: number, to: number): void;
   next(): unknown;
 }
@@ -122,8 +122,11 @@ export class Bench {
     const given: Record<string, Float64Array> = {};
     for (const name of this.outputs.keys()) given[name] = new Float64Array(blocks * BLOCK);
     for (let at = 0; at < blocks * BLOCK; at += BLOCK) {
-      for (const [name, signal] of Object.entries(signals))
-        host.fill(this.inputs.get(name) as Handle, signal.subarray(at, at + BLOCK));
+      for (const [name, signal] of Object.entries(signals)) {
+        const wire = this.inputs.get(name) as Handle;
+        host.volts(wire).set(signal.subarray(at, at + BLOCK));
+        host.filled(wire);
+      }
       if (splits === undefined) host.next();
       else {
         let from = 0;

@@ -43,8 +43,7 @@ export class Plain implements Host {
     return this.call('voltsOf', wire) as unknown as Float64Array;
   }
 
-  fill(wire: Handle, volts: Float64Array): void {
-    this.volts(wire).set(volts);
+  filled(wire: Handle): void {
     this.call('filled', wire);
   }
 

@@ -122,7 +122,7 @@ export interface ScorePicture {
  * Draws each row of a score by itself, without heading and notes, all to one scale. Letters stay
  * readable where a picture is as wide as a sheet of paper.
  */
-export function scorePictures(score: TimeScore): readonly ScorePicture[] {
+export function* scorePictures(score: TimeScore): Generator<ScorePicture> {
   const rows = rowsOf(score);
   const longest = largest(
     score.lanes.map(({ name }) => name.length * LETTER),
@@ -137,13 +137,13 @@ export function scorePictures(score: TimeScore): readonly ScorePicture[] {
   const lanes = heightOf(score.lanes);
   const legendAt = HEADING + lanes + 20;
   const height = legendAt + 10;
-  return rows.map((row) => {
+  for (const row of rows) {
     const name = barsName(row.bars);
     const drawn = [
       new RowDrawing(score, row, frame, scale, 0, lanes).draw(),
       legend(score, frame, scale, legendAt),
     ];
-    return {
+    yield {
       svg: svgFile(`${score.title}: ${name.toLowerCase()}`, frame.width, height, drawn),
       name,
       from: row.start,
@@ -153,7 +153,7 @@ export function scorePictures(score: TimeScore): readonly ScorePicture[] {
       width: frame.width,
       height,
     };
-  });
+  }
 }
 
 function barsName(bars: readonly Bar[]): string {

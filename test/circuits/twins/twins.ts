@@ -357,9 +357,7 @@ export class Twins implements Host {
     return (wire as unknown as Wire).volts;
   }
 
-  fill(wire: Handle, volts: Float64Array): void {
-    this.volts(wire).set(volts);
-  }
+  filled(): void {}
 
   step(from: number, to: number): void {
     for (const twin of this.twins) {
