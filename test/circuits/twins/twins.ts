@@ -87,7 +87,8 @@ function ladder(
 ): Twin {
   const [doubler, halver, curve] = [HalfBand.steep(), HalfBand.steep(), saturation()];
   const k = 4 * resonance;
-  const states = [0, 0, 0, resonance > 1 ? 1e-5 / 5.5 : 0];
+  const states = [0, 0, 0, 0];
+  let isNew = true;
   const clip = (x: number): number => (Math.abs(x) > 1.5 ? Math.sign(x) : x - (4 * x * x * x) / 27);
   const loop = (x: number, gain: number): number => {
     const pass = gain / (1 + gain);
@@ -107,6 +108,14 @@ function ladder(
     run(i) {
       const turns = (cutoff / (2 * sampleRate)) * exp2(amount * at(control, i));
       const gain = Math.tan(Math.PI * Math.min(turns, 0.225));
+      // Each state of a loop that sings: (1 - j gain) (1 + j)^(stages after it) of the peak.
+      if (isNew && resonance > 1)
+        [3, 2, 1, 0].forEach((after, n) => {
+          const angle = (after * Math.PI) / 4 - Math.atan(gain);
+          const size = Math.hypot(1, gain) * Math.SQRT2 ** after;
+          states[n] = 3 * Math.sqrt(1 - 1 / resonance) * size * Math.sin(angle);
+        });
+      isNew = false;
       const two = doubler.double((gainOfDb(drive) / 10) * at(input, i));
       const [first, second] = two.map((x) => loop((10 / 5.5) * curve(x), gain)) as [number, number];
       put(out, i, toRails(halver.halve(first, second) * (5.5 / 2)));
