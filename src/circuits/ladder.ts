@@ -6,10 +6,10 @@ import { BLOCK, Wire } from './core/wire';
 import { Saturation } from './dsp/curves';
 import { SteepHalfBand } from './dsp/half-band';
 import { HIGHEST_LADDER_CUTOFF, LadderLoop } from './dsp/ladder-loop';
+import { integratorGain } from './dsp/matched';
 import { exp2, gainOfDb } from './dsp/math';
 import { pairAt, putPair } from './dsp/pair';
 import { toRails } from './dsp/rails';
-import { integratorGain } from './filter';
 
 /** k at 100 % resonance. */
 const THRESHOLD: f64 = 4;
