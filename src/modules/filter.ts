@@ -15,9 +15,10 @@
  * Source: two-integrator loop: Sedra & Smith, Microelectronic Circuits, filters chapter (from memory);
  * Vicanek, "Matched second order digital filters" (2016; from memory).
  * Deviation: f0 in use is never above 0.45 of the sample rate. With a cutoff between 19 and 22 kHz low
- * is up to 0.6 dB off to 18 kHz and 2 dB above; notch, with a cutoff above 16 kHz and a q below 2, up to 1 dB.
- * Deviation: what comes out at band is up to a third of a sample (7 us at 48 kHz) ahead, so that band and
- * notch of one filter, added up, are not quite what went in: at 1 kHz 25 dB down, at 5 kHz 12 dB.
+ * is up to 0.6 dB off to 18 kHz and 2 dB above; notch, with a cutoff above 16 kHz and a q below 2, up to 1.1 dB.
+ * Deviation: band comes up to a third of a sample (7 us at 48 kHz) early, so that band and notch of one
+ * filter, added up, are not quite what went in: what is left is 23 dB under it with a cutoff of 1 kHz,
+ * 11 dB at 5 kHz. Low and high leave more of the notch the higher it is: -57 dB at 1 kHz, -30 dB at 5 kHz.
  * Deviation: the integrators are ideal; only the jacks stop at the supply rails. A circuit driven
  * hard at high q would clip inside and lose some of its resonance.
  */

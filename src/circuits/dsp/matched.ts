@@ -9,8 +9,9 @@
  *   notch = (sigma^2 + tan^2(pi f0/rate))/D x (notch0 + notch1/z)
  *
  * D has the analogue poles: each s becomes z = e^(s/rate), so ringing keeps its pitch and its decay. What
- * is free in the numerators makes the magnitudes agree: all four at 0 Hz (band and high with their slopes
- * there), and low at 0.36 of the rate, band at 0.38, high at 0.37 and notch at 0.341. The numerator of
+ * is free in the numerators makes the magnitudes agree: low at 0 Hz and 0.36 of the rate, high (with its
+ * slope) at 0 Hz and 0.37, notch at 0 Hz, f0 and 0.341, and band at f0, where its slope is about as steep
+ * from 0 Hz to 0.38 of the rate. The numerator of
  * low turns no phase, that of high hardly any, so that the two still meet as the analogue ones do; that
  * of band hurries by up to a third of a sample.
  *
@@ -30,6 +31,8 @@ const LOW: f64 = 0.36;
 const BAND: f64 = 0.38;
 const HIGH: f64 = 0.37;
 const NOTCH: f64 = 0.341;
+/** The band is whole at f0, unless that is higher. */
+const HIGHEST_CREST: f64 = 0.37;
 
 /** Gain of a trapezoidal integrator for a cutoff: tan(pi cutoff/rate). */
 export function integratorGain(cutoff: f64): f64 {
@@ -83,30 +86,40 @@ export class Matched {
     this.low2 = (Math.sqrt(this.powerAt(LOW)) / square - 1) / tanSquared(LOW);
 
     const angle = PI * cutoff;
-    this.band1 = this.gain / (angle * q);
+    const slope = this.gain / (angle * q);
     const t3 = tanSquared(BAND);
-    const x = BAND / cutoff;
-    const band = (this.powerAt(BAND) * (x / q) * (x / q)) / (t3 * square);
-    this.band2 = Math.sqrt(Math.max(0, (band - this.band1 * this.band1) / t3));
+    const rise = Math.sqrt(Math.max(0, (this.bandAt(BAND) - slope * slope) / t3));
+    // Both a little more or less, so that the band is whole at f0.
+    const crest = Math.min(cutoff, HIGHEST_CREST);
+    const given = slope * slope + rise * rise * tanSquared(crest);
+    const level = Math.sqrt(this.bandAt(crest) / given);
+    this.band1 = level * slope;
+    this.band2 = level * rise;
 
     const t4 = tanSquared(HIGH);
     const y = HIGH / cutoff;
-    const level = square / (angle * angle);
+    const steep = square / (angle * angle);
     const high = (this.powerAt(HIGH) * (y * y * (y * y)) * (1 + t4)) / (t4 * t4);
-    const upper = Math.sqrt(Math.max(0, (high - level * level) / t4));
-    this.high0 = 0.5 * (upper + level);
-    this.high1 = 0.5 * (level - upper);
+    const upper = Math.sqrt(Math.max(0, (high - steep * steep) / t4));
+    this.high0 = 0.5 * (upper + steep);
+    this.high1 = 0.5 * (steep - upper);
 
-    const tan = integratorGain(cutoff);
+    const t0 = tanSquared(cutoff);
     const t5 = tanSquared(NOTCH);
-    const away = t5 - tan * tan;
+    const away = t5 - t0;
     const z = (NOTCH / cutoff) * (NOTCH / cutoff);
-    const bottom = square / (tan * tan);
+    const bottom = square / t0;
     const notch = (this.powerAt(NOTCH) * (1 - z) * (1 - z) * (1 + t5)) / (away * away);
     const top = Math.sqrt(Math.max(0, (notch - bottom * bottom) / t5));
     this.notch0 = 0.5 * (top + bottom);
     this.notch1 = 0.5 * (bottom - top);
     this.notchLow = 1 / bottom;
+  }
+
+  /** The square of what the band's numerator should be at a frequency, over gain^2 tan^2(pi f/rate). */
+  private bandAt(place: f64): f64 {
+    const x = place / (this.cutoff * this.q);
+    return (this.powerAt(place) * x * x) / (tanSquared(place) * this.square);
   }
 
   /** |D|^2 over the square of what stands below the analogue responses, at a frequency. */

@@ -3,6 +3,10 @@
  * after another, each as its equation in src/modules has it. They stand on a bench as the circuits do.
  */
 
+// What circuits are written in comes before any of them.
+import '../shim';
+
+import { Matched } from '../../../src/circuits/dsp/matched';
 import type { Handle } from '../../../src/modules/definition.ts';
 import { cosTurns, exp, exp2, gainOfDb, sinTurns } from '../../../src/modules/dsp/math.ts';
 import { BLOCK, type Host } from '../bench.ts';
@@ -133,37 +137,40 @@ function ladder(
 class Bank implements Twin {
   private readonly input: Wire;
   private readonly out: Wire;
-  private readonly bands: { b: number; a1: number; a2: number; y1: number; y2: number }[] = [];
-  private x1 = 0;
-  private x2 = 0;
+  private readonly bands: { section: Matched; level: number; first: number; second: number }[] = [];
 
   constructor(input: Wire, out: Wire) {
     this.input = input;
     this.out = out;
   }
 
-  plug(b: number, a1: number, a2: number): void {
-    this.bands.push({ b, a1, a2, y1: 0, y2: 0 });
+  plug(level: number, midband: number, q: number): void {
+    const section = new Matched(q);
+    section.tune(midband);
+    this.bands.push({ section, level: gainOfDb(level), first: 0, second: 0 });
   }
 
+  /** Two integrators in a loop by the trapezoidal rule; the bank's circuit has one line for both. */
   run(i: number): void {
     const x = at(this.input, i);
     let sum = 0;
     for (const band of this.bands) {
-      const y = band.b * (x - this.x2) - band.a1 * band.y1 - band.a2 * band.y2;
-      band.y2 = band.y1;
-      band.y1 = y;
-      sum += y;
+      const { gain, damping, band1, band2 } = band.section;
+      const [s1, s2] = [band.first, band.second];
+      const high = (x - (damping + gain) * s1 - s2) / (1 + gain * (damping + gain));
+      const one = gain * high + s1;
+      const two = gain * one + s2;
+      band.first = 2 * one - s1;
+      band.second = 2 * two - s2;
+      sum += band.level * (band1 * one + band2 * gain * high);
     }
-    this.x2 = this.x1;
-    this.x1 = x;
     put(this.out, i, toRails(sum));
   }
 
   settle(): void {
     for (const band of this.bands) {
-      band.y1 = flushed(band.y1);
-      band.y2 = flushed(band.y2);
+      band.first = flushed(band.first);
+      band.second = flushed(band.second);
     }
   }
 }
@@ -328,7 +335,8 @@ const MAKE: Readonly<Record<string, Make>> = {
 };
 
 const CALL: Readonly<Record<string, (twin: never, ...values: readonly never[]) => void>> = {
-  fixedBankBand: (bank: Bank, b: number, a1: number, a2: number) => bank.plug(b, a1, a2),
+  fixedBankBand: (bank: Bank, level: number, midband: number, q: number) =>
+    bank.plug(level, midband, q),
   mixerInput: (mixer: Mixer, wire: Wire, level: number) => mixer.plug(wire, level),
   colouredNoisePole: (noise: Noise, _: number, pole: number, weight: number) =>
     noise.plug(pole, weight),
