@@ -4,7 +4,13 @@ import { Circuit } from './core/circuit';
 import { Scheduler } from './core/scheduler';
 import { BLOCK, Wire } from './core/wire';
 import { Curve, Folding, Rectification, Saturation } from './dsp/curves';
-import { SteepHalfBand, WideHalfBand } from './dsp/half-band';
+import {
+  CleanSteepHalfBand,
+  CleanWideHalfBand,
+  SteepHalfBand,
+  WideHalfBand,
+  WidestHalfBand,
+} from './dsp/half-band';
 import { exp2, gainOfDb } from './dsp/math';
 import { toRails } from './dsp/rails';
 
@@ -25,8 +31,10 @@ export class Shaper<C extends Curve> extends Circuit {
   private readonly drive: f64;
   private readonly amount: f64;
   private readonly bias: f64;
-  private readonly doubler: SteepHalfBand = new SteepHalfBand();
-  private readonly redoubler: WideHalfBand = new WideHalfBand();
+  private readonly doubler: CleanSteepHalfBand = new CleanSteepHalfBand();
+  private readonly redoubler: CleanWideHalfBand = new CleanWideHalfBand();
+  private readonly thirdDoubler: WidestHalfBand = new WidestHalfBand();
+  private readonly thirdHalver: WidestHalfBand = new WidestHalfBand();
   private readonly rehalver: WideHalfBand = new WideHalfBand();
   private readonly halver: SteepHalfBand = new SteepHalfBand();
   private followed: f64 = NaN;
@@ -51,24 +59,32 @@ export class Shaper<C extends Curve> extends Circuit {
     const control = this.control;
     const out = this.out.volts;
     const weight = this.out.gain;
-    const biases = f64x2.splat(this.bias);
-    const curve = this.curve;
     const doubler = this.doubler;
-    const redoubler = this.redoubler;
-    const rehalver = this.rehalver;
     const halver = this.halver;
     for (let i = from; i < to; i++) {
       if (control[i] != this.followed) this.follow(control[i]);
       const two = doubler.run(f64x2.splat(this.gain * input[i]));
-      const ab = curve.run(f64x2.add(redoubler.run(v128.shuffle<f64>(two, two, 0, 0)), biases));
-      const cd = curve.run(f64x2.add(redoubler.run(v128.shuffle<f64>(two, two, 1, 1)), biases));
-      const e = rehalver.run(v128.shuffle<f64>(ab, ab, 1, 0));
-      const odd = f64x2.extract_lane(e, 0) + f64x2.extract_lane(e, 1);
-      const f = rehalver.run(v128.shuffle<f64>(cd, cd, 1, 0));
-      const even = f64x2.extract_lane(f, 0) + f64x2.extract_lane(f, 1);
+      const odd = this.bentTwice(v128.shuffle<f64>(two, two, 0, 0));
+      const even = this.bentTwice(v128.shuffle<f64>(two, two, 1, 1));
       const h = halver.run(f64x2.replace_lane(f64x2.splat(even), 1, odd));
-      out[i] = toRails((f64x2.extract_lane(h, 0) + f64x2.extract_lane(h, 1)) * (BEND / 4)) * weight;
+      out[i] = toRails((f64x2.extract_lane(h, 0) + f64x2.extract_lane(h, 1)) * (BEND / 8)) * weight;
     }
+  }
+
+  /** Bends a sample of twice the rate, in both lanes, as two of four times the rate: four times as large. */
+  private bentTwice(x: v128): f64 {
+    const two = this.redoubler.run(x);
+    const odd = this.bent(v128.shuffle<f64>(two, two, 0, 0));
+    const even = this.bent(v128.shuffle<f64>(two, two, 1, 1));
+    const h = this.rehalver.run(f64x2.replace_lane(f64x2.splat(even), 1, odd));
+    return f64x2.extract_lane(h, 0) + f64x2.extract_lane(h, 1);
+  }
+
+  /** The same of a sample of four times the rate, as two of eight times the rate: twice as large. */
+  private bent(x: v128): f64 {
+    const two = this.curve.run(f64x2.add(this.thirdDoubler.run(x), f64x2.splat(this.bias)));
+    const h = this.thirdHalver.run(v128.shuffle<f64>(two, two, 1, 0));
+    return f64x2.extract_lane(h, 0) + f64x2.extract_lane(h, 1);
   }
 
   rests(_samples: i32): bool {
@@ -80,6 +96,8 @@ export class Shaper<C extends Curve> extends Circuit {
       this.doubler.isStill &&
       this.redoubler.isStill &&
       this.curve.isStill &&
+      this.thirdDoubler.isStill &&
+      this.thirdHalver.isStill &&
       this.rehalver.isStill &&
       this.halver.isStill
     );
@@ -88,6 +106,8 @@ export class Shaper<C extends Curve> extends Circuit {
   settle(): void {
     this.doubler.settle();
     this.redoubler.settle();
+    this.thirdDoubler.settle();
+    this.thirdHalver.settle();
     this.rehalver.settle();
     this.halver.settle();
   }

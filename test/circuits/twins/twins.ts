@@ -60,20 +60,22 @@ function shaper(
   bias: number,
 ): Twin {
   const curve = [saturation, folding, () => rectification(9 / 5)][shape]?.() as Curve;
-  const [doubler, redoubler] = [HalfBand.steep(), HalfBand.wide()];
-  const [rehalver, halver] = [HalfBand.wide(), HalfBand.steep()];
+  const up = [HalfBand.cleanSteep(), HalfBand.cleanWide(), HalfBand.widest()];
+  const down = [HalfBand.steep(), HalfBand.wide(), HalfBand.widest()];
+  /** Bends a sample at 2^stage times the rate; twice as large at each stage before the last. */
+  const bent = (x: number, stage: number): number => {
+    const [doubler, halver] = [up[stage], down[stage]];
+    if (doubler === undefined || halver === undefined) return curve(x + bias / 5);
+    const [first, second] = doubler.double(x).map((y) => bent(y, stage + 1)) as [number, number];
+    return halver.halve(first, second);
+  };
   return {
     run(i) {
       const gain = Math.min(gainOfDb(drive) * exp2(amount * at(control, i)), 1000) / 5;
-      const two = doubler.double(gain * at(input, i));
-      const [first, second] = two.map((x) => {
-        const [a, b] = redoubler.double(x).map((y) => curve(y + bias / 5)) as [number, number];
-        return rehalver.halve(a, b);
-      }) as [number, number];
-      put(out, i, toRails(halver.halve(first, second) * (5 / 4)));
+      put(out, i, toRails(bent(gain * at(input, i), 0) * (5 / 8)));
     },
     settle() {
-      for (const filter of [doubler, redoubler, rehalver, halver]) filter.settle();
+      for (const filter of [...up, ...down]) filter.settle();
     },
   };
 }
