@@ -61,3 +61,4 @@ export {
   stepSequencerValue,
 } from './step-sequencer';
 export { switchToVoltage, triggerConverter, voltageToSwitch } from './trigger-converter';
+export { soundingOscillator } from './sounding-oscillator';

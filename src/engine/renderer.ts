@@ -1,5 +1,7 @@
 /** A patch at work: its circuits, made on wires in running order, a block at a time. */
 
+import { netlist } from '../electrical/nets.ts';
+import { carriedSorts } from '../electrical/sorts.ts';
 import type { Edge, Handle } from '../modules/definition.ts';
 import { seedsFor } from '../modules/dsp/seeds.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
@@ -68,12 +70,13 @@ export class Renderer {
     const wiring = new Wiring(machine, planned);
     this.machine = machine;
 
+    const sounds = soundsIn(patch);
     const ends = new Map(planned.cycles.map(({ from, to }) => [from, to]));
     let cycle = { to: 0, before: 0 };
     planned.modules.forEach((module, position) => {
       const to = ends.get(position);
       if (to !== undefined) cycle = { to, before: machine.circuits };
-      this.start(module, position, { patch, planned, wiring, options });
+      this.start(module, position, { patch, planned, wiring, options, sounds });
       for (const net of module.completes) wiring.complete(net);
       if (position + 1 === cycle.to) machine.join(cycle.before);
     });
@@ -133,6 +136,7 @@ export class Renderer {
       inputs: inputs.map((source) => wiring.readBy(position, source)),
       driven: (jack) => wiring.drivenBy(position, jack, sourceOf(jack)),
       patched: (jack) => sourceOf(jack).type === 'net',
+      sounds: (jack) => around.sounds({ module: name, jack }),
       seeds: (purpose) => seedsFor(patch.seed, name, purpose),
       play: (rhythm) => {
         this.scores.push(new Score(machine, rhythm, options.edgesOf(module)));
@@ -143,10 +147,27 @@ export class Renderer {
 }
 
 interface Surroundings {
+  readonly sounds: (ref: JackRef) => boolean;
   readonly patch: Patch;
   readonly planned: Plan;
   readonly wiring: Wiring;
   readonly options: RendererOptions;
+}
+
+/** Tells of a jack whether sound reaches it; the patch is looked through when first asked. */
+function soundsIn(patch: Patch): (ref: JackRef) => boolean {
+  let known: ((ref: JackRef) => boolean) | undefined;
+  return (ref) => {
+    if (known === undefined) {
+      const list = netlist(patch);
+      const sorts = carriedSorts(list);
+      known = (jack) => {
+        const net = list.at(jack);
+        return net !== undefined && sorts.get(net) === 'audio';
+      };
+    }
+    return known(ref);
+  };
 }
 
 /** Hands the edges of a score to its circuit, each before the block that it falls into. */

@@ -226,6 +226,8 @@ export interface Site {
   facts(jack: string): InputFacts;
   /** Whether anything listens to one of its output jacks, or drives one of its inputs. */
   patched(jack: string): boolean;
+  /** Whether sound reaches one of its input jacks, rather than control volts or gates. */
+  sounds(jack: string): boolean;
   /** The wire at one of its input jacks. */
   input(jack: string): Handle;
   /** The wire that one of its output jacks drives. */

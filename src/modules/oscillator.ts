@@ -40,11 +40,13 @@ import { atZero, tune } from './pitch.ts';
 
 const NARROWEST = 0.05;
 const WIDEST = 0.95;
-/** Inputs that most oscillators have nothing plugged into, and then do no work for. */
 /** V, either side of ground. */
 const SWING = 5;
-/** Inputs that cost more than the pitch does. */
+/** Inputs that most oscillators have nothing plugged into, and then do no work for. */
 const MODULATORS = ['linear-fm', 'sync', 'width'];
+
+/** Inputs through which sound makes frequencies beyond half the sample rate. */
+const BENDERS = ['pitch', 'exponential-fm', 'linear-fm', 'sync'];
 
 const settings = {
   'at-zero': atZero(0.01),
@@ -147,8 +149,9 @@ export const oscillator = define({
   role: 'circuit',
   create: (values, site) => {
     const { on, off } = site.facts('sync').trigger as TriggerFacts;
+    const isSounding = BENDERS.some(site.sounds);
     site.make(
-      'oscillator',
+      isSounding ? 'soundingOscillator' : 'oscillator',
       ...['pitch', 'exponential-fm', 'linear-fm', 'sync', 'width'].map(site.input),
       ...['sine', 'triangle', 'saw', 'pulse'].map(site.heard),
       pitchFrequency(values['at-zero'], 0, values.tune) / site.sampleRate,
@@ -157,8 +160,12 @@ export const oscillator = define({
       values.width,
       on,
       off,
-      site.patched('width'),
-      MODULATORS.some(site.patched),
+      ...(isSounding
+        ? [
+            ['pitch', 'exponential-fm'].some(site.sounds),
+            ...['linear-fm', 'sync', 'width'].map(site.patched),
+          ]
+        : [site.patched('width'), MODULATORS.some(site.patched)]),
     );
   },
   example: `title: Oscillator
