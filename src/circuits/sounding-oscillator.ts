@@ -5,10 +5,11 @@
 
 import { Scheduler } from './core/scheduler';
 import { BLOCK, Wire } from './core/wire';
+import { Crossing, NEVER } from './dsp/crossing';
 import { FourTimesDown, FourTimesUp } from './dsp/four-times';
 import { exp2 } from './dsp/math';
 import { toRails } from './dsp/rails';
-import { FASTEST, travelTime, Waves } from './dsp/waves';
+import { FASTEST, Waves } from './dsp/waves';
 import { FM_VOLTS, NARROWEST, WIDEST, WIDTH_PER_VOLT } from './oscillator';
 
 const TIMES: i32 = 4;
@@ -38,8 +39,7 @@ export class SoundingOscillator extends Waves {
   private readonly exponentialAmount: f64;
   private readonly linearAmount: f64;
   private readonly setWidth: f64;
-  private readonly syncOn: f64;
-  private readonly syncOff: f64;
+  private readonly crossing: Crossing;
   private readonly octavesUp: FourTimesUp = new FourTimesUp();
   private readonly linearUp: FourTimesUp = new FourTimesUp();
   private readonly syncUp: FourTimesUp = new FourTimesUp();
@@ -51,10 +51,6 @@ export class SoundingOscillator extends Waves {
   private octaves: f64 = NaN;
   private tuned: f64 = 0;
   private widening: f64 = NaN;
-  /** V at the sync jack one and two samples ago; whether it is high, which at the start is no event. */
-  private sync1: f64 = 0;
-  private sync2: f64 = 0;
-  private isSyncHigh: bool = true;
 
   /** @param hasPitch whether sound reaches pitch or exponential-fm. */
   constructor(
@@ -92,8 +88,7 @@ export class SoundingOscillator extends Waves {
     this.exponentialAmount = exponentialAmount;
     this.linearAmount = linearAmount / FM_VOLTS;
     this.setWidth = width;
-    this.syncOn = syncOn;
-    this.syncOff = syncOff;
+    this.crossing = new Crossing(syncOn, syncOff);
     this.hasPitch = hasPitch;
     this.hasLinear = hasLinear;
     this.hasSync = hasSync;
@@ -169,7 +164,10 @@ export class SoundingOscillator extends Waves {
         const wanted = this.setWidth + WIDTH_PER_VOLT * volts;
         this.widen(Math.max(NARROWEST, Math.min(wanted, WIDEST)));
       }
-      if (this.hasSync) this.listen(SYNC[n]);
+      if (this.hasSync) {
+        const time = this.crossing.run(SYNC[n]);
+        if (time != NEVER) this.restartAt(time);
+      }
       this.advance(at + n);
       this.sineDown.four[n] = this.sine;
       this.triangleDown.four[n] = this.triangle;
@@ -180,18 +178,6 @@ export class SoundingOscillator extends Waves {
 
   private tunedFor(octaves: f64): f64 {
     return Math.min(this.base * exp2(octaves), FASTEST_HERE);
-  }
-
-  /** Starts a new period where sync comes to its threshold, by the parabola through its last three samples. */
-  private listen(sync: f64): void {
-    if (sync >= this.syncOn && !this.isSyncHigh) {
-      this.isSyncHigh = true;
-      const slope = 0.5 * (sync - this.sync2);
-      const curvature = sync + this.sync2 - 2 * this.sync1;
-      this.restartAt(Math.min(travelTime(this.syncOn - this.sync1, slope, curvature), 1));
-    } else if (sync <= this.syncOff) this.isSyncHigh = false;
-    this.sync2 = this.sync1;
-    this.sync1 = sync;
   }
 }
 
