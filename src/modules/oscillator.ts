@@ -22,7 +22,8 @@
  * these jacks cost nothing, and there are no aliases of theirs to hear.
  *
  * Source: twelve-tone equal temperament, A4 = 440 Hz: ISO 16:1975 (from memory); one volt an octave:
- * common practice, no source. The waves' harmonics are those of their Fourier series.
+ * common practice, no source. The waves' harmonics are those of their Fourier series. Against aliases: see
+ * dsp/waves.ts (steps and corners), dsp/half-band.ts (oversampling) and dsp/crossing.ts of the circuits.
  * Deviation: all waves come 3 samples late (62 us at 48 kHz), which is what the band-limiting
  * takes; the sine waits for the others so that they stay in phase. Where sound reaches it they come some
  * 2.4 samples late, and what sound does some 4 to 6 samples late.
