@@ -88,6 +88,9 @@ export class Filter extends Circuit {
     let pass = this.pass;
     let reach = this.reach;
     let damping = section.damping;
+    let lowHigh = this.lowHigh;
+    let high0 = section.high0;
+    let highLast = section.high1;
     let s1 = this.s1;
     let s2 = this.s2;
     let high1 = this.high1;
@@ -100,6 +103,9 @@ export class Filter extends Circuit {
         pass = this.pass;
         reach = this.reach;
         damping = section.damping;
+        lowHigh = this.lowHigh;
+        high0 = section.high0;
+        highLast = section.high1;
       }
       const x = input[i];
       // In these brackets three operations lie between one sample and the next; plainly it were five.
@@ -110,16 +116,16 @@ export class Filter extends Circuit {
       s1 = next1;
       s2 = next2;
       const plain = x - damping * first - second;
-      const plainNotch = plain + section.notchLow * second;
-      if (highGain != 0)
-        high[i] = toRails(section.high0 * plain + section.high1 * high1) * highGain;
-      if (lowGain != 0) low[i] = toRails(second - this.lowHigh * plain) * lowGain;
+      if (highGain != 0) high[i] = toRails(high0 * plain + highLast * high1) * highGain;
+      if (lowGain != 0) low[i] = toRails(second - lowHigh * plain) * lowGain;
       if (bandGain != 0)
         band[i] = toRails(section.band1 * first + this.bandHigh * plain) * bandGain;
-      if (notchGain != 0)
+      if (notchGain != 0) {
+        const plainNotch = plain + section.notchLow * second;
         notch[i] = toRails(section.notch0 * plainNotch + section.notch1 * notch1) * notchGain;
+        notch1 = plainNotch;
+      }
       high1 = plain;
-      notch1 = plainNotch;
     }
     this.s1 = s1;
     this.s2 = s2;
@@ -142,12 +148,13 @@ export class Filter extends Circuit {
     this.s1 = next1;
     this.s2 = next2;
     const plain = x - section.damping * first - second;
-    const plainNotch = plain + section.notchLow * second;
     put(this.high, i, section.high0 * plain + section.high1 * this.high1);
     put(this.low, i, second - this.lowHigh * plain);
     put(this.band, i, section.band1 * first + this.bandHigh * plain);
-    put(this.notch, i, section.notch0 * plainNotch + section.notch1 * this.notch1);
     this.high1 = plain;
+    if (this.notch == null) return;
+    const plainNotch = plain + section.notchLow * second;
+    put(this.notch, i, section.notch0 * plainNotch + section.notch1 * this.notch1);
     this.notch1 = plainNotch;
   }
 
@@ -176,8 +183,16 @@ export class Filter extends Circuit {
     this.keep = twice - 1;
     this.pass = twice * gain;
     this.reach = twice * gain * gain;
-    this.lowHigh = section.low2 * gain * gain;
-    this.bandHigh = section.band2 * gain;
+    if (this.low != null) {
+      section.tuneLow();
+      this.lowHigh = section.low2 * gain * gain;
+    }
+    if (this.band != null) {
+      section.tuneBand();
+      this.bandHigh = section.band2 * gain;
+    }
+    if (this.high != null) section.tuneHigh();
+    if (this.notch != null) section.tuneNotch();
   }
 }
 

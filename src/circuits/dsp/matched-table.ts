@@ -24,6 +24,9 @@ export class MatchedTable {
   notch0: f64 = 0;
   notch1: f64 = 0;
   notchLow: f64 = 0;
+  /** Where the step before the cutoff lies, and how far it is from there to the next, 0 to 1. */
+  private at: usize = 0;
+  private share: f64 = 0;
   private readonly steps: StaticArray<f64> = new StaticArray<f64>(PLACES * (STEPS + 1));
 
   constructor(q: f64) {
@@ -45,34 +48,50 @@ export class MatchedTable {
     }
   }
 
-  /** @param cutoff as a fraction of the sample rate, from 0; what is over HIGHEST_CUTOFF counts as that. */
+  /**
+   * Sets what the loop is made of; then each output asks for its own.
+   * @param cutoff as a fraction of the sample rate, from 0; what is over HIGHEST_CUTOFF counts as that.
+   */
   tune(cutoff: f64): void {
     const used = cutoff < HIGHEST_CUTOFF ? cutoff : HIGHEST_CUTOFF;
     const place = used * STEPS_PER_CUTOFF;
     const n = i32(Math.min(Math.floor(place), f64(STEPS - 1)));
-    const share = f64x2.splat(place - f64(n));
-    const at = changetype<usize>(this.steps) + ((<usize>(PLACES * n)) << 3);
-    const a = between(at, share);
-    this.gain = f64x2.extract_lane(a, 0) * integratorGain(used);
-    this.damping = f64x2.extract_lane(a, 1);
-    const b = between(at + 16, share);
-    this.low2 = f64x2.extract_lane(b, 0);
-    const c = between(at + 32, share);
-    this.band1 = f64x2.extract_lane(c, 0);
-    this.band2 = f64x2.extract_lane(c, 1);
-    const d = between(at + 48, share);
-    this.high0 = f64x2.extract_lane(d, 0);
-    this.high1 = f64x2.extract_lane(d, 1);
-    const e = between(at + 64, share);
-    this.notch0 = f64x2.extract_lane(e, 0);
-    this.notch1 = f64x2.extract_lane(e, 1);
+    this.share = place - f64(n);
+    this.at = changetype<usize>(this.steps) + ((<usize>(PLACES * n)) << 3);
+    const loop = this.pair(0);
+    this.gain = f64x2.extract_lane(loop, 0) * integratorGain(used);
+    this.damping = f64x2.extract_lane(loop, 1);
+  }
+
+  tuneLow(): void {
+    this.low2 = f64x2.extract_lane(this.pair(16), 0);
+  }
+
+  tuneBand(): void {
+    const both = this.pair(32);
+    this.band1 = f64x2.extract_lane(both, 0);
+    this.band2 = f64x2.extract_lane(both, 1);
+  }
+
+  tuneHigh(): void {
+    const both = this.pair(48);
+    this.high0 = f64x2.extract_lane(both, 0);
+    this.high1 = f64x2.extract_lane(both, 1);
+  }
+
+  tuneNotch(): void {
+    const both = this.pair(64);
+    this.notch0 = f64x2.extract_lane(both, 0);
+    this.notch1 = f64x2.extract_lane(both, 1);
     // So that 0 Hz passes as it came.
     this.notchLow = 1 / (this.notch0 + this.notch1);
   }
-}
 
-/** A pair, so much of the way from a step to the next. */
-function between(at: usize, share: v128): v128 {
-  const before = v128.load(at);
-  return f64x2.add(before, f64x2.mul(share, f64x2.sub(v128.load(at, PLACES << 3), before)));
+  /** A pair of the step, so much of the way to that of the next. */
+  private pair(bytes: usize): v128 {
+    const at = this.at + bytes;
+    const before = v128.load(at);
+    const way = f64x2.sub(v128.load(at, PLACES << 3), before);
+    return f64x2.add(before, f64x2.mul(f64x2.splat(this.share), way));
+  }
 }
