@@ -13,12 +13,17 @@ import { FASTEST, Waves } from './dsp/waves';
 import { FM_VOLTS, NARROWEST, WIDEST, WIDTH_PER_VOLT } from './oscillator';
 
 const TIMES: i32 = 4;
+/** Corrections are for a block of the higher rate, which is so many samples and one. */
+const LAST: i32 = BLOCK / TIMES - 1;
 /** Cycles a sample of its own rate at most. */
 const FASTEST_HERE: f64 = FASTEST / f64(TIMES);
-/** Four samples of an input. */
-const OCTAVES: StaticArray<f64> = new StaticArray<f64>(TIMES);
-const LINEAR: StaticArray<f64> = new StaticArray<f64>(TIMES);
-const SYNC: StaticArray<f64> = new StaticArray<f64>(TIMES);
+/** A block of an input at four times the rate, and one of octaves at the rate itself. */
+const OCTAVES: StaticArray<f64> = new StaticArray<f64>(TIMES * BLOCK);
+const LINEAR: StaticArray<f64> = new StaticArray<f64>(TIMES * BLOCK);
+const SYNC: StaticArray<f64> = new StaticArray<f64>(TIMES * BLOCK);
+const SUM: StaticArray<f64> = new StaticArray<f64>(BLOCK);
+/** Cycles a sample at four samples. */
+const INCREMENTS: StaticArray<f64> = new StaticArray<f64>(TIMES);
 
 export class SoundingOscillator extends Waves {
   private readonly pitch: Wire;
@@ -30,6 +35,7 @@ export class SoundingOscillator extends Waves {
   private readonly triangleWire: Wire | null;
   private readonly sawWire: Wire | null;
   private readonly pulseWire: Wire | null;
+  private readonly isSineAlone: bool;
   private readonly hasPitch: bool;
   private readonly hasLinear: bool;
   private readonly hasSync: bool;
@@ -89,6 +95,7 @@ export class SoundingOscillator extends Waves {
     this.linearAmount = linearAmount / FM_VOLTS;
     this.setWidth = width;
     this.crossing = new Crossing(syncOn, syncOff);
+    this.isSineAlone = !hasSync && triangle == null && saw == null && pulse == null;
     this.hasPitch = hasPitch;
     this.hasLinear = hasLinear;
     this.hasSync = hasSync;
@@ -107,21 +114,29 @@ export class SoundingOscillator extends Waves {
   process(from: i32, to: i32): void {
     const pitch = this.pitch.volts;
     const exponentialFm = this.exponentialFm.volts;
-    const linearFm = this.linearFm.volts;
-    const sync = this.syncWire.volts;
+    const amount = this.exponentialAmount;
     const width = this.widthWire.volts;
+    for (let i = from; i < to; i++) SUM[i] = pitch[i] + amount * exponentialFm[i];
+    // One after the other, since within a sample each would wait for the one before.
+    if (this.hasPitch) this.octavesUp.run(SUM, from, to, OCTAVES);
+    if (this.hasLinear) this.linearUp.run(this.linearFm.volts, from, to, LINEAR);
+    if (this.hasSync) this.syncUp.run(this.syncWire.volts, from, to, SYNC);
     for (let i = from; i < to; i++) {
-      const octaves = pitch[i] + this.exponentialAmount * exponentialFm[i];
-      if (this.hasLinear) this.linearUp.run(linearFm[i], LINEAR);
-      if (this.hasSync) this.syncUp.run(sync[i], SYNC);
-      this.run(TIMES * (i & (BLOCK / TIMES - 1)), octaves, width[i]);
-      put(this.sineWire, i, this.sineDown);
-      put(this.triangleWire, i, this.triangleDown);
-      put(this.sawWire, i, this.sawDown);
-      put(this.pulseWire, i, this.pulseDown);
+      this.run(i, SUM[i], width[i]);
       // Corrections are for so many samples of the higher rate.
-      if ((i & (BLOCK / TIMES - 1)) == BLOCK / TIMES - 1) this.turn();
+      if ((i & LAST) == LAST) this.turn();
     }
+    this.put(this.sineWire, from, to, this.sineDown);
+    this.put(this.triangleWire, from, to, this.triangleDown);
+    this.put(this.sawWire, from, to, this.sawDown);
+    this.put(this.pulseWire, from, to, this.pulseDown);
+  }
+
+  private put(wire: Wire | null, from: i32, to: i32, down: FourTimesDown): void {
+    if (wire == null) return;
+    const volts = wire.volts;
+    const gain = wire.gain;
+    for (let i = from; i < to; i++) volts[i] = toRails(down.run(i)) * gain;
   }
 
   settle(): void {
@@ -134,12 +149,12 @@ export class SoundingOscillator extends Waves {
     this.pulseDown.settle();
   }
 
-  /** @param at place of the first of four samples among the corrections. */
-  private run(at: i32, octaves: f64, width: f64): void {
+  private run(i: i32, octaves: f64, width: f64): void {
+    const first = TIMES * i;
+    const at = TIMES * (i & LAST);
     const before = this.tuned;
     let step: f64 = 0;
-    if (this.hasPitch) this.octavesUp.run(octaves, OCTAVES);
-    else if (octaves != this.octaves) {
+    if (!this.hasPitch && octaves != this.octaves) {
       const isFirst = Number.isNaN(this.octaves);
       this.octaves = octaves;
       this.tuned = this.tunedFor(octaves);
@@ -151,38 +166,39 @@ export class SoundingOscillator extends Waves {
     for (let n: i32 = 0; n < TIMES; n++) {
       const part = f64(n + 1) / f64(TIMES);
       let increment: f64 = this.tuned;
-      if (this.hasPitch) increment = this.tunedFor(OCTAVES[n]);
+      if (this.hasPitch) increment = this.tunedFor(OCTAVES[first + n]);
       else if (step != 0) increment = before + step * f64(n + 1);
       if (this.hasLinear) {
-        increment *= 1 + this.linearAmount * LINEAR[n];
+        increment *= 1 + this.linearAmount * LINEAR[first + n];
         increment = increment > 0 ? Math.min(increment, FASTEST_HERE) : 0;
       }
-      this.increment = increment;
       if (Number.isNaN(this.previous)) this.previous = -increment;
+      if (this.isSineAlone) {
+        INCREMENTS[n] = increment;
+        continue;
+      }
+      this.increment = increment;
       if (this.hasWidth) {
         const volts = widening + (width - widening) * part;
         const wanted = this.setWidth + WIDTH_PER_VOLT * volts;
         this.widen(Math.max(NARROWEST, Math.min(wanted, WIDEST)));
       }
       if (this.hasSync) {
-        const time = this.crossing.run(SYNC[n]);
+        const time = this.crossing.run(SYNC[first + n]);
         if (time != NEVER) this.restartAt(time);
       }
       this.advance(at + n);
-      this.sineDown.four[n] = this.sine;
-      this.triangleDown.four[n] = this.triangle;
-      this.sawDown.four[n] = this.saw;
-      this.pulseDown.four[n] = this.pulse;
+      if (this.sineWire != null) this.sineDown.line[first + n] = this.sine;
+      if (this.triangleWire != null) this.triangleDown.line[first + n] = this.triangle;
+      if (this.sawWire != null) this.sawDown.line[first + n] = this.saw;
+      if (this.pulseWire != null) this.pulseDown.line[first + n] = this.pulse;
     }
+    if (this.isSineAlone) this.advanceSine(INCREMENTS, this.sineDown.line, first);
   }
 
   private tunedFor(octaves: f64): f64 {
     return Math.min(this.base * exp2(octaves), FASTEST_HERE);
   }
-}
-
-function put(wire: Wire | null, i: i32, down: FourTimesDown): void {
-  if (wire != null) wire.volts[i] = toRails(down.run()) * wire.gain;
 }
 
 export function soundingOscillator(

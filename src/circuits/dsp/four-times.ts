@@ -1,5 +1,6 @@
 /** To four times the sample rate and back, for what makes frequencies of its own. See `half-band.ts`. */
 
+import { BLOCK } from '../core/wire';
 import { CleanSteepHalfBand, CleanWideHalfBand, SteepHalfBand, WideHalfBand } from './half-band';
 import { pairAt, putPair } from './pair';
 
@@ -11,13 +12,13 @@ export class FourTimesUp {
   private readonly redoubler: CleanWideHalfBand = new CleanWideHalfBand();
   private isNew: bool = true;
 
-  /** Makes four samples of one. What comes first has always been there. */
-  run(x: f64, four: StaticArray<f64>): void {
+  /** Makes four samples of each from `from` up to `to`. What comes first has always been there. */
+  run(volts: StaticArray<f64>, from: i32, to: i32, line: StaticArray<f64>): void {
     if (this.isNew) {
       this.isNew = false;
-      for (let n: i32 = 0; n < LONG_AGO; n++) this.step(x, four);
+      for (let n: i32 = 0; n < LONG_AGO; n++) this.step(volts[from], line, 4 * from);
     }
-    this.step(x, four);
+    for (let i = from; i < to; i++) this.step(volts[i], line, 4 * i);
   }
 
   settle(): void {
@@ -25,22 +26,23 @@ export class FourTimesUp {
     this.redoubler.settle();
   }
 
-  private step(x: f64, four: StaticArray<f64>): void {
+  private step(x: f64, line: StaticArray<f64>, at: i32): void {
     const two = this.doubler.run(f64x2.splat(x));
-    putPair(four, 0, this.redoubler.run(v128.shuffle<f64>(two, two, 0, 0)));
-    putPair(four, 2, this.redoubler.run(v128.shuffle<f64>(two, two, 1, 1)));
+    putPair(line, at, this.redoubler.run(v128.shuffle<f64>(two, two, 0, 0)));
+    putPair(line, at + 2, this.redoubler.run(v128.shuffle<f64>(two, two, 1, 1)));
   }
 }
 
 export class FourTimesDown {
-  readonly four: StaticArray<f64> = new StaticArray<f64>(4);
+  /** What is to come down: a block at four times the rate. */
+  readonly line: StaticArray<f64> = new StaticArray<f64>(4 * BLOCK);
   private readonly rehalver: WideHalfBand = new WideHalfBand();
   private readonly halver: SteepHalfBand = new SteepHalfBand();
 
-  /** Makes one sample of `four`. */
-  run(): f64 {
-    const first = this.halved(0);
-    const second = this.halved(2);
+  /** Makes sample `i` of the block of the four there. */
+  run(i: i32): f64 {
+    const first = this.halved(4 * i);
+    const second = this.halved(4 * i + 2);
     const both = this.halver.run(f64x2.replace_lane(f64x2.splat(second), 1, first));
     return 0.25 * (f64x2.extract_lane(both, 0) + f64x2.extract_lane(both, 1));
   }
@@ -51,7 +53,7 @@ export class FourTimesDown {
   }
 
   private halved(at: i32): f64 {
-    const two = pairAt(this.four, at);
+    const two = pairAt(this.line, at);
     const both = this.rehalver.run(v128.shuffle<f64>(two, two, 1, 0));
     return f64x2.extract_lane(both, 0) + f64x2.extract_lane(both, 1);
   }
