@@ -37,12 +37,24 @@ export class Shaper<C extends Curve> extends Circuit {
   private readonly thirdHalver: WidestHalfBand = new WidestHalfBand();
   private readonly rehalver: WideHalfBand = new WideHalfBand();
   private readonly halver: SteepHalfBand = new SteepHalfBand();
+  /** Whether it has corners, which take eight times the rate; otherwise four are enough. */
+  private readonly isCornered: bool;
   private followed: f64 = NaN;
   private gain: f64 = 0;
 
-  constructor(input: Wire, control: Wire, out: Wire, drive: f64, amount: f64, bias: f64, curve: C) {
+  constructor(
+    input: Wire,
+    control: Wire,
+    out: Wire,
+    drive: f64,
+    amount: f64,
+    bias: f64,
+    curve: C,
+    isCornered: bool,
+  ) {
     super();
     this.curve = curve;
+    this.isCornered = isCornered;
     this.input = input.volts;
     this.control = control.volts;
     this.out = out;
@@ -61,19 +73,25 @@ export class Shaper<C extends Curve> extends Circuit {
     const weight = this.out.gain;
     const doubler = this.doubler;
     const halver = this.halver;
+    const scale = BEND / (this.isCornered ? 8 : 4);
     for (let i = from; i < to; i++) {
       if (control[i] != this.followed) this.follow(control[i]);
       const two = doubler.run(f64x2.splat(this.gain * input[i]));
       const odd = this.bentTwice(v128.shuffle<f64>(two, two, 0, 0));
       const even = this.bentTwice(v128.shuffle<f64>(two, two, 1, 1));
       const h = halver.run(f64x2.replace_lane(f64x2.splat(even), 1, odd));
-      out[i] = toRails((f64x2.extract_lane(h, 0) + f64x2.extract_lane(h, 1)) * (BEND / 8)) * weight;
+      out[i] = toRails((f64x2.extract_lane(h, 0) + f64x2.extract_lane(h, 1)) * scale) * weight;
     }
   }
 
-  /** Bends a sample of twice the rate, in both lanes, as two of four times the rate: four times as large. */
+  /** Bends a sample of twice the rate, in both lanes: what comes out is two or four times as large. */
   private bentTwice(x: v128): f64 {
     const two = this.redoubler.run(x);
+    if (!this.isCornered) {
+      const bent = this.curve.run(f64x2.add(two, f64x2.splat(this.bias)));
+      const both = this.rehalver.run(v128.shuffle<f64>(bent, bent, 1, 0));
+      return f64x2.extract_lane(both, 0) + f64x2.extract_lane(both, 1);
+    }
     const odd = this.bent(v128.shuffle<f64>(two, two, 0, 0));
     const even = this.bent(v128.shuffle<f64>(two, two, 1, 1));
     const h = this.rehalver.run(f64x2.replace_lane(f64x2.splat(even), 1, odd));
@@ -131,10 +149,12 @@ export function shaper(
 ): void {
   if (shape == 0)
     scheduler.add(
-      new Shaper<Saturation>(input, control, out, drive, amount, bias, new Saturation()),
+      new Shaper<Saturation>(input, control, out, drive, amount, bias, new Saturation(), false),
     );
   else if (shape == 1)
-    scheduler.add(new Shaper<Folding>(input, control, out, drive, amount, bias, new Folding()));
+    scheduler.add(
+      new Shaper<Folding>(input, control, out, drive, amount, bias, new Folding(), true),
+    );
   else
     scheduler.add(
       new Shaper<Rectification>(
@@ -145,6 +165,7 @@ export function shaper(
         amount,
         bias,
         new Rectification(RECTIFIED / BEND),
+        true,
       ),
     );
 }

@@ -7,23 +7,24 @@
  *   fold       f(x) = x to 1, then back down, and so on: a triangle of x
  *   rectify    f(x) = |x|, up to 9 V
  *
- * The bend is worked out at eight times the sample rate, and averaged from sample to sample there with
- * its corners where they truly are (dsp/curves.ts of the circuits), against aliases. What still folds back
- * to below 20 kHz lies 100 dB and more under the strongest partial, for sines of up to 5 kHz and, after the
- * drive, 50 V (saturate), 20 V (fold), 9 V (rectify). At 48 kHz, in dB:
+ * The bend is worked out between samples (dsp/curves.ts of the circuits), against aliases: saturation at
+ * four times the sample rate, the curves with corners at eight times, with each corner where it truly is.
+ * What still folds back to below 20 kHz lies 100 dB and more under the strongest partial, for sines of up
+ * to 5 kHz and, after the drive, 20 V (saturate and fold) or 9 V (rectify). At 48 kHz, in dB:
  *
  *                      441 Hz     1.2 kHz     5 kHz     10 kHz
- *   saturate, 50 V      -165       -145       -110        -80
+ *   saturate, 20 V      -170       -170       -110        -80
+ *   saturate, 50 V      -170       -145        -70        -60
  *   rectify, 5 V        -160       -145       -120       -110
  *   fold, 20 V          -140       -125       -100        -90
  *   fold, 50 V          -130       -110        -85        -80
  *
- * That costs: a shaper takes about as long as five filters with a steady cutoff, a fold of noise twice that.
+ * That costs: a fold or a rectifier takes twice as long as saturation, a fold of noise three times.
  *
  * Source: dsp/curves.ts; Fourier series of the rectified sine, 2/pi - (4/pi) sum cos(2 n w t)/(4 n^2 -
  * 1): Abramowitz & Stegun 23 or any table (from memory). The curves are common practice, no source.
- * Deviation: the top is down by up to 0.2 dB at 20 kHz at a rate of 48 kHz, which is what the averaging
- * takes, and the output comes some 5 samples late.
+ * Deviation: the top is down by up to 0.2 dB at 20 kHz (saturate: 0.5 dB) at a rate of 48 kHz, which is what the
+ * averaging takes, and the output comes some 5 samples late.
  * Deviation: no hysteresis and no limit on speed, as the diodes and op-amps of a circuit have.
  */
 

@@ -60,19 +60,22 @@ function shaper(
   bias: number,
 ): Twin {
   const curve = [saturation, folding, () => rectification(9 / 5)][shape]?.() as Curve;
+  // What has corners runs at eight times the rate, what has none at four times.
+  const stages = shape === 0 ? 2 : 3;
   const up = [HalfBand.cleanSteep(), HalfBand.cleanWide(), HalfBand.widest()];
   const down = [HalfBand.steep(), HalfBand.wide(), HalfBand.widest()];
   /** Bends a sample at 2^stage times the rate; twice as large at each stage before the last. */
   const bent = (x: number, stage: number): number => {
     const [doubler, halver] = [up[stage], down[stage]];
-    if (doubler === undefined || halver === undefined) return curve(x + bias / 5);
+    if (stage === stages || doubler === undefined || halver === undefined)
+      return curve(x + bias / 5);
     const [first, second] = doubler.double(x).map((y) => bent(y, stage + 1)) as [number, number];
     return halver.halve(first, second);
   };
   return {
     run(i) {
       const gain = Math.min(gainOfDb(drive) * exp2(amount * at(control, i)), 1000) / 5;
-      put(out, i, toRails(bent(gain * at(input, i), 0) * (5 / 8)));
+      put(out, i, toRails((5 * bent(gain * at(input, i), 0)) / 2 ** stages));
     },
     settle() {
       for (const filter of [...up, ...down]) filter.settle();
