@@ -1,7 +1,7 @@
 /** A patch at work: its circuits, made on wires in running order, a block at a time. */
 
-import { netlist } from '../electrical/nets.ts';
-import { carriedSorts } from '../electrical/sorts.ts';
+import type { Net } from '../electrical/nets.ts';
+import { carriedSorts, type Sort } from '../electrical/sorts.ts';
 import type { Edge, Handle } from '../modules/definition.ts';
 import { seedsFor } from '../modules/dsp/seeds.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
@@ -70,7 +70,7 @@ export class Renderer {
     const wiring = new Wiring(machine, planned);
     this.machine = machine;
 
-    const sounds = soundsIn(patch);
+    const sounds = soundsIn(all);
     const ends = new Map(planned.cycles.map(({ from, to }) => [from, to]));
     let cycle = { to: 0, before: 0 };
     planned.modules.forEach((module, position) => {
@@ -155,18 +155,12 @@ interface Surroundings {
 }
 
 /** Tells of a jack whether sound reaches it; the patch is looked through when first asked. */
-function soundsIn(patch: Patch): (ref: JackRef) => boolean {
-  let known: ((ref: JackRef) => boolean) | undefined;
+function soundsIn({ nets }: Prepared): (ref: JackRef) => boolean {
+  let sorts: ReadonlyMap<Net, Sort> | undefined;
   return (ref) => {
-    if (known === undefined) {
-      const list = netlist(patch);
-      const sorts = carriedSorts(list);
-      known = (jack) => {
-        const net = list.at(jack);
-        return net !== undefined && sorts.get(net) === 'audio';
-      };
-    }
-    return known(ref);
+    const net = nets.at(ref);
+    sorts ??= carriedSorts(nets);
+    return net !== undefined && sorts.get(net) === 'audio';
   };
 }
 

@@ -348,6 +348,11 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   readonly recounts?: true;
   /** For what counts the clocks that it notices: after how many it starts again. */
   counts?(values: V): number;
+  /**
+   * How far it is true to the circuit that it stands for, with figures: where it parts from it as one could
+   * hear or measure, and what it costs. For the reference; the module's header has the reasons.
+   */
+  readonly limits?: readonly string[];
   /** What it does to sound, as a lesson says it: `Filtered`. Absent: it goes by its kind. */
   readonly effect?: string;
   /**

@@ -56,6 +56,10 @@ export const fixedBank = define({
     'A bank of fixed filters, a third of an octave each, with a level for every band: gives a ' +
     'drum a body, or takes one away.',
   settings,
+  limits: [
+    'Each band is within 0.4 dB of the analogue two-pole to 18 kHz at 48 kHz, skirts and all.',
+    'A band whose upper edge lies above 0.45 of the sample rate is silent.',
+  ],
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Filtered',
   jacks: () => [

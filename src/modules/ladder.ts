@@ -62,6 +62,13 @@ export const ladder = define({
     'A ladder filter: a low-pass of 24 dB an octave that rounds loud signals and, with enough ' +
     'resonance, sings a sine in tune with its cutoff.',
   settings,
+  limits: [
+    'Above 100 % it sings from the first sample on, as one that has been switched on for a ' +
+      'while.',
+    'A sine of 5 kHz that is driven far into the input limit has aliases 65 dB under it; up ' +
+      'to 1.2 kHz 120 dB.',
+    'The cutoff in use is never above 0.45 of the sample rate.',
+  ],
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Filtered',
   jacks: () => [

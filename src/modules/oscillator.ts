@@ -86,6 +86,16 @@ export const oscillator = define({
   kind: 'oscillator',
   about:
     'Sine, triangle, saw and pulse of one pitch, all at once. The pitch follows one volt an octave.',
+  limits: [
+    'Aliases lie 80 dB and more under the fundamental, for fundamentals up to 5 kHz.',
+    'Where sound reaches pitch, FM or sync they lie 100 dB under the loudest partial: linear ' +
+      'FM up to 100 % with both tones up to 5 kHz, exponential FM up to two octaves with both ' +
+      'up to 2 kHz, sync up to 1 kHz. It then takes four to seven times as long to compute. ' +
+      'Control volts and gates there cost nothing.',
+    'The waves come some 3 samples late, 62 us at 48 kHz; what sound does to them comes 4 to ' +
+      '6 samples late.',
+    'A gate at sync starts a period up to a sample from where it truly is.',
+  ],
   settings,
   effect: 'Modulated by another tone',
   jacks: () => [
