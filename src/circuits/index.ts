@@ -54,6 +54,7 @@ export {
 } from './sequential-switch';
 export { shaper } from './shaper';
 export { exponentialSlew, linearSlew } from './slew';
+export { soundingOscillator } from './sounding-oscillator';
 export {
   stepSequencer,
   stepSequencerGate,
@@ -61,4 +62,3 @@ export {
   stepSequencerValue,
 } from './step-sequencer';
 export { switchToVoltage, triggerConverter, voltageToSwitch } from './trigger-converter';
-export { soundingOscillator } from './sounding-oscillator';
