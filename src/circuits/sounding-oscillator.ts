@@ -20,7 +20,6 @@ const FASTEST_HERE: f64 = FASTEST / f64(TIMES);
 /** A block of an input at four times the rate, and one of octaves at the rate itself. */
 const OCTAVES: StaticArray<f64> = new StaticArray<f64>(TIMES * BLOCK);
 const LINEAR: StaticArray<f64> = new StaticArray<f64>(TIMES * BLOCK);
-const SYNC: StaticArray<f64> = new StaticArray<f64>(TIMES * BLOCK);
 const SUM: StaticArray<f64> = new StaticArray<f64>(BLOCK);
 /** Cycles a sample at four samples. */
 const INCREMENTS: StaticArray<f64> = new StaticArray<f64>(TIMES);
@@ -48,7 +47,6 @@ export class SoundingOscillator extends Waves {
   private readonly crossing: Crossing;
   private readonly octavesUp: FourTimesUp = new FourTimesUp();
   private readonly linearUp: FourTimesUp = new FourTimesUp();
-  private readonly syncUp: FourTimesUp = new FourTimesUp();
   private readonly sineDown: FourTimesDown = new FourTimesDown();
   private readonly triangleDown: FourTimesDown = new FourTimesDown();
   private readonly sawDown: FourTimesDown = new FourTimesDown();
@@ -120,7 +118,6 @@ export class SoundingOscillator extends Waves {
     // One after the other, since within a sample each would wait for the one before.
     if (this.hasPitch) this.octavesUp.run(SUM, from, to, OCTAVES);
     if (this.hasLinear) this.linearUp.run(this.linearFm.volts, from, to, LINEAR);
-    if (this.hasSync) this.syncUp.run(this.syncWire.volts, from, to, SYNC);
     for (let i = from; i < to; i++) {
       this.run(i, SUM[i], width[i]);
       // Corrections are for so many samples of the higher rate.
@@ -142,7 +139,6 @@ export class SoundingOscillator extends Waves {
   settle(): void {
     this.octavesUp.settle();
     this.linearUp.settle();
-    this.syncUp.settle();
     this.sineDown.settle();
     this.triangleDown.settle();
     this.sawDown.settle();
@@ -152,6 +148,8 @@ export class SoundingOscillator extends Waves {
   private run(i: i32, octaves: f64, width: f64): void {
     const first = TIMES * i;
     const at = TIMES * (i & LAST);
+    // At the rate of the wires, where a ramp is straight: a filter would ring along it.
+    const time: f64 = this.hasSync ? this.crossing.run(this.syncWire.volts[i]) : NEVER;
     const before = this.tuned;
     let step: f64 = 0;
     if (!this.hasPitch && octaves != this.octaves) {
@@ -183,10 +181,9 @@ export class SoundingOscillator extends Waves {
         const wanted = this.setWidth + WIDTH_PER_VOLT * volts;
         this.widen(Math.max(NARROWEST, Math.min(wanted, WIDEST)));
       }
-      if (this.hasSync) {
-        const time = this.crossing.run(SYNC[first + n]);
-        if (time != NEVER) this.restartAt(time);
-      }
+      const place = f64(TIMES) * time - f64(n);
+      if (time != NEVER && place >= 0 && (place < 1 || n == TIMES - 1))
+        this.restartAt(Math.min(place, 1));
       this.advance(at + n);
       if (this.sineWire != null) this.sineDown.line[first + n] = this.sine;
       if (this.triangleWire != null) this.triangleDown.line[first + n] = this.triangle;
