@@ -15,7 +15,7 @@
  * 20 kHz lie 80 dB and more under the fundamental, for fundamentals up to 5 kHz.
  *
  * Where sound reaches pitch, either FM or sync, it runs at four times the sample rate, and the moment of
- * sync is found on a polynomial through eight samples there (dsp/crossing.ts), so that products lie
+ * sync is found on a polynomial through eight samples (dsp/crossing.ts), so that products lie
  * 100 dB under the loudest partial: under linear FM of up to 100 % and 5 V with carrier and modulator up
  * to 5 kHz, exponential FM of up to two octaves with both up to 2 kHz, and sync up to 1 kHz by a sine or
  * a saw of a wave up to 6 kHz. That costs eight times what a plain wave does; control volts and gates at

@@ -127,11 +127,11 @@ describe('what folds back lies 100 dB under the loudest partial', () => {
   it('which a plain oscillator does not reach: it is a test that can fail', () => {
     const [rate, hertz] = [48_000, 1234.567];
     const bench = new Bench(oscillator, { sampleRate: rate, settings: { 'at-zero': 5.3 * hertz } });
-    const out = bench.run(LENGTH, { sync: (n) => saw(hertz)(n / rate) });
+    const out = bench.run(LENGTH, { sync: (n) => sine(hertz, 5)(n / rate) });
     const spectrum = lines(jack(out, 'sine'), rate);
     const loudest = spectrum.amplitudes.subarray(20).reduce((a, b) => Math.max(a, b), 0);
     const folded = loudestBetweenHarmonics(spectrum, hertz, 20, 20_000);
-    expect(20 * Math.log10(folded / loudest)).toBeGreaterThan(-40);
+    expect(20 * Math.log10(folded / loudest)).toBeGreaterThan(-70);
   });
 });
 
