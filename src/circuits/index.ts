@@ -55,6 +55,7 @@ export {
 } from './sequential-switch';
 export { shaper } from './shaper';
 export { exponentialSlew, linearSlew } from './slew';
+export { soundingOscillator } from './sounding-oscillator';
 export {
   stepSequencer,
   stepSequencerGate,

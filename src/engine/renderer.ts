@@ -1,5 +1,7 @@
 /** A patch at work: its circuits, made on wires in running order, a block at a time. */
 
+import type { Net } from '../electrical/nets.ts';
+import { carriedSorts, type Sort } from '../electrical/sorts.ts';
 import type { Edge, Handle } from '../modules/definition.ts';
 import { seedsFor } from '../modules/dsp/seeds.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
@@ -70,12 +72,13 @@ export class Renderer {
     const wiring = new Wiring(machine, planned);
     this.machine = machine;
 
+    const sounds = soundsIn(all);
     const ends = new Map(planned.cycles.map(({ from, to }) => [from, to]));
     let cycle = { to: 0, before: 0 };
     planned.modules.forEach((module, position) => {
       const to = ends.get(position);
       if (to !== undefined) cycle = { to, before: machine.circuits };
-      this.start(module, position, { patch, planned, wiring, options });
+      this.start(module, position, { patch, planned, wiring, options, sounds });
       for (const net of module.completes) wiring.complete(net);
       if (position + 1 === cycle.to) machine.join(cycle.before);
     });
@@ -137,6 +140,7 @@ export class Renderer {
       inputs: inputs.map((source) => wiring.readBy(position, source)),
       driven: (jack) => wiring.drivenBy(position, jack, sourceOf(jack)),
       patched: (jack) => sourceOf(jack).type === 'net',
+      sounds: (jack) => around.sounds({ module: name, jack }),
       seeds: (purpose) => seedsFor(patch.seed, name, purpose),
       play: (rhythm) => {
         this.scores.push(new Score(machine, rhythm, options.edgesOf(module)));
@@ -147,6 +151,7 @@ export class Renderer {
 }
 
 interface Surroundings {
+  readonly sounds: (ref: JackRef) => boolean;
   readonly patch: Patch;
   readonly planned: Plan;
   readonly wiring: Wiring;
@@ -158,6 +163,16 @@ interface Fed {
   readonly feed: Feed;
   readonly wire: Handle;
   isHeld: boolean;
+}
+
+/** Tells of a jack whether sound reaches it; the patch is looked through when first asked. */
+function soundsIn({ nets }: Prepared): (ref: JackRef) => boolean {
+  let sorts: ReadonlyMap<Net, Sort> | undefined;
+  return (ref) => {
+    const net = nets.at(ref);
+    sorts ??= carriedSorts(nets);
+    return net !== undefined && sorts.get(net) === 'audio';
+  };
 }
 
 /** Hands the edges of a score to its circuit, each before the block that it falls into. */

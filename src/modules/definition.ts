@@ -226,6 +226,8 @@ export interface Site {
   facts(jack: string): InputFacts;
   /** Whether anything listens to one of its output jacks, or drives one of its inputs. */
   patched(jack: string): boolean;
+  /** Whether sound reaches one of its input jacks, rather than control volts or gates. */
+  sounds(jack: string): boolean;
   /** The wire at one of its input jacks. */
   input(jack: string): Handle;
   /** The wire that one of its output jacks drives. */
@@ -346,6 +348,11 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   readonly recounts?: true;
   /** For what counts the clocks that it notices: after how many it starts again. */
   counts?(values: V): number;
+  /**
+   * How far it is true to the circuit that it stands for, with figures: where it parts from it as one could
+   * hear or measure, and what it costs. For the reference; the module's header has the reasons.
+   */
+  readonly limits?: readonly string[];
   /** What it does to sound, as a lesson says it: `Filtered`. Absent: it goes by its kind. */
   readonly effect?: string;
   /**

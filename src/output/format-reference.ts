@@ -350,7 +350,7 @@ What an earlier version of the format called otherwise is an error that says wha
 \`forehear check PATCH --fix\` shows the file written so, and \`--write\` writes it.`;
 
 function kindSection(definition: Definition): string {
-  const { kind, about, settings } = definition;
+  const { kind, about, settings, limits = [] } = definition;
   const jacks = definition.jacks(exampleValues(definition));
   const parts = [`### ${kind}`, about];
   const rows = Object.entries(settings);
@@ -374,6 +374,7 @@ function kindSection(definition: Definition): string {
       ]),
     ),
   );
+  if (limits.length > 0) parts.push(`Limits:\n\n${limits.map((limit) => `- ${limit}`).join('\n')}`);
   return parts.join('\n\n');
 }
 

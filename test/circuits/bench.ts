@@ -40,6 +40,8 @@ export interface Place {
   readonly values: AnyValues;
   /** Jacks with a cable, inputs and outputs. */
   readonly patched: readonly string[];
+  /** Those of its inputs that sound reaches; none unless given. */
+  readonly sounds?: readonly string[];
   /** Facts of input jacks that differ from the definition's. */
   readonly facts?: Readonly<Record<string, InputFacts>>;
   /** For kinds with `role: 'score'`. */
@@ -85,6 +87,7 @@ export class Bench {
       sampleRate,
       facts: factsOf,
       patched: (name) => patched.includes(name),
+      sounds: (name) => place.sounds?.includes(name) ?? false,
       input: (name) => this.inputs.get(name) as Handle,
       output: (name) => this.outputs.get(name) ?? host.wire(gain),
       heard: (name) => this.outputs.get(name) ?? host.none,

@@ -77,6 +77,7 @@ function page(definition: Definition): string {
       ],
       2,
     ),
+    ...limitLines(definition),
     '',
     'Example',
     definition.example
@@ -86,6 +87,11 @@ function page(definition: Definition): string {
       .join('\n'),
   );
   return sections.join('\n');
+}
+
+function limitLines({ limits = [] }: Definition): readonly string[] {
+  if (limits.length === 0) return [];
+  return ['', 'Limits', ...limits.map((limit) => table([['-', limit]], 2))];
 }
 
 function firstSentence(text: string): string {
@@ -127,12 +133,13 @@ function jacksOf(definition: Definition): readonly Jack[] {
 }
 
 function asData(definition: Definition): object {
-  const { kind, about, settings, example } = definition;
+  const { kind, about, settings, limits = [], example } = definition;
   return {
     kind,
     about,
     settings,
     jacks: jacksOf(definition),
+    limits,
     example,
   };
 }

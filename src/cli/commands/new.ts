@@ -52,7 +52,7 @@ modules:
       groove: { hat: "x-x- X-x- x-xx X-x?" }
     song: [groove, groove]
   # The sound: noise, of which one filter keeps the top and the other takes the very top away.
-  hiss: { kind: noise, level: 2.2 V }
+  hiss: { kind: noise, level: 2.1 V }
   bright: { kind: filter, cutoff: 7 kHz, q: 2 }
   soft: { kind: filter, cutoff: 11 kHz, q: 1.5 }
   # Its shape: open while the gate lasts, 8 ms, then the release. Make that longer for an open hat.
