@@ -7,6 +7,7 @@ export { clock } from './clock';
 export { clockDivider } from './clock-divider';
 export { cluster, clusterTune } from './cluster';
 export { comparator } from './comparator';
+export { compressor } from './compressor';
 export {
   constant,
   filled,

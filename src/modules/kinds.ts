@@ -8,6 +8,7 @@ import { clockDivider } from './clock-divider.ts';
 import { cluster } from './cluster.ts';
 import { comparator } from './comparator.ts';
 import { crossfader } from './crossfader.ts';
+import { compressor } from './compressor.ts';
 import type { Definition } from './definition.ts';
 import { delay } from './delay.ts';
 import { delayLine } from './delay-line.ts';
@@ -74,6 +75,7 @@ export const KINDS: readonly Definition[] = [
   // Levels, sums and the way out.
   amplifier,
   lowPassGate,
+  compressor,
   mixer,
   crossfader,
   panner,

@@ -21,7 +21,7 @@ export interface Case {
  * Numbers spread evenly over a range, its ends among them. (Those of `fc.double` are spread over what a
  * computer can write down, so that nearly all of them are next to nothing.)
  */
-function between(min: number, max: number): fc.Arbitrary<number> {
+export function between(min: number, max: number): fc.Arbitrary<number> {
   const steps = 2 ** 30;
   return fc.integer({ min: 0, max: steps }).map((n) => min + (max - min) * (n / steps));
 }
