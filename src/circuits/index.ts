@@ -45,6 +45,7 @@ export { pulse } from './pulse';
 export { quantizer, quantizerNote } from './quantizer';
 export { freeRandom, random } from './random';
 export { resonator } from './resonator';
+export { reverberator, reverberatorDiffuser, reverberatorLine } from './reverberator';
 export { rhythm, rhythmEdge, rhythmOutput } from './rhythm';
 export { ring } from './ring';
 export { sampleHold } from './sample-hold';

@@ -29,6 +29,7 @@ import { pulse } from './pulse.ts';
 import { quantizer } from './quantizer.ts';
 import { random } from './random.ts';
 import { resonator } from './resonator.ts';
+import { reverberator } from './reverberator.ts';
 import { rhythm } from './rhythm.ts';
 import { ring } from './ring.ts';
 import { sampleHold } from './sample-hold.ts';
@@ -64,6 +65,7 @@ export const KINDS: readonly Definition[] = [
   shaper,
   ring,
   delayLine,
+  reverberator,
   // Control voltages.
   envelope,
   envelopeFollower,
