@@ -34,6 +34,7 @@ export { envelope } from './envelope';
 export { envelopeFollower } from './envelope-follower';
 export { filter } from './filter';
 export { fixedBank, fixedBankBand } from './fixed-bank';
+export { frequencyShifter, frequencyShifterSection } from './frequency-shifter';
 export { ladder } from './ladder';
 export { logic } from './logic';
 export { lowPassGate } from './low-pass-gate';

@@ -16,6 +16,7 @@ import { envelope } from './envelope.ts';
 import { envelopeFollower } from './envelope-follower.ts';
 import { filter } from './filter.ts';
 import { fixedBank } from './fixed-bank.ts';
+import { frequencyShifter } from './frequency-shifter.ts';
 import { ladder } from './ladder.ts';
 import { logic } from './logic.ts';
 import { lowPassGate } from './low-pass-gate.ts';
@@ -65,6 +66,7 @@ export const KINDS: readonly Definition[] = [
   shaper,
   ring,
   delayLine,
+  frequencyShifter,
   reverberator,
   // Control voltages.
   envelope,
