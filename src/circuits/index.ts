@@ -16,6 +16,7 @@ export {
   next,
   output,
   passed,
+  samples,
   scheduler,
   step,
   sum,
@@ -45,6 +46,7 @@ export { panner } from './panner';
 export { pulse } from './pulse';
 export { quantizer, quantizerNote } from './quantizer';
 export { freeRandom, random } from './random';
+export { recording } from './recording';
 export { resonator } from './resonator';
 export { reverberator, reverberatorDiffuser, reverberatorLine } from './reverberator';
 export { rhythm, rhythmEdge, rhythmOutput } from './rhythm';

@@ -237,7 +237,11 @@ function specOf(path: string, patch: Patch): PlainSpec | undefined {
   const dot = path.lastIndexOf('.');
   const module = patch.modules.find(({ name }) => name === path.slice(0, Math.max(0, dot)));
   const spec: SettingSpec | undefined = module?.definition.settings[path.slice(dot + 1)];
-  return spec === undefined || spec.type === 'row' || spec.type === 'rows' || isScoreSpec(spec)
+  return spec === undefined ||
+    spec.type === 'row' ||
+    spec.type === 'rows' ||
+    spec.type === 'recording' ||
+    isScoreSpec(spec)
     ? undefined
     : spec;
 }

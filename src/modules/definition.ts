@@ -104,6 +104,26 @@ export interface Row {
   readonly values: readonly number[];
 }
 
+/** A WAV file of one's own, by its path from the file that names it. It must be given. */
+export interface RecordingSpec {
+  readonly type: 'recording';
+  /** What stands for it until there is one: silence. */
+  readonly fallback: Recorded;
+  readonly about: string;
+}
+
+/** The sound of a file, once read. */
+export interface Recorded {
+  /** From the patch's own folder, or as the patch is named. */
+  readonly path: string;
+  /** Hz. */
+  readonly sampleRate: number;
+  /** By channel, 1.0 being full scale. */
+  readonly channels: readonly Float64Array[];
+  /** What tells it from every other, for who compares settings as JSON. */
+  toJSON(): string;
+}
+
 /** What a setting may be. */
 export type SettingSpec =
   | NumberSpec
@@ -113,6 +133,7 @@ export type SettingSpec =
   | RateSpec
   | RowSpec
   | RowsSpec
+  | RecordingSpec
   | ScoreSpec;
 
 export interface Span {
@@ -241,6 +262,8 @@ export interface Site {
    * @returns the circuit, for `call`, where the function returns it.
    */
   make(circuit: string, ...values: readonly (Handle | number | boolean)[]): Handle;
+  /** Puts samples into the engine, for a circuit that plays them. */
+  samples(list: Float64Array): Handle;
   /** Calls another function of `src/circuits`, such as one that tells a circuit of one more input. */
   call(name: string, ...values: readonly (Handle | number | boolean)[]): void;
   /** Runs a circuit in JavaScript on the wires of all its jacks. */
@@ -295,9 +318,11 @@ type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
           ? readonly number[]
           : S extends RowsSpec
             ? readonly Row[]
-            : S extends NumberSpec
-              ? number
-              : unknown;
+            : S extends RecordingSpec
+              ? Recorded
+              : S extends NumberSpec
+                ? number
+                : unknown;
 
 /** The values of a kind's settings, once read, in the units of {@link Quantity}. */
 export type Values<S extends Settings> = { readonly [K in keyof S]: ValueOf<S[K]> };

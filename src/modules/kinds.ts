@@ -7,8 +7,8 @@ import { clock } from './clock.ts';
 import { clockDivider } from './clock-divider.ts';
 import { cluster } from './cluster.ts';
 import { comparator } from './comparator.ts';
-import { crossfader } from './crossfader.ts';
 import { compressor } from './compressor.ts';
+import { crossfader } from './crossfader.ts';
 import type { Definition } from './definition.ts';
 import { delay } from './delay.ts';
 import { delayLine } from './delay-line.ts';
@@ -29,6 +29,7 @@ import { panner } from './panner.ts';
 import { pulse } from './pulse.ts';
 import { quantizer } from './quantizer.ts';
 import { random } from './random.ts';
+import { recording } from './recording.ts';
 import { resonator } from './resonator.ts';
 import { reverberator } from './reverberator.ts';
 import { rhythm } from './rhythm.ts';
@@ -58,6 +59,7 @@ export const KINDS: readonly Definition[] = [
   noise,
   oscillator,
   cluster,
+  recording,
   // Shapes of sound.
   filter,
   ladder,

@@ -75,6 +75,11 @@ export const PROBLEMS: {
     cause: 'A part that is not there, includes itself, or has a rhythm or an output of its own.',
     cure: 'Check the path, which starts at the folder of the file that names it.',
   },
+  recording: {
+    cause:
+      "A WAV file that a module plays is not there, is outside the patch's folder, is too long, or is none.",
+    cure: 'Name it from the folder of the file that names it; make it PCM or float WAV of at most 3 MiB.',
+  },
   'too-big': {
     cause:
       `More than ${count(MAX_MODULES)} modules, ${count(MAX_CABLES)} cables, ` +
@@ -409,6 +414,8 @@ function settingCells(spec: SettingSpec): [value: string, fallback: string] {
       return ['a time, or a share of a step', formatValue(spec.fallback, 'span')];
     case 'rate':
       return [`1 to ${MAX_RATE} per quarter or per step`, formatValue(spec.fallback, 'rate')];
+    case 'recording':
+      return ['a path of a WAV file', 'must be given'];
     case 'row': {
       const what = ROW_WORDS[spec.unit];
       const bounds = `${spec.shortest} to ${spec.longest}`;

@@ -24,6 +24,7 @@ export interface Host {
   wire(gain?: number): Handle;
   constant(volts: number): Handle;
   volts(wire: Handle): Float64Array;
+  samples(list: Float64Array): Handle;
   fill(wire: Handle, volts: Float64Array): void;
   step(from: number, to: number): void;
   next(): unknown;
@@ -96,6 +97,7 @@ export class Bench {
         return host.call('triggerInput', sign, trigger.on, trigger.off, samples);
       },
       seeds: seedsFor,
+      samples: (list) => host.samples(list),
       make: (name, ...given) => host.make(name, ...given),
       call: (name, ...given) => void host.call(name, ...given),
       run: () => {

@@ -7,6 +7,7 @@ import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { formatRow } from '../../src/patch/score/row.ts';
 import { formatValue } from '../../src/patch/units.ts';
+import { KNOCK } from '../knock.ts';
 
 /** A patch as text, and a change of one of its settings. */
 export interface RandomPatch {
@@ -158,6 +159,8 @@ function textFor(spec: SettingSpec, choice: number): string | undefined {
     case 'rate':
     case 'span':
       return undefined;
+    case 'recording':
+      return `"${KNOCK}"`;
     case 'count':
       return String(Math.min(spec.max, spec.min + (third % 8)));
     default: {
