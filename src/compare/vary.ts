@@ -80,7 +80,7 @@ export function withFiles(
         (file) => fileText(all, file) ?? load(file),
         {
           kinds: KINDS,
-          loadRecording: (file) => textOf(all, file) ?? loadRecording(file),
+          loadRecording: (file) => fileText(all, file) ?? loadRecording(file),
         },
       );
       all = { ...all, texts: found.texts };

@@ -5,7 +5,7 @@
 
 import type { Definition } from '../modules/definition.ts';
 import type { KeptTrees } from './fragment.ts';
-import type { Load, Unread } from './load.ts';
+import type { Load } from './load.ts';
 import { SET_FILE, setSource } from './overrides.ts';
 import type { Patch } from './patch.ts';
 import { readPatch } from './read.ts';
@@ -44,7 +44,7 @@ export interface LoadedTexts extends ReadTexts {
 export interface ReadTextsOptions {
   readonly kinds: readonly Definition[];
   /** Gives a recording, as a text, by its path. Absent: as any other file. */
-  readonly loadRecording?: (path: string) => string | Unread | undefined;
+  readonly loadRecording?: Load;
   /** What earlier readings parsed, for who reads again and again; this one adds to it. */
   readonly kept?: KeptTrees;
 }
