@@ -275,6 +275,14 @@ export interface Site {
 /** Stands for a wire that there is none of. */
 export const NO_WIRE: Handle = 0;
 
+/** A setting that is right by itself and wrong beside the others. */
+export interface Clash {
+  readonly setting: string;
+  /** What is wrong, and what would be right: "a time under 0.3 s". */
+  readonly message: string;
+  readonly expected: string;
+}
+
 /** An output that comes to `offset` and the sum of its terms, or to one of them at a time. */
 export interface Passing {
   readonly output: string;
@@ -365,6 +373,8 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   readonly carries?: { readonly [output: string]: readonly string[] };
   /** The same where another input multiplies it, so that what comes out is a signal of its own. */
   readonly multiplies?: { readonly [output: string]: readonly string[] };
+  /** What of its settings cannot be together, each to be told where the setting stands. */
+  clashes?(values: V): readonly Clash[];
   /** What an output makes of the gates that come in, in closed form. Absent: only playing tells. */
   gates?(output: string): GateLaw<V> | undefined;
   /** Whether its outputs are not one pulse for each pulse that comes in. */

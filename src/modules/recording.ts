@@ -88,6 +88,27 @@ export const recording = define({
       about: 'How much louder a stroke is with 5 V at accent.',
     },
   },
+  clashes: ({ file, start, end }) => {
+    const [first = new Float64Array()] = file.channels;
+    const seconds = first.length / file.sampleRate;
+    if (file !== NOT_RECORDED && start >= seconds)
+      return [
+        {
+          setting: 'start',
+          message: '"start" is not before the end of the file, so nothing would be heard',
+          expected: `a time under ${Math.round(seconds * 1e6) / 1000} ms, which the file lasts`,
+        },
+      ];
+    if (end > 0 && end <= start)
+      return [
+        {
+          setting: 'end',
+          message: '"end" is not after "start", so nothing would be heard',
+          expected: 'a later time, or 0 s for the end of the file',
+        },
+      ];
+    return [];
+  },
   needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],
   jacks: () => [
     {

@@ -99,6 +99,7 @@ export function formatReference(kinds: readonly Definition[]): string {
     MEANINGS,
     UNITS,
     PARTS,
+    RECORDINGS,
     RACKS,
     OVERRIDES,
     LIMITS_AND_ERRORS,
@@ -273,6 +274,21 @@ space before the unit may be left out, capitals matter, and the decimal sign is 
 | rate | \`2 per quarter\` \`1 per step\` |
 | pitches of steps | \`[C2, Eb2, F#2, 0.5 V]\` |
 | gates of steps | \`"x-x-"\` |`;
+
+const RECORDINGS = `## Recordings
+
+A module of the kind [recording](#recording) plays a WAV file of your own:
+
+\`\`\`yaml
+modules:
+  knock: { kind: recording, file: sounds/knock.wav }
+\`\`\`
+
+The path is written as that of a part. The file lies in the folder of the patch or below it, so that this
+folder is all that one hands on. It is PCM or floating point, of any rate, mono or stereo, of at most 3 MiB:
+half a minute of one channel of 16 bits at 48 kHz. What is in it decides the render; \`render --watch\` and
+\`listen\` follow it as they follow the patch, and a hand-out has it within. A very short one may stand in
+the patch itself, as a text that begins with \`data:audio/wav;base64,\`.`;
 
 const PARTS = `## Parts
 

@@ -89,6 +89,10 @@ export function readModule(
     if (Object.hasOwn(definition.settings, key))
       places.set(key, value.type === 'text' ? value.place : at);
   }
+  // What is a fallback for now, since it is wrong or a dial's, clashes with nothing.
+  const clashes = faulty.length + dials.size > 0 ? [] : (definition.clashes?.(values) ?? []);
+  for (const { setting, message, expected } of clashes)
+    report.add('range', places.get(setting) ?? entry.at, message, { expected });
   return {
     name,
     definition,

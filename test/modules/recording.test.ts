@@ -5,8 +5,10 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { AnyValues, Recorded } from '../../src/modules/definition.ts';
 import { recording, sideOf } from '../../src/modules/recording.ts';
+import { readPatch } from '../../src/patch/read.ts';
 import { between } from '../circuits/cases.ts';
 import { close } from '../close.ts';
+import { KNOCK } from '../knock.ts';
 import { runs } from '../runs.ts';
 import { Bench, jack, type Volts } from './harness.ts';
 import { component, lines } from './spectrum.ts';
@@ -210,6 +212,28 @@ describe('at another rate or pitch', () => {
         });
       place += 2 ** glide(n);
     }
+  });
+});
+
+describe('start and end', () => {
+  const wrong = (settings: string): readonly string[] => {
+    const text = `modules:\n  a: { kind: recording, file: "${KNOCK}"${settings} }\n`;
+    return readPatch(text, { file: 'knock.yaml', kinds: [recording] }).problems.map(
+      ({ message, place }) =>
+        `${text.split('\n')[place.line - 1]?.slice(place.column - 1, place.column - 1 + place.length)}: ${message}`,
+    );
+  };
+
+  it('that would leave nothing to hear are told where they stand', () => {
+    // The file lasts 9 ms.
+    expect(wrong(', start: 9 ms')).toEqual([
+      '9 ms: "start" is not before the end of the file, so nothing would be heard',
+    ]);
+    expect(wrong(', start: 4 ms, end: 3 ms')).toEqual([
+      '3 ms: "end" is not after "start", so nothing would be heard',
+    ]);
+    for (const right of ['', ', start: 8.9 ms', ', start: 4 ms, end: 5 ms', ', end: 20 ms'])
+      expect(wrong(right)).toEqual([]);
   });
 });
 
