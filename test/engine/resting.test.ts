@@ -77,10 +77,7 @@ function jacksOf({ modules }: Patch): JackRef[] {
 function expectSame(given: readonly Float64Array[], wanted: readonly Float64Array[]): void {
   expect(given.length).toBe(wanted.length);
   given.forEach((signal, index) => {
-    // On wires 0 V is 0 V, whichever sign it has: what is held may be 0 where -0 was worked out.
-    const at = signal.findIndex(
-      (sample, n) => !Object.is(sample + 0, (wanted[index]?.[n] ?? Number.NaN) + 0),
-    );
+    const at = signal.findIndex((sample, n) => !Object.is(sample, wanted[index]?.[n]));
     expect({ signal: index, at, is: signal[at], ran: wanted[index]?.[at] }).toEqual({
       signal: index,
       at: -1,
