@@ -50,6 +50,7 @@ export function siteIn(machine: Machine, place: Place): Site {
       const [a = 0, b = 0, c = 0, d = 0] = place.seeds(purpose);
       return [a, b, c, d];
     },
+    samples: (list) => machine.samples(list),
     make: (circuit, ...values) => machine.make(circuit, ...values),
     call: (name, ...values) => {
       machine.call(name, ...values);

@@ -25,6 +25,7 @@ export interface Host {
   constant(volts: number): Handle;
   volts(wire: Handle): Float64Array;
   filled(wire: Handle): void;
+  samples(list: Float64Array): Handle;
   step(from: number, to: number): void;
   next(): unknown;
 }
@@ -99,6 +100,7 @@ export class Bench {
         return host.call('triggerInput', sign, trigger.on, trigger.off, samples);
       },
       seeds: seedsFor,
+      samples: (list) => host.samples(list),
       make: (name, ...given) => host.make(name, ...given),
       call: (name, ...given) => void host.call(name, ...given),
       run: () => {

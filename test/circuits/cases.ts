@@ -5,6 +5,7 @@ import type {
   Definition,
   Edge,
   NumberSpec,
+  Recorded,
   RowSpec,
   SettingSpec,
 } from '../../src/modules/definition.ts';
@@ -43,6 +44,17 @@ function number({ min, max, type }: NumberSpec): fc.Arbitrary<number> {
   );
 }
 
+/** Noise as a file would hold it. */
+const recorded: fc.Arbitrary<Recorded> = fc
+  .record({
+    sampleRate: fc.constantFrom(8000, 44_100, 48_000, 96_000),
+    channels: fc.array(
+      fc.array(between(-1, 1), { minLength: 1, maxLength: 600 }).map((l) => Float64Array.from(l)),
+      { minLength: 1, maxLength: 3 },
+    ),
+  })
+  .map((drawn) => ({ ...drawn, path: 'noise.wav', toJSON: () => 'noise.wav' }));
+
 function row({ unit, min, max, shortest, longest }: RowSpec): fc.Arbitrary<number[]> {
   const value = unit === 'gate' ? fc.integer({ min: 0, max: 1 }) : between(min, max);
   return fc.array(value, { minLength: shortest, maxLength: Math.min(longest, 9) });
@@ -60,6 +72,8 @@ function setting(spec: SettingSpec): fc.Arbitrary<unknown> {
       return fc
         .array(row(spec.row), { maxLength: 4 })
         .map((rows) => rows.map((values, k) => ({ name: `row-${k}`, values })));
+    case 'recording':
+      return recorded;
     case 'channels':
       return fc.constant([{ name: 'hit' }]);
     case 'patterns':

@@ -20,6 +20,8 @@ const drums = (body: string): string =>
   patchWith(`beat: { kind: sequencer, channels: [kick, hat], ${body} }`);
 const groove = (lines: string): string => drums(`patterns: { groove: { ${lines} } }`);
 const cable = (text: string): string => patchWith('', `- ${text}`);
+const player = (file: string): string => patchWith(`x: { kind: player, file: ${file} }`);
+const RECORDING = "a WAV file in the patch's folder, such as sounds/knock.wav";
 const TIME = 'a time such as 100 ms (or 16 ms tau), from 0 s to 60 s';
 const CABLE = 'a cable such as shape.out -> level.control';
 
@@ -138,7 +140,7 @@ const ROWS: Row[] = [
     'unknown-kind',
     patchWith('x: { kind: «hsis» }'),
     'there is no kind "hsis"',
-    'one of hiss, shaper, joint, sequencer, adapter, speakers',
+    'one of hiss, player, shaper, joint, sequencer, adapter, speakers',
     'hiss',
   ],
   [
@@ -439,6 +441,32 @@ const ROWS: Row[] = [
     '"/etc/a.yaml" is not a path of a part',
     'a path with "/" from the folder of this file, such as parts/hat.yaml',
   ],
+  [
+    'missing',
+    patchWith('«x»: { kind: player }'),
+    '"x" has no file',
+    "file: sounds/knock.wav, a WAV file in the patch's folder",
+  ],
+  ['recording', player('«gone.wav»'), 'there is no file "gone.wav"', RECORDING],
+  [
+    'recording',
+    player('«../knock.wav»'),
+    '"../knock.wav" is outside the patch\'s folder',
+    'a file in the folder of the patch, or in one of its folders: copy it there',
+  ],
+  [
+    'recording',
+    player('«/tmp/knock.wav»'),
+    '"/tmp/knock.wav" is not a path of a recording',
+    'a path with "/" from the folder of this file, such as sounds/knock.wav',
+  ],
+  [
+    'recording',
+    player('«"data:audio/wav;base64,UklGRg=="»'),
+    'what is written here cannot be played: byte 4: the file ends inside its header: it is cut short',
+    RECORDING,
+  ],
+  ['wrong-type', player('«[a.wav, b.wav]»'), '"file" cannot be a list', RECORDING],
   [
     'too-big',
     `«modules»: ${'['.repeat(33)}`.replace('«modules»: ', 'modules: ').replace(/\[$/, '«[»'),

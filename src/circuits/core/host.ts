@@ -52,6 +52,11 @@ export function voltsOf(wire: Wire): StaticArray<f64> {
   return wire.volts;
 }
 
+/** Makes a list for the host to put samples into. */
+export function samples(length: i32): StaticArray<f64> {
+  return new StaticArray<f64>(length);
+}
+
 /** Says that the host has filled a wire with a block of volts. */
 export function filled(wire: Wire): void {
   if (wire.watched) wire.see();

@@ -60,8 +60,8 @@ function changeSetting(
   // One line of plain words.
   let value = text.trim().replace(/\s+/g, ' ');
   let wanted: unknown;
-  if (spec.type === 'row') {
-    value = rowText(value, spec.unit);
+  if (spec.type === 'row' || spec.type === 'recording') {
+    if (spec.type === 'row') value = rowText(value, spec.unit);
     // Read as an override first, where it may be anything and spoils no other text.
     const { problems, patch } = readFiles({
       ...files,
