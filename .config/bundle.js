@@ -16,7 +16,15 @@ for (const bundle of bundles) {
 
 const command = new URL('bin/command.cjs', DIST);
 const escaped = (character) => `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`;
-writeFileSync(command, readFileSync(command, 'utf8').replace(/[^\0-\x7f]/g, escaped));
+// What few commands need of Node is loaded by those that do: it takes as long as the patch of a hat to read.
+const late = /require\("(node:(?:crypto|readline|timers\/promises|worker_threads))"\)/g;
+const whenUsed = (_, name) => `new Proxy({},{get:(_,k)=>require("${name}")[k]})`;
+writeFileSync(
+  command,
+  readFileSync(command, 'utf8')
+    .replace(/[^\0-\x7f]/g, escaped)
+    .replace(late, whenUsed),
+);
 
 // What no page should hold as it is: controls, marks of direction, and what is no character.
 const unsafe = /(?![\t\n\r])\p{Cc}|[\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\uffff]/gu;

@@ -29,6 +29,7 @@ export const LONG: readonly string[] = [
   'test/output/sheet/rebuild.test.ts',
   'test/output/shown-values.test.ts',
   'test/page/worker/engine.test.ts',
+  'test/patches/voices.test.ts',
   'test/patch/fuzz.test.ts',
   'test/size.test.ts',
   'test/timing/edges.test.ts',

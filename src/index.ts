@@ -2,7 +2,7 @@
 
 // Reading a patch, and what is wrong with it.
 
-export type { Load, Unread } from './patch/load.ts';
+export type { Load, LoadRecording, Unread } from './patch/load.ts';
 export { type Cable, type JackRef, jackName, type Patch, type PatchModule } from './patch/patch.ts';
 export { type ReadOptions, readPatch } from './patch/read.ts';
 export { patchSchema } from './patch/schema.ts';
@@ -33,6 +33,7 @@ export {
   NO_WIRE,
   type OutputJack,
   type OwnCircuit,
+  type Recorded,
   type SettingSpec,
   type Settings,
   type Site,
@@ -77,6 +78,7 @@ export type { Finding, Severity } from './findings/finding.ts';
 export { differenceDb } from './measure/difference.ts';
 export type { Hit } from './measure/hits/hits.ts';
 export { equalLoudness, type Levelling, type Loud } from './measure/loudness/equal-loudness.ts';
+export { LoopLoudnessMeter } from './measure/loudness/loop-loudness.ts';
 export { LoudnessMeter } from './measure/loudness/loudness.ts';
 export { PeakMeter } from './measure/loudness/peak.ts';
 export { TruePeakMeter } from './measure/loudness/true-peak.ts';

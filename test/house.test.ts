@@ -52,7 +52,7 @@ const MAY_USE: Record<string, readonly string[]> = {
 const ROOMS: Record<string, readonly string[]> = {
   circuits: ['core', 'dsp'],
   modules: ['dsp'],
-  patch: ['edit', 'rack', 'score', 'text'],
+  patch: ['edit', 'rack', 'recording', 'score', 'text'],
   findings: ['mend', 'rules', 'triggers'],
   measure: ['hits', 'loudness', 'pitch', 'spectrum'],
   output: ['chart', 'diagram', 'document', 'lesson', 'score', 'sheet'],

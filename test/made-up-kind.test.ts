@@ -37,7 +37,7 @@ const SHAPES = `modules:
   long:  { kind: envelope, release: 300 ms }
   split: { kind: multiple }
   fade:  { kind: blend, mix: 30 % }
-  hiss:  { kind: noise }
+  hiss:  { kind: noise, level: 3 V }
   level: { kind: amplifier }
   out:   { kind: output }
 cables:
@@ -67,10 +67,11 @@ describe('a kind that is only a definition', () => {
     expect(validate(modules({ kind: 'blend', mix: '30 Hz' }))).toBe(false);
   });
 
-  it('stands in the format reference, with its jacks', () => {
+  it('stands in the format reference, with its jacks and limits', () => {
     const reference = formatReference(kinds);
     expect(reference).toContain('Goes over from one signal to another.');
     expect(reference).toContain('Both, in these shares.');
+    expect(reference).toContain('Limits:\n\n- It goes over at once, without the lag of a lamp.');
   });
 
   it('is checked: it works as it stands, and says what it lacks', () => {

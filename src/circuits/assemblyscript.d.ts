@@ -43,8 +43,10 @@ declare namespace f64x2 {
   function lt(a: v128, b: v128): v128;
   function gt(a: v128, b: v128): v128;
   function ge(a: v128, b: v128): v128;
+  function eq(a: v128, b: v128): v128;
   function le(a: v128, b: v128): v128;
   function ceil(a: v128): v128;
+  function floor(a: v128): v128;
 }
 declare namespace i64x2 {
   function bitmask(a: v128): i32;

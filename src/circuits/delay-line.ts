@@ -3,9 +3,9 @@
 import { Circuit } from './core/circuit';
 import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
+import { integratorGain } from './dsp/matched';
 import { atan, exp2 } from './dsp/math';
 import { toRails } from './dsp/rails';
-import { integratorGain } from './filter';
 
 /** Samples that are weighed for the sound between two of them, and how many of these are newer. */
 const TAPS: i32 = 8;

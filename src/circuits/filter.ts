@@ -3,27 +3,15 @@
 import { Circuit } from './core/circuit';
 import { Scheduler } from './core/scheduler';
 import { gainOf, voltsOf, Wire } from './core/wire';
+import { MatchedTable } from './dsp/matched-table';
 import { exp2 } from './dsp/math';
 import { toRails } from './dsp/rails';
 
-/** Highest cutoff in use, as a fraction of the sample rate. */
-const HIGHEST_CUTOFF: f64 = 0.45;
 /** V. Smaller states are nothing to hear, and numbers far smaller slow a processor down. */
 const NOTHING: f64 = 1e-15;
-const HALF_PI: f64 = 1.5707963267948966;
-
-/** Gain of a trapezoidal integrator for a cutoff: tan(pi cutoff/rate). */
-export function integratorGain(cutoff: f64): f64 {
-  const y = cutoff * HALF_PI;
-  const y2 = y * y;
-  const p = y * (10395 + y2 * (-1260 + y2 * 21));
-  const q = 10395 + y2 * (-4725 + y2 * (210 - y2));
-  return (2 * p * q) / (q * q - p * p);
-}
 
 export class Filter extends Circuit {
   private readonly input: StaticArray<f64>;
-  /** Volts at control that the three coefficients below are for; none at first. */
   private readonly control: StaticArray<f64>;
   // An output that nobody listens to has no wire.
   private readonly low: Wire | null;
@@ -33,17 +21,23 @@ export class Filter extends Circuit {
 
   private readonly period: f64;
   private readonly cutoff: f64;
-  private readonly damping: f64;
+  private readonly section: MatchedTable;
   private readonly amount: f64;
 
-  /** Volts at control that the three coefficients below are for; none at first. */
+  /** Volts at control that the coefficients below are for; none at first. */
   private tunedFor: f64 = NaN;
   private keep: f64 = 0;
   private pass: f64 = 0;
   private reach: f64 = 0;
+  /** What low and band have of the plain high-pass. */
+  private lowHigh: f64 = 0;
+  private bandHigh: f64 = 0;
   /** The integrators' outputs, V, halfway between this sample and the next. */
   private s1: f64 = 0;
   private s2: f64 = 0;
+  /** The plain high-pass and the plain notch a sample ago, V. */
+  private high1: f64 = 0;
+  private notch1: f64 = 0;
 
   constructor(
     input: Wire,
@@ -66,7 +60,7 @@ export class Filter extends Circuit {
     this.notch = notch;
     this.period = 1 / sampleRate;
     this.cutoff = cutoff;
-    this.damping = 1 / q;
+    this.section = new MatchedTable(q);
     this.amount = amount;
     this.reads(input);
     this.reads(control);
@@ -88,13 +82,19 @@ export class Filter extends Circuit {
     const bandGain = gainOf(this.band);
     const highGain = gainOf(this.high);
     const notchGain = gainOf(this.notch);
-    const damping = this.damping;
+    const section = this.section;
     let tunedFor = this.tunedFor;
     let keep = this.keep;
     let pass = this.pass;
     let reach = this.reach;
+    let damping = section.damping;
+    let lowHigh = this.lowHigh;
+    let high0 = section.high0;
+    let highLast = section.high1;
     let s1 = this.s1;
     let s2 = this.s2;
+    let high1 = this.high1;
+    let notch1 = this.notch1;
     for (let i = from; i < to; i++) {
       if (control[i] != tunedFor) {
         tunedFor = control[i];
@@ -102,45 +102,65 @@ export class Filter extends Circuit {
         keep = this.keep;
         pass = this.pass;
         reach = this.reach;
+        damping = section.damping;
+        lowHigh = this.lowHigh;
+        high0 = section.high0;
+        highLast = section.high1;
       }
       const x = input[i];
       // In these brackets three operations lie between one sample and the next; plainly it were five.
       const next1 = keep * s1 + (pass * x - pass * s2);
       const next2 = (1 - reach) * s2 + (reach * x + pass * s1);
-      const v1 = damping * (0.5 * (s1 + next1));
-      const v2 = 0.5 * (s2 + next2);
+      const first = 0.5 * (s1 + next1);
+      const second = 0.5 * (s2 + next2);
       s1 = next1;
       s2 = next2;
-      if (highGain != 0) high[i] = toRails(x - v1 - v2) * highGain;
-      if (lowGain != 0) low[i] = toRails(v2) * lowGain;
-      if (bandGain != 0) band[i] = toRails(v1) * bandGain;
-      if (notchGain != 0) notch[i] = toRails(x - v1) * notchGain;
+      const plain = x - damping * first - second;
+      if (highGain != 0) high[i] = toRails(high0 * plain + highLast * high1) * highGain;
+      if (lowGain != 0) low[i] = toRails(second - lowHigh * plain) * lowGain;
+      if (bandGain != 0)
+        band[i] = toRails(section.band1 * first + this.bandHigh * plain) * bandGain;
+      if (notchGain != 0) {
+        const plainNotch = plain + section.notchLow * second;
+        notch[i] = toRails(section.notch0 * plainNotch + section.notch1 * notch1) * notchGain;
+        notch1 = plainNotch;
+      }
+      high1 = plain;
     }
     this.s1 = s1;
     this.s2 = s2;
+    this.high1 = high1;
+    this.notch1 = notch1;
   }
 
   tick(i: i32): void {
     const control = this.control[i];
     if (control != this.tunedFor) this.tune(control);
+    const section = this.section;
     const x = this.input[i];
     const s1 = this.s1;
     const s2 = this.s2;
     const pass = this.pass;
     const next1 = this.keep * s1 + (pass * x - pass * s2);
     const next2 = (1 - this.reach) * s2 + (this.reach * x + pass * s1);
-    const v1 = this.damping * (0.5 * (s1 + next1));
-    const v2 = 0.5 * (s2 + next2);
+    const first = 0.5 * (s1 + next1);
+    const second = 0.5 * (s2 + next2);
     this.s1 = next1;
     this.s2 = next2;
-    put(this.high, i, x - v1 - v2);
-    put(this.low, i, v2);
-    put(this.band, i, v1);
-    put(this.notch, i, x - v1);
+    const plain = x - section.damping * first - second;
+    put(this.high, i, section.high0 * plain + section.high1 * this.high1);
+    put(this.low, i, second - this.lowHigh * plain);
+    put(this.band, i, section.band1 * first + this.bandHigh * plain);
+    this.high1 = plain;
+    if (this.notch == null) return;
+    const plainNotch = plain + section.notchLow * second;
+    put(this.notch, i, section.notch0 * plainNotch + section.notch1 * this.notch1);
+    this.notch1 = plainNotch;
   }
 
   rests(samples: i32): bool {
-    if (this.s1 != 0 || this.s2 != 0 || this.input[samples - 1] != 0) return false;
+    if (this.s1 != 0 || this.s2 != 0 || this.high1 != 0 || this.notch1 != 0) return false;
+    if (this.input[samples - 1] != 0) return false;
     const outputs = this.outputs;
     for (let i: i32 = 0; i < outputs.length; i++)
       if (outputs[i].volts[samples - 1] != 0) return false;
@@ -150,16 +170,29 @@ export class Filter extends Circuit {
   settle(): void {
     if (Math.abs(this.s1) < NOTHING) this.s1 = 0;
     if (Math.abs(this.s2) < NOTHING) this.s2 = 0;
+    if (Math.abs(this.high1) < NOTHING) this.high1 = 0;
+    if (Math.abs(this.notch1) < NOTHING) this.notch1 = 0;
   }
 
   private tune(control: f64): void {
     this.tunedFor = control;
-    const cutoff = this.cutoff * this.period * exp2(this.amount * control);
-    const gain = integratorGain(cutoff < HIGHEST_CUTOFF ? cutoff : HIGHEST_CUTOFF);
-    const twice = 2 / (1 + gain * (gain + this.damping));
+    const section = this.section;
+    section.tune(this.cutoff * this.period * exp2(this.amount * control));
+    const gain = section.gain;
+    const twice = 2 / (1 + gain * (gain + section.damping));
     this.keep = twice - 1;
     this.pass = twice * gain;
     this.reach = twice * gain * gain;
+    if (this.low != null) {
+      section.tuneLow();
+      this.lowHigh = section.low2 * gain * gain;
+    }
+    if (this.band != null) {
+      section.tuneBand();
+      this.bandHigh = section.band2 * gain;
+    }
+    if (this.high != null) section.tuneHigh();
+    if (this.notch != null) section.tuneNotch();
   }
 }
 

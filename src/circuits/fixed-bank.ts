@@ -3,21 +3,24 @@
 import { Circuit } from './core/circuit';
 import { Scheduler } from './core/scheduler';
 import { BLOCK, Wire } from './core/wire';
+import { Matched } from './dsp/matched';
+import { gainOfDb } from './dsp/math';
 import { toRails } from './dsp/rails';
 
 /** Smaller is nothing to hear, and numbers far smaller slow a processor down. */
 const NOTHING: f64 = 1e-15;
 const MOST_BANDS: i32 = 26;
 /**
- * What two bands hold, side by side in memory: five pairs, b, a1, a2 and the outputs one and two samples
- * ago, of y = b (x - x2) - a1 y1 - a2 y2.
+ * What two bands hold, side by side in memory: six pairs, b0, b1, a1, a2 and the outputs one and two
+ * samples ago, of y = b0 (x - x1) + b1 (x1 - x2) - a1 y1 - a2 y2.
  */
-const PLACES: i32 = 10;
-const B: i32 = 0;
-const A1: i32 = 2;
-const A2: i32 = 4;
-const Y1: i32 = 6;
-const Y2: i32 = 8;
+const PLACES: i32 = 12;
+const B0: i32 = 0;
+const B1: i32 = 2;
+const A1: i32 = 4;
+const A2: i32 = 6;
+const Y1: i32 = 8;
+const Y2: i32 = 10;
 
 export class FixedBank extends Circuit {
   private readonly input: StaticArray<f64>;
@@ -36,12 +39,20 @@ export class FixedBank extends Circuit {
     this.drives(out);
   }
 
-  /** Tells of each band that is on. */
-  plug(b: f64, a1: f64, a2: f64): void {
+  /** Tells of each band that is on: its gain, and its midband as a share of the sample rate. */
+  plug(level: f64, midband: f64, q: f64): void {
+    const section = new Matched(q);
+    section.tune(midband);
+    const square = section.gain * section.gain;
+    const loss = section.damping * section.gain;
+    const scale = 1 / (1 + loss + square);
+    const even = section.band1 * section.gain * level * scale;
+    const odd = section.band2 * section.gain * level * scale;
     const at = PLACES * (this.bands >> 1) + (this.bands & 1);
-    this.pairs[at + B] = b;
-    this.pairs[at + A1] = a1;
-    this.pairs[at + A2] = a2;
+    this.pairs[at + B0] = even + odd;
+    this.pairs[at + B1] = even - odd;
+    this.pairs[at + A1] = 2 * (square - 1) * scale;
+    this.pairs[at + A2] = (1 - loss + square) * scale;
     this.bands += 1;
   }
 
@@ -55,19 +66,21 @@ export class FixedBank extends Circuit {
     let x2 = this.x2;
     for (let i = from; i < to; i++) {
       const x = input[i];
-      const difference = f64x2.splat(x - x2);
+      const rise = f64x2.splat(x - x1);
+      const before = f64x2.splat(x1 - x2);
       x2 = x1;
       x1 = x;
       let sum = f64x2.splat(0);
       for (let at = first; at < end; at += PLACES << 3) {
-        const before = v128.load(at, Y1 << 3);
-        // The last product is the one that waits for the last sample.
-        const known = f64x2.sub(
-          f64x2.mul(v128.load(at, B << 3), difference),
-          f64x2.mul(v128.load(at, A2 << 3), v128.load(at, Y2 << 3)),
+        const y1 = v128.load(at, Y1 << 3);
+        const driven = f64x2.add(
+          f64x2.mul(v128.load(at, B0 << 3), rise),
+          f64x2.mul(v128.load(at, B1 << 3), before),
         );
-        const y = f64x2.sub(known, f64x2.mul(v128.load(at, A1 << 3), before));
-        v128.store(at, before, Y2 << 3);
+        // The last product is the one that waits for the last sample.
+        const known = f64x2.sub(driven, f64x2.mul(v128.load(at, A2 << 3), v128.load(at, Y2 << 3)));
+        const y = f64x2.sub(known, f64x2.mul(v128.load(at, A1 << 3), y1));
+        v128.store(at, y1, Y2 << 3);
         v128.store(at, y, Y1 << 3);
         sum = f64x2.add(sum, y);
       }
@@ -98,6 +111,7 @@ export function fixedBank(scheduler: Scheduler, input: Wire, out: Wire): FixedBa
   return made;
 }
 
-export function fixedBankBand(bank: FixedBank, b: f64, a1: f64, a2: f64): void {
-  bank.plug(b, a1, a2);
+/** @param level dB. `midband`: as a share of the sample rate. */
+export function fixedBankBand(bank: FixedBank, level: f64, midband: f64, q: f64): void {
+  bank.plug(gainOfDb(level), midband, q);
 }

@@ -7,14 +7,17 @@ export { clock } from './clock';
 export { clockDivider } from './clock-divider';
 export { cluster, clusterTune } from './cluster';
 export { comparator } from './comparator';
+export { compressor } from './compressor';
 export {
   constant,
   filled,
+  hold,
   join,
   late,
   next,
   output,
   passed,
+  samples,
   scheduler,
   step,
   sum,
@@ -33,6 +36,7 @@ export { envelope } from './envelope';
 export { envelopeFollower } from './envelope-follower';
 export { filter } from './filter';
 export { fixedBank, fixedBankBand } from './fixed-bank';
+export { frequencyShifter, frequencyShifterSection } from './frequency-shifter';
 export { ladder } from './ladder';
 export { logic } from './logic';
 export { lowPassGate } from './low-pass-gate';
@@ -43,7 +47,9 @@ export { panner } from './panner';
 export { pulse } from './pulse';
 export { quantizer, quantizerNote } from './quantizer';
 export { freeRandom, random } from './random';
+export { recording } from './recording';
 export { resonator } from './resonator';
+export { reverberator, reverberatorDiffuser, reverberatorLine } from './reverberator';
 export { rhythm, rhythmEdge, rhythmOutput } from './rhythm';
 export { ring } from './ring';
 export { sampleHold } from './sample-hold';
@@ -54,6 +60,7 @@ export {
 } from './sequential-switch';
 export { shaper } from './shaper';
 export { exponentialSlew, linearSlew } from './slew';
+export { soundingOscillator } from './sounding-oscillator';
 export {
   stepSequencer,
   stepSequencerGate,

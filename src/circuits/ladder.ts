@@ -6,10 +6,10 @@ import { BLOCK, Wire } from './core/wire';
 import { Saturation } from './dsp/curves';
 import { SteepHalfBand } from './dsp/half-band';
 import { HIGHEST_LADDER_CUTOFF, LadderLoop } from './dsp/ladder-loop';
+import { integratorGain } from './dsp/matched';
 import { exp2, gainOfDb } from './dsp/math';
 import { pairAt, putPair } from './dsp/pair';
 import { toRails } from './dsp/rails';
-import { integratorGain } from './filter';
 
 /** k at 100 % resonance. */
 const THRESHOLD: f64 = 4;
@@ -18,8 +18,6 @@ const FEEDBACK_LIMIT: f64 = 5.5;
 /** V at which the input limits, and the same in the loop's unit. */
 const INPUT_LIMIT: f64 = 10;
 const INPUT_SHARE: f64 = INPUT_LIMIT / FEEDBACK_LIMIT;
-/** V in a loop that can sing by itself, at the start. */
-const START: f64 = 1e-5;
 
 /** A stretch of a block at twice the rate. */
 const LINE: StaticArray<f64> = new StaticArray<f64>(2 * BLOCK);
@@ -58,7 +56,6 @@ export class Ladder extends Circuit {
     this.amount = amount;
     this.gain = gainOfDb(drive) / INPUT_LIMIT;
     this.feedback = THRESHOLD * resonance;
-    if (resonance > 1) this.loop.start(START / FEEDBACK_LIMIT);
     this.reads(input);
     this.reads(control);
     this.drives(out);
@@ -121,9 +118,12 @@ export class Ladder extends Circuit {
   }
 
   private tune(control: f64): void {
+    const isFirst = Number.isNaN(this.tunedFor);
     this.tunedFor = control;
     const cutoff = this.cutoff * exp2(this.amount * control);
-    this.loop.tune(integratorGain(Math.min(cutoff, HIGHEST_LADDER_CUTOFF)), this.feedback);
+    const gain = integratorGain(Math.min(cutoff, HIGHEST_LADDER_CUTOFF));
+    if (isFirst && this.feedback > THRESHOLD) this.loop.sing(gain, this.feedback);
+    this.loop.tune(gain, this.feedback);
   }
 }
 

@@ -3,9 +3,9 @@
 import { Circuit } from './core/circuit';
 import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
+import { integratorGain } from './dsp/matched';
 import { exp } from './dsp/math';
 import { toRails } from './dsp/rails';
-import { integratorGain } from './filter';
 
 /** Highest cutoff in use, as a fraction of the sample rate. */
 const HIGHEST_CUTOFF: f64 = 0.45;

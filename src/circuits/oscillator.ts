@@ -5,11 +5,11 @@ import { exp2 } from './dsp/math';
 import { FASTEST, travelTime, Waves } from './dsp/waves';
 
 /** V of linear FM for which the amount counts. */
-const FM_VOLTS: f64 = 5;
+export const FM_VOLTS: f64 = 5;
 /** Part of a period a volt. */
-const WIDTH_PER_VOLT: f64 = 0.1;
-const NARROWEST: f64 = 0.05;
-const WIDEST: f64 = 0.95;
+export const WIDTH_PER_VOLT: f64 = 0.1;
+export const NARROWEST: f64 = 0.05;
+export const WIDEST: f64 = 0.95;
 
 export class Oscillator extends Waves {
   private readonly pitch: Wire;

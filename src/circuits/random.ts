@@ -33,7 +33,8 @@ class Voltages {
 
   /** Draws a new voltage at this very sample, to be reached in so many samples. */
   draw(samples: f64): void {
-    this.stepped = this.range * (2 * this.random.uniform() - 1);
+    // A range of 0 V gives 0 V, never -0 V: it may be passed over.
+    this.stepped = this.range * (2 * this.random.uniform() - 1) + 0;
     this.start = this.smooth;
     this.passed = 0;
     this.share = 1 / samples;

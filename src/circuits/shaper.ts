@@ -4,7 +4,13 @@ import { Circuit } from './core/circuit';
 import { Scheduler } from './core/scheduler';
 import { BLOCK, Wire } from './core/wire';
 import { Curve, Folding, Rectification, Saturation } from './dsp/curves';
-import { SteepHalfBand, WideHalfBand } from './dsp/half-band';
+import {
+  CleanSteepHalfBand,
+  CleanWideHalfBand,
+  SteepHalfBand,
+  WideHalfBand,
+  WidestHalfBand,
+} from './dsp/half-band';
 import { exp2, gainOfDb } from './dsp/math';
 import { toRails } from './dsp/rails';
 
@@ -25,16 +31,30 @@ export class Shaper<C extends Curve> extends Circuit {
   private readonly drive: f64;
   private readonly amount: f64;
   private readonly bias: f64;
-  private readonly doubler: SteepHalfBand = new SteepHalfBand();
-  private readonly redoubler: WideHalfBand = new WideHalfBand();
+  private readonly doubler: CleanSteepHalfBand = new CleanSteepHalfBand();
+  private readonly redoubler: CleanWideHalfBand = new CleanWideHalfBand();
+  private readonly thirdDoubler: WidestHalfBand = new WidestHalfBand();
+  private readonly thirdHalver: WidestHalfBand = new WidestHalfBand();
   private readonly rehalver: WideHalfBand = new WideHalfBand();
   private readonly halver: SteepHalfBand = new SteepHalfBand();
+  /** Whether it has corners, which take eight times the rate; otherwise four are enough. */
+  private readonly isCornered: bool;
   private followed: f64 = NaN;
   private gain: f64 = 0;
 
-  constructor(input: Wire, control: Wire, out: Wire, drive: f64, amount: f64, bias: f64, curve: C) {
+  constructor(
+    input: Wire,
+    control: Wire,
+    out: Wire,
+    drive: f64,
+    amount: f64,
+    bias: f64,
+    curve: C,
+    isCornered: bool,
+  ) {
     super();
     this.curve = curve;
+    this.isCornered = isCornered;
     this.input = input.volts;
     this.control = control.volts;
     this.out = out;
@@ -51,24 +71,38 @@ export class Shaper<C extends Curve> extends Circuit {
     const control = this.control;
     const out = this.out.volts;
     const weight = this.out.gain;
-    const biases = f64x2.splat(this.bias);
-    const curve = this.curve;
     const doubler = this.doubler;
-    const redoubler = this.redoubler;
-    const rehalver = this.rehalver;
     const halver = this.halver;
+    const scale = BEND / (this.isCornered ? 8 : 4);
     for (let i = from; i < to; i++) {
       if (control[i] != this.followed) this.follow(control[i]);
       const two = doubler.run(f64x2.splat(this.gain * input[i]));
-      const ab = curve.run(f64x2.add(redoubler.run(v128.shuffle<f64>(two, two, 0, 0)), biases));
-      const cd = curve.run(f64x2.add(redoubler.run(v128.shuffle<f64>(two, two, 1, 1)), biases));
-      const e = rehalver.run(v128.shuffle<f64>(ab, ab, 1, 0));
-      const odd = f64x2.extract_lane(e, 0) + f64x2.extract_lane(e, 1);
-      const f = rehalver.run(v128.shuffle<f64>(cd, cd, 1, 0));
-      const even = f64x2.extract_lane(f, 0) + f64x2.extract_lane(f, 1);
+      const odd = this.bentTwice(v128.shuffle<f64>(two, two, 0, 0));
+      const even = this.bentTwice(v128.shuffle<f64>(two, two, 1, 1));
       const h = halver.run(f64x2.replace_lane(f64x2.splat(even), 1, odd));
-      out[i] = toRails((f64x2.extract_lane(h, 0) + f64x2.extract_lane(h, 1)) * (BEND / 4)) * weight;
+      out[i] = toRails((f64x2.extract_lane(h, 0) + f64x2.extract_lane(h, 1)) * scale) * weight;
     }
+  }
+
+  /** Bends a sample of twice the rate, in both lanes: what comes out is two or four times as large. */
+  private bentTwice(x: v128): f64 {
+    const two = this.redoubler.run(x);
+    if (!this.isCornered) {
+      const bent = this.curve.run(f64x2.add(two, f64x2.splat(this.bias)));
+      const both = this.rehalver.run(v128.shuffle<f64>(bent, bent, 1, 0));
+      return f64x2.extract_lane(both, 0) + f64x2.extract_lane(both, 1);
+    }
+    const odd = this.bent(v128.shuffle<f64>(two, two, 0, 0));
+    const even = this.bent(v128.shuffle<f64>(two, two, 1, 1));
+    const h = this.rehalver.run(f64x2.replace_lane(f64x2.splat(even), 1, odd));
+    return f64x2.extract_lane(h, 0) + f64x2.extract_lane(h, 1);
+  }
+
+  /** The same of a sample of four times the rate, as two of eight times the rate: twice as large. */
+  private bent(x: v128): f64 {
+    const two = this.curve.run(f64x2.add(this.thirdDoubler.run(x), f64x2.splat(this.bias)));
+    const h = this.thirdHalver.run(v128.shuffle<f64>(two, two, 1, 0));
+    return f64x2.extract_lane(h, 0) + f64x2.extract_lane(h, 1);
   }
 
   rests(_samples: i32): bool {
@@ -80,6 +114,8 @@ export class Shaper<C extends Curve> extends Circuit {
       this.doubler.isStill &&
       this.redoubler.isStill &&
       this.curve.isStill &&
+      this.thirdDoubler.isStill &&
+      this.thirdHalver.isStill &&
       this.rehalver.isStill &&
       this.halver.isStill
     );
@@ -88,6 +124,8 @@ export class Shaper<C extends Curve> extends Circuit {
   settle(): void {
     this.doubler.settle();
     this.redoubler.settle();
+    this.thirdDoubler.settle();
+    this.thirdHalver.settle();
     this.rehalver.settle();
     this.halver.settle();
   }
@@ -111,10 +149,12 @@ export function shaper(
 ): void {
   if (shape == 0)
     scheduler.add(
-      new Shaper<Saturation>(input, control, out, drive, amount, bias, new Saturation()),
+      new Shaper<Saturation>(input, control, out, drive, amount, bias, new Saturation(), false),
     );
   else if (shape == 1)
-    scheduler.add(new Shaper<Folding>(input, control, out, drive, amount, bias, new Folding()));
+    scheduler.add(
+      new Shaper<Folding>(input, control, out, drive, amount, bias, new Folding(), true),
+    );
   else
     scheduler.add(
       new Shaper<Rectification>(
@@ -125,6 +165,7 @@ export function shaper(
         amount,
         bias,
         new Rectification(RECTIFIED / BEND),
+        true,
       ),
     );
 }

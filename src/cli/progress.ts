@@ -10,7 +10,7 @@ export class Progress {
   private readonly label: string;
   private readonly silent: boolean;
   private readonly unit: string;
-  private readonly started = performance.now();
+  private readonly started = Date.now();
   private bar: SingleBar | undefined;
   private loading = false;
 
@@ -30,7 +30,7 @@ export class Progress {
    * @param total in all, if that is known.
    */
   show(done: number, total: number | undefined): void {
-    if (this.silent || performance.now() - this.started < PATIENCE) return;
+    if (this.silent || Date.now() - this.started < PATIENCE) return;
     if (this.bar === undefined) {
       void this.open(total);
       return;

@@ -6,6 +6,7 @@ import { KINDS } from '../modules/kinds.ts';
 import type { Unread } from '../patch/load.ts';
 import { SET_FILE } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
+import { MOST_RECORDING_BYTES, WAV_TEXT } from '../patch/recording/read-recording.ts';
 import { counted } from '../patch/text/counted.ts';
 import type { Problem } from '../patch/text/problem.ts';
 import {
@@ -96,7 +97,7 @@ export function findPatch(
   if (rack !== undefined) named.push([rack, readNamed(rack)]);
   const texts = Object.fromEntries(named);
   const from = { main: file, ...(rack !== undefined && { rack }), set, texts };
-  return loadTexts(from, readPart, { kinds: KINDS });
+  return loadTexts(from, readPart, { kinds: KINDS, loadRecording: readSound });
 }
 
 function readStandard(): string {
@@ -117,8 +118,25 @@ function readNamed(file: string): string {
 
 /** The text of a part or a rack. Why one is not read is told where the patch names it. */
 export function readPart(path: string): string | Unread | undefined {
+  return readOrNot(() => decode(readInput(resolve('.', path))));
+}
+
+/** A recording, as a text that holds its bytes. */
+export function readSound(path: string): string | Unread | undefined {
+  return readOrNot(() => {
+    const bytes = readInput(resolve('.', path), MOST_SOUND);
+    return `${WAV_TEXT}${Buffer.from(bytes).toString('base64')}`;
+  });
+}
+
+const MOST_SOUND = {
+  bytes: MOST_RECORDING_BYTES,
+  what: 'no recording may be: cut it to what is played',
+};
+
+function readOrNot(read: () => string): string | Unread | undefined {
   try {
-    return decode(readInput(resolve('.', path)));
+    return read();
   } catch (error) {
     const code = errorCode(error);
     if (code === 'ENOENT' || code === 'ENOTDIR') return undefined;

@@ -5,8 +5,8 @@ import { type Blocks, heardBlocks, heardKept } from './heard.ts';
 import { summaryOf } from './measures.ts';
 import type { MeasuredVariant, MeasureTask, Window } from './task.ts';
 
-/** What is told of each variant. */
-const WANTED = { tempo: false, hitSpectra: false };
+/** What is told of each variant, which its page plays round and round. */
+const WANTED = { tempo: false, hitSpectra: false, isLoop: true };
 
 /** Plays a variant, or reads it, and measures it. @throws what reading and rendering throw. */
 export function measureVariant({ heard, play, mostKept }: MeasureTask): MeasuredVariant {

@@ -54,20 +54,24 @@ export function readVariations(
 }
 
 /**
- * Adds the texts of the parts and racks that only variants have.
+ * Adds the texts of the parts, racks and recordings that only variants have.
  * @param texts variations; what is wrong with one is for {@link readVariations} to say.
- * @param load gives the text of a part or a rack by its path.
+ * @param load gives the text of a part or a rack by its path; `loadRecording` that of a recording.
  */
 export function withFiles(
   texts: readonly string[],
   written: PatchTexts,
   patch: Patch,
   load: Load,
+  loadRecording: Load = load,
 ): PatchTexts {
   let all = written;
   for (const text of texts) {
     const { path, items } = pieces(text);
-    const isFile = path === 'rack' || patch.modules.some(({ name }) => name.startsWith(`${path}.`));
+    const isFile =
+      path === 'rack' ||
+      patch.modules.some(({ name }) => name.startsWith(`${path}.`)) ||
+      isRecording(path, patch);
     if (!isFile) continue;
     for (const item of items) {
       const set = [...all.set, `${path}=${item}`];
@@ -76,12 +80,22 @@ export function withFiles(
         (file) => fileText(all, file) ?? load(file),
         {
           kinds: KINDS,
+          loadRecording: (file) => fileText(all, file) ?? loadRecording(file),
         },
       );
       all = { ...all, texts: found.texts };
     }
   }
   return all;
+}
+
+/** Whether a path is that of a setting that names a recording. */
+function isRecording(path: string, { modules }: Patch): boolean {
+  return modules.some(({ name, definition }) =>
+    Object.entries(definition.settings).some(
+      ([setting, spec]) => spec.type === 'recording' && `${name}.${setting}` === path,
+    ),
+  );
 }
 
 function pieces(text: string): { readonly path: string; readonly items: readonly string[] } {
@@ -237,7 +251,11 @@ function specOf(path: string, patch: Patch): PlainSpec | undefined {
   const dot = path.lastIndexOf('.');
   const module = patch.modules.find(({ name }) => name === path.slice(0, Math.max(0, dot)));
   const spec: SettingSpec | undefined = module?.definition.settings[path.slice(dot + 1)];
-  return spec === undefined || spec.type === 'row' || spec.type === 'rows' || isScoreSpec(spec)
+  return spec === undefined ||
+    spec.type === 'row' ||
+    spec.type === 'rows' ||
+    spec.type === 'recording' ||
+    isScoreSpec(spec)
     ? undefined
     : spec;
 }

@@ -1,6 +1,6 @@
 /** The second pass over a variant: its clip, at the loudness that all are to have. */
 
-import { LoudnessMeter } from '../measure/loudness/loudness.ts';
+import { LoopLoudnessMeter } from '../measure/loudness/loop-loudness.ts';
 import { TruePeakMeter } from '../measure/loudness/true-peak.ts';
 import { gainOfDb } from '../modules/dsp/math.ts';
 import { openWav } from '../wav/wav-file.ts';
@@ -43,7 +43,7 @@ async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promi
   const { depth } = task.play;
   const gain = gainOfDb(gainDb);
   const { sampleRate, channels, totalFrames } = blocks;
-  const loudness = new LoudnessMeter(sampleRate, channels.length);
+  const loudness = new LoopLoudnessMeter(sampleRate, channels.length);
   const truePeak = new TruePeakMeter(channels.length);
   const first = Math.round(task.window.start * sampleRate);
   const shown = new Float64Array(

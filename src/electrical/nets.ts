@@ -44,62 +44,82 @@ export interface Netlist {
  * @param probes jacks to give a net even if no plug is in them, as a meter's lead would.
  */
 export function netlist(patch: Patch, probes: readonly JackRef[] = []): Netlist {
-  const parents = new Map<string, string>();
-  const root = (name: string): string => {
-    let top = name;
-    for (
-      let parent = parents.get(top);
-      parent !== undefined && parent !== top;
-      parent = parents.get(top)
-    )
-      top = parent;
-    parents.set(name, top);
-    return top;
-  };
-  const join = (a: string, b: string): void => {
-    parents.set(root(a), root(b));
+  if (probes.length > 0) return found(patch, probes);
+  const known = netlists.get(patch) ?? found(patch, []);
+  netlists.set(patch, known);
+  return known;
+}
+
+/** Of a patch without probes, for which everybody asks: a patch never changes. */
+const netlists = new WeakMap<Patch, Netlist>();
+
+function found(patch: Patch, probes: readonly JackRef[]): Netlist {
+  const knots = new Map<string, Knot>();
+  const knotOf = (name: string): Knot => {
+    let knot = knots.get(name);
+    if (knot === undefined) {
+      knot = { joined: undefined, net: undefined };
+      knots.set(name, knot);
+    }
+    return knot;
   };
 
-  for (const probe of probes) root(jackName(probe));
-  for (const cable of patch.cables) join(jackName(cable.from), jackName(cable.to));
-  for (const module of patch.modules) {
-    const through = module.jacks.filter((jack) => jack.direction === 'through');
-    const plugged = through.filter((jack) => parents.has(`${module.name}.${jack.name}`));
-    for (const jack of plugged)
-      join(
-        `${module.name}.${jack.name}`,
-        `${module.name}.${(plugged[0] as { name: string }).name}`,
-      );
+  for (const probe of probes) knotOf(jackName(probe));
+  for (const { from, to } of patch.cables) join(knotOf(jackName(from)), knotOf(jackName(to)));
+  for (const { name, jacks } of patch.modules) {
+    let first: Knot | undefined;
+    for (const jack of jacks) {
+      if (jack.direction !== 'through') continue;
+      const knot = knots.get(`${name}.${jack.name}`);
+      if (knot === undefined) continue;
+      if (first === undefined) first = knot;
+      else join(knot, first);
+    }
   }
 
-  const byRoot = new Map<string, MutableNet>();
+  const nets: MutableNet[] = [];
   for (const module of patch.modules) {
     for (const jack of module.jacks) {
-      const name = `${module.name}.${jack.name}`;
-      if (!parents.has(name)) continue;
-      const top = root(name);
-      let net = byRoot.get(top);
+      const knot = knots.get(`${module.name}.${jack.name}`);
+      if (knot === undefined) continue;
+      const top = rootOf(knot);
+      let { net } = top;
       if (net === undefined) {
         net = { jacks: [], outputs: [], inputs: [], cables: [] };
-        byRoot.set(top, net);
+        top.net = net;
+        nets.push(net);
       }
+      knot.net = net;
       net.jacks.push({ module: module.name, jack: jack.name });
       if (jack.direction === 'out') net.outputs.push({ module, jack });
       else if (jack.direction === 'in') net.inputs.push({ module, jack });
     }
   }
-  for (const cable of patch.cables) byRoot.get(root(jackName(cable.from)))?.cables.push(cable);
-  for (const net of byRoot.values()) {
+  for (const cable of patch.cables) knots.get(jackName(cable.from))?.net?.cables.push(cable);
+  for (const net of nets) {
     net.outputs.sort(byName);
     net.inputs.sort(byName);
   }
-  return {
-    nets: [...byRoot.values()],
-    at: (ref) => {
-      const name = jackName(ref);
-      return parents.has(name) ? byRoot.get(root(name)) : undefined;
-    },
-  };
+  return { nets, at: (ref) => knots.get(jackName(ref))?.net };
+}
+
+/** A jack with a plug, as a union-find has it: jacks with the same root are on one net. */
+interface Knot {
+  /** The one that it is joined to; none for a root. */
+  joined: Knot | undefined;
+  net: MutableNet | undefined;
+}
+
+function rootOf(knot: Knot): Knot {
+  let top = knot;
+  while (top.joined !== undefined) top = top.joined;
+  if (knot !== top) knot.joined = top;
+  return top;
+}
+
+function join(a: Knot, b: Knot): void {
+  const [from, to] = [rootOf(a), rootOf(b)];
+  if (from !== to) from.joined = to;
 }
 
 function byName(a: Terminal<{ name: string }>, b: Terminal<{ name: string }>): number {

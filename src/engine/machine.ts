@@ -4,6 +4,7 @@
  */
 
 import type { Handle, OwnCircuit } from '../modules/definition.ts';
+import { bytesOf } from '../patch/recording/base64.ts';
 import { CIRCUITS_WASM } from './circuits-wasm.ts';
 
 /** Samples in a block: a wire's stay in the processor's first cache. The circuits' own BLOCK. */
@@ -45,12 +46,14 @@ export class Machine {
   private readonly exports: Readonly<Record<string, Call>>;
   private readonly memory: Memory;
   private readonly scheduler: Handle;
+  /** What is called for each block, without a look at its name. */
+  private readonly advance: Call;
+  private readonly see: Call;
   private readonly owned: Owned[] = [];
   private readonly constants = new Map<number, Handle>();
   private count = 0;
-  /** Blocks of wires by handle, while the memory is where `buffer` says. */
+  /** Blocks of wires by handle. */
   private readonly views = new Map<Handle, Float64Array>();
-  private buffer: ArrayBuffer | undefined;
 
   /** @param passing whether what rests is passed over; without it the samples are the same, later. */
   constructor(passing = true) {
@@ -70,6 +73,8 @@ export class Machine {
     this.memory = exports.memory as Memory;
     this.exports = exports as Readonly<Record<string, Call>>;
     this.scheduler = this.call('scheduler', passing);
+    this.advance = exports.next as Call;
+    this.see = exports.filled as Call;
   }
 
   /** How many circuits there are. */
@@ -105,6 +110,11 @@ export class Machine {
     return this.call('wire', gain);
   }
 
+  /** Makes the wire of a net as it was a sample ago. @param rest V of the net before anything has run. */
+  late(net: Handle, rest: number): Handle {
+    return this.call('late', this.scheduler, net, rest);
+  }
+
   /** The wire of volts that never change. */
   constant(volts: number): Handle {
     const wire = this.constants.get(volts) ?? this.call('constant', volts);
@@ -134,26 +144,34 @@ export class Machine {
 
   /** The block of a wire. The memory moves when it grows: not to be kept beyond the next call. */
   volts(wire: Handle): Float64Array {
-    const { buffer } = this.memory;
-    if (buffer !== this.buffer) {
-      this.views.clear();
-      this.buffer = buffer;
-    }
-    const view =
-      this.views.get(wire) ?? new Float64Array(buffer, this.call('voltsOf', wire), BLOCK);
+    const known = this.views.get(wire);
+    // The memory's own buffer is slow to ask for, and a view of memory that has moved has no length.
+    if (known !== undefined && known.length > 0) return known;
+    const view = new Float64Array(this.memory.buffer, this.call('voltsOf', wire), BLOCK);
     this.views.set(wire, view);
     return view;
   }
 
-  /** Fills a wire with a block of volts. */
-  fill(wire: Handle, volts: Float64Array): void {
-    this.volts(wire).set(volts);
-    this.call('filled', wire);
+  /** Puts samples into the engine's memory. @returns the list there. */
+  samples(list: Float64Array): Handle {
+    const made = this.call('samples', list.length);
+    new Float64Array(this.memory.buffer, made, list.length).set(list);
+    return made;
+  }
+
+  /** Says that a wire has been filled with a block of volts. */
+  filled(wire: Handle): void {
+    this.see(wire);
+  }
+
+  /** Lets a wire hold its last volts. */
+  hold(wire: Handle): void {
+    this.call('hold', wire);
   }
 
   /** Renders the next block. @returns whether every sample so far is a finite number. */
   next(): boolean {
-    return this.call('next', this.scheduler) !== 0;
+    return this.advance(this.scheduler) !== 0;
   }
 
   /** Works out the samples from `from` up to `to` of a block by themselves, nothing passed over. */
@@ -186,15 +204,4 @@ function instance(imports: object): { readonly exports: Readonly<Record<string, 
 function compiled(): object {
   program ??= new wasm.Module(bytesOf(CIRCUITS_WASM));
   return program;
-}
-
-/** Bytes from base64: by what decodes natively where there is such a thing, which takes a twentieth of the time. */
-function bytesOf(base64: string): Uint8Array {
-  const native = (globalThis as { Buffer?: { from(text: string, form: 'base64'): Uint8Array } })
-    .Buffer;
-  if (native !== undefined) return native.from(base64, 'base64');
-  const text = atob(base64);
-  const bytes = new Uint8Array(text.length);
-  for (let i = 0; i < text.length; i++) bytes[i] = text.charCodeAt(i);
-  return bytes;
 }

@@ -36,7 +36,7 @@ export class Recording {
   private readonly renderer: Renderer;
   /** By the jack that stands for the net, its place among the buffers. */
   private readonly index: ReadonlyMap<string, number>;
-  private readonly kept: Float64Array[];
+  private readonly tapes: readonly Tape[];
 
   /**
    * @param of a checked patch with one output module.
@@ -57,8 +57,7 @@ export class Recording {
       passing,
       edgesOf: (module) => edgesOf(module, { sampleRate, seed, until: seconds }),
     });
-    const room = Math.ceil((seconds + 1) * sampleRate);
-    this.kept = sent.map(() => new Float64Array(room));
+    this.tapes = this.renderer.probes.map((volts) => new Tape(volts));
   }
 
   /** Tells whether it is small enough to be kept in memory. */
@@ -81,10 +80,11 @@ export class Recording {
     for (const jack of sentBy(all, modules, wanted)) {
       const index = this.index.get(jackName(jack));
       if (index === undefined) return undefined;
-      let frames = 0;
-      const fill = (volts: Float64Array): void => {
-        volts.set(this.upTo(frames + BLOCK, index).subarray(frames, frames + BLOCK));
-        frames += BLOCK;
+      const tape = this.tapes[index] as Tape;
+      let block = 0;
+      const fill = (volts: Float64Array): boolean => {
+        while (this.frames <= block * BLOCK) this.playOn();
+        return tape.read(block++, volts);
       };
       feeds.push({ jack, fill });
     }
@@ -92,29 +92,60 @@ export class Recording {
     return { runs: new Set(names.filter((name) => !modules.has(name))), feeds };
   }
 
-  /** The volts of a net, at least `count` of them. */
-  private upTo(count: number, index: number): Float64Array {
-    while (this.frames < count) this.playOn();
-    return this.kept[index] as Float64Array;
-  }
-
   private playOn(): void {
     this.renderer.next();
-    this.renderer.probes.forEach((volts, index) => {
-      let kept = this.kept[index] as Float64Array;
-      if (this.frames + BLOCK > kept.length) {
-        const longer = new Float64Array(Math.ceil(kept.length * GROWTH) + BLOCK);
-        longer.set(kept);
-        this.kept[index] = kept = longer;
-      }
-      kept.set(volts, this.frames);
-    });
+    for (const tape of this.tapes) tape.take();
     this.frames += BLOCK;
   }
 }
 
-/** What a recording grows by. */
-const GROWTH = 1.25;
+/** Samples of a stretch of tape: it grows by these. */
+const STRETCH = 256 * BLOCK;
+/** The place of a block that goes on as the one before ended. */
+const HELD = -1;
+
+/** The volts of a net, of which only the blocks that move are kept: most voices are silent most of the time. */
+class Tape {
+  private readonly volts: Float64Array;
+  private readonly stretches: Float64Array[] = [];
+  /** Samples that are kept. */
+  private used = 0;
+  /** By block, where among these it begins. */
+  private readonly places: number[] = [];
+  private last = Number.NaN;
+
+  /** @param volts the latest block, filled again and again. */
+  constructor(volts: Float64Array) {
+    this.volts = volts;
+  }
+
+  /** Keeps the latest block. */
+  take(): void {
+    const { volts, last, used } = this;
+    let held = 0;
+    // 0 and -0 are not the same bits.
+    while (held < BLOCK && volts[held] === last) held++;
+    if (held === BLOCK && (last !== 0 || volts.every((volt) => Object.is(volt, last)))) {
+      this.places.push(HELD);
+      return;
+    }
+    if (used % STRETCH === 0) this.stretches.push(new Float64Array(STRETCH));
+    this.stretches.at(-1)?.set(volts, used % STRETCH);
+    this.places.push(used);
+    this.used += BLOCK;
+    this.last = volts[BLOCK - 1] as number;
+  }
+
+  /** Fills `volts` with a block. @returns false if that goes on as the one before ended. */
+  read(block: number, volts: Float64Array): boolean {
+    const place = this.places[block] as number;
+    if (place === HELD) return false;
+    const stretch = this.stretches[Math.floor(place / STRETCH)] as Float64Array;
+    const from = place % STRETCH;
+    volts.set(stretch.subarray(from, from + BLOCK));
+    return true;
+  }
+}
 
 /**
  * The nets that the kept modules drive and others read, or somebody wants to hear: a jack that stands

@@ -1,5 +1,7 @@
 /** A patch at work: its circuits, made on wires in running order, a block at a time. */
 
+import type { Net } from '../electrical/nets.ts';
+import { carriedSorts, type Sort } from '../electrical/sorts.ts';
 import type { Edge, Handle } from '../modules/definition.ts';
 import { seedsFor } from '../modules/dsp/seeds.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
@@ -23,8 +25,11 @@ export interface Part {
 export interface Feed {
   /** A jack on the net. */
   readonly jack: JackRef;
-  /** Gives the next block. */
-  fill(volts: Float64Array): void;
+  /**
+   * Gives the next block: fills `volts` with it, unless it goes on as the one before ended.
+   * @returns whether it has filled them.
+   */
+  fill(volts: Float64Array): boolean;
 }
 
 export interface RendererOptions {
@@ -49,8 +54,7 @@ export class Renderer {
   position = 0;
 
   private readonly machine: Machine;
-  private readonly feeds: readonly { readonly feed: Feed; readonly wire: Handle }[];
-  private readonly fed = new Float64Array(BLOCK);
+  private readonly feeds: readonly Fed[];
   private readonly scores: Score[] = [];
   /** What is taken from wires after each block. */
   private readonly taken: readonly { readonly wire: Handle; readonly volts: Float64Array }[];
@@ -68,12 +72,13 @@ export class Renderer {
     const wiring = new Wiring(machine, planned);
     this.machine = machine;
 
+    const sounds = soundsIn(all);
     const ends = new Map(planned.cycles.map(({ from, to }) => [from, to]));
     let cycle = { to: 0, before: 0 };
     planned.modules.forEach((module, position) => {
       const to = ends.get(position);
       if (to !== undefined) cycle = { to, before: machine.circuits };
-      this.start(module, position, { patch, planned, wiring, options });
+      this.start(module, position, { patch, planned, wiring, options, sounds });
       for (const net of module.completes) wiring.complete(net);
       if (position + 1 === cycle.to) machine.join(cycle.before);
     });
@@ -105,12 +110,14 @@ export class Renderer {
    * @throws Error if a sample is not a finite number, which is a mistake in a module.
    */
   next(): void {
-    const { machine, fed } = this;
+    const { machine } = this;
     const to = this.position + BLOCK;
     for (const score of this.scores) score.queueUpTo(to);
-    for (const { feed, wire } of this.feeds) {
-      feed.fill(fed);
-      machine.fill(wire, fed);
+    for (const fed of this.feeds) {
+      const isFilled = fed.feed.fill(machine.volts(fed.wire));
+      if (isFilled) machine.filled(fed.wire);
+      else if (!fed.isHeld) machine.hold(fed.wire);
+      fed.isHeld = !isFilled;
     }
     const finite = machine.next();
     for (const { wire, volts } of this.taken) volts.set(machine.volts(wire));
@@ -133,6 +140,7 @@ export class Renderer {
       inputs: inputs.map((source) => wiring.readBy(position, source)),
       driven: (jack) => wiring.drivenBy(position, jack, sourceOf(jack)),
       patched: (jack) => sourceOf(jack).type === 'net',
+      sounds: (jack) => around.sounds({ module: name, jack }),
       seeds: (purpose) => seedsFor(patch.seed, name, purpose),
       play: (rhythm) => {
         this.scores.push(new Score(machine, rhythm, options.edgesOf(module)));
@@ -143,10 +151,28 @@ export class Renderer {
 }
 
 interface Surroundings {
+  readonly sounds: (ref: JackRef) => boolean;
   readonly patch: Patch;
   readonly planned: Plan;
   readonly wiring: Wiring;
   readonly options: RendererOptions;
+}
+
+/** A wire that is fed, and whether it holds its last volts. */
+interface Fed {
+  readonly feed: Feed;
+  readonly wire: Handle;
+  isHeld: boolean;
+}
+
+/** Tells of a jack whether sound reaches it; the patch is looked through when first asked. */
+function soundsIn({ nets }: Prepared): (ref: JackRef) => boolean {
+  let sorts: ReadonlyMap<Net, Sort> | undefined;
+  return (ref) => {
+    const net = nets.at(ref);
+    sorts ??= carriedSorts(nets);
+    return net !== undefined && sorts.get(net) === 'audio';
+  };
 }
 
 /** Hands the edges of a score to its circuit, each before the block that it falls into. */
@@ -179,7 +205,7 @@ function feedsOf(
   wiring: Wiring,
   part: Part | undefined,
   heard: readonly Source[],
-): readonly { readonly feed: Feed; readonly wire: Handle }[] {
+): readonly Fed[] {
   const feedOf = new Map(
     part?.feeds.flatMap((feed) => {
       const source = planned.source(feed.jack);
@@ -195,7 +221,7 @@ function feedsOf(
     const feed = feedOf.get(net);
     if (!isFed || (feed === undefined && !read.has(net))) return [];
     if (feed === undefined) throw new Error('a net of a part gets its volts from nowhere');
-    return [{ feed, wire: wiring.at({ type: 'net', net }) }];
+    return [{ feed, wire: wiring.at({ type: 'net', net }), isHeld: false }];
   });
 }
 

@@ -20,6 +20,7 @@ export interface Place {
   /** The wire that an output jack drives, or undefined if nobody listens. */
   driven(jack: string): Handle | undefined;
   patched(jack: string): boolean;
+  sounds(jack: string): boolean;
   seeds(purpose: string): Uint32Array;
   play(rhythm: Handle): void;
 }
@@ -40,6 +41,7 @@ export function siteIn(machine: Machine, place: Place): Site {
     sampleRate,
     facts,
     patched: (jack) => place.patched(jack),
+    sounds: (jack) => place.sounds(jack),
     input: (jack) => inputs[indexOf(jack)] as Handle,
     output,
     heard: (jack) => place.driven(jack) ?? NO_WIRE,
@@ -48,6 +50,7 @@ export function siteIn(machine: Machine, place: Place): Site {
       const [a = 0, b = 0, c = 0, d = 0] = place.seeds(purpose);
       return [a, b, c, d];
     },
+    samples: (list) => machine.samples(list),
     make: (circuit, ...values) => machine.make(circuit, ...values),
     call: (name, ...values) => {
       machine.call(name, ...values);

@@ -40,7 +40,7 @@ export class Wiring {
     if (source.type === 'constant') return this.at(source);
     const { after } = this.plan.nets[source.net] as PlannedNet;
     if (after < position) return this.at(source);
-    const late = this.lates.get(source.net) ?? this.machine.wire();
+    const late = this.lates.get(source.net) ?? this.late(source.net);
     this.lates.set(source.net, late);
     return late;
   }
@@ -55,18 +55,19 @@ export class Wiring {
 
   /** Puts in what works a net out, to be called once the last of its drivers is in. */
   complete(net: number): void {
-    const { machine } = this;
     const planned = this.plan.nets[net] as PlannedNet;
     const out = this.nets[net] as Handle;
     if (soleDriver(planned) === undefined) this.combine(planned, this.drivers[net] ?? [], out);
-    const late = this.lates.get(net);
-    if (late === undefined) return;
+  }
+
+  private late(net: number): Handle {
+    const { law, drivers } = this.plan.nets[net] as PlannedNet;
     // What the node rests at before anything has run.
     const rest = nodeVolts(
-      planned.law,
-      planned.drivers.map(() => 0),
+      law,
+      drivers.map(() => 0),
     );
-    machine.make('late', out, late, rest);
+    return this.machine.late(this.nets[net] as Handle, rest);
   }
 
   private combine({ law }: PlannedNet, drivers: readonly Handle[], out: Handle): void {

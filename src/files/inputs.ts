@@ -64,15 +64,24 @@ export function openInput(path: string): { readonly descriptor: number; readonly
 /** Bytes that a text may have: many times as many as any patch, and read in no time. */
 export const MOST_TEXT_BYTES = 4 * 1024 * 1024;
 
+/** How much of a file is read. */
+export interface Most {
+  readonly bytes: number;
+  /** Why no more: a clause such as "no patch is". */
+  readonly what: string;
+}
+
+const TEXT: Most = { bytes: MOST_TEXT_BYTES, what: 'no patch is' };
+
 /**
  * Reads a whole file.
- * @throws InputError if it is not a plain file, or has more than {@link MOST_TEXT_BYTES}; the system's
- *   error if it cannot be read.
+ * @param most how long it may be: as long as a text, unless given.
+ * @throws InputError if it is not a plain file, or is longer; the system's error if it cannot be read.
  */
-export function readInput(path: string): Uint8Array {
+export function readInput(path: string, most: Most = TEXT): Uint8Array {
   const { descriptor } = openInput(path);
   try {
-    return readAll(descriptor, path);
+    return readAll(descriptor, path, most);
   } finally {
     closeSync(descriptor);
   }
@@ -85,11 +94,11 @@ export function readInput(path: string): Uint8Array {
  */
 export function readStdin(): Uint8Array {
   hasReadStdin = true;
-  return readAll(STDIN, 'standard input');
+  return readAll(STDIN, 'standard input', TEXT);
 }
 
 /** Reads to the end rather than to the size, which files of the system do not tell. */
-function readAll(descriptor: number, name: string): Uint8Array {
+function readAll(descriptor: number, name: string, { bytes, what }: Most): Uint8Array {
   const pieces: Uint8Array[] = [];
   let length = 0;
   for (;;) {
@@ -98,11 +107,8 @@ function readAll(descriptor: number, name: string): Uint8Array {
     if (got === 0) return Buffer.concat(pieces, length);
     pieces.push(piece.subarray(0, got));
     length += got;
-    if (length > MOST_TEXT_BYTES)
-      throw new InputError(
-        name,
-        `is longer than ${MOST_TEXT_BYTES / 1024 / 1024} MiB, which no patch is`,
-      );
+    if (length > bytes)
+      throw new InputError(name, `is longer than ${bytes / 1024 / 1024} MiB, which ${what}`);
   }
 }
 

@@ -12,16 +12,16 @@
 import { readdirSync, rmSync } from 'node:fs';
 import { hostname } from 'node:os';
 import { basename, dirname, join } from 'node:path';
-import { threadId } from 'node:worker_threads';
 
 /** Made by this thread and not gone yet. */
 const living = new Set<string>();
 let count = 0;
 let machine: string | undefined;
+let thread: number | undefined;
 
 /** A name that nothing has yet, beside `place`; end it with {@link freePartName}. */
 export function takePartName(place: string): string {
-  const name = `${join(dirname(place), startOf(place))}${machineMark()}-${process.pid}-${threadId}-${count++}.part`;
+  const name = `${join(dirname(place), startOf(place))}${machineMark()}-${process.pid}-${threadNumber()}-${count++}.part`;
   living.add(name);
   return name;
 }
@@ -60,10 +60,10 @@ export function removeLeftovers(place: string): void {
 }
 
 function isDead(path: string, rest: string): boolean {
-  const [, mark, pid, thread] = /^([0-9a-f]{8})-(\d+)-(\d+)-\d+\.part$/.exec(rest) ?? [];
+  const [, mark, pid, number] = /^([0-9a-f]{8})-(\d+)-(\d+)-\d+\.part$/.exec(rest) ?? [];
   if (mark !== machineMark()) return false;
   // Another run may have had this number, as in containers, where it is often the same.
-  if (Number(pid) === process.pid) return Number(thread) === threadId && !living.has(path);
+  if (Number(pid) === process.pid) return Number(number) === threadNumber() && !living.has(path);
   return !isRunning(Number(pid));
 }
 
@@ -84,6 +84,24 @@ function startOf(place: string): string {
   // A character has at most four bytes.
   const short = Buffer.byteLength(name) > LONGEST ? [...name].slice(0, LONGEST / 4).join('') : name;
   return `${short}.forehear-`;
+}
+
+/**
+ * This thread's number: 0 for the main one. Node's module of threads takes 2 ms to load, so only a thread
+ * asks it: none but the main one may change the folder that the process is in.
+ */
+function threadNumber(): number {
+  thread ??= isMainThread() ? 0 : process.getBuiltinModule('node:worker_threads').threadId;
+  return thread;
+}
+
+function isMainThread(): boolean {
+  try {
+    process.chdir('.');
+    return true;
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code !== 'ERR_WORKER_UNSUPPORTED_OPERATION';
+  }
 }
 
 /** The machine's name as eight digits (FNV-1a, 32 bits), which any file system takes. */

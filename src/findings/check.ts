@@ -112,6 +112,9 @@ const WITH_TRIGGER: readonly RuleName[] = [
   'tail-cut',
 ];
 
+/** Rules about how loud it is, which nobody can know before it does what the patch says. */
+const OF_LOUDNESS: readonly RuleName[] = ['too-quiet'];
+
 /** Leaves out what only follows from another finding. */
 function withoutFollowers(findings: readonly Finding[], context: Context): readonly Finding[] {
   const netOf = (jack: JackRef | undefined): Net | undefined => jack && context.netlist.at(jack);
@@ -119,6 +122,7 @@ function withoutFollowers(findings: readonly Finding[], context: Context): reado
   const wrong = new Set<Net | undefined>();
   const worst = new Map<string, number>();
   const untriggered = new Set<string>();
+  const isBroken = findings.some(({ severity }) => severity === 'fault');
   for (const { rule, jack } of findings) {
     if (jack === undefined) continue;
     const net = netOf(jack);
@@ -134,6 +138,7 @@ function withoutFollowers(findings: readonly Finding[], context: Context): reado
   }
   return findings.filter(({ rule, jack }) => {
     if (jack === undefined) return true;
+    if (isBroken && OF_LOUDNESS.includes(rule)) return false;
     const net = netOf(jack);
     const rank = rankOf(rule);
     if (net !== undefined && rule === AFTER_ALL && wrong.has(net)) return false;

@@ -4,6 +4,7 @@
  */
 
 import type { Prepared } from '../engine/prepared.ts';
+import { stemsOf } from '../engine/stems.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { drivenAmplifiers } from './amplifiers.ts';
 import { movedLines } from './delay-lines.ts';
@@ -50,7 +51,14 @@ export function listenerFor(outset: Outset): Listener {
     const jack = { module: module.name, jack: input };
     volts.set(jackName(jack), { jack, limit: Number.POSITIVE_INFINITY });
   }
-  return new Listener({ pulses, volts: [...volts.values()] });
+  const output = patch.modules.find(({ definition }) => definition.role === 'output');
+  const fullScale = output?.settings['full-scale'];
+  return new Listener({
+    pulses,
+    volts: [...volts.values()],
+    voices: stemsOf(outset.prepared),
+    fullScale: typeof fullScale === 'number' ? fullScale : 1,
+  });
 }
 
 /** Works something out when it is first asked for. */

@@ -19,6 +19,7 @@ export const SEVERITIES: readonly Severity[] = ['fault', 'caution', 'note'];
 
 /** The rules there are; each is a file of `rules`, or `triggers/stays-on`. */
 export type RuleName =
+  | 'accent-unheard'
   | 'amplifier-never-opens'
   | 'amplifier-overdriven'
   | 'cable-short'
@@ -49,6 +50,7 @@ export type RuleName =
   | 'switch-into-voltage'
   | 'tail-cut'
   | 'time-out-of-range'
+  | 'too-quiet'
   | 'voltage-into-switch';
 
 /** A forecast: the render bears it out. */

@@ -4,8 +4,10 @@
  */
 
 import type { Prepared } from '../engine/prepared.ts';
+import type { Stem } from '../engine/stems.ts';
 import { Take } from '../engine/take.ts';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
+import { LoudnessMeter } from '../measure/loudness/loudness.ts';
 import { TriggerInput } from '../modules/dsp/trigger-input.ts';
 import type { InputFacts } from '../modules/facts.ts';
 import type { GatePulse } from '../modules/gates.ts';
@@ -23,6 +25,11 @@ const MOST_TIME = 0.15;
 const COLD_TIME = 100e-9;
 const WARM_TIME = 10e-9;
 const COLD_SAMPLES = 6400;
+/** s of which the loudness is measured, at most: enough for a mix, and soon done. */
+const LOUD_SECONDS = 30;
+/** LU under the mix: a voice that comes as near is not measured further, and this often it is asked, s. */
+const WELL_HEARD = 12;
+const ASKED_EACH = 0.5;
 /** Parts in which the steady volts are looked at. */
 const PARTS = 16;
 
@@ -32,6 +39,10 @@ export interface Meters {
   readonly pulses: readonly { readonly jack: JackRef; readonly facts: InputFacts }[];
   /** Jacks whose volts are wanted, and the size of volts that they cannot exceed, or should not. */
   readonly volts: readonly { readonly jack: JackRef; readonly limit: number }[];
+  /** The voices of the mix. */
+  readonly voices: readonly Stem[];
+  /** V of a sample of 1. */
+  readonly fullScale: number;
 }
 
 export interface Rehearsal {
@@ -43,6 +54,17 @@ export interface Rehearsal {
   readonly channels: readonly HeardChannel[];
   readonly pulses: ReadonlyMap<string, readonly GatePulse[]>;
   readonly volts: ReadonlyMap<string, HeardVolts>;
+  /** Of the whole, by ITU-R BS.1770, LUFS; -Infinity for silence. */
+  readonly loudness: number;
+  readonly voices: readonly HeardVoice[];
+}
+
+export interface HeardVoice {
+  readonly jack: JackRef;
+  /** In the mix, LUFS; -Infinity for silence. Of a voice that is well heard, as far as told that. */
+  readonly loudness: number;
+  /** V at the output, the highest on either side. */
+  readonly peak: number;
 }
 
 export interface HeardChannel {
@@ -95,11 +117,13 @@ export class Listener {
   private channels: readonly ChannelMeter[] = [];
   private pulses: readonly PulseMeter[] = [];
   private volts: readonly VoltMeter[] = [];
+  private mix: MixMeter | undefined;
+  private voices: readonly VoiceMeter[] = [];
   private frames = 0;
 
   constructor(meters: Meters) {
     this.meters = meters;
-    this.jacks = [...meters.pulses, ...meters.volts].map(({ jack }) => jack);
+    this.jacks = [...meters.pulses, ...meters.volts, ...meters.voices].map(({ jack }) => jack);
   }
 
   /**
@@ -118,6 +142,12 @@ export class Listener {
       ({ limit }, index) =>
         new VoltMeter(probes[pulses.length + index] as Float64Array, frames, limit),
     );
+    this.mix = new MixMeter(channels);
+    const first = pulses.length + volts.length;
+    this.voices = this.meters.voices.map(
+      (stem, index) =>
+        new VoiceMeter(probes[first + index] as Float64Array, stem, this.meters.fullScale),
+    );
   }
 
   /** Listens to the next `given` frames, the first of which is frame `start`. */
@@ -127,6 +157,10 @@ export class Listener {
     for (const meter of this.channels) meter.read(start, count);
     for (const meter of this.pulses) meter.read(start, count);
     for (const meter of this.volts) meter.read(start, count);
+    const loud = Math.min(count, LOUD_SECONDS * USUAL_RATE - start);
+    if (loud <= 0) return;
+    this.mix?.read(loud);
+    for (const meter of this.voices) meter.read(loud, this.mix);
   }
 
   /** What was heard; undefined if it was nothing. */
@@ -139,6 +173,8 @@ export class Listener {
       channels: this.channels,
       pulses: new Map(pulses.map(({ jack }, i) => [jackName(jack), this.pulses[i]?.pulses ?? []])),
       volts: new Map(volts.map(({ jack }, i) => [jackName(jack), this.volts[i] as HeardVolts])),
+      loudness: this.mix?.loudness ?? Number.NEGATIVE_INFINITY,
+      voices: this.voices,
     };
   }
 }
@@ -188,6 +224,68 @@ class ChannelMeter implements HeardChannel {
       }
     }
     means[part] = (means[part] as number) + sum / this.part;
+  }
+}
+
+/** The loudness of all channels together. */
+class MixMeter {
+  private readonly channels: readonly Float64Array[];
+  private readonly meter: LoudnessMeter;
+
+  constructor(channels: readonly Float64Array[]) {
+    this.channels = channels;
+    this.meter = new LoudnessMeter(USUAL_RATE, channels.length);
+  }
+
+  get loudness(): number {
+    return this.meter.integrated();
+  }
+
+  read(given: number): void {
+    this.meter.add(this.channels, given);
+  }
+}
+
+/** The loudness of one voice as it is in the mix: its jack's volts, once, with the power of both sides. */
+class VoiceMeter implements HeardVoice {
+  readonly jack: JackRef;
+  private highest = 0;
+  private frames = 0;
+  private isWellHeard = false;
+  private readonly gain: number;
+  private readonly volts: readonly [Float64Array];
+  private readonly meter: LoudnessMeter;
+
+  constructor(volts: Float64Array, { jack, gains }: Stem, fullScale: number) {
+    this.jack = jack;
+    this.volts = [volts];
+    this.gain = Math.max(Math.abs(gains[0]), Math.abs(gains[1]));
+    const power = (gains[0] * gains[0] + gains[1] * gains[1]) / (fullScale * fullScale);
+    this.meter = new LoudnessMeter(USUAL_RATE, 1, [power]);
+  }
+
+  get loudness(): number {
+    return this.meter.integrated();
+  }
+
+  get peak(): number {
+    return this.highest * this.gain;
+  }
+
+  /** Silence before the first sound is left out: the gate leaves it out in any case. */
+  read(given: number, mix: MixMeter | undefined): void {
+    if (this.isWellHeard) return;
+    const [volts] = this.volts;
+    for (let i = 0; i < given; i++) {
+      const size = Math.abs(volts[i] as number);
+      if (size > this.highest) this.highest = size;
+    }
+    if (this.highest === 0) return;
+    this.meter.add(this.volts, given);
+    this.frames += given;
+    if (mix === undefined || this.frames < ASKED_EACH * USUAL_RATE) return;
+    this.frames = 0;
+    this.isWellHeard = this.loudness > mix.loudness - WELL_HEARD;
   }
 }
 

@@ -1,7 +1,7 @@
 /** Which of two findings of one rule is the worse, by their severities and by the figures they carry. */
 
 import { jackName } from '../patch/patch.ts';
-import { type Finding, SEVERITIES } from './finding.ts';
+import { type Finding, type RuleName, SEVERITIES } from './finding.ts';
 
 /** Figures that a finding is the worse for: 1 the more of it there is, -1 the less. */
 const WORSE_WITH: Readonly<Record<string, 1 | -1>> = {
@@ -23,6 +23,8 @@ const WORSE_WITH: Readonly<Record<string, 1 | -1>> = {
   topHertz: 1,
   topVolts: -1,
 };
+/** What is heard at last may be soft: that is no worse than silence. */
+const OF_WHAT_SOUNDS: ReadonlySet<RuleName> = new Set(['too-quiet']);
 /** Share of a figure that rounding may account for. */
 const ALIKE = 1e-6;
 
@@ -43,7 +45,8 @@ export function isAnyWorse(before: readonly Finding[], after: readonly Finding[]
   return after.some((finding) => {
     const at = left.findIndex((one) => isSame(one, finding));
     const [was] = at < 0 ? [] : left.splice(at, 1);
-    return was === undefined || isWorse(finding, was);
+    if (was === undefined) return !OF_WHAT_SOUNDS.has(finding.rule);
+    return isWorse(finding, was);
   });
 }
 

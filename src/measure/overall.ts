@@ -1,6 +1,7 @@
 /** What is measured of a recording as a whole: levels, loudness and the long-term spectrum. */
 
 import { LOWEST_HZ } from './hits/hits.ts';
+import { LoopLoudnessMeter } from './loudness/loop-loudness.ts';
 import { LoudnessMeter } from './loudness/loudness.ts';
 import { TruePeakMeter } from './loudness/true-peak.ts';
 import { OffsetBlocker } from './offset-blocker.ts';
@@ -39,7 +40,7 @@ export class OverallMeter {
   private readonly channels: number;
   private readonly even: EvenBlocks;
   private readonly truePeak: TruePeakMeter;
-  private readonly loudness: LoudnessMeter | null;
+  private readonly loudness: LoudnessMeter | LoopLoudnessMeter | null;
   private readonly spectrum: LongTermSpectrumMeter;
   private readonly blockers: readonly OffsetBlocker[];
   private frames = 0;
@@ -48,9 +49,10 @@ export class OverallMeter {
 
   /**
    * @param weights what each channel counts in the loudness; 1 if left out.
+   * @param isLoop whether the loudness wanted is that of the recording played round and round.
    * @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel.
    */
-  constructor(sampleRate: number, channels: number, weights?: readonly number[]) {
+  constructor(sampleRate: number, channels: number, weights?: readonly number[], isLoop = false) {
     if (!(sampleRate >= 1000 && sampleRate <= 1e6)) {
       throw new RangeError(`a sample rate from 1 kHz to 1 MHz was expected, not ${sampleRate} Hz`);
     }
@@ -61,7 +63,7 @@ export class OverallMeter {
     this.truePeak = new TruePeakMeter(channels);
     this.loudness =
       sampleRate >= 8000 && sampleRate <= 384000
-        ? new LoudnessMeter(sampleRate, channels, weights)
+        ? new (isLoop ? LoopLoudnessMeter : LoudnessMeter)(sampleRate, channels, weights)
         : null;
     this.spectrum = new LongTermSpectrumMeter(sampleRate, channels);
     this.blockers = Array.from({ length: channels }, () => new OffsetBlocker(sampleRate, EVEN));

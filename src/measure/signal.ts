@@ -23,6 +23,8 @@ export async function measureSignal(source: SampleSource): Promise<Measures> {
 interface Options extends Partial<WantedMeasures> {
   /** What each channel counts in the loudness; 1 if left out. */
   readonly weights?: readonly number[] | undefined;
+  /** Whether the loudness is that of the recording played round and round; false if left out. */
+  readonly isLoop?: boolean;
 }
 
 /** The same, for samples that are handed over as they are made. */
@@ -32,7 +34,7 @@ export class SignalMeter {
 
   /** @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel. */
   constructor(sampleRate: number, channels: number, options: Options = {}) {
-    this.overall = new OverallMeter(sampleRate, channels, options.weights);
+    this.overall = new OverallMeter(sampleRate, channels, options.weights, options.isLoop);
     this.events = new EventMeter(sampleRate, channels, options);
   }
 

@@ -104,6 +104,26 @@ export interface Row {
   readonly values: readonly number[];
 }
 
+/** A WAV file of one's own, by its path from the file that names it. It must be given. */
+export interface RecordingSpec {
+  readonly type: 'recording';
+  /** What stands for it until there is one: silence. */
+  readonly fallback: Recorded;
+  readonly about: string;
+}
+
+/** The sound of a file, once read. */
+export interface Recorded {
+  /** From the patch's own folder, or as the patch is named. */
+  readonly path: string;
+  /** Hz. */
+  readonly sampleRate: number;
+  /** By channel, 1.0 being full scale. */
+  readonly channels: readonly Float64Array[];
+  /** What tells it from every other, for who compares settings as JSON. */
+  toJSON(): string;
+}
+
 /** What a setting may be. */
 export type SettingSpec =
   | NumberSpec
@@ -113,6 +133,7 @@ export type SettingSpec =
   | RateSpec
   | RowSpec
   | RowsSpec
+  | RecordingSpec
   | ScoreSpec;
 
 export interface Span {
@@ -226,6 +247,8 @@ export interface Site {
   facts(jack: string): InputFacts;
   /** Whether anything listens to one of its output jacks, or drives one of its inputs. */
   patched(jack: string): boolean;
+  /** Whether sound reaches one of its input jacks, rather than control volts or gates. */
+  sounds(jack: string): boolean;
   /** The wire at one of its input jacks. */
   input(jack: string): Handle;
   /** The wire that one of its output jacks drives. */
@@ -241,6 +264,8 @@ export interface Site {
    * @returns the circuit, for `call`, where the function returns it.
    */
   make(circuit: string, ...values: readonly (Handle | number | boolean)[]): Handle;
+  /** Puts samples into the engine, for a circuit that plays them. */
+  samples(list: Float64Array): Handle;
   /** Calls another function of `src/circuits`, such as one that tells a circuit of one more input. */
   call(name: string, ...values: readonly (Handle | number | boolean)[]): void;
   /** Runs a circuit in JavaScript on the wires of all its jacks. */
@@ -251,6 +276,14 @@ export interface Site {
 
 /** Stands for a wire that there is none of. */
 export const NO_WIRE: Handle = 0;
+
+/** A setting that is right by itself and wrong beside the others. */
+export interface Clash {
+  readonly setting: string;
+  /** What is wrong, and what would be right: "a time under 0.3 s". */
+  readonly message: string;
+  readonly expected: string;
+}
 
 /** An output that comes to `offset` and the sum of its terms, or to one of them at a time. */
 export interface Passing {
@@ -295,9 +328,11 @@ type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
           ? readonly number[]
           : S extends RowsSpec
             ? readonly Row[]
-            : S extends NumberSpec
-              ? number
-              : unknown;
+            : S extends RecordingSpec
+              ? Recorded
+              : S extends NumberSpec
+                ? number
+                : unknown;
 
 /** The values of a kind's settings, once read, in the units of {@link Quantity}. */
 export type Values<S extends Settings> = { readonly [K in keyof S]: ValueOf<S[K]> };
@@ -340,12 +375,19 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   readonly carries?: { readonly [output: string]: readonly string[] };
   /** The same where another input multiplies it, so that what comes out is a signal of its own. */
   readonly multiplies?: { readonly [output: string]: readonly string[] };
+  /** What of its settings cannot be together, each to be told where the setting stands. */
+  clashes?(values: V): readonly Clash[];
   /** What an output makes of the gates that come in, in closed form. Absent: only playing tells. */
   gates?(output: string): GateLaw<V> | undefined;
   /** Whether its outputs are not one pulse for each pulse that comes in. */
   readonly recounts?: true;
   /** For what counts the clocks that it notices: after how many it starts again. */
   counts?(values: V): number;
+  /**
+   * How far it is true to the circuit that it stands for, with figures: where it parts from it as one could
+   * hear or measure, and what it costs. For the reference; the module's header has the reasons.
+   */
+  readonly limits?: readonly string[];
   /** What it does to sound, as a lesson says it: `Filtered`. Absent: it goes by its kind. */
   readonly effect?: string;
   /**

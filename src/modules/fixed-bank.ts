@@ -7,22 +7,21 @@
  *
  * Each is a third of an octave wide between its -3 dB points, where its neighbours meet it a quarter
  * turn apart, so that they add up evenly: with all levels alike the bank passes everything from 60 Hz
- * to 13 kHz 2.2 to 5.2 dB up. Settings carry the nominal names of the bands, which are rounded:
+ * to 13 kHz 2.2 to 5.5 dB up. Settings carry the nominal names of the bands, which are rounded:
  * level-63 is centred on 63.1 Hz.
  *
- * The bilinear transform puts both edges in place; so high up the peak lies a little beside fm, where
- * the band is at most 0.12 dB down.
+ * Each band follows its analogue response, skirts and all, within 0.4 dB to 18 kHz at 48 kHz:
+ * dsp/matched.ts of the circuits.
  *
  * Source: midbands, edges and nominal names: IEC 61260-1:2014, clause 5 and annex (from memory);
- * bilinear transform with prewarping: Oppenheim & Schafer, Discrete-Time Signal Processing, 3rd ed.,
- * 7.2.2 (from memory).
+ * Vicanek, "Matched second order digital filters" (2016; from memory).
  * Deviation: two poles a band, as such banks have (common practice, no source); a measuring filter of
  * that standard is far steeper.
  * Deviation: a band whose upper edge lies above 0.45 of the sample rate is silent.
  */
 
 import { define, type NumberSpec } from './definition.ts';
-import { exp2, gainOfDb, tanTurns } from './dsp/math.ts';
+import { exp2 } from './dsp/math.ts';
 import { plain, volts } from './facts.ts';
 
 /** Nominal midbands, Hz, from x = -13 on. */
@@ -57,6 +56,10 @@ export const fixedBank = define({
     'A bank of fixed filters, a third of an octave each, with a level for every band: gives a ' +
     'drum a body, or takes one away.',
   settings,
+  limits: [
+    'Each band is within 0.4 dB of the analogue two-pole to 18 kHz at 48 kHz, skirts and all.',
+    'A band whose upper edge lies above 0.45 of the sample rate is silent.',
+  ],
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Filtered',
   jacks: () => [
@@ -81,10 +84,8 @@ export const fixedBank = define({
     NOMINAL.forEach((nominal, k) => {
       const level = values[`level-${nominal}`] ?? 0;
       const midband = (1000 / site.sampleRate) * exp2((FIRST + k) * THIRD);
-      const upper = midband * exp2(THIRD / 2);
-      if (level <= OFF || upper > HIGHEST_EDGE) return;
-      const band = bandPass(midband * exp2(-THIRD / 2), upper);
-      site.call('fixedBankBand', made, band.b * gainOfDb(level), band.a1, band.a2);
+      if (level <= OFF || midband * exp2(THIRD / 2) > HIGHEST_EDGE) return;
+      site.call('fixedBankBand', made, level, midband, 1 / (exp2(THIRD / 2) - exp2(-THIRD / 2)));
     });
   },
   example: `title: Fixed filter bank
@@ -104,24 +105,3 @@ cables:
   - body.out    -> out.left
 `,
 });
-
-/** Coefficients of y = b (x - x2) - a1 y1 - a2 y2, where 1 and 2 are one and two samples ago. */
-export interface BandCoefficients {
-  readonly b: number;
-  readonly a1: number;
-  readonly a2: number;
-}
-
-/**
- * Computes a band-pass whose gain is 1 at its peak and 3 dB less at its edges.
- * @param lower edge as a share of the sample rate, above 0.
- * @param upper edge, above `lower` and below 0.5.
- */
-export function bandPass(lower: number, upper: number): BandCoefficients {
-  const low = tanTurns(lower / 2);
-  const high = tanTurns(upper / 2);
-  const width = high - low;
-  const product = low * high;
-  const scale = 1 / (1 + width + product);
-  return { b: width * scale, a1: 2 * (product - 1) * scale, a2: (1 - width + product) * scale };
-}

@@ -7,6 +7,7 @@ import { clock } from './clock.ts';
 import { clockDivider } from './clock-divider.ts';
 import { cluster } from './cluster.ts';
 import { comparator } from './comparator.ts';
+import { compressor } from './compressor.ts';
 import { crossfader } from './crossfader.ts';
 import type { Definition } from './definition.ts';
 import { delay } from './delay.ts';
@@ -15,6 +16,7 @@ import { envelope } from './envelope.ts';
 import { envelopeFollower } from './envelope-follower.ts';
 import { filter } from './filter.ts';
 import { fixedBank } from './fixed-bank.ts';
+import { frequencyShifter } from './frequency-shifter.ts';
 import { ladder } from './ladder.ts';
 import { logic } from './logic.ts';
 import { lowPassGate } from './low-pass-gate.ts';
@@ -27,7 +29,9 @@ import { panner } from './panner.ts';
 import { pulse } from './pulse.ts';
 import { quantizer } from './quantizer.ts';
 import { random } from './random.ts';
+import { recording } from './recording.ts';
 import { resonator } from './resonator.ts';
+import { reverberator } from './reverberator.ts';
 import { rhythm } from './rhythm.ts';
 import { ring } from './ring.ts';
 import { sampleHold } from './sample-hold.ts';
@@ -55,6 +59,7 @@ export const KINDS: readonly Definition[] = [
   noise,
   oscillator,
   cluster,
+  recording,
   // Shapes of sound.
   filter,
   ladder,
@@ -63,6 +68,8 @@ export const KINDS: readonly Definition[] = [
   shaper,
   ring,
   delayLine,
+  frequencyShifter,
+  reverberator,
   // Control voltages.
   envelope,
   envelopeFollower,
@@ -74,6 +81,7 @@ export const KINDS: readonly Definition[] = [
   // Levels, sums and the way out.
   amplifier,
   lowPassGate,
+  compressor,
   mixer,
   crossfader,
   panner,

@@ -16,8 +16,9 @@
  * Source: see dsp/ladder-loop.ts. Where it bends: common practice, no source.
  * Deviation: the four stages themselves are straight. A circuit's bend a little too, and its pitch
  * falls as it sings louder; here it stays.
- * Deviation: the circuit's own noise is missing. In its place a loop above 100 % starts with 10 uV in
- * it, and takes a second or so to sing by itself at 100 Hz, less the higher it is.
+ * Deviation: the circuit's own noise is missing, from which it would begin to sing. A loop above 100 %
+ * has been singing when the render begins, as in a cabinet that has been switched on for a while; its
+ * sine starts at phase 0.
  * Deviation: the cutoff in use is never above 0.45 of the sample rate.
  * Deviation: at a rate of 48 kHz the top is down by 0.1 dB at 10 kHz and 0.5 dB at 20 kHz, by the
  * averaging, and the output comes some 4 samples late; see dsp/half-band.ts.
@@ -61,6 +62,13 @@ export const ladder = define({
     'A ladder filter: a low-pass of 24 dB an octave that rounds loud signals and, with enough ' +
     'resonance, sings a sine in tune with its cutoff.',
   settings,
+  limits: [
+    'Above 100 % it sings from the first sample on, as one that has been switched on for a ' +
+      'while.',
+    'A sine of 5 kHz that is driven far into the input limit has aliases 65 dB under it; up ' +
+      'to 1.2 kHz 120 dB.',
+    'The cutoff in use is never above 0.45 of the sample rate.',
+  ],
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Filtered',
   jacks: () => [

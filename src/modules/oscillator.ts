@@ -11,22 +11,29 @@
  * `sync` starts a new period at once when it rises through its threshold, at the moment between two
  * samples that a parabola through the last three gives.
  *
- * Saw, triangle and pulse are band limited: see dsp/waves.ts. Alias products below
- * 20 kHz lie 80 dB and more under the fundamental, for fundamentals up to 5 kHz. So they do under
- * FM that keeps the frequency below 5 kHz, from modulators below 1 kHz, and under sync by a saw,
- * triangle or sine below 450 Hz. FM up to 9 kHz brings them to -65 dB; sync by a saw of 1.2 kHz
- * leaves them at -61 dB in a sine of 6.5 kHz, and 80 dB under the other waves.
+ * Saw, triangle and pulse are band limited: see dsp/waves.ts of the circuits. Alias products below
+ * 20 kHz lie 80 dB and more under the fundamental, for fundamentals up to 5 kHz.
+ *
+ * Where sound reaches pitch, either FM or sync, it runs at four times the sample rate, and the moment of
+ * sync is found on a polynomial through eight samples (dsp/crossing.ts), so that products lie
+ * 100 dB under the loudest partial: under linear FM of up to 100 % and 5 V with carrier and modulator up
+ * to 5 kHz, exponential FM of up to two octaves with both up to 2 kHz, and sync up to 1 kHz by a sine or
+ * a saw of a wave up to 6 kHz. That costs eight times what a plain wave does; control volts and gates at
+ * these jacks cost nothing, and there are no aliases of theirs to hear.
  *
  * Source: twelve-tone equal temperament, A4 = 440 Hz: ISO 16:1975 (from memory); one volt an octave:
- * common practice, no source. The waves' harmonics are those of their Fourier series.
+ * common practice, no source. The waves' harmonics are those of their Fourier series. Against aliases: see
+ * dsp/waves.ts (steps and corners), dsp/half-band.ts (oversampling) and dsp/crossing.ts of the circuits.
  * Deviation: all waves come 3 samples late (62 us at 48 kHz), which is what the band-limiting
- * takes; the sine waits for the others so that they stay in phase.
+ * takes; the sine waits for the others so that they stay in phase. Where sound reaches it they come some
+ * 2.4 samples late, and what sound does some 4 to 6 samples late.
  * Deviation: saw and pulse ring for a few samples after a jump, by up to 2.1 V past their +-5 V, for
  * want of what lies above 20 kHz.
  * Deviation: the frequency stops at 0.45 of the sample rate and, under linear FM, at 0 Hz.
- * Deviation: under deep FM a sine has sidebands beyond half the sample rate, and they fold.
- * Deviation: the edge of a pulse is too steep for its moment to be found between two samples, so a
- * pulse at sync makes the pitch jitter: 44 dB under the sound at 440 Hz. A saw does not.
+ * Deviation: FM that is deeper and faster than the above has sidebands beyond twice the sample rate, and
+ * they fold.
+ * Deviation: the edge of a gate at sync has no place between two samples, so it starts a period up to a
+ * sample from where it truly is.
  * Deviation: sync restarts all waves at the phase 0, so the saw at 0 V; many circuits start it at
  * the bottom.
  * Deviation: a circuit's wave has rounded corners, a trace of the other waves and some drift in
@@ -40,11 +47,13 @@ import { atZero, tune } from './pitch.ts';
 
 const NARROWEST = 0.05;
 const WIDEST = 0.95;
-/** Inputs that most oscillators have nothing plugged into, and then do no work for. */
 /** V, either side of ground. */
 const SWING = 5;
-/** Inputs that cost more than the pitch does. */
+/** Inputs that most oscillators have nothing plugged into, and then do no work for. */
 const MODULATORS = ['linear-fm', 'sync', 'width'];
+
+/** Inputs through which sound makes frequencies beyond half the sample rate. */
+const BENDERS = ['pitch', 'exponential-fm', 'linear-fm', 'sync'];
 
 const settings = {
   'at-zero': atZero(0.01),
@@ -77,6 +86,16 @@ export const oscillator = define({
   kind: 'oscillator',
   about:
     'Sine, triangle, saw and pulse of one pitch, all at once. The pitch follows one volt an octave.',
+  limits: [
+    'Aliases lie 80 dB and more under the fundamental, for fundamentals up to 5 kHz.',
+    'Where sound reaches pitch, FM or sync they lie 100 dB under the loudest partial: linear ' +
+      'FM up to 100 % with both tones up to 5 kHz, exponential FM up to two octaves with both ' +
+      'up to 2 kHz, sync up to 1 kHz. It then takes four to seven times as long to compute. ' +
+      'Control volts and gates there cost nothing.',
+    'The waves come some 3 samples late, 62 us at 48 kHz; what sound does to them comes 4 to ' +
+      '6 samples late.',
+    'A gate at sync starts a period up to a sample from where it truly is.',
+  ],
   settings,
   effect: 'Modulated by another tone',
   jacks: () => [
@@ -147,8 +166,9 @@ export const oscillator = define({
   role: 'circuit',
   create: (values, site) => {
     const { on, off } = site.facts('sync').trigger as TriggerFacts;
+    const isSounding = BENDERS.some(site.sounds);
     site.make(
-      'oscillator',
+      isSounding ? 'soundingOscillator' : 'oscillator',
       ...['pitch', 'exponential-fm', 'linear-fm', 'sync', 'width'].map(site.input),
       ...['sine', 'triangle', 'saw', 'pulse'].map(site.heard),
       pitchFrequency(values['at-zero'], 0, values.tune) / site.sampleRate,
@@ -157,8 +177,12 @@ export const oscillator = define({
       values.width,
       on,
       off,
-      site.patched('width'),
-      MODULATORS.some(site.patched),
+      ...(isSounding
+        ? [
+            ['pitch', 'exponential-fm'].some(site.sounds),
+            ...['linear-fm', 'sync', 'width'].map(site.patched),
+          ]
+        : [site.patched('width'), MODULATORS.some(site.patched)]),
     );
   },
   example: `title: Oscillator

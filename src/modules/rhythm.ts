@@ -3,7 +3,8 @@
  * When its outputs change is worked out by `timing`; this circuit puts those volts on its jacks.
  *
  * An accent output is a control voltage that holds from stroke to stroke: each stroke of its channel
- * sets it, an accented one to `accent-level`, a flam's grace stroke to `grace-level`, another to 0 V.
+ * sets it, an accented one to `accent-level`, a ghost stroke to `ghost-level`, a flam's grace stroke to
+ * `grace-level`, another to 0 V. So it has three strengths, and what follows it stands between them.
  *
  * Deviation: gates switch within one sample. A real gate takes some microseconds to rise.
  */
@@ -11,7 +12,7 @@
 import type { Jack, Signal } from './definition.ts';
 import { type Definition, define } from './definition.ts';
 import { type OutputFacts, volts } from './facts.ts';
-import type { Channel } from './score.ts';
+import type { Channel, Pattern } from './score.ts';
 
 export const rhythm: Definition = define({
   kind: 'rhythm',
@@ -97,6 +98,15 @@ export const rhythm: Definition = define({
       fallback: 5,
       about: 'Level of an accent output from an accented stroke to the next stroke without.',
     },
+    'ghost-level': {
+      type: 'voltage',
+      min: -10,
+      max: 10,
+      fallback: -4,
+      about:
+        'Level of an accent output at a ghost stroke; under 0 V it is softer than a plain stroke, ' +
+        'if what it drives adds volts of its own, as an attenuator with an offset does.',
+    },
     'grace-level': {
       type: 'voltage',
       min: -10,
@@ -120,12 +130,17 @@ export const rhythm: Definition = define({
     const { level } = values;
     const names = (values.channels as readonly Channel[]).map(({ name }) => name);
     const grace = values['grace-level'];
+    const ghosts = withGhosts(values.patterns as readonly Pattern[]);
     const gate = volts(0, level);
-    const accent = volts(Math.min(0, grace), Math.max(values['accent-level'], grace));
+    // What no pattern plays is never sent.
+    const accent = (channel: number): OutputFacts => {
+      const ghost = ghosts.has(channel) ? values['ghost-level'] : 0;
+      return volts(Math.min(0, grace, ghost), Math.max(values['accent-level'], grace, ghost));
+    };
     const outputs: [name: string, signal: Signal, facts: OutputFacts, about: string][] = [];
     for (const name of names) outputs.push([name, 'gate', gate, `Gate of each stroke of ${name}.`]);
-    for (const name of names)
-      outputs.push([`${name}-accent`, 'control', accent, `Accent of ${name}, held.`]);
+    for (const [channel, name] of names.entries())
+      outputs.push([`${name}-accent`, 'control', accent(channel), `Accent of ${name}, held.`]);
     outputs.push(
       ['clock', 'gate', gate, 'Clock for other sequencers: pulses of 5 ms, or half its period.'],
       ['run', 'gate', gate, 'High while playing, the count-in too.'],
@@ -154,17 +169,30 @@ modules:
     swing: 58 %
     channels: [hat]
     patterns:
-      groove: { hat: "x-x-X-x- x-xxX-f-" }
+      groove: { hat: "x-x-X-x- xgxgX-f-" }
       fill: { hat: "x-x-X-x- x-2-X?4-" }
     song: [groove, fill]
-  hiss: { kind: noise }
+  hiss: { kind: noise, level: 2.5 V }
   shape: { kind: envelope, trigger: voltage, attack: 0.4 ms, decay: 55 ms, sustain: 0 %, release: 55 ms }
-  level: { kind: amplifier }
+  level: { kind: amplifier, response: linear }
+  # The accent output has three strengths: 5 V, 0 V and -4 V become 5 V, 3 V and 1.4 V.
+  accent: { kind: attenuator, level: 40 %, offset: 3 V }
+  touch: { kind: amplifier, response: linear }
   out: { kind: output }
 cables:
   - drums.hat -> shape.trigger
   - shape.out -> level.control
   - hiss.white -> level.in
-  - level.out -> out.left
+  - level.out -> touch.in
+  - drums.hat-accent -> accent.in
+  - accent.out -> touch.control
+  - touch.out -> out.left
 `,
 });
+
+/** The channels that play a ghost stroke in some pattern. */
+function withGhosts(patterns: readonly Pattern[]): ReadonlySet<number> {
+  const lines = patterns.flatMap((pattern) => pattern.lines);
+  const ghostly = lines.filter(({ steps }) => steps.some(({ ghost }) => ghost));
+  return new Set(ghostly.map(({ channel }) => channel));
+}

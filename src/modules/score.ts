@@ -54,6 +54,8 @@ export interface Step {
   /** Strokes in the step, equally spaced: 0 a rest, 1 a hit, 2-8 a ratchet. */
   readonly strokes: number;
   readonly accent: boolean;
+  /** A stroke softer than a plain one; absent for any other. */
+  readonly ghost?: true;
   readonly flam: boolean;
   /** Whether the step is left to chance (`?`, or a chance given `at` the step or on the line). */
   readonly maybe: boolean;

@@ -6,6 +6,7 @@ import { type Prepared, prepared } from '../engine/prepared.ts';
 import { type Stem, stemsOf } from '../engine/stems.ts';
 import { type Playing, type Tail, Take } from '../engine/take.ts';
 import { FileSet, type SetFile } from '../files/file-set.ts';
+import { LoopLoudnessMeter } from '../measure/loudness/loop-loudness.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
 import { PeakMeter } from '../measure/loudness/peak.ts';
 import { FULL_SCALE_VOLTS } from '../modules/output.ts';
@@ -129,16 +130,16 @@ async function fill(
   tracks: readonly Track[],
   { onProgress, signal, listener }: ClipOptions,
 ): Promise<void> {
-  let breath = performance.now() + BREATH;
+  let breath = Date.now() + BREATH;
   for (let frames = take.read(); frames > 0; frames = take.read()) {
     for (const track of tracks) track.add(frames);
     listener?.read(take.frames - frames, frames);
-    if (performance.now() < breath) continue;
+    if (Date.now() < breath) continue;
     onProgress?.(take.frames, take.totalFrames);
     // Lets a signal in.
     await new Promise((resume) => setImmediate(resume));
     signal?.throwIfAborted();
-    breath = performance.now() + BREATH;
+    breath = Date.now() + BREATH;
   }
 }
 
@@ -233,7 +234,7 @@ class Track {
   private readonly options: ClipOptions;
   private readonly signals: readonly Float64Array[];
   private readonly peak = new PeakMeter();
-  private readonly loudness: LoudnessMeter | undefined;
+  private readonly loudness: LoudnessMeter | LoopLoudnessMeter | undefined;
 
   constructor(plan: TrackPlan, writer: WavWriter, options: ClipOptions) {
     this.plan = plan;
@@ -243,8 +244,9 @@ class Track {
       plan.kind === 'tap'
         ? plan.signals.map((signal) => new Float64Array(signal.length))
         : plan.signals;
-    if (plan.kind !== 'tap')
-      this.loudness = new LoudnessMeter(options.sampleRate, plan.signals.length);
+    if (plan.kind === 'tap') return;
+    const Meter = options.loop ? LoopLoudnessMeter : LoudnessMeter;
+    this.loudness = new Meter(options.sampleRate, plan.signals.length);
   }
 
   add(frames: number): void {

@@ -75,6 +75,11 @@ export const PROBLEMS: {
     cause: 'A part that is not there, includes itself, or has a rhythm or an output of its own.',
     cure: 'Check the path, which starts at the folder of the file that names it.',
   },
+  recording: {
+    cause:
+      "A WAV file that a module plays is not there, is outside the patch's folder, is too long, or is none.",
+    cure: 'Name it from the folder of the file that names it; make it PCM or float WAV of at most 3 MiB.',
+  },
   'too-big': {
     cause:
       `More than ${count(MAX_MODULES)} modules, ${count(MAX_CABLES)} cables, ` +
@@ -94,6 +99,7 @@ export function formatReference(kinds: readonly Definition[]): string {
     MEANINGS,
     UNITS,
     PARTS,
+    RECORDINGS,
     RACKS,
     OVERRIDES,
     LIMITS_AND_ERRORS,
@@ -167,6 +173,7 @@ One character is one step; spaces and \`|\` are for the eye. Put it in quotation
 |---|---|
 | \`x\` | a hit |
 | \`X\` | an accented hit |
+| \`g\` | a ghost stroke, softer than a hit: the accent output goes to \`ghost-level\` |
 | \`-\` | a rest |
 | \`f\` | a flam: a grace stroke before the main one |
 | \`2\` to \`8\` | a ratchet: that many equal strokes inside the step |
@@ -269,6 +276,21 @@ space before the unit may be left out, capitals matter, and the decimal sign is 
 | pitches of steps | \`[C2, Eb2, F#2, 0.5 V]\` |
 | gates of steps | \`"x-x-"\` |`;
 
+const RECORDINGS = `## Recordings
+
+A module of the kind [recording](#recording) plays a WAV file of your own:
+
+\`\`\`yaml
+modules:
+  knock: { kind: recording, file: sounds/knock.wav }
+\`\`\`
+
+The path is written as that of a part. The file lies in the folder of the patch or below it, so that this
+folder is all that one hands on. It is PCM or floating point, of any rate, mono or stereo, of at most 3 MiB:
+half a minute of one channel of 16 bits at 48 kHz. What is in it decides the render; \`render --watch\` and
+\`listen\` follow it as they follow the patch, and a hand-out has it within. A very short one may stand in
+the patch itself, as a text that begins with \`data:audio/wav;base64,\`.`;
+
 const PARTS = `## Parts
 
 A part is a patch fragment in a file of its own: modules, cables and parts, but no rhythm and no
@@ -349,7 +371,7 @@ What an earlier version of the format called otherwise is an error that says wha
 \`forehear check PATCH --fix\` shows the file written so, and \`--write\` writes it.`;
 
 function kindSection(definition: Definition): string {
-  const { kind, about, settings } = definition;
+  const { kind, about, settings, limits = [] } = definition;
   const jacks = definition.jacks(exampleValues(definition));
   const parts = [`### ${kind}`, about];
   const rows = Object.entries(settings);
@@ -373,6 +395,7 @@ function kindSection(definition: Definition): string {
       ]),
     ),
   );
+  if (limits.length > 0) parts.push(`Limits:\n\n${limits.map((limit) => `- ${limit}`).join('\n')}`);
   return parts.join('\n\n');
 }
 
@@ -409,6 +432,8 @@ function settingCells(spec: SettingSpec): [value: string, fallback: string] {
       return ['a time, or a share of a step', formatValue(spec.fallback, 'span')];
     case 'rate':
       return [`1 to ${MAX_RATE} per quarter or per step`, formatValue(spec.fallback, 'rate')];
+    case 'recording':
+      return ['a path of a WAV file', 'must be given'];
     case 'row': {
       const what = ROW_WORDS[spec.unit];
       const bounds = `${spec.shortest} to ${spec.longest}`;

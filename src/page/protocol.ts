@@ -39,7 +39,14 @@ export type From =
 export type EngineRequest =
   /** Take these texts: the first ones, those of a version, of an undo, or of the file on disk. */
   | { readonly type: 'open'; readonly id: number; readonly files: PatchTexts }
-  | { readonly type: 'change'; readonly id: number; readonly change: PatchChange }
+  /** `until` is how much of the loop must be there for it to be taken up, as a share; what is there is handed on
+   * at once unless given. */
+  | {
+      readonly type: 'change';
+      readonly id: number;
+      readonly change: PatchChange;
+      readonly until?: number;
+    }
   /**
    * How much plays round and round; `undefined` is the song, as `render --loop` has it. And from where;
    * `undefined` is its start, and so is a place that the patch has not.

@@ -1,13 +1,14 @@
 /** Reads what a whole patch and a part have in common: modules, parts and cables. */
 
-import type { Definition } from '../modules/definition.ts';
+import type { Definition, Recorded } from '../modules/definition.ts';
 import { MAX_CABLES, readCables } from './cables.ts';
-import { type Load, unloaded } from './load.ts';
+import { type Load, type LoadRecording, unloaded } from './load.ts';
 import { type KnownJacks, readModule, UNSURE } from './modules.ts';
 import { applyOverrides, isPlug, type Override, readPartSets } from './overrides.ts';
 import type { Cable, PatchModule } from './patch.ts';
 import { resolvePath } from './paths.ts';
 import { replugged } from './plugs.ts';
+import { readRecording } from './recording/read-recording.ts';
 import { checkName, type Entry, entryOf, type MapNode, mapOf, textOf } from './text/nodes.ts';
 import { quoted, type Report } from './text/report.ts';
 import { sourceOf } from './text/source.ts';
@@ -25,6 +26,7 @@ const PART_KEYS = ['title', 'about', 'modules', 'parts', 'cables'];
 export interface Shared {
   readonly kinds: readonly Definition[];
   readonly load: Load;
+  readonly loadRecording: LoadRecording;
   readonly report: Report;
   /** Trees by path, so that a part used twice is read once; undefined for one that cannot be read. */
   readonly trees: Map<string, MapNode | undefined>;
@@ -106,18 +108,22 @@ export function readFragment(
 /** Reads the modules of one file into `modules` and `known`; false if there are too many. */
 function readModules(
   map: MapNode,
-  { prefix }: FragmentSite,
-  { kinds, report, totals }: Shared,
+  { prefix, trail }: FragmentSite,
+  { kinds, report, totals, loadRecording }: Shared,
   modules: PatchModule[],
   known: Map<string, KnownJacks>,
 ): boolean {
+  const [main = ''] = trail;
+  const around = { from: trail.at(-1) ?? main, main };
+  const recordings = (entry: Entry): Recorded | undefined =>
+    readRecording(entry, around, loadRecording, report);
   for (const entry of map.entries) {
     if (++totals.modules > MAX_MODULES) {
       report.add('too-big', entry.at, `more than ${MAX_MODULES} modules`);
       return false;
     }
     checkName(entry.key, entry.at, report);
-    const module = readModule(entry, prefix + entry.key, kinds, report);
+    const module = readModule(entry, prefix + entry.key, { kinds, recordings }, report);
     known.set(entry.key, module ?? UNSURE);
     if (!module) continue;
     const { sure: _, renamed: __, ...plain } = module;

@@ -11,6 +11,12 @@ export interface Unread {
 /** Gives the text of a file by its path; undefined if there is none. */
 export type Load = (path: string) => string | Unread | undefined;
 
+/**
+ * Gives a WAV file by its path: its bytes, or a text that holds them (`data:audio/wav;base64,...`);
+ * undefined if there is none.
+ */
+export type LoadRecording = (path: string) => Uint8Array | string | Unread | undefined;
+
 /** What is wrong where a file is named that gave no text. */
 export function unloaded(path: string, got: Unread | undefined): string {
   return got === undefined

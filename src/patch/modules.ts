@@ -6,6 +6,8 @@ import type {
   FormerSettings,
   Jack,
   NumberSpec,
+  Recorded,
+  RecordingSpec,
   ScoreSpec,
   SettingSpec,
 } from '../modules/definition.ts';
@@ -34,6 +36,13 @@ export interface KnownJacks {
 /** A module whose kind is not known, so that any jack of it may be right. */
 export const UNSURE: KnownJacks = { jacks: [], sure: false };
 
+/** What reading a module takes from around it. */
+export interface Around {
+  readonly kinds: readonly Definition[];
+  /** Reads the file that a setting names; undefined, and reported, if there is nothing to play. */
+  readonly recordings: (entry: Entry) => Recorded | undefined;
+}
+
 /**
  * Reads a module.
  * @param name its name in the patch, with that of its part.
@@ -42,7 +51,7 @@ export const UNSURE: KnownJacks = { jacks: [], sure: false };
 export function readModule(
   entry: Entry,
   name: string,
-  kinds: readonly Definition[],
+  { kinds, recordings }: Around,
   report: Report,
 ): (PatchModule & KnownJacks) | undefined {
   const map = mapOf(entry, 'a kind and its settings, such as { kind: noise }', report);
@@ -69,6 +78,7 @@ export function readModule(
     entry,
     given,
     definition,
+    recordings,
     report,
   );
   const unitEntry = entryOf(map, 'unit');
@@ -79,6 +89,10 @@ export function readModule(
     if (Object.hasOwn(definition.settings, key))
       places.set(key, value.type === 'text' ? value.place : at);
   }
+  // What is a fallback for now, since it is wrong or a dial's, clashes with nothing.
+  const clashes = faulty.length + dials.size > 0 ? [] : (definition.clashes?.(values) ?? []);
+  for (const { setting, message, expected } of clashes)
+    report.add('range', places.get(setting) ?? entry.at, message, { expected });
   return {
     name,
     definition,
@@ -110,6 +124,7 @@ function readSettings(
   module: Entry,
   given: readonly Entry[],
   definition: Definition,
+  recordings: Around['recordings'],
   report: Report,
 ): Read {
   const { settings } = definition;
@@ -132,7 +147,10 @@ function readSettings(
   const words = new Map<string, string>();
   const rowWords = new Map<string, string>();
   let written: WrittenModule = { settings: words, rows: rowWords, patterns: [], song: [] };
-  const readValue = (entry: Entry, spec: Exclude<SettingSpec, ScoreSpec>): unknown => {
+  const readValue = (
+    entry: Entry,
+    spec: Exclude<SettingSpec, RecordingSpec | ScoreSpec>,
+  ): unknown => {
     if (spec.type === 'row') return readRow(entry, spec, report);
     if (spec.type !== 'rows') return readSetting(entry, spec, report);
     return readRows(entry, spec, jacksWithout(definition), report);
@@ -148,6 +166,14 @@ function readSettings(
     if (dial !== undefined) {
       dials.set(name, dial);
       values[name] = (spec as NumberSpec).fallback;
+      continue;
+    }
+    if (spec.type === 'recording') {
+      if (entry === undefined)
+        report.add('missing', module.at, `${quoted(module.key)} has no ${name}`, {
+          expected: `${name}: sounds/knock.wav, a WAV file in the patch's folder`,
+        });
+      values[name] = (entry && recordings(entry)) ?? spec.fallback;
       continue;
     }
     const value = entry && readValue(entry, spec);

@@ -25,8 +25,8 @@ export interface Override {
   readonly value: Node;
 }
 
-/** A file's name rather than a jack's: what a part is given. */
-const FILE = /[/\\]|\.ya?ml$/i;
+/** A file's name rather than a jack's: what a part or a recording is given. */
+const FILE = /[/\\]|\.(?:ya?ml|wave?)$/i;
 const JACK = /^[A-Za-z][\w-]*(?:\.[A-Za-z][\w-]*)+$/;
 
 /** Whether it gives an input another source, as `bright.in=hiss.pink` does: no setting has such a value. */

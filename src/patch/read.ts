@@ -2,7 +2,7 @@
 
 import type { Definition } from '../modules/definition.ts';
 import { type KeptTrees, readFragment, readTree } from './fragment.ts';
-import { type Load, unloaded } from './load.ts';
+import { type Load, type LoadRecording, unloaded } from './load.ts';
 import { readSets } from './overrides.ts';
 import type { Patch } from './patch.ts';
 import { baseName, resolvePath } from './paths.ts';
@@ -24,6 +24,8 @@ export interface ReadOptions {
   readonly kinds: readonly Definition[];
   /** Gives a part's text by its path from where `file` is named, undefined if there is none. */
   readonly load?: Load;
+  /** Gives a WAV file that a module plays, by its path; see {@link LoadRecording}. */
+  readonly loadRecording?: LoadRecording;
   /** The same for the rack that the patch names; without it, no rack is read. */
   readonly loadRack?: Load;
   /** Another rack than the patch's own. */
@@ -41,7 +43,16 @@ export interface ReadOptions {
  */
 export function readPatch(
   text: string,
-  { file, kinds, load = () => undefined, loadRack, set = [], rack: other, kept }: ReadOptions,
+  {
+    file,
+    kinds,
+    load = () => undefined,
+    loadRecording = () => undefined,
+    loadRack,
+    set = [],
+    rack: other,
+    kept,
+  }: ReadOptions,
 ): { readonly patch?: Patch; readonly problems: readonly Problem[] } {
   const report = new Report();
   const written = readTree(file, text, report, kept);
@@ -54,6 +65,7 @@ export function readPatch(
     {
       kinds,
       load,
+      loadRecording,
       report,
       trees: new Map(),
       kept,

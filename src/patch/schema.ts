@@ -14,6 +14,7 @@ import type {
 import { CABLE_PATTERN } from './cables.ts';
 import { DIAL } from './rack/dial.ts';
 import { MAX_TITLE } from './read.ts';
+import { RECORDING_RULE } from './recording/read-recording.ts';
 import { FEEL_WORDS, LENGTH, STEPS_PER_QUARTER } from './score/pattern.ts';
 import { MAX_CHANNELS, NOTE, REPEATS } from './score/read-score.ts';
 import {
@@ -147,7 +148,7 @@ function moduleSchema(kinds: readonly Definition[]): Schema {
       [THEN]: {
         description: definition.about,
         additionalProperties: false,
-        ...(definition.role === 'score' && { required: ['channels', 'patterns'] }),
+        ...requiredOf(definition),
         properties: {
           kind: { const: definition.kind },
           unit: {
@@ -174,13 +175,27 @@ export function kindSchema(kinds: readonly Definition[]): Schema {
   };
 }
 
+/** The settings that a kind must be given. */
+function requiredOf(definition: Definition): Schema {
+  if (definition.role === 'score') return { required: ['channels', 'patterns'] };
+  const files = filesOf(definition);
+  return files.length === 0 ? {} : { required: files };
+}
+
+/** The settings that name a file. */
+function filesOf({ settings }: Definition): readonly string[] {
+  return Object.keys(settings).filter((name) => settings[name]?.type === 'recording');
+}
+
 /** A module of a kind in one line, ready to have its settings added. */
-function snippetOf({ kind, role, settings }: Definition): string {
+function snippetOf(definition: Definition): string {
+  const { kind, role, settings } = definition;
   if (role === 'score')
     return `{ kind: ${kind}, channels: [hat], patterns: { beat: { hat: "x-x-" } }, song: [beat] }`;
+  const files = filesOf(definition).map((name) => `, ${name}: sounds/knock.wav`);
   const rows = Object.entries(settings).find(([, { type }]) => type === 'rows');
   return rows === undefined
-    ? `{ kind: ${kind} }`
+    ? `{ kind: ${kind}${files.join('')} }`
     : `{ kind: ${kind}, ${rows[0]}: { pitch: [C2, Eb2] } }`;
 }
 
@@ -188,6 +203,10 @@ function settingSchema(spec: SettingSpec): Schema {
   if (isScoreSpec(spec)) {
     // What stands beside a $ref is not read in draft-07, so the description needs the allOf.
     return { description: spec.about, allOf: [{ $ref: `#/definitions/${spec.type}` }] };
+  }
+  if (spec.type === 'recording') {
+    const rule = sentence(RECORDING_RULE);
+    return { description: `${spec.about} ${rule}`, type: 'string', errorMessage: rule };
   }
   if (spec.type === 'row') {
     const description = `${spec.about} ${sentence(expectedRow(spec))} Default: ${formatRow(spec.fallback, spec)}.`;

@@ -1,6 +1,6 @@
 /** The settings of a patch in words, for all that shows them to people. */
 
-import type { Row, RowsSpec } from '../modules/definition.ts';
+import type { Recorded, Row, RowsSpec } from '../modules/definition.ts';
 import type { PatchModule } from './patch.ts';
 import { formatRow, formatRows } from './score/row.ts';
 import { isScoreSpec } from './settings.ts';
@@ -19,6 +19,7 @@ export function settingText(
   const words = dials?.has(name) ? undefined : written?.settings.get(name);
   if (words !== undefined) return words;
   const value = settings[name];
+  if (spec.type === 'recording') return (value as Recorded).path;
   if (spec.type === 'row') return formatRow(value as readonly number[], spec);
   if (spec.type === 'rows') return formatRows(value as readonly Row[], spec);
   return 'max' in spec ? formatBriefly(value as number, spec.type) : formatValue(value, spec.type);

@@ -19,7 +19,10 @@ export interface PatchTexts {
   readonly rack?: string;
   /** Settings given from outside, as `module.setting=value`. */
   readonly set: readonly string[];
-  /** The text of every file that was read, by the name that places have for it. */
+  /**
+   * The text of every file that was read, by the name that places have for it. That of a recording is
+   * its bytes in base64 (`data:audio/wav;base64,...`).
+   */
   readonly texts: Readonly<Record<string, string>>;
 }
 
@@ -40,6 +43,8 @@ export interface LoadedTexts extends ReadTexts {
 
 export interface ReadTextsOptions {
   readonly kinds: readonly Definition[];
+  /** Gives a recording, as a text, by its path. Absent: as any other file. */
+  readonly loadRecording?: Load;
   /** What earlier readings parsed, for who reads again and again; this one adds to it. */
   readonly kept?: KeptTrees;
 }
@@ -59,6 +64,7 @@ export function readTexts(
     set: [...texts.set, ...set],
     load,
     loadRack: load,
+    loadRecording: load,
     ...(kept && { kept }),
     ...(texts.rack !== undefined && {
       rack: { file: texts.rack, text: load(texts.rack) ?? '' },
@@ -74,16 +80,19 @@ export function readTexts(
 export function loadTexts(
   from: PatchTexts,
   load: Load,
-  { kinds, kept }: ReadTextsOptions,
+  { kinds, kept, loadRecording = load }: ReadTextsOptions,
 ): LoadedTexts {
   const found = new Map(Object.entries(from.texts));
   const missing: string[] = [];
-  const follow: Load = (path) => {
-    const text = load(path);
-    if (typeof text === 'string') found.set(path, text);
-    else missing.push(path);
-    return text;
-  };
+  const followed =
+    (load: Load): Load =>
+    (path) => {
+      const text = load(path);
+      if (typeof text === 'string') found.set(path, text);
+      else missing.push(path);
+      return text;
+    };
+  const follow = followed(load);
   const { main, rack, set } = from;
   const read = readPatch(fileText(from, main) ?? '', {
     file: main,
@@ -91,6 +100,7 @@ export function loadTexts(
     set,
     load: follow,
     loadRack: follow,
+    loadRecording: followed(loadRecording),
     ...(kept && { kept }),
     ...(rack !== undefined && { rack: { file: rack, text: fileText(from, rack) ?? '' } }),
   });

@@ -4,6 +4,7 @@ import type {
   NumberSpec,
   Quantity,
   Rate,
+  RecordingSpec,
   RowSpec,
   RowsSpec,
   ScoreSpec,
@@ -14,8 +15,8 @@ import { nearest } from './text/nearest.ts';
 import type { ProblemCode } from './text/problem.ts';
 import { type Advice, quoted } from './text/report.ts';
 
-/** Every setting that is one text in the file. */
-export type PlainSpec = Exclude<SettingSpec, RowSpec | RowsSpec | ScoreSpec>;
+/** Every setting that is one text in the file and means the same wherever that lies. */
+export type PlainSpec = Exclude<SettingSpec, RowSpec | RowsSpec | RecordingSpec | ScoreSpec>;
 
 /** A value, or why there is none. */
 export type ReadValue<T> =

@@ -6,8 +6,8 @@
  * long the performance, and the first edges come at once.
  *
  * An accent output is set at each of its channel's strokes: to the accent level at an accented one,
- * to the grace level at the grace stroke of a flam, to 0 V at any other, and holds in between, as a
- * sample-and-hold does, so that a tail stays accented to its end. `start` gives one pulse at the first
+ * to the ghost level at a ghost stroke, to the grace level at the grace stroke of a flam, to 0 V at any
+ * other, and holds in between, as a sample-and-hold does, so that a tail stays accented to its end. `start` gives one pulse at the first
  * step; `run` is high from the start, be that a count-in's, to the end.
  */
 
@@ -170,26 +170,41 @@ class Accent {
   private volts = 0;
   private readonly output: number;
   private readonly accented: number;
+  private readonly ghost: number;
   private readonly grace: number;
 
   constructor(output: number, settings: RhythmSettings) {
     this.output = output;
     this.accented = settings['accent-level'];
+    this.ghost = settings['ghost-level'];
     this.grace = settings['grace-level'];
   }
 
-  /** Takes strokes in order. Of those on one sample the strongest decides: accent, plain, grace. */
+  /** Takes strokes in order. Of those on one sample the strongest decides. */
   play(pulses: readonly Pulse[], edges: TimedEdge[]): void {
     for (let i = 0; i < pulses.length; i++) {
       let pulse = pulses[i] as Pulse;
       for (let next = pulses[i + 1]; next?.sample === pulse.sample; next = pulses[++i + 1])
-        if (next.accent || (pulse.cause === 'grace' && next.cause !== 'grace')) pulse = next;
-      const volts = pulse.accent ? this.accented : pulse.cause === 'grace' ? this.grace : 0;
+        if (strength(next) > strength(pulse)) pulse = next;
+      const volts = this.voltsOf(pulse);
       if (volts === this.volts) continue;
       this.volts = volts;
       edges.push(edge(pulse, this.output, volts));
     }
   }
+
+  private voltsOf({ accent, cause }: Pulse): number {
+    if (accent) return this.accented;
+    if (cause === 'ghost') return this.ghost;
+    return cause === 'grace' ? this.grace : 0;
+  }
+}
+
+/** Accented strokes are the strongest, then plain ones, ghosts and grace strokes. */
+function strength({ accent, cause }: Pulse): number {
+  if (accent) return 3;
+  if (cause === 'ghost') return 1;
+  return cause === 'grace' ? 0 : 2;
 }
 
 function edge({ sample, time, cause, bar, step }: Pulse, output: number, volts: number): TimedEdge {

@@ -7,8 +7,11 @@
 
 import { nearestSample, type Split } from './fixed.ts';
 
-/** What a pulse is there for: `ratchet` is any stroke of a step with several, `grace` a flam's first. */
-export type Cause = 'hit' | 'grace' | 'ratchet' | 'clock' | 'run' | 'start';
+/**
+ * What a pulse is there for: `ghost` is a stroke softer than a plain one, `ratchet` any stroke of a step
+ * with several, `grace` a flam's first.
+ */
+export type Cause = 'hit' | 'ghost' | 'grace' | 'ratchet' | 'clock' | 'run' | 'start';
 
 export interface Pulse {
   readonly cause: Cause;

@@ -19,6 +19,8 @@ export interface RhythmSettings extends Score {
   /** V. */
   readonly 'accent-level': number;
   /** V. */
+  readonly 'ghost-level': number;
+  /** V. */
   readonly 'grace-level': number;
   readonly 'beats-per-bar': number;
   /** Bars. */

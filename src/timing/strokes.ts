@@ -28,6 +28,7 @@ import { barOfStep, type Groove } from './song.ts';
 interface ReadyStep {
   readonly strokes: number;
   readonly accent: boolean;
+  readonly ghost: boolean;
   readonly flam: Split | undefined;
   /** 1 for a step that is not left to chance. */
   readonly chance: number;
@@ -88,13 +89,14 @@ export class Strokes {
       const add = (
         at: number,
         rest: number,
-        cause: 'hit' | 'grace' | 'ratchet',
+        cause: 'hit' | 'ghost' | 'grace' | 'ratchet',
         accent: boolean,
       ) => {
         queue.add(pulseAt(sampleRate, at, rest, gate, cause, accent, bar, k + 1));
       };
       if (flam !== undefined) add(whole - flam.whole, fraction - flam.fraction, 'grace', false);
-      const cause = step.strokes > 1 ? 'ratchet' : 'hit';
+      const one = step.ghost ? 'ghost' : 'hit';
+      const cause = step.strokes > 1 ? 'ratchet' : one;
       for (let stroke = 0; stroke < step.strokes; stroke++) {
         const at = whole + stroke * spacing.whole;
         const rest = fraction + stroke * spacing.fraction;
@@ -131,6 +133,7 @@ export class Strokes {
     return {
       strokes: step.strokes,
       accent: step.accent,
+      ghost: step.ghost === true,
       flam: step.flam ? samplesOf(step.flamSpacing ?? groove.flam, this.sampleRate) : undefined,
       chance: step.maybe ? (step.chance ?? groove.chance) : 1,
       spacing: grid.shareOfStep(part),

@@ -24,7 +24,8 @@ export interface Host {
   wire(gain?: number): Handle;
   constant(volts: number): Handle;
   volts(wire: Handle): Float64Array;
-  fill(wire: Handle, volts: Float64Array): void;
+  filled(wire: Handle): void;
+  samples(list: Float64Array): Handle;
   step(from: number, to: number): void;
   next(): unknown;
 }
@@ -40,6 +41,8 @@ export interface Place {
   readonly values: AnyValues;
   /** Jacks with a cable, inputs and outputs. */
   readonly patched: readonly string[];
+  /** Those of its inputs that sound reaches; none unless given. */
+  readonly sounds?: readonly string[];
   /** Facts of input jacks that differ from the definition's. */
   readonly facts?: Readonly<Record<string, InputFacts>>;
   /** For kinds with `role: 'score'`. */
@@ -85,6 +88,7 @@ export class Bench {
       sampleRate,
       facts: factsOf,
       patched: (name) => patched.includes(name),
+      sounds: (name) => place.sounds?.includes(name) ?? false,
       input: (name) => this.inputs.get(name) as Handle,
       output: (name) => this.outputs.get(name) ?? host.wire(gain),
       heard: (name) => this.outputs.get(name) ?? host.none,
@@ -96,6 +100,7 @@ export class Bench {
         return host.call('triggerInput', sign, trigger.on, trigger.off, samples);
       },
       seeds: seedsFor,
+      samples: (list) => host.samples(list),
       make: (name, ...given) => host.make(name, ...given),
       call: (name, ...given) => void host.call(name, ...given),
       run: () => {
@@ -122,8 +127,11 @@ export class Bench {
     const given: Record<string, Float64Array> = {};
     for (const name of this.outputs.keys()) given[name] = new Float64Array(blocks * BLOCK);
     for (let at = 0; at < blocks * BLOCK; at += BLOCK) {
-      for (const [name, signal] of Object.entries(signals))
-        host.fill(this.inputs.get(name) as Handle, signal.subarray(at, at + BLOCK));
+      for (const [name, signal] of Object.entries(signals)) {
+        const wire = this.inputs.get(name) as Handle;
+        host.volts(wire).set(signal.subarray(at, at + BLOCK));
+        host.filled(wire);
+      }
       if (splits === undefined) host.next();
       else {
         let from = 0;

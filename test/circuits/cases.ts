@@ -5,6 +5,7 @@ import type {
   Definition,
   Edge,
   NumberSpec,
+  Recorded,
   RowSpec,
   SettingSpec,
 } from '../../src/modules/definition.ts';
@@ -21,7 +22,7 @@ export interface Case {
  * Numbers spread evenly over a range, its ends among them. (Those of `fc.double` are spread over what a
  * computer can write down, so that nearly all of them are next to nothing.)
  */
-function between(min: number, max: number): fc.Arbitrary<number> {
+export function between(min: number, max: number): fc.Arbitrary<number> {
   const steps = 2 ** 30;
   return fc.integer({ min: 0, max: steps }).map((n) => min + (max - min) * (n / steps));
 }
@@ -43,6 +44,17 @@ function number({ min, max, type }: NumberSpec): fc.Arbitrary<number> {
   );
 }
 
+/** Noise as a file would hold it. */
+const recorded: fc.Arbitrary<Recorded> = fc
+  .record({
+    sampleRate: fc.constantFrom(8000, 44_100, 48_000, 96_000),
+    channels: fc.array(
+      fc.array(between(-1, 1), { minLength: 1, maxLength: 600 }).map((l) => Float64Array.from(l)),
+      { minLength: 1, maxLength: 3 },
+    ),
+  })
+  .map((drawn) => ({ ...drawn, path: 'noise.wav', toJSON: () => 'noise.wav' }));
+
 function row({ unit, min, max, shortest, longest }: RowSpec): fc.Arbitrary<number[]> {
   const value = unit === 'gate' ? fc.integer({ min: 0, max: 1 }) : between(min, max);
   return fc.array(value, { minLength: shortest, maxLength: Math.min(longest, 9) });
@@ -60,11 +72,14 @@ function setting(spec: SettingSpec): fc.Arbitrary<unknown> {
       return fc
         .array(row(spec.row), { maxLength: 4 })
         .map((rows) => rows.map((values, k) => ({ name: `row-${k}`, values })));
+    case 'recording':
+      return recorded;
     case 'channels':
       return fc.constant([{ name: 'hit' }]);
+    case 'patterns':
+      return fc.constant([]);
     case 'span':
     case 'rate':
-    case 'patterns':
     case 'song':
     case 'notes':
       return fc.constant('fallback' in spec ? spec.fallback : undefined);
@@ -161,26 +176,41 @@ export function cases(definition: Definition, length = 6): fc.Arbitrary<Case> {
         courses: fc.tuple(
           ...inputs.map(({ facts }) => (facts.trigger ? fc.oneof(course, gates) : course)),
         ),
+        sounding: fc.subarray(inputs.map(({ name }) => name)),
         // A pulled-up input without a plug is on from the start.
         pulledUp: fc.subarray(inputs.filter(({ facts }) => facts.trigger).map(({ name }) => name)),
         gain: fc.constantFrom(1, 100 / 101),
         edges,
         blocks: fc.integer({ min: 1, max: length }),
       })
-      .map(({ sampleRate, driven, heard, courses, pulledUp, gain, edges: score, blocks }) => {
-        const facts: Record<string, InputFacts> = {};
-        for (const { name, facts: usual } of inputs)
-          if (pulledUp.includes(name)) facts[name] = { ...usual, rest: 5 };
-        const signals: Record<string, Float64Array> = {};
-        inputs.forEach(({ name }, i) => {
-          if (driven.includes(name)) signals[name] = signalOf(courses[i] as Course, blocks * BLOCK);
-        });
-        const patched = [...driven, ...heard];
-        return {
-          place: { sampleRate, values, patched, facts, gain, edges: score },
+      .map(
+        ({
+          sampleRate,
+          driven,
+          heard,
+          courses,
+          sounding,
+          pulledUp,
+          gain,
+          edges: score,
           blocks,
-          signals,
-        };
-      });
+        }) => {
+          const facts: Record<string, InputFacts> = {};
+          for (const { name, facts: usual } of inputs)
+            if (pulledUp.includes(name)) facts[name] = { ...usual, rest: 5 };
+          const signals: Record<string, Float64Array> = {};
+          inputs.forEach(({ name }, i) => {
+            if (driven.includes(name))
+              signals[name] = signalOf(courses[i] as Course, blocks * BLOCK);
+          });
+          const patched = [...driven, ...heard];
+          const sounds = driven.filter((name) => sounding.includes(name));
+          return {
+            place: { sampleRate, values, patched, sounds, facts, gain, edges: score },
+            blocks,
+            signals,
+          };
+        },
+      );
   });
 }

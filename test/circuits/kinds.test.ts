@@ -74,7 +74,9 @@ describe.each(kinds)('$kind', ({ definition }) => {
     // What the engine then says is its own affair; a circuit must not keep it waiting.
     const values = Object.fromEntries(
       Object.entries(definition.settings).flatMap(([name, spec]): [string, unknown][] =>
-        'fallback' in spec ? [[name, spec.fallback]] : [[name, [{ name: 'hit' }]]],
+        'fallback' in spec
+          ? [[name, spec.fallback]]
+          : [[name, spec.type === 'channels' ? [{ name: 'hit' }] : []]],
       ),
     );
     const patched = definition.jacks(values).map(({ name }) => name);

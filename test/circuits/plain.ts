@@ -43,8 +43,11 @@ export class Plain implements Host {
     return this.call('voltsOf', wire) as unknown as Float64Array;
   }
 
-  fill(wire: Handle, volts: Float64Array): void {
-    this.volts(wire).set(volts);
+  samples(list: Float64Array): Handle {
+    return list.slice() as unknown as Handle;
+  }
+
+  filled(wire: Handle): void {
     this.call('filled', wire);
   }
 

@@ -68,6 +68,13 @@ function at(address: number, bytes: number): Uint8Array {
   return new Uint8Array(list.buffer, list.byteOffset + (address % APART), bytes);
 }
 
+/** The list that begins at an address. */
+function listAt(address: number): Float64Array {
+  const list = lists[Math.floor(address / APART)]?.deref();
+  if (list === undefined) throw new Error('no list at this address');
+  return list.subarray((address % APART) / 8);
+}
+
 const laneBits = ({ bits }: Vector, lane: number): boolean =>
   (bits[2 * lane] as number) !== 0 || (bits[2 * lane + 1] as number) !== 0;
 
@@ -77,7 +84,8 @@ Object.assign(globalThis, {
   i32: (x: number) => x | 0,
   u32: (x: number) => x >>> 0,
   ctz: (x: number) => 31 - Math.clz32(x & -x),
-  changetype: addressOf,
+  changetype: (value: Float64Array | number) =>
+    typeof value === 'number' ? listAt(value) : addressOf(value),
   memory: {
     copy: (to: number, from: number, bytes: number) => at(to, bytes).set(at(from, bytes).slice()),
     fill: (to: number, byte: number, bytes: number) => at(to, bytes).fill(byte),

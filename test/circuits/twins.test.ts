@@ -13,7 +13,10 @@ import { Twins } from './twins/twins.ts';
 /** The twins bracket their sums otherwise: what the roundings of a few volts (1e-15 V) come to. */
 const TWINS: Readonly<Record<string, { readonly volts: number; readonly why: string }>> = {
   ring: { volts: 1e-14, why: 'one sum of two halves' },
-  shaper: { volts: 1e-12, why: 'differences of integrals over ways as short as 1e-6' },
+  shaper: {
+    volts: 1e-9,
+    why: 'roots of numbers that are nearly 0, where x turns back beside a corner',
+  },
   ladder: { volts: 1e-9, why: 'its own tangent (1e-10 of itself), in a loop that may sing' },
   'fixed-bank': { volts: 1e-10, why: 'a band at 50 Hz holds a rounding for 5000 samples and more' },
   noise: { volts: 1e-12, why: 'the lowest pole holds a rounding for 1400 samples' },

@@ -82,6 +82,15 @@ describe('forehear kinds', () => {
     for (const { kind } of KINDS) expect(stdout).toMatch(new RegExp(`^${kind}\\b`, 'm'));
   });
 
+  it('says how far a kind is true to its circuit, in words and as data', () => {
+    const limits = KINDS.find(({ kind }) => kind === 'fixed-bank')?.limits ?? [];
+    expect(limits.length).toBeGreaterThan(0);
+    const { stdout } = forehear(scratch(), ['kinds', 'fixed-bank']);
+    for (const limit of limits) expect(stdout.replace(/\s+/g, ' ')).toContain(limit);
+    const data = JSON.parse(forehear(scratch(), ['kinds', 'fixed-bank', '--json']).stdout);
+    expect(data.kinds[0].limits).toEqual(limits);
+  });
+
   it.each(KINDS.map(({ kind }) => kind))(
     'shows %s, whose example renders to something audible',
     (kind) => {

@@ -12,6 +12,7 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
+import { KNOCK } from '../knock.ts';
 import { BIN, forehear, PATCHES, scratch } from './run.ts';
 
 const children: ChildProcess[] = [];
@@ -115,6 +116,37 @@ describe('forehear render --watch', () => {
     await running.until(() => running.stderr.includes('there is no such file'));
     writeFileSync(file, text.replace('seed: workshop', 'seed: other'));
     await running.until(() => count(running.stdout) >= 2);
+    expect(await running.stop()).toBe(0);
+  });
+
+  it('follows a recording, and tells what is wrong with it until it is whole', async () => {
+    const cwd = scratch();
+    const wav = Buffer.from(KNOCK.slice(KNOCK.indexOf(',') + 1), 'base64');
+    const sound = join(cwd, 'knock.wav');
+    writeFileSync(sound, wav);
+    writeFileSync(
+      join(cwd, 'knock.yaml'),
+      `modules:
+  drums: { kind: rhythm, channels: [hit], patterns: { beat: { hit: "x---" } } }
+  knock: { kind: recording, file: knock.wav }
+  out:   { kind: output }
+cables: [drums.hit -> knock.trigger, knock.out -> out.left]
+`,
+    );
+    const running = new Running(cwd, ['render', 'knock.yaml', ...QUICK]);
+    await running.until(() => count(running.stdout) >= 1);
+    const clip = join(cwd, 'renders/knock.wav');
+    const first = readFileSync(clip);
+    writeFileSync(sound, wav.subarray(0, 70));
+    await running.until(() => running.stderr.includes('it is cut short'));
+    expect(readFileSync(clip).equals(first)).toBe(true);
+    writeFileSync(
+      sound,
+      wav.map((byte, n) => (n === 50 ? 200 : byte)),
+    );
+    // What was wrong has a line of its own.
+    await running.until(() => running.stdout.split('"kind":"mix"').length > 2);
+    expect(readFileSync(clip).equals(first)).toBe(false);
     expect(await running.stop()).toBe(0);
   });
 

@@ -14,6 +14,7 @@ import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { formatValue } from '../../src/patch/units.ts';
 import { moduleOf, patchOf } from '../engine/build.ts';
+import { KNOCK } from '../knock.ts';
 import { runs } from '../runs.ts';
 
 /** One step of a chain: a net with so much load on it beside the module that passes its level on. */
@@ -212,10 +213,17 @@ describe('worst cases along a chain', () => {
 });
 
 /**
- * Kinds that let steady volts through but promise no level: they ring beyond it, or take their time, give
- * what is below 0 V as what is above, or the note that is nearest.
+ * Kinds that let steady volts through but promise no level: they ring beyond it, move it, or take their
+ * time, give what is below 0 V as what is above, or the note that is nearest.
  */
-const UNPROMISED = ['filter', 'ladder', 'envelope-follower', 'quantizer'];
+const UNPROMISED = [
+  'filter',
+  'ladder',
+  'envelope-follower',
+  'quantizer',
+  'frequency-shifter',
+  'reverberator',
+];
 
 describe.each(
   KINDS.filter(({ create, role }) => create !== undefined && role === 'circuit').map(
@@ -266,7 +274,7 @@ function steady(
   const text = `
 modules:
   still: { kind: attenuator, offset: ${offset} V }
-  one: { kind: ${kind} }
+  one: { kind: ${kind}${kind === 'recording' ? `, file: "${KNOCK}"` : ''} }
   out: { kind: output }
 cables: [still.out -> one.${input}, one.${output} -> out.left]
 `;

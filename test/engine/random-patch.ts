@@ -7,6 +7,7 @@ import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { formatRow } from '../../src/patch/score/row.ts';
 import { formatValue } from '../../src/patch/units.ts';
+import { KNOCK } from '../knock.ts';
 
 /** A patch as text, and a change of one of its settings. */
 export interface RandomPatch {
@@ -45,6 +46,8 @@ export const randomPatch: fc.Arbitrary<RandomPatch> = fc
   .map(({ tempo, pattern, modules, cables, heard, steady }): RandomPatch => {
     const made = modules.map(({ definition, chained, choices }, index) => {
       const settings = Object.entries(definition.settings).flatMap(([name, spec], i): string[] => {
+        // Times within a file are right or wrong by what the file lasts.
+        if (definition.clashes !== undefined && spec.type === 'time') return [];
         const text = textFor(spec, choices[i % choices.length] as number);
         return text === undefined ? [] : [`${name}: ${text}`];
       });
@@ -158,6 +161,8 @@ function textFor(spec: SettingSpec, choice: number): string | undefined {
     case 'rate':
     case 'span':
       return undefined;
+    case 'recording':
+      return `"${KNOCK}"`;
     case 'count':
       return String(Math.min(spec.max, spec.min + (third % 8)));
     default: {

@@ -136,6 +136,33 @@ describe('passed over or not', () => {
     });
   });
 
+  it.each([
+    // Found by a search: a range of 0 V gives 0 and -0 by turns, which a comparison takes for one.
+    `  m0: { kind: trigger-converter }
+  m1: { kind: trigger-converter }
+  m2: { kind: random, clock: own, range: 0 V }
+  out: { kind: output }
+cables:
+  - drums.hit -> m0.voltage-in
+  - m2.stepped -> out.left`,
+    `  m0: { kind: trigger-converter }
+  m1: { kind: clock }
+  m2: { kind: random, range: 0 V }
+  out: { kind: output }
+cables:
+  - m1.out -> m2.trigger
+  - drums.hit -> m0.voltage-in
+  - m2.stepped -> out.left`,
+  ])('plays the same where only the sign of 0 moves', (modules) => {
+    const text = `modules:
+  drums: { kind: rhythm, tempo: 40 bpm, channels: [hit], patterns: { a: { hit: "x---" } } }
+${modules}
+  - drums.hit -> out.right
+`;
+    const patch = readRandom(text) as Patch;
+    expectSame(play(patch, {}), playRestless(patch, {}));
+  });
+
   it('gives the volts of two offsets in a row from the first sample on', () => {
     const text = `
 modules:

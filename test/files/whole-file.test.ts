@@ -18,6 +18,7 @@ import fs, {
 } from 'node:fs';
 import { syncBuiltinESMExports } from 'node:module';
 import { join } from 'node:path';
+import { Worker } from 'node:worker_threads';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { readInput } from '../../src/files/inputs.ts';
 import { OutputError } from '../../src/files/output-error.ts';
@@ -203,6 +204,21 @@ describe('what is left behind', () => {
     part.finish();
     expect(readFileSync(path, 'utf8')).toBe('new');
     expect(readdirSync(folder)).toEqual(['hat.yaml']);
+  });
+
+  it('has a name of its own in each thread', async () => {
+    const built = new URL('../../dist/files/part-name.js', import.meta.url).href;
+    const program = `
+      const { parentPort, threadId } = require('node:worker_threads');
+      import(${JSON.stringify(built)}).then(({ takePartName }) =>
+        parentPort.postMessage({ name: takePartName(${JSON.stringify(path)}), threadId }));`;
+    const worker = new Worker(program, { eval: true });
+    const { name, threadId } = await new Promise<{ name: string; threadId: number }>((done) => {
+      worker.once('message', done);
+    });
+    await worker.terminate();
+    expect(threadId).toBeGreaterThan(0);
+    expect(name).toMatch(new RegExp(`-${process.pid}-${threadId}-0\\.part$`));
   });
 
   it('by a full disk is nothing, as of a new patch', () => {

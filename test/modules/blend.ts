@@ -19,6 +19,7 @@ export const blend = define({
   needs: () => [{ inputs: ['a', 'b'], otherwise: 'has nothing to go over between' }],
   carries: { out: ['a', 'b'] },
   effect: 'Faded over',
+  limits: ['It goes over at once, without the lag of a lamp.'],
   jacks: () => [
     { name: 'a', direction: 'in', signal: 'audio', about: 'One signal.', facts: plain() },
     { name: 'b', direction: 'in', signal: 'audio', about: 'The other.', facts: plain() },

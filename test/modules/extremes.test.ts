@@ -32,6 +32,7 @@ function ends(spec: SettingSpec): readonly unknown[] {
           values: Array.from({ length: spec.row.longest }, () => spec.row.max),
         })),
       ];
+    case 'recording':
     case 'span':
     case 'rate':
       return [spec.fallback];

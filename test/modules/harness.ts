@@ -68,7 +68,8 @@ export class Bench {
   } {
     const { machine, inputs, outputs } = this.stand;
     this.rests.forEach(({ name, rest }, k) => {
-      machine.fill(inputs[k] as Handle, new Float64Array(BLOCK).fill(volts[name] ?? rest));
+      machine.volts(inputs[k] as Handle).fill(volts[name] ?? rest);
+      machine.filled(inputs[k] as Handle);
     });
     machine.next();
     return {

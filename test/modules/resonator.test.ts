@@ -220,3 +220,37 @@ it('comes to rest', () => {
   bench.run(48_000, { strike: 5 });
   expect(jack(bench.run(1, { strike: 5 }), 'out')).toEqual(Float64Array.of(0));
 });
+
+describe('the band-pass from in to out', () => {
+  // Against f/f0 over |1 - x^2 + j x/q|, the analogue one (Sedra & Smith, filters chapter, from memory).
+  it.each([100, 1000, 5000, 10_000])('of %d Hz is off by no more than is printed', (hertz) => {
+    const [rate, decay] = [48_000, 0.05];
+    const tau = decay / Math.log(1000);
+    const bench = new Bench(resonator, {
+      sampleRate: rate,
+      settings: { 'at-zero': hertz, decay },
+    });
+    const h = jack(bench.run(8192, { in: (n) => (n === 0 ? 1 : 0) }), 'out');
+    const natural = Math.hypot(2 * Math.PI * hertz, 1 / tau);
+    for (const f of [50, 500, 2000, 10_000, 18_000]) {
+      const x = (2 * Math.PI * f) / natural;
+      const analogue =
+        ((2 * Math.PI * hertz) / natural) * (x / Math.hypot(1 - x * x, (2 * x) / (natural * tau)));
+      const { re, im } = transform(h, f / rate);
+      const off = 20 * Math.log10(Math.hypot(re, im) / analogue);
+      const most = f > 10_000 ? 2.2 : 0.7;
+      expect(off).toBeLessThan(most);
+      expect(off).toBeGreaterThan(hertz > 5000 ? -1.5 : -0.4);
+    }
+  });
+
+  function transform(signal: Float64Array, share: number): { re: number; im: number } {
+    let re = 0;
+    let im = 0;
+    signal.forEach((volts, n) => {
+      re += volts * Math.cos(2 * Math.PI * share * n);
+      im += volts * Math.sin(2 * Math.PI * share * n);
+    });
+    return { re, im };
+  }
+});

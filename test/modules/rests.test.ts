@@ -30,6 +30,7 @@ function settingsOf({ settings }: Definition): fc.Arbitrary<Record<string, unkno
       Object.entries(settings).flatMap(([name, spec]): [string, fc.Arbitrary<unknown>][] => {
         if (spec.type === 'choice') return [[name, fc.constantFrom(...spec.options)]];
         if (spec.type === 'flag') return [[name, fc.boolean()]];
+        if (spec.type === 'patterns') return [[name, fc.constant([])]];
         if (spec.type === 'channels') return [[name, fc.constant([{ name: 'hit' }])]];
         return [];
       }),

@@ -1,12 +1,18 @@
 import { describe, expect, it } from 'vitest';
 import type { AnyValues, Edge, OutputJack } from '../../src/modules/definition.ts';
 import { rhythm } from '../../src/modules/rhythm.ts';
+import type { Step } from '../../src/modules/score.ts';
 import { Bench } from './harness.ts';
+
+const GHOST: Step = { strokes: 1, accent: false, ghost: true, flam: false, maybe: false };
 
 const VALUES: AnyValues = {
   channels: [{ name: 'hat' }, { name: 'drum' }],
+  // The hat alone plays a ghost stroke.
+  patterns: [{ name: 'a', lines: [{ channel: 0, steps: [GHOST] }] }],
   level: 7,
   'accent-level': 3,
+  'ghost-level': -3,
   'grace-level': -2,
 };
 
@@ -26,7 +32,7 @@ describe('rhythm', () => {
     expect(found).toEqual([
       ['hat', 'gate', [0, 7, 1000]],
       ['drum', 'gate', [0, 7, 1000]],
-      ['hat-accent', 'control', [-2, 3, 1000]],
+      ['hat-accent', 'control', [-3, 3, 1000]],
       ['drum-accent', 'control', [-2, 3, 1000]],
       ['clock', 'gate', [0, 7, 1000]],
       ['run', 'gate', [0, 7, 1000]],

@@ -21,6 +21,8 @@ export interface Place {
   readonly facts?: Readonly<Record<string, InputFacts>>;
   /** Output jacks with a cable; all of them unless given. */
   readonly patched?: readonly string[];
+  /** Input jacks that sound reaches; none unless given. */
+  readonly sounds?: readonly string[];
   /** For kinds with `role: 'score'`. */
   readonly edges?: readonly Edge[];
 }
@@ -97,6 +99,7 @@ export class Stand {
       inputs: this.inputs,
       driven: (name) => this.outputs.find((output) => output.name === name)?.wire,
       patched: (name) => patched?.includes(name) ?? true,
+      sounds: (name) => place.sounds?.includes(name) ?? false,
       seeds: (purpose) => {
         const random = seedrandom.alea(JSON.stringify([seed, module, purpose]));
         return Uint32Array.from({ length: 4 }, () => random.int32() >>> 0);

@@ -35,6 +35,21 @@ const hiss = define({
   example: '',
 });
 
+const player = define({
+  kind: 'player',
+  about: 'A sound of a file.',
+  settings: {
+    file: {
+      type: 'recording',
+      fallback: { path: '', sampleRate: 8000, channels: [], toJSON: () => '' },
+      about: 'The file.',
+    },
+  },
+  jacks: () => [out('out')],
+  role: 'circuit',
+  example: '',
+});
+
 const shaper = define({
   kind: 'shaper',
   about: 'Envelope.',
@@ -134,6 +149,7 @@ const speakers = define({
 
 export const TEST_KINDS: readonly Definition[] = [
   hiss,
+  player,
   shaper,
   joint,
   sequencer,

@@ -49,5 +49,6 @@ export function problemsIn(
 ): readonly Problem[] {
   const load = (path: string): string | undefined =>
     Object.hasOwn(parts, path) ? parts[path] : undefined;
-  return readPatch(text, { file: FILE, kinds: TEST_KINDS, load, set }).problems;
+  return readPatch(text, { file: FILE, kinds: TEST_KINDS, load, loadRecording: load, set })
+    .problems;
 }

@@ -20,6 +20,8 @@ const drums = (body: string): string =>
   patchWith(`beat: { kind: sequencer, channels: [kick, hat], ${body} }`);
 const groove = (lines: string): string => drums(`patterns: { groove: { ${lines} } }`);
 const cable = (text: string): string => patchWith('', `- ${text}`);
+const player = (file: string): string => patchWith(`x: { kind: player, file: ${file} }`);
+const RECORDING = "a WAV file in the patch's folder, such as sounds/knock.wav";
 const TIME = 'a time such as 100 ms (or 16 ms tau), from 0 s to 60 s';
 const CABLE = 'a cable such as shape.out -> level.control';
 
@@ -87,7 +89,7 @@ const ROWS: Row[] = [
     'missing',
     groove('«hat»: { gate: 5 ms }'),
     '"hat" has no steps',
-    'x for a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
+    'x for a hit, X an accent, g a ghost stroke, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
   ],
   ['missing', drums('patterns: { a: { hat: x } }, «song»: []'), 'the song is empty'],
   [
@@ -138,7 +140,7 @@ const ROWS: Row[] = [
     'unknown-kind',
     patchWith('x: { kind: «hsis» }'),
     'there is no kind "hsis"',
-    'one of hiss, shaper, joint, sequencer, adapter, speakers',
+    'one of hiss, player, shaper, joint, sequencer, adapter, speakers',
     'hiss',
   ],
   [
@@ -411,14 +413,14 @@ const ROWS: Row[] = [
     'pattern',
     groove('hat: "x-x- «zz»x-"'),
     '"zz" is not a step',
-    'x for a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
+    'x for a hit, X an accent, g a ghost stroke, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
   ],
   ['pattern', groove(`hat: «"${'x'.repeat(65)}"»`), 'a line of 65 steps', '1 to 64 steps'],
   [
     'pattern',
     groove('hat: «" | "»'),
     'a line without steps',
-    'x for a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
+    'x for a hit, X an accent, g a ghost stroke, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
   ],
   ['pattern', groove('hat: { steps: x-, at: { «2»: { gate: 2 ms } } }'), 'step 2 is a rest'],
   [
@@ -439,6 +441,32 @@ const ROWS: Row[] = [
     '"/etc/a.yaml" is not a path of a part',
     'a path with "/" from the folder of this file, such as parts/hat.yaml',
   ],
+  [
+    'missing',
+    patchWith('«x»: { kind: player }'),
+    '"x" has no file',
+    "file: sounds/knock.wav, a WAV file in the patch's folder",
+  ],
+  ['recording', player('«gone.wav»'), 'there is no file "gone.wav"', RECORDING],
+  [
+    'recording',
+    player('«../knock.wav»'),
+    '"../knock.wav" is outside the patch\'s folder',
+    'a file in the folder of the patch, or in one of its folders: copy it there',
+  ],
+  [
+    'recording',
+    player('«/tmp/knock.wav»'),
+    '"/tmp/knock.wav" is not a path of a recording',
+    'a path with "/" from the folder of this file, such as sounds/knock.wav',
+  ],
+  [
+    'recording',
+    player('«"data:audio/wav;base64,UklGRg=="»'),
+    'what is written here cannot be played: byte 4: the file ends inside its header: it is cut short',
+    RECORDING,
+  ],
+  ['wrong-type', player('«[a.wav, b.wav]»'), '"file" cannot be a list', RECORDING],
   [
     'too-big',
     `«modules»: ${'['.repeat(33)}`.replace('«modules»: ', 'modules: ').replace(/\[$/, '«[»'),

@@ -153,7 +153,7 @@ test('five faults are five problems, in one run and in the order of the file', (
       place: place(8, 35, 1),
       message: '"y" is not a step',
       expected:
-        'x for a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
+        'x for a hit, X an accent, g a ghost stroke, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance',
     },
     {
       code: 'unknown-key',

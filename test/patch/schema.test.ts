@@ -8,6 +8,7 @@ import { KINDS } from '../../src/modules/kinds.ts';
 import { rackSchema } from '../../src/patch/rack/rack-schema.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { patchSchema, schemaText } from '../../src/patch/schema.ts';
+import { KNOCK } from '../knock.ts';
 import { TEST_KINDS } from './kinds.ts';
 import { FILE, patchWith } from './marked.ts';
 
@@ -159,9 +160,8 @@ describe('what an editor says and offers', () => {
       const text = `modules:\n  a: ${body}\n`;
       check(parse(text));
       expect(check.errors ?? [], label).toEqual([]);
-      expect(readPatch(text, { file: FILE, kinds: KINDS, load: () => undefined }).problems).toEqual(
-        [],
-      );
+      const loadRecording = () => KNOCK;
+      expect(readPatch(text, { file: FILE, kinds: KINDS, loadRecording }).problems).toEqual([]);
     }
   });
 });

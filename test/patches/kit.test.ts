@@ -1,7 +1,9 @@
 // What is shipped renders: every patch, and the kit of eight as a mix.
 
 import { describe, expect, it } from 'vitest';
+import { render } from '../../src/engine/render.ts';
 import { stemsOf } from '../../src/engine/stems.ts';
+import { LoudnessMeter } from '../../src/measure/loudness/loudness.ts';
 import { patchFrom, SHIPPED, shipped } from '../findings/read.ts';
 import { db, peakOf, played } from './listen.ts';
 
@@ -58,6 +60,43 @@ describe('the kit of eight', () => {
       }
   });
 });
+
+describe.each(['two-bar-kit.yaml', 'kit-of-eight.yaml'])('the voices of %s', (name) => {
+  // What stands beside each part: `# 8 to 11 LU under the whole`.
+  const said = [
+    ...shipped(name).matchAll(/^ {2}([\w-]+):.* # (\d+) to (\d+) LU under the whole$/gm),
+  ];
+  const patch = patchFrom(shipped(name));
+  const stems = stemsOf(patch);
+  const heard = render(patch, { stems, tail: { unit: 'seconds', value: 0 } });
+  const whole = loudnessOf(heard.channels);
+
+  it('each have a loudness that is said', () => {
+    const parts = new Set(stems.map(({ jack }) => jack.module.split('.')[0]));
+    expect(said.map(([, part]) => part).sort()).toEqual([...parts].sort());
+  });
+
+  it.each(said.map(([, part, low, high]) => [part, Number(low), Number(high)] as const))(
+    '%s is %d to %d LU under the whole',
+    (part, low, high) => {
+      const own = stems.flatMap(({ jack }, index) =>
+        jack.module.startsWith(`${part}.`) ? [heard.stems[index] as readonly Float64Array[]] : [],
+      );
+      const sum = heard.channels.map((channel, side) =>
+        channel.map((_, n) => own.reduce((all, stem) => all + (stem[side]?.[n] ?? 0), 0)),
+      );
+      const under = whole - loudnessOf(sum);
+      expect(under).toBeGreaterThan(low);
+      expect(under).toBeLessThan(high);
+    },
+  );
+});
+
+function loudnessOf(channels: readonly Float64Array[]): number {
+  const meter = new LoudnessMeter(48_000, channels.length);
+  meter.add(channels, channels[0]?.length ?? 0);
+  return meter.integrated();
+}
 
 function power(samples: Float64Array): number {
   return samples.reduce((sum, value) => sum + value ** 2, 0);

@@ -10,6 +10,7 @@ const SIGNS: Readonly<Record<string, Partial<Step>>> = {
   '-': {},
   x: { strokes: 1 },
   X: { strokes: 1, accent: true },
+  g: { strokes: 1, ghost: true },
   f: { strokes: 1, flam: true },
   '?': { strokes: 1, maybe: true },
 };
@@ -47,6 +48,7 @@ export function settings(
     gate: { unit: 'seconds', value: 0.008 },
     level: 6,
     'accent-level': 4,
+    'ghost-level': -3,
     'grace-level': 0,
     'beats-per-bar': 4,
     'count-in': 0,

@@ -99,6 +99,7 @@ const anySettings: fc.Arbitrary<RhythmSettings> = fc.record({
   gate,
   level: fc.constant(6),
   'accent-level': fc.constantFrom(4, 0),
+  'ghost-level': fc.constantFrom(-4, 0, 1),
   'grace-level': fc.constantFrom(0, -3, 2),
   'beats-per-bar': fc.integer({ min: 1, max: 16 }),
   'count-in': fc.constantFrom(0, 0, 1, 2),

@@ -25,7 +25,7 @@ function some(words: Readonly<Record<string, fc.Arbitrary<string>>>): fc.Arbitra
 
 const feel = some({ tempo, swing, chance: percent, flam, clock });
 const tab = fc
-  .array(fc.constantFrom(...'xX-f?2345678'), { minLength: 1, maxLength: 20 })
+  .array(fc.constantFrom(...'xXg-f?2345678'), { minLength: 1, maxLength: 20 })
   .chain((signs) =>
     fc.constantFrom(signs.join(''), signs.join(' '), `| ${signs.join('')} |`, `${signs.join('|')}`),
   );
@@ -79,6 +79,7 @@ export const randomRhythm: fc.Arbitrary<object> = fc
       gate,
       level: fc.constantFrom('5 V', '4800 mV', '10.5V'),
       'accent-level': fc.constantFrom('2.5 V', '0 V'),
+      'ghost-level': fc.constantFrom('-2.5 V', '0 V', '1 V'),
       'grace-level': fc.constantFrom('-1.25 V', '3 V'),
       'beats-per-bar': fc.constantFrom('3', '4'),
       'count-in': fc.constantFrom('0', '1'),

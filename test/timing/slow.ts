@@ -66,9 +66,12 @@ export class Fraction {
 interface SlowPulse {
   on: number;
   off: number;
-  accent: boolean;
-  grace: boolean;
+  strength: Strength;
 }
+
+/** From the softest. */
+const STRENGTHS = ['grace', 'ghost', 'plain', 'accent'] as const;
+type Strength = (typeof STRENGTHS)[number];
 
 /** All edges of a performance with an end, as `[sample, output, volts]` by sample, then output. */
 export function slowEdges(
@@ -78,9 +81,9 @@ export function slowEdges(
   const { sampleRate } = options;
   const until = Fraction.of(options.until);
   const zero = new Fraction(0n);
-  const pulse = (on: Fraction, off: Fraction, accent = false, grace = false): SlowPulse => {
+  const pulse = (on: Fraction, off: Fraction, strength: Strength = 'plain'): SlowPulse => {
     const first = on.sampleAt(sampleRate);
-    return { on: first, off: Math.max(off.sampleAt(sampleRate), first + 1), accent, grace };
+    return { on: first, off: Math.max(off.sampleAt(sampleRate), first + 1), strength };
   };
 
   const strokes: SlowPulse[][] = settings.channels.map(() => []);
@@ -169,11 +172,13 @@ export function slowEdges(
             const list = strokes[line.channel] as SlowPulse[];
             if (own.flam) {
               const grace = main.minus(flam);
-              list.push(pulse(grace, grace.plus(length), false, true));
+              list.push(pulse(grace, grace.plus(length), 'grace'));
             }
             for (let i = 0; i < own.strokes; i++) {
               const on = main.plus(spacing.times(i));
-              if (on.isBefore(until)) list.push(pulse(on, on.plus(length), own.accent));
+              if (!on.isBefore(until)) continue;
+              const soft = own.ghost ? 'ghost' : 'plain';
+              list.push(pulse(on, on.plus(length), own.accent ? 'accent' : soft));
             }
           }
         }
@@ -223,8 +228,8 @@ export function slowEdges(
     let level = 0;
     for (const on of [...new Set(list.map((stroke) => stroke.on))].sort((a, b) => a - b)) {
       const here = list.filter((stroke) => stroke.on === on);
-      const soft = here.every((stroke) => stroke.grace) ? settings['grace-level'] : 0;
-      const next = here.some((stroke) => stroke.accent) ? settings['accent-level'] : soft;
+      const loudest = STRENGTHS.findLast((one) => here.some(({ strength }) => strength === one));
+      const next = loudest === undefined || loudest === 'plain' ? 0 : settings[`${loudest}-level`];
       if (next !== level) all.push([on, channels + channel, next]);
       level = next;
     }

@@ -183,6 +183,17 @@ describe('accents', () => {
     ]);
   });
 
+  it('have three strengths: accent, plain and ghost', () => {
+    // Steps of 125 ms; the levels are those of `settings`.
+    expect(course(settings([pattern(['Xgxg-gX-'])]), HAT_ACCENT, 1)).toEqual([
+      [0, 4],
+      [0.125, -3],
+      [0.25, 0],
+      [0.375, -3],
+      [0.75, 4],
+    ]);
+  });
+
   it('fall for a grace stroke and rise for the accented stroke it leads to', () => {
     const steps = tab('XX').map((step, i) => ({ ...step, flam: i === 1 }));
     const song = settings([lineOf('XX', { steps })], { flam: 0.025 });

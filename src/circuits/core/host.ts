@@ -1,6 +1,6 @@
 /** What the host calls to make wires and nets and to let time go on; each kind has its own file. */
 
-import { Late, Output, Sum, Switched } from './net';
+import { Output, Sum, Switched } from './net';
 import { Scheduler } from './scheduler';
 import { BLOCK, Wire } from './wire';
 
@@ -52,9 +52,19 @@ export function voltsOf(wire: Wire): StaticArray<f64> {
   return wire.volts;
 }
 
+/** Makes a list for the host to put samples into. */
+export function samples(length: i32): StaticArray<f64> {
+  return new StaticArray<f64>(length);
+}
+
 /** Says that the host has filled a wire with a block of volts. */
 export function filled(wire: Wire): void {
   if (wire.watched) wire.see();
+}
+
+/** Lets a wire hold its last volts, until it is filled again. */
+export function hold(wire: Wire): void {
+  wire.hold();
 }
 
 export function sum(scheduler: Scheduler, out: Wire, offset: f64): Sum {
@@ -88,10 +98,14 @@ export function switchedInput(
   switched.plug(driver, conductance, saturation, isSwitch);
 }
 
-/** @param rest V of the net before anything has run. */
-export function late(scheduler: Scheduler, net: Wire, lateWire: Wire, rest: f64): void {
-  lateWire.volts[0] = rest;
-  scheduler.add(new Late(net, lateWire));
+/**
+ * Makes the wire of a net as it was a sample ago.
+ * @param rest V of the net before anything has run.
+ */
+export function late(scheduler: Scheduler, net: Wire, rest: f64): Wire {
+  net.volts[BLOCK - 1] = rest;
+  scheduler.lates.push(net);
+  return net.late();
 }
 
 export function output(scheduler: Scheduler, net: Wire, channel: Wire, gain: f64): void {

@@ -5,7 +5,7 @@
 
 import { Circuit } from './circuit';
 import { Scheduler } from './scheduler';
-import { BLOCK, Wire } from './wire';
+import { Wire } from './wire';
 
 /** A net of several voltage outputs, or with a pull-up: volts by their weights, in order, and a steady part. */
 export class Sum extends Circuit {
@@ -121,28 +121,6 @@ export class Switched extends Circuit {
     this.steady = conductance == 0 ? 0 : current / conductance;
     for (let k: i32 = 0; k < this.closed.length; k++)
       this.weights[k] = conductance == 0 ? 0 : this.conductances[k] / conductance;
-  }
-}
-
-/** In a cycle: what reads a net before its driver has run sees the sample before. */
-export class Late extends Circuit {
-  private readonly net: StaticArray<f64>;
-  private readonly late: StaticArray<f64>;
-
-  constructor(net: Wire, late: Wire) {
-    super();
-    this.net = net.volts;
-    this.late = late.volts;
-    this.reads(net);
-    this.drives(late);
-  }
-
-  process(from: i32, to: i32): void {
-    for (let i = from; i < to; i++) this.tick(i);
-  }
-
-  tick(i: i32): void {
-    this.late[(i + 1) & (BLOCK - 1)] = this.net[i];
   }
 }
 

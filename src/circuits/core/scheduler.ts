@@ -4,7 +4,7 @@
  */
 
 import { Circuit } from './circuit';
-import { BLOCK } from './wire';
+import { BLOCK, Wire } from './wire';
 
 export class Scheduler {
   /** Whether what rests is passed over. */
@@ -13,6 +13,8 @@ export class Scheduler {
   isFinite: bool = true;
   /** Circuits passed over in the latest block. */
   passed: i32 = 0;
+  /** Nets that are heard late. */
+  readonly lates: Array<Wire> = [];
   private readonly circuits: Array<Circuit> = [];
   /** For each circuit how many, from it on, run together sample by sample: more than one is a cycle. */
   private readonly cycles: Array<i32> = [];
@@ -32,6 +34,8 @@ export class Scheduler {
     const cycles = this.cycles;
     const count = circuits.length;
     this.passed = 0;
+    const lates = this.lates;
+    for (let k: i32 = 0; k < lates.length; k++) lates[k].carry();
     for (let k: i32 = 0; k < count; ) {
       const length = cycles[k];
       if (length == 1) this.advance(circuits[k]);

@@ -110,9 +110,22 @@ export class LadderLoop {
     this.know();
   }
 
-  /** Leaves something in the loop for an oscillation to grow from; to be called before `tune`. */
-  start(size: f64): void {
-    this.s34 = f64x2.replace_lane(f64x2.splat(0), 1, size);
+  /**
+   * Puts the loop where it is once it has long been singing, at the moment its output rises through 0; to
+   * be called before `tune`. At the cutoff each one-pole gets 1 + j times what it gives, and a state is
+   * 1 - j gain times what its one-pole gives, by the trapezoidal rule.
+   * @param gain as for `tune`.
+   * @param feedback k, over 4.
+   */
+  sing(gain: f64, feedback: f64): void {
+    const peak = 3 * Math.sqrt(1 - 4 / feedback);
+    const s4 = -peak * gain;
+    const s3 = peak + s4;
+    const real3 = peak - s4;
+    const s2 = real3 + s3;
+    const s1 = real3 - s3 + s2;
+    this.s12 = f64x2.replace_lane(f64x2.splat(s1), 1, s2);
+    this.s34 = f64x2.replace_lane(f64x2.splat(s3), 1, s4);
   }
 
   /** Filters `line` in place, from `from` up to `to`, in units of the clip's limit. */

@@ -13,7 +13,8 @@
  */
 import { Circuit } from '../core/circuit';
 import { Corrections } from './corrections';
-import { quarterSine } from './curves';
+import { quarterSine, quarterSines } from './curves';
+import { putPair } from './pair';
 import { toRails } from './rails';
 
 /** V, either side of ground. */
@@ -47,6 +48,19 @@ export function sawAt(phase: f64): f64 {
 export function travelTime(distance: f64, speed: f64, change: f64): f64 {
   const square = speed * speed + 2 * change * distance;
   return (2 * distance) / (speed + Math.sqrt(Math.max(0, square)));
+}
+
+function wrapped(phase: f64): f64 {
+  return phase < 1 ? phase : phase - 1;
+}
+
+/** Two sines at once, V. */
+function sinesAt(phases: v128): v128 {
+  const isLate = f64x2.ge(phases, f64x2.splat(0.75));
+  const crest = v128.bitselect(f64x2.splat(1.25), f64x2.splat(0.25), isLate);
+  const away = f64x2.mul(f64x2.splat(4), f64x2.abs(f64x2.sub(phases, crest)));
+  const wave = quarterSines(f64x2.sub(f64x2.splat(1), away));
+  return f64x2.mul(f64x2.splat(SWING), wave);
 }
 
 export abstract class Waves extends Circuit {
@@ -126,6 +140,26 @@ export abstract class Waves extends Circuit {
       // Jumps that fall together with the ringing could come to 12.03 V.
       this.pulse = toRails(wave + this.pulseRest.line[at]);
     }
+  }
+
+  /**
+   * Moves on by four samples where nothing but the sine is heard and no period starts out of turn: the same
+   * as `advance` four times, two at a time.
+   * @param increments cycles a sample at each.
+   * @param line gets the sine, V, from `at` on.
+   */
+  protected advanceSine(increments: StaticArray<f64>, line: StaticArray<f64>, at: i32): void {
+    const first = wrapped(this.phase + 0.5 * (this.previous + increments[0]));
+    const second = wrapped(first + 0.5 * (increments[0] + increments[1]));
+    const third = wrapped(second + 0.5 * (increments[1] + increments[2]));
+    const fourth = wrapped(third + 0.5 * (increments[2] + increments[3]));
+    putPair(line, at, sinesAt(f64x2(this.phase2, this.phase1)));
+    putPair(line, at + 2, sinesAt(f64x2(this.phase, first)));
+    this.previous = increments[3];
+    this.phase3 = first;
+    this.phase2 = second;
+    this.phase1 = third;
+    this.phase = fourth;
   }
 
   /**

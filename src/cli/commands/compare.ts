@@ -36,7 +36,7 @@ import {
 } from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readPart, readPatch, readWithTexts, requireOutput } from '../read-patch.ts';
+import { readPart, readPatch, readSound, readWithTexts, requireOutput } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { movesText } from './compare-moves.ts';
@@ -205,7 +205,8 @@ function readRecording(path: string): Source {
 function readPlayable(file: string, options: Options): Source {
   const { patch, texts } = readWithTexts(file, options.set, options.rack);
   requireOutput(patch, file);
-  return { type: 'patch', patch, written: withFiles(options.vary, texts, patch, readPart) };
+  const written = withFiles(options.vary, texts, patch, readPart, readSound);
+  return { type: 'patch', patch, written };
 }
 
 /** Clips can be subtracted sample by sample at one rate alone. */

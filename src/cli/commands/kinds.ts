@@ -4,6 +4,7 @@ import type { Command } from 'commander';
 import type { Definition, Jack, SettingSpec } from '../../modules/definition.ts';
 import { KINDS, kindNamed } from '../../modules/kinds.ts';
 import { electrical } from '../../output/format-reference.ts';
+import { RECORDING_RULE } from '../../patch/recording/read-recording.ts';
 import { expectedRow, expectedRows, formatRow, formatRows } from '../../patch/score/row.ts';
 import { expectedOf } from '../../patch/settings.ts';
 import { nearest } from '../../patch/text/nearest.ts';
@@ -77,6 +78,7 @@ function page(definition: Definition): string {
       ],
       2,
     ),
+    ...limitLines(definition),
     '',
     'Example',
     definition.example
@@ -88,6 +90,11 @@ function page(definition: Definition): string {
   return sections.join('\n');
 }
 
+function limitLines({ limits = [] }: Definition): readonly string[] {
+  if (limits.length === 0) return [];
+  return ['', 'Limits', ...limits.map((limit) => table([['-', limit]], 2))];
+}
+
 function firstSentence(text: string): string {
   return /^.*?[.:](?=\s|$)/s.exec(text)?.[0].replace(/:$/, '.') ?? text;
 }
@@ -95,6 +102,7 @@ function firstSentence(text: string): string {
 function fallbackText(spec: SettingSpec): string {
   if (spec.type === 'row') return formatRow(spec.fallback, spec);
   if (spec.type === 'rows') return formatRows(spec.fallback, spec);
+  if (spec.type === 'recording') return 'must be given';
   if (!isPlain(spec)) return '';
   return typeof spec.fallback === 'number' && 'min' in spec
     ? formatBriefly(spec.fallback, spec.type)
@@ -102,12 +110,15 @@ function fallbackText(spec: SettingSpec): string {
 }
 
 function isPlain(spec: SettingSpec): spec is PlainSpec {
-  return 'fallback' in spec && spec.type !== 'row' && spec.type !== 'rows';
+  return (
+    'fallback' in spec && spec.type !== 'row' && spec.type !== 'rows' && spec.type !== 'recording'
+  );
 }
 
 function rangeText(spec: SettingSpec): string {
   if (spec.type === 'row') return expectedRow(spec);
   if (spec.type === 'rows') return expectedRows(spec);
+  if (spec.type === 'recording') return RECORDING_RULE;
   if (!isPlain(spec)) return 'see patches/README.md';
   if (spec.type === 'choice') return spec.options.join(', ');
   if ('min' in spec)
@@ -127,12 +138,13 @@ function jacksOf(definition: Definition): readonly Jack[] {
 }
 
 function asData(definition: Definition): object {
-  const { kind, about, settings, example } = definition;
+  const { kind, about, settings, limits = [], example } = definition;
   return {
     kind,
     about,
     settings,
     jacks: jacksOf(definition),
+    limits,
     example,
   };
 }

@@ -43,7 +43,7 @@ function starter(name: string): string {
 about: A closed hat to change into your own.
 
 modules:
-  # What is played: x a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? perhaps.
+  # What is played: x a hit, X an accent, g a ghost, - a rest, f a flam, 2 to 8 that many strokes, ? perhaps.
   drums:
     kind: rhythm
     tempo: 100 bpm
@@ -52,9 +52,9 @@ modules:
       groove: { hat: "x-x- X-x- x-xx X-x?" }
     song: [groove, groove]
   # The sound: noise, of which one filter keeps the top and the other takes the very top away.
-  hiss: { kind: noise, level: 2.2 V }
+  hiss: { kind: noise, level: 2.1 V }
   bright: { kind: filter, cutoff: 7 kHz, q: 2 }
-  soft: { kind: filter, cutoff: 11 kHz, q: 1.5 }
+  soft: { kind: filter, cutoff: 10 kHz, q: 1.5 }
   # Its shape: open while the gate lasts, 8 ms, then the release. Make that longer for an open hat.
   shape: { kind: envelope, attack: 0.4 ms, sustain: 100 %, release: 100 ms }
   level: { kind: amplifier }

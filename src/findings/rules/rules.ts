@@ -2,6 +2,7 @@
 
 import type { Rule } from '../finding.ts';
 import { staysOn } from '../triggers/stays-on.ts';
+import { accentUnheard } from './accent-unheard.ts';
 import { amplifierNeverOpens } from './amplifier-never-opens.ts';
 import { amplifierOverdriven } from './amplifier-overdriven.ts';
 import { cableShort } from './cable-short.ts';
@@ -31,9 +32,11 @@ import { swingMismatch } from './swing-mismatch.ts';
 import { switchIntoVoltage } from './switch-into-voltage.ts';
 import { tailCut } from './tail-cut.ts';
 import { timeOutOfRange } from './time-out-of-range.ts';
+import { tooQuiet } from './too-quiet.ts';
 import { voltageIntoSwitch } from './voltage-into-switch.ts';
 
 export const RULES: readonly Rule[] = [
+  accentUnheard,
   amplifierNeverOpens,
   amplifierOverdriven,
   cableShort,
@@ -64,6 +67,7 @@ export const RULES: readonly Rule[] = [
   switchIntoVoltage,
   tailCut,
   timeOutOfRange,
+  tooQuiet,
   voltageIntoSwitch,
 ];
 

@@ -131,10 +131,7 @@ export class LoudnessMeter {
    * @returns -Infinity for silence, for nothing, and for what is all below -70 LUFS.
    */
   integrated(): number {
-    const blocks = this.blockPowers();
-    const audible = blocks.filter((power) => power > ABSOLUTE_GATE);
-    const threshold = mean(audible) * RELATIVE_GATE;
-    return OFFSET_LUFS + dbOfPower(mean(audible.filter((power) => power > threshold)));
+    return loudnessOfBlocks(this.blockPowers());
   }
 
   /** The mean square of each complete block, summed over the channels. */
@@ -171,8 +168,18 @@ export class LoudnessMeter {
   }
 }
 
+/**
+ * Gives the loudness of blocks of 400 ms by the two gates, in LUFS.
+ * @param powers the mean square of each, summed over the channels; -Infinity for none that is audible.
+ */
+export function loudnessOfBlocks(powers: Float64Array): number {
+  const audible = powers.filter((power) => power > ABSOLUTE_GATE);
+  const threshold = mean(audible) * RELATIVE_GATE;
+  return OFFSET_LUFS + dbOfPower(mean(audible.filter((power) => power > threshold)));
+}
+
 /** K-weights one channel and sums its squares. */
-class KFilter {
+export class KFilter {
   /** Since the start of the hop. */
   sum = 0;
 

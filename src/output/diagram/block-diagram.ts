@@ -3,6 +3,7 @@
  * heavy line, control volts dashed, gates dotted, so that no colour is needed to tell them apart.
  */
 
+import type { Sort } from '../../electrical/sorts.ts';
 import { brief, type Drawing, element, FONT_PX, label, svgPicture } from '../chart/chart-svg.ts';
 import type { ChartColours } from '../chart/colours.ts';
 import { escaped } from '../markup.ts';
@@ -19,7 +20,6 @@ import {
 } from './layout.ts';
 import { LOOKS } from './looks.ts';
 import { roomFor } from './room.ts';
-import type { Sort } from './wires.ts';
 
 const SMALL_PX = 10.5;
 const ARROW_PX = 7;

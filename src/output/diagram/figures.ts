@@ -3,10 +3,11 @@
  * every figure is small enough to read on paper. Data; layout and drawing are elsewhere.
  */
 
+import type { Sort } from '../../electrical/sorts.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { type Cable, type JackRef, jackName, type Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { type Sort, wireSorts } from './wires.ts';
+import { wireSorts } from './wires.ts';
 
 /** `end`: a jack outside of the figure, that a wire comes from or goes to. */
 export type BlockType = 'module' | 'part' | 'end';

@@ -1,6 +1,6 @@
 /** How wires look, in diagrams and in cable lists: no colour is needed to tell them apart. */
 
-import type { Sort } from './wires.ts';
+import type { Sort } from '../../electrical/sorts.ts';
 
 interface Look {
   readonly words: string;

@@ -1,19 +1,8 @@
 /** What each cable carries, as diagrams and cable lists tell wires apart. */
 
-import type { Net, Netlist } from '../../electrical/nets.ts';
-import type { Signal } from '../../modules/definition.ts';
-import { type Cable, jackName, type PatchModule } from '../../patch/patch.ts';
-
-/** `gate`: triggers, clocks and switches; `control`: control volts, pitch among them. */
-export type Sort = 'gate' | 'control' | 'audio';
-
-const SORT_OF: { readonly [S in Signal]: Sort } = {
-  audio: 'audio',
-  control: 'control',
-  pitch: 'control',
-  gate: 'gate',
-  switch: 'gate',
-};
+import type { Netlist } from '../../electrical/nets.ts';
+import { carriedSorts, SORT_OF, type Sort } from '../../electrical/sorts.ts';
+import { type Cable, jackName } from '../../patch/patch.ts';
 
 /**
  * Finds the sort of every cable of a patch with these nets. What passes through an attenuator, a mixer, an amplifier and the like
@@ -27,43 +16,6 @@ export function wireSorts(list: Netlist): (cable: Cable) => Sort {
     const [end] = [...net.outputs, ...net.inputs];
     return carried.get(net) ?? SORT_OF[end?.jack.signal ?? 'control'];
   };
-}
-
-/**
- * The sort of every net that something drives, but for circles that nothing else feeds. The strongest
- * goes first, and on through all that passes it; what has a sort by then keeps it.
- */
-function carriedSorts(list: Netlist): ReadonlyMap<Net, Sort> {
-  const made = new Map<Net, Set<Sort>>();
-  const passedTo = new Map<Net, Net[]>();
-  for (const net of list.nets)
-    for (const { module, jack } of net.outputs) {
-      const before = drivenInputs(module, jack.name, list);
-      for (const one of before) passedTo.set(one, [...(passedTo.get(one) ?? []), net]);
-      if (before.length === 0)
-        made.set(net, (made.get(net) ?? new Set<Sort>()).add(SORT_OF[jack.signal]));
-    }
-  const sorts = new Map<Net, Sort>();
-  for (const sort of STRONGEST_FIRST) {
-    const left = [...made].filter(([, own]) => own.has(sort)).map(([net]) => net);
-    for (let net = left.pop(); net !== undefined; net = left.pop()) {
-      if (sorts.has(net)) continue;
-      sorts.set(net, sort);
-      for (const next of passedTo.get(net) ?? []) left.push(next);
-    }
-  }
-  return sorts;
-}
-
-/** Sound prevails over control volts, and these over gates. */
-const STRONGEST_FIRST = ['audio', 'control', 'gate'] as const;
-
-/** The nets that something drives at the inputs of which an output carries the signal. */
-function drivenInputs(module: PatchModule, output: string, list: Netlist): readonly Net[] {
-  const { carries, multiplies } = module.definition;
-  return (carries?.[output] ?? multiplies?.[output] ?? [])
-    .flatMap((name) => list.at({ module: module.name, jack: name }) ?? [])
-    .filter(({ outputs }) => outputs.length > 0);
 }
 
 /** The cables, by {@link cableName}, that keep sequencers in step: their net reaches a clock or reset input. */

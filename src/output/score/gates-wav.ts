@@ -80,7 +80,7 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
     const signals = names.map(() => new Float64Array(PIECE));
     const levels = new Float64Array(names.length);
     let start = 0;
-    let breath = performance.now() + BREATH;
+    let breath = Date.now() + BREATH;
     const advance = async (to: number): Promise<void> => {
       while (start < to) {
         const count = Math.min(PIECE, to - start);
@@ -89,9 +89,9 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
         });
         writer.write(signals, count);
         start += count;
-        if (performance.now() < breath) continue;
+        if (Date.now() < breath) continue;
         await new Promise((resume) => setImmediate(resume));
-        breath = performance.now() + BREATH;
+        breath = Date.now() + BREATH;
       }
     };
     for (const { sample, jack, volts } of sentEdges(patch, { sampleRate, seconds })) {

@@ -100,7 +100,7 @@ function withAccents(marks: GateMark[], accents: readonly Happening[]): GateMark
   for (const mark of marks) {
     for (; next < accents.length && (accents[next] as Happening).time <= mark.start; next++)
       volts = (accents[next] as Happening).volts;
-    mark.accent = volts > 0 && mark.cause !== 'grace';
+    mark.accent = volts > 0 && mark.cause !== 'grace' && mark.cause !== 'ghost';
   }
   return marks;
 }

@@ -23,8 +23,8 @@ import { notesOf } from './midi-notes.ts';
 /** A patch that a MIDI file cannot hold; the message says why and what to do. */
 export class MidiError extends Error {}
 
-/** Velocity of a stroke, an accented one and a flam's grace stroke. Common practice, no source. */
-export const VELOCITY = { plain: 90, accent: 127, grace: 55 } as const;
+/** Velocity of a stroke by its strength. Common practice, no source. */
+export const VELOCITY = { plain: 90, accent: 127, ghost: 45, grace: 55 } as const;
 
 /** Ticks a quarter note, or a little more where that makes every straight step a whole tick. */
 const TICKS = 960;
@@ -209,6 +209,7 @@ function channelTracks(
 
 function velocity({ accent, cause }: Pulse): number {
   if (accent) return VELOCITY.accent;
+  if (cause === 'ghost') return VELOCITY.ghost;
   return cause === 'grace' ? VELOCITY.grace : VELOCITY.plain;
 }
 

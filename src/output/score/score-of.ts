@@ -29,10 +29,19 @@ export const MOST_BARS = 1000;
  * Plays a patch and writes its score. Bars and steps are those of its first rhythm sequencer.
  * @returns undefined for a patch without a rhythm sequencer.
  */
-export function scoreOf(
+export function scoreOf(of: Patch | Prepared, options: ScoreOptions): TimeScore | undefined {
+  const work = scoring(of, options);
+  for (;;) {
+    const { done, value } = work.next();
+    if (done) return value;
+  }
+}
+
+/** The same in steps, one for each thing that happens, so that other work can come between. */
+export function* scoring(
   of: Patch | Prepared,
   { sampleRate, seconds, curves: withCurves }: ScoreOptions,
-): TimeScore | undefined {
+): Generator<undefined, TimeScore | undefined> {
   const all = prepared(of);
   const { patch } = all;
   const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
@@ -40,27 +49,26 @@ export function scoreOf(
   const settings = rhythmSettings(rhythm.settings);
   const ruler = new Ruler(settings);
   const curves = new Map<string, number[]>();
-  const happenings = [
-    ...trace(all, {
-      sampleRate,
-      seconds,
-      ...(withCurves && {
-        onEnvelope: (module, volts, from, count) => {
-          const curve = curves.get(module) ?? [];
-          curves.set(module, curve);
-          for (let i = 0; i < count; i++) {
-            const bin = Math.floor((from + i) / sampleRate / CURVE_SECONDS);
-            curve[bin] = Math.max(curve[bin] ?? 0, volts[i] as number);
-          }
-        },
-      }),
+  const happenings = trace(all, {
+    sampleRate,
+    seconds,
+    ...(withCurves && {
+      onEnvelope: (module, volts, from, count) => {
+        const curve = curves.get(module) ?? [];
+        curves.set(module, curve);
+        for (let i = 0; i < count; i++) {
+          const bin = Math.floor((from + i) / sampleRate / CURVE_SECONDS);
+          curve[bin] = Math.max(curve[bin] ?? 0, volts[i] as number);
+        }
+      },
     }),
-  ];
+  });
   const byJack = new Map<string, Happening[]>();
   for (const happening of happenings) {
     const known = byJack.get(happening.jack);
     if (known === undefined) byJack.set(happening.jack, [happening]);
     else known.push(happening);
+    yield;
   }
   const bars = barsOf(ruler, settings['count-in'], seconds);
   const { triggers } = all.control;
@@ -78,6 +86,25 @@ export function scoreOf(
       .map((module) => standingOf(module, settings, bars, byJack, { sampleRate, seconds })),
     meetings: meetingsOf(settings),
   };
+}
+
+/** All of a patch that its score follows from, as a text to compare. */
+export function scoreSource(of: Patch | Prepared): string {
+  const { patch, control } = prepared(of);
+  const { patch: played } = control;
+  const { title, seed, cables } = patch;
+  return JSON.stringify([
+    title,
+    seed,
+    played.modules.map(({ name, definition, jacks, settings }) => [
+      name,
+      definition.kind,
+      jacks,
+      // What does not run only loads its nets.
+      definition.create && settings,
+    ]),
+    cables.map(({ from, to }) => [from, to]),
+  ]);
 }
 
 function barsOf(ruler: Ruler, countIn: number, seconds: number): Bar[] {

@@ -69,6 +69,7 @@ text{font-family:"Helvetica Neue",Arial,"Liberation Sans",sans-serif;font-size:1
 .trace{fill:none;stroke:${ink};stroke-width:1.3}
 .high{fill:${ink};fill-opacity:.12}
 .accent{fill:${ACCENT}}
+.ghost{fill:${paper};stroke:${ink};stroke-width:1}
 .accentline{stroke:${ACCENT};stroke-width:2.4}
 .box{fill:${paper};stroke:${quiet};stroke-width:.9}
 .first{fill:${paper};stroke:${ACCENT};stroke-width:1.8}
@@ -121,7 +122,7 @@ export interface ScorePicture {
  * Draws each row of a score by itself, without heading and notes, all to one scale. Letters stay
  * readable where a picture is as wide as a sheet of paper.
  */
-export function scorePictures(score: TimeScore): readonly ScorePicture[] {
+export function* scorePictures(score: TimeScore): Generator<ScorePicture> {
   const rows = rowsOf(score);
   const longest = largest(
     score.lanes.map(({ name }) => name.length * LETTER),
@@ -136,13 +137,13 @@ export function scorePictures(score: TimeScore): readonly ScorePicture[] {
   const lanes = heightOf(score.lanes);
   const legendAt = HEADING + lanes + 20;
   const height = legendAt + 10;
-  return rows.map((row) => {
+  for (const row of rows) {
     const name = barsName(row.bars);
     const drawn = [
       new RowDrawing(score, row, frame, scale, 0, lanes).draw(),
       legend(score, frame, scale, legendAt),
     ];
-    return {
+    yield {
       svg: svgFile(`${score.title}: ${name.toLowerCase()}`, frame.width, height, drawn),
       name,
       from: row.start,
@@ -152,7 +153,7 @@ export function scorePictures(score: TimeScore): readonly ScorePicture[] {
       width: frame.width,
       height,
     };
-  });
+  }
 }
 
 function barsName(bars: readonly Bar[]): string {
@@ -209,8 +210,8 @@ function rect(x: number, y: number, width: number, height: number, style: string
   return element('rect', { x, y, width, height, class: style });
 }
 
-function dot(cx: number, cy: number): string {
-  return element('circle', { cx, cy, r: 3, class: 'accent' });
+function dot(cx: number, cy: number, style: 'accent' | 'ghost' = 'accent'): string {
+  return element('circle', { cx, cy, r: 3, class: style });
 }
 
 /** To a tenth of a unit, which no eye and no printer tells apart: curves have thousands of points. */
@@ -330,11 +331,12 @@ class RowDrawing {
     const [left, right] = [this.x(this.row.start), this.x(this.row.end)];
     const points: [number, number][] = [[left, low]];
     const others: string[] = [];
-    for (const { start, end, accent } of this.within(marks)) {
+    for (const { start, end, accent, cause } of this.within(marks)) {
       const from = Math.max(left, this.x(start));
       const to = Math.min(right, this.x(end));
       points.push([from, low], [from, high], [to, high], [to, low]);
       others.push(rect(from, high, to - from, low - high, 'high'));
+      if (cause === 'ghost') others.push(dot(from, high - 3, 'ghost'));
       if (!accent) continue;
       others.push(line(from, high - 2, from, low, 'accentline'));
       others.push(dot(from, high - 3));
@@ -438,6 +440,10 @@ function legend({ lanes }: TimeScore, frame: Frame, scale: number, y: number): s
   const has = (type: Lane['type']): boolean => lanes.some((lane) => lane.type === type);
   if (lanes.some((lane) => lane.type === 'gate' && lane.marks.some(({ accent }) => accent)))
     add((at) => line(at + 8, y - 9, at + 8, y + 2, 'accentline') + dot(at + 8, y - 10), 'accented');
+  if (
+    lanes.some((lane) => lane.type === 'gate' && lane.marks.some(({ cause }) => cause === 'ghost'))
+  )
+    add((at) => dot(at + 8, y - 4, 'ghost'), 'ghost');
   if (has('steps')) add((at) => rect(at, y - 9, 18, 11, 'first'), 'step 1 of a follower');
   if (has('phases'))
     for (const phase of PHASES.filter((one) => hasPhase(lanes, one)))

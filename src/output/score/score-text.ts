@@ -19,7 +19,7 @@ import type {
 } from './time-score.ts';
 
 /** What the signs stand for. */
-export const LEGEND = `x stroke or pulse, X accented, 2-9 so many in one cell, = still high;
+export const LEGEND = `x stroke or pulse, X accented, g ghost, 2-9 so many in one cell, = still high;
 numbers: steps of a follower; A attack, d decay, s sustain, r release, c cut;
 | beat, · step as written, without its swing.`;
 
@@ -139,7 +139,7 @@ class BarCells {
   private gates(marks: readonly GateMark[]): string {
     const row = this.withSteps();
     const rises = new Array<number>(this.count).fill(0);
-    for (const { start, end, accent } of marks) {
+    for (const { start, end, accent, cause } of marks) {
       if (end < this.bar.start || start >= this.bar.end) continue;
       const from = this.cellOf(start);
       // A pulse that ends in a cell does not fill it.
@@ -148,7 +148,8 @@ class BarCells {
       if (from < 0 || from >= this.count) continue;
       const before = rises[from] as number;
       rises[from] = before + 1;
-      row[from] = before > 0 ? String(Math.min(before + 1, 9)) : accent ? 'X' : 'x';
+      const one = cause === 'ghost' ? 'g' : 'x';
+      row[from] = before > 0 ? String(Math.min(before + 1, 9)) : accent ? 'X' : one;
     }
     return this.withBeats(row);
   }

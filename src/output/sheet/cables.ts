@@ -1,8 +1,9 @@
 /** The cable list in the order of patching: the control path first, then the sound, then the clock. */
 
+import type { Sort } from '../../electrical/sorts.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
 import type { Cable, Patch } from '../../patch/patch.ts';
-import { cableName, clockCables, type Sort, wireSorts } from '../diagram/wires.ts';
+import { cableName, clockCables, wireSorts } from '../diagram/wires.ts';
 
 export interface CableGroup {
   readonly title: string;

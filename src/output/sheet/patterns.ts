@@ -33,7 +33,7 @@ export interface LineSheet {
 
 /** What the signs of a step stand for. */
 export const STEP_SIGNS =
-  'x hit, X accented hit, - rest, f flam, 2 to 8 so many strokes, ? left to chance';
+  'x hit, X accented hit, g ghost stroke, - rest, f flam, 2 to 8 so many strokes, ? left to chance';
 
 /** Gives what each rhythm sequencer of a patch plays. */
 export function rhythmSheets(patch: Patch): readonly RhythmSheet[] {

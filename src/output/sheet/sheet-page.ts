@@ -147,7 +147,7 @@ function clipPlayer(wav: Uint8Array, shortened: boolean): string {
 
 function scoreBody({ score, songSeconds }: Sheet, numbering: Numbering): string {
   if (score === undefined) return '';
-  const figures = scorePictures(score).map((picture) =>
+  const figures = [...scorePictures(score)].map((picture) =>
     numbering.figure(scoreImage(picture, score.title), `${picture.name}, to scale.`),
   );
   if (songSeconds === undefined) return figures.join('\n');

@@ -20,10 +20,10 @@ import { saveRequest } from './saving.ts';
 const ADDRESS = '127.0.0.1';
 /** 128 bits. */
 const TOKEN_BYTES = 16;
-/** What a page may send, in bytes: texts twice, each many times as long as any patch. */
-const MOST_BODY = 8 * 1024 * 1024;
+/** What a page may send, in bytes: texts twice, with a few recordings among them. */
+const MOST_BODY = 32 * 1024 * 1024;
 /** Bytes that may wait for a page that does not read; one that does is a moment behind. */
-const MOST_WAITING = 4 * MOST_BODY;
+const MOST_WAITING = MOST_BODY;
 /** Pages that are told at once. */
 const MOST_LISTENERS = 32;
 

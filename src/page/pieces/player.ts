@@ -23,7 +23,7 @@ interface Voice {
 /** s: slow enough not to click. */
 const FADE = 0.005;
 /** s between deciding and sounding, beyond what the browser works ahead; a busy machine needs more. */
-const AHEAD = 0.008;
+const AHEAD = 0.004;
 const MOST_AHEAD = 0.16;
 
 export class Player {
@@ -114,11 +114,14 @@ export class Player {
 
   /** Whether a loop that is rendered this far would go on for some time from here, in s. */
   covers(ready: number, frames: number, sampleRate: number, seconds: number): boolean {
-    if (ready >= frames) return true;
+    return ready >= frames || this.next() * frames + seconds * sampleRate <= ready;
+  }
+
+  /** The share of the loop at which one that is taken now would come in. */
+  next(): number {
     const { context, loop } = this;
     const isMoving = context !== undefined && loop !== undefined && this.isPlaying;
-    const share = isMoving ? this.shareAt(context.currentTime + this.ahead, loop) : this.parked;
-    return share * frames + seconds * sampleRate <= ready;
+    return isMoving ? this.shareAt(context.currentTime + this.ahead, loop) : this.parked;
   }
 
   /** Makes ready to sound; where a sound has to be read first, from what a person did and before that. */

@@ -66,7 +66,9 @@ export class Worksheet {
       (answer) => this.answered(answer),
       (failure) => this.store.put({ failure }),
     );
-    this.moves = new Moves((change) => this.engine.ask({ type: 'change', change }));
+    this.moves = new Moves((change) =>
+      this.engine.ask({ type: 'change', change, until: this.listening.until() }),
+    );
     this.opened = this.engine.ask({ type: 'open', files });
     this.diagram = new Diagram(host, files, () => {
       this.store.put({ drawn: this.now.drawn + 1 });

@@ -60,8 +60,8 @@ function changeSetting(
   // One line of plain words.
   let value = text.trim().replace(/\s+/g, ' ');
   let wanted: unknown;
-  if (spec.type === 'row') {
-    value = rowText(value, spec.unit);
+  if (spec.type === 'row' || spec.type === 'recording') {
+    if (spec.type === 'row') value = rowText(value, spec.unit);
     // Read as an override first, where it may be anything and spoils no other text.
     const { problems, patch } = readFiles({
       ...files,
@@ -124,7 +124,7 @@ function changeSteps(
   const index = channels.findIndex((one) => one.name === channel);
   if (index < 0) return { refused: `there is no channel "${channel}"` };
   const signs = bare(steps);
-  const wrong = /[^xXf?2-8-]/.exec(signs);
+  const wrong = /[^xXgf?2-8-]/.exec(signs);
   if (wrong !== null) return { refused: `"${wrong[0]}" is not a step` };
 
   const line = writtenLine(

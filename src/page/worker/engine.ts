@@ -12,6 +12,7 @@ import { unchanged } from '../../engine/unchanged.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
 import { silenceOf } from '../../findings/silence.ts';
+import { scoreSource } from '../../output/score/score-of.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
@@ -82,19 +83,19 @@ export class Engine {
   /** The patch that was played last, and what is kept of playing it. */
   private last: Prepared | undefined;
   private recording: Recording | undefined;
-  /** The modules that give the same as in the patch before. */
-  private same: ReadonlySet<string> = new Set();
+  /** The latest patch in which all that is recorded is the same. */
+  private recorded: Prepared | undefined;
   /** What the latest outline, score and findings are of. */
   private outlined: Patch | undefined;
-  private drawn: Patch | undefined;
-  private drawnBars: number | undefined;
-  private drawnFrom: From | undefined;
+  private drawn: string | undefined;
   private checked: Patch | undefined;
   private readonly telling = new Telling();
   private bars: number | undefined;
   private from: From | undefined;
   private probe: string | undefined;
   private voice: string | undefined;
+  /** Share of the loop that must be there for the latest request to be heard. */
+  private until = 0;
   /** The latest request that wants work done. */
   private wanted = 0;
   private isWorking = false;
@@ -122,9 +123,12 @@ export class Engine {
 
   private take(request: EngineRequest): void {
     const { id } = request;
+    this.until = request.type === 'change' ? (request.until ?? 0) : 0;
     switch (request.type) {
       case 'open':
         this.telling.opened();
+        // The page forgets what it was told of other texts.
+        this.drawn = undefined;
         this.read(id, readFiles(request.files, this.kept));
         break;
       case 'change':
@@ -233,7 +237,7 @@ export class Engine {
 
   /** Does all that a request asks for. @throws Superseded when there is a newer one. */
   private async run(id: number): Promise<void> {
-    const { around, patch, bars, from, voice } = this;
+    const { around, patch, bars, voice } = this;
     if (patch === undefined) return;
     const breathe = async (): Promise<void> => {
       await around.breathe();
@@ -241,16 +245,18 @@ export class Engine {
     };
     const looped = new Prepared(this.played(patch));
     const sound = this.soundOf(looped);
+    const wanted = this.until * sound.frames;
     while (!sound.isWhole) {
-      sound.play(around.now() + SLICE, around.now);
-      const piece = sound.piece();
-      if (sound.isWhole || around.now() >= (this.untold?.due ?? Number.POSITIVE_INFINITY))
-        this.tell();
-      if (piece !== undefined) this.answer({ type: 'sound', id, sound: piece }, buffersOf(piece));
+      sound.play(around.now() + SLICE, around.now, wanted);
+      const isEnough = sound.isWhole || sound.done >= wanted;
+      // What is too little to be heard would only be in the page's way.
+      if (isEnough)
+        for (const piece of sound.pieces())
+          this.answer({ type: 'sound', id, sound: piece }, buffersOf(piece));
+      if (isEnough || around.now() >= (this.untold?.due ?? Number.POSITIVE_INFINITY)) this.tell();
       await breathe();
     }
     this.answer({ type: 'sound', id, sound: await loopFigures(sound, breathe) });
-    await this.prepare(looped, sound, breathe);
     // While a hand is moving, the sound alone follows.
     await this.quiet();
     await breathe();
@@ -258,13 +264,11 @@ export class Engine {
     await breathe();
     const charts = await chartsOf(sound, voice, breathe);
     this.answer({ type: 'charts', id, charts, ...lackOf(charts, looped.patch, voice) });
-    if (this.drawn !== patch || this.drawnBars !== bars || this.drawnFrom !== from) {
-      this.answer({
-        type: 'score',
-        id,
-        ...scoreViews(looped, loopLength(looped.patch, bars).seconds),
-      });
-      [this.drawn, this.drawnBars, this.drawnFrom] = [patch, bars, from];
+    const { seconds } = loopLength(looped.patch, bars);
+    const drawn = `${seconds} ${scoreSource(looped)}`;
+    if (this.drawn !== drawn) {
+      this.answer({ type: 'score', id, ...(await scoreViews(looped, seconds, breathe)) });
+      this.drawn = drawn;
       await breathe();
     }
     if (this.checked !== patch) await this.check(id, patch, breathe);
@@ -285,48 +289,48 @@ export class Engine {
     this.checked = patch;
   }
 
-  /** The sound of a patch, of which only what changes is played if the rest has been kept. */
+  /**
+   * The sound of a patch. What a change does not touch is kept while it is played, so that only the rest
+   * is played for the next change of the same module.
+   */
   private soundOf(of: Prepared): LoopSound {
     const { last } = this;
+    const { patch } = of;
     this.last = of;
-    this.same = last === undefined ? new Set() : unchanged(last, of);
-    return this.divided(of) ?? new LoopSound(of, this.heardIn(of));
-  }
-
-  /** What changes in a patch, fed with the rest as it was kept; undefined if the rest has not been kept. */
-  private divided(of: Prepared): LoopSound | undefined {
-    const { recording, same } = this;
-    const { seconds } = loopLength(of.patch, this.bars);
-    if (recording?.seconds !== seconds || recording.modules.size < ENOUGH_KEPT * same.size)
-      return undefined;
-    const still = unchanged(recording.of, of);
-    if (![...recording.modules].every((name) => still.has(name))) return undefined;
-    const part = recording.partOf(of, this.wantedIn(of));
-    return part && new LoopSound(of, { ...this.heardIn(of), part });
+    const same = last === undefined ? new Set<string>() : unchanged(last, of);
+    const known = this.divided(of, same, last);
+    if (known !== undefined) return known;
+    const whole = (): LoopSound => new LoopSound(of, this.heardIn(of));
+    const running = patch.modules.filter(({ definition }) => definition.create !== undefined);
+    if (same.size === 0 || same.size === running.length) return whole();
+    const wanted = this.wantedIn(of);
+    const { seconds } = loopLength(patch, this.bars);
+    const options = { sampleRate: USUAL_RATE, seconds, wanted };
+    if (!Recording.isSmall(of, same, options)) return whole();
+    this.recording = new Recording(of, same, options);
+    this.recorded = of;
+    return this.divided(of, same, of) ?? whole();
   }
 
   /**
-   * Makes the next change of the same module quick: keeps what it does not touch, and plays the rest
-   * once, so that V8 knows it. The first change is played whole, since its loops are known already.
+   * What changes in a patch, fed with the rest as it was kept; undefined if the rest has not been kept.
+   * @param same the modules that give the same as in the `last` patch.
    */
-  private async prepare(of: Prepared, heard: LoopSound, breathe: Breath): Promise<void> {
-    const { same } = this;
-    const { patch } = of;
-    const running = patch.modules.filter(({ definition }) => definition.create !== undefined);
-    if (same.size === 0 || same.size === running.length) return;
-    let ready = this.divided(of);
-    if (ready === undefined) {
-      const wanted = this.wantedIn(of);
-      const { seconds } = loopLength(patch, this.bars);
-      const options = { sampleRate: USUAL_RATE, seconds, wanted };
-      if (!Recording.isSmall(of, same, options)) return;
-      this.recording = new Recording(of, same, options);
-      ready = this.divided(of);
-    } else if (this.recording !== undefined && this.recording.frames >= heard.played) return;
-    while (ready !== undefined && !ready.isWhole) {
-      ready.play(this.around.now() + SLICE / 2, this.around.now);
-      await breathe();
-    }
+  private divided(
+    of: Prepared,
+    same: ReadonlySet<string>,
+    last: Prepared | undefined,
+  ): LoopSound | undefined {
+    const { recording, recorded } = this;
+    if (recording === undefined || recorded === undefined) return undefined;
+    const { seconds } = loopLength(of.patch, this.bars);
+    if (recording.seconds !== seconds || recording.modules.size < ENOUGH_KEPT * same.size)
+      return undefined;
+    const still = recorded === last ? same : unchanged(recorded, of);
+    if (![...recording.modules].every((name) => still.has(name))) return undefined;
+    this.recorded = of;
+    const part = recording.partOf(of, this.wantedIn(of));
+    return part && new LoopSound(of, { ...this.heardIn(of), part });
   }
 
   /** Jacks to listen at beside the mix. */

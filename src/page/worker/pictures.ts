@@ -6,12 +6,12 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { contextFrom, listenerFor } from '../../findings/context.ts';
 import type { Context, Finding } from '../../findings/finding.ts';
 import { outsetOf } from '../../findings/outset.ts';
-import { LoudnessMeter } from '../../measure/loudness/loudness.ts';
+import { LoopLoudnessMeter } from '../../measure/loudness/loop-loudness.ts';
 import { PeakMeter } from '../../measure/loudness/peak.ts';
 import { svgPicture } from '../../output/chart/chart-svg.ts';
 import { IN_PAGE } from '../../output/chart/colours.ts';
 import { waveformChart } from '../../output/chart/waveform.ts';
-import { scoreOf } from '../../output/score/score-of.ts';
+import { scoring } from '../../output/score/score-of.ts';
 import { scorePictures } from '../../output/score/score-svg.ts';
 import { sheetCharts } from '../../output/sheet/charts.ts';
 import { findingsBody, summaryBody } from '../../output/sheet/findings.ts';
@@ -25,17 +25,20 @@ import type { LoopSound } from './sound.ts';
 /** Lets newer requests in; throws when there is one, so that the work ends. */
 export type Breath = () => Promise<void>;
 
-/** Samples between two breaths: some ms of work. */
-const STRETCH = 48_000;
+/** Samples between two breaths: some ms of measuring, of drawing or of playing. */
+const MEASURED = 48_000;
+const STRETCH = 12_000;
+/** Things that happen in a score between two breaths. */
+const HAPPENINGS = 8;
 const BLOCK = 128;
 
 /** Measures a whole loop. @returns a piece of no length with the figures. */
 export async function loopFigures(loop: LoopSound, breathe: Breath): Promise<Sound> {
   const { channels, frames, probe } = loop;
-  const loudness = new LoudnessMeter(USUAL_RATE, channels.length);
+  const loudness = new LoopLoudnessMeter(USUAL_RATE, channels.length);
   const peak = new PeakMeter();
-  for (let from = 0; from < frames; from += STRETCH) {
-    const count = Math.min(STRETCH, frames - from);
+  for (let from = 0; from < frames; from += MEASURED) {
+    const count = Math.min(MEASURED, frames - from);
     const part = channels.map((channel) => channel.subarray(from, from + count));
     loudness.add(part, count);
     peak.add(part, count);
@@ -114,17 +117,24 @@ const MOST_BARS = 8;
  * Draws the score of what plays, and says when what answers; nothing without a rhythm sequencer.
  * @param of without a count-in.
  */
-export function scoreViews(
+export async function scoreViews(
   of: Prepared,
   seconds: number,
-): { readonly score: readonly ScoreView[]; readonly parts: Parts } {
+  breathe: Breath,
+): Promise<{ readonly score: readonly ScoreView[]; readonly parts: Parts }> {
   const shown = Math.min(seconds, playedSeconds(of.patch, { unit: 'bars', value: MOST_BARS }));
-  const score = scoreOf(of, { sampleRate: USUAL_RATE, seconds: shown, curves: true });
+  const work = scoring(of, { sampleRate: USUAL_RATE, seconds: shown, curves: true });
+  let step = work.next();
+  for (let count = 1; !step.done; step = work.next(), count++)
+    if (count % HAPPENINGS === 0) await breathe();
+  await breathe();
+  const score = step.value;
   if (score === undefined) return { score: [], parts: { answers: '' } };
-  const pictures = scorePictures(score).map(({ name, ...picture }) => ({
-    ...picture,
-    caption: `${name}, to scale.`,
-  }));
+  const pictures: ScoreView[] = [];
+  for (const { name, ...picture } of scorePictures(score)) {
+    pictures.push({ ...picture, caption: `${name}, to scale.` });
+    await breathe();
+  }
   return { score: pictures, parts: { answers: answersBody(score) } };
 }
 

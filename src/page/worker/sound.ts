@@ -31,7 +31,7 @@ export class LoopSound {
   readonly probe: { readonly jack: string; readonly volts: Float64Array } | undefined;
 
   private readonly loop: KeptLoop;
-  /** What is handed over. */
+  /** Frames of the loop that are handed over. */
   private given = 0;
 
   /**
@@ -61,23 +61,34 @@ export class LoopSound {
     return this.loop.frames;
   }
 
-  /** Plays on until `now()` is past `until`, or the loop is whole. */
-  play(until: number, now: () => number): void {
+  /** Frames of the loop that are played so far. */
+  get done(): number {
+    return Math.min(this.frames, this.played);
+  }
+
+  /** Plays on until `now()` is past `until`, as much is there as is `wanted`, or the loop is whole. */
+  play(until: number, now: () => number, wanted = Number.POSITIVE_INFINITY): void {
+    const isShort = this.done < wanted;
     while (!this.isWhole) {
       this.loop.playOn();
-      if (now() >= until) return;
+      if (now() >= until || (isShort && this.done >= wanted)) return;
     }
   }
 
-  /** What has been played since the last piece; undefined if that is nothing. */
-  piece(): Sound | undefined {
-    const { frames, isWhole, probe, played } = this;
-    const from = isWhole ? 0 : this.given;
-    // The head is handed over again, now with the tail.
-    const done = Math.min(frames, played);
-    const to = isWhole && this.given === frames ? Math.min(frames, played - frames) : done;
-    if (to === from && !isWhole) return undefined;
+  /** What has been played since the last pieces; of a loop that is whole, the head too, now with its tail. */
+  pieces(): readonly Sound[] {
+    const { frames, isWhole, played, given, done } = this;
     this.given = done;
+    if (!isWhole) return done > given ? [this.piece(given, done, false)] : [];
+    const rung = Math.min(frames, Math.max(0, played - frames));
+    // The last piece says that the loop is whole.
+    return given < done
+      ? [this.piece(0, Math.min(rung, given), false), this.piece(given, done, true)]
+      : [this.piece(0, rung, true)];
+  }
+
+  private piece(from: number, to: number, isWhole: boolean): Sound {
+    const { frames, probe } = this;
     return {
       from,
       frames,

@@ -8,6 +8,7 @@ import { rhythmSheets } from '../../output/sheet/patterns.ts';
 import { WrittenValues } from '../../patch/edit/written.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
+import { RECORDING_RULE } from '../../patch/recording/read-recording.ts';
 import { expectedRow } from '../../patch/score/row.ts';
 import { MAX_STEPS } from '../../patch/score/tab.ts';
 import { dialText, rowText, settingText } from '../../patch/setting-text.ts';
@@ -80,6 +81,10 @@ function settingView(
   const value = module.settings[name];
   const isGiven = module.settingPlaces.has(name);
   const { about } = spec;
+  if (spec.type === 'recording') {
+    const text = settingText(module, name);
+    return [{ name, about, text, isGiven, control: { type: 'text', expected: RECORDING_RULE } }];
+  }
   if (spec.type === 'row') {
     const text = settingText(module, name);
     return [{ name, about, text, isGiven, control: { type: 'text', expected: expectedRow(spec) } }];
@@ -115,7 +120,10 @@ function settingView(
   ];
 }
 
-function controlOf(spec: Exclude<SettingSpec, { type: 'row' | 'rows' }>, value: unknown): Control {
+function controlOf(
+  spec: Exclude<SettingSpec, { type: 'row' | 'rows' | 'recording' }>,
+  value: unknown,
+): Control {
   switch (spec.type) {
     case 'choice':
       return { type: 'choice', options: spec.options };

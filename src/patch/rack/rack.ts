@@ -162,7 +162,11 @@ export function plainSpecOf(definition: Definition, name: string): PlainSpec | u
   const spec: SettingSpec | undefined = Object.hasOwn(definition.settings, name)
     ? definition.settings[name]
     : undefined;
-  return spec !== undefined && 'fallback' in spec && spec.type !== 'row' && spec.type !== 'rows'
+  return spec !== undefined &&
+    'fallback' in spec &&
+    spec.type !== 'row' &&
+    spec.type !== 'rows' &&
+    spec.type !== 'recording'
     ? spec
     : undefined;
 }

@@ -6,12 +6,19 @@ import { quoted, type Report } from '../text/report.ts';
 
 export const MAX_STEPS = 64;
 export const TAB_RULE =
-  'x for a hit, X an accent, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance';
+  'x for a hit, X an accent, g a ghost stroke, - a rest, f a flam, 2 to 8 that many strokes, ? a hit left to chance';
 /** The same rule for the JSON Schema. */
-export const TAB_PATTERN = '^[xXf?2-8|\\s-]*[xXf?2-8-][xXf?2-8|\\s-]*$';
+export const TAB_PATTERN = '^[xXgf?2-8|\\s-]*[xXgf?2-8-][xXgf?2-8|\\s-]*$';
+
+interface Marks {
+  readonly accent?: true;
+  readonly ghost?: true;
+  readonly flam?: true;
+  readonly maybe?: true;
+}
 
 /** One step of a line, as its character alone says it. */
-function step(strokes: number, mark: { accent?: true; flam?: true; maybe?: true } = {}): Step {
+function step(strokes: number, mark: Marks = {}): Step {
   return { strokes, accent: false, flam: false, maybe: false, ...mark };
 }
 
@@ -19,6 +26,7 @@ const STEPS: ReadonlyMap<string, Step> = new Map([
   ['-', step(0)],
   ['x', step(1)],
   ['X', step(1, { accent: true })],
+  ['g', step(1, { ghost: true })],
   ['f', step(1, { flam: true })],
   ['?', step(1, { maybe: true })],
   ...[2, 3, 4, 5, 6, 7, 8].map((strokes) => [String(strokes), step(strokes)] as const),
@@ -31,7 +39,7 @@ const STEPS: ReadonlyMap<string, Step> = new Map([
 export function readTab(node: TextNode, report: Report): readonly Step[] | undefined {
   const steps: Step[] = [];
   let wrong = false;
-  for (const match of node.text.matchAll(/[xXf?2-8-]|[\s|]+|[^xXf?2-8\s|-]+/g)) {
+  for (const match of node.text.matchAll(/[xXgf?2-8-]|[\s|]+|[^xXgf?2-8\s|-]+/g)) {
     const found = STEPS.get(match[0]);
     if (found) steps.push(found);
     else if (!/^[\s|]/.test(match[0])) {
@@ -72,5 +80,6 @@ function sign(one: Step): string {
   if (one.strokes > 1) return String(one.strokes);
   if (one.maybe) return '?';
   if (one.flam) return 'f';
+  if (one.ghost) return 'g';
   return one.accent ? 'X' : 'x';
 }

@@ -18,6 +18,7 @@ export type ProblemCode =
   | 'direction' // a cable from an input, or into an output
   | 'pattern' // drum tab that cannot be read
   | 'part' // a part that cannot be read, is used wrongly, or includes itself
+  | 'recording' // a WAV file that is not there, or cannot be played
   | 'too-big'; // beyond the limits of what a patch may hold
 
 /** A change of the file that is sure to be what was meant. */

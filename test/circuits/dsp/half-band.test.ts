@@ -2,10 +2,16 @@
 
 import { describe, expect, it } from 'vitest';
 import '../shim.ts';
-import { SteepHalfBand, WideHalfBand } from '../../../src/circuits/dsp/half-band';
+import {
+  CleanSteepHalfBand,
+  CleanWideHalfBand,
+  SteepHalfBand,
+  WideHalfBand,
+  WidestHalfBand,
+} from '../../../src/circuits/dsp/half-band';
 import { close } from '../../close.ts';
 
-type Pair = SteepHalfBand | WideHalfBand;
+type Pair = CleanSteepHalfBand | CleanWideHalfBand | SteepHalfBand | WideHalfBand | WidestHalfBand;
 
 /** Response of a pair that doubles the rate, to one sample of 1. */
 function doubled(pair: Pair, samples: number): number[] {
@@ -70,6 +76,21 @@ function designed(coefficients: readonly number[], share: number): number {
 const FILTERS = [
   { name: 'steep', make: () => new SteepHalfBand(), count: 8, pass: 20 / 88.2, stopped: 104 },
   { name: 'wide', make: () => new WideHalfBand(), count: 3, pass: 20 / 176.4, stopped: 96 },
+  {
+    name: 'clean steep',
+    make: () => new CleanSteepHalfBand(),
+    count: 10,
+    pass: 20 / 88.2,
+    stopped: 130,
+  },
+  {
+    name: 'clean wide',
+    make: () => new CleanWideHalfBand(),
+    count: 4,
+    pass: 20 / 176.4,
+    stopped: 125,
+  },
+  { name: 'widest', make: () => new WidestHalfBand(), count: 2, pass: 20 / 352.8, stopped: 98 },
 ] as const;
 
 describe.each(FILTERS)('the $name half-band filter', ({ make, count, pass, stopped }) => {

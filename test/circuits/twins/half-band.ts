@@ -52,6 +52,30 @@ export class HalfBand {
     return new HalfBand([0.06637482650008861, 0.6751236108971171], [0.2742086047937511]);
   }
 
+  static widest(): HalfBand {
+    return new HalfBand([0.11120975985690679], [0.5384564498142802]);
+  }
+
+  static cleanSteep(): HalfBand {
+    return new HalfBand(
+      [
+        0.02469032639963724, 0.19697570325265604, 0.4435834461534296, 0.6747282510714446,
+        0.8662702966371447,
+      ],
+      [
+        0.09426605523338588, 0.3179626422227762, 0.5641515845268678, 0.7745929032420688,
+        0.9547653170485748,
+      ],
+    );
+  }
+
+  static cleanWide(): HalfBand {
+    return new HalfBand(
+      [0.040029398175343824, 0.38124956271821137],
+      [0.16276072472692182, 0.737696380759489],
+    );
+  }
+
   /** Makes two samples of one, the earlier first. */
   double(x: number): [number, number] {
     return [this.even.run(x), this.odd.run(x)];

@@ -176,6 +176,15 @@ describe('the MIDI file', () => {
     expect(Math.abs(apart - (0.022 * 92) / 60)).toBeLessThan(1.01 / division);
   });
 
+  it('has three strengths, a ghost stroke the softest', () => {
+    const three = read(
+      `modules: { drums: { kind: rhythm, channels: [hit], patterns: { a: { hit: "Xxg-" } } } }`,
+    ).midi;
+    const kick = notes(three.tracks[1] ?? []).map(({ velocity }) => velocity);
+    expect(kick.slice(0, 3)).toEqual([VELOCITY.accent, VELOCITY.plain, VELOCITY.ghost]);
+    expect(VELOCITY.ghost).toBeLessThan(VELOCITY.plain);
+  });
+
   it('ends a note where the next stroke of its channel begins', () => {
     const joined = read(
       `modules:\n  drums: { kind: rhythm, channels: [a], gate: 300 %, patterns: { p: { a: "xxxx" } } }\n${OUT}`,

@@ -2,7 +2,7 @@
 
 import { describe, expect, it } from 'vitest';
 import { scoreCsv } from '../../../src/output/score/score-csv.ts';
-import { scoreOf } from '../../../src/output/score/score-of.ts';
+import { scoreOf, scoreSource } from '../../../src/output/score/score-of.ts';
 import { scorePictures, scoreSvg } from '../../../src/output/score/score-svg.ts';
 import { scoreText } from '../../../src/output/score/score-text.ts';
 import { scoreWords } from '../../../src/output/score/score-words.ts';
@@ -49,6 +49,21 @@ function blocks(text: string): Record<string, string>[] {
       ),
     );
 }
+
+describe('a ghost stroke', () => {
+  const score = scored(TEXT.replace('"X-2-x---"', '"X-2-g---"'));
+
+  it('has a sign of its own in text', () => {
+    const [first] = blocks(scoreText(score, 39));
+    expect(first?.['drums.hit']).toBe('|X  ·  xx ·  |g  ·  ·  ·  |');
+  });
+
+  it('has a mark of its own, told beside the drawing, and none where there is no ghost', () => {
+    expect(scoreSvg(score)).toContain('class="ghost"');
+    expect(scoreSvg(score)).toContain('>ghost<');
+    expect(scoreSvg(scored())).not.toContain('class="ghost"');
+  });
+});
 
 describe('the score in text', () => {
   it('has a lane for gates, the clock, followers and envelopes, against steps', () => {
@@ -177,10 +192,39 @@ describe('the chart', () => {
   });
 });
 
+describe('what a score follows from', () => {
+  const before = patchFrom(TEXT);
+  const svgOf = (text: string): string => scoreSvg(scored(text));
+
+  it.each([
+    ['a voltage that only sounds', 'full-scale: 4 V', true],
+    ['a title', 'title: B', false],
+    ['a step', 'X-2-x-x-', false],
+    ['a time of an envelope', 'decay: 90 ms', false],
+    ['what loads a net on the way', 'split.out-1 -> out.left', false],
+  ])('with %s changed', (_, change, isSame) => {
+    const text = CHANGES[change] ?? '';
+    expect(scoreSource(patchFrom(text)) === scoreSource(before)).toBe(isSame);
+    // What is told to be the same is drawn the same.
+    if (isSame) expect(svgOf(text)).toBe(svgOf(TEXT));
+  });
+});
+
+const CHANGES: Readonly<Record<string, string>> = {
+  'full-scale: 4 V': TEXT.replace('kind: output', 'kind: output, full-scale: 4 V'),
+  'title: B': TEXT.replace(/title: .*/, 'title: B'),
+  'X-2-x-x-': TEXT.replace('X-2-x---', 'X-2-x-x-'),
+  'decay: 90 ms': TEXT.replace('decay: 100 ms', 'decay: 90 ms'),
+  'split.out-1 -> out.left': TEXT.replace(
+    '  - shape.out -> out.left',
+    '  - shape.out -> split.in\n  - split.out-1 -> out.left',
+  ).replace('  out: {', '  split: { kind: multiple, jacks: 3 }\n  out: {'),
+};
+
 describe('the pictures of a score', () => {
   // Three bars of a second, two to a row: the last row is half as long.
   const score = scored(TEXT, 3);
-  const pictures = scorePictures(score);
+  const pictures = [...scorePictures(score)];
 
   it('have a row each, and say where its time lies', () => {
     expect(pictures.map(({ name }) => name)).toEqual(['Bars 1 and 2', 'Bar 3']);

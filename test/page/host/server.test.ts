@@ -233,7 +233,7 @@ describe('saving', () => {
 
   it('stops reading what is too long', async () => {
     // The limit is 8 MiB; the connection may be closed on what is still being sent.
-    const long = `{"texts":{"a.yaml":"${'x'.repeat(9 * 1024 * 1024)}"},"before":{}}`;
+    const long = `{"texts":{"a.yaml":"${'x'.repeat(33 * 1024 * 1024)}"},"before":{}}`;
     const status = await post(own(), long).then(
       (given) => given.status,
       (error: NodeJS.ErrnoException) => error.code,

@@ -45,14 +45,16 @@ describe('drum tab under the hand', () => {
   });
 
   it('goes round rest, hit and accent by clicks, and from any other sign to rest', () => {
-    expect(['-', 'x', 'X', 'f', '4'].map(nextSign)).toEqual(['x', 'X', '-', '-', '-']);
+    expect(['-', 'x', 'X', 'f', 'g', '4'].map(nextSign)).toEqual(['x', 'X', '-', '-', '-', '-']);
   });
 
   it('knows the keys of signs from others', () => {
-    expect(['x', 'X', 'F', '8', '?', 'Delete'].map(signOfKey)).toEqual([
+    expect(['x', 'X', 'F', 'g', 'G', '8', '?', 'Delete'].map(signOfKey)).toEqual([
       'x',
       'X',
       'f',
+      'g',
+      'g',
       '8',
       '?',
       '-',

@@ -87,6 +87,20 @@ describe('a loop', () => {
     expect((loop.frames / 48_000) * (1 + 1 / loop.bars.length)).toBeGreaterThan(60);
   });
 
+  it('is handed over only once there is as much of it as is asked for, and is the same', async () => {
+    const page = new Page();
+    const change = { type: 'setting', module: 'mix', setting: 'level-1', text: '20 %' } as const;
+    await page.loop(page.send({ type: 'open', files: filesOf(KIT) }));
+    const [id, plain] = [page.send({ type: 'change', change, until: 0.6 }), new Page()];
+    const loop = await page.loop(id);
+    const first = page.answers.find((one) => one.type === 'sound' && one.id === id);
+    const { sound } = first as Extract<typeof first, { type: 'sound' }>;
+    expect(sound.from).toBe(0);
+    expect(sound.channels[0]?.length).toBeGreaterThanOrEqual(0.6 * sound.frames);
+    await plain.loop(plain.send({ type: 'open', files: filesOf(KIT) }));
+    expect(loop).toEqual(await plain.loop(plain.send({ type: 'change', change })));
+  });
+
   it('leaves off for a newer request', async () => {
     const page = new Page();
     const first = page.send({ type: 'open', files: filesOf(KIT) });
@@ -275,6 +289,24 @@ describe('the outline', () => {
     expect((await page.answer(id, 'outline')).outline.parts.facts).toContain('<dd>2</dd>');
     await page.answer(page.send({ type: 'probe', jack: 'shape.out' }), 'charts');
     expect(page.answers.findLast(({ type }) => type === 'outline')?.id).toBe(id);
+  });
+});
+
+describe('the score', () => {
+  const set = (module: string, setting: string, text: string) =>
+    ({ type: 'change', change: { type: 'setting', module, setting, text } }) as const;
+
+  it('is drawn again for what it shows, and when other texts are opened', async () => {
+    const page = new Page();
+    const drawn = () => page.answers.filter(({ type }) => type === 'score').length;
+    await page.answer(page.send({ type: 'open', files: filesOf(HAT) }), 'findings');
+    expect(drawn()).toBe(1);
+    await page.answer(page.send(set('bright', 'cutoff', '3 kHz')), 'findings');
+    expect(drawn()).toBe(1);
+    await page.answer(page.send(set('drums', 'tempo', '99 bpm')), 'findings');
+    expect(drawn()).toBe(2);
+    await page.answer(page.send({ type: 'open', files: filesOf(HAT) }), 'findings');
+    expect(drawn()).toBe(3);
   });
 });
 

@@ -23,9 +23,10 @@ describe('drum tab', () => {
     scoreOf(`patterns: { a: { hat: ${JSON.stringify(tab)} } }`).patterns[0]?.lines[0]?.steps ?? [];
 
   test('each sign is a step', () => {
-    expect(stepsOf('xX-f?')).toEqual([
+    expect(stepsOf('xXg-f?')).toEqual([
       HIT,
       { ...HIT, accent: true },
+      { ...HIT, ghost: true },
       REST,
       { ...HIT, flam: true },
       { ...HIT, maybe: true },
@@ -42,7 +43,7 @@ describe('drum tab', () => {
   });
 
   test('what is written back is read as the same steps', () => {
-    const sign = fc.constantFrom(...'xX-f?2345678');
+    const sign = fc.constantFrom(...'xXg-f?2345678');
     const line = fc.array(sign, { minLength: 1, maxLength: 64 }).map((signs) => signs.join(''));
     fc.assert(
       fc.property(line, fc.integer({ min: 1, max: 8 }), (tab, group) => {

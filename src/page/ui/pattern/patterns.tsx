@@ -18,8 +18,9 @@ export function Patterns() {
       ))}
       <p class="quiet on-screen">
         A click goes from rest to hit to accent. Arrow keys go from step to step; the keys{' '}
-        <kbd>x</kbd> hit, <kbd>X</kbd> accent, <kbd>-</kbd> rest, <kbd>f</kbd> flam, <kbd>2</kbd> to{' '}
-        <kbd>8</kbd> that many strokes, <kbd>?</kbd> a hit left to chance write.
+        <kbd>x</kbd> hit, <kbd>X</kbd> accent, <kbd>g</kbd> ghost stroke, <kbd>-</kbd> rest,{' '}
+        <kbd>f</kbd> flam, <kbd>2</kbd> to <kbd>8</kbd> that many strokes, <kbd>?</kbd> a hit left
+        to chance write.
       </p>
     </div>
   );

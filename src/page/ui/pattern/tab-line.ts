@@ -5,6 +5,7 @@ export const SIGNS: Readonly<Record<string, string>> = {
   '-': 'rest',
   x: 'hit',
   X: 'accent',
+  g: 'ghost stroke',
   f: 'flam',
   '?': 'hit left to chance',
   '2': '2 strokes',
@@ -26,7 +27,7 @@ export function nextSign(sign: string): string {
 /** The sign that a key stands for; undefined for other keys. */
 export function signOfKey(key: string): string | undefined {
   if (key === 'Delete' || key === 'Backspace' || key === '.') return '-';
-  if (key === 'F') return 'f';
+  if (key === 'F' || key === 'G') return key.toLowerCase();
   return Object.hasOwn(SIGNS, key) ? key : undefined;
 }
 

@@ -15,6 +15,8 @@ import { heardVolts } from './heard-volts.ts';
 /** s of sound that must be there before a loop that is not whole takes over, and before it runs out. */
 const ENOUGH = 0.4;
 const SHORT = 0.25;
+/** s that a loop goes on while a change is on its way. */
+const ON_ITS_WAY = 0.1;
 
 export class Listening {
   private readonly store: Store<SheetState>;
@@ -32,6 +34,14 @@ export class Listening {
 
   private get now(): SheetState {
     return this.store.now;
+  }
+
+  /** Share of a loop that must be there for it to take over, if it is asked for now. */
+  until(): number {
+    const { view } = this.now;
+    if (view === undefined) return 1;
+    const { frames, sampleRate } = view.loop;
+    return this.player.next() + ((ENOUGH + ON_ITS_WAY) * sampleRate) / frames;
   }
 
   /** Takes a stretch of the loop. @returns whether the loop is taken up with it. */

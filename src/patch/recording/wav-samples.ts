@@ -3,7 +3,7 @@
  * largest negative code of an integer format is -1.0; 8 bits are unsigned, all others signed.
  */
 
-import type { WavLayout } from './reader-header.ts';
+import type { WavLayout } from './wav-header.ts';
 
 /** Puts the samples of `frames` frames into one array a channel. */
 export type Unpack = (bytes: DataView, frames: number, channels: readonly Float64Array[]) => void;

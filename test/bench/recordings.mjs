@@ -1,0 +1,55 @@
+/**
+ * The recorded hits that Debian's package `freepats` installs, read where they lie; nothing of them is
+ * in this repository. Their licence is the GPL, version 2 or later, with an exception for music.
+ *
+ * The files are patches of the `GF1PATCH110` layout: heads of 129, 63 and 47 bytes, then one of 96 for
+ * each sample, before its data (layout from memory; each file's own length agrees).
+ */
+
+import { existsSync, readFileSync } from 'node:fs';
+
+const FOLDER = '/usr/share/midi/freepats/Drum_000/';
+
+/**
+ * Which files are hits of which drum. Several of the package's drums are recordings of an electronic
+ * instrument, as the note beside each says: all its toms, one of its kicks, its clap and one of its
+ * bells. They are no drums, and none of them is here. So no tom and no clap of hands is left.
+ */
+export const RECORDED = {
+  kick: ['035_Kick_1'],
+  snare: ['038_Snare_1', '040_Snare_2'],
+  'closed hat': ['042_Hi-Hat_Closed', '044_Hi-Hat_Pedal'],
+  'open hat': ['046_Hi-Hat_Open'],
+  crash: ['049_Cymbal_Crash_1', '052_Cymbal_Chinese', '055_Cymbal_Splash'],
+  ride: ['051_Cymbal_Ride_1', '059_Cymbal_Ride_2'],
+  bell: ['056_Cow_Bell'],
+  rim: ['037_Stick_Rim'],
+  shaker: ['082_Shaker'],
+  // Of no voice here: they tell how much drums of one kind differ.
+  bongo: ['060_Bongo_High', '061_Bongo_Low'],
+  conga: ['063_Conga_High_2_Open', '064_Conga_Low'],
+  timbale: ['065_Timbale_High', '066_Timbale_Low'],
+};
+
+/** Whether the package is installed. */
+export function hasRecordings() {
+  return existsSync(FOLDER);
+}
+
+/** @returns the samples of a file, -1 to 1, and their rate in Hz. */
+export function recording(name) {
+  const bytes = readFileSync(`${FOLDER}${name}.pat`);
+  if (bytes.toString('latin1', 0, 11) !== 'GF1PATCH110') throw new Error(`${name}: another layout`);
+  const head = 129 + 63 + 47;
+  const size = bytes.readUInt32LE(head + 8);
+  const rate = bytes.readUInt16LE(head + 20);
+  const modes = bytes[head + 55];
+  const wide = (modes & 1) === 1;
+  const unsigned = (modes & 2) === 2;
+  const samples = Float64Array.from({ length: wide ? size / 2 : size }, (_, n) => {
+    const at = head + 96 + (wide ? 2 * n : n);
+    if (wide) return (unsigned ? bytes.readUInt16LE(at) - 32768 : bytes.readInt16LE(at)) / 32768;
+    return (unsigned ? bytes.readUInt8(at) - 128 : bytes.readInt8(at)) / 128;
+  });
+  return { samples, rate };
+}
