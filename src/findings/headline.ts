@@ -7,6 +7,8 @@ import { findingJacks } from './gathered.ts';
 /** What happens, and to what: the jack, its module or the patch. */
 const WORDS: Readonly<Record<RuleName, readonly [of: 'jack' | 'module' | 'patch', what: string]>> =
   {
+    'accent-unheard': ['jack', 'carries an accent that nothing hears'],
+    'too-quiet': ['patch', 'not all is loud enough to hear'],
     'amplifier-never-opens': ['module', 'hardly opens'],
     'amplifier-overdriven': ['module', 'is overdriven'],
     'cable-short': ['patch', 'the rack has too few cables'],
