@@ -9,6 +9,10 @@ import type { JackRef, Patch } from '../patch/patch.ts';
 import { type ControlPath, controlPath } from './control-path.ts';
 import { type Plan, plan } from './plan.ts';
 
+/**
+ * A patch, and what is worked out of it when it is first wanted. Takes the place of the patch wherever one is
+ * played, checked or drawn.
+ */
 export class Prepared {
   readonly patch: Patch;
   private knownNets: Netlist | undefined;

@@ -54,7 +54,7 @@ modules:
   # The sound: noise, of which one filter keeps the top and the other takes the very top away.
   hiss: { kind: noise, level: 2.1 V }
   bright: { kind: filter, cutoff: 7 kHz, q: 2 }
-  soft: { kind: filter, cutoff: 10 kHz, q: 1.5 }
+  soft: { kind: filter, cutoff: 9.5 kHz, q: 1.5 }
   # Its shape: open while the gate lasts, 8 ms, then the release. Make that longer for an open hat.
   shape: { kind: envelope, attack: 0.4 ms, sustain: 100 %, release: 100 ms }
   level: { kind: amplifier }
