@@ -14,6 +14,8 @@ export const ALONE: readonly string[] = ['test/page/play.test.ts'];
  */
 export const LONG: readonly string[] = [
   'test/circuits/kinds.test.ts',
+  // Spies on modules, which files that share one load cannot.
+  'test/engine/prepared.test.ts',
   'test/engine/trace.test.ts',
   'test/findings/mending-racks.test.ts',
   'test/fit/fit.test.ts',

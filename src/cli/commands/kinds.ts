@@ -78,7 +78,9 @@ function page(definition: Definition): string {
       ],
       2,
     ),
-    ...limitLines(definition),
+  );
+  for (const line of limitLines(definition)) sections.push(line);
+  sections.push(
     '',
     'Example',
     definition.example

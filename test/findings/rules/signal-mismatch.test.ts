@@ -8,7 +8,7 @@ import { patchFrom } from '../read.ts';
 const plugged = (sound: string, volts: string) => `modules:
   drums: { kind: rhythm, channels: [hit], gate: 8 ms, patterns: { one: { hit: "x---" } }, song: [one] }
   shape: { kind: envelope, release: 80 ms }
-  tone:  { kind: noise, level: 0.3 V }
+  tone:  { kind: noise, level: 2 V }
   hand:  { kind: low-pass-gate, mode: level }
   out:   { kind: output }
 cables:
