@@ -11,6 +11,7 @@ export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> }
   render: () => import('./commands/render.ts'),
   check: () => import('./commands/check.ts'),
   volts: () => import('./commands/volts.ts'),
+  survey: () => import('./commands/survey.ts'),
   measure: () => import('./commands/measure.ts'),
   timing: () => import('./commands/timing.ts'),
   clock: () => import('./commands/clock.ts'),

@@ -28,6 +28,7 @@ const WAYS: { readonly [command: string]: readonly Way[] } = {
     { args: ['--explain', 'clips'] },
   ],
   volts: [{ args: ['hat.yaml'] }],
+  survey: [{ args: ['hat.yaml'] }],
   measure: [{ args: ['take.wav'] }, { args: ['take.wav', 'take.wav'] }],
   timing: [
     { args: ['hat.yaml', '--bars', '1'] },

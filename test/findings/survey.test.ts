@@ -1,0 +1,64 @@
+// What to measure first: how far parts may be off, against a divider worked out by hand and the levels.
+
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { patchLevels } from '../../src/electrical/levels.ts';
+import { surveyOf } from '../../src/findings/survey.ts';
+import { KINDS } from '../../src/modules/kinds.ts';
+import type { Patch } from '../../src/patch/patch.ts';
+import { readPatch } from '../../src/patch/read.ts';
+import { PATCHES } from '../compare/written.ts';
+
+function example(name: string, set: readonly string[] = []): Patch {
+  const load = (path: string): string => readFileSync(join(PATCHES, path), 'utf8');
+  const { patch, problems } = readPatch(load(name), { file: name, kinds: KINDS, load, set });
+  if (patch === undefined) throw new Error(JSON.stringify(problems));
+  return patch;
+}
+
+describe('surveyOf', () => {
+  it('says of a gate into a trigger how far all parts may be off, as a divider by hand does', () => {
+    const [point] = surveyOf(example('closed-hat.yaml')).filter(
+      ({ jack }) => jack === 'adapt.voltage-in',
+    );
+    // 5 V behind 1 kohm into 100 kohm, which fires over 2.5 V: each off by a share t, the wrong way.
+    const stays = (t: number): boolean => {
+      const [level, source, load] = [5 * (1 - t), 1 * (1 + t), 100 * (1 - t)];
+      return (level * load) / (load + source) >= 2.5 * (1 + t);
+    };
+    let most = 0;
+    while (stays((most + 1) / 100)) most += 1;
+    expect(Math.round(100 * (point?.holds as number))).toBe(most);
+    // The same divider with every part as it should be.
+    expect(point?.driven).toBeCloseTo((5 * 100) / 101, 9);
+  });
+
+  it.each(['closed-hat.yaml', 'two-bar-kit.yaml'])(
+    'is as far as %s holds, and no further',
+    (name) => {
+      const patch = example(name);
+      const points = surveyOf(patch);
+      const shares = points.map(({ holds }) => holds ?? 0.5);
+      expect(shares).toEqual(shares.toSorted((a, b) => a - b));
+      const fails = (jack: string, tolerance: number): boolean =>
+        patchLevels(patch, tolerance).some(({ inputs }) =>
+          inputs.some(
+            ({ terminal, trigger }) =>
+              `${terminal.module.name}.${terminal.jack.name}` === jack &&
+              trigger !== undefined &&
+              (trigger.margin < 0 || trigger.release < 0),
+          ),
+        );
+      for (const { jack, holds } of points) {
+        expect(fails(jack, holds ?? 0.5)).toBe(false);
+        if (holds !== undefined) expect(fails(jack, holds + 0.01)).toBe(true);
+      }
+    },
+  );
+
+  it('puts a weak level first, and says that one which never fires fails as it is', () => {
+    const weak = surveyOf(example('closed-hat.yaml', ['drums.level=2 V']));
+    expect(weak[0]).toMatchObject({ jack: 'adapt.voltage-in', holds: 0 });
+  });
+});
