@@ -307,6 +307,7 @@ describe('news of the disk', () => {
       // No version is kept twice, so each has a decay of its own.
       await decay(page).fill(`${100 + count} ms`);
       await decay(page).press('Enter');
+      expect(await decay(page).inputValue()).toBe(`${100 + count} ms`);
       // What sounds is kept, and a change is heard a moment after the hand: until then it is a twin.
       await expect
         .poll(async () => {
