@@ -255,6 +255,7 @@ describe('standard output', () => {
     ['check', FAULTY, '--fix'],
     ['check', '--explain'],
     ['volts', 'hat.yaml'],
+    ['survey', 'hat.yaml'],
     ['measure', 'take.wav'],
     ['timing', 'hat.yaml'],
     ['timing', 'hat.yaml', '--seconds', '3600', '--csv'],
