@@ -31,7 +31,7 @@ static void make_tables(void) {
 typedef struct {
   uint32_t s0, s1, s2, s3;
   double level, most;
-  double low, band, keep, pass, reach, damping, cutoff, tuned;
+  double low, band, keep, pass, reach, damping, low_high, q, cutoff, tuned;
   double per_volt, most_gain;
 } Voice;
 
@@ -69,23 +69,41 @@ static inline double gaussian(Voice *v) {
 
 static inline double to_rails(double x) { return x > 12 ? 12 : x < -12 ? -12 : x; }
 
+static double tan_squared(double place) {
+  double t = tan(M_PI * place);
+  return t * t;
+}
+
+/* The matched section of src/circuits/dsp/matched.ts, for low alone. */
 static __attribute__((noinline)) void tune(Voice *v, double control) {
   v->tuned = control;
-  double g = tan(M_PI * fmin(v->cutoff * exp2(control), 0.45));
+  double cutoff = fmin(v->cutoff * exp2(control), 0.45), q = v->q;
+  double radius = exp(-M_PI * cutoff / q);
+  double sine = sin(M_PI * cutoff * sqrt(fmax(0, 1 - 0.25 / (q * q))));
+  double near = (1 - radius) * (1 - radius) + 4 * radius * sine * sine;
+  double far = (1 + radius) * (1 + radius) - 4 * radius * sine * sine;
+  double square = near / far, g = sqrt(square);
+  v->damping = 2 * (1 - radius) * (1 + radius) / (far * g);
+  double place = 0.36, t = tan_squared(place), x = place / cutoff;
+  double rest = square - t, loss = v->damping * g, away = 1 - x * x;
+  double power = (rest * rest + loss * loss * t) / (away * away + (x / q) * (x / q));
+  double low2 = (sqrt(power) / square - 1) / t;
   double twice = 2 / (1 + g * (g + v->damping));
   v->keep = twice - 1;
   v->pass = twice * g;
   v->reach = twice * g * g;
+  v->low_high = low2 * g * g;
 }
 
 static inline double filtered(Voice *v, double in, double control) {
   if (control != v->tuned) tune(v, control);
   double next_band = v->keep * v->band + (v->pass * in - v->pass * v->low);
   double next_low = (1 - v->reach) * v->low + (v->reach * in + v->pass * v->band);
-  double low = 0.5 * (v->low + next_low);
+  double first = 0.5 * (v->band + next_band), second = 0.5 * (v->low + next_low);
   v->band = next_band;
   v->low = next_low;
-  return to_rails(low);
+  double plain = in - v->damping * first - second;
+  return to_rails(second - v->low_high * plain);
 }
 
 static inline double amplified(Voice *v, double in, double control) {
@@ -107,7 +125,7 @@ int main(int count, char **given) {
     for (int k = 0; k < VOICES; k++) {
       uint32_t s[4];
       for (int j = 0; j < 4; j++) s[j] = (uint32_t)strtoul(given[2 + 4 * k + j], NULL, 10);
-      voices[k] = (Voice){s[0], s[1], s[2], s[3], 1.25, 12 / 1.25, .damping = 0.5,
+      voices[k] = (Voice){s[0], s[1], s[2], s[3], 1.25, 12 / 1.25, .q = 2,
                           .cutoff = 500.0 * (k + 1) / RATE, .tuned = NAN, .per_volt = 0.2,
                           .most_gain = 1.9952623149688795};
     }

@@ -11,8 +11,8 @@ export const title = 'Eight voices of noise, filter, amplifier: engine against C
 const ENGINE = fileURLToPath(new URL('./eight-voices-engine.mjs', import.meta.url));
 const TURNS = 7;
 const ROUNDS = 3;
-/** Rounding, over the sum of some thousand samples. */
-const SAME = 1e-9;
+/** Over the sum of some thousand samples: the engine's filter reads its coefficients off a table, C works them out. */
+const SAME = 2e-4;
 
 export function run() {
   const folder = mkdtempSync(join(tmpdir(), 'forehear-'));

@@ -4,7 +4,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Take } from '../../dist/engine/take.js';
-import { openWav } from '../../dist/output/wav-file.js';
+import { openWav } from '../../dist/wav/wav-file.js';
 import { processorTime } from './clock.mjs';
 import { examplePatch } from './patches.mjs';
 
