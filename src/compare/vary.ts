@@ -11,6 +11,7 @@ import { isJackText, SET_FILE, setSource } from '../patch/overrides.ts';
 import { jackName, type Patch } from '../patch/patch.ts';
 import { isScoreSpec, parseSetting } from '../patch/settings.ts';
 import { describeProblem } from '../patch/text/describe.ts';
+import type { Problem } from '../patch/text/problem.ts';
 import { fileText, loadTexts, type PatchTexts } from '../patch/texts.ts';
 import { formatBriefly, formatValue, isInRatios, type PlainSpec } from '../patch/units.ts';
 import { spread } from './spread.ts';
@@ -55,8 +56,9 @@ export function readVariations(
 
 /**
  * Adds the texts of the parts, racks and recordings that only variants have.
- * @param texts variations; what is wrong with one is for {@link readVariations} to say.
+ * @param texts variations; what is wrong with others than files is for {@link readVariations} to say.
  * @param load gives the text of a part or a rack by its path; `loadRecording` that of a recording.
+ * @throws ComparisonError with all that is wrong with a file, or with the patch that it makes.
  */
 export function withFiles(
   texts: readonly string[],
@@ -72,11 +74,12 @@ export function withFiles(
       path === 'rack' ||
       patch.modules.some(({ name }) => name.startsWith(`${path}.`)) ||
       isRecording(path, patch);
-    if (!isFile) continue;
+    // What else is wrong with these is for readVariations to say.
+    if (!isFile || items.includes('') || (path === 'rack' && written.rack !== undefined)) continue;
     for (const item of items) {
-      const set = [...all.set, `${path}=${item}`];
-      const { texts: found } = loadTexts(
-        { ...all, set },
+      const set = `${path}=${item}`;
+      const { texts: found, problems } = loadTexts(
+        { ...all, set: [...all.set, set] },
         (file) => fileText(all, file) ?? load(file),
         {
           kinds: KINDS,
@@ -84,6 +87,8 @@ export function withFiles(
         },
       );
       all = { ...all, texts: found.texts };
+      // Why a file is not read is known here alone.
+      requireNone(problems, set, all);
     }
   }
   return all;
@@ -225,7 +230,11 @@ function settingOf(text: string, spec: PlainSpec, path: string): unknown {
 /** Throws what is wrong with one value, as a problem of the option and not of the file. */
 function requireReadable(path: string, value: string, written: PatchTexts): void {
   const set = `${path}=${value}`;
-  const { problems } = readVariant(written, [set]);
+  requireNone(readVariant(written, [set]).problems, set, written);
+}
+
+/** Throws the problems that a patch has with something set beside what `written` sets. */
+function requireNone(problems: readonly Problem[], set: string, written: PatchTexts): void {
   if (problems.length === 0) return;
   const own = written.set.length + 1;
   const sourceOf = (file: string): string | undefined =>

@@ -107,11 +107,19 @@ describe('readVariations', () => {
     );
   });
 
+  it('says why a file of a variant is not read', () => {
+    const read = (): unknown =>
+      withFiles(['kick=parts/kick.yaml,long.yaml'], kick.written, kick.patch, () => ({
+        why: 'is a folder',
+      }));
+    expect(read).toThrow(/^--vary:1:6: the file "long.yaml" is a folder/);
+  });
+
   it('says which variant makes lines of the file wrong', () => {
     const files: Record<string, string> = { 'other.yaml': 'modules: { hum: { kind: noise } }' };
-    const vary = ['kick=other.yaml'];
-    const all = withFiles(vary, kick.written, kick.patch, (path) => files[path]);
-    expect(() => readVariations(vary, all, kick.patch)).toThrow(
+    const read = (): unknown =>
+      withFiles(['kick=other.yaml'], kick.written, kick.patch, (path) => files[path]);
+    expect(read).toThrow(
       /^--vary kick=other.yaml: with that, the patch has\n[\s\S]*no module "kick.gate"/,
     );
   });

@@ -205,8 +205,13 @@ function readRecording(path: string): Source {
 function readPlayable(file: string, options: Options): Source {
   const { patch, texts } = readWithTexts(file, options.set, options.rack);
   requireOutput(patch, file);
-  const written = withFiles(options.vary, texts, patch, readPart, readSound);
-  return { type: 'patch', patch, written };
+  try {
+    const written = withFiles(options.vary, texts, patch, readPart, readSound);
+    return { type: 'patch', patch, written };
+  } catch (error) {
+    if (error instanceof ComparisonError) throw wrongRequest(error.message);
+    throw error;
+  }
 }
 
 /** Clips can be subtracted sample by sample at one rate alone. */
