@@ -4,6 +4,7 @@ import type { Patch } from '../patch/patch.ts';
 import { KeptLoop, takeRound } from './loop.ts';
 import type { Prepared } from './prepared.ts';
 import { Take, type TakeOptions } from './take.ts';
+import { USUAL_RATE } from './usual-rate.ts';
 
 /** As for a take, but for what may be left out. */
 export interface RenderOptions extends Partial<Omit<TakeOptions, 'tail'>> {
@@ -42,7 +43,7 @@ export function render(of: Patch | Prepared, options: RenderOptions = {}): Rende
   const { loop = false, ...rest } = options;
   const asked: TakeOptions = {
     ...rest,
-    sampleRate: rest.sampleRate ?? 48_000,
+    sampleRate: rest.sampleRate ?? USUAL_RATE,
     length: rest.length ?? { unit: 'song' },
     tail: rest.tail ?? { unit: 'silence' },
   };

@@ -1,5 +1,6 @@
 /** The average hit of a recording: found, freed from offset, and told from the noise around it. */
 
+import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { Mixdown } from '../measure/mixdown.ts';
 import { OffsetBlocker } from '../measure/offset-blocker.ts';
 import type { SampleBlock, SampleSource } from '../measure/samples.ts';
@@ -62,7 +63,7 @@ export function recordedHits(source: FitSource, name: string): RecordedHits {
   const [least, most] = RATES;
   if (!(sampleRate >= least && sampleRate <= most && Number.isInteger(sampleRate)))
     throw new FitError(
-      `${name}: its sample rate is ${sampleRate} Hz, and a patch is rendered at ${least} to ${most} Hz. Convert the recording, for instance to 48000 Hz.`,
+      `${name}: its sample rate is ${sampleRate} Hz, and a patch is rendered at ${least} to ${most} Hz. Convert the recording, for instance to ${USUAL_RATE} Hz.`,
     );
   const { samples, meter, isLonger } = read(source);
   const measures = meter.finish();
