@@ -71,11 +71,8 @@ export interface Comparison {
 
 /** @throws what a task throws; clips that were finished by then stay. */
 export async function compare(request: ComparisonRequest, crew: Crew): Promise<Comparison> {
-  const { play, variants, isStopped } = request;
-  const total = 2 * variants.length + (request.pairs ? variants.length - 1 : 0);
-  let done = 0;
-  const control = { isStopped, onDone: () => request.onProgress(++done, total) };
-
+  const { play, variants } = request;
+  const control = controlOf(request, 2 * variants.length);
   const mostKept = request.memory / variants.length;
   const measured = await runAll(
     crew,
@@ -83,15 +80,66 @@ export async function compare(request: ComparisonRequest, crew: Crew): Promise<C
     ({ heard }) => ({ type: 'measure' as const, play, heard, mostKept }),
     control,
   );
+  return writtenAlike(request, soundsOf(variants, measured), crew, control);
+}
+
+/**
+ * Compares variants that were played and measured before, on this machine or another.
+ * @param sounds of all variants, in the order of the grid.
+ * @throws as {@link compare} does.
+ */
+export function compareMeasured(
+  request: ComparisonRequest,
+  sounds: readonly Sound[],
+  crew: Crew,
+): Promise<Comparison> {
+  return writtenAlike(request, sounds, crew, controlOf(request, sounds.length));
+}
+
+/** A variant, and what was measured of it. */
+export interface Sound {
+  readonly variant: Variant;
+  readonly measured: MeasuredVariant;
+}
+
+/** Each variant with its measures; those that were left are missing. */
+export function soundsOf(
+  variants: readonly Variant[],
+  measured: readonly (MeasuredVariant | undefined)[],
+): readonly Sound[] {
+  return variants.flatMap((variant, index) => {
+    const found = measured[index];
+    return found === undefined ? [] : [{ variant, measured: found }];
+  });
+}
+
+interface Control {
+  readonly isStopped: () => boolean;
+  readonly onDone: () => void;
+}
+
+function controlOf(
+  { variants, pairs, isStopped, onProgress }: ComparisonRequest,
+  steps: number,
+): Control {
+  const total = steps + (pairs ? variants.length - 1 : 0);
+  let done = 0;
+  return { isStopped, onDone: () => onProgress(++done, total) };
+}
+
+/** Writes the clips at one loudness. */
+async function writtenAlike(
+  request: ComparisonRequest,
+  measured: readonly Sound[],
+  crew: Crew,
+  control: Control,
+): Promise<Comparison> {
+  const { play, isStopped } = request;
   // A variant's samples are let go when it is written.
   const keptOf = new Map<Variant, Kept>();
-  const sounds = variants.flatMap((variant, index) => {
-    const found = measured[index] as MeasuredVariant | undefined;
-    if (found === undefined) return [];
-    const { kept, ...rest } = found;
+  const sounds = measured.map(({ variant, measured: { kept, ...rest } }) => {
     if (kept !== undefined) keptOf.set(variant, kept);
-    measured[index] = undefined;
-    return [{ variant, measured: rest }];
+    return { variant, measured: rest };
   });
   const { targetLufs, gainsDb } = equalLoudness(
     sounds.map(({ measured: { measures } }) => measures),
@@ -139,11 +187,6 @@ export async function compare(request: ComparisonRequest, crew: Crew): Promise<C
   };
 }
 
-interface Sound {
-  readonly variant: Variant;
-  readonly measured: MeasuredVariant;
-}
-
 /**
  * What the pictures show of each: the same stretch of all variants of one patch, since they play alike;
  * of another patch or a recording a hit of its own, for as long.
@@ -181,7 +224,7 @@ function comparedOf(
 async function nullPairs(
   variants: readonly Compared[],
   crew: Crew,
-  control: { readonly isStopped: () => boolean; readonly onDone: () => void },
+  control: Control,
 ): Promise<Pair[]> {
   const firsts = variants.slice(0, -1);
   const nulled = await runAll(

@@ -6,7 +6,7 @@ import { summaryOf } from './measures.ts';
 import type { MeasuredVariant, MeasureTask, Window } from './task.ts';
 
 /** What is told of each variant, which its page plays round and round. */
-const WANTED = { tempo: false, hitSpectra: false, isLoop: true };
+export const WANTED = { tempo: false, hitSpectra: false, isLoop: true };
 
 /** Plays a variant, or reads it, and measures it. @throws what reading and rendering throw. */
 export function measureVariant({ heard, play, mostKept }: MeasureTask): MeasuredVariant {
@@ -30,7 +30,8 @@ function measureStreamed(blocks: Blocks): MeasuredVariant {
   }
 }
 
-function measuredOf(meter: SignalMeter, cut: boolean, sampleRate: number): MeasuredVariant {
+/** What is told of a variant whose samples went through a meter. */
+export function measuredOf(meter: SignalMeter, cut: boolean, sampleRate: number): MeasuredVariant {
   const measures = meter.finish();
   return {
     measures: summaryOf(measures),

@@ -6,6 +6,7 @@ import type { Axis } from '../output/chart/frame.ts';
 import { lineChart, type Series } from '../output/chart/lines.ts';
 import { greyRange, spectrogramChart } from '../output/chart/spectrogram.ts';
 import type { Compared, Comparison } from './comparison.ts';
+import { maps } from './maps.ts';
 import { chosen, MOST_PICTURES } from './sample.ts';
 
 const WIDTH = 860;
@@ -29,6 +30,7 @@ export function overview(comparison: Comparison, colours: ChartColours): Drawing
     [
       envelopes(comparison, colours),
       spectra(comparison, colours),
+      ...maps(comparison, colours),
       spectrograms(comparison, colours),
     ],
     GAP,

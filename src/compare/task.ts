@@ -26,8 +26,13 @@ export interface Window {
   readonly length: number;
 }
 
-export type Task = MeasureTask | WriteTask | NullTask;
-export type Result = { measure: MeasuredVariant; write: WrittenVariant; null: Nulled };
+export type Task = MeasureTask | StoreTask | WriteTask | NullTask;
+export type Result = {
+  measure: MeasuredVariant;
+  store: MeasuredVariant;
+  write: WrittenVariant;
+  null: Nulled;
+};
 
 export interface MeasureTask {
   readonly type: 'measure';
@@ -35,6 +40,15 @@ export interface MeasureTask {
   readonly heard: VariantSource;
   /** How many bytes of samples may be kept for the task that writes them. */
   readonly mostKept: number;
+}
+
+/** Measures a variant and writes its samples as they are, for another run to go on with. */
+export interface StoreTask {
+  readonly type: 'store';
+  readonly play: VariantPlay;
+  readonly heard: VariantSource;
+  readonly path: string;
+  readonly title: string;
 }
 
 export interface MeasuredVariant {

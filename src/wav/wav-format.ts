@@ -13,7 +13,7 @@
 
 import type { WaveFile } from 'wavefile';
 import { inOneLine } from '../patch/text/printable.ts';
-import { type Depth, SAMPLE_BYTES } from './wav-pack.ts';
+import { type FileDepth, SAMPLE_BYTES } from './wav-pack.ts';
 
 /** A named place in a WAV file, such as the start of a bar. */
 export interface Cue {
@@ -27,7 +27,7 @@ export interface WavSpec {
   /** Hz, a whole number. */
   readonly sampleRate: number;
   readonly channels: number;
-  readonly depth: Depth;
+  readonly depth: FileDepth;
   readonly title?: string;
   readonly comment?: string;
   /** In any order. Those at or past the end of the file are left out. */
@@ -62,6 +62,14 @@ const GUID_REST = [0x00100000, 0xaa000080, 0x719b3800];
 /** `wavefile` joins byte lists by copying: 50 points take 1 ms, 2000 at once would take 4 s. */
 const CUES_AT_ONCE = 50;
 
+/** What `wavefile` calls them. */
+const WAVEFILE_DEPTHS: { readonly [D in FileDepth]: string } = {
+  '16': '16',
+  '24': '24',
+  '32f': '32f',
+  '64f': '64',
+};
+
 /**
  * Makes the head and the tail of a WAV file.
  * @throws Error if the sample rate, the channels, the frames or a cue are not whole numbers in the
@@ -75,7 +83,7 @@ export async function wavParts(spec: WavSpec, sizes: WavSizes): Promise<WavParts
   // Loaded here because a command that writes no WAV should not wait for it.
   const { WaveFile } = (await import('wavefile')).default;
   const wav = new WaveFile();
-  wav.fromScratch(spec.channels, spec.sampleRate, spec.depth, []);
+  wav.fromScratch(spec.channels, spec.sampleRate, WAVEFILE_DEPTHS[spec.depth], []);
   describeFormat(wav, spec, frames);
   if (spec.title) wav.setTag('INAM', text(spec.title));
   if (spec.comment) wav.setTag('ICMT', text(spec.comment));
@@ -103,7 +111,7 @@ export async function wavParts(spec: WavSpec, sizes: WavSizes): Promise<WavParts
  * recommended above 16 bits: readers that know only the plain tags are still common.
  */
 function describeFormat(wav: WaveFile, spec: WavSpec, frames: number): void {
-  const isFloat = spec.depth === '32f';
+  const isFloat = spec.depth === '32f' || spec.depth === '64f';
   // Formats other than integer PCM must have a fact chunk and the size of the fmt extension.
   if (isFloat) {
     Object.assign(wav.fmt, { chunkSize: 18, cbSize: 0 });

@@ -14,8 +14,15 @@ import { seedsFor } from '../modules/dsp/seeds.ts';
 
 /** Bits of a sample; `32f` is IEEE 754 single precision, where nothing is clipped at 1.0. */
 export type Depth = '16' | '24' | '32f';
+/** `64f` is double precision: the engine's own samples, for another run to go on with. */
+export type FileDepth = Depth | '64f';
 
-export const SAMPLE_BYTES: { readonly [D in Depth]: number } = { '16': 2, '24': 3, '32f': 4 };
+export const SAMPLE_BYTES: { readonly [D in FileDepth]: number } = {
+  '16': 2,
+  '24': 3,
+  '32f': 4,
+  '64f': 8,
+};
 
 const MAX_FLOAT32 = 3.4028234663852886e38; // (2 - 2^-23) x 2^127
 
@@ -23,7 +30,7 @@ export class Packer {
   /** Samples so far that lay beyond +-1.0, or beyond the largest float at 32f, and were limited. */
   clipped = 0;
 
-  private readonly depth: Depth;
+  private readonly depth: FileDepth;
   /** Bytes from one frame to the next. */
   private readonly stride: number;
   /** One a channel; undefined where samples are only rounded. */
@@ -36,7 +43,7 @@ export class Packer {
    * @param dithered whether 16 bits get dither; not for samples that already lie on codes. It is
    *   the same each time, so that the same samples give the same bytes.
    */
-  constructor(channels: number, depth: Depth, dithered: boolean) {
+  constructor(channels: number, depth: FileDepth, dithered: boolean) {
     this.depth = depth;
     this.stride = channels * SAMPLE_BYTES[depth];
     this.dithers = Array.from({ length: channels }, (_, c) =>
@@ -86,6 +93,8 @@ export class Packer {
         return this.pack24(samples, into, start);
       case '32f':
         return this.packFloat(samples, into, start);
+      case '64f':
+        return this.packDouble(samples, into, start);
     }
   }
 
@@ -126,6 +135,17 @@ export class Packer {
       into[o] = code;
       into[o + 1] = code >> 8;
       into[o + 2] = code >> 16;
+    }
+    return -1;
+  }
+
+  private packDouble(samples: Float64Array, into: Uint8Array, start: number): number {
+    const stride = this.stride;
+    const view = new DataView(into.buffer, into.byteOffset, into.byteLength);
+    for (let i = 0, o = start; i < samples.length; i++, o += stride) {
+      const x = samples[i] as number;
+      if (!Number.isFinite(x)) return i;
+      view.setFloat64(o, x, true);
     }
     return -1;
   }

@@ -2,16 +2,19 @@
 
 import { availableParallelism, freemem } from 'node:os';
 import { basename, extname, join } from 'node:path';
-import type { Command } from 'commander';
+import { type Command, Option } from 'commander';
 import {
   type Comparison,
   type ComparisonRequest,
   compare,
+  compareMeasured,
   MOST_NULLED,
+  type Sound,
 } from '../../compare/comparison.ts';
 import { type Crew, workerCrew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
 import { movesBetween } from '../../compare/moves.ts';
+import { markOf, readShares, type Share } from '../../compare/share.ts';
 import type { VariantPlay } from '../../compare/task.ts';
 import { ComparisonError, readVariations, withFiles } from '../../compare/vary.ts';
 import { FileSet, type SetFile } from '../../files/file-set.ts';
@@ -39,8 +42,10 @@ import { Progress } from '../progress.ts';
 import { readPart, readPatch, readSound, readWithTexts, requireOutput } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
+import { VERSION } from '../version.ts';
 import { movesText } from './compare-moves.ts';
 import { CHART, comparisonAsData, PAGE, printComparison, writePictures } from './compare-report.ts';
+import { shareArgument, writeShare } from './compare-share.ts';
 
 interface Options {
   vary: string[];
@@ -51,6 +56,8 @@ interface Options {
   depth: VariantPlay['depth'];
   moves?: true;
   pairs?: true;
+  share?: Share;
+  join?: true;
   jobs: number;
   rack?: string;
   set: string[];
@@ -94,6 +101,17 @@ export function register(program: Command): void {
       'of two patches, only tell what is to be pulled, plugged and turned to make the first into the second',
     )
     .option('--pairs', 'also subtract each from each, and tell what is left')
+    .addOption(
+      new Option(
+        '--share <k/n>',
+        'play and measure only one share of so many, such as 3/8, on any machine; --join then makes the comparison',
+      )
+        .argParser(shareArgument)
+        .conflicts(['join', 'pairs', 'moves']),
+    )
+    .addOption(
+      new Option('--join', 'put together the shares that lie in the folder').conflicts('moves'),
+    )
     .option(
       '--jobs <count>',
       'how many to work on at once; more than the processor has cores are not started',
@@ -126,10 +144,17 @@ async function run(file: string, others: readonly string[], options: Options): P
   try {
     const asked = requestOf(files, options);
     const { folder } = asked;
+    if (options.share !== undefined)
+      return await writeShare(asked, { ...options, share: options.share }, crew);
+    const sounds = options.join && sharesOf(asked);
     set = new FileSet(folder, 'compare');
     set.plan(membersOf(asked.variants));
     const request = { ...asked, folder: set.stage };
-    const { comparison, isStopped } = await compared(request, crew, options.quiet === true);
+    const { comparison, isStopped } = await compared(request, {
+      crew,
+      isQuiet: options.quiet === true,
+      ...(sounds && { sounds }),
+    });
     // ... and end while the pictures are drawn.
     closed = crew.close();
     report(comparison, { request, set, folder, isStopped, options });
@@ -151,7 +176,9 @@ function membersOf(variants: readonly Variant[]): readonly SetFile[] {
   return [...variants.map(({ file }) => file), CHART, PAGE].map((name) => ({ name }));
 }
 
-type Asked = Omit<ComparisonRequest, 'onProgress' | 'isStopped'> & { readonly about: string };
+type Asked = Omit<ComparisonRequest, 'onProgress' | 'isStopped'> & {
+  readonly about: string;
+};
 
 function requestOf(files: readonly string[], options: Options): Asked {
   const names = namesOf(files);
@@ -238,21 +265,34 @@ function folderName([first = '', second, ...more]: readonly string[]): string {
     : `${plain}-and-${more.length + 1}-more`;
 }
 
+/** What the shares in the folder have measured, if they are of what is asked for. */
+function sharesOf(asked: Asked): readonly Sound[] {
+  try {
+    return readShares(asked, markOf(asked, VERSION));
+  } catch (error) {
+    if (error instanceof ComparisonError) throw wrongRequest(error.message);
+    throw error;
+  }
+}
+
 async function compared(
   request: Asked,
-  crew: Crew,
-  isQuiet: boolean,
+  {
+    crew,
+    isQuiet,
+    sounds,
+  }: { readonly crew: Crew; readonly isQuiet: boolean; readonly sounds?: readonly Sound[] },
 ): Promise<{ comparison: Comparison; isStopped: boolean }> {
   const progress = new Progress('Comparing', isQuiet, 'steps');
   const work = async (signal: AbortSignal) => {
-    const comparison = await compare(
-      {
-        ...request,
-        onProgress: (done, total) => progress.show(done, total),
-        isStopped: () => signal.aborted,
-      },
-      crew,
-    );
+    const asked = {
+      ...request,
+      onProgress: (done: number, total: number) => progress.show(done, total),
+      isStopped: () => signal.aborted,
+    };
+    const comparison = await (sounds === undefined
+      ? compare(asked, crew)
+      : compareMeasured(asked, sounds, crew));
     return { comparison, isStopped: signal.aborted };
   };
   try {
@@ -375,6 +415,8 @@ Examples:
   forehear compare my-hat.yaml --vary bright.in=hiss.white,hiss.pink
   forehear compare patches/closed-hat.yaml patches/open-hat.yaml recordings/real-hat.wav
   forehear compare patches/closed-hat.yaml patches/open-hat.yaml --moves
+  forehear compare my-hat.yaml --vary shape.release=40ms..600ms/64 --share 3/8    (one of eight runs)
+  forehear compare my-hat.yaml --vary shape.release=40ms..600ms/64 --join         (after all eight)
   forehear compare my-kit.yaml --vary hat=parts/short-hat.yaml,parts/long-hat.yaml --vary seed=a,b
 
 Of several patches each is a variant, or has those of --vary; a recording stays as it is, but for its level. A range gives equal ratios; of percentages, decibels, volts and semitones, equal steps. Clips are

@@ -46,6 +46,7 @@ const FREE: ReadonlySet<string> = new Set([
   'factor',
   'hertz',
   'jack',
+  'k/n',
   'note',
   'number',
   'percent',
