@@ -12,7 +12,7 @@ import { MOST_DRAWN, scoreSvg } from '../../output/score/score-svg.ts';
 import { LEGEND, scoreText } from '../../output/score/score-text.ts';
 import { ANSWER_HEADS, scoreWords, shortNumber } from '../../output/score/score-words.ts';
 import type { TimeScore } from '../../output/score/time-score.ts';
-import type { Patch, PatchModule } from '../../patch/patch.ts';
+import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { jsonText } from '../../patch/text/printable.ts';
 import { playedSeconds } from '../../timing/length.ts';
@@ -22,6 +22,7 @@ import { wrongFile, wrongRequest } from '../exit.ts';
 import {
   barsOption,
   factorArgument,
+  jackArgument,
   jsonOption,
   lengthAsked,
   PATCH_HELP,
@@ -47,7 +48,8 @@ interface Options {
   midi?: string;
   wav?: string;
   fullScale: number;
-  calibration: number;
+  calibration: number | readonly number[];
+  jacks?: string;
   rack?: string;
   set: string[];
   json?: true;
@@ -86,9 +88,14 @@ export function register(program: Command): void {
     )
     .option(
       '--calibration <factor>',
-      'with --wav: volts wanted / volts measured at the interface',
-      factorArgument(0.5, 2),
+      'with --wav: volts wanted / volts measured at the interface; one, or one a channel, 1.02,0.99',
+      factorsArgument,
       1,
+    )
+    .option(
+      '--jacks <jacks>',
+      'with --wav: the outputs for its channels in their order, such as drums.kick,drums.kick-accent,steps.pitch; ' +
+        'unless given, the gates of the rhythm',
     )
     .addOption(rackOption())
     .addOption(setOption())
@@ -151,6 +158,17 @@ function outputsOf(options: Options): { readonly [K in 'midi' | 'wav' | 'svg']?:
   );
 }
 
+/** More than any interface has outputs (common practice, no source). */
+const MOST_CHANNELS = 64;
+
+const factor = factorArgument(0.5, 2);
+
+/** One factor, or several with commas between. */
+function factorsArgument(text: string): number | readonly number[] {
+  const factors = text.split(',').map((one) => factor(one.trim()));
+  return factors.length === 1 ? (factors[0] as number) : factors;
+}
+
 interface Play {
   readonly sampleRate: number;
   readonly seconds: number;
@@ -169,13 +187,44 @@ async function writeWav(
   path: string,
   patch: Patch,
   play: Play,
-  { fullScale, calibration }: Options,
+  { fullScale, calibration, jacks }: Options,
 ): Promise<GatesFile> {
+  const wanted = jacks === undefined ? undefined : jacksAsked(jacks, patch);
+  if (typeof calibration !== 'number' && calibration.length !== wanted?.length)
+    throw wrongRequest(
+      `--calibration has ${calibration.length} factors and --jacks names ${wanted?.length ?? 'none'}. Give one factor for all, or one for each jack that --jacks names.`,
+    );
   try {
-    return await writeGates(patch, { path, ...play, fullScale, calibration });
+    return await writeGates(patch, {
+      path,
+      ...play,
+      fullScale,
+      calibration,
+      ...(wanted && { jacks: wanted }),
+    });
   } catch (error) {
     throw error instanceof TooManyVolts ? wrongRequest(`--wav: ${error.message}`) : error;
   }
+}
+
+/** Outputs by name; an input's volts belong to the output that drives it. */
+function jacksAsked(text: string, patch: Patch): readonly JackRef[] {
+  const jacks = text.split(',').map((one) => jackArgument(one.trim(), patch, '--jacks'));
+  const names = jacks.map(jackName);
+  const twice = names.find((name, index) => names.indexOf(name) !== index);
+  if (twice !== undefined) throw wrongRequest(`--jacks: ${twice} is there twice. Name it once.`);
+  if (jacks.length > MOST_CHANNELS)
+    throw wrongRequest(
+      `--jacks: ${jacks.length} are more than the ${MOST_CHANNELS} channels that a file is made for.`,
+    );
+  for (const { module, jack } of jacks) {
+    const one = patch.modules.find(({ name }) => name === module);
+    if (one?.jacks.find(({ name }) => name === jack)?.direction === 'in')
+      throw wrongRequest(
+        `--jacks: ${module}.${jack} is an input. Name the output whose place the interface takes.`,
+      );
+  }
+  return jacks;
 }
 
 function writeSvg(path: string, patch: Patch, rhythm: PatchModule, play: Play): void {
@@ -304,5 +353,6 @@ Examples:
   forehear timing my-kit.yaml --seconds 36000 --csv > edges.csv
   forehear timing my-kit.yaml --midi renders/my-kit.mid
   forehear timing my-kit.yaml --wav renders/gates.wav --full-scale 10V --calibration 1.02
+  forehear timing patches/bass-line.yaml --wav renders/four.wav --jacks walk.pitch,walk.gate,drums.kick,drums.clock
 
 ${CAUTION}`;

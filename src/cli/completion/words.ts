@@ -46,6 +46,7 @@ const FREE: ReadonlySet<string> = new Set([
   'factor',
   'hertz',
   'jack',
+  'jacks',
   'k/n',
   'note',
   'number',

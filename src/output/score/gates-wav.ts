@@ -1,15 +1,18 @@
 /**
- * The gates, the clock, run and start of a patch's rhythm sequencers as volts in a WAV file, one
- * channel a jack, for an interface whose outputs pass direct current:
+ * Volts of a patch in a WAV file, one channel a jack, for an interface whose outputs pass direct current:
  *
  *   sample = volts x calibration / full scale
  *
  * `full scale` is what the interface gives at digital full scale; `calibration` is volts wanted over
- * volts measured with a meter, 1 for an interface that keeps its word. The file ends at 0 V.
+ * volts measured with a meter, 1 for an interface that keeps its word. What a rhythm sequencer sends is
+ * written as it sends it; the volts of other modules as they stand on their wires, with what is plugged
+ * in. The file ends at 0 V.
  */
 
+import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import { sentEdges } from '../../engine/trace.ts';
-import { jackName, type Patch } from '../../patch/patch.ts';
+import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
+import { edgesOf } from '../../timing/edges.ts';
 import { openWav } from '../../wav/wav-file.ts';
 
 export interface GatesOptions {
@@ -20,7 +23,10 @@ export interface GatesOptions {
   readonly seconds: number;
   /** V. */
   readonly fullScale: number;
-  readonly calibration: number;
+  /** One for all channels, or one a channel. */
+  readonly calibration: number | readonly number[];
+  /** Outputs in the order of the channels; the rhythms' gates, clocks, runs and starts unless given. */
+  readonly jacks?: readonly JackRef[];
 }
 
 export interface GatesFile {
@@ -46,46 +52,50 @@ const BREATH = 50;
 
 /**
  * Writes the file.
- * @throws TooManyVolts if a jack's volts are above full scale; OutputError if the file cannot be
- *   written.
+ * @throws TooManyVolts if a jack's volts are beyond full scale; OutputError if the file cannot be
+ *   written. There is then no file.
  */
 export async function writeGates(patch: Patch, options: GatesOptions): Promise<GatesFile> {
   const { path, sampleRate, seconds, fullScale, calibration } = options;
-  const scale = calibration / fullScale;
-  const jacks = patch.modules.flatMap(({ name, definition, jacks: all }) =>
-    definition.role !== 'score'
-      ? []
-      : all.flatMap((jack) => {
-          if (jack.direction !== 'out' || jack.signal !== 'gate') return [];
-          const high = jack.facts.type === 'voltage' ? jack.facts.high : 0;
-          return [{ name: jackName({ module: name, jack: jack.name }), high }];
-        }),
+  const jacks = options.jacks ?? gatesIn(patch);
+  const names = jacks.map(jackName);
+  const factors = names.map((_, channel) =>
+    typeof calibration === 'number' ? calibration : (calibration[channel] as number),
   );
-  const highest = jacks.reduce((most, { high }) => Math.max(most, high), 0);
-  if (highest * scale > 1)
-    throw new TooManyVolts(
-      `${highest} V x ${calibration} is more than the interface gives at full scale, ${fullScale} V. ` +
-        'Set the level of the rhythm lower, or --full-scale to what the interface really gives.',
-    );
-  const names = jacks.map(({ name }) => name);
-  const channelOf = new Map(names.map((name, channel) => [name, channel]));
   const writer = await openWav(path, {
     sampleRate,
     channels: jacks.length,
     depth: '24',
-    title: `${patch.title}: gates and clock`,
-    comment: `${CAUTION} Channels: ${names.join(', ')}. Full scale is ${fullScale} V, calibration ${calibration}.`,
+    title: `${patch.title}: ${options.jacks === undefined ? 'gates and clock' : 'volts'}`,
+    comment: `${CAUTION} Channels: ${names.join(', ')}. Full scale is ${fullScale} V, calibration ${[calibration].flat().join(', ')}.`,
   });
   try {
     const signals = names.map(() => new Float64Array(PIECE));
-    const levels = new Float64Array(names.length);
+    /** Of what a rhythm sends, which stays until its next edge; undefined where a module is listened to. */
+    const levels: (number | undefined)[] = jacks.map((jack) =>
+      isSent(patch, jack) ? 0 : undefined,
+    );
+    const played = levels.includes(undefined)
+      ? new PlayedVolts(patch, jacks, { sampleRate, seconds })
+      : undefined;
+    let peak = 0;
     let start = 0;
     let breath = Date.now() + BREATH;
     const advance = async (to: number): Promise<void> => {
       while (start < to) {
         const count = Math.min(PIECE, to - start);
+        played?.read(signals, count);
         signals.forEach((signal, channel) => {
-          signal.fill((levels[channel] as number) * scale, 0, count);
+          const level = levels[channel];
+          if (level !== undefined) signal.fill(level, 0, count);
+          const factor = factors[channel] as number;
+          for (let n = 0; n < count; n++) {
+            const volts = signal[n] as number;
+            const sample = (volts * factor) / fullScale;
+            signal[n] = sample;
+            peak = Math.max(peak, Math.abs(sample));
+            if (peak > 1) throw tooMany(names[channel] as string, { volts, factor, fullScale });
+          }
         });
         writer.write(signals, count);
         start += count;
@@ -94,18 +104,88 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
         breath = Date.now() + BREATH;
       }
     };
+    const channelOf = new Map(names.map((name, channel) => [name, channel]));
     for (const { sample, jack, volts } of sentEdges(patch, { sampleRate, seconds })) {
       const channel = channelOf.get(jack);
       if (channel === undefined) continue;
       await advance(sample);
       levels[channel] = volts;
     }
-    // One sample more, so that what falls last is seen to have fallen.
-    await advance(Math.max(Math.round(seconds * sampleRate), start + 1));
+    await advance(Math.max(Math.round(seconds * sampleRate), start));
+    // What a rhythm sends has fallen by now, an accent it may hold; what is played ends here.
+    levels.forEach((_, channel) => {
+      levels[channel] = 0;
+    });
+    await advance(start + 1);
     await writer.finish();
-    return { path, jacks: names, frames: start, peak: highest * scale };
+    return { path, jacks: names, frames: start, peak };
   } catch (error) {
     writer.abandon();
     throw error;
+  }
+}
+
+/** The outputs that a file has unless others are named. */
+function gatesIn(patch: Patch): readonly JackRef[] {
+  return patch.modules.flatMap(({ name, definition, jacks }) =>
+    definition.role !== 'score'
+      ? []
+      : jacks
+          .filter((jack) => jack.direction === 'out' && jack.signal === 'gate')
+          .map((jack) => ({ module: name, jack: jack.name })),
+  );
+}
+
+function isSent(patch: Patch, { module }: JackRef): boolean {
+  return patch.modules.find(({ name }) => name === module)?.definition.role === 'score';
+}
+
+function tooMany(
+  jack: string,
+  { volts, factor, fullScale }: { volts: number; factor: number; fullScale: number },
+): TooManyVolts {
+  return new TooManyVolts(
+    `${jack}: ${Number(volts.toPrecision(4))} V x ${factor} is more than the interface gives at full scale, ${fullScale} V. ` +
+      'Set the level there lower, or --full-scale to what the interface really gives.',
+  );
+}
+
+/** The volts of jacks as a patch is played, read on and on; 0 V after its end. */
+class PlayedVolts {
+  private readonly renderer: Renderer;
+  private readonly frames: number;
+  /** Frames given so far. */
+  private given = 0;
+
+  constructor(
+    patch: Patch,
+    jacks: readonly JackRef[],
+    { sampleRate, seconds }: { readonly sampleRate: number; readonly seconds: number },
+  ) {
+    this.frames = Math.round(seconds * sampleRate);
+    this.renderer = new Renderer(patch, {
+      sampleRate,
+      probes: jacks,
+      edgesOf: (module) => edgesOf(module, { sampleRate, seed: patch.seed, until: seconds }),
+    });
+  }
+
+  read(into: readonly Float64Array[], count: number): void {
+    const { renderer, frames } = this;
+    for (let done = 0; done < count; ) {
+      if (this.given === renderer.position && this.given < frames) renderer.next();
+      const from = this.given % BLOCK;
+      const some =
+        this.given < frames
+          ? Math.min(count - done, BLOCK - from, frames - this.given)
+          : count - done;
+      into.forEach((volts, channel) => {
+        if (this.given >= frames) volts.fill(0, done, done + some);
+        else
+          volts.set((renderer.probes[channel] as Float64Array).subarray(from, from + some), done);
+      });
+      done += some;
+      this.given += some;
+    }
   }
 }

@@ -27,7 +27,7 @@ modules:
   out: { kind: output }
 `);
 
-async function written(some: Partial<GatesOptions> = {}) {
+async function written(some: Partial<GatesOptions> = {}, patch = PATCH) {
   const path = join(mkdtempSync(join(tmpdir(), 'forehear-test-')), 'gates.wav');
   const options = {
     path,
@@ -37,7 +37,7 @@ async function written(some: Partial<GatesOptions> = {}) {
     calibration: 1,
     ...some,
   };
-  const made = await writeGates(PATCH, options);
+  const made = await writeGates(patch, options);
   const riff = readRiff(readFileSync(path));
   const body = (id: string): Uint8Array => {
     const chunk = riff.chunks.find((one) => one.id === id);
@@ -110,5 +110,60 @@ describe('gates as volts', () => {
   it('refuses volts that the interface cannot give', async () => {
     await expect(written({ fullScale: 5.9 })).rejects.toThrow(TooManyVolts);
     await expect(written({ fullScale: 6.1, calibration: 1.02 })).rejects.toThrow(TooManyVolts);
+  });
+});
+
+describe('volts of named jacks', () => {
+  const MELODY = patchFrom(`
+title: Melody
+modules:
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [hat], patterns: { a: { hat: "X-x-" } } }
+  steps: { kind: step-sequencer, rows: { pitch: [1 V, -0.5 V, 2.25 V] } }
+  half: { kind: attenuator, level: 50 % }
+  load: { kind: attenuator, level: 50 % }
+  out: { kind: output }
+cables:
+  - drums.hat -> steps.clock
+  - steps.pitch -> half.in
+  - half.out -> load.in
+`);
+  const refs = (...names: string[]) =>
+    names.map((name) => ({ module: name.split('.')[0] ?? '', jack: name.split('.')[1] ?? '' }));
+
+  it('has them in their order, each channel with its own calibration', async () => {
+    const jacks = refs('steps.pitch', 'drums.hat-accent', 'half.out', 'drums.hat');
+    const calibration = [1, 1.1, 0.9, 1.2];
+    const { made, channels } = await written({ jacks, calibration, seconds: 2 }, MELODY);
+    expect(made.jacks).toEqual(['steps.pitch', 'drums.hat-accent', 'half.out', 'drums.hat']);
+    const at = (seconds: number): readonly number[] =>
+      channels.map((samples, channel) => {
+        const value = samples[Math.round(seconds * 48_000)] as number;
+        return (value * 10) / (calibration[channel] as number);
+      });
+    // A sixteenth at 120 bpm is 125 ms; strokes at 0, 250, 500 ms.
+    // A pitch output holds its volts; the attenuator's 1 kilohm and the load's 100 make 100/101 of half.
+    for (const [seconds, pitch, accent] of [
+      [0.1, 1, 5],
+      [0.3, -0.5, 0],
+      [0.6, 2.25, 5],
+    ] as const) {
+      const expected = [pitch, accent, (pitch / 2) * (100 / 101)];
+      // Half a step of 24 bits at 10 V full scale is 0.6 uV.
+      at(seconds)
+        .slice(0, 3)
+        .forEach((volts, channel) => {
+          expect(Math.abs(volts - (expected[channel] as number))).toBeLessThan(1e-6);
+        });
+    }
+    // The gate as without names, louder by its factor.
+    const [gate] = (await written({ seconds: 2 }, MELODY)).channels;
+    const named = channels[3] as Float64Array;
+    expect(named.length).toBe(gate?.length);
+    expect(
+      named.findIndex(
+        (sample, n) => Math.abs(sample - 1.2 * ((gate as Float64Array)[n] as number)) > 1.5e-7,
+      ),
+    ).toBe(-1);
+    expect(channels.map((samples) => samples.at(-1))).toEqual([0, 0, 0, 0]);
   });
 });
