@@ -54,9 +54,9 @@ const ROOMS: Record<string, readonly string[]> = {
   modules: ['dsp'],
   patch: ['edit', 'rack', 'recording', 'score', 'text'],
   findings: ['mend', 'rules', 'triggers'],
-  measure: ['hits', 'loudness', 'pitch', 'spectrum'],
+  measure: ['hits', 'loudness', 'pitch', 'pulses', 'spectrum'],
   output: ['chart', 'diagram', 'document', 'lesson', 'score', 'sheet'],
-  cli: ['commands', 'completion'],
+  cli: ['commands', 'completion', 'reports'],
   page: ['comparison', 'host', 'lesson', 'pieces', 'ui', 'worker'],
 };
 

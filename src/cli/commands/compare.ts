@@ -40,11 +40,17 @@ import {
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPart, readPatch, readSound, readWithTexts, requireOutput } from '../read-patch.ts';
+import { movesText } from '../reports/compare-moves.ts';
+import {
+  CHART,
+  comparisonAsData,
+  PAGE,
+  printComparison,
+  writePictures,
+} from '../reports/compare-report.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { VERSION } from '../version.ts';
-import { movesText } from './compare-moves.ts';
-import { CHART, comparisonAsData, PAGE, printComparison, writePictures } from './compare-report.ts';
 import { shareArgument, writeShare } from './compare-share.ts';
 
 interface Options {

@@ -30,10 +30,10 @@ import {
 import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithTexts, requireOutput } from '../read-patch.ts';
+import { FAR, fitData, fitReport } from '../reports/fit-report.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { concernsOf } from './fit-concerns.ts';
-import { FAR, fitData, fitReport } from './fit-report.ts';
 
 interface Options {
   vary: string[];

@@ -1,7 +1,7 @@
 /** `forehear measure`: numbers out of recordings. */
 
 import { setImmediate } from 'node:timers/promises';
-import type { Command } from 'commander';
+import { type Command, Option } from 'commander';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
@@ -13,18 +13,32 @@ import { largest } from '../../modules/dsp/extremes.ts';
 import type { WavLayout } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { WavFile } from '../../wav/read-wav.ts';
-import { Stop } from '../exit.ts';
-import { jsonOption, quietOption } from '../options.ts';
+import { Stop, wrongRequest } from '../exit.ts';
+import {
+  jsonOption,
+  quietOption,
+  tempoArgument,
+  voltsArgument,
+  wholeArgument,
+} from '../options.ts';
 import { Progress } from '../progress.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
+import { measureVolts } from './measure-volts.ts';
 import { overallApart } from './overall-apart.ts';
 
 /** Samples from which on a second thread is started: what it takes to start is then won back. */
 const WORTH_A_THREAD = 2_000_000;
+/** What a WAV file can say. */
+const MOST_CHANNELS = 65_535;
 
 interface Options {
+  asVolts?: number;
+  channel?: number;
+  tempo?: number;
+  against?: string;
+  jack?: string;
   json?: true;
   quiet?: true;
 }
@@ -43,6 +57,23 @@ export function register(program: Command): void {
     .description(
       'Measure WAV files: the onsets, and for each hit attack, decay, pitch and spectrum; for the file levels, loudness, bands, tempo and swing.',
     )
+    .option(
+      '--as-volts <volts>',
+      'take it for a gate or a clock, and a sample at full scale for so many volts, such as 10V: levels, widths, edges, jitter',
+      voltsArgument,
+    )
+    .addOption(
+      new Option('--channel <number>', 'with --as-volts: only this channel').argParser(
+        wholeArgument(1, MOST_CHANNELS),
+      ),
+    )
+    .option(
+      '--tempo <bpm>',
+      'with --as-volts: tell pulses per quarter at this tempo',
+      tempoArgument,
+    )
+    .option('--against <patch>', 'with --as-volts: line it up with what a patch plans')
+    .option('--jack <jack>', 'with --against: which jack (unless set: the clock of the rhythm)')
     .addOption(jsonOption())
     .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
@@ -50,6 +81,13 @@ export function register(program: Command): void {
 }
 
 async function run(files: readonly string[], options: Options): Promise<void> {
+  const { asVolts } = options;
+  if (asVolts !== undefined) return measureVolts(files, { ...options, asVolts });
+  for (const name of ['channel', 'tempo', 'against', 'jack'] as const)
+    if (options[name] !== undefined)
+      throw wrongRequest(
+        `--${name} goes with --as-volts: say how many volts full scale is, such as --as-volts 10V.`,
+      );
   const results: Result[] = [];
   const failures: Stop[] = [];
   // One bad file must not cost the numbers of the others.
@@ -294,6 +332,8 @@ Examples:
   forehear measure renders/closed-hat.wav
   forehear measure take-1.wav take-2.wav take-3.wav     a table, one row a file
   forehear measure kick.wav --json
+  forehear measure clock.wav --as-volts 10V --tempo 120
+  forehear measure clock.wav --as-volts 10V --against my-hat.yaml --jack drums.clock
 
 Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly rises again.
 A value that cannot be trusted is given with its reason, such as noise-floor or cut-short.`;

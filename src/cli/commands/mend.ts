@@ -12,8 +12,8 @@ import { counted } from '../../patch/text/counted.ts';
 import { fileText, loadTexts, type PatchTexts } from '../../patch/texts.ts';
 import { wrongRequest } from '../exit.ts';
 import { findPatch, problemsStop, readPart } from '../read-patch.ts';
+import { countsLine } from '../reports/findings-line.ts';
 import { sayExactly, sayJson, tell } from '../standard-output.ts';
-import { countsLine } from './findings-line.ts';
 
 export interface MendOptions {
   readonly tolerance: number;

@@ -33,8 +33,8 @@ import {
 import { type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPatch, requireOutput } from '../read-patch.ts';
+import { findingsLine } from '../reports/findings-line.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
-import { findingsLine } from './findings-line.ts';
 
 interface Options {
   output?: string;

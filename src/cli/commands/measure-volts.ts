@@ -1,0 +1,310 @@
+/** `measure --as-volts`: a recorded gate or clock as volts, and beside what a patch plans. */
+
+import { sentEdges } from '../../engine/trace.ts';
+import { type Alignment, alignedWith } from '../../measure/pulses/against.ts';
+import { type NoPulses, type PulseMeasures, pulseMeasures } from '../../measure/pulses/pulses.ts';
+import { jackName, type Patch } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
+import { songSeconds } from '../../timing/song.ts';
+import { WavFile } from '../../wav/read-wav.ts';
+import { wrongFile, wrongRequest } from '../exit.ts';
+import { jackArgument } from '../options.ts';
+import { readPatch } from '../read-patch.ts';
+import { say, sayJson } from '../standard-output.ts';
+import { table } from '../table.ts';
+import { unreadableWav } from '../unreadable-wav.ts';
+
+export interface VoltsOptions {
+  readonly asVolts: number;
+  /** Counted from 1; all unless given. */
+  readonly channel?: number;
+  readonly tempo?: number;
+  readonly against?: string;
+  readonly jack?: string;
+  readonly json?: true;
+  readonly quiet?: true;
+}
+
+interface Channel {
+  /** Counted from 1. */
+  readonly channel: number;
+  readonly measures: PulseMeasures | NoPulses;
+  readonly alignment?: Alignment | undefined;
+}
+
+interface Plan {
+  readonly name: string;
+  readonly jack: string;
+  /** When it rises, s, for at least as long as asked. */
+  readonly rises: (seconds: number) => readonly number[];
+}
+
+/** Measures files as volts and says what is found. */
+export function measureVolts(files: readonly string[], options: VoltsOptions): void {
+  const plan = options.against === undefined ? undefined : planOf(options.against, options.jack);
+  if (plan === undefined && options.jack !== undefined)
+    throw wrongRequest('--jack names a jack of a patch: give that with --against.');
+  const results = files.map((file) => ({ file, ...measured(file, options, plan) }));
+  if (options.json) {
+    const data = results.map(({ file, layout, channels }) => ({
+      file,
+      ...layout,
+      fullScaleVolts: options.asVolts,
+      channels: channels.map((one) => asData(one, options)),
+    }));
+    sayJson(files.length === 1 ? (data[0] as object) : { files: data });
+  } else if (!options.quiet) say(results.map((one) => report(one, options, plan)).join('\n\n'));
+}
+
+interface Layout {
+  readonly sampleRate: number;
+  readonly bitDepth: number;
+  readonly encoding: string;
+}
+
+function measured(
+  file: string,
+  { asVolts, channel }: VoltsOptions,
+  plan: Plan | undefined,
+): { readonly layout: Layout; readonly channels: readonly Channel[] } {
+  try {
+    const wav = new WavFile(file);
+    try {
+      const { sampleRate, layout } = wav;
+      if (channel !== undefined && channel > wav.channels)
+        throw wrongFile(
+          file,
+          `--channel ${channel}: it has ${counted(wav.channels, 'channel')}, counted from 1.`,
+        );
+      const all = Array.from({ length: wav.channels }, (_, index) => index + 1);
+      const channels = (channel === undefined ? all : [channel]).map((number): Channel => {
+        const measures = pulseMeasures({
+          sampleRate,
+          fullScale: asVolts,
+          channel: number - 1,
+          blocks: () => wav.blocks,
+        });
+        if (plan === undefined || typeof measures === 'string')
+          return { channel: number, measures };
+        const planned = plan.rises(measures.seconds);
+        const alignment = alignedWith(planned, measures.rises, measures.seconds);
+        return { channel: number, measures, alignment };
+      });
+      const [first] = channels;
+      if (first !== undefined && channels.every(({ measures }) => typeof measures === 'string'))
+        throw wrongFile(file, WHY_NONE[first.measures as NoPulses]);
+      return {
+        layout: { sampleRate, bitDepth: layout.bits, encoding: layout.encoding },
+        channels,
+      };
+    } finally {
+      wav.close();
+    }
+  } catch (error) {
+    throw unreadableWav(error, file);
+  }
+}
+
+const WHY_NONE: { readonly [why in NoPulses]: string } = {
+  empty: 'this has no samples.',
+  'no-levels':
+    'no gate or clock is in it: there are not two levels between which it goes. Silence, noise, music and a gate that went through a small capacitor look like that. Record a gate by a DC-coupled input, alone.',
+  'no-pulses':
+    'it never rises and falls: one level, or a single step. Record several pulses from before the first one on.',
+  'a-wave':
+    'this is a wave, not a gate: it rests at neither of its two ends. Record a gate or a clock; measure without --as-volts is for sound.',
+};
+
+/** What a patch sends at a jack. @throws Stop for a jack that is no gate of a rhythm. */
+function planOf(file: string, jack: string | undefined): Plan {
+  const patch = readPatch(file, [], undefined);
+  const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
+  if (rhythm === undefined)
+    throw wrongFile(file, 'the patch has no rhythm sequencer, so nothing is planned to the time.');
+  const asked = jack ?? `${rhythm.name}.clock`;
+  const ref = jackArgument(asked, patch, '--jack');
+  const owner = patch.modules.find(({ name }) => name === ref.module);
+  const found = owner?.jacks.find(({ name }) => name === ref.jack);
+  if (owner?.definition.role !== 'score' || found?.direction !== 'out' || found.signal !== 'gate')
+    throw wrongRequest(
+      `--jack ${asked}: a gate or the clock of a rhythm sequencer was expected, such as ${rhythm.name}.clock.`,
+    );
+  const song = songSeconds(rhythmSettings(owner.settings));
+  return {
+    name: patch.title,
+    jack: jackName(ref),
+    // The recording may begin anywhere in the song.
+    rises: (seconds) => risesOf(patch, jackName(ref), seconds + song),
+  };
+}
+
+const PLAN_RATE = 192_000;
+
+function risesOf(patch: Patch, jack: string, seconds: number): readonly number[] {
+  const rises: number[] = [];
+  for (const edge of sentEdges(patch, { sampleRate: PLAN_RATE, seconds }))
+    if (edge.jack === jack && edge.edge === 'rise') rises.push(edge.time);
+  return rises;
+}
+
+/** The shape that scripts rely on; what could not be told is null. */
+function asData(
+  { channel, measures, alignment }: Channel,
+  { tempo, against }: VoltsOptions,
+): object {
+  if (typeof measures === 'string') return { channel, nothing: measures };
+  const { levels, cornerHz, clock } = measures;
+  return {
+    channel,
+    nothing: null,
+    seconds: measures.seconds,
+    lowVolts: levels?.low ?? null,
+    highVolts: levels?.high ?? null,
+    swingVolts: measures.swing,
+    noiseVolts: measures.noise,
+    clippedSamples: measures.clipped,
+    isDcCoupled: cornerHz === undefined,
+    cornerHz: cornerHz ?? null,
+    pulses: measures.rises.length,
+    widthSeconds: measures.width ?? null,
+    riseSeconds: measures.riseTime ?? null,
+    fallSeconds: measures.fallTime ?? null,
+    intervalSeconds: measures.interval ?? null,
+    clock: clock && {
+      periodSeconds: clock.period,
+      hertz: 1 / clock.period,
+      pulsesPerQuarter: tempo === undefined ? null : 60 / (tempo * clock.period),
+      jitterRmsSeconds: clock.jitterRms,
+      jitterWorstSeconds: clock.jitterWorst,
+      periodJitterRmsSeconds: clock.periodJitterRms,
+      swingPercent: clock.swingPercent ?? null,
+      missing: clock.missing,
+      doubles: clock.doubles,
+    },
+    ...(clock === undefined && { clock: null }),
+    ...(against !== undefined && {
+      against: alignment === undefined ? null : alignedData(alignment),
+    }),
+  };
+}
+
+function alignedData({ start, drift, pulses, extra }: Alignment): object {
+  return {
+    startSeconds: start,
+    driftPpm: drift,
+    pulses: pulses.map(({ planned, late }) => ({
+      plannedSeconds: planned,
+      lateSeconds: late ?? null,
+    })),
+    extra,
+  };
+}
+
+function report(
+  {
+    file,
+    layout,
+    channels,
+  }: { readonly file: string; readonly layout: Layout; readonly channels: readonly Channel[] },
+  options: VoltsOptions,
+  plan: Plan | undefined,
+): string {
+  const head = `${file}, ${options.asVolts} V at full scale\n  ${layout.sampleRate / 1000} kHz, ${layout.bitDepth}-bit ${layout.encoding}`;
+  const parts = channels.map((one) => {
+    const name = channels.length > 1 ? `  channel ${one.channel}\n` : '';
+    const { measures } = one;
+    if (typeof measures === 'string') return `${name}  ${WHY_NONE[measures]}`;
+    const against = plan === undefined ? [] : alignedText(one.alignment, plan);
+    return `${name}${[...channelText(measures, layout, options), ...against].map((line) => `  ${line}`).join('\n')}`;
+  });
+  return [head, ...parts].join('\n');
+}
+
+function channelText(
+  measures: PulseMeasures,
+  { sampleRate }: Layout,
+  { tempo }: VoltsOptions,
+): readonly string[] {
+  const { levels, swing, noise, clipped, cornerHz, rises, width, interval, clock } = measures;
+  const resolution = `under ${time(1.6 / sampleRate)}, as fast as ${sampleRate / 1000} kHz shows`;
+  return [
+    levels === undefined
+      ? `swing ${volts(swing)}, noise ${volts(noise)}; no levels:`
+      : `low ${volts(levels.low)}, high ${volts(levels.high)}, swing ${volts(swing)}, noise ${volts(noise)}`,
+    ...(cornerHz === undefined
+      ? []
+      : [
+          `a capacitor is in the way (${cornerHz === 0 ? 'its corner too low to tell' : `corner ${cornerHz.toPrecision(2)} Hz`}): where the pulses stand cannot be told from this`,
+          `recording. Use a DC-coupled input, or measure the level with a meter.`,
+        ]),
+    ...(clipped === 0
+      ? []
+      : [`${counted(clipped, 'sample')} at full scale: the volts are higher than they show`]),
+    `${counted(rises.length, 'pulse')}${width === undefined ? '; how long they are cannot be told' : `, ${spread(width)} long`}`,
+    `rise ${measures.riseTime === undefined ? resolution : time(measures.riseTime)}, fall ${measures.fallTime === undefined ? resolution : time(measures.fallTime)} (10 to 90 %)`,
+    ...(clock === undefined
+      ? interval === undefined
+        ? []
+        : [
+            `from one to the next ${spread(interval)}: ${rises.length < 4 ? 'too few to tell a clock' : 'a rhythm, not a clock'}`,
+          ]
+      : [
+          `period ${time(clock.period)}, ${Number((1 / clock.period).toPrecision(6))} Hz${tempo === undefined ? '' : `, at ${tempo} bpm ${Number((60 / (tempo * clock.period)).toPrecision(5))} pulses per quarter`}${clock.swingPercent === undefined ? '' : `, swing ${clock.swingPercent.toFixed(1)} %`}`,
+          `jitter ${time(clock.jitterRms)} rms, ${time(clock.jitterWorst)} at worst; of periods ${time(clock.periodJitterRms)} rms`,
+          ...named('missing', clock.missing),
+          ...named('twice', clock.doubles),
+        ]),
+  ];
+}
+
+/** Pulses that are told one by one. */
+const MOST_NAMED = 12;
+
+function named(what: string, times: readonly number[]): readonly string[] {
+  if (times.length === 0) return [];
+  const some = times.slice(0, MOST_NAMED).map((one) => `${one.toFixed(3)} s`);
+  const more = times.length > MOST_NAMED ? ` and ${times.length - MOST_NAMED} more` : '';
+  return [`${what}: ${some.join(', ')}${more}`];
+}
+
+/** Later or earlier than this is told pulse by pulse, s. */
+const LATE = 0.0005;
+
+function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): readonly string[] {
+  if (alignment === undefined)
+    return [`not ${jack} of ${name}: fewer than half of its pulses are there`];
+  const { start, drift, pulses, extra } = alignment;
+  const lates = pulses.flatMap(({ late }) => (late === undefined ? [] : [late]));
+  const worst = lates.reduce((most, late) => Math.max(most, Math.abs(late)), 0);
+  const off = pulses.filter(({ late }) => late === undefined || Math.abs(late) > LATE);
+  const rows = off
+    .slice(0, MOST_NAMED)
+    .map(({ planned, late }) => [
+      `${planned.toFixed(4)} s`,
+      late === undefined ? 'missing' : `${time(Math.abs(late))} ${late > 0 ? 'late' : 'early'}`,
+    ]);
+  return [
+    `beside ${jack} of ${name}: it begins ${start < 0 ? `${time(-start)} before the recording` : `at ${start.toFixed(4)} s`}, drift ${drift.toFixed(1)} ppm; ${lates.length} of ${counted(pulses.length, 'pulse')} there, ${time(worst)} off at worst`,
+    ...(rows.length === 0 ? [] : table([['planned', 'recorded'], ...rows], 2).split('\n')),
+    ...(off.length > MOST_NAMED ? [`  ${off.length - MOST_NAMED} more; --json gives all`] : []),
+    ...named('not planned', extra),
+  ];
+}
+
+function volts(value: number): string {
+  const text = Math.abs(value) < 0.1 ? `${(1000 * value).toFixed(1)} mV` : `${value.toFixed(3)} V`;
+  return text.replace(/^-(0\.0+ )/, '$1');
+}
+
+function time(value: number): string {
+  if (value >= 1) return `${value.toFixed(4)} s`;
+  return value >= 1e-3
+    ? `${Number((1000 * value).toPrecision(5))} ms`
+    : `${Number((1e6 * value).toPrecision(3))} us`;
+}
+
+function spread({ median, least, most }: { median: number; least: number; most: number }): string {
+  const all = [median, least, most].map(time);
+  return all[1] === all[2] ? (all[0] as string) : `${all[0]} (${all[1]} to ${all[2]})`;
+}

@@ -1,0 +1,204 @@
+/**
+ * A recorded gate or clock as volts: levels, widths, edges, and how even it comes. What a meter and a
+ * scope would tell of it, if the interface that recorded it passes direct current.
+ *
+ * An interface that does not, passes edges alone: between them the volts go back to their mean, by
+ * exp(-t / tau), and nothing in the recording says where they stood. So levels are then not given;
+ * swing and times are. It shows in a droop while the pulse is high and, after it, in a low that begins as
+ * much too deep; or in a mean of 0 V where pulse and pause are of unlike length.
+ */
+
+import { median } from '../median.ts';
+import type { SampleBlock } from '../samples.ts';
+import { type ClockMeasures, clockMeasures } from './clock.ts';
+import { EdgeMeter, type Pulse } from './edges.ts';
+import { StateMeter, type States } from './levels.ts';
+
+export interface PulseSource {
+  /** Hz. */
+  readonly sampleRate: number;
+  /** V at a sample of 1.0. */
+  readonly fullScale: number;
+  /** Counted from 0. */
+  readonly channel: number;
+  /** The recording from its start, each time it is asked for. */
+  readonly blocks: () => Iterable<SampleBlock>;
+}
+
+/** Volts in V, times in s. */
+export interface PulseMeasures {
+  readonly seconds: number;
+  /** From the low to the high level; within a tenth of it where a capacitor is in the way. */
+  readonly swing: number;
+  /** Undefined of what went through a capacitor. */
+  readonly levels: { readonly low: number; readonly high: number } | undefined;
+  /** Standard deviation about the levels: noise, and what the levels move. */
+  readonly noise: number;
+  /** Samples at full scale: the volts may be higher than they show. */
+  readonly clipped: number;
+  /** Hz, the corner of the capacitor in the way; undefined where none shows, 0 where it is too low to tell. */
+  readonly cornerHz: number | undefined;
+  /** When pulses rise: all that are whole. */
+  readonly rises: readonly number[];
+  /** Of whole pulses; undefined where a capacitor has hidden their ends, or there are none. */
+  readonly width: Spread | undefined;
+  /** From 10 to 90 %; undefined where it is faster than the recording shows. */
+  readonly riseTime: number | undefined;
+  readonly fallTime: number | undefined;
+  /** Of two pulses at least: between one and the next. */
+  readonly interval: Spread | undefined;
+  /** Undefined for fewer than four pulses, and where they come as a rhythm. */
+  readonly clock: ClockMeasures | undefined;
+}
+
+export interface Spread {
+  readonly median: number;
+  readonly least: number;
+  readonly most: number;
+}
+
+/** What shows nothing to measure. */
+export type NoPulses =
+  | 'empty' // no samples
+  | 'no-levels' // silence, noise, or a wave that stays nowhere
+  | 'no-pulses' // it never rises and falls
+  | 'a-wave'; // a tone or music: between its ends it rests nowhere
+
+/** Of the swing: what a capacitor takes less than this while the pulse is high, no level is off by. */
+const LEAST_DROOP = 0.001;
+/** ... and it counts where it is so many standard errors of the median. */
+const SURE = 4;
+/** The droop counts where the low before and after the pulse differ by as much, within this factor. */
+const ALIKE = 2.5;
+/** So near 0 is the mean, of the swing, of what passed a capacitor. */
+const NO_MEAN = 0.002;
+/** Past this droop the end of a pulse is not seen where it is. */
+const MOST_DROOP = 0.35;
+/** Times under so many samples are those of the recording's own filter. */
+const FASTEST = 1.6;
+/** Of all samples so many rest at one of the two levels, or it is a wave. */
+const RESTING = 0.5;
+const NEAR_LEVEL = 0.1;
+
+/** Measures a recording's channel in two passes, in memory that grows with its pulses alone. */
+export function pulseMeasures(source: PulseSource): PulseMeasures | NoPulses {
+  const { sampleRate, fullScale, channel, blocks } = source;
+  const states = new StateMeter();
+  let frames = 0;
+  for (const block of blocks()) {
+    states.add(channelOf(block, channel), block.frames);
+    frames += block.frames;
+  }
+  if (frames === 0) return 'empty';
+  const found = states.finish();
+  if (found === undefined) return 'no-levels';
+  const edges = new EdgeMeter(found);
+  let resting = 0;
+  for (const block of blocks()) {
+    const samples = channelOf(block, channel);
+    edges.add(samples, block.frames);
+    resting += restingIn(samples, block.frames, found);
+  }
+  const pulses = edges.finish();
+  if (pulses.length === 0) return 'no-pulses';
+  const droop = medianOf(pulses, ({ droop }) => droop);
+  if (resting < RESTING * frames && Math.abs(droop) < MOST_DROOP) return 'a-wave';
+  const whole = pulses.filter(({ fall }) => fall !== undefined);
+  const widths = whole.map(({ rise, fall }) => (fall?.time ?? 0) - rise.time);
+  const width = median(widths) / sampleRate;
+  const cornerHz = cornerOf(found, whole, width);
+  const step = cornerHz === undefined ? 1 : medianOf(whole, (pulse) => pulse.step);
+  const rises = pulses.map(({ rise }) => rise.time / sampleRate);
+  const hidesEnds = cornerHz !== undefined && droop > MOST_DROOP;
+  const { low, high, spread, clipped } = found;
+  return {
+    seconds: frames / sampleRate,
+    swing: step * (high - low) * fullScale,
+    levels: cornerHz === undefined ? { low: low * fullScale, high: high * fullScale } : undefined,
+    noise: spread * fullScale,
+    clipped,
+    cornerHz,
+    rises,
+    width: hidesEnds ? undefined : spreadOf(widths, sampleRate),
+    riseTime: duration(
+      whole.map(({ rise }) => rise.duration),
+      sampleRate,
+    ),
+    fallTime: hidesEnds
+      ? undefined
+      : duration(
+          whole.map(({ fall }) => fall?.duration ?? 0),
+          sampleRate,
+        ),
+    interval: spreadOf(
+      rises.slice(1).map((time, n) => time - (rises[n] as number)),
+      1,
+    ),
+    clock: clockMeasures(rises),
+  };
+}
+
+function channelOf({ channels }: SampleBlock, channel: number): Float32Array | Float64Array {
+  const samples = channels[channel];
+  if (samples === undefined) throw new RangeError(`channel ${channel + 1} is missing`);
+  return samples;
+}
+
+function restingIn(
+  samples: Float32Array | Float64Array,
+  count: number,
+  { low, high }: States,
+): number {
+  const near = NEAR_LEVEL * (high - low);
+  let resting = 0;
+  for (let n = 0; n < count; n++) {
+    const value = samples[n] as number;
+    if (Math.abs(value - low) <= near || Math.abs(value - high) <= near) resting += 1;
+  }
+  return resting;
+}
+
+function medianOf(pulses: readonly Pulse[], of: (pulse: Pulse) => number): number {
+  return median(pulses.map(of));
+}
+
+/** The corner of a capacitor in the way, Hz; undefined where none shows. */
+function cornerOf(
+  { low, high, mean }: States,
+  pulses: readonly Pulse[],
+  width: number,
+): number | undefined {
+  const droop = medianOf(pulses, (pulse) => pulse.droop);
+  const undershoot = medianOf(pulses, (pulse) => pulse.undershoot);
+  const areAlike = droop < ALIKE * undershoot && undershoot < ALIKE * droop;
+  const isSure = [droop, undershoot].every((value, index) => {
+    const off = pulses.map((one) => Math.abs((index === 0 ? one.droop : one.undershoot) - value));
+    // 1.48 makes a standard deviation of the median deviation, 1.25 the median's error of the mean's.
+    return value > (SURE * 1.48 * 1.25 * median(off)) / Math.sqrt(pulses.length);
+  });
+  const swing = high - low;
+  // It falls towards 0 V, from A to A exp(-x), x = width / tau, about a median of A exp(-x / 2): by
+  // 2 sinh(x / 2) of that.
+  if (droop > LEAST_DROOP && areAlike && isSure)
+    return (2 * Math.asinh((droop * swing) / high / 2)) / (2 * Math.PI * width);
+  // As long as the mean is 0 and neither level is: it has settled there since.
+  const isCentred = Math.abs(mean) < NO_MEAN * swing && low < -0.02 * swing;
+  const isUneven = Math.abs(high + low) > 0.05 * swing;
+  return isCentred && isUneven ? 0 : undefined;
+}
+
+function spreadOf(values: readonly number[], rate: number): Spread | undefined {
+  if (values.length === 0) return undefined;
+  let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (const value of values) {
+    least = Math.min(least, value);
+    most = Math.max(most, value);
+  }
+  return { median: median(values) / rate, least: least / rate, most: most / rate };
+}
+
+/** Undefined where it is as fast as the recording can be. */
+function duration(samples: readonly number[], sampleRate: number): number | undefined {
+  const typical = median(samples);
+  return typical > FASTEST ? typical / sampleRate : undefined;
+}

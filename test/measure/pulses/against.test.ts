@@ -1,0 +1,73 @@
+// A recording beside its plan: made from the plan with known shifts, losses and a clock of its own.
+
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { alignedWith } from '../../../src/measure/pulses/against.ts';
+import { between } from '../../circuits/cases.ts';
+import { close } from '../../close.ts';
+import { runs } from '../../runs.ts';
+
+/** A rhythm of sixteenths at 120 bpm, 16 bars: steps by the bits of a number, the first always. */
+function planOf(bits: number): number[] {
+  const steps = Array.from({ length: 16 }, (_, step) => step).filter(
+    (step) => step === 0 || (bits >> step) & 1,
+  );
+  return Array.from({ length: 16 }, (_, bar) => steps.map((step) => 2 * bar + step / 8)).flat();
+}
+
+describe('alignedWith', () => {
+  it('finds start and drift, and each pulse where it is, whatever is missing or too many', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 1, max: 65_535 }),
+        between(0.01, 3),
+        between(-300, 300),
+        fc.integer({ min: 4, max: 30 }),
+        between(0.002, 0.02),
+        (bits, start, ppm, lost, off) => {
+          const plan = planOf(bits);
+          const rate = 1 + ppm * 1e-6;
+          const [missing, late] = [lost % plan.length, (lost + 7) % plan.length];
+          fc.pre(missing !== late);
+          const recorded = plan.flatMap((at, n) =>
+            n === missing ? [] : [start + rate * at + (n === late ? off : 0)],
+          );
+          const extra = start + rate * ((plan[2] as number) + 0.06);
+          const all = [...recorded, extra].toSorted((a, b) => a - b);
+          const found = alignedWith(plan, all, start + 40);
+          if (found === undefined) throw new Error('not found');
+          // The late one pulls the line by no more than its share of some of the pulses.
+          const pull = (4 * off) / plan.length + 1e-9;
+          close(found.start, start, { abs: 2 * pull, unit: 's', why: 'one late pulse of all' });
+          close(found.drift, ppm, {
+            abs: (1e6 * 4 * pull) / 32,
+            unit: 'ppm',
+            why: 'the same, over 32 s',
+          });
+          expect(found.pulses).toHaveLength(plan.length);
+          expect(found.pulses[missing]?.late).toBeUndefined();
+          close(found.pulses[late]?.late ?? 0, off, { abs: 3 * pull, unit: 's', why: 'the same' });
+          expect(found.extra).toEqual([extra]);
+        },
+      ),
+      runs(60),
+    );
+  });
+
+  it('takes only the part of the plan that was recorded', () => {
+    const plan = planOf(0b10001);
+    const from = plan.slice(9, 20);
+    const recorded = from.map((at) => at - (from[0] as number) + 0.5);
+    const found = alignedWith(plan, recorded, (recorded.at(-1) as number) + 0.2);
+    expect(found?.pulses.every(({ late }) => late !== undefined)).toBe(true);
+    expect(found?.extra).toEqual([]);
+  });
+
+  it('does not take another rhythm for the plan', () => {
+    const plan = planOf(0b0001000100010001);
+    const other = Array.from({ length: 60 }, (_, n) => 0.3 + 0.37 * n + 0.11 * Math.sin(5 * n));
+    expect(alignedWith(plan, other, 25)).toBeUndefined();
+    expect(alignedWith(plan, [], 25)).toBeUndefined();
+    expect(alignedWith([], [1, 2], 25)).toBeUndefined();
+  });
+});
