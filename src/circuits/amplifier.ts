@@ -1,6 +1,5 @@
 /** Amplifier: see src/modules/amplifier.ts. */
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { gainOfDb } from './dsp/math';
 import { pairAt, putPair, rails } from './dsp/pair';
@@ -140,27 +139,4 @@ export class ExponentialAmplifier extends Circuit {
     // Just above 0 V two roundings may differ by less than nothing.
     return gain > 0 ? Math.min(gain, this.most) : 0;
   }
-}
-
-export function linearAmplifier(
-  scheduler: Scheduler,
-  input: Wire,
-  control: Wire,
-  out: Wire,
-  unity: f64,
-  maxGain: f64,
-): void {
-  scheduler.add(new LinearAmplifier(input, control, out, unity, maxGain));
-}
-
-export function exponentialAmplifier(
-  scheduler: Scheduler,
-  input: Wire,
-  control: Wire,
-  out: Wire,
-  unity: f64,
-  range: f64,
-  maxGain: f64,
-): void {
-  scheduler.add(new ExponentialAmplifier(input, control, out, unity, range, maxGain));
 }

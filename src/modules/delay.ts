@@ -79,10 +79,10 @@ export const delay = define({
       'delay',
       site.input('trigger'),
       site.output('out'),
-      Math.round(values.time * site.sampleRate),
-      pulseSamples(values.length, site.sampleRate),
       values.level,
       site.trigger('trigger'),
+      Math.round(values.time * site.sampleRate),
+      pulseSamples(values.length, site.sampleRate),
     );
   },
   example: `title: Delay

@@ -68,10 +68,10 @@ export const pulse = define({
       'pulse',
       site.input('trigger'),
       site.output('out'),
-      pulseSamples(values.length, site.sampleRate),
-      values.retrigger,
       values.level,
       site.trigger('trigger'),
+      pulseSamples(values.length, site.sampleRate),
+      values.retrigger,
     );
   },
   example: `title: Pulse

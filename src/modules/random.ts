@@ -85,7 +85,7 @@ export const random = define({
     }
     const trigger = site.trigger('trigger');
     const last = site.sampleRate / rate;
-    site.make('random', site.input('trigger'), ...outputs, range, last, trigger, ...seeds);
+    site.make('triggeredRandom', site.input('trigger'), ...outputs, range, last, trigger, ...seeds);
   },
   example: `title: Random
 about: Each hit has a brightness of its own.

@@ -76,9 +76,9 @@ export const slew = define({
     const wires = [site.input('in'), site.output('out')];
     const samples = [rise * site.sampleRate, fall * site.sampleRate];
     // A rise or fall of 0 s has no limit.
-    if (curve === 'linear')
-      site.make('linearSlew', ...wires, ...samples.map((time) => SPAN / time));
-    else site.make('exponentialSlew', ...wires, ...samples.map(exponentialShare));
+    const isLinear = curve === 'linear';
+    const limit = isLinear ? (time: number): number => SPAN / time : exponentialShare;
+    site.make('slew', ...wires, isLinear, ...samples.map(limit));
   },
   passes: () => [{ output: 'out', offset: 0, terms: [{ input: 'in', gain: 1 }] }],
   example: `title: Slew limiter
