@@ -2,8 +2,8 @@
 
 import { Circuit } from './core/circuit';
 import { BLOCK, gainOf, voltsOf, Wire } from './core/wire';
+import { Gaussian } from './dsp/gaussian';
 import { toRails } from './dsp/rails';
-import { Gaussian } from './dsp/random';
 
 const RAIL_VOLTS: f64 = 12;
 /** Poles of the pink filter and of what both filters share. */

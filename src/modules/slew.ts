@@ -15,7 +15,7 @@
 
 import { define } from './definition.ts';
 import { exp } from './dsp/math.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** Time constants in a rise or a fall. */
 const CONSTANTS = 5;
@@ -56,20 +56,8 @@ export const slew = define({
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   carries: { out: ['in'] },
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'control',
-      about: 'What is followed.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'control',
-      about: 'The input, slowed down.',
-      facts: volts(-5, 5),
-    },
+    jackIn('in', 'control', 'What is followed.'),
+    jackOut('out', 'control', 'The input, slowed down.'),
   ],
   role: 'circuit',
   create: ({ rise, fall, curve }, site) => {
