@@ -21,6 +21,7 @@ function digest() {
     .map((name) => `src/circuits/${name}`);
   for (const path of [
     ...sources,
+    '.config/circuit-makers.js',
     '.config/circuits.js',
     '.config/circuits.json',
     'node_modules/assemblyscript/package.json',
@@ -39,10 +40,11 @@ async function compile(from) {
   const setMost = binaryen._BinaryenSetOneCallerInlineMaxSize;
   binaryen._BinaryenSetOneCallerInlineMaxSize = () => setMost(ONE_CALLER);
   const { default: asc } = await import('assemblyscript/asc');
+  const { Makers } = await import('./circuit-makers.js');
   mkdirSync(place('dist'), { recursive: true });
   const { error, stderr } = await asc.main(
     ['src/circuits/index.ts', '--config', '.config/circuits.json', '--outFile', WASM],
-    { baseDir: place('.') },
+    { baseDir: place('.'), transforms: [new Makers()] },
   );
   process.stderr.write(stderr.toString());
   if (error !== null) process.exit(1);

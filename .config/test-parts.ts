@@ -31,6 +31,8 @@ export const LONG: readonly string[] = [
   'test/output/sheet/rebuild.test.ts',
   'test/output/shown-values.test.ts',
   'test/page/worker/engine.test.ts',
+  // Spies, too.
+  'test/page/worker/worked-once.test.ts',
   'test/patches/voices.test.ts',
   'test/patch/fuzz.test.ts',
   'test/size.test.ts',

@@ -64,8 +64,8 @@ function excerpt(text: string, node: Node): string {
  * through a value, such as a field that holds a function, is not seen.
  */
 const BOUNDED: Readonly<Record<string, string>> = {
-  'src/circuits/dsp/random.ts:.next': 'a number refused is drawn again: twice in a row is rare',
-  'src/circuits/dsp/random.ts:.goOutside': 'as above',
+  'src/circuits/dsp/gaussian.ts:.next': 'a number refused is drawn again: twice in a row is rare',
+  'src/circuits/dsp/gaussian.ts:.goOutside': 'as above',
   'src/circuits/envelope.ts:.begin': 'the stages of one envelope, of which none comes back at once',
   'src/circuits/envelope.ts:.finish': 'as above',
   'src/output/diagram/figures.ts:figuresWithin': 'parts within parts: 8 at most',

@@ -10,41 +10,32 @@ import { KINDS } from '../src/modules/kinds.ts';
 
 const ROOT = fileURLToPath(new URL('..', import.meta.url));
 
+/** All that reads a patch and hears it, for what writes of that. */
+const HEARD = [
+  'files',
+  'findings',
+  'engine',
+  'electrical',
+  'timing',
+  'measure',
+  'patch',
+  'modules',
+];
+
 /** What each folder of src may import from, itself included. DEVELOPERS.md has the same table. */
 const MAY_USE: Record<string, readonly string[]> = {
   circuits: [],
-  modules: [],
+  modules: ['circuits'],
   patch: ['modules'],
   electrical: ['patch', 'modules'],
   timing: ['patch', 'modules'],
-  engine: ['electrical', 'timing', 'patch', 'modules'],
+  engine: ['electrical', 'timing', 'patch', 'modules', 'circuits'],
   measure: ['modules'],
   findings: ['engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
   files: ['patch'],
   wav: ['files', 'measure', 'patch', 'modules'],
-  output: [
-    'wav',
-    'files',
-    'findings',
-    'engine',
-    'electrical',
-    'timing',
-    'measure',
-    'patch',
-    'modules',
-  ],
-  compare: [
-    'output',
-    'wav',
-    'files',
-    'findings',
-    'engine',
-    'electrical',
-    'timing',
-    'measure',
-    'patch',
-    'modules',
-  ],
+  output: ['wav', ...HEARD],
+  compare: ['output', 'wav', ...HEARD],
   fit: ['wav', 'files', 'engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
 };
 

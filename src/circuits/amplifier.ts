@@ -1,29 +1,44 @@
 /** Amplifier: see src/modules/amplifier.ts. */
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { gainOfDb } from './dsp/math';
 import { pairAt, putPair, rails } from './dsp/pair';
 import { toRails } from './dsp/rails';
 
-export class LinearAmplifier extends Circuit {
-  private readonly input: StaticArray<f64>;
-  /** Volts at control that `gain` is for; none at first. */
-  private readonly control: StaticArray<f64>;
-  private readonly out: Wire;
-  private readonly perVolt: f64;
-  private readonly most: f64;
+abstract class Amplifier extends Circuit {
+  protected readonly input: StaticArray<f64>;
+  protected readonly control: StaticArray<f64>;
+  protected readonly out: Wire;
+  protected readonly most: f64;
 
-  constructor(input: Wire, control: Wire, out: Wire, unity: f64, maxGain: f64) {
+  constructor(input: Wire, control: Wire, out: Wire, maxGain: f64) {
     super();
     this.input = input.volts;
     this.control = control.volts;
     this.out = out;
-    this.perVolt = 1 / unity;
     this.most = gainOfDb(maxGain);
     this.reads(input);
     this.reads(control);
     this.drives(out);
+  }
+
+  rests(_samples: i32): bool {
+    return true;
+  }
+
+  shuts(samples: i32): bool {
+    return (
+      !this.inputs[1].moving && this.control[samples - 1] <= 0 && this.out.volts[samples - 1] == 0
+    );
+  }
+}
+
+export class LinearAmplifier extends Amplifier {
+  private readonly perVolt: f64;
+
+  constructor(input: Wire, control: Wire, out: Wire, unity: f64, maxGain: f64) {
+    super(input, control, out, maxGain);
+    this.perVolt = 1 / unity;
   }
 
   process(from: i32, to: i32): void {
@@ -55,43 +70,22 @@ export class LinearAmplifier extends Circuit {
     const volts = gain > 0 ? toRails(this.input[i] * (gain < most ? gain : most)) : 0;
     this.out.volts[i] = gain > 0 ? volts * this.out.gain : 0;
   }
-
-  rests(_samples: i32): bool {
-    return true;
-  }
-
-  shuts(samples: i32): bool {
-    return (
-      !this.inputs[1].moving && this.control[samples - 1] <= 0 && this.out.volts[samples - 1] == 0
-    );
-  }
 }
 
-export class ExponentialAmplifier extends Circuit {
-  private readonly input: StaticArray<f64>;
-  /** Volts at control that `gain` is for; none at first. */
-  private readonly control: StaticArray<f64>;
-  private readonly out: Wire;
+export class ExponentialAmplifier extends Amplifier {
   private readonly unity: f64;
   private readonly range: f64;
   /** The power's own gain at 0 V, which is taken off. */
   private readonly standing: f64;
-  private readonly most: f64;
+  /** Volts at control that `gain` is for; none at first. */
   private followed: f64 = NaN;
   private gain: f64 = 0;
 
   constructor(input: Wire, control: Wire, out: Wire, unity: f64, range: f64, maxGain: f64) {
-    super();
-    this.input = input.volts;
-    this.control = control.volts;
-    this.out = out;
+    super(input, control, out, maxGain);
     this.unity = unity;
     this.range = range;
     this.standing = gainOfDb(-range);
-    this.most = gainOfDb(maxGain);
-    this.reads(input);
-    this.reads(control);
-    this.drives(out);
   }
 
   process(from: i32, to: i32): void {
@@ -123,16 +117,6 @@ export class ExponentialAmplifier extends Circuit {
     this.out.volts[i] = gain > 0 ? toRails(this.input[i] * gain) * this.out.gain : 0;
   }
 
-  rests(_samples: i32): bool {
-    return true;
-  }
-
-  shuts(samples: i32): bool {
-    return (
-      !this.inputs[1].moving && this.control[samples - 1] <= 0 && this.out.volts[samples - 1] == 0
-    );
-  }
-
   private gainAt(control: f64): f64 {
     if (!(control > 0)) return 0;
     const power = gainOfDb(this.range * (control / this.unity - 1));
@@ -140,27 +124,4 @@ export class ExponentialAmplifier extends Circuit {
     // Just above 0 V two roundings may differ by less than nothing.
     return gain > 0 ? Math.min(gain, this.most) : 0;
   }
-}
-
-export function linearAmplifier(
-  scheduler: Scheduler,
-  input: Wire,
-  control: Wire,
-  out: Wire,
-  unity: f64,
-  maxGain: f64,
-): void {
-  scheduler.add(new LinearAmplifier(input, control, out, unity, maxGain));
-}
-
-export function exponentialAmplifier(
-  scheduler: Scheduler,
-  input: Wire,
-  control: Wire,
-  out: Wire,
-  unity: f64,
-  range: f64,
-  maxGain: f64,
-): void {
-  scheduler.add(new ExponentialAmplifier(input, control, out, unity, range, maxGain));
 }

@@ -1,11 +1,6 @@
 // The words of AssemblyScript that circuits use, for TypeScript's checker and editors. The compiler
 // itself (`asc`) knows them, and is stricter: an f64 is no i32 there.
 
-type i32 = number;
-type u32 = number;
-type f64 = number;
-type usize = number;
-type bool = boolean;
 declare function i32(value: number): i32;
 declare function u32(value: number): u32;
 declare function f64(value: number): f64;

@@ -1,6 +1,5 @@
 /** Attenuator: see src/modules/attenuator.ts. */
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { toRails } from './dsp/rails';
 
@@ -37,14 +36,4 @@ export class Attenuator extends Circuit {
   rests(_samples: i32): bool {
     return true;
   }
-}
-
-export function attenuator(
-  scheduler: Scheduler,
-  input: Wire,
-  out: Wire,
-  level: f64,
-  offset: f64,
-): void {
-  scheduler.add(new Attenuator(input, out, level, offset));
 }

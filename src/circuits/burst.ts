@@ -1,17 +1,8 @@
 /** Burst: a run of pulses for each trigger. Equation: src/modules/burst.ts. */
 
-import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
-import { Wire } from './core/wire';
-import { PulseTimer } from './dsp/pulse-timer';
-import { TriggerInput } from './dsp/trigger-input';
+import { PulseSource } from './dsp/pulse-source';
 
-export class Burst extends Circuit {
-  private readonly triggers: StaticArray<f64>;
-  private readonly out: Wire;
-  private readonly trigger: TriggerInput;
-  private readonly timer: PulseTimer = new PulseTimer();
-  private readonly level: f64;
+export class Burst extends PulseSource {
   /** By pulse, in samples: how long it lasts, and from it to the next. */
   private readonly lengths: Array<i32> = [];
   private readonly gaps: Array<i32> = [];
@@ -20,16 +11,6 @@ export class Burst extends Circuit {
   private pulse: i32 = 0;
   /** Samples to the next pulse. */
   private wait: i32 = 0;
-
-  constructor(trigger: Wire, out: Wire, level: f64, input: TriggerInput) {
-    super();
-    this.triggers = trigger.volts;
-    this.out = out;
-    this.level = level;
-    this.trigger = input;
-    this.reads(trigger);
-    this.drives(out);
-  }
 
   /** Tells of each pulse in turn, in samples: its length, and the gap from its start to the next. */
   plug(length: i32, gap: i32): void {
@@ -70,25 +51,13 @@ export class Burst extends Circuit {
 
   rests(samples: i32): bool {
     const waits = this.pulse == this.gaps.length || this.wait >= samples;
-    return waits && this.trigger.rests && this.timer.rests(samples);
+    return waits && super.rests(samples);
   }
 
   skip(samples: i32): void {
-    this.timer.skip(samples);
+    super.skip(samples);
     if (this.pulse < this.gaps.length) this.wait -= samples;
   }
-}
-
-export function burst(
-  scheduler: Scheduler,
-  trigger: Wire,
-  out: Wire,
-  level: f64,
-  input: TriggerInput,
-): Burst {
-  const made = new Burst(trigger, out, level, input);
-  scheduler.add(made);
-  return made;
 }
 
 export function burstPulse(burst: Burst, length: i32, gap: i32): void {

@@ -1,7 +1,6 @@
 /** Clock divider and multiplier. See src/modules/clock-divider.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { gainOf, voltsOf, Wire } from './core/wire';
 import { TriggerInput } from './dsp/trigger-input';
 
@@ -155,39 +154,4 @@ export class ClockDivider extends Circuit {
     // Two edges on one sample would be no pulse: the second waits a sample.
     this.next = this.halves == edges ? Infinity : Math.max(due, since + 1);
   }
-}
-
-export function clockDivider(
-  scheduler: Scheduler,
-  clock: Wire,
-  reset: Wire,
-  divided: Wire | null,
-  by2: Wire | null,
-  by3: Wire | null,
-  by4: Wire | null,
-  by8: Wire | null,
-  multiplied: Wire | null,
-  divide: i32,
-  multiply: i32,
-  level: f64,
-  clockInput: TriggerInput,
-  resetInput: TriggerInput,
-): void {
-  scheduler.add(
-    new ClockDivider(
-      clock,
-      reset,
-      divided,
-      by2,
-      by3,
-      by4,
-      by8,
-      multiplied,
-      divide,
-      multiply,
-      level,
-      clockInput,
-      resetInput,
-    ),
-  );
 }

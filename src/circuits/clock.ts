@@ -1,7 +1,6 @@
 /** Clock: a free-running square oscillator. Equation: src/modules/clock.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { TriggerInput } from './dsp/trigger-input';
 
@@ -91,18 +90,4 @@ export class Clock extends Circuit {
   private sampleOf(periods: f64): f64 {
     return Math.round((periods * this.sampleRate) / this.rate);
   }
-}
-
-export function clock(
-  scheduler: Scheduler,
-  reset: Wire,
-  out: Wire,
-  rate: f64,
-  duty: f64,
-  high: f64,
-  low: f64,
-  sampleRate: f64,
-  resetInput: TriggerInput,
-): void {
-  scheduler.add(new Clock(reset, out, rate, duty, high, low, sampleRate, resetInput));
 }

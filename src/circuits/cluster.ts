@@ -1,6 +1,5 @@
 /** Cluster: see src/modules/cluster.ts. */
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { BLOCK, gainOf, voltsOf, Wire } from './core/wire';
 import { Corrections } from './dsp/corrections';
 import { exp2 } from './dsp/math';
@@ -197,26 +196,6 @@ export class Cluster extends Circuit {
     this.phases[k] = phase;
     this.edges[k] = edge;
   }
-}
-
-export function cluster(
-  scheduler: Scheduler,
-  pitch: Wire,
-  out: Wire | null,
-  low: Wire | null,
-  high: Wire | null,
-  count: i32,
-  half: i32,
-  swing: f64,
-  width: f64,
-  a: i32,
-  b: i32,
-  c: i32,
-  d: i32,
-): Cluster {
-  const made = new Cluster(pitch, out, low, high, count, half, swing, width, a, b, c, d);
-  scheduler.add(made);
-  return made;
 }
 
 export function clusterTune(cluster: Cluster, oscillator: i32, base: f64): void {

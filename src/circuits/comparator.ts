@@ -1,7 +1,6 @@
 /** Comparator: which of two voltages is higher, as gates. Equation and source: src/modules/comparator.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { gainOf, voltsOf, Wire } from './core/wire';
 
 export class Comparator extends Circuit {
@@ -62,17 +61,4 @@ export class Comparator extends Circuit {
   rests(_samples: i32): bool {
     return true;
   }
-}
-
-export function comparator(
-  scheduler: Scheduler,
-  input: Wire,
-  reference: Wire,
-  above: Wire | null,
-  below: Wire | null,
-  threshold: f64,
-  hysteresis: f64,
-  level: f64,
-): void {
-  scheduler.add(new Comparator(input, reference, above, below, threshold, hysteresis, level));
 }

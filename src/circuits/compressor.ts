@@ -1,7 +1,6 @@
 /** Compressor: feed-forward, its detector in decibels. Equations and source: src/modules/compressor.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { BLOCK, gainOf, voltsOf, Wire } from './core/wire';
 import { exp, gainOfDb, log2 } from './dsp/math';
 import { toRails } from './dsp/rails';
@@ -124,37 +123,4 @@ export class Compressor extends Circuit {
     const into = over + 0.5 * knee;
     return into > 0 ? (this.slope * into * into) / (2 * knee) : 0;
   }
-}
-
-export function compressor(
-  scheduler: Scheduler,
-  input: Wire,
-  chain: Wire,
-  out: Wire | null,
-  reduction: Wire | null,
-  threshold: f64,
-  ratio: f64,
-  knee: f64,
-  attack: f64,
-  release: f64,
-  makeUp: f64,
-  perDecibel: f64,
-  sampleRate: f64,
-): void {
-  scheduler.add(
-    new Compressor(
-      input,
-      chain,
-      out,
-      reduction,
-      threshold,
-      ratio,
-      knee,
-      attack,
-      release,
-      makeUp,
-      perDecibel,
-      sampleRate,
-    ),
-  );
 }

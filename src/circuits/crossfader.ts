@@ -1,7 +1,6 @@
 /** Crossfader: see src/modules/crossfader.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { quarterSine } from './dsp/curves';
 import { toRails } from './dsp/rails';
@@ -67,17 +66,4 @@ export class Crossfader extends Circuit {
     this.aGain = this.isLinear ? 1 - place : quarterSine(1 - place);
     this.bGain = this.isLinear ? place : quarterSine(place);
   }
-}
-
-export function crossfader(
-  scheduler: Scheduler,
-  a: Wire,
-  b: Wire,
-  control: Wire,
-  out: Wire,
-  mix: f64,
-  amount: f64,
-  linear: bool,
-): void {
-  scheduler.add(new Crossfader(a, b, control, out, mix, amount, linear));
 }

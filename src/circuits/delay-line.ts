@@ -1,7 +1,6 @@
 /** Delay line: sound, some time later, and round again. Theory and sources: src/modules/delay-line.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { integratorGain } from './dsp/matched';
 import { atan, exp2 } from './dsp/math';
@@ -242,37 +241,4 @@ export class DelayLine extends Circuit {
       product *= (f64(k) - x) / f64(TAPS - k);
     }
   }
-}
-
-export function delayLine(
-  scheduler: Scheduler,
-  input: Wire,
-  back: Wire,
-  pitch: Wire,
-  control: Wire,
-  out: Wire,
-  base: f64,
-  longest: f64,
-  moves: bool,
-  amount: f64,
-  feedback: f64,
-  damping: f64,
-  mix: f64,
-): void {
-  scheduler.add(
-    new DelayLine(
-      input,
-      back,
-      pitch,
-      control,
-      out,
-      base,
-      longest,
-      moves,
-      amount,
-      feedback,
-      damping,
-      mix,
-    ),
-  );
 }

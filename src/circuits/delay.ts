@@ -1,23 +1,16 @@
 /** Delay: a pulse a set time after each trigger. See src/modules/delay.ts. */
 
-import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
-import { PulseTimer } from './dsp/pulse-timer';
+import { PulseSource } from './dsp/pulse-source';
 import { TriggerInput } from './dsp/trigger-input';
 
 /** Triggers that may be on their way at once; a power of two. */
 const MOST_IN_FLIGHT: i32 = 256;
 
-export class Delay extends Circuit {
-  private readonly triggers: StaticArray<f64>;
-  private readonly out: Wire;
-  private readonly trigger: TriggerInput;
-  private readonly timer: PulseTimer = new PulseTimer();
+export class Delay extends PulseSource {
   /** Samples, both. */
   private readonly time: f64;
   private readonly length: i32;
-  private readonly level: f64;
 
   /** Samples since the start. */
   private now: f64 = 0;
@@ -27,16 +20,10 @@ export class Delay extends Circuit {
   private count: i32 = 0;
   private next: f64 = Infinity;
 
-  constructor(trigger: Wire, out: Wire, time: f64, length: i32, level: f64, input: TriggerInput) {
-    super();
-    this.triggers = trigger.volts;
-    this.out = out;
+  constructor(trigger: Wire, out: Wire, level: f64, input: TriggerInput, time: f64, length: i32) {
+    super(trigger, out, level, input);
     this.time = time;
     this.length = length;
-    this.level = level;
-    this.trigger = input;
-    this.reads(trigger);
-    this.drives(out);
   }
 
   process(from: i32, to: i32): void {
@@ -58,13 +45,12 @@ export class Delay extends Circuit {
   }
 
   rests(samples: i32): bool {
-    const waits = this.now + f64(samples) <= this.next;
-    return waits && this.trigger.rests && this.timer.rests(samples);
+    return this.now + f64(samples) <= this.next && super.rests(samples);
   }
 
   skip(samples: i32): void {
     this.now += f64(samples);
-    this.timer.skip(samples);
+    super.skip(samples);
   }
 
   private send(now: f64): void {
@@ -80,16 +66,4 @@ export class Delay extends Circuit {
     this.count -= 1;
     this.next = this.count > 0 ? this.due[this.oldest] : Infinity;
   }
-}
-
-export function delay(
-  scheduler: Scheduler,
-  trigger: Wire,
-  out: Wire,
-  time: f64,
-  length: i32,
-  level: f64,
-  input: TriggerInput,
-): void {
-  scheduler.add(new Delay(trigger, out, time, length, level, input));
 }

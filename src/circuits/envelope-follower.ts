@@ -1,7 +1,6 @@
 /** Envelope follower. Equations and source: src/modules/envelope-follower.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { gainOf, voltsOf, Wire } from './core/wire';
 import { toRails } from './dsp/rails';
 
@@ -95,22 +94,4 @@ export class EnvelopeFollower extends Circuit {
       this.isStill = false;
     }
   }
-}
-
-export function envelopeFollower(
-  scheduler: Scheduler,
-  input: Wire,
-  out: Wire | null,
-  gate: Wire | null,
-  squares: bool,
-  attack: f64,
-  release: f64,
-  gain: f64,
-  on: f64,
-  off: f64,
-  level: f64,
-): void {
-  scheduler.add(
-    new EnvelopeFollower(input, out, gate, squares, attack, release, gain, on, off, level),
-  );
 }

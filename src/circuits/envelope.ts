@@ -1,6 +1,5 @@
 /** Envelope: see src/modules/envelope.ts. */
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { exp, log } from './dsp/math';
 import { TriggerInput } from './dsp/trigger-input';
@@ -248,43 +247,4 @@ export class Envelope extends Circuit {
     this.offset = 0;
     this.left = Infinity;
   }
-}
-
-export function envelope(
-  scheduler: Scheduler,
-  trigger: Wire,
-  cut: Wire,
-  out: Wire,
-  gated: bool,
-  linear: bool,
-  peak: f64,
-  sustain: f64,
-  attack: f64,
-  attackConstants: f64,
-  decay: f64,
-  release: f64,
-  fallConstants: f64,
-  cutTau: f64,
-  triggerInput: TriggerInput,
-  cutInput: TriggerInput,
-): void {
-  scheduler.add(
-    new Envelope(
-      trigger,
-      cut,
-      out,
-      gated,
-      linear,
-      peak,
-      sustain,
-      attack,
-      attackConstants,
-      decay,
-      release,
-      fallConstants,
-      cutTau,
-      triggerInput,
-      cutInput,
-    ),
-  );
 }

@@ -1,7 +1,6 @@
 /** Filter: state-variable, two integrators in a loop. Theory and sources: src/modules/filter.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { gainOf, voltsOf, Wire } from './core/wire';
 import { MatchedTable } from './dsp/matched-table';
 import { exp2 } from './dsp/math';
@@ -199,20 +198,4 @@ export class Filter extends Circuit {
 /** Gives a wire its volts, if there is one. */
 function put(wire: Wire | null, i: i32, volts: f64): void {
   if (wire != null) wire.volts[i] = toRails(volts) * wire.gain;
-}
-
-export function filter(
-  scheduler: Scheduler,
-  input: Wire,
-  control: Wire,
-  low: Wire | null,
-  band: Wire | null,
-  high: Wire | null,
-  notch: Wire | null,
-  cutoff: f64,
-  q: f64,
-  amount: f64,
-  sampleRate: f64,
-): void {
-  scheduler.add(new Filter(input, control, low, band, high, notch, cutoff, q, amount, sampleRate));
 }

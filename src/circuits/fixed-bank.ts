@@ -1,7 +1,6 @@
 /** Fixed filter bank: band-passes side by side, each with its own level. Equations: src/modules/fixed-bank.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { BLOCK, Wire } from './core/wire';
 import { Matched } from './dsp/matched';
 import { gainOfDb } from './dsp/math';
@@ -103,12 +102,6 @@ export class FixedBank extends Circuit {
     for (let at: i32 = 0; at < pairs.length; at += PLACES)
       for (let k = Y1; k < PLACES; k++) if (Math.abs(pairs[at + k]) < NOTHING) pairs[at + k] = 0;
   }
-}
-
-export function fixedBank(scheduler: Scheduler, input: Wire, out: Wire): FixedBank {
-  const made = new FixedBank(input, out);
-  scheduler.add(made);
-  return made;
 }
 
 /** @param level dB. `midband`: as a share of the sample rate. */

@@ -1,7 +1,6 @@
 /** Frequency shifter: a Hilbert pair, turned by an oscillator. See src/modules/frequency-shifter.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { BLOCK, gainOf, voltsOf, Wire } from './core/wire';
 import { SteepHalfBand } from './dsp/half-band';
 import { cosSinTurns } from './dsp/math';
@@ -162,21 +161,6 @@ function wrapped(phase: f64): f64 {
 
 function flush(list: StaticArray<f64>): void {
   for (let k: i32 = 0; k < list.length; k++) if (Math.abs(list[k]) < NOTHING) list[k] = 0;
-}
-
-export function frequencyShifter(
-  scheduler: Scheduler,
-  input: Wire,
-  control: Wire,
-  up: Wire | null,
-  down: Wire | null,
-  shift: f64,
-  perVolt: f64,
-  sampleRate: f64,
-): FrequencyShifter {
-  const made = new FrequencyShifter(input, control, up, down, shift, perVolt, sampleRate);
-  scheduler.add(made);
-  return made;
 }
 
 export function frequencyShifterSection(made: FrequencyShifter, i: f64, q: f64): void {

@@ -1,13 +1,16 @@
-/** What the host may call: see DEVELOPERS.md. */
+/**
+ * What the host may call: functions by their names, and for each circuit the function that makes one,
+ * `filter` for `Filter`. See DEVELOPERS.md.
+ */
 
-export { exponentialAmplifier, linearAmplifier } from './amplifier';
-export { attenuator } from './attenuator';
-export { burst, burstPulse } from './burst';
-export { clock } from './clock';
-export { clockDivider } from './clock-divider';
-export { cluster, clusterTune } from './cluster';
-export { comparator } from './comparator';
-export { compressor } from './compressor';
+export { ExponentialAmplifier, LinearAmplifier } from './amplifier';
+export { Attenuator } from './attenuator';
+export { Burst, burstPulse } from './burst';
+export { Clock } from './clock';
+export { ClockDivider } from './clock-divider';
+export { Cluster, clusterTune } from './cluster';
+export { Comparator } from './comparator';
+export { Compressor } from './compressor';
 export {
   constant,
   filled,
@@ -28,43 +31,43 @@ export {
   wire,
 } from './core/host';
 export { own, ownWire } from './core/own';
-export { crossfader } from './crossfader';
-export { delay } from './delay';
-export { delayLine } from './delay-line';
+export { Crossfader } from './crossfader';
+export { Delay } from './delay';
+export { DelayLine } from './delay-line';
 export { triggerInput } from './dsp/trigger-input';
-export { envelope } from './envelope';
-export { envelopeFollower } from './envelope-follower';
-export { filter } from './filter';
-export { fixedBank, fixedBankBand } from './fixed-bank';
-export { frequencyShifter, frequencyShifterSection } from './frequency-shifter';
-export { ladder } from './ladder';
-export { logic } from './logic';
-export { lowPassGate } from './low-pass-gate';
-export { mixer, mixerInput } from './mixer';
-export { colouredNoise, colouredNoisePole, colouredNoiseWarmUp, whiteNoise } from './noise';
-export { oscillator } from './oscillator';
-export { panner } from './panner';
-export { pulse } from './pulse';
-export { quantizer, quantizerNote } from './quantizer';
-export { freeRandom, random } from './random';
-export { recording } from './recording';
-export { resonator } from './resonator';
-export { reverberator, reverberatorDiffuser, reverberatorLine } from './reverberator';
-export { rhythm, rhythmEdge, rhythmOutput } from './rhythm';
-export { ring } from './ring';
-export { sampleHold } from './sample-hold';
+export { Envelope } from './envelope';
+export { EnvelopeFollower } from './envelope-follower';
+export { Filter } from './filter';
+export { FixedBank, fixedBankBand } from './fixed-bank';
+export { FrequencyShifter, frequencyShifterSection } from './frequency-shifter';
+export { Ladder } from './ladder';
+export { Logic } from './logic';
+export { LowPassGate } from './low-pass-gate';
+export { Mixer, mixerInput } from './mixer';
+export { ColouredNoise, colouredNoisePole, colouredNoiseWarmUp, WhiteNoise } from './noise';
+export { Oscillator } from './oscillator';
+export { Panner } from './panner';
+export { Pulse } from './pulse';
+export { Quantizer, quantizerNote } from './quantizer';
+export { FreeRandom, TriggeredRandom } from './random';
+export { Recording } from './recording';
+export { Resonator } from './resonator';
+export { Reverberator, reverberatorDiffuser, reverberatorLine } from './reverberator';
+export { Rhythm, rhythmEdge, rhythmOutput } from './rhythm';
+export { Ring } from './ring';
+export { SampleHold } from './sample-hold';
 export {
-  sequentialSwitch,
+  SequentialSwitch,
   sequentialSwitchFrom,
   sequentialSwitchTo,
 } from './sequential-switch';
 export { shaper } from './shaper';
-export { exponentialSlew, linearSlew } from './slew';
-export { soundingOscillator } from './sounding-oscillator';
+export { Slew } from './slew';
+export { SoundingOscillator } from './sounding-oscillator';
 export {
-  stepSequencer,
+  StepSequencer,
   stepSequencerGate,
   stepSequencerRow,
   stepSequencerValue,
 } from './step-sequencer';
-export { switchToVoltage, triggerConverter, voltageToSwitch } from './trigger-converter';
+export { switchToVoltage, TriggerConverter, voltageToSwitch } from './trigger-converter';

@@ -1,7 +1,6 @@
 /** Ladder filter: 24 dB an octave, with a resonance that can sing by itself. See src/modules/ladder.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { BLOCK, Wire } from './core/wire';
 import { Saturation } from './dsp/curves';
 import { SteepHalfBand } from './dsp/half-band';
@@ -125,18 +124,4 @@ export class Ladder extends Circuit {
     if (isFirst && this.feedback > THRESHOLD) this.loop.sing(gain, this.feedback);
     this.loop.tune(gain, this.feedback);
   }
-}
-
-export function ladder(
-  scheduler: Scheduler,
-  input: Wire,
-  control: Wire,
-  out: Wire,
-  cutoff: f64,
-  resonance: f64,
-  drive: f64,
-  amount: f64,
-  sampleRate: f64,
-): void {
-  scheduler.add(new Ladder(input, control, out, cutoff, resonance, drive, amount, sampleRate));
 }

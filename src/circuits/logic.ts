@@ -1,7 +1,6 @@
 /** Logic: combines two gates. Equation and source: src/modules/logic.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { gainOf, voltsOf, Wire } from './core/wire';
 import { TriggerInput } from './dsp/trigger-input';
 
@@ -74,19 +73,4 @@ export class Logic extends Circuit {
   rests(_samples: i32): bool {
     return this.a.rests && this.b.rests;
   }
-}
-
-export function logic(
-  scheduler: Scheduler,
-  a: Wire,
-  b: Wire,
-  or: Wire | null,
-  and: Wire | null,
-  exclusive: Wire | null,
-  not: Wire | null,
-  level: f64,
-  aInput: TriggerInput,
-  bInput: TriggerInput,
-): void {
-  scheduler.add(new Logic(a, b, or, and, exclusive, not, level, aInput, bInput));
 }

@@ -1,7 +1,6 @@
 /** Low-pass gate: a photocell shuts sound off. Theory and sources: src/modules/low-pass-gate.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { integratorGain } from './dsp/matched';
 import { exp } from './dsp/math';
@@ -174,23 +173,4 @@ function tanh(x: f64): f64 {
   }
   const left = exp(-2 * x);
   return (1 - left) / (1 + left);
-}
-
-export function lowPassGate(
-  scheduler: Scheduler,
-  input: Wire,
-  control: Wire,
-  out: Wire,
-  filters: bool,
-  levels: bool,
-  unity: f64,
-  proportional: f64,
-  up: f64,
-  down: f64,
-  cutoff: f64,
-  q: f64,
-): void {
-  scheduler.add(
-    new LowPassGate(input, control, out, filters, levels, unity, proportional, up, down, cutoff, q),
-  );
 }

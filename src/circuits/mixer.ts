@@ -1,6 +1,5 @@
 /** Mixer: see src/modules/mixer.ts. Inputs without a plug at the end are left out. */
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { pairAt, putPair, rails } from './dsp/pair';
 import { toRails } from './dsp/rails';
@@ -138,12 +137,6 @@ export class Mixer extends Circuit {
 
 function times(level: f64, volts: StaticArray<f64>, i: i32): v128 {
   return f64x2.mul(f64x2.splat(level), pairAt(volts, i));
-}
-
-export function mixer(scheduler: Scheduler, out: Wire): Mixer {
-  const made = new Mixer(out);
-  scheduler.add(made);
-  return made;
 }
 
 export function mixerInput(mixer: Mixer, input: Wire, level: f64, plugged: bool): void {

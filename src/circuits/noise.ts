@@ -1,10 +1,9 @@
 /** Noise: one random source, as it is and through two filters. Equations: src/modules/noise.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { BLOCK, gainOf, voltsOf, Wire } from './core/wire';
+import { Gaussian } from './dsp/gaussian';
 import { toRails } from './dsp/rails';
-import { Gaussian } from './dsp/random';
 
 const RAIL_VOLTS: f64 = 12;
 /** Poles of the pink filter and of what both filters share. */
@@ -61,6 +60,10 @@ export class ColouredNoise extends Circuit {
   private redState: f64 = 0;
   private redSum: f64 = 0;
 
+  /**
+   * Its poles are then to be told (`colouredNoisePole`).
+   * @param direct what the sample itself adds to pink, V; `redGain`: V, too.
+   */
   constructor(
     white: Wire | null,
     pink: Wire | null,
@@ -71,7 +74,10 @@ export class ColouredNoise extends Circuit {
     redDecay: f64,
     redPull: f64,
     redGain: f64,
-    gaussian: Gaussian,
+    a: i32,
+    b: i32,
+    c: i32,
+    d: i32,
   ) {
     super();
     this.white = white;
@@ -83,7 +89,7 @@ export class ColouredNoise extends Circuit {
     this.redDecay = redDecay;
     this.redPull = redPull;
     this.redGain = redGain;
-    this.gaussian = gaussian;
+    this.gaussian = new Gaussian(a, b, c, d, Infinity);
     this.drives(white);
     this.drives(pink);
     this.drives(red);
@@ -174,54 +180,6 @@ export class ColouredNoise extends Circuit {
     this.redState = redState;
     this.redSum = redSum;
   }
-}
-
-export function whiteNoise(
-  scheduler: Scheduler,
-  white: Wire,
-  level: f64,
-  a: i32,
-  b: i32,
-  c: i32,
-  d: i32,
-): void {
-  scheduler.add(new WhiteNoise(white, level, a, b, c, d));
-}
-
-/**
- * Makes one with pink and red, whose poles are then to be told (`colouredNoisePole`).
- * @param direct what the sample itself adds to pink, V; `redGain`: V, too.
- */
-export function colouredNoise(
-  scheduler: Scheduler,
-  white: Wire | null,
-  pink: Wire | null,
-  red: Wire | null,
-  level: f64,
-  direct: f64,
-  redZero: f64,
-  redDecay: f64,
-  redPull: f64,
-  redGain: f64,
-  a: i32,
-  b: i32,
-  c: i32,
-  d: i32,
-): ColouredNoise {
-  const made = new ColouredNoise(
-    white,
-    pink,
-    red,
-    level,
-    direct,
-    redZero,
-    redDecay,
-    redPull,
-    redGain,
-    new Gaussian(a, b, c, d, Infinity),
-  );
-  scheduler.add(made);
-  return made;
 }
 
 /** @param k 0 to 4: poles of pink from the lowest up; 5: the top. `weight`: V. */

@@ -1,39 +1,15 @@
 /** Oscillator: src/modules/oscillator.ts, ported almost word for word: `run` takes one sample. */
-import { Scheduler } from './core/scheduler';
-import { BLOCK, Wire } from './core/wire';
+import { BLOCK } from './core/wire';
 import { exp2 } from './dsp/math';
-import { FASTEST, travelTime, Waves } from './dsp/waves';
+import { PatchedWaves } from './dsp/patched-waves';
+import { FASTEST, travelTime } from './dsp/waves';
 
-/** V of linear FM for which the amount counts. */
-export const FM_VOLTS: f64 = 5;
-/** Part of a period a volt. */
-export const WIDTH_PER_VOLT: f64 = 0.1;
-export const NARROWEST: f64 = 0.05;
-export const WIDEST: f64 = 0.95;
-
-export class Oscillator extends Waves {
-  private readonly pitch: Wire;
-  private readonly exponentialFm: Wire;
-  private readonly linearFm: Wire;
-  private readonly syncWire: Wire;
-  private readonly widthWire: Wire;
-  private readonly sineWire: Wire | null;
-  private readonly triangleWire: Wire | null;
-  private readonly sawWire: Wire | null;
-  private readonly pulseWire: Wire | null;
-  private readonly isModulated: bool;
-  private readonly hasWidth: bool;
-  /** Cycles a sample with 0 V at every jack. */
-  private readonly base: f64;
-  private readonly exponentialAmount: f64;
-  private readonly linearAmount: f64;
-  private readonly setWidth: f64;
-  private readonly syncOn: f64;
-  private readonly syncOff: f64;
+export class Oscillator extends PatchedWaves {
+  private readonly isModulated: bool = this.hasLinear || this.hasSync || this.hasWidth;
   /** Octaves above `base`, and the cycles a sample that they are. */
   private octaves: f64 = NaN;
   private tuned: f64 = 0;
-  /** V at the jacks of MODULATORS. */
+  /** V at the jacks that modulate. */
   private linear: f64 = 0;
   private sync: f64 = 0;
   private widening: f64 = 0;
@@ -41,54 +17,6 @@ export class Oscillator extends Waves {
   private syncBefore: f64 = 0;
   private syncBefore2: f64 = 0;
   private isSyncHigh: bool = true;
-
-  constructor(
-    pitch: Wire,
-    exponentialFm: Wire,
-    linearFm: Wire,
-    sync: Wire,
-    widthWire: Wire,
-    sine: Wire | null,
-    triangle: Wire | null,
-    saw: Wire | null,
-    pulse: Wire | null,
-    base: f64,
-    exponentialAmount: f64,
-    linearAmount: f64,
-    width: f64,
-    syncOn: f64,
-    syncOff: f64,
-    widthPatched: bool,
-    isModulated: bool,
-  ) {
-    super(width, sine != null, triangle != null, saw != null, pulse != null);
-    this.pitch = pitch;
-    this.exponentialFm = exponentialFm;
-    this.linearFm = linearFm;
-    this.syncWire = sync;
-    this.widthWire = widthWire;
-    this.sineWire = sine;
-    this.triangleWire = triangle;
-    this.sawWire = saw;
-    this.pulseWire = pulse;
-    this.base = base;
-    this.exponentialAmount = exponentialAmount;
-    this.linearAmount = linearAmount / FM_VOLTS;
-    this.setWidth = width;
-    this.syncOn = syncOn;
-    this.syncOff = syncOff;
-    this.hasWidth = pulse != null && widthPatched;
-    this.isModulated = isModulated;
-    this.reads(pitch);
-    this.reads(exponentialFm);
-    this.reads(linearFm);
-    this.reads(sync);
-    this.reads(widthWire);
-    this.drives(sine);
-    this.drives(triangle);
-    this.drives(saw);
-    this.drives(pulse);
-  }
 
   process(from: i32, to: i32): void {
     const pitch = this.pitch.volts;
@@ -136,10 +64,7 @@ export class Oscillator extends Waves {
     const increment = this.tuned * (1 + this.linearAmount * this.linear);
     this.increment = increment > 0 ? Math.min(increment, FASTEST) : 0;
     if (this.previous < 0) this.previous = -this.increment;
-    if (this.hasWidth) {
-      const width = this.setWidth + WIDTH_PER_VOLT * this.widening;
-      this.widen(Math.max(NARROWEST, Math.min(width, WIDEST)));
-    }
+    if (this.hasWidth) this.widenTo(this.widening);
     const sync = this.sync;
     if (sync >= this.syncOn && !this.isSyncHigh) {
       this.isSyncHigh = true;
@@ -155,47 +80,4 @@ export class Oscillator extends Waves {
     const curvature = this.sync + this.syncBefore2 - 2 * this.syncBefore;
     return Math.min(travelTime(this.syncOn - this.syncBefore, slope, curvature), 1);
   }
-}
-
-export function oscillator(
-  scheduler: Scheduler,
-  pitch: Wire,
-  exponentialFm: Wire,
-  linearFm: Wire,
-  sync: Wire,
-  widthWire: Wire,
-  sine: Wire | null,
-  triangle: Wire | null,
-  saw: Wire | null,
-  pulse: Wire | null,
-  base: f64,
-  exponentialAmount: f64,
-  linearAmount: f64,
-  width: f64,
-  syncOn: f64,
-  syncOff: f64,
-  widthPatched: bool,
-  isModulated: bool,
-): void {
-  scheduler.add(
-    new Oscillator(
-      pitch,
-      exponentialFm,
-      linearFm,
-      sync,
-      widthWire,
-      sine,
-      triangle,
-      saw,
-      pulse,
-      base,
-      exponentialAmount,
-      linearAmount,
-      width,
-      syncOn,
-      syncOff,
-      widthPatched,
-      isModulated,
-    ),
-  );
 }

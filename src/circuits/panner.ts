@@ -1,6 +1,5 @@
 /** Panner: see src/modules/panner.ts. */
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { quarterSine } from './dsp/curves';
 import { toRails } from './dsp/rails';
@@ -86,16 +85,4 @@ export class Panner extends Circuit {
     this.leftGain = leftGain(place);
     this.rightGain = leftGain(-place);
   }
-}
-
-export function panner(
-  scheduler: Scheduler,
-  input: Wire,
-  control: Wire,
-  left: Wire,
-  right: Wire,
-  pan: f64,
-  amount: f64,
-): void {
-  scheduler.add(new Panner(input, control, left, right, pan, amount));
 }

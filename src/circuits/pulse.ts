@@ -1,38 +1,25 @@
 /** Pulse: of a set length, out of any gate or trigger. Equation and source: src/modules/pulse.ts. */
 
-import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
-import { PulseTimer } from './dsp/pulse-timer';
+import { PulseSource } from './dsp/pulse-source';
 import { TriggerInput } from './dsp/trigger-input';
 
-export class Pulse extends Circuit {
-  private readonly triggers: StaticArray<f64>;
-  private readonly out: Wire;
-  private readonly trigger: TriggerInput;
-  private readonly timer: PulseTimer = new PulseTimer();
+export class Pulse extends PulseSource {
   /** Samples, from 1 on. */
   private readonly length: i32;
   private readonly retriggers: bool;
-  private readonly level: f64;
 
   constructor(
     trigger: Wire,
     out: Wire,
-    length: i32,
-    retriggers: bool,
     level: f64,
     input: TriggerInput,
+    length: i32,
+    retriggers: bool,
   ) {
-    super();
-    this.triggers = trigger.volts;
-    this.out = out;
+    super(trigger, out, level, input);
     this.length = length;
     this.retriggers = retriggers;
-    this.level = level;
-    this.trigger = input;
-    this.reads(trigger);
-    this.drives(out);
   }
 
   process(from: i32, to: i32): void {
@@ -48,24 +35,4 @@ export class Pulse extends Circuit {
       out[i] = timer.on ? high : 0;
     }
   }
-
-  rests(samples: i32): bool {
-    return this.trigger.rests && this.timer.rests(samples);
-  }
-
-  skip(samples: i32): void {
-    this.timer.skip(samples);
-  }
-}
-
-export function pulse(
-  scheduler: Scheduler,
-  trigger: Wire,
-  out: Wire,
-  length: i32,
-  retriggers: bool,
-  level: f64,
-  input: TriggerInput,
-): void {
-  scheduler.add(new Pulse(trigger, out, length, retriggers, level, input));
 }

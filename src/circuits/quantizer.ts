@@ -1,7 +1,6 @@
 /** Quantizer: the nearest note of a set. See src/modules/quantizer.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { gainOf, voltsOf, Wire } from './core/wire';
 import { PulseTimer } from './dsp/pulse-timer';
 import { toRails } from './dsp/rails';
@@ -126,37 +125,6 @@ export class Quantizer extends Circuit {
     else if (within < notes[0]) above = notes[0];
     return toRails(turn + (above - within < within - below ? above : below));
   }
-}
-
-export function quantizer(
-  scheduler: Scheduler,
-  input: Wire,
-  trigger: Wire,
-  out: Wire | null,
-  changed: Wire | null,
-  notes: i32,
-  span: f64,
-  hysteresis: f64,
-  isTriggered: bool,
-  length: i32,
-  level: f64,
-  triggerInput: TriggerInput,
-): Quantizer {
-  const made = new Quantizer(
-    input,
-    trigger,
-    out,
-    changed,
-    notes,
-    span,
-    hysteresis,
-    isTriggered,
-    length,
-    level,
-    triggerInput,
-  );
-  scheduler.add(made);
-  return made;
 }
 
 export function quantizerNote(made: Quantizer, k: i32, volts: f64): void {

@@ -1,7 +1,6 @@
 /** Random: a new voltage at each trigger or by a clock of its own. Equations: src/modules/random.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { gainOf, voltsOf, Wire } from './core/wire';
 import { Random } from './dsp/random';
 import { TriggerInput } from './dsp/trigger-input';
@@ -50,6 +49,7 @@ class Voltages {
   }
 }
 
+/** Draws at each trigger. */
 export class TriggeredRandom extends Circuit {
   private readonly triggers: StaticArray<f64>;
   // An output that nobody listens to has no wire.
@@ -61,6 +61,7 @@ export class TriggeredRandom extends Circuit {
   private last: f64;
   private since: f64 = Infinity;
 
+  /** @param last samples that the first curve takes; each later one takes as long as the step before. */
   constructor(
     trigger: Wire,
     stepped: Wire | null,
@@ -68,7 +69,10 @@ export class TriggeredRandom extends Circuit {
     range: f64,
     last: f64,
     input: TriggerInput,
-    random: Random,
+    a: i32,
+    b: i32,
+    c: i32,
+    d: i32,
   ) {
     super();
     this.triggers = trigger.volts;
@@ -76,7 +80,7 @@ export class TriggeredRandom extends Circuit {
     this.smooth = smooth;
     this.last = last;
     this.trigger = input;
-    this.voltages = new Voltages(range, smooth != null, random);
+    this.voltages = new Voltages(range, smooth != null, new Random(a, b, c, d));
     this.reads(trigger);
     this.drives(stepped);
     this.drives(smooth);
@@ -115,6 +119,7 @@ export class TriggeredRandom extends Circuit {
   }
 }
 
+/** Draws `rate` times a second. */
 export class FreeRandom extends Circuit {
   // An output that nobody listens to has no wire.
   private readonly stepped: Wire | null;
@@ -133,14 +138,17 @@ export class FreeRandom extends Circuit {
     range: f64,
     rate: f64,
     sampleRate: f64,
-    random: Random,
+    a: i32,
+    b: i32,
+    c: i32,
+    d: i32,
   ) {
     super();
     this.stepped = stepped;
     this.smooth = smooth;
     this.rate = rate;
     this.sampleRate = sampleRate;
-    this.voltages = new Voltages(range, smooth != null, random);
+    this.voltages = new Voltages(range, smooth != null, new Random(a, b, c, d));
     this.drives(stepped);
     this.drives(smooth);
   }
@@ -174,42 +182,4 @@ export class FreeRandom extends Circuit {
   skip(samples: i32): void {
     this.now += f64(samples);
   }
-}
-
-/**
- * Makes one that draws at each trigger.
- * @param last samples that the first curve takes; each later one takes as long as the step before.
- */
-export function random(
-  scheduler: Scheduler,
-  trigger: Wire,
-  stepped: Wire | null,
-  smooth: Wire | null,
-  range: f64,
-  last: f64,
-  input: TriggerInput,
-  a: i32,
-  b: i32,
-  c: i32,
-  d: i32,
-): void {
-  const source = new Random(a, b, c, d);
-  scheduler.add(new TriggeredRandom(trigger, stepped, smooth, range, last, input, source));
-}
-
-/** Makes one that draws `rate` times a second. */
-export function freeRandom(
-  scheduler: Scheduler,
-  stepped: Wire | null,
-  smooth: Wire | null,
-  range: f64,
-  rate: f64,
-  sampleRate: f64,
-  a: i32,
-  b: i32,
-  c: i32,
-  d: i32,
-): void {
-  const source = new Random(a, b, c, d);
-  scheduler.add(new FreeRandom(stepped, smooth, range, rate, sampleRate, source));
 }

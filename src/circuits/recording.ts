@@ -1,7 +1,6 @@
 /** Recording: plays samples from a trigger, read between them. See src/modules/recording.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { BLOCK, Wire } from './core/wire';
 import { exp2, gainOfDb } from './dsp/math';
 import { toRails } from './dsp/rails';
@@ -173,43 +172,4 @@ export class Recording extends Circuit {
     }
     return cutoff * sum;
   }
-}
-
-export function recording(
-  scheduler: Scheduler,
-  trigger: Wire,
-  pitch: Wire,
-  accent: Wire,
-  out: Wire,
-  input: TriggerInput,
-  list: StaticArray<f64>,
-  kernel: StaticArray<f64>,
-  start: f64,
-  end: f64,
-  fade: f64,
-  cut: i32,
-  speed: f64,
-  fullScale: f64,
-  gain: f64,
-  perVolt: f64,
-): void {
-  scheduler.add(
-    new Recording(
-      trigger,
-      pitch,
-      accent,
-      out,
-      input,
-      list,
-      kernel,
-      start,
-      end,
-      fade,
-      cut,
-      speed,
-      fullScale,
-      gain,
-      perVolt,
-    ),
-  );
 }

@@ -1,6 +1,5 @@
 /** Resonator: see src/modules/resonator.ts. */
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { cosSinTurns, exp, exp2, gainOfDb } from './dsp/math';
 
@@ -150,37 +149,4 @@ export class Resonator extends Circuit {
     this.cosine = this.left * f64x2.extract_lane(both, 0);
     this.sine = this.left * f64x2.extract_lane(both, 1);
   }
-}
-
-export function resonator(
-  scheduler: Scheduler,
-  strike: Wire,
-  input: Wire,
-  pitch: Wire,
-  decayWire: Wire,
-  out: Wire,
-  atZero: f64,
-  tune: f64,
-  decay: f64,
-  decayAmount: f64,
-  strikeLevel: f64,
-  inLevel: f64,
-  sampleRate: f64,
-): void {
-  scheduler.add(
-    new Resonator(
-      strike,
-      input,
-      pitch,
-      decayWire,
-      out,
-      atZero,
-      tune,
-      decay,
-      decayAmount,
-      strikeLevel,
-      inLevel,
-      sampleRate,
-    ),
-  );
 }

@@ -1,7 +1,6 @@
 /** Reverberator: sixteen delays in a network that keeps energy. Equations and sources: src/modules/reverberator.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { BLOCK, gainOf, voltsOf, Wire } from './core/wire';
 import { pairAt, putPair } from './dsp/pair';
 import { toRails } from './dsp/rails';
@@ -255,37 +254,6 @@ function hadamard(list: StaticArray<f64>): void {
         putPair(list, k, f64x2.add(a, b));
         putPair(list, k + apart, f64x2.sub(a, b));
       }
-}
-
-export function reverberator(
-  scheduler: Scheduler,
-  input: Wire,
-  left: Wire | null,
-  right: Wire | null,
-  samples: i32,
-  diffused: i32,
-  early: i32,
-  dispersers: i32,
-  bend: f64,
-  keep: f64,
-  dry: f64,
-  wet: f64,
-): Reverberator {
-  const made = new Reverberator(
-    input,
-    left,
-    right,
-    samples,
-    diffused,
-    early,
-    dispersers,
-    bend,
-    keep,
-    dry,
-    wet,
-  );
-  scheduler.add(made);
-  return made;
 }
 
 export function reverberatorLine(

@@ -4,7 +4,6 @@
  */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 
 export class Rhythm extends Circuit {
@@ -79,12 +78,6 @@ export class Rhythm extends Circuit {
   private next(): f64 {
     return this.first < this.queued ? this.samples[this.first] : Infinity;
   }
-}
-
-export function rhythm(scheduler: Scheduler): Rhythm {
-  const made = new Rhythm();
-  scheduler.add(made);
-  return made;
 }
 
 export function rhythmOutput(rhythm: Rhythm, wire: Wire | null): void {

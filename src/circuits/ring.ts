@@ -1,6 +1,5 @@
 /** Ring modulator: see src/modules/ring.ts. */
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { BLOCK, Wire } from './core/wire';
 import { SteepHalfBand } from './dsp/half-band';
 import { toRails } from './dsp/rails';
@@ -61,8 +60,4 @@ export class Ring extends Circuit {
     this.right.settle();
     this.product.settle();
   }
-}
-
-export function ring(scheduler: Scheduler, a: Wire, b: Wire, out: Wire): void {
-  scheduler.add(new Ring(a, b, out));
 }

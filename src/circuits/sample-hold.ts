@@ -1,7 +1,6 @@
 /** Sample and hold. Equation: src/modules/sample-hold.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { toRails } from './dsp/rails';
 import { TriggerInput } from './dsp/trigger-input';
@@ -51,16 +50,4 @@ export class SampleHold extends Circuit {
     if (this.triggerWire.moving || (this.tracks && this.trigger.on)) return false;
     return this.trigger.rests;
   }
-}
-
-/** Makes one that samples at the trigger or, if it `tracks`, follows while the trigger is on. */
-export function sampleHold(
-  scheduler: Scheduler,
-  input: Wire,
-  trigger: Wire,
-  out: Wire,
-  tracks: bool,
-  triggerInput: TriggerInput,
-): void {
-  scheduler.add(new SampleHold(input, trigger, out, tracks, triggerInput));
 }

@@ -1,7 +1,6 @@
 /** Sequential switch: one way after another is closed. See src/modules/sequential-switch.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { gainOf, voltsOf, Wire } from './core/wire';
 import { toRails } from './dsp/rails';
 import { StepCounter } from './dsp/step-counter';
@@ -76,20 +75,6 @@ export class SequentialSwitch extends Circuit {
   rests(_samples: i32): bool {
     return this.clock.rests && this.reset.rests;
   }
-}
-
-export function sequentialSwitch(
-  scheduler: Scheduler,
-  clock: Wire,
-  reset: Wire,
-  ways: i32,
-  atOnce: bool,
-  clockInput: TriggerInput,
-  resetInput: TriggerInput,
-): SequentialSwitch {
-  const made = new SequentialSwitch(clock, reset, ways, atOnce, clockInput, resetInput);
-  scheduler.add(made);
-  return made;
 }
 
 export function sequentialSwitchFrom(made: SequentialSwitch, wire: Wire): void {

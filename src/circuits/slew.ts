@@ -1,30 +1,34 @@
 /** Slew limiter. Equations and source: src/modules/slew.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { toRails } from './dsp/rails';
 
 /** V. Smaller is nothing to hear, and numbers far smaller slow a processor down. */
 const NOTHING: f64 = 1e-15;
 
-export class ExponentialSlew extends Circuit {
+export class Slew extends Circuit {
   private readonly input: StaticArray<f64>;
   private readonly out: Wire;
-  /** The part of the way to the input that is covered in one sample; 1: at once. */
+  private readonly isLinear: bool;
   private readonly rise: f64;
   private readonly fall: f64;
+  /** What a rise or fall without a limit is. */
+  private readonly atOnce: f64;
   /** V of the input and of the output one sample ago, and what the output goes on from. */
   private aim: f64 = 0;
   private given: f64 = 0;
   private reached: f64 = 0;
 
-  constructor(input: Wire, out: Wire, rise: f64, fall: f64) {
+  /** @param rise of a linear one V a sample, otherwise the part of the way; `fall` as well. */
+  constructor(input: Wire, out: Wire, isLinear: bool, rise: f64, fall: f64) {
     super();
     this.input = input.volts;
     this.out = out;
+    this.isLinear = isLinear;
     this.rise = rise;
     this.fall = fall;
+    this.atOnce = isLinear ? Infinity : 1;
     this.reads(input);
     this.drives(out);
   }
@@ -33,17 +37,16 @@ export class ExponentialSlew extends Circuit {
     const input = this.input;
     const out = this.out.volts;
     const weight = this.out.gain;
+    const isLinear = this.isLinear;
     const rise = this.rise;
     const fall = this.fall;
+    const atOnce = this.atOnce;
     let held = this.aim;
     let reached = this.reached;
     for (let i = from; i < to; i++) {
       const aim = toRails(input[i]);
-      const way = held - reached;
-      reached += way * (way > 0 ? rise : fall);
-      if (aim > reached) {
-        if (rise == 1) reached = aim;
-      } else if (fall == 1) reached = aim;
+      reached = isLinear ? stepped(reached, held, rise, fall) : eased(reached, held, rise, fall);
+      if ((aim > reached ? rise : fall) == atOnce) reached = aim;
       out[i] = reached * weight;
       held = aim;
     }
@@ -54,15 +57,13 @@ export class ExponentialSlew extends Circuit {
 
   tick(i: i32): void {
     const aim = toRails(this.input[i]);
-    const way = this.aim - this.reached;
-    let reached = this.reached + way * (way > 0 ? this.rise : this.fall);
-    if (aim > reached) {
-      if (this.rise == 1) reached = aim;
-    } else if (this.fall == 1) reached = aim;
-    this.out.volts[i] = reached * this.out.gain;
+    const reached = this.isLinear
+      ? stepped(this.reached, this.aim, this.rise, this.fall)
+      : eased(this.reached, this.aim, this.rise, this.fall);
+    this.reached = (aim > reached ? this.rise : this.fall) == this.atOnce ? aim : reached;
+    this.given = this.reached;
     this.aim = aim;
-    this.given = reached;
-    this.reached = reached;
+    this.out.volts[i] = this.reached * this.out.gain;
   }
 
   rests(_samples: i32): bool {
@@ -70,76 +71,19 @@ export class ExponentialSlew extends Circuit {
   }
 
   settle(): void {
-    if (Math.abs(this.reached) < NOTHING) this.reached = 0;
+    if (!this.isLinear && Math.abs(this.reached) < NOTHING) this.reached = 0;
   }
 }
 
-export class LinearSlew extends Circuit {
-  private readonly input: StaticArray<f64>;
-  private readonly out: Wire;
-  /** V a sample at most; infinite: at once. */
-  private readonly rise: f64;
-  private readonly fall: f64;
-  /** V of the input one sample ago, and of the output. */
-  private aim: f64 = 0;
-  private reached: f64 = 0;
-
-  constructor(input: Wire, out: Wire, rise: f64, fall: f64) {
-    super();
-    this.input = input.volts;
-    this.out = out;
-    this.rise = rise;
-    this.fall = fall;
-    this.reads(input);
-    this.drives(out);
-  }
-
-  process(from: i32, to: i32): void {
-    const input = this.input;
-    const out = this.out.volts;
-    const weight = this.out.gain;
-    const rise = this.rise;
-    const fall = this.fall;
-    let held = this.aim;
-    let reached = this.reached;
-    for (let i = from; i < to; i++) {
-      const aim = toRails(input[i]);
-      if (held > reached + rise) reached += rise;
-      else if (held < reached - fall) reached -= fall;
-      else reached = held;
-      if (aim > reached) {
-        if (rise == Infinity) reached = aim;
-      } else if (fall == Infinity) reached = aim;
-      out[i] = reached * weight;
-      held = aim;
-    }
-    this.aim = held;
-    this.reached = reached;
-  }
-
-  rests(_samples: i32): bool {
-    return this.reached == this.aim;
-  }
+/** V after a sample at a speed of its own, up or down. */
+function stepped(from: f64, aim: f64, rise: f64, fall: f64): f64 {
+  if (aim > from + rise) return from + rise;
+  if (aim < from - fall) return from - fall;
+  return aim;
 }
 
-/** Makes one that covers these parts of its way in a sample, up and down. */
-export function exponentialSlew(
-  scheduler: Scheduler,
-  input: Wire,
-  out: Wire,
-  rise: f64,
-  fall: f64,
-): void {
-  scheduler.add(new ExponentialSlew(input, out, rise, fall));
-}
-
-/** Makes one that moves by these volts in a sample at most, up and down. */
-export function linearSlew(
-  scheduler: Scheduler,
-  input: Wire,
-  out: Wire,
-  rise: f64,
-  fall: f64,
-): void {
-  scheduler.add(new LinearSlew(input, out, rise, fall));
+/** V after a sample that covers a part of the way. */
+function eased(from: f64, aim: f64, rise: f64, fall: f64): f64 {
+  const way = aim - from;
+  return from + way * (way > 0 ? rise : fall);
 }

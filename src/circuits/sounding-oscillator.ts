@@ -3,14 +3,13 @@
  * go beyond half of it. Otherwise as `oscillator.ts`. See src/modules/oscillator.ts.
  */
 
-import { Scheduler } from './core/scheduler';
 import { BLOCK, Wire } from './core/wire';
 import { Crossing, NEVER } from './dsp/crossing';
 import { FourTimesDown, FourTimesUp } from './dsp/four-times';
 import { exp2 } from './dsp/math';
+import { PatchedWaves } from './dsp/patched-waves';
 import { toRails } from './dsp/rails';
-import { FASTEST, Waves } from './dsp/waves';
-import { FM_VOLTS, NARROWEST, WIDEST, WIDTH_PER_VOLT } from './oscillator';
+import { FASTEST } from './dsp/waves';
 
 const TIMES: i32 = 4;
 /** Corrections are for a block of the higher rate, which is so many samples and one. */
@@ -24,90 +23,22 @@ const SUM: StaticArray<f64> = new StaticArray<f64>(BLOCK);
 /** Cycles a sample at four samples. */
 const INCREMENTS: StaticArray<f64> = new StaticArray<f64>(TIMES);
 
-export class SoundingOscillator extends Waves {
-  private readonly pitch: Wire;
-  private readonly exponentialFm: Wire;
-  private readonly linearFm: Wire;
-  private readonly syncWire: Wire;
-  private readonly widthWire: Wire;
-  private readonly sineWire: Wire | null;
-  private readonly triangleWire: Wire | null;
-  private readonly sawWire: Wire | null;
-  private readonly pulseWire: Wire | null;
-  private readonly isSineAlone: bool;
-  private readonly hasPitch: bool;
-  private readonly hasLinear: bool;
-  private readonly hasSync: bool;
-  private readonly hasWidth: bool;
+export class SoundingOscillator extends PatchedWaves {
+  private readonly isSineAlone: bool =
+    !this.hasSync && this.triangleWire == null && this.sawWire == null && this.pulseWire == null;
   /** Cycles a sample of its own rate with 0 V at every jack. */
-  private readonly base: f64;
-  private readonly exponentialAmount: f64;
-  private readonly linearAmount: f64;
-  private readonly setWidth: f64;
-  private readonly crossing: Crossing;
+  private readonly ownBase: f64 = this.base / f64(TIMES);
+  private readonly crossing: Crossing = new Crossing(this.syncOn, this.syncOff);
   private readonly octavesUp: FourTimesUp = new FourTimesUp();
   private readonly linearUp: FourTimesUp = new FourTimesUp();
   private readonly sineDown: FourTimesDown = new FourTimesDown();
   private readonly triangleDown: FourTimesDown = new FourTimesDown();
   private readonly sawDown: FourTimesDown = new FourTimesDown();
   private readonly pulseDown: FourTimesDown = new FourTimesDown();
-  /** Octaves above `base`, and the cycles a sample that they are, now and before. */
+  /** Octaves above `base`, and the cycles a sample that they are. */
   private octaves: f64 = NaN;
   private tuned: f64 = 0;
   private widening: f64 = NaN;
-
-  /** @param hasPitch whether sound reaches pitch or exponential-fm. */
-  constructor(
-    pitch: Wire,
-    exponentialFm: Wire,
-    linearFm: Wire,
-    sync: Wire,
-    widthWire: Wire,
-    sine: Wire | null,
-    triangle: Wire | null,
-    saw: Wire | null,
-    pulse: Wire | null,
-    base: f64,
-    exponentialAmount: f64,
-    linearAmount: f64,
-    width: f64,
-    syncOn: f64,
-    syncOff: f64,
-    hasPitch: bool,
-    hasLinear: bool,
-    hasSync: bool,
-    hasWidth: bool,
-  ) {
-    super(width, sine != null, triangle != null, saw != null, pulse != null);
-    this.pitch = pitch;
-    this.exponentialFm = exponentialFm;
-    this.linearFm = linearFm;
-    this.syncWire = sync;
-    this.widthWire = widthWire;
-    this.sineWire = sine;
-    this.triangleWire = triangle;
-    this.sawWire = saw;
-    this.pulseWire = pulse;
-    this.base = base / f64(TIMES);
-    this.exponentialAmount = exponentialAmount;
-    this.linearAmount = linearAmount / FM_VOLTS;
-    this.setWidth = width;
-    this.crossing = new Crossing(syncOn, syncOff);
-    this.isSineAlone = !hasSync && triangle == null && saw == null && pulse == null;
-    this.hasPitch = hasPitch;
-    this.hasLinear = hasLinear;
-    this.hasSync = hasSync;
-    this.hasWidth = pulse != null && hasWidth;
-    this.reads(pitch);
-    this.reads(exponentialFm);
-    this.reads(linearFm);
-    this.reads(sync);
-    this.reads(widthWire);
-    this.drives(sine);
-    this.drives(triangle);
-    this.drives(saw);
-    this.drives(pulse);
-  }
 
   process(from: i32, to: i32): void {
     const pitch = this.pitch.volts;
@@ -116,7 +47,7 @@ export class SoundingOscillator extends Waves {
     const width = this.widthWire.volts;
     for (let i = from; i < to; i++) SUM[i] = pitch[i] + amount * exponentialFm[i];
     // One after the other, since within a sample each would wait for the one before.
-    if (this.hasPitch) this.octavesUp.run(SUM, from, to, OCTAVES);
+    if (this.soundsPitch) this.octavesUp.run(SUM, from, to, OCTAVES);
     if (this.hasLinear) this.linearUp.run(this.linearFm.volts, from, to, LINEAR);
     for (let i = from; i < to; i++) {
       this.run(i, SUM[i], width[i]);
@@ -152,7 +83,7 @@ export class SoundingOscillator extends Waves {
     const time: f64 = this.hasSync ? this.crossing.run(this.syncWire.volts[i]) : NEVER;
     const before = this.tuned;
     let step: f64 = 0;
-    if (!this.hasPitch && octaves != this.octaves) {
+    if (!this.soundsPitch && octaves != this.octaves) {
       const isFirst = Number.isNaN(this.octaves);
       this.octaves = octaves;
       this.tuned = this.tunedFor(octaves);
@@ -164,7 +95,7 @@ export class SoundingOscillator extends Waves {
     for (let n: i32 = 0; n < TIMES; n++) {
       const part = f64(n + 1) / f64(TIMES);
       let increment: f64 = this.tuned;
-      if (this.hasPitch) increment = this.tunedFor(OCTAVES[first + n]);
+      if (this.soundsPitch) increment = this.tunedFor(OCTAVES[first + n]);
       else if (step != 0) increment = before + step * f64(n + 1);
       if (this.hasLinear) {
         increment *= 1 + this.linearAmount * LINEAR[first + n];
@@ -178,8 +109,7 @@ export class SoundingOscillator extends Waves {
       this.increment = increment;
       if (this.hasWidth) {
         const volts = widening + (width - widening) * part;
-        const wanted = this.setWidth + WIDTH_PER_VOLT * volts;
-        this.widen(Math.max(NARROWEST, Math.min(wanted, WIDEST)));
+        this.widenTo(volts);
       }
       const place = f64(TIMES) * time - f64(n);
       if (time != NEVER && place >= 0 && (place < 1 || n == TIMES - 1))
@@ -194,53 +124,6 @@ export class SoundingOscillator extends Waves {
   }
 
   private tunedFor(octaves: f64): f64 {
-    return Math.min(this.base * exp2(octaves), FASTEST_HERE);
+    return Math.min(this.ownBase * exp2(octaves), FASTEST_HERE);
   }
-}
-
-export function soundingOscillator(
-  scheduler: Scheduler,
-  pitch: Wire,
-  exponentialFm: Wire,
-  linearFm: Wire,
-  sync: Wire,
-  widthWire: Wire,
-  sine: Wire | null,
-  triangle: Wire | null,
-  saw: Wire | null,
-  pulse: Wire | null,
-  base: f64,
-  exponentialAmount: f64,
-  linearAmount: f64,
-  width: f64,
-  syncOn: f64,
-  syncOff: f64,
-  hasPitch: bool,
-  hasLinear: bool,
-  hasSync: bool,
-  hasWidth: bool,
-): void {
-  scheduler.add(
-    new SoundingOscillator(
-      pitch,
-      exponentialFm,
-      linearFm,
-      sync,
-      widthWire,
-      sine,
-      triangle,
-      saw,
-      pulse,
-      base,
-      exponentialAmount,
-      linearAmount,
-      width,
-      syncOn,
-      syncOff,
-      hasPitch,
-      hasLinear,
-      hasSync,
-      hasWidth,
-    ),
-  );
 }

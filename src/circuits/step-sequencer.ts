@@ -1,7 +1,6 @@
 /** Step sequencer: a clock walks it through rows of voltages and gates. See src/modules/step-sequencer.ts. */
 
 import { Circuit } from './core/circuit';
-import { Scheduler } from './core/scheduler';
 import { gainOf, voltsOf, Wire } from './core/wire';
 import { StepCounter } from './dsp/step-counter';
 import { TriggerInput } from './dsp/trigger-input';
@@ -148,37 +147,6 @@ export class StepSequencer extends Circuit {
     this.gateOn = this.clock.on && isOn;
     this.firstOn = this.clock.on && position == 0;
   }
-}
-
-export function stepSequencer(
-  scheduler: Scheduler,
-  clock: Wire,
-  reset: Wire,
-  offset: Wire,
-  gate: Wire | null,
-  first: Wire | null,
-  cycle: f64,
-  gates: i32,
-  atOnce: bool,
-  level: f64,
-  clockInput: TriggerInput,
-  resetInput: TriggerInput,
-): StepSequencer {
-  const made = new StepSequencer(
-    clock,
-    reset,
-    offset,
-    gate,
-    first,
-    cycle,
-    gates,
-    atOnce,
-    level,
-    clockInput,
-    resetInput,
-  );
-  scheduler.add(made);
-  return made;
 }
 
 export function stepSequencerRow(sequencer: StepSequencer, out: Wire | null, length: i32): void {

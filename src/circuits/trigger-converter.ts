@@ -53,21 +53,6 @@ export class TriggerConverter extends Circuit {
   }
 }
 
-export function triggerConverter(
-  scheduler: Scheduler,
-  voltageIn: Wire,
-  switchIn: Wire,
-  switchOut: Wire | null,
-  voltageOut: Wire | null,
-  level: f64,
-  gate: TriggerInput,
-  contact: TriggerInput,
-): void {
-  scheduler.add(
-    new TriggerConverter(voltageIn, switchIn, switchOut, voltageOut, level, gate, contact),
-  );
-}
-
 /** One way alone. */
 class OneWay extends Circuit {
   private readonly input: StaticArray<f64>;

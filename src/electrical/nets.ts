@@ -44,16 +44,6 @@ export interface Netlist {
  * @param probes jacks to give a net even if no plug is in them, as a meter's lead would.
  */
 export function netlist(patch: Patch, probes: readonly JackRef[] = []): Netlist {
-  if (probes.length > 0) return found(patch, probes);
-  const known = netlists.get(patch) ?? found(patch, []);
-  netlists.set(patch, known);
-  return known;
-}
-
-/** Of a patch without probes, for which everybody asks: a patch never changes. */
-const netlists = new WeakMap<Patch, Netlist>();
-
-function found(patch: Patch, probes: readonly JackRef[]): Netlist {
   const knots = new Map<string, Knot>();
   const knotOf = (name: string): Knot => {
     let knot = knots.get(name);

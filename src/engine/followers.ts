@@ -1,6 +1,6 @@
 /** What counts clocks: step sequencers and dividers. */
 
-import { StepCounter } from '../modules/dsp/step-counter.ts';
+import { StepCounter } from '../circuits/dsp/step-counter.ts';
 import type { PatchModule } from '../patch/patch.ts';
 
 /** One that counts. */
@@ -25,7 +25,7 @@ export function followerOf(module: PatchModule): Follower | undefined {
   if (length === undefined) return undefined;
   // A divider's first clock after a reset is number one, as an armed sequencer's is step 1.
   const { reset = 'armed' } = module.settings as { reset?: 'armed' | 'now' };
-  const counter = new StepCounter(length, reset);
+  const counter = new StepCounter(length, reset === 'now');
   return {
     take: (clock, resets) => (counter.take(clock, resets) ? counter.step + 1 : undefined),
   };

@@ -7,6 +7,7 @@ import {
   NO_WIRE,
   type Site,
 } from '../modules/definition.ts';
+import { comparatorOf } from '../modules/dsp/trigger-input.ts';
 import type { InputFacts } from '../modules/facts.ts';
 import type { Machine } from './machine.ts';
 
@@ -45,7 +46,7 @@ export function siteIn(machine: Machine, place: Place): Site {
     input: (jack) => inputs[indexOf(jack)] as Handle,
     output,
     heard: (jack) => place.driven(jack) ?? NO_WIRE,
-    trigger: (jack) => machine.call('triggerInput', ...comparator(facts(jack), sampleRate)),
+    trigger: (jack) => machine.call('triggerInput', ...comparatorOf(facts(jack), sampleRate)),
     seeds: (purpose) => {
       const [a = 0, b = 0, c = 0, d = 0] = place.seeds(purpose);
       return [a, b, c, d];
@@ -65,11 +66,4 @@ export function siteIn(machine: Machine, place: Place): Site {
     },
     play: (rhythm) => place.play(rhythm),
   };
-}
-
-/** What a comparator is made with: its direction, its thresholds, and the samples that a pulse must last. */
-function comparator({ trigger }: InputFacts, sampleRate: number): readonly number[] {
-  if (trigger === undefined) throw new Error('a trigger input needs trigger facts');
-  const { type, on, off, shortest } = trigger;
-  return [type === 'voltage' ? 1 : -1, on, off, Math.max(1, Math.round(shortest * sampleRate))];
 }

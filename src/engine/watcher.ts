@@ -3,7 +3,7 @@
  * if it is a follower, which phase it is in if it is an envelope.
  */
 
-import { TriggerInput } from '../modules/dsp/trigger-input.ts';
+import { type TriggerInput, triggerInput } from '../modules/dsp/trigger-input.ts';
 import { type JackRef, jackName, type PatchModule } from '../patch/patch.ts';
 import type { TriggerJack } from './control-path.ts';
 import { type Follower, followerOf } from './followers.ts';
@@ -97,7 +97,7 @@ export class Watcher {
         {
           name: jack.name,
           jack: jackName({ module: module.name, jack: jack.name }),
-          input: new TriggerInput(jack.facts, sampleRate),
+          input: triggerInput(jack.facts, sampleRate),
           volts: block,
           lead: new Lead(block, jack.facts.trigger.shortest * sampleRate),
           trigger: triggers.find((trigger) => trigger.jack === jack),

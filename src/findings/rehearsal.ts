@@ -8,7 +8,7 @@ import type { Stem } from '../engine/stems.ts';
 import { Take } from '../engine/take.ts';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
-import { TriggerInput } from '../modules/dsp/trigger-input.ts';
+import { type TriggerInput, triggerInput } from '../modules/dsp/trigger-input.ts';
 import type { InputFacts } from '../modules/facts.ts';
 import type { GatePulse } from '../modules/gates.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
@@ -300,7 +300,7 @@ class PulseMeter {
     // However short a pulse, it is to be seen here.
     const seeing =
       trigger === undefined ? facts : { ...facts, trigger: { ...trigger, shortest: 0 } };
-    this.input = new TriggerInput(seeing, USUAL_RATE);
+    this.input = triggerInput(seeing, USUAL_RATE);
   }
 
   read(start: number, given: number): void {

@@ -22,7 +22,7 @@
 
 import { define } from './definition.ts';
 import { gainOfDb } from './dsp/math.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 export const amplifier = define({
   kind: 'amplifier',
@@ -63,27 +63,9 @@ export const amplifier = define({
   ],
   multiplies: { out: ['in'] },
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is made louder or softer.',
-      facts: plain(),
-    },
-    {
-      name: 'control',
-      direction: 'in',
-      signal: 'control',
-      about: 'How much of it comes through.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The result.',
-      facts: volts(-5, 5),
-    },
+    jackIn('in', 'audio', 'What is made louder or softer.'),
+    jackIn('control', 'control', 'How much of it comes through.'),
+    jackOut('out', 'audio', 'The result.'),
   ],
   role: 'circuit',
   create: (values, site) => {

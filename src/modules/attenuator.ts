@@ -8,7 +8,8 @@
 
 import { define } from './definition.ts';
 import { toRails } from './dsp/rails.ts';
-import { plain, volts } from './facts.ts';
+import { volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** V, either side of ground: what the input is taken to be when the output's range is worked out. */
 const ORDINARY_PEAK = 5;
@@ -40,20 +41,13 @@ export const attenuator = define({
   jacks: ({ level, offset }) => {
     const peak = ORDINARY_PEAK * Math.abs(level);
     return [
-      {
-        name: 'in',
-        direction: 'in',
-        signal: 'control',
-        about: 'Audio or a control voltage.',
-        facts: plain(),
-      },
-      {
-        name: 'out',
-        direction: 'out',
-        signal: 'control',
-        about: 'The result.',
-        facts: volts(toRails(offset - peak), toRails(offset + peak)),
-      },
+      jackIn('in', 'control', 'Audio or a control voltage.'),
+      jackOut(
+        'out',
+        'control',
+        'The result.',
+        volts(toRails(offset - peak), toRails(offset + peak)),
+      ),
     ];
   },
   role: 'circuit',

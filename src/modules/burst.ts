@@ -16,6 +16,7 @@ import { define } from './definition.ts';
 import { pulseSamples } from './dsp/pulse-timer.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** s. */
 const SHORTEST_GAP = 0.001;
@@ -59,20 +60,8 @@ export const burst = define({
   needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],
   recounts: true,
   jacks: ({ level }) => [
-    {
-      name: 'trigger',
-      direction: 'in',
-      signal: 'gate',
-      about: 'Its rising edge starts the burst.',
-      facts: voltageTrigger(0),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'gate',
-      about: 'The pulses.',
-      facts: volts(0, level),
-    },
+    jackIn('trigger', 'gate', 'Its rising edge starts the burst.', voltageTrigger(0)),
+    jackOut('out', 'gate', 'The pulses.', volts(0, level)),
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -18,6 +18,7 @@
 import { define, type OutputJack } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
+import { jackIn } from './jacks.ts';
 
 const settings = {
   divide: {
@@ -70,13 +71,7 @@ export const clockDivider = define({
       facts: volts(0, level),
     });
     return [
-      {
-        name: 'clock',
-        direction: 'in',
-        signal: 'gate',
-        about: 'What is counted.',
-        facts: voltageTrigger(0),
-      },
+      jackIn('clock', 'gate', 'What is counted.', voltageTrigger(0)),
       {
         name: 'reset',
         direction: 'in',

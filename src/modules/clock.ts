@@ -15,6 +15,7 @@
 
 import { define } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
+import { jackOut } from './jacks.ts';
 
 const settings = {
   rate: {
@@ -69,13 +70,7 @@ export const clock = define({
       facts: voltageTrigger(0),
       rise: 'resets',
     },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'gate',
-      about: 'The clock.',
-      facts: volts(low, level, resistance),
-    },
+    jackOut('out', 'gate', 'The clock.', volts(low, level, resistance)),
   ],
   role: 'circuit',
   create: (values, site) => {

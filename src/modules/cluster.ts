@@ -34,7 +34,8 @@
 
 import { define, type FormerSettings, type Site, type Values } from './definition.ts';
 import { Random } from './dsp/random.ts';
-import { plain, volts } from './facts.ts';
+import { volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 const FEWEST = 2;
 const MOST = 8;
@@ -110,34 +111,10 @@ export const cluster = define({
       return volts(-most, most);
     };
     return [
-      {
-        name: 'pitch',
-        direction: 'in',
-        signal: 'pitch',
-        about: 'Moves all of them, one volt an octave.',
-        facts: plain(),
-      },
-      {
-        name: 'out',
-        direction: 'out',
-        signal: 'audio',
-        about: 'All of them.',
-        facts: volts(-SWING, SWING),
-      },
-      {
-        name: 'low',
-        direction: 'out',
-        signal: 'audio',
-        about: 'The first half of them; of an odd number, one more.',
-        facts: part(half),
-      },
-      {
-        name: 'high',
-        direction: 'out',
-        signal: 'audio',
-        about: 'The others.',
-        facts: part(count - half),
-      },
+      jackIn('pitch', 'pitch', 'Moves all of them, one volt an octave.'),
+      jackOut('out', 'audio', 'All of them.', volts(-SWING, SWING)),
+      jackOut('low', 'audio', 'The first half of them; of an odd number, one more.', part(half)),
+      jackOut('high', 'audio', 'The others.', part(count - half)),
     ];
   },
   role: 'circuit',

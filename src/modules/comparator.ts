@@ -14,8 +14,9 @@
  */
 
 import { define } from './definition.ts';
-import { plain, volts } from './facts.ts';
+import { volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 export const comparator = define({
   kind: 'comparator',
@@ -41,34 +42,10 @@ export const comparator = define({
   },
   needs: () => [{ inputs: ['in', 'reference'], otherwise: 'gives nothing' }],
   jacks: ({ level }) => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'control',
-      about: 'What is compared.',
-      facts: plain(),
-    },
-    {
-      name: 'reference',
-      direction: 'in',
-      signal: 'control',
-      about: 'What it is compared with, added to the threshold.',
-      facts: plain(),
-    },
-    {
-      name: 'above',
-      direction: 'out',
-      signal: 'gate',
-      about: 'On while the input is higher.',
-      facts: volts(0, level),
-    },
-    {
-      name: 'below',
-      direction: 'out',
-      signal: 'gate',
-      about: 'On while the input is not higher.',
-      facts: volts(0, level),
-    },
+    jackIn('in', 'control', 'What is compared.'),
+    jackIn('reference', 'control', 'What it is compared with, added to the threshold.'),
+    jackOut('above', 'gate', 'On while the input is higher.', volts(0, level)),
+    jackOut('below', 'gate', 'On while the input is not higher.', volts(0, level)),
   ],
   role: 'circuit',
   create: ({ threshold, hysteresis, level }, site) => {

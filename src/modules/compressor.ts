@@ -25,7 +25,8 @@
  */
 
 import { define } from './definition.ts';
-import { plain, volts } from './facts.ts';
+import { volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** V a decibel at the jack `reduction`. */
 const VOLTS_A_DECIBEL = 0.1;
@@ -84,34 +85,14 @@ export const compressor = define({
   multiplies: { out: ['in'] },
   effect: 'Compressed',
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is turned down.',
-      facts: plain(),
-    },
-    {
-      name: 'side-chain',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What decides, in place of in: a kick here ducks whatever is at in.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The same, evened out.',
-      facts: volts(-5, 5),
-    },
-    {
-      name: 'reduction',
-      direction: 'out',
-      signal: 'control',
-      about: 'By how much it turns down: 0.1 V a decibel.',
-      facts: volts(0, 5),
-    },
+    jackIn('in', 'audio', 'What is turned down.'),
+    jackIn(
+      'side-chain',
+      'audio',
+      'What decides, in place of in: a kick here ducks whatever is at in.',
+    ),
+    jackOut('out', 'audio', 'The same, evened out.'),
+    jackOut('reduction', 'control', 'By how much it turns down: 0.1 V a decibel.', volts(0, 5)),
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -15,7 +15,7 @@
 
 import { define } from './definition.ts';
 import { quarterSine } from './dsp/quarter-sine.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 const settings = {
   mix: {
@@ -49,34 +49,10 @@ export const crossfader = define({
   carries: { out: ['a', 'b'] },
   effect: 'Faded over',
   jacks: () => [
-    {
-      name: 'a',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is heard at 0 %.',
-      facts: plain(),
-    },
-    {
-      name: 'b',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is heard at 100 %.',
-      facts: plain(),
-    },
-    {
-      name: 'control',
-      direction: 'in',
-      signal: 'control',
-      about: 'Moves it: towards b with positive volts.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'Both, in these shares.',
-      facts: volts(-5, 5),
-    },
+    jackIn('a', 'audio', 'What is heard at 0 %.'),
+    jackIn('b', 'audio', 'What is heard at 100 %.'),
+    jackIn('control', 'control', 'Moves it: towards b with positive volts.'),
+    jackOut('out', 'audio', 'Both, in these shares.'),
   ],
   role: 'circuit',
   create: (values, site) => {

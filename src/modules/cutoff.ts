@@ -1,7 +1,7 @@
 /** What every filter with a cutoff has: its inputs, and how far one of them moves the cutoff. */
 
 import type { InputJack, NumberSpec } from './definition.ts';
-import { plain } from './facts.ts';
+import { jackIn } from './jacks.ts';
 
 export const controlAmount = {
   type: 'percent',
@@ -13,19 +13,7 @@ export const controlAmount = {
 
 export function filterInputs(): readonly InputJack[] {
   return [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is filtered.',
-      facts: plain(),
-    },
-    {
-      name: 'control',
-      direction: 'in',
-      signal: 'control',
-      about: 'Moves the cutoff, an octave a volt at 100 %.',
-      facts: plain(),
-    },
+    jackIn('in', 'audio', 'What is filtered.'),
+    jackIn('control', 'control', 'Moves the cutoff, an octave a volt at 100 %.'),
   ];
 }

@@ -37,7 +37,7 @@
 
 import { define } from './definition.ts';
 import { exp2 } from './dsp/math.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** s: C2 in equal temperament is 440 Hz x 2^(-33/12). */
 const C2_PERIOD = 1 / 65.40639132514966;
@@ -106,41 +106,15 @@ export const delayLine = define({
   carries: { out: ['in', 'return'] },
   effect: 'Delayed',
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is delayed, or plucks the loop.',
-      facts: plain(),
-    },
-    {
-      name: 'return',
-      direction: 'in',
-      signal: 'audio',
-      about: 'Added to in: what comes back from a loop through other modules.',
-      facts: plain(),
-    },
-    {
-      name: 'pitch',
-      direction: 'in',
-      signal: 'pitch',
-      about: 'Halves the time with each volt, so that a loop follows at one volt an octave.',
-      facts: plain(),
-    },
-    {
-      name: 'control',
-      direction: 'in',
-      signal: 'control',
-      about: 'Lengthens the time in proportion to its volts.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The late sound, with as much of the input as mix leaves.',
-      facts: volts(-5, 5),
-    },
+    jackIn('in', 'audio', 'What is delayed, or plucks the loop.'),
+    jackIn('return', 'audio', 'Added to in: what comes back from a loop through other modules.'),
+    jackIn(
+      'pitch',
+      'pitch',
+      'Halves the time with each volt, so that a loop follows at one volt an octave.',
+    ),
+    jackIn('control', 'control', 'Lengthens the time in proportion to its volts.'),
+    jackOut('out', 'audio', 'The late sound, with as much of the input as mix leaves.'),
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -16,6 +16,7 @@ import { pulseSamples } from './dsp/pulse-timer.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 import { stretched } from './gates.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** Triggers that may be on their way at once; a power of two. */
 export const MOST_IN_FLIGHT = 256;
@@ -58,20 +59,8 @@ export const delay = define({
     strokes: ({ time }) => ({ from: ['trigger'], late: time, isAnswered: true }),
   }),
   jacks: ({ level }) => [
-    {
-      name: 'trigger',
-      direction: 'in',
-      signal: 'gate',
-      about: 'Its rising edge is delayed.',
-      facts: voltageTrigger(0),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'gate',
-      about: 'The late pulse.',
-      facts: volts(0, level),
-    },
+    jackIn('trigger', 'gate', 'Its rising edge is delayed.', voltageTrigger(0)),
+    jackOut('out', 'gate', 'The late pulse.', volts(0, level)),
   ],
   role: 'circuit',
   create: (values, site) => {
@@ -79,10 +68,10 @@ export const delay = define({
       'delay',
       site.input('trigger'),
       site.output('out'),
-      Math.round(values.time * site.sampleRate),
-      pulseSamples(values.length, site.sampleRate),
       values.level,
       site.trigger('trigger'),
+      Math.round(values.time * site.sampleRate),
+      pulseSamples(values.length, site.sampleRate),
     );
   },
   example: `title: Delay

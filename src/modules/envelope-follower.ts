@@ -18,8 +18,9 @@
 
 import { define } from './definition.ts';
 import { gainOfDb } from './dsp/math.ts';
-import { plain, volts } from './facts.ts';
+import { volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
+import { jackIn, jackOut } from './jacks.ts';
 import { exponentialShare } from './slew.ts';
 
 /** Time constants in an attack or a release, as in `slew.ts`. */
@@ -82,27 +83,9 @@ export const envelopeFollower = define({
   recounts: true,
   effect: 'Followed',
   jacks: ({ level }) => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is followed.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'control',
-      about: 'How loud it is.',
-      facts: volts(0, 5),
-    },
-    {
-      name: 'gate',
-      direction: 'out',
-      signal: 'gate',
-      about: 'On while it is louder than the threshold.',
-      facts: volts(0, level),
-    },
+    jackIn('in', 'audio', 'What is followed.'),
+    jackOut('out', 'control', 'How loud it is.', volts(0, 5)),
+    jackOut('gate', 'gate', 'On while it is louder than the threshold.', volts(0, level)),
   ],
   role: 'circuit',
   create: (values, site) => {

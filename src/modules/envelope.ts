@@ -31,6 +31,7 @@
 import { define } from './definition.ts';
 import { exp, log } from './dsp/math.ts';
 import { switchTrigger, voltageTrigger, volts } from './facts.ts';
+import { jackOut } from './jacks.ts';
 
 /** Time constants in an attack: ln(aim / (aim - 1)) = ln 3. */
 const ATTACK_CONSTANTS = 1.0986122886681098;
@@ -122,13 +123,7 @@ export const envelope = define({
       facts: voltageTrigger(0),
       rise: 'ends',
     },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'control',
-      about: 'The envelope, from 0 V to the peak.',
-      facts: volts(0, peak),
-    },
+    jackOut('out', 'control', 'The envelope, from 0 V to the peak.', volts(0, peak)),
   ],
   role: 'circuit',
   create: (values, site) => {

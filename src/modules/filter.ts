@@ -25,7 +25,7 @@
 
 import { controlAmount, filterInputs } from './cutoff.ts';
 import { define } from './definition.ts';
-import { volts } from './facts.ts';
+import { jackOut } from './jacks.ts';
 
 /** Highest cutoff in use, as a fraction of the sample rate. */
 export const HIGHEST_CUTOFF = 0.45;
@@ -64,34 +64,14 @@ export const filter = define({
   effect: 'Filtered',
   jacks: () => [
     ...filterInputs(),
-    {
-      name: 'low',
-      direction: 'out',
-      signal: 'audio',
-      about: 'What is below the cutoff.',
-      facts: volts(-5, 5),
-    },
-    {
-      name: 'band',
-      direction: 'out',
-      signal: 'audio',
-      about: 'What is around the cutoff, as loud as it came in at the cutoff itself.',
-      facts: volts(-5, 5),
-    },
-    {
-      name: 'high',
-      direction: 'out',
-      signal: 'audio',
-      about: 'What is above the cutoff.',
-      facts: volts(-5, 5),
-    },
-    {
-      name: 'notch',
-      direction: 'out',
-      signal: 'audio',
-      about: 'All but what is around the cutoff.',
-      facts: volts(-5, 5),
-    },
+    jackOut('low', 'audio', 'What is below the cutoff.'),
+    jackOut(
+      'band',
+      'audio',
+      'What is around the cutoff, as loud as it came in at the cutoff itself.',
+    ),
+    jackOut('high', 'audio', 'What is above the cutoff.'),
+    jackOut('notch', 'audio', 'All but what is around the cutoff.'),
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -22,7 +22,7 @@
 
 import { define, type NumberSpec } from './definition.ts';
 import { exp2 } from './dsp/math.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** Nominal midbands, Hz, from x = -13 on. */
 const NOMINAL = [
@@ -63,20 +63,8 @@ export const fixedBank = define({
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Filtered',
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is filtered.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The bands, added up.',
-      facts: volts(-5, 5),
-    },
+    jackIn('in', 'audio', 'What is filtered.'),
+    jackOut('out', 'audio', 'The bands, added up.'),
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -31,7 +31,7 @@
 
 import { define } from './definition.ts';
 import { cosTurns, exp, sinTurns, tanTurns } from './dsp/math.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** All-passes in both chains together. */
 const SECTIONS = 20;
@@ -62,34 +62,10 @@ export const frequencyShifter = define({
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Shifted in frequency',
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is shifted.',
-      facts: plain(),
-    },
-    {
-      name: 'control',
-      direction: 'in',
-      signal: 'control',
-      about: 'Moves the shift, so many hertz a volt.',
-      facts: plain(),
-    },
-    {
-      name: 'up',
-      direction: 'out',
-      signal: 'audio',
-      about: 'Every partial so much higher.',
-      facts: volts(-5, 5),
-    },
-    {
-      name: 'down',
-      direction: 'out',
-      signal: 'audio',
-      about: 'Every partial so much lower.',
-      facts: volts(-5, 5),
-    },
+    jackIn('in', 'audio', 'What is shifted.'),
+    jackIn('control', 'control', 'Moves the shift, so many hertz a volt.'),
+    jackOut('up', 'audio', 'Every partial so much higher.'),
+    jackOut('down', 'audio', 'Every partial so much lower.'),
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -26,7 +26,7 @@
 
 import { controlAmount, filterInputs } from './cutoff.ts';
 import { define } from './definition.ts';
-import { volts } from './facts.ts';
+import { jackOut } from './jacks.ts';
 
 /** Highest cutoff, as a share of the rate of the loop, which is twice the render's. */
 export const HIGHEST_LADDER_CUTOFF = 0.225;
@@ -71,16 +71,7 @@ export const ladder = define({
   ],
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Filtered',
-  jacks: () => [
-    ...filterInputs(),
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'What is below the cutoff.',
-      facts: volts(-5, 5),
-    },
-  ],
+  jacks: () => [...filterInputs(), jackOut('out', 'audio', 'What is below the cutoff.')],
   role: 'circuit',
   create: (values, site) => {
     site.make(

@@ -15,6 +15,7 @@ import { define } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 import { union, where } from './gates.ts';
+import { jackOut } from './jacks.ts';
 
 export const logic = define({
   kind: 'logic',
@@ -55,34 +56,10 @@ export const logic = define({
       facts: voltageTrigger(0),
       rise: 'passes',
     },
-    {
-      name: 'or',
-      direction: 'out',
-      signal: 'gate',
-      about: 'On while a or b is on, or both.',
-      facts: volts(0, level),
-    },
-    {
-      name: 'and',
-      direction: 'out',
-      signal: 'gate',
-      about: 'On while a and b are both on.',
-      facts: volts(0, level),
-    },
-    {
-      name: 'exclusive',
-      direction: 'out',
-      signal: 'gate',
-      about: 'On while one of them is on and the other off.',
-      facts: volts(0, level),
-    },
-    {
-      name: 'not',
-      direction: 'out',
-      signal: 'gate',
-      about: 'On while a is off.',
-      facts: volts(0, level),
-    },
+    jackOut('or', 'gate', 'On while a or b is on, or both.', volts(0, level)),
+    jackOut('and', 'gate', 'On while a and b are both on.', volts(0, level)),
+    jackOut('exclusive', 'gate', 'On while one of them is on and the other off.', volts(0, level)),
+    jackOut('not', 'gate', 'On while a is off.', volts(0, level)),
   ],
   role: 'circuit',
   create: ({ level }, site) => {

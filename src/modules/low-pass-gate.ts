@@ -26,7 +26,7 @@
 
 import { define } from './definition.ts';
 import { log } from './dsp/math.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** What recombines by centres, beside 1 for what recombines with one another. */
 const PROPORTIONAL = 0.05;
@@ -93,27 +93,9 @@ export const lowPassGate = define({
   multiplies: { out: ['in'] },
   effect: 'Struck and damped',
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is shut off.',
-      facts: plain(),
-    },
-    {
-      name: 'control',
-      direction: 'in',
-      signal: 'control',
-      about: 'Lights the lamp: a gate, an accent or an envelope.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'What comes through.',
-      facts: volts(-5, 5),
-    },
+    jackIn('in', 'audio', 'What is shut off.'),
+    jackIn('control', 'control', 'Lights the lamp: a gate, an accent or an envelope.'),
+    jackOut('out', 'audio', 'What comes through.'),
   ],
   role: 'circuit',
   create: (values, site) => {

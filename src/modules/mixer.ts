@@ -10,7 +10,8 @@
  */
 
 import { define, type InputJack, type NumberSpec } from './definition.ts';
-import { plain, volts } from './facts.ts';
+import { volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 const INPUTS = [1, 2, 3, 4, 5, 6, 7, 8] as const;
 
@@ -31,22 +32,8 @@ export const mixer = define({
   carries: { out: INPUTS.map((input) => `in-${input}`) },
   effect: 'Mixed',
   jacks: () => [
-    ...INPUTS.map(
-      (input): InputJack => ({
-        name: `in-${input}`,
-        direction: 'in',
-        signal: 'audio',
-        about: `Signal ${input}.`,
-        facts: plain(),
-      }),
-    ),
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The sum.',
-      facts: volts(-10, 10),
-    },
+    ...INPUTS.map((input): InputJack => jackIn(`in-${input}`, 'audio', `Signal ${input}.`)),
+    jackOut('out', 'audio', 'The sum.', volts(-10, 10)),
   ],
   role: 'circuit',
   create: (values, site) => {

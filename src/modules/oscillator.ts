@@ -177,12 +177,8 @@ export const oscillator = define({
       values.width,
       on,
       off,
-      ...(isSounding
-        ? [
-            ['pitch', 'exponential-fm'].some(site.sounds),
-            ...['linear-fm', 'sync', 'width'].map(site.patched),
-          ]
-        : [site.patched('width'), MODULATORS.some(site.patched)]),
+      ['pitch', 'exponential-fm'].some(site.sounds),
+      ...MODULATORS.map(site.patched),
     );
   },
   example: `title: Oscillator

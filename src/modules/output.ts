@@ -7,7 +7,8 @@
  */
 
 import { define } from './definition.ts';
-import { plain, RAIL_VOLTS } from './facts.ts';
+import { RAIL_VOLTS } from './facts.ts';
+import { jackIn } from './jacks.ts';
 
 /** V that are full scale where nobody says otherwise: an output's, and a jack's that is heard by itself. */
 export const FULL_SCALE_VOLTS = 10;
@@ -25,20 +26,8 @@ export const output = define({
     },
   },
   jacks: () => [
-    {
-      name: 'left',
-      direction: 'in',
-      signal: 'audio',
-      about: 'The left side; with nothing in right, the whole of it.',
-      facts: plain(),
-    },
-    {
-      name: 'right',
-      direction: 'in',
-      signal: 'audio',
-      about: 'The right side.',
-      facts: plain(),
-    },
+    jackIn('left', 'audio', 'The left side; with nothing in right, the whole of it.'),
+    jackIn('right', 'audio', 'The right side.'),
   ],
   role: 'output',
   example: `title: Low noise on the left, struck noise on the right

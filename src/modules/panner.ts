@@ -12,7 +12,7 @@
 
 import { define } from './definition.ts';
 import { quarterSine } from './dsp/quarter-sine.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 const settings = {
   pan: {
@@ -39,34 +39,10 @@ export const panner = define({
   carries: { left: ['in'], right: ['in'] },
   effect: 'Placed between left and right',
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is placed.',
-      facts: plain(),
-    },
-    {
-      name: 'pan',
-      direction: 'in',
-      signal: 'control',
-      about: 'Moves it: to the right with positive volts.',
-      facts: plain(),
-    },
-    {
-      name: 'left',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The left side.',
-      facts: volts(-5, 5),
-    },
-    {
-      name: 'right',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The right side.',
-      facts: volts(-5, 5),
-    },
+    jackIn('in', 'audio', 'What is placed.'),
+    jackIn('pan', 'control', 'Moves it: to the right with positive volts.'),
+    jackOut('left', 'audio', 'The left side.'),
+    jackOut('right', 'audio', 'The right side.'),
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -15,6 +15,7 @@ import { pulseSamples } from './dsp/pulse-timer.ts';
 import { voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
 import { stretched } from './gates.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 const settings = {
   length: {
@@ -47,20 +48,8 @@ export const pulse = define({
       retrigger ? { from: ['trigger'], late: 0, isAnswered: true } : undefined,
   }),
   jacks: ({ level }) => [
-    {
-      name: 'trigger',
-      direction: 'in',
-      signal: 'gate',
-      about: 'Its rising edge starts the pulse.',
-      facts: voltageTrigger(0),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'gate',
-      about: 'The pulse.',
-      facts: volts(0, level),
-    },
+    jackIn('trigger', 'gate', 'Its rising edge starts the pulse.', voltageTrigger(0)),
+    jackOut('out', 'gate', 'The pulse.', volts(0, level)),
   ],
   role: 'circuit',
   create: (values, site) => {
@@ -68,10 +57,10 @@ export const pulse = define({
       'pulse',
       site.input('trigger'),
       site.output('out'),
-      pulseSamples(values.length, site.sampleRate),
-      values.retrigger,
       values.level,
       site.trigger('trigger'),
+      pulseSamples(values.length, site.sampleRate),
+      values.retrigger,
     );
   },
   example: `title: Pulse

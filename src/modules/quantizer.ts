@@ -17,8 +17,9 @@
 
 import { define } from './definition.ts';
 import { pulseSamples } from './dsp/pulse-timer.ts';
-import { pitchVolts, plain, voltageTrigger, volts } from './facts.ts';
+import { pitchVolts, voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 const MOST_NOTES = 64;
 /** V: notes nearer to each other than this are one. */
@@ -68,34 +69,15 @@ export const quantizer = define({
   needs: () => [{ inputs: ['in'], otherwise: 'keeps one note' }],
   recounts: true,
   jacks: ({ level }) => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'control',
-      about: 'One volt an octave, 0 V being C2.',
-      facts: plain(),
-    },
-    {
-      name: 'trigger',
-      direction: 'in',
-      signal: 'gate',
-      about: 'With a plug here the input is looked at only when this rises.',
-      facts: voltageTrigger(0),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'pitch',
-      about: 'The nearest note.',
-      facts: pitchVolts(-5, 5),
-    },
-    {
-      name: 'changed',
-      direction: 'out',
-      signal: 'gate',
-      about: 'A pulse whenever the note is another.',
-      facts: volts(0, level),
-    },
+    jackIn('in', 'control', 'One volt an octave, 0 V being C2.'),
+    jackIn(
+      'trigger',
+      'gate',
+      'With a plug here the input is looked at only when this rises.',
+      voltageTrigger(0),
+    ),
+    jackOut('out', 'pitch', 'The nearest note.', pitchVolts(-5, 5)),
+    jackOut('changed', 'gate', 'A pulse whenever the note is another.', volts(0, level)),
   ],
   role: 'circuit',
   create: (values, site) => {

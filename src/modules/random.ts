@@ -17,6 +17,7 @@
 
 import { define, type InputJack } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 const settings = {
   clock: {
@@ -42,13 +43,7 @@ const settings = {
   },
 } as const;
 
-const TRIGGER: InputJack = {
-  name: 'trigger',
-  direction: 'in',
-  signal: 'gate',
-  about: 'Draws a new voltage.',
-  facts: voltageTrigger(0),
-};
+const TRIGGER: InputJack = jackIn('trigger', 'gate', 'Draws a new voltage.', voltageTrigger(0));
 
 export const random = define({
   kind: 'random',
@@ -59,20 +54,8 @@ export const random = define({
   recounts: true,
   jacks: ({ clock, range }) => [
     ...(clock === 'own' ? [] : [TRIGGER]),
-    {
-      name: 'stepped',
-      direction: 'out',
-      signal: 'control',
-      about: 'The voltage drawn, held.',
-      facts: volts(-range, range),
-    },
-    {
-      name: 'smooth',
-      direction: 'out',
-      signal: 'control',
-      about: 'On its way to the voltage drawn.',
-      facts: volts(-range, range),
-    },
+    jackOut('stepped', 'control', 'The voltage drawn, held.', volts(-range, range)),
+    jackOut('smooth', 'control', 'On its way to the voltage drawn.', volts(-range, range)),
   ],
   role: 'circuit',
   create: (values, site) => {
@@ -85,7 +68,7 @@ export const random = define({
     }
     const trigger = site.trigger('trigger');
     const last = site.sampleRate / rate;
-    site.make('random', site.input('trigger'), ...outputs, range, last, trigger, ...seeds);
+    site.make('triggeredRandom', site.input('trigger'), ...outputs, range, last, trigger, ...seeds);
   },
   example: `title: Random
 about: Each hit has a brightness of its own.

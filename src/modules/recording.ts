@@ -20,7 +20,8 @@
 import { define, type Recorded } from './definition.ts';
 import { exp2 } from './dsp/math.ts';
 import { resamplingKernel } from './dsp/resampling.ts';
-import { plain, voltageTrigger, volts } from './facts.ts';
+import { voltageTrigger } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** V at full scale of the file. */
 const FULL_SCALE = 5;
@@ -111,34 +112,10 @@ export const recording = define({
   },
   needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],
   jacks: () => [
-    {
-      name: 'trigger',
-      direction: 'in',
-      signal: 'gate',
-      about: 'Plays it from the start.',
-      facts: voltageTrigger(0),
-    },
-    {
-      name: 'pitch',
-      direction: 'in',
-      signal: 'pitch',
-      about: 'One volt an octave: 0 V plays it as it was recorded.',
-      facts: plain(),
-    },
-    {
-      name: 'accent',
-      direction: 'in',
-      signal: 'control',
-      about: 'Makes a stroke louder: taken when the trigger comes.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The recording.',
-      facts: volts(-5, 5),
-    },
+    jackIn('trigger', 'gate', 'Plays it from the start.', voltageTrigger(0)),
+    jackIn('pitch', 'pitch', 'One volt an octave: 0 V plays it as it was recorded.'),
+    jackIn('accent', 'control', 'Makes a stroke louder: taken when the trigger comes.'),
+    jackOut('out', 'audio', 'The recording.'),
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -28,7 +28,7 @@
 
 import { define } from './definition.ts';
 import { exp } from './dsp/math.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 import { atZero, tune } from './pitch.ts';
 
 /** ln 1000: time constants in 60 dB. */
@@ -83,41 +83,11 @@ export const resonator = define({
   needs: () => [{ inputs: ['strike', 'in'], otherwise: 'gives nothing' }],
   effect: 'Made to ring',
   jacks: () => [
-    {
-      name: 'strike',
-      direction: 'in',
-      signal: 'gate',
-      about: 'A rise of volts here strikes it; the higher, the louder.',
-      facts: plain(),
-    },
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'Sound that sets it ringing: noise, a click, another drum.',
-      facts: plain(),
-    },
-    {
-      name: 'pitch',
-      direction: 'in',
-      signal: 'pitch',
-      about: 'One volt an octave, added to the tuning.',
-      facts: plain(),
-    },
-    {
-      name: 'decay',
-      direction: 'in',
-      signal: 'control',
-      about: 'Lengthens the decay: doubles it with each volt, at 100 %.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The ringing.',
-      facts: volts(-5, 5),
-    },
+    jackIn('strike', 'gate', 'A rise of volts here strikes it; the higher, the louder.'),
+    jackIn('in', 'audio', 'Sound that sets it ringing: noise, a click, another drum.'),
+    jackIn('pitch', 'pitch', 'One volt an octave, added to the tuning.'),
+    jackIn('decay', 'control', 'Lengthens the decay: doubles it with each volt, at 100 %.'),
+    jackOut('out', 'audio', 'The ringing.'),
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -40,7 +40,7 @@
 import { define } from './definition.ts';
 import { cosTurns, exp, exp2 } from './dsp/math.ts';
 import { Random } from './dsp/random.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** Delays in the network. */
 const LINES = 16;
@@ -114,27 +114,9 @@ export const reverberator = define({
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Reverberated',
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What sounds in the room.',
-      facts: plain(),
-    },
-    {
-      name: 'left',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The left side, or the one side of a mono patch.',
-      facts: volts(-5, 5),
-    },
-    {
-      name: 'right',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The right side.',
-      facts: volts(-5, 5),
-    },
+    jackIn('in', 'audio', 'What sounds in the room.'),
+    jackOut('left', 'audio', 'The left side, or the one side of a mono patch.'),
+    jackOut('right', 'audio', 'The right side.'),
   ],
   role: 'circuit',
   create: (values, site) => {

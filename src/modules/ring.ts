@@ -16,7 +16,7 @@
  */
 
 import { define } from './definition.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 export const ring = define({
   kind: 'ring',
@@ -30,27 +30,9 @@ export const ring = define({
   ],
   effect: 'Multiplied',
   jacks: () => [
-    {
-      name: 'a',
-      direction: 'in',
-      signal: 'audio',
-      about: 'One factor.',
-      facts: plain(),
-    },
-    {
-      name: 'b',
-      direction: 'in',
-      signal: 'audio',
-      about: 'The other factor.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'Their product over 5 V.',
-      facts: volts(-5, 5),
-    },
+    jackIn('a', 'audio', 'One factor.'),
+    jackIn('b', 'audio', 'The other factor.'),
+    jackOut('out', 'audio', 'Their product over 5 V.'),
   ],
   role: 'circuit',
   create: (_, site) => {

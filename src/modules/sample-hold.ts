@@ -10,7 +10,8 @@
  */
 
 import { define } from './definition.ts';
-import { plain, voltageTrigger, volts } from './facts.ts';
+import { voltageTrigger } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 export const sampleHold = define({
   kind: 'sample-hold',
@@ -30,13 +31,7 @@ export const sampleHold = define({
     { inputs: ['trigger'], otherwise: 'never starts' },
   ],
   jacks: ({ mode }) => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'control',
-      about: 'What is sampled.',
-      facts: plain(),
-    },
+    jackIn('in', 'control', 'What is sampled.'),
     {
       name: 'trigger',
       direction: 'in',
@@ -45,13 +40,7 @@ export const sampleHold = define({
       facts: voltageTrigger(0),
       rise: mode === 'track' ? 'passes' : 'starts',
     },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'control',
-      about: 'The held volts.',
-      facts: volts(-5, 5),
-    },
+    jackOut('out', 'control', 'The held volts.'),
   ],
   role: 'circuit',
   create: ({ mode }, site) => {

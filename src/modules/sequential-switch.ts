@@ -15,8 +15,10 @@
  * 0 V, held there by its 1 kohm, and not open. Sound that is cut in mid-wave clicks, as it does there.
  */
 
+import { clocked } from './clocked.ts';
 import { define, type InputJack, type OutputJack } from './definition.ts';
 import { plain, voltageTrigger, volts } from './facts.ts';
+import { jackIn } from './jacks.ts';
 
 const MOST_WAYS = 8;
 
@@ -41,18 +43,7 @@ const settings = {
     fallback: 'armed',
     about: 'armed: after a reset the next clock closes way 1. now: way 1 at once.',
   },
-  settle: {
-    type: 'time',
-    min: 0,
-    max: 0.1,
-    fallback: 0.0005,
-    about: 'A clock and a reset closer together than this race, which the check reports.',
-  },
-  expects: {
-    type: 'rate',
-    fallback: { count: 1, per: 'step' },
-    about: 'The clock it is meant to get; where it is stated, the check compares.',
-  },
+  ...clocked,
 } as const;
 
 /** The jacks of the switched side: `out-1` and so on. */
@@ -88,13 +79,7 @@ export const sequentialSwitch = define({
       return { name, direction: 'out', signal: 'control', about, facts: volts(-5, 5) };
     };
     return [
-      {
-        name: 'clock',
-        direction: 'in',
-        signal: 'gate',
-        about: 'Each rising edge goes on to the next way.',
-        facts: voltageTrigger(0),
-      },
+      jackIn('clock', 'gate', 'Each rising edge goes on to the next way.', voltageTrigger(0)),
       {
         name: 'reset',
         direction: 'in',

@@ -29,7 +29,7 @@
  */
 
 import { define } from './definition.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** In the circuit's order. */
 const SHAPES = ['saturate', 'fold', 'rectify'] as const;
@@ -82,27 +82,9 @@ export const shaper = define({
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Shaped',
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'audio',
-      about: 'What is bent.',
-      facts: plain(),
-    },
-    {
-      name: 'control',
-      direction: 'in',
-      signal: 'control',
-      about: 'Moves the drive; 1 V doubles it at 100 %.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'audio',
-      about: 'The result.',
-      facts: volts(-5, 5),
-    },
+    jackIn('in', 'audio', 'What is bent.'),
+    jackIn('control', 'control', 'Moves the drive; 1 V doubles it at 100 %.'),
+    jackOut('out', 'audio', 'The result.'),
   ],
   role: 'circuit',
   create: (values, site) => {

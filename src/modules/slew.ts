@@ -15,7 +15,7 @@
 
 import { define } from './definition.ts';
 import { exp } from './dsp/math.ts';
-import { plain, volts } from './facts.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** Time constants in a rise or a fall. */
 const CONSTANTS = 5;
@@ -56,29 +56,17 @@ export const slew = define({
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   carries: { out: ['in'] },
   jacks: () => [
-    {
-      name: 'in',
-      direction: 'in',
-      signal: 'control',
-      about: 'What is followed.',
-      facts: plain(),
-    },
-    {
-      name: 'out',
-      direction: 'out',
-      signal: 'control',
-      about: 'The input, slowed down.',
-      facts: volts(-5, 5),
-    },
+    jackIn('in', 'control', 'What is followed.'),
+    jackOut('out', 'control', 'The input, slowed down.'),
   ],
   role: 'circuit',
   create: ({ rise, fall, curve }, site) => {
     const wires = [site.input('in'), site.output('out')];
     const samples = [rise * site.sampleRate, fall * site.sampleRate];
     // A rise or fall of 0 s has no limit.
-    if (curve === 'linear')
-      site.make('linearSlew', ...wires, ...samples.map((time) => SPAN / time));
-    else site.make('exponentialSlew', ...wires, ...samples.map(exponentialShare));
+    const isLinear = curve === 'linear';
+    const limit = isLinear ? (time: number): number => SPAN / time : exponentialShare;
+    site.make('slew', ...wires, isLinear, ...samples.map(limit));
   },
   passes: () => [{ output: 'out', offset: 0, terms: [{ input: 'in', gain: 1 }] }],
   example: `title: Slew limiter

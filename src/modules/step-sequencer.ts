@@ -22,11 +22,13 @@
  * up to 1.2 mV (1.5 cents) off.
  */
 
+import { clocked } from './clocked.ts';
 import { define, type FormerSettings, type OutputJack, type Row } from './definition.ts';
 import { largest, smallest } from './dsp/extremes.ts';
 import { meetingAfter } from './dsp/meeting.ts';
-import { pitchVolts, plain, voltageTrigger, volts } from './facts.ts';
+import { pitchVolts, voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-level.ts';
+import { jackIn, jackOut } from './jacks.ts';
 
 /** Values of a row. */
 const MOST_STEPS = 32;
@@ -78,18 +80,7 @@ const settings = {
     fallback: 'armed',
     about: 'armed: after a reset the next clock lands on step 1. now: step 1 at once.',
   },
-  settle: {
-    type: 'time',
-    min: 0,
-    max: 0.1,
-    fallback: 0.0005,
-    about: 'A clock and a reset closer together than this race, which the check reports.',
-  },
-  expects: {
-    type: 'rate',
-    fallback: { count: 1, per: 'step' },
-    about: 'The clock it is meant to get; where it is stated, the check compares.',
-  },
+  ...clocked,
   level: gateLevel,
 } as const;
 
@@ -128,13 +119,7 @@ export const stepSequencer = define({
   jacks: ({ rows, level }) => {
     const gate = volts(0, level);
     return [
-      {
-        name: 'clock',
-        direction: 'in',
-        signal: 'gate',
-        about: 'Each rising edge is a step.',
-        facts: voltageTrigger(),
-      },
+      jackIn('clock', 'gate', 'Each rising edge is a step.', voltageTrigger()),
       {
         name: 'reset',
         direction: 'in',
@@ -143,28 +128,19 @@ export const stepSequencer = define({
         facts: voltageTrigger(),
         rise: 'resets',
       },
-      {
-        name: 'offset',
-        direction: 'in',
-        signal: 'control',
-        about: 'Plays a step further on for each volt, or back below 0 V; read at each clock.',
-        facts: plain(),
-      },
+      jackIn(
+        'offset',
+        'control',
+        'Plays a step further on for each volt, or back below 0 V; read at each clock.',
+      ),
       ...rows.map(rowJack),
-      {
-        name: 'gate',
-        direction: 'out',
-        signal: 'gate',
-        about: 'As long as the clock, on steps that have one.',
-        facts: gate,
-      },
-      {
-        name: 'first',
-        direction: 'out',
-        signal: 'gate',
-        about: 'As long as the clock, where the rows begin again: to reset another sequencer.',
-        facts: gate,
-      },
+      jackOut('gate', 'gate', 'As long as the clock, on steps that have one.', gate),
+      jackOut(
+        'first',
+        'gate',
+        'As long as the clock, where the rows begin again: to reset another sequencer.',
+        gate,
+      ),
     ];
   },
   role: 'circuit',

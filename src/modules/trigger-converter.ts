@@ -16,6 +16,7 @@
 
 import { define, type Jack } from './definition.ts';
 import { closure, switchTrigger, voltageTrigger, volts } from './facts.ts';
+import { jackOut } from './jacks.ts';
 
 interface Way {
   readonly name: 'voltage-to-switch' | 'switch-to-voltage';
@@ -88,20 +89,13 @@ export const triggerConverter = define({
         facts: switchTrigger(0),
         rise: 'passes',
       },
-      {
-        name: 'switch-out',
-        direction: 'out',
-        signal: 'switch',
-        about: 'Closed to ground while voltage-in is on.',
-        facts: closure(),
-      },
-      {
-        name: 'voltage-out',
-        direction: 'out',
-        signal: 'gate',
-        about: 'At the level while switch-in is on, else at 0 V.',
-        facts: volts(0, level),
-      },
+      jackOut('switch-out', 'switch', 'Closed to ground while voltage-in is on.', closure()),
+      jackOut(
+        'voltage-out',
+        'gate',
+        'At the level while switch-in is on, else at 0 V.',
+        volts(0, level),
+      ),
     ];
     const there = WAYS.filter((one) => goes(way, one)).flatMap(({ input, output }) => [
       input,

@@ -10,6 +10,7 @@ import {
   NO_WIRE,
   type Site,
 } from '../../src/modules/definition.ts';
+import { comparatorOf } from '../../src/modules/dsp/trigger-input.ts';
 import type { InputFacts } from '../../src/modules/facts.ts';
 
 /** Samples in a block. */
@@ -93,11 +94,7 @@ export class Bench {
       output: (name) => this.outputs.get(name) ?? host.wire(gain),
       heard: (name) => this.outputs.get(name) ?? host.none,
       trigger: (name) => {
-        const { trigger } = factsOf(name);
-        if (trigger === undefined) throw new Error(`${name} is no trigger input`);
-        const samples = Math.max(1, Math.round(trigger.shortest * sampleRate));
-        const sign = trigger.type === 'voltage' ? 1 : -1;
-        return host.call('triggerInput', sign, trigger.on, trigger.off, samples);
+        return host.call('triggerInput', ...comparatorOf(factsOf(name), sampleRate));
       },
       seeds: seedsFor,
       samples: (list) => host.samples(list),

@@ -4,12 +4,17 @@
  */
 
 import './shim';
+import type { Circuit } from '../../src/circuits/core/circuit';
+import type { Scheduler } from '../../src/circuits/core/scheduler';
 import * as circuits from '../../src/circuits/index';
 import type { Handle } from '../../src/modules/definition.ts';
 import type { Host } from './bench.ts';
 
 const functions = circuits as unknown as Readonly<
   Record<string, (...values: readonly unknown[]) => Handle>
+>;
+const classes = circuits as unknown as Readonly<
+  Record<string, new (...values: readonly unknown[]) => Circuit>
 >;
 
 /** A handle is the circuit or the wire itself. */
@@ -22,7 +27,11 @@ export class Plain implements Host {
   }
 
   make(name: string, ...values: readonly unknown[]): Handle {
-    return this.call(name, this.scheduler, ...values);
+    const { [`${name.charAt(0).toUpperCase()}${name.slice(1)}`]: Made } = classes;
+    if (Made === undefined) return this.call(name, this.scheduler, ...values);
+    const made = new Made(...values);
+    (this.scheduler as unknown as Scheduler).add(made);
+    return made as unknown as Handle;
   }
 
   call(name: string, ...values: readonly unknown[]): Handle {

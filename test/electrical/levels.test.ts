@@ -7,7 +7,7 @@ import { type NetLevels, netLevels, rangesOf } from '../../src/electrical/levels
 import { netlist } from '../../src/electrical/nets.ts';
 import { outputRanges } from '../../src/electrical/ranges.ts';
 import { attenuator } from '../../src/modules/attenuator.ts';
-import { type Definition, define } from '../../src/modules/definition.ts';
+import type { Definition } from '../../src/modules/definition.ts';
 import {
   type InputFacts,
   type OutputFacts,
@@ -20,21 +20,10 @@ import {
 import { mixer } from '../../src/modules/mixer.ts';
 import { multiple } from '../../src/modules/multiple.ts';
 import type { PatchModule } from '../../src/patch/patch.ts';
-import { input, moduleOf, output, patchOf, sink } from '../engine/build.ts';
+import { input, kindWith, moduleOf, output, patchOf, sink } from '../engine/build.ts';
 import { expected, reference } from '../reference.ts';
 import { runs } from '../runs.ts';
 
-function kindWith(jacks: Definition['jacks']): Definition {
-  return define({
-    kind: 'test',
-    about: 'test',
-    role: 'circuit',
-    settings: {},
-    jacks,
-    create: () => ({ run() {} }),
-    example: '',
-  });
-}
 const source = (facts: OutputFacts): Definition => kindWith(() => [output('out', facts)]);
 const load = (facts: InputFacts): Definition => kindWith(() => [input('in', facts)]);
 

@@ -5,23 +5,10 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { netlist } from '../../src/electrical/nets.ts';
 import { nodeLaw, nodeVolts } from '../../src/electrical/node-law.ts';
-import { type Definition, define } from '../../src/modules/definition.ts';
 import { closure, pitchVolts, plain, switchTrigger, volts } from '../../src/modules/facts.ts';
 import { multiple } from '../../src/modules/multiple.ts';
-import { input, moduleOf, output, patchOf, sink } from '../engine/build.ts';
+import { input, kindWith, moduleOf, output, patchOf, sink } from '../engine/build.ts';
 
-/** A kind with one jack of each sort. */
-function kindWith(jacks: Definition['jacks']): Definition {
-  return define({
-    kind: 'test',
-    about: 'test',
-    role: 'circuit',
-    settings: {},
-    jacks,
-    create: () => ({ run() {} }),
-    example: '',
-  });
-}
 const source = kindWith(() => [output('out', volts(0, 5))]);
 const stiff = kindWith(() => [output('out', pitchVolts(0, 5))]);
 const contact = kindWith(() => [output('out', closure())]);

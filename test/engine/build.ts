@@ -20,6 +20,19 @@ export function output(name: string, facts: OutputFacts = volts(-5, 5)): OutputJ
   return { name, direction: 'out', signal: 'audio', about: 'test', facts };
 }
 
+/** A kind that is nothing but its jacks. */
+export function kindWith(jacks: Definition['jacks']): Definition {
+  return define({
+    kind: 'test',
+    about: 'test',
+    role: 'circuit',
+    settings: {},
+    jacks,
+    create: () => ({ run() {} }),
+    example: '',
+  });
+}
+
 export const sink: Definition = define({
   kind: 'sink',
   about: 'test output',

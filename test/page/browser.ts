@@ -7,6 +7,7 @@ import { type ChildProcess, spawn } from 'node:child_process';
 import { copyFileSync, cpSync, existsSync, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { type Browser, type BrowserContextOptions, chromium, type Page } from 'playwright-core';
+import { afterAll, afterEach } from 'vitest';
 import { BIN, forehear, PATCHES, scratch } from '../cli/run.ts';
 
 const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
@@ -17,6 +18,20 @@ export function launched(): Promise<Browser> {
       `${BROWSER} is missing: install Debian's chromium, or name another with CHROMIUM=...`,
     );
   return chromium.launch({ executablePath: BROWSER, args: ['--no-sandbox'] });
+}
+
+/**
+ * What the tests of a file begin in a browser ends after each of them, and the browser after the last.
+ * @returns a list for what else is to end.
+ */
+export function ending(browser: () => Browser | undefined): (() => void)[] {
+  const ends: (() => void)[] = [];
+  afterEach(async () => {
+    await Promise.all((browser()?.contexts() ?? []).map((context) => context.close()));
+    for (const end of ends.splice(0)) end();
+  });
+  afterAll(() => browser()?.close());
+  return ends;
 }
 
 /** A folder with an example and the parts that it may need. */

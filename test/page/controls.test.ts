@@ -4,10 +4,19 @@ import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { forehear } from '../cli/run.ts';
-import { folderWith, handOut, inPage, launched, listening, until, visit } from './browser.ts';
+import {
+  ending,
+  folderWith,
+  handOut,
+  inPage,
+  launched,
+  listening,
+  until,
+  visit,
+} from './browser.ts';
 import { Controls } from './controls.ts';
 import { comparisonTable } from './controls-comparison.ts';
 import { lessonTable } from './controls-lesson.ts';
@@ -19,16 +28,11 @@ const FILE = `${NAME}.yaml`;
 const TALL = { viewport: { width: 1280, height: 6000 } };
 
 let browser: Browser;
-const ends: (() => void)[] = [];
+const ends = ending(() => browser);
 
 beforeAll(async () => {
   browser = await launched();
 });
-afterEach(async () => {
-  await Promise.all(browser.contexts().map((context) => context.close()));
-  for (const end of ends.splice(0)) end();
-});
-afterAll(() => browser?.close());
 
 /** The example with a slip, so that there is something to find. */
 function folder(): string {

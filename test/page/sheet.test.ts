@@ -5,10 +5,11 @@ import { once } from 'node:events';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { HOSTILE } from '../output/sheet-patches.ts';
 import {
+  ending,
   folderWith,
   handOut,
   inPage,
@@ -23,18 +24,12 @@ const NAME = 'closed-hat';
 
 let browser: Browser;
 let sheet: string;
-const ends: (() => void)[] = [];
+const ends = ending(() => browser);
 
 beforeAll(async () => {
   browser = await launched();
   sheet = handOut(folderWith(NAME), NAME);
 });
-
-afterEach(async () => {
-  await Promise.all(browser.contexts().map((context) => context.close()));
-  for (const end of ends.splice(0)) end();
-});
-afterAll(() => browser?.close());
 
 /** A page that is served beside a file of its own. */
 async function served(

@@ -4,8 +4,9 @@
 import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import {
+  ending,
   folderWith,
   handOut,
   inPage,
@@ -22,16 +23,11 @@ const NAME = 'closed-hat';
 const FILE = `${NAME}.yaml`;
 
 let browser: Browser;
-const ends: (() => void)[] = [];
+const ends = ending(() => browser);
 
 beforeAll(async () => {
   browser = await launched();
 });
-afterEach(async () => {
-  await Promise.all(browser.contexts().map((context) => context.close()));
-  for (const end of ends.splice(0)) end();
-});
-afterAll(() => browser?.close());
 
 interface Opened {
   readonly page: Page;

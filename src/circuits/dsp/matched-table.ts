@@ -4,7 +4,7 @@
  * integrators only as a share of tan(pi cutoff), so that pitch stays within 0.2 cents.
  */
 
-import { HIGHEST_CUTOFF, integratorGain, Matched } from './matched';
+import { HIGHEST_CUTOFF, integratorGain, Matched, Section } from './matched';
 
 const STEPS: i32 = 64;
 const STEPS_PER_CUTOFF: f64 = f64(STEPS) / HIGHEST_CUTOFF;
@@ -13,23 +13,14 @@ const LOWEST_CUTOFF: f64 = 1e-5;
 /** Numbers a step, in pairs. */
 const PLACES: i32 = 10;
 
-export class MatchedTable {
-  gain: f64 = 0;
-  damping: f64 = 0;
-  low2: f64 = 0;
-  band1: f64 = 0;
-  band2: f64 = 0;
-  high0: f64 = 0;
-  high1: f64 = 0;
-  notch0: f64 = 0;
-  notch1: f64 = 0;
-  notchLow: f64 = 0;
+export class MatchedTable extends Section {
   /** Where the step before the cutoff lies, and how far it is from there to the next, 0 to 1. */
   private at: usize = 0;
   private share: f64 = 0;
   private readonly steps: StaticArray<f64> = new StaticArray<f64>(PLACES * (STEPS + 1));
 
   constructor(q: f64) {
+    super();
     const section = new Matched(q);
     const steps = this.steps;
     for (let n: i32 = 0; n <= STEPS; n++) {

@@ -43,8 +43,8 @@ export function integratorGain(cutoff: f64): f64 {
   return (2 * p * q) / (q * q - p * p);
 }
 
-/** The section for one cutoff. */
-export class Matched {
+/** What the loop and its outputs are made of. */
+export abstract class Section {
   /** Gain of the integrators, and what of the first comes back. */
   gain: f64 = 0;
   damping: f64 = 0;
@@ -57,12 +57,16 @@ export class Matched {
   notch1: f64 = 0;
   /** Of the notch: tan^2(pi f0/rate) over gain^2. */
   notchLow: f64 = 0;
+}
 
+/** The section for one cutoff. */
+export class Matched extends Section {
   readonly q: f64;
   private cutoff: f64 = 0;
   private square: f64 = 0;
 
   constructor(q: f64) {
+    super();
     this.q = q;
   }
 

@@ -1,8 +1,9 @@
+import { S3, S5, S7, S9, S11, S13, S15, S17, S19, S21, TWO_PI } from './turns';
+
 const LN2: f64 = Math.LN2;
 const LOG2_10: f64 = 3.321928094887362;
 const LOG2_E: f64 = Math.LOG2E;
 const SQRT2: f64 = Math.SQRT2;
-const TWO_PI: f64 = 6.283185307179586;
 const QUARTER_TURN: f64 = 1.5707963267948966;
 
 const MIN_EXPONENT: i32 = -1074;
@@ -68,39 +69,6 @@ export function log(x: f64): f64 {
 }
 
 /**
- * Sine of an angle given in turns: sin(2 pi turns). Exact at quarter turns.
- * @param turns any finite number; whole turns are dropped first, so large angles lose nothing more.
- */
-export function sinTurns(turns: f64): f64 {
-  let t = turns - Math.round(turns);
-  if (t > 0.25) t = 0.5 - t;
-  else if (t < -0.25) t = -0.5 - t;
-  if (t == 0.25) return 1;
-  if (t == -0.25) return -1;
-  const x = t * TWO_PI;
-  const x2 = x * x;
-  return (
-    x *
-    (1 +
-      x2 *
-        (S3 +
-          x2 *
-            (S5 +
-              x2 *
-                (S7 +
-                  x2 *
-                    (S9 +
-                      x2 * (S11 + x2 * (S13 + x2 * (S15 + x2 * (S17 + x2 * (S19 + x2 * S21))))))))))
-  );
-}
-
-/** Cosine of an angle given in turns: cos(2 pi turns). */
-export function cosTurns(turns: f64): f64 {
-  const t = turns - Math.round(turns);
-  return sinTurns(0.25 - (t < 0 ? -t : t));
-}
-
-/**
  * Angle of a slope: the arc tangent, in radians.
  *
  * Method: the angle is halved twice, atan x = 2 atan(x/(1 + sqrt(1 + x^2))), so that what is left is
@@ -119,17 +87,6 @@ export function atan(x: f64): f64 {
   const whole = size > 1 ? QUARTER_TURN - angle : angle;
   return x < 0 ? -whole : whole;
 }
-
-const S3: f64 = -1.0 / 6;
-const S5: f64 = 1.0 / 120;
-const S7: f64 = -1.0 / 5040;
-const S9: f64 = 1.0 / 362880;
-const S11: f64 = -1.0 / 39916800;
-const S13: f64 = 1.0 / 6227020800.0;
-const S15: f64 = -1.0 / 1307674368000.0;
-const S17: f64 = 1.0 / 355687428096000.0;
-const S19: f64 = -1.0 / 121645100408832000.0;
-const S21: f64 = 1.0 / 51090942171709440000.0;
 
 function powersOfTwo(): StaticArray<f64> {
   const table = new StaticArray<f64>(1024 - MIN_EXPONENT);

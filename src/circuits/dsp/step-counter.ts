@@ -31,7 +31,7 @@ export class StepCounter {
    */
   take(clock: bool, reset: bool): bool {
     if (clock) {
-      const first = reset || this.armed || this.step == this.steps - 1;
+      const first = reset || this.armed || this.step === this.steps - 1;
       this.step = first ? 0 : this.step + 1;
       this.armed = false;
       return true;

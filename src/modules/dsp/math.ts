@@ -4,13 +4,16 @@
  * patch must give the same bytes in all of them. A test forbids the `Math` ones in the engine.
  *
  * Method: argument reduction and Taylor or atanh series. Source: Abramowitz & Stegun,
- * Handbook of Mathematical Functions, 4.1.27 (atanh series), 4.2.1 (exp), 4.3.65-66 (sin, cos).
+ * Handbook of Mathematical Functions, 4.1.27 (atanh series), 4.2.1 (exp).
  */
+
+import { cosTurns, sinTurns } from '../../circuits/dsp/turns.ts';
+
+export { cosTurns, sinTurns };
 
 const LN2 = Math.LN2;
 const LOG2_10 = 3.321928094887362;
 const LOG2_E = Math.LOG2E;
-const TWO_PI = 6.283185307179586;
 
 const MIN_EXPONENT = -1074;
 const POWERS_OF_TWO = powersOfTwo();
@@ -88,56 +91,12 @@ export function dbOfGain(gain: number): number {
 }
 
 /**
- * Sine of an angle given in turns: sin(2 pi turns). Exact at quarter turns.
- * @param turns any finite number; whole turns are dropped first, so large angles lose nothing more.
- */
-export function sinTurns(turns: number): number {
-  let t = turns - Math.round(turns);
-  if (t > 0.25) t = 0.5 - t;
-  else if (t < -0.25) t = -0.5 - t;
-  if (t === 0.25) return 1;
-  if (t === -0.25) return -1;
-  const x = t * TWO_PI;
-  const x2 = x * x;
-  return (
-    x *
-    (1 +
-      x2 *
-        (S3 +
-          x2 *
-            (S5 +
-              x2 *
-                (S7 +
-                  x2 *
-                    (S9 +
-                      x2 * (S11 + x2 * (S13 + x2 * (S15 + x2 * (S17 + x2 * (S19 + x2 * S21))))))))))
-  );
-}
-
-/** Cosine of an angle given in turns: cos(2 pi turns). */
-export function cosTurns(turns: number): number {
-  const t = turns - Math.round(turns);
-  return sinTurns(0.25 - (t < 0 ? -t : t));
-}
-
-/**
  * Tangent of an angle given in turns: tan(2 pi turns).
  * @param turns between -0.25 and 0.25, where it goes to infinity.
  */
 export function tanTurns(turns: number): number {
   return sinTurns(turns) / cosTurns(turns);
 }
-
-const S3 = -1 / 6;
-const S5 = 1 / 120;
-const S7 = -1 / 5040;
-const S9 = 1 / 362880;
-const S11 = -1 / 39916800;
-const S13 = 1 / 6227020800;
-const S15 = -1 / 1307674368000;
-const S17 = 1 / 355687428096000;
-const S19 = -1 / 121645100408832000;
-const S21 = 1 / 51090942171709440000;
 
 function powersOfTwo(): Float64Array {
   const table = new Float64Array(1024 - MIN_EXPONENT);

@@ -80,6 +80,7 @@ export class Engine {
   private legible: Patch | undefined;
   /** The last that were right. */
   private patch: Patch | undefined;
+  private latest: Prepared | undefined;
   /** The patch that was played last, and what is kept of playing it. */
   private last: Prepared | undefined;
   private recording: Recording | undefined;
@@ -187,7 +188,7 @@ export class Engine {
     const state = (): TextsState => ({
       files,
       problems: [],
-      view: viewOf(patch, files, played, length),
+      view: viewOf(this.prepared(patch), files, played, length),
     });
     this.untold = { id, state, due: this.around.now() + delay };
     if (delay === 0) this.tell();
@@ -197,6 +198,12 @@ export class Engine {
   /** The patch as it goes round: without a count-in, from where it is to begin. */
   private played(patch: Patch): Patch {
     return startedAt(withoutCountIn(patch), this.from);
+  }
+
+  /** What is worked out of a patch, once for its sound, its pictures and its check. */
+  private prepared(patch: Patch): Prepared {
+    if (this.latest?.patch !== patch) this.latest = new Prepared(patch);
+    return this.latest;
   }
 
   private tell(): void {
@@ -243,7 +250,7 @@ export class Engine {
       await around.breathe();
       if (id !== this.wanted) throw new Superseded();
     };
-    const looped = new Prepared(this.played(patch));
+    const looped = this.prepared(this.played(patch));
     const sound = this.soundOf(looped);
     const wanted = this.until * sound.frames;
     while (!sound.isWhole) {
@@ -277,7 +284,7 @@ export class Engine {
   /** Says what will go wrong, and then what would mend it. */
   private async check(id: number, patch: Patch, breathe: Breath): Promise<void> {
     const { files, telling } = this;
-    const context = await heardContext(patch, breathe);
+    const context = await heardContext(this.prepared(patch), breathe);
     const findings = findingsIn(context);
     const told = telling.take(findings, patch);
     const parts = findingParts(findings, patch);
@@ -358,7 +365,7 @@ export class Engine {
   private clip(id: number): void {
     const { patch } = this;
     if (patch === undefined) throw new Refused('there is nothing to hear yet');
-    const played = new Prepared(this.played(patch));
+    const played = this.prepared(this.played(patch));
     const { length } = loopLength(played.patch, this.bars);
     clipOf(played, length, this.around).then(
       (wav) => this.answer({ type: 'clip', id, wav }, [wav.buffer as ArrayBuffer]),
@@ -370,7 +377,7 @@ export class Engine {
     const { legible } = this;
     if (legible === undefined || legible === this.outlined) return;
     this.outlined = legible;
-    this.answer({ type: 'outline', id, outline: outlineView(legible) });
+    this.answer({ type: 'outline', id, outline: outlineView(this.prepared(legible)) });
   }
 
   private answer(answer: EngineAnswer, buffers: readonly ArrayBuffer[] = []): void {

@@ -1,5 +1,6 @@
 /** What of the sheet follows from a patch without playing it: facts, cables, settings, volts at the triggers. */
 
+import type { Prepared } from '../../engine/prepared.ts';
 import { blockFigures } from '../../output/diagram/figures.ts';
 import { outlineBody, settingsBody } from '../../output/sheet/outline.ts';
 import { outlineOf } from '../../output/sheet/sheet.ts';
@@ -7,8 +8,8 @@ import type { Patch } from '../../patch/patch.ts';
 import type { OutlineView } from '../protocol.ts';
 
 /** Writes it, in the words of the sheet. */
-export function outlineView(patch: Patch): OutlineView {
-  const outline = outlineOf(patch);
+export function outlineView(of: Patch | Prepared): OutlineView {
+  const outline = outlineOf(of);
   return {
     parts: { ...outlineBody(outline), settings: settingsBody(outline.settings) },
     figures: JSON.stringify(outline.figures),

@@ -142,8 +142,9 @@ export async function scoreViews(
 const MOST_HEARD = 30;
 
 /** Works out what the rules look at; what they must listen to is played in slices. */
-export async function heardContext(patch: Patch, breathe: Breath): Promise<Context> {
-  const outset = outsetOf(patch);
+export async function heardContext(of: Patch | Prepared, breathe: Breath): Promise<Context> {
+  const outset = outsetOf(of);
+  const { patch } = outset;
   await breathe();
   const listener = listenerFor(outset);
   const song = playedSeconds(patch, { unit: 'song' });

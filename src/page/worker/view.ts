@@ -1,6 +1,7 @@
 /** What the page shows of a patch: its modules with their settings, and its rhythms with their steps. */
 
 import { asDrawn } from '../../engine/drawn.ts';
+import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { stemsOf } from '../../engine/stems.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Row, SettingSpec } from '../../modules/definition.ts';
@@ -31,12 +32,14 @@ import { rowName } from './rows.ts';
 
 /** Describes a patch. @param played the same as it goes round, for a length. */
 export function viewOf(
-  patch: Patch,
+  of: Patch | Prepared,
   files: PatchTexts,
   played: Patch,
   length: LoopLength,
 ): PatchView {
-  const voices = stemsOf(patch).map(({ jack }) => jackName(jack));
+  const all = prepared(of);
+  const { patch } = all;
+  const voices = stemsOf(all).map(({ jack }) => jackName(jack));
   return {
     title: patch.title,
     modules: patch.modules.map((module) => moduleView(module, patch)),

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import '../shim.ts';
-import { EDGES, Gaussian, LAYER_AREA, TAIL_START } from '../../../src/circuits/dsp/random';
+import { EDGES, Gaussian, LAYER_AREA, TAIL_START } from '../../../src/circuits/dsp/gaussian';
 import { close } from '../../close.ts';
 import { expected, reference } from '../../reference.ts';
 
