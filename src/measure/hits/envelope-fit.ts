@@ -179,7 +179,7 @@ function reaches(power: Float64Array, first: number, floor: number, db: number):
 }
 
 /** How many neighbouring residuals tell the same: 1 + 2 times the sum of their correlations. */
-function togetherOf(left: Float64Array): number {
+export function togetherOf(left: Float64Array): number {
   let squares = 0;
   for (let i = 0; i < left.length; i++) squares += (left[i] as number) ** 2;
   let sum = 1;
@@ -195,7 +195,7 @@ function togetherOf(left: Float64Array): number {
 }
 
 /** The level of what comes last, if it is steady: the floor; otherwise 0. */
-export function steadyFloor({ power }: PowerEnvelope): number {
+export function steadyFloor(power: Float64Array): number {
   const from = Math.floor(power.length * (1 - TAIL));
   const middle = Math.floor((from + power.length) / 2);
   const before = meanOf(power, from, middle);

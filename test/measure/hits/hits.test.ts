@@ -27,12 +27,13 @@ function measure(spec: Omit<HitSpec, 'at'>, setting: Setting = {}): Hit {
   const onset = Math.ceil(AT * rate);
   const mean = samples.reduce((sum, x) => sum + x, 0) / samples.length;
   const centred = samples.map((x) => x - mean);
-  const before = centred.subarray(0, onset);
+  const before = samples.subarray(0, onset);
+  const offset = before.reduce((sum, x) => sum + x, 0) / onset;
   return new HitMeter(rate).measure(centred, {
     startSample: 0,
     onset,
     end: centred.length,
-    quiet: before.reduce((sum, x) => sum + x * x, 0) / onset,
+    quiet: before.reduce((sum, x) => sum + (x - offset) ** 2, 0) / onset,
   });
 }
 
