@@ -8,10 +8,9 @@
  * fall meets the noise and adds what an exponential fall would have had after that (all from memory).
  */
 
-import { largest } from '../../modules/dsp/extremes.ts';
 import { type Estimate, none, type Reason } from '../estimate.ts';
 import { type Decay, HALF_RELIABLE, type HitStretch, leastPower } from './decay.ts';
-import { steadyFloor } from './envelope-fit.ts';
+import { floorUnder } from './envelope-fit.ts';
 
 /** Times of a fall by 60 dB, s. */
 export interface DecayTimes {
@@ -35,15 +34,13 @@ const SHORTEST_WINDOW = 0.004;
 const LAST_DB = 10;
 /** A standard error of the fit is that of 30 dB; one of 20 or 10 dB is so much larger. */
 const OF_20 = 1.3;
-const OF_10 = 2;
+const OF_10 = 3;
 /** T20 is left for a straight line where it is less sure by this. */
 const MUCH = 0.5;
 /** What is added after the end is known to this share. */
 const OF_ADDED = 0.25;
 /** A floor is known to this share. */
 const OF_FLOOR = 0.1;
-/** What is steady in the end is a floor so far under the loudest, and otherwise a sound that hardly falls. */
-const FAR_DOWN = 10 ** -1.5;
 const FEWEST = 6;
 const DB = 10 / Math.LN10;
 
@@ -96,8 +93,7 @@ function backward(samples: Float64Array, stretch: HitStretch, { fit }: Decay): C
   const window = Math.max(SHORTEST_WINDOW, WAVES / lowHz) * sampleRate;
   const width = Math.max(1, Math.round(window / hop));
   if (energy.length < 2 * width) return 'too-short';
-  const steady = steadyFloor(energy);
-  const floor = Math.max(hop * stretch.floor, steady < FAR_DOWN * largest(energy) ? steady : 0);
+  const floor = floorUnder(energy, hop * stretch.floor);
   const least = Math.max(OVER_FLOOR * floor, hop * leastPower(stretch));
   const last = endOf(energy, width, least);
   const added = rest(energy, last, width, floor);

@@ -2,6 +2,7 @@
  * Follows the fall of a hit: where it starts, where it meets the floor, and its time constant.
  */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import type { Reason } from '../estimate.ts';
 import {
   costOf,
@@ -192,6 +193,15 @@ export function togetherOf(left: Float64Array): number {
     sum += (2 * products) / squares;
   }
   return sum;
+}
+
+/** What is steady in the end is a floor so far under the loudest, and otherwise a sound that hardly falls. */
+const FAR_DOWN = 10 ** -1.5;
+
+/** The power, or energy, that is there without a sound: what is known of it, or the steady end of its fall. */
+export function floorUnder(power: Float64Array, known: number): number {
+  const steady = steadyFloor(power);
+  return Math.max(known, steady < FAR_DOWN * largest(power) ? steady : 0);
 }
 
 /** The level of what comes last, if it is steady: the floor; otherwise 0. */

@@ -1,12 +1,15 @@
 /** The level of a hit from its loudest moment on: what its fall is read from. */
 
-import type { Decay, HitStretch } from './decay.ts';
+import { type Decay, type HitStretch, leastPower } from './decay.ts';
 import { powerEnvelope } from './envelope.ts';
+import { floorUnder } from './envelope-fit.ts';
 
 export interface FallEnvelope {
   /** Mean square at each point, the first being the loudest; and of the floor, 0 for none. */
   readonly power: Float64Array;
   readonly floor: number;
+  /** Under this power the recording's steps are coarser than the sound; 0 for none. */
+  readonly least: number;
   /** s from point to point, and that a point is smoothed over. */
   readonly step: number;
   readonly window: number;
@@ -24,10 +27,11 @@ const CONSTANTS = Math.log(1000);
  */
 export function fallEnvelope(
   samples: Float64Array,
-  { onset, end, sampleRate, lowHz, floor }: HitStretch,
+  stretch: HitStretch,
   { fit }: Decay,
   edt: number | null,
 ): FallEnvelope {
+  const { onset, end, sampleRate, lowHz, floor } = stretch;
   const tau = Math.min(fit?.tau ?? 0, (edt ?? Number.POSITIVE_INFINITY) / CONSTANTS);
   const wanted = Math.max(SHORTEST_WINDOW, 1 / lowHz, tau / 3);
   const window = Math.min(LONGEST_WINDOW, wanted);
@@ -36,5 +40,11 @@ export function fallEnvelope(
   for (let i = 1; i < power.length; i++) {
     if ((power[i] as number) > (power[loudest] as number)) loudest = i;
   }
-  return { power: power.subarray(loudest), floor: fit?.floor ?? floor, step, window };
+  return {
+    power: power.subarray(loudest),
+    floor: floorUnder(power, floor),
+    least: leastPower(stretch),
+    step,
+    window,
+  };
 }

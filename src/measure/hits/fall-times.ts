@@ -13,6 +13,9 @@ export interface FallTimes {
 
 /** The level must fall on by this after it, dB: the end of a recording, or its floor, is no fall. */
 const BEYOND_DB = 3;
+/** Of both levels, in root mean squares; and what a window takes off a peak, as a share of its length. */
+const WAVERS = 2;
+const ROUNDED = 0.2;
 /** A level is met where the floor is this far under it, as a share. */
 const UNDER = 0.5;
 
@@ -26,20 +29,21 @@ export function fallTimes(
   waveringDb: number,
   isClipped: boolean,
 ): FallTimes {
-  const { power, step, floor } = envelope;
+  const { power, step, floor, least, window } = envelope;
   const peak = (power[0] ?? 0) - floor;
   const down = (db: number): Estimate => {
     if (!(peak > 0)) return none('silent');
     const level = peak * 10 ** (-db / 10);
     const first = reaches(power, 0, level + floor);
     const beyond = reaches(power, first, level * 10 ** (-BEYOND_DB / 10) + floor);
-    if (floor > UNDER * level) return none('noise-floor');
+    if (Math.max(floor, least) > UNDER * level) return none('noise-floor');
     if (beyond === power.length) return none('cut-short');
     const last = lastAbove(power, beyond, level + floor) ?? first;
     const value = ((first + last) / 2) * step;
-    // A level that wavers is met earlier or later by what the fall takes for that.
-    const wavers = (waveringDb / BEYOND_DB) * (beyond - first) * step;
-    const error = Math.hypot((last - first) * step, wavers, step) / Math.max(value, step);
+    // A level that wavers is met earlier or later by what the fall takes for that; and so is the loudest.
+    const wavers = (WAVERS * waveringDb * (beyond - first) * step) / BEYOND_DB;
+    const rounded = ROUNDED * window;
+    const error = Math.hypot((last - first) * step, wavers, rounded, step) / Math.max(value, step);
     const reliability = (isClipped ? 0.5 : 1) / (1 + (error / HALF_RELIABLE) ** 2);
     return { value, reliability, reason: isClipped ? 'clipped' : null };
   };

@@ -38,8 +38,14 @@ const ROUNDS = 12;
 const DB = 10 / Math.LN10;
 
 /** Finds two slopes; null for a fall of one, or none that can be told. */
-export function twoSlopes({ power, floor, step, window }: FallEnvelope): TwoSlopes | null {
-  const least = Math.max(OVER_FLOOR * floor, FAINT * (power[0] ?? 0));
+export function twoSlopes({
+  power,
+  floor,
+  least: coarse,
+  step,
+  window,
+}: FallEnvelope): TwoSlopes | null {
+  const least = Math.max(coarse, OVER_FLOOR * floor, FAINT * (power[0] ?? 0));
   // Half a window after the loudest nothing of the rise is left.
   const first = Math.ceil(window / step / 2);
   let last = first;
