@@ -120,6 +120,7 @@ export class HitMeter {
     takeOutOffset(samples, onset, context.end, sampleRate);
     const end = soundEnd(samples, onset, context.end, sampleRate);
     const whole = this.spectrum.of(samples, onset, end);
+    const middleHz = quantileHz(whole, 0.5, LOWEST_HZ) ?? 0;
     const stretch: HitStretch = {
       sampleRate,
       onset,
@@ -137,7 +138,7 @@ export class HitMeter {
     const envelope = fallEnvelope(samples, stretch, decay, times.edt.value);
     const falls = fallTimes(envelope, decay.fit?.residualDb ?? UNKNOWN_DB, clipped > onset);
     const heard: HitStretch = { ...stretch, end: heardUntil(stretch, decay) };
-    const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard);
+    const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard, middleHz);
     const attack = measureAttack(samples, attackOf(heard, end), pitch.hz, decay.tau.value);
     const { peak, rms } = levels(samples, onset, heard.end);
     return {
