@@ -162,7 +162,9 @@ export class OnsetDetector {
   private run(samples: Float64Array, from: number, to: number): void {
     for (let at = from; at < to; ) {
       const count = Math.min(to - at, this.hop - this.filled);
-      if (this.steps.add(samples, at, at + count)) this.isOtherStep = true;
+      // What follows the end is no part of the recording.
+      const isOther = this.after === null && this.steps.add(samples, at, at + count);
+      if (isOther) this.isOtherStep = true;
       this.bands.run(samples, at, at + count);
       this.filled += count;
       at += count;
