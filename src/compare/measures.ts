@@ -1,6 +1,7 @@
 /** What is told of each variant: the measures of its clip, those of single hits as their median. */
 
 import { ringing } from '../measure/hits/bursts.ts';
+import type { Hit } from '../measure/hits/hits.ts';
 import { typical } from '../measure/hits/typical.ts';
 import type { Measures } from '../measure/signal.ts';
 import type { Band } from '../measure/spectrum/bands.ts';
@@ -22,7 +23,13 @@ export interface VariantMeasures {
    */
   readonly attackSeconds: number | null;
   readonly decayTauSeconds: number | null;
+  readonly edtSeconds: number | null;
+  readonly t20Seconds: number | null;
   readonly t60Seconds: number | null;
+  /** From the loudest until the level is down by so many dB. */
+  readonly down20Seconds: number | null;
+  readonly down40Seconds: number | null;
+  readonly down60Seconds: number | null;
   readonly bands: readonly Band[];
 }
 
@@ -45,11 +52,23 @@ export function summaryOf(measures: Measures): VariantMeasures {
     decayTauSeconds: typical(
       last.map((hit) => ({ value: hit.decayTauSeconds, reliability: hit.reliability.decay })),
     ),
-    t60Seconds: typical(
-      last.map((hit) => ({ value: hit.t60Seconds, reliability: hit.reliability.decay })),
-    ),
+    edtSeconds: typicalTime(last, 'edt'),
+    t20Seconds: typicalTime(last, 't20'),
+    t60Seconds: typicalTime(last, 't60'),
+    down20Seconds: typicalTime(last, 'down20'),
+    down40Seconds: typicalTime(last, 'down40'),
+    down60Seconds: typicalTime(last, 'down60'),
     bands: measures.bands,
   };
+}
+
+function typicalTime(
+  hits: readonly Hit[],
+  name: 'edt' | 't20' | 't60' | 'down20' | 'down40' | 'down60',
+): number | null {
+  return typical(
+    hits.map((hit) => ({ value: hit[`${name}Seconds`], reliability: hit.reliability[name] })),
+  );
 }
 
 /** The same after a gain; loudness and true peak are measured of what was written. */

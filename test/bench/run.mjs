@@ -19,6 +19,7 @@ const BENCHES = {
   measure: () => import('./measure.mjs'),
   edges: () => import('./edges.mjs'),
   voices: () => import('./voices.mjs'),
+  hits: () => import('./hits.mjs'),
   recorded: () => import('./recorded.mjs'),
 };
 

@@ -128,6 +128,12 @@ export interface Truth {
   readonly attack: number;
   /** Time constant of the line through the first 30 dB of the fall, s. */
   readonly tau: number;
+  /** Times of a fall by 60 dB, s: from 0 to -10, -5 to -25 and -5 to -35 dB of the energy to come. */
+  readonly edt: number;
+  readonly t20: number;
+  readonly t30: number;
+  /** From the peak until the level is down by 20, 40 and 60 dB, s. */
+  readonly down: readonly [number, number, number];
   /** Null for noise. */
   readonly hz: number | null;
 }
@@ -137,8 +143,65 @@ export function truthOf(hit: KnownHit): Truth {
   return {
     attack: 0.8 * attack,
     tau: fallOf(hit),
+    ...timesOf(hit),
     hz: carrier.kind === 'tone' ? carrier.hz : null,
   };
+}
+
+/** In closed form and by sums over the shape; of a second fall only what shows. */
+function timesOf(known: KnownHit) {
+  const { second, tau, attack } = known;
+  const hit = { ...known, second: second !== null && shows(known) ? second : null };
+  const slow = tau * (hit.second?.times ?? 1);
+  const steps = 20_000;
+  const step = (attack + 9 * slow) / steps;
+  const toCome = new Float64Array(steps);
+  let sum = 0;
+  for (let n = steps - 1; n >= 0; n--) {
+    sum += shapeOf(hit, (n + 0.5) * step) ** 2;
+    toCome[n] = sum;
+  }
+  const level = toCome.map((energy) => 10 * Math.log10(energy / sum));
+  const peak = shapeOf(hit, attack);
+  const down = [20, 40, 60].map((db) => {
+    let n = 0;
+    while (shapeOf(hit, attack + n * step) > peak * 10 ** (-db / 20)) n++;
+    return n * step;
+  }) as [number, number, number];
+  const time = (from: number, to: number) => drawnOut(level, step, from, to);
+  return { edt: time(0, -10), t20: time(-5, -25), t30: time(-5, -35), down };
+}
+
+/** Whether a second fall is louder than what hides it, where it takes over from the first. */
+function shows(hit: KnownHit): boolean {
+  const { db = -200, times = 1 } = hit.second ?? {};
+  // Both are as loud here: -x = db - x / times.
+  const knee = db / (1 - 1 / times);
+  return knee > hiddenUnder(hit);
+}
+
+/** The level under which end, hiss, hum or coarse steps hide a fall, dB against its peak. */
+function hiddenUnder(hit: KnownHit): number {
+  const coarse = hit.bits === null ? -200 : -6 * hit.bits + 6;
+  const hidden = Math.max(hit.floor ?? -200, hit.hum?.db ?? -200, coarse);
+  const loud = hit.db - (hit.carrier.kind === 'tone' ? 3 : 9.5);
+  const ended = hit.until === null ? -200 : (-20 / Math.LN10) * hit.until;
+  return Math.max(hidden - loud, ended);
+}
+
+/** The line through a curve between two levels, drawn out to 60 dB, s. */
+export function drawnOut(level: Float64Array, step: number, from: number, to: number): number {
+  let [count, t1, t2, y1, ty] = [0, 0, 0, 0, 0];
+  for (const [n, db] of level.entries()) {
+    if (db > from || db < to) continue;
+    const t = n * step;
+    count++;
+    t1 += t;
+    t2 += t * t;
+    y1 += db;
+    ty += t * db;
+  }
+  return (-60 * (count * t2 - t1 * t1)) / (count * ty - t1 * y1);
 }
 
 function fallOf(hit: KnownHit): number {

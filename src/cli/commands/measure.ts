@@ -55,7 +55,7 @@ export function register(program: Command): void {
     .argument('<file...>', 'WAV files: 8 to 32 bits or float, any rate, one channel or more')
     .summary('measure recordings: onsets, decays, pitch, spectrum, loudness')
     .description(
-      'Measure WAV files: the onsets, and for each hit attack, decay, pitch and spectrum; for the file levels, loudness, bands, tempo and swing.',
+      'Measure WAV files: the onsets, and for each hit attack, decay (time constant, EDT, T20 and T60, the times to -20, -40 and -60 dB, two slopes), pitch and spectrum; for the file levels, loudness, bands, tempo and swing.',
     )
     .option(
       '--as-volts <volts>',
@@ -185,6 +185,7 @@ function report({ file, layout, measures }: Result): string {
   if (hits.length > 0) {
     lines.push('', table([HIT_COLUMNS, ...hits.map(hitRow)], 2));
     if (burstsOf(hits).length < hits.length) lines.push(STROKES);
+    lines.push('', FALLS, table([FALL_COLUMNS, ...hits.map(fallRow)], 2));
   }
   if (onsets.length > hits.length) {
     lines.push(`  ${onsets.length - hits.length} more onsets were not measured one by one.`);
@@ -227,6 +228,28 @@ function hitRow(hit: Hit): string[] {
     unit(hit.flatness, 3, ''),
     doubts(hit),
   ];
+}
+
+const FALLS =
+  '  The fall of each hit: early decay time and T20 as ISO 3382 has them (times of 60 dB, from the first 10 dB\n  and from -5 to -25 dB), and the time from the loudest until the level is so far down';
+const FALL_COLUMNS = ['at', 'EDT', 'T20', 'to -20 dB', 'to -40 dB', 'to -60 dB', 'two slopes'];
+
+function fallRow(hit: Hit): string[] {
+  return [
+    seconds(hit.time),
+    milliseconds(hit.edtSeconds),
+    milliseconds(hit.t20Seconds),
+    milliseconds(hit.down20Seconds),
+    milliseconds(hit.down40Seconds),
+    milliseconds(hit.down60Seconds),
+    slopesText(hit),
+  ];
+}
+
+function slopesText({ slopes }: Hit): string {
+  if (slopes === null) return '-';
+  const { earlyTau, lateTau, kneeDb } = slopes;
+  return `tau ${milliseconds(earlyTau)}, from ${kneeDb.toFixed(0)} dB on ${milliseconds(lateTau)}`;
 }
 
 function pitchText({ pitchHz, pitchStartHz, pitchFallSeconds }: Hit): string {

@@ -80,7 +80,10 @@ const COLUMNS = [
   'true peak',
   'attack',
   'decay tau',
+  'T20',
   'T60',
+  'to -20 dB',
+  'to -40 dB',
   'centroid',
   'flatness',
 ];
@@ -92,7 +95,10 @@ function cellsOf({ measures, gainDb }: Compared): string[] {
     unit(measures.truePeakDbtp, 1, 'dBTP'),
     milliseconds(measures.attackSeconds),
     milliseconds(measures.decayTauSeconds),
+    milliseconds(measures.t20Seconds),
     milliseconds(measures.t60Seconds),
+    milliseconds(measures.down20Seconds),
+    milliseconds(measures.down40Seconds),
     unit(measures.centroidHz, 0, 'Hz'),
     unit(measures.flatness, 3, ''),
   ];

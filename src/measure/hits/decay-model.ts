@@ -198,7 +198,11 @@ function normalEquations(x: Float64Array, { left, share }: Residuals, scale: num
 }
 
 /** Solves by Gauss's elimination; the matrix is symmetric and positive, so needs no pivots. */
-function eliminate(matrix: Float64Array[], right: Float64Array, size: number): number[] {
+export function eliminate(
+  matrix: readonly Float64Array[],
+  right: Float64Array,
+  size = right.length,
+): number[] {
   for (let a = 0; a < size; a++) {
     const pivot = matrix[a] as Float64Array;
     for (let b = a + 1; b < size; b++) {

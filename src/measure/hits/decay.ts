@@ -101,7 +101,7 @@ function decayOf(
   const isBent =
     isMissed ||
     differ > Math.max(BENT, 2.5 * both) ||
-    (typeof whole !== 'string' && whole.reason === 'not-exponential');
+    (typeof whole !== 'string' && (whole.reason === 'not-exponential' || isWorse(whole, heard)));
   const fit = isBent || typeof whole === 'string' ? heard : whole;
   const error = Math.hypot(fit.error, isBent ? 0 : differ / 2);
   if (!(error < GUESS)) return nothing(fit.reason === 'noise-floor' ? fit.reason : 'too-short');
@@ -112,6 +112,16 @@ function decayOf(
     t60: { value: fit.tau * LN_1000, reliability, reason },
     fit: { ...fit, error, reason },
   };
+}
+
+/** Whether the whole fall is a guess, and leaves so much more than its first 30 dB that it is none of one slope. */
+function isWorse(whole: DecayFit, heard: DecayFit): boolean {
+  return whole.error > GUESS && whole.residualDb > MISSED_DB + 2 * heard.residualDb;
+}
+
+/** Under this power the recording's steps are coarser than the sound; hiss, or dither, smooths them out. */
+export function leastPower({ floor, step }: HitStretch): number {
+  return floor < DITHERED * step * step ? SMOOTH * step * step : 0;
 }
 
 /** The part of a stretch that the coarse fit used, and a little more. */
@@ -141,10 +151,11 @@ interface Fits {
 
 function fitWith(
   samples: Float64Array,
-  { onset, end, sampleRate, floor: quiet, step }: HitStretch,
+  stretch: HitStretch,
   clippedUntil: number,
   { window, points }: { window: number; points: number },
 ): Fits {
+  const { onset, end, sampleRate, floor: quiet } = stretch;
   const curve = powerEnvelope(samples, { from: onset, to: end, sampleRate, window });
   let loudest = 0;
   for (let i = 1; i < curve.power.length; i++) {
@@ -160,10 +171,8 @@ function fitWith(
   const unclipped =
     clippedUntil > onset ? clippedUntil / sampleRate + curve.window / 2 : curve.start;
   const start = Math.max(risen, unclipped);
-  const floor = Math.max(quiet, steadyFloor(curve));
-  // Hiss, or dither, smooths the steps out.
-  const least = quiet < DITHERED * step * step ? SMOOTH * step * step : 0;
-  const options = { start, least, enough: points };
+  const floor = Math.max(quiet, steadyFloor(curve.power));
+  const options = { start, least: leastPower(stretch), enough: points };
   const whole = fitDecay(curve, { ...options, floor: quiet });
   const known = typeof whole === 'string' ? floor : Math.min(floor, Math.max(quiet, whole.floor));
   const heard = fitDecay(curve, { ...options, floor: known, withinDb: HEARD_DB });

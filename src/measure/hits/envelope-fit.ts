@@ -2,6 +2,7 @@
  * Follows the fall of a hit: where it starts, where it meets the floor, and its time constant.
  */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import type { Reason } from '../estimate.ts';
 import {
   costOf,
@@ -179,7 +180,7 @@ function reaches(power: Float64Array, first: number, floor: number, db: number):
 }
 
 /** How many neighbouring residuals tell the same: 1 + 2 times the sum of their correlations. */
-function togetherOf(left: Float64Array): number {
+export function togetherOf(left: Float64Array): number {
   let squares = 0;
   for (let i = 0; i < left.length; i++) squares += (left[i] as number) ** 2;
   let sum = 1;
@@ -194,8 +195,17 @@ function togetherOf(left: Float64Array): number {
   return sum;
 }
 
+/** What is steady in the end is a floor so far under the loudest, and otherwise a sound that hardly falls. */
+const FAR_DOWN = 10 ** -1.5;
+
+/** The power, or energy, that is there without a sound: what is known of it, or the steady end of its fall. */
+export function floorUnder(power: Float64Array, known: number): number {
+  const steady = steadyFloor(power);
+  return Math.max(known, steady < FAR_DOWN * largest(power) ? steady : 0);
+}
+
 /** The level of what comes last, if it is steady: the floor; otherwise 0. */
-export function steadyFloor({ power }: PowerEnvelope): number {
+export function steadyFloor(power: Float64Array): number {
   const from = Math.floor(power.length * (1 - TAIL));
   const middle = Math.floor((from + power.length) / 2);
   const before = meanOf(power, from, middle);

@@ -6,9 +6,15 @@ import { NOISE, type Pitch, PitchMeter } from '../pitch/pitch.ts';
 import { type Band, thirdOctaves } from '../spectrum/bands.ts';
 import { HitSpectrum } from '../spectrum/hit-spectrum.ts';
 import { centroid, flatness, quantileHz } from '../spectrum/spectrum.ts';
+import { ENOUGH, steadyLevel } from '../steady-level.ts';
 import { type Attack, measureAttack } from './attack.ts';
 import { type Decay, HEARD_DB, type HitStretch, measureDecay } from './decay.ts';
+import { type DecayTimes, decayTimes } from './decay-curve.ts';
 import type { DecayFit } from './envelope-fit.ts';
+import { fallEnvelope } from './fall-envelope.ts';
+import { type FallTimes, fallTimes } from './fall-times.ts';
+import { soundEnd } from './sound-end.ts';
+import { type TwoSlopes, twoSlopes } from './two-slopes.ts';
 
 /** What was measured of one hit; null for what it has none of, or could not be told. */
 export interface Hit {
@@ -22,7 +28,18 @@ export interface Hit {
   readonly toPeakSeconds: number;
   /** Time constant of the amplitude. */
   readonly decayTauSeconds: number | null;
+  /** Times of a fall by 60 dB by backward integration, as ISO 3382-1 has them: the early decay time, ... */
+  readonly edtSeconds: number | null;
+  /** ... from -5 to -25 dB, ... */
+  readonly t20Seconds: number | null;
+  /** ... and from -5 to -35 dB, or as far as the fall can be followed. */
   readonly t60Seconds: number | null;
+  /** From the loudest moment until the level is down by 20, 40 and 60 dB. */
+  readonly down20Seconds: number | null;
+  readonly down40Seconds: number | null;
+  readonly down60Seconds: number | null;
+  /** A fast fall and a slow one after it; null for a fall of one slope. */
+  readonly slopes: TwoSlopes | null;
   readonly pitchHz: number | null;
   /** Pitch at the onset, and the time constant of its fall in octaves. */
   readonly pitchStartHz: number | null;
@@ -41,6 +58,12 @@ export interface Hit {
 interface HitValues<T> {
   readonly attack: T;
   readonly decay: T;
+  readonly edt: T;
+  readonly t20: T;
+  readonly t60: T;
+  readonly down20: T;
+  readonly down40: T;
+  readonly down60: T;
   readonly pitch: T;
 }
 
@@ -58,6 +81,10 @@ export interface HitContext {
 export const LOWEST_HZ = 15;
 /** The share of a hit's energy that lies under its slowest wave. */
 const LOW_SHARE = 0.05;
+/** A tail so far under the peak has died away: -40 dB. */
+const DIED_AWAY = 0.01;
+/** The wavering of a level that nothing is known of, dB. */
+const UNKNOWN_DB = 3;
 const SHORTEST_HEARD = 0.02;
 /** Of its slowest wave, or 1 ms: the longest window of `attack.ts`. */
 const ATTACK_WAVES = 4;
@@ -89,8 +116,11 @@ export class HitMeter {
   /** Measures one hit. @param samples the hit and some of what comes before it, without offset. */
   measure(samples: Float64Array, context: HitContext): Hit {
     const { sampleRate } = this;
-    const { startSample, onset, end, quiet } = context;
+    const { startSample, onset, quiet } = context;
+    takeOutOffset(samples, onset, context.end, sampleRate);
+    const end = soundEnd(samples, onset, context.end, sampleRate);
     const whole = this.spectrum.of(samples, onset, end);
+    const middleHz = quantileHz(whole, 0.5, LOWEST_HZ) ?? 0;
     const stretch: HitStretch = {
       sampleRate,
       onset,
@@ -104,15 +134,19 @@ export class HitMeter {
     const isNoise = (wholeFlatness ?? 0) > NOISE_FLATNESS;
     const clipped = clippedUntil(samples, onset, end);
     const decay = measureDecay(samples, stretch, clipped);
+    const times = decayTimes(samples, stretch, decay, clipped > onset);
+    const envelope = fallEnvelope(samples, stretch, decay, times.edt.value);
+    const falls = fallTimes(envelope, decay.fit?.residualDb ?? UNKNOWN_DB, clipped > onset);
     const heard: HitStretch = { ...stretch, end: heardUntil(stretch, decay) };
-    const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard);
+    const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard, middleHz);
     const attack = measureAttack(samples, attackOf(heard, end), pitch.hz, decay.tau.value);
     const { peak, rms } = levels(samples, onset, heard.end);
     return {
       time: (startSample + onset) / sampleRate,
       peakDbfs: 20 * Math.log10(Math.max(peak, 1e-10)),
       crestDb: rms > 0 ? 20 * Math.log10(peak / rms) : 0,
-      ...valuesOf(attack, decay, pitch, clipped > onset),
+      ...valuesOf({ attack, decay, times, falls, pitch }, clipped > onset),
+      slopes: twoSlopes(envelope),
       ...(this.withSpectra ? this.spectra(samples, heard, end, wholeFlatness) : NO_SPECTRA),
       decayFit: decay.fit,
     };
@@ -146,7 +180,29 @@ function attackOf(heard: HitStretch, end: number): HitStretch {
   return { ...heard, end: Math.min(end, heard.end + further) };
 }
 
-function valuesOf(attack: Attack, decay: Decay, pitch: Pitch, isClipped: boolean) {
+/**
+ * Takes out the offset that is left, where the sound has died away before its end: the mean of a whole
+ * recording holds some of its sound, which would look like a floor.
+ */
+function takeOutOffset(samples: Float64Array, onset: number, end: number, rate: number): void {
+  const from = Math.max(onset, end - Math.round(ENOUGH * rate));
+  const tail = levels(samples, from, end);
+  if (!(tail.rms < DIED_AWAY * levels(samples, onset, end).peak)) return;
+  const offset = steadyLevel(samples.subarray(from, end), end - from);
+  for (let n = 0; n < samples.length; n++) samples[n] = (samples[n] as number) - offset;
+}
+
+interface Parts {
+  readonly attack: Attack;
+  readonly decay: Decay;
+  readonly times: DecayTimes;
+  readonly falls: FallTimes;
+  readonly pitch: Pitch;
+}
+
+function valuesOf({ attack, decay, times, falls, pitch }: Parts, isClipped: boolean) {
+  const { edt, t20, t60 } = times;
+  const { down20, down40, down60 } = falls;
   // A clipped rise ends at the limit, not at the peak.
   const rise: Estimate = isClipped
     ? { ...attack.rise, reliability: attack.rise.reliability / 2, reason: 'clipped' }
@@ -155,16 +211,37 @@ function valuesOf(attack: Attack, decay: Decay, pitch: Pitch, isClipped: boolean
     attackSeconds: rise.value,
     toPeakSeconds: attack.toPeak,
     decayTauSeconds: decay.tau.value,
-    t60Seconds: decay.t60.value,
+    edtSeconds: edt.value,
+    t20Seconds: t20.value,
+    t60Seconds: t60.value,
+    down20Seconds: down20.value,
+    down40Seconds: down40.value,
+    down60Seconds: down60.value,
     pitchHz: pitch.hz.value,
     pitchStartHz: pitch.startHz,
     pitchFallSeconds: pitch.fallSeconds,
     reliability: {
       attack: rise.reliability,
       decay: decay.tau.reliability,
+      edt: edt.reliability,
+      t20: t20.reliability,
+      t60: t60.reliability,
+      down20: down20.reliability,
+      down40: down40.reliability,
+      down60: down60.reliability,
       pitch: pitch.hz.reliability,
     },
-    reasons: { attack: rise.reason, decay: decay.tau.reason, pitch: pitch.hz.reason },
+    reasons: {
+      attack: rise.reason,
+      decay: decay.tau.reason,
+      edt: edt.reason,
+      t20: t20.reason,
+      t60: t60.reason,
+      down20: down20.reason,
+      down40: down40.reason,
+      down60: down60.reason,
+      pitch: pitch.hz.reason,
+    },
   };
 }
 

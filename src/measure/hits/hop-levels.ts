@@ -7,6 +7,8 @@ export const HOPS_KEPT = 256;
 /** Under this power nothing sounds: -100 dB, and 60 dB under the loudest so far. */
 const SILENCE = 1e-10;
 const RELATIVE_SILENCE = 1e-6;
+/** A sound as soft as its recording's steps comes and goes by these: squared steps. */
+const STEPS = 1;
 /** The loudest is known to 1 dB, so that it seldom changes. */
 const LOUDER = 1.26;
 
@@ -19,6 +21,7 @@ export class HopLevels {
   /** By band, the sum of the powers up to each hop: any mean is then one difference. */
   private readonly sums: readonly Float64Array[];
   private loudest = 0;
+  private coarse = 0;
 
   constructor() {
     this.sums = Array.from({ length: WHOLE + 1 }, () => new Float64Array(HOPS_KEPT));
@@ -36,8 +39,18 @@ export class HopLevels {
     const whole = power[WHOLE] as number;
     if (!(whole > LOUDER * this.loudest)) return false;
     this.loudest = whole;
-    this.silence = SILENCE + whole * RELATIVE_SILENCE;
+    this.settle();
     return true;
+  }
+
+  /** The step from one value to the next that samples can have; 0 for a fine one. */
+  set step(size: number) {
+    this.coarse = STEPS * size * size;
+    this.settle();
+  }
+
+  private settle(): void {
+    this.silence = Math.max(SILENCE + this.loudest * RELATIVE_SILENCE, this.coarse);
   }
 
   /** Mean power of a band over hops `from` to `to`; before the start there was silence. */

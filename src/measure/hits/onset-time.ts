@@ -9,8 +9,8 @@
 
 /** The fewest samples whose variance means anything. */
 const FEWEST = 8;
-/** Silence counts as noise 100 dB under the loudest, so that its logarithm exists. */
-const SILENCE = 1e-10;
+/** Silence counts as noise 60 dB under the loudest, so that a floor which begins there is no onset. */
+const SILENCE = 1e-6;
 
 /**
  * Finds the first sample of the louder part.

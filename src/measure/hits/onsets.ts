@@ -9,6 +9,7 @@ import { HOPS_KEPT, HopLevels } from './hop-levels.ts';
 import { LevelCount } from './level-count.ts';
 import { OnsetBands, WHOLE } from './onset-bands.ts';
 import { onsetSample } from './onset-time.ts';
+import { SampleSteps } from './sample-steps.ts';
 import { REACH_AHEAD, RINGING, RISE_AHEAD, StrokeEvidence } from './stroke-evidence.ts';
 
 export interface Onset {
@@ -16,6 +17,11 @@ export interface Onset {
   readonly sample: number;
   /** Mean square of the loudest 5 ms in the 30 ms after it, or until the next, without offset. */
   readonly power: number;
+}
+
+interface Found extends Onset {
+  /** Of the quietest 20 ms until the next, or of the last 5 ms before one that comes sooner. */
+  readonly lowest: number;
 }
 
 /** A stroke comes at least this many hops after the last. */
@@ -33,6 +39,14 @@ const ABOVE_QUIET_DB = 6;
 const START_HOPS = 5;
 const START_FALL = 4;
 const WAVE_HOPS = 20;
+/** ... and above its steps, in squared steps; but not so far that the loudest would be near. */
+const ABOVE_STEPS = 4;
+const SOME = 0.01;
+/** A floor is 30 dB under the loudest onset, and stays within 5 dB of what it sets in with. */
+const SOFT = 1e-3;
+const STAYS = 10 ** -0.5;
+/** What is 20 dB louder than all since the last onset is not what rang on of it. */
+const FAR_LOUDER = 100;
 /** How far around the rise its sample is looked for, hops. */
 const BEFORE = 15;
 const AFTER = 8;
@@ -51,16 +65,18 @@ const HIGH = 2;
 export class OnsetDetector {
   private readonly sampleRate: number;
   private readonly report: (sample: number) => void;
-  private readonly found: Onset[] = [];
+  private readonly found: Found[] = [];
   private readonly hop: number;
   private readonly bands: OnsetBands;
   private readonly levels = new HopLevels();
   private readonly evidence: StrokeEvidence;
+  private readonly steps = new SampleSteps();
   private readonly rises = new Float64Array(HOPS_KEPT);
   /** The start of the recording, until its offset can be told. */
   private opening: Float64Array | null;
   private held = 0;
   private filled = 0;
+  private isOtherStep = false;
   /** The powers after the end; null before. */
   private after: Float64Array | null = null;
   private readonly quiet = new LevelCount();
@@ -122,10 +138,15 @@ export class OnsetDetector {
     const least = Math.max(
       strongest * 10 ** (-WEAKEST_DB / 10),
       this.quiet.level(0.05) * 10 ** (ABOVE_QUIET_DB / 10),
+      Math.min(ABOVE_STEPS * this.steps.size ** 2, SOME * strongest),
     );
     const steadyEnd = power0(this.found) < START_FALL * quietestStart ? START_HOPS * hop : 0;
     return this.found.filter(
-      ({ sample, power }) => sample >= steadyEnd && sample < end && power > least,
+      (onset) =>
+        onset.sample >= steadyEnd &&
+        onset.sample < end &&
+        onset.power > least &&
+        !isFloor(onset, strongest),
     );
   }
 
@@ -141,6 +162,9 @@ export class OnsetDetector {
   private run(samples: Float64Array, from: number, to: number): void {
     for (let at = from; at < to; ) {
       const count = Math.min(to - at, this.hop - this.filled);
+      // What follows the end is no part of the recording.
+      const isOther = this.after === null && this.steps.add(samples, at, at + count);
+      if (isOther) this.isOtherStep = true;
       this.bands.run(samples, at, at + count);
       this.filled += count;
       at += count;
@@ -152,7 +176,12 @@ export class OnsetDetector {
     const { bands, levels, rises } = this;
     bands.endHop();
     this.filled = 0;
-    const isOtherSilence = levels.add(this.after ?? bands.power);
+    let isOtherSilence = levels.add(this.after ?? bands.power);
+    if (this.isOtherStep) {
+      levels.step = this.steps.size;
+      this.isOtherStep = false;
+      isOtherSilence = true;
+    }
     const { count } = levels;
     const candidate = count - REACH_AHEAD;
     const newest = count - RISE_AHEAD;
@@ -183,14 +212,35 @@ export class OnsetDetector {
 
   private judge(at: number): void {
     const last = this.found[this.found.length - 1];
-    const since =
+    let since =
       last === undefined ? Number.POSITIVE_INFINITY : at - Math.ceil(last.sample / this.hop);
+    if (last !== undefined) this.followTo(at, since, last);
     if (since < APART) return;
+    if (since < RINGING && this.isFarLouder(at, since)) since = RINGING;
     if (this.isPeak(at) && this.evidence.isStroke(at, since)) this.accept(this.locate(at));
     else if (since < RINGING) {
       const hop = this.evidence.again(at, since);
       if (hop !== null) this.accept(this.locateNear(hop));
     }
+  }
+
+  /** Keeps the quietest that comes after the last onset. */
+  private followTo(at: number, since: number, last: Found): void {
+    if (since < APART) return;
+    const { levels } = this;
+    const hops = since < WAVE_HOPS ? FIVE : WAVE_HOPS;
+    const level = levels.mean(WHOLE, at - hops, at);
+    if (since > WAVE_HOPS && level >= last.lowest) return;
+    this.found[this.found.length - 1] = { ...last, lowest: level };
+  }
+
+  private isFarLouder(at: number, since: number): boolean {
+    const { levels } = this;
+    const after = levels.mean(WHOLE, at + 1, at + FIVE);
+    for (let h = at - since + 1; h < at - 1; h += 2) {
+      if (after < FAR_LOUDER * (levels.mean(WHOLE, h, h + 2) + levels.silence)) return false;
+    }
+    return true;
   }
 
   private isPeak(at: number): boolean {
@@ -215,10 +265,11 @@ export class OnsetDetector {
       if (first - before < POWER_HOPS) {
         // Some of what was taken for the last is this one's.
         const power = this.powerOf(before, first);
-        this.found[this.found.length - 1] = { sample: last.sample, power };
+        this.found[this.found.length - 1] = { ...last, power };
       }
     }
-    this.found.push({ sample, power: this.powerOf(first, first + POWER_HOPS) });
+    const power = this.powerOf(first, first + POWER_HOPS);
+    this.found.push({ sample, power, lowest: power });
     this.report(sample);
   }
 
@@ -278,6 +329,11 @@ export class OnsetDetector {
     }
     return samples;
   }
+}
+
+/** Whether what sets in is soft and does not fall: hiss or hum that a recording's silence ends with. */
+function isFloor({ power, lowest }: Found, strongest: number): boolean {
+  return power < SOFT * strongest && lowest > STAYS * power;
 }
 
 function power0(found: readonly Onset[]): number {

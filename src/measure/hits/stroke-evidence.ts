@@ -45,6 +45,8 @@ export const RINGING = 60;
 
 /** A sound that breaks off clicks: where the whole falls by more than 10 dB nothing sets in. */
 const BREAK_OFF = 0.1;
+/** ... and where its last waves are no louder than those before, which differ by their own crests. */
+const NO_LOUDER = 4;
 /** Half of a rise, in dB, comes within this; else what rises is still to come. */
 const SOON = 6;
 /** Low notes need this long to show. */
@@ -57,6 +59,9 @@ const FEW = 7;
 /** A stroke is there at once, and does not go on growing, dB. */
 const SHARP = 0.5;
 const GROWTH_DB = 1;
+/** What is less than this at once must be surer, by so many standard errors for the whole of it. */
+const AT_ONCE = 0.9;
+const SLOW = 15;
 /** The least wavering of hops in the middle and the high band, dB. */
 const WAVERING = [1, 0.6];
 /** Only what rises by 2.5 dB in a moment is looked at. */
@@ -114,6 +119,7 @@ export class StrokeEvidence {
   isStroke(at: number, since: number): boolean {
     if (since >= LOW_APART && this.riseIn(LOW, at) > 0) return true;
     if (since < RINGING) return false;
+    if (this.ends(at)) return false;
     if (this.swells(at)) return true;
     this.lookAround(at);
     if (isClear(this.jump(at, since, MOST), SURE)) return true;
@@ -127,7 +133,7 @@ export class StrokeEvidence {
    */
   again(at: number, since: number): number | null {
     const rise = Math.max(this.highest(MIDDLE, at, since), this.highest(HIGH, at, since));
-    if (rise === 0) return null;
+    if (rise === 0 || this.breaksOff(at) || this.ends(at)) return null;
     this.lookAround(at);
     const long = this.jump(at, since, MOST);
     if (isClear(long, SURE)) return long.at;
@@ -150,9 +156,19 @@ export class StrokeEvidence {
 
   private breaksOff(at: number): boolean {
     const { levels } = this;
+    const before = levels.mean(WHOLE, at - 5, at);
     // The click of a break is heard some hops ahead of it, so what comes next counts as well.
     const after = Math.min(levels.mean(WHOLE, at, at + 5), levels.mean(WHOLE, at + 5, at + 10));
-    return after + levels.silence < BREAK_OFF * (levels.mean(WHOLE, at - 5, at) + levels.silence);
+    return after + levels.silence < BREAK_OFF * (before + levels.silence);
+  }
+
+  /** Whether the sound breaks off in a moment, and nothing louder came before that. */
+  private ends(at: number): boolean {
+    if (!this.breaksOff(at + MOMENT)) return false;
+    const { levels } = this;
+    let most = 0;
+    for (let h = at; h < at + MOMENT; h++) most = Math.max(most, levels.mean(WHOLE, h, h + 1));
+    return most < NO_LOUDER * (levels.mean(WHOLE, at - 5, at) + levels.silence);
   }
 
   /** Whether a band comes to be louder than at any time since long before. */
@@ -244,10 +260,7 @@ export class StrokeEvidence {
 }
 
 function isClear(jump: Jump | null, deviations: number): jump is Jump {
-  return (
-    jump !== null &&
-    jump.deviations >= deviations &&
-    jump.sharpness >= SHARP &&
-    jump.growth <= GROWTH_DB
-  );
+  if (jump === null || jump.sharpness < SHARP || jump.growth > GROWTH_DB) return false;
+  const slow = Math.max(0, AT_ONCE - jump.sharpness);
+  return jump.deviations >= deviations + SLOW * slow;
 }

@@ -196,7 +196,7 @@ function fitAll(hits: readonly number[], start: TempoGrid): TempoGrid {
   let grid = start;
   for (let count = Math.min(hits.length, SEARCHED); ; count = Math.min(hits.length, 2 * count)) {
     for (let round = 0; round < 3; round++) grid = refit(hits.slice(0, count), grid);
-    if (count === hits.length) return withOnStepsMostHit(hits, grid);
+    if (count === hits.length) return withLongStepFirst(withOnStepsMostHit(hits, grid));
   }
 }
 
@@ -228,12 +228,21 @@ function refit(hits: readonly number[], grid: TempoGrid): TempoGrid {
   return { start: onStart, pair, share };
 }
 
+/** A share so near to half is straight. */
+const STRAIGHT = 0.01;
+
 /** A straight grid has no on and off of its own: the steps that are hit more are the on-steps. */
 function withOnStepsMostHit(hits: readonly number[], grid: TempoGrid): TempoGrid {
-  if (Math.abs(grid.share - 0.5) > 0.01) return grid;
+  if (Math.abs(grid.share - 0.5) > STRAIGHT) return grid;
   const offs = hits.filter((time) => nearest(grid, time).isOff).length;
   if (2 * offs <= hits.length) return grid;
   return { start: grid.start + grid.share * grid.pair, pair: grid.pair, share: 1 - grid.share };
+}
+
+/** Of a pair that swings the longer step comes first, however the search has paired them. */
+function withLongStepFirst(grid: TempoGrid): TempoGrid {
+  const { start, pair, share } = grid;
+  return share < 0.5 - STRAIGHT ? { start: start + share * pair, pair, share: 1 - share } : grid;
 }
 
 function nearest({ start, pair, share }: TempoGrid, time: number) {

@@ -65,6 +65,10 @@ const WORTH_A_FALL = 3;
 /** ... and the best of the steps may fall short of that by this much. */
 const WORTH_REFINING = 2;
 const LEAST_OCTAVES = 0.02;
+/** The start is drawn out from the first cycle by no more than this, octaves: further it is a guess. */
+const DRAWN_OUT = 1;
+/** The cycles that are seen fall by this share of the whole, at least. */
+const SEEN = 0.3;
 
 /**
  * Fits the model to at least three cycles.
@@ -105,10 +109,13 @@ export function fitGlide(cycles: readonly PitchCycle[], threshold: number): Glid
       best = cost(tau);
     }
   }
+  const [{ time: first }] = cycles as [PitchCycle];
   const isFall =
     tau !== null &&
     best.squares * WORTH_A_FALL < steady.squares &&
-    Math.abs(best.slope) * (1 - Math.exp(-end / tau)) > LEAST_OCTAVES;
+    Math.abs(best.slope) * (1 - Math.exp(-end / tau)) > LEAST_OCTAVES &&
+    Math.exp(-first / tau) > SEEN &&
+    Math.abs(best.slope) * (1 - Math.exp(-first / tau)) < DRAWN_OUT;
   const model = isFall ? best : steady;
   const octaveAt = (time: number) =>
     model.level + (isFall && tau !== null ? model.slope * Math.exp(-time / tau) : 0);

@@ -4,6 +4,7 @@ import { Decimator } from '../decimator.ts';
 import { type Estimate, none, type Reason } from '../estimate.ts';
 import type { HitStretch } from '../hits/decay.ts';
 import { cyclesOf, fitGlide } from './glide.ts';
+import { HighPitchMeter } from './high-pitch.ts';
 import { PeriodFinder } from './period.ts';
 
 export interface Pitch {
@@ -20,7 +21,7 @@ export const NOISE: Pitch = nothing('noise');
 
 /** Pitches are looked for in the signal brought down to this rate, Hz, or a little above. */
 const RATE = 10000;
-/** The highest pitch, Hz. */
+/** The highest pitch whose cycles are followed, Hz. */
 const HIGHEST = 2500;
 const LONGEST = 0.35;
 const FRAME = 0.085;
@@ -43,6 +44,7 @@ export class PitchMeter {
   private readonly factor: number;
   private readonly decimator: Decimator;
   private readonly periods: PeriodFinder;
+  private readonly high: HighPitchMeter;
 
   /** @param sampleRate Hz. */
   constructor(sampleRate: number) {
@@ -51,19 +53,48 @@ export class PitchMeter {
     const passEdge = Math.min(HIGHEST / sampleRate, 0.3 / this.factor);
     this.decimator = new Decimator(this.factor, passEdge);
     this.periods = new PeriodFinder(sampleRate / this.factor);
+    this.high = new HighPitchMeter(sampleRate);
   }
 
   /**
    * Measures the pitch.
    * @param samples the hit without offset.
    * @param stretch its end is where it can no longer be heard.
+   * @param middleHz half of the hit's energy lies above this.
    */
-  measure(samples: Float64Array, { onset, end, floor }: HitStretch): Pitch {
+  measure(samples: Float64Array, stretch: HitStretch, middleHz: number): Pitch {
+    const { onset, end } = stretch;
     const last = Math.min(end, onset + Math.round(LONGEST * this.sampleRate));
+    const low = this.decimator.reduce(samples.subarray(onset, last));
+    const isHigh = middleHz > HIGHEST;
+    const high = isHigh ? this.highPitch(samples, onset, last, stretch.lowHz < HIGHEST) : null;
+    return high ?? this.lowPitch(samples, low, stretch);
+  }
+
+  /** @param isAlsoLow whether another pitch may be under it. */
+  private highPitch(
+    samples: Float64Array,
+    onset: number,
+    last: number,
+    isAlsoLow: boolean,
+  ): Pitch | null {
+    const found = this.high.measure(samples, onset, last, HIGHEST);
+    if (found === null || found.clarity < CLEAR) return null;
+    const reliability = found.clarity / (1 + (found.drift / HALF_RELIABLE_OCTAVES) ** 2);
+    return {
+      hz: isAlsoLow
+        ? { value: found.hz, reliability: reliability / 2, reason: 'ambiguous' }
+        : { value: found.hz, reliability, reason: null },
+      startHz: found.hz,
+      fallSeconds: null,
+    };
+  }
+
+  /** @param low the hit, brought down to the rate in which its cycles are followed. */
+  private lowPitch(samples: Float64Array, low: Float64Array, { onset, floor }: HitStretch): Pitch {
     // The onset itself is known to some samples.
     const ahead = this.decimator.reduce(samples.subarray(0, Math.max(0, onset - BEFORE_ONSET)));
     const before = peakOf(ahead);
-    const low = this.decimator.reduce(samples.subarray(onset, last));
     const rate = this.sampleRate / this.factor;
 
     const period = this.clearest(low, rate);
@@ -87,10 +118,12 @@ export class PitchMeter {
       const isFalling = glide.tau !== null && glide.residual < AGREES && period.hz > glide.endHz;
       if (!isSettled && !isFalling) continue;
       const reliability = period.clarity / (1 + (glide.residual / HALF_RELIABLE_OCTAVES) ** 2);
+      // Cycles of a click before a tone are no fall of it.
+      const isTold = glide.tau === null || glide.residual < AGREES;
       return {
         hz: { value: glide.endHz, reliability, reason: null },
-        startHz: glide.startHz,
-        fallSeconds: glide.tau,
+        startHz: isTold ? glide.startHz : null,
+        fallSeconds: isTold ? glide.tau : null,
       };
     }
     return {

@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { type Hit, HitMeter } from '../../../src/measure/hits/hits.ts';
 import { close } from '../../close.ts';
 import { expected, reference } from '../../reference.ts';
-import { type HitSpec, hits, tone } from '../synthesis.ts';
+import { type HitSpec, hits, noise, tone } from '../synthesis.ts';
 
 const RATE = 48000;
 const AT = 0.05;
@@ -27,12 +27,13 @@ function measure(spec: Omit<HitSpec, 'at'>, setting: Setting = {}): Hit {
   const onset = Math.ceil(AT * rate);
   const mean = samples.reduce((sum, x) => sum + x, 0) / samples.length;
   const centred = samples.map((x) => x - mean);
-  const before = centred.subarray(0, onset);
+  const before = samples.subarray(0, onset);
+  const offset = before.reduce((sum, x) => sum + x, 0) / onset;
   return new HitMeter(rate).measure(centred, {
     startSample: 0,
     onset,
     end: centred.length,
-    quiet: before.reduce((sum, x) => sum + x * x, 0) / onset,
+    quiet: before.reduce((sum, x) => sum + (x - offset) ** 2, 0) / onset,
   });
 }
 
@@ -268,6 +269,31 @@ describe('pitch', () => {
       why: '5 cents: what is heard as in tune; noise moves each crossing a little',
     });
     expect(pitchFallSeconds).toBeNull();
+  });
+
+  it.each([2600, 3100, 4000, 5300, 7000, 12_000])('of a bell of %i Hz', (hz) => {
+    // Beside its second partial, at 2.756 times its pitch as a bar's is (Euler and Bernoulli's beam).
+    const bell = (x: number, n: number) => {
+      const t = n / RATE - AT;
+      const partial = 2.756 * hz;
+      if (t < 0 || partial > RATE / 2) return x;
+      return x + 0.15 * Math.exp(-t / 0.05) * Math.sin(2 * Math.PI * partial * t);
+    };
+    const hit = measure({ tau: 0.2, amplitude: 0.5, hz }, { snr: 50, change: bell });
+    close(hit.pitchHz as number, hz, { rel: 0.003, unit: 'Hz', why: '5 cents' });
+    expect(hit.pitchFallSeconds).toBeNull();
+  });
+
+  it('does not take a click before a tone for a fall', () => {
+    const click = noise(RATE, 0.4, 'click');
+    for (const hz of [130, 260, 520, 900]) {
+      const struck = (x: number, n: number) => {
+        const t = n / RATE - AT;
+        return t < 0 ? x : x + (click[n] as number) * Math.exp(-t / 0.002);
+      };
+      const hit = measure({ tau: 0.2, amplitude: 0.4, hz }, { change: struck });
+      expect(hit.pitchStartHz ?? hz, `${hz} Hz`).toBeLessThan(4 * hz);
+    }
   });
 
   it('S-pitch-08: follows a volt-per-octave fall', () => {

@@ -50,6 +50,20 @@ describe('tempo', () => {
     }
   });
 
+  it('gives no swing under half, wherever the hits begin', () => {
+    // The longer step comes first: 42.5 % of a pair that begins with the off-step is 57.5 % of one.
+    const early = times('xxxx xxxx xxxx xxxx', 92, { swing: 57.5 }).slice(1);
+    for (const onsets of [early, times('-xxx xxxx xxxx xxxx', 92, { swing: 57.5 })]) {
+      close(estimate(onsets)?.swingPercent as number, 57.5, {
+        abs: 0.3,
+        unit: '%',
+        why: 'exact onsets',
+      });
+    }
+    const pushed = times('xxxx xxxx xxxx xxxx', 92, { swing: 42.5 });
+    close(estimate(pushed)?.swingPercent as number, 57.5, { abs: 0.3, unit: '%', why: 'the same' });
+  });
+
   it('bears onsets 2 ms early or late', () => {
     fc.assert(
       fc.property(

@@ -1,0 +1,50 @@
+/** The level of a hit from its loudest moment on: what its fall is read from. */
+
+import { type Decay, type HitStretch, leastPower } from './decay.ts';
+import { powerEnvelope } from './envelope.ts';
+import { floorUnder } from './envelope-fit.ts';
+
+export interface FallEnvelope {
+  /** Mean square at each point, the first being the loudest; and of the floor, 0 for none. */
+  readonly power: Float64Array;
+  readonly floor: number;
+  /** Under this power the recording's steps are coarser than the sound; 0 for none. */
+  readonly least: number;
+  /** s from point to point, and that a point is smoothed over. */
+  readonly step: number;
+  readonly window: number;
+}
+
+const SHORTEST_WINDOW = 0.0005;
+const LONGEST_WINDOW = 0.06;
+
+/** A fall by 60 dB is so many time constants. */
+const CONSTANTS = Math.log(1000);
+
+/**
+ * As smooth as the slowest wave asks for, or as a third of the fall allows.
+ * @param edt the early decay time, s, for a fall that is fast at first; null for not known.
+ */
+export function fallEnvelope(
+  samples: Float64Array,
+  stretch: HitStretch,
+  { fit }: Decay,
+  edt: number | null,
+): FallEnvelope {
+  const { onset, end, sampleRate, lowHz, floor } = stretch;
+  const tau = Math.min(fit?.tau ?? 0, (edt ?? Number.POSITIVE_INFINITY) / CONSTANTS);
+  const wanted = Math.max(SHORTEST_WINDOW, 1 / lowHz, tau / 3);
+  const window = Math.min(LONGEST_WINDOW, wanted);
+  const { power, step } = powerEnvelope(samples, { from: onset, to: end, sampleRate, window });
+  let loudest = 0;
+  for (let i = 1; i < power.length; i++) {
+    if ((power[i] as number) > (power[loudest] as number)) loudest = i;
+  }
+  return {
+    power: power.subarray(loudest),
+    floor: floorUnder(power, floor),
+    least: leastPower(stretch),
+    step,
+    window,
+  };
+}

@@ -1,0 +1,66 @@
+/** When a hit has fallen by 20, 40 and 60 dB under its loudest: what an ear hears of its length. */
+
+import { type Estimate, none } from '../estimate.ts';
+import { HALF_RELIABLE } from './decay.ts';
+import type { FallEnvelope } from './fall-envelope.ts';
+
+/** From the loudest moment to the level, s. */
+export interface FallTimes {
+  readonly down20: Estimate;
+  readonly down40: Estimate;
+  readonly down60: Estimate;
+}
+
+/** The level must fall on by this after it, dB: the end of a recording, or its floor, is no fall. */
+const BEYOND_DB = 3;
+/** Of both levels, in root mean squares; and what a window takes off a peak, as a share of its length. */
+const WAVERS = 2;
+const ROUNDED = 0.2;
+/** A level is met where the floor is this far under it, as a share. */
+const UNDER = 0.5;
+
+/**
+ * Measures the fall of a hit's level.
+ * @param waveringDb by how much the level wavers about its fall, root mean square.
+ * @param isClipped whether its peak is cut flat.
+ */
+export function fallTimes(
+  envelope: FallEnvelope,
+  waveringDb: number,
+  isClipped: boolean,
+): FallTimes {
+  const { power, step, floor, least, window } = envelope;
+  const peak = (power[0] ?? 0) - floor;
+  const down = (db: number): Estimate => {
+    if (!(peak > 0)) return none('silent');
+    const level = peak * 10 ** (-db / 10);
+    const first = reaches(power, 0, level + floor);
+    const beyond = reaches(power, first, level * 10 ** (-BEYOND_DB / 10) + floor);
+    if (Math.max(floor, least) > UNDER * level) return none('noise-floor');
+    if (beyond === power.length) return none('cut-short');
+    const last = lastAbove(power, beyond, level + floor) ?? first;
+    const value = ((first + last) / 2) * step;
+    // A level that wavers is met earlier or later by what the fall takes for that; and so is the loudest.
+    const wavers = (WAVERS * waveringDb * (beyond - first) * step) / BEYOND_DB;
+    const rounded = ROUNDED * window;
+    const error = Math.hypot((last - first) * step, wavers, rounded, step) / Math.max(value, step);
+    const reliability = (isClipped ? 0.5 : 1) / (1 + (error / HALF_RELIABLE) ** 2);
+    return { value, reliability, reason: isClipped ? 'clipped' : null };
+  };
+  return { down20: down(20), down40: down(40), down60: down(60) };
+}
+
+/** The first point from `from` on that is no louder; the length if there is none. */
+function reaches(power: Float64Array, from: number, level: number): number {
+  let at = from;
+  while (at < power.length && (power[at] as number) > level) at++;
+  return at;
+}
+
+/** The last that is louder again; beyond twice as long it is another sound. */
+function lastAbove(power: Float64Array, from: number, level: number): number | null {
+  for (let at = Math.min(power.length, 2 * from) - 1; at > from; at--) {
+    if ((power[at] as number) > level) return at;
+  }
+  return null;
+}
