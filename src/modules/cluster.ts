@@ -16,7 +16,7 @@
  * Drawn ratios are one from each of n bands of equal width in Hz, since a plate of any shape has as
  * many modes in one such band as in the next. They have three decimals, so that they can be set elsewhere.
  *
- * The pulses are band limited: see dsp/band-limited-step.ts. Alias products below 20 kHz lie 80 dB and
+ * The pulses are band limited: see dsp/corrections.ts of the circuits. Alias products below 20 kHz lie 100 dB and
  * more under the strongest partial, for oscillators up to 5 kHz.
  *
  * Source: Leissa, Vibration of Plates, NASA SP-160 (1969), ch. 2, plates with a free edge (from
@@ -27,6 +27,8 @@
  * Deviation: a cymbal is not flat and has hundreds of modes; a few pulses stand in for them with their
  * harmonics. Struck hard it also feeds its high modes from its low ones, so that its sound brightens
  * after the stroke; here a filter and an envelope have to do that.
+ * Deviation: edges ring for a few samples, by up to a fifth of what they jump. Where all fall together out
+ * reaches the supply rails, which cut it off.
  * Deviation: the waves come 3 samples late, which is what the band-limiting takes.
  * Deviation: a frequency stops at 0.45 of the sample rate.
  * Deviation: no drift. The phases at the start are random, but the same for the same seed.
