@@ -141,9 +141,9 @@ about: Six pulses, high-passed and cut short - a metal hat.
 modules:
   drums:  { kind: rhythm, tempo: 120 bpm, channels: [hat], gate: 10 ms, patterns: { groove: { hat: "x-x-x-xx" } }, song: [groove] }
   metal:  { kind: cluster }
-  bright: { kind: filter, cutoff: 7 kHz }
-  shape:  { kind: envelope, decay: 300 ms, release: 300 ms }
-  level:  { kind: amplifier, response: exponential }
+  bright: { kind: filter, cutoff: 5 kHz, q: 2 }
+  shape:  { kind: envelope, decay: 260 ms, release: 260 ms }
+  level:  { kind: amplifier }
   out:    { kind: output }
 cables:
   - drums.hat   -> shape.trigger

@@ -28,6 +28,11 @@ export interface NumberSpec {
   /** The value when the patch says nothing. */
   readonly fallback: number;
   readonly about: string;
+  /**
+   * Of a share that goes round in a loop: what one hears is how long it rings, as -1/ln|value| passages, so
+   * that a scale for the hand gives 90, 99 and 100 % as much room as 0 to 90 %.
+   */
+  readonly rings?: true;
   /** For stages of an envelope: the stage time in time constants, so that `16 ms tau` is allowed. */
   readonly timeConstants?: number;
 }
@@ -77,6 +82,8 @@ export interface ScoreSpec {
 export interface RowSpec {
   readonly type: 'row';
   readonly unit: 'pitch' | 'gate' | 'number';
+  /** What one value is called, such as `note`; `step`, or `number` of plain numbers, unless given. */
+  readonly item?: string;
   /** Bounds of each value: V for `pitch`, 0 and 1 for `gate`. */
   readonly min: number;
   readonly max: number;

@@ -93,10 +93,10 @@ modules:
     patterns:
       beat: { hit: "x-x- x-xx" }
     song: [beat]
-  hiss:  { kind: noise }
-  shape: { kind: envelope, decay: 120 ms, sustain: 0 %, release: 120 ms }
+  hiss:  { kind: noise, level: 3 V }
+  shape: { kind: envelope, decay: 250 ms, sustain: 0 %, release: 250 ms }
   level: { kind: amplifier }
-  tone:  { kind: filter, cutoff: 1.8 kHz, q: 6 }
+  tone:  { kind: filter, cutoff: 1.8 kHz, q: 1.5 }
   out:   { kind: output }
 cables:
   - drums.hit  -> shape.trigger
