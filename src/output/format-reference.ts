@@ -212,7 +212,8 @@ song:
   A sequencer whose \`reset\` is armed starts again with the clock after it, so put the pulse on a step
   where no clock comes: \`again: "---- ---- ---- ---x"\` beside a clock of 2 per quarter.
 - \`count-in: 1\` on the rhythm has the clock run for a bar before the music; bars count from the music.
-- \`notes: { kick: 36, snare: 38 }\` on the rhythm gives the numbers of their notes in a MIDI file.
+- \`notes: { kick: 36, snare: 38 }\` on the rhythm gives the numbers of their notes in a MIDI file. Rows
+  of a step sequencer that a pitch follows are in it too, each on a track of its own: 0 V is C2, note 36.
 - Without \`song\`, every pattern is played once, in order.
 - No channel can be called \`clock\`, \`run\` or \`start\`, nor by a word that patterns use.`;
 
