@@ -104,6 +104,14 @@ export const cluster = define({
     'Two to eight pulse oscillators whose frequencies fit no scale, as the modes of a metal plate do ' +
     'not: filtered and shaped, a hat, a cymbal or a bell.',
   settings,
+  sizes: {
+    oscillators: {
+      about: 'Oscillators that it has.',
+      most: MOST,
+      from: ['drawn', 'ratios'],
+      of: ({ ratios, drawn }) => countOf(ratios, drawn),
+    },
+  },
   former: { settings: [sixRatios] },
   jacks: ({ ratios, drawn }) => {
     const count = countOf(ratios, drawn);

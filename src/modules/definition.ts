@@ -348,6 +348,17 @@ export type Settings = { readonly [name: string]: SettingSpec };
 /** Setting values of a module whose kind is not known at compile time. */
 export type AnyValues = { readonly [name: string]: unknown };
 
+/** What a unit of a kind has so many of, and a patch may ask for no more. */
+export interface Size<V> {
+  readonly about: string;
+  /** No unit has more. */
+  readonly most: number;
+  /** The settings that ask for them. */
+  readonly from: readonly string[];
+  /** How many a module asks for. */
+  of(values: V): number;
+}
+
 /** A kind of module: everything that Forehear knows of it. Tie one of your own together with `define`. */
 export interface Definition<S extends Settings = Settings, V = AnyValues> {
   /** The word after `kind:`. */
@@ -355,6 +366,8 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   /** What it is and does, in a sentence or two, for the reference and for students. */
   readonly about: string;
   readonly settings: S;
+  /** What a rack may say that a unit has so many of, by a word in the plural, such as `rows`. */
+  readonly sizes?: { readonly [what: string]: Size<V> };
   /** The jacks, in order. Some kinds have more with some settings. */
   jacks(values: V): readonly Jack[];
   /**
