@@ -104,6 +104,8 @@ function withoutCable(patch: Whole, from: string, to: string): string[] {
     return [`nothing-reaches-output ${moduleOf(from)}`];
   if (start === 'multiple' || start === 'rhythm' || start === 'noise' || start === 'oscillator')
     return [];
+  // Another output of it still leads on.
+  if (cables.some((one) => moduleOf(one.from) === moduleOf(from))) return [];
   return [`nothing-reaches-output ${moduleOf(from)}`];
 }
 
