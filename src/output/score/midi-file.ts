@@ -66,12 +66,12 @@ export function midiFile(of: Patch | Prepared, seconds: number): MidiFile {
   if (first === undefined) throw new MidiError('The patch has no rhythm sequencer.');
   const settings = rhythmSettings(first.settings);
   const tempos = tempoMap(settings, seconds);
+  const rows = rowTracks(whole, tempos, seconds);
   const tracks = [
     tempoTrack(patch.title, settings, tempos, seconds),
     ...rhythms.flatMap((module) => channelTracks(module, patch.seed, tempos, seconds)),
+    ...rows.map(({ track }) => track),
   ];
-  const rows = rowTracks(whole, tempos, seconds);
-  tracks.push(...rows.map(({ track }) => track));
   const head = Uint8Array.from([0, 1, ...word(tracks.length), ...word(tempos.ticks)]);
   const chunks = [chunk('MThd', head), ...tracks.map((track) => chunk('MTrk', track))].flat();
   const file = new Uint8Array(chunks.reduce((sum, { length }) => sum + length, 0));
