@@ -34,9 +34,10 @@ export class Filter extends Circuit {
   /** The integrators' outputs, V, halfway between this sample and the next. */
   private s1: f64 = 0;
   private s2: f64 = 0;
-  /** The plain high-pass and the plain notch a sample ago, V. */
+  /** The plain high-pass and the plain notch a sample ago, and that two samples ago, V. */
   private high1: f64 = 0;
   private notch1: f64 = 0;
+  private notch2: f64 = 0;
 
   constructor(
     input: Wire,
@@ -94,6 +95,7 @@ export class Filter extends Circuit {
     let s2 = this.s2;
     let high1 = this.high1;
     let notch1 = this.notch1;
+    let notch2 = this.notch2;
     for (let i = from; i < to; i++) {
       if (control[i] != tunedFor) {
         tunedFor = control[i];
@@ -121,7 +123,9 @@ export class Filter extends Circuit {
         band[i] = toRails(section.band1 * first + this.bandHigh * plain) * bandGain;
       if (notchGain != 0) {
         const plainNotch = plain + section.notchLow * second;
-        notch[i] = toRails(section.notch0 * plainNotch + section.notch1 * notch1) * notchGain;
+        const late = section.notch1 * notch1 + section.notch2 * notch2;
+        notch[i] = toRails(section.notch0 * plainNotch + late) * notchGain;
+        notch2 = notch1;
         notch1 = plainNotch;
       }
       high1 = plain;
@@ -130,6 +134,7 @@ export class Filter extends Circuit {
     this.s2 = s2;
     this.high1 = high1;
     this.notch1 = notch1;
+    this.notch2 = notch2;
   }
 
   tick(i: i32): void {
@@ -153,12 +158,15 @@ export class Filter extends Circuit {
     this.high1 = plain;
     if (this.notch == null) return;
     const plainNotch = plain + section.notchLow * second;
-    put(this.notch, i, section.notch0 * plainNotch + section.notch1 * this.notch1);
+    const late = section.notch1 * this.notch1 + section.notch2 * this.notch2;
+    put(this.notch, i, section.notch0 * plainNotch + late);
+    this.notch2 = this.notch1;
     this.notch1 = plainNotch;
   }
 
   rests(samples: i32): bool {
-    if (this.s1 != 0 || this.s2 != 0 || this.high1 != 0 || this.notch1 != 0) return false;
+    if (this.s1 != 0 || this.s2 != 0 || this.high1 != 0) return false;
+    if (this.notch1 != 0 || this.notch2 != 0) return false;
     if (this.input[samples - 1] != 0) return false;
     const outputs = this.outputs;
     for (let i: i32 = 0; i < outputs.length; i++)
@@ -171,6 +179,7 @@ export class Filter extends Circuit {
     if (Math.abs(this.s2) < NOTHING) this.s2 = 0;
     if (Math.abs(this.high1) < NOTHING) this.high1 = 0;
     if (Math.abs(this.notch1) < NOTHING) this.notch1 = 0;
+    if (Math.abs(this.notch2) < NOTHING) this.notch2 = 0;
   }
 
   private tune(control: f64): void {

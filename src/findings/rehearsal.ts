@@ -27,6 +27,8 @@ const WARM_TIME = 10e-9;
 const COLD_SAMPLES = 6400;
 /** s of which the loudness is measured, at most: enough for a mix, and soon done. */
 const LOUD_SECONDS = 30;
+/** LUFS: a mix that is sure to come to it, which is not soft, is not measured further, once no voice asks for it. */
+const LOUD_ENOUGH = -29;
 /** LU under the mix: a voice that comes as near is not measured further, and this often it is asked, s. */
 const WELL_HEARD = 12;
 const ASKED_EACH = 0.5;
@@ -54,7 +56,10 @@ export interface Rehearsal {
   readonly channels: readonly HeardChannel[];
   readonly pulses: ReadonlyMap<string, readonly GatePulse[]>;
   readonly volts: ReadonlyMap<string, HeardVolts>;
-  /** Of the whole, by ITU-R BS.1770, LUFS; -Infinity for silence. */
+  /**
+   * Of the whole, by ITU-R BS.1770, LUFS; -Infinity for silence. Of a mix that is loud enough, and in which
+   * every voice is well heard, as far as told that.
+   */
   readonly loudness: number;
   readonly voices: readonly HeardVoice[];
 }
@@ -142,7 +147,7 @@ export class Listener {
       ({ limit }, index) =>
         new VoltMeter(probes[pulses.length + index] as Float64Array, frames, limit),
     );
-    this.mix = new MixMeter(channels);
+    this.mix = new MixMeter(channels, Math.min(frames, LOUD_SECONDS * USUAL_RATE));
     const first = pulses.length + volts.length;
     this.voices = this.meters.voices.map(
       (stem, index) =>
@@ -159,8 +164,10 @@ export class Listener {
     for (const meter of this.volts) meter.read(start, count);
     const loud = Math.min(count, LOUD_SECONDS * USUAL_RATE - start);
     if (loud <= 0) return;
+    if (this.mix?.isKnown === true) return;
     this.mix?.read(loud);
     for (const meter of this.voices) meter.read(loud, this.mix);
+    this.mix?.ask(start + loud, this.voices);
   }
 
   /** What was heard; undefined if it was nothing. */
@@ -229,12 +236,27 @@ class ChannelMeter implements HeardChannel {
 
 /** The loudness of all channels together. */
 class MixMeter {
+  /** Whether what is left to hear can change nothing that is told of it. */
+  isKnown = false;
   private readonly channels: readonly Float64Array[];
+  private readonly frames: number;
   private readonly meter: LoudnessMeter;
+  private asked = 0;
 
-  constructor(channels: readonly Float64Array[]) {
+  constructor(channels: readonly Float64Array[], frames: number) {
     this.channels = channels;
+    this.frames = frames;
     this.meter = new LoudnessMeter(USUAL_RATE, channels.length);
+  }
+
+  /** Asks now and then whether all is known. */
+  ask(frame: number, voices: readonly VoiceMeter[]): void {
+    if (frame < this.asked + ASKED_EACH * USUAL_RATE) return;
+    this.asked = frame;
+    // One voice alone is the mix.
+    this.isKnown =
+      (voices.length < 2 || voices.every(({ isWellHeard }) => isWellHeard)) &&
+      this.meter.atLeast(this.frames) >= LOUD_ENOUGH;
   }
 
   get loudness(): number {
@@ -251,7 +273,8 @@ class VoiceMeter implements HeardVoice {
   readonly jack: JackRef;
   private highest = 0;
   private frames = 0;
-  private isWellHeard = false;
+  /** Whether it has come near enough to the mix. */
+  isWellHeard = false;
   private readonly gain: number;
   private readonly volts: readonly [Float64Array];
   private readonly meter: LoudnessMeter;

@@ -82,7 +82,7 @@ modules:
     patterns:
       beat: { hit: "x-x- x-xx" }
     song: [beat]
-  hiss:  { kind: noise }
+  hiss:  { kind: noise, level: 2.5 V }
   shape: { kind: envelope, decay: 200 ms, sustain: 0 %, release: 200 ms }
   level: { kind: amplifier, response: exponential, range: 50 dB }
   out:   { kind: output }

@@ -65,7 +65,7 @@ modules:
     patterns:
       beat: { hit: "x-x- x-xx" }
     song: [beat]
-  hiss:  { kind: noise }
+  hiss:  { kind: noise, level: 2 V }
   shape: { kind: envelope, decay: 150 ms, sustain: 0 %, release: 150 ms }
   depth: { kind: attenuator, level: 60 % }
   level: { kind: amplifier }

@@ -86,11 +86,11 @@ export const burst = define({
   example: `title: Burst
 about: A clap - four quick hits of filtered noise out of one trigger.
 modules:
-  drums: { kind: rhythm, tempo: 100 bpm, channels: [clap], gate: 5 ms, patterns: { groove: { clap: "--x---x-" } }, song: [groove] }
+  drums: { kind: rhythm, tempo: 100 bpm, channels: [clap], gate: 5 ms, patterns: { groove: { clap: "x-x-x-x-" } }, song: [groove] }
   hands: { kind: burst, count: 4, spacing: 9 ms, spread: 15 % }
-  shape: { kind: envelope, attack: 0.2 ms, decay: 90 ms, release: 90 ms }
-  hiss:  { kind: noise, level: 2.5 V }
-  tone:  { kind: filter, cutoff: 1.1 kHz, q: 2 }
+  shape: { kind: envelope, attack: 0.2 ms, decay: 150 ms, release: 150 ms }
+  hiss:  { kind: noise, level: 3 V }
+  tone:  { kind: filter, cutoff: 1.1 kHz, q: 1 }
   level: { kind: amplifier }
   out:   { kind: output }
 cables:

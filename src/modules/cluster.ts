@@ -16,7 +16,7 @@
  * Drawn ratios are one from each of n bands of equal width in Hz, since a plate of any shape has as
  * many modes in one such band as in the next. They have three decimals, so that they can be set elsewhere.
  *
- * The pulses are band limited: see dsp/band-limited-step.ts. Alias products below 20 kHz lie 80 dB and
+ * The pulses are band limited: see dsp/corrections.ts of the circuits. Alias products below 20 kHz lie 100 dB and
  * more under the strongest partial, for oscillators up to 5 kHz.
  *
  * Source: Leissa, Vibration of Plates, NASA SP-160 (1969), ch. 2, plates with a free edge (from
@@ -27,6 +27,8 @@
  * Deviation: a cymbal is not flat and has hundreds of modes; a few pulses stand in for them with their
  * harmonics. Struck hard it also feeds its high modes from its low ones, so that its sound brightens
  * after the stroke; here a filter and an envelope have to do that.
+ * Deviation: edges ring for a few samples, by up to a fifth of what they jump. Where all fall together out
+ * reaches the supply rails, which cut it off.
  * Deviation: the waves come 3 samples late, which is what the band-limiting takes.
  * Deviation: a frequency stops at 0.45 of the sample rate.
  * Deviation: no drift. The phases at the start are random, but the same for the same seed.
@@ -102,6 +104,14 @@ export const cluster = define({
     'Two to eight pulse oscillators whose frequencies fit no scale, as the modes of a metal plate do ' +
     'not: filtered and shaped, a hat, a cymbal or a bell.',
   settings,
+  sizes: {
+    oscillators: {
+      about: 'Oscillators that it has.',
+      most: MOST,
+      from: ['drawn', 'ratios'],
+      of: ({ ratios, drawn }) => countOf(ratios, drawn),
+    },
+  },
   former: { settings: [sixRatios] },
   jacks: ({ ratios, drawn }) => {
     const count = countOf(ratios, drawn);
@@ -139,9 +149,9 @@ about: Six pulses, high-passed and cut short - a metal hat.
 modules:
   drums:  { kind: rhythm, tempo: 120 bpm, channels: [hat], gate: 10 ms, patterns: { groove: { hat: "x-x-x-xx" } }, song: [groove] }
   metal:  { kind: cluster }
-  bright: { kind: filter, cutoff: 7 kHz }
-  shape:  { kind: envelope, decay: 300 ms, release: 300 ms }
-  level:  { kind: amplifier, response: exponential }
+  bright: { kind: filter, cutoff: 5 kHz, q: 2 }
+  shape:  { kind: envelope, decay: 260 ms, release: 260 ms }
+  level:  { kind: amplifier }
   out:    { kind: output }
 cables:
   - drums.hat   -> shape.trigger

@@ -64,7 +64,7 @@ modules:
   sway:  { kind: oscillator, at-zero: 3 Hz }
   high:  { kind: comparator, threshold: 2 V }
   shape: { kind: envelope, release: 150 ms }
-  hiss:  { kind: noise }
+  hiss:  { kind: noise, level: 2 V }
   level: { kind: amplifier }
   out:   { kind: output }
 cables:

@@ -113,9 +113,9 @@ export const compressor = define({
     );
   },
   example: `title: Compressor
-about: A low drum whose accents no longer stick out, and whose tail comes up.
+about: A low drum whose stroke no longer sticks out, and whose tail comes up.
 modules:
-  drums: { kind: rhythm, tempo: 120 bpm, channels: [tom], gate: 10 ms, patterns: { groove: { tom: "x--x--X-" } }, song: [groove] }
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [tom], gate: 10 ms, patterns: { groove: { tom: "x--x--x-" } }, song: [groove] }
   head:  { kind: resonator, tune: 7 st, decay: 600 ms }
   even:  { kind: compressor, threshold: 1 V, ratio: 4, attack: 8 ms, release: 150 ms, make-up: 6 dB }
   out:   { kind: output }

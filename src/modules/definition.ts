@@ -28,6 +28,11 @@ export interface NumberSpec {
   /** The value when the patch says nothing. */
   readonly fallback: number;
   readonly about: string;
+  /**
+   * Of a share that goes round in a loop: what one hears is how long it rings, as -1/ln|value| passages, so
+   * that a scale for the hand gives 90, 99 and 100 % as much room as 0 to 90 %.
+   */
+  readonly rings?: true;
   /** For stages of an envelope: the stage time in time constants, so that `16 ms tau` is allowed. */
   readonly timeConstants?: number;
 }
@@ -77,6 +82,8 @@ export interface ScoreSpec {
 export interface RowSpec {
   readonly type: 'row';
   readonly unit: 'pitch' | 'gate' | 'number';
+  /** What one value is called, such as `note`; `step`, or `number` of plain numbers, unless given. */
+  readonly item?: string;
   /** Bounds of each value: V for `pitch`, 0 and 1 for `gate`. */
   readonly min: number;
   readonly max: number;
@@ -341,6 +348,17 @@ export type Settings = { readonly [name: string]: SettingSpec };
 /** Setting values of a module whose kind is not known at compile time. */
 export type AnyValues = { readonly [name: string]: unknown };
 
+/** What a unit of a kind has so many of, and a patch may ask for no more. */
+export interface Size<V> {
+  readonly about: string;
+  /** No unit has more. */
+  readonly most: number;
+  /** The settings that ask for them. */
+  readonly from: readonly string[];
+  /** How many a module asks for. */
+  of(values: V): number;
+}
+
 /** A kind of module: everything that Forehear knows of it. Tie one of your own together with `define`. */
 export interface Definition<S extends Settings = Settings, V = AnyValues> {
   /** The word after `kind:`. */
@@ -348,6 +366,8 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   /** What it is and does, in a sentence or two, for the reference and for students. */
   readonly about: string;
   readonly settings: S;
+  /** What a rack may say that a unit has so many of, by a word in the plural, such as `rows`. */
+  readonly sizes?: { readonly [what: string]: Size<V> };
   /** The jacks, in order. Some kinds have more with some settings. */
   jacks(values: V): readonly Jack[];
   /**

@@ -76,6 +76,7 @@ const settings = {
     min: -1,
     max: 1,
     fallback: 0,
+    rings: true,
     about:
       'How much of what comes out goes round again: a loop at C3 falls by 60 dB in 0.5 s at 90 %, in ' +
       '5 s at 99 %. Negative: upside down, an octave lower.',

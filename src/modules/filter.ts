@@ -15,7 +15,8 @@
  * Source: two-integrator loop: Sedra & Smith, Microelectronic Circuits, filters chapter (from memory);
  * Vicanek, "Matched second order digital filters" (2016; from memory).
  * Deviation: f0 in use is never above 0.45 of the sample rate. With a cutoff between 19 and 22 kHz low
- * is up to 0.6 dB off to 18 kHz and 2 dB above; notch, with a cutoff above 16 kHz and a q below 2, up to 1.1 dB.
+ * is up to 0.6 dB off to 18 kHz and 2 dB above. All of that goes with the sample rate: at 44.1 kHz it is
+ * true to 16.5 kHz, and at 18 kHz low and notch are up to 1.1 dB off with cutoffs from 16 kHz on.
  * Deviation: band comes up to a third of a sample (7 us at 48 kHz) early, so that band and notch of one
  * filter, added up, are not quite what went in: what is left is 23 dB under it with a cutoff of 1 kHz,
  * 11 dB at 5 kHz. Low and high leave more of the notch the higher it is: -57 dB at 1 kHz, -30 dB at 5 kHz.
@@ -54,8 +55,8 @@ export const filter = define({
   },
   limits: [
     'Every output is within 0.5 dB of the analogue filter to 18 kHz at 48 kHz, at any q, with ' +
-      'a cutoff up to 19 kHz. Above that low is up to 0.6 dB off; notch is up to 1.1 dB off ' +
-      'with a cutoff above 16 kHz and a q below 2.',
+      'a cutoff up to 19 kHz; above that low is up to 0.6 dB off. At 44.1 kHz that holds to ' +
+      '16.5 kHz, and at 18 kHz low and notch are up to 1.1 dB off with cutoffs from 16 kHz on.',
     'Band comes up to 7 us early at 48 kHz: band and notch of one filter, added up, differ ' +
       'from what went in by a part 23 dB under it with a cutoff of 1 kHz, 11 dB at 5 kHz.',
     'The cutoff in use is never above 0.45 of the sample rate.',
@@ -93,10 +94,10 @@ modules:
     patterns:
       beat: { hit: "x-x- x-xx" }
     song: [beat]
-  hiss:  { kind: noise }
-  shape: { kind: envelope, decay: 120 ms, sustain: 0 %, release: 120 ms }
+  hiss:  { kind: noise, level: 3 V }
+  shape: { kind: envelope, decay: 250 ms, sustain: 0 %, release: 250 ms }
   level: { kind: amplifier }
-  tone:  { kind: filter, cutoff: 1.8 kHz, q: 6 }
+  tone:  { kind: filter, cutoff: 1.8 kHz, q: 1.5 }
   out:   { kind: output }
 cables:
   - drums.hit  -> shape.trigger

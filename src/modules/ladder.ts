@@ -88,10 +88,10 @@ export const ladder = define({
   example: `title: Ladder filter
 about: A ringing filter, struck by a gate and swept by an envelope, makes a small tom.
 modules:
-  drums: { kind: rhythm, tempo: 120 bpm, channels: [tom], gate: 12 ms, patterns: { groove: { tom: "x--x--x-" } }, song: [groove] }
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [tom], gate: 12 ms, patterns: { groove: { tom: "x-xx-xx-" } }, song: [groove] }
   split: { kind: multiple }
   bend:  { kind: envelope, decay: 60 ms, release: 60 ms }
-  body:  { kind: ladder, cutoff: 90 Hz, resonance: 92 %, drive: 6 dB, control-amount: 30 % }
+  body:  { kind: ladder, cutoff: 90 Hz, resonance: 97 %, drive: 12 dB, control-amount: 30 % }
   out:   { kind: output }
 cables:
   - drums.tom   -> split.in

@@ -77,7 +77,7 @@ modules:
   drums: { kind: rhythm, tempo: 120 bpm, channels: [three, four], gate: 60 ms, patterns: { groove: { three: "x--", four: "x---------x-" } }, song: [groove] }
   one:   { kind: logic }
   shape: { kind: envelope, release: 80 ms }
-  hiss:  { kind: noise }
+  hiss:  { kind: noise, level: 2 V }
   level: { kind: amplifier }
   out:   { kind: output }
 cables:

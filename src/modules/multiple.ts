@@ -45,7 +45,7 @@ modules:
     patterns:
       beat: { hit: "x-x- x-xx" }
     song: [beat]
-  hiss:   { kind: noise }
+  hiss:   { kind: noise, level: 2.5 V }
   shape:  { kind: envelope, decay: 120 ms, sustain: 0 %, release: 120 ms }
   split:  { kind: multiple, jacks: 3 }
   bright: { kind: filter, cutoff: 250 Hz, q: 2 }

@@ -12,26 +12,28 @@
  * samples that a parabola through the last three gives.
  *
  * Saw, triangle and pulse are band limited: see dsp/waves.ts of the circuits. Alias products below
- * 20 kHz lie 80 dB and more under the fundamental, for fundamentals up to 5 kHz.
+ * 20 kHz lie 100 dB and more under the fundamental, for fundamentals up to 5 kHz.
  *
  * Where sound reaches pitch, either FM or sync, it runs at four times the sample rate, and the moment of
- * sync is found on a polynomial through eight samples (dsp/crossing.ts), so that products lie
- * 100 dB under the loudest partial: under linear FM of up to 100 % and 5 V with carrier and modulator up
- * to 5 kHz, exponential FM of up to two octaves with both up to 2 kHz, and sync up to 1 kHz by a sine or
- * a saw of a wave up to 6 kHz. That costs eight times what a plain wave does; control volts and gates at
- * these jacks cost nothing, and there are no aliases of theirs to hear.
+ * sync is found under a low-pass that leaves nothing of what may have folded (dsp/crossing.ts), so that
+ * products lie 100 dB under the loudest partial: under linear FM of up to 100 % and 5 V with carrier and
+ * modulator up to 5 kHz, exponential FM of up to two octaves with both up to 2 kHz, and sync of a wave up to
+ * 6 kHz by any wave of an oscillator up to 3 kHz. That costs eight times what a plain wave does, and
+ * under sync nine times; control volts and gates at these jacks cost nothing, and there are no aliases of
+ * theirs to hear.
  *
  * Source: twelve-tone equal temperament, A4 = 440 Hz: ISO 16:1975 (from memory); one volt an octave:
  * common practice, no source. The waves' harmonics are those of their Fourier series. Against aliases: see
  * dsp/waves.ts (steps and corners), dsp/half-band.ts (oversampling) and dsp/crossing.ts of the circuits.
  * Deviation: all waves come 3 samples late (62 us at 48 kHz), which is what the band-limiting
  * takes; the sine waits for the others so that they stay in phase. Where sound reaches it they come some
- * 2.4 samples late, and what sound does some 4 to 6 samples late.
+ * 2.4 samples late, and what sound does some 4 to 7 samples late.
  * Deviation: saw and pulse ring for a few samples after a jump, by up to 2.1 V past their +-5 V, for
  * want of what lies above 20 kHz.
  * Deviation: the frequency stops at 0.45 of the sample rate and, under linear FM, at 0 Hz.
  * Deviation: FM that is deeper and faster than the above has sidebands beyond twice the sample rate, and
  * they fold.
+ * Deviation: sound at sync that is high for less than two samples (42 us at 48 kHz) does not sync.
  * Deviation: the edge of a gate at sync has no place between two samples, so it starts a period up to a
  * sample from where it truly is.
  * Deviation: sync restarts all waves at the phase 0, so the saw at 0 V; many circuits start it at
@@ -87,13 +89,14 @@ export const oscillator = define({
   about:
     'Sine, triangle, saw and pulse of one pitch, all at once. The pitch follows one volt an octave.',
   limits: [
-    'Aliases lie 80 dB and more under the fundamental, for fundamentals up to 5 kHz.',
+    'Aliases lie 100 dB and more under the fundamental, for fundamentals up to 5 kHz.',
     'Where sound reaches pitch, FM or sync they lie 100 dB under the loudest partial: linear ' +
       'FM up to 100 % with both tones up to 5 kHz, exponential FM up to two octaves with both ' +
-      'up to 2 kHz, sync up to 1 kHz. It then takes four to seven times as long to compute. ' +
+      'up to 2 kHz, sync by any wave up to 3 kHz of waves up to 6 kHz. It then takes four to nine ' +
+      'times as long to compute. ' +
       'Control volts and gates there cost nothing.',
     'The waves come some 3 samples late, 62 us at 48 kHz; what sound does to them comes 4 to ' +
-      '6 samples late.',
+      '7 samples late. Sound at sync that is high for less than two samples does not sync.',
     'A gate at sync starts a period up to a sample from where it truly is.',
   ],
   settings,

@@ -29,6 +29,7 @@ const settings = {
   notes: {
     type: 'row',
     unit: 'pitch',
+    item: 'note',
     min: -10,
     max: 10,
     shortest: 1,
@@ -106,7 +107,7 @@ modules:
   less:  { kind: attenuator, level: 20 %, offset: 1 V }
   scale: { kind: quantizer, notes: [C2, Eb2, F2, G2, Bb2] }
   tone:  { kind: oscillator }
-  shape: { kind: envelope, mode: trigger, sustain: 0 %, decay: 160 ms }
+  shape: { kind: envelope, mode: trigger, sustain: 0 %, decay: 90 ms }
   level: { kind: amplifier }
   out:   { kind: output }
 cables:

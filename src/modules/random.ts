@@ -76,9 +76,9 @@ modules:
   drums: { kind: rhythm, tempo: 120 bpm, channels: [hat], gate: 10 ms, patterns: { groove: { hat: "x-xxx-x-" } }, song: [groove] }
   split: { kind: multiple }
   any:   { kind: random, range: 2 V }
-  hiss:  { kind: noise, level: 2.5 V }
-  tone:  { kind: filter, cutoff: 2 kHz, q: 3 }
-  shape: { kind: envelope, release: 70 ms }
+  hiss:  { kind: noise, level: 3 V }
+  tone:  { kind: filter, cutoff: 2 kHz, q: 1.5 }
+  shape: { kind: envelope, release: 160 ms }
   level: { kind: amplifier }
   out:   { kind: output }
 cables:

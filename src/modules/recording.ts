@@ -144,7 +144,7 @@ export const recording = define({
   example: `title: Recording
 about: A knock at the table, never twice at one pitch, its accents louder. It is so short that its file stands here; one of your own is named, as in sounds/knock.wav.
 modules:
-  drums: { kind: rhythm, tempo: 120 bpm, channels: [knock], gate: 10 ms, patterns: { groove: { knock: "x-xx-xX-" } }, song: [groove] }
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [knock], gate: 10 ms, patterns: { groove: { knock: "xxXx-xXx" } }, song: [groove] }
   split: { kind: multiple }
   any:   { kind: random, range: 200 mV }
   knock: { kind: recording, file: "data:audio/wav;base64,UklGRmwAAABXQVZFZm10IBAAAAABAAEAQB8AAEAfAAABAAgAZGF0YUgAAACAtdjj17mSbE4/QVBog5morKaYhnVpY2RrdoKMkpSQioJ7dXN0d3yBhoiJh4SBfXt6e3x/gYOEhIOCgH9+fX5+f4CBgoKBgYA=" }

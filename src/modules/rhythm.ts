@@ -11,8 +11,13 @@
 
 import type { Jack, Signal } from './definition.ts';
 import { type Definition, define } from './definition.ts';
+import { largest } from './dsp/extremes.ts';
 import { type OutputFacts, volts } from './facts.ts';
 import type { Channel, Pattern } from './score.ts';
+
+/** What a patch can ask for at most. */
+const MOST_CHANNELS = 64;
+const MOST_STEPS = 1024;
 
 export const rhythm: Definition = define({
   kind: 'rhythm',
@@ -125,6 +130,20 @@ export const rhythm: Definition = define({
     },
   },
   role: 'score',
+  sizes: {
+    channels: {
+      about: 'Channels that it has.',
+      most: MOST_CHANNELS,
+      from: ['channels'],
+      of: ({ channels }) => (channels as readonly Channel[]).length,
+    },
+    steps: {
+      about: 'Steps that a pattern of it may have.',
+      most: MOST_STEPS,
+      from: ['patterns'],
+      of: ({ patterns }) => largest((patterns as readonly Pattern[]).map(({ length }) => length)),
+    },
+  },
 
   jacks(values): readonly Jack[] {
     const { level } = values;

@@ -45,7 +45,7 @@ modules:
   low:   { kind: oscillator, tune: 36 st }
   high:  { kind: oscillator, tune: 43.5 st }
   clang: { kind: ring }
-  shape: { kind: envelope, decay: 400 ms, release: 400 ms }
+  shape: { kind: envelope, decay: 800 ms, release: 800 ms }
   level: { kind: amplifier, response: exponential }
   out:   { kind: output }
 cables:

@@ -57,6 +57,14 @@ export const sequentialSwitch = define({
     'A switch that a clock moves on: one input to several outputs in turn, such as the strokes of one ' +
     'channel to several drums, or several inputs in turn to one output.',
   settings,
+  sizes: {
+    ways: {
+      about: 'Ways that it can go through, of which a patch may use fewer.',
+      most: MOST_WAYS,
+      from: ['ways'],
+      of: ({ ways }) => ways,
+    },
+  },
   needs: ({ direction, ways }) => [
     {
       inputs: direction === 'one-to-many' ? ['in'] : numbered('in', ways),

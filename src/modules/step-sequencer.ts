@@ -108,6 +108,20 @@ export const stepSequencer = define({
     'A step sequencer driven by a clock: rows of voltages or notes, as many as you name, and a row ' +
     'of gates, with a reset and an offset.',
   settings,
+  sizes: {
+    rows: {
+      about: 'Rows of volts that it has, each with an output.',
+      most: MOST_ROWS,
+      from: ['rows'],
+      of: ({ rows }) => rows.length,
+    },
+    steps: {
+      about: 'Steps that a row has.',
+      most: MOST_STEPS,
+      from: ['rows', 'gates'],
+      of: ({ rows, gates }) => largest(lengthsOf(rows, gates)),
+    },
+  },
   former: {
     jacks: { shift: 'offset' },
     usual: { a: 'rows: { a: [C2] }', b: 'rows: { b: [C2] }' },

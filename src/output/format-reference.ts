@@ -100,7 +100,7 @@ export function formatReference(kinds: readonly Definition[]): string {
     UNITS,
     PARTS,
     RECORDINGS,
-    RACKS,
+    racks(kinds),
     OVERRIDES,
     LIMITS_AND_ERRORS,
     table(
@@ -212,7 +212,8 @@ song:
   A sequencer whose \`reset\` is armed starts again with the clock after it, so put the pulse on a step
   where no clock comes: \`again: "---- ---- ---- ---x"\` beside a clock of 2 per quarter.
 - \`count-in: 1\` on the rhythm has the clock run for a bar before the music; bars count from the music.
-- \`notes: { kick: 36, snare: 38 }\` on the rhythm gives the numbers of their notes in a MIDI file.
+- \`notes: { kick: 36, snare: 38 }\` on the rhythm gives the numbers of their notes in a MIDI file. Rows
+  of a step sequencer that a pitch follows are in it too, each on a track of its own: 0 V is C2, note 36.
 - Without \`song\`, every pattern is played once, in order.
 - No channel can be called \`clock\`, \`run\` or \`start\`, nor by a word that patterns use.`;
 
@@ -308,7 +309,7 @@ cables:
 Paths use \`/\` and start at the folder of the file that names them. Parts may have parts, up to
 ${MAX_PART_DEPTH} inside one another.`;
 
-const RACKS = `## Racks
+const racks = (kinds: readonly Definition[]): string => `## Racks
 
 A rack is a file of what you own. \`check\` counts the patch against it, and everything computes with
 what you measured. Name it with \`rack:\`, or with \`--rack FILE\` for one run;
@@ -327,6 +328,7 @@ units:
     dials:                       # what the positions of its knobs stand for
       decay: { 0: 2 ms, 5: 120 ms, 10: 10 s }
   multiple: { kind: multiple, count: 3, fixed: { jacks: 4 } }
+  walker: { kind: step-sequencer, has: { rows: 2, steps: 16 } }  # a patch may ask for fewer
 \`\`\`
 
 - A switch output has a \`resistance\` and a \`saturation\`. The volts that an output gives are a setting:
@@ -335,9 +337,21 @@ units:
   settings do not contradict the patch. Where the patch leaves a setting out, the fixed one holds.
 - \`decay: dial 3.4\` sets a knob. Between two positions times, frequencies, resistances, tempos and
   plain numbers go on a log scale; percentages, levels, volts and intervals are linear.
+- \`has\` says how many a unit has, and a module that asks for more is none of it:
+  ${sizesOf(kinds)}.
 - A multiple is counted by the plugs that are in it, whatever its \`jacks\`.
 - A trigger converter may go one way only: \`fixed: { way: voltage-to-switch }\` turns gates to switch
   triggers, \`switch-to-voltage\` switch triggers to gates. It is a unit for what is plugged that way.`;
+
+/** As `\`rows\` and \`steps\` of a step-sequencer; ...`. */
+function sizesOf(kinds: readonly Definition[]): string {
+  return kinds
+    .flatMap(({ kind, sizes = {} }) => {
+      const names = Object.keys(sizes).map((name) => `\`${name}\``);
+      return names.length === 0 ? [] : [`${names.join(' and ')} of a ${kind}`];
+    })
+    .join('; ');
+}
 
 const OVERRIDES = `## Settings from the command line
 

@@ -177,6 +177,8 @@ export type Control =
       readonly max: number;
       readonly fallback: number;
       readonly units: readonly string[];
+      /** A share that goes round in a loop: its scale goes by how long that rings. */
+      readonly rings?: true;
     }
   | { readonly type: 'choice'; readonly options: readonly string[] }
   /** Typed alone: spans, rates, rows. */

@@ -110,19 +110,21 @@ describe('the matched section', () => {
           const t = Math.tan(Math.PI * f) ** 2;
           const x = f / cutoff;
           const below = (square - t) ** 2 + (table.damping * table.gain) ** 2 * t;
-          const delayed = (a: number, b: number): number =>
-            a * a + b * b + 2 * a * b * Math.cos(2 * Math.PI * f);
+          const turn = 2 * Math.PI * f;
+          const delayed = (a: number, b: number, c = 0): number =>
+            (a + b * Math.cos(turn) + c * Math.cos(2 * turn)) ** 2 +
+            (b * Math.sin(turn) + c * Math.sin(2 * turn)) ** 2;
           const analogue = (1 - x * x) ** 2 + (x / q) ** 2;
           const top = cutoff < 0.4 ? 0.5 : 0.55;
-          const isLow = q < 2 && cutoff > 1 / 3;
           for (const [given, wanted, most] of [
             [square ** 2 * (1 + table.low2 * t) ** 2, 1, top],
             [square * ((table.band2 * t) ** 2 + table.band1 ** 2 * t), (x / q) ** 2, top],
             [t * t * delayed(table.high0, table.high1), x ** 4, top],
             [
-              (table.notchLow * square - t) ** 2 * delayed(table.notch0, table.notch1),
+              (table.notchLow * square - t) ** 2 *
+                delayed(table.notch0, table.notch1, table.notch2),
               (1 - x * x) ** 2,
-              isLow ? 1 : top,
+              top,
             ],
           ] as const) {
             // In the notch itself both are as good as nothing.

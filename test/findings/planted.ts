@@ -4,7 +4,7 @@
  */
 
 import { parse, stringify } from 'yaml';
-import { SMALL, shipped } from './read.ts';
+import { SHIPPED, SMALL, shipped } from './read.ts';
 
 interface Module {
   kind: string;
@@ -14,7 +14,7 @@ export interface Text {
   title?: string;
   rack?: string;
   modules: Record<string, Module>;
-  parts?: Record<string, string>;
+  parts?: Record<string, string | { file: string }>;
   cables: string[];
 }
 /** A patch as data, and the parts and the rack that it names, by path. */
@@ -37,10 +37,16 @@ const ends = (cable: string): [string, string] =>
 const moduleOf = (jack: string): string => jack.slice(0, jack.lastIndexOf('.'));
 const jackOf = (jack: string): string => jack.slice(jack.lastIndexOf('.') + 1);
 
+const pathOf = (part: string | { file: string }): string =>
+  typeof part === 'string' ? part : part.file;
+
 function whole(name: string): Whole {
   const main = parse(shipped(name)) as Text;
   const files = Object.fromEntries(
-    Object.values(main.parts ?? {}).map((path) => [path, parse(shipped(path)) as Text]),
+    Object.values(main.parts ?? {}).map((part) => [
+      pathOf(part),
+      parse(shipped(pathOf(part))) as Text,
+    ]),
   );
   return { main, files };
 }
@@ -49,16 +55,16 @@ function whole(name: string): Whole {
 export function texts({ main, files }: Whole): [prefix: string, text: Text][] {
   return [
     ['', main],
-    ...Object.entries(main.parts ?? {}).map(([part, path]): [string, Text] => [
-      `${part}.`,
-      files[path] as Text,
+    ...Object.entries(main.parts ?? {}).map(([name, part]): [string, Text] => [
+      `${name}.`,
+      files[pathOf(part)] as Text,
     ]),
   ];
 }
 
 function kindOf({ main, files }: Whole, module: string): string {
   const [part = '', local = ''] = module.split('.');
-  const text = local === '' ? main : files[main.parts?.[part] ?? ''];
+  const text = local === '' ? main : files[pathOf(main.parts?.[part] ?? '')];
   return text?.modules[local === '' ? part : local]?.kind ?? '';
 }
 
@@ -98,6 +104,8 @@ function withoutCable(patch: Whole, from: string, to: string): string[] {
     return [`nothing-reaches-output ${moduleOf(from)}`];
   if (start === 'multiple' || start === 'rhythm' || start === 'noise' || start === 'oscillator')
     return [];
+  // Another output of it still leads on.
+  if (cables.some((one) => moduleOf(one.from) === moduleOf(from))) return [];
   return [`nothing-reaches-output ${moduleOf(from)}`];
 }
 
@@ -118,7 +126,7 @@ function starvedBy(patch: Whole, to: string): string[] {
 
 function moduleIn({ main, files }: Whole, module: string): Module {
   const [part = '', local = ''] = module.split('.');
-  const text = local === '' ? main : files[main.parts?.[part] ?? ''];
+  const text = local === '' ? main : files[pathOf(main.parts?.[part] ?? '')];
   return text?.modules[local === '' ? part : local] as Module;
 }
 
@@ -331,6 +339,81 @@ for (const name of SMALL) {
       rack({ ...owned, [kind]: (owned[kind] as number) - 1 }, wires),
       ['rack-short -'],
     );
+}
+
+/** Voices that begin only after what is heard of the song: they are not judged. */
+const LATER: Record<string, readonly string[]> = { 'kit-of-eight.yaml': ['level-4', 'level-5'] };
+
+/** What only an ear or a score tells: `expected` is all of it. */
+export const heard: Case[] = [];
+for (const name of SHIPPED) {
+  const original = whole(name);
+  const plant = (what: string, change: (patch: Whole) => string[]): void => {
+    const patch = copy(original);
+    heard.push({ name: `${name}: ${what}`, expected: change(patch), whole: patch });
+  };
+  plant('as it is shipped', () => []);
+
+  // Nothing listens to the accents of a channel any more.
+  const accents = allCables(original).filter(
+    ({ from }) => kindOf(original, moduleOf(from)) === 'rhythm' && jackOf(from).endsWith('-accent'),
+  );
+  for (const { from } of accents)
+    plant(`without the cable from ${from}`, (patch) => {
+      for (const [prefix, text] of texts(patch))
+        text.cables = text.cables.filter((cable) => prefix + ends(cable)[0] !== from);
+      return isAccented(patch, jackOf(from).replace(/-accent$/, ''))
+        ? [`accent-unheard ${moduleOf(from)}`]
+        : [];
+    });
+
+  // All of it turned down to a fiftieth, just in front of the output: 34 dB.
+  plant('through an attenuator at 2 %', (patch) => {
+    const outs = patch.main.cables.flatMap((cable, index) =>
+      ends(cable)[1].startsWith('out.') ? [index] : [],
+    );
+    for (const index of outs) {
+      const [from, to] = ends(patch.main.cables[index] as string);
+      patch.main.modules[`soft-${index}`] = { kind: 'attenuator', level: '2 %' };
+      patch.main.cables[index] = `${from} -> soft-${index}.in`;
+      patch.main.cables.push(`soft-${index}.out -> ${to}`);
+    }
+    return ['too-quiet out'];
+  });
+
+  // One voice turned down by 46 dB, on both sides where there are two.
+  const mixers = ['left', 'right', 'mix'].filter((one) => original.main.modules[one] !== undefined);
+  const levels = mixers.flatMap((one) =>
+    Object.keys(original.main.modules[one] as Module).filter((key) => /^level-/.test(key)),
+  );
+  if (new Set(levels).size > 1)
+    for (const level of new Set(levels))
+      plant(`with ${level} of ${mixers.join(' and ')} at 0.5 %`, (patch) => {
+        for (const one of mixers) (patch.main.modules[one] as Module)[level] = '0.5 %';
+        return LATER[name]?.includes(level) ? [] : ['too-quiet'];
+      });
+
+  // A delay line asked for a note three octaves down, one below what it can hold.
+  for (const [prefix, text] of texts(original))
+    for (const [module, { kind }] of Object.entries(text.modules)) {
+      if (kind !== 'delay-line') continue;
+      plant(`${prefix}${module} three octaves down`, (patch) => {
+        const to = `${prefix}${module}.pitch`;
+        const cables = patch.main.cables.filter((cable) => ends(cable)[1] !== to);
+        patch.main.modules.deep = { kind: 'attenuator', level: '0 %', offset: '-3 V' };
+        patch.main.cables = [...cables, `deep.out -> ${to}`];
+        return [`time-out-of-range ${prefix}${module}`];
+      });
+    }
+}
+
+/** Whether an accent or a ghost stroke stands in any pattern of a channel. */
+function isAccented(patch: Whole, channel: string): boolean {
+  const patterns = Object.values((drumsOf(patch).patterns ?? {}) as Record<string, unknown>);
+  return patterns.some((pattern) => {
+    const line = (pattern as Record<string, unknown>)[channel];
+    return /[Xg]/.test(typeof line === 'string' ? line : JSON.stringify(line ?? ''));
+  });
 }
 
 /** A jack by the name that its own file has for it. */

@@ -48,6 +48,30 @@ function short(patch: string, rack: string): readonly Finding[] {
   );
 }
 
+describe('rack-short by how many a unit has', () => {
+  it('says what is asked for, how many there are, and where it is asked', () => {
+    const patch = `rack: own.yaml
+modules:
+  tick: { kind: clock }
+  walk: { kind: step-sequencer, rows: { pitch: [C2, D2], bright: [1 V], wide: [2 V] } }
+  tone: { kind: oscillator }
+  out: { kind: output }
+cables: [tick.out -> walk.clock, walk.pitch -> tone.pitch, tone.saw -> out.left]
+`;
+    const rack = `units:
+  tick: { kind: clock }
+  walker: { kind: step-sequencer, has: { rows: 2, steps: 16 } }
+  tone: { kind: oscillator }
+  out: { kind: output }
+`;
+    const [finding, ...others] = short(patch, rack);
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('walk asks for 3 rows, and walker has 2');
+    expect(finding?.place).toMatchObject({ line: 4, column: 33 });
+    expect(short(patch, rack.replace('rows: 2', 'rows: 3'))).toEqual([]);
+  });
+});
+
 describe('rack-short', () => {
   const apart = VOICES('x---', '--x-');
 

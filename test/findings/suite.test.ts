@@ -7,7 +7,8 @@ import { findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';
 import { findingJacks } from '../../src/findings/gathered.ts';
 import { RULES } from '../../src/findings/rules/rules.ts';
-import { cases } from './planted.ts';
+import type { Patch } from '../../src/patch/patch.ts';
+import { type Case, cases, heard } from './planted.ts';
 import { patchFrom } from './read.ts';
 
 /** The rules that this suite plants or looks out for. */
@@ -28,6 +29,10 @@ const ELECTRICAL = [
   'voltage-into-switch',
 ];
 
+/** Those that an ear or a score tells. */
+const HEARD = ['accent-unheard', 'time-out-of-range', 'too-quiet'];
+const RULES_HEARD = RULES.filter(({ name }) => HEARD.includes(name));
+
 const RULES_HERE = RULES.filter(({ name }) => ELECTRICAL.includes(name));
 
 describe('what was planted is named, and nothing else', () => {
@@ -47,14 +52,10 @@ describe('what was planted is named, and nothing else', () => {
   it.each(cases.map((one) => [one.name, one] as const))(
     '%s',
     (_, { whole: patch, expected, rack }) => {
-      const files = Object.fromEntries(
-        Object.entries(patch.files).map(([path, text]) => [path, stringify(text)]),
-      );
-      const read = patchFrom(stringify(patch.main), {
-        ...files,
-        ...(rack !== undefined && { 'suite.yaml': rack }),
-      });
-      const found = findingsIn(contextOf(read), RULES_HERE)
+      const found = findingsIn(
+        contextOf(readCase({ whole: patch, ...(rack !== undefined && { rack }) })),
+        RULES_HERE,
+      )
         .filter(({ severity }) => severity !== 'note')
         .flatMap((finding) => {
           const modules = new Set(findingJacks(finding).map(({ module }) => module));
@@ -72,4 +73,36 @@ describe('what was planted is named, and nothing else', () => {
       expect(found.filter((got) => !expected.some((want) => meets(want, got)))).toEqual([]);
     },
   );
+});
+
+/** The patch of a case, with its parts and its rack. */
+function readCase({ whole, rack }: Pick<Case, 'whole' | 'rack'>): Patch {
+  const files = Object.fromEntries(
+    Object.entries(whole.files).map(([path, text]) => [path, stringify(text)]),
+  );
+  return patchFrom(stringify(whole.main), {
+    ...files,
+    ...(rack !== undefined && { 'suite.yaml': rack }),
+  });
+}
+
+describe('what only an ear or a score tells is named, and nothing else', () => {
+  it('is tried in right patches, and in ones that have each of it', () => {
+    const planted = new Set(
+      heard.flatMap(({ expected }) => expected.map((one) => one.split(' ')[0])),
+    );
+    expect([...planted].toSorted()).toEqual(HEARD);
+    expect(heard.filter(({ expected }) => expected.length === 0).length).toBeGreaterThan(10);
+  });
+
+  it.each(heard.map((one) => [one.name, one] as const))('%s', (_, one) => {
+    const found = findingsIn(contextOf(readCase(one)), RULES_HEARD).map(
+      ({ rule, jack }) => `${rule} ${jack?.module}`,
+    );
+    // Which of its modules a voice is known by is for the mix to say.
+    const told = found.map((finding) =>
+      one.expected.includes('too-quiet') ? finding.replace(/ .*/, '') : finding,
+    );
+    expect([...new Set(told)]).toEqual(one.expected);
+  });
 });

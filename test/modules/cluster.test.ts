@@ -69,10 +69,15 @@ describe('the partials', () => {
     }
   });
 
-  it.each([44_100, 48_000])('have nothing within 80 dB beside them, to 5 kHz, at %d Hz', (rate) => {
+  // At out the rails cut off what rings past them where all six rise at once: that is no alias.
+  it.each(
+    [44_100, 48_000, 96_000].flatMap((rate) =>
+      (['low', 'high', 'out'] as const).map((output) => [rate, output] as const),
+    ),
+  )('have nothing beside them, to 5 kHz: at %d Hz, %s', (rate, output) => {
     const hertz = [1063.7, 1411.3, 2093.9, 2917.1, 3821.9, 5000];
     const settings = { base: 1000, ratios: hertz.map((one) => one / 1000) };
-    const out = jack(playing(rate, settings, 65_536), 'out');
+    const out = jack(playing(rate, settings, 65_536), output);
     const { amplitudes, resolution } = lines(out, rate);
     const strongest = Math.max(...amplitudes);
     let worst = 0;
@@ -82,7 +87,8 @@ describe('the partials', () => {
       const beside = (one: number): number => Math.abs(at - Math.round(at / one) * one);
       if (hertz.every((one) => beside(one) > 10 * resolution)) worst = Math.max(worst, amplitude);
     });
-    expect(20 * Math.log10(worst / strongest)).toBeLessThan(-80);
+    const limit = output === 'out' ? -80 : -100;
+    expect(20 * Math.log10(worst / strongest)).toBeLessThan(limit);
   });
 });
 

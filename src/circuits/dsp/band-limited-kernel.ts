@@ -1,12 +1,13 @@
 /**
- * The low-pass impulse whose running sum is a band-limited step, at any number of points a sample.
+ * Low-pass impulses at any number of points a sample: the one whose running sum is a band-limited step, and
+ * whatever else is designed at POINTS a sample.
  *
- * It is designed at four points a sample; moving averages fill in the rest, and the design makes up
- * for their droop. A whole number of samples is then put between its start and its centre of
+ * A design has four points a sample; moving averages fill in the rest, and the design makes up for their
+ * droop. For the step a whole number of samples is then put between the impulse's start and its centre of
  * gravity, so that a wave delayed by plain samples stays in line with it.
  *
  * Source: Hogenauer, "An economical class of digital filters for decimation and interpolation", IEEE
- * Trans. ASSP 29 (1981) 155 (moving averages; from memory). The design: see band-limited-taps.ts.
+ * Trans. ASSP 29 (1981) 155 (moving averages; from memory). The designs: see band-limited-taps.ts.
  */
 
 import { BAND_LIMITED_TAPS } from './band-limited-taps';
@@ -14,55 +15,59 @@ import { BAND_LIMITED_TAPS } from './band-limited-taps';
 /** Samples from the start of the impulse to its centre of gravity. */
 export const KERNEL_DELAY: i32 = 3;
 /** Samples within which the impulse has passed. */
-export const KERNEL_LENGTH: i32 = 32;
+export const KERNEL_LENGTH: i32 = 38;
 /** Points a sample in the design. */
 export const POINTS: i32 = 4;
 /** Moving averages, each over one point of the design. */
-export const AVERAGES: i32 = 5;
+export const AVERAGES: i32 = 6;
 
 /**
- * Gives the impulse.
- * @param points a sample: a multiple of 4, from 8 to 64.
+ * Gives the impulse of a band-limited step.
+ * @param points a sample: a multiple of 4.
  * @returns KERNEL_LENGTH x `points` values whose sum is 1, each spread evenly over the interval that
  *   ends at it; their centre of gravity is KERNEL_DELAY samples after the first.
  */
 export function bandLimitedKernel(points: i32): StaticArray<f64> {
-  const gap = (points / POINTS) | 0;
-  let sum: f64 = 0;
+  const spread = spreadTaps(BAND_LIMITED_TAPS, points, KERNEL_LENGTH);
   let moment: f64 = 0;
-  const differences = new StaticArray<f64>(KERNEL_LENGTH * POINTS);
-  for (let n: i32 = 0; n < BAND_LIMITED_TAPS.length; n++) {
-    const tap = BAND_LIMITED_TAPS[n];
-    differences[n] = tap;
-    sum += tap;
-    moment += tap * f64(n) * f64(gap);
-  }
-  for (let pass: i32 = 0; pass < AVERAGES; pass++) {
-    sum *= f64(gap);
-    moment *= f64(gap);
-    for (let n: i32 = differences.length - 1; n > 0; n--)
-      differences[n] = differences[n] - differences[n - 1];
-  }
-  const centre = moment / sum + f64(AVERAGES * (gap - 1)) / 2 - 0.5;
-  const late = f64(KERNEL_DELAY * points) - centre;
+  for (let i: i32 = 0; i < spread.length; i++) moment += spread[i] * (f64(i) - 0.5);
+  const late = f64(KERNEL_DELAY * points) - moment;
   const whole = i32(Math.floor(late));
-  const second = (late - f64(whole)) / sum;
-  const first = 1 / sum - second;
-  const kernel = new StaticArray<f64>(KERNEL_LENGTH * points);
-  let sum1: f64 = 0;
-  let sum2: f64 = 0;
-  let sum3: f64 = 0;
-  let sum4: f64 = 0;
-  let value: f64 = 0;
+  const second = late - f64(whole);
+  const kernel = new StaticArray<f64>(spread.length);
   for (let i: i32 = whole; i < kernel.length; i++) {
-    const before = value;
-    const point = i - whole;
-    if (point % gap == 0) sum1 += differences[(point / gap) | 0];
-    sum2 += sum1;
-    sum3 += sum2;
-    sum4 += sum3;
-    value += sum4;
-    kernel[i] = value * first + before * second;
+    const before = i > whole ? spread[i - whole - 1] : 0;
+    kernel[i] = spread[i - whole] * (1 - second) + before * second;
   }
   return kernel;
+}
+
+/**
+ * Gives a designed impulse at more points.
+ * @param taps the design, POINTS values a sample.
+ * @param points a sample: a multiple of 4.
+ * @param length samples, within which the design and its averages have passed.
+ * @returns `length` x `points` values whose sum is 1.
+ */
+export function spreadTaps(taps: StaticArray<f64>, points: i32, length: i32): StaticArray<f64> {
+  const gap = (points / POINTS) | 0;
+  const spread = new StaticArray<f64>(length * points);
+  let sum: f64 = 0;
+  for (let n: i32 = 0; n < taps.length; n++) sum += taps[n];
+  for (let n: i32 = 0; n < taps.length; n++) spread[n * gap] = taps[n] / sum;
+  for (let pass: i32 = 0; pass < AVERAGES; pass++) average(spread, gap);
+  return spread;
+}
+
+/** Makes of each value the mean of it and those before, so many in all. */
+export function average(values: StaticArray<f64>, count: i32): void {
+  const before = new StaticArray<f64>(count);
+  let sum: f64 = 0;
+  for (let i: i32 = 0; i < values.length; i++) {
+    const value = values[i];
+    const place = i % count;
+    sum += value - before[place];
+    before[place] = value;
+    values[i] = sum / f64(count);
+  }
 }

@@ -18,7 +18,7 @@ import { BLOCK } from '../core/wire';
 import { bandLimitedKernel, KERNEL_DELAY, KERNEL_LENGTH } from './band-limited-kernel';
 
 /** Rows in a table: an event's place between two samples is interpolated between two rows. */
-const ROWS: i32 = 64;
+const ROWS: i32 = 256;
 
 class Tables {
   /** Row r, column j: the correction r / ROWS + j samples after the event. */

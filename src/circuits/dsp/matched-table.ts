@@ -11,7 +11,7 @@ const STEPS_PER_CUTOFF: f64 = f64(STEPS) / HIGHEST_CUTOFF;
 /** Of which there are limits at 0 that no formula gives. */
 const LOWEST_CUTOFF: f64 = 1e-5;
 /** Numbers a step, in pairs. */
-const PLACES: i32 = 10;
+const PLACES: i32 = 12;
 
 export class MatchedTable extends Section {
   /** Where the step before the cutoff lies, and how far it is from there to the next, 0 to 1. */
@@ -36,6 +36,7 @@ export class MatchedTable extends Section {
       steps[at + 7] = section.high1;
       steps[at + 8] = section.notch0;
       steps[at + 9] = section.notch1;
+      steps[at + 10] = section.notch2;
     }
   }
 
@@ -74,8 +75,9 @@ export class MatchedTable extends Section {
     const both = this.pair(64);
     this.notch0 = f64x2.extract_lane(both, 0);
     this.notch1 = f64x2.extract_lane(both, 1);
+    this.notch2 = f64x2.extract_lane(this.pair(80), 0);
     // So that 0 Hz passes as it came.
-    this.notchLow = 1 / (this.notch0 + this.notch1);
+    this.notchLow = 1 / (this.notch0 + this.notch1 + this.notch2);
   }
 
   /** A pair of the step, so much of the way to that of the next. */

@@ -6,17 +6,17 @@
  *   low   = gain^2 (1 - low2 sigma^2)/D
  *   band  = gain (band1 sigma + band2 sigma^2)/D
  *   high  = sigma^2/D x (high0 + high1/z)
- *   notch = (sigma^2 + tan^2(pi f0/rate))/D x (notch0 + notch1/z)
+ *   notch = (sigma^2 + tan^2(pi f0/rate))/D x (notch0 + notch1/z + notch2/z^2)
  *
  * D has the analogue poles: each s becomes z = e^(s/rate), so ringing keeps its pitch and its decay. What
  * is free in the numerators makes the magnitudes agree: low at 0 Hz and 0.36 of the rate, high (with its
- * slope) at 0 Hz and 0.37, notch at 0 Hz, f0 and 0.341, and band at f0, where its slope is about as steep
+ * slope) at 0 Hz and 0.37, notch at 0 Hz, f0, 0.23 and 0.365, and band at f0, where its slope is about as steep
  * from 0 Hz to 0.38 of the rate. The numerator of
  * low turns no phase, that of high hardly any, so that the two still meet as the analogue ones do; that
  * of band hurries by up to a third of a sample.
  *
  * Source: Vicanek, "Matched second order digital filters" (2016; from memory): poles by impulse
- * invariance, numerators by magnitude. Which numerators, and where they agree, is chosen here, by trying.
+ * invariance, numerators by magnitude, that of three terms out of its power. Which numerators, and where they agree, is chosen here, by trying.
  */
 
 import { cosSinTurns, exp } from './math';
@@ -30,7 +30,8 @@ const HALF_PI: f64 = 1.5707963267948966;
 const LOW: f64 = 0.36;
 const BAND: f64 = 0.38;
 const HIGH: f64 = 0.37;
-const NOTCH: f64 = 0.341;
+const NOTCH_LOW: f64 = 0.23;
+const NOTCH_HIGH: f64 = 0.365;
 /** The band is whole at f0, unless that is higher. */
 const HIGHEST_CREST: f64 = 0.37;
 
@@ -55,6 +56,7 @@ export abstract class Section {
   high1: f64 = 0;
   notch0: f64 = 0;
   notch1: f64 = 0;
+  notch2: f64 = 0;
   /** Of the notch: tan^2(pi f0/rate) over gain^2. */
   notchLow: f64 = 0;
 }
@@ -70,7 +72,7 @@ export class Matched extends Section {
     this.q = q;
   }
 
-  /** @param cutoff as a fraction of the sample rate, over 0 and at most HIGHEST_CUTOFF; not NOTCH itself. */
+  /** @param cutoff as a fraction of the sample rate, over 0 and at most HIGHEST_CUTOFF; neither place of the notch itself. */
   tune(cutoff: f64): void {
     const q = this.q;
     this.cutoff = cutoff;
@@ -108,15 +110,23 @@ export class Matched extends Section {
     this.high0 = 0.5 * (upper + steep);
     this.high1 = 0.5 * (steep - upper);
 
+    // The power of three terms is bottom^2 at 0 Hz, top^2 at half the rate, and bends by `bend` between:
+    // bottom^2 (1 - s) + top^2 s + 4 bend s (1 - s), s = sin^2(pi f) = t/(1 + t).
     const t0 = tanSquared(cutoff);
-    const t5 = tanSquared(NOTCH);
-    const away = t5 - t0;
-    const z = (NOTCH / cutoff) * (NOTCH / cutoff);
     const bottom = square / t0;
-    const notch = (this.powerAt(NOTCH) * (1 - z) * (1 - z) * (1 + t5)) / (away * away);
-    const top = Math.sqrt(Math.max(0, (notch - bottom * bottom) / t5));
-    this.notch0 = 0.5 * (top + bottom);
+    const s1 = sineSquared(NOTCH_LOW);
+    const s2 = sineSquared(NOTCH_HIGH);
+    const rest1 = this.notchAt(NOTCH_LOW, t0) - bottom * bottom * (1 - s1);
+    const rest2 = this.notchAt(NOTCH_HIGH, t0) - bottom * bottom * (1 - s2);
+    const bend1 = 4 * s1 * (1 - s1);
+    const bend2 = 4 * s2 * (1 - s2);
+    const apart = s1 * bend2 - s2 * bend1;
+    const top = Math.sqrt(Math.max(0, (rest1 * bend2 - rest2 * bend1) / apart));
+    const bend = (s1 * rest2 - s2 * rest1) / apart;
+    const mean = 0.5 * (bottom + top);
+    this.notch0 = 0.5 * (mean + Math.sqrt(Math.max(0, mean * mean + bend)));
     this.notch1 = 0.5 * (bottom - top);
+    this.notch2 = mean - this.notch0;
     this.notchLow = 1 / bottom;
   }
 
@@ -124,6 +134,14 @@ export class Matched extends Section {
   private bandAt(place: f64): f64 {
     const x = place / (this.cutoff * this.q);
     return (this.powerAt(place) * x * x) / (tanSquared(place) * this.square);
+  }
+
+  /** The square of what the notch's three terms should be at a frequency. @param t0 tan^2(pi f0/rate). */
+  private notchAt(place: f64, t0: f64): f64 {
+    const away = t0 - tanSquared(place);
+    const x = place / this.cutoff;
+    const wanted = 1 - x * x;
+    return (this.powerAt(place) * wanted * wanted) / (away * away);
   }
 
   /** |D|^2 over the square of what stands below the analogue responses, at a frequency. */
@@ -135,6 +153,11 @@ export class Matched extends Section {
     const away = 1 - x * x;
     return (rest * rest + loss * loss * t) / (away * away + (x / this.q) * (x / this.q));
   }
+}
+
+function sineSquared(place: f64): f64 {
+  const t = tanSquared(place);
+  return t / (1 + t);
 }
 
 function tanSquared(place: f64): f64 {

@@ -5,7 +5,8 @@ import type { Happening } from '../../engine/happening.ts';
 import { sentEdges, trace } from '../../engine/trace.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { CAUTION, type GatesFile, TooManyVolts, writeGates } from '../../output/score/gates-wav.ts';
-import { MidiError, midiFile } from '../../output/score/midi-file.ts';
+import { MidiError } from '../../output/score/midi-bytes.ts';
+import { midiFile, type WrittenRow } from '../../output/score/midi-file.ts';
 import { scoreCsv } from '../../output/score/score-csv.ts';
 import { MOST_BARS, scoreOf } from '../../output/score/score-of.ts';
 import { MOST_DRAWN, scoreSvg } from '../../output/score/score-svg.ts';
@@ -73,7 +74,12 @@ export function register(program: Command): void {
     )
     .option('--wires', 'with --csv: also what inputs notice, followers and envelopes do')
     .addOption(new OutputOption('--svg <file>', 'draw the score as a chart'))
-    .addOption(new OutputOption('--midi <file>', 'write the strokes as a Standard MIDI File'))
+    .addOption(
+      new OutputOption(
+        '--midi <file>',
+        'write the strokes, and the rows that a pitch follows, as a Standard MIDI File',
+      ),
+    )
     .addOption(
       new OutputOption(
         '--wav <file>',
@@ -118,7 +124,7 @@ async function run(file: string, options: Options): Promise<void> {
   const play = { sampleRate, seconds: playedSeconds(patch, length) };
 
   const { midi, wav, svg } = outputsOf(options);
-  if (midi !== undefined) writeMidi(midi.path, patch, rhythm, play.seconds);
+  const rows = midi === undefined ? [] : writeMidi(midi.path, patch, rhythm, play.seconds);
   const gates = wav === undefined ? undefined : await writeWav(wav.path, patch, play, options);
   if (svg !== undefined) writeSvg(svg.path, patch, rhythm, play);
   for (const output of [midi, wav, svg]) await output?.deliver();
@@ -130,11 +136,13 @@ async function run(file: string, options: Options): Promise<void> {
   if (options.json) {
     const summary = summaryOf(shortScore(patch, rhythm, play, false));
     const files = [midi, wav, svg].flatMap((output) => output?.path ?? []);
-    return print(asJson({ sampleRate, files, summary }, trace(patch, play)));
+    const written = midi === undefined ? {} : { midiRows: rows };
+    return print(asJson({ sampleRate, files, summary, ...written }, trace(patch, play)));
   }
   if (options.quiet) return;
   const written = [svg, midi].filter((output) => output !== undefined);
   for (const { path, isStandard } of written) if (!isStandard) say(path);
+  describeRows(rows, midi?.isStandard === true);
   if (gates !== undefined && wav !== undefined) describeGates(gates, wav, play);
   else if (written.length === 0) say(asText(scored(patch, rhythm, play, false)));
 }
@@ -174,12 +182,34 @@ interface Play {
   readonly seconds: number;
 }
 
-function writeMidi(path: string, patch: Patch, rhythm: PatchModule, seconds: number): void {
+/** @returns the rows of step sequencers that have a track. */
+function writeMidi(
+  path: string,
+  patch: Patch,
+  rhythm: PatchModule,
+  seconds: number,
+): readonly WrittenRow[] {
   try {
-    writeWhole(path, midiFile(patch, seconds));
+    const { bytes, rows } = midiFile(patch, seconds);
+    writeWhole(path, bytes);
+    return rows;
   } catch (error) {
     if (!(error instanceof MidiError)) throw error;
     throw wrongFile(rhythm.settingPlaces.get('tempo') ?? rhythm.place, error.message);
+  }
+}
+
+/** What of the rows came into the MIDI file, and what of it is not as it sounds. */
+function describeRows(rows: readonly WrittenRow[], isStandard: boolean): void {
+  const speak = isStandard ? tell : say;
+  for (const { jack, notes, rounded, mostCents, beyond } of rows) {
+    speak(`  ${jack}: ${counted(notes, 'note')} on a track of its own`);
+    if (rounded > 0)
+      speak(
+        `    ${rounded} of them between two notes of MIDI: the nearer one is written, up to ${mostCents.toFixed(0)} cents off`,
+      );
+    if (beyond > 0)
+      speak(`    ${counted(beyond, 'note')} lower or higher than MIDI has any: left out`);
   }
 }
 

@@ -2,9 +2,17 @@
 
 import { largest } from '../../modules/dsp/extremes.ts';
 import type { PatchModule } from '../../patch/patch.ts';
-import { jackCount, lackedBy, type Plugs, pluggedJacks, suits } from '../../patch/rack/assign.ts';
+import {
+  jackCount,
+  lackedBy,
+  type Plugs,
+  pluggedJacks,
+  suits,
+  tooFew,
+} from '../../patch/rack/assign.ts';
 import type { Rack, Unit } from '../../patch/rack/rack.ts';
 import { fixedText } from '../../patch/rack/with-rack.ts';
+import type { Place } from '../../patch/text/place.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { freeing } from '../mend/freeing.ts';
 import { listed } from '../words.ts';
@@ -16,7 +24,7 @@ export const rackShort: Rule = {
     why:
       'A unit is counted once, and only for what it can be: an envelope whose trigger is fixed at ' +
       'switch is none for a patch that says voltage, a converter that goes one way is none for the ' +
-      'other, and a multiple of four jacks is none for five plugs.',
+      'other, a multiple of four jacks is none for five plugs, and a sequencer of two rows none for three.',
     sum: 'The largest number of modules that can have a unit each (a maximum matching) against those of the patch.',
     mend:
       'Free one: play a switch-triggered voice on an envelope that takes voltage triggers, and its ' +
@@ -81,9 +89,15 @@ function missing(
     severity: 'fault',
     message: `${what}: there is none for ${names}.`,
     fix: advice.length > 0 ? advice.join(' ') : `Do without ${names}, or get another ${kind}.`,
-    place: first.place,
+    place: (unfit[0] && askedAt(unfit[0], units)) ?? first.place,
     figures: { kind, needed, owned, short: modules.length },
   };
+}
+
+/** Where a module asks for more of something than any unit of its kind has. */
+function askedAt(module: PatchModule, units: readonly Unit[]): Place | undefined {
+  const shortages = units.map((unit) => tooFew(module, unit));
+  return shortages.includes(undefined) ? undefined : shortages[0]?.place;
 }
 
 /** Why none of the units can be the module. */
@@ -100,6 +114,9 @@ function reason(module: PatchModule, units: readonly Unit[], plugs: Plugs): stri
     );
     if (fixed.length > 0)
       return `${unit.name} is fixed at ${listed(fixed.map(([name]) => `${name} ${fixedText(unit, name)}`))}`;
+    const short = tooFew(module, unit);
+    if (short !== undefined)
+      return `${module.name} asks for ${short.wanted} ${short.what}, and ${unit.name} has ${short.has}`;
     const lacks = lackedBy(unit).filter((jack) => plugs.get(module.name)?.has(jack));
     return `${unit.name} has no ${listed(lacks)}`;
   });

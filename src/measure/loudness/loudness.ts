@@ -134,6 +134,27 @@ export class LoudnessMeter {
     return loudnessOfBlocks(this.blockPowers());
   }
 
+  /**
+   * Gives what the loudness of a longer whole is sure to come to, whatever follows, in LUFS.
+   *
+   * That is the mean over all blocks with silence in what is to come: the gates only take out blocks
+   * that are softer than the mean of those they leave, so they never make it less.
+   * @param frames of the whole.
+   * @returns -Infinity for silence, and for a whole shorter than a block.
+   */
+  atLeast(frames: number): number {
+    let all = Math.floor((frames * HOPS_PER_SECOND) / this.sampleRate);
+    while (this.startOfHop(all) > frames) all--;
+    const blocks = all - HOPS_PER_BLOCK + 1;
+    if (blocks < 1) return Number.NEGATIVE_INFINITY;
+    // A hop is in as many blocks as there is room for on either side of it.
+    const sum = this.hops.reduce(
+      (total, hop, n) => total + hop * Math.max(0, Math.min(n + 1, HOPS_PER_BLOCK, all - n)),
+      0,
+    );
+    return OFFSET_LUFS + dbOfPower(sum / blocks / this.startOfHop(HOPS_PER_BLOCK));
+  }
+
   /** The mean square of each complete block, summed over the channels. */
   private blockPowers(): Float64Array {
     const count = this.hops.length - HOPS_PER_BLOCK + 1;

@@ -1,7 +1,8 @@
 /**
- * What the rhythm sequencers play as a Standard MIDI File of type 1: a track with the tempos, the
- * metre and the patterns' names, then a track a channel. Times are those that are played: swing,
- * flams, ratchets and chance are in them, to half a tick.
+ * What the sequencers play as a Standard MIDI File of type 1: a track with the tempos, the metre and the
+ * patterns' names, then a track a channel of the rhythms, then a track for each row of a step sequencer
+ * that a pitch follows. Times are those that are played: swing, flams, ratchets and chance are in
+ * them, to half a tick.
  *
  * Source: Standard MIDI Files 1.0 (RP-001) and MIDI 1.0: chunks, variable-length numbers, note on and
  * off, Set Tempo, Time Signature with 24 MIDI clocks a quarter note (from memory).
@@ -10,18 +11,17 @@
  * own, each ended by the next.
  */
 
-import type { Patch, PatchModule } from '../../patch/patch.ts';
-import { inOneLine } from '../../patch/text/printable.ts';
+import { type Prepared, prepared } from '../../engine/prepared.ts';
+import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { strokes } from '../../timing/edges.ts';
 import { toNumber } from '../../timing/fixed.ts';
 import { microsecondsPerQuarter } from '../../timing/notes.ts';
 import type { Pulse } from '../../timing/pulses.ts';
 import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
 import { sectionsOf, songOf } from '../../timing/song.ts';
+import { chunk, long, MidiError, meta, Track, text, word } from './midi-bytes.ts';
 import { notesOf } from './midi-notes.ts';
-
-/** A patch that a MIDI file cannot hold; the message says why and what to do. */
-export class MidiError extends Error {}
+import { type PitchRow, pitchRows, playRows } from './row-notes.ts';
 
 /** Velocity of a stroke by its strength. Common practice, no source. */
 export const VELOCITY = { plain: 90, accent: 127, ghost: 45, grace: 55 } as const;
@@ -35,23 +35,42 @@ const RATE = 192_000;
 /** Counted from 0: MIDI channel 10 is for percussion (General MIDI Level 1; from memory). */
 const PERCUSSION = 9;
 const MOST_MICROSECONDS = 0xff_ffff;
-/** Of the whole file: some ten million strokes. */
-const MOST_BYTES = 128 * 1024 * 1024;
+
+export interface MidiFile {
+  readonly bytes: Uint8Array;
+  /** The rows that have a track of their own, and what of them the notes of MIDI cannot say. */
+  readonly rows: readonly WrittenRow[];
+}
+
+export interface WrittenRow {
+  /** The output that gives the pitch. */
+  readonly jack: string;
+  readonly notes: number;
+  /** Notes that lie between two of MIDI's and were moved to the nearer, and by how many cents at most. */
+  readonly rounded: number;
+  readonly mostCents: number;
+  /** Notes lower or higher than MIDI has any, which are left out. */
+  readonly beyond: number;
+}
 
 /**
  * Makes the file.
  * @param seconds how much is played, from the start of the performance.
  * @throws MidiError for a tempo under 3.58 bpm, and for more than 128 MB.
  */
-export function midiFile(patch: Patch, seconds: number): Uint8Array {
+export function midiFile(of: Patch | Prepared, seconds: number): MidiFile {
+  const whole = prepared(of);
+  const { patch } = whole;
   const rhythms = patch.modules.filter(({ definition }) => definition.role === 'score');
   const [first] = rhythms;
   if (first === undefined) throw new MidiError('The patch has no rhythm sequencer.');
   const settings = rhythmSettings(first.settings);
   const tempos = tempoMap(settings, seconds);
+  const rows = rowTracks(whole, tempos, seconds);
   const tracks = [
     tempoTrack(patch.title, settings, tempos, seconds),
     ...rhythms.flatMap((module) => channelTracks(module, patch.seed, tempos, seconds)),
+    ...rows.map(({ track }) => track),
   ];
   const head = Uint8Array.from([0, 1, ...word(tracks.length), ...word(tempos.ticks)]);
   const chunks = [chunk('MThd', head), ...tracks.map((track) => chunk('MTrk', track))].flat();
@@ -61,7 +80,7 @@ export function midiFile(patch: Patch, seconds: number): Uint8Array {
     file.set(bytes, at);
     at += bytes.length;
   }
-  return file;
+  return { bytes: file, rows: rows.map(({ written }) => written) };
 }
 
 interface TempoMap {
@@ -110,40 +129,6 @@ function tempoMap(settings: RhythmSettings, seconds: number): TempoMap {
       return Math.max(0, Math.round(tick + ((time - start) / quarter) * ticks));
     },
   };
-}
-
-/** A track as it is written: its bytes, and nothing kept of what is in them. */
-class Track {
-  private bytes = new Uint8Array(1024);
-  private length = 0;
-  private now = 0;
-
-  /** @param tick not before that of the event added last. */
-  add(tick: number, event: readonly number[]): void {
-    this.push(variable(tick - this.now));
-    this.push(event);
-    this.now = tick;
-  }
-
-  /** Ends the track. @returns its bytes. */
-  end(tick: number): Uint8Array {
-    this.push(variable(Math.max(0, tick - this.now)));
-    this.push(meta(0x2f, []));
-    return this.bytes.subarray(0, this.length);
-  }
-
-  private push(more: readonly number[]): void {
-    if (this.length + more.length > MOST_BYTES)
-      throw new MidiError(
-        `that is more than the ${MOST_BYTES / 2 ** 20} MB that a MIDI file here takes at most. Ask for fewer --bars or --seconds.`,
-      );
-    if (this.length + more.length > this.bytes.length) {
-      const bytes = new Uint8Array(2 * (this.length + more.length));
-      bytes.set(this.bytes);
-      this.bytes = bytes;
-    }
-    for (const byte of more) this.bytes[this.length++] = byte;
-  }
 }
 
 function tempoTrack(
@@ -213,30 +198,69 @@ function velocity({ accent, cause }: Pulse): number {
   return cause === 'grace' ? VELOCITY.grace : VELOCITY.plain;
 }
 
-function chunk(type: string, content: Uint8Array): readonly Uint8Array[] {
-  return [Uint8Array.from([...new TextEncoder().encode(type), ...long(content.length)]), content];
+/** MIDI channels of the rows, in turn: all but that of the percussion. */
+const ROW_CHANNELS = Array.from({ length: 16 }, (_, channel) => channel).filter(
+  (channel) => channel !== PERCUSSION,
+);
+/** The note of 0 V, C2: MIDI calls middle C, two octaves higher, 60. */
+const NOTE_AT_ZERO = 36;
+const HIGHEST_NOTE = 127;
+/** Cents: what is less off is a note. */
+const IN_TUNE = 0.05;
+
+function rowTracks(
+  of: Prepared,
+  { tickAt }: TempoMap,
+  seconds: number,
+): readonly { readonly track: Uint8Array; readonly written: WrittenRow }[] {
+  const rows = pitchRows(of).map((row, index) => new RowTrack(row, index));
+  playRows(
+    of,
+    rows.map(({ row }) => row),
+    seconds,
+    (index, { volts, start, end }) =>
+      (rows[index] as RowTrack).add(volts, tickAt(start), tickAt(end)),
+  );
+  return rows.map((row) => row.end(tickAt(seconds)));
 }
 
-function meta(type: number, content: readonly number[]): number[] {
-  return [0xff, type, ...variable(content.length), ...content];
-}
+/** A row as a track of notes, one after the other. */
+class RowTrack {
+  readonly row: PitchRow;
+  private readonly track = new Track();
+  private readonly channel: number;
+  private notes = 0;
+  private rounded = 0;
+  private mostCents = 0;
+  private beyond = 0;
 
-function text(words: string): number[] {
-  return [...new TextEncoder().encode(inOneLine(words))];
-}
+  constructor(row: PitchRow, index: number) {
+    this.row = row;
+    this.channel = ROW_CHANNELS[index % ROW_CHANNELS.length] as number;
+    this.track.add(0, meta(0x03, text(jackName(row.jack))));
+  }
 
-function word(value: number): number[] {
-  return [(value >> 8) & 0xff, value & 0xff];
-}
+  /** @param on and `off` in ticks. */
+  add(volts: number, on: number, off: number): void {
+    const exact = NOTE_AT_ZERO + 12 * volts;
+    const note = Math.round(exact);
+    if (note < 0 || note > HIGHEST_NOTE) {
+      this.beyond += 1;
+      return;
+    }
+    this.notes += 1;
+    const cents = 100 * Math.abs(exact - note);
+    if (cents > IN_TUNE) {
+      this.rounded += 1;
+      this.mostCents = Math.max(this.mostCents, cents);
+    }
+    this.track.add(on, [0x90 | this.channel, note, VELOCITY.plain]);
+    this.track.add(Math.max(off, on), [0x80 | this.channel, note, 0x40]);
+  }
 
-function long(value: number): number[] {
-  return [(value >>> 24) & 0xff, (value >> 16) & 0xff, ...word(value)];
-}
-
-/** Seven bits a byte, the highest first, all but the last with the top bit set. */
-function variable(value: number): number[] {
-  const bytes = [value & 0x7f];
-  for (let rest = Math.floor(value / 128); rest > 0; rest = Math.floor(rest / 128))
-    bytes.unshift((rest & 0x7f) | 0x80);
-  return bytes;
+  end(tick: number): { readonly track: Uint8Array; readonly written: WrittenRow } {
+    const { notes, rounded, mostCents, beyond } = this;
+    const jack = jackName(this.row.jack);
+    return { track: this.track.end(tick), written: { jack, notes, rounded, mostCents, beyond } };
+  }
 }

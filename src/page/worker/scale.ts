@@ -1,7 +1,8 @@
 /**
  * Where a setting stands on its way from one end to the other, 0 to 1, and back. What one hears or
  * turns in ratios (times, frequencies, q) goes in ratios, the rest evenly; intervals go by semitones
- * and counts by whole numbers.
+ * and counts by whole numbers. What goes round in a loop goes by the ratio of what each passage leaves
+ * off: from 0 to 90, 99 and 99.9 %, either way, is a third of the way each.
  */
 
 import type { Quantity } from '../../modules/definition.ts';
@@ -25,6 +26,11 @@ const DIGITS = 3;
 const STEP = 1 / 100;
 const BIG_STEP = 1 / 10;
 const FOOT = STEP;
+/** Decades of what a passage of a loop leaves off: the last value before all of it goes round is 99.9 %. */
+const RINGS = 3;
+const LEFT = 10 ** -RINGS;
+/** Values of a loop that are ticked. */
+const TICKED = [-0.99, -0.9, 0, 0.9, 0.99];
 
 /** The position of a value, 0 to 1; at the ends what lies beyond. */
 export function scalePosition(value: number, control: NumberControl): number {
@@ -32,6 +38,7 @@ export function scalePosition(value: number, control: NumberControl): number {
   if (!(max > min)) return 0;
   // A logarithm may miss the end by its last bit.
   if (value >= max) return 1;
+  if (control.rings) return (ringing(value) - ringing(min)) / (ringing(max) - ringing(min));
   const low = floorOf(control);
   const foot = footOf(control);
   const position =
@@ -49,6 +56,10 @@ export function scaleValue(position: number, control: NumberControl): number {
   const foot = footOf(control);
   if (!(position > 0) || position < foot / 2) return min;
   if (position >= 1) return max;
+  if (control.rings) {
+    const way = ringing(min) + position * (ringing(max) - ringing(min));
+    return rounded((Math.sign(way) * (1 - 10 ** (-RINGS * Math.abs(way)))) / (1 - LEFT), control);
+  }
   const low = floorOf(control);
   const share = Math.max(0, (position - foot) / (1 - foot));
   const value =
@@ -59,6 +70,10 @@ export function scaleValue(position: number, control: NumberControl): number {
 /** Where a scale is ticked: at each decade between its ends or, where it goes evenly, at zero. */
 export function scaleTicks(control: NumberControl): readonly number[] {
   const { min, max } = control;
+  if (control.rings)
+    return TICKED.filter((value) => value > min && value < max).map((value) =>
+      scalePosition(value, control),
+    );
   const low = floorOf(control);
   if (low === undefined) return min < 0 && max > 0 ? [scalePosition(0, control)] : [];
   const ticks: number[] = [];
@@ -89,6 +104,12 @@ export function withUnit(typed: string, control: NumberControl): string | undefi
     if (best === undefined || off < best.off) best = { text, off };
   }
   return best?.text;
+}
+
+/** How far a loop's share is on its way from 0 to 1, by the ratio of what it leaves off; odd. */
+function ringing(share: number): number {
+  const size = Math.min(1, Math.abs(share));
+  return (-Math.sign(share) * Math.log10(1 - size * (1 - LEFT))) / RINGS;
 }
 
 /** The part of the way at whose beginning there is zero, where a scale in ratios goes down to it. */

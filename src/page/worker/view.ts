@@ -141,9 +141,10 @@ function controlOf(
     case 'notes':
       return { type: 'text', expected: spec.about };
     default: {
-      const { type, min, max, fallback } = spec;
+      const { type, min, max, fallback, rings } = spec;
       const units = unitsOf(type);
-      return { type: 'number', quantity: type, value: value as number, min, max, fallback, units };
+      const range = { min, max, fallback, ...(rings && { rings }) };
+      return { type: 'number', quantity: type, value: value as number, ...range, units };
     }
   }
 }

@@ -7,6 +7,7 @@
  */
 
 import type { Cable, PatchModule } from '../patch.ts';
+import type { Place } from '../text/place.ts';
 import { jacksWith, type Rack, type Unit } from './rack.ts';
 
 /**
@@ -53,12 +54,37 @@ export function suits(module: PatchModule, unit: Unit, strict: boolean, plugs: P
   if (module.definition.kind !== unit.definition.kind) return false;
   const plugged = plugs.get(module.name);
   if (module.definition.role === 'passive') return (plugged?.size ?? 0) <= jackCount(unit);
+  if (tooFew(module, unit) !== undefined) return false;
   if (plugged !== undefined && lackedBy(unit).some((jack) => plugged.has(jack))) return false;
   return Object.entries(unit.fixed).every(
     ([name, value]) =>
       JSON.stringify(value) === JSON.stringify(module.settings[name]) ||
       (!strict && !module.settingPlaces.has(name)),
   );
+}
+
+/** Something that a module asks more of than a unit has. */
+export interface Shortage {
+  readonly what: string;
+  readonly wanted: number;
+  readonly has: number;
+  /** Where the module asks for them. */
+  readonly place: Place;
+}
+
+/** The first thing that a module asks more of than a unit has; undefined if there is none. */
+export function tooFew(
+  { definition, settings, settingPlaces, place }: PatchModule,
+  unit: Unit,
+): Shortage | undefined {
+  for (const [what, has] of unit.has) {
+    const size = definition.sizes?.[what];
+    const wanted = size?.of(settings) ?? 0;
+    if (size === undefined || wanted <= has) continue;
+    const from = size.from.flatMap((name) => settingPlaces.get(name) ?? []);
+    return { what, wanted, has, place: from[0] ?? place };
+  }
+  return undefined;
 }
 
 /** The jacks with a plug, by module; a module without any is not in it. */

@@ -11,7 +11,7 @@ import {
   SWITCH_FACTS,
   TRIGGER_FACTS,
 } from './jacks.ts';
-import { CABLES, COUNT, plainNames, plainSpecOf } from './rack.ts';
+import { CABLES, COUNT, plainNames, plainSpecOf, sizeSpec } from './rack.ts';
 
 /** The schema of a rack of these kinds of module. */
 export function rackSchema(kinds: readonly Definition[]): object {
@@ -74,6 +74,19 @@ function unitSchema(definition: Definition): Schema {
       kind: { const: definition.kind },
       about: text('What to know of it.'),
       count: described(COUNT),
+      ...(definition.sizes !== undefined && {
+        has: {
+          type: 'object',
+          description: 'How many it has of what a patch may ask more or fewer of.',
+          additionalProperties: false,
+          properties: Object.fromEntries(
+            Object.entries(definition.sizes).map(([name, size]) => [
+              name,
+              described(sizeSpec(size)),
+            ]),
+          ),
+        },
+      }),
       fixed: {
         type: 'object',
         description: 'Settings that it has no knob for, with the values they have on it.',

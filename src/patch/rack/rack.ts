@@ -6,6 +6,7 @@ import type {
   Jack,
   NumberSpec,
   SettingSpec,
+  Size,
 } from '../../modules/definition.ts';
 import { readSetting } from '../settings.ts';
 import { checkName, type Entry, entryOf, type MapNode, mapOf, textOf } from '../text/nodes.ts';
@@ -39,6 +40,8 @@ export interface Unit {
   readonly fixed: AnyValues;
   /** How the rack writes them. */
   readonly fixedWords: Words;
+  /** How many it has of what its kind counts, such as `rows`; what is not in it is not counted. */
+  readonly has: ReadonlyMap<string, number>;
   /** What was measured at its jacks, by jack; `inputs` and `outputs` stand for all of them. */
   readonly jacks: ReadonlyMap<string, MeasuredFacts>;
   /** By setting. */
@@ -46,7 +49,7 @@ export interface Unit {
 }
 
 export const RACK_KEYS = ['title', 'about', 'cables', 'units'];
-export const UNIT_KEYS = ['kind', 'about', 'count', 'fixed', 'jacks', 'dials'];
+export const UNIT_KEYS = ['kind', 'about', 'count', 'has', 'fixed', 'jacks', 'dials'];
 export const MAX_UNITS = 500;
 export const COUNT: NumberSpec = {
   type: 'count',
@@ -143,6 +146,7 @@ function readUnit(entry: Entry, kinds: readonly Definition[], report: Report): U
     place: entry.at,
     fixed,
     fixedWords: words,
+    has: readSizes(map, definition, report),
     jacks: readMeasured(map, jacksWith(definition, fixed), report),
     dials: readDials(map, definition, fixed, report),
   };
@@ -193,6 +197,34 @@ function readFixed(
     words.set(one.key, wordsOfNode(one.value));
   }
   return { fixed, words };
+}
+
+/** How many there may be of something that a unit has: the spec of it, for reader and schema. */
+export function sizeSpec({ about, most }: Size<AnyValues>): NumberSpec {
+  return { type: 'count', min: 1, max: most, fallback: 1, about };
+}
+
+function readSizes(
+  map: MapNode,
+  definition: Definition,
+  report: Report,
+): ReadonlyMap<string, number> {
+  const has = new Map<string, number>();
+  const entry = entryOf(map, 'has');
+  const sizes = definition.sizes ?? {};
+  const known = Object.keys(sizes);
+  const said = entry && mapOf(entry, 'how many it has, such as { rows: 2, steps: 16 }', report);
+  for (const { key, at } of said?.entries ?? []) {
+    const size = Object.hasOwn(sizes, key) ? sizes[key] : undefined;
+    if (size === undefined) {
+      const message = `of a ${quoted(definition.kind)} no ${quoted(key)} are counted`;
+      report.unknown('unknown-key', at, message, key, known);
+      continue;
+    }
+    const value = said && numberIn(said, key, sizeSpec(size), report);
+    if (value !== undefined) has.set(key, value);
+  }
+  return has;
 }
 
 function settingOf(entry: Entry, definition: Definition, report: Report): PlainSpec | undefined {

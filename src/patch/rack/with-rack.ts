@@ -7,7 +7,7 @@
 import type { AnyValues } from '../../modules/definition.ts';
 import type { Dial, Patch, PatchModule } from '../patch.ts';
 import { quoted, type Report } from '../text/report.ts';
-import { assign } from './assign.ts';
+import { assign, tooFew } from './assign.ts';
 import { type DialTable, valueAt } from './dial.ts';
 import { contradiction, measuredJack } from './jacks.ts';
 import type { Rack, Unit } from './rack.ts';
@@ -66,6 +66,14 @@ function checkedUnit(module: PatchModule, rack: Rack, report: Report): PatchModu
   }
   if (definition.role === 'passive') return module;
   let fits = true;
+  const short = tooFew(module, found);
+  if (short !== undefined) {
+    fits = false;
+    const { what, wanted, has, place } = short;
+    report.add('range', place, `${quoted(module.name)} has ${wanted} ${what}`, {
+      expected: `at most ${has}: so many has the unit ${quoted(unit.name)}`,
+    });
+  }
   for (const [name, value] of Object.entries(found.fixed)) {
     const place = settingPlaces.get(name);
     if (place === undefined || same(value, settings[name])) continue;

@@ -79,11 +79,15 @@ export function readRow(
   const values = spec.unit === 'gate' ? gates(entry, spec, report) : listed(entry, spec, report);
   if (!values) return undefined;
   if (values.length < spec.shortest || values.length > spec.longest) {
-    const what = spec.unit === 'number' ? 'number' : 'step';
-    const message = `${quoted(entry.key)} has ${counted(values.length, what)}`;
+    const message = `${quoted(entry.key)} has ${counted(values.length, itemOf(spec))}`;
     report.add('range', entry.at, message, { expected: expectedRow(spec) });
   }
   return report.count === before ? values : undefined;
+}
+
+/** What one value is called. */
+function itemOf({ unit, item }: RowSpec): string {
+  return item ?? (unit === 'number' ? 'number' : 'step');
 }
 
 function gates(entry: Entry, spec: RowSpec, report: Report): readonly number[] | undefined {
@@ -108,7 +112,7 @@ function itemValue(item: Node, { key, at }: Entry, spec: RowSpec, report: Report
     const message =
       spec.unit === 'number'
         ? `an item of ${quoted(key)} is no number`
-        : `a step of ${quoted(key)} is no note or voltage`;
+        : `a ${itemOf(spec)} of ${quoted(key)} is no note or voltage`;
     report.add('wrong-type', place, message, { expected: expectedRow(spec) });
     return 0;
   }

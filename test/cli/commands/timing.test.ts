@@ -77,6 +77,26 @@ describe('forehear timing', () => {
     for (const event of events) expect(Object.keys(event)).toEqual(expect.arrayContaining(keys));
   });
 
+  it('writes the rows of a step sequencer into the MIDI file, and says what is off', () => {
+    const folder = scratch();
+    const asked = ['timing', BASS, '--set', 'walk.rows.pitch=[C2, 20 mV, G1, Bb1, C2, Eb2]'];
+    const written = forehear(folder, [...asked, '--midi', 'bass.mid']);
+    // Two bars of eighths, the fourth of six silent: 7 of 8 a bar. The second step comes twice in each.
+    expect(written.stdout).toBe(
+      'bass.mid\n  walk.pitch: 14 notes on a track of its own\n' +
+        '    4 of them between two notes of MIDI: the nearer one is written, up to 24 cents off\n',
+    );
+    const { tracks } = parseMidi(readFileSync(join(folder, 'bass.mid')));
+    const names = tracks.flatMap((track) =>
+      track.flatMap((event) => (event.type === 'trackName' ? [event.text] : [])),
+    );
+    expect(names.at(-1)).toBe('walk.pitch');
+    const json = forehear(folder, [...asked, '--midi', 'bass.mid', '--json']);
+    expect(JSON.parse(json.stdout).midiRows).toMatchObject([
+      { jack: 'walk.pitch', notes: 14, rounded: 4, beyond: 0 },
+    ]);
+  });
+
   it('writes a chart, a MIDI file and gates as volts, with the caution', () => {
     const folder = scratch();
     const { status, stdout, stderr } = forehear(folder, [
@@ -87,7 +107,7 @@ describe('forehear timing', () => {
     ]);
     expect(status).toBe(0);
     expect(stdout).toMatch(
-      /^score\.svg\nsong\.mid\ngates\.wav\n {2}4\.615 s, 48 kHz, 24 bit, peak 0\.510/,
+      /^score\.svg\nsong\.mid\n {2}walk\.pitch: 14 notes on a track of its own\ngates\.wav\n {2}4\.615 s, 48 kHz, 24 bit, peak 0\.510/,
     );
     expect(stdout).toContain('  channel 3: drums.clock\n');
     expect(stderr).toMatch(/direct current: never send them to headphones/);

@@ -238,6 +238,38 @@ describe('integrated loudness', () => {
     );
   });
 
+  it('is never less than what was sure before, whatever follows', () => {
+    const sampleRate = 8000;
+    // Bursts: how long, and how loud.
+    const burst = fc.tuple(fc.integer({ min: 1, max: 9000 }), fc.integer({ min: -80, max: 0 }));
+    fc.assert(
+      fc.property(
+        fc.array(burst, { minLength: 1, maxLength: 8 }),
+        fc.integer({ min: 0, max: 8 }),
+        (bursts, until) => {
+          const frames = bursts.reduce((sum, [length]) => sum + length, 0);
+          const meter = new LoudnessMeter(sampleRate, 1);
+          let sure = Number.NEGATIVE_INFINITY;
+          bursts.forEach(([length, dbfs], n) => {
+            if (n === until) sure = meter.atLeast(frames);
+            const sound = Float64Array.from(
+              { length },
+              (_, i) => amplitude(dbfs) * Math.sin(i * 0.7),
+            );
+            meter.add([sound], length);
+          });
+          // 1e-9: rounding. Under the absolute gate there is nothing to be sure of.
+          if (sure > -70) expect(meter.integrated()).toBeGreaterThan(sure - 1e-9);
+          // And of all of a steady sound it is all.
+          const steady = new LoudnessMeter(sampleRate, 1);
+          steady.add([Float64Array.from({ length: 16_000 }, (_, i) => Math.sin(i))], 16_000);
+          expect(steady.atLeast(16_000)).toBeGreaterThan(steady.integrated() - 0.1);
+        },
+      ),
+      runs(100),
+    );
+  });
+
   it('goes down by as much as the gain', () => {
     const samples = tone(200, 48000, [[1, -12]]).map((x, i) => x + ((i * 31) % 17) / 100);
     fc.assert(

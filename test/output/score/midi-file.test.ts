@@ -3,7 +3,8 @@
 
 import { type MidiData, type MidiEvent, parseMidi } from 'midi-file';
 import { describe, expect, it } from 'vitest';
-import { MidiError, midiFile, VELOCITY } from '../../../src/output/score/midi-file.ts';
+import { MidiError } from '../../../src/output/score/midi-bytes.ts';
+import { midiFile, VELOCITY } from '../../../src/output/score/midi-file.ts';
 import { notesOf } from '../../../src/output/score/midi-notes.ts';
 import { strokes } from '../../../src/timing/edges.ts';
 import { rhythmSettings } from '../../../src/timing/settings.ts';
@@ -38,7 +39,7 @@ function read(text: string, seconds?: number): { midi: MidiData; division: numbe
   const patch = patchFrom(text);
   const [drums] = patch.modules;
   const all = songSeconds(rhythmSettings(drums?.settings ?? {}));
-  const midi = parseMidi(midiFile(patch, seconds ?? all));
+  const midi = parseMidi(midiFile(patch, seconds ?? all).bytes);
   return { midi, division: midi.header.ticksPerBeat as number };
 }
 
@@ -219,6 +220,105 @@ describe('the MIDI file', () => {
     expect(() => read(slow)).toThrow(MidiError);
     expect(() => read(slow.replace('3.57', '3.58'))).not.toThrow();
     expect(() => midiFile(patchFrom(`modules:\n${OUT}`), 1)).toThrow(MidiError);
+  });
+});
+
+describe('a row of a step sequencer', () => {
+  // Six eighths a bar and a half: C2, C2, G1, rest on Bb1, C2 and 0.26 V, 12 cents over Eb2.
+  const text = (
+    cables: string,
+    rows = '[C2, C2, G1, Bb1, C2, 0.26 V]',
+    song = '[p, p]',
+  ) => `title: Rows
+modules:
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [kick, again], clock: 2 per quarter, gate: 10 ms, patterns: { p: { kick: "x---x---x---x---", again: "---------------x" } }, song: ${song} }
+  walk: { kind: step-sequencer, rows: { pitch: ${rows}, bright: [0 V, 1 V] }, gates: "xxx-xx" }
+  tone: { kind: oscillator }
+  shape: { kind: envelope }
+  out: { kind: output }
+cables:
+  - drums.clock -> walk.clock
+  - drums.again -> walk.reset
+  - walk.bright -> out.right
+  - tone.saw -> out.left
+${cables}`;
+  const GATED = '  - walk.pitch -> tone.pitch\n  - walk.gate -> shape.trigger\n';
+  const rowsOf = (patch: string, seconds = 4) => {
+    const made = midiFile(patchFrom(patch), seconds);
+    const midi = parseMidi(made.bytes);
+    const eighth = (midi.header.ticksPerBeat as number) / 2;
+    const tracks = midi.tracks.slice(3);
+    return {
+      rows: made.rows,
+      names: tracks.map((track) =>
+        track.flatMap((event) => (event.type === 'trackName' ? [event.text] : [])),
+      ),
+      channels: tracks.map((track) => [
+        ...new Set(track.flatMap((event) => ('channel' in event ? [event.channel] : []))),
+      ]),
+      notes: tracks.map((track) =>
+        notes(track).map(({ tick, off, note }) => [tick / eighth, off / eighth, note]),
+      ),
+    };
+  };
+
+  // 0 V is C2, and MIDI's 60 is C4, middle C: so 36. One volt an octave.
+  it('is a track of notes at one volt an octave, each to the next change or gate', () => {
+    const { names, notes: found, channels, rows } = rowsOf(text(GATED));
+    expect(names).toEqual([['walk.pitch']]);
+    expect(channels).toEqual([[0]]);
+    const bar = [
+      [0, 1, 36],
+      [1, 2, 36],
+      // The fourth step has no gate: its change ends the note.
+      [2, 3, 31],
+      [4, 5, 36],
+      [5, 6, 39],
+      [6, 7, 36],
+      [7, 8, 36],
+    ];
+    // The channel `again` resets it in time for every bar.
+    expect(found).toEqual([
+      [...bar, ...bar.map(([on = 0, off = 0, note]) => [on + 8, off + 8, note])],
+    ]);
+    expect(rows).toHaveLength(1);
+    expect(rows[0]).toMatchObject({ jack: 'walk.pitch', notes: 14, rounded: 2, beyond: 0 });
+    // 0.26 V are 312 cents.
+    expect(rows[0]?.mostCents).toBeCloseTo(12, 6);
+  });
+
+  it('has a note for each change where no plug is in the gate', () => {
+    const { notes: found } = rowsOf(text('  - walk.pitch -> tone.pitch\n'), 2);
+    expect(found).toEqual([
+      [
+        [0, 2, 36],
+        [2, 3, 31],
+        [3, 4, 34],
+        [4, 5, 36],
+        [5, 6, 39],
+        [6, 8, 36],
+      ],
+    ]);
+  });
+
+  it('is followed through a multiple and a glide, and is none where no pitch follows it', () => {
+    const split = text(
+      `  - walk.pitch -> split.in\n  - split.out-1 -> tone.pitch\n  - split.out-2 -> out.right\n  - walk.gate -> shape.trigger\n`,
+    )
+      .replace('  - walk.bright -> out.right\n', '')
+      .replace('  shape:', '  split: { kind: multiple }\n  shape:');
+    expect(rowsOf(split).notes).toEqual(rowsOf(text(GATED)).notes);
+    const glide = text(
+      `  - walk.pitch -> lag.in\n  - lag.out -> tone.pitch\n  - walk.gate -> shape.trigger\n`,
+    ).replace('  shape:', '  lag: { kind: slew, rise: 50 ms, fall: 50 ms }\n  shape:');
+    expect(rowsOf(glide).notes).toEqual(rowsOf(text(GATED)).notes);
+    expect(rowsOf(text('  - walk.gate -> shape.trigger\n')).notes).toEqual([]);
+  });
+
+  it('leaves out what MIDI has no note for, and says so', () => {
+    const { notes: found, rows } = rowsOf(text(GATED, '[C2, 9 V]'), 2);
+    expect(rows[0]).toMatchObject({ notes: 4, beyond: 3 });
+    expect(new Set(found[0]?.map(([, , note]) => note))).toEqual(new Set([36]));
   });
 });
 

@@ -29,6 +29,7 @@ const CONTROLS = KINDS.flatMap(({ kind, settings }) =>
       max,
       fallback,
       units: unitsOf(type),
+      ...('rings' in spec && { rings: spec.rings }),
     };
     return [{ name: `${kind}.${name}`, spec, control }];
   }),
@@ -115,6 +116,22 @@ describe('a step', () => {
   });
 });
 
+describe('a loop', () => {
+  // A loop falls to 1/e in -1/ln(share) passages: 90 % in 9.5, 99 % in 99.5, ten times as long.
+  it('has as much room for ten times the ringing wherever it is', () => {
+    const { control } = CONTROLS.find(({ name }) => name === 'delay-line.feedback') as {
+      control: NumberControl;
+    };
+    const at = (share: number) => scalePosition(share, control);
+    expect(at(0)).toBe(0.5);
+    // A thousandth of the share is what the end of the scale is short of all of it: at 99 % that is a tenth
+    // of what is left off, or 0.04 of a decade of the six.
+    expect(Math.abs(at(0.99) - at(0.9) - (at(0.9) - at(0)))).toBeLessThan(0.04 / 6);
+    expect(at(-0.9) + at(0.9)).toBeCloseTo(1, 12);
+    expect(at(0.9)).toBeLessThan(0.7);
+  });
+});
+
 describe('ticks', () => {
   it('stand at every decade between the ends of a scale in ratios, at zero of one with both signs', () => {
     for (const { name, control } of CONTROLS) {
@@ -130,7 +147,11 @@ describe('ticks', () => {
         const within = decades.filter((value) => value > min && value < max);
         expect(ticks, name).toEqual(within.map((value) => scalePosition(value, control)));
       }
-      if (!isInRatios(quantity as Quantity))
+      if (control.rings)
+        expect(ticks, name).toEqual(
+          [-0.99, -0.9, 0, 0.9, 0.99].map((value) => scalePosition(value, control)),
+        );
+      else if (!isInRatios(quantity as Quantity))
         expect(ticks.length, name).toBe(min < 0 && max > 0 ? 1 : 0);
     }
   });

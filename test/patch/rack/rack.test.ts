@@ -362,6 +362,7 @@ describe('who gets which unit', () => {
               place,
               fixed: { trigger: t, ...(m !== undefined && { mode: m }) },
               fixedWords: new Map(),
+              has: new Map(),
               jacks: new Map(),
               dials: new Map(),
             })),
@@ -426,6 +427,7 @@ describe('who gets which unit', () => {
               place,
               fixed: fixed === 'both' ? {} : { way: fixed },
               fixedWords: new Map(),
+              has: new Map(),
               jacks: new Map(),
               dials: new Map(),
             })),
@@ -485,5 +487,70 @@ describe('who gets which unit', () => {
         ?.name;
     expect(unit(2)).toBe('small');
     expect(unit(3)).toBeUndefined();
+  });
+});
+
+describe('how many a unit has', () => {
+  // What each kind counts: a module that asks for so many, on one with just enough and one with too few.
+  const cases: [kind: string, what: string, wanted: number, module: string, at: string][] = [
+    ['step-sequencer', 'rows', 3, 'rows: { a: [C2], b: [C2], c: [C2, D2] }', 'rows'],
+    ['step-sequencer', 'steps', 5, 'rows: { a: [C2, C2, C2, C2, C2] }', 'rows'],
+    ['step-sequencer', 'steps', 6, 'gates: "x-x-xx"', 'gates'],
+    ['cluster', 'oscillators', 4, 'ratios: [1, 1.4, 1.7, 2.9]', 'ratios'],
+    ['cluster', 'oscillators', 7, "drawn: '7'", 'drawn'],
+    ['sequential-switch', 'ways', 5, 'ways: 5', 'ways'],
+    ['rhythm', 'channels', 2, 'channels: [a, b], patterns: { p: { a: x } }', 'channels'],
+    ['rhythm', 'steps', 9, 'channels: [a], patterns: { p: { a: "xxxxxxxxx" } }', 'patterns'],
+  ];
+  const rackOf = (kind: string, what: string, has: number, more = '') =>
+    `units:\n  own: { kind: ${kind}, has: { ${what}: ${has} } }\n${more}`;
+
+  it('is tried for all that any kind counts', () => {
+    const counted = KINDS.flatMap(({ kind, sizes = {} }) =>
+      Object.keys(sizes).map((what) => `${kind} ${what}`),
+    );
+    const tried = new Set(cases.map(([kind, what]) => `${kind} ${what}`));
+    expect(new Set(counted)).toEqual(tried);
+  });
+
+  it.each(cases)('of a %s, %s: %d', (kind, what, wanted, settings, at) => {
+    const module = `  m: { kind: ${kind}, ${settings} }`;
+    const unitOf = (rack: string) => patchOn(rack, module).patch?.modules[0]?.unit?.name;
+    expect(unitOf(rackOf(kind, what, wanted))).toBe('own');
+    expect(unitOf(rackOf(kind, what, wanted - 1))).toBeUndefined();
+    // One that does not say is counted as enough, and of two the larger is taken.
+    expect(unitOf(`units:\n  own: { kind: ${kind} }\n`)).toBe('own');
+    const more = `  large: { kind: ${kind}, has: { ${what}: ${wanted + 1} } }\n`;
+    expect(unitOf(rackOf(kind, what, wanted - 1, more))).toBe('large');
+    // Named, it is an error where it asks for them.
+    const named = `  m: { kind: ${kind}, unit: own, ${settings} }`;
+    const { problems } = patchOn(rackOf(kind, what, wanted - 1), named);
+    // At the word for several values, at the value of one.
+    const column = named.indexOf(`${at}:`) + 1;
+    const value = column + at.length + 2;
+    expect([column, value].map((one) => [`range patch.yaml:3:${one}`])).toContainEqual(
+      places(problems),
+    );
+    expect(problems[0]?.message).toBe(`"m" has ${wanted} ${what}`);
+    expect(problems[0]?.expected).toBe(`at most ${wanted - 1}: so many has the unit "own"`);
+  });
+
+  it('is checked by the schema as by the reader', () => {
+    const validate = new Ajv({ strictTypes: false })
+      .addVocabulary(['errorMessage', 'defaultSnippets'])
+      .compile(rackSchema(KINDS));
+    for (const [unit, isRight] of [
+      ['{ kind: cluster, has: { oscillators: 4 } }', true],
+      ['{ kind: cluster, has: { oscillators: 9 } }', false],
+      ['{ kind: cluster, has: { oscillators: 0 } }', false],
+      ['{ kind: cluster, has: { oscillator: 4 } }', false],
+      ['{ kind: noise, has: { oscillators: 4 } }', false],
+    ] as const) {
+      const text = `units:\n  own: ${unit}\n`;
+      expect(read(text).problems.length === 0, unit).toBe(isRight);
+      expect(validate(parse(text)), unit).toBe(isRight);
+    }
+    const [wrong] = read('units:\n  own: { kind: cluster, has: { oscillator: 4 } }\n').problems;
+    expect(wrong?.nearest).toBe('oscillators');
   });
 });

@@ -30,6 +30,8 @@ ${cable}`;
 const walk = (rows: string): string => patchOf(`{ kind: step-sequencer, rows: ${rows} }`);
 const cluster = (ratios: string): string => `modules: { metal: { kind: cluster, ${ratios} } }`;
 
+const quantizer = (notes: string): string => `modules: { scale: { kind: quantizer, ${notes} } }`;
+
 function read(text: string): ReturnType<typeof readPatch> {
   return readPatch(text, { file: 'a.yaml', kinds: KINDS });
 }
@@ -69,6 +71,13 @@ describe('rows', () => {
 
   test.each<[code: string, marked: string, message: string, expected?: string]>([
     ['range', walk('{ «pitch»: [] }'), '"pitch" has 0 steps', '1 to 32 notes'],
+    ['range', quantizer('«notes»: []'), '"notes" has 0 notes', '1 to 64 notes'],
+    [
+      'wrong-type',
+      quantizer('notes: [C2, «[D2]»]'),
+      'a note of "notes" is no note or voltage',
+      '1 to 64 notes',
+    ],
     ['wrong-type', walk('{ pitch: [C2, «H2»] }'), '"H2" is not a voltage', '1 to 32 notes'],
     ['unit', walk('{ pitch: [C2, «3»] }'), '"pitch" has no unit', '1 to 32 notes'],
     ['range', walk('{ pitch: [«11 V»] }'), '"pitch" is out of range: "11 V"', 'from -10 V'],

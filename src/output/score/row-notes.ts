@@ -1,0 +1,182 @@
+/**
+ * What the rows of step sequencers play as notes: the volts of a row that a pitch follows, from one
+ * change or gate to the next. The control path is played for it, as a render plays it, so that
+ * resets, offsets and clocks that wander are in it.
+ *
+ * As for the strokes of a rhythm, the time is that of the edge that is sent: a sequencer answers it later by the
+ * shortest pulse that it notices, which is taken off.
+ *
+ * Where the sequencer's gate is plugged in, a note begins at each gate, and a change of volts without
+ * one only ends it; otherwise each change begins a note, and so does the start.
+ *
+ * Deviation: the notes are the row's own; what is added on the way to the pitch, such as a transposition, a
+ * glide or a vibrato, is not in them.
+ */
+
+import { Prepared } from '../../engine/prepared.ts';
+import { BLOCK, Renderer } from '../../engine/renderer.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
+import { edgesOf } from '../../timing/edges.ts';
+
+/** An output whose volts are a pitch. */
+export interface PitchRow {
+  readonly jack: JackRef;
+  /** s by which the sequencer answers a clock late. */
+  readonly late: number;
+  /** The sequencer's gate, where a plug is in it, and the volts from which on it is high. */
+  readonly gate?: { readonly jack: JackRef; readonly volts: number };
+}
+
+export interface RowNote {
+  readonly volts: number;
+  /** s. */
+  readonly start: number;
+  readonly end: number;
+}
+
+/** V: a smaller change is none. */
+const SAME = 1e-6;
+/** A gain that leaves a pitch a pitch, to a cent in an octave. */
+const UNITY = 1 / 1200;
+
+/** Gives the rows of step sequencers that a pitch input follows, in the order of the patch. */
+export function pitchRows({ patch, nets, control }: Prepared): readonly PitchRow[] {
+  const played = new Set(control.triggers.map(({ module }) => module.name));
+  const pitches = new Set(
+    nets.nets
+      .filter(({ inputs }) => inputs.some(({ jack }) => jack.signal === 'pitch'))
+      .flatMap(({ outputs }) => outputs.flatMap(({ module, jack }) => behind(module, jack.name))),
+  );
+
+  /** An output, or those that it only hands on. */
+  function behind(module: PatchModule, output: string): string[] {
+    const seen = new Set<string>();
+    const wave = [{ module, output }];
+    for (let next = wave.pop(); next !== undefined; next = wave.pop()) {
+      const from = next;
+      const name = jackName({ module: from.module.name, jack: from.output });
+      if (seen.has(name)) continue;
+      seen.add(name);
+      const inputs = handedOn(from.module, from.output, nets);
+      for (const jack of inputs)
+        for (const one of nets.at({ module: from.module.name, jack })?.outputs ?? [])
+          wave.push({ module: one.module, output: one.jack.name });
+    }
+    return [...seen];
+  }
+
+  return patch.modules
+    .filter(({ name, definition }) => definition.kind === 'step-sequencer' && played.has(name))
+    .flatMap(({ name, settings, jacks }): PitchRow[] => {
+      const gate = { module: name, jack: 'gate' };
+      const clock = jacks.find((jack) => jack.name === 'clock');
+      const late = (clock?.direction === 'in' && clock.facts.trigger?.shortest) || 0;
+      const isGated = (nets.at(gate)?.inputs.length ?? 0) > 0;
+      return jacks
+        .filter(({ direction, ...jack }) => direction === 'out' && 'signal' in jack)
+        .filter((jack) => pitches.has(jackName({ module: name, jack: jack.name })))
+        .map((jack) => ({
+          jack: { module: name, jack: jack.name },
+          late,
+          ...(isGated && { gate: { jack: gate, volts: (settings.level as number) / 2 } }),
+        }));
+    });
+}
+
+/** Inputs whose volts an output gives as they are. */
+function handedOn(
+  { definition, settings, name }: PatchModule,
+  output: string,
+  nets: Prepared['nets'],
+): readonly string[] {
+  const isDriven = (jack: string) => (nets.at({ module: name, jack })?.outputs.length ?? 0) > 0;
+  const passing = definition.passes?.(settings, isDriven) ?? [];
+  return passing
+    .filter((one) => one.output === output)
+    .flatMap(({ terms }) => terms)
+    .filter(({ gain }) => Math.abs(gain - 1) < UNITY)
+    .map(({ input }) => input);
+}
+
+/**
+ * Plays the rows.
+ * @param seconds how much, from the start of the performance.
+ * @param onNote is told each note when it ends, with its row's place in `rows`.
+ */
+export function playRows(
+  of: Prepared,
+  rows: readonly PitchRow[],
+  seconds: number,
+  onNote: (row: number, note: RowNote) => void,
+): void {
+  if (rows.length === 0) return;
+  const { seed } = of.patch;
+  const renderer = new Renderer(new Prepared(of.control.patch), {
+    sampleRate: USUAL_RATE,
+    probes: rows.flatMap(({ jack, gate }) => (gate === undefined ? [jack] : [jack, gate.jack])),
+    edgesOf: (module) => edgesOf(module, { sampleRate: USUAL_RATE, seed, until: seconds }),
+  });
+  let used = 0;
+  const meters = rows.map(({ gate, late }, row) => {
+    const samples = renderer.probes[used++] as Float64Array;
+    const tell = ({ volts, start, end }: RowNote): void =>
+      onNote(row, {
+        volts,
+        start: Math.max(0, start - late),
+        end: end < seconds ? Math.max(0, end - late) : end,
+      });
+    if (gate === undefined) return new RowMeter(samples, tell);
+    return new RowMeter(samples, tell, renderer.probes[used++] as Float64Array, gate.volts);
+  });
+  const frames = Math.round(seconds * USUAL_RATE);
+  for (let from = 0; from < frames; from += BLOCK) {
+    renderer.next();
+    for (const meter of meters) meter.read(from, Math.min(BLOCK, frames - from));
+  }
+  for (const meter of meters) meter.end(seconds);
+}
+
+class RowMeter {
+  private readonly volts: Float64Array;
+  private readonly tell: (note: RowNote) => void;
+  private readonly gate: Float64Array | undefined;
+  private readonly high: number;
+  private wasHigh = false;
+  private now = Number.NaN;
+  private note: { readonly volts: number; readonly start: number } | undefined;
+
+  constructor(
+    volts: Float64Array,
+    tell: (note: RowNote) => void,
+    gate?: Float64Array,
+    high = Number.POSITIVE_INFINITY,
+  ) {
+    this.volts = volts;
+    this.tell = tell;
+    this.gate = gate;
+    this.high = high;
+  }
+
+  read(from: number, count: number): void {
+    const { volts, gate, high } = this;
+    for (let i = 0; i < count; i++) {
+      const isHigh = gate !== undefined && (gate[i] as number) >= high;
+      const rises = isHigh && !this.wasHigh;
+      this.wasHigh = isHigh;
+      const v = volts[i] as number;
+      const changes = !(Math.abs(v - this.now) <= SAME);
+      if (!rises && !changes) continue;
+      this.now = v;
+      const time = (from + i) / USUAL_RATE;
+      this.end(time);
+      if (rises || gate === undefined) this.note = { volts: v, start: time };
+    }
+  }
+
+  /** Ends the note that is on, if one is. */
+  end(time: number): void {
+    if (this.note !== undefined && time > this.note.start) this.tell({ ...this.note, end: time });
+    this.note = undefined;
+  }
+}
