@@ -13,6 +13,7 @@ import type {
   ProblemView,
   ScoreView,
 } from '../protocol.ts';
+import type { AlongState } from './along/patching.ts';
 import type { AssembledLoop } from './strip/assembly.ts';
 import type { Version } from './versions/bank.ts';
 import { NO_HISTORY, type UndoHistory } from './versions/history.ts';
@@ -62,6 +63,10 @@ export interface SheetState {
   readonly score: readonly ScoreView[];
   /** Counts up when the block diagram has been drawn again. */
   readonly drawn: number;
+  /** The cable that is being patched; undefined while none is. */
+  readonly along: AlongState | undefined;
+  /** Names of the cables that are ticked. */
+  readonly ticks: ReadonlySet<string>;
   readonly versions: readonly Version[];
   readonly isEqual: boolean;
   readonly hasKeys: boolean;
@@ -99,6 +104,8 @@ export function firstState(files: PatchTexts): SheetState {
     sought: undefined,
     score: [],
     drawn: 0,
+    along: undefined,
+    ticks: new Set(),
     versions: [],
     isEqual: false,
     hasKeys: true,

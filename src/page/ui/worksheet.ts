@@ -17,6 +17,7 @@ import type {
   PatchChange,
   TextsState,
 } from '../protocol.ts';
+import { Patching } from './along/patching.ts';
 import { Diagram } from './diagram/diagram.ts';
 import { EngineLink } from './engine-link.ts';
 import { download, fileName, follow, saved, unsavedTexts } from './files/saving.ts';
@@ -40,6 +41,7 @@ export class Worksheet {
   private readonly moves: Moves;
   private readonly listening: Listening;
   private readonly diagram: Diagram;
+  readonly patching: Patching;
   /** Answers about texts that are older than this request are of no more use. */
   private opened = 0;
   /** The newest that the host has told of the files. */
@@ -68,6 +70,11 @@ export class Worksheet {
     );
     this.moves = new Moves((change) =>
       this.engine.ask({ type: 'change', change, until: this.listening.until() }),
+    );
+    this.patching = new Patching(
+      this.store,
+      (wish) => this.engine.ask(wish),
+      () => this.listening.level(),
     );
     this.opened = this.engine.ask({ type: 'open', files });
     this.diagram = new Diagram(host, files, () => {
@@ -450,6 +457,10 @@ export class Worksheet {
         this.showParts(answer.outline.parts);
         this.diagram.show(answer.outline.figures, this.now.files);
         break;
+      case 'along':
+      case 'along-heard':
+        this.patching.answered(answer);
+        break;
       case 'clip':
         if (id !== this.clipWish) break;
         download(clipName(this.now.files.main), 'audio/wav', answer.wav as Uint8Array<ArrayBuffer>);
@@ -467,6 +478,7 @@ export class Worksheet {
   private showParts(parts: Parts): void {
     unmarkPlaces();
     showParts(parts);
+    this.patching.showTicks();
     markPlace(this.now.told);
   }
 
@@ -486,6 +498,7 @@ export class Worksheet {
         ? {}
         : { history: noted(history, before, changedPlace(change), performance.now()) }),
     });
+    this.patching.renew();
   }
 }
 

@@ -86,7 +86,11 @@ export class Listening {
 
   /** Gives the player what is to be heard, as loud as it is to be. */
   level(): void {
-    const { loop, probe, view, isEqual, versions } = this.now;
+    const { loop, probe, view, isEqual, versions, along } = this.now;
+    if (along !== undefined) {
+      this.give(along.sounding);
+      return;
+    }
     const sampleRate = view?.loop.sampleRate;
     if (loop === undefined || sampleRate === undefined) return;
     const { frames, ready } = loop;
