@@ -7,6 +7,7 @@ import { readFileSync } from 'node:fs';
 import type { Download, Locator, Page } from 'playwright-core';
 import { inPage, settled } from './browser.ts';
 import { PATIENCE, type Row, seen } from './controls.ts';
+import { useAlong } from './controls-along.ts';
 
 export interface Sheet {
   readonly page: Page;
@@ -647,6 +648,16 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       },
     },
     // Cables and settings.
+    {
+      role: 'button',
+      name: /^Patch along$/,
+      press: async (at) => {
+        await at.click();
+        await page.locator('.along-number').waitFor();
+        await useAlong(page);
+        await fits('the focus', await isFocused(at), true);
+      },
+    },
     { role: 'checkbox', name: /: (plugged|set)$/, press: ticked },
     {
       role: 'searchbox',

@@ -27,6 +27,7 @@ import { showParts } from './parts.ts';
 import { firstState, type SheetState } from './sheet-state.ts';
 import { Listening, listeningAt } from './strip/listening.ts';
 import { MOST_VERSIONS, type Version } from './versions/bank.ts';
+import { type Act, Gestures } from './versions/gestures.ts';
 import { noted, redone, type UndoHistory, undone } from './versions/history.ts';
 
 /** Letters of a version's name that are kept. */
@@ -42,6 +43,9 @@ export class Worksheet {
   private readonly listening: Listening;
   private readonly diagram: Diagram;
   readonly patching: Patching;
+  private readonly gestures = new Gestures(document, () => performance.now());
+  /** What changes that are on their way are to be undone with. */
+  private readonly acts = new WeakMap<PatchChange, Act>();
   /** Answers about texts that are older than this request are of no more use. */
   private opened = 0;
   /** The newest that the host has told of the files. */
@@ -101,6 +105,8 @@ export class Worksheet {
 
   /** Makes a change. @returns why it was refused, if it was. */
   change(change: PatchChange): Promise<ChangeOutcome> {
+    // The hand may have gone on by the time it is answered.
+    this.acts.set(change, this.gestures.act(changedPlace(change)));
     return this.moves.make(change);
   }
 
@@ -129,7 +135,7 @@ export class Worksheet {
   private take(files: PatchTexts, what: string): void {
     const { history, files: before } = this.now;
     if (haveSameTexts(files, before)) return;
-    this.open(files, noted(history, before, what, performance.now()));
+    this.open(files, noted(history, before, this.gestures.alone(what)));
   }
 
   private open(files: PatchTexts, history: UndoHistory): void {
@@ -496,7 +502,13 @@ export class Worksheet {
       ...(isFirst ? { disk: files } : {}),
       ...(change === undefined
         ? {}
-        : { history: noted(history, before, changedPlace(change), performance.now()) }),
+        : {
+            history: noted(
+              history,
+              before,
+              this.acts.get(change) ?? this.gestures.alone(changedPlace(change)),
+            ),
+          }),
     });
     this.patching.renew();
   }
