@@ -8,6 +8,7 @@
  * sending earlier texts.
  */
 
+import type { VariantMeasures } from '../compare/measures.ts';
 import type { PatchTexts } from '../patch/texts.ts';
 
 /** A change that a hand makes. */
@@ -63,6 +64,20 @@ export type EngineRequest =
   | { readonly type: 'voice'; readonly id: number; readonly voice: string | undefined }
   /** The clip as a WAV file, the bytes that `forehear render --loop` would write. */
   | { readonly type: 'clip'; readonly id: number }
+  /** Tell what hands do to make one version into another. */
+  | {
+      readonly type: 'moves';
+      readonly id: number;
+      readonly first: PatchTexts;
+      readonly other: PatchTexts;
+    }
+  /** Measure a loop, of 1.0 as full scale. */
+  | {
+      readonly type: 'figures';
+      readonly id: number;
+      readonly channels: readonly Float32Array[];
+      readonly sampleRate: number;
+    }
   /**
    * Tell of a cable, by its name, as it is patched after those before it in patching order. `undefined`, or one
    * that is gone, is the first that is not among those that are `done`.
@@ -105,6 +120,9 @@ export type EngineAnswer =
     }
   | { readonly type: 'outline'; readonly id: number; readonly outline: OutlineView }
   | { readonly type: 'clip'; readonly id: number; readonly wav: Uint8Array }
+  /** Without moves where one of the two is no patch. */
+  | { readonly type: 'moves'; readonly id: number; readonly moves?: readonly MoveView[] }
+  | { readonly type: 'figures'; readonly id: number; readonly figures: VersionFigures }
   | { readonly type: 'along'; readonly id: number; readonly along: AlongView }
   /** What should be heard at it, once it is played. */
   | { readonly type: 'along-heard'; readonly id: number; readonly heard: AlongHeard }
@@ -245,6 +263,11 @@ export interface ChartView {
   readonly svg: string;
   readonly caption: string;
 }
+
+/** What to do, to what, and from what to what. */
+export type MoveView = readonly [verb: string, what: string, detail: string];
+
+export type VersionFigures = VariantMeasures;
 
 /** The cables of a patch in patching order, and one of them as it is plugged. */
 export interface AlongView {

@@ -463,6 +463,10 @@ export class Worksheet {
         this.showParts(answer.outline.parts);
         this.diagram.show(answer.outline.figures, this.now.files);
         break;
+      case 'moves':
+      case 'figures':
+        // Asked of an engine of their own.
+        break;
       case 'along':
       case 'along-heard':
         this.patching.answered(answer);

@@ -42,6 +42,7 @@ import { readFiles, type TextsReading } from './reading.ts';
 import { buffersOf, LoopSound, type LoopSoundOptions } from './sound.ts';
 import { startedAt } from './start.ts';
 import { Telling } from './told.ts';
+import { versionFigures, versionMoves } from './versions.ts';
 import { viewOf } from './view.ts';
 
 /** What the engine needs of the place it runs in. */
@@ -152,6 +153,14 @@ export class Engine {
         break;
       case 'clip':
         this.clip(id);
+        break;
+      case 'moves': {
+        const moves = versionMoves(request.first, request.other, this.kept);
+        this.answer({ type: 'moves', id, ...(moves && { moves }) });
+        break;
+      }
+      case 'figures':
+        this.answer({ type: 'figures', id, figures: versionFigures(request) });
         break;
       case 'along':
         this.along(request).catch((error: unknown) => {
