@@ -7,6 +7,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { folderWith, handOut, inPage, launched, listening, visit } from './browser.ts';
+import { useAlong } from './controls-along.ts';
 
 const NAME = 'closed-hat';
 
@@ -107,6 +108,13 @@ describe('by keys alone', () => {
       'adapt.switch-out shape.trigger',
     ]);
   });
+});
+
+it('has no control that does not do what it says', async () => {
+  const { page } = await served(undefined);
+  await opener(page).click();
+  await numberIs(page, 1);
+  await useAlong(page);
 });
 
 describe('ticks', () => {

@@ -45,6 +45,8 @@ export interface BlindPlace {
   readonly stop: () => void;
   readonly nameOf: (sound: number) => string;
   readonly say: (message: string) => void;
+  /** Is told when a test is over. */
+  readonly ended?: () => void;
 }
 
 export const LEAST_TRIALS = 5;
@@ -129,6 +131,7 @@ export class BlindTest {
   private end(result: string): void {
     this.place.store.put({ trial: undefined, result });
     this.place.say(result);
+    this.place.ended?.();
   }
 }
 

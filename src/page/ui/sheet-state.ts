@@ -1,6 +1,7 @@
 /** All that the page knows; drawn by the islands, changed by the worksheet alone. */
 
 import type { PatchTexts } from '../../patch/texts.ts';
+import { type BlindState, NO_BLIND } from '../pieces/blind.ts';
 import { FIRST_VOLUME } from '../pieces/deck.ts';
 import type { Playable } from '../pieces/player.ts';
 import type {
@@ -18,7 +19,7 @@ import type { AssembledLoop } from './strip/assembly.ts';
 import type { Version } from './versions/bank.ts';
 import { NO_HISTORY, type UndoHistory } from './versions/history.ts';
 
-export interface SheetState {
+export interface SheetState extends BlindState {
   /** The texts as they are here. */
   readonly files: PatchTexts;
   /** The texts as they are on disk or, in a hand-out, as they came. */
@@ -107,6 +108,7 @@ export function firstState(files: PatchTexts): SheetState {
     along: undefined,
     ticks: new Set(),
     versions: [],
+    ...NO_BLIND,
     isEqual: false,
     hasKeys: true,
     message: '',
