@@ -3,7 +3,7 @@
  * compared as `compare` does it.
  */
 
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
 import { differenceText } from '../../../compare/figures.ts';
 import { haveSameTexts } from '../../../patch/texts.ts';
 import { Blind } from '../../pieces/blind.tsx';
@@ -87,6 +87,14 @@ function Row({ version, number }: { readonly version: Version; readonly number: 
   const isEqual = useKnown('isEqual');
   const heard = useKnown('heard');
   const [isNaming, setNaming] = useState(false);
+  const rename = useRef<HTMLButtonElement>(null);
+  const isBegun = useRef(false);
+  // Back to the button that began it, unless the hand has gone elsewhere.
+  useLayoutEffect(() => {
+    if (isBegun.current && !isNaming && document.activeElement === document.body)
+      rename.current?.focus();
+    isBegun.current = isNaming;
+  }, [isNaming]);
   const { name } = version;
   const isSounding = heard !== undefined && haveSameTexts(version.files, heard);
   return (
@@ -97,6 +105,17 @@ function Row({ version, number }: { readonly version: Version; readonly number: 
       <th scope="row">
         {isNaming ? <NameField version={version} onEnd={() => setNaming(false)} /> : name}
         {isSounding && <span class="under">sounding</span>}
+        {!isNaming && (
+          <button
+            ref={rename}
+            type="button"
+            class="rename"
+            aria-label={`Rename ${name}`}
+            onClick={() => setNaming(true)}
+          >
+            Rename
+          </button>
+        )}
       </th>
       <td>
         <Moves version={version} first={versions[0]} />
@@ -113,9 +132,6 @@ function Row({ version, number }: { readonly version: Version; readonly number: 
           onClick={() => keeping.hear(version)}
         >
           Hear
-        </button>
-        <button type="button" aria-label={`Rename ${name}`} onClick={() => setNaming(true)}>
-          Rename
         </button>
         <button
           type="button"
@@ -145,12 +161,7 @@ function NameField({ version, onEnd }: NameFieldProps) {
     if (event.key !== 'Enter' && event.key !== 'Escape') return;
     event.preventDefault();
     isLeft.current = event.key === 'Escape';
-    // Back to the button that began it.
-    const begun = field.current
-      ?.closest('tr')
-      ?.querySelector<HTMLElement>('[aria-label^="Rename"]');
-    if (begun) begun.focus();
-    else field.current?.blur();
+    field.current?.blur();
   };
   return (
     <input
