@@ -32,6 +32,13 @@ function alongTable(page: Page): readonly Row[] {
   const ticked = (count: number): Promise<void> =>
     seen(`${count} ticks in the list`, ticks, (now) => now === count);
   const button = (name: string) => dialog.getByRole('button', { name, exact: true });
+  const doneFirst = async (): Promise<void> => {
+    await go(1);
+    if ((await button('Done already: next').count()) > 0) return;
+    await button('Done').click();
+    await at(2);
+    await go(1);
+  };
   const doubted = async (): Promise<void> => {
     if ((await page.locator('.along-suspects').count()) === 0) await button('It is not so').click();
     await page.locator('.along-suspects').waitFor();
@@ -88,13 +95,14 @@ function alongTable(page: Page): readonly Row[] {
         await button('Done').click();
         await at(2);
         await ticked(1);
+        await go(1);
       },
     },
     {
       role: 'button',
       name: /^Done already: next$/,
       press: async () => {
-        await go(1);
+        await doneFirst();
         await button('Done already: next').click();
         await at(2);
       },
@@ -103,9 +111,7 @@ function alongTable(page: Page): readonly Row[] {
       role: 'button',
       name: /^Take the tick off$/,
       press: async () => {
-        await go(1);
-        if ((await ticks()) === 0) await page.keyboard.press('d');
-        await go(1);
+        await doneFirst();
         const before = await ticks();
         await button('Take the tick off').click();
         await ticked(before - 1);
@@ -116,8 +122,7 @@ function alongTable(page: Page): readonly Row[] {
       role: 'button',
       name: /^Take all ticks off$/,
       press: async () => {
-        await go(2);
-        await page.keyboard.press('d');
+        await doneFirst();
         await button('Take all ticks off').click();
         await ticked(0);
       },
@@ -171,6 +176,7 @@ function alongTable(page: Page): readonly Row[] {
         );
       },
     },
+    { role: 'dialog', name: /^Patch along$/, press: async () => undefined },
     // What takes the focus so that it can be read on from, and scrolled.
     {
       role: 'heading',

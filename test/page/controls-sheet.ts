@@ -572,13 +572,13 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     },
     {
       role: 'button',
-      name: /^Rename .+/,
+      name: /^Retitle .+/,
       press: async () => {
         await twoVersions(page);
         const row = page.locator('.bank tbody tr').first();
         const name = () => text(row.locator('th'));
         const before = await name();
-        const begin = row.getByRole('button', { name: /^Rename / });
+        const begin = row.getByRole('button', { name: /^Retitle / });
         const field = row.getByRole('textbox');
         for (const [key, typed] of [
           ['Escape', 'another'],

@@ -110,10 +110,10 @@ function Row({ version, number }: { readonly version: Version; readonly number: 
             ref={rename}
             type="button"
             class="rename"
-            aria-label={`Rename ${name}`}
+            aria-label={`Retitle ${name}`}
             onClick={() => setNaming(true)}
           >
-            Rename
+            Retitle
           </button>
         )}
       </th>
@@ -167,7 +167,7 @@ function NameField({ version, onEnd }: NameFieldProps) {
     <input
       ref={field}
       class="typed"
-      aria-label={`New name of ${version.name}`}
+      aria-label={`Title of ${version.name}`}
       defaultValue={version.name}
       data-text={version.name}
       onKeyDown={onKey}
