@@ -150,7 +150,7 @@ function alongTable(page: Page): readonly Row[] {
       name: /^It is not so$/,
       reveals: true,
       press: async () => {
-        await go(2);
+        await doneFirst();
         await button('It is not so').click();
         await page.locator('.along-suspects tbody tr').first().waitFor();
         await button('It is not so').click();
