@@ -32,12 +32,12 @@ function alongTable(page: Page): readonly Row[] {
   const ticked = (count: number): Promise<void> =>
     seen(`${count} ticks in the list`, ticks, (now) => now === count);
   const button = (name: string) => dialog.getByRole('button', { name, exact: true });
-  const doneFirst = async (): Promise<void> => {
-    await go(1);
+  const doneSecond = async (): Promise<void> => {
+    await go(2);
     if ((await button('Done already: next').count()) > 0) return;
     await button('Done').click();
-    await at(2);
-    await go(1);
+    await at(3);
+    await go(2);
   };
   const doubted = async (): Promise<void> => {
     if ((await page.locator('.along-suspects').count()) === 0) await button('It is not so').click();
@@ -91,38 +91,38 @@ function alongTable(page: Page): readonly Row[] {
       name: /^Done$/,
       reveals: true,
       press: async () => {
-        await go(1);
+        await go(2);
         await button('Done').click();
-        await at(2);
+        await at(3);
         await ticked(1);
-        await go(1);
+        await go(2);
       },
     },
     {
       role: 'button',
       name: /^Done already: next$/,
       press: async () => {
-        await doneFirst();
+        await doneSecond();
         await button('Done already: next').click();
-        await at(2);
+        await at(3);
       },
     },
     {
       role: 'button',
       name: /^Take the tick off$/,
       press: async () => {
-        await doneFirst();
+        await doneSecond();
         const before = await ticks();
         await button('Take the tick off').click();
         await ticked(before - 1);
-        await at(1);
+        await at(2);
       },
     },
     {
       role: 'button',
       name: /^Take all ticks off$/,
       press: async () => {
-        await doneFirst();
+        await doneSecond();
         await button('Take all ticks off').click();
         await ticked(0);
       },
@@ -150,7 +150,7 @@ function alongTable(page: Page): readonly Row[] {
       name: /^It is not so$/,
       reveals: true,
       press: async () => {
-        await doneFirst();
+        await doneSecond();
         await button('It is not so').click();
         await page.locator('.along-suspects tbody tr').first().waitFor();
         await button('It is not so').click();
