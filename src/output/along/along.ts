@@ -10,6 +10,7 @@ import type { Cable, JackRef, Patch } from '../../patch/patch.ts';
 import { cableName } from '../diagram/wires.ts';
 import { cableList, type ListedCable } from '../sheet/cables.ts';
 
+/** A cable in its turn, and the patch with it. */
 export interface AlongStep {
   /** Both ends of the cable, which no other has: `drums.hat shape.trigger`. */
   readonly name: string;
@@ -20,7 +21,11 @@ export interface AlongStep {
   readonly patch: Patch;
 }
 
-/** Lists the steps, one a cable; none for a patch without a cable. */
+/**
+ * Lists the steps, one a cable, in the order and with the numbers of the sheet's cable list; none for a
+ * patch without a cable.
+ * @param of a checked patch, with its rack's facts in its jacks if it has one.
+ */
 export function alongSteps(of: Patch | Prepared): readonly AlongStep[] {
   const all = prepared(of);
   const plugged: Cable[] = [];
@@ -46,7 +51,10 @@ export interface JackVolts {
   readonly trigger?: TriggerLevels;
 }
 
-/** Works out the volts at a jack of a patch, with a plug in it or without one. */
+/**
+ * Works out the volts at a jack of a patch, with a plug in it or without one.
+ * @param at a jack that the patch has; one that it has not is at 0 V.
+ */
 export function voltsAt(patch: Patch, at: JackRef): JackVolts {
   const plugged = netlist(patch);
   const list = plugged.at(at) === undefined ? netlist(patch, [at]) : plugged;

@@ -20,6 +20,7 @@ import {
 import { type AlongStep, type JackVolts, voltsAt } from './along.ts';
 import { voltsWords } from './along-words.ts';
 
+/** A slip that can be behind a meter that shows something else, and what it shows then. */
 export interface Suspect {
   readonly type:
     | 'not-plugged'
@@ -53,7 +54,10 @@ const CROWD = 10;
 /** A bad contact has so many times the resistance of a closed switch. */
 const BAD_CONTACT = 100;
 
-/** Lists what can be wrong at the input of a step, the likeliest first. */
+/**
+ * Lists what can be wrong at the input of a step, the likeliest first. Where no output reaches it yet, that
+ * is only that its plugs are not in.
+ */
 export function suspectsAt({ patch, cable }: AlongStep): readonly Suspect[] {
   const { from, to } = cable;
   const right = voltsAt(patch, to);

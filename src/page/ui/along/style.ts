@@ -45,5 +45,6 @@ export const ALONG_STYLE = `.along{width:min(72rem,calc(100vw - 2rem));max-width
 .along-suspects thead{display:none}
 .along-suspects th,.along-suspects td{border:0;padding:.1rem 0}
 .along-suspects tr{border-bottom:1px solid var(--grid);padding:.5rem 0}}
+@media screen{[data-island=along]{min-height:3.6rem}}
 @media print{.along{display:none}}
 `;

@@ -11,6 +11,7 @@ import type { AssembledLoop } from '../strip/assembly.ts';
 export class Comparing {
   private readonly source: string;
   private link: EngineLink | undefined;
+  private hasFailed = false;
   private readonly waiting = new Map<number, (answer: EngineAnswer | undefined) => void>();
 
   /** @param source script of the engine, which is started when there is something to compare. */
@@ -34,6 +35,7 @@ export class Comparing {
   }
 
   private ask(wish: Wish): Promise<EngineAnswer | undefined> {
+    if (this.hasFailed) return Promise.resolve(undefined);
     this.link ??= new EngineLink(
       this.source,
       (answer) => this.answered(answer.id, answer),
@@ -50,6 +52,7 @@ export class Comparing {
 
   /** Nobody waits for what cannot come. */
   private fail(): void {
+    this.hasFailed = true;
     for (const id of [...this.waiting.keys()]) this.answered(id, undefined);
   }
 }
