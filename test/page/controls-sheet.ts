@@ -578,6 +578,8 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         const row = page.locator('.bank tbody tr').first();
         const name = () => text(row.locator('th'));
         const before = await name();
+        const given =
+          (await row.locator('th').evaluate((cell) => cell.firstChild?.textContent)) ?? '';
         const begin = row.getByRole('button', { name: /^Retitle / });
         const field = row.getByRole('textbox');
         for (const [key, typed] of [
@@ -594,23 +596,28 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         await field.press('Enter');
         await seen('the new name', name, (now) => now.startsWith('another'));
         await fits('the focus', await isFocused(begin), true);
+        await begin.click();
+        await field.fill(given);
+        await field.press('Enter');
+        await seen('the name', name, (now) => now === before);
       },
     },
-    {
-      role: 'DisclosureTriangle',
-      name: /^(Figures side by side|Can you tell two apart\?)$/,
-      press: async (_, { name }) => {
-        await twoVersions(page);
-        const details = page.locator('details', { has: page.getByText(name, { exact: true }) });
-        const summary = details.locator('summary').first();
-        await summary.click();
-        await seen(
-          'it open',
-          () => details.first().getAttribute('open'),
-          (now) => now !== null,
-        );
-      },
-    },
+    ...[/^Figures side by side$/, /^Can you tell two apart\?$/].map(
+      (name): Row => ({
+        role: 'DisclosureTriangle',
+        name,
+        reveals: true,
+        press: async (at) => {
+          await twoVersions(page);
+          await at.click();
+          await seen(
+            'it open',
+            () => at.locator('xpath=..').getAttribute('open'),
+            (now) => now !== null,
+          );
+        },
+      }),
+    ),
     {
       role: 'combobox',
       name: /^(Tell|from)$/,
@@ -648,8 +655,8 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       press: async () => {
         await twoVersions(page);
         await settled(page);
-        await page.getByLabel('from', { exact: true }).selectOption({ index: 1 });
-        await page.getByLabel('Tell', { exact: true }).selectOption({ index: 0 });
+        await page.getByRole('combobox', { name: 'from', exact: true }).selectOption({ index: 1 });
+        await page.getByRole('combobox', { name: 'Tell', exact: true }).selectOption({ index: 0 });
         await page.locator('#begin').click();
         await page.locator('#give-up').click();
         await seen(
