@@ -53,10 +53,10 @@ export class ComparisonSession {
     this.blind = new BlindTest({
       store: this.store,
       ready: async (index) => (await this.read(index)) !== undefined,
-      hear: (index) => void this.hear(index),
-      stop: () => this.stop(),
-      nameOf: (index) => this.nameOf(index),
-      say: (message) => this.say(message),
+      sound: (index) => void this.hear(index),
+      silence: () => this.stop(),
+      title: (index) => this.nameOf(index),
+      tell: (message) => this.say(message),
     });
     this.setVolume(this.now.volume);
   }

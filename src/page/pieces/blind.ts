@@ -41,10 +41,10 @@ export interface BlindPlace {
   /** Makes a sound ready, so that waiting tells nothing. @returns whether it can be heard. */
   readonly ready: (sound: number) => Promise<boolean>;
   /** Lets it sound, at the same place of the loop. */
-  readonly hear: (sound: number) => void;
-  readonly stop: () => void;
-  readonly nameOf: (sound: number) => string;
-  readonly say: (message: string) => void;
+  readonly sound: (sound: number) => void;
+  readonly silence: () => void;
+  readonly title: (sound: number) => string;
+  readonly tell: (message: string) => void;
   /** Is told when a test is over. */
   readonly ended?: () => void;
 }
@@ -71,21 +71,21 @@ export class BlindTest {
 
   /** Begins a test. @param count of trials, as it was typed. */
   async begin([a, b]: readonly [number, number], count: string): Promise<void> {
-    const { store, ready, say, stop } = this.place;
+    const { store, ready, tell, silence } = this.place;
     if (a === b) {
-      say('Choose two different ones first.');
+      tell('Choose two different ones first.');
       return;
     }
     const trials = Number(count);
     const isRight = Number.isInteger(trials) && trials >= LEAST_TRIALS && trials <= MOST_TRIALS;
     store.put({ isWrongCount: !isRight });
     if (!isRight) {
-      say(`Trials: a whole number from ${LEAST_TRIALS} to ${MOST_TRIALS}.`);
+      tell(`Trials: a whole number from ${LEAST_TRIALS} to ${MOST_TRIALS}.`);
       return;
     }
     for (const sound of [a, b]) if (!(await ready(sound))) return;
     if (this.now.trial !== undefined) return;
-    stop();
+    silence();
     store.put({ result: '' });
     this.ask({ pair: coin() === 1 ? [b, a] : [a, b], trials, number: 1, right: 0 });
   }
@@ -94,7 +94,7 @@ export class BlindTest {
     const { trial } = this.now;
     if (trial === undefined) return;
     this.place.store.put({ trial: { ...trial, heard, isHeard: trial.isHeard || heard === 'x' } });
-    this.place.hear(soundOf(trial, heard));
+    this.place.sound(soundOf(trial, heard));
   }
 
   /** Says which of the two X is. */
@@ -103,34 +103,34 @@ export class BlindTest {
     if (trial === undefined) return;
     // Nor does the second of two quick clicks answer for the next X.
     if (!trial.isHeard) {
-      this.place.say('Hear X before you say which it is.');
+      this.place.tell('Hear X before you say which it is.');
       return;
     }
-    const { nameOf, stop } = this.place;
+    const { title, silence } = this.place;
     const right = trial.right + (which === trial.x ? 1 : 0);
-    stop();
+    silence();
     if (trial.number < trial.trials) this.ask({ ...trial, number: trial.number + 1, right });
     else
       this.end(
-        `${verdictOf(right, trial.trials, chanceOfGuessing(right, trial.trials))} The first was ${nameOf(trial.pair[0])}, the second ${nameOf(trial.pair[1])}.`,
+        `${verdictOf(right, trial.trials, chanceOfGuessing(right, trial.trials))} The first was ${title(trial.pair[0])}, the second ${title(trial.pair[1])}.`,
       );
   }
 
   giveUp(): void {
-    this.place.stop();
+    this.place.silence();
     this.end('The test was given up; it shows nothing.');
   }
 
   private ask(trial: Pick<Trial, 'pair' | 'trials' | 'number' | 'right'>): void {
     this.place.store.put({ trial: { ...trial, x: coin(), heard: 'x', isHeard: false } });
-    this.place.say(
+    this.place.tell(
       `Trial ${trial.number} of ${trial.trials}. Listen, then say which of the two X is.`,
     );
   }
 
   private end(result: string): void {
     this.place.store.put({ trial: undefined, result });
-    this.place.say(result);
+    this.place.tell(result);
     this.place.ended?.();
   }
 }

@@ -14,7 +14,7 @@ import type {
   ProblemView,
   ScoreView,
 } from '../protocol.ts';
-import type { AlongState } from './along/patching.ts';
+import type { AlongState } from './along/along-state.ts';
 import type { AssembledLoop } from './strip/assembly.ts';
 import type { Version } from './versions/bank.ts';
 import { NO_HISTORY, type UndoHistory } from './versions/history.ts';

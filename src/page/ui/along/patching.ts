@@ -2,22 +2,12 @@
 
 import type { Playable } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
-import type { AlongHeard, AlongView, EngineAnswer } from '../../protocol.ts';
+import type { AlongHeard, EngineAnswer } from '../../protocol.ts';
 import type { Wish } from '../engine-link.ts';
 import type { SheetState } from '../sheet-state.ts';
 import { heardChannels } from '../strip/heard-volts.ts';
+import type { AlongState } from './along-state.ts';
 import { showTicks, Ticks } from './ticks.ts';
-
-export interface AlongState {
-  /** Undefined until the engine has told it. */
-  readonly view: AlongView | undefined;
-  /** Undefined until it is played. */
-  readonly heard: AlongHeard | undefined;
-  /** What the player has: the patch as far as it is, or silence. */
-  readonly sounding: Playable;
-  /** Whether what can be wrong is shown. */
-  readonly isDoubted: boolean;
-}
 
 /** V of full scale. */
 const FULL_SCALE = 10;

@@ -19,7 +19,7 @@ export interface KeepingPlace {
   readonly listening: Listening;
   readonly comparing: Comparing;
   /** Takes other texts, as a step that can be undone. */
-  readonly take: (files: PatchTexts, what: string) => void;
+  readonly open: (files: PatchTexts, what: string) => void;
 }
 
 export class Keeping {
@@ -40,13 +40,13 @@ export class Keeping {
           this.say('Hear both once, to the end of their loop, before they are told apart.');
         return isHeard;
       },
-      hear: () => {
+      sound: () => {
         listening.level();
         player.play();
       },
-      stop: () => player.stop(),
-      nameOf: (id) => this.named(id)?.name ?? '',
-      say: (message) => this.say(message),
+      silence: () => player.stop(),
+      title: (id) => this.named(id)?.name ?? '',
+      tell: (message) => this.say(message),
       ended: () => listening.level(),
     });
     store.listen(() => this.complete());
@@ -108,8 +108,8 @@ export class Keeping {
 
   /** Goes on with a kept version, at the same place of the loop. */
   hear(version: Version): void {
-    const { store, listening, take } = this.place;
-    take(version.files, `version ${version.id}`);
+    const { store, listening, open } = this.place;
+    open(version.files, `version ${version.id}`);
     // It is there already; the engine's own comes after it and is the same.
     if (version.loop !== undefined && this.now.probe === undefined) {
       store.put({ loop: version.loop });
