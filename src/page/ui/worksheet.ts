@@ -84,7 +84,7 @@ export class Worksheet {
       player: this.player,
       listening: this.listening,
       comparing: new Comparing(engineSource),
-      open: (other, what) => this.take(other, what),
+      goOn: (other, what) => this.take(other, what),
     });
     this.opened = this.engine.ask({ type: 'open', files });
     this.diagram = new Diagram(host, files, () => {

@@ -19,7 +19,7 @@ export interface KeepingPlace {
   readonly listening: Listening;
   readonly comparing: Comparing;
   /** Takes other texts, as a step that can be undone. */
-  readonly open: (files: PatchTexts, what: string) => void;
+  readonly goOn: (files: PatchTexts, what: string) => void;
 }
 
 export class Keeping {
@@ -108,8 +108,8 @@ export class Keeping {
 
   /** Goes on with a kept version, at the same place of the loop. */
   hear(version: Version): void {
-    const { store, listening, open } = this.place;
-    open(version.files, `version ${version.id}`);
+    const { store, listening, goOn } = this.place;
+    goOn(version.files, `version ${version.id}`);
     // It is there already; the engine's own comes after it and is the same.
     if (version.loop !== undefined && this.now.probe === undefined) {
       store.put({ loop: version.loop });
