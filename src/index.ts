@@ -68,6 +68,12 @@ export {
 export { type Net, type Netlist, netlist, type Terminal } from './electrical/nets.ts';
 export { type NodeLaw, nodeLaw, nodeVolts } from './electrical/node-law.ts';
 
+// Patching along: a cable at a time, and what can be wrong there.
+
+export { type AlongStep, alongSteps, type JackVolts, voltsAt } from './output/along/along.ts';
+export { type Suspect, suspectsAt } from './output/along/suspects.ts';
+export type { ListedCable } from './output/sheet/cables.ts';
+
 // Findings: what will go wrong.
 
 export { type CheckOptions, check } from './findings/check.ts';

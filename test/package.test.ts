@@ -342,6 +342,33 @@ describe('what the package offers', () => {
       });
     });
 
+    it('patch along', () => {
+      // 5 V behind 1 kohm into 100 kohm; 50 ohm against 10 kohm at 5 V; 0 V behind 1 kohm against that.
+      const gate = (5 / 1.01).toFixed(3);
+      const closed = ((5 * 50) / 10_050).toFixed(3);
+      const pulled = (5 / 11).toFixed(3);
+      expect(seenBy('along')).toEqual({
+        cables: [
+          '1 drums.hit adapt.voltage-in, Control path',
+          '2 adapt.switch-out shape.trigger, Control path',
+        ],
+        volts: [
+          ['0.000', '0.000', gate],
+          ['5.000', closed, '5.000'],
+        ],
+        suspects: [
+          'not-plugged 5.000',
+          `other-jack ${pulled}`,
+          'silent 5.000',
+          `wrong-kind ${pulled}`,
+          'weak 5.000',
+          `joined ${pulled}`,
+          // Ten inputs of 100 kohm beside a pull-up of 10 kohm.
+          'loaded 2.500',
+        ],
+      });
+    });
+
     it('play into arrays and block by block', () => {
       const seen = seenBy('playing') as Record<string, unknown>;
       // Eight steps of sixteenths at 120 bpm are a second; the peak is 5 V into 100 kohm.
@@ -467,6 +494,7 @@ cables:
 
 /** A program for each part of the library; it says in `seen` what came of it. */
 const EXAMPLES = [
+  'along.mts',
   'comparing.mts',
   'editing.mts',
   'files.mts',

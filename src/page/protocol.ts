@@ -8,6 +8,7 @@
  * sending earlier texts.
  */
 
+import type { VariantMeasures } from '../compare/measures.ts';
 import type { PatchTexts } from '../patch/texts.ts';
 
 /** A change that a hand makes. */
@@ -62,7 +63,31 @@ export type EngineRequest =
   /** Whose envelope and spectrum are drawn: the name of a voice, or the mix. */
   | { readonly type: 'voice'; readonly id: number; readonly voice: string | undefined }
   /** The clip as a WAV file, the bytes that `forehear render --loop` would write. */
-  | { readonly type: 'clip'; readonly id: number };
+  | { readonly type: 'clip'; readonly id: number }
+  /** Tell what hands do to make one version into another. */
+  | {
+      readonly type: 'moves';
+      readonly id: number;
+      readonly first: PatchTexts;
+      readonly other: PatchTexts;
+    }
+  /** Measure a loop, of 1.0 as full scale. */
+  | {
+      readonly type: 'figures';
+      readonly id: number;
+      readonly channels: readonly Float32Array[];
+      readonly sampleRate: number;
+    }
+  /**
+   * Tell of a cable, by its name, as it is patched after those before it in patching order. `undefined`, or one
+   * that is gone, is the first that is not among those that are `done`.
+   */
+  | {
+      readonly type: 'along';
+      readonly id: number;
+      readonly cable: string | undefined;
+      readonly done: readonly string[];
+    };
 
 /** From the engine to the page. */
 export type EngineAnswer =
@@ -95,6 +120,12 @@ export type EngineAnswer =
     }
   | { readonly type: 'outline'; readonly id: number; readonly outline: OutlineView }
   | { readonly type: 'clip'; readonly id: number; readonly wav: Uint8Array }
+  /** Without moves where one of the two is no patch. */
+  | { readonly type: 'moves'; readonly id: number; readonly moves?: readonly MoveView[] }
+  | { readonly type: 'figures'; readonly id: number; readonly figures: VersionFigures }
+  | { readonly type: 'along'; readonly id: number; readonly along: AlongView }
+  /** What should be heard at it, once it is played. */
+  | { readonly type: 'along-heard'; readonly id: number; readonly heard: AlongHeard }
   /** Forehear itself failed: a mistake of ours, told as it is. */
   | { readonly type: 'failed'; readonly id: number; readonly message: string };
 
@@ -233,6 +264,73 @@ export interface ChartView {
   readonly name: string;
   readonly svg: string;
   readonly caption: string;
+}
+
+/** What to do, to what, and from what to what. */
+export type MoveView = readonly [verb: string, what: string, detail: string];
+
+export type VersionFigures = VariantMeasures;
+
+/** The cables of a patch in patching order, and one of them as it is plugged. */
+export interface AlongView {
+  readonly cables: readonly AlongCable[];
+  /** Absent where there is no cable. */
+  readonly step?: AlongStepView;
+  /** Why there is none. */
+  readonly lack?: string;
+}
+
+export interface AlongCable {
+  /** Both ends, `module.jack module.jack`. */
+  readonly name: string;
+  readonly group: string;
+  readonly number: number;
+  readonly from: string;
+  readonly to: string;
+}
+
+export interface AlongStepView {
+  readonly name: string;
+  readonly from: AlongEnd;
+  readonly to: AlongEnd;
+  /** In a word or two. */
+  readonly carries: string;
+  /** What to measure at the jack that it goes to: when, and how many volts. */
+  readonly rows: readonly (readonly [when: string, volts: string])[];
+  /** What the jack makes of it, if it is a trigger input. */
+  readonly trigger?: string;
+  /** What can be wrong where the meter shows something else. */
+  readonly suspects: readonly SuspectView[];
+}
+
+export interface AlongEnd {
+  readonly module: string;
+  readonly jack: string;
+  readonly kind: string;
+  readonly about: string;
+}
+
+export interface SuspectView {
+  readonly what: string;
+  readonly look: string;
+  /** What the meter shows with it. */
+  readonly shows: string;
+  /** Whether a meter cannot tell it from what should be. */
+  readonly isAlike: boolean;
+  readonly why?: string;
+}
+
+export interface AlongHeard {
+  readonly words: string;
+  /** As in {@link AlongStepView}. */
+  readonly rows: readonly (readonly [when: string, volts: string])[];
+  /** Absent where nothing is to be heard. */
+  readonly sound?: {
+    /** `output`: its channels, 1.0 being full scale; `jack`: volts. */
+    readonly at: 'output' | 'jack';
+    readonly frames: number;
+    readonly channels: readonly Float32Array<ArrayBuffer>[];
+  };
 }
 
 /** The newest finding, or the worst where none is new. */

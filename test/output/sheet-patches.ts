@@ -1,6 +1,6 @@
 /** Patches for tests of sheets: the examples with their parts, and one whose every text is hostile. */
 
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
@@ -8,6 +8,11 @@ import { readPatch } from '../../src/patch/read.ts';
 
 const FOLDER = fileURLToPath(new URL('../../patches/', import.meta.url));
 const RACK = 'racks/teaching-cabinet.yaml';
+
+/** File names of the examples. */
+export const EXAMPLES: readonly string[] = readdirSync(FOLDER).filter((name) =>
+  name.endsWith('.yaml'),
+);
 
 export function textOf(file: string): string {
   return readFileSync(`${FOLDER}${file}`, 'utf8');

@@ -142,6 +142,8 @@ const WATCH = `
 const watch = { starts: [], loops: [], blocks: [], asked: 0, wholeFor: 0, sounds: [], shifts: [] };
 globalThis.watch = watch;
 
+// What no sound of the loop answers.
+const UNHEARD = ['clip', 'along', 'moves', 'figures'];
 const PlainWorker = Worker;
 globalThis.Worker = class extends PlainWorker {
   constructor(...options) {
@@ -159,7 +161,7 @@ globalThis.Worker = class extends PlainWorker {
     });
   }
   postMessage(request) {
-    if (request.type !== 'clip') watch.asked = request.id;
+    if (!UNHEARD.includes(request.type)) watch.asked = request.id;
     super.postMessage(request);
   }
 };

@@ -88,6 +88,21 @@ async function edit(page: Page): Promise<string> {
   return before;
 }
 
+/** Keeps versions until there are two, so that they can be compared. */
+async function twoVersions(page: Page): Promise<void> {
+  const rows = page.locator('.bank tbody tr');
+  for (let count = await rows.count(); count < 2; count++) {
+    await edit(page);
+    await heard(page);
+    await page.getByRole('button', { name: 'Keep what sounds now' }).click();
+    await seen(
+      'a version more',
+      () => rows.count(),
+      (now) => now === count + 1,
+    );
+  }
+}
+
 /** The rows. The modules of the patch are open, or the walk will open them. */
 export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] {
   const base = file.replace(/\.yaml$/, '');
@@ -556,6 +571,102 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       },
     },
     {
+      role: 'button',
+      name: /^Retitle .+/,
+      press: async () => {
+        await twoVersions(page);
+        const row = page.locator('.bank tbody tr').first();
+        const name = () => text(row.locator('th'));
+        const before = await name();
+        const given =
+          (await row.locator('th').evaluate((cell) => cell.firstChild?.textContent)) ?? '';
+        const begin = row.getByRole('button', { name: /^Retitle / });
+        const field = row.getByRole('textbox');
+        for (const [key, typed] of [
+          ['Escape', 'another'],
+          ['Enter', ' '],
+        ] as const) {
+          await begin.click();
+          await field.fill(typed);
+          await field.press(key);
+          await seen('the name', name, (now) => now === before);
+        }
+        await begin.click();
+        await field.fill('another');
+        await field.press('Enter');
+        await seen('the new name', name, (now) => now.startsWith('another'));
+        await fits('the focus', await isFocused(begin), true);
+        await begin.click();
+        await field.fill(given);
+        await field.press('Enter');
+        await seen('the name', name, (now) => now === before);
+      },
+    },
+    ...[/^Figures side by side$/, /^Can you tell two apart\?$/].map(
+      (name): Row => ({
+        role: 'DisclosureTriangle',
+        name,
+        reveals: true,
+        press: async (at) => {
+          await twoVersions(page);
+          await at.click();
+          await seen(
+            'it open',
+            () => at.locator('xpath=..').getAttribute('open'),
+            (now) => now !== null,
+          );
+        },
+      }),
+    ),
+    {
+      role: 'combobox',
+      name: /^(Tell|from)$/,
+      press: async (at) => {
+        await twoVersions(page);
+        for (const index of [1, 0]) {
+          await at.selectOption({ index });
+          await seen(
+            'the choice',
+            () =>
+              at.evaluate((list) => (list as unknown as { selectedIndex: number }).selectedIndex),
+            (now) => now === index,
+          );
+        }
+      },
+    },
+    {
+      role: 'spinbutton',
+      name: /^Trials$/,
+      press: async (at) => {
+        await twoVersions(page);
+        await at.fill('3');
+        await page.locator('#begin').click();
+        await seen(
+          'a refusal',
+          () => at.getAttribute('aria-invalid'),
+          (now) => now === 'true',
+        );
+        await at.fill('5');
+      },
+    },
+    {
+      role: 'button',
+      name: /^Begin$/,
+      press: async () => {
+        await twoVersions(page);
+        await settled(page);
+        await page.getByRole('combobox', { name: 'from', exact: true }).selectOption({ index: 1 });
+        await page.getByRole('combobox', { name: 'Tell', exact: true }).selectOption({ index: 0 });
+        await page.locator('#begin').click();
+        await page.locator('#give-up').click();
+        await seen(
+          'an honest word',
+          () => text(page.locator('#blind-result')),
+          (now) => now.includes('it shows nothing'),
+        );
+      },
+    },
+    {
       role: 'checkbox',
       name: /^Equally loud/,
       press: async (at) => {
@@ -647,6 +758,21 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       },
     },
     // Cables and settings.
+    {
+      role: 'button',
+      name: /^Patch along$/,
+      press: async (at) => {
+        await at.click();
+        await page.locator('.along-number').waitFor();
+        await page.keyboard.press('Escape');
+        await seen(
+          'no dialog',
+          () => page.locator('dialog').count(),
+          (now) => now === 0,
+        );
+        await fits('the focus', await isFocused(at), true);
+      },
+    },
     { role: 'checkbox', name: /: (plugged|set)$/, press: ticked },
     {
       role: 'searchbox',

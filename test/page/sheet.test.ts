@@ -199,7 +199,7 @@ describe('versions', () => {
     await expect.poll(() => rows.count()).toBe(2);
     await expect
       .poll(() => rows.nth(1).textContent())
-      .toContain(`shape.decay 60 ms (first ${before})`);
+      .toContain(`turn shape.decay from ${before} to 60 ms`);
     await page.locator('h1').click();
     await page.keyboard.press('1');
     await expect.poll(() => decay(page).inputValue()).toBe(before);

@@ -3,6 +3,7 @@
 import { readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Compared, Comparison } from '../../compare/comparison.ts';
+import { differenceText, FIGURES, gainText } from '../../compare/figures.ts';
 import { overview } from '../../compare/overview.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { svgPicture } from '../../output/chart/chart-svg.ts';
@@ -62,7 +63,11 @@ export function writePictures(
         })),
         chart: picture,
         ...(comparison.pairs && {
-          pairs: comparison.pairs.map(({ a, b, differenceDb }) => [a, b, difference(differenceDb)]),
+          pairs: comparison.pairs.map(({ a, b, differenceDb }) => [
+            a,
+            b,
+            differenceText(differenceDb),
+          ]),
         }),
       },
       readProgram(BUNDLES, 'comparison'),
@@ -74,46 +79,13 @@ function writeText(path: string, text: string): void {
   writeWhole(path, new TextEncoder().encode(text));
 }
 
-const COLUMNS = [
-  'loudness',
-  'gain',
-  'true peak',
-  'attack',
-  'decay tau',
-  'T20',
-  'T60',
-  'to -20 dB',
-  'to -40 dB',
-  'centroid',
-  'flatness',
-];
+const COLUMNS = FIGURES.flatMap(({ name }) => (name === 'loudness' ? [name, 'gain'] : [name]));
 
 function cellsOf({ measures, gainDb }: Compared): string[] {
-  return [
-    measures.loudnessLufs === null ? 'silent' : `${measures.loudnessLufs.toFixed(1)} LUFS`,
-    measures.loudnessLufs === null ? '-' : `${gainDb < 0 ? '' : '+'}${gainDb.toFixed(1)} dB`,
-    unit(measures.truePeakDbtp, 1, 'dBTP'),
-    milliseconds(measures.attackSeconds),
-    milliseconds(measures.decayTauSeconds),
-    milliseconds(measures.t20Seconds),
-    milliseconds(measures.t60Seconds),
-    milliseconds(measures.down20Seconds),
-    milliseconds(measures.down40Seconds),
-    unit(measures.centroidHz, 0, 'Hz'),
-    unit(measures.flatness, 3, ''),
-  ];
-}
-
-function milliseconds(value: number | null): string {
-  return value === null ? '-' : `${(1000 * value).toFixed(value < 0.1 ? 1 : 0)} ms`;
-}
-
-function unit(value: number | null, digits: number, name: string): string {
-  return value === null ? '-' : `${value.toFixed(digits)} ${name}`.trimEnd();
-}
-
-function difference(db: number | null): string {
-  return db === null ? 'nothing left' : `${db < 0 ? '' : '+'}${db.toFixed(1)} dB`;
+  const gain = measures.loudnessLufs === null ? '-' : gainText(gainDb);
+  return FIGURES.flatMap(({ name, of }) =>
+    name === 'loudness' ? [of(measures), gain] : [of(measures)],
+  );
 }
 
 function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): string {
@@ -134,7 +106,7 @@ export function printComparison(comparison: Comparison, { page, chart }: Files):
     say(
       `\n${table([
         ['one', 'other', 'difference'],
-        ...pairs.map(({ a, b, differenceDb }) => [a, b, difference(differenceDb)]),
+        ...pairs.map(({ a, b, differenceDb }) => [a, b, differenceText(differenceDb)]),
       ])}`,
     );
   say(`\n${levelSentence(comparison)}\n${page}\n${chart}`);

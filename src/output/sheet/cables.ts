@@ -10,6 +10,7 @@ export interface CableGroup {
   readonly cables: readonly ListedCable[];
 }
 
+/** A cable of the list. */
 export interface ListedCable extends Cable {
   /** From 1, through all groups. */
   readonly number: number;

@@ -86,7 +86,11 @@ export function laidOut(title: string, body: Body, live: Live | undefined): Page
     readonly [N in Name]: Omit<PageSection, 'name'> & { readonly holds: readonly string[] };
   } = {
     diagram: { heading: 'Block diagram', holds: ['diagram'], body: island('diagram') },
-    cables: { heading: 'Cables', holds: ['cables'], body: part('cables') },
+    cables: {
+      heading: 'Cables',
+      holds: ['cables'],
+      body: live === undefined ? part('cables') : `${island('along')}\n${part('cables')}`,
+    },
     settings: { heading: 'Settings', holds: ['settings'], body: island('settings') },
     patterns: { heading: 'Patterns', holds: ['patterns'], body: island('patterns') },
     score: {

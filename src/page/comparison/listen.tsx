@@ -1,5 +1,6 @@
 /** Listening: the strip, the two sides that one switches between, and the buttons of each clip. */
 
+import { Blind } from '../pieces/blind.tsx';
 import { Chooser } from '../pieces/chooser.tsx';
 import { KeysBox } from '../pieces/keys-box.tsx';
 import { Strip } from '../pieces/strip.tsx';
@@ -92,6 +93,22 @@ function SideRow({ side }: { readonly side: Side }) {
         Hear {letter}
       </button>
     </div>
+  );
+}
+
+export function BlindComparison() {
+  const { blind } = useComparison();
+  const pair = [useKnown('a'), useKnown('b')] as const;
+  const isPlaying = useKnown('sounds') !== undefined;
+  return (
+    <Blind
+      test={blind}
+      pair={pair}
+      isPlaying={isPlaying}
+      trial={useKnown('trial')}
+      isWrongCount={useKnown('isWrongCount')}
+      result={useKnown('result')}
+    />
   );
 }
 

@@ -5,9 +5,8 @@ import type { PageClip } from '../pieces/clip.ts';
 import { Clips } from '../pieces/clips.ts';
 import { isPressed, isTyped, onPlainKey } from '../pieces/keys.ts';
 import { stripPlace } from '../pieces/strip.tsx';
-import { Blind } from './blind.tsx';
 import { ComparisonSession } from './comparison.ts';
-import { Acts, ComparisonStrip, ListenComparison } from './listen.tsx';
+import { Acts, BlindComparison, ComparisonStrip, ListenComparison } from './listen.tsx';
 import { ComparisonContext } from './use-comparison.ts';
 
 const comparison = new ComparisonSession(
@@ -24,7 +23,7 @@ function mount(place: Element | null, part: ComponentChildren): void {
 
 mount(stripPlace(), <ComparisonStrip />);
 mount(document.querySelector('[data-island=listen]'), <ListenComparison />);
-mount(document.querySelector('[data-island=blind]'), <Blind />);
+mount(document.querySelector('[data-island=blind]'), <BlindComparison />);
 for (const cell of document.querySelectorAll<HTMLElement>('tbody .acts'))
   mount(cell, <Acts index={Number(cell.parentElement?.dataset.clip)} />);
 
@@ -44,9 +43,9 @@ onPlainKey((key, target, event) => {
     ...(trial === undefined
       ? { a: () => comparison.hearSide('a'), b: () => comparison.hearSide('b') }
       : {
-          1: () => comparison.hearBlind('first'),
-          2: () => comparison.hearBlind('second'),
-          x: () => comparison.hearBlind('x'),
+          1: () => comparison.blind.hear('first'),
+          2: () => comparison.blind.hear('second'),
+          x: () => comparison.blind.hear('x'),
         }),
   };
   const act = acts[key.toLowerCase()];

@@ -10,7 +10,9 @@ import { baseName } from '../../patch/paths.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { PIECES_STYLE } from '../pieces/style.ts';
 import type { Host } from '../protocol.ts';
+import { ALONG_STYLE } from '../ui/along/style.ts';
 import { SHEET_UI_STYLE } from '../ui/style.ts';
+import { VERSIONS_STYLE } from '../ui/versions/style.ts';
 import type { Bundles } from './bundles.ts';
 
 /** Where the page finds its host, from its own address. */
@@ -54,7 +56,7 @@ function live(
   host: Host | undefined,
 ): Live {
   return {
-    style: PIECES_STYLE + SHEET_UI_STYLE,
+    style: PIECES_STYLE + SHEET_UI_STYLE + ALONG_STYLE + VERSIONS_STYLE,
     script,
     programs: { engine },
     notices,

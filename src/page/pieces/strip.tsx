@@ -46,7 +46,8 @@ function Where({ deck, words }: { readonly deck: Deck; readonly words: StripProp
   return <span ref={line} class="where" aria-hidden="true" />;
 }
 
-function Volume({ volume, onVolume }: Pick<StripProps, 'volume' | 'onVolume'>) {
+/** How loud all is. */
+export function Volume({ volume, onVolume }: Pick<StripProps, 'volume' | 'onVolume'>) {
   const words = volume <= LEAST_VOLUME ? 'silent' : decibels(volume, 0);
   return (
     <label class="volume">

@@ -46,10 +46,18 @@ function plain(sheet: Worksheet, key: string, target: Element, event: KeyboardEv
     event.preventDefault();
     sheet.toggle();
   }
+  const { trial } = sheet.store.now;
+  if (trial !== undefined) {
+    const heard = ({ '1': 'first', x: 'x', '2': 'second' } as const)[key.toLowerCase()];
+    if (heard === undefined || isTyped(target)) return;
+    event.preventDefault();
+    sheet.keeping.blind.hear(heard);
+    return;
+  }
   if (/^[1-9]$/.test(key) && !isTyped(target)) {
     const version = sheet.store.now.versions[Number(key) - 1];
     if (version === undefined) return;
     event.preventDefault();
-    sheet.hear(version);
+    sheet.keeping.hear(version);
   }
 }

@@ -7,6 +7,7 @@ import { type ComponentType, options, render } from 'preact';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { stripPlace } from '../pieces/strip.tsx';
 import type { Host } from '../protocol.ts';
+import { PatchAlong } from './along/patch-along.tsx';
 import { lightCables } from './diagram/lit.ts';
 import { SoundCharts } from './diagram/sound.tsx';
 import { Desk } from './files/desk.tsx';
@@ -62,7 +63,7 @@ function mountIslands(components: Readonly<Record<string, ComponentType>>): void
 /** What stands at the top, and so moves all the rest when it comes. */
 function mountHead(): void {
   mount(stripPlace(), SheetStrip);
-  mountIslands({ play: Desk, versions: Versions });
+  mountIslands({ play: Desk, versions: Versions, along: PatchAlong });
   mountProbe();
 }
 

@@ -1,6 +1,7 @@
 /** All that the page knows; drawn by the islands, changed by the worksheet alone. */
 
 import type { PatchTexts } from '../../patch/texts.ts';
+import { type BlindState, NO_BLIND } from '../pieces/blind.ts';
 import { FIRST_VOLUME } from '../pieces/deck.ts';
 import type { Playable } from '../pieces/player.ts';
 import type {
@@ -13,11 +14,12 @@ import type {
   ProblemView,
   ScoreView,
 } from '../protocol.ts';
+import type { AlongState } from './along/along-state.ts';
 import type { AssembledLoop } from './strip/assembly.ts';
 import type { Version } from './versions/bank.ts';
 import { NO_HISTORY, type UndoHistory } from './versions/history.ts';
 
-export interface SheetState {
+export interface SheetState extends BlindState {
   /** The texts as they are here. */
   readonly files: PatchTexts;
   /** The texts as they are on disk or, in a hand-out, as they came. */
@@ -62,6 +64,10 @@ export interface SheetState {
   readonly score: readonly ScoreView[];
   /** Counts up when the block diagram has been drawn again. */
   readonly drawn: number;
+  /** The cable that is being patched; undefined while none is. */
+  readonly along: AlongState | undefined;
+  /** Names of the cables that are ticked. */
+  readonly ticks: ReadonlySet<string>;
   readonly versions: readonly Version[];
   readonly isEqual: boolean;
   readonly hasKeys: boolean;
@@ -99,7 +105,10 @@ export function firstState(files: PatchTexts): SheetState {
     sought: undefined,
     score: [],
     drawn: 0,
+    along: undefined,
+    ticks: new Set(),
     versions: [],
+    ...NO_BLIND,
     isEqual: false,
     hasKeys: true,
     message: '',

@@ -17,6 +17,7 @@ import type {
   PatchChange,
   TextsState,
 } from '../protocol.ts';
+import { Patching } from './along/patching.ts';
 import { Diagram } from './diagram/diagram.ts';
 import { EngineLink } from './engine-link.ts';
 import { download, fileName, follow, saved, unsavedTexts } from './files/saving.ts';
@@ -25,11 +26,11 @@ import { type ChangeOutcome, changedPlace, Moves } from './moves.ts';
 import { showParts } from './parts.ts';
 import { firstState, type SheetState } from './sheet-state.ts';
 import { Listening, listeningAt } from './strip/listening.ts';
-import { MOST_VERSIONS, type Version } from './versions/bank.ts';
+import { MOST_VERSIONS } from './versions/bank.ts';
+import { Comparing } from './versions/comparing.ts';
+import { type Act, Gestures } from './versions/gestures.ts';
 import { noted, redone, type UndoHistory, undone } from './versions/history.ts';
-
-/** Letters of a version's name that are kept. */
-const LONGEST_NAME = 200;
+import { Keeping } from './versions/keeping.ts';
 
 export class Worksheet {
   readonly store: Store<SheetState>;
@@ -40,11 +41,15 @@ export class Worksheet {
   private readonly moves: Moves;
   private readonly listening: Listening;
   private readonly diagram: Diagram;
+  readonly patching: Patching;
+  readonly keeping: Keeping;
+  private readonly gestures = new Gestures(document, () => performance.now());
+  /** What changes that are on their way are to be undone with. */
+  private readonly acts = new WeakMap<PatchChange, Act>();
   /** Answers about texts that are older than this request are of no more use. */
   private opened = 0;
   /** The newest that the host has told of the files. */
   private edition = 0;
-  private versionCount = 0;
   private clipWish: number | undefined;
   /** Whether saving is to write over what others have changed, which the host then keeps as a file. */
   private isOver = false;
@@ -69,6 +74,18 @@ export class Worksheet {
     this.moves = new Moves((change) =>
       this.engine.ask({ type: 'change', change, until: this.listening.until() }),
     );
+    this.patching = new Patching(
+      this.store,
+      (wish) => this.engine.ask(wish),
+      () => this.listening.level(),
+    );
+    this.keeping = new Keeping({
+      store: this.store,
+      player: this.player,
+      listening: this.listening,
+      comparing: new Comparing(engineSource),
+      goOn: (other, what) => this.take(other, what),
+    });
     this.opened = this.engine.ask({ type: 'open', files });
     this.diagram = new Diagram(host, files, () => {
       this.store.put({ drawn: this.now.drawn + 1 });
@@ -94,6 +111,8 @@ export class Worksheet {
 
   /** Makes a change. @returns why it was refused, if it was. */
   change(change: PatchChange): Promise<ChangeOutcome> {
+    // The hand may have gone on by the time it is answered.
+    this.acts.set(change, this.gestures.act(changedPlace(change)));
     return this.moves.make(change);
   }
 
@@ -122,7 +141,7 @@ export class Worksheet {
   private take(files: PatchTexts, what: string): void {
     const { history, files: before } = this.now;
     if (haveSameTexts(files, before)) return;
-    this.open(files, noted(history, before, what, performance.now()));
+    this.open(files, noted(history, before, this.gestures.alone(what)));
   }
 
   private open(files: PatchTexts, history: UndoHistory): void {
@@ -287,10 +306,17 @@ export class Worksheet {
       return;
     }
     if (takeDisk) {
-      this.keep('before the file changed');
+      const { heard, view, loop } = this.now;
+      if (heard !== undefined)
+        this.keeping.put({
+          name: 'before the file changed',
+          files: heard,
+          view,
+          loop: loop?.isWhole ? loop : undefined,
+        });
       this.take(conflict, 'disk');
     } else
-      this.put({
+      this.keeping.put({
         name: 'from the file on disk',
         files: conflict,
         view: undefined,
@@ -307,57 +333,6 @@ export class Worksheet {
 
   // What is kept.
 
-  /** Keeps what sounds. @returns whether it is kept now that was not before. */
-  keep(name: string): boolean {
-    const { heard, view, loop } = this.now;
-    if (heard === undefined) {
-      this.say('There is nothing to keep: no patch has been read yet.');
-      return false;
-    }
-    return this.put({
-      name: name.slice(0, LONGEST_NAME),
-      files: heard,
-      view,
-      loop: loop?.isWhole ? loop : undefined,
-    });
-  }
-
-  private put(parts: Omit<Version, 'id'>): boolean {
-    const { versions } = this.now;
-    const twin = versions.find(({ files }) => haveSameTexts(files, parts.files));
-    if (twin !== undefined) {
-      this.say(`This is kept already, as ${twin.name}.`);
-      return false;
-    }
-    if (versions.length >= MOST_VERSIONS) {
-      this.say(`Nine versions are kept already; remove one first.`);
-      return false;
-    }
-    this.versionCount += 1;
-    const version = { ...parts, id: this.versionCount };
-    this.store.put({ versions: [...versions, version] });
-    this.say(`Kept: ${version.name}.`);
-    this.listening.level();
-    return true;
-  }
-
-  /** Goes on with a kept version, at the same place of the loop. */
-  hear(version: Version): void {
-    this.take(version.files, `version ${version.id}`);
-    // It is there already; the engine's own comes after it and is the same.
-    if (version.loop !== undefined && this.now.probe === undefined) {
-      this.store.put({ loop: version.loop });
-      this.listening.level();
-    }
-    this.say(`Sounding: ${version.name}.`);
-  }
-
-  remove({ id, name }: Version): void {
-    this.store.put({ versions: this.now.versions.filter((version) => version.id !== id) });
-    this.say(`Removed: ${name}.`);
-    this.listening.level();
-  }
-
   setEqual(isEqual: boolean): void {
     this.store.put({ isEqual });
     this.listening.level();
@@ -366,7 +341,9 @@ export class Worksheet {
   // What is heard.
 
   toggle(): void {
+    const { trial } = this.now;
     if (this.player.isPlaying) this.player.stop();
+    else if (trial !== undefined) this.keeping.blind.hear(trial.heard);
     else this.player.play();
   }
 
@@ -450,6 +427,14 @@ export class Worksheet {
         this.showParts(answer.outline.parts);
         this.diagram.show(answer.outline.figures, this.now.files);
         break;
+      case 'moves':
+      case 'figures':
+        // Asked of an engine of their own.
+        break;
+      case 'along':
+      case 'along-heard':
+        this.patching.answered(answer);
+        break;
       case 'clip':
         if (id !== this.clipWish) break;
         download(clipName(this.now.files.main), 'audio/wav', answer.wav as Uint8Array<ArrayBuffer>);
@@ -467,6 +452,7 @@ export class Worksheet {
   private showParts(parts: Parts): void {
     unmarkPlaces();
     showParts(parts);
+    this.patching.showTicks();
     markPlace(this.now.told);
   }
 
@@ -484,8 +470,15 @@ export class Worksheet {
       ...(isFirst ? { disk: files } : {}),
       ...(change === undefined
         ? {}
-        : { history: noted(history, before, changedPlace(change), performance.now()) }),
+        : {
+            history: noted(
+              history,
+              before,
+              this.acts.get(change) ?? this.gestures.alone(changedPlace(change)),
+            ),
+          }),
     });
+    this.patching.renew();
   }
 }
 

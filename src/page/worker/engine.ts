@@ -25,6 +25,7 @@ import type {
   ProblemView,
   TextsState,
 } from '../protocol.ts';
+import { type AlongRequest, alongHeard, alongView } from './along.ts';
 import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
 import { loopLength } from './length.ts';
@@ -41,6 +42,7 @@ import { readFiles, type TextsReading } from './reading.ts';
 import { buffersOf, LoopSound, type LoopSoundOptions } from './sound.ts';
 import { startedAt } from './start.ts';
 import { Telling } from './told.ts';
+import { versionFigures, versionMoves } from './versions.ts';
 import { viewOf } from './view.ts';
 
 /** What the engine needs of the place it runs in. */
@@ -100,6 +102,8 @@ export class Engine {
   /** The latest request that wants work done. */
   private wanted = 0;
   private isWorking = false;
+  /** The latest that asked for a cable. */
+  private alongId = 0;
   /** A state that is yet to be told, and when at the latest. */
   private untold:
     | { readonly id: number; readonly state: () => TextsState; readonly due: number }
@@ -149,6 +153,19 @@ export class Engine {
         break;
       case 'clip':
         this.clip(id);
+        break;
+      case 'moves': {
+        const moves = versionMoves(request.first, request.other, this.kept);
+        this.answer({ type: 'moves', id, ...(moves && { moves }) });
+        break;
+      }
+      case 'figures':
+        this.answer({ type: 'figures', id, figures: versionFigures(request) });
+        break;
+      case 'along':
+        this.along(request).catch((error: unknown) => {
+          if (!(error instanceof Superseded)) this.fail(id, error);
+        });
     }
   }
 
@@ -370,6 +387,36 @@ export class Engine {
     clipOf(played, length, this.around).then(
       (wav) => this.answer({ type: 'clip', id, wav }, [wav.buffer as ArrayBuffer]),
       (error: unknown) => this.fail(id, error),
+    );
+  }
+
+  /** Tells of a cable of the patch, then plays it as far as it is patched. A newer request ends it. */
+  private async along(request: AlongRequest): Promise<void> {
+    const { id } = request;
+    const { legible, around } = this;
+    this.alongId = id;
+    if (legible === undefined) {
+      const lack = 'The file has a mistake: mend it first, and the cables are here again.';
+      this.answer({ type: 'along', id, along: { cables: [], lack } });
+      return;
+    }
+    const { view, step, steps } = alongView(legible, request);
+    this.answer({ type: 'along', id, along: view });
+    if (step === undefined) return;
+    const breathe = async (): Promise<void> => {
+      await around.breathe();
+      if (id !== this.alongId) throw new Superseded();
+    };
+    await breathe();
+    const heard = await alongHeard(step, steps, {
+      patch: this.played(step.patch),
+      seconds: () => loopLength(this.played(legible), this.bars).seconds,
+      play: (sound) => sound.play(around.now() + SLICE, around.now),
+      breathe,
+    });
+    this.answer(
+      { type: 'along-heard', id, heard },
+      (heard.sound?.channels ?? []).map(({ buffer }) => buffer),
     );
   }
 

@@ -12,30 +12,45 @@ const CORNER = 20;
 const MOST = 0.5;
 
 /**
- * Turns the volts of a loop into its samples. A first-order high-pass, y = a (y + x - x of before) with
- * a = 1 / (1 + 2 pi f / rate), runs twice round, so that the loop closes without a step.
- * @param volts one round of the loop.
+ * Turns the volts of a loop into its samples, those of all channels by one factor. A first-order high-pass,
+ * y = a (y + x - x of before) with a = 1 / (1 + 2 pi f / rate), runs twice round, so that the loop closes
+ * without a step.
+ * @param channels one round of the loop, V.
  */
+export function heardChannels(
+  channels: readonly Float32Array<ArrayBuffer>[],
+  sampleRate: number,
+): readonly Float32Array<ArrayBuffer>[] {
+  const keep = 1 / (1 + (2 * Math.PI * CORNER) / sampleRate);
+  let widest = 1e-9;
+  for (const volts of channels) {
+    let [low, high] = [Infinity, -Infinity];
+    for (const value of volts) {
+      low = Math.min(low, value);
+      high = Math.max(high, value);
+    }
+    widest = Math.max(widest, high - low);
+  }
+  const gain = Math.min(1 / FULL_SCALE_VOLTS, MOST / widest);
+  return channels.map((volts) => {
+    const heard = new Float32Array(volts.length);
+    let before = volts.at(-1) ?? 0;
+    let out = 0;
+    for (let round = 0; round < 2; round++)
+      for (let frame = 0; frame < volts.length; frame++) {
+        const value = volts[frame] as number;
+        out = keep * (out + value - before);
+        before = value;
+        heard[frame] = out * gain;
+      }
+    return heard;
+  });
+}
+
+/** The same of a single jack. */
 export function heardVolts(
   volts: Float32Array<ArrayBuffer>,
   sampleRate: number,
 ): Float32Array<ArrayBuffer> {
-  const heard = new Float32Array(volts.length);
-  const keep = 1 / (1 + (2 * Math.PI * CORNER) / sampleRate);
-  let [low, high] = [Infinity, -Infinity];
-  for (const value of volts) {
-    low = Math.min(low, value);
-    high = Math.max(high, value);
-  }
-  const gain = Math.min(1 / FULL_SCALE_VOLTS, MOST / Math.max(high - low, 1e-9));
-  let before = volts.at(-1) ?? 0;
-  let out = 0;
-  for (let round = 0; round < 2; round++)
-    for (let frame = 0; frame < volts.length; frame++) {
-      const value = volts[frame] as number;
-      out = keep * (out + value - before);
-      before = value;
-      heard[frame] = out * gain;
-    }
-  return heard;
+  return heardChannels([volts], sampleRate)[0] as Float32Array<ArrayBuffer>;
 }

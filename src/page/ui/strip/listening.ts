@@ -8,7 +8,7 @@ import type { Playable, Player } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
 import type { Sound } from '../../protocol.ts';
 import type { SheetState } from '../sheet-state.ts';
-import { equalGain, type Version } from '../versions/bank.ts';
+import { blindSound, equalGain, type Version } from '../versions/bank.ts';
 import { type AssembledLoop, Assembly } from './assembly.ts';
 import { heardVolts } from './heard-volts.ts';
 
@@ -86,8 +86,18 @@ export class Listening {
 
   /** Gives the player what is to be heard, as loud as it is to be. */
   level(): void {
-    const { loop, probe, view, isEqual, versions } = this.now;
+    const { loop, probe, view, isEqual, versions, along } = this.now;
+    if (along !== undefined) {
+      this.give(along.sounding);
+      return;
+    }
     const sampleRate = view?.loop.sampleRate;
+    const blind = blindSound(this.now.trial, versions);
+    if (blind !== undefined && sampleRate !== undefined) {
+      const { channels, frames } = blind.loop;
+      this.give({ channels, frames, sampleRate, level: 10 ** (blind.gainDb / 20) });
+      return;
+    }
     if (loop === undefined || sampleRate === undefined) return;
     const { frames, ready } = loop;
     if (probe !== undefined && loop.probe?.jack === probe) {

@@ -13,12 +13,16 @@ export function SheetStrip() {
   const sounding = useKnown('sounding');
   const volume = useKnown('volume');
   const history = useKnown('history');
+  const isBlind = useKnown('trial') !== undefined;
+  // A picture or a length would tell which version it is.
+  const words = (share: number): string =>
+    isBlind ? `${Math.round(100 * share)} %` : span === undefined ? '' : whereWords(share, span);
   return (
     <Strip
       deck={sheet.deck}
-      sounding={sounding}
+      sounding={isBlind ? undefined : sounding}
       span={span}
-      words={(share) => (span === undefined ? '' : whereWords(share, span))}
+      words={words}
       isReady={loop !== undefined}
       onPlay={() => sheet.toggle()}
       volume={volume}

@@ -1,8 +1,12 @@
-/** Kept versions of the patch: what differs between them, and how they are made equally loud. */
+/** Kept versions of the patch: how they are made equally loud, and what is left of one without another. */
 
-import { smallest } from '../../../modules/dsp/extremes.ts';
+import { FIGURES } from '../../../compare/figures.ts';
+import { differenceDb } from '../../../measure/difference.ts';
+import { equalLoudness, type Loud } from '../../../measure/loudness/equal-loudness.ts';
+import { largest } from '../../../modules/dsp/extremes.ts';
 import type { PatchTexts } from '../../../patch/texts.ts';
-import type { PatchView } from '../../protocol.ts';
+import { soundOf, type Trial } from '../../pieces/blind.ts';
+import type { MoveView, PatchView, VersionFigures } from '../../protocol.ts';
 import type { AssembledLoop } from '../strip/assembly.ts';
 
 export interface Version {
@@ -12,49 +16,70 @@ export interface Version {
   readonly view: PatchView | undefined;
   /** What it sounds like, once rendered to the end. */
   readonly loop: AssembledLoop | undefined;
+  /** What is told of it beside the first, once that is worked out. */
+  readonly told?: VersionTold;
+  /** Its measures, once they are taken. */
+  readonly figures?: VersionFigures;
+}
+
+export interface VersionTold {
+  /** Id of the version that it is told beside. */
+  readonly beside: number;
+  /** What hands do to make that one into this; undefined where one of them is no patch. */
+  readonly moves: readonly MoveView[] | undefined;
 }
 
 /** Versions that the number keys reach. */
 export const MOST_VERSIONS = 9;
 
-/** What another version has that differs, in words. Both have been read without a problem. */
-export function differences(first: PatchView, other: PatchView): readonly string[] {
-  const settings = new Map(
-    first.modules.flatMap(({ name, settings: all }) =>
-      all.map(({ name: setting, text }): [string, string] => [`${name}.${setting}`, text]),
-    ),
-  );
-  const steps = new Map(linesOf(first));
-  const moved = other.modules.flatMap(({ name, settings: all }) =>
-    all.flatMap(({ name: setting, text }) => {
-      const place = `${name}.${setting}`;
-      const before = settings.get(place);
-      if (before === undefined) return [`${place} ${text} (new)`];
-      return before === text ? [] : [`${place} ${text} (first ${before})`];
-    }),
-  );
-  const played = linesOf(other).flatMap(([place, line]) =>
-    steps.get(place) === line ? [] : [`${place} ${line}`],
-  );
-  return [...moved, ...played];
-}
-
-function linesOf({ rhythms }: PatchView): readonly [string, string][] {
-  return rhythms.flatMap(({ patterns }) =>
-    patterns.flatMap(({ name, channels }) =>
-      channels.map(({ name: channel, steps }) => [`${name} ${channel}`, steps] as [string, string]),
-    ),
-  );
-}
-
 /**
- * Finds by how much a sound is turned down so that it is no louder than the quietest kept version.
+ * Finds by how much a sound is turned down so that it is no louder than the quietest kept version: the
+ * gains of `compare`, all lowered so that none is turned up.
  * @param loudness of the sound, LUFS. @returns dB, never above 0; silence is left alone.
  */
 export function equalGain(loudness: number | undefined, versions: readonly Version[]): number {
-  const all = versions
-    .map(({ loop }) => loop?.loudnessLufs)
-    .filter((one) => one !== undefined && Number.isFinite(one));
-  if (loudness === undefined || !Number.isFinite(loudness) || all.length === 0) return 0;
-  return Math.min(0, smallest(all as number[]) - loudness);
+  const sounds = [loudness, ...versions.map(({ loop }) => loop?.loudnessLufs)].map(loudOf);
+  const { gainsDb } = equalLoudness(sounds, 0);
+  if (sounds[0]?.loudnessLufs === null) return 0;
+  const heard = gainsDb.filter((_, index) => sounds[index]?.loudnessLufs !== null);
+  return (gainsDb[0] ?? 0) - largest(heard);
+}
+
+/** Without its peak, since it is only turned down. */
+function loudOf(loudness: number | undefined): Loud {
+  const isHeard = loudness !== undefined && Number.isFinite(loudness);
+  return { loudnessLufs: isHeard ? loudness : null, truePeakDbtp: isHeard ? 0 : null };
+}
+
+/**
+ * What is left of a version when the first, made as loud, is subtracted, as `compare --pairs` tells it.
+ * @returns dB, null where nothing is left; undefined while one of the two is not heard.
+ */
+export function leftOf(first: Version, other: Version): number | null | undefined {
+  if (first.loop?.loudnessLufs === undefined || other.loop?.loudnessLufs === undefined)
+    return undefined;
+  const known = lefts.get(other.loop);
+  if (known?.beside === first.loop) return known.db;
+  const both = [first, other];
+  const gain = (one: Version): number => 10 ** (equalGain(one.loop?.loudnessLufs, both) / 20);
+  const db = differenceDb(first.loop.channels, other.loop.channels, gain(other) / gain(first));
+  lefts.set(other.loop, { beside: first.loop, db });
+  return db;
+}
+
+/** A minute of sound takes some ms, and the page is drawn often. */
+const lefts = new WeakMap<AssembledLoop, { beside: AssembledLoop; db: number | null }>();
+
+/** Names of what is told side by side; the loudness stands with the version. */
+export const TOLD_FIGURES = FIGURES.filter(({ name }) => name !== 'loudness');
+
+/** What a blind test lets be heard: one of two versions, as loud as the quieter of them. */
+export function blindSound(
+  trial: Trial | undefined,
+  versions: readonly Version[],
+): { readonly loop: AssembledLoop; readonly gainDb: number } | undefined {
+  if (trial === undefined) return undefined;
+  const pair = versions.filter(({ id }) => trial.pair.includes(id));
+  const loop = pair.find(({ id }) => id === soundOf(trial, trial.heard))?.loop;
+  return loop && { loop, gainDb: equalGain(loop.loudnessLufs, pair) };
 }

@@ -1,28 +1,31 @@
-/** The bank of kept versions: kept, heard at the same place, at equal loudness if asked. */
+/**
+ * The bank of kept versions: kept, named, heard at the same place, at equal loudness if asked, and
+ * compared as `compare` does it.
+ */
 
-import { useRef } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
+import { differenceText } from '../../../compare/figures.ts';
 import { haveSameTexts } from '../../../patch/texts.ts';
+import { Blind } from '../../pieces/blind.tsx';
 import { Checkbox } from '../../pieces/checkbox.tsx';
 import { decibels } from '../../pieces/where.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Wide } from '../wide.tsx';
-import { differences, equalGain, type Version } from './bank.ts';
+import { equalGain, leftOf, TOLD_FIGURES, type Version } from './bank.ts';
 
-/** Differences that a row has room for. */
+/** Moves that a row has room for. */
 const MOST_WORDS = 6;
 
 export function Versions() {
   const sheet = useSheet();
   const versions = useKnown('versions');
-  const heard = useKnown('heard');
   const isEqual = useKnown('isEqual');
-  const isSounding = (version: Version): boolean =>
-    heard !== undefined && haveSameTexts(version.files, heard);
+  const isBlind = useKnown('trial') !== undefined;
   return (
     <div class="on-screen">
       <h2 class="plain">Kept versions</h2>
-      <KeepForm count={versions.length} />
-      {versions.length > 0 && (
+      {!isBlind && <KeepForm count={versions.length} />}
+      {!isBlind && versions.length > 0 && (
         <>
           <p class="controls">
             <Checkbox isOn={isEqual} onTurn={(isOn) => sheet.setEqual(isOn)}>
@@ -35,7 +38,7 @@ export function Versions() {
                 <tr>
                   <th scope="col">key</th>
                   <th scope="col">version</th>
-                  <th scope="col">differs from the first by</th>
+                  <th scope="col">to make it of the first</th>
                   <th scope="col">loudness</th>
                   {isEqual && <th scope="col">turned by</th>}
                   <th scope="col">
@@ -45,46 +48,15 @@ export function Versions() {
               </thead>
               <tbody>
                 {versions.map((version, index) => (
-                  <tr key={version.id} aria-current={isSounding(version) ? 'true' : undefined}>
-                    <td>
-                      <kbd>{index + 1}</kbd>
-                    </td>
-                    <th scope="row">
-                      {version.name}
-                      {isSounding(version) && <span class="under">sounding</span>}
-                    </th>
-                    <td>{words(versions[0], version)}</td>
-                    <td class="figure">{loudness(version)}</td>
-                    {isEqual && (
-                      <td class="figure">
-                        {decibels(equalGain(version.loop?.loudnessLufs, versions))}
-                      </td>
-                    )}
-                    <td class="acts">
-                      <button
-                        type="button"
-                        aria-label={`Hear ${version.name}`}
-                        aria-pressed={isSounding(version)}
-                        onClick={() => sheet.hear(version)}
-                      >
-                        Hear
-                      </button>
-                      <button
-                        type="button"
-                        aria-label={`Remove ${version.name}`}
-                        // The second of two quick clicks would meet the next row.
-                        onClick={({ detail }) => detail < 2 && sheet.remove(version)}
-                      >
-                        Remove
-                      </button>
-                    </td>
-                  </tr>
+                  <Row key={version.id} version={version} number={index + 1} />
                 ))}
               </tbody>
             </table>
           </Wide>
+          {versions.length > 1 && <SideBySide versions={versions} />}
         </>
       )}
+      {versions.length > 1 && <TellApart versions={versions} />}
     </div>
   );
 }
@@ -92,14 +64,15 @@ export function Versions() {
 function KeepForm({ count }: { readonly count: number }) {
   const sheet = useSheet();
   const field = useRef<HTMLInputElement>(null);
-  const keep = (event: Event): void => {
+  const keep = async (event: Event): Promise<void> => {
     event.preventDefault();
-    const { current: input } = field;
-    const isKept = sheet.keep(input?.value.trim() || `version ${count + 1}`);
-    if (isKept && input !== null) input.value = '';
+    const typed = field.current?.value ?? '';
+    const isKept = await sheet.keeping.keep(typed.trim() || `version ${count + 1}`);
+    // What is typed meanwhile is for the next.
+    if (isKept && field.current?.value === typed) field.current.value = '';
   };
   return (
-    <form class="controls" onSubmit={keep}>
+    <form class="controls" onSubmit={(event) => void keep(event)}>
       <label>
         Name <input ref={field} placeholder={`version ${count + 1}`} />
       </label>
@@ -108,13 +81,226 @@ function KeepForm({ count }: { readonly count: number }) {
   );
 }
 
-function words(first: Version | undefined, version: Version): string {
-  if (first === undefined || first.id === version.id) return 'the first';
-  if (first.view === undefined || version.view === undefined) return 'not heard yet';
-  const all = differences(first.view, version.view);
-  if (all.length === 0) return 'nothing that is heard';
-  const more = all.length - MOST_WORDS;
-  return all.slice(0, MOST_WORDS).join('; ') + (more > 0 ? `; and ${more} more` : '');
+function Row({ version, number }: { readonly version: Version; readonly number: number }) {
+  const { keeping } = useSheet();
+  const versions = useKnown('versions');
+  const isEqual = useKnown('isEqual');
+  const heard = useKnown('heard');
+  const [isNaming, setNaming] = useState(false);
+  const rename = useRef<HTMLButtonElement>(null);
+  const isBegun = useRef(false);
+  // Back to the button that began it, unless the hand has gone elsewhere.
+  useLayoutEffect(() => {
+    if (isBegun.current && !isNaming && document.activeElement === document.body)
+      rename.current?.focus();
+    isBegun.current = isNaming;
+  }, [isNaming]);
+  const { name } = version;
+  const isSounding = heard !== undefined && haveSameTexts(version.files, heard);
+  return (
+    <tr aria-current={isSounding ? 'true' : undefined}>
+      <td>
+        <kbd>{number}</kbd>
+      </td>
+      <th scope="row">
+        {isNaming ? <NameField version={version} onEnd={() => setNaming(false)} /> : name}
+        {isSounding && <span class="under">sounding</span>}
+        {!isNaming && (
+          <button
+            ref={rename}
+            type="button"
+            class="rename"
+            aria-label={`Retitle ${name}`}
+            onClick={() => setNaming(true)}
+          >
+            Retitle
+          </button>
+        )}
+      </th>
+      <td>
+        <Moves version={version} first={versions[0]} />
+      </td>
+      <td class="figure">{loudness(version)}</td>
+      {isEqual && (
+        <td class="figure">{decibels(equalGain(version.loop?.loudnessLufs, versions))}</td>
+      )}
+      <td class="acts">
+        <button
+          type="button"
+          aria-label={`Hear ${name}`}
+          aria-pressed={isSounding}
+          onClick={() => keeping.hear(version)}
+        >
+          Hear
+        </button>
+        <button
+          type="button"
+          aria-label={`Remove ${name}`}
+          // The second of two quick clicks would meet the next row.
+          onClick={({ detail }) => detail < 2 && keeping.remove(version)}
+        >
+          Remove
+        </button>
+      </td>
+    </tr>
+  );
+}
+
+interface NameFieldProps {
+  readonly version: Version;
+  readonly onEnd: () => void;
+}
+
+/** Enter takes the name, Escape leaves it as it was. */
+function NameField({ version, onEnd }: NameFieldProps) {
+  const { keeping } = useSheet();
+  const field = useRef<HTMLInputElement>(null);
+  const isLeft = useRef(false);
+  useEffect(() => field.current?.select(), []);
+  const onKey = (event: KeyboardEvent): void => {
+    if (event.key !== 'Enter' && event.key !== 'Escape') return;
+    event.preventDefault();
+    isLeft.current = event.key === 'Escape';
+    field.current?.blur();
+  };
+  return (
+    <input
+      ref={field}
+      class="typed"
+      aria-label={`Title of ${version.name}`}
+      defaultValue={version.name}
+      data-text={version.name}
+      onKeyDown={onKey}
+      onBlur={({ currentTarget }) => {
+        if (!isLeft.current) keeping.rename(version, currentTarget.value);
+        onEnd();
+      }}
+    />
+  );
+}
+
+/** What hands do to make the first into it. */
+function Moves({
+  version,
+  first,
+}: {
+  readonly version: Version;
+  readonly first: Version | undefined;
+}) {
+  if (first === undefined || first.id === version.id) return <>the first</>;
+  const { told } = version;
+  if (told?.beside !== first.id) return <>…</>;
+  const { moves } = told;
+  if (moves === undefined) return <>not told: one of the two is no patch</>;
+  if (moves.length === 0) return <>nothing: patched and set alike</>;
+  const more = moves.length - MOST_WORDS;
+  return (
+    <ul class="moves">
+      {moves.slice(0, MOST_WORDS).map(([verb, what, detail]) => (
+        <li key={`${verb} ${what}`}>
+          {verb} <b>{what}</b> {detail}
+        </li>
+      ))}
+      {more > 0 && <li>and {more} more</li>}
+    </ul>
+  );
+}
+
+function SideBySide({ versions }: { readonly versions: readonly Version[] }) {
+  const [isOpen, setOpen] = useState(false);
+  const [first] = versions;
+  return (
+    <details open={isOpen} onToggle={({ currentTarget }) => setOpen(currentTarget.open)}>
+      <summary>Figures side by side</summary>
+      {isOpen && first !== undefined && (
+        <Wide name="Figures side by side">
+          <table class="figures">
+            <thead>
+              <tr>
+                <th scope="col">figure</th>
+                {versions.map(({ id, name }) => (
+                  <th key={id} scope="col">
+                    {name}
+                  </th>
+                ))}
+              </tr>
+            </thead>
+            <tbody>
+              {TOLD_FIGURES.map(({ name, of }) => (
+                <tr key={name}>
+                  <th scope="row">{name}</th>
+                  {versions.map(({ id, figures }) => (
+                    <td key={id}>{figures === undefined ? '…' : of(figures)}</td>
+                  ))}
+                </tr>
+              ))}
+              <tr>
+                <th scope="row">left without the first, as loud</th>
+                {versions.map((version) => (
+                  <td key={version.id}>{version === first ? '–' : left(first, version)}</td>
+                ))}
+              </tr>
+            </tbody>
+          </table>
+          <p class="quiet">
+            The first, made as loud, subtracted sample by sample: two unrelated sounds leave +3 dB,
+            a difference of 0.1 dB in level leaves −39 dB.
+          </p>
+        </Wide>
+      )}
+    </details>
+  );
+}
+
+function left(first: Version, other: Version): string {
+  const db = leftOf(first, other);
+  return db === undefined ? '…' : differenceText(db);
+}
+
+/** A blind test of two of them. */
+function TellApart({ versions }: { readonly versions: readonly Version[] }) {
+  const sheet = useSheet();
+  const [chosen, choose] = useState<readonly [number | undefined, number | undefined]>([
+    undefined,
+    undefined,
+  ]);
+  const trial = useKnown('trial');
+  const isPlaying = useKnown('isPlaying');
+  const isThere = (id: number | undefined): id is number => versions.some((one) => one.id === id);
+  const one = isThere(chosen[0]) ? chosen[0] : (versions[0]?.id ?? 0);
+  const other = isThere(chosen[1]) ? chosen[1] : (versions.at(-1)?.id ?? 0);
+  const list = (label: string, value: number, onChoose: (id: number) => void) => (
+    <label>
+      {label}{' '}
+      <select value={value} onChange={({ currentTarget }) => onChoose(Number(currentTarget.value))}>
+        {versions.map(({ id, name }) => (
+          <option key={id} value={id}>
+            {name}
+          </option>
+        ))}
+      </select>
+    </label>
+  );
+  return (
+    <details class="tell-apart">
+      <summary>Can you tell two apart?</summary>
+      {trial === undefined && (
+        <p class="controls">
+          {list('Tell', one, (id) => choose([id, other]))}
+          {list('from', other, (id) => choose([one, id]))}
+          <span class="quiet">both as loud as the quieter</span>
+        </p>
+      )}
+      <Blind
+        test={sheet.keeping.blind}
+        pair={[one, other]}
+        isPlaying={isPlaying}
+        trial={trial}
+        isWrongCount={useKnown('isWrongCount')}
+        result={useKnown('result')}
+      />
+    </details>
+  );
 }
 
 function loudness({ loop }: Version): string {

@@ -1,41 +1,14 @@
-// Kept versions: what differs, and the gains that make them equally loud.
+// Kept versions: the gains that make them equally loud, and what is left of one without another.
 
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { PatchView, SettingView } from '../../../../src/page/protocol.ts';
-import { differences, equalGain, type Version } from '../../../../src/page/ui/versions/bank.ts';
-
-function view(decay: string, steps: string, more: readonly SettingView[] = []): PatchView {
-  const setting = (name: string, text: string): SettingView => ({
-    name,
-    about: '',
-    text,
-    isGiven: true,
-    control: { type: 'text', expected: '' },
-  });
-  return {
-    title: '',
-    modules: [
-      {
-        name: 'shape',
-        kind: 'envelope',
-        about: '',
-        settings: [setting('attack', '1 ms'), setting('decay', decay), ...more],
-      },
-    ],
-    rhythms: [
-      {
-        module: 'drums',
-        song: [],
-        channels: '',
-        patterns: [
-          { name: 'groove', stepsPerQuarter: 4, channels: [{ name: 'hat', steps, isOwn: true }] },
-        ],
-      },
-    ],
-    voices: [],
-    loop: { sampleRate: 48_000, frames: 1, bars: [], shortened: false },
-  };
-}
+import { equalLoudness } from '../../../../src/measure/loudness/equal-loudness.ts';
+import {
+  blindSound,
+  equalGain,
+  leftOf,
+  type Version,
+} from '../../../../src/page/ui/versions/bank.ts';
 
 function version(id: number, loudnessLufs: number | undefined): Version {
   const files = { main: 'a', set: [], texts: { a: String(id) } };
@@ -47,24 +20,6 @@ function version(id: number, loudnessLufs: number | undefined): Version {
 }
 
 describe('the bank of versions', () => {
-  it('tells which settings and steps are others than in the first', () => {
-    expect(differences(view('50 ms', 'x---'), view('50 ms', 'x---'))).toEqual([]);
-    expect(differences(view('50 ms', 'x---'), view('80 ms', 'x-x-'))).toEqual([
-      'shape.decay 80 ms (first 50 ms)',
-      'groove hat x-x-',
-    ]);
-    const hold: SettingView = {
-      name: 'hold',
-      about: '',
-      text: '1 ms',
-      isGiven: true,
-      control: { type: 'text', expected: '' },
-    };
-    expect(differences(view('1 s', 'x'), view('1 s', 'x', [hold]))).toEqual([
-      'shape.hold 1 ms (new)',
-    ]);
-  });
-
   it('turns each down to the quietest, and none up', () => {
     const kept = [version(1, -20), version(2, -26.5), version(3, -Infinity), version(4, undefined)];
     // A gain in dB moves loudness in LUFS by as much (ITU-R BS.1770-5).
@@ -74,5 +29,65 @@ describe('the bank of versions', () => {
     expect(equalGain(-Infinity, kept)).toBe(0);
     expect(equalGain(undefined, kept)).toBe(0);
     expect(equalGain(-20, [])).toBe(0);
+  });
+
+  it('moves them against one another as compare does', () => {
+    const loudness = fc.double({ min: -60, max: -1, noNaN: true });
+    fc.assert(
+      fc.property(fc.array(loudness, { minLength: 2, maxLength: 9 }), (all) => {
+        const kept = all.map((one, index) => version(index, one));
+        const { gainsDb } = equalLoudness(
+          all.map((loudnessLufs) => ({ loudnessLufs, truePeakDbtp: -3 })),
+        );
+        const gains = all.map((one) => equalGain(one, kept));
+        expect(Math.max(...gains)).toBe(0);
+        gains.forEach((gain, index) => {
+          const apart = (gainsDb[index] as number) - (gainsDb[0] as number);
+          // Both are sums of a few doubles under 100.
+          expect(gain - (gains[0] as number)).toBeCloseTo(apart, 9);
+        });
+      }),
+    );
+  });
+});
+
+describe('what is left without the first', () => {
+  const sounding = (id: number, loudnessLufs: number, samples: readonly number[]): Version => ({
+    ...version(id, undefined),
+    loop: {
+      channels: [new Float32Array(samples)],
+      frames: samples.length,
+      ready: samples.length,
+      isWhole: true,
+      loudnessLufs,
+    },
+  });
+  const wave = [0.25, -0.5, 0.125, 0.75];
+
+  it('is nothing of what only is louder, and all of what has nothing to do with it', () => {
+    const first = sounding(1, -20, wave);
+    expect(leftOf(first, sounding(2, -20, wave))).toBeNull();
+    // Twice the samples, 6.0206 dB: both are made as loud.
+    const louder = sounding(
+      3,
+      -20 + 20 * Math.log10(2),
+      wave.map((one) => 2 * one),
+    );
+    expect(leftOf(first, louder) ?? -300).toBeLessThan(-250);
+    // Where one sounds the other does not: the power of both against the mean of both, +3.01 dB.
+    const other = leftOf(sounding(4, -20, [1, 0]), sounding(5, -20, [0, 1]));
+    expect(other).toBeCloseTo(10 * Math.log10(2), 9);
+  });
+
+  it('is not told before both are heard', () => {
+    expect(leftOf(version(1, undefined), sounding(2, -20, wave))).toBeUndefined();
+  });
+
+  it('lets a blind test hear one of two as loud as the quieter', () => {
+    const kept = [sounding(1, -20, wave), sounding(2, -26, wave), sounding(3, -40, wave)];
+    const trial = { pair: [1, 2], trials: 5, number: 1, right: 0, x: 0, isHeard: false } as const;
+    expect(blindSound({ ...trial, heard: 'x' }, kept)).toEqual({ loop: kept[0]?.loop, gainDb: -6 });
+    expect(blindSound({ ...trial, heard: 'second' }, kept)?.gainDb).toBe(0);
+    expect(blindSound(undefined, kept)).toBeUndefined();
   });
 });

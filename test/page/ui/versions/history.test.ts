@@ -2,6 +2,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import type { Act } from '../../../../src/page/ui/versions/gestures.ts';
 import { NO_HISTORY, noted, redone, undone } from '../../../../src/page/ui/versions/history.ts';
 import type { PatchTexts } from '../../../../src/patch/texts.ts';
 
@@ -18,7 +19,7 @@ describe('history', () => {
         let history = NO_HISTORY;
         all.slice(1).forEach((_, index) => {
           // Each at a place of its own, so that none are taken together.
-          history = noted(history, all[index] as PatchTexts, `place ${index}`, 0);
+          history = noted(history, all[index] as PatchTexts, { place: `place ${index}`, time: 0 });
         });
         const seen: PatchTexts[] = [];
         let now = all.at(-1) as PatchTexts;
@@ -34,19 +35,23 @@ describe('history', () => {
     );
   });
 
-  it('takes a drag as one step, and a later move of the same setting as another', () => {
-    let history = noted(NO_HISTORY, files('1'), 'shape.decay', 0);
-    history = noted(history, files('2'), 'shape.decay', 40);
-    history = noted(history, files('3'), 'shape.decay', 900);
+  it('takes what a hand does in one go as one step', () => {
+    const decay = (time: number): Act => ({ place: 'shape.decay', time });
+    let history = noted(NO_HISTORY, files('1'), decay(0));
+    history = noted(history, files('2'), decay(40));
+    history = noted(history, files('3'), decay(900));
     expect(history.past).toEqual([files('1')]);
-    history = noted(history, files('4'), 'shape.decay', 5000);
-    history = noted(history, files('5'), 'shape.attack', 5010);
+    history = noted(history, files('4'), decay(5000));
+    history = noted(history, files('5'), { place: 'shape.attack', time: 5010 });
     expect(history.past).toEqual([files('1'), files('4'), files('5')]);
   });
 
   it('forgets what was undone once something else is done', () => {
-    const [history] = undone(noted(NO_HISTORY, files('1'), 'a', 0), files('2')) ?? [NO_HISTORY];
+    const [history] = undone(
+      noted(NO_HISTORY, files('1'), { place: 'a', time: 0 }),
+      files('2'),
+    ) ?? [NO_HISTORY];
     expect(history.future).toEqual([files('2')]);
-    expect(noted(history, files('1'), 'b', 0).future).toEqual([]);
+    expect(noted(history, files('1'), { place: 'b', time: 0 }).future).toEqual([]);
   });
 });

@@ -1,7 +1,7 @@
 // What the result of a blind test is worth, against the binomial distribution.
 
 import { describe, expect, it } from 'vitest';
-import { chanceOfGuessing, verdictOf } from '../../../src/page/comparison/odds.ts';
+import { chanceOfGuessing, verdictOf } from '../../../src/page/pieces/odds.ts';
 import { close } from '../../close.ts';
 
 describe('chanceOfGuessing', () => {

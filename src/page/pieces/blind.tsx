@@ -1,24 +1,31 @@
 /** The blind test: no name is shown while it goes on, and how well one did is told at the end. */
 
 import { useEffect, useRef } from 'preact/hooks';
-import { LEAST_TRIALS, MOST_TRIALS, type Trial, type TrialSound } from './comparison.ts';
-import { useComparison, useKnown } from './use-comparison.ts';
+import type { BlindState, BlindTest, Trial, TrialSound } from './blind.ts';
+import { LEAST_TRIALS, MOST_TRIALS } from './blind.ts';
 
-export function Blind() {
-  const trial = useKnown('trial');
-  const result = useKnown('result');
+export interface BlindProps extends BlindState {
+  readonly test: BlindTest;
+  /** Numbers of the two sounds that are to be told apart. */
+  readonly pair: readonly [number, number];
+  readonly isPlaying: boolean;
+}
+
+export function Blind({ trial, ...props }: BlindProps) {
+  const { test, isPlaying, result } = props;
   return (
     <>
-      {trial === undefined ? <Start /> : <Test {...trial} />}
+      {trial === undefined ? (
+        <Start {...props} />
+      ) : (
+        <Trials test={test} isPlaying={isPlaying} trial={trial} />
+      )}
       <p id="blind-result">{result}</p>
     </>
   );
 }
 
-function Start() {
-  const comparison = useComparison();
-  const isWrong = useKnown('isWrongCount');
-  const result = useKnown('result');
+function Start({ test, pair, isWrongCount, result }: Omit<BlindProps, 'trial'>) {
   const trials = useRef<HTMLInputElement>(null);
   const begin = useRef<HTMLButtonElement>(null);
   // After a test the focus is where the next one begins.
@@ -26,8 +33,8 @@ function Start() {
     if (result !== '') begin.current?.focus();
   }, []);
   const onBegin = async (): Promise<void> => {
-    await comparison.begin(trials.current?.value ?? '');
-    if (comparison.store.now.isWrongCount) trials.current?.focus();
+    await test.begin(pair, trials.current?.value ?? '');
+    if (test.isWrongCount) trials.current?.focus();
   };
   return (
     <div id="blind-start">
@@ -44,7 +51,7 @@ function Start() {
           min={LEAST_TRIALS}
           max={MOST_TRIALS}
           defaultValue="10"
-          aria-invalid={isWrong}
+          aria-invalid={isWrongCount}
         />{' '}
         <button ref={begin} type="button" id="begin" onClick={() => void onBegin()}>
           Begin
@@ -54,11 +61,13 @@ function Start() {
   );
 }
 
-function Test({ number, trials, heard }: Trial) {
-  const comparison = useComparison();
+interface TrialsProps extends Pick<BlindProps, 'test' | 'isPlaying'> {
+  readonly trial: Trial;
+}
+
+function Trials({ test, isPlaying, trial: { number, trials, heard } }: TrialsProps) {
   const x = useRef<HTMLButtonElement>(null);
   useEffect(() => x.current?.focus(), []);
-  const isPlaying = useKnown('sounds') !== undefined;
   const hear = (which: TrialSound, words: string, key: string) => (
     <button
       ref={which === 'x' ? x : null}
@@ -66,7 +75,7 @@ function Test({ number, trials, heard }: Trial) {
       id={`blind-${which}`}
       aria-pressed={isPlaying && heard === which}
       aria-keyshortcuts={key}
-      onClick={() => comparison.hearBlind(which)}
+      onClick={() => test.hear(which)}
     >
       {words}
     </button>
@@ -82,13 +91,13 @@ function Test({ number, trials, heard }: Trial) {
         {hear('second', 'Hear the second', '2')}
       </fieldset>
       <fieldset class="controls" aria-label="Answer">
-        <button type="button" id="answer-first" onClick={() => comparison.answer(0)}>
+        <button type="button" id="answer-first" onClick={() => test.answer(0)}>
           X is the first
         </button>
-        <button type="button" id="answer-second" onClick={() => comparison.answer(1)}>
+        <button type="button" id="answer-second" onClick={() => test.answer(1)}>
           X is the second
         </button>
-        <button type="button" id="give-up" onClick={() => comparison.giveUp()}>
+        <button type="button" id="give-up" onClick={() => test.giveUp()}>
           Give up
         </button>
       </fieldset>

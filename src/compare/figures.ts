@@ -1,0 +1,44 @@
+/** The measures of a sound as they are told side by side, in words. */
+
+import type { VariantMeasures } from './measures.ts';
+
+/** One of them: what it is called, and what it comes to. */
+export interface Figure {
+  readonly name: string;
+  readonly of: (measures: VariantMeasures) => string;
+}
+
+/** In the order in which they are told. */
+export const FIGURES: readonly Figure[] = [
+  {
+    name: 'loudness',
+    of: ({ loudnessLufs }) => (loudnessLufs === null ? 'silent' : unit(loudnessLufs, 1, 'LUFS')),
+  },
+  { name: 'true peak', of: ({ truePeakDbtp }) => unit(truePeakDbtp, 1, 'dBTP') },
+  { name: 'attack', of: ({ attackSeconds }) => milliseconds(attackSeconds) },
+  { name: 'decay tau', of: ({ decayTauSeconds }) => milliseconds(decayTauSeconds) },
+  { name: 'T20', of: ({ t20Seconds }) => milliseconds(t20Seconds) },
+  { name: 'T60', of: ({ t60Seconds }) => milliseconds(t60Seconds) },
+  { name: 'to -20 dB', of: ({ down20Seconds }) => milliseconds(down20Seconds) },
+  { name: 'to -40 dB', of: ({ down40Seconds }) => milliseconds(down40Seconds) },
+  { name: 'centroid', of: ({ centroidHz }) => unit(centroidHz, 0, 'Hz') },
+  { name: 'flatness', of: ({ flatness }) => unit(flatness, 3, '') },
+];
+
+/** A gain with its sign: `+1.5 dB`. */
+export function gainText(db: number): string {
+  return `${db < 0 ? '' : '+'}${db.toFixed(1)} dB`;
+}
+
+/** What is left of one sound when another is subtracted from it. @param db null if nothing is. */
+export function differenceText(db: number | null): string {
+  return db === null ? 'nothing left' : gainText(db);
+}
+
+function milliseconds(value: number | null): string {
+  return value === null ? '-' : `${(1000 * value).toFixed(value < 0.1 ? 1 : 0)} ms`;
+}
+
+function unit(value: number | null, digits: number, name: string): string {
+  return value === null ? '-' : `${value.toFixed(digits)} ${name}`.trimEnd();
+}

@@ -1,0 +1,58 @@
+/**
+ * What is worked out of kept versions: what differs from the first, and their measures. It has an engine
+ * of its own, so that a hand that moves a setting meanwhile never waits for it.
+ */
+
+import type { PatchTexts } from '../../../patch/texts.ts';
+import type { EngineAnswer, MoveView, VersionFigures } from '../../protocol.ts';
+import { EngineLink, type Wish } from '../engine-link.ts';
+import type { AssembledLoop } from '../strip/assembly.ts';
+
+export class Comparing {
+  private readonly source: string;
+  private link: EngineLink | undefined;
+  private hasFailed = false;
+  private readonly waiting = new Map<number, (answer: EngineAnswer | undefined) => void>();
+
+  /** @param source script of the engine, which is started when there is something to compare. */
+  constructor(source: string) {
+    this.source = source;
+  }
+
+  /** What hands do to make one into the other; undefined where that cannot be told. */
+  async moves(first: PatchTexts, other: PatchTexts): Promise<readonly MoveView[] | undefined> {
+    const answer = await this.ask({ type: 'moves', first, other });
+    return answer?.type === 'moves' ? answer.moves : undefined;
+  }
+
+  /** The measures of a loop that is whole. */
+  async figures(
+    { channels }: AssembledLoop,
+    sampleRate: number,
+  ): Promise<VersionFigures | undefined> {
+    const answer = await this.ask({ type: 'figures', channels, sampleRate });
+    return answer?.type === 'figures' ? answer.figures : undefined;
+  }
+
+  private ask(wish: Wish): Promise<EngineAnswer | undefined> {
+    if (this.hasFailed) return Promise.resolve(undefined);
+    this.link ??= new EngineLink(
+      this.source,
+      (answer) => this.answered(answer.id, answer),
+      () => this.fail(),
+    );
+    const id = this.link.ask(wish);
+    return new Promise((done) => this.waiting.set(id, done));
+  }
+
+  private answered(id: number, answer: EngineAnswer | undefined): void {
+    this.waiting.get(id)?.(answer);
+    this.waiting.delete(id);
+  }
+
+  /** Nobody waits for what cannot come. */
+  private fail(): void {
+    this.hasFailed = true;
+    for (const id of [...this.waiting.keys()]) this.answered(id, undefined);
+  }
+}

@@ -1,0 +1,177 @@
+/** Keeps versions: no twin twice, named, compared with the first, and told apart blind. */
+
+import { haveSameTexts, type PatchTexts } from '../../../patch/texts.ts';
+import { BlindTest } from '../../pieces/blind.ts';
+import type { Player } from '../../pieces/player.ts';
+import type { Store } from '../../pieces/store.ts';
+import type { SheetState } from '../sheet-state.ts';
+import type { Listening } from '../strip/listening.ts';
+import { MOST_VERSIONS, type Version } from './bank.ts';
+import type { Comparing } from './comparing.ts';
+
+/** Letters of a version's name that are kept. */
+const LONGEST_NAME = 200;
+
+/** What keeping versions needs of the worksheet. */
+export interface KeepingPlace {
+  readonly store: Store<SheetState>;
+  readonly player: Player;
+  readonly listening: Listening;
+  readonly comparing: Comparing;
+  /** Takes other texts, as a step that can be undone. */
+  readonly goOn: (files: PatchTexts, what: string) => void;
+}
+
+export class Keeping {
+  readonly blind: BlindTest;
+  private readonly place: KeepingPlace;
+  private count = 0;
+  /** Versions that are being worked on. */
+  private readonly underWay = new Set<string>();
+
+  constructor(place: KeepingPlace) {
+    this.place = place;
+    const { store, player, listening } = place;
+    this.blind = new BlindTest({
+      store,
+      ready: async (id) => {
+        const isHeard = this.named(id)?.loop?.isWhole === true;
+        if (!isHeard)
+          this.say('Hear both once, to the end of their loop, before they are told apart.');
+        return isHeard;
+      },
+      sound: () => {
+        listening.level();
+        player.play();
+      },
+      silence: () => player.stop(),
+      title: (id) => this.named(id)?.name ?? '',
+      tell: (message) => this.say(message),
+      ended: () => listening.level(),
+    });
+    store.listen(() => this.complete());
+  }
+
+  private get now(): SheetState {
+    return this.place.store.now;
+  }
+
+  private named(id: number): Version | undefined {
+    return this.now.versions.find((version) => version.id === id);
+  }
+
+  /** Keeps what sounds. @returns whether it is kept now that was not before. */
+  async keep(name: string): Promise<boolean> {
+    const { heard, view, loop } = this.now;
+    if (heard === undefined) {
+      this.say('There is nothing to keep: no patch has been read yet.');
+      return false;
+    }
+    const twin = await this.twinOf(heard);
+    if (twin !== undefined) {
+      this.say(
+        `This is kept already, as ${twin.name}: it is patched and set alike, and plays the same. Only the words of its file are others.`,
+      );
+      return false;
+    }
+    return this.put({ name, files: heard, view, loop: loop?.isWhole ? loop : undefined });
+  }
+
+  /** A kept version of other texts that is patched and set alike. */
+  private async twinOf(files: PatchTexts): Promise<Version | undefined> {
+    const others = this.now.versions.filter((version) => !haveSameTexts(version.files, files));
+    const all = await Promise.all(
+      others.map(({ files: other }) => this.place.comparing.moves(other, files)),
+    );
+    return others[all.findIndex((moves) => moves?.length === 0)];
+  }
+
+  /** Keeps texts as they are, whatever else is kept. */
+  put({ name, ...parts }: Omit<Version, 'id' | 'told' | 'figures'>): boolean {
+    const { versions } = this.now;
+    const twin = versions.find(({ files }) => haveSameTexts(files, parts.files));
+    if (twin !== undefined) {
+      this.say(`This is kept already, as ${twin.name}.`);
+      return false;
+    }
+    if (versions.length >= MOST_VERSIONS) {
+      this.say('Nine versions are kept already; remove one first.');
+      return false;
+    }
+    this.count += 1;
+    const version = { ...parts, id: this.count, name: name.slice(0, LONGEST_NAME) };
+    this.place.store.put({ versions: [...versions, version] });
+    this.say(`Kept: ${version.name}.`);
+    this.place.listening.level();
+    return true;
+  }
+
+  /** Goes on with a kept version, at the same place of the loop. */
+  hear(version: Version): void {
+    const { store, listening, goOn } = this.place;
+    goOn(version.files, `version ${version.id}`);
+    // It is there already; the engine's own comes after it and is the same.
+    if (version.loop !== undefined && this.now.probe === undefined) {
+      store.put({ loop: version.loop });
+      listening.level();
+    }
+    this.say(`Sounding: ${version.name}.`);
+  }
+
+  /** Gives it another name; one without a letter is none. */
+  rename(version: Version, name: string): void {
+    const is = name.trim().slice(0, LONGEST_NAME);
+    if (is === '' || is === version.name) return;
+    this.change(version.id, { name: is });
+    this.say(`${version.name} is called ${is} now.`);
+  }
+
+  remove({ id, name }: Version): void {
+    this.place.store.put({ versions: this.now.versions.filter((version) => version.id !== id) });
+    this.say(`Removed: ${name}.`);
+    this.place.listening.level();
+  }
+
+  /** Works out what is not told of the versions yet. */
+  private complete(): void {
+    const { versions } = this.now;
+    const [first] = versions;
+    if (first === undefined) return;
+    for (const version of versions) {
+      if (version.id !== first.id && version.told?.beside !== first.id)
+        void this.tell(first, version);
+      if (version.figures === undefined && version.loop?.loudnessLufs !== undefined)
+        void this.measure(version);
+    }
+  }
+
+  private async tell(first: Version, { id, files }: Version): Promise<void> {
+    const work = `${first.id} ${id}`;
+    if (this.underWay.has(work)) return;
+    this.underWay.add(work);
+    const moves = await this.place.comparing.moves(first.files, files);
+    this.underWay.delete(work);
+    this.change(id, { told: { beside: first.id, moves } });
+  }
+
+  private async measure({ id, loop, view }: Version): Promise<void> {
+    const work = `figures ${id}`;
+    if (this.underWay.has(work) || loop === undefined || view === undefined) return;
+    this.underWay.add(work);
+    const figures = await this.place.comparing.figures(loop, view.loop.sampleRate);
+    // What cannot be measured is not tried again.
+    if (figures !== undefined) this.change(id, { figures });
+  }
+
+  private change(id: number, parts: Partial<Version>): void {
+    this.place.store.put({
+      versions: this.now.versions.map((version) =>
+        version.id === id ? { ...version, ...parts } : version,
+      ),
+    });
+  }
+
+  private say(message: string): void {
+    this.place.store.put({ message });
+  }
+}
