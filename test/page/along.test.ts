@@ -4,24 +4,20 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
-import { folderWith, handOut, inPage, launched, listening, visit } from './browser.ts';
+import { chained } from '../output/along/chained.ts';
+import { ending, folderWith, handOut, inPage, launched, listening, visit } from './browser.ts';
 import { useAlong } from './controls-along.ts';
 
 const NAME = 'closed-hat';
 
 let browser: Browser;
-const ends: (() => void)[] = [];
+const ends = ending(() => browser);
 
 beforeAll(async () => {
   browser = await launched();
 });
-afterEach(async () => {
-  await Promise.all(browser.contexts().map((context) => context.close()));
-  for (const end of ends.splice(0)) end();
-});
-afterAll(() => browser?.close());
 
 interface Opened {
   readonly page: Page;
@@ -167,21 +163,7 @@ describe('an odd patch', () => {
   });
 
   it('of sixty modules, with a circle, is told to its end', async () => {
-    const names = Array.from({ length: 58 }, (_, index) => `one-${index}`);
-    const { page } = await served(`
-modules:
-  tone: { kind: oscillator }
-${names.map((name) => `  ${name}: { kind: attenuator }`).join('\n')}
-  out: { kind: output }
-cables:
-  - tone.sine -> one-0.in
-${names
-  .slice(1)
-  .map((name, index) => `  - one-${index}.out -> ${name}.in`)
-  .join('\n')}
-  - one-57.out -> out.left
-  - tone.triangle -> tone.pitch
-`);
+    const { page } = await served(`${chained(58)}  - tone.triangle -> tone.pitch\n`);
     await opener(page).click();
     await page.locator('dialog').getByRole('combobox').selectOption({ index: 59 });
     await button(page, 'Play').waitFor();

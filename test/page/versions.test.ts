@@ -4,24 +4,28 @@
 import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { forehear } from '../cli/run.ts';
-import { folderWith, inPage, launched, listening, settled, until, visit } from './browser.ts';
+import {
+  ending,
+  folderWith,
+  inPage,
+  launched,
+  listening,
+  settled,
+  until,
+  visit,
+} from './browser.ts';
 
 const NAME = 'closed-hat';
 
 let browser: Browser;
-const ends: (() => void)[] = [];
+const ends = ending(() => browser);
 
 beforeAll(async () => {
   browser = await launched();
 });
-afterEach(async () => {
-  await Promise.all(browser.contexts().map((context) => context.close()));
-  for (const end of ends.splice(0)) end();
-});
-afterAll(() => browser?.close());
 
 async function served(options = {}): Promise<{ page: Page; folder: string; path: string }> {
   const folder = folderWith(NAME);

@@ -12,6 +12,7 @@ import { readPatch } from '../../../src/patch/read.ts';
 import { close } from '../../close.ts';
 import { patchFrom as read } from '../patches.ts';
 import { EXAMPLES, textOf } from '../sheet-patches.ts';
+import { chained } from './chained.ts';
 
 /** Steps of each example that are read again from a text: reading takes most of the time. */
 const MOST_READ = 6;
@@ -186,20 +187,7 @@ cables: [drums.hit -> adapt.voltage-in, adapt.switch-out -> shape.trigger]
   });
 
   it('takes sixty modules in a row', () => {
-    const names = Array.from({ length: 59 }, (_, index) => `one-${index}`);
-    const patch = read(`
-modules:
-  tone: { kind: oscillator }
-${names.map((name) => `  ${name}: { kind: attenuator }`).join('\n')}
-  out: { kind: output }
-cables:
-  - tone.sine -> one-0.in
-${names
-  .slice(1)
-  .map((name, index) => `  - one-${index}.out -> ${name}.in`)
-  .join('\n')}
-  - one-58.out -> out.left
-`);
+    const patch = read(chained(59));
     const steps = alongSteps(patch);
     expect(steps).toHaveLength(60);
     // Each link is a loaded divider: 5 V x (100 / 101) ^ n.
