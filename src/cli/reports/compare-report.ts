@@ -82,8 +82,6 @@ const COLUMNS = [
   'decay tau',
   'T20',
   'T60',
-  'to -20 dB',
-  'to -40 dB',
   'centroid',
   'flatness',
 ];
@@ -97,8 +95,6 @@ function cellsOf({ measures, gainDb }: Compared): string[] {
     milliseconds(measures.decayTauSeconds),
     milliseconds(measures.t20Seconds),
     milliseconds(measures.t60Seconds),
-    milliseconds(measures.down20Seconds),
-    milliseconds(measures.down40Seconds),
     unit(measures.centroidHz, 0, 'Hz'),
     unit(measures.flatness, 3, ''),
   ];
