@@ -19,8 +19,6 @@ export const FIGURES: readonly Figure[] = [
   { name: 'decay tau', of: ({ decayTauSeconds }) => milliseconds(decayTauSeconds) },
   { name: 'T20', of: ({ t20Seconds }) => milliseconds(t20Seconds) },
   { name: 'T60', of: ({ t60Seconds }) => milliseconds(t60Seconds) },
-  { name: 'to -20 dB', of: ({ down20Seconds }) => milliseconds(down20Seconds) },
-  { name: 'to -40 dB', of: ({ down40Seconds }) => milliseconds(down40Seconds) },
   { name: 'centroid', of: ({ centroidHz }) => unit(centroidHz, 0, 'Hz') },
   { name: 'flatness', of: ({ flatness }) => unit(flatness, 3, '') },
 ];

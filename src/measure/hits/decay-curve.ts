@@ -34,7 +34,7 @@ const SHORTEST_WINDOW = 0.004;
 const LAST_DB = 10;
 /** A standard error of the fit is that of 30 dB; one of 20 or 10 dB is so much larger. */
 const OF_20 = 1.3;
-const OF_10 = 3;
+const OF_10 = 4;
 /** T20 is left for a straight line where it is less sure by this. */
 const MUCH = 0.5;
 /** What is added after the end is known to this share. */

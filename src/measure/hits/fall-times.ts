@@ -14,7 +14,7 @@ export interface FallTimes {
 /** The level must fall on by this after it, dB: the end of a recording, or its floor, is no fall. */
 const BEYOND_DB = 3;
 /** Of both levels, in root mean squares; and what a window takes off a peak, as a share of its length. */
-const WAVERS = 2;
+const WAVERS = 3;
 const ROUNDED = 0.2;
 /** A level is met where the floor is this far under it, as a share. */
 const UNDER = 0.5;

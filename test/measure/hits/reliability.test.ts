@@ -20,11 +20,11 @@ const LN_1000 = Math.log(1000);
 const FEWEST = {
   attack: 0.02,
   decay: 0.35,
-  EDT: 0.1,
+  EDT: 0.08,
   T20: 0.2,
   T60: 0.2,
-  'to -20 dB': 0.03,
-  'to -40 dB': 0.06,
+  'to -20 dB': 0.01,
+  'to -40 dB': 0.04,
   'to -60 dB': 0.02,
   pitch: 0.15,
 };
