@@ -185,8 +185,8 @@ ${names
     await opener(page).click();
     await page.locator('dialog').getByRole('combobox').selectOption({ index: 59 });
     await button(page, 'Play').waitFor();
-    expect(await page.locator('.along-volts').textContent()).toContain(
-      'on a meter for alternating',
-    );
+    await expect
+      .poll(() => page.locator('.along-volts').textContent())
+      .toContain('on a meter for alternating');
   });
 });
