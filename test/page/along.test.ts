@@ -167,8 +167,8 @@ describe('an odd patch', () => {
     await opener(page).click();
     await page.locator('dialog').getByRole('combobox').selectOption({ index: 59 });
     await button(page, 'Play').waitFor();
-    expect(await page.locator('.along-volts').textContent()).toContain(
-      'on a meter for alternating',
-    );
+    await expect
+      .poll(() => page.locator('.along-volts').textContent())
+      .toContain('on a meter for alternating');
   });
 });
