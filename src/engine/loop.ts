@@ -126,7 +126,8 @@ export class KeptLoop {
     }
     const music = Math.max(0, Math.min(given, musicFrames - start));
     if (music > 0)
-      for (const { block, samples } of this.tracks) samples.set(block.subarray(0, music), start);
+      for (const { block, samples } of this.tracks)
+        samples.set(music === block.length ? block : block.subarray(0, music), start);
     for (const { block, tail } of this.heard) tail.collect(block, start, given);
   }
 }

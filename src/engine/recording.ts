@@ -101,17 +101,15 @@ export class Recording {
 
 /** Samples of a stretch of tape: it grows by these. */
 const STRETCH = 256 * BLOCK;
-/** The place of a block that goes on as the one before ended. */
-const HELD = -1;
 
 /** The volts of a net, of which only the blocks that move are kept: most voices are silent most of the time. */
 class Tape {
   private readonly volts: Float64Array;
-  private readonly stretches: Float64Array[] = [];
-  /** Samples that are kept. */
+  private stretch = new Float64Array(0);
+  /** Samples of the stretch that are kept. */
   private used = 0;
-  /** By block, where among these it begins. */
-  private readonly places: number[] = [];
+  /** Each where it lies in a stretch; undefined for one that goes on as the one before ended. */
+  private readonly blocks: (Float64Array | undefined)[] = [];
   private last = Number.NaN;
 
   /** @param volts the latest block, filled again and again. */
@@ -121,28 +119,31 @@ class Tape {
 
   /** Keeps the latest block. */
   take(): void {
-    const { volts, last, used } = this;
+    const { volts, last } = this;
     let held = 0;
     // 0 and -0 are not the same bits.
     while (held < BLOCK && volts[held] === last) held++;
     if (held === BLOCK && (last !== 0 || volts.every((volt) => Object.is(volt, last)))) {
-      this.places.push(HELD);
+      this.blocks.push(undefined);
       return;
     }
-    if (used % STRETCH === 0) this.stretches.push(new Float64Array(STRETCH));
-    this.stretches.at(-1)?.set(volts, used % STRETCH);
-    this.places.push(used);
+    if (this.used === this.stretch.length) {
+      this.stretch = new Float64Array(STRETCH);
+      this.used = 0;
+    }
+    // Made once here, since it is read for each change of the other part.
+    const block = this.stretch.subarray(this.used, this.used + BLOCK);
+    block.set(volts);
+    this.blocks.push(block);
     this.used += BLOCK;
     this.last = volts[BLOCK - 1] as number;
   }
 
   /** Fills `volts` with a block. @returns false if that goes on as the one before ended. */
-  read(block: number, volts: Float64Array): boolean {
-    const place = this.places[block] as number;
-    if (place === HELD) return false;
-    const stretch = this.stretches[Math.floor(place / STRETCH)] as Float64Array;
-    const from = place % STRETCH;
-    volts.set(stretch.subarray(from, from + BLOCK));
+  read(index: number, volts: Float64Array): boolean {
+    const block = this.blocks[index];
+    if (block === undefined) return false;
+    volts.set(block);
     return true;
   }
 }

@@ -44,7 +44,7 @@ export function unchanged(one: Patch | Prepared, other: Patch | Prepared): Reado
 }
 
 function same(a: PatchModule, b: PatchModule): boolean {
-  return a.definition === b.definition && textOf(a) === textOf(b);
+  return a === b || (a.definition === b.definition && textOf(a) === textOf(b));
 }
 
 /** Modules are compared with the next change too. */

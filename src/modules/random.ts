@@ -92,8 +92,3 @@ cables:
   - level.out   -> out.left
 `,
 });
-
-/** Gives the part of its way that a smooth curve has gone: 0 at 0, 1 at 1, level at both. */
-export function smoothPart(x: number): number {
-  return x * x * (3 - 2 * x);
-}

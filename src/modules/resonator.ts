@@ -27,12 +27,8 @@
  */
 
 import { define } from './definition.ts';
-import { exp } from './dsp/math.ts';
 import { jackIn, jackOut } from './jacks.ts';
 import { atZero, tune } from './pitch.ts';
-
-/** ln 1000: time constants in 60 dB. */
-const CONSTANTS = 6.907755278982137;
 
 const settings = {
   'at-zero': atZero(5),
@@ -115,13 +111,3 @@ cables:
   - head.out  -> out.left
 `,
 });
-
-/**
- * Gives what is left of the ringing after one sample.
- * @param decay time for 60 dB, s.
- * @param sampleRate Hz.
- * @returns from 0 to 1.
- */
-export function ringingLeft(decay: number, sampleRate: number): number {
-  return exp(-CONSTANTS / (decay * sampleRate));
-}

@@ -210,16 +210,6 @@ export function cycleLength(steps: number, lengths: readonly number[]): number {
   return steps > 0 ? steps : meetingAfter(lengths);
 }
 
-/**
- * Gives the step of the cycle that is played: (position + offset) modulo the cycle.
- * @param position from 0 to cycle - 1.
- * @param offset V, rounded to the nearest whole step (half a volt goes up).
- */
-export function offsetStep(position: number, offset: number, cycle: number): number {
-  const step = (position + Math.round(offset)) % cycle;
-  return step < 0 ? step + cycle : step;
-}
-
 function lengthsOf(rows: readonly Row[], gates: readonly number[]): readonly number[] {
   return [gates, ...rows.map(({ values }) => values)].map(({ length }) => length);
 }

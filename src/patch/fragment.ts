@@ -37,7 +37,20 @@ export interface Shared {
 }
 
 /** Trees of texts without fault, by file, so that a text that is read again is not parsed again. */
-export type KeptTrees = Map<string, { readonly text: string; readonly tree: MapNode }>;
+export type KeptTrees = Map<string, KeptTree>;
+
+interface KeptTree {
+  readonly text: string;
+  readonly tree: MapNode;
+  /** Modules without fault, by their names, and the entries of the tree that they are read from. */
+  readonly modules: Map<string, KeptModule>;
+}
+
+interface KeptModule {
+  readonly entry: Entry;
+  readonly module: PatchModule;
+  readonly known: KnownJacks;
+}
 
 export interface Fragment {
   /** The tree with its overrides, for the keys that only a whole patch has. */
@@ -109,26 +122,42 @@ export function readFragment(
 function readModules(
   map: MapNode,
   { prefix, trail }: FragmentSite,
-  { kinds, report, totals, loadRecording }: Shared,
+  { kinds, report, totals, loadRecording, kept }: Shared,
   modules: PatchModule[],
   known: Map<string, KnownJacks>,
 ): boolean {
   const [main = ''] = trail;
   const around = { from: trail.at(-1) ?? main, main };
-  const recordings = (entry: Entry): Recorded | undefined =>
-    readRecording(entry, around, loadRecording, report);
+  const before = kept?.get(around.from)?.modules;
+  const read = (entry: Entry): KeptModule | undefined => {
+    const name = prefix + entry.key;
+    const same = before?.get(name);
+    if (same?.entry === entry) return same;
+    let isAlone = true;
+    const recordings = (given: Entry): Recorded | undefined => {
+      // What the file holds may be another the next time.
+      isAlone = false;
+      return readRecording(given, around, loadRecording, report);
+    };
+    const { count } = report;
+    const given = readModule(entry, name, { kinds, recordings }, report);
+    if (given === undefined) return undefined;
+    const { sure: _, renamed: __, ...module } = given;
+    const made = { entry, module, known: given };
+    if (isAlone && report.count === count) before?.set(name, made);
+    return made;
+  };
   for (const entry of map.entries) {
     if (++totals.modules > MAX_MODULES) {
       report.add('too-big', entry.at, `more than ${MAX_MODULES} modules`);
       return false;
     }
     checkName(entry.key, entry.at, report);
-    const module = readModule(entry, prefix + entry.key, { kinds, recordings }, report);
-    known.set(entry.key, module ?? UNSURE);
-    if (!module) continue;
-    const { sure: _, renamed: __, ...plain } = module;
-    modules.push(plain);
-    const { kind, role } = module.definition;
+    const made = read(entry);
+    known.set(entry.key, made?.known ?? UNSURE);
+    if (!made) continue;
+    modules.push(made.module);
+    const { kind, role } = made.module.definition;
     if (prefix !== '' && (role === 'score' || role === 'output')) {
       report.add('part', entry.at, `a part cannot have a module of the kind ${quoted(kind)}`);
     }
@@ -221,7 +250,7 @@ export function readTree(
   const before = report.count;
   const node = readYaml(source, report);
   if (node?.type === 'map') {
-    if (report.count === before) kept?.set(file, { text, tree: node });
+    if (report.count === before) kept?.set(file, { text, tree: node, modules: new Map() });
     return node;
   }
   if (report.count === before) {

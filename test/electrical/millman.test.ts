@@ -3,7 +3,7 @@
 import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { branchCurrent, solveNode } from '../../src/electrical/millman.ts';
+import { branchCurrent, solveNode } from './millman.ts';
 
 interface Example {
   id: string;

@@ -3,7 +3,6 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { solveNode } from '../../src/electrical/millman.ts';
 import { netlist } from '../../src/electrical/nets.ts';
 import { nodeVolts } from '../../src/electrical/node-law.ts';
 import { plan } from '../../src/engine/plan.ts';
@@ -11,6 +10,7 @@ import { BLOCK, Renderer } from '../../src/engine/renderer.ts';
 import { type Definition, define } from '../../src/modules/definition.ts';
 import type { InputFacts, OutputFacts } from '../../src/modules/facts.ts';
 import { close } from '../close.ts';
+import { solveNode } from '../electrical/millman.ts';
 import { runs } from '../runs.ts';
 import { input, moduleOf, output, patchOf, sink } from './build.ts';
 

@@ -1,7 +1,7 @@
 // Moments of the uniform distribution (test/reference/random.json), and the seed's promise.
 
 import { describe, expect, it } from 'vitest';
-import { random, smoothPart } from '../../src/modules/random.ts';
+import { random } from '../../src/modules/random.ts';
 import { reference } from '../reference.ts';
 import { gate, play } from './gates.ts';
 import { type Solo, solo } from './solo.ts';
@@ -97,12 +97,10 @@ describe('smooth', () => {
     expect(smooth.slice(800).every((v) => v === to)).toBe(true);
     // Halfway in time is halfway in volts, by the curve's symmetry; 1e-12 V is rounding.
     expect(Math.abs((smooth[600] as number) - (from + to) / 2)).toBeLessThan(1e-12);
-  });
-
-  it('is level at both ends of its curve', () => {
-    expect([smoothPart(0), smoothPart(0.5), smoothPart(1)]).toEqual([0, 0.5, 1]);
-    // Slope 6 x (1 - x): within the square of a small distance from either end.
-    expect(smoothPart(1e-4)).toBeLessThan(3e-8);
-    expect(1 - smoothPart(1 - 1e-4)).toBeLessThan(3.1e-8);
+    // Level at both ends: slope 6 x (1 - x), so within 3 x^2 of a small part x of the way.
+    const way = (sample: number): number => ((smooth[sample] as number) - from) / (to - from);
+    expect(way(404)).toBeGreaterThan(0);
+    expect(way(404)).toBeLessThan(3 * 0.01 ** 2);
+    expect(1 - way(796)).toBeLessThan(3 * 0.01 ** 2);
   });
 });

@@ -2,7 +2,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { resonator, ringingLeft } from '../../src/modules/resonator.ts';
+import { resonator } from '../../src/modules/resonator.ts';
 import { close } from '../close.ts';
 import { expected, reference } from '../reference.ts';
 import { runs } from '../runs.ts';
@@ -175,18 +175,6 @@ describe('volts', () => {
       why: 'the stretches hold different parts of periods',
     });
   });
-});
-
-it('ringingLeft: a thousandth is left after the decay', () => {
-  fc.assert(
-    fc.property(between(0.0001, 60), fc.constantFrom(...RATES), (decay, rate) => {
-      close(ringingLeft(decay, rate) ** (decay * rate), 0.001, {
-        rel: 1e-8,
-        unit: '',
-        why: 'up to 1e7 rounded factors of 1e-16 each',
-      });
-    }),
-  );
 });
 
 it('passes sound as a band-pass whose gain at the middle is q', () => {

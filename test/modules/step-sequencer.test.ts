@@ -3,7 +3,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { cycleLength, offsetStep, stepSequencer } from '../../src/modules/step-sequencer.ts';
+import { cycleLength, stepSequencer } from '../../src/modules/step-sequencer.ts';
 import { reference } from '../reference.ts';
 import { runs } from '../runs.ts';
 import { gate, play, pulses } from './gates.ts';
@@ -220,12 +220,15 @@ describe('offset', () => {
   it('plays a step further on for each volt, modulo the steps', () => {
     expect(steps({ clocks: every(6), offset: () => 2 })).toBe('345123');
     expect(steps({ clocks: every(6), offset: () => -1 })).toBe('512345');
-    expect(offsetStep(3, 12, 5)).toBe(0);
-    expect(offsetStep(0, -12, 5)).toBe(3);
+    expect(steps({ clocks: every(6), offset: () => 12 })).toBe('345123');
+    expect(steps({ clocks: every(6), offset: () => -12 })).toBe('451234');
   });
 
   it('rounds to whole steps', () => {
-    expect([0.49, 0.5, -0.49, -0.51].map((v) => offsetStep(0, v, 5))).toEqual([0, 1, 0, 4]);
+    const starts = [0.49, 0.5, -0.49, -0.51].map((volts) =>
+      steps({ clocks: every(1), offset: () => volts }),
+    );
+    expect(starts).toEqual(['1', '2', '1', '5']);
   });
 
   it('is read at the clock, so a wavering offset does not waver the pitch', () => {

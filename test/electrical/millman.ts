@@ -8,7 +8,7 @@
  * branches at different voltages have no solution.
  */
 
-import { largest, smallest } from '../modules/dsp/extremes.ts';
+import { largest, smallest } from '../../src/modules/dsp/extremes.ts';
 
 export interface Branch {
   /** V. */
