@@ -46,29 +46,23 @@ export function mapChart(options: MapOptions): Drawing {
   const height = cell.height * y.values.length;
   const field = (value: number | null, column: number, row: number): string =>
     fieldOf(value, { x: column * cell.width, y: row * cell.height, ...cell }, options);
+  const inside = [
+    ...measures.flatMap((row, r) => row.map((value, c) => field(value, c, r))),
+    element('rect', { width: width - left, height, fill: 'none', stroke: colours.ink }),
+    ...thinned(x.values, cell.width, longestPx(x.values)).map(([name, at]) =>
+      label(name, (at + 0.5) * cell.width, height + 14, { 'text-anchor': 'middle' }),
+    ),
+    ...thinned(y.values, cell.height, 14).map(([name, at]) =>
+      label(fitted(name, left - 4), -6, (at + 0.5) * cell.height + 4, { 'text-anchor': 'end' }),
+    ),
+    label(fitted(`${x.label} across, ${y.label} down`, width), width - left, height + 30, {
+      'text-anchor': 'end',
+      'font-style': 'italic',
+    }),
+  ];
   const body = [
     label(fitted(title, width), 0, 12, { 'font-weight': 600 }),
-    element(
-      'g',
-      { transform: `translate(${left} ${TITLE})` },
-      ...measures.flatMap((row, r) => row.map((value, c) => field(value, c, r))),
-      element('rect', {
-        width: width - left,
-        height,
-        fill: 'none',
-        stroke: colours.ink,
-      }),
-      ...thinned(x.values, cell.width, longestPx(x.values)).map(([name, at]) =>
-        label(name, (at + 0.5) * cell.width, height + 14, { 'text-anchor': 'middle' }),
-      ),
-      ...thinned(y.values, cell.height, 14).map(([name, at]) =>
-        label(fitted(name, left - 4), -6, (at + 0.5) * cell.height + 4, { 'text-anchor': 'end' }),
-      ),
-      label(fitted(`${x.label} across, ${y.label} down`, width), width - left, height + 30, {
-        'text-anchor': 'end',
-        'font-style': 'italic',
-      }),
-    ),
+    element('g', { transform: `translate(${left} ${TITLE})` }, inside.join('')),
   ];
   return { width, height: TITLE + height + AXIS, body: body.join('\n') };
 }
