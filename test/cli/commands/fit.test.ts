@@ -110,8 +110,10 @@ describe('forehear fit', () => {
     expect(status).toBe(0);
     expect(stdout).toMatch(/^setting +before +after +moved by 10 %, the distance rises by$/m);
     expect(stdout).toMatch(/^shape\.decay +400 ms +1[78]\d(\.\d+)? ms +0\.\d\d dB$/m);
-    // A release goes on where a decay ends, 43 dB down, so it is heard, and hardly.
-    expect(stdout).toMatch(/^shape\.release +100 ms +100 ms +anything from .* is as good$/m);
+    // A release goes on where a decay ends, 43 dB down: it is hardly heard.
+    expect(stdout).toMatch(
+      /^shape\.release +100 ms +100 ms +(undecided|anything from .* is as good)/m,
+    );
     expect(stdout).toMatch(/differ by 0\.\d\d dB on average, \d+\.\d\d dB before/);
     expect(stdout.trimEnd().endsWith('table.yaml')).toBe(true);
   });
