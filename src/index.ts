@@ -88,8 +88,8 @@ export {
   type Likeness,
   LikenessError,
   likenessOf,
-  type Sound,
 } from './measure/likeness/likeness.ts';
+export type { Sound } from './measure/likeness/mono.ts';
 export { equalLoudness, type Levelling, type Loud } from './measure/loudness/equal-loudness.ts';
 export { LoopLoudnessMeter } from './measure/loudness/loop-loudness.ts';
 export { LoudnessMeter } from './measure/loudness/loudness.ts';

@@ -9,8 +9,7 @@ import { BLOCK, Renderer } from '../engine/renderer.ts';
 import type { HitSound } from '../measure/likeness/band-frames.ts';
 import { hitOnset } from '../measure/likeness/hit-onset.ts';
 import { chosenHit, hitSounds } from '../measure/likeness/hit-spans.ts';
-import { Mixdown } from '../measure/mixdown.ts';
-import { OffsetBlocker } from '../measure/offset-blocker.ts';
+import { monoOf } from '../measure/likeness/mono.ts';
 import type { Edge } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { edges } from '../timing/edges.ts';
@@ -117,15 +116,15 @@ function played(
     edgesOf: (module) => edgesOf(module, patch.seed, { sampleRate, seconds, strokes }),
   });
   const { channels } = renderer;
-  const mixdown = new Mixdown(channels.length, BLOCK);
-  const blocker = new OffsetBlocker(sampleRate, BLOCK);
   const blocks = Math.ceil((seconds * sampleRate) / BLOCK);
-  const samples = new Float64Array(blocks * BLOCK);
+  const kept = channels.map(() => new Float64Array(blocks * BLOCK));
   for (let block = 0; block < blocks; block++) {
     renderer.next();
-    samples.set(blocker.run(mixdown.run(channels, BLOCK), BLOCK), block * BLOCK);
+    kept.forEach((samples, index) => {
+      samples.set((channels[index] as Float64Array).subarray(0, BLOCK), block * BLOCK);
+    });
   }
-  return samples;
+  return monoOf({ sampleRate, channels: kept });
 }
 
 interface Times {

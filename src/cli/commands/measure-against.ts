@@ -5,8 +5,8 @@ import {
   type Likeness,
   LikenessError,
   likenessOf,
-  type Sound,
 } from '../../measure/likeness/likeness.ts';
+import type { Sound } from '../../measure/likeness/mono.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { Stop, wrongFile } from '../exit.ts';
 import { table } from '../table.ts';

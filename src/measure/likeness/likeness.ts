@@ -1,21 +1,12 @@
 /** Two sounds, and how far a hit of the one is from a hit of the other. */
 
-import { Mixdown } from '../mixdown.ts';
-import { OffsetBlocker } from '../offset-blocker.ts';
 import { nominalHz } from '../spectrum/bands.ts';
 import { BandScope, FIRST_BAND, FRAME_SECONDS, type HitSound } from './band-frames.ts';
 import { hitDistance } from './hit-distance.ts';
 import { lookAt } from './hit-look.ts';
 import { chosenHit, hitSounds } from './hit-spans.ts';
+import { monoOf, type Sound } from './mono.ts';
 import { noiseOf } from './noise.ts';
-
-/** Samples in memory, one array a channel, 1.0 being full scale. */
-export interface Sound {
-  /** Hz, from 8000. */
-  readonly sampleRate: number;
-  /** One or more, all of one length, finite numbers. */
-  readonly channels: readonly (Float32Array | Float64Array)[];
-}
 
 /** Which hit of a sound was compared. */
 export interface ComparedHit {
@@ -58,9 +49,6 @@ export interface Likeness {
   readonly hit: ComparedHit;
   readonly reference: ComparedHit;
 }
-
-/** Samples that are looked at together. */
-const CHUNK = 4096;
 
 /** Why two sounds cannot be compared. */
 export class LikenessError extends Error {
@@ -140,19 +128,4 @@ function chosenOf(
     onsets: hits.map((one) => one.onset),
     told: { index, of: hits.length, time, seconds },
   };
-}
-
-/** One channel, without offset; channels of opposite sign are turned over first. */
-function monoOf({ sampleRate, channels }: Sound): Float64Array {
-  const length = channels[0]?.length;
-  if (length === undefined) throw new RangeError('it has no channel');
-  const mixdown = new Mixdown(channels.length, CHUNK);
-  const blocker = new OffsetBlocker(sampleRate, CHUNK);
-  const mono = new Float64Array(length);
-  for (let from = 0; from < length; from += CHUNK) {
-    const size = Math.min(CHUNK, length - from);
-    const chunk = channels.map((one) => Float64Array.from(one.subarray(from, from + size)));
-    mono.set(blocker.run(mixdown.run(chunk, size), size).subarray(0, size), from);
-  }
-  return mono;
 }

@@ -1,7 +1,8 @@
 // The distance of two hits: against a slow computation of its own, from published bands, and closed forms.
 
 import { describe, expect, it } from 'vitest';
-import { LikenessError, likenessOf, type Sound } from '../../../src/measure/likeness/likeness.ts';
+import { LikenessError, likenessOf } from '../../../src/measure/likeness/likeness.ts';
+import type { Sound } from '../../../src/measure/likeness/mono.ts';
 import { hitDistance as byFilters } from '../../bench/hit-distance.mjs';
 import { close } from '../../close.ts';
 import { uniform } from '../../compare/fit-recordings.ts';
