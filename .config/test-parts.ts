@@ -20,6 +20,7 @@ export const LONG: readonly string[] = [
   'test/findings/mending-racks.test.ts',
   'test/fit/fit.test.ts',
   'test/fit/harmless.test.ts',
+  'test/fit/recorded.test.ts',
   'test/hazards.test.ts',
   'test/measure/hits/hits.test.ts',
   'test/measure/hits/onsets.test.ts',

@@ -83,6 +83,13 @@ export type { Finding, Severity } from './findings/finding.ts';
 
 export { differenceDb } from './measure/difference.ts';
 export type { Hit } from './measure/hits/hits.ts';
+export {
+  type ComparedHit,
+  type Likeness,
+  LikenessError,
+  likenessOf,
+} from './measure/likeness/likeness.ts';
+export type { Sound } from './measure/likeness/mono.ts';
 export { equalLoudness, type Levelling, type Loud } from './measure/loudness/equal-loudness.ts';
 export { LoopLoudnessMeter } from './measure/loudness/loop-loudness.ts';
 export { LoudnessMeter } from './measure/loudness/loudness.ts';

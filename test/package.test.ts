@@ -393,6 +393,8 @@ describe('what the package offers', () => {
       // ITU-R BS.1770-5: a 997 Hz sine at full scale in one front channel reads -3.01 LUFS.
       expect(seenBy('measuring')).toEqual({
         lufs: ['-3.01', '-3.01'],
+        // Twice the amplitude is 20 log10(2) = 6.02 dB.
+        apart: ['0.00', '-6.02'],
         peaks: ['0.0', '0.0'].map((zero) => expect.stringMatching(new RegExp(`^-?${zero}$`))),
         onsets: ['0.00', '0.50', '1.00', '1.50', '2.00', '2.50', '3.00', '3.50'],
       });

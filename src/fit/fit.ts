@@ -8,8 +8,8 @@ import { FitError } from './fit-error.ts';
 import { DECIDED, sideOf } from './flat.ts';
 import { type VoiceChannel, voiceChannels } from './path.ts';
 import type { RecordedHits } from './recording.ts';
-import { polish, type Search, scan } from './search.ts';
-import { boundsOf, coordinateOf, type Knob, knobValue } from './settings.ts';
+import { climb, polish, type Search, scan } from './search.ts';
+import { boundsOf, coordinateOf, type Knob, knobValue, withTwin } from './settings.ts';
 import {
   type Concern,
   comeNearer,
@@ -19,6 +19,7 @@ import {
   type Refused,
   type SettleOptions,
 } from './settle.ts';
+import { moveTogether } from './starts.ts';
 import { Tries } from './tries.ts';
 import { withValues } from './write.ts';
 
@@ -78,10 +79,16 @@ export interface Fit {
 
 /** Looking at each setting by itself may use about this share of all renders. */
 const SCAN_SHARE = 0.45;
+/** More settings than this are not looked at one by one over their whole ranges, but moved together. */
+const FEW = 4;
+/** That may use this share of all renders. */
+const CLIMB_SHARE = 0.8;
 /** The first search may use this share of all renders; the second knows what need not be moved. */
 const FIRST_SHARE = 0.75;
 /** Renders a setting that are kept for finding out how far the recording decides it: of all, a share. */
 const RESERVED = { share: 0.2, least: 4, most: 14 };
+/** Renders a setting that are kept for giving it back, where many are moved. */
+const SETTLED = 2;
 
 /** The fewest renders that find anything for so many settings. */
 export function fewestTries(settings: number): number {
@@ -140,12 +147,12 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
       written,
       knobs.flatMap((knob, axis) => {
         const value = values[axis] as number;
-        return value === knob.before ? [] : [{ knob, value }];
+        return value === knob.before ? [] : withTwin(knob).map((one) => ({ knob: one, value }));
       }),
     );
   const patchWith = (values: readonly number[]): Patch => reread(written, textWith(values));
-  const settling: SettleOptions = { ...request, tries, before: searchBefore, patchWith };
   const isOver = (): boolean => isStopped() || tries.done >= request.tries;
+  const settling: SettleOptions = { ...request, tries, before: searchBefore, patchWith, isOver };
   const keepOwn = (): void => {
     tries.best = { values: own, db: searchBefore };
   };
@@ -159,14 +166,14 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     refused.length > 0 ? axes.filter((axis) => !isRefused(axis)) : movedAxes(tries, knobs),
   );
   await giveBack(settling);
-  await comeNearer(settling, isOver);
+  await comeNearer(settling);
   await giveBack(settling);
   for (const one of await giveBackHarm(settling)) refused.push(one);
   // All that was gained is no difference.
   if (tries.best.db > searchBefore - DECIDED) keepOwn();
   const before = tries.heard(patchWith(own));
   let after = tries.heard(patchWith(tries.best.values));
-  if (before === undefined || after === undefined || after.distance > before.distance) {
+  if (before === undefined || after === undefined || after.distance.db > before.distance.db) {
     keepOwn();
     after = before;
   }
@@ -179,8 +186,8 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   return {
     settings,
     text: textWith(tries.best.values),
-    distanceBefore: before?.distance ?? searchBefore,
-    distanceAfter: after?.distance ?? searchBefore,
+    distanceBefore: before?.distance.db ?? searchBefore,
+    distanceAfter: after?.distance.db ?? searchBefore,
     louderDb: 10 * Math.log10((after?.power ?? 1) / (before?.power ?? 1)),
     refused,
     tries: tries.done,
@@ -192,9 +199,9 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
 function searches(request: FitRequest, tries: Tries) {
   const { knobs, isStopped } = request;
   const { share, least, most } = RESERVED;
-  const reserved =
-    knobs.length *
-    Math.min(most, Math.max(least, Math.floor((share * request.tries) / knobs.length)));
+  const kept = Math.floor((share * request.tries) / knobs.length);
+  const settled = knobs.length > FEW ? SETTLED : 0;
+  const reserved = knobs.length * (settled + Math.min(most, Math.max(least, kept)));
   const bounds = knobs.map(boundsOf);
   const start = knobs.map((knob) => coordinateOf(knob, knob.before));
   const within = (part: number, axes: readonly number[]): Search => {
@@ -219,7 +226,16 @@ function searches(request: FitRequest, tries: Tries) {
   };
   // Tells which settings make a difference, and whether each was looked at.
   const scanned = async (): Promise<{ axes: readonly number[]; isScanned: boolean }> => {
-    const scanning = within(1, [...knobs.keys()]);
+    const all = [...knobs.keys()];
+    if (knobs.length > FEW) {
+      const climbing = within(CLIMB_SHARE, all);
+      await moveTogether(tries, knobs, request.recording.target.partialHz, climbing.isOver);
+      const { values, db } = tries.best;
+      const place = knobs.map((knob, axis) => coordinateOf(knob, values[axis] as number));
+      const { axes } = await climb(climbing, { place, value: db }, all);
+      return { axes, isScanned: true };
+    }
+    const scanning = within(1, all);
     const steps = Math.floor((SCAN_SHARE * request.tries) / knobs.length);
     const { axes } = await scan(scanning, start, steps);
     return { axes, isScanned: !scanning.isOver() };

@@ -28,7 +28,7 @@ export function limited(knobs: readonly Knob[], patch: Patch, longest: number): 
       values.length > 0 ? [smallest(values), largest(values)] : [low, high];
     const most = knob.spec.type === 'time' ? TIMES * longest : Number.POSITIVE_INFINITY;
     const narrowed = { low: Math.max(low, dialLow), high: Math.min(high, dialHigh, most) };
-    if (narrowed.low < narrowed.high) return inRange(knob, narrowed);
+    if (narrowed.low < narrowed.high) return { ...knob, ...inRange(knob, narrowed, knob.isRatio) };
     throw new FitError(
       `--vary: nothing is left of the range of ${knob.path}, ${knobText(knob, low)} to ${knobText(knob, high)}: ${
         narrowed.low < Math.min(high, dialHigh)

@@ -6,17 +6,16 @@
 
 import { withoutCountIn } from '../engine/loop.ts';
 import { BLOCK, Renderer } from '../engine/renderer.ts';
-import { OnsetDetector } from '../measure/hits/onsets.ts';
-import { Mixdown } from '../measure/mixdown.ts';
-import { OffsetBlocker } from '../measure/offset-blocker.ts';
+import type { HitSound } from '../measure/likeness/band-frames.ts';
+import { hitOnset } from '../measure/likeness/hit-onset.ts';
+import { chosenHit, hitSounds } from '../measure/likeness/hit-spans.ts';
+import { monoOf } from '../measure/likeness/mono.ts';
 import type { Edge } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { edges } from '../timing/edges.ts';
 import { type RhythmSettings, rhythmSettings } from '../timing/settings.ts';
 import { FitError } from './fit-error.ts';
-import { hitOnset } from './onset.ts';
 import type { VoiceChannel } from './path.ts';
-import type { HitSpan } from './picture.ts';
 
 export interface VoicePlayOptions {
   /** Hz. */
@@ -27,42 +26,66 @@ export interface VoicePlayOptions {
   readonly seconds: number;
 }
 
-export interface PlayedHits {
-  /** Mono, without offset, 1 being full scale. */
-  readonly samples: Float64Array;
-  readonly hits: readonly HitSpan[];
-}
-
 /** Silence before the first hit and after each, s. */
 const LEAD = 0.06;
-/** Hits fill this, s, if they are not longer; there are at least two. */
-const ENOUGH = 1.2;
-const FEWEST = 2;
-const MOST = 8;
 /** Where the first hit of a channel is looked for, s. */
 const FIRST_WITHIN = 120;
 /** A patch that is played as it is plays at least this long, s. */
 const AS_IT_IS = 3;
 
-/** Plays the hits of a patch. @throws FitError if the channel has none. */
-export function playedHits(patch: Patch, options: VoicePlayOptions): PlayedHits {
+/**
+ * Plays hits of a patch.
+ * @param count of a channel's hits.
+ * @throws FitError if the channel has none.
+ */
+export function playedHits(
+  patch: Patch,
+  options: VoicePlayOptions,
+  count: number,
+): readonly HitSound[] {
   const { channel, sampleRate, seconds } = options;
-  if (channel === undefined) {
-    const samples = played(patch, sampleRate, Math.max(AS_IT_IS, 4 * seconds), undefined);
-    return { samples, hits: found(samples, sampleRate) };
-  }
-  const stroke = firstStroke(patch, channel, sampleRate);
-  const count = Math.min(MOST, Math.max(FEWEST, Math.round(ENOUGH / seconds)));
+  if (channel === undefined) return playedAsItIs(patch, options);
+  const { stroke } = firstStroke(patch, channel, sampleRate);
   const lead = Math.round(LEAD * sampleRate);
   const spacing = Math.round(seconds * sampleRate) + lead;
   const starts = Array.from({ length: count }, (_, index) => lead + index * spacing);
-  const total = (lead + count * spacing) / sampleRate;
-  const samples = played(patch, sampleRate, total, { channel, stroke, starts });
-  const hits = starts.map((start) => {
+  return soundsOf(patch, options, { channel, stroke, starts, spacing });
+}
+
+/**
+ * Plays the hit that is reported on: the first of the channel, where the pattern has it, so that a
+ * render of the patch has the same samples; of a patch without channels, the one that is chosen.
+ */
+export function reportedHit(patch: Patch, options: VoicePlayOptions): HitSound | undefined {
+  const { channel, sampleRate, seconds } = options;
+  if (channel === undefined) {
+    const hits = playedAsItIs(patch, options);
+    return hits[chosenHit(hits)];
+  }
+  const { stroke, sample } = firstStroke(patch, channel, sampleRate);
+  const spacing = Math.round((seconds + LEAD) * sampleRate);
+  return soundsOf(patch, options, { channel, stroke, starts: [sample], spacing })[0];
+}
+
+function playedAsItIs(patch: Patch, { sampleRate, seconds }: VoicePlayOptions) {
+  const samples = played(patch, sampleRate, Math.max(AS_IT_IS, 4 * seconds), undefined);
+  return hitSounds(samples, sampleRate);
+}
+
+function soundsOf(
+  patch: Patch,
+  { sampleRate }: VoicePlayOptions,
+  strokes: Strokes,
+): readonly HitSound[] {
+  const { starts, spacing } = strokes;
+  const total = ((starts.at(-1) as number) + spacing) / sampleRate;
+  const samples = played(patch, sampleRate, total, strokes);
+  return starts.flatMap((start) => {
     const end = start + spacing;
-    return { onset: hitOnset(samples, { from: start, to: end, sampleRate }), end };
+    const onset = hitOnset(samples, { from: start, to: end, sampleRate });
+    const isSilent = samples.subarray(start, end).every((value) => value === 0);
+    return isSilent ? [] : [{ samples, sampleRate, onset, end, hasEnded: false }];
   });
-  return { samples, hits };
 }
 
 /** What the pattern gives a hit. */
@@ -78,6 +101,7 @@ interface Strokes {
   readonly stroke: HitStroke;
   /** Samples. */
   readonly starts: readonly number[];
+  readonly spacing: number;
 }
 
 function played(
@@ -92,15 +116,15 @@ function played(
     edgesOf: (module) => edgesOf(module, patch.seed, { sampleRate, seconds, strokes }),
   });
   const { channels } = renderer;
-  const mixdown = new Mixdown(channels.length, BLOCK);
-  const blocker = new OffsetBlocker(sampleRate, BLOCK);
   const blocks = Math.ceil((seconds * sampleRate) / BLOCK);
-  const samples = new Float64Array(blocks * BLOCK);
+  const kept = channels.map(() => new Float64Array(blocks * BLOCK));
   for (let block = 0; block < blocks; block++) {
     renderer.next();
-    samples.set(blocker.run(mixdown.run(channels, BLOCK), BLOCK), block * BLOCK);
+    kept.forEach((samples, index) => {
+      samples.set((channels[index] as Float64Array).subarray(0, BLOCK), block * BLOCK);
+    });
   }
-  return samples;
+  return monoOf({ sampleRate, channels: kept });
 }
 
 interface Times {
@@ -123,9 +147,11 @@ function edgesOf(module: PatchModule, seed: string, times: Times): () => Edge | 
   return () => all[next++];
 }
 
-function edgesFor({ channel, stroke, starts }: Strokes, { channels }: RhythmSettings): Edge[] {
+function edgesFor(
+  { channel, stroke, starts, spacing }: Strokes,
+  { channels }: RhythmSettings,
+): Edge[] {
   const accent = { sample: 0, output: channels.length + channel.index, volts: stroke.accent };
-  const spacing = (starts[1] as number) - (starts[0] as number);
   // A gate that is longer than a hit ends before the next begins.
   const length = Math.max(1, Math.min(stroke.length, Math.round(0.9 * spacing)));
   const gates = starts.flatMap((sample) => [
@@ -135,7 +161,11 @@ function edgesFor({ channel, stroke, starts }: Strokes, { channels }: RhythmSett
   return stroke.accent === 0 ? gates : [accent, ...gates];
 }
 
-function firstStroke(given: Patch, channel: VoiceChannel, sampleRate: number): HitStroke {
+function firstStroke(
+  given: Patch,
+  channel: VoiceChannel,
+  sampleRate: number,
+): { readonly stroke: HitStroke; readonly sample: number } {
   const patch = withoutCountIn(given);
   const module = patch.modules.find(({ name }) => name === channel.module) as PatchModule;
   const settings = rhythmSettings(module.settings);
@@ -153,20 +183,12 @@ function firstStroke(given: Patch, channel: VoiceChannel, sampleRate: number): H
     if (edge.output !== channel.index) continue;
     if (edge.volts !== 0) start ??= edge;
     else if (start !== undefined)
-      return { length: edge.sample - start.sample, volts: start.volts, accent };
+      return {
+        stroke: { length: edge.sample - start.sample, volts: start.volts, accent },
+        sample: start.sample,
+      };
   }
   throw new FitError(
     `${patch.file}: the channel ${channel.name} plays no hit. Give it one in the first pattern of the song.`,
   );
-}
-
-function found(samples: Float64Array, sampleRate: number): readonly HitSpan[] {
-  const detector = new OnsetDetector(sampleRate);
-  detector.add(samples, samples.length);
-  const onsets = detector.finish().map(({ sample }) => sample);
-  return onsets.map((near, index) => {
-    const end = onsets[index + 1] ?? samples.length;
-    const from = Math.max(0, near - Math.round(0.005 * sampleRate));
-    return { onset: hitOnset(samples, { from, to: end, sampleRate }), end };
-  });
 }

@@ -1,14 +1,16 @@
 /** The average hit of a recording: found, freed from offset, and told from the noise around it. */
 
 import { USUAL_RATE } from '../engine/usual-rate.ts';
+import { BandScope, type HitSound } from '../measure/likeness/band-frames.ts';
+import { heardFrames, hitDistance } from '../measure/likeness/hit-distance.ts';
+import { type HitLook, lookAt, meanLook } from '../measure/likeness/hit-look.ts';
+import { chosenHit, soundsFrom } from '../measure/likeness/hit-spans.ts';
+import { noiseOf } from '../measure/likeness/noise.ts';
 import { Mixdown } from '../measure/mixdown.ts';
 import { OffsetBlocker } from '../measure/offset-blocker.ts';
 import type { SampleBlock, SampleSource } from '../measure/samples.ts';
 import { SignalMeter } from '../measure/signal.ts';
-import { smallest } from '../modules/dsp/extremes.ts';
 import { FitError } from './fit-error.ts';
-import { hitOnset } from './onset.ts';
-import { FRAME, HitScope, type HitSpan, type Prepared } from './picture.ts';
 import { Target } from './target.ts';
 
 /** Rates that the engine takes, Hz. */
@@ -16,20 +18,14 @@ const RATES = [8000, 192_000] as const;
 /** More of a recording is not needed, s, nor more hits: those that have the most time to themselves. */
 const LONGEST = 60;
 const MOST_HITS = 16;
-/** A hit is followed for so long, s. */
-const LONGEST_HIT = 4;
+/** Hits that differ from the chosen one by more are not averaged with it, dB: chance makes some 4. */
+const ALIKE_DB = 6;
+/** ... nor those that are cut off much sooner than it is heard. */
+const LONG_ENOUGH = 0.7;
+/** The shortest hit, s. */
 const SHORTEST = 0.03;
 /** No sound, dBFS. */
 const SILENCE_DB = -80;
-/** Before a hit this much is left out of the noise, s, and this much of it is enough. */
-const CLEAR = 0.006;
-const QUIET = { least: 0.05, most: 0.4 };
-/** Noise that changes by more than this from its first half to its second is the tail of a sound, dB. */
-const STEADY_DB = 1.5;
-/** A recording cut this far down has ended by itself, dB, and is as good as silent from there on. */
-const ENDED_DB = 40;
-const AFTER_END = 0.1;
-
 /** Samples that are looked at together. */
 const CHUNK = 4096;
 
@@ -38,12 +34,14 @@ export interface FitSource extends Omit<SampleSource, 'blocks'> {
 }
 
 export interface RecordedHits {
-  readonly scope: HitScope;
+  readonly scope: BandScope;
   readonly target: Target;
   /** Found, and of these used. */
   readonly found: number;
   readonly used: number;
-  /** How long its longest hit is, until the next one or the end, s. */
+  /** The one that is reported on: which, from 0, and when it sets in, s. */
+  readonly chosen: { readonly index: number; readonly time: number };
+  /** How long that is, until the next one or the end, s. */
   readonly longest: number;
   /** s that were looked at, and whether there are more. */
   readonly seconds: number;
@@ -80,38 +78,61 @@ export function recordedHits(source: FitSource, name: string): RecordedHits {
     throw new FitError(
       `${name}: no hit was found: nothing in it sets in. Record a hit with a little silence before it.`,
     );
-  const quiet = quietest(samples, onsets, sampleRate);
-  const spans = spansOf(samples, onsets, { sampleRate, isSilent: quiet?.power === 0 });
-  const used = spans
-    .toSorted((a, b) => lengthOf(b) - lengthOf(a) || a.onset - b.onset)
-    .slice(0, MOST_HITS);
-  const longest = used[0] as HitSpan;
-  if (lengthOf(longest) < SHORTEST * sampleRate)
+  const hits = soundsFrom(samples, sampleRate, onsets);
+  const index = chosenHit(hits);
+  const chosen = hits[index] as HitSound;
+  const length = (chosen.end - chosen.onset) / sampleRate;
+  if (length < SHORTEST)
     throw new FitError(
-      `${name}: the longest of its hits has ${((1000 * lengthOf(longest)) / sampleRate).toFixed(0)} ms until the next, too short to compare. Record single hits.`,
+      `${name}: the longest of its hits has ${(1000 * length).toFixed(0)} ms until the next, too short to compare. Record single hits.`,
     );
-  const scope = new HitScope(sampleRate);
-  const sound = scope.prepare(samples);
-  const frames = Math.ceil(lengthOf(longest) / (FRAME * sampleRate)) + 1;
-  const picture = scope.average(sound, used, { lead: 0, frames });
-  const target = new Target(picture, floorOf(scope, sound, quiet), scope);
+  const scope = new BandScope(sampleRate);
+  const look = lookAt(scope, chosen);
+  const noise = noiseOf(scope, samples, onsets);
+  const alike = alikeOf(hits, { index, scope, look, noise });
   return {
     scope,
-    target,
+    target: new Target(look, meanLook([look, ...alike]), noise),
     found: onsets.length,
-    used: used.length,
-    longest: lengthOf(longest) / sampleRate,
+    used: 1 + alike.length,
+    chosen: { index, time: chosen.onset / sampleRate },
+    longest: length,
     seconds: samples.length / sampleRate,
     isLonger,
     isClipped: measures.hits.some(({ reasons }) =>
       [reasons.attack, reasons.decay].includes('clipped'),
     ),
-    isCut: target.frames >= smallest(picture.known),
+    isCut: !chosen.hasEnded,
   };
 }
 
-function lengthOf({ onset, end }: HitSpan): number {
-  return end - onset;
+/** The other hits that sound as the chosen one does, as far as they are as long. */
+function alikeOf(
+  hits: readonly HitSound[],
+  {
+    index,
+    scope,
+    look,
+    noise,
+  }: {
+    readonly index: number;
+    readonly scope: BandScope;
+    readonly look: HitLook;
+    readonly noise: readonly number[];
+  },
+): readonly HitLook[] {
+  const heard = heardFrames(look.frames, noise);
+  return hits
+    .flatMap((hit, other) => {
+      if (other === index) return [];
+      const own = lookAt(scope, hit);
+      if (own.frames.frames < LONG_ENOUGH * heard) return [];
+      const db = hitDistance(look, own, { noise })?.db ?? Number.POSITIVE_INFINITY;
+      return db <= ALIKE_DB ? [{ own, db }] : [];
+    })
+    .toSorted((a, b) => a.db - b.db)
+    .slice(0, MOST_HITS - 1)
+    .map(({ own }) => own);
 }
 
 function read(source: FitSource) {
@@ -142,82 +163,4 @@ function read(source: FitSource) {
     at += piece.length;
   }
   return { samples, meter, isLonger };
-}
-
-/** From each onset to the next; the last to the end, and beyond if the sound is over by then. */
-function spansOf(
-  samples: Float64Array,
-  onsets: readonly number[],
-  { sampleRate, isSilent }: { readonly sampleRate: number; readonly isSilent: boolean },
-): readonly HitSpan[] {
-  const back = Math.round(0.005 * sampleRate);
-  const longest = Math.round(LONGEST_HIT * sampleRate);
-  const spans = onsets.map((near, index) => {
-    const next = onsets[index + 1] ?? samples.length;
-    const from = Math.max(0, near - back);
-    const onset = hitOnset(samples, { from, to: next, sampleRate });
-    return { onset, end: Math.min(next, onset + longest) };
-  });
-  const last = spans.at(-1) as HitSpan;
-  const hasEnded =
-    isSilent || powerIn(samples, samples.length - back, samples.length) <= endedAt(samples, last);
-  if (last.end < samples.length || !hasEnded) return spans;
-  return [...spans.slice(0, -1), { ...last, end: last.end + Math.round(AFTER_END * sampleRate) }];
-}
-
-function endedAt(samples: Float64Array, { onset }: HitSpan): number {
-  let peak = 0;
-  for (let n = onset; n < samples.length; n++) peak = Math.max(peak, (samples[n] as number) ** 2);
-  return (peak / 2) * 10 ** (-ENDED_DB / 10);
-}
-
-interface Quiet {
-  readonly from: number;
-  readonly to: number;
-  readonly power: number;
-}
-
-/** The quietest stretch without a hit, if it is steady: what comes before a hit, or ends the recording. */
-function quietest(
-  samples: Float64Array,
-  onsets: readonly number[],
-  sampleRate: number,
-): Quiet | undefined {
-  const clear = Math.round(CLEAR * sampleRate);
-  const [least, most] = [QUIET.least * sampleRate, QUIET.most * sampleRate];
-  const stretch = (after: number, end: number): Quiet[] => {
-    const to = end;
-    const from = Math.round(Math.max(after, to - most));
-    if (to - from < least) return [];
-    return [{ from, to, power: powerIn(samples, from, to) }];
-  };
-  const [first = 0] = onsets;
-  const leading = stretch(0, first - clear);
-  const others = onsets.map((onset, index) => {
-    const next = onsets[index + 1];
-    const end = next === undefined ? samples.length : next - clear;
-    // The second half of the time between two hits is quieter than the first.
-    return stretch((onset + end) / 2, end);
-  });
-  const all = [...leading, ...others.flat()].filter((one) => isSteady(samples, one));
-  return all.sort((a, b) => a.power - b.power)[0];
-}
-
-function isSteady(samples: Float64Array, { from, to, power }: Quiet): boolean {
-  if (power === 0) return true;
-  const middle = Math.round((from + to) / 2);
-  const [early, late] = [powerIn(samples, from, middle), powerIn(samples, middle, to)];
-  return Math.abs(10 * Math.log10(early / late)) < STEADY_DB;
-}
-
-function powerIn(samples: Float64Array, from: number, to: number): number {
-  let sum = 0;
-  const first = Math.max(0, from);
-  for (let n = first; n < to; n++) sum += (samples[n] as number) ** 2;
-  return to > first ? sum / (to - first) : 0;
-}
-
-function floorOf(scope: HitScope, sound: Prepared, quiet: Quiet | undefined): readonly number[] {
-  if (quiet === undefined) return scope.windows.map(() => 0);
-  return scope.level(sound, quiet.from, quiet.to);
 }

@@ -3,7 +3,7 @@
  *
  * `scan` tries each coordinate over its whole range, one after the other, from the best so far, and
  * tells which make a difference. `polish` then moves several together by the simplex method, again
- * with a smaller simplex until that gains nothing. Source: J. A. Nelder & R.
+ * with a smaller simplex until that gains nothing; `climb` is for many at once. Source: J. A. Nelder & R.
  * Mead, A Simplex Method for Function Minimization, Computer Journal 7 (1965) 308-313 (from memory);
  * the coefficients for many coordinates: F. Gao & L. Han, Implementing the Nelder-Mead Simplex
  * Algorithm with Adaptive Parameters, Comput. Optim. Appl. 51 (2012) 259-277 (from memory).
@@ -41,6 +41,10 @@ const SAME = 0.01;
 const STEP = 0.9;
 const MOST_STEPS = 14;
 const FEWEST_STEPS = 5;
+/** Steps of one coordinate by itself: the first, the longest, and those too short to go on. */
+const FIRST_STEP = 0.6;
+const MOST_STEP = 1.5;
+const LAST_STEP = 0.03;
 /** Sizes of the simplexes, and how small each may become. */
 const SIZES = [0.35, 0.12, 0.04];
 const SMALLEST = 0.0025;
@@ -72,6 +76,71 @@ export async function scan(
     best = least;
   }
   return { ...best, axes };
+}
+
+/**
+ * Moves each coordinate by a step of its own, which grows where that gains and shrinks where it does
+ * not; after each round all go on together as far as the round went. For many coordinates, of which
+ * each has its share of what there is to gain.
+ * Source: R. Hooke & T. A. Jeeves, "Direct Search" Solution of Numerical and Statistical Problems,
+ * J. ACM 8 (1961) 212-229 (from memory). Deviation: each coordinate has its own step.
+ * @returns the best, and the coordinates that made a difference.
+ */
+export async function climb(
+  { bounds, evaluate, isOver }: Search,
+  from: BestPlace,
+  axes: readonly number[],
+): Promise<Scan> {
+  let best = from;
+  const steps = new Map(axes.map((axis) => [axis, FIRST_STEP]));
+  const felt = new Set<number>();
+  const tried = async (place: readonly number[]): Promise<boolean> => {
+    const value = await evaluate(place);
+    const isBetter = value < best.value - SAME / 2;
+    if (isBetter) best = { place, value };
+    return isBetter;
+  };
+  const moved = (place: readonly number[], axis: number, step: number): readonly number[] => {
+    const { low, high } = bounds[axis] as Bounds;
+    const to = Math.min(high, Math.max(low, (place[axis] as number) + step));
+    return place.with(axis, to);
+  };
+  const isDone = (): boolean =>
+    isOver() || [...steps.values()].every((step) => Math.abs(step) < LAST_STEP);
+  while (!isDone()) {
+    const start = best;
+    for (const axis of axes) {
+      const step = steps.get(axis) as number;
+      if (Math.abs(step) < LAST_STEP || isOver()) continue;
+      const before = best.value;
+      let gain = 0;
+      for (const way of [step, -step]) {
+        const place = moved(best.place, axis, way);
+        if (place[axis] === best.place[axis]) continue;
+        const value = await evaluate(place);
+        if (Math.abs(value - before) > SAME) felt.add(axis);
+        if (!(value < before - SAME / 2)) continue;
+        best = { place, value };
+        gain = way;
+        break;
+      }
+      steps.set(
+        axis,
+        gain === 0 ? step / 2 : Math.sign(gain) * Math.min(MOST_STEP, Math.abs(gain) * 1.5),
+      );
+    }
+    // As far again as the round went.
+    for (let last = start; best.value < last.value && !isOver(); ) {
+      const { place } = best;
+      const further = place.map((value, axis) => {
+        const { low, high } = bounds[axis] as Bounds;
+        return Math.min(high, Math.max(low, 2 * value - (last.place[axis] as number)));
+      });
+      last = best;
+      if (!(await tried(further))) break;
+    }
+  }
+  return { ...best, axes: axes.filter((axis) => felt.has(axis)) };
 }
 
 /** Moves some coordinates together, from where they are to where nothing more is gained. */

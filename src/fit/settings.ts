@@ -24,6 +24,16 @@ export interface Knob {
   readonly high: number;
   /** Whether equal steps are equal ratios. */
   readonly isRatio: boolean;
+  /** Another setting of the module that has the same value, and keeps it. */
+  readonly twin?: string;
+}
+
+/** A knob, and the one that turns with it. */
+export function withTwin(knob: Knob): readonly Knob[] {
+  const { twin, module } = knob;
+  if (twin === undefined) return [knob];
+  const { twin: _, words: __, ...own } = knob;
+  return [knob, { ...own, path: `${module}.${twin}`, setting: twin, words: undefined }];
 }
 
 /** A time range that starts at 0 has no logarithm there: this stands for it, s. */
@@ -38,6 +48,14 @@ const USAGE =
   'expected MODULE.SETTING or MODULE.SETTING=LOWEST..HIGHEST, such as shape.decay=10ms..500ms';
 /** Kinds whose times are the shape of a sound. */
 const SHAPING: readonly string[] = ['envelope', 'low-pass-gate'];
+/** Frequencies that are a sound's own. */
+const FREQUENCIES: readonly string[] = ['cutoff', 'damping', 'at-zero', 'base'];
+/** What is heard, Hz. */
+const HEARD = { low: 20, high: 20_000 };
+/** A filter rings on longer above. */
+const MOST_Q = 20;
+/** How far a level may be turned down and up. */
+const LEVELS = { down: 30, up: 8 };
 /** What "moved by 10 %" is for a setting of equal steps: this share of its range. */
 const MOVED = 0.1;
 
@@ -54,20 +72,59 @@ export function readKnobs(texts: readonly string[], patch: Patch): readonly Knob
   return knobs;
 }
 
-/** The times of the envelopes and low-pass gates, the cutoffs, the decays and the damping of some modules. */
+/**
+ * What shapes a voice: times, pitches, cutoffs, q, how far a voltage moves a filter, and the levels of what
+ * is mixed. Left out is what cannot matter: times that are 0 for good reason and levels that are shut.
+ */
 export function usualKnobs(patch: Patch, modules: ReadonlySet<string>): readonly Knob[] {
   return patch.modules
     .filter(({ name }) => modules.has(name))
     .flatMap((module) =>
       Object.entries(module.definition.settings).flatMap(([setting, spec]) =>
-        isUsual(module, setting, spec) ? [knobOf(module, setting, spec as NumberSpec)] : [],
+        isNumber(spec) ? usualKnob(patch, module, setting, spec) : [],
       ),
     );
 }
 
-function isUsual({ definition }: PatchModule, setting: string, { type }: SettingSpec): boolean {
-  if (setting === 'cutoff' || setting === 'damping') return type === 'frequency';
-  return type === 'time' && (setting === 'decay' || SHAPING.includes(definition.kind));
+function usualKnob(
+  patch: Patch,
+  module: PatchModule,
+  setting: string,
+  spec: NumberSpec,
+): readonly Knob[] {
+  const before = module.settings[setting] as number;
+  const { kind } = module.definition;
+  const { type, min, max } = spec;
+  if (type === 'time') {
+    const isShape = setting === 'decay' || SHAPING.includes(kind);
+    if (!isShape) return [];
+    const knob = knobOf(module, setting, spec);
+    const { mode, decay, release } = module.settings;
+    if (mode !== 'trigger') return [knob];
+    // The decay runs to its end whatever the trigger does, and the release is what is left of its fall.
+    if (setting === 'release') return [];
+    return [setting === 'decay' && release === decay ? { ...knob, twin: 'release' } : knob];
+  }
+  if (type === 'frequency') {
+    if (!FREQUENCIES.includes(setting)) return [];
+    const low = Math.max(min, Math.min(before, HEARD.low));
+    return [knobOf(module, setting, spec, { low, high: Math.min(max, HEARD.high) })];
+  }
+  if (setting === 'q' && type === 'number') {
+    const high = Math.max(before, Math.min(max, MOST_Q));
+    return [knobOf(module, setting, spec, { low: Math.max(min, 0.5), high }, true)];
+  }
+  // What an input counts matters only where it has a cable.
+  const isCounted =
+    (/^level-\d+$/.test(setting) && isPatched(patch, module, setting.replace('level', 'in'))) ||
+    (setting === 'control-amount' && isPatched(patch, module, 'control'));
+  if (type !== 'percent' || !isCounted || before <= 0) return [];
+  const range = { low: before / LEVELS.down, high: Math.min(max, before * LEVELS.up) };
+  return [knobOf(module, setting, spec, range, true)];
+}
+
+function isPatched({ cables }: Patch, { name }: PatchModule, jack: string): boolean {
+  return cables.some(({ to }) => to.module === name && to.jack === jack);
 }
 
 function readKnob(text: string, patch: Patch): Knob {
@@ -123,21 +180,27 @@ function knobOf(
   setting: string,
   spec: NumberSpec,
   range: Bounds = { low: spec.min, high: spec.max },
+  isRatio?: boolean,
 ): Knob {
   const { name, settings, dials, written } = module;
   const before = settings[setting] as number;
   const words = dials?.has(setting) ? undefined : written?.settings.get(setting);
-  return inRange({ path: `${name}.${setting}`, module: name, setting, spec, before, words }, range);
+  const path = `${name}.${setting}`;
+  return inRange({ path, module: name, setting, spec, before, words }, range, isRatio);
 }
 
-/** A setting with the range that is searched. */
+/** A setting with the range that is searched. @param isRatio as its unit is unless given. */
 export function inRange(
   { path, module, setting, spec, before, words }: Omit<Knob, 'low' | 'high' | 'isRatio'>,
   { low, high }: Bounds,
+  isRatio = isOfRatios(spec, low),
 ): Knob {
-  // A time may begin at 0; what else does has no ratios there.
-  const isRatio = isInRatios(spec.type) && (low > 0 || (spec.type === 'time' && low === 0));
   return { path, module, setting, spec, before, words, low, high, isRatio };
+}
+
+/** A time may begin at 0; what else does has no ratios there. */
+function isOfRatios({ type }: NumberSpec, low: number): boolean {
+  return isInRatios(type) && (low > 0 || (type === 'time' && low === 0));
 }
 
 /** The range as the search has it: ratios as logarithms, so that one unit is a factor of e. */

@@ -30,6 +30,8 @@ export interface SettleOptions {
   readonly patchWith: (values: readonly number[]) => Patch;
   readonly concernsOf: (patch: Patch) => readonly Concern[];
   readonly breathe: () => Promise<void>;
+  /** Once true, nothing more is tried that is not needed. */
+  readonly isOver: () => boolean;
 }
 
 /** All settings that are given back may cost this together, dB, or this share of the distance. */
@@ -45,7 +47,8 @@ export async function giveBack({
   tries,
   knobs,
   before,
-}: Pick<SettleOptions, 'tries' | 'knobs' | 'before'>): Promise<void> {
+  isOver,
+}: Pick<SettleOptions, 'tries' | 'knobs' | 'before' | 'isOver'>): Promise<void> {
   const without = async (axis: number): Promise<{ axis: number; db: number }> => ({
     axis,
     db: await tries.aside(tries.best.values.with(axis, knobs[axis]?.before as number)),
@@ -59,8 +62,12 @@ export async function giveBack({
       ),
     );
   const moved: { axis: number; db: number }[] = [];
-  for (const axis of movedAxes(tries, knobs)) moved.push(await without(axis));
+  for (const axis of movedAxes(tries, knobs)) {
+    if (isOver()) return;
+    moved.push(await without(axis));
+  }
   for (const { axis } of moved.toSorted((a, b) => a.db - b.db)) {
+    if (isOver()) return;
     const { db } = await without(axis);
     if (db > most()) continue;
     tries.best = { values: tries.best.values.with(axis, knobs[axis]?.before as number), db };
@@ -68,10 +75,7 @@ export async function giveBack({
 }
 
 /** Of values that are all as good, takes the one that is nearest to what a setting was. */
-export async function comeNearer(
-  { tries, knobs }: SettleOptions,
-  isOver: () => boolean,
-): Promise<void> {
+export async function comeNearer({ tries, knobs, isOver }: SettleOptions): Promise<void> {
   for (const axis of movedAxes(tries, knobs)) {
     if (isOver()) return;
     const knob = knobs[axis] as Knob;

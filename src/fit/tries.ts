@@ -1,16 +1,16 @@
 /** The renders of a fit: how far each is from the recording, and the best of them. */
 
+import { type HitDistance, hitDistance } from '../measure/likeness/hit-distance.ts';
+import { type HitLook, lookAt, meanLook } from '../measure/likeness/hit-look.ts';
 import { KINDS } from '../modules/kinds.ts';
 import type { KeptTrees } from '../patch/fragment.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts } from '../patch/texts.ts';
 import { FitError } from './fit-error.ts';
 import { type VoiceChannel, voiceAlone, voiceChannels } from './path.ts';
-import { type HitPicture, loudestPower } from './picture.ts';
-import { playedHits } from './play.ts';
+import { playedHits, reportedHit, type VoicePlayOptions } from './play.ts';
 import type { RecordedHits } from './recording.ts';
-import { type Knob, knobText } from './settings.ts';
-import { LAGS, type Target } from './target.ts';
+import { type Knob, knobText, withTwin } from './settings.ts';
 
 export interface TryOptions {
   readonly written: PatchTexts;
@@ -31,8 +31,7 @@ export interface Tried {
 
 /** What a patch sounds like beside the recording. */
 export interface Likeness {
-  /** dB. */
-  readonly distance: number;
+  readonly distance: HitDistance;
   /** Power of its loudest moment. */
   readonly power: number;
 }
@@ -44,6 +43,11 @@ export interface Likeness {
  */
 const QUIETER = { free: 20, cost: 3 };
 
+/** The most hits that are played. */
+const MOST_HITS = 8;
+/** Hits closer than this are the same, dB. */
+const SAME_DB = 0.2;
+
 /** The renders of a fit, and the best of them. */
 export class Tries {
   done = 0;
@@ -51,9 +55,11 @@ export class Tries {
   /** The smallest distance of all. */
   least = Number.POSITIVE_INFINITY;
   private readonly options: TryOptions;
-  private target: Target | undefined;
   private usualPower = 0;
+  /** How many hits are played; undefined before the first. */
+  private count: number | undefined;
   private readonly known = new Map<string, number>();
+  private readonly partials = new Map<string, number | null>();
   /** The texts are parsed once for all of them. */
   private readonly kept: KeptTrees = new Map();
 
@@ -71,61 +77,93 @@ export class Tries {
 
   /** The distance with these values, which are not taken. The first ones are those of the patch. */
   async aside(values: readonly number[]): Promise<number> {
-    const { knobs, written, onRender } = this.options;
-    // What is as it was stays as the file writes it, to the last digit.
-    const set = knobs.flatMap((knob, index) => {
-      const value = values[index] as number;
-      return value === knob.before ? [] : [`${knob.path}=${knobText(knob, value)}`];
-    });
+    const { written, onRender } = this.options;
+    const set = this.setOf(values);
     const key = set.join();
     const before = this.known.get(key);
     if (before !== undefined) return before;
     const { patch, problems } = readTexts(written, { kinds: KINDS, kept: this.kept, set });
     if (patch === undefined)
       throw new FitError(`${set.join(', ')}: ${problems.map(({ message }) => message).join('; ')}`);
-    const picture = pictureOf(patch, this.options);
-    const db = picture === undefined ? Number.POSITIVE_INFINITY : this.compared(picture);
+    const look = this.lookOf(patch);
+    const db = look === undefined ? Number.POSITIVE_INFINITY : this.compared(look);
     this.known.set(key, db);
+    this.partials.set(key, look?.tonality.partialHz ?? null);
     this.done += 1;
     await onRender(this.done);
     return db;
   }
 
+  /** The strongest partial with these values, Hz; null for a hit without sound. */
+  async partialAt(values: readonly number[]): Promise<number | null> {
+    await this.aside(values);
+    return this.partials.get(this.setOf(values).join()) ?? null;
+  }
+
+  /** What is as it was stays as the file writes it, to the last digit. */
+  private setOf(values: readonly number[]): readonly string[] {
+    return this.options.knobs.flatMap((knob, index) => {
+      const value = values[index] as number;
+      if (value === knob.before) return [];
+      return withTwin(knob).map(({ path }) => `${path}=${knobText(knob, value)}`);
+    });
+  }
+
   /** What a patch sounds like, whatever was tried before; undefined if it makes no hit. */
   heard(patch: Patch): Likeness | undefined {
     const { recording, isLevelled } = this.options;
-    const picture = pictureOf(patch, this.options);
-    if (picture === undefined) return undefined;
-    const { db } = recording.target.knowing(picture).distance(picture, isLevelled);
-    return { distance: db, power: loudestPower(picture) };
+    const seconds = recording.target.reportedSeconds;
+    const hit = reportedHit(this.alone(patch), { ...this.playing, seconds });
+    if (hit === undefined) return undefined;
+    const look = lookAt(recording.scope, hit);
+    const distance = recording.target.reported(look, isLevelled);
+    return distance === null ? undefined : { distance, power: loudestPower(look) };
   }
 
-  private compared(picture: HitPicture): number {
+  private get playing(): VoicePlayOptions {
+    const { recording, channel } = this.options;
+    const { sampleRate } = recording.scope;
+    return { sampleRate, channel, seconds: recording.target.seconds };
+  }
+
+  private alone(patch: Patch): Patch {
+    const { channel } = this.options;
+    const isAlone = channel !== undefined && voiceChannels(patch).length > 1;
+    return isAlone ? voiceAlone(patch, channel) : patch;
+  }
+
+  /** The mean of a patch's hits; undefined if it makes none. Hits that are all the same are played once. */
+  private lookOf(patch: Patch): HitLook | undefined {
+    const { playing } = this;
+    const { scope, used } = this.options.recording;
+    // As many as of the recording: a mean of more would have less of chance in it, and other logarithms.
+    const hits = playedHits(this.alone(patch), playing, this.count ?? Math.min(used, MOST_HITS));
+    const looks = hits.map((hit) => lookAt(scope, hit));
+    const [first, second] = looks;
+    if (first === undefined) return undefined;
+    const isSame = second !== undefined && (hitDistance(first, second)?.db ?? 1) < SAME_DB;
+    this.count ??= isSame ? 1 : hits.length;
+    return meanLook(looks);
+  }
+
+  private compared(look: HitLook): number {
     const { recording, isLevelled } = this.options;
-    const power = loudestPower(picture);
-    if (this.target === undefined) {
-      this.target = recording.target.knowing(picture);
-      this.usualPower = power;
-    }
-    const { db } = this.target.distance(picture, isLevelled);
+    const power = loudestPower(look);
+    if (this.usualPower === 0) this.usualPower = power;
+    const db = recording.target.searched(look, isLevelled);
     if (!isLevelled || !(power > 0)) return db;
     const quieterDb = 10 * Math.log10(this.usualPower / power);
     return db + QUIETER.cost * Math.max(0, quieterDb - QUIETER.free);
   }
 }
 
-/** The mean picture of a patch's hits; undefined if it makes none. */
-function pictureOf(patch: Patch, { recording, channel }: TryOptions): HitPicture | undefined {
-  const { scope, target } = recording;
-  const isAlone = channel !== undefined && voiceChannels(patch).length > 1;
-  const { samples, hits } = playedHits(isAlone ? voiceAlone(patch, channel) : patch, {
-    sampleRate: scope.sampleRate,
-    channel,
-    seconds: target.seconds,
-  });
-  if (hits.length === 0) return undefined;
-  return scope.average(scope.prepare(samples), hits, {
-    lead: LAGS,
-    frames: target.frames + 2 * LAGS,
-  });
+/** Power of the loudest frame, all bands together. */
+function loudestPower({ frames: { bands, frames } }: HitLook): number {
+  let loudest = 0;
+  for (let k = 0; k < frames; k++) {
+    let power = 0;
+    for (const powers of bands) power += powers[k] as number;
+    loudest = Math.max(loudest, power);
+  }
+  return loudest;
 }

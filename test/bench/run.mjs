@@ -21,6 +21,7 @@ const BENCHES = {
   voices: () => import('./voices.mjs'),
   hits: () => import('./hits.mjs'),
   recorded: () => import('./recorded.mjs'),
+  fit: () => import('./fit.mjs'),
 };
 
 const wanted = process.argv.slice(2);

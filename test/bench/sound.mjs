@@ -25,9 +25,9 @@ export function read(text, file, set = []) {
 }
 
 /** The channels of a patch, 1 being full scale. */
-export function played(patch, seconds) {
+export function played(patch, seconds, sampleRate = RATE) {
   const length = seconds === undefined ? { unit: 'song' } : { unit: 'seconds', value: seconds };
-  const take = new Take(patch, { sampleRate: RATE, length, tail: { unit: 'seconds', value: 0 } });
+  const take = new Take(patch, { sampleRate, length, tail: { unit: 'seconds', value: 0 } });
   const channels = take.channels.map(() => new Float64Array(take.totalFrames));
   let at = 0;
   for (let frames = take.read(); frames > 0; frames = take.read()) {

@@ -37,15 +37,11 @@ export const VOICES = {
 };
 
 /**
- * Plays a voice by itself.
+ * A voice by itself, as the text of a patch that lies beside the shipped ones.
  * @param how.set settings of the part, as `jack.setting: value` with commas between.
  * @param how.steps a line of tab, at 40 bpm: 375 ms a step; one stroke unless given.
- * @returns its samples, 1 being full scale; 4.3 s unless told otherwise.
  */
-export function stroke(
-  name,
-  { set = '', steps = 'x---------------', seconds = 4.3, seed = 'workshop' } = {},
-) {
+export function strokeText(name, { set = '', steps = 'x---------------', seed = 'workshop' } = {}) {
   const { part, gate, accent, out, set: own = '' } = VOICES[name];
   const settings = [own, set].filter((text) => text !== '').join(', ');
   const cables = [
@@ -53,12 +49,21 @@ export function stroke(
     ...(accent === undefined ? [] : [`drums.hit-accent -> voice.${accent}`]),
     `voice.${out} -> out.left`,
   ];
-  const text = `seed: ${seed}
+  return `seed: ${seed}
 parts: { voice: { file: parts/${part}.yaml, set: { ${settings} } } }
 modules:
   drums: { kind: rhythm, tempo: 40 bpm, channels: [hit], patterns: { once: { hit: "${steps}" } } }
   out: { kind: output }
 cables: [${cables.join(', ')}]
 `;
+}
+
+/**
+ * Plays a voice by itself.
+ * @param how as {@link strokeText} has it; `seconds` is 4.3 unless told otherwise.
+ * @returns its samples, 1 being full scale.
+ */
+export function stroke(name, { seconds = 4.3, ...how } = {}) {
+  const text = strokeText(name, how);
   return played(read(text, join(PATCHES, 'bench.yaml')), seconds)[0];
 }

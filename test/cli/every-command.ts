@@ -29,7 +29,11 @@ const WAYS: { readonly [command: string]: readonly Way[] } = {
   ],
   volts: [{ args: ['hat.yaml'] }],
   survey: [{ args: ['hat.yaml'] }],
-  measure: [{ args: ['take.wav'] }, { args: ['take.wav', 'take.wav'] }],
+  measure: [
+    { args: ['take.wav'] },
+    { args: ['take.wav', 'take.wav'] },
+    { args: ['take.wav', '--against', 'take.wav'] },
+  ],
   timing: [
     { args: ['hat.yaml', '--bars', '1'] },
     { args: ['hat.yaml', '--svg', 'a.svg', '--midi', 'a.mid', '--wav', 'a.wav'] },

@@ -53,6 +53,10 @@ const LONG: { readonly [output: string]: Omit<Case, 'command'> } = {
     ],
     hasBest: true,
   },
+  'measure --svg': {
+    old: ['take.wav', '--against', 'take.wav', '--svg', 'out.svg'],
+    fresh: ['take.wav', '--against', 'take.wav', '--svg', 'out.svg'],
+  },
   'compare --output': {
     old: ['hat.yaml', '--vary', 'seed=a,b,c,d,e', '--seconds', '1', '--jobs', '2', '-o', 'out'],
     fresh: ['hat.yaml', '--vary', 'seed=f,g,h', '--seconds', '2', '--jobs', '2', '-o', 'out'],

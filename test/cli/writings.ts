@@ -65,6 +65,7 @@ const RUNS: { readonly [command: string]: Run } = {
     args: ['hat.yaml', 'take.wav', '--vary', 'voice.shape.decay', '--tries', '20'],
     reads: [...OF_A_PATCH, 'recording'],
   },
+  measure: { args: ['take.wav', '--against', 'take.wav'], reads: ['recording'] },
   compare: {
     args: ['hat.yaml', '--vary', 'seed=a,b', '--seconds', '0.2', '--jobs', '1'],
     reads: OF_A_PATCH,
@@ -80,6 +81,7 @@ const ENDINGS: { readonly [output: string]: string } = {
   'timing --wav': '.wav',
   'sheet --output': '.html',
   'fit --output': '.yaml',
+  'measure --svg': '.svg',
   'compare --output': '/',
   'lesson --output': '/',
 };

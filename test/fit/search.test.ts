@@ -2,7 +2,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type BestPlace, polish, type Search, scan } from '../../src/fit/search.ts';
+import { type BestPlace, climb, polish, type Search, scan } from '../../src/fit/search.ts';
 
 async function searched(
   value: (place: readonly number[]) => number,
@@ -95,6 +95,68 @@ describe('the search', () => {
 
   it('ends when it is told to', async () => {
     const { tries } = await searched(([x = 0]) => x * x, [{ low: -2, high: 2 }], 5);
+    expect(tries).toBeLessThanOrEqual(6);
+  });
+});
+
+describe('a climb of many coordinates', () => {
+  const climbed = async (
+    value: (place: readonly number[]) => number,
+    start: readonly number[],
+    bounds = { low: -4, high: 4 },
+    most = 2000,
+  ) => {
+    let tries = 0;
+    let outside = 0;
+    const search: Search = {
+      bounds: start.map(() => bounds),
+      evaluate: (place) => {
+        tries++;
+        if (place.some((one) => one < bounds.low || one > bounds.high)) outside++;
+        return Promise.resolve(value(place));
+      },
+      isOver: () => tries >= most,
+    };
+    const axes = [...start.keys()];
+    const found = await climb(search, { place: start, value: value(start) }, axes);
+    return { ...found, tries, outside };
+  };
+
+  // Standard test functions of minimisers, whose least values are 0 (from memory): the sphere and
+  // H. H. Rosenbrock's valley, Computer Journal 3 (1960) 175-184.
+  it('finds the foot of a sphere of twelve coordinates, in some 25 tries for each', async () => {
+    const foot = Array.from({ length: 12 }, (_, axis) => 0.3 * axis - 2);
+    const found = await climbed(
+      (place) => place.reduce((sum, one, axis) => sum + (one - (foot[axis] as number)) ** 2, 0),
+      foot.map(() => 1),
+    );
+    // What it gains by at least is 0.005, the square of 0.07.
+    found.place.forEach((one, axis) => {
+      expect(Math.abs(one - (foot[axis] as number))).toBeLessThan(0.08);
+    });
+    expect(found.tries).toBeLessThan(300);
+    expect(found.axes).toHaveLength(12);
+  });
+
+  it('comes down into a bent valley, where a step of one coordinate alone gains little', async () => {
+    const valley = ([x = 0, y = 0]: readonly number[]) => 100 * (y - x * x) ** 2 + (1 - x) ** 2;
+    const found = await climbed(valley, [-1.2, 1]);
+    expect(valley([-1.2, 1])).toBeCloseTo(24.2, 6);
+    // In the valley itself, not at its end: y - x^2 is next to nothing there.
+    expect(found.value).toBeLessThan(6);
+    const [x, y] = found.place as [number, number];
+    expect(Math.abs(y - x * x)).toBeLessThan(0.1);
+  });
+
+  it('stays in its bounds, and leaves what makes no difference', async () => {
+    const found = await climbed(([x = 0]) => Math.abs(x + 9), [1, 1]);
+    expect(found.place).toEqual([-4, 1]);
+    expect(found.axes).toEqual([0]);
+    expect(found.outside).toBe(0);
+  });
+
+  it('ends when it is told to', async () => {
+    const { tries } = await climbed(([x = 0]) => x * x, [3, 3], { low: -4, high: 4 }, 5);
     expect(tries).toBeLessThanOrEqual(6);
   });
 });

@@ -1,6 +1,13 @@
 // Samples, measured: one channel of a 997 Hz sine at full scale, and clicks two a second.
 
-import { LoudnessMeter, measureSignal, PeakMeter, SignalMeter, TruePeakMeter } from 'forehear';
+import {
+  LoudnessMeter,
+  likenessOf,
+  measureSignal,
+  PeakMeter,
+  SignalMeter,
+  TruePeakMeter,
+} from 'forehear';
 
 const sampleRate = 48_000;
 const sine = Float64Array.from({ length: 4 * sampleRate }, (_, n) =>
@@ -26,8 +33,12 @@ const measured = await measureSignal({
   blocks: [{ channels: [hits], frames: hits.length }],
 });
 
+const louder = { sampleRate, channels: [hits.map((value) => 2 * value)] };
+const likeness = likenessOf(louder, { sampleRate, channels: [hits] });
+
 export const seen = {
   lufs: [loudness.integrated().toFixed(2), signal.finish().loudnessLufs?.toFixed(2)],
   peaks: [peak.dbfs.toFixed(1), (20 * Math.log10(truePeak.finish())).toFixed(1)],
+  apart: [likeness.db.toFixed(2), likeness.gainDb.toFixed(2)],
   onsets: measured.onsets.map((time) => (Math.round(time * 100) / 100).toFixed(2)),
 };

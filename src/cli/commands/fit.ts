@@ -11,7 +11,7 @@ import { FitError } from '../../fit/fit-error.ts';
 import { limited, movable } from '../../fit/limits.ts';
 import { type VoiceChannel, voicePath } from '../../fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
-import { type Knob, readKnobs, usualKnobs } from '../../fit/settings.ts';
+import { type Knob, readKnobs, usualKnobs, withTwin } from '../../fit/settings.ts';
 import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
@@ -48,7 +48,7 @@ interface Options {
   quiet?: true;
 }
 
-const TRIES = 250;
+const TRIES = 400;
 const MOST_TRIES = 100_000;
 
 export function register(program: Command): void {
@@ -63,7 +63,7 @@ export function register(program: Command): void {
     )
     .option(
       '--vary <setting=range>',
-      'a setting to move, in a range: shape.decay=10ms..500ms; without a range, in all of its own (repeatable; unless set: the times of envelopes, the cutoffs and the decays of the voice)',
+      'a setting to move, in a range: shape.decay=10ms..500ms; without a range, in all of its own (repeatable; unless set: the times, pitches, cutoffs, q and mixed levels of the voice)',
       gathered,
       [],
     )
@@ -100,7 +100,7 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
   // What cannot be written is told before the work, not after.
   withValues(
     written,
-    asked.map((knob) => ({ knob, value: knob.before })),
+    asked.flatMap(withTwin).map((knob) => ({ knob, value: knob.before })),
   );
   const recording = readRecording(wav);
   const knobs = limited(asked, patch, recording.longest);
@@ -272,13 +272,15 @@ function moved(text: string, file: string, place: string): string {
 }
 
 const EXPLAINED = `
-The distance: hits are compared in third-octave bands over time, from the attack to 40 dB down or to
-the noise of the recording; it is the number of dB by which these differ on average. Neither the
-phase nor the waveform of a noise counts, and level only with --level. Under 2 dB is close; above ${FAR} dB
-the patch cannot make the sound with the settings that were varied.
+The distance is that of "forehear measure A --against B", in dB: third octaves over time, from the
+attack to 60 dB down or to the noise of the recording, and how the two differ in tonality and pitch.
+Neither the phase nor the waveform of a noise counts, and level only with --level. Chance alone keeps
+two hits of one noise some 3 dB apart; above ${FAR} dB the patch cannot make the sound with the settings
+that were varied. Of several hits one is chosen, and told; others are averaged with it while searching
+if they are like it.
 
 A fit does no harm. What the recording does not decide goes back to what it was, or as near to it as
-sounds the same. What would add a fault or a caution to "forehear check" is given back and told. The
+sounds the same. Where a release goes on from a decay in mode trigger, both are moved. What would add a fault or a caution to "forehear check" is given back and told. The
 distance is that of the new patch as it is written, and never more than before. Times go up to four
 times the longest hit, and settings as far as the dials of the rack.
 

@@ -2,6 +2,7 @@
 
 import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
+import { writeWhole } from '../../files/whole-file.ts';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
@@ -10,6 +11,7 @@ import { speakersOf } from '../../measure/loudness/speakers.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, measureSignal } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
+import { differenceMap } from '../../output/chart/difference-map.ts';
 import type { WavLayout } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { WavFile } from '../../wav/read-wav.ts';
@@ -21,10 +23,12 @@ import {
   voltsArgument,
   wholeArgument,
 } from '../options.ts';
+import { OutputOption, planOutputs, SVG } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
+import { compared, comparedData, comparedText } from './measure-against.ts';
 import { measureVolts } from './measure-volts.ts';
 import { overallApart } from './overall-apart.ts';
 
@@ -39,6 +43,7 @@ interface Options {
   tempo?: number;
   against?: string;
   jack?: string;
+  svg?: string;
   json?: true;
   quiet?: true;
 }
@@ -72,22 +77,34 @@ export function register(program: Command): void {
       'with --as-volts: tell pulses per quarter at this tempo',
       tempoArgument,
     )
-    .option('--against <patch>', 'with --as-volts: line it up with what a patch plans')
-    .option('--jack <jack>', 'with --against: which jack (unless set: the clock of the rhythm)')
+    .option(
+      '--against <file>',
+      'how far a hit of the one file is from one of this recording, band by band and time by time; with --as-volts a patch: line it up with what that plans',
+    )
+    .addOption(
+      new OutputOption('--svg <file>', 'with --against: draw where they differ, bands over time'),
+    )
+    .option(
+      '--jack <jack>',
+      'with --as-volts and --against: which jack (unless set: the clock of the rhythm)',
+    )
     .addOption(jsonOption())
     .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
-    .action(run);
+    .action((files: readonly string[], options: Options) =>
+      options.asVolts === undefined && (options.against ?? options.svg) !== undefined
+        ? runAgainst(files, options)
+        : run(files, options),
+    );
 }
 
 async function run(files: readonly string[], options: Options): Promise<void> {
-  const { asVolts } = options;
+  const { asVolts, svg } = options;
+  if (asVolts !== undefined && svg !== undefined)
+    throw wrongRequest('--svg draws how far two sounds are apart: leave out --as-volts.');
   if (asVolts !== undefined) return measureVolts(files, { ...options, asVolts });
-  for (const name of ['channel', 'tempo', 'against', 'jack'] as const)
-    if (options[name] !== undefined)
-      throw wrongRequest(
-        `--${name} goes with --as-volts: say how many volts full scale is, such as --as-volts 10V.`,
-      );
+  for (const name of ['channel', 'tempo', 'jack'] as const)
+    if (options[name] !== undefined) throw goesWithVolts(name);
   const results: Result[] = [];
   const failures: Stop[] = [];
   // One bad file must not cost the numbers of the others.
@@ -110,6 +127,36 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   const message = failures.map((failure) => failure.message).join('\n');
   const wrong = failures.flatMap((failure) => failure.wrong);
   throw new Stop(code, message, wrong, done);
+}
+
+function goesWithVolts(name: string): Stop {
+  return wrongRequest(
+    `--${name} goes with --as-volts: say how many volts full scale is, such as --as-volts 10V.`,
+  );
+}
+
+async function runAgainst(
+  files: readonly string[],
+  { against, svg, json, quiet, ...volts }: Options,
+): Promise<void> {
+  for (const name of ['channel', 'tempo', 'jack'] as const)
+    if (volts[name] !== undefined) throw goesWithVolts(name);
+  const [file, ...others] = files;
+  if (against === undefined)
+    throw wrongRequest('--svg draws how far a file is from another: give that with --against.');
+  if (file === undefined || others.length > 0)
+    throw wrongRequest('--against compares one file with another, and several were given.');
+  if (svg === '-' && json)
+    throw wrongRequest('--svg -: standard output takes one thing, and --json is another.');
+  const found = compared(file, against);
+  const [output] =
+    svg === undefined ? [] : planOutputs([{ option: '--svg', path: svg, format: SVG }]);
+  if (output !== undefined) {
+    writeWhole(output.path, new TextEncoder().encode(differenceMap(found)));
+    await output.deliver();
+  }
+  if (json) return sayJson(comparedData(found));
+  if (!quiet && output?.isStandard !== true) say(comparedText(found));
 }
 
 async function measured(file: string, { json, quiet }: Options): Promise<Result> {
@@ -357,6 +404,14 @@ Examples:
   forehear measure kick.wav --json
   forehear measure clock.wav --as-volts 10V --tempo 120
   forehear measure clock.wav --as-volts 10V --against my-hat.yaml --jack drums.clock
+  forehear measure mine.wav --against real.wav --svg map.svg
 
 Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly rises again.
-A value that cannot be trusted is given with its reason, such as noise-floor or cut-short.`;
+A value that cannot be trusted is given with its reason, such as noise-floor or cut-short.
+
+--against gives without --as-volts a distance in dB, of one hit of each file, by weights that depend on neither: the mean
+magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames of 10 ms,
+aligned at the onsets, their energies made alike, down to 60 dB under the other file's peak or to its
+noise; 0.1 dB for each dB of spectral flatness; 0.2 dB for each semitone between two tones. "To be
+added" is by how much the other file is louder there. Of several hits the one counts that has most
+time to itself, of those about as loud as the loudest.`;

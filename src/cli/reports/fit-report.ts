@@ -3,7 +3,7 @@
 import type { Fit, FittedSetting } from '../../fit/fit.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
-import { knobText } from '../../fit/settings.ts';
+import { type Knob, knobText } from '../../fit/settings.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { table, wrapped } from '../table.ts';
 
@@ -16,10 +16,11 @@ const QUIETER = 6;
 const ABOUT = 2;
 
 /** The figures as data. */
-export function fitData(made: Fit, { used, found, seconds }: RecordedHits, file: string) {
+export function fitData(made: Fit, { used, found, chosen, seconds }: RecordedHits, file: string) {
   return {
     settings: made.settings.map(({ knob, after, riseDb, isDecided, alike, matters, end }) => ({
       setting: knob.path,
+      with: knob.twin ?? null,
       before: knobText(knob, knob.before),
       after: knobText(knob, after),
       range: [knobText(knob, knob.low), knobText(knob, knob.high)],
@@ -43,7 +44,7 @@ export function fitData(made: Fit, { used, found, seconds }: RecordedHits, file:
     file,
     tries: made.tries,
     stopped: made.isStopped,
-    recording: { seconds, onsets: found, hitsUsed: used },
+    recording: { seconds, onsets: found, hitsUsed: used, hit: chosen },
   };
 }
 
@@ -66,7 +67,7 @@ export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }
     table([
       ['setting', 'before', 'after', 'moved by 10 %, the distance rises by'],
       ...shown.map((setting) => [
-        setting.knob.path,
+        settingName(setting.knob),
         knobText(setting.knob, setting.knob.before),
         knobText(setting.knob, setting.after),
         made.refused.some(({ knob }) => knob.path === setting.knob.path)
@@ -76,7 +77,7 @@ export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }
     ]),
     '',
     wrapped(
-      `Bands over time differ by ${distanceAfter.toFixed(2)} dB on average, ${distanceBefore.toFixed(2)} dB before (${counted(tries, 'render')}).`,
+      `The hits differ by ${distanceAfter.toFixed(2)} dB on average, ${distanceBefore.toFixed(2)} dB before (${counted(tries, 'render')}).`,
     ),
     ...changes(made).map(wrapped),
     ...notes(recording, { wav, isUsual, channel }).map(wrapped),
@@ -94,6 +95,11 @@ export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }
       ),
     );
   return `${lines.join('\n')}\n${place}`;
+}
+
+/** With the one that turns with it. */
+function settingName({ path, twin }: Knob): string {
+  return twin === undefined ? path : `${path}, ${twin}`;
 }
 
 function sharpness(setting: FittedSetting): string {
@@ -135,16 +141,21 @@ function changes({ settings, refused, louderDb }: Fit): string[] {
 }
 
 function notes(
-  { used, found, seconds, isLonger, isClipped, isCut }: RecordedHits,
+  { used, found, chosen, seconds, isLonger, isClipped, isCut }: RecordedHits,
   { wav, isUsual, channel }: Pick<ToldFit, 'wav' | 'isUsual' | 'channel'>,
 ): string[] {
   const lines: string[] = [];
   if (isUsual)
     lines.push(
-      'Varied, since --vary names none: the times of the envelopes and low-pass gates, the cutoffs, dampings and decays of the voice.',
+      'Varied, since --vary names none: the times, pitches, cutoffs, q and mixed levels of the voice.',
     );
+  const against =
+    channel === undefined ? 'the patch as it plays' : `single hits of ${channel.name}`;
+  const first = isLonger ? `, in its first ${seconds.toFixed(0)} s,` : '';
   lines.push(
-    `${used === found ? hitsWord(found) : `${used} of ${hitsWord(found)}`} of ${wav}${isLonger ? `, in its first ${seconds.toFixed(0)} s,` : ''} against ${channel === undefined ? 'the patch as it plays' : `single hits of ${channel.name}`}.`,
+    found === 1
+      ? `The hit of ${wav}${first} against ${against}.`
+      : `Hit ${chosen.index + 1} of the ${found} of ${wav}${first} at ${chosen.time.toFixed(3)} s, which has most time to itself, against ${against}. ${othersWord(used - 1)}`,
   );
   if (isClipped)
     lines.push('The recording is clipped: its attacks and levels are not to be trusted.');
@@ -155,6 +166,9 @@ function notes(
   return lines;
 }
 
-function hitsWord(count: number): string {
-  return counted(count, 'hit');
+/** What the other hits of the recording were for. */
+function othersWord(alike: number): string {
+  return alike === 0
+    ? 'None of the others is like it, so they are left out.'
+    : `It was looked for with the ${counted(alike, 'other')} like it; the distance is its own.`;
 }

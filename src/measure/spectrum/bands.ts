@@ -55,7 +55,8 @@ export function thirdOctaves(strips: Strips, reference: number): Band[] {
   return bands;
 }
 
-function nominalHz(x: number): number {
+/** The name that meters print for band `x`, Hz: 31.5, 1000, ... */
+export function nominalHz(x: number): number {
   const decade = Math.floor(x / 10);
   const step = NOMINAL[x - decade * 10] as number;
   // 31.5 and the like must not come out as 31.499999.

@@ -110,7 +110,10 @@ describe('forehear fit', () => {
     expect(status).toBe(0);
     expect(stdout).toMatch(/^setting +before +after +moved by 10 %, the distance rises by$/m);
     expect(stdout).toMatch(/^shape\.decay +400 ms +1[78]\d(\.\d+)? ms +0\.\d\d dB$/m);
-    expect(stdout).toMatch(/^shape\.release +100 ms +100 ms +undecided/m);
+    // A release goes on where a decay ends, 43 dB down: it is hardly heard.
+    expect(stdout).toMatch(
+      /^shape\.release +100 ms +100 ms +(undecided|anything from .* is as good)/m,
+    );
     expect(stdout).toMatch(/differ by 0\.\d\d dB on average, \d+\.\d\d dB before/);
     expect(stdout.trimEnd().endsWith('table.yaml')).toBe(true);
   });
@@ -119,7 +122,7 @@ describe('forehear fit', () => {
     writeFileSync(join(FOLDER, 'mine.yaml'), PATCH);
     const { status, stdout } = forehear(FOLDER, ['fit', 'mine.yaml', 'tom.wav', '--write']);
     expect(status).toBe(0);
-    expect(stdout).toMatch(/Varied, since --vary names none: the times of the envelopes/);
+    expect(stdout).toMatch(/Varied, since --vary names none: the times, pitches, cutoffs/);
     const decay = /decay: ([\d.]+) ms/.exec(readFileSync(join(FOLDER, 'mine.yaml'), 'utf8'))?.[1];
     expect(Math.abs(Number(decay) / 180 - 1)).toBeLessThan(0.05);
   });
@@ -158,9 +161,6 @@ describe('forehear fit', () => {
     expect(count('gated-fitted.yaml')).toBe(count('gated.yaml'));
 
     const usual = forehear(FOLDER, ['fit', 'tom.yaml', 'tom.wav', '-o', 'usual.yaml']);
-    expect(usual.stdout.replace(/\s+/g, ' ')).toMatch(
-      /Left out, since no value of theirs makes a difference to this hit: shape\.release\./,
-    );
     expect(usual.stdout).not.toMatch(/^shape\.release/m);
   });
 

@@ -1,6 +1,6 @@
 /** The onset of one hit, found the same way in a recording and in a render. */
 
-import { onsetSample } from '../measure/hits/onset-time.ts';
+import { onsetSample } from '../hits/onset-time.ts';
 
 /** Powers are compared over this, s. */
 const HOP = 0.001;

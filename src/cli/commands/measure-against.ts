@@ -1,0 +1,130 @@
+/** What `forehear measure A --against B` tells: how far a hit is from a reference, as text, data and a map. */
+
+import {
+  type ComparedHit,
+  type Likeness,
+  LikenessError,
+  likenessOf,
+} from '../../measure/likeness/likeness.ts';
+import type { Sound } from '../../measure/likeness/mono.ts';
+import { WavFile } from '../../wav/read-wav.ts';
+import { Stop, wrongFile } from '../exit.ts';
+import { table } from '../table.ts';
+import { unreadableWav } from '../unreadable-wav.ts';
+
+/** More of a recording is not looked at, s. */
+const LONGEST = 60;
+
+export interface Compared {
+  readonly file: string;
+  readonly against: string;
+  readonly likeness: Likeness;
+  /** Whether only the first minute of one of the two was looked at. */
+  readonly isLonger: boolean;
+}
+
+/** Compares two WAV files. @throws Stop naming the one that cannot be. */
+export function compared(file: string, against: string): Compared {
+  const [sound, reference] = [soundOf(file), soundOf(against)];
+  try {
+    return {
+      file,
+      against,
+      likeness: likenessOf(sound.sound, reference.sound),
+      isLonger: sound.isLonger || reference.isLonger,
+    };
+  } catch (error) {
+    if (!(error instanceof LikenessError)) throw error;
+    const wrong = error.which === 'sound' ? file : against;
+    throw wrongFile(wrong, `${error.message}. Give a recording of a hit, well above its noise.`);
+  }
+}
+
+function soundOf(file: string): { readonly sound: Sound; readonly isLonger: boolean } {
+  let wav: WavFile | undefined;
+  try {
+    wav = new WavFile(file);
+    const { sampleRate, channels, layout } = wav;
+    if (sampleRate < 8000)
+      throw wrongFile(
+        file,
+        `its sample rate is ${sampleRate} Hz, and hits are compared from 8000 Hz on. Convert it.`,
+      );
+    const frames = Math.min(layout.frames, LONGEST * sampleRate);
+    const all = Array.from({ length: channels }, () => new Float64Array(frames));
+    let at = 0;
+    for (const block of wav.blocks) {
+      const count = Math.min(block.frames, frames - at);
+      all.forEach((channel, index) => {
+        channel.set((block.channels[index] as Float64Array).subarray(0, count), at);
+      });
+      at += count;
+      if (at >= frames) break;
+    }
+    return { sound: { sampleRate, channels: all }, isLonger: layout.frames > frames };
+  } catch (error) {
+    throw error instanceof Stop ? error : unreadableWav(error, file);
+  } finally {
+    wav?.close();
+  }
+}
+
+/** The shape that scripts rely on. */
+export function comparedData({ file, against, likeness }: Compared): object {
+  return { file, against, ...likeness };
+}
+
+/** Frames in a row of the table of times: each is the mean of some. */
+const ROWS = 12;
+
+export function comparedText({ file, against, likeness, isLonger }: Compared): string {
+  const { db, bandsDb, tonalityDb, pitchDb, gainDb, byBand, byTime, hit, reference } = likeness;
+  const step = Math.max(1, Math.ceil(byTime.length / ROWS));
+  const spans = Array.from({ length: Math.ceil(byTime.length / step) }, (_, index) =>
+    byTime.slice(index * step, (index + 1) * step),
+  );
+  const mean = (span: typeof byTime, of: 'db' | 'louderDb'): number =>
+    span.reduce((sum, one) => sum + one[of], 0) / span.length;
+  const lines = [
+    `${file} against ${against}: ${db.toFixed(2)} dB apart`,
+    `  third octaves over time ${bandsDb.toFixed(2)} dB, tonality ${tonalityDb.toFixed(2)} dB, pitch ${pitchDb.toFixed(2)} dB`,
+    `  ${hitWords(hit, file)} beside ${hitWords(reference, against)}; its level changed by ${signed(gainDb)} dB to be compared`,
+    '',
+    table(
+      [
+        ['band, Hz', 'apart, dB', 'to be added, dB'],
+        ...byBand.map(({ nominalHz, db: apart, louderDb }) => [
+          String(nominalHz),
+          apart.toFixed(1),
+          signed(louderDb),
+        ]),
+      ],
+      2,
+    ),
+    '',
+    table(
+      [
+        ['time, ms', 'apart, dB', 'to be added, dB'],
+        ...spans.map((span) => [
+          `${Math.round(1000 * (span[0]?.time ?? 0))} to ${Math.round(1000 * (span.at(-1)?.time ?? 0)) + 10}`,
+          mean(span, 'db').toFixed(1),
+          signed(mean(span, 'louderDb')),
+        ]),
+      ],
+      2,
+    ),
+  ];
+  if (isLonger) lines.push('', `  Of the longer file the first ${LONGEST} s were looked at.`);
+  return lines.join('\n');
+}
+
+function hitWords({ index, of, time }: ComparedHit, file: string): string {
+  return of === 1
+    ? `the hit of ${file} at ${time.toFixed(3)} s`
+    : `hit ${index + 1} of ${of} of ${file}, at ${time.toFixed(3)} s,`;
+}
+
+function signed(value: number): string {
+  const text = value.toFixed(1);
+  return value > 0 && text !== '0.0' ? `+${text}` : text === '-0.0' ? '0.0' : text;
+}

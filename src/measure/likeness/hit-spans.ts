@@ -1,0 +1,79 @@
+/** The hits of a recording, and the one of them that is compared. */
+
+import { largest } from '../../modules/dsp/extremes.ts';
+import { OnsetDetector } from '../hits/onsets.ts';
+import type { HitSound } from './band-frames.ts';
+import { hitOnset } from './hit-onset.ts';
+
+/** How far before a stroke's sample its sound may begin, s. */
+const BACK = 0.005;
+/** A hit is followed for so long, s. */
+const LONGEST = 4;
+/** So far under its loudest it has died away by itself, dB. */
+const ENDED_DB = 40;
+/** A hit so far under the loudest is not chosen, dB. */
+const LOUD_DB = 6;
+/** The level of a hit is that of its first moments, s. */
+const LEVEL_SECONDS = 0.05;
+
+/**
+ * Finds the hits of a signal, each with what is its own.
+ * @param samples one channel, without offset, finite numbers.
+ * @returns in order; none if nothing sets in.
+ */
+export function hitSounds(samples: Float64Array, sampleRate: number): readonly HitSound[] {
+  const detector = new OnsetDetector(sampleRate);
+  detector.add(samples, samples.length);
+  return soundsFrom(
+    samples,
+    sampleRate,
+    detector.finish().map(({ sample }) => sample),
+  );
+}
+
+/** The same, of onsets that are known. */
+export function soundsFrom(
+  samples: Float64Array,
+  sampleRate: number,
+  onsets: readonly number[],
+): readonly HitSound[] {
+  const back = Math.round(BACK * sampleRate);
+  const longest = Math.round(LONGEST * sampleRate);
+  return onsets.map((near, index) => {
+    const next = onsets[index + 1] ?? samples.length;
+    const from = Math.max(0, near - back);
+    const onset = hitOnset(samples, { from, to: next, sampleRate });
+    const end = Math.min(next, onset + longest);
+    return { samples, sampleRate, onset, end, hasEnded: hasEnded(samples, onset, end, back) };
+  });
+}
+
+/**
+ * Chooses the hit that has most time to itself, of those that are about as loud as the loudest.
+ * @returns its index; -1 for none.
+ */
+export function chosenHit(hits: readonly HitSound[]): number {
+  const powers = hits.map(({ samples, onset, end, sampleRate }) =>
+    meanSquare(samples, onset, Math.min(end, onset + Math.round(LEVEL_SECONDS * sampleRate))),
+  );
+  const least = largest(powers) * 10 ** (-LOUD_DB / 10);
+  return hits.reduce((best, { onset, end }, index) => {
+    if ((powers[index] as number) < least) return best;
+    const other = hits[best];
+    // Ends differ by some samples; what is as long is no longer.
+    return other === undefined || end - onset > 1.05 * (other.end - other.onset) ? index : best;
+  }, -1);
+}
+
+function hasEnded(samples: Float64Array, onset: number, end: number, tail: number): boolean {
+  let peak = 0;
+  for (let n = onset; n < end; n++) peak = Math.max(peak, (samples[n] as number) ** 2);
+  const last = meanSquare(samples, Math.max(onset, end - tail), end);
+  return last <= (peak / 2) * 10 ** (-ENDED_DB / 10);
+}
+
+function meanSquare(samples: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  for (let n = from; n < to; n++) sum += (samples[n] as number) ** 2;
+  return to > from ? sum / (to - from) : 0;
+}

@@ -1,0 +1,131 @@
+/** Two sounds, and how far a hit of the one is from a hit of the other. */
+
+import { nominalHz } from '../spectrum/bands.ts';
+import { BandScope, FIRST_BAND, FRAME_SECONDS, type HitSound } from './band-frames.ts';
+import { hitDistance } from './hit-distance.ts';
+import { lookAt } from './hit-look.ts';
+import { chosenHit, hitSounds } from './hit-spans.ts';
+import { monoOf, type Sound } from './mono.ts';
+import { noiseOf } from './noise.ts';
+
+/** Which hit of a sound was compared. */
+export interface ComparedHit {
+  /** From 0. */
+  readonly index: number;
+  /** How many there are. */
+  readonly of: number;
+  /** When it sets in, s. */
+  readonly time: number;
+  /** Until the next one or the end, s. */
+  readonly seconds: number;
+}
+
+/** How far a sound is from a reference. Without sign, except where it says by how much one is louder. */
+export interface Likeness {
+  /** The distance, dB: the sum of the next three. */
+  readonly db: number;
+  readonly bandsDb: number;
+  readonly tonalityDb: number;
+  readonly pitchDb: number;
+  /** What the sound's level was changed by to be that of the reference, dB. */
+  readonly gainDb: number;
+  /**
+   * By third octave from 50 Hz to 16 kHz, as far as half the lower sample rate goes: the mean magnitude
+   * of the difference, and by how much the reference is louder in the mean, dB.
+   */
+  readonly byBand: readonly {
+    readonly nominalHz: number;
+    readonly db: number;
+    readonly louderDb: number;
+  }[];
+  /** The same by frames of 10 ms: when each begins after the onset, s. */
+  readonly byTime: readonly {
+    readonly time: number;
+    readonly db: number;
+    readonly louderDb: number;
+  }[];
+  /** By band, then by frame: by how many dB the reference is louder there. */
+  readonly differences: readonly (readonly number[])[];
+  readonly hit: ComparedHit;
+  readonly reference: ComparedHit;
+}
+
+/** Why two sounds cannot be compared. */
+export class LikenessError extends Error {
+  /** Which of the two it is. */
+  readonly which: 'sound' | 'reference';
+
+  constructor(which: LikenessError['which'], message: string) {
+    super(message);
+    this.which = which;
+  }
+}
+
+/**
+ * Tells how far a sound is from a reference: the distance of `hit-distance.ts`, of one hit of each. Of
+ * several the one is taken that has most time to itself, of those about as loud as the loudest.
+ * @throws LikenessError if one has no hit, or its hit no sound from 50 Hz to 16 kHz; RangeError for a
+ *   sample rate under 8000 Hz, or no channel.
+ */
+export function likenessOf(sound: Sound, reference: Sound): Likeness {
+  const [own, other] = [chosenOf(reference, 'reference'), chosenOf(sound, 'sound')];
+  const scope = new BandScope(reference.sampleRate);
+  const first = lookAt(scope, own.hit);
+  const second = lookAt(new BandScope(sound.sampleRate), other.hit);
+  const noise = noiseOf(scope, own.hit.samples, own.onsets);
+  const found = hitDistance(first, second, { noise });
+  if (found === null) {
+    const isMute = first.frames.bands.every((powers) => powers.every((power) => !(power > 0)));
+    throw new LikenessError(
+      isMute ? 'reference' : 'sound',
+      'its hit has no sound from 50 Hz to 16 kHz',
+    );
+  }
+  const { db, bandsDb, tonalityDb, pitchDb, gainDb, differences, compared } = found;
+  const frames = Array.from({ length: compared }, (_, k) => k);
+  return {
+    ...{ db, bandsDb, tonalityDb, pitchDb, gainDb },
+    byBand: differences.map((row, band) => ({
+      nominalHz: nominalHz(FIRST_BAND + band),
+      ...meansOf([...row]),
+    })),
+    byTime: frames.map((k) => ({
+      time: Number((k * FRAME_SECONDS).toFixed(2)),
+      ...meansOf(differences.map((row) => row[k] as number)),
+    })),
+    differences: differences.map((row) => [...row]),
+    hit: other.told,
+    reference: own.told,
+  };
+}
+
+function meansOf(values: readonly number[]): { readonly db: number; readonly louderDb: number } {
+  const mean = (of: (value: number) => number): number =>
+    values.reduce((sum, value) => sum + of(value), 0) / values.length;
+  return { db: mean(Math.abs), louderDb: mean((value) => value) };
+}
+
+function chosenOf(
+  sound: Sound,
+  which: LikenessError['which'],
+): {
+  readonly hit: HitSound;
+  readonly onsets: readonly number[];
+  readonly told: ComparedHit;
+} {
+  const { sampleRate } = sound;
+  if (!(sampleRate >= 8000))
+    throw new RangeError(`its sample rate is ${sampleRate} Hz, under 8000`);
+  const hits = hitSounds(monoOf(sound), sampleRate);
+  const index = chosenHit(hits);
+  const hit = hits[index];
+  if (hit === undefined)
+    throw new LikenessError(which, 'no hit was found: nothing in it sets in, or it is silent');
+  const { onset, end } = hit;
+  const [time, seconds] = [onset / sampleRate, (end - onset) / sampleRate];
+  return {
+    hit,
+    onsets: hits.map((one) => one.onset),
+    told: { index, of: hits.length, time, seconds },
+  };
+}

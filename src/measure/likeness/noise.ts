@@ -1,0 +1,73 @@
+/** The noise of a recording's surroundings: what it has where there is no hit. */
+
+import type { BandScope } from './band-frames.ts';
+
+/** Before a hit this much is left out of the noise, s, and this much of it is enough. */
+const CLEAR = 0.006;
+const QUIET = { least: 0.05, most: 0.4 };
+/** Noise that changes by more than this from its first half to its second is the tail of a sound, dB. */
+const STEADY_DB = 1.5;
+
+/**
+ * Gives the mean power in each band where there is no hit.
+ * @param onsets of the hits, samples.
+ * @returns by band; none where no steady stretch of 50 ms is found, or it is silent.
+ */
+export function noiseOf(
+  scope: BandScope,
+  samples: Float64Array,
+  onsets: readonly number[],
+): readonly number[] {
+  const { sampleRate } = scope;
+  const quiet = quietest(samples, onsets, sampleRate);
+  if (quiet === undefined || quiet.power === 0) return [];
+  const { from: onset, to: end } = quiet;
+  const { bands } = scope.framesOf({ samples, sampleRate, onset, end, hasEnded: false });
+  return bands.map((powers) => powers.reduce((sum, one) => sum + one, 0) / powers.length);
+}
+
+interface Quiet {
+  readonly from: number;
+  readonly to: number;
+  readonly power: number;
+}
+
+/** The quietest stretch without a hit, if it is steady: what comes before a hit, or ends the recording. */
+function quietest(
+  samples: Float64Array,
+  onsets: readonly number[],
+  sampleRate: number,
+): Quiet | undefined {
+  const clear = Math.round(CLEAR * sampleRate);
+  const [least, most] = [QUIET.least * sampleRate, QUIET.most * sampleRate];
+  const stretch = (after: number, end: number): Quiet[] => {
+    const to = end;
+    const from = Math.round(Math.max(after, to - most));
+    if (to - from < least) return [];
+    return [{ from, to, power: powerIn(samples, from, to) }];
+  };
+  const [first = 0] = onsets;
+  const leading = stretch(0, first - clear);
+  const others = onsets.map((onset, index) => {
+    const next = onsets[index + 1];
+    const end = next === undefined ? samples.length : next - clear;
+    // The second half of the time between two hits is quieter than the first.
+    return stretch((onset + end) / 2, end);
+  });
+  const all = [...leading, ...others.flat()].filter((one) => isSteady(samples, one));
+  return all.sort((a, b) => a.power - b.power)[0];
+}
+
+function isSteady(samples: Float64Array, { from, to, power }: Quiet): boolean {
+  if (power === 0) return true;
+  const middle = Math.round((from + to) / 2);
+  const [early, late] = [powerIn(samples, from, middle), powerIn(samples, middle, to)];
+  return Math.abs(10 * Math.log10(early / late)) < STEADY_DB;
+}
+
+function powerIn(samples: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  const first = Math.max(0, from);
+  for (let n = first; n < to; n++) sum += (samples[n] as number) ** 2;
+  return to > first ? sum / (to - first) : 0;
+}

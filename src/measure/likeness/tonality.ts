@@ -1,0 +1,87 @@
+/**
+ * How much of a hit is tone, and where its strongest partial is: a tone and a noise can look alike in
+ * third octaves.
+ *
+ * One spectrum of the first 300 ms, through a window that rises over 5 ms and falls over the rest (the
+ * squares of a sine and a cosine). The flatness of a band, in dB, is the mean of the logarithms of its
+ * bins less the logarithm of their mean: 10 log10(exp(-0.577)) = -2.5 dB for noise, far less for a
+ * tone. The hit's is the mean over the third octaves from 100 Hz on, by their power.
+ */
+
+import { bandEdges } from '../spectrum/bands.ts';
+import { RealTransform } from '../spectrum/transform.ts';
+import { type HitSound, LAST_BAND } from './band-frames.ts';
+
+export interface Tonality {
+  /** dB, from -40; 0 would be a spectrum without any structure. */
+  readonly flatnessDb: number;
+  /** Frequency of the strongest partial, Hz; null for a hit without sound in the bands. */
+  readonly partialHz: number | null;
+}
+
+const SECONDS = 0.3;
+const RISE = 0.005;
+/** 100 Hz: bands below have too few bins. */
+const FIRST_BAND = -10;
+/** Partials are looked for from here on, Hz. */
+const LOWEST_PARTIAL = 30;
+const LEAST_DB = -40;
+/** So many bins for each that the sound tells of, so that the partial's place is exact. */
+const PADDING = 2;
+
+/** @returns what is told from the hit's start, up to its end. */
+export function tonalityOf({ samples, sampleRate, onset, end }: HitSound): Tonality {
+  const length = Math.round(SECONDS * sampleRate);
+  const size = 2 ** Math.ceil(Math.log2(PADDING * length));
+  const frame = new Float64Array(size);
+  const rise = Math.max(1, Math.round(RISE * sampleRate));
+  const heard = Math.min(length, end - onset);
+  for (let n = 0; n < heard; n++) {
+    const weight =
+      n < rise
+        ? Math.sin((Math.PI / 2) * ((n + 0.5) / rise)) ** 2
+        : Math.cos((Math.PI / 2) * ((n - rise) / (length - rise))) ** 2;
+    frame[n] = weight * (samples[onset + n] as number);
+  }
+  const transform = new RealTransform(size);
+  transform.run(frame);
+  const { re, im } = transform;
+  const power = re.map((real, k) => real * real + (im[k] as number) ** 2);
+  const binHz = sampleRate / size;
+  let sum = 0;
+  let whole = 0;
+  for (let x = FIRST_BAND; x <= LAST_BAND; x++) {
+    const [low, high] = bandEdges(x);
+    if (high > sampleRate / 2) break;
+    const bins = power.subarray(Math.ceil(low / binHz), Math.floor(high / binHz) + 1);
+    const own = bins.reduce((total, one) => total + one, 0);
+    if (!(own > 0)) continue;
+    sum += own * Math.max(LEAST_DB, flatnessDb(bins, own));
+    whole += own;
+  }
+  return {
+    flatnessDb: whole > 0 ? sum / whole : 0,
+    partialHz: strongest(power, binHz, bandEdges(LAST_BAND)[1]),
+  };
+}
+
+function flatnessDb(bins: Float64Array, total: number): number {
+  const mean = total / bins.length;
+  // An empty bin must not decide the whole.
+  const logs = bins.reduce((sum, one) => sum + Math.log10(Math.max(1e-12, one / mean)), 0);
+  return (10 * logs) / bins.length;
+}
+
+/** The largest bin, its place told by the parabola through its logarithm and its neighbours'. */
+function strongest(power: Float64Array, binHz: number, highest: number): number | null {
+  const last = Math.min(power.length - 2, Math.floor(highest / binHz));
+  let best = Math.max(1, Math.ceil(LOWEST_PARTIAL / binHz));
+  for (let k = best; k <= last; k++) if ((power[k] as number) > (power[best] as number)) best = k;
+  if (!((power[best] as number) > 0)) return null;
+  const [before, at, after] = [best - 1, best, best + 1].map((k) =>
+    Math.log(Math.max(Number.MIN_VALUE, power[k] as number)),
+  ) as [number, number, number];
+  const bend = before - 2 * at + after;
+  const shift = bend < 0 ? (before - after) / (2 * bend) : 0;
+  return (best + Math.max(-0.5, Math.min(0.5, shift))) * binHz;
+}
