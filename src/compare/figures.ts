@@ -17,7 +17,6 @@ export const FIGURES: readonly Figure[] = [
   { name: 'true peak', of: ({ truePeakDbtp }) => unit(truePeakDbtp, 1, 'dBTP') },
   { name: 'attack', of: ({ attackSeconds }) => milliseconds(attackSeconds) },
   { name: 'decay tau', of: ({ decayTauSeconds }) => milliseconds(decayTauSeconds) },
-  { name: 'T20', of: ({ t20Seconds }) => milliseconds(t20Seconds) },
   { name: 'T60', of: ({ t60Seconds }) => milliseconds(t60Seconds) },
   { name: 'centroid', of: ({ centroidHz }) => unit(centroidHz, 0, 'Hz') },
   { name: 'flatness', of: ({ flatness }) => unit(flatness, 3, '') },
