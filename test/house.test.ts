@@ -45,13 +45,8 @@ const ROOMS: Record<string, readonly string[]> = {
   modules: ['dsp'],
   patch: ['edit', 'rack', 'recording', 'score', 'text'],
   findings: ['mend', 'rules', 'triggers'],
-<<<<<<< HEAD
-  measure: ['hits', 'loudness', 'pitch', 'pulses', 'spectrum'],
-  output: ['along', 'chart', 'diagram', 'document', 'lesson', 'score', 'sheet'],
-=======
   measure: ['hits', 'likeness', 'loudness', 'pitch', 'pulses', 'spectrum'],
-  output: ['chart', 'diagram', 'document', 'lesson', 'score', 'sheet'],
->>>>>>> 73df1f9 (State how far two hits are apart, and fit all that shapes a voice by it)
+  output: ['along', 'chart', 'diagram', 'document', 'lesson', 'score', 'sheet'],
   cli: ['commands', 'completion', 'reports'],
   page: ['comparison', 'host', 'lesson', 'pieces', 'ui', 'worker'],
 };
