@@ -27,7 +27,42 @@ export type PatchChange =
       readonly pattern: string;
       readonly channel: string;
       readonly steps: string;
+    }
+  /** What a place of the score says of its own, as the file writes it; an empty text takes it away. */
+  | {
+      readonly type: 'word';
+      readonly module: string;
+      readonly at: ScorePlace;
+      readonly word: string;
+      readonly text: string;
+    }
+  /** Another order of the song. `turn` counts up, since each of them is a change of its own. */
+  | {
+      readonly type: 'song';
+      readonly module: string;
+      readonly turn: number;
+      readonly edit: SongEdit;
     };
+
+/** What may say something of its own in a rhythm. Steps count from 1, as in the file, entries from 0. */
+export type ScorePlace =
+  | { readonly type: 'pattern'; readonly pattern: string }
+  | { readonly type: 'line'; readonly pattern: string; readonly channel: string }
+  | {
+      readonly type: 'step';
+      readonly pattern: string;
+      readonly channel: string;
+      readonly step: number;
+    }
+  | { readonly type: 'entry'; readonly entry: number };
+
+/** Entries count from 0. */
+export type SongEdit =
+  /** A pattern once more, in front of the entry at that place or at the end. */
+  | { readonly type: 'insert'; readonly at: number; readonly pattern: string }
+  | { readonly type: 'remove'; readonly at: number }
+  /** `to` is the place that it has afterwards. */
+  | { readonly type: 'move'; readonly from: number; readonly to: number };
 
 /** Where playing begins, other than with the song. */
 export type From =
