@@ -29,6 +29,8 @@ const MOST_AHEAD = 0.16;
 export class Player {
   /** Is told when it starts and stops. */
   private readonly onChange: () => void;
+  /** Is told when it has come to its end by itself. */
+  private readonly onEnd: () => void;
   private context: AudioContext | undefined;
   private master: GainNode | undefined;
   private loop: Playable | undefined;
@@ -46,8 +48,9 @@ export class Player {
   private ahead = AHEAD;
   private around = true;
 
-  constructor(onChange: () => void) {
+  constructor(onChange: () => void, onEnd: () => void = () => {}) {
     this.onChange = onChange;
+    this.onEnd = onEnd;
   }
 
   get isPlaying(): boolean {
@@ -189,6 +192,7 @@ export class Player {
     this.voice = undefined;
     this.parked = 0;
     this.onChange();
+    this.onEnd();
   }
 
   private shareAt(time: number, loop: Playable): number {

@@ -2,7 +2,8 @@
 
 import { useState } from 'preact/hooks';
 import type { FindingView, SettingView } from '../../protocol.ts';
-import { briefOf, withUnit } from '../../worker/scale.ts';
+import { offered } from '../../worker/offer.ts';
+import { briefOf } from '../../worker/scale.ts';
 import { FindingHere, Sign, TOLD } from '../finding.tsx';
 import type { ChangeOutcome } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
@@ -69,7 +70,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
                 text={text}
                 hint={hintOf(setting)}
                 describedBy={describedBy}
-                offer={(typed) => withUnit(typed, control)}
+                offer={(typed) => offered(typed, control)}
                 onSend={send}
               />
             </td>
@@ -86,6 +87,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
               hint={control.expected}
               wide
               describedBy={describedBy}
+              offer={(typed) => offered(typed, control)}
               onSend={send}
             />
           </td>
