@@ -97,10 +97,9 @@ function Alone({ module, pattern }: { readonly module: string; readonly pattern:
       type="button"
       class="alone"
       aria-pressed={isAlone}
-      aria-label={`Loop ${pattern} alone`}
       onClick={() => sheet.setFrom(isAlone ? undefined : { type: 'pattern', module, pattern })}
     >
-      {isAlone ? 'alone' : 'loop alone'}
+      Loop <span class="unseen">{pattern} </span>alone
     </button>
   );
 }

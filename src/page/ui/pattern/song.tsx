@@ -144,8 +144,8 @@ function FromBar({ bars }: { readonly bars: number }) {
   return (
     <p class="from-bar">
       <span>
-        Play from bar <Field label="Play from bar" text={typed} usual="1" short onSend={go} /> of{' '}
-        {bars}
+        Begin with bar <Field label="First bar to play" text={typed} usual="1" short onSend={go} />{' '}
+        of {bars}
       </span>
       <span class="quiet"> “Length” says how many bars go round.</span>
     </p>
@@ -266,7 +266,7 @@ function Entry({ rhythm, at, onMove, onRemove, onAdd }: EntryProps) {
           Add after
         </button>
         <button type="button" disabled={entries.length === 1} onClick={onRemove}>
-          Remove entry
+          Take out
         </button>
         <button
           type="button"
@@ -280,7 +280,7 @@ function Entry({ rhythm, at, onMove, onRemove, onAdd }: EntryProps) {
           aria-pressed={isFrom(here)}
           onClick={() => sheet.setFrom(isFrom(here) ? undefined : here)}
         >
-          Play from it
+          Begin with it
         </button>
       </div>
       <Fold words={`What entry ${at + 1} says besides`}>{() => says(controls.entry.slice(1))}</Fold>

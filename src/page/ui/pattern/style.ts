@@ -38,7 +38,7 @@ export const PATTERN_STYLE = `.pattern-head{display:flex;flex-wrap:wrap;gap:.1re
 .sign-legend li{display:flex;align-items:flex-end;gap:.3rem}
 .sign-legend .step{width:1.5rem}
 .song h3{margin:.2rem 0 .3rem}
-.song-desk{display:grid;grid-template-columns:minmax(14rem,max-content) minmax(0,1fr);gap:.3rem 1.4rem;align-items:start}
+.song-desk{display:grid;grid-template-columns:minmax(12rem,1fr) minmax(0,1.1fr);gap:.3rem 1.4rem;align-items:start}
 .entries{max-height:7.2rem;overflow-y:auto;border-top:1px solid var(--edge);border-bottom:1px solid var(--edge)}
 .entries [role=option]{display:flex;gap:.8rem;min-height:1.75rem;align-items:center;padding:0 .5rem 0 .3rem;border-bottom:1px solid var(--grid);border-left:3px solid transparent;cursor:pointer}
 .entries [aria-selected=true]{border-left-color:var(--mark);font-weight:600}
@@ -49,11 +49,12 @@ export const PATTERN_STYLE = `.pattern-head{display:flex;flex-wrap:wrap;gap:.1re
 .entry{border:0;margin:0;padding:0;min-width:0}
 .entry .controls{margin:0;gap:.3rem .5rem}
 .entry .controls button,.entry .controls select,.from-bar .typed{font-size:.88rem;padding:.12rem .5rem;min-height:1.6rem}
+.entry .controls select{min-width:7rem}
 .entry .typed.short{width:3.2rem}
 .entry .lines .typed.short{width:6.5rem}
 .from-bar{margin:.4rem 0;font-size:.9rem}
 .from-bar .typed.short{width:4rem}
 @media screen{.pattern{content-visibility:auto;contain-intrinsic-size:auto 18rem}}
-@media screen and (max-width:46rem){.song-desk{grid-template-columns:minmax(0,1fr)}}
+@media screen and (max-width:46rem){.tab tbody th{max-width:7rem;white-space:normal;overflow-wrap:anywhere}.song-desk{grid-template-columns:minmax(0,1fr)}}
 @media (forced-colors:active){.now-here{opacity:1;background:none}}
 `;
