@@ -258,6 +258,8 @@ export interface SettingView {
   readonly isGiven: boolean;
   /** What it usually is, as the file would write it; absent where that is a list. */
   readonly usual?: string;
+  /** The same otherwise: notes as volts and volts as notes, or where a volt moves it to. */
+  readonly reading?: string;
   /** Where the rack's dial stands for it. */
   readonly dial?: string;
   /** Whether that is how the patch gives it. */

@@ -842,7 +842,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     },
     {
       role: 'DisclosureTriangle',
-      name: /^(Type the lines of |What \S+ says besides|What entry \d+ says besides)/,
+      name: /^Type the lines of /,
       reveals: true,
       press: async (at) => {
         await at.click();

@@ -7,6 +7,8 @@ h2.plain::before{content:none}
 .problems{border:0;margin:0;padding:0}
 .told-here{border:1px solid var(--edge);border-left:4px solid var(--mark);padding:.5rem .9rem;margin:0 0 1rem}
 .told-here pre{overflow-x:auto;padding:.2rem 0}
+.strip .where{width:17rem;white-space:nowrap;overflow:hidden;text-overflow:ellipsis}
+.stretches button{padding:.1rem .5rem;min-height:1.6rem}
 .edits{display:flex;gap:.4rem;border:0;margin:0;padding:0;min-width:0}
 .edits .due{border-color:var(--mark);color:var(--mark);font-weight:600}
 .save-as{display:flex;flex-wrap:wrap;gap:.4rem;align-items:center}
@@ -51,6 +53,7 @@ svg:has(.wire[data-lit]) .wire:not([data-lit]){opacity:.3}
 .typed[aria-invalid=true]{border:2px solid var(--mark)}
 .refusal{display:block;color:var(--ink);font-size:.88rem;border-left:3px solid var(--mark);padding-left:.5rem;margin:.25rem 0}
 td .refusal{line-height:1.45;width:max-content;max-width:34rem;white-space:pre-wrap}
+.second{display:block;font-size:.82rem;line-height:1.3;color:var(--quiet)}
 .set select{padding:.1rem .4rem;max-width:100%}
 .scale{position:relative;display:block;max-width:30rem;padding:.35rem 0 .1rem}
 .scale input{width:100%;margin:0;display:block;height:1rem}

@@ -4,7 +4,7 @@ import { asDrawn } from '../../engine/drawn.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { stemsOf } from '../../engine/stems.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import type { Row, SettingSpec } from '../../modules/definition.ts';
+import type { Row, RowSpec, SettingSpec } from '../../modules/definition.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
 import { RECORDING_RULE } from '../../patch/recording/read-recording.ts';
@@ -20,6 +20,7 @@ import type { Place } from './place.ts';
 import { playedViews } from './played.ts';
 import { rowName } from './rows.ts';
 import { rhythmViews } from './score-view.ts';
+import { movedReading, rowReading } from './second-reading.ts';
 
 /** Describes a patch. @param place what of it goes round. */
 export function viewOf(of: Patch | Prepared, files: PatchTexts, place: Place): PatchView {
@@ -38,8 +39,8 @@ export function viewOf(of: Patch | Prepared, files: PatchTexts, place: Place): P
 function loopView({ patch, start, seconds, shortened }: Place): LoopView {
   const frames = Math.round((start + seconds) * USUAL_RATE) - Math.round(start * USUAL_RATE);
   const end = start + frames / USUAL_RATE;
-  const bars = barsWithin(patch, end);
-  // A bar line that is a rounding before the start is the start's.
+  // A bar line within a frame of an end is at it.
+  const bars = barsWithin(patch, end - 0.5 / USUAL_RATE);
   const first = bars.findIndex((time) => time >= start - 0.5 / USUAL_RATE);
   const within = first < 0 ? [] : bars.slice(first);
   return {
@@ -71,7 +72,7 @@ function settingView(
   name: string,
   spec: SettingSpec,
   module: PatchModule,
-  { owned }: Patch,
+  patch: Patch,
 ): SettingView[] {
   // What a rhythm plays is shown as patterns.
   if (isScoreSpec(spec)) return [];
@@ -84,19 +85,21 @@ function settingView(
   }
   if (spec.type === 'row') {
     const text = settingText(module, name);
-    return [{ name, about, text, isGiven, control: { type: 'text', expected: expectedRow(spec) } }];
+    const reading = rowReading(value as readonly number[], spec);
+    return [{ name, about, text, isGiven, ...reading, control: rowControl(spec) }];
   }
   if (spec.type === 'rows') {
-    const control: Control = { type: 'text', expected: expectedRow(spec.row) };
+    const control = rowControl(spec.row);
     return (value as readonly Row[]).map((row) => ({
       name: rowName(name, row.name),
       about: `${spec.row.about} ${about}`,
       text: rowText(module, name, row, spec),
       isGiven,
+      ...rowReading(row.values, spec.row),
       control,
     }));
   }
-  const table = owned?.units.find((one) => one.name === module.unit?.name)?.dials.get(name);
+  const table = patch.owned?.units.find((one) => one.name === module.unit?.name)?.dials.get(name);
   const given = dialText(module, name);
   const position = table && positionOf(table, value as number);
   // A tenth is finer than a hand turns.
@@ -111,8 +114,16 @@ function settingView(
       text: isChoice ? formatValue(value, spec.type) : settingText(module, name),
       isGiven,
       usual: formatValue(spec.fallback, spec.type),
+      ...('max' in spec && movedReading(value as number, spec, module, patch)),
       ...(dial !== undefined && { dial, isDialGiven: given !== undefined }),
       control: controlOf(spec, value),
     },
   ];
+}
+
+function rowControl(spec: RowSpec): Control {
+  const expected = expectedRow(spec);
+  return spec.unit === 'pitch'
+    ? { type: 'text', expected, sort: 'pitches' }
+    : { type: 'text', expected };
 }

@@ -20,7 +20,7 @@ export interface SettingRowProps {
 
 export function SettingRow({ module, setting, told, hasDials }: SettingRowProps) {
   const sheet = useSheet();
-  const { name, about, text, isGiven, usual, dial, control } = setting;
+  const { name, about, text, isGiven, usual, reading, dial, control } = setting;
   const label = `${module} ${name}`;
   // Of what is not typed; a field has its own.
   const [refusal, setRefusal] = useState<ChangeOutcome>();
@@ -31,6 +31,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
     setRefusal(words);
     return words;
   };
+  const second = reading !== undefined && <span class="second">{reading}</span>;
   const describedBy = told && TOLD;
   const refused = refusal !== undefined && (
     <span class="refusal" role="alert">
@@ -73,6 +74,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
                 offer={(typed) => offered(typed, control)}
                 onSend={send}
               />
+              {second}
             </td>
             <td class="scale-cell">
               <SettingScale label={`${label}, scale`} text={text} control={control} onSend={move} />
@@ -90,6 +92,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
               offer={(typed) => offered(typed, control)}
               onSend={send}
             />
+            {second}
           </td>
         )}
         {hasDials && <td>{dial !== undefined && <span class="dial">{dial}</span>}</td>}

@@ -5,7 +5,7 @@ import type { LoopView, RhythmView } from '../../protocol.ts';
 import { playedAt } from '../pattern/now-here.tsx';
 
 /**
- * As `bar 37, answer (entry 9, 2 of 4), 88.70 s`; bars and seconds are those of the song.
+ * As `bar 37, 88.70 s, answer (entry 9, 2 of 4)`; bars and seconds are those of the song.
  * @param share of what plays, 0 to 1.
  * @param rhythm whose song it is; undefined where a pattern plays alone.
  */
@@ -19,5 +19,5 @@ export function placeWords(share: number, loop: LoopView, rhythm: RhythmView | u
     one === undefined || rhythm.entries.length === 1
       ? ''
       : `, ${one.pattern} (entry ${one.entry + 1}${times})`;
-  return `bar ${Math.max(1, bar)}${song}, ${(loop.start + inside).toFixed(2)} s`;
+  return `bar ${Math.max(1, bar)}, ${(loop.start + inside).toFixed(2)} s${song}`;
 }

@@ -7,14 +7,14 @@ import { useKnown, useSheet } from '../use-sheet.ts';
 export function Stretches({ loop }: { readonly loop: LoopView }) {
   const sheet = useSheet();
   const way = useKnown('way');
-  const { shortened, start, firstBar, bars } = loop;
+  const { shortened, start } = loop;
   if (!shortened && start === 0) return null;
   const next = nextBar(loop);
   return (
     <p class="stretches">
       <span>
-        {bars.length === 0 ? `From bar ${firstBar - 1}` : `Bars ${firstBar} to ${next - 1}`} of the
-        song play{shortened && `, of which a minute at most is kept here`}.
+        {stretchWords(loop)}
+        {shortened && ', of which a minute at most is kept here'}.
       </span>{' '}
       <button type="button" disabled={start === 0} onClick={() => sheet.setFrom(barBefore(loop))}>
         Bars before
@@ -31,6 +31,13 @@ export function Stretches({ loop }: { readonly loop: LoopView }) {
       </span>
     </p>
   );
+}
+
+function stretchWords(loop: LoopView): string {
+  const { firstBar, bars } = loop;
+  if (bars.length === 0) return `Of the song a part of bar ${firstBar - 1} plays`;
+  if (bars.length === 1) return `Bar ${firstBar} of the song plays`;
+  return `Bars ${firstBar} to ${nextBar(loop) - 1} of the song play`;
 }
 
 /** The bar with which the song goes on after a stretch. */
