@@ -162,7 +162,14 @@ export class Player {
     const soon = Math.max(context.currentTime + this.ahead, this.settled);
     // On a frame, so that samples are neither moved nor mixed.
     const at = Math.ceil(soon * sampleRate) / sampleRate;
-    const frame = Math.round(shareAt(at) * frames) % frames;
+    const share = shareAt(at);
+    // What is over by then does not begin again.
+    if (!this.around && share >= 1) {
+      this.finish(at);
+      return;
+    }
+    const nearest = Math.round(share * frames);
+    const frame = this.around ? nearest % frames : Math.min(nearest, frames - 1);
     gain.gain.setValueAtTime(0, at);
     gain.gain.linearRampToValueAtTime(level, at + FADE);
     if (this.voice !== undefined) this.fadeOut(this.voice, at);
@@ -189,6 +196,15 @@ export class Player {
   private ended(source: AudioBufferSourceNode): void {
     if (this.voice?.source !== source) return;
     this.voice.gain.disconnect();
+    this.over();
+  }
+
+  private finish(at: number): void {
+    if (this.voice !== undefined) this.fadeOut(this.voice, at);
+    this.over();
+  }
+
+  private over(): void {
     this.voice = undefined;
     this.parked = 0;
     this.onChange();
