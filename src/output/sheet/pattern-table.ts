@@ -88,5 +88,5 @@ export const TABLE_STYLE = `.signs{width:auto;table-layout:fixed;margin:0 0 .5re
 .signs td,.signs thead th{width:1.15rem}
 .signs td{padding-bottom:.1rem;color:var(--quiet)}
 .signs .beat{border-left:1px solid var(--faint)}
-@media print{.signs td,.signs thead th{width:3.4mm}.signs tbody th,.signs thead td:first-child{width:22mm}.signs th,.signs td{font-size:7pt}.signs tbody th{font-size:8pt}.signs tr{break-inside:avoid}}
+@media print{.signs td,.signs thead th{width:3.4mm}.signs tbody th,.signs thead td:first-child{width:22mm}.signs th,.signs td{font-size:7pt;line-height:1}.signs td{padding-bottom:0}.signs .step{width:2.7mm;height:3.1mm;margin:0 auto}.signs{margin-bottom:.15rem}.round{margin:.1rem 0;font-size:8pt}.signs tbody th{font-size:8pt}.signs tr{break-inside:avoid}}
 `;
