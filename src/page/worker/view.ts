@@ -38,7 +38,7 @@ export function viewOf(of: Patch | Prepared, files: PatchTexts, place: Place): P
 
 function loopView({ patch, start, seconds, shortened }: Place): LoopView {
   const frames = Math.round((start + seconds) * USUAL_RATE) - Math.round(start * USUAL_RATE);
-  const end = start + frames / USUAL_RATE;
+  const end = start + seconds;
   // A bar line within a frame of an end is at it.
   const bars = barsWithin(patch, end - 0.5 / USUAL_RATE);
   const first = bars.findIndex((time) => time >= start - 0.5 / USUAL_RATE);
