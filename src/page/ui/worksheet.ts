@@ -26,7 +26,7 @@ import { type ChangeOutcome, changedPlace, Moves } from './moves.ts';
 import { showParts } from './parts.ts';
 import { firstState, type SheetState } from './sheet-state.ts';
 import { Listening, listeningAt } from './strip/listening.ts';
-import { nextBar } from './strip/stretches.tsx';
+import { nextBar } from './strip/next-bar.ts';
 import { MOST_VERSIONS } from './versions/bank.ts';
 import { Comparing } from './versions/comparing.ts';
 import { type Act, Gestures } from './versions/gestures.ts';

@@ -24,8 +24,7 @@ export async function clipOf(
   { breathe, now }: Around,
 ): Promise<Uint8Array<ArrayBuffer>> {
   const { patch } = of;
-  const { channels, frames, read } =
-    start > 0 ? stretchOf(of, start, seconds) : loopOf(of, length);
+  const { channels, frames, read } = start > 0 ? stretchOf(of, start, seconds) : loopOf(of, length);
   const first = Math.round(start * USUAL_RATE);
   const wav = new WavMemory(
     {

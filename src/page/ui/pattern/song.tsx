@@ -9,7 +9,7 @@ import type { EntryView, From, RhythmView, SongEdit, WordControl } from '../../p
 import { Field } from '../settings/field.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Fold } from './fold.tsx';
-import { playedAt } from './now-here.tsx';
+import { playedAt } from './played-at.ts';
 import { Says } from './says.tsx';
 
 /** Entries shown at once. */

@@ -2,7 +2,7 @@
 
 import { whereWords } from '../../pieces/where.ts';
 import type { LoopView, RhythmView } from '../../protocol.ts';
-import { playedAt } from '../pattern/now-here.tsx';
+import { playedAt } from '../pattern/played-at.ts';
 
 /**
  * As `bar 37, 88.70 s, answer (entry 9, 2 of 4)`; bars and seconds are those of the song.

@@ -3,6 +3,7 @@
 import type { LoopView } from '../../protocol.ts';
 import { MOST_LOOP_SECONDS } from '../../worker/place.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
+import { nextBar } from './next-bar.ts';
 
 export function Stretches({ loop }: { readonly loop: LoopView }) {
   const sheet = useSheet();
@@ -38,11 +39,6 @@ function stretchWords(loop: LoopView): string {
   if (bars.length === 0) return `Of the song a part of bar ${firstBar - 1} plays`;
   if (bars.length === 1) return `Bar ${firstBar} of the song plays`;
   return `Bars ${firstBar} to ${nextBar(loop) - 1} of the song play`;
-}
-
-/** The bar with which the song goes on after a stretch. */
-export function nextBar({ firstBar, bars }: LoopView): number {
-  return firstBar + bars.length;
 }
 
 /** As many bars further to the front; the start where that is not far. */
