@@ -422,8 +422,8 @@ export class Engine {
     };
     await breathe();
     const heard = await alongHeard(step, steps, {
-      patch: this.played(step.patch),
-      seconds: () => loopLength(this.played(legible), this.bars).seconds,
+      patch: this.placed(step.patch).patch,
+      seconds: () => this.placed(legible).seconds,
       play: (sound) => sound.play(around.now() + SLICE, around.now),
       breathe,
     });
