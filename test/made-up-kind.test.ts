@@ -11,7 +11,7 @@ import { formatReference } from '../src/output/format-reference.ts';
 import { stagesOf } from '../src/output/lesson/stages.ts';
 import { sheetOf } from '../src/output/sheet/sheet.ts';
 import { sheetMarkdown } from '../src/output/sheet/sheet-markdown.ts';
-import { loopLength } from '../src/page/worker/length.ts';
+import { placeOf } from '../src/page/worker/place.ts';
 import { viewOf } from '../src/page/worker/view.ts';
 import { jackName, type Patch } from '../src/patch/patch.ts';
 import { readPatch } from '../src/patch/read.ts';
@@ -113,7 +113,7 @@ describe('a kind that is only a definition', () => {
   it('is on the page, its setting to be moved', () => {
     const patch = read(blend.example);
     const files = { main: 'fade.yaml', set: [], texts: { 'fade.yaml': blend.example } };
-    const view = viewOf(patch, files, patch, loopLength(patch, undefined));
+    const view = viewOf(patch, files, placeOf(patch, undefined, undefined));
     const fade = view.modules.find(({ name }) => name === 'fade');
     expect(JSON.stringify(fade)).toContain('"mix"');
   });

@@ -52,6 +52,7 @@ const settings = {
     max: 5000,
     fallback: 300,
     about: 'Frequency of a ratio of 1, with 0 V at pitch.',
+    moved: { jack: 'pitch' },
   },
   ratios: {
     type: 'row',

@@ -35,6 +35,18 @@ export interface NumberSpec {
   readonly rings?: true;
   /** For stages of an envelope: the stage time in time constants, so that `16 ms tau` is allowed. */
   readonly timeConstants?: number;
+  /** The input whose volts move it by octaves, where one does. */
+  readonly moved?: Moved;
+}
+
+/** How volts move a setting: it is doubled with each of them. */
+export interface Moved {
+  /** The jack. */
+  readonly jack: string;
+  /** Whether it is halved instead. */
+  readonly halved?: true;
+  /** The setting by which the volts are multiplied, if one is: 100 % is as it stands. */
+  readonly amount?: string;
 }
 
 /** One word out of a few. */

@@ -56,6 +56,7 @@ const settings = {
     max: 5,
     fallback: C2_PERIOD,
     about: 'From in to out with 0 V at pitch and control. The period of C2 unless set.',
+    moved: { jack: 'pitch', halved: true },
   },
   tune: {
     type: 'interval',

@@ -43,6 +43,7 @@ export const filter = define({
       max: 22_000,
       fallback: 1000,
       about: 'Where the outputs part, with 0 V at control.',
+      moved: { jack: 'control', amount: 'control-amount' },
     },
     q: {
       type: 'number',

@@ -13,6 +13,7 @@ export function atZero<const Min extends number>(min: Min) {
     max: 20_000,
     fallback: C2_HERTZ,
     about: 'Frequency at 0 V of pitch. C2 unless set.',
+    moved: { jack: 'pitch' },
   } as const satisfies NumberSpec;
 }
 

@@ -39,6 +39,7 @@ const settings = {
     max: 60,
     fallback: 0.4,
     about: 'Time in which the ringing falls by 60 dB, with 0 V at decay.',
+    moved: { jack: 'decay', amount: 'decay-amount' },
   },
   'decay-amount': {
     type: 'percent',

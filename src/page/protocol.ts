@@ -9,6 +9,7 @@
  */
 
 import type { VariantMeasures } from '../compare/measures.ts';
+import type { StepMark } from '../output/sheet/step-sign.ts';
 import type { PatchTexts } from '../patch/texts.ts';
 
 /** A change that a hand makes. */
@@ -27,12 +28,57 @@ export type PatchChange =
       readonly pattern: string;
       readonly channel: string;
       readonly steps: string;
+    }
+  /** What a place of the score says of its own, as the file writes it; an empty text takes it away. */
+  | {
+      readonly type: 'word';
+      readonly module: string;
+      readonly at: ScorePlace;
+      readonly word: string;
+      readonly text: string;
+    }
+  /** Another order of the song. `turn` counts up, since each of them is a change of its own. */
+  | {
+      readonly type: 'song';
+      readonly module: string;
+      readonly turn: number;
+      readonly edit: SongEdit;
     };
+
+/** What may say something of its own in a rhythm. Steps count from 1, as in the file, entries from 0. */
+export type ScorePlace =
+  | { readonly type: 'pattern'; readonly pattern: string }
+  | { readonly type: 'line'; readonly pattern: string; readonly channel: string }
+  | {
+      readonly type: 'step';
+      readonly pattern: string;
+      readonly channel: string;
+      readonly step: number;
+    }
+  | { readonly type: 'entry'; readonly entry: number };
+
+/** Entries count from 0. */
+export type SongEdit =
+  /** A pattern once more, in front of the entry at that place or at the end. */
+  | { readonly type: 'insert'; readonly at: number; readonly pattern: string }
+  | { readonly type: 'remove'; readonly at: number }
+  /** `to` is the place that it has afterwards. */
+  | { readonly type: 'move'; readonly from: number; readonly to: number };
 
 /** Where playing begins, other than with the song. */
 export type From =
-  /** With an entry of the song of a rhythm, counted from 0. */
-  | { readonly type: 'entry'; readonly module: string; readonly entry: number }
+  /**
+   * With an entry of the song of a rhythm, counted from 0, as the song has it there; `alone` that entry
+   * goes round.
+   */
+  | {
+      readonly type: 'entry';
+      readonly module: string;
+      readonly entry: number;
+      readonly alone?: boolean;
+    }
+  /** With a bar of the song, counted from 1, as the song has it there. */
+  | { readonly type: 'bar'; readonly bar: number }
   /** With one of its patterns, which plays alone. */
   | { readonly type: 'pattern'; readonly module: string; readonly pattern: string };
 
@@ -96,6 +142,8 @@ export type EngineAnswer =
   | { readonly type: 'refused'; readonly id: number; readonly message: string }
   /** A stretch of the loop, as soon as it is rendered; newer requests end older ones. */
   | { readonly type: 'sound'; readonly id: number; readonly sound: Sound }
+  /** How much of the song has been played up to a stretch of it that has no sound yet, as a share. */
+  | { readonly type: 'way'; readonly id: number; readonly share: number }
   | {
       readonly type: 'findings';
       readonly id: number;
@@ -171,6 +219,26 @@ export interface LoopView {
   readonly bars: readonly number[];
   /** Whether the song is longer than what is played. */
   readonly shortened: boolean;
+  /** Where it begins in the song, s, and the number of its first bar. */
+  readonly start: number;
+  readonly firstBar: number;
+  readonly played: readonly PlayedView[];
+}
+
+/** A pattern played once. */
+export interface PlayedView {
+  readonly module: string;
+  readonly pattern: string;
+  /** The entry of the song from 0, how often it has played before, and how often it plays in all. */
+  readonly entry: number;
+  readonly repeat: number;
+  readonly repeats: number;
+  /** s from the start of the loop. */
+  readonly start: number;
+  readonly end: number;
+  /** Length of a straight step, s, and where the off-step of a pair comes in it. */
+  readonly step: number;
+  readonly swing: number;
 }
 
 export interface ModuleView {
@@ -190,6 +258,8 @@ export interface SettingView {
   readonly isGiven: boolean;
   /** What it usually is, as the file would write it; absent where that is a list. */
   readonly usual?: string;
+  /** The same otherwise: notes as volts and volts as notes, or where a volt moves it to. */
+  readonly reading?: string;
   /** Where the rack's dial stands for it. */
   readonly dial?: string;
   /** Whether that is how the patch gives it. */
@@ -212,23 +282,60 @@ export type Control =
       readonly rings?: true;
     }
   | { readonly type: 'choice'; readonly options: readonly string[] }
-  /** Typed alone: spans, rates, rows. */
-  | { readonly type: 'text'; readonly expected: string };
+  /** Typed alone. `sort` is what it is, where a number alone can be completed. */
+  | {
+      readonly type: 'text';
+      readonly expected: string;
+      readonly sort?: 'span' | 'rate' | 'pitches';
+    };
 
 export interface RhythmView {
   readonly module: string;
   /** The entries of the song, each as `answer × 2`. */
   readonly song: readonly string[];
+  /** The same as they can be changed. */
+  readonly entries: readonly EntryView[];
+  /** How many the song has, the last perhaps not whole. */
+  readonly bars: number;
   /** Their names, each with its note if the patch gives one. */
   readonly channels: string;
+  readonly controls: WordControls;
   readonly patterns: readonly PatternView[];
+}
+
+/** What a place of the score says of its own, as the file writes it: `tempo`, `96 bpm`. */
+export type Said = Readonly<Record<string, string>>;
+
+/** What each sort of place may say. */
+export type WordControls = Readonly<Record<ScorePlace['type'], readonly WordControl[]>>;
+
+export interface WordControl {
+  readonly word: string;
+  readonly about: string;
+  readonly control: Control;
+}
+
+export interface EntryView {
+  readonly pattern: string;
+  /** Its `repeats` too, where they are not 1. */
+  readonly said: Said;
+  /** Where it starts the first time that the song is played, both from 1; the beat may be within one. */
+  readonly bar: number;
+  readonly beat: number;
 }
 
 export interface PatternView {
   readonly name: string;
   readonly stepsPerQuarter: number;
+  /** Steps: a line with fewer goes round. */
+  readonly length: number;
   /** What it says besides its lines, such as `tempo 96 bpm`. */
   readonly own?: string;
+  /** The pattern that it starts from. */
+  readonly from?: string;
+  readonly said: Said;
+  /** What holds where it says nothing itself. */
+  readonly usual: Said;
   readonly channels: readonly ChannelView[];
 }
 
@@ -240,6 +347,13 @@ export interface ChannelView {
   readonly own?: string;
   /** Whether the pattern writes it itself; one that comes `from` another is written when changed. */
   readonly isOwn: boolean;
+  /** Whether it has a line at all; otherwise it rests. */
+  readonly hasLine: boolean;
+  readonly said: Said;
+  /** What single steps say, by their numbers from 1. */
+  readonly at: Readonly<Record<number, Said>>;
+  /** What steps are besides their signs, by their places from 0. */
+  readonly marks: Readonly<Record<number, StepMark>>;
 }
 
 /** A stretch of the loop, or of the probed jack. */

@@ -14,7 +14,13 @@ import type {
 import { nearest } from './text/nearest.ts';
 import { type Entry, isEmpty, reportWrong } from './text/nodes.ts';
 import { quoted, type Report } from './text/report.ts';
-import { expectedNumber, type PlainSpec, parseValue, type ReadValue } from './units.ts';
+import {
+  expectedNumber,
+  formatValue,
+  type PlainSpec,
+  parseValue,
+  type ReadValue,
+} from './units.ts';
 
 /** Pulses per quarter note or per step. */
 export const MAX_RATE = 96;
@@ -58,6 +64,8 @@ export function parseSetting(text: string, spec: PlainSpec, subject: string): Re
   }
 }
 
+const SPAN_RULE = `a time such as 8 ms, from ${formatValue(SPAN_SECONDS.min, 'time')} to ${formatValue(SPAN_SECONDS.max, 'time')}, or a share of a step such as 50 %, from ${formatValue(SPAN_STEPS.min, 'percent')} to ${formatValue(SPAN_STEPS.max, 'percent')}`;
+
 /** What would have been right, for people. */
 export function expectedOf(spec: PlainSpec): string {
   switch (spec.type) {
@@ -66,7 +74,7 @@ export function expectedOf(spec: PlainSpec): string {
     case 'flag':
       return 'true or false';
     case 'span':
-      return 'a time such as 8 ms, or a share of a step such as 50 %';
+      return SPAN_RULE;
     case 'rate':
       return `pulses such as 2 per quarter or 1 per step, from 1 to ${MAX_RATE}`;
     default:

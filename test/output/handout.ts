@@ -77,13 +77,25 @@ export function fromPage(html: string): Handout {
         .map((markup) => ({
           name: textOf(/<h3>Pattern (.*?)<\/h3>/.exec(markup)?.[1] ?? ''),
           own: textOf(/<p class="own">(.*?)<\/p>/.exec(markup)?.[1] ?? ''),
-          tab: textOf(/<pre[^>]*>(.*?)<\/pre>/s.exec(markup)?.[1] ?? ''),
+          tab: tabOf(markup),
           besides: [...markup.matchAll(/<li><b>(.*?)<\/b>: (.*?)<\/li>/g)].map(
             ([, channel = '', own = '']) => [textOf(channel), textOf(own)] as const,
           ),
         })),
     })),
   };
+}
+
+/** The letters under the signs, line by line through the systems that a pattern is printed in. */
+function tabOf(markup: string): string {
+  const lines = new Map<string, string>();
+  for (const [, channel = '', cells = ''] of markup.matchAll(
+    /<tr><th scope="row">(.*?)<\/th>(.*?)<\/tr>/gs,
+  )) {
+    const name = textOf(channel);
+    lines.set(name, `${lines.get(name) ?? ''}${textOf(cells).trim()}`);
+  }
+  return [...lines].map(([channel, steps]) => `${channel} ${steps}`).join('\n');
 }
 
 /** Reads the text. */

@@ -20,6 +20,7 @@ import { lessonMarkdown } from '../../src/output/lesson/lesson-markdown.ts';
 import { outlineOf } from '../../src/output/sheet/sheet.ts';
 import { sheetMarkdown } from '../../src/output/sheet/sheet-markdown.ts';
 import { sheetPage } from '../../src/output/sheet/sheet-page.ts';
+import { placeOf } from '../../src/page/worker/place.ts';
 import { viewOf } from '../../src/page/worker/view.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
@@ -31,7 +32,6 @@ import { runs } from '../runs.ts';
 import { fromMarkdown, fromPage } from './handout.ts';
 import { example } from './sheet-patches.ts';
 
-const LOOP = { length: { unit: 'song' }, seconds: 1, shortened: false } as const;
 const DIGITS = 4;
 /** Half a unit of the fourth digit of 1.000; and of a double's own rounding, a little. */
 const NEAR = 0.5 * 10 ** (1 - DIGITS) * (1 + 1e-9);
@@ -147,7 +147,7 @@ async function shown(
   const sheet = { ...outlineOf(patch), findings: [] };
   const page = await sheetPage({ ...sheet, patch: { ...patch, modules: [] } }, { clip: false });
   const files = { main: 'one.yaml', set: [], texts: { 'one.yaml': text } };
-  const view = viewOf(patch, files, patch, LOOP);
+  const view = viewOf(patch, files, placeOf(patch, undefined, undefined));
   const one = patch.modules.filter((module) => module.name === 'one');
   const stage = {
     type: 'mix' as const,
@@ -294,7 +294,7 @@ describe('what is worked out', () => {
       const text = patchText(definition, '');
       const patch = read(text) as Patch;
       const files = { main: 'one.yaml', set: [], texts: { 'one.yaml': text } };
-      const view = viewOf(patch, files, patch, LOOP);
+      const view = viewOf(patch, files, placeOf(patch, undefined, undefined));
       const reference = formatReference([definition]);
       for (const [name, spec] of Object.entries(definition.settings)) {
         if (!isNumber(spec)) continue;

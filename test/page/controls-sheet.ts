@@ -7,6 +7,7 @@ import { readFileSync } from 'node:fs';
 import type { Download, Locator, Page } from 'playwright-core';
 import { inPage, settled } from './browser.ts';
 import { PATIENCE, type Row, seen } from './controls.ts';
+import { scoreRows } from './controls-score.ts';
 
 export interface Sheet {
   readonly page: Page;
@@ -716,6 +717,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         await fits(`rows after ${name}`, await rows.count(), before - 1);
       },
     },
+    ...scoreRows({ page, undo: () => undo(page) }),
     // The diagram.
     {
       role: 'combobox',
@@ -1025,22 +1027,16 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       name: /, beat \d+, step \d+: /,
       press: async (_, { name }) => {
         const cell = page.locator(`.tab td[aria-label^="${name.replace(/:.*/, ':')}"]`).first();
-        const before = await text(cell);
+        const sign = (): Promise<string> =>
+          cell.getAttribute('data-sign').then((value) => value ?? '');
+        const before = await sign();
         await cell.click();
-        await seen(
-          'another sign',
-          () => text(cell),
-          (now) => now !== before,
-        );
+        await seen('another sign', sign, (now) => now !== before);
         // Keys that write no sign do nothing, and switch to no version.
         await cell.press('1');
         await cell.press('9');
         await cell.press(before);
-        await seen(
-          'the sign',
-          () => text(cell),
-          (now) => now === before,
-        );
+        await seen('the sign', sign, (now) => now === before);
       },
     },
     {

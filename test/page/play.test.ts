@@ -169,9 +169,9 @@ describe('playing in Chromium', () => {
     await place.focus();
     await page.keyboard.press('End');
     const where = () => place.getAttribute('aria-valuetext');
-    await expect.poll(where).toMatch(/^bar 2, 2\.61 s/);
+    await expect.poll(where).toMatch(/^bar 2, 2\.61 s, answer \(entry 2\)$/);
     await page.keyboard.press('Home');
-    await expect.poll(where).toBe('bar 1, 0.00 s');
+    await expect.poll(where).toBe('bar 1, 0.00 s, first (entry 1)');
     await page.getByLabel('Loop', { exact: true }).uncheck();
     const box = await place.boundingBox();
     if (box === null) throw new Error('no place to click');
@@ -179,6 +179,6 @@ describe('playing in Chromium', () => {
     await page.getByRole('button', { name: 'Play' }).click();
     // 3 % of 5.2 s are left; it ends by itself.
     await page.getByRole('button', { name: 'Play' }).waitFor();
-    await expect.poll(where).toBe('bar 1, 0.00 s');
+    await expect.poll(where).toBe('bar 1, 0.00 s, first (entry 1)');
   });
 });

@@ -136,9 +136,8 @@ describe('patterns', () => {
       page
         .locator('.tab tbody tr')
         .first()
-        .locator('td')
-        .allTextContents()
-        .then((all) => all.join(''));
+        .locator('td[data-sign]')
+        .evaluateAll((all) => all.map((one) => one.getAttribute('data-sign')).join(''));
     const before = await steps();
     const last = page.locator('.tab tbody tr').first().locator('td').last();
     const sounds = await inPage<number>(page, 'watch.sounds.length');
@@ -156,6 +155,67 @@ describe('patterns', () => {
     await expect.poll(steps).toMatch(/^X-f-/);
     await settled(page);
     expect(await steps()).toMatch(/^X-f-/);
+  });
+
+  it('say what a line, a step and a pattern have of their own, each a step back', async () => {
+    const { page } = await visit(browser, sheet);
+    await opened(page);
+    const first = page.locator('.tab tbody td[data-step="0"]').first();
+    await first.click();
+    await first.press('x');
+    await first.focus();
+    const gate = page.getByLabel('groove, hat, beat 1, step 1: gate');
+    await gate.fill('30');
+    await gate.press('Enter');
+    // A share of a step or a time: both are offered.
+    await page.getByRole('button', { name: '30 %', exact: true }).waitFor();
+    await page.getByRole('button', { name: '30 ms', exact: true }).click();
+    await expect.poll(() => first.getAttribute('aria-label')).toMatch(/hit, gate 30 ms$/);
+    await expect.poll(() => first.locator('.foot').count()).toBe(1);
+    await page.getByText('What groove says besides').click();
+    const tempo = page.getByLabel('groove: tempo');
+    expect(await tempo.getAttribute('placeholder')).toBe('92 bpm');
+    await tempo.fill('1200 bpm');
+    await tempo.press('Enter');
+    await page.getByText(/Not taken: .*from 1 bpm to 999 bpm/s).waitFor();
+    await tempo.fill('101 bpm');
+    await tempo.press('Enter');
+    await page.locator('.pattern-head', { hasText: 'tempo 101 bpm' }).waitFor();
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await expect.poll(() => tempo.inputValue()).toBe('');
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await expect.poll(() => first.locator('.foot').count()).toBe(0);
+  });
+});
+
+describe('the song', () => {
+  it('is put in order by keys and buttons, each a step back', async () => {
+    const { page } = await visit(browser, sheet);
+    await opened(page);
+    const list = page.getByRole('listbox');
+    const song = (): Promise<string> =>
+      page.locator('.entries > div > span:last-child').allTextContents().then(String);
+    const isSong = (words: string): Promise<void> => expect.poll(song).toBe(words);
+    await isSong('groove,groove');
+    const repeats = page.getByLabel('Entry 1: repeats');
+    await repeats.fill('3');
+    await repeats.press('Enter');
+    await isSong('groove × 3,groove');
+    await list.focus();
+    await page.keyboard.press('Alt+ArrowDown');
+    await isSong('groove,groove × 3');
+    // The choice goes with the entry.
+    expect(await page.locator('.entries [aria-selected=true]').textContent()).toContain('× 3');
+    await page.getByRole('button', { name: 'Add after' }).click();
+    await isSong('groove,groove × 3,groove');
+    await list.focus();
+    await page.keyboard.press('Home');
+    await page.keyboard.press('Delete');
+    await isSong('groove × 3,groove');
+    for (const before of ['groove,groove × 3,groove', 'groove,groove × 3', 'groove × 3,groove']) {
+      await page.getByRole('button', { name: 'Undo' }).click();
+      await isSong(before);
+    }
   });
 });
 

@@ -342,7 +342,7 @@ describe('a song longer than what is kept', () => {
         ),
     );
     await settled(page);
-    await page.getByText('This is longer than the minute').waitFor();
+    await page.getByText('a minute at most is kept here').waitFor();
     const frames = () => inPage<number>(page, 'watch.sounds.at(-1).frames');
     expect(await frames()).toBeLessThanOrEqual(60 * 48_000);
     const from = page.getByLabel('From');

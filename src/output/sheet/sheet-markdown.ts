@@ -10,7 +10,7 @@ import { ANSWER_HEADS, scoreWords } from '../score/score-words.ts';
 import type { TimeScore } from '../score/time-score.ts';
 import type { CableGroup } from './cables.ts';
 import { CARE } from './care.ts';
-import { type RhythmSheet, STEP_SIGNS } from './patterns.ts';
+import { type RhythmSheet, roundWords, STEP_SIGNS } from './patterns.ts';
 import type { ModuleSettings } from './settings.ts';
 import { type Sheet, TRIGGER_HEADS } from './sheet.ts';
 
@@ -72,7 +72,9 @@ function playedText(score: TimeScore): readonly string[] {
 }
 
 function rhythmText({ name, channels, song, patterns }: RhythmSheet): string {
-  const blocks = patterns.map(({ name: pattern, own, lines }) => {
+  const blocks = patterns.map((one) => {
+    const { name: pattern, own, lines } = one;
+    const round = roundWords(one);
     const longest = largest(
       lines.map(({ channel }) => channel.length),
       0,
@@ -85,6 +87,7 @@ function rhythmText({ name, channels, song, patterns }: RhythmSheet): string {
       `${markdownCode(pattern)}${own === '' ? '' : ` (${escapedMarkdown(own)})`}:`,
       fenced(rows.join('\n')),
       ...(besides.length === 0 ? [] : [besides.join('\n')]),
+      ...(round === '' ? [] : [escapedMarkdown(round)]),
     ].join('\n\n');
   });
   const plays = `${markdownCode(name)} plays: ${escapedMarkdown(song.join(', '))}.`;

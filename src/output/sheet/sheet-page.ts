@@ -4,12 +4,11 @@
  * scripts the page is whole as it is.
  */
 
-import { largest } from '../../modules/dsp/extremes.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import type { PlaceFigure } from '../diagram/layout.ts';
 import { documentOf, type Live, type Page, type PageSection } from '../document/document.ts';
-import { list, Numbering, scrolled } from '../document/markup.ts';
+import { list, Numbering } from '../document/markup.ts';
 import { escaped } from '../markup.ts';
 import { type ScorePicture, scorePictures } from '../score/score-svg.ts';
 import { CARE } from './care.ts';
@@ -17,7 +16,7 @@ import { sheetCharts } from './charts.ts';
 import { diagramBody } from './diagrams.ts';
 import { findingsBody, summaryBody } from './findings.ts';
 import { answersBody, type Body, outlineBody, settingsBody } from './outline.ts';
-import { type PatternSheet, type RhythmSheet, STEP_SIGNS } from './patterns.ts';
+import { rhythmsBody } from './rhythm-body.ts';
 import { MOST_BARS_SHOWN, type Sheet } from './sheet.ts';
 import { MOST_SECONDS } from './sound.ts';
 import { SHEET_STYLE } from './style.ts';
@@ -43,7 +42,7 @@ export async function sheetPage(
     ...outlineBody(sheet),
     diagram: await diagramBody(sheet.figures, numbering, place),
     settings: settingsBody(sheet.settings),
-    patterns: sheet.rhythms.map(rhythmBody).join('\n'),
+    patterns: rhythmsBody(sheet.rhythms),
     score: scoreBody(sheet, numbering),
     answers: sheet.score === undefined ? '' : answersBody(sheet.score),
     sound: soundBody(sheet, numbering),
@@ -164,34 +163,6 @@ function scoreImage({ svg, name, width, height }: ScorePicture, title: string): 
   const data = Buffer.from(svg).toString('base64');
   const words = escaped(`${title}: ${name.toLowerCase()}, gates, steps and envelopes against time`);
   return `<img class="score" width="${width}" height="${height}" alt="${words}" src="data:image/svg+xml;base64,${data}">`;
-}
-
-function rhythmBody({ name, channels, song, patterns }: RhythmSheet): string {
-  const all = patterns.map(({ name: pattern, own, lines }) => {
-    const longest = largest(
-      lines.map(({ channel }) => channel.length),
-      0,
-    );
-    const rows = lines.map(({ channel, steps }) => `${channel.padEnd(longest)}  ${steps}`);
-    return `<div class="pattern">
-<h3>Pattern ${escaped(pattern)}</h3>
-${own === '' ? '' : `<p class="own">${escaped(own)}</p>\n`}${scrolled(`<pre>${escaped(rows.join('\n'))}</pre>`, `Pattern ${pattern}`)}
-${ownLines(lines)}</div>`;
-  });
-  return `<p><b>${escaped(name)}</b> plays: ${escaped(song.join(', '))}.</p>
-<p>Its channels: ${escaped(channels)}.</p>
-<div class="patterns">
-${all.join('\n')}
-</div>
-<p class="quiet">${STEP_SIGNS}.</p>`;
-}
-
-/** What lines say besides their steps. */
-function ownLines(lines: PatternSheet['lines']): string {
-  const items = lines.flatMap(({ channel, own }) =>
-    own === '' ? [] : [`<li><b>${escaped(channel)}</b>: ${escaped(own)}</li>`],
-  );
-  return items.length === 0 ? '' : `<ul class="own">${items.join('')}</ul>\n`;
 }
 
 function soundBody({ sound }: Sheet, numbering: Numbering): string {

@@ -1,7 +1,10 @@
 /** The look of a sheet, beside that of every page: its facts, its lists to tick, its patterns. */
 
+import { TABLE_STYLE } from './pattern-table.ts';
+import { SIGN_STYLE } from './step-sign.ts';
+
 /** The style sheet; no text of a patch is in it. */
-export const SHEET_STYLE = `@media screen and (prefers-color-scheme:dark){.score{filter:invert(1) hue-rotate(180deg);mix-blend-mode:screen}}
+export const SHEET_STYLE = `${SIGN_STYLE}${TABLE_STYLE}@media screen and (prefers-color-scheme:dark){.score{filter:invert(1) hue-rotate(180deg);mix-blend-mode:screen}}
 .facts{display:grid;grid-template-columns:repeat(auto-fill,minmax(11rem,1fr));margin:1rem 0;border-top:1px solid var(--edge);border-left:1px solid var(--edge)}
 .facts div{border:solid var(--edge);border-width:0 1px 1px 0;padding:.3rem .6rem}
 dt{color:var(--quiet);font-size:.8rem}

@@ -29,6 +29,8 @@ const MOST_AHEAD = 0.16;
 export class Player {
   /** Is told when it starts and stops. */
   private readonly onChange: () => void;
+  /** Is told when it has come to its end by itself. */
+  private readonly onEnd: () => void;
   private context: AudioContext | undefined;
   private master: GainNode | undefined;
   private loop: Playable | undefined;
@@ -46,8 +48,9 @@ export class Player {
   private ahead = AHEAD;
   private around = true;
 
-  constructor(onChange: () => void) {
+  constructor(onChange: () => void, onEnd: () => void = () => {}) {
     this.onChange = onChange;
+    this.onEnd = onEnd;
   }
 
   get isPlaying(): boolean {
@@ -159,7 +162,14 @@ export class Player {
     const soon = Math.max(context.currentTime + this.ahead, this.settled);
     // On a frame, so that samples are neither moved nor mixed.
     const at = Math.ceil(soon * sampleRate) / sampleRate;
-    const frame = Math.round(shareAt(at) * frames) % frames;
+    const share = shareAt(at);
+    // What is over by then does not begin again.
+    if (!this.around && share >= 1) {
+      this.finish(at);
+      return;
+    }
+    const nearest = Math.round(share * frames);
+    const frame = this.around ? nearest % frames : Math.min(nearest, frames - 1);
     gain.gain.setValueAtTime(0, at);
     gain.gain.linearRampToValueAtTime(level, at + FADE);
     if (this.voice !== undefined) this.fadeOut(this.voice, at);
@@ -186,9 +196,19 @@ export class Player {
   private ended(source: AudioBufferSourceNode): void {
     if (this.voice?.source !== source) return;
     this.voice.gain.disconnect();
+    this.over();
+  }
+
+  private finish(at: number): void {
+    if (this.voice !== undefined) this.fadeOut(this.voice, at);
+    this.over();
+  }
+
+  private over(): void {
     this.voice = undefined;
     this.parked = 0;
     this.onChange();
+    this.onEnd();
   }
 
   private shareAt(time: number, loop: Playable): number {

@@ -19,9 +19,16 @@ const PATIENCE = 400;
 
 /** What a change changes. */
 export function changedPlace(change: PatchChange): string {
-  return change.type === 'setting'
-    ? `${change.module}.${change.setting}`
-    : `${change.module} ${change.pattern} ${change.channel}`;
+  switch (change.type) {
+    case 'setting':
+      return `${change.module}.${change.setting}`;
+    case 'steps':
+      return `${change.module} ${change.pattern} ${change.channel}`;
+    case 'word':
+      return `${change.module} ${JSON.stringify(change.at)} ${change.word}`;
+    case 'song':
+      return `${change.module} song ${change.turn}`;
+  }
 }
 
 export class Moves {

@@ -50,6 +50,8 @@ export interface SheetState extends BlindState {
   readonly isAround: boolean;
   readonly bars: number | undefined;
   readonly from: From | undefined;
+  /** How much of the song has been played up to where the sound is to begin, as a share. */
+  readonly way: number | undefined;
   readonly probe: string | undefined;
   readonly voice: string | undefined;
   readonly charts: readonly ChartView[];
@@ -96,6 +98,7 @@ export function firstState(files: PatchTexts): SheetState {
     isAround: true,
     bars: undefined,
     from: undefined,
+    way: undefined,
     probe: undefined,
     voice: undefined,
     charts: [],

@@ -1,10 +1,14 @@
 /** The look of the moving parts of a sheet, beside the pieces that every page has. */
 
-export const SHEET_UI_STYLE = `h2.plain{margin:1.2rem 0 .4rem}
+import { PATTERN_STYLE } from './pattern/style.ts';
+
+export const SHEET_UI_STYLE = `${PATTERN_STYLE}h2.plain{margin:1.2rem 0 .4rem}
 h2.plain::before{content:none}
 .problems{border:0;margin:0;padding:0}
 .told-here{border:1px solid var(--edge);border-left:4px solid var(--mark);padding:.5rem .9rem;margin:0 0 1rem}
 .told-here pre{overflow-x:auto;padding:.2rem 0}
+.strip .where{width:17rem;white-space:nowrap;overflow:hidden;text-overflow:ellipsis}
+.stretches button{padding:.1rem .5rem;min-height:1.6rem}
 .edits{display:flex;gap:.4rem;border:0;margin:0;padding:0;min-width:0}
 .edits .due{border-color:var(--mark);color:var(--mark);font-weight:600}
 .save-as{display:flex;flex-wrap:wrap;gap:.4rem;align-items:center}
@@ -49,6 +53,7 @@ svg:has(.wire[data-lit]) .wire:not([data-lit]){opacity:.3}
 .typed[aria-invalid=true]{border:2px solid var(--mark)}
 .refusal{display:block;color:var(--ink);font-size:.88rem;border-left:3px solid var(--mark);padding-left:.5rem;margin:.25rem 0}
 td .refusal{line-height:1.45;width:max-content;max-width:34rem;white-space:pre-wrap}
+.second{display:block;font-size:.82rem;line-height:1.3;color:var(--quiet)}
 .set select{padding:.1rem .4rem;max-width:100%}
 .scale{position:relative;display:block;max-width:30rem;padding:.35rem 0 .1rem}
 .scale input{width:100%;margin:0;display:block;height:1rem}
@@ -58,17 +63,7 @@ td .refusal{line-height:1.45;width:max-content;max-width:34rem;white-space:pre-w
 .meant{display:block;margin:.2rem 0;padding:.05rem .6rem}
 .set .back{font-size:.85rem;line-height:1.35;padding:.05rem .4rem;white-space:normal;text-align:left;color:var(--ink)}
 .usual-mark{position:absolute;top:1.35rem;left:calc(8px + var(--at,0)*(100% - 16px));width:0;border:solid transparent;border-width:0 4px 5px;border-bottom-color:var(--quiet);transform:translateX(-4px)}
-.tab{width:auto;font:1rem/1.3 ui-monospace,"Liberation Mono",monospace;border-collapse:collapse}
-.tab th,.tab td{padding:.1rem 0;border-bottom:1px solid var(--faint);text-align:center;vertical-align:middle}
 .wide{position:relative}
-.tab thead th{font-size:.78rem;font-weight:400;color:var(--quiet);border-bottom:0;text-align:left;padding-left:.25rem}
-.tab tbody th{text-align:left;padding-right:.9rem;font-weight:600;white-space:nowrap}
-.tab td,.tab thead th:not(:first-child){width:1.6rem;min-width:1.6rem}
-.tab td{height:1.75rem;cursor:pointer}
-.tab .beat{border-left:1px solid var(--faint)}
-.tab .bar{border-left:1px solid var(--ink)}
-.tab td.rest{color:var(--quiet)}
-.tab td:focus-visible{outline-offset:-2px}
 .lines{margin:.5rem 0}
 .lines summary{cursor:pointer;color:var(--quiet)}
 .tab-line{display:grid;grid-template-columns:7rem 1fr;gap:.2rem .6rem;align-items:center;margin:.3rem 0}

@@ -26,6 +26,7 @@ import { type ChangeOutcome, changedPlace, Moves } from './moves.ts';
 import { showParts } from './parts.ts';
 import { firstState, type SheetState } from './sheet-state.ts';
 import { Listening, listeningAt } from './strip/listening.ts';
+import { nextBar } from './strip/next-bar.ts';
 import { MOST_VERSIONS } from './versions/bank.ts';
 import { Comparing } from './versions/comparing.ts';
 import { type Act, Gestures } from './versions/gestures.ts';
@@ -54,11 +55,17 @@ export class Worksheet {
   /** Whether saving is to write over what others have changed, which the host then keeps as a file. */
   private isOver = false;
   private isSaving = false;
+  /** The request for another place of the song that is yet to be heard, and that for its next bars. */
+  private placed: number | undefined;
+  private next: number | undefined;
 
   constructor(files: PatchTexts, engineSource: string, host: Host | undefined) {
     this.store = new Store(firstState(files));
     this.host = host;
-    this.player = new Player(() => this.store.put({ isPlaying: this.player.isPlaying }));
+    this.player = new Player(
+      () => this.store.put({ isPlaying: this.player.isPlaying }),
+      () => this.ended(),
+    );
     this.deck = {
       player: this.player,
       span: () => this.now.view?.loop,
@@ -363,10 +370,29 @@ export class Worksheet {
     this.engine.ask({ type: 'length', bars, from: this.now.from });
   }
 
-  /** Plays from another place of the song. */
+  /** Plays from another place of the song, from its beginning. */
   setFrom(from: From | undefined): void {
-    this.store.put({ from });
-    this.engine.ask({ type: 'length', bars: this.now.bars, from });
+    this.next = undefined;
+    this.store.put({ from, way: undefined });
+    this.placed = this.engine.ask({ type: 'length', bars: this.now.bars, from });
+  }
+
+  /** A song that is longer than what is kept goes on with its next bars, unless it goes round. */
+  private ended(): void {
+    const { view, isAround, probe } = this.now;
+    if (isAround || view === undefined || !view.loop.shortened || probe !== undefined) return;
+    this.setFrom({ type: 'bar', bar: nextBar(view.loop) });
+    this.next = this.placed;
+  }
+
+  /** Goes to the start of what has been asked for, and on playing if the song is to go on there. */
+  private goOn(id: number): void {
+    if (this.placed === undefined || id < this.placed) return;
+    this.placed = undefined;
+    this.player.seek(0);
+    if (this.next === undefined) return;
+    this.next = undefined;
+    this.player.play();
   }
 
   /** Listens at a jack, or to the mix again. */
@@ -403,7 +429,14 @@ export class Worksheet {
         if (id === this.clipWish) this.say(`There is no clip: ${answer.message}.`);
         break;
       case 'sound':
-        if (id >= this.opened && this.listening.take(id, answer.sound)) this.moves.heard(id);
+        if (id >= this.opened && this.listening.take(id, answer.sound)) {
+          this.moves.heard(id);
+          this.store.put({ way: undefined });
+          this.goOn(id);
+        }
+        break;
+      case 'way':
+        if (id >= this.opened) this.store.put({ way: answer.share });
         break;
       case 'findings':
         if (id < this.opened) break;

@@ -6,24 +6,20 @@
  */
 
 import type { Row, RowSpec, RowsSpec } from '../../modules/definition.ts';
-import { applyEdits } from '../../patch/edit/edit.ts';
 import { WrittenValues } from '../../patch/edit/written.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { DIAL } from '../../patch/rack/dial.ts';
 import { isScoreSpec, parseSetting } from '../../patch/settings.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
-import type { Fault } from '../../patch/units.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { PatchChange } from '../protocol.ts';
+import { faultText } from './fault-text.ts';
 import { bare, likeWritten, strokeCount, writtenLine } from './lines.ts';
-import { readFiles, type TextsReading } from './reading.ts';
+import { readFiles } from './reading.ts';
 import { rowNamed } from './rows.ts';
-
-/** The texts after a change, read; or why it cannot be made. */
-export type Changed =
-  | { readonly reading: TextsReading; readonly refused?: undefined }
-  | { readonly refused: string };
+import { changeSong, changeWord } from './score-change.ts';
+import { type Changed, write } from './write.ts';
 
 /**
  * Makes a change.
@@ -38,9 +34,16 @@ export function changed(
 ): Changed {
   const module = patch.modules.find(({ name }) => name === change.module);
   if (module === undefined) return { refused: `there is no module "${change.module}"` };
-  return change.type === 'setting'
-    ? changeSetting(files, module, change, kept)
-    : changeSteps(files, module, change, kept);
+  switch (change.type) {
+    case 'setting':
+      return changeSetting(files, module, change, kept);
+    case 'steps':
+      return changeSteps(files, module, change, kept);
+    case 'word':
+      return changeWord(files, module, change, kept);
+    case 'song':
+      return changeSong(files, module, change, kept);
+  }
 }
 
 function changeSetting(
@@ -80,15 +83,16 @@ function changeSetting(
       : ['parts', first, 'set', [...others, setting].join('.')];
   return write(
     files,
-    path,
-    value,
-    [`${name}.${setting}`],
-    ({ modules }) => {
-      const module = modules.find((one) => one.name === name);
-      // Of a row, the file gives its own value, wherever the others come from.
-      return row === undefined
-        ? module?.settingPlaces.get(setting)?.file === files.main
-        : JSON.stringify(module?.settings[key]) === JSON.stringify(wanted);
+    {
+      edits: [{ type: 'set-value', file: files.main, path, text: value }],
+      sets: [`${name}.${setting}`],
+      holds: ({ modules }) => {
+        const module = modules.find((one) => one.name === name);
+        // Of a row, the file gives its own value, wherever the others come from.
+        return row === undefined
+          ? module?.settingPlaces.get(setting)?.file === files.main
+          : JSON.stringify(module?.settings[key]) === JSON.stringify(wanted);
+      },
     },
     kept,
   );
@@ -101,14 +105,6 @@ function rowSpec({ row }: RowsSpec, rows: unknown, name: string): RowSpec | unde
 function rowText(text: string, unit: RowSpec['unit']): string {
   if (unit !== 'gate') return text.startsWith('[') ? text : `[${text}]`;
   return JSON.stringify(text.replace(/^(["'])(.*)\1$/, '$2'));
-}
-
-/** As `describe` puts it, without a place. */
-function faultText({ message, expected, nearest }: Fault): string {
-  const lines = [message];
-  if (expected !== undefined) lines.push(`expected ${expected}`);
-  if (nearest !== undefined) lines.push(`did you mean ${nearest}?`);
-  return lines.join('\n');
 }
 
 function changeSteps(
@@ -144,54 +140,23 @@ function changeSteps(
   const set = path.slice(1).join('.');
   return write(
     files,
-    isInPlace ? [...path, 'steps'] : path,
-    text,
-    [set, `${set}.steps`],
-    ({ modules }) => {
-      const module = modules.find((one) => one.name === name);
-      const after = module && rhythmSettings(module.settings);
-      const found = after?.patterns
-        .find((one) => one.name === pattern)
-        ?.lines.find((one) => one.channel === index);
-      return (
-        found?.steps.length === signs.length &&
-        found.steps.every(({ strokes }, step) => strokes === strokeCount(signs[step]))
-      );
-    },
-    kept,
-  );
-}
-
-/**
- * Writes a value into the main file.
- * @param sets what the command line calls it.
- * @param holds whether a patch has it from there.
- */
-function write(
-  files: PatchTexts,
-  path: readonly string[],
-  text: string,
-  sets: readonly string[],
-  holds: (patch: Patch) => boolean,
-  kept: KeptTrees,
-): Changed {
-  const { main, texts } = files;
-  const edited = applyEdits(main, texts[main] ?? '', [
-    { type: 'set-value', file: main, path, text },
-  ]);
-  if (edited === undefined)
-    return { refused: `${main} has no place for this that can be found; edit the file` };
-  const reading = readFiles(
     {
-      ...files,
-      set: files.set.filter((one) => !sets.includes(one.slice(0, one.indexOf('=')).trim())),
-      texts: { ...texts, [main]: edited },
+      edits: [
+        { type: 'set-value', file: files.main, path: isInPlace ? [...path, 'steps'] : path, text },
+      ],
+      sets: [set, `${set}.steps`],
+      holds: ({ modules }) => {
+        const module = modules.find((one) => one.name === name);
+        const after = module && rhythmSettings(module.settings);
+        const found = after?.patterns
+          .find((one) => one.name === pattern)
+          ?.lines.find((one) => one.channel === index);
+        return (
+          found?.steps.length === signs.length &&
+          found.steps.every(({ strokes }, step) => strokes === strokeCount(signs[step]))
+        );
+      },
     },
     kept,
   );
-  const [problem] = reading.problems;
-  if (problem !== undefined) return { refused: problem.text };
-  if (reading.patch === undefined || !holds(reading.patch))
-    return { refused: 'the command line gives this with --set, which the file cannot change' };
-  return { reading };
 }

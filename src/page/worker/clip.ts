@@ -1,39 +1,84 @@
-/** The clip as a file: the bytes that `forehear render --loop` writes. */
+/** The clip as a file: of the song, the bytes that `forehear render --loop` writes. */
 
 import { Loop } from '../../engine/loop.ts';
 import type { Prepared } from '../../engine/prepared.ts';
+import { Stretch } from '../../engine/stretch.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { barCues, type Length } from '../../timing/length.ts';
 import { WavMemory } from '../../wav/wav-bytes.ts';
+import type { Place } from './place.ts';
 
 /** Work between two breaths, ms. */
 const SLICE = 20;
 
-/** Renders a loop. @param of has no count-in. */
+/** Where the work may be broken off. */
+interface Around {
+  readonly breathe: () => Promise<void>;
+  readonly now: () => number;
+}
+
+/** Renders what goes round; from within the song, that stretch of it as the song has it. */
 export async function clipOf(
   of: Prepared,
-  length: Length,
-  { breathe, now }: { readonly breathe: () => Promise<void>; readonly now: () => number },
+  { start, seconds, length }: Place,
+  { breathe, now }: Around,
 ): Promise<Uint8Array<ArrayBuffer>> {
-  const loop = new Loop(of, { sampleRate: USUAL_RATE, length });
-  const { channels, musicFrames } = loop;
   const { patch } = of;
+  const { channels, frames, read } = start > 0 ? stretchOf(of, start, seconds) : loopOf(of, length);
+  const first = Math.round(start * USUAL_RATE);
   const wav = new WavMemory(
     {
       sampleRate: USUAL_RATE,
       depth: '24',
       channels: channels.length,
       title: patch.title,
-      cues: barCues(patch, USUAL_RATE, musicFrames),
+      cues: barCues(patch, USUAL_RATE, first + frames)
+        .filter(({ sample }) => sample >= first)
+        .map((cue) => ({ ...cue, sample: cue.sample - first })),
     },
-    musicFrames,
+    frames,
   );
   let breath = now() + SLICE;
-  for (let frames = loop.read(); frames > 0; frames = loop.read()) {
-    wav.add(channels, frames);
+  for (let given = read(); given !== undefined; given = read()) {
+    wav.add(given.channels, given.frames);
     if (now() < breath) continue;
     await breathe();
     breath = now() + SLICE;
   }
   return wav.finish();
+}
+
+/** What is read block by block. */
+interface Source {
+  readonly channels: readonly Float64Array[];
+  readonly frames: number;
+  /** The next frames; undefined once it is over. */
+  readonly read: () =>
+    | { readonly channels: readonly Float64Array[]; readonly frames: number }
+    | undefined;
+}
+
+function loopOf(of: Prepared, length: Length): Source {
+  const loop = new Loop(of, { sampleRate: USUAL_RATE, length });
+  const { channels, musicFrames } = loop;
+  const read = (): ReturnType<Source['read']> => {
+    const frames = loop.read();
+    return frames === 0 ? undefined : { channels, frames };
+  };
+  return { channels, frames: musicFrames, read };
+}
+
+function stretchOf(of: Prepared, from: number, seconds: number): Source {
+  const stretch = new Stretch(of, { sampleRate: USUAL_RATE, from, to: from + seconds });
+  const { channels } = stretch.take;
+  const read = (): ReturnType<Source['read']> => {
+    const piece = stretch.read();
+    return (
+      piece && {
+        channels: channels.map((block) => block.subarray(piece.from, piece.to)),
+        frames: piece.to - piece.from,
+      }
+    );
+  };
+  return { channels, frames: stretch.musicFrames, read };
 }

@@ -28,7 +28,6 @@ import type {
 import { type AlongRequest, alongHeard, alongView } from './along.ts';
 import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
-import { loopLength } from './length.ts';
 import { outlineView } from './outline.ts';
 import {
   type Breath,
@@ -38,9 +37,9 @@ import {
   loopFigures,
   scoreViews,
 } from './pictures.ts';
+import { type Place, placeOf } from './place.ts';
 import { readFiles, type TextsReading } from './reading.ts';
 import { buffersOf, LoopSound, type LoopSoundOptions } from './sound.ts';
-import { startedAt } from './start.ts';
 import { Telling } from './told.ts';
 import { versionFigures, versionMoves } from './versions.ts';
 import { viewOf } from './view.ts';
@@ -63,6 +62,8 @@ const SLICE = 8;
 const TELL = 40;
 /** Before pictures are drawn, nothing is to be moved for so long, ms. */
 const QUIET = 200;
+/** Between two words of how far it is, ms. */
+const WAY = 200;
 /** Share of what stays the same that a recording must have to be used rather than made again. */
 const ENOUGH_KEPT = 0.75;
 
@@ -109,6 +110,8 @@ export class Engine {
     | { readonly id: number; readonly state: () => TextsState; readonly due: number }
     | undefined;
   private interrupt: () => void = () => {};
+  /** When it was last told how far it is, ms. */
+  private wayTold = 0;
 
   constructor(around: Surroundings) {
     this.around = around;
@@ -200,21 +203,20 @@ export class Engine {
   private show(id: number, delay: number): void {
     const { files, patch } = this;
     if (files === undefined || patch === undefined) return;
-    const played = this.played(patch);
-    const length = loopLength(played, this.bars);
+    const place = this.placed(patch);
     const state = (): TextsState => ({
       files,
       problems: [],
-      view: viewOf(this.prepared(patch), files, played, length),
+      view: viewOf(this.prepared(patch), files, place),
     });
     this.untold = { id, state, due: this.around.now() + delay };
     if (delay === 0) this.tell();
     this.work(id);
   }
 
-  /** The patch as it goes round: without a count-in, from where it is to begin. */
-  private played(patch: Patch): Patch {
-    return startedAt(withoutCountIn(patch), this.from);
+  /** What goes round: without a count-in, from where it is to begin. */
+  private placed(patch: Patch): Place {
+    return placeOf(withoutCountIn(patch), this.from, this.bars);
   }
 
   /** What is worked out of a patch, once for its sound, its pictures and its check. */
@@ -261,17 +263,19 @@ export class Engine {
 
   /** Does all that a request asks for. @throws Superseded when there is a newer one. */
   private async run(id: number): Promise<void> {
-    const { around, patch, bars, voice } = this;
+    const { around, patch, voice } = this;
     if (patch === undefined) return;
     const breathe = async (): Promise<void> => {
       await around.breathe();
       if (id !== this.wanted) throw new Superseded();
     };
-    const looped = this.prepared(this.played(patch));
-    const sound = this.soundOf(looped);
+    const place = this.placed(patch);
+    const looped = this.prepared(place.patch);
+    const sound = this.soundOf(looped, place);
     const wanted = this.until * sound.frames;
     while (!sound.isWhole) {
       sound.play(around.now() + SLICE, around.now, wanted);
+      if (sound.way !== undefined) this.onWay(id, sound.way);
       const isEnough = sound.isWhole || sound.done >= wanted;
       // What is too little to be heard would only be in the page's way.
       if (isEnough)
@@ -288,14 +292,22 @@ export class Engine {
     await breathe();
     const charts = await chartsOf(sound, voice, breathe);
     this.answer({ type: 'charts', id, charts, ...lackOf(charts, looped.patch, voice) });
-    const { seconds } = loopLength(looped.patch, bars);
-    const drawn = `${seconds} ${scoreSource(looped)}`;
+    const { start, seconds } = place;
+    const drawn = `${start} ${seconds} ${scoreSource(looped)}`;
     if (this.drawn !== drawn) {
-      this.answer({ type: 'score', id, ...(await scoreViews(looped, seconds, breathe)) });
+      this.answer({ type: 'score', id, ...(await scoreViews(looped, place, breathe)) });
       this.drawn = drawn;
       await breathe();
     }
     if (this.checked !== patch) await this.check(id, patch, breathe);
+  }
+
+  /** Tells how far it is to where the sound begins, some times a second. */
+  private onWay(id: number, share: number): void {
+    const now = this.around.now();
+    if (now < this.wayTold + WAY) return;
+    this.wayTold = now;
+    this.answer({ type: 'way', id, share });
   }
 
   /** Says what will go wrong, and then what would mend it. */
@@ -317,23 +329,24 @@ export class Engine {
    * The sound of a patch. What a change does not touch is kept while it is played, so that only the rest
    * is played for the next change of the same module.
    */
-  private soundOf(of: Prepared): LoopSound {
+  private soundOf(of: Prepared, place: Place): LoopSound {
     const { last } = this;
     const { patch } = of;
     this.last = of;
+    // What is far on in the song is played with all that comes before it.
+    if (place.start > 0) return new LoopSound(of, this.heardIn(of, place));
     const same = last === undefined ? new Set<string>() : unchanged(last, of);
-    const known = this.divided(of, same, last);
+    const known = this.divided(of, same, last, place);
     if (known !== undefined) return known;
-    const whole = (): LoopSound => new LoopSound(of, this.heardIn(of));
+    const whole = (): LoopSound => new LoopSound(of, this.heardIn(of, place));
     const running = patch.modules.filter(({ definition }) => definition.create !== undefined);
     if (same.size === 0 || same.size === running.length) return whole();
-    const wanted = this.wantedIn(of);
-    const { seconds } = loopLength(patch, this.bars);
-    const options = { sampleRate: USUAL_RATE, seconds, wanted };
+    const wanted = this.wantedIn(of, place);
+    const options = { sampleRate: USUAL_RATE, seconds: place.seconds, wanted };
     if (!Recording.isSmall(of, same, options)) return whole();
     this.recording = new Recording(of, same, options);
     this.recorded = of;
-    return this.divided(of, same, of) ?? whole();
+    return this.divided(of, same, of, place) ?? whole();
   }
 
   /**
@@ -344,28 +357,28 @@ export class Engine {
     of: Prepared,
     same: ReadonlySet<string>,
     last: Prepared | undefined,
+    place: Place,
   ): LoopSound | undefined {
     const { recording, recorded } = this;
     if (recording === undefined || recorded === undefined) return undefined;
-    const { seconds } = loopLength(of.patch, this.bars);
+    const { seconds } = place;
     if (recording.seconds !== seconds || recording.modules.size < ENOUGH_KEPT * same.size)
       return undefined;
     const still = recorded === last ? same : unchanged(recorded, of);
     if (![...recording.modules].every((name) => still.has(name))) return undefined;
     this.recorded = of;
-    const part = recording.partOf(of, this.wantedIn(of));
-    return part && new LoopSound(of, { ...this.heardIn(of), part });
+    const part = recording.partOf(of, this.wantedIn(of, place));
+    return part && new LoopSound(of, { ...this.heardIn(of, place), part });
   }
 
   /** Jacks to listen at beside the mix. */
-  private wantedIn(of: Prepared): readonly JackRef[] {
-    const { probe, stem } = this.heardIn(of);
+  private wantedIn(of: Prepared, place: Place): readonly JackRef[] {
+    const { probe, stem } = this.heardIn(of, place);
     return [...(probe ? [probe.jack] : []), ...(stem ? [stem.jack] : [])];
   }
 
-  private heardIn(of: Prepared): LoopSoundOptions {
+  private heardIn(of: Prepared, { start, seconds }: Place): LoopSoundOptions {
     const { patch } = of;
-    const { seconds } = loopLength(patch, this.bars);
     const name = this.probe;
     const probe = name === undefined ? undefined : jackIn(patch, name);
     const stem =
@@ -374,6 +387,7 @@ export class Engine {
         : stemsOf(of).find(({ jack }) => jackName(jack) === this.voice);
     return {
       seconds,
+      start,
       ...(probe && name && { probe: { jack: probe, name } }),
       ...(stem && { stem }),
     };
@@ -382,9 +396,8 @@ export class Engine {
   private clip(id: number): void {
     const { patch } = this;
     if (patch === undefined) throw new Refused('there is nothing to hear yet');
-    const played = this.prepared(this.played(patch));
-    const { length } = loopLength(played.patch, this.bars);
-    clipOf(played, length, this.around).then(
+    const place = this.placed(patch);
+    clipOf(this.prepared(place.patch), place, this.around).then(
       (wav) => this.answer({ type: 'clip', id, wav }, [wav.buffer as ArrayBuffer]),
       (error: unknown) => this.fail(id, error),
     );
@@ -409,8 +422,8 @@ export class Engine {
     };
     await breathe();
     const heard = await alongHeard(step, steps, {
-      patch: this.played(step.patch),
-      seconds: () => loopLength(this.played(legible), this.bars).seconds,
+      patch: this.placed(step.patch).patch,
+      seconds: () => this.placed(legible).seconds,
       play: (sound) => sound.play(around.now() + SLICE, around.now),
       breathe,
     });

@@ -3,6 +3,7 @@
 import type { Prepared } from '../../engine/prepared.ts';
 import { blockFigures } from '../../output/diagram/figures.ts';
 import { outlineBody, settingsBody } from '../../output/sheet/outline.ts';
+import { rhythmsBody } from '../../output/sheet/rhythm-body.ts';
 import { outlineOf } from '../../output/sheet/sheet.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { OutlineView } from '../protocol.ts';
@@ -11,7 +12,11 @@ import type { OutlineView } from '../protocol.ts';
 export function outlineView(of: Patch | Prepared): OutlineView {
   const outline = outlineOf(of);
   return {
-    parts: { ...outlineBody(outline), settings: settingsBody(outline.settings) },
+    parts: {
+      ...outlineBody(outline),
+      settings: settingsBody(outline.settings),
+      patterns: rhythmsBody(outline.rhythms),
+    },
     figures: JSON.stringify(outline.figures),
   };
 }

@@ -20,6 +20,7 @@ import { VoiceMeter } from '../../output/sheet/sound.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { playedSeconds } from '../../timing/length.ts';
 import type { ChartView, Parts, ScoreView, Sound } from '../protocol.ts';
+import { barAt, type Place } from './place.ts';
 import type { LoopSound } from './sound.ts';
 
 /** Lets newer requests in; throws when there is one, so that the work ends. */
@@ -119,10 +120,10 @@ const MOST_BARS = 8;
  */
 export async function scoreViews(
   of: Prepared,
-  seconds: number,
+  { start, seconds }: Place,
   breathe: Breath,
 ): Promise<{ readonly score: readonly ScoreView[]; readonly parts: Parts }> {
-  const shown = Math.min(seconds, playedSeconds(of.patch, { unit: 'bars', value: MOST_BARS }));
+  const shown = start + Math.min(seconds, barsFrom(of.patch, start));
   const work = scoring(of, { sampleRate: USUAL_RATE, seconds: shown, curves: true });
   let step = work.next();
   for (let count = 1; !step.done; step = work.next(), count++)
@@ -132,10 +133,18 @@ export async function scoreViews(
   if (score === undefined) return { score: [], parts: { answers: '' } };
   const pictures: ScoreView[] = [];
   for (const { name, ...picture } of scorePictures(score)) {
+    if (picture.to <= start + 1e-9) continue;
     pictures.push({ ...picture, caption: `${name}, to scale.` });
     await breathe();
   }
   return { score: pictures, parts: { answers: answersBody(score) } };
+}
+
+/** How long so many bars are from a time on, s. */
+function barsFrom(patch: Patch, start: number): number {
+  const secondsOf = (value: number): number => playedSeconds(patch, { unit: 'bars', value });
+  const first = start === 0 ? 0 : barAt((bar) => secondsOf(bar - 1), start) - 1;
+  return secondsOf(first + MOST_BARS) - secondsOf(first);
 }
 
 /** What a check listens to at most, s. */

@@ -7,13 +7,16 @@ import { KeptLoop, takeRound } from '../../engine/loop.ts';
 import type { Prepared } from '../../engine/prepared.ts';
 import type { Part } from '../../engine/renderer.ts';
 import type { Stem } from '../../engine/stems.ts';
+import { KeptStretch, Stretch } from '../../engine/stretch.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { JackRef } from '../../patch/patch.ts';
 import type { Sound } from '../protocol.ts';
 
 export interface LoopSoundOptions {
-  /** s, from `loopLength`. */
+  /** s, from `placeOf`. */
   readonly seconds: number;
+  /** s, where in the song it begins; 0 unless given. */
+  readonly start?: number;
   /** A jack to listen at beside the mix, and its name. */
   readonly probe?: { readonly jack: JackRef; readonly name: string };
   /** A voice to listen to beside the mix. */
@@ -30,22 +33,25 @@ export class LoopSound {
   readonly stem: readonly Float64Array[];
   readonly probe: { readonly jack: string; readonly volts: Float64Array } | undefined;
 
-  private readonly loop: KeptLoop;
+  private readonly loop: KeptLoop | KeptStretch;
   /** Frames of the loop that are handed over. */
   private given = 0;
 
   /**
    * @param of a checked patch with exactly one output module and no count-in.
    */
-  constructor(of: Prepared, { seconds, probe, stem, part }: LoopSoundOptions) {
-    const take = takeRound(of, {
+  constructor(of: Prepared, { seconds, start = 0, probe, stem, part }: LoopSoundOptions) {
+    const options = {
       sampleRate: USUAL_RATE,
-      length: { unit: 'seconds', value: seconds },
       probes: probe === undefined ? [] : [probe.jack],
       stems: stem === undefined ? [] : [stem],
-      part,
-    });
-    this.loop = new KeptLoop(take);
+    };
+    this.loop =
+      start > 0
+        ? new KeptStretch(new Stretch(of, { ...options, from: start, to: start + seconds }))
+        : new KeptLoop(
+            takeRound(of, { ...options, length: { unit: 'seconds', value: seconds }, part }),
+          );
     this.frames = this.loop.musicFrames;
     this.channels = this.loop.channels;
     this.stem = this.loop.stems[0] ?? [];
@@ -59,6 +65,11 @@ export class LoopSound {
   /** Frames played so far, the tail too. */
   get played(): number {
     return this.loop.frames;
+  }
+
+  /** Share of the way through the song to where it begins, while it is not there yet. */
+  get way(): number | undefined {
+    return this.loop instanceof KeptStretch && this.played === 0 ? this.loop.share : undefined;
   }
 
   /** Frames of the loop that are played so far. */

@@ -4,39 +4,26 @@ import { asDrawn } from '../../engine/drawn.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { stemsOf } from '../../engine/stems.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import type { Row, SettingSpec } from '../../modules/definition.ts';
-import { rhythmSheets } from '../../output/sheet/patterns.ts';
-import { WrittenValues } from '../../patch/edit/written.ts';
+import type { Row, RowSpec, SettingSpec } from '../../modules/definition.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
 import { RECORDING_RULE } from '../../patch/recording/read-recording.ts';
 import { expectedRow } from '../../patch/score/row.ts';
-import { MAX_STEPS } from '../../patch/score/tab.ts';
 import { dialText, rowText, settingText } from '../../patch/setting-text.ts';
-import { expectedOf, isScoreSpec } from '../../patch/settings.ts';
+import { isScoreSpec } from '../../patch/settings.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
-import { formatValue, unitsOf } from '../../patch/units.ts';
+import { formatValue } from '../../patch/units.ts';
 import { barsWithin } from '../../timing/length.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
-import type {
-  Control,
-  LoopView,
-  ModuleView,
-  PatchView,
-  RhythmView,
-  SettingView,
-} from '../protocol.ts';
-import type { LoopLength } from './length.ts';
-import { signsOf, writtenLine } from './lines.ts';
+import type { Control, LoopView, ModuleView, PatchView, SettingView } from '../protocol.ts';
+import { controlOf } from './control.ts';
+import type { Place } from './place.ts';
+import { playedViews } from './played.ts';
 import { rowName } from './rows.ts';
+import { rhythmViews } from './score-view.ts';
+import { movedReading, rowReading } from './second-reading.ts';
 
-/** Describes a patch. @param played the same as it goes round, for a length. */
-export function viewOf(
-  of: Patch | Prepared,
-  files: PatchTexts,
-  played: Patch,
-  length: LoopLength,
-): PatchView {
+/** Describes a patch. @param place what of it goes round. */
+export function viewOf(of: Patch | Prepared, files: PatchTexts, place: Place): PatchView {
   const all = prepared(of);
   const { patch } = all;
   const voices = stemsOf(all).map(({ jack }) => jackName(jack));
@@ -45,17 +32,25 @@ export function viewOf(
     modules: patch.modules.map((module) => moduleView(module, patch)),
     rhythms: rhythmViews(patch, files),
     voices,
-    loop: loopView(played, length),
+    loop: loopView(place),
   };
 }
 
-function loopView(patch: Patch, { seconds, shortened }: LoopLength): LoopView {
-  const frames = Math.round(seconds * USUAL_RATE);
+function loopView({ patch, start, seconds, shortened }: Place): LoopView {
+  const frames = Math.round((start + seconds) * USUAL_RATE) - Math.round(start * USUAL_RATE);
+  const end = start + seconds;
+  // A bar line within a frame of an end is at it.
+  const bars = barsWithin(patch, end - 0.5 / USUAL_RATE);
+  const first = bars.findIndex((time) => time >= start - 0.5 / USUAL_RATE);
+  const within = first < 0 ? [] : bars.slice(first);
   return {
     sampleRate: USUAL_RATE,
     frames,
-    bars: barsWithin(patch, frames / USUAL_RATE),
+    bars: within.map((time) => Math.max(0, time - start)),
     shortened,
+    start,
+    firstBar: first < 0 ? bars.length + 1 : first + 1,
+    played: playedViews(patch, start, end),
   };
 }
 
@@ -77,7 +72,7 @@ function settingView(
   name: string,
   spec: SettingSpec,
   module: PatchModule,
-  { owned }: Patch,
+  patch: Patch,
 ): SettingView[] {
   // What a rhythm plays is shown as patterns.
   if (isScoreSpec(spec)) return [];
@@ -90,19 +85,21 @@ function settingView(
   }
   if (spec.type === 'row') {
     const text = settingText(module, name);
-    return [{ name, about, text, isGiven, control: { type: 'text', expected: expectedRow(spec) } }];
+    const reading = rowReading(value as readonly number[], spec);
+    return [{ name, about, text, isGiven, ...reading, control: rowControl(spec) }];
   }
   if (spec.type === 'rows') {
-    const control: Control = { type: 'text', expected: expectedRow(spec.row) };
+    const control = rowControl(spec.row);
     return (value as readonly Row[]).map((row) => ({
       name: rowName(name, row.name),
       about: `${spec.row.about} ${about}`,
       text: rowText(module, name, row, spec),
       isGiven,
+      ...rowReading(row.values, spec.row),
       control,
     }));
   }
-  const table = owned?.units.find((one) => one.name === module.unit?.name)?.dials.get(name);
+  const table = patch.owned?.units.find((one) => one.name === module.unit?.name)?.dials.get(name);
   const given = dialText(module, name);
   const position = table && positionOf(table, value as number);
   // A tenth is finer than a hand turns.
@@ -117,71 +114,16 @@ function settingView(
       text: isChoice ? formatValue(value, spec.type) : settingText(module, name),
       isGiven,
       usual: formatValue(spec.fallback, spec.type),
+      ...('max' in spec && movedReading(value as number, spec, module, patch)),
       ...(dial !== undefined && { dial, isDialGiven: given !== undefined }),
       control: controlOf(spec, value),
     },
   ];
 }
 
-function controlOf(
-  spec: Exclude<SettingSpec, { type: 'row' | 'rows' | 'recording' }>,
-  value: unknown,
-): Control {
-  switch (spec.type) {
-    case 'choice':
-      return { type: 'choice', options: spec.options };
-    case 'flag':
-      return { type: 'choice', options: ['true', 'false'] };
-    case 'span':
-    case 'rate':
-      return { type: 'text', expected: expectedOf(spec) };
-    case 'channels':
-    case 'patterns':
-    case 'song':
-    case 'notes':
-      return { type: 'text', expected: spec.about };
-    default: {
-      const { type, min, max, fallback, rings } = spec;
-      const units = unitsOf(type);
-      const range = { min, max, fallback, ...(rings && { rings }) };
-      return { type: 'number', quantity: type, value: value as number, ...range, units };
-    }
-  }
-}
-
-/** What is said besides, where anything is. */
-function ownOf(said: { readonly own: string } | undefined): { readonly own?: string } {
-  return said === undefined || said.own === '' ? {} : { own: said.own };
-}
-
-function rhythmViews(patch: Patch, files: PatchTexts): readonly RhythmView[] {
-  const rhythms = patch.modules.filter(({ definition }) => definition.role === 'score');
-  if (rhythms.length === 0) return [];
-  const values = new WrittenValues(files.texts[files.main] ?? '');
-  const sheets = rhythmSheets(patch);
-  return rhythms.map(({ name: module, settings }, at): RhythmView => {
-    const { channels, patterns } = rhythmSettings(settings);
-    const sheet = sheets[at];
-    return {
-      module,
-      song: sheet?.song ?? [],
-      channels: sheet?.channels ?? '',
-      patterns: patterns.map(({ name: pattern, stepsPerQuarter, length, lines }, place) => ({
-        name: pattern,
-        ...ownOf(sheet?.patterns[place]),
-        stepsPerQuarter,
-        channels: channels.map(({ name }, index) => {
-          const written = writtenLine(values, module, pattern, name);
-          const line = lines.find(({ channel }) => channel === index);
-          return {
-            name,
-            ...ownOf(sheet?.patterns[place]?.lines.find(({ channel }) => channel === name)),
-            steps:
-              line === undefined ? '-'.repeat(Math.min(length, MAX_STEPS)) : signsOf(line, written),
-            isOwn: line !== undefined && written?.isOwn === true,
-          };
-        }),
-      })),
-    };
-  });
+function rowControl(spec: RowSpec): Control {
+  const expected = expectedRow(spec);
+  return spec.unit === 'pitch'
+    ? { type: 'text', expected, sort: 'pitches' }
+    : { type: 'text', expected };
 }

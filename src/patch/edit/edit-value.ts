@@ -1,13 +1,14 @@
 /**
- * Another value at a path of keys in a patch file: in place where the file gives one, else added
- * where its map ends. Keys on the way that are missing come with it, in the flow style. Two short
- * forms make way for the long ones that mean the same: `hat: parts/hat.yaml` when something is set
- * in that part, and drum tab when something besides its steps is.
+ * Another value at a path of keys in a patch file, or none any more: in place where the file gives one,
+ * otherwise added where its map ends. Keys on the way that are missing come with it, in the flow style.
+ * In a list the key is the number of an item, counted from 0. Three short forms make way for the long
+ * ones that mean the same: `hat: parts/hat.yaml` when something is set in that part, drum tab when
+ * something besides its steps is, and the name of a pattern in a song when something besides it is.
  */
 
-import { isMap, isScalar, type Node } from 'yaml';
+import { isMap, isScalar, isSeq, type Node } from 'yaml';
 import type { SourceText } from '../text/source.ts';
-import { addPair, type Splice, type Tree } from './splice.ts';
+import { addPair, removePair, type Splice, type Tree } from './splice.ts';
 
 /** The changes of text that put `text` at `path`; undefined if what is on the way is no map. */
 export function setValue(
@@ -17,11 +18,17 @@ export function setValue(
   source: SourceText,
 ): readonly Splice[] | undefined {
   let map = tree;
-  for (const [index, key] of path.entries()) {
-    const pair = map.items.find((one) => isScalar(one.key) && String(one.key.value) === key);
-    const rest = path.slice(index + 1);
-    if (pair === undefined) return addPair(map, `${key}: ${nested(rest, text)}`, source);
-    const { value } = pair;
+  for (let index = 0; index < path.length; index++) {
+    const pair = pairOf(map, path[index] as string);
+    let rest = path.slice(index + 1);
+    if (pair === undefined) return addPair(map, `${path[index]}: ${nested(rest, text)}`, source);
+    let { value } = pair;
+    if (isSeq(value) && rest.length > 0) {
+      value = (value.items[Number(rest[0])] as Node | undefined) ?? null;
+      if (value === null) return undefined;
+      index += 1;
+      rest = rest.slice(1);
+    }
     if (isMap(value) && rest.length > 0) {
       map = value as Tree;
       continue;
@@ -35,17 +42,55 @@ export function setValue(
     const end = source.text.slice(0, to).trimEnd().length;
     const written = source.text.slice(from, end);
     if (rest.length === 0) return [{ from, to: Math.max(from, end), text }];
-    const short = isScalar(value) ? LONG[path[0] as string]?.(index, written) : undefined;
+    const short = isScalar(value) ? LONG[path[0] as string]?.(index, written, path) : undefined;
     if (short === undefined) return undefined;
     return [{ from, to: end, text: `{ ${short}, ${rest[0]}: ${nested(rest.slice(1), text)} }` }];
   }
   return undefined;
 }
 
+/**
+ * The changes of text that take away what stands at `path`, and the maps that then hold nothing.
+ * @param stays how many keys of the path stay, whatever they then hold.
+ * @returns undefined if nothing stands there.
+ */
+export function removeValue(
+  path: readonly string[],
+  stays: number,
+  tree: Tree,
+  source: SourceText,
+): readonly Splice[] | undefined {
+  const way: { readonly map: Tree; readonly key: string; readonly depth: number }[] = [];
+  let node: Node | null | undefined = tree;
+  for (const [depth, key] of path.entries()) {
+    if (isMap(node)) {
+      const pair = pairOf(node as Tree, key);
+      if (pair === undefined) return undefined;
+      way.push({ map: node as Tree, key, depth });
+      node = pair.value;
+    } else if (isSeq(node)) node = node.items[Number(key)] as Node | undefined;
+    else return undefined;
+  }
+  for (let last = way.pop(); last !== undefined; last = way.pop()) {
+    if (last.map.items.length > 1 || last.depth <= stays)
+      return removePair(last.map, last.key, source);
+  }
+  return undefined;
+}
+
+function pairOf(map: Tree, key: string): Tree['items'][number] | undefined {
+  return map.items.find((one) => isScalar(one.key) && String(one.key.value) === key);
+}
+
 /** By the first key: the long form of what is written in short at that depth of the path. */
-const LONG: Readonly<Record<string, (depth: number, written: string) => string | undefined>> = {
+const LONG: Readonly<
+  Record<string, (depth: number, written: string, path: readonly string[]) => string | undefined>
+> = {
   parts: (depth, written) => (depth === 1 ? `file: ${written}` : undefined),
-  modules: (depth, written) => (depth === 4 ? `steps: ${written}` : undefined),
+  modules: (depth, written, path) => {
+    if (depth === 3 && path[2] === 'song') return `pattern: ${written}`;
+    return depth === 4 ? `steps: ${written}` : undefined;
+  },
 };
 
 function nested(path: readonly string[], text: string): string {

@@ -7,7 +7,8 @@ import { isMap, isScalar, isSeq, type Node, parseDocument } from 'yaml';
 import type { Place } from '../text/place.ts';
 import type { Rewrite } from '../text/problem.ts';
 import { type SourceText, sourceOf, withoutMark } from '../text/source.ts';
-import { setValue } from './edit-value.ts';
+import { changeList, type ListChange } from './edit-list.ts';
+import { removeValue, setValue } from './edit-value.ts';
 import {
   addPair,
   lineEnd,
@@ -47,6 +48,20 @@ export type Edit =
       readonly file: string;
       readonly path: readonly string[];
       readonly text: string;
+    }
+  /** No value there any more; the first `stays` keys stay, even with nothing in them. */
+  | {
+      readonly type: 'remove-value';
+      readonly file: string;
+      readonly path: readonly string[];
+      readonly stays: number;
+    }
+  /** Other items of the list at a path of keys: see `edit-list.ts`. */
+  | {
+      readonly type: 'change-list';
+      readonly file: string;
+      readonly path: readonly string[];
+      readonly change: ListChange;
     };
 
 /** The file that an edit changes. */
@@ -109,6 +124,10 @@ function spliceFor(edit: Edit, tree: Tree, source: SourceText): readonly Splice[
     }
     case 'set-value':
       return setValue(edit.path, edit.text, tree, source);
+    case 'remove-value':
+      return removeValue(edit.path, edit.stays, tree, source);
+    case 'change-list':
+      return changeList(edit.path, edit.change, tree, source);
   }
 }
 

@@ -1,6 +1,6 @@
 /** Pieces of text that are cut and pasted at the places that a YAML document gives. */
 
-import { isScalar, type Node, type Pair, type YAMLMap } from 'yaml';
+import { isMap, isScalar, isSeq, type Node, type Pair, type YAMLMap } from 'yaml';
 import { placeAt, type SourceText } from '../text/source.ts';
 
 /** A stretch of the text and what takes its place. */
@@ -29,7 +29,7 @@ export function addPair(map: Tree, text: string, source: SourceText): Splice[] |
 }
 
 /** A comment, which a number sign inside a word, as in C#2, is not. */
-const COMMENT = /(?:^|\s)#/;
+export const COMMENT = /(?:^|\s)#/;
 
 /**
  * Puts pairs in place of the first of several, and takes the others away with their lines or commas.
@@ -66,6 +66,28 @@ export function replacePairs(
   ];
 }
 
+/** Takes one pair of a map away; comments stay. @returns undefined if it has none of that key. */
+export function removePair(map: Tree, key: string, source: SourceText): Splice[] | undefined {
+  const at = map.items.findIndex((one) => isScalar(one.key) && String(one.key.value) === key);
+  const pair = map.items[at];
+  if (pair === undefined) return undefined;
+  const start = pair.key.range?.[0] ?? 0;
+  const end = valueEnd(pair.value ?? pair.key, source);
+  const before = map.items[at - 1];
+  if (map.flow && before !== undefined)
+    return [withoutInFlow(textEnd(source, endOf(before)), start, end, source)];
+  const next = map.items[at + 1];
+  const line = source.text.slice(source.text.lastIndexOf('\n', start - 1) + 1, start);
+  // The first of a map in braces, or on the line of a dash: the next takes its place.
+  if (map.flow || line.trim() !== '') {
+    const nextStart = next?.key.range?.[0] ?? end;
+    const isFree = !COMMENT.test(source.text.slice(end, nextStart));
+    const comma = map.flow ? (/^\s*,/.exec(source.text.slice(end))?.[0].length ?? 0) : 0;
+    return [{ from: start, to: isFree ? nextStart : end + comma, text: '' }];
+  }
+  return [withoutLine(start, end, source)];
+}
+
 /** Takes a pair of a flow map away, with the comma before it, or the one after it if a comment is between. */
 function withoutInFlow(before: number, start: number, end: number, { text }: SourceText): Splice {
   if (!COMMENT.test(text.slice(before, start))) return { from: before, to: end, text: '' };
@@ -80,6 +102,19 @@ function withoutLine(start: number, end: number, source: SourceText): Splice {
   const before = source.text.lastIndexOf('\n', start - 1);
   const from = source.text[before - 1] === '\r' ? before - 1 : before;
   return { from, to, text: '' };
+}
+
+/** The end of a value without the comments after it, which the range of a block takes in. */
+export function valueEnd(value: Node, source: SourceText): number {
+  let node = value;
+  for (let inner = lastIn(node); inner !== undefined; inner = lastIn(node)) node = inner;
+  return textEnd(source, node.range?.[1] ?? 0);
+}
+
+/** The last value in a block; undefined for anything else. */
+function lastIn(node: Node): Node | undefined {
+  if (isMap(node) && !node.flow) return (node as Tree).items.at(-1)?.value ?? undefined;
+  return isSeq(node) && !node.flow ? (node.items.at(-1) as Node | undefined) : undefined;
 }
 
 /** The end of the text before `offset`, without the blank that a block's range takes in. */

@@ -24,10 +24,14 @@ export class WrittenValues {
     this.tree = document.errors.length === 0 && isMap(contents) ? (contents as Tree) : undefined;
   }
 
-  /** Undefined where the text has nothing. */
+  /** Undefined where the text has nothing. Items of a list go by their numbers from 0. */
   at(path: readonly string[]): WrittenValue | undefined {
     let node: Node | null | undefined = this.tree;
     for (const key of path) {
+      if (isSeq(node)) {
+        node = node.items[Number(key)] as Node | undefined;
+        continue;
+      }
       if (!isMap(node)) return undefined;
       node = (node as Tree).items.find(
         (one) => isScalar(one.key) && String(one.key.value) === key,

@@ -10,8 +10,8 @@ import { type Words, type WrittenLine, wordsIn, wordsOfNode } from '../words.ts'
 import { readTab, TAB_RULE } from './tab.ts';
 
 /** What a line may say besides its steps, and what a single step may; specs are the rhythm's own. */
-const LINE_WORDS = ['chance', 'flam', 'gate', 'swing'];
-const STEP_WORDS = ['chance', 'flam', 'gate'];
+export const LINE_WORDS = ['chance', 'flam', 'gate', 'swing'];
+export const STEP_WORDS = ['chance', 'flam', 'gate'];
 const LINE_RULE = `drum tab such as "x-x-X-x-", or { steps: ..., ${LINE_WORDS.join(', ')}, at }`;
 
 interface Own {

@@ -145,9 +145,10 @@ describe('rhythmSheets', () => {
     const [drums] = rhythmSheets(example('two-bar-kit'));
     expect(drums?.song).toEqual(['first', 'answer']);
     // From the file; `answer` starts from `first` and replaces all of its channels.
-    expect(drums?.patterns[1]?.lines).toContainEqual({
+    expect(drums?.patterns[1]?.lines[1]).toMatchObject({
       channel: 'snare',
       steps: '---- x--x ---- x-xx',
+      signs: '----x--x----x-xx',
       own: '',
     });
   });

@@ -4,6 +4,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { PatchChange, PatchView } from '../../../src/page/protocol.ts';
 import { changed } from '../../../src/page/worker/change.ts';
+import { placeOf } from '../../../src/page/worker/place.ts';
 import { readFiles } from '../../../src/page/worker/reading.ts';
 import { scaleText, scaleValue } from '../../../src/page/worker/scale.ts';
 import { viewOf } from '../../../src/page/worker/view.ts';
@@ -14,8 +15,6 @@ import type { PlainSpec } from '../../../src/patch/units.ts';
 import { runs } from '../../runs.ts';
 import { EXAMPLES, filesOf } from './harness.ts';
 
-const LOOP = { length: { unit: 'song' }, seconds: 1, shortened: false } as const;
-
 function patchOf(files: PatchTexts): Patch {
   const { patch, problems } = readFiles(files);
   expect(problems).toEqual([]);
@@ -24,7 +23,7 @@ function patchOf(files: PatchTexts): Patch {
 
 function viewed(files: PatchTexts): PatchView {
   const patch = patchOf(files);
-  return viewOf(patch, files, patch, LOOP);
+  return viewOf(patch, files, placeOf(patch, undefined, undefined));
 }
 
 function made(files: PatchTexts, change: PatchChange): PatchTexts {

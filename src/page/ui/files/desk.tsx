@@ -7,10 +7,13 @@ import { Checkbox } from '../../pieces/checkbox.tsx';
 import { KeysBox } from '../../pieces/keys-box.tsx';
 import type { From, RhythmView } from '../../protocol.ts';
 import type { ChangeOutcome } from '../moves.ts';
+import { Stretches } from '../strip/stretches.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { fileName } from './saving.ts';
 
 const LENGTHS = [1, 2, 4, 8, 16];
+/** Entries of a song that the list of places has; the song's own list has all. */
+const MOST_LISTED = 200;
 
 export function Desk() {
   const sheet = useSheet();
@@ -50,12 +53,7 @@ export function Desk() {
           Download the file
         </button>
       </div>
-      {view?.loop.shortened && (
-        <p class="quiet">
-          This is longer than the minute that is kept here: its first bars play. “From” begins
-          elsewhere.
-        </p>
-      )}
+      {view !== undefined && <Stretches loop={view.loop} />}
       <Keys />
       <p class="message" role="status">
         {message}
@@ -71,6 +69,7 @@ function Beginning() {
   const from = useKnown('from');
   const places = rhythms.flatMap(placesOf);
   const at = places.findIndex(({ from: one }) => JSON.stringify(one) === JSON.stringify(from));
+  const elsewhere = at < 0 ? elsewhereWords(from) : undefined;
   const group = (type: From['type'], label: string) => (
     <optgroup label={label}>
       {places.map(({ from: one, words }, index) =>
@@ -83,20 +82,30 @@ function Beginning() {
     </optgroup>
   );
   return (
-    <label title="Bars are counted from there, and what follows a clock begins with its first step.">
+    <label title="An entry is as the song has it there; a pattern alone begins as a song does.">
       From{' '}
       <select
-        value={at < 0 ? '' : at}
-        onChange={({ currentTarget: { value } }) =>
-          sheet.setFrom(value === '' ? undefined : places[Number(value)]?.from)
-        }
+        value={elsewhere === undefined ? (at < 0 ? '' : at) : ELSEWHERE}
+        onChange={({ currentTarget: { value } }) => {
+          if (value !== ELSEWHERE)
+            sheet.setFrom(value === '' ? undefined : places[Number(value)]?.from);
+        }}
       >
         <option value="">the start</option>
+        {elsewhere !== undefined && <option value={ELSEWHERE}>{elsewhere}</option>}
         {places.length > 0 && group('entry', 'with an entry of the song')}
         {places.length > 0 && group('pattern', 'a pattern alone')}
       </select>
     </label>
   );
+}
+
+/** What the list of places has no line of its own for. */
+const ELSEWHERE = 'elsewhere';
+
+function elsewhereWords(from: From | undefined): string | undefined {
+  if (from?.type === 'bar') return `bar ${from.bar}`;
+  return from?.type === 'entry' ? `entry ${from.entry + 1} alone` : undefined;
 }
 
 interface DeskPlace {
@@ -106,7 +115,7 @@ interface DeskPlace {
 
 function placesOf({ module, song, patterns }: RhythmView): readonly DeskPlace[] {
   return [
-    ...song.map(
+    ...song.slice(0, MOST_LISTED).map(
       (words, entry): DeskPlace => ({
         words: `${module}: entry ${entry + 1}, ${words}`,
         from: { type: 'entry', module, entry },

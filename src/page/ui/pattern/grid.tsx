@@ -5,14 +5,23 @@ import { type ComponentChildren, h, type RefObject } from 'preact';
 export interface GridProps {
   readonly table: RefObject<HTMLTableElement | null>;
   readonly name: string;
+  readonly onKeyDown: (event: KeyboardEvent) => void;
+  readonly onClick: (event: Event) => void;
+  readonly onFocusIn: (event: Event) => void;
   readonly children: ComponentChildren;
 }
 
-export function StepGrid({ table, name, children }: GridProps) {
+export function StepGrid({ table, name, children, ...hands }: GridProps) {
   // Its rows and cells are those of a grid by that alone (HTML Accessibility API Mappings, td).
   return h(
     'table',
-    { ref: table as RefObject<HTMLTableElement>, class: 'tab', role: 'grid', 'aria-label': name },
+    {
+      ref: table as RefObject<HTMLTableElement>,
+      class: 'tab',
+      role: 'grid',
+      'aria-label': name,
+      ...hands,
+    },
     children,
   );
 }

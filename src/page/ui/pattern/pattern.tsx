@@ -1,26 +1,29 @@
-/** One pattern: its steps under hand and keys, and its lines to be typed. */
+/** One pattern: its steps under hand and keys, what it says besides them, and its lines to be typed. */
 
-import { useRef, useState } from 'preact/hooks';
-import { largest } from '../../../modules/dsp/extremes.ts';
-import type { ChannelView, PatternView } from '../../protocol.ts';
-import { useKeptFocus } from '../kept-focus.ts';
+import { useState } from 'preact/hooks';
+import type { ChannelView, PatternView, RhythmView } from '../../protocol.ts';
 import type { ChangeOutcome } from '../moves.ts';
 import { Field } from '../settings/field.tsx';
-import { useSheet } from '../use-sheet.ts';
-import { StepGrid } from './grid.tsx';
-import { grouped, nextSign, SIGNS, signOfKey, withSign } from './tab-line.ts';
+import { useKnown, useSheet } from '../use-sheet.ts';
+import { Fold } from './fold.tsx';
+import { Says, SaysField } from './says.tsx';
+import { Tab } from './tab.tsx';
+import { grouped, placeOfStep, SIGNS } from './tab-line.ts';
 
 export interface PatternProps {
   readonly module: string;
   readonly pattern: PatternView;
+  readonly controls: RhythmView['controls'];
 }
 
-export function PatternEditor({ module, pattern }: PatternProps) {
+export function PatternEditor({ module, pattern, controls }: PatternProps) {
   const sheet = useSheet();
-  const { name, own, stepsPerQuarter, channels } = pattern;
+  const { name, own, stepsPerQuarter, channels, from } = pattern;
   const besides = channels.filter((channel) => channel.own !== undefined);
   // Of what is done in the grid; a line that is typed has its own.
   const [refusal, setRefusal] = useState<string>();
+  // Of all steps the Tab key stops at one, and the arrows go on from there.
+  const [chosen, setChosen] = useState<readonly [row: number, step: number]>([0, 0]);
   const send = (channel: string, steps: string): Promise<ChangeOutcome> =>
     sheet.change({ type: 'steps', module, pattern: name, channel, steps });
   const write = async (channel: string, steps: string): Promise<ChangeOutcome> => {
@@ -28,46 +31,29 @@ export function PatternEditor({ module, pattern }: PatternProps) {
     setRefusal(words === undefined ? undefined : `${channel}: ${words}`);
     return words;
   };
-  const longest = largest(
-    channels.map((channel) => channel.name.length),
-    0,
-  );
   return (
-    <div class="pattern">
-      <h3>Pattern {name}</h3>
-      {own !== undefined && <p class="own">{own}</p>}
-      <div class="on-screen">
-        <div class="wide">
-          <Tab pattern={pattern} onWrite={write} />
-        </div>
-        {refusal !== undefined && (
-          <p class="refusal" role="alert">
-            Not taken: {refusal}
-          </p>
-        )}
-        <details class="lines">
-          <summary>Type the lines of {name}</summary>
-          {channels.map(({ name: channel, steps }) => (
-            <div key={channel} class="tab-line">
-              <span>{channel}</span>
-              <Field
-                label={`${name}, ${channel}, steps as text`}
-                text={grouped(steps, stepsPerQuarter)}
-                wide
-                onSend={(text) => send(channel, text)}
-              />
-            </div>
-          ))}
-        </details>
+    <div class="pattern" data-pattern={name}>
+      <div class="pattern-head">
+        <h3>Pattern {name}</h3>
+        <Alone module={module} pattern={name} />
+        {from !== undefined && <span class="quiet">from {from}</span>}
+        {own !== undefined && <span class="own">{own}</span>}
       </div>
-      <pre class="paper">
-        {channels
-          .map(
-            (channel) =>
-              `${channel.name.padEnd(longest)}  ${grouped(channel.steps, stepsPerQuarter)}`,
-          )
-          .join('\n')}
-      </pre>
+      <div class="wide">
+        <Tab
+          module={module}
+          pattern={pattern}
+          chosen={chosen}
+          onChoose={(row, step) => setChosen([row, step])}
+          onWrite={write}
+        />
+      </div>
+      {refusal !== undefined && (
+        <p class="refusal" role="alert">
+          Not taken: {refusal}
+        </p>
+      )}
+      <StepSays module={module} pattern={pattern} controls={controls} chosen={chosen} />
       {besides.length > 0 && (
         <ul class="own">
           {besides.map((channel) => (
@@ -77,142 +63,159 @@ export function PatternEditor({ module, pattern }: PatternProps) {
           ))}
         </ul>
       )}
+      <div class="folds">
+        <Fold words={`What ${name} says besides`}>
+          {() => <Sayings module={module} pattern={pattern} controls={controls} />}
+        </Fold>
+        <Fold words={`Type the lines of ${name}`}>
+          {() =>
+            channels.map(({ name: channel, steps }) => (
+              <div key={channel} class="tab-line">
+                <span>{channel}</span>
+                <Field
+                  label={`${name}, ${channel}, steps as text`}
+                  text={grouped(steps, stepsPerQuarter)}
+                  wide
+                  onSend={(text) => send(channel, text)}
+                />
+              </div>
+            ))
+          }
+        </Fold>
+      </div>
     </div>
   );
 }
 
-interface TabProps {
-  readonly pattern: PatternView;
-  readonly onWrite: (channel: string, steps: string) => Promise<ChangeOutcome>;
-}
-
-function Tab({ pattern: { name, stepsPerQuarter, channels }, onWrite }: TabProps) {
+/** Lets a pattern go round alone, or the song again. */
+function Alone({ module, pattern }: { readonly module: string; readonly pattern: string }) {
   const sheet = useSheet();
-  const table = useRef<HTMLTableElement>(null);
-  useKeptFocus(table, nearestCell);
-  // Of all steps the Tab key stops at one, and the arrows go on from there.
-  const [focus, setFocus] = useState<readonly [row: number, step: number]>([0, 0]);
-  // The lines as a hand has left them, drawn at once: the engine's answer comes later.
-  const lines = useRef(new Map<string, string>());
-  const underWay = useRef(new Map<string, number>());
-  const [, draw] = useState({});
-  for (const { name: channel, steps } of channels)
-    if (!underWay.current.get(channel)) lines.current.set(channel, steps);
-  const longest = largest(
-    channels.map(({ steps }) => steps.length),
-    0,
-  );
-  const numbers = Array.from({ length: longest }, (_, step) => step);
-
-  const count = (channel: string, by: number): void => {
-    underWay.current.set(channel, (underWay.current.get(channel) ?? 0) + by);
-  };
-  const write = ({ name: channel, steps }: ChannelView, step: number, sign: string): void => {
-    const line = withSign(lines.current.get(channel) ?? steps, step, sign);
-    lines.current.set(channel, line);
-    count(channel, 1);
-    void onWrite(channel, line).then((refusal) => {
-      count(channel, -1);
-      if (refusal !== undefined) lines.current.delete(channel);
-      draw({});
-    });
-    draw({});
-  };
-  const signAt = ({ name: channel, steps }: ChannelView, step: number): string =>
-    (lines.current.get(channel) ?? steps)[step] ?? '-';
-  const go = (row: number, step: number): void => {
-    const channel = channels[row];
-    if (channel === undefined || step < 0 || step >= channel.steps.length) return;
-    setFocus([row, step]);
-    table.current?.querySelector<HTMLElement>(`[data-row="${row}"][data-step="${step}"]`)?.focus();
-  };
-  const byKeys = (event: KeyboardEvent, row: number, step: number): void => {
-    if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const channel = channels[row] as ChannelView;
-    const last = channel.steps.length - 1;
-    const moves: Record<string, readonly [number, number]> = {
-      ArrowRight: [row, step + 1],
-      ArrowLeft: [row, step - 1],
-      ArrowDown: [row + 1, step],
-      ArrowUp: [row - 1, step],
-      Home: [row, 0],
-      End: [row, last],
-    };
-    const to = moves[event.key];
-    const sign = signOfKey(event.key);
-    const isNext = event.key === ' ' || event.key === 'Enter';
-    if (to === undefined && sign === undefined && !isNext) {
-      // Nor does a number write a step and switch to a version at once.
-      if (event.key.length === 1) sheet.say(`“${event.key}” writes no step.`);
-      return;
-    }
-    event.preventDefault();
-    event.stopPropagation();
-    if (to !== undefined) go(to[0], to[1]);
-    else if (isNext) write(channel, step, nextSign(signAt(channel, step)));
-    else if (sign !== undefined) {
-      write(channel, step, sign);
-      if (event.key !== 'Delete') go(row, step + (event.key === 'Backspace' ? -1 : 1));
-    }
-  };
-
+  const from = useKnown('from');
+  const isAlone = from?.type === 'pattern' && from.module === module && from.pattern === pattern;
   return (
-    <StepGrid table={table} name={`Pattern ${name}`}>
-      <thead>
-        <tr>
-          <th scope="col">
-            <span class="unseen">channel</span>
-          </th>
-          {numbers.map((step) => (
-            <th key={step} scope="col" class={ruleOf(step, stepsPerQuarter)}>
-              {step % stepsPerQuarter === 0 ? (
-                step / stepsPerQuarter + 1
-              ) : (
-                <span class="unseen">
-                  {Math.floor(step / stepsPerQuarter) + 1}, step {(step % stepsPerQuarter) + 1}
-                </span>
-              )}
-            </th>
-          ))}
-        </tr>
-      </thead>
-      <tbody>
-        {channels.map((channel, row) => (
-          <tr key={channel.name}>
-            <th scope="row" title={channel.isOwn ? undefined : 'From the pattern before it'}>
-              {channel.name}
-              {!channel.isOwn && <span class="quiet"> ·</span>}
-            </th>
-            {[...(lines.current.get(channel.name) ?? channel.steps)].map((sign, step) => (
-              <td
-                key={step}
-                class={`${ruleOf(step, stepsPerQuarter)} ${sign === '-' ? 'rest' : ''}`}
-                data-row={row}
-                data-step={step}
-                tabIndex={focus[0] === row && focus[1] === step ? 0 : -1}
-                aria-label={`${channel.name}, beat ${Math.floor(step / stepsPerQuarter) + 1}, step ${(step % stepsPerQuarter) + 1}: ${SIGNS[sign] ?? sign}`}
-                onFocus={() => setFocus([row, step])}
-                onClick={() => write(channel, step, nextSign(signAt(channel, step)))}
-                onKeyDown={(event) => byKeys(event, row, step)}
-              >
-                {sign}
-              </td>
-            ))}
-          </tr>
-        ))}
-      </tbody>
-    </StepGrid>
+    <button
+      type="button"
+      class="alone"
+      aria-pressed={isAlone}
+      onClick={() => sheet.setFrom(isAlone ? undefined : { type: 'pattern', module, pattern })}
+    >
+      Loop <span class="unseen">{pattern} </span>alone
+    </button>
   );
 }
 
-/** The cell that stands nearest to where one stood; null if there is none. */
-function nearestCell(table: HTMLElement, { dataset }: HTMLElement): HTMLElement | null {
-  const rows = [...table.querySelectorAll<HTMLElement>('tbody tr')];
-  const cells = rows[Math.min(Number(dataset.row), rows.length - 1)]?.querySelectorAll('td') ?? [];
-  return cells[Math.min(Number(dataset.step), cells.length - 1)] ?? null;
+interface StepSaysProps extends PatternProps {
+  readonly chosen: readonly [row: number, step: number];
 }
 
-function ruleOf(step: number, stepsPerQuarter: number): string {
-  if (step % (4 * stepsPerQuarter) === 0) return 'bar';
-  return step % stepsPerQuarter === 0 ? 'beat' : '';
+/** What the chosen step says of its own. */
+function StepSays({ module, pattern, controls, chosen: [row, step] }: StepSaysProps) {
+  const channel = pattern.channels[Math.min(row, pattern.channels.length - 1)];
+  if (channel === undefined) return null;
+  const at = Math.min(step, channel.steps.length - 1);
+  const sign = channel.steps[at] ?? '-';
+  const place = placeOfStep(at, pattern.stepsPerQuarter);
+  return (
+    <div class="step-says">
+      <span>
+        <b>{channel.name}</b>, {place}: {SIGNS[sign] ?? sign}
+      </span>
+      {sign === '-' ? (
+        <span class="quiet">of a rest there is nothing more to say</span>
+      ) : (
+        <Says
+          key={`${channel.name} ${at}`}
+          module={module}
+          at={{ type: 'step', pattern: pattern.name, channel: channel.name, step: at + 1 }}
+          name={`${pattern.name}, ${channel.name}, ${place}`}
+          controls={controls.step}
+          said={channel.at[at + 1] ?? {}}
+          usual={{ ...pattern.usual, ...pattern.said, ...channel.said }}
+        />
+      )}
+    </div>
+  );
+}
+
+/** What the pattern and each of its lines say. */
+function Sayings({ module, pattern, controls }: PatternProps) {
+  const { name, channels, said, usual } = pattern;
+  const held = { ...usual, ...said };
+  return (
+    <>
+      <p class="quiet">
+        An empty field is as usual, which stands in it in grey. A line’s chance is for its{' '}
+        <kbd>?</kbd>, or for every hit where it has none.
+      </p>
+      <Says
+        module={module}
+        at={{ type: 'pattern', pattern: name }}
+        name={name}
+        controls={controls.pattern}
+        said={said}
+        usual={usual}
+      />
+      <div class="wide">
+        <table class="line-says">
+          <thead>
+            <tr>
+              <th scope="col">line</th>
+              {controls.line.map(({ word, about }) => (
+                <th key={word} scope="col" title={about}>
+                  {word}
+                </th>
+              ))}
+            </tr>
+          </thead>
+          <tbody>
+            {channels.map((channel) => (
+              <LineSays
+                key={channel.name}
+                module={module}
+                pattern={name}
+                channel={channel}
+                controls={controls.line}
+                usual={held}
+              />
+            ))}
+          </tbody>
+        </table>
+      </div>
+    </>
+  );
+}
+
+interface LineSaysProps {
+  readonly module: string;
+  readonly pattern: string;
+  readonly channel: ChannelView;
+  readonly controls: RhythmView['controls']['line'];
+  readonly usual: PatternView['usual'];
+}
+
+function LineSays({ module, pattern, channel, controls, usual }: LineSaysProps) {
+  const { name, hasLine, said } = channel;
+  return (
+    <tr>
+      <th scope="row">{name}</th>
+      {hasLine ? (
+        controls.map((control) => (
+          <td key={control.word}>
+            <SaysField
+              module={module}
+              at={{ type: 'line', pattern, channel: name }}
+              name={`${pattern}, ${name}`}
+              control={control}
+              said={said}
+              usual={usual}
+            />
+          </td>
+        ))
+      ) : (
+        <td class="quiet" colSpan={controls.length}>
+          rests
+        </td>
+      )}
+    </tr>
+  );
 }

@@ -1,10 +1,12 @@
-/** The patterns as drum tab that is written on: a table of signs, a row a channel. */
+/** What a rhythm plays, to be written on: its song as a list, its patterns as signs on ruled lines. */
 
 import { useRef } from 'preact/hooks';
 import type { RhythmView } from '../../protocol.ts';
 import { useKeptFocus } from '../kept-focus.ts';
 import { useKnown } from '../use-sheet.ts';
 import { PatternEditor } from './pattern.tsx';
+import { Song } from './song.tsx';
+import { StepSign } from './step-sign.tsx';
 
 export function Patterns() {
   const rhythms = useKnown('view')?.rhythms ?? [];
@@ -12,30 +14,59 @@ export function Patterns() {
   // What was meant for a pattern that is gone is not written into another.
   useKeptFocus(place);
   return (
-    <div ref={place} data-takes-keys="">
-      {rhythms.map((rhythm) => (
-        <Rhythm key={rhythm.module} {...rhythm} />
-      ))}
-      <p class="quiet on-screen">
-        A click goes from rest to hit to accent. Arrow keys go from step to step; the keys{' '}
-        <kbd>x</kbd> hit, <kbd>X</kbd> accent, <kbd>g</kbd> ghost stroke, <kbd>-</kbd> rest,{' '}
-        <kbd>f</kbd> flam, <kbd>2</kbd> to <kbd>8</kbd> that many strokes, <kbd>?</kbd> a hit left
-        to chance write.
-      </p>
-    </div>
+    <>
+      <div ref={place} class="on-screen" data-takes-keys="">
+        {rhythms.map((rhythm) => (
+          <Rhythm key={rhythm.module} rhythm={rhythm} />
+        ))}
+        {rhythms.length > 0 && <Legend />}
+      </div>
+      <div class="paper" data-part="patterns" />
+    </>
   );
 }
 
-function Rhythm({ module, song, channels, patterns }: RhythmView) {
+function Rhythm({ rhythm }: { readonly rhythm: RhythmView }) {
+  const { module, channels, patterns, controls } = rhythm;
   return (
     <>
-      <p>
-        <b>{module}</b> plays: {song.join(', ')}.
-      </p>
-      <p>Its channels: {channels}.</p>
+      <Song rhythm={rhythm} />
       {patterns.map((pattern) => (
-        <PatternEditor key={pattern.name} module={module} pattern={pattern} />
+        <PatternEditor key={pattern.name} module={module} pattern={pattern} controls={controls} />
       ))}
+      <p class="quiet">
+        Channels of {module}: {channels}.
+      </p>
     </>
+  );
+}
+
+const SIGN_WORDS: readonly (readonly [sign: string, words: string])[] = [
+  ['x', 'hit'],
+  ['X', 'accent'],
+  ['g', 'ghost stroke'],
+  ['-', 'rest'],
+  ['f', 'flam'],
+  ['3', '2 to 8: that many strokes'],
+  ['?', 'left to chance'],
+];
+
+function Legend() {
+  return (
+    <div class="quiet">
+      <ul class="sign-legend" aria-label="Signs and their keys">
+        {SIGN_WORDS.map(([sign, words]) => (
+          <li key={sign}>
+            <StepSign sign={sign} mark={undefined} /> <kbd>{sign === '3' ? '2 … 8' : sign}</kbd>{' '}
+            {words}
+          </li>
+        ))}
+      </ul>
+      <p>
+        A click goes from rest to hit to accent; arrow keys go from step to step, and the keys above
+        write. An outline is filled as far as its stroke is likely; a foot is a gate of its own.
+        Grey is a line that goes round. What a step says besides stands under its pattern.
+      </p>
+    </div>
   );
 }

@@ -29,7 +29,7 @@ function Picture({ svg, caption, from, to, left, right, width, height }: ScoreVi
   );
   usePlace(sheet.deck, (share) => {
     if (loop === undefined || line.current === null) return;
-    const seconds = (share * loop.frames) / loop.sampleRate;
+    const seconds = loop.start + (share * loop.frames) / loop.sampleRate;
     const isHere = seconds >= from && seconds < to;
     line.current.hidden = !isHere;
     const x = left + ((seconds - from) / (to - from)) * (right - left);

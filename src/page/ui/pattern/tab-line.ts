@@ -1,5 +1,7 @@
 /** Steps as drum tab, one sign each, and how a hand changes them. */
 
+import type { Said } from '../../protocol.ts';
+
 /** What each sign says. */
 export const SIGNS: Readonly<Record<string, string>> = {
   '-': 'rest',
@@ -41,4 +43,16 @@ export function grouped(steps: string, stepsPerQuarter: number): string {
     steps.slice(beat * stepsPerQuarter, (beat + 1) * stepsPerQuarter),
   );
   return beats.map((beat, index) => (index > 0 && index % 4 === 0 ? `| ${beat}` : beat)).join(' ');
+}
+
+/** As `beat 2, step 3`. @param step from 0. */
+export function placeOfStep(step: number, stepsPerQuarter: number): string {
+  return `beat ${Math.floor(step / stepsPerQuarter) + 1}, step ${(step % stepsPerQuarter) + 1}`;
+}
+
+/** What a step says of its own, after its sign: `, flam 12 ms`. */
+export function saidWords(said: Said | undefined): string {
+  return Object.entries(said ?? {})
+    .map(([word, text]) => `, ${word} ${text}`)
+    .join('');
 }

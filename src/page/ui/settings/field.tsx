@@ -10,18 +10,22 @@ export interface FieldProps {
   /** What may be typed. */
   readonly hint?: string;
   readonly wide?: boolean;
+  readonly short?: boolean;
+  /** What holds where nothing is given. */
+  readonly usual?: string;
   /** Id of what is said of it besides. */
   readonly describedBy?: string | undefined;
   /** What may have been meant by what is refused. */
-  readonly offer?: (typed: string) => string | undefined;
+  readonly offer?: (typed: string) => readonly string[];
   readonly onSend: (text: string) => Promise<ChangeOutcome>;
 }
 
-export function Field({ label, text, hint, wide, describedBy, offer, onSend }: FieldProps) {
+export function Field(props: FieldProps) {
+  const { label, text, hint, wide, short, usual, describedBy, offer, onSend } = props;
   const id = useId();
   const [draft, setDraft] = useState<string>();
   const [refusal, setRefusal] = useState<string>();
-  const [meant, setMeant] = useState<string>();
+  const [meant, setMeant] = useState<readonly string[]>([]);
   const sent = useRef<string>(undefined);
   const field = useRef<HTMLInputElement>(null);
   // From the field itself: Enter may follow the last letter sooner than it is drawn.
@@ -37,14 +41,14 @@ export function Field({ label, text, hint, wide, describedBy, offer, onSend }: F
     if (words === undefined) reset();
     else {
       setRefusal(words);
-      setMeant(offer?.(value));
+      setMeant(offer?.(value) ?? []);
     }
   };
   const reset = (): void => {
     sent.current = undefined;
     setDraft(undefined);
     setRefusal(undefined);
-    setMeant(undefined);
+    setMeant([]);
   };
   const take = async (offered: string): Promise<void> => {
     field.current?.focus();
@@ -56,12 +60,13 @@ export function Field({ label, text, hint, wide, describedBy, offer, onSend }: F
     <>
       <input
         ref={field}
-        class={wide ? 'typed long' : 'typed'}
+        class={wide ? 'typed long' : short ? 'typed short' : 'typed'}
         value={draft ?? text}
         aria-label={label}
         aria-invalid={refusal !== undefined}
         aria-describedby={refusal !== undefined ? id : describedBy}
         title={hint}
+        placeholder={usual}
         spellcheck={false}
         autocomplete="off"
         data-text={text}
@@ -82,11 +87,11 @@ export function Field({ label, text, hint, wide, describedBy, offer, onSend }: F
       {refusal !== undefined && (
         <span id={id} class="refusal" role="alert">
           Not taken: {refusal}
-          {meant !== undefined && (
-            <button type="button" class="meant" onClick={() => void take(meant)}>
-              {meant}
+          {meant.map((one) => (
+            <button key={one} type="button" class="meant" onClick={() => void take(one)}>
+              {one}
             </button>
-          )}
+          ))}
         </span>
       )}
     </>

@@ -2,7 +2,8 @@
 
 import { useState } from 'preact/hooks';
 import type { FindingView, SettingView } from '../../protocol.ts';
-import { briefOf, withUnit } from '../../worker/scale.ts';
+import { offered } from '../../worker/offer.ts';
+import { briefOf } from '../../worker/scale.ts';
 import { FindingHere, Sign, TOLD } from '../finding.tsx';
 import type { ChangeOutcome } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
@@ -19,7 +20,7 @@ export interface SettingRowProps {
 
 export function SettingRow({ module, setting, told, hasDials }: SettingRowProps) {
   const sheet = useSheet();
-  const { name, about, text, isGiven, usual, dial, control } = setting;
+  const { name, about, text, isGiven, usual, reading, dial, control } = setting;
   const label = `${module} ${name}`;
   // Of what is not typed; a field has its own.
   const [refusal, setRefusal] = useState<ChangeOutcome>();
@@ -30,6 +31,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
     setRefusal(words);
     return words;
   };
+  const second = reading !== undefined && <span class="second">{reading}</span>;
   const describedBy = told && TOLD;
   const refused = refusal !== undefined && (
     <span class="refusal" role="alert">
@@ -69,9 +71,10 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
                 text={text}
                 hint={hintOf(setting)}
                 describedBy={describedBy}
-                offer={(typed) => withUnit(typed, control)}
+                offer={(typed) => offered(typed, control)}
                 onSend={send}
               />
+              {second}
             </td>
             <td class="scale-cell">
               <SettingScale label={`${label}, scale`} text={text} control={control} onSend={move} />
@@ -86,8 +89,10 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
               hint={control.expected}
               wide
               describedBy={describedBy}
+              offer={(typed) => offered(typed, control)}
               onSend={send}
             />
+            {second}
           </td>
         )}
         {hasDials && <td>{dial !== undefined && <span class="dial">{dial}</span>}</td>}

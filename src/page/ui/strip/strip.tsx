@@ -1,22 +1,29 @@
 /** The worksheet's strip: beside what every page has there, undo, save and what is to be noticed. */
 
 import { Strip } from '../../pieces/strip.tsx';
-import { whereWords } from '../../pieces/where.ts';
 import { Notices } from '../files/notices.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
+import { placeWords } from './place-words.ts';
 import { Verdict } from './verdict.tsx';
 
 export function SheetStrip() {
   const sheet = useSheet();
   const loop = useKnown('loop');
-  const span = useKnown('view')?.loop;
+  const view = useKnown('view');
+  const from = useKnown('from');
+  const span = view?.loop;
+  const song = from?.type === 'pattern' ? undefined : view?.rhythms[0];
   const sounding = useKnown('sounding');
   const volume = useKnown('volume');
   const history = useKnown('history');
   const isBlind = useKnown('trial') !== undefined;
   // A picture or a length would tell which version it is.
   const words = (share: number): string =>
-    isBlind ? `${Math.round(100 * share)} %` : span === undefined ? '' : whereWords(share, span);
+    isBlind
+      ? `${Math.round(100 * share)} %`
+      : span === undefined
+        ? ''
+        : placeWords(share, span, song);
   return (
     <Strip
       deck={sheet.deck}

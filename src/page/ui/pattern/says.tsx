@@ -1,0 +1,48 @@
+/** What a place of the score says of its own, each word in a field; an empty field leaves it as usual. */
+
+import type { Said, ScorePlace, WordControl } from '../../protocol.ts';
+import { offered } from '../../worker/offer.ts';
+import { Field } from '../settings/field.tsx';
+import { useSheet } from '../use-sheet.ts';
+
+export interface SaysProps {
+  readonly module: string;
+  readonly at: ScorePlace;
+  /** The place in words, for who cannot see where a field stands. */
+  readonly name: string;
+  readonly controls: readonly WordControl[];
+  readonly said: Said;
+  /** What holds where it says nothing. */
+  readonly usual: Said;
+}
+
+/** The fields, each with its word. */
+export function Says(props: SaysProps) {
+  return (
+    <span class="says">
+      {props.controls.map((control) => (
+        <span key={control.word} class="saying" title={control.about}>
+          <span>{control.word}</span> <SaysField {...props} control={control} />
+        </span>
+      ))}
+    </span>
+  );
+}
+
+export type SaysFieldProps = Omit<SaysProps, 'controls'> & { readonly control: WordControl };
+
+export function SaysField({ module, at, name, control, said, usual }: SaysFieldProps) {
+  const sheet = useSheet();
+  const { word } = control;
+  return (
+    <Field
+      label={`${name}: ${word}`}
+      text={said[word] ?? ''}
+      usual={usual[word] ?? ''}
+      hint={control.about}
+      short
+      offer={(typed) => offered(typed, control.control)}
+      onSend={(text) => sheet.change({ type: 'word', module, at, word, text })}
+    />
+  );
+}

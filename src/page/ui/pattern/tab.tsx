@@ -1,0 +1,233 @@
+/** The steps of a pattern under hand and keys: signs on ruled lines, a line a channel. */
+
+import { useMemo, useRef, useState } from 'preact/hooks';
+import { stepsDrawn } from '../../../output/sheet/pattern-table.ts';
+import type { ChannelView, PatternView } from '../../protocol.ts';
+import { useKeptFocus } from '../kept-focus.ts';
+import type { ChangeOutcome } from '../moves.ts';
+import { useSheet } from '../use-sheet.ts';
+import { StepGrid } from './grid.tsx';
+import { NowHere } from './now-here.tsx';
+import { StepSign } from './step-sign.tsx';
+import { nextSign, placeOfStep, SIGNS, saidWords, signOfKey, withSign } from './tab-line.ts';
+
+export interface TabProps {
+  readonly module: string;
+  readonly pattern: PatternView;
+  /** The step that keys go to: its channel's place and its own, from 0. */
+  readonly chosen: readonly [row: number, step: number];
+  readonly onChoose: (row: number, step: number) => void;
+  readonly onWrite: (channel: string, steps: string) => Promise<ChangeOutcome>;
+}
+
+export function Tab({ module, pattern, chosen, onChoose, onWrite }: TabProps) {
+  const { name, stepsPerQuarter, channels, length } = pattern;
+  const sheet = useSheet();
+  const table = useRef<HTMLTableElement>(null);
+  useKeptFocus(table, nearestCell);
+  // The lines as a hand has left them, drawn at once: the engine's answer comes later.
+  const lines = useRef(new Map<string, string>());
+  const underWay = useRef(new Map<string, number>());
+  const [, draw] = useState({});
+  for (const { name: channel, steps } of channels)
+    if (!underWay.current.get(channel)) lines.current.set(channel, steps);
+  const count = stepsDrawn(
+    length,
+    channels.map(({ steps }) => steps.length),
+  );
+
+  const counted = (channel: string, by: number): void => {
+    underWay.current.set(channel, (underWay.current.get(channel) ?? 0) + by);
+  };
+  const write = ({ name: channel, steps }: ChannelView, step: number, sign: string): void => {
+    const line = withSign(lines.current.get(channel) ?? steps, step, sign);
+    lines.current.set(channel, line);
+    counted(channel, 1);
+    void onWrite(channel, line).then((refusal) => {
+      counted(channel, -1);
+      if (refusal !== undefined) lines.current.delete(channel);
+      draw({});
+    });
+    draw({});
+  };
+  const signAt = ({ name: channel, steps }: ChannelView, step: number): string =>
+    (lines.current.get(channel) ?? steps)[step] ?? '-';
+  const go = (row: number, step: number): void => {
+    const channel = channels[row];
+    if (channel === undefined || step < 0 || step >= channel.steps.length) return;
+    onChoose(row, step);
+    table.current?.querySelector<HTMLElement>(`[data-row="${row}"][data-step="${step}"]`)?.focus();
+  };
+  const byKeys = (event: KeyboardEvent): void => {
+    const cell = cellOf(event);
+    if (cell === undefined || event.ctrlKey || event.metaKey || event.altKey) return;
+    const [row, step] = cell;
+    const channel = channels[row] as ChannelView;
+    const last = channel.steps.length - 1;
+    const moves: Record<string, readonly [number, number]> = {
+      ArrowRight: [row, step + 1],
+      ArrowLeft: [row, step - 1],
+      ArrowDown: [row + 1, step],
+      ArrowUp: [row - 1, step],
+      Home: [row, 0],
+      End: [row, last],
+    };
+    const to = moves[event.key];
+    const sign = signOfKey(event.key);
+    const isNext = event.key === ' ' || event.key === 'Enter';
+    if (to === undefined && sign === undefined && !isNext) {
+      // Nor does a number write a step and switch to a version at once.
+      if (event.key.length === 1) sheet.say(`“${event.key}” writes no step.`);
+      return;
+    }
+    event.preventDefault();
+    event.stopPropagation();
+    if (to !== undefined) go(to[0], to[1]);
+    else if (isNext) write(channel, step, nextSign(signAt(channel, step)));
+    else if (sign !== undefined) {
+      write(channel, step, sign);
+      if (event.key !== 'Delete') go(row, step + (event.key === 'Backspace' ? -1 : 1));
+    }
+  };
+  const byHand = (event: Event): void => {
+    const cell = cellOf(event);
+    if (cell === undefined) return;
+    const [row, step] = cell;
+    const channel = channels[row];
+    if (channel !== undefined) write(channel, step, nextSign(signAt(channel, step)));
+  };
+  const focused = (event: Event): void => {
+    const cell = cellOf(event);
+    if (cell !== undefined) onChoose(cell[0], cell[1]);
+  };
+
+  return (
+    <div class="tab-place">
+      <StepGrid
+        table={table}
+        name={`Pattern ${name}`}
+        onKeyDown={byKeys}
+        onClick={byHand}
+        onFocusIn={focused}
+      >
+        <thead>
+          <tr>
+            <th scope="col">
+              <span class="unseen">channel</span>
+            </th>
+            {Array.from({ length: count }, (_, step) => (
+              <th key={step} scope="col" class={ruleOf(step, stepsPerQuarter, length)}>
+                {step % stepsPerQuarter === 0 ? (
+                  step / stepsPerQuarter + 1
+                ) : (
+                  <span class="unseen">{placeOfStep(step, stepsPerQuarter)}</span>
+                )}
+              </th>
+            ))}
+          </tr>
+        </thead>
+        <tbody>
+          {channels.map((channel, row) => (
+            <Row
+              key={channel.name}
+              channel={channel}
+              row={row}
+              signs={lines.current.get(channel.name) ?? channel.steps}
+              chosen={chosen[0] === row ? chosen[1] : -1}
+              count={count}
+              stepsPerQuarter={stepsPerQuarter}
+              length={length}
+            />
+          ))}
+        </tbody>
+      </StepGrid>
+      <NowHere table={table} module={module} pattern={name} />
+    </div>
+  );
+}
+
+interface RowProps {
+  readonly channel: ChannelView;
+  readonly row: number;
+  readonly signs: string;
+  /** The step that has the Tab key, or none. */
+  readonly chosen: number;
+  readonly count: number;
+  readonly stepsPerQuarter: number;
+  readonly length: number;
+}
+
+function Row({ channel, row, signs, chosen, count, stepsPerQuarter, length }: RowProps) {
+  const { name, isOwn, hasLine } = channel;
+  const content = JSON.stringify(channel);
+  // Of many lines one is another after a change.
+  return useMemo(() => {
+    const round =
+      hasLine && signs.length < length ? `goes round every ${signs.length} steps` : undefined;
+    const why = [
+      ...(isOwn || !hasLine ? [] : ['from the pattern before it']),
+      ...(round ? [round] : []),
+    ];
+    return (
+      <tr>
+        <th scope="row" title={why.length === 0 ? undefined : why.join('; ')}>
+          {name}
+          {why.length > 0 && (
+            <span class="quiet">
+              {!isOwn && hasLine && ' ·'}
+              {round !== undefined && ' ↻'}
+              <span class="unseen">, {why.join(', ')}</span>
+            </span>
+          )}
+        </th>
+        {Array.from({ length: count }, (_, step) => {
+          const own = step % signs.length;
+          const sign = signs[own] as string;
+          const mark = channel.marks[own];
+          const style = ruleOf(step, stepsPerQuarter, length);
+          if (step >= signs.length)
+            return (
+              <td key={step} class={`${style} again`} aria-hidden="true">
+                <StepSign sign={sign} mark={mark} />
+              </td>
+            );
+          return (
+            <td
+              key={step}
+              class={style}
+              data-row={row}
+              data-step={step}
+              data-sign={sign}
+              tabIndex={chosen === step ? 0 : -1}
+              aria-label={`${name}, ${placeOfStep(step, stepsPerQuarter)}: ${SIGNS[sign] ?? sign}${saidWords(channel.at[step + 1])}`}
+            >
+              <StepSign sign={sign} mark={mark} />
+            </td>
+          );
+        })}
+      </tr>
+    );
+  }, [content, row, signs, chosen, count, stepsPerQuarter, length]);
+}
+
+/** The step under a hand or with the focus; undefined elsewhere. */
+function cellOf({ target }: Event): readonly [row: number, step: number] | undefined {
+  const cell = target instanceof Element ? target.closest<HTMLElement>('td[data-step]') : null;
+  return cell === null ? undefined : [Number(cell.dataset.row), Number(cell.dataset.step)];
+}
+
+/** The cell that stands nearest to where one stood; null if there is none. */
+function nearestCell(table: HTMLElement, { dataset }: HTMLElement): HTMLElement | null {
+  const rows = [...table.querySelectorAll<HTMLElement>('tbody tr')];
+  const cells =
+    rows[Math.min(Number(dataset.row), rows.length - 1)]?.querySelectorAll<HTMLElement>(
+      'td[data-step]',
+    ) ?? [];
+  return cells[Math.min(Number(dataset.step), cells.length - 1)] ?? null;
+}
+
+function ruleOf(step: number, stepsPerQuarter: number, length: number): string {
+  const end = step === length ? ' end' : '';
+  if (step % (4 * stepsPerQuarter) === 0) return `bar${end}`;
+  return step % stepsPerQuarter === 0 ? `beat${end}` : end;
+}

@@ -1,0 +1,23 @@
+/** Where the sound is, in bars and in the song's own words. */
+
+import { whereWords } from '../../pieces/where.ts';
+import type { LoopView, RhythmView } from '../../protocol.ts';
+import { playedAt } from '../pattern/played-at.ts';
+
+/**
+ * As `bar 37, 88.70 s, answer (entry 9, 2 of 4)`; bars and seconds are those of the song.
+ * @param share of what plays, 0 to 1.
+ * @param rhythm whose song it is; undefined where a pattern plays alone.
+ */
+export function placeWords(share: number, loop: LoopView, rhythm: RhythmView | undefined): string {
+  if (rhythm === undefined || loop.played.length === 0) return whereWords(share, loop);
+  const inside = (share * loop.frames) / loop.sampleRate;
+  const bar = loop.firstBar - 1 + loop.bars.filter((time) => time <= inside + 1e-9).length;
+  const one = playedAt(loop.played, inside, rhythm.module);
+  const times = one !== undefined && one.repeats > 1 ? `, ${one.repeat + 1} of ${one.repeats}` : '';
+  const song =
+    one === undefined || rhythm.entries.length === 1
+      ? ''
+      : `, ${one.pattern} (entry ${one.entry + 1}${times})`;
+  return `bar ${Math.max(1, bar)}, ${(loop.start + inside).toFixed(2)} s${song}`;
+}

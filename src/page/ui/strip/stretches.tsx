@@ -1,0 +1,56 @@
+/** A song longer than what is kept: which of its bars play, and the way to those before and after. */
+
+import type { LoopView } from '../../protocol.ts';
+import { MOST_LOOP_SECONDS } from '../../worker/place.ts';
+import { useKnown, useSheet } from '../use-sheet.ts';
+import { nextBar } from './next-bar.ts';
+
+export function Stretches({ loop }: { readonly loop: LoopView }) {
+  const sheet = useSheet();
+  const way = useKnown('way');
+  const { shortened, start } = loop;
+  if (!shortened && start === 0) return null;
+  const next = nextBar(loop);
+  return (
+    <p class="stretches">
+      <span>
+        {stretchWords(loop)}
+        {shortened && ', of which a minute at most is kept here'}.
+      </span>{' '}
+      <button type="button" disabled={start === 0} onClick={() => sheet.setFrom(barBefore(loop))}>
+        Bars before
+      </button>{' '}
+      <button
+        type="button"
+        disabled={!shortened}
+        onClick={() => sheet.setFrom({ type: 'bar', bar: next })}
+      >
+        Bars after
+      </button>{' '}
+      <span class="quiet" role="status">
+        {way === undefined ? '' : `Playing up to there: ${Math.round(way * 100)} %`}
+      </span>
+    </p>
+  );
+}
+
+function stretchWords(loop: LoopView): string {
+  const { firstBar, bars } = loop;
+  if (bars.length === 0) return `Of the song a part of bar ${firstBar - 1} plays`;
+  if (bars.length === 1) return `Bar ${firstBar} of the song plays`;
+  return `Bars ${firstBar} to ${nextBar(loop) - 1} of the song play`;
+}
+
+/** As many bars further to the front; the start where that is not far. */
+function barBefore({
+  firstBar,
+  bars,
+  frames,
+  sampleRate,
+}: LoopView): { type: 'bar'; bar: number } | undefined {
+  // What is short was cut by the end of the song: as many bars as a minute has.
+  const seconds = frames / sampleRate;
+  const many = Math.max(1, Math.floor((bars.length * MOST_LOOP_SECONDS) / Math.max(1, seconds)));
+  const bar = firstBar - Math.max(1, many);
+  return bar <= 1 ? undefined : { type: 'bar', bar };
+}

@@ -1,0 +1,57 @@
+/**
+ * What a setting is in another reading: of notes the volts, of volts the note, and of a time or a
+ * frequency that volts move, where one volt moves it to.
+ */
+
+import type { NumberSpec, RowSpec } from '../../modules/definition.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
+import { formatBriefly } from '../../patch/units.ts';
+
+/** The twelve semitones from C, as they are most often called. */
+const NAMES = ['C', 'C#', 'D', 'Eb', 'E', 'F', 'F#', 'G', 'Ab', 'A', 'Bb', 'B'];
+/** C2 in equal temperament: 440 Hz x 2^(-33/12). */
+const C2_HERTZ = 440 * 2 ** (-33 / 12);
+/** Cents that no ear tells apart. */
+const NEAR = 0.5;
+
+interface Reading {
+  readonly reading?: string;
+}
+
+/** @returns nothing for a row that is no pitch. */
+export function rowReading(values: readonly number[], { unit }: RowSpec): Reading {
+  if (unit !== 'pitch') return {};
+  const all = values.map((volts) => `${noteAt(volts)} ${formatBriefly(volts, 'voltage')}`);
+  return { reading: all.join(', ') };
+}
+
+/** @returns nothing where no cable brings volts that move it. */
+export function movedReading(
+  value: number,
+  { type, moved }: NumberSpec,
+  { name, settings }: PatchModule,
+  { cables }: Patch,
+): Reading {
+  if (moved === undefined) return {};
+  const { jack, amount, halved } = moved;
+  const isPlugged = cables.some(({ to }) => to.module === name && to.jack === jack);
+  const octaves = (amount === undefined ? 1 : (settings[amount] as number)) * (halved ? -1 : 1);
+  if (!isPlugged || octaves === 0) return {};
+  const at = formatBriefly(value * 2 ** octaves, type);
+  // Where a volt is an octave, it stands for a note.
+  const note =
+    type === 'frequency' && amount === undefined ? `${noteAt(Math.log2(value / C2_HERTZ))}; ` : '';
+  return { reading: `${note}${at} with 1 V at ${jack}` };
+}
+
+/** The nearest note, as `Eb2` or `E2 −40 cents`; 0 V is C2. */
+function noteAt(volts: number): string {
+  const semitone = Math.round(volts * 12);
+  const octave = Math.floor(semitone / 12);
+  const cents = volts * 1200 - semitone * 100;
+  const off =
+    Math.abs(cents) < NEAR
+      ? ''
+      : ` ${cents < 0 ? '−' : '+'}${Math.abs(cents).toFixed(0)} ${Math.round(Math.abs(cents)) === 1 ? 'cent' : 'cents'}`;
+  return `${NAMES[semitone - 12 * octave]}${octave + 2}${off}`;
+}

@@ -1,0 +1,27 @@
+/** What a pattern, a line of it, a step and an entry of the song may say of their own, by their words. */
+
+import type { NumberSpec, RateSpec, Settings, SpanSpec } from '../../modules/definition.ts';
+import { LINE_WORDS, STEP_WORDS } from '../../patch/score/line.ts';
+import { feelWords, LENGTH, STEPS_PER_QUARTER } from '../../patch/score/pattern.ts';
+import { REPEATS } from '../../patch/score/read-score.ts';
+import type { ScorePlace } from '../protocol.ts';
+
+export type WordSpec = NumberSpec | SpanSpec | RateSpec;
+
+/** The words of each sort of place, with what may be written for them. */
+export type WordSpecs = Readonly<Record<ScorePlace['type'], ReadonlyMap<string, WordSpec>>>;
+
+/** @param settings those of the rhythm's kind. */
+export function wordSpecs(settings: Settings): WordSpecs {
+  const own = (words: readonly string[]): [string, WordSpec][] =>
+    words
+      .filter((word) => Object.hasOwn(settings, word))
+      .map((word) => [word, settings[word] as WordSpec]);
+  const feel = own(feelWords(settings));
+  return {
+    pattern: new Map([...feel, ['steps-per-quarter', STEPS_PER_QUARTER], ['length', LENGTH]]),
+    line: new Map(own(LINE_WORDS)),
+    step: new Map(own(STEP_WORDS)),
+    entry: new Map<string, WordSpec>([['repeats', REPEATS], ...feel]),
+  };
+}

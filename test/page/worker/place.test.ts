@@ -1,0 +1,143 @@
+// Places of a long song: every bar and entry can be had, and sounds as the render has it there.
+
+import { describe, expect, it } from 'vitest';
+import { Take } from '../../../src/engine/take.ts';
+import type { From } from '../../../src/page/protocol.ts';
+import { MOST_LOOP_SECONDS, placeOf } from '../../../src/page/worker/place.ts';
+import { readFiles } from '../../../src/page/worker/reading.ts';
+import { viewOf } from '../../../src/page/worker/view.ts';
+import type { Patch } from '../../../src/patch/patch.ts';
+import type { PatchTexts } from '../../../src/patch/texts.ts';
+import { Page } from './harness.ts';
+
+/**
+ * More than two minutes: what is left to chance, a sequencer that counts, noise, a grace stroke
+ * just before an entry's end, and an entry that is no whole bar.
+ */
+const TEXT = `title: Long
+seed: far
+modules:
+  drums:
+    kind: rhythm
+    tempo: 96 bpm
+    channels: [hat, again]
+    clock: 1 per step
+    patterns:
+      verse: { hat: "x?X- x?x- x?X- x-f?", again: "----" }
+      odd: { hat: "f-xx x", tempo: 77 bpm, swing: 61 % }
+    song: [{ pattern: verse, repeats: 28 }, odd, { pattern: verse, repeats: 25 }, odd, odd]
+  walk: { kind: step-sequencer, rows: { pitch: [C2, G2, Eb2, 0.3 V, C3] } }
+  tone: { kind: oscillator }
+  hiss: { kind: noise, level: 1 V }
+  shape: { kind: envelope, trigger: voltage, decay: 400 ms, release: 400 ms, sustain: 0 % }
+  both: { kind: mixer }
+  level: { kind: amplifier, response: linear }
+  out: { kind: output }
+cables:
+  - drums.clock -> walk.clock
+  - walk.pitch -> tone.pitch
+  - drums.hat -> shape.trigger
+  - shape.out -> level.control
+  - tone.saw -> both.in-1
+  - hiss.white -> both.in-2
+  - both.out -> level.in
+  - level.out -> out.left
+`;
+const FILES: PatchTexts = { main: 'long.yaml', set: [], texts: { 'long.yaml': TEXT } };
+const RATE = 48_000;
+/** s: 28 bars of 2.5 s, five steps at 77 bpm, 25 bars, and five steps twice. */
+const BAR = 2.5;
+const ODD = (5 * 60) / 77 / 4;
+const SONG = 53 * BAR + 3 * ODD;
+
+const patch = readFiles(FILES).patch as Patch;
+
+/** The song once through, as a render of it plays. */
+const rendered = ((): Float32Array => {
+  const take = new Take(patch, {
+    sampleRate: RATE,
+    length: { unit: 'song' },
+    tail: { unit: 'seconds', value: 0 },
+  });
+  const whole = new Float32Array(take.musicFrames);
+  for (let given = take.read(); given > 0; given = take.read())
+    whole.set(take.channels[0]?.subarray(0, given) as Float64Array, take.frames - given);
+  return whole;
+})();
+
+describe('a place in a long song', () => {
+  it.each<readonly [string, From, number | undefined, readonly [start: number, end: number]]>([
+    ['a bar in the middle, for some bars', { type: 'bar', bar: 27 }, 2, [26 * BAR, 28 * BAR]],
+    [
+      'an entry that is no whole bar, alone',
+      { type: 'entry', module: 'drums', entry: 1, alone: true },
+      undefined,
+      [28 * BAR, 28 * BAR + ODD],
+    ],
+    [
+      'from an entry near the end, to the end',
+      { type: 'entry', module: 'drums', entry: 3 },
+      undefined,
+      [SONG - 2 * ODD, SONG],
+    ],
+    ['the last bar', { type: 'bar', bar: 54 }, undefined, [Number.NaN, SONG]],
+  ])('is what the render has there, sample for sample: %s', async (_, from, bars, [start, end]) => {
+    const page = new Page();
+    await page.answer(page.send({ type: 'open', files: FILES }), 'state');
+    const { channels } = await page.loop(page.send({ type: 'length', bars, from }));
+    const last = Math.round(end * RATE);
+    const first = Number.isNaN(start)
+      ? last - (channels[0]?.length ?? 0)
+      : Math.round(start * RATE);
+    expect(channels[0]?.length).toBe(last - first);
+    expect(channels[0]?.length).toBeGreaterThan(RATE / 2);
+    expect(channels[0]).toEqual(rendered.subarray(first, last));
+  });
+
+  it('reaches every moment of the song by going on from stretch to stretch', () => {
+    const covered: [number, number][] = [];
+    let from: From | undefined;
+    for (let count = 0; count < 10; count++) {
+      const place = placeOf(patch, from, undefined);
+      covered.push([place.start, place.start + place.seconds]);
+      expect(place.seconds).toBeLessThanOrEqual(MOST_LOOP_SECONDS);
+      const { loop } = viewOf(patch, FILES, place);
+      expect(loop.shortened).toBe(place.shortened);
+      if (!place.shortened) break;
+      from = { type: 'bar', bar: loop.firstBar + loop.bars.length };
+    }
+    // 24 bars of 2.5 s fill the minute, and the last stretch ends with the song.
+    covered.forEach(([start], at) => {
+      expect(start).toBeCloseTo(at === 0 ? 0 : (covered[at - 1]?.[1] as number), 9);
+    });
+    expect(covered.at(-1)?.[1]).toBeCloseTo(SONG, 9);
+    expect(covered.length).toBe(3);
+  });
+
+  it('says what plays there in the words of the song', () => {
+    const { loop } = viewOf(patch, FILES, placeOf(patch, { type: 'bar', bar: 29 }, 3));
+    expect([loop.start, loop.firstBar]).toEqual([28 * BAR, 29]);
+    expect(loop.played.slice(0, 2)).toMatchObject([
+      { module: 'drums', pattern: 'odd', entry: 1, repeat: 0, repeats: 1, start: 0 },
+      { module: 'drums', pattern: 'verse', entry: 2, repeat: 0, repeats: 25 },
+    ]);
+    // Bars go on through the odd one: quarter notes are counted, whatever plays.
+    expect(loop.bars.length).toBe(3);
+  });
+
+  it('is the song from its start where there is no such place', () => {
+    for (const from of [
+      { type: 'bar', bar: 55 },
+      { type: 'bar', bar: 0 },
+      { type: 'entry', module: 'drums', entry: 5 },
+      { type: 'entry', module: 'nobody', entry: 0 },
+    ] as const)
+      expect(placeOf(patch, from, 1)).toMatchObject({ start: 0, seconds: BAR });
+  });
+
+  it('is a pattern alone from rest, its tail round its head', () => {
+    const place = placeOf(patch, { type: 'pattern', module: 'drums', pattern: 'odd' }, undefined);
+    expect(place).toMatchObject({ start: 0, length: { unit: 'song' } });
+    expect(place.seconds).toBeCloseTo(ODD, 9);
+  });
+});
