@@ -44,16 +44,44 @@ export interface Voices {
   of(module: string): Voice | undefined;
 }
 
+/** Those of nothing. */
+export const NO_VOICES: Voices = { voices: [], shared: [], of: () => undefined };
+
 /** Finds the voices of a patch: each module is in one, or shared. */
 export function voicesOf(of: Patch | Prepared): Voices {
   const all = prepared(of);
-  const known = found.get(all.patch) ?? new Finder(all).voices();
-  found.set(all.patch, known);
-  return known;
+  const known = found.get(all.patch);
+  if (known !== undefined) return known;
+  const wiring = wiringOf(all.patch);
+  if (latest.wiring !== wiring) latest = { wiring, voices: new Finder(all).voices() };
+  found.set(all.patch, latest.voices);
+  return latest.voices;
 }
 
 /** Everybody asks for them; a patch never changes. */
 const found = new WeakMap<Patch, Voices>();
+/** While settings are moved, patch after patch is wired alike. */
+let latest: { readonly wiring: string; readonly voices: Voices } = {
+  wiring: '',
+  voices: NO_VOICES,
+};
+
+/** All that voices follow from, as a text to compare. */
+function wiringOf({ modules, cables }: Patch): string {
+  const lines = modules.map((module) => {
+    const { name, definition, settings, jacks } = module;
+    const channels = definition.role === 'score' ? rhythmSettings(settings).channels : [];
+    const words = [
+      definition.kind,
+      ...jacks.map((jack) => jack.name),
+      ...soundInputs(module),
+      ...channels.map((channel) => channel.name),
+    ];
+    return `${name} ${words.join(' ')}`;
+  });
+  const wires = cables.map(({ from, to }) => `${jackName(from)} ${jackName(to)}`);
+  return [...lines, ...wires].join('\n');
+}
 
 /** The voice that a cable belongs to: that of the module that it goes to or, if this is shared, comes from. */
 export function voiceOfCable({ from, to }: Cable, voices: Voices): Voice | undefined {

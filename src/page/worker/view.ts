@@ -2,12 +2,11 @@
 
 import { asDrawn } from '../../engine/drawn.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
-import { stemsOf } from '../../engine/stems.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Row, SettingSpec } from '../../modules/definition.ts';
 import { rhythmSheets } from '../../output/sheet/patterns.ts';
 import { WrittenValues } from '../../patch/edit/written.ts';
-import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
 import { RECORDING_RULE } from '../../patch/recording/read-recording.ts';
 import { expectedRow } from '../../patch/score/row.ts';
@@ -29,6 +28,7 @@ import type {
 import type { LoopLength } from './length.ts';
 import { signsOf, writtenLine } from './lines.ts';
 import { rowName } from './rows.ts';
+import { voiceViews } from './voice.ts';
 
 /** Describes a patch. @param played the same as it goes round, for a length. */
 export function viewOf(
@@ -39,12 +39,11 @@ export function viewOf(
 ): PatchView {
   const all = prepared(of);
   const { patch } = all;
-  const voices = stemsOf(all).map(({ jack }) => jackName(jack));
   return {
     title: patch.title,
     modules: patch.modules.map((module) => moduleView(module, patch)),
     rhythms: rhythmViews(patch, files),
-    voices,
+    ...voiceViews(all),
     loop: loopView(played, length),
   };
 }
