@@ -98,15 +98,15 @@ export interface ByVoice<T> {
 /** The heading of what is shared. */
 export const SHARED = 'shared';
 
-/** Puts a list into the order of the voices, what is shared at its end; empty groups are left out. */
+/** Puts a list into the order of the voices; empty groups are left out. */
 export function byVoice<T>(
   items: readonly T[],
   { voices }: Voices,
   voiceOf: (item: T) => Voice | undefined,
+  isSharedFirst = false,
 ): readonly ByVoice<T>[] {
-  const groups = new Map<Voice | undefined, T[]>(
-    [...voices, undefined].map((voice) => [voice, []]),
-  );
+  const all = isSharedFirst ? [undefined, ...voices] : [...voices, undefined];
+  const groups = new Map<Voice | undefined, T[]>(all.map((voice) => [voice, []]));
   for (const item of items) groups.get(voiceOf(item))?.push(item);
   return [...groups].flatMap(([voice, own]) =>
     own.length === 0 ? [] : [{ ...(voice && { voice: voice.name }), items: own }],
