@@ -207,9 +207,14 @@ export interface VoiceView {
   /** Jacks with a plug in them. */
   readonly jacks: number;
   /** The channels that start it. */
-  readonly channels: readonly ChannelName[];
+  readonly channels: readonly VoiceChannel[];
   /** Where its level in the mix is set. */
   readonly levels: readonly { readonly module: string; readonly setting: string }[];
+}
+
+export interface VoiceChannel extends ChannelName {
+  /** Its note in a MIDI file, and of a MIDI pad. */
+  readonly note: number;
 }
 
 /** A cable, in the order in which one patches, from 1. */
@@ -303,6 +308,8 @@ export interface ChannelView {
   readonly own?: string;
   /** Whether the pattern writes it itself; one that comes `from` another is written when changed. */
   readonly isOwn: boolean;
+  /** Whether it is not of the chapter that is looked at: the page's own word. */
+  readonly isAside?: boolean;
 }
 
 /** A stretch of the loop, or of the probed jack. */
@@ -320,6 +327,8 @@ export interface Sound {
   /** Integrated loudness of the loop, once whole. */
   readonly loudnessLufs?: number;
   readonly peakDbfs?: number;
+  /** Whether it is not the mix, but one voice of it or all but one. */
+  readonly isPart?: boolean;
 }
 
 export interface ChartView {

@@ -69,9 +69,9 @@ const PAPER = [
 
 type Name = (typeof PAPER)[number];
 
-/** What is worked with on a screen, side by side; the rest comes after. */
-const DESK: readonly { readonly label: string; readonly names: readonly Name[] }[] = [
-  { label: 'Pattern and diagram', names: ['patterns', 'diagram'] },
+/** What is worked with on a screen, side by side; the rest comes after. Voices are for the hand alone. */
+const DESK: readonly { readonly label: string; readonly names: readonly (Name | 'voices')[] }[] = [
+  { label: 'Pattern and diagram', names: ['voices', 'patterns', 'diagram'] },
   { label: 'Settings and sound', names: ['settings', 'sound'] },
 ];
 
@@ -83,8 +83,11 @@ export function laidOut(title: string, body: Body, live: Live | undefined): Page
   const part = (name: string): string => `<div data-part="${name}">${body[name] ?? ''}</div>`;
   const island = (name: string): string => `<div data-island="${name}">${body[name] ?? ''}</div>`;
   const all: {
-    readonly [N in Name]: Omit<PageSection, 'name'> & { readonly holds: readonly string[] };
+    readonly [N in Name | 'voices']: Omit<PageSection, 'name'> & {
+      readonly holds: readonly string[];
+    };
   } = {
+    voices: { heading: 'Voices', holds: [], body: island('voices') },
     diagram: { heading: 'Block diagram', holds: ['diagram'], body: island('diagram') },
     cables: {
       heading: 'Cables',
@@ -103,7 +106,7 @@ export function laidOut(title: string, body: Body, live: Live | undefined): Page
     findings: { heading: 'Findings and cautions', holds: ['findings'], body: part('findings') },
     care: { heading: 'Care for people and gear', holds: [], body: list(CARE) },
   };
-  const section = (name: Name): PageSection => ({ name, ...all[name] });
+  const section = (name: Name | 'voices'): PageSection => ({ name, ...all[name] });
   const about = `${part('about')}
 <dl class="facts" data-part="facts">${body.facts ?? ''}</dl>
 ${part('summary')}`;
@@ -129,6 +132,7 @@ ${part('summary')}`;
     lead: `<div class="lead">
 ${island('play')}
 ${island('versions')}
+${island('find')}
 </div>
 <nav aria-label="Sections">${[...DESK.flatMap(({ names }) => names), ...rest]
       .map((name) => `<a href="#${name}">${escaped(all[name].heading)}</a>`)

@@ -1,5 +1,7 @@
 /** The look of the moving parts of a sheet, beside the pieces that every page has. */
 
+import { VOICES_STYLE } from './voices/style.ts';
+
 export const SHEET_UI_STYLE = `h2.plain{margin:1.2rem 0 .4rem}
 h2.plain::before{content:none}
 .problems{border:0;margin:0;padding:0}
@@ -128,5 +130,5 @@ nav{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;font-size:.9rem;padding:.4rem 0
 .lead .controls select{min-width:9rem;max-width:11rem}
 .lead h2.plain{margin-top:.5rem}}
 @media screen and (max-width:30rem){.verdict{flex-wrap:wrap}.verdict .file{flex:1;max-width:none}.verdict [data-part],.verdict .told-now{flex-basis:100%;order:1}}
-@media print{.desk,.problems,nav{display:none}.columns,.column,.about{display:contents}}
+${VOICES_STYLE}@media print{.desk,.problems,nav{display:none}.columns,.column,.about{display:contents}}
 `;

@@ -287,18 +287,19 @@ export class Engine {
     const looped = this.solo === undefined ? whole : new Prepared(soloed(whole, this.solo));
     const sound = this.soundOf(looped);
     const wanted = this.until * sound.frames;
+    const isPart = looped !== whole;
     while (!sound.isWhole) {
       sound.play(around.now() + SLICE, around.now, wanted);
       const isEnough = sound.isWhole || sound.done >= wanted;
       // What is too little to be heard would only be in the page's way.
       if (isEnough)
         for (const piece of sound.pieces())
-          this.answer({ type: 'sound', id, sound: piece }, buffersOf(piece));
+          this.answer({ type: 'sound', id, sound: { ...piece, isPart } }, buffersOf(piece));
       if (isEnough || around.now() >= (this.untold?.due ?? Number.POSITIVE_INFINITY)) this.tell();
       await breathe();
     }
     const figures = await loopFigures(sound, breathe);
-    this.answer({ type: 'sound', id, sound: figures });
+    this.answer({ type: 'sound', id, sound: { ...figures, isPart } });
     // While a hand is moving, the sound alone follows.
     await this.quiet();
     await breathe();

@@ -4,10 +4,12 @@ import type { Prepared } from '../../engine/prepared.ts';
 import { type Stem, stemsOf } from '../../engine/stems.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { LoopLoudnessMeter } from '../../measure/loudness/loop-loudness.ts';
+import { notesOf } from '../../output/score/midi-notes.ts';
 import { cableList } from '../../output/sheet/cables.ts';
 import { type Voices, voicesOf } from '../../output/voices.ts';
-import { jackName } from '../../patch/patch.ts';
-import type { PatchView, VoiceLevel, VoiceView } from '../protocol.ts';
+import { jackName, type Patch } from '../../patch/patch.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
+import type { ChannelName, PatchView, VoiceLevel, VoiceView } from '../protocol.ts';
 import type { Breath } from './pictures.ts';
 import { sendsOf } from './solo.ts';
 import type { LoopSound } from './sound.ts';
@@ -41,7 +43,7 @@ function described(of: Prepared, all: Voices): Chapters {
           (modules.get(module)?.jacks ?? []).map((jack) => `${module}.${jack.name}`),
         )
         .filter((jack) => plugged.has(jack)).length,
-      channels,
+      channels: channels.map((one) => ({ ...one, note: noteOf(one, patch) })),
       levels: sends
         .filter(({ from }) => all.of(from.module) === voice)
         .flatMap(({ to: { module, jack } }) => {
@@ -59,6 +61,12 @@ function described(of: Prepared, all: Voices): Chapters {
     })),
   );
   return { voices, shared: all.shared, cables };
+}
+
+function noteOf({ module, channel }: ChannelName, { modules }: Patch): number {
+  const settings = modules.find(({ name }) => name === module)?.settings ?? {};
+  const { channels } = rhythmSettings(settings);
+  return notesOf(channels)[channels.findIndex(({ name }) => name === channel)] as number;
 }
 
 /** What a voice is the sum of in the mix. */

@@ -18,6 +18,8 @@ export interface PatternProps {
 export function PatternEditor({ module, pattern }: PatternProps) {
   const sheet = useSheet();
   const { name, own, stepsPerQuarter, channels } = pattern;
+  // On a screen the lines of the chapter alone, on paper all.
+  const ours = channels.filter(({ isAside }) => isAside !== true);
   const besides = channels.filter((channel) => channel.own !== undefined);
   // Of what is done in the grid; a line that is typed has its own.
   const [refusal, setRefusal] = useState<string>();
@@ -38,7 +40,7 @@ export function PatternEditor({ module, pattern }: PatternProps) {
       {own !== undefined && <p class="own">{own}</p>}
       <div class="on-screen">
         <div class="wide">
-          <Tab pattern={pattern} onWrite={write} />
+          <Tab pattern={{ ...pattern, channels: ours }} onWrite={write} />
         </div>
         {refusal !== undefined && (
           <p class="refusal" role="alert">
@@ -47,7 +49,7 @@ export function PatternEditor({ module, pattern }: PatternProps) {
         )}
         <details class="lines">
           <summary>Type the lines of {name}</summary>
-          {channels.map(({ name: channel, steps }) => (
+          {ours.map(({ name: channel, steps }) => (
             <div key={channel} class="tab-line">
               <span>{channel}</span>
               <Field
