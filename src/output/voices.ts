@@ -75,7 +75,7 @@ function wiringOf({ modules, cables }: Patch): string {
       definition.kind,
       ...jacks.map((jack) => jack.name),
       ...soundInputs(module),
-      ...channels.map((channel) => channel.name),
+      ...channels.map(({ name: channel, note = '' }) => `${channel} ${note}`),
     ];
     return `${name} ${words.join(' ')}`;
   });

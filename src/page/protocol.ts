@@ -226,8 +226,10 @@ export interface CableView {
 
 export interface VoiceLevel {
   readonly voice: string;
-  /** Integrated loudness of the voice in the mix, LUFS; none where it is silent. */
+  /** Integrated loudness of the voice in the mix, LUFS; none where it is silent, or not told. */
   readonly lufs?: number;
+  /** Whether it cannot be told: the voice goes on through what does more than add. */
+  readonly isUntold?: boolean;
   /** LU under the whole; absent where the two do not compare. */
   readonly under?: number;
 }

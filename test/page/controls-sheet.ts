@@ -842,7 +842,11 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
           (now) => now === 'true',
         );
         const own = (await text(at)) === 'hat' ? 'hat' : '';
-        await fits('the charts', await page.getByLabel('Voice').inputValue(), own);
+        await fits(
+          'the charts',
+          await page.getByRole('combobox', { name: 'Voice', exact: true }).inputValue(),
+          own,
+        );
         await page.getByRole('button', { name: 'the whole', exact: true }).click();
       },
     },

@@ -39,6 +39,11 @@ ${content}
 </details>`;
 }
 
+/** The same with all that is folded open. */
+export function unfolded(markup: string): string {
+  return markup.replaceAll(/<details class="fold" data-fold="[^"]*"(?=>)/g, '$& open=""');
+}
+
 /** The first cell of a row names it. */
 export function tableOf(
   heads: readonly string[],

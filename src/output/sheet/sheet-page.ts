@@ -9,7 +9,7 @@ import { formatBriefly } from '../../patch/units.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import type { PlaceFigure } from '../diagram/layout.ts';
 import { documentOf, type Live, type Page, type PageSection } from '../document/document.ts';
-import { list, Numbering, scrolled } from '../document/markup.ts';
+import { list, Numbering, scrolled, unfolded } from '../document/markup.ts';
 import { escaped } from '../markup.ts';
 import { type ScorePicture, scorePictures } from '../score/score-svg.ts';
 import { CARE } from './care.ts';
@@ -80,8 +80,12 @@ const DESK: readonly { readonly label: string; readonly names: readonly (Name | 
  * into the paper's order to print; of another, what has nothing in it is left out.
  */
 export function laidOut(title: string, body: Body, live: Live | undefined): Page {
-  const part = (name: string): string => `<div data-part="${name}">${body[name] ?? ''}</div>`;
-  const island = (name: string): string => `<div data-island="${name}">${body[name] ?? ''}</div>`;
+  const shown = (name: string): string => {
+    const markup = body[name] ?? '';
+    return live === undefined ? unfolded(markup) : markup;
+  };
+  const part = (name: string): string => `<div data-part="${name}">${shown(name)}</div>`;
+  const island = (name: string): string => `<div data-island="${name}">${shown(name)}</div>`;
   const all: {
     readonly [N in Name | 'voices']: Omit<PageSection, 'name'> & {
       readonly holds: readonly string[];

@@ -51,8 +51,13 @@ export class Folds {
     }
   }
 
-  /** Opens or shuts one, or all whose names begin so. */
-  set(start: string, isOpen: boolean): void {
+  /** Opens or shuts one. */
+  set(name: string, isOpen: boolean): void {
+    for (const fold of foldsIn(document)) if (fold.dataset.fold === name) fold.open = isOpen;
+  }
+
+  /** Opens or shuts all whose names begin so. */
+  setAll(start: string, isOpen: boolean): void {
     for (const fold of foldsIn(document))
       if (fold.dataset.fold?.startsWith(start) === true) fold.open = isOpen;
   }

@@ -118,7 +118,7 @@ td .refusal{width:auto}
 tr[data-finding] th::after{content:" ! " attr(data-finding)}
 tr[data-finding]>*{box-shadow:inset 0 -2px var(--fault)}
 [data-jack][data-finding] text{fill:var(--fault);font-weight:700}
-nav{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;font-size:.9rem;padding:.4rem 0}
+nav{display:flex;flex-wrap:wrap;gap:.2rem .95rem;font-size:.9rem;padding:.4rem 0}
 .about{border-top:1px solid var(--edge);margin-top:1.4rem;padding-top:.6rem}
 .column>section:first-child{border-top:0;margin-top:0}
 @media screen{.about [data-part=summary]{display:none}[data-reading] .columns{visibility:hidden}}

@@ -102,7 +102,7 @@ export async function voiceLevel(
   breathe: Breath,
 ): Promise<VoiceLevel | undefined> {
   if (voice === undefined || stems.length === 0) return undefined;
-  if (!isExact) return { voice };
+  if (!isExact) return { voice, isUntold: true };
   const channels = loop.stem();
   const meter = new LoopLoudnessMeter(USUAL_RATE, channels.length);
   for (let from = 0; from < loop.frames; from += USUAL_RATE) {

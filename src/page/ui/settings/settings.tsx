@@ -53,7 +53,7 @@ export function SettingsPanel() {
       return next;
     });
   const openAll = (isOpen: boolean): void => {
-    folds.set(GROUP, isOpen);
+    folds.setAll(GROUP, isOpen);
     for (const { name } of modules) folds.note(moduleFold(name), isOpen);
     setOpen(new Set(isOpen ? modules.map(({ name }) => name) : []));
   };

@@ -11,7 +11,7 @@ import { ACCENT_VELOCITY, listenToPads } from './pads.ts';
 import { strokeKeys } from './stroke-keys.ts';
 import { type Stroke, Strokes } from './strokes.ts';
 
-/** Folds that a chapter has: before its name. */
+/** What the names of a chapter's folds begin with; of the whole patch nothing follows. */
 const FOLDS = ['diagram, ', 'settings, '];
 
 export class Chapters {
@@ -42,10 +42,9 @@ export class Chapters {
     this.store.put({ voice, level: undefined });
     this.ask({ type: 'voice', voice });
     if (before === voice) return;
-    for (const fold of FOLDS) {
-      if (before !== undefined || fold === FOLDS[0])
-        this.folds.set(`${fold}${before ?? ''}`, false);
-      if (voice !== undefined || fold === FOLDS[0]) this.folds.set(`${fold}${voice ?? ''}`, true);
+    for (const of of FOLDS) {
+      this.folds.set(`${of}${before ?? ''}`, false);
+      this.folds.set(`${of}${voice ?? ''}`, true);
     }
   }
 

@@ -8,7 +8,8 @@ export const VOICES_STYLE = `.voices th,.voices td{vertical-align:middle;padding
 .voices .chapter[aria-pressed=true]{box-shadow:none;text-decoration-color:var(--mark);text-decoration-thickness:2px}
 .voices td:last-child{padding-right:0}
 .pair{display:inline-flex;gap:.25rem;align-items:center;margin-right:.7rem;white-space:nowrap}
-.pair button,.place{padding:.05rem .5rem;line-height:1.4;font-size:.9rem}
+.pair button,.place{padding:.05rem .5rem;line-height:1.4;font-size:.9rem;min-height:1.7rem}
+.pair{margin-block:.1rem}
 .pair .stroke{font-family:ui-monospace,"Liberation Mono",monospace;min-width:1.9rem}
 .chapter-now p{margin:.35rem 0}
 .chapter-now .place{margin-left:.4rem}
@@ -30,6 +31,6 @@ export const VOICES_STYLE = `.voices th,.voices td{vertical-align:middle;padding
 .block[data-aside]{opacity:.35}
 .block:hover text,[data-shown]:not(.jack) text{fill:var(--mark);text-decoration:underline}
 [data-shown]>rect{stroke:var(--mark);stroke-width:2}
-@media screen and (max-width:46rem){.voices,.voices tbody{display:block}.voices thead{display:none}.voices tr{display:flex;flex-wrap:wrap;gap:.2rem .9rem;align-items:center;border-bottom:1px solid var(--grid);padding:.35rem 0 .35rem .4rem}.voices th,.voices td{border:0;padding:0}.voices td:empty{display:none}.find,.find input{width:100%}.find input{margin:0}.pair button{min-height:2rem}}
+@media screen and (max-width:46rem){.voices,.voices tbody{display:block}.voices thead{display:none}.voices tr{display:flex;flex-wrap:wrap;gap:.2rem .9rem;align-items:center;border-bottom:1px solid var(--grid);padding:.35rem 0 .35rem .4rem}.voices th,.voices td,.voices .count{border:0;padding:0;width:auto}.voices th{flex-basis:30%}.count::after{content:" " attr(data-of);color:var(--quiet)}.voices td:empty{display:none}.find,.find input{width:100%}.find input{margin:0}.pair button{min-height:2rem}}
 @media print{section:has(>[data-island=voices]),[data-island=find]{display:none}}
 `;

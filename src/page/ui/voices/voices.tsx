@@ -43,8 +43,12 @@ export function Voices() {
               <th scope="row">
                 <Choose voice={undefined} />
               </th>
-              <td class="count">{modules.length}</td>
-              <td class="count">{new Set(cables.flatMap(({ from, to }) => [from, to])).size}</td>
+              <td class="count" data-of="modules">
+                {modules.length}
+              </td>
+              <td class="count" data-of="jacks">
+                {new Set(cables.flatMap(({ from, to }) => [from, to])).size}
+              </td>
               {voices.length > 1 && <td />}
               <td />
             </tr>
@@ -67,8 +71,12 @@ function Row({ voice, view }: { readonly voice: VoiceView; readonly view: PatchV
       <th scope="row">
         <Choose voice={name} />
       </th>
-      <td class="count">{modules.length}</td>
-      <td class="count">{jacks}</td>
+      <td class="count" data-of="modules">
+        {modules.length}
+      </td>
+      <td class="count" data-of="jacks">
+        {jacks}
+      </td>
       {view.voices.length > 1 && (
         <td>
           <Hear voice={name} />
@@ -227,10 +235,12 @@ function Level({ chapter: { name, levels }, view }: ChapterProps) {
   const level = useKnown('level');
   const words =
     level?.voice !== name
-      ? 'is being measured.'
-      : level.lufs === undefined
-        ? 'is not told: it is silent, or goes through what is shared and does more than add.'
-        : `${decibels(level.lufs, 1).replace(' dB', ' LUFS')}${level.under === undefined ? '' : `, ${level.under.toFixed(1)} LU under the whole`}.`;
+      ? 'being measured.'
+      : level.isUntold === true
+        ? 'its own loudness cannot be told, since it goes on through what does more than add.'
+        : level.lufs === undefined
+          ? 'silent.'
+          : `${decibels(level.lufs, 1).replace(' dB', ' LUFS')}${level.under === undefined ? '' : `, ${level.under.toFixed(1)} LU under the whole`}.`;
   return (
     <p>
       In the mix: {words}{' '}
@@ -243,7 +253,7 @@ function Level({ chapter: { name, levels }, view }: ChapterProps) {
             key={`${module} ${setting}`}
             type="button"
             class="place"
-            aria-label={`To ${module} ${setting}`}
+            aria-label={`${module} ${setting} ${value ?? ''}: to the setting`}
             onClick={() => sheet.seek({ type: 'setting', module, setting })}
           >
             {module} {setting} {value}
