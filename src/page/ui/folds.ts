@@ -44,7 +44,7 @@ export class Folds {
   }
 
   /** Puts the folds of what has been drawn into the state in which they were left. */
-  apply(place: ParentNode): void {
+  restore(place: ParentNode): void {
     for (const fold of foldsIn(place)) {
       const state = this.states.get(fold.dataset.fold ?? '');
       if (state !== undefined) fold.open = state;

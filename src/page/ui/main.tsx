@@ -107,7 +107,7 @@ if (host !== undefined) {
 mountLate();
 listenToKeys(sheet);
 orderPaper();
-sheet.folds.apply(document);
+sheet.folds.restore(document);
 sheet.folds.listen();
 addEventListener('beforeunload', (event) => {
   if (sheet.isUnsaved) event.preventDefault();
@@ -121,7 +121,7 @@ function show(): void {
     mounted.add('all');
     if (host === undefined) mountHead();
     mountIslands({ voices: Voices, settings: SettingsPanel, patterns: Patterns });
-    sheet.folds.apply(document);
+    sheet.folds.restore(document);
     document.documentElement.dataset.moving = '';
   }
   mountLate();

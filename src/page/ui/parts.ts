@@ -8,7 +8,7 @@ export function showParts(parts: Parts, folds: Folds): void {
   for (const [name, markup] of Object.entries(parts))
     for (const place of document.querySelectorAll(`[data-part="${name}"]`)) {
       const template = parsed(markup);
-      folds.apply(template.content);
+      folds.restore(template.content);
       replace(place, template);
     }
 }

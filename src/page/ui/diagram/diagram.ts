@@ -56,7 +56,7 @@ export class Diagram {
       if (answer.type === 'refused') this.lack(place, answer.message);
       else {
         const template = parsed(answer.markup);
-        this.folds.apply(template.content);
+        this.folds.restore(template.content);
         fitInto(template.content, place);
         replace(place, template);
         this.shown = answer.figures;

@@ -1,22 +1,15 @@
 /** What a chapter shows: of the patterns its own lines, of the diagram its own blocks. */
 
 import { useEffect, useMemo } from 'preact/hooks';
-import type { ChannelView, PatchView, RhythmView, VoiceView } from '../../protocol.ts';
+import type { ChannelView, RhythmView, VoiceView } from '../../protocol.ts';
 import { useKnown } from '../use-sheet.ts';
+import { voiceNamed } from './voice-named.ts';
 
 /** The voice that is chosen; undefined for the whole patch. */
 export function useChapter(): VoiceView | undefined {
   const view = useKnown('view');
   const voice = useKnown('voice');
-  return chapterIn(view, voice);
-}
-
-/** A voice by its name. */
-export function chapterIn(
-  view: PatchView | undefined,
-  name: string | undefined,
-): VoiceView | undefined {
-  return view?.voices.find((one) => one.name === name);
+  return voiceNamed(view, voice);
 }
 
 /** Which lines of the patterns are those of other chapters. A voice that no channel starts leaves all. */

@@ -6,10 +6,10 @@ import type { EngineAnswer, Solo, StrokeWish } from '../../protocol.ts';
 import type { Wish } from '../engine-link.ts';
 import type { Folds } from '../folds.ts';
 import type { SheetState } from '../sheet-state.ts';
-import { chapterIn } from './chapter.ts';
 import { ACCENT_VELOCITY, listenToPads } from './pads.ts';
 import { strokeKeys } from './stroke-keys.ts';
 import { type Stroke, Strokes } from './strokes.ts';
+import { voiceNamed } from './voice-named.ts';
 
 /** What the names of a chapter's folds begin with; of the whole patch nothing follows. */
 const FOLDS = ['diagram, ', 'settings, '];
@@ -140,8 +140,8 @@ export class Chapters {
   changed(): void {
     this.strokes.forget();
     const { view, voice, solo } = this.now;
-    if (voice !== undefined && chapterIn(view, voice) === undefined) this.choose(undefined);
-    if (solo !== undefined && chapterIn(view, solo.voice) === undefined) this.setSolo(undefined);
+    if (voice !== undefined && voiceNamed(view, voice) === undefined) this.choose(undefined);
+    if (solo !== undefined && voiceNamed(view, solo.voice) === undefined) this.setSolo(undefined);
   }
 
   private sound({ channels, sampleRate }: Stroke, { voice, channel }: StrokeWish): void {
