@@ -62,8 +62,11 @@ export function Find() {
           placeholder="module, setting, jack, cable"
           onInput={({ currentTarget }) => setWords(currentTarget.value)}
           onKeyDown={(event) => {
-            const [first] = found;
-            if (event.key === 'Enter' && !event.isComposing && first !== undefined) go(first);
+            if (event.key === 'Enter' && !event.isComposing && view !== undefined) {
+              // From the field itself: Enter may follow the last letter sooner than it is drawn.
+              const [first] = search(view, event.currentTarget.value);
+              if (first !== undefined) go(first);
+            }
             byKeys(event);
           }}
         />

@@ -7,6 +7,7 @@ import type { Wish } from '../engine-link.ts';
 import type { Folds } from '../folds.ts';
 import type { SheetState } from '../sheet-state.ts';
 import { ACCENT_VELOCITY, listenToPads } from './pads.ts';
+import { soloWords } from './solo-words.ts';
 import { strokeKeys } from './stroke-keys.ts';
 import { type Stroke, Strokes } from './strokes.ts';
 import { voiceNamed } from './voice-named.ts';
@@ -50,7 +51,7 @@ export class Chapters {
 
   /** Lets one voice be heard alone, or all but one, or all. */
   setSolo(solo: Solo | undefined): void {
-    this.store.put({ solo });
+    this.store.put({ solo, message: solo === undefined ? 'All is heard again.' : soloWords(solo) });
     this.ask({ type: 'solo', solo });
   }
 

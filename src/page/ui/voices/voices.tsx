@@ -199,28 +199,16 @@ function StrikeButton({ wish, letter }: StrikeButtonProps) {
 function Chapter() {
   const chapter = useChapter();
   const view = useKnown('view');
-  const solo = useKnown('solo');
-  if (view === undefined) return null;
-  const heard =
-    solo === undefined
-      ? ''
-      : solo.isAlone
-        ? `${solo.voice} alone is heard.`
-        : `All is heard but ${solo.voice}.`;
+  if (view === undefined || chapter === undefined) return null;
   return (
     <div class="chapter-now">
-      {chapter !== undefined && (
-        <>
-          <Level chapter={chapter} view={view} />
-          <p class="quiet">
-            {chapter.channels.length === 0
-              ? `No channel starts ${chapter.name}: it sounds by itself, or follows a clock. Its diagram, settings and charts are shown`
-              : `The lines of ${chapter.name} in the patterns, its diagram, its settings and its charts are shown`}
-            ; “the whole” brings back all.
-          </p>
-        </>
-      )}
-      <p role="status">{heard}</p>
+      <Level chapter={chapter} view={view} />
+      <p class="quiet">
+        {chapter.channels.length === 0
+          ? `No channel starts ${chapter.name}: it sounds by itself, or follows a clock. Its diagram, settings and charts are shown`
+          : `The lines of ${chapter.name} in the patterns, its diagram, its settings and its charts are shown`}
+        ; “the whole” brings back all.
+      </p>
     </div>
   );
 }
