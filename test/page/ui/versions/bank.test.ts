@@ -59,6 +59,7 @@ describe('what is left without the first', () => {
       frames: samples.length,
       ready: samples.length,
       isWhole: true,
+      isPart: false,
       loudnessLufs,
     },
   });
