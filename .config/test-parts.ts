@@ -34,6 +34,7 @@ export const LONG: readonly string[] = [
   'test/page/worker/engine.test.ts',
   // Spies, too.
   'test/page/worker/worked-once.test.ts',
+  'test/page/worker/voice.test.ts',
   'test/patches/voices.test.ts',
   'test/patch/fuzz.test.ts',
   'test/size.test.ts',

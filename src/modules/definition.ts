@@ -186,6 +186,8 @@ export interface InputJack {
    * gate on, so that what is behind it decides.
    */
   readonly rise?: 'starts' | 'resets' | 'ends' | 'passes';
+  /** The setting that says how much of what comes in here goes on. */
+  readonly level?: string;
 }
 
 /** A jack that drives what is plugged into it. */

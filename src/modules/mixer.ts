@@ -32,7 +32,12 @@ export const mixer = define({
   carries: { out: INPUTS.map((input) => `in-${input}`) },
   effect: 'Mixed',
   jacks: () => [
-    ...INPUTS.map((input): InputJack => jackIn(`in-${input}`, 'audio', `Signal ${input}.`)),
+    ...INPUTS.map(
+      (input): InputJack => ({
+        ...jackIn(`in-${input}`, 'audio', `Signal ${input}.`),
+        level: `level-${input}`,
+      }),
+    ),
     jackOut('out', 'audio', 'The sum.', volts(-10, 10)),
   ],
   role: 'circuit',

@@ -82,6 +82,24 @@ export type From =
   /** With one of its patterns, which plays alone. */
   | { readonly type: 'pattern'; readonly module: string; readonly pattern: string };
 
+/** One voice alone, or all but it. */
+export interface Solo {
+  readonly voice: string;
+  readonly isAlone: boolean;
+}
+
+/** A channel of a rhythm sequencer. */
+export interface ChannelName {
+  readonly module: string;
+  readonly channel: string;
+}
+
+/** A stroke of a channel, of which one voice is heard. */
+export interface StrokeWish extends ChannelName {
+  readonly voice: string;
+  readonly isAccented: boolean;
+}
+
 /** From the page to the engine. `id` counts up; every answer names the request that it is for. */
 export type EngineRequest =
   /** Take these texts: the first ones, those of a version, of an undo, or of the file on disk. */
@@ -108,6 +126,10 @@ export type EngineRequest =
   | { readonly type: 'probe'; readonly id: number; readonly jack: string | undefined }
   /** Whose envelope and spectrum are drawn: the name of a voice, or the mix. */
   | { readonly type: 'voice'; readonly id: number; readonly voice: string | undefined }
+  /** What of the mix is heard: one voice, all but one, or all. */
+  | { readonly type: 'solo'; readonly id: number; readonly solo: Solo | undefined }
+  /** One stroke, beside whatever else is worked on. */
+  | { readonly type: 'stroke'; readonly id: number; readonly stroke: StrokeWish }
   /** The clip as a WAV file, the bytes that `forehear render --loop` would write. */
   | { readonly type: 'clip'; readonly id: number }
   /** Tell what hands do to make one version into another. */
@@ -159,6 +181,16 @@ export type EngineAnswer =
       readonly charts: readonly ChartView[];
       /** Why there is nothing to draw. */
       readonly lack?: string;
+      /** How loud the voice is that they are of; absent for the mix. */
+      readonly level?: VoiceLevel;
+    }
+  | {
+      readonly type: 'stroke';
+      readonly id: number;
+      readonly stroke: StrokeWish;
+      readonly sampleRate: number;
+      /** Of 1.0 as full scale; none where nothing is heard. */
+      readonly channels: readonly Float32Array<ArrayBuffer>[];
     }
   | {
       readonly type: 'score';
@@ -207,9 +239,47 @@ export interface PatchView {
   readonly title: string;
   readonly modules: readonly ModuleView[];
   readonly rhythms: readonly RhythmView[];
-  /** Names of the voices that the mix is the sum of. */
-  readonly voices: readonly string[];
+  readonly voices: readonly VoiceView[];
+  /** The modules that are in no voice. */
+  readonly shared: readonly string[];
+  readonly cables: readonly CableView[];
   readonly loop: LoopView;
+}
+
+/** A voice: a chapter of the page. */
+export interface VoiceView {
+  readonly name: string;
+  /** Whether it is a part of the patch, and so has a diagram of its own. */
+  readonly isPart: boolean;
+  readonly modules: readonly string[];
+  /** Jacks with a plug in them. */
+  readonly jacks: number;
+  /** The channels that start it. */
+  readonly channels: readonly VoiceChannel[];
+  /** Where its level in the mix is set. */
+  readonly levels: readonly { readonly module: string; readonly setting: string }[];
+}
+
+export interface VoiceChannel extends ChannelName {
+  /** Its note in a MIDI file, and of a MIDI pad. */
+  readonly note: number;
+}
+
+/** A cable, in the order in which one patches, from 1. */
+export interface CableView {
+  readonly number: number;
+  readonly from: string;
+  readonly to: string;
+}
+
+export interface VoiceLevel {
+  readonly voice: string;
+  /** Integrated loudness of the voice in the mix, LUFS; none where it is silent, or not told. */
+  readonly lufs?: number;
+  /** Whether it cannot be told: the voice goes on through what does more than add. */
+  readonly isUntold?: boolean;
+  /** LU under the whole; absent where the two do not compare. */
+  readonly under?: number;
 }
 
 export interface LoopView {
@@ -371,6 +441,8 @@ export interface Sound {
   /** Integrated loudness of the loop, once whole. */
   readonly loudnessLufs?: number;
   readonly peakDbfs?: number;
+  /** Whether it is not the mix, but one voice of it or all but one. */
+  readonly isPart?: boolean;
 }
 
 export interface ChartView {

@@ -780,19 +780,12 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       role: 'searchbox',
       name: /^Find$/,
       press: async (at) => {
-        const modules = page.locator('.module');
-        const all = await modules.count();
-        const words = page.getByRole('status').filter({ hasText: / of / });
-        await at.fill('hiss noise');
+        const found = page.locator('.found li');
+        await at.fill('shape dec');
         await seen(
-          'one module',
-          () => modules.count(),
-          (now) => now === 1,
-        );
-        await seen(
-          'the count',
-          () => text(words),
-          (now) => now.includes(`1 of ${all} `),
+          'one setting',
+          () => found.allTextContents(),
+          (now) => now.length === 1 && /^setting shape decay \d/.test(now[0] ?? ''),
         );
         // Its own undo, and no step back of the patch.
         const before = await saveButton(page).textContent();
@@ -802,15 +795,121 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
           await at.fill(odd);
           await seen(
             'nothing found',
-            () => modules.count(),
-            (now) => now === 0,
+            () => text(page.locator('.found')),
+            (now) => now === 'Nothing is called so.',
           );
+          await fits('what is found', await found.count(), 0);
         }
-        await at.fill('');
+        // Arrows go through what is found and back; Enter takes the first of it.
+        await at.fill('shape dec');
+        await at.press('ArrowDown');
+        await seen('the first of it in focus', () => isFocused(found.getByRole('button')), Boolean);
+        await page.keyboard.press('ArrowUp');
+        await seen('the field in focus', () => isFocused(at), Boolean);
+        await at.press('Enter');
+        await seen('the focus at the setting', () => isFocused(decay(page)), Boolean);
+        await fits('the field', await at.inputValue(), '');
+        await at.fill('cable 3 ');
+        await at.press('Enter');
         await seen(
-          'all',
-          () => modules.count(),
-          (now) => now === all,
+          'the focus at the cable',
+          () => isFocused(page.getByRole('checkbox', { name: /^Cable 3,/ })),
+          Boolean,
+        );
+        await at.fill('hiss.white');
+        await at.press('Enter');
+        await seen(
+          'the jack in the diagram',
+          () => page.locator('[data-jack="hiss.white"][data-shown]').count(),
+          (now) => now === 1,
+        );
+        await at.fill('hat');
+        await at.press('Escape');
+        await seen(
+          'nothing open',
+          () => page.locator('.found').count(),
+          (now) => now === 0,
+        );
+      },
+    },
+    // Voices.
+    {
+      role: 'button',
+      name: /^(the whole|hat)$/,
+      press: async (at) => {
+        await at.click();
+        await seen(
+          'the chapter',
+          () => at.getAttribute('aria-pressed'),
+          (now) => now === 'true',
+        );
+        const own = (await text(at)) === 'hat' ? 'hat' : '';
+        await fits(
+          'the charts',
+          await page.getByRole('combobox', { name: 'Voice', exact: true }).inputValue(),
+          own,
+        );
+        await page.getByRole('button', { name: 'the whole', exact: true }).click();
+      },
+    },
+    {
+      role: 'button',
+      name: /^Strike /,
+      press: async (at) => {
+        const isQuiet = (await text(page.locator('.strip .play'))) === 'Play';
+        await fits('quiet', isQuiet, true);
+        const before = await starts(page);
+        await at.click();
+        await seen(
+          'one sound',
+          () => starts(page),
+          (now) => now === before + 1,
+        );
+        // By keys, and by the letter that it has.
+        await at.press('Enter');
+        await seen(
+          'another',
+          () => starts(page),
+          (now) => now === before + 2,
+        );
+        await page.locator('h1').click();
+        await page.keyboard.press((await at.getAttribute('aria-keyshortcuts')) ?? '');
+        await seen(
+          'a third',
+          () => starts(page),
+          (now) => now === before + 3,
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: /^(Use a MIDI pad|Look for MIDI pads again)$/,
+      press: async (at) => {
+        await at.click();
+        await seen(
+          'what came of it',
+          () => text(page.locator('.striking [role=status]')),
+          (now) => /^(Listening to|No MIDI input|The browser gives no MIDI)/.test(now),
+        );
+      },
+    },
+    {
+      role: 'button',
+      name: / in the diagram$/,
+      press: async (at, { name }) => {
+        await at.click();
+        const module = name.replace(/ in the diagram$/, '');
+        await seen(
+          'its block',
+          () => page.locator(`[data-block="${module}"][data-shown]`).count(),
+          (now) => now === 1,
+        );
+        // And back.
+        await page.locator(`[data-block="${module}"] text`).first().click();
+        await seen(
+          'the focus at the module',
+          () => isFocused(page.locator(`[data-module="${module}"] > summary`)),
+          Boolean,
         );
       },
     },
@@ -1079,6 +1178,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
 
 /** The line of sections: where each word leads to. */
 const SECTIONS: Readonly<Record<string, string>> = {
+  Voices: 'voices',
   Patterns: 'patterns',
   'Block diagram': 'diagram',
   Settings: 'settings',

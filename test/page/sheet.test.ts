@@ -122,9 +122,13 @@ describe('settings', () => {
     await settled(page);
     await page.getByRole('searchbox').fill('cutoff');
     // The closed hat has two filters.
-    await expect.poll(() => page.locator('.module').count()).toBe(2);
-    for (const text of await page.locator('.module summary').allTextContents())
-      expect(text).toContain('filter');
+    const found = page.locator('.found li');
+    await expect.poll(() => found.count()).toBe(2);
+    for (const text of await found.allTextContents()) expect(text).toMatch(/^setting \w+ cutoff/);
+    await found.last().getByRole('button').click();
+    await expect
+      .poll(() => inPage(page, "document.activeElement.closest('.module').dataset.module"))
+      .toBe('soft');
   });
 });
 

@@ -31,7 +31,7 @@ export function blockDiagram(figure: PlacedFigure, name: string, colours: ChartC
     ...withLegend(figure, figure),
     body: [
       ...cables(figure, colours),
-      ...figure.blocks.map((block) => blockBox(block, colours)),
+      ...figure.blocks.map((block) => blockBox(block, figure.part, colours)),
       legend(figure, colours),
     ].join('\n'),
   };
@@ -132,8 +132,9 @@ function arrow(x: number, y: number, fill: string): string {
   });
 }
 
-function blockBox(block: PlacedBlock, colours: ChartColours): string {
-  const { x, y, width, height, type, name, kind, jacks } = block;
+/** @param part the figure's: with it the block has its name in the patch. */
+function blockBox(block: PlacedBlock, part: string, colours: ChartColours): string {
+  const { id, x, y, width, height, type, name, kind, jacks } = block;
   if (type === 'end') {
     const box = { x, y, width, height, rx: height / 2, fill: colours.paper, stroke: colours.faint };
     const middle = { 'text-anchor': 'middle', 'font-size': SMALL_PX } as const;
@@ -155,15 +156,19 @@ function blockBox(block: PlacedBlock, colours: ChartColours): string {
     });
   const middle = { 'text-anchor': 'middle' } as const;
   return [
-    box(0),
-    // A part has a second outline.
-    type === 'part' ? box(3) : '',
-    label(name, x + width / 2, y + 16, { ...middle, 'font-weight': 600 }),
-    label(kind, x + width / 2, y + 29, {
-      ...middle,
-      'font-size': SMALL_PX,
-      'font-style': 'italic',
-    }),
+    element(
+      'g',
+      { class: 'block', 'data-block': part === '' ? id : `${part}.${id}` },
+      box(0),
+      // A part has a second outline.
+      type === 'part' ? box(3) : '',
+      label(name, x + width / 2, y + 16, { ...middle, 'font-weight': 600 }),
+      label(kind, x + width / 2, y + 29, {
+        ...middle,
+        'font-size': SMALL_PX,
+        'font-style': 'italic',
+      }),
+    ),
     ...jacks.map((jack) => {
       const words = label(jack.name, jack.x + (jack.side === 'in' ? 6 : -6), jack.y + 3.6, {
         'font-size': SMALL_PX,

@@ -22,6 +22,28 @@ export function scrolled(content: string, name: string): string {
   return `<div class="wide" tabindex="0" role="group" aria-label="${escaped(name)}">${content}</div>`;
 }
 
+export interface Fold {
+  /** Tells it from all others of the page, and stays the same: by it a page keeps it open. */
+  readonly name: string;
+  /** Markup. */
+  readonly summary: string;
+  readonly content: string;
+  readonly isOpen?: boolean;
+}
+
+/** What is open on paper always, and on a screen once someone wants to see it. */
+export function folded({ name, summary, content, isOpen = false }: Fold): string {
+  return `<details class="fold" data-fold="${escaped(name)}"${isOpen ? ' open=""' : ''}>
+<summary>${summary}</summary>
+${content}
+</details>`;
+}
+
+/** The same with all that is folded open. */
+export function unfolded(markup: string): string {
+  return markup.replaceAll(/<details class="fold" data-fold="[^"]*"(?=>)/g, '$& open=""');
+}
+
 /** The first cell of a row names it. */
 export function tableOf(
   heads: readonly string[],

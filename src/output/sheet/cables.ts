@@ -1,13 +1,19 @@
-/** The cable list in the order of patching: the control path first, then the sound, then the clock. */
+/**
+ * The cable list in the order of patching: the control path first, then the sound, then the clock, and
+ * in each of them voice by voice.
+ */
 
 import type { Sort } from '../../electrical/sorts.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
 import type { Cable, Patch } from '../../patch/patch.ts';
 import { cableName, clockCables, wireSorts } from '../diagram/wires.ts';
+import { type ByVoice, byVoice, voiceOfCable, voicesOf } from '../voices.ts';
 
 export interface CableGroup {
   readonly title: string;
   readonly cables: readonly ListedCable[];
+  /** The same by voice. */
+  readonly voices: readonly ByVoice<ListedCable>[];
 }
 
 /** A cable of the list. */
@@ -17,6 +23,7 @@ export interface ListedCable extends Cable {
   readonly sort: Sort;
 }
 
+const SOUND = 1;
 const TITLES = ['Control path', 'Sound', 'Clock and reset'] as const;
 
 /** Lists the cables of a patch, each once; groups without a cable are left out. */
@@ -29,14 +36,20 @@ export function cableList(of: Patch | Prepared): readonly CableGroup[] {
     const group = clocked.has(cableName(cable)) ? 2 : sortOf(cable) === 'audio' ? 1 : 0;
     groups[group]?.push(cable);
   }
+  const all = voicesOf(of);
   let number = 0;
+  const listed = (cable: Cable): ListedCable => {
+    number += 1;
+    return { ...cable, number, sort: sortOf(cable) };
+  };
   return groups.flatMap((cables, index) => {
     if (cables.length === 0) return [];
-    const listed = followed(cables).map((cable) => {
-      number += 1;
-      return { ...cable, number, sort: sortOf(cable) };
-    });
-    return [{ title: TITLES[index] as string, cables: listed }];
+    // What is shared lies before the voices on the way of control, and behind them on the way of sound.
+    const voices = byVoice(cables, all, (cable) => voiceOfCable(cable, all), index !== SOUND).map(
+      (group) => ({ ...group, items: followed(group.items).map(listed) }),
+    );
+    const title = TITLES[index] as string;
+    return [{ title, cables: voices.flatMap(({ items }) => items), voices }];
   });
 }
 

@@ -5,7 +5,8 @@ import { IN_PAGE } from '../chart/colours.ts';
 import { blockDiagram, blockDiagramPlace } from '../diagram/block-diagram.ts';
 import type { BlockFigure } from '../diagram/figures.ts';
 import { type PlaceFigure, placed } from '../diagram/layout.ts';
-import { Numbering } from '../document/markup.ts';
+import { folded, Numbering } from '../document/markup.ts';
+import { escaped } from '../markup.ts';
 
 /** Draws figures. @param place lays each out; the usual way takes some hundred ms, or minutes. */
 export async function diagramBody(
@@ -17,7 +18,8 @@ export async function diagramBody(
   for (const figure of figures) {
     const laid = await place(figure);
     const caption = `${captionOf(figure)}${laid.isPlain ? PLAINLY : ''}`;
-    drawn.push(numbering.figure(blockDiagram(laid, caption, IN_PAGE), caption));
+    const picture = numbering.figure(blockDiagram(laid, caption, IN_PAGE), caption);
+    drawn.push(foldOf(figure, picture, figures.length));
   }
   return drawn.join('\n');
 }
@@ -30,9 +32,28 @@ export function diagramPlaces(figures: readonly BlockFigure[]): string {
   return figures
     .map((figure) => {
       const caption = captionOf(figure);
-      return numbering.figure(blockDiagramPlace(figure, caption, IN_PAGE), caption);
+      const place = numbering.figure(blockDiagramPlace(figure, caption, IN_PAGE), caption);
+      return foldOf(figure, place, figures.length);
     })
     .join('\n');
+}
+
+/** One figure is open to begin with: the whole patch. */
+function foldOf({ part, blocks }: BlockFigure, content: string, figures: number): string {
+  if (figures < 2) return content;
+  const modules = blocks.filter(({ type }) => type === 'module').length;
+  const parts = blocks.filter(({ type }) => type === 'part').length;
+  const what = countedEach([
+    [modules, 'module'],
+    [parts, 'part'],
+  ]);
+  const summary = `<b>${escaped(part || 'the whole patch')}</b> <span class="quiet">${what.join(' and ')}</span>`;
+  return folded({ name: diagramFold(part), summary, content, isOpen: part === '' });
+}
+
+/** The name of the fold that a part's diagram is in; of the whole patch it is empty. */
+export function diagramFold(part: string): string {
+  return `diagram, ${part}`;
 }
 
 function captionOf({ part, blocks, wires }: BlockFigure): string {

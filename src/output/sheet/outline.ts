@@ -3,13 +3,15 @@
  * with every change, so nothing here needs Node.
  */
 
+import { counted } from '../../patch/text/counted.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import { LOOKS } from '../diagram/looks.ts';
-import { list, scrolled, tableOf } from '../document/markup.ts';
+import { folded, list, scrolled, tableOf } from '../document/markup.ts';
 import { escaped } from '../markup.ts';
 import { ANSWER_HEADS, scoreWords } from '../score/score-words.ts';
 import type { TimeScore } from '../score/time-score.ts';
-import type { CableGroup } from './cables.ts';
+import { SHARED } from '../voices.ts';
+import type { CableGroup, ListedCable } from './cables.ts';
 import type { ModuleSettings, SheetSetting } from './settings.ts';
 import { type Fact, type Outline, TRIGGER_HEADS } from './sheet.ts';
 
@@ -46,26 +48,45 @@ function paragraphs(words: string): string {
 
 function cablesBody(groups: readonly CableGroup[]): string {
   return groups
-    .map(({ title, cables }) => {
-      const rows = cables.map(({ number, from, to, sort }) => {
-        const ends = [from, to].map(
-          ({ module, jack }) => `<td><b>${escaped(module)}</b>.${escaped(jack)}</td>`,
-        );
-        const name = `${from.module}.${from.jack} to ${to.module}.${to.jack}`;
-        return `<tr><td class="box"><input type="checkbox" aria-label="Cable ${number}, ${escaped(name)}: plugged" data-cable="${escaped(`${from.module}.${from.jack} ${to.module}.${to.jack}`)}"></td><th scope="row">${number}</th>${ends.join('')}<td>${sample(sort)}${LOOKS[sort].words}</td></tr>`;
-      });
-      return `<h3>${title}</h3>
-${scrolled(
-  `<table class="cables">
+    .map(({ title, voices }) => {
+      const [first, ...others] = voices;
+      const body =
+        first === undefined || others.length === 0
+          ? cableTable(title, first?.items ?? [])
+          : voices
+              .map(({ voice = SHARED, items }) =>
+                folded({
+                  name: `${title}, ${voice}`,
+                  summary: `<b>${escaped(voice)}</b> <span class="quiet">${counted(items.length, 'cable')}</span>`,
+                  content: cableTable(`${title}, ${voice}`, items),
+                }),
+              )
+              .join('\n');
+      return `<div class="cable-group">
+<h3>${title}</h3>
+${body}
+</div>`;
+    })
+    .join('\n');
+}
+
+function cableTable(name: string, cables: readonly ListedCable[]): string {
+  const rows = cables.map(({ number, from, to, sort }) => {
+    const ends = [from, to].map(
+      ({ module, jack }) => `<td><b>${escaped(module)}</b>.${escaped(jack)}</td>`,
+    );
+    const name = `${from.module}.${from.jack} to ${to.module}.${to.jack}`;
+    return `<tr><td class="box"><input type="checkbox" aria-label="Cable ${number}, ${escaped(name)}: plugged" data-cable="${escaped(`${from.module}.${from.jack} ${to.module}.${to.jack}`)}"></td><th scope="row">${number}</th>${ends.join('')}<td>${sample(sort)}${LOOKS[sort].words}</td></tr>`;
+  });
+  return scrolled(
+    `<table class="cables">
 <thead><tr><th scope="col" class="box">done</th><th scope="col" class="no-column">no.</th><th scope="col">from the output</th><th scope="col">to the input</th><th scope="col">carries</th></tr></thead>
 <tbody>
 ${rows.join('\n')}
 </tbody>
 </table>`,
-  `Cables: ${title}`,
-)}`;
-    })
-    .join('\n');
+    `Cables: ${name}`,
+  );
 }
 
 function sample(sort: keyof typeof LOOKS): string {
@@ -78,7 +99,18 @@ function triggersBody(triggers: Outline['triggers']): string {
   if (triggers.length === 0) return '';
   const caption =
     'What to find with a meter, and by how much it passes the threshold once everything is plugged.';
-  return scrolled(tableOf(TRIGGER_HEADS, triggers, caption, 'volts'), 'Volts at the triggers');
+  const table = tableOf(TRIGGER_HEADS, triggers, caption, 'volts');
+  return longTable('Volts at the triggers', triggers.length, table);
+}
+
+/** Rows of a table of trigger inputs that are worth folding away. */
+const MANY = 12;
+
+function longTable(name: string, rows: number, table: string): string {
+  const content = scrolled(table, name);
+  if (rows < MANY) return content;
+  const summary = `${name} <span class="quiet">${counted(rows, 'input')}</span>`;
+  return folded({ name, summary, content });
 }
 
 /** When each trigger input answers, and where followers stand. */
@@ -88,7 +120,7 @@ export function answersBody(score: TimeScore): string {
   const table =
     answers.length === 0
       ? ''
-      : scrolled(tableOf(ANSWER_HEADS, answers, `${caption}.`, 'volts'), caption);
+      : longTable(caption, answers.length, tableOf(ANSWER_HEADS, answers, `${caption}.`, 'volts'));
   return table + list([...followers, ...meetings]);
 }
 

@@ -8,6 +8,7 @@ import { escapedMarkdown, markdownCode, markdownTable } from '../markdown.ts';
 import { LEGEND, scoreText } from '../score/score-text.ts';
 import { ANSWER_HEADS, scoreWords } from '../score/score-words.ts';
 import type { TimeScore } from '../score/time-score.ts';
+import { SHARED } from '../voices.ts';
 import type { CableGroup } from './cables.ts';
 import { CARE } from './care.ts';
 import { type RhythmSheet, roundWords, STEP_SIGNS } from './patterns.ts';
@@ -39,12 +40,16 @@ export function sheetMarkdown(sheet: Sheet): string {
   return printableLines(`${parts.filter((part) => part !== '').join('\n\n')}\n`);
 }
 
-function groupText({ title, cables }: CableGroup): string {
-  const items = cables.map(
-    ({ number, from, to, sort }) =>
-      `- [ ] ${number}. ${markdownCode(jackName(from))} to ${markdownCode(jackName(to))} (${LOOKS[sort].words})`,
-  );
-  return `### ${title}\n\n${items.join('\n')}`;
+function groupText({ title, voices }: CableGroup): string {
+  const blocks = voices.map(({ voice = SHARED, items }) => {
+    const lines = items.map(
+      ({ number, from, to, sort }) =>
+        `- [ ] ${number}. ${markdownCode(jackName(from))} to ${markdownCode(jackName(to))} (${LOOKS[sort].words})`,
+    );
+    const heading = voices.length > 1 ? `#### ${title}: ${escapedMarkdown(voice)}\n\n` : '';
+    return `${heading}${lines.join('\n')}`;
+  });
+  return [`### ${title}`, ...blocks].join('\n\n');
 }
 
 function moduleText({ name, kind, unit, settings }: ModuleSettings): string {

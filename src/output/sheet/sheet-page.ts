@@ -8,7 +8,7 @@ import { formatBriefly } from '../../patch/units.ts';
 import { IN_PAGE } from '../chart/colours.ts';
 import type { PlaceFigure } from '../diagram/layout.ts';
 import { documentOf, type Live, type Page, type PageSection } from '../document/document.ts';
-import { list, Numbering } from '../document/markup.ts';
+import { list, Numbering, unfolded } from '../document/markup.ts';
 import { escaped } from '../markup.ts';
 import { type ScorePicture, scorePictures } from '../score/score-svg.ts';
 import { CARE } from './care.ts';
@@ -68,9 +68,9 @@ const PAPER = [
 
 type Name = (typeof PAPER)[number];
 
-/** What is worked with on a screen, side by side; the rest comes after. */
-const DESK: readonly { readonly label: string; readonly names: readonly Name[] }[] = [
-  { label: 'Pattern and diagram', names: ['patterns', 'diagram'] },
+/** What is worked with on a screen, side by side; the rest comes after. Voices are for the hand alone. */
+const DESK: readonly { readonly label: string; readonly names: readonly (Name | 'voices')[] }[] = [
+  { label: 'Pattern and diagram', names: ['voices', 'patterns', 'diagram'] },
   { label: 'Settings and sound', names: ['settings', 'sound'] },
 ];
 
@@ -79,11 +79,18 @@ const DESK: readonly { readonly label: string; readonly names: readonly Name[] }
  * into the paper's order to print; of another, what has nothing in it is left out.
  */
 export function laidOut(title: string, body: Body, live: Live | undefined): Page {
-  const part = (name: string): string => `<div data-part="${name}">${body[name] ?? ''}</div>`;
-  const island = (name: string): string => `<div data-island="${name}">${body[name] ?? ''}</div>`;
+  const shown = (name: string): string => {
+    const markup = body[name] ?? '';
+    return live === undefined ? unfolded(markup) : markup;
+  };
+  const part = (name: string): string => `<div data-part="${name}">${shown(name)}</div>`;
+  const island = (name: string): string => `<div data-island="${name}">${shown(name)}</div>`;
   const all: {
-    readonly [N in Name]: Omit<PageSection, 'name'> & { readonly holds: readonly string[] };
+    readonly [N in Name | 'voices']: Omit<PageSection, 'name'> & {
+      readonly holds: readonly string[];
+    };
   } = {
+    voices: { heading: 'Voices', holds: [], body: island('voices') },
     diagram: { heading: 'Block diagram', holds: ['diagram'], body: island('diagram') },
     cables: {
       heading: 'Cables',
@@ -102,7 +109,7 @@ export function laidOut(title: string, body: Body, live: Live | undefined): Page
     findings: { heading: 'Findings and cautions', holds: ['findings'], body: part('findings') },
     care: { heading: 'Care for people and gear', holds: [], body: list(CARE) },
   };
-  const section = (name: Name): PageSection => ({ name, ...all[name] });
+  const section = (name: Name | 'voices'): PageSection => ({ name, ...all[name] });
   const about = `${part('about')}
 <dl class="facts" data-part="facts">${body.facts ?? ''}</dl>
 ${part('summary')}`;
@@ -128,6 +135,7 @@ ${part('summary')}`;
     lead: `<div class="lead">
 ${island('play')}
 ${island('versions')}
+${island('find')}
 </div>
 <nav aria-label="Sections">${[...DESK.flatMap(({ names }) => names), ...rest]
       .map((name) => `<a href="#${name}">${escaped(all[name].heading)}</a>`)

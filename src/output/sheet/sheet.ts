@@ -16,6 +16,7 @@ import { type Length, playedSeconds } from '../../timing/length.ts';
 import { type BlockFigure, blockFigures } from '../diagram/figures.ts';
 import { scoreOf } from '../score/score-of.ts';
 import type { TimeScore } from '../score/time-score.ts';
+import { voicesOf } from '../voices.ts';
 import { type CableGroup, cableList } from './cables.ts';
 import { type RhythmSheet, rhythmSheets } from './patterns.ts';
 import { type ModuleSettings, moduleSettings } from './settings.ts';
@@ -77,7 +78,7 @@ function outlineIn(outset: Outset): Outline {
   const { patch, prepared: all } = outset;
   return {
     patch,
-    facts: factsOf(patch),
+    facts: factsOf(all),
     cables: cableList(all),
     figures: blockFigures(all),
     settings: moduleSettings(patch),
@@ -110,8 +111,10 @@ export async function sheetOf(of: Patch | Prepared, options: SheetOptions): Prom
   };
 }
 
-function factsOf(patch: Patch): readonly Fact[] {
+function factsOf(all: Prepared): readonly Fact[] {
+  const { patch } = all;
   const { modules, cables, owned } = patch;
+  const { voices } = voicesOf(all);
   const rhythm = modules.find(({ definition }) => definition.role === 'score');
   const multiples = modules.filter(({ definition }) => definition.role === 'passive').length;
   const facts: Fact[] = [
@@ -126,6 +129,7 @@ function factsOf(patch: Patch): readonly Fact[] {
       owned?.cables === undefined ? `${cables.length}` : `${cables.length} of ${owned.cables}`,
     ],
   ];
+  if (voices.length > 1) facts.push(['Voices', voices.map(({ name }) => name).join(', ')]);
   if (owned !== undefined)
     facts.push(['Rack', owned.title === '' ? owned.file : `${owned.title} (${owned.file})`]);
   if (rhythm !== undefined) {

@@ -15,6 +15,9 @@ dd{margin:0}
 .pattern h3{margin-top:.6rem}
 .own{margin:.1rem 0 .4rem}
 ul.own{padding-left:1.4rem;overflow-wrap:anywhere}
+.fold>summary{cursor:pointer;padding:.3rem 0;min-height:2.1rem;box-sizing:border-box;border-bottom:1px solid var(--grid)}
+.fold[open]>summary{margin-bottom:.4rem}
+.cable-group h3{margin-top:.4rem}
 .clip{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:center;margin:1rem 0}
 audio{max-width:100%;width:26rem}
 .faults{font-weight:600;border-left:4px solid var(--fault);padding-left:.7rem}
@@ -35,7 +38,13 @@ tr:has(:checked) th,tr:has(:checked) td{color:var(--quiet)}
 .told th,.told td,.turned th{overflow-wrap:anywhere}
 .turned,.turned tbody{display:block}.turned tbody th{width:auto}.turned thead{display:none}.turned tr{display:grid;grid-template-columns:2.2rem 1fr}.turned .box{grid-row:span 2}.turned tbody th{border:0;padding-bottom:0}.turned td:last-child{grid-column:2}
 .told,.told tbody,.told tr,.told th,.told td{display:block}.told thead{display:none}.told tbody td{border:0;padding:.15rem 0}.told tbody td:last-child{border-bottom:1px solid var(--grid);padding-bottom:.6rem}.told tbody th{border:0;padding-bottom:0}}
+@media screen and (min-width:60rem){[data-part=cables]{display:grid;grid-template-columns:repeat(2,minmax(0,1fr));gap:0 2.5rem;align-items:start}.cable-group:first-child{grid-row:span 2}}
 @media print{
+.fold::details-content{content-visibility:visible;display:block}
+.fold>summary{list-style:none;border:0;padding:.6mm 0 0;min-height:0;margin:0!important;break-after:avoid;font-size:8pt}
+.fold>summary::-webkit-details-marker{display:none}
+.fold>summary .quiet,[data-island=diagram] .fold>summary,.fold:has(.volts)>summary{display:none}
+.cable-group .fold~.fold thead{display:none}
 .clip{display:none}
 .facts,section:last-of-type{break-inside:avoid}
 .volts td{white-space:normal}

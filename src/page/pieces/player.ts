@@ -140,6 +140,18 @@ export class Player {
     void this.context.resume();
   }
 
+  /** Sounds something once, beside the loop. It must follow from what a person did, as playing must. */
+  strike(channels: Playable['channels'], sampleRate: number): void {
+    this.awaken(sampleRate);
+    const { context, master } = this;
+    const frames = channels[0]?.length ?? 0;
+    if (context === undefined || master === undefined || frames === 0) return;
+    const buffer = bufferOf({ channels, frames, sampleRate, level: 1 });
+    const source = new AudioBufferSourceNode(context, { buffer });
+    source.connect(master);
+    source.start();
+  }
+
   private begin(): void {
     const share = this.parked;
     this.sound(() => share);

@@ -54,6 +54,8 @@ function plain(sheet: Worksheet, key: string, target: Element, event: KeyboardEv
     sheet.keeping.blind.hear(heard);
     return;
   }
+  if (/^[a-z]$/i.test(key) && !isTyped(target) && sheet.chapters.byKey(key, event.shiftKey))
+    event.preventDefault();
   if (/^[1-9]$/.test(key) && !isTyped(target)) {
     const version = sheet.store.now.versions[Number(key) - 1];
     if (version === undefined) return;

@@ -8,10 +8,12 @@ import type { PatchTexts } from '../../patch/texts.ts';
 import { stripPlace } from '../pieces/strip.tsx';
 import type { Host } from '../protocol.ts';
 import { PatchAlong } from './along/patch-along.tsx';
+import { onBlock } from './diagram/blocks.ts';
 import { lightCables } from './diagram/lit.ts';
 import { SoundCharts } from './diagram/sound.tsx';
 import { Desk } from './files/desk.tsx';
 import { Problems } from './files/problems.tsx';
+import { Find } from './find/find.tsx';
 import { listenToKeys } from './keys.ts';
 import { orderPaper } from './paper.ts';
 import { Patterns } from './pattern/patterns.tsx';
@@ -21,6 +23,7 @@ import { Probe, ProbeChart } from './strip/probe.tsx';
 import { SheetStrip } from './strip/strip.tsx';
 import { SheetContext } from './use-sheet.ts';
 import { Versions } from './versions/versions.tsx';
+import { Voices } from './voices/voices.tsx';
 import { Worksheet } from './worksheet.ts';
 
 function island(name: string): HTMLElement | null {
@@ -48,6 +51,7 @@ function mountProbe(): void {
   diagram.before(place);
   mount(place, () => <Probe diagram={diagram} />);
   lightCables(diagram);
+  onBlock(diagram, (name) => sheet.openBlock(name));
   const chart = document.createElement('div');
   diagram.after(chart);
   mount(chart, ProbeChart);
@@ -63,7 +67,7 @@ function mountIslands(components: Readonly<Record<string, ComponentType>>): void
 /** What stands at the top, and so moves all the rest when it comes. */
 function mountHead(): void {
   mount(stripPlace(), SheetStrip);
-  mountIslands({ play: Desk, versions: Versions, along: PatchAlong });
+  mountIslands({ play: Desk, versions: Versions, along: PatchAlong, find: Find });
   mountProbe();
 }
 
@@ -103,6 +107,8 @@ if (host !== undefined) {
 mountLate();
 listenToKeys(sheet);
 orderPaper();
+sheet.folds.restore(document);
+sheet.folds.listen();
 addEventListener('beforeunload', (event) => {
   if (sheet.isUnsaved) event.preventDefault();
 });
@@ -114,7 +120,8 @@ function show(): void {
   if (sheet.store.now.view !== undefined && !mounted.has('all')) {
     mounted.add('all');
     if (host === undefined) mountHead();
-    mountIslands({ settings: SettingsPanel, patterns: Patterns });
+    mountIslands({ voices: Voices, settings: SettingsPanel, patterns: Patterns });
+    sheet.folds.restore(document);
     document.documentElement.dataset.moving = '';
   }
   mountLate();

@@ -1,6 +1,7 @@
 /** Marks the cable that a finding is about, in the list and in the diagrams. */
 
 import type { FindingPlace, FindingView } from '../protocol.ts';
+import type { Folds } from './folds.ts';
 
 type CablePlace = Extract<FindingPlace, { type: 'cable' }>;
 
@@ -19,8 +20,9 @@ export function unmarkPlaces(): void {
 }
 
 /** Brings a cable into view, with the focus on what is ticked when it is plugged. */
-export function focusCable(at: CablePlace): void {
+export function focusCable(at: CablePlace, folds: Folds): void {
   const [row] = rowsOf(at);
+  if (row !== undefined) folds.reveal(row);
   row?.querySelector('input')?.focus();
 }
 

@@ -1,12 +1,16 @@
 /** The parts of the sheet that come as markup, all texts in it made harmless. */
 
 import type { Parts } from '../protocol.ts';
+import type { Folds } from './folds.ts';
 
-/** Puts parts into their places. */
-export function showParts(parts: Parts): void {
+/** Puts parts into their places, folded as a person left them. */
+export function showParts(parts: Parts, folds: Folds): void {
   for (const [name, markup] of Object.entries(parts))
-    for (const place of document.querySelectorAll(`[data-part="${name}"]`))
-      replace(place, parsed(markup));
+    for (const place of document.querySelectorAll(`[data-part="${name}"]`)) {
+      const template = parsed(markup);
+      folds.restore(template.content);
+      replace(place, template);
+    }
 }
 
 export function parsed(markup: string): HTMLTemplateElement {

@@ -13,6 +13,8 @@ import type {
   PatchView,
   ProblemView,
   ScoreView,
+  Solo,
+  VoiceLevel,
 } from '../protocol.ts';
 import type { AlongState } from './along/along-state.ts';
 import type { AssembledLoop } from './strip/assembly.ts';
@@ -54,6 +56,12 @@ export interface SheetState extends BlindState {
   readonly way: number | undefined;
   readonly probe: string | undefined;
   readonly voice: string | undefined;
+  /** What of the mix is heard: one voice, all but one, or all. */
+  readonly solo: Solo | undefined;
+  /** How loud the voice is that the charts are of. */
+  readonly level: VoiceLevel | undefined;
+  /** What became of asking for MIDI pads; undefined if nobody has. */
+  readonly pads: string | undefined;
   readonly charts: readonly ChartView[];
   /** Why there are none. */
   readonly lack: string | undefined;
@@ -101,6 +109,9 @@ export function firstState(files: PatchTexts): SheetState {
     way: undefined,
     probe: undefined,
     voice: undefined,
+    solo: undefined,
+    level: undefined,
+    pads: undefined,
     charts: [],
     lack: undefined,
     told: undefined,

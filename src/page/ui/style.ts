@@ -1,6 +1,7 @@
 /** The look of the moving parts of a sheet, beside the pieces that every page has. */
 
 import { PATTERN_STYLE } from './pattern/style.ts';
+import { VOICES_STYLE } from './voices/style.ts';
 
 export const SHEET_UI_STYLE = `${PATTERN_STYLE}h2.plain{margin:1.2rem 0 .4rem}
 h2.plain::before{content:none}
@@ -111,7 +112,7 @@ td .refusal{width:auto}
 tr[data-finding] th::after{content:" ! " attr(data-finding)}
 tr[data-finding]>*{box-shadow:inset 0 -2px var(--fault)}
 [data-jack][data-finding] text{fill:var(--fault);font-weight:700}
-nav{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;font-size:.9rem;padding:.4rem 0}
+nav{display:flex;flex-wrap:wrap;gap:.2rem .95rem;font-size:.9rem;padding:.4rem 0}
 .about{border-top:1px solid var(--edge);margin-top:1.4rem;padding-top:.6rem}
 .column>section:first-child{border-top:0;margin-top:0}
 @media screen{.about [data-part=summary]{display:none}[data-reading] .columns{visibility:hidden}}
@@ -123,5 +124,5 @@ nav{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;font-size:.9rem;padding:.4rem 0
 .lead .controls select{min-width:9rem;max-width:11rem}
 .lead h2.plain{margin-top:.5rem}}
 @media screen and (max-width:30rem){.verdict{flex-wrap:wrap}.verdict .file{flex:1;max-width:none}.verdict [data-part],.verdict .told-now{flex-basis:100%;order:1}}
-@media print{.desk,.problems,nav{display:none}.columns,.column,.about{display:contents}}
+${VOICES_STYLE}@media print{.desk,.problems,nav{display:none}.columns,.column,.about{display:contents}}
 `;

@@ -18,9 +18,11 @@ import type {
   TextsState,
 } from '../protocol.ts';
 import { Patching } from './along/patching.ts';
+import { showBlock } from './diagram/blocks.ts';
 import { Diagram } from './diagram/diagram.ts';
 import { EngineLink } from './engine-link.ts';
 import { download, fileName, follow, saved, unsavedTexts } from './files/saving.ts';
+import { Folds } from './folds.ts';
 import { focusCable, markPlace, unmarkPlaces } from './mark.ts';
 import { type ChangeOutcome, changedPlace, Moves } from './moves.ts';
 import { showParts } from './parts.ts';
@@ -32,6 +34,7 @@ import { Comparing } from './versions/comparing.ts';
 import { type Act, Gestures } from './versions/gestures.ts';
 import { noted, redone, type UndoHistory, undone } from './versions/history.ts';
 import { Keeping } from './versions/keeping.ts';
+import { Chapters } from './voices/chapters.ts';
 
 export class Worksheet {
   readonly store: Store<SheetState>;
@@ -47,6 +50,8 @@ export class Worksheet {
   private readonly gestures = new Gestures(document, () => performance.now());
   /** What changes that are on their way are to be undone with. */
   private readonly acts = new WeakMap<PatchChange, Act>();
+  readonly chapters: Chapters;
+  readonly folds: Folds;
   /** Answers about texts that are older than this request are of no more use. */
   private opened = 0;
   /** The newest that the host has told of the files. */
@@ -78,6 +83,13 @@ export class Worksheet {
       (answer) => this.answered(answer),
       (failure) => this.store.put({ failure }),
     );
+    this.folds = new Folds(files.main);
+    this.chapters = new Chapters(
+      this.store,
+      this.player,
+      (wish) => this.engine.ask(wish),
+      this.folds,
+    );
     this.moves = new Moves((change) =>
       this.engine.ask({ type: 'change', change, until: this.listening.until() }),
     );
@@ -94,7 +106,7 @@ export class Worksheet {
       goOn: (other, what) => this.take(other, what),
     });
     this.opened = this.engine.ask({ type: 'open', files });
-    this.diagram = new Diagram(host, files, () => {
+    this.diagram = new Diagram(host, files, this.folds, () => {
       this.store.put({ drawn: this.now.drawn + 1 });
       markPlace(this.now.told);
     });
@@ -175,7 +187,20 @@ export class Worksheet {
   /** Goes to where a finding is marked. */
   seek(at: FindingPlace): void {
     this.store.put({ sought: { at } });
-    if (at.type === 'cable') focusCable(at);
+    if (at.type === 'cable') focusCable(at, this.folds);
+  }
+
+  /** Goes to the settings of a module that is clicked in a diagram, or turns to the voice that a block is. */
+  openBlock(name: string): void {
+    const { view } = this.now;
+    if (view?.modules.some((module) => module.name === name))
+      this.seek({ type: 'module', module: name });
+    else if (view?.voices.some((voice) => voice.name === name)) this.setVoice(name);
+  }
+
+  /** Goes to a module or a jack in the diagrams. */
+  showInDiagram(name: string): void {
+    if (!showBlock(name, this.folds)) this.say(`No diagram shows ${name}.`);
   }
 
   /** Whether the texts are other than those on disk. */
@@ -404,8 +429,7 @@ export class Worksheet {
   }
 
   setVoice(voice: string | undefined): void {
-    this.store.put({ voice });
-    this.engine.ask({ type: 'voice', voice });
+    this.chapters.choose(voice);
   }
 
   setKeys(hasKeys: boolean): void {
@@ -420,6 +444,7 @@ export class Worksheet {
 
   private answered(answer: EngineAnswer): void {
     const { id } = answer;
+    this.chapters.answered(answer);
     switch (answer.type) {
       case 'state':
         this.onState(id, answer.state);
@@ -484,7 +509,7 @@ export class Worksheet {
   /** Puts markup into its places; the mark in it is of the page's own making. */
   private showParts(parts: Parts): void {
     unmarkPlaces();
-    showParts(parts);
+    showParts(parts, this.folds);
     this.patching.showTicks();
     markPlace(this.now.told);
   }
@@ -494,6 +519,8 @@ export class Worksheet {
     const { history, files: before, disk } = this.now;
     const change = this.moves.answered(id, undefined);
     // What the engine was first given may come back with what `--set` asks for in it.
+    const { heard } = this.now;
+    const isOther = view !== undefined && (heard === undefined || !haveSameTexts(files, heard));
     const isFirst = disk === before && history.past.length === 0 && change === undefined;
     this.store.put({
       files,
@@ -512,6 +539,7 @@ export class Worksheet {
           }),
     });
     this.patching.renew();
+    if (isOther) this.chapters.changed();
   }
 }
 

@@ -7,14 +7,14 @@
 import { withoutCountIn } from '../../engine/loop.ts';
 import { Prepared } from '../../engine/prepared.ts';
 import { Recording } from '../../engine/recording.ts';
-import { stemsOf } from '../../engine/stems.ts';
 import { unchanged } from '../../engine/unchanged.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
 import { silenceOf } from '../../findings/silence.ts';
 import { scoreSource } from '../../output/score/score-of.ts';
+import { NO_VOICES, type Voices, voicesOf } from '../../output/voices.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
-import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
+import type { JackRef, Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import type {
   ChartView,
@@ -23,6 +23,8 @@ import type {
   From,
   PatchChange,
   ProblemView,
+  Solo,
+  StrokeWish,
   TextsState,
 } from '../protocol.ts';
 import { type AlongRequest, alongHeard, alongView } from './along.ts';
@@ -39,10 +41,13 @@ import {
 } from './pictures.ts';
 import { type Place, placeOf } from './place.ts';
 import { readFiles, type TextsReading } from './reading.ts';
+import { soloed } from './solo.ts';
 import { buffersOf, LoopSound, type LoopSoundOptions } from './sound.ts';
+import { strokeOf } from './stroke.ts';
 import { Telling } from './told.ts';
 import { versionFigures, versionMoves } from './versions.ts';
 import { viewOf } from './view.ts';
+import { partsOfVoice, voiceLevel } from './voice.ts';
 
 /** What the engine needs of the place it runs in. */
 export interface Surroundings {
@@ -98,6 +103,9 @@ export class Engine {
   private from: From | undefined;
   private probe: string | undefined;
   private voice: string | undefined;
+  private solo: Solo | undefined;
+  /** The voices of the patch that plays, whatever of it is heard. */
+  private voices: Voices = NO_VOICES;
   /** Share of the loop that must be there for the latest request to be heard. */
   private until = 0;
   /** The latest request that wants work done. */
@@ -153,6 +161,13 @@ export class Engine {
       case 'voice':
         this.voice = request.voice;
         this.work(id);
+        break;
+      case 'solo':
+        this.solo = request.solo;
+        this.work(id);
+        break;
+      case 'stroke':
+        this.stroke(id, request.stroke);
         break;
       case 'clip':
         this.clip(id);
@@ -270,9 +285,12 @@ export class Engine {
       if (id !== this.wanted) throw new Superseded();
     };
     const place = this.placed(patch);
-    const looped = this.prepared(place.patch);
+    const whole = this.prepared(place.patch);
+    this.voices = voicesOf(whole);
+    const looped = this.solo === undefined ? whole : new Prepared(soloed(whole, this.solo));
     const sound = this.soundOf(looped, place);
     const wanted = this.until * sound.frames;
+    const isPart = looped !== whole;
     while (!sound.isWhole) {
       sound.play(around.now() + SLICE, around.now, wanted);
       if (sound.way !== undefined) this.onWay(id, sound.way);
@@ -280,22 +298,27 @@ export class Engine {
       // What is too little to be heard would only be in the page's way.
       if (isEnough)
         for (const piece of sound.pieces())
-          this.answer({ type: 'sound', id, sound: piece }, buffersOf(piece));
+          this.answer({ type: 'sound', id, sound: { ...piece, isPart } }, buffersOf(piece));
       if (isEnough || around.now() >= (this.untold?.due ?? Number.POSITIVE_INFINITY)) this.tell();
       await breathe();
     }
-    this.answer({ type: 'sound', id, sound: await loopFigures(sound, breathe) });
+    const figures = await loopFigures(sound, breathe);
+    this.answer({ type: 'sound', id, sound: { ...figures, isPart } });
     // While a hand is moving, the sound alone follows.
     await this.quiet();
     await breathe();
     this.outline(id);
     await breathe();
     const charts = await chartsOf(sound, voice, breathe);
-    this.answer({ type: 'charts', id, charts, ...lackOf(charts, looped.patch, voice) });
+    const parts = partsOfVoice(looped, this.voices, voice);
+    const mix = this.solo === undefined ? figures.loudnessLufs : undefined;
+    const level = await voiceLevel(parts, sound, voice, mix, breathe);
+    const lack = lackOf(charts, whole.patch, voice);
+    this.answer({ type: 'charts', id, charts, ...lack, ...(level && { level }) });
     const { start, seconds } = place;
-    const drawn = `${start} ${seconds} ${scoreSource(looped)}`;
+    const drawn = `${start} ${seconds} ${scoreSource(whole)}`;
     if (this.drawn !== drawn) {
-      this.answer({ type: 'score', id, ...(await scoreViews(looped, place, breathe)) });
+      this.answer({ type: 'score', id, ...(await scoreViews(whole, place, breathe)) });
       this.drawn = drawn;
       await breathe();
     }
@@ -373,23 +396,19 @@ export class Engine {
 
   /** Jacks to listen at beside the mix. */
   private wantedIn(of: Prepared, place: Place): readonly JackRef[] {
-    const { probe, stem } = this.heardIn(of, place);
-    return [...(probe ? [probe.jack] : []), ...(stem ? [stem.jack] : [])];
+    const { probe, stems = [] } = this.heardIn(of, place);
+    return [...(probe ? [probe.jack] : []), ...stems.map(({ jack }) => jack)];
   }
 
   private heardIn(of: Prepared, { start, seconds }: Place): LoopSoundOptions {
     const { patch } = of;
     const name = this.probe;
     const probe = name === undefined ? undefined : jackIn(patch, name);
-    const stem =
-      this.voice === undefined
-        ? undefined
-        : stemsOf(of).find(({ jack }) => jackName(jack) === this.voice);
     return {
       seconds,
       start,
       ...(probe && name && { probe: { jack: probe, name } }),
-      ...(stem && { stem }),
+      stems: partsOfVoice(of, this.voices, this.voice).stems,
     };
   }
 
@@ -430,6 +449,19 @@ export class Engine {
     this.answer(
       { type: 'along-heard', id, heard },
       (heard.sound?.channels ?? []).map(({ buffer }) => buffer),
+    );
+  }
+
+  private stroke(id: number, stroke: StrokeWish): void {
+    const { patch } = this;
+    if (patch === undefined) throw new Refused('there is nothing to strike yet');
+    strokeOf(patch, stroke, this.around).then(
+      (channels) =>
+        this.answer(
+          { type: 'stroke', id, stroke, sampleRate: USUAL_RATE, channels },
+          channels.map(({ buffer }) => buffer),
+        ),
+      (error: unknown) => this.fail(id, error),
     );
   }
 

@@ -64,8 +64,9 @@ export async function chartsOf(
   voice: string | undefined,
   breathe: Breath,
 ): Promise<readonly ChartView[]> {
-  const isVoice = voice !== undefined && loop.stem.length > 0;
-  const signals = isVoice ? loop.stem : loop.channels;
+  const stem = loop.stem();
+  const isVoice = voice !== undefined && stem.length > 0;
+  const signals = isVoice ? stem : loop.channels;
   const block = signals.map(() => new Float64Array(BLOCK));
   const meter = new VoiceMeter(isVoice ? voice : 'mix', block);
   for (let from = 0; from < loop.frames; from += BLOCK) {

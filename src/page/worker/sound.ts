@@ -19,8 +19,8 @@ export interface LoopSoundOptions {
   readonly start?: number;
   /** A jack to listen at beside the mix, and its name. */
   readonly probe?: { readonly jack: JackRef; readonly name: string };
-  /** A voice to listen to beside the mix. */
-  readonly stem?: Stem;
+  /** What a voice is the sum of, to listen to beside the mix. */
+  readonly stems?: readonly Stem[];
   /** The part of the patch that is to be played, if the rest has been kept. */
   readonly part?: Part;
 }
@@ -30,7 +30,6 @@ export class LoopSound {
   readonly frames: number;
   /** The loop so far, 1.0 being full scale; whole once `isWhole`. */
   readonly channels: readonly Float64Array[];
-  readonly stem: readonly Float64Array[];
   readonly probe: { readonly jack: string; readonly volts: Float64Array } | undefined;
 
   private readonly loop: KeptLoop | KeptStretch;
@@ -40,11 +39,11 @@ export class LoopSound {
   /**
    * @param of a checked patch with exactly one output module and no count-in.
    */
-  constructor(of: Prepared, { seconds, start = 0, probe, stem, part }: LoopSoundOptions) {
+  constructor(of: Prepared, { seconds, start = 0, probe, stems = [], part }: LoopSoundOptions) {
     const options = {
       sampleRate: USUAL_RATE,
       probes: probe === undefined ? [] : [probe.jack],
-      stems: stem === undefined ? [] : [stem],
+      stems,
     };
     this.loop =
       start > 0
@@ -54,8 +53,18 @@ export class LoopSound {
           );
     this.frames = this.loop.musicFrames;
     this.channels = this.loop.channels;
-    this.stem = this.loop.stems[0] ?? [];
     this.probe = probe && { jack: probe.name, volts: this.loop.probes[0] as Float64Array };
+  }
+
+  /** The voice so far; no channels without one. */
+  stem(): readonly Float64Array[] {
+    const [first, ...others] = this.loop.stems;
+    if (first === undefined || others.length === 0) return first ?? [];
+    return first.map((samples, channel) =>
+      samples.map((sample, at) =>
+        others.reduce((sum, stem) => sum + (stem[channel]?.[at] as number), sample),
+      ),
+    );
   }
 
   get isWhole(): boolean {

@@ -2,10 +2,9 @@
 
 import { asDrawn } from '../../engine/drawn.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
-import { stemsOf } from '../../engine/stems.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Row, RowSpec, SettingSpec } from '../../modules/definition.ts';
-import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
 import { RECORDING_RULE } from '../../patch/recording/read-recording.ts';
 import { expectedRow } from '../../patch/score/row.ts';
@@ -21,17 +20,17 @@ import { playedViews } from './played.ts';
 import { rowName } from './rows.ts';
 import { rhythmViews } from './score-view.ts';
 import { movedReading, rowReading } from './second-reading.ts';
+import { voiceViews } from './voice.ts';
 
 /** Describes a patch. @param place what of it goes round. */
 export function viewOf(of: Patch | Prepared, files: PatchTexts, place: Place): PatchView {
   const all = prepared(of);
   const { patch } = all;
-  const voices = stemsOf(all).map(({ jack }) => jackName(jack));
   return {
     title: patch.title,
     modules: patch.modules.map((module) => moduleView(module, patch)),
     rhythms: rhythmViews(patch, files),
-    voices,
+    ...voiceViews(all),
     loop: loopView(place),
   };
 }

@@ -157,7 +157,7 @@ describe('a change', () => {
     page.send({ type: 'probe', jack: 'kick.level.out' });
     await page.answer(change('hats.closed-shape', 'release', '80 ms'), 'charts');
     const probed = await page.loop(change('hats.closed-shape', 'release', '90 ms'));
-    const voiced = page.send({ type: 'voice', voice: 'snare.both.out' });
+    const voiced = page.send({ type: 'voice', voice: 'snare' });
     await page.loop(voiced);
     const id = change('snare.both', 'level-1', '33 %');
     const { state } = await page.answer(id, 'state');

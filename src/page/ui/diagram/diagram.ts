@@ -6,6 +6,7 @@
 import type { PatchTexts } from '../../../patch/texts.ts';
 import type { Host } from '../../protocol.ts';
 import { drawn } from '../files/saving.ts';
+import type { Folds } from '../folds.ts';
 import { parsed, replace } from '../parts.ts';
 
 interface Wish {
@@ -18,6 +19,7 @@ const UNKNOWN = '';
 
 export class Diagram {
   private readonly host: Host | undefined;
+  private readonly folds: Folds;
   private readonly onDrawn: () => void;
   /** What they show now; unknown until the host has said it. */
   private shown = UNKNOWN;
@@ -25,8 +27,9 @@ export class Diagram {
   private isAsking = false;
 
   /** @param files those that the page came with. */
-  constructor(host: Host | undefined, files: PatchTexts, onDrawn: () => void) {
+  constructor(host: Host | undefined, files: PatchTexts, folds: Folds, onDrawn: () => void) {
     this.host = host;
+    this.folds = folds;
     this.onDrawn = onDrawn;
     const isKept = document.querySelector('[data-island="diagram"] .undrawn') !== null;
     if (isKept) this.show(UNKNOWN, files);
@@ -53,6 +56,7 @@ export class Diagram {
       if (answer.type === 'refused') this.lack(place, answer.message);
       else {
         const template = parsed(answer.markup);
+        this.folds.restore(template.content);
         fitInto(template.content, place);
         replace(place, template);
         this.shown = answer.figures;
@@ -89,6 +93,8 @@ function fitInto(content: DocumentFragment, place: Element): void {
     const { top, width: seen } = kept.getBoundingClientRect();
     if (picture === undefined || kept.querySelector('.undrawn') === null || top >= innerHeight)
       return;
+    // Nobody sees what is folded away.
+    if (seen === 0) return;
     const [width, height] = sizeOf(kept);
     const [drawnWidth, drawnHeight] = sizeOf(picture);
     const scale = Math.max(1, drawnWidth / width, drawnHeight / height);

@@ -26,7 +26,7 @@ export function SoundCharts() {
               }
             >
               <option value="">the mix</option>
-              {voices.map((name) => (
+              {voices.map(({ name }) => (
                 <option key={name}>{name}</option>
               ))}
             </select>

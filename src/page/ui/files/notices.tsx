@@ -3,6 +3,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { listeningAt } from '../strip/listening.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
+import { soloWords } from '../voices/solo-words.ts';
 
 /** ms; the same words stay in the header. */
 const SHOWN = 6000;
@@ -12,6 +13,7 @@ export function Notices() {
     <div class="notices">
       <Alert />
       <Probed />
+      <Soloed />
       <Note />
     </div>
   );
@@ -52,10 +54,26 @@ function Probed() {
   );
 }
 
+/** That it is not the whole mix which sounds, and the way back. */
+function Soloed() {
+  const sheet = useSheet();
+  const solo = useKnown('solo');
+  if (solo === undefined) return null;
+  return (
+    <span class="listening">
+      {soloWords(solo)}{' '}
+      <button type="button" onClick={() => sheet.chapters.setSolo(undefined)}>
+        Hear all again
+      </button>
+    </span>
+  );
+}
+
 /** Seen only: the header's own is what is read out. */
 function Note() {
   const message = useKnown('message');
   const probe = useKnown('probe');
+  const solo = useKnown('solo');
   const [past, setPast] = useState<string>();
   useEffect(() => {
     setPast(undefined);
@@ -63,7 +81,9 @@ function Note() {
     return () => clearTimeout(timer);
   }, [message]);
   // It stands there already, with the way back.
-  const isTold = probe !== undefined && message === listeningAt(probe);
+  const isTold =
+    (probe !== undefined && message === listeningAt(probe)) ||
+    (solo !== undefined && message === soloWords(solo));
   return message === '' || message === past || isTold ? null : (
     <span aria-hidden="true">{message}</span>
   );

@@ -23,7 +23,9 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
   // Of what is done in the grid; a line that is typed has its own.
   const [refusal, setRefusal] = useState<string>();
   // Of all steps the Tab key stops at one, and the arrows go on from there.
-  const [chosen, setChosen] = useState<readonly [row: number, step: number]>([0, 0]);
+  const [last, setLast] = useState<readonly [row: number, step: number]>([0, 0]);
+  // Another chapter may have fewer lines.
+  const chosen = [Math.max(0, Math.min(last[0], channels.length - 1)), last[1]] as const;
   const send = (channel: string, steps: string): Promise<ChangeOutcome> =>
     sheet.change({ type: 'steps', module, pattern: name, channel, steps });
   const write = async (channel: string, steps: string): Promise<ChangeOutcome> => {
@@ -44,7 +46,7 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
           module={module}
           pattern={pattern}
           chosen={chosen}
-          onChoose={(row, step) => setChosen([row, step])}
+          onChoose={(row, step) => setLast([row, step])}
           onWrite={write}
         />
       </div>

@@ -4,12 +4,21 @@ import { useRef } from 'preact/hooks';
 import type { RhythmView } from '../../protocol.ts';
 import { useKeptFocus } from '../kept-focus.ts';
 import { useKnown } from '../use-sheet.ts';
+import { useAside } from '../voices/chapter.ts';
 import { PatternEditor } from './pattern.tsx';
 import { Song } from './song.tsx';
 import { StepSign } from './step-sign.tsx';
 
 export function Patterns() {
-  const rhythms = useKnown('view')?.rhythms ?? [];
+  const isAside = useAside();
+  const rhythms = (useKnown('view')?.rhythms ?? []).map((rhythm) => ({
+    ...rhythm,
+    patterns: rhythm.patterns.map((pattern) => ({
+      ...pattern,
+      // The lines of the chapter alone; paper has all.
+      channels: pattern.channels.filter((one) => !isAside(rhythm, one)),
+    })),
+  }));
   const place = useRef<HTMLDivElement>(null);
   // What was meant for a pattern that is gone is not written into another.
   useKeptFocus(place);

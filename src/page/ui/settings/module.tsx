@@ -3,6 +3,7 @@
 import { useMemo } from 'preact/hooks';
 import type { FindingView, ModuleView } from '../../protocol.ts';
 import { FindingHere, Sign } from '../finding.tsx';
+import { useSheet } from '../use-sheet.ts';
 import { SettingRow } from './setting-row.tsx';
 
 export interface ModuleProps {
@@ -50,11 +51,22 @@ export function Module({ module, told, isOpen, onToggle }: ModuleProps) {
 }
 
 function Rows({ module, told }: Pick<ModuleProps, 'module' | 'told'>) {
+  const sheet = useSheet();
   const { name, about, settings } = module;
   const hasDials = settings.some(({ dial }) => dial !== undefined);
   return (
     <>
-      <p class="quiet">{about}</p>
+      <p class="quiet">
+        {about}{' '}
+        <button
+          type="button"
+          class="place"
+          aria-label={`${name} in the diagram`}
+          onClick={() => sheet.showInDiagram(name)}
+        >
+          in the diagram
+        </button>
+      </p>
       {told?.at.type === 'module' && <FindingHere told={told} />}
       <table class="set">
         <thead>

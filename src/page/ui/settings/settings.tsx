@@ -1,10 +1,10 @@
 /** Every setting of every module, module by module; on paper their values alone. */
 
 import { useLayoutEffect, useRef, useState } from 'preact/hooks';
-import { counted } from '../../../patch/text/counted.ts';
-import type { FindingPlace, FindingView, ModuleView } from '../../protocol.ts';
+import type { FindingPlace, FindingView } from '../../protocol.ts';
 import { useKeptFocus } from '../kept-focus.ts';
-import { useKnown } from '../use-sheet.ts';
+import { useKnown, useSheet } from '../use-sheet.ts';
+import { GROUP, SettingGroups } from './groups.tsx';
 import { Module } from './module.tsx';
 
 /** So few modules are all open to begin with. */
@@ -15,11 +15,15 @@ export function SettingsPanel() {
   const modules = all.filter(({ settings }) => settings.length > 0);
   const place = useRef<HTMLDivElement>(null);
   useKeptFocus(place);
-  const [words, setWords] = useState('');
+  const { folds } = useSheet();
   const [open, setOpen] = useState<ReadonlySet<string>>(
-    () => new Set(modules.length <= FEW ? modules.map(({ name }) => name) : []),
+    () =>
+      new Set(
+        modules.flatMap(({ name }) =>
+          (folds.state(moduleFold(name)) ?? modules.length <= FEW) ? [name] : [],
+        ),
+      ),
   );
-  const found = modules.filter((module) => matches(module, words));
   const told = useKnown('told');
   const sought = useKnown('sought');
   // What is yet to be gone to; it may have to be opened first.
@@ -28,13 +32,13 @@ export function SettingsPanel() {
     if (sought === undefined || !('module' in sought.at)) return;
     const { module } = sought.at;
     goal.current = sought.at;
-    setWords('');
     setOpen((before) => new Set([...before, module]));
   }, [sought]);
   useLayoutEffect(() => {
     const control = goal.current && controlAt(goal.current);
     if (control === undefined) return;
     goal.current = undefined;
+    folds.reveal(control);
     control.focus();
     // What is told of it stands below it.
     document.querySelector('.told-at')?.scrollIntoView({ block: 'nearest' });
@@ -45,8 +49,14 @@ export function SettingsPanel() {
       const next = new Set(before);
       if (isOpen) next.add(name);
       else next.delete(name);
+      folds.note(moduleFold(name), isOpen);
       return next;
     });
+  const openAll = (isOpen: boolean): void => {
+    folds.setAll(GROUP, isOpen);
+    for (const { name } of modules) folds.note(moduleFold(name), isOpen);
+    setOpen(new Set(isOpen ? modules.map(({ name }) => name) : []));
+  };
   return (
     <>
       <div ref={place} class="on-screen" data-takes-keys="">
@@ -55,36 +65,25 @@ export function SettingsPanel() {
           Page Down. The mark under a scale is where the setting usually stands.
         </p>
         <p class="controls">
-          <label>
-            Find{' '}
-            <input
-              type="search"
-              value={words}
-              placeholder="module, kind or setting"
-              onInput={({ currentTarget }) => setWords(currentTarget.value)}
-            />
-          </label>
-          <button type="button" onClick={() => setOpen(new Set(found.map(({ name }) => name)))}>
+          <button type="button" onClick={() => openAll(true)}>
             Open all
           </button>
-          <button type="button" onClick={() => setOpen(new Set())}>
+          <button type="button" onClick={() => openAll(false)}>
             Close all
           </button>
-          <span class="quiet" role="status">
-            {words === ''
-              ? ''
-              : `${found.length} of ${counted(modules.length, 'module')} with settings`}
-          </span>
         </p>
-        {found.map((module) => (
-          <Module
-            key={module.name}
-            module={module}
-            told={isAt(told, module.name) ? told : undefined}
-            isOpen={open.has(module.name)}
-            onToggle={(isOpen) => toggle(module.name, isOpen)}
-          />
-        ))}
+        <SettingGroups
+          modules={modules}
+          line={(module) => (
+            <Module
+              key={module.name}
+              module={module}
+              told={isAt(told, module.name) ? told : undefined}
+              isOpen={open.has(module.name)}
+              onToggle={(isOpen) => toggle(module.name, isOpen)}
+            />
+          )}
+        />
       </div>
       <div class="paper" data-part="settings" />
     </>
@@ -107,10 +106,7 @@ function controlAt(at: FindingPlace): HTMLElement | undefined {
   return document.querySelector<HTMLElement>(path) ?? undefined;
 }
 
-function matches({ name, kind, settings }: ModuleView, words: string): boolean {
-  const text = [name, kind, ...settings.map((setting) => setting.name)].join(' ').toLowerCase();
-  return words
-    .toLowerCase()
-    .split(/\s+/)
-    .every((word) => text.includes(word));
+/** The name by which it is kept whether a module is open. */
+function moduleFold(module: string): string {
+  return `module, ${module}`;
 }

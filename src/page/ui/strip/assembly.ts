@@ -10,6 +10,8 @@ export interface AssembledLoop {
   readonly isWhole: boolean;
   readonly loudnessLufs?: number;
   readonly peakDbfs?: number;
+  /** Whether it is not the mix, but one voice of it or all but one. */
+  readonly isPart: boolean;
   readonly probe?: { readonly jack: string; readonly volts: Float32Array<ArrayBuffer> };
 }
 
@@ -33,7 +35,7 @@ export class Assembly {
 
   /** Adds a stretch; a later one goes over an earlier. */
   add(sound: Sound): AssembledLoop {
-    const { from, channels, probe, isWhole, loudnessLufs, peakDbfs } = sound;
+    const { from, channels, probe, isWhole, loudnessLufs, peakDbfs, isPart = false } = sound;
     channels.forEach((samples, index) => {
       this.channels[index]?.set(samples, from);
     });
@@ -49,6 +51,7 @@ export class Assembly {
       frames: this.frames,
       ready: isWhole ? this.frames : this.ready,
       isWhole,
+      isPart,
       ...(loudnessLufs === undefined ? {} : { loudnessLufs }),
       ...(peakDbfs === undefined ? {} : { peakDbfs }),
       ...(this.probe === undefined ? {} : { probe: this.probe }),

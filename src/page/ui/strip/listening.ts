@@ -76,6 +76,7 @@ export class Listening {
   /** A version that was kept before its sound and loudness were there gets them. */
   private complete(loop: AssembledLoop): void {
     const { versions, heard, view } = this.now;
+    if (loop.isPart) return;
     if (heard !== undefined && versions.some((version) => isBare(version, heard)))
       this.store.put({
         versions: versions.map((version) =>

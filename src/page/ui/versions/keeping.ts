@@ -74,7 +74,9 @@ export class Keeping {
       );
       return false;
     }
-    return this.put({ name, files: heard, view, loop: loop?.isWhole ? loop : undefined });
+    // Of a voice alone the texts are kept, and their sound comes with the mix.
+    const isMix = loop?.isWhole === true && !loop.isPart;
+    return this.put({ name, files: heard, view, loop: isMix ? loop : undefined });
   }
 
   /** A kept version of other texts that is patched and set alike. */
@@ -111,7 +113,8 @@ export class Keeping {
     const { store, listening, goOn } = this.place;
     goOn(version.files, `version ${version.id}`);
     // It is there already; the engine's own comes after it and is the same.
-    if (version.loop !== undefined && this.now.probe === undefined) {
+    const { probe, solo } = this.now;
+    if (version.loop !== undefined && probe === undefined && solo === undefined) {
       store.put({ loop: version.loop });
       listening.level();
     }

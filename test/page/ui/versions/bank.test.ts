@@ -15,7 +15,7 @@ function version(id: number, loudnessLufs: number | undefined): Version {
   const loop =
     loudnessLufs === undefined
       ? undefined
-      : { channels: [], frames: 0, ready: 0, isWhole: true, loudnessLufs };
+      : { channels: [], frames: 0, ready: 0, isWhole: true, isPart: false, loudnessLufs };
   return { id, name: '', files, view: undefined, loop };
 }
 
@@ -59,6 +59,7 @@ describe('what is left without the first', () => {
       frames: samples.length,
       ready: samples.length,
       isWhole: true,
+      isPart: false,
       loudnessLufs,
     },
   });

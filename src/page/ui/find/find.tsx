@@ -1,0 +1,103 @@
+/** Finds a module, a setting, a jack or a cable, and opens what it is folded away in. */
+
+import { useRef, useState } from 'preact/hooks';
+import { useKnown, useSheet } from '../use-sheet.ts';
+import { type Found, foundWords, search } from './search.ts';
+
+/** More would be read by nobody: another letter makes them fewer. */
+const MOST = 30;
+
+export function Find() {
+  const sheet = useSheet();
+  const view = useKnown('view');
+  const [words, setWords] = useState('');
+  const place = useRef<HTMLDivElement>(null);
+  const all = view === undefined ? [] : search(view, words);
+  const found = all.slice(0, MOST);
+  const go = (one: Found): void => {
+    setWords('');
+    open(one);
+  };
+  const open = (one: Found): void => {
+    switch (one.type) {
+      case 'voice':
+        sheet.setVoice(one.name);
+        place.current?.querySelector('input')?.focus();
+        break;
+      case 'module':
+        sheet.seek({ type: 'module', module: one.module });
+        break;
+      case 'setting':
+        sheet.seek({ type: 'setting', module: one.module, setting: one.setting });
+        break;
+      case 'cable':
+        sheet.seek({ type: 'cable', from: one.from, to: one.to });
+        break;
+      case 'jack':
+        sheet.showInDiagram(one.jack);
+    }
+  };
+  const move = (event: KeyboardEvent, by: number): void => {
+    const { current } = place;
+    if (current === null) return;
+    event.preventDefault();
+    const stops = [...current.querySelectorAll<HTMLElement>('input,li button')];
+    const at = stops.indexOf(document.activeElement as HTMLElement);
+    stops[Math.min(Math.max(at + by, 0), stops.length - 1)]?.focus();
+  };
+  const byKeys = (event: KeyboardEvent): void => {
+    if (event.key === 'ArrowDown') move(event, 1);
+    if (event.key === 'ArrowUp') move(event, -1);
+    if (event.key !== 'Escape') return;
+    setWords('');
+    place.current?.querySelector('input')?.focus();
+  };
+  return (
+    <div ref={place} class="find on-screen" data-takes-keys="">
+      <label>
+        Find{' '}
+        <input
+          type="search"
+          value={words}
+          placeholder="module, setting, jack, cable"
+          onInput={({ currentTarget }) => setWords(currentTarget.value)}
+          onKeyDown={(event) => {
+            if (event.key === 'Enter' && !event.isComposing && view !== undefined) {
+              // From the field itself: Enter may follow the last letter sooner than it is drawn.
+              const [first] = search(view, event.currentTarget.value);
+              if (first !== undefined) go(first);
+            }
+            byKeys(event);
+          }}
+        />
+      </label>
+      <span class="unseen" role="status">
+        {words === '' ? '' : counts(all.length)}
+      </span>
+      {words !== '' && (
+        <div class="found">
+          <p class="quiet">
+            {counts(all.length)}
+            {all.length > MOST && `; the first ${MOST} are here`}
+          </p>
+          <ul>
+            {found.map((one) => {
+              const [what, name, more] = foundWords(one);
+              return (
+                <li key={`${what} ${name}`}>
+                  <button type="button" onClick={() => go(one)} onKeyDown={byKeys}>
+                    <span class="quiet">{what}</span> {name} <span class="quiet">{more}</span>
+                  </button>
+                </li>
+              );
+            })}
+          </ul>
+        </div>
+      )}
+    </div>
+  );
+}
+
+function counts(count: number): string {
+  return count === 0 ? 'Nothing is called so.' : `${count} found`;
+}

@@ -1,0 +1,152 @@
+/** The chapters under a hand: one is chosen, one is heard alone or left out, one is struck. */
+
+import type { Player } from '../../pieces/player.ts';
+import type { Store } from '../../pieces/store.ts';
+import type { EngineAnswer, Solo, StrokeWish } from '../../protocol.ts';
+import type { Wish } from '../engine-link.ts';
+import type { Folds } from '../folds.ts';
+import type { SheetState } from '../sheet-state.ts';
+import { ACCENT_VELOCITY, listenToPads } from './pads.ts';
+import { soloWords } from './solo-words.ts';
+import { strokeKeys } from './stroke-keys.ts';
+import { type Stroke, Strokes } from './strokes.ts';
+import { voiceNamed } from './voice-named.ts';
+
+/** What the names of a chapter's folds begin with; of the whole patch nothing follows. */
+const FOLDS = ['diagram, ', 'settings, '];
+
+export class Chapters {
+  private readonly store: Store<SheetState>;
+  private readonly player: Player;
+  private readonly ask: (wish: Wish) => number;
+  private readonly folds: Folds;
+  private readonly strokes: Strokes;
+
+  constructor(store: Store<SheetState>, player: Player, ask: (wish: Wish) => number, folds: Folds) {
+    this.store = store;
+    this.player = player;
+    this.ask = ask;
+    this.folds = folds;
+    this.strokes = new Strokes(
+      (stroke) => ask({ type: 'stroke', stroke }),
+      (stroke, wish) => this.sound(stroke, wish),
+    );
+  }
+
+  private get now(): SheetState {
+    return this.store.now;
+  }
+
+  /** Turns to a voice, or to the whole patch: its diagram and its settings open, those of the last shut. */
+  choose(voice: string | undefined): void {
+    const { voice: before } = this.now;
+    this.store.put({ voice, level: undefined });
+    this.ask({ type: 'voice', voice });
+    if (before === voice) return;
+    for (const of of FOLDS) {
+      this.folds.set(`${of}${before ?? ''}`, false);
+      this.folds.set(`${of}${voice ?? ''}`, true);
+    }
+  }
+
+  /** Lets one voice be heard alone, or all but one, or all. */
+  setSolo(solo: Solo | undefined): void {
+    this.store.put({ solo, message: solo === undefined ? 'All is heard again.' : soloWords(solo) });
+    this.ask({ type: 'solo', solo });
+  }
+
+  /** Strikes a voice once, beside whatever plays. */
+  strike(wish: StrokeWish): void {
+    const rate = this.now.view?.loop.sampleRate;
+    if (rate !== undefined) this.player.awaken(rate);
+    this.strokes.strike(wish);
+  }
+
+  /** Strikes by a key. @returns whether it strikes anything. */
+  byKey(key: string, isAccented: boolean): boolean {
+    const { view } = this.now;
+    const found = view && strokeKeys(view).find((one) => one.key === key.toLowerCase());
+    if (found === undefined) return false;
+    this.strikeAll(
+      ({ module, channel }) => module === found.module && channel === found.channel,
+      isAccented,
+    );
+    return true;
+  }
+
+  /** Asks for MIDI pads and lets them strike. */
+  async usePads(): Promise<void> {
+    const rate = this.now.view?.loop.sampleRate;
+    // From what a person does now, since a pad is none of that to a browser.
+    if (rate !== undefined) this.player.awaken(rate);
+    try {
+      await listenToPads(
+        (note, velocity) => this.byPad(note, velocity),
+        (names) =>
+          this.store.put({
+            pads:
+              names.length === 0
+                ? 'No MIDI input is plugged in; one that is plugged in later strikes too.'
+                : `Listening to ${names.join(', ')}.`,
+          }),
+      );
+      for (const wish of this.wishes()) this.strokes.prepare(wish);
+    } catch (error) {
+      const why = error instanceof Error ? error.message : String(error);
+      this.store.put({ pads: `The browser gives no MIDI: ${why}` });
+    }
+  }
+
+  private byPad(note: number, velocity: number): void {
+    const isKnown = this.strikeAll((one) => one.note === note, velocity >= ACCENT_VELOCITY);
+    if (!isKnown) this.store.put({ pads: `Note ${note} strikes nothing here.` });
+  }
+
+  /** @returns whether there was anything to strike. */
+  private strikeAll(
+    isMeant: (channel: { module: string; channel: string; note: number }) => boolean,
+    isAccented: boolean,
+  ): boolean {
+    const meant = (this.now.view?.voices ?? []).flatMap(({ name: voice, channels }) =>
+      channels
+        .filter(isMeant)
+        .map(({ module, channel }) => ({ voice, module, channel, isAccented })),
+    );
+    for (const wish of meant) this.strike(wish);
+    return meant.length > 0;
+  }
+
+  private wishes(voice?: string): readonly StrokeWish[] {
+    return (this.now.view?.voices ?? [])
+      .filter(({ name }) => voice === undefined || name === voice)
+      .flatMap(({ name, channels }) =>
+        channels.flatMap(({ module, channel }) =>
+          [false, true].map((isAccented) => ({ voice: name, module, channel, isAccented })),
+        ),
+      );
+  }
+
+  /** Takes what the engine tells. */
+  answered(answer: EngineAnswer): void {
+    if (answer.type === 'stroke') this.strokes.take(answer.id, answer.stroke, answer);
+    // The engine has time now.
+    if (answer.type === 'charts') {
+      this.store.put({ level: answer.level });
+      const { voice } = this.now;
+      if (voice !== undefined) for (const wish of this.wishes(voice)) this.strokes.prepare(wish);
+    }
+  }
+
+  /** Takes note that the patch is another. */
+  changed(): void {
+    this.strokes.forget();
+    const { view, voice, solo } = this.now;
+    if (voice !== undefined && voiceNamed(view, voice) === undefined) this.choose(undefined);
+    if (solo !== undefined && voiceNamed(view, solo.voice) === undefined) this.setSolo(undefined);
+  }
+
+  private sound({ channels, sampleRate }: Stroke, { voice, channel }: StrokeWish): void {
+    if (channels.length > 0) this.player.strike(channels, sampleRate);
+    else this.store.put({ message: `The first stroke of ${channel} is not heard of ${voice}.` });
+  }
+}

@@ -1,0 +1,31 @@
+/**
+ * A voice by itself, or all but it: the cables are pulled by which the others, or it, go to what is
+ * shared. So what they pass there is heard as it is, and what a voice does to another stays.
+ */
+
+import { type Prepared, prepared } from '../../engine/prepared.ts';
+import { soundInputs, type Voices, voicesOf } from '../../output/voices.ts';
+import type { Cable, Patch } from '../../patch/patch.ts';
+import type { Solo } from '../protocol.ts';
+
+/** @returns the patch itself where it has no such voice. */
+export function soloed(of: Patch | Prepared, solo: Solo | undefined): Patch {
+  const { patch } = prepared(of);
+  const all = voicesOf(of);
+  if (solo === undefined || !all.voices.some(({ name }) => name === solo.voice)) return patch;
+  const isPulled = (cable: Cable): boolean =>
+    (all.of(cable.from.module)?.name === solo.voice) !== solo.isAlone;
+  const sends = new Set(sendsOf(patch, all));
+  return { ...patch, cables: patch.cables.filter((one) => !(sends.has(one) && isPulled(one))) };
+}
+
+/** The cables by which voices go to what is shared. */
+export function sendsOf(patch: Patch, voices: Voices): readonly Cable[] {
+  const modules = new Map(patch.modules.map((module) => [module.name, module]));
+  return patch.cables.filter(({ from, to }) => {
+    const reader = modules.get(to.module);
+    if (reader === undefined || voices.of(from.module) === undefined) return false;
+    if (voices.of(to.module) !== undefined) return false;
+    return reader.definition.role === 'passive' || soundInputs(reader).includes(to.jack);
+  });
+}
