@@ -187,7 +187,8 @@ function attackOf(heard: HitStretch, end: number): HitStretch {
 function takeOutOffset(samples: Float64Array, onset: number, end: number, rate: number): void {
   const from = Math.max(onset, end - Math.round(ENOUGH * rate));
   const tail = levels(samples, from, end);
-  if (!(tail.rms < DIED_AWAY * levels(samples, onset, end).peak)) return;
+  const start = levels(samples, onset, Math.min(end, onset + Math.round(ENOUGH * rate)));
+  if (!(tail.rms < DIED_AWAY * start.peak)) return;
   const offset = steadyLevel(samples.subarray(from, end), end - from);
   for (let n = 0; n < samples.length; n++) samples[n] = (samples[n] as number) - offset;
 }
