@@ -13,8 +13,16 @@ export const ENOUGH = 0.085;
 export function steadyLevel(samples: Float64Array, count: number): number {
   let sum = 0;
   let weights = 0;
+  const step = (2 * Math.PI) / count;
+  // Each cosine follows from the two before it.
+  const turn = 2 * Math.cos(step);
+  let before = Math.cos((-3 * step) / 2);
+  let last = Math.cos(-step / 2);
   for (let n = 0; n < count; n++) {
-    const weight = 1 - Math.cos((2 * Math.PI * (n + 0.5)) / count);
+    const here = turn * last - before;
+    before = last;
+    last = here;
+    const weight = 1 - here;
     sum += weight * (samples[n] as number);
     weights += weight;
   }

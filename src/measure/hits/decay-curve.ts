@@ -23,6 +23,7 @@ export interface DecayTimes {
 }
 
 const LONGEST_HOP = 0.001;
+const SHORTEST_HOP = 0.0001;
 /** Hops in a time constant, at least. */
 const FINE = 25;
 /** What is as loud as its floor is lost in it. */
@@ -87,7 +88,8 @@ interface Curve {
 
 function backward(samples: Float64Array, stretch: HitStretch, { fit }: Decay): Curve | Reason {
   const { onset, end, sampleRate, lowHz } = stretch;
-  const step = Math.min(LONGEST_HOP, (fit?.tau ?? LONGEST_HOP) / FINE);
+  const wanted = fit === null ? 0 : fit.tau / FINE;
+  const step = Math.max(SHORTEST_HOP, Math.min(LONGEST_HOP, wanted));
   const hop = Math.max(1, Math.round(step * sampleRate));
   const energy = energies(samples, onset, end, hop);
   const window = Math.max(SHORTEST_WINDOW, WAVES / lowHz) * sampleRate;

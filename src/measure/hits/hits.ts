@@ -81,6 +81,8 @@ export interface HitContext {
 export const LOWEST_HZ = 15;
 /** The share of a hit's energy that lies under its slowest wave. */
 const LOW_SHARE = 0.05;
+/** Times of a straight fall differ by no more than this. */
+const STRAIGHT = 1.15;
 /** A tail so far under the peak has died away: -40 dB. */
 const DIED_AWAY = 0.01;
 /** The wavering of a level that nothing is known of, dB. */
@@ -146,7 +148,7 @@ export class HitMeter {
       peakDbfs: 20 * Math.log10(Math.max(peak, 1e-10)),
       crestDb: rms > 0 ? 20 * Math.log10(peak / rms) : 0,
       ...valuesOf({ attack, decay, times, falls, pitch }, clipped > onset),
-      slopes: twoSlopes(envelope),
+      slopes: bends(times, falls) ? twoSlopes(envelope) : null,
       ...(this.withSpectra ? this.spectra(samples, heard, end, wholeFlatness) : NO_SPECTRA),
       decayFit: decay.fit,
     };
@@ -187,9 +189,25 @@ function attackOf(heard: HitStretch, end: number): HitStretch {
 function takeOutOffset(samples: Float64Array, onset: number, end: number, rate: number): void {
   const from = Math.max(onset, end - Math.round(ENOUGH * rate));
   const tail = levels(samples, from, end);
-  if (!(tail.rms < DIED_AWAY * levels(samples, onset, end).peak)) return;
+  const start = levels(samples, onset, Math.min(end, onset + Math.round(ENOUGH * rate)));
+  if (!(tail.rms < DIED_AWAY * start.peak)) return;
   const offset = steadyLevel(samples.subarray(from, end), end - from);
   for (let n = 0; n < samples.length; n++) samples[n] = (samples[n] as number) - offset;
+}
+
+/** Whether the times of a fall differ: of one slope all give the same 60 dB. */
+function bends({ edt, t20, t60 }: DecayTimes, { down20, down40, down60 }: FallTimes): boolean {
+  let least = Number.POSITIVE_INFINITY;
+  let most = 0;
+  const see = (value: number | null, times: number) => {
+    if (value === null) return;
+    least = Math.min(least, times * value);
+    most = Math.max(most, times * value);
+  };
+  for (const { value } of [edt, t20, t60, down60]) see(value, 1);
+  see(down20.value, 3);
+  see(down40.value, 1.5);
+  return most > STRAIGHT * least;
 }
 
 interface Parts {

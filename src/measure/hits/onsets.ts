@@ -21,7 +21,7 @@ export interface Onset {
 
 interface Found extends Onset {
   /** Of the quietest 20 ms until the next, or of the last 5 ms before one that comes sooner. */
-  readonly lowest: number;
+  lowest: number;
 }
 
 /** A stroke comes at least this many hops after the last. */
@@ -231,7 +231,7 @@ export class OnsetDetector {
     const hops = since < WAVE_HOPS ? FIVE : WAVE_HOPS;
     const level = levels.mean(WHOLE, at - hops, at);
     if (since > WAVE_HOPS && level >= last.lowest) return;
-    this.found[this.found.length - 1] = { ...last, lowest: level };
+    last.lowest = level;
   }
 
   private isFarLouder(at: number, since: number): boolean {

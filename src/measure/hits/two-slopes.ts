@@ -59,9 +59,12 @@ export function twoSlopes({
   );
   const knee = kneeOf(x, y);
   if (knee === null) return null;
+  const overlap = Math.max(1, window / (stride * step) / 2);
+  // Most falls have one slope, and two lines tell so soon.
+  if ((count / overlap) * Math.log(knee.straight / knee.squares) < 2 * WORTH) return null;
   const model = refined(x, y, knee.start);
   const found = left(x, y, model);
-  const together = Math.max(1, window / (stride * step) / 2, togetherOf(found));
+  const together = Math.max(overlap, togetherOf(found));
   if ((count / together) * Math.log(knee.straight / squaresOf(found)) < 2 * WORTH) return null;
   const [a, r, b, s] = model;
   if (!(r > SLOWER * s && s > 0)) return null;
@@ -82,7 +85,10 @@ export function twoSlopes({
 type Model = readonly [number, number, number, number];
 
 /** The two straight lines that fit best, and what one line alone leaves. */
-function kneeOf(x: Float64Array, y: Float64Array): { start: Model; straight: number } | null {
+function kneeOf(
+  x: Float64Array,
+  y: Float64Array,
+): { start: Model; straight: number; squares: number } | null {
   const sums = new LineSums(x, y);
   const straight = sums.line(0, x.length).squares;
   let best: { early: Line; late: Line; squares: number } | null = null;
@@ -94,8 +100,8 @@ function kneeOf(x: Float64Array, y: Float64Array): { start: Model; straight: num
     if (isKnee && (best === null || squares < best.squares)) best = { early, late, squares };
   }
   if (best === null) return null;
-  const { early, late } = best;
-  return { start: [early.height, -early.slope, late.height, -late.slope], straight };
+  const { early, late, squares } = best;
+  return { start: [early.height, -early.slope, late.height, -late.slope], straight, squares };
 }
 
 interface Line {
