@@ -28,6 +28,7 @@ import type {
 import { type AlongRequest, alongHeard, alongView } from './along.ts';
 import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
+import { jackIn } from './jack-in.ts';
 import { outlineView } from './outline.ts';
 import {
   type Breath,
@@ -290,7 +291,7 @@ export class Engine {
     await breathe();
     this.outline(id);
     await breathe();
-    const charts = await chartsOf(sound, voice, breathe);
+    const charts = await chartsOf(looped, sound, voice, breathe);
     this.answer({ type: 'charts', id, charts, ...lackOf(charts, looped.patch, voice) });
     const { start, seconds } = place;
     const drawn = `${start} ${seconds} ${scoreSource(looped)}`;
@@ -459,11 +460,4 @@ function lackOf(
   if (charts.some(({ name }) => name !== 'volts')) return {};
   const why = silenceOf(patch);
   return { lack: `${voice === undefined ? '' : `${voice} is `}silent: ${why}.` };
-}
-
-/** A jack by its name, `module.jack`; undefined if the patch has none of that name. */
-function jackIn(patch: Patch, name: string): JackRef | undefined {
-  for (const { name: module, jacks } of patch.modules)
-    for (const { name: jack } of jacks) if (`${module}.${jack}` === name) return { module, jack };
-  return undefined;
 }
