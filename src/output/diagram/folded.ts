@@ -22,6 +22,9 @@ import { type Cut, rowsOf } from './rows.ts';
 /** How wide a figure may be before it is folded, px: its smallest letters are 7 pt on A4 paper then. */
 export const FOLD_PX = 764;
 
+/** How tall a row may be, px: a page of A4 paper, at the size that {@link FOLD_PX} gives. */
+const PAGE_PX = 1130;
+
 /** From the blocks of a row to the nearest wire around it, px. */
 const MARGIN_PX = 11;
 
@@ -44,10 +47,15 @@ export async function placedInRows(
   for (let trial = 0; trial < TRIALS && narrowest.width > width; trial++) {
     const laid = await placedBy(rowOfBlocks(whole, aim), figure);
     if (laid === undefined) break;
-    if (laid.width < narrowest.width) narrowest = laid;
+    if (laid.width < narrowest.width && tallestRow(laid) <= PAGE_PX) narrowest = laid;
     aim *= Math.min(0.95, width / laid.width);
   }
   return narrowest;
+}
+
+function tallestRow({ breaks = [], height }: PlacedFigure): number {
+  const ends = [0, ...breaks, height];
+  return largest(ends.slice(1).map((end, row) => end - (ends[row] as number)));
 }
 
 /** Nothing if all is in one row. */

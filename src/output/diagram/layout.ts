@@ -135,7 +135,13 @@ function graphOf(
   };
   return {
     id: 'figure',
-    layoutOptions: OPTIONS,
+    layoutOptions: {
+      ...OPTIONS,
+      // Put side by side, parts of a row would stand in the way of each other's wires to other rows.
+      ...(blocks.some(({ type }) => type === 'turn') && {
+        'elk.separateConnectedComponents': 'false',
+      }),
+    },
     children: blocks.map((block, index): ElkNode => {
       const { width, height } = sizeOf(block);
       const ports = (side: 'inputs' | 'outputs'): ElkPort[] =>

@@ -33,7 +33,7 @@ figure:has(.drawn-before) .wide{display:none}
 table{font-size:7.2pt;line-height:1.2}
 caption{font-size:8pt;padding:0 0 .1rem}
 thead th{font-size:7.2pt}
-th,td{padding:.4mm 2mm .4mm 0}
+th,td{padding:.4mm 2mm .4mm 0;overflow-wrap:anywhere}
 .volts td{white-space:normal}
 .told td,.told th{padding:.8mm 2mm .8mm 0}
 [data-part=cables],[data-part=settings],[data-island=settings]:has(>table){columns:2;column-gap:7mm}
@@ -44,7 +44,6 @@ section .cables.cables,section .turned.turned,[data-part=answers] table{break-in
 [data-part=answers] td:nth-child(n+3){white-space:nowrap}
 [data-part=answers] ul,[data-part=settings]>p,[data-island=settings]>p{column-span:all}
 .cables th,.cables td{padding:.35mm 1mm .35mm 0;vertical-align:middle}
-.cables td{overflow-wrap:anywhere}
 .cables td:last-child,.cables th:last-child{display:none}
 .box{width:4.5mm}
 .no-column{width:5.5mm}
@@ -58,9 +57,10 @@ thead .box{font-size:0}
 .turned .under{font-size:inherit;font-style:italic;margin:0 .5em}
 .turned li{margin-right:.9em}
 .turned li>*{white-space:nowrap}
-.patterns,[data-island=patterns]>div{display:block;columns:2;column-gap:7mm}
-[data-island=patterns]>div>p{column-span:all}
-.pattern{break-inside:avoid}
+/* Side by side, as many as their lines leave room for. */
+.patterns,[data-island=patterns]>div{display:flex;flex-wrap:wrap;gap:0 7mm}
+[data-island=patterns]>div>p{flex:1 0 100%}
+.pattern{break-inside:avoid;max-width:100%}
 .pattern h3{margin-top:.3rem}
 pre{font-size:7.5pt;line-height:1.25;margin:.1rem 0}
 ul{margin:.2rem 0;font-size:8pt;line-height:1.25}
