@@ -33,7 +33,8 @@ figure:has(.drawn-before) .wide{display:none}
 table{font-size:7.2pt;line-height:1.2}
 caption{font-size:8pt;padding:0 0 .1rem}
 thead th{font-size:7.2pt}
-th,td{padding:.4mm 2mm .4mm 0;overflow-wrap:anywhere}
+th,td{padding:.4mm 2mm .4mm 0}
+.cables td,.volts tbody :is(th,td){overflow-wrap:anywhere}
 .volts td{white-space:normal}
 .told td,.told th{padding:.8mm 2mm .8mm 0}
 [data-part=cables],[data-part=settings],[data-island=settings]:has(>table){columns:2;column-gap:7mm}
