@@ -45,7 +45,7 @@ export async function run() {
       for (const row of await figuresOf(browser, address))
         rows.push({ ...row, what: `${kit}: ${row.what}` });
     }
-    rows.push(...(await kitRows(browser, folder)));
+    for (const row of await kitRows(browser, folder)) rows.push(row);
     return rows;
   } finally {
     await browser.close();
