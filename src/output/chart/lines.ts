@@ -1,7 +1,8 @@
 /** Lines over one another: envelopes, spectra, control voltages. */
 
 import { curveLinear, line } from 'd3-shape';
-import { type Drawing, element, fitted, label } from './chart-svg.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
+import { type Drawing, element, fitted, LETTER_PX, label } from './chart-svg.ts';
 import { type ChartColours, seriesStyle } from './colours.ts';
 import { type FrameOptions, framed, type Plot } from './frame.ts';
 
@@ -15,8 +16,9 @@ export interface Series {
 export type Point = readonly [x: number, y: number | null];
 
 const LEGEND_PX = 190;
-/** Of a legend below the plot: the width of an entry, and the room above. */
-const ENTRY_PX = 138;
+/** Of a legend below the plot: the least width of an entry, what its words leave of it, the room above. */
+const ENTRY_PX = 120;
+const BESIDE_PX = 44;
 const ABOVE_PX = 14;
 const SAMPLE_PX = 28;
 const ROW = 17;
@@ -46,13 +48,18 @@ export function lineChart(options: LineChartOptions, series: readonly Series[]):
     (plot) => (isBeside ? legend(plot, named, unnamed.length, colours) : ''),
   );
   if (!hasLegend || isBeside) return chart;
-  const columns = Math.max(1, Math.floor(chart.width / ENTRY_PX));
-  const entries = entriesOf(named, unnamed.length, colours).map((entry, index) =>
+  const words = entriesOf(named, unnamed.length, colours);
+  const room = largest(
+    words.map((one) => one.words.length * LETTER_PX + BESIDE_PX + 1),
+    ENTRY_PX,
+  );
+  const columns = Math.max(1, Math.floor(chart.width / room));
+  const entries = words.map((entry, index) =>
     legendEntry(
       entry,
-      (index % columns) * ENTRY_PX,
+      (index % columns) * room,
       chart.height + ABOVE_PX + Math.floor(index / columns) * ROW,
-      ENTRY_PX - SAMPLE_PX - 10,
+      Math.min(room, chart.width) - BESIDE_PX,
     ),
   );
   return {

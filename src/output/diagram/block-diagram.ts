@@ -16,6 +16,7 @@ import {
 import type { ChartColours } from '../chart/colours.ts';
 import { escaped } from '../markup.ts';
 import type { BlockFigure } from './figures.ts';
+import { foldedRoom } from './folded.ts';
 import {
   NAME_ROOM_PX,
   nameWidth,
@@ -100,7 +101,7 @@ export function blockDiagramPlace(
 ): string {
   const words = label('The diagram is being drawn.', 0, FONT_PX, { class: 'undrawn' });
   return svgPicture(
-    { ...withLegend(figure, roomFor(figure)), body: words },
+    { ...withLegend(figure, foldedRoom(roomFor(figure))), body: words },
     name,
     colours,
     EDGE_PX,

@@ -16,6 +16,7 @@ import {
   type PlacedFigure,
   type PlacedWire,
   placed,
+  type Size,
 } from './layout.ts';
 import { type Cut, rowsOf } from './rows.ts';
 
@@ -27,6 +28,11 @@ const PAGE_PX = 1130;
 
 /** From the blocks of a row to the nearest wire around it, px. */
 const MARGIN_PX = 11;
+
+/** Share of a row's width that blocks take beside the wires that turn; chosen by measuring the examples. */
+const FILLED = 0.9;
+/** Share of a figure's height that one of its rows has, with the wires under it; chosen likewise. */
+const LOWER = 0.95;
 
 /** How often a figure is folded, each time narrower, until it is narrow enough. */
 const TRIALS = 3;
@@ -51,6 +57,13 @@ export async function placedInRows(
     aim *= Math.min(0.95, width / laid.width);
   }
   return narrowest;
+}
+
+/** How much room a figure takes once it is folded, by what it takes in one row. */
+export function foldedRoom({ width, height }: Size): Size {
+  if (width <= FOLD_PX) return { width, height };
+  const rows = Math.ceil(width / (FOLD_PX * FILLED));
+  return { width: FOLD_PX, height: rows * height * LOWER };
 }
 
 function tallestRow({ breaks = [], height }: PlacedFigure): number {
