@@ -172,8 +172,8 @@ const SILENT = 1e-12;
 const STEP = 24;
 /** A level is the highest of so many steps up to it: 10 ms, the half wave of 50 Hz. */
 const HELD = 20;
-/** A hit starts where it first comes to a tenth (-20 dB) of its height ... */
-const STARTED = 0.1;
+/** A hit starts where it rises most above the 10 ms before, or above so much of its height (-40 dB) ... */
+const QUIET = 0.01;
 /** ... so many ms at most from where its smoothed level rises, and is shown down to -66 dB of its height. */
 const AROUND_MS = 40;
 const SHOWN_DB = 66;
@@ -256,8 +256,7 @@ export class VoiceMeter {
     const near = Math.round(AROUND_MS / stepMs);
     const at = Math.round(front / stepMs);
     const height = highestOf(peaks, at - near, at + 2 * near);
-    let start = Math.max(0, at - near);
-    while (start < at + near && (peaks[start] ?? 0) < STARTED * height) start += 1;
+    const start = steepest(peaks, at - near, at + near, QUIET * height);
     const first = Math.max(0, start - Math.round(LEAD_MS / stepMs));
     // What rises before the next front is found belongs to the next hit.
     const until = end >= peaks.length * stepMs - 1 ? end : end - AROUND_MS;
@@ -277,6 +276,16 @@ export class VoiceMeter {
     const seconds = (step: number): number => (step * STEP) / USUAL_RATE;
     return { points, time: { start: seconds(start), from: seconds(first), to: seconds(last) } };
   }
+}
+
+/** The step that is the most times as high as those before it, of which less than `floor` counts as that. */
+function steepest(peaks: readonly number[], from: number, to: number, floor: number): number {
+  let [found, most] = [Math.max(0, from), 0];
+  for (let step = found; step < Math.min(to, peaks.length); step++) {
+    const rise = (peaks[step] as number) / Math.max(floor, highestOf(peaks, step - HELD, step));
+    if (rise > most) [found, most] = [step, rise];
+  }
+  return found;
 }
 
 function highestOf(peaks: readonly number[], from: number, to: number): number {
