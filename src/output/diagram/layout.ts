@@ -51,9 +51,9 @@ export interface PlacedFigure extends Size {
 export type PlaceFigure = (figure: BlockFigure) => Promise<PlacedFigure>;
 
 /** Room above a block's jacks for its name and kind, px. */
-const HEAD_PX = 33;
+const HEAD_PX = 32;
 /** Room for a jack, that a pointer finds and that leaves a large figure readable on paper. */
-export const ROW_PX = 18;
+export const ROW_PX = 17;
 const FOOT_PX = 4;
 const END_PX = 20;
 /** Size of the letters of jacks and kinds, px. */
@@ -67,7 +67,7 @@ export function nameWidth(name: string): number {
 }
 
 /** Between what is drawn, px. */
-export const GAPS = { layers: 24, blocks: 12, wireToBlock: 10, wires: 7 };
+export const GAPS = { layers: 24, blocks: 9, wireToBlock: 9, wires: 7 };
 /** Around a figure, px. */
 export const PADDING_PX = 2;
 

@@ -17,7 +17,7 @@ export interface SheetChart {
 export const CHART_WIDTH = 424;
 /** Around a chart, px. */
 const EDGE = 4;
-const HEIGHT = 132;
+const HEIGHT = 124;
 /** Of the volts under a level, px. */
 const LOW_HEIGHT = 56;
 const RANGE_DB = 66;

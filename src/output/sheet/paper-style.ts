@@ -30,7 +30,7 @@ figure:has(.drawn-before) .wide{display:none}
 [data-island=sound]>:not(figure){grid-column:1/-1}
 /* The clip is to be heard, not read. */
 [data-island=sound]>figure:first-child:nth-last-child(3){display:none}
-table{font-size:7.2pt;line-height:1.2}
+table{font-size:7.2pt;line-height:1.15}
 caption{font-size:8pt;padding:0 0 .1rem}
 thead th{font-size:7.2pt}
 th,td{padding:.4mm 2mm .4mm 0}
