@@ -179,7 +179,7 @@ function graphOf(
 /** How far below its block's top the jack in a row is, px. */
 export function jackHeight({ type }: Block, row: number): number {
   if (type === 'turn') return 0;
-  return type === 'end' ? END_PX / 2 : HEAD_PX + (row + 0.5) * ROW_PX;
+  return type === 'end' ? END_PX / 2 : HEAD_PX + Math.floor((row + 0.5) * ROW_PX);
 }
 
 /** How large a block is drawn, px. */

@@ -337,7 +337,7 @@ describe('DiagramThread', () => {
       60_000,
     );
     for (const one of blockFigures(example('two-bar-kit')))
-      expect(await thread.place(one)).toEqual(await placed(one));
+      expect(await thread.place(one)).toEqual(await placedInRows(one));
     thread.close();
   });
 });
