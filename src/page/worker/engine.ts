@@ -291,7 +291,7 @@ export class Engine {
     await breathe();
     this.outline(id);
     await breathe();
-    const charts = await chartsOf(looped, sound, voice, breathe);
+    const charts = await chartsOf(looped, sound, place.start, voice, breathe);
     this.answer({ type: 'charts', id, charts, ...lackOf(charts, looped.patch, voice) });
     const { start, seconds } = place;
     const drawn = `${start} ${seconds} ${scoreSource(looped)}`;

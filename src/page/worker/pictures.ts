@@ -14,7 +14,7 @@ import { scoring } from '../../output/score/score-of.ts';
 import { scorePictures } from '../../output/score/score-svg.ts';
 import { voiceCharts } from '../../output/sheet/charts.ts';
 import { findingsBody, summaryBody } from '../../output/sheet/findings.ts';
-import { envelopeVolts, levelEnvelopes } from '../../output/sheet/level-envelopes.ts';
+import { envelopeVolts, type HitTime, levelEnvelopes } from '../../output/sheet/level-envelopes.ts';
 import { answersBody } from '../../output/sheet/outline.ts';
 import { VoiceMeter } from '../../output/sheet/sound.ts';
 import { voltsCharts } from '../../output/sheet/volts-charts.ts';
@@ -58,10 +58,14 @@ export async function loopFigures(loop: LoopSound, breathe: Breath): Promise<Sou
   };
 }
 
-/** Draws the envelope and the spectrum of a voice or the mix, and the volts of the probed jack. */
+/**
+ * Draws the envelope and the spectrum of a voice or the mix, and the volts of the probed jack.
+ * @param start of the loop in the song, s.
+ */
 export async function chartsOf(
   of: Prepared,
   loop: LoopSound,
+  start: number,
   voice: string | undefined,
   breathe: Breath,
 ): Promise<readonly ChartView[]> {
@@ -85,7 +89,10 @@ export async function chartsOf(
   const envelopes =
     jack === undefined || heard.time === undefined
       ? []
-      : await inSlices(envelopeVolts(of, levelEnvelopes(of.nets, jack), heard.time), breathe);
+      : await inSlices(
+          envelopeVolts(of, levelEnvelopes(of.nets, jack), later(heard.time, start)),
+          breathe,
+        );
   const drawn = voiceCharts([{ ...heard, envelopes }], IN_PAGE);
   const charts = drawn.map((chart, index) => ({ name: CHARTS[index] ?? '', ...chart }));
   const { probe } = loop;
@@ -95,6 +102,11 @@ export async function chartsOf(
   const heardVolts = { jack: probed, name, volts, sampleRate: USUAL_RATE };
   const volting = voltsCharts(of, heardVolts, IN_PAGE);
   return [...charts, ...volting.map((chart) => ({ name: 'volts', ...chart }))];
+}
+
+/** A hit's time in the song, of which a loop plays from `start` s on. */
+function later({ start, from, to }: HitTime, by: number): HitTime {
+  return { start: start + by, from: from + by, to: to + by };
 }
 
 /** As `voiceCharts` has them. */
