@@ -59,7 +59,7 @@ thead .box{font-size:0}
 .turned li{margin-right:.9em}
 .turned li>*{white-space:nowrap}
 /* Side by side, as many as their lines leave room for. */
-.patterns,[data-island=patterns]>div{display:flex;flex-wrap:wrap;gap:0 7mm}
+.patterns,[data-island=patterns]>div:not(.on-screen,.paper){display:flex;flex-wrap:wrap;gap:0 7mm}
 [data-island=patterns]>div>p{flex:1 0 100%}
 .pattern{break-inside:avoid;max-width:100%}
 .pattern h3{margin-top:.3rem}
