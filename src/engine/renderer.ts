@@ -56,8 +56,8 @@ export class Renderer {
   private readonly machine: Machine;
   private readonly feeds: readonly Fed[];
   private readonly scores: Score[] = [];
-  /** What is taken from wires after each block: theirs, and where it goes. */
-  private readonly taken: readonly { readonly wire: Float64Array; readonly volts: Float64Array }[];
+  /** What is taken from wires after each block. */
+  private readonly taken: readonly { readonly wire: Handle; readonly volts: Float64Array }[];
 
   /**
    * @param of a checked patch with exactly one output module.
@@ -85,19 +85,14 @@ export class Renderer {
 
     const heard = outputSources(patch, planned, part);
     const probed = probes.map((ref) => planned.source(ref));
-    const fed = feedsOf(planned, wiring, part, [...heard.map(({ source }) => source), ...probed]);
+    this.feeds = feedsOf(planned, wiring, part, [...heard.map(({ source }) => source), ...probed]);
     const outputs = heard.map(({ source, gain }) => {
       const channel = machine.wire();
       machine.make('output', wiring.at(source), channel, gain);
       return channel;
     });
     const wires = [...outputs, ...probed.map((source) => wiring.at(source))];
-    // All circuits are made: from here on the engine's memory stays where it is.
-    this.feeds = fed.map((one) => ({ ...one, volts: machine.volts(one.wire), isHeld: false }));
-    this.taken = wires.map((wire) => ({
-      wire: machine.volts(wire),
-      volts: new Float64Array(BLOCK),
-    }));
+    this.taken = wires.map((wire) => ({ wire, volts: new Float64Array(BLOCK) }));
     const buffers = this.taken.map(({ volts }) => volts);
     this.channels = buffers.slice(0, outputs.length);
     this.probes = buffers.slice(outputs.length);
@@ -117,13 +112,13 @@ export class Renderer {
     const to = this.position + BLOCK;
     for (const score of this.scores) score.queueUpTo(to);
     for (const fed of this.feeds) {
-      const isFilled = fed.feed.fill(fed.volts);
+      const isFilled = fed.feed.fill(machine.volts(fed.wire));
       if (isFilled) machine.filled(fed.wire);
       else if (!fed.isHeld) machine.hold(fed.wire);
       fed.isHeld = !isFilled;
     }
     const finite = machine.next();
-    for (const { wire, volts } of this.taken) volts.set(wire);
+    for (const { wire, volts } of this.taken) volts.set(machine.volts(wire));
     if (!finite)
       throw new Error(`a module gave a value that is no number near sample ${this.position}`);
     this.position = to;
@@ -165,7 +160,6 @@ interface Surroundings {
 interface Fed {
   readonly feed: Feed;
   readonly wire: Handle;
-  readonly volts: Float64Array;
   isHeld: boolean;
 }
 
@@ -209,7 +203,7 @@ function feedsOf(
   wiring: Wiring,
   part: Part | undefined,
   heard: readonly Source[],
-): readonly Pick<Fed, 'feed' | 'wire'>[] {
+): readonly Fed[] {
   const feedOf = new Map(
     part?.feeds.flatMap((feed) => {
       const source = planned.source(feed.jack);
@@ -225,7 +219,7 @@ function feedsOf(
     const feed = feedOf.get(net);
     if (!isFed || (feed === undefined && !read.has(net))) return [];
     if (feed === undefined) throw new Error('a net of a part gets its volts from nowhere');
-    return [{ feed, wire: wiring.at({ type: 'net', net }) }];
+    return [{ feed, wire: wiring.at({ type: 'net', net }), isHeld: false }];
   });
 }
 

@@ -156,10 +156,10 @@ describe('a sheet in Chromium', () => {
       expect(Math.abs(Number(w) - width)).toBeLessThan(1);
       expect(Math.abs(Number(h) - height)).toBeLessThan(1);
     }
-    // The margins are 14 mm and 15 mm; a CSS pixel is 1/96 inch.
+    // The margins are 12 mm and 13 mm; a CSS pixel is 1/96 inch.
     const inside = {
-      width: Math.floor(width / 0.75 - (28 / 25.4) * 96),
-      height: Math.floor(height / 0.75 - (30 / 25.4) * 96),
+      width: Math.floor(width / 0.75 - (24 / 25.4) * 96),
+      height: Math.floor(height / 0.75 - (26 / 25.4) * 96),
     };
     await page.emulateMedia({ media: 'print' });
     await page.setViewportSize(inside);

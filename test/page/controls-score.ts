@@ -2,7 +2,7 @@
 
 import type { Page } from 'playwright-core';
 import { inPage } from './browser.ts';
-import { type Row, seen } from './controls.ts';
+import { type Row, refused, seen } from './controls.ts';
 
 export interface Score {
   readonly page: Page;
@@ -172,14 +172,7 @@ export function scoreRows({ page, undo }: Score): readonly Row[] {
       name: /: [\w-]+$/,
       press: async (at, { name }) => {
         const before = await at.inputValue();
-        await at.fill('80 parsecs');
-        await at.press('Enter');
-        const refusal = page.locator('.refusal:visible');
-        await seen(
-          'a refusal',
-          () => refusal.allTextContents(),
-          ([now]) => /^Not taken: ./.test(now ?? ''),
-        );
+        await refused(page, at);
         await at.press('Escape');
         const value = VALUES[/: ([\w-]+)$/.exec(name)?.[1] ?? ''];
         if (value === undefined) throw new Error('there is nothing to type');

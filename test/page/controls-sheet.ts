@@ -6,7 +6,7 @@
 import { readFileSync } from 'node:fs';
 import type { Download, Locator, Page } from 'playwright-core';
 import { inPage, settled } from './browser.ts';
-import { PATIENCE, type Row, seen } from './controls.ts';
+import { PATIENCE, type Row, refused, seen } from './controls.ts';
 import { scoreRows } from './controls-score.ts';
 
 export interface Sheet {
@@ -1009,14 +1009,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       name: /./,
       press: async (at, { name }) => {
         const before = await at.inputValue();
-        await at.fill('80 parsecs');
-        await at.press('Enter');
-        const refusal = page.locator('.refusal:visible');
-        await seen(
-          'a refusal',
-          () => refusal.allTextContents(),
-          ([now]) => /^Not taken: ./.test(now ?? ''),
-        );
+        const refusal = await refused(page, at);
         await fits('one refusal', await refusal.count(), 1);
         await at.press('Escape');
         await seen(

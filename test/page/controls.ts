@@ -164,5 +164,18 @@ export async function seen<T>(
   }
 }
 
+/** Types what no setting takes into a field. @returns the refusals that are seen. */
+export async function refused(page: Page, at: Locator): Promise<Locator> {
+  await at.fill('80 parsecs');
+  await at.press('Enter');
+  const refusal = page.locator('.refusal:visible');
+  await seen(
+    'a refusal',
+    () => refusal.allTextContents(),
+    ([now]) => /^Not taken: ./.test(now ?? ''),
+  );
+  return refusal;
+}
+
 /** ms: a busy machine may need seconds for what takes a blink otherwise. */
 export const PATIENCE = 10_000;

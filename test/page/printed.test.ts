@@ -1,8 +1,9 @@
 // The built hand-out as it is printed, once its scripts have taken over: nobody can press a button on
 // paper, so it must tell all of the patch, as the page without scripts does.
 
-import { writeFileSync } from 'node:fs';
+import { cpSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import type { Browser } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { KINDS } from '../../src/modules/kinds.ts';
@@ -10,7 +11,11 @@ import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { scratch } from '../cli/run.ts';
 import { fromPage, patchFiles } from '../output/handout.ts';
+import { printedPages } from '../pdf.ts';
 import { handOut, launched } from './browser.ts';
+
+/** The examples. */
+const PATCHES = fileURLToPath(new URL('../../patches', import.meta.url));
 
 const PATCH = `title: All that a rhythm has
 seed: '"b  c'
@@ -80,8 +85,8 @@ describe('the printed page of a hand-out', () => {
     writeFileSync(join(folder, 'all.yaml'), PATCH);
     writeFileSync(join(folder, 'cabinet.yaml'), RACK);
     const url = handOut(folder, 'all');
-    // A4 between its margins: 210 mm less twice 14 mm, at the 96 px to an inch of CSS.
-    const width = Math.floor((182 / 25.4) * 96);
+    // A4 between its margins: 210 mm less twice 12 mm, at the 96 px to an inch of CSS.
+    const width = Math.floor((186 / 25.4) * 96);
     const page = await browser.newPage({ viewport: { width, height: 1000 } });
     await page.goto(url);
     await page.locator('.pattern table').first().waitFor();
@@ -102,5 +107,53 @@ describe('the printed page of a hand-out', () => {
         .map(({ from, to }) => `${from.module}.${from.jack} ${to.module}.${to.jack}`)
         .sort();
     expect(cables(again)).toEqual(cables(patch));
+  });
+});
+
+/** pt: the least that small print is set in, common practice, no source; less a hair for rounding. */
+const SMALLEST = 7 - 0.01;
+/** pt: a section's heading is larger than all else on its page but the title. */
+const HEADING = 11.5;
+/** pt from the page's foot, in which its number stands. */
+const FOOT = 36;
+
+describe('the paper', () => {
+  it.each([
+    // So many pages are what a patch of ten modules, and one of 113 in eight voices, may take.
+    ['closed-hat', 'Closed hat, first idea', 2],
+    ['kit-of-eight', 'Kit of eight', 10],
+  ])('of %s is readable and short', async (name, title, most) => {
+    const page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
+    const folder = scratch();
+    cpSync(PATCHES, folder, { recursive: true });
+    await page.goto(handOut(folder, name));
+    // What stands there first, for the whole patch, and what the engine draws of what plays.
+    const early = printedPages(await page.pdf({ preferCSSPageSize: true, format: 'A4' }));
+    expect(early.length).toBeLessThanOrEqual(most);
+    await page.locator('[data-island=score] .timed').first().waitFor();
+    await page.locator('[data-island=sound] .drawing').first().waitFor();
+    await page.locator('.pattern table').first().waitFor();
+    await page.locator('.paper .turned li').first().waitFor({ state: 'attached' });
+    const buttons = await page.locator('button').allTextContents();
+    const pages = printedPages(await page.pdf({ preferCSSPageSize: true, format: 'A4' }));
+    expect(pages.length).toBeLessThanOrEqual(most);
+    pages.forEach(({ texts, letters }, index) => {
+      expect(letters).toContain(`${title.replace(/\s/g, '').replaceAll('fi', 'ﬁ')}:patchsheet`);
+      expect(letters).toContain(`${index + 1}of${pages.length}`);
+      const seen = texts.filter(({ words }) => words.trim() !== '');
+      const small = seen.filter(({ size }) => size < SMALLEST).map(({ words }) => words);
+      expect(small.join('')).toBe('');
+      // Nothing that asks for a hand.
+      for (const words of buttons.map((one) => one.replace(/\s/g, '')))
+        if (words.length >= 6) expect(letters).not.toContain(words);
+      // A heading stands over something of its section.
+      const body = seen.filter(({ height }) => height > FOOT);
+      for (const { size, height, words } of body)
+        if (size > HEADING)
+          expect(
+            body.some((one) => one.size < HEADING && one.height < height - size),
+            `${words} at the foot of page ${index + 1}`,
+          ).toBe(true);
+    });
   });
 });

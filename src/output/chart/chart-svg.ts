@@ -85,13 +85,22 @@ export function gridded(drawings: readonly Drawing[], columns: number, gap: numb
 /** Space around a drawing, px. */
 const EDGE = 16;
 
+/** Letters as wide as those that {@link LETTER_PX} counts with, or narrower. */
+export const LETTERS = "'Helvetica Neue', Arial, 'Liberation Sans', sans-serif";
+
 /**
  * Makes a drawing a picture of its own.
  * @param name what the picture shows, for those who do not see it.
+ * @param edge space around it, px.
  */
-export function svgPicture(drawing: Drawing, name: string, colours: ChartColours): string {
-  const width = drawing.width + 2 * EDGE;
-  const height = drawing.height + 2 * EDGE;
+export function svgPicture(
+  drawing: Drawing,
+  name: string,
+  colours: ChartColours,
+  edge: number = EDGE,
+): string {
+  const width = drawing.width + 2 * edge;
+  const height = drawing.height + 2 * edge;
   return element(
     'svg',
     {
@@ -101,13 +110,13 @@ export function svgPicture(drawing: Drawing, name: string, colours: ChartColours
       height,
       role: 'img',
       'aria-label': name,
-      'font-family': 'system-ui, sans-serif',
+      'font-family': LETTERS,
       'font-size': FONT_PX,
       fill: colours.ink,
     },
     element('title', {}, escaped(name)),
     element('rect', { width, height, fill: colours.paper }),
-    element('g', { transform: `translate(${EDGE} ${EDGE})` }, drawing.body),
+    element('g', { transform: `translate(${edge} ${edge})` }, drawing.body),
   );
 }
 

@@ -1,7 +1,8 @@
 /** Lines over one another: envelopes, spectra, control voltages. */
 
 import { curveLinear, line } from 'd3-shape';
-import { type Drawing, element, fitted, label } from './chart-svg.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
+import { type Drawing, element, fitted, LETTER_PX, label } from './chart-svg.ts';
 import { type ChartColours, seriesStyle } from './colours.ts';
 import { type FrameOptions, framed, type Plot } from './frame.ts';
 
@@ -15,20 +16,27 @@ export interface Series {
 export type Point = readonly [x: number, y: number | null];
 
 const LEGEND_PX = 190;
+/** Of a legend below the plot: the least width of an entry, what its words leave of it, the room above. */
+const ENTRY_PX = 120;
+const BESIDE_PX = 44;
+const ABOVE_PX = 14;
 const SAMPLE_PX = 28;
 const ROW = 17;
 
+export interface LineChartOptions extends Omit<FrameOptions, 'rightPx'> {
+  /** Where the names of several series stand: beside the plot unless given. */
+  readonly legend?: 'beside' | 'below';
+}
+
 /** Draws series over one another, those with a name in a style of their own, with a legend. */
-export function lineChart(
-  options: Omit<FrameOptions, 'rightPx'>,
-  series: readonly Series[],
-): Drawing {
+export function lineChart(options: LineChartOptions, series: readonly Series[]): Drawing {
   const named = series.filter(({ name }) => name !== undefined);
   const unnamed = series.filter(({ name }) => name === undefined);
   const { colours } = options;
   const hasLegend = named.length > 1 || unnamed.length > 0;
-  return framed(
-    { ...options, rightPx: hasLegend ? LEGEND_PX : 10 },
+  const isBeside = hasLegend && options.legend !== 'below';
+  const chart = framed(
+    { ...options, rightPx: isBeside ? LEGEND_PX : 10 },
     (plot) =>
       [
         ...unnamed.map(({ points }) => path(plot, points, colours.faint, undefined, 1)),
@@ -37,8 +45,28 @@ export function lineChart(
           return path(plot, points, stroke, dash, 1.8);
         }),
       ].join(''),
-    (plot) => (hasLegend ? legend(plot, named, unnamed.length, colours) : ''),
+    (plot) => (isBeside ? legend(plot, named, unnamed.length, colours) : ''),
   );
+  if (!hasLegend || isBeside) return chart;
+  const words = entriesOf(named, unnamed.length, colours);
+  const room = largest(
+    words.map((one) => one.words.length * LETTER_PX + BESIDE_PX + 1),
+    ENTRY_PX,
+  );
+  const columns = Math.max(1, Math.floor(chart.width / room));
+  const entries = words.map((entry, index) =>
+    legendEntry(
+      entry,
+      (index % columns) * room,
+      chart.height + ABOVE_PX + Math.floor(index / columns) * ROW,
+      Math.min(room, chart.width) - BESIDE_PX,
+    ),
+  );
+  return {
+    width: chart.width,
+    height: chart.height + ABOVE_PX + Math.ceil(entries.length / columns) * ROW - ROW / 2,
+    body: chart.body + entries.join(''),
+  };
 }
 
 function path(
@@ -70,23 +98,36 @@ function legend(
   unnamed: number,
   colours: ChartColours,
 ): string {
-  const left = width + 14;
-  const row = (index: number, words: string, stroke: string, dash?: string): string => {
-    const y = 6 + index * ROW;
-    return (
-      element('path', {
-        d: `M${left} ${y}h${SAMPLE_PX}`,
-        stroke,
-        'stroke-width': 2,
-        'stroke-dasharray': dash,
-      }) + label(fitted(words, LEGEND_PX - SAMPLE_PX - 24), left + SAMPLE_PX + 6, y + 4)
-    );
-  };
-  return [
-    ...named.map(({ name = '' }, index) => {
-      const { stroke, dash } = seriesStyle(index, colours);
-      return row(index, name, stroke, dash);
-    }),
-    ...(unnamed > 0 ? [row(named.length, `${unnamed} others`, colours.faint)] : []),
-  ].join('');
+  return entriesOf(named, unnamed, colours)
+    .map((entry, index) =>
+      legendEntry(entry, width + 14, 6 + index * ROW, LEGEND_PX - SAMPLE_PX - 24),
+    )
+    .join('');
+}
+
+interface Entry {
+  readonly words: string;
+  readonly stroke: string;
+  readonly dash: string | undefined;
+}
+
+function entriesOf(named: readonly Series[], unnamed: number, colours: ChartColours): Entry[] {
+  const entries = named.map(({ name = '' }, index) => ({
+    words: name,
+    ...seriesStyle(index, colours),
+  }));
+  const others = { words: `${unnamed} others`, stroke: colours.faint, dash: undefined };
+  return unnamed > 0 ? [...entries, others] : entries;
+}
+
+/** @param room for its words, px. */
+function legendEntry({ words, stroke, dash }: Entry, x: number, y: number, room: number): string {
+  return (
+    element('path', {
+      d: `M${x} ${y}h${SAMPLE_PX}`,
+      stroke,
+      'stroke-width': 2,
+      'stroke-dasharray': dash,
+    }) + label(fitted(words, room), x + SAMPLE_PX + 6, y + 4)
+  );
 }

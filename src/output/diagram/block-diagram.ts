@@ -4,10 +4,19 @@
  */
 
 import type { Sort } from '../../electrical/sorts.ts';
-import { brief, type Drawing, element, FONT_PX, label, svgPicture } from '../chart/chart-svg.ts';
+import {
+  brief,
+  type Drawing,
+  element,
+  FONT_PX,
+  LETTERS,
+  label,
+  svgPicture,
+} from '../chart/chart-svg.ts';
 import type { ChartColours } from '../chart/colours.ts';
 import { escaped } from '../markup.ts';
 import type { BlockFigure } from './figures.ts';
+import { foldedRoom } from './folded.ts';
 import {
   NAME_ROOM_PX,
   nameWidth,
@@ -17,25 +26,71 @@ import {
   type PlacedWire,
   ROW_PX,
   type Size,
+  SMALL_PX,
 } from './layout.ts';
 import { LOOKS } from './looks.ts';
 import { roomFor } from './room.ts';
 
-const SMALL_PX = 10.5;
 const ARROW_PX = 7;
 const LEGEND_PX = 34;
+/** Around a figure, px. */
+const EDGE_PX = 4;
 
-/** Draws a figure. @param name what it shows, for those who do not see it. */
-export function blockDiagram(figure: PlacedFigure, name: string, colours: ChartColours): string {
+/**
+ * Draws a figure.
+ * @param name what it shows, for those who do not see it.
+ * @param id of what is drawn, for {@link blockDiagramRows}; none unless given.
+ */
+export function blockDiagram(
+  figure: PlacedFigure,
+  name: string,
+  colours: ChartColours,
+  id?: string,
+): string {
+  const body = [
+    ...cables(figure, colours),
+    ...figure.blocks.map((block) => blockBox(block, figure.part, colours)),
+    legend(figure, colours),
+  ].join('\n');
   const drawing: Drawing = {
     ...withLegend(figure, figure),
-    body: [
-      ...cables(figure, colours),
-      ...figure.blocks.map((block) => blockBox(block, figure.part, colours)),
-      legend(figure, colours),
-    ].join('\n'),
+    body: id === undefined ? body : element('g', { id }, body),
   };
-  return svgPicture(drawing, name, colours);
+  return svgPicture(drawing, name, colours, EDGE_PX);
+}
+
+/**
+ * A figure that is folded once more, each row of it a picture, so that a page of paper can end between
+ * two; nothing for one that is not.
+ * @param id under which {@link blockDiagram} has drawn it, in the same page.
+ * @param hasLegend whether the last row says what the lines are.
+ */
+export function blockDiagramRows(figure: PlacedFigure, id: string, hasLegend: boolean): string {
+  const { breaks = [] } = figure;
+  if (breaks.length === 0) return '';
+  const { width, height } = withLegend(figure, figure);
+  const edges = [-EDGE_PX, ...breaks, (hasLegend ? height : figure.height) + EDGE_PX];
+  return breaks
+    .concat(height)
+    .map((_, row) => {
+      const [top, bottom] = [edges[row] as number, edges[row + 1] as number];
+      const size = { width: width + 2 * EDGE_PX, height: bottom - top };
+      const viewBox = [-EDGE_PX, top, size.width, size.height].map(brief).join(' ');
+      return element(
+        'svg',
+        {
+          class: 'paper row',
+          viewBox,
+          ...size,
+          'aria-hidden': 'true',
+          'font-family': LETTERS,
+          'font-size': FONT_PX,
+          fill: 'var(--ink)',
+        },
+        element('use', { href: `#${id}` }),
+      );
+    })
+    .join('');
 }
 
 /** Keeps the place of a figure that is yet to be laid out: a picture of about its size. */
@@ -45,7 +100,12 @@ export function blockDiagramPlace(
   colours: ChartColours,
 ): string {
   const words = label('The diagram is being drawn.', 0, FONT_PX, { class: 'undrawn' });
-  return svgPicture({ ...withLegend(figure, roomFor(figure)), body: words }, name, colours);
+  return svgPicture(
+    { ...withLegend(figure, foldedRoom(roomFor(figure))), body: words },
+    name,
+    colours,
+    EDGE_PX,
+  );
 }
 
 function withLegend(figure: BlockFigure, { width, height }: Size): Size {

@@ -9,8 +9,8 @@ import { type Cable, type JackRef, jackName, type Patch } from '../../patch/patc
 import { counted } from '../../patch/text/counted.ts';
 import { wireSorts } from './wires.ts';
 
-/** `end`: a jack outside of the figure, that a wire comes from or goes to. */
-export type BlockType = 'module' | 'part' | 'end';
+/** `end`: a jack outside of the figure, that a wire comes from or goes to; `turn`: where one goes on to another row. */
+export type BlockType = 'module' | 'part' | 'end' | 'turn';
 
 export interface Block {
   readonly id: string;

@@ -6,7 +6,8 @@
 import { createRequire } from 'node:module';
 import type { ElkExtendedEdge, ElkNode, ElkPort } from 'elkjs/lib/elk-api.js';
 import { largest } from '../../modules/dsp/extremes.ts';
-import { LETTER_PX } from '../chart/chart-svg.ts';
+import { FONT_PX } from '../chart/chart-svg.ts';
+import { widthOf } from '../chart/letters.ts';
 import type { Block, BlockFigure, FigureWire } from './figures.ts';
 
 /** px. */
@@ -40,6 +41,8 @@ export interface PlacedFigure extends Size {
   readonly part: string;
   readonly blocks: readonly PlacedBlock[];
   readonly wires: readonly PlacedWire[];
+  /** Heights at which it may be cut in two, between rows of blocks; none unless it is folded. */
+  readonly breaks?: readonly number[];
   /** Whether it was laid out plainly, since the usual way took too long. */
   readonly isPlain?: true;
 }
@@ -48,23 +51,23 @@ export interface PlacedFigure extends Size {
 export type PlaceFigure = (figure: BlockFigure) => Promise<PlacedFigure>;
 
 /** Room above a block's jacks for its name and kind, px. */
-const HEAD_PX = 34;
+const HEAD_PX = 32;
 /** Room for a jack, that a pointer finds and that leaves a large figure readable on paper. */
-export const ROW_PX = 20;
-const FOOT_PX = 6;
-const END_PX = 22;
-/** Jack names are smaller than a block's name. */
-const SMALL = 0.88;
+export const ROW_PX = 17;
+const FOOT_PX = 4;
+const END_PX = 20;
+/** Size of the letters of jacks and kinds, px. */
+export const SMALL_PX = 10.5;
 /** Between the names of two jacks in one row and the block's edges, all together. */
-export const NAME_ROOM_PX = 26;
+export const NAME_ROOM_PX = 20;
 
 /** How wide a jack's name is, px. */
 export function nameWidth(name: string): number {
-  return name.length * LETTER_PX * SMALL;
+  return widthOf(name, SMALL_PX);
 }
 
 /** Between what is drawn, px. */
-export const GAPS = { layers: 26, blocks: 16, wireToBlock: 11, wires: 8 };
+export const GAPS = { layers: 24, blocks: 9, wireToBlock: 9, wires: 7 };
 /** Around a figure, px. */
 export const PADDING_PX = 2;
 
@@ -132,7 +135,13 @@ function graphOf(
   };
   return {
     id: 'figure',
-    layoutOptions: OPTIONS,
+    layoutOptions: {
+      ...OPTIONS,
+      // Put side by side, parts of a row would stand in the way of each other's wires to other rows.
+      ...(blocks.some(({ type }) => type === 'turn') && {
+        'elk.separateConnectedComponents': 'false',
+      }),
+    },
     children: blocks.map((block, index): ElkNode => {
       const { width, height } = sizeOf(block);
       const ports = (side: 'inputs' | 'outputs'): ElkPort[] =>
@@ -148,7 +157,12 @@ function graphOf(
         id: String(index),
         width,
         height,
-        layoutOptions: { 'elk.portConstraints': portConstraints },
+        layoutOptions: {
+          'elk.portConstraints': portConstraints,
+          ...(block.type === 'turn' && {
+            'elk.layered.layering.layerConstraint': block.inputs.length > 0 ? 'LAST' : 'FIRST',
+          }),
+        },
         ports: [...ports('inputs'), ...ports('outputs')],
       };
     }),
@@ -164,17 +178,19 @@ function graphOf(
 
 /** How far below its block's top the jack in a row is, px. */
 export function jackHeight({ type }: Block, row: number): number {
-  return type === 'end' ? END_PX / 2 : HEAD_PX + (row + 0.5) * ROW_PX;
+  if (type === 'turn') return 0;
+  return type === 'end' ? END_PX / 2 : HEAD_PX + Math.floor((row + 0.5) * ROW_PX);
 }
 
 /** How large a block is drawn, px. */
 export function sizeOf({ type, name, kind, inputs, outputs }: Block): Size {
-  if (type === 'end') return { width: nameWidth(name) + 18, height: END_PX };
+  if (type === 'turn') return { width: 1, height: 1 };
+  if (type === 'end') return { width: nameWidth(name) + 16, height: END_PX };
   const widest = (jacks: readonly string[]): number => largest(jacks.map(nameWidth), 0);
   const width = Math.max(
-    64,
-    name.length * LETTER_PX * 1.1 + 16,
-    nameWidth(kind) + 16,
+    52,
+    widthOf(name, FONT_PX, true) + 10,
+    nameWidth(kind) + 10,
     widest(inputs) + widest(outputs) + NAME_ROOM_PX,
   );
   const rows = Math.max(inputs.length, outputs.length);

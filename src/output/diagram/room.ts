@@ -11,7 +11,7 @@ import { GAPS, PADDING_PX, type Size, sizeOf } from './layout.ts';
 /** Share of the wires between two layers that take a lane of their own; chosen by measuring the examples. */
 const LANES = 0.35;
 /** Height that a wire takes on its way past a layer, px; chosen likewise. */
-const PASSING_PX = 11;
+const PASSING_PX = 22;
 
 /** Layers between a block's neighbours from which on it floats; chosen likewise. */
 const FLOATING = 4;

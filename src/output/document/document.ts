@@ -7,6 +7,7 @@
  */
 
 import { createHash } from 'node:crypto';
+import { printable } from '../../patch/text/printable.ts';
 import { embedded, escaped } from '../markup.ts';
 import { NOTICES_STYLE, noticesFooter } from './notices.ts';
 import { DOCUMENT_STYLE } from './style.ts';
@@ -131,7 +132,7 @@ function styleOf({ title, style, live }: Page): string {
 
 /** A text in a string of CSS: all but plain letters and digits by their numbers (CSS Syntax Level 3, 4.3.7). */
 function inStyle(text: string): string {
-  return [...text]
+  return [...printable(text)]
     .map((one) => (/^[A-Za-z0-9 ]$/.test(one) ? one : `\\${one.codePointAt(0)?.toString(16)} `))
     .join('');
 }

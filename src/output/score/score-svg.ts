@@ -25,9 +25,18 @@ interface Frame {
   /** Ends of the time axis. */
   readonly left: number;
   readonly right: number;
+  /** Heights of its lanes. */
+  readonly lane: Readonly<Record<Lane['type'], number>>;
 }
 
-const FILE: Frame = { width: 1120, left: 168, right: 1096 };
+const FILE: Frame = {
+  width: 1120,
+  left: 168,
+  right: 1096,
+  lane: { gate: 26, steps: 26, phases: 48 },
+};
+/** Of a picture: two bars of a kit of eight, twice, on a page. */
+const LOW_LANES = { gate: 17, steps: 18, phases: 29 };
 /** As wide as a sheet of paper has letters for. */
 const PICTURE_WIDTH = 800;
 /** The most that names of lanes take of a picture; what is longer is cut. */
@@ -35,7 +44,6 @@ const MOST_NAME = 190;
 const TOP = 66;
 const HEADING = 34;
 const GAP = 26;
-const LANE = { gate: 26, steps: 26, phases: 48 } as const;
 /** Bars in a row, unless a bar is long. */
 const IN_ROW = 2;
 /** Steps of a bar above which it has a row of its own. */
@@ -61,7 +69,7 @@ text{font-family:"Helvetica Neue",Arial,"Liberation Sans",sans-serif;font-size:1
 .quiet{fill:${quiet};font-size:11px}
 .name{text-anchor:end}
 .number{text-anchor:middle;font-size:11px}
-.tick{font-size:9px;fill:${quiet}}
+.tick{font-size:11px;fill:${quiet}}
 .head{font-size:11px;font-weight:bold}
 .rule{stroke:${grid};stroke-width:.7}
 .beat,.zero{stroke:${faint};stroke-width:.9}
@@ -79,7 +87,7 @@ text{font-family:"Helvetica Neue",Arial,"Liberation Sans",sans-serif;font-size:1
 export function scoreSvg(score: TimeScore): string {
   const rows = rowsOf(score);
   const scale = scaleOf(rows, FILE);
-  const height = heightOf(score.lanes);
+  const height = heightOf(score.lanes, FILE);
   let y = TOP;
   const parts = [
     text(24, 30, score.title, 'title'),
@@ -132,9 +140,10 @@ export function* scorePictures(score: TimeScore): Generator<ScorePicture> {
     width: PICTURE_WIDTH,
     left: Math.ceil(Math.min(longest, MOST_NAME)) + 20,
     right: PICTURE_WIDTH - 8,
+    lane: LOW_LANES,
   };
   const scale = scaleOf(rows, frame);
-  const lanes = heightOf(score.lanes);
+  const lanes = heightOf(score.lanes, frame);
   const legendAt = HEADING + lanes + 20;
   const height = legendAt + 10;
   for (const row of rows) {
@@ -167,8 +176,8 @@ function scaleOf(rows: readonly Row[], { left, right }: Frame): number {
   return longest > 0 ? (right - left) / longest : 1;
 }
 
-function heightOf(lanes: readonly Lane[]): number {
-  return lanes.reduce((sum, { type }) => sum + LANE[type], 0);
+function heightOf(lanes: readonly Lane[], { lane }: Frame): number {
+  return lanes.reduce((sum, { type }) => sum + lane[type], 0);
 }
 
 function svgFile(title: string, width: number, height: number, parts: readonly string[]): string {
@@ -275,9 +284,9 @@ class RowDrawing {
     const { left } = this.frame;
     let y = this.top;
     for (const lane of this.score.lanes) {
-      const height = LANE[lane.type];
+      const height = this.frame.lane[lane.type];
       const name = fitted(lane.name, (left - 14) * (LETTER_PX / LETTER));
-      parts.push(text(left - 10, y + height - 8, name, 'name'));
+      parts.push(text(left - 10, y + height / 2 + 4, name, 'name'));
       for (const part of this.lane(lane, y, height)) parts.push(part);
       y += height;
       parts.push(line(4, y, this.x(this.row.end), y, 'rule'));
@@ -298,10 +307,15 @@ class RowDrawing {
       const heading = fitted(headingOf(bar, sections), room * (LETTER_PX / SMALL_LETTER));
       yield text(this.x(bar.start) + 4, this.top - 20, `bar ${bar.number}`, 'head');
       yield text(this.x(bar.start) + 52, this.top - 20, heading, 'quiet');
+      let numbered = Number.NEGATIVE_INFINITY;
       for (const { time, number } of stepsOf(bar, sections)) {
-        if (time > bar.start + 1e-9)
-          yield line(this.x(time), this.top, this.x(time), this.bottom, 'rule');
-        yield text(this.x(time) + 3, this.top - 4, String(number), 'tick');
+        const x = this.x(time);
+        if (time > bar.start + 1e-9) yield line(x, this.top, x, this.bottom, 'rule');
+        // Where steps are close, a number that has no room is left out.
+        if (x < numbered) continue;
+        const words = String(number);
+        yield text(x + 2, this.top - 4, words, 'tick');
+        numbered = x + 2 + (words.length + 0.5) * LETTER;
       }
       for (let beat = 1; beat < ruler.beats; beat++) {
         const x = this.x(ruler.timeOf((bar.number - 1) * ruler.beats + beat));
@@ -315,11 +329,11 @@ class RowDrawing {
   private lane(lane: Lane, y: number, height: number): string[] {
     switch (lane.type) {
       case 'gate':
-        return this.gate(lane.marks, y + 6, y + height - 6);
+        return this.gate(lane.marks, y + 6, y + height - 3);
       case 'steps':
-        return this.steps(lane.marks, y + 4, height - 8);
+        return this.steps(lane.marks, y + 2, height - 4);
       default:
-        return this.envelope(lane, y + 5, y + height - 12);
+        return this.envelope(lane, y + 3, y + height - 10);
     }
   }
 
@@ -359,7 +373,7 @@ class RowDrawing {
       const number =
         width < ROOM_FOR_NUMBER
           ? ''
-          : text(from + width / 2, y + height - 5, String(position), 'number');
+          : text(from + width / 2, y + height - 3, String(position), 'number');
       return [{ drawn: box + number, first: position === 1 }];
     });
     // The outline of a first step lies over its neighbours'.

@@ -2,9 +2,11 @@
 
 import { counted, countedEach } from '../../patch/text/counted.ts';
 import { IN_PAGE } from '../chart/colours.ts';
-import { blockDiagram, blockDiagramPlace } from '../diagram/block-diagram.ts';
+import { blockDiagram, blockDiagramPlace, blockDiagramRows } from '../diagram/block-diagram.ts';
 import type { BlockFigure } from '../diagram/figures.ts';
-import { type PlaceFigure, placed } from '../diagram/layout.ts';
+import { placedInRows } from '../diagram/folded.ts';
+import type { PlaceFigure } from '../diagram/layout.ts';
+import { twinOf } from '../diagram/twins.ts';
 import { folded, Numbering } from '../document/markup.ts';
 import { escaped } from '../markup.ts';
 
@@ -12,16 +14,29 @@ import { escaped } from '../markup.ts';
 export async function diagramBody(
   figures: readonly BlockFigure[],
   numbering = new Numbering(),
-  place: PlaceFigure = placed,
+  place: PlaceFigure = placedInRows,
 ): Promise<string> {
   const drawn: string[] = [];
-  for (const figure of figures) {
+  for (const [index, figure] of figures.entries()) {
     const laid = await place(figure);
-    const caption = `${captionOf(figure)}${laid.isPlain ? PLAINLY : ''}`;
-    const picture = numbering.figure(blockDiagram(laid, caption, IN_PAGE), caption);
-    drawn.push(foldOf(figure, picture, figures.length));
+    const twin = twinOf(figure, figures.slice(0, index));
+    const caption = `${captionOf(figure)}${twin === undefined ? '' : asBefore(figure, twin)}${laid.isPlain ? PLAINLY : ''}`;
+    const id = `diagram-${index + 1}`;
+    const picture = blockDiagram(laid, caption, IN_PAGE, id);
+    // Of two parts alike, paper has the first.
+    const drawing =
+      twin === undefined
+        ? picture + blockDiagramRows(laid, id, index === 0)
+        : `<div class="drawn-before">${picture}</div>`;
+    drawn.push(foldOf(figure, numbering.figure(drawing, caption), figures.length));
   }
   return drawn.join('\n');
+}
+
+function asBefore({ blocks }: BlockFigure, twin: BlockFigure): string {
+  const ends = blocks.filter(({ type }) => type === 'end').map(({ name }) => name);
+  const between = ends.length === 0 ? '' : `; its ends are ${ends.join(', ')}`;
+  return ` Modules and cables as in the part ${twin.part}${between}.`;
 }
 
 const PLAINLY = ' Laid out plainly, since it is too large to be laid out well in time.';

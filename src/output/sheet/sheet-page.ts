@@ -16,6 +16,7 @@ import { sheetCharts } from './charts.ts';
 import { diagramBody } from './diagrams.ts';
 import { findingsBody, summaryBody } from './findings.ts';
 import { answersBody, type Body, outlineBody, settingsBody } from './outline.ts';
+import { SHEET_PAPER_STYLE } from './paper-style.ts';
 import { rhythmsBody } from './rhythm-body.ts';
 import { MOST_BARS_SHOWN, type Sheet } from './sheet.ts';
 import { MOST_SECONDS } from './sound.ts';
@@ -59,8 +60,8 @@ const PAPER = [
   'cables',
   'settings',
   'patterns',
-  'score',
   'sound',
+  'score',
   'triggers',
   'findings',
   'care',
@@ -115,7 +116,7 @@ export function laidOut(title: string, body: Body, live: Live | undefined): Page
 ${part('summary')}`;
   const page = {
     title: `${title || 'Patch'}: patch sheet`,
-    style: SHEET_STYLE,
+    style: SHEET_STYLE + SHEET_PAPER_STYLE,
     skip: { to: 'cables', words: 'To the cable list' },
     sources: { 'media-src': 'data:' },
   };

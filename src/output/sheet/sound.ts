@@ -11,6 +11,12 @@ import { type JackRef, jackName } from '../../patch/patch.ts';
 import { barCues, type Length, playedSeconds } from '../../timing/length.ts';
 import { WavMemory } from '../../wav/wav-bytes.ts';
 import type { Point } from '../chart/lines.ts';
+import {
+  type EnvelopeVolts,
+  envelopeVolts,
+  type HitTime,
+  levelEnvelopes,
+} from './level-envelopes.ts';
 
 export interface SheetSound {
   /** Hz. */
@@ -27,8 +33,12 @@ export interface SheetSound {
 
 export interface SheetVoice {
   readonly name: string;
-  /** Level of one hit, dB below full scale over ms. */
+  /** Level of one hit, dB of full scale over ms from where it starts: the highest sample of the last 10 ms. */
   readonly hit: readonly Point[];
+  /** When that is; absent for silence. */
+  readonly time?: HitTime;
+  /** Volts of the envelopes that open it, through that hit; absent where they are not drawn. */
+  readonly envelopes?: readonly EnvelopeVolts[];
   /** Levels of third-octave bands, dB over Hz; a full-scale sine reads 0 dB. */
   readonly bands: readonly Point[];
 }
@@ -91,10 +101,30 @@ export async function playForSheet(
   return {
     sampleRate: USUAL_RATE,
     mix: joined(mixed, take.frames),
-    voices: meters.map((meter) => meter.finish()),
+    voices: withVolts(
+      of,
+      stems,
+      meters.map((meter) => meter.finish()),
+    ),
     wav: await wav.finish(),
     shortened,
   };
+}
+
+/** A voice that is drawn alone is drawn with its envelopes. */
+function withVolts(
+  of: Prepared,
+  stems: readonly Stem[],
+  voices: readonly SheetVoice[],
+): readonly SheetVoice[] {
+  const [voice, ...others] = voices;
+  const jack = stems[0]?.jack;
+  if (voice?.time === undefined || jack === undefined || others.length > 0) return voices;
+  const work = envelopeVolts(of, levelEnvelopes(of.nets, jack), voice.time);
+  for (;;) {
+    const { done, value } = work.next();
+    if (done) return [{ ...voice, envelopes: value }];
+  }
 }
 
 function metersOf(stems: readonly Stem[], take: Take): VoiceMeter[] {
@@ -128,8 +158,8 @@ function joined(pieces: readonly Float64Array[], length: number): Float64Array {
 
 /** The picture of a hit shows at most so much, and so much before it, ms. */
 const SHOWN_MS = 1200;
-const LEAD_MS = 40;
-/** Levels are smoothed over so many blocks: 21 ms, a wave of 50 Hz. */
+const LEAD_MS = 10;
+/** To find hits, levels are smoothed over so many blocks: 21 ms, a wave of 50 Hz. */
 const SMOOTHED = 8;
 /** A hit's front rises by this power ratio (6 dB) within so many blocks (64 ms) ... */
 const RISE = 4;
@@ -138,14 +168,27 @@ const WITHIN = 24;
 const NEAR = 0.01;
 /** Power that counts as silence: -120 dBFS. */
 const SILENT = 1e-12;
+/** Samples of which the highest is kept: half a millisecond. */
+const STEP = 24;
+/** A level is the highest of so many steps up to it: 10 ms, the half wave of 50 Hz. */
+const HELD = 20;
+/** A hit starts where it rises most above the 10 ms before, or above so much of its height (-40 dB) ... */
+const QUIET = 0.01;
+/** ... so many ms at most from where its smoothed level rises, and is shown down to -66 dB of its height. */
+const AROUND_MS = 40;
+const SHOWN_DB = 66;
 
-/** Listens to one voice: the power of every block, and its spectrum. */
+/** Listens to one voice: the power of every block, its highest samples, and its spectrum. */
 export class VoiceMeter {
   private readonly name: string;
   private readonly signals: readonly Float64Array[];
   private readonly spectrum: LongTermSpectrumMeter;
   private readonly powers: number[] = [];
+  private readonly peaks: number[] = [];
   private readonly blockMs: number;
+  /** Of the step under way: its highest sample, and how many there were. */
+  private highest = 0;
+  private counted = 0;
 
   constructor(name: string, signals: readonly Float64Array[]) {
     this.name = name;
@@ -157,49 +200,99 @@ export class VoiceMeter {
   add(frames: number): void {
     this.spectrum.add(this.signals, frames);
     let sum = 0;
-    for (const signal of this.signals)
-      for (let n = 0; n < frames; n++) sum += (signal[n] as number) ** 2;
+    for (let n = 0; n < frames; n++) {
+      for (const signal of this.signals) {
+        const value = signal[n] as number;
+        sum += value ** 2;
+        this.highest = Math.max(this.highest, Math.abs(value));
+      }
+      this.counted += 1;
+      if (this.counted < STEP) continue;
+      this.peaks.push(this.highest);
+      [this.highest, this.counted] = [0, 0];
+    }
     this.powers.push(sum / frames / this.signals.length);
   }
 
   finish(): SheetVoice {
     const bands = thirdOctaves(this.spectrum.finish().strips, 0.5);
+    const hit = this.hit();
     return {
       name: this.name,
-      hit: this.hit(),
+      hit: hit?.points ?? [],
+      ...(hit && { time: hit.time }),
       bands: bands.map(({ hz, db }): Point => [hz, db]),
     };
   }
 
-  /** The hit that has the most time to itself; of hits alike, the first. */
-  private hit(): readonly Point[] {
+  /** The hit that has the most time to itself; of hits alike, the first. Nothing of silence. */
+  private hit(): { readonly points: readonly Point[]; readonly time: HitTime } | undefined {
     const { blockMs } = this;
     const powers = smoothed(this.powers);
     const most = powers.reduce((a, b) => Math.max(a, b), 0);
-    if (most <= SILENT) return [];
+    if (most <= SILENT) return undefined;
     const rises = powers.map(
       (power, index) => power > NEAR * most && power > RISE * (powers[index - WITHIN] ?? 0),
     );
     const fronts = rises.flatMap((rise, index) =>
       rise && rises[index - 1] !== true ? [index] : [],
     );
-    let [start = 0, end = powers.length] = fronts;
-    fronts.forEach((front, index) => {
+    let [front = 0, end = powers.length] = fronts;
+    fronts.forEach((one, index) => {
       const next = fronts[index + 1] ?? powers.length;
-      if (next - front <= end - start) return;
-      [start, end] = [front, next];
+      if (next - one <= end - front) return;
+      [front, end] = [one, next];
     });
-    const first = Math.max(0, start - Math.round(LEAD_MS / blockMs));
-    const last = Math.min(end, start + Math.round(SHOWN_MS / blockMs));
-    return powers
-      .slice(first, last)
-      .map(
-        (power, index): Point => [
-          (first + index - start) * blockMs,
-          power > SILENT ? 10 * Math.log10(power) : null,
-        ],
-      );
+    return this.drawn(front * blockMs, end * blockMs);
   }
+
+  /** The level of a hit around its front, ms, as it is: the highest sample of the last 10 ms. */
+  private drawn(
+    front: number,
+    end: number,
+  ): { readonly points: readonly Point[]; readonly time: HitTime } {
+    const { peaks } = this;
+    const stepMs = (1000 * STEP) / USUAL_RATE;
+    const near = Math.round(AROUND_MS / stepMs);
+    const at = Math.round(front / stepMs);
+    const height = highestOf(peaks, at - near, at + 2 * near);
+    const start = steepest(peaks, at - near, at + near, QUIET * height);
+    const first = Math.max(0, start - Math.round(LEAD_MS / stepMs));
+    // What rises before the next front is found belongs to the next hit.
+    const until = end >= peaks.length * stepMs - 1 ? end : end - AROUND_MS;
+    let last = Math.min(
+      peaks.length,
+      Math.round(until / stepMs),
+      start + Math.round(SHOWN_MS / stepMs),
+    );
+    const floor = height * 10 ** (-SHOWN_DB / 20);
+    while (last > start + HELD && (peaks[last - 1] as number) < floor) last -= 1;
+    const points: Point[] = [];
+    for (let step = first; step < last; step++) {
+      // What rang before the hit is told as it is, up to where it starts.
+      const held = highestOf(peaks, Math.max(step - HELD + 1, step < start ? 0 : start), step + 1);
+      points.push([(step + 1 - start) * stepMs, held ** 2 > SILENT ? 20 * Math.log10(held) : null]);
+    }
+    const seconds = (step: number): number => (step * STEP) / USUAL_RATE;
+    return { points, time: { start: seconds(start), from: seconds(first), to: seconds(last) } };
+  }
+}
+
+/** The step that is the most times as high as those before it, of which less than `floor` counts as that. */
+function steepest(peaks: readonly number[], from: number, to: number, floor: number): number {
+  let [found, most] = [Math.max(0, from), 0];
+  for (let step = found; step < Math.min(to, peaks.length); step++) {
+    const rise = (peaks[step] as number) / Math.max(floor, highestOf(peaks, step - HELD, step));
+    if (rise > most) [found, most] = [step, rise];
+  }
+  return found;
+}
+
+function highestOf(peaks: readonly number[], from: number, to: number): number {
+  let highest = 0;
+  for (let step = Math.max(0, from); step < Math.min(to, peaks.length); step++)
+    highest = Math.max(highest, peaks[step] as number);
+  return highest;
 }
 
 /** The mean over {@link SMOOTHED} blocks around each. */

@@ -39,30 +39,5 @@ tr:has(:checked) th,tr:has(:checked) td{color:var(--quiet)}
 .turned,.turned tbody{display:block}.turned tbody th{width:auto}.turned thead{display:none}.turned tr{display:grid;grid-template-columns:2.2rem 1fr}.turned .box{grid-row:span 2}.turned tbody th{border:0;padding-bottom:0}.turned td:last-child{grid-column:2}
 .told,.told tbody,.told tr,.told th,.told td{display:block}.told thead{display:none}.told tbody td{border:0;padding:.15rem 0}.told tbody td:last-child{border-bottom:1px solid var(--grid);padding-bottom:.6rem}.told tbody th{border:0;padding-bottom:0}}
 @media screen and (min-width:60rem){[data-part=cables]{display:grid;grid-template-columns:repeat(2,minmax(0,1fr));gap:0 2.5rem;align-items:start}.cable-group:first-child{grid-row:span 2}}
-@media print{
-.fold::details-content{content-visibility:visible;display:block}
-.fold>summary{list-style:none;border:0;padding:.6mm 0 0;min-height:0;margin:0!important;break-after:avoid;font-size:8pt}
-.fold>summary::-webkit-details-marker{display:none}
-.fold>summary .quiet,[data-island=diagram] .fold>summary,.fold:has(.volts)>summary{display:none}
-.cable-group .fold~.fold thead{display:none}
-.clip{display:none}
-.facts,section:last-of-type{break-inside:avoid}
-.volts td{white-space:normal}
-[data-part=cables],[data-part=settings]{columns:2;column-gap:8mm}
-[data-part=settings] .turned{break-inside:auto}
-[data-island=patterns]{columns:2;column-gap:8mm}
-[data-island=patterns]>p{column-span:all}
-.cables th,.cables td,.turned th,.turned td{padding:.45mm 1.5mm .45mm 0;line-height:1.2}
-.cables td,.turned tbody th{overflow-wrap:anywhere}
-.box,.no-column{width:6mm}
-[data-part=cables] h3:first-child{margin-top:0}
-.cables td:last-child,.cables th:last-child{display:none}
-.turned tbody th{width:23mm}
-.under{font-size:7.5pt}
-/* So that the whole patch is on the first page. */
-[data-island=diagram] figure:first-of-type svg{max-height:158mm}
-input[type=checkbox]{appearance:none;width:3.4mm;height:3.4mm;margin:0;border:1px solid #1b2126;border-radius:0;background:#fff}
-tr:has(:checked) th,tr:has(:checked) td{color:inherit}
-}
 @media not print{.paper{display:none}}
 `;

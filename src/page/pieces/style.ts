@@ -9,7 +9,8 @@ input[type=checkbox]{padding:0;vertical-align:-.15em}
 input[type=range]{padding:0;border:0;background:none;accent-color:var(--mark)}
 kbd{font:inherit;font-size:.85em;border:1px solid var(--edge);border-radius:2px;padding:0 .3rem}
 .unseen{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
-.controls select{min-width:14rem}
+.controls select{min-width:14rem;max-width:100%}
+.controls label{max-width:100%}
 .controls{display:flex;flex-wrap:wrap;gap:.5rem .9rem;align-items:center;margin:.6rem 0;max-width:none}
 .strip{position:sticky;top:0;z-index:2;background:var(--paper);border:solid var(--ink);border-width:1px 0;margin:1rem 0 0;padding:.45rem 0;display:flex;flex-wrap:wrap;gap:.4rem .9rem;align-items:center}
 .strip-place{display:contents}

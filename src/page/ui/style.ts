@@ -118,7 +118,7 @@ nav{display:flex;flex-wrap:wrap;gap:.2rem .95rem;font-size:.9rem;padding:.4rem 0
 @media screen{.about [data-part=summary]{display:none}[data-reading] .columns{visibility:hidden}}
 @media screen and (min-width:68.75rem){body{max-width:100rem}
 .columns{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,1fr);gap:0 2rem;border-top:1px solid var(--edge)}
-.column figure svg,.column figure img{max-width:none}
+.column [data-island=sound] figure svg,.column figure img{max-width:none}
 .column{max-height:calc(100vh - 6.5rem);overflow-y:auto;overscroll-behavior:auto;padding-right:.6rem}
 .lead{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,1fr);gap:0 2rem}
 .lead .controls select{min-width:9rem;max-width:11rem}

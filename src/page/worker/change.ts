@@ -15,10 +15,10 @@ import type { PatchTexts } from '../../patch/texts.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { PatchChange } from '../protocol.ts';
 import { faultText } from './fault-text.ts';
-import { bare, likeWritten, strokeCount, writtenLine } from './lines.ts';
 import { readFiles } from './reading.ts';
 import { rowNamed } from './rows.ts';
-import { changeSong, changeWord } from './score-change.ts';
+import { bare, likeWritten, strokeCount, writtenLine } from './score/lines.ts';
+import { changeSong, changeWord } from './score/score-change.ts';
 import { type Changed, write } from './write.ts';
 
 /**

@@ -30,6 +30,7 @@ import type {
 import { type AlongRequest, alongHeard, alongView } from './along.ts';
 import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
+import { jackIn } from './jack-in.ts';
 import { outlineView } from './outline.ts';
 import {
   type Breath,
@@ -41,13 +42,13 @@ import {
 } from './pictures.ts';
 import { type Place, placeOf } from './place.ts';
 import { readFiles, type TextsReading } from './reading.ts';
-import { soloed } from './solo.ts';
 import { buffersOf, LoopSound, type LoopSoundOptions } from './sound.ts';
-import { strokeOf } from './stroke.ts';
 import { Telling } from './told.ts';
 import { versionFigures, versionMoves } from './versions.ts';
 import { viewOf } from './view.ts';
-import { partsOfVoice, voiceLevel } from './voice.ts';
+import { soloed } from './voices/solo.ts';
+import { strokeOf } from './voices/stroke.ts';
+import { partsOfVoice, voiceLevel } from './voices/voice.ts';
 
 /** What the engine needs of the place it runs in. */
 export interface Surroundings {
@@ -309,7 +310,7 @@ export class Engine {
     await breathe();
     this.outline(id);
     await breathe();
-    const charts = await chartsOf(sound, voice, breathe);
+    const charts = await chartsOf(looped, sound, place.start, voice, breathe);
     const parts = partsOfVoice(looped, this.voices, voice);
     const mix = this.solo === undefined ? figures.loudnessLufs : undefined;
     const level = await voiceLevel(parts, sound, voice, mix, breathe);
@@ -491,11 +492,4 @@ function lackOf(
   if (charts.some(({ name }) => name !== 'volts')) return {};
   const why = silenceOf(patch);
   return { lack: `${voice === undefined ? '' : `${voice} is `}silent: ${why}.` };
-}
-
-/** A jack by its name, `module.jack`; undefined if the patch has none of that name. */
-function jackIn(patch: Patch, name: string): JackRef | undefined {
-  for (const { name: module, jacks } of patch.modules)
-    for (const { name: jack } of jacks) if (`${module}.${jack}` === name) return { module, jack };
-  return undefined;
 }

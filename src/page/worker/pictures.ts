@@ -1,6 +1,7 @@
 /** What is worked out of a loop once it is heard: its loudness, its charts, its score and what will go wrong. */
 
 import type { Prepared } from '../../engine/prepared.ts';
+import { stemsOf } from '../../engine/stems.ts';
 import { Take } from '../../engine/take.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { contextFrom, listenerFor } from '../../findings/context.ts';
@@ -8,18 +9,19 @@ import type { Context, Finding } from '../../findings/finding.ts';
 import { outsetOf } from '../../findings/outset.ts';
 import { LoopLoudnessMeter } from '../../measure/loudness/loop-loudness.ts';
 import { PeakMeter } from '../../measure/loudness/peak.ts';
-import { svgPicture } from '../../output/chart/chart-svg.ts';
 import { IN_PAGE } from '../../output/chart/colours.ts';
-import { waveformChart } from '../../output/chart/waveform.ts';
 import { scoring } from '../../output/score/score-of.ts';
 import { scorePictures } from '../../output/score/score-svg.ts';
-import { sheetCharts } from '../../output/sheet/charts.ts';
+import { voiceCharts } from '../../output/sheet/charts.ts';
 import { findingsBody, summaryBody } from '../../output/sheet/findings.ts';
+import { envelopeVolts, type HitTime, levelEnvelopes } from '../../output/sheet/level-envelopes.ts';
 import { answersBody } from '../../output/sheet/outline.ts';
 import { VoiceMeter } from '../../output/sheet/sound.ts';
-import type { Patch } from '../../patch/patch.ts';
+import { voltsCharts } from '../../output/sheet/volts-charts.ts';
+import { jackName, type Patch } from '../../patch/patch.ts';
 import { playedSeconds } from '../../timing/length.ts';
 import type { ChartView, Parts, ScoreView, Sound } from '../protocol.ts';
+import { jackIn } from './jack-in.ts';
 import { barAt, type Place } from './place.ts';
 import type { LoopSound } from './sound.ts';
 
@@ -56,11 +58,14 @@ export async function loopFigures(loop: LoopSound, breathe: Breath): Promise<Sou
   };
 }
 
-const CHART = { width: 760, plotHeight: 110, colours: IN_PAGE, title: '' } as const;
-
-/** Draws the envelope and the spectrum of a voice or the mix, and the volts of the probed jack. */
+/**
+ * Draws the envelope and the spectrum of a voice or the mix, and the volts of the probed jack.
+ * @param start of the loop in the song, s.
+ */
 export async function chartsOf(
+  of: Prepared,
   loop: LoopSound,
+  start: number,
   voice: string | undefined,
   breathe: Breath,
 ): Promise<readonly ChartView[]> {
@@ -68,7 +73,10 @@ export async function chartsOf(
   const isVoice = voice !== undefined && stem.length > 0;
   const signals = isVoice ? stem : loop.channels;
   const block = signals.map(() => new Float64Array(BLOCK));
-  const meter = new VoiceMeter(isVoice ? voice : 'mix', block);
+  const stems = stemsOf(of);
+  const [only, ...others] = isVoice ? stems.filter(({ jack }) => jackName(jack) === voice) : stems;
+  const jack = others.length === 0 ? only?.jack : undefined;
+  const meter = new VoiceMeter(isVoice ? voice : jack ? jackName(jack) : 'the mix', block);
   for (let from = 0; from < loop.frames; from += BLOCK) {
     const count = Math.min(BLOCK, loop.frames - from);
     block.forEach((part, index) => {
@@ -77,39 +85,40 @@ export async function chartsOf(
     meter.add(count);
     if (from % STRETCH < BLOCK) await breathe();
   }
-  const sound = {
-    sampleRate: USUAL_RATE,
-    mix: signals[0] as Float64Array,
-    voices: [meter.finish()],
-  };
+  const heard = meter.finish();
   await breathe();
-  const [, ...drawn] = sheetCharts({ ...sound, wav: new Uint8Array(0), shortened: false }, IN_PAGE);
+  const envelopes =
+    jack === undefined || heard.time === undefined
+      ? []
+      : await inSlices(
+          envelopeVolts(of, levelEnvelopes(of.nets, jack), later(heard.time, start)),
+          breathe,
+        );
+  const drawn = voiceCharts([{ ...heard, envelopes }], IN_PAGE);
   const charts = drawn.map((chart, index) => ({ name: CHARTS[index] ?? '', ...chart }));
-  return loop.probe === undefined ? charts : [...charts, voltsChart(loop.probe)];
+  const { probe } = loop;
+  const probed = probe && jackIn(of.patch, probe.jack);
+  if (probe === undefined || probed === undefined) return charts;
+  const { jack: name, volts } = probe;
+  const heardVolts = { jack: probed, name, volts, sampleRate: USUAL_RATE };
+  const volting = voltsCharts(of, heardVolts, IN_PAGE);
+  return [...charts, ...volting.map((chart) => ({ name: 'volts', ...chart }))];
 }
 
-/** As `sheetCharts` has them after the clip over time. */
+/** A hit's time in the song, of which a loop plays from `start` s on. */
+function later({ start, from, to }: HitTime, by: number): HitTime {
+  return { start: start + by, from: from + by, to: to + by };
+}
+
+/** As `voiceCharts` has them. */
 const CHARTS = ['envelope', 'spectrum'];
 
-function voltsChart({ jack, volts }: NonNullable<LoopSound['probe']>): ChartView {
-  let [low, high] = [0, 0];
-  for (const volt of volts) {
-    low = Math.min(low, volt);
-    high = Math.max(high, volt);
-  }
-  const top = Math.max(1, Math.ceil(high));
-  const bottom = low < 0 ? Math.floor(low) : 0;
-  const caption = `Volts at ${jack} through the loop.`;
-  const chart = waveformChart(
-    {
-      ...CHART,
-      x: { label: 'time, s', scale: 'linear', domain: [0, volts.length / USUAL_RATE] },
-      y: { label: 'V', scale: 'linear', domain: [bottom, top] },
-    },
-    volts,
-    USUAL_RATE,
-  );
-  return { name: 'volts', svg: svgPicture(chart, caption, IN_PAGE), caption };
+/** Works something off, and lets newer requests in every few things that happen. */
+async function inSlices<T>(work: Generator<undefined, T>, breathe: Breath): Promise<T> {
+  let step = work.next();
+  for (let count = 1; !step.done; step = work.next(), count++)
+    if (count % HAPPENINGS === 0) await breathe();
+  return step.value;
 }
 
 /** Bars that the score shows at most. */
@@ -126,11 +135,8 @@ export async function scoreViews(
 ): Promise<{ readonly score: readonly ScoreView[]; readonly parts: Parts }> {
   const shown = start + Math.min(seconds, barsFrom(of.patch, start));
   const work = scoring(of, { sampleRate: USUAL_RATE, seconds: shown, curves: true });
-  let step = work.next();
-  for (let count = 1; !step.done; step = work.next(), count++)
-    if (count % HAPPENINGS === 0) await breathe();
+  const score = await inSlices(work, breathe);
   await breathe();
-  const score = step.value;
   if (score === undefined) return { score: [], parts: { answers: '' } };
   const pictures: ScoreView[] = [];
   for (const { name, ...picture } of scorePictures(score)) {

@@ -18,9 +18,9 @@ import { controlOf } from './control.ts';
 import type { Place } from './place.ts';
 import { playedViews } from './played.ts';
 import { rowName } from './rows.ts';
-import { rhythmViews } from './score-view.ts';
+import { rhythmViews } from './score/score-view.ts';
 import { movedReading, rowReading } from './second-reading.ts';
-import { voiceViews } from './voice.ts';
+import { voiceViews } from './voices/voice.ts';
 
 /** Describes a patch. @param place what of it goes round. */
 export function viewOf(of: Patch | Prepared, files: PatchTexts, place: Place): PatchView {

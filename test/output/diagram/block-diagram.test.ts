@@ -2,11 +2,13 @@
 // wires can be told apart without colour. What is expected is counted from the files or follows from
 // the geometry; the sorts of wires are common practice, no source.
 
+import { readdirSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { netlist } from '../../../src/electrical/nets.ts';
 import { PRINT } from '../../../src/output/chart/colours.ts';
 import { blockDiagram } from '../../../src/output/diagram/block-diagram.ts';
 import { type BlockFigure, blockFigures } from '../../../src/output/diagram/figures.ts';
+import { FOLD_PX, placedInRows } from '../../../src/output/diagram/folded.ts';
 import { type PlacedFigure, placed } from '../../../src/output/diagram/layout.ts';
 import { LOOKS } from '../../../src/output/diagram/looks.ts';
 import { plainlyPlaced } from '../../../src/output/diagram/plain.ts';
@@ -18,6 +20,11 @@ import { patchFrom } from '../patches.ts';
 import { example, textOf } from '../sheet-patches.ts';
 
 const NAMES = ['closed-hat', 'bass-line', 'two-bar-kit', 'kit-of-eight'];
+
+/** Every example that is a patch. */
+const ALL = readdirSync(new URL('../../../patches/', import.meta.url))
+  .filter((file) => file.endsWith('.yaml'))
+  .map((file) => file.replace('.yaml', ''));
 
 function cablesIn(file: string): number {
   return textOf(file).match(/^ +- .*->/gm)?.length ?? 0;
@@ -236,6 +243,40 @@ cables: [a.out -> b.in, b.out -> a.in-1, c.out -> c.in]`);
   });
 });
 
+describe('placedInRows', () => {
+  it.each(ALL)(
+    'folds %s to the width of a page, and nothing lies over anything else',
+    async (name) => {
+      for (const figure of blockFigures(example(name))) {
+        const laid = await placedInRows(figure);
+        expectSound(laid);
+        expectOwnColumns(laid, ['x', 'y']);
+        expect(laid.width, figure.part).toBeLessThanOrEqual(FOLD_PX);
+        expect(laid.wires.length).toBe(figure.wires.length);
+        // A page can end between two rows: no block is cut there.
+        for (const at of laid.breaks ?? [])
+          for (const { y, height } of laid.blocks) expect(y > at || y + height < at).toBe(true);
+      }
+    },
+  );
+
+  it('folds a line of modules, and one that leads back to its start', async () => {
+    const names = Array.from({ length: 20 }, (_, index) => `m${index}`);
+    const forward = names.slice(1).map((name, index) => `m${index}.out -> ${name}.in-1`);
+    for (const back of [[], ['m19.out -> m0.in-2', 'm15.out -> m0.in-3', 'm9.out -> m1.in-2']]) {
+      const [figure] = blockFigures(
+        patchFrom(`modules: { ${names.map((name) => `${name}: { kind: mixer }`).join(', ')} }
+cables: [${[...forward, ...back].map((cable) => `"${cable}"`).join(', ')}]`),
+      ) as [BlockFigure];
+      const laid = await placedInRows(figure);
+      expectSound(laid);
+      expectOwnColumns(laid, ['x', 'y']);
+      expect(laid.width).toBeLessThanOrEqual(FOLD_PX);
+      expect(laid.breaks?.length).toBeGreaterThan(0);
+    }
+  });
+});
+
 describe('plainlyPlaced', () => {
   it.each(NAMES)('lays %s out so that nothing lies over a block', (name) => {
     for (const figure of blockFigures(example(name))) {
@@ -296,7 +337,7 @@ describe('DiagramThread', () => {
       60_000,
     );
     for (const one of blockFigures(example('two-bar-kit')))
-      expect(await thread.place(one)).toEqual(await placed(one));
+      expect(await thread.place(one)).toEqual(await placedInRows(one));
     thread.close();
   });
 });

@@ -318,7 +318,7 @@ describe('pictures', () => {
     page.send({ type: 'voice', voice: 'kick.level.out' });
     const id = page.send({ type: 'probe', jack: 'hats.closed-shape.out' });
     const { charts } = await page.answer(id, 'charts');
-    expect(charts.map(({ name }) => name)).toEqual(['envelope', 'spectrum', 'volts']);
+    expect(charts.map(({ name }) => name)).toEqual(['envelope', 'spectrum', 'volts', 'volts']);
     for (const { svg } of charts) expect(svg).toMatch(/^<svg [\s\S]*<\/svg>\s*$/);
     const { score, parts } = await page.answer(id, 'score');
     expect(parts.answers).toContain('kick.loudness.trigger');

@@ -6,7 +6,7 @@ import { Take } from '../../../src/engine/take.ts';
 import { LoopLoudnessMeter } from '../../../src/measure/loudness/loop-loudness.ts';
 import type { Solo, VoiceView } from '../../../src/page/protocol.ts';
 import { readFiles } from '../../../src/page/worker/reading.ts';
-import { strokeOf } from '../../../src/page/worker/stroke.ts';
+import { strokeOf } from '../../../src/page/worker/voices/stroke.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import type { PatchTexts } from '../../../src/patch/texts.ts';
 import { close } from '../../close.ts';

@@ -85,8 +85,8 @@ const SMALLEST = 0.75;
  * reader's eyes. What lies further down may be as large as it is, and so must what could not be read.
  */
 function fitInto(content: DocumentFragment, place: Element): void {
-  const pictures = [...content.querySelectorAll('svg')];
-  const places = [...place.querySelectorAll('svg')];
+  const pictures = [...content.querySelectorAll<SVGSVGElement>('svg:not(.row)')];
+  const places = [...place.querySelectorAll<SVGSVGElement>('svg:not(.row)')];
   if (places.length !== pictures.length) return;
   places.forEach((kept, index) => {
     const picture = pictures[index];

@@ -1,4 +1,7 @@
-/** Lights the cable under the pointer with both its ends, or all cables of the jack under it. */
+/**
+ * Lights the cable under the pointer with both its ends, or all cables of the jack under it; by the
+ * keyboard, the cable whose box in the list has the focus.
+ */
 
 /** Takes care of it from now on, whatever is drawn there later. */
 export function lightCables(diagram: HTMLElement): void {
@@ -6,6 +9,16 @@ export function lightCables(diagram: HTMLElement): void {
     if (target instanceof Element) light(target);
   });
   diagram.addEventListener('pointerleave', () => unlight(diagram));
+  document.addEventListener('focusin', ({ target }) => {
+    const cable = target instanceof HTMLElement ? target.dataset.cable : undefined;
+    if (cable === undefined) return;
+    // Its wire is in the figure of the part that it is in, or, from part to part, in that of the whole.
+    const wire = [...diagram.querySelectorAll<SVGElement>('.wire')].find(
+      ({ dataset }) => `${dataset.from} ${dataset.to}` === cable,
+    );
+    if (wire !== undefined) light(wire);
+    else unlight(diagram);
+  });
   function light(target: Element): void {
     unlight(diagram);
     const picture = target.closest('svg');

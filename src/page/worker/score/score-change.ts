@@ -3,21 +3,21 @@
  * its own, and the order of the song.
  */
 
-import type { SongEntry } from '../../modules/score.ts';
-import type { Edit } from '../../patch/edit/edit.ts';
-import { changedList } from '../../patch/edit/edit-list.ts';
-import { WrittenValues } from '../../patch/edit/written.ts';
-import type { KeptTrees } from '../../patch/fragment.ts';
-import type { Patch, PatchModule } from '../../patch/patch.ts';
-import { parseSetting } from '../../patch/settings.ts';
-import type { PatchTexts } from '../../patch/texts.ts';
-import type { Words } from '../../patch/words.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
-import type { PatchChange, ScorePlace } from '../protocol.ts';
-import { faultText } from './fault-text.ts';
+import type { SongEntry } from '../../../modules/score.ts';
+import type { Edit } from '../../../patch/edit/edit.ts';
+import { changedList } from '../../../patch/edit/edit-list.ts';
+import { WrittenValues } from '../../../patch/edit/written.ts';
+import type { KeptTrees } from '../../../patch/fragment.ts';
+import type { Patch, PatchModule } from '../../../patch/patch.ts';
+import { parseSetting } from '../../../patch/settings.ts';
+import type { PatchTexts } from '../../../patch/texts.ts';
+import type { Words } from '../../../patch/words.ts';
+import { rhythmSettings } from '../../../timing/settings.ts';
+import type { PatchChange, ScorePlace } from '../../protocol.ts';
+import { faultText } from '../fault-text.ts';
+import { wordSpecs } from '../words.ts';
+import { type Changed, write } from '../write.ts';
 import { writtenLine } from './lines.ts';
-import { wordSpecs } from './words.ts';
-import { type Changed, write } from './write.ts';
 
 /** Gives a place of the score a word of its own, or takes it away. */
 export function changeWord(

@@ -1,15 +1,15 @@
 /** What rhythms play, as the page shows it: their patterns with all they say, and the song. */
 
-import type { RhythmSheet } from '../../output/sheet/patterns.ts';
-import { rhythmSheets, stepMarks } from '../../output/sheet/patterns.ts';
-import { WrittenValues } from '../../patch/edit/written.ts';
-import type { Patch, PatchModule } from '../../patch/patch.ts';
-import { MAX_STEPS } from '../../patch/score/tab.ts';
-import { settingText } from '../../patch/setting-text.ts';
-import type { PatchTexts } from '../../patch/texts.ts';
-import type { Words, WrittenLine } from '../../patch/words.ts';
-import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
-import { songOf } from '../../timing/song.ts';
+import type { RhythmSheet } from '../../../output/sheet/patterns.ts';
+import { rhythmSheets, stepMarks } from '../../../output/sheet/patterns.ts';
+import { WrittenValues } from '../../../patch/edit/written.ts';
+import type { Patch, PatchModule } from '../../../patch/patch.ts';
+import { MAX_STEPS } from '../../../patch/score/tab.ts';
+import { settingText } from '../../../patch/setting-text.ts';
+import type { PatchTexts } from '../../../patch/texts.ts';
+import type { Words, WrittenLine } from '../../../patch/words.ts';
+import { type RhythmSettings, rhythmSettings } from '../../../timing/settings.ts';
+import { songOf } from '../../../timing/song.ts';
 import type {
   ChannelView,
   EntryView,
@@ -17,10 +17,10 @@ import type {
   RhythmView,
   Said,
   WordControls,
-} from '../protocol.ts';
-import { controlOf } from './control.ts';
+} from '../../protocol.ts';
+import { controlOf } from '../control.ts';
+import { wordSpecs } from '../words.ts';
 import { signsOf, writtenLine } from './lines.ts';
-import { wordSpecs } from './words.ts';
 
 /** Describes each rhythm of a patch. */
 export function rhythmViews(patch: Patch, files: PatchTexts): readonly RhythmView[] {

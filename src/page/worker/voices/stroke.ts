@@ -1,12 +1,12 @@
 /** One stroke of a voice, alone and as loud as in the mix: what a hand hears that strikes it. */
 
-import { withoutCountIn } from '../../engine/loop.ts';
-import { Take } from '../../engine/take.ts';
-import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import type { Line, Pattern, Step } from '../../modules/score.ts';
-import type { Patch, PatchModule } from '../../patch/patch.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
-import type { StrokeWish } from '../protocol.ts';
+import { withoutCountIn } from '../../../engine/loop.ts';
+import { Take } from '../../../engine/take.ts';
+import { USUAL_RATE } from '../../../engine/usual-rate.ts';
+import type { Line, Pattern, Step } from '../../../modules/score.ts';
+import type { Patch, PatchModule } from '../../../patch/patch.ts';
+import { rhythmSettings } from '../../../timing/settings.ts';
+import type { StrokeWish } from '../../protocol.ts';
 import { soloed } from './solo.ts';
 
 /** The gates are played for so long, and all is heard for so long at most, s. */

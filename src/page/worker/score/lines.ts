@@ -1,8 +1,8 @@
 /** Lines of drum tab as the file has them: what a step's sign is, its meaning alone does not tell. */
 
-import type { Line } from '../../modules/score.ts';
-import type { WrittenValues } from '../../patch/edit/written.ts';
-import { formatTab } from '../../patch/score/tab.ts';
+import type { Line } from '../../../modules/score.ts';
+import type { WrittenValues } from '../../../patch/edit/written.ts';
+import { formatTab } from '../../../patch/score/tab.ts';
 
 /** One channel's line of one pattern. */
 export interface ChannelLine {
