@@ -640,6 +640,9 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       name: /^Trials$/,
       press: async (at) => {
         await twoVersions(page);
+        // Whatever was chosen before.
+        await page.getByRole('combobox', { name: 'from', exact: true }).selectOption({ index: 1 });
+        await page.getByRole('combobox', { name: 'Tell', exact: true }).selectOption({ index: 0 });
         await at.fill('3');
         await page.locator('#begin').click();
         await seen(
@@ -707,6 +710,8 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         const rows = page.locator('.bank tbody tr');
         if ((await at.count()) === 0) return;
         const before = await rows.count();
+        // What was begun before still moves rows when it is told.
+        await settled(page);
         // The next one comes under the hand; it stays.
         await at.dblclick();
         await seen(

@@ -199,7 +199,9 @@ describe('the song', () => {
     const list = page.getByRole('listbox');
     const song = (): Promise<string> =>
       page.locator('.entries > div > span:last-child').allTextContents().then(String);
-    const isSong = (words: string): Promise<void> => expect.poll(song).toBe(words);
+    // A busy machine draws late.
+    const isSong = (words: string): Promise<void> =>
+      expect.poll(song, { timeout: 10_000 }).toBe(words);
     await isSong('groove,groove');
     const repeats = page.getByLabel('Entry 1: repeats');
     await repeats.fill('3');
@@ -418,7 +420,7 @@ describe('a jack', () => {
     await page.locator('.listening', { hasText: 'shape.out' }).waitFor();
     await settled(page);
     await page
-      .getByRole('img', { name: /^Volts at shape.out/ })
+      .getByRole('img', { name: /^Volts at shape.out through the loop/ })
       .first()
       .waitFor();
     await jack.click();

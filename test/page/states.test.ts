@@ -284,7 +284,7 @@ describe('a jack', () => {
     const mix = await outline();
     await jack.click();
     await heard(page);
-    await page.getByRole('img', { name: /^Volts at shape.out/ }).waitFor();
+    await page.getByRole('img', { name: /^Volts at shape.out through the loop/ }).waitFor();
     expect(await jack.boundingBox()).toEqual(place);
     await expect.poll(outline).not.toBe(mix);
     // With the mouse alone: Playwright's own click scrolls to what is sticky.

@@ -12,7 +12,8 @@ main{orphans:3;widows:3}
 .fold::details-content{content-visibility:visible;display:block}
 .fold>summary{list-style:none;border:0;padding:.6mm 0 0;min-height:0;margin:0!important;break-after:avoid;font-size:8pt}
 .fold>summary::-webkit-details-marker{display:none}
-.fold>summary .quiet,[data-island=diagram] .fold>summary,.fold:has(.volts)>summary{display:none}
+/* Cables stay in the order of the voices, whose names their jacks begin with. */
+.fold>summary .quiet,[data-island=diagram] .fold>summary,.cable-group .fold>summary,.fold:has(.volts)>summary{display:none}
 .cable-group .fold~.fold thead{display:none}
 header{padding-top:.5rem}
 section{margin-top:.5rem;padding-top:.4rem}
@@ -23,7 +24,7 @@ p{margin:.25rem 0}
 .facts{margin:.4rem 0;break-inside:avoid;grid-template-columns:repeat(auto-fill,minmax(30mm,1fr))}
 .facts div{padding:.1rem .4rem}
 section:last-of-type{break-inside:avoid}
-section:last-of-type ul{margin:.2rem 0}
+section:last-of-type ul{margin:.1rem 0;columns:2}
 figure{margin-bottom:.6rem}
 figcaption{font-size:8pt;margin-top:.1rem;break-before:avoid;max-width:none}
 /* Diagrams as large as their letters ask for, and in rows where they are folded. */
@@ -32,6 +33,9 @@ figure:has(svg.row){break-inside:auto}
 figure:has(svg.row) svg:not(.row){display:none}
 svg.row{break-inside:avoid}
 figure:has(.drawn-before) .wide{display:none}
+/* The smallest letters, of 10 px, are then 7 pt. */
+[data-island=score] :is(svg,img){zoom:.94}
+[data-island=sound] svg{zoom:.86}
 [data-island=sound]{display:grid;grid-template-columns:repeat(2,minmax(0,1fr));gap:0 6mm;align-items:start}
 [data-island=sound]>:not(figure){grid-column:1/-1}
 /* The clip is to be heard, not read. */
@@ -42,13 +46,15 @@ thead th{font-size:7.2pt}
 th,td{padding:.4mm 2mm .4mm 0}
 .cables td,.volts tbody :is(th,td){overflow-wrap:anywhere}
 .volts td{white-space:normal}
+.volts th,.volts td{padding-block:.12mm}
 .told td,.told th{padding:.8mm 2mm .8mm 0}
 [data-part=cables],[data-part=settings],[data-island=settings]:has(>table){columns:2;column-gap:7mm}
 [data-part=cables] h3:first-child{margin-top:0}
 /* A table as one flow of lines, that ends anywhere between two rows. */
 section .cables.cables,section .turned.turned,[data-part=answers] table{break-inside:auto}
 [data-part=answers]{columns:2;column-gap:7mm}
-[data-part=answers] td:nth-child(n+3){white-space:nowrap}
+[data-part=answers] td:nth-child(n+2){white-space:nowrap}
+[data-part=answers] :is(th,td){padding:.15mm 1mm .15mm 0}
 [data-part=answers] ul,[data-part=settings]>p,[data-island=settings]>p{column-span:all}
 .cables th,.cables td{padding:.35mm 1mm .35mm 0;vertical-align:middle}
 .cables td:last-child,.cables th:last-child{display:none}
@@ -69,6 +75,8 @@ thead .box{font-size:0}
 [data-island=patterns]>div>p{flex:1 0 100%}
 .pattern{break-inside:avoid;max-width:100%}
 .pattern h3{margin-top:.3rem}
+[data-island=patterns] p,[data-part=patterns] p{font-size:8pt;margin:.1rem 0}
+.pattern h3{font-size:9pt}
 pre{font-size:7.5pt;line-height:1.25;margin:.1rem 0}
 ul{margin:.2rem 0;font-size:8pt;line-height:1.25}
 .settings{font-size:inherit;line-height:inherit}

@@ -7,8 +7,9 @@ import { isMap, isScalar, isSeq, type Node, parseDocument } from 'yaml';
 import type { Place } from '../text/place.ts';
 import type { Rewrite } from '../text/problem.ts';
 import { type SourceText, sourceOf, withoutMark } from '../text/source.ts';
-import { changeList, type ListChange } from './edit-list.ts';
+import { changeList } from './edit-list.ts';
 import { removeValue, setValue } from './edit-value.ts';
+import type { ListChange } from './list-change.ts';
 import {
   addPair,
   lineEnd,

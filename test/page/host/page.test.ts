@@ -122,6 +122,9 @@ describe('a hand-out', () => {
       [
         'problems',
         'play',
+        'along',
+        'find',
+        'voices',
         'versions',
         'settings',
         'patterns',
@@ -134,7 +137,7 @@ describe('a hand-out', () => {
     expect(await page.locator('[data-island=score] img').count()).toBe(1);
     expect(await page.locator('[data-island=sound] svg').count()).toBeGreaterThan(2);
     expect(await page.locator('[data-island=settings] tr').count()).toBeGreaterThan(20);
-    expect(await page.locator('[data-island=patterns] pre').count()).toBe(2);
+    expect(await page.locator('[data-island=patterns] .pattern').count()).toBe(2);
     // Parts and the whole name the same jack.
     expect(await page.locator('[data-jack="kick.gate.in"]').count()).toBe(2);
   });

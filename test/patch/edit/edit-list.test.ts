@@ -4,7 +4,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { parse } from 'yaml';
 import { applyEdits, type Edit } from '../../../src/patch/edit/edit.ts';
-import { changedList, type ListChange } from '../../../src/patch/edit/edit-list.ts';
+import { changedList, type ListChange } from '../../../src/patch/edit/list-change.ts';
 
 const PATH = ['modules', 'drums', 'song'];
 

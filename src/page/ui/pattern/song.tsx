@@ -22,6 +22,13 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
   const sheet = useSheet();
   const id = useId();
   const [chosen, setChosen] = useState(0);
+  // What keys choose counts for the next key at once; it is drawn with the next frame.
+  const choice = useRef(0);
+  const choose = (entry: number): void => {
+    choice.current = entry;
+    setChosen(entry);
+  };
+  const here = (): number => Math.min(choice.current, entries.length - 1);
   const [refusal, setRefusal] = useState<string>();
   const isBusy = useRef(false);
   const list = useRef<HTMLDivElement>(null);
@@ -41,17 +48,19 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
     isBusy.current = false;
     setRefusal(words);
     if (words !== undefined) return;
-    setChosen(next);
+    choose(next);
     sheet.say(`${done(change)} Undo takes it back.`);
   };
   const move = (by: number): void => {
-    const to = at + by;
-    if (to >= 0 && to < entries.length) void edit({ type: 'move', from: at, to }, to);
+    const from = here();
+    const to = from + by;
+    if (to >= 0 && to < entries.length) void edit({ type: 'move', from, to }, to);
   };
-  const remove = (): void => void edit({ type: 'remove', at }, Math.min(at, entries.length - 2));
+  const remove = (): void =>
+    void edit({ type: 'remove', at: here() }, Math.min(here(), entries.length - 2));
   const byHand = ({ target }: Event): void => {
     const line = target instanceof Element ? target.closest<HTMLElement>('[data-entry]') : null;
-    if (line !== null) setChosen(Number(line.dataset.entry));
+    if (line !== null) choose(Number(line.dataset.entry));
     // The list has the keys, whichever line is under the hand.
     list.current?.focus({ preventScroll: true });
   };
@@ -61,11 +70,11 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
     const steps = { ArrowUp: -1, ArrowDown: 1, PageUp: -10, PageDown: 10 }[key];
     if (altKey && (key === 'ArrowUp' || key === 'ArrowDown')) move(key === 'ArrowUp' ? -1 : 1);
     else if (altKey) return;
-    else if (steps !== undefined) setChosen(Math.min(Math.max(at + steps, 0), entries.length - 1));
-    else if (key === 'Home') setChosen(0);
-    else if (key === 'End') setChosen(entries.length - 1);
+    else if (steps !== undefined) choose(Math.min(Math.max(here() + steps, 0), entries.length - 1));
+    else if (key === 'Home') choose(0);
+    else if (key === 'End') choose(entries.length - 1);
     else if (key === 'Delete') remove();
-    else if (key === 'Enter') sheet.setFrom({ type: 'entry', module, entry: at });
+    else if (key === 'Enter') sheet.setFrom({ type: 'entry', module, entry: here() });
     else return;
     event.preventDefault();
     event.stopPropagation();

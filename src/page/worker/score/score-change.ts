@@ -5,7 +5,7 @@
 
 import type { SongEntry } from '../../../modules/score.ts';
 import type { Edit } from '../../../patch/edit/edit.ts';
-import { changedList } from '../../../patch/edit/edit-list.ts';
+import { changedList } from '../../../patch/edit/list-change.ts';
 import { WrittenValues } from '../../../patch/edit/written.ts';
 import type { KeptTrees } from '../../../patch/fragment.ts';
 import type { Patch, PatchModule } from '../../../patch/patch.ts';
