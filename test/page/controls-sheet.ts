@@ -643,6 +643,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         // Whatever was chosen before.
         await page.getByRole('combobox', { name: 'from', exact: true }).selectOption({ index: 1 });
         await page.getByRole('combobox', { name: 'Tell', exact: true }).selectOption({ index: 0 });
+        await settled(page);
         await at.fill('3');
         await page.locator('#begin').click();
         await seen(
@@ -661,6 +662,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         await settled(page);
         await page.getByRole('combobox', { name: 'from', exact: true }).selectOption({ index: 1 });
         await page.getByRole('combobox', { name: 'Tell', exact: true }).selectOption({ index: 0 });
+        await settled(page);
         await page.locator('#begin').click();
         await page.locator('#give-up').click();
         await seen(
@@ -807,6 +809,11 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         }
         // Arrows go through what is found and back; Enter takes the first of it.
         await at.fill('shape dec');
+        await seen(
+          'one setting again',
+          () => found.count(),
+          (now) => now === 1,
+        );
         await at.press('ArrowDown');
         await seen('the first of it in focus', () => isFocused(found.getByRole('button')), Boolean);
         await page.keyboard.press('ArrowUp');

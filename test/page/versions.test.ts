@@ -149,6 +149,9 @@ describe('undo', () => {
     const before = await decay(page).inputValue();
     const scale = page.getByLabel('shape release, scale', { exact: true });
     await scale.scrollIntoViewIfNeeded();
+    // What comes above moves it; a hover waits until it stands.
+    await settled(page);
+    await scale.hover();
     const box = await scale.boundingBox();
     if (box === null) throw new Error('the scale has no place');
     const y = box.y + box.height / 2;

@@ -24,7 +24,7 @@ export function Versions() {
   return (
     <div class="on-screen">
       <h2 class="plain">Kept versions</h2>
-      {!isBlind && <KeepForm count={versions.length} />}
+      {!isBlind && <KeepForm name={freeName(versions)} />}
       {!isBlind && versions.length > 0 && (
         <>
           <p class="controls">
@@ -61,20 +61,29 @@ export function Versions() {
   );
 }
 
-function KeepForm({ count }: { readonly count: number }) {
+/** A name that no version has: the row's number, or the next that is free. */
+function freeName(versions: readonly Version[]): string {
+  const taken = new Set(versions.map(({ name }) => name));
+  let number = versions.length + 1;
+  while (taken.has(`version ${number}`)) number += 1;
+  return `version ${number}`;
+}
+
+/** @param name what a version is called that is given no name. */
+function KeepForm({ name }: { readonly name: string }) {
   const sheet = useSheet();
   const field = useRef<HTMLInputElement>(null);
   const keep = async (event: Event): Promise<void> => {
     event.preventDefault();
     const typed = field.current?.value ?? '';
-    const isKept = await sheet.keeping.keep(typed.trim() || `version ${count + 1}`);
+    const isKept = await sheet.keeping.keep(typed.trim() || name);
     // What is typed meanwhile is for the next.
     if (isKept && field.current?.value === typed) field.current.value = '';
   };
   return (
     <form class="controls" onSubmit={(event) => void keep(event)}>
       <label>
-        Name <input ref={field} placeholder={`version ${count + 1}`} />
+        Name <input ref={field} placeholder={name} />
       </label>
       <button type="submit">Keep what sounds now</button>
     </form>
