@@ -1,31 +1,18 @@
-// Every control of the four pages as they are built and shipped, pressed in a real browser.
+// Every control of the pages as they are built and shipped, pressed in a real browser; the worksheet that is
+// served has a file of its own.
 
-import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import type { Browser } from 'playwright-core';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
-import { forehear } from '../cli/run.ts';
-import {
-  ending,
-  folderWith,
-  handOut,
-  inPage,
-  launched,
-  listening,
-  until,
-  visit,
-} from './browser.ts';
+import { ending, handOut, inPage, launched, visit } from './browser.ts';
 import { Controls } from './controls.ts';
 import { comparisonTable } from './controls-comparison.ts';
 import { lessonTable } from './controls-lesson.ts';
-import { heard, sheetTable } from './controls-sheet.ts';
-
-const NAME = 'closed-hat';
-const FILE = `${NAME}.yaml`;
-/** So tall that all is laid out, and thus in the tree. */
-const TALL = { viewport: { width: 1280, height: 6000 } };
+import { clipOf, FILE, folder, NAME, ran, ready, served, TALL } from './controls-place.ts';
+import { sheetTable } from './controls-sheet.ts';
 
 let browser: Browser;
 const ends = ending(() => browser);
@@ -33,53 +20,6 @@ const ends = ending(() => browser);
 beforeAll(async () => {
   browser = await launched();
 });
-
-/** The example with a slip, so that there is something to find. */
-function folder(): string {
-  const made = folderWith(NAME);
-  const path = join(made, FILE);
-  const text = readFileSync(path, 'utf8');
-  writeFileSync(path, text.replace(/release: [\d.]+ ms/, 'release: 20 ms'));
-  return made;
-}
-
-/** Runs the command. */
-function ran(place: string, ...args: string[]): void {
-  const { status, stderr } = forehear(place, args);
-  expect(status, stderr).toBe(0);
-}
-
-function clipOf(place: string): Uint8Array {
-  ran(place, 'render', FILE, '--loop', '-o', 'clip.wav');
-  return readFileSync(join(place, 'clip.wav'));
-}
-
-interface Served {
-  readonly page: Page;
-  readonly complaints: string[];
-  readonly onDisk: (name: string) => string | undefined;
-}
-
-async function served(place: string, options: BrowserContextOptions): Promise<Served> {
-  const { url, process } = await listening(place, NAME);
-  ends.push(() => process.kill('SIGINT'));
-  const { page, complaints } = await visit(browser, url, options);
-  await ready(page);
-  const onDisk = (name: string): string | undefined => {
-    const path = join(place, name);
-    return existsSync(path) ? readFileSync(path, 'utf8') : undefined;
-  };
-  return { page, complaints, onDisk };
-}
-
-async function ready(page: Page): Promise<void> {
-  await until(page, 'watch.isChecked');
-  await page.locator('[data-jack]').first().waitFor();
-  await heard(page);
-  await page.getByRole('button', { name: 'Open all' }).click();
-  // What came before counts for nothing.
-  await inPage(page, 'watch.starts.length = 0');
-}
 
 describe('the pages with clips beside them', () => {
   it.each([
@@ -99,21 +39,12 @@ describe('the pages with clips beside them', () => {
 });
 
 describe('every control does what it says', () => {
-  it('of the worksheet that is served', async () => {
-    const place = folder();
-    const { page, complaints, onDisk } = await served(place, TALL);
-    const table = sheetTable({ page, file: FILE, clip: clipOf(place), onDisk });
-    expect(await new Controls(page).press(table)).toEqual([]);
-    // The browser writes down each refusal of a name for a new file.
-    expect(complaints.filter((one) => !one.includes('status of 422'))).toEqual([]);
-  });
-
   it.each([
     ['on a phone', { viewport: { width: 390, height: 844 } }],
     ['at 200 %', { viewport: { width: 640, height: 400 }, deviceScaleFactor: 2 }],
   ])('of the worksheet %s', async (_, options) => {
     const place = folder();
-    const { page, onDisk } = await served(place, options);
+    const { page, onDisk } = await served(browser, ends, place, options);
     const table = sheetTable({ page, file: FILE, clip: clipOf(place), onDisk });
     expect(await new Controls(page).press(table, true)).toEqual([]);
   });

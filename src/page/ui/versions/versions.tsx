@@ -269,15 +269,14 @@ function left(first: Version, other: Version): string {
 /** A blind test of two of them. */
 function TellApart({ versions }: { readonly versions: readonly Version[] }) {
   const sheet = useSheet();
-  const [chosen, choose] = useState<readonly [number | undefined, number | undefined]>([
-    undefined,
-    undefined,
-  ]);
+  // Each by itself: the second may be chosen before the first is drawn.
+  const [chosenOne, chooseOne] = useState<number>();
+  const [chosenOther, chooseOther] = useState<number>();
   const trial = useKnown('trial');
   const isPlaying = useKnown('isPlaying');
   const isThere = (id: number | undefined): id is number => versions.some((one) => one.id === id);
-  const one = isThere(chosen[0]) ? chosen[0] : (versions[0]?.id ?? 0);
-  const other = isThere(chosen[1]) ? chosen[1] : (versions.at(-1)?.id ?? 0);
+  const one = isThere(chosenOne) ? chosenOne : (versions[0]?.id ?? 0);
+  const other = isThere(chosenOther) ? chosenOther : (versions.at(-1)?.id ?? 0);
   const list = (label: string, value: number, onChoose: (id: number) => void) => (
     <label>
       {label}{' '}
@@ -295,8 +294,8 @@ function TellApart({ versions }: { readonly versions: readonly Version[] }) {
       <summary>Can you tell two apart?</summary>
       {trial === undefined && (
         <p class="controls">
-          {list('Tell', one, (id) => choose([id, other]))}
-          {list('from', other, (id) => choose([one, id]))}
+          {list('Tell', one, chooseOne)}
+          {list('from', other, chooseOther)}
           <span class="quiet">both as loud as the quieter</span>
         </p>
       )}

@@ -1,0 +1,69 @@
+/** The example that the walks over controls press, with a slip in it, so that there is something to find. */
+
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import { expect } from 'vitest';
+import { forehear } from '../cli/run.ts';
+import { folderWith, inPage, listening, until, visit } from './browser.ts';
+import { heard } from './controls-sheet.ts';
+
+export const NAME = 'closed-hat';
+export const FILE = `${NAME}.yaml`;
+/** So tall that all is laid out, and thus in the tree. */
+export const TALL = { viewport: { width: 1280, height: 6000 } };
+
+/** A folder with it. */
+export function folder(): string {
+  const made = folderWith(NAME);
+  const path = join(made, FILE);
+  const text = readFileSync(path, 'utf8');
+  writeFileSync(path, text.replace(/release: [\d.]+ ms/, 'release: 20 ms'));
+  return made;
+}
+
+/** Runs the command. */
+export function ran(place: string, ...args: string[]): void {
+  const { status, stderr } = forehear(place, args);
+  expect(status, stderr).toBe(0);
+}
+
+/** Its clip, as the command writes it. */
+export function clipOf(place: string): Uint8Array {
+  ran(place, 'render', FILE, '--loop', '-o', 'clip.wav');
+  return readFileSync(join(place, 'clip.wav'));
+}
+
+export interface Served {
+  readonly page: Page;
+  readonly complaints: string[];
+  readonly onDisk: (name: string) => string | undefined;
+}
+
+/** Serves it, and opens the page. @param ends is given what is to end with the test. */
+export async function served(
+  browser: Browser,
+  ends: (() => void)[],
+  place: string,
+  options: BrowserContextOptions,
+): Promise<Served> {
+  const { url, process } = await listening(place, NAME);
+  ends.push(() => process.kill('SIGINT'));
+  const { page, complaints } = await visit(browser, url, options);
+  await ready(page);
+  const onDisk = (name: string): string | undefined => {
+    const path = join(place, name);
+    return existsSync(path) ? readFileSync(path, 'utf8') : undefined;
+  };
+  return { page, complaints, onDisk };
+}
+
+/** Waits until the page can be used whole. */
+export async function ready(page: Page): Promise<void> {
+  await until(page, 'watch.isChecked');
+  await page.locator('[data-jack]').first().waitFor();
+  await heard(page);
+  await page.getByRole('button', { name: 'Open all' }).click();
+  // What came before counts for nothing.
+  await inPage(page, 'watch.starts.length = 0');
+}
