@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vitest/config';
 import { PARTS, testParts } from './test-parts.ts';
@@ -17,8 +18,8 @@ const shared = {
 export default defineConfig({
   root: ROOT,
   test: {
-    // Many tests wait for a command or a browser; a worker a core lets others go on meanwhile.
-    maxWorkers: '100%',
+    // Many tests wait for a command or a browser: with one worker more than cores, others go on meanwhile.
+    maxWorkers: availableParallelism() + 1,
     projects: PARTS.map((name) => ({
       test: {
         ...shared,
