@@ -149,7 +149,7 @@ const VOICES: readonly Voice[] = [
     jacks: USUAL,
     window: 0.02,
     t60: [0.2, 0.7],
-    centroid: [500, 1500],
+    centroid: [1000, 3000],
     touch: true,
   },
   {
@@ -184,7 +184,7 @@ const VOICES: readonly Voice[] = [
     part: 'rim',
     jacks: USUAL,
     window: 0.004,
-    t60: [0.01, 0.06],
+    t60: [0.03, 0.12],
     centroid: [1500, 3000],
     touch: true,
   },
