@@ -81,6 +81,7 @@ export type { Finding, Severity } from './findings/finding.ts';
 
 // Measuring, and comparing at equal loudness.
 
+export { type Defect, defectsOf } from './measure/defects.ts';
 export { differenceDb } from './measure/difference.ts';
 export type { Hit } from './measure/hits/hits.ts';
 export {

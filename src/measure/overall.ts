@@ -1,5 +1,6 @@
 /** What is measured of a recording as a whole: levels, loudness and the long-term spectrum. */
 
+import { type Condition, ConditionMeter } from './condition.ts';
 import { LOWEST_HZ } from './hits/hits.ts';
 import { LoopLoudnessMeter } from './loudness/loop-loudness.ts';
 import { LoudnessMeter } from './loudness/loudness.ts';
@@ -30,6 +31,8 @@ export interface Overall {
   readonly flatness: number | null;
   /** A full-scale sine reads 0 dB in its band. */
   readonly bands: readonly Band[];
+  /** What it suffers from: hum, drift, channels that run against one another. */
+  readonly condition: Condition;
 }
 
 /** A sine of full scale has this mean square. */
@@ -43,6 +46,7 @@ export class OverallMeter {
   private readonly loudness: LoudnessMeter | LoopLoudnessMeter | null;
   private readonly spectrum: LongTermSpectrumMeter;
   private readonly blockers: readonly OffsetBlocker[];
+  private readonly condition: ConditionMeter;
   private frames = 0;
   private sum = 0;
   private squares = 0;
@@ -66,6 +70,7 @@ export class OverallMeter {
         ? new (isLoop ? LoopLoudnessMeter : LoudnessMeter)(sampleRate, channels, weights)
         : null;
     this.spectrum = new LongTermSpectrumMeter(sampleRate, channels);
+    this.condition = new ConditionMeter(sampleRate, channels);
     this.blockers = Array.from({ length: channels }, () => new OffsetBlocker(sampleRate, EVEN));
   }
 
@@ -98,12 +103,14 @@ export class OverallMeter {
       centroidHz: centroid(strips, LOWEST_HZ),
       flatness: flatness(bins),
       bands: thirdOctaves(strips, SINE_POWER),
+      condition: this.condition.finish(samplePeak),
     };
   }
 
   take(block: readonly Float64Array[], count: number): void {
     this.sumUp(block, count);
     this.truePeak.add(block, count);
+    this.condition.add(block, count);
     this.loudness?.add(block, count);
     this.spectrum.add(
       block.map((samples, c) => (this.blockers[c] as OffsetBlocker).run(samples, count)),

@@ -3,6 +3,7 @@
 import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
 import { writeWhole } from '../../files/whole-file.ts';
+import { defectsOf } from '../../measure/defects.ts';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
@@ -212,7 +213,18 @@ async function* shown(wav: WavFile, progress: Progress): AsyncGenerator<SampleBl
 
 /** The shape that scripts rely on. */
 function asData({ file, layout, measures }: Result): object {
-  return { file, bitDepth: layout.bits, encoding: layout.encoding, ...measures };
+  return {
+    file,
+    bitDepth: layout.bits,
+    encoding: layout.encoding,
+    ...measures,
+    defects: defectsOf(measures, bitsOf(layout)),
+  };
+}
+
+/** Floating point has no coarsest step. */
+function bitsOf({ bits, encoding }: WavLayout): number {
+  return encoding === 'float' ? 0 : bits;
 }
 
 function asText(results: readonly Result[], asked: number): string {
@@ -229,6 +241,7 @@ function report({ file, layout, measures }: Result): string {
     `  ${tempoText(measures)}`,
   ];
   if (layout.channels > 2) lines.splice(3, 0, `  loudness counts ${countedText(layout)}`);
+  for (const { message } of defectsOf(measures, bitsOf(layout))) lines.push(`  ${message}`);
   if (hits.length > 0) {
     lines.push('', table([HIT_COLUMNS, ...hits.map(hitRow)], 2));
     if (burstsOf(hits).length < hits.length) lines.push(STROKES);
@@ -407,7 +420,9 @@ Examples:
   forehear measure mine.wav --against real.wav --svg map.svg
 
 Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly rises again.
-A value that cannot be trusted is given with its reason, such as noise-floor or cut-short.
+A value that cannot be trusted is given with its reason, such as noise-floor or cut-short. What the
+recording suffers from is told before its hits ("defects" in --json): silence, no hit, flat tops, an offset
+or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few milliseconds.
 
 --against gives without --as-volts a distance in dB, of one hit of each file, by weights that depend on neither: the mean
 magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames of 10 ms,

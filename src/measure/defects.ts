@@ -1,0 +1,139 @@
+/** What of a recording's figures is not to be trusted, and what to do about it. */
+
+import type { Measures } from './signal.ts';
+
+/** One thing that is wrong with a recording. */
+export interface Defect {
+  readonly kind:
+    | 'silent' // nothing, or nothing but a floor
+    | 'no-hit' // it sounds, and nothing sets in
+    | 'too-short' // for a decay and a pitch
+    | 'clipped' // flat tops
+    | 'offset' // it rests beside zero
+    | 'drift' // the level that it rests at wanders
+    | 'hum' // a steady line of the mains
+    | 'opposed' // one channel is another one turned over
+    | 'silent-channel' // of several one holds nothing
+    | 'coarse'; // few bits
+  /** What is seen, how much, and what helps. */
+  readonly message: string;
+}
+
+/** Softer than this is a floor, dBFS. */
+const FLOOR_DB = -70;
+/** Shorter than this has neither decay nor pitch, s. */
+const SHORTEST = 0.02;
+/** An offset, and a drift, that shows in the figures: of full scale and of the peak. */
+const SHOWS = 0.005;
+const SHOWS_OF_PEAK = 0.03;
+const FEW_BITS = 8;
+/** Of fewer steps than this the top of any wave is flat: 9 of 60 are what a clipped wave has fallen at least. */
+const FEWEST_STEPS = 60;
+
+/**
+ * Looks through the measures of a recording.
+ * @param bits of a sample; 0 for floating point, or where it is not known.
+ * @returns none for a recording that is as it should be.
+ */
+export function defectsOf(measures: Measures, bits: number): readonly Defect[] {
+  const { peakDbfs, onsets, seconds } = measures;
+  if (peakDbfs === null)
+    return [
+      { kind: 'silent', message: 'silence: every sample is 0. Was the right input recorded?' },
+    ];
+  if (peakDbfs < FLOOR_DB && onsets.length === 0)
+    return [
+      {
+        kind: 'silent',
+        message: `nothing but a floor: its peak is ${peakDbfs.toFixed(0)} dBFS, and nothing sets in. Record it louder.`,
+      },
+    ];
+  const found: Defect[] = [];
+  if (seconds < SHORTEST)
+    found.push({
+      kind: 'too-short',
+      message: `${(1000 * seconds).toFixed(1)} ms long: too short for a decay and a pitch. Record the hit until it has died away.`,
+    });
+  else if (onsets.length === 0)
+    found.push({
+      kind: 'no-hit',
+      message:
+        'no hit: it sounds, and nothing in it sets in. Record a hit with a little silence before it.',
+    });
+  return [
+    ...found,
+    ...clipped(measures, bits),
+    ...steady(measures),
+    ...channels(measures),
+    ...few(bits),
+  ];
+}
+
+function clipped({ hits, peakDbfs }: Measures, bits: number): Defect[] {
+  const step = bits === 0 ? 0 : 2 ** (1 - bits);
+  const count = hits.filter(
+    (hit) =>
+      [hit.reasons.attack, hit.reasons.decay].includes('clipped') &&
+      10 ** (hit.peakDbfs / 20) >= FEWEST_STEPS * step,
+  ).length;
+  if (count === 0 || peakDbfs === null) return [];
+  return [
+    {
+      kind: 'clipped',
+      message: `clipped: flat tops in ${count} of ${hits.length} hits, the highest at ${peakDbfs.toFixed(1)} dBFS. Attacks, levels and colour are not those of the sound; record it softer.`,
+    },
+  ];
+}
+
+function steady({ condition, peakDbfs }: Measures): Defect[] {
+  const { restOffset, drift, hum } = condition;
+  const shows = Math.max(SHOWS, SHOWS_OF_PEAK * 10 ** ((peakDbfs ?? 0) / 20));
+  const found: Defect[] = [];
+  // A drift has an offset somewhere: it is told as one of the two.
+  if (drift > shows)
+    found.push({
+      kind: 'drift',
+      message: `drift: the level it rests at wanders by ${percent(drift)} of full scale, which hides falls and may look like an onset. Take out what is under 20 Hz with a high-pass and measure again.`,
+    });
+  else if (Math.abs(restOffset) > shows)
+    found.push({
+      kind: 'offset',
+      message: `offset: it rests at ${percent(restOffset)} of full scale. It is taken out of the hits' figures, not of peak, crest and loudness.`,
+    });
+  if (hum !== null)
+    found.push({
+      kind: 'hum',
+      message: `hum: a steady line at ${hum.hz} Hz, ${hum.dbfs.toFixed(0)} dBFS, as mains of ${hum.mainsHz} Hz make. Pitches, and falls below it, may be its own.`,
+    });
+  return found;
+}
+
+function channels({ condition, channels: count }: Measures): Defect[] {
+  const found: Defect[] = [];
+  const { opposedChannels, silentChannels } = condition;
+  for (const channel of opposedChannels)
+    found.push({
+      kind: 'opposed',
+      message: `opposite phase: channel ${channel} runs against channel 1, so that in mono they take each other out. It is turned over for the hits.`,
+    });
+  for (const channel of silentChannels)
+    found.push({
+      kind: 'silent-channel',
+      message: `channel ${channel} of ${count} is silent: the hits' peaks are those of the mean of all.`,
+    });
+  return found;
+}
+
+function few(bits: number): Defect[] {
+  if (bits === 0 || bits > FEW_BITS) return [];
+  return [
+    {
+      kind: 'coarse',
+      message: `${bits} bits: its steps are ${(20 * (bits - 1) * Math.log10(2)).toFixed(0)} dB under full scale, and a tail sinks into them before it has ended.`,
+    },
+  ];
+}
+
+function percent(share: number): string {
+  return `${(100 * share).toFixed(1)} %`;
+}

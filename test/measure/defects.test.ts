@@ -1,0 +1,132 @@
+// What a recording suffers from is told, and nothing of one that suffers from nothing. The faults are put
+// into hits that are known; all tolerances follow from the faults' own definitions.
+
+import { describe, expect, it } from 'vitest';
+import { type Defect, defectsOf } from '../../src/measure/defects.ts';
+import { type Measures, SignalMeter } from '../../src/measure/signal.ts';
+import { close } from '../close.ts';
+import { hits, noise } from './synthesis.ts';
+
+const RATE = 48_000;
+
+function measured(channels: readonly Float64Array[], rate = RATE): Measures {
+  const meter = new SignalMeter(rate, channels.length, { tempo: false, hitSpectra: false });
+  meter.add({ channels, frames: channels[0]?.length ?? 0 });
+  return meter.finish();
+}
+
+const kinds = (measures: Measures, bits = 16): readonly Defect['kind'][] =>
+  defectsOf(measures, bits).map(({ kind }) => kind);
+
+const seen = (samples: Float64Array, bits = 16) => kinds(measured([samples]), bits);
+
+/** A tone that is struck after 0.1 s, 1.2 s long. */
+function struck(hz = 220, tau = 0.08): Float64Array {
+  return Float64Array.from({ length: 1.2 * RATE }, (_, n) => {
+    const time = n / RATE - 0.1;
+    return time < 0 ? 0 : 0.5 * Math.sin(2 * Math.PI * hz * time) * Math.exp(-time / tau);
+  });
+}
+
+const sine = (hz: number, peak: number) => (_: number, n: number) =>
+  peak * Math.sin((2 * Math.PI * hz * n) / RATE);
+
+const added = (samples: Float64Array, more: (value: number, n: number) => number) =>
+  samples.map((value, n) => value + more(value, n));
+
+describe('defectsOf', () => {
+  it('says nothing of hits, loops and short kicks that are as they should be', () => {
+    const loop = hits(
+      4,
+      RATE,
+      Array.from({ length: 8 }, (_, n) => ({ at: 0.1 + 0.45 * n, tau: 0.05, amplitude: 0.3 })),
+      0.0005,
+    );
+    expect(seen(struck())).toEqual([]);
+    expect(seen(loop)).toEqual([]);
+    // A kick at the frequency of mains, short and long: it falls, which hum does not.
+    for (const hz of [50, 60, 100]) {
+      expect(seen(struck(hz, 0.1))).toEqual([]);
+      expect(seen(struck(hz, 0.5))).toEqual([]);
+    }
+    expect(kinds(measured([struck(), struck()]))).toEqual([]);
+  });
+
+  it('tells silence, a floor, and sound in which nothing sets in', () => {
+    expect(seen(new Float64Array(RATE))).toEqual(['silent']);
+    expect(seen(new Float64Array(0))).toEqual(['silent']);
+    expect(seen(noise(RATE, 1e-5, 'floor'))).toEqual(['silent']);
+    expect(seen(new Float64Array(RATE).fill(0.1))).toEqual(['no-hit', 'offset']);
+  });
+
+  it('tells 2 ms from a hit', () => {
+    expect(seen(struck().subarray(0.1 * RATE, 0.102 * RATE))).toContain('too-short');
+  });
+
+  it('tells flat tops, but not the steps of a soft wave in 8 bits', () => {
+    const flat = struck().map((value) => Math.max(-0.2, Math.min(0.2, value)));
+    expect(seen(flat)).toEqual(['clipped']);
+    const soft = struck().map((value) => Math.round(0.1 * value * 128) / 128);
+    expect(seen(soft, 8)).toEqual(['coarse']);
+    expect(seen(struck(), 0)).toEqual([]);
+  });
+
+  it('tells an offset from a drift', () => {
+    const offset = measured([added(struck(), () => 0.1)]);
+    expect(kinds(offset)).toEqual(['offset']);
+    close(offset.condition.restOffset, 0.1, { abs: 0.002, unit: '', why: 'the hit is no offset' });
+    const drift = measured([added(struck(), (_, n) => (0.3 * n) / (1.2 * RATE))]);
+    expect(kinds(drift)).toContain('drift');
+    // Stretches of 0.4 s from the start and from 0.8 s: their middles are 0.8 s apart.
+    close(drift.condition.drift, 0.2, { abs: 0.004, unit: '', why: '0.25 a second for 0.8 s' });
+  });
+
+  it.each([50, 60, 100, 120, 150, 180])('tells hum at %d Hz, and how loud it is', (hz) => {
+    const { condition, ...rest } = measured([added(struck(430), sine(hz, 0.01))]);
+    expect(kinds({ condition, ...rest })).toContain('hum');
+    expect(condition.hum?.hz).toBe(hz);
+    expect(condition.hum?.mainsHz).toBe([50, 100, 150].includes(hz) ? 50 : 60);
+    close(condition.hum?.dbfs as number, -40, { abs: 0.5, unit: 'dB', why: 'the hit beside it' });
+  });
+
+  it('takes no note that is held for hum: each lies 1 Hz or more beside the mains', () => {
+    // Equal temperament, A4 = 440 Hz: G1, A#1, B1, G2, A#2, B2, D3, F3, F#3.
+    for (const hz of [48.999, 58.27, 61.735, 97.999, 116.541, 123.471, 146.832, 174.614, 184.997])
+      expect(measured([added(struck(430), sine(hz, 0.1))]).condition.hum).toBeNull();
+  });
+
+  it('tells channels that run against the first, and those that hold nothing', () => {
+    const hit = struck();
+    const turned = hit.map((value) => -0.7 * value);
+    const opposed = measured([hit, turned]);
+    expect(kinds(opposed)).toEqual(['opposed']);
+    expect(opposed.condition.opposedChannels).toEqual([2]);
+    // The hits are measured all the same: half of 0.5 and of 0.35, together.
+    close(opposed.hits[0]?.decayTauSeconds as number, 0.08, {
+      rel: 0.02,
+      unit: 's',
+      why: 'a clean fall',
+    });
+    const empty = measured([new Float64Array(hit.length), hit]);
+    expect(kinds(empty)).toEqual(['silent-channel']);
+    expect(empty.condition.silentChannels).toEqual([1]);
+  });
+
+  it('sees the same however the samples are split, and at any rate', () => {
+    const samples = added(struck(), sine(50, 0.01));
+    const whole = measured([samples]).condition;
+    const meter = new SignalMeter(RATE, 1);
+    for (let from = 0; from < samples.length; from += 777) {
+      const part = samples.subarray(from, from + 777);
+      meter.add({ channels: [part], frames: part.length });
+    }
+    expect(meter.finish().condition).toEqual(whole);
+    for (const rate of [1000, 8000, 44_100, 192_000]) {
+      const hum = Float64Array.from(
+        { length: 2 * rate },
+        (_, n) => 0.01 * Math.sin((2 * Math.PI * 50 * n) / rate),
+      );
+      expect(measured([hum], rate).condition.hum?.hz).toBe(50);
+    }
+  });
+});
