@@ -290,6 +290,8 @@ function hitRow(hit: Hit): string[] {
   ];
 }
 
+/** A decay that is trusted less is told as such, though no one reason is to blame. */
+const UNSURE = 0.5;
 const FALLS =
   '  The fall of each hit: early decay time and T20 as ISO 3382 has them (times of 60 dB, from the first 10 dB\n  and from -5 to -25 dB), and the time from the loudest until the level is so far down';
 const FALL_COLUMNS = ['at', 'EDT', 'T20', 'to -20 dB', 'to -40 dB', 'to -60 dB', 'two slopes'];
@@ -318,8 +320,10 @@ function pitchText({ pitchHz, pitchStartHz, pitchFallSeconds }: Hit): string {
   return `${pitchStartHz.toFixed(0)} to ${pitchHz.toFixed(1)} Hz, tau ${milliseconds(pitchFallSeconds)}`;
 }
 
-function doubts({ reasons }: Hit): string {
-  const { attack, decay, pitch } = reasons;
+function doubts({ reasons, reliability, decayTauSeconds }: Hit): string {
+  const { attack, pitch } = reasons;
+  const isUnsure = decayTauSeconds !== null && reliability.decay < UNSURE;
+  const decay = reasons.decay ?? (isUnsure ? 'unsure' : null);
   // That noise has no pitch, and that a wave hides how sharp its start is, is no fault of the hit.
   const told = [
     attack === null || attack === 'resolution' ? '' : `attack: ${attack}`,
@@ -420,7 +424,7 @@ Examples:
   forehear measure mine.wav --against real.wav --svg map.svg
 
 Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly rises again.
-A value that cannot be trusted is given with its reason, such as noise-floor or cut-short. What the
+A value that cannot be trusted is given with its reason, such as noise-floor or cut-short, or as unsure. What the
 recording suffers from is told before its hits ("defects" in --json): silence, no hit, flat tops, an offset
 or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few milliseconds.
 

@@ -158,3 +158,18 @@ describe('measure', () => {
     expect(stderr).not.toContain('    at ');
   });
 });
+
+describe('what a recording suffers from', () => {
+  it('is told before its hits, and as data', () => {
+    const folder = scratch();
+    writeFileSync(
+      join(folder, 'humming.wav'),
+      wav((n) => 0.01 * Math.sin((2 * Math.PI * 50 * n) / RATE)),
+    );
+    expect(forehear(folder, ['measure', 'humming.wav']).stdout).toContain(
+      'hum: a steady line at 50 Hz',
+    );
+    const { defects } = JSON.parse(forehear(folder, ['measure', 'humming.wav', '--json']).stdout);
+    expect(defects.map(({ kind }: { kind: string }) => kind)).toContain('hum');
+  });
+});
