@@ -89,7 +89,7 @@ export async function renderStrokes(
 function describe({ files, sfz = '', unheard }: StrokesWritten): void {
   say(
     table([
-      ['note', 'velocity of', 'length', 'peak', 'file'],
+      ['note', 'stroke', 'length', 'peak', 'file'],
       ...files.map(({ note, strength, frames, sampleRate, peakDbfs, path }) => [
         String(note),
         strength,

@@ -4,14 +4,15 @@
  */
 
 import { Take } from '../../engine/take.ts';
+import { gainOfDb } from '../../modules/dsp/math.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { strokes } from '../../timing/edges.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { type Stroke, struck } from './struck.ts';
 
-/** -90 dBFS: what is under it has died away, as of a render's tail. */
-export const FLOOR = 0.0000316;
+/** What is under it has died away, as of a render's tail. */
 export const FLOOR_DBFS = -90;
+const FLOOR = gainOfDb(FLOOR_DBFS);
 
 /** So long is waited for the sound of a stroke, and after the end of its gate, s. */
 const WAITED = 1.5;
