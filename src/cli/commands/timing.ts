@@ -37,7 +37,13 @@ import {
 } from '../options.ts';
 import { MIDI, type Output, OutputOption, planOutputs, SVG, WAV } from '../outputs.ts';
 import { readPatch } from '../read-patch.ts';
-import { channelOption, midiChoices, noteOption, withoutOption } from '../reports/midi-choices.ts';
+import {
+  channelOption,
+  midiChoices,
+  noteOption,
+  sameNotes,
+  withoutOption,
+} from '../reports/midi-choices.ts';
 import { print, say, tell } from '../standard-output.ts';
 import { table, wrapped } from '../table.ts';
 
@@ -222,6 +228,7 @@ function describeNotes({ strokes, rows }: Notes, isStandard: boolean, isChosen: 
   if (isChosen)
     for (const { jack, note, channel } of strokes)
       speak(`  ${jack}: note ${note} on channel ${channel}`);
+  for (const words of sameNotes(strokes)) tell(words);
   for (const { jack, channel, notes, rounded, mostCents, beyond } of rows) {
     const where = isChosen ? `, channel ${channel}` : '';
     speak(`  ${jack}: ${counted(notes, 'note')} on a track of its own${where}`);

@@ -105,3 +105,23 @@ export function midiChoices(patch: Patch, words: Words): MidiChoices {
     without: new Set(without.map((name) => find('--without', name, all))),
   };
 }
+
+/**
+ * Says which channels cannot be told apart by their notes.
+ * @param strokes a channel of a rhythm each, once; of one MIDI channel unless they say.
+ */
+export function sameNotes(
+  strokes: readonly { readonly jack: string; readonly note: number; readonly channel?: number }[],
+): readonly string[] {
+  const byNote = new Map<string, string[]>();
+  for (const { jack, note, channel } of strokes) {
+    const place = `note ${note}${channel === undefined ? '' : ` on channel ${channel}`}`;
+    byNote.set(place, [...(byNote.get(place) ?? []), jack]);
+  }
+  return [...byNote]
+    .filter(([, jacks]) => jacks.length > 1)
+    .map(
+      ([place, jacks]) =>
+        `${jacks.join(' and ')} are ${jacks.length === 2 ? 'both' : 'all'} ${place}: whoever plays them cannot tell them apart. Choose other notes with --note, or in the patch.`,
+    );
+}

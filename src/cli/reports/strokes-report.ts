@@ -17,7 +17,7 @@ import { Progress } from '../progress.ts';
 import { requireOutput } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
-import { midiChoices, noteOption } from './midi-choices.ts';
+import { midiChoices, noteOption, sameNotes } from './midi-choices.ts';
 
 interface Options {
   readonly strokes: string;
@@ -79,8 +79,10 @@ export async function renderStrokes(
         'no channel of a rhythm sequencer strikes a voice that is heard, so there are no strokes. "forehear check" says more.',
       );
     if (options.json) sayJson(asData(written));
-    else if (!options.quiet) describe(written);
-    warn(written.files);
+    else if (!options.quiet) {
+      describe(written);
+      warn(written.files);
+    }
   } finally {
     progress.end();
   }
@@ -108,6 +110,9 @@ function describe({ files, sfz = '', unheard }: StrokesWritten): void {
 
 /** What a person would not want to find out later. */
 function warn(files: readonly StrokeFile[]): void {
+  const channels = new Map(files.map((one) => [one.jack, one]));
+  for (const words of sameNotes([...channels.values()].map(({ jack, note }) => ({ jack, note }))))
+    tell(words);
   for (const { path, clipped, cut } of files) {
     if (clipped > 0)
       tell(

@@ -1,6 +1,9 @@
 /**
  * Which channels end the sound of which: those whose gate goes to a jack that ends what another channel has
  * started in the same module, as a closed hat's does to the cut jack of the open one's envelope.
+ *
+ * Deviation: a stroke does not end the one before it of its own channel, as an envelope that starts again does;
+ * a sampler lets both ring.
  */
 
 import type { Prepared } from '../../engine/prepared.ts';

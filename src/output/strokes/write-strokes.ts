@@ -96,7 +96,7 @@ export async function writeStrokes(
     const steps = new Steps(struckOnes.length * STRENGTHS.length * options.turns, options);
     for (const { voice, ref } of struckOnes) {
       const place = { stage: set.stage, names, steps };
-      files.push(...(await strokesOf(all, voice, ref, place, options)));
+      for (const file of await strokesOf(all, voice, ref, place, options)) files.push(file);
     }
     const heard = new Set(files.map(({ voice }) => voice));
     const unheard = voices.map(({ name }) => name).filter((name) => !heard.has(name));

@@ -3,7 +3,7 @@
 
 import { type MidiData, parseMidi } from 'midi-file';
 import { describe, expect, it } from 'vitest';
-import { midiChoices } from '../../../src/cli/reports/midi-choices.ts';
+import { midiChoices, sameNotes } from '../../../src/cli/reports/midi-choices.ts';
 import { midiFile } from '../../../src/output/score/midi-file.ts';
 import { patchFrom } from '../patches.ts';
 
@@ -106,6 +106,20 @@ describe('the notes of a MIDI file', () => {
 `);
     expect(() => midiChoices(two, { note: ['kick=40'] })).toThrow(/a\.kick or b\.kick/);
     expect([...midiChoices(two, { note: ['b.kick=40'] }).notes]).toEqual([['b.kick', 40]]);
+  });
+});
+
+describe('notes that cannot be told apart', () => {
+  it('are told of, on one MIDI channel alone', () => {
+    const [kick, tom] = [
+      { jack: 'drums.kick', note: 36, channel: 10 },
+      { jack: 'drums.tom', note: 36, channel: 10 },
+    ] as const;
+    expect(sameNotes([kick, tom])).toEqual([
+      expect.stringMatching(/^drums\.kick and drums\.tom are both note 36 on channel 10: /),
+    ]);
+    expect(sameNotes([kick, { ...tom, channel: 9 }])).toEqual([]);
+    expect(sameNotes([kick, { ...tom, note: 45 }])).toEqual([]);
   });
 });
 
