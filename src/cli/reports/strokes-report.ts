@@ -103,9 +103,7 @@ function describe({ files, sfz = '', unheard }: StrokesWritten): void {
   );
   say(`\n${sfz}\n  ${counted(files.length, 'stroke')}, each as loud as in the mix`);
   if (unheard.length > 0)
-    say(
-      `  left out, since no channel strikes ${unheard.length === 1 ? 'it' : 'them'}: ${unheard.join(', ')}`,
-    );
+    say(`  left out, since no single stroke of a channel makes it sound: ${unheard.join(', ')}`);
 }
 
 /** What a person would not want to find out later. */
