@@ -4,7 +4,13 @@ import { type Command, Option } from 'commander';
 import type { Happening } from '../../engine/happening.ts';
 import { sentEdges, trace } from '../../engine/trace.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { CAUTION, type GatesFile, TooManyVolts, writeGates } from '../../output/score/gates-wav.ts';
+import {
+  CAUTION,
+  type GatesFile,
+  gatesIn,
+  TooManyVolts,
+  writeGates,
+} from '../../output/score/gates-wav.ts';
 import { MidiError } from '../../output/score/midi-bytes.ts';
 import type { MidiChoices } from '../../output/score/midi-choices.ts';
 import { type MidiFile, midiFile } from '../../output/score/midi-file.ts';
@@ -248,9 +254,10 @@ async function writeWav(
   { fullScale, calibration, jacks }: Options,
 ): Promise<GatesFile> {
   const wanted = jacks === undefined ? undefined : jacksAsked(jacks, patch);
-  if (typeof calibration !== 'number' && calibration.length !== wanted?.length)
+  const count = wanted?.length ?? gatesIn(patch).length;
+  if (typeof calibration !== 'number' && calibration.length !== count)
     throw wrongRequest(
-      `--calibration has ${calibration.length} factors and --jacks names ${wanted?.length ?? 'none'}. Give one factor for all, or one for each jack that --jacks names.`,
+      `--calibration has ${calibration.length} factors and the file has ${counted(count, 'channel')}. Give one factor for all, or one for each.`,
     );
   try {
     return await writeGates(patch, {
