@@ -46,7 +46,7 @@ const ROOMS: Record<string, readonly string[]> = {
   patch: ['edit', 'rack', 'recording', 'score', 'text'],
   findings: ['mend', 'rules', 'triggers'],
   measure: ['hits', 'likeness', 'loudness', 'pitch', 'pulses', 'spectrum'],
-  output: ['along', 'chart', 'diagram', 'document', 'lesson', 'score', 'sheet'],
+  output: ['along', 'chart', 'diagram', 'document', 'lesson', 'score', 'sheet', 'strokes'],
   cli: ['commands', 'completion', 'reports'],
   page: ['comparison', 'host', 'lesson', 'pieces', 'ui', 'worker'],
 };

@@ -96,7 +96,7 @@ function makeFolder(folder: string): void {
     const { code, message } = error as NodeJS.ErrnoException;
     if (code === 'EEXIST' || code === 'ENOTDIR')
       throw wrongRequest(
-        `${folder}: this is a file, so nothing can be put in it. Choose another place with -o.`,
+        `${folder}: this is a file, so nothing can be put in it. Choose another place.`,
       );
     throw new Stop(EXIT.machine, `${folder}: the folder could not be made: ${message}`);
   }

@@ -242,7 +242,7 @@ function requirePlace(folder: string, { name, isNamed }: SetFile, list: List): v
   throw new OutputError(
     path,
     `${what}; it was left alone`,
-    'Move it away, or write to another place with -o.',
+    'Move it away, or write to another place.',
     true,
   );
 }

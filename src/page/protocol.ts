@@ -10,7 +10,10 @@
 
 import type { VariantMeasures } from '../compare/measures.ts';
 import type { StepMark } from '../output/sheet/step-sign.ts';
+import type { Solo } from '../output/strokes/solo.ts';
 import type { PatchTexts } from '../patch/texts.ts';
+
+export type { Solo };
 
 /** A change that a hand makes. */
 export type PatchChange =
@@ -81,12 +84,6 @@ export type From =
   | { readonly type: 'bar'; readonly bar: number }
   /** With one of its patterns, which plays alone. */
   | { readonly type: 'pattern'; readonly module: string; readonly pattern: string };
-
-/** One voice alone, or all but it. */
-export interface Solo {
-  readonly voice: string;
-  readonly isAlone: boolean;
-}
 
 /** A channel of a rhythm sequencer. */
 export interface ChannelName {

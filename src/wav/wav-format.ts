@@ -7,7 +7,7 @@
  * and WAVE; EBU Tech 3306 (RF64). The `wavefile` package lays out the chunks; where it strays from
  * these (the fact chunk, more than two channels, RF64) its fields are set here.
  *
- * The chunks: RIFF, [JUNK or ds64], fmt, [fact], data, [cue, LIST adtl], [LIST INFO]. Cue points and
+ * The chunks: RIFF, [JUNK or ds64], fmt, [fact], data, [cue, LIST adtl], [smpl], [LIST INFO]. Cue points and
  * title come last because some readers expect the samples right behind a header of 44 bytes.
  */
 
@@ -30,6 +30,8 @@ export interface WavSpec {
   readonly depth: FileDepth;
   readonly title?: string;
   readonly comment?: string;
+  /** The MIDI note, 0 to 127, at which a sampler plays it as it is. */
+  readonly rootNote?: number;
   /** In any order. Those at or past the end of the file are left out. */
   readonly cues?: readonly Cue[];
 }
@@ -91,7 +93,8 @@ export async function wavParts(spec: WavSpec, sizes: WavSizes): Promise<WavParts
 
   const dataBytes = frames * spec.channels * SAMPLE_BYTES[spec.depth];
   const plain = split(wav.toBuffer());
-  const tail = concat([new Uint8Array(dataBytes % 2), cues, plain.tail]);
+  const sampler = spec.rootNote === undefined ? [] : [samplerChunk(spec.rootNote, spec.sampleRate)];
+  const tail = concat([new Uint8Array(dataBytes % 2), cues, ...sampler, plain.tail]);
   const riffSize = (head: Uint8Array) => head.length + dataBytes + tail.length - 8;
   const fits = (head: Uint8Array) => riffSize(head) <= (sizes.riffLimit ?? MAX_UINT32);
   let { head } = plain;
@@ -182,6 +185,21 @@ function cueChunks(wav: WaveFile, cues: readonly Cue[], frames: number): Uint8Ar
   const count = new Uint8Array(4);
   new DataView(count.buffer).setUint32(0, sorted.length, true);
   return concat([chunk('cue ', [count, ...points]), chunk('LIST', [ascii('adtl'), ...labels])]);
+}
+
+/**
+ * The chunk `smpl`: nine fields of 32 bits, of which the third is the period of a sample in ns and the fourth
+ * the note; no pitch beside it, no time code, no loops.
+ *
+ * Source: Multimedia Data Standards Update, revision 3.0 (Microsoft, 1994), Sample Chunk (from memory).
+ */
+function samplerChunk(note: number, sampleRate: number): Uint8Array {
+  requireWhole('root note', note, 0, 127);
+  const body = new Uint8Array(36);
+  const view = new DataView(body.buffer);
+  view.setUint32(8, Math.round(1e9 / sampleRate), true);
+  view.setUint32(12, note, true);
+  return chunk('smpl', [body]);
 }
 
 /** Cuts a file without samples behind the head of its data chunk. */

@@ -19,6 +19,7 @@ const WAYS: { readonly [command: string]: readonly Way[] } = {
   render: [
     { args: ['hat.yaml', '--seconds', '0.2'] },
     { args: ['hat.yaml', '--seconds', '0.2', '--stems', '--tap', 'voice.shape.out'] },
+    { args: ['hat.yaml', '--strokes', 'set', '--turns', '1'] },
   ],
   check: [
     { args: ['hat.yaml'] },
@@ -37,6 +38,7 @@ const WAYS: { readonly [command: string]: readonly Way[] } = {
   timing: [
     { args: ['hat.yaml', '--bars', '1'] },
     { args: ['hat.yaml', '--svg', 'a.svg', '--midi', 'a.mid', '--wav', 'a.wav'] },
+    { args: ['hat.yaml', '--midi', 'a.mid', '--note', 'hat=44', '--channel', 'hat=1'] },
   ],
   clock: [{ args: [] }, { args: ['--tap'], stdin: '0\n0.5\n1\n' }],
   compare: [

@@ -183,7 +183,7 @@ describe.each(FOLDERS)('$command $option', ({ command, option, args, reads }) =>
     writeFileSync(join(folder, 'set/notes.txt'), 'mine');
     expect(forehear(folder, run).status).toBe(0);
     expect(readFileSync(join(folder, 'set/notes.txt'), 'utf8')).toBe('mine');
-    const clip = readdirSync(join(folder, 'set')).find((name) => /^\d.*\.wav$/.test(name));
+    const clip = readdirSync(join(folder, 'set')).find((name) => name.endsWith('.wav'));
     appendFileSync(join(folder, 'set', clip as string), 'mine');
     expectRefused(folder, run, /was changed since an earlier run made it/);
     const other = workshop();

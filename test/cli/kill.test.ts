@@ -29,6 +29,10 @@ const LONG: { readonly [output: string]: Omit<Case, 'command'> } = {
     old: ['hat.yaml', '--seconds', '5', '--stems', '--tap', 'voice.shape.out', '-o', 'out.wav'],
     fresh: ['hat.yaml', '--seconds', '40', '--stems', '--tap', 'voice.shape.out', '-o', 'out.wav'],
   },
+  'render --strokes': {
+    old: ['hat.yaml', '--strokes', 'out', '--turns', '2'],
+    fresh: ['hat.yaml', '--strokes', 'out', '--turns', '8', '--set', 'seed=other'],
+  },
   'timing --svg': {
     old: ['hat.yaml', '--bars', '1', '--svg', 'out.svg'],
     fresh: ['hat.yaml', '--bars', '30', '--svg', 'out.svg'],

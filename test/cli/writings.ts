@@ -57,7 +57,9 @@ interface Run {
   readonly reads: readonly Input[];
 }
 
+/** By command or, where one output goes without the arguments of the others, by command and option. */
 const RUNS: { readonly [command: string]: Run } = {
+  'render --strokes': { args: ['hat.yaml', '--turns', '2'], reads: OF_A_PATCH },
   render: { args: ['hat.yaml', '--seconds', '0.2'], reads: OF_A_PATCH },
   timing: { args: ['hat.yaml', '--bars', '1'], reads: OF_A_PATCH },
   sheet: { args: ['hat.yaml', '--no-clip', '--seconds', '0.2'], reads: OF_A_PATCH },
@@ -76,6 +78,7 @@ const RUNS: { readonly [command: string]: Run } = {
 /** How the name of an output ends; a slash for a folder. */
 const ENDINGS: { readonly [output: string]: string } = {
   'render --output': '.wav',
+  'render --strokes': '/',
   'timing --svg': '.svg',
   'timing --midi': '.mid',
   'timing --wav': '.wav',
@@ -112,7 +115,7 @@ export async function writings(): Promise<readonly Writing[]> {
 
 function writingOf(command: Command, option: Option): Writing {
   const name = command.name();
-  const run = RUNS[name];
+  const run = RUNS[`${name} ${option.long}`] ?? RUNS[name];
   const ending = ENDINGS[`${name} ${option.long}`];
   if (run === undefined || ending === undefined)
     throw new Error(`${name} ${option.long} writes and has no line in test/cli/writings.ts`);

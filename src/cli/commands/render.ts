@@ -34,6 +34,7 @@ import { type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPatch, requireOutput } from '../read-patch.ts';
 import { findingsLine } from '../reports/findings-line.ts';
+import { renderStrokes, strokesOptions } from '../reports/strokes-report.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 
 interface Options {
@@ -49,11 +50,15 @@ interface Options {
   rack?: string;
   set: string[];
   watch?: true;
+  strokes?: string;
+  turns: number;
+  note: string[];
   json?: true;
   quiet?: true;
 }
 
 export function register(program: Command): void {
+  const [strokes, turns, note] = strokesOptions();
   program
     .command('render')
     .argument('<patch>', PATCH_HELP)
@@ -85,6 +90,9 @@ export function register(program: Command): void {
       '--watch',
       'render again whenever the patch, a part or the rack changes; Ctrl-C ends it',
     )
+    .addOption(strokes)
+    .addOption(turns)
+    .addOption(note)
     .addOption(jsonOption('; with --watch, one for each render'))
     .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
@@ -94,9 +102,13 @@ export function register(program: Command): void {
 async function run(file: string, options: Options): Promise<void> {
   const { set, rack } = options;
   if (options.output === '-') requireOne(options);
+  if (options.note.length > 0 && options.strokes === undefined)
+    throw wrongRequest('--note is of --strokes: say which folder with it.');
   // Read before Ctrl-C is listened to: nothing is heard of it while standard input is waited for.
   const patch = options.watch ? undefined : readPatch(file, set, rack);
   await interruptible(async (signal) => {
+    if (patch !== undefined && options.strokes !== undefined)
+      return renderStrokes(patch, file, { ...options, strokes: options.strokes }, signal);
     if (patch !== undefined) return render(patch, file, options, signal);
     const isJson = options.json === true;
     return again(file, { set, rack, isJson, signal }, (read, current) =>
@@ -243,5 +255,8 @@ Examples:
   forehear render my-kit.yaml --loop
   forehear render my-kit.yaml --loop --watch      again at every change of the file
   forehear render my-hat.yaml --tap shape.out     the envelope, as a picture for an editor
+  forehear render my-kit.yaml --strokes renders/my-kit     one-shots for a sampler, and an SFZ file
 
-With neither --bars nor --seconds, the song is played once and heard until it has died away.`;
+With neither --bars nor --seconds, the song is played once and heard until it has died away. Strokes are as loud
+as in the mix and trimmed where they are under -90 dBFS; the second of those that take turns is that of
+--set "seed=SEED 2", and so on.`;

@@ -4,9 +4,16 @@ import { type Command, Option } from 'commander';
 import type { Happening } from '../../engine/happening.ts';
 import { sentEdges, trace } from '../../engine/trace.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { CAUTION, type GatesFile, TooManyVolts, writeGates } from '../../output/score/gates-wav.ts';
+import {
+  CAUTION,
+  type GatesFile,
+  gatesIn,
+  TooManyVolts,
+  writeGates,
+} from '../../output/score/gates-wav.ts';
 import { MidiError } from '../../output/score/midi-bytes.ts';
-import { midiFile, type WrittenRow } from '../../output/score/midi-file.ts';
+import type { MidiChoices } from '../../output/score/midi-choices.ts';
+import { type MidiFile, midiFile } from '../../output/score/midi-file.ts';
 import { scoreCsv } from '../../output/score/score-csv.ts';
 import { MOST_BARS, scoreOf } from '../../output/score/score-of.ts';
 import { MOST_DRAWN, scoreSvg } from '../../output/score/score-svg.ts';
@@ -36,6 +43,13 @@ import {
 } from '../options.ts';
 import { MIDI, type Output, OutputOption, planOutputs, SVG, WAV } from '../outputs.ts';
 import { readPatch } from '../read-patch.ts';
+import {
+  channelOption,
+  midiChoices,
+  noteOption,
+  sameNotes,
+  withoutOption,
+} from '../reports/midi-choices.ts';
 import { print, say, tell } from '../standard-output.ts';
 import { table, wrapped } from '../table.ts';
 
@@ -51,6 +65,9 @@ interface Options {
   fullScale: number;
   calibration: number | readonly number[];
   jacks?: string;
+  note: string[];
+  channel: string[];
+  without: string[];
   rack?: string;
   set: string[];
   json?: true;
@@ -103,6 +120,9 @@ export function register(program: Command): void {
       'with --wav: the outputs for its channels in their order, such as drums.kick,drums.kick-accent,steps.pitch; ' +
         'unless given, the gates of the rhythm',
     )
+    .addOption(noteOption('--midi'))
+    .addOption(channelOption())
+    .addOption(withoutOption())
     .addOption(rackOption())
     .addOption(setOption())
     .addOption(jsonOption())
@@ -124,7 +144,12 @@ async function run(file: string, options: Options): Promise<void> {
   const play = { sampleRate, seconds: playedSeconds(patch, length) };
 
   const { midi, wav, svg } = outputsOf(options);
-  const rows = midi === undefined ? [] : writeMidi(midi.path, patch, rhythm, play.seconds);
+  const choices = midiChoices(patch, options);
+  const isChosen = choices.notes.size + choices.channels.size + choices.without.size > 0;
+  if (isChosen && midi === undefined)
+    throw wrongRequest('--note, --channel and --without are of --midi: say which file with it.');
+  const notes =
+    midi === undefined ? NO_NOTES : writeMidi(midi.path, patch, rhythm, play.seconds, choices);
   const gates = wav === undefined ? undefined : await writeWav(wav.path, patch, play, options);
   if (svg !== undefined) writeSvg(svg.path, patch, rhythm, play);
   for (const output of [midi, wav, svg]) await output?.deliver();
@@ -136,13 +161,13 @@ async function run(file: string, options: Options): Promise<void> {
   if (options.json) {
     const summary = summaryOf(shortScore(patch, rhythm, play, false));
     const files = [midi, wav, svg].flatMap((output) => output?.path ?? []);
-    const written = midi === undefined ? {} : { midiRows: rows };
+    const written = midi === undefined ? {} : { midiStrokes: notes.strokes, midiRows: notes.rows };
     return print(asJson({ sampleRate, files, summary, ...written }, trace(patch, play)));
   }
   if (options.quiet) return;
   const written = [svg, midi].filter((output) => output !== undefined);
   for (const { path, isStandard } of written) if (!isStandard) say(path);
-  describeRows(rows, midi?.isStandard === true);
+  describeNotes(notes, midi?.isStandard === true, isChosen);
   if (gates !== undefined && wav !== undefined) describeGates(gates, wav, play);
   else if (written.length === 0) say(asText(scored(patch, rhythm, play, false)));
 }
@@ -182,28 +207,37 @@ interface Play {
   readonly seconds: number;
 }
 
-/** @returns the rows of step sequencers that have a track. */
+type Notes = Omit<MidiFile, 'bytes'>;
+const NO_NOTES: Notes = { strokes: [], rows: [] };
+
+/** @returns what has a track. */
 function writeMidi(
   path: string,
   patch: Patch,
   rhythm: PatchModule,
   seconds: number,
-): readonly WrittenRow[] {
+  choices: MidiChoices,
+): Notes {
   try {
-    const { bytes, rows } = midiFile(patch, seconds);
+    const { bytes, ...notes } = midiFile(patch, seconds, choices);
     writeWhole(path, bytes);
-    return rows;
+    return notes;
   } catch (error) {
     if (!(error instanceof MidiError)) throw error;
     throw wrongFile(rhythm.settingPlaces.get('tempo') ?? rhythm.place, error.message);
   }
 }
 
-/** What of the rows came into the MIDI file, and what of it is not as it sounds. */
-function describeRows(rows: readonly WrittenRow[], isStandard: boolean): void {
+/** Which notes came into the MIDI file where someone chose, what of the rows did, and what of these is not as it sounds. */
+function describeNotes({ strokes, rows }: Notes, isStandard: boolean, isChosen: boolean): void {
   const speak = isStandard ? tell : say;
-  for (const { jack, notes, rounded, mostCents, beyond } of rows) {
-    speak(`  ${jack}: ${counted(notes, 'note')} on a track of its own`);
+  if (isChosen)
+    for (const { jack, note, channel } of strokes)
+      speak(`  ${jack}: note ${note} on channel ${channel}`);
+  for (const words of sameNotes(strokes)) tell(words);
+  for (const { jack, channel, notes, rounded, mostCents, beyond } of rows) {
+    const where = isChosen ? `, channel ${channel}` : '';
+    speak(`  ${jack}: ${counted(notes, 'note')} on a track of its own${where}`);
     if (rounded > 0)
       speak(
         `    ${rounded} of them between two notes of MIDI: the nearer one is written, up to ${mostCents.toFixed(0)} cents off`,
@@ -220,9 +254,10 @@ async function writeWav(
   { fullScale, calibration, jacks }: Options,
 ): Promise<GatesFile> {
   const wanted = jacks === undefined ? undefined : jacksAsked(jacks, patch);
-  if (typeof calibration !== 'number' && calibration.length !== wanted?.length)
+  const count = wanted?.length ?? gatesIn(patch).length;
+  if (typeof calibration !== 'number' && calibration.length !== count)
     throw wrongRequest(
-      `--calibration has ${calibration.length} factors and --jacks names ${wanted?.length ?? 'none'}. Give one factor for all, or one for each jack that --jacks names.`,
+      `--calibration has ${calibration.length} factors and the file has ${counted(count, 'channel')}. Give one factor for all, or one for each.`,
     );
   try {
     return await writeGates(patch, {
@@ -382,6 +417,7 @@ Examples:
   forehear timing my-kit.yaml --bars 4 --svg renders/my-kit.svg
   forehear timing my-kit.yaml --seconds 36000 --csv > edges.csv
   forehear timing my-kit.yaml --midi renders/my-kit.mid
+  forehear timing patches/bass-line.yaml --midi bass.mid --without again --note kick=35 --channel walk.pitch=2
   forehear timing my-kit.yaml --wav renders/gates.wav --full-scale 10V --calibration 1.02
   forehear timing patches/bass-line.yaml --wav renders/four.wav --jacks walk.pitch,walk.gate,drums.kick,drums.clock
 

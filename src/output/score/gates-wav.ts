@@ -126,7 +126,7 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
 }
 
 /** The outputs that a file has unless others are named. */
-function gatesIn(patch: Patch): readonly JackRef[] {
+export function gatesIn(patch: Patch): readonly JackRef[] {
   return patch.modules.flatMap(({ name, definition, jacks }) =>
     definition.role !== 'score'
       ? []

@@ -7,8 +7,9 @@
  * Source: Standard MIDI Files 1.0 (RP-001) and MIDI 1.0: chunks, variable-length numbers, note on and
  * off, Set Tempo, Time Signature with 24 MIDI clocks a quarter note (from memory).
  * Deviation: a tempo is whole microseconds a quarter note in the file, so that it is up to half a
- * microsecond a quarter off, 1 ms an hour at 120 bpm. Strokes whose gates join are notes of their
- * own, each ended by the next.
+ * microsecond a quarter off. That adds up to 3.6 ms in an hour at 120 bpm; so before it comes to a quarter of a
+ * millisecond, a pattern takes the next whole number on the other side. Strokes whose gates join are notes of
+ * their own, each ended by the next.
  */
 
 import { type Prepared, prepared } from '../../engine/prepared.ts';
@@ -20,7 +21,7 @@ import type { Pulse } from '../../timing/pulses.ts';
 import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
 import { sectionsOf, songOf } from '../../timing/song.ts';
 import { chunk, long, MidiError, meta, Track, text, word } from './midi-bytes.ts';
-import { notesOf } from './midi-notes.ts';
+import { AS_USUAL, chosenNotes, type MidiChoices } from './midi-choices.ts';
 import { type PitchRow, pitchRows, playRows } from './row-notes.ts';
 
 /** Velocity of a stroke by its strength. Common practice, no source. */
@@ -38,13 +39,25 @@ const MOST_MICROSECONDS = 0xff_ffff;
 
 export interface MidiFile {
   readonly bytes: Uint8Array;
+  /** The channels of the rhythms that have a track. */
+  readonly strokes: readonly WrittenStrokes[];
   /** The rows that have a track of their own, and what of them the notes of MIDI cannot say. */
   readonly rows: readonly WrittenRow[];
+}
+
+export interface WrittenStrokes {
+  /** The gate of the channel. */
+  readonly jack: string;
+  readonly note: number;
+  /** MIDI, from 1. */
+  readonly channel: number;
 }
 
 export interface WrittenRow {
   /** The output that gives the pitch. */
   readonly jack: string;
+  /** MIDI, from 1. */
+  readonly channel: number;
   readonly notes: number;
   /** Notes that lie between two of MIDI's and were moved to the nearer, and by how many cents at most. */
   readonly rounded: number;
@@ -56,9 +69,14 @@ export interface WrittenRow {
 /**
  * Makes the file.
  * @param seconds how much is played, from the start of the performance.
+ * @param choices of notes and channels, by names that the patch has.
  * @throws MidiError for a tempo under 3.58 bpm, and for more than 128 MB.
  */
-export function midiFile(of: Patch | Prepared, seconds: number): MidiFile {
+export function midiFile(
+  of: Patch | Prepared,
+  seconds: number,
+  choices: MidiChoices = AS_USUAL,
+): MidiFile {
   const whole = prepared(of);
   const { patch } = whole;
   const rhythms = patch.modules.filter(({ definition }) => definition.role === 'score');
@@ -66,10 +84,14 @@ export function midiFile(of: Patch | Prepared, seconds: number): MidiFile {
   if (first === undefined) throw new MidiError('The patch has no rhythm sequencer.');
   const settings = rhythmSettings(first.settings);
   const tempos = tempoMap(settings, seconds);
-  const rows = rowTracks(whole, tempos, seconds);
+  const strokesOf = rhythms.flatMap((module) =>
+    channelTracks(module, patch.seed, tempos, seconds, choices),
+  );
+  const used = new Set(strokesOf.map(({ written }) => written.channel - 1));
+  const rows = rowTracks(whole, tempos, seconds, { choices, used });
   const tracks = [
     tempoTrack(patch.title, settings, tempos, seconds),
-    ...rhythms.flatMap((module) => channelTracks(module, patch.seed, tempos, seconds)),
+    ...strokesOf.map(({ track }) => track),
     ...rows.map(({ track }) => track),
   ];
   const head = Uint8Array.from([0, 1, ...word(tracks.length), ...word(tempos.ticks)]);
@@ -80,7 +102,11 @@ export function midiFile(of: Patch | Prepared, seconds: number): MidiFile {
     file.set(bytes, at);
     at += bytes.length;
   }
-  return { bytes: file, rows: rows.map(({ written }) => written) };
+  return {
+    bytes: file,
+    strokes: strokesOf.map(({ written }) => written),
+    rows: rows.map(({ written }) => written),
+  };
 }
 
 interface TempoMap {
@@ -96,6 +122,29 @@ interface TempoSection {
   readonly start: number;
   readonly quarter: number;
   readonly tick: number;
+}
+
+/** s by which a file's own clock may be off before its tempo is corrected. */
+const DRIFT = 0.25e-3;
+
+/**
+ * Gives each section's tempo in the file, whole microseconds a quarter note: the nearest or, where the clock
+ * of the file would be too far off by the next section, the one that brings it back.
+ */
+function wholeTempos({ sections, ticks }: TempoMap): readonly number[] {
+  let clock = 0;
+  return sections.map(({ quarter, tick }, index) => {
+    const exact = microsecondsPerQuarter(60 / quarter);
+    const next = sections[index + 1];
+    if (next === undefined) return Math.round(exact);
+    const quarters = (next.tick - tick) / ticks;
+    const off = (micros: number): number => Math.abs(clock + quarters * micros * 1e-6 - next.start);
+    const [low, high] = [Math.floor(exact), Math.ceil(exact)];
+    const best = off(low) < off(high) ? low : high;
+    const micros = off(Math.round(exact)) <= DRIFT ? Math.round(exact) : best;
+    clock += quarters * micros * 1e-6;
+    return micros;
+  });
 }
 
 function tempoMap(settings: RhythmSettings, seconds: number): TempoMap {
@@ -134,17 +183,19 @@ function tempoMap(settings: RhythmSettings, seconds: number): TempoMap {
 function tempoTrack(
   title: string,
   settings: RhythmSettings,
-  { sections, tickAt }: TempoMap,
+  tempos: TempoMap,
   seconds: number,
 ): Uint8Array {
+  const { sections, tickAt } = tempos;
+  const whole = wholeTempos(tempos);
   const track = new Track();
   track.add(0, meta(0x03, text(title)));
   // 24 MIDI clocks to a click of a metronome, 8 thirty-seconds to a quarter.
   track.add(0, meta(0x58, [settings['beats-per-bar'], 2, 24, 8]));
   let before = 0;
   let named = '';
-  for (const { name, quarter, tick } of sections) {
-    const micros = Math.round(microsecondsPerQuarter(60 / quarter));
+  for (const [index, { name, quarter, tick }] of sections.entries()) {
+    const micros = whole[index] as number;
     if (micros > MOST_MICROSECONDS)
       throw new MidiError(
         `a MIDI file holds no tempo under 3.58 bpm, and this is ${Number((60 / quarter).toFixed(3))} bpm. Double the tempo and the steps per quarter.`,
@@ -162,34 +213,46 @@ function channelTracks(
   seed: string,
   { tickAt }: TempoMap,
   until: number,
-): Uint8Array[] {
+  choices: MidiChoices,
+): readonly { readonly track: Uint8Array; readonly written: WrittenStrokes }[] {
   const settings = rhythmSettings(module.settings);
-  const notes = notesOf(settings.channels);
+  const notes = chosenNotes(module, choices.notes);
   const channels = settings.channels.map(({ name }, channel) => {
     const track = new Track();
     track.add(0, meta(0x03, text(name)));
-    return { track, note: notes[channel] as number, waiting: undefined as Pulse | undefined };
+    const jack = jackName({ module: module.name, jack: name });
+    return {
+      jack,
+      track,
+      note: notes[channel] as number,
+      on: (choices.channels.get(jack) ?? PERCUSSION + 1) - 1,
+      isWritten: !choices.without.has(jack),
+      waiting: undefined as Pulse | undefined,
+    };
   });
   // A note is written once the next is known, which may end it.
   const write = (channel: (typeof channels)[number], following: Pulse | undefined): void => {
-    const { track, note, waiting: pulse } = channel;
+    const { track, note, on: midi, isWritten, waiting: pulse } = channel;
     channel.waiting = following;
-    if (pulse === undefined) return;
+    if (pulse === undefined || !isWritten) return;
     const on = tickAt(pulse.time);
     const nextOn = following === undefined ? Number.POSITIVE_INFINITY : tickAt(following.time);
     // Two strokes within a tick are one note: the second would end the first before it starts.
     if (nextOn === on) return;
     const off = Math.min(Math.max(tickAt(pulse.endTime), on + 1), nextOn);
-    track.add(on, [0x90 | PERCUSSION, note, velocity(pulse)]);
-    track.add(off, [0x80 | PERCUSSION, note, 0x40]);
+    track.add(on, [0x90 | midi, note, velocity(pulse)]);
+    track.add(off, [0x80 | midi, note, 0x40]);
   };
   const next = strokes(settings, { sampleRate: RATE, seed, module: module.name, until });
   for (let stroke = next(); stroke !== undefined; stroke = next())
     write(channels[stroke.channel] as (typeof channels)[number], stroke);
-  return channels.map((channel) => {
-    write(channel, undefined);
-    return channel.track.end(tickAt(until));
-  });
+  return channels
+    .filter(({ isWritten }) => isWritten)
+    .map((channel) => {
+      write(channel, undefined);
+      const { jack, note, on } = channel;
+      return { track: channel.track.end(tickAt(until)), written: { jack, note, channel: on + 1 } };
+    });
 }
 
 function velocity({ accent, cause }: Pulse): number {
@@ -198,8 +261,8 @@ function velocity({ accent, cause }: Pulse): number {
   return cause === 'grace' ? VELOCITY.grace : VELOCITY.plain;
 }
 
-/** MIDI channels of the rows, in turn: all but that of the percussion. */
-const ROW_CHANNELS = Array.from({ length: 16 }, (_, channel) => channel).filter(
+/** MIDI channels that rows have in turn, counted from 0. */
+const CHANNELS = Array.from({ length: 16 }, (_, channel) => channel).filter(
   (channel) => channel !== PERCUSSION,
 );
 /** The note of 0 V, C2: MIDI calls middle C, two octaves higher, 60. */
@@ -212,8 +275,18 @@ function rowTracks(
   of: Prepared,
   { tickAt }: TempoMap,
   seconds: number,
+  { choices, used }: { readonly choices: MidiChoices; readonly used: ReadonlySet<number> },
 ): readonly { readonly track: Uint8Array; readonly written: WrittenRow }[] {
-  const rows = pitchRows(of).map((row, index) => new RowTrack(row, index));
+  const free = CHANNELS.filter((channel) => !used.has(channel));
+  const inTurn = free.length === 0 ? CHANNELS : free;
+  // Counted before any is left out, so that the others keep their channels.
+  const rows = pitchRows(of)
+    .map((row, index) => {
+      const chosen = choices.channels.get(jackName(row.jack));
+      const usual = inTurn[index % inTurn.length] as number;
+      return new RowTrack(row, chosen === undefined ? usual : chosen - 1);
+    })
+    .filter(({ row }) => !choices.without.has(jackName(row.jack)));
   playRows(
     of,
     rows.map(({ row }) => row),
@@ -234,9 +307,10 @@ class RowTrack {
   private mostCents = 0;
   private beyond = 0;
 
-  constructor(row: PitchRow, index: number) {
+  /** @param channel of MIDI, counted from 0. */
+  constructor(row: PitchRow, channel: number) {
     this.row = row;
-    this.channel = ROW_CHANNELS[index % ROW_CHANNELS.length] as number;
+    this.channel = channel;
     this.track.add(0, meta(0x03, text(jackName(row.jack))));
   }
 
@@ -261,6 +335,10 @@ class RowTrack {
   end(tick: number): { readonly track: Uint8Array; readonly written: WrittenRow } {
     const { notes, rounded, mostCents, beyond } = this;
     const jack = jackName(this.row.jack);
-    return { track: this.track.end(tick), written: { jack, notes, rounded, mostCents, beyond } };
+    const channel = this.channel + 1;
+    return {
+      track: this.track.end(tick),
+      written: { jack, channel, notes, rounded, mostCents, beyond },
+    };
   }
 }

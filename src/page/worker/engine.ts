@@ -12,6 +12,7 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
 import { silenceOf } from '../../findings/silence.ts';
 import { scoreSource } from '../../output/score/score-of.ts';
+import { soloed } from '../../output/strokes/solo.ts';
 import { NO_VOICES, type Voices, voicesOf } from '../../output/voices.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
@@ -46,7 +47,6 @@ import { buffersOf, LoopSound, type LoopSoundOptions } from './sound.ts';
 import { Telling } from './told.ts';
 import { versionFigures, versionMoves } from './versions.ts';
 import { viewOf } from './view.ts';
-import { soloed } from './voices/solo.ts';
 import { strokeOf } from './voices/stroke.ts';
 import { partsOfVoice, voiceLevel } from './voices/voice.ts';
 

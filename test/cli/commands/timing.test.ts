@@ -95,6 +95,13 @@ describe('forehear timing', () => {
     expect(JSON.parse(json.stdout).midiRows).toMatchObject([
       { jack: 'walk.pitch', notes: 14, rounded: 4, beyond: 0 },
     ]);
+    const chosen = ['--without', 'again', '--note', 'kick=35', '--channel', 'walk.pitch=2'];
+    const other = forehear(folder, [...asked, '--midi', 'other.mid', ...chosen]);
+    expect(other.stdout).toMatch(
+      /^other\.mid\n {2}drums\.kick: note 35 on channel 10\n {2}walk\.pitch: 14 notes .*, channel 2\n/,
+    );
+    expect(parseMidi(readFileSync(join(folder, 'other.mid'))).tracks).toHaveLength(3);
+    expect(forehear(folder, [...asked, ...chosen]).stderr).toContain('are of --midi');
   });
 
   it('writes a chart, a MIDI file and gates as volts, with the caution', () => {
@@ -103,7 +110,8 @@ describe('forehear timing', () => {
       'timing',
       BASS,
       ...['--svg', 'score.svg', '--midi', 'song.mid', '--wav', 'gates.wav'],
-      ...['--full-scale', '10V', '--calibration', '1.02'],
+      // One a gate: kick, again, clock, run, start.
+      ...['--full-scale', '10V', '--calibration', '1.02,1,1,1,1'],
     ]);
     expect(status).toBe(0);
     expect(stdout).toMatch(
@@ -194,10 +202,10 @@ describe('what is asked wrongly', () => {
     [['--wav', 'g.wav', '--jacks', 'drums'], /this names a module, and a jack of it is needed/],
     [['--wav', 'g.wav', '--jacks', 'drums.clock,drums.clock'], /drums\.clock is there twice/],
     [['--wav', 'g.wav', '--jacks', 'drums.clock,out.left'], /out\.left is an input/],
-    [['--wav', 'g.wav', '--calibration', '1,1.02'], /2 factors and --jacks names none/],
+    [['--wav', 'g.wav', '--calibration', '1,1.02'], /2 factors and the file has \d channels/],
     [
       ['--wav', 'g.wav', '--jacks', 'drums.clock', '--calibration', '1,1.02'],
-      /2 factors and --jacks names 1\./,
+      /2 factors and the file has 1 channel\./,
     ],
     [['--svg', 's.svg', '--bars', '65'], /--svg draws at most 64 bars/],
     [['--seconds', '36000'], /more than 1000 bars/],

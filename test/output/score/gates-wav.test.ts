@@ -130,6 +130,46 @@ cables:
   const refs = (...names: string[]) =>
     names.map((name) => ({ module: name.split('.')[0] ?? '', jack: name.split('.')[1] ?? '' }));
 
+  // An interface of any size up to sixteen outputs: gates, accents, clock, run, start, and the volts of modules.
+  it.each(Array.from({ length: 16 }, (_, index) => index + 1))(
+    'fills %i outputs, each the volts of its jack by its own calibration',
+    async (count) => {
+      const patch = patchFrom(`
+modules:
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [a, b, c, d], ghost-level: -4 V, patterns: { p: { a: "X-x-", b: "-xg-", c: "x-X-", d: "--x-" } } }
+  steps: { kind: step-sequencer, rows: { pitch: [1 V, -0.5 V, 2.25 V], more: [3 V, -2 V, 0 V] } }
+  half: { kind: attenuator, level: 50 % }
+  less: { kind: attenuator, level: 25 % }
+  out: { kind: output }
+cables:
+  - drums.clock -> steps.clock
+  - steps.pitch -> half.in
+  - half.out -> less.in
+`);
+      const names =
+        'steps.pitch drums.b-accent drums.a steps.more drums.a-accent half.out drums.clock drums.run drums.start ' +
+        'drums.b drums.c drums.d drums.c-accent drums.d-accent steps.gate less.out';
+      // By hand at 0.35 s, 100 ms into the third step of 125 ms: the row's third value, b's ghost, a's gate over.
+      // What drives an input of 100 kohm through 1 kohm loses a share of 101.
+      const volts = [2.25, -4, 0, 0, 0, (1.125 * 100) / 101, 0, 5, 0, 0, 0, 0, 5, 0];
+      const all = names.split(' ');
+      const jacks = refs(...all.slice(0, count));
+      const calibration = jacks.map((_, index) => 0.9 + 0.01 * index);
+      const { made, channels } = await written({ jacks, calibration, seconds: 1 }, patch);
+      expect(made.jacks).toEqual(all.slice(0, count));
+      expect(channels).toHaveLength(jacks.length);
+      channels.forEach((samples, index) => {
+        const expected = volts[index];
+        if (expected === undefined) return;
+        const wanted = (expected * (calibration[index] as number)) / 10;
+        // Half a step of 24 bits.
+        expect(Math.abs((samples[16_800] as number) - wanted), all[index]).toBeLessThan(
+          0.6 / 0x80_0000,
+        );
+      });
+    },
+  );
+
   it('has them in their order, each channel with its own calibration', async () => {
     const jacks = refs('steps.pitch', 'drums.hat-accent', 'half.out', 'drums.hat');
     const calibration = [1, 1.1, 0.9, 1.2];

@@ -6,13 +6,13 @@ import { USUAL_RATE } from '../../../engine/usual-rate.ts';
 import { LoopLoudnessMeter } from '../../../measure/loudness/loop-loudness.ts';
 import { notesOf } from '../../../output/score/midi-notes.ts';
 import { cableList } from '../../../output/sheet/cables.ts';
+import { sendsOf } from '../../../output/strokes/solo.ts';
 import { type Voices, voicesOf } from '../../../output/voices.ts';
 import { jackName, type Patch } from '../../../patch/patch.ts';
 import { rhythmSettings } from '../../../timing/settings.ts';
 import type { ChannelName, PatchView, VoiceLevel, VoiceView } from '../../protocol.ts';
 import type { Breath } from '../pictures.ts';
 import type { LoopSound } from '../sound.ts';
-import { sendsOf } from './solo.ts';
 
 type Chapters = Pick<PatchView, 'voices' | 'shared' | 'cables'>;
 

@@ -3,10 +3,15 @@
  * shared. So what they pass there is heard as it is, and what a voice does to another stays.
  */
 
-import { type Prepared, prepared } from '../../../engine/prepared.ts';
-import { soundInputs, type Voices, voicesOf } from '../../../output/voices.ts';
-import type { Cable, Patch } from '../../../patch/patch.ts';
-import type { Solo } from '../../protocol.ts';
+import { type Prepared, prepared } from '../../engine/prepared.ts';
+import type { Cable, Patch } from '../../patch/patch.ts';
+import { soundInputs, type Voices, voicesOf } from '../voices.ts';
+
+/** One voice, alone or left out. */
+export interface Solo {
+  readonly voice: string;
+  readonly isAlone: boolean;
+}
 
 /** @returns the patch itself where it has no such voice. */
 export function soloed(of: Patch | Prepared, solo: Solo | undefined): Patch {

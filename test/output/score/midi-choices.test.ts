@@ -1,0 +1,184 @@
+// Which notes, which MIDI channels and which tracks a MIDI file has, and how far its own clock drifts from the
+// performance, read back by the midi-file package. Times are sums of 60 / bpm.
+
+import { type MidiData, parseMidi } from 'midi-file';
+import { describe, expect, it } from 'vitest';
+import { midiChoices, sameNotes } from '../../../src/cli/reports/midi-choices.ts';
+import { midiFile } from '../../../src/output/score/midi-file.ts';
+import { patchFrom } from '../patches.ts';
+
+const MELODY = patchFrom(`title: Melody
+modules:
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [kick, snare, hat], patterns: { p: { kick: "x---x---", snare: "--X-", hat: "xgxf" } } }
+  walk: { kind: step-sequencer, rows: { pitch: [0 V, 1 V], high: [2 V, 3 V] } }
+  tone: { kind: oscillator }
+  other: { kind: oscillator }
+  out: { kind: output }
+cables:
+  - drums.clock -> walk.clock
+  - walk.pitch -> tone.pitch
+  - walk.high -> other.pitch
+  - tone.saw -> out.left
+  - other.saw -> out.right
+`);
+
+interface Found {
+  readonly name: string;
+  readonly notes: readonly number[];
+  /** From 1. */
+  readonly channels: readonly number[];
+}
+
+function tracksOf(midi: MidiData): readonly Found[] {
+  return midi.tracks.slice(1).map((track) => {
+    const on = track.flatMap((event) => (event.type === 'noteOn' ? [event] : []));
+    const [name = ''] = track.flatMap((event) => (event.type === 'trackName' ? [event.text] : []));
+    // Every note ends, on its own channel.
+    const off = track.flatMap((event) => (event.type === 'noteOff' ? [event] : []));
+    expect(off.map(({ noteNumber, channel }) => [noteNumber, channel])).toEqual(
+      on.map(({ noteNumber, channel }) => [noteNumber, channel]),
+    );
+    return {
+      name,
+      notes: [...new Set(on.map(({ noteNumber }) => noteNumber))].sort((a, b) => a - b),
+      channels: [...new Set(on.map(({ channel }) => channel + 1))],
+    };
+  });
+}
+
+function made(words: Parameters<typeof midiChoices>[1] = {}): readonly Found[] {
+  return tracksOf(parseMidi(midiFile(MELODY, 4, midiChoices(MELODY, words)).bytes));
+}
+
+describe('the notes of a MIDI file', () => {
+  it('are as usual where nothing is chosen: percussion on 10, each row on a track and a channel', () => {
+    // General MIDI Level 1: kick 36, snare 38, closed hat 42. 0 V is C2, 36; an octave is 12.
+    expect(made()).toEqual([
+      { name: 'kick', notes: [36], channels: [10] },
+      { name: 'snare', notes: [38], channels: [10] },
+      { name: 'hat', notes: [42], channels: [10] },
+      { name: 'walk.pitch', notes: [36, 48], channels: [1] },
+      { name: 'walk.high', notes: [60, 72], channels: [2] },
+    ]);
+  });
+
+  it('are those chosen, by a name or a whole name', () => {
+    const found = made({
+      note: ['kick=35', 'drums.hat=0'],
+      channel: ['snare=1', 'walk.high=16'],
+      without: ['drums.kick'],
+    });
+    expect(found).toEqual([
+      { name: 'snare', notes: [38], channels: [1] },
+      { name: 'hat', notes: [0], channels: [10] },
+      // Channel 1 is the snare's now.
+      { name: 'walk.pitch', notes: [36, 48], channels: [2] },
+      { name: 'walk.high', notes: [60, 72], channels: [16] },
+    ]);
+  });
+
+  it('of a row that is left out go, and the others keep their channels', () => {
+    expect(made({ without: ['walk.pitch', 'kick', 'snare', 'hat'] })).toEqual([
+      { name: 'walk.high', notes: [60, 72], channels: [2] },
+    ]);
+  });
+
+  it.each([
+    [{ note: ['kcik=36'] }, /--note kcik: there is no such channel\. Did you mean kick\?/],
+    [{ note: ['kick=128'] }, /a whole number from 0 to 127/],
+    [{ note: ['kick'] }, /a whole number from 0 to 127/],
+    [{ note: ['kick=-1'] }, /a whole number from 0 to 127/],
+    [{ note: ['walk.pitch=40'] }, /no such channel/],
+    [{ channel: ['kick=0'] }, /a whole number from 1 to 16/],
+    [{ channel: ['kick=17'] }, /a whole number from 1 to 16/],
+    [{ channel: ['walk.bright=3'] }, /no such channel or row/],
+    [{ without: ['drums'] }, /no such channel or row/],
+    [{ note: ['kick=36', 'drums.kick=37'] }, /drums\.kick is there twice/],
+  ])('are refused for %j', (words, message) => {
+    expect(() => midiChoices(MELODY, words)).toThrow(message);
+  });
+
+  it('are asked for by the whole name where two rhythms have it', () => {
+    const two = patchFrom(`modules:
+  a: { kind: rhythm, channels: [kick], patterns: { p: { kick: x } } }
+  b: { kind: rhythm, channels: [kick], patterns: { p: { kick: x } } }
+  out: { kind: output }
+`);
+    expect(() => midiChoices(two, { note: ['kick=40'] })).toThrow(/a\.kick or b\.kick/);
+    expect([...midiChoices(two, { note: ['b.kick=40'] }).notes]).toEqual([['b.kick', 40]]);
+  });
+});
+
+describe('notes that cannot be told apart', () => {
+  it('are told of, on one MIDI channel alone', () => {
+    const [kick, tom] = [
+      { jack: 'drums.kick', note: 36, channel: 10 },
+      { jack: 'drums.tom', note: 36, channel: 10 },
+    ] as const;
+    expect(sameNotes([kick, tom])).toEqual([
+      expect.stringMatching(/^drums\.kick and drums\.tom are both note 36 on channel 10: /),
+    ]);
+    expect(sameNotes([kick, { ...tom, channel: 9 }])).toEqual([]);
+    expect(sameNotes([kick, { ...tom, note: 45 }])).toEqual([]);
+  });
+});
+
+describe('the clock of a MIDI file', () => {
+  // Tempos whose microseconds a quarter note are as far as can be from a whole number, either way, and changes
+  // of them; the last has a quarter that no ticks divide.
+  const songs: readonly (readonly [what: string, tempos: readonly number[]])[] = [
+    ['one tempo', [60e6 / 500_000.49]],
+    ['one tempo, rounded down', [60e6 / 500_000.51]],
+    ['changes', [60e6 / 499_999.5, 60e6 / 300_000.49, 60e6 / 800_000.45, 60e6 / 333_333.49]],
+  ];
+  it.each(songs)('drifts by at most 1 ms in an hour: %s', (_, tempos) => {
+    const patterns = tempos.map(
+      (tempo, index) =>
+        `p${index}: { tempo: ${tempo.toFixed(9)} bpm, steps-per-quarter: ${3 + index}, length: ${16 + 7 * index}, hit: x }`,
+    );
+    const patch = patchFrom(`modules:
+  drums: { kind: rhythm, channels: [hit], patterns: { ${patterns.join(', ')} }, song: [${tempos.map((__, index) => `p${index}`).join(', ')}] }
+  out: { kind: output }
+`);
+    const HOUR = 3600;
+    const midi = parseMidi(midiFile(patch, HOUR).bytes);
+    const division = midi.header.ticksPerBeat as number;
+    // All notes and tempos of the file in time, by the file alone.
+    const events = midi.tracks
+      .flatMap((track) => {
+        let tick = 0;
+        return track.map((event) => {
+          tick += event.deltaTime;
+          return { tick, event };
+        });
+      })
+      .filter(({ event }) => event.type === 'setTempo' || event.type === 'noteOn')
+      .sort((a, b) => a.tick - b.tick || (a.event.type === 'setTempo' ? -1 : 1));
+    let [now, last, micros] = [0, 0, 0];
+    const heard: number[] = [];
+    for (const { tick, event } of events) {
+      now += ((tick - last) / division) * micros * 1e-6;
+      last = tick;
+      if (event.type === 'setTempo') micros = event.microsecondsPerBeat;
+      else heard.push(now);
+    }
+    // And what they are by the patch: steps one after the other, each 60 / bpm / steps per quarter.
+    const due: number[] = [];
+    for (let start = 0, entry = 0; start < HOUR; entry++) {
+      const index = entry % tempos.length;
+      const quarter = 60 / Number((tempos[index] as number).toFixed(9));
+      const steps = 16 + 7 * index;
+      for (let step = 0; step < steps; step++) {
+        const time = start + (step * quarter) / (3 + index);
+        if (time < HOUR - 1e-6) due.push(time);
+      }
+      start += (steps * quarter) / (3 + index);
+    }
+    expect(heard.length).toBe(due.length);
+    const worst = heard.reduce(
+      (most, time, n) => Math.max(most, Math.abs(time - (due[n] as number))),
+      0,
+    );
+    expect(worst).toBeLessThan(1e-3);
+  });
+});
