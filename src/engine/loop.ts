@@ -74,7 +74,11 @@ export class KeptLoop {
   readonly stems: readonly (readonly Float64Array[])[];
   isWhole = false;
 
+  /** The frame that is played first. */
+  readonly start: number;
+
   private readonly take: Take;
+  private readonly head: Take | undefined;
   private readonly heard: readonly Track[];
   /** These, and the probes. */
   private readonly tracks: readonly Track[];
@@ -82,16 +86,19 @@ export class KeptLoop {
   /**
    * @param take from {@link takeRound}, of which nothing has been read.
    * @param room makes the array of a signal.
+   * @param head where that take does not begin at the start: another of the same, of all that comes before.
    */
   constructor(
     take: Take,
     room: (frames: number) => Float64Array = (frames) => new Float64Array(frames),
+    head?: Take,
   ) {
     this.take = take;
+    this.head = head;
+    this.start = take.frames;
     this.sampleRate = take.sampleRate;
     this.musicFrames = take.musicFrames;
-    const trackOf = (block: Float64Array): Track => ({
-      block,
+    const trackOf = (): Track => ({
       samples: room(take.musicFrames),
       tail: new FoldedTail(take.musicFrames),
     });
@@ -105,9 +112,14 @@ export class KeptLoop {
     this.stems = stems.map((stem) => stem.map(samplesOf));
   }
 
-  /** Frames played so far, the tail too. */
-  get frames(): number {
-    return this.take.frames;
+  /** Frames of the loop that are there, round from `start`. */
+  get done(): number {
+    return Math.min(this.take.frames, this.musicFrames) - this.start + (this.head?.frames ?? 0);
+  }
+
+  /** Frames of the tail so far. */
+  get rung(): number {
+    return Math.max(0, this.take.frames - this.musicFrames);
   }
 
   /** Whether the tail had to be cut while still sounding; known once it is whole. */
@@ -117,25 +129,33 @@ export class KeptLoop {
 
   /** Plays the next block, or ends the loop by adding its tail to its head. */
   playOn(): void {
-    const { take, musicFrames } = this;
+    if (this.keep(this.take) || this.isWhole) return;
+    if (this.head !== undefined && this.keep(this.head)) return;
+    for (const { samples, tail } of this.heard) tail.addTo(samples);
+    this.isWhole = true;
+  }
+
+  /** Keeps the next block of a take. @returns false if it is over. */
+  private keep(take: Take): boolean {
     const start = take.frames;
     const given = take.read();
-    if (given === 0 && !this.isWhole) {
-      for (const { samples, tail } of this.heard) tail.addTo(samples);
-      this.isWhole = true;
-    }
+    if (given === 0) return false;
+    const { musicFrames, tracks, heard } = this;
+    const blocks = [...take.channels, ...take.stems.flat(), ...take.probes];
     const music = Math.max(0, Math.min(given, musicFrames - start));
-    if (music > 0)
-      for (const { block, samples } of this.tracks)
-        samples.set(music === block.length ? block : block.subarray(0, music), start);
-    for (const { block, tail } of this.heard) tail.collect(block, start, given);
+    tracks.forEach(({ samples }, index) => {
+      const block = blocks[index] as Float64Array;
+      if (music > 0) samples.set(music === block.length ? block : block.subarray(0, music), start);
+    });
+    heard.forEach(({ tail }, index) => {
+      tail.collect(blocks[index] as Float64Array, start, given);
+    });
+    return true;
   }
 }
 
 /** A signal that is kept. */
 interface Track {
-  /** The latest block. */
-  readonly block: Float64Array;
   readonly samples: Float64Array;
   readonly tail: FoldedTail;
 }

@@ -21,6 +21,8 @@ export interface RecordingOptions {
   readonly seconds: number;
   /** Jacks whose volts are wanted besides what the other part needs. */
   readonly wanted?: readonly JackRef[];
+  /** What feeds it, where it does not stand by itself. */
+  readonly feeds?: readonly Feed[];
   /** As for a renderer. */
   readonly passing?: boolean;
 }
@@ -43,7 +45,7 @@ export class Recording {
    * @param modules those that stay as they are; see `unchanged`.
    */
   constructor(of: Patch | Prepared, modules: ReadonlySet<string>, options: RecordingOptions) {
-    const { sampleRate, seconds, wanted = [], passing = true } = options;
+    const { sampleRate, seconds, wanted = [], feeds = [], passing = true } = options;
     this.of = prepared(of);
     const { seed } = this.of.patch;
     this.modules = modules;
@@ -53,7 +55,7 @@ export class Recording {
     this.renderer = new Renderer(this.of, {
       sampleRate,
       probes: sent,
-      part: { runs: modules, feeds: [] },
+      part: { runs: modules, feeds },
       passing,
       edgesOf: (module) => edgesOf(module, { sampleRate, seed, until: seconds }),
     });
@@ -74,29 +76,59 @@ export class Recording {
    * @returns undefined if it wants a wire that has not been kept.
    */
   partOf(of: Patch | Prepared, wanted: readonly JackRef[] = []): Part | undefined {
-    const { modules } = this;
-    const all = prepared(of);
-    const feeds: Feed[] = [];
-    for (const jack of sentBy(all, modules, wanted)) {
-      const index = this.index.get(jackName(jack));
-      if (index === undefined) return undefined;
-      const tape = this.tapes[index] as Tape;
-      let block = 0;
-      const fill = (volts: Float64Array): boolean => {
-        while (this.frames <= block * BLOCK) this.playOn();
-        return tape.read(block++, volts);
-      };
-      feeds.push({ jack, fill });
-    }
-    const names = all.patch.modules.map(({ name }) => name);
-    return { runs: new Set(names.filter((name) => !modules.has(name))), feeds };
+    return partFed(of, [this], wanted);
   }
 
-  private playOn(): void {
+  /**
+   * Gives the volts of a net from a frame on, a multiple of {@link BLOCK}.
+   * @returns undefined if they have not been kept.
+   */
+  feed(jack: JackRef, from: number): Feed | undefined {
+    const index = this.index.get(jackName(jack));
+    if (index === undefined) return undefined;
+    const tape = this.tapes[index] as Tape;
+    const first = from / BLOCK;
+    let block = first;
+    const fill = (volts: Float64Array): boolean => {
+      while (this.frames <= block * BLOCK) this.playOn();
+      const isFilled = tape.read(block, volts) || (block === first && tape.hold(block, volts));
+      block++;
+      return isFilled;
+    };
+    return { jack, fill };
+  }
+
+  /** Plays the next block. */
+  playOn(): void {
     this.renderer.next();
     for (const tape of this.tapes) tape.take();
     this.frames += BLOCK;
   }
+}
+
+/**
+ * Gives the part of a patch that none of some recordings is of, fed by them. All of their modules are the same
+ * in it.
+ * @param from the frame that it begins at, as for a part.
+ * @returns undefined if it wants a wire that has not been kept.
+ */
+export function partFed(
+  of: Patch | Prepared,
+  recordings: readonly Recording[],
+  wanted: readonly JackRef[] = [],
+  from = 0,
+): Part | undefined {
+  const all = prepared(of);
+  const kept = new Set(recordings.flatMap(({ modules }) => [...modules]));
+  const feeds: Feed[] = [];
+  for (const jack of sentBy(all, kept, wanted)) {
+    const recording = recordings.find(({ modules }) => modules.has(jack.module));
+    const feed = recording?.feed(jack, from);
+    if (feed === undefined) return undefined;
+    feeds.push(feed);
+  }
+  const names = all.patch.modules.map(({ name }) => name);
+  return { runs: new Set(names.filter((name) => !kept.has(name))), feeds, from };
 }
 
 /** Samples of a stretch of tape: it grows by these. */
@@ -145,6 +177,17 @@ class Tape {
     if (block === undefined) return false;
     volts.set(block);
     return true;
+  }
+
+  /** Fills `volts` with what the blocks before this one ended at. @returns whether there are any. */
+  hold(index: number, volts: Float64Array): boolean {
+    for (let before = index - 1; before >= 0; before--) {
+      const block = this.blocks[before];
+      if (block === undefined) continue;
+      volts.fill(block[BLOCK - 1] as number);
+      return true;
+    }
+    return false;
   }
 }
 

@@ -19,6 +19,8 @@ export interface Part {
   readonly runs: ReadonlySet<string>;
   /** One for each net that comes from modules that do not run here. */
   readonly feeds: readonly Feed[];
+  /** The frame that it begins at, a multiple of {@link BLOCK}; 0 unless given. Only for what remembers nothing. */
+  readonly from?: number;
 }
 
 /** The volts of a net from outside. */
@@ -67,6 +69,7 @@ export class Renderer {
     const { probes = [], part, passing = true } = options;
     const all = prepared(of);
     const { patch } = all;
+    this.position = part?.from ?? 0;
     const planned = all.plan(probes, part?.runs);
     const machine = new Machine(passing);
     const wiring = new Wiring(machine, planned);

@@ -112,6 +112,7 @@ export class Take implements Playing {
       passing,
       edgesOf: (module) => edgesOf(module, { sampleRate, seed: patch.seed, until: seconds }),
     });
+    this.frames = part?.from ?? 0;
     this.channels = this.renderer.channels;
     this.probes = this.renderer.probes.slice(0, probes.length);
     this.stems = stems.map(() => this.channels.map(() => new Float64Array(BLOCK)));

@@ -68,6 +68,7 @@ export const amplifier = define({
     jackOut('out', 'audio', 'The result.'),
   ],
   role: 'circuit',
+  isInstant: true,
   create: (values, site) => {
     const wires = [site.input('in'), site.input('control'), site.output('out')];
     const { unity, range, 'max-gain': most } = values;

@@ -51,6 +51,7 @@ export const attenuator = define({
     ];
   },
   role: 'circuit',
+  isInstant: true,
   create: ({ level, offset }, site) => {
     site.make('attenuator', site.input('in'), site.output('out'), level, offset);
   },

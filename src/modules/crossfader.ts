@@ -55,6 +55,7 @@ export const crossfader = define({
     jackOut('out', 'audio', 'Both, in these shares.'),
   ],
   role: 'circuit',
+  isInstant: true,
   create: (values, site) => {
     site.make(
       'crossfader',

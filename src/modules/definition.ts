@@ -409,6 +409,8 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   readonly carries?: { readonly [output: string]: readonly string[] };
   /** The same where another input multiplies it, so that what comes out is a signal of its own. */
   readonly multiplies?: { readonly [output: string]: readonly string[] };
+  /** Whether its outputs follow from its inputs at the same sample alone, and from nothing before. */
+  readonly isInstant?: true;
   /** What of its settings cannot be together, each to be told where the setting stands. */
   clashes?(values: V): readonly Clash[];
   /** What an output makes of the gates that come in, in closed form. Absent: only playing tells. */

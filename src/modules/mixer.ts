@@ -41,6 +41,7 @@ export const mixer = define({
     jackOut('out', 'audio', 'The sum.', volts(-10, 10)),
   ],
   role: 'circuit',
+  isInstant: true,
   create: (values, site) => {
     const made = site.make('mixer', site.output('out'));
     for (const input of INPUTS) {

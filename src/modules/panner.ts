@@ -45,6 +45,7 @@ export const panner = define({
     jackOut('right', 'audio', 'The right side.'),
   ],
   role: 'circuit',
+  isInstant: true,
   create: (values, site) => {
     site.make(
       'panner',

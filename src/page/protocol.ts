@@ -91,6 +91,12 @@ export interface ChannelName {
   readonly channel: string;
 }
 
+/** Shares of a loop: from where on a change of it is heard, and up to where it must be there; over 1 in the next round. */
+export interface Hearing {
+  readonly at: number;
+  readonly until: number;
+}
+
 /** A stroke of a channel, of which one voice is heard. */
 export interface StrokeWish extends ChannelName {
   readonly voice: string;
@@ -101,13 +107,13 @@ export interface StrokeWish extends ChannelName {
 export type EngineRequest =
   /** Take these texts: the first ones, those of a version, of an undo, or of the file on disk. */
   | { readonly type: 'open'; readonly id: number; readonly files: PatchTexts }
-  /** `until` is how much of the loop must be there for it to be taken up, as a share; what is there is handed on
-   * at once unless given. */
+  /** Where it is to be heard, and up to where it must be there for that; it is handed on as it is played
+   * unless given. */
   | {
       readonly type: 'change';
       readonly id: number;
       readonly change: PatchChange;
-      readonly until?: number;
+      readonly heard?: Hearing;
     }
   /**
    * How much plays round and round; `undefined` is the song, as `render --loop` has it. And from where;

@@ -5,8 +5,10 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { Recording } from '../../src/engine/recording.ts';
-import type { Part } from '../../src/engine/renderer.ts';
+import { instantEnd } from '../../src/engine/instant.ts';
+import { Prepared } from '../../src/engine/prepared.ts';
+import { partFed, Recording } from '../../src/engine/recording.ts';
+import { BLOCK, type Part } from '../../src/engine/renderer.ts';
 import { Take } from '../../src/engine/take.ts';
 import { unchanged } from '../../src/engine/unchanged.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
@@ -66,6 +68,58 @@ describe.each(names)('%s', (name) => {
       parts += same.size > 0 ? 1 : 0;
     }
     expect(parts).toBeGreaterThan(0);
+  });
+
+  it('sounds the same from any place on, where what is left remembers nothing', () => {
+    const before = patchOf(name) as Patch;
+    let ends = 0;
+    for (const change of changesOf(before).slice(0, 6)) {
+      const after = patchOf(name, [change]);
+      if (after === undefined) continue;
+      const all = new Prepared(after);
+      const same = unchanged(before, all);
+      const options = { sampleRate: RATE, seconds: SECONDS };
+      const recording = new Recording(before, same, options);
+      const { runs, feeds } = recording.partOf(all) as Part;
+      const end = instantEnd(all, runs);
+      if (end.size === 0) continue;
+      ends++;
+      const remembers = after.modules.filter(
+        (module) => module.definition.create && runs.has(module.name) && !end.has(module.name),
+      );
+      const names = new Set(remembers.map((module) => module.name));
+      const rest = new Recording(all, names, { ...options, feeds });
+      const whole = played(after, SECONDS);
+      for (const block of [0, 1, 17, 30]) {
+        const from = block * BLOCK;
+        const part = partFed(all, [recording, rest], [], from) as Part;
+        expect(played(after, SECONDS, part)).toEqual(whole.map((samples) => samples.slice(from)));
+      }
+    }
+    // Where only the output is behind all that remembers, there is nothing to try.
+    expect(ends).toBeGreaterThanOrEqual(name === 'closed-hat.yaml' ? 1 : 0);
+  });
+});
+
+describe('instantEnd', () => {
+  it('is what is behind all that remembers, and nothing that hears itself', () => {
+    const text = (extra: string): Patch =>
+      readPatch(
+        `modules:
+  hiss: { kind: noise }
+  a:    { kind: attenuator }
+  tone: { kind: filter }
+  b:    { kind: mixer }
+  c:    { kind: attenuator }
+  out:  { kind: output }
+cables: [hiss.white -> a.in, a.out -> tone.in, tone.low -> b.in-1, b.out -> c.in, c.out -> out.left${extra}]
+`,
+        { file: 'text', kinds: KINDS },
+      ).patch as Patch;
+    const endOf = (patch: Patch): string[] =>
+      [...instantEnd(new Prepared(patch), new Set(patch.modules.map(({ name }) => name)))].sort();
+    expect(endOf(text(''))).toEqual(['b', 'c']);
+    expect(endOf(text(', c.out -> b.in-2'))).toEqual([]);
   });
 });
 

@@ -115,9 +115,16 @@ export class Player {
     return this.shareAt(Math.max(this.timeHeard(this.context), this.begun), this.loop);
   }
 
-  /** Whether a loop that is rendered this far would go on for some time from here, in s. */
-  covers(ready: number, frames: number, sampleRate: number, seconds: number): boolean {
-    return ready >= frames || this.next() * frames + seconds * sampleRate <= ready;
+  /** Whether a loop that is rendered from a frame up to another would go on for some time from here, in s. */
+  covers(
+    start: number,
+    ready: number,
+    frames: number,
+    sampleRate: number,
+    seconds: number,
+  ): boolean {
+    const next = this.next() * frames;
+    return next >= start && (ready >= frames || next + seconds * sampleRate <= ready);
   }
 
   /** The share of the loop at which one that is taken now would come in. */

@@ -91,7 +91,7 @@ export class Worksheet {
       this.folds,
     );
     this.moves = new Moves((change) =>
-      this.engine.ask({ type: 'change', change, until: this.listening.until() }),
+      this.engine.ask({ type: 'change', change, heard: this.listening.hearing() }),
     );
     this.patching = new Patching(
       this.store,

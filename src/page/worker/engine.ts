@@ -4,9 +4,11 @@
  * nothing of workers: `main.ts` ties it to one.
  */
 
+import { instantEnd } from '../../engine/instant.ts';
 import { withoutCountIn } from '../../engine/loop.ts';
 import { Prepared } from '../../engine/prepared.ts';
-import { Recording } from '../../engine/recording.ts';
+import { partFed, Recording } from '../../engine/recording.ts';
+import { BLOCK, type Part } from '../../engine/renderer.ts';
 import { unchanged } from '../../engine/unchanged.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
@@ -43,7 +45,7 @@ import {
 } from './pictures.ts';
 import { type Place, placeOf } from './place.ts';
 import { readFiles, type TextsReading } from './reading.ts';
-import { buffersOf, LoopSound, type LoopSoundOptions } from './sound.ts';
+import { buffersOf, LoopSound, type LoopSoundOptions, type Soon } from './sound.ts';
 import { Telling } from './told.ts';
 import { versionFigures, versionMoves } from './versions.ts';
 import { viewOf } from './view.ts';
@@ -107,7 +109,8 @@ export class Engine {
   private solo: Solo | undefined;
   /** The voices of the patch that plays, whatever of it is heard. */
   private voices: Voices = NO_VOICES;
-  /** Share of the loop that must be there for the latest request to be heard. */
+  /** Shares of the loop: where the latest request is to be heard, and up to where it must be there for that. */
+  private at = 0;
   private until = 0;
   /** The latest request that wants work done. */
   private wanted = 0;
@@ -140,7 +143,8 @@ export class Engine {
 
   private take(request: EngineRequest): void {
     const { id } = request;
-    this.until = request.type === 'change' ? (request.until ?? 0) : 0;
+    const heard = request.type === 'change' ? request.heard : undefined;
+    [this.at, this.until] = [heard?.at ?? 0, heard?.until ?? 0];
     switch (request.type) {
       case 'open':
         this.telling.opened();
@@ -290,12 +294,12 @@ export class Engine {
     this.voices = voicesOf(whole);
     const looped = this.solo === undefined ? whole : new Prepared(soloed(whole, this.solo));
     const sound = this.soundOf(looped, place);
-    const wanted = this.until * sound.frames;
+    const { until } = this;
     const isPart = looped !== whole;
     while (!sound.isWhole) {
-      sound.play(around.now() + SLICE, around.now, wanted);
+      sound.play(around.now() + SLICE, around.now, until);
       if (sound.way !== undefined) this.onWay(id, sound.way);
-      const isEnough = sound.isWhole || sound.done >= wanted;
+      const isEnough = sound.isThere(until);
       // What is too little to be heard would only be in the page's way.
       if (isEnough)
         for (const piece of sound.pieces())
@@ -392,7 +396,32 @@ export class Engine {
     if (![...recording.modules].every((name) => still.has(name))) return undefined;
     this.recorded = of;
     const part = recording.partOf(of, this.wantedIn(of, place));
-    return part && new LoopSound(of, { ...this.heardIn(of, place), part });
+    if (part === undefined) return undefined;
+    const soon = this.soonOf(of, recording, part, place);
+    return new LoopSound(of, { ...this.heardIn(of, place), ...(soon ? { soon } : { part }) });
+  }
+
+  /** How a part is soon where it is to be heard; undefined where nothing would be won, or too much kept. */
+  private soonOf(
+    of: Prepared,
+    recording: Recording,
+    { runs, feeds }: Part,
+    place: Place,
+  ): Soon | undefined {
+    const from = Math.floor((this.at * place.seconds * USUAL_RATE) / BLOCK) * BLOCK;
+    const end = from > 0 ? instantEnd(of, runs) : undefined;
+    if (end === undefined || end.size === 0) return undefined;
+    const remembers = of.patch.modules.filter(
+      ({ name, definition }) => definition.create !== undefined && runs.has(name) && !end.has(name),
+    );
+    const names = new Set(remembers.map(({ name }) => name));
+    const wanted = this.wantedIn(of, place);
+    const options = { sampleRate: USUAL_RATE, seconds: place.seconds, wanted };
+    if (!Recording.isSmall(of, names, options)) return undefined;
+    const before = new Recording(of, names, { ...options, feeds });
+    const part = partFed(of, [recording, before], wanted, from);
+    const head = partFed(of, [recording, before], wanted);
+    return part && head && { before, part, head };
   }
 
   /** Jacks to listen at beside the mix. */

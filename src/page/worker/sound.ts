@@ -5,9 +5,11 @@
 
 import { KeptLoop, takeRound } from '../../engine/loop.ts';
 import type { Prepared } from '../../engine/prepared.ts';
+import type { Recording } from '../../engine/recording.ts';
 import type { Part } from '../../engine/renderer.ts';
 import type { Stem } from '../../engine/stems.ts';
 import { KeptStretch, Stretch } from '../../engine/stretch.ts';
+import { Take } from '../../engine/take.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { JackRef } from '../../patch/patch.ts';
 import type { Sound } from '../protocol.ts';
@@ -23,6 +25,20 @@ export interface LoopSoundOptions {
   readonly stems?: readonly Stem[];
   /** The part of the patch that is to be played, if the rest has been kept. */
   readonly part?: Part;
+  /** How to be at a place soon, in place of that. */
+  readonly soon?: Soon;
+}
+
+/**
+ * A loop that is played from a place on, round to it again: what remembers nothing is left out up to there.
+ * Each part begins where it says.
+ */
+export interface Soon {
+  /** What remembers, by itself. */
+  readonly before: Recording;
+  /** What remembers nothing, from the place on, and from the start. */
+  readonly part: Part;
+  readonly head: Part;
 }
 
 /** A loop being played. */
@@ -33,23 +49,36 @@ export class LoopSound {
   readonly probe: { readonly jack: string; readonly volts: Float64Array } | undefined;
 
   private readonly loop: KeptLoop | KeptStretch;
-  /** Frames of the loop that are handed over. */
+  private readonly before: Recording | undefined;
+  /** Frames of the loop that are handed over, round from where it starts. */
   private given = 0;
 
   /**
    * @param of a checked patch with exactly one output module and no count-in.
    */
-  constructor(of: Prepared, { seconds, start = 0, probe, stems = [], part }: LoopSoundOptions) {
-    const options = {
+  constructor(of: Prepared, options: LoopSoundOptions) {
+    const { seconds, start = 0, probe, stems = [], soon, part = soon?.part } = options;
+    const heard = {
       sampleRate: USUAL_RATE,
       probes: probe === undefined ? [] : [probe.jack],
       stems,
     };
+    const ofSeconds = (value: number) => ({ unit: 'seconds' as const, value });
+    const headOf = ({ part: { from = 0 }, head }: Soon): Take =>
+      new Take(of, {
+        ...heard,
+        length: ofSeconds(from / USUAL_RATE),
+        tail: ofSeconds(0),
+        part: head,
+      });
+    this.before = soon?.before;
     this.loop =
       start > 0
-        ? new KeptStretch(new Stretch(of, { ...options, from: start, to: start + seconds }))
+        ? new KeptStretch(new Stretch(of, { ...heard, from: start, to: start + seconds }))
         : new KeptLoop(
-            takeRound(of, { ...options, length: { unit: 'seconds', value: seconds }, part }),
+            takeRound(of, { ...heard, length: ofSeconds(seconds), part }),
+            undefined,
+            soon && headOf(soon),
           );
     this.frames = this.loop.musicFrames;
     this.channels = this.loop.channels;
@@ -71,40 +100,57 @@ export class LoopSound {
     return this.loop.isWhole;
   }
 
-  /** Frames played so far, the tail too. */
-  get played(): number {
-    return this.loop.frames;
-  }
-
   /** Share of the way through the song to where it begins, while it is not there yet. */
   get way(): number | undefined {
-    return this.loop instanceof KeptStretch && this.played === 0 ? this.loop.share : undefined;
+    return this.loop instanceof KeptStretch && this.done === 0 ? this.loop.share : undefined;
   }
 
-  /** Frames of the loop that are played so far. */
+  /** Frames of the loop that are there, round from where it starts. */
   get done(): number {
-    return Math.min(this.frames, this.played);
+    return this.loop instanceof KeptStretch ? this.loop.frames : this.loop.done;
+  }
+
+  /** The frame that is played first. */
+  private get start(): number {
+    return this.loop instanceof KeptStretch ? 0 : this.loop.start;
+  }
+
+  /** Whether all is there from where it starts up to a share of the loop; over 1 in its next round. */
+  isThere(until: number): boolean {
+    return this.isWhole || this.done >= until * this.frames - this.start;
   }
 
   /** Plays on until `now()` is past `until`, as much is there as is `wanted`, or the loop is whole. */
   play(until: number, now: () => number, wanted = Number.POSITIVE_INFINITY): void {
-    const isShort = this.done < wanted;
+    const { before, start } = this;
+    if (before !== undefined)
+      while (before.frames <= start) {
+        before.playOn();
+        if (now() >= until) return;
+      }
+    const isShort = !this.isThere(wanted);
     while (!this.isWhole) {
       this.loop.playOn();
-      if (now() >= until || (isShort && this.done >= wanted)) return;
+      if (now() >= until || (isShort && this.isThere(wanted))) return;
     }
   }
 
   /** What has been played since the last pieces; of a loop that is whole, the head too, now with its tail. */
   pieces(): readonly Sound[] {
-    const { frames, isWhole, played, given, done } = this;
+    const { frames, isWhole, start, given, done } = this;
     this.given = done;
-    if (!isWhole) return done > given ? [this.piece(given, done, false)] : [];
-    const rung = Math.min(frames, Math.max(0, played - frames));
+    // Not over the end of the loop in one.
+    const turn = frames - start;
+    const fresh = [
+      [given, Math.min(done, turn), start],
+      [Math.max(given, turn), done, start - frames],
+    ].flatMap(([from = 0, to = 0, shift = 0]) =>
+      from < to ? [this.piece(from + shift, to + shift, false)] : [],
+    );
+    if (!isWhole) return fresh;
     // The last piece says that the loop is whole.
-    return given < done
-      ? [this.piece(0, Math.min(rung, given), false), this.piece(given, done, true)]
-      : [this.piece(0, rung, true)];
+    const rung = this.loop instanceof KeptStretch ? 0 : this.loop.rung;
+    return [...fresh, this.piece(0, Math.min(frames, rung), true)];
   }
 
   private piece(from: number, to: number, isWhole: boolean): Sound {

@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { renderClip } from '../../../src/output/clip.ts';
+import type { Sound } from '../../../src/page/protocol.ts';
 import { readFiles } from '../../../src/page/worker/reading.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import { EXAMPLES, filesOf, Page, TEXTS } from './harness.ts';
@@ -91,7 +92,8 @@ describe('a loop', () => {
     const page = new Page();
     const change = { type: 'setting', module: 'mix', setting: 'level-1', text: '20 %' } as const;
     await page.loop(page.send({ type: 'open', files: filesOf(KIT) }));
-    const [id, plain] = [page.send({ type: 'change', change, until: 0.6 }), new Page()];
+    const heard = { at: 0, until: 0.6 };
+    const [id, plain] = [page.send({ type: 'change', change, heard }), new Page()];
     const loop = await page.loop(id);
     const first = page.answers.find((one) => one.type === 'sound' && one.id === id);
     const { sound } = first as Extract<typeof first, { type: 'sound' }>;
@@ -99,6 +101,36 @@ describe('a loop', () => {
     expect(sound.channels[0]?.length).toBeGreaterThanOrEqual(0.6 * sound.frames);
     await plain.loop(plain.send({ type: 'open', files: filesOf(KIT) }));
     expect(loop).toEqual(await plain.loop(plain.send({ type: 'change', change })));
+  });
+
+  // Places before the start, in the middle, and where what must be there reaches into the next round.
+  it.each([
+    [0.001, 0.2],
+    [0.52, 0.7],
+    [0.9, 1.1],
+  ])('is begun where it is heard, at %s, and is the same', async (at, until) => {
+    const page = new Page();
+    const change = (text: string) =>
+      ({ type: 'setting', module: 'hats.closed-shape', setting: 'release', text }) as const;
+    await page.loop(page.send({ type: 'open', files: filesOf(KIT) }));
+    await page.loop(page.send({ type: 'change', change: change('80 ms') }));
+    const heard = { at, until };
+    const [id, plain] = [page.send({ type: 'change', change: change('30 ms'), heard }), new Page()];
+    const loop = await page.loop(id);
+    const pieces = page.answers.flatMap((one) =>
+      one.type === 'sound' && one.id === id && one.sound.channels.length > 0 ? [one.sound] : [],
+    );
+    const [first] = pieces as [Sound];
+    // To the block.
+    expect(first.from).toBeLessThanOrEqual(at * first.frames);
+    expect(first.from).toBeGreaterThan(at * first.frames - 128);
+    const there = pieces
+      .filter(({ isWhole }) => !isWhole)
+      .map(({ channels: [all] }) => all?.length);
+    expect(there.reduce<number>((sum, count = 0) => sum + count, 0)).toBe(first.frames);
+    await plain.loop(plain.send({ type: 'open', files: filesOf(KIT) }));
+    const same = await plain.loop(plain.send({ type: 'change', change: change('30 ms') }));
+    expect(isSame(loop.channels, same.channels)).toBe(true);
   });
 
   it('leaves off for a newer request', async () => {

@@ -5,7 +5,8 @@ import type { Sound } from '../../protocol.ts';
 export interface AssembledLoop {
   readonly channels: readonly Float32Array<ArrayBuffer>[];
   readonly frames: number;
-  /** The first frames that are there; all of them once it is whole. */
+  /** The frames from here up to there are there; all of them once it is whole. */
+  readonly start: number;
   readonly ready: number;
   readonly isWhole: boolean;
   readonly loudnessLufs?: number;
@@ -21,12 +22,15 @@ export class Assembly {
   private readonly channels: Float32Array<ArrayBuffer>[];
   private readonly frames: number;
   private probe: { jack: string; volts: Float32Array<ArrayBuffer> } | undefined;
-  private ready = 0;
+  private readonly start: number;
+  private ready: number;
 
   /** @param before what is heard where nothing is rendered yet, if it is as long. */
   constructor(id: number, first: Sound, before: AssembledLoop | undefined) {
     this.id = id;
     this.frames = first.frames;
+    this.start = first.from;
+    this.ready = first.from;
     this.channels = first.channels.map((_, index) => {
       const old = before?.frames === first.frames ? before.channels[index] : undefined;
       return old === undefined ? new Float32Array(first.frames) : old.slice();
@@ -45,10 +49,11 @@ export class Assembly {
       this.probe.volts.set(probe.volts, from);
     }
     const end = from + (channels[0]?.length ?? probe?.volts.length ?? 0);
-    if (from <= this.ready) this.ready = Math.max(this.ready, end);
+    if (from >= this.start && from <= this.ready) this.ready = Math.max(this.ready, end);
     return {
       channels: this.channels,
       frames: this.frames,
+      start: isWhole ? 0 : this.start,
       ready: isWhole ? this.frames : this.ready,
       isWhole,
       isPart,

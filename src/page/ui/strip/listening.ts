@@ -6,7 +6,7 @@
 import { haveSameTexts, type PatchTexts } from '../../../patch/texts.ts';
 import type { Playable, Player } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
-import type { Sound } from '../../protocol.ts';
+import type { Hearing, Sound } from '../../protocol.ts';
 import type { SheetState } from '../sheet-state.ts';
 import { blindSound, equalGain, type Version } from '../versions/bank.ts';
 import { type AssembledLoop, Assembly } from './assembly.ts';
@@ -36,12 +36,13 @@ export class Listening {
     return this.store.now;
   }
 
-  /** Share of a loop that must be there for it to take over, if it is asked for now. */
-  until(): number {
+  /** Where a loop is heard, and what of it must be there for it to take over, if it is asked for now. */
+  hearing(): Hearing {
     const { view } = this.now;
-    if (view === undefined) return 1;
+    if (view === undefined) return { at: 0, until: 1 };
     const { frames, sampleRate } = view.loop;
-    return this.player.next() + ((ENOUGH + ON_ITS_WAY) * sampleRate) / frames;
+    const at = this.player.next();
+    return { at, until: at + ((ENOUGH + ON_ITS_WAY) * sampleRate) / frames };
   }
 
   /** Takes a stretch of the loop. @returns whether the loop is taken up with it. */
@@ -56,7 +57,7 @@ export class Listening {
     if (sampleRate === undefined) return false;
     const loop = this.assembly.add(sound);
     const covers = (ready: number, seconds: number): boolean =>
-      this.player.covers(ready, loop.frames, sampleRate, seconds);
+      this.player.covers(loop.start, ready, loop.frames, sampleRate, seconds);
     const wasWhole = this.isWhole;
     const isWanted =
       loop.isWhole ||

@@ -15,7 +15,7 @@ function version(id: number, loudnessLufs: number | undefined): Version {
   const loop =
     loudnessLufs === undefined
       ? undefined
-      : { channels: [], frames: 0, ready: 0, isWhole: true, isPart: false, loudnessLufs };
+      : { channels: [], frames: 0, start: 0, ready: 0, isWhole: true, isPart: false, loudnessLufs };
   return { id, name: '', files, view: undefined, loop };
 }
 
@@ -57,6 +57,7 @@ describe('what is left without the first', () => {
     loop: {
       channels: [new Float32Array(samples)],
       frames: samples.length,
+      start: 0,
       ready: samples.length,
       isWhole: true,
       isPart: false,

@@ -1,0 +1,47 @@
+/**
+ * The end of a patch that remembers nothing, such as its mixers: the modules whose outputs follow from their
+ * inputs at the same sample, behind which nothing remembers either. It can be played from any place on, once
+ * there is what it is fed with.
+ */
+
+import type { PatchModule } from '../patch/patch.ts';
+import type { Prepared } from './prepared.ts';
+
+/**
+ * Finds them, from the output back, so that what hears itself is never among them.
+ * @param among names of modules; those at the end of these are found.
+ */
+export function instantEnd(
+  { patch, nets }: Prepared,
+  among: ReadonlySet<string>,
+): ReadonlySet<string> {
+  const end = new Set<string>();
+  const joins = (module: PatchModule): boolean =>
+    module.jacks.every(({ name: jack, direction }) => {
+      if (direction === 'in') return true;
+      const net = nets.at({ module: module.name, jack });
+      if (net === undefined) return true;
+      // Who drives a net together is played together.
+      const isAlone = net.outputs.length === 1;
+      return isAlone && net.inputs.every(({ module: reader }) => isEnd(reader, end));
+    });
+  const left = new Set(
+    patch.modules.filter(
+      ({ name, definition }) => among.has(name) && definition.isInstant === true,
+    ),
+  );
+  for (let size = -1; size !== left.size; ) {
+    size = left.size;
+    for (const module of left)
+      if (joins(module)) {
+        end.add(module.name);
+        left.delete(module);
+      }
+  }
+  return end;
+}
+
+/** What makes nothing of its own, as the output does not, is behind all else. */
+function isEnd({ name, definition }: PatchModule, end: ReadonlySet<string>): boolean {
+  return definition.create === undefined || end.has(name);
+}
