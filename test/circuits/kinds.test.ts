@@ -89,3 +89,28 @@ describe.each(kinds)('$kind', ({ definition }) => {
     }
   });
 });
+
+describe.each(kinds.filter(({ definition }) => definition.isInstant === true))(
+  '$kind remembers nothing, and so',
+  ({ definition }) => {
+    // What says that it remembers nothing is begun in the middle of a song.
+    it('gives the same from any block on', () => {
+      fc.assert(
+        fc.property(cases(definition), fc.nat(), ({ place, blocks, signals }, seed) => {
+          const first = seed % blocks;
+          const from = (all: Signals): Signals =>
+            Object.fromEntries(
+              Object.entries(all).map(([name, signal]) => [name, signal.slice(first * BLOCK)]),
+            );
+          const whole = new Bench(new Wasm(true), definition, place).run(blocks, signals);
+          const rest = new Bench(new Wasm(true), definition, place).run(
+            blocks - first,
+            from(signals),
+          );
+          same(unsigned(rest), unsigned(from(whole)));
+        }),
+        runs(60),
+      );
+    });
+  },
+);
