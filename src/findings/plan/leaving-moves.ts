@@ -8,9 +8,12 @@ import type { Context } from '../finding.ts';
 import { origins } from '../triggers/carried.ts';
 import { listed } from '../words.ts';
 import { accentsOf } from './hits.ts';
-import { FREE, type Move } from './move.ts';
+import { FREE, type Move, NONE } from './move.ts';
 import { past, pastMultiple, without } from './replug.ts';
 import type { Voice } from './voices.ts';
+
+/** What only takes out asks nothing of the rest. */
+const ALONE = { sets: NONE, rehits: NONE, keeps: NONE, hears: NONE };
 
 export function leavingMoves(context: Context, voices: readonly Voice[]): readonly Move[] {
   const { modules } = context.patch;
@@ -52,7 +55,7 @@ function deadEnds({ patch, netlist }: Context): readonly Move[] {
       cost: FREE,
       modules: [...names],
       touches: names,
-      keeps: new Set(),
+      ...ALONE,
       frees: new Set([...dead.map(({ definition }) => definition.kind), 'multiple']),
       change(now) {
         const rest = { ...now, modules: now.modules.filter(({ name }) => !names.has(name)) };
@@ -160,7 +163,7 @@ function bypass(
     cost: { ...FREE, alteredHits },
     modules: [name],
     touches: new Set([name]),
-    keeps: new Set(),
+    ...ALONE,
     frees: new Set([kind, 'attenuator', 'multiple']),
     change,
   };
@@ -185,7 +188,7 @@ function leftOut(
     cost: { ...FREE, lostHits: hits.size, silentVoices: [name] },
     modules: own,
     touches: new Set(own),
-    keeps: new Set(),
+    ...ALONE,
     frees: new Set([
       ...kinds,
       'mixer',

@@ -37,10 +37,16 @@ export interface Move {
   readonly farness?: number;
   /** The module that is free after it, or changed by it; then the one that does its work, where one does. */
   readonly modules: readonly string[];
-  /** Modules that it changes or takes out, or whose hits it changes. */
+  /** Modules that it takes out, or plugs past. */
   readonly touches: ReadonlySet<string>;
-  /** Modules that must stay as they are for it. */
+  /** Modules whose trigger it changes. */
+  readonly sets: ReadonlySet<string>;
+  /** Modules that get other hits by it. */
+  readonly rehits: ReadonlySet<string>;
+  /** Modules that must be there for it. */
   readonly keeps: ReadonlySet<string>;
+  /** Modules that must get the hits that they get. */
+  readonly hears: ReadonlySet<string>;
   /** Kinds of module that it may free. */
   readonly frees: ReadonlySet<string>;
   /** Undefined where it cannot be done to this patch. */
@@ -63,10 +69,25 @@ export function isFree({ lostHits, addedHits, alteredHits, silentVoices }: Cost)
   return lostHits + addedHits + alteredHits + silentVoices.length === 0;
 }
 
+/** Names for a move that has none of a sort. */
+export const NONE: ReadonlySet<string> = new Set();
+
 /** Whether two can be done together, each costing what it costs alone. */
 export function goTogether(one: Move, other: Move): boolean {
-  for (const name of one.touches)
-    if (other.touches.has(name) || other.keeps.has(name)) return false;
-  for (const name of one.keeps) if (other.touches.has(name)) return false;
-  return true;
+  const meet = (a: ReadonlySet<string>, b: ReadonlySet<string>): boolean => {
+    for (const name of a) if (b.has(name)) return true;
+    return false;
+  };
+  const isHindered = (a: Move, b: Move): boolean =>
+    meet(a.touches, b.keeps) ||
+    meet(a.touches, b.sets) ||
+    meet(a.rehits, b.touches) ||
+    meet(a.rehits, b.hears);
+  return !(
+    meet(one.touches, other.touches) ||
+    meet(one.sets, other.sets) ||
+    meet(one.rehits, other.rehits) ||
+    isHindered(one, other) ||
+    isHindered(other, one)
+  );
 }

@@ -13,6 +13,7 @@ import type { Rack, Unit } from '../../patch/rack/rack.ts';
 import { ontoRack } from '../../patch/rack/with-rack.ts';
 import { Report } from '../../patch/text/report.ts';
 import type { Context } from '../finding.ts';
+import { followingMoves } from './following-moves.ts';
 import { leavingMoves } from './leaving-moves.ts';
 import { isFree, type Move } from './move.ts';
 import { offRack } from './off-rack.ts';
@@ -52,7 +53,12 @@ function planOn(context: Context, rack: Rack): Plan {
   const shortage = shortageOf(before, rack);
   const voices = voicesOf(context);
   const leaving = leavingMoves(context, voices);
-  const all = [...triggerMoves(context), ...sharingMoves(context, voices), ...leaving];
+  const all = [
+    ...triggerMoves(context),
+    ...followingMoves(context),
+    ...sharingMoves(context, voices),
+    ...leaving,
+  ];
   const free = all.filter(({ cost }) => isFree(cost));
   const search = (
     moves: readonly Move[],

@@ -121,6 +121,10 @@ export function alsoInto(
   target: JackRef,
   place: Place,
 ): Patch | undefined {
+  if (isMultiple(moduleNamed(patch, source.module))) {
+    const found = freeJack(patch, source.module);
+    return found && withCables(found[0], undefined, [[found[1], target]], place);
+  }
   const cable = cableFrom(patch, source);
   if (cable === undefined) return withCables(patch, undefined, [[source, target]], place);
   const through = moduleNamed(patch, cable.to.module);

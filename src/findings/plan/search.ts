@@ -56,10 +56,20 @@ export function cheapestWay(
         return { moves: node.chosen.map((index) => moves[index] as Move), ...node };
       continue;
     }
-    const [kind = ''] = shortage.keys();
-    moves.forEach((move, index) => {
-      if (kind === CABLES ? !freesCables[index] : !move.frees.has(kind)) return;
-      if (node.chosen.some((one) => one === index || !goTogether(moves[one] as Move, move))) return;
+    const isOpen = (index: number): boolean =>
+      node.chosen.every(
+        (one) => one !== index && goTogether(moves[one] as Move, moves[index] as Move),
+      );
+    const candidates = moves.map((_, index) => index).filter(isOpen);
+    // Of all that is lacking, what the fewest moves help: nothing need be tried where none does.
+    const [next = []] = [...shortage.keys()]
+      .map((kind) =>
+        candidates.filter((index) =>
+          kind === CABLES ? freesCables[index] : moves[index]?.frees.has(kind),
+        ),
+      )
+      .sort((x, y) => x.length - y.length);
+    next.forEach((index) => {
       const chosen = [...node.chosen, index].sort((a, b) => a - b);
       const key = chosen.join();
       if (seen.has(key)) return;

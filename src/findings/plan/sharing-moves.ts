@@ -5,7 +5,7 @@ import { counted } from '../../patch/text/counted.ts';
 import type { Context } from '../finding.ts';
 import { drivers, listed } from '../words.ts';
 import { type Hits, hitsAt, missing, otherwiseLong, shared, upstream } from './hits.ts';
-import { type Cost, FREE, type Move } from './move.ts';
+import { type Cost, FREE, type Move, NONE } from './move.ts';
 import { alsoInto, cableFrom, moduleNamed, without } from './replug.ts';
 import type { Voice } from './voices.ts';
 
@@ -14,9 +14,21 @@ export function sharingMoves(context: Context, voices: readonly Voice[]): readon
   return modules.flatMap((leader) =>
     modules.flatMap((follower) => {
       if (leader === follower || leader.definition !== follower.definition) return [];
+      // Of converters before envelopes it is the envelopes that share: see `following-moves`.
+      if (firesOne(follower, context)) return [];
       const price = priceOf(leader, follower, context, voices);
       return price === undefined ? [] : [moveFor(leader, follower, price, context)];
     }),
+  );
+}
+
+/** Whether all that a converter does is to fire one envelope. */
+function firesOne({ name, definition }: PatchModule, { netlist }: Context): boolean {
+  if (definition.kind !== 'trigger-converter') return false;
+  const fired = netlist.at({ module: name, jack: 'switch-out' })?.inputs ?? [];
+  const other = netlist.at({ module: name, jack: 'voltage-out' });
+  return (
+    other === undefined && fired.length === 1 && 'trigger' in (fired[0]?.module.settings ?? {})
   );
 }
 
@@ -60,15 +72,16 @@ function isAccumulating({ definition }: PatchModule): boolean {
   return definition.counts !== undefined || definition.recounts === true;
 }
 
-function ofGates(
+/** What it costs by the gates at one input, and by how the two are set. */
+export function ofGates(
   leader: PatchModule,
   follower: PatchModule,
   jack: string,
   hits: Hits,
   instead: Hits,
   context: Context,
+  alike = isAlike(leader, follower),
 ): Price {
-  const alike = isAlike(leader, follower);
   const lost = missing(hits, instead);
   const added = missing(instead, hits);
   const kept = shared(hits, instead);
@@ -93,8 +106,10 @@ function ofGates(
     // How loud a voice is from moment to moment is its shape more than anything else that is moved.
     farness:
       altered *
-      (farnessOf(leader, follower) +
-        (!alike && opens(follower, context) && !opens(leader, context) ? 1 : 0)),
+      (alike
+        ? 0
+        : farnessOf(leader, follower) +
+          (opens(follower, context) && !opens(leader, context) ? 1 : 0)),
   };
 }
 
@@ -130,7 +145,7 @@ function opens({ name, jacks }: PatchModule, { netlist }: Context): boolean {
 
 /** How far the times and levels of two are from each other: octaves, and one for each other setting. */
 function farnessOf(one: PatchModule, other: PatchModule): number {
-  return Object.keys(one.settings).reduce((sum, name) => {
+  return differing(one, other).reduce((sum, name) => {
     const [a, b] = [one.settings[name], other.settings[name]];
     if (typeof a !== 'number' || typeof b !== 'number') return sum + (a === b ? 0 : 1);
     // Below a thousandth nobody hears a difference.
@@ -140,13 +155,10 @@ function farnessOf(one: PatchModule, other: PatchModule): number {
 
 /** The settings in which two modules differ, as the file has them where it does. */
 function differences(one: PatchModule, other: PatchModule): string {
-  const names = Object.keys(one.settings).filter(
-    (name) => JSON.stringify(one.settings[name]) !== JSON.stringify(other.settings[name]),
-  );
   const text = (module: PatchModule, name: string): string | undefined =>
     module.written?.settings.get(name);
   return listed(
-    names.map((name) => {
+    differing(one, other).map((name) => {
       const [here, there] = [text(one, name), text(other, name)];
       return here === undefined || there === undefined ? name : `${name} ${here}, not ${there}`;
     }),
@@ -189,8 +201,16 @@ function ofSources(
   };
 }
 
+/** Whether two are set alike; by what an envelope is fired makes nothing of it another. */
 function isAlike(a: PatchModule, b: PatchModule): boolean {
-  return JSON.stringify(a.settings) === JSON.stringify(b.settings);
+  return differing(a, b).length === 0;
+}
+
+function differing(a: PatchModule, b: PatchModule): readonly string[] {
+  return Object.keys(a.settings).filter(
+    (name) =>
+      name !== 'trigger' && JSON.stringify(a.settings[name]) !== JSON.stringify(b.settings[name]),
+  );
 }
 
 function pluggedInputs({ name, jacks }: PatchModule, { netlist }: Context): readonly string[] {
@@ -230,13 +250,11 @@ function moveFor(
     cost,
     farness,
     modules: [follower.name, leader.name],
-    touches: new Set([
-      ...[...upstream(follower.name, netlist)].flatMap(({ name }) =>
-        isOnlyFor(name, follower.name, context) ? [name] : [],
-      ),
-      ...(free ? [] : behind),
-    ]),
-    keeps: new Set([...upstream(leader.name, netlist)].map(({ name }) => name)),
+    touches: new Set(onlyBefore(follower.name, context)),
+    sets: NONE,
+    rehits: free ? NONE : new Set(behind),
+    keeps: new Set([leader.name]),
+    hears: new Set([...upstream(leader.name, netlist)].map(({ name }) => name)),
     frees: new Set([...upstream(follower.name, netlist)].map(({ definition }) => definition.kind)),
     change(patch) {
       if (moduleNamed(patch, leader.name) === undefined) return undefined;
@@ -254,6 +272,13 @@ function moveFor(
       return without(rest, into);
     },
   };
+}
+
+/** A module, and all that is there for it alone. */
+export function onlyBefore(name: string, context: Context): readonly string[] {
+  return [...upstream(name, context.netlist)]
+    .map((module) => module.name)
+    .filter((one) => isOnlyFor(one, name, context));
 }
 
 /** Whether all that a module drives is another one, or only for that. */

@@ -5,7 +5,7 @@ import { triggerConverter } from '../../modules/trigger-converter.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import type { Context } from '../finding.ts';
 import { drivers, listed, localName } from '../words.ts';
-import { FREE, type Move } from './move.ts';
+import { FREE, type Move, NONE } from './move.ts';
 import { cableFrom, cableTo, withCables, withModule, withSettings } from './replug.ts';
 
 export function triggerMoves(context: Context): readonly Move[] {
@@ -51,8 +51,11 @@ function byVoltage(converter: PatchModule, context: Context): Move | undefined {
     costText: undefined,
     cost: FREE,
     modules: [...envelopes, name],
-    touches: new Set([name, ...envelopes]),
-    keeps: new Set(),
+    touches: new Set([name]),
+    sets: new Set(envelopes),
+    rehits: NONE,
+    keeps: NONE,
+    hears: NONE,
     frees: new Set([
       converter.definition.kind,
       ...net.inputs.map((one) => one.module.definition.kind),
@@ -100,8 +103,11 @@ function bySwitch(module: PatchModule, context: Context): Move | undefined {
     costText: undefined,
     cost: FREE,
     modules: [module.name],
-    touches: new Set([module.name]),
-    keeps: new Set(),
+    touches: NONE,
+    sets: new Set([module.name]),
+    rehits: NONE,
+    keeps: NONE,
+    hears: NONE,
     frees: new Set([module.definition.kind]),
     change(patch) {
       const cable = patch.cables.find(

@@ -14,8 +14,11 @@ export interface Step {
 
 /** A way out of a rack that is short. */
 export interface WayOut {
-  /** `cheapest`: with what there is. `one-more`: with one module more. `leave-out`: without a voice. */
-  readonly way: 'cheapest' | 'one-more' | 'leave-out';
+  /**
+   * `cheapest`: with what there is. `one-more`: with one module more. `leave-out`: without a voice.
+   * `part`: nothing helps the whole patch, and this helps what the finding is about.
+   */
+  readonly way: 'cheapest' | 'one-more' | 'leave-out' | 'part';
   /** The kind of module to get; `null` where none is. */
   readonly get: string | null;
   readonly steps: readonly Step[];

@@ -16,7 +16,8 @@ export function waysOut(kind: string, context: Context): readonly WayOut[] {
   const plan = planFor(context);
   if (plan === undefined) return [];
   const { withOneMore, leaving, rack } = plan;
-  const cheapest = plan.cheapest ?? (leaving === undefined ? plan.forKind(kind) : undefined);
+  const { cheapest } = plan;
+  const part = cheapest === undefined && leaving === undefined ? plan.forKind(kind) : undefined;
   const told = (way: WayOut['way'], found: WayFound, unit?: Unit): WayOut => {
     const on = unit === undefined ? rack : { ...rack, units: [...rack.units, unit] };
     const steps = found.moves.map((move) => stepOf(move, found, on, context));
@@ -27,6 +28,7 @@ export function waysOut(kind: string, context: Context): readonly WayOut[] {
     (cheapest === undefined || (!isFree(cheapest.cost) && !isSame(leaving, cheapest)));
   return [
     ...(cheapest === undefined ? [] : [told('cheapest', cheapest)]),
+    ...(part === undefined ? [] : [told('part', part)]),
     ...withOneMore.map(({ unit, way }) => told('one-more', way, unit)),
     ...(isLeaving ? [told('leave-out', leaving)] : []),
   ];
@@ -66,12 +68,12 @@ function sentence(way: WayOut, plan: Plan | undefined): string {
       ? `get one more ${way.get}.`
       : `get one more ${way.get}; then ${steps(way)}. Every hit sounds as written.`;
   if (way.way === 'leave-out') return `${steps(way)}.${costs(way)}`;
-  const isOnlyPart = plan?.cheapest === undefined;
-  const reach = isOnlyPart
-    ? ' The rest of what is short stays so.'
-    : plan.lacking > 1
-      ? ' Then all of the patch is on the rack.'
-      : '';
+  const reach =
+    way.way === 'part'
+      ? ' The rest of what is short stays so.'
+      : (plan?.lacking ?? 0) > 1
+        ? ' Then all of the patch is on the rack.'
+        : '';
   return `${steps(way)}.${reach}${costs(way)}`;
 }
 
