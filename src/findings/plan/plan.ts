@@ -37,6 +37,9 @@ export interface Plan {
   readonly forKind: (kind: string) => WayFound | undefined;
 }
 
+/** With more than these lacking it is another cabinet that is wanted, and nothing is worked out. */
+const MOST_LACKING = 12;
+
 const known = new WeakMap<Context, Plan>();
 
 /** The plan for a patch whose rack is short; undefined for one that has no rack. Worked out once. */
@@ -51,6 +54,16 @@ export function planFor(context: Context): Plan | undefined {
 function planOn(context: Context, rack: Rack): Plan {
   const before = offRack(context.patch, rack);
   const shortage = shortageOf(before, rack);
+  const lacking = total(shortage);
+  if (lacking > MOST_LACKING)
+    return {
+      rack,
+      lacking,
+      cheapest: undefined,
+      withOneMore: [],
+      leaving: undefined,
+      forKind: () => undefined,
+    };
   const voices = voicesOf(context);
   const leaving = leavingMoves(context, voices);
   const all = [
@@ -75,7 +88,7 @@ function planOn(context: Context, rack: Rack): Plan {
   const isEnough = cheapest !== undefined && isFree(cheapest.cost);
   return {
     rack,
-    lacking: total(shortage),
+    lacking,
     cheapest,
     withOneMore: isEnough ? [] : oneMore(shortage, rack, context, (on) => search(free, on)),
     leaving: search([...free, ...leaving.filter(({ action }) => action === 'leave-out')]),

@@ -13,6 +13,8 @@ import { CABLES, type Shortage, total } from './shortage.ts';
 
 /** Sets of moves that are tried at most. */
 const ENOUGH = 1500;
+/** Sets that are made at most, by the modules of the patch: what each costs grows with these. */
+const MOST_WORK = 100_000;
 
 export interface WayFound {
   /** In the order in which they were offered. */
@@ -44,10 +46,11 @@ export function cheapestWay(
 ): WayFound | undefined {
   const open: Node[] = [{ chosen: [], patch, cost: sumOf([]), farness: 0 }];
   const seen = new Set<string>();
+  const most = MOST_WORK / patch.modules.length;
   const freesCables = moves.map(
     (_, index) => (applied(patch, [index], moves)?.cables.length ?? Infinity) < patch.cables.length,
   );
-  for (let tried = 0; tried < ENOUGH; tried++) {
+  for (let tried = 0; tried < ENOUGH && seen.size < most; tried++) {
     const node = takeCheapest(open);
     if (node === undefined) return undefined;
     const shortage = lackOf(node.patch);
