@@ -44,7 +44,7 @@ const ROOMS: Record<string, readonly string[]> = {
   circuits: ['core', 'dsp'],
   modules: ['dsp'],
   patch: ['edit', 'rack', 'recording', 'score', 'text'],
-  findings: ['mend', 'rules', 'triggers'],
+  findings: ['mend', 'plan', 'rules', 'triggers'],
   measure: ['hits', 'likeness', 'loudness', 'pitch', 'pulses', 'spectrum'],
   output: ['along', 'chart', 'diagram', 'document', 'lesson', 'score', 'sheet', 'strokes'],
   cli: ['commands', 'completion', 'reports'],

@@ -4,6 +4,7 @@ import type { Edit } from '../patch/edit/edit.ts';
 import type { JackRef } from '../patch/patch.ts';
 import type { Place } from '../patch/text/place.ts';
 import type { Outset } from './outset.ts';
+import type { WayOut } from './plan/way-out.ts';
 import type { Rehearsal } from './rehearsal.ts';
 import type { PlayedEnvelope } from './triggers/envelopes.ts';
 import type { Triggers } from './triggers/triggers.ts';
@@ -71,6 +72,8 @@ export interface Finding {
    * told as one.
    */
   readonly cause?: string;
+  /** Of a rack that is short: the ways out, the cheapest first. */
+  readonly ways?: readonly WayOut[];
   /** The numbers behind it; a name ends in its unit: `highVolts`, `widthSeconds`. */
   readonly figures: Readonly<Record<string, number | string>>;
 }

@@ -111,9 +111,10 @@ describe('rack-short', () => {
   });
 
   it('proposes to share where two inputs always fire together', () => {
-    const [finding] = short(VOICES('x-x-', 'x-x-'), RACK(1));
-    expect(finding?.fix).toContain('one and two always do the same');
-    const [other] = short(VOICES('x-x-', 'x--x'), RACK(1));
+    const rack = RACK(1, '  split: { kind: multiple }');
+    const [finding] = short(VOICES('x-x-', 'x-x-'), rack);
+    expect(finding?.fix).toContain('for one and two, which always do the same');
+    const [other] = short(VOICES('x-x-', 'x--x'), rack);
     expect(other?.fix).not.toContain('always do the same');
   });
 
@@ -193,10 +194,11 @@ describe('rack-short', () => {
         )
         .replace('cables:\n', 'cables:\n  - three.voltage-out -> extra.in\n');
       const fix = (own: string): string | undefined =>
-        short(three, `${own}  new: { kind: envelope, fixed: { trigger: voltage } }\n`).find(
-          ({ figures }) => figures.kind === 'trigger-converter',
-        )?.fix;
-      expect(fix(rack(2, 0))).toContain('Do without three');
+        short(
+          three,
+          `${own.replace('cables: 10', 'cables: 12')}  trim: { kind: attenuator }\n  new: { kind: envelope, fixed: { trigger: voltage } }\n`,
+        ).find(({ figures }) => figures.kind === 'trigger-converter')?.fix;
+      expect(fix(rack(2, 0))).not.toContain('Play shape on new');
       expect(fix(rack(0, 0, 2))).toContain('Play shape on new');
     });
 

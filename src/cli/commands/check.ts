@@ -142,6 +142,7 @@ export function findingsAsData(finding: Finding): object {
     jack: jack === undefined ? null : jackName(jack),
     jacks: findingJacks(finding).map(jackName),
     figures,
+    ways: finding.ways ?? [],
   };
 }
 

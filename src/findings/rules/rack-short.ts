@@ -14,7 +14,7 @@ import type { Rack, Unit } from '../../patch/rack/rack.ts';
 import { fixedText } from '../../patch/rack/with-rack.ts';
 import type { Place } from '../../patch/text/place.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { freeing } from '../mend/freeing.ts';
+import { saidWays, waysOut } from '../plan/ways-out.ts';
 import { listed } from '../words.ts';
 
 export const rackShort: Rule = {
@@ -83,12 +83,14 @@ function missing(
         : left === owned
           ? `the patch needs ${needed} of the kind ${kind} and the rack has ${owned} that fit`
           : `the rack has ${owned} of the kind ${kind}, of which ${left} can be ${first.name}, and ${left === 1 ? 'it is' : 'they are'} taken by ${listed(rivals.map(({ name }) => name))}`;
-  const advice = freeing(first, context);
+  const ways = waysOut(kind, context);
+  const advice = saidWays(ways, context);
   return {
     rule: rackShort.name,
     severity: 'fault',
     message: `${what}: there is none for ${names}.`,
     fix: advice.length > 0 ? advice.join(' ') : `Do without ${names}, or get another ${kind}.`,
+    ways,
     place: (unfit[0] && askedAt(unfit[0], units)) ?? first.place,
     figures: { kind, needed, owned, short: modules.length },
   };

@@ -1,0 +1,207 @@
+/** Moves that do without: a voice left out, and cables that go past what is not needed, or missed least. */
+
+import type { Net } from '../../electrical/nets.ts';
+import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
+import { pluggedJacks } from '../../patch/rack/assign.ts';
+import { counted } from '../../patch/text/counted.ts';
+import type { Context } from '../finding.ts';
+import { origins } from '../triggers/carried.ts';
+import { listed } from '../words.ts';
+import { accentsOf } from './hits.ts';
+import { FREE, type Move, NONE } from './move.ts';
+import { past, pastMultiple, without } from './replug.ts';
+import type { Voice } from './voices.ts';
+
+/** What only takes out asks nothing of the rest. */
+const ALONE = { sets: NONE, rehits: NONE, keeps: NONE, hears: NONE };
+
+export function leavingMoves(context: Context, voices: readonly Voice[]): readonly Move[] {
+  const { modules } = context.patch;
+  return [
+    ...deadEnds(context),
+    ...modules.flatMap((module) => pastWire(module, context) ?? []),
+    ...modules.flatMap((module) => pastAccent(module, context) ?? []),
+    ...modules.flatMap((module) => pastFilter(module, context, voices) ?? []),
+    ...voices.flatMap((voice) => leftOut(voice, voices, context) ?? []),
+  ];
+}
+
+/** All that leads to no output. */
+function deadEnds({ patch, netlist }: Context): readonly Move[] {
+  const reached = new Set<string>();
+  const left = patch.modules
+    .filter(({ definition }) => definition.role === 'output')
+    .map(({ name }) => name);
+  for (let name = left.pop(); name !== undefined; name = left.pop()) {
+    if (reached.has(name)) continue;
+    reached.add(name);
+    const module = patch.modules.find((one) => one.name === name);
+    for (const jack of module?.jacks ?? [])
+      if (jack.direction === 'in') {
+        const net = netlist.at({ module: name, jack: jack.name });
+        for (const ref of net?.jacks ?? []) if (!isInput(ref, net)) left.push(ref.module);
+      }
+  }
+  const dead = patch.modules.filter(
+    ({ name, definition }) => !reached.has(name) && definition.role !== 'score',
+  );
+  if (dead.length === 0) return [];
+  const names = new Set(dead.map(({ name }) => name));
+  return [
+    {
+      action: 'leave-out',
+      text: `leave out ${listed([...names])}, which ${names.size === 1 ? 'leads' : 'lead'} to no output`,
+      costText: undefined,
+      cost: FREE,
+      modules: [...names],
+      touches: names,
+      ...ALONE,
+      frees: new Set([...dead.map(({ definition }) => definition.kind), 'multiple']),
+      change(now) {
+        const rest = { ...now, modules: now.modules.filter(({ name }) => !names.has(name)) };
+        return without(
+          rest,
+          now.cables.filter(({ from, to }) => names.has(from.module) || names.has(to.module)),
+        );
+      },
+    },
+  ];
+}
+
+function isInput(ref: JackRef, net: Net | undefined): boolean {
+  return (net?.inputs ?? []).some(
+    ({ module, jack }) => module.name === ref.module && jack.name === ref.jack,
+  );
+}
+
+/** A multiple that only lengthens a cable. */
+function pastWire({ name, definition }: PatchModule, { patch }: Context): Move | undefined {
+  if (definition.kind !== 'multiple') return undefined;
+  if ((pluggedJacks(patch.cables).get(name)?.size ?? 0) > 2) return undefined;
+  return bypass(
+    name,
+    definition.kind,
+    `plug past ${name}, which has no more than two plugs: one cable in its place does the same`,
+    undefined,
+    0,
+    (patchNow) => pastMultiple(patchNow, name),
+  );
+}
+
+/** An amplifier that does nothing but accents. */
+function pastAccent({ name, definition }: PatchModule, context: Context): Move | undefined {
+  if (definition.kind !== 'amplifier') return undefined;
+  const net = context.netlist.at({ module: name, jack: 'control' });
+  if (net === undefined) return undefined;
+  const from = origins(net, context.netlist);
+  const accents = from.filter(
+    ({ module, jack }) => module.definition.role === 'score' && jack.signal === 'control',
+  );
+  const isOnlyAccents = from.every(
+    (one) => accents.includes(one) || Boolean(one.module.settings.offset),
+  );
+  if (accents.length === 0 || !isOnlyAccents) return undefined;
+  const all = accents.map(({ module, jack }) =>
+    accentsOf(module, jack.name.replace(/-accent$/, ''), context),
+  );
+  const accented = all.reduce((sum, one) => sum + one.accented, 0);
+  const hits = all.reduce((sum, one) => sum + one.hits, 0);
+  const names = listed(accents.map(({ module, jack }) => `${module.name}.${jack.name}`));
+  return bypass(
+    name,
+    definition.kind,
+    `plug past ${name}, which is there for accents alone`,
+    accented === 0
+      ? undefined
+      : `the ${counted(accented, 'accent')} of ${names} ${accented === 1 ? 'is' : 'are'} no louder than the other ${hits - accented} of ${counted(hits, 'hit')}`,
+    accented,
+    (patch) => past(patch, name, 'in', 'out'),
+  );
+}
+
+/** A filter that sound goes through: without it there is more of everything, but it is there. */
+function pastFilter(
+  { name, definition, jacks }: PatchModule,
+  { netlist }: Context,
+  voices: readonly Voice[],
+): Move | undefined {
+  if (definition.kind !== 'filter') return undefined;
+  const outputs = jacks.filter(
+    (jack) => jack.direction === 'out' && netlist.at({ module: name, jack: jack.name }),
+  );
+  const [output, ...others] = outputs;
+  // What rings by itself, struck by a gate, is a source.
+  const struck = netlist
+    .at({ module: name, jack: 'in' })
+    ?.outputs.some(({ jack }) => jack.signal !== 'audio');
+  if (output === undefined || others.length > 0 || struck !== false) return undefined;
+  const heard = voices.filter(({ modules }) => modules.has(name));
+  if (heard.length === 0 || heard.some(({ hits }) => hits === undefined)) return undefined;
+  const hits = heard.reduce((sum, voice) => sum + (voice.hits?.size ?? 0), 0);
+  return bypass(
+    name,
+    definition.kind,
+    `plug past ${name}`,
+    `${counted(hits, 'hit')} of ${listed(heard.map((voice) => voice.name))} ${hits === 1 ? 'sounds' : 'sound'} without that filter`,
+    hits,
+    (patch) => past(patch, name, 'in', output.name),
+  );
+}
+
+function bypass(
+  name: string,
+  kind: string,
+  text: string,
+  costText: string | undefined,
+  alteredHits: number,
+  change: Move['change'],
+): Move {
+  return {
+    action: 'bypass',
+    text,
+    costText,
+    cost: { ...FREE, alteredHits },
+    modules: [name],
+    touches: new Set([name]),
+    ...ALONE,
+    frees: new Set([kind, 'attenuator', 'multiple']),
+    change,
+  };
+}
+
+/** A voice that is left out; one whose hits are not known is not offered. */
+function leftOut(
+  { jack, name, modules, kinds, hits }: Voice,
+  voices: readonly Voice[],
+  { netlist, patch }: Context,
+): Move | undefined {
+  const net = netlist.at(jack);
+  if (hits === undefined || net === undefined) return undefined;
+  const others = voices.filter((voice) => voice.name !== name);
+  const own = [...modules].filter((one) => !others.some((voice) => voice.modules.has(one)));
+  const multiples = patch.modules.filter(({ definition }) => definition.role === 'passive');
+  const total = voices.reduce((sum, voice) => sum + (voice.hits?.size ?? 0), 0);
+  return {
+    action: 'leave-out',
+    text: `leave out the voice of ${name}`,
+    costText: `${hits.size === total ? 'all' : `${hits.size} of`} ${counted(total, 'hit')} ${hits.size === 1 ? 'is' : 'are'} silent`,
+    cost: { ...FREE, lostHits: hits.size, silentVoices: [name] },
+    modules: own,
+    touches: new Set(own),
+    ...ALONE,
+    frees: new Set([
+      ...kinds,
+      'mixer',
+      'attenuator',
+      ...multiples.map((one) => one.definition.kind),
+    ]),
+    change(now) {
+      // The wire from the voice to where it is mixed, through multiples.
+      const names = new Set(net.cables.map(({ from, to }) => `${jackName(from)} ${jackName(to)}`));
+      const cables = now.cables.filter(({ from, to }) =>
+        names.has(`${jackName(from)} ${jackName(to)}`),
+      );
+      return cables.length === 0 ? undefined : without(now, cables);
+    },
+  };
+}

@@ -1,0 +1,93 @@
+/** One thing that can be done about a rack that is short, and what it costs. */
+
+import type { Patch } from '../../patch/patch.ts';
+
+/** What is heard otherwise than written, in hits once through the song. */
+export interface Cost {
+  /** Hits that are not heard at all. */
+  readonly lostHits: number;
+  /** Hits where none is written. */
+  readonly addedHits: number;
+  /** Hits that come as written and sound otherwise: without their accent, their filter, their own shape. */
+  readonly alteredHits: number;
+  /** The outputs of the voices that are silent. */
+  readonly silentVoices: readonly string[];
+}
+
+export const FREE: Cost = { lostHits: 0, addedHits: 0, alteredHits: 0, silentVoices: [] };
+
+export type Action =
+  /** An envelope fired by voltage in place of one that a switch fires, or the other way round. */
+  | 'trigger-by-voltage'
+  | 'trigger-by-switch'
+  /** One module does the work of two. */
+  | 'share'
+  /** A cable goes past a module. */
+  | 'bypass'
+  | 'leave-out';
+
+export interface Move {
+  readonly action: Action;
+  /** What to do, as the beginning of a sentence without a capital; a patch may be told by its units. */
+  readonly text: string;
+  /** What it costs, in words; undefined where it costs nothing. */
+  readonly costText: string | undefined;
+  readonly cost: Cost;
+  /** Of what costs the same, what is nearer to what is written is to be preferred; 0 unless given. */
+  readonly farness?: number;
+  /** The module that is free after it, or changed by it; then the one that does its work, where one does. */
+  readonly modules: readonly string[];
+  /** Modules that it takes out, or plugs past. */
+  readonly touches: ReadonlySet<string>;
+  /** Modules whose trigger it changes. */
+  readonly sets: ReadonlySet<string>;
+  /** Modules that get other hits by it. */
+  readonly rehits: ReadonlySet<string>;
+  /** Modules that must be there for it. */
+  readonly keeps: ReadonlySet<string>;
+  /** Modules that must get the hits that they get. */
+  readonly hears: ReadonlySet<string>;
+  /** Kinds of module that it may free. */
+  readonly frees: ReadonlySet<string>;
+  /** Undefined where it cannot be done to this patch. */
+  readonly change: (patch: Patch) => Patch | undefined;
+}
+
+export function sumOf(costs: readonly Cost[]): Cost {
+  return costs.reduce(
+    (sum, cost) => ({
+      lostHits: sum.lostHits + cost.lostHits,
+      addedHits: sum.addedHits + cost.addedHits,
+      alteredHits: sum.alteredHits + cost.alteredHits,
+      silentVoices: [...sum.silentVoices, ...cost.silentVoices],
+    }),
+    FREE,
+  );
+}
+
+export function isFree({ lostHits, addedHits, alteredHits, silentVoices }: Cost): boolean {
+  return lostHits + addedHits + alteredHits + silentVoices.length === 0;
+}
+
+/** Names for a move that has none of a sort. */
+export const NONE: ReadonlySet<string> = new Set();
+
+/** Whether two can be done together, each costing what it costs alone. */
+export function goTogether(one: Move, other: Move): boolean {
+  const meet = (a: ReadonlySet<string>, b: ReadonlySet<string>): boolean => {
+    for (const name of a) if (b.has(name)) return true;
+    return false;
+  };
+  const isHindered = (a: Move, b: Move): boolean =>
+    meet(a.touches, b.keeps) ||
+    meet(a.touches, b.sets) ||
+    meet(a.rehits, b.touches) ||
+    meet(a.rehits, b.hears);
+  return !(
+    meet(one.touches, other.touches) ||
+    meet(one.sets, other.sets) ||
+    meet(one.rehits, other.rehits) ||
+    isHindered(one, other) ||
+    isHindered(other, one)
+  );
+}

@@ -1,0 +1,299 @@
+/** Moves that let one module do the work of two: where both get the same, and where their gates coincide. */
+
+import type { PatchModule } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
+import type { Context } from '../finding.ts';
+import { drivers, listed } from '../words.ts';
+import { type Hits, hitsAt, missing, otherwiseLong, shared, upstream } from './hits.ts';
+import { type Cost, FREE, type Move, NONE } from './move.ts';
+import { alsoInto, cableFrom, moduleNamed, without } from './replug.ts';
+import type { Voice } from './voices.ts';
+
+export function sharingMoves(context: Context, voices: readonly Voice[]): readonly Move[] {
+  const { modules } = context.patch;
+  return modules.flatMap((leader) =>
+    modules.flatMap((follower) => {
+      if (leader === follower || leader.definition !== follower.definition) return [];
+      // Of converters before envelopes it is the envelopes that share: see `following-moves`.
+      if (firesOne(follower, context)) return [];
+      const price = priceOf(leader, follower, context, voices);
+      return price === undefined ? [] : [moveFor(leader, follower, price, context)];
+    }),
+  );
+}
+
+/** Whether all that a converter does is to fire one envelope. */
+function firesOne({ name, definition }: PatchModule, { netlist }: Context): boolean {
+  if (definition.kind !== 'trigger-converter') return false;
+  const fired = netlist.at({ module: name, jack: 'switch-out' })?.inputs ?? [];
+  const other = netlist.at({ module: name, jack: 'voltage-out' });
+  return (
+    other === undefined && fired.length === 1 && 'trigger' in (fired[0]?.module.settings ?? {})
+  );
+}
+
+interface Price {
+  readonly cost: Cost;
+  readonly text: string | undefined;
+  /** See {@link Move.farness}. */
+  readonly farness: number;
+}
+
+/** What it costs that one module follows another; undefined where that is not known, or makes no sense. */
+function priceOf(
+  leader: PatchModule,
+  follower: PatchModule,
+  context: Context,
+  voices: readonly Voice[],
+): Price | undefined {
+  const { definition } = leader;
+  if (definition.role !== 'circuit') return undefined;
+  const inputs = pluggedInputs(follower, context);
+  const own = pluggedInputs(leader, context);
+  if (inputs.join() !== own.join()) return undefined;
+  if (inputs.length === 0) return ofSources(leader, follower, voices);
+  const at = (module: PatchModule, jack: string) =>
+    context.netlist.at({ module: module.name, jack });
+  const differ = inputs.filter((jack) => at(leader, jack) !== at(follower, jack));
+  if (differ.length === 0 && isAlike(leader, follower))
+    return definition.draws === undefined ? { cost: FREE, text: undefined, farness: 0 } : undefined;
+  // Two that get the same and are set otherwise: of envelopes the shape is what is lost.
+  if (differ.length === 0 && definition.kind !== 'envelope') return undefined;
+  const [jack, ...others] = differ.length === 0 ? ['trigger'] : differ;
+  if (jack === undefined || others.length > 0 || isAccumulating(leader)) return undefined;
+  const [hits, instead] = [follower, leader].map((one) => hitsAt(one.name, jack, context));
+  if (hits === undefined || instead === undefined) return undefined;
+  if (definition.kind !== 'envelope' && !isAlike(leader, follower)) return undefined;
+  return ofGates(leader, follower, jack, hits, instead, context);
+}
+
+/** Whether what a module does at a pulse hangs on those before. */
+function isAccumulating({ definition }: PatchModule): boolean {
+  return definition.counts !== undefined || definition.recounts === true;
+}
+
+/** What it costs by the gates at one input, and by how the two are set. */
+export function ofGates(
+  leader: PatchModule,
+  follower: PatchModule,
+  jack: string,
+  hits: Hits,
+  instead: Hits,
+  context: Context,
+  alike = isAlike(leader, follower),
+): Price {
+  const lost = missing(hits, instead);
+  const added = missing(instead, hits);
+  const kept = shared(hits, instead);
+  const altered = alike ? otherwiseLong(hits, instead) : kept;
+  const [its, theirs] = [follower, leader].map((one) => {
+    const net = context.netlist.at({ module: one.name, jack });
+    return net === undefined ? one.name : originOf(net, context);
+  });
+  const words = [
+    lost > 0 &&
+      `${lost} of the ${counted(hits.size, 'hit')} of ${its} ${lost === 1 ? 'is' : 'are'} lost`,
+    added > 0 &&
+      `${counted(added, 'hit')} of ${theirs} where ${its} has none ${added === 1 ? 'sounds' : 'sound'} in both voices`,
+    altered > 0 &&
+      (alike
+        ? `${counted(altered, 'hit')} of ${its} ${altered === 1 ? 'has' : 'have'} a gate as long as those of ${theirs}`
+        : `${counted(altered, 'hit')} of ${its} ${altered === 1 ? 'has' : 'have'} the shape of ${leader.name} (${differences(leader, follower)})`),
+  ].filter((one) => one !== false);
+  return {
+    cost: { lostHits: lost, addedHits: added, alteredHits: altered, silentVoices: [] },
+    text: words.length === 0 ? undefined : listed(words),
+    // How loud a voice is from moment to moment is its shape more than anything else that is moved.
+    farness:
+      altered *
+      (alike
+        ? 0
+        : farnessOf(leader, follower) +
+          (opens(follower, context) && !opens(leader, context) ? 1 : 0)),
+  };
+}
+
+/** The output that the gates of a net come from, past converters. */
+function originOf(
+  start: NonNullable<ReturnType<Context['netlist']['at']>>,
+  { netlist }: Context,
+): string {
+  let net = start;
+  for (let steps = 0; steps < 16; steps++) {
+    const [output] = net.outputs;
+    const jack = output?.jack.name === 'switch-out' ? 'voltage-in' : 'switch-in';
+    const before =
+      output?.module.definition.kind === 'trigger-converter'
+        ? netlist.at({ module: output.module.name, jack })
+        : undefined;
+    if (before === undefined) break;
+    net = before;
+  }
+  return drivers(net);
+}
+
+/** Whether a module drives the control of an amplifier. */
+function opens({ name, jacks }: PatchModule, { netlist }: Context): boolean {
+  return jacks.some(
+    (jack) =>
+      jack.direction === 'out' &&
+      netlist
+        .at({ module: name, jack: jack.name })
+        ?.inputs.some(({ module }) => module.definition.kind === 'amplifier'),
+  );
+}
+
+/** How far the times and levels of two are from each other: octaves, and one for each other setting. */
+function farnessOf(one: PatchModule, other: PatchModule): number {
+  return differing(one, other).reduce((sum, name) => {
+    const [a, b] = [one.settings[name], other.settings[name]];
+    if (typeof a !== 'number' || typeof b !== 'number') return sum + (a === b ? 0 : 1);
+    // Below a thousandth nobody hears a difference.
+    return sum + Math.abs(Math.log2(Math.max(Math.abs(a), 1e-3) / Math.max(Math.abs(b), 1e-3)));
+  }, 0);
+}
+
+/** The settings in which two modules differ, as the file has them where it does. */
+function differences(one: PatchModule, other: PatchModule): string {
+  const text = (module: PatchModule, name: string): string | undefined =>
+    module.written?.settings.get(name);
+  return listed(
+    differing(one, other).map((name) => {
+      const [here, there] = [text(one, name), text(other, name)];
+      return here === undefined || there === undefined ? name : `${name} ${here}, not ${there}`;
+    }),
+  );
+}
+
+/** Two modules that make their sound of nothing. */
+function ofSources(
+  leader: PatchModule,
+  follower: PatchModule,
+  voices: readonly Voice[],
+): Price | undefined {
+  const { definition } = leader;
+  const isNoise = definition.kind === 'noise';
+  if (!isAlike(leader, follower) && !isNoise) return undefined;
+  if (definition.draws !== undefined && !isNoise) return undefined;
+  const of = (module: PatchModule) => voices.filter((voice) => voice.modules.has(module.name));
+  const [mine, theirs] = [of(follower), of(leader)];
+  if (mine.length === 0 || [...mine, ...theirs].some(({ hits }) => hits === undefined))
+    return undefined;
+  if (!isAlike(leader, follower)) {
+    const hits = mine.reduce((sum, voice) => sum + (voice.hits?.size ?? 0), 0);
+    const text = `${counted(hits, 'hit')} of ${listed(mine.map(({ name }) => name))} ${hits === 1 ? 'gets' : 'get'} its noise as loud as ${leader.name} has it`;
+    return { cost: { ...FREE, alteredHits: hits }, text, farness: 0 };
+  }
+  if (!isNoise) return { cost: FREE, text: undefined, farness: 0 };
+  const both = mine.reduce(
+    (sum, { hits }) =>
+      sum +
+      theirs.reduce((most, other) => Math.max(most, shared(hits as Hits, other.hits as Hits)), 0),
+    0,
+  );
+  return {
+    cost: { ...FREE, alteredHits: both },
+    farness: 0,
+    text:
+      both === 0
+        ? undefined
+        : `at ${counted(both, 'hit')} both voices sound at once, of the same noise`,
+  };
+}
+
+/** Whether two are set alike; by what an envelope is fired makes nothing of it another. */
+function isAlike(a: PatchModule, b: PatchModule): boolean {
+  return differing(a, b).length === 0;
+}
+
+function differing(a: PatchModule, b: PatchModule): readonly string[] {
+  return Object.keys(a.settings).filter(
+    (name) =>
+      name !== 'trigger' && JSON.stringify(a.settings[name]) !== JSON.stringify(b.settings[name]),
+  );
+}
+
+function pluggedInputs({ name, jacks }: PatchModule, { netlist }: Context): readonly string[] {
+  return jacks
+    .filter(
+      (jack) =>
+        jack.direction === 'in' &&
+        (netlist.at({ module: name, jack: jack.name })?.outputs.length ?? 0) > 0,
+    )
+    .map((jack) => jack.name);
+}
+
+function moveFor(
+  leader: PatchModule,
+  follower: PatchModule,
+  { cost, text, farness }: Price,
+  context: Context,
+): Move {
+  const { netlist } = context;
+  const outputs = follower.jacks
+    .filter(
+      ({ name, direction }) =>
+        direction === 'out' && netlist.at({ module: follower.name, jack: name }),
+    )
+    .map(({ name }) => name);
+  const taken = listed(outputs.map((name) => `${leader.name}.${name}`));
+  const behind = outputs.flatMap((jack) =>
+    (netlist.at({ module: follower.name, jack })?.inputs ?? []).map(({ module }) => module.name),
+  );
+  const free = text === undefined;
+  return {
+    action: 'share',
+    text: free
+      ? `take ${taken} for ${leader.name} and ${follower.name}, which always do the same, with a multiple: ${follower.name} is free`
+      : `let ${leader.name} do the work of ${follower.name} too: take ${taken} for both, with a multiple`,
+    costText: text,
+    cost,
+    farness,
+    modules: [follower.name, leader.name],
+    touches: new Set(onlyBefore(follower.name, context)),
+    sets: NONE,
+    rehits: free ? NONE : new Set(behind),
+    keeps: new Set([leader.name]),
+    hears: new Set([...upstream(leader.name, netlist)].map(({ name }) => name)),
+    frees: new Set([...upstream(follower.name, netlist)].map(({ definition }) => definition.kind)),
+    change(patch) {
+      if (moduleNamed(patch, leader.name) === undefined) return undefined;
+      let now = patch;
+      for (const jack of outputs) {
+        const cable = cableFrom(now, { module: follower.name, jack });
+        if (cable === undefined) return undefined;
+        const bare = { ...now, cables: now.cables.filter((one) => one !== cable) };
+        const next = alsoInto(bare, { module: leader.name, jack }, cable.to, cable.place);
+        if (next === undefined) return undefined;
+        now = next;
+      }
+      const into = now.cables.filter(({ to }) => to.module === follower.name);
+      const rest = { ...now, modules: now.modules.filter(({ name }) => name !== follower.name) };
+      return without(rest, into);
+    },
+  };
+}
+
+/** A module, and all that is there for it alone. */
+export function onlyBefore(name: string, context: Context): readonly string[] {
+  return [...upstream(name, context.netlist)]
+    .map((module) => module.name)
+    .filter((one) => isOnlyFor(one, name, context));
+}
+
+/** Whether all that a module drives is another one, or only for that. */
+function isOnlyFor(name: string, goal: string, { patch, netlist }: Context): boolean {
+  const seen = new Set<string>();
+  const left = [name];
+  for (let next = left.pop(); next !== undefined; next = left.pop()) {
+    if (next === goal || seen.has(next)) continue;
+    seen.add(next);
+    const module = patch.modules.find((one) => one.name === next);
+    if (module === undefined || module.definition.role === 'output') return false;
+    for (const jack of module.jacks)
+      if (jack.direction === 'out')
+        for (const input of netlist.at({ module: next, jack: jack.name })?.inputs ?? [])
+          left.push(input.module.name);
+  }
+  return true;
+}

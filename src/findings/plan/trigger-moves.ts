@@ -1,0 +1,126 @@
+/** Moves that fire an envelope in the other way: by voltage without a converter, or by a switch behind one. */
+
+import type { Net } from '../../electrical/nets.ts';
+import { triggerConverter } from '../../modules/trigger-converter.ts';
+import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
+import type { Context } from '../finding.ts';
+import { drivers, listed, localName } from '../words.ts';
+import { FREE, type Move, NONE } from './move.ts';
+import { cableFrom, cableTo, withCables, withModule, withSettings } from './replug.ts';
+
+export function triggerMoves(context: Context): readonly Move[] {
+  const { modules } = context.patch;
+  return [
+    ...modules.flatMap((module) => byVoltage(module, context) ?? []),
+    ...modules.flatMap((module) => bySwitch(module, context) ?? []),
+  ];
+}
+
+/** The plugged jacks of a module. */
+function plugged({ name, jacks }: PatchModule, { netlist }: Context): readonly string[] {
+  return jacks.map((jack) => jack.name).filter((jack) => netlist.at({ module: name, jack }));
+}
+
+/** Whether all inputs of a net are triggers of modules that say by what they are triggered, and it is this. */
+function areAll(net: Net, trigger: string): boolean {
+  return (
+    net.inputs.length > 0 &&
+    net.inputs.every(
+      ({ module, jack }) =>
+        jack.name === 'trigger' &&
+        module.definition.settings.trigger?.type === 'choice' &&
+        module.settings.trigger === trigger,
+    )
+  );
+}
+
+function byVoltage(converter: PatchModule, context: Context): Move | undefined {
+  if (converter.definition.kind !== triggerConverter.kind) return undefined;
+  const { name } = converter;
+  const [from, to] = ['voltage-in', 'switch-out'].map((jack) => ({ module: name, jack }));
+  const net = to && context.netlist.at(to);
+  const source = from && context.netlist.at(from);
+  if (from === undefined || to === undefined || net === undefined || source === undefined)
+    return undefined;
+  if (plugged(converter, context).length !== 2 || net.outputs.length !== 1) return undefined;
+  if (source.outputs.length !== 1 || !areAll(net, 'switch')) return undefined;
+  const envelopes = net.inputs.map(({ module }) => module.name);
+  return {
+    action: 'trigger-by-voltage',
+    text: '',
+    costText: undefined,
+    cost: FREE,
+    modules: [...envelopes, name],
+    touches: new Set([name]),
+    sets: new Set(envelopes),
+    rehits: NONE,
+    keeps: NONE,
+    hears: NONE,
+    frees: new Set([
+      converter.definition.kind,
+      ...net.inputs.map((one) => one.module.definition.kind),
+    ]),
+    change(patch) {
+      const [into, out] = [cableTo(patch, from), cableFrom(patch, to)];
+      if (into === undefined || out === undefined) return undefined;
+      const joined = withCables(patch, out, [[into.from, out.to]]);
+      const bare = {
+        ...joined,
+        cables: joined.cables.filter((cable) => cable !== into),
+        modules: joined.modules.filter((one) => one.name !== name),
+      };
+      return envelopes.reduce<Patch>(
+        (now, one) => withSettings(now, one, { trigger: 'voltage' }),
+        bare,
+      );
+    },
+  };
+}
+
+/** What {@link byVoltage} says, once it is known which units the envelopes are. */
+export function byVoltageText(
+  [...names]: readonly string[],
+  units: readonly string[],
+  { netlist }: Context,
+): string {
+  const converter = names.pop() ?? '';
+  const source = netlist.at({ module: converter, jack: 'voltage-in' });
+  const from = source === undefined ? 'its gate' : drivers(source);
+  const takes = names.length === 1 ? 'takes' : 'take';
+  return `play ${listed(names)} on ${listed([...new Set(units)])}, which ${takes} voltage triggers: set trigger: voltage, plug ${from} straight into it, and ${converter} is free`;
+}
+
+function bySwitch(module: PatchModule, context: Context): Move | undefined {
+  const jack = { module: module.name, jack: 'trigger' };
+  const net = context.netlist.at(jack);
+  if (net === undefined || net.outputs.length !== 1 || module.settings.trigger !== 'voltage')
+    return undefined;
+  if (module.definition.settings.trigger?.type !== 'choice') return undefined;
+  if (net.outputs[0]?.jack.facts.type !== 'voltage') return undefined;
+  return {
+    action: 'trigger-by-switch',
+    text: `play ${module.name} on an envelope that a switch fires: set trigger: switch, and lead ${drivers(net)} to it through a trigger-converter`,
+    costText: undefined,
+    cost: FREE,
+    modules: [module.name],
+    touches: NONE,
+    sets: new Set([module.name]),
+    rehits: NONE,
+    keeps: NONE,
+    hears: NONE,
+    frees: new Set([module.definition.kind]),
+    change(patch) {
+      const cable = patch.cables.find(
+        ({ from, to }) => jackName(to) === jackName(jack) || jackName(from) === jackName(jack),
+      );
+      if (cable === undefined || jackName(cable.to) !== jackName(jack)) return undefined;
+      const wanted = `${localName(module.name)}-adapt`;
+      const [more, name] = withModule(patch, triggerConverter, wanted, {});
+      const led = withCables(more, cable, [
+        [cable.from, { module: name, jack: 'voltage-in' }],
+        [{ module: name, jack: 'switch-out' }, jack],
+      ]);
+      return withSettings(led, module.name, { trigger: 'switch' });
+    },
+  };
+}

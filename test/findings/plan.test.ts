@@ -1,0 +1,192 @@
+// The cheapest way out of a rack that is short, against every way that there is: small random patches, of
+// which each voice stays as it is, is fired by voltage without a converter, follows the gates of another, or
+// is left out. What a way costs is counted from the patterns as they are written, and what it needs by hand.
+
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { check } from '../../src/findings/check.ts';
+import { runs } from '../runs.ts';
+import { patchFrom } from './read.ts';
+
+interface Voice {
+  readonly pattern: string;
+  readonly trigger: 'switch' | 'voltage';
+  /** ms. */
+  readonly decay: number;
+}
+interface Rack {
+  readonly converters: number;
+  readonly switched: number;
+  readonly fired: number;
+  readonly multiples: number;
+}
+
+const patchOf = (voices: readonly Voice[]): string => `rack: own.yaml
+modules:
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [${voices.map((_, i) => `c${i}`).join(', ')}], gate: 8 ms, patterns: { a: { ${voices.map(({ pattern }, i) => `c${i}: "${pattern}"`).join(', ')} } } }
+${voices
+  .map(({ trigger, decay }, i) =>
+    [
+      ...(trigger === 'switch' ? [`  adapt${i}: { kind: trigger-converter }`] : []),
+      `  shape${i}: { kind: envelope, trigger: ${trigger}, release: ${decay} ms }`,
+      `  tone${i}: { kind: oscillator }`,
+      `  level${i}: { kind: amplifier }`,
+    ].join('\n'),
+  )
+  .join('\n')}
+  mix: { kind: mixer }
+  out: { kind: output }
+cables:
+${voices
+  .map(({ trigger }, i) =>
+    [
+      ...(trigger === 'switch'
+        ? [
+            `  - drums.c${i} -> adapt${i}.voltage-in`,
+            `  - adapt${i}.switch-out -> shape${i}.trigger`,
+          ]
+        : [`  - drums.c${i} -> shape${i}.trigger`]),
+      `  - shape${i}.out -> level${i}.control`,
+      `  - tone${i}.saw -> level${i}.in`,
+      `  - level${i}.out -> mix.in-${i + 1}`,
+    ].join('\n'),
+  )
+  .join('\n')}
+  - mix.out -> out.left
+`;
+
+const rackOf = ({ converters, switched, fired, multiples }: Rack): string =>
+  [
+    'units:',
+    '  drums: { kind: rhythm }',
+    ...(converters > 0 ? [`  adapter: { kind: trigger-converter, count: ${converters} }`] : []),
+    ...(switched > 0
+      ? [`  old: { kind: envelope, count: ${switched}, fixed: { trigger: switch } }`]
+      : []),
+    ...(fired > 0
+      ? [`  new: { kind: envelope, count: ${fired}, fixed: { trigger: voltage } }`]
+      : []),
+    ...(multiples > 0
+      ? [`  split: { kind: multiple, count: ${multiples}, fixed: { jacks: 8 } }`]
+      : []),
+    '  tone: { kind: oscillator, count: 9 }',
+    '  level: { kind: amplifier, count: 9 }',
+    '  mix: { kind: mixer }',
+    '  out: { kind: output }',
+    '',
+  ].join('\n');
+
+/** What is done about one voice; of those that follow, whose gates or whose envelope they take. */
+type Choice =
+  | { readonly type: 'switch' | 'voltage' | 'out' }
+  | { readonly type: 'gates' | 'envelope'; readonly of: number };
+
+/** Hits that are lost or too many, then those that sound otherwise; undefined where the rack has not enough. */
+function costOf(
+  voices: readonly Voice[],
+  choices: readonly Choice[],
+  rack: Rack,
+): readonly [number, number] | undefined {
+  const need = { converters: 0, switched: 0, fired: 0 };
+  const split = new Set<string>();
+  let [wrong, altered, heard] = [0, 0, 0];
+  for (const [i, choice] of choices.entries()) {
+    const own = voices[i] as Voice;
+    const hits = [...own.pattern].map((step) => step === 'x');
+    if (choice.type === 'out') {
+      wrong += hits.filter(Boolean).length;
+      continue;
+    }
+    heard += 1;
+    if (!('of' in choice)) {
+      if (choice.type === 'switch') {
+        need.converters += 1;
+        need.switched += 1;
+      } else need.fired += 1;
+      continue;
+    }
+    const leader = choices[choice.of] as Choice;
+    if (leader.type === 'out' || 'of' in leader) return undefined;
+    if (choice.type === 'gates') {
+      // A converter is shared, and both envelopes wait for a switch.
+      if (leader.type !== 'switch') return undefined;
+      need.switched += 1;
+    }
+    split.add(`${choice.type} ${choice.of}`);
+    const other = voices[choice.of] as Voice;
+    hits.forEach((hit, step) => {
+      const instead = other.pattern[step] === 'x';
+      if (hit !== instead) wrong += 1;
+      if (hit && instead && choice.type === 'envelope' && other.decay !== own.decay) altered += 1;
+    });
+  }
+  if (heard === 0 || need.converters > rack.converters || split.size > rack.multiples)
+    return undefined;
+  if (need.switched > rack.switched || need.fired > rack.fired) return undefined;
+  return [wrong, altered];
+}
+
+function cheapest(voices: readonly Voice[], rack: Rack): readonly [number, number] | undefined {
+  const each = voices.map((_, i): Choice[] => [
+    { type: 'switch' },
+    { type: 'voltage' },
+    { type: 'out' },
+    ...voices.flatMap((_, of): Choice[] =>
+      of === i
+        ? []
+        : [
+            { type: 'gates', of },
+            { type: 'envelope', of },
+          ],
+    ),
+  ]);
+  let best: readonly [number, number] | undefined;
+  const count = each.reduce((product, { length }) => product * length, 1);
+  for (let number = 0; number < count; number++) {
+    let rest = number;
+    const choices = each.map((own) => {
+      const choice = own[rest % own.length] as Choice;
+      rest = Math.floor(rest / own.length);
+      return choice;
+    });
+    const cost = costOf(voices, choices, rack);
+    if (cost === undefined) continue;
+    if (best === undefined || cost[0] < best[0] || (cost[0] === best[0] && cost[1] < best[1]))
+      best = cost;
+  }
+  return best;
+}
+
+const voice: fc.Arbitrary<Voice> = fc.record({
+  pattern: fc
+    .array(fc.constantFrom('x', 'x', '-'), { minLength: 8, maxLength: 8 })
+    .map((steps) => `x${steps.slice(1).join('')}`),
+  trigger: fc.constantFrom('switch', 'switch', 'voltage'),
+  decay: fc.constantFrom(20, 30),
+});
+const few = fc.integer({ min: 0, max: 3 });
+const rack: fc.Arbitrary<Rack> = fc.record({
+  converters: few,
+  switched: few,
+  fired: few,
+  multiples: fc.integer({ min: 0, max: 2 }),
+});
+
+describe('the cheapest way out', () => {
+  it('costs what the cheapest of all ways costs', () => {
+    fc.assert(
+      fc.property(fc.array(voice, { minLength: 2, maxLength: 3 }), rack, (voices, owned) => {
+        const patch = patchFrom(patchOf(voices), { 'own.yaml': rackOf(owned) });
+        const short = check(patch).filter(({ rule }) => rule === 'rack-short');
+        const best = cheapest(voices, owned);
+        const way = short[0]?.ways?.find((one) => one.way === 'cheapest');
+        const cost =
+          short.length === 0
+            ? [0, 0]
+            : way && [way.cost.lostHits + way.cost.addedHits, way.cost.alteredHits];
+        expect(cost).toEqual(best && [...best]);
+      }),
+      runs(40),
+    );
+  });
+});
