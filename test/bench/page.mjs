@@ -127,7 +127,11 @@ async function shiftRows(browser, folder, what, name) {
       await drawn(page);
       if (isServed) await page.locator('[data-jack]').first().waitFor({ timeout: 60_000 });
       const value = await page.evaluate('shifted()');
-      rows.push({ what: `${what}: layout shift of ${which}, ${width} px wide`, value, limit: 0.02 });
+      rows.push({
+        what: `${what}: layout shift of ${which}, ${width} px wide`,
+        value,
+        limit: 0.02,
+      });
       await page.close();
     }
   };
