@@ -26,11 +26,11 @@ h2.plain::before{content:none}
 [data-moving] figcaption>b{display:none}
 [data-moving] figure:not(.passing) figcaption::before{content:"Figure " counter(figure) ". ";font-weight:600;color:var(--ink)}
 [data-jack]{cursor:pointer}
-[data-jack]:hover text,.probed text{text-decoration:underline;fill:var(--mark)}
+@media screen{[data-jack]:hover text,.probed text{text-decoration:underline;fill:var(--mark)}
 .probed text{font-weight:700}
 .wire[data-lit] .line{stroke-width:4}
 svg:has(.wire[data-lit]) .wire:not([data-lit]){opacity:.3}
-[data-jack][data-lit] text{font-weight:700;text-decoration:underline}
+[data-jack][data-lit] text{font-weight:700;text-decoration:underline}}
 .timed{position:relative;width:max-content;max-width:100%;overflow:hidden}
 .module{border-bottom:1px solid var(--grid)}
 .module>summary{padding:.4rem 0;min-height:2.4rem;box-sizing:border-box;cursor:pointer}

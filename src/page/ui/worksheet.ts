@@ -500,6 +500,7 @@ export class Worksheet {
         break;
       case 'moves':
       case 'figures':
+      case 'spectra':
         // Asked of an engine of their own.
         break;
       case 'along':

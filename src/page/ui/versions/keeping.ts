@@ -4,6 +4,7 @@ import { haveSameTexts, type PatchTexts } from '../../../patch/texts.ts';
 import { BlindTest } from '../../pieces/blind.ts';
 import type { Player } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
+import type { SpectraView, SpectrumOf } from '../../protocol.ts';
 import type { SheetState } from '../sheet-state.ts';
 import type { Listening } from '../strip/listening.ts';
 import { freeName, MOST_VERSIONS, type Version } from './bank.ts';
@@ -135,6 +136,11 @@ export class Keeping {
     this.place.store.put({ versions: this.now.versions.filter((version) => version.id !== id) });
     this.say(`Removed: ${name}.`);
     this.place.listening.level();
+  }
+
+  /** Draws spectra over one another; none of nothing. */
+  async spectra(of: readonly SpectrumOf[], isEqual: boolean): Promise<SpectraView | undefined> {
+    return of.length === 0 ? undefined : await this.place.comparing.spectra(of, isEqual);
   }
 
   /** Works out what is not told of the versions yet. */

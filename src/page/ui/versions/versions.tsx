@@ -13,6 +13,7 @@ import { decibels } from '../../pieces/where.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Wide } from '../wide.tsx';
 import { equalGain, freeName, leftOf, TOLD_FIGURES, type Version } from './bank.ts';
+import { Spectra } from './spectra.tsx';
 
 /** Moves that a row has room for. */
 const MOST_WORDS = 6;
@@ -54,6 +55,7 @@ export function Versions() {
               </tbody>
             </table>
           </Wide>
+          <Spectra versions={versions} />
           {versions.length > 1 && <SideBySide versions={versions} />}
         </>
       )}
