@@ -95,7 +95,7 @@ options.debounceRendering = (draw) => requestAnimationFrame(draw);
 function giveUp(): void {
   for (const place of [strip, ...Object.keys(HEAD).flatMap((name) => island(name) ?? [])])
     render(null, place);
-  island('play')?.replaceChildren(...clip);
+  for (const node of clip) island('play')?.append(node);
 }
 
 const mounted = new Set<string>();
