@@ -149,6 +149,13 @@ export type EngineRequest =
       readonly channels: readonly Float32Array[];
       readonly sampleRate: number;
     }
+  /** Draw spectra over one another, as loud as they are or made equally loud. */
+  | {
+      readonly type: 'spectra';
+      readonly id: number;
+      readonly of: readonly SpectrumOf[];
+      readonly isEqual: boolean;
+    }
   /**
    * Tell of a cable, by its name, as it is patched after those before it in patching order. `undefined`, or one
    * that is gone, is the first that is not among those that are `done`.
@@ -206,6 +213,7 @@ export type EngineAnswer =
   /** Without moves where one of the two is no patch. */
   | { readonly type: 'moves'; readonly id: number; readonly moves?: readonly MoveView[] }
   | { readonly type: 'figures'; readonly id: number; readonly figures: VersionFigures }
+  | { readonly type: 'spectra'; readonly id: number; readonly spectra: SpectraView }
   | { readonly type: 'along'; readonly id: number; readonly along: AlongView }
   /** What should be heard at it, once it is played. */
   | { readonly type: 'along-heard'; readonly id: number; readonly heard: AlongHeard }
@@ -459,6 +467,17 @@ export interface ChartView {
 export type MoveView = readonly [verb: string, what: string, detail: string];
 
 export type VersionFigures = VariantMeasures;
+
+/** A spectrum to be drawn: its name, and levels in dB over Hz, null where a band holds nothing. */
+export interface SpectrumOf {
+  readonly name: string;
+  readonly points: readonly (readonly [hz: number, db: number | null])[];
+}
+
+export interface SpectraView {
+  readonly svg: string;
+  readonly caption: string;
+}
 
 /** The cables of a patch in patching order, and one of them as it is plugged. */
 export interface AlongView {

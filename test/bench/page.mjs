@@ -21,6 +21,8 @@ const FRAMES = 240;
 /** ms: 60 frames a second, and the half that a screen's own clock may be off. */
 const FRAME_MS = 1000 / 58;
 const SIZE = { width: 1280, height: 800 };
+/** What moves by itself is told of a desk and of a phone. */
+const WIDTHS = [SIZE.width, 390];
 /** Kits by how they are called below. */
 const KITS = [
   ['two-bar kit', 'two-bar-kit'],
@@ -45,7 +47,9 @@ export async function run() {
       for (const row of await figuresOf(browser, address))
         rows.push({ ...row, what: `${kit}: ${row.what}` });
     }
-    for (const row of await kitRows(browser, folder)) rows.push(row);
+    rows.push(await heightRow(browser, folder));
+    for (const [what, name] of [['hat', 'closed-hat'], KITS[1]])
+      for (const row of await shiftRows(browser, folder, what, name)) rows.push(row);
     return rows;
   } finally {
     await browser.close();
@@ -105,33 +109,46 @@ function frames(when, sorted) {
   ];
 }
 
-/** The height of the largest example's page, and how much of what stands there moves by itself. */
-async function kitRows(browser, folder) {
+/** The height of the largest example's page. */
+async function heightRow(browser, folder) {
   const page = await visited(browser, pathToFileURL(join(folder, 'kit.html')).href);
   await drawn(page);
-  const height = await page.evaluate('document.documentElement.scrollHeight');
-  const shifted = await page.evaluate('shifted()');
+  const value = await page.evaluate('document.documentElement.scrollHeight');
   await page.close();
-  const server = spawn(process.execPath, [BIN, 'listen', 'kit-of-eight.yaml'], {
+  return { what: 'kit of eight: height of the page at 1280', value, unit: 'px', limit: 6000 };
+}
+
+/** How much of what stands there moves by itself. */
+async function shiftRows(browser, folder, what, name) {
+  const rows = [];
+  const look = async (which, address, isServed) => {
+    for (const width of WIDTHS) {
+      const page = await visited(browser, address, { ...SIZE, width });
+      await drawn(page);
+      if (isServed) await page.locator('[data-jack]').first().waitFor({ timeout: 60_000 });
+      const value = await page.evaluate('shifted()');
+      rows.push({
+        what: `${what}: layout shift of ${which}, ${width} px wide`,
+        value,
+        limit: 0.02,
+      });
+      await page.close();
+    }
+  };
+  execFileSync(process.execPath, [BIN, 'sheet', `${name}.yaml`, '-o', 'shift.html'], {
+    cwd: folder,
+  });
+  await look('the hand-out', pathToFileURL(join(folder, 'shift.html')).href, false);
+  const server = spawn(process.execPath, [BIN, 'listen', `${name}.yaml`], {
     cwd: folder,
     stdio: ['ignore', 'pipe', 'inherit'],
   });
   try {
-    const served = await visited(browser, await addressFrom(server));
-    await drawn(served);
-    await served.locator('[data-jack]').first().waitFor({ timeout: 60_000 });
-    return [
-      { what: 'kit of eight: height of the page at 1280', value: height, unit: 'px', limit: 6000 },
-      { what: 'kit of eight: layout shift of the hand-out', value: shifted, limit: 0.02 },
-      {
-        what: 'kit of eight: layout shift of the page of listen',
-        value: await served.evaluate('shifted()'),
-        limit: 0.02,
-      },
-    ];
+    await look('the page of listen', await addressFrom(server), true);
   } finally {
     server.kill('SIGINT');
   }
+  return rows;
 }
 
 /** The address that `listen` tells. */
@@ -148,8 +165,8 @@ function addressFrom(server) {
   });
 }
 
-async function visited(browser, address) {
-  const page = await browser.newPage({ viewport: SIZE });
+async function visited(browser, address, viewport = SIZE) {
+  const page = await browser.newPage({ viewport });
   await page.addInitScript(WATCH);
   await page.goto(address);
   await page.locator('.strip .play:enabled').waitFor({ timeout: 60_000 });

@@ -143,7 +143,7 @@ const watch = { starts: [], loops: [], blocks: [], asked: 0, wholeFor: 0, sounds
 globalThis.watch = watch;
 
 // What no sound of the loop answers.
-const UNHEARD = ['clip', 'along', 'moves', 'figures', 'stroke'];
+const UNHEARD = ['clip', 'along', 'moves', 'figures', 'spectra', 'stroke'];
 const PlainWorker = Worker;
 globalThis.Worker = class extends PlainWorker {
   constructor(...options) {

@@ -603,7 +603,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         await seen('the name', name, (now) => now === before);
       },
     },
-    ...[/^Figures side by side$/, /^Can you tell two apart\?$/].map(
+    ...[/^Figures side by side$/, /^Spectra over each other$/, /^Can you tell two apart\?$/].map(
       (name): Row => ({
         role: 'DisclosureTriangle',
         name,
@@ -619,6 +619,24 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         },
       }),
     ),
+    {
+      role: 'checkbox',
+      name: /^spectrum of /,
+      press: async (at) => {
+        const lines = page.locator(
+          '[aria-label="Spectra of kept versions"] path[stroke-width="1.8"]',
+        );
+        const before = await at.isChecked();
+        await at.click();
+        await fits('the tick', await at.isChecked(), !before);
+        await at.click();
+        await seen(
+          'the lines',
+          () => lines.count(),
+          (now) => now > 0,
+        );
+      },
+    },
     {
       role: 'combobox',
       name: /^(Tell|from)$/,

@@ -519,7 +519,15 @@ describe('to everyone', () => {
     await decay(page).fill('84 ms');
     await decay(page).press('Enter');
     await settled(page);
+    // A lone box on paper is the sheet's own, which draws its tick itself.
+    const ticked = page.locator('[data-cable]').first();
+    await ticked.check();
     await page.emulateMedia({ media: 'print' });
+    const tick = await inPage<string>(
+      page,
+      "getComputedStyle(document.querySelector('[data-cable]'), '::before').borderRightWidth",
+    );
+    expect(Number.parseFloat(tick)).toBeGreaterThan(0);
     const printed = page.locator('.turned li:visible', { hasText: /^decay/ });
     await expect.poll(() => printed.textContent()).toMatch(/^decay 84 ms/);
     expect(await page.locator('button:visible, input:not([type=checkbox]):visible').count()).toBe(

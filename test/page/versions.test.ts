@@ -68,7 +68,20 @@ describe('versions', () => {
     await page.getByText('Figures side by side').click();
     const figures = page.locator('.figures tbody tr');
     await expect.poll(() => page.locator('.figures').textContent()).not.toContain('…');
+    await page.getByText('Spectra over each other').click();
+    const chart = page.getByRole('group', { name: 'Spectra of kept versions' });
+    await expect.poll(() => chart.locator('text', { hasText: /^(short|long)$/ }).count()).toBe(2);
+    // Told apart without their colours.
+    const dashes = chart.locator('path[stroke-width="1.8"]');
+    const drawn = await dashes.evaluateAll((all) =>
+      all.map((one) => one.getAttribute('stroke-dasharray')),
+    );
+    expect(new Set(drawn).size).toBe(2);
     await expectAccessible(page);
+    await page.getByLabel('spectrum of short').click();
+    await expect
+      .poll(() => page.locator('.passing figcaption').textContent())
+      .toContain('Spectra of long,');
     // What the command says of the same two.
     writeFileSync(path, readFileSync(path, 'utf8'));
     const { stdout, stderr } = forehear(folder, [

@@ -70,6 +70,9 @@ export function coloured(picture: string, colours: ChartColours): string {
 
 const DASHES = [undefined, '7 3', '2 2.5', '9 3 2 3'] as const;
 
+/** Series up to which each has a dash of its own, so that it is told without its colour. */
+export const LINE_STYLES = DASHES.length;
+
 /** How a series is drawn: 28 differ from one another, and neighbours in colour and dash. */
 export function seriesStyle(
   index: number,

@@ -64,6 +64,15 @@ export interface Page {
   readonly live?: Live;
 }
 
+/** Id of what stands after the scripts: by then what moves is in its places. */
+const MOUNTED = 'mounted';
+/**
+ * Asks that nothing is painted before that, or what stands below would move when it comes (HTML, link
+ * type "expect"). A browser that does not know it paints sooner.
+ */
+const MOUNTED_FIRST = `<link rel="expect" href="#${MOUNTED}" blocking="render">
+`;
+
 /** Writes the document. */
 export function documentOf(page: Page): string {
   const { title, skip, header, lead = '', columns = [], about = '', sections, live } = page;
@@ -76,7 +85,7 @@ export function documentOf(page: Page): string {
 <meta name="color-scheme" content="light dark">
 <link rel="icon" href="data:,">
 <title>${escaped(title)}</title>
-<style>${styleOf(page)}</style>
+${live === undefined ? '' : MOUNTED_FIRST}<style>${styleOf(page)}</style>
 </head>
 <body>
 <a class="skip" href="#${skip.to}">${escaped(skip.words)}</a>
@@ -150,6 +159,7 @@ function scripts({ programs = {}, data, script }: Live): string {
       ([id, text]) => `<script type="text/plain" id="${id}">${inert(text)}</script>`,
     ),
     `<script>${inert(script)}</script>`,
+    `<span id="${MOUNTED}" hidden></span>`,
   ];
   return `${all.join('\n')}\n`;
 }

@@ -116,22 +116,33 @@ function hitChart(heard: readonly SheetVoice[], colours: ChartColours): SheetCha
 
 function spectrumChart(heard: readonly SheetVoice[], colours: ChartColours): SheetChart {
   const series = heard.map(({ name, bands }) => ({ name, points: bands }));
+  const hasVolts = heard.some(({ envelopes = [] }) => envelopes.length > 0);
+  const whose = heard.length === 1 ? `of ${heard[0]?.name}` : 'of each voice';
+  return spectraChart(
+    series,
+    HEIGHT + (hasVolts ? LOW_HEIGHT : 0),
+    `Spectrum ${whose} through the clip, in third-octave bands; a full-scale sine reads 0 dB.`,
+    colours,
+  );
+}
+
+/** Draws spectra over one another. @param plotHeight px. */
+export function spectraChart(
+  series: readonly Series[],
+  plotHeight: number,
+  caption: string,
+  colours: ChartColours,
+): SheetChart {
   const chart = lineChart(
     {
       ...frameIn(colours),
-      plotHeight:
-        HEIGHT + (heard.some(({ envelopes = [] }) => envelopes.length > 0) ? LOW_HEIGHT : 0),
+      plotHeight,
       x: { label: 'frequency, Hz', scale: 'log', domain: [25, 20_000] },
       y: { label: 'level, dBFS', scale: 'linear', domain: levels(series) },
     },
     series,
   );
-  const whose = heard.length === 1 ? `of ${heard[0]?.name}` : 'of each voice';
-  return chartOf(
-    chart,
-    `Spectrum ${whose} through the clip, in third-octave bands; a full-scale sine reads 0 dB.`,
-    colours,
-  );
+  return chartOf(chart, caption, colours);
 }
 
 function highest(series: readonly { readonly points: readonly Point[] }[]): number[] {

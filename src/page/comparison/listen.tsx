@@ -66,7 +66,7 @@ export function ListenComparison() {
 
 function SideRow({ side }: { readonly side: Side }) {
   const comparison = useComparison();
-  const index = useKnown(side);
+  const clip = useKnown(side);
   const sounds = useKnown('sounds');
   const letter = side.toUpperCase();
   return (
@@ -74,7 +74,7 @@ function SideRow({ side }: { readonly side: Side }) {
       <label for={`side-${side}`}>{letter}</label>
       <select
         id={`side-${side}`}
-        value={index}
+        value={clip}
         onChange={({ currentTarget }) => comparison.choose(side, Number(currentTarget.value))}
       >
         {comparison.clips.all.map(({ name }, at) => (
@@ -86,7 +86,7 @@ function SideRow({ side }: { readonly side: Side }) {
       <button
         type="button"
         id={`hear-${side}`}
-        aria-pressed={sounds === index}
+        aria-pressed={sounds === clip}
         aria-keyshortcuts={letter}
         onClick={() => comparison.hearSide(side)}
       >
@@ -97,13 +97,12 @@ function SideRow({ side }: { readonly side: Side }) {
 }
 
 export function BlindComparison() {
-  const { blind } = useComparison();
-  const pair = [useKnown('a'), useKnown('b')] as const;
+  const { blind, store } = useComparison();
   const isPlaying = useKnown('sounds') !== undefined;
   return (
     <Blind
       test={blind}
-      pair={pair}
+      pair={() => [store.now.a, store.now.b]}
       isPlaying={isPlaying}
       trial={useKnown('trial')}
       isWrongCount={useKnown('isWrongCount')}

@@ -6,8 +6,8 @@ import { LEAST_TRIALS, MOST_TRIALS } from './blind.ts';
 
 export interface BlindProps extends BlindState {
   readonly test: BlindTest;
-  /** Numbers of the two sounds that are to be told apart. */
-  readonly pair: readonly [number, number];
+  /** Gives the numbers of the two sounds that are to be told apart. */
+  readonly pair: () => readonly [number, number];
   readonly isPlaying: boolean;
 }
 
@@ -33,7 +33,7 @@ function Start({ test, pair, isWrongCount, result }: Omit<BlindProps, 'trial'>) 
     if (result !== '') begin.current?.focus();
   }, []);
   const onBegin = async (): Promise<void> => {
-    await test.begin(pair, trials.current?.value ?? '');
+    await test.begin(pair(), trials.current?.value ?? '');
     if (test.isWrongCount) trials.current?.focus();
   };
   return (

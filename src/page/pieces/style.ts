@@ -40,5 +40,14 @@ kbd{font:inherit;font-size:.85em;border:1px solid var(--edge);border-radius:2px;
 .volume input{flex:1}}
 /* Of a screen that is low, or enlarged, two rows are enough. */
 @media screen and (min-width:30rem) and (max-width:46rem){.volume{flex:1 1 9rem;order:0}}
+/* Of one that is low, or enlarged, what sounds and what is said of it have a row each. */
+@media screen and (max-height:32rem) and (min-width:30rem){
+.strip{margin-top:.4rem;padding:.2rem 0;gap:.15rem .6rem}
+.strip .waveform{flex:1 1 6rem;order:0;height:2rem}
+.strip .where,.strip .volume span{display:none}
+.strip .volume{flex:0 1 auto}
+.strip .volume input{width:5rem;flex:none}
+.strip .play{min-width:0}
+.strip button{font-size:.9rem;padding:.2rem .5rem}}
 @media print{.on-screen,.strip,.now{display:none}}
 `;

@@ -64,10 +64,12 @@ function mountIslands(components: Readonly<Record<string, ComponentType>>): void
   }
 }
 
-/** What stands at the top, and so moves all the rest when it comes. */
+const HEAD = { play: Desk, versions: Versions, along: PatchAlong, find: Find };
+
+/** What stands at the top, and so would move all the rest if it came later. */
 function mountHead(): void {
-  mount(stripPlace(), SheetStrip);
-  mountIslands({ play: Desk, versions: Versions, along: PatchAlong, find: Find });
+  mount(strip, SheetStrip);
+  mountIslands(HEAD);
   mountProbe();
 }
 
@@ -89,7 +91,16 @@ function mountLate(): void {
 // Drawing waits for the screen, so that sound that has arrived never waits for drawing.
 options.debounceRendering = (draw) => requestAnimationFrame(draw);
 
+/** Without an engine a hand-out is what it is without scripts: its clip is there, and nothing is moved. */
+function giveUp(): void {
+  for (const place of [strip, ...Object.keys(HEAD).flatMap((name) => island(name) ?? [])])
+    render(null, place);
+  for (const node of clip) island('play')?.append(node);
+}
+
 const mounted = new Set<string>();
+const strip = stripPlace();
+const clip = [...(island('play')?.childNodes ?? [])];
 const host = textOf('host');
 const sheet = new Worksheet(
   JSON.parse(textOf('files') ?? '{}') as PatchTexts,
@@ -98,12 +109,9 @@ const sheet = new Worksheet(
 );
 
 mountIslands({ problems: Problems });
-// A hand-out has something in these places, which stays if no engine can run.
-if (host !== undefined) {
-  mountHead();
-  // Settings and patterns come together, so that neither moves what is below it when it comes.
-  document.documentElement.dataset.reading = '';
-}
+mountHead();
+// Settings and patterns come together, so that neither moves what is below it when it comes.
+document.documentElement.dataset.reading = '';
 mountLate();
 listenToKeys(sheet);
 orderPaper();
@@ -114,12 +122,25 @@ addEventListener('beforeunload', (event) => {
 });
 
 function show(): void {
-  const { view, problems, unreadable } = sheet.store.now;
-  if (view !== undefined || problems.length > 0 || unreadable !== undefined)
+  const { view, problems, unreadable, failure } = sheet.store.now;
+  if (
+    view !== undefined ||
+    problems.length > 0 ||
+    unreadable !== undefined ||
+    failure !== undefined
+  )
     delete document.documentElement.dataset.reading;
+  if (
+    host === undefined &&
+    failure !== undefined &&
+    view === undefined &&
+    !mounted.has('nothing')
+  ) {
+    mounted.add('nothing');
+    giveUp();
+  }
   if (sheet.store.now.view !== undefined && !mounted.has('all')) {
     mounted.add('all');
-    if (host === undefined) mountHead();
     mountIslands({ voices: Voices, settings: SettingsPanel, patterns: Patterns });
     sheet.folds.restore(document);
     document.documentElement.dataset.moving = '';

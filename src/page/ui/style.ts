@@ -12,6 +12,8 @@ h2.plain::before{content:none}
 .stretches button{padding:.1rem .5rem;min-height:1.6rem}
 .edits{display:flex;gap:.4rem;border:0;margin:0;padding:0;min-width:0}
 .edits .due{border-color:var(--mark);color:var(--mark);font-weight:600}
+/* As wide before the song is known as after. */
+.desk .controls select{width:10rem;min-width:0}
 .save-as{display:flex;flex-wrap:wrap;gap:.4rem;align-items:center}
 .notices .listening{display:flex;gap:.6rem;align-items:baseline;flex-wrap:wrap}
 .notices button{padding:.05rem .5rem}
@@ -24,11 +26,11 @@ h2.plain::before{content:none}
 [data-moving] figcaption>b{display:none}
 [data-moving] figure:not(.passing) figcaption::before{content:"Figure " counter(figure) ". ";font-weight:600;color:var(--ink)}
 [data-jack]{cursor:pointer}
-[data-jack]:hover text,.probed text{text-decoration:underline;fill:var(--mark)}
+@media screen{[data-jack]:hover text,.probed text{text-decoration:underline;fill:var(--mark)}
 .probed text{font-weight:700}
 .wire[data-lit] .line{stroke-width:4}
 svg:has(.wire[data-lit]) .wire:not([data-lit]){opacity:.3}
-[data-jack][data-lit] text{font-weight:700;text-decoration:underline}
+[data-jack][data-lit] text{font-weight:700;text-decoration:underline}}
 .timed{position:relative;width:max-content;max-width:100%;overflow:hidden}
 .module{border-bottom:1px solid var(--grid)}
 .module>summary{padding:.4rem 0;min-height:2.4rem;box-sizing:border-box;cursor:pointer}
@@ -121,8 +123,12 @@ nav{display:flex;flex-wrap:wrap;gap:.2rem .95rem;font-size:.9rem;padding:.4rem 0
 .column [data-island=sound] figure svg,.column figure img{max-width:none}
 .column{max-height:calc(100vh - 6.5rem);overflow-y:auto;overscroll-behavior:auto;padding-right:.6rem}
 .lead{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,1fr);gap:0 2rem}
-.lead .controls select{min-width:9rem;max-width:11rem}
+.lead [data-island=play]{grid-row:1/3}
+.lead{grid-template-rows:auto 1fr}
 .lead h2.plain{margin-top:.5rem}}
-@media screen and (max-width:30rem){.verdict{flex-wrap:wrap}.verdict .file{flex:1;max-width:none}.verdict [data-part],.verdict .told-now{flex-basis:100%;order:1}}
+@media screen and (max-width:30rem){.strip .volume{flex:1 1 5rem;order:0;min-width:0}.strip .volume input{min-width:0}
+.strip .volume output{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+.strip .edits{flex:none}
+.verdict{flex-wrap:wrap}.verdict [data-part]{min-height:1.5em}.verdict .file{flex:1;max-width:none}.verdict [data-part],.verdict .told-now{flex-basis:100%;order:1}}
 ${VOICES_STYLE}@media print{.desk,.problems,nav{display:none}.columns,.column,.about{display:contents}}
 `;

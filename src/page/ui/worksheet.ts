@@ -29,6 +29,7 @@ import { showParts } from './parts.ts';
 import { firstState, type SheetState } from './sheet-state.ts';
 import { Listening, listeningAt } from './strip/listening.ts';
 import { nextBar } from './strip/next-bar.ts';
+import { isSameFrom } from './strip/same-from.ts';
 import { MOST_VERSIONS } from './versions/bank.ts';
 import { Comparing } from './versions/comparing.ts';
 import { type Act, Gestures } from './versions/gestures.ts';
@@ -363,6 +364,13 @@ export class Worksheet {
     );
   }
 
+  /** What a setting is now; undefined if there is none. */
+  settingText(module: string, setting: string): string | undefined {
+    return this.now.view?.modules
+      .find(({ name }) => name === module)
+      ?.settings.find(({ name }) => name === setting)?.text;
+  }
+
   // What is kept.
 
   setEqual(isEqual: boolean): void {
@@ -400,6 +408,11 @@ export class Worksheet {
     this.next = undefined;
     this.store.put({ from, way: undefined });
     this.placed = this.engine.ask({ type: 'length', bars: this.now.bars, from });
+  }
+
+  /** Plays from there, or, if it does, from where it usually does. */
+  toggleFrom(from: From): void {
+    this.setFrom(isSameFrom(this.now.from, from) ? undefined : from);
   }
 
   /** A song that is longer than what is kept goes on with its next bars, unless it goes round. */
@@ -487,6 +500,7 @@ export class Worksheet {
         break;
       case 'moves':
       case 'figures':
+      case 'spectra':
         // Asked of an engine of their own.
         break;
       case 'along':

@@ -47,7 +47,7 @@ import { type Place, placeOf } from './place.ts';
 import { readFiles, type TextsReading } from './reading.ts';
 import { buffersOf, LoopSound, type LoopSoundOptions, type Soon } from './sound.ts';
 import { Telling } from './told.ts';
-import { versionFigures, versionMoves } from './versions.ts';
+import { versionFigures, versionMoves, versionSpectra } from './versions.ts';
 import { viewOf } from './view.ts';
 import { strokeOf } from './voices/stroke.ts';
 import { partsOfVoice, voiceLevel } from './voices/voice.ts';
@@ -184,6 +184,9 @@ export class Engine {
       }
       case 'figures':
         this.answer({ type: 'figures', id, figures: versionFigures(request) });
+        break;
+      case 'spectra':
+        this.answer({ type: 'spectra', id, spectra: versionSpectra(request) });
         break;
       case 'along':
         this.along(request).catch((error: unknown) => {

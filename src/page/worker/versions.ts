@@ -4,9 +4,11 @@ import { summaryOf } from '../../compare/measures.ts';
 import { moveWords } from '../../compare/move-words.ts';
 import { movesBetween } from '../../compare/moves.ts';
 import { SignalMeter } from '../../measure/signal.ts';
+import { IN_PAGE } from '../../output/chart/colours.ts';
+import { spectraChart } from '../../output/sheet/charts.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
-import type { EngineRequest, MoveView, VersionFigures } from '../protocol.ts';
+import type { EngineRequest, MoveView, SpectraView, VersionFigures } from '../protocol.ts';
 import { readFiles } from './reading.ts';
 
 /** Of what is played round and round, as `compare` tells it. */
@@ -33,4 +35,22 @@ export function versionFigures({
   const samples = channels.map((channel) => new Float64Array(channel));
   meter.add({ channels: samples, frames: samples[0]?.length ?? 0 });
   return summaryOf(meter.finish());
+}
+
+/** px. */
+const SPECTRA_HEIGHT = 180;
+
+/** Draws the spectra of versions over one another. */
+export function versionSpectra({
+  of,
+  isEqual,
+}: Extract<EngineRequest, { type: 'spectra' }>): SpectraView {
+  const how = isEqual ? 'each turned down to the quietest' : 'each as loud as it is';
+  const names = of.map(({ name }) => name).join(', ');
+  return spectraChart(
+    of,
+    SPECTRA_HEIGHT,
+    `Spectra of ${names}, ${how}: third-octave bands; a full-scale sine reads 0 dB.`,
+    IN_PAGE,
+  );
 }

@@ -56,7 +56,7 @@ function Dialog() {
       ' ': play,
       p: play,
       d: () => patching.done(),
-      n: () => patching.doubt(sheet.store.now.along?.isDoubted === false),
+      n: () => patching.turnDoubt(),
       arrowright: () => patching.step(1),
       arrowleft: () => patching.step(-1),
     }[key.toLowerCase()];
@@ -210,7 +210,7 @@ function Step({ step, number, count }: StepProps) {
           type="button"
           aria-keyshortcuts="N"
           aria-expanded={isDoubted}
-          onClick={() => patching.doubt(!isDoubted)}
+          onClick={() => patching.turnDoubt()}
         >
           It is not so
         </button>

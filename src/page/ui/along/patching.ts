@@ -63,7 +63,9 @@ export class Patching {
   /** Goes so many cables on or back, as far as there are any. */
   step(by: 1 | -1): void {
     const view = this.now?.view;
-    const at = view?.cables.findIndex(({ name }) => name === view.step?.name) ?? -1;
+    // The one that is asked for, told or not: two keys go two cables.
+    const here = this.wanted ?? view?.step?.name;
+    const at = view?.cables.findIndex(({ name }) => name === here) ?? -1;
     const next = view?.cables[at + by];
     if (next !== undefined) this.go(next.name);
   }
@@ -81,8 +83,8 @@ export class Patching {
   }
 
   /** Shows what can be wrong, or no longer. */
-  doubt(isDoubted: boolean): void {
-    if (this.now !== undefined) this.put({ ...this.now, isDoubted });
+  turnDoubt(): void {
+    if (this.now !== undefined) this.put({ ...this.now, isDoubted: !this.now.isDoubted });
   }
 
   tick(name: string, isOn: boolean): void {

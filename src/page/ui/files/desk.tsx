@@ -1,12 +1,14 @@
 /** What is set once in a while: how much plays, where the file and the clip go, the keys. */
 
-import { useEffect, useId, useRef, useState } from 'preact/hooks';
+import { useEffect, useId, useRef } from 'preact/hooks';
 import { LISTENING_CARE } from '../../../output/sheet/care.ts';
 import { counted } from '../../../patch/text/counted.ts';
+import { useCell } from '../../pieces/cell.ts';
 import { Checkbox } from '../../pieces/checkbox.tsx';
 import { KeysBox } from '../../pieces/keys-box.tsx';
 import type { From, RhythmView } from '../../protocol.ts';
 import type { ChangeOutcome } from '../moves.ts';
+import { isSameFrom } from '../strip/same-from.ts';
 import { Stretches } from '../strip/stretches.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { fileName } from './saving.ts';
@@ -68,7 +70,7 @@ function Beginning() {
   const rhythms = useKnown('view')?.rhythms ?? [];
   const from = useKnown('from');
   const places = rhythms.flatMap(placesOf);
-  const at = places.findIndex(({ from: one }) => JSON.stringify(one) === JSON.stringify(from));
+  const at = places.findIndex(({ from: one }) => isSameFrom(one, from));
   const elsewhere = at < 0 ? elsewhereWords(from) : undefined;
   const group = (type: From['type'], label: string) => (
     <optgroup label={label}>
@@ -131,17 +133,17 @@ function placesOf({ module, song, patterns }: RhythmView): readonly DeskPlace[] 
 }
 
 function SaveAs() {
-  const [isOpen, setOpen] = useState(false);
+  const isOpen = useCell(() => false);
   const button = useRef<HTMLButtonElement>(null);
   const wasOpen = useRef(false);
   useEffect(() => {
     // The focus is where it was before.
     if (wasOpen.current) button.current?.focus();
-    wasOpen.current = isOpen;
-  }, [isOpen]);
-  if (isOpen) return <SaveAsForm onClose={() => setOpen(false)} />;
+    wasOpen.current = isOpen.now;
+  }, [isOpen.now]);
+  if (isOpen.now) return <SaveAsForm onClose={() => isOpen.put(false)} />;
   return (
-    <button ref={button} type="button" onClick={() => setOpen(true)}>
+    <button ref={button} type="button" onClick={() => isOpen.put(true)}>
       Save as…
     </button>
   );
@@ -152,7 +154,7 @@ function SaveAsForm({ onClose }: { readonly onClose: () => void }) {
   const sheet = useSheet();
   const files = useKnown('files');
   const id = useId();
-  const [refusal, setRefusal] = useState<ChangeOutcome>();
+  const refusal = useCell<ChangeOutcome>(() => undefined);
   const isSending = useRef(false);
   const field = useRef<HTMLInputElement>(null);
   useEffect(() => field.current?.focus(), []);
@@ -163,7 +165,7 @@ function SaveAsForm({ onClose }: { readonly onClose: () => void }) {
     const name = field.current?.value.trim() ?? '';
     const words = await sheet.saveAs(/\.ya?ml$/i.test(name) ? name : `${name}.yaml`);
     isSending.current = false;
-    setRefusal(words);
+    refusal.put(words);
     if (words === undefined) onClose();
   };
   return (
@@ -174,7 +176,7 @@ function SaveAsForm({ onClose }: { readonly onClose: () => void }) {
           ref={field}
           defaultValue={firstName(files.main)}
           required
-          aria-invalid={refusal !== undefined}
+          aria-invalid={refusal.now !== undefined}
           aria-describedby={refusal === undefined ? undefined : id}
           onKeyDown={({ key }) => key === 'Escape' && onClose()}
         />
@@ -183,9 +185,9 @@ function SaveAsForm({ onClose }: { readonly onClose: () => void }) {
       <button type="button" onClick={onClose}>
         Cancel
       </button>
-      {refusal !== undefined && (
+      {refusal.now !== undefined && (
         <span id={id} class="refusal" role="alert">
-          Not saved: {refusal}
+          Not saved: {refusal.now}
         </span>
       )}
     </form>

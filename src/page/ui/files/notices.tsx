@@ -1,6 +1,7 @@
 /** What happened, shown where the hand is, wherever the sheet is scrolled to. */
 
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect } from 'preact/hooks';
+import { useCell } from '../../pieces/cell.ts';
 import { listeningAt } from '../strip/listening.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { soloWords } from '../voices/solo-words.ts';
@@ -74,17 +75,17 @@ function Note() {
   const message = useKnown('message');
   const probe = useKnown('probe');
   const solo = useKnown('solo');
-  const [past, setPast] = useState<string>();
+  const past = useCell<string | undefined>(() => undefined);
   useEffect(() => {
-    setPast(undefined);
-    const timer = setTimeout(() => setPast(message), SHOWN);
+    past.put(undefined);
+    const timer = setTimeout(() => past.put(message), SHOWN);
     return () => clearTimeout(timer);
   }, [message]);
   // It stands there already, with the way back.
   const isTold =
     (probe !== undefined && message === listeningAt(probe)) ||
     (solo !== undefined && message === soloWords(solo));
-  return message === '' || message === past || isTold ? null : (
+  return message === '' || message === past.now || isTold ? null : (
     <span aria-hidden="true">{message}</span>
   );
 }

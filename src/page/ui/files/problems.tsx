@@ -1,6 +1,6 @@
 /** What stands in the way, told in its place: problems of the file, another file on disk, failures. */
 
-import { useState } from 'preact/hooks';
+import { useCell } from '../../pieces/cell.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { fileName } from './saving.ts';
 
@@ -97,15 +97,15 @@ function Disconnected() {
 
 function Failure() {
   const failure = useKnown('failure');
-  const [dismissed, setDismissed] = useState<string>();
-  if (failure === undefined || failure === dismissed) return null;
+  const dismissed = useCell<string | undefined>(() => undefined);
+  if (failure === undefined || failure === dismissed.now) return null;
   return (
     <div class="told-here">
       <p>
         <b>Forehear itself failed; this is a mistake of ours.</b> {failure}
       </p>
       <p class="controls">
-        <button type="button" onClick={() => setDismissed(failure)}>
+        <button type="button" onClick={() => dismissed.put(failure)}>
           Close
         </button>
       </p>

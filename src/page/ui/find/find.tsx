@@ -1,6 +1,7 @@
 /** Finds a module, a setting, a jack or a cable, and opens what it is folded away in. */
 
-import { useRef, useState } from 'preact/hooks';
+import { useRef } from 'preact/hooks';
+import { useCell } from '../../pieces/cell.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { type Found, foundWords, search } from './search.ts';
 
@@ -10,12 +11,12 @@ const MOST = 30;
 export function Find() {
   const sheet = useSheet();
   const view = useKnown('view');
-  const [words, setWords] = useState('');
+  const words = useCell(() => '');
   const place = useRef<HTMLDivElement>(null);
-  const all = view === undefined ? [] : search(view, words);
+  const all = view === undefined ? [] : search(view, words.now);
   const found = all.slice(0, MOST);
   const go = (one: Found): void => {
-    setWords('');
+    words.put('');
     open(one);
   };
   const open = (one: Found): void => {
@@ -49,7 +50,7 @@ export function Find() {
     if (event.key === 'ArrowDown') move(event, 1);
     if (event.key === 'ArrowUp') move(event, -1);
     if (event.key !== 'Escape') return;
-    setWords('');
+    words.put('');
     place.current?.querySelector('input')?.focus();
   };
   return (
@@ -58,13 +59,14 @@ export function Find() {
         Find{' '}
         <input
           type="search"
-          value={words}
+          value={words.now}
           placeholder="module, setting, jack, cable"
-          onInput={({ currentTarget }) => setWords(currentTarget.value)}
+          onInput={({ currentTarget }) => words.put(currentTarget.value)}
           onKeyDown={(event) => {
-            if (event.key === 'Enter' && !event.isComposing && view !== undefined) {
+            if (event.key === 'Enter' && !event.isComposing) {
               // From the field itself: Enter may follow the last letter sooner than it is drawn.
-              const [first] = search(view, event.currentTarget.value);
+              const now = sheet.store.now.view;
+              const [first] = now === undefined ? [] : search(now, event.currentTarget.value);
               if (first !== undefined) go(first);
             }
             byKeys(event);
@@ -72,9 +74,9 @@ export function Find() {
         />
       </label>
       <span class="unseen" role="status">
-        {words === '' ? '' : counts(all.length)}
+        {words.now === '' ? '' : counts(all.length)}
       </span>
-      {words !== '' && (
+      {words.now !== '' && (
         <div class="found">
           <p class="quiet">
             {counts(all.length)}

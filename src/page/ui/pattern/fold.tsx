@@ -1,7 +1,7 @@
 /** A line that opens; what is in it is there once it has been opened. */
 
 import type { ComponentChildren } from 'preact';
-import { useState } from 'preact/hooks';
+import { useCell } from '../../pieces/cell.ts';
 
 export interface FoldProps {
   readonly words: string;
@@ -9,15 +9,15 @@ export interface FoldProps {
 }
 
 export function Fold({ words, children }: FoldProps) {
-  const [isOpen, setOpen] = useState(false);
+  const isOpen = useCell(() => false);
   return (
     <details
       class="lines"
-      open={isOpen}
-      onToggle={({ currentTarget }) => setOpen(currentTarget.open)}
+      open={isOpen.now}
+      onToggle={({ currentTarget }) => isOpen.put(currentTarget.open)}
     >
       <summary>{words}</summary>
-      {isOpen && children()}
+      {isOpen.now && children()}
     </details>
   );
 }

@@ -1,9 +1,10 @@
 /** One pattern: its steps under hand and keys, what it says besides them, and its lines to be typed. */
 
-import { useState } from 'preact/hooks';
-import type { ChannelView, PatternView, RhythmView } from '../../protocol.ts';
+import { useCell } from '../../pieces/cell.ts';
+import type { ChannelView, From, PatternView, RhythmView } from '../../protocol.ts';
 import type { ChangeOutcome } from '../moves.ts';
 import { Field } from '../settings/field.tsx';
+import { isSameFrom } from '../strip/same-from.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Fold } from './fold.tsx';
 import { Says, SaysField } from './says.tsx';
@@ -21,16 +22,16 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
   const { name, own, stepsPerQuarter, channels, from } = pattern;
   const besides = channels.filter((channel) => channel.own !== undefined);
   // Of what is done in the grid; a line that is typed has its own.
-  const [refusal, setRefusal] = useState<string>();
+  const refusal = useCell<string | undefined>(() => undefined);
   // Of all steps the Tab key stops at one, and the arrows go on from there.
-  const [last, setLast] = useState<readonly [row: number, step: number]>([0, 0]);
+  const last = useCell<readonly [row: number, step: number]>(() => [0, 0]);
   // Another chapter may have fewer lines.
-  const chosen = [Math.max(0, Math.min(last[0], channels.length - 1)), last[1]] as const;
+  const chosen = [Math.max(0, Math.min(last.now[0], channels.length - 1)), last.now[1]] as const;
   const send = (channel: string, steps: string): Promise<ChangeOutcome> =>
     sheet.change({ type: 'steps', module, pattern: name, channel, steps });
   const write = async (channel: string, steps: string): Promise<ChangeOutcome> => {
     const words = await send(channel, steps);
-    setRefusal(words === undefined ? undefined : `${channel}: ${words}`);
+    refusal.put(words === undefined ? undefined : `${channel}: ${words}`);
     return words;
   };
   return (
@@ -46,13 +47,13 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
           module={module}
           pattern={pattern}
           chosen={chosen}
-          onChoose={(row, step) => setLast([row, step])}
+          onChoose={(row, step) => last.put([row, step])}
           onWrite={write}
         />
       </div>
-      {refusal !== undefined && (
+      {refusal.now !== undefined && (
         <p class="refusal" role="alert">
-          Not taken: {refusal}
+          Not taken: {refusal.now}
         </p>
       )}
       <StepSays module={module} pattern={pattern} controls={controls} chosen={chosen} />
@@ -93,13 +94,13 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
 function Alone({ module, pattern }: { readonly module: string; readonly pattern: string }) {
   const sheet = useSheet();
   const from = useKnown('from');
-  const isAlone = from?.type === 'pattern' && from.module === module && from.pattern === pattern;
+  const here: From = { type: 'pattern', module, pattern };
   return (
     <button
       type="button"
       class="alone"
-      aria-pressed={isAlone}
-      onClick={() => sheet.setFrom(isAlone ? undefined : { type: 'pattern', module, pattern })}
+      aria-pressed={isSameFrom(from, here)}
+      onClick={() => sheet.toggleFrom(here)}
     >
       Loop <span class="unseen">{pattern} </span>alone
     </button>

@@ -3,10 +3,12 @@
  * shown a hundred entries at a time.
  */
 
-import { useEffect, useId, useRef, useState } from 'preact/hooks';
+import { useEffect, useId, useRef } from 'preact/hooks';
+import { useCell } from '../../pieces/cell.ts';
 import { usePlace } from '../../pieces/frames.ts';
 import type { EntryView, From, RhythmView, SongEdit, WordControl } from '../../protocol.ts';
 import { Field } from '../settings/field.tsx';
+import { isSameFrom } from '../strip/same-from.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Fold } from './fold.tsx';
 import { playedAt } from './played-at.ts';
@@ -21,46 +23,55 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
   const { module, song, entries } = rhythm;
   const sheet = useSheet();
   const id = useId();
-  const [chosen, setChosen] = useState(0);
-  // What keys choose counts for the next key at once; it is drawn with the next frame.
-  const choice = useRef(0);
-  const choose = (entry: number): void => {
-    choice.current = entry;
-    setChosen(entry);
-  };
-  const here = (): number => Math.min(choice.current, entries.length - 1);
-  const [refusal, setRefusal] = useState<string>();
-  const isBusy = useRef(false);
+  const chosen = useCell(() => 0);
+  const refusal = useCell<string | undefined>(() => undefined);
+  // The song as it is now; its entries may be others than are drawn.
+  const entriesNow = (): readonly EntryView[] =>
+    sheet.store.now.view?.rhythms.find((one) => one.module === module)?.entries ?? [];
+  const here = (): number => Math.min(chosen.now, entriesNow().length - 1);
+  const underWay = useRef(Promise.resolve());
   const list = useRef<HTMLDivElement>(null);
-  const at = Math.min(chosen, entries.length - 1);
+  const at = Math.min(chosen.now, entries.length - 1);
   const first = Math.floor(at / MOST_SHOWN) * MOST_SHOWN;
   const shown = entries.slice(first, first + MOST_SHOWN);
   useEffect(() => {
     const line = list.current?.children[at - first];
     if (line instanceof HTMLElement) keepInView(line);
   }, [at, first]);
-  const edit = async (change: SongEdit, next: number): Promise<void> => {
-    // Places are those of the song as it is drawn: the next change waits for the answer.
-    if (isBusy.current) return;
-    isBusy.current = true;
-    turn += 1;
-    const words = await sheet.change({ type: 'song', module, turn, edit: change });
-    isBusy.current = false;
-    setRefusal(words);
-    if (words !== undefined) return;
-    choose(next);
-    sheet.say(`${done(change)} Undo takes it back.`);
+  /** Makes a change of the song as the last one leaves it. @param plan what, and what is chosen then. */
+  const edit = (plan: () => readonly [SongEdit, number] | undefined): void => {
+    const make = async (): Promise<void> => {
+      const planned = plan();
+      if (planned === undefined) return;
+      const [change, next] = planned;
+      turn += 1;
+      const words = await sheet.change({ type: 'song', module, turn, edit: change });
+      refusal.put(words);
+      if (words !== undefined) return;
+      chosen.put(next);
+      sheet.say(`${done(change)} Undo takes it back.`);
+    };
+    underWay.current = underWay.current.then(make);
   };
-  const move = (by: number): void => {
-    const from = here();
-    const to = from + by;
-    if (to >= 0 && to < entries.length) void edit({ type: 'move', from, to }, to);
-  };
+  const move = (by: number): void =>
+    edit(() => {
+      const from = here();
+      const to = from + by;
+      return to >= 0 && to < entriesNow().length ? [{ type: 'move', from, to }, to] : undefined;
+    });
   const remove = (): void =>
-    void edit({ type: 'remove', at: here() }, Math.min(here(), entries.length - 2));
+    edit(() => {
+      const last = entriesNow().length - 1;
+      return last > 0 ? [{ type: 'remove', at: here() }, Math.min(here(), last - 1)] : undefined;
+    });
+  const add = (): void =>
+    edit(() => {
+      const pattern = entriesNow()[here()]?.pattern ?? '';
+      return [{ type: 'insert', at: here() + 1, pattern }, here() + 1];
+    });
   const byHand = ({ target }: Event): void => {
     const line = target instanceof Element ? target.closest<HTMLElement>('[data-entry]') : null;
-    if (line !== null) choose(Number(line.dataset.entry));
+    if (line !== null) chosen.put(Number(line.dataset.entry));
     // The list has the keys, whichever line is under the hand.
     list.current?.focus({ preventScroll: true });
   };
@@ -70,9 +81,10 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
     const steps = { ArrowUp: -1, ArrowDown: 1, PageUp: -10, PageDown: 10 }[key];
     if (altKey && (key === 'ArrowUp' || key === 'ArrowDown')) move(key === 'ArrowUp' ? -1 : 1);
     else if (altKey) return;
-    else if (steps !== undefined) choose(Math.min(Math.max(here() + steps, 0), entries.length - 1));
-    else if (key === 'Home') choose(0);
-    else if (key === 'End') choose(entries.length - 1);
+    else if (steps !== undefined)
+      chosen.put(Math.min(Math.max(here() + steps, 0), entriesNow().length - 1));
+    else if (key === 'Home') chosen.put(0);
+    else if (key === 'End') chosen.put(entriesNow().length - 1);
     else if (key === 'Delete') remove();
     else if (key === 'Enter') sheet.setFrom({ type: 'entry', module, entry: here() });
     else return;
@@ -117,8 +129,14 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
           at={at}
           onMove={move}
           onRemove={remove}
-          onAdd={() =>
-            void edit({ type: 'insert', at: at + 1, pattern: entries[at]?.pattern ?? '' }, at + 1)
+          onAdd={add}
+          onFrom={(isAlone) =>
+            sheet.toggleFrom({
+              type: 'entry',
+              module,
+              entry: here(),
+              ...(isAlone && { alone: true }),
+            })
           }
         />
       </div>
@@ -129,9 +147,9 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
         </p>
       )}
       <FromBar bars={rhythm.bars} />
-      {refusal !== undefined && (
+      {refusal.now !== undefined && (
         <p class="refusal" role="alert">
-          Not taken: {refusal}
+          Not taken: {refusal.now}
         </p>
       )}
     </div>
@@ -219,17 +237,18 @@ interface EntryProps {
   readonly onMove: (by: number) => void;
   readonly onRemove: () => void;
   readonly onAdd: () => void;
+  /** Plays from it, or it alone; or no longer. */
+  readonly onFrom: (isAlone: boolean) => void;
 }
 
 /** What can be done with the chosen entry. */
-function Entry({ rhythm, at, onMove, onRemove, onAdd }: EntryProps) {
+function Entry({ rhythm, at, onMove, onRemove, onAdd, onFrom }: EntryProps) {
   const { module, entries, patterns, controls } = rhythm;
   const sheet = useSheet();
   const from = useKnown('from');
   const entry = entries[at];
   if (entry === undefined) return null;
   const pattern = patterns.find(({ name }) => name === entry.pattern);
-  const isFrom = (one: From): boolean => JSON.stringify(one) === JSON.stringify(from);
   const here: From = { type: 'entry', module, entry: at };
   const alone: From = { ...here, alone: true };
   const says = (some: readonly WordControl[]) => (
@@ -277,18 +296,10 @@ function Entry({ rhythm, at, onMove, onRemove, onAdd }: EntryProps) {
         <button type="button" disabled={entries.length === 1} onClick={onRemove}>
           Take out
         </button>
-        <button
-          type="button"
-          aria-pressed={isFrom(alone)}
-          onClick={() => sheet.setFrom(isFrom(alone) ? undefined : alone)}
-        >
+        <button type="button" aria-pressed={isSameFrom(from, alone)} onClick={() => onFrom(true)}>
           Loop it
         </button>
-        <button
-          type="button"
-          aria-pressed={isFrom(here)}
-          onClick={() => sheet.setFrom(isFrom(here) ? undefined : here)}
-        >
+        <button type="button" aria-pressed={isSameFrom(from, here)} onClick={() => onFrom(false)}>
           Begin with it
         </button>
       </div>

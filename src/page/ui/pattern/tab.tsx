@@ -1,7 +1,8 @@
 /** The steps of a pattern under hand and keys: signs on ruled lines, a line a channel. */
 
-import { useMemo, useRef, useState } from 'preact/hooks';
+import { useMemo, useRef } from 'preact/hooks';
 import { stepsDrawn } from '../../../output/sheet/pattern-table.ts';
+import { useCell } from '../../pieces/cell.ts';
 import type { ChannelView, PatternView } from '../../protocol.ts';
 import { useKeptFocus } from '../kept-focus.ts';
 import type { ChangeOutcome } from '../moves.ts';
@@ -28,7 +29,7 @@ export function Tab({ module, pattern, chosen, onChoose, onWrite }: TabProps) {
   // The lines as a hand has left them, drawn at once: the engine's answer comes later.
   const lines = useRef(new Map<string, string>());
   const underWay = useRef(new Map<string, number>());
-  const [, draw] = useState({});
+  const turn = useCell(() => ({}));
   for (const { name: channel, steps } of channels)
     if (!underWay.current.get(channel)) lines.current.set(channel, steps);
   const count = stepsDrawn(
@@ -46,9 +47,9 @@ export function Tab({ module, pattern, chosen, onChoose, onWrite }: TabProps) {
     void onWrite(channel, line).then((refusal) => {
       counted(channel, -1);
       if (refusal !== undefined) lines.current.delete(channel);
-      draw({});
+      turn.put({});
     });
-    draw({});
+    turn.put({});
   };
   const signAt = ({ name: channel, steps }: ChannelView, step: number): string =>
     (lines.current.get(channel) ?? steps)[step] ?? '-';

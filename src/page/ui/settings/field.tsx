@@ -1,6 +1,7 @@
 /** A typed value: Enter sends it; what is refused stays as it was typed, with the reason beside it. */
 
-import { useId, useRef, useState } from 'preact/hooks';
+import { useId, useRef } from 'preact/hooks';
+import { useCell } from '../../pieces/cell.ts';
 import type { ChangeOutcome } from '../moves.ts';
 
 export interface FieldProps {
@@ -23,55 +24,72 @@ export interface FieldProps {
 export function Field(props: FieldProps) {
   const { label, text, hint, wide, short, usual, describedBy, offer, onSend } = props;
   const id = useId();
-  const [draft, setDraft] = useState<string>();
-  const [refusal, setRefusal] = useState<string>();
-  const [meant, setMeant] = useState<readonly string[]>([]);
+  const draft = useCell<string | undefined>(() => undefined);
+  const refusal = useCell<string | undefined>(() => undefined);
+  const meant = useCell<readonly string[]>(() => []);
   const sent = useRef<string>(undefined);
+  // What stands, or will once it is answered.
+  const standing = useRef(text);
+  const underWay = useRef(0);
+  if (underWay.current === 0) standing.current = text;
   const field = useRef<HTMLInputElement>(null);
   // From the field itself: Enter may follow the last letter sooner than it is drawn.
   const send = async ({ value }: HTMLInputElement): Promise<void> => {
     // Leaving the field after a refusal does not ask again.
     if (value === sent.current) return;
-    if (value.trim() === text) {
-      reset();
+    if (value.trim() === standing.current) {
+      if (underWay.current === 0) reset();
+      else sent.current = value;
       return;
     }
     sent.current = value;
-    const words = await onSend(value.trim());
-    if (words === undefined) reset();
-    else {
-      setRefusal(words);
-      setMeant(offer?.(value) ?? []);
+    const words = await ask(value.trim());
+    // What has been typed or sent meanwhile is not touched.
+    if (sent.current !== value) return;
+    if (words === undefined) {
+      if (field.current?.value === value) reset();
+    } else {
+      refusal.put(words);
+      meant.put(offer?.(value) ?? []);
     }
+  };
+  const ask = async (value: string): Promise<ChangeOutcome> => {
+    const before = standing.current;
+    standing.current = value;
+    underWay.current += 1;
+    const words = await onSend(value);
+    underWay.current -= 1;
+    if (words !== undefined && standing.current === value) standing.current = before;
+    return words;
   };
   const reset = (): void => {
     sent.current = undefined;
-    setDraft(undefined);
-    setRefusal(undefined);
-    setMeant([]);
+    draft.put(undefined);
+    refusal.put(undefined);
+    meant.put([]);
   };
   const take = async (offered: string): Promise<void> => {
     field.current?.focus();
-    const words = await onSend(offered);
+    const words = await ask(offered);
     if (words === undefined) reset();
-    else setRefusal(words);
+    else refusal.put(words);
   };
   return (
     <>
       <input
         ref={field}
         class={wide ? 'typed long' : short ? 'typed short' : 'typed'}
-        value={draft ?? text}
+        value={draft.now ?? text}
         aria-label={label}
-        aria-invalid={refusal !== undefined}
-        aria-describedby={refusal !== undefined ? id : describedBy}
+        aria-invalid={refusal.now !== undefined}
+        aria-describedby={refusal.now !== undefined ? id : describedBy}
         title={hint}
         placeholder={usual}
         spellcheck={false}
         autocomplete="off"
         data-text={text}
-        data-draft={draft !== undefined && draft !== text ? '' : undefined}
-        onInput={({ currentTarget }) => setDraft(currentTarget.value)}
+        data-draft={draft.now !== undefined && draft.now !== text ? '' : undefined}
+        onInput={({ currentTarget }) => draft.put(currentTarget.value)}
         onBlur={({ currentTarget }) => void send(currentTarget)}
         onKeyDown={({ key, isComposing, currentTarget }) => {
           if (key === 'Enter' && !isComposing) {
@@ -84,10 +102,10 @@ export function Field(props: FieldProps) {
           }
         }}
       />
-      {refusal !== undefined && (
+      {refusal.now !== undefined && (
         <span id={id} class="refusal" role="alert">
-          Not taken: {refusal}
-          {meant.map((one) => (
+          Not taken: {refusal.now}
+          {meant.now.map((one) => (
             <button key={one} type="button" class="meant" onClick={() => void take(one)}>
               {one}
             </button>

@@ -1,6 +1,7 @@
 /** A setting on its scale: dragged, or moved by the arrow keys in steps that suit what it is. */
 
-import { useRef, useState } from 'preact/hooks';
+import { useRef } from 'preact/hooks';
+import { useCell } from '../../pieces/cell.ts';
 import {
   briefOf,
   type NumberControl,
@@ -22,20 +23,20 @@ export interface ScaleProps {
 
 export function SettingScale({ label, text, control, onSend }: ScaleProps) {
   // Where the hand has it, until the engine has followed.
-  const [held, setHeld] = useState<number>();
+  const held = useCell<number | undefined>(() => undefined);
   const newest = useRef(0);
-  const value = held ?? control.value;
+  const value = held.now ?? control.value;
   // Where it is now, drawn or not: keys may come faster than the screen follows.
   const latest = useRef(value);
   latest.current = value;
   const move = async (to: number): Promise<void> => {
     if (to === latest.current) return;
     latest.current = to;
-    setHeld(to);
+    held.put(to);
     newest.current += 1;
     const mine = newest.current;
     await onSend(scaleText(to, control));
-    if (newest.current === mine) setHeld(undefined);
+    if (newest.current === mine) held.put(undefined);
   };
   const byKeys = (event: KeyboardEvent): void => {
     const to = keyTarget(event, latest.current, control);
@@ -53,7 +54,7 @@ export function SettingScale({ label, text, control, onSend }: ScaleProps) {
         step="any"
         value={scalePosition(value, control)}
         aria-label={label}
-        aria-valuetext={held === undefined ? text : briefOf(held, control)}
+        aria-valuetext={held.now === undefined ? text : briefOf(held.now, control)}
         onKeyDown={byKeys}
         onInput={({ currentTarget }) => void move(scaleValue(Number(currentTarget.value), control))}
       />

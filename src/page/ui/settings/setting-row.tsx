@@ -1,6 +1,6 @@
 /** One setting: its name, its value as the file writes it, its scale or its choices, its dial. */
 
-import { useState } from 'preact/hooks';
+import { useCell } from '../../pieces/cell.ts';
 import type { FindingView, SettingView } from '../../protocol.ts';
 import { offered } from '../../worker/offer.ts';
 import { briefOf } from '../../worker/scale.ts';
@@ -23,19 +23,19 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
   const { name, about, text, isGiven, usual, reading, dial, control } = setting;
   const label = `${module} ${name}`;
   // Of what is not typed; a field has its own.
-  const [refusal, setRefusal] = useState<ChangeOutcome>();
+  const refusal = useCell<ChangeOutcome>(() => undefined);
   const send = (value: string): Promise<ChangeOutcome> =>
     sheet.change({ type: 'setting', module, setting: name, text: value });
   const move = async (value: string): Promise<ChangeOutcome> => {
     const words = await send(value);
-    setRefusal(words);
+    refusal.put(words);
     return words;
   };
   const second = reading !== undefined && <span class="second">{reading}</span>;
   const describedBy = told && TOLD;
-  const refused = refusal !== undefined && (
+  const refused = refusal.now !== undefined && (
     <span class="refusal" role="alert">
-      Not taken: {refusal}
+      Not taken: {refusal.now}
     </span>
   );
   return (
@@ -53,7 +53,9 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
               aria-describedby={describedBy}
               onChange={({ currentTarget }) =>
                 void move(currentTarget.value).then((words) => {
-                  if (words !== undefined) currentTarget.value = text;
+                  // What was taken before may not be drawn yet.
+                  if (words !== undefined)
+                    currentTarget.value = sheet.settingText(module, name) ?? text;
                 })
               }
             >

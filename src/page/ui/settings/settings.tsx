@@ -1,6 +1,7 @@
 /** Every setting of every module, module by module; on paper their values alone. */
 
-import { useLayoutEffect, useRef, useState } from 'preact/hooks';
+import { useLayoutEffect, useRef } from 'preact/hooks';
+import { useCell } from '../../pieces/cell.ts';
 import type { FindingPlace, FindingView } from '../../protocol.ts';
 import { useKeptFocus } from '../kept-focus.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
@@ -16,7 +17,7 @@ export function SettingsPanel() {
   const place = useRef<HTMLDivElement>(null);
   useKeptFocus(place);
   const { folds } = useSheet();
-  const [open, setOpen] = useState<ReadonlySet<string>>(
+  const open = useCell<ReadonlySet<string>>(
     () =>
       new Set(
         modules.flatMap(({ name }) =>
@@ -32,7 +33,7 @@ export function SettingsPanel() {
     if (sought === undefined || !('module' in sought.at)) return;
     const { module } = sought.at;
     goal.current = sought.at;
-    setOpen((before) => new Set([...before, module]));
+    open.put(new Set([...open.now, module]));
   }, [sought]);
   useLayoutEffect(() => {
     const control = goal.current && controlAt(goal.current);
@@ -43,19 +44,18 @@ export function SettingsPanel() {
     // What is told of it stands below it.
     document.querySelector('.told-at')?.scrollIntoView({ block: 'nearest' });
   });
-  const toggle = (name: string, isOpen: boolean): void =>
-    setOpen((before) => {
-      if (before.has(name) === isOpen) return before;
-      const next = new Set(before);
-      if (isOpen) next.add(name);
-      else next.delete(name);
-      folds.note(moduleFold(name), isOpen);
-      return next;
-    });
+  const toggle = (name: string, isOpen: boolean): void => {
+    if (open.now.has(name) === isOpen) return;
+    const next = new Set(open.now);
+    if (isOpen) next.add(name);
+    else next.delete(name);
+    folds.note(moduleFold(name), isOpen);
+    open.put(next);
+  };
   const openAll = (isOpen: boolean): void => {
     folds.setAll(GROUP, isOpen);
     for (const { name } of modules) folds.note(moduleFold(name), isOpen);
-    setOpen(new Set(isOpen ? modules.map(({ name }) => name) : []));
+    open.put(new Set(isOpen ? modules.map(({ name }) => name) : []));
   };
   return (
     <>
@@ -79,7 +79,7 @@ export function SettingsPanel() {
               key={module.name}
               module={module}
               told={isAt(told, module.name) ? told : undefined}
-              isOpen={open.has(module.name)}
+              isOpen={open.now.has(module.name)}
               onToggle={(isOpen) => toggle(module.name, isOpen)}
             />
           )}

@@ -10,20 +10,20 @@ export function Stretches({ loop }: { readonly loop: LoopView }) {
   const way = useKnown('way');
   const { shortened, start } = loop;
   if (!shortened && start === 0) return null;
-  const next = nextBar(loop);
+  const here = (): LoopView => sheet.store.now.view?.loop ?? loop;
   return (
     <p class="stretches">
       <span>
         {stretchWords(loop)}
         {shortened && ', of which a minute at most is kept here'}.
       </span>{' '}
-      <button type="button" disabled={start === 0} onClick={() => sheet.setFrom(barBefore(loop))}>
+      <button type="button" disabled={start === 0} onClick={() => sheet.setFrom(barBefore(here()))}>
         Bars before
       </button>{' '}
       <button
         type="button"
         disabled={!shortened}
-        onClick={() => sheet.setFrom({ type: 'bar', bar: next })}
+        onClick={() => sheet.setFrom({ type: 'bar', bar: nextBar(here()) })}
       >
         Bars after
       </button>{' '}

@@ -32,6 +32,14 @@ export interface VersionTold {
 /** Versions that the number keys reach. */
 export const MOST_VERSIONS = 9;
 
+/** A name that no version has: the row's number, or the next that is free. */
+export function freeName(versions: readonly Version[]): string {
+  const taken = new Set(versions.map(({ name }) => name));
+  let number = versions.length + 1;
+  while (taken.has(`version ${number}`)) number += 1;
+  return `version ${number}`;
+}
+
 /**
  * Finds by how much a sound is turned down so that it is no louder than the quietest kept version: the
  * gains of `compare`, all lowered so that none is turned up.

@@ -4,7 +4,13 @@
  */
 
 import type { PatchTexts } from '../../../patch/texts.ts';
-import type { EngineAnswer, MoveView, VersionFigures } from '../../protocol.ts';
+import type {
+  EngineAnswer,
+  MoveView,
+  SpectraView,
+  SpectrumOf,
+  VersionFigures,
+} from '../../protocol.ts';
 import { EngineLink, type Wish } from '../engine-link.ts';
 import type { AssembledLoop } from '../strip/assembly.ts';
 
@@ -32,6 +38,12 @@ export class Comparing {
   ): Promise<VersionFigures | undefined> {
     const answer = await this.ask({ type: 'figures', channels, sampleRate });
     return answer?.type === 'figures' ? answer.figures : undefined;
+  }
+
+  /** Spectra over one another; undefined where they cannot be drawn. */
+  async spectra(of: readonly SpectrumOf[], isEqual: boolean): Promise<SpectraView | undefined> {
+    const answer = await this.ask({ type: 'spectra', of, isEqual });
+    return answer?.type === 'spectra' ? answer.spectra : undefined;
   }
 
   private ask(wish: Wish): Promise<EngineAnswer | undefined> {

@@ -4,9 +4,10 @@ import { haveSameTexts, type PatchTexts } from '../../../patch/texts.ts';
 import { BlindTest } from '../../pieces/blind.ts';
 import type { Player } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
+import type { SpectraView, SpectrumOf } from '../../protocol.ts';
 import type { SheetState } from '../sheet-state.ts';
 import type { Listening } from '../strip/listening.ts';
-import { MOST_VERSIONS, type Version } from './bank.ts';
+import { freeName, MOST_VERSIONS, type Version } from './bank.ts';
 import type { Comparing } from './comparing.ts';
 
 /** Letters of a version's name that are kept. */
@@ -60,8 +61,8 @@ export class Keeping {
     return this.now.versions.find((version) => version.id === id);
   }
 
-  /** Keeps what sounds. @returns whether it is kept now that was not before. */
-  async keep(name: string): Promise<boolean> {
+  /** Keeps what sounds. @param typed its name; empty for one of the page's own. @returns whether it is kept now that was not before. */
+  async keep(typed: string): Promise<boolean> {
     const { heard, view, loop } = this.now;
     if (heard === undefined) {
       this.say('There is nothing to keep: no patch has been read yet.');
@@ -76,6 +77,8 @@ export class Keeping {
     }
     // Of a voice alone the texts are kept, and their sound comes with the mix.
     const isMix = loop?.isWhole === true && !loop.isPart;
+    // Another may have been kept meanwhile.
+    const name = typed || freeName(this.now.versions);
     return this.put({ name, files: heard, view, loop: isMix ? loop : undefined });
   }
 
@@ -133,6 +136,11 @@ export class Keeping {
     this.place.store.put({ versions: this.now.versions.filter((version) => version.id !== id) });
     this.say(`Removed: ${name}.`);
     this.place.listening.level();
+  }
+
+  /** Draws spectra over one another; none of nothing. */
+  async spectra(of: readonly SpectrumOf[], isEqual: boolean): Promise<SpectraView | undefined> {
+    return of.length === 0 ? undefined : await this.place.comparing.spectra(of, isEqual);
   }
 
   /** Works out what is not told of the versions yet. */

@@ -2,6 +2,7 @@
 
 export const VERSIONS_STYLE = `.bank .typed{width:100%;min-width:7rem}
 .bank td:nth-child(3){min-width:10rem}
+@media screen and (min-width:46rem){.bank tbody th{min-width:7rem}}
 .rename{display:block;font-size:.82rem;font-weight:400;padding:0 .35rem;margin-top:.15rem}
 .moves{list-style:none;margin:0;padding:0;overflow-wrap:anywhere}
 .figures td,.figures thead th:not(:first-child){text-align:right}
@@ -14,6 +15,7 @@ export const VERSIONS_STYLE = `.bank .typed{width:100%;min-width:7rem}
 input[aria-invalid=true]{border:2px solid var(--mark)}
 .lead .controls .quiet{font-size:.9rem}
 @media screen and (max-width:46rem){
+.lead figure svg{max-width:100%}
 .bank,.bank tbody,.bank th,.bank td{display:block}
 .bank thead{display:none}
 .bank tr{display:grid;grid-template-columns:2rem 1fr auto;gap:.15rem .6rem;border-bottom:1px solid var(--grid);padding:.5rem 0}

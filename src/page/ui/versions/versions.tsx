@@ -3,15 +3,17 @@
  * compared as `compare` does it.
  */
 
-import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import { differenceText } from '../../../compare/figures.ts';
 import { haveSameTexts } from '../../../patch/texts.ts';
 import { Blind } from '../../pieces/blind.tsx';
+import { type Cell, useCell } from '../../pieces/cell.ts';
 import { Checkbox } from '../../pieces/checkbox.tsx';
 import { decibels } from '../../pieces/where.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Wide } from '../wide.tsx';
-import { equalGain, leftOf, TOLD_FIGURES, type Version } from './bank.ts';
+import { equalGain, freeName, leftOf, TOLD_FIGURES, type Version } from './bank.ts';
+import { Spectra } from './spectra.tsx';
 
 /** Moves that a row has room for. */
 const MOST_WORDS = 6;
@@ -53,20 +55,13 @@ export function Versions() {
               </tbody>
             </table>
           </Wide>
+          <Spectra versions={versions} />
           {versions.length > 1 && <SideBySide versions={versions} />}
         </>
       )}
       {versions.length > 1 && <TellApart versions={versions} />}
     </div>
   );
-}
-
-/** A name that no version has: the row's number, or the next that is free. */
-function freeName(versions: readonly Version[]): string {
-  const taken = new Set(versions.map(({ name }) => name));
-  let number = versions.length + 1;
-  while (taken.has(`version ${number}`)) number += 1;
-  return `version ${number}`;
 }
 
 /** @param name what a version is called that is given no name. */
@@ -76,7 +71,7 @@ function KeepForm({ name }: { readonly name: string }) {
   const keep = async (event: Event): Promise<void> => {
     event.preventDefault();
     const typed = field.current?.value ?? '';
-    const isKept = await sheet.keeping.keep(typed.trim() || name);
+    const isKept = await sheet.keeping.keep(typed.trim());
     // What is typed meanwhile is for the next.
     if (isKept && field.current?.value === typed) field.current.value = '';
   };
@@ -95,15 +90,15 @@ function Row({ version, number }: { readonly version: Version; readonly number: 
   const versions = useKnown('versions');
   const isEqual = useKnown('isEqual');
   const heard = useKnown('heard');
-  const [isNaming, setNaming] = useState(false);
+  const isNaming = useCell(() => false);
   const rename = useRef<HTMLButtonElement>(null);
   const isBegun = useRef(false);
   // Back to the button that began it, unless the hand has gone elsewhere.
   useLayoutEffect(() => {
-    if (isBegun.current && !isNaming && document.activeElement === document.body)
+    if (isBegun.current && !isNaming.now && document.activeElement === document.body)
       rename.current?.focus();
-    isBegun.current = isNaming;
-  }, [isNaming]);
+    isBegun.current = isNaming.now;
+  }, [isNaming.now]);
   const { name } = version;
   const isSounding = heard !== undefined && haveSameTexts(version.files, heard);
   return (
@@ -112,15 +107,15 @@ function Row({ version, number }: { readonly version: Version; readonly number: 
         <kbd>{number}</kbd>
       </td>
       <th scope="row">
-        {isNaming ? <NameField version={version} onEnd={() => setNaming(false)} /> : name}
+        {isNaming.now ? <NameField version={version} onEnd={() => isNaming.put(false)} /> : name}
         {isSounding && <span class="under">sounding</span>}
-        {!isNaming && (
+        {!isNaming.now && (
           <button
             ref={rename}
             type="button"
             class="rename"
             aria-label={`Retitle ${name}`}
-            onClick={() => setNaming(true)}
+            onClick={() => isNaming.put(true)}
           >
             Retitle
           </button>
@@ -216,12 +211,12 @@ function Moves({
 }
 
 function SideBySide({ versions }: { readonly versions: readonly Version[] }) {
-  const [isOpen, setOpen] = useState(false);
+  const isOpen = useCell(() => false);
   const [first] = versions;
   return (
-    <details open={isOpen} onToggle={({ currentTarget }) => setOpen(currentTarget.open)}>
+    <details open={isOpen.now} onToggle={({ currentTarget }) => isOpen.put(currentTarget.open)}>
       <summary>Figures side by side</summary>
-      {isOpen && first !== undefined && (
+      {isOpen.now && first !== undefined && (
         <Wide name="Figures side by side">
           <table class="figures">
             <thead>
@@ -270,17 +265,24 @@ function left(first: Version, other: Version): string {
 function TellApart({ versions }: { readonly versions: readonly Version[] }) {
   const sheet = useSheet();
   // Each by itself: the second may be chosen before the first is drawn.
-  const [chosenOne, chooseOne] = useState<number>();
-  const [chosenOther, chooseOther] = useState<number>();
+  const chosenOne = useCell<number | undefined>(() => undefined);
+  const chosenOther = useCell<number | undefined>(() => undefined);
   const trial = useKnown('trial');
   const isPlaying = useKnown('isPlaying');
-  const isThere = (id: number | undefined): id is number => versions.some((one) => one.id === id);
-  const one = isThere(chosenOne) ? chosenOne : (versions[0]?.id ?? 0);
-  const other = isThere(chosenOther) ? chosenOther : (versions.at(-1)?.id ?? 0);
-  const list = (label: string, value: number, onChoose: (id: number) => void) => (
+  const pair = (): readonly [number, number] => {
+    const { versions: now } = sheet.store.now;
+    const there = ({ now: id }: Cell<number | undefined>): number | undefined =>
+      now.find((one) => one.id === id)?.id;
+    return [there(chosenOne) ?? now[0]?.id ?? 0, there(chosenOther) ?? now.at(-1)?.id ?? 0];
+  };
+  const [one, other] = pair();
+  const list = (label: string, value: number, chosen: Cell<number | undefined>) => (
     <label>
       {label}{' '}
-      <select value={value} onChange={({ currentTarget }) => onChoose(Number(currentTarget.value))}>
+      <select
+        value={value}
+        onChange={({ currentTarget }) => chosen.put(Number(currentTarget.value))}
+      >
         {versions.map(({ id, name }) => (
           <option key={id} value={id}>
             {name}
@@ -294,14 +296,14 @@ function TellApart({ versions }: { readonly versions: readonly Version[] }) {
       <summary>Can you tell two apart?</summary>
       {trial === undefined && (
         <p class="controls">
-          {list('Tell', one, chooseOne)}
-          {list('from', other, chooseOther)}
+          {list('Tell', one, chosenOne)}
+          {list('from', other, chosenOther)}
           <span class="quiet">both as loud as the quieter</span>
         </p>
       )}
       <Blind
         test={sheet.keeping.blind}
-        pair={[one, other]}
+        pair={pair}
         isPlaying={isPlaying}
         trial={trial}
         isWrongCount={useKnown('isWrongCount')}

@@ -55,6 +55,13 @@ export class Chapters {
     this.ask({ type: 'solo', solo });
   }
 
+  /** Lets it be heard so, or all again if it is. */
+  toggleSolo(solo: Solo): void {
+    const { solo: now } = this.now;
+    const isOn = now?.voice === solo.voice && now.isAlone === solo.isAlone;
+    this.setSolo(isOn ? undefined : solo);
+  }
+
   /** Strikes a voice once, beside whatever plays. */
   strike(wish: StrokeWish): void {
     const rate = this.now.view?.loop.sampleRate;

@@ -1,6 +1,6 @@
 /** Asks for MIDI pads, and says which notes strike what. */
 
-import { useState } from 'preact/hooks';
+import { useCell } from '../../pieces/cell.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { hasPads } from './pads.ts';
 import { strokeKeys } from './stroke-keys.ts';
@@ -9,7 +9,7 @@ export function PadsButton() {
   const sheet = useSheet();
   const view = useKnown('view');
   const pads = useKnown('pads');
-  const [isAsking, setAsking] = useState(false);
+  const isAsking = useCell(() => false);
   if (view === undefined) return null;
   const keys = strokeKeys(view);
   if (keys.length === 0) return null;
@@ -24,9 +24,10 @@ export function PadsButton() {
     ),
   ];
   const ask = async (): Promise<void> => {
-    setAsking(true);
+    if (isAsking.now) return;
+    isAsking.put(true);
     await sheet.chapters.usePads();
-    setAsking(false);
+    isAsking.put(false);
   };
   return (
     <div class="striking">
@@ -35,7 +36,7 @@ export function PadsButton() {
       </p>
       {hasPads() ? (
         <p>
-          <button type="button" disabled={isAsking} onClick={() => void ask()}>
+          <button type="button" disabled={isAsking.now} onClick={() => void ask()}>
             {pads === undefined ? 'Use a MIDI pad' : 'Look for MIDI pads again'}
           </button>{' '}
           <span role="status">{pads}</span>

@@ -5,7 +5,7 @@
 
 import { useRef } from 'preact/hooks';
 import { decibels } from '../../pieces/where.ts';
-import type { PatchView, Solo, StrokeWish, VoiceView } from '../../protocol.ts';
+import type { PatchView, StrokeWish, VoiceView } from '../../protocol.ts';
 import { useKeptFocus } from '../kept-focus.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { useChapter, useMarkedBlocks } from './chapter.ts';
@@ -110,13 +110,12 @@ function Hear({ voice }: { readonly voice: string }) {
   const button = (isAlone: boolean) => {
     const isOn = solo?.voice === voice && solo.isAlone === isAlone;
     const words = isAlone ? 'alone' : 'without';
-    const next: Solo | undefined = isOn ? undefined : { voice, isAlone };
     return (
       <button
         type="button"
         aria-pressed={isOn}
         aria-label={isAlone ? `Hear ${voice} alone` : `Hear all without ${voice}`}
-        onClick={() => sheet.chapters.setSolo(next)}
+        onClick={() => sheet.chapters.toggleSolo({ voice, isAlone })}
       >
         {words}
       </button>
