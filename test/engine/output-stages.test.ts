@@ -29,7 +29,7 @@ function played(patch: Patch, jacks: readonly string[], blocks: number, passing 
   const all = probes.map(() => new Float64Array(128 * blocks));
   for (let block = 0; block < blocks; block++) {
     renderer.next();
-    renderer.probes.forEach((volts, index) => all[index]?.set(volts, 128 * block));
+    for (const [index, volts] of renderer.probes.entries()) all[index]?.set(volts, 128 * block);
   }
   return all;
 }
@@ -127,7 +127,7 @@ describe('an output jack by its rack', () => {
     );
     const jacks = ['one.trigger', 'two.trigger', 'out.left', 'out.right'];
     const [passed, ran] = [true, false].map((passing) => played(patch, jacks, 200, passing));
-    passed?.forEach((volts, index) => expect(volts).toEqual(ran?.[index]));
+    expect(passed).toEqual(ran);
   });
 });
 
