@@ -6,10 +6,9 @@ import type { Edge, Handle, Jack } from '../modules/definition.ts';
 import { seedsFor } from '../modules/dsp/seeds.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { BLOCK, Machine } from './machine.ts';
-import { OutputStages } from './output-stages.ts';
 import type { Plan, PlannedModule, Source } from './plan.ts';
 import { type Prepared, prepared } from './prepared.ts';
-import { siteIn } from './site.ts';
+import { OutputStages, siteIn } from './site.ts';
 import { Wiring } from './wiring.ts';
 
 export { BLOCK };

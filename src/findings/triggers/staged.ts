@@ -7,7 +7,7 @@
  * in shares of the step, k samples from the last one before the edge.
  */
 
-import { pulseLength, shareOf } from '../../engine/output-stages.ts';
+import { pulseLength, shareOf } from '../../engine/site.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { OutputStage } from '../../modules/facts.ts';
 import { type GatePulse, stretched } from '../../modules/gates.ts';
