@@ -46,6 +46,7 @@ export { LowPassGate } from './low-pass-gate';
 export { Mixer, mixerInput } from './mixer';
 export { ColouredNoise, colouredNoisePole, colouredNoiseWarmUp, WhiteNoise } from './noise';
 export { Oscillator } from './oscillator';
+export { OutputStage } from './output-stage';
 export { Panner } from './panner';
 export { Pulse } from './pulse';
 export { Quantizer, quantizerNote } from './quantizer';

@@ -12,7 +12,7 @@ import type { Patch } from '../patch/patch.ts';
 import { type Net, type Netlist, netlist, type Terminal } from './nets.ts';
 import { outputRanges } from './ranges.ts';
 import { netSpans, type RangeOf } from './spans.ts';
-import { around, type Extremes, extremes } from './tolerance.ts';
+import { around, type Extremes, extremes, type Tolerance } from './tolerance.ts';
 
 /** The volts of one net, and what they mean to its inputs. */
 export interface NetLevels {
@@ -22,7 +22,7 @@ export interface NetLevels {
   readonly high: number;
   /** V with every output at rest: a voltage output at its low level, a switch open. */
   readonly rest: number;
-  /** The same at the worst corners of all resistances and levels; equal to them without tolerance. */
+  /** The same at the worst corners of all resistances and levels; equal to them where nothing may be off. */
   readonly worst: Extremes;
   /** In the order of the net's inputs. */
   readonly inputs: readonly InputLevels[];
@@ -43,7 +43,9 @@ export interface TriggerLevels {
   readonly off: number;
   /** V at the input when it should be on, by the output that drives it least. */
   readonly driven: number;
-  /** V by which that passes `on`; negative if it never gets there. At the worst corner. */
+  /** The same at the worst corner. */
+  readonly least: number;
+  /** V by which it passes `on` at the worst corner; negative if it never gets there. */
   readonly margin: number;
   /** The margin as a share of `on`. */
   readonly share: number;
@@ -55,8 +57,8 @@ export interface TriggerLevels {
 export interface Ranges {
   readonly nominal: RangeOf;
   readonly worst: RangeOf;
-  /** Share by which every resistance, level and threshold may be off, under 1. */
-  readonly tolerance: number;
+  /** By which every resistance, level and threshold may be off at the worst, under 1. */
+  readonly tolerance: Tolerance;
 }
 
 /**
@@ -80,17 +82,25 @@ export function patchLevels(
 
 /** Works out the levels of all outputs of a patch. */
 export function rangesOf(patch: Patch, list: Netlist, tolerance: number): Ranges {
-  const nominal = outputRanges(patch, list);
-  const worst = tolerance === 0 ? nominal : outputRanges(patch, list, tolerance);
-  return { nominal, worst, tolerance };
+  const nominal = outputRanges(patch, list, undefined);
+  if (tolerance === 0 && !isInDoubt(patch))
+    return { nominal, worst: nominal, tolerance: undefined };
+  return { nominal, worst: outputRanges(patch, list, tolerance), tolerance };
+}
+
+/** Whether a rack says of a fact of the patch by how much it may be off. */
+export function isInDoubt({ modules }: Patch): boolean {
+  return modules.some(({ jacks }) =>
+    jacks.some((jack) => jack.direction !== 'through' && jack.facts.doubt !== undefined),
+  );
 }
 
 /** Works out the levels of a net. */
 export function netLevels(net: Net, ranges: Ranges): NetLevels {
   const { nominal, worst: atWorst, tolerance } = ranges;
-  const span = extremes(netSpans(net, nominal, 0)) ?? GROUND;
+  const span = extremes(netSpans(net, nominal, undefined)) ?? GROUND;
   const worst = extremes(netSpans(net, atWorst, tolerance)) ?? GROUND;
-  const rest = extremes(netSpans(net, nominal, 0, () => 'rest')) ?? GROUND;
+  const rest = extremes(netSpans(net, nominal, undefined, () => 'rest')) ?? GROUND;
   return {
     net,
     ...span,
@@ -111,27 +121,28 @@ function triggerLevels(
   net: Net,
   { nominal, worst, tolerance }: Ranges,
 ): TriggerLevels | undefined {
-  const { trigger } = jack.facts;
+  const { trigger, doubt } = jack.facts;
   if (trigger === undefined || net.outputs.length === 0) return undefined;
   // A switch trigger is the same comparator upside down.
   const sign = trigger.type === 'voltage' ? 1 : -1;
   let driven = Number.POSITIVE_INFINITY;
   let worstDriven = Number.POSITIVE_INFINITY;
   net.outputs.forEach((_, index) => {
-    const alone = oneState(net, nominal, 0, trigger.type, index);
+    const alone = oneState(net, nominal, undefined, trigger.type, index);
     driven = Math.min(driven, towards(alone, sign));
     const atWorst = oneState(net, worst, tolerance, trigger.type, index);
     worstDriven = Math.min(worstDriven, least(atWorst, sign));
   });
   const idle = most(oneState(net, worst, tolerance, trigger.type, undefined), sign);
-  const on = around(trigger.on, tolerance);
-  const off = around(trigger.off, tolerance);
+  const on = around(trigger.on, tolerance, doubt?.on);
+  const off = around(trigger.off, tolerance, doubt?.off);
   const margin = worstDriven - sign * (sign > 0 ? on.high : on.low);
   return {
     type: trigger.type,
     on: trigger.on,
     off: trigger.off,
     driven: sign * driven,
+    least: sign * worstDriven,
     margin,
     share: trigger.on === 0 ? 0 : margin / Math.abs(trigger.on),
     release: sign * (sign > 0 ? off.low : off.high) - idle,
@@ -146,7 +157,7 @@ function triggerLevels(
 function oneState(
   net: Net,
   rangeOf: RangeOf,
-  tolerance: number,
+  tolerance: Tolerance,
   type: 'voltage' | 'switch',
   pushing: number | undefined,
 ): Extremes {

@@ -22,15 +22,15 @@ import { toRails } from '../modules/dsp/rails.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
 import type { Net, Netlist, Terminal } from './nets.ts';
 import { type Levels, netSpans, type RangeOf } from './spans.ts';
-import { around, type Extremes, extremes } from './tolerance.ts';
+import { around, type Extremes, extremes, type Tolerance } from './tolerance.ts';
 
 /**
  * Gives a function that finds the levels of an output, V before its source resistance. A switch
  * output has none and gives 0 V. Where such modules feed one another in a circle, the one that is
  * come upon first has the levels of its own facts.
- * @param tolerance share by which every resistance, level and gain may be off, under 1.
+ * @param tolerance by which every resistance, level and gain may be off, under 1.
  */
-export function outputRanges(patch: Patch, { at }: Netlist, tolerance = 0): RangeOf {
+export function outputRanges(patch: Patch, { at }: Netlist, tolerance: Tolerance): RangeOf {
   // By name, since modules of a kind may share the objects of their jacks.
   const found = new Map<string, Levels>();
   const known: RangeOf = ({ module, jack }) =>
@@ -109,15 +109,16 @@ function passedBy(
   return terms.length === 0 ? undefined : { offset: 0, terms };
 }
 
-function ownLevels({ facts }: OutputJack, tolerance: number): Levels {
+function ownLevels({ facts }: OutputJack, tolerance: Tolerance): Levels {
   if (facts.type === 'switch') return { low: around(0, 0), high: around(0, 0) };
-  return { low: around(facts.low, tolerance), high: around(facts.high, tolerance) };
+  const { low, high, doubt } = facts;
+  return { low: around(low, tolerance, doubt?.low), high: around(high, tolerance, doubt?.high) };
 }
 
 function summed(
   offset: number,
   inputs: readonly { readonly gain: number; readonly levels: Levels }[],
-  tolerance: number,
+  tolerance: Tolerance,
 ): Levels {
   const base = around(offset, tolerance);
   const low = { ...base };
@@ -160,12 +161,13 @@ function inputLevels(
   input: string,
   net: Net | undefined,
   rangeOf: RangeOf,
-  tolerance: number,
+  tolerance: Tolerance,
 ): Levels {
   const levels = net && netRange(net, rangeOf, tolerance);
   if (levels !== undefined) return levels;
   const jack = module.jacks.find(({ name }) => name === input);
-  const rest = around(jack?.direction === 'in' ? jack.facts.rest : 0, tolerance);
+  const facts = jack?.direction === 'in' ? jack.facts : undefined;
+  const rest = around(facts?.rest ?? 0, tolerance, facts?.doubt?.rest);
   return { low: rest, high: rest };
 }
 
@@ -174,7 +176,7 @@ function inputLevels(
  * or closed, whichever takes it further.
  * @returns undefined for a net that nothing holds.
  */
-function netRange(net: Net, rangeOf: RangeOf, tolerance: number): Levels | undefined {
+function netRange(net: Net, rangeOf: RangeOf, tolerance: Tolerance): Levels | undefined {
   const within = (voltage: 'rest' | 'on', contact: 'rest' | 'on'): Extremes | undefined =>
     extremes(
       netSpans(net, rangeOf, tolerance, (index) =>

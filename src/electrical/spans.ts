@@ -1,8 +1,9 @@
 /** A net's branches as ranges: what its outputs and inputs may be, in any state and within tolerance. */
 
 import type { OutputJack } from '../modules/definition.ts';
+import type { InputFacts, OutputFacts } from '../modules/facts.ts';
 import type { Net, Terminal } from './nets.ts';
-import { around, type BranchSpan, type Extremes } from './tolerance.ts';
+import { around, type BranchSpan, type Extremes, type Tolerance } from './tolerance.ts';
 
 /** The two levels of an output, V before its source resistance, each somewhere in a range. */
 export interface Levels {
@@ -21,24 +22,24 @@ export type OutputState = 'rest' | 'on' | 'any';
  * @param rangeOf the outputs' levels, at the same tolerance.
  * @param stateOf the state of each output, all in any state unless given: at rest a voltage output
  *   gives its low level and a switch is open.
- * @param tolerance share by which every resistance and every input's rest may be off; under 1.
+ * @param tolerance by which every resistance and every input's rest may be off; under 1.
  */
 export function netSpans(
   net: Net,
   rangeOf: RangeOf,
-  tolerance: number,
+  tolerance: Tolerance,
   stateOf: (index: number) => OutputState = () => 'any',
 ): BranchSpan[] {
   const loads = net.inputs.map(({ jack: { facts } }): BranchSpan => {
-    return { ...around(facts.rest, tolerance), ...siemens(facts.ohms, tolerance) };
+    return { ...around(facts.rest, tolerance, facts.doubt?.rest), ...siemens(facts, tolerance) };
   });
   const sources = net.outputs.map((output, index): BranchSpan => {
     const { facts } = output.jack;
     const state = stateOf(index);
     if (facts.type === 'switch') {
-      const { leastSiemens, mostSiemens } = siemens(facts.ohms, tolerance);
+      const { leastSiemens, mostSiemens } = siemens(facts, tolerance);
       return {
-        ...around(facts.saturation, tolerance),
+        ...around(facts.saturation, tolerance, facts.doubt?.saturation),
         leastSiemens: state === 'on' ? leastSiemens : 0,
         mostSiemens: state === 'rest' ? 0 : mostSiemens,
       };
@@ -47,18 +48,16 @@ export function netSpans(
     return {
       low: (state === 'on' ? range.high : range.low).low,
       high: (state === 'rest' ? range.low : range.high).high,
-      ...siemens(facts.ohms, tolerance),
+      ...siemens(facts, tolerance),
     };
   });
   return [...loads, ...sources];
 }
 
 function siemens(
-  ohms: number,
-  tolerance: number,
+  { ohms, doubt }: InputFacts | OutputFacts,
+  tolerance: Tolerance,
 ): { readonly leastSiemens: number; readonly mostSiemens: number } {
-  return {
-    leastSiemens: 1 / (ohms * (1 + tolerance)),
-    mostSiemens: 1 / (ohms * (1 - tolerance)),
-  };
+  const { low, high } = around(ohms, tolerance, doubt?.ohms);
+  return { leastSiemens: 1 / high, mostSiemens: 1 / low };
 }

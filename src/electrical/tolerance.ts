@@ -72,8 +72,17 @@ function highest(weights: readonly Weight[]): number | undefined {
   return best;
 }
 
-/** A range for a value that may be off by `tolerance`, in either direction from zero. */
-export function around(value: number, tolerance: number): Extremes {
-  const off = Math.abs(value) * tolerance;
+/**
+ * How far values may be off: a share of each, from 0 on, except for those that were measured with a doubt of
+ * their own. Undefined: not at all, every part being as it should be.
+ */
+export type Tolerance = number | undefined;
+
+/**
+ * A range for a value, in either direction from zero.
+ * @param doubt by how much it may be off whatever the tolerance, if it is known to so much.
+ */
+export function around(value: number, tolerance: Tolerance, doubt?: number): Extremes {
+  const off = tolerance === undefined ? 0 : (doubt ?? Math.abs(value) * tolerance);
   return { low: value - off, high: value + off };
 }

@@ -2,13 +2,13 @@
 
 import type { Net } from '../electrical/nets.ts';
 import { carriedSorts, type Sort } from '../electrical/sorts.ts';
-import type { Edge, Handle } from '../modules/definition.ts';
+import type { Edge, Handle, Jack } from '../modules/definition.ts';
 import { seedsFor } from '../modules/dsp/seeds.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { BLOCK, Machine } from './machine.ts';
 import type { Plan, PlannedModule, Source } from './plan.ts';
 import { type Prepared, prepared } from './prepared.ts';
-import { siteIn } from './site.ts';
+import { OutputStages, siteIn } from './site.ts';
 import { Wiring } from './wiring.ts';
 
 export { BLOCK };
@@ -134,12 +134,15 @@ export class Renderer {
     const { definition, settings, jacks, name } = module;
     if (definition.create === undefined) throw new Error(`${definition.kind} does not run`);
     const sourceOf = (jack: string): Source => planned.source({ module: name, jack });
+    const stages = new OutputStages(machine, options.sampleRate);
+    const jackOf = (jack: string): Jack | undefined => jacks.find((one) => one.name === jack);
     const site = siteIn(machine, {
       kind: definition.kind,
       sampleRate: options.sampleRate,
       jacks,
       inputs: inputs.map((source) => wiring.readBy(position, source)),
-      driven: (jack) => wiring.drivenBy(position, jack, sourceOf(jack)),
+      driven: (jack) =>
+        stages.before(jackOf(jack), wiring.drivenBy(position, jack, sourceOf(jack))),
       patched: (jack) => sourceOf(jack).type === 'net',
       sounds: (jack) => around.sounds({ module: name, jack }),
       seeds: (purpose) => seedsFor(patch.seed, name, purpose),
@@ -148,6 +151,7 @@ export class Renderer {
       },
     });
     definition.create(settings, site);
+    stages.complete();
   }
 }
 

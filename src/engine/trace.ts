@@ -6,7 +6,9 @@
  */
 
 import { nodeLaw, nodeVolts } from '../electrical/node-law.ts';
+import type { OutputFacts } from '../modules/facts.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
+import { edgesAtJacks } from '../timing/at-jacks.ts';
 import { edgesOf, type TimedEdge } from '../timing/edges.ts';
 import type { Happening } from './happening.ts';
 import { Prepared, prepared } from './prepared.ts';
@@ -38,7 +40,8 @@ export function* sentEdges(
   const streams = patch.modules
     .filter(({ definition }) => definition.role === 'score')
     .map((module) => {
-      const next = edgesOf(module, { sampleRate, seed: patch.seed, until: seconds });
+      const options = { sampleRate, seed: patch.seed, until: seconds };
+      const next = edgesAtJacks(module, sampleRate, edgesOf(module, options));
       return { next, describe: describer(module), edge: next() };
     });
   const [only, ...others] = streams;
@@ -77,18 +80,24 @@ export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<H
     sampleRate,
     probes: probes.flat(),
     edgesOf: (module) => {
-      const next = edgesOf(module, { sampleRate, seed: patch.seed, until: seconds });
+      const options = { sampleRate, seed: patch.seed, until: seconds };
+      const next = edgesOf(module, options);
       const describe = describer(module);
+      const shown = edgesAtJacks(module, sampleRate, edgesOf(module, options));
+      let one = shown();
       return () => {
         const edge = next();
-        if (edge !== undefined) sent.push(describe(edge));
+        for (; one !== undefined && one.sample <= (edge?.sample ?? Infinity); one = shown())
+          sent.push(describe(one));
         return edge;
       };
     },
   });
   const { at } = played.nets;
   const peakOf = (module: PatchModule): number => {
-    const peak = module.settings.peak as number;
+    const out = module.jacks.find(({ name }) => name === 'out');
+    const isMeasured = out?.direction === 'out' && out.facts.type === 'voltage' && out.facts.stage;
+    const peak = isMeasured ? out.facts.high : (module.settings.peak as number);
     const net = at({ module: module.name, jack: 'out' });
     return net?.outputs.length === 1 ? nodeVolts(nodeLaw(net), [peak]) : peak;
   };
@@ -133,12 +142,18 @@ function describer(module: PatchModule): (edge: TimedEdge) => Happening {
   const outputs = module.jacks.map(({ name, ...jack }) => ({
     jack: jackName({ module: module.name, jack: name }),
     isGate: jack.direction === 'out' && jack.signal === 'gate',
+    middle: jack.direction === 'out' ? middleOf(jack.facts) : 0,
   }));
   return ({ output, sample, time, volts, bar, step, cause }) => {
-    const { jack, isGate } = outputs[output] as (typeof outputs)[number];
-    const edge = isGate ? (volts > 0 ? 'rise' : 'fall') : 'level';
+    const { jack, isGate, middle } = outputs[output] as (typeof outputs)[number];
+    const edge = isGate ? (volts > middle ? 'rise' : 'fall') : 'level';
     return { sample, time, jack, edge, volts, bar, step, cause };
   };
+}
+
+/** V over which a gate is high. */
+function middleOf(facts: OutputFacts): number {
+  return facts.type === 'voltage' ? (facts.low + facts.high) / 2 : 0;
 }
 
 /** Takes the edges before a sample, in order; each rhythm has one at least that is still to come. */

@@ -26,6 +26,13 @@ export function inPercent(share: number): string {
   return `${rounded(100 * share, 1)} %`;
 }
 
+/** At which corner something fails: by the tolerance asked for, or by those that the rack states. */
+export function atWorst(tolerance: number): string {
+  return tolerance > 0
+    ? `with everything ${inPercent(tolerance)} off`
+    : 'with all that the rack states a tolerance of off by so much';
+}
+
 function rounded(value: number, digits: number): number {
   const whole = Number(Number(value.toFixed(digits)).toPrecision(4));
   return whole === 0 ? 0 : whole;

@@ -14,6 +14,8 @@ export interface VoltageOutput {
   readonly high: number;
   /** Source resistance, ohm; 0 for an output that holds its voltage whatever the load. */
   readonly ohms: number;
+  readonly doubt?: Doubt;
+  readonly stage?: OutputStage;
 }
 
 /** Open at rest; closed it is a resistance to `saturation` volts. */
@@ -23,6 +25,47 @@ export interface SwitchOutput {
   readonly saturation: number;
   /** Resistance when closed, ohm; never 0. */
   readonly ohms: number;
+  readonly doubt?: Doubt;
+  readonly stage?: OutputStage;
+}
+
+/**
+ * By how much measured facts may be off, each in its own unit and either way. What is not in it is off by
+ * whatever tolerance is asked for.
+ */
+export type Doubt = Readonly<Partial<Record<DoubtfulFact, number>>>;
+
+export type DoubtfulFact =
+  | 'ohms'
+  | 'low'
+  | 'high'
+  | 'saturation'
+  | 'rest'
+  | 'on'
+  | 'off'
+  | 'shortest'
+  | 'rise'
+  | 'width';
+
+/**
+ * What stands between a circuit and its output jack, so that the jack gives what its owner measured:
+ *
+ *   level = low + (v - from.low) (high - low) / (from.high - from.low)
+ *   y(t + dt) = level + (y(t) - level) exp(-dt / tau),  tau = rise / ln 9
+ *
+ * With a width, the level is `high` for so long from each rise of v through the middle, and `low` otherwise.
+ *
+ * Source: the rise of one resistance and capacitance from 10 to 90 % takes ln 9 = 2.197 time constants.
+ */
+export interface OutputStage {
+  /** V of the circuit that become `low` and `high` at the jack; 0 and 1 for a switch. */
+  readonly from: { readonly low: number; readonly high: number };
+  /** From 10 to 90 % of the step, s, and so long from 90 to 10 %; 0 for at once. */
+  readonly rise: number;
+  /** How long a pulse lasts, s; 0 for as long as the circuit makes it. */
+  readonly width: number;
+  /** Whether the rack gives the high level in volts, which no setting then moves. */
+  readonly isFixed: boolean;
 }
 
 /** An input: a resistance to ground or, for a switch trigger, to a pull-up voltage. */
@@ -33,6 +76,7 @@ export interface InputFacts {
   readonly rest: number;
   /** V that must not be exceeded, either side of ground. */
   readonly safe: number;
+  readonly doubt?: Doubt;
   /** For inputs that respond to a trigger. */
   readonly trigger?: TriggerFacts;
 }

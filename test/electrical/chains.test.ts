@@ -4,7 +4,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type InputLevels, netLevels, rangesOf } from '../../src/electrical/levels.ts';
+import { netLevels, rangesOf } from '../../src/electrical/levels.ts';
 import { netlist } from '../../src/electrical/nets.ts';
 import { Renderer } from '../../src/engine/renderer.ts';
 import type { Definition } from '../../src/modules/definition.ts';
@@ -12,139 +12,10 @@ import { KINDS } from '../../src/modules/kinds.ts';
 import { slew } from '../../src/modules/slew.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
-import { formatValue } from '../../src/patch/units.ts';
 import { moduleOf, patchOf } from '../engine/build.ts';
 import { KNOCK } from '../knock.ts';
 import { runs } from '../runs.ts';
-
-/** One step of a chain: a net with so much load on it beside the module that passes its level on. */
-interface Step {
-  readonly kind: 'attenuator' | 'mixer' | 'slew' | 'sample-hold' | 'panner';
-  readonly gain: number;
-  readonly offset: number;
-  /** Whether a second source is added to it, where the kind can. */
-  readonly second: boolean;
-  /** Ohm: of the source in front of it, of its input, and of its output. */
-  readonly input: number;
-  readonly output: number;
-}
-
-const ohms = fc.constantFrom(470, 1000, 2200, 10_000);
-const load = fc.constantFrom(22_000, 47_000, 100_000);
-const step: fc.Arbitrary<Step> = fc.record({
-  kind: fc.constantFrom('attenuator', 'mixer', 'slew', 'sample-hold', 'panner'),
-  gain: fc.constantFrom(1, 0.8, -0.6, -1),
-  offset: fc.constantFrom(0, 0, 1.5, -2),
-  second: fc.boolean(),
-  input: load,
-  output: ohms,
-});
-const chain = fc.record({
-  high: fc.constantFrom(2.4, 5, 8),
-  source: ohms,
-  steps: fc.array(step, { minLength: 1, maxLength: 3 }),
-  trigger: load,
-  on: fc.constantFrom(1.8, 2.5),
-  tolerance: fc.constantFrom(0.01, 0.05, 0.2),
-});
-type Chain = typeof chain extends fc.Arbitrary<infer T> ? T : never;
-
-const RAILS = 12;
-/** What a panner in the middle gives either side: half the power. */
-const MIDDLE = Math.SQRT1_2;
-
-/** The chain as a patch: what is not ordinary is what a rack has measured. */
-function texts({ high, source, steps, trigger, on }: Chain): { patch: string; rack: string } {
-  const modules = [`  first: { kind: clock, level: ${high} V, resistance: ${source} ohm }`];
-  const units = ['  a-clock: { kind: clock, count: 9 }'];
-  const cables: string[] = [];
-  let from = 'first.out';
-  steps.forEach(({ kind, gain, offset, second, input, output }, index) => {
-    const name = `step-${index}`;
-    const share = formatValue(gain, 'percent');
-    const settings =
-      kind === 'attenuator'
-        ? `, level: ${share}, offset: ${offset} V`
-        : kind === 'mixer'
-          ? `, level-1: ${share}, level-2: 50 %`
-          : '';
-    modules.push(`  ${name}: { kind: ${kind}, unit: unit-${index}${settings} }`);
-    units.push(
-      `  unit-${index}: { kind: ${kind}, jacks: { inputs: { resistance: ${input} ohm }, outputs: { resistance: ${output} ohm } } }`,
-    );
-    cables.push(`${from} -> ${name}.${kind === 'mixer' ? 'in-1' : 'in'}`);
-    if (kind === 'mixer' && second) {
-      modules.push(`  other-${index}: { kind: clock, level: 4 V, resistance: 1 kohm }`);
-      cables.push(`other-${index}.out -> ${name}.in-2`);
-    }
-    from = `${name}.${kind === 'panner' ? 'left' : 'out'}`;
-  });
-  modules.push('  last: { kind: pulse, unit: end }', '  out: { kind: output, unit: ears }');
-  units.push(
-    `  end: { kind: pulse, jacks: { trigger: { resistance: ${trigger} ohm, on: ${on} V, off: 1 V } } }`,
-    '  ears: { kind: output }',
-  );
-  cables.push(`${from} -> last.trigger`, 'last.out -> out.left');
-  return {
-    patch: `rack: rack.yaml\nmodules:\n${modules.join('\n')}\ncables: [${cables.join(', ')}]\n`,
-    rack: `units:\n${units.join('\n')}\n`,
-  };
-}
-
-function levelsAtEnd(given: Chain): InputLevels & { low: number; high: number } {
-  const { patch: text, rack } = texts(given);
-  const { patch, problems } = readPatch(text, {
-    file: 'chain.yaml',
-    kinds: KINDS,
-    loadRack: () => rack,
-  });
-  if (patch === undefined) throw new Error(JSON.stringify(problems));
-  const list = netlist(patch);
-  const net = list.at({ module: 'last', jack: 'trigger' });
-  if (net === undefined) throw new Error('no net');
-  const { inputs, worst } = netLevels(net, rangesOf(patch, list, given.tolerance));
-  return { ...(inputs[0] as InputLevels), ...worst };
-}
-
-/** Works the chain out with each of its values off by what `off` gives, one after another. */
-function atCorner(
-  { high, source, steps, trigger, on }: Chain,
-  off: () => number,
-): { low: number; high: number; on: number; off: number } {
-  // What the gate's two levels have become so far; an inverter exchanges them.
-  let levels: [number, number] = [0, high * off()];
-  let ohmsBefore = source * off();
-  const divided = (volts: number, from: number, to: number): number => (volts * to) / (from + to);
-  for (const { kind, gain, offset, second, input, output } of steps) {
-    const into = input * off();
-    const [a, b] = levels.map((volts) => divided(volts, ohmsBefore, into)) as [number, number];
-    const own =
-      (kind === 'attenuator' || kind === 'mixer' ? gain : kind === 'panner' ? MIDDLE : 1) * off();
-    const base = kind === 'attenuator' ? offset * off() : 0;
-    let added: [number, number] = [0, 0];
-    if (kind === 'mixer' && second) {
-      const other = divided(4 * off(), 1000 * off(), input * off()) * 0.5 * off();
-      added = [0, other];
-    }
-    const railed = (volts: number): number => Math.max(-RAILS, Math.min(RAILS, volts));
-    const scaled: [number, number] = own < 0 ? [b * own, a * own] : [a * own, b * own];
-    levels = [railed(scaled[0] + base + added[0]), railed(scaled[1] + base + added[1])];
-    ohmsBefore = output * off();
-  }
-  const into = trigger * off();
-  const [a, b] = levels.map((volts) => divided(volts, ohmsBefore, into)) as [number, number];
-  return { low: a, high: b, on: on * off(), off: 1 * off() };
-}
-
-/** How many values of a chain can be off. */
-function valuesOf(given: Chain): number {
-  let count = 0;
-  atCorner(given, () => {
-    count += 1;
-    return 1;
-  });
-  return count;
-}
+import { type Chain, chain, expectCorners, levelsAtEnd, valuesOf } from './chain.ts';
 
 describe('worst cases along a chain', () => {
   it('are those of all corners', () => {
@@ -153,27 +24,7 @@ describe('worst cases along a chain', () => {
         const count = valuesOf(given);
         // 2^17 corners and more take too long to try them all.
         fc.pre(count <= 17);
-        const worst = { low: Infinity, high: -Infinity, margin: Infinity, release: Infinity };
-        for (let corner = 0; corner < 2 ** count; corner++) {
-          let bits = corner;
-          const { low, high, on, off } = atCorner(given, () => {
-            const sign = bits % 2 === 0 ? -1 : 1;
-            bits >>= 1;
-            return 1 + sign * given.tolerance;
-          });
-          worst.low = Math.min(worst.low, low);
-          worst.high = Math.max(worst.high, high);
-          worst.margin = Math.min(worst.margin, high - on);
-          worst.release = Math.min(worst.release, off - low);
-        }
-        const { low, high, trigger } = levelsAtEnd(given);
-        // The same sums in another order: the last bits of 12 V.
-        const near = (got: number | undefined, want: number): void =>
-          expect(Math.abs((got ?? Number.NaN) - want)).toBeLessThan(1e-9);
-        near(low, worst.low);
-        near(high, worst.high);
-        near(trigger?.margin, worst.margin);
-        near(trigger?.release, worst.release);
+        expectCorners(given);
       }),
       runs(60),
     );

@@ -209,7 +209,7 @@ describe('what an output really swings between', () => {
       ],
       ['gate.out -> half.in', 'half.out -> sum.in-2', 'sum.out -> sink.left'],
     );
-    const rangeOf = outputRanges(patch, netlist(patch));
+    const rangeOf = outputRanges(patch, netlist(patch), undefined);
     const range = (name: string): { low: number; high: number } => {
       const module = patch.modules.find((one) => one.name === name);
       const jack = module?.jacks.find((one) => one.name === 'out');
@@ -230,7 +230,7 @@ describe('what an output really swings between', () => {
       [moduleOf('a', mixer), moduleOf('b', mixer), moduleOf('sink', sink)],
       ['a.out -> b.in-1', 'b.out -> a.in-1', 'b.out -> sink.left'],
     );
-    const rangeOf = outputRanges(patch, netlist(patch));
+    const rangeOf = outputRanges(patch, netlist(patch), undefined);
     for (const module of patch.modules.slice(0, 2)) {
       const jack = module.jacks.find((one) => one.name === 'out');
       if (jack?.direction !== 'out') throw new Error('no out');

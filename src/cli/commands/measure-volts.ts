@@ -11,6 +11,7 @@ import { WavFile } from '../../wav/read-wav.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jackArgument } from '../options.ts';
 import { readPatch } from '../read-patch.ts';
+import { factsText, type Written, writeFacts } from '../reports/facts-into.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
@@ -22,6 +23,8 @@ export interface VoltsOptions {
   readonly tempo?: number;
   readonly against?: string;
   readonly jack?: string;
+  /** A rack to write what was found into, at `jack`. */
+  readonly into?: string;
   readonly json?: true;
   readonly quiet?: true;
 }
@@ -43,18 +46,41 @@ interface Plan {
 /** Measures files as volts and says what is found. */
 export function measureVolts(files: readonly string[], options: VoltsOptions): void {
   const plan = options.against === undefined ? undefined : planOf(options.against, options.jack);
-  if (plan === undefined && options.jack !== undefined)
-    throw wrongRequest('--jack names a jack of a patch: give that with --against.');
+  const { into, jack } = options;
+  if (into === undefined && plan === undefined && jack !== undefined)
+    throw wrongRequest(
+      '--jack names a jack of a patch, or of a rack: give that with --against, or with --into.',
+    );
+  if (into !== undefined && (plan !== undefined || jack === undefined || files.length > 1))
+    throw wrongRequest(
+      '--into writes what one recording tells of one jack of a rack: give --jack UNIT.JACK, one file and no --against.',
+    );
   const results = files.map((file) => ({ file, ...measured(file, options, plan) }));
+  const written = into === undefined ? undefined : intoRack(into, jack ?? '', results[0]?.channels);
   if (options.json) {
     const data = results.map(({ file, layout, channels }) => ({
       file,
       ...layout,
       fullScaleVolts: options.asVolts,
       channels: channels.map((one) => asData(one, options)),
+      ...(written && { into: written }),
     }));
     sayJson(files.length === 1 ? (data[0] as object) : { files: data });
-  } else if (!options.quiet) say(results.map((one) => report(one, options, plan)).join('\n\n'));
+  } else if (!options.quiet) {
+    const reports = results.map((one) => report(one, options, plan));
+    say([...reports, ...(written ? [factsText(written).join('\n')] : [])].join('\n\n'));
+  }
+}
+
+/** Writes what the one channel tells. @throws Stop where there are several, and it is not said which. */
+function intoRack(rack: string, jack: string, channels: readonly Channel[] = []): Written {
+  const [only, ...others] = channels;
+  if (only === undefined || others.length > 0)
+    throw wrongRequest(
+      `--into: it has ${counted(channels.length, 'channel')}: say by --channel which is the jack's.`,
+    );
+  // Files that show nothing have been refused.
+  return writeFacts(rack, jack, only.measures as PulseMeasures);
 }
 
 interface Layout {

@@ -44,6 +44,7 @@ interface Options {
   tempo?: number;
   against?: string;
   jack?: string;
+  into?: string;
   svg?: string;
   json?: true;
   quiet?: true;
@@ -87,7 +88,11 @@ export function register(program: Command): void {
     )
     .option(
       '--jack <jack>',
-      'with --as-volts and --against: which jack (unless set: the clock of the rhythm)',
+      'with --as-volts and --against: which jack (unless set: the clock of the rhythm); with --into: of which unit, such as drums.clock',
+    )
+    .option(
+      '--into <file>',
+      'with --as-volts: write levels, rise and width into this rack, at the jack that --jack names; all else in it stays as it is',
     )
     .addOption(jsonOption())
     .addOption(quietOption())
@@ -104,7 +109,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   if (asVolts !== undefined && svg !== undefined)
     throw wrongRequest('--svg draws how far two sounds are apart: leave out --as-volts.');
   if (asVolts !== undefined) return measureVolts(files, { ...options, asVolts });
-  for (const name of ['channel', 'tempo', 'jack'] as const)
+  for (const name of ['channel', 'tempo', 'jack', 'into'] as const)
     if (options[name] !== undefined) throw goesWithVolts(name);
   const results: Result[] = [];
   const failures: Stop[] = [];
@@ -140,7 +145,7 @@ async function runAgainst(
   files: readonly string[],
   { against, svg, json, quiet, ...volts }: Options,
 ): Promise<void> {
-  for (const name of ['channel', 'tempo', 'jack'] as const)
+  for (const name of ['channel', 'tempo', 'jack', 'into'] as const)
     if (volts[name] !== undefined) throw goesWithVolts(name);
   const [file, ...others] = files;
   if (against === undefined)
@@ -421,6 +426,7 @@ Examples:
   forehear measure kick.wav --json
   forehear measure clock.wav --as-volts 10V --tempo 120
   forehear measure clock.wav --as-volts 10V --against my-hat.yaml --jack drums.clock
+  forehear measure clock.wav --as-volts 10V --channel 1 --into my-rack.yaml --jack drums.clock
   forehear measure mine.wav --against real.wav --svg map.svg
 
 Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly rises again.

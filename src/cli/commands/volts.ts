@@ -53,7 +53,7 @@ export function register(program: Command): void {
 function asText(nets: readonly NetLevels[], tolerance: number): string {
   const reached = nets.filter(({ inputs }) => inputs.length > 0);
   if (reached.length === 0) return 'No cable reaches an input.';
-  const worst = tolerance > 0;
+  const worst = tolerance > 0 || nets.some(isInDoubt);
   const rows = reached.flatMap((level) =>
     level.inputs.map((input) => [
       nameOf(input),
@@ -70,12 +70,17 @@ function asText(nets: readonly NetLevels[], tolerance: number): string {
     'driven by',
     'low',
     'high',
-    ...(worst ? [`within ${inPercent(tolerance)}`] : []),
+    ...(worst ? [tolerance > 0 ? `within ${inPercent(tolerance)}` : 'by the rack'] : []),
     'on',
     'off',
     worst ? 'worst margin' : 'margin',
   ];
   return table([head, ...rows]);
+}
+
+/** Whether the rack states by how much something on the net may be off. */
+function isInDoubt({ net }: NetLevels): boolean {
+  return [...net.outputs, ...net.inputs].some(({ jack }) => jack.facts.doubt !== undefined);
 }
 
 function triggerCells({ trigger }: InputLevels, rest: number): readonly string[] {
@@ -125,5 +130,6 @@ Examples:
   forehear volts patches/closed-hat.yaml
   forehear volts my-kit.yaml --tolerance 5% --rack patches/racks/teaching-cabinet.yaml
 
-A margin is what the level has over the threshold; for a switch trigger, what the closed switch has
+Where the rack states by how much a measured value may be off ("high: 3.3 V +- 2 %"), that holds
+for it instead, with or without --tolerance. A margin is what the level has over the threshold; for a switch trigger, what the closed switch has
 under it. Where several outputs are joined it is that of the one that comes least near alone.`;

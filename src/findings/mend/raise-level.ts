@@ -48,8 +48,8 @@ export function raiseFor(jack: JackRef, context: Context): Raise | undefined {
     return undefined;
   const { trigger } = input;
   if (trigger.driven <= 0 || output.module.settings.offset) return undefined;
-  const worst = trigger.margin + trigger.on * (1 + tolerance);
-  const factor = ((ROOM + tolerance) * trigger.on) / worst;
+  if (trigger.least <= 0) return undefined;
+  const factor = ((ROOM + tolerance) * trigger.on) / trigger.least;
   const setting = levelSetting(output.module, output.jack.name, patch);
   return setting === undefined ? undefined : higher(output.module, setting, factor);
 }
@@ -76,9 +76,11 @@ export function levelCause(net: Net): string {
   return setting === undefined ? wire(net) : `${module.name} ${setting}`;
 }
 
-/** Whether the jack's high volts go up with the setting. */
+/** Whether the jack's high volts go up with the setting, which those that a rack gives do not. */
 function raisesWith(module: PatchModule, jack: string, setting: string): boolean {
-  const { definition, settings } = module;
+  const { definition, settings, jacks } = module;
+  const output = jacks.find(({ name }) => name === jack);
+  if (output?.direction === 'out' && output.facts.stage?.isFixed) return false;
   const spec = definition.settings[setting];
   if (spec === undefined || !('max' in spec)) return false;
   const highWith = (value: number): number => {

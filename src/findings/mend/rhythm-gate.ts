@@ -47,6 +47,8 @@ function rhythmBehind(start: Net, at: Context['netlist']['at']): PatchModule | u
     const [output, ...others] = net.outputs;
     if (output === undefined || others.length > 0) return undefined;
     const { module, jack } = output;
+    // The rack says how long its pulses last.
+    if (jack.facts.stage !== undefined && jack.facts.stage.width > 0) return undefined;
     if (module.definition.role === 'score') return jack.signal === 'gate' ? module : undefined;
     if (module.definition.kind !== 'trigger-converter') return undefined;
     const input = jack.name === 'switch-out' ? 'voltage-in' : 'switch-in';

@@ -1,6 +1,7 @@
 /** A trigger whose level passes the threshold with little to spare. */
 
 import { jackName } from '../../patch/patch.ts';
+import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { levelCause, raiseLevel } from '../mend/raise-level.ts';
 import { asAdvice, drivenTriggers, ROOM_ENOUGH } from '../mend/what-helps.ts';
@@ -30,7 +31,7 @@ export const levelMarginal: Rule = {
           severity: 'caution',
           message:
             `${jackName(jack)} gets ${inVolts(driven)} from ${drivers(net)} and fires ` +
-            `${type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: only ${inVolts(margin)} (${inPercent(share)}) to spare.`,
+            `${type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: only ${inVolts(margin)} (${inPercent(share)}) to spare.${asRackSays(net, 'high', patch)}`,
           fix: asAdvice(
             waysOut(),
             'No setting or module of this patch helps: use an output with a higher level or a lower resistance.',

@@ -2,6 +2,7 @@
 
 import { RAIL_VOLTS } from '../../modules/facts.ts';
 import { jackName } from '../../patch/patch.ts';
+import { asRackSays, isFixedByRack } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { levelCause } from '../mend/raise-level.ts';
 import { drivers, inVolts, placeAtJack } from '../words.ts';
@@ -36,8 +37,10 @@ export const levelTooHigh: Rule = {
         {
           rule: levelTooHigh.name,
           severity: 'caution',
-          message: `${drivers(net)} takes ${jackName(jack)}${more} to ${inVolts(volts)}; it stands ${inVolts(safe)}.`,
-          fix: `Turn the level of ${drivers(net)} down to ${inVolts(safe)} or less, or put an attenuator in between.`,
+          message: `${drivers(net)} takes ${jackName(jack)}${more} to ${inVolts(volts)}; it stands ${inVolts(safe)}.${asRackSays(net, 'high', patch)}`,
+          fix: isFixedByRack(net)
+            ? 'Put an attenuator in between.'
+            : `Turn the level of ${drivers(net)} down to ${inVolts(safe)} or less, or put an attenuator in between.`,
           place: placeAtJack(net, jack, patch),
           jack,
           cause: levelCause(net),

@@ -2,10 +2,11 @@
 
 import type { Edit } from '../../patch/edit/edit.ts';
 import { jackName } from '../../patch/patch.ts';
+import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { levelCause, raiseLevel } from '../mend/raise-level.ts';
 import { asAdvice, drivenTriggers } from '../mend/what-helps.ts';
-import { drivers, inPercent, inVolts, placeAtJack } from '../words.ts';
+import { atWorst, drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const levelTooLow: Rule = {
   name: 'level-too-low',
@@ -51,7 +52,7 @@ export const levelTooLow: Rule = {
             severity: 'fault',
             message:
               `${jackName(jack)} ${verb} ${inVolts(driven)} from ${drivers(net)} and fires ` +
-              `${trigger.type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: it never fires; ${inVolts(short)} are missing.`,
+              `${trigger.type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: it never fires; ${inVolts(short)} are missing.${asRackSays(net, 'high', patch)}`,
           },
         ];
       return [
@@ -59,8 +60,8 @@ export const levelTooLow: Rule = {
           ...common,
           severity: 'caution',
           message:
-            `${jackName(jack)} ${verb} ${inVolts(driven)} and fires at ${inVolts(on)}, but with everything ` +
-            `${inPercent(tolerance)} off it may be ${inVolts(-margin)} short and not fire.`,
+            `${jackName(jack)} ${verb} ${inVolts(driven)} and fires at ${inVolts(on)}, but ` +
+            `${atWorst(tolerance)} it may be ${inVolts(-margin)} short and not fire.${asRackSays(net, 'high', patch)}`,
         },
       ];
     });

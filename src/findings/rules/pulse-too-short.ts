@@ -1,12 +1,15 @@
 /** Pulses that end before the input that they are meant for has noticed them. */
 
+import type { Net } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { largest, smallest } from '../../modules/dsp/extremes.ts';
-import { jackName } from '../../patch/patch.ts';
+import { jackName, type Patch } from '../../patch/patch.ts';
+import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
-import { drivers, placeAtJack } from '../words.ts';
+import type { Train } from '../triggers/triggers.ts';
+import { atWorst, drivers, placeAtJack } from '../words.ts';
 
 export const pulseTooShort: Rule = {
   name: 'pulse-too-short',
@@ -20,12 +23,14 @@ export const pulseTooShort: Rule = {
     mend: 'Lengthen the gate, or put a pulse module in between, set to some milliseconds.',
   },
 
-  find({ patch, netlist, triggers }: Context): readonly Finding[] {
-    return byNet(
-      triggers
-        .all()
-        .filter(({ pulses, needed }) => pulses.some(({ start, end }) => end - start < needed)),
-    ).map((trains): Finding => {
+  find(context: Context): readonly Finding[] {
+    const { patch, netlist, triggers } = context;
+    const isShort = ({ pulses, needed }: Train): boolean =>
+      pulses.some(({ start, end }) => end - start < needed);
+    const all = triggers.all();
+    const short = all.filter(isShort);
+    const close = all.filter((train) => !isShort(train) && closeBy(train) > 0);
+    const missed = byNet(short).map((trains): Finding => {
       const [train] = trains;
       const { terminal, net, pulses, span } = train;
       const needed = largest(trains.map((one) => one.needed));
@@ -37,10 +42,15 @@ export const pulseTooShort: Rule = {
         rule: pulseTooShort.name,
         severity: 'fault',
         message:
-          `${drivers(net)} gives pulses of ${inTime(width)}, and ${inputsOf(trains)} ` +
-          `${trains.length > 1 ? 'notice' : 'notices'} none under ${inTime(needed / USUAL_RATE)}: ` +
-          `${all ? 'it never fires' : `${share(short.length, pulses.length, 'pulse')} are missed`}${within(span)}.`,
-        fix: `Lengthen the gate to ${inTime((2 * needed) / USUAL_RATE)} or more, or put a pulse module in front of ${jackName(jack)}.`,
+          `${
+            width > 0
+              ? `${drivers(net)} gives pulses of ${inTime(width)}, and ${inputsOf(trains)} ` +
+                `${trains.length > 1 ? 'notice' : 'notices'} none under ${inTime(needed / USUAL_RATE)}`
+              : `${drivers(net)} rises so slowly that its pulses end before ${inputsOf(trains)} ` +
+                `${trains.length > 1 ? 'go' : 'goes'} on`
+          }: ` +
+          `${all ? 'it never fires' : `${share(short.length, pulses.length, 'pulse')} are missed`}${within(span)}.${saidOfPulses(net, patch)}`,
+        fix: `${isWidthFixed(net) ? 'Put' : `Lengthen the gate to ${inTime((2 * needed) / USUAL_RATE)} or more, or put`} a pulse module in front of ${jackName(jack)}.`,
         place: placeAtJack(net, jack, patch),
         jack,
         jacks: jacksOfTrains(trains),
@@ -54,10 +64,57 @@ export const pulseTooShort: Rule = {
         },
       };
     });
+    return [...missed, ...byNet(close).map((trains) => atTheEdge(trains, context))];
   },
 
   mend({ jack, figures }, context) {
     const net = jack && context.netlist.at(jack);
-    return net && setGate(net, 2 * Number(figures.neededSeconds), context);
+    if (net === undefined || isWidthFixed(net)) return undefined;
+    return setGate(net, 2 * Number(figures.neededSeconds), context);
   },
 };
+
+/** s by which a pulse may be too short within the tolerances that the rack states; 0 or less if it never is. */
+function closeBy({ net, terminal, pulses, needed }: Train): number {
+  const [output] = net.outputs;
+  const doubt =
+    (terminal.jack.facts.doubt?.shortest ?? 0) +
+    (output?.jack.facts.doubt?.width ?? 0) +
+    (output?.jack.facts.doubt?.rise ?? 0);
+  if (doubt === 0) return 0;
+  const shortest = smallest(pulses.map(({ start, end }) => end - start));
+  return doubt - (shortest - needed) / USUAL_RATE;
+}
+
+/** A pulse that is long enough, and within the tolerances that the rack states may not be. */
+function atTheEdge(trains: readonly [Train, ...Train[]], { patch, netlist }: Context): Finding {
+  const [{ terminal, net, pulses, needed, span }] = trains;
+  const jack = { module: terminal.module.name, jack: terminal.jack.name };
+  const width = smallest(pulses.map(({ start, end }) => end - start)) / USUAL_RATE;
+  return {
+    rule: pulseTooShort.name,
+    severity: 'caution',
+    message:
+      `${drivers(net)} gives pulses of ${inTime(width)}, and ${inputsOf(trains)} ` +
+      `${trains.length > 1 ? 'notice' : 'notices'} none under ${inTime(needed / USUAL_RATE)}: ` +
+      `${atWorst(0)} they may be missed.${saidOfPulses(net, patch)}`,
+    fix: `Put a pulse module in front of ${jackName(jack)}, or measure both again, more closely.`,
+    place: placeAtJack(net, jack, patch),
+    jack,
+    jacks: jacksOfTrains(trains),
+    cause: gateCause(net, { netlist }),
+    figures: {
+      widthSeconds: width,
+      neededSeconds: needed / USUAL_RATE,
+      lookedSeconds: span.seconds,
+    },
+  };
+}
+
+function saidOfPulses(net: Net, patch: Patch): string {
+  return asRackSays(net, 'width', patch) + asRackSays(net, 'rise', patch);
+}
+
+function isWidthFixed({ outputs: [output, ...others] }: Net): boolean {
+  return others.length === 0 && (output?.jack.facts.stage?.width ?? 0) > 0;
+}

@@ -7,7 +7,7 @@ import type { GatePulse } from '../../modules/gates.ts';
  * has lasted for `needed` samples, that one included.
  */
 export function noticed(pulses: readonly GatePulse[], needed: number): readonly GatePulse[] {
-  if (needed <= 1) return pulses;
+  if (needed <= 1) return pulses.filter(({ start, end }) => end > start);
   return pulses
     .filter(({ start, end }) => end - start >= needed)
     .map(({ start, end }) => ({ start: start + needed - 1, end }));

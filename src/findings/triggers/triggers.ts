@@ -18,6 +18,7 @@ import { drivenAsMeant } from './driven-as-meant.ts';
 import { PlayedRhythm, type WrittenStroke } from './played.ts';
 import { noticed } from './pulses.ts';
 import { joined, type Observed, type SongExtent, shortest } from './span.ts';
+import { atJack, seenThrough } from './staged.ts';
 import { type MatchedStroke, strokesOf } from './strokes.ts';
 
 /** What arrives at a trigger input. */
@@ -137,9 +138,11 @@ export class Triggers {
     const { trigger } = jack.facts;
     if (net === undefined || trigger === undefined || !this.isTriggered(terminal, net))
       return undefined;
-    const arriving = this.pulsesOn(net) ?? this.heardAt(terminal);
+    const known = this.pulsesOn(net);
+    const arriving = known ?? this.heardAt(terminal);
     if (arriving === undefined) return undefined;
-    const { items: pulses, span } = arriving;
+    const { span } = arriving;
+    const pulses = known === undefined ? arriving.items : this.seenAt(terminal, net, known.items);
     const meant = this.onsetsOn(net);
     const strokes = meant && strokesOf(meant.items, pulses, span.seconds * USUAL_RATE);
     const needed = Math.max(1, Math.round(trigger.shortest * USUAL_RATE));
@@ -155,6 +158,24 @@ export class Triggers {
       ?.inputs.find(({ terminal }) => terminal.module === module && terminal.jack === jack);
     const levels = input?.trigger;
     return levels !== undefined && levels.margin >= 0 && levels.release >= 0;
+  }
+
+  /** What an input sees of the pulses on a net, whose edges may take their time. */
+  private seenAt(
+    { module, jack }: Terminal<InputJack>,
+    net: Net,
+    pulses: readonly GatePulse[],
+  ): readonly GatePulse[] {
+    const stage = net.outputs[0]?.jack.facts.stage;
+    const levels = this.levels.get(net);
+    const trigger = levels?.inputs.find(
+      ({ terminal }) => terminal.module === module && terminal.jack === jack,
+    )?.trigger;
+    if (stage === undefined || levels === undefined || trigger === undefined) return pulses;
+    const { on, off, driven, type } = trigger;
+    const idle = type === 'voltage' ? levels.low : levels.high;
+    const share = (volts: number): number => (volts - idle) / (driven - idle);
+    return seenThrough(pulses, stage, { on: share(on), off: share(off) });
   }
 
   private heardAt({ module, jack }: Terminal<InputJack>): Observed<GatePulse> | undefined {
@@ -196,6 +217,11 @@ export class Triggers {
   /** Whether an output's pulses can be worked out, by what is known of all before it. */
   private followsFromBefore(output: Terminal<OutputJack>): boolean {
     const { definition, settings } = output.module;
+    const { facts, name } = output.jack;
+    // Edges that take their time add up on a wire that others drive too.
+    const isSlow = facts.stage !== undefined && facts.stage.rise > 0;
+    const net = isSlow && this.netlist.at({ module: output.module.name, jack: name });
+    if (net && net.outputs.length > 1) return false;
     if (definition.role === 'score') return output.jack.signal === 'gate';
     return (
       this.decidersOf(output).every((input) => this.isOffOrKnown(input)) &&
@@ -217,12 +243,16 @@ export class Triggers {
 
   private pulsesOn(net: Net): Observed<GatePulse> | undefined {
     if (!net.outputs.every((output) => this.isKnown(output))) return undefined;
-    const trains = net.outputs.map((output) => this.pulsesOf(output));
+    const trains = net.outputs.map((output) => {
+      const made = this.pulsesOf(output);
+      return made && { ...made, items: atJack(made.items, output.jack.facts.stage) };
+    });
     if (trains.some((train) => train === undefined)) return undefined;
     const known = trains as Observed<GatePulse>[];
     return { items: union(known.map(({ items }) => items)), span: shortest(known) };
   }
 
+  /** The pulses that the circuit behind an output makes. */
   private pulsesOf({ module, jack }: Terminal<OutputJack>): Observed<GatePulse> | undefined {
     if (module.definition.role === 'score') {
       const { pulses, seconds, complete } = this.playedBy(module).part(jack.name);

@@ -1,20 +1,27 @@
 /** What a rack says of a unit's jacks: the electrical facts that its owner measured. */
 
-import type { Jack, NumberSpec } from '../../modules/definition.ts';
-import type { InputFacts, OutputFacts } from '../../modules/facts.ts';
-import { type Entry, entryOf, type MapNode, mapOf, textOf } from '../text/nodes.ts';
+import { distance } from 'fastest-levenshtein';
+import type { Definition, Jack, NumberSpec, OutputJack } from '../../modules/definition.ts';
+import type { InputFacts } from '../../modules/facts.ts';
+import { checkName, type Entry, entryOf, type MapNode, mapOf, textOf } from '../text/nodes.ts';
 import type { Place } from '../text/place.ts';
 import { quoted, type Report } from '../text/report.ts';
-import { parseValue } from '../units.ts';
+import { formatValue, parseValue } from '../units.ts';
+import {
+  doubtOf,
+  hasOwnLevels,
+  LEAST_SWITCH_OHMS,
+  LEVEL_WORDS,
+  type Measured,
+  outputFacts,
+} from './outputs.ts';
 
 /** The facts of one jack, or of all of a direction, that differ from the kind's. */
-export interface MeasuredFacts {
+export interface MeasuredFacts extends Measured {
   readonly place: Place;
-  /** In ohm, V and s, by the words of {@link INPUT_FACTS} and {@link OUTPUT_FACTS}. */
-  readonly values: Readonly<Record<string, number>>;
+  /** Where each value stands. */
+  readonly places: Readonly<Record<string, Place>>;
 }
-
-const LEAST_SWITCH_OHMS = 0.001;
 
 type Specs = Readonly<Record<string, NumberSpec>>;
 
@@ -40,10 +47,24 @@ export const TRIGGER_FACTS: Specs = {
 };
 export const OUTPUT_FACTS: Specs = {
   resistance: fact('resistance', 0, 1e9, 1000, 'Source resistance; of a switch, when closed.'),
+  high: fact(
+    'voltage',
+    -15,
+    15,
+    5,
+    'High level with nothing plugged in: volts, which no setting moves, or a share (90 %) of what the settings make it. Of outputs, the gates alone.',
+  ),
+  low: fact('voltage', -15, 15, 0, 'Low level likewise.'),
+};
+/** Of an output that gives gates. */
+export const PULSE_FACTS: Specs = {
+  rise: fact('time', 0, 1, 0, 'From 10 to 90 % of a rise, and of a fall.'),
+  width: fact('time', 0.00001, 60, 0.005, 'How long a pulse lasts, whatever starts it.'),
 };
 export const SWITCH_FACTS: Specs = {
   resistance: fact('resistance', LEAST_SWITCH_OHMS, 1e9, 50, 'Resistance when closed.'),
   saturation: fact('voltage', -1, 5, 0.2, 'Volts across it when closed.'),
+  width: PULSE_FACTS.width as NumberSpec,
 };
 /** Words for all jacks of a direction. */
 export const ALL_INPUTS = 'inputs';
@@ -52,6 +73,7 @@ export const ALL_OUTPUTS = 'outputs';
 /** Reads the `jacks:` of a unit. */
 export function readMeasured(
   map: MapNode,
+  definition: Definition,
   jacks: readonly Jack[],
   report: Report,
 ): ReadonlyMap<string, MeasuredFacts> {
@@ -59,37 +81,98 @@ export function readMeasured(
   const entry = entryOf(map, 'jacks');
   const rule = 'jacks such as { trigger: { on: 3.2 V, off: 1.1 V } }';
   for (const one of (entry && mapOf(entry, rule, report)?.entries) ?? []) {
-    const specs = specsFor(one, jacks, report);
+    const specs = specsFor(one, definition, jacks, report);
     const facts = specs && mapOf(one, `facts such as { resistance: 47 kohm }`, report);
     if (!specs || !facts) continue;
-    const values: { [name: string]: number } = {};
-    for (const each of facts.entries) {
-      const spec = specs[each.key];
-      if (spec === undefined || !Object.hasOwn(specs, each.key)) {
-        reportFact(each, one.key, specs, report);
-        continue;
-      }
-      const node = textOf(each, 'a number with its unit', report);
-      const reading = node && parseValue(node.text, spec, each.key);
-      if (reading?.fault)
-        report.add(
-          reading.fault.code,
-          node?.place ?? each.at,
-          reading.fault.message,
-          reading.fault,
-        );
-      else if (reading) values[each.key] = reading.value;
-    }
-    found.set(one.key, { place: one.at, values });
+    found.set(one.key, { place: one.at, ...readFacts(facts, one.key, specs, report) });
     for (const jack of jacks) if (isMeant(one.key, jack)) checkFacts(jack, found, one.at, report);
   }
   return found;
 }
 
-function specsFor(entry: Entry, jacks: readonly Jack[], report: Report): Specs | undefined {
+function readFacts(
+  facts: MapNode,
+  jack: string,
+  specs: Specs,
+  report: Report,
+): Omit<MeasuredFacts, 'place'> {
+  const values: { [name: string]: number } = {};
+  const doubts: { [name: string]: number } = {};
+  const places: { [name: string]: Place } = {};
+  const shares = new Set<string>();
+  for (const each of facts.entries) {
+    const { key } = each;
+    const spec = Object.hasOwn(specs, key) ? specs[key] : undefined;
+    if (spec === undefined) {
+      reportFact(each, jack, specs, report);
+      continue;
+    }
+    const node = textOf(each, 'a number with its unit', report);
+    if (!node) continue;
+    const [words = '', off, ...more] = node.text.split(PLUS_MINUS);
+    const isShare = words.trim().endsWith('%') && isLevel(key);
+    const reading = parseValue(words, isShare ? SHARE : spec, key);
+    const { fault } = reading;
+    if (fault) {
+      report.add(fault.code, node.place, fault.message, fault);
+      continue;
+    }
+    values[key] = reading.value;
+    places[key] = node.place;
+    if (isShare) shares.add(key);
+    if (off === undefined) continue;
+    const doubt = more.length > 0 ? undefined : doubtIn(off, reading.value, isShare ? SHARE : spec);
+    if (doubt !== undefined) doubts[key] = doubt;
+    else
+      report.add('wrong-type', node.place, `${quoted(node.text)} does not say how far it is off`, {
+        expected: `a share or an amount under the value, such as ${formatValue(reading.value, isShare ? 'percent' : spec.type)} +- 2 %`,
+      });
+  }
+  return { values, doubts, shares, places };
+}
+
+/** How a person writes by how much a measured value may be off. */
+const PLUS_MINUS = /\s*(?:\u00b1|\+\/-|\+-)\s*/;
+/** A level as a share of what the settings make it. */
+export const SHARE: NumberSpec = fact(
+  'percent',
+  0.01,
+  3,
+  1,
+  'A share of what the settings make it.',
+);
+
+export function isLevel(word: string): boolean {
+  return word === 'low' || word === 'high';
+}
+
+/** By how much a value may be off, in its unit; undefined where that cannot be. */
+function doubtIn(words: string, value: number, spec: NumberSpec): number | undefined {
+  const isShare = words.trim().endsWith('%');
+  const type = isShare ? 'percent' : spec.type;
+  const reading = parseValue(words, { ...spec, type, min: 0, max: 1e9 }, 'tolerance');
+  if (reading.fault) return undefined;
+  const { value: amount } = reading;
+  // A share of a share is one of the value, too.
+  const doubt = isShare ? amount * Math.abs(value) : amount;
+  // A resistance or a time that may be nothing is not measured.
+  const isOfVolts = spec.type === 'voltage';
+  return isOfVolts ? (doubt < 15 ? doubt : undefined) : doubt < value ? doubt : undefined;
+}
+
+function specsFor(
+  entry: Entry,
+  definition: Definition,
+  jacks: readonly Jack[],
+  report: Report,
+): Specs | undefined {
   if (entry.key === ALL_INPUTS) return { ...INPUT_FACTS, ...TRIGGER_FACTS };
-  if (entry.key === ALL_OUTPUTS) return { ...SWITCH_FACTS, ...OUTPUT_FACTS };
+  if (entry.key === ALL_OUTPUTS) return { ...SWITCH_FACTS, ...OUTPUT_FACTS, ...PULSE_FACTS };
   const jack = jacks.find(({ name }) => name === entry.key);
+  if (jack === undefined && isNamedByPatch(entry.key, definition, jacks)) {
+    checkName(entry.key, entry.at, report);
+    return { ...OUTPUT_FACTS, ...PULSE_FACTS };
+  }
   if (jack === undefined) {
     const legal = [
       ...jacks.filter(({ direction }) => direction !== 'through').map(({ name }) => name),
@@ -115,15 +198,30 @@ function specsFor(entry: Entry, jacks: readonly Jack[], report: Report): Specs |
   }
   if (jack.direction === 'in')
     return jack.facts.trigger === undefined ? INPUT_FACTS : { ...INPUT_FACTS, ...TRIGGER_FACTS };
-  return jack.facts.type === 'switch' ? SWITCH_FACTS : OUTPUT_FACTS;
+  if (jack.facts.type === 'switch') return SWITCH_FACTS;
+  const { resistance } = OUTPUT_FACTS;
+  if (!hasOwnLevels(definition, jack.name)) return { resistance: resistance as NumberSpec };
+  return jack.signal === 'gate' ? { ...OUTPUT_FACTS, ...PULSE_FACTS } : OUTPUT_FACTS;
+}
+
+/** Whether it may be a channel or a row, which a patch names: what is not a slip of another jack's name. */
+function isNamedByPatch(name: string, { settings }: Definition, jacks: readonly Jack[]): boolean {
+  const types: readonly string[] = Object.values(settings).map(({ type }) => type);
+  if (!types.includes('channels') && !types.includes('rows')) return false;
+  return ![...jacks.map((jack) => jack.name), ALL_INPUTS, ALL_OUTPUTS].some(
+    (known) => distance(known, name) <= 1,
+  );
 }
 
 function reportFact(entry: Entry, jack: string, specs: Specs, report: Report): void {
-  const level = entry.key === 'high' || entry.key === 'low' || entry.key === 'level';
   const message = `${quoted(jack)} has no ${quoted(entry.key)} to measure`;
-  if (level)
+  if (specs.resistance !== undefined && LEVEL_WORDS.includes(entry.key))
     report.add('unknown-key', entry.at, message, {
-      expected: 'the volts an output gives as a setting, such as fixed: { level: 4.8 V }',
+      expected: specs.saturation
+        ? 'the saturation of a switch, which gives no volts of its own'
+        : specs.high
+          ? 'the rise of an output that gives gates'
+          : 'the levels of an output that gives volts of its own: this jack has those of what comes in',
     });
   else report.unknown('unknown-key', entry.at, message, entry.key, Object.keys(specs));
 }
@@ -136,22 +234,29 @@ function isMeant(key: string, jack: Jack): boolean {
   );
 }
 
-/** Thresholds that are the wrong way round would never let go. */
+/** Thresholds that are the wrong way round would never let go; nor would such a gate. */
 function checkFacts(
   jack: Jack,
   measured: ReadonlyMap<string, MeasuredFacts>,
   place: Place,
   report: Report,
 ): void {
-  const result = measuredJack(jack, measured);
-  if (result.direction !== 'in' || result.facts.trigger === undefined) return;
-  const message = contradiction(result.facts);
+  const message = contradictionAt(measuredJack(jack, measured));
   if (message !== undefined)
     report.add('range', place, `${quoted(jack.name)} contradicts itself: ${message}`);
 }
 
+/** Why the facts of a jack cannot all be true; undefined if they can. */
+export function contradictionAt(jack: Jack): string | undefined {
+  if (jack.direction === 'in') return contradiction(jack.facts);
+  if (jack.direction === 'through' || jack.facts.type === 'switch') return undefined;
+  const { low, high, stage } = jack.facts;
+  if (stage === undefined || stage.from.low === stage.from.high || low < high) return undefined;
+  return `low at ${low} V is not under high at ${high} V`;
+}
+
 /** Why the facts of an input cannot all be true; undefined if they can. */
-export function contradiction({ rest, trigger }: InputFacts): string | undefined {
+function contradiction({ rest, trigger }: InputFacts): string | undefined {
   if (trigger === undefined) return undefined;
   const { type, on, off } = trigger;
   if (type === 'voltage')
@@ -163,20 +268,64 @@ export function contradiction({ rest, trigger }: InputFacts): string | undefined
 /** The jack with the facts that were measured. */
 export function measuredJack(jack: Jack, measured: ReadonlyMap<string, MeasuredFacts>): Jack {
   if (jack.direction === 'through') return jack;
-  const all = measured.get(jack.direction === 'in' ? ALL_INPUTS : ALL_OUTPUTS)?.values;
-  const values = { ...all, ...measured.get(jack.name)?.values };
-  if (Object.keys(values).length === 0) return jack;
+  const named = measured.get(jack.name);
+  const own = named && jack.direction === 'out' ? ofPulses(named, jack) : named;
+  const all = measured.get(jack.direction === 'in' ? ALL_INPUTS : ALL_OUTPUTS);
+  const given = together(jack.direction === 'in' ? all : all && ofAll(all, jack), own);
+  if (given === undefined) return jack;
   return jack.direction === 'in'
-    ? { ...jack, facts: inputFacts(jack.facts, values) }
-    : { ...jack, facts: outputFacts(jack.facts, values) };
+    ? { ...jack, facts: inputFacts(jack.facts, given) }
+    : { ...jack, facts: outputFacts(jack, given) };
 }
 
-function inputFacts(facts: InputFacts, values: Readonly<Record<string, number>>): InputFacts {
+/** What is said of a jack by itself, and for the rest of all. */
+function together(all: Measured | undefined, own: Measured | undefined): Measured | undefined {
+  if (all === undefined || own === undefined) return own ?? all;
+  const others = Object.keys(all.values).filter((word) => own.values[word] === undefined);
+  return {
+    values: { ...all.values, ...own.values },
+    doubts: { ...only(all.doubts, others), ...own.doubts },
+    shares: new Set([...own.shares, ...others.filter((word) => all.shares.has(word))]),
+  };
+}
+
+/** What is said of all outputs as it is meant for one: levels and pulses are those of gates. */
+function ofAll(all: Measured, { signal }: OutputJack): Measured | undefined {
+  if (signal === 'gate' || signal === 'switch') return all;
+  const words = Object.keys(all.values).filter((word) => !(word in PULSE_FACTS) && !isLevel(word));
+  if (words.length === 0) return undefined;
+  return { values: only(all.values, words), doubts: only(all.doubts, words), shares: new Set() };
+}
+
+/** What is said of one output; of a channel's accent or a row of pitches, what only pulses have is not. */
+function ofPulses(own: Measured, { signal }: OutputJack): Measured {
+  if (signal === 'gate' || signal === 'switch') return own;
+  return {
+    ...own,
+    values: only(
+      own.values,
+      Object.keys(own.values).filter((word) => !(word in PULSE_FACTS)),
+    ),
+  };
+}
+
+function only(
+  values: Readonly<Record<string, number>>,
+  words: readonly string[],
+): Readonly<Record<string, number>> {
+  return Object.fromEntries(Object.entries(values).filter(([word]) => words.includes(word)));
+}
+
+function inputFacts(facts: InputFacts, measured: Measured): InputFacts {
   const { trigger } = facts;
+  const { values } = measured;
+  const words = ['resistance', 'rest', ...(trigger ? ['on', 'off', 'shortest'] : [])];
+  const doubt = doubtOf(measured, words);
   return {
     ohms: values.resistance ?? facts.ohms,
     rest: values.rest ?? facts.rest,
     safe: values.safe ?? facts.safe,
+    ...(doubt && { doubt }),
     ...(trigger !== undefined && {
       trigger: {
         type: trigger.type,
@@ -185,15 +334,5 @@ function inputFacts(facts: InputFacts, values: Readonly<Record<string, number>>)
         shortest: values.shortest ?? trigger.shortest,
       },
     }),
-  };
-}
-
-function outputFacts(facts: OutputFacts, values: Readonly<Record<string, number>>): OutputFacts {
-  if (facts.type === 'voltage') return { ...facts, ohms: values.resistance ?? facts.ohms };
-  return {
-    ...facts,
-    // What was said of all outputs may be 0 ohm, which no closed switch is.
-    ohms: Math.max(values.resistance ?? facts.ohms, LEAST_SWITCH_OHMS),
-    saturation: values.saturation ?? facts.saturation,
   };
 }

@@ -7,7 +7,10 @@ import {
   ALL_INPUTS,
   ALL_OUTPUTS,
   INPUT_FACTS,
+  isLevel,
   OUTPUT_FACTS,
+  PULSE_FACTS,
+  SHARE,
   SWITCH_FACTS,
   TRIGGER_FACTS,
 } from './jacks.ts';
@@ -51,7 +54,8 @@ export function rackSchema(kinds: readonly Definition[]): object {
             ...OUTPUT_FACTS,
             ...TRIGGER_FACTS,
             ...INPUT_FACTS,
-          }).map(([name, spec]) => [name, described(spec)]),
+            ...PULSE_FACTS,
+          }).map(([name, spec]) => [name, measuredSchema(name, spec)]),
         ),
       },
     },
@@ -120,6 +124,15 @@ function unitSchema(definition: Definition): Schema {
       },
     },
   };
+}
+
+/** What was measured: a value, of a level perhaps a share of what the settings make it, and how far it may be off. */
+function measuredSchema(name: string, spec: NumberSpec): Schema {
+  const { pattern, errorMessage, ...schema } = described(spec);
+  const values = isLevel(name) ? [pattern, plainSchema(SHARE).pattern] : [pattern];
+  const patterns = values.map((one) => `(${String(one).replace(/^\^|\$$/g, '')})`);
+  const off = '((±|\\+-|\\+/-)\\s*[0-9.]+\\s*[^\\s0-9]+\\s*)?';
+  return { ...schema, pattern: `^(${patterns.join('|')})${off}$`, errorMessage };
 }
 
 function described(spec: PlainSpec): Schema {

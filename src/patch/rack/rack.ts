@@ -147,7 +147,7 @@ function readUnit(entry: Entry, kinds: readonly Definition[], report: Report): U
     fixed,
     fixedWords: words,
     has: readSizes(map, definition, report),
-    jacks: readMeasured(map, jacksWith(definition, fixed), report),
+    jacks: readMeasured(map, definition, jacksWith(definition, fixed), report),
     dials: readDials(map, definition, fixed, report),
   };
 }

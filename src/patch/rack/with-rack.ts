@@ -9,7 +9,7 @@ import type { Dial, Patch, PatchModule } from '../patch.ts';
 import { quoted, type Report } from '../text/report.ts';
 import { assign, tooFew } from './assign.ts';
 import { type DialTable, valueAt } from './dial.ts';
-import { contradiction, measuredJack } from './jacks.ts';
+import { contradictionAt, measuredJack } from './jacks.ts';
 import type { Rack, Unit } from './rack.ts';
 
 /**
@@ -124,7 +124,7 @@ function onUnit(
         `the unit ${quoted(unit.name)} has no jack ${quoted(name)}`,
       );
   for (const jack of jacks) {
-    const wrong = jack.direction === 'in' ? contradiction(jack.facts) : undefined;
+    const wrong = contradictionAt(jack);
     if (wrong === undefined) continue;
     const measured = unit.jacks.get(jack.name)?.place ?? unit.place;
     report.add('range', measured, `${quoted(jack.name)} contradicts itself: ${wrong}`);

@@ -48,6 +48,20 @@ describe('the shipped rack', () => {
     expect(validate(parse(text)) || validate.errors).toBe(true);
   });
 
+  it('may state what output jacks give, and the schema knows how', () => {
+    const own = (facts: string): string =>
+      `units: { a: { kind: clock, jacks: { out: { ${facts} } } } }`;
+    const validate = new Ajv({ allErrors: true, strict: false }).compile(rackSchema(KINDS));
+    for (const facts of [
+      'high: 3.3 V +- 2 %, low: 0.1 V ± 20 mV, resistance: 2.2 kohm +/- 5 %',
+      'high: 66 % +- 1 %, rise: 20 us, width: 4 ms +- 0.1 ms',
+    ]) {
+      expect(read(own(facts)).problems).toEqual([]);
+      expect(validate(parse(own(facts))) || validate.errors).toBe(true);
+    }
+    expect(validate(parse(own('high: 3.3')))).toBe(false);
+  });
+
   it.each(SMALL)('has a unit for every module of %s', (name) => {
     const { patch, problems } = readPatch(shipped(name), {
       file: name,
@@ -101,10 +115,46 @@ describe('a rack file', () => {
       'unknown-key rack.yaml:1:47',
       'on',
     ],
+    // What comes in decides the levels of a mixer; a switch has none; sound has no pulses.
     [
-      'units: { a: { kind: envelope, jacks: { out: { high: 4 V } } } }',
-      'unknown-key rack.yaml:1:47',
+      'units: { a: { kind: mixer, jacks: { out: { high: 4 V } } } }',
+      'unknown-key rack.yaml:1:44',
       'high',
+    ],
+    [
+      'units: { a: { kind: trigger-converter, jacks: { switch-out: { high: 4 V } } } }',
+      'unknown-key rack.yaml:1:63',
+      'high',
+    ],
+    [
+      'units: { a: { kind: noise, jacks: { white: { width: 4 ms } } } }',
+      'unknown-key rack.yaml:1:46',
+      'width',
+    ],
+    [
+      'units: { a: { kind: rhythm, jacks: { clok: { high: 4 V } } } }',
+      'unknown-jack rack.yaml:1:38',
+      'clok',
+    ],
+    [
+      'units: { a: { kind: clock, jacks: { out: { high: 4 V +- 2 kohm } } } }',
+      'wrong-type rack.yaml:1:50',
+      'how far it is off',
+    ],
+    [
+      'units: { a: { kind: clock, jacks: { out: { resistance: 1 kohm +- 100 % } } } }',
+      'wrong-type rack.yaml:1:56',
+      'how far it is off',
+    ],
+    [
+      'units: { a: { kind: clock, jacks: { out: { high: 4 V +- 1 V +- 1 V } } } }',
+      'wrong-type rack.yaml:1:50',
+      'how far it is off',
+    ],
+    [
+      'units: { a: { kind: clock, jacks: { out: { high: 1 V, low: 2 V } } } }',
+      'range rack.yaml:1:37',
+      'low at 2 V is not under high at 1 V',
     ],
     [
       'units: { a: { kind: envelope, jacks: { trigger: { resistance: 0 ohm } } } }',

@@ -1,0 +1,120 @@
+/** `measure --as-volts --into`: what a recording tells of an output jack, written into a rack's file. */
+
+import { replaceTexts } from '../../files/whole-file.ts';
+import type { PulseMeasures } from '../../measure/pulses/pulses.ts';
+import { KINDS } from '../../modules/kinds.ts';
+import { applyEdits } from '../../patch/edit/edit.ts';
+import { readRack } from '../../patch/rack/read-rack.ts';
+import { nearest } from '../../patch/text/nearest.ts';
+import { formatValue } from '../../patch/units.ts';
+import { wrongFile, wrongRequest } from '../exit.ts';
+import { problemsStop, readPart } from '../read-patch.ts';
+
+/** Of the swing: what the levels of a recording are promised to. */
+const LEVELS_OFF = 0.01;
+/** Pulses that differ by more, of their length, are not of one width. */
+const ONE_WIDTH = 0.1;
+
+/** What was written where, and what the recording could not tell. */
+export interface Written {
+  readonly file: string;
+  readonly unit: string;
+  readonly jack: string;
+  /** As the rack has it now, by its words: `high` and the like. */
+  readonly facts: Readonly<Record<string, string>>;
+  /** Each a sentence without its stop. */
+  readonly untold: readonly string[];
+}
+
+/** The facts that a recording tells of the jack it was taken at, as a rack writes them. */
+export function factsOf(measures: PulseMeasures): Pick<Written, 'facts' | 'untold'> {
+  const { levels, swing, width, riseTime, cornerHz, clipped } = measures;
+  const facts: Record<string, string> = {};
+  const untold: string[] = [];
+  if (levels === undefined || cornerHz !== undefined)
+    untold.push('no level: a capacitor was in the way, and where the pulses stand is not in it');
+  else if (clipped > 0)
+    untold.push('no level: it is at full scale, and the volts are higher than they show');
+  else
+    for (const word of ['high', 'low'] as const)
+      facts[word] = `${inVolts(levels[word])} +- ${inVolts(LEVELS_OFF * swing)}`;
+  if (riseTime === undefined) untold.push('no rise: it is faster than the recording shows');
+  else facts.rise = inTime(riseTime);
+  const { median = 0, least = 0, most = 0 } = width ?? {};
+  const off = Math.max(most - median, median - least);
+  if (width === undefined) untold.push('no width: the ends of the pulses are not in it');
+  else if (off > ONE_WIDTH * median) untold.push('no width: its pulses are not all as long');
+  else facts.width = `${inTime(median)}${off > 0.001 * median ? ` +- ${inTime(off)}` : ''}`;
+  return { facts, untold };
+}
+
+/**
+ * Writes the facts into a rack; comments and layout stay. All or nothing.
+ * @param at the jack as `UNIT.JACK`.
+ * @throws Stop for a rack, a unit or a jack that will not do, and where there is nothing to write.
+ */
+export function writeFacts(file: string, at: string, measures: PulseMeasures): Written {
+  const text = readPart(file);
+  if (typeof text !== 'string')
+    throw wrongFile(
+      file,
+      text === undefined ? 'there is no such file.' : 'this cannot be read as a text.',
+    );
+  const { rack, problems } = readRack(text, { file, kinds: KINDS });
+  if (rack === undefined)
+    throw problemsStop(problems, { main: file, set: [], texts: { [file]: text } });
+  const dot = at.indexOf('.');
+  const [name, jack] = [at.slice(0, dot), at.slice(dot + 1)];
+  const unit = rack.units.find((one) => one.name === name);
+  if (dot < 1 || jack === '' || unit === undefined) {
+    const names = rack.units.map((one) => one.name);
+    const near = nearest(dot < 1 ? at : name, names);
+    throw wrongRequest(
+      `--jack ${at}: a unit of ${file} and its jack were expected, such as ${near ?? names[0] ?? 'clock'}.out.`,
+    );
+  }
+  const { facts, untold } = factsOf(measures);
+  let changed = text;
+  for (const [fact, value] of Object.entries(facts)) {
+    const path = ['units', name, 'jacks', jack, fact];
+    const next = applyEdits(file, changed, [{ type: 'set-value', file, path, text: value }]);
+    if (next === undefined)
+      throw wrongFile(
+        file,
+        `what it says of ${at} cannot be changed in place: write jacks: { ${jack}: { ${fact}: ${value} } }.`,
+      );
+    changed = next;
+  }
+  if (Object.keys(facts).length === 0)
+    throw wrongRequest(`--into: this recording tells ${untold.join('; ')}. Nothing is written.`);
+  const [wrong] = readRack(changed, { file, kinds: KINDS }).problems;
+  if (wrong !== undefined)
+    throw wrongRequest(
+      `--jack ${at}: ${wrong.message}${wrong.expected === undefined ? '' : `; expected ${wrong.expected}`}. Nothing is written.`,
+    );
+  if (changed !== text) replaceTexts([{ path: file, before: text, after: changed }]);
+  return { file, unit: name, jack, facts, untold };
+}
+
+/** Words for what was written. */
+export function factsText({ file, unit, jack, facts, untold }: Written): readonly string[] {
+  const words = Object.entries(facts).map(([word, value]) => `${word}: ${value}`);
+  return [
+    `into ${file}, units: ${unit}: jacks: ${jack}: { ${words.join(', ')} }`,
+    ...untold.map((one) => `not written: ${one}`),
+    ...(facts.high === undefined
+      ? []
+      : [
+          'the levels are those with the recording input plugged in: what that draws is taken off them',
+        ]),
+  ];
+}
+
+/** To the millivolt. */
+function inVolts(value: number): string {
+  return formatValue(Math.round(1000 * value) / 1000 + 0, 'voltage');
+}
+
+function inTime(seconds: number): string {
+  return formatValue(Number(seconds.toPrecision(3)), 'time');
+}

@@ -1,0 +1,117 @@
+// `measure --as-volts --into`: what a recording tells, in the rack's file. The recordings are made here, so that
+// their levels, width and coupling are known.
+
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { factsOf, writeFacts } from '../../../src/cli/reports/facts-into.ts';
+import { type PulseMeasures, pulseMeasures } from '../../../src/measure/pulses/pulses.ts';
+import { KINDS } from '../../../src/modules/kinds.ts';
+import { readRack } from '../../../src/patch/rack/read-rack.ts';
+import { close } from '../../close.ts';
+import { forehear, PATCHES, scratch } from '../run.ts';
+
+const RATE = 48_000;
+
+/** A clock of 8 Hz, 4 ms wide, from 0.05 to 3.3 V of 10 V full scale, by way of a capacitor if it has a corner. */
+function recorded(cornerHz = 0, most = 1): PulseMeasures {
+  const kept = Math.exp((-2 * Math.PI * cornerHz) / RATE);
+  let [state, before] = [0, 0.005];
+  const samples = Float64Array.from({ length: 2 * RATE }, (_, n) => {
+    const at = (n % 6000) - 1000;
+    const level = at >= 0 && at < 192 ? 0.33 : 0.005;
+    state = kept * (state + level - before);
+    before = level;
+    return Math.min(most, cornerHz === 0 ? level : state);
+  });
+  const blocks = () => [{ channels: [samples], frames: samples.length }];
+  const measures = pulseMeasures({ sampleRate: RATE, fullScale: 10, channel: 0, blocks });
+  if (typeof measures === 'string') throw new Error(measures);
+  return measures;
+}
+
+const RACK = `# What hangs in the workshop.
+title: Own   # mine
+units:
+  drums:
+    kind: rhythm   # the old one
+    jacks:
+      outputs: { resistance: 470 ohm }   # measured in May
+  beat: { kind: clock, fixed: { level: 4 V } }
+  mix: { kind: mixer }
+`;
+
+function inRack(jack: string, measures = recorded()): string {
+  const file = join(scratch(), 'own.yaml');
+  writeFileSync(file, RACK);
+  try {
+    writeFacts(file, jack, measures);
+  } catch (error) {
+    expect(readFileSync(file, 'utf8')).toBe(RACK);
+    throw error;
+  }
+  return readFileSync(file, 'utf8');
+}
+
+describe('what a recording tells of a jack', () => {
+  it.each(['drums.clock', 'drums.hat', 'beat.out'])(
+    'is in the rack at %s, with all else as it was',
+    (at) => {
+      const after = inRack(at);
+      for (const line of RACK.split('\n').filter((one) => !one.includes('beat:')))
+        expect(after).toContain(line);
+      const { rack, problems } = readRack(after, { file: 'own.yaml', kinds: KINDS });
+      expect(problems).toEqual([]);
+      const [unit = '', jack = ''] = at.split('.');
+      const { values = {}, doubts = {} } =
+        rack?.units.find(({ name }) => name === unit)?.jacks.get(jack) ?? {};
+      const why = 'promised: levels to 1 % of the swing';
+      close(values.high ?? 0, 3.3, { abs: 0.0325, unit: 'V', why });
+      close(values.low ?? 0, 0.05, { abs: 0.0325, unit: 'V', why });
+      close(doubts.high ?? 0, 0.0325, { abs: 0.0006, unit: 'V', why: 'rounded to the millivolt' });
+      close(values.width ?? 0, 0.004, { abs: 1 / RATE, unit: 's', why: 'edges lie on samples' });
+    },
+  );
+
+  it('takes the place of what was there before', () => {
+    const file = join(scratch(), 'own.yaml');
+    writeFileSync(file, RACK);
+    writeFacts(file, 'drums.clock', recorded());
+    const once = readFileSync(file, 'utf8');
+    writeFacts(file, 'drums.clock', recorded());
+    expect(readFileSync(file, 'utf8')).toBe(once);
+  });
+
+  it('holds no level where a capacitor was in the way, or full scale was reached', () => {
+    const coupled = factsOf(recorded(4));
+    expect(Object.keys(coupled.facts)).toEqual(['width']);
+    expect(coupled.untold.join()).toContain('a capacitor was in the way');
+    expect(inRack('drums.clock', recorded(4))).not.toMatch(/high|low/);
+    const clipped = factsOf({ ...recorded(), clipped: 3 });
+    expect(clipped.facts.high).toBeUndefined();
+    expect(clipped.untold.join()).toContain('at full scale');
+  });
+
+  it('is refused, and nothing written, where a rack has no such thing', () => {
+    expect(() => inRack('drum.clock')).toThrow('such as drums.out');
+    expect(() => inRack('clock')).toThrow('a unit of');
+    expect(() => inRack('mix.out')).toThrow('those of what comes in');
+    expect(() => inRack('beat.uot')).toThrow('there is no jack "uot"');
+    const nothing = { ...recorded(4), width: undefined, riseTime: undefined };
+    expect(() => inRack('drums.clock', nothing)).toThrow('Nothing is written');
+  });
+});
+
+it('is a part of the command', () => {
+  const folder = scratch();
+  const bass = join(PATCHES, 'bass-line.yaml');
+  const wav = ['timing', bass, '--wav', 'c.wav', '--jacks', 'drums.clock', '--full-scale', '12V'];
+  expect(forehear(folder, wav).status).toBe(0);
+  writeFileSync(join(folder, 'own.yaml'), RACK);
+  const measure = ['measure', 'c.wav', '--as-volts', '12V', '--into', 'own.yaml'];
+  const { status, stdout } = forehear(folder, [...measure, '--jack', 'drums.clock']);
+  expect(status).toBe(0);
+  expect(stdout).toContain('into own.yaml, units: drums: jacks: clock: { high: 5 V +- 50 mV');
+  expect(readFileSync(join(folder, 'own.yaml'), 'utf8')).toContain('high: 5 V +- 50 mV');
+  expect(forehear(folder, measure).stderr).toContain('give --jack UNIT.JACK');
+});

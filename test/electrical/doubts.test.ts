@@ -1,0 +1,62 @@
+// Tolerances that a rack states of single facts, through chains of modules. Checked against brute force:
+// every corner of every value that may be off, each by its own share, worked out by the laws themselves.
+
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { patchLevels } from '../../src/electrical/levels.ts';
+import { runs } from '../runs.ts';
+import { chain, expectCorners, valuesOf } from './chain.ts';
+import { drumsOnRack } from './measured.ts';
+
+const doubt = fc.option(fc.constantFrom(0.005, 0.02, 0.1), { nil: undefined });
+const doubted = fc
+  .record({
+    chain,
+    // With none asked for, what was measured is off all the same.
+    tolerance: fc.constantFrom(0, 0, 0.03),
+    doubts: fc.record({
+      high: doubt,
+      source: doubt,
+      input: doubt,
+      output: doubt,
+      trigger: doubt,
+      on: doubt,
+    }),
+  })
+  .map(({ chain: one, tolerance, doubts }) => ({ ...one, tolerance, doubts }));
+
+describe('tolerances that a rack states', () => {
+  it('give the worst of all corners, along 200 random chains', () => {
+    fc.assert(
+      fc.property(doubted, (given) => {
+        // 2^12 corners of each of them: a second in all.
+        fc.pre(valuesOf(given) <= 12);
+        expectCorners(given);
+      }),
+      runs(200),
+    );
+  });
+
+  const trigger = (clock: string, tolerance: number, pulse = '') => {
+    const patch = drumsOnRack(`clock: { ${clock} }`, pulse);
+    const levels = patchLevels(patch, tolerance).flatMap(({ inputs }) => inputs);
+    return levels.find(({ terminal }) => terminal.module.name === 'one')?.trigger;
+  };
+
+  it('hold whatever tolerance is asked for, and for their own facts alone, worked by hand', () => {
+    // 3.3 V behind 1 kohm into 100 kohm; the level alone may be off, by 0.1 V.
+    const stated = trigger('high: 3.3 V +- 0.1 V', 0);
+    expect(stated?.driven).toBeCloseTo((3.3 * 100) / 101, 12);
+    expect(stated?.least).toBeCloseTo((3.2 * 100) / 101, 12);
+    expect(stated?.margin).toBeCloseTo((3.2 * 100) / 101 - 2.5, 12);
+    const wide = trigger('high: 3.3 V +- 0.1 V', 0.1);
+    expect(wide?.least).toBeCloseTo((3.2 * 90) / (90 + 1.1), 12);
+    const threshold = trigger('high: 3.3 V', 0, 'on: 2.4 V ± 5 %');
+    expect(threshold?.margin).toBeCloseTo((3.3 * 100) / 101 - 2.52, 12);
+  });
+
+  it('are none where the rack states none', () => {
+    const plain = trigger('high: 3.3 V', 0);
+    expect(plain?.least).toBe(plain?.driven);
+  });
+});
