@@ -14,10 +14,11 @@ describe('the compiled circuits', () => {
   it('are small: a page carries them', () => {
     const bytes = Buffer.from(CIRCUITS_WASM, 'base64');
     expect(bytes.equals(readFileSync('dist/circuits.wasm'))).toBe(true);
-    // A kind's circuit is some 2.5 kB, a third of that compressed: forty kinds are 105 kB of a page of 3 MB.
+    // A kind's circuit is some 2.5 kB, a third of that compressed, what stands at its outputs with it: forty kinds
+    // are 105 kB of a page of 3 MB.
     const kinds = KINDS.filter(({ create }) => create !== undefined).length;
-    expect(bytes.length / kinds).toBeLessThan(2650);
-    expect(gzipSync(bytes).length / kinds).toBeLessThan(900);
+    expect(bytes.length / kinds).toBeLessThan(2750);
+    expect(gzipSync(bytes).length / kinds).toBeLessThan(950);
   });
 
   it('are compiled once for all renders, each with a state of its own', () => {
