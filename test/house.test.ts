@@ -34,6 +34,7 @@ const MAY_USE: Record<string, readonly string[]> = {
   findings: ['engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
   files: ['patch'],
   wav: ['files', 'measure', 'patch', 'modules'],
+  tab: ['patch'],
   output: ['wav', ...HEARD],
   compare: ['output', 'wav', ...HEARD],
   fit: ['wav', 'files', 'engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],

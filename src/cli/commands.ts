@@ -14,6 +14,7 @@ export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> }
   survey: () => import('./commands/survey.ts'),
   measure: () => import('./commands/measure.ts'),
   timing: () => import('./commands/timing.ts'),
+  tab: () => import('./commands/tab.ts'),
   clock: () => import('./commands/clock.ts'),
   compare: () => import('./commands/compare.ts'),
   fit: () => import('./commands/fit.ts'),

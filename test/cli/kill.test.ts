@@ -57,6 +57,10 @@ const LONG: { readonly [output: string]: Omit<Case, 'command'> } = {
     ],
     hasBest: true,
   },
+  'tab --output': {
+    old: ['take.wav', '--tempo', '120', '-o', 'out.yaml'],
+    fresh: ['take.wav', '--tempo', '90', '-o', 'out.yaml', '--force'],
+  },
   'measure --svg': {
     old: ['take.wav', '--against', 'take.wav', '--svg', 'out.svg'],
     fresh: ['take.wav', '--against', 'take.wav', '--svg', 'out.svg'],
@@ -207,7 +211,7 @@ describe('a run that is ended in the middle', () => {
     expect(wanted.sort()).toEqual(Object.keys(LONG).sort());
   });
 
-  // Two of each in an ordinary run, forty in a search: 22 and 440 kills.
+  // Two of each in an ordinary run, forty in a search: 24 and 480 kills.
   it.each(Object.keys(LONG).map((name, index) => [name, CASES[index] as Case] as const))(
     'leaves the old or the new, whole, and no part: %s',
     async (_, one) => {

@@ -67,6 +67,7 @@ const RUNS: { readonly [command: string]: Run } = {
     args: ['hat.yaml', 'take.wav', '--vary', 'voice.shape.decay', '--tries', '20'],
     reads: [...OF_A_PATCH, 'recording'],
   },
+  tab: { args: ['take.wav', '--tempo', '120'], reads: ['recording'] },
   measure: { args: ['take.wav', '--against', 'take.wav'], reads: ['recording'] },
   compare: {
     args: ['hat.yaml', '--vary', 'seed=a,b', '--seconds', '0.2', '--jobs', '1'],
@@ -84,6 +85,7 @@ const ENDINGS: { readonly [output: string]: string } = {
   'timing --wav': '.wav',
   'sheet --output': '.html',
   'fit --output': '.yaml',
+  'tab --output': '.yaml',
   'measure --svg': '.svg',
   'compare --output': '/',
   'lesson --output': '/',

@@ -57,6 +57,7 @@ const FREE: ReadonlySet<string> = new Set([
   'setting=value',
   'setting=values',
   'time',
+  'velocity',
   'volts',
 ]);
 

@@ -1,0 +1,184 @@
+/** `forehear tab`: a MIDI file, or the hits of a recording, as drum tab for a patch. */
+
+import { existsSync } from 'node:fs';
+import { basename, extname } from 'node:path';
+import type { Command } from 'commander';
+import { InputError, readInput } from '../../files/inputs.ts';
+import { writeWhole } from '../../files/whole-file.ts';
+import { EventMeter } from '../../measure/hits/events.ts';
+import { counted } from '../../patch/text/counted.ts';
+import { fragment } from '../../tab/fragment.ts';
+import { hitsMusic } from '../../tab/hits-music.ts';
+import { midiMusic } from '../../tab/midi-music.ts';
+import { MidiReadError, readMidi } from '../../tab/midi-reader.ts';
+import type { Music } from '../../tab/music.ts';
+import { type Tab, TabError, transcribe } from '../../tab/transcribe.ts';
+import { WavFile } from '../../wav/read-wav.ts';
+import { wrongFile, wrongRequest } from '../exit.ts';
+import { jsonOption, quietOption, tempoArgument, wholeArgument } from '../options.ts';
+import { OutputOption, PATCH, planOutputs } from '../outputs.ts';
+import { say, sayExactly, sayJson, tell } from '../standard-output.ts';
+import { unreadableWav } from '../unreadable-wav.ts';
+
+interface Options {
+  output?: string;
+  force?: true;
+  tempo?: number;
+  channel?: number;
+  accent: number;
+  ghost: number;
+  json?: true;
+  quiet?: true;
+}
+
+const ACCENT = 112;
+const GHOST = 50;
+const MOST_BYTES = { bytes: 64 * 1024 * 1024, what: 'no MIDI file of a song is' };
+const MOST_TOLD = 40;
+
+export function register(program: Command): void {
+  program
+    .command('tab')
+    .argument('<file>', 'MIDI file (.mid), or WAV file of something struck')
+    .summary('write a MIDI file, or the hits of a recording, as drum tab')
+    .description(
+      'Write the strokes of a Standard MIDI File (formats 0 and 1), or the hits of a recording, as the ' +
+        'patterns and song of a rhythm: on the grid that fits best, with swing, flams, ratchets, accents ' +
+        'and ghost strokes. What does not fit is listed by bar and beat.',
+    )
+    .addOption(
+      new OutputOption(
+        '-o, --output <file>',
+        'where the tab goes, a file that a patch takes as a part (unless set: standard output)',
+      ),
+    )
+    .option('--force', 'overwrite a file that exists')
+    .option('--tempo <bpm>', 'of a recording: quarter notes a minute', tempoArgument)
+    .option(
+      '--channel <number>',
+      'of a MIDI file: only this channel (unless set: 10 if it has notes, otherwise all)',
+      wholeArgument(1, 16),
+    )
+    .option('--accent <velocity>', 'accents are from here on', wholeArgument(1, 128), ACCENT)
+    .option('--ghost <velocity>', 'ghost strokes are up to here', wholeArgument(0, 127), GHOST)
+    .addOption(jsonOption())
+    .addOption(quietOption())
+    .addHelpText('after', EXAMPLES)
+    .action(run);
+}
+
+async function run(file: string, options: Options): Promise<void> {
+  const { output, json, quiet } = options;
+  if (options.ghost >= options.accent)
+    throw wrongRequest(
+      `--ghost ${options.ghost}: ghost strokes are softer than accents, which begin at ${options.accent}.`,
+    );
+  if (output === '-' && json)
+    throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
+  const { music, tab } = read(file, options);
+  const source = basename(file);
+  const { lines, beatsPerBar, remarks } = music;
+  const text = fragment({ tab, lines, beatsPerBar, source, module: 'drums' });
+  if (output !== undefined) await write(output, text, options);
+  if (json)
+    sayJson({
+      file: output ?? null,
+      tempo: tab.bpm,
+      strokes: music.strokes.length,
+      patterns: tab.patterns.length,
+      channels: lines.map(({ name }) => name),
+      misfits: tab.misfits.map(({ late, ...place }) => ({ ...place, lateSeconds: late ?? null })),
+      remarks,
+      tab: text,
+    });
+  else if (!quiet) {
+    if (output === undefined) sayExactly(text);
+    const report = reportOf(music, tab, output);
+    if (output === undefined || output === '-') tell(report);
+    else say(report);
+  }
+}
+
+async function write(path: string, text: string, { force }: Options): Promise<void> {
+  const [place] = planOutputs([{ option: '-o', path, format: PATCH }]);
+  if (place === undefined) return;
+  if (!place.isStandard && existsSync(path) && !force)
+    throw wrongFile(
+      path,
+      'this file exists; it was left alone. Choose another with -o, or overwrite it with --force.',
+    );
+  writeWhole(place.path, new TextEncoder().encode(text), {
+    isNew: !place.isStandard && force !== true,
+  });
+  await place.deliver();
+}
+
+function read(file: string, options: Options): { readonly music: Music; readonly tab: Tab } {
+  const isWav = ['.wav', '.wave'].includes(extname(file).toLowerCase());
+  try {
+    const music = isWav ? heard(file, options) : played(file, options);
+    return { music, tab: transcribe(music) };
+  } catch (error) {
+    if (error instanceof TabError || error instanceof MidiReadError)
+      throw wrongFile(file, error.message);
+    if (!isWav && error instanceof InputError)
+      throw wrongFile(file, `this ${error.reason}; a MIDI file was expected.`);
+    throw unreadableWav(error, file);
+  }
+}
+
+function played(file: string, options: Options): Music {
+  if (options.tempo !== undefined)
+    throw wrongRequest('--tempo is for recordings: a MIDI file says its own.');
+  return midiMusic(readMidi(readInput(file, MOST_BYTES)), options);
+}
+
+function heard(file: string, { tempo: given, channel }: Options): Music {
+  if (channel !== undefined)
+    throw wrongRequest('--channel is for MIDI files: a recording has one line of hits.');
+  const wav = new WavFile(file);
+  try {
+    const meter = new EventMeter(wav.sampleRate, wav.channels, { hitSpectra: false });
+    for (const block of wav.blocks) meter.add(block);
+    const { hits, tempo } = meter.finish();
+    const bpm = given ?? tempo?.bpm;
+    if (hits.length > 0 && bpm === undefined)
+      throw new TabError(
+        `${counted(hits.length, 'hit')} in it tell no tempo: give one with --tempo.`,
+      );
+    return hitsMusic(hits, given ?? Number((bpm ?? 120).toFixed(2)));
+  } finally {
+    wav.close();
+  }
+}
+
+function reportOf(music: Music, tab: Tab, output: string | undefined): string {
+  const { misfits, patterns, bpm } = tab;
+  const lines = [
+    ...(output === undefined || output === '-' ? [] : [output]),
+    `${counted(music.strokes.length, 'stroke')} on ${counted(music.lines.length, 'channel')}, ${counted(patterns.length, 'pattern')}, ${bpm} bpm.`,
+    ...music.remarks,
+  ];
+  if (misfits.length > 0) lines.push(`${counted(misfits.length, 'stroke')} did not fit the grid:`);
+  for (const { line, bar, beat, late } of misfits.slice(0, MOST_TOLD)) {
+    const how =
+      late === undefined
+        ? 'left out: the step is taken'
+        : `${Math.abs(Math.round(late * 1000))} ms ${late < 0 ? 'early' : 'late'}, put on its step`;
+    lines.push(`  bar ${bar}, beat ${Number(beat.toFixed(2))}: ${line}, ${how}`);
+  }
+  if (misfits.length > MOST_TOLD)
+    lines.push(`  and ${misfits.length - MOST_TOLD} more; --json has all.`);
+  return lines.join('\n');
+}
+
+const EXAMPLES = `
+Examples:
+  forehear tab song.mid
+  forehear tab song.mid -o beat.yaml --channel 10
+  forehear tab table.wav --tempo 96
+
+The tab is a rhythm named drums, to be pasted among the modules of a patch, or kept in its own file and
+named in "parts: { beat: beat.yaml }". A recording has one line, and its first hit is the first beat.
+Accents and ghost strokes of a MIDI file go by velocity (from ${ACCENT}, up to ${GHOST}), those of a recording by
+level: 2.5 dB over the middle of all hits, 8 dB under it. Gate lengths are not taken over.`;

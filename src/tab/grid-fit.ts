@@ -1,0 +1,357 @@
+/**
+ * Puts the strokes of a stretch of music on the steps of a grid: which grid, how it swings, and what
+ * does not fit it.
+ *
+ * A stretch that a grid explains to the tick has the first such grid of `GRIDS`. Played by hand, all
+ * stretches share the grid that describes them in the fewest bits: a finer one tells more exactly where
+ * a stroke is, and takes more bits to say so. Source of the principle: J. Rissanen, Modeling by Shortest
+ * Data Description, Automatica 14 (1978) 465-471 (from memory).
+ */
+
+/** A stroke, in quarter notes from the start of the stretch. */
+export interface Placed {
+  readonly at: number;
+  readonly strength: 'plain' | 'accent' | 'ghost';
+  /** How long before it a grace stroke comes, s. */
+  readonly flam?: number;
+}
+
+export interface Stretch {
+  /** Quarter notes. */
+  readonly length: number;
+  readonly secondsPerQuarter: number;
+  /** By line. */
+  readonly lines: readonly (readonly Placed[])[];
+}
+
+export interface TabStep {
+  readonly strokes: number;
+  readonly strength: Placed['strength'];
+  readonly flam?: number;
+}
+
+export interface Misfit {
+  readonly line: number;
+  /** Where it was played, quarter notes from the start of the stretch. */
+  readonly at: number;
+  /** s; how much later than its step it was. Absent for one that has no step of its own. */
+  readonly late?: number;
+}
+
+export interface FittedStretch {
+  readonly stepsPerQuarter: number;
+  readonly steps: number;
+  /** By line: its steps, rests being undefined, and where its off-steps come. */
+  readonly lines: readonly {
+    readonly steps: readonly (TabStep | undefined)[];
+    readonly share: number;
+  }[];
+  readonly misfits: readonly Misfit[];
+}
+
+interface GridKind {
+  readonly stepsPerQuarter: number;
+  readonly isSwung?: true;
+}
+
+/** The simpler first. */
+const GRIDS: readonly GridKind[] = [
+  { stepsPerQuarter: 4 },
+  { stepsPerQuarter: 3 },
+  { stepsPerQuarter: 4, isSwung: true },
+  { stepsPerQuarter: 2, isSwung: true },
+  { stepsPerQuarter: 6 },
+  { stepsPerQuarter: 8 },
+  { stepsPerQuarter: 8, isSwung: true },
+  { stepsPerQuarter: 1, isSwung: true },
+  { stepsPerQuarter: 3, isSwung: true },
+  { stepsPerQuarter: 5 },
+  { stepsPerQuarter: 7 },
+  { stepsPerQuarter: 12 },
+  { stepsPerQuarter: 16 },
+  { stepsPerQuarter: 24 },
+  { stepsPerQuarter: 32 },
+  { stepsPerQuarter: 48 },
+];
+/** A line has no more. */
+const MOST_STEPS = 64;
+const MOST_RATCHET = 8;
+const STRAIGHT = 0.5;
+const MOST_SHARE = 0.75;
+/** Swings tried on what is played by hand. */
+const SHARES = [0.54, 0.58, 0.62, 2 / 3, 0.7];
+/** How exactly a hand plays: one standard deviation, s. By experience, no source. */
+const SCATTER = 0.008;
+/** Bits of a stroke that its grid does not explain, of one that has no step, of a ratchet, of a swing. */
+const STRAY_BITS = 10;
+const LOST_BITS = 14;
+const RATCHET_BITS = 3;
+const SWING_BITS = 5;
+/** Half the square of an error in standard deviations, in bits. */
+const BITS = Math.LOG2E / 2;
+/** What is this far off its step is told, s. */
+const FAR = 0.025;
+
+/**
+ * Fits one stretch, to the tick.
+ * @param tolerance quarter notes.
+ * @returns undefined where no grid has all its strokes.
+ */
+export function exactFit(stretch: Stretch, tolerance: number): FittedStretch | undefined {
+  for (const grid of GRIDS) {
+    const steps = stepsOf(stretch, grid, tolerance);
+    if (steps === undefined) continue;
+    const fitted = grid.isSwung
+      ? swungExactly(stretch, grid, steps, tolerance)
+      : straightExactly(stretch, grid, steps, tolerance);
+    if (fitted !== undefined) return fitted;
+  }
+  return undefined;
+}
+
+/** Fits all stretches to one grid, as well as that goes. @param tolerance of lengths, quarter notes. */
+export function nearestFit(
+  stretches: readonly Stretch[],
+  tolerance: number,
+): readonly FittedStretch[] {
+  let best: readonly FittedStretch[] | undefined;
+  let fewest = Number.POSITIVE_INFINITY;
+  for (const grid of GRIDS) {
+    const counts = stretches.map((stretch) => stepsOf(stretch, grid, tolerance));
+    if (counts.some((steps) => steps === undefined)) continue;
+    for (const share of grid.isSwung ? SHARES : [STRAIGHT]) {
+      let bits = grid.isSwung ? SWING_BITS : 0;
+      const off: number[] = [];
+      for (const [index, stretch] of stretches.entries())
+        bits += nearestTo(stretch, grid, counts[index] as number, share, off).bits;
+      if (bits >= fewest) continue;
+      fewest = bits;
+      const moved = off.reduce((sum, one) => sum + one, 0) / Math.max(1, off.length);
+      const refined = Math.min(MOST_SHARE, Math.max(STRAIGHT, share + moved));
+      const final = grid.isSwung ? Math.round(200 * refined) / 200 : STRAIGHT;
+      best = stretches.map(
+        (stretch, index) => nearestTo(stretch, grid, counts[index] as number, final, []).fitted,
+      );
+    }
+  }
+  return best ?? stretches.map(empty);
+}
+
+/** What has no grid at all has all its strokes listed. */
+function empty({ lines, length }: Stretch): FittedStretch {
+  return {
+    stepsPerQuarter: Math.max(1, Math.round(1 / length)),
+    steps: 1,
+    lines: lines.map(() => ({ steps: [undefined], share: STRAIGHT })),
+    misfits: lines.flatMap((strokes, line) => strokes.map(({ at }) => ({ line, at }))),
+  };
+}
+
+/** How many steps a stretch has; undefined where they do not fill it, or are too many for a line. */
+function stepsOf(
+  { length }: Stretch,
+  { stepsPerQuarter }: GridKind,
+  tolerance: number,
+): number | undefined {
+  const steps = Math.round(length * stepsPerQuarter);
+  const isWhole = Math.abs(steps / stepsPerQuarter - length) <= tolerance;
+  return isWhole && steps >= 1 && steps <= MOST_STEPS ? steps : undefined;
+}
+
+/** Where a step starts, quarter notes. */
+function startOf(
+  step: number,
+  { stepsPerQuarter }: GridKind,
+  share: number,
+  steps: number,
+): number {
+  // The last step of an odd number has no partner that it could be moved against.
+  const late = step % 2 === 1 && step < steps ? 2 * share - 1 : 0;
+  return (step + late) / stepsPerQuarter;
+}
+
+function straightExactly(
+  stretch: Stretch,
+  grid: GridKind,
+  steps: number,
+  tolerance: number,
+): FittedStretch | undefined {
+  const lines: FittedStretch['lines'][number][] = [];
+  for (const strokes of stretch.lines) {
+    const found = exactLine(strokes, grid, steps, STRAIGHT, tolerance);
+    if (found === undefined) return undefined;
+    lines.push({ steps: found, share: STRAIGHT });
+  }
+  return { stepsPerQuarter: grid.stepsPerQuarter, steps, lines, misfits: [] };
+}
+
+function swungExactly(
+  stretch: Stretch,
+  grid: GridKind,
+  steps: number,
+  tolerance: number,
+): FittedStretch | undefined {
+  const own = stretch.lines.map((strokes) => shareOf(strokes, grid, steps, tolerance));
+  const common = own.find((share) => share !== undefined);
+  if (common === undefined) return undefined;
+  const lines: FittedStretch['lines'][number][] = [];
+  for (const [index, strokes] of stretch.lines.entries()) {
+    let found: readonly (TabStep | undefined)[] | undefined;
+    let share = common;
+    for (share of [common, own[index] ?? STRAIGHT, STRAIGHT]) {
+      found = exactLine(strokes, grid, steps, share, tolerance);
+      if (found !== undefined) break;
+    }
+    if (found === undefined) return undefined;
+    lines.push({ steps: found, share });
+  }
+  return { stepsPerQuarter: grid.stepsPerQuarter, steps, lines, misfits: [] };
+}
+
+/** The swing that explains a line, where it has strokes on off-steps. */
+function shareOf(
+  strokes: readonly Placed[],
+  grid: GridKind,
+  steps: number,
+  tolerance: number,
+): number | undefined {
+  const pair = 2 / grid.stepsPerQuarter;
+  const shares = strokes
+    .map(({ at }) => (at % pair) / pair)
+    .filter((share) => share > STRAIGHT && share <= MOST_SHARE + tolerance / pair);
+  const first = shares.find(
+    (share) => exactLine(strokes, grid, steps, share, 2 * tolerance) !== undefined,
+  );
+  if (first === undefined) return undefined;
+  const near = shares.filter((share) => Math.abs(share - first) * pair <= 2 * tolerance);
+  const mean = near.reduce((sum, share) => sum + share, 0) / near.length;
+  return Math.min(MOST_SHARE, roundest(mean, tolerance / 2 / pair));
+}
+
+/** The share in the fewest decimals of a percent that is near enough. */
+function roundest(share: number, tolerance: number): number {
+  if (Math.abs(share - 2 / 3) <= tolerance) return 0.66667;
+  for (const places of [100, 1000, 10_000]) {
+    const round = Math.round(share * places) / places;
+    if (Math.abs(round - share) <= tolerance) return round;
+  }
+  return Math.round(share * 100_000) / 100_000;
+}
+
+/** The steps of a line; undefined where a stroke is on none. */
+function exactLine(
+  strokes: readonly Placed[],
+  grid: GridKind,
+  steps: number,
+  share: number,
+  tolerance: number,
+): readonly (TabStep | undefined)[] | undefined {
+  const found: (TabStep | undefined)[] = Array.from({ length: steps });
+  let next = 0;
+  for (let step = 0; step < steps; step++) {
+    const start = startOf(step, grid, share, steps);
+    const end = startOf(step + 1, grid, share, steps);
+    const first = next;
+    while (next < strokes.length && (strokes[next] as Placed).at < end - tolerance) next++;
+    if (next === first) continue;
+    const one = asStep(strokes.slice(first, next), start, end, tolerance);
+    if (one === undefined) return undefined;
+    found[step] = one;
+  }
+  return next === strokes.length ? found : undefined;
+}
+
+/** A hit at the start of a step, or equal strokes that fill it. */
+function asStep(
+  strokes: readonly Placed[],
+  start: number,
+  end: number,
+  tolerance: number,
+): TabStep | undefined {
+  const count = strokes.length;
+  const [first] = strokes;
+  if (first === undefined || count > MOST_RATCHET) return undefined;
+  const isEven = strokes.every(
+    ({ at }, index) => Math.abs(at - start - (index * (end - start)) / count) <= tolerance,
+  );
+  if (!isEven) return undefined;
+  if (count > 1 && strokes.some(({ strength, flam }) => strength !== 'plain' || flam !== undefined))
+    return undefined;
+  const { strength, flam } = first;
+  return { strokes: count, strength, ...(flam !== undefined && { flam }) };
+}
+
+/** @param off filled with how much later than the swing its off-steps were, as shares of a pair. */
+function nearestTo(
+  { lines, secondsPerQuarter }: Stretch,
+  grid: GridKind,
+  steps: number,
+  share: number,
+  off: number[],
+): { readonly fitted: FittedStretch; readonly bits: number } {
+  const misfits: Misfit[] = [];
+  const even = (2 * SCATTER) / secondsPerQuarter;
+  const stepBits = Math.log2(grid.stepsPerQuarter);
+  let bits = 0;
+  const fitted = lines.map((strokes, line) => {
+    const found: (TabStep | undefined)[] = Array.from({ length: steps });
+    const errors: number[] = [];
+    for (const [step, group] of byNearest(strokes, grid, steps, share)) {
+      const start = startOf(step, grid, share, steps);
+      const end = startOf(step + 1, grid, share, steps);
+      const ratchet = group.length > 1 ? asStep(group, start, end, even) : undefined;
+      bits += stepBits * group.length;
+      if (ratchet !== undefined) {
+        found[step] = ratchet;
+        bits += RATCHET_BITS;
+        continue;
+      }
+      const near = group.reduce((best, one) =>
+        Math.abs(one.at - start) < Math.abs(best.at - start) ? one : best,
+      );
+      for (const one of group) {
+        if (one === near) continue;
+        misfits.push({ line, at: one.at });
+        bits += LOST_BITS;
+      }
+      const { strength, flam } = near;
+      found[step] = { strokes: 1, strength, ...(flam !== undefined && { flam }) };
+      const late = (near.at - start) * secondsPerQuarter;
+      errors.push(late);
+      if (step % 2 === 1) off.push(((near.at - start) * grid.stepsPerQuarter) / 2);
+      bits += Math.min(STRAY_BITS, BITS * (late / SCATTER) ** 2);
+      if (Math.abs(late) > FAR) misfits.push({ line, at: near.at, late });
+    }
+    return { steps: found, share };
+  });
+  misfits.sort((a, b) => a.at - b.at);
+  return {
+    fitted: { stepsPerQuarter: grid.stepsPerQuarter, steps, lines: fitted, misfits },
+    bits,
+  };
+}
+
+/** The strokes by the step that they belong to: the nearest, or that which a quick run of them fills. */
+function byNearest(
+  strokes: readonly Placed[],
+  grid: GridKind,
+  steps: number,
+  share: number,
+): ReadonlyMap<number, readonly Placed[]> {
+  const groups = new Map<number, Placed[]>();
+  let step = 0;
+  for (const stroke of strokes) {
+    while (step < steps - 1 && startOf(step + 1, grid, share, steps) <= stroke.at) step++;
+    const start = startOf(step, grid, share, steps);
+    const end = startOf(step + 1, grid, share, steps);
+    const isNext = step < steps - 1 && end - stroke.at < stroke.at - start;
+    // Half a step and later within one that is struck already: a ratchet, if it is even.
+    const at = isNext && end - stroke.at < (end - start) / 4 ? step + 1 : step;
+    const group = groups.get(at);
+    if (group === undefined && isNext)
+      groups.set(step + 1, [...(groups.get(step + 1) ?? []), stroke]);
+    else if (group === undefined) groups.set(at, [stroke]);
+    else group.push(stroke);
+  }
+  return groups;
+}

@@ -1,0 +1,42 @@
+/** What is to be written as drum tab: strokes on lines, over bars and tempos. */
+
+export interface Stroke {
+  /** Quarter notes from the start. */
+  readonly at: number;
+  /** Index into the lines. */
+  readonly line: number;
+  readonly strength: 'plain' | 'accent' | 'ghost';
+  /** 1 to 127, or anything that is larger for a louder stroke. */
+  readonly loudness: number;
+}
+
+export interface LineName {
+  readonly name: string;
+  /** Number of its note in a MIDI file. */
+  readonly note?: number;
+}
+
+/** From one change of tempo, bar or part to the next. */
+export interface Section {
+  /** Quarter notes from the start. */
+  readonly start: number;
+  readonly end: number;
+  /** Quarter notes a minute. */
+  readonly bpm: number;
+  /** Counted from 1. */
+  readonly bar: number;
+  /** Quarter notes from the start of the bar. */
+  readonly within: number;
+}
+
+export interface Music {
+  readonly lines: readonly LineName[];
+  /** By time. */
+  readonly strokes: readonly Stroke[];
+  readonly sections: readonly Section[];
+  readonly beatsPerBar: number;
+  /** How exactly the times are known, quarter notes; undefined for what a hand has played. */
+  readonly tick?: number;
+  /** What could not be taken as it is, in words. */
+  readonly remarks: readonly string[];
+}

@@ -1,0 +1,159 @@
+// MIDI files broken in every way, and files by the midi-file package, an independent writer.
+// Source of the structure: Standard MIDI Files 1.0 (RP-001), from memory.
+
+import fc from 'fast-check';
+import { type MidiData, writeMidi } from 'midi-file';
+import { describe, expect, it } from 'vitest';
+import { midiMusic } from '../../src/tab/midi-music.ts';
+import { MidiReadError, readMidi } from '../../src/tab/midi-reader.ts';
+import { TabError, transcribe } from '../../src/tab/transcribe.ts';
+import { runs } from '../runs.ts';
+
+const CHOICE = { accent: 112, ghost: 50 };
+const TICKS = 480;
+
+/** A file of notes at quarters, with an end. */
+function written(
+  notes: readonly { readonly at: number; readonly velocity?: number; readonly note?: number }[],
+  { running = false, format = 0 as 0 | 1 } = {},
+): Uint8Array {
+  let now = 0;
+  const track: MidiData['tracks'][number] = [
+    { deltaTime: 0, type: 'setTempo', microsecondsPerBeat: 500_000 },
+    {
+      deltaTime: 0,
+      type: 'timeSignature',
+      numerator: 3,
+      denominator: 4,
+      metronome: 24,
+      thirtyseconds: 8,
+    },
+  ];
+  for (const { at, velocity = 90, note = 36 } of notes) {
+    const tick = Math.round(at * TICKS);
+    track.push({ deltaTime: tick - now, type: 'noteOn', channel: 9, noteNumber: note, velocity });
+    track.push({ deltaTime: 0, type: 'noteOff', channel: 9, noteNumber: note, velocity: 0 });
+    now = tick;
+  }
+  track.push({ deltaTime: 0, type: 'endOfTrack' });
+  const header = { format, numTracks: 1, ticksPerBeat: TICKS };
+  return Uint8Array.from(
+    writeMidi({ header, tracks: [track] }, { running, useByte9ForNoteOff: running }),
+  );
+}
+
+const GOOD = written([{ at: 0, velocity: 127 }, { at: 1 }, { at: 1.5, velocity: 40 }, { at: 3 }]);
+
+function changed(at: number, ...bytes: readonly number[]): Uint8Array {
+  const copy = GOOD.slice();
+  copy.set(bytes, at);
+  return copy;
+}
+
+function tabOf(bytes: Uint8Array) {
+  const music = midiMusic(readMidi(bytes), CHOICE);
+  return { music, tab: transcribe(music) };
+}
+
+function signs(bytes: Uint8Array): readonly (readonly string[])[] {
+  return tabOf(bytes).tab.patterns.map(({ lines }) =>
+    lines.map(({ steps }) => steps.map((step) => step?.strength[0] ?? '-').join('')),
+  );
+}
+
+describe('a MIDI file by another writer', () => {
+  it.each([
+    ['as it is', {}],
+    ['with running status', { running: true }],
+    ['of format 1', { format: 1 as const }],
+  ])('%s gives bars of its own metre, accents and ghost strokes', (_title, how) => {
+    const notes = [{ at: 0, velocity: 127 }, { at: 1 }, { at: 1.5, velocity: 40 }, { at: 3 }];
+    expect(signs(written(notes, how))).toEqual([['a---p-g-----'], ['p-----------'.slice(0, 12)]]);
+    expect(tabOf(written(notes, how)).music.beatsPerBar).toBe(3);
+  });
+
+  it('finds the swing of off-steps', () => {
+    // Sixteenths whose off-steps come at 60 % of the pair: 0.3 of a quarter.
+    const notes = [0, 0.3, 0.5, 0.8, 1, 1.3, 1.5, 1.8, 2].map((at) => ({ at }));
+    const { tab } = tabOf(written(notes));
+    expect(tab.patterns[0]).toMatchObject({ stepsPerQuarter: 4, share: 0.6 });
+    expect(tab.misfits).toEqual([]);
+  });
+
+  it('takes a soft stroke 20 ms before another for the grace stroke of a flam', () => {
+    const { tab } = tabOf(written([{ at: 0 }, { at: 0.96, velocity: 55 }, { at: 1 }]));
+    const [line] = tab.patterns[0]?.lines ?? [];
+    expect(line?.steps.map((step) => step?.flam)).toEqual([
+      undefined,
+      undefined,
+      undefined,
+      undefined,
+      0.02,
+      ...Array(7).fill(undefined),
+    ]);
+  });
+
+  it('puts strokes of a hand on the nearest steps and lists by bar and beat what is far off', () => {
+    const late = [0, 4, -6, 3, 8, -5, 2, 40, -3, 5, 1, -7];
+    const notes = late.map((ms, index) => ({ at: Math.max(0, index / 2 + (ms * 2) / 1000) }));
+    const { tab } = tabOf(written(notes));
+    expect(tab.patterns[0]?.stepsPerQuarter).toBeLessThanOrEqual(4);
+    expect(tab.misfits).toHaveLength(1);
+    // The eighth stroke: 3.58 quarters from the start, in the second bar of three.
+    expect(tab.misfits[0]).toMatchObject({ line: 'kick', bar: 2 });
+    expect(tab.misfits[0]?.beat).toBeCloseTo(1.58, 1);
+    expect(tab.misfits[0]?.late).toBeCloseTo(0.04, 2);
+  });
+});
+
+describe('a broken MIDI file is refused with the byte', () => {
+  const TRACK = 14;
+  it.each([
+    ['nothing', new Uint8Array(0), 0, 'no MIDI file'],
+    ['text', new TextEncoder().encode('modules: {}'), 0, 'no MIDI file'],
+    ['a short header', changed(7, 2), 4, 'at least 6'],
+    ['format 2', changed(9, 2), 8, 'format 2'],
+    ['no tracks', changed(11, 0), 10, 'no tracks'],
+    ['two tracks in format 0', changed(11, 2), 10, 'one track'],
+    ['SMPTE time', changed(12, 0xe7, 40), 12, 'SMPTE'],
+    ['a quarter of 0 ticks', changed(12, 0, 0), 12, '0 ticks'],
+    ['fewer tracks than said', changed(9, 1, 0, 9), GOOD.length, '1 of the 9'],
+    ['a track that is too long', changed(TRACK + 4, 0x7f), TRACK + 4, 'only'],
+    ['an endless number', changed(TRACK + 8, 0xff, 0xff, 0xff, 0xff), TRACK + 8, 'four bytes'],
+    ['a data byte first', changed(TRACK + 9, 0x40), TRACK + 9, 'none to repeat'],
+    ['an event of the cable', changed(TRACK + 9, 0xf8), TRACK + 9, '0xF8'],
+    ['too fast a tempo', changed(TRACK + 12, 0, 0, 1), TRACK + 9, 'faster'],
+  ])('%s', (_title, bytes, byte, message) => {
+    let caught: unknown;
+    try {
+      readMidi(bytes);
+    } catch (error) {
+      caught = error;
+    }
+    expect(caught).toBeInstanceOf(MidiReadError);
+    expect((caught as MidiReadError).byte).toBe(byte);
+    expect((caught as MidiReadError).message).toContain(message);
+  });
+
+  it('wherever it is cut off', () => {
+    for (let length = 0; length < GOOD.length; length++)
+      expect(() => readMidi(GOOD.slice(0, length))).toThrow(MidiReadError);
+  });
+
+  it('or read, but never anything else, whatever bytes are changed', () => {
+    const change = fc.tuple(fc.nat(GOOD.length - 1), fc.nat(255));
+    fc.assert(
+      fc.property(fc.array(change, { minLength: 1, maxLength: 4 }), (changes) => {
+        const bytes = GOOD.slice();
+        for (const [at, value] of changes) bytes[at] = value;
+        try {
+          tabOf(bytes);
+        } catch (error) {
+          if (!(error instanceof MidiReadError || error instanceof TabError)) throw error;
+          expect(error.message).not.toBe('');
+        }
+      }),
+      runs(300),
+    );
+  });
+});
