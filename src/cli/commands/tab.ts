@@ -181,4 +181,5 @@ Examples:
 The tab is a rhythm named drums, to be pasted among the modules of a patch, or kept in its own file and
 named in "parts: { beat: beat.yaml }". A recording has one line, and its first hit is the first beat.
 Accents and ghost strokes of a MIDI file go by velocity (from ${ACCENT}, up to ${GHOST}), those of a recording by
-level: 2.5 dB over the middle of all hits, 8 dB under it. Gate lengths are not taken over.`;
+level: 2.5 dB over the middle of all hits, 8 dB under it. That is a rule of thumb: a drum whose hits differ by
+themselves gets accents that nobody played, so go over them. Gate lengths are not taken over.`;
