@@ -17,9 +17,11 @@ export function instantEnd(
 ): ReadonlySet<string> {
   const end = new Set<string>();
   const joins = (module: PatchModule): boolean =>
-    module.jacks.every(({ name: jack, direction }) => {
-      if (direction === 'in') return true;
-      const net = nets.at({ module: module.name, jack });
+    module.jacks.every((jack) => {
+      if (jack.direction !== 'out') return true;
+      // What a rack says of an output may take its time.
+      if (jack.facts.stage !== undefined) return false;
+      const net = nets.at({ module: module.name, jack: jack.name });
       if (net === undefined) return true;
       // Who drives a net together is played together.
       const isAlone = net.outputs.length === 1;
