@@ -7,7 +7,7 @@
 
 import type { Net } from '../electrical/nets.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
-import { edgesOf } from '../timing/edges.ts';
+import { performing } from '../timing/performing.ts';
 import { type Prepared, prepared } from './prepared.ts';
 import { BLOCK, type Feed, type Part, Renderer } from './renderer.ts';
 
@@ -47,7 +47,6 @@ export class Recording {
   constructor(of: Patch | Prepared, modules: ReadonlySet<string>, options: RecordingOptions) {
     const { sampleRate, seconds, wanted = [], feeds = [], passing = true } = options;
     this.of = prepared(of);
-    const { seed } = this.of.patch;
     this.modules = modules;
     this.seconds = seconds;
     const sent = sentBy(this.of, modules, wanted);
@@ -57,7 +56,7 @@ export class Recording {
       probes: sent,
       part: { runs: modules, feeds },
       passing,
-      edgesOf: (module) => edgesOf(module, { sampleRate, seed, until: seconds }),
+      ...performing(this.of.patch, { sampleRate, until: seconds }),
     });
     this.tapes = this.renderer.probes.map((volts) => new Tape(volts));
   }

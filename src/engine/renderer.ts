@@ -5,6 +5,8 @@ import { carriedSorts, type Sort } from '../electrical/sorts.ts';
 import type { Edge, Handle, Jack } from '../modules/definition.ts';
 import { seedsFor } from '../modules/dsp/seeds.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
+import { FOLLOWED, hasPlug, isFollowing } from '../timing/followed.ts';
+import { type FollowingPlay, followedRhythm } from '../timing/performing.ts';
 import { BLOCK, Machine } from './machine.ts';
 import type { Plan, PlannedModule, Source } from './plan.ts';
 import { type Prepared, prepared } from './prepared.ts';
@@ -39,6 +41,8 @@ export interface RendererOptions {
   readonly sampleRate: number;
   /** The edges of each rhythm sequencer; asked once a module. */
   readonly edgesOf: (module: PatchModule) => () => Edge | undefined;
+  /** How those play that a plug in `clock-in` sets the time of; without it `edgesOf` is asked for them too. */
+  readonly following?: FollowingPlay;
   /** Jacks whose volts are wanted, in the order of `probes`. */
   readonly probes?: readonly JackRef[];
   /** The whole patch unless given. */
@@ -136,22 +140,59 @@ export class Renderer {
     const sourceOf = (jack: string): Source => planned.source({ module: name, jack });
     const stages = new OutputStages(machine, options.sampleRate);
     const jackOf = (jack: string): Jack | undefined => jacks.find((one) => one.name === jack);
+    const wires = inputs.map((source) => wiring.readBy(position, source));
+    const follow = this.followed(module, wires, patch, options);
     const site = siteIn(machine, {
       kind: definition.kind,
       sampleRate: options.sampleRate,
       jacks,
-      inputs: inputs.map((source) => wiring.readBy(position, source)),
+      inputs: wires,
       driven: (jack) =>
         stages.before(jackOf(jack), wiring.drivenBy(position, jack, sourceOf(jack))),
       patched: (jack) => sourceOf(jack).type === 'net',
       sounds: (jack) => around.sounds({ module: name, jack }),
       seeds: (purpose) => seedsFor(patch.seed, name, purpose),
       play: (rhythm) => {
-        this.scores.push(new Score(machine, rhythm, options.edgesOf(module)));
+        if (follow !== undefined) follow(rhythm);
+        else this.scores.push(new Score(machine, rhythm, options.edgesOf(module)));
       },
     });
     definition.create(settings, site);
     stages.complete();
+  }
+
+  /**
+   * Makes what listens for a rhythm that follows pulses: ahead of the rhythm's circuit, since it runs first.
+   * @returns a function that is told that circuit; undefined for a module that does not follow.
+   */
+  private followed(
+    module: PatchModule,
+    wires: readonly Handle[],
+    patch: Patch,
+    { following, sampleRate }: RendererOptions,
+  ): ((rhythm: Handle) => void) | undefined {
+    if (following === undefined || !isFollowing(patch, module)) return undefined;
+    const { machine } = this;
+    const { until, onEdge, onStroke } = following;
+    let rhythm: Handle | undefined;
+    const circuit = followedRhythm(module, {
+      sampleRate,
+      seed: patch.seed,
+      ...(until !== undefined && { until }),
+      hasRun: hasPlug(patch, module, 'run-in'),
+      onStroke: onStroke && ((stroke, channel) => onStroke(module, stroke, channel)),
+      send: (edge) => {
+        onEdge?.(module, edge);
+        if (rhythm !== undefined)
+          machine.call('rhythmEdge', rhythm, edge.sample, edge.output, edge.volts);
+      },
+    });
+    const names = module.jacks.flatMap(({ name, direction }) => (direction === 'in' ? [name] : []));
+    const listened = FOLLOWED.map((name) => wires[names.indexOf(name)] as Handle);
+    machine.run(circuit, listened, []);
+    return (made) => {
+      rhythm = made;
+    };
   }
 }
 

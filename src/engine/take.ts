@@ -4,8 +4,8 @@
  */
 
 import type { JackRef, Patch } from '../patch/patch.ts';
-import { edgesOf } from '../timing/edges.ts';
 import { type Length, playedSeconds } from '../timing/length.ts';
+import { performing } from '../timing/performing.ts';
 import { type Prepared, prepared } from './prepared.ts';
 import { BLOCK, type Part, Renderer } from './renderer.ts';
 import type { Stem } from './stems.ts';
@@ -110,7 +110,7 @@ export class Take implements Playing {
       probes: [...probes, ...stems.map(({ jack }) => jack)],
       ...(part && { part }),
       passing,
-      edgesOf: (module) => edgesOf(module, { sampleRate, seed: patch.seed, until: seconds }),
+      ...performing(patch, { sampleRate, until: seconds }),
     });
     this.frames = part?.from ?? 0;
     this.channels = this.renderer.channels;

@@ -8,8 +8,10 @@
 import { nodeLaw, nodeVolts } from '../electrical/node-law.ts';
 import type { OutputFacts } from '../modules/facts.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
-import { edgesAtJacks } from '../timing/at-jacks.ts';
+import { edgesAtJacks, LiveEdges } from '../timing/at-jacks.ts';
 import { edgesOf, type TimedEdge } from '../timing/edges.ts';
+import { isFollowing } from '../timing/followed.ts';
+import { performing } from '../timing/performing.ts';
 import type { Happening } from './happening.ts';
 import { Prepared, prepared } from './prepared.ts';
 import { BLOCK, Renderer } from './renderer.ts';
@@ -29,14 +31,19 @@ export interface TraceOptions {
 }
 
 /**
- * Gives the edges that a patch's rhythm sequencers send, in order, without playing the patch. They are
- * made as they are asked for, each an object of its own.
+ * Gives the edges that a patch's rhythm sequencers send, in order, without playing the patch unless one
+ * of them follows pulses. They are made as they are asked for, each an object of its own.
  * @param patch a checked patch; one without a rhythm sequencer gives nothing.
  */
 export function* sentEdges(
   patch: Patch,
   { sampleRate, seconds }: TraceOptions,
 ): Generator<Happening> {
+  if (patch.modules.some((module) => isFollowing(patch, module))) {
+    for (const happening of trace(patch, { sampleRate, seconds }))
+      if (happening.cause !== undefined) yield happening;
+    return;
+  }
   const streams = patch.modules
     .filter(({ definition }) => definition.role === 'score')
     .map((module) => {
@@ -74,12 +81,26 @@ export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<H
   const { triggers } = control;
   const played = new Prepared(control.patch);
   const sent: Happening[] = [];
+  /** Gates of followers that have risen: their falls are not known beforehand. */
+  const high = new Set<string>();
+  const live = new Map<PatchModule, LiveEdges>();
+  const liveOf = (module: PatchModule): LiveEdges => {
+    const known = live.get(module) ?? new LiveEdges(module, sampleRate);
+    live.set(module, known);
+    return known;
+  };
   const watched = [...new Set(triggers.map(({ module }) => module))];
   const probes = watched.map((module) => probesOf(module));
   const renderer = new Renderer(played, {
     sampleRate,
     probes: probes.flat(),
+    ...performing(patch, {
+      sampleRate,
+      until: seconds,
+      onEdge: (module, edge) => liveOf(module).take(edge),
+    }),
     edgesOf: (module) => {
+      if (isFollowing(patch, module)) return () => undefined;
       const options = { sampleRate, seed: patch.seed, until: seconds };
       const next = edgesOf(module, options);
       const describe = describer(module);
@@ -116,9 +137,15 @@ export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<H
   });
 
   const frames = Math.round(seconds * sampleRate);
-  while (renderer.position < frames || sent.length > 0) {
+  while (renderer.position < frames || sent.length > 0 || high.size > 0) {
     const from = renderer.position;
     renderer.next();
+    for (const [module, edges] of live)
+      for (const one of edges.before(renderer.position).map(describer(module))) {
+        sent.push(one);
+        if (one.edge === 'rise') high.add(one.jack);
+        else if (one.edge === 'fall') high.delete(one.jack);
+      }
     const count = Math.min(BLOCK, frames - from);
     const heard: Heard[] = [];
     for (const watcher of watchers) {

@@ -6,18 +6,49 @@
  * sets it, an accented one to `accent-level`, a ghost stroke to `ghost-level`, a flam's grace stroke to
  * `grace-level`, another to 0 V. So it has three strengths, and what follows it stands between them.
  *
+ * With a plug in `clock-in` it has no tempo of its own: it plays as pulses come. Swing, ratchets, flams and
+ * steps between pulses go by the time between the last two. `timing/following.ts` says what happens at the
+ * first pulse, when the tempo changes, at `run-in` and at `reset-in`.
+ *
  * Deviation: gates switch within one sample. A real gate takes some microseconds to rise.
  */
 
 import type { Jack, Signal } from './definition.ts';
 import { type Definition, define } from './definition.ts';
 import { largest } from './dsp/extremes.ts';
-import { type OutputFacts, volts } from './facts.ts';
+import { type OutputFacts, voltageTrigger, volts } from './facts.ts';
+import { jackIn } from './jacks.ts';
 import type { Channel, Pattern } from './score.ts';
 
 /** What a patch can ask for at most. */
 const MOST_CHANNELS = 64;
 const MOST_STEPS = 1024;
+
+/** What it follows. */
+const followed: readonly Jack[] = [
+  jackIn(
+    'clock-in',
+    'gate',
+    'With a plug in it each rising edge is a pulse, and the pulses set the time.',
+    voltageTrigger(),
+  ),
+  {
+    name: 'run-in',
+    direction: 'in',
+    signal: 'gate',
+    about: 'With a plug in it pulses count only while it is high.',
+    facts: voltageTrigger(),
+    rise: 'passes',
+  },
+  {
+    name: 'reset-in',
+    direction: 'in',
+    signal: 'gate',
+    about: 'The next pulse is the first of the song.',
+    facts: voltageTrigger(),
+    rise: 'resets',
+  },
+];
 
 export const rhythm: Definition = define({
   kind: 'rhythm',
@@ -82,6 +113,22 @@ export const rhythm: Definition = define({
       about:
         'Pulses at the clock output: per quarter they are straight, per step they follow the swing.',
     },
+    follows: {
+      type: 'rate',
+      fallback: { count: 4, per: 'quarter' },
+      about:
+        'What a pulse at clock-in is: so many are a quarter note, or a step. With a plug in clock-in ' +
+        'the pulses set the time, and tempo says only what to expect: how long the song is taken to ' +
+        'be, and the time between pulses until the second has come.',
+    },
+    settle: {
+      type: 'time',
+      min: 0,
+      max: 0.1,
+      fallback: 0.0005,
+      about:
+        'A pulse at clock-in and one at reset-in closer together than this race, which the check reports.',
+    },
     gate: {
       type: 'span',
       fallback: { unit: 'seconds', value: 0.008 },
@@ -130,6 +177,17 @@ export const rhythm: Definition = define({
     },
   },
   role: 'score',
+  limits: [
+    'Following clock-in, it notices a pulse after 1 ms, as other inputs do, and plays what is between two ' +
+      'pulses by the time between the two before: swing, ratchets, flams, steps between pulses. When the ' +
+      'tempo changes these are late or early until the next pulse, which takes along what has not come yet. ' +
+      'Until the second pulse it goes by its tempo.',
+    'A reset waits for the next pulse, which is the first of the song, without a count-in. While run-in is ' +
+      'low pulses pass, and strokes between pulses are dropped; then it goes on where it stood.',
+    'How long a song lasts that follows pulses only playing tells. Its length and --bars are those at its ' +
+      'own tempo, unless another rhythm keeps its own time; a clip of it has no cue points. The check tells ' +
+      'where the pulses make another tempo. A loop of it repeats without a seam only where the pulses do.',
+  ],
   sizes: {
     channels: {
       about: 'Channels that it has.',
@@ -165,18 +223,16 @@ export const rhythm: Definition = define({
       ['run', 'gate', gate, 'High while playing, the count-in too.'],
       ['start', 'gate', gate, 'One pulse of 5 ms at the first step.'],
     );
-    return outputs.map(([name, signal, facts, about]) => ({
-      name,
-      direction: 'out',
-      signal,
-      about,
-      facts,
-    }));
+    const sent = outputs.map(
+      ([name, signal, facts, about]): Jack => ({ name, direction: 'out', signal, about, facts }),
+    );
+    return [...sent, ...followed];
   },
 
   create: (values, site) => {
     const made = site.make('rhythm');
-    for (const { name } of rhythm.jacks(values)) site.call('rhythmOutput', made, site.heard(name));
+    for (const { name, direction } of rhythm.jacks(values))
+      if (direction === 'out') site.call('rhythmOutput', made, site.heard(name));
     site.play(made);
   },
 

@@ -57,6 +57,40 @@ export function edgesAtJacks(
   };
 }
 
+/** The same of edges that are told as they are played, as those of a rhythm that follows pulses. */
+export class LiveEdges {
+  private readonly told: TimedEdge[] = [];
+  private readonly next: () => TimedEdge | undefined;
+  private sample = 0;
+
+  constructor(module: PatchModule, sampleRate: number) {
+    // What is not an edge stands for the sample up to which all of them are known.
+    this.next = edgesAtJacks(module, sampleRate, () => this.told.shift() ?? known(this.sample));
+  }
+
+  /** Takes one of the module's own edges, in order. */
+  take(edge: TimedEdge): void {
+    this.told.push(edge);
+  }
+
+  /** Gives those at the jacks before a sample, before which the module's own are all told. */
+  before(sample: number): readonly TimedEdge[] {
+    this.sample = sample;
+    const found: TimedEdge[] = [];
+    for (let edge = this.next(); edge !== undefined; edge = this.next()) {
+      if (edge.output !== NO_OUTPUT) found.push(edge);
+      else if (edge.sample === sample) break;
+    }
+    return found;
+  }
+}
+
+const NO_OUTPUT = -1;
+
+function known(sample: number): TimedEdge {
+  return { sample, output: NO_OUTPUT, volts: 0, time: 0, cause: 'run', bar: 1, step: 1 };
+}
+
 function atLevel(volts: number, { from }: OutputStage, low: number, high: number): number {
   const gain = from.high === from.low ? 1 : (high - low) / (from.high - from.low);
   return low + gain * (volts - from.low);

@@ -14,7 +14,7 @@
 import type { Edge } from '../modules/definition.ts';
 import type { PatchModule } from '../patch/patch.ts';
 import { Performance, type PerformanceOptions } from './performance.ts';
-import type { Cause, Pulse } from './pulses.ts';
+import type { Cause, Pulse, Queue } from './pulses.ts';
 import { type RhythmSettings, rhythmSettings } from './settings.ts';
 
 export interface TimedEdge extends Edge {
@@ -91,8 +91,20 @@ function inTurn<T>(performance: Performance, nextBatch: () => readonly T[]): () 
   };
 }
 
+/** What plays: the pulses of each output, all those known that start before the horizon. */
+export interface Playing {
+  readonly channels: readonly Queue[];
+  readonly clock: Queue;
+  readonly run: Queue;
+  readonly start: Queue;
+  /** Sample. */
+  readonly horizon: number;
+  /** Bar and step, both from 1, at which it ends. */
+  placeOfEnd(): StepPlace;
+}
+
 /** The outputs of a rhythm module, from pulses to edges. */
-class Outputs {
+export class Outputs {
   private readonly gates: readonly Gate[];
   private readonly accents: readonly Accent[];
   private readonly clock: Gate;
@@ -109,8 +121,22 @@ class Outputs {
     this.start = new Gate(2 * count + 2, level);
   }
 
+  /** The sample at which the next of them falls, as far as is known; infinity if none is high. */
+  get nextFall(): number {
+    const { clock, run, start } = this;
+    return [...this.gates, clock, run, start].reduce(
+      (next, { end }) => Math.min(next, end),
+      Number.POSITIVE_INFINITY,
+    );
+  }
+
+  /** Lets `run` fall at a sample, if it is high. */
+  stop(sample: number, sampleRate: number): void {
+    this.run.endAt(sample, sample / sampleRate);
+  }
+
   /** Takes the pulses before the performance's horizon and gives their edges, in order. */
-  take(performance: Performance): readonly TimedEdge[] {
+  take(performance: Playing): readonly TimedEdge[] {
     const { horizon } = performance;
     const edges: TimedEdge[] = [];
     performance.channels.forEach((queue, channel) => {
@@ -134,6 +160,16 @@ class Gate {
   constructor(output: number, level: number) {
     this.output = output;
     this.level = level;
+  }
+
+  /** The sample at which it falls; infinity while it is low. */
+  get end(): number {
+    return this.pulse?.end ?? Number.POSITIVE_INFINITY;
+  }
+
+  /** Ends the pulse that is on. */
+  endAt(sample: number, time: number): void {
+    if (this.pulse !== undefined) this.pulse = { ...this.pulse, end: sample, endTime: time };
   }
 
   /**

@@ -2,6 +2,7 @@
 
 import { largest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
+import { isFollowing, tempoLeaders } from './followed.ts';
 import { rhythmSettings } from './settings.ts';
 import { barTimes, secondsOfBars, songSeconds } from './song.ts';
 
@@ -16,10 +17,14 @@ export type Length =
 /** What a patch without a rhythm sequencer plays when no length is asked for, s. */
 const WITHOUT_SONG = 4;
 
-/** Gives the seconds of music, from the length asked for and the patch's rhythm sequencers. */
-export function playedSeconds({ modules }: Patch, length: Length): number {
+/**
+ * Gives the seconds of music, from the length asked for and the patch's rhythm sequencers: those that keep
+ * their own time. Where all of them follow pulses, by the tempo that they are set to, since how fast the
+ * pulses come only playing tells.
+ */
+export function playedSeconds(patch: Patch, length: Length): number {
   if (length.unit === 'seconds') return length.value;
-  const scores = modules.filter(({ definition }) => definition.role === 'score');
+  const scores = tempoLeaders(patch);
   if (scores.length === 0) return WITHOUT_SONG;
   // With several sequencers the clip is as long as the longest.
   return largest(
@@ -31,12 +36,12 @@ export function playedSeconds({ modules }: Patch, length: Length): number {
 }
 
 /**
- * The bars of a patch's first rhythm sequencer.
- * @returns times of the bars that start before `seconds`, s; empty without a sequencer.
+ * The bars of the first of a patch's rhythm sequencers that keeps its own time.
+ * @returns times of the bars that start before `seconds`, s; empty without such a sequencer.
  */
 export function barsWithin(patch: Patch, seconds: number): number[] {
-  const score = patch.modules.find(({ definition }) => definition.role === 'score');
-  if (score === undefined) return [];
+  const [score] = tempoLeaders(patch);
+  if (score === undefined || isFollowing(patch, score)) return [];
   const timeOf = barTimes(rhythmSettings(score.settings));
   const times: number[] = [];
   for (let bar = 1, time = timeOf(bar); time < seconds; time = timeOf(++bar)) times.push(time);

@@ -13,6 +13,8 @@ export interface RhythmSettings extends Score {
   /** s. */
   readonly flam: number;
   readonly clock: Rate;
+  /** What a pulse at `clock-in` is. */
+  readonly follows: Rate;
   readonly gate: Span;
   /** V. */
   readonly level: number;

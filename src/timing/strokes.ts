@@ -149,7 +149,7 @@ export class Strokes {
 }
 
 /** The longest flam that any step could have, s; 0 where no step has one. */
-function longestFlam({ flam, patterns, song }: RhythmSettings): number {
+export function longestFlam({ flam, patterns, song }: RhythmSettings): number {
   const flams = patterns
     .flatMap((pattern) => pattern.lines)
     .flatMap((line) => line.steps)

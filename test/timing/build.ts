@@ -45,6 +45,7 @@ export function settings(
     chance: 0.5,
     flam: 0.022,
     clock: { count: 1, per: 'step' },
+    follows: { count: 4, per: 'quarter' },
     gate: { unit: 'seconds', value: 0.008 },
     level: 6,
     'accent-level': 4,

@@ -96,6 +96,7 @@ const anySettings: fc.Arbitrary<RhythmSettings> = fc.record({
   chance,
   flam,
   clock: clock as fc.Arbitrary<RhythmSettings['clock']>,
+  follows: fc.constant({ count: 4, per: 'quarter' } as const),
   gate,
   level: fc.constant(6),
   'accent-level': fc.constantFrom(4, 0),

@@ -23,6 +23,7 @@ import type { TimeScore } from '../../output/score/time-score.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { jsonText } from '../../patch/text/printable.ts';
+import { tempoLeaders } from '../../timing/followed.ts';
 import { playedSeconds } from '../../timing/length.ts';
 import { Ruler } from '../../timing/ruler.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
@@ -133,7 +134,7 @@ export function register(program: Command): void {
 
 async function run(file: string, options: Options): Promise<void> {
   const patch = readPatch(file, options.set, options.rack);
-  const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
+  const [rhythm] = tempoLeaders(patch);
   if (rhythm === undefined)
     throw wrongFile(
       file,
@@ -354,7 +355,7 @@ function describeGates(
 /** What the text tells below the score, as data; null of more bars than a score can show. */
 function summaryOf(score: TimeScore | undefined): object | null {
   if (score === undefined) return null;
-  const { title, seconds, bars, ruler, sections, answers, followers, meetings } = score;
+  const { title, seconds, bars, ruler, sections, answers, followers, meetings, heard } = score;
   return {
     title,
     seconds,
@@ -373,6 +374,7 @@ function summaryOf(score: TimeScore | undefined): object | null {
       meets: meets ?? null,
     })),
     meetings,
+    ...(heard && { heard: { ...heard, bpm: heard.bpm ?? null } }),
   };
 }
 

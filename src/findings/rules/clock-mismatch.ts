@@ -4,40 +4,49 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Rate } from '../../modules/definition.ts';
 import type { GatePulse } from '../../modules/gates.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
-import type { PatchModule } from '../../patch/patch.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { formatValue } from '../../patch/units.ts';
+import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { setTo } from '../mend/raise-level.ts';
 import { within } from '../spoken.ts';
 import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts';
+import { clockInputs } from '../triggers/clock-inputs.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { drivers, placeAtJack, wire } from '../words.ts';
 
 export const clockMismatch: Rule = {
   name: 'clock-mismatch',
   explanation: {
-    what: 'A follower gets more or fewer clocks than its expects: says.',
+    what: 'A follower gets more or fewer clocks than its expects: says, or a rhythm sequencer than its follows: and tempo say.',
     why:
       'A step sequencer knows no tempo: it goes a step on with each clock. Sixteenths need four ' +
       'clocks a quarter; a clock meant for another follower, or divided once too often, makes it run ' +
-      'at half or double time.',
+      'at half or double time. A rhythm that follows pulses of no rhythm plays at the tempo that they ' +
+      'make; bars and the song’s length are counted at the one that it is set to.',
     sum: 'Clocks noticed over the song against rate x quarters, or rate x steps, of the same stretch.',
-    mend: 'Set the clock of the rhythm module, or put a clock divider in between.',
+    mend: 'Set the clock of the rhythm module, or put a clock divider in between. Of a rhythm that follows another clock, set follows or tempo.',
   },
 
   find({ patch, netlist, triggers }: Context): readonly Finding[] {
     return patch.modules.flatMap((module): Finding[] => {
-      const place = module.settingPlaces.get('expects');
-      const jack = { module: module.name, jack: 'clock' };
-      const train = place === undefined ? undefined : triggers.at(jack);
-      if (place === undefined || train === undefined) return [];
-      const rhythm = rhythmOf(train.net, netlist, patch);
-      if (rhythm === undefined) return [];
-      const expects = module.settings.expects as Rate;
-      const playings = playingsOf(rhythm, train.span.seconds);
-      const [off] = compared(train, expects, playings);
+      const inputs = clockInputs(patch, module);
+      const jack = inputs?.clock;
+      const expects = inputs?.expects;
+      const train = expects && jack && triggers.at(jack);
+      if (jack === undefined || expects === undefined || train === undefined) return [];
+      const rhythm = rhythmOf(train.net, netlist, patch, module);
+      if (rhythm === undefined) return ofTempo(module, train, patch);
+      const [off] = isFollowing(patch, rhythm)
+        ? comparedByPulses(
+            train,
+            expects,
+            rhythm,
+            triggers.at({ module: rhythm.name, jack: CLOCK_IN }),
+          )
+        : compared(train, expects, playingsOf(rhythm, train.span.seconds));
       if (off === undefined) return [];
       const { got, wanted, steps } = off;
       const per = expects.per;
@@ -66,8 +75,10 @@ export const clockMismatch: Rule = {
     });
   },
 
-  mend({ jack }, { patch, netlist }): readonly Edit[] | undefined {
+  mend({ jack, figures }, { patch, netlist }): readonly Edit[] | undefined {
     const follower = patch.modules.find(({ name }) => name === jack?.module);
+    if (follower !== undefined && typeof figures.playsBpm === 'number')
+      return setTo(follower, 'tempo', formatValue(figures.playsBpm, 'tempo'));
     const net = jack && netlist.at(jack);
     const [output] = net?.outputs ?? [];
     const rhythm = output?.module;
@@ -77,10 +88,68 @@ export const clockMismatch: Rule = {
       output?.jack.name !== 'clock'
     )
       return undefined;
-    if (ownClocks(rhythm)) return undefined;
-    return setTo(rhythm, 'clock', formatValue(follower.settings.expects as Rate, 'rate'));
+    const expects = clockInputs(patch, follower)?.expects;
+    if (ownClocks(rhythm) || expects === undefined) return undefined;
+    return setTo(rhythm, 'clock', formatValue(expects, 'rate'));
   },
 };
+
+/** Share by which pulses may be off the tempo that a rhythm is set to: 1 bpm in 100. */
+const OFF_TEMPO = 0.01;
+
+/** A rhythm that follows pulses of no rhythm, and the tempo that they make. */
+function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patch): Finding[] {
+  if (!isFollowing(patch, module)) return [];
+  const [first, last] = [noticed[0], noticed.at(-1)];
+  if (first === undefined || last === undefined || noticed.length < 3) return [];
+  const { follows, song, patterns, tempo } = rhythmSettings(module.settings);
+  const [entry] = song;
+  const pattern = entry && patterns[entry.pattern];
+  const set = entry?.tempo ?? pattern?.tempo ?? tempo;
+  const perQuarter = follows.count * (follows.per === 'step' ? (pattern?.stepsPerQuarter ?? 1) : 1);
+  const rate = ((noticed.length - 1) * USUAL_RATE) / (last.start - first.start);
+  const plays = Number(((60 * rate) / perQuarter).toPrecision(4));
+  if (Math.abs(plays / set - 1) <= OFF_TEMPO) return [];
+  const jack = { module: module.name, jack: CLOCK_IN };
+  return [
+    {
+      rule: clockMismatch.name,
+      severity: 'note',
+      message:
+        `${module.name} is set to ${formatValue(set, 'tempo')}, and ${drivers(net)} gives it ` +
+        `${rounded(rate)} pulses a second${within(span)}: at ${formatValue(follows, 'rate')} it plays at ` +
+        `${formatValue(plays, 'tempo')}. Its bars and the length of its song are counted at ${formatValue(set, 'tempo')}.`,
+      fix: `Set tempo: ${formatValue(plays, 'tempo')}, follows: to what a pulse is meant to be, or the rate of the clock.`,
+      place: module.settingPlaces.get('tempo') ?? placeAtJack(net, jack, patch),
+      jack,
+      figures: { setBpm: set, playsBpm: plays, pulsesPerSecond: rate, lookedSeconds: span.seconds },
+    },
+  ];
+}
+
+/** Clocks from a rhythm that itself follows pulses: how far its song went, they tell. */
+function comparedByPulses(
+  { noticed, span }: Train,
+  expects: Rate,
+  rhythm: PatchModule,
+  before: Train | undefined,
+): Mismatch[] {
+  const { follows, patterns, song } = rhythmSettings(rhythm.settings);
+  const played = [...new Set(song.map(({ pattern }) => patterns[pattern]?.stepsPerQuarter))];
+  const [stepsPerQuarter] = played;
+  if (before === undefined || stepsPerQuarter === undefined || played.length > 1) return [];
+  const end = Math.min(span.seconds, before.span.seconds) * USUAL_RATE;
+  const until = (pulses: readonly GatePulse[]) => pulses.filter(({ start }) => start < end).length;
+  const quarters =
+    until(before.noticed) / (follows.count * (follows.per === 'step' ? stepsPerQuarter : 1));
+  const due = expects.count * quarters * (expects.per === 'step' ? stepsPerQuarter : 1);
+  const clocks = until(noticed);
+  // The last pulse may be in part played.
+  const allowed = 1 + due / Math.max(1, until(before.noticed));
+  if (Math.abs(clocks - due) <= allowed + 0.5) return [];
+  const got = (expects.count * clocks) / due;
+  return [{ got, wanted: expects.count, clocks, steps: due, pattern: undefined }];
+}
 
 /** Whether a pattern or an entry of the song has a clock of its own. */
 function ownClocks({ settings }: PatchModule): boolean {

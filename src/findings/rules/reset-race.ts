@@ -3,13 +3,15 @@
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { smallest } from '../../modules/dsp/extremes.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
-import type { PatchModule } from '../../patch/patch.ts';
+import { jackName, type PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { formatValue } from '../../patch/units.ts';
+import { isFollowing } from '../../timing/followed.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { inTime, within } from '../spoken.ts';
 import { playingsOf, rhythmOf } from '../triggers/beats.ts';
+import { type ClockInputs, clockInputs } from '../triggers/clock-inputs.ts';
 import { lastBy } from '../triggers/pulses.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { cableInto, drivers, freshName, localName, placeAtJack, wire } from '../words.ts';
@@ -30,10 +32,11 @@ export const resetRace: Rule = {
     const { patch, triggers } = context;
     return patch.modules.flatMap((module): Finding[] => {
       const { settle } = module.settings;
-      if (typeof settle !== 'number' || settle <= 0) return [];
-      const jack = { module: module.name, jack: 'reset' };
+      const inputs = clockInputs(patch, module);
+      if (inputs === undefined || typeof settle !== 'number' || settle <= 0) return [];
+      const jack = inputs.reset;
       const reset = triggers.at(jack);
-      const clock = triggers.at({ module: module.name, jack: 'clock' });
+      const clock = triggers.at(inputs.clock);
       if (reset === undefined || clock === undefined) return [];
       const limit = settle * USUAL_RATE;
       const gaps = reset.noticed.flatMap(({ start }) => {
@@ -58,7 +61,7 @@ export const resetRace: Rule = {
           fix: cureFor(module, reset, clock, gaps.length, context),
           place: placeAtJack(reset.net, jack, patch),
           jack,
-          cause: `${wire(reset.net)} ${wire(clock.net)} ${module.settings.reset}`,
+          cause: `${wire(reset.net)} ${wire(clock.net)} ${inputs.isArmed}`,
           figures: {
             gapSeconds: closest,
             settleSeconds: settle,
@@ -73,12 +76,10 @@ export const resetRace: Rule = {
 
   mend({ jack, figures }, { patch, netlist }): readonly Edit[] | undefined {
     const module = patch.modules.find(({ name }) => name === jack?.module);
-    if (module === undefined) return undefined;
+    const inputs = module && clockInputs(patch, module);
+    if (module === undefined || inputs === undefined) return undefined;
     // An armed reset is to come before its clock, one that acts at once after it.
-    const late = {
-      module: module.name,
-      jack: module.settings.reset === 'armed' ? 'clock' : 'reset',
-    };
+    const late = inputs.isArmed ? inputs.clock : inputs.reset;
     const net = netlist.at(late);
     const cable = net && cableInto(net, late);
     if (cable === undefined) return undefined;
@@ -112,13 +113,14 @@ function cureFor(
   context: Context,
 ): string {
   const late = inTime(delayFor(module.settings.settle as number));
-  if (module.settings.reset !== 'armed')
-    return `Put a delay of ${late} in front of ${module.name}.reset.`;
-  const delay = `put a delay of ${late} in front of ${module.name}.clock, so that the reset comes first`;
+  const { isArmed, ...inputs } = clockInputs(context.patch, module) as ClockInputs;
+  const [resetJack, clockJack] = [jackName(inputs.reset), jackName(inputs.clock)];
+  if (!isArmed) return `Put a delay of ${late} in front of ${resetJack}.`;
+  const delay = `put a delay of ${late} in front of ${clockJack}, so that the reset comes first`;
   const [only] = reset.noticed;
   const first = clock.noticed[0];
   if (reset.noticed.length === racing && racing === 1 && only && first && only.start <= first.start)
-    return `Take the cable out of ${module.name}.reset: it starts armed, so that its first clock lands on step 1 without. Otherwise ${delay}.`;
+    return `Take the cable out of ${resetJack}: it starts armed, so that its first clock lands on step 1 without. Otherwise ${delay}.`;
   const steps = stepsEarlier(module, reset, clock, context);
   const free =
     steps === undefined
@@ -146,6 +148,8 @@ function stepsEarlier(
   const [output, ...others] = reset.net.outputs;
   const rhythm = output?.module;
   if (rhythm?.definition.role !== 'score' || others.length > 0) return undefined;
+  // Where its steps are only playing tells.
+  if (isFollowing(patch, rhythm)) return undefined;
   const { channels } = rhythmSettings(rhythm.settings);
   if (!channels.some(({ name }) => name === output?.jack.name)) return undefined;
   if (rhythmOf(clock.net, netlist, patch) !== rhythm) return undefined;

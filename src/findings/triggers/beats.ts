@@ -42,15 +42,23 @@ export function playingsOf(module: PatchModule, seconds: number): readonly Patte
   return playings;
 }
 
-/** The rhythm module that a net's triggers come from; else, as for a clock of its own, the first there is. */
-export function rhythmOf(net: Net, netlist: Netlist, patch: Patch): PatchModule | undefined {
+/**
+ * The rhythm module that a net's triggers come from; else, as for a clock of its own, the first there is.
+ * @param of the module that they go to: a rhythm that follows pulses has none but one they come from.
+ */
+export function rhythmOf(
+  net: Net,
+  netlist: Netlist,
+  patch: Patch,
+  of?: PatchModule,
+): PatchModule | undefined {
   const seen = new Set<Net>();
   const wave = [net];
   for (let next = wave.pop(); next !== undefined; next = wave.pop()) {
     if (seen.has(next)) continue;
     seen.add(next);
     for (const { module } of next.outputs) {
-      if (module.definition.role === 'score') return module;
+      if (module.definition.role === 'score' && module !== of) return module;
       for (const jack of module.jacks) {
         const before =
           jack.direction === 'in' && netlist.at({ module: module.name, jack: jack.name });
@@ -58,5 +66,7 @@ export function rhythmOf(net: Net, netlist: Netlist, patch: Patch): PatchModule 
       }
     }
   }
-  return patch.modules.find(({ definition }) => definition.role === 'score');
+  return of?.definition.role === 'score'
+    ? undefined
+    : patch.modules.find(({ definition }) => definition.role === 'score');
 }

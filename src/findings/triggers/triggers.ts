@@ -11,7 +11,8 @@ import type { Net, Netlist, Terminal } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
 import { type GatePulse, union } from '../../modules/gates.ts';
-import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
+import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
+import { isFollowing } from '../../timing/followed.ts';
 import type { Outset } from '../outset.ts';
 import type { Rehearsal } from '../rehearsal.ts';
 import { drivenAsMeant } from './driven-as-meant.ts';
@@ -36,6 +37,7 @@ export interface Train {
 }
 
 export class Triggers {
+  private readonly patch: Patch;
   private readonly netlist: Netlist;
   private readonly levels: ReadonlyMap<Net, NetLevels>;
   private readonly seed: string;
@@ -49,6 +51,7 @@ export class Triggers {
     { patch, netlist, levels }: Pick<Outset, 'patch' | 'netlist' | 'levels'>,
     rehearsal: () => Rehearsal | undefined,
   ) {
+    this.patch = patch;
     this.seed = patch.seed;
     this.netlist = netlist;
     this.levels = levels;
@@ -222,7 +225,8 @@ export class Triggers {
     const isSlow = facts.stage !== undefined && facts.stage.rise > 0;
     const net = isSlow && this.netlist.at({ module: output.module.name, jack: name });
     if (net && net.outputs.length > 1) return false;
-    if (definition.role === 'score') return output.jack.signal === 'gate';
+    if (definition.role === 'score')
+      return output.jack.signal === 'gate' && !isFollowing(this.patch, output.module);
     return (
       this.decidersOf(output).every((input) => this.isOffOrKnown(input)) &&
       definition.gates?.(output.jack.name)?.pulses([], settings, USUAL_RATE) !== undefined
@@ -277,6 +281,8 @@ export class Triggers {
   /** The strokes that an output is meant to pass on. */
   private onsetsOf({ module, jack }: Terminal<OutputJack>): Observed<WrittenStroke> | undefined {
     const { definition, settings } = module;
+    // Which strokes follow pulses when is heard, not worked out.
+    if (isFollowing(this.patch, module)) return undefined;
     if (definition.role === 'score') {
       const { onsets, seconds, complete } = this.playedBy(module).part(jack.name);
       return { items: onsets, span: { seconds, complete, heard: false } };

@@ -12,7 +12,7 @@
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import { sentEdges } from '../../engine/trace.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
-import { edgesOf } from '../../timing/edges.ts';
+import { performing } from '../../timing/performing.ts';
 import { openWav } from '../../wav/wav-file.ts';
 
 export interface GatesOptions {
@@ -166,7 +166,7 @@ class PlayedVolts {
     this.renderer = new Renderer(patch, {
       sampleRate,
       probes: jacks,
-      edgesOf: (module) => edgesOf(module, { sampleRate, seed: patch.seed, until: seconds }),
+      ...performing(patch, { sampleRate, until: seconds }),
     });
   }
 

@@ -6,6 +6,8 @@
  *
  * Source: Standard MIDI Files 1.0 (RP-001) and MIDI 1.0: chunks, variable-length numbers, note on and
  * off, Set Tempo, Time Signature with 24 MIDI clocks a quarter note (from memory).
+ * Deviation: a rhythm that follows pulses has its notes where it plays them; where all do, the tempo is the
+ * one that the first is set to, so that its notes may lie off the file's bars.
  * Deviation: a tempo is whole microseconds a quarter note in the file, so that it is up to half a
  * microsecond a quarter off. That adds up to 3.6 ms in an hour at 120 bpm; so before it comes to a quarter of a
  * millisecond, a pattern takes the next whole number on the other side. Strokes whose gates join are notes of
@@ -14,12 +16,14 @@
 
 import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
-import { strokes } from '../../timing/edges.ts';
+import { type Stroke, strokes } from '../../timing/edges.ts';
 import { toNumber } from '../../timing/fixed.ts';
+import { tempoLeaders } from '../../timing/followed.ts';
 import { microsecondsPerQuarter } from '../../timing/notes.ts';
 import type { Pulse } from '../../timing/pulses.ts';
 import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
 import { sectionsOf, songOf } from '../../timing/song.ts';
+import { heardStrokes } from './heard-strokes.ts';
 import { chunk, long, MidiError, meta, Track, text, word } from './midi-bytes.ts';
 import { AS_USUAL, chosenNotes, type MidiChoices } from './midi-choices.ts';
 import { type PitchRow, pitchRows, playRows } from './row-notes.ts';
@@ -80,12 +84,14 @@ export function midiFile(
   const whole = prepared(of);
   const { patch } = whole;
   const rhythms = patch.modules.filter(({ definition }) => definition.role === 'score');
-  const [first] = rhythms;
+  // The tempos are those of a rhythm with a time of its own, if there is one.
+  const [first] = tempoLeaders(patch);
   if (first === undefined) throw new MidiError('The patch has no rhythm sequencer.');
   const settings = rhythmSettings(first.settings);
   const tempos = tempoMap(settings, seconds);
+  const heard = heardStrokes(whole, seconds);
   const strokesOf = rhythms.flatMap((module) =>
-    channelTracks(module, patch.seed, tempos, seconds, choices),
+    channelTracks(module, patch.seed, tempos, seconds, choices, heard.get(module.name)),
   );
   const used = new Set(strokesOf.map(({ written }) => written.channel - 1));
   const rows = rowTracks(whole, tempos, seconds, { choices, used });
@@ -214,6 +220,7 @@ function channelTracks(
   { tickAt }: TempoMap,
   until: number,
   choices: MidiChoices,
+  heard: readonly Stroke[] | undefined,
 ): readonly { readonly track: Uint8Array; readonly written: WrittenStrokes }[] {
   const settings = rhythmSettings(module.settings);
   const notes = chosenNotes(module, choices.notes);
@@ -243,7 +250,11 @@ function channelTracks(
     track.add(on, [0x90 | midi, note, velocity(pulse)]);
     track.add(off, [0x80 | midi, note, 0x40]);
   };
-  const next = strokes(settings, { sampleRate: RATE, seed, module: module.name, until });
+  const played = heard?.values();
+  const next =
+    played === undefined
+      ? strokes(settings, { sampleRate: RATE, seed, module: module.name, until })
+      : () => played.next().value as Stroke | undefined;
   for (let stroke = next(); stroke !== undefined; stroke = next())
     write(channels[stroke.channel] as (typeof channels)[number], stroke);
   return channels

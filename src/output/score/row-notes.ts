@@ -17,7 +17,7 @@ import { Prepared } from '../../engine/prepared.ts';
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
-import { edgesOf } from '../../timing/edges.ts';
+import { performing } from '../../timing/performing.ts';
 
 /** An output whose volts are a pitch. */
 export interface PitchRow {
@@ -111,11 +111,10 @@ export function playRows(
   onNote: (row: number, note: RowNote) => void,
 ): void {
   if (rows.length === 0) return;
-  const { seed } = of.patch;
   const renderer = new Renderer(new Prepared(of.control.patch), {
     sampleRate: USUAL_RATE,
     probes: rows.flatMap(({ jack, gate }) => (gate === undefined ? [jack] : [jack, gate.jack])),
-    edgesOf: (module) => edgesOf(module, { sampleRate: USUAL_RATE, seed, until: seconds }),
+    ...performing(of.patch, { sampleRate: USUAL_RATE, until: seconds }),
   });
   let used = 0;
   const meters = rows.map(({ gate, late }, row) => {

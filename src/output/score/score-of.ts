@@ -6,9 +6,11 @@ import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { trace } from '../../engine/trace.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
+import { CLOCK_IN, isFollowing, tempoLeaders } from '../../timing/followed.ts';
 import { Ruler } from '../../timing/ruler.ts';
 import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
 import { sectionsOf, songOf } from '../../timing/song.ts';
+import { atHeardTempo } from './heard-tempo.ts';
 import { lanesOf } from './lanes.ts';
 import { answerOf, meetingsOf, SLACK, standingOf } from './standing.ts';
 import { type Bar, CURVE_SECONDS, type ScoreSection, type TimeScore } from './time-score.ts';
@@ -26,7 +28,7 @@ export interface ScoreOptions {
 export const MOST_BARS = 1000;
 
 /**
- * Plays a patch and writes its score. Bars and steps are those of its first rhythm sequencer.
+ * Plays a patch and writes its score. Bars and steps are those of its first rhythm sequencer that keeps its own time.
  * @returns undefined for a patch without a rhythm sequencer.
  */
 export function scoreOf(of: Patch | Prepared, options: ScoreOptions): TimeScore | undefined {
@@ -44,10 +46,8 @@ export function* scoring(
 ): Generator<undefined, TimeScore | undefined> {
   const all = prepared(of);
   const { patch } = all;
-  const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
+  const [rhythm] = tempoLeaders(patch);
   if (rhythm === undefined) return undefined;
-  const settings = rhythmSettings(rhythm.settings);
-  const ruler = new Ruler(settings);
   const curves = new Map<string, number[]>();
   const happenings = trace(all, {
     sampleRate,
@@ -70,6 +70,11 @@ export function* scoring(
     else known.push(happening);
     yield;
   }
+  const own = rhythmSettings(rhythm.settings);
+  const clock = byJack.get(`${rhythm.name}.${CLOCK_IN}`) ?? [];
+  const heard = isFollowing(patch, rhythm) ? atHeardTempo(rhythm.name, own, clock) : undefined;
+  const settings = heard?.settings ?? own;
+  const ruler = new Ruler(settings);
   const bars = barsOf(ruler, settings['count-in'], seconds);
   const { triggers } = all.control;
   return {
@@ -85,6 +90,7 @@ export function* scoring(
       .filter((module) => isFollower(module) && byJack.has(`${module.name}.clock`))
       .map((module) => standingOf(module, settings, bars, byJack, { sampleRate, seconds })),
     meetings: meetingsOf(settings),
+    ...(heard && { heard: heard.tempo }),
   };
 }
 

@@ -2,7 +2,15 @@
 
 import { counted } from '../../patch/text/counted.ts';
 import { BRIEF_DIGITS } from '../../patch/units.ts';
-import type { Bar, InputAnswer, Meeting, ScoreSection, Standing, TimeScore } from './time-score.ts';
+import type {
+  Bar,
+  HeardTempo,
+  InputAnswer,
+  Meeting,
+  ScoreSection,
+  Standing,
+  TimeScore,
+} from './time-score.ts';
 
 /** Bars whose steps are listed for a follower. */
 const LISTED_BARS = 16;
@@ -19,12 +27,28 @@ export interface ScoreWords {
 export const ANSWER_HEADS = ['input', 'triggers from', 'noticed', 'after the edge'] as const;
 
 /** Puts the numbers beside a score into words. */
-export function scoreWords({ answers, followers, meetings }: TimeScore): ScoreWords {
+export function scoreWords({ answers, followers, meetings, heard }: TimeScore): ScoreWords {
   return {
     answers: answers.map(answerRow),
-    followers: followers.flatMap(standing),
+    followers: [
+      ...(heard === undefined ? [] : [tempoHeard(heard)]),
+      ...followers.flatMap(standing),
+    ],
     meetings: meetings.map(meeting),
   };
+}
+
+/** Share by which a period may be off before it is told. */
+const UNEVEN = 0.01;
+
+function tempoHeard({ name, pulses, bpm, uneven }: HeardTempo): string {
+  if (bpm === undefined)
+    return `${name} follows its clock-in, where ${pulses === 0 ? 'no pulse' : 'one pulse'} was noticed; bars are counted at the tempo that it is set to.`;
+  const even =
+    uneven <= UNEVEN
+      ? ''
+      : `, which were up to ${shortNumber(Number((100 * uneven).toPrecision(3)))} % off their mean, so that strokes may stand beside their steps`;
+  return `${name} follows its clock-in; bars are counted at ${shortNumber(bpm)} bpm, the mean of its ${pulses} pulses${even}.`;
 }
 
 /** What plays in a bar: `groove, step 1, 92 bpm`; several if a pattern starts inside it. */

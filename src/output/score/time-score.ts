@@ -20,6 +20,18 @@ export interface TimeScore {
   readonly answers: readonly InputAnswer[];
   readonly followers: readonly Standing[];
   readonly meetings: readonly Meeting[];
+  /** Where the rhythm that bars are counted by follows pulses: what tempo they made. */
+  readonly heard?: HeardTempo;
+}
+
+export interface HeardTempo {
+  /** The rhythm. */
+  readonly name: string;
+  readonly pulses: number;
+  /** The mean, by which bars and steps are counted; undefined for fewer than two pulses. */
+  readonly bpm: number | undefined;
+  /** The most that a period was off the mean, as a share of it. */
+  readonly uneven: number;
 }
 
 export interface Bar {

@@ -1,0 +1,41 @@
+// The bars of a score whose rhythm follows pulses are those of the pulses, not of the tempo it is set to.
+
+import { expect, it } from 'vitest';
+import { prepared } from '../../../src/engine/prepared.ts';
+import { heardStrokes } from '../../../src/output/score/heard-strokes.ts';
+import { scoreOf } from '../../../src/output/score/score-of.ts';
+import { scoreWords } from '../../../src/output/score/score-words.ts';
+import { close } from '../../close.ts';
+import { patchFrom } from '../../findings/read.ts';
+
+/** Set to 120 bpm; 6 pulses a second, four a quarter, make 90. */
+const SLOWER = `
+title: Slower
+modules:
+  tick: { kind: clock, rate: 6 Hz }
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [hat], patterns: { a: { hat: "x---x---x---x---" } } }
+  shape: { kind: envelope }
+  out: { kind: output }
+cables: [tick.out -> drums.clock-in, drums.hat -> shape.trigger, shape.out -> out.left]
+`;
+
+it('counts bars by the mean of the pulses, and says so', () => {
+  const score = scoreOf(patchFrom(SLOWER), { sampleRate: 48_000, seconds: 6, curves: false });
+  expect(score?.bars.map(({ number }) => number)).toEqual([1, 2, 3]);
+  close(score?.bars[1]?.start ?? 0, 16 / 6, {
+    abs: 1e-4,
+    unit: 's',
+    why: 'pulses come at whole samples',
+  });
+  expect(score && scoreWords(score).followers).toEqual([
+    'drums follows its clock-in; bars are counted at 90 bpm, the mean of its 36 pulses.',
+  ]);
+});
+
+it('hears the strokes of a follower for MIDI at the times of its pulses', () => {
+  const strokes = heardStrokes(prepared(patchFrom(SLOWER)), 6).get('drums') ?? [];
+  expect(strokes).toHaveLength(9);
+  // The time that clock-in takes to notice a pulse is taken off.
+  for (const [i, { time }] of strokes.entries())
+    close(time, (i * 4) / 6, { abs: 2 / 48_000, unit: 's', why: 'pulses come at whole samples' });
+});
