@@ -83,6 +83,7 @@ describe('check', () => {
       'jack',
       'jacks',
       'figures',
+      'ways',
     ]);
     expect(findings[0]).toMatchObject({
       rule: 'voltage-into-switch',
