@@ -44,7 +44,8 @@ kbd{font:inherit;font-size:.85em;border:1px solid var(--edge);border-radius:2px;
 @media screen and (max-height:32rem) and (min-width:30rem){
 .strip{margin-top:.4rem;padding:.2rem 0;gap:.15rem .6rem}
 .strip .waveform{flex:1 1 6rem;order:0;height:2rem}
-.strip .where,.strip .volume span{display:none}
+.strip .where{display:none}
+.strip .volume span{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .strip .volume{flex:0 1 auto}
 .strip .volume input{width:5rem;flex:none}
 .strip .play{min-width:0}
