@@ -113,7 +113,7 @@ describe('what is in the package', () => {
           file,
         ) &&
         !/^dist\/lib\/[\w/-]+\.(?:js|d\.ts)$/.test(file) &&
-        !/^patches\/(?:README\.md|[\w-]+\.schema\.json|(?:parts\/|racks\/)?[\w-]+\.yaml)$/.test(
+        !/^patches\/(?:README\.md|[\w-]+\.schema\.json|(?:parts\/|racks\/|to-mend\/)?[\w-]+\.yaml)$/.test(
           file,
         ),
     );
