@@ -23,6 +23,7 @@ const KNOWN: Readonly<Record<string, readonly [Readonly<Record<string, string>>,
   'bass-line': [{ kick: 'kick', tone: '' }, 'drums mix out'],
   'closed-hat': [{ hat: 'hat' }, 'drums out'],
   cymbals: [{ ride: 'ride', crash: 'crash' }, 'drums left right out'],
+  'followed-clock': [{ hat: 'hat', tone: '' }, 'beat edges drums out'],
   'hand-percussion': [
     { clap: 'clap', rim: 'rim', bell: 'bell', shaker: 'shaker' },
     'drums left right out',

@@ -1219,6 +1219,7 @@ const SECTIONS: Readonly<Record<string, string>> = {
 const TYPED: Readonly<Record<string, string>> = {
   'drums gate': '9 ms',
   'drums clock': '2 per quarter',
+  'drums follows': '1 per step',
 };
 
 /** Moves a scale by a key. @returns the value that its field then has. */
