@@ -1,6 +1,6 @@
 /** A recording's hit, to compare renders with. */
 
-import { FRAME_SECONDS } from '../measure/likeness/band-frames.ts';
+import { type BandFrames, FRAME_SECONDS } from '../measure/likeness/band-frames.ts';
 import { type HitDistance, heardFrames, hitDistance } from '../measure/likeness/hit-distance.ts';
 import { type HitLook, smoothLook } from '../measure/likeness/hit-look.ts';
 
@@ -35,6 +35,11 @@ export class Target {
   /** ... and for the report: to the recording's end. */
   get reportedSeconds(): number {
     return this.chosen.frames.frames * FRAME_SECONDS + AFTER_END;
+  }
+
+  /** Powers of the hit that is reported on. */
+  get frames(): BandFrames {
+    return this.chosen.frames;
   }
 
   /** The strongest partial, Hz; null for a sound without any. */

@@ -6,8 +6,10 @@ import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
 import { ChangedError } from '../../files/output-error.ts';
 import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
-import { channelOf, type Fit, fewestTries, fitPatch } from '../../fit/fit.ts';
+import { channelOf, type Fit, fewestTries, fitPatch, reread } from '../../fit/fit.ts';
 import { FitError } from '../../fit/fit-error.ts';
+import { type Grown, grownFit } from '../../fit/grow.ts';
+import { type Layer, layerFor } from '../../fit/layer.ts';
 import { limited, movable } from '../../fit/limits.ts';
 import { type VoiceChannel, voicePath } from '../../fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
@@ -15,7 +17,7 @@ import { type Knob, readKnobs, usualKnobs, withTwin } from '../../fit/settings.t
 import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { fileText } from '../../patch/texts.ts';
+import { fileText, type PatchTexts, withText } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
@@ -31,6 +33,13 @@ import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithTexts, requireOutput } from '../read-patch.ts';
 import { FAR, fitData, fitReport } from '../reports/fit-report.ts';
+import {
+  firstMissing,
+  growthData,
+  growthWords,
+  shortfallData,
+  shortfallWords,
+} from '../reports/fit-shortfalls.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { concernsOf } from './fit-concerns.ts';
@@ -43,6 +52,7 @@ interface Options {
   force?: true;
   level?: true;
   tries: number;
+  grow?: true;
   rack?: string;
   json?: true;
   quiet?: true;
@@ -78,6 +88,12 @@ export function register(program: Command): void {
     .option('--force', 'overwrite a file that exists')
     .option('--level', 'compare the levels too, which otherwise are made alike first')
     .option('--tries <count>', 'the most renders', wholeArgument(1, MOST_TRIES), TRIES)
+    .addOption(
+      new Option(
+        '--grow',
+        'add layers for what the patch cannot reach, in a new file, and keep each that brings it 0.5 dB nearer',
+      ).conflicts('write'),
+    )
     .addOption(rackOption())
     .addOption(jsonOption())
     .addOption(quietOption())
@@ -106,19 +122,32 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
   const knobs = limited(asked, patch, recording.longest);
   const isInput = options.write === true;
   const [output] = planOutputs([{ option: '-o', path: place, format: PATCH, isInput }]) as [Output];
-  const made = await fitted({ written, recording, channel, knobs }, options);
+  const knobsLater = (grown: Patch): readonly Knob[] =>
+    limited(knobsGrown(grown, channel, options), grown, recording.longest);
+  const what = { written, recording, channel, knobs };
+  const grown = await fitted(what, knobsLater, options);
+  const made = grown.fit;
   const text = moved(made.text, file, place);
   const before = fileText(written, file) ?? '';
   const kept = write(text, { place, before, output, options });
   await output.deliver();
   const told = output.isStandard ? 'standard output' : (kept?.place ?? place);
-  const data = fitData(made, recording, told);
+  const missing = missingLayer(written, channel, made);
+  const data = {
+    ...fitData(made, recording, told),
+    shortfalls: shortfallData(made.shortfalls, missing),
+    layers: growthData(grown.growths),
+  };
   const stop = stopOf(made, kept, told);
   if (options.json && stop === undefined) sayJson(data);
   else if (!options.json && !options.quiet) {
     const isUsual = options.vary.length === 0;
     const speak = output.isStandard ? tell : say;
-    speak(fitReport(made, { recording, channel, place: told, isUsual, wav }));
+    const left = [
+      ...growthWords(grown.growths),
+      ...shortfallWords(made.shortfalls, missing, options.grow === true),
+    ];
+    speak(fitReport(made, { recording, channel, place: told, isUsual, wav, left }));
   }
   if (stop !== undefined) throw stop.after(data);
 }
@@ -229,6 +258,32 @@ function knobsOf(
   return knobs;
 }
 
+/** What is moved once a patch has more layers: what was asked for, and all of these. */
+function knobsGrown(
+  patch: Patch,
+  channel: VoiceChannel | undefined,
+  { vary }: Options,
+): readonly Knob[] {
+  const usual = movable(usualKnobs(patch, voicePath(patch, channel)), patch);
+  if (vary.length === 0) return usual;
+  const asked = readKnobs(vary, patch);
+  const isNew = ({ path, module }: Knob): boolean =>
+    module.startsWith('layer-') && asked.every((knob) => knob.path !== path);
+  return [...asked, ...usual.filter(isNew)];
+}
+
+/** The layer that would give the first of what is missing. */
+function missingLayer(
+  before: PatchTexts,
+  channel: VoiceChannel | undefined,
+  { text, shortfalls }: Fit,
+): Layer | undefined {
+  const missing = firstMissing(shortfalls);
+  if (missing === undefined || channel === undefined) return undefined;
+  const written = withText(before, text);
+  return layerFor(missing, reread(written, text), written, channel);
+}
+
 function readRecording(file: string): RecordedHits {
   let wav: WavFile | undefined;
   try {
@@ -244,21 +299,25 @@ function readRecording(file: string): RecordedHits {
 
 async function fitted(
   what: Pick<Parameters<typeof fitPatch>[0], 'written' | 'recording' | 'channel' | 'knobs'>,
-  { tries, level, quiet }: Options,
-): Promise<Fit> {
+  knobsOf: (patch: Patch) => readonly Knob[],
+  { tries, level, quiet, grow }: Options,
+): Promise<Grown> {
   const progress = new Progress('Fitting', quiet === true, 'tries');
   try {
-    return await interruptible((signal) =>
-      fitPatch({
+    return await interruptible(async (signal) => {
+      const request = {
         ...what,
         concernsOf,
+        knobsOf,
         tries,
         isLevelled: level !== true,
-        onProgress: (done, total) => progress.show(done, total),
+        onProgress: (done: number, total: number) => progress.show(done, total),
         breathe: () => setImmediate(),
         isStopped: () => signal.aborted,
-      }),
-    );
+      };
+      const fit = await fitPatch(request);
+      return grow === true ? await grownFit(request, fit) : { fit, growths: [] };
+    });
   } finally {
     progress.end();
   }
@@ -284,9 +343,15 @@ sounds the same. Where a release goes on from a decay in mode trigger, both are 
 distance is that of the new patch as it is written, and never more than before. Times go up to four
 times the longest hit, and settings as far as the dials of the rack.
 
+What is left of the difference is told as boxes of bands and time. --grow adds a layer for the largest of
+which the recording has more, in the file's own words: a struck resonator for a partial, otherwise
+noise with a filter and an envelope. It fits again, two layers at most, and keeps each that lowers the
+distance by 0.5 dB or more and adds no finding.
+
 Ranges of times, frequencies, resistances and q are searched in ratios, others in equal steps.
 
 Examples:
   forehear fit my-hat.yaml hat.wav
   forehear fit my-hat.yaml hat.wav --vary shape.release=10ms..500ms --vary bright.cutoff --write
+  forehear fit my-tom.yaml conga.wav --grow -o conga.yaml
   forehear fit patches/two-bar-kit.yaml kick.wav --channel kick -o kit-with-that-kick.yaml`;
