@@ -14,6 +14,7 @@ import {
   type HitSound,
 } from '../measure/likeness/band-frames.ts';
 import type { HitDistance } from '../measure/likeness/hit-distance.ts';
+import { lineThrough } from '../measure/pitch/line.ts';
 import { type Partial, partialsOf } from '../measure/pitch/partials.ts';
 import { bandEdges, nominalHz } from '../measure/spectrum/bands.ts';
 import {
@@ -140,17 +141,14 @@ function fallIn({ bands: rows }: BandFrames, { bands: [low, high], frames }: Box
   const levels = Array.from({ length: last - first + 1 }, (_, k) => {
     let power = 0;
     for (let b = low; b <= high; b++) power += rows[b]?.[first + k] ?? 0;
-    return 10 * Math.log10(Math.max(1e-20, power));
+    return { time: k * FRAME_SECONDS, db: 10 * Math.log10(Math.max(1e-20, power)) };
   });
   const [fastest, slowest] = FALLS;
-  const middle = (levels.length - 1) / 2;
-  const mean = levels.reduce((sum, db) => sum + db, 0) / levels.length;
-  const spread = levels.reduce((sum, _, k) => sum + (k - middle) ** 2, 0);
-  const slope = levels.reduce((sum, db, k) => sum + (k - middle) * (db - mean), 0) / spread;
   // One frame alone tells nothing of what follows it.
   if (levels.length < 3) return levels.length * FRAME_SECONDS;
-  if (!(slope < 0)) return slowest;
-  return Math.min(slowest, Math.max(fastest, (60 * FRAME_SECONDS) / -slope));
+  const { perSecond } = lineThrough(levels);
+  if (!(perSecond < 0)) return slowest;
+  return Math.min(slowest, Math.max(fastest, -60 / perSecond));
 }
 
 /** The partial that makes most of what sounds in a box; null if none does. */

@@ -56,6 +56,11 @@ export class Target {
     return hitDistance(typical, smoothLook(render), { noise, isLevelled })?.db ?? MUTE_DB;
   }
 
+  /** The same of powers alone, whose tonality and pitch count as right. */
+  searchedBands(frames: BandFrames): number {
+    return this.searched({ frames, tonality: this.typical.tonality }, true);
+  }
+
   /** The distance as it is reported: as anyone can measure it. */
   reported(render: HitLook, isLevelled: boolean): HitDistance | null {
     const { chosen, noise } = this;

@@ -49,7 +49,19 @@ const WAYS: { readonly [command: string]: readonly Way[] } = {
   ],
   fit: [
     { args: ['hat.yaml', 'take.wav', '--vary', 'voice.shape.decay', '--tries', '20'] },
-    { args: ['hat.yaml', 'take.wav', '--tries', '60', '--grow', '-o', 'grown.yaml'] },
+    {
+      args: [
+        'hat.yaml',
+        'take.wav',
+        '--tries',
+        '60',
+        '--grow',
+        '-o',
+        'grown.yaml',
+        '--page',
+        'page',
+      ],
+    },
   ],
   lesson: [{ args: ['hat.yaml', '--bars', '1'] }],
   listen: [{ args: ['hat.yaml'], isEndless: true }],

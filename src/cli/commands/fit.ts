@@ -20,6 +20,9 @@ import { counted } from '../../patch/text/counted.ts';
 import { fileText, type PatchTexts, withText } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
+import { type Beginning, builtBeginning, chosenBeginning } from '../fit/begin.ts';
+import { candidatesOf, isChoice } from '../fit/candidates.ts';
+import { plannedPage, writeFitPage } from '../fit/page.ts';
 import { interruptible } from '../interrupt.ts';
 import {
   gathered,
@@ -32,6 +35,7 @@ import {
 import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithTexts, requireOutput } from '../read-patch.ts';
+import { rankingData, rankingWords } from '../reports/fit-ranking.ts';
 import { FAR, fitData, fitReport } from '../reports/fit-report.ts';
 import {
   firstMissing,
@@ -53,20 +57,26 @@ interface Options {
   level?: true;
   tries: number;
   grow?: true;
+  page?: string;
   rack?: string;
   json?: true;
   quiet?: true;
 }
 
+/** What else stands last is no recording. */
+const RECORDING = /\.wave?$/i;
 const TRIES = 400;
 const MOST_TRIES = 100_000;
 
 export function register(program: Command): void {
   program
     .command('fit')
-    .argument('<patch>', PATCH_HELP)
-    .argument('<recording>', 'WAV file of the sound: one hit, or several of one voice')
-    .summary("move settings until a patch's hit sounds like a recording")
+    .argument('<patch>', `${PATCH_HELP}; the recording alone to have a voice built for it`)
+    .argument(
+      '[others...]',
+      'more patches, or folders of them, to choose from; last a WAV file of the sound: one hit, or several of one voice',
+    )
+    .summary("move settings until a patch's hit sounds like a recording, or build a voice for it")
     .description(
       'Move settings of a patch until its hit sounds like the average hit of a recording, write the new ' +
         'patch, and say how near it came: by how many dB the bands over time differ on average.',
@@ -81,7 +91,7 @@ export function register(program: Command): void {
     .addOption(
       new OutputOption(
         '-o, --output <file>',
-        'where the new patch goes (unless set: PATCH-fitted.yaml); - is standard output',
+        'where the new patch goes (unless set: PATCH-fitted.yaml, or RECORDING-voice.yaml of one that is built or chosen); - is standard output',
       ),
     )
     .addOption(new Option('--write', 'change the patch in place').conflicts('output'))
@@ -94,47 +104,67 @@ export function register(program: Command): void {
         'add layers for what the patch cannot reach, in a new file, and keep each that brings it 0.5 dB nearer',
       ).conflicts('write'),
     )
+    .addOption(
+      new OutputOption(
+        '--page <folder>',
+        'also make a page to listen on: the recording, before and after, at equal loudness',
+      ),
+    )
     .addOption(rackOption())
     .addOption(jsonOption())
     .addOption(quietOption())
     .addHelpText('after', EXPLAINED)
-    .action(async (file: string, recording: string, options: Options) => {
+    .action(async (file: string, others: readonly string[], options: Options) => {
       try {
-        await run(file, recording, options);
+        await run([file, ...others], options);
       } catch (error) {
         throw error instanceof FitError ? wrongRequest(error.message) : error;
       }
     });
 }
 
-async function run(file: string, wav: string, options: Options): Promise<void> {
-  const place = placeOf(file, options);
-  const { patch, texts: written } = readWithTexts(file, [], options.rack);
-  requireOutput(patch, file);
-  const channel = channelOf(patch, options.channel);
-  const asked = knobsOf(patch, channel, options);
-  // What cannot be written is told before the work, not after.
-  withValues(
-    written,
-    asked.flatMap(withTwin).map((knob) => ({ knob, value: knob.before })),
-  );
-  const recording = readRecording(wav);
-  const knobs = limited(asked, patch, recording.longest);
+async function run(files: readonly string[], options: Options): Promise<void> {
+  const patches = files.slice(0, -1);
+  const wav = files.at(-1) as string;
+  if (patches.length === 0 && !RECORDING.test(wav))
+    throw wrongRequest(
+      `fit ${wav}: the recording is missing. It comes last: forehear fit PATCH RECORDING.wav.`,
+    );
+  const isOne = patches.length === 1 && !isChoice(patches);
+  if (!isOne) requireWhole(options);
+  const place = placeOf(isOne ? patches[0] : undefined, wav, options);
   const isInput = options.write === true;
-  const [output] = planOutputs([{ option: '-o', path: place, format: PATCH, isInput }]) as [Output];
+  const plan = (): Output =>
+    planOutputs([{ option: '-o', path: place, format: PATCH, isInput }])[0] as Output;
+  const page = options.page === undefined ? undefined : plannedPage(options.page);
+  const { recording, output, ...begun } = await beginning(patches, { wav, place, plan }, options);
+  const { written, channel, knobs } = begun;
   const knobsLater = (grown: Patch): readonly Knob[] =>
     limited(knobsGrown(grown, channel, options), grown, recording.longest);
-  const what = { written, recording, channel, knobs };
-  const grown = await fitted(what, knobsLater, options);
+  const grown =
+    begun.fit === undefined
+      ? await fitted({ written, recording, channel, knobs }, knobsLater, options)
+      : { fit: begun.fit, growths: [] };
   const made = grown.fit;
-  const text = moved(made.text, file, place);
-  const before = fileText(written, file) ?? '';
+  const text = moved(made.text, written.main, place);
+  const before = fileText(written, written.main) ?? '';
   const kept = write(text, { place, before, output, options });
   await output.deliver();
+  const listenedAt =
+    page === undefined || options.page === undefined
+      ? undefined
+      : await writeFitPage(page, options.page, {
+          ...{ recording, channel, name: basename(wav) },
+          before: reread(written, before),
+          after: reread(written, made.text),
+        });
   const told = output.isStandard ? 'standard output' : (kept?.place ?? place);
   const missing = missingLayer(written, channel, made);
   const data = {
     ...fitData(made, recording, told),
+    ...(listenedAt !== undefined && { page: listenedAt }),
+    ...(begun.built !== undefined && { built: { modules: begun.built } }),
+    ...(begun.ranking && rankingData(begun.ranking)),
     shortfalls: shortfallData(made.shortfalls, missing),
     layers: growthData(grown.growths),
   };
@@ -147,9 +177,74 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
       ...growthWords(grown.growths),
       ...shortfallWords(made.shortfalls, missing, options.grow === true),
     ];
+    if (begun.ranking !== undefined) speak(rankingWords(begun.ranking));
+    if (begun.built !== undefined)
+      speak(`A voice of ${counted(begun.built, 'module')}, built from ${wav}, and fitted:\n`);
     speak(fitReport(made, { recording, channel, place: told, isUsual, wav, left }));
+    if (listenedAt !== undefined) speak(listenedAt);
   }
   if (stop !== undefined) throw stop.after(data);
+}
+
+interface Begun extends Beginning {
+  readonly recording: RecordedHits;
+  readonly output: Output;
+}
+
+/** What is fitted, and to what: all that can be wrong is told before the work. */
+async function beginning(
+  patches: readonly string[],
+  {
+    wav,
+    place,
+    plan,
+  }: { readonly wav: string; readonly place: string; readonly plan: () => Output },
+  options: Options,
+): Promise<Begun> {
+  const [file] = patches;
+  if (file === undefined) {
+    const recording = readRecording(wav);
+    const output = plan();
+    const begun = await builtBeginning(recording, {
+      name: basename(wav),
+      place,
+      rack: options.rack,
+    });
+    return { ...begun, recording, output };
+  }
+  if (isChoice(patches)) {
+    const recording = readRecording(wav);
+    const { channel, rack } = options;
+    const { longest } = recording;
+    const candidates = candidatesOf(patches, { channel, rack, longest });
+    const output = plan();
+    const isLevelled = options.level !== true;
+    const begun = await chosenBeginning(recording, candidates, {
+      isLevelled,
+      isQuiet: options.quiet === true,
+    });
+    return { ...begun, recording, output };
+  }
+  const { patch, texts: written } = readWithTexts(file, [], options.rack);
+  requireOutput(patch, file);
+  const channel = channelOf(patch, options.channel);
+  const asked = knobsOf(patch, channel, options);
+  // What cannot be written is told before the work, not after.
+  withValues(
+    written,
+    asked.flatMap(withTwin).map((knob) => ({ knob, value: knob.before })),
+  );
+  const recording = readRecording(wav);
+  const knobs = limited(asked, patch, recording.longest);
+  return { written, channel, knobs, recording, output: plan() };
+}
+
+/** Without one patch there is none to name settings of, nor one to change. */
+function requireWhole({ vary, write }: Options): void {
+  if (vary.length > 0)
+    throw wrongRequest('--vary names settings of one patch: give that, and the recording.');
+  if (write)
+    throw wrongRequest('--write changes one patch in place: give that, and the recording.');
 }
 
 /** What is to be said of a fit that was written, but not as it was asked for. */
@@ -217,15 +312,24 @@ function fittedPath(file: string, count = 1): string {
   return join(dirname(file), `${basename(file, ending)}-fitted${number}${ending || '.yaml'}`);
 }
 
+/** `RECORDING-voice.yaml`, of a voice that was built or chosen for it. */
+function voicePathOf(wav: string): string {
+  return join(dirname(wav), `${basename(wav, extname(wav))}-voice.yaml`);
+}
+
 /** Where the new patch goes. @throws Stop if it would overwrite something. */
-function placeOf(file: string, { output, write, force, json }: Options): string {
-  if (write) {
+function placeOf(
+  file: string | undefined,
+  wav: string,
+  { output, write, force, json }: Options,
+): string {
+  if (write && file !== undefined) {
     if (file !== '-') return file;
     throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
   }
   if (output === undefined && file === '-')
     throw wrongRequest('-o is needed when the patch comes from standard input: where to write.');
-  const place = output ?? fittedPath(file);
+  const place = output ?? (file === undefined ? voicePathOf(wav) : fittedPath(file));
   if (place === '-' && json)
     throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
   if (place === '-') return place;
@@ -343,6 +447,11 @@ sounds the same. Where a release goes on from a decay in mode trigger, both are 
 distance is that of the new patch as it is written, and never more than before. Times go up to four
 times the longest hit, and settings as far as the dials of the rack.
 
+With the recording alone, a voice of at most 16 modules is built from it (its partials with their
+decays, a pitch that falls, layers of noise), with --rack of what is there, and fitted. Of several
+patches, or a folder, each channel that is heard is fitted shortly, all are ranked, with what keeps each
+from the recording, and the nearest is fitted whole.
+
 What is left of the difference is told as boxes of bands and time. --grow adds a layer for the largest of
 which the recording has more, in the file's own words: a struck resonator for a partial, otherwise
 noise with a filter and an envelope. It fits again, two layers at most, and keeps each that lowers the
@@ -354,4 +463,7 @@ Examples:
   forehear fit my-hat.yaml hat.wav
   forehear fit my-hat.yaml hat.wav --vary shape.release=10ms..500ms --vary bright.cutoff --write
   forehear fit my-tom.yaml conga.wav --grow -o conga.yaml
+  forehear fit conga.wav
+  forehear fit conga.wav --rack patches/racks/teaching-cabinet.yaml
+  forehear fit patches conga.wav
   forehear fit patches/two-bar-kit.yaml kick.wav --channel kick -o kit-with-that-kick.yaml`;

@@ -99,7 +99,8 @@ function layerLines({ modules, cables, pulled }: Layer): readonly string[] {
   ];
 }
 
-function differenceWords(shortfall: Shortfall): string {
+/** What differs, where and when. */
+export function differenceWords(shortfall: Shortfall): string {
   const { louder, byDb, share, from, to, isToEnd, nominal } = shortfall;
   const [low, high] = nominal.map((hz) => formatValue(hz, 'frequency'));
   const where = low === high ? `around ${low}` : `at ${low} to ${high}`;

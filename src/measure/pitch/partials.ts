@@ -13,6 +13,7 @@ import { largest } from '../../modules/dsp/extremes.ts';
 import type { HitSound } from '../likeness/band-frames.ts';
 import { hann } from '../spectrum/spectrum.ts';
 import { RealTransform } from '../spectrum/transform.ts';
+import { lineThrough } from './line.ts';
 
 export interface Partial {
   /** Hz. */
@@ -143,7 +144,7 @@ function fallOf({ samples, sampleRate, onset, end }: HitSound, hz: number): Part
     points.push({ time: (k * hop) / sampleRate + window / 2, db });
   }
   const [least, most] = DECAYS;
-  const slope = points.length > 2 ? slopeOf(points) : { perSecond: -60 / least, atZero: 0 };
+  const slope = points.length > 2 ? lineThrough(points) : { perSecond: -60 / least, atZero: 0 };
   const decay = slope.perSecond < 0 ? Math.min(most, Math.max(least, -60 / slope.perSecond)) : most;
   const amplitude =
     points.length > 2 && slope.perSecond < 0
@@ -171,17 +172,4 @@ function amplitudeAt(
   }
   // A Hann window weighs half in the mean.
   return (4 * Math.sqrt(re * re + im * im)) / window.length;
-}
-
-/** The straight line of least squares, in dB a second. */
-function slopeOf(points: readonly { readonly time: number; readonly db: number }[]): {
-  readonly perSecond: number;
-  readonly atZero: number;
-} {
-  const mean = (of: (one: { time: number; db: number }) => number): number =>
-    points.reduce((sum, one) => sum + of(one), 0) / points.length;
-  const [time, db] = [mean((one) => one.time), mean((one) => one.db)];
-  const spread = mean((one) => (one.time - time) ** 2);
-  const perSecond = mean((one) => (one.time - time) * (one.db - db)) / spread;
-  return { perSecond, atZero: db - perSecond * time };
 }

@@ -1,0 +1,119 @@
+/** The page to listen on of a fit: the recording, the patch before and after, and where they differ. */
+
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { compare } from '../../compare/comparison.ts';
+import type { Crew } from '../../compare/crew.ts';
+import { gridOf, type Variant } from '../../compare/grid.ts';
+import { runTask } from '../../compare/run-task.ts';
+import { FileSet } from '../../files/file-set.ts';
+import { writeWhole } from '../../files/whole-file.ts';
+import { patchClip, recordedClip } from '../../fit/hit-clip.ts';
+import type { VoiceChannel } from '../../fit/path.ts';
+import type { RecordedHits } from '../../fit/recording.ts';
+import { LikenessError, likenessOf } from '../../measure/likeness/likeness.ts';
+import { differenceMap } from '../../output/chart/difference-map.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { wavBytes } from '../../wav/wav-bytes.ts';
+import { requireFolder } from '../outputs.ts';
+import { CHART, PAGE, writePictures } from '../reports/compare-report.ts';
+
+export interface FitPageOptions {
+  readonly recording: RecordedHits;
+  readonly channel: VoiceChannel | undefined;
+  readonly before: Patch;
+  readonly after: Patch;
+  /** The recording's name. */
+  readonly name: string;
+}
+
+/** Samples of three hits of four seconds at most. */
+const MEMORY = 2 ** 28;
+
+/** Looks at where a page is to go, before the work. */
+export function plannedPage(folder: string): FileSet {
+  requireFolder('--page', folder);
+  const set = new FileSet(folder, 'fit');
+  set.plan([{ name: PAGE }, { name: CHART }]);
+  return set;
+}
+
+/**
+ * Writes the page with its clips, at one loudness.
+ * @returns the page's path.
+ */
+export async function writeFitPage(
+  set: FileSet,
+  folder: string,
+  { recording, channel, before, after, name }: FitPageOptions,
+): Promise<string> {
+  const sampleRate = recording.scope.sampleRate;
+  const heard = recordedClip(recording);
+  const clips = [
+    { name: 'recording', samples: heard },
+    { name: 'before', samples: patchClip(before, recording, channel) },
+    { name: 'after', samples: patchClip(after, recording, channel) },
+  ].flatMap(({ name: of, samples }) => (samples === undefined ? [] : [{ name: of, samples }]));
+  const room = mkdtempSync(join(tmpdir(), 'forehear-fit-'));
+  try {
+    for (const { name: of, samples } of clips)
+      writeWhole(join(room, `${of}.wav`), await wavBytes([samples], { sampleRate, depth: '32f' }));
+    const variants = gridOf(
+      clips.map(({ name: of }) => ({
+        source: { type: 'recording', path: join(room, `${of}.wav`) },
+        variations: [],
+        name: of,
+      })),
+    );
+    const comparison = await compare(
+      {
+        play: { sampleRate, depth: '24', length: { unit: 'seconds', value: 1 } },
+        ...{ title: `${name}, and the fit to it`, variants, folder: set.stage },
+        ...{ pairs: false, memory: MEMORY },
+        onProgress: () => {},
+        isStopped: () => false,
+      },
+      { size: 1, run: runTask as Crew['run'], close: () => Promise.resolve() },
+    );
+    const maps = clips.slice(1).flatMap(({ name: of, samples }) => {
+      const map = mapOf(of, samples, { heard, sampleRate });
+      return map === undefined ? [] : [map];
+    });
+    writePictures(comparison, {
+      title: `${name}, and the fit to it`,
+      about: 'One hit of each, looped: the recording, the patch before it was fitted, and after.',
+      folder: set.stage,
+      maps,
+    });
+    set.commit(membersOf(variants));
+  } catch (error) {
+    throw set.told(error);
+  } finally {
+    rmSync(room, { recursive: true, force: true });
+    set.abandon();
+  }
+  return join(folder, PAGE);
+}
+
+function membersOf(variants: readonly Variant[]) {
+  return [...variants.map(({ file }) => ({ name: file })), { name: CHART }, { name: PAGE }];
+}
+
+/** Where one clip differs from the recording's; undefined if the two cannot be compared. */
+function mapOf(
+  name: string,
+  samples: Float64Array,
+  { heard, sampleRate }: { readonly heard: Float64Array; readonly sampleRate: number },
+): string | undefined {
+  try {
+    const likeness = likenessOf(
+      { sampleRate, channels: [samples] },
+      { sampleRate, channels: [heard] },
+    );
+    return differenceMap({ file: name, against: 'recording', likeness });
+  } catch (error) {
+    if (error instanceof LikenessError) return undefined;
+    throw error;
+  }
+}
