@@ -22,7 +22,7 @@ import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
 import { type Beginning, builtBeginning, chosenBeginning } from '../fit/begin.ts';
 import { candidatesOf, isChoice } from '../fit/candidates.ts';
-import { plannedPage, writeFitPage } from '../fit/page.ts';
+import { requirePagePlace, writeFitPage } from '../fit/page.ts';
 import { interruptible } from '../interrupt.ts';
 import {
   gathered,
@@ -134,9 +134,10 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   if (!isOne) requireWhole(options);
   const place = placeOf(isOne ? patches[0] : undefined, wav, options);
   const isInput = options.write === true;
-  const plan = (): Output =>
-    planOutputs([{ option: '-o', path: place, format: PATCH, isInput }])[0] as Output;
-  const page = options.page === undefined ? undefined : plannedPage(options.page);
+  const plan = (): Output => {
+    if (options.page !== undefined) requirePagePlace(options.page);
+    return planOutputs([{ option: '-o', path: place, format: PATCH, isInput }])[0] as Output;
+  };
   const { recording, output, ...begun } = await beginning(patches, { wav, place, plan }, options);
   const { written, channel, knobs } = begun;
   const knobsLater = (grown: Patch): readonly Knob[] =>
@@ -150,10 +151,10 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   const before = fileText(written, written.main) ?? '';
   const kept = write(text, { place, before, output, options });
   await output.deliver();
-  const listenedAt =
-    page === undefined || options.page === undefined
+  const listening =
+    options.page === undefined
       ? undefined
-      : await writeFitPage(page, options.page, {
+      : await writeFitPage(options.page, {
           ...{ recording, channel, name: basename(wav) },
           before: reread(written, before),
           after: reread(written, made.text),
@@ -162,7 +163,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   const missing = missingLayer(written, channel, made);
   const data = {
     ...fitData(made, recording, told),
-    ...(listenedAt !== undefined && { page: listenedAt }),
+    ...listening,
     ...(begun.built !== undefined && { built: { modules: begun.built } }),
     ...(begun.ranking && rankingData(begun.ranking)),
     shortfalls: shortfallData(made.shortfalls, missing),
@@ -181,7 +182,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     if (begun.built !== undefined)
       speak(`A voice of ${counted(begun.built, 'module')}, built from ${wav}, and fitted:\n`);
     speak(fitReport(made, { recording, channel, place: told, isUsual, wav, left }));
-    if (listenedAt !== undefined) speak(listenedAt);
+    if (listening !== undefined) speak(listening.page);
   }
   if (stop !== undefined) throw stop.after(data);
 }

@@ -28,32 +28,49 @@ export interface FitPageOptions {
   readonly name: string;
 }
 
+/** The set of files that a page is. */
+const SET = 'fit';
 /** Samples of three hits of four seconds at most. */
 const MEMORY = 2 ** 28;
 
-/** Looks at where a page is to go, before the work. */
-export function plannedPage(folder: string): FileSet {
-  requireFolder('--page', folder);
-  const set = new FileSet(folder, 'fit');
-  set.plan([{ name: PAGE }, { name: CHART }]);
-  return set;
-}
+/** What the clips are called, and that a comparison of three numbers them. */
+const NAMES = ['recording', 'before', 'after'] as const;
+const CLIPS = NAMES.map((name, index) => `0${index + 1}-${name}.wav`);
 
 /**
- * Writes the page with its clips, at one loudness.
- * @returns the page's path.
+ * Looks at where a page and its clips are to go, before the work and once all is read.
+ * @throws Stop, or OutputError, for what would not do.
  */
+export function requirePagePlace(folder: string): void {
+  requireFolder('--page', folder);
+  const set = new FileSet(folder, SET);
+  try {
+    set.plan([...CLIPS, CHART, PAGE].map((name) => ({ name })));
+  } finally {
+    set.abandon();
+  }
+}
+
+/** Where the files of a page lie. */
+export interface FitPageFiles {
+  readonly page: string;
+  readonly chart: string;
+  readonly clips: readonly string[];
+}
+
+/** Writes the page with its clips, at one loudness. */
 export async function writeFitPage(
-  set: FileSet,
   folder: string,
   { recording, channel, before, after, name }: FitPageOptions,
-): Promise<string> {
-  const sampleRate = recording.scope.sampleRate;
+): Promise<FitPageFiles> {
+  const set = new FileSet(folder, SET);
+  const { sampleRate } = recording.scope;
   const heard = recordedClip(recording);
+  const [first, second, third] = NAMES;
   const clips = [
-    { name: 'recording', samples: heard },
-    { name: 'before', samples: patchClip(before, recording, channel) },
-    { name: 'after', samples: patchClip(after, recording, channel) },
+    { name: first, samples: heard },
+    { name: second, samples: patchClip(before, recording, channel) },
+    { name: third, samples: patchClip(after, recording, channel) },
   ].flatMap(({ name: of, samples }) => (samples === undefined ? [] : [{ name: of, samples }]));
   const room = mkdtempSync(join(tmpdir(), 'forehear-fit-'));
   try {
@@ -87,13 +104,17 @@ export async function writeFitPage(
       maps,
     });
     set.commit(membersOf(variants));
+    return {
+      page: join(folder, PAGE),
+      chart: join(folder, CHART),
+      clips: variants.map(({ file }) => join(folder, file)),
+    };
   } catch (error) {
     throw set.told(error);
   } finally {
     rmSync(room, { recursive: true, force: true });
     set.abandon();
   }
-  return join(folder, PAGE);
 }
 
 function membersOf(variants: readonly Variant[]) {
