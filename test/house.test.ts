@@ -48,7 +48,7 @@ const ROOMS: Record<string, readonly string[]> = {
   findings: ['mend', 'plan', 'rules', 'triggers'],
   measure: ['hits', 'likeness', 'loudness', 'pitch', 'pulses', 'spectrum'],
   output: ['along', 'chart', 'diagram', 'document', 'lesson', 'score', 'sheet', 'strokes'],
-  cli: ['commands', 'completion', 'reports'],
+  cli: ['commands', 'completion', 'fit', 'reports'],
   page: ['comparison', 'host', 'lesson', 'pieces', 'ui', 'worker'],
 };
 

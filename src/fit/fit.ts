@@ -19,6 +19,7 @@ import {
   type Refused,
   type SettleOptions,
 } from './settle.ts';
+import { type Shortfall, shortfallsOf } from './shortfall.ts';
 import { moveTogether } from './starts.ts';
 import { Tries } from './tries.ts';
 import { withValues } from './write.ts';
@@ -69,6 +70,8 @@ export interface Fit {
   readonly distanceBefore: number;
   /** Of the patch that `text` holds, read again; never more than before. */
   readonly distanceAfter: number;
+  /** What still differs most in bands and time. */
+  readonly shortfalls: readonly Shortfall[];
   /** By how many dB the loudest moment of a hit became louder. */
   readonly louderDb: number;
   /** Values that would have brought a concern with them. */
@@ -188,6 +191,13 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     text: textWith(tries.best.values),
     distanceBefore: before?.distance.db ?? searchBefore,
     distanceAfter: after?.distance.db ?? searchBefore,
+    shortfalls:
+      after === undefined
+        ? []
+        : shortfallsOf(after.distance, {
+            sound: request.recording.sound,
+            frames: request.recording.target.frames,
+          }),
     louderDb: 10 * Math.log10((after?.power ?? 1) / (before?.power ?? 1)),
     refused,
     tries: tries.done,
@@ -244,7 +254,7 @@ function searches(request: FitRequest, tries: Tries) {
 }
 
 /** The patch that a new text of its file makes. */
-function reread(written: PatchTexts, text: string): Patch {
+export function reread(written: PatchTexts, text: string): Patch {
   const { patch, problems } = readTexts(withText(written, text), { kinds: KINDS });
   if (patch === undefined) throw new FitError(problems.map(({ message }) => message).join('; '));
   return patch;

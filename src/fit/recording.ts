@@ -36,6 +36,8 @@ export interface FitSource extends Omit<SampleSource, 'blocks'> {
 export interface RecordedHits {
   readonly scope: BandScope;
   readonly target: Target;
+  /** The hit that is reported on. */
+  readonly sound: HitSound;
   /** Found, and of these used. */
   readonly found: number;
   readonly used: number;
@@ -93,6 +95,7 @@ export function recordedHits(source: FitSource, name: string): RecordedHits {
   return {
     scope,
     target: new Target(look, meanLook([look, ...alike]), noise),
+    sound: chosen,
     found: onsets.length,
     used: 1 + alike.length,
     chosen: { index, time: chosen.onset / sampleRate },

@@ -124,7 +124,7 @@ export async function giveBackHarm(options: SettleOptions): Promise<readonly Ref
 }
 
 /** The concerns that there are more of than before, or worse ones. */
-function added(before: readonly Concern[], after: readonly Concern[]): readonly Concern[] {
+export function added(before: readonly Concern[], after: readonly Concern[]): readonly Concern[] {
   const asBad = (list: readonly Concern[], { about, weight }: Concern): number =>
     list.filter((one) => one.about === about && one.weight >= weight).length;
   return after.filter((concern) => asBad(after, concern) > asBad(before, concern));

@@ -1,6 +1,6 @@
 /** A recording's hit, to compare renders with. */
 
-import { FRAME_SECONDS } from '../measure/likeness/band-frames.ts';
+import { type BandFrames, FRAME_SECONDS } from '../measure/likeness/band-frames.ts';
 import { type HitDistance, heardFrames, hitDistance } from '../measure/likeness/hit-distance.ts';
 import { type HitLook, smoothLook } from '../measure/likeness/hit-look.ts';
 
@@ -37,6 +37,11 @@ export class Target {
     return this.chosen.frames.frames * FRAME_SECONDS + AFTER_END;
   }
 
+  /** Powers of the hit that is reported on. */
+  get frames(): BandFrames {
+    return this.chosen.frames;
+  }
+
   /** The strongest partial, Hz; null for a sound without any. */
   get partialHz(): number | null {
     return this.chosen.tonality.partialHz;
@@ -49,6 +54,11 @@ export class Target {
   searched(render: HitLook, isLevelled: boolean): number {
     const { typical, noise } = this;
     return hitDistance(typical, smoothLook(render), { noise, isLevelled })?.db ?? MUTE_DB;
+  }
+
+  /** The same of powers alone, whose tonality and pitch count as right. */
+  searchedBands(frames: BandFrames): number {
+    return this.searched({ frames, tonality: this.typical.tonality }, true);
   }
 
   /** The distance as it is reported: as anyone can measure it. */

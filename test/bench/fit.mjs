@@ -21,7 +21,7 @@ import { strokeText } from './strokes.mjs';
 export const title = 'Fits to recorded drums';
 
 /** Which voice is fitted to which recording. Those of electronic instruments are left out here too. */
-const TUNED = {
+export const TUNED = {
   '035_Kick_1': 'kick',
   '038_Snare_1': 'snare',
   '042_Hi-Hat_Closed': 'closed hat of noise',
@@ -34,7 +34,7 @@ const TUNED = {
   '070_Maracas': 'shaker',
   '076_Wood_Block_1_High': 'rim',
 };
-const KEPT_OUT = {
+export const KEPT_OUT = {
   '031_Sticks': 'rim',
   '037_Stick_Rim': 'rim',
   '040_Snare_2': 'struck snare',
@@ -116,7 +116,7 @@ async function rowOf(name, voice, folder) {
 }
 
 /** What a command says as data. */
-function ask(...args) {
+export function ask(...args) {
   const { status, stdout, stderr } = spawnSync(
     process.execPath,
     [COMMAND, ...args, '--force', '--json', '--quiet'],

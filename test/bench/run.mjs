@@ -22,6 +22,8 @@ const BENCHES = {
   hits: () => import('./hits.mjs'),
   recorded: () => import('./recorded.mjs'),
   fit: () => import('./fit.mjs'),
+  built: () => import('./built.mjs'),
+  ranked: () => import('./ranked.mjs'),
 };
 
 const wanted = process.argv.slice(2);

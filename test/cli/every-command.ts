@@ -47,7 +47,22 @@ const WAYS: { readonly [command: string]: readonly Way[] } = {
     { args: ['hat.yaml', 'faulty.yaml', '--seconds', '0.2', '--jobs', '1'] },
     { args: ['hat.yaml', 'faulty.yaml', '--moves'] },
   ],
-  fit: [{ args: ['hat.yaml', 'take.wav', '--vary', 'voice.shape.decay', '--tries', '20'] }],
+  fit: [
+    { args: ['hat.yaml', 'take.wav', '--vary', 'voice.shape.decay', '--tries', '20'] },
+    {
+      args: [
+        'hat.yaml',
+        'take.wav',
+        '--tries',
+        '60',
+        '--grow',
+        '-o',
+        'grown.yaml',
+        '--page',
+        'page',
+      ],
+    },
+  ],
   lesson: [{ args: ['hat.yaml', '--bars', '1'] }],
   listen: [{ args: ['hat.yaml'], isEndless: true }],
   sheet: [{ args: ['hat.yaml', '--no-clip', '--seconds', '0.2'] }, { args: ['hat.yaml', '--md'] }],

@@ -61,6 +61,17 @@ const LONG: { readonly [output: string]: Omit<Case, 'command'> } = {
     old: ['take.wav', '--tempo', '120', '-o', 'out.yaml'],
     fresh: ['take.wav', '--tempo', '90', '-o', 'out.yaml', '--force'],
   },
+  'fit --page': {
+    old: [
+      ...['hat.yaml', 'take.wav', '--vary', 'voice.shape.decay', '--tries', '20'],
+      ...['-o', '-', '--page', 'out'],
+    ],
+    fresh: [
+      ...['hat.yaml', 'take.wav', '--vary', 'voice.shape.release', '--tries', '60'],
+      ...['-o', '-', '--page', 'out'],
+    ],
+    hasBest: true,
+  },
   'measure --svg': {
     old: ['take.wav', '--against', 'take.wav', '--svg', 'out.svg'],
     fresh: ['take.wav', '--against', 'take.wav', '--svg', 'out.svg'],
@@ -153,7 +164,7 @@ function isWholeComparison(files: Record<string, string>): boolean {
   const clips = Object.keys(files).filter(
     (name) => name.endsWith('.wav') && name.startsWith('out/'),
   );
-  const told = new Set(page.match(/\d\d-seed-[a-z]\.wav/g));
+  const told = new Set(page.match(/\d\d-(?:seed-[a-z]|recording|before|after)\.wav/g));
   return clips.length > 0 && clips.every((name) => told.delete(name.slice(4))) && told.size === 0;
 }
 
@@ -180,7 +191,7 @@ async function expectWhole(one: Case, signal: NodeJS.Signals, share: number): Pr
     const isBest =
       one.hasBest === true &&
       status === 130 &&
-      (one.command === 'compare' ? isWholeComparison(shown) : isWholePatch(shown));
+      (one.fresh.includes('out') ? isWholeComparison(shown) : isWholePatch(shown));
     expect(is(old) || is(fresh) || isBest, `mixed: ${Object.keys(shown).join(' ')}`).toBe(true);
     if (signal !== 'SIGKILL') {
       expect(strays).toEqual([]);

@@ -85,6 +85,7 @@ const ENDINGS: { readonly [output: string]: string } = {
   'timing --wav': '.wav',
   'sheet --output': '.html',
   'fit --output': '.yaml',
+  'fit --page': '/',
   'tab --output': '.yaml',
   'measure --svg': '.svg',
   'compare --output': '/',

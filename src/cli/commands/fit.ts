@@ -6,8 +6,10 @@ import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
 import { ChangedError } from '../../files/output-error.ts';
 import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
-import { channelOf, type Fit, fewestTries, fitPatch } from '../../fit/fit.ts';
+import { channelOf, type Fit, fewestTries, fitPatch, reread } from '../../fit/fit.ts';
 import { FitError } from '../../fit/fit-error.ts';
+import { type Grown, grownFit } from '../../fit/grow.ts';
+import { type Layer, layerFor } from '../../fit/layer.ts';
 import { limited, movable } from '../../fit/limits.ts';
 import { type VoiceChannel, voicePath } from '../../fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
@@ -15,9 +17,12 @@ import { type Knob, readKnobs, usualKnobs, withTwin } from '../../fit/settings.t
 import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { fileText } from '../../patch/texts.ts';
+import { fileText, type PatchTexts, withText } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
+import { type Beginning, builtBeginning, chosenBeginning } from '../fit/begin.ts';
+import { candidatesOf, isChoice } from '../fit/candidates.ts';
+import { requirePagePlace, writeFitPage } from '../fit/page.ts';
 import { interruptible } from '../interrupt.ts';
 import {
   gathered,
@@ -30,7 +35,15 @@ import {
 import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithTexts, requireOutput } from '../read-patch.ts';
+import { rankingData, rankingWords } from '../reports/fit-ranking.ts';
 import { FAR, fitData, fitReport } from '../reports/fit-report.ts';
+import {
+  firstMissing,
+  growthData,
+  growthWords,
+  shortfallData,
+  shortfallWords,
+} from '../reports/fit-shortfalls.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 import { concernsOf } from './fit-concerns.ts';
@@ -43,20 +56,27 @@ interface Options {
   force?: true;
   level?: true;
   tries: number;
+  grow?: true;
+  page?: string;
   rack?: string;
   json?: true;
   quiet?: true;
 }
 
+/** What else stands last is no recording. */
+const RECORDING = /\.wave?$/i;
 const TRIES = 400;
 const MOST_TRIES = 100_000;
 
 export function register(program: Command): void {
   program
     .command('fit')
-    .argument('<patch>', PATCH_HELP)
-    .argument('<recording>', 'WAV file of the sound: one hit, or several of one voice')
-    .summary("move settings until a patch's hit sounds like a recording")
+    .argument('<patch>', `${PATCH_HELP}; the recording alone to have a voice built for it`)
+    .argument(
+      '[others...]',
+      'more patches, or folders of them, to choose from; last a WAV file of the sound: one hit, or several of one voice',
+    )
+    .summary("move settings until a patch's hit sounds like a recording, or build a voice for it")
     .description(
       'Move settings of a patch until its hit sounds like the average hit of a recording, write the new ' +
         'patch, and say how near it came: by how many dB the bands over time differ on average.',
@@ -71,28 +91,141 @@ export function register(program: Command): void {
     .addOption(
       new OutputOption(
         '-o, --output <file>',
-        'where the new patch goes (unless set: PATCH-fitted.yaml); - is standard output',
+        'where the new patch goes (unless set: PATCH-fitted.yaml, or RECORDING-voice.yaml of one that is built or chosen); - is standard output',
       ),
     )
     .addOption(new Option('--write', 'change the patch in place').conflicts('output'))
     .option('--force', 'overwrite a file that exists')
     .option('--level', 'compare the levels too, which otherwise are made alike first')
     .option('--tries <count>', 'the most renders', wholeArgument(1, MOST_TRIES), TRIES)
+    .addOption(
+      new Option(
+        '--grow',
+        'add layers for what the patch cannot reach, in a new file, and keep each that brings it 0.5 dB nearer',
+      ).conflicts('write'),
+    )
+    .addOption(
+      new OutputOption(
+        '--page <folder>',
+        'also make a page to listen on: the recording, before and after, at equal loudness',
+      ),
+    )
     .addOption(rackOption())
     .addOption(jsonOption())
     .addOption(quietOption())
     .addHelpText('after', EXPLAINED)
-    .action(async (file: string, recording: string, options: Options) => {
+    .action(async (file: string, others: readonly string[], options: Options) => {
       try {
-        await run(file, recording, options);
+        await run([file, ...others], options);
       } catch (error) {
         throw error instanceof FitError ? wrongRequest(error.message) : error;
       }
     });
 }
 
-async function run(file: string, wav: string, options: Options): Promise<void> {
-  const place = placeOf(file, options);
+async function run(files: readonly string[], options: Options): Promise<void> {
+  const patches = files.slice(0, -1);
+  const wav = files.at(-1) as string;
+  if (patches.length === 0 && !RECORDING.test(wav))
+    throw wrongRequest(
+      `fit ${wav}: the recording is missing. It comes last: forehear fit PATCH RECORDING.wav.`,
+    );
+  const isOne = patches.length === 1 && !isChoice(patches);
+  if (!isOne) requireWhole(options);
+  const place = placeOf(isOne ? patches[0] : undefined, wav, options);
+  const isInput = options.write === true;
+  const plan = (): Output => {
+    if (options.page !== undefined) requirePagePlace(options.page);
+    return planOutputs([{ option: '-o', path: place, format: PATCH, isInput }])[0] as Output;
+  };
+  const { recording, output, ...begun } = await beginning(patches, { wav, place, plan }, options);
+  const { written, channel, knobs } = begun;
+  const knobsLater = (grown: Patch): readonly Knob[] =>
+    limited(knobsGrown(grown, channel, options), grown, recording.longest);
+  const grown =
+    begun.fit === undefined
+      ? await fitted({ written, recording, channel, knobs }, knobsLater, options)
+      : { fit: begun.fit, growths: [] };
+  const made = grown.fit;
+  const text = moved(made.text, written.main, place);
+  const before = fileText(written, written.main) ?? '';
+  const kept = write(text, { place, before, output, options });
+  await output.deliver();
+  const listening =
+    options.page === undefined
+      ? undefined
+      : await writeFitPage(options.page, {
+          ...{ recording, channel, name: basename(wav) },
+          before: reread(written, before),
+          after: reread(written, made.text),
+        });
+  const told = output.isStandard ? 'standard output' : (kept?.place ?? place);
+  const missing = missingLayer(written, channel, made);
+  const data = {
+    ...fitData(made, recording, told),
+    ...listening,
+    ...(begun.built !== undefined && { built: { modules: begun.built } }),
+    ...(begun.ranking && rankingData(begun.ranking)),
+    shortfalls: shortfallData(made.shortfalls, missing),
+    layers: growthData(grown.growths),
+  };
+  const stop = stopOf(made, kept, told);
+  if (options.json && stop === undefined) sayJson(data);
+  else if (!options.json && !options.quiet) {
+    const isUsual = options.vary.length === 0;
+    const speak = output.isStandard ? tell : say;
+    const left = [
+      ...growthWords(grown.growths),
+      ...shortfallWords(made.shortfalls, missing, options.grow === true),
+    ];
+    if (begun.ranking !== undefined) speak(rankingWords(begun.ranking));
+    if (begun.built !== undefined)
+      speak(`A voice of ${counted(begun.built, 'module')}, built from ${wav}, and fitted:\n`);
+    speak(fitReport(made, { recording, channel, place: told, isUsual, wav, left }));
+    if (listening !== undefined) speak(listening.page);
+  }
+  if (stop !== undefined) throw stop.after(data);
+}
+
+interface Begun extends Beginning {
+  readonly recording: RecordedHits;
+  readonly output: Output;
+}
+
+/** What is fitted, and to what: all that can be wrong is told before the work. */
+async function beginning(
+  patches: readonly string[],
+  {
+    wav,
+    place,
+    plan,
+  }: { readonly wav: string; readonly place: string; readonly plan: () => Output },
+  options: Options,
+): Promise<Begun> {
+  const [file] = patches;
+  if (file === undefined) {
+    const recording = readRecording(wav);
+    const output = plan();
+    const begun = await builtBeginning(recording, {
+      name: basename(wav),
+      place,
+      rack: options.rack,
+    });
+    return { ...begun, recording, output };
+  }
+  if (isChoice(patches)) {
+    const recording = readRecording(wav);
+    const { channel, rack } = options;
+    const { longest } = recording;
+    const candidates = candidatesOf(patches, { channel, rack, longest });
+    const output = plan();
+    const isLevelled = options.level !== true;
+    const begun = await chosenBeginning(recording, candidates, {
+      isLevelled,
+      isQuiet: options.quiet === true,
+    });
+    return { ...begun, recording, output };
+  }
   const { patch, texts: written } = readWithTexts(file, [], options.rack);
   requireOutput(patch, file);
   const channel = channelOf(patch, options.channel);
@@ -104,23 +237,15 @@ async function run(file: string, wav: string, options: Options): Promise<void> {
   );
   const recording = readRecording(wav);
   const knobs = limited(asked, patch, recording.longest);
-  const isInput = options.write === true;
-  const [output] = planOutputs([{ option: '-o', path: place, format: PATCH, isInput }]) as [Output];
-  const made = await fitted({ written, recording, channel, knobs }, options);
-  const text = moved(made.text, file, place);
-  const before = fileText(written, file) ?? '';
-  const kept = write(text, { place, before, output, options });
-  await output.deliver();
-  const told = output.isStandard ? 'standard output' : (kept?.place ?? place);
-  const data = fitData(made, recording, told);
-  const stop = stopOf(made, kept, told);
-  if (options.json && stop === undefined) sayJson(data);
-  else if (!options.json && !options.quiet) {
-    const isUsual = options.vary.length === 0;
-    const speak = output.isStandard ? tell : say;
-    speak(fitReport(made, { recording, channel, place: told, isUsual, wav }));
-  }
-  if (stop !== undefined) throw stop.after(data);
+  return { written, channel, knobs, recording, output: plan() };
+}
+
+/** Without one patch there is none to name settings of, nor one to change. */
+function requireWhole({ vary, write }: Options): void {
+  if (vary.length > 0)
+    throw wrongRequest('--vary names settings of one patch: give that, and the recording.');
+  if (write)
+    throw wrongRequest('--write changes one patch in place: give that, and the recording.');
 }
 
 /** What is to be said of a fit that was written, but not as it was asked for. */
@@ -188,15 +313,24 @@ function fittedPath(file: string, count = 1): string {
   return join(dirname(file), `${basename(file, ending)}-fitted${number}${ending || '.yaml'}`);
 }
 
+/** `RECORDING-voice.yaml`, of a voice that was built or chosen for it. */
+function voicePathOf(wav: string): string {
+  return join(dirname(wav), `${basename(wav, extname(wav))}-voice.yaml`);
+}
+
 /** Where the new patch goes. @throws Stop if it would overwrite something. */
-function placeOf(file: string, { output, write, force, json }: Options): string {
-  if (write) {
+function placeOf(
+  file: string | undefined,
+  wav: string,
+  { output, write, force, json }: Options,
+): string {
+  if (write && file !== undefined) {
     if (file !== '-') return file;
     throw wrongRequest('--write has no file to write to when the patch comes from standard input.');
   }
   if (output === undefined && file === '-')
     throw wrongRequest('-o is needed when the patch comes from standard input: where to write.');
-  const place = output ?? fittedPath(file);
+  const place = output ?? (file === undefined ? voicePathOf(wav) : fittedPath(file));
   if (place === '-' && json)
     throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
   if (place === '-') return place;
@@ -229,6 +363,32 @@ function knobsOf(
   return knobs;
 }
 
+/** What is moved once a patch has more layers: what was asked for, and all of these. */
+function knobsGrown(
+  patch: Patch,
+  channel: VoiceChannel | undefined,
+  { vary }: Options,
+): readonly Knob[] {
+  const usual = movable(usualKnobs(patch, voicePath(patch, channel)), patch);
+  if (vary.length === 0) return usual;
+  const asked = readKnobs(vary, patch);
+  const isNew = ({ path, module }: Knob): boolean =>
+    module.startsWith('layer-') && asked.every((knob) => knob.path !== path);
+  return [...asked, ...usual.filter(isNew)];
+}
+
+/** The layer that would give the first of what is missing. */
+function missingLayer(
+  before: PatchTexts,
+  channel: VoiceChannel | undefined,
+  { text, shortfalls }: Fit,
+): Layer | undefined {
+  const missing = firstMissing(shortfalls);
+  if (missing === undefined || channel === undefined) return undefined;
+  const written = withText(before, text);
+  return layerFor(missing, reread(written, text), written, channel);
+}
+
 function readRecording(file: string): RecordedHits {
   let wav: WavFile | undefined;
   try {
@@ -244,21 +404,25 @@ function readRecording(file: string): RecordedHits {
 
 async function fitted(
   what: Pick<Parameters<typeof fitPatch>[0], 'written' | 'recording' | 'channel' | 'knobs'>,
-  { tries, level, quiet }: Options,
-): Promise<Fit> {
+  knobsOf: (patch: Patch) => readonly Knob[],
+  { tries, level, quiet, grow }: Options,
+): Promise<Grown> {
   const progress = new Progress('Fitting', quiet === true, 'tries');
   try {
-    return await interruptible((signal) =>
-      fitPatch({
+    return await interruptible(async (signal) => {
+      const request = {
         ...what,
         concernsOf,
+        knobsOf,
         tries,
         isLevelled: level !== true,
-        onProgress: (done, total) => progress.show(done, total),
+        onProgress: (done: number, total: number) => progress.show(done, total),
         breathe: () => setImmediate(),
         isStopped: () => signal.aborted,
-      }),
-    );
+      };
+      const fit = await fitPatch(request);
+      return grow === true ? await grownFit(request, fit) : { fit, growths: [] };
+    });
   } finally {
     progress.end();
   }
@@ -284,9 +448,23 @@ sounds the same. Where a release goes on from a decay in mode trigger, both are 
 distance is that of the new patch as it is written, and never more than before. Times go up to four
 times the longest hit, and settings as far as the dials of the rack.
 
+With the recording alone, a voice of at most 16 modules is built from it (its partials with their
+decays, a pitch that falls, layers of noise), with --rack of what is there, and fitted. Of several
+patches, or a folder, each channel that is heard is fitted shortly, all are ranked, with what keeps each
+from the recording, and the nearest is fitted whole.
+
+What is left of the difference is told as boxes of bands and time. --grow adds a layer for the largest of
+which the recording has more, in the file's own words: a struck resonator for a partial, otherwise
+noise with a filter and an envelope. It fits again, two layers at most, and keeps each that lowers the
+distance by 0.5 dB or more and adds no finding.
+
 Ranges of times, frequencies, resistances and q are searched in ratios, others in equal steps.
 
 Examples:
   forehear fit my-hat.yaml hat.wav
   forehear fit my-hat.yaml hat.wav --vary shape.release=10ms..500ms --vary bright.cutoff --write
+  forehear fit my-tom.yaml conga.wav --grow -o conga.yaml
+  forehear fit conga.wav
+  forehear fit conga.wav --rack patches/racks/teaching-cabinet.yaml
+  forehear fit patches conga.wav
   forehear fit patches/two-bar-kit.yaml kick.wav --channel kick -o kit-with-that-kick.yaml`;

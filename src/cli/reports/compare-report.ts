@@ -37,9 +37,11 @@ export function writePictures(
     readonly title: string;
     readonly about: string;
     readonly folder: string;
+    /** SVG: where clips differ from the first, if that is to be shown. */
+    readonly maps?: readonly string[];
   },
 ): void {
-  const { title, about, folder } = place;
+  const { title, about, folder, maps } = place;
   const name = `${title}: envelopes, spectra and spectrograms of ${counted(comparison.variants.length, 'variant')}`;
   const chart = join(folder, CHART);
   const picture = svgPicture(overview(comparison, IN_PAGE), name, IN_PAGE);
@@ -62,6 +64,7 @@ export function writePictures(
           ...(isEmbedded && { data: readFileSync(one.path).toString('base64') }),
         })),
         chart: picture,
+        ...(maps && { maps }),
         ...(comparison.pairs && {
           pairs: comparison.pairs.map(({ a, b, differenceDb }) => [
             a,

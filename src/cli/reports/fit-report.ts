@@ -55,10 +55,15 @@ export interface ToldFit {
   /** Whether the settings were chosen here, not asked for. */
   readonly isUsual: boolean;
   readonly wav: string;
+  /** Lines on what is left of the difference. */
+  readonly left: readonly string[];
 }
 
 /** The figures as a table, and what else is worth knowing. */
-export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }: ToldFit): string {
+export function fitReport(
+  made: Fit,
+  { recording, channel, place, isUsual, wav, left }: ToldFit,
+): string {
   const { settings, distanceBefore, distanceAfter, tries } = made;
   // What was asked for is shown in any case.
   const shown = settings.filter(({ matters }) => matters || !isUsual);
@@ -94,7 +99,7 @@ export function fitReport(made: Fit, { recording, channel, place, isUsual, wav }
         `That is far: with these settings the patch cannot make this sound. Vary others, or give the voice other modules.`,
       ),
     );
-  return `${lines.join('\n')}\n${place}`;
+  return `${[...lines, ...left].join('\n')}\n${place}`;
 }
 
 /** With the one that turns with it. */

@@ -27,6 +27,8 @@ export interface ComparisonPage {
   readonly clips: readonly ComparedClip[];
   /** SVG, in the colours of `IN_PAGE`. */
   readonly chart: string;
+  /** SVG: where each of the others differs from the first clip, in bands and time. */
+  readonly maps?: readonly string[];
   /** How far each clip is from each other one, where that was asked for. */
   readonly pairs?: readonly (readonly [a: string, b: string, difference: string])[];
 }
@@ -58,6 +60,7 @@ ${WITHOUT_SCRIPTS}`,
           'pictures',
         ),
       },
+      ...mapsSection(page.maps),
       ...pairsSection(page.pairs),
     ],
     live: {
@@ -92,6 +95,12 @@ ${rows.join('\n')}
 </table>`,
     'Table of clips',
   );
+}
+
+function mapsSection(maps: ComparisonPage['maps'] = []): readonly PageSection[] {
+  if (maps.length === 0) return [];
+  const body = maps.map((map) => `<figure>${map}</figure>`).join('\n');
+  return [{ name: 'differences', heading: 'Where they differ', body: named(body, 'pictures') }];
 }
 
 function pairsSection(pairs: ComparisonPage['pairs'] = []): readonly PageSection[] {

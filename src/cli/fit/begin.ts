@@ -1,0 +1,91 @@
+/** What a fit begins with: a voice built from the recording, or the nearest of several. */
+
+import { dirname, relative } from 'node:path';
+import { setImmediate } from 'node:timers/promises';
+import { builtVoice } from '../../fit/built.ts';
+import type { Fit, FitRequest } from '../../fit/fit.ts';
+import { limited, movable } from '../../fit/limits.ts';
+import { voicePath } from '../../fit/path.ts';
+import { type Candidate, type Ranking, rankedVoices } from '../../fit/ranking.ts';
+import type { RecordedHits } from '../../fit/recording.ts';
+import { readKnobs, usualKnobs } from '../../fit/settings.ts';
+import { concernsOf } from '../commands/fit-concerns.ts';
+import { wrongFile, wrongRequest } from '../exit.ts';
+import { interruptible } from '../interrupt.ts';
+import { Progress } from '../progress.ts';
+import { readPart } from '../read-patch.ts';
+
+/** A voice that is fitted, and how it was come by. */
+export interface Beginning extends Pick<FitRequest, 'written' | 'channel' | 'knobs'> {
+  /** How many modules were built; absent of a patch that was given. */
+  readonly built?: number;
+  readonly ranking?: Ranking;
+  /** The fit that is there already, if the choosing was stopped. */
+  readonly fit?: Fit;
+}
+
+/**
+ * Builds a voice.
+ * @param place where it will be written; its rack is named from there.
+ */
+export async function builtBeginning(
+  recording: RecordedHits,
+  {
+    name,
+    place,
+    rack,
+  }: { readonly name: string; readonly place: string; readonly rack: string | undefined },
+): Promise<Beginning> {
+  const folder = place === '-' ? '.' : dirname(place);
+  const rackText = rack === undefined ? undefined : readPart(rack);
+  if (rack !== undefined && typeof rackText !== 'string')
+    throw wrongFile(rack, 'this rack cannot be read. Check the name and the folder.');
+  const { written, patch, channel, also } = await builtVoice({
+    recording,
+    name,
+    rack: rack === undefined ? undefined : relative(folder, rack).replaceAll('\\', '/'),
+    texts: {
+      main: place,
+      set: [],
+      texts: { [place]: '', ...(rack !== undefined && { [rack]: rackText as string }) },
+      ...(rack !== undefined && { rack }),
+    },
+    concernsOf,
+    breathe: () => setImmediate(),
+  });
+  const usual = movable(usualKnobs(patch, voicePath(patch, channel)), patch);
+  const fall = movable(readKnobs(also, patch), patch);
+  const knobs = limited([...usual, ...fall], patch, recording.longest);
+  return { written, channel, knobs, built: patch.modules.length };
+}
+
+/** Chooses the nearest of several voices. @throws Stop if none can be compared. */
+export async function chosenBeginning(
+  recording: RecordedHits,
+  candidates: readonly Candidate[],
+  { isLevelled, isQuiet }: { readonly isLevelled: boolean; readonly isQuiet: boolean },
+): Promise<Beginning> {
+  const progress = new Progress('Choosing', isQuiet, 'tries');
+  try {
+    return await interruptible(async (signal) => {
+      const ranking = await rankedVoices(candidates, {
+        ...{ recording, isLevelled, concernsOf },
+        onProgress: (done, total) => progress.show(done, total),
+        breathe: () => setImmediate(),
+        isStopped: () => signal.aborted,
+      });
+      const [best] = ranking.ranked;
+      if (best === undefined)
+        throw wrongRequest(
+          `None of the voices can be compared: ${ranking.leftOut.map(({ name, why }) => `${name}: ${why}`).join('; ')}`,
+        );
+      const { written, channel, knobs } = best.candidate;
+      return {
+        ...{ written, channel, knobs, ranking },
+        ...(signal.aborted && { fit: { ...best.fit, isStopped: true } }),
+      };
+    });
+  } finally {
+    progress.end();
+  }
+}

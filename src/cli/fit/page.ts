@@ -1,0 +1,140 @@
+/** The page to listen on of a fit: the recording, the patch before and after, and where they differ. */
+
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { compare } from '../../compare/comparison.ts';
+import type { Crew } from '../../compare/crew.ts';
+import { gridOf, type Variant } from '../../compare/grid.ts';
+import { runTask } from '../../compare/run-task.ts';
+import { FileSet } from '../../files/file-set.ts';
+import { writeWhole } from '../../files/whole-file.ts';
+import { patchClip, recordedClip } from '../../fit/hit-clip.ts';
+import type { VoiceChannel } from '../../fit/path.ts';
+import type { RecordedHits } from '../../fit/recording.ts';
+import { LikenessError, likenessOf } from '../../measure/likeness/likeness.ts';
+import { differenceMap } from '../../output/chart/difference-map.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { wavBytes } from '../../wav/wav-bytes.ts';
+import { requireFolder } from '../outputs.ts';
+import { CHART, PAGE, writePictures } from '../reports/compare-report.ts';
+
+export interface FitPageOptions {
+  readonly recording: RecordedHits;
+  readonly channel: VoiceChannel | undefined;
+  readonly before: Patch;
+  readonly after: Patch;
+  /** The recording's name. */
+  readonly name: string;
+}
+
+/** The set of files that a page is. */
+const SET = 'fit';
+/** Samples of three hits of four seconds at most. */
+const MEMORY = 2 ** 28;
+
+/** What the clips are called, and that a comparison of three numbers them. */
+const NAMES = ['recording', 'before', 'after'] as const;
+const CLIPS = NAMES.map((name, index) => `0${index + 1}-${name}.wav`);
+
+/**
+ * Looks at where a page and its clips are to go, before the work and once all is read.
+ * @throws Stop, or OutputError, for what would not do.
+ */
+export function requirePagePlace(folder: string): void {
+  requireFolder('--page', folder);
+  const set = new FileSet(folder, SET);
+  try {
+    set.plan([...CLIPS, CHART, PAGE].map((name) => ({ name })));
+  } finally {
+    set.abandon();
+  }
+}
+
+/** Where the files of a page lie. */
+export interface FitPageFiles {
+  readonly page: string;
+  readonly chart: string;
+  readonly clips: readonly string[];
+}
+
+/** Writes the page with its clips, at one loudness. */
+export async function writeFitPage(
+  folder: string,
+  { recording, channel, before, after, name }: FitPageOptions,
+): Promise<FitPageFiles> {
+  const set = new FileSet(folder, SET);
+  const { sampleRate } = recording.scope;
+  const heard = recordedClip(recording);
+  const [first, second, third] = NAMES;
+  const clips = [
+    { name: first, samples: heard },
+    { name: second, samples: patchClip(before, recording, channel) },
+    { name: third, samples: patchClip(after, recording, channel) },
+  ].flatMap(({ name: of, samples }) => (samples === undefined ? [] : [{ name: of, samples }]));
+  const room = mkdtempSync(join(tmpdir(), 'forehear-fit-'));
+  try {
+    for (const { name: of, samples } of clips)
+      writeWhole(join(room, `${of}.wav`), await wavBytes([samples], { sampleRate, depth: '32f' }));
+    const variants = gridOf(
+      clips.map(({ name: of }) => ({
+        source: { type: 'recording', path: join(room, `${of}.wav`) },
+        variations: [],
+        name: of,
+      })),
+    );
+    const comparison = await compare(
+      {
+        play: { sampleRate, depth: '24', length: { unit: 'seconds', value: 1 } },
+        ...{ title: `${name}, and the fit to it`, variants, folder: set.stage },
+        ...{ pairs: false, memory: MEMORY },
+        onProgress: () => {},
+        isStopped: () => false,
+      },
+      { size: 1, run: runTask as Crew['run'], close: () => Promise.resolve() },
+    );
+    const maps = clips.slice(1).flatMap(({ name: of, samples }) => {
+      const map = mapOf(of, samples, { heard, sampleRate });
+      return map === undefined ? [] : [map];
+    });
+    writePictures(comparison, {
+      title: `${name}, and the fit to it`,
+      about: 'One hit of each, looped: the recording, the patch before it was fitted, and after.',
+      folder: set.stage,
+      maps,
+    });
+    set.commit(membersOf(variants));
+    return {
+      page: join(folder, PAGE),
+      chart: join(folder, CHART),
+      clips: variants.map(({ file }) => join(folder, file)),
+    };
+  } catch (error) {
+    throw set.told(error);
+  } finally {
+    rmSync(room, { recursive: true, force: true });
+    set.abandon();
+  }
+}
+
+function membersOf(variants: readonly Variant[]) {
+  return [...variants.map(({ file }) => ({ name: file })), { name: CHART }, { name: PAGE }];
+}
+
+/** Where one clip differs from the recording's; undefined if the two cannot be compared. */
+function mapOf(
+  name: string,
+  samples: Float64Array,
+  { heard, sampleRate }: { readonly heard: Float64Array; readonly sampleRate: number },
+): string | undefined {
+  try {
+    const likeness = likenessOf(
+      { sampleRate, channels: [samples] },
+      { sampleRate, channels: [heard] },
+    );
+    return differenceMap({ file: name, against: 'recording', likeness });
+  } catch (error) {
+    if (error instanceof LikenessError) return undefined;
+    throw error;
+  }
+}

@@ -1,0 +1,135 @@
+/** What a fitted patch cannot reach, what would give it, and what came of adding that. */
+
+import { type Growth, WORTH_DB } from '../../fit/grow.ts';
+import type { Layer } from '../../fit/layer.ts';
+import type { Shortfall } from '../../fit/shortfall.ts';
+import { formatValue } from '../../patch/units.ts';
+import { wrapped } from '../table.ts';
+
+/** Digits of a frequency or a time that is told. */
+const DIGITS = 2;
+/** A box that begins so soon begins with the attack, s. */
+const AT_ONCE = 0.005;
+
+/** As data. */
+export function shortfallData(shortfalls: readonly Shortfall[], layer: Layer | undefined) {
+  return shortfalls.map((shortfall) => {
+    const { louder, byDb, lowHz, highHz, from, to, share, partial } = shortfall;
+    const isFirst = shortfall === firstMissing(shortfalls);
+    return {
+      ...{ louder, byDb, lowHz, highHz, from, to, share, partial },
+      layer: isFirst && layer !== undefined ? layerData(layer) : null,
+    };
+  });
+}
+
+/** As data: which layers were tried. */
+export function growthData(growths: readonly Growth[]) {
+  return growths.map(({ layer, before, after, isKept, concerns }) => ({
+    layer: layer === undefined ? null : layerData(layer),
+    distanceBefore: before,
+    distanceAfter: after ?? null,
+    kept: isKept,
+    findings: concerns.map(({ about, message }) => ({ about, message })),
+  }));
+}
+
+function layerData({ modules, cables, pulled }: Layer) {
+  return { modules, cables, pulled };
+}
+
+/** The largest of what the recording has and the patch has not. */
+export function firstMissing(shortfalls: readonly Shortfall[]): Shortfall | undefined {
+  return shortfalls.find(({ louder }) => louder === 'recording');
+}
+
+/**
+ * In words.
+ * @param layer what would give the first of what is missing; undefined if that cannot be written in.
+ * @param isGrown whether layers were asked for, so that what would help is not told again.
+ */
+export function shortfallWords(
+  shortfalls: readonly Shortfall[],
+  layer: Layer | undefined,
+  isGrown: boolean,
+): readonly string[] {
+  if (shortfalls.length === 0) return [];
+  const missing = firstMissing(shortfalls);
+  const told = shortfalls.flatMap((shortfall) => {
+    const line = wrapped(`- ${differenceWords(shortfall)} ${cureWords(shortfall)}`);
+    if (shortfall !== missing || layer === undefined || isGrown) return [line];
+    return [line, '  To add by hand, or by --grow:', ...layerLines(layer)];
+  });
+  return ['', 'What is left of the difference:', ...told];
+}
+
+/** What came of the layers that were added. */
+export function growthWords(growths: readonly Growth[]): readonly string[] {
+  return growths.flatMap(({ shortfall, layer, before, after, isKept, concerns }) => {
+    if (layer === undefined)
+      return [
+        wrapped(
+          'No layer was added: there is a place for one where the channel has one cable, the output one, both in the patch file itself, and fewer than two layers are there.',
+        ),
+      ];
+    if (concerns[0] !== undefined)
+      return [
+        wrapped(
+          `${layerName(shortfall)} was not added: "forehear check" would find with it: ${concerns[0].message}`,
+        ),
+        ...layerLines(layer),
+      ];
+    const fell = `the distance ${isKept ? 'falls' : 'would go'} from ${before.toFixed(2)} to ${(after ?? before).toFixed(2)} dB`;
+    return isKept
+      ? [wrapped(`${layerName(shortfall)} was added: ${fell}.`), ...layerLines(layer)]
+      : [
+          wrapped(
+            `${layerName(shortfall)} was tried and left out: ${fell}, and a layer is kept for ${WORTH_DB} dB at least.`,
+          ),
+        ];
+  });
+}
+
+/** The modules and cables, as the file has them. */
+function layerLines({ modules, cables, pulled }: Layer): readonly string[] {
+  return [
+    ...modules.map((text) => `    ${text}`),
+    ...pulled.map((text) => `    pull  ${text}`),
+    ...cables.map((text) => `    plug  ${text}`),
+  ];
+}
+
+/** What differs, where and when. */
+export function differenceWords(shortfall: Shortfall): string {
+  const { louder, byDb, share, from, to, isToEnd, nominal } = shortfall;
+  const [low, high] = nominal.map((hz) => formatValue(hz, 'frequency'));
+  const where = low === high ? `around ${low}` : `at ${low} to ${high}`;
+  const start = from < AT_ONCE ? 'the attack' : time(from);
+  const when = isToEnd ? `from ${start} on` : `from ${start} to ${time(to)}`;
+  return `The ${louder} has ${byDb.toFixed(0)} dB more ${where} ${when} (${(100 * share).toFixed(0)} % of all that differs).`;
+}
+
+function cureWords(shortfall: Shortfall): string {
+  const { louder, isHighest, isLowest, from } = shortfall;
+  if (louder === 'recording') return `${layerName(shortfall)} would give that.`;
+  if (isHighest && isLowest) return 'A shorter fall would take it away.';
+  const cut = isHighest ? 'a low-pass behind it' : isLowest ? 'a high-pass behind it' : 'a notch';
+  return from < AT_ONCE
+    ? `A shorter fall of what sounds there, or ${cut}, would take it away.`
+    : `A shorter fall of what sounds there would take it away.`;
+}
+
+function layerName({ partial, fall, nominal }: Shortfall): string {
+  if (partial !== null)
+    return `A partial of ${frequency(partial.hz)} that falls by 60 dB in ${time(partial.decay)}`;
+  const [low, high] = nominal.map((hz) => formatValue(hz, 'frequency'));
+  return `A layer of noise at ${low === high ? low : `${low} to ${high}`} with an envelope of its own, which falls by 60 dB in ${time(fall)},`;
+}
+
+function frequency(hz: number): string {
+  return formatValue(Number(hz.toPrecision(DIGITS + 1)), 'frequency');
+}
+
+function time(seconds: number): string {
+  return formatValue(Number(seconds.toPrecision(DIGITS)), 'time');
+}

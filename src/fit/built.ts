@@ -1,0 +1,134 @@
+/**
+ * A voice for a recording that no patch is given for: of several shapes the one whose parts, mixed as well as
+ * they can be, come nearest.
+ */
+
+import type { BandFrames } from '../measure/likeness/band-frames.ts';
+import { lookAt, meanLook } from '../measure/likeness/hit-look.ts';
+import { KINDS } from '../modules/kinds.ts';
+import type { Patch } from '../patch/patch.ts';
+import { describeIn, type PatchTexts, readTexts, withText } from '../patch/texts.ts';
+import { FitError } from './fit-error.ts';
+import { type VoiceChannel, voiceChannels } from './path.ts';
+import { playedHits } from './play.ts';
+import type { RecordedHits } from './recording.ts';
+import type { Concern } from './settle.ts';
+import { levelsFor } from './voice-levels.ts';
+import { shapesFor } from './voice-start.ts';
+import { fallRange, LOUDEST, strokesOf, type VoiceShape, voiceText } from './voice-text.ts';
+
+export interface BuildRequest {
+  readonly recording: RecordedHits;
+  /** What a file of the voice is called, its rack if it has one, and the texts of that. */
+  readonly texts: PatchTexts;
+  /** The recording's name, for the title. */
+  readonly name: string;
+  /** The path of the rack, as the voice names it. */
+  readonly rack: string | undefined;
+  readonly concernsOf: (patch: Patch) => readonly Concern[];
+  readonly breathe: () => Promise<void>;
+}
+
+export interface BuiltVoice {
+  readonly written: PatchTexts;
+  readonly patch: Patch;
+  readonly channel: VoiceChannel;
+  /** Settings with ranges that a fit moves besides the usual ones. */
+  readonly also: readonly string[];
+}
+
+/** Hits of a part that are played, since no two stretches of noise are alike. */
+const HITS = 3;
+/** Jacks of the multiples that racks have. */
+const JACKS = [4, 8];
+
+/**
+ * Builds a voice.
+ * @throws FitError if the rack has the modules for none.
+ */
+export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
+  const { recording, concernsOf, breathe } = request;
+  let best: { readonly shape: VoiceShape; readonly db: number } | undefined;
+  let lacking: Concern | undefined;
+  for (const shape of shapesFor(recording)) {
+    await breathe();
+    const fitting = plugged(shape, request);
+    if (!('shape' in fitting)) {
+      lacking ??= fitting.concern;
+      continue;
+    }
+    const mixed = mixedFor(fitting.shape, request);
+    if (mixed !== undefined && (best === undefined || mixed.db < best.db)) best = mixed;
+  }
+  if (best === undefined)
+    throw new FitError(
+      `No voice can be built of what the rack has: ${lacking?.message ?? 'none of its parts sounds'} A voice takes a multiple, a mixer, and resonators, or noise or an oscillator with an envelope and an amplifier.`,
+    );
+  // Without what was left out the multiple may be smaller.
+  const plain = plugged({ ...best.shape, jacks: 1 + strokesOf(best.shape) }, request);
+  const made = read('shape' in plain ? plain.shape : best.shape, request);
+  if (concernsOf(made.patch).length > 0) return read(best.shape, request);
+  return made;
+
+  function plugged(
+    shape: VoiceShape,
+    asked: BuildRequest,
+  ): { readonly shape: VoiceShape } | { readonly concern: Concern | undefined } {
+    let concern: Concern | undefined;
+    const needed = 1 + strokesOf(shape);
+    for (const jacks of [Math.max(3, needed), ...JACKS.filter((one) => one > needed)]) {
+      const tried = { ...shape, jacks };
+      const [first] = concernsOf(read(tried, asked).patch);
+      if (first === undefined) return { shape: tried };
+      concern ??= first;
+    }
+    return { concern };
+  }
+}
+
+function read(shape: VoiceShape, { texts, name, rack }: BuildRequest): BuiltVoice {
+  const written = withText(texts, voiceText(shape, { recording: name, rack }));
+  const { patch, problems } = readTexts(written, { kinds: KINDS });
+  const channel = patch && voiceChannels(patch)[0];
+  if (patch === undefined || channel === undefined)
+    throw new FitError(problems.map((one) => describeIn(written, one)).join('\n\n'));
+  return { written, patch, channel, also: fallRange(shape) };
+}
+
+/** The shape with the levels that bring it nearest, without the parts that are of no use. */
+function mixedFor(
+  shape: VoiceShape,
+  request: BuildRequest,
+): { readonly shape: VoiceShape; readonly db: number } | undefined {
+  const { recording } = request;
+  const { written, channel } = read(shape, request);
+  const parts: BandFrames[] = [];
+  for (const index of shape.levels.keys()) {
+    const set = shape.levels.flatMap((_, other) =>
+      other === index ? [] : [`sum.level-${other + 1}=0 %`],
+    );
+    const { patch } = readTexts(written, { kinds: KINDS, set });
+    if (patch === undefined) return undefined;
+    const { sampleRate } = recording.scope;
+    const seconds = recording.target.seconds;
+    const count = index < shape.tones.length ? 1 : HITS;
+    const hits = playedHits(patch, { sampleRate, channel, seconds }, count);
+    if (hits.length === 0) return undefined;
+    parts.push(meanLook(hits.map((hit) => lookAt(recording.scope, hit))).frames);
+  }
+  const { gainsDb, db } = levelsFor(parts, recording.target);
+  const isKept = (index: number): boolean => typeof gainsDb[index] === 'number';
+  const levels = gainsDb.filter((gain) => gain !== null).map((gain) => 100 * 10 ** (gain / 20));
+  const scale = LOUDEST / levels.reduce((sum, one) => sum + one, 0);
+  const { tones, noises } = shape;
+  return {
+    db,
+    shape: {
+      ...shape,
+      tones: tones.filter((_, index) => isKept(index)),
+      noises: noises.filter((_, index) => isKept(tones.length + index)),
+      hasFall: shape.hasFall && isKept(0),
+      levels: levels.map((level) => level * scale),
+    },
+  };
+}

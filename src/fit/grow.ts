@@ -1,0 +1,90 @@
+/** Fits a patch again with the layers that it lacks, as long as each is worth its modules. */
+
+import type { Patch } from '../patch/patch.ts';
+import { withText } from '../patch/texts.ts';
+import { type Fit, type FitRequest, type FittedSetting, fitPatch, reread } from './fit.ts';
+import { type Layer, layerFor, MOST_LAYERS } from './layer.ts';
+import type { Knob } from './settings.ts';
+import { added, type Concern } from './settle.ts';
+import type { Shortfall } from './shortfall.ts';
+
+/** A layer is kept if the distance falls by this much, dB. */
+export const WORTH_DB = 0.5;
+
+/** A layer that was tried. */
+export interface Growth {
+  readonly shortfall: Shortfall;
+  /** Absent if the patch has no place for one. */
+  readonly layer: Layer | undefined;
+  /** What would be wrong with the patch for it: then it is not tried. */
+  readonly concerns: readonly Concern[];
+  /** The distance without and with it, dB; the second absent if it was not tried. */
+  readonly before: number;
+  readonly after?: number;
+  readonly isKept: boolean;
+}
+
+export interface GrowRequest extends FitRequest {
+  /** What may be moved in a patch with another layer. */
+  readonly knobsOf: (patch: Patch) => readonly Knob[];
+}
+
+export interface Grown {
+  readonly fit: Fit;
+  readonly growths: readonly Growth[];
+}
+
+/**
+ * Adds layers for what a fit does not reach, one after the other, and fits again.
+ * @param first the fit of the patch without any.
+ * @returns the best of all these fits: the first, if no layer is worth its modules.
+ */
+export async function grownFit(request: GrowRequest, first: Fit): Promise<Grown> {
+  const growths: Growth[] = [];
+  let best = first;
+  while (growths.length < MOST_LAYERS && !request.isStopped()) {
+    const { growth, fit } = await grownBy(request, best);
+    if (growth !== undefined) growths.push(growth);
+    if (fit === undefined) break;
+    best = joined(first, best, fit);
+  }
+  return { fit: { ...best, isStopped: request.isStopped() }, growths };
+}
+
+/** One layer more, for the largest that the recording has and the patch has not. */
+async function grownBy(
+  request: GrowRequest,
+  { text, shortfalls, distanceAfter: before }: Fit,
+): Promise<{ readonly growth?: Growth; readonly fit?: Fit }> {
+  const { channel, concernsOf, knobsOf } = request;
+  const shortfall = shortfalls.find(({ louder }) => louder === 'recording');
+  if (shortfall === undefined || channel === undefined) return {};
+  const written = withText(request.written, text);
+  const patch = reread(written, text);
+  const layer = layerFor(shortfall, patch, written, channel);
+  const untried = { shortfall, layer, before, concerns: [], isKept: false };
+  if (layer === undefined) return { growth: untried };
+  const concerns = added(concernsOf(patch), concernsOf(layer.patch));
+  if (concerns.length > 0) return { growth: { ...untried, concerns } };
+  const fit = await fitPatch({ ...request, written: layer.written, knobs: knobsOf(layer.patch) });
+  const isKept = fit.distanceAfter <= before - WORTH_DB;
+  const growth = { ...untried, after: fit.distanceAfter, isKept };
+  return isKept ? { growth, fit } : { growth };
+}
+
+/** A later fit beside the first: each setting has what it was before all of them. */
+function joined(first: Fit, last: Fit, fit: Fit): Fit {
+  const before = new Map(first.settings.map(({ knob }) => [knob.path, knob]));
+  const settings = fit.settings.map((setting): FittedSetting => {
+    const own = before.get(setting.knob.path);
+    return own === undefined ? setting : { ...setting, knob: own };
+  });
+  return {
+    ...fit,
+    settings,
+    distanceBefore: first.distanceBefore,
+    louderDb: last.louderDb + fit.louderDb,
+    refused: [...last.refused, ...fit.refused],
+    tries: last.tries + fit.tries,
+  };
+}

@@ -1,0 +1,194 @@
+/**
+ * A voice of ordinary modules, as the text of a patch: struck partials, layers of noise, and a mixer. A
+ * partial is a resonator, or an oscillator with an envelope and an amplifier.
+ */
+
+import type { Partial } from '../measure/pitch/partials.ts';
+import { formatValue } from '../patch/units.ts';
+
+/** Noise in a band, with an envelope of its own. */
+export interface NoiseLayer {
+  readonly output: 'low' | 'band' | 'high';
+  readonly cutoffHz: number;
+  readonly q: number;
+  /** Time in which it falls by 60 dB, s. */
+  readonly fall: number;
+}
+
+export interface VoiceShape {
+  readonly toneKind: 'resonator' | 'oscillator';
+  /** The loudest first. */
+  readonly tones: readonly Partial[];
+  /** Whether the first partial's pitch falls at the stroke. */
+  readonly hasFall: boolean;
+  /** The quickest first, three at most: one for each colour of the noise. */
+  readonly noises: readonly NoiseLayer[];
+  /** Of each tone, then of each noise, in the mixer, %. */
+  readonly levels: readonly number[];
+  /** Jacks of the multiple that the gate goes through. */
+  readonly jacks: number;
+}
+
+/** What all levels of the mixer may be together, %: 9 V, of the 10 V of full scale. */
+export const LOUDEST = 180;
+/** What the pitch falls by at first, octaves, and the envelope's volts: one an octave. */
+const FALL = { octaves: 0.3, volts: 5, seconds: 0.06 };
+/** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
+const DECAY_OF_60_DB = 5 / Math.log(1000);
+const COLOURS = ['white', 'pink', 'red'] as const;
+const ORDER = ['first', 'second', 'third'] as const;
+
+/** How many inputs the gate of a voice goes to. */
+export function strokesOf({ tones, noises, hasFall }: VoiceShape): number {
+  return tones.length + noises.length + (hasFall ? 1 : 0);
+}
+
+/**
+ * Writes a voice.
+ * @param of a recording's name, and the path of the rack that the patch names.
+ */
+export function voiceText(
+  shape: VoiceShape,
+  { recording, rack }: { readonly recording: string; readonly rack?: string | undefined },
+): string {
+  const { tones, noises, hasFall, jacks, levels } = shape;
+  const modules: string[] = [
+    '# One stroke a bar. Put a pattern of your own in its place.',
+    'drums: { kind: rhythm, tempo: 40 bpm, channels: [hit], patterns: { once: { hit: "x---------------" } } }',
+    `# The gate strikes ${tones.length > 0 ? 'each partial' : 'each layer'}${tones.length > 0 && noises.length > 0 ? ', and starts each envelope' : ''}.`,
+    `gate: { kind: multiple, jacks: ${jacks} }`,
+  ];
+  const cables: string[] = ['drums.hit -> gate.in'];
+  let used = 0;
+  const gate = (to: string): void => {
+    used += 1;
+    cables.push(`gate.out-${used} -> ${to}`);
+  };
+  if (tones.length > 0)
+    modules.push(
+      '',
+      '# The partials that were measured, the loudest first, each with its own fall.',
+    );
+  tones.forEach((tone, index) => {
+    const name = `tone-${index + 1}`;
+    const falls = hasFall && index === 0;
+    addTone(shape, { tone, name, falls, modules, cables, gate });
+    cables.push(`${toneOut(shape, name)} -> sum.in-${index + 1}`);
+  });
+  if (noises.length > 0) {
+    modules.push('', '# One noise, in a layer for each slope of its fall.');
+    modules.push('hiss: { kind: noise, level: 2 V }');
+  }
+  noises.forEach(({ output, cutoffHz, q, fall }, index) => {
+    const name = `${ORDER[index]}`;
+    const decay = time(DECAY_OF_60_DB * fall);
+    const shown = output === 'band' ? `, q: ${Number(q.toPrecision(2))}` : '';
+    modules.push(
+      `${name}-part: { kind: filter, cutoff: ${hertz(cutoffHz)}${shown} }`,
+      `${name}-shape: { kind: envelope, mode: trigger, attack: 0.5 ms, decay: ${decay}, release: ${decay} }`,
+      `${name}-level: { kind: amplifier, response: linear }`,
+    );
+    gate(`${name}-shape.trigger`);
+    cables.push(
+      `hiss.${COLOURS[index]} -> ${name}-part.in`,
+      `${name}-part.${output} -> ${name}-level.in`,
+      `${name}-shape.out -> ${name}-level.control`,
+      `${name}-level.out -> sum.in-${tones.length + index + 1}`,
+    );
+  });
+  const mixed = levels.map((level, index) => `level-${index + 1}: ${percent(level)}`);
+  modules.push('', `sum: { kind: mixer, ${mixed.join(', ')} }`, 'out: { kind: output }');
+  cables.push('sum.out -> out.left');
+  return [
+    `title: ${JSON.stringify(`Voice after ${recording}`)}`,
+    'about: >',
+    `  Built from a recording: ${contentsOf(shape)}.`,
+    'seed: workshop',
+    ...(rack === undefined ? [] : [`rack: ${JSON.stringify(rack)}`]),
+    '',
+    'modules:',
+    ...modules.map((line) => (line === '' ? '' : `  ${line}`)),
+    '',
+    'cables:',
+    ...cables.map((cable) => `  - ${cable}`),
+    '',
+  ].join('\n');
+}
+
+interface Adding {
+  readonly tone: Partial;
+  readonly name: string;
+  readonly falls: boolean;
+  readonly modules: string[];
+  readonly cables: string[];
+  readonly gate: (to: string) => void;
+}
+
+function addTone({ toneKind }: VoiceShape, { tone, name, falls, modules, cables, gate }: Adding) {
+  const { hz, decay } = tone;
+  const depth = percent((100 * FALL.octaves) / FALL.volts);
+  const pitch = `at-zero: ${hertz(hz)}`;
+  if (toneKind === 'resonator') {
+    modules.push(`${name}: { kind: resonator, ${pitch}, decay: ${time(decay)} }`);
+    gate(`${name}.strike`);
+  } else {
+    const fall = time(DECAY_OF_60_DB * decay);
+    const amount = falls ? `, exponential-fm-amount: ${depth}` : '';
+    modules.push(
+      `${name}: { kind: oscillator, ${pitch}${amount} }`,
+      `${name}-shape: { kind: envelope, mode: trigger, attack: 0.5 ms, decay: ${fall}, release: ${fall} }`,
+      `${name}-level: { kind: amplifier, response: linear }`,
+    );
+    gate(`${name}-shape.trigger`);
+    cables.push(`${name}.sine -> ${name}-level.in`, `${name}-shape.out -> ${name}-level.control`);
+  }
+  if (!falls) return;
+  modules.push(
+    '# The blow stretches the skin: its pitch starts high and falls to the note.',
+    `fall: { kind: envelope, mode: trigger, attack: 0 s, decay: ${time(FALL.seconds)}, release: 0 s }`,
+  );
+  gate('fall.trigger');
+  if (toneKind === 'oscillator') {
+    cables.push(`fall.out -> ${name}.exponential-fm`);
+    return;
+  }
+  modules.push(`depth: { kind: attenuator, level: ${depth} }`);
+  cables.push('fall.out -> depth.in', `depth.out -> ${name}.pitch`);
+}
+
+/** The setting of a voice that says how far its pitch falls, with the range of a fit; none without. */
+export function fallRange({ hasFall, toneKind }: VoiceShape): readonly string[] {
+  if (!hasFall) return [];
+  const setting = toneKind === 'resonator' ? 'depth.level' : 'tone-1.exponential-fm-amount';
+  return [`${setting}=0.5%..60%`];
+}
+
+function toneOut({ toneKind }: VoiceShape, name: string): string {
+  return toneKind === 'resonator' ? `${name}.out` : `${name}-level.out`;
+}
+
+function contentsOf({ tones, noises, hasFall }: VoiceShape): string {
+  const partials =
+    tones.length === 0
+      ? []
+      : [
+          `${tones.length === 1 ? 'a partial' : `${tones.length} partials`} at ${tones.map(({ hz }) => hertz(hz)).join(', ')}${hasFall ? ', the first with a fall of its pitch' : ''}`,
+        ];
+  const noise =
+    noises.length === 0
+      ? []
+      : [noises.length === 1 ? 'a layer of noise' : `${noises.length} layers of noise`];
+  return [...partials, ...noise].join(', and ');
+}
+
+function hertz(value: number): string {
+  return formatValue(Number(value.toPrecision(4)), 'frequency');
+}
+
+function time(value: number): string {
+  return formatValue(Number(value.toPrecision(3)), 'time');
+}
+
+function percent(value: number): string {
+  return `${Number(value.toPrecision(3))} %`;
+}
