@@ -2,7 +2,7 @@
  * Watches a patch: its file, its parts and its rack. Their names, sizes and times are looked at ten
  * times a second rather than asking the system to tell: editors that write another file and rename it,
  * network disks, and folders shared with a container are then all the same. A change is taken up once
- * nothing has moved between two looks.
+ * nothing has moved between two looks, nor while it was read: many editors empty a file and then write it.
  */
 
 import { statSync } from 'node:fs';
@@ -12,6 +12,10 @@ import { Stop } from './exit.ts';
 import { findPatch } from './read-patch.ts';
 
 const LOOK_MS = 100;
+/** For so long two looks that a busy machine brings close together have to see the same. */
+const STEADY_MS = LOOK_MS / 2;
+/** For so long an empty file is taken to be one that is about to be written. */
+const EMPTY_MS = 1000;
 
 /** What the files hold, or why they cannot be read. */
 export type Seen = LoadedTexts | Stop;
@@ -30,8 +34,10 @@ export class PatchWatch {
   /** Standard input can be read once. */
   private stdin: string | undefined;
   private paths: readonly string[] = [];
-  private stamp = '';
+  private stamp: Stamp = { text: '', hasEmpty: false };
   private moving = false;
+  /** When the stamp was first seen, in ms. */
+  private since = 0;
   private now: Seen;
   /** What the files held at the start. */
   readonly first: LoadedTexts;
@@ -43,10 +49,11 @@ export class PatchWatch {
   constructor(file: string, options: WatchOptions) {
     this.file = file;
     this.options = options;
-    const first = this.read();
-    if (first instanceof Stop) throw first;
-    this.first = first;
-    this.now = first;
+    const { seen, paths } = this.read();
+    if (seen instanceof Stop) throw seen;
+    this.first = seen;
+    this.now = seen;
+    this.follow(paths);
     this.timer = setInterval(() => this.look(), LOOK_MS);
   }
 
@@ -56,55 +63,69 @@ export class PatchWatch {
 
   private look(): void {
     const stamp = stampOf(this.paths);
-    if (stamp !== this.stamp) {
+    const time = performance.now();
+    if (stamp.text !== this.stamp.text) {
       this.stamp = stamp;
+      this.since = time;
       this.moving = true;
       return;
     }
-    if (!this.moving) return;
+    if (!this.moving || time - this.since < (stamp.hasEmpty ? EMPTY_MS : STEADY_MS)) return;
+    const { seen, paths } = this.read();
+    // Written while it was read: the next look sees that.
+    if (stampOf(this.paths).text !== stamp.text) return;
     this.moving = false;
+    this.follow(paths);
     const before = this.now;
-    this.now = this.read();
-    if (!isSame(before, this.now)) this.options.onChange(this.now);
+    this.now = seen;
+    if (!isSame(before, seen)) this.options.onChange(seen);
   }
 
-  private read(): Seen {
+  private read(): { seen: Seen; paths: readonly string[] } {
     const { set, rack } = this.options;
-    let seen: Seen;
-    let paths: readonly string[] = [this.file, ...(rack === undefined ? [] : [rack])];
     try {
-      seen = findPatch(this.file, set, rack, this.stdin);
+      const seen = findPatch(this.file, set, rack, this.stdin);
       const { texts, missing } = seen;
-      paths = [...Object.keys(texts.texts), ...missing];
       if (this.file === '-') this.stdin = fileText(texts, '-');
+      return { seen, paths: [...Object.keys(texts.texts), ...missing] };
     } catch (error) {
       if (!(error instanceof Stop)) throw error;
-      seen = error;
-      paths = [...new Set([...paths, ...this.paths])];
+      const named = [this.file, ...(rack === undefined ? [] : [rack])];
+      return { seen: error, paths: [...new Set([...named, ...this.paths])] };
     }
-    this.follow(paths.filter((name) => name !== '-'));
-    return seen;
   }
 
   /** Files that were not followed before may have changed since they were read: they are read again. */
-  private follow(paths: readonly string[]): void {
+  private follow(read: readonly string[]): void {
+    const paths = read.filter((name) => name !== '-');
     if (paths.join('\n') === this.paths.join('\n')) return;
     this.paths = paths;
     this.stamp = stampOf(paths);
+    this.since = performance.now();
     this.moving = true;
   }
 }
 
-function stampOf(paths: readonly string[]): string {
-  return paths.map(stampOfFile).join(' ');
+/** What tells one state of files from another. */
+interface Stamp {
+  readonly text: string;
+  readonly hasEmpty: boolean;
 }
 
-function stampOfFile(path: string): string {
+function stampOf(paths: readonly string[]): Stamp {
+  const stamps = paths.map(stampOfFile);
+  return {
+    text: stamps.map(({ text }) => text).join(' '),
+    hasEmpty: stamps.some(({ hasEmpty }) => hasEmpty),
+  };
+}
+
+function stampOfFile(path: string): Stamp {
   try {
     const { ino, size, mtimeMs, ctimeMs } = statSync(resolve('.', path));
-    return `${ino}:${size}:${mtimeMs}:${ctimeMs}`;
+    return { text: `${ino}:${size}:${mtimeMs}:${ctimeMs}`, hasEmpty: size === 0 };
   } catch {
-    return 'none';
+    return { text: 'none', hasEmpty: false };
   }
 }
 

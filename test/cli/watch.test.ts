@@ -2,16 +2,21 @@
 
 import { type ChildProcess, spawn } from 'node:child_process';
 import {
+  closeSync,
   cpSync,
   existsSync,
+  openSync,
   readdirSync,
   readFileSync,
   renameSync,
   rmSync,
   writeFileSync,
+  writeSync,
 } from 'node:fs';
 import { join } from 'node:path';
+import { setTimeout } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
+import { PatchWatch, type Seen } from '../../src/cli/watch.ts';
 import { KNOCK } from '../knock.ts';
 import { BIN, forehear, PATCHES, scratch } from './run.ts';
 
@@ -162,6 +167,29 @@ cables: [drums.hit -> knock.trigger, knock.out -> out.left]
       await running.until(() => count(running.stdout) >= index + 2);
     }
     expect(await running.stop()).toBe(0);
+  });
+
+  it('waits for a file that an editor has emptied and will write', async () => {
+    const cwd = folder();
+    const file = join(cwd, 'closed-hat.yaml');
+    const text = readFileSync(file, 'utf8');
+    const seen: Seen[] = [];
+    const watch = new PatchWatch(file, { set: [], onChange: (now) => seen.push(now) });
+    try {
+      const write = openSync(file, 'w');
+      // Longer than two looks take.
+      await setTimeout(400);
+      writeSync(write, text.replace('seed: workshop', 'seed: other'));
+      closeSync(write);
+      await expect.poll(() => seen.length, { timeout: 10_000 }).toBe(1);
+      expect(seen[0]).toMatchObject({ patch: { seed: 'other' } });
+      // One that stays empty is told.
+      writeFileSync(file, '');
+      await expect.poll(() => seen.length, { timeout: 10_000 }).toBe(2);
+      expect(seen[1]).toHaveProperty('problems.0');
+    } finally {
+      watch.close();
+    }
   });
 
   it('gives up a render that a change has made needless', async () => {
