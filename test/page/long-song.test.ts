@@ -3,7 +3,7 @@
 
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser } from 'playwright-core';
+import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { forehear, scratch } from '../cli/run.ts';
 import { readRiff } from '../riff.ts';
@@ -64,6 +64,50 @@ function rendered(folder: string): Float32Array {
   return new Float32Array(new Uint8Array(data.body).buffer);
 }
 
+interface Heard {
+  /** Frames that were compared, and the first that was not as rendered; -1 if there is none. */
+  readonly compared: number;
+  readonly firstOther: number;
+}
+
+/**
+ * Plays what is left of the last bars and compares it with the render, after the fade-in, from where
+ * the source began in its loop. A busy machine may start a source late by some frames, of which the
+ * page need not know (its clock lags behind the sound's): what equals the render so much later
+ * is played once more.
+ */
+async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Promise<Heard> {
+  for (let again = 0; ; again++) {
+    await inPage(page, '{ watch.blocks.length = 0; }');
+    await place.focus();
+    await page.keyboard.press('End');
+    await page.keyboard.press('Space');
+    await page.getByRole('button', { name: 'Stop', exact: true }).waitFor();
+    await page.getByRole('button', { name: 'Play', exact: true }).waitFor();
+    await page.waitForTimeout(200);
+    const { from, samples } = await inPage<{ from: number; samples: number[] }>(
+      page,
+      `(({ when, offset, rate }) => {
+        const at = Math.round(when * rate);
+        const first = watch.blocks.find(([frame]) => frame >= at + 0.01 * rate);
+        const samples = watch.blocks
+          .filter(([frame]) => frame >= first[0])
+          .flatMap(([, block]) => [...block]);
+        return { from: Math.round(offset * rate) + first[0] - at, samples };
+      })(watch.starts.at(-1))`,
+    );
+    const compare = (late: number): Heard => {
+      const compared = Math.min(samples.length, last.length - from + late);
+      const rendered = last.subarray(from - late, from - late + compared);
+      return { compared, firstOther: rendered.findIndex((value, n) => value !== samples[n]) };
+    };
+    const heard = compare(0);
+    if (heard.firstOther === -1 || again === 3) return heard;
+    const lates = Array.from({ length: Math.round(0.5 * RATE) }, (_, n) => n + 1);
+    if (!lates.some((late) => compare(late).firstOther === -1)) return heard;
+  }
+}
+
 describe('a song of five minutes', () => {
   it('is heard at its end as it is rendered, and goes on by itself from stretch to stretch', async () => {
     const folder = scratch();
@@ -98,27 +142,10 @@ describe('a song of five minutes', () => {
       await page.getByLabel('Volume').focus();
       await page.keyboard.press('End');
       await page.getByLabel('Loop', { exact: true }).uncheck();
-      await place.focus();
-      await page.keyboard.press('Space');
-      await page.getByRole('button', { name: 'Stop', exact: true }).waitFor();
-      await page.getByRole('button', { name: 'Play', exact: true }).waitFor();
-      await page.waitForTimeout(200);
-      // Frames of the recording after the fade-in, from where the source began in its loop.
-      const { from, samples } = await inPage<{ from: number; samples: number[] }>(
-        page,
-        `(({ when, offset, rate }) => {
-          const at = Math.round(when * rate);
-          const first = watch.blocks.find(([frame]) => frame >= at + 0.01 * rate);
-          const samples = watch.blocks
-            .filter(([frame]) => frame >= first[0])
-            .flatMap(([, block]) => [...block]);
-          return { from: Math.round(offset * rate) + first[0] - at, samples };
-        })(watch.starts.at(-1))`,
-      );
-      const heard = Math.min(samples.length, last.length - from);
+      const heard = await lastBarHeard(page, place, last);
+      expect(heard.firstOther).toBe(-1);
       // Most of the last bar.
-      expect(heard).toBeGreaterThan(1.5 * RATE);
-      expect(samples.slice(0, heard)).toEqual(Array.from(last.subarray(from, from + heard)));
+      expect(heard.compared).toBeGreaterThan(1.5 * RATE);
 
       // From a stretch near the end of the first minute it goes on with the bars after it.
       await first.fill('24');
