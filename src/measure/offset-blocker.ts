@@ -3,7 +3,7 @@
  * level of the first block, so that neither an offset nor a sound that has begun before makes a jump.
  */
 
-import { ENOUGH, steadyLevel } from './steady-level.ts';
+import { ENOUGH, openingLevel } from './steady-level.ts';
 
 const CUTOFF_HZ = 3;
 
@@ -25,7 +25,7 @@ export class OffsetBlocker {
   /** @returns the first `count` samples without offset, valid until the next call. */
   run(samples: Float64Array, count: number): Float64Array {
     const { pole, output } = this;
-    let last = this.last ?? steadyLevel(samples, Math.min(count, this.enough));
+    let last = this.last ?? openingLevel(samples, Math.min(count, this.enough));
     let y = this.y;
     for (let n = 0; n < count; n++) {
       const x = samples[n] as number;

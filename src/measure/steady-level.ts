@@ -28,3 +28,28 @@ export function steadyLevel(samples: Float64Array, count: number): number {
   }
   return count > 0 ? sum / weights : 0;
 }
+
+/** What is 30 dB under the whole is no part of the sound yet. */
+const STILL = 10 ** (-30 / 20);
+/** A shorter still start, as a share of what is looked at, may be the crest of a slow wave. */
+const LONG_ENOUGH = 0.25;
+
+/**
+ * The steady level under the first samples of a recording: that of what lies before its first sound, if
+ * it starts with so much of that that it can be told.
+ * @param count how many of the samples to look at: about `ENOUGH`, if there are as many.
+ * @returns 0 for none.
+ */
+export function openingLevel(samples: Float64Array, count: number): number {
+  let least = Number.POSITIVE_INFINITY;
+  let most = Number.NEGATIVE_INFINITY;
+  for (let n = 0; n < count; n++) {
+    least = Math.min(least, samples[n] as number);
+    most = Math.max(most, samples[n] as number);
+  }
+  const [first = 0] = samples;
+  let still = 0;
+  while (still < count && Math.abs((samples[still] as number) - first) <= STILL * (most - least))
+    still++;
+  return steadyLevel(samples, still >= LONG_ENOUGH * count ? still : count);
+}

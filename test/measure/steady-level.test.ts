@@ -4,7 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { OffsetBlocker } from '../../src/measure/offset-blocker.ts';
-import { ENOUGH, steadyLevel } from '../../src/measure/steady-level.ts';
+import { ENOUGH, openingLevel, steadyLevel } from '../../src/measure/steady-level.ts';
 import { close } from '../close.ts';
 import { tone } from './synthesis.ts';
 
@@ -40,6 +40,35 @@ describe('steadyLevel', () => {
   it('of one sample is the sample, of none 0', () => {
     expect(steadyLevel(Float64Array.of(0.3), 1)).toBe(0.3);
     expect(steadyLevel(new Float64Array(0), 0)).toBe(0);
+  });
+});
+
+describe('openingLevel', () => {
+  it('is an offset, wherever a sound sets in', () => {
+    fc.assert(
+      fc.property(
+        fc.double({ min: -0.5, max: 0.5, noNaN: true }),
+        fc.integer({ min: Math.ceil(COUNT / 4), max: COUNT }),
+        (offset, lead) => {
+          // It rises to 1 at once and stays: the worst that a sound can do to an average.
+          const samples = new Float64Array(COUNT).fill(offset).fill(offset + 1, lead);
+          close(openingLevel(samples, COUNT), offset, {
+            abs: 1e-9,
+            unit: '',
+            why: 'what lies before the sound is the offset alone; sums of doubles',
+          });
+        },
+      ),
+    );
+  });
+
+  it('is that of the whole where a wave begins at its crest', () => {
+    const wave = tone(COUNT, { hz: 50, amplitude: 0.5, sampleRate: RATE, phase: Math.PI / 2 });
+    expect(openingLevel(wave, COUNT)).toBe(steadyLevel(wave, COUNT));
+  });
+
+  it('of none is 0', () => {
+    expect(openingLevel(new Float64Array(0), 0)).toBe(0);
   });
 });
 

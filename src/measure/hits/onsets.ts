@@ -4,7 +4,7 @@
  * weighed (`stroke-evidence.ts`), and its exact sample is then looked for (`onset-time.ts`).
  */
 
-import { ENOUGH, steadyLevel } from '../steady-level.ts';
+import { ENOUGH, openingLevel } from '../steady-level.ts';
 import { HOPS_KEPT, HopLevels } from './hop-levels.ts';
 import { LevelCount } from './level-count.ts';
 import { OnsetBands, WHOLE } from './onset-bands.ts';
@@ -155,7 +155,7 @@ export class OnsetDetector {
     const { opening, held } = this;
     if (opening === null) return;
     this.opening = null;
-    this.bands.offset = steadyLevel(opening, held);
+    this.bands.offset = openingLevel(opening, held);
     this.run(opening, 0, held);
   }
 

@@ -33,6 +33,20 @@ describe('onsets', () => {
     expectOnsets(onsets(hits(2, RATE, everywhere(spec), spec.amplitude / 10)), TIMES);
   });
 
+  // The offset at the start is told from 85 ms, into which the first stroke falls here.
+  it.each([
+    ['silence', 0],
+    ['noise 60 dB down', 0.0005],
+    ['noise 40 dB down', 0.005],
+  ])('soon after the start of a recording are found alone, after %s', (_, floor) => {
+    for (let ms = 6; ms <= 130; ms += 4) {
+      const at = ms / 1000;
+      const low = { at, tau: 0.16, amplitude: 0.5, hz: 95 };
+      const noisy = { at, tau: 0.012, amplitude: 0.2 };
+      expectOnsets(onsets(hits(1, RATE, [low, noisy], floor)), [at]);
+    }
+  });
+
   it('are where a slow attack begins', () => {
     const spec = { tau: 0.05, amplitude: 0.2, attack: 0.01 };
     expectOnsets(onsets(hits(2, RATE, everywhere(spec), 0.002)), TIMES);
