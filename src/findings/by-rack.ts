@@ -4,6 +4,7 @@ import type { Net } from '../electrical/nets.ts';
 import { jackName, type Patch } from '../patch/patch.ts';
 import { ALL_OUTPUTS } from '../patch/rack/jacks.ts';
 import { formatBriefly } from '../patch/units.ts';
+import type { BarredMend } from './finding.ts';
 
 /** The words of a rack for what it says of an output. */
 export type OutputFact = 'high' | 'rise' | 'width';
@@ -35,4 +36,13 @@ export function asRackSays(net: Net, fact: OutputFact, { owned }: Patch): string
 /** Whether a rack fixes what the one output of a net gives, so that no setting raises or lowers it. */
 export function isFixedByRack({ outputs: [output, ...others] }: Net): boolean {
   return others.length === 0 && output?.jack.facts.stage?.isFixed === true;
+}
+
+/**
+ * What bars a mend of what a rack states of an output: `the rack gives drums.clock pulses of 1 ms
+ * (own.yaml:3), whatever the settings`.
+ */
+export function barredByRack(net: Net, fact: OutputFact, patch: Patch): BarredMend {
+  const said = asRackSays(net, fact, patch).trim().replace(/^T/, 't').replace(/\.$/, '');
+  return { why: `${said}, whatever the settings` };
 }

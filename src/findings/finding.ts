@@ -1,7 +1,7 @@
 /** What will go wrong with a patch, as data, and what a rule is. */
 
 import type { Edit } from '../patch/edit/edit.ts';
-import type { JackRef } from '../patch/patch.ts';
+import type { JackRef, Patch } from '../patch/patch.ts';
 import type { Place } from '../patch/text/place.ts';
 import type { Outset } from './outset.ts';
 import type { WayOut } from './plan/way-out.ts';
@@ -89,7 +89,22 @@ export interface Rule {
    * What to change in the file so that the finding is gone, for `check --fix`; undefined where only
    * a person can say what was meant.
    */
-  readonly mend?: (finding: Finding, context: Context) => readonly Edit[] | undefined;
+  readonly mend?: (finding: Finding, context: Context) => Mend | undefined;
+}
+
+export type Mend = readonly Edit[] | PlannedMend | BarredMend;
+
+/** Edits that must give one patch and no other. */
+export interface PlannedMend {
+  readonly edits: readonly Edit[];
+  /** That patch, off its rack. */
+  readonly becomes: Patch;
+}
+
+/** A mend that is known and cannot be made. */
+export interface BarredMend {
+  /** What is in its way, the beginning of a sentence without a capital and without its stop. */
+  readonly why: string;
 }
 
 export interface Explanation {

@@ -39,15 +39,25 @@ export function isWorse(now: Finding, before: Finding): boolean {
   });
 }
 
-/** Whether a check says something that it did not say before, or something worse. */
-export function isAnyWorse(before: readonly Finding[], after: readonly Finding[]): boolean {
+/** What the rack has too few of, from which much else may follow. */
+const OF_THE_RACK: ReadonlySet<RuleName> = new Set(['rack-short', 'cable-short']);
+
+/**
+ * What a check says that it did not say before, or says worse: of the rack before all else. Undefined if
+ * there is nothing.
+ */
+export function firstWorse(
+  before: readonly Finding[],
+  after: readonly Finding[],
+): Finding | undefined {
   const left = [...before];
-  return after.some((finding) => {
+  const worse = after.filter((finding) => {
     const at = left.findIndex((one) => isSame(one, finding));
     const [was] = at < 0 ? [] : left.splice(at, 1);
     if (was === undefined) return !OF_WHAT_SOUNDS.has(finding.rule);
     return isWorse(finding, was);
   });
+  return worse.find(({ rule }) => OF_THE_RACK.has(rule)) ?? worse[0];
 }
 
 /** Whether two findings are about the same thing, whatever their figures. */

@@ -2,8 +2,9 @@
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { check } from '../../src/findings/check.ts';
-import type { Finding } from '../../src/findings/finding.ts';
+import type { Context, Finding, Rule } from '../../src/findings/finding.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
+import type { Edit } from '../../src/patch/edit/edit.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { describeProblem } from '../../src/patch/text/describe.ts';
@@ -68,4 +69,15 @@ export function told(findings: readonly Finding[]): string[] {
 /** Checks the text of a patch. */
 export function checked(text: string, tolerance = 0): readonly Finding[] {
   return check(patchFrom(text), { tolerance });
+}
+
+/** The edits by which a rule mends a finding; none where it does not, or may not. */
+export function editsFor(
+  rule: Rule | undefined,
+  finding: Finding | undefined,
+  context: Context,
+): readonly Edit[] {
+  const mend = finding && rule?.mend?.(finding, context);
+  if (mend === undefined || 'why' in mend) return [];
+  return 'edits' in mend ? mend.edits : mend;
 }

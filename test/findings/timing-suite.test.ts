@@ -7,7 +7,7 @@ import { check, findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';
 import { ruleNamed } from '../../src/findings/rules/rules.ts';
 import { applyEdits } from '../../src/patch/edit/edit.ts';
-import { patchFrom } from './read.ts';
+import { editsFor, patchFrom } from './read.ts';
 import { voice, type Wanted } from './voice.ts';
 
 interface Case {
@@ -250,8 +250,8 @@ describe('timing and sound', () => {
     (_, { text }) => {
       const context = contextOf(patchFrom(text));
       for (const finding of findingsIn(context)) {
-        const edits = ruleNamed(finding.rule)?.mend?.(finding, context);
-        if (edits === undefined) continue;
+        const edits = editsFor(ruleNamed(finding.rule), finding, context);
+        if (edits.length === 0) continue;
         const mended = applyEdits('test.yaml', text, edits);
         if (mended === undefined) throw new Error('the edits do not fit the text');
         const left = check(patchFrom(mended)).filter(({ severity }) => severity !== 'note');

@@ -12,6 +12,7 @@ import { counted } from '../../patch/text/counted.ts';
 import { fileText, loadTexts, type PatchTexts } from '../../patch/texts.ts';
 import { wrongRequest } from '../exit.ts';
 import { findPatch, problemsStop, readPart } from '../read-patch.ts';
+import { barredAsData, barredAsText } from '../reports/barred-mends.ts';
 import { countsLine } from '../reports/findings-line.ts';
 import { sayExactly, sayJson, tell } from '../standard-output.ts';
 
@@ -32,7 +33,7 @@ export async function mend(
   options: MendOptions,
 ): Promise<{ readonly found: readonly Finding[]; readonly left: readonly Finding[] }> {
   const found = findingsIn(contextOf(patch, options.tolerance));
-  const { texts, left } = mended(patch, read, options.tolerance);
+  const { texts, left, barred } = mended(patch, read, options.tolerance);
   const changed = Object.entries(texts.texts).filter(
     ([name, text]) => text !== fileText(before, name),
   );
@@ -51,9 +52,19 @@ export async function mend(
       written: options.write === true,
       diff,
       left: countsOf(left),
+      barred: barredAsData(barred),
     });
   else if (!options.quiet && diff !== '') sayExactly(diff);
-  if (!options.quiet) tell(summary(found, left, changed.length, options.write === true));
+  if (!options.quiet) {
+    for (const line of barredAsText(barred)) tell(line);
+    const { length } = changed;
+    tell(
+      summary(found, left, length, {
+        written: options.write === true,
+        isBarred: barred.length > 0,
+      }),
+    );
+  }
   return { found, left };
 }
 
@@ -113,13 +124,14 @@ function summary(
   before: readonly Finding[],
   left: readonly Finding[],
   files: number,
-  written: boolean,
+  { written, isBarred }: { readonly written: boolean; readonly isBarred: boolean },
 ): string {
   if (before.length === 0 && files === 0) return 'Nothing found, so nothing to mend.';
   const rest =
     left.length === 0
       ? 'nothing is left.'
       : `left: ${countsLine(left)}; forehear check tells which.`;
+  if (files === 0 && isBarred) return `Nothing is changed; ${rest}`;
   if (files === 0) return `Nothing here can be mended without knowing what was meant; ${rest}`;
   const what = written ? 'changed' : 'would be changed; --write does it';
   return `${counted(files, 'file')} ${what}: ${rest}`;

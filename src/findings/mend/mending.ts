@@ -6,14 +6,23 @@ import { jackName, type Patch } from '../../patch/patch.ts';
 import { type PatchTexts, readTexts } from '../../patch/texts.ts';
 import { findingsApart, together } from '../check.ts';
 import { contextOf } from '../context.ts';
-import type { Context, Finding } from '../finding.ts';
+import type { BarredMend, Context, Finding, Mend, PlannedMend } from '../finding.ts';
+import { isAsPlanned } from '../plan/planned-edits.ts';
 import { ruleNamed } from '../rules/rules.ts';
-import { isAnyWorse } from '../worse.ts';
+import { firstWorse } from '../worse.ts';
+import { offTheDial } from './off-the-dial.ts';
 
 export interface Mended {
   readonly texts: PatchTexts;
   /** What is still to be found. */
   readonly left: readonly Finding[];
+  /** What of that has a mend that cannot be made, and why. */
+  readonly barred: readonly Barred[];
+}
+
+/** A finding that is left as it is, at one jack, though there is a mend for it. */
+export interface Barred extends BarredMend {
+  readonly finding: Finding;
 }
 
 /** Each round tries one finding. */
@@ -45,34 +54,54 @@ export function* mending(
   { wanted }: MendingOptions,
 ): Generator<Patch, Mended, Context> {
   let context = yield patch;
-  let now: Mended = { texts, left: findingsApart(context) };
+  let left = findingsApart(context);
+  let now = texts;
   const tried = new Set<string>();
+  const barred = new Map<string, Barred>();
   for (let round = 0; round < ROUNDS; round++) {
-    const chosen = nextEdits(now.left.filter(wanted), context, tried);
+    const chosen = nextMend(left.filter(wanted), context, tried);
     if (chosen === undefined) break;
-    const edited = withEdits(now.texts, chosen.edits);
-    const changed = edited && readTexts(edited, { kinds: KINDS }).patch;
-    if (edited === undefined || changed === undefined) continue;
-    const after = yield changed;
-    const left = findingsApart(after);
-    if (!isBetter(chosen.finding, now.left, left)) continue;
-    now = { texts: edited, left };
-    context = after;
+    const { finding, mend } = chosen;
+    const bar = (why: string): unknown => barred.set(keyOf(finding), { finding, why });
+    if ('why' in mend) {
+      bar(mend.why);
+      continue;
+    }
+    const changed = changedBy(mend, now, context.patch);
+    if ('why' in changed) {
+      bar(changed.why);
+      continue;
+    }
+    const after = yield changed.patch;
+    const found = findingsApart(after);
+    const why = whyNoBetter(finding, left, found);
+    if (why !== undefined) {
+      bar(why);
+      continue;
+    }
+    [now, context, left] = [changed.texts, after, found];
+    // What is free now may mend what could not be mended before.
+    if ('becomes' in mend) tried.clear();
   }
-  return { ...now, left: together(now.left, context) };
+  const still = new Set(left.map(keyOf));
+  return {
+    texts: now,
+    left: together(left, context),
+    barred: [...barred].filter(([key]) => still.has(key)).map(([, one]) => one),
+  };
 }
 
-function nextEdits(
+function nextMend(
   findings: readonly Finding[],
   context: Context,
   tried: Set<string>,
-): { readonly finding: Finding; readonly edits: readonly Edit[] } | undefined {
+): { readonly finding: Finding; readonly mend: Mend } | undefined {
   for (const finding of findings) {
     const key = keyOf(finding);
     if (tried.has(key)) continue;
     tried.add(key);
-    const edits = ruleNamed(finding.rule)?.mend?.(finding, context);
-    if (edits !== undefined && edits.length > 0) return { finding, edits };
+    const mend = ruleNamed(finding.rule)?.mend?.(finding, context);
+    if (mend !== undefined && (!('length' in mend) || mend.length > 0)) return { finding, mend };
   }
   return undefined;
 }
@@ -81,9 +110,43 @@ function keyOf({ rule, jack, message }: Finding): string {
   return JSON.stringify([rule, jack === undefined ? '' : jackName(jack), message]);
 }
 
-/** The finding is gone, and nothing else is worse for it: not by what the rack has or fixes either. */
-function isBetter(gone: Finding, before: readonly Finding[], after: readonly Finding[]): boolean {
-  return !after.some((finding) => keyOf(finding) === keyOf(gone)) && !isAnyWorse(before, after);
+interface Changed {
+  readonly texts: PatchTexts;
+  readonly patch: Patch;
+}
+
+/** The files with a mend in them, and the patch that they give; why there is none where there is not. */
+function changedBy(
+  mend: readonly Edit[] | PlannedMend,
+  texts: PatchTexts,
+  before: Patch,
+): Changed | BarredMend {
+  const edited = withEdits(texts, 'edits' in mend ? mend.edits : mend);
+  if (edited === undefined) return { why: 'the text of the file cannot be changed in place' };
+  const { patch, problems } = readTexts(edited, { kinds: KINDS });
+  if (patch === undefined) {
+    const [problem] = problems;
+    return { why: `with it, ${problem?.message ?? 'the files cannot be read'}` };
+  }
+  if ('becomes' in mend && !isAsPlanned(patch, mend.becomes))
+    return { why: 'the files give no such patch when they are changed in place' };
+  const why = offTheDial(before, patch);
+  return why === undefined ? { texts: edited, patch } : { why };
+}
+
+/**
+ * Why a change is not kept: the finding is still there, or something else is worse for it, by what the
+ * rack has or fixes too; undefined if it is kept.
+ */
+function whyNoBetter(
+  gone: Finding,
+  before: readonly Finding[],
+  after: readonly Finding[],
+): string | undefined {
+  const still = after.some((finding) => keyOf(finding) === keyOf(gone));
+  if (still) return 'with the change that there is for it, the same would be found';
+  const worse = firstWorse(before, after);
+  return worse && `with it, ${worse.rule}: ${worse.message.replace(/\.$/, '')}`;
 }
 
 function withEdits(texts: PatchTexts, edits: readonly Edit[]): PatchTexts | undefined {

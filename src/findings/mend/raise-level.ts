@@ -4,9 +4,12 @@ import type { Net } from '../../electrical/nets.ts';
 import type { NumberSpec } from '../../modules/definition.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { JackRef, Patch, PatchModule } from '../../patch/patch.ts';
+import { fixedText } from '../../patch/rack/with-rack.ts';
 import { formatValue } from '../../patch/units.ts';
-import type { Context, Finding } from '../finding.ts';
+import { barredByRack, isFixedByRack } from '../by-rack.ts';
+import type { BarredMend, Context, Finding, Mend } from '../finding.ts';
 import { wire } from '../words.ts';
+import { pastTheEnd, rangeOf, unitOf } from './off-the-dial.ts';
 
 /** Settings that an output's high volts are in proportion to, by what kinds call them. */
 const LEVEL_SETTINGS = ['level', 'peak', 'accent-level'];
@@ -22,10 +25,11 @@ export interface Raise {
   readonly text: string;
 }
 
-/** Edits that raise the level so that the input fires with room to spare; undefined if none can. */
-export function raiseLevel(finding: Finding, context: Context): readonly Edit[] | undefined {
-  const raise = finding.jack && raiseFor(finding.jack, context);
-  return raise && setTo(raise.module, raise.setting, raise.text);
+/** Edits that raise the level so that the input fires with room to spare, or why the rack lets none. */
+export function raiseLevel(finding: Finding, context: Context): Mend | undefined {
+  const raise = finding.jack && raisedOrBarred(finding.jack, context);
+  if (raise === undefined || 'why' in raise) return raise;
+  return setTo(raise.module, raise.setting, raise.text);
 }
 
 /**
@@ -34,6 +38,12 @@ export function raiseLevel(finding: Finding, context: Context): readonly Edit[] 
  *   before.
  */
 export function raiseFor(jack: JackRef, context: Context): Raise | undefined {
+  const raise = raisedOrBarred(jack, context);
+  return raise === undefined || 'why' in raise ? undefined : raise;
+}
+
+/** The same, or what of the rack is in its way. */
+function raisedOrBarred(jack: JackRef, context: Context): Raise | BarredMend | undefined {
   const { netlist, levels, tolerance, patch } = context;
   const net = netlist.at(jack);
   const input =
@@ -50,20 +60,33 @@ export function raiseFor(jack: JackRef, context: Context): Raise | undefined {
   if (trigger.driven <= 0 || output.module.settings.offset) return undefined;
   if (trigger.least <= 0) return undefined;
   const factor = ((ROOM + tolerance) * trigger.on) / trigger.least;
-  const setting = levelSetting(output.module, output.jack.name, patch);
-  return setting === undefined ? undefined : higher(output.module, setting, factor);
+  const { module } = output;
+  const setting = levelSetting(module, output.jack.name, patch);
+  if (setting !== undefined) return higher(module, setting, factor, patch);
+  if (net !== undefined && isFixedByRack(net)) return barredByRack(net, 'high', patch);
+  const fixed = LEVEL_SETTINGS.find((name) => raisesWith(module, output.jack.name, name));
+  return fixed === undefined ? undefined : fixedOn(module, fixed, patch);
 }
 
-/** Whether a module's unit in the rack has no knob for a setting. */
-export function isFixed({ unit }: PatchModule, setting: string, { owned }: Patch): boolean {
-  const found = owned?.units.find(({ name }) => name === unit?.name);
-  return found !== undefined && Object.hasOwn(found.fixed, setting);
+/** What bars a mend by a setting that the rack fixes; undefined where it does not. */
+export function fixedOn(
+  module: PatchModule,
+  setting: string,
+  patch: Patch,
+): BarredMend | undefined {
+  const unit = unitOf(module, patch);
+  if (unit === undefined || !Object.hasOwn(unit.fixed, setting)) return undefined;
+  const { name, place } = unit;
+  const whose = name === module.name ? name : `${name}, which ${module.name} is,`;
+  return {
+    why: `the rack fixes ${setting} of ${whose} at ${fixedText(unit, setting)} (${place.file}:${place.line})`,
+  };
 }
 
 /** The setting that a jack's high volts go up with, if the module has a knob for it. */
 export function levelSetting(module: PatchModule, jack: string, patch: Patch): string | undefined {
   return LEVEL_SETTINGS.find(
-    (name) => raisesWith(module, jack, name) && !isFixed(module, name, patch),
+    (name) => raisesWith(module, jack, name) && fixedOn(module, name, patch) === undefined,
   );
 }
 
@@ -92,14 +115,24 @@ function raisesWith(module: PatchModule, jack: string, setting: string): boolean
   return highWith(spec.max) > highWith(settings[setting] as number);
 }
 
-/** The setting's value times `factor`, rounded up; undefined beyond its range. */
-function higher(module: PatchModule, setting: string, factor: number): Raise | undefined {
+/** The setting's value times `factor`, rounded up within its range; undefined beyond that. */
+function higher(
+  module: PatchModule,
+  setting: string,
+  factor: number,
+  patch: Patch,
+): Raise | BarredMend | undefined {
   const spec = module.definition.settings[setting] as NumberSpec;
   const now = module.settings[setting] as number;
+  const least = now * factor;
+  if (now <= 0 || factor <= 1 || least > spec.max) return undefined;
+  const unit = unitOf(module, patch);
+  const dial = unit?.dials.get(setting);
+  const most = Math.min(spec.max, dial === undefined ? spec.max : rangeOf(dial).high);
+  if (unit !== undefined && least > most) return { why: pastTheEnd(module, setting, unit, least) };
   // To the next half volt or ten percent above, as one would turn it.
   const step = spec.type === 'percent' ? 0.1 : 0.5;
-  const value = Math.ceil((now * factor) / step - 1e-9) * step;
-  if (now <= 0 || value > spec.max || factor <= 1) return undefined;
+  const value = Math.min(Math.ceil(least / step - 1e-9) * step, most);
   return { module, setting, value, text: formatValue(value, spec.type) };
 }
 

@@ -2,20 +2,18 @@
 
 import type { Net } from '../../electrical/nets.ts';
 import type { Span } from '../../modules/definition.ts';
-import type { Edit } from '../../patch/edit/edit.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { formatValue } from '../../patch/units.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
-import type { Context } from '../finding.ts';
+import { barredByRack } from '../by-rack.ts';
+import type { Context, Mend } from '../finding.ts';
 import { wire } from '../words.ts';
 import { setTo } from './raise-level.ts';
 
 /** Edits that set a rhythm module's gate; undefined where a pattern or a step has a gate of its own. */
-export function setGate(
-  net: Net,
-  seconds: number,
-  { netlist }: Context,
-): readonly Edit[] | undefined {
+export function setGate(net: Net, seconds: number, { netlist, patch }: Context): Mend | undefined {
+  const shaped = pulsesBehind(net, netlist.at).fixed;
+  if (shaped !== undefined) return barredByRack(shaped, 'width', patch);
   const module = commonGate(net, netlist);
   if (module === undefined) return undefined;
   const span: Span = { unit: 'seconds', value: seconds };
@@ -30,7 +28,7 @@ export function gateCause(net: Net, { netlist }: Pick<Context, 'netlist'>): stri
 
 /** The rhythm module whose one setting decides the gates on a net. */
 function commonGate(net: Net, { at }: Context['netlist']): PatchModule | undefined {
-  const module = rhythmBehind(net, at);
+  const { module } = pulsesBehind(net, at);
   if (module === undefined) return undefined;
   const { patterns } = rhythmSettings(module.settings);
   const own = patterns
@@ -39,20 +37,26 @@ function commonGate(net: Net, { at }: Context['netlist']): PatchModule | undefin
   return own ? undefined : module;
 }
 
-/** The rhythm module whose gates a net carries, at most through converters. */
-function rhythmBehind(start: Net, at: Context['netlist']['at']): PatchModule | undefined {
+interface Behind {
+  /** The rhythm module whose gates a net carries. */
+  readonly module?: PatchModule;
+  /** The net whose pulses are as long as the rack says, whatever starts them. */
+  readonly fixed?: Net;
+}
+
+/** What decides how long the pulses on a net are, at most through converters. */
+function pulsesBehind(start: Net, at: Context['netlist']['at']): Behind {
   const seen = new Set<Net>();
   for (let net: Net | undefined = start; net !== undefined && !seen.has(net); ) {
     seen.add(net);
     const [output, ...others] = net.outputs;
-    if (output === undefined || others.length > 0) return undefined;
+    if (output === undefined || others.length > 0) return {};
     const { module, jack } = output;
-    // The rack says how long its pulses last.
-    if (jack.facts.stage !== undefined && jack.facts.stage.width > 0) return undefined;
-    if (module.definition.role === 'score') return jack.signal === 'gate' ? module : undefined;
-    if (module.definition.kind !== 'trigger-converter') return undefined;
+    if (jack.facts.stage !== undefined && jack.facts.stage.width > 0) return { fixed: net };
+    if (module.definition.role === 'score') return jack.signal === 'gate' ? { module } : {};
+    if (module.definition.kind !== 'trigger-converter') return {};
     const input = jack.name === 'switch-out' ? 'voltage-in' : 'switch-in';
     net = at({ module: module.name, jack: input });
   }
-  return undefined;
+  return {};
 }

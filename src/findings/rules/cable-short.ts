@@ -2,6 +2,7 @@
 
 import { counted } from '../../patch/text/counted.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { carriedOut } from '../plan/planned-edits.ts';
 import { CABLES } from '../plan/shortage.ts';
 import { saidWays, waysOut } from '../plan/ways-out.ts';
 
@@ -41,4 +42,7 @@ export const cableShort: Rule = {
       },
     ];
   },
+
+  /** What costs nothing that is heard is done; what costs something is told. */
+  mend: carriedOut,
 };

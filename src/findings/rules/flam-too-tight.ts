@@ -1,7 +1,6 @@
 /** Flams and ratchets whose strokes come closer together than what they play can follow. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import type { Edit } from '../../patch/edit/edit.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
@@ -63,7 +62,7 @@ export const flamTooTight: Rule = {
     return [...merging, ...trains.flatMap((train) => stillRising(train, context))];
   },
 
-  mend({ jack, figures }, context): readonly Edit[] | undefined {
+  mend({ jack, figures }, context) {
     const net = jack && context.netlist.at(jack);
     if (net === undefined || figures.attackSeconds !== undefined) return undefined;
     return setGate(net, 0.75 * Number(figures.gapSeconds), context);

@@ -1,7 +1,6 @@
 /** Hits that come while the gate of the one before is still high: nothing rises, nothing starts. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import type { Edit } from '../../patch/edit/edit.ts';
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
@@ -56,7 +55,7 @@ export const gatesMerge: Rule = {
     });
   },
 
-  mend({ jack, figures }, context): readonly Edit[] | undefined {
+  mend({ jack, figures }, context) {
     const net = jack && context.netlist.at(jack);
     // Half the time, in whole milliseconds where there are any.
     const half = Number(figures.spacingSeconds) / 2;

@@ -1,6 +1,5 @@
 /** A trigger whose level never reaches the threshold of its input. */
 
-import type { Edit } from '../../patch/edit/edit.ts';
 import { jackName } from '../../patch/patch.ts';
 import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
@@ -67,5 +66,5 @@ export const levelTooLow: Rule = {
     });
   },
 
-  mend: (finding, context): readonly Edit[] | undefined => raiseLevel(finding, context),
+  mend: raiseLevel,
 };

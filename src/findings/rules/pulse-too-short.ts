@@ -69,8 +69,7 @@ export const pulseTooShort: Rule = {
 
   mend({ jack, figures }, context) {
     const net = jack && context.netlist.at(jack);
-    if (net === undefined || isWidthFixed(net)) return undefined;
-    return setGate(net, 2 * Number(figures.neededSeconds), context);
+    return net && setGate(net, 2 * Number(figures.neededSeconds), context);
   },
 };
 

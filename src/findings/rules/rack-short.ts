@@ -14,6 +14,7 @@ import type { Rack, Unit } from '../../patch/rack/rack.ts';
 import { fixedText } from '../../patch/rack/with-rack.ts';
 import type { Place } from '../../patch/text/place.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { carriedOut } from '../plan/planned-edits.ts';
 import { saidWays, waysOut } from '../plan/ways-out.ts';
 import { listed } from '../words.ts';
 
@@ -51,6 +52,9 @@ export const rackShort: Rule = {
       ...owned.units.flatMap((unit) => overbooked(unit, context)),
     ];
   },
+
+  /** What costs nothing that is heard is done; what costs something is told. */
+  mend: carriedOut,
 };
 
 /** The finding for the modules of a kind that no unit is left for. */

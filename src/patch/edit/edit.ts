@@ -194,8 +194,12 @@ function replaceCable(
     );
   });
   const end = item.range?.[1] ?? at;
-  if (cables.flow) return [{ from: at, to: end, text: filled.join(', ') }];
   const [first, ...others] = filled;
+  if (cables.flow) {
+    // A comma after the last cable may stay; two in a row may not.
+    const comma = first === undefined ? /^\s*,[ \t]*/.exec(source.text.slice(end)) : null;
+    return [{ from: at, to: end + (comma?.[0].length ?? 0), text: filled.join(', ') }];
+  }
   const line = lineEnd(source, end);
   if (first === undefined) {
     const start = at - lead(source, at).length;

@@ -5,7 +5,7 @@ import { contextOf } from '../../../src/findings/context.ts';
 import { accentUnheard } from '../../../src/findings/rules/accent-unheard.ts';
 import { applyEdits } from '../../../src/patch/edit/edit.ts';
 import { withPart } from '../../patches/listen.ts';
-import { patchFrom } from '../read.ts';
+import { editsFor, patchFrom } from '../read.ts';
 import { by, figure, rendered, voice } from '../voice.ts';
 
 const HIT = 'Xxxg XX--';
@@ -66,8 +66,8 @@ describe('accent-unheard', () => {
     const text = withPart('tom', jacks, '{}', 'X');
     const context = contextOf(patchFrom(text));
     const [finding] = accentUnheard.find(context);
-    const edits = finding && accentUnheard.mend?.(finding, context);
-    const mended = applyEdits(context.patch.file, text, edits ?? []) ?? '';
+    const edits = editsFor(accentUnheard, finding, context);
+    const mended = applyEdits(context.patch.file, text, edits) ?? '';
     expect(mended).toContain('drums.hit-accent -> voice.accent.in');
     expect(accentUnheard.find(contextOf(patchFrom(mended)))).toEqual([]);
   });

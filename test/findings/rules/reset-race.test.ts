@@ -5,7 +5,7 @@ import { findingsIn } from '../../../src/findings/check.ts';
 import { contextOf } from '../../../src/findings/context.ts';
 import { resetRace } from '../../../src/findings/rules/reset-race.ts';
 import { applyEdits } from '../../../src/patch/edit/edit.ts';
-import { patchFrom } from '../read.ts';
+import { editsFor, patchFrom } from '../read.ts';
 import { by, figure, RATE, rendered, rises, troubles, voice } from '../voice.ts';
 
 function follower(
@@ -69,8 +69,8 @@ describe('reset-race', () => {
     const text = follower(START);
     const context = contextOf(patchFrom(text));
     const [finding] = resetRace.find(context);
-    const edits = finding && resetRace.mend?.(finding, context);
-    const mended = applyEdits('test.yaml', text, edits ?? []) ?? '';
+    const edits = editsFor(resetRace, finding, context);
+    const mended = applyEdits('test.yaml', text, edits) ?? '';
     const left = findingsIn(contextOf(patchFrom(mended)));
     // The voice is a soft one.
     expect(left.filter(({ rule }) => rule !== 'too-quiet')).toEqual([]);
