@@ -17,11 +17,13 @@ import { planFor } from './plan.ts';
 export function carriedOut({ fix }: Finding, context: Context): Mend | undefined {
   const { patch } = context;
   const plan = planFor(context);
-  if (plan?.cheapest === undefined) return undefined;
-  if (!isFree(plan.cheapest.cost))
+  if (plan === undefined) return undefined;
+  if (plan.cheapest === undefined || !isFree(plan.cheapest.cost)) {
+    const ways = fix.replace(/\.$/, '');
     return {
-      why: `each way out costs something, and which is for you to say: ${fix.replace(/\.$/, '')}`,
+      why: `no way out costs nothing, so that which it is to be is for you to say: ${ways}`,
     };
+  }
   const becomes = plan.cheapest.patch;
   const edits = editsTo(becomes, offRack(patch, plan.rack));
   return 'why' in edits ? edits : { ...edits, becomes };

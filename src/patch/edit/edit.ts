@@ -203,6 +203,10 @@ function replaceCable(
   const line = lineEnd(source, end);
   if (first === undefined) {
     const start = at - lead(source, at).length;
+    const comment = source.text.slice(end, line).trim();
+    // What is said beside it stays, in its place.
+    if (comment !== '')
+      return [{ from: start + lead(source, at).search(/\S|$/), to: line, text: comment }];
     return [
       { from: start, to: Math.min(line + newline(source).length, source.text.length), text: '' },
     ];

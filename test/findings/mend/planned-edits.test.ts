@@ -1,0 +1,145 @@
+// A way out of a rack that is short, carried out in the files: comments and all else stay as they are, and
+// what the files then give is the patch that was planned. Worked out by hand for each cabinet.
+
+import { describe, expect, it } from 'vitest';
+import { barredAsData, barredAsText } from '../../../src/cli/reports/barred-mends.ts';
+import { check } from '../../../src/findings/check.ts';
+import { mended } from '../../../src/findings/mend/mending.ts';
+import { patchFrom } from '../read.ts';
+
+/** A voice behind a converter, which an envelope that takes voltage triggers does without. */
+const HAT = `title: Hat
+modules:
+  wire: { kind: multiple, jacks: 3 }   # only lengthens a cable
+  adapt: { kind: trigger-converter }
+  # The shape.
+  shape:
+    kind: envelope
+    trigger: switch   # the old one
+    release: 30 ms
+  hiss: { kind: noise }
+  level: { kind: amplifier }
+cables:
+  - wire.out-1       -> adapt.voltage-in # in
+  - adapt.switch-out -> shape.trigger
+  - shape.out        -> level.control
+  - hiss.white       -> level.in
+`;
+const MAIN = `rack: own.yaml
+parts: { one: one.yaml, two: two.yaml }
+modules:
+  drums: { kind: rhythm, channels: [a, b], patterns: { p: { a: "x-x-", b: "-x-x" } } }
+  mix: { kind: mixer }
+  out: { kind: output }
+cables: [drums.a -> one.wire.in, drums.b -> two.wire.in, one.level.out -> mix.in-1, two.level.out -> mix.in-2, mix.out -> out.left]
+`;
+const rack = (cables: number, more: string): string => `cables: ${cables}
+units:
+  drums: { kind: rhythm }
+  wire: { kind: multiple, count: 2 }
+  hiss: { kind: noise, count: 2 }
+  level: { kind: amplifier, count: 2 }
+  mix: { kind: mixer }
+  out: { kind: output }
+${more}
+`;
+const ENOUGH =
+  '  adapt: { kind: trigger-converter, count: 2 }\n  old: { kind: envelope, count: 2, fixed: { trigger: switch } }';
+const SHORT = `  adapt: { kind: trigger-converter }
+  old: { kind: envelope, fixed: { trigger: switch } }
+  new: { kind: envelope, fixed: { trigger: voltage } }`;
+
+function mend(files: Readonly<Record<string, string>>) {
+  const texts = { 'test.yaml': MAIN, 'one.yaml': HAT, 'two.yaml': HAT, ...files };
+  const patch = patchFrom(texts['test.yaml'], texts);
+  expect(check(patch).some(({ rule }) => rule.endsWith('-short'))).toBe(true);
+  const { texts: after, left, barred } = mended(patch, { main: 'test.yaml', set: [], texts });
+  const changed = Object.keys(texts).filter(
+    (name) => after.texts[name] !== texts[name as 'test.yaml'],
+  );
+  return {
+    after: after.texts,
+    changed,
+    barred,
+    left: left.filter(({ rule }) => rule.endsWith('-short')),
+  };
+}
+
+describe('a way out that costs nothing', () => {
+  it('takes a converter out of the one part that can do without', () => {
+    const { after, changed, left } = mend({ 'own.yaml': rack(13, SHORT) });
+    expect(left).toEqual([]);
+    expect(changed).toEqual(['one.yaml']);
+    expect(after['one.yaml']).toBe(
+      HAT.replace('  adapt: { kind: trigger-converter }\n', '')
+        .replace('trigger: switch   #', 'trigger: voltage   #')
+        .replace('  - wire.out-1       -> adapt.voltage-in # in\n', '  # in\n')
+        .replace('  - adapt.switch-out -> shape.trigger', '  - wire.out-1       -> shape.trigger'),
+    );
+  });
+
+  it('joins two cables of two files into one, in the file that can name both ends', () => {
+    const { after, changed, left } = mend({ 'own.yaml': rack(12, ENOUGH) });
+    expect(left).toEqual([]);
+    expect(changed).toEqual(['test.yaml', 'one.yaml']);
+    expect(after['test.yaml']).toContain(
+      '[drums.a -> one.adapt.voltage-in, drums.b -> two.wire.in,',
+    );
+    expect(after['one.yaml']).not.toContain('wire.out-1');
+    expect(after['one.yaml']).toContain('# only lengthens a cable');
+  });
+
+  it('changes no file that is in the patch twice, and says so', () => {
+    const twice = MAIN.replace('two.yaml', 'one.yaml');
+    const { changed, barred, left } = mend({ 'test.yaml': twice, 'own.yaml': rack(13, SHORT) });
+    expect(changed).toEqual([]);
+    expect(left).toHaveLength(2);
+    expect(barred.map(({ why }) => why)).toEqual(
+      Array(2).fill(expect.stringContaining('one.yaml is in the patch several times')),
+    );
+  });
+
+  it('takes out the last cables of a list in brackets, and what they led to', () => {
+    const dead = MAIN.replace(
+      '  out:',
+      '  less: { kind: attenuator }\n  more: { kind: attenuator }\n  out:',
+    ).replace('out.left]', 'out.left, drums.a-accent -> less.in, drums.b-accent -> more.in]');
+    const { after, changed, left } = mend({ 'test.yaml': dead, 'own.yaml': rack(13, ENOUGH) });
+    expect(left).toEqual([]);
+    expect(changed).toEqual(['test.yaml']);
+    expect(after['test.yaml']).toBe(MAIN.replace('out.left]', 'out.left, ]'));
+  });
+
+  it('takes nothing out that another file has set, and says so', () => {
+    const set = MAIN.replace('one: one.yaml', 'one: { file: one.yaml, set: { adapt.level: 4 V } }');
+    const { changed, barred } = mend({ 'test.yaml': set, 'own.yaml': rack(13, SHORT) });
+    expect(changed).toEqual([]);
+    expect(barred[0]?.why).toContain('adapt');
+  });
+});
+
+describe('a way out that costs something', () => {
+  it('is told, and the files stay', () => {
+    const { changed, barred } = mend({
+      'own.yaml': rack(
+        13,
+        '  adapt: { kind: trigger-converter }\n  old: { kind: envelope, count: 2, fixed: { trigger: switch } }',
+      ),
+    });
+    expect(changed).toEqual([]);
+    const [text, ...others] = barredAsText(barred);
+    expect(others).toEqual([]);
+    expect(text).toContain('two.yaml:4: rack-short is not mended:\n  no way out costs nothing');
+    expect(text).toMatch(/Or get one more\s+trigger-converter\./);
+    expect(barredAsData(barred)).toEqual([
+      {
+        rule: 'rack-short',
+        file: 'two.yaml',
+        line: 4,
+        column: 3,
+        jack: null,
+        why: expect.stringContaining('once through the song'),
+      },
+    ]);
+  });
+});
