@@ -42,13 +42,7 @@ export const pulseTooShort: Rule = {
         rule: pulseTooShort.name,
         severity: 'fault',
         message:
-          `${
-            width > 0
-              ? `${drivers(net)} gives pulses of ${inTime(width)}, and ${inputsOf(trains)} ` +
-                `${trains.length > 1 ? 'notice' : 'notices'} none under ${inTime(needed / USUAL_RATE)}`
-              : `${drivers(net)} rises so slowly that its pulses end before ${inputsOf(trains)} ` +
-                `${trains.length > 1 ? 'go' : 'goes'} on`
-          }: ` +
+          `${width > 0 ? shortAgainst(trains, width, needed) : neverThere(trains)}: ` +
           `${all ? 'it never fires' : `${share(short.length, pulses.length, 'pulse')} are missed`}${within(span)}.${saidOfPulses(net, patch)}`,
         fix: `${isWidthFixed(net) ? 'Put' : `Lengthen the gate to ${inTime((2 * needed) / USUAL_RATE)} or more, or put`} a pulse module in front of ${jackName(jack)}.`,
         place: placeAtJack(net, jack, patch),
@@ -93,10 +87,7 @@ function atTheEdge(trains: readonly [Train, ...Train[]], { patch, netlist }: Con
   return {
     rule: pulseTooShort.name,
     severity: 'caution',
-    message:
-      `${drivers(net)} gives pulses of ${inTime(width)}, and ${inputsOf(trains)} ` +
-      `${trains.length > 1 ? 'notice' : 'notices'} none under ${inTime(needed / USUAL_RATE)}: ` +
-      `${atWorst(0)} they may be missed.${saidOfPulses(net, patch)}`,
+    message: `${shortAgainst(trains, width, needed)}: ${atWorst(0)} they may be missed.${saidOfPulses(net, patch)}`,
     fix: `Put a pulse module in front of ${jackName(jack)}, or measure both again, more closely.`,
     place: placeAtJack(net, jack, patch),
     jack,
@@ -108,6 +99,18 @@ function atTheEdge(trains: readonly [Train, ...Train[]], { patch, netlist }: Con
       lookedSeconds: span.seconds,
     },
   };
+}
+
+/** @param width s, the shortest that comes; @param needed samples. */
+function shortAgainst(trains: readonly [Train, ...Train[]], width: number, needed: number): string {
+  const notice = trains.length > 1 ? 'notice' : 'notices';
+  return `${drivers(trains[0].net)} gives pulses of ${inTime(width)}, and ${inputsOf(trains)} ${notice} none under ${inTime(needed / USUAL_RATE)}`;
+}
+
+/** What rises so slowly that it is never high enough for a whole sample. */
+function neverThere(trains: readonly [Train, ...Train[]]): string {
+  const go = trains.length > 1 ? 'go' : 'goes';
+  return `${drivers(trains[0].net)} rises so slowly that its pulses end before ${inputsOf(trains)} ${go} on`;
 }
 
 function saidOfPulses(net: Net, patch: Patch): string {

@@ -1,14 +1,17 @@
 /** A follower on a straight clock beside a pattern that swings, or the other way round. */
 
+import type { Net } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import type { Rate } from '../../modules/definition.ts';
 import type { PatchModule } from '../../patch/patch.ts';
+import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { inTime, share } from '../spoken.ts';
-import { type PatternPlaying, playingsOf } from '../triggers/beats.ts';
-import { inPercent, placeAtJack } from '../words.ts';
-
-/** s; two hits further apart than this are heard as two. Source: common practice, no source. */
-const APART = 0.005;
+import { inTime, share, within } from '../spoken.ts';
+import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts';
+import { followedPlay } from '../triggers/followed-play.ts';
+import { APART, isUneven, offStepsApart, stepOf, strokesPlayed } from '../triggers/swing-apart.ts';
+import { drivers, inPercent, placeAtJack } from '../words.ts';
 
 export const swingMismatch: Rule = {
   name: 'swing-mismatch',
@@ -16,43 +19,127 @@ export const swingMismatch: Rule = {
     what: 'The clock is straight and the pattern swings, so the follower and the drums part at every off-step.',
     why:
       'A clock per quarter divides the quarter evenly, whatever the swing. A clock per step comes ' +
-      'with each step, late ones too, but knows nothing of a swing that one line has of its own.',
+      'with each step, late ones too, but knows nothing of a swing that one line has of its own. A ' +
+      'rhythm that follows pulses swings by itself between them: after straight pulses it needs the ' +
+      'swing of the other, after pulses that swing none, or it swings twice.',
     sum: 'An off-step of a pair comes at swing x pair, a straight clock at half of it: (swing - 50 %) x pair apart.',
-    mend: 'Set the clock to 1 per step, or the swing to 50 %.',
+    mend: 'Set the clock to 1 per step, or the swing to 50 %. Of a rhythm that follows straight pulses, set the swing of the one that it follows.',
   },
 
-  find({ patch, netlist, triggers }: Context): readonly Finding[] {
-    return patch.modules.flatMap((module): Finding[] => {
-      if (module.definition.role !== 'score') return [];
-      const jack = { module: module.name, jack: 'clock' };
-      const net = netlist.at(jack);
-      const [input] = net?.inputs ?? [];
-      if (net === undefined || input === undefined) return [];
-      const { pulses, seconds } = triggers.playedBy(module).part('clock');
-      const clocks = pulses.map(({ start }) => start / USUAL_RATE);
-      const off = offSteps(module, seconds, clocks);
-      if (off.apart === 0) return [];
-      return [
-        {
-          rule: swingMismatch.name,
-          severity: 'note',
-          message:
-            `${module.name}.clock comes ${inTime(off.most)} from the swung steps (swing ${inPercent(off.swing)}) ` +
-            `at ${share(off.apart, off.all, 'off-step')} that have a hit: what follows it parts from the drums there.`,
-          fix: `Set the clock of ${module.name} to 1 per step, or the swing to 50 %.`,
-          place: module.settingPlaces.get('clock') ?? placeAtJack(net, jack, patch),
-          jack,
-          figures: {
-            apartSeconds: off.most,
-            offSteps: off.all,
-            apartSteps: off.apart,
-            swing: off.swing,
-          },
-        },
-      ];
-    });
+  find(context: Context): readonly Finding[] {
+    const rhythms = context.patch.modules.filter(({ definition }) => definition.role === 'score');
+    return rhythms.flatMap((module) => [
+      ...ofClock(module, context),
+      ...(isFollowing(context.patch, module) ? ofFollower(module, context) : []),
+    ]);
   },
 };
+
+/** What a rhythm's clock and its own off-steps are apart, where something goes by that clock. */
+function ofClock(module: PatchModule, context: Context): readonly Finding[] {
+  const { patch, netlist, triggers } = context;
+  const jack = { module: module.name, jack: 'clock' };
+  const net = netlist.at(jack);
+  // A rhythm that follows it may swing by itself: of that tells `ofFollower`.
+  const taken = net?.inputs.some((input) => !isFollowing(patch, input.module));
+  if (net === undefined || !taken) return [];
+  if (isFollowing(patch, module)) return ofFollowersClock(module, net, context);
+  const { pulses, seconds } = triggers.playedBy(module).part('clock');
+  const clocks = pulses.map(({ start }) => start / USUAL_RATE);
+  const off = offSteps(module, seconds, clocks);
+  return off.apart === 0 ? [] : [clockFinding(module, net, off, context)];
+}
+
+/** The same of a rhythm that follows pulses: where its steps are, these tell. */
+function ofFollowersClock(module: PatchModule, net: Net, context: Context): readonly Finding[] {
+  const settings = rhythmSettings(module.settings);
+  const { clock, swing } = feelOf(module);
+  const [only, ...others] = new Set(settings.patterns.map((one) => one.stepsPerQuarter));
+  const hasAll = clock.per === 'step' || (only !== undefined && clock.count % only === 0);
+  const play = followedPlay(module, context);
+  const train = context.triggers.at({ module: module.name, jack: CLOCK_IN });
+  const step = train && stepOf(module, train);
+  if (!hasAll || others.length > 0 || play === undefined || step === undefined) return [];
+  const strokes = play.strokes.filter(({ cause }) => cause === 'hit' || cause === 'ghost');
+  // Of several clocks in a step the first is that of the step.
+  const clocks = play.clocks.filter((one, i) => one.step !== play.clocks[i - 1]?.step);
+  const { all, apart, most } = offStepsApart(clocks, strokes, step);
+  if (apart === 0) return [];
+  return [clockFinding(module, net, { all, apart, most: Math.abs(most), swing }, context)];
+}
+
+function clockFinding(module: PatchModule, net: Net, off: OffSteps, { patch }: Context): Finding {
+  const jack = { module: module.name, jack: 'clock' };
+  return {
+    rule: swingMismatch.name,
+    severity: 'note',
+    message:
+      `${module.name}.clock comes ${inTime(off.most)} from the swung steps (swing ${inPercent(off.swing)}) ` +
+      `at ${share(off.apart, off.all, 'off-step')} that have a hit: what follows it parts from the drums there.`,
+    fix: `Set the clock of ${module.name} to 1 per step, or the swing to 50 %.`,
+    place: module.settingPlaces.get('clock') ?? placeAtJack(net, jack, patch),
+    jack,
+    figures: {
+      apartSeconds: off.most,
+      offSteps: off.all,
+      apartSteps: off.apart,
+      swing: off.swing,
+    },
+  };
+}
+
+/** What a rhythm that follows another and that one are apart where both play. */
+function ofFollower(module: PatchModule, context: Context): readonly Finding[] {
+  const { patch, netlist, triggers } = context;
+  const jack = { module: module.name, jack: CLOCK_IN };
+  const train = triggers.at(jack);
+  const leader = train && rhythmOf(train.net, netlist, patch, module);
+  const step = train && stepOf(module, train);
+  if (train === undefined || leader === undefined || step === undefined) return [];
+  const [led, own] = [leader, module].map((one) => strokesPlayed(one, context));
+  if (led === undefined || own === undefined) return [];
+  const { all, apart, most } = offStepsApart(led, own, step);
+  if (apart === 0) return [];
+  const [theirs, its] = [leader, module].map((one) => inPercent(feelOf(one).swing)) as [
+    string,
+    string,
+  ];
+  const uneven = isUneven(train);
+  const from = drivers(train.net);
+  return [
+    {
+      rule: swingMismatch.name,
+      severity: 'note',
+      message:
+        `${module.name} comes up to ${inTime(Math.abs(most))} ${most < 0 ? 'before' : 'after'} ${leader.name} ` +
+        `at ${share(apart, all, 'off-step')} that both play${within(train.span)}: the pulses of ${from} ` +
+        `${uneven ? 'swing' : 'are straight'}, ${module.name} swings them by ${its}, and ${leader.name} has ${theirs}.`,
+      fix: uneven
+        ? `Set the swing of ${module.name} to 50 %: its pulses swing already.`
+        : `Set the swing of ${module.name} to ${theirs}, or let ${from} swing as well (1 per step) and ${module.name} not (50 %).`,
+      place: module.settingPlaces.get('swing') ?? placeAtJack(train.net, jack, patch),
+      jack,
+      figures: {
+        apartSeconds: Math.abs(most),
+        offSteps: all,
+        apartSteps: apart,
+        swing: feelOf(leader).swing,
+        lookedSeconds: train.span.seconds,
+      },
+    },
+  ];
+}
+
+/** Swing and clock of a rhythm, as its song begins. */
+function feelOf({ settings }: PatchModule): { readonly swing: number; readonly clock: Rate } {
+  const { song, patterns, swing, clock } = rhythmSettings(settings);
+  const [entry] = song;
+  const pattern = entry && patterns[entry.pattern];
+  return {
+    swing: entry?.swing ?? pattern?.swing ?? swing,
+    clock: entry?.clock ?? pattern?.clock ?? clock,
+  };
+}
 
 interface OffSteps {
   /** Off-steps with a hit, and those of them that a clock misses. */

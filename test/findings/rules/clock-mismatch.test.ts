@@ -1,7 +1,7 @@
 // clock-mismatch: the clocks that arrive, counted in the render, against what the follower expects.
 
 import { describe, expect, it } from 'vitest';
-import { by, figure, rendered, rises, troubles, voice, type Wanted } from '../voice.ts';
+import { by, figure, RATE, rendered, rises, troubles, voice, type Wanted } from '../voice.ts';
 
 /** A bar of 16 steps with a follower on its clock, or on another. */
 function follower(expects: string, wanted: Wanted & { clock?: readonly string[] } = {}): string {
@@ -105,5 +105,87 @@ describe('clock-mismatch', () => {
     expect(figure(finding, 'clocks')).toBe(clocks(free(7.4)));
     // Eight quarters are heard: a clock more or less at their ends is an eighth a quarter.
     expect(Math.abs(Number(figure(finding, 'arriving')) - 3.7)).toBeLessThan(1 / 8);
+  });
+});
+
+/** A rhythm on the clock of another, or on a clock of its own. */
+function chain(hats: string, wanted: Wanted = {}): string {
+  return voice({
+    hit: 'x---x---x---x---',
+    ...wanted,
+    modules: [
+      `hats: { kind: rhythm, tempo: 120 bpm, channels: [tick], gate: 8 ms, patterns: { a: { tick: "x---x---x---x---" } }, ${hats} }`,
+      'snap: { kind: envelope }',
+      'shade: { kind: amplifier }',
+      ...(wanted.modules ?? []),
+    ],
+    cables: [
+      ...(wanted.cables ?? ['drums.clock -> hats.clock-in']),
+      'hats.tick -> snap.trigger',
+      'snap.out -> shade.control',
+      'hiss.pink -> shade.in',
+      'shade.out -> out.right',
+    ],
+  });
+}
+
+/** s between the hits of the follower. */
+function spacing(text: string, seconds?: number): number {
+  const [first, second] = rises(rendered(text, ['hats.tick'], seconds).volts[0] as Float64Array);
+  return ((second as number) - (first as number)) / RATE;
+}
+
+describe('clock-mismatch of a rhythm that follows pulses', () => {
+  it('finds half as many pulses as it takes a quarter to be, at which it plays half as fast', () => {
+    const text = chain('follows: 4 per quarter', { rhythm: 'gate: 8 ms, clock: 2 per quarter' });
+    const [finding, ...others] = by('clock-mismatch', text);
+    expect(others).toEqual([]);
+    expect(finding?.severity).toBe('fault');
+    expect([figure(finding, 'arriving'), figure(finding, 'expected')]).toEqual([2, 4]);
+    // A quarter is half a second.
+    expect(spacing(text, 3)).toBeCloseTo(1, 3);
+    const right = text.replace('clock: 2 per quarter', 'clock: 4 per quarter');
+    expect(by('clock-mismatch', right)).toEqual([]);
+    expect(spacing(right, 3)).toBeCloseTo(0.5, 3);
+  });
+
+  it('tells the tempo that a clock of its own makes, where that is another', () => {
+    const free = (rate: number) =>
+      chain('follows: 4 per quarter', {
+        modules: [`tick: { kind: clock, rate: ${rate} Hz }`],
+        cables: ['tick.out -> hats.clock-in'],
+      });
+    const [finding] = by('clock-mismatch', free(6));
+    expect(finding?.severity).toBe('note');
+    // 6 pulses a second at four a quarter.
+    expect(figure(finding, 'playsBpm')).toBeCloseTo(90, 1);
+    expect(spacing(free(6), 3)).toBeCloseTo(60 / 90, 3);
+    // 8 Hz are 120 bpm; a hundredth of that is let pass.
+    for (const rate of [8, 8.07]) expect(by('clock-mismatch', free(rate))).toEqual([]);
+    expect(by('clock-mismatch', free(8.1))).toHaveLength(1);
+  });
+
+  it('counts what a follower hands on by the pulses that it gets itself', () => {
+    const through = (clock: string) =>
+      chain(`follows: 4 per quarter, clock: ${clock}`, {
+        rhythm: 'gate: 8 ms, clock: 4 per quarter',
+        modules: [
+          'walk: { kind: step-sequencer, rows: { a: [C2, D2] }, expects: 1 per step }',
+          'tone: { kind: oscillator }',
+          'mix: { kind: mixer }',
+        ],
+        cables: [
+          'drums.clock -> hats.clock-in',
+          'hats.clock -> walk.clock',
+          'walk.a -> tone.pitch',
+        ],
+        sound: ['level.out -> mix.in-1', 'tone.sine -> mix.in-2', 'mix.out -> out.left'],
+      });
+    expect(by('clock-mismatch', through('1 per step'))).toEqual([]);
+    expect(clocks(through('1 per step'))).toBe(16);
+    const [finding] = by('clock-mismatch', through('2 per quarter'));
+    expect(finding?.jack).toEqual({ module: 'walk', jack: 'clock' });
+    expect(figure(finding, 'due')).toBe(16);
+    expect(figure(finding, 'clocks')).toBe(clocks(through('2 per quarter')));
   });
 });

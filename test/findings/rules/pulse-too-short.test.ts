@@ -67,3 +67,46 @@ describe('pulse-too-short', () => {
     expect(highest(rendered(text, ['shape.out']).volts[0] as Float64Array)).toBe(0);
   });
 });
+
+describe('pulse-too-short at and after a rhythm that follows pulses', () => {
+  const hats = (tick: string, gate: string): string =>
+    voice({
+      modules: [
+        `tick: { kind: clock, rate: 48 Hz, duty: ${tick} }`,
+        `hats: { kind: rhythm, tempo: 120 bpm, channels: [tick], follows: 24 per quarter, gate: ${gate}, patterns: { a: { tick: "x-x-x-x-" } } }`,
+        'snap: { kind: envelope }',
+        'shade: { kind: amplifier }',
+      ],
+      cables: [
+        'tick.out -> hats.clock-in',
+        'hats.tick -> snap.trigger',
+        'snap.out -> shade.control',
+        'hiss.pink -> shade.in',
+        'shade.out -> out.right',
+      ],
+    });
+  const heard = (text: string) => {
+    const { volts } = rendered(text, ['hats.tick', 'snap.out'], 2);
+    return [rises(volts[0] as Float64Array).length, highest(volts[1] as Float64Array)];
+  };
+
+  it('finds pulses that clock-in does not notice, at which the rhythm stands', () => {
+    // 4 % of 1/48 s are 0.833 ms, 6 % are 1.25 ms; 1 ms is noticed.
+    const [finding, ...others] = by('pulse-too-short', hats('4 %', '8 ms'));
+    expect(others).toEqual([]);
+    expect(finding?.jack).toEqual({ module: 'hats', jack: 'clock-in' });
+    expect(finding?.message).toContain('it never fires');
+    expect(figure(finding, 'widthSeconds')).toBeCloseTo(0.000833, 5);
+    expect(heard(hats('4 %', '8 ms'))).toEqual([0, 0]);
+    expect(by('pulse-too-short', hats('6 %', '8 ms'))).toEqual([]);
+    expect(heard(hats('6 %', '8 ms'))[0]).toBe(8);
+  });
+
+  it('finds gates of its own that are too short for what they start', () => {
+    const [finding, ...others] = by('pulse-too-short', hats('50 %', '0.6 ms'));
+    expect(others).toEqual([]);
+    expect(finding?.jack).toEqual({ module: 'snap', jack: 'trigger' });
+    expect(figure(finding, 'widthSeconds')).toBeCloseTo(0.0006, 4);
+    expect(heard(hats('50 %', '0.6 ms'))).toEqual([8, 0]);
+  });
+});

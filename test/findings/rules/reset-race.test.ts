@@ -80,3 +80,79 @@ describe('reset-race', () => {
     expect(pitch[0.185 * RATE]).toBeCloseTo(1 / 6, 9);
   });
 });
+
+/** A rhythm on the clock and the start of another, whose pulses may be delayed on their way. */
+function rhythmOn(
+  cables: readonly string[],
+  modules: readonly string[] = [],
+  settings = '',
+): string {
+  return voice({
+    hit: 'x---x---',
+    rhythm: 'gate: 8 ms, clock: 4 per quarter',
+    modules: [
+      `hats: { kind: rhythm, channels: [tick], follows: 4 per quarter, gate: 8 ms, patterns: { a: { tick: "x---x---" } }${settings} }`,
+      'snap: { kind: envelope }',
+      'shade: { kind: amplifier }',
+      ...modules,
+    ],
+    cables: [
+      ...cables,
+      'hats.tick -> snap.trigger',
+      'snap.out -> shade.control',
+      'hiss.pink -> shade.in',
+      'shade.out -> out.right',
+    ],
+  });
+}
+
+describe('reset-race of a rhythm that follows pulses', () => {
+  const late = (time: string) => [`late: { kind: delay, time: ${time}, length: 5 ms }`];
+  const DELAYED = [
+    'drums.start -> hats.reset-in',
+    'drums.clock -> late.trigger',
+    'late.out -> hats.clock-in',
+  ];
+
+  it('finds a start that comes with the first pulse, and says that it needs none', () => {
+    const text = rhythmOn(['drums.start -> hats.reset-in', 'drums.clock -> hats.clock-in']);
+    const [finding, ...others] = by('reset-race', text);
+    expect(others).toEqual([]);
+    expect(finding?.jack).toEqual({ module: 'hats', jack: 'reset-in' });
+    expect(figure(finding, 'gapSeconds')).toBe(0);
+    expect(finding?.fix).toContain('Take the cable out of hats.reset-in');
+    const { volts } = rendered(text, ['hats.reset-in', 'hats.clock-in']);
+    const [resets, clocks] = volts.map((one) => rises(one)[0]);
+    expect(resets).toBe(clocks);
+  });
+
+  it('finds nothing once the clock comes late enough, nor where it settles at once', () => {
+    // The rhythm wants half a millisecond, 24 samples, between the two.
+    expect(by('reset-race', rhythmOn(DELAYED, late('0.4 ms')))).toHaveLength(1);
+    expect(by('reset-race', rhythmOn(DELAYED, late('0.6 ms')))).toEqual([]);
+    expect(
+      by(
+        'reset-race',
+        rhythmOn(
+          ['drums.start -> hats.reset-in', 'drums.clock -> hats.clock-in'],
+          [],
+          ', settle: 0 s',
+        ),
+      ),
+    ).toEqual([]);
+  });
+
+  it('is mended by a delay before clock-in, after which it starts with its first step', () => {
+    const text = rhythmOn(['drums.start -> hats.reset-in', 'drums.clock -> hats.clock-in']);
+    const context = contextOf(patchFrom(text));
+    const [finding] = resetRace.find(context);
+    const mended = applyEdits('test.yaml', text, editsFor(resetRace, finding, context)) ?? '';
+    expect(mended).toContain('-> hats.clock-in');
+    expect(by('reset-race', mended)).toEqual([]);
+    const { volts } = rendered(mended, ['hats.tick', 'drums.hit']);
+    const [own, led] = volts.map((one) => rises(one)) as [number[], number[]];
+    // 2 ms late, and noticed after a millisecond of pulse.
+    expect(own).toHaveLength(2);
+    expect(((own[0] as number) - (led[0] as number)) / RATE).toBeCloseTo(0.003, 4);
+  });
+});

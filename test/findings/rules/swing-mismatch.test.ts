@@ -56,3 +56,136 @@ describe('swing-mismatch', () => {
     expect(by('swing-mismatch', text)).toEqual([]);
   });
 });
+
+/** A second rhythm on the clock of the first; its hits end at an output of their own. */
+function followed(rhythm: string, hats: string, wanted: Parameters<typeof voice>[0] = {}): string {
+  return voice({
+    hit: 'xxxxxxxx',
+    song: '[groove, groove]',
+    rhythm: `gate: 8 ms, ${rhythm}`,
+    ...wanted,
+    modules: [
+      `hats: { kind: rhythm, channels: [tick], gate: 8 ms, patterns: { a: { tick: "xxxxxxxx" } }, ${hats} }`,
+      'snap: { kind: envelope }',
+      'shade: { kind: amplifier }',
+      ...(wanted.modules ?? []),
+    ],
+    cables: [
+      ...(wanted.cables ?? ['drums.clock -> hats.clock-in']),
+      'hats.tick -> snap.trigger',
+      'snap.out -> shade.control',
+      'hiss.pink -> shade.in',
+      'shade.out -> out.right',
+    ],
+  });
+}
+
+/**
+ * s by which each hit of the follower comes after the one of the same number that it follows, less what all
+ * are late: `clock-in` notices a pulse once it has lasted a millisecond.
+ */
+function behind(text: string): number[] {
+  const { volts } = rendered(text, ['drums.hit', 'hats.tick']);
+  const [led, own] = volts.map((one) => rises(one)) as [number[], number[]];
+  return own.map(
+    (hit, i) => (hit - (own[0] as number) - (led[i] as number) + (led[0] as number)) / RATE,
+  );
+}
+
+describe('swing-mismatch of a rhythm that follows pulses', () => {
+  it('finds one that plays straight what the other swings', () => {
+    const text = followed('swing: 60 %, clock: 4 per quarter', 'follows: 4 per quarter');
+    const [finding, ...others] = by('swing-mismatch', text);
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('before drums at all 8 off-steps');
+    // A tenth of a pair of 250 ms.
+    expect(figure(finding, 'apartSeconds')).toBeCloseTo(0.025, 4);
+    const early = behind(text).filter((time) => time < -0.005);
+    expect(early).toHaveLength(figure(finding, 'apartSteps'));
+    expect(Math.min(...early)).toBeCloseTo(-figure(finding, 'apartSeconds'), 4);
+    expect(finding?.fix).toContain('Set the swing of hats to 60 %');
+  });
+
+  it('finds one that swings what swings already', () => {
+    const text = followed('swing: 60 %, clock: 1 per step', 'follows: 1 per step, swing: 60 %');
+    const [finding, ...others] = by('swing-mismatch', text);
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('after drums');
+    expect(finding?.fix).toContain('to 50 %: its pulses swing already');
+    const late = behind(text).filter((time) => time > 0.005);
+    expect(late).toHaveLength(figure(finding, 'apartSteps'));
+    expect(Math.max(...late)).toBeCloseTo(figure(finding, 'apartSeconds'), 4);
+  });
+
+  it.each([
+    [
+      'both swing over straight pulses',
+      'swing: 60 %, clock: 4 per quarter',
+      'follows: 4 per quarter, swing: 60 %',
+    ],
+    ['the pulses swing for both', 'swing: 60 %, clock: 1 per step', 'follows: 1 per step'],
+    ['neither swings', 'clock: 4 per quarter', 'follows: 4 per quarter'],
+    [
+      'there are 24 pulses a quarter',
+      'swing: 60 %, clock: 24 per quarter',
+      'follows: 24 per quarter, swing: 60 %',
+    ],
+  ])('finds nothing where %s', (_, rhythm, hats) => {
+    const text = followed(rhythm, hats);
+    expect(by('swing-mismatch', text)).toEqual([]);
+    expect(Math.max(...behind(text).map(Math.abs))).toBeLessThan(0.002);
+  });
+
+  it('is what its mend says that it is', () => {
+    const straight = followed('swing: 60 %, clock: 4 per quarter', 'follows: 4 per quarter');
+    const mended = straight.replace(
+      'follows: 4 per quarter',
+      'follows: 4 per quarter, swing: 60 %',
+    );
+    expect(by('swing-mismatch', mended)).toEqual([]);
+    const twice = followed('swing: 60 %, clock: 1 per step', 'follows: 1 per step, swing: 60 %');
+    const once = twice.replace(
+      'follows: 1 per step, swing: 60 %',
+      'follows: 1 per step, swing: 50 %',
+    );
+    expect(by('swing-mismatch', once)).toEqual([]);
+  });
+
+  it('takes no lateness of the clock for swing', () => {
+    const late = { modules: ['late: { kind: delay, time: 12 ms, length: 5 ms }'] };
+    const text = followed('swing: 60 %, clock: 1 per step', 'follows: 1 per step', {
+      ...late,
+      cables: ['drums.clock -> late.trigger', 'late.out -> hats.clock-in'],
+    });
+    const { volts } = rendered(text, ['drums.hit', 'hats.tick']);
+    const [led, own] = volts.map((one) => rises(one)[0]) as [number, number];
+    expect((own - led) / RATE).toBeCloseTo(0.013, 3);
+    expect(by('swing-mismatch', text)).toEqual([]);
+  });
+
+  it('finds nothing of pulses that come from no rhythm, and goes by the tempo that they make', () => {
+    const tick = { modules: ['tick: { kind: clock, rate: 6 Hz }'] };
+    const free = followed('clock: 4 per quarter', 'follows: 4 per quarter, swing: 60 %', {
+      ...tick,
+      cables: ['tick.out -> hats.clock-in'],
+    });
+    expect(by('swing-mismatch', free)).toEqual([]);
+    // Its own clock, straight beside its swing, is a tenth of a pair of 2/6 s away.
+    const clocked = followed('clock: 4 per quarter', 'follows: 4 per quarter, swing: 60 %', {
+      modules: [
+        ...tick.modules,
+        'walk: { kind: step-sequencer, rows: { a: [C2, D2] } }',
+        'tone: { kind: oscillator }',
+        'mix: { kind: mixer }',
+      ],
+      cables: ['tick.out -> hats.clock-in', 'hats.clock -> walk.clock', 'walk.a -> tone.pitch'],
+      sound: ['level.out -> mix.in-1', 'tone.sine -> mix.in-2', 'mix.out -> out.left'],
+    }).replace('follows: 4 per quarter,', 'follows: 4 per quarter, clock: 4 per quarter,');
+    const [finding] = by('swing-mismatch', clocked);
+    expect(figure(finding, 'apartSeconds')).toBeCloseTo(1 / 30, 3);
+    const { volts } = rendered(clocked, ['hats.tick', 'hats.clock'], 3);
+    const [ticks, clocks] = volts.map((one) => rises(one)) as [number[], number[]];
+    const apart = ticks.map((hit, i) => (hit - (clocks[i] as number)) / RATE);
+    expect(Math.max(...apart)).toBeCloseTo(figure(finding, 'apartSeconds'), 3);
+  });
+});

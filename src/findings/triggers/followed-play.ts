@@ -1,0 +1,83 @@
+/** What a rhythm that follows pulses plays of those that are known to reach it: as the engine would play it. */
+
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import type { GatePulse } from '../../modules/gates.ts';
+import type { PatchModule } from '../../patch/patch.ts';
+import { FOLLOWED, hasPlug } from '../../timing/followed.ts';
+import { Following } from '../../timing/following.ts';
+import type { Cause } from '../../timing/pulses.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
+import type { Context } from '../finding.ts';
+import type { Train } from './triggers.ts';
+
+/** A stroke of a channel, or a pulse of the clock output. */
+export interface PlayedStroke {
+  readonly sample: number;
+  /** Of the pattern, from 1. */
+  readonly step: number;
+  readonly cause: Cause;
+}
+
+export interface FollowedPlay {
+  readonly strokes: readonly PlayedStroke[];
+  readonly clocks: readonly PlayedStroke[];
+}
+
+/** What happens at an input, in the order in which it counts within one sample. */
+const ACTS = ['go', 'stop', 'reset', 'pulse'] as const;
+
+interface Arrival {
+  readonly sample: number;
+  readonly act: (typeof ACTS)[number];
+}
+
+/** Plays it; undefined where it is not known what reaches it. */
+export function followedPlay(module: PatchModule, context: Context): FollowedPlay | undefined {
+  const { patch, triggers } = context;
+  const [clock, run, reset] = FOLLOWED.map((jack) => triggers.at({ module: module.name, jack }));
+  const hasRun = hasPlug(patch, module, 'run-in');
+  if (clock === undefined || (hasRun && run === undefined)) return undefined;
+  if (reset === undefined && hasPlug(patch, module, 'reset-in')) return undefined;
+  const strokes: PlayedStroke[] = [];
+  const clocks: PlayedStroke[] = [];
+  const following = new Following(rhythmSettings(module.settings), {
+    sampleRate: USUAL_RATE,
+    seed: patch.seed,
+    module: module.name,
+    until: clock.span.seconds,
+    onStroke: ({ sample, step, cause }) => strokes.push({ sample, step, cause }),
+  });
+  const take = (sample: number): void => {
+    for (const { volts, cause, sample: at, step } of following.take(sample))
+      if (cause === 'clock' && volts > 0) clocks.push({ sample: at, step, cause });
+  };
+  if (hasRun) following.stop(0);
+  for (const { sample, act } of arrivals(clock, hasRun ? run : undefined, reset)) {
+    while (following.next < sample) take(following.next);
+    if (act === 'go') following.go();
+    else following[act](sample);
+    if (following.next <= sample) take(sample);
+  }
+  const end = clock.span.seconds * USUAL_RATE;
+  while (following.next < end) take(following.next);
+  return { strokes: strokes.toSorted((a, b) => a.sample - b.sample), clocks };
+}
+
+function arrivals(
+  clock: Train,
+  run: Train | undefined,
+  reset: Train | undefined,
+): readonly Arrival[] {
+  const of = (
+    train: Train | undefined,
+    act: Arrival['act'],
+    at = ({ start }: GatePulse): number => start,
+  ): readonly Arrival[] => train?.noticed.map((pulse) => ({ sample: at(pulse), act })) ?? [];
+  const rank = ({ act }: Arrival): number => ACTS.indexOf(act);
+  return [
+    ...of(run, 'go'),
+    ...of(run, 'stop', ({ end }) => end),
+    ...of(reset, 'reset'),
+    ...of(clock, 'pulse'),
+  ].sort((a, b) => a.sample - b.sample || rank(a) - rank(b));
+}
