@@ -173,7 +173,7 @@ export class Renderer {
   ): ((rhythm: Handle) => void) | undefined {
     if (following === undefined || !isFollowing(patch, module)) return undefined;
     const { machine } = this;
-    const { until, onEdge, onStroke } = following;
+    const { until, onEdge, onStroke, onStep } = following;
     let rhythm: Handle | undefined;
     const circuit = followedRhythm(module, {
       sampleRate,
@@ -181,6 +181,7 @@ export class Renderer {
       ...(until !== undefined && { until }),
       hasRun: hasPlug(patch, module, 'run-in'),
       onStroke: onStroke && ((stroke, channel) => onStroke(module, stroke, channel)),
+      onStep: onStep && ((sample, bar, step) => onStep(module, sample, bar, step)),
       send: (edge) => {
         onEdge?.(module, edge);
         if (rhythm !== undefined)

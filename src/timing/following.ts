@@ -37,6 +37,11 @@ export interface FollowingOptions {
   readonly until?: number;
   /** Told each stroke as it starts, with the index of its channel. */
   readonly onStroke?: ((stroke: Pulse, channel: number) => void) | undefined;
+  /**
+   * Told each step as its pulse comes: when it begins, in samples, without swing; its bar, from 1 (less in a
+   * count-in); its place in the pattern, from 1.
+   */
+  readonly onStep?: ((sample: number, bar: number, step: number) => void) | undefined;
 }
 
 /** A place worked out in doubles may be this much under the pulse that it is at. */
@@ -79,7 +84,7 @@ export class Following {
   private steps: Iterator<DueStep, void>;
   private step: DueStep | undefined;
   /** Steps that are planned and have not begun, and the pulse at which each does. */
-  private coming: { readonly step: DueStep; readonly pulse: number }[] = [];
+  private coming: { readonly step: DueStep; readonly pulse: number; readonly rest: number }[] = [];
   /** Steps that have begun, and where and when the latest did. */
   private begun = 0;
   private place = { bar: 1, step: 1 };
@@ -197,7 +202,7 @@ export class Following {
     for (let { step } = this; step !== undefined; { step } = this) {
       const { pulse, rest } = this.placed(step.place);
       if (pulse + rest >= horizon - SLACK) break;
-      this.coming.push({ step, pulse });
+      this.coming.push({ step, pulse, rest });
       for (const due of step.due) this.waiting.push(this.waitingFor(due));
       this.step = this.steps.next().value ?? undefined;
     }
@@ -206,7 +211,9 @@ export class Following {
       last + (pulse - (count - 1) + rest) * period;
     while (this.coming[0] !== undefined && this.coming[0].pulse < count) {
       const [first] = this.coming.splice(0, 1);
-      if (first !== undefined) this.begin(first.step);
+      if (first === undefined) continue;
+      this.begin(first.step);
+      this.options.onStep?.(timeOf(first), first.step.bar, first.step.step);
     }
     for (const one of this.waiting) {
       const flam = one.due.flam * this.options.sampleRate;

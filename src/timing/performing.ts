@@ -23,6 +23,8 @@ export interface FollowingPlay {
   readonly onEdge?: (module: PatchModule, edge: TimedEdge) => void;
   /** Told each stroke of a channel as it starts. */
   readonly onStroke?: (module: PatchModule, stroke: Pulse, channel: number) => void;
+  /** Told each step as its pulse comes, as {@link FollowingOptions} says. */
+  readonly onStep?: (module: PatchModule, sample: number, bar: number, step: number) => void;
 }
 
 export interface PerformingOptions extends FollowingPlay {

@@ -3,11 +3,14 @@
  * pattern alone. Every bar and every entry of a song can be had, however long it is.
  */
 
-import type { Patch } from '../../patch/patch.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import { heardBars } from '../../output/score/heard-bars.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
-import { type Length, playedSeconds } from '../../timing/length.ts';
-import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
-import { barTimes, songOf, songSeconds } from '../../timing/song.ts';
+import { isFollowing, tempoLeaders } from '../../timing/followed.ts';
+import { barsWithin, type Length, playedSeconds } from '../../timing/length.ts';
+import { rhythmSettings } from '../../timing/settings.ts';
+import { barTimes, type SongPlay, secondsOfBars, songOf, songSeconds } from '../../timing/song.ts';
 import type { From } from '../protocol.ts';
 
 /** The most that is kept in memory and played, s. */
@@ -39,12 +42,12 @@ export function placeOf(patch: Patch, from: From | undefined, bars: number | und
   const within = from && startIn(patch, from);
   if (within === undefined || (within.start === 0 && within.end === undefined))
     return fromStart(patch, bars);
-  const { start, end, rhythm } = within;
-  const timeOf = barTimes(rhythm);
+  const { start, end, ruled } = within;
+  const { timeOf, lengthOf } = ruled;
   // Counted from the bar line before it, and as far on.
   const bar = barAt(timeOf, start);
   const after = (count: number): number => start + timeOf(bar + count) - timeOf(bar);
-  const wanted = end ?? (bars === undefined ? Math.max(songSeconds(rhythm), start) : after(bars));
+  const wanted = end ?? (bars === undefined ? Math.max(lengthOf(undefined), start) : after(bars));
   const stop = wanted - start <= MOST_LOOP_SECONDS ? wanted : lastBarWithin(timeOf, start);
   const seconds = stop - start;
   return {
@@ -56,8 +59,90 @@ export function placeOf(patch: Patch, from: From | undefined, bars: number | und
   };
 }
 
+/** Where the bars and the entries of a song lie. */
+interface Ruled {
+  /** s at which a bar begins, from 1. */
+  readonly timeOf: (bar: number) => number;
+  /** s that so many bars from the start take; of undefined, the song. */
+  readonly lengthOf: (bars: number | undefined) => number;
+  /** s at which a play of the song begins, and ends. */
+  readonly spanOf: (play: SongPlay) => readonly [start: number, end: number];
+}
+
+/** That of a rhythm: by its tempo, or by the pulses that reach it. */
+function ruledBy(patch: Patch, module: PatchModule): Ruled {
+  const rhythm = rhythmSettings(module.settings);
+  if (isFollowing(patch, module)) return ruledByPulses(patch, module, songOf(rhythm, 1).steps);
+  return {
+    timeOf: barTimes(rhythm),
+    lengthOf: (bars) => (bars === undefined ? songSeconds(rhythm) : secondsOfBars(rhythm, bars)),
+    spanOf({ start, repeats, groove }) {
+      const from = toNumber(start);
+      return [from, from + repeats * toNumber(groove.duration)];
+    },
+  };
+}
+
+/** @param steps of the song once through. */
+function ruledByPulses(patch: Patch, module: PatchModule, steps: number): Ruled {
+  const { name } = module;
+  const heard = heardBars(patch);
+  const stepAt = (step: number): number => (step === 0 ? 0 : heard.step(name, step));
+  return {
+    timeOf: heardBar(patch, module),
+    // Round again the first pulse is as late as at the start.
+    lengthOf: (bars) =>
+      bars === undefined
+        ? heard.step(name, steps) - heard.step(name, 0)
+        : heard.bar(name, bars + 1) - heard.bar(name, 1),
+    spanOf: ({ firstStep, repeats, groove }) => [
+      stepAt(firstStep),
+      stepAt(firstStep + repeats * groove.pattern.length),
+    ],
+  };
+}
+
+/** The song begins with the patch, though its first pulse is noticed a little later. */
+function heardBar(patch: Patch, { name }: PatchModule): (bar: number) => number {
+  const heard = heardBars(patch);
+  return (bar) => (bar === 1 ? 0 : heard.bar(name, bar));
+}
+
+/**
+ * The bars of a place.
+ * @returns s at which those begin that lie in it, and the number of the first.
+ */
+export function barsOf({ patch, start, seconds }: Place): {
+  readonly times: readonly number[];
+  readonly first: number;
+} {
+  const end = start + seconds - 0.5 / USUAL_RATE;
+  const [leader] = tempoLeaders(patch);
+  const all: number[] = [];
+  if (leader !== undefined && isFollowing(patch, leader)) {
+    const timeOf = heardBar(patch, leader);
+    for (let bar = 1, time = 0; time < end; time = timeOf(++bar)) all.push(time);
+  } else for (const time of barsWithin(patch, end)) all.push(time);
+  // A bar line within a frame of an end is at it.
+  const first = all.findIndex((time) => time >= start - 0.5 / USUAL_RATE);
+  return first < 0
+    ? { times: [], first: all.length + 1 }
+    : { times: all.slice(first), first: first + 1 };
+}
+
 /** The bars asked for, or the song; of what is too long, as many of its first bars as fit. */
 function fromStart(patch: Patch, bars: number | undefined): Place {
+  const [leader] = tempoLeaders(patch);
+  if (leader !== undefined && isFollowing(patch, leader)) {
+    const { timeOf, lengthOf } = ruledBy(patch, leader);
+    const wanted = lengthOf(bars);
+    // Where no pulses come, by the tempo that it is set to.
+    if (wanted < Number.POSITIVE_INFINITY) {
+      const seconds = wanted <= MOST_LOOP_SECONDS ? wanted : lastBarWithin(timeOf, 0);
+      const length: Length = { unit: 'seconds', value: seconds };
+      return { patch, start: 0, length, seconds, shortened: seconds < wanted };
+    }
+  }
   const length: Length = bars === undefined ? { unit: 'song' } : { unit: 'bars', value: bars };
   const seconds = playedSeconds(patch, length);
   if (seconds <= MOST_LOOP_SECONDS) return { patch, start: 0, length, seconds, shortened: false };
@@ -88,7 +173,7 @@ function withPattern(patch: Patch, from: Extract<From, { type: 'pattern' }>): Pa
 }
 
 interface Within {
-  readonly rhythm: RhythmSettings;
+  readonly ruled: Ruled;
   /** s. */
   readonly start: number;
   /** s; undefined where it goes on to the end of the song. */
@@ -96,21 +181,23 @@ interface Within {
 }
 
 function startIn(patch: Patch, from: Exclude<From, { type: 'pattern' }>): Within | undefined {
-  const module = patch.modules.find(
-    ({ name, definition }) =>
-      definition.role === 'score' && (from.type === 'bar' || name === from.module),
-  );
+  const module =
+    from.type === 'bar'
+      ? tempoLeaders(patch)[0]
+      : patch.modules.find(
+          ({ name, definition }) => definition.role === 'score' && name === from.module,
+        );
   if (module === undefined) return undefined;
-  const rhythm = rhythmSettings(module.settings);
+  const ruled = ruledBy(patch, module);
   if (from.type === 'bar') {
-    const start = from.bar >= 1 ? barTimes(rhythm)(from.bar) : Number.NaN;
-    return start < songSeconds(rhythm) - TINY ? { rhythm, start } : undefined;
+    const start = from.bar >= 1 ? ruled.timeOf(from.bar) : Number.NaN;
+    return start < ruled.lengthOf(undefined) - TINY ? { ruled, start } : undefined;
   }
-  const play = songOf(rhythm, 1).plays[from.entry];
+  const play = songOf(rhythmSettings(module.settings), 1).plays[from.entry];
   if (play === undefined) return undefined;
-  const start = toNumber(play.start);
-  if (from.alone !== true) return { rhythm, start };
-  return { rhythm, start, end: start + play.repeats * toNumber(play.groove.duration) };
+  const [start, end] = ruled.spanOf(play);
+  if (!(end < Number.POSITIVE_INFINITY)) return undefined;
+  return from.alone === true ? { ruled, start, end } : { ruled, start };
 }
 
 /** s: what sums of times are off by. */

@@ -1,7 +1,9 @@
 /** Which pattern plays when: the song in its own words, for the place that moves with the sound. */
 
-import type { Patch } from '../../patch/patch.ts';
+import { heardBars } from '../../output/score/heard-bars.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
+import { isFollowing } from '../../timing/followed.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { songOf } from '../../timing/song.ts';
 import type { PlayedView } from '../protocol.ts';
@@ -17,8 +19,16 @@ const MOST = 4096;
  */
 export function playedViews(patch: Patch, from: number, to: number): readonly PlayedView[] {
   const found: PlayedView[] = [];
-  for (const { name: module, definition, settings } of patch.modules) {
+  for (const rhythm of patch.modules) {
+    const { name: module, definition, settings } = rhythm;
     if (definition.role !== 'score') continue;
+    if (isFollowing(patch, rhythm)) {
+      for (const view of playedByPulses(patch, rhythm, from, to)) {
+        if (found.length >= MOST) return found;
+        found.push(view);
+      }
+      continue;
+    }
     const song = songOf(rhythmSettings(settings), 1);
     const pass = toNumber(song.pass);
     if (!(pass > 0)) continue;
@@ -50,4 +60,37 @@ export function playedViews(patch: Patch, from: number, to: number): readonly Pl
     }
   }
   return found;
+}
+
+/** The same of a rhythm that follows pulses: where its steps are, they tell. */
+function* playedByPulses(
+  patch: Patch,
+  { name: module, settings }: PatchModule,
+  from: number,
+  to: number,
+): Generator<PlayedView> {
+  const heard = heardBars(patch);
+  const { plays } = songOf(rhythmSettings(settings), 1);
+  if (plays.length === 0) return;
+  for (let step = 0; ; )
+    for (const [entry, { groove, repeats }] of plays.entries()) {
+      const { length, name: pattern } = groove.pattern;
+      for (let repeat = 0; repeat < repeats; repeat++, step += length) {
+        const [start, end] = [heard.step(module, step), heard.step(module, step + length)];
+        // Where the pulses end, so does what is known of it.
+        if (start >= to || end === Number.POSITIVE_INFINITY) return;
+        if (end <= from) continue;
+        yield {
+          module,
+          pattern,
+          entry,
+          repeat,
+          repeats,
+          start: start - from,
+          end: end - from,
+          step: (end - start) / length,
+          swing: groove.swing,
+        };
+      }
+    }
 }

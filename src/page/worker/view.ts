@@ -12,10 +12,9 @@ import { dialText, rowText, settingText } from '../../patch/setting-text.ts';
 import { isScoreSpec } from '../../patch/settings.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { formatValue } from '../../patch/units.ts';
-import { barsWithin } from '../../timing/length.ts';
 import type { Control, LoopView, ModuleView, PatchView, SettingView } from '../protocol.ts';
 import { controlOf } from './control.ts';
-import type { Place } from './place.ts';
+import { barsOf, type Place } from './place.ts';
 import { playedViews } from './played.ts';
 import { rowName } from './rows.ts';
 import { rhythmViews } from './score/score-view.ts';
@@ -35,20 +34,17 @@ export function viewOf(of: Patch | Prepared, files: PatchTexts, place: Place): P
   };
 }
 
-function loopView({ patch, start, seconds, shortened }: Place): LoopView {
-  const frames = Math.round((start + seconds) * USUAL_RATE) - Math.round(start * USUAL_RATE);
+function loopView(place: Place): LoopView {
+  const { patch, start, seconds, shortened } = place;
   const end = start + seconds;
-  // A bar line within a frame of an end is at it.
-  const bars = barsWithin(patch, end - 0.5 / USUAL_RATE);
-  const first = bars.findIndex((time) => time >= start - 0.5 / USUAL_RATE);
-  const within = first < 0 ? [] : bars.slice(first);
+  const bars = barsOf(place);
   return {
     sampleRate: USUAL_RATE,
-    frames,
-    bars: within.map((time) => Math.max(0, time - start)),
+    frames: Math.round(end * USUAL_RATE) - Math.round(start * USUAL_RATE),
+    bars: bars.times.map((time) => Math.max(0, time - start)),
     shortened,
     start,
-    firstBar: first < 0 ? bars.length + 1 : first + 1,
+    firstBar: bars.first,
     played: playedViews(patch, start, end),
   };
 }

@@ -141,3 +141,86 @@ describe('a place in a long song', () => {
     expect(place.seconds).toBeCloseTo(ODD, 9);
   });
 });
+
+// Set to 120 bpm, with 6 pulses a second, four a quarter, it plays at 90: a bar takes 8/3 s.
+describe('a place in the song of a rhythm that follows pulses', () => {
+  const followed: PatchTexts = {
+    main: 'slower.yaml',
+    set: [],
+    texts: {
+      'slower.yaml': `title: Slower
+modules:
+  tick: { kind: clock, rate: 6 Hz }
+  drums:
+    kind: rhythm
+    tempo: 120 bpm
+    channels: [hat]
+    follows: 4 per quarter
+    patterns: { a: { hat: "x---x---x---x---" }, b: { hat: "x---------------" } }
+    song: [{ pattern: a, repeats: 2 }, b]
+  shape: { kind: envelope }
+  tone: { kind: oscillator }
+  level: { kind: amplifier }
+  out: { kind: output }
+cables: [tick.out -> drums.clock-in, drums.hat -> shape.trigger, shape.out -> level.control, tone.saw -> level.in, level.out -> out.left]
+`,
+    },
+  };
+  const slower = readFiles(followed).patch as Patch;
+  const SLOW = 8 / 3;
+  /** `clock-in` notices a pulse once it has lasted a millisecond. */
+  const NOTICED = 0.001;
+
+  it('is where the pulses bring it', () => {
+    const place = placeOf(slower, { type: 'bar', bar: 3 }, 1);
+    expect(place.start).toBeCloseTo(2 * SLOW + NOTICED, 4);
+    expect(place.seconds).toBeCloseTo(SLOW, 4);
+    const { loop } = viewOf(slower, followed, place);
+    expect([loop.firstBar, loop.bars]).toEqual([3, [0]]);
+    expect(loop.played.map(({ pattern, entry, start }) => [pattern, entry, start])).toEqual([
+      ['b', 1, 0],
+    ]);
+    expect(loop.played[0]?.step).toBeCloseTo(1 / 6, 4);
+  });
+
+  it('is an entry of its song, and what there is from one on', () => {
+    const alone = placeOf(
+      slower,
+      { type: 'entry', module: 'drums', entry: 1, alone: true },
+      undefined,
+    );
+    expect(alone.start).toBeCloseTo(2 * SLOW + NOTICED, 4);
+    expect(alone.seconds).toBeCloseTo(SLOW, 4);
+    const on = placeOf(slower, { type: 'bar', bar: 2 }, undefined);
+    expect(on.start + on.seconds).toBeCloseTo(3 * SLOW, 4);
+  });
+
+  it('is the song, or so many bars of it, as the pulses play it', () => {
+    expect(placeOf(slower, undefined, undefined).seconds).toBeCloseTo(3 * SLOW, 4);
+    expect(placeOf(slower, undefined, 2).seconds).toBeCloseTo(2 * SLOW, 4);
+    const { loop } = viewOf(slower, followed, placeOf(slower, undefined, 2));
+    expect(loop.bars).toEqual([0, expect.closeTo(SLOW + NOTICED, 4)]);
+    // No bar five: the song from its start.
+    expect(placeOf(slower, { type: 'bar', bar: 4 }, 1)).toMatchObject({ start: 0 });
+  });
+
+  it('goes by the tempo that it is set to where no pulses come', () => {
+    const text = followed.texts['slower.yaml'] as string;
+    const still = { ...followed, texts: { 'slower.yaml': text.replace('tick.out', 'tone.sine') } };
+    const place = placeOf(readFiles(still).patch as Patch, undefined, 1);
+    expect(place.seconds).toBeGreaterThan(0);
+  });
+
+  it('begins with the stroke that is written there', async () => {
+    const page = new Page();
+    await page.answer(page.send({ type: 'open', files: followed }), 'state');
+    const from: From = { type: 'bar', bar: 3 };
+    const { channels } = await page.loop(page.send({ type: 'length', bars: 1, from }));
+    const [mix] = channels;
+    expect(mix?.length).toBe(SLOW * RATE);
+    // The envelope notices its gate after a millisecond too, and rises from there.
+    const first = mix?.findIndex((value) => Math.abs(value) > 0.01) ?? -1;
+    expect(first).toBeGreaterThan(40);
+    expect(first).toBeLessThan(400);
+  });
+});

@@ -1,0 +1,86 @@
+/**
+ * Where the bars and steps of rhythms begin that follow pulses: the control path is played for them, as a
+ * render plays it, and no further than is asked for.
+ */
+
+import { Prepared } from '../../engine/prepared.ts';
+import { Renderer } from '../../engine/renderer.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { performing } from '../../timing/performing.ts';
+import { scoreSource } from './score-of.ts';
+
+/** s that are listened to at most, and s after which no further step is expected. */
+const MOST = 600;
+const PATIENCE = 20;
+
+interface HeardRhythm {
+  /** s at which each step began, in order. */
+  readonly steps: number[];
+  /** s at which each bar began first. */
+  readonly bars: Map<number, number>;
+}
+
+export class HeardBars {
+  private readonly rhythms = new Map<string, HeardRhythm>();
+  private readonly renderer: Renderer;
+  private last = 0;
+
+  constructor(of: Prepared) {
+    const { patch } = of;
+    this.renderer = new Renderer(new Prepared(of.control.patch), {
+      sampleRate: USUAL_RATE,
+      ...performing(patch, {
+        sampleRate: USUAL_RATE,
+        until: MOST,
+        onStep: ({ name }, sample, bar) => {
+          if (bar < 1) return;
+          this.last = sample / USUAL_RATE;
+          const { steps, bars } = this.rhythm(name);
+          steps.push(this.last);
+          if (!bars.has(bar)) bars.set(bar, this.last);
+        },
+      }),
+    });
+  }
+
+  /**
+   * Gives the start of a bar.
+   * @param module the name of a rhythm that follows pulses. @param bar from 1.
+   * @returns s; infinity for one that no pulse brings within ten minutes.
+   */
+  bar(module: string, bar: number): number {
+    const { bars } = this.rhythm(module);
+    this.listenUntil(() => bars.has(bar));
+    return bars.get(bar) ?? Number.POSITIVE_INFINITY;
+  }
+
+  /** The same of a step, counted from 0 over the song and its repeats. */
+  step(module: string, step: number): number {
+    const { steps } = this.rhythm(module);
+    this.listenUntil(() => steps.length > step);
+    return steps[step] ?? Number.POSITIVE_INFINITY;
+  }
+
+  private rhythm(name: string): HeardRhythm {
+    const known = this.rhythms.get(name) ?? { steps: [], bars: new Map() };
+    this.rhythms.set(name, known);
+    return known;
+  }
+
+  private listenUntil(isKnown: () => boolean): void {
+    const { renderer } = this;
+    const seconds = (): number => renderer.position / USUAL_RATE;
+    while (!isKnown() && seconds() < MOST && seconds() < this.last + PATIENCE) renderer.next();
+  }
+}
+
+let latest: { readonly source: string; readonly heard: HeardBars } | undefined;
+
+/** Those of a patch; what was heard of the same score before is not played again. */
+export function heardBars(patch: Patch): HeardBars {
+  const all = new Prepared(patch);
+  const source = scoreSource(all);
+  if (latest?.source !== source) latest = { source, heard: new HeardBars(all) };
+  return latest.heard;
+}
