@@ -8,12 +8,16 @@ import { KINDS } from '../../src/modules/kinds.ts';
 import { runs } from '../runs.ts';
 import { Bench, BLOCK, type Signals, Wasm } from './bench.ts';
 import { cases } from './cases.ts';
+import { outputStage } from './output-stage.ts';
 import { Plain } from './plain.ts';
 
-const kinds = KINDS.filter(({ create }) => create !== undefined).map((definition) => ({
-  definition,
-  kind: definition.kind,
-}));
+// The stage behind an output is no kind, and runs beside theirs.
+const kinds = [...KINDS, outputStage]
+  .filter(({ create }) => create !== undefined)
+  .map((definition) => ({
+    definition,
+    kind: definition.kind,
+  }));
 
 function same(given: Signals, wanted: Signals): void {
   for (const [name, signal] of Object.entries(wanted))

@@ -5,6 +5,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Definition } from '../../src/modules/definition.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
+import { outputStage } from '../circuits/output-stage.ts';
 import { runs } from '../runs.ts';
 import { Bench } from './harness.ts';
 
@@ -12,10 +13,12 @@ const RATE = 8000;
 /** What never rests, since it moves by itself. */
 const RESTLESS: ReadonlySet<string> = new Set(['cluster', 'noise', 'oscillator']);
 
-const kinds = KINDS.filter(({ create }) => create !== undefined).map((definition) => ({
-  definition,
-  kind: definition.kind,
-}));
+const kinds = [...KINDS, outputStage]
+  .filter(({ create }) => create !== undefined)
+  .map((definition) => ({
+    definition,
+    kind: definition.kind,
+  }));
 
 /** Volts that stay for so many blocks: silence, gates on and off, and something in between. */
 const held = fc.record({
