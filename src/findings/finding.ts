@@ -33,6 +33,7 @@ export type RuleName =
   | 'gates-merge'
   | 'input-open'
   | 'jack-doubled'
+  | 'jack-misnamed'
   | 'lengths-drift'
   | 'level-marginal'
   | 'level-too-high'

@@ -21,6 +21,7 @@ const WORDS: Readonly<Record<RuleName, readonly [of: 'jack' | 'module' | 'patch'
     'gates-merge': ['jack', 'misses hits that run together'],
     'input-open': ['jack', 'gets nothing'],
     'jack-doubled': ['jack', 'has more than one plug'],
+    'jack-misnamed': ['jack', 'is not what the rack names'],
     'lengths-drift': ['patch', 'lengths drift apart'],
     'level-marginal': ['jack', 'fires with little to spare'],
     'level-too-high': ['jack', 'gets more than it stands'],

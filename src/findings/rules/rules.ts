@@ -15,6 +15,7 @@ import { flamTooTight } from './flam-too-tight.ts';
 import { gatesMerge } from './gates-merge.ts';
 import { inputOpen } from './input-open.ts';
 import { jackDoubled } from './jack-doubled.ts';
+import { jackMisnamed } from './jack-misnamed.ts';
 import { lengthsDrift } from './lengths-drift.ts';
 import { levelMarginal } from './level-marginal.ts';
 import { levelTooHigh } from './level-too-high.ts';
@@ -49,6 +50,7 @@ export const RULES: readonly Rule[] = [
   gatesMerge,
   inputOpen,
   jackDoubled,
+  jackMisnamed,
   lengthsDrift,
   levelMarginal,
   levelTooHigh,
