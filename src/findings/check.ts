@@ -83,6 +83,7 @@ const AT_A_JACK: readonly (readonly RuleName[])[] = [
   ['level-too-low', 'stays-on'],
   ['level-marginal', 'level-too-high'],
   ['pulse-too-short', 'dc-on-output'],
+  ['slow-rise'],
 ];
 /** What silences the rules of {@link AT_A_JACK} on all of a net, and what any of those silences. */
 const BEFORE_ALL: RuleName = 'outputs-joined';
@@ -108,6 +109,7 @@ const WITH_TRIGGER: readonly RuleName[] = [
   'peak-not-reached',
   'pulse-too-short',
   'reset-race',
+  'slow-rise',
   'swing-mismatch',
   'tail-cut',
 ];

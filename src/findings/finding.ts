@@ -47,6 +47,7 @@ export type RuleName =
   | 'rack-short'
   | 'reset-race'
   | 'signal-mismatch'
+  | 'slow-rise'
   | 'stays-on'
   | 'swing-mismatch'
   | 'switch-into-voltage'

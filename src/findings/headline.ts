@@ -35,6 +35,7 @@ const WORDS: Readonly<Record<RuleName, readonly [of: 'jack' | 'module' | 'patch'
     'rack-short': ['patch', 'the rack has too few modules'],
     'reset-race': ['module', 'is reset too close to a clock'],
     'signal-mismatch': ['jack', 'gets another kind of signal'],
+    'slow-rise': ['jack', 'goes on late'],
     'stays-on': ['jack', 'fires once and never again'],
     'swing-mismatch': ['module', 'does not swing along'],
     'switch-into-voltage': ['jack', 'waits for a voltage'],

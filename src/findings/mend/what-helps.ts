@@ -156,7 +156,11 @@ function withSetting(patch: Patch, module: PatchModule, setting: string, value: 
  * A module to be added, as the rack would have it.
  * @returns undefined where the rack has none to spare, or no cable for it, or fixes it at another setting.
  */
-function spare(definition: Definition, wanted: AnyValues, patch: Patch): PatchModule | undefined {
+export function spare(
+  definition: Definition,
+  wanted: AnyValues,
+  patch: Patch,
+): PatchModule | undefined {
   const { owned, modules, cables } = patch;
   const used = (unit: Unit): number => modules.filter((one) => one.unit?.name === unit.name).length;
   const settings = {

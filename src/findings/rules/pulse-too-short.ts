@@ -3,11 +3,12 @@
 import type { Net } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { largest, smallest } from '../../modules/dsp/extremes.ts';
-import { jackName, type Patch } from '../../patch/patch.ts';
+import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
 import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
+import { comparatorFor, slowEdgeAt } from '../triggers/slow-edge.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { atWorst, drivers, placeAtJack } from '../words.ts';
 
@@ -44,7 +45,7 @@ export const pulseTooShort: Rule = {
         message:
           `${width > 0 ? shortAgainst(trains, width, needed) : neverThere(trains)}: ` +
           `${all ? 'it never fires' : `${share(short.length, pulses.length, 'pulse')} are missed`}${within(span)}.${saidOfPulses(net, patch)}`,
-        fix: `${isWidthFixed(net) ? 'Put' : `Lengthen the gate to ${inTime((2 * needed) / USUAL_RATE)} or more, or put`} a pulse module in front of ${jackName(jack)}.`,
+        fix: cureFor(net, jack, needed, context),
         place: placeAtJack(net, jack, patch),
         jack,
         jacks: jacksOfTrains(trains),
@@ -80,7 +81,8 @@ function closeBy({ net, terminal, pulses, needed }: Train): number {
 }
 
 /** A pulse that is long enough, and within the tolerances that the rack states may not be. */
-function atTheEdge(trains: readonly [Train, ...Train[]], { patch, netlist }: Context): Finding {
+function atTheEdge(trains: readonly [Train, ...Train[]], context: Context): Finding {
+  const { patch, netlist } = context;
   const [{ terminal, net, pulses, needed, span }] = trains;
   const jack = { module: terminal.module.name, jack: terminal.jack.name };
   const width = smallest(pulses.map(({ start, end }) => end - start)) / USUAL_RATE;
@@ -88,7 +90,7 @@ function atTheEdge(trains: readonly [Train, ...Train[]], { patch, netlist }: Con
     rule: pulseTooShort.name,
     severity: 'caution',
     message: `${shortAgainst(trains, width, needed)}: ${atWorst(0)} they may be missed.${saidOfPulses(net, patch)}`,
-    fix: `Put a pulse module in front of ${jackName(jack)}, or measure both again, more closely.`,
+    fix: `${putPulse(net, jack, context)}, or measure both again, more closely.`,
     place: placeAtJack(net, jack, patch),
     jack,
     jacks: jacksOfTrains(trains),
@@ -99,6 +101,22 @@ function atTheEdge(trains: readonly [Train, ...Train[]], { patch, netlist }: Con
       lookedSeconds: span.seconds,
     },
   };
+}
+
+/** @param needed samples. */
+function cureFor(net: Net, jack: JackRef, needed: number, context: Context): string {
+  const put = putPulse(net, jack, context);
+  if (isWidthFixed(net)) return `${put}.`;
+  const gate = inTime((2 * needed) / USUAL_RATE);
+  return `Lengthen the gate to ${gate} or more, or ${put.replace(/^P/, 'p')}.`;
+}
+
+/** A pulse module, and what makes an edge for it where the rack says that there is none. */
+function putPulse(net: Net, jack: JackRef, context: Context): string {
+  const slow = slowEdgeAt(net, jack, context);
+  return slow === undefined
+    ? `Put a pulse module in front of ${jackName(jack)}`
+    : `${comparatorFor(slow, jack, context)}; if its pulses are still too short, a pulse module behind it`;
 }
 
 /** @param width s, the shortest that comes; @param needed samples. */

@@ -29,6 +29,7 @@ import { pulseTooShort } from './pulse-too-short.ts';
 import { rackShort } from './rack-short.ts';
 import { resetRace } from './reset-race.ts';
 import { signalMismatch } from './signal-mismatch.ts';
+import { slowRise } from './slow-rise.ts';
 import { swingMismatch } from './swing-mismatch.ts';
 import { switchIntoVoltage } from './switch-into-voltage.ts';
 import { tailCut } from './tail-cut.ts';
@@ -64,6 +65,7 @@ export const RULES: readonly Rule[] = [
   rackShort,
   resetRace,
   signalMismatch,
+  slowRise,
   staysOn,
   swingMismatch,
   switchIntoVoltage,

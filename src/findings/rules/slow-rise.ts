@@ -1,0 +1,62 @@
+/** A trigger that comes late since what drives it takes its time to rise. */
+
+import { asRackSays } from '../by-rack.ts';
+import type { Context, Finding, Rule } from '../finding.ts';
+import { byNet, inputsOf, inTime, jacksOfTrains } from '../spoken.ts';
+import { comparatorFor, slowEdgeAt } from '../triggers/slow-edge.ts';
+import { APART } from '../triggers/swing-apart.ts';
+import { actsOnRise } from '../triggers/triggers.ts';
+import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
+
+export const slowRise: Rule = {
+  name: 'slow-rise',
+  explanation: {
+    what: 'An output rises so slowly that what it triggers comes 5 ms late or more.',
+    why:
+      'A trigger input goes on when the volts pass its threshold. On an edge that takes its time (a ' +
+      'weak output, a long cable, a capacitor against clicks) that is some way up, and what is ' +
+      'triggered comes after what a quick edge triggers at the same time: two hits are heard where one is written.',
+    sum: 'late = rise / ln 9 x ln(1 / (1 - share)), the share being (threshold - low) / (high - low); 5 ms is common practice.',
+    mend: 'Put a comparator in front, its threshold low on the edge: it goes on early and gives an edge of its own.',
+  },
+
+  find(context: Context): readonly Finding[] {
+    const { patch, triggers, levels } = context;
+    return byNet(triggers.all().filter(actsOnRise)).flatMap((all): Finding[] => {
+      const late = all.filter(({ terminal: { module, jack }, net }) => {
+        const slow = slowEdgeAt(net, { module: module.name, jack: jack.name }, context);
+        return slow !== undefined && slow.late >= APART && slow.late < Number.POSITIVE_INFINITY;
+      });
+      const [first] = late;
+      if (first === undefined) return [];
+      const { net, terminal } = first;
+      const jack = { module: terminal.module.name, jack: terminal.jack.name };
+      const slow = slowEdgeAt(net, jack, context);
+      const trigger = levels
+        .get(net)
+        ?.inputs.find(({ terminal: one }) => one.jack === terminal.jack)?.trigger;
+      if (slow === undefined || trigger === undefined) return [];
+      const go = late.length > 1 ? 'go' : 'goes';
+      return [
+        {
+          rule: slowRise.name,
+          severity: 'note',
+          message:
+            `${drivers(net)} rises in ${inTime(slow.rise)}, and ${inputsOf(late)} ${go} on at ${inVolts(trigger.on)}, ` +
+            `${inTime(slow.late)} after the edge begins: each hit comes so much late.${asRackSays(net, 'rise', patch)}`,
+          fix: `${comparatorFor(slow, jack, context)}.`,
+          place: placeAtJack(net, jack, patch),
+          jack,
+          jacks: jacksOfTrains(late),
+          cause: wire(net),
+          figures: {
+            riseSeconds: slow.rise,
+            lateSeconds: slow.late,
+            thresholdVolts: slow.threshold,
+            earlySeconds: slow.early,
+          },
+        },
+      ];
+    });
+  },
+};

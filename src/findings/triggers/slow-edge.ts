@@ -1,0 +1,71 @@
+/**
+ * Edges that take their time, where a rack says so: how late an input goes on by them, and what brings it on
+ * sooner.
+ *
+ *   late = rise / ln 9 x ln(1 / (1 - share)),  share = (threshold - low) / (high - low)
+ *
+ * Source: the rise of one resistance and capacitance: OutputStage in src/modules/facts.ts.
+ */
+
+import type { Net } from '../../electrical/nets.ts';
+import { comparator } from '../../modules/comparator.ts';
+import { type JackRef, jackName } from '../../patch/patch.ts';
+import { formatBriefly } from '../../patch/units.ts';
+import type { Context } from '../finding.ts';
+import { spare } from '../mend/what-helps.ts';
+
+export interface SlowEdge {
+  /** From 10 to 90 %, s. */
+  readonly rise: number;
+  /** s from where the edge begins until the input goes on; infinity if it never does. */
+  readonly late: number;
+  /** V at which a comparator in front of it goes on early, and s after which. */
+  readonly threshold: number;
+  readonly early: number;
+}
+
+/** Share of the step at which a comparator is set: over what noise and ripple leave at rest. Common practice, no source. */
+const EARLY = 0.1;
+/** V; half of what a comparator takes from on to off unless it is set otherwise. */
+const HALF_HYSTERESIS = 0.05;
+
+/** The edges at a trigger input; undefined where the rack gives no rise time of what drives it. */
+export function slowEdgeAt(net: Net, jack: JackRef, { levels }: Context): SlowEdge | undefined {
+  const [output, ...others] = net.outputs;
+  const rise = output?.jack.facts.stage?.rise ?? 0;
+  const known = levels.get(net);
+  const trigger = known?.inputs.find(
+    ({ terminal }) => terminal.module.name === jack.module && terminal.jack.name === jack.jack,
+  )?.trigger;
+  if (rise === 0 || others.length > 0 || known === undefined || trigger?.type !== 'voltage')
+    return undefined;
+  const { low } = known;
+  const step = trigger.driven - low;
+  const lateAt = (volts: number): number => {
+    const share = (volts - low) / step;
+    if (share >= 1) return Number.POSITIVE_INFINITY;
+    return share <= 0 ? 0 : (-Math.log1p(-share) * rise) / Math.log(9);
+  };
+  const threshold = Math.max(0.2, Math.round(10 * (low + EARLY * step)) / 10);
+  return {
+    rise,
+    late: lateAt(trigger.on),
+    threshold,
+    early: lateAt(threshold + HALF_HYSTERESIS),
+  };
+}
+
+/** What to do about it, without its stop. */
+export function comparatorFor(
+  { threshold, early }: SlowEdge,
+  jack: JackRef,
+  { patch }: Context,
+): string {
+  const volts = formatBriefly(threshold, 'voltage');
+  const time = formatBriefly(Number(early.toPrecision(3)), 'time');
+  const has = spare(comparator, { threshold }, patch) !== undefined;
+  return (
+    `Put a comparator in front of ${jackName(jack)}, its threshold at ${volts}, which goes on ${time} after the edge begins` +
+    (has ? '' : ' (the rack has none to spare, or no cable for it)')
+  );
+}
