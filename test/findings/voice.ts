@@ -69,6 +69,31 @@ export function voice(wanted: Wanted = {}): string {
   ].join('\n');
 }
 
+/**
+ * The same with a second rhythm, `hats`, that follows the clock of the first unless `cables` say what; its
+ * hits end at the right output.
+ * @param hats its settings. @param tab of its channel `tick`; a step is 125 ms at 120 bpm.
+ */
+export function followedVoice(hats: string, tab: string, wanted: Wanted = {}): string {
+  const { modules = [], cables = ['drums.clock -> hats.clock-in'] } = wanted;
+  return voice({
+    ...wanted,
+    modules: [
+      `hats: { kind: rhythm, channels: [tick], patterns: { a: { tick: "${tab}" } }, ${hats} }`,
+      'snap: { kind: envelope }',
+      'shade: { kind: amplifier }',
+      ...modules,
+    ],
+    cables: [
+      ...cables,
+      'hats.tick -> snap.trigger',
+      'snap.out -> shade.control',
+      'hiss.pink -> shade.in',
+      'shade.out -> out.right',
+    ],
+  });
+}
+
 /** What the check says of a patch by one rule. */
 export function by(rule: string, text: string): readonly Finding[] {
   return check(patchFrom(text)).filter((finding) => finding.rule === rule);

@@ -1,7 +1,17 @@
 // clock-mismatch: the clocks that arrive, counted in the render, against what the follower expects.
 
 import { describe, expect, it } from 'vitest';
-import { by, figure, RATE, rendered, rises, troubles, voice, type Wanted } from '../voice.ts';
+import {
+  by,
+  figure,
+  followedVoice,
+  RATE,
+  rendered,
+  rises,
+  troubles,
+  voice,
+  type Wanted,
+} from '../voice.ts';
 
 /** A bar of 16 steps with a follower on its clock, or on another. */
 function follower(expects: string, wanted: Wanted & { clock?: readonly string[] } = {}): string {
@@ -110,23 +120,8 @@ describe('clock-mismatch', () => {
 
 /** A rhythm on the clock of another, or on a clock of its own. */
 function chain(hats: string, wanted: Wanted = {}): string {
-  return voice({
-    hit: 'x---x---x---x---',
-    ...wanted,
-    modules: [
-      `hats: { kind: rhythm, tempo: 120 bpm, channels: [tick], gate: 8 ms, patterns: { a: { tick: "x---x---x---x---" } }, ${hats} }`,
-      'snap: { kind: envelope }',
-      'shade: { kind: amplifier }',
-      ...(wanted.modules ?? []),
-    ],
-    cables: [
-      ...(wanted.cables ?? ['drums.clock -> hats.clock-in']),
-      'hats.tick -> snap.trigger',
-      'snap.out -> shade.control',
-      'hiss.pink -> shade.in',
-      'shade.out -> out.right',
-    ],
-  });
+  const tab = 'x---x---x---x---';
+  return followedVoice(`tempo: 120 bpm, gate: 8 ms, ${hats}`, tab, { hit: tab, ...wanted });
 }
 
 /** s between the hits of the follower. */

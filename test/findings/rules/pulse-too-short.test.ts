@@ -1,7 +1,7 @@
 // pulse-too-short: the pulse against the shortest one that the input notices (1 ms, src/modules/facts.ts).
 
 import { describe, expect, it } from 'vitest';
-import { by, figure, highest, rendered, rises, troubles, voice } from '../voice.ts';
+import { by, figure, followedVoice, highest, rendered, rises, troubles, voice } from '../voice.ts';
 
 describe('pulse-too-short', () => {
   it('finds a gate of 0.9 ms on an envelope, and the envelope stays down in the render', () => {
@@ -69,21 +69,10 @@ describe('pulse-too-short', () => {
 });
 
 describe('pulse-too-short at and after a rhythm that follows pulses', () => {
-  const hats = (tick: string, gate: string): string =>
-    voice({
-      modules: [
-        `tick: { kind: clock, rate: 48 Hz, duty: ${tick} }`,
-        `hats: { kind: rhythm, tempo: 120 bpm, channels: [tick], follows: 24 per quarter, gate: ${gate}, patterns: { a: { tick: "x-x-x-x-" } } }`,
-        'snap: { kind: envelope }',
-        'shade: { kind: amplifier }',
-      ],
-      cables: [
-        'tick.out -> hats.clock-in',
-        'hats.tick -> snap.trigger',
-        'snap.out -> shade.control',
-        'hiss.pink -> shade.in',
-        'shade.out -> out.right',
-      ],
+  const hats = (duty: string, gate: string): string =>
+    followedVoice(`tempo: 120 bpm, follows: 24 per quarter, gate: ${gate}`, 'x-x-x-x-', {
+      modules: [`tick: { kind: clock, rate: 48 Hz, duty: ${duty} }`],
+      cables: ['tick.out -> hats.clock-in'],
     });
   const heard = (text: string) => {
     const { volts } = rendered(text, ['hats.tick', 'snap.out'], 2);

@@ -6,7 +6,7 @@ import { contextOf } from '../../../src/findings/context.ts';
 import { resetRace } from '../../../src/findings/rules/reset-race.ts';
 import { applyEdits } from '../../../src/patch/edit/edit.ts';
 import { editsFor, patchFrom } from '../read.ts';
-import { by, figure, RATE, rendered, rises, troubles, voice } from '../voice.ts';
+import { by, figure, followedVoice, RATE, rendered, rises, troubles, voice } from '../voice.ts';
 
 function follower(
   clock: readonly string[],
@@ -87,22 +87,11 @@ function rhythmOn(
   modules: readonly string[] = [],
   settings = '',
 ): string {
-  return voice({
+  return followedVoice(`follows: 4 per quarter, gate: 8 ms${settings}`, 'x---x---', {
     hit: 'x---x---',
     rhythm: 'gate: 8 ms, clock: 4 per quarter',
-    modules: [
-      `hats: { kind: rhythm, channels: [tick], follows: 4 per quarter, gate: 8 ms, patterns: { a: { tick: "x---x---" } }${settings} }`,
-      'snap: { kind: envelope }',
-      'shade: { kind: amplifier }',
-      ...modules,
-    ],
-    cables: [
-      ...cables,
-      'hats.tick -> snap.trigger',
-      'snap.out -> shade.control',
-      'hiss.pink -> shade.in',
-      'shade.out -> out.right',
-    ],
+    modules,
+    cables,
   });
 }
 

@@ -2,7 +2,7 @@
 // measured in the render.
 
 import { describe, expect, it } from 'vitest';
-import { by, figure, RATE, rendered, rises, voice } from '../voice.ts';
+import { by, figure, followedVoice, RATE, rendered, rises, voice, type Wanted } from '../voice.ts';
 
 const swung = (rhythm: string, hit = 'xxxxxxxx') =>
   voice({
@@ -57,26 +57,13 @@ describe('swing-mismatch', () => {
   });
 });
 
-/** A second rhythm on the clock of the first; its hits end at an output of their own. */
-function followed(rhythm: string, hats: string, wanted: Parameters<typeof voice>[0] = {}): string {
-  return voice({
+/** A second rhythm on the clock of the first, both with a hit on every step. */
+function followed(rhythm: string, hats: string, wanted: Wanted = {}): string {
+  return followedVoice(`gate: 8 ms, ${hats}`, 'xxxxxxxx', {
     hit: 'xxxxxxxx',
     song: '[groove, groove]',
     rhythm: `gate: 8 ms, ${rhythm}`,
     ...wanted,
-    modules: [
-      `hats: { kind: rhythm, channels: [tick], gate: 8 ms, patterns: { a: { tick: "xxxxxxxx" } }, ${hats} }`,
-      'snap: { kind: envelope }',
-      'shade: { kind: amplifier }',
-      ...(wanted.modules ?? []),
-    ],
-    cables: [
-      ...(wanted.cables ?? ['drums.clock -> hats.clock-in']),
-      'hats.tick -> snap.trigger',
-      'snap.out -> shade.control',
-      'hiss.pink -> shade.in',
-      'shade.out -> out.right',
-    ],
   });
 }
 
