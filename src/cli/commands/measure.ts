@@ -10,6 +10,7 @@ import { EventMeter } from '../../measure/hits/events.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
 import { typical } from '../../measure/hits/typical.ts';
 import { speakersOf } from '../../measure/loudness/speakers.ts';
+import { type Mends, mendedOf } from '../../measure/mended.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, measureSignal } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
@@ -53,6 +54,8 @@ interface Options {
 
 interface Result {
   readonly file: string;
+  /** What was taken out of it before its hits were measured. */
+  readonly mends: Mends | undefined;
   readonly layout: WavLayout;
   readonly measures: Measures;
 }
@@ -175,7 +178,11 @@ async function measured(file: string, { json, quiet }: Options): Promise<Result>
     const measures = isLong(wav)
       ? await measuredByTwo(file, wav, blocks)
       : await measureSignal({ sampleRate, channels, weights, blocks });
-    return { file, layout, measures };
+    const mended = mendedOf(wav.blocks, { ...measures, channels });
+    if (mended === undefined) return { file, layout, measures, mends: undefined };
+    const meter = new EventMeter(sampleRate, channels);
+    for (const block of mended.blocks(wav.blocks)) meter.add(block);
+    return { file, layout, measures: { ...measures, ...meter.finish() }, mends: mended.mends };
   } finally {
     progress.end();
     wav.close();
@@ -218,13 +225,14 @@ async function* shown(wav: WavFile, progress: Progress): AsyncGenerator<SampleBl
 }
 
 /** The shape that scripts rely on. */
-function asData({ file, layout, measures }: Result): object {
+function asData({ file, layout, measures, mends }: Result): object {
   return {
     file,
     bitDepth: layout.bits,
     encoding: layout.encoding,
     ...measures,
-    defects: defectsOf(measures, bitsOf(layout)),
+    mended: mends ?? null,
+    defects: defectsOf(measures, bitsOf(layout), mends),
   };
 }
 
@@ -237,7 +245,7 @@ function asText(results: readonly Result[], asked: number): string {
   return asked === 1 ? results.map(report).join('\n') : comparison(results);
 }
 
-function report({ file, layout, measures }: Result): string {
+function report({ file, layout, measures, mends }: Result): string {
   const { bands, hits, onsets } = measures;
   const lines = [
     file,
@@ -247,7 +255,7 @@ function report({ file, layout, measures }: Result): string {
     `  ${tempoText(measures)}`,
   ];
   if (layout.channels > 2) lines.splice(3, 0, `  loudness counts ${countedText(layout)}`);
-  for (const { message } of defectsOf(measures, bitsOf(layout))) lines.push(`  ${message}`);
+  for (const { message } of defectsOf(measures, bitsOf(layout), mends)) lines.push(`  ${message}`);
   if (hits.length > 0) {
     const [rows, falls] = [hits.map(hitRow), hits.map(fallRow)];
     lines.push('', table([HIT_COLUMNS, ...rows], 2));
@@ -442,7 +450,8 @@ Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if th
 A value that cannot be trusted has a ? behind it, and is given with its reason, such as noise-floor or cut-short,
 or as unsure; --json has the reliability of each, from 0 to 1. What the
 recording suffers from is told before its hits ("defects" in --json): silence, no hit, flat tops, an offset
-or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few milliseconds.
+or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few milliseconds. The hits
+of a recording with drift or hum are measured with both taken out, which is told ("mended" in --json).
 
 --against gives without --as-volts a distance in dB, of one hit of each file, by weights that depend on neither: the mean
 magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames of 10 ms,

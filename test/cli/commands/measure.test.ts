@@ -184,7 +184,11 @@ describe('what a recording suffers from', () => {
     expect(forehear(folder, ['measure', 'humming.wav']).stdout).toContain(
       'hum: a steady line at 50 Hz',
     );
-    const { defects } = JSON.parse(forehear(folder, ['measure', 'humming.wav', '--json']).stdout);
+    const { defects, mended } = JSON.parse(
+      forehear(folder, ['measure', 'humming.wav', '--json']).stdout,
+    );
     expect(defects.map(({ kind }: { kind: string }) => kind)).toContain('hum');
+    expect(mended.drift).toBe(false);
+    expect(mended.hum.map(({ hz }: { hz: number }) => hz.toFixed(1))).toEqual(['50.0']);
   });
 });
