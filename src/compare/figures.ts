@@ -1,8 +1,9 @@
 /** The measures of a sound as they are told side by side, in words. */
 
-import type { VariantMeasures } from './measures.ts';
+import { withDoubt } from '../measure/doubt.ts';
+import type { HitFigure, VariantMeasures } from './measures.ts';
 
-/** One of them: what it is called, and what it comes to. */
+/** One of them: what it is called, and what it comes to, with the sign of what is in doubt. */
 export interface Figure {
   readonly name: string;
   readonly of: (measures: VariantMeasures) => string;
@@ -15,9 +16,9 @@ export const FIGURES: readonly Figure[] = [
     of: ({ loudnessLufs }) => (loudnessLufs === null ? 'silent' : unit(loudnessLufs, 1, 'LUFS')),
   },
   { name: 'true peak', of: ({ truePeakDbtp }) => unit(truePeakDbtp, 1, 'dBTP') },
-  { name: 'attack', of: ({ attackSeconds }) => milliseconds(attackSeconds) },
-  { name: 'decay tau', of: ({ decayTauSeconds }) => milliseconds(decayTauSeconds) },
-  { name: 'T60', of: ({ t60Seconds }) => milliseconds(t60Seconds) },
+  { name: 'attack', of: (of) => hitTime(of.attackSeconds, of, 'attack') },
+  { name: 'decay tau', of: (of) => hitTime(of.decayTauSeconds, of, 'decay') },
+  { name: 'T60', of: (of) => hitTime(of.t60Seconds, of, 't60') },
   { name: 'centroid', of: ({ centroidHz }) => unit(centroidHz, 0, 'Hz') },
   { name: 'flatness', of: ({ flatness }) => unit(flatness, 3, '') },
 ];
@@ -30,6 +31,10 @@ export function gainText(db: number): string {
 /** What is left of one sound when another is subtracted from it. @param db null if nothing is. */
 export function differenceText(db: number | null): string {
   return db === null ? 'nothing left' : gainText(db);
+}
+
+function hitTime(value: number | null, of: VariantMeasures, figure: HitFigure): string {
+  return withDoubt(milliseconds(value), of.reliability[figure]);
 }
 
 function milliseconds(value: number | null): string {

@@ -1,5 +1,6 @@
 /** Maps of a grid: what two settings do to a measure, where both take enough values for it to be seen. */
 
+import { isDoubted } from '../measure/doubt.ts';
 import { type Drawing, gridded, label, stacked } from '../output/chart/chart-svg.ts';
 import type { ChartColours } from '../output/chart/colours.ts';
 import { mapChart } from '../output/chart/map.ts';
@@ -16,6 +17,8 @@ interface Mapped {
   readonly name: string;
   readonly of: (one: Compared) => number | null;
   readonly figure: (value: number) => string;
+  /** Whether the measure itself doubts it; none does unless given. */
+  readonly isDoubted?: (one: Compared) => boolean;
 }
 
 const MEASURES: readonly Mapped[] = [
@@ -33,6 +36,7 @@ const MEASURES: readonly Mapped[] = [
     name: 'T60 of a hit, ms',
     of: ({ measures: { t60Seconds } }) => t60Seconds,
     figure: (value) => (1000 * value).toFixed(0),
+    isDoubted: ({ measures: { reliability } }) => isDoubted(reliability.t60),
   },
 ];
 
@@ -45,21 +49,26 @@ export function maps(comparison: Comparison, colours: ChartColours): readonly Dr
   const columns = Math.min(shown.length, 2);
   const width = shown.length === 1 ? WIDTH : (WIDTH - GAP) / 2;
   return MEASURES.flatMap((measure) => {
-    const all = planes.flatMap(({ variants }) => variants.map(measure.of));
-    const range = rangeOf(all);
+    const all = planes.flatMap(({ variants }) => variants);
+    const isDoubtful = (one: Compared): boolean => measure.isDoubted?.(one) ?? false;
+    // What is in doubt does not decide what the tones mean, unless all is.
+    const range =
+      rangeOf(all.filter((one) => !isDoubtful(one)).map(measure.of)) ??
+      rangeOf(all.map(measure.of));
     if (range === undefined) return [];
     const drawings = shown.map(({ name, variants }) =>
       mapChart({
         title: name,
         x: axes.x,
         y: axes.y,
-        measures: axes.y.values.map((down) =>
+        fields: axes.y.values.map((down) =>
           axes.x.values.map((across) => {
             const at = variants.find(
               ({ variant: { settings } }) =>
                 settings[axes.x.label] === across && settings[axes.y.label] === down,
             );
-            return at === undefined ? null : measure.of(at);
+            const value = at === undefined ? null : measure.of(at);
+            return at === undefined || value === null ? null : { value, isDoubted: isDoubtful(at) };
           }),
         ),
         range,
@@ -71,7 +80,10 @@ export function maps(comparison: Comparison, colours: ChartColours): readonly Dr
     const some =
       shown.length < planes.length ? `, the first ${shown.length} of ${planes.length} maps` : '';
     const [least, most] = range.map((end) => measure.figure(end).replace('-', '\u2212'));
-    const title = `${measure.name}: ${least} (pale) to ${most} (dark)${some}`;
+    const doubt = all.some((one) => measure.of(one) !== null && isDoubtful(one))
+      ? '; with a marked corner: in doubt'
+      : '';
+    const title = `${measure.name}: ${least} (pale) to ${most} (dark)${some}${doubt}`;
     return [
       stacked(
         [

@@ -2,7 +2,7 @@
 
 import { ringing } from '../measure/hits/bursts.ts';
 import type { Hit } from '../measure/hits/hits.ts';
-import { typical } from '../measure/hits/typical.ts';
+import { typical, type Weighed } from '../measure/hits/typical.ts';
 import type { Measures } from '../measure/signal.ts';
 import type { Band } from '../measure/spectrum/bands.ts';
 
@@ -30,12 +30,27 @@ export interface VariantMeasures {
   readonly down20Seconds: number | null;
   readonly down40Seconds: number | null;
   readonly down60Seconds: number | null;
+  /** How far each of these can be trusted, from 0 to 1: see `typical`. */
+  readonly reliability: { readonly [figure in HitFigure]: number };
   readonly bands: readonly Band[];
 }
+
+/** What is measured hit by hit. */
+export type HitFigure = 'attack' | 'decay' | FallFigure;
+type FallFigure = 'edt' | 't20' | 't60' | 'down20' | 'down40' | 'down60';
 
 export function summaryOf(measures: Measures): VariantMeasures {
   const { hits } = measures;
   const last = ringing(hits);
+  const attack = typical(
+    hits.map((hit) => ({ value: hit.attackSeconds, reliability: hit.reliability.attack })),
+  );
+  const decay = typical(
+    last.map((hit) => ({ value: hit.decayTauSeconds, reliability: hit.reliability.decay })),
+  );
+  const [edt, t20, t60] = [fallOf(last, 'edt'), fallOf(last, 't20'), fallOf(last, 't60')];
+  const [down20, down40] = [fallOf(last, 'down20'), fallOf(last, 'down40')];
+  const down60 = fallOf(last, 'down60');
   return {
     seconds: measures.seconds,
     channels: measures.channels,
@@ -46,26 +61,29 @@ export function summaryOf(measures: Measures): VariantMeasures {
     centroidHz: measures.centroidHz,
     flatness: measures.flatness,
     onsets: measures.onsets.length,
-    attackSeconds: typical(
-      hits.map((hit) => ({ value: hit.attackSeconds, reliability: hit.reliability.attack })),
-    ),
-    decayTauSeconds: typical(
-      last.map((hit) => ({ value: hit.decayTauSeconds, reliability: hit.reliability.decay })),
-    ),
-    edtSeconds: typicalTime(last, 'edt'),
-    t20Seconds: typicalTime(last, 't20'),
-    t60Seconds: typicalTime(last, 't60'),
-    down20Seconds: typicalTime(last, 'down20'),
-    down40Seconds: typicalTime(last, 'down40'),
-    down60Seconds: typicalTime(last, 'down60'),
+    attackSeconds: attack.value,
+    decayTauSeconds: decay.value,
+    edtSeconds: edt.value,
+    t20Seconds: t20.value,
+    t60Seconds: t60.value,
+    down20Seconds: down20.value,
+    down40Seconds: down40.value,
+    down60Seconds: down60.value,
+    reliability: {
+      attack: attack.reliability,
+      decay: decay.reliability,
+      edt: edt.reliability,
+      t20: t20.reliability,
+      t60: t60.reliability,
+      down20: down20.reliability,
+      down40: down40.reliability,
+      down60: down60.reliability,
+    },
     bands: measures.bands,
   };
 }
 
-function typicalTime(
-  hits: readonly Hit[],
-  name: 'edt' | 't20' | 't60' | 'down20' | 'down40' | 'down60',
-): number | null {
+function fallOf(hits: readonly Hit[], name: FallFigure): Weighed {
   return typical(
     hits.map((hit) => ({ value: hit[`${name}Seconds`], reliability: hit.reliability[name] })),
   );

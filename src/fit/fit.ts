@@ -1,5 +1,6 @@
 /** Moves settings of a patch until its hit sounds like the hit of a recording. */
 
+import type { KindDistance } from '../measure/likeness/drum-kind.ts';
 import { smallest } from '../modules/dsp/extremes.ts';
 import { KINDS } from '../modules/kinds.ts';
 import type { Patch } from '../patch/patch.ts';
@@ -20,7 +21,7 @@ import {
   type SettleOptions,
 } from './settle.ts';
 import { type Shortfall, shortfallsOf } from './shortfall.ts';
-import { moveTogether } from './starts.ts';
+import { moveByMeasures } from './starts.ts';
 import { Tries } from './tries.ts';
 import { withValues } from './write.ts';
 
@@ -70,6 +71,8 @@ export interface Fit {
   readonly distanceBefore: number;
   /** Of the patch that `text` holds, read again; never more than before. */
   readonly distanceAfter: number;
+  /** How far the voice as it was is from the recording's kind of drum; null if it made no sound. */
+  readonly kind: KindDistance | null;
   /** What still differs most in bands and time. */
   readonly shortfalls: readonly Shortfall[];
   /** By how many dB the loudest moment of a hit became louder. */
@@ -191,6 +194,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     text: textWith(tries.best.values),
     distanceBefore: before?.distance.db ?? searchBefore,
     distanceAfter: after?.distance.db ?? searchBefore,
+    kind: before?.kind ?? null,
     shortfalls:
       after === undefined
         ? []
@@ -239,7 +243,7 @@ function searches(request: FitRequest, tries: Tries) {
     const all = [...knobs.keys()];
     if (knobs.length > FEW) {
       const climbing = within(CLIMB_SHARE, all);
-      await moveTogether(tries, knobs, request.recording.target.partialHz, climbing.isOver);
+      await moveByMeasures(tries, knobs, request.recording, climbing.isOver);
       const { values, db } = tries.best;
       const place = knobs.map((knob, axis) => coordinateOf(knob, values[axis] as number));
       const { axes } = await climb(climbing, { place, value: db }, all);

@@ -2,7 +2,7 @@
 
 import type { HitSound } from '../measure/likeness/band-frames.ts';
 import type { Patch } from '../patch/patch.ts';
-import { type VoiceChannel, voiceAlone, voiceChannels } from './path.ts';
+import { type VoiceChannel, voiceOf } from './path.ts';
 import { reportedHit } from './play.ts';
 import type { RecordedHits } from './recording.ts';
 
@@ -21,8 +21,7 @@ export function patchClip(
   { scope, target, longest }: RecordedHits,
   channel: VoiceChannel | undefined,
 ): Float64Array | undefined {
-  const isAlone = channel !== undefined && voiceChannels(patch).length > 1;
-  const hit = reportedHit(isAlone ? voiceAlone(patch, channel) : patch, {
+  const hit = reportedHit(voiceOf(patch, channel), {
     sampleRate: scope.sampleRate,
     channel,
     seconds: target.reportedSeconds,

@@ -62,6 +62,12 @@ export function voiceAlone(patch: Patch, channel: VoiceChannel): Patch {
   };
 }
 
+/** The patch with nothing but one channel's voice; as it is where it has no other. */
+export function voiceOf(patch: Patch, channel: VoiceChannel | undefined): Patch {
+  const isAlone = channel !== undefined && voiceChannels(patch).length > 1;
+  return isAlone ? voiceAlone(patch, channel) : patch;
+}
+
 class Wiring {
   readonly outputs: readonly PatchModule[];
   private readonly at: (module: string, jack: string) => Net | undefined;

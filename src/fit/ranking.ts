@@ -1,7 +1,22 @@
-/** Which of several voices comes nearest to a recording: each is fitted, and they are put in order. */
+/**
+ * Which of several voices is of a recording's kind: what is measured of each, as it is, puts them in order,
+ * since a fitted distance alone favours voices with many settings. The nearest are fitted, to tell
+ * how near each can come.
+ */
 
-import { type Fit, type FitRequest, fewestTries, fitPatch } from './fit.ts';
+import {
+  type DrumKind,
+  drumKind,
+  type KindDistance,
+  kindDistance,
+} from '../measure/likeness/drum-kind.ts';
+import { lookAt } from '../measure/likeness/hit-look.ts';
+import { fileText } from '../patch/texts.ts';
+import { type Fit, type FitRequest, fewestTries, fitPatch, reread } from './fit.ts';
 import { FitError } from './fit-error.ts';
+import { voiceOf } from './path.ts';
+import { reportedHit } from './play.ts';
+import type { RecordedHits } from './recording.ts';
 import type { Knob } from './settings.ts';
 
 /** A voice that may be it. */
@@ -12,15 +27,21 @@ export interface Candidate extends Pick<FitRequest, 'written' | 'channel' | 'kno
 
 export interface Ranked {
   readonly candidate: Candidate;
-  readonly fit: Fit;
+  /** How far the voice as it is is from the recording's kind of drum. */
+  readonly kind: KindDistance;
+  /** Undefined for those that are not among the nearest in kind. */
+  readonly fit: Fit | undefined;
 }
 
 export interface Ranking {
-  /** The nearest first. */
+  /** The nearest in kind first. */
   readonly ranked: readonly Ranked[];
   /** Voices that could not be compared, and why. */
   readonly leftOut: readonly { readonly name: string; readonly why: string }[];
 }
+
+/** Voices that are fitted: those nearest in kind. */
+const FITTED = 4;
 
 /** Renders that a voice is given: with fewer, those of many settings would be judged by where they began. */
 const TRIES = 120;
@@ -37,39 +58,66 @@ function near(knobs: readonly Knob[]): readonly Knob[] {
   });
 }
 
-/** Fits every voice, and puts them in order. Stopped, it is of those that were fitted by then. */
+/** Puts voices in order. Stopped, it is of those that were fitted by then. */
 export async function rankedVoices(
   candidates: readonly Candidate[],
   request: Omit<FitRequest, keyof Candidate | 'tries'>,
 ): Promise<Ranking> {
+  const { recording, isStopped, breathe, onProgress } = request;
   const ranked: Ranked[] = [];
   const leftOut: { name: string; why: string }[] = [];
-  const triesOf = ({ knobs }: Candidate): number => Math.max(TRIES, fewestTries(knobs.length));
-  const total = candidates.reduce((sum, one) => sum + triesOf(one), 0);
-  let before = 0;
+  const orLeftOut = async <T>(name: string, work: () => Promise<T>): Promise<T | undefined> => {
+    try {
+      if (!isStopped()) return await work();
+      leftOut.push({ name, why: 'not come to before it was stopped' });
+    } catch (error) {
+      if (!(error instanceof FitError)) throw error;
+      leftOut.push({ name, why: error.message });
+    }
+    return undefined;
+  };
+  const measured: Omit<Ranked, 'fit'>[] = [];
   for (const candidate of candidates) {
-    if (request.isStopped()) {
-      leftOut.push({ name: candidate.name, why: 'not come to before it was stopped' });
+    await breathe();
+    const kind = await orLeftOut(candidate.name, async () => kindOf(candidate, recording));
+    if (kind !== undefined) measured.push({ candidate, kind: kindDistance(recording.kind, kind) });
+  }
+  measured.sort((a, b) => a.kind.distance - b.kind.distance);
+  const triesOf = ({ knobs }: Candidate): number => Math.max(TRIES, fewestTries(knobs.length));
+  const total = measured
+    .slice(0, FITTED)
+    .reduce((sum, { candidate }) => sum + triesOf(candidate), 0);
+  let done = 0;
+  for (const { candidate, kind } of measured) {
+    if (ranked.length >= FITTED) {
+      ranked.push({ candidate, kind, fit: undefined });
       continue;
     }
-    const start = before;
-    before += triesOf(candidate);
-    try {
-      const fit = await fitPatch({
+    const fit = await orLeftOut(candidate.name, () =>
+      fitPatch({
         ...request,
         ...candidate,
         knobs: near(candidate.knobs),
         tries: triesOf(candidate),
-        onProgress: (done) => request.onProgress(start + done, total),
-      });
-      ranked.push({ candidate, fit });
-    } catch (error) {
-      if (!(error instanceof FitError)) throw error;
-      leftOut.push({ name: candidate.name, why: error.message });
-    }
+        onProgress: (tries) => onProgress(Math.min(total, done + tries), total),
+      }),
+    );
+    done += triesOf(candidate);
+    if (fit !== undefined) ranked.push({ candidate, kind, fit });
   }
-  return {
-    ranked: ranked.toSorted((a, b) => a.fit.distanceAfter - b.fit.distanceAfter),
-    leftOut,
-  };
+  return { ranked, leftOut };
+}
+
+/** What kind of drum a voice is, as it is. @throws FitError if it makes no hit. */
+function kindOf({ written, channel }: Candidate, { scope, target }: RecordedHits): DrumKind {
+  const patch = reread(written, fileText(written, written.main) ?? '');
+  const hit = reportedHit(voiceOf(patch, channel), {
+    ...{ sampleRate: scope.sampleRate, channel },
+    seconds: target.reportedSeconds,
+  });
+  const kind = hit && drumKind(hit, lookAt(scope, hit));
+  if (kind) return kind;
+  throw new FitError(
+    `${written.main}: it makes no sound that sets in, so there is no hit to compare.`,
+  );
 }

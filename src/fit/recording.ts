@@ -2,6 +2,7 @@
 
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { BandScope, type HitSound } from '../measure/likeness/band-frames.ts';
+import { type DrumKind, drumKind } from '../measure/likeness/drum-kind.ts';
 import { heardFrames, hitDistance } from '../measure/likeness/hit-distance.ts';
 import { type HitLook, lookAt, meanLook } from '../measure/likeness/hit-look.ts';
 import { chosenHit, soundsFrom } from '../measure/likeness/hit-spans.ts';
@@ -36,8 +37,9 @@ export interface FitSource extends Omit<SampleSource, 'blocks'> {
 export interface RecordedHits {
   readonly scope: BandScope;
   readonly target: Target;
-  /** The hit that is reported on. */
+  /** The hit that is reported on, and of what kind of drum it is. */
   readonly sound: HitSound;
+  readonly kind: DrumKind;
   /** Found, and of these used. */
   readonly found: number;
   readonly used: number;
@@ -90,12 +92,18 @@ export function recordedHits(source: FitSource, name: string): RecordedHits {
     );
   const scope = new BandScope(sampleRate);
   const look = lookAt(scope, chosen);
+  const kind = drumKind(chosen, look);
+  if (kind === null)
+    throw new FitError(
+      `${name}: nothing of its hit is in the bands from 50 Hz to 16 kHz, which are compared.`,
+    );
   const noise = noiseOf(scope, samples, onsets);
   const alike = alikeOf(hits, { index, scope, look, noise });
   return {
     scope,
     target: new Target(look, meanLook([look, ...alike]), noise),
     sound: chosen,
+    kind,
     found: onsets.length,
     used: 1 + alike.length,
     chosen: { index, time: chosen.onset / sampleRate },

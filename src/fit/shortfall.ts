@@ -7,6 +7,7 @@
  * Techniques, Commun. ACM 27 (1984) 865-873, the largest sum of a stretch (from memory).
  */
 
+import { reliabilityOf } from '../measure/estimate.ts';
 import {
   type BandFrames,
   FIRST_BAND,
@@ -48,8 +49,9 @@ export interface Shortfall {
   readonly share: number;
   /** What the recording sounds there: its strongest partial, or null for noise. */
   readonly partial: Partial | null;
-  /** Time in which the recording would fall by 60 dB there, s. */
+  /** Time in which the recording would fall by 60 dB there, s, and how far that can be trusted, 0 to 1. */
   readonly fall: number;
+  readonly fallReliability: number;
 }
 
 /** Differences up to this count for nothing, dB: chance makes some 4 of two hits of one noise. */
@@ -103,7 +105,7 @@ export function shortfallsOf(
       isHighest: high === differences.length - 1,
       isToEnd: last >= heard - 2,
       partial: sign > 0 ? toneOf(recorded.sound, { lowHz, highHz, from, to }) : null,
-      fall: fallIn(recorded.frames, box),
+      ...fallIn(recorded.frames, box),
     });
   }
   return found;
@@ -136,7 +138,10 @@ function largestBox(rows: readonly Float64Array[], sign: 1 | -1): Box {
 }
 
 /** How fast the recording falls in a box: the straight line of least squares through its level. */
-function fallIn({ bands: rows }: BandFrames, { bands: [low, high], frames }: Box): number {
+function fallIn(
+  { bands: rows }: BandFrames,
+  { bands: [low, high], frames }: Box,
+): Pick<Shortfall, 'fall' | 'fallReliability'> {
   const [first, last] = frames;
   const levels = Array.from({ length: last - first + 1 }, (_, k) => {
     let power = 0;
@@ -145,10 +150,11 @@ function fallIn({ bands: rows }: BandFrames, { bands: [low, high], frames }: Box
   });
   const [fastest, slowest] = FALLS;
   // One frame alone tells nothing of what follows it.
-  if (levels.length < 3) return levels.length * FRAME_SECONDS;
-  const { perSecond } = lineThrough(levels);
-  if (!(perSecond < 0)) return slowest;
-  return Math.min(slowest, Math.max(fastest, -60 / perSecond));
+  if (levels.length < 3) return { fall: levels.length * FRAME_SECONDS, fallReliability: 0 };
+  const { perSecond, error } = lineThrough(levels);
+  const fall = -60 / perSecond;
+  if (fall > fastest && fall < slowest) return { fall, fallReliability: reliabilityOf(error) };
+  return { fall: perSecond < 0 && fall <= fastest ? fastest : slowest, fallReliability: 0 };
 }
 
 /** The partial that makes most of what sounds in a box; null if none does. */

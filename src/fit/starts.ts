@@ -1,26 +1,30 @@
 /**
- * Where a fit starts: what all settings of one sort have in common is moved first, by what is measured. A
- * drum that is a fifth higher, or twice as long, has every pitch higher and every time longer.
+ * Where a fit starts: by what is measured of the recording. A drum that is a fifth higher, or twice as long, has
+ * every pitch higher and every time longer, so what all settings of one sort have in common is moved first;
+ * and what rings is tuned to the recording's own partials, with their own falls.
  */
 
+import { type Partial, partialsOf } from '../measure/pitch/partials.ts';
+import type { RecordedHits } from './recording.ts';
 import { boundsOf, coordinateOf, type Knob, knobValue } from './settings.ts';
-import type { Tries } from './tries.ts';
+import type { TriedSound, Tries } from './tries.ts';
 
 /** Shifts in units of the search, of which one is a factor of e. */
 const TIMES = [-2.4, -1.6, -0.8, 0.8];
 const PITCHES = [-1.4, -0.7, -0.35, 0.35, 0.7, 1.4];
 const CUTOFFS = [-1.6, -0.8, -0.4, 0.4, 0.8];
+/** Half a frame, s: a fall within one has a logarithm then. */
+const SHORTEST = 0.005;
+const FALLS = ['down10Seconds', 'down20Seconds', 'down40Seconds'] as const;
 
-/**
- * Moves the settings of each sort together, and keeps what is nearer.
- * @param partialHz of the recording; null if it has none.
- */
-export async function moveTogether(
+/** Moves settings to where the measures say, and keeps what is nearer. */
+export async function moveByMeasures(
   tries: Tries,
   knobs: readonly Knob[],
-  partialHz: number | null,
+  recording: RecordedHits,
   isOver: () => boolean,
 ): Promise<void> {
+  const { kind, target } = recording;
   const axesOf = (wanted: (knob: Knob) => boolean): readonly number[] =>
     [...knobs.keys()].filter((axis) => wanted(knobs[axis] as Knob));
   const times = axesOf(({ spec }) => spec.type === 'time');
@@ -38,16 +42,67 @@ export async function moveTogether(
       );
     }
   };
-  const measured = async (): Promise<readonly number[]> => {
-    const own = await tries.partialAt(tries.best.values);
-    return partialHz === null || own === null ? [] : [Math.log(partialHz / own)];
-  };
-  await shifted(times, TIMES);
-  await shifted(pitches, [...(await measured()), ...PITCHES]);
-  await shifted([...pitches, ...cutoffs], [...(await measured()), -0.7, 0.7]);
-  await shifted(cutoffs, CUTOFFS);
-  await shifted(pitches, [...(await measured()), -0.2, 0.2]);
-  await shifted(times, [-0.8, -0.4, 0.4]);
+  /** By how much the recording's figures are larger than those of the best so far. */
+  const measured = async (of: (own: TriedSound) => readonly number[]): Promise<readonly number[]> =>
+    of(await tries.soundAt(tries.best.values)).filter(Number.isFinite);
+  const higher = (): Promise<readonly number[]> =>
+    measured(({ partialHz }) =>
+      partialHz === null || target.partialHz === null
+        ? []
+        : [Math.log(target.partialHz / partialHz)],
+    );
+  const longer = (): Promise<readonly number[]> =>
+    measured(({ figures }) =>
+      figures === null
+        ? []
+        : FALLS.map((fall) => Math.log((kind[fall] + SHORTEST) / (figures[fall] + SHORTEST))),
+    );
+  const brighter = (): Promise<readonly number[]> =>
+    measured(({ figures }) =>
+      figures === null ? [] : [Math.log(kind.centreHz / figures.centreHz)],
+    );
+  await shifted(times, [...(await longer()), ...TIMES]);
+  await shifted(pitches, [...(await higher()), ...PITCHES]);
+  await tuned(tries, knobs, recording, isOver);
+  await shifted([...pitches, ...cutoffs], [...(await higher()), -0.7, 0.7]);
+  await shifted(cutoffs, [...(await brighter()), ...CUTOFFS]);
+  await shifted(pitches, [...(await higher()), -0.2, 0.2]);
+  await shifted(times, [...(await longer()), -0.8, -0.4, 0.4]);
+}
+
+/** Tunes what rings to the recording's loudest partials, the lower to the lower, with their falls. */
+async function tuned(
+  tries: Tries,
+  knobs: readonly Knob[],
+  { sound }: RecordedHits,
+  isOver: () => boolean,
+): Promise<void> {
+  const axisOf = (module: string, setting: string): number =>
+    knobs.findIndex((knob) => knob.module === module && knob.setting === setting);
+  const { values } = tries.best;
+  const ringing = knobs
+    .flatMap(({ module, setting }, pitch) => {
+      const decay = axisOf(module, 'decay');
+      return setting === 'at-zero' && decay >= 0 ? [{ pitch, decay }] : [];
+    })
+    .toSorted((a, b) => (values[a.pitch] as number) - (values[b.pitch] as number));
+  if (ringing.length === 0) return;
+  const partials = partialsOf(sound, { most: ringing.length });
+  const on = (axes: readonly (typeof ringing)[number][], to: readonly Partial[]) =>
+    axes.reduce((all, { pitch, decay }, index) => {
+      const { hz, decay: fall } = to[index] as Partial;
+      return all
+        .with(pitch, within(knobs[pitch] as Knob, hz))
+        .with(decay, within(knobs[decay] as Knob, fall));
+    }, values);
+  const rising = (some: readonly Partial[]): readonly Partial[] =>
+    some.toSorted((a, b) => a.hz - b.hz);
+  // The loudest alone, the two loudest, and so on: what is left over stays as it is.
+  for (let count = partials.length; count > 0 && !isOver(); count--) {
+    const some = rising(partials.slice(0, count));
+    await tries.at(on(ringing.slice(0, count), some));
+    if (count < ringing.length && !isOver()) await tries.at(on(ringing.slice(-count), some));
+  }
 }
 
 function isPitch({ setting }: Knob): boolean {
@@ -57,4 +112,8 @@ function isPitch({ setting }: Knob): boolean {
 function moved(knob: Knob, value: number, shift: number): number {
   const { low, high } = boundsOf(knob);
   return knobValue(knob, Math.min(high, Math.max(low, coordinateOf(knob, value) + shift)));
+}
+
+function within(knob: Knob, value: number): number {
+  return knobValue(knob, coordinateOf(knob, value));
 }

@@ -1,5 +1,12 @@
 /** The renders of a fit: how far each is from the recording, and the best of them. */
 
+import {
+  type BandFigures,
+  bandFigures,
+  drumKind,
+  type KindDistance,
+  kindDistance,
+} from '../measure/likeness/drum-kind.ts';
 import { type HitDistance, hitDistance } from '../measure/likeness/hit-distance.ts';
 import { type HitLook, lookAt, meanLook } from '../measure/likeness/hit-look.ts';
 import { KINDS } from '../modules/kinds.ts';
@@ -7,7 +14,7 @@ import type { KeptTrees } from '../patch/fragment.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts } from '../patch/texts.ts';
 import { FitError } from './fit-error.ts';
-import { type VoiceChannel, voiceAlone, voiceChannels } from './path.ts';
+import { type VoiceChannel, voiceOf } from './path.ts';
 import { playedHits, reportedHit, type VoicePlayOptions } from './play.ts';
 import type { RecordedHits } from './recording.ts';
 import { type Knob, knobText, withTwin } from './settings.ts';
@@ -29,11 +36,21 @@ export interface Tried {
   readonly db: number;
 }
 
+/** What is measured of a try; null for a hit without sound. */
+export interface TriedSound {
+  /** The strongest partial, Hz. */
+  readonly partialHz: number | null;
+  /** When it comes and goes, and where it lies. */
+  readonly figures: BandFigures | null;
+}
+
 /** What a patch sounds like beside the recording. */
 export interface Likeness {
   readonly distance: HitDistance;
   /** Power of its loudest moment. */
   readonly power: number;
+  /** How far its kind of drum is from the recording's. */
+  readonly kind: KindDistance | null;
 }
 
 /**
@@ -59,7 +76,7 @@ export class Tries {
   /** How many hits are played; undefined before the first. */
   private count: number | undefined;
   private readonly known = new Map<string, number>();
-  private readonly partials = new Map<string, number | null>();
+  private readonly heardOf = new Map<string, TriedSound>();
   /** The texts are parsed once for all of them. */
   private readonly kept: KeptTrees = new Map();
 
@@ -88,16 +105,19 @@ export class Tries {
     const look = this.lookOf(patch);
     const db = look === undefined ? Number.POSITIVE_INFINITY : this.compared(look);
     this.known.set(key, db);
-    this.partials.set(key, look?.tonality.partialHz ?? null);
+    this.heardOf.set(key, {
+      partialHz: look?.tonality.partialHz ?? null,
+      figures: look === undefined ? null : bandFigures(look.frames),
+    });
     this.done += 1;
     await onRender(this.done);
     return db;
   }
 
-  /** The strongest partial with these values, Hz; null for a hit without sound. */
-  async partialAt(values: readonly number[]): Promise<number | null> {
+  /** What is measured of a hit with these values. */
+  async soundAt(values: readonly number[]): Promise<TriedSound> {
     await this.aside(values);
-    return this.partials.get(this.setOf(values).join()) ?? null;
+    return this.heardOf.get(this.setOf(values).join()) ?? { partialHz: null, figures: null };
   }
 
   /** What is as it was stays as the file writes it, to the last digit. */
@@ -117,7 +137,10 @@ export class Tries {
     if (hit === undefined) return undefined;
     const look = lookAt(recording.scope, hit);
     const distance = recording.target.reported(look, isLevelled);
-    return distance === null ? undefined : { distance, power: loudestPower(look) };
+    if (distance === null) return undefined;
+    const own = drumKind(hit, look);
+    const kind = own && kindDistance(recording.kind, own);
+    return { distance, power: loudestPower(look), kind };
   }
 
   private get playing(): VoicePlayOptions {
@@ -127,9 +150,7 @@ export class Tries {
   }
 
   private alone(patch: Patch): Patch {
-    const { channel } = this.options;
-    const isAlone = channel !== undefined && voiceChannels(patch).length > 1;
-    return isAlone ? voiceAlone(patch, channel) : patch;
+    return voiceOf(patch, this.options.channel);
   }
 
   /** The mean of a patch's hits; undefined if it makes none. Hits that are all the same are played once. */

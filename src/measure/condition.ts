@@ -26,6 +26,9 @@ export interface Hum {
   readonly dbfs: number;
 }
 
+/** An offset, and a drift, that shows in the figures: of full scale and of the peak. */
+const SHOWS = 0.005;
+const SHOWS_OF_PEAK = 0.03;
 /** Mains, and their lowest harmonics. A rectifier hums at twice its mains. */
 const MAINS_HZ = [50, 60];
 const HARMONICS = [1, 2, 3];
@@ -46,6 +49,16 @@ const HARMLESS = 0.0005;
 const OPPOSED = -0.5;
 /** A channel under this, mean square, holds nothing: -90 dB. */
 const NOTHING = 1e-9;
+
+/** Whether the level that a recording rests at wanders by more than its figures bear. */
+export function driftShows({ drift }: Condition, peakDbfs: number | null): boolean {
+  return drift > leastShown(peakDbfs);
+}
+
+/** What an offset and a drift have to be for figures to show it, of full scale. */
+export function leastShown(peakDbfs: number | null): number {
+  return Math.max(SHOWS, SHOWS_OF_PEAK * 10 ** ((peakDbfs ?? 0) / 20));
+}
 
 /** Looks at what comes, block by block. */
 export class ConditionMeter {

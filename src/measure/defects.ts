@@ -1,5 +1,7 @@
 /** What of a recording's figures is not to be trusted, and what to do about it. */
 
+import { driftShows, leastShown } from './condition.ts';
+import type { Mends } from './mended.ts';
 import type { Measures } from './signal.ts';
 
 /** One thing that is wrong with a recording. */
@@ -23,9 +25,6 @@ export interface Defect {
 const FLOOR_DB = -70;
 /** Shorter than this has neither decay nor pitch, s. */
 const SHORTEST = 0.02;
-/** An offset, and a drift, that shows in the figures: of full scale and of the peak. */
-const SHOWS = 0.005;
-const SHOWS_OF_PEAK = 0.03;
 const FEW_BITS = 8;
 /** Of fewer steps than this the top of any wave is flat: 9 of 60 are what a clipped wave has fallen at least. */
 const FEWEST_STEPS = 60;
@@ -33,9 +32,10 @@ const FEWEST_STEPS = 60;
 /**
  * Looks through the measures of a recording.
  * @param bits of a sample; 0 for floating point, or where it is not known.
+ * @param mends what was taken out of it before its hits were measured.
  * @returns none for a recording that is as it should be.
  */
-export function defectsOf(measures: Measures, bits: number): readonly Defect[] {
+export function defectsOf(measures: Measures, bits: number, mends?: Mends): readonly Defect[] {
   const { peakDbfs, onsets, seconds } = measures;
   if (peakDbfs === null)
     return [
@@ -63,7 +63,7 @@ export function defectsOf(measures: Measures, bits: number): readonly Defect[] {
   return [
     ...found,
     ...clipped(measures, bits),
-    ...steady(measures),
+    ...steady(measures, mends),
     ...channels(measures),
     ...few(bits),
   ];
@@ -85,17 +85,24 @@ function clipped({ hits, peakDbfs }: Measures, bits: number): Defect[] {
   ];
 }
 
-function steady({ condition, peakDbfs }: Measures): Defect[] {
+/** What of the hits' figures is not the recording's as it is. */
+const TAKEN_OUT =
+  "It is taken out of the hits' figures, not of peak, crest, spectrum and loudness.";
+
+function steady({ condition, peakDbfs }: Measures, mends: Mends | undefined): Defect[] {
   const { restOffset, drift, hum } = condition;
-  const shows = Math.max(SHOWS, SHOWS_OF_PEAK * 10 ** ((peakDbfs ?? 0) / 20));
   const found: Defect[] = [];
   // A drift has an offset somewhere: it is told as one of the two.
-  if (drift > shows)
+  if (driftShows(condition, peakDbfs))
     found.push({
       kind: 'drift',
-      message: `drift: the level it rests at wanders by ${percent(drift)} of full scale, which hides falls and may look like an onset. Take out what is under 20 Hz with a high-pass and measure again.`,
+      message: `drift: the level it rests at wanders by ${percent(drift)} of full scale, which hides falls and may look like an onset. ${
+        mends?.drift
+          ? TAKEN_OUT
+          : 'Take out what is under 20 Hz with a high-pass and measure again.'
+      }`,
     });
-  else if (Math.abs(restOffset) > shows)
+  else if (Math.abs(restOffset) > leastShown(peakDbfs))
     found.push({
       kind: 'offset',
       message: `offset: it rests at ${percent(restOffset)} of full scale. It is taken out of the hits' figures, not of peak, crest and loudness.`,
@@ -103,9 +110,16 @@ function steady({ condition, peakDbfs }: Measures): Defect[] {
   if (hum !== null)
     found.push({
       kind: 'hum',
-      message: `hum: a steady line at ${hum.hz} Hz, ${hum.dbfs.toFixed(0)} dBFS, as mains of ${hum.mainsHz} Hz make. Pitches, and falls below it, may be its own.`,
+      message: `hum: a steady line at ${hum.hz} Hz, ${hum.dbfs.toFixed(0)} dBFS, as mains of ${hum.mainsHz} Hz make. ${humWords(mends)}`,
     });
   return found;
+}
+
+function humWords(mends: Mends | undefined): string {
+  const [first, ...others] = mends?.hum ?? [];
+  if (first === undefined) return 'Pitches, and falls below it, may be its own.';
+  if (others.length === 0) return TAKEN_OUT;
+  return `With it at ${mends?.hum.map(({ hz }) => hz.toFixed(0)).join(', ')} Hz. ${TAKEN_OUT}`;
 }
 
 function channels({ condition, channels: count }: Measures): Defect[] {

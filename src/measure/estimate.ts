@@ -20,6 +20,14 @@ export interface Estimate {
   readonly reason: Reason | null;
 }
 
+/** A standard error of this share makes a value half reliable, and 2.5 % is 0.9: 5 % are two of them. */
+export const HALF_RELIABLE = 0.075;
+
+/** How far to trust a figure. @param error of one standard error, as a share of it. */
+export function reliabilityOf(error: number): number {
+  return 1 / (1 + (error / HALF_RELIABLE) ** 2);
+}
+
 /** Gives no value, for a reason. */
 export function none(reason: Reason): Estimate {
   return { value: null, reliability: 0, reason };

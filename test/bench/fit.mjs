@@ -108,7 +108,7 @@ async function rowOf(name, voice, folder) {
   const sound = (yaml) => played(read(yaml, patch), length, rate)[0];
   const before = hitDistance(samples, sound(text), rate);
   const after = hitDistance(samples, sound(readFileSync(made, 'utf8')), rate);
-  const reread = ask('fit', made, wav, '-o', again, '--tries', '200').distanceBefore;
+  const reread = ask('fit', made, wav, '-o', again, '--tries', '400').distanceBefore;
   console.log(
     `  ${name.padEnd(24)} ${voice.padEnd(20)} ${before.toFixed(2).padStart(6)} ${after.toFixed(2).padStart(6)} ${(after / before).toFixed(2).padStart(6)} ${distanceAfter.toFixed(2).padStart(9)} ${reread.toFixed(2).padStart(8)} ${seconds.toFixed(1).padStart(5)}`,
   );

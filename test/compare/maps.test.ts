@@ -9,7 +9,11 @@ import { mapChart } from '../../src/output/chart/map.ts';
 /** A variant whose centroid follows from its settings, 1 kHz for each of `x` and 10 kHz for each of `y`. */
 function variant(settings: Record<string, string>, source?: string): Compared {
   const { x = '0', y = '0' } = settings;
-  const measures = { centroidHz: 1000 * Number(x) + 10_000 * Number(y), t60Seconds: null };
+  const measures = {
+    centroidHz: 1000 * Number(x) + 10_000 * Number(y),
+    t60Seconds: null,
+    reliability: { t60: 0 },
+  };
   return {
     variant: { settings, ...(source !== undefined && { source }) },
     measures,
@@ -85,7 +89,9 @@ describe('a map', () => {
         title: '',
         x: { label: 'x', values: Array.from({ length: count }, (_, n) => `${n} ms`) },
         y: { label: 'y', values: ['1', '2'] },
-        measures: [0, 1].map((row) => Array.from({ length: count }, (_, n) => n + row)),
+        fields: [0, 1].map((row) =>
+          Array.from({ length: count }, (_, n) => ({ value: n + row, isDoubted: false })),
+        ),
         range: [0, count],
         figure: (value) => value.toFixed(2),
         width: 860,

@@ -100,7 +100,10 @@ describe('what is left of a difference', () => {
 
 describe('a layer', () => {
   const [noise] = shortfallsOf(mapWith([13, 19], [2, 14], 20), HISS) as [Shortfall];
-  const tone: Shortfall = { ...noise, partial: { hz: 431, amplitude: 0.1, decay: 0.3 } };
+  const tone: Shortfall = {
+    ...noise,
+    partial: { hz: 431, amplitude: 0.1, decay: 0.3, reliability: 1 },
+  };
   const { written: texts, patch } = example('kick.yaml', PARTS);
   const channel = channelOf(patch, undefined) as VoiceChannel;
 

@@ -4,11 +4,13 @@ import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
 import { writeWhole } from '../../files/whole-file.ts';
 import { defectsOf } from '../../measure/defects.ts';
+import { DOUBT_NOTE, isDoubted, showsDoubt, withDoubt } from '../../measure/doubt.ts';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
 import { typical } from '../../measure/hits/typical.ts';
 import { speakersOf } from '../../measure/loudness/speakers.ts';
+import { type Mends, mendedOf } from '../../measure/mended.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, measureSignal } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
@@ -52,6 +54,8 @@ interface Options {
 
 interface Result {
   readonly file: string;
+  /** What was taken out of it before its hits were measured. */
+  readonly mends: Mends | undefined;
   readonly layout: WavLayout;
   readonly measures: Measures;
 }
@@ -174,7 +178,11 @@ async function measured(file: string, { json, quiet }: Options): Promise<Result>
     const measures = isLong(wav)
       ? await measuredByTwo(file, wav, blocks)
       : await measureSignal({ sampleRate, channels, weights, blocks });
-    return { file, layout, measures };
+    const mended = mendedOf(wav.blocks, { ...measures, channels });
+    if (mended === undefined) return { file, layout, measures, mends: undefined };
+    const meter = new EventMeter(sampleRate, channels);
+    for (const block of mended.blocks(wav.blocks)) meter.add(block);
+    return { file, layout, measures: { ...measures, ...meter.finish() }, mends: mended.mends };
   } finally {
     progress.end();
     wav.close();
@@ -217,13 +225,14 @@ async function* shown(wav: WavFile, progress: Progress): AsyncGenerator<SampleBl
 }
 
 /** The shape that scripts rely on. */
-function asData({ file, layout, measures }: Result): object {
+function asData({ file, layout, measures, mends }: Result): object {
   return {
     file,
     bitDepth: layout.bits,
     encoding: layout.encoding,
     ...measures,
-    defects: defectsOf(measures, bitsOf(layout)),
+    mended: mends ?? null,
+    defects: defectsOf(measures, bitsOf(layout), mends),
   };
 }
 
@@ -236,7 +245,7 @@ function asText(results: readonly Result[], asked: number): string {
   return asked === 1 ? results.map(report).join('\n') : comparison(results);
 }
 
-function report({ file, layout, measures }: Result): string {
+function report({ file, layout, measures, mends }: Result): string {
   const { bands, hits, onsets } = measures;
   const lines = [
     file,
@@ -246,11 +255,13 @@ function report({ file, layout, measures }: Result): string {
     `  ${tempoText(measures)}`,
   ];
   if (layout.channels > 2) lines.splice(3, 0, `  loudness counts ${countedText(layout)}`);
-  for (const { message } of defectsOf(measures, bitsOf(layout))) lines.push(`  ${message}`);
+  for (const { message } of defectsOf(measures, bitsOf(layout), mends)) lines.push(`  ${message}`);
   if (hits.length > 0) {
-    lines.push('', table([HIT_COLUMNS, ...hits.map(hitRow)], 2));
+    const [rows, falls] = [hits.map(hitRow), hits.map(fallRow)];
+    lines.push('', table([HIT_COLUMNS, ...rows], 2));
     if (burstsOf(hits).length < hits.length) lines.push(STROKES);
-    lines.push('', FALLS, table([FALL_COLUMNS, ...hits.map(fallRow)], 2));
+    lines.push('', FALLS, table([FALL_COLUMNS, ...falls], 2));
+    if (showsDoubt([...rows, ...falls].flat())) lines.push(`  ${DOUBT_NOTE}`);
   }
   if (onsets.length > hits.length) {
     lines.push(`  ${onsets.length - hits.length} more onsets were not measured one by one.`);
@@ -282,34 +293,34 @@ const HIT_COLUMNS = [
 ];
 
 function hitRow(hit: Hit): string[] {
+  const { reliability } = hit;
   return [
     seconds(hit.time),
     unit(hit.peakDbfs, 1, 'dBFS'),
-    milliseconds(hit.attackSeconds),
-    milliseconds(hit.decayTauSeconds),
-    milliseconds(hit.t60Seconds),
-    pitchText(hit),
+    withDoubt(milliseconds(hit.attackSeconds), reliability.attack),
+    withDoubt(milliseconds(hit.decayTauSeconds), reliability.decay),
+    withDoubt(milliseconds(hit.t60Seconds), reliability.t60),
+    withDoubt(pitchText(hit), reliability.pitch),
     unit(hit.centroidHz, 0, 'Hz'),
     unit(hit.flatness, 3, ''),
     doubts(hit),
   ];
 }
 
-/** A decay that is trusted less is told as such, though no one reason is to blame. */
-const UNSURE = 0.5;
 const FALLS =
   '  The fall of each hit: early decay time and T20 as ISO 3382 has them (times of 60 dB, from the first 10 dB\n  and from -5 to -25 dB), and the time from the loudest until the level is so far down';
 const FALL_COLUMNS = ['at', 'EDT', 'T20', 'to -20 dB', 'to -40 dB', 'to -60 dB', 'two slopes'];
 
 function fallRow(hit: Hit): string[] {
+  const { reliability } = hit;
   return [
     seconds(hit.time),
-    milliseconds(hit.edtSeconds),
-    milliseconds(hit.t20Seconds),
-    milliseconds(hit.down20Seconds),
-    milliseconds(hit.down40Seconds),
-    milliseconds(hit.down60Seconds),
-    slopesText(hit),
+    withDoubt(milliseconds(hit.edtSeconds), reliability.edt),
+    withDoubt(milliseconds(hit.t20Seconds), reliability.t20),
+    withDoubt(milliseconds(hit.down20Seconds), reliability.down20),
+    withDoubt(milliseconds(hit.down40Seconds), reliability.down40),
+    withDoubt(milliseconds(hit.down60Seconds), reliability.down60),
+    withDoubt(slopesText(hit), hit.slopes?.reliability ?? 1),
   ];
 }
 
@@ -327,7 +338,8 @@ function pitchText({ pitchHz, pitchStartHz, pitchFallSeconds }: Hit): string {
 
 function doubts({ reasons, reliability, decayTauSeconds }: Hit): string {
   const { attack, pitch } = reasons;
-  const isUnsure = decayTauSeconds !== null && reliability.decay < UNSURE;
+  // Such a decay is told of, though no one reason is to blame.
+  const isUnsure = decayTauSeconds !== null && isDoubted(reliability.decay);
   const decay = reasons.decay ?? (isUnsure ? 'unsure' : null);
   // That noise has no pitch, and that a wave hides how sharp its start is, is no fault of the hit.
   const told = [
@@ -342,7 +354,8 @@ function tempoText({ tempo, onsets }: Measures): string {
   const count = counted(onsets.length, 'onset');
   if (tempo === null) return `${count}; no tempo can be told from them`;
   const swing = tempo.swingPercent === null ? '' : `, swing ${tempo.swingPercent.toFixed(1)} %`;
-  return `${count}; ${tempo.bpm.toFixed(1)} bpm (or half or double), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
+  const bpm = withDoubt(`${tempo.bpm.toFixed(1)} bpm`, tempo.reliability);
+  return `${count}; ${bpm} (or half or double), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
 }
 
 function comparison(results: readonly Result[]): string {
@@ -362,20 +375,24 @@ function comparison(results: readonly Result[]): string {
     unit(measures.peakDbfs, 1, 'dBFS'),
     unit(measures.truePeakDbtp, 1, 'dBTP'),
     unit(measures.loudnessLufs, 1, 'LUFS'),
-    milliseconds(typicalDecay(measures.hits)),
+    typicalDecay(measures.hits),
     unit(measures.centroidHz, 0, 'Hz'),
-    measures.tempo === null ? '-' : `${measures.tempo.bpm.toFixed(1)} bpm`,
+    measures.tempo === null
+      ? '-'
+      : withDoubt(`${measures.tempo.bpm.toFixed(1)} bpm`, measures.tempo.reliability),
   ]);
-  return `${table([head, ...rows])}\n\nDecay is the median over the hits, weighted by how far each can be trusted. One file alone is shown hit by hit; --json gives everything.`;
+  const note = showsDoubt(rows.flat()) ? `\n${DOUBT_NOTE}` : '';
+  return `${table([head, ...rows])}\n${note}\nDecay is the median over the hits, weighted by how far each can be trusted. One file alone is shown hit by hit; --json gives everything.`;
 }
 
-function typicalDecay(hits: readonly Hit[]): number | null {
-  return typical(
-    ringing(hits).map(({ decayTauSeconds, reliability }) => ({
-      value: decayTauSeconds,
-      reliability: reliability.decay,
+function typicalDecay(hits: readonly Hit[]): string {
+  const { value, reliability } = typical(
+    ringing(hits).map((hit) => ({
+      value: hit.decayTauSeconds,
+      reliability: hit.reliability.decay,
     })),
   );
+  return withDoubt(milliseconds(value), reliability);
 }
 
 /** The places of more than two channels, and what each counts in the loudness. */
@@ -430,9 +447,11 @@ Examples:
   forehear measure mine.wav --against real.wav --svg map.svg
 
 Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly rises again.
-A value that cannot be trusted is given with its reason, such as noise-floor or cut-short, or as unsure. What the
+A value that cannot be trusted has a ? behind it, and is given with its reason, such as noise-floor or cut-short,
+or as unsure; --json has the reliability of each, from 0 to 1. What the
 recording suffers from is told before its hits ("defects" in --json): silence, no hit, flat tops, an offset
-or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few milliseconds.
+or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few milliseconds. The hits
+of a recording with drift or hum are measured with both taken out, which is told ("mended" in --json).
 
 --against gives without --as-volts a distance in dB, of one hit of each file, by weights that depend on neither: the mean
 magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames of 10 ms,

@@ -82,7 +82,7 @@ export async function chosenBeginning(
       const { written, channel, knobs } = best.candidate;
       return {
         ...{ written, channel, knobs, ranking },
-        ...(signal.aborted && { fit: { ...best.fit, isStopped: true } }),
+        ...(signal.aborted && best.fit && { fit: { ...best.fit, isStopped: true } }),
       };
     });
   } finally {

@@ -6,6 +6,7 @@ import type { Compared, Comparison } from '../../compare/comparison.ts';
 import { differenceText, FIGURES, gainText } from '../../compare/figures.ts';
 import { overview } from '../../compare/overview.ts';
 import { writeWhole } from '../../files/whole-file.ts';
+import { DOUBT_NOTE, showsDoubt } from '../../measure/doubt.ts';
 import { svgPicture } from '../../output/chart/chart-svg.ts';
 import { coloured, IN_PAGE, PRINT } from '../../output/chart/colours.ts';
 import { readProgram } from '../../page/host/bundles.ts';
@@ -55,6 +56,7 @@ export function writePictures(
         title,
         about,
         level: levelSentence(comparison),
+        ...(doubtOf(comparison) && { note: DOUBT_NOTE }),
         columns: COLUMNS,
         clips: comparison.variants.map((one) => ({
           name: one.variant.name,
@@ -91,6 +93,11 @@ function cellsOf({ measures, gainDb }: Compared): string[] {
   );
 }
 
+/** Whether a figure of some variant is in doubt. */
+function doubtOf({ variants }: Comparison): boolean {
+  return variants.some((one) => showsDoubt(cellsOf(one)));
+}
+
 function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): string {
   if (targetLufs === null) return 'Every variant is silent.';
   const silent = variants.filter(({ measures }) => measures.loudnessLufs === null).length;
@@ -103,6 +110,7 @@ export function printComparison(comparison: Comparison, { page, chart }: Files):
   const { variants, pairs } = comparison;
   const rows = variants.slice(0, MOST_ROWS).map((one) => [one.variant.name, ...cellsOf(one)]);
   say(table([['variant', ...COLUMNS], ...rows]));
+  if (doubtOf(comparison)) say(DOUBT_NOTE);
   if (variants.length > MOST_ROWS)
     say(`${variants.length - MOST_ROWS} more are on the page; --json gives all.`);
   if (pairs !== undefined && pairs.length > 0)

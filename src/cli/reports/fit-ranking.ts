@@ -1,36 +1,55 @@
-/** Which voices came nearest to a recording, and what keeps the others from it. */
+/** Which voices are nearest to a recording in kind, and what keeps the others from it. */
 
-import type { Ranking } from '../../fit/ranking.ts';
+import type { Ranked, Ranking } from '../../fit/ranking.ts';
+import { OTHER_KIND } from '../../measure/likeness/drum-kind.ts';
 import { table, wrapped } from '../table.ts';
 import { differenceWords, shortfallData } from './fit-shortfalls.ts';
+import { kindData, kindWords } from './kind-words.ts';
 
 /** As data. */
 export function rankingData({ ranked, leftOut }: Ranking) {
   return {
-    ranking: ranked.map(({ candidate, fit }) => ({
+    ranking: ranked.map(({ candidate, kind, fit }) => ({
       voice: candidate.name,
       patch: candidate.written.main,
       channel: candidate.channel?.name ?? null,
-      distanceBefore: fit.distanceBefore,
-      distanceAfter: fit.distanceAfter,
-      shortfalls: shortfallData(fit.shortfalls, undefined),
+      kind: kindData(kind),
+      distanceBefore: fit?.distanceBefore ?? null,
+      distanceAfter: fit?.distanceAfter ?? null,
+      shortfalls: shortfallData(fit?.shortfalls ?? [], undefined),
     })),
     leftOut,
   };
 }
 
+const EXPLAINED =
+  'In the order of their kind of drum: by where the sound lies, its width, rise, fall and tone, as each voice is; 1 is what a drum and a voice of its kind usually differ by. The nearest of them are fitted.';
+
+/** What sets its kind apart; of one that is of the kind, what it cannot reach. */
+function keptApart({ kind, fit }: Ranked): string {
+  const [apart] = kindWords(kind, 1);
+  const [shortfall] = fit?.shortfalls ?? [];
+  if (apart !== undefined && (kind.distance >= OTHER_KIND || shortfall === undefined)) return apart;
+  return shortfall === undefined ? 'no more than chance' : differenceWords(shortfall);
+}
+
 /** In words: a table, the nearest first. */
 export function rankingWords({ ranked, leftOut }: Ranking): string {
-  const rows = ranked.map(({ candidate, fit }, index) => [
+  const rows = ranked.map((one, index) => [
     `${index + 1}`,
-    candidate.name,
-    `${fit.distanceAfter.toFixed(2)} dB`,
-    `${fit.distanceBefore.toFixed(2)} dB`,
-    fit.shortfalls[0] === undefined ? 'no more than chance' : differenceWords(fit.shortfalls[0]),
+    one.candidate.name,
+    one.kind.distance.toFixed(2),
+    one.fit === undefined ? '-' : `${one.fit.distanceAfter.toFixed(2)} dB`,
+    one.fit === undefined ? '-' : `${one.fit.distanceBefore.toFixed(2)} dB`,
+    keptApart(one),
   ]);
   const lines = leftOut.map(({ name, why }) => wrapped(`${name} is left out: ${why}`));
   return [
-    table([['', 'voice', 'fitted', 'as it is', 'what it cannot reach first'], ...rows]),
+    table([
+      ['', 'voice', 'kind', 'fitted', 'as it is', 'what keeps it from the recording'],
+      ...rows,
+    ]),
+    wrapped(EXPLAINED),
     ...lines,
     '',
   ].join('\n');

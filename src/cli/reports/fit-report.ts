@@ -4,8 +4,10 @@ import type { Fit, FittedSetting } from '../../fit/fit.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
 import { type Knob, knobText } from '../../fit/settings.ts';
+import { type KindDistance, OTHER_KIND } from '../../measure/likeness/drum-kind.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { table, wrapped } from '../table.ts';
+import { kindData, kindWords } from './kind-words.ts';
 
 /** A distance above which the settings are not what is wrong, dB. */
 export const FAR = 6;
@@ -40,6 +42,7 @@ export function fitData(made: Fit, { used, found, chosen, seconds }: RecordedHit
     })),
     distanceBefore: made.distanceBefore,
     distanceAfter: made.distanceAfter,
+    kind: made.kind && { ...kindData(made.kind), isOther: isOtherKind(made) },
     louderDb: made.louderDb,
     file,
     tries: made.tries,
@@ -93,6 +96,12 @@ export function fitReport(
         `Left out, since no value of theirs makes a difference to this hit: ${leftOut.map(({ knob }) => knob.path).join(', ')}.`,
       ),
     );
+  if (isOtherKind(made))
+    lines.push(
+      wrapped(
+        `The recording seems to be of another kind of drum than this voice: ${kindWords(made.kind, 3).join('; ')}. Is it the right recording, and the right channel? "forehear fit FOLDER RECORDING.wav" chooses a voice of its kind.`,
+      ),
+    );
   if (distanceAfter > FAR)
     lines.push(
       wrapped(
@@ -100,6 +109,11 @@ export function fitReport(
       ),
     );
   return `${[...lines, ...left].join('\n')}\n${place}`;
+}
+
+/** Whether the recording is of another kind of drum than the voice was, and the settings do not reach it. */
+function isOtherKind(made: Fit): made is Fit & { readonly kind: KindDistance } {
+  return made.kind !== null && made.kind.distance >= OTHER_KIND && made.distanceAfter > FAR;
 }
 
 /** With the one that turns with it. */

@@ -3,6 +3,7 @@
 import { type Growth, WORTH_DB } from '../../fit/grow.ts';
 import type { Layer } from '../../fit/layer.ts';
 import type { Shortfall } from '../../fit/shortfall.ts';
+import { doubtfully } from '../../measure/doubt.ts';
 import { formatValue } from '../../patch/units.ts';
 import { wrapped } from '../table.ts';
 
@@ -15,9 +16,10 @@ const AT_ONCE = 0.005;
 export function shortfallData(shortfalls: readonly Shortfall[], layer: Layer | undefined) {
   return shortfalls.map((shortfall) => {
     const { louder, byDb, lowHz, highHz, from, to, share, partial } = shortfall;
+    const { fall, fallReliability } = shortfall;
     const isFirst = shortfall === firstMissing(shortfalls);
     return {
-      ...{ louder, byDb, lowHz, highHz, from, to, share, partial },
+      ...{ louder, byDb, lowHz, highHz, from, to, share, partial, fall, fallReliability },
       layer: isFirst && layer !== undefined ? layerData(layer) : null,
     };
   });
@@ -119,11 +121,11 @@ function cureWords(shortfall: Shortfall): string {
     : `A shorter fall of what sounds there would take it away.`;
 }
 
-function layerName({ partial, fall, nominal }: Shortfall): string {
+function layerName({ partial, fall, fallReliability, nominal }: Shortfall): string {
   if (partial !== null)
-    return `A partial of ${frequency(partial.hz)} that falls by 60 dB in ${time(partial.decay)}`;
+    return `A partial of ${frequency(partial.hz)} that falls by 60 dB in ${doubtfully(time(partial.decay), partial.reliability)}`;
   const [low, high] = nominal.map((hz) => formatValue(hz, 'frequency'));
-  return `A layer of noise at ${low === high ? low : `${low} to ${high}`} with an envelope of its own, which falls by 60 dB in ${time(fall)},`;
+  return `A layer of noise at ${low === high ? low : `${low} to ${high}`} with an envelope of its own, which falls by 60 dB in ${doubtfully(time(fall), fallReliability)},`;
 }
 
 function frequency(hz: number): string {

@@ -1,7 +1,7 @@
 /** How fast a hit rises. */
 
-import { type Estimate, none } from '../estimate.ts';
-import { HALF_RELIABLE, type HitStretch } from './decay.ts';
+import { type Estimate, HALF_RELIABLE, none, reliabilityOf } from '../estimate.ts';
+import type { HitStretch } from './decay.ts';
 import { type PowerEnvelope, powerEnvelope, WINDOW_RISE } from './envelope.ts';
 
 export interface Attack {
@@ -72,7 +72,7 @@ function ofTone(
   const unseen = 1 / (2 * hz) / (value + (decaySeconds ?? 0));
   const hidden = Math.hypot(BETWEEN_CRESTS / (2 * hz) / value, HALF_SEEN * unseen);
   const error = Math.hypot(hidden, Math.max(before, 3 * Math.sqrt(floor)) / top.height / 2);
-  const reliability = clarity / (1 + (error / HALF_RELIABLE) ** 2);
+  const reliability = clarity * reliabilityOf(error);
   return {
     rise: {
       value,
@@ -161,7 +161,7 @@ function ofNoise(samples: Float64Array, stretch: HitStretch): Attack {
     rise: {
       // Rise times of stages in a row add as squares (common practice, exact for Gaussian ones).
       value: Math.sqrt(Math.max(0, found.rise ** 2 - own ** 2)),
-      reliability: 1 / (1 + ((isSharp ? 2 * CHANCE : CHANCE) / HALF_RELIABLE) ** 2),
+      reliability: reliabilityOf(isSharp ? 2 * CHANCE : CHANCE),
       reason: isSharp ? 'resolution' : null,
     },
     toPeak: found.toPeak,

@@ -8,8 +8,8 @@
  * fall meets the noise and adds what an exponential fall would have had after that (all from memory).
  */
 
-import { type Estimate, none, type Reason } from '../estimate.ts';
-import { type Decay, HALF_RELIABLE, type HitStretch, leastPower } from './decay.ts';
+import { type Estimate, none, type Reason, reliabilityOf } from '../estimate.ts';
+import { type Decay, type HitStretch, leastPower } from './decay.ts';
 import { floorUnder } from './envelope-fit.ts';
 
 /** Times of a fall by 60 dB, s. */
@@ -60,7 +60,7 @@ export function decayTimes(
     if (line === null) return none(curve.isFloor ? 'noise-floor' : 'cut-short');
     const wave = 0.5 / (4 * Math.PI * stretch.lowHz * line.span);
     const error = Math.hypot(share * fitError, wave, line.doubt);
-    const reliability = (1 / (1 + (error / HALF_RELIABLE) ** 2)) * (isClipped ? 0.5 : 1);
+    const reliability = reliabilityOf(error) * (isClipped ? 0.5 : 1);
     return { value: 60 / line.perSecond, reliability, reason: isClipped ? 'clipped' : null };
   };
   const t20 = told(-5, -25, OF_20);

@@ -1,6 +1,6 @@
 /** The decay of one hit: its time constant and 60 dB time, with a window fit for the sound. */
 
-import type { Estimate, Reason } from '../estimate.ts';
+import { type Estimate, type Reason, reliabilityOf } from '../estimate.ts';
 import { powerEnvelope } from './envelope.ts';
 import { type DecayFit, fitDecay, steadyFloor } from './envelope-fit.ts';
 
@@ -32,8 +32,6 @@ const FIRST_WINDOW = 0.004;
 const LONGEST_WINDOW = 0.06;
 const FIRST_POINTS = 40;
 const POINTS = 120;
-/** A standard error of this share makes a value half reliable, and 2.5 % is 0.9: 5 % are two of them. */
-export const HALF_RELIABLE = 0.075;
 /** A hit is heard until it has fallen by this, dB, or to its floor. */
 export const HEARD_DB = 30;
 /** The first 30 dB and the whole differ by more than this share where a fall is no straight line. */
@@ -105,7 +103,7 @@ function decayOf(
   const fit = isBent || typeof whole === 'string' ? heard : whole;
   const error = Math.hypot(fit.error, isBent ? 0 : differ / 2);
   if (!(error < GUESS)) return nothing(fit.reason === 'noise-floor' ? fit.reason : 'too-short');
-  const reliability = (1 / (1 + (error / HALF_RELIABLE) ** 2)) * (isBent ? 0.5 : 1);
+  const reliability = reliabilityOf(error) * (isBent ? 0.5 : 1);
   const reason = isBent ? 'not-exponential' : (fit.reason ?? (isClipped ? 'clipped' : null));
   return {
     tau: { value: fit.tau, reliability, reason },

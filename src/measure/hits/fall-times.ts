@@ -1,7 +1,6 @@
 /** When a hit has fallen by 20, 40 and 60 dB under its loudest: what an ear hears of its length. */
 
-import { type Estimate, none } from '../estimate.ts';
-import { HALF_RELIABLE } from './decay.ts';
+import { type Estimate, none, reliabilityOf } from '../estimate.ts';
 import type { FallEnvelope } from './fall-envelope.ts';
 
 /** From the loudest moment to the level, s. */
@@ -44,7 +43,7 @@ export function fallTimes(
     const wavers = (WAVERS * waveringDb * (beyond - first) * step) / BEYOND_DB;
     const rounded = ROUNDED * window;
     const error = Math.hypot((last - first) * step, wavers, rounded, step) / Math.max(value, step);
-    const reliability = (isClipped ? 0.5 : 1) / (1 + (error / HALF_RELIABLE) ** 2);
+    const reliability = (isClipped ? 0.5 : 1) * reliabilityOf(error);
     return { value, reliability, reason: isClipped ? 'clipped' : null };
   };
   return { down20: down(20), down40: down(40), down60: down(60) };

@@ -7,7 +7,7 @@
  * Decay Times in Coupled Spaces, J. Acoust. Soc. Am. 110 (2001) 1415-1424 (from memory).
  */
 
-import { HALF_RELIABLE } from './decay.ts';
+import { reliabilityOf } from '../estimate.ts';
 import { eliminate } from './decay-model.ts';
 import { togetherOf } from './envelope-fit.ts';
 import type { FallEnvelope } from './fall-envelope.ts';
@@ -77,7 +77,7 @@ export function twoSlopes({
     earlyTau: 2 / r,
     lateTau: 2 / s,
     kneeDb: DB * (a - r * cross - Math.log((power[0] as number) - floor)),
-    reliability: 1 / (1 + (error / HALF_RELIABLE) ** 2),
+    reliability: reliabilityOf(error),
   };
 }
 

@@ -6,23 +6,29 @@ export interface Weighed {
   readonly reliability: number;
 }
 
+const UNKNOWN: Weighed = { value: null, reliability: 0 };
+
 /**
  * The weighted median: half of the trust is in values below it. A few doubtful hits do not move it.
- * @returns null if no value can be trusted at all.
+ * @returns with the mean of the reliabilities, each weighted by itself, as each counts in the median: of
+ * doubtful hits alone it is as doubtful as they. No value if none can be trusted at all.
  */
-export function typical(all: readonly Weighed[]): number | null {
+export function typical(all: readonly Weighed[]): Weighed {
   const some = all
     .flatMap(({ value, reliability }) =>
       value !== null && reliability > 0 ? [{ value, reliability }] : [],
     )
     .toSorted((a, b) => a.value - b.value);
   const total = some.reduce((sum, { reliability }) => sum + reliability, 0);
+  const reliability = some.reduce((sum, one) => sum + one.reliability ** 2, 0) / total;
   let below = 0;
-  for (const [n, { value, reliability }] of some.entries()) {
-    below += reliability;
+  for (const [n, one] of some.entries()) {
+    const { value } = one;
+    below += one.reliability;
     // Between two values of which each has half.
-    if (below === total / 2) return (value + (some[n + 1]?.value ?? value)) / 2;
-    if (below > total / 2) return value;
+    if (below === total / 2)
+      return { value: (value + (some[n + 1]?.value ?? value)) / 2, reliability };
+    if (below > total / 2) return { value, reliability };
   }
-  return null;
+  return UNKNOWN;
 }

@@ -29,8 +29,11 @@ const LEAST_DB = -40;
 /** So many bins for each that the sound tells of, so that the partial's place is exact. */
 const PADDING = 2;
 
-/** @returns what is told from the hit's start, up to its end. */
-export function tonalityOf({ samples, sampleRate, onset, end }: HitSound): Tonality {
+/** The spectrum of a hit's start, as above: power by bin. */
+export function startSpectrum({ samples, sampleRate, onset, end }: HitSound): {
+  readonly power: Float64Array;
+  readonly binHz: number;
+} {
   const length = Math.round(SECONDS * sampleRate);
   const size = 2 ** Math.ceil(Math.log2(PADDING * length));
   const frame = new Float64Array(size);
@@ -47,7 +50,13 @@ export function tonalityOf({ samples, sampleRate, onset, end }: HitSound): Tonal
   transform.run(frame);
   const { re, im } = transform;
   const power = re.map((real, k) => real * real + (im[k] as number) ** 2);
-  const binHz = sampleRate / size;
+  return { power, binHz: sampleRate / size };
+}
+
+/** @returns what is told from the hit's start, up to its end. */
+export function tonalityOf(sound: HitSound): Tonality {
+  const { power, binHz } = startSpectrum(sound);
+  const { sampleRate } = sound;
   let sum = 0;
   let whole = 0;
   for (let x = FIRST_BAND; x <= LAST_BAND; x++) {

@@ -10,6 +10,7 @@
  */
 
 import { largest } from '../../modules/dsp/extremes.ts';
+import { reliabilityOf } from '../estimate.ts';
 import type { HitSound } from '../likeness/band-frames.ts';
 import { hann } from '../spectrum/spectrum.ts';
 import { RealTransform } from '../spectrum/transform.ts';
@@ -20,8 +21,9 @@ export interface Partial {
   readonly hz: number;
   /** Amplitude at the onset, 1 being full scale, by the line through its fall. */
   readonly amplitude: number;
-  /** Time in which it falls by 60 dB, s. */
+  /** Time in which it falls by 60 dB, s, and how far that can be trusted, from 0 to 1. */
   readonly decay: number;
+  readonly reliability: number;
 }
 
 export interface PartialOptions {
@@ -144,13 +146,19 @@ function fallOf({ samples, sampleRate, onset, end }: HitSound, hz: number): Part
     points.push({ time: (k * hop) / sampleRate + window / 2, db });
   }
   const [least, most] = DECAYS;
-  const slope = points.length > 2 ? lineThrough(points) : { perSecond: -60 / least, atZero: 0 };
+  const slope =
+    points.length > 2
+      ? lineThrough(points)
+      : { perSecond: -60 / least, atZero: 0, error: Number.POSITIVE_INFINITY };
   const decay = slope.perSecond < 0 ? Math.min(most, Math.max(least, -60 / slope.perSecond)) : most;
   const amplitude =
     points.length > 2 && slope.perSecond < 0
       ? Math.min(4 * loudest, 10 ** (slope.atZero / 20))
       : loudest;
-  return { hz, amplitude, decay };
+  // Of the levels under one window each is nearly the next one.
+  const error = slope.error / Math.sqrt(HOP);
+  const isKnown = decay > least && decay < most;
+  return { hz, amplitude, decay, reliability: isKnown ? reliabilityOf(error) : 0 };
 }
 
 /** Amplitude of a sine at a frequency in cycles a sample, through a window. */

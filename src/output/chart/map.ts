@@ -3,8 +3,15 @@
  * figures stand in the fields where there is room, so that nobody has to judge a grey.
  */
 
+import { withDoubt } from '../../measure/doubt.ts';
 import { type Drawing, element, fitted, LETTER_PX, label } from './chart-svg.ts';
 import type { ChartColours } from './colours.ts';
+
+/** What was measured at a crossing, and whether the measure itself doubts it. */
+export interface MapField {
+  readonly value: number;
+  readonly isDoubted: boolean;
+}
 
 export interface MapOptions {
   readonly title: string;
@@ -12,8 +19,8 @@ export interface MapOptions {
   readonly x: { readonly label: string; readonly values: readonly string[] };
   readonly y: { readonly label: string; readonly values: readonly string[] };
   /** Row by row, from the first value of y; null where nothing could be measured. */
-  readonly measures: readonly (readonly (number | null)[])[];
-  /** The ends of the tones; the same for maps that stand side by side. */
+  readonly fields: readonly (readonly (MapField | null)[])[];
+  /** The ends of the tones, the same for maps that stand side by side; what is beyond has the tone of the end. */
   readonly range: readonly [least: number, most: number];
   /** A figure as it stands in a field, without its unit. */
   readonly figure: (value: number) => string;
@@ -33,10 +40,12 @@ const LIGHT = 0.06;
 const DARK = 0.86;
 /** A figure in ink up to this tone, in the paper's colour beyond: where both have the same contrast. */
 const EVEN = 0.5;
+/** The marked corner of a field in doubt, px. */
+const CORNER = 6;
 
-/** Draws a map; an empty field is crossed out. */
+/** Draws a map; an empty field is crossed out, one in doubt has a marked corner. */
 export function mapChart(options: MapOptions): Drawing {
-  const { title, x, y, measures, width, colours } = options;
+  const { title, x, y, fields, width, colours } = options;
   const longest = y.values.reduce((most, one) => Math.max(most, one.length), 0);
   const left = Math.min(LONGEST_NAME, longest * LETTER_PX + 8);
   const cell = {
@@ -44,10 +53,10 @@ export function mapChart(options: MapOptions): Drawing {
     height: Math.min(ROW, MOST_TALL / y.values.length),
   };
   const height = cell.height * y.values.length;
-  const field = (value: number | null, column: number, row: number): string =>
-    fieldOf(value, { x: column * cell.width, y: row * cell.height, ...cell }, options);
+  const field = (one: MapField | null, column: number, row: number): string =>
+    fieldOf(one, { x: column * cell.width, y: row * cell.height, ...cell }, options);
   const inside = [
-    ...measures.flatMap((row, r) => row.map((value, c) => field(value, c, r))),
+    ...fields.flatMap((row, r) => row.map((one, c) => field(one, c, r))),
     element('rect', { width: width - left, height, fill: 'none', stroke: colours.ink }),
     ...thinned(x.values, cell.width, longestPx(x.values)).map(([name, at]) =>
       label(name, (at + 0.5) * cell.width, height + 14, { 'text-anchor': 'middle' }),
@@ -67,33 +76,43 @@ export function mapChart(options: MapOptions): Drawing {
   return { width, height: TITLE + height + AXIS, body: body.join('\n') };
 }
 
-interface Field {
+interface Place {
   readonly x: number;
   readonly y: number;
   readonly width: number;
   readonly height: number;
 }
 
-function fieldOf(value: number | null, at: Field, { range, figure, colours }: MapOptions): string {
+function fieldOf(
+  field: MapField | null,
+  at: Place,
+  { range, figure, colours }: MapOptions,
+): string {
   const { x, y, width, height } = at;
-  if (value === null)
+  if (field === null)
     return element('path', {
       d: `M${x} ${y}l${width} ${height}m${-width} 0l${width} ${-height}`,
       stroke: colours.faint,
       fill: 'none',
     });
   const [least, most] = range;
-  const share = most > least ? (value - least) / (most - least) : 0;
+  const { value, isDoubted } = field;
+  const share = most > least ? Math.min(1, Math.max(0, (value - least) / (most - least))) : 0;
   const tone = LIGHT + (DARK - LIGHT) * share;
-  const words = figure(value).replace('-', '\u2212');
+  const corner = Math.min(CORNER, width / 2, height / 2);
+  const ink = tone > EVEN ? colours.paper : colours.ink;
+  const words = withDoubt(figure(value).replace('-', '\u2212'), isDoubted ? 0 : 1);
   const hasRoom = words.length * LETTER_PX + 4 <= width && height >= 14;
   return (
     element('rect', { x, y, width, height, fill: colours.ink, 'fill-opacity': tone.toFixed(3) }) +
     (hasRoom
       ? label(words, x + width / 2, y + height / 2 + 4, {
           'text-anchor': 'middle',
-          fill: tone > EVEN ? colours.paper : colours.ink,
+          fill: ink,
         })
+      : '') +
+    (isDoubted
+      ? element('path', { d: `M${x + width} ${y}v${corner}l${-corner} ${-corner}z`, fill: ink })
       : '')
   );
 }

@@ -24,6 +24,8 @@ export interface ComparisonPage {
   /** How the clips were made alike. */
   readonly level: string;
   readonly columns: readonly string[];
+  /** What is said under the table of clips. */
+  readonly note?: string;
   readonly clips: readonly ComparedClip[];
   /** SVG, in the colours of `IN_PAGE`. */
   readonly chart: string;
@@ -80,13 +82,14 @@ function named(content: string, style = ''): string {
   return `<div class="named ${style}">${content}</div>`;
 }
 
-function clipTable({ columns, clips }: ComparisonPage): string {
+function clipTable({ columns, clips, note }: ComparisonPage): string {
   const rows = clips.map(
     ({ name, file, cells }, index) =>
       `<tr data-clip="${index}"><th scope="row"><a href="${escaped(encodeURI(file))}">${escaped(name)}</a></th><td class="acts"></td>${cells.map((cell) => `<td>${escaped(cell)}</td>`).join('')}</tr>`,
   );
   const heads = columns.map((column) => `<th scope="col">${escaped(column)}</th>`);
-  return scrolled(
+  const said = note === undefined ? '' : `\n<p class="quiet">${escaped(note)}</p>`;
+  const clipsTable = scrolled(
     `<table class="numbers">
 <thead><tr><th scope="col">clip</th><th scope="col" class="acts">listen</th>${heads.join('')}</tr></thead>
 <tbody>
@@ -95,6 +98,7 @@ ${rows.join('\n')}
 </table>`,
     'Table of clips',
   );
+  return clipsTable + said;
 }
 
 function mapsSection(maps: ComparisonPage['maps'] = []): readonly PageSection[] {

@@ -94,7 +94,7 @@ describe('measure', () => {
     writeFileSync(join(folder, 'flams.yaml'), text);
     forehear(folder, ['render', 'flams.yaml', '-o', 'flams.wav', '--quiet']);
     const timing = JSON.parse(forehear(folder, ['timing', 'flams.yaml', '--json']).stdout);
-    const { onsets, tempo } = JSON.parse(
+    const { onsets, tempo, hits } = JSON.parse(
       forehear(folder, ['measure', 'flams.wav', '--json']).stdout,
     );
     // When the envelope notices the trigger: that is when the sound sets in.
@@ -112,6 +112,21 @@ describe('measure', () => {
     const { stdout } = forehear(folder, ['measure', 'flams.wav']);
     expect(stdout).toContain('26 onsets');
     expect(stdout).toContain('Strokes within 30 ms of one another');
+    expect(stdout).toMatch(/^ {2}\?: in doubt/m);
+    // Of every figure the sign is there where its reliability is under a half, and nowhere else.
+    const rows = stdout.split('\n').filter((line) => /^ {2}\d\.\d{3} s /.test(line));
+    expect(rows).toHaveLength(2 * hits.length);
+    for (const [n, { reliability }] of hits.entries())
+      for (const [row, figures] of [
+        [rows[n], { 2: 'attack', 3: 'decay', 4: 't60' }],
+        [rows[n + hits.length], { 1: 'edt', 2: 't20', 3: 'down20', 4: 'down40', 5: 'down60' }],
+      ] as const) {
+        const cells = row?.trim().split(/ {2,}/) ?? [];
+        for (const [column, figure] of Object.entries(figures)) {
+          const cell = cells[Number(column)] as string;
+          if (cell !== '-') expect(cell.endsWith(' ?')).toBe(reliability[figure] < 0.5);
+        }
+      }
   });
 
   it('weighs the channels of 5.1 as ITU-R BS.1770 does, and says so', () => {
@@ -169,7 +184,11 @@ describe('what a recording suffers from', () => {
     expect(forehear(folder, ['measure', 'humming.wav']).stdout).toContain(
       'hum: a steady line at 50 Hz',
     );
-    const { defects } = JSON.parse(forehear(folder, ['measure', 'humming.wav', '--json']).stdout);
+    const { defects, mended } = JSON.parse(
+      forehear(folder, ['measure', 'humming.wav', '--json']).stdout,
+    );
     expect(defects.map(({ kind }: { kind: string }) => kind)).toContain('hum');
+    expect(mended.drift).toBe(false);
+    expect(mended.hum.map(({ hz }: { hz: number }) => hz.toFixed(1))).toEqual(['50.0']);
   });
 });

@@ -8,19 +8,26 @@ const sure = (...values: readonly number[]) => values.map((value) => ({ value, r
 
 describe('typical', () => {
   it('is the median of values that are trusted alike', () => {
-    expect(typical(sure(3, 1, 2))).toBe(2);
-    expect(typical(sure(4, 1, 3, 2))).toBe(2.5);
+    expect(typical(sure(3, 1, 2))).toEqual({ value: 2, reliability: 1 });
+    expect(typical(sure(4, 1, 3, 2)).value).toBe(2.5);
   });
 
   it('is that of the sure ones, however many are in doubt', () => {
     const doubtful = [9, 9, 9, 9].map((value) => ({ value, reliability: 0.1 }));
-    expect(typical([...sure(1, 1), ...doubtful])).toBe(1);
+    expect(typical([...sure(1, 1), ...doubtful]).value).toBe(1);
+  });
+
+  it('is as doubtful as what it is of, and between the least and the most doubtful', () => {
+    // Worked: (2 x 1 + 4 x 0.01) / 2.4, and of one alone its own.
+    const doubtful = [9, 9, 9, 9].map((value) => ({ value, reliability: 0.1 }));
+    expect(typical([...sure(1, 1), ...doubtful]).reliability).toBeCloseTo(0.85, 9);
+    expect(typical(doubtful).reliability).toBeCloseTo(0.1, 9);
   });
 
   it('is null of nothing that can be trusted', () => {
-    expect(typical([])).toBeNull();
-    expect(typical([{ value: null, reliability: 0 }])).toBeNull();
-    expect(typical([{ value: 5, reliability: 0 }])).toBeNull();
+    expect(typical([])).toEqual({ value: null, reliability: 0 });
+    expect(typical([{ value: null, reliability: 0 }]).value).toBeNull();
+    expect(typical([{ value: 5, reliability: 0 }]).value).toBeNull();
   });
 
   it('has no more than half of the trust on either side', () => {
@@ -31,7 +38,7 @@ describe('typical', () => {
     });
     fc.assert(
       fc.property(fc.array(weighed, { minLength: 1 }), (all) => {
-        const middle = typical(all) as number;
+        const middle = typical(all).value as number;
         const trust = (some: typeof all) => some.reduce((sum, one) => sum + one.reliability, 0);
         const half = trust(all) / 2;
         expect(trust(all.filter(({ value }) => value < middle))).toBeLessThanOrEqual(half);

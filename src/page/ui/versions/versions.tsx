@@ -5,6 +5,7 @@
 
 import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import { differenceText } from '../../../compare/figures.ts';
+import { DOUBT_NOTE, showsDoubt } from '../../../measure/doubt.ts';
 import { haveSameTexts } from '../../../patch/texts.ts';
 import { Blind } from '../../pieces/blind.tsx';
 import { type Cell, useCell } from '../../pieces/cell.ts';
@@ -213,6 +214,9 @@ function Moves({
 function SideBySide({ versions }: { readonly versions: readonly Version[] }) {
   const isOpen = useCell(() => false);
   const [first] = versions;
+  const cells = TOLD_FIGURES.flatMap(({ of }) =>
+    versions.flatMap(({ figures }) => (figures === undefined ? [] : [of(figures)])),
+  );
   return (
     <details open={isOpen.now} onToggle={({ currentTarget }) => isOpen.put(currentTarget.open)}>
       <summary>Figures side by side</summary>
@@ -246,6 +250,7 @@ function SideBySide({ versions }: { readonly versions: readonly Version[] }) {
               </tr>
             </tbody>
           </table>
+          {showsDoubt(cells) && <p class="quiet">{DOUBT_NOTE}</p>}
           <p class="quiet">
             The first, made as loud, subtracted sample by sample: two unrelated sounds leave +3 dB,
             a difference of 0.1 dB in level leaves −39 dB.

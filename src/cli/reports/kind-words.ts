@@ -1,0 +1,55 @@
+/** What tells two kinds of drum apart, in words. */
+
+import type { DrumKind, KindDifference, KindDistance } from '../../measure/likeness/drum-kind.ts';
+import { formatValue } from '../../patch/units.ts';
+
+/** A figure that two of one kind usually have is not told. */
+const TOLD = 1;
+
+const WORDS: { readonly [figure in keyof DrumKind]: (own: number, other: number) => string } = {
+  centreHz: (own, other) => `its sound lies around ${hertz(other)}, not ${hertz(own)}`,
+  widthOctaves: (own, other) => `it is ${wide(other)} octaves wide, not ${wide(own)}`,
+  riseSeconds: (own, other) => `it is loudest after ${time(other)}, not ${time(own)}`,
+  down10Seconds: (own, other) => `it is down by 10 dB in ${time(other)}, not ${time(own)}`,
+  down20Seconds: (own, other) => `it is down by 20 dB in ${time(other)}, not ${time(own)}`,
+  down40Seconds: (own, other) => `it is down by 40 dB in ${time(other)}, not ${time(own)}`,
+  toneShare: (own, other) => `${percent(other)} of it is three partials, not ${percent(own)}`,
+};
+
+/**
+ * What sets a voice apart from a recording, of which the differences are `own`.
+ * @param most that are told.
+ * @returns none where nothing differs more than it does between two of one kind.
+ */
+export function kindWords({ differences }: KindDistance, most: number): readonly string[] {
+  return differences
+    .filter(({ by }) => Math.abs(by) > TOLD)
+    .slice(0, most)
+    .map(({ figure, own, other }) => WORDS[figure](own, other));
+}
+
+/** As data. */
+export function kindData({ distance, differences }: KindDistance) {
+  return {
+    distance,
+    differences: differences.map(({ figure, own, other, by }: KindDifference) => ({
+      ...{ figure, recording: own, voice: other, by },
+    })),
+  };
+}
+
+function hertz(value: number): string {
+  return formatValue(Number(value.toPrecision(2)), 'frequency');
+}
+
+function time(seconds: number): string {
+  return formatValue(Number(seconds.toPrecision(2)), 'time');
+}
+
+function wide(octaves: number): string {
+  return octaves.toFixed(1);
+}
+
+function percent(share: number): string {
+  return `${(100 * share).toFixed(0)} %`;
+}

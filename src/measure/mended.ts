@@ -1,0 +1,353 @@
+/**
+ * A recording with its drift and its hum taken away, so that its hits can be measured as if it had neither.
+ *
+ * Both are told from stretches of 0.4 s, each half over the one before. Drift is the steady level of each
+ * (`steady-level.ts`), through which runs a cubic fitted to those nearby, in which the quiet ones count most: a
+ * stroke has a mean of its own. Source of such a fit: W. S. Cleveland, Robust Locally Weighted Regression and
+ * Smoothing Scatterplots, J. Am. Stat. Assoc. 74 (1979) 829-836 (from memory). Hum is a sine at each multiple of the
+ * mains: the Fourier coefficient of a stretch under a Hann window gives its amplitude and phase, of which
+ * the medians are taken over the stretches nearby in which no hit is, so that a hit does not count. How far the mains are off
+ * their 50 or 60 Hz follows from how the phase moves on from one such stretch to the next (common practice,
+ * no source). A sine is taken away only where it stands still: what changes is the sound's own.
+ */
+
+import { type Condition, driftShows } from './condition.ts';
+import { eliminate } from './hits/decay-model.ts';
+import { median } from './median.ts';
+import type { SampleBlock } from './samples.ts';
+import { steadyLevel } from './steady-level.ts';
+
+/** What was taken away. */
+export interface Mends {
+  readonly drift: boolean;
+  /** Lines of the mains: as they were found, and how loud, dB of full scale; of several channels the loudest. */
+  readonly hum: readonly { readonly hz: number; readonly dbfs: number }[];
+}
+
+export interface Mended {
+  readonly mends: Mends;
+  /** The same blocks without it, 1 being full scale. */
+  readonly blocks: (blocks: Iterable<SampleBlock>) => Generator<SampleBlock>;
+}
+
+interface Recording {
+  /** Hz. */
+  readonly sampleRate: number;
+  readonly channels: number;
+  readonly condition: Condition;
+  readonly peakDbfs: number | null;
+}
+
+const STRETCH = 0.4;
+/** Stretches to each side that a level is told from, and the terms of what is fitted to them. */
+const REACH = 4;
+const TERMS = 4;
+/** Mean square of a stretch of which nothing is heard. */
+const SILENT = 1e-9;
+/** What a bend adds to the mean under a Hann window: its variance, of the length 1/12 - 1/(2 pi^2), in steps of half of that. */
+const BENT = 4 * (1 / 12 - 1 / (2 * Math.PI ** 2));
+/** Multiples of the mains that are looked for. */
+const MULTIPLES = 10;
+/** A stretch holds hum alone where its line is this near to the hum's level, as a ratio: 1.5 dB. */
+const ALONE = 10 ** (1.5 / 20);
+/** Stretches that a sine is told from, nearby; and at least. */
+const NEARBY = 11;
+const FEWEST = 3;
+/** A line stands still where the stretches differ from their median by less than this share of it. */
+const STILL = 0.3;
+/** A softer line harms nothing, of the hum's: -40 dB. */
+const HARMLESS = 0.01;
+
+/**
+ * Finds what is to be taken away.
+ * @param blocks all of the recording.
+ * @returns undefined where there is neither drift nor hum, or neither can be told from the hits.
+ */
+export function mendedOf(
+  blocks: Iterable<SampleBlock>,
+  { sampleRate, channels, condition, peakDbfs }: Recording,
+): Mended | undefined {
+  const { hum } = condition;
+  const hasDrift = driftShows(condition, peakDbfs);
+  if (!hasDrift && hum === null) return undefined;
+  const lines = hum === null ? [] : linesOf(hum.mainsHz, sampleRate);
+  const all = Array.from({ length: channels }, () => new Stretches(sampleRate, lines));
+  for (const { channels: samples, frames } of blocks)
+    all.forEach((one, c) => {
+      one.add(samples[c] as Float64Array, frames);
+    });
+  const found = all.map((one) => ({
+    rests: hasDrift ? one.baseline() : [],
+    sines: hum === null ? [] : one.sines(hum.hz, 10 ** (hum.dbfs / 20)),
+  }));
+  const loudest = new Map<number, { hz: number; dbfs: number }>();
+  for (const { multiple, hz, amplitude } of found.flatMap(({ sines }) => sines)) {
+    const dbfs = 20 * Math.log10(amplitude);
+    if (dbfs > (loudest.get(multiple)?.dbfs ?? Number.NEGATIVE_INFINITY))
+      loudest.set(multiple, { hz, dbfs });
+  }
+  const isDrift = found.some(({ rests }) => rests.length > 1);
+  if (!isDrift && loudest.size === 0) return undefined;
+  return {
+    mends: { drift: isDrift, hum: [...loudest.values()].toSorted((a, b) => a.hz - b.hz) },
+    *blocks(again) {
+      let at = 0;
+      const shape = { hop: all[0]?.hop as number, sampleRate };
+      for (const { channels: samples, frames } of again) {
+        yield {
+          channels: found.map((one, c) =>
+            without(samples[c] as Float64Array, frames, at, { ...one, ...shape }),
+          ),
+          frames,
+        };
+        at += frames;
+      }
+    },
+  };
+}
+
+function linesOf(mainsHz: number, sampleRate: number): readonly number[] {
+  return Array.from({ length: MULTIPLES }, (_, k) => (k + 1) * mainsHz).filter(
+    (hz) => hz < sampleRate / 4,
+  );
+}
+
+/** Twice the Fourier coefficient: the amplitude and phase of a sine. */
+interface Coefficient {
+  readonly re: number;
+  readonly im: number;
+}
+
+interface Sine {
+  readonly multiple: number;
+  readonly hz: number;
+  readonly amplitude: number;
+  /** For each stretch. */
+  readonly at: readonly Coefficient[];
+}
+
+/** Where a stretch rests, and by how much that rises to the next. */
+interface Rest {
+  readonly level: number;
+  readonly slope: number;
+}
+
+/** The cubic through two levels with their slopes (Hermite); outside of all the end's straight line. */
+function levelAt(rests: readonly Rest[], place: number): number {
+  const last = rests.length - 1;
+  const end = place < 0 ? 0 : last;
+  if (place < 0 || place > last) {
+    const { level, slope } = rests[end] as Rest;
+    return level + (place - end) * slope;
+  }
+  const k = Math.min(last - 1, Math.floor(place));
+  const [a, b] = [rests[k] as Rest, rests[k + 1] as Rest];
+  const t = place - k;
+  const [t2, t3] = [t * t, t * t * t];
+  return (
+    (2 * t3 - 3 * t2 + 1) * a.level +
+    (t3 - 2 * t2 + t) * a.slope +
+    (3 * t2 - 2 * t3) * b.level +
+    (t3 - t2) * b.slope
+  );
+}
+
+/** Samples without what was found in them. @param at where they lie in the recording. */
+function without(
+  samples: Float32Array | Float64Array,
+  frames: number,
+  at: number,
+  {
+    rests,
+    sines,
+    hop,
+    sampleRate,
+  }: {
+    readonly rests: readonly Rest[];
+    readonly sines: readonly Sine[];
+    readonly hop: number;
+    readonly sampleRate: number;
+  },
+): Float64Array {
+  const left = Float64Array.from(samples.subarray(0, frames));
+  for (let n = 0; n < frames && rests.length > 1; n++)
+    // The first stretch has its middle one hop from the start.
+    left[n] = (left[n] as number) - levelAt(rests, (at + n) / hop - 1);
+  for (const { hz, at: found } of sines) {
+    const step = (2 * Math.PI * hz) / sampleRate;
+    const last = found.length - 1;
+    let [cos, sin] = [Math.cos(step * at), Math.sin(step * at)];
+    const [turnCos, turnSin] = [Math.cos(step), Math.sin(step)];
+    for (let n = 0; n < frames; n++) {
+      const place = Math.min(last, Math.max(0, (at + n) / hop - 1));
+      const k = Math.min(Math.max(0, last - 1), Math.floor(place));
+      const share = place - k;
+      const [a, b] = [found[k] as Coefficient, found[Math.min(last, k + 1)] as Coefficient];
+      left[n] =
+        (left[n] as number) -
+        (a.re + share * (b.re - a.re)) * cos +
+        (a.im + share * (b.im - a.im)) * sin;
+      [cos, sin] = [cos * turnCos - sin * turnSin, cos * turnSin + sin * turnCos];
+    }
+  }
+  return left;
+}
+
+/** What is told of each stretch of one channel. */
+class Stretches {
+  /** Samples from one to the next. */
+  readonly hop: number;
+  private readonly sampleRate: number;
+  private readonly lines: readonly number[];
+  private readonly samples: Float64Array;
+  /** Of each line a cosine and a sine, through the window. */
+  private readonly tables: readonly (readonly [Float64Array, Float64Array])[];
+  private readonly levels: number[] = [];
+  /** Mean squares about these. */
+  private readonly powers: number[] = [];
+  private readonly coefficients: Coefficient[][];
+  private filled = 0;
+  private start = 0;
+
+  constructor(sampleRate: number, lines: readonly number[]) {
+    this.sampleRate = sampleRate;
+    this.lines = lines;
+    this.hop = Math.round((STRETCH * sampleRate) / 2);
+    const size = 2 * this.hop;
+    this.samples = new Float64Array(size);
+    const window = Float64Array.from(
+      { length: size },
+      (_, n) => (2 - 2 * Math.cos((2 * Math.PI * (n + 0.5)) / size)) / size,
+    );
+    this.tables = lines.map((hz) => {
+      const step = (2 * Math.PI * hz) / sampleRate;
+      return [
+        window.map((weight, n) => weight * Math.cos(step * n)),
+        window.map((weight, n) => weight * Math.sin(step * n)),
+      ];
+    });
+    this.coefficients = lines.map(() => []);
+  }
+
+  add(samples: Float32Array | Float64Array, frames: number): void {
+    for (let from = 0; from < frames; ) {
+      const count = Math.min(frames - from, this.samples.length - this.filled);
+      this.samples.set(samples.subarray(from, from + count), this.filled);
+      this.filled += count;
+      from += count;
+      if (this.filled === this.samples.length) this.look();
+    }
+  }
+
+  private look(): void {
+    const { samples, hop, start, sampleRate } = this;
+    const level = steadyLevel(samples, samples.length);
+    this.levels.push(level);
+    this.powers.push(samples.reduce((sum, x) => sum + (x - level) ** 2, 0) / samples.length);
+    this.lines.forEach((hz, line) => {
+      const step = (2 * Math.PI * hz) / sampleRate;
+      const [cosines, sines] = this.tables[line] as readonly [Float64Array, Float64Array];
+      let [re, im] = [0, 0];
+      for (let n = 0; n < samples.length; n++) {
+        re += (cosines[n] as number) * (samples[n] as number);
+        im -= (sines[n] as number) * (samples[n] as number);
+      }
+      // By where the recording starts, not the stretch.
+      const [cos, sin] = [Math.cos(step * start), Math.sin(step * start)];
+      this.coefficients[line]?.push({ re: re * cos + im * sin, im: im * cos - re * sin });
+    });
+    samples.copyWithin(0, hop);
+    this.filled = hop;
+    this.start += hop;
+  }
+
+  /** Where each stretch rests: by the cubic through those nearby. */
+  baseline(): readonly Rest[] {
+    const { levels, powers } = this;
+    const quietest = powers.reduce(
+      (least, power) => Math.min(least, power),
+      Number.POSITIVE_INFINITY,
+    );
+    // Few stretches tell less of a bend.
+    const terms = Math.min(TERMS, levels.length);
+    return levels.map((_, k) => {
+      const matrix = Array.from({ length: terms }, () => new Float64Array(terms));
+      const right = new Float64Array(terms);
+      for (let n = Math.max(0, k - REACH); n <= Math.min(levels.length - 1, k + REACH); n++) {
+        const t = n - k;
+        const near = (1 - (Math.abs(t) / (REACH + 1)) ** 3) ** 3;
+        const weight = near / ((powers[n] as number) + quietest + SILENT);
+        for (let i = 0; i < terms; i++) {
+          right[i] = (right[i] as number) + weight * t ** i * (levels[n] as number);
+          const row = matrix[i] as Float64Array;
+          for (let j = 0; j < terms; j++) row[j] = (row[j] as number) + weight * t ** (i + j);
+        }
+      }
+      const [level = 0, slope = 0, bend = 0] = eliminate(matrix, right);
+      return { level: level - BENT * bend, slope };
+    });
+  }
+
+  /**
+   * The sines of the mains.
+   * @param hz of the strongest, and its amplitude where no hit is.
+   */
+  sines(hz: number, amplitude: number): readonly Sine[] {
+    const strongest = this.coefficients[this.lines.indexOf(hz)] ?? [];
+    const clean = [...strongest.keys()].filter((k) => {
+      const ratio = sizeOf(strongest[k] as Coefficient) / amplitude;
+      return ratio < ALONE && ratio > 1 / ALONE;
+    });
+    if (clean.length < FEWEST) return [];
+    const off = this.offBy(strongest, clean) / hz;
+    return this.lines.flatMap((line, index) => {
+      const own = this.turned(this.coefficients[index] as Coefficient[], line * off);
+      const size = sizeOf(middle(clean.map((k) => own[k] as Coefficient)));
+      const at = own.map((_, k) => middle(nearest(clean, k).map((n) => own[n] as Coefficient)));
+      const stray = median(
+        clean.map((k) => sizeOf(less(own[k] as Coefficient, at[k] as Coefficient))),
+      );
+      if (size < HARMLESS * amplitude || stray > STILL * size) return [];
+      return [{ multiple: index + 1, hz: line * (1 + off), amplitude: size, at }];
+    });
+  }
+
+  /** By how many Hz a line is off, from how its phase moves between stretches that follow one another. */
+  private offBy(found: readonly Coefficient[], clean: readonly number[]): number {
+    const turns = clean.flatMap((k) => {
+      if (!clean.includes(k + 1)) return [];
+      const [a, b] = [found[k] as Coefficient, found[k + 1] as Coefficient];
+      return [Math.atan2(b.im * a.re - b.re * a.im, b.re * a.re + b.im * a.im)];
+    });
+    return turns.length === 0 ? 0 : (median(turns) * this.sampleRate) / (2 * Math.PI * this.hop);
+  }
+
+  /** Coefficients as they are of a line so many Hz higher. */
+  private turned(found: readonly Coefficient[], hz: number): readonly Coefficient[] {
+    return found.map(({ re, im }, k) => {
+      const angle = (2 * Math.PI * hz * this.hop * (k + 1)) / this.sampleRate;
+      const [cos, sin] = [Math.cos(angle), Math.sin(angle)];
+      return { re: re * cos + im * sin, im: im * cos - re * sin };
+    });
+  }
+}
+
+/** Those of some rising numbers that are nearest to one. */
+function nearest(all: readonly number[], to: number): readonly number[] {
+  const next = all.findIndex((one) => one >= to);
+  const at = next < 0 ? all.length : next;
+  const from = Math.max(0, Math.min(all.length - NEARBY, at - (NEARBY >> 1)));
+  return all.slice(from, from + NEARBY);
+}
+
+function middle(some: readonly Coefficient[]): Coefficient {
+  return { re: median(some.map(({ re }) => re)), im: median(some.map(({ im }) => im)) };
+}
+
+function less(a: Coefficient, b: Coefficient): Coefficient {
+  return { re: a.re - b.re, im: a.im - b.im };
+}
+
+function sizeOf({ re, im }: Coefficient): number {
+  return Math.hypot(re, im);
+}
