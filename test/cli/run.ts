@@ -5,6 +5,7 @@ import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { ask } from './runner.ts';
 
 export const BIN = fileURLToPath(new URL('../../dist/bin/forehear.cjs', import.meta.url));
 export const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
@@ -22,8 +23,29 @@ export function scratch(): string {
   return mkdtempSync(join(tmpdir(), 'forehear-test-'));
 }
 
-/** Runs `forehear` with arguments; `input` goes to its standard input. */
+/**
+ * Runs `forehear` with arguments; `input` goes to its standard input. It runs in a process that is there
+ * for all runs of a test file: see `runner-process.mjs`. `test/cli/main.test.ts` holds the two ways together.
+ */
 export function forehear(
+  cwd: string,
+  args: readonly string[],
+  input: string | Uint8Array = '',
+): Ended {
+  const { status, stdout, stderr } = ask({ cwd, args, input });
+  return { status, stdout: stdout.toString(), stderr: stderr.toString() };
+}
+
+/** The same, with standard output as bytes. */
+export function forehearBytes(
+  cwd: string,
+  args: readonly string[],
+): { readonly status: number; readonly stdout: Buffer; readonly stderr: Buffer } {
+  return ask({ cwd, args, input: '' });
+}
+
+/** The same as {@link forehear} in a process of its own, with pipes for its streams. */
+export function forehearAlone(
   cwd: string,
   args: readonly string[],
   input: string | Uint8Array = '',
