@@ -68,11 +68,26 @@ export function after(ms: number): () => boolean {
   return () => performance.now() > time;
 }
 
-/** Starts `forehear` and sends it a signal once it has got as far as `isTime` says. */
+/** True once something has held for so many ms. */
+export function lasting(ms: number, holds: () => boolean): () => boolean {
+  let isOver: (() => boolean) | undefined;
+  return () => {
+    if (isOver === undefined && holds()) isOver = after(ms);
+    return isOver?.() === true;
+  };
+}
+
+/** Whether a command has printed a line. */
+export const hasPrinted = (stdout: string): boolean => stdout.includes('\n');
+
+/**
+ * Starts `forehear` and sends it a signal once it has got as far as `isTime` says.
+ * @param isTime is given what it has printed so far.
+ */
 export function interrupted(
   cwd: string,
   args: readonly string[],
-  isTime: () => boolean,
+  isTime: (stdout: string) => boolean,
 ): Promise<Ended> {
   return new Promise((resolve) => {
     const child = spawn(process.execPath, [BIN, ...args], { cwd });
@@ -85,7 +100,7 @@ export function interrupted(
       stderr += data;
     });
     const look = setInterval(() => {
-      if (!isTime()) return;
+      if (!isTime(stdout)) return;
       clearInterval(look);
       child.kill('SIGINT');
     }, 50);
