@@ -2,7 +2,6 @@
 
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import type { AxeResults } from 'axe-core';
 import type { Page } from 'playwright-core';
 import { expect } from 'vitest';
 
@@ -14,11 +13,15 @@ export async function expectAccessible(page: Page): Promise<void> {
   await page.evaluate(AXE);
   // What the strip half covers after a jump counts as too small to be hit.
   await page.evaluate('scrollTo(0, 0)');
-  const { violations, passes } = (await page.evaluate(
-    `axe.run({ runOnly: ${JSON.stringify(RULES)} })`,
-  )) as AxeResults;
-  const found = violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 200)}`);
-  expect(found).toEqual([]);
+  // Told in the page, since what passes is megabytes, and in the words of violations alone.
+  const { broken, kept } = (await page.evaluate(
+    `axe.run({ runOnly: ${JSON.stringify(RULES)}, resultTypes: ['violations'] })
+      .then(({ violations, passes }) => ({
+        broken: violations.map(({ id, nodes }) => id + ': ' + nodes[0]?.html.slice(0, 200)),
+        kept: passes.map(({ id }) => id),
+      }))`,
+  )) as { broken: string[]; kept: string[] };
+  expect(broken).toEqual([]);
   // That it looked at all, and at colours among the rest.
-  expect(passes.map(({ id }) => id)).toContain('color-contrast');
+  expect(kept).toContain('color-contrast');
 }

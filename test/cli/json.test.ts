@@ -5,7 +5,7 @@ import { readdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { everyCommand } from './every-command.ts';
-import { after, forehear, interrupted, scratch } from './run.ts';
+import { forehear, hasPrinted, interrupted, scratch } from './run.ts';
 import { workshop } from './writings.ts';
 
 const ALL = await everyCommand();
@@ -60,7 +60,7 @@ describe('with --json', () => {
       const before = new Set(filesIn(folder));
       const words = [name, ...args, '--json'];
       const { stdout } = isEndless
-        ? await interrupted(folder, words, after(3000))
+        ? await interrupted(folder, words, hasPrinted)
         : forehear(folder, words, stdin);
       const object = objectIn(stdout);
       expect(object).not.toHaveProperty('errors');

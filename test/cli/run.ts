@@ -5,6 +5,7 @@ import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { ask } from './runner.ts';
 
 export const BIN = fileURLToPath(new URL('../../dist/bin/forehear.cjs', import.meta.url));
 export const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
@@ -22,8 +23,29 @@ export function scratch(): string {
   return mkdtempSync(join(tmpdir(), 'forehear-test-'));
 }
 
-/** Runs `forehear` with arguments; `input` goes to its standard input. */
+/**
+ * Runs `forehear` with arguments; `input` goes to its standard input. It runs in a process that is there
+ * for all runs of a test file: see `runner-process.mjs`. `test/cli/main.test.ts` holds the two ways together.
+ */
 export function forehear(
+  cwd: string,
+  args: readonly string[],
+  input: string | Uint8Array = '',
+): Ended {
+  const { status, stdout, stderr } = ask({ cwd, args, input });
+  return { status, stdout: stdout.toString(), stderr: stderr.toString() };
+}
+
+/** The same, with standard output as bytes. */
+export function forehearBytes(
+  cwd: string,
+  args: readonly string[],
+): { readonly status: number; readonly stdout: Buffer; readonly stderr: Buffer } {
+  return ask({ cwd, args, input: '' });
+}
+
+/** The same as {@link forehear} in a process of its own, with pipes for its streams. */
+export function forehearAlone(
   cwd: string,
   args: readonly string[],
   input: string | Uint8Array = '',
@@ -46,11 +68,26 @@ export function after(ms: number): () => boolean {
   return () => performance.now() > time;
 }
 
-/** Starts `forehear` and sends it a signal once it has got as far as `isTime` says. */
+/** True once something has held for so many ms. */
+export function lasting(ms: number, holds: () => boolean): () => boolean {
+  let isOver: (() => boolean) | undefined;
+  return () => {
+    if (isOver === undefined && holds()) isOver = after(ms);
+    return isOver?.() === true;
+  };
+}
+
+/** Whether a command has printed a line. */
+export const hasPrinted = (stdout: string): boolean => stdout.includes('\n');
+
+/**
+ * Starts `forehear` and sends it a signal once it has got as far as `isTime` says.
+ * @param isTime is given what it has printed so far.
+ */
 export function interrupted(
   cwd: string,
   args: readonly string[],
-  isTime: () => boolean,
+  isTime: (stdout: string) => boolean,
 ): Promise<Ended> {
   return new Promise((resolve) => {
     const child = spawn(process.execPath, [BIN, ...args], { cwd });
@@ -63,7 +100,7 @@ export function interrupted(
       stderr += data;
     });
     const look = setInterval(() => {
-      if (!isTime()) return;
+      if (!isTime(stdout)) return;
       clearInterval(look);
       child.kill('SIGINT');
     }, 50);

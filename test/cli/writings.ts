@@ -73,7 +73,7 @@ const RUNS: { readonly [command: string]: Run } = {
     args: ['hat.yaml', '--vary', 'seed=a,b', '--seconds', '0.2', '--jobs', '1'],
     reads: OF_A_PATCH,
   },
-  lesson: { args: ['hat.yaml', '--bars', '1'], reads: OF_A_PATCH },
+  lesson: { args: ['hat.yaml', '--bars', '1', '--rate', '8000'], reads: OF_A_PATCH },
 };
 
 /** How the name of an output ends; a slash for a folder. */

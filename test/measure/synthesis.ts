@@ -10,7 +10,9 @@ export function gaussian(seed: string): () => number {
 
 export function noise(length: number, rms: number, seed: string): Float64Array {
   const next = gaussian(seed);
-  return Float64Array.from({ length }, () => rms * next());
+  const samples = new Float64Array(length);
+  for (let n = 0; n < length; n++) samples[n] = rms * next();
+  return samples;
 }
 
 export function tone(
@@ -39,16 +41,21 @@ export function bandNoise(
   const norm = 1 / (1 + t / q + t * t);
   const [a1, a2] = [2 * (t * t - 1) * norm, (1 - t / q + t * t) * norm];
   let [x1, x2, y1, y2] = [0, 0, 0, 0];
-  const run = () => {
+  const samples = new Float64Array(length);
+  let squares = 0;
+  // Until it has come to its level.
+  for (let n = -Math.ceil((10 * q * sampleRate) / hz); n < length; n++) {
     const x = next();
     const y = (t / q) * norm * (x - x2) - a1 * y1 - a2 * y2;
-    [x1, x2, y1, y2] = [x, x1, y, y1];
-    return y;
-  };
-  // Until it has come to its level.
-  for (let n = 0; n < (10 * q * sampleRate) / hz; n++) run();
-  const samples = Float64Array.from({ length }, run);
-  const rms = Math.sqrt(samples.reduce((sum, x) => sum + x * x, 0) / length);
+    x2 = x1;
+    x1 = x;
+    y2 = y1;
+    y1 = y;
+    if (n < 0) continue;
+    samples[n] = y;
+    squares += y * y;
+  }
+  const rms = Math.sqrt(squares / length);
   return samples.map((x) => x / rms);
 }
 
@@ -87,8 +94,9 @@ export function addHit(signal: Float64Array, sampleRate: number, hit: HitSpec): 
     const envelope = t < attack ? t / attack : Math.exp(-(t - attack) / tau);
     const carrier = hit.hz === undefined ? next() : Math.sin(2 * Math.PI * cycles);
     signal[n] = (signal[n] as number) + amplitude * envelope * carrier;
+    if (hit.hz === undefined) continue;
     const octaves = hit.fall === undefined ? 0 : hit.fall.octaves * Math.exp(-t / hit.fall.tau);
-    cycles += ((hit.hz ?? 0) * 2 ** octaves) / sampleRate;
+    cycles += (hit.hz * (octaves === 0 ? 1 : 2 ** octaves)) / sampleRate;
   }
 }
 

@@ -4,7 +4,7 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import wavefile, { type WaveFile } from 'wavefile';
-import { after, forehear, interrupted, PATCHES, scratch } from '../run.ts';
+import { forehear, interrupted, lasting, PATCHES, scratch } from '../run.ts';
 
 const HAT = join(PATCHES, 'closed-hat.yaml');
 const KICK = join(PATCHES, 'kick.yaml');
@@ -207,7 +207,9 @@ describe('forehear compare', () => {
       'out',
     ];
     const out = join(folder, 'out');
-    const { status, stderr } = await interrupted(folder, args, after(8000));
+    // What is in the making shows that it has begun; in that time some variants are played.
+    const isAtIt = lasting(1500, () => readdirSync(folder).length > 0);
+    const { status, stderr } = await interrupted(folder, args, isAtIt);
     expect(status).toBe(130);
     const told = /Stopped: (\d+) of 400 variants are finished and lie in out\./.exec(stderr);
     const files = readdirSync(out);

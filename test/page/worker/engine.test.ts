@@ -100,7 +100,9 @@ describe('a loop', () => {
     expect(sound.from).toBe(0);
     expect(sound.channels[0]?.length).toBeGreaterThanOrEqual(0.6 * sound.frames);
     await plain.loop(plain.send({ type: 'open', files: filesOf(KIT) }));
-    expect(loop).toEqual(await plain.loop(plain.send({ type: 'change', change })));
+    const same = await plain.loop(plain.send({ type: 'change', change }));
+    expect(isSame(loop.channels, same.channels)).toBe(true);
+    expect(isSame([loop.probe], [same.probe])).toBe(true);
   });
 
   // Places before the start, in the middle, and where what must be there reaches into the next round.
@@ -175,6 +177,7 @@ describe('a change', () => {
         await page.answer(id, 'charts');
         const fresh = new Page();
         const whole = await fresh.loop(fresh.send({ type: 'open', files: state.files }));
+        fresh.end();
         // Only what changed was played: to the last bit the same.
         expect(isSame(moved.channels, whole.channels)).toBe(true);
       }

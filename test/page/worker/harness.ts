@@ -3,6 +3,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { onTestFinished } from 'vitest';
 import type { EngineAnswer, EngineRequest, Sound } from '../../../src/page/protocol.ts';
 import { Engine } from '../../../src/page/worker/engine.ts';
 import type { PatchTexts } from '../../../src/patch/texts.ts';
@@ -31,23 +32,33 @@ type Asked = EngineRequest extends infer R
   : never;
 type Of<T extends EngineAnswer['type']> = Extract<EngineAnswer, { type: T }>;
 
-/** Sends requests to an engine and waits for answers. */
+/** Sends requests to an engine and waits for answers, until the test ends. */
 export class Page {
   readonly answers: EngineAnswer[] = [];
   private readonly engine: Engine;
   private id = 0;
   private wake: () => void = () => {};
+  private hasEnded = false;
 
   constructor() {
+    onTestFinished(() => this.end());
     this.engine = new Engine({
       post: (answer) => {
         this.answers.push(answer);
         this.wake();
       },
-      breathe: () => new Promise((done) => setImmediate(done)),
+      breathe: () =>
+        new Promise((done) => {
+          if (!this.hasEnded) setImmediate(done);
+        }),
       pause: () => new Promise((done) => setImmediate(done)),
       now: () => performance.now(),
     });
+  }
+
+  /** Leaves what is yet to be worked out, such as pictures that no test looks at. */
+  end(): void {
+    this.hasEnded = true;
   }
 
   /** Sends a request. @returns its id. */
