@@ -54,7 +54,9 @@ function patternText(
   const width = played.reduce((most, { line }) => Math.max(most, nameAt(lines, line).length), 0);
   for (const line of played) {
     const label = `${nameAt(lines, line.line)}:`.padEnd(width + 1);
-    text.push(`        ${label} ${lineText(line, { stepsPerQuarter, share, flam: tab.flam })}`);
+    text.push(
+      `        ${label} ${lineText(lineParts(line, { stepsPerQuarter, share, flam: tab.flam }))}`,
+    );
   }
   return text;
 }
@@ -63,25 +65,38 @@ function nameAt(lines: readonly LineName[], index: number): string {
   return lines[index]?.name ?? '';
 }
 
-function lineText(
-  { steps, share }: TabLine,
-  of: {
-    readonly stepsPerQuarter: number;
-    readonly share: number;
-    readonly flam: number | undefined;
-  },
-): string {
+/** What holds for a line that says nothing of its own. */
+export interface LineFeel {
+  readonly stepsPerQuarter: number;
+  /** Where off-steps come; undefined where a line has to say it. */
+  readonly share: number | undefined;
+  /** s, between the strokes of a flam; undefined where a step has to say it. */
+  readonly flam: number | undefined;
+}
+
+/** A line of drum tab: its signs in quotation marks, and what it says besides them. */
+export interface LineParts {
+  readonly tab: string;
+  readonly words: ReadonlyMap<'swing' | 'at', string>;
+}
+
+export function lineParts({ steps, share }: TabLine, of: LineFeel): LineParts {
   const at = steps.flatMap((step, index) => {
     if (step?.flam === undefined) return [];
     const isPlain = step.strength === 'plain' && step.flam === of.flam;
     return isPlain ? [] : [`${index + 1}: { flam: ${ms(step.flam)} }`];
   });
-  const tab = `"${grouped(steps.map(sign), of.stepsPerQuarter)}"`;
-  const words = [
-    ...(share === of.share ? [] : [`swing: ${percent(share)}`]),
-    ...(at.length === 0 ? [] : [`at: { ${at.join(', ')} }`]),
-  ];
-  return words.length === 0 ? tab : `{ steps: ${[tab, ...words].join(', ')} }`;
+  const words = new Map<'swing' | 'at', string>();
+  if (share !== of.share) words.set('swing', percent(share));
+  if (at.length > 0) words.set('at', `{ ${at.join(', ')} }`);
+  return { tab: `"${grouped(steps.map(sign), of.stepsPerQuarter)}"`, words };
+}
+
+/** A line as a pattern has it, in one line of YAML. */
+export function lineText({ tab, words }: LineParts): string {
+  if (words.size === 0) return tab;
+  const own = [...words].map(([word, value]) => `${word}: ${value}`);
+  return `{ steps: ${[tab, ...own].join(', ')} }`;
 }
 
 function sign(step: TabStep | undefined): string {
@@ -97,10 +112,10 @@ function grouped(signs: readonly string[], stepsPerQuarter: number): string {
   return signs.map((one, index) => (index > 0 && index % size === 0 ? ` ${one}` : one)).join('');
 }
 
-function ms(seconds: number): string {
+export function ms(seconds: number): string {
   return `${Number((seconds * 1000).toFixed(1))} ms`;
 }
 
-function percent(share: number): string {
+export function percent(share: number): string {
   return `${Number((share * 100).toFixed(3))} %`;
 }

@@ -73,13 +73,17 @@ const GRIDS: readonly GridKind[] = [
   { stepsPerQuarter: 32 },
   { stepsPerQuarter: 48 },
 ];
+/** Steps of a quarter note that are taken for granted. */
+const USUAL = 4;
 /** A line has no more. */
 const MOST_STEPS = 64;
 const MOST_RATCHET = 8;
 const STRAIGHT = 0.5;
 const MOST_SHARE = 0.75;
-/** Swings tried on what is played by hand. */
-const SHARES = [0.54, 0.58, 0.62, 2 / 3, 0.7];
+/** Swings from which what is played by hand is looked for, the least that is one, and strokes that tell it. */
+const SHARES = [0.54, 0.58, 0.62, 2 / 3, 0.7, MOST_SHARE];
+const LEAST_SHARE = 0.52;
+const FEWEST_OFF = 2;
 /** How exactly a hand plays: one standard deviation, s. By experience, no source. */
 const SCATTER = 0.008;
 /** Bits of a stroke that its grid does not explain, of one that has no step, of a ratchet, of a swing. */
@@ -114,27 +118,59 @@ export function nearestFit(
   stretches: readonly Stretch[],
   tolerance: number,
 ): readonly FittedStretch[] {
-  let best: readonly FittedStretch[] | undefined;
-  let fewest = Number.POSITIVE_INFINITY;
+  let best: Trial | undefined;
   for (const grid of GRIDS) {
     const counts = stretches.map((stretch) => stepsOf(stretch, grid, tolerance));
     if (counts.some((steps) => steps === undefined)) continue;
     for (const share of grid.isSwung ? SHARES : [STRAIGHT]) {
-      let bits = grid.isSwung ? SWING_BITS : 0;
-      const off: number[] = [];
-      for (const [index, stretch] of stretches.entries())
-        bits += nearestTo(stretch, grid, counts[index] as number, share, off).bits;
-      if (bits >= fewest) continue;
-      fewest = bits;
-      const moved = off.reduce((sum, one) => sum + one, 0) / Math.max(1, off.length);
-      const refined = Math.min(MOST_SHARE, Math.max(STRAIGHT, share + moved));
-      const final = grid.isSwung ? Math.round(200 * refined) / 200 : STRAIGHT;
-      best = stretches.map(
-        (stretch, index) => nearestTo(stretch, grid, counts[index] as number, final, []).fitted,
-      );
+      const trial = trialOf(stretches, grid, counts as readonly number[], share);
+      if (trial !== undefined && (best === undefined || trial.bits < best.bits)) best = trial;
     }
   }
-  return best ?? stretches.map(empty);
+  return best?.fitted ?? stretches.map(empty);
+}
+
+interface Trial {
+  readonly fitted: readonly FittedStretch[];
+  readonly bits: number;
+}
+
+/** @returns undefined for a swing that no stroke tells. */
+function trialOf(
+  stretches: readonly Stretch[],
+  grid: GridKind,
+  counts: readonly number[],
+  share: number,
+): Trial | undefined {
+  const fitAt = (share: number): Trial & { readonly off: number[] } => {
+    const off: number[] = [];
+    let bits = 0;
+    const fitted = stretches.map((stretch, index) => {
+      const one = nearestTo(stretch, grid, counts[index] as number, share, off);
+      bits += one.bits;
+      return one.fitted;
+    });
+    return { fitted, bits, off };
+  };
+  const first = fitAt(share);
+  if (!grid.isSwung) {
+    // Triplets whose middle is never struck are a swing.
+    const isThirds = grid.stepsPerQuarter === 3 && !first.fitted.some(hasMiddle);
+    return { ...first, bits: first.bits + (isThirds ? 2 * SWING_BITS : 0) };
+  }
+  const { off } = first;
+  if (off.length < FEWEST_OFF) return undefined;
+  // Where it is found to be, to half a percent; by the middle, since a flam may be heard by its grace stroke.
+  off.sort((a, b) => a - b);
+  const moved = ((off[(off.length - 1) >> 1] ?? 0) + (off[off.length >> 1] ?? 0)) / 2;
+  const refined = Math.min(MOST_SHARE, Math.round(200 * (share + moved)) / 200);
+  if (refined < LEAST_SHARE) return undefined;
+  const found = fitAt(refined);
+  return { ...found, bits: found.bits + SWING_BITS };
+}
+
+function hasMiddle({ lines }: FittedStretch): boolean {
+  return lines.some(({ steps }) => steps.some((step, index) => index % 3 === 1 && step));
 }
 
 /** What has no grid at all has all its strokes listed. */
@@ -291,7 +327,8 @@ function nearestTo(
 ): { readonly fitted: FittedStretch; readonly bits: number } {
   const misfits: Misfit[] = [];
   const even = (2 * SCATTER) / secondsPerQuarter;
-  const stepBits = Math.log2(grid.stepsPerQuarter);
+  // A coarser grid than sixteenths tells no less: which of them it is would have to be told as well.
+  const stepBits = Math.log2(Math.max(USUAL, grid.stepsPerQuarter));
   let bits = 0;
   const fitted = lines.map((strokes, line) => {
     const found: (TabStep | undefined)[] = Array.from({ length: steps });

@@ -1,5 +1,6 @@
 /** The music of a recording: all its hits on one line, in bars of four quarters from the first on. */
 
+import { isHeardFlam } from './flams.ts';
 import type { Music, Section, Stroke } from './music.ts';
 import { TabError } from './transcribe.ts';
 
@@ -17,6 +18,8 @@ const SIXTEENTHS = 4;
 const MOST_BARS = 20_000;
 /** Quarter notes: half a sixteenth and less is a hit that is a little off. */
 const NEAR = 0.08;
+/** Hits whose middle tells where the beat is: of eight, to half of what one is off. */
+const ENOUGH = 8;
 
 /**
  * @param hits by time.
@@ -28,14 +31,14 @@ export function hitsMusic(hits: readonly HeardHit[], bpm: number): Music {
   if (first === undefined) throw new TabError('no hits were found in it.');
   const levels = hits.map(({ peakDbfs }) => peakDbfs).sort((a, b) => a - b);
   const middle = levels[levels.length >> 1] as number;
-  const early = startOf(hits, bpm);
+  const start = startOf(hits, bpm);
   const strokes = hits.map(({ time, peakDbfs }): Stroke => {
     const soft = peakDbfs <= middle + GHOST ? 'ghost' : 'plain';
     return {
-      at: ((time - first.time) * bpm) / 60 - early,
+      at: ((time - start) * bpm) / 60,
       line: 0,
       strength: peakDbfs >= middle + ACCENT ? 'accent' : soft,
-      loudness: 10 ** (peakDbfs / 20),
+      ...loudnessOf({ peakDbfs }),
     };
   });
   const last = (strokes.at(-1) as Stroke).at;
@@ -48,14 +51,25 @@ export function hitsMusic(hits: readonly HeardHit[], bpm: number): Music {
   return { lines: [{ name: 'hit' }], strokes, sections, beatsPerBar: BAR, remarks: [] };
 }
 
-/** By how much the grid is later than the first hit, so that the hits near it lie around it. */
+function loudnessOf({ peakDbfs }: Pick<HeardHit, 'peakDbfs'>): Pick<Stroke, 'loudness'> {
+  return { loudness: 10 ** (peakDbfs / 20) };
+}
+
+/** s: when the first beat is. The first hit that is no grace stroke is on it, but for what all are off. */
 function startOf(hits: readonly HeardHit[], bpm: number): number {
-  const [first] = hits;
-  const off = hits.flatMap(({ time }) => {
-    const at = ((time - (first?.time ?? 0)) * bpm) / 60;
-    const late = at - Math.round(at * SIXTEENTHS) / SIXTEENTHS;
-    return Math.abs(late) < NEAR / 2 ? [late] : [];
-  });
-  off.sort((a, b) => a - b);
-  return off[off.length >> 1] ?? 0;
+  const [grace, main] = hits as readonly [HeardHit, HeardHit | undefined];
+  const isFlam =
+    main !== undefined && isHeardFlam(loudnessOf(grace), loudnessOf(main), main.time - grace.time);
+  const first = (isFlam ? main : grace).time;
+  const lates = hits.map(({ time }) => ((time - first) * bpm) / 60);
+  // Swing moves every second sixteenth, or eighth: the beats alone are told by, if there are enough.
+  for (const grid of [1, 2, SIXTEENTHS]) {
+    const off = lates
+      .map((at) => at - Math.round(at * grid) / grid)
+      .filter((late) => Math.abs(late) < NEAR / 2)
+      .sort((a, b) => a - b);
+    if (off.length >= ENOUGH || grid === SIXTEENTHS)
+      return first + ((off[off.length >> 1] ?? 0) * 60) / bpm;
+  }
+  return first;
 }

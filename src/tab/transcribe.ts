@@ -26,6 +26,12 @@ export interface TabEntry {
   readonly bpm: number;
 }
 
+export interface TabBar {
+  /** Counted from 1. */
+  readonly bar: number;
+  readonly pattern: string;
+}
+
 /** What is not as it was played. */
 export interface TabMisfit {
   readonly line: string;
@@ -42,6 +48,8 @@ export interface Tab {
   readonly flam: number | undefined;
   readonly patterns: readonly TabPattern[];
   readonly song: readonly TabEntry[];
+  /** What each bar is, in order; a bar that changes within has several. */
+  readonly bars: readonly TabBar[];
   readonly misfits: readonly TabMisfit[];
 }
 
@@ -59,6 +67,7 @@ export function transcribe(music: Music): Tab {
   const patterns = new Map<string, TabPattern>();
   const names = new Set<string>();
   const song: { pattern: string; repeats: number; bpm: number }[] = [];
+  const bars: TabBar[] = [];
   for (const section of sections) {
     const key = keyOf(section.fitted);
     let pattern = patterns.get(key);
@@ -66,6 +75,7 @@ export function transcribe(music: Music): Tab {
       pattern = patternOf(section.fitted, nameOf(section, names));
       patterns.set(key, pattern);
     }
+    bars.push({ bar: section.section.bar, pattern: pattern.name });
     const last = song.at(-1);
     const { bpm } = section.section;
     if (last?.pattern === pattern.name && last.bpm === bpm && last.repeats < MOST_REPEATS)
@@ -89,6 +99,7 @@ export function transcribe(music: Music): Tab {
     flam: usualFlam(sections),
     patterns: [...patterns.values()],
     song,
+    bars,
     misfits,
   };
 }

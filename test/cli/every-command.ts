@@ -40,7 +40,10 @@ const WAYS: { readonly [command: string]: readonly Way[] } = {
     { args: ['hat.yaml', '--svg', 'a.svg', '--midi', 'a.mid', '--wav', 'a.wav'] },
     { args: ['hat.yaml', '--midi', 'a.mid', '--note', 'hat=44', '--channel', 'hat=1'] },
   ],
-  tab: [{ args: ['take.wav', '--tempo', '120'] }],
+  tab: [
+    { args: ['take.wav', '--tempo', '120'] },
+    { args: ['take.wav', '--tempo', '120', '--into', 'hat.yaml'] },
+  ],
   clock: [{ args: [] }, { args: ['--tap'], stdin: '0\n0.5\n1\n' }],
   compare: [
     { args: ['hat.yaml', '--vary', 'seed=a,b', '--seconds', '0.2', '--jobs', '1'] },

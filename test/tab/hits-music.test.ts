@@ -3,6 +3,7 @@
 import { describe, expect, it } from 'vitest';
 import { type HeardHit, hitsMusic } from '../../src/tab/hits-music.ts';
 import { transcribe } from '../../src/tab/transcribe.ts';
+import { gaussian } from '../measure/pulses/synthetic.ts';
 
 /** s of scatter by turns, as of a steady hand. */
 const SCATTER = [0.003, -0.004, 0.002, 0.005, -0.003, 0, -0.005, 0.001];
@@ -55,6 +56,121 @@ describe('the hits of a recording', () => {
     expect(tab.misfits[0]).toMatchObject({ line: 'hit', bar: 2 });
     expect(tab.misfits[0]?.beat).toBeCloseTo(2.57, 1);
     expect(tab.misfits[0]?.late).toBeCloseTo(0.045, 2);
+  });
+
+  /** A line of four bars, played by a hand, each stroke off by a Gaussian; `f` has a grace stroke before it. */
+  function played(
+    line: string,
+    {
+      bpm,
+      share = 0.5,
+      perQuarter = 4,
+      flam = 0.022,
+      scatter = 0.005,
+      grace = -6,
+      seed = 1,
+    }: {
+      readonly bpm: number;
+      readonly share?: number;
+      readonly perQuarter?: number;
+      readonly flam?: number;
+      readonly scatter?: number;
+      /** dB against the main stroke. */
+      readonly grace?: number;
+      readonly seed?: number;
+    },
+  ): HeardHit[] {
+    const random = gaussian(seed);
+    const signs = [...line.replaceAll(' ', '').repeat(4)];
+    return signs
+      .flatMap((sign, step) => {
+        if (sign === '-') return [];
+        const at = (step + (step % 2 === 1 ? 2 * share - 1 : 0)) / perQuarter;
+        const time = 2 + (at * 60) / bpm + scatter * random();
+        const main = { time, peakDbfs: -12 };
+        const early = { time: time - flam + 0.2 * scatter * random(), peakDbfs: -12 + grace };
+        return sign === 'f' ? [early, main] : [main];
+      })
+      .sort((a, b) => a.time - b.time);
+  }
+
+  /** As drum tab, by bars. */
+  function tabOf(heard: readonly HeardHit[], bpm: number) {
+    const tab = transcribe(hitsMusic(heard, bpm));
+    const bars = tab.patterns.map(({ lines }) =>
+      (lines[0]?.steps ?? [])
+        .map((step) => (step === undefined ? '-' : step.flam !== undefined ? 'f' : 'x'))
+        .join(''),
+    );
+    const [{ stepsPerQuarter, share } = { stepsPerQuarter: 0, share: 0 }] = tab.patterns;
+    return { bars, stepsPerQuarter, share, misfits: tab.misfits, flam: tab.flam };
+  }
+
+  const tempos = [60, 84, 96, 120, 150, 180];
+
+  it.each([
+    ['quarter notes', 'x--- x--- x--- x---'],
+    ['beats 1 and 3', 'x--- ---- x--- ----'],
+    ['eighths', 'x-x- x-x- x-x- x-x-'],
+    ['a dotted eighth', 'x--x x--x x--x x--x'],
+    ['a few sixteenths', 'x--x --x- x--- --xx'],
+  ])('%s are sixteenths without a swing, which nothing tells', (_, line) => {
+    for (const bpm of tempos)
+      expect(tabOf(played(line, { bpm, seed: bpm }), bpm)).toMatchObject({
+        bars: [line.replaceAll(' ', '')],
+        stepsPerQuarter: 4,
+        share: 0.5,
+        misfits: [],
+      });
+  });
+
+  it('keep their swing up to the most that there is, of sixteenths and of eighths', () => {
+    for (const bpm of tempos)
+      for (const share of [0.56, 0.62, 2 / 3, 0.72, 0.75])
+        for (const [perQuarter, line] of [
+          [4, 'xxxx x-xx xxxx x-xx'],
+          [2, 'xx xx xx xx'],
+        ] as const) {
+          // A dotted eighth is one, and no swing of eighths.
+          if (perQuarter === 2 && share >= 0.72) continue;
+          const found = tabOf(played(line, { bpm, share, perQuarter, scatter: 0.002 }), bpm);
+          expect(found).toMatchObject({ stepsPerQuarter: perQuarter, misfits: [] });
+          expect(found.bars).toEqual([line.replaceAll(' ', '')]);
+          // Half a percent, and 2 ms over root 16 of the pair, which is 167 ms at the fastest.
+          expect(Math.abs(found.share - share)).toBeLessThan(0.005 + 0.0015 * (bpm / 60));
+        }
+  });
+
+  it('keep triplets that are struck in the middle', () => {
+    for (const bpm of tempos) {
+      const found = tabOf(played('xxx x-x xxx x-x', { bpm, perQuarter: 3 }), bpm);
+      expect(found).toMatchObject({ bars: ['xxxx-xxxxx-x'], stepsPerQuarter: 3, misfits: [] });
+    }
+  });
+
+  it('have their flams on the step of the main stroke, the first of all and of a bar too', () => {
+    for (const bpm of tempos)
+      for (const line of ['f--- f--- x--- f---', 'f-x- x-x- f-xx x-xf', 'f--- x--- x--- x--f'])
+        for (const [flam, grace] of [
+          [0.022, -6],
+          // As loud as the main stroke, and louder, as drums do by themselves.
+          [0.022, 0],
+          [0.03, 2],
+          [0.05, -8],
+        ] as const) {
+          const found = tabOf(played(line, { bpm, flam, grace, seed: bpm }), bpm);
+          expect(found.bars).toEqual([line.replaceAll(' ', '')]);
+          expect(found).toMatchObject({ stepsPerQuarter: 4, share: 0.5, misfits: [] });
+          // The middle of some that differ by a millisecond.
+          expect(Math.abs((found.flam ?? 0) - flam)).toBeLessThan(0.003);
+        }
+  });
+
+  it('of which only the grace stroke was heard stay in their bar', () => {
+    // At the second bar, 22 ms early.
+    const heard = played('x--- x--- x-x- x-xx', { bpm: 92, scatter: 0.001 });
+    const early = heard.map((hit, n) => (n === 7 ? { ...hit, time: hit.time - 0.022 } : hit));
+    expect(tabOf(early, 92)).toMatchObject({ bars: ['x---x---x-x-x-xx'], misfits: [] });
   });
 
   it('are refused where there are none', () => {

@@ -1,8 +1,22 @@
 /** `measure --as-volts`: a recorded gate or clock as volts, and beside what a patch plans. */
 
+import { basename, extname } from 'node:path';
+import { netlist } from '../../electrical/nets.ts';
 import { sentEdges } from '../../engine/trace.ts';
+import { writeWhole } from '../../files/whole-file.ts';
 import { type Alignment, alignedWith } from '../../measure/pulses/against.ts';
-import { type NoPulses, type PulseMeasures, pulseMeasures } from '../../measure/pulses/pulses.ts';
+import type { ClockMeasures } from '../../measure/pulses/clock.ts';
+import { type PulseOverlay, pulseOverlay } from '../../measure/pulses/overlay.ts';
+import {
+  type NoPulses,
+  type PulseMeasures,
+  type PulseSource,
+  pulseMeasures,
+} from '../../measure/pulses/pulses.ts';
+import { PRINT } from '../../output/chart/colours.ts';
+import { type DrawnChannel, pulseCharts } from '../../output/chart/pulse-charts.ts';
+import { shortTime, shortVolts } from '../../output/chart/pulse-words.ts';
+import { type Threshold, thresholdsAt } from '../../output/chart/thresholds.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
@@ -10,9 +24,10 @@ import { songSeconds } from '../../timing/song.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jackArgument } from '../options.ts';
+import { type Output, planOutputs, SVG, type WantedFile } from '../outputs.ts';
 import { readPatch } from '../read-patch.ts';
 import { factsText, type Written, writeFacts } from '../reports/facts-into.ts';
-import { say, sayJson } from '../standard-output.ts';
+import { say, sayJson, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 
@@ -25,6 +40,8 @@ export interface VoltsOptions {
   readonly jack?: string;
   /** A rack to write what was found into, at `jack`. */
   readonly into?: string;
+  /** A file to draw into. */
+  readonly svg?: string;
   readonly json?: true;
   readonly quiet?: true;
 }
@@ -34,17 +51,21 @@ interface Channel {
   readonly channel: number;
   readonly measures: PulseMeasures | NoPulses;
   readonly alignment?: Alignment | undefined;
+  /** Where it is to be drawn. */
+  readonly overlay?: PulseOverlay;
 }
 
 interface Plan {
   readonly name: string;
   readonly jack: string;
+  /** What the inputs at the jack look for. */
+  readonly thresholds: readonly Threshold[];
   /** When it rises, s, for at least as long as asked. */
   readonly rises: (seconds: number) => readonly number[];
 }
 
 /** Measures files as volts and says what is found. */
-export function measureVolts(files: readonly string[], options: VoltsOptions): void {
+export async function measureVolts(files: readonly string[], options: VoltsOptions): Promise<void> {
   const plan = options.against === undefined ? undefined : planOf(options.against, options.jack);
   const { into, jack } = options;
   if (into === undefined && plan === undefined && jack !== undefined)
@@ -55,8 +76,18 @@ export function measureVolts(files: readonly string[], options: VoltsOptions): v
     throw wrongRequest(
       '--into writes what one recording tells of one jack of a rack: give --jack UNIT.JACK, one file and no --against.',
     );
+  if (options.svg !== undefined && files.length > 1)
+    throw wrongRequest('--svg draws one recording, and several were given.');
+  if (options.svg === '-' && options.json)
+    throw wrongRequest('--svg -: standard output takes one thing, and --json is another.');
   const results = files.map((file) => ({ file, ...measured(file, options, plan) }));
+  const picture = planPicture(options);
   const written = into === undefined ? undefined : intoRack(into, jack ?? '', results[0]?.channels);
+  if (picture !== undefined && results[0] !== undefined) {
+    const svg = pulseCharts(results[0].file, drawnOf(results[0], plan), PRINT);
+    writeWhole(picture.path, new TextEncoder().encode(svg));
+    await picture.deliver();
+  }
   if (options.json) {
     const data = results.map(({ file, layout, channels }) => ({
       file,
@@ -64,12 +95,45 @@ export function measureVolts(files: readonly string[], options: VoltsOptions): v
       fullScaleVolts: options.asVolts,
       channels: channels.map((one) => asData(one, options)),
       ...(written && { into: written }),
+      ...(picture && { svg: picture.path }),
     }));
     sayJson(files.length === 1 ? (data[0] as object) : { files: data });
   } else if (!options.quiet) {
     const reports = results.map((one) => report(one, options, plan));
-    say([...reports, ...(written ? [factsText(written).join('\n')] : [])].join('\n\n'));
+    const files = [
+      ...(written ? [factsText(written).join('\n')] : []),
+      ...(picture === undefined || picture.isStandard ? [] : [picture.path]),
+    ];
+    const words = [...reports, ...files].join('\n\n');
+    if (picture?.isStandard) tell(words);
+    else say(words);
   }
+}
+
+/** Looks at the place for the picture, which may not be that of the rack. */
+function planPicture({ svg, into }: VoltsOptions): Output | undefined {
+  if (svg === undefined) return undefined;
+  const rack = into === undefined ? [] : [rackToWrite(into)];
+  return planOutputs([{ option: '--svg', path: svg, format: SVG }, ...rack])[0];
+}
+
+function rackToWrite(path: string): WantedFile {
+  const format = { name: 'a rack', endings: [extname(path).toLowerCase()] };
+  return { option: '--into', path, format, isInput: true };
+}
+
+/** Channels that one picture has room for. */
+const MOST_DRAWN = 16;
+
+function drawnOf(
+  { file, channels }: { readonly file: string; readonly channels: readonly Channel[] },
+  plan: Plan | undefined,
+): readonly DrawnChannel[] {
+  return channels.flatMap(({ channel, measures, overlay }): readonly DrawnChannel[] => {
+    if (typeof measures === 'string' || overlay === undefined) return [];
+    const name = channels.length === 1 ? basename(file) : `${basename(file)}, channel ${channel}`;
+    return [{ name, measures, overlay, thresholds: plan?.thresholds ?? [] }];
+  });
 }
 
 /** Writes what the one channel tells. @throws Stop where there are several, and it is not said which. */
@@ -91,7 +155,7 @@ interface Layout {
 
 function measured(
   file: string,
-  { asVolts, channel }: VoltsOptions,
+  { asVolts, channel, svg }: VoltsOptions,
   plan: Plan | undefined,
 ): { readonly layout: Layout; readonly channels: readonly Channel[] } {
   try {
@@ -103,19 +167,26 @@ function measured(
           file,
           `--channel ${channel}: it has ${counted(wav.channels, 'channel')}, counted from 1.`,
         );
+      if (svg !== undefined && channel === undefined && wav.channels > MOST_DRAWN)
+        throw wrongFile(
+          file,
+          `--svg draws at most ${MOST_DRAWN} channels, and it has ${wav.channels}: choose one by --channel.`,
+        );
       const all = Array.from({ length: wav.channels }, (_, index) => index + 1);
       const channels = (channel === undefined ? all : [channel]).map((number): Channel => {
-        const measures = pulseMeasures({
+        const source: PulseSource = {
           sampleRate,
           fullScale: asVolts,
           channel: number - 1,
           blocks: () => wav.blocks,
-        });
-        if (plan === undefined || typeof measures === 'string')
-          return { channel: number, measures };
+        };
+        const measures = pulseMeasures(source);
+        if (typeof measures === 'string') return { channel: number, measures };
+        const overlay = svg === undefined ? {} : { overlay: pulseOverlay(source, measures) };
+        if (plan === undefined) return { channel: number, measures, ...overlay };
         const planned = plan.rises(measures.seconds);
         const alignment = alignedWith(planned, measures.rises, measures.seconds);
-        return { channel: number, measures, alignment };
+        return { channel: number, measures, alignment, ...overlay };
       });
       const [first] = channels;
       if (first !== undefined && channels.every(({ measures }) => typeof measures === 'string'))
@@ -160,6 +231,7 @@ function planOf(file: string, jack: string | undefined): Plan {
   return {
     name: patch.title,
     jack: jackName(ref),
+    thresholds: thresholdsAt(patch, netlist(patch, [ref]), ref),
     // The recording may begin anywhere in the song.
     rises: (seconds) => risesOf(patch, jackName(ref), seconds + song),
   };
@@ -204,6 +276,7 @@ function asData(
       jitterRmsSeconds: clock.jitterRms,
       jitterWorstSeconds: clock.jitterWorst,
       periodJitterRmsSeconds: clock.periodJitterRms,
+      periodJitterWorstSeconds: worstPeriod(clock),
       swingPercent: clock.swingPercent ?? null,
       missing: clock.missing,
       doubles: clock.doubles,
@@ -253,11 +326,11 @@ function channelText(
   { tempo }: VoltsOptions,
 ): readonly string[] {
   const { levels, swing, noise, clipped, cornerHz, rises, width, interval, clock } = measures;
-  const resolution = `under ${time(1.6 / sampleRate)}, as fast as ${sampleRate / 1000} kHz shows`;
+  const resolution = `under ${shortTime(1.6 / sampleRate)}, as fast as ${sampleRate / 1000} kHz shows`;
   return [
     levels === undefined
-      ? `swing ${volts(swing)}, noise ${volts(noise)}; no levels:`
-      : `low ${volts(levels.low)}, high ${volts(levels.high)}, swing ${volts(swing)}, noise ${volts(noise)}`,
+      ? `swing ${shortVolts(swing)}, noise ${shortVolts(noise)}; no levels:`
+      : `low ${shortVolts(levels.low)}, high ${shortVolts(levels.high)}, swing ${shortVolts(swing)}, noise ${shortVolts(noise)}`,
     ...(cornerHz === undefined
       ? []
       : [
@@ -268,7 +341,7 @@ function channelText(
       ? []
       : [`${counted(clipped, 'sample')} at full scale: the volts are higher than they show`]),
     `${counted(rises.length, 'pulse')}${width === undefined ? '; how long they are cannot be told' : `, ${spread(width)} long`}`,
-    `rise ${measures.riseTime === undefined ? resolution : time(measures.riseTime)}, fall ${measures.fallTime === undefined ? resolution : time(measures.fallTime)} (10 to 90 %)`,
+    `rise ${measures.riseTime === undefined ? resolution : shortTime(measures.riseTime)}, fall ${measures.fallTime === undefined ? resolution : shortTime(measures.fallTime)} (10 to 90 %)`,
     ...(clock === undefined
       ? interval === undefined
         ? []
@@ -276,12 +349,17 @@ function channelText(
             `from one to the next ${spread(interval)}: ${rises.length < 4 ? 'too few to tell a clock' : 'a rhythm, not a clock'}`,
           ]
       : [
-          `period ${time(clock.period)}, ${Number((1 / clock.period).toPrecision(6))} Hz${tempo === undefined ? '' : `, at ${tempo} bpm ${Number((60 / (tempo * clock.period)).toPrecision(5))} pulses per quarter`}${clock.swingPercent === undefined ? '' : `, swing ${clock.swingPercent.toFixed(1)} %`}`,
-          `jitter ${time(clock.jitterRms)} rms, ${time(clock.jitterWorst)} at worst; of periods ${time(clock.periodJitterRms)} rms`,
+          `period ${shortTime(clock.period)}, ${Number((1 / clock.period).toPrecision(6))} Hz${tempo === undefined ? '' : `, at ${tempo} bpm ${Number((60 / (tempo * clock.period)).toPrecision(5))} pulses per quarter`}${clock.swingPercent === undefined ? '' : `, swing ${clock.swingPercent.toFixed(1)} %`}`,
+          `jitter ${shortTime(clock.jitterRms)} rms, ${shortTime(clock.jitterWorst)} at worst; of periods ${shortTime(clock.periodJitterRms)} rms, ${shortTime(worstPeriod(clock))} at worst`,
           ...named('missing', clock.missing),
           ...named('twice', clock.doubles),
         ]),
   ];
+}
+
+/** s, of periods against their mean. */
+function worstPeriod({ periods }: ClockMeasures): number {
+  return periods.reduce((most, { off }) => Math.max(most, Math.abs(off)), 0);
 }
 
 /** Pulses that are told one by one. */
@@ -308,29 +386,19 @@ function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): re
     .slice(0, MOST_NAMED)
     .map(({ planned, late }) => [
       `${planned.toFixed(4)} s`,
-      late === undefined ? 'missing' : `${time(Math.abs(late))} ${late > 0 ? 'late' : 'early'}`,
+      late === undefined
+        ? 'missing'
+        : `${shortTime(Math.abs(late))} ${late > 0 ? 'late' : 'early'}`,
     ]);
   return [
-    `beside ${jack} of ${name}: it begins ${start < 0 ? `${time(-start)} before the recording` : `at ${start.toFixed(4)} s`}, drift ${drift.toFixed(1)} ppm; ${lates.length} of ${counted(pulses.length, 'pulse')} there, ${time(worst)} off at worst`,
+    `beside ${jack} of ${name}: it begins ${start < 0 ? `${shortTime(-start)} before the recording` : `at ${start.toFixed(4)} s`}, drift ${drift.toFixed(1)} ppm; ${lates.length} of ${counted(pulses.length, 'pulse')} there, ${shortTime(worst)} off at worst`,
     ...(rows.length === 0 ? [] : table([['planned', 'recorded'], ...rows], 2).split('\n')),
     ...(off.length > MOST_NAMED ? [`  ${off.length - MOST_NAMED} more; --json gives all`] : []),
     ...named('not planned', extra),
   ];
 }
 
-function volts(value: number): string {
-  const text = Math.abs(value) < 0.1 ? `${(1000 * value).toFixed(1)} mV` : `${value.toFixed(3)} V`;
-  return text.replace(/^-(0\.0+ )/, '$1');
-}
-
-function time(value: number): string {
-  if (value >= 1) return `${value.toFixed(4)} s`;
-  return value >= 1e-3
-    ? `${Number((1000 * value).toPrecision(5))} ms`
-    : `${Number((1e6 * value).toPrecision(3))} us`;
-}
-
 function spread({ median, least, most }: { median: number; least: number; most: number }): string {
-  const all = [median, least, most].map(time);
+  const all = [median, least, most].map(shortTime);
   return all[1] === all[2] ? (all[0] as string) : `${all[0]} (${all[1]} to ${all[2]})`;
 }

@@ -88,7 +88,10 @@ export function register(program: Command): void {
       'how far a hit of the one file is from one of this recording, band by band and time by time; with --as-volts a patch: line it up with what that plans',
     )
     .addOption(
-      new OutputOption('--svg <file>', 'with --against: draw where they differ, bands over time'),
+      new OutputOption(
+        '--svg <file>',
+        'with --against: draw where they differ, bands over time; with --as-volts: draw the pulses over one another, and a histogram of their periods',
+      ),
     )
     .option(
       '--jack <jack>',
@@ -109,9 +112,7 @@ export function register(program: Command): void {
 }
 
 async function run(files: readonly string[], options: Options): Promise<void> {
-  const { asVolts, svg } = options;
-  if (asVolts !== undefined && svg !== undefined)
-    throw wrongRequest('--svg draws how far two sounds are apart: leave out --as-volts.');
+  const { asVolts } = options;
   if (asVolts !== undefined) return measureVolts(files, { ...options, asVolts });
   for (const name of ['channel', 'tempo', 'jack', 'into'] as const)
     if (options[name] !== undefined) throw goesWithVolts(name);
@@ -153,7 +154,9 @@ async function runAgainst(
     if (volts[name] !== undefined) throw goesWithVolts(name);
   const [file, ...others] = files;
   if (against === undefined)
-    throw wrongRequest('--svg draws how far a file is from another: give that with --against.');
+    throw wrongRequest(
+      '--svg draws how far a file is from another: give that with --against; or a gate: give --as-volts.',
+    );
   if (file === undefined || others.length > 0)
     throw wrongRequest('--against compares one file with another, and several were given.');
   if (svg === '-' && json)
@@ -442,7 +445,7 @@ Examples:
   forehear measure take-1.wav take-2.wav take-3.wav     a table, one row a file
   forehear measure kick.wav --json
   forehear measure clock.wav --as-volts 10V --tempo 120
-  forehear measure clock.wav --as-volts 10V --against my-hat.yaml --jack drums.clock
+  forehear measure clock.wav --as-volts 10V --against my-hat.yaml --jack drums.clock --svg clock.svg
   forehear measure clock.wav --as-volts 10V --channel 1 --into my-rack.yaml --jack drums.clock
   forehear measure mine.wav --against real.wav --svg map.svg
 

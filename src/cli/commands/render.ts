@@ -99,11 +99,13 @@ export function register(program: Command): void {
     .action(run);
 }
 
-async function run(file: string, options: Options): Promise<void> {
+async function run(file: string, options: Options, command: Command): Promise<void> {
   const { set, rack } = options;
   if (options.output === '-') requireOne(options);
   if (options.note.length > 0 && options.strokes === undefined)
     throw wrongRequest('--note is of --strokes: say which folder with it.');
+  if (command.getOptionValueSource('turns') === 'cli' && options.strokes === undefined)
+    throw wrongRequest('--turns is of --strokes: say which folder with it.');
   // Read before Ctrl-C is listened to: nothing is heard of it while standard input is waited for.
   const patch = options.watch ? undefined : readPatch(file, set, rack);
   await interruptible(async (signal) => {

@@ -17,12 +17,18 @@ import { WavFile } from '../../wav/read-wav.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, quietOption, tempoArgument, wholeArgument } from '../options.ts';
 import { OutputOption, PATCH, planOutputs } from '../outputs.ts';
+import { readLines, writeTab, writtenText } from '../reports/tab-into.ts';
 import { say, sayExactly, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 
 interface Options {
   output?: string;
   force?: true;
+  into?: string;
+  rhythm?: string;
+  pattern?: string;
+  bar?: number;
+  lines?: ReadonlyMap<string, string>;
   tempo?: number;
   channel?: number;
   accent: number;
@@ -35,6 +41,7 @@ const ACCENT = 112;
 const GHOST = 50;
 const MOST_BYTES = { bytes: 64 * 1024 * 1024, what: 'no MIDI file of a song is' };
 const MOST_TOLD = 40;
+const MOST_BARS = 20_000;
 
 export function register(program: Command): void {
   program
@@ -53,6 +60,25 @@ export function register(program: Command): void {
       ),
     )
     .option('--force', 'overwrite a file that exists')
+    .option(
+      '--into <patch>',
+      'write the tab into patterns of this patch; all else in it stays as it is',
+    )
+    .option(
+      '--pattern <name>',
+      'with --into: the pattern to write, new or there already (unless set: new ones of the names that the tab has)',
+    )
+    .option(
+      '--bar <number>',
+      'with --into: only this bar of the music',
+      wholeArgument(1, MOST_BARS),
+    )
+    .option(
+      '--lines <line=channel>',
+      'with --into: the channel of each line of the tab, several with commas: hit=snare,clap= (unless set: that of the same name or note)',
+      readLines,
+    )
+    .option('--rhythm <name>', 'with --into: which rhythm of the patch, if it has several')
     .option('--tempo <bpm>', 'of a recording: quarter notes a minute', tempoArgument)
     .option(
       '--channel <number>',
@@ -75,20 +101,17 @@ async function run(file: string, options: Options): Promise<void> {
     );
   if (output === '-' && json)
     throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
+  requireInto(options);
   const { music, tab } = read(file, options);
+  if (options.into !== undefined) return putInto(file, { music, tab }, options, options.into);
   const source = basename(file);
-  const { lines, beatsPerBar, remarks } = music;
+  const { lines, beatsPerBar } = music;
   const text = fragment({ tab, lines, beatsPerBar, source, module: 'drums' });
   if (output !== undefined) await write(output, text, options);
   if (json)
     sayJson({
       file: output ?? null,
-      tempo: tab.bpm,
-      strokes: music.strokes.length,
-      patterns: tab.patterns.length,
-      channels: lines.map(({ name }) => name),
-      misfits: tab.misfits.map(({ late, ...place }) => ({ ...place, lateSeconds: late ?? null })),
-      remarks,
+      ...toldData(music, tab),
       tab: text,
     });
   else if (!quiet) {
@@ -97,6 +120,44 @@ async function run(file: string, options: Options): Promise<void> {
     if (output === undefined || output === '-') tell(report);
     else say(report);
   }
+}
+
+/** What is of a patch goes with the patch, and with no file of its own. */
+function requireInto(options: Options): void {
+  if (options.into === undefined) {
+    for (const name of ['rhythm', 'pattern', 'bar', 'lines'] as const)
+      if (options[name] !== undefined)
+        throw wrongRequest(`--${name} goes with --into: say into which patch the tab is written.`);
+    return;
+  }
+  if (options.output !== undefined)
+    throw wrongRequest('--into writes into a patch, and -o a file of its own: give one of them.');
+  if (options.force)
+    throw wrongRequest(
+      '--force is for -o. To write over a pattern that is there, name it with --pattern.',
+    );
+}
+
+function putInto(
+  source: string,
+  { music, tab }: { readonly music: Music; readonly tab: Tab },
+  { rhythm, pattern, bar, lines, json, quiet }: Options,
+  file: string,
+): void {
+  const written = writeTab(tab, music.lines, { file, rhythm, pattern, bar, lines });
+  if (json) sayJson({ file: source, ...toldData(music, tab), into: written });
+  else if (!quiet) say([reportOf(music, tab, undefined), ...writtenText(written)].join('\n'));
+}
+
+function toldData({ strokes, lines, remarks }: Music, { bpm, patterns, misfits }: Tab): object {
+  return {
+    tempo: bpm,
+    strokes: strokes.length,
+    patterns: patterns.length,
+    channels: lines.map(({ name }) => name),
+    misfits: misfits.map(({ late, ...place }) => ({ ...place, lateSeconds: late ?? null })),
+    remarks,
+  };
 }
 
 async function write(path: string, text: string, { force }: Options): Promise<void> {
@@ -177,9 +238,14 @@ Examples:
   forehear tab song.mid
   forehear tab song.mid -o beat.yaml --channel 10
   forehear tab table.wav --tempo 96
+  forehear tab song.mid --into my-kit.yaml --pattern fill --bar 8
+  forehear tab table.wav --into my-kit.yaml --lines hit=snare
 
 The tab is a rhythm named drums, to be pasted among the modules of a patch, or kept in its own file and
 named in "parts: { beat: beat.yaml }". A recording has one line, and its first hit is the first beat.
+With --into a bar of the music becomes a pattern of the patch, line by line: its channel is that of the same
+name, or of the same note. What is unclear is refused and nothing written: a line that the patch has no
+channel for, a pattern of another length, one that is there and was not named. Tempo and song stay.
 Accents and ghost strokes of a MIDI file go by velocity (from ${ACCENT}, up to ${GHOST}), those of a recording by
 level: 2.5 dB over the middle of all hits, 8 dB under it. That is a rule of thumb: a drum whose hits differ by
 themselves gets accents that nobody played, so go over them. Gate lengths are not taken over.`;

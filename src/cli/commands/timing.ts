@@ -132,7 +132,8 @@ export function register(program: Command): void {
     .action(run);
 }
 
-async function run(file: string, options: Options): Promise<void> {
+async function run(file: string, options: Options, command: Command): Promise<void> {
+  requireTheirs(options, command);
   const patch = readPatch(file, options.set, options.rack);
   const [rhythm] = tempoLeaders(patch);
   if (rhythm === undefined)
@@ -149,10 +150,14 @@ async function run(file: string, options: Options): Promise<void> {
   const isChosen = choices.notes.size + choices.channels.size + choices.without.size > 0;
   if (isChosen && midi === undefined)
     throw wrongRequest('--note, --channel and --without are of --midi: say which file with it.');
-  const notes =
-    midi === undefined ? NO_NOTES : writeMidi(midi.path, patch, rhythm, play.seconds, choices);
+  // All that can be refused comes before the first file is written.
+  const made = midi && madeMidi(patch, rhythm, play.seconds, choices);
+  const drawn = svg && drawnScore(patch, rhythm, play);
+  const notes: Notes = made ?? NO_NOTES;
   const gates = wav === undefined ? undefined : await writeWav(wav.path, patch, play, options);
-  if (svg !== undefined) writeSvg(svg.path, patch, rhythm, play);
+  if (midi !== undefined && made !== undefined) writeWhole(midi.path, made.bytes);
+  if (svg !== undefined && drawn !== undefined)
+    writeWhole(svg.path, new TextEncoder().encode(drawn));
   for (const output of [midi, wav, svg]) await output?.deliver();
 
   if (options.csv)
@@ -162,7 +167,10 @@ async function run(file: string, options: Options): Promise<void> {
   if (options.json) {
     const summary = summaryOf(shortScore(patch, rhythm, play, false));
     const files = [midi, wav, svg].flatMap((output) => output?.path ?? []);
-    const written = midi === undefined ? {} : { midiStrokes: notes.strokes, midiRows: notes.rows };
+    const written = {
+      ...(midi !== undefined && { midiStrokes: notes.strokes, midiRows: notes.rows }),
+      ...(gates !== undefined && { wavChannels: gates.channels, wavPeak: gates.peak }),
+    };
     return print(asJson({ sampleRate, files, summary, ...written }, trace(patch, play)));
   }
   if (options.quiet) return;
@@ -171,6 +179,17 @@ async function run(file: string, options: Options): Promise<void> {
   describeNotes(notes, midi?.isStandard === true, isChosen);
   if (gates !== undefined && wav !== undefined) describeGates(gates, wav, play);
   else if (written.length === 0) say(asText(scored(patch, rhythm, play, false)));
+}
+
+/** What an option says is of one output, and says nothing without it. */
+function requireTheirs({ csv, wires, wav }: Options, command: Command): void {
+  if (wires && !csv) throw wrongRequest('--wires is of --csv: give that too.');
+  if (wav !== undefined) return;
+  for (const name of ['jacks', 'fullScale', 'calibration'] as const)
+    if (command.getOptionValueSource(name) === 'cli')
+      throw wrongRequest(
+        `--${name === 'fullScale' ? 'full-scale' : name} is of --wav: say which file with it.`,
+      );
 }
 
 /** The files to write, by option. @throws Stop for what would not do. */
@@ -211,18 +230,15 @@ interface Play {
 type Notes = Omit<MidiFile, 'bytes'>;
 const NO_NOTES: Notes = { strokes: [], rows: [] };
 
-/** @returns what has a track. */
-function writeMidi(
-  path: string,
+/** @throws Stop for a tempo that no MIDI file holds. */
+function madeMidi(
   patch: Patch,
   rhythm: PatchModule,
   seconds: number,
   choices: MidiChoices,
-): Notes {
+): MidiFile {
   try {
-    const { bytes, ...notes } = midiFile(patch, seconds, choices);
-    writeWhole(path, bytes);
-    return notes;
+    return midiFile(patch, seconds, choices);
   } catch (error) {
     if (!(error instanceof MidiError)) throw error;
     throw wrongFile(rhythm.settingPlaces.get('tempo') ?? rhythm.place, error.message);
@@ -275,7 +291,12 @@ async function writeWav(
 
 /** Outputs by name; an input's volts belong to the output that drives it. */
 function jacksAsked(text: string, patch: Patch): readonly JackRef[] {
-  const jacks = text.split(',').map((one) => jackArgument(one.trim(), patch, '--jacks'));
+  const words = text.split(',').map((one) => one.trim());
+  if (words.includes(''))
+    throw wrongRequest(
+      `--jacks ${text}: a name is missing. Outputs were expected with commas between, such as drums.kick,drums.clock.`,
+    );
+  const jacks = words.map((one) => jackArgument(one, patch, '--jacks'));
   const names = jacks.map(jackName);
   const twice = names.find((name, index) => names.indexOf(name) !== index);
   if (twice !== undefined) throw wrongRequest(`--jacks: ${twice} is there twice. Name it once.`);
@@ -293,13 +314,13 @@ function jacksAsked(text: string, patch: Patch): readonly JackRef[] {
   return jacks;
 }
 
-function writeSvg(path: string, patch: Patch, rhythm: PatchModule, play: Play): void {
+function drawnScore(patch: Patch, rhythm: PatchModule, play: Play): string {
   const score = scored(patch, rhythm, play, true);
   if (score.bars.length > MOST_DRAWN)
     throw wrongRequest(
       `--svg draws at most ${MOST_DRAWN} bars, and this would be ${score.bars.length} or more. Say how many with --bars.`,
     );
-  writeWhole(path, new TextEncoder().encode(scoreSvg(score)));
+  return scoreSvg(score);
 }
 
 /** @throws Stop for more bars than anyone looks at: a score is held in memory. */
@@ -338,7 +359,7 @@ function asText(score: TimeScore): string {
 }
 
 function describeGates(
-  { path, jacks, frames, peak }: GatesFile,
+  { path, channels, frames, peak }: GatesFile,
   { isStandard }: Output,
   { sampleRate }: Play,
 ): void {
@@ -346,9 +367,13 @@ function describeGates(
   speak(
     `${isStandard ? 'standard output' : path}\n  ${shortNumber(frames / sampleRate)} s, ${sampleRate / 1000} kHz, 24 bit, peak ${peak.toFixed(3)} of full scale`,
   );
-  jacks.forEach((jack, index) => {
-    speak(`  channel ${index + 1}: ${jack}`);
-  });
+  const rows = channels.map(({ jack, leastVolts, mostVolts, calibration }, index) => [
+    `channel ${index + 1}`,
+    jack,
+    `${shortNumber(leastVolts)} to ${shortNumber(mostVolts)} V`,
+    ...(calibration === 1 ? [] : [`x ${calibration}`]),
+  ]);
+  speak(table(rows, 2));
   tell(CAUTION);
 }
 

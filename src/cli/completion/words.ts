@@ -48,6 +48,7 @@ const FREE: ReadonlySet<string> = new Set([
   'jack',
   'jacks',
   'k/n',
+  'line=channel',
   'name=number',
   'note',
   'number',

@@ -99,11 +99,21 @@ export function midiChoices(patch: Patch, words: Words): MidiChoices {
     }
     return found;
   };
-  return {
+  const choices = {
     notes: numbers('--note', note, strokes, [0, 127]),
     channels: numbers('--channel', channel, all, [1, 16]),
     without: new Set(without.map((name) => find('--without', name, all))),
   };
+  for (const jack of choices.without)
+    for (const [option, chosen] of [
+      ['--note', choices.notes],
+      ['--channel', choices.channels],
+    ] as const)
+      if (chosen.has(jack))
+        throw wrongRequest(`--without leaves out ${jack}, and ${option} chooses for it: give one.`);
+  if (without.length > 0 && all.every((jack) => choices.without.has(jackName(jack))))
+    throw wrongRequest('--without: all channels and rows are left out, so nothing is written.');
+  return choices;
 }
 
 /**

@@ -16,12 +16,22 @@ export interface ClockMeasures {
   readonly jitterWorst: number;
   /** s, rms, of periods against their mean. */
   readonly periodJitterRms: number;
+  /** Intervals that are one period long, in order: not those beside a pulse that is missing or twice. */
+  readonly periods: readonly Period[];
   /** How long the first of two periods is, of both together, %; undefined where they do not alternate. */
   readonly swingPercent: number | undefined;
   /** Where a pulse was due and none came, s. */
   readonly missing: readonly number[];
   /** Where one came too many, s. */
   readonly doubles: readonly number[];
+}
+
+export interface Period {
+  /** s, when it begins. */
+  readonly at: number;
+  readonly seconds: number;
+  /** s, against their mean, after swing is taken out. */
+  readonly off: number;
 }
 
 /** So close after another, of a period, a pulse is one too many. */
@@ -71,16 +81,17 @@ export function clockMeasures(times: readonly number[]): ClockMeasures | undefin
   for (let n = 1; n < numbers.length; n++)
     for (let k = (numbers[n - 1] as number) + 1; k < (numbers[n] as number); k++)
       missing.push(line.start + k * line.period);
+  const periods = jitter.slice(1).flatMap((error, n): Period[] => {
+    if ((numbers[n + 1] as number) - (numbers[n] as number) !== 1) return [];
+    const at = kept[n] as number;
+    return [{ at, seconds: (kept[n + 1] as number) - at, off: error - (jitter[n] as number) }];
+  });
   return {
     period: line.period,
     jitterRms: rms(jitter),
     jitterWorst: jitter.reduce((most, error) => Math.max(most, Math.abs(error)), 0),
-    periodJitterRms: rms(
-      jitter.slice(1).flatMap((error, n) => {
-        const isOne = (numbers[n + 1] as number) - (numbers[n] as number) === 1;
-        return isOne ? [error - (jitter[n] as number)] : [];
-      }),
-    ),
+    periodJitterRms: rms(periods.map(({ off }) => off)),
+    periods,
     swingPercent: isSwung ? 50 * (1 + (2 * offset) / line.period) : undefined,
     missing,
     doubles,

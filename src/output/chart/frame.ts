@@ -9,6 +9,8 @@ export interface Axis {
   readonly label: string;
   readonly scale: 'linear' | 'log';
   readonly domain: readonly [number, number];
+  /** Of what is counted, numbers between the whole ones say nothing. */
+  readonly isWhole?: boolean;
 }
 
 export interface FrameOptions {
@@ -87,7 +89,10 @@ interface AxisScale {
   readonly ticks: readonly number[];
 }
 
-function scaleOf({ scale, domain }: Axis, range: readonly [number, number]): AxisScale {
+function scaleOf(
+  { scale, domain, isWhole = false }: Axis,
+  range: readonly [number, number],
+): AxisScale {
   const made =
     scale === 'log' ? scaleLog([...domain], [...range]) : scaleLinear([...domain], [...range]);
   const wanted = Math.max(
@@ -95,7 +100,7 @@ function scaleOf({ scale, domain }: Axis, range: readonly [number, number]): Axi
     Math.round(Math.abs(range[1] - range[0]) / (range[0] === 0 ? 70 : 34)),
   );
   const ticks = scale === 'log' ? logTicks(domain, wanted) : made.ticks(wanted);
-  return { at: (value) => made(value), ticks };
+  return { at: (value) => made(value), ticks: isWhole ? ticks.filter(Number.isInteger) : ticks };
 }
 
 /** 1, 2 and 5 of each decade, or the decades alone where there is no room. */

@@ -15,7 +15,8 @@ export interface Series {
 /** A gap where there is no value. */
 export type Point = readonly [x: number, y: number | null];
 
-const LEGEND_PX = 190;
+/** Room for a legend beside a plot, px. */
+export const LEGEND_PX = 190;
 /** Of a legend below the plot: the least width of an entry, what its words leave of it, the room above. */
 const ENTRY_PX = 120;
 const BESIDE_PX = 44;
@@ -39,10 +40,10 @@ export function lineChart(options: LineChartOptions, series: readonly Series[]):
     { ...options, rightPx: isBeside ? LEGEND_PX : 10 },
     (plot) =>
       [
-        ...unnamed.map(({ points }) => path(plot, points, colours.faint, undefined, 1)),
+        ...unnamed.map(({ points }) => linePath(plot, points, colours.faint, undefined, 1)),
         ...named.map(({ points }, index) => {
           const { stroke, dash } = seriesStyle(index, colours);
-          return path(plot, points, stroke, dash, 1.8);
+          return linePath(plot, points, stroke, dash, 1.8);
         }),
       ].join(''),
     (plot) => (isBeside ? legend(plot, named, unnamed.length, colours) : ''),
@@ -69,7 +70,8 @@ export function lineChart(options: LineChartOptions, series: readonly Series[]):
   };
 }
 
-function path(
+/** Draws one line into a plot. */
+export function linePath(
   { x, y }: Plot,
   points: readonly Point[],
   stroke: string,
@@ -98,17 +100,25 @@ function legend(
   unnamed: number,
   colours: ChartColours,
 ): string {
-  return entriesOf(named, unnamed, colours)
+  return legendBeside(entriesOf(named, unnamed, colours), width);
+}
+
+/** Names lines at the right of a plot so wide, which has left them {@link LEGEND_PX}. */
+export function legendBeside(entries: readonly Entry[], width: number): string {
+  return entries
     .map((entry, index) =>
       legendEntry(entry, width + 14, 6 + index * ROW, LEGEND_PX - SAMPLE_PX - 24),
     )
     .join('');
 }
 
-interface Entry {
+/** A line's name and how it is drawn. */
+export interface Entry {
   readonly words: string;
   readonly stroke: string;
   readonly dash: string | undefined;
+  /** px; 2 unless given, more for a surface. */
+  readonly width?: number;
 }
 
 function entriesOf(named: readonly Series[], unnamed: number, colours: ChartColours): Entry[] {
@@ -121,12 +131,17 @@ function entriesOf(named: readonly Series[], unnamed: number, colours: ChartColo
 }
 
 /** @param room for its words, px. */
-function legendEntry({ words, stroke, dash }: Entry, x: number, y: number, room: number): string {
+function legendEntry(
+  { words, stroke, dash, width = 2 }: Entry,
+  x: number,
+  y: number,
+  room: number,
+): string {
   return (
     element('path', {
       d: `M${x} ${y}h${SAMPLE_PX}`,
       stroke,
-      'stroke-width': 2,
+      'stroke-width': width,
       'stroke-dasharray': dash,
     }) + label(fitted(words, room), x + SAMPLE_PX + 6, y + 4)
   );

@@ -31,11 +31,18 @@ export interface GatesOptions {
 
 export interface GatesFile {
   readonly path: string;
-  /** Jacks in the order of the file's channels. */
-  readonly jacks: readonly string[];
+  readonly channels: readonly GatesChannel[];
   readonly frames: number;
   /** The highest sample, 1 being full scale. */
   readonly peak: number;
+}
+
+export interface GatesChannel {
+  readonly jack: string;
+  /** V at the jack, before calibration. */
+  readonly leastVolts: number;
+  readonly mostVolts: number;
+  readonly calibration: number;
 }
 
 /** More than the interface can give: the message has the numbers. */
@@ -78,6 +85,8 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
     const played = levels.includes(undefined)
       ? new PlayedVolts(patch, jacks, { sampleRate, seconds })
       : undefined;
+    const least = new Float64Array(names.length).fill(Number.POSITIVE_INFINITY);
+    const most = new Float64Array(names.length).fill(Number.NEGATIVE_INFINITY);
     let peak = 0;
     let start = 0;
     let breath = Date.now() + BREATH;
@@ -89,13 +98,18 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
           const level = levels[channel];
           if (level !== undefined) signal.fill(level, 0, count);
           const factor = factors[channel] as number;
+          let [low, high] = [least[channel] as number, most[channel] as number];
           for (let n = 0; n < count; n++) {
             const volts = signal[n] as number;
             const sample = (volts * factor) / fullScale;
             signal[n] = sample;
+            low = Math.min(low, volts);
+            high = Math.max(high, volts);
             peak = Math.max(peak, Math.abs(sample));
             if (peak > 1) throw tooMany(names[channel] as string, { volts, factor, fullScale });
           }
+          least[channel] = low;
+          most[channel] = high;
         });
         writer.write(signals, count);
         start += count;
@@ -118,7 +132,13 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
     });
     await advance(start + 1);
     await writer.finish();
-    return { path, jacks: names, frames: start, peak };
+    const channels = names.map((jack, channel) => ({
+      jack,
+      leastVolts: least[channel] as number,
+      mostVolts: most[channel] as number,
+      calibration: factors[channel] as number,
+    }));
+    return { path, channels, frames: start, peak };
   } catch (error) {
     writer.abandon();
     throw error;

@@ -1,6 +1,5 @@
 /** The volts at a jack: through all that plays, and through the time of one step, with what triggers look for. */
 
-import { patchLevels } from '../../electrical/levels.ts';
 import type { Prepared } from '../../engine/prepared.ts';
 import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
@@ -10,6 +9,7 @@ import { sectionsOf, songOf } from '../../timing/song.ts';
 import type { ChartColours } from '../chart/colours.ts';
 import { lineChart, type Point, type Series } from '../chart/lines.ts';
 import { straightened } from '../chart/straightened.ts';
+import { type Threshold, thresholdLevels, thresholdsAt, volt } from '../chart/thresholds.ts';
 import { waveformChart } from '../chart/waveform.ts';
 import { chartOf, frameIn, type SheetChart } from './charts.ts';
 
@@ -30,14 +30,6 @@ export interface HeardVolts {
   readonly volts: Float64Array;
   /** Hz. */
   readonly sampleRate: number;
-}
-
-/** What fires a trigger input, and what makes it ready again. */
-interface Threshold {
-  readonly input: string;
-  readonly type: 'voltage' | 'switch';
-  readonly on: number;
-  readonly off: number;
 }
 
 /** Draws both. @param of the patch that is heard. */
@@ -71,7 +63,7 @@ function stepChart(
   [low, high]: readonly [number, number],
   colours: ChartColours,
 ): SheetChart {
-  const thresholds = thresholdsAt(of, jack);
+  const thresholds = thresholdsAt(of.patch, of.nets, jack);
   const step = stepSeconds(of.patch);
   const seconds = Math.min(step ?? NO_STEP_SECONDS, MOST_SECONDS);
   const edge = firstEdge(volts, thresholds[0], (low + high) / 2, high - low);
@@ -91,10 +83,7 @@ function stepChart(
   });
   const series: Series[] = [
     { name, points: straightened(points, STILL_VOLTS) },
-    ...thresholds.flatMap(({ type, on, off }) => {
-      const [fires, ready] = type === 'voltage' ? ['above', 'below'] : ['below', 'above'];
-      return [level(`fires ${fires} ${volt(on)}`, on), level(`ready ${ready} ${volt(off)}`, off)];
-    }),
+    ...thresholds.flatMap(thresholdLevels).map(({ words, volts }) => level(words, volts)),
   ];
   const all = [low, high, ...thresholds.flatMap(({ on, off }) => [on, off])];
   const bottom = smallest(all, 0);
@@ -126,10 +115,6 @@ function stepChart(
   return chartOf(chart, `Volts at ${name} ${long}.${still}${looks}`, colours);
 }
 
-function volt(volts: number): string {
-  return `${Number(volts.toPrecision(3))} V`.replace('-', '\u2212');
-}
-
 function rangeOf(volts: Float64Array): readonly [number, number] {
   let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
   for (const volt of volts) {
@@ -137,27 +122,6 @@ function rangeOf(volts: Float64Array): readonly [number, number] {
     high = Math.max(high, volt);
   }
   return volts.length === 0 ? [0, 0] : [low, high];
-}
-
-/** Those of the trigger inputs on the jack's net, one of each that are alike. */
-function thresholdsAt(of: Prepared, jack: JackRef): readonly Threshold[] {
-  const net = of.nets.at(jack);
-  const levels = patchLevels(of.patch, 0, of.nets).find((one) => one.net === net);
-  const found = new Map<string, Threshold>();
-  for (const { terminal, trigger } of levels?.inputs ?? []) {
-    if (trigger === undefined) continue;
-    const { type, on, off } = trigger;
-    const input = `${terminal.module.name}.${terminal.jack.name}`;
-    const key = `${type} ${on} ${off}`;
-    const alike = found.get(key);
-    found.set(key, {
-      input: alike === undefined ? input : `${alike.input}, ${input}`,
-      type,
-      on,
-      off,
-    });
-  }
-  return [...found.values()];
 }
 
 /** Of the first step of the song, s; undefined without a rhythm sequencer. */

@@ -8,12 +8,18 @@
 
 import { isMap, isScalar, isSeq, type Node } from 'yaml';
 import type { SourceText } from '../text/source.ts';
-import { addPair, removePair, type Splice, type Tree } from './splice.ts';
+import { addBlock, addPair, removePair, type Splice, type Tree } from './splice.ts';
+
+interface SetValue {
+  readonly path: readonly string[];
+  readonly text: string;
+  /** Lines under their key that say the same. */
+  readonly block?: readonly string[];
+}
 
 /** The changes of text that put `text` at `path`; undefined if what is on the way is no map. */
 export function setValue(
-  path: readonly string[],
-  text: string,
+  { path, text, block }: SetValue,
   tree: Tree,
   source: SourceText,
 ): readonly Splice[] | undefined {
@@ -21,7 +27,12 @@ export function setValue(
   for (let index = 0; index < path.length; index++) {
     const pair = pairOf(map, path[index] as string);
     let rest = path.slice(index + 1);
-    if (pair === undefined) return addPair(map, `${path[index]}: ${nested(rest, text)}`, source);
+    if (pair === undefined) {
+      const isBlock = block !== undefined && rest.length === 0 && !map.flow;
+      return isBlock
+        ? addBlock(map, `${path[index]}:`, block, source)
+        : addPair(map, `${path[index]}: ${nested(rest, text)}`, source);
+    }
     let { value } = pair;
     if (isSeq(value) && rest.length > 0) {
       value = (value.items[Number(rest[0])] as Node | undefined) ?? null;

@@ -49,6 +49,8 @@ export type Edit =
       readonly file: string;
       readonly path: readonly string[];
       readonly text: string;
+      /** The same as lines under their key, for where it is new in a map of lines. */
+      readonly block?: readonly string[];
     }
   /** No value there any more; the first `stays` keys stay, even with nothing in them. */
   | {
@@ -124,7 +126,7 @@ function spliceFor(edit: Edit, tree: Tree, source: SourceText): readonly Splice[
       return module && replacePairs(module, edit.settings, edit.texts, source);
     }
     case 'set-value':
-      return setValue(edit.path, edit.text, tree, source);
+      return setValue(edit, tree, source);
     case 'remove-value':
       return removeValue(edit.path, edit.stays, tree, source);
     case 'change-list':

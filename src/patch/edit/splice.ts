@@ -28,6 +28,18 @@ export function addPair(map: Tree, text: string, source: SourceText): Splice[] |
   return [{ from: at, to: at, text: `${newline(source)}${' '.repeat(column - 1)}${text}` }];
 }
 
+/** Adds a key to a map of lines, with lines of its own under it. */
+export function addBlock(
+  map: Tree,
+  key: string,
+  lines: readonly string[],
+  source: SourceText,
+): Splice[] | undefined {
+  const { column } = placeAt(source, map.items[0]?.key.range?.[0] ?? 0, 1);
+  const indent = `${newline(source)}${' '.repeat(column + 1)}`;
+  return addPair(map, [key, ...lines].join(indent), source);
+}
+
 /** A comment, which a number sign inside a word, as in C#2, is not. */
 export const COMMENT = /(?:^|\s)#/;
 

@@ -1,6 +1,6 @@
 // `measure --as-volts`, run as built: on what `timing --wav` writes, whose volts and times the patch says.
 
-import { existsSync, readdirSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { close } from '../../close.ts';
@@ -47,7 +47,37 @@ describe('forehear measure --as-volts', () => {
     expect(kick).toMatch(/channel 2[\s\S]*beside drums\.kick of .*: it begins .* drift/);
   });
 
+  it('draws the pulses and the histogram of periods, with the thresholds of the plan', () => {
+    const rack = 'units:\n  seq: { kind: rhythm }\n';
+    writeFileSync(join(folder, 'rack.yaml'), rack);
+    const one = ['measure', 'c.wav', '--as-volts', '12V', '--channel', '1', '--svg'];
+    const drawn = forehear(folder, [...one, 'c.svg', '--against', BASS]);
+    expect(drawn.stdout).toMatch(/\n\nc\.svg\n$/);
+    const svg = readFileSync(join(folder, 'c.svg'), 'utf8');
+    expect(svg).toMatch(/^<svg /);
+    expect(svg).toContain('>fires above 2.5 V<');
+    const into = ['--into', 'rack.yaml', '--jack', 'seq.clock', '--json'];
+    const both = forehear(folder, [...one, 'both.svg', ...into]);
+    expect(JSON.parse(both.stdout)).toMatchObject({ svg: 'both.svg', into: { jack: 'clock' } });
+    expect(readFileSync(join(folder, 'rack.yaml'), 'utf8')).toContain('high: 5 V');
+    const out = forehear(folder, [...one, '-']);
+    expect(out.stdout).toMatch(/^<svg [\s\S]*<\/svg>$/);
+    expect(out.stderr).toMatch(/^c\.wav, 12 V/);
+  });
+
   it.each([
+    [['c.wav', 'c.wav', '--as-volts', '12V', '--svg', 'n.svg'], /draws one recording/],
+    [['c.wav', '--as-volts', '12V', '--svg', '-', '--json'], /takes one thing/],
+    [['c.wav', '--as-volts', '12V', '--svg', 'c.wav'], /an SVG file, whose name ends in \.svg/],
+    [['c.wav', '--as-volts', '12V', '--svg', join('no', 'n.svg')], /its folder does not exist/],
+    [['sound.wav', '--as-volts', '10V', '--svg', 'n.svg'], /no gate or clock|is a wave/],
+    [
+      [
+        ...['c.wav', '--as-volts', '12V', '--channel', '1', '--svg', 'n'],
+        ...['--into', 'n', '--jack', 'seq.clock'],
+      ],
+      /this is the same file as --svg n/,
+    ],
     [['sound.wav', '--as-volts', '10V'], /no gate or clock is in it|this is a wave, not a gate/],
     [['c.wav', '--as-volts', '12V', '--channel', '3'], /it has 2 channels, counted from 1/],
     [['c.wav', '--tempo', '92'], /--tempo goes with --as-volts/],

@@ -117,7 +117,8 @@ describe('forehear timing', () => {
     expect(stdout).toMatch(
       /^score\.svg\nsong\.mid\n {2}walk\.pitch: 14 notes on a track of its own\ngates\.wav\n {2}4\.615 s, 48 kHz, 24 bit, peak 0\.510/,
     );
-    expect(stdout).toContain('  channel 3: drums.clock\n');
+    expect(stdout).toMatch(/\n {2}channel 1 {2}drums\.kick {3}0 to 5 V {2}x 1\.02\n/);
+    expect(stdout).toMatch(/\n {2}channel 3 {2}drums\.clock {2}0 to 5 V *\n/);
     expect(stderr).toMatch(/direct current: never send them to headphones/);
     expect(readFileSync(join(folder, 'score.svg'), 'utf8')).toMatch(/^<svg /);
     expect(parseMidi(readFileSync(join(folder, 'song.mid'))).header.format).toBe(1);
@@ -207,6 +208,16 @@ describe('what is asked wrongly', () => {
       ['--wav', 'g.wav', '--jacks', 'drums.clock', '--calibration', '1,1.02'],
       /2 factors and the file has 1 channel\./,
     ],
+    [['--wav', 'g.wav', '--jacks', 'drums.clock,'], /a name is missing/],
+    [['--jacks', 'drums.clock'], /--jacks is of --wav/],
+    [['--full-scale', '10V'], /--full-scale is of --wav/],
+    [['--calibration', '1.02', '--midi', 'm.mid'], /--calibration is of --wav/],
+    [['--wires'], /--wires is of --csv/],
+    [
+      ['--midi', 'm.mid', '--svg', 's.svg', '--wav', 'g.wav', '--full-scale', '4V'],
+      /5 V x 1 is more than/,
+    ],
+    [['--midi', 'm.mid', '--wav', 'g.wav', '--svg', 's.svg', '--bars', '65'], /at most 64 bars/],
     [['--svg', 's.svg', '--bars', '65'], /--svg draws at most 64 bars/],
     [['--seconds', '36000'], /more than 1000 bars/],
     [['--svg', join('no', 'folder.svg')], /its folder does not exist/],

@@ -61,7 +61,7 @@ async function written(some: Partial<GatesOptions> = {}, patch = PATCH) {
 describe('gates as volts', () => {
   it('has a channel a jack: gates, then clock, run and start', async () => {
     const { made, channels } = await written();
-    expect(made.jacks).toEqual([
+    expect(made.channels.map(({ jack }) => jack)).toEqual([
       'drums.kick',
       'drums.hat',
       'drums.clock',
@@ -69,13 +69,16 @@ describe('gates as volts', () => {
       'drums.start',
     ]);
     expect(channels).toHaveLength(5);
+    // What each goes between, before any factor.
+    for (const { leastVolts, mostVolts, calibration } of made.channels)
+      expect([leastVolts, mostVolts, calibration]).toEqual([0, 6, 1]);
     expect(made.frames).toBe(channels[0]?.length);
   });
 
   it('rises and falls at the very samples of the edges, by volts x calibration / full scale', async () => {
     const { made, channels, options } = await written({ calibration: 1.02, fullScale: 9.5 });
     const edges = [...sentEdges(PATCH, options)];
-    made.jacks.forEach((jack, index) => {
+    made.channels.forEach(({ jack }, index) => {
       const own = edges.filter((edge) => edge.jack === jack);
       const expected = new Float64Array(made.frames);
       own.forEach(({ sample, volts }, i) => {
@@ -156,7 +159,7 @@ cables:
       const jacks = refs(...all.slice(0, count));
       const calibration = jacks.map((_, index) => 0.9 + 0.01 * index);
       const { made, channels } = await written({ jacks, calibration, seconds: 1 }, patch);
-      expect(made.jacks).toEqual(all.slice(0, count));
+      expect(made.channels.map(({ jack }) => jack)).toEqual(all.slice(0, count));
       expect(channels).toHaveLength(jacks.length);
       channels.forEach((samples, index) => {
         const expected = volts[index];
@@ -174,7 +177,14 @@ cables:
     const jacks = refs('steps.pitch', 'drums.hat-accent', 'half.out', 'drums.hat');
     const calibration = [1, 1.1, 0.9, 1.2];
     const { made, channels } = await written({ jacks, calibration, seconds: 2 }, MELODY);
-    expect(made.jacks).toEqual(['steps.pitch', 'drums.hat-accent', 'half.out', 'drums.hat']);
+    expect(made.channels.map(({ jack }) => jack)).toEqual([
+      'steps.pitch',
+      'drums.hat-accent',
+      'half.out',
+      'drums.hat',
+    ]);
+    expect(made.channels[0]).toMatchObject({ leastVolts: -0.5, mostVolts: 2.25, calibration: 1 });
+    expect(made.channels[3]).toMatchObject({ leastVolts: 0, mostVolts: 5, calibration: 1.2 });
     const at = (seconds: number): readonly number[] =>
       channels.map((samples, channel) => {
         const value = samples[Math.round(seconds * 48_000)] as number;

@@ -64,7 +64,7 @@ describe('the notes of a MIDI file', () => {
 
   it('are those chosen, by a name or a whole name', () => {
     const found = made({
-      note: ['kick=35', 'drums.hat=0'],
+      note: ['snare=38', 'drums.hat=0'],
       channel: ['snare=1', 'walk.high=16'],
       without: ['drums.kick'],
     });
@@ -84,6 +84,12 @@ describe('the notes of a MIDI file', () => {
   });
 
   it.each([
+    [{ note: ['kick=35'], without: ['drums.kick'] }, /leaves out drums\.kick, and --note chooses/],
+    [{ channel: ['walk.high=2'], without: ['walk.high'] }, /and --channel chooses for it/],
+    [
+      { without: ['kick', 'snare', 'hat', 'walk.pitch', 'walk.high'] },
+      /all channels and rows are left out/,
+    ],
     [{ note: ['kcik=36'] }, /--note kcik: there is no such channel\. Did you mean kick\?/],
     [{ note: ['kick=128'] }, /a whole number from 0 to 127/],
     [{ note: ['kick'] }, /a whole number from 0 to 127/],

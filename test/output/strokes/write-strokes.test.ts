@@ -74,12 +74,31 @@ function rendered(patch: Patch, seconds: number): Float64Array {
 
 type Opcodes = Readonly<Record<string, string>>;
 
-/** What may stand where, by the published list. */
-const OPCODES = new Set(
-  'sample key lovel hivel pitch_keycenter loop_mode amp_veltrack seq_length seq_position group off_by'.split(
-    ' ',
-  ),
-);
+/**
+ * The opcodes of SFZ version 1 that may stand there, each with what it takes (published list; ranges from
+ * memory): whole numbers between two ends, or one of some words.
+ */
+const OPCODES: Readonly<Record<string, RegExp | readonly [least: number, most: number]>> = {
+  sample: /^[^\s=<>]+\.wav$/,
+  key: [0, 127],
+  lovel: [0, 127],
+  hivel: [0, 127],
+  pitch_keycenter: [0, 127],
+  loop_mode: /^(?:no_loop|one_shot|loop_continuous|loop_sustain)$/,
+  amp_veltrack: [-100, 100],
+  seq_length: [1, 100],
+  seq_position: [1, 100],
+  // 0 is no group.
+  group: [1, 2 ** 32 - 1],
+  off_by: [1, 2 ** 32 - 1],
+};
+
+function isLegal(name: string, value: string): boolean {
+  const rule = OPCODES[name];
+  if (rule === undefined) return false;
+  if (rule instanceof RegExp) return rule.test(value);
+  return /^-?\d+$/.test(value) && rule[0] <= Number(value) && Number(value) <= rule[1];
+}
 
 /** The regions of an SFZ text, each with what its group says. */
 function regionsOf(text: string): readonly Opcodes[] {
@@ -98,7 +117,7 @@ function regionsOf(text: string): readonly Opcodes[] {
       regions.push(current);
     } else {
       const [, name = '', value = ''] = /^([a-z_]+)=(\S+)$/.exec(word) ?? [];
-      if (current === undefined || !OPCODES.has(name)) throw new Error(`what is "${word}"?`);
+      if (current === undefined || !isLegal(name, value)) throw new Error(`what is "${word}"?`);
       current[name] = value;
     }
   }

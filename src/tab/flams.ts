@@ -1,0 +1,116 @@
+/** Two strokes that are a flam put together: in a file by their loudness, in a recording by how near they are. */
+
+import type { Music, Section, Stroke } from './music.ts';
+
+/** A stroke; of a flam the main one. */
+export interface Main extends Stroke {
+  /** How long before it the grace stroke comes, s. */
+  readonly flam?: number;
+}
+
+/** A grace stroke comes at most this long before its main stroke, s, and no louder than this share. */
+const LONGEST = 0.06;
+const SHORTEST = 0.001;
+const SOFTER = 0.8;
+/** Of 127: a stroke of a file as soft as this may be a grace stroke of anything. */
+const SOFT = 60;
+/** In a recording strokes this near are a flam, s, unless the first is so much louder: no hand plays steps so fast. */
+const SURE = 0.035;
+const LOUDER = 2;
+/** To a tenth of a millisecond. */
+const PER_SECOND = 10_000;
+/** Flams as near as this are one, s: as a file has them, and as a hand plays them (by experience, no source). */
+const SAME = 0.0006;
+const SAME_BY_HAND = 0.01;
+
+/** Whether two strokes of a file are a flam. @param apart s. */
+function isFlam(grace: Stroke, main: Stroke, apart: number): boolean {
+  const isSoft =
+    grace.loudness <= SOFTER * main.loudness ||
+    (grace.loudness <= SOFT && grace.loudness !== main.loudness);
+  return isNear(apart) && isSoft && grace.strength !== 'accent';
+}
+
+/** Whether two hits of a recording are a flam: these may be as loud as one another. @param apart s. */
+export function isHeardFlam(
+  grace: Pick<Stroke, 'loudness'>,
+  main: Pick<Stroke, 'loudness'>,
+  apart: number,
+): boolean {
+  const most = apart <= SURE ? LOUDER : SOFTER;
+  return isNear(apart) && grace.loudness <= most * main.loudness;
+}
+
+function isNear(apart: number): boolean {
+  return apart >= SHORTEST && apart <= LONGEST;
+}
+
+/** The strokes by time, flams as one. @param tolerance of times in a file, quarter notes. */
+export function withFlams(
+  { strokes, sections, lines, tick }: Music,
+  tolerance: number,
+): readonly Main[] {
+  const byLine: Stroke[][] = lines.map(() => []);
+  for (const stroke of strokes) byLine[stroke.line]?.push(stroke);
+  const bpmAt = tempoAt(sections);
+  const isHeard = tick === undefined;
+  const flams: number[] = [];
+  const apartAt = (line: readonly Stroke[], n: number): number => {
+    const [grace, main] = [line[n], line[n + 1]];
+    if (grace === undefined || main === undefined) return Number.POSITIVE_INFINITY;
+    return ((main.at - grace.at) * 60) / bpmAt(main.at);
+  };
+  const isPair = (line: readonly Stroke[], n: number): boolean => {
+    const [grace, main] = [line[n], line[n + 1]];
+    const test = isHeard ? isHeardFlam : isFlam;
+    return grace !== undefined && main !== undefined && test(grace, main, apartAt(line, n));
+  };
+  const mains = byLine.flatMap((line) => {
+    const found: Main[] = [];
+    for (let n = 0; n < line.length; n++) {
+      const grace = line[n] as Stroke;
+      const main = line[n + 1];
+      const apart = apartAt(line, n);
+      // What could be the main stroke may be a grace stroke that is nearer to its own.
+      const isNearer = isPair(line, n + 1) && apartAt(line, n + 1) < apart;
+      if (main === undefined || !isPair(line, n) || isNearer) {
+        found.push(grace);
+        continue;
+      }
+      n += 1;
+      // At the very start of a file the grace stroke is on the step, since nothing can come before it.
+      const isFirst = !isHeard && grace.at <= tolerance;
+      // The louder of both says how hard it was struck.
+      const { strength } = isHeard && grace.loudness > main.loudness ? grace : main;
+      found.push({ ...main, strength, at: isFirst ? grace.at : main.at, flam: apart });
+      flams.push(apart);
+    }
+    return found;
+  });
+  flams.sort((a, b) => a - b);
+  const middle = flams[flams.length >> 1] ?? 0;
+  const same = isHeard ? SAME_BY_HAND : SAME;
+  return mains
+    .map(({ flam, ...main }): Main => {
+      if (flam === undefined) return main;
+      const near = Math.abs(flam - middle) <= same ? middle : flam;
+      return { ...main, flam: plain(near) };
+    })
+    .sort((a, b) => a.at - b.at);
+}
+
+/** In whole milliseconds where that is as near. */
+function plain(seconds: number): number {
+  const whole = Math.round(seconds * 1000) / 1000;
+  const isNear = Math.abs(whole - seconds) <= SAME / 2 && whole > 0;
+  return isNear ? whole : Math.max(SHORTEST, Math.round(seconds * PER_SECOND) / PER_SECOND);
+}
+
+function tempoAt(sections: readonly Section[]): (at: number) => number {
+  let index = 0;
+  return (at) => {
+    if (at < (sections[index] as Section).start) index = 0;
+    while (index < sections.length - 1 && (sections[index] as Section).end <= at) index++;
+    return (sections[index] as Section).bpm;
+  };
+}
