@@ -59,11 +59,13 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
     case 'no-strokes':
       return { message: 'no stroke is in it', expected: wanted(dial) };
     case 'too-fast':
-      return {
-        message: 'this is faster than its sound shows',
-        expected:
-          'a tone of a higher pitch, or the volts of the envelope by a DC-coupled input (as: volts)',
-      };
+      return dial.heard === 'volts'
+        ? { message: 'this is faster than its samples show', expected: 'a higher sample rate' }
+        : {
+            message: 'this is faster than its sound shows',
+            expected:
+              'a tone of a higher pitch, or the volts of the envelope by a DC-coupled input (as: volts)',
+          };
     case 'in-noise':
       return {
         message: 'too much of it lies in noise',

@@ -145,7 +145,7 @@ interface Rise {
 
 function attackOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): StageFit | NoReading {
   const rise = riseOf(clip, found, stroke, curve);
-  if (rise === undefined) return 'too-short';
+  if (rise === undefined) return 'too-fast';
   const { length, lengthError, peak, left, window } = rise;
   const isShown =
     length > window * (found.course.heard === 'volts' ? 0.25 : found.isNoise ? 4 : 1.5);
@@ -255,7 +255,7 @@ function decayOf(
       ? held
       : whole;
   if (fit === undefined)
-    return stage === 'sustain' && off !== undefined ? heldAll(stroke) : 'too-short';
+    return stage === 'sustain' && off !== undefined ? heldAll(stroke) : 'too-fast';
   const { hold, height, length, lengthError, holdError, left } = fit;
   const peak = hold + height;
   if (stage === 'sustain') {
@@ -305,8 +305,7 @@ function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): St
     curve === 'linear'
       ? straightRelease(clip, found, stroke, { top, held })
       : fallFrom(clip, found, stroke, { top, end: stroke.end, curve, keeps: false });
-  if (fit === undefined) return 'too-short';
-  if (isTooFast(found, fit, curve)) return 'too-fast';
+  if (fit === undefined || isTooFast(found, fit, curve)) return 'too-fast';
   return { value: fit.length, error: fit.lengthError, peak: stroke.peak, left: fit.left };
 }
 
@@ -484,7 +483,7 @@ interface StretchFit {
 
 /** Points in a window that are compared: nearer ones tell the same. */
 const PER_WINDOW = 4;
-const MOST_POINTS = 300;
+const MOST_POINTS = 160;
 /** Parts of a stretch in which what is left has its mean taken. */
 const PARTS = 8;
 /** Under this share of the peak's power nothing counts in decibels: -80 dB. */

@@ -97,7 +97,7 @@ export function filterCorner(
   const [low, high] = [bands.hz[0] as number, bands.hz[bands.hz.length - 1] as number];
   if (hz < low / BEYOND || hz > high * BEYOND) return 'out-of-sight';
   const [levelError = 1, cornerError = 1, peakError = 1] = best.errors;
-  if (!(cornerError < GUESS)) return 'in-noise';
+  if (!(cornerError < GUESS)) return isFlat(bands, source) ? 'out-of-sight' : 'in-noise';
   const q = Math.exp(peak);
   const beyond = Math.max(0, (hz / high - SEEN_WHOLE) / (1 - SEEN_WHOLE));
   const error = Math.hypot(cornerError, MODEL_OFF / (1 + q), EDGE_OFF * beyond);
@@ -267,10 +267,15 @@ const START_Q = [
   [20, 24],
 ] as const;
 const STARTS = 4;
+const THIN = 4;
 
 /** The likeliest of a grid, with the level that fits each best. */
-function startsFor(bands: Bands, source: Float64Array, output: Output): readonly Model[] {
-  const { hz, power } = bands;
+function startsFor(all: Bands, input: Float64Array, output: Output): readonly Model[] {
+  // A first guess needs no more than some of the bands.
+  const thin = (values: Float64Array): Float64Array => values.filter((_, k) => k % THIN === 0);
+  const source = thin(input);
+  const { power, hz } = { power: thin(all.power), hz: thin(all.hz) };
+  const bands = { power, hz, count: thin(all.count), binHz: all.binHz };
   const sorted = Float64Array.from(power).sort();
   const floor = Math.log((sorted[Math.floor(sorted.length * 0.01)] as number) / 2);
   const left = new Float64Array(hz.length);
@@ -282,7 +287,7 @@ function startsFor(bands: Bands, source: Float64Array, output: Output): readonly
       const shape = modelOf(bands, source, output, { level: 0, corner, peak, floor: -700 });
       let level = largestLevel(power, shape);
       // A few rounds of what the level would be if the rest held.
-      for (let round = 0; round < 6; round++) {
+      for (let round = 0; round < 3; round++) {
         let [sum, weight] = [0, 0];
         for (let k = 0; k < shape.length; k++) {
           const part = Math.exp(level) * (shape[k] as number);

@@ -130,7 +130,7 @@ function wrongSort({ samples }: Clip, heard: Heard): NoReading | undefined {
     if (value < under) under = value;
   }
   const share = Math.abs(sum) / Math.sqrt(squares * samples.length);
-  if (heard === 'sound') return share > SWINGS && over > 8 * -under ? 'not-sound' : undefined;
+  if (heard === 'sound') return over > 8 * -under ? 'not-sound' : undefined;
   if (share > SWINGS) return under < -0.1 * over ? 'capacitor' : undefined;
   // Short strokes among long rests have a small mean too, but all of them go one way.
   if (over > 8 * -under) return undefined;
