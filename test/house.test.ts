@@ -46,9 +46,9 @@ const ROOMS: Record<string, readonly string[]> = {
   modules: ['dsp'],
   patch: ['edit', 'rack', 'recording', 'score', 'text'],
   findings: ['mend', 'plan', 'rules', 'triggers'],
-  measure: ['hits', 'likeness', 'loudness', 'pitch', 'pulses', 'spectrum'],
+  measure: ['dials', 'hits', 'likeness', 'loudness', 'pitch', 'pulses', 'spectrum'],
   output: ['along', 'chart', 'diagram', 'document', 'lesson', 'score', 'sheet', 'strokes'],
-  cli: ['commands', 'completion', 'fit', 'reports'],
+  cli: ['calibrate', 'commands', 'completion', 'fit', 'reports'],
   page: ['comparison', 'host', 'lesson', 'pieces', 'ui', 'worker'],
 };
 

@@ -13,6 +13,7 @@ export const COMMANDS: { readonly [name: string]: () => Promise<CommandModule> }
   volts: () => import('./commands/volts.ts'),
   survey: () => import('./commands/survey.ts'),
   measure: () => import('./commands/measure.ts'),
+  calibrate: () => import('./commands/calibrate.ts'),
   timing: () => import('./commands/timing.ts'),
   tab: () => import('./commands/tab.ts'),
   clock: () => import('./commands/clock.ts'),

@@ -37,7 +37,21 @@ export interface NumberSpec {
   readonly timeConstants?: number;
   /** The input whose volts move it by octaves, where one does. */
   readonly moved?: Moved;
+  /** What of a recording tells it, where anything does: so its dial can be calibrated. */
+  readonly toldBy?: ToldBy;
 }
+
+/** A stage of an envelope, the corner of a filter, the level of a noise, a pitch. */
+export type ToldBy =
+  | 'attack'
+  | 'decay'
+  | 'sustain'
+  | 'release'
+  | 'cutoff'
+  | 'q'
+  | 'level'
+  | 'frequency'
+  | 'interval';
 
 /** How volts move a setting: it is doubled with each of them. */
 export interface Moved {

@@ -61,6 +61,7 @@ const settings = {
     max: 60,
     fallback: 0.001,
     timeConstants: ATTACK_CONSTANTS,
+    toldBy: 'attack',
     about: 'Time from 0 V to the peak, on a charge toward 1.5 x the peak.',
   },
   decay: {
@@ -69,6 +70,7 @@ const settings = {
     max: 60,
     fallback: 0.1,
     timeConstants: FALL_CONSTANTS,
+    toldBy: 'decay',
     about: 'Time from the peak to the sustain level; exponential: 5 time constants.',
   },
   sustain: {
@@ -76,6 +78,7 @@ const settings = {
     min: 0,
     max: 1,
     fallback: 0,
+    toldBy: 'sustain',
     about: 'Level held while the trigger stays on, in percent of the peak.',
   },
   release: {
@@ -84,6 +87,7 @@ const settings = {
     max: 60,
     fallback: 0.1,
     timeConstants: FALL_CONSTANTS,
+    toldBy: 'release',
     about: 'Time to 0 V after the trigger; exponential: 5 time constants; linear: from the peak.',
   },
   peak: {

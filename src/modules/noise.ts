@@ -35,6 +35,7 @@ export const noise = define({
       min: 0.01,
       max: 3,
       fallback: 1.25,
+      toldBy: 'level',
       about: 'The rms: of white noise in full, of pink and red noise from 20 Hz to 20 kHz.',
     },
   },

@@ -58,8 +58,8 @@ const MODULATORS = ['linear-fm', 'sync', 'width'];
 const BENDERS = ['pitch', 'exponential-fm', 'linear-fm', 'sync'];
 
 const settings = {
-  'at-zero': atZero(0.01),
-  tune,
+  'at-zero': { ...atZero(0.01), toldBy: 'frequency' },
+  tune: { ...tune, toldBy: 'interval' },
   width: {
     type: 'percent',
     min: NARROWEST,

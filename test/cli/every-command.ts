@@ -35,6 +35,7 @@ const WAYS: { readonly [command: string]: readonly Way[] } = {
     { args: ['take.wav', 'take.wav'] },
     { args: ['take.wav', '--against', 'take.wav'] },
   ],
+  calibrate: [{ args: ['dials.yaml'] }],
   timing: [
     { args: ['hat.yaml', '--bars', '1'] },
     { args: ['hat.yaml', '--svg', 'a.svg', '--midi', 'a.mid', '--wav', 'a.wav'] },

@@ -272,6 +272,7 @@ describe('standard output', () => {
     ['volts', 'hat.yaml'],
     ['survey', 'hat.yaml'],
     ['measure', 'take.wav'],
+    ['calibrate', 'dials.yaml'],
     ['timing', 'hat.yaml'],
     ['timing', 'hat.yaml', '--seconds', '3600', '--csv'],
     ['timing', 'hat.yaml', '--json'],

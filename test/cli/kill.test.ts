@@ -76,6 +76,10 @@ const LONG: { readonly [output: string]: Omit<Case, 'command'> } = {
     old: ['take.wav', '--against', 'take.wav', '--svg', 'out.svg'],
     fresh: ['take.wav', '--against', 'take.wav', '--svg', 'out.svg'],
   },
+  'calibrate --svg': {
+    old: ['dials.yaml', '--svg', 'out.svg'],
+    fresh: ['dials.yaml', '--svg', 'out.svg'],
+  },
   'compare --output': {
     old: ['hat.yaml', '--vary', 'seed=a,b,c,d,e', '--seconds', '1', '--jobs', '2', '-o', 'out'],
     fresh: ['hat.yaml', '--vary', 'seed=f,g,h', '--seconds', '2', '--jobs', '2', '-o', 'out'],

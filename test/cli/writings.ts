@@ -9,6 +9,7 @@ import { Command, type Option } from 'commander';
 import { COMMANDS } from '../../src/cli/commands.ts';
 import { OutputOption } from '../../src/cli/outputs.ts';
 import { forehear, scratch } from './run.ts';
+import { DIALS, writeTones } from './tones.ts';
 
 /** A voice with a part and a rack. */
 export const PATCH = `title: Hat   # keep this
@@ -46,6 +47,9 @@ export const INPUTS = {
   rack: 'cabinet.yaml',
   'other rack': 'other.yaml',
   recording: 'take.wav',
+  'dial file': 'dials.yaml',
+  'clip of a dial': 'low.wav',
+  'other clip of a dial': 'high.wav',
 } as const;
 export type Input = keyof typeof INPUTS;
 
@@ -69,6 +73,10 @@ const RUNS: { readonly [command: string]: Run } = {
   },
   tab: { args: ['take.wav', '--tempo', '120'], reads: ['recording'] },
   measure: { args: ['take.wav', '--against', 'take.wav'], reads: ['recording'] },
+  calibrate: {
+    args: ['dials.yaml'],
+    reads: ['dial file', 'clip of a dial', 'other clip of a dial'],
+  },
   compare: {
     args: ['hat.yaml', '--vary', 'seed=a,b', '--seconds', '0.2', '--jobs', '1'],
     reads: OF_A_PATCH,
@@ -88,6 +96,7 @@ const ENDINGS: { readonly [output: string]: string } = {
   'fit --page': '/',
   'tab --output': '.yaml',
   'measure --svg': '.svg',
+  'calibrate --svg': '.svg',
   'compare --output': '/',
   'lesson --output': '/',
 };
@@ -153,6 +162,8 @@ function firstWorkshop(): string {
   writeFileSync(join(folder, INPUTS.part), PART);
   writeFileSync(join(folder, INPUTS.rack), RACK);
   writeFileSync(join(folder, INPUTS['other rack']), RACK);
+  writeFileSync(join(folder, INPUTS['dial file']), DIALS);
+  writeTones(folder);
   const { status, stderr } = forehear(folder, [
     'render',
     'hat.yaml',

@@ -1,0 +1,296 @@
+/** `calibrate`: what the recordings of a dial tell, position by position, and whether that makes a table. */
+
+import { envelopeStage } from '../../measure/dials/envelope-stages.ts';
+import {
+  type Corner,
+  filterCorner,
+  type Level,
+  type Output,
+} from '../../measure/dials/filter-corner.ts';
+import { type Colour, noiseLevel } from '../../measure/dials/noise-colour.ts';
+import type { Clip, DialReading, NoReading } from '../../measure/dials/reading.ts';
+import { steadyPitch } from '../../measure/dials/steady-pitch.ts';
+import { median } from '../../measure/median.ts';
+import type { DialTable } from '../../patch/rack/dial.ts';
+import type { ClippedDial, DialClip, DialClips } from '../../patch/rack/dial-clips.ts';
+import type { Report } from '../../patch/text/report.ts';
+import { formatBriefly, formatValue } from '../../patch/units.ts';
+import { readClip } from './read-clip.ts';
+import { whyNone } from './why-none.ts';
+
+/** A dial as its recordings tell it. */
+export interface CalibratedDial {
+  readonly dial: ClippedDial;
+  readonly points: readonly CalibratedPoint[];
+  /** With the values as they are written, which rounding has moved. */
+  readonly table: DialTable;
+  /** What else the recordings tell of the unit. Each a sentence without its stop. */
+  readonly also: readonly string[];
+  /** Of stages of an envelope: their shape. */
+  readonly curve: 'exponential' | 'linear' | undefined;
+}
+
+export interface CalibratedPoint {
+  readonly clip: DialClip;
+  /** In the unit of the setting's quantity, and one standard error. */
+  readonly value: number;
+  readonly error: number;
+  /** As a rack writes it. */
+  readonly text: string;
+}
+
+/** Clips of one dial that differ in their highest by more than this share were not recorded alike. */
+const ALIKE = 0.1;
+/** Levels that differ by no more standard errors are one. */
+const AGREE = 3.5;
+/** An interface's gain and a module's own level move by as much, in natural logarithms of power. */
+const LEVEL_MOVES = 0.03;
+/** A clip that knows its own level as well is not told it. */
+const KNOWN = 0.02;
+
+interface Told {
+  readonly clip: DialClip;
+  readonly reading: DialReading;
+}
+
+/**
+ * Measures every clip of a dial file.
+ * @returns the dials that make a table; all that is wrong is reported at its place in the dial file.
+ */
+export async function calibrated(
+  { dials, volts }: DialClips,
+  report: Report,
+  pause: () => Promise<void>,
+): Promise<readonly CalibratedDial[]> {
+  const made: CalibratedDial[] = [];
+  for (const dial of dials) {
+    const before = report.count;
+    const also: string[] = [];
+    const told = await readings(dial, volts ?? 1, { report, pause, also });
+    if (report.count > before) continue;
+    requireAlike(dial, told, report);
+    if (report.count > before) continue;
+    const points = told.map(({ clip, reading }) => pointOf(dial, clip, reading));
+    for (const point of points) requireInRange(dial, point, report);
+    requireOneWay(dial, points, report);
+    if (report.count > before) continue;
+    const table = {
+      quantity: dial.spec.type,
+      points: points.map(({ clip, value }) => ({ position: clip.position, value })),
+    };
+    made.push({ dial, points, table, also, curve: told[0]?.reading.curve });
+  }
+  return made;
+}
+
+interface Work {
+  readonly report: Report;
+  /** Lets a signal come through between two clips. */
+  readonly pause: () => Promise<void>;
+  readonly also: string[];
+}
+
+async function readings(dial: ClippedDial, volts: number, work: Work): Promise<readonly Told[]> {
+  const { toldBy } = dial.spec;
+  if (toldBy === 'cutoff' || toldBy === 'q') return await corners(dial, toldBy, work);
+  const told: Told[] = [];
+  const slopes: number[] = [];
+  for (const clip of dial.clips) {
+    await work.pause();
+    const heard = readClip(clip.path, dial.channel, clip.place, work.report);
+    if (heard === undefined) continue;
+    const reading = readingOf(dial, heard, volts, slopes);
+    if (typeof reading === 'string') reportNone(dial, clip, reading, work.report);
+    else told.push({ clip, reading });
+  }
+  if (slopes.length > 0)
+    work.also.push(
+      `its noise falls by ${(0 - median(slopes)).toFixed(1)} dB an octave`.replace(
+        'falls by -0.0',
+        'falls by 0.0',
+      ),
+    );
+  return told;
+}
+
+function readingOf(
+  { spec, heard, jack, owned, definition }: ClippedDial,
+  clip: Clip,
+  volts: number,
+  slopes: number[],
+): DialReading | NoReading {
+  switch (spec.toldBy) {
+    case 'level': {
+      const reading = noiseLevel(clip, jack as Colour);
+      if (typeof reading === 'string') return reading;
+      slopes.push(reading.slope);
+      return { value: volts * reading.value, error: volts * reading.error };
+    }
+    case 'frequency':
+      return steadyPitch(clip);
+    case 'interval': {
+      const reading = steadyPitch(clip);
+      if (typeof reading === 'string') return reading;
+      const usual = definition.settings['at-zero'] as { readonly fallback: number };
+      const atZero = (owned?.fixed['at-zero'] as number | undefined) ?? usual.fallback;
+      const error = (12 / Math.LN2) * (reading.error / reading.value);
+      return { value: 12 * Math.log2(reading.value / atZero), error };
+    }
+    case 'cutoff':
+    case 'q':
+      throw new Error('a corner is told by several clips together');
+    default: {
+      const curve = owned?.fixed.curve as 'exponential' | 'linear' | undefined;
+      return envelopeStage(clip, spec.toldBy, heard, curve);
+    }
+  }
+}
+
+/** Of a filter: first each clip by itself, then those that hide their level with that of the others. */
+async function corners(
+  dial: ClippedDial,
+  wanted: 'cutoff' | 'q',
+  { report, pause, also }: Work,
+): Promise<readonly Told[]> {
+  const { input } = dial;
+  const dry =
+    typeof input === 'string' ? input : readClip(input.path, dial.channel, input.place, report);
+  if (dry === undefined) return [];
+  const output = dial.jack as Output;
+  const found: { readonly clip: DialClip; readonly heard: Clip; readonly corner: Corner }[] = [];
+  for (const clip of dial.clips) {
+    await pause();
+    const heard = readClip(clip.path, dial.channel, clip.place, report);
+    if (heard === undefined) continue;
+    const corner = filterCorner(heard, output, dry);
+    if (typeof corner === 'string') reportNone(dial, clip, corner, report);
+    else found.push({ clip, heard, corner });
+  }
+  const level = commonLevel(found.map(({ corner }) => corner.level));
+  const told: Told[] = [];
+  const others: number[] = [];
+  for (const { clip, heard, corner } of found) {
+    await pause();
+    const again =
+      level !== undefined && corner.level.error > KNOWN
+        ? filterCorner(heard, output, dry, level)
+        : corner;
+    const sure = typeof again === 'string' ? corner : again;
+    told.push({ clip, reading: sure[wanted] });
+    others.push(sure[wanted === 'q' ? 'cutoff' : 'q'].value);
+  }
+  if (others.length > 0) {
+    const [name, quantity] =
+      wanted === 'q' ? (['cutoff', 'frequency'] as const) : (['q', 'number'] as const);
+    also.push(`its ${name} stood at ${formatBriefly(median(others), quantity)}`);
+  }
+  return told;
+}
+
+/** The level of all clips, if they agree: the same noise at the same gain. */
+function commonLevel(levels: readonly Level[]): Level | undefined {
+  const sure = levels.map((one) => ({ ...one, error: Math.hypot(one.error, LEVEL_MOVES) }));
+  const weight = sure.reduce((sum, { error }) => sum + 1 / error ** 2, 0);
+  const value = sure.reduce((sum, one) => sum + one.value / one.error ** 2, 0) / weight;
+  const agree = sure.every((one) => Math.abs(one.value - value) < AGREE * one.error);
+  return agree && sure.length > 2
+    ? { value, error: Math.max(1 / Math.sqrt(weight), LEVEL_MOVES / 2) }
+    : undefined;
+}
+
+function reportNone(dial: ClippedDial, clip: DialClip, reason: NoReading, report: Report): void {
+  const { message, expected } = whyNone(reason, dial);
+  report.add('recording', clip.place, `${clip.path}: ${message}`, { expected });
+}
+
+/** A stroke that does not get as high as the others was cut off, or recorded at another gain. */
+function requireAlike(dial: ClippedDial, told: readonly Told[], report: Report): void {
+  const peaks = told.flatMap(({ reading }) => reading.peak ?? []);
+  const usual = median(peaks);
+  const curves = told.flatMap(({ reading }) => reading.curve ?? []);
+  const linear = curves.filter((curve) => curve === 'linear').length;
+  const common = 2 * linear > curves.length ? 'linear' : 'exponential';
+  for (const { clip, reading } of told) {
+    if (reading.peak !== undefined && Math.abs(reading.peak / usual - 1) > ALIKE) {
+      const percent = Math.round(100 * (reading.peak / usual));
+      report.add(
+        'recording',
+        clip.place,
+        `${clip.path}: it gets to ${percent} % of what the others do`,
+        {
+          expected: 'the same gain for all clips, and a gate that lasts until the attack is over',
+        },
+      );
+    } else if (
+      reading.curve !== undefined &&
+      reading.curve !== common &&
+      dial.spec.toldBy !== 'sustain'
+    )
+      report.add(
+        'recording',
+        clip.place,
+        `${clip.path}: its shape is ${reading.curve}, that of the others ${common}`,
+        {
+          expected: 'one shape for all positions of a dial',
+        },
+      );
+  }
+}
+
+/** Digits by which a value is written: as many as its error leaves, and two at least. */
+const FEWEST_DIGITS = 2;
+const MOST_DIGITS = 4;
+
+function pointOf(
+  { spec }: ClippedDial,
+  clip: DialClip,
+  { value, error }: DialReading,
+): CalibratedPoint {
+  const share = Math.abs(value) > 0 ? error / Math.abs(value) : 1;
+  const digits = Math.ceil(-Math.log10(Math.max(share, 1e-9))) + 1;
+  const kept = Math.min(MOST_DIGITS, Math.max(FEWEST_DIGITS, digits));
+  // What goes through zero is rounded by its error alone: 0.03 % of a sustain is none.
+  const step = spec.type === 'percent' ? 0.001 : spec.type === 'interval' ? 0.01 : 0;
+  const rounded = step > 0 ? Math.round(value / step) * step : Number(value.toPrecision(kept));
+  return { clip, value: rounded + 0, error, text: formatValue(rounded + 0, spec.type) };
+}
+
+function requireInRange(
+  { spec, setting }: ClippedDial,
+  { clip, value, text }: CalibratedPoint,
+  report: Report,
+): void {
+  if (value >= spec.min && value <= spec.max) return;
+  const [min, max] = [spec.min, spec.max].map((one) => formatBriefly(one, spec.type));
+  report.add('range', clip.place, `${clip.path}: this tells a ${setting} of ${text}`, {
+    expected: `${setting} from ${min} to ${max}`,
+  });
+}
+
+/** A table rises throughout, or falls. */
+function requireOneWay(
+  { setting }: ClippedDial,
+  points: readonly CalibratedPoint[],
+  report: Report,
+): void {
+  const [first, last] = [points[0], points.at(-1)];
+  if (first === undefined || last === undefined) return;
+  const rises = last.value > first.value;
+  for (const [k, point] of points.entries()) {
+    const before = points[k - 1];
+    if (before === undefined) continue;
+    if (rises ? point.value > before.value : point.value < before.value) continue;
+    const apart = Math.abs(point.value - before.value);
+    const isChance = apart <= 2 * Math.hypot(point.error, before.error);
+    report.add(
+      'range',
+      point.clip.place,
+      `${setting} turns here: ${before.text} at ${before.clip.words}, ${point.text} at ${point.clip.words}`,
+      {
+        expected: isChance
+          ? 'longer recordings of the two, or one of them left out: they cannot be told apart'
+          : `values that ${rises ? 'rise' : 'fall'} from each position to the next; look whether clips are mixed up`,
+      },
+    );
+  }
+}

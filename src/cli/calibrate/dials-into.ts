@@ -1,0 +1,138 @@
+/** `calibrate --into`: what the recordings tell of dials, written into a rack's file. */
+
+import { KINDS } from '../../modules/kinds.ts';
+import { applyEdits } from '../../patch/edit/edit.ts';
+import type { Rack } from '../../patch/rack/rack.ts';
+import { readRack } from '../../patch/rack/read-rack.ts';
+import { entryOf, type MapNode, type Node } from '../../patch/text/nodes.ts';
+import { Report } from '../../patch/text/report.ts';
+import { type SourceText, sourceOf } from '../../patch/text/source.ts';
+import { readYaml } from '../../patch/text/yaml.ts';
+import { wrongFile } from '../exit.ts';
+import { problemsStop, readPart } from '../read-patch.ts';
+import type { CalibratedDial } from './calibrated.ts';
+
+/** A rack, and the text that it was read from. */
+export interface RackOfFile {
+  readonly rack: Rack;
+  readonly text: string;
+}
+
+/** @throws Stop for what is no rack, with every problem in it. */
+export function rackOfFile(file: string): RackOfFile {
+  const text = readPart(file);
+  if (typeof text !== 'string')
+    throw wrongFile(
+      file,
+      text === undefined ? 'there is no such file.' : `this ${text.why}; a rack was expected.`,
+    );
+  const { rack, problems } = readRack(text, { file, kinds: KINDS });
+  if (rack === undefined)
+    throw problemsStop(problems, { main: file, set: [], texts: { [file]: text } });
+  return { rack, text };
+}
+
+/**
+ * Reports where a rack's own positions of a dial and the measured ones make no table together. A position
+ * that was measured again takes the place of the old one.
+ */
+export function requireFits(dials: readonly CalibratedDial[], report: Report): void {
+  for (const { dial, points } of dials) {
+    const known = dial.owned?.dials.get(dial.setting);
+    if (known === undefined) continue;
+    const kept = known.points
+      .filter(({ position }) => points.every(({ clip }) => clip.position !== position))
+      .map(({ position, value }) => ({ position, value, clip: undefined, text: '' }));
+    const all = [
+      ...kept,
+      ...points.map((point) => ({ ...point, position: point.clip.position })),
+    ].sort((a, b) => a.position - b.position);
+    const rises = (points.at(-1)?.value ?? 0) > (points[0]?.value ?? 0);
+    all.forEach((point, k) => {
+      const before = all[k - 1];
+      if (before === undefined || (rises ? point.value > before.value : point.value < before.value))
+        return;
+      const own = point.clip === undefined ? before : point;
+      const other = point.clip === undefined ? point : before;
+      if (own.clip === undefined) return;
+      report.add(
+        'range',
+        own.clip.place,
+        `${own.text} at ${own.clip.words} contradicts what ${dial.owned?.name} has at ${other.position} in the rack`,
+        {
+          expected: `a clip for ${other.position} as well, or that position taken out of the rack`,
+        },
+      );
+    });
+  }
+}
+
+/**
+ * Gives the text of a rack with tables in it; comments and layout stay.
+ * @throws Stop where the file's layout does not let it be changed in place.
+ */
+export function withDials(file: string, text: string, dials: readonly CalibratedDial[]): string {
+  let changed = text;
+  for (const made of dials) {
+    for (const { path, value } of valuesOf(file, changed, made)) {
+      const next = applyEdits(file, changed, [{ type: 'set-value', file, path, text: value }]);
+      if (next === undefined)
+        throw wrongFile(
+          file,
+          `${path.join('.')} cannot be changed in place. Write it on a line of its own: ${made.dial.setting}: ${tableText(made)}.`,
+        );
+      changed = next;
+    }
+  }
+  const { problems } = readRack(changed, { file, kinds: KINDS });
+  if (problems.length > 0)
+    throw problemsStop(problems, { main: file, set: [], texts: { [file]: changed } });
+  return changed;
+}
+
+/** As a rack writes a table that it does not have yet. */
+export function tableText({ points }: CalibratedDial): string {
+  return `{ ${points.map(({ clip, text }) => `${clip.words}: ${text}`).join(', ')} }`;
+}
+
+interface Change {
+  readonly path: readonly string[];
+  readonly value: string;
+}
+
+function valuesOf(file: string, text: string, made: CalibratedDial): readonly Change[] {
+  const { unit, setting } = made.dial;
+  const path = ['units', unit, 'dials', setting];
+  const source = sourceOf(file, text);
+  const table = mapAt(source, path);
+  if (table === undefined) return [{ path, value: tableText(made) }];
+  const keyOf = (position: number): string | undefined =>
+    table.entries.find(({ key }) => Number(key) === position)?.key;
+  const changes = made.points.map(({ clip, text: value }) => ({
+    path: [...path, keyOf(clip.position) ?? clip.words],
+    value,
+  }));
+  const isNew = made.points.some(({ clip }) => keyOf(clip.position) === undefined);
+  if (!isNew || !isOnOneLine(source, table)) return changes;
+  // On one line, all of it can be put in order.
+  const words = new Map<number, string>();
+  for (const { key, value } of table.entries)
+    if (value.type === 'text') words.set(Number(key), `${key}: ${value.text}`);
+  for (const { clip, text: value } of made.points)
+    words.set(clip.position, `${keyOf(clip.position) ?? clip.words}: ${value}`);
+  const sorted = [...words].sort(([a], [b]) => a - b).map(([, word]) => word);
+  return [{ path, value: `{ ${sorted.join(', ')} }` }];
+}
+
+function mapAt(source: SourceText, path: readonly string[]): MapNode | undefined {
+  let node: Node | undefined = readYaml(source, new Report());
+  for (const key of path) node = node?.type === 'map' ? entryOf(node, key)?.value : undefined;
+  return node?.type === 'map' ? node : undefined;
+}
+
+/** Whether a map is written as `{ ... }` on one line. */
+function isOnOneLine({ text, lineStarts }: SourceText, { place }: MapNode): boolean {
+  const from = (lineStarts[place.line - 1] ?? 0) + place.column - 1;
+  const words = text.slice(from, from + place.length).trim();
+  return words.startsWith('{') && words.endsWith('}');
+}

@@ -1,0 +1,119 @@
+/** Why a recording tells nothing of a dial, and what to record instead. */
+
+import type { NoReading } from '../../measure/dials/reading.ts';
+import type { ClippedDial } from '../../patch/rack/dial-clips.ts';
+
+interface Why {
+  readonly message: string;
+  readonly expected: string;
+}
+
+/** What a good recording is, by what it is to tell. */
+function wanted({ spec, jack, heard }: ClippedDial): string {
+  switch (spec.toldBy) {
+    case 'cutoff':
+    case 'q':
+      return `some 10 s of noise that goes through the filter, from its ${jack} output`;
+    case 'level':
+      return `some seconds of the ${jack} output alone`;
+    case 'frequency':
+    case 'interval':
+      return 'some seconds of a steady tone, with no vibrato and nothing plugged into its pitch';
+    default:
+      return heard === 'volts'
+        ? 'the volts of the envelope by a DC-coupled input, from before the first stroke on'
+        : 'strokes of a steady tone through an amplifier of a straight law that the envelope opens, from before the first on';
+  }
+}
+
+/** What a stage needs to be seen. */
+function stageWanted({ spec }: ClippedDial): string {
+  switch (spec.toldBy) {
+    case 'attack':
+      return 'a gate that lasts until the attack is over, and rest between strokes';
+    case 'release':
+      return 'the sustain at 100 %, a gate of half a second or more, and rest until the release is over';
+    case 'sustain':
+      return 'a gate that lasts well beyond the decay';
+    default:
+      return 'the sustain at 0 %, or a gate that lasts beyond the decay, and rest until it is over';
+  }
+}
+
+/** Words for a reason, as a clause that follows the name of the recording. */
+export function whyNone(reason: NoReading, dial: ClippedDial): Why {
+  switch (reason) {
+    case 'empty':
+      return { message: 'it has no samples', expected: wanted(dial) };
+    case 'silent':
+      return { message: 'it is silence', expected: wanted(dial) };
+    case 'clipped':
+      return {
+        message: 'it is clipped: samples are at full scale',
+        expected: 'the same at a lower gain',
+      };
+    case 'too-short':
+      return { message: 'it is too short to tell from', expected: wanted(dial) };
+    case 'no-rest':
+      return { message: 'it begins in the midst of a stroke', expected: wanted(dial) };
+    case 'no-strokes':
+      return { message: 'no stroke is in it', expected: wanted(dial) };
+    case 'too-fast':
+      return dial.heard === 'volts'
+        ? { message: 'this is faster than its samples show', expected: 'a higher sample rate' }
+        : {
+            message: 'this is faster than its sound shows',
+            expected:
+              'a tone of a higher pitch, or the volts of the envelope by a DC-coupled input (as: volts)',
+          };
+    case 'in-noise':
+      return {
+        message: 'too much of it lies in noise',
+        expected: `a higher gain, or longer: ${wanted(dial)}`,
+      };
+    case 'not-volts':
+      return {
+        message: 'this is a sound, not the volts of an envelope',
+        expected: 'as: sound, or a recording of the volts',
+      };
+    case 'not-sound':
+      return {
+        message: 'these are volts, not a sound',
+        expected: 'as: volts, or a recording of the sound',
+      };
+    case 'capacitor':
+      return {
+        message: 'a capacitor was in the way: the volts go back to 0 V by themselves',
+        expected:
+          'a DC-coupled input, or a sound that the envelope opens an amplifier for (as: sound)',
+      };
+    case 'no-hold':
+      return { message: 'nothing is held before it falls', expected: stageWanted(dial) };
+    case 'other-shape':
+      return {
+        message: `no ${dial.setting} of an envelope has this shape`,
+        expected: stageWanted(dial),
+      };
+    case 'no-noise':
+      return { message: 'this is no steady noise', expected: wanted(dial) };
+    case 'no-filter':
+      return {
+        message: `this is not what a filter of two poles leaves of ${typeof dial.input === 'string' ? `${dial.input} noise` : 'its input'} at ${dial.jack}`,
+        expected: `${wanted(dial)}; jack and input say which output it is and what goes in`,
+      };
+    case 'out-of-sight':
+      return {
+        message: 'no corner shows in it: it lies beyond what the recording holds',
+        expected: 'a cutoff that is heard, from 20 Hz to 18 kHz; leave this position out',
+      };
+    case 'other-colour':
+      return {
+        message: `this is not ${dial.jack} noise`,
+        expected: 'the output that was recorded, such as jack: pink',
+      };
+    case 'no-pitch':
+      return { message: 'it has no pitch', expected: wanted(dial) };
+    case 'drifts':
+      return { message: 'its pitch does not stand', expected: wanted(dial) };
+  }
+}

@@ -1,0 +1,124 @@
+/**
+ * How loud, or how high, a recording is from moment to moment: of volts their mean under a short window,
+ * of a sound its mean square. A model of an envelope is put through the same window before the two are
+ * compared, so that the window's length takes nothing from what is found.
+ */
+
+import { median } from '../median.ts';
+import type { Clip } from './reading.ts';
+
+export type Heard = 'volts' | 'sound';
+
+export interface Course {
+  readonly heard: Heard;
+  /** Mean, or mean square, at each point. */
+  readonly values: Float64Array;
+  /** s, of the first point and from one to the next. */
+  readonly start: number;
+  readonly step: number;
+  /** s. */
+  readonly window: number;
+}
+
+/** Hops in a window. */
+export const HOPS = 16;
+/** The Hann window, which keeps out every wave with a whole number, from 2, of cycles in it. */
+const WEIGHTS = Float64Array.from(
+  { length: HOPS },
+  (_, n) => (2 * Math.sin((Math.PI * (n + 0.5)) / HOPS) ** 2) / HOPS,
+);
+
+/**
+ * Follows the samples `from` to `to`.
+ * @param window s; made a whole number of samples a hop.
+ */
+export function courseOf(
+  { sampleRate, samples }: Clip,
+  heard: Heard,
+  { from = 0, to = samples.length, window }: { from?: number; to?: number; window: number },
+): Course {
+  const hop = Math.max(1, Math.round((window * sampleRate) / HOPS));
+  const first = Math.max(0, from);
+  const hops = Math.max(0, Math.floor((Math.min(samples.length, to) - first) / hop));
+  const means = new Float64Array(hops);
+  for (let h = 0; h < hops; h++) {
+    let sum = 0;
+    for (let n = first + h * hop; n < first + (h + 1) * hop; n++) {
+      const value = samples[n] as number;
+      sum += heard === 'volts' ? value : value * value;
+    }
+    means[h] = sum / hop;
+  }
+  return {
+    heard,
+    values: smoothed(means),
+    start: (first + (HOPS * hop) / 2) / sampleRate,
+    step: hop / sampleRate,
+    window: (HOPS * hop) / sampleRate,
+  };
+}
+
+function smoothed(means: Float64Array): Float64Array {
+  const values = new Float64Array(Math.max(0, means.length - HOPS + 1));
+  for (let h = 0; h < values.length; h++) {
+    let sum = 0;
+    for (let j = 0; j < HOPS; j++) sum += (WEIGHTS[j] as number) * (means[h + j] as number);
+    values[h] = sum;
+  }
+  return values;
+}
+
+/**
+ * What a course shows of an envelope at a time: the mean of its heights under the window, of a sound of
+ * their squares.
+ * @param heightAt the envelope, 1 being full scale, at a time in s.
+ */
+export function shownAt(
+  { heard, step }: Course,
+  time: number,
+  heightAt: (time: number) => number,
+): number {
+  let sum = 0;
+  for (let j = 0; j < HOPS; j++) {
+    const height = heightAt(time + (j - (HOPS - 1) / 2) * step);
+    sum += (WEIGHTS[j] as number) * (heard === 'volts' ? height : height * height);
+  }
+  return sum;
+}
+
+/** What is there at rest: the base that volts stand on or the power of a floor, and how it scatters. */
+export interface Rest {
+  readonly level: number;
+  readonly spread: number;
+}
+
+/** The quietest tenth of a course is its rest, where it does not begin with one of so many points. */
+const QUIET = 0.1;
+const ENOUGH = 24;
+
+/** @param lead how many points are there before anything rises. */
+export function restOf({ values, heard }: Course, lead: number): Rest {
+  if (lead >= ENOUGH) {
+    const first = values.subarray(0, lead);
+    const level = median(first);
+    const off = 1.48 * median(first.map((value) => Math.abs(value - level)));
+    return { level, spread: heard === 'sound' ? level : off };
+  }
+  const sorted = Float64Array.from(values).sort();
+  const quiet = sorted.subarray(0, Math.max(1, Math.floor(QUIET * sorted.length)));
+  const level = median(quiet);
+  if (heard === 'sound') return { level, spread: level };
+  // Of what scatters both ways the lowest tenth is only one side: those near it are taken as well.
+  const near = sorted.filter(
+    (value) => value < level + 4 * (level - (sorted[0] as number)) + 1e-12,
+  );
+  const middle = median(near);
+  return { level: middle, spread: 1.48 * median(near.map((value) => Math.abs(value - middle))) };
+}
+
+/** Height over rest at each point, 1 being full scale. */
+export function heightsOf({ values, heard }: Course, rest: Rest): Float64Array {
+  return values.map((value) =>
+    heard === 'volts' ? value - rest.level : Math.sqrt(Math.max(0, value - rest.level)),
+  );
+}

@@ -1,0 +1,561 @@
+/**
+ * The stages of an envelope, from its volts or from a sound that it opens an amplifier of a straight law for.
+ *
+ *   exponential   attack   h = P (1 - e^(-c t / T)) / (1 - e^(-c)), c = ln 3: a charge toward 1.5 P, cut off at P
+ *                 decay    h = S + (P - S) e^(-5 t / T)
+ *                 release  h = L e^(-5 t / T)
+ *   linear        attack   h = P t / T
+ *                 decay    h = P - (P - S) t / T
+ *                 release  h = L - P t / T
+ *
+ * as src/modules/envelope.ts has them. T is what the setting says, and what is looked for.
+ */
+
+import { togetherOf } from '../hits/envelope-fit.ts';
+import { leastSquares } from '../least-squares.ts';
+import { median } from '../median.ts';
+import {
+  type Course,
+  courseOf,
+  type Heard,
+  HOPS,
+  heightsOf,
+  type Rest,
+  shownAt,
+} from './course.ts';
+import { type Clip, type DialReading, GUESS, type NoReading } from './reading.ts';
+import { type Stroke, type Strokes, strokesOf } from './strokes.ts';
+
+export type Stage = 'attack' | 'decay' | 'sustain' | 'release';
+export type Curve = 'exponential' | 'linear';
+
+/** ln 3 and 5: see src/modules/envelope.ts. */
+const BEND = Math.log(3);
+const CONSTANTS = 5;
+/** What a stage leaves, of its peak, beside noise: more, and it has another shape. */
+const MOST_LEFT = 0.035;
+/** Windows in a stage that is looked at closely. */
+const WINDOWS = 14;
+/** Of noise a longer window scatters less. */
+const NOISE_WINDOWS = 8;
+/** Of a sustain: what a window as long as the fall's time constant leaves in doubt. */
+const PEAK_OFF = 0.15;
+/** No time is known better than to this share, whatever the strokes agree on. */
+const BEST = 0.001;
+/** Samples in the shortest window. */
+const LEAST_WINDOW = 16;
+/** Strokes that are measured; more tell hardly more. */
+const MOST_STROKES = 8;
+
+/**
+ * Measures a stage in every stroke of a recording.
+ * @param curve the shape that the envelope is known to have; the nearer one unless given.
+ * @returns s, or of sustain the share of the peak.
+ */
+export function envelopeStage(
+  clip: Clip,
+  stage: Stage,
+  heard: Heard,
+  curve?: Curve,
+): DialReading | NoReading {
+  const found = strokesOf(clip, heard);
+  if (typeof found === 'string') return found;
+  const strokes = found.strokes.slice(0, MOST_STROKES);
+  const tries = (curve === undefined ? (['exponential', 'linear'] as const) : [curve]).map(
+    (shape) => ({
+      shape,
+      made: strokes.map((stroke) => stageOf(clip, found, stroke, { stage, curve: shape })),
+    }),
+  );
+  const told = tries.map(({ shape, made }) => ({
+    shape,
+    fits: made.filter((one): one is StageFit => typeof one !== 'string'),
+    why: made.find((one): one is NoReading => typeof one === 'string'),
+  }));
+  const enough = told.filter(({ fits }) => fits.length > 0 && 2 * fits.length >= strokes.length);
+  // A fall that a sound hides looks like any shape.
+  const hidden = told.find(
+    ({ why, fits }) => why === 'too-fast' && 2 * fits.length < strokes.length,
+  );
+  if (hidden !== undefined || enough.length === 0) return (hidden ?? told[0])?.why ?? 'no-strokes';
+  const { fits, shape } = enough.reduce((a, b) => (leftOf(b.fits) < leftOf(a.fits) ? b : a));
+  if (leftOf(fits) > MOST_LEFT) return 'other-shape';
+  return together(fits, shape, stage);
+}
+
+interface StageFit {
+  readonly value: number;
+  readonly error: number;
+  readonly peak: number;
+  /** What is left, as a share of the peak, beside noise. */
+  readonly left: number;
+}
+
+function leftOf(fits: readonly StageFit[]): number {
+  return fits.reduce((sum, { left }) => sum + left, 0) / Math.max(1, fits.length);
+}
+
+/** The mean of all strokes, each counting as exactly as it is known; no surer than they agree. */
+function together(fits: readonly StageFit[], curve: Curve, stage: Stage): DialReading | NoReading {
+  const least = 1e-4 * Math.abs(fits[0]?.value ?? 0) + 1e-9;
+  const weights = fits.map(({ error }) => 1 / Math.max(error, least) ** 2);
+  const weight = weights.reduce((sum, one) => sum + one, 0);
+  const value = fits.reduce((sum, fit, k) => sum + fit.value * (weights[k] as number), 0) / weight;
+  const own = 1 / Math.sqrt(weight);
+  const apart =
+    fits.length < 2
+      ? 0
+      : Math.sqrt(
+          fits.reduce((sum, fit, k) => sum + (weights[k] as number) * (fit.value - value) ** 2, 0) /
+            weight /
+            (fits.length - 1),
+        );
+  const error = Math.hypot(Math.max(own, apart), BEST * value);
+  if (stage !== 'sustain' && !(error < GUESS * value)) return 'in-noise';
+  const peak = fits.reduce((sum, fit) => sum + fit.peak, 0) / fits.length;
+  return { value, error, curve, ...(stage === 'attack' && { peak }) };
+}
+
+interface Asked {
+  readonly stage: Stage;
+  readonly curve: Curve;
+}
+
+function stageOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
+  switch (asked.stage) {
+    case 'attack':
+      return attackOf(clip, found, stroke, asked.curve);
+    case 'decay':
+    case 'sustain':
+      return decayOf(clip, found, stroke, asked);
+    case 'release':
+      return releaseOf(clip, found, stroke, asked.curve);
+  }
+}
+
+/** A rise as it was fitted: when it begins, how long it takes, how high it gets. */
+interface Rise {
+  readonly onset: number;
+  readonly length: number;
+  readonly lengthError: number;
+  readonly peak: number;
+  readonly left: number;
+  readonly window: number;
+}
+
+function attackOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): StageFit | NoReading {
+  const rise = riseOf(clip, found, stroke, curve);
+  if (rise === undefined) return 'too-fast';
+  const { length, lengthError, peak, left, window } = rise;
+  const isShown =
+    length > window * (found.course.heard === 'volts' ? 0.25 : found.isNoise ? 4 : 1.5);
+  if (!isShown || !(lengthError < 2 * GUESS * length)) return 'too-fast';
+  return { value: length, error: lengthError, peak, left };
+}
+
+/** Times of a rough look are seen by a window that smears them; a second look goes by the first. */
+const LOOKS = 3;
+
+function riseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): Rise | undefined {
+  const bend = curve === 'linear' ? 1e-4 : BEND;
+  // How far the rise is at a share of its height, as a share of its time.
+  const timeAt = (share: number): number => -Math.log(1 - share * (1 - Math.exp(-bend))) / bend;
+  let length = (stroke.half - stroke.tenth) / (timeAt(0.5) - timeAt(0.1));
+  let onset = stroke.tenth - length * timeAt(0.1);
+  let { peak } = stroke;
+  let rise: Rise | undefined;
+  for (let look = 0; look < LOOKS; look++) {
+    const window = Math.max(
+      LEAST_WINDOW / clip.sampleRate,
+      found.shortest,
+      length / (found.isNoise ? NOISE_WINDOWS : WINDOWS),
+    );
+    const margin = 0.2 * length + window;
+    const held = heldUntil(found, stroke, length);
+    const course = stretch(clip, found.course.heard, {
+      from: Math.max(stroke.begin, onset - margin),
+      to: Math.min(held, onset + 1.6 * length + 1.5 * window),
+      window,
+    });
+    const heightAt = ([start = 0, time = 0, top = 0, fall = 0]: readonly number[], now: number) => {
+      const past = now - start;
+      const whole = Math.exp(time);
+      if (past <= 0) return 0;
+      if (past >= whole) return top * Math.exp(-Math.min(50, Math.abs(fall) * (past - whole)));
+      return (top * (1 - Math.exp((-bend * past) / whole))) / (1 - Math.exp(-bend));
+    };
+    const start = [
+      onset,
+      Math.log(Math.max(length, window / 8)),
+      peak,
+      0.1 / Math.max(length, window),
+    ];
+    const fit = fitted(
+      course,
+      restFor(found, course),
+      heightAt,
+      start,
+      found.isNoise ? 'by-height' : 'even',
+    );
+    if (fit === undefined) return rise;
+    const [fitOnset = 0, logLength = 0, fitPeak = 0] = fit.values;
+    const next = Math.exp(logLength);
+    if (!(next < 4 * (stroke.end - stroke.begin)) || !(fitPeak > 0)) return rise;
+    const isSettled = Math.abs(Math.log(next / length)) < 0.02;
+    [onset, length, peak] = [fitOnset, next, fitPeak];
+    const lengthError = length * (fit.errors[1] as number);
+    rise = { onset, length, lengthError, peak, left: fit.left, window };
+    if (isSettled) break;
+  }
+  return rise;
+}
+
+/** Until when it stays near its peak: what comes later tells nothing of the rise. */
+function heldUntil({ course, rest, isNoise }: Strokes, stroke: Stroke, length: number): number {
+  const heights = heightsOf(course, rest);
+  const [first, last] = [indexOf(course, stroke.most), indexOf(course, stroke.end)];
+  // Of noise the mean of some is taken, or it would have fallen by chance.
+  const around = isNoise ? 2 * HOPS : 0;
+  const until = (from: number, share: number, isOver: boolean): number => {
+    let n = from;
+    const level = share * stroke.peak;
+    while (n < last && meanAround(heights, n, around) > level !== isOver) n += 1;
+    return n;
+  };
+  const share = isNoise ? 0.7 : 0.93;
+  const reached = until(first, share, true);
+  const left = until(reached, share, false);
+  if ((left - reached) * course.step > 0.3 * length)
+    return course.start + left * course.step - course.window;
+  // It falls at once: how it does shows where the top was.
+  return course.start + until(left, 0.5, false) * course.step;
+}
+
+function meanAround(values: Float64Array, at: number, around: number): number {
+  let sum = 0;
+  for (let n = at - around; n <= at + around; n++) sum += values[n] ?? 0;
+  return sum / (2 * around + 1);
+}
+
+function decayOf(
+  clip: Clip,
+  found: Strokes,
+  stroke: Stroke,
+  { stage, curve }: Asked,
+): StageFit | NoReading {
+  const rise = riseOf(clip, found, stroke, curve);
+  const top = rise === undefined ? stroke.most : rise.onset + rise.length;
+  const off = gateEnd(found, stroke, top);
+  const ends = off === undefined ? [stroke.end] : [stroke.end, off];
+  const fits = ends.map((end) => fallFrom(clip, found, stroke, { top, end, curve, keeps: true }));
+  // The whole of it where one fall explains that; otherwise up to where the gate ends.
+  const [whole, held] = fits;
+  const fit =
+    whole === undefined || (held !== undefined && held.left < 0.7 * whole.left - 0.001)
+      ? held
+      : whole;
+  if (fit === undefined)
+    return stage === 'sustain' && off !== undefined ? heldAll(stroke) : 'too-fast';
+  const { hold, height, length, lengthError, holdError, left } = fit;
+  const peak = hold + height;
+  if (stage === 'sustain') {
+    // What is held at its highest falls nowhere, and has no time.
+    if (off !== undefined && hold > 0.97 * peak) return heldAll(stroke);
+    if (isTooFast(found, fit, curve, 2.5)) return 'too-fast';
+    // How high the peak is, is told from where the fall begins, which a window smears.
+    const smeared = PEAK_OFF * (hold / peak) * Math.min(1, (CONSTANTS * fit.window) / length);
+    return { value: hold / peak, error: Math.hypot(holdError / peak, smeared), peak, left };
+  }
+  if (isTooFast(found, fit, curve)) return 'too-fast';
+  return { value: length, error: lengthError, peak, left };
+}
+
+/** A stroke that falls nowhere while its gate is on: a sustain of all. */
+function heldAll({ peak }: Stroke): StageFit {
+  return { value: 1, error: 0.01, peak, left: 0 };
+}
+
+/** Cycles that a time constant, or a straight fall, has to last for a sound to show it. */
+const SHOWN = { exponential: 1.3, linear: 2.5 };
+
+/** Whether a sound's own wave hides how it falls. @param times how much longer than for its time alone. */
+function isTooFast(
+  { course, period }: Strokes,
+  { length }: Fall,
+  curve: Curve,
+  times = 1,
+): boolean {
+  const constant = length / (curve === 'linear' ? 1 : CONSTANTS);
+  return course.heard === 'sound' && constant < times * SHOWN[curve] * period;
+}
+
+function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): StageFit | NoReading {
+  const { course, rest } = found;
+  const heights = heightsOf(course, rest);
+  const [first, last] = [indexOf(course, stroke.most), indexOf(course, stroke.end)];
+  // What a stroke was held at is what it was at soon after its rise.
+  const soon = first + Math.max(1, Math.floor((last - first) / 10));
+  const held = median(heights.subarray(first, soon));
+  // The last moment at which it is as high as that.
+  let off = last;
+  while (off > first && (heights[off] as number) < 0.88 * held) off -= 1;
+  if (off - first < 2) return 'no-hold';
+  const top = course.start + off * course.step;
+  const fit =
+    curve === 'linear'
+      ? straightRelease(clip, found, stroke, { top, held })
+      : fallFrom(clip, found, stroke, { top, end: stroke.end, curve, keeps: false });
+  if (fit === undefined || isTooFast(found, fit, curve)) return 'too-fast';
+  return { value: fit.length, error: fit.lengthError, peak: stroke.peak, left: fit.left };
+}
+
+/** A straight fall is timed from its peak: the level before it has to be known too. */
+function straightRelease(
+  clip: Clip,
+  found: Strokes,
+  stroke: Stroke,
+  { top, held }: { readonly top: number; readonly held: number },
+): Fall | undefined {
+  const rough = 1.6 * roughFall(found, top, stroke.end);
+  const windows = found.isNoise ? NOISE_WINDOWS : WINDOWS;
+  const least = Math.max(LEAST_WINDOW / clip.sampleRate, found.shortest);
+  const window = Math.max(least, Math.min(rough / windows, LONGEST_WINDOW));
+  const hold = top - stroke.most;
+  const course = stretch(clip, found.course.heard, {
+    from: top - Math.min(0.7 * hold, rough),
+    to: Math.min(stroke.end + window, clip.samples.length / clip.sampleRate),
+    window,
+  });
+  const heightAt = ([level = 0, time = 0, off = 0]: readonly number[], now: number): number =>
+    level * Math.min(1, Math.max(0, 1 - (now - off) / Math.exp(time)));
+  const start = [held, Math.log(rough), top - 0.1 * rough];
+  const scale: Scale = found.isNoise ? 'by-height' : 'even';
+  const fit = fitted(course, restFor(found, course), heightAt, start, scale);
+  if (fit === undefined) return undefined;
+  const [height = 0, logLength = 0] = fit.values;
+  // Held under its peak, it falls no faster.
+  const part = found.isNoise ? 1 : Math.max(1, stroke.peak / height);
+  const length = Math.exp(logLength) * part;
+  const lengthError = length * (fit.errors[1] as number);
+  return { hold: 0, holdError: 0, height, length, lengthError, left: fit.left, window };
+}
+
+/** Where a held level ends, if one is held: the last place that is as high as what came just before it. */
+function gateEnd({ course, rest }: Strokes, stroke: Stroke, top: number): number | undefined {
+  const heights = heightsOf(course, rest);
+  const [first, last] = [indexOf(course, top), indexOf(course, stroke.end)];
+  const back = Math.max(2, Math.round(0.15 * (last - first)));
+  for (let n = last; n > first + back; n--) {
+    const [now, before] = [heights[n] as number, heights[n - back] as number];
+    if (now > 0.92 * before && before < 1.2 * now)
+      return course.start + (n - Math.ceil(back / 3)) * course.step;
+  }
+  return undefined;
+}
+
+interface Fall {
+  readonly hold: number;
+  readonly holdError: number;
+  /** How high over that it begins. */
+  readonly height: number;
+  readonly length: number;
+  readonly lengthError: number;
+  readonly left: number;
+  readonly window: number;
+}
+
+interface FallAsked {
+  /** s: where it begins, and where it is no longer looked at. */
+  readonly top: number;
+  readonly end: number;
+  readonly curve: Curve;
+  /** Whether it may end on a level that is held. */
+  readonly keeps: boolean;
+}
+
+/** Less than this chance explains: a level that is held betters the fit by it, as 3 standard errors do. */
+const WORTH_A_HOLD = 9;
+/** s. */
+const LONGEST_WINDOW = 0.06;
+
+function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked): Fall | undefined {
+  const { top, end, curve, keeps } = asked;
+  const { heard } = found.course;
+  const rough = roughFall(found, top, end);
+  const window = Math.max(
+    LEAST_WINDOW / clip.sampleRate,
+    found.shortest,
+    Math.min((2 * rough) / (found.isNoise ? NOISE_WINDOWS : WINDOWS), LONGEST_WINDOW),
+  );
+  const course = stretch(clip, heard, {
+    from: top,
+    to: Math.min(end + window, clip.samples.length / clip.sampleRate),
+    window,
+  });
+  const rest = restFor(found, course);
+  const heightAt = ([height = 0, time = 0, hold = 0]: readonly number[], now: number): number => {
+    const share = (now - top) / Math.exp(time);
+    const fallen = curve === 'linear' ? Math.max(0, 1 - share) : Math.exp(-CONSTANTS * share);
+    return Math.abs(hold) + height * fallen;
+  };
+  const scale: Scale =
+    heard === 'sound' && curve === 'exponential'
+      ? 'in-decibels'
+      : found.isNoise
+        ? 'by-height'
+        : 'even';
+  const time = Math.log((curve === 'linear' ? 1.6 : CONSTANTS) * rough);
+  const bare = fitted(course, rest, heightAt, [stroke.peak, time], scale);
+  const level = Math.max(1e-6, heightNear(found, end));
+  const held = keeps
+    ? fitted(
+        course,
+        rest,
+        heightAt,
+        [Math.max(level / 100, stroke.peak - level), time, level],
+        scale,
+      )
+    : undefined;
+  const isHeld =
+    held !== undefined &&
+    (bare === undefined || bare.squares - held.squares > WORTH_A_HOLD * held.chance);
+  const fit = isHeld ? held : bare;
+  if (fit === undefined) return undefined;
+  const [height = 0, logLength = 0, hold = 0] = fit.values;
+  return {
+    hold: Math.abs(hold),
+    holdError: fit.errors[2] ?? (held?.errors[2] as number | undefined) ?? 0,
+    height,
+    length: Math.exp(logLength),
+    lengthError: Math.exp(logLength) * (fit.errors[1] as number),
+    left: fit.left,
+    window,
+  };
+}
+
+/** s from the top until the fall is a third of what it was over where it ends. */
+function roughFall({ course, rest }: Strokes, top: number, end: number): number {
+  const heights = heightsOf(course, rest);
+  const [first, last] = [indexOf(course, top), indexOf(course, end)];
+  const [high, low] = [heights[first] as number, heights[last] as number];
+  let n = first;
+  while (n < last && (heights[n] as number) > low + (high - low) / Math.E) n += 1;
+  return Math.max(course.step, (n - first) * course.step);
+}
+
+function heightNear({ course, rest }: Strokes, time: number): number {
+  return Math.max(0, heightsOf(course, rest)[indexOf(course, time)] as number);
+}
+
+function indexOf({ start, step, values }: Course, time: number): number {
+  return Math.min(values.length - 1, Math.max(0, Math.round((time - start) / step)));
+}
+
+function stretch(
+  clip: Clip,
+  heard: Heard,
+  { from, to, window }: { from: number; to: number; window: number },
+): Course {
+  return courseOf(clip, heard, {
+    from: Math.floor(from * clip.sampleRate),
+    to: Math.ceil(to * clip.sampleRate),
+    window,
+  });
+}
+
+/** The rest that was seen with another window: the level is the same. */
+function restFor({ rest, course: first }: Strokes, course: Course): Rest {
+  return { level: rest.level, spread: rest.spread * Math.sqrt(first.window / course.window) };
+}
+
+/** What counts how much: all alike, each by its height (as noise scatters), or in decibels. */
+type Scale = 'even' | 'by-height' | 'in-decibels';
+
+interface StretchFit {
+  readonly values: readonly number[];
+  readonly errors: readonly number[];
+  /** As a share of the peak, beside noise. */
+  readonly left: number;
+  /** The sum of the squares of what is left, and what one more number takes off that by chance. */
+  readonly squares: number;
+  readonly chance: number;
+}
+
+/** Points in a window that are compared: nearer ones tell the same. */
+const PER_WINDOW = 4;
+const MOST_POINTS = 160;
+/** Parts of a stretch in which what is left has its mean taken. */
+const PARTS = 8;
+/** Under this share of the peak's power nothing counts in decibels: -80 dB. */
+const NOTHING = 1e-8;
+
+function fitted(
+  course: Course,
+  rest: Rest,
+  heightAt: (values: readonly number[], time: number) => number,
+  start: readonly number[],
+  scale: Scale,
+): StretchFit | undefined {
+  const { values: seen, heard } = course;
+  const stride = Math.max(
+    1,
+    Math.floor(course.window / course.step / PER_WINDOW),
+    Math.floor(seen.length / MOST_POINTS),
+  );
+  const count = Math.floor((seen.length - 1) / stride) + 1;
+  if (count < start.length + 4) return undefined;
+  const highest = seen.reduce((a, b) => Math.max(a, Math.abs(b)), 0);
+  const base = heard === 'sound' ? Math.max(rest.level, NOTHING * highest) : rest.level;
+  const peak = heard === 'sound' ? Math.sqrt(highest) : highest - rest.level;
+  const residuals = (values: readonly number[], left: Float64Array): void => {
+    for (let n = 0; n < left.length; n++) {
+      const at = n * stride;
+      const shown = shownAt(course, course.start + at * course.step, (time) =>
+        heightAt(values, time),
+      );
+      left[n] = residual(seen[at] as number, shown, { base, peak, heard, scale });
+    }
+  };
+  const fit = leastSquares(residuals, count, start);
+  if (!fit.values.every(Number.isFinite) || !Number.isFinite(fit.squares)) return undefined;
+  const chained = Math.max(1, togetherOf(fit.left));
+  const errors = fit.errors.map((error) => error * Math.sqrt(chained));
+  const offs = Float64Array.from({ length: count }, (_, n) => {
+    const at = n * stride;
+    const time = course.start + at * course.step;
+    const shown = shownAt(course, time, (now) => heightAt(fit.values, now));
+    return residual(seen[at] as number, shown, { base, peak, heard, scale: 'even' });
+  });
+  return {
+    values: fit.values,
+    errors,
+    left: leftShare(offs),
+    squares: fit.squares,
+    chance: (fit.squares / count) * chained,
+  };
+}
+
+function residual(
+  seen: number,
+  shown: number,
+  { base, peak, heard, scale }: { base: number; peak: number; heard: Heard; scale: Scale },
+): number {
+  if (heard === 'volts') return (seen - base - shown) / peak;
+  if (scale === 'in-decibels') return Math.log(Math.max(seen, base * 0.01) / (shown + base)) / 2;
+  const height = Math.sqrt(shown + base);
+  const off = Math.sqrt(Math.max(0, seen)) - height;
+  return off / (scale === 'even' ? peak : height + 0.15 * peak);
+}
+
+/** How far off it is on the whole, as a share of the peak, not from point to point: noise goes to and fro. */
+function leftShare(offs: Float64Array): number {
+  let squares = 0;
+  for (let part = 0; part < PARTS; part++) {
+    const from = Math.floor((part * offs.length) / PARTS);
+    const to = Math.floor(((part + 1) * offs.length) / PARTS);
+    let sum = 0;
+    for (let n = from; n < to; n++) sum += offs[n] as number;
+    squares += (sum / Math.max(1, to - from)) ** 2;
+  }
+  return Math.sqrt(squares / PARTS);
+}

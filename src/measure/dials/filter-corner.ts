@@ -1,0 +1,342 @@
+/**
+ * Cutoff and q of a filter of two poles, from noise that went through it.
+ *
+ *   power(f) = A c(f) |H(f)|^2 + F      H: low, band, high or notch of src/modules/filter.ts,
+ *                                       c(f): the colour of what goes in, F: the recording's floor
+ *
+ * A, F, cutoff and q are those under which the spectrum is likeliest: the sum over the bands of
+ * P/S + ln S is least (P measured, S by the model), each counting by how much of the noise is in it.
+ *
+ * Source: P. Whittle, Estimation and Information in Stationary Time Series, Arkiv for Matematik 2 (1953)
+ * 423-434 (from memory); averaged spectra of overlapping windows: P. D. Welch, IEEE Trans. Audio and
+ * Electroacoustics 15 (1967) 70-73 (from memory).
+ */
+
+import { leastSquares } from '../least-squares.ts';
+import { hann, Periodogram } from '../spectrum/spectrum.ts';
+import {
+  type Clip,
+  type DialReading,
+  GUESS,
+  type NoReading,
+  steadyPart,
+  uselessClip,
+} from './reading.ts';
+
+export type Output = 'low' | 'band' | 'high' | 'notch';
+
+/** What goes in: white or pink noise, or a recording of it. */
+export type Input = 'white' | 'pink' | Clip;
+
+export interface Corner {
+  readonly cutoff: DialReading;
+  readonly q: DialReading;
+  readonly level: Level;
+}
+
+/** The natural logarithm of A, and one standard error. */
+export interface Level {
+  readonly value: number;
+  readonly error: number;
+}
+
+const LEAST_SECONDS = 1;
+/** Bands of an octave: three in the peak of a q of 100. */
+const BANDS = 192;
+const LOWEST_HZ = 15;
+const HIGHEST_HZ = 18_000;
+/** Of the sample rate; above it an interface's own filter shows. */
+const HIGHEST_SHARE = 0.42;
+const MOST_SIZE = 2 ** 17;
+const LEAST_SIZE = 2 ** 12;
+/** dB: what the model may leave, rms, beside chance. A filter's own deviations stay under a fifth of it. */
+const MOST_LEFT = 2;
+/** A filter's own deviations, some 0.5 dB, count as the chance of so many powers does. */
+const MOST_COUNT = 75;
+/** The floor is not known from elsewhere, but to a factor of e^10. */
+const FLOOR_KNOWN = 10;
+/** A circuit's own 0.5 dB move a corner by so much of it, the less the sharper it is. */
+const MODEL_OFF = 0.02;
+/** ... and one that is not seen whole, from this share of the highest frequency on, by more. */
+const SEEN_WHOLE = 0.6;
+const EDGE_OFF = 0.08;
+/** By this factor outside what is seen, and the corner is a guess. */
+const BEYOND = 1.1;
+/** Welch's frames overlap by half: two tell as much as 1.06 / 1.12 of two. */
+const OVERLAP = 0.947;
+/** The power of a Hann window's line at 0, 1, 2 and 3 half bins off. */
+const LINE = [1, 0.7205, 0.25, 0.0288];
+const LINE_SUM = LINE.reduce((sum, share, half) => sum + (half === 0 ? share : 2 * share), 0);
+
+/**
+ * Finds the corner.
+ * @param output which of the filter's jacks was recorded.
+ * @param known the level that other clips of the same dial show, if they agree: under a low cutoff little
+ *   of the noise comes through to tell it from.
+ */
+export function filterCorner(
+  clip: Clip,
+  output: Output,
+  input: Input,
+  known?: Level,
+): Corner | NoReading {
+  const useless = uselessClip(clip, LEAST_SECONDS);
+  if (useless !== undefined) return useless;
+  const bands = bandsOf(clip);
+  if (typeof bands === 'string') return bands;
+  const source = sourceAt(bands, input, clip.sampleRate);
+  if (typeof source === 'string') return source;
+  const fits = startsFor(bands, source, output).map((start) =>
+    fitFrom(bands, source, output, { ...start, ...(known && { level: known.value }) }, known),
+  );
+  const best = fits.reduce((a, b) => (b.squares < a.squares ? b : a));
+  const [level = 0, corner = 0, peak = 0, floor = 0] = best.values;
+  const model = modelOf(bands, source, output, { level, corner, peak, floor });
+  if (leftDb(bands, model) > MOST_LEFT) return isFlat(bands, source) ? 'out-of-sight' : 'no-filter';
+  const hz = Math.exp(corner);
+  const [low, high] = [bands.hz[0] as number, bands.hz[bands.hz.length - 1] as number];
+  if (hz < low / BEYOND || hz > high * BEYOND) return 'out-of-sight';
+  const [levelError = 1, cornerError = 1, peakError = 1] = best.errors;
+  if (!(cornerError < GUESS)) return isFlat(bands, source) ? 'out-of-sight' : 'in-noise';
+  const q = Math.exp(peak);
+  const beyond = Math.max(0, (hz / high - SEEN_WHOLE) / (1 - SEEN_WHOLE));
+  const error = Math.hypot(cornerError, MODEL_OFF / (1 + q), EDGE_OFF * beyond);
+  return {
+    cutoff: { value: hz, error: hz * error },
+    q: { value: q, error: q * Math.min(1, Math.hypot(peakError, MODEL_OFF)) },
+    level: { value: level, error: levelError },
+  };
+}
+
+interface Bands {
+  readonly hz: Float64Array;
+  readonly power: Float64Array;
+  /** How many independent powers the mean is of. */
+  readonly count: Float64Array;
+  /** Hz, of the transform's bins. */
+  readonly binHz: number;
+}
+
+function bandsOf(clip: Clip): Bands | NoReading {
+  const { sampleRate, samples } = steadyPart(clip);
+  let size = LEAST_SIZE;
+  while (size < MOST_SIZE && 2 * size * 8 <= samples.length) size *= 2;
+  const spectrum = new Periodogram(hann(size));
+  let frames = 0;
+  let [first, second] = [0, 0];
+  for (let at = 0; at + size <= samples.length; at += size / 2) {
+    spectrum.add(samples, at);
+    frames += 1;
+    let sum = 0;
+    for (let n = at; n < at + size; n++) sum += (samples[n] as number) ** 2;
+    if (2 * (at + size / 2) < samples.length) first += sum;
+    else second += sum;
+  }
+  if (frames < 4) return 'too-short';
+  // Noise that goes on is as loud in both halves.
+  if (!(first > second / 4 && second > first / 6)) return 'no-noise';
+  const binHz = sampleRate / size;
+  const highest = Math.min(HIGHEST_HZ, HIGHEST_SHARE * sampleRate);
+  const ratio = 2 ** (1 / BANDS);
+  const [hz, power, count]: [number[], number[], number[]] = [[], [], []];
+  for (let bin = Math.max(3, Math.ceil(LOWEST_HZ / binHz)); bin * binHz < highest; ) {
+    const end = Math.max(bin + 1, Math.ceil(bin * ratio));
+    let sum = 0;
+    for (let k = bin; k < end; k++) sum += spectrum.energy[k] as number;
+    hz.push(((bin + end - 1) / 2) * binHz);
+    power.push(sum / (end - bin) / frames);
+    // Neighbouring bins of a Hann window tell two thirds of what as many independent ones would.
+    const independent = Math.max(1, (2 / 3) * (end - bin)) * Math.max(1, frames * OVERLAP);
+    count.push(1 / (1 / independent + 1 / MOST_COUNT));
+    bin = end;
+  }
+  if (power.some((one) => !(one > 0))) return 'no-noise';
+  return {
+    hz: Float64Array.from(hz),
+    power: Float64Array.from(power),
+    count: Float64Array.from(count),
+    binHz,
+  };
+}
+
+/** The power of what goes in at the bands, whatever its unit. */
+function sourceAt({ hz }: Bands, input: Input, sampleRate: number): Float64Array | NoReading {
+  if (input === 'white') return hz.map(() => 1);
+  if (input === 'pink') return hz.map((one) => 1000 / one);
+  const useless = uselessClip(input, LEAST_SECONDS);
+  if (useless !== undefined) return useless;
+  const own = bandsOf(input);
+  if (typeof own === 'string') return own;
+  // A third of an octave at a time: its colour, and not its chance.
+  const smooth = hz.map((one) => {
+    let [sum, weight] = [0, 0];
+    for (let k = 0; k < own.hz.length; k++) {
+      if (Math.abs(Math.log2((own.hz[k] as number) / one)) > 1 / 6) continue;
+      sum += (own.power[k] as number) * (own.count[k] as number);
+      weight += own.count[k] as number;
+    }
+    return weight > 0 ? sum / weight : Number.NaN;
+  });
+  return smooth.every(Number.isFinite) && sampleRate > 0 ? smooth : 'too-short';
+}
+
+interface Model {
+  /** Natural logarithms: of A, of the cutoff in Hz, of q, of the floor. */
+  readonly level: number;
+  readonly corner: number;
+  readonly peak: number;
+  readonly floor: number;
+}
+
+/** The power by the model; where a band is narrower than a bin's line, what that smears. */
+function modelOf(bands: Bands, source: Float64Array, output: Output, model: Model): Float64Array {
+  const { hz, binHz } = bands;
+  const [f0, q] = [Math.exp(model.corner), Math.exp(model.peak)];
+  const [level, floor] = [Math.exp(model.level), Math.exp(model.floor)];
+  // A peak this narrow is widened by the window.
+  const isNarrow = f0 / q < 24 * binHz;
+  const near = 12 * binHz + (3 * f0) / q;
+  return hz.map((f, k) => {
+    let gain: number;
+    if (isNarrow && Math.abs(f - f0) < near) {
+      gain = (LINE[0] as number) * powerGain(f, f0, q, output);
+      for (let half = 1; half < LINE.length; half++) {
+        const off = (half * binHz) / 2;
+        gain +=
+          (LINE[half] as number) *
+          (powerGain(f - off, f0, q, output) + powerGain(f + off, f0, q, output));
+      }
+      gain /= LINE_SUM;
+    } else gain = powerGain(f, f0, q, output);
+    return level * (source[k] as number) * gain + floor;
+  });
+}
+
+/** |H|^2 at a frequency. */
+function powerGain(f: number, f0: number, q: number, output: Output): number {
+  const s = (f / f0) ** 2;
+  const damping = s / (q * q);
+  const denominator = (1 - s) ** 2 + damping;
+  switch (output) {
+    case 'low':
+      return 1 / denominator;
+    case 'band':
+      return damping / denominator;
+    case 'high':
+      return (s * s) / denominator;
+    case 'notch':
+      return (1 - s) ** 2 / denominator;
+  }
+}
+
+/** What the bands leave of a model: the squares add up to twice the lost likelihood. */
+function residualsInto(bands: Bands, model: Float64Array, left: Float64Array): void {
+  const { power, count } = bands;
+  for (let k = 0; k < left.length; k++) {
+    const ratio = (power[k] as number) / (model[k] as number);
+    const lost = 2 * (count[k] as number) * (ratio - 1 - Math.log(ratio));
+    left[k] = Math.sign(ratio - 1) * Math.sqrt(Math.max(0, lost));
+  }
+}
+
+function fitFrom(
+  bands: Bands,
+  source: Float64Array,
+  output: Output,
+  start: Model,
+  known: Level | undefined,
+) {
+  const { hz } = bands;
+  const count = hz.length;
+  return leastSquares(
+    ([level = 0, corner = 0, peak = 0, floor = 0], left) => {
+      const model = modelOf(bands, source, output, { level, corner, peak, floor });
+      residualsInto(bands, model, left.subarray(0, count));
+      left[count] = (floor - start.floor) / FLOOR_KNOWN;
+      left[count + 1] = known === undefined ? 0 : (level - known.value) / known.error;
+    },
+    count + 2,
+    [start.level, start.corner, start.peak, start.floor],
+  );
+}
+
+/** First guesses of q, with how many of the cutoff there are to an octave. */
+const START_Q = [
+  [0.7, 3],
+  [3, 6],
+  [20, 24],
+] as const;
+const STARTS = 4;
+const THIN = 4;
+
+/** The likeliest of a grid, with the level that fits each best. */
+function startsFor(all: Bands, input: Float64Array, output: Output): readonly Model[] {
+  // A first guess needs no more than some of the bands.
+  const thin = (values: Float64Array): Float64Array => values.filter((_, k) => k % THIN === 0);
+  const source = thin(input);
+  const { power, hz } = { power: thin(all.power), hz: thin(all.hz) };
+  const bands = { power, hz, count: thin(all.count), binHz: all.binHz };
+  const sorted = Float64Array.from(power).sort();
+  const floor = Math.log((sorted[Math.floor(sorted.length * 0.01)] as number) / 2);
+  const left = new Float64Array(hz.length);
+  const found: { readonly model: Model; readonly lost: number }[] = [];
+  const [low, high] = [hz[0] as number, hz[hz.length - 1] as number];
+  for (const [q, each] of START_Q)
+    for (let f0 = low; f0 <= high; f0 *= 2 ** (1 / each)) {
+      const [corner, peak] = [Math.log(f0), Math.log(q)];
+      const shape = modelOf(bands, source, output, { level: 0, corner, peak, floor: -700 });
+      let level = largestLevel(power, shape);
+      // A few rounds of what the level would be if the rest held.
+      for (let round = 0; round < 3; round++) {
+        let [sum, weight] = [0, 0];
+        for (let k = 0; k < shape.length; k++) {
+          const part = Math.exp(level) * (shape[k] as number);
+          const share = part / (part + Math.exp(floor));
+          sum += share * share * ((power[k] as number) / (part + Math.exp(floor)));
+          weight += share * share;
+        }
+        if (weight > 0) level += Math.log(Math.min(4, Math.max(0.25, sum / weight)));
+      }
+      const model = { level, corner, peak, floor };
+      residualsInto(bands, modelOf(bands, source, output, model), left);
+      let lost = 0;
+      for (let k = 0; k < left.length; k++) lost += Math.min(400, (left[k] as number) ** 2);
+      found.push({ model, lost });
+    }
+  return found
+    .toSorted((a, b) => a.lost - b.lost)
+    .slice(0, STARTS)
+    .map(({ model }) => model);
+}
+
+function largestLevel(power: Float64Array, shape: Float64Array): number {
+  let [most, gain] = [0, 0];
+  for (let k = 0; k < power.length; k++) {
+    if ((power[k] as number) > most) most = power[k] as number;
+    if ((shape[k] as number) > gain) gain = shape[k] as number;
+  }
+  return Math.log(most / gain);
+}
+
+/** dB rms between bands and model, less what chance leaves. */
+function leftDb({ power, count }: Bands, model: Float64Array): number {
+  let [squares, chance] = [0, 0];
+  for (let k = 0; k < power.length; k++) {
+    squares += (10 * Math.log10((power[k] as number) / (model[k] as number))) ** 2;
+    // The variance of the logarithm of a mean of n powers is some 1/(n - 1/2).
+    chance += 4.343 ** 2 / ((count[k] as number) - 0.5);
+  }
+  return Math.sqrt(Math.max(0, squares - 1.3 * chance) / power.length);
+}
+
+/** Whether what comes out is as what goes in, within a decibel or so: the corner is elsewhere. */
+function isFlat({ power, count }: Bands, source: Float64Array): boolean {
+  let [sum, weight] = [0, 0];
+  for (let k = 0; k < power.length; k++) {
+    sum += (count[k] as number) * Math.log((power[k] as number) / (source[k] as number));
+    weight += count[k] as number;
+  }
+  const level = Math.exp(sum / weight);
+  const flat = source.map((one) => level * one);
+  return leftDb({ hz: power, power, count, binHz: 1 }, flat) < 1.5;
+}

@@ -1,0 +1,198 @@
+/** The strokes of an envelope in a recording: where each rises from rest, where it is highest, where it ends. */
+
+import { PeriodFinder } from '../pitch/period.ts';
+import { type Course, courseOf, type Heard, heightsOf, type Rest, restOf } from './course.ts';
+import { type Clip, type NoReading, uselessClip } from './reading.ts';
+
+/** Times in s. */
+export interface Stroke {
+  /** Where the one before it has ended; the start of the recording for the first. */
+  readonly begin: number;
+  /** Where it rises through a tenth, a half and nine tenths of its peak. */
+  readonly tenth: number;
+  readonly half: number;
+  readonly most: number;
+  /** Where it is no longer seen, or the next begins. */
+  readonly end: number;
+  /** Its highest, 1 being full scale. */
+  readonly peak: number;
+}
+
+export interface Strokes {
+  readonly strokes: readonly Stroke[];
+  readonly course: Course;
+  readonly rest: Rest;
+  /** s: the shortest window that leaves out the sound's own wave. */
+  readonly shortest: number;
+  /** s, of the wave: what is over within one cycle or so cannot be seen. */
+  readonly period: number;
+  /** Whether the sound is noise, whose power scatters. */
+  readonly isNoise: boolean;
+}
+
+const LEAST_SECONDS = 0.05;
+/** s, of a first look. */
+const WINDOW = 0.001;
+const NOISE_WINDOW = 0.004;
+/** A stroke rises through this share of the highest, from under that. */
+const RISES = 0.5;
+const FROM = 0.15;
+/** What is left of a stroke under this share of its peak, or this many spreads, is its end. */
+const ENDS = 0.01;
+const SPREADS = 4;
+/** Higher than this share of its peak at the end, and a stroke is cut off. */
+const CUT = 0.05;
+/** A wave that repeats as well as this has cycles, and a window that must hold two of them. */
+const CLEAR = 0.75;
+/** A sound swings about 0: its mean, of its rms, is under this. Of volts of one sign it is over that. */
+const SWINGS = 0.25;
+
+/** Finds the strokes. */
+export function strokesOf(clip: Clip, heard: Heard): Strokes | NoReading {
+  const useless = uselessClip(clip, LEAST_SECONDS);
+  if (useless !== undefined) return useless;
+  const wrong = wrongSort(clip, heard);
+  if (wrong !== undefined) return wrong;
+  const { shortest, period, isNoise } = heard === 'volts' ? VOLTS : soundOf(clip);
+  const window = Math.max(isNoise ? NOISE_WINDOW : WINDOW, shortest);
+  const course = courseOf(clip, heard, { window });
+  const rest = restOf(course, leadOf(course));
+  const heights = heightsOf(course, rest);
+  const highest = heights.reduce((a, b) => Math.max(a, b), 0);
+  const quiet = heard === 'volts' ? rest.spread : Math.sqrt(rest.level);
+  if (!(highest > 8 * quiet) || !(highest > 0)) return 'in-noise';
+  const starts: number[] = [];
+  let isReady = (heights[0] ?? 0) < FROM * highest;
+  if (!isReady) return 'no-rest';
+  for (let n = 0; n < heights.length; n++) {
+    const height = heights[n] as number;
+    if (isReady && height >= RISES * highest) {
+      starts.push(n);
+      isReady = false;
+    } else if (height < FROM * highest) isReady = true;
+  }
+  if (starts.length === 0) return 'no-strokes';
+  const strokes: Stroke[] = [];
+  starts.forEach((at, index) => {
+    const next = starts[index + 1] ?? heights.length;
+    const begin = strokes.at(-1)?.end ?? 0;
+    strokes.push({ begin, ...strokeAt(course, heights, { at, next, quiet }) });
+  });
+  // One that the end of the recording cuts off tells less than those before it.
+  const isCut = (heights.at(-1) ?? 0) > CUT * (strokes.at(-1)?.peak ?? 0);
+  if (isCut && strokes.length > 1) strokes.pop();
+  return { strokes, course, rest, shortest, period, isNoise };
+}
+
+/** How many points come before anything rises: there it is at rest. */
+function leadOf({ values, heard, window, step }: Course): number {
+  const least = values.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
+  const most = values.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
+  const level = least + (heard === 'volts' ? FROM : FROM * FROM) * (most - least);
+  const rise = values.findIndex((value) => value > level);
+  // A slow rise has begun long before that.
+  return Math.max(0, Math.floor(rise / 3 - (2 * window) / step));
+}
+
+function strokeAt(
+  { start, step }: Course,
+  heights: Float64Array,
+  { at, next, quiet }: { at: number; next: number; quiet: number },
+): Omit<Stroke, 'begin'> {
+  // Before the next one rises it has to have been down: its own rise is not this one's.
+  let last = next - 1;
+  if (next < heights.length)
+    while (last > at && (heights[last - 1] as number) < (heights[last] as number)) last -= 1;
+  let peak = 0;
+  for (let n = at; n <= last; n++) peak = Math.max(peak, heights[n] as number);
+  const back = (share: number): number => {
+    let n = at;
+    if ((heights[n] as number) >= share * peak)
+      while (n > 0 && (heights[n - 1] as number) >= share * peak) n -= 1;
+    else while (n < last && (heights[n] as number) < share * peak) n += 1;
+    const [below, above] = [heights[n - 1] ?? 0, heights[n] as number];
+    const part = above > below ? (share * peak - below) / (above - below) : 1;
+    return start + (n - 1 + Math.min(1, Math.max(0, part))) * step;
+  };
+  const least = Math.max(ENDS * peak, SPREADS * quiet);
+  let end = last;
+  while (end > at && (heights[end] as number) < least) end -= 1;
+  return { tenth: back(0.1), half: back(0.5), most: back(0.9), end: start + end * step, peak };
+}
+
+function wrongSort({ samples }: Clip, heard: Heard): NoReading | undefined {
+  let [sum, squares, over, under] = [0, 0, 0, 0];
+  for (let n = 0; n < samples.length; n++) {
+    const value = samples[n] as number;
+    sum += value;
+    squares += value * value;
+    if (value > over) over = value;
+    if (value < under) under = value;
+  }
+  const share = Math.abs(sum) / Math.sqrt(squares * samples.length);
+  if (heard === 'sound') return over > 8 * -under ? 'not-sound' : undefined;
+  if (share > SWINGS) return under < -0.1 * over ? 'capacitor' : undefined;
+  // Short strokes among long rests have a small mean too, but all of them go one way.
+  if (over > 8 * -under) return undefined;
+  return under < -0.5 * over ? 'not-volts' : 'capacitor';
+}
+
+type Sound = Pick<Strokes, 'shortest' | 'period' | 'isNoise'>;
+
+const VOLTS: Sound = { shortest: 0, period: 0, isNoise: false };
+
+/** Where a wave is looked for: one sample of so many, and how many; the last for what is soon over. */
+const STRETCHES = [
+  [1, 1024],
+  [4, 1024],
+  [16, 1024],
+  [1, 160],
+] as const;
+
+/**
+ * What the loudest part of a sound is: noise, or a wave. A window has to hold two cycles of its square's,
+ * which of a sine are half as long as its own.
+ */
+function soundOf({ sampleRate, samples }: Clip): Sound {
+  let loudest = 0;
+  for (let n = 0; n < samples.length; n++)
+    if (Math.abs(samples[n] as number) > Math.abs(samples[loudest] as number)) loudest = n;
+  for (const [factor, most] of STRETCHES) {
+    const count = Math.min(most, Math.floor(samples.length / factor));
+    const lead = most < 1024 ? 0 : factor * (count >> 2);
+    const from = Math.max(0, Math.min(loudest - lead, samples.length - factor * count));
+    const low = Float64Array.from({ length: count }, (_, n) => {
+      let sum = 0;
+      for (let k = 0; k < factor; k++) sum += samples[from + n * factor + k] as number;
+      return sum / factor;
+    });
+    const found = new PeriodFinder(sampleRate / factor).find(low, 0, count);
+    if (found === null || found.clarity <= CLEAR) continue;
+    // From the loudest on: how it rises is another matter.
+    const after = low.subarray(Math.ceil((loudest - from) / factor));
+    const period = 1 / found.hz;
+    return { shortest: isSine(after) ? period : 2 * period, period, isNoise: false };
+  }
+  return { shortest: 0.001, period: 0.003, isNoise: true };
+}
+
+/** Of a sine, swelling or dying away, each sample follows from the two before it: what is left of its power. */
+const SINE_LEFT = 5e-4;
+
+function isSine(samples: Float64Array): boolean {
+  // x[n] = a x[n-1] + b x[n-2], by the normal equations.
+  let [r00, r01, r02, r11, r12, r22] = [0, 0, 0, 0, 0, 0];
+  for (let n = 2; n < samples.length; n++) {
+    const [x, y, z] = [samples[n] as number, samples[n - 1] as number, samples[n - 2] as number];
+    r00 += x * x;
+    r01 += x * y;
+    r02 += x * z;
+    r11 += y * y;
+    r12 += y * z;
+    r22 += z * z;
+  }
+  const whole = r11 * r22 - r12 * r12;
+  const a = (r01 * r22 - r02 * r12) / whole;
+  const b = (r02 * r11 - r01 * r12) / whole;
+  return r00 - a * r01 - b * r02 < SINE_LEFT * r00;
+}

@@ -1,0 +1,228 @@
+// What recordings tell of dials, against the settings that our own renders of them had, over a floor of
+// noise; and what tells nothing.
+
+import { describe, expect, it } from 'vitest';
+import { envelopeStage, type Stage } from '../../../src/measure/dials/envelope-stages.ts';
+import { filterCorner, type Output } from '../../../src/measure/dials/filter-corner.ts';
+import { noiseLevel } from '../../../src/measure/dials/noise-colour.ts';
+import type { Clip, NoReading } from '../../../src/measure/dials/reading.ts';
+import { steadyPitch } from '../../../src/measure/dials/steady-pitch.ts';
+import { close } from '../../close.ts';
+import { gaussian } from '../pulses/synthetic.ts';
+import { clipOf, filtered, sounding, struck } from './renders.ts';
+
+/** The promise: 3 % of times and cutoffs, from renders with a noise floor. */
+const PROMISED = { rel: 0.03, why: 'what calibrate promises of times and cutoffs' };
+
+function told<T extends object>(reading: T | NoReading): T {
+  if (typeof reading === 'string') throw new Error(reading);
+  return reading;
+}
+
+interface Case {
+  readonly stage: Stage;
+  readonly envelope: string;
+  readonly seconds: number;
+  readonly source: string;
+  readonly gate?: string;
+}
+
+const STRUCK: readonly Case[] = [
+  { stage: 'attack', envelope: 'attack: 2 ms', seconds: 0.002, source: 'volts' },
+  { stage: 'attack', envelope: 'attack: 90 ms', seconds: 0.09, source: 'tone.sine' },
+  { stage: 'attack', envelope: 'attack: 150 ms, curve: linear', seconds: 0.15, source: 'tone.saw' },
+  { stage: 'decay', envelope: 'decay: 8 ms', seconds: 0.008, source: 'tone.sine' },
+  { stage: 'decay', envelope: 'decay: 300 ms', seconds: 0.3, source: 'hiss.white' },
+  { stage: 'decay', envelope: 'decay: 60 ms, sustain: 40 %', seconds: 0.06, source: 'volts' },
+  { stage: 'decay', envelope: 'decay: 90 ms, curve: linear', seconds: 0.09, source: 'tone.saw' },
+  { stage: 'release', envelope: 'release: 12 ms', seconds: 0.012, source: 'tone.sine' },
+  { stage: 'release', envelope: 'release: 250 ms', seconds: 0.25, source: 'hiss.white' },
+  { stage: 'release', envelope: 'release: 120 ms, curve: linear', seconds: 0.12, source: 'volts' },
+];
+
+/** Other stages as whoever records one is told to set them. */
+function bench({ stage, envelope }: Case): string {
+  const rest = { attack: '1 ms', decay: '30 ms', sustain: stage === 'decay' ? '0 %' : '100 %' };
+  const said = Object.entries({ ...rest, release: '60 ms' }).filter(
+    ([name]) => !envelope.includes(`${name}:`),
+  );
+  return [envelope, ...said.map(([name, value]) => `${name}: ${value}`)].join(', ');
+}
+
+function recorded(one: Case, floorDb = -66): Clip {
+  const isVolts = one.source === 'volts';
+  const text = struck(bench(one), isVolts ? 'tone.sine' : one.source, '250 ms', 'x-----');
+  return clipOf(text, { seconds: 1.2, floorDb, ...(isVolts && { jack: 'shape.out' }) });
+}
+
+describe('a stage of an envelope', () => {
+  it.each(STRUCK)('has its time: $stage of $envelope in $source', (one) => {
+    const heard = one.source === 'volts' ? 'volts' : 'sound';
+    const reading = told(envelopeStage(recorded(one), one.stage, heard));
+    close(reading.value, one.seconds, { ...PROMISED, unit: 's' });
+    expect(reading.curve).toBe(one.envelope.includes('linear') ? 'linear' : 'exponential');
+  });
+
+  it.each([
+    ['25 %', 0.25],
+    ['60 %', 0.6],
+    ['100 %', 1],
+  ])('has its sustain of %s', (words, share) => {
+    const one = {
+      stage: 'sustain',
+      envelope: `decay: 60 ms, sustain: ${words}`,
+      source: 'tone.sine',
+    };
+    const reading = told(
+      envelopeStage(recorded({ ...one, seconds: 0 } as Case), 'sustain', 'sound'),
+    );
+    close(reading.value, share, {
+      abs: 0.015,
+      unit: 'of the peak',
+      why: 'half of the promise of 3 %',
+    });
+  });
+
+  const tone = {
+    stage: 'decay',
+    envelope: 'decay: 60 ms',
+    seconds: 0.06,
+    source: 'tone.sine',
+  } as const;
+  const sound = recorded(tone);
+  const volts = recorded({ ...tone, source: 'volts' });
+  const through = (clip: Clip, change: (value: number, n: number) => number): Clip => ({
+    ...clip,
+    samples: clip.samples.map(change),
+  });
+  const coupled = (): Clip => {
+    let [state, before] = [0, 0];
+    return through(volts, (value) => {
+      state = 0.999 * (state + value - before);
+      before = value;
+      return state;
+    });
+  };
+
+  it.each<[NoReading, Clip, 'volts' | 'sound']>([
+    ['empty', { sampleRate: 48_000, samples: new Float64Array(0) }, 'sound'],
+    ['silent', through(sound, (value) => 1e-5 * value), 'sound'],
+    ['clipped', through(sound, (value) => Math.max(-1, Math.min(1, 20 * value))), 'sound'],
+    ['too-short', { ...sound, samples: sound.samples.subarray(0, 1000) }, 'sound'],
+    ['no-rest', { ...sound, samples: sound.samples.subarray(4900, 12_000) }, 'sound'],
+    ['not-volts', sound, 'volts'],
+    ['not-sound', volts, 'sound'],
+    ['capacitor', coupled(), 'volts'],
+    ['too-fast', recorded({ ...tone, envelope: 'decay: 1 ms' }), 'sound'],
+    ['in-noise', recorded(tone, -16), 'sound'],
+  ])('tells nothing where it is %s', (why, clip, heard) => {
+    expect(envelopeStage(clip, 'decay', heard)).toBe(why);
+  });
+
+  it('tells no release of what is not held, and none of music', () => {
+    const random = gaussian(3);
+    const walk = new Float64Array(96_000);
+    for (let n = 4800; n < walk.length; n++)
+      walk[n] = 0.3 * Math.sin(n / 9) * Math.abs(Math.sin(n / 9000)) ** 3 + 0.001 * random();
+    expect(['other-shape', 'no-rest', 'no-hold', 'in-noise']).toContain(
+      envelopeStage({ sampleRate: 48_000, samples: walk }, 'release', 'sound'),
+    );
+  });
+});
+
+describe('a filter', () => {
+  it.each<[Output, number, number]>([
+    ['low', 640, 0.71],
+    ['low', 85, 4],
+    ['band', 3000, 12],
+    ['high', 4600, 0.71],
+    ['notch', 1200, 2],
+  ])('has its %s corner at %d Hz with a q of %d', (jack, hz, q) => {
+    const clip = clipOf(filtered(`cutoff: ${hz} Hz, q: ${q}`, jack), {
+      seconds: 4,
+      sampleRate: 32_000,
+    });
+    const corner = told(filterCorner(clip, jack, 'white'));
+    close(corner.cutoff.value, hz, { ...PROMISED, unit: 'Hz' });
+    const allowed = Math.max(0.06, (3 * corner.q.error) / q);
+    close(corner.q.value, q, {
+      rel: allowed,
+      unit: '',
+      why: 'chance in 4 s of noise, as it says itself',
+    });
+  });
+
+  it('shows a low corner with the level that other clips of its dial show', () => {
+    const open = clipOf(filtered('cutoff: 2 kHz', 'low'), { seconds: 3, sampleRate: 32_000 });
+    const level = told(filterCorner(open, 'low', 'white')).level;
+    const clip = clipOf(filtered('cutoff: 30 Hz', 'low'), {
+      seconds: 6,
+      seed: 2,
+      sampleRate: 16_000,
+    });
+    const { cutoff } = told(filterCorner(clip, 'low', 'white', { ...level, error: 0.02 }));
+    close(cutoff.value, 30, { ...PROMISED, unit: 'Hz' });
+  });
+
+  it('tells nothing of tones, nor of noise that was not filtered so', () => {
+    const tone = clipOf(sounding('kind: oscillator, at-zero: 220 Hz', 'saw'), { seconds: 2 });
+    expect(['no-noise', 'no-filter']).toContain(filterCorner(tone, 'low', 'white'));
+    const bare = clipOf(sounding('kind: noise, level: 1 V', 'white'), { seconds: 2 });
+    expect(filterCorner(bare, 'low', 'white')).toBe('out-of-sight');
+    const high = clipOf(filtered('cutoff: 900 Hz', 'high'), { seconds: 2 });
+    expect(filterCorner(high, 'band', 'white')).toBe('no-filter');
+  });
+});
+
+describe('a noise', () => {
+  it.each(['white', 'pink', 'red'] as const)('has its level and is %s', (colour) => {
+    const clip = clipOf(sounding('kind: noise, level: 0.8 V', colour), { seconds: 4 });
+    const reading = told(noiseLevel(clip, colour));
+    // 1 kohm into 100 kohm leaves 1 % less; red noise is mostly its few lowest waves.
+    const rel = Math.max(0.02, (4 * reading.error) / reading.value);
+    close(10 * reading.value, 0.8 / 1.01, {
+      rel,
+      unit: 'V',
+      why: 'chance in 4 s, as it says itself',
+    });
+    const slope = { white: 0, pink: -3.0103, red: -6.0206 }[colour];
+    close(reading.slope, slope, {
+      abs: 0.3,
+      unit: 'dB an octave',
+      why: 'chance in the lowest thirds',
+    });
+    const other = colour === 'pink' ? 'white' : 'pink';
+    expect(noiseLevel(clip, other)).toBe('other-colour');
+  });
+
+  it('is no tone', () => {
+    const tone = clipOf(sounding('kind: oscillator, at-zero: 220 Hz', 'sine'), { seconds: 1 });
+    expect(noiseLevel(tone, 'white')).toBe('no-noise');
+  });
+});
+
+describe('a pitch', () => {
+  it.each([
+    [31.7, 'saw'],
+    [440, 'pulse'],
+    [1234.5, 'sine'],
+    [7777, 'triangle'],
+  ])('stands at %d Hz', (hz, jack) => {
+    const clip = clipOf(sounding(`kind: oscillator, at-zero: ${hz} Hz`, jack as string), {
+      seconds: 1,
+    });
+    const { value, error } = told(steadyPitch(clip));
+    close(value, hz as number, { rel: 0.0006, unit: 'Hz', why: 'one cent' });
+    expect(error).toBeLessThan(0.001 * (hz as number));
+  });
+
+  it('is none of noise, nor of what glides', () => {
+    const noise = clipOf(sounding('kind: noise, level: 1 V', 'white'), { seconds: 1 });
+    expect(steadyPitch(noise)).toBe('no-pitch');
+    const samples = Float64Array.from(
+      { length: 48_000 },
+      (_, n) => 0.4 * Math.sin(0.03 * n + 2e-7 * n * n),
+    );
+    expect(steadyPitch({ sampleRate: 48_000, samples })).toBe('drifts');
+  });
+});

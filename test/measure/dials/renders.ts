@@ -1,0 +1,83 @@
+/** Renders of a patch as clips of one channel, with a floor of noise under them, as a recording has. */
+
+import { Take } from '../../../src/engine/take.ts';
+import type { Clip } from '../../../src/measure/dials/reading.ts';
+import { KINDS } from '../../../src/modules/kinds.ts';
+import { readPatch } from '../../../src/patch/read.ts';
+import { gaussian } from '../pulses/synthetic.ts';
+
+/** s of silence, the floor aside, ahead of each clip. */
+const LEAD = 0.1;
+
+interface Options {
+  readonly seconds: number;
+  readonly sampleRate?: number;
+  /** Volts of this jack in place of the output; 10 V is full scale. */
+  readonly jack?: string;
+  /** dB under full scale, rms. */
+  readonly floorDb?: number;
+  readonly seed?: number;
+}
+
+export function clipOf(text: string, options: Options): Clip {
+  const { seconds, sampleRate = 48_000, jack, floorDb = -70, seed = 1 } = options;
+  const { patch, problems } = readPatch(text, { file: 'bench.yaml', kinds: KINDS });
+  if (patch === undefined) throw new Error(problems.map(({ message }) => message).join('; '));
+  const [module = '', name = ''] = jack?.split('.') ?? [];
+  const take = new Take(patch, {
+    sampleRate,
+    length: { unit: 'seconds', value: seconds },
+    tail: { unit: 'seconds', value: 0 },
+    ...(jack !== undefined && { probes: [{ module, jack: name }] }),
+  });
+  const lead = Math.round(LEAD * sampleRate);
+  const samples = new Float64Array(lead + (take.totalFrames ?? 0));
+  for (let frames = take.read(), at = lead; frames > 0; at += frames, frames = take.read()) {
+    const heard = (jack === undefined ? take.channels[0] : take.probes[0]) as Float64Array;
+    for (let n = 0; n < frames; n++)
+      samples[at + n] = (heard[n] as number) / (jack === undefined ? 1 : 10);
+  }
+  const random = gaussian(seed);
+  const floor = 10 ** (floorDb / 20);
+  for (let n = 0; n < samples.length; n++) samples[n] = (samples[n] as number) + floor * random();
+  return { sampleRate, samples };
+}
+
+/** An envelope that opens an amplifier for a tone or noise, struck again and again. */
+export function struck(envelope: string, source: string, gate: string, beat = 'x-------'): string {
+  return `modules:
+  drums: { kind: rhythm, tempo: 60 bpm, channels: [hit], gate: ${gate}, patterns: { b: { hit: "${beat}" } }, song: [b] }
+  shape: { kind: envelope, ${envelope} }
+  tone: { kind: oscillator, at-zero: 1 kHz }
+  hiss: { kind: noise, level: 1.25 V }
+  level: { kind: amplifier }
+  out: { kind: output }
+cables:
+  - drums.hit -> shape.trigger
+  - shape.out -> level.control
+  - ${source} -> level.in
+  - level.out -> out.left
+`;
+}
+
+export function filtered(filter: string, jack: string): string {
+  return `modules:
+  drums: { kind: rhythm, tempo: 60 bpm, channels: [hit], patterns: { b: { hit: "x---" } }, song: [b] }
+  hiss: { kind: noise, level: 1 V }
+  bright: { kind: filter, ${filter} }
+  out: { kind: output }
+cables:
+  - hiss.white -> bright.in
+  - bright.${jack} -> out.left
+`;
+}
+
+export function sounding(module: string, jack: string): string {
+  return `modules:
+  drums: { kind: rhythm, tempo: 60 bpm, channels: [hit], patterns: { b: { hit: "x---" } }, song: [b] }
+  one: { ${module} }
+  out: { kind: output }
+cables:
+  - one.${jack} -> out.left
+`;
+}
