@@ -71,7 +71,7 @@ export function maps(comparison: Comparison, colours: ChartColours): readonly Dr
     const some =
       shown.length < planes.length ? `, the first ${shown.length} of ${planes.length} maps` : '';
     const [least, most] = range.map((end) => measure.figure(end).replace('-', '\u2212'));
-    const title = `${measure.name}: ${least} (pale) to ${most} (dark)${some}`;
+    const title = `${measure.name}: ${least} (paper) to ${most} (ink)${some}`;
     return [
       stacked(
         [
