@@ -83,7 +83,7 @@ export function maps(comparison: Comparison, colours: ChartColours): readonly Dr
     const doubt = all.some((one) => measure.of(one) !== null && isDoubtful(one))
       ? '; with a marked corner: in doubt'
       : '';
-    const title = `${measure.name}: ${least} (pale) to ${most} (dark)${some}${doubt}`;
+    const title = `${measure.name}: ${least} (paper) to ${most} (ink)${some}${doubt}`;
     return [
       stacked(
         [

@@ -21,18 +21,36 @@ const MOST_COLUMNS = 6;
 const ENVELOPE_RANGE = 66;
 const SPECTRUM_RANGE = 60;
 
-/** Draws the overview; without a variant it says so. */
-export function overview(comparison: Comparison, colours: ChartColours): Drawing {
-  const { variants } = comparison;
-  if (variants.length === 0)
-    return { width: WIDTH, height: 20, body: label('No variant was finished.', 0, 14) };
+/** A part of the overview, and what it shows in words. */
+export interface OverviewPart {
+  readonly words: string;
+  readonly drawing: Drawing;
+}
+
+/** Draws the overview in parts, each of which can stand alone; without a variant one says so. */
+export function overviewParts(
+  comparison: Comparison,
+  colours: ChartColours,
+): readonly OverviewPart[] {
+  if (comparison.variants.length === 0) {
+    const words = 'No variant was finished.';
+    return [{ words, drawing: { width: WIDTH, height: 20, body: label(words, 0, 14) } }];
+  }
+  const plane = maps(comparison, colours);
+  return [
+    { words: 'Level of one hit of each clip.', drawing: envelopes(comparison, colours) },
+    { words: 'Spectrum of each clip.', drawing: spectra(comparison, colours) },
+    ...(plane.length === 0
+      ? []
+      : [{ words: 'Figures over the settings.', drawing: stacked(plane, GAP) }]),
+    { words: 'Spectrogram of that hit of each clip.', drawing: spectrograms(comparison, colours) },
+  ];
+}
+
+/** Draws the overview as one. */
+export function overview(parts: readonly OverviewPart[]): Drawing {
   return stacked(
-    [
-      envelopes(comparison, colours),
-      spectra(comparison, colours),
-      ...maps(comparison, colours),
-      spectrograms(comparison, colours),
-    ],
+    parts.map(({ drawing }) => drawing),
     GAP,
   );
 }

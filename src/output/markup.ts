@@ -15,3 +15,8 @@ export function escaped(words: string): string {
 export function embedded(value: unknown): string {
   return jsonText(value).replaceAll('<', '\\u003c');
 }
+
+/** Figures with a minus, as charts have it, instead of the hyphen that a script reads. */
+export function withMinus(words: string): string {
+  return words.replaceAll(/(?<![^\s(])-(?=\d)/g, '\u2212');
+}

@@ -8,7 +8,7 @@ import wavefile from 'wavefile';
 import { type Comparison, type ComparisonRequest, compare } from '../../src/compare/comparison.ts';
 import type { Crew } from '../../src/compare/crew.ts';
 import { gridOf } from '../../src/compare/grid.ts';
-import { overview } from '../../src/compare/overview.ts';
+import { overview, overviewParts } from '../../src/compare/overview.ts';
 import { runTask } from '../../src/compare/run-task.ts';
 import type { Result, Task } from '../../src/compare/task.ts';
 import { readVariations } from '../../src/compare/vary.ts';
@@ -178,7 +178,7 @@ describe('compare', () => {
   });
 
   it('draws every variant by name in one picture', () => {
-    const { body } = overview(comparison, PRINT);
+    const { body } = overview(overviewParts(comparison, PRINT));
     // Twice in legends, once over its spectrogram.
     for (const name of ['60 ms, 1 kHz', '60 ms, 7.5 kHz', '400 ms, 1 kHz', '400 ms, 7.5 kHz'])
       expect(body.split(`>${name}<`).length - 1).toBe(3);

@@ -46,7 +46,7 @@ describe('maps of a grid', () => {
     // Loudness is the same in all, and T60 was measured nowhere.
     const [centroid, ...others] = maps(grid(3, 4), PRINT);
     expect(others).toEqual([]);
-    expect(centroid?.body).toContain('Centroid, kHz: 11.00 (pale) to 43.00 (dark)');
+    expect(centroid?.body).toContain('Centroid, kHz: 11.00 (paper) to 43.00 (ink)');
     const found = fields(centroid?.body as string);
     expect(found).toHaveLength(12);
     const xs = [...new Set(found.map(({ x }) => x))].toSorted((a, b) => a - b);

@@ -4,7 +4,7 @@ import { readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Compared, Comparison } from '../../compare/comparison.ts';
 import { differenceText, FIGURES, gainText } from '../../compare/figures.ts';
-import { overview } from '../../compare/overview.ts';
+import { overview, overviewParts } from '../../compare/overview.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { DOUBT_NOTE, showsDoubt } from '../../measure/doubt.ts';
 import { svgPicture } from '../../output/chart/chart-svg.ts';
@@ -28,6 +28,9 @@ export interface Files {
   readonly chart: string;
 }
 
+/** Space around a chart in the page, px: so little that its letters have 7 pt on paper. */
+const CHART_EDGE = 4;
+
 export const CHART = 'compare.svg';
 export const PAGE = 'compare.html';
 
@@ -45,8 +48,8 @@ export function writePictures(
   const { title, about, folder, maps } = place;
   const name = `${title}: envelopes, spectra and spectrograms of ${counted(comparison.variants.length, 'variant')}`;
   const chart = join(folder, CHART);
-  const picture = svgPicture(overview(comparison, IN_PAGE), name, IN_PAGE);
-  writeText(chart, coloured(picture, PRINT));
+  const parts = overviewParts(comparison, IN_PAGE);
+  writeText(chart, coloured(svgPicture(overview(parts), name, IN_PAGE), PRINT));
   const bytes = comparison.variants.map(({ path }) => statSync(path).size);
   const isEmbedded = bytes.reduce((sum, size) => sum + size, 0) <= MOST_EMBEDDED;
   writeText(
@@ -65,7 +68,10 @@ export function writePictures(
           cells: cellsOf(one),
           ...(isEmbedded && { data: readFileSync(one.path).toString('base64') }),
         })),
-        chart: picture,
+        charts: parts.map(({ words, drawing }) => ({
+          svg: svgPicture(drawing, `${title}: ${words}`, IN_PAGE, CHART_EDGE),
+          caption: words,
+        })),
         ...(maps && { maps }),
         ...(comparison.pairs && {
           pairs: comparison.pairs.map(({ a, b, differenceDb }) => [

@@ -46,7 +46,7 @@ section{counter-increment:section}
 h2::before{content:counter(section);color:var(--mark)}
 section:has(>div):not(:has(>div:not(:empty))){display:none}
 h3{font-size:1rem;margin:1.4rem 0 .4rem}
-p{margin:.5rem 0;max-width:46rem}
+p{margin:.5rem 0;max-width:46rem;text-wrap:pretty}
 header{border-top:3px solid var(--mark);padding-top:1rem}
 section{border-top:1px solid var(--edge);padding:1.1rem 0 .5rem;margin-top:1.4rem}
 a{color:var(--mark)}

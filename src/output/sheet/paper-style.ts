@@ -79,6 +79,7 @@ thead .box{font-size:0}
 .pattern h3{font-size:9pt}
 pre{font-size:7.5pt;line-height:1.25;margin:.1rem 0}
 ul{margin:.2rem 0;font-size:8pt;line-height:1.25}
+[data-part=settings]>p{font-size:8pt}
 .settings{font-size:inherit;line-height:inherit}
 input[type=checkbox]{appearance:none;display:inline-block;width:2.9mm;height:2.9mm;margin:0;vertical-align:middle;border:1px solid #1b2126;border-radius:0;background:#fff}
 input[type=checkbox]:checked::before{content:"";display:block;width:.8mm;height:1.7mm;margin:.1mm 0 0 .8mm;border:solid #1b2126;border-width:0 .35mm .35mm 0;transform:rotate(40deg)}

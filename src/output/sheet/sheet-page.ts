@@ -136,11 +136,13 @@ ${part('summary')}`;
     lead: `<div class="lead">
 ${island('play')}
 ${island('versions')}
-${island('find')}
 </div>
+<div class="ways">
+${island('find')}
 <nav aria-label="Sections">${[...DESK.flatMap(({ names }) => names), ...rest]
       .map((name) => `<a href="#${name}">${escaped(all[name].heading)}</a>`)
-      .join(' ')}</nav>`,
+      .join(' ')}</nav>
+</div>`,
     columns: DESK.map(({ label, names }) => ({ label, sections: names.map(section) })),
     about,
     sections: rest.map(section),

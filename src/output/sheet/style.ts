@@ -5,7 +5,7 @@ import { SIGN_STYLE } from './step-sign.ts';
 
 /** The style sheet; no text of a patch is in it. */
 export const SHEET_STYLE = `${SIGN_STYLE}${TABLE_STYLE}@media screen and (prefers-color-scheme:dark){.score{filter:invert(1) hue-rotate(180deg);mix-blend-mode:screen}}
-.facts{display:grid;grid-template-columns:repeat(auto-fill,minmax(11rem,1fr));margin:1rem 0;border-top:1px solid var(--edge);border-left:1px solid var(--edge)}
+.facts{display:grid;grid-template-columns:repeat(auto-fit,minmax(11rem,1fr));margin:1rem 0;border-top:1px solid var(--edge);border-left:1px solid var(--edge)}
 .facts div{border:solid var(--edge);border-width:0 1px 1px 0;padding:.3rem .6rem}
 dt{color:var(--quiet);font-size:.8rem}
 dd{margin:0}
@@ -18,6 +18,7 @@ ul.own{padding-left:1.4rem;overflow-wrap:anywhere}
 .fold>summary{cursor:pointer;padding:.3rem 0;min-height:2.1rem;box-sizing:border-box;border-bottom:1px solid var(--grid)}
 .fold[open]>summary{margin-bottom:.4rem}
 .cable-group h3{margin-top:.4rem}
+@media screen and (max-width:59.99rem){.cable-group+.cable-group{margin-top:1.4rem}}
 .clip{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:center;margin:1rem 0}
 audio{max-width:100%;width:26rem}
 .faults{font-weight:600;border-left:4px solid var(--fault);padding-left:.7rem}

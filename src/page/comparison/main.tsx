@@ -4,6 +4,7 @@ import { type ComponentChildren, render } from 'preact';
 import type { PageClip } from '../pieces/clip.ts';
 import { Clips } from '../pieces/clips.ts';
 import { isPressed, isTyped, onPlainKey } from '../pieces/keys.ts';
+import { rescueFocus } from '../pieces/rescued-focus.ts';
 import { stripPlace } from '../pieces/strip.tsx';
 import { ComparisonSession } from './comparison.ts';
 import { Acts, BlindComparison, ComparisonStrip, ListenComparison } from './listen.tsx';
@@ -35,6 +36,7 @@ comparison.store.listen(() => {
     row.classList.toggle('sounds', Number(row.dataset.clip) === sounds);
 });
 
+rescueFocus(document);
 onPlainKey((key, target, event) => {
   const { hasKeys, trial } = comparison.store.now;
   if (!hasKeys || (key === ' ' ? isPressed(target) : isTyped(target))) return;

@@ -10,8 +10,9 @@ fieldset{border:0;margin:0;padding:0;min-width:0}
 input[aria-invalid=true]{border:2px solid var(--mark)}
 .numbers :is(th,td){white-space:nowrap;vertical-align:middle}
 .numbers :is(td,thead th:not(:first-child)):not(.acts,.name){text-align:right}
-.sounds th,.sounds td{border-bottom-color:var(--mark);box-shadow:inset 0 -1px var(--mark)}
+@media screen{.sounds th,.sounds td{border-bottom-color:var(--mark);box-shadow:inset 0 -1px var(--mark)}}
+@media screen and (min-width:80rem){body{max-width:78rem}}
 .pictures figure svg{min-width:44rem}
 [data-blind] section:has(.named){display:none}
-@media print{.acts,section:has([data-island]){display:none}}
+@media print{.pictures figure svg{min-width:0}.acts,section:has([data-island]){display:none}}
 `;

@@ -5,7 +5,7 @@
 
 import { documentOf, type PageSection } from '../../output/document/document.ts';
 import { Numbering, scrolled } from '../../output/document/markup.ts';
-import { escaped } from '../../output/markup.ts';
+import { escaped, withMinus } from '../../output/markup.ts';
 import { LISTENING_CARE } from '../../output/sheet/care.ts';
 import { COMPARISON_STYLE } from '../comparison/style.ts';
 import type { PageClip } from '../pieces/clip.ts';
@@ -28,7 +28,7 @@ export interface ComparisonPage {
   readonly note?: string;
   readonly clips: readonly ComparedClip[];
   /** SVG, in the colours of `IN_PAGE`. */
-  readonly chart: string;
+  readonly charts: readonly { readonly svg: string; readonly caption: string }[];
   /** SVG: where each of the others differs from the first clip, in bands and time. */
   readonly maps?: readonly string[];
   /** How far each clip is from each other one, where that was asked for. */
@@ -37,13 +37,14 @@ export interface ComparisonPage {
 
 /** Writes the page. @param page has at least one clip. */
 export function comparisonPage(page: ComparisonPage, { script, notices }: Program): string {
-  const { title, about, level, clips } = page;
+  const { title, about, level, clips, charts } = page;
+  const numbering = new Numbering();
   return documentOf({
     title: `${title || 'Patch'}: comparison`,
     style: '',
     skip: { to: 'table', words: 'To the table of clips' },
     header: `<h1>${escaped(title || 'Patch')}</h1>
-${about.trim() === '' ? '' : `<p>${escaped(about.trim())}</p>\n`}<p>${escaped(level)}</p>
+${about.trim() === '' ? '' : `<p>${escaped(about.trim())}</p>\n`}<p>${escaped(withMinus(level))}</p>
 <p class="quiet">${LISTENING_CARE}</p>
 ${WITHOUT_SCRIPTS}`,
     sections: [
@@ -58,11 +59,11 @@ ${WITHOUT_SCRIPTS}`,
         name: 'pictures',
         heading: 'Pictures',
         body: named(
-          new Numbering().figure(page.chart, 'Envelope, spectrum and spectrogram of all clips.'),
+          charts.map(({ svg, caption }) => numbering.figure(svg, caption)).join('\n'),
           'pictures',
         ),
       },
-      ...mapsSection(page.maps),
+      ...mapsSection(page.maps, numbering),
       ...pairsSection(page.pairs),
     ],
     live: {
@@ -85,7 +86,7 @@ function named(content: string, style = ''): string {
 function clipTable({ columns, clips, note }: ComparisonPage): string {
   const rows = clips.map(
     ({ name, file, cells }, index) =>
-      `<tr data-clip="${index}"><th scope="row"><a href="${escaped(encodeURI(file))}">${escaped(name)}</a></th><td class="acts"></td>${cells.map((cell) => `<td>${escaped(cell)}</td>`).join('')}</tr>`,
+      `<tr data-clip="${index}"><th scope="row"><a href="${escaped(encodeURI(file))}">${escaped(name)}</a></th><td class="acts"></td>${cells.map((cell) => `<td>${escaped(withMinus(cell))}</td>`).join('')}</tr>`,
   );
   const heads = columns.map((column) => `<th scope="col">${escaped(column)}</th>`);
   const said = note === undefined ? '' : `\n<p class="quiet">${escaped(note)}</p>`;
@@ -101,9 +102,14 @@ ${rows.join('\n')}
   return clipsTable + said;
 }
 
-function mapsSection(maps: ComparisonPage['maps'] = []): readonly PageSection[] {
+function mapsSection(
+  maps: ComparisonPage['maps'] = [],
+  numbering: Numbering,
+): readonly PageSection[] {
   if (maps.length === 0) return [];
-  const body = maps.map((map) => `<figure>${map}</figure>`).join('\n');
+  const caption =
+    'What one of the clips has too little or too much of, band by band and time by time.';
+  const body = maps.map((map) => numbering.figure(map, caption)).join('\n');
   return [{ name: 'differences', heading: 'Where they differ', body: named(body, 'pictures') }];
 }
 
@@ -113,7 +119,7 @@ function pairsSection(pairs: ComparisonPage['pairs'] = []): readonly PageSection
     'One clip subtracted from another, sample by sample: the level of what is left against that of the two. Two unrelated sounds leave +3 dB, a difference of 0.1 dB in level leaves −39 dB.';
   const rows = pairs.map(
     ([a, b, difference]) =>
-      `<tr><th scope="row">${escaped(a)}</th><td class="name">${escaped(b)}</td><td>${escaped(difference)}</td></tr>`,
+      `<tr><th scope="row">${escaped(a)}</th><td class="name">${escaped(b)}</td><td>${escaped(withMinus(difference))}</td></tr>`,
   );
   const table = `<table class="numbers">
 <thead><tr><th scope="col">one</th><th scope="col" class="name">other</th><th scope="col">difference</th></tr></thead>

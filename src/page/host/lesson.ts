@@ -13,7 +13,7 @@ import {
   type ToldStage,
   titleOf,
 } from '../../output/lesson/lesson-words.ts';
-import { escaped } from '../../output/markup.ts';
+import { escaped, withMinus } from '../../output/markup.ts';
 import { LISTENING_CARE } from '../../output/sheet/care.ts';
 import { jackName } from '../../patch/patch.ts';
 import { LESSON_STYLE } from '../lesson/style.ts';
@@ -31,7 +31,7 @@ export function lessonPage(lesson: Lesson, folder: string, { script, notices }: 
     style: '',
     skip: { to: 'stage-1', words: 'To the first stage' },
     header: `<h1>${escaped(titleOf(lesson))}</h1>
-${patch.about.trim() === '' ? '' : `<p>${escaped(patch.about.trim())}</p>\n`}<p>${escaped(levelOf(lesson))} <a href="${file(joined)}">All of them one after the other</a>, with a cue point at each.</p>
+${patch.about.trim() === '' ? '' : `<p>${escaped(patch.about.trim())}</p>\n`}<p>${escaped(withMinus(levelOf(lesson)))} <a href="${file(joined)}">All of them one after the other</a>, with a cue point at each.</p>
 <p class="quiet">${LISTENING_CARE}</p>
 ${WITHOUT_SCRIPTS}
 ${overview(stages)}

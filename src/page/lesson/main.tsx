@@ -3,6 +3,7 @@
 import { type ComponentChildren, render } from 'preact';
 import type { PageClip } from '../pieces/clip.ts';
 import { isPressed, isTyped, onPlainKey } from '../pieces/keys.ts';
+import { rescueFocus } from '../pieces/rescued-focus.ts';
 import { stripPlace } from '../pieces/strip.tsx';
 import { LessonSession } from './lesson.ts';
 import { Hear, LessonStrip, ListenLesson } from './listen.tsx';
@@ -31,6 +32,7 @@ lesson.store.listen(() => {
   });
 });
 
+rescueFocus(document);
 onPlainKey((key, target, event) => {
   if (!lesson.store.now.hasKeys) return;
   if (key === ' ' && !isPressed(target)) {

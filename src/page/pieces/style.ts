@@ -2,9 +2,12 @@
 
 export const PIECES_STYLE = `html{scroll-padding-top:9rem}
 button,select,input,.typed{font:inherit;color:inherit;background:var(--paper);border:1px solid var(--edge);border-radius:2px;padding:.25rem .6rem}
+::placeholder{color:var(--quiet);opacity:1}
 button{cursor:pointer}
-button:disabled{color:var(--quiet);border-color:var(--grid);cursor:default}
+button:is(:disabled,[aria-disabled=true]){color:var(--quiet);border-color:var(--grid);cursor:default}
 button[aria-pressed=true]{box-shadow:inset 0 -2px var(--mark)}
+/* Where no shadow and no colour of the page's own is drawn. */
+@media (forced-colors:active){button[aria-pressed][aria-pressed=true]{forced-color-adjust:none;background:Highlight;color:HighlightText}}
 input[type=checkbox]{padding:0;vertical-align:-.15em}
 input[type=range]{padding:0;border:0;background:none;accent-color:var(--mark)}
 kbd{font:inherit;font-size:.85em;border:1px solid var(--edge);border-radius:2px;padding:0 .3rem}
@@ -35,11 +38,9 @@ kbd{font:inherit;font-size:.85em;border:1px solid var(--edge);border-radius:2px;
 .where{display:none}
 .play{min-width:0}
 .strip button{font-size:.9rem;padding:.25rem .5rem}
-.volume{flex:1 1 100%;order:4}
+.volume{flex:1 1 9rem}
 .volume span{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .volume input{flex:1}}
-/* Of a screen that is low, or enlarged, two rows are enough. */
-@media screen and (min-width:30rem) and (max-width:46rem){.volume{flex:1 1 9rem;order:0}}
 /* Of one that is low, or enlarged, what sounds and what is said of it have a row each. */
 @media screen and (max-height:32rem) and (min-width:30rem){
 .strip{margin-top:.4rem;padding:.2rem 0;gap:.15rem .6rem}

@@ -22,7 +22,15 @@ export function MendButton() {
       title={mend.lines.map(lineWords).join('\n')}
       // What a hand has changed since then is looked at first.
       disabled={!haveSameTexts(mend.of, files)}
-      onClick={() => void sheet.mend()}
+      onClick={({ currentTarget }) => {
+        // The button goes with the finding; a scale leaves the page its keys.
+        const row = currentTarget.closest('.told-row')?.previousElementSibling;
+        (
+          row?.querySelector<HTMLElement>('[type=range]') ??
+          row?.querySelector<HTMLElement>('select,input')
+        )?.focus();
+        void sheet.mend();
+      }}
     >
       Mend
     </button>

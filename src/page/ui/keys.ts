@@ -54,6 +54,16 @@ function plain(sheet: Worksheet, key: string, target: Element, event: KeyboardEv
     sheet.keeping.blind.hear(heard);
     return;
   }
+  if (key === '/' && !isTyped(target)) {
+    event.preventDefault();
+    document.querySelector<HTMLElement>('.find input')?.focus();
+    return;
+  }
+  if (key.toLowerCase() === 'k' && !event.shiftKey && !isTyped(target)) {
+    event.preventDefault();
+    void sheet.keeping.keep('');
+    return;
+  }
   if (/^[a-z]$/i.test(key) && !isTyped(target) && sheet.chapters.byKey(key, event.shiftKey))
     event.preventDefault();
   if (/^[1-9]$/.test(key) && !isTyped(target)) {

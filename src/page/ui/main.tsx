@@ -5,6 +5,7 @@
 
 import { type ComponentType, options, render } from 'preact';
 import type { PatchTexts } from '../../patch/texts.ts';
+import { rescueFocus } from '../pieces/rescued-focus.ts';
 import { stripPlace } from '../pieces/strip.tsx';
 import type { Host } from '../protocol.ts';
 import { PatchAlong } from './along/patch-along.tsx';
@@ -114,6 +115,7 @@ mountHead();
 document.documentElement.dataset.reading = '';
 mountLate();
 listenToKeys(sheet);
+rescueFocus(document);
 orderPaper();
 sheet.folds.restore(document);
 sheet.folds.listen();

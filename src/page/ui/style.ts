@@ -105,6 +105,9 @@ td .refusal{width:auto}
 .sign{display:inline-block;min-width:1.2em;line-height:1.2;margin-right:.4rem;text-align:center;font-weight:700;border:1px solid var(--fault);color:var(--fault)}
 .sign::before{content:"!"}
 .sign.fault{background:var(--fault);color:var(--paper)}
+@media (forced-colors:active){.sign{forced-color-adjust:none;color:CanvasText;border-color:CanvasText}
+.sign.fault{background:CanvasText;color:Canvas}
+.usual-mark{forced-color-adjust:none;border-bottom-color:CanvasText}}
 .fault>.word,.caution>.word{color:var(--fault);margin:0 .3rem}
 .told-at{border-left:4px solid var(--fault);padding-left:.7rem;line-height:1.45;max-width:44rem}
 .told-at.caution{border-left-style:double}
@@ -115,17 +118,27 @@ tr[data-finding] th::after{content:" ! " attr(data-finding)}
 tr[data-finding]>*{box-shadow:inset 0 -2px var(--fault)}
 [data-jack][data-finding] text{fill:var(--fault);font-weight:700}
 nav{display:flex;flex-wrap:wrap;gap:.2rem .95rem;font-size:.9rem;padding:.4rem 0}
+.ways nav{flex:1}
 .about{border-top:1px solid var(--edge);margin-top:1.4rem;padding-top:.6rem}
-.column>section:first-child{border-top:0;margin-top:0}
+.column:first-child>section:first-child{border-top:0;margin-top:0}
 @media screen{.about [data-part=summary]{display:none}[data-reading] .columns{visibility:hidden}}
 @media screen and (min-width:68.75rem){body{max-width:100rem}
 .columns{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,1fr);gap:0 2rem;border-top:1px solid var(--edge)}
+.column>section:first-child{border-top:0;margin-top:0}
 .column [data-island=sound] figure svg,.column figure img{max-width:none}
-.column{max-height:calc(100vh - 6.5rem);overflow-y:auto;overscroll-behavior:auto;padding-right:.6rem}
-.lead{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,1fr);gap:0 2rem}
-.lead [data-island=play]{grid-row:1/3}
-.lead{grid-template-rows:auto 1fr}
-.lead h2.plain{margin-top:.5rem}}
+.column{max-height:calc(100vh - 6.5rem);overflow-y:auto;overscroll-behavior:auto;padding:0 .6rem 0 4px;margin-left:-4px}
+/* Versions beside what is set once in a while, and what compares them below both. */
+.lead{display:grid;grid-template:auto auto auto 1fr/minmax(0,1fr) minmax(0,1fr);gap:0 2rem;align-items:start}
+.lead>[data-island=versions],[data-island=versions]>.on-screen{display:contents}
+.lead>[data-island=play]{grid-area:1/1/5/2}
+[data-island=versions]>.on-screen>:not(details),[data-island=versions] h2+details{grid-column:2}
+.desk>.quiet,.desk .controls,[data-island=versions] .controls{font-size:.93rem}
+.desk .controls{gap:.4rem .8rem}
+.lead h2.plain{margin:.5rem 0 .9rem}
+[data-island=versions]>.on-screen>:is(form,p){margin-block:0 .6rem}
+.ways{display:flex;gap:0 2rem;align-items:center}}
+/* Between one column and two the strip has two rows, both as wide as the page. */
+@media screen and (min-width:46.01rem) and (max-width:64rem) and (min-height:32.01rem){.strip .edits{margin-left:auto}}
 @media screen and (max-width:30rem){.strip .volume{flex:1 1 5rem;order:0;min-width:0}.strip .volume input{min-width:0}
 .strip .volume output{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .strip .edits{flex:none}

@@ -26,7 +26,7 @@ const CONTENT = {
     { ...clip, name: `a ${HOSTILE}`, file: '01-a.wav', data: 'AAAA' },
     { ...clip, name: "b <!-- 'x'", file: '02-b.wav' },
   ],
-  chart: '<svg></svg>',
+  charts: [{ svg: '<svg></svg>', caption: 'A chart.' }],
   pairs: [[`a ${HOSTILE}`, 'b', '-3.0 dB']],
 } as const;
 const PAGE = comparisonPage(CONTENT, { script: 'let own = 1;', notices: 'Copyright others' });

@@ -203,9 +203,9 @@ function Keys() {
   const hasKeys = useKnown('hasKeys');
   return (
     <KeysBox hasKeys={hasKeys} onKeys={(on) => sheet.setKeys(on)}>
-      <kbd>Space</kbd> plays and stops, <kbd>1</kbd> to <kbd>9</kbd> switch between kept versions;{' '}
-      <kbd>Ctrl</kbd> with <kbd>Z</kbd> undoes, with <kbd>Shift Z</kbd> does again, with{' '}
-      <kbd>S</kbd> saves.
+      <kbd>Space</kbd> plays and stops, <kbd>K</kbd> keeps a version, <kbd>1</kbd> to <kbd>9</kbd>{' '}
+      switch between them; <kbd>/</kbd> finds; <kbd>Ctrl</kbd> with <kbd>Z</kbd> undoes, with{' '}
+      <kbd>Shift Z</kbd> does again, with <kbd>S</kbd> saves.
     </KeysBox>
   );
 }

@@ -1,9 +1,9 @@
 /** Finds a module, a setting, a jack or a cable, and opens what it is folded away in. */
 
-import { useRef } from 'preact/hooks';
+import { useLayoutEffect, useRef } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
-import { type Found, foundWords, search } from './search.ts';
+import { type Found, foundWords, type Section, search } from './search.ts';
 
 /** More would be read by nobody: another letter makes them fewer. */
 const MOST = 30;
@@ -13,8 +13,12 @@ export function Find() {
   const view = useKnown('view');
   const words = useCell(() => '');
   const place = useRef<HTMLDivElement>(null);
-  const all = view === undefined ? [] : search(view, words.now);
+  const all = view === undefined ? [] : search(view, sections(), words.now);
   const found = all.slice(0, MOST);
+  // Below the field, which may be the last of the page that is in sight.
+  useLayoutEffect(() => {
+    place.current?.querySelector('.found')?.scrollIntoView({ block: 'nearest' });
+  }, [words.now === '']);
   const go = (one: Found): void => {
     words.put('');
     open(one);
@@ -36,6 +40,9 @@ export function Find() {
         break;
       case 'jack':
         sheet.showInDiagram(one.jack);
+        break;
+      case 'section':
+        goTo(one.id);
     }
   };
   const move = (event: KeyboardEvent, by: number): void => {
@@ -59,6 +66,7 @@ export function Find() {
         Find{' '}
         <input
           type="search"
+          aria-keyshortcuts="/"
           value={words.now}
           placeholder="module, setting, jack, cable"
           onInput={({ currentTarget }) => words.put(currentTarget.value)}
@@ -66,7 +74,8 @@ export function Find() {
             if (event.key === 'Enter' && !event.isComposing) {
               // From the field itself: Enter may follow the last letter sooner than it is drawn.
               const now = sheet.store.now.view;
-              const [first] = now === undefined ? [] : search(now, event.currentTarget.value);
+              const [first] =
+                now === undefined ? [] : search(now, sections(), event.currentTarget.value);
               if (first !== undefined) go(first);
             }
             byKeys(event);
@@ -98,6 +107,21 @@ export function Find() {
       )}
     </div>
   );
+}
+
+function sections(): readonly Section[] {
+  return [...document.querySelectorAll('main h2[id]')].map(({ id, textContent }) => ({
+    id,
+    words: textContent ?? '',
+  }));
+}
+
+/** To a heading, and the keyboard with it. */
+function goTo(id: string): void {
+  const heading = document.getElementById(id);
+  if (heading === null) return;
+  heading.tabIndex = -1;
+  heading.focus();
 }
 
 function counts(count: number): string {

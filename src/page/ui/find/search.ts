@@ -2,6 +2,12 @@
 
 import type { PatchView } from '../../protocol.ts';
 
+/** A place of the page: the id of its heading, and what it says. */
+export interface Section {
+  readonly id: string;
+  readonly words: string;
+}
+
 export type Found =
   | { readonly type: 'voice'; readonly name: string }
   | { readonly type: 'module'; readonly module: string; readonly kind: string }
@@ -17,13 +23,18 @@ export type Found =
       readonly number: number;
       readonly from: string;
       readonly to: string;
-    };
+    }
+  | ({ readonly type: 'section' } & Section);
 
 /**
- * All that has every word in its name, in this order: voices, modules, settings, jacks, cables.
+ * All that has every word in its name, in this order: voices, modules, settings, jacks, cables, sections.
  * @returns nothing for no words.
  */
-export function search(view: PatchView, words: string): readonly Found[] {
+export function search(
+  view: PatchView,
+  sections: readonly Section[],
+  words: string,
+): readonly Found[] {
   const wanted = words
     .toLowerCase()
     .split(/\s+/)
@@ -49,6 +60,9 @@ export function search(view: PatchView, words: string): readonly Found[] {
     ...cables
       .filter(({ number, from, to }) => fits(from, 'to', to, `cable ${number}`))
       .map((cable): Found => ({ type: 'cable', ...cable })),
+    ...sections
+      .filter((section) => fits(section.words))
+      .map((section): Found => ({ type: 'section', ...section })),
   ];
 }
 
@@ -65,5 +79,7 @@ export function foundWords(found: Found): readonly [what: string, name: string, 
       return ['jack', found.jack, ''];
     case 'cable':
       return [`cable ${found.number}`, `${found.from} to ${found.to}`, ''];
+    case 'section':
+      return ['section', found.words, ''];
   }
 }

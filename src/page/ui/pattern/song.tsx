@@ -6,6 +6,7 @@
 import { useEffect, useId, useRef } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
 import { usePlace } from '../../pieces/frames.ts';
+import { SteadyButton } from '../../pieces/steady-button.tsx';
 import type { EntryView, From, RhythmView, SongEdit, WordControl } from '../../protocol.ts';
 import { Field } from '../settings/field.tsx';
 import { isSameFrom } from '../strip/same-from.ts';
@@ -284,18 +285,18 @@ function Entry({ rhythm, at, onMove, onRemove, onAdd, onFrom }: EntryProps) {
           ))}
         </select>
         {says(controls.entry.slice(0, 1))}
-        <button type="button" disabled={at === 0} onClick={() => onMove(-1)}>
+        <SteadyButton isOff={at === 0} onClick={() => onMove(-1)}>
           Up
-        </button>
-        <button type="button" disabled={at === entries.length - 1} onClick={() => onMove(1)}>
+        </SteadyButton>
+        <SteadyButton isOff={at === entries.length - 1} onClick={() => onMove(1)}>
           Down
-        </button>
+        </SteadyButton>
         <button type="button" onClick={onAdd}>
           Add after
         </button>
-        <button type="button" disabled={entries.length === 1} onClick={onRemove}>
+        <SteadyButton isOff={entries.length === 1} onClick={onRemove}>
           Take out
-        </button>
+        </SteadyButton>
         <button type="button" aria-pressed={isSameFrom(from, alone)} onClick={() => onFrom(true)}>
           Loop it
         </button>

@@ -25,7 +25,6 @@ export const PATTERN_STYLE = `.pattern-head{display:flex;flex-wrap:wrap;gap:.1re
 .says{display:flex;flex-wrap:wrap;gap:.3rem .9rem;align-items:center}
 .saying{display:inline-flex;flex-wrap:wrap;gap:.35rem;align-items:center;font-size:.9rem}
 .typed.short{width:7rem;min-height:1.6rem}
-.typed::placeholder{color:var(--quiet);opacity:1}
 .line-says{width:auto}
 .line-says td,.line-says th{padding:.15rem .6rem .15rem 0;vertical-align:middle}
 .lines>.says{margin:.4rem 0}
@@ -56,5 +55,7 @@ export const PATTERN_STYLE = `.pattern-head{display:flex;flex-wrap:wrap;gap:.1re
 .from-bar .typed.short{width:4rem}
 @media screen{.pattern{content-visibility:auto;contain-intrinsic-size:auto 18rem}}
 @media screen and (max-width:46rem){.tab tbody th{max-width:7rem;white-space:normal;overflow-wrap:anywhere}.song-desk{grid-template-columns:minmax(0,1fr)}}
-@media (forced-colors:active){.now-here{opacity:1;background:none}}
+@media (forced-colors:active){.now-here{opacity:1;background:none}
+.entries [role=option]{border-left-color:Canvas}
+.entries [aria-selected=true]{border-left-color:Highlight}}
 `;

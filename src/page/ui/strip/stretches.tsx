@@ -1,5 +1,6 @@
 /** A song longer than what is kept: which of its bars play, and the way to those before and after. */
 
+import { SteadyButton } from '../../pieces/steady-button.tsx';
 import type { LoopView } from '../../protocol.ts';
 import { MOST_LOOP_SECONDS } from '../../worker/place.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
@@ -17,16 +18,15 @@ export function Stretches({ loop }: { readonly loop: LoopView }) {
         {stretchWords(loop)}
         {shortened && ', of which a minute at most is kept here'}.
       </span>{' '}
-      <button type="button" disabled={start === 0} onClick={() => sheet.setFrom(barBefore(here()))}>
+      <SteadyButton isOff={start === 0} onClick={() => sheet.setFrom(barBefore(here()))}>
         Bars before
-      </button>{' '}
-      <button
-        type="button"
-        disabled={!shortened}
-        onClick={() => sheet.setFrom({ type: 'bar', bar: nextBar(here()) })}
+      </SteadyButton>{' '}
+      <SteadyButton
+        isOff={!shortened}
+        onClick={() => here().shortened && sheet.setFrom({ type: 'bar', bar: nextBar(here()) })}
       >
         Bars after
-      </button>{' '}
+      </SteadyButton>{' '}
       <span class="quiet" role="status">
         {way === undefined ? '' : `Playing up to there: ${Math.round(way * 100)} %`}
       </span>

@@ -1,5 +1,6 @@
 /** The worksheet's strip: beside what every page has there, undo, save and what is to be noticed. */
 
+import { SteadyButton } from '../../pieces/steady-button.tsx';
 import { Strip } from '../../pieces/strip.tsx';
 import { Notices } from '../files/notices.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
@@ -36,22 +37,20 @@ export function SheetStrip() {
       onVolume={(decibels) => sheet.setVolume(decibels)}
     >
       <fieldset class="edits" aria-label="Edits">
-        <button
-          type="button"
-          aria-keyshortcuts="Control+Z"
-          disabled={history.past.length === 0}
+        <SteadyButton
+          keys="Control+Z"
+          isOff={history.past.length === 0}
           onClick={() => sheet.undo()}
         >
           Undo
-        </button>
-        <button
-          type="button"
-          aria-keyshortcuts="Control+Shift+Z"
-          disabled={history.future.length === 0}
+        </SteadyButton>
+        <SteadyButton
+          keys="Control+Shift+Z"
+          isOff={history.future.length === 0}
           onClick={() => sheet.redo()}
         >
           Redo
-        </button>
+        </SteadyButton>
         <SaveButton />
       </fieldset>
       <Verdict />

@@ -1,15 +1,18 @@
 /** The look of kept versions. */
 
 export const VERSIONS_STYLE = `.bank .typed{width:100%;min-width:7rem}
-.bank td:nth-child(3){min-width:10rem}
+.bank td:nth-child(3){min-width:8.5rem}
+.bank th,.bank td{padding-right:.5rem}
+.bank .acts button:last-child{margin-right:0}
 @media screen and (min-width:46rem){.bank tbody th{min-width:7rem}}
-.rename{display:block;font-size:.82rem;font-weight:400;padding:0 .35rem;margin-top:.15rem}
+.rename{font-size:.82rem;font-weight:400;padding:0 .35rem;margin-left:.4rem}
 .moves{list-style:none;margin:0;padding:0;overflow-wrap:anywhere}
 .figures td,.figures thead th:not(:first-child){text-align:right}
 .figures td{white-space:nowrap}
 .figures thead th:not(:first-child){min-width:5rem;max-width:9rem}
 .figures tbody th{font-weight:400;min-width:7rem}
 .lead summary{cursor:pointer;padding:.15rem 0}
+.bank .under{display:inline;margin-left:.4rem}
 .tell-apart fieldset{border:0;margin:.4rem 0;padding:0;min-width:0}
 #blind-count,#blind-result{font-weight:600}
 input[aria-invalid=true]{border:2px solid var(--mark)}

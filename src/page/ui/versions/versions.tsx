@@ -6,6 +6,7 @@
 import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import { differenceText } from '../../../compare/figures.ts';
 import { DOUBT_NOTE, showsDoubt } from '../../../measure/doubt.ts';
+import { withMinus } from '../../../output/markup.ts';
 import { haveSameTexts } from '../../../patch/texts.ts';
 import { Blind } from '../../pieces/blind.tsx';
 import { type Cell, useCell } from '../../pieces/cell.ts';
@@ -26,8 +27,16 @@ export function Versions() {
   const isBlind = useKnown('trial') !== undefined;
   return (
     <div class="on-screen">
-      <h2 class="plain">Kept versions</h2>
+      <h2 class="plain" id="versions">
+        Kept versions
+      </h2>
       {!isBlind && <KeepForm name={freeName(versions)} />}
+      {versions.length === 0 && (
+        <p class="quiet">
+          None yet. Keep what sounds, change something and keep that too: the keys <kbd>1</kbd> and{' '}
+          <kbd>2</kbd> then switch between them at the same place.
+        </p>
+      )}
       {!isBlind && versions.length > 0 && (
         <>
           <p class="controls">
@@ -238,7 +247,7 @@ function SideBySide({ versions }: { readonly versions: readonly Version[] }) {
                 <tr key={name}>
                   <th scope="row">{name}</th>
                   {versions.map(({ id, figures }) => (
-                    <td key={id}>{figures === undefined ? '…' : of(figures)}</td>
+                    <td key={id}>{figures === undefined ? '…' : withMinus(of(figures))}</td>
                   ))}
                 </tr>
               ))}
@@ -263,7 +272,7 @@ function SideBySide({ versions }: { readonly versions: readonly Version[] }) {
 
 function left(first: Version, other: Version): string {
   const db = leftOf(first, other);
-  return db === undefined ? '…' : differenceText(db);
+  return db === undefined ? '…' : withMinus(differenceText(db));
 }
 
 /** A blind test of two of them. */

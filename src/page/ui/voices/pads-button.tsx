@@ -1,6 +1,7 @@
 /** Asks for MIDI pads, and says which notes strike what. */
 
 import { useCell } from '../../pieces/cell.ts';
+import { SteadyButton } from '../../pieces/steady-button.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { hasPads } from './pads.ts';
 import { strokeKeys } from './stroke-keys.ts';
@@ -36,9 +37,9 @@ export function PadsButton() {
       </p>
       {hasPads() ? (
         <p>
-          <button type="button" disabled={isAsking.now} onClick={() => void ask()}>
+          <SteadyButton isOff={isAsking.now} onClick={() => void ask()}>
             {pads === undefined ? 'Use a MIDI pad' : 'Look for MIDI pads again'}
-          </button>{' '}
+          </SteadyButton>{' '}
           <span role="status">{pads}</span>
         </p>
       ) : (

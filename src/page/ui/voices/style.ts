@@ -18,7 +18,6 @@ export const VOICES_STYLE = `.voices th,.voices td{vertical-align:middle;padding
 .find{position:relative;padding-bottom:.5rem}
 .find input{width:19rem;max-width:100%;margin-left:.3rem}
 [data-island=find]{min-height:2.7rem}
-@media screen and (min-width:68.75rem){[data-island=find]{grid-column:2;align-self:end}.lead>[data-island=play]{grid-row:span 2}}
 .found{position:absolute;left:0;top:100%;z-index:1;width:32rem;max-width:calc(100vw - 2rem);max-height:60vh;overflow-y:auto;background:var(--paper);border:1px solid var(--ink);padding:.4rem .7rem}
 .found p{margin:0 0 .3rem}
 .found ul{list-style:none;margin:0;padding:0}

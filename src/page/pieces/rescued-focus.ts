@@ -1,0 +1,74 @@
+/**
+ * Keeps the focus near when what has it goes: a row that is removed, a notice that is answered. A browser
+ * then has it nowhere, so that the next key would be one of the page's own. What stands next takes it,
+ * unless a component says better.
+ */
+
+const FOCUSABLE =
+  ':is(a[href],button,input,select,textarea,summary,[tabindex="0"]):not(:disabled,[type=hidden])';
+
+/** Follows the focus of a document from now on. */
+export function rescueFocus(document: Document): void {
+  let held: Element | undefined;
+  let isByKey = false;
+  document.addEventListener('focusin', ({ target }) => {
+    held = target instanceof Element ? target : undefined;
+  });
+  // Who presses beside all controls wants no focus.
+  document.addEventListener('pointerdown', () => {
+    held = undefined;
+    isByKey = false;
+  });
+  document.addEventListener(
+    'keydown',
+    () => {
+      isByKey = true;
+    },
+    true,
+  );
+  new MutationObserver((changes) => {
+    if (held === undefined || document.activeElement !== document.body) return;
+    const heir = heirOf(held, changes);
+    if (heir === undefined) return;
+    heir.focus({ preventScroll: true });
+    requestAnimationFrame(() => {
+      // A hand stays where it is on the screen.
+      if (isByKey && document.activeElement === heir) heir.scrollIntoView({ block: 'nearest' });
+    });
+  }).observe(document, { subtree: true, childList: true });
+}
+
+/** Itself where it was only moved; what comes after its place; where nothing does, what came before. */
+function heirOf(held: Element, changes: readonly MutationRecord[]): HTMLElement | undefined {
+  const change = changes.find(({ removedNodes }) =>
+    [...removedNodes].some((node) => node.contains(held)),
+  );
+  if (change === undefined) return undefined;
+  if (held.isConnected) return held instanceof HTMLElement ? held : undefined;
+  const { previousSibling, nextSibling, target } = change;
+  for (let after = nextSibling; after !== null; after = after.nextSibling) {
+    const heir = firstIn(after);
+    if (heir !== undefined) return heir;
+  }
+  for (let before = previousSibling; before !== null; before = before.previousSibling) {
+    const heir = firstIn(before);
+    if (heir !== undefined) return heir;
+  }
+  // Around it: what follows in the document, or is the last of it.
+  const all = [...(target.ownerDocument?.querySelectorAll<HTMLElement>(FOCUSABLE) ?? [])].filter(
+    isThere,
+  );
+  const isAfter = (one: Node): boolean =>
+    (target.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_FOLLOWING) !== 0;
+  return all.find(isAfter) ?? all.at(-1);
+}
+
+function firstIn(node: Node): HTMLElement | undefined {
+  if (!(node instanceof HTMLElement)) return undefined;
+  const all = [node, ...node.querySelectorAll<HTMLElement>(FOCUSABLE)];
+  return all.find((one) => one.matches(FOCUSABLE) && isThere(one));
+}
+
+function isThere(element: HTMLElement): boolean {
+  return element.checkVisibility({ visibilityProperty: true });
+}
