@@ -11,10 +11,11 @@ import { LoudnessMeter } from '../measure/loudness/loudness.ts';
 import { PeakMeter } from '../measure/loudness/peak.ts';
 import { FULL_SCALE_VOLTS } from '../modules/output.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
-import { barCues, type Length } from '../timing/length.ts';
+import type { Length } from '../timing/length.ts';
 import { StemRounding } from '../wav/stem-rounding.ts';
 import { openWav, type WavWriter } from '../wav/wav-file.ts';
 import type { Depth } from '../wav/wav-pack.ts';
+import { cuesOf } from './bar-cues.ts';
 
 /** What is rendered, how, and where it goes. */
 export interface ClipOptions {
@@ -191,7 +192,7 @@ async function openTracks(
   options: ClipOptions & { readonly stage: string | undefined },
 ): Promise<Track[]> {
   const { sampleRate, depth, stage } = options;
-  const cues = barCues(patch, sampleRate, take.musicFrames);
+  const cues = cuesOf(patch, sampleRate, take.musicFrames);
   const tracks: Track[] = [];
   try {
     for (const plan of plans) {

@@ -25,7 +25,7 @@ export const clockMismatch: Rule = {
       'A step sequencer knows no tempo: it goes a step on with each clock. Sixteenths need four ' +
       'clocks a quarter; a clock meant for another follower, or divided once too often, makes it run ' +
       'at half or double time. A rhythm that follows pulses of no rhythm plays at the tempo that they ' +
-      'make; bars and the song’s length are counted at the one that it is set to.',
+      'make; how long its song is, is counted at the one that it is set to.',
     sum: 'Clocks noticed over the song against rate x quarters, or rate x steps, of the same stretch.',
     mend: 'Set the clock of the rhythm module, or put a clock divider in between. Of a rhythm that follows another clock, set follows or tempo.',
   },
@@ -118,7 +118,7 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
       message:
         `${module.name} is set to ${formatValue(set, 'tempo')}, and ${drivers(net)} gives it ` +
         `${rounded(rate)} pulses a second${within(span)}: at ${formatValue(follows, 'rate')} it plays at ` +
-        `${formatValue(plays, 'tempo')}. Its bars and the length of its song are counted at ${formatValue(set, 'tempo')}.`,
+        `${formatValue(plays, 'tempo')}. How long its song is, or so many bars of it, is counted at ${formatValue(set, 'tempo')}.`,
       fix: `Set tempo: ${formatValue(plays, 'tempo')}, follows: to what a pulse is meant to be, or the rate of the clock.`,
       place: module.settingPlaces.get('tempo') ?? placeAtJack(net, jack, patch),
       jack,

@@ -10,7 +10,7 @@ import type { Patch } from '../../patch/patch.ts';
 import { performing } from '../../timing/performing.ts';
 import { scoreSource } from './score-of.ts';
 
-/** s that are listened to at most, and s after which no further step is expected. */
+/** s that are listened to at most unless said otherwise, and s after which no further step is expected. */
 const MOST = 600;
 const PATIENCE = 20;
 
@@ -24,15 +24,18 @@ interface HeardRhythm {
 export class HeardBars {
   private readonly rhythms = new Map<string, HeardRhythm>();
   private readonly renderer: Renderer;
+  private readonly most: number;
   private last = 0;
 
-  constructor(of: Prepared) {
+  /** @param most s that are listened to at most. */
+  constructor(of: Prepared, most = MOST) {
     const { patch } = of;
+    this.most = most;
     this.renderer = new Renderer(new Prepared(of.control.patch), {
       sampleRate: USUAL_RATE,
       ...performing(patch, {
         sampleRate: USUAL_RATE,
-        until: MOST,
+        until: most,
         onStep: ({ name }, sample, bar) => {
           if (bar < 1) return;
           this.last = sample / USUAL_RATE;
@@ -47,7 +50,7 @@ export class HeardBars {
   /**
    * Gives the start of a bar.
    * @param module the name of a rhythm that follows pulses. @param bar from 1.
-   * @returns s; infinity for one that no pulse brings within ten minutes.
+   * @returns s; infinity for one that no pulse brings within the time that is listened to.
    */
   bar(module: string, bar: number): number {
     const { bars } = this.rhythm(module);
@@ -62,6 +65,17 @@ export class HeardBars {
     return steps[step] ?? Number.POSITIVE_INFINITY;
   }
 
+  /** The bars that begin before so many seconds, in order, each where it begins first. */
+  barsBefore(
+    module: string,
+    seconds: number,
+  ): readonly { readonly bar: number; readonly time: number }[] {
+    while (this.renderer.position < seconds * USUAL_RATE) this.renderer.next();
+    return [...this.rhythm(module).bars]
+      .map(([bar, time]) => ({ bar, time }))
+      .filter(({ time }) => time < seconds);
+  }
+
   private rhythm(name: string): HeardRhythm {
     const known = this.rhythms.get(name) ?? { steps: [], bars: new Map() };
     this.rhythms.set(name, known);
@@ -71,7 +85,7 @@ export class HeardBars {
   private listenUntil(isKnown: () => boolean): void {
     const { renderer } = this;
     const seconds = (): number => renderer.position / USUAL_RATE;
-    while (!isKnown() && seconds() < MOST && seconds() < this.last + PATIENCE) renderer.next();
+    while (!isKnown() && seconds() < this.most && seconds() < this.last + PATIENCE) renderer.next();
   }
 }
 

@@ -8,8 +8,9 @@ import { type Listener, rehearsedSeconds } from '../../findings/rehearsal.ts';
 import { thirdOctaves } from '../../measure/spectrum/bands.ts';
 import { LongTermSpectrumMeter } from '../../measure/spectrum/long-term-spectrum.ts';
 import { type JackRef, jackName } from '../../patch/patch.ts';
-import { barCues, type Length, playedSeconds } from '../../timing/length.ts';
+import { type Length, playedSeconds } from '../../timing/length.ts';
 import { WavMemory } from '../../wav/wav-bytes.ts';
+import { cuesOf } from '../bar-cues.ts';
 import type { Point } from '../chart/lines.ts';
 import {
   type EnvelopeVolts,
@@ -85,7 +86,7 @@ export async function playForSheet(
       channels: take.channels.length,
       depth: '16',
       title: patch.title,
-      cues: barCues(patch, USUAL_RATE, take.musicFrames),
+      cues: cuesOf(patch, USUAL_RATE, take.musicFrames),
     },
     take.musicFrames,
   );

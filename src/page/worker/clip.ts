@@ -4,7 +4,8 @@ import { Loop } from '../../engine/loop.ts';
 import type { Prepared } from '../../engine/prepared.ts';
 import { Stretch } from '../../engine/stretch.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import { barCues, type Length } from '../../timing/length.ts';
+import { cuesOf } from '../../output/bar-cues.ts';
+import type { Length } from '../../timing/length.ts';
 import { WavMemory } from '../../wav/wav-bytes.ts';
 import type { Place } from './place.ts';
 
@@ -32,7 +33,7 @@ export async function clipOf(
       depth: '24',
       channels: channels.length,
       title: patch.title,
-      cues: barCues(patch, USUAL_RATE, first + frames)
+      cues: cuesOf(of, USUAL_RATE, first + frames)
         .filter(({ sample }) => sample >= first)
         .map((cue) => ({ ...cue, sample: cue.sample - first })),
     },

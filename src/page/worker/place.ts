@@ -133,7 +133,8 @@ export function barsOf({ patch, start, seconds }: Place): {
 /** The bars asked for, or the song; of what is too long, as many of its first bars as fit. */
 function fromStart(patch: Patch, bars: number | undefined): Place {
   const [leader] = tempoLeaders(patch);
-  if (leader !== undefined && isFollowing(patch, leader)) {
+  // The song is as long as `render --loop` makes it, by the tempo that is set.
+  if (bars !== undefined && leader !== undefined && isFollowing(patch, leader)) {
     const { timeOf, lengthOf } = ruledBy(patch, leader);
     const wanted = lengthOf(bars);
     // Where no pulses come, by the tempo that it is set to.

@@ -2,6 +2,7 @@
 
 import { expect, it } from 'vitest';
 import { prepared } from '../../../src/engine/prepared.ts';
+import { cuesOf } from '../../../src/output/bar-cues.ts';
 import { heardStrokes } from '../../../src/output/score/heard-strokes.ts';
 import { scoreOf } from '../../../src/output/score/score-of.ts';
 import { scoreWords } from '../../../src/output/score/score-words.ts';
@@ -38,4 +39,15 @@ it('hears the strokes of a follower for MIDI at the times of its pulses', () => 
   // The time that clock-in takes to notice a pulse is taken off.
   for (const [i, { time }] of strokes.entries())
     close(time, (i * 4) / 6, { abs: 2 / 48_000, unit: 's', why: 'pulses come at whole samples' });
+});
+
+it('names the bars of a clip where the pulses bring them', () => {
+  const cues = cuesOf(patchFrom(SLOWER), 48_000, 6 * 48_000);
+  expect(cues.map(({ label }) => label)).toEqual(['Bar 1', 'Bar 2', 'Bar 3']);
+  for (const [i, { sample }] of cues.entries())
+    close(sample / 48_000, (i * 16) / 6 + 0.001, {
+      abs: 2 / 48_000,
+      unit: 's',
+      why: 'clock-in notices a pulse after a millisecond, and at a whole sample',
+    });
 });

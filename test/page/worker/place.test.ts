@@ -195,8 +195,11 @@ cables: [tick.out -> drums.clock-in, drums.hat -> shape.trigger, shape.out -> le
     expect(on.start + on.seconds).toBeCloseTo(3 * SLOW, 4);
   });
 
-  it('is the song, or so many bars of it, as the pulses play it', () => {
-    expect(placeOf(slower, undefined, undefined).seconds).toBeCloseTo(3 * SLOW, 4);
+  it('is so many bars of the song as the pulses play them, or the song as a render has it', () => {
+    expect(placeOf(slower, undefined, undefined)).toMatchObject({
+      seconds: 6,
+      length: { unit: 'song' },
+    });
     expect(placeOf(slower, undefined, 2).seconds).toBeCloseTo(2 * SLOW, 4);
     const { loop } = viewOf(slower, followed, placeOf(slower, undefined, 2));
     expect(loop.bars).toEqual([0, expect.closeTo(SLOW + NOTICED, 4)]);
