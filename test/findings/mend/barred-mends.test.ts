@@ -317,6 +317,12 @@ interface Text {
   cables: string[];
 }
 
+/** As many channels and rows as the patch has, and no more. */
+function hasOf({ channels, rows }: Text['modules'][string]): Pick<Unit, 'has'> {
+  if (Array.isArray(channels)) return { has: { channels: channels.length } };
+  return rows === undefined ? {} : { has: { rows: Object.keys(rows as object).length } };
+}
+
 /** A rack that has what a patch has and what its mend takes, and nothing else. */
 function rackFor({ text, part, kind, cables = 0 }: Mend): Rack {
   const texts = [text, ...(part === undefined ? [] : [part])].map((one) => parse(one) as Text);
@@ -325,6 +331,8 @@ function rackFor({ text, part, kind, cables = 0 }: Mend): Rack {
     for (const [name, module] of Object.entries(modules))
       units[name] = {
         kind: module.kind,
+        count: 1,
+        ...hasOf(module),
         ...(module.kind === 'multiple' && { fixed: { jacks: 8 } }),
       };
   if (kind !== undefined)
@@ -495,8 +503,6 @@ describe('a mend on a rack', () => {
         return Object.values(rack.units).flatMap((unit) => Object.keys(unit));
       }),
     );
-    // How many there are and what they have is in every rack: a mend takes no more of it than one unit.
-    const silent = ['about', 'count', 'has'];
-    expect(UNIT_KEYS.filter((key) => !stated.has(key))).toEqual(silent);
+    expect(UNIT_KEYS.filter((key) => !stated.has(key))).toEqual(['about']);
   });
 });
