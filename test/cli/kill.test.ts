@@ -43,7 +43,7 @@ const LONG: { readonly [output: string]: Omit<Case, 'command'> } = {
   },
   'timing --wav': {
     old: ['hat.yaml', '--bars', '1', '--wav', 'out.wav'],
-    fresh: ['hat.yaml', '--seconds', '300', '--wav', 'out.wav'],
+    fresh: ['hat.yaml', '--seconds', '100', '--wav', 'out.wav'],
   },
   'sheet --output': {
     old: ['hat.yaml', '--seconds', '1', '-o', 'out.html'],

@@ -15,6 +15,8 @@ import type {
   SettingSpec,
 } from '../../src/modules/definition.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
+import type { BlockFigure } from '../../src/output/diagram/figures.ts';
+import { plainlyPlaced } from '../../src/output/diagram/plain.ts';
 import { formatReference } from '../../src/output/format-reference.ts';
 import { lessonMarkdown } from '../../src/output/lesson/lesson-markdown.ts';
 import { outlineOf } from '../../src/output/sheet/sheet.ts';
@@ -145,7 +147,10 @@ async function shown(
   spec: Shown,
 ): Promise<Readonly<Record<string, string | undefined>>> {
   const sheet = { ...outlineOf(patch), findings: [] };
-  const page = await sheetPage({ ...sheet, patch: { ...patch, modules: [] } }, { clip: false });
+  // The diagram shows no values, and to lay it out well takes longer than all else here.
+  const place = async (figure: BlockFigure) => plainlyPlaced(figure);
+  const bare = { ...sheet, patch: { ...patch, modules: [] } };
+  const page = await sheetPage(bare, { clip: false, place });
   const files = { main: 'one.yaml', set: [], texts: { 'one.yaml': text } };
   const view = viewOf(patch, files, placeOf(patch, undefined, undefined));
   const one = patch.modules.filter((module) => module.name === 'one');

@@ -33,27 +33,32 @@ export const signalMismatch: Rule = {
     const found: Finding[] = [];
     for (const net of netlist.nets) {
       if (net.outputs.length === 0) continue;
-      const from = origins(net, netlist);
+      // Back to where the signal is made is a long way in a long chain, and few inputs ask.
+      let known: readonly Origin[] | undefined;
+      const from = (): readonly Origin[] => {
+        known ??= origins(net, netlist);
+        return known;
+      };
       for (const { module, jack } of net.inputs) {
         const ref = { module: module.name, jack: jack.name };
         const slip =
           jack.facts.trigger?.type === 'voltage'
-            ? onTrigger(from, context)
+            ? onTrigger(from(), context)
             : module.definition.role === 'output'
-              ? onOutput(from)
+              ? onOutput(from())
               : isOpened(module) && jack.name === 'in'
-                ? swapped(from, module.name, context)
+                ? swapped(from(), module.name, context)
                 : undefined;
         if (slip === undefined) continue;
         found.push({
           rule: signalMismatch.name,
           severity: 'caution',
-          message: `${jackName(ref)} gets ${named(from)}: ${slip.what}.`,
+          message: `${jackName(ref)} gets ${named(from())}: ${slip.what}.`,
           fix: slip.fix,
           place: placeAtJack(net, ref, context.patch),
           jack: ref,
           ...(slip.slip !== 'swapped' && { cause: `${slip.slip} ${wire(net)}` }),
-          figures: { from: named(from), slip: slip.slip },
+          figures: { from: named(from()), slip: slip.slip },
         });
       }
     }
