@@ -6,6 +6,7 @@
 import { type NetLevels, patchLevels } from '../electrical/levels.ts';
 import { type Prepared, prepared } from '../engine/prepared.ts';
 import { jackName, type Patch } from '../patch/patch.ts';
+import { inPercent } from './words.ts';
 
 /** One place to hold a probe to. Volts as computed, with every part as it should be. */
 export interface SurveyPoint {
@@ -29,7 +30,8 @@ export interface SurveyPoint {
 
 /** A share that no part is off by. */
 export const FARTHEST = 0.5;
-const STEP = 0.01;
+/** Steps of a share in which it is looked for. */
+export const STEPS = 100;
 
 /**
  * Lists the trigger inputs that something drives, the least certain first; those alike in the order of
@@ -41,14 +43,14 @@ export function surveyOf(of: Patch | Prepared): readonly SurveyPoint[] {
   const points = pointsOf(patchLevels(patch, 0, nets));
   const holds = new Map<string, number>();
   const open = new Set(points.map(({ jack }) => jack));
-  for (let step = 0; step <= Math.round(FARTHEST / STEP) && open.size > 0; step++) {
-    const levels = patchLevels(patch, step * STEP, nets);
+  for (let step = 0; step <= Math.round(FARTHEST * STEPS) && open.size > 0; step++) {
+    const levels = patchLevels(patch, step / STEPS, nets);
     for (const { inputs } of levels)
       for (const { terminal, trigger } of inputs) {
         const jack = jackName({ module: terminal.module.name, jack: terminal.jack.name });
         if (trigger === undefined || !open.has(jack)) continue;
         if (trigger.margin >= 0 && trigger.release >= 0) continue;
-        holds.set(jack, Math.max(0, step - 1) * STEP);
+        holds.set(jack, Math.max(0, step - 1) / STEPS);
         open.delete(jack);
       }
   }
@@ -77,4 +79,10 @@ function pointsOf(levels: readonly NetLevels[]): readonly Omit<SurveyPoint, 'hol
           ],
     ),
   );
+}
+
+/** How far everything may be off, in words that follow "holds until". */
+export function holdsText(holds: number | undefined): string {
+  if (holds === undefined) return `over ${inPercent(FARTHEST)} off`;
+  return holds === 0 ? 'fails as it is' : `${inPercent(holds)} off`;
 }

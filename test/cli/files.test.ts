@@ -59,7 +59,7 @@ function expectRefused(folder: string, args: readonly string[], words: RegExp): 
 describe('the commands', () => {
   it('name every file that they write or read by an option that the tests below know', async () => {
     // What `--into` names is changed in its place: test/cli/commands/measure-into.
-    const reading = new Set(['--rack', '--against', '--into']);
+    const reading = new Set(['--rack', '--against', '--into', '--answers']);
     const strange = (await definitions()).flatMap((command) =>
       command.options
         .filter(({ flags }) => /<[^>]*(?:file|folder|path|dir)[^>]*>/i.test(flags))

@@ -57,6 +57,14 @@ const LONG: { readonly [output: string]: Omit<Case, 'command'> } = {
     ],
     hasBest: true,
   },
+  'survey --sheet': {
+    old: ['hat.yaml', '--sheet', 'out.html'],
+    fresh: ['hat.yaml', '--set', 'drums.level=4 V', '--sheet', 'out.html'],
+  },
+  'survey --blanks': {
+    old: ['hat.yaml', '--blanks', 'out.yaml'],
+    fresh: ['hat.yaml', '--set', 'drums.level=4 V', '--blanks', 'out.yaml', '--force'],
+  },
   'tab --output': {
     old: ['take.wav', '--tempo', '120', '-o', 'out.yaml'],
     fresh: ['take.wav', '--tempo', '90', '-o', 'out.yaml', '--force'],

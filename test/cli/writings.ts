@@ -71,6 +71,7 @@ const RUNS: { readonly [command: string]: Run } = {
     args: ['hat.yaml', 'take.wav', '--vary', 'voice.shape.decay', '--tries', '20'],
     reads: [...OF_A_PATCH, 'recording'],
   },
+  survey: { args: ['hat.yaml'], reads: OF_A_PATCH },
   tab: { args: ['take.wav', '--tempo', '120'], reads: ['recording'] },
   measure: { args: ['take.wav', '--against', 'take.wav'], reads: ['recording'] },
   calibrate: {
@@ -94,6 +95,8 @@ const ENDINGS: { readonly [output: string]: string } = {
   'sheet --output': '.html',
   'fit --output': '.yaml',
   'fit --page': '/',
+  'survey --sheet': '.html',
+  'survey --blanks': '.yaml',
   'tab --output': '.yaml',
   'measure --svg': '.svg',
   'calibrate --svg': '.svg',

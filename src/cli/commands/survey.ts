@@ -1,17 +1,30 @@
 /** `forehear survey`: what to measure at the cabinet before a patch is trusted, the least certain first. */
 
+import { existsSync } from 'node:fs';
 import type { Command } from 'commander';
-import { FARTHEST, type SurveyPoint, surveyOf } from '../../findings/survey.ts';
-import { inPercent, inVolts } from '../../findings/words.ts';
+import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
+import { holdsText, type SurveyPoint, surveyOf } from '../../findings/survey.ts';
+import { type Blank, blanksOf, worthOf } from '../../findings/survey-blanks.ts';
+import { inVolts } from '../../findings/words.ts';
+import { surveyPage } from '../../output/sheet/survey-page.ts';
 import { counted } from '../../patch/text/counted.ts';
+import { formatBriefly } from '../../patch/units.ts';
+import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, PATCH_HELP, quietOption, rackOption, setOption } from '../options.ts';
+import { HTML, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { readPatch } from '../read-patch.ts';
-import { say, sayJson } from '../standard-output.ts';
+import { type Answered, answered, blanksText } from '../reports/survey-blanks.ts';
+import { say, sayJson, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
 
 interface Options {
   rack?: string;
   set: string[];
+  sheet?: string;
+  blanks?: string;
+  force?: true;
+  answers?: string;
+  into?: string;
   json?: true;
   quiet?: true;
 }
@@ -23,18 +36,132 @@ export function register(program: Command): void {
     .summary('list what to measure at the cabinet, the least certain first')
     .description(
       'List the trigger inputs to hold a probe to, with the volts to expect there and room to write ' +
-        'down what is found, the least certain first.',
+        'down what is found, the least certain first; and the facts that are worth knowing.',
     )
     .addOption(rackOption())
     .addOption(setOption())
+    .addOption(new OutputOption('--sheet <file>', 'write it as a form to print, in HTML'))
+    .addOption(
+      new OutputOption(
+        '--blanks <file>',
+        'write a rack file with a blank for each fact worth knowing',
+      ),
+    )
+    .option('--force', 'write over a file of blanks that is there, filled in or not')
+    .option('--answers <file>', 'with --into: such a file, filled in')
+    .option('--into <file>', 'check the answers and write them into this rack')
     .addOption(jsonOption())
     .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
-    .action((file: string, { rack, set, json, quiet }: Options) => {
-      const points = surveyOf(readPatch(file, set, rack));
-      if (json) sayJson({ points: points.map(asData) });
-      else if (!quiet) say(asText(points));
+    .action(run);
+}
+
+async function run(file: string, options: Options): Promise<void> {
+  const { rack, set, sheet, blanks: blanksFile, answers, into, json, quiet } = options;
+  if ((answers === undefined) !== (into === undefined))
+    throw wrongRequest(
+      '--answers and --into go together: what was filled in, and the rack it goes into.',
+    );
+  if (answers !== undefined && (sheet ?? blanksFile) !== undefined)
+    throw wrongRequest('--answers takes over what was found: leave out --sheet and --blanks.');
+  if (json && [sheet, blanksFile].includes('-'))
+    throw wrongRequest('-: standard output takes one thing, and --json is another.');
+  const patch = readPatch(file, set, rack);
+  const points = surveyOf(patch);
+  if (answers !== undefined && into !== undefined) {
+    const found = answered(answers, into);
+    replaceTexts([{ ...found.rack }]);
+    const after = surveyOf(readPatch(file, set, into));
+    if (json) sayJson({ into, answers: found.answers, points: after.map(asData) });
+    else if (!quiet) say(takenText(found, points, after));
+    return;
+  }
+  const outputs = planOutputs([
+    ...(sheet === undefined ? [] : [{ option: '--sheet', path: sheet, format: HTML }]),
+    ...(blanksFile === undefined ? [] : [{ option: '--blanks', path: blanksFile, format: PATCH }]),
+  ]);
+  // Someone may have filled it in.
+  if (blanksFile !== undefined && blanksFile !== '-' && !options.force && existsSync(blanksFile))
+    throw wrongFile(
+      blanksFile,
+      'this file exists; it was left alone. Choose another with --blanks, or overwrite it with --force.',
+    );
+  const blanks = blanksOf(patch);
+  const texts = [
+    ...(sheet === undefined ? [] : [surveyPage(patch.title, points, blanks)]),
+    ...(blanksFile === undefined ? [] : [blanksText(patch.title, blanks)]),
+  ];
+  for (const [k, output] of outputs.entries()) {
+    writeWhole(output.path, new TextEncoder().encode(texts[k]));
+    await output.deliver();
+  }
+  const files = outputs.map(({ path }) => path);
+  if (json)
+    sayJson({
+      points: points.map(asData),
+      blanks: blanks.map(blankData),
+      files: files.map((path) => ({ path })),
     });
+  else if (!quiet) {
+    const words = [
+      asText(points),
+      ...blankLines(blanks),
+      ...(files.length > 0 ? [files.join('\n')] : []),
+    ];
+    if (outputs.some(({ isStandard }) => isStandard)) tell(asText(points));
+    else say(words.join('\n\n'));
+  }
+}
+
+/** Blanks that are told one by one. */
+const MOST_BLANKS = 8;
+
+function blankLines(blanks: readonly Blank[]): readonly string[] {
+  if (blanks.length === 0) return [];
+  const rows = blanks
+    .slice(0, MOST_BLANKS)
+    .map((blank) => [
+      `${blank.unit}.${blank.jack}`,
+      blank.fact,
+      formatBriefly(blank.expected, blank.quantity),
+      blank.at,
+      `${holdsText(blank.then)}, now ${holdsText(blank.holds)}`,
+    ]);
+  const more =
+    blanks.length > MOST_BLANKS
+      ? `\n${blanks.length - MOST_BLANKS} more: --blanks and --sheet have all.`
+      : '';
+  const head = ['of', 'fact', 'taken for it', 'makes surer', 'holds until'];
+  return [`Worth knowing, what is worth most first:\n\n${table([head, ...rows])}${more}`];
+}
+
+function blankData(blank: Blank): object {
+  const percent = (share: number | undefined): number | null =>
+    share === undefined ? null : Math.round(100 * share);
+  const { holds, then, ...rest } = blank;
+  return {
+    ...rest,
+    holdsPercent: percent(holds),
+    thenPercent: percent(then),
+    worthPercent: percent(worthOf(blank)),
+  };
+}
+
+function takenText(
+  { answers, rack }: Answered,
+  before: readonly SurveyPoint[],
+  after: readonly SurveyPoint[],
+): string {
+  const written = answers.map(({ unit, jack, fact, text }) => `  ${unit}.${jack} ${fact}: ${text}`);
+  const was = new Map(before.map(({ jack, holds }) => [jack, holdsText(holds)]));
+  const moved = after
+    .filter(({ jack, holds }) => was.get(jack) !== holdsText(holds))
+    .map(({ jack, holds }) => [jack, was.get(jack) ?? '', holdsText(holds)]);
+  const how =
+    moved.length === 0
+      ? 'No trigger input holds further or less for it.'
+      : table([['at', 'held until', 'now'], ...moved]);
+  return `into ${rack.path}\n${written.join('\n')}\n\n${how}`;
 }
 
 /** The shape that scripts rely on; what holds however far parts are off has null. */
@@ -50,24 +177,25 @@ function asText(points: readonly SurveyPoint[]): string {
     inVolts(point.idle),
     inVolts(point.driven),
     `${point.type === 'voltage' ? 'over' : 'under'} ${inVolts(point.on)}`,
-    certainty(point),
+    holdsText(point.holds),
     '_____ / _____',
   ]);
   const head = ['at', 'driven by', 'idle', 'on', 'fires', 'holds until', 'found: idle / on'];
   return `${counted(points.length, 'trigger input')}, the least certain first. Plug what drives it and hold the probe to the jack.\n\n${table([head, ...rows])}`;
 }
 
-function certainty({ holds }: SurveyPoint): string {
-  if (holds === undefined) return `over ${inPercent(FARTHEST)} off`;
-  return holds === 0 ? 'fails as it is' : `${inPercent(holds)} off`;
-}
-
 const EXAMPLES = `
 Examples:
   forehear survey patches/closed-hat.yaml
   forehear survey my-kit.yaml --rack patches/racks/teaching-cabinet.yaml --json
+  forehear survey my-kit.yaml --rack my-rack.yaml --sheet survey.html --blanks found.yaml
+  forehear survey my-kit.yaml --answers found.yaml --into my-rack.yaml
 
 "Holds until 20 % off" means: with every resistance, level and threshold up to 20 % off, and all of
 them the wrong way, the input still fires and lets go. Gates are short, so take an oscilloscope; a
-meter does where a switch or a knob holds them. What is found goes into the rack's file
-("jacks: { outputs: { ... } }"), and check and volts go by it.`;
+meter does where a switch or a knob holds them.
+
+A fact is worth so much: with it known to 1 % all else may be off further. --blanks writes the facts as a
+rack file; fill in what you found, with how far off it may be ("5.1 V +- 0.05 V"), and leave the rest blank.
+--answers checks them as the rack does, writes them into it, and says which inputs hold further now.
+Check, volts and sheet then go by them.`;

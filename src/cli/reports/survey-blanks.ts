@@ -1,0 +1,188 @@
+/** `survey --blanks` and `--answers`: a rack file with blanks for what is worth measuring, and what was filled in. */
+
+import { type Blank, howTo, worthOf, worthText } from '../../findings/survey-blanks.ts';
+import { inPercent } from '../../findings/words.ts';
+import { KINDS } from '../../modules/kinds.ts';
+import { applyEdits } from '../../patch/edit/edit.ts';
+import { readRack } from '../../patch/rack/read-rack.ts';
+import { type Entry, entryOf, type MapNode } from '../../patch/text/nodes.ts';
+import { Report } from '../../patch/text/report.ts';
+import { sourceOf } from '../../patch/text/source.ts';
+import { readYaml } from '../../patch/text/yaml.ts';
+import { formatBriefly } from '../../patch/units.ts';
+import { rackOfFile } from '../calibrate/dials-into.ts';
+import { wrongFile, wrongRequest } from '../exit.ts';
+import { problemsStop, readPart } from '../read-patch.ts';
+
+/** The blanks as a rack file, by unit and jack. */
+export function blanksText(title: string, blanks: readonly Blank[]): string {
+  const lines = [
+    `title: ${JSON.stringify(`What to measure for ${title}`)}`,
+    'about: >',
+    '  Write behind the colon what you found, with its unit and how far off it may be, such as',
+    '  5.1 V +- 0.05 V. What stays blank stays as it is. Then: forehear survey PATCH --answers THIS --into RACK',
+    '',
+    'units:',
+  ];
+  for (const [unit, ofUnit] of grouped(blanks, ({ unit }) => unit)) {
+    lines.push(`  ${unit}:`, `    kind: ${ofUnit[0]?.kind}`, '    jacks:');
+    for (const [jack, ofJack] of grouped(ofUnit, ({ jack }) => jack)) {
+      lines.push(`      ${jack}:`);
+      for (const blank of ofJack) {
+        const taken = formatBriefly(blank.expected, blank.quantity);
+        lines.push(
+          `        # ${taken} is taken for it; ${howTo(blank)}.`,
+          `        # Worth ${blank.then === undefined ? 'over ' : ''}${inPercent(worthOf(blank))}: ${worthText(blank)}.`,
+          `        ${blank.fact}:`,
+        );
+      }
+    }
+  }
+  return `${lines.join('\n')}\n`;
+}
+
+/** In the order in which the keys come first. */
+function grouped(
+  blanks: readonly Blank[],
+  keyOf: (blank: Blank) => string,
+): ReadonlyMap<string, readonly Blank[]> {
+  const groups = new Map<string, Blank[]>();
+  for (const blank of blanks)
+    groups.set(keyOf(blank), [...(groups.get(keyOf(blank)) ?? []), blank]);
+  return groups;
+}
+
+/** What was filled in. */
+export interface Answer {
+  readonly unit: string;
+  readonly jack: string;
+  readonly fact: string;
+  /** As it was written. */
+  readonly text: string;
+  /** V or ohm. */
+  readonly value: number;
+}
+
+export interface Answered {
+  readonly answers: readonly Answer[];
+  readonly rack: { readonly path: string; readonly before: string; readonly after: string };
+}
+
+/**
+ * Checks answers as the rack does that they go into, and gives its text with them.
+ * @throws Stop for a file that is no rack, an answer that cannot be, a unit that the rack does not have,
+ *   and where nothing was filled in. Nothing is written.
+ */
+export function answered(file: string, into: string): Answered {
+  const text = readPart(file);
+  if (typeof text !== 'string')
+    throw wrongFile(
+      file,
+      text === undefined
+        ? 'there is no such file.'
+        : `this ${text.why}; filled-in blanks were expected.`,
+    );
+  const texts = { main: file, set: [], texts: { [file]: text } };
+  const report = new Report();
+  const source = sourceOf(file, text);
+  const tree = readYaml(source, report);
+  if (report.count > 0) throw problemsStop(report.sorted(file), texts);
+  const map = tree?.type === 'map' ? tree : undefined;
+  // Without its blanks, each sign in its place, it has to be a rack.
+  const bare = map === undefined ? source.text : withoutBlanks(source.text, source.lineStarts, map);
+  const written = map === undefined ? [] : factsIn(map);
+  if (map !== undefined && written.length === 0)
+    throw wrongRequest(`--answers ${file}: nothing is filled in. Nothing is written.`);
+  const { rack: filled, problems } = readRack(bare, { file, kinds: KINDS });
+  if (filled === undefined) throw problemsStop(problems, texts);
+  const { rack, text: before } = rackOfFile(into);
+  let after = before;
+  const answers: Answer[] = [];
+  for (const { unit, jack, fact, words, entry } of written) {
+    const owned = rack.units.find(({ name }) => name === unit);
+    const said = filled.units.find(({ name }) => name === unit);
+    if (owned === undefined) {
+      const names = rack.units.map(({ name }) => name);
+      report.unknown(
+        'unknown-name',
+        said?.place ?? entry.at,
+        `${into} has no unit ${unit}`,
+        unit,
+        names,
+      );
+      continue;
+    }
+    if (said !== undefined && said.definition !== owned.definition) {
+      const message = `${unit} is of the kind ${owned.definition.kind} in ${into}, not ${said.definition.kind}`;
+      report.add('wrong-type', said.place, message);
+      continue;
+    }
+    const path = ['units', unit, 'jacks', jack, fact];
+    const next = applyEdits(into, after, [{ type: 'set-value', file: into, path, text: words }]);
+    if (next === undefined)
+      report.add(
+        'syntax',
+        entry.at,
+        `${path.slice(1).join('.')} cannot be changed in place in ${into}`,
+      );
+    else after = next;
+    const value = said?.jacks.get(jack)?.values[fact] ?? 0;
+    answers.push({ unit, jack, fact, text: words, value });
+  }
+  if (report.count > 0) throw problemsStop(report.sorted(file), texts);
+  const wrong = readRack(after, { file: into, kinds: KINDS }).problems;
+  if (wrong.length > 0)
+    throw problemsStop(wrong, { main: into, set: [], texts: { [into]: after } });
+  return { answers, rack: { path: into, before, after } };
+}
+
+interface WrittenFact {
+  readonly unit: string;
+  readonly jack: string;
+  readonly fact: string;
+  readonly words: string;
+  readonly entry: Entry;
+}
+
+function factsIn(tree: MapNode): readonly WrittenFact[] {
+  return entriesOf(entryOf(tree, 'units')).flatMap((unit) =>
+    entriesOf(entriesOf(unit).find(({ key }) => key === 'jacks')).flatMap((jack) =>
+      entriesOf(jack).flatMap((entry) => {
+        const words = entry.value.type === 'text' ? entry.value.text : '';
+        return words === ''
+          ? []
+          : [{ unit: unit.key, jack: jack.key, fact: entry.key, words, entry }];
+      }),
+    ),
+  );
+}
+
+function entriesOf(entry: Entry | undefined): readonly Entry[] {
+  return entry?.value.type === 'map' ? entry.value.entries : [];
+}
+
+/** The same text with spaces for every fact that is blank, and for every jack and unit that has no other. */
+function withoutBlanks(text: string, lineStarts: readonly number[], tree: MapNode): string {
+  let bare = text;
+  const blank = ({ at }: Entry): void => {
+    const from = (lineStarts[at.line - 1] ?? 0) + at.column - 1;
+    const colon = bare.indexOf(':', from + at.length);
+    // In a flow map the comma goes too.
+    const comma = /^ *,/.exec(bare.slice(colon + 1))?.[0].length ?? 0;
+    const to = colon + 1 + comma;
+    bare = bare.slice(0, from) + ' '.repeat(to - from) + bare.slice(to);
+  };
+  for (const unit of entriesOf(entryOf(tree, 'units'))) {
+    const jacks = entriesOf(unit).find(({ key }) => key === 'jacks');
+    const left = entriesOf(jacks).map((jack) => {
+      const facts = entriesOf(jack);
+      const empty = facts.filter(({ value }) => value.type === 'text' && value.text === '');
+      for (const one of empty) blank(one);
+      const isEmpty = facts.length > 0 && empty.length === facts.length;
+      if (isEmpty) blank(jack);
+      return isEmpty;
+    });
+    if (jacks !== undefined && left.length > 0 && left.every((isEmpty) => isEmpty)) blank(jacks);
+  }
+  return bare;
+}

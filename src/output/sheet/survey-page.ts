@@ -1,0 +1,90 @@
+/** The form to take to the cabinet: what to hold a probe to and what is worth knowing, with room to write. */
+
+import { holdsText, type SurveyPoint } from '../../findings/survey.ts';
+import { type Blank, howTo, worthOf, worthText } from '../../findings/survey-blanks.ts';
+import { inPercent, inVolts } from '../../findings/words.ts';
+import { counted } from '../../patch/text/counted.ts';
+import { formatBriefly } from '../../patch/units.ts';
+import { documentOf } from '../document/document.ts';
+import { list } from '../document/markup.ts';
+import { escaped } from '../markup.ts';
+import { CARE } from './care.ts';
+
+const STYLE = `table.form{width:100%;border-collapse:collapse}
+.form th,.form td{padding:.35rem .5rem;border:1px solid var(--grid);text-align:left;vertical-align:top;white-space:normal}
+.form .room{min-width:5.5rem;background:none}
+.form tr{break-inside:avoid}
+.form thead{display:table-header-group}
+.form small{display:block}
+.lines{display:flex;flex-wrap:wrap;gap:1.2rem 2rem;margin:1rem 0}
+.lines span{flex:1 1 12rem;border-bottom:1px solid currentColor;padding-top:1.2rem}
+@page{margin:13mm 12mm}
+@media print{body{font-size:9pt}.form th,.form td{padding:1.2mm 1.5mm;border-color:#666}.form .room{height:9mm}section{break-inside:auto}h2{break-after:avoid}}`;
+
+/** Writes the page. @param title of the patch. */
+export function surveyPage(
+  title: string,
+  points: readonly SurveyPoint[],
+  blanks: readonly Blank[],
+): string {
+  return documentOf({
+    title: `Survey: ${title}`,
+    style: STYLE,
+    skip: { to: 'probe', words: 'To the trigger inputs' },
+    header: `<h1>Survey: ${escaped(title)}</h1>
+<p>${counted(points.length, 'trigger input')} and ${counted(blanks.length, 'fact')} worth measuring, the least certain first. Gates are short, so take an oscilloscope; a meter does where a switch or a knob holds them.</p>
+<div class="lines"><span>Cabinet</span><span>Measured by</span><span>Date</span><span>Meter or scope</span></div>`,
+    sections: [
+      { name: 'probe', heading: 'Hold the probe to', body: probeBody(points) },
+      { name: 'worth', heading: 'Worth knowing', body: worthBody(blanks) },
+      { name: 'care', heading: 'Care for people and gear', body: list(CARE) },
+    ],
+  });
+}
+
+function probeBody(points: readonly SurveyPoint[]): string {
+  if (points.length === 0)
+    return '<p>Nothing drives a trigger input, so there is none to measure.</p>';
+  const rows = points.map(({ jack, drivers, type, idle, driven, on, holds }) => [
+    `<th scope="row">${escaped(jack)}</th>`,
+    cell(drivers.join(' + ')),
+    cell(inVolts(idle)),
+    room(),
+    cell(inVolts(driven)),
+    room(),
+    cell(`${type === 'voltage' ? 'over' : 'under'} ${inVolts(on)}`),
+    cell(holdsText(holds)),
+  ]);
+  const head = ['At', 'Plug in', 'Idle', 'Found', 'On', 'Found', 'Fires', 'Holds until'];
+  return `<p>Plug in what drives it, hold the probe to the jack, and write down what is found at rest and while it is on. “20 % off” means: with every resistance, level and threshold up to 20 % off, all the wrong way, it still fires and lets go.</p>
+${form(head, rows)}`;
+}
+
+function worthBody(blanks: readonly Blank[]): string {
+  if (blanks.length === 0)
+    return '<p>No single fact makes a check surer: all that matters is known.</p>';
+  const rows = blanks.map((blank) => [
+    `<th scope="row">${escaped(`${blank.unit}.${blank.jack}: ${blank.fact}`)}</th>`,
+    `<td>${escaped(howTo(blank))}</td>`,
+    cell(formatBriefly(blank.expected, blank.quantity)),
+    room(),
+    `<td>${blank.then === undefined ? 'over ' : ''}${inPercent(worthOf(blank))}<small>${escaped(worthText(blank))}</small></td>`,
+  ]);
+  const head = ['Fact', 'How', 'Taken for it', 'Found, +- how much', 'Worth'];
+  return `<p>What a fact is worth: so much further may all else be off. “forehear survey PATCH --blanks FILE” gives the same as a rack file to fill in, “--answers FILE --into RACK” takes it over.</p>
+${form(head, rows)}`;
+}
+
+function form(head: readonly string[], rows: readonly (readonly string[])[]): string {
+  const heads = head.map((one) => `<th scope="col">${escaped(one)}</th>`).join('');
+  return `<table class="form"><thead><tr>${heads}</tr></thead>
+<tbody>${rows.map((cells) => `<tr>${cells.join('')}</tr>`).join('\n')}</tbody></table>`;
+}
+
+function cell(words: string): string {
+  return `<td>${escaped(words)}</td>`;
+}
+
+function room(): string {
+  return '<td class="room"></td>';
+}
