@@ -80,6 +80,12 @@ export function run() {
   within('tom: stick, 2 to 4 kHz of its first 10 ms', tip(tom), -28, -22, 'dB');
   atMost('tom: stick down by 20 dB', 1000 * fallen(filtered(tom, 2000, 4000), 20, 0.002), 15, 'ms');
 
+  const skin = filtered(tom, 600, 2400);
+  const under = level(skin, 0.005, 0.03) - level(tom, 0.005, 0.03);
+  within('tom: skin, 600 Hz to 2.4 kHz from 5 to 30 ms', under, -36, -18, 'dB');
+  const gone = level(skin, 0.005, 0.03) - level(skin, 0.1, 0.13);
+  atLeast('tom: skin down after 100 ms', gone, 15, 'dB');
+
   for (const name of ['snare', 'struck snare']) {
     const samples = stroke(name);
     const power = spectrum(samples.subarray(0, 0.3 * RATE));
@@ -114,6 +120,9 @@ export function run() {
   atLeast('ride: ping over the wash at the stroke', ping - level(wash, 0, 0.02), 12, 'dB');
   const fall = level(wash, 0.01, 0.05) - level(wash, QUARTER - 0.04, QUARTER);
   atLeast('ride: wash down before the next quarter', fall, 15, 'dB');
+  const body = filtered(ride, 300, 550);
+  const rings = level(body, 0.02, 0.12) - level(body, 0.4, 0.5);
+  atMost('ride: body down after 400 ms', rings, 12, 'dB');
   atLeast('ride: loudness of a bar of quarters', loudness(quarters(ride)), -29, 'LUFS');
 
   const cup = (steps) => share(spectrum(stroke('ride', { steps })), 1800, 3600);
