@@ -85,6 +85,8 @@ export interface Fit {
 
 /** Looking at each setting by itself may use about this share of all renders. */
 const SCAN_SHARE = 0.45;
+/** What the measures say of few may use this share before that. */
+const MEASURED_SHARE = 0.3;
 /** More settings than this are not looked at one by one over their whole ranges, but moved together. */
 const FEW = 4;
 /** That may use this share of all renders. */
@@ -243,15 +245,22 @@ function searches(request: FitRequest, tries: Tries) {
     const all = [...knobs.keys()];
     if (knobs.length > FEW) {
       const climbing = within(CLIMB_SHARE, all);
-      await moveByMeasures(tries, knobs, request.recording, climbing.isOver);
+      await moveByMeasures(tries, knobs, request.recording, {
+        isWide: true,
+        isOver: climbing.isOver,
+      });
       const { values, db } = tries.best;
       const place = knobs.map((knob, axis) => coordinateOf(knob, values[axis] as number));
       const { axes } = await climb(climbing, { place, value: db }, all);
       return { axes, isScanned: true };
     }
     const scanning = within(1, all);
+    const { isOver } = within(MEASURED_SHARE, all);
+    await moveByMeasures(tries, knobs, request.recording, { isWide: false, isOver });
     const steps = Math.floor((SCAN_SHARE * request.tries) / knobs.length);
-    const { axes } = await scan(scanning, start, steps);
+    const { values } = tries.best;
+    const place = knobs.map((knob, axis) => coordinateOf(knob, values[axis] as number));
+    const { axes } = await scan(scanning, place, steps);
     return { axes, isScanned: !scanning.isOver() };
   };
   return { scanned, polished };

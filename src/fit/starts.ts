@@ -17,12 +17,15 @@ const CUTOFFS = [-1.6, -0.8, -0.4, 0.4, 0.8];
 const SHORTEST = 0.005;
 const FALLS = ['down10Seconds', 'down20Seconds', 'down40Seconds'] as const;
 
-/** Moves settings to where the measures say, and keeps what is nearer. */
+/**
+ * Moves settings to where the measures say, and keeps what is nearer.
+ * @param isWide whether shifts beside the measured ones are tried too, since no range is looked through afterwards.
+ */
 export async function moveByMeasures(
   tries: Tries,
   knobs: readonly Knob[],
   recording: RecordedHits,
-  isOver: () => boolean,
+  { isWide, isOver }: { readonly isWide: boolean; readonly isOver: () => boolean },
 ): Promise<void> {
   const { kind, target } = recording;
   const axesOf = (wanted: (knob: Knob) => boolean): readonly number[] =>
@@ -30,8 +33,13 @@ export async function moveByMeasures(
   const times = axesOf(({ spec }) => spec.type === 'time');
   const pitches = axesOf(isPitch);
   const cutoffs = axesOf((knob) => knob.spec.type === 'frequency' && !isPitch(knob));
-  const shifted = async (axes: readonly number[], shifts: readonly number[]): Promise<void> => {
+  const shifted = async (
+    axes: readonly number[],
+    told: () => Promise<readonly number[]>,
+    wide: readonly number[],
+  ): Promise<void> => {
     if (axes.length === 0) return;
+    const shifts = [...(await told()), ...(isWide ? wide : [])];
     const { values } = tries.best;
     for (const shift of shifts) {
       if (isOver()) return;
@@ -61,13 +69,13 @@ export async function moveByMeasures(
     measured(({ figures }) =>
       figures === null ? [] : [Math.log(kind.centreHz / figures.centreHz)],
     );
-  await shifted(times, [...(await longer()), ...TIMES]);
-  await shifted(pitches, [...(await higher()), ...PITCHES]);
+  await shifted(times, longer, TIMES);
+  await shifted(pitches, higher, PITCHES);
   await tuned(tries, knobs, recording, isOver);
-  await shifted([...pitches, ...cutoffs], [...(await higher()), -0.7, 0.7]);
-  await shifted(cutoffs, [...(await brighter()), ...CUTOFFS]);
-  await shifted(pitches, [...(await higher()), -0.2, 0.2]);
-  await shifted(times, [...(await longer()), -0.8, -0.4, 0.4]);
+  await shifted([...pitches, ...cutoffs], higher, [-0.7, 0.7]);
+  await shifted(cutoffs, brighter, CUTOFFS);
+  await shifted(pitches, higher, [-0.2, 0.2]);
+  await shifted(times, longer, [-0.8, -0.4, 0.4]);
 }
 
 /** Tunes what rings to the recording's loudest partials, the lower to the lower, with their falls. */

@@ -67,7 +67,7 @@ describe('the start of a fit', () => {
       onRender: () => Promise.resolve(),
     });
     await tries.at(knobs.map(({ before }) => before));
-    await moveByMeasures(tries, knobs, TWO, () => false);
+    await moveByMeasures(tries, knobs, TWO, { isWide: true, isOver: () => false });
     const value = (path: string): number =>
       tries.best.values[knobs.findIndex((knob) => knob.path === path)] as number;
     for (const [name, hz, decay] of [
@@ -79,6 +79,32 @@ describe('the start of a fit', () => {
       expect(Math.abs(12 * Math.log2(value(`${name}.at-zero`) / hz))).toBeLessThan(0.25);
       expect(Math.abs(Math.log(value(`${name}.decay`) / decay))).toBeLessThan(0.2);
     }
+  });
+});
+
+describe('a fit of few settings', () => {
+  const ring = voice(
+    '  body: { kind: resonator, at-zero: 200 Hz, decay: 300 ms }',
+    'drums.hit -> body.strike, body.out -> out.left',
+  );
+  // Each lies between two steps of a look through the whole range, where a ringing as narrow is nowhere near.
+  it.each([
+    [70, 0.2],
+    [431, 0.1],
+    [1900, 0.12],
+  ])('finds a ringing at %d Hz that falls in %d s', async (hz, decay) => {
+    const recording = recorded({ hz, level: 0.5, decay });
+    const made = await fitPatch({
+      ...{ ...ring, recording, concernsOf: () => [] },
+      ...{ tries: 90, isLevelled: true, onProgress: () => {} },
+      breathe: () => Promise.resolve(),
+      isStopped: () => false,
+    });
+    const found = (setting: string): number =>
+      made.settings.find(({ knob }) => knob.setting === setting)?.after as number;
+    // A tenth of a semitone, and 5 %: what fits of own renders are to reach.
+    expect(Math.abs(12 * Math.log2(found('at-zero') / hz))).toBeLessThan(0.1);
+    expect(Math.abs(Math.log(found('decay') / decay))).toBeLessThan(0.05);
   });
 });
 
