@@ -10,6 +10,9 @@ const USUAL_WIDTH = 100;
 /** Columns that a cell keeps, however many there are beside it. */
 const NARROWEST = 12;
 
+/** Where a line may be broken: not between a number and its unit. */
+const BREAKS = /(?<!\d)\s+|\s+(?!(?:%|[num]?s|[kM]?Hz|[mk]?V|[kM]?ohm|dB\w*|LUFS|LU|bpm)(?![\w]))/;
+
 /**
  * Lines cells up in columns. Where they are too wide for the terminal, the last column is broken over
  * several lines, and then whichever is widest.
@@ -80,7 +83,7 @@ function terminalWidth(): number {
 function breakLines(text: string, width: number): string[] {
   const lines: string[] = [];
   let line = '';
-  for (const word of text.split(/\s+/)) {
+  for (const word of text.split(BREAKS)) {
     if (line !== '' && line.length + 1 + word.length > width) {
       lines.push(line);
       line = word;

@@ -46,7 +46,7 @@ describe('forehear fit --page', () => {
     expect(new Set(sizes).size).toBe(1);
     const page = readFileSync(join(FOLDER, 'page', 'compare.html'), 'utf8');
     expect(page).toMatch(/Where they differ/);
-    expect(page).toMatch(/Every clip is at -[\d.]+ LUFS/);
+    expect(page).toMatch(/Every clip is at \u2212[\d.]+ LUFS/);
     expect(page.match(/(?:before|after) against recording: [\d.]+ dB apart/g)).toHaveLength(2);
   });
 });
