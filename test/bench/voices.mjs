@@ -80,12 +80,6 @@ export function run() {
   within('tom: stick, 2 to 4 kHz of its first 10 ms', tip(tom), -28, -22, 'dB');
   atMost('tom: stick down by 20 dB', 1000 * fallen(filtered(tom, 2000, 4000), 20, 0.002), 15, 'ms');
 
-  const skin = filtered(tom, 600, 2400);
-  const under = level(skin, 0.005, 0.03) - level(tom, 0.005, 0.03);
-  within('tom: skin, 600 Hz to 2.4 kHz from 5 to 30 ms', under, -36, -18, 'dB');
-  const gone = level(skin, 0.005, 0.03) - level(skin, 0.1, 0.13);
-  atLeast('tom: skin down after 100 ms', gone, 15, 'dB');
-
   for (const name of ['snare', 'struck snare']) {
     const samples = stroke(name);
     const power = spectrum(samples.subarray(0, 0.3 * RATE));
