@@ -12,6 +12,7 @@ import { overview, overviewParts } from '../../src/compare/overview.ts';
 import { runTask } from '../../src/compare/run-task.ts';
 import type { Result, Task } from '../../src/compare/task.ts';
 import { readVariations } from '../../src/compare/vary.ts';
+import { FONT_PX } from '../../src/output/chart/chart-svg.ts';
 import { PRINT } from '../../src/output/chart/colours.ts';
 import { close } from '../close.ts';
 import { type SecondReader, secondReader } from '../measure/second-reader.ts';
@@ -183,6 +184,18 @@ describe('compare', () => {
     for (const name of ['60 ms, 1 kHz', '60 ms, 7.5 kHz', '400 ms, 1 kHz', '400 ms, 7.5 kHz'])
       expect(body.split(`>${name}<`).length - 1).toBe(3);
     expect(body).not.toMatch(/NaN|Infinity|undefined/);
+  });
+
+  it('draws it in parts whose letters have 7 pt on paper', () => {
+    // A4 (ISO 216) less margins of 14 mm, and at most 225 mm of height for a figure (`document/style`).
+    const [across, down] = [210 - 2 * 14, 225].map((mm) => (mm / 25.4) * 72) as [number, number];
+    const parts = overviewParts(comparison, PRINT);
+    expect(parts.length).toBeGreaterThan(2);
+    for (const { drawing, words } of parts) {
+      // With 4 px around it.
+      const points = FONT_PX * Math.min(across / (drawing.width + 8), down / (drawing.height + 8));
+      expect(points, words).toBeGreaterThanOrEqual(7);
+    }
   });
 });
 

@@ -124,6 +124,7 @@ export async function until(page: Page, expression: string): Promise<void> {
 
 /** Waits until the engine has given the whole loop for the newest request. */
 export async function settled(page: Page): Promise<void> {
+  const end = performance.now() + 60_000;
   let before = '';
   for (let same = 0; same < 3; ) {
     await page.waitForTimeout(100);
@@ -133,6 +134,8 @@ export async function settled(page: Page): Promise<void> {
     );
     const [asked, whole] = now.split(',');
     same = now === before && asked === whole ? same + 1 : 0;
+    if (same === 0 && performance.now() > end)
+      throw new Error(`not settled within 60 s: request ${asked} is asked, ${whole} is whole`);
     before = now;
   }
 }
@@ -141,6 +144,14 @@ export async function settled(page: Page): Promise<void> {
 const WATCH = `
 const watch = { starts: [], loops: [], blocks: [], asked: 0, wholeFor: 0, sounds: [], shifts: [] };
 globalThis.watch = watch;
+// Requests that a whole sound answers. One that brings none does not count: what was asked before it may
+// be on its way still.
+const asks = [];
+const takeBack = (id) => {
+  const at = asks.indexOf(id);
+  if (at >= 0) asks.splice(at, 1);
+  watch.asked = asks.at(-1) ?? 0;
+};
 
 // What no sound of the loop answers.
 const UNHEARD = ['clip', 'along', 'moves', 'figures', 'spectra', 'stroke'];
@@ -149,7 +160,8 @@ globalThis.Worker = class extends PlainWorker {
   constructor(...options) {
     super(...options);
     this.addEventListener('message', ({ data }) => {
-      if (data.type === 'refused') watch.asked = watch.wholeFor;
+      const { type, state } = data;
+      if (type === 'refused' || type === 'failed' || (type === 'state' && state.view === undefined)) takeBack(data.id);
       // The last that a request is answered with.
       if (data.type === 'findings') watch.isChecked = true;
       if (data.type !== 'sound') return;
@@ -161,7 +173,7 @@ globalThis.Worker = class extends PlainWorker {
     });
   }
   postMessage(request) {
-    if (!UNHEARD.includes(request.type)) watch.asked = request.id;
+    if (!UNHEARD.includes(request.type)) asks.push((watch.asked = request.id));
     super.postMessage(request);
   }
 };

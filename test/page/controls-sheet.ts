@@ -529,6 +529,8 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       role: 'textbox',
       name: /^Name$/,
       press: async (at) => {
+        // A version that is kept before it is heard to its end has to be heard again to be compared.
+        await heard(page);
         await at.fill('mine');
         await at.press('Enter');
         const row = page.locator('.bank tbody th', { hasText: 'mine' });
@@ -550,6 +552,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       press: async (at) => {
         const rows = page.locator('.bank tbody tr');
         await edit(page);
+        await heard(page);
         const before = await rows.count();
         // A twin is not kept: twice in quick succession is once.
         await at.dblclick();

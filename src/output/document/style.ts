@@ -37,6 +37,7 @@ const LIGHT = declared(PRINT, PAGE_COLOURS.light);
 /** The style sheet; no text of a patch is in it. */
 export const DOCUMENT_STYLE = `:root{color-scheme:light dark;${LIGHT}}
 @media screen and (prefers-color-scheme:dark){:root{${declared(DARK, PAGE_COLOURS.dark)}}.spectrogram{filter:invert(1)}}
+@media screen and (forced-colors:active){:root{--paper:Canvas;--ink:CanvasText;--quiet:CanvasText}}
 *{box-sizing:border-box}
 body{margin:0 auto;max-width:66rem;padding:1.75rem 1.25rem 4rem;background:var(--paper);color:var(--ink);font:1rem/1.5 system-ui,sans-serif;font-variant-numeric:tabular-nums;overflow-wrap:break-word}
 h1{font-size:1.7rem;line-height:1.2;margin:0 0 .5rem}

@@ -45,6 +45,15 @@ describe('the page', () => {
     ]);
   });
 
+  it('writes figures with a minus as its charts do, and names as they are', () => {
+    // Unicode 6.2.3: U+2212, where a hyphen-minus is meant as a minus.
+    for (const figure of ['at \u221220.0 LUFS.', '>\u22123.0 dB<']) expect(PAGE).toContain(figure);
+    const named = { ...CONTENT.clips[1], name: 'pan -30 %', cells: ['-3 dB', '-', 'a-1'] };
+    const page = comparisonPage({ ...CONTENT, clips: [named] }, { script: '', notices: '' });
+    expect(page).toContain('>pan -30 %</a>');
+    expect(page).toContain('<td>\u22123 dB</td><td>-</td><td>a-1</td>');
+  });
+
   it('needs nothing from elsewhere', () => {
     expect(PAGE).not.toMatch(/https?:\/\/(?!www\.w3\.org)/);
     expect(PAGE).not.toMatch(

@@ -2,7 +2,9 @@
 
 export const VERSIONS_STYLE = `.bank .typed{width:100%;min-width:7rem}
 .bank td:nth-child(3){min-width:8.5rem}
+.bank{font-size:.9rem}
 .bank th,.bank td{padding-right:.5rem}
+.bank td:last-child{padding-right:0}
 .bank .acts button:last-child{margin-right:0}
 @media screen and (min-width:46rem){.bank tbody th{min-width:7rem}}
 .rename{font-size:.82rem;font-weight:400;padding:0 .35rem;margin-left:.4rem}
