@@ -33,7 +33,8 @@ export type Curve = 'exponential' | 'linear';
 const BEND = Math.log(3);
 const CONSTANTS = 5;
 /** What a stage leaves, of its peak, beside noise: more, and it has another shape. */
-const MOST_LEFT = 0.035;
+const MOST_LEFT = 0.015;
+const MOST_LEFT_NOISE = 0.035;
 /** Windows in a stage that is looked at closely. */
 const WINDOWS = 14;
 /** Of noise a longer window scatters less. */
@@ -42,6 +43,13 @@ const NOISE_WINDOWS = 8;
 const PEAK_OFF = 0.15;
 /** No time is known better than to this share, whatever the strokes agree on. */
 const BEST = 0.001;
+/** Of the peak: what is held as high is all of it. */
+const ALL = 0.97;
+/** Of the peak: from less than this no decay of it begins. */
+const MISSED = 0.75;
+const MISSED_NOISE = 0.4;
+/** Shapes that leave no less than this part of what the other does are not told apart. */
+const ALIKE = 0.6;
 /** Samples in the shortest window. */
 const LEAST_WINDOW = 16;
 /** Strokes that are measured; more tell hardly more. */
@@ -79,8 +87,16 @@ export function envelopeStage(
   );
   if (hidden !== undefined || enough.length === 0) return (hidden ?? told[0])?.why ?? 'no-strokes';
   const { fits, shape } = enough.reduce((a, b) => (leftOf(b.fits) < leftOf(a.fits) ? b : a));
-  if (leftOf(fits) > MOST_LEFT) return 'other-shape';
-  return together(fits, shape, stage);
+  if (leftOf(fits) > (found.isNoise ? MOST_LEFT_NOISE : MOST_LEFT)) return 'other-shape';
+  const reading = together(fits, shape, stage);
+  const other = enough.find((one) => one.shape !== shape);
+  if (typeof reading === 'string' || other === undefined) return reading;
+  if (!found.isNoise || leftOf(fits) < ALIKE * leftOf(other.fits)) return reading;
+  // Noise hides which shape it is, and what the two differ by is in doubt.
+  const second = together(other.fits, other.shape, stage);
+  const apart = typeof second === 'string' ? 0 : (second.value - reading.value) / 2;
+  const error = Math.hypot(reading.error, apart);
+  return error < GUESS * reading.value || stage === 'sustain' ? { ...reading, error } : 'in-noise';
 }
 
 interface StageFit {
@@ -148,7 +164,7 @@ function attackOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): Sta
   if (rise === undefined) return 'too-fast';
   const { length, lengthError, peak, left, window } = rise;
   const isShown =
-    length > window * (found.course.heard === 'volts' ? 0.25 : found.isNoise ? 4 : 1.5);
+    length > window * (found.course.heard === 'volts' ? 0.25 : found.isNoise ? 8 : 1.5);
   if (!isShown || !(lengthError < 2 * GUESS * length)) return 'too-fast';
   return { value: length, error: lengthError, peak, left };
 }
@@ -222,9 +238,10 @@ function heldUntil({ course, rest, isNoise }: Strokes, stroke: Stroke, length: n
     while (n < last && meanAround(heights, n, around) > level !== isOver) n += 1;
     return n;
   };
-  const share = isNoise ? 0.7 : 0.93;
-  const reached = until(first, share, true);
-  const left = until(reached, share, false);
+  // What ripples as it comes near its peak has not left it.
+  const [near, gone] = isNoise ? [0.8, 0.65] : [0.97, 0.9];
+  const reached = until(first, near, true);
+  const left = until(reached, gone, false);
   if ((left - reached) * course.step > 0.3 * length)
     return course.start + left * course.step - course.window;
   // It falls at once: how it does shows where the top was.
@@ -246,6 +263,9 @@ function decayOf(
   const rise = riseOf(clip, found, stroke, curve);
   const top = rise === undefined ? stroke.most : rise.onset + rise.length;
   const off = gateEnd(found, stroke, top);
+  // What is held at its highest falls nowhere, and has no time.
+  if (stage === 'sustain' && off !== undefined && heightNear(found, off) > ALL * stroke.peak)
+    return heldAll(stroke);
   const ends = off === undefined ? [stroke.end] : [stroke.end, off];
   const fits = ends.map((end) => fallFrom(clip, found, stroke, { top, end, curve, keeps: true }));
   // The whole of it where one fall explains that; otherwise up to where the gate ends.
@@ -258,9 +278,10 @@ function decayOf(
     return stage === 'sustain' && off !== undefined ? heldAll(stroke) : 'too-fast';
   const { hold, height, length, lengthError, holdError, left } = fit;
   const peak = hold + height;
+  // A fall that begins far under the peak is a later one: the first was over before it was seen.
+  const missed = found.isNoise ? MISSED_NOISE : MISSED;
+  if (rise !== undefined && peak < missed * rise.peak) return 'too-fast';
   if (stage === 'sustain') {
-    // What is held at its highest falls nowhere, and has no time.
-    if (off !== undefined && hold > 0.97 * peak) return heldAll(stroke);
     if (isTooFast(found, fit, curve, 2.5)) return 'too-fast';
     // How high the peak is, is told from where the fall begins, which a window smears.
     const smeared = PEAK_OFF * (hold / peak) * Math.min(1, (CONSTANTS * fit.window) / length);
@@ -286,7 +307,8 @@ function isTooFast(
   times = 1,
 ): boolean {
   const constant = length / (curve === 'linear' ? 1 : CONSTANTS);
-  return course.heard === 'sound' && constant < times * SHOWN[curve] * period;
+  const shortest = course.heard === 'sound' ? period : course.window / 3;
+  return constant < times * SHOWN[curve] * shortest;
 }
 
 function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): StageFit | NoReading {
