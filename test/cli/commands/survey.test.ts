@@ -73,7 +73,7 @@ describe('a blank', () => {
   });
 
   it('comes the most worth first, and only where it is worth something', () => {
-    for (const name of ['closed-hat.yaml', 'two-bar-kit.yaml']) {
+    for (const name of ['closed-hat.yaml', 'open-hat.yaml']) {
       const worth = blanksOf(onRack(name, RACK)).map(worthOf);
       expect(worth.length).toBeGreaterThan(3);
       expect(worth).toEqual(worth.toSorted((a, b) => b - a));
