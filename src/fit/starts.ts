@@ -16,6 +16,7 @@ const CUTOFFS = [-1.6, -0.8, -0.4, 0.4, 0.8];
 /** Half a frame, s: a fall within one has a logarithm then. */
 const SHORTEST = 0.005;
 const FALLS = ['down10Seconds', 'down20Seconds', 'down40Seconds'] as const;
+const USUAL_FALL = ['down20Seconds'] as const;
 
 /**
  * Moves settings to where the measures say, and keeps what is nearer.
@@ -63,7 +64,9 @@ export async function moveByMeasures(
     measured(({ figures }) =>
       figures === null
         ? []
-        : FALLS.map((fall) => Math.log((kind[fall] + SHORTEST) / (figures[fall] + SHORTEST))),
+        : (isWide ? FALLS : USUAL_FALL).map((fall) =>
+            Math.log((kind[fall] + SHORTEST) / (figures[fall] + SHORTEST)),
+          ),
     );
   const brighter = (): Promise<readonly number[]> =>
     measured(({ figures }) =>
@@ -72,6 +75,7 @@ export async function moveByMeasures(
   await shifted(times, longer, TIMES);
   await shifted(pitches, higher, PITCHES);
   await tuned(tries, knobs, recording, isOver);
+  if (!isWide) return shifted(cutoffs, brighter, []);
   await shifted([...pitches, ...cutoffs], higher, [-0.7, 0.7]);
   await shifted(cutoffs, brighter, CUTOFFS);
   await shifted(pitches, higher, [-0.2, 0.2]);
