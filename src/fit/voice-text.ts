@@ -4,6 +4,7 @@
  */
 
 import type { Partial } from '../measure/pitch/partials.ts';
+import { jsonText } from '../patch/text/printable.ts';
 import { formatValue } from '../patch/units.ts';
 
 /** Noise in a band, with an envelope of its own. */
@@ -100,11 +101,11 @@ export function voiceText(
   modules.push('', `sum: { kind: mixer, ${mixed.join(', ')} }`, 'out: { kind: output }');
   cables.push('sum.out -> out.left');
   return [
-    `title: ${JSON.stringify(`Voice after ${recording}`)}`,
+    `title: ${jsonText(`Voice after ${recording}`)}`,
     'about: >',
     `  Built from a recording: ${contentsOf(shape)}.`,
     'seed: workshop',
-    ...(rack === undefined ? [] : [`rack: ${JSON.stringify(rack)}`]),
+    ...(rack === undefined ? [] : [`rack: ${jsonText(rack)}`]),
     '',
     'modules:',
     ...modules.map((line) => (line === '' ? '' : `  ${line}`)),

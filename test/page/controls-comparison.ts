@@ -132,12 +132,14 @@ export function comparisonTable(page: Page, names: readonly string[]): readonly 
         await named();
         const button = page.locator('.play');
         const text = () => button.textContent();
-        if ((await text()) === 'Stop') await button.click();
-        await seen(
-          'Stopped.',
-          () => status(page),
-          (now) => now === 'Stopped.',
-        );
+        if ((await text()) === 'Stop') {
+          await button.click();
+          await seen(
+            'Stopped.',
+            () => status(page),
+            (now) => now === 'Stopped.',
+          );
+        }
         await clipAfter(page, () => button.click());
         await seen('Stop', text, (now) => now === 'Stop');
         await button.click();

@@ -70,10 +70,13 @@ async function fits(what: string, is: unknown, should: unknown): Promise<void> {
   );
 }
 
-/** Makes an edit, so that there is something to undo and to save. */
+let edits = 0;
+
+/** Makes an edit, so that there is something to undo and to save; no two alike, since twins are not kept. */
 async function edit(page: Page): Promise<string> {
   const before = await decay(page).inputValue();
-  const value = before === '123 ms' ? '124 ms' : '123 ms';
+  edits += 1;
+  const value = `${123 + edits} ms`;
   await decay(page).fill(value);
   await decay(page).press('Enter');
   await seen(

@@ -85,7 +85,11 @@ async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Pro
     await page.getByRole('button', { name: 'Stop', exact: true }).waitFor();
     await page.getByRole('button', { name: 'Play', exact: true }).waitFor();
     await page.waitForTimeout(200);
-    const { from, samples } = await inPage<{ from: number; samples: number[] }>(
+    const { begin, from, samples } = await inPage<{
+      begin: number;
+      from: number;
+      samples: number[];
+    }>(
       page,
       `(({ when, offset, rate }) => {
         const at = Math.round(when * rate);
@@ -93,17 +97,22 @@ async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Pro
         const samples = watch.blocks
           .filter(([frame]) => frame >= first[0])
           .flatMap(([, block]) => [...block]);
-        return { from: Math.round(offset * rate) + first[0] - at, samples };
+        const begin = Math.round(offset * rate);
+        return { begin, from: begin + first[0] - at, samples };
       })(watch.starts.at(-1))`,
     );
     const compare = (late: number): Heard => {
-      const compared = Math.min(samples.length, last.length - from + late);
-      const rendered = last.subarray(from - late, from - late + compared);
-      return { compared, firstOther: rendered.findIndex((value, n) => value !== samples[n]) };
+      // Nothing is heard before it begins.
+      const silent = Math.max(0, begin - (from - late));
+      const start = from - late + silent;
+      const compared = Math.min(samples.length - silent, last.length - start);
+      const rendered = last.subarray(start, start + compared);
+      const firstOther = rendered.findIndex((value, n) => value !== samples[silent + n]);
+      return { compared, firstOther };
     };
     const heard = compare(0);
     if (heard.firstOther === -1 || again === 3) return heard;
-    const lates = Array.from({ length: Math.round(0.5 * RATE) }, (_, n) => n + 1);
+    const lates = Array.from({ length: RATE }, (_, n) => n + 1);
     if (!lates.some((late) => compare(late).firstOther === -1)) return heard;
   }
 }

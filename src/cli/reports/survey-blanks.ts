@@ -6,6 +6,7 @@ import { KINDS } from '../../modules/kinds.ts';
 import { applyEdits } from '../../patch/edit/edit.ts';
 import { readRack } from '../../patch/rack/read-rack.ts';
 import { type Entry, entryOf, type MapNode } from '../../patch/text/nodes.ts';
+import { jsonText } from '../../patch/text/printable.ts';
 import { Report } from '../../patch/text/report.ts';
 import { sourceOf } from '../../patch/text/source.ts';
 import { readYaml } from '../../patch/text/yaml.ts';
@@ -17,7 +18,7 @@ import { problemsStop, readPart } from '../read-patch.ts';
 /** The blanks as a rack file, by unit and jack. */
 export function blanksText(title: string, blanks: readonly Blank[]): string {
   const lines = [
-    `title: ${JSON.stringify(`What to measure for ${title}`)}`,
+    `title: ${jsonText(`What to measure for ${title}`)}`,
     'about: >',
     '  Write behind the colon what you found, with its unit and how far off it may be, such as',
     '  5.1 V +- 0.05 V. What stays blank stays as it is. Then: forehear survey PATCH --answers THIS --into RACK',
