@@ -132,6 +132,9 @@ async function nativeRender({ kinds, wires, rate, seconds, rounds }) {
         ),
       filter: () => [new BiquadFilterNode(context, { frequency: 2000, Q: 1 })],
       resonator: () => [new BiquadFilterNode(context, { type: 'bandpass', frequency: 200, Q: 40 })],
+      'low-pass-gate': () => [
+        new BiquadFilterNode(context, { type: 'lowpass', frequency: 800, Q: 1 }),
+      ],
       amplifier: () => [new GainNode(context, { gain: 0 })],
       ring: () => [new GainNode(context, { gain: 0 })],
       attenuator: () => [new GainNode(context, { gain: 0.5 })],
@@ -146,7 +149,11 @@ async function nativeRender({ kinds, wires, rate, seconds, rounds }) {
       output: () => [new GainNode(context, { gain: 0.1 })],
     };
     const nodes = {};
-    for (const [name, kind] of Object.entries(kinds)) if (kind in made) nodes[name] = made[kind]();
+    for (const [name, kind] of Object.entries(kinds)) {
+      if (kind in made) nodes[name] = made[kind]();
+      else if (kind !== 'multiple' && kind !== 'rhythm')
+        throw new Error(`${name}: the graph has no node for a ${kind}`);
+    }
     const gates = {};
     for (const { from, to } of wires) {
       if (kinds[from.module] === 'rhythm') gates[from.jack] ??= [gate()];
