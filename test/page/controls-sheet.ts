@@ -1109,6 +1109,8 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       name: /, scale$/,
       press: async (at, { name }) => {
         const field = page.getByLabel(name.replace(/, scale$/, ''), { exact: true });
+        // What was typed before may still be on its way, and would be taken for what the scale does.
+        await heard(page);
         const sounds = await inPage<number>(page, 'watch.sounds.length');
         const after = await beside(at, field);
         await fits('what is read out', await at.getAttribute('aria-valuetext'), after);
