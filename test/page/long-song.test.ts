@@ -68,16 +68,22 @@ interface Heard {
   /** Frames that were compared, and the first that was not as rendered; -1 if there is none. */
   readonly compared: number;
   readonly firstOther: number;
+  /** What tells why: the sources that were started, and the first samples that were heard. */
+  readonly starts: string;
+  readonly head: readonly number[];
 }
+
+/** Times that the last bar is played: a browser beside other tests is late at times, never always. */
+const PLAYS = 4;
 
 /**
  * Plays what is left of the last bars and compares it with the render, after the fade-in, from where
- * the source began in its loop. A busy machine may start a source late by some frames, of which the
- * page need not know (its clock lags behind the sound's): what equals the render so much later
- * is played once more.
+ * the source began in its loop. A busy machine may start a source late, of which the page need not
+ * know (its clock lags behind the sound's), so what is not as rendered is played once more; a page
+ * that is wrong is wrong each time.
  */
 async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Promise<Heard> {
-  for (let again = 0; ; again++) {
+  for (let plays = 1; ; plays++) {
     await inPage(page, '{ watch.blocks.length = 0; }');
     await place.focus();
     await page.keyboard.press('End');
@@ -85,10 +91,10 @@ async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Pro
     await page.getByRole('button', { name: 'Stop', exact: true }).waitFor();
     await page.getByRole('button', { name: 'Play', exact: true }).waitFor();
     await page.waitForTimeout(200);
-    const { begin, from, samples } = await inPage<{
-      begin: number;
+    const { from, samples, starts } = await inPage<{
       from: number;
       samples: number[];
+      starts: string;
     }>(
       page,
       `(({ when, offset, rate }) => {
@@ -97,23 +103,17 @@ async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Pro
         const samples = watch.blocks
           .filter(([frame]) => frame >= first[0])
           .flatMap(([, block]) => [...block]);
-        const begin = Math.round(offset * rate);
-        return { begin, from: begin + first[0] - at, samples };
+        const starts = JSON.stringify(
+          watch.starts.map(({ when, offset, now }) => ({ when, offset, now })),
+        );
+        return { from: Math.round(offset * rate) + first[0] - at, samples, starts };
       })(watch.starts.at(-1))`,
     );
-    const compare = (late: number): Heard => {
-      // Nothing is heard before it begins.
-      const silent = Math.max(0, begin - (from - late));
-      const start = from - late + silent;
-      const compared = Math.min(samples.length - silent, last.length - start);
-      const rendered = last.subarray(start, start + compared);
-      const firstOther = rendered.findIndex((value, n) => value !== samples[silent + n]);
-      return { compared, firstOther };
-    };
-    const heard = compare(0);
-    if (heard.firstOther === -1 || again === 3) return heard;
-    const lates = Array.from({ length: RATE }, (_, n) => n + 1);
-    if (!lates.some((late) => compare(late).firstOther === -1)) return heard;
+    const compared = Math.min(samples.length, last.length - from);
+    const rendered = last.subarray(from, from + compared);
+    const firstOther = rendered.findIndex((value, n) => value !== samples[n]);
+    if (firstOther === -1 || plays === PLAYS)
+      return { compared, firstOther, starts, head: samples.slice(0, 5) };
   }
 }
 
@@ -152,7 +152,7 @@ describe('a song of five minutes', () => {
       await page.keyboard.press('End');
       await page.getByLabel('Loop', { exact: true }).uncheck();
       const heard = await lastBarHeard(page, place, last);
-      expect(heard.firstOther).toBe(-1);
+      expect(heard).toMatchObject({ firstOther: -1 });
       // Most of the last bar.
       expect(heard.compared).toBeGreaterThan(1.5 * RATE);
 
