@@ -73,14 +73,14 @@ interface Heard {
   readonly head: readonly number[];
 }
 
-/** Times that the last bar is played: a browser beside other tests is late at times, never always. */
+/** Times that the last bar is played at most: see `lastBarHeard`. */
 const PLAYS = 4;
 
 /**
  * Plays what is left of the last bars and compares it with the render, after the fade-in, from where
- * the source began in its loop. A busy machine may start a source late, of which the page need not
- * know (its clock lags behind the sound's), so what is not as rendered is played once more; a page
- * that is wrong is wrong each time.
+ * the source began in its loop. Beside other tests a play was at times not as rendered from its first
+ * sample on; why is not known (a source that starts late is one cause). It is played again then: a
+ * page that is wrong is wrong each time.
  */
 async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Promise<Heard> {
   for (let plays = 1; ; plays++) {

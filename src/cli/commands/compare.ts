@@ -425,6 +425,8 @@ Examples:
   forehear compare my-hat.yaml --vary shape.release=40ms..600ms/64 --join         (after all eight)
   forehear compare my-kit.yaml --vary hat=parts/short-hat.yaml,parts/long-hat.yaml --vary seed=a,b
 
-Of several patches each is a variant, or has those of --vary; a recording stays as it is, but for its level. A range gives equal ratios; of percentages, decibels, volts and semitones, equal steps. Clips are
-loops: what rings on at the end is heard at the start. Open the page in a browser to switch between
-two of them at the same place, and to find out blind whether you can tell them apart.`;
+Of several patches each is a variant, or has those of --vary; a recording stays as it is, but for
+its level. A range gives equal ratios; of percentages, decibels, volts and semitones, equal steps.
+Clips are loops: what rings on at the end is heard at the start. Open the page in a browser to
+switch between two of them at the same place, and to find out blind whether you can tell them
+apart.`;

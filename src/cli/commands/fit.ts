@@ -444,15 +444,17 @@ that were varied. Of several hits one is chosen, and told; others are averaged w
 if they are like it.
 
 A fit does no harm. What the recording does not decide goes back to what it was, or as near to it as
-sounds the same. Where a release goes on from a decay in mode trigger, both are moved. What would add a fault or a caution to "forehear check" is given back and told. The
-distance is that of the new patch as it is written, and never more than before. Times go up to four
-times the longest hit, and settings as far as the dials of the rack.
+sounds the same. Where a release goes on from a decay in mode trigger, both are moved. What would
+add a fault or a caution to "forehear check" is given back and told. The distance is that of the new
+patch as it is written, and never more than before. Times go up to four times the longest hit, and
+settings as far as the dials of the rack.
 
 With the recording alone, a voice of at most 16 modules is built from it (its partials with their
 decays, a pitch that falls, layers of noise), with --rack of what is there, and fitted. Of several
-patches, or a folder, each channel that is heard is put in order by its kind of drum (where the sound lies,
-its width, rise, fall and tone, measured of the voice as it is), the nearest are fitted shortly, with what keeps
-each from the recording, and the first is fitted whole. A recording of another kind of drum than the voice is told.
+patches, or a folder, each channel that is heard is put in order by its kind of drum (where the
+sound lies, its width, rise, fall and tone, measured of the voice as it is), the nearest are fitted
+shortly, with what keeps each from the recording, and the first is fitted whole. A recording of
+another kind of drum than the voice is told.
 
 What is left of the difference is told as boxes of bands and time. --grow adds a layer for the largest of
 which the recording has more, in the file's own words: a struck resonator for a partial, otherwise

@@ -449,12 +449,13 @@ Examples:
   forehear measure clock.wav --as-volts 10V --channel 1 --into my-rack.yaml --jack drums.clock
   forehear measure mine.wav --against real.wav --svg map.svg
 
-Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly rises again.
-A value that cannot be trusted has a ? behind it, and is given with its reason, such as noise-floor or cut-short,
-or as unsure; --json has the reliability of each, from 0 to 1. What the
-recording suffers from is told before its hits ("defects" in --json): silence, no hit, flat tops, an offset
-or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few milliseconds. The hits
-of a recording with drift or hum are measured with both taken out, which is told ("mended" in --json).
+Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly
+rises again. A value that cannot be trusted has a ? behind it, and is given with its reason, such as
+noise-floor or cut-short, or as unsure; --json has the reliability of each, from 0 to 1. What the
+recording suffers from is told before its hits ("defects" in --json): silence, no hit, flat tops, an
+offset or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few
+milliseconds. The hits of a recording with drift or hum are measured with both taken out, which is
+told ("mended" in --json).
 
 --against gives without --as-volts a distance in dB, of one hit of each file, by weights that depend on neither: the mean
 magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames of 10 ms,
