@@ -1,8 +1,11 @@
-/** The entry of a worker: runs the tasks that it is handed. */
+/** Runs a task; the entry of a worker, which is handed them. */
 
 import { OutputError } from '../files/output-error.ts';
-import { runTask } from './run-task.ts';
+import { measureVariant } from './measure-variant.ts';
+import { nullEach } from './nulled.ts';
+import { storeVariant } from './store-variant.ts';
 import type { Result, Task } from './task.ts';
+import { writeVariant } from './write-variant.ts';
 
 /** An error loses its class on the way between threads; that a file could not be written must not. */
 export interface TaskAnswer {
@@ -18,4 +21,12 @@ export default async function work(task: Task): Promise<TaskAnswer> {
     const { path, reason, remedy, byPath } = error;
     return { refused: { path, reason, remedy, byPath } };
   }
+}
+
+/** Runs a task. @throws what reading, rendering and writing throw. */
+export async function runTask(task: Task): Promise<Result[Task['type']]> {
+  if (task.type === 'measure') return measureVariant(task);
+  if (task.type === 'store') return storeVariant(task);
+  if (task.type === 'write') return writeVariant(task);
+  return nullEach(task);
 }

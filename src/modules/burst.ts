@@ -13,9 +13,8 @@
  */
 
 import { define } from './definition.ts';
-import { pulseSamples } from './dsp/pulse-timer.ts';
 import { voltageTrigger, volts } from './facts.ts';
-import { gateLevel } from './gate-level.ts';
+import { gateLevel, pulseSamples } from './gate-output.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
 /** s. */

@@ -17,7 +17,7 @@
 
 import { define, type OutputJack } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
-import { gateLevel } from './gate-level.ts';
+import { gateLevel } from './gate-output.ts';
 import { jackIn } from './jacks.ts';
 
 const settings = {

@@ -15,7 +15,7 @@
 
 import { define } from './definition.ts';
 import { volts } from './facts.ts';
-import { gateLevel } from './gate-level.ts';
+import { gateLevel } from './gate-output.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
 export const comparator = define({

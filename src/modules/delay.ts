@@ -12,9 +12,8 @@
  */
 
 import { define } from './definition.ts';
-import { pulseSamples } from './dsp/pulse-timer.ts';
 import { voltageTrigger, volts } from './facts.ts';
-import { gateLevel } from './gate-level.ts';
+import { gateLevel, pulseSamples } from './gate-output.ts';
 import { stretched } from './gates.ts';
 import { jackIn, jackOut } from './jacks.ts';
 

@@ -19,7 +19,7 @@
 import { define } from './definition.ts';
 import { gainOfDb } from './dsp/math.ts';
 import { volts } from './facts.ts';
-import { gateLevel } from './gate-level.ts';
+import { gateLevel } from './gate-output.ts';
 import { jackIn, jackOut } from './jacks.ts';
 import { exponentialShare } from './slew.ts';
 

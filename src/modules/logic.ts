@@ -13,7 +13,7 @@
 
 import { define } from './definition.ts';
 import { voltageTrigger, volts } from './facts.ts';
-import { gateLevel } from './gate-level.ts';
+import { gateLevel } from './gate-output.ts';
 import { union, where } from './gates.ts';
 import { jackOut } from './jacks.ts';
 

@@ -16,9 +16,8 @@
  */
 
 import { define } from './definition.ts';
-import { pulseSamples } from './dsp/pulse-timer.ts';
 import { pitchVolts, voltageTrigger, volts } from './facts.ts';
-import { gateLevel } from './gate-level.ts';
+import { gateLevel, pulseSamples } from './gate-output.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
 const MOST_NOTES = 64;

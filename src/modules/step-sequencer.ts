@@ -27,7 +27,7 @@ import { define, type FormerSettings, type OutputJack, type Row } from './defini
 import { largest, smallest } from './dsp/extremes.ts';
 import { meetingAfter } from './dsp/meeting.ts';
 import { pitchVolts, voltageTrigger, volts } from './facts.ts';
-import { gateLevel } from './gate-level.ts';
+import { gateLevel } from './gate-output.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
 /** Values of a row. */

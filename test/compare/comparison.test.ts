@@ -9,9 +9,9 @@ import { type Comparison, type ComparisonRequest, compare } from '../../src/comp
 import type { Crew } from '../../src/compare/crew.ts';
 import { gridOf } from '../../src/compare/grid.ts';
 import { overview, overviewParts } from '../../src/compare/overview.ts';
-import { runTask } from '../../src/compare/run-task.ts';
 import type { Result, Task } from '../../src/compare/task.ts';
 import { readVariations } from '../../src/compare/vary.ts';
+import { runTask } from '../../src/compare/worker.ts';
 import { FONT_PX } from '../../src/output/chart/chart-svg.ts';
 import { PRINT } from '../../src/output/chart/colours.ts';
 import { close } from '../close.ts';

@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { compare } from '../../compare/comparison.ts';
 import type { Crew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
-import { runTask } from '../../compare/run-task.ts';
+import { runTask } from '../../compare/worker.ts';
 import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { patchClip, recordedClip } from '../../fit/hit-clip.ts';

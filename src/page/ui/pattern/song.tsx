@@ -9,7 +9,7 @@ import { usePlace } from '../../pieces/frames.ts';
 import { SteadyButton } from '../../pieces/steady-button.tsx';
 import type { EntryView, From, RhythmView, SongEdit, WordControl } from '../../protocol.ts';
 import { Field } from '../settings/field.tsx';
-import { isSameFrom } from '../strip/same-from.ts';
+import { isSameFrom } from '../strip/from.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Fold } from './fold.tsx';
 import { playedAt } from './played-at.ts';
