@@ -28,8 +28,8 @@
  * Deviation: all waves come 3 samples late (62 us at 48 kHz), which is what the band-limiting
  * takes; the sine waits for the others so that they stay in phase. Where sound reaches it they come some
  * 2.4 samples late, and what sound does some 4 to 7 samples late.
- * Deviation: saw and pulse ring for a few samples after a jump, by up to 2.1 V past their +-5 V, for
- * want of what lies above 20 kHz.
+ * Deviation: saw and pulse ring for a few samples after a jump, by up to 2.1 V past their +-5 V, for lack
+ * of what lies above 20 kHz.
  * Deviation: the frequency stops at 0.45 of the sample rate and, under linear FM, at 0 Hz.
  * Deviation: FM that is deeper and faster than the above has sidebands beyond twice the sample rate, and
  * they fold.

@@ -148,7 +148,7 @@ export function alsoInto(
   return withCables(split, undefined, [[{ module: name, jack: 'out-2' }, target]], place);
 }
 
-/** The patch without some cables, and without what thereby leads nowhere or gets nothing. */
+/** The patch without some cables, and without what then leads nowhere or gets nothing. */
 export function without(patch: Patch, cables: readonly Cable[]): Patch {
   const gone = new Set(cables);
   return pruned(

@@ -34,7 +34,7 @@ export const jackDoubled: Rule = {
       if (second === undefined) return [];
       const jack = jackName(second.from) === name ? second.from : second.to;
       const from = jackName(second.from) === name;
-      // Several outputs in one input are more than a want of jacks; another rule says so.
+      // Several outputs in one input are a fault of their own, which another rule tells.
       const voltages = netlist
         .at(jack)
         ?.outputs.filter(({ jack: out }) => out.facts.type === 'voltage');
