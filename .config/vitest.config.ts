@@ -25,8 +25,9 @@ export default defineConfig({
         ...shared,
         name,
         include: [...files[name]],
-        // Files of the core leave nothing behind, so that they share one load of the sources.
-        isolate: name !== 'core',
+        // Files of the core leave nothing behind, so that they share one load of the sources; those of pages
+        // share a browser, too.
+        isolate: name !== 'core' && name !== 'pages',
         // The last part has the machine to itself, after all others.
         sequence: { groupOrder: name === 'alone' ? 1 : 0 },
       },

@@ -8,14 +8,17 @@ import { expect } from 'vitest';
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
-/** Expects a page to keep them. Its own policy must let the checker in (`bypassCSP`). */
-export async function expectAccessible(page: Page): Promise<void> {
+/**
+ * Expects a page to keep them. Its own policy must let the checker in (`bypassCSP`).
+ * @param within a selector: what of it is looked at, where the rest has been.
+ */
+export async function expectAccessible(page: Page, within = 'html'): Promise<void> {
   await page.evaluate(AXE);
   // What the strip half covers after a jump counts as too small to be hit.
   await page.evaluate('scrollTo(0, 0)');
   // Told in the page, since what passes is megabytes, and in the words of violations alone.
   const { broken, kept } = (await page.evaluate(
-    `axe.run({ runOnly: ${JSON.stringify(RULES)}, resultTypes: ['violations'] })
+    `axe.run(${JSON.stringify(within)}, { runOnly: ${JSON.stringify(RULES)}, resultTypes: ['violations'] })
       .then(({ violations, passes }) => ({
         broken: violations.map(({ id, nodes }) => id + ': ' + nodes[0]?.html.slice(0, 200)),
         kept: passes.map(({ id }) => id),

@@ -6,14 +6,13 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import type { Browser } from 'playwright-core';
 import { rolldown } from 'rolldown';
-import { afterAll, beforeAll, expect, it } from 'vitest';
+import { beforeAll, expect, it } from 'vitest';
 import { Take } from '../../src/engine/take.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { PATCHES } from '../cli/run.ts';
-import { launched } from '../page/browser.ts';
+import { browsing } from '../page/browser.ts';
 import { digests } from './digests.mjs';
 
 const DIGESTS = 'regression-digests.txt';
@@ -23,12 +22,9 @@ const FILES = Object.fromEntries(
     .filter((name) => name.endsWith('.yaml'))
     .map((name) => [name, readFileSync(join(PATCHES, name), 'utf8')]),
 );
-let browser: Browser;
+const { plainPage } = browsing();
 
-beforeAll(async () => {
-  browser = await launched();
-});
-afterAll(() => browser?.close());
+beforeAll(async () => {});
 
 it('are those on record, here', async () => {
   await expect(digests({ Take, readPatch, KINDS }, FILES)).toMatchFileSnapshot(DIGESTS);
@@ -56,7 +52,7 @@ globalThis.digestsOf = (files) => digests(library, files);`
     logLevel: 'silent',
   });
   const { output } = await bundle.generate({ format: 'iife' });
-  const page = await browser.newPage();
+  const page = await plainPage();
   await page.evaluate(output[0].code);
   const given = await page.evaluate(
     (files) => (globalThis as unknown as { digestsOf(files: object): string }).digestsOf(files),

@@ -2,28 +2,23 @@
 // light, dark, narrow and on paper. Rules: WCAG 2.2 A and AA as axe-core tests them; paper sizes by ISO
 // 216 (A4) and ANSI/ASME Y14.1 (Letter).
 
-import { existsSync, writeFileSync } from 'node:fs';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { type Browser, type BrowserContextOptions, chromium, type Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import type { BrowserContextOptions, Page } from 'playwright-core';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { sheetOf } from '../../src/output/sheet/sheet.ts';
 import { sheetPage } from '../../src/output/sheet/sheet-page.ts';
 import { expectAccessible } from '../accessibility.ts';
 import { scratch } from '../cli/run.ts';
+import { browsing } from '../page/browser.ts';
 import { example, HOSTILE, hostilePatch } from './sheet-patches.ts';
 
-const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
 const LENGTH = { unit: 'bars', value: 1 } as const;
 
-let browser: Browser;
+const { plainPage } = browsing();
 let folder: string;
 
 beforeAll(async () => {
-  if (!existsSync(BROWSER))
-    throw new Error(
-      `${BROWSER} is missing: install Debian's chromium, or name another with CHROMIUM=...`,
-    );
-  browser = await chromium.launch({ executablePath: BROWSER, args: ['--no-sandbox'] });
   folder = scratch();
   const write = (name: string, html: string): void => writeFileSync(join(folder, name), html);
   // It has a part, a follower and a clock, and is small.
@@ -37,9 +32,6 @@ beforeAll(async () => {
   write('bare.html', hostile.replace(/<meta http-equiv="Content-Security-Policy"[^>]*>/, ''));
 });
 
-afterEach(() => Promise.all(browser.contexts().map((context) => context.close())));
-afterAll(() => browser?.close());
-
 interface Visit {
   readonly page: Page;
   /** What the page asked for beyond itself, and what it complained of. */
@@ -48,8 +40,7 @@ interface Visit {
 }
 
 async function visit(name: string, options: BrowserContextOptions = {}): Promise<Visit> {
-  const context = await browser.newContext(options);
-  const page = await context.newPage();
+  const page = await plainPage(options);
   const requests: string[] = [];
   const complaints: string[] = [];
   page.on('console', (message) => complaints.push(message.text()));

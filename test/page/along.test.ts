@@ -3,21 +3,16 @@
 
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { beforeAll, describe, expect, it } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { chained } from '../output/along/chained.ts';
-import { ending, folderWith, handOut, inPage, launched, listening, visit } from './browser.ts';
+import { browsing, folderWith, handOut, inPage } from './browser.ts';
 import { useAlong } from './controls-along.ts';
 
 const NAME = 'closed-hat';
 
-let browser: Browser;
-const ends = ending(() => browser);
-
-beforeAll(async () => {
-  browser = await launched();
-});
+const { visit, serve } = browsing();
 
 interface Opened {
   readonly page: Page;
@@ -29,9 +24,8 @@ async function served(text: string | undefined, options = {}): Promise<Opened> {
   const path = join(folder, `${NAME}.yaml`);
   const write = (other: string): void => writeFileSync(path, other);
   if (text !== undefined) write(text);
-  const { url, process } = await listening(folder, NAME);
-  ends.push(() => process.kill('SIGINT'));
-  const { page } = await visit(browser, url, options);
+  const { url } = await serve(folder, NAME);
+  const { page } = await visit(url, options);
   return { page, write };
 }
 
@@ -143,7 +137,7 @@ describe('ticks', () => {
     const folder = folderWith(NAME);
     const url = handOut(folder, NAME);
     const other = handOut(folder, NAME, 'other.html');
-    const { page } = await visit(browser, url);
+    const { page } = await visit(url);
     await page.locator('input[data-cable]').first().check();
     await page.reload();
     await expect.poll(async () => (await ticked(page)).length).toBe(1);

@@ -5,17 +5,13 @@
 
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import { scratch } from '../cli/run.ts';
 import { printedPages } from '../pdf.ts';
-import { handOut, inPage, launched, settled, visit } from './browser.ts';
+import { browsing, handOut, inPage, settled } from './browser.ts';
 
-let browser: Browser;
-beforeAll(async () => {
-  browser = await launched();
-});
-afterAll(() => browser?.close());
+const { visit } = browsing();
 
 const VOICES = 14;
 /** A name of forty letters. */
@@ -95,7 +91,7 @@ cables: [drums.hat -> shape.trigger, shape.out -> level.control, hiss.white -> l
 async function opened(text: string, width = 1280): Promise<Page> {
   const folder = scratch();
   writeFileSync(join(folder, 'bad.yaml'), text);
-  const { page } = await visit(browser, handOut(folder, 'bad'), {
+  const { page } = await visit(handOut(folder, 'bad'), {
     viewport: { width, height: 800 },
   });
   await settled(page);

@@ -1,18 +1,12 @@
 // What tests of pages wait for: a request that is refused must not hide that the one before it is still played.
 
-import type { Browser } from 'playwright-core';
-import { beforeAll, expect, it } from 'vitest';
-import { ending, folderWith, handOut, inPage, launched, settled, until, visit } from './browser.ts';
+import { expect, it } from 'vitest';
+import { browsing, handOutOf, inPage, settled, until } from './browser.ts';
 
-let browser: Browser;
-ending(() => browser);
-
-beforeAll(async () => {
-  browser = await launched();
-});
+const { visit } = browsing();
 
 it('settles after a change that is refused while the one before it is played', async () => {
-  const { page } = await visit(browser, handOut(folderWith('closed-hat'), 'closed-hat'));
+  const { page } = await visit(handOutOf('closed-hat'));
   await until(page, 'watch.isChecked');
   await page.getByRole('button', { name: 'Open all' }).click();
   await page.getByLabel('shape decay', { exact: true }).waitFor();

@@ -6,32 +6,92 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { copyFileSync, cpSync, existsSync, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { type Browser, type BrowserContextOptions, chromium, type Page } from 'playwright-core';
-import { afterAll, afterEach } from 'vitest';
+import {
+  type Browser,
+  type BrowserContext,
+  type BrowserContextOptions,
+  chromium,
+  type Page,
+} from 'playwright-core';
+import { type afterAll, afterEach } from 'vitest';
+import { type ServedPatch, servePatch } from '../../src/cli/served-patch.ts';
+import { readBundles } from '../../src/page/host/bundles.ts';
+import { DiagramThread } from '../../src/page/host/diagram-thread.ts';
 import { BIN, forehear, PATCHES, scratch } from '../cli/run.ts';
+import { WATCH } from './browser/watch.ts';
 
-const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
+const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
+/**
+ * The same engine, of the same package source and version, without what a window, tabs and extensions need:
+ * a page takes 0.8 s of processor time in it, 1.9 s in Chromium.
+ */
+const SHELL = '/usr/bin/chromium-headless-shell';
 
-export function launched(): Promise<Browser> {
-  if (!existsSync(BROWSER))
+/** ms after which what a hand did has been asked for, and what it set going has been too. */
+const QUIET = 300;
+
+const browsers = new Map<string, Promise<Browser>>();
+
+/**
+ * The browser that all test files of a worker share; it ends with the worker. Each visit has a context of its
+ * own, which shares nothing with others.
+ * @param isWhole Chromium as a person has it, which is otherwise its shell, if that is installed.
+ */
+export async function launched(isWhole = false): Promise<Browser> {
+  const path =
+    isWhole || process.env.CHROMIUM !== undefined || !existsSync(SHELL) ? CHROMIUM : SHELL;
+  if (!existsSync(path))
     throw new Error(
-      `${BROWSER} is missing: install Debian's chromium, or name another with CHROMIUM=...`,
+      `${path} is missing: install Debian's chromium, or name another with CHROMIUM=...`,
     );
-  return chromium.launch({ executablePath: BROWSER, args: ['--no-sandbox'] });
+  const known = await browsers.get(path);
+  if (known?.isConnected()) return known;
+  const launch = chromium.launch({ executablePath: path, args: ['--no-sandbox'] });
+  browsers.set(path, launch);
+  return launch;
+}
+
+export interface Browsing {
+  /** As {@link visit}. */
+  readonly visit: (url: string, options?: BrowserContextOptions, ready?: string) => Promise<Visit>;
+  /** A page that nothing watches. */
+  readonly plainPage: (options?: BrowserContextOptions) => Promise<Page>;
+  /** Serves the example of a folder as {@link serving} does. */
+  readonly serve: (folder: string, name: string) => Promise<ServedPatch>;
+  /** What else is to end with them. */
+  readonly ends: (() => unknown)[];
 }
 
 /**
- * What the tests of a file begin in a browser ends after each of them, and the browser after the last.
- * @returns a list for what else is to end.
+ * Pages for the tests of a file: what is opened and served ends after each test.
+ * @param closing `afterAll` where the tests go on with what was opened before them.
+ * @param isWhole as {@link launched} has it.
  */
-export function ending(browser: () => Browser | undefined): (() => void)[] {
-  const ends: (() => void)[] = [];
-  afterEach(async () => {
-    await Promise.all((browser()?.contexts() ?? []).map((context) => context.close()));
-    for (const end of ends.splice(0)) end();
+export function browsing(
+  closing: typeof afterAll | typeof afterEach = afterEach,
+  isWhole = false,
+): Browsing {
+  const ends: (() => unknown)[] = [];
+  const opened = async (options?: BrowserContextOptions): Promise<BrowserContext> => {
+    const browser = await launched(isWhole);
+    const context = await browser.newContext({ acceptDownloads: true, ...options });
+    ends.push(() => context.close());
+    return context;
+  };
+  closing(async () => {
+    // What was opened last goes first: a page before its host.
+    for (const end of ends.splice(0).reverse()) await end();
   });
-  afterAll(() => browser()?.close());
-  return ends;
+  return {
+    visit: async (url, options, ready) => visitIn(await opened(options), url, ready),
+    plainPage: async (options) => (await opened(options)).newPage(),
+    serve: async (folder, name) => {
+      const served = await serving(folder, name);
+      ends.push(() => served.close());
+      return served;
+    },
+    ends,
+  };
 }
 
 /** A folder with an example and the parts that it may need. */
@@ -51,12 +111,34 @@ export function handOut(folder: string, name: string, html = `${name}.html`): st
   return `file://${join(folder, html)}`;
 }
 
+const handOuts = new Map<string, string>();
+
+/** The hand-out of an example as it is, which is written once and only read. @returns its address. */
+export function handOutOf(name: string): string {
+  const url = handOuts.get(name) ?? handOut(folderWith(name), name);
+  handOuts.set(name, url);
+  return url;
+}
+
+const BUNDLES = readBundles(new URL('../../dist/page/', import.meta.url));
+/** For all that is served here: a diagram is drawn once. */
+const diagrams = new DiagramThread(new URL('../../dist/bin/diagram-worker.js', import.meta.url));
+
+/** Does what `forehear listen` does, in this process. */
+export async function serving(folder: string, name: string): Promise<ServedPatch> {
+  const served = await servePatch(join(folder, `${name}.yaml`), BUNDLES, (figures) =>
+    diagrams.draw(figures),
+  );
+  served.prepare();
+  return served;
+}
+
 export interface Listening {
   readonly url: string;
   readonly process: ChildProcess;
 }
 
-/** Starts `forehear listen`. */
+/** Starts `forehear listen` as a command of its own. */
 export function listening(folder: string, name: string): Promise<Listening> {
   const child = spawn(process.execPath, [BIN, 'listen', `${name}.yaml`, '--json'], { cwd: folder });
   return new Promise((resolve, reject) => {
@@ -88,9 +170,16 @@ export async function visit(
   browser: Browser,
   url: string,
   options: BrowserContextOptions = {},
+  ready?: string,
+): Promise<Visit> {
+  return visitIn(await browser.newContext({ acceptDownloads: true, ...options }), url, ready);
+}
+
+async function visitIn(
+  context: BrowserContext,
+  url: string,
   ready = '.strip .play:enabled',
 ): Promise<Visit> {
-  const context = await browser.newContext({ acceptDownloads: true, ...options });
   const page = await context.newPage();
   const complaints: string[] = [];
   const requests: string[] = [];
@@ -112,114 +201,45 @@ export function inPage<T>(page: Page, expression: string): Promise<T> {
 
 /**
  * Waits until an expression holds in the page. Playwright's own `waitForFunction` makes code of a text
- * there, which the page's policy does not allow.
+ * there, which the page's policy does not allow. The page itself looks: to be asked takes it longer.
  */
 export async function until(page: Page, expression: string): Promise<void> {
-  const end = performance.now() + 30_000;
-  while (!(await inPage<unknown>(page, expression))) {
-    if (performance.now() > end) throw new Error(`not within 30 s: ${expression}`);
-    await page.waitForTimeout(10);
-  }
+  const isSo = await inPage<boolean>(
+    page,
+    `new Promise((done, fail) => {
+      const end = performance.now() + 30_000;
+      const look = () => {
+        try {
+          if (${expression}) done(true);
+          else if (performance.now() > end) done(false);
+          else setTimeout(look, 10);
+        } catch (error) { fail(error); }
+      };
+      look();
+    })`,
+  );
+  if (!isSo) throw new Error(`not within 30 s: ${expression}`);
 }
 
-/** Waits until the engine has given the whole loop for the newest request. */
+/** Waits until the engine has given the whole loop for the newest request, and no other follows. */
 export async function settled(page: Page): Promise<void> {
-  const end = performance.now() + 60_000;
-  let before = '';
-  for (let same = 0; same < 3; ) {
-    await page.waitForTimeout(100);
-    const now = await inPage<string>(
-      page,
-      "[watch.asked, watch.wholeFor, document.querySelector('.strip .play')?.disabled].join()",
-    );
-    const [asked, whole] = now.split(',');
-    same = now === before && asked === whole ? same + 1 : 0;
-    if (same === 0 && performance.now() > end)
-      throw new Error(`not settled within 60 s: request ${asked} is asked, ${whole} is whole`);
-    before = now;
-  }
+  await inPage(
+    page,
+    `new Promise((done, fail) => {
+      const end = performance.now() + 60_000;
+      let before = '', since = 0;
+      const look = () => {
+        const { asked, wholeFor } = watch;
+        const now = [asked, wholeFor, document.querySelector('.strip .play')?.disabled].join();
+        const time = performance.now();
+        if (now !== before || asked !== wholeFor) since = time;
+        before = now;
+        if (time - since > ${QUIET}) done();
+        else if (time > end) fail(new Error('not settled within 60 s: request ' + asked + ' is asked, ' + wholeFor + ' is whole'));
+        // A change is drawn with the next frame, and may ask then.
+        else requestAnimationFrame(() => setTimeout(look, 10));
+      };
+      look();
+    })`,
+  );
 }
-
-/** Runs before anything of the page does. */
-const WATCH = `
-const watch = { starts: [], loops: [], blocks: [], asked: 0, wholeFor: 0, sounds: [], shifts: [] };
-globalThis.watch = watch;
-// Requests that a whole sound answers. One that brings none does not count: what was asked before it may
-// be on its way still.
-const asks = [];
-const takeBack = (id) => {
-  const at = asks.indexOf(id);
-  if (at >= 0) asks.splice(at, 1);
-  watch.asked = asks.at(-1) ?? 0;
-};
-
-// What no sound of the loop answers.
-const UNHEARD = ['clip', 'along', 'moves', 'figures', 'spectra', 'stroke'];
-const PlainWorker = Worker;
-globalThis.Worker = class extends PlainWorker {
-  constructor(...options) {
-    super(...options);
-    this.addEventListener('message', ({ data }) => {
-      const { type, state } = data;
-      if (type === 'refused' || type === 'failed' || (type === 'state' && state.view === undefined)) takeBack(data.id);
-      // The last that a request is answered with.
-      if (data.type === 'findings') watch.isChecked = true;
-      if (data.type !== 'sound') return;
-      const { sound, id } = data;
-      if (watch.sounds.at(-1)?.id !== id)
-        watch.sounds.push({ id, loop: new Float32Array(sound.frames), frames: sound.frames });
-      watch.sounds.at(-1).loop.set(sound.channels[0], sound.from);
-      if (sound.isWhole) watch.wholeFor = id;
-    });
-  }
-  postMessage(request) {
-    if (!UNHEARD.includes(request.type)) asks.push((watch.asked = request.id));
-    super.postMessage(request);
-  }
-};
-
-const plainStart = AudioBufferSourceNode.prototype.start;
-AudioBufferSourceNode.prototype.start = function (when, offset) {
-  // What is written down takes time, which the player has not got to spare.
-  plainStart.call(this, when, offset);
-  const now = this.context.currentTime;
-  const at = performance.now();
-  const loop = this.buffer.getChannelData(0).slice();
-  watch.loops.push(this.loop);
-  watch.starts.push({ when, offset, loop, now, at, rate: this.context.sampleRate });
-};
-
-const RECORDER = \`registerProcessor('recorder', class extends AudioWorkletProcessor {
-  process([input]) {
-    if (input[0]) this.port.postMessage([currentFrame, input[0].slice()]);
-    return true;
-  }
-});\`;
-const plainConnect = AudioNode.prototype.connect;
-AudioNode.prototype.connect = function (to, ...more) {
-  if (to instanceof AudioDestinationNode) {
-    const address = URL.createObjectURL(new Blob([RECORDER], { type: 'text/javascript' }));
-    this.context.audioWorklet.addModule(address).then(() => {
-      const recorder = new AudioWorkletNode(this.context, 'recorder', { numberOfOutputs: 0 });
-      recorder.port.onmessage = ({ data }) => watch.blocks.push(data);
-      plainConnect.call(this, recorder);
-      watch.isRecording = true;
-    }, () => {});
-  }
-  return plainConnect.call(this, to, ...more);
-};
-new MutationObserver((_, observer) => {
-  if (document.querySelector('.strip') !== null && !watch.isShown) {
-    watch.isShown = true;
-    // By the second frame the first is on the screen.
-    requestAnimationFrame(() => requestAnimationFrame(() => { watch.shown = performance.now(); }));
-  }
-  if (document.querySelector('.strip .play:enabled') === null) return;
-  watch.ready = performance.now();
-  observer.disconnect();
-}).observe(document, { subtree: true, childList: true, attributes: true });
-new PerformanceObserver((list) => {
-  for (const { value, startTime } of list.getEntries()) watch.shifts.push({ value, at: startTime });
-}).observe({ type: 'layout-shift', buffered: true });
-addEventListener('keydown', () => { watch.pressed = performance.now(); }, true);
-`;

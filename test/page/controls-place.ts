@@ -2,10 +2,10 @@
 
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import type { BrowserContextOptions, Page } from 'playwright-core';
 import { expect } from 'vitest';
 import { forehear } from '../cli/run.ts';
-import { folderWith, inPage, listening, until, visit } from './browser.ts';
+import { type Browsing, folderWith, inPage, until } from './browser.ts';
 import { heard } from './controls-sheet.ts';
 
 export const NAME = 'closed-hat';
@@ -40,16 +40,14 @@ export interface Served {
   readonly onDisk: (name: string) => string | undefined;
 }
 
-/** Serves it, and opens the page. @param ends is given what is to end with the test. */
+/** Serves it, and opens the page. */
 export async function served(
-  browser: Browser,
-  ends: (() => void)[],
+  { visit, serve }: Browsing,
   place: string,
   options: BrowserContextOptions,
 ): Promise<Served> {
-  const { url, process } = await listening(place, NAME);
-  ends.push(() => process.kill('SIGINT'));
-  const { page, complaints } = await visit(browser, url, options);
+  const { url } = await serve(place, NAME);
+  const { page, complaints } = await visit(url, options);
   await ready(page);
   const onDisk = (name: string): string | undefined => {
     const path = join(place, name);

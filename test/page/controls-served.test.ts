@@ -1,23 +1,17 @@
 // Every control of the worksheet that is served, pressed in a real browser: all of them, one after another.
 
-import type { Browser } from 'playwright-core';
-import { beforeAll, expect, it } from 'vitest';
-import { ending, launched } from './browser.ts';
+import { expect, it } from 'vitest';
+import { browsing } from './browser.ts';
 import { Controls } from './controls.ts';
 import { clipOf, FILE, folder, served, TALL } from './controls-place.ts';
 import { sheetTable } from './controls-sheet.ts';
 
-let browser: Browser;
-const ends = ending(() => browser);
-
-beforeAll(async () => {
-  browser = await launched();
-});
+const pages = browsing();
 
 // Some three hundred controls, two minutes beside other tests.
 it('every control of the worksheet that is served', { timeout: 300_000 }, async () => {
   const place = folder();
-  const { page, complaints, onDisk } = await served(browser, ends, place, TALL);
+  const { page, complaints, onDisk } = await served(pages, place, TALL);
   const table = sheetTable({ page, file: FILE, clip: clipOf(place), onDisk });
   expect(await new Controls(page).press(table)).toEqual([]);
   // The browser writes down each refusal of a name for a new file.

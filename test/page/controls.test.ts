@@ -4,22 +4,17 @@
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import type { Browser } from 'playwright-core';
-import { beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
-import { ending, handOut, inPage, launched, visit } from './browser.ts';
+import { browsing, handOut, inPage } from './browser.ts';
 import { Controls } from './controls.ts';
 import { comparisonTable } from './controls-comparison.ts';
 import { lessonTable } from './controls-lesson.ts';
 import { clipOf, FILE, folder, NAME, ran, ready, served, TALL } from './controls-place.ts';
 import { sheetTable } from './controls-sheet.ts';
 
-let browser: Browser;
-const ends = ending(() => browser);
-
-beforeAll(async () => {
-  browser = await launched();
-});
+const pages = browsing();
+const { visit } = pages;
 
 describe('the pages with clips beside them', () => {
   it.each([
@@ -30,7 +25,7 @@ describe('the pages with clips beside them', () => {
     ran(place, ...args, '-o', 'out');
     for (const colorScheme of ['light', 'dark'] as const) {
       const url = String(pathToFileURL(join(place, 'out', html)));
-      const { page } = await visit(browser, url, { ...TALL, colorScheme, bypassCSP: true });
+      const { page } = await visit(url, { ...TALL, colorScheme, bypassCSP: true });
       await page.locator('.play').click();
       await page.locator('[aria-pressed=true]').first().waitFor();
       await expectAccessible(page);
@@ -44,7 +39,7 @@ describe('every control does what it says', () => {
     ['at 200 %', { viewport: { width: 640, height: 400 }, deviceScaleFactor: 2 }],
   ])('of the worksheet %s', async (_, options) => {
     const place = folder();
-    const { page, onDisk } = await served(browser, ends, place, options);
+    const { page, onDisk } = await served(pages, place, options);
     const table = sheetTable({ page, file: FILE, clip: clipOf(place), onDisk });
     expect(await new Controls(page).press(table, true)).toEqual([]);
   });
@@ -52,7 +47,7 @@ describe('every control does what it says', () => {
   it('of the hand-out, opened from its file', async () => {
     const place = folder();
     // Not tall: one of each row is enough here, and a tall page is long to paint on a busy machine.
-    const { page, complaints, requests } = await visit(browser, handOut(place, NAME));
+    const { page, complaints, requests } = await visit(handOut(place, NAME));
     await ready(page);
     const table = sheetTable({ page, file: FILE, clip: clipOf(place) });
     expect(await new Controls(page).press(table, true)).toEqual([]);
@@ -65,7 +60,7 @@ describe('every control does what it says', () => {
     ran(place, 'compare', FILE, '--vary', 'shape.decay=20ms,60ms,200ms', '-o', 'compared');
     const path = join(place, 'compared', 'compare.html');
     const names = ['20 ms', '60 ms', '200 ms'].map((value) => `shape.decay ${value}`);
-    const { page, complaints } = await visit(browser, String(pathToFileURL(path)));
+    const { page, complaints } = await visit(String(pathToFileURL(path)));
     expect(await new Controls(page).press(comparisonTable(page, names))).toEqual([]);
     expect(complaints).toEqual([]);
   });
@@ -75,7 +70,7 @@ describe('every control does what it says', () => {
     ran(place, 'lesson', FILE, '-o', 'taught');
     const taught = join(place, 'taught');
     const path = join(taught, `${NAME}-lesson.html`);
-    const { page, complaints, requests } = await visit(browser, String(pathToFileURL(path)));
+    const { page, complaints, requests } = await visit(String(pathToFileURL(path)));
     expect(await new Controls(page).press(lessonTable(page))).toEqual([]);
     expect(complaints).toEqual([]);
     expect(requests).toEqual([]);
@@ -106,7 +101,6 @@ describe('every control does what it says', () => {
         .join(''),
     );
     const { page: opened } = await visit(
-      browser,
       String(pathToFileURL(join(taught, 'all.html'))),
       {},
       'body',

@@ -155,12 +155,13 @@ export async function seen<T>(
   holds: (value: T) => boolean,
 ): Promise<void> {
   const until = performance.now() + PATIENCE;
-  for (;;) {
+  // To look takes a browser about as long as this; what takes long is looked at less and less often.
+  for (let pause = 10; ; pause = Math.min(1.5 * pause, 60)) {
     const value = await look();
     if (holds(value)) return;
     if (performance.now() > until)
       throw new Error(`${what} was not seen, but ${JSON.stringify(value)?.slice(0, 300)}`);
-    await new Promise((done) => setTimeout(done, 15));
+    await new Promise((done) => setTimeout(done, pause));
   }
 }
 

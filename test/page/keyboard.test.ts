@@ -5,34 +5,18 @@
 
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
-import { beforeAll, describe, expect, it } from 'vitest';
+import type { BrowserContextOptions, Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
-import {
-  ending,
-  folderWith,
-  handOut,
-  inPage,
-  launched,
-  listening,
-  settled,
-  until,
-  visit,
-} from './browser.ts';
+import { browsing, folderWith, handOut, inPage, settled, until } from './browser.ts';
 import { FILE, folder, NAME } from './controls-place.ts';
 
-let browser: Browser;
-const ends = ending(() => browser);
-
-beforeAll(async () => {
-  browser = await launched();
-});
+const { visit, serve } = browsing();
 
 async function opened(options: BrowserContextOptions = {}): Promise<{ page: Page; path: string }> {
   const place = folderWith(NAME);
-  const { url, process } = await listening(place, NAME);
-  ends.push(() => process.kill('SIGINT'));
-  const { page } = await visit(browser, url, options);
+  const { url } = await serve(place, NAME);
+  const { page } = await visit(url, options);
   await until(page, 'watch.isChecked');
   return { page, path: join(place, FILE) };
 }
@@ -96,7 +80,7 @@ describe('a hat is auditioned by keyboard alone', () => {
 
 describe('no button loses the focus', () => {
   it('whatever it removes or can no longer do', async () => {
-    const { page } = await visit(browser, handOut(folder(), NAME));
+    const { page } = await visit(handOut(folder(), NAME));
     await until(page, 'watch.isChecked');
     await page.getByRole('button', { name: 'Open all' }).click();
     const field = page.getByLabel('shape decay', { exact: true });

@@ -1,22 +1,18 @@
 // What a hand does twice within one frame of the screen. The page is drawn with the next frame, so the
 // second act meets controls that were drawn before the first: it has to count all the same.
 
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { folderWith, handOut, inPage, launched, settled, until, visit } from './browser.ts';
+import { browsing, handOutOf, inPage, settled, until } from './browser.ts';
 
-let browser: Browser;
+const { visit } = browsing(afterAll);
 let page: Page;
 
 beforeAll(async () => {
-  browser = await launched();
-  const address = handOut(folderWith('two-bar-kit'), 'two-bar-kit');
-  page = (await visit(browser, address)).page;
+  page = (await visit(handOutOf('two-bar-kit'))).page;
   await settled(page);
   await inPage(page, HANDS);
 });
-
-afterAll(() => browser.close());
 
 /** Hands that need no time: all that one text says happens before anything is drawn. */
 const HANDS = `

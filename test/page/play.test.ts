@@ -2,37 +2,30 @@
 // be, and a change takes over there without a click. Everything is judged by the samples that leave for
 // the loudspeaker.
 
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import {
+  browsing,
   folderWith,
-  handOut,
+  handOutOf,
   inPage,
   type Listening,
-  launched,
   listening,
   settled,
   until,
-  visit,
 } from './browser.ts';
 
-let browser: Browser;
+// Chromium as a person has it.
+const { visit } = browsing(afterEach, true);
 let kit: string;
 let served: Listening;
 
 beforeAll(async () => {
-  browser = await launched();
-  const folder = folderWith('two-bar-kit');
-  kit = handOut(folder, 'two-bar-kit');
+  kit = handOutOf('two-bar-kit');
   // What records needs an address of its own, which a file has not.
-  served = await listening(folder, 'two-bar-kit');
+  served = await listening(folderWith('two-bar-kit'), 'two-bar-kit');
 });
-
-afterEach(() => Promise.all(browser.contexts().map((context) => context.close())));
-afterAll(async () => {
-  served?.process.kill('SIGINT');
-  await browser?.close();
-});
+afterAll(() => served?.process.kill('SIGINT'));
 
 /** s; what the player says of itself. */
 const FADE = 0.005;
@@ -116,7 +109,7 @@ function heard(page: Page): Promise<Heard> {
 
 describe('playing in Chromium', () => {
   it('plays the engine’s samples, and a change takes over at the same place without a click', async () => {
-    const { page } = await visit(browser, served.url, { bypassCSP: true });
+    const { page } = await visit(served.url, { bypassCSP: true });
     await playing(page);
     await heardUpTo(page, 0.7);
     await page.getByText('Open all').click();
@@ -157,7 +150,7 @@ describe('playing in Chromium', () => {
   });
 
   it('stops where it is, goes to a place, ends without loop, and starts quiet', async () => {
-    const { page } = await visit(browser, kit);
+    const { page } = await visit(kit);
     await settled(page);
     // −24 dB: the first thing heard is not loud.
     expect(await page.getByLabel('Volume').inputValue()).toBe('-24');

@@ -1,21 +1,16 @@
 // The built hand-out as it is printed, once its scripts have taken over: nobody can press a button on
 // paper, so it must tell all of the patch, as the page without scripts does.
 
-import { cpSync, writeFileSync } from 'node:fs';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import type { Browser } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { scratch } from '../cli/run.ts';
 import { fromPage, patchFiles } from '../output/handout.ts';
 import { printedPages } from '../pdf.ts';
-import { handOut, launched } from './browser.ts';
-
-/** The examples. */
-const PATCHES = fileURLToPath(new URL('../../patches', import.meta.url));
+import { browsing, handOut, handOutOf } from './browser.ts';
 
 const PATCH = `title: All that a rhythm has
 seed: '"b  c'
@@ -62,12 +57,7 @@ units:
     dials: { decay: { 0: 2 ms, 5: 120 ms, 10: 10 s }, attack: { 0: 0.1 ms, 10: 2 s } }
 `;
 
-let browser: Browser;
-beforeAll(async () => {
-  browser = await launched();
-});
-afterEach(() => Promise.all(browser.contexts().map((context) => context.close())));
-afterAll(() => browser?.close());
+const { plainPage } = browsing();
 
 function read(text: string): Patch {
   const { patch, problems } = readPatch(text, {
@@ -87,7 +77,7 @@ describe('the printed page of a hand-out', () => {
     const url = handOut(folder, 'all');
     // A4 between its margins: 210 mm less twice 12 mm, at the 96 px to an inch of CSS.
     const width = Math.floor((186 / 25.4) * 96);
-    const page = await browser.newPage({ viewport: { width, height: 1000 } });
+    const page = await plainPage({ viewport: { width, height: 1000 } });
     await page.goto(url);
     await page.locator('.pattern table').first().waitFor();
     await page.emulateMedia({ media: 'print' });
@@ -123,10 +113,8 @@ describe('the paper', () => {
     ['closed-hat', 'Closed hat, first idea', 2],
     ['kit-of-eight', 'Kit of eight', 10],
   ])('of %s is readable and short', async (name, title, most) => {
-    const page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-    const folder = scratch();
-    cpSync(PATCHES, folder, { recursive: true });
-    await page.goto(handOut(folder, name));
+    const page = await plainPage({ viewport: { width: 1280, height: 800 } });
+    await page.goto(handOutOf(name));
     // What stands there first, for the whole patch, and what the engine draws of what plays.
     const early = printedPages(await page.pdf({ preferCSSPageSize: true, format: 'A4' }));
     // Its charts have a line and a legend for each voice, so that a kit takes a page more until then.

@@ -3,8 +3,8 @@
 
 import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import type { BrowserContextOptions, Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import { diagramBody } from '../../src/output/sheet/diagrams.ts';
 import { readBundles } from '../../src/page/host/bundles.ts';
 import { servedPage } from '../../src/page/host/page.ts';
@@ -15,21 +15,11 @@ import { readFiles } from '../../src/page/worker/reading.ts';
 import type { PatchTexts } from '../../src/patch/texts.ts';
 import { expectAccessible } from '../accessibility.ts';
 import { PATCHES } from '../cli/run.ts';
-import { inPage, launched, settled, until, visit } from './browser.ts';
+import { browsing, inPage, settled, until } from './browser.ts';
 
 const BUNDLES = readBundles(new URL('../../dist/page/', import.meta.url));
 
-let browser: Browser;
-const servers: PageServer[] = [];
-
-beforeAll(async () => {
-  browser = await launched();
-});
-afterEach(async () => {
-  await Promise.all(browser.contexts().map((context) => context.close()));
-  await Promise.all(servers.splice(0).map((server) => server.close()));
-});
-afterAll(() => browser?.close());
+const { visit, ends } = browsing();
 
 /** An example with its parts, as it lies on the disk. */
 function filesOf(name: string): PatchTexts {
@@ -77,8 +67,9 @@ async function hosted(files: PatchTexts, options: BrowserContextOptions = {}): P
     (event) => server?.send(event),
   );
   server = await PageServer.start(0, worksheet);
-  servers.push(server);
-  const { page } = await visit(browser, server.url, options);
+  const started = server;
+  ends.push(() => started.close());
+  const { page } = await visit(server.url, options);
   const write = (next: PatchTexts): void => worksheet.take(next, readFiles(next).legible);
   return { page, server, write, allow };
 }
@@ -229,8 +220,8 @@ describe('news of the disk', () => {
       save,
       draw: async () => ({ type: 'refused', message: 'Nothing is drawn here.' }),
     });
-    servers.push(server);
-    const { page } = await visit(browser, server.url);
+    ends.push(() => server.close());
+    const { page } = await visit(server.url);
     await settled(page);
     await page.getByRole('button', { name: 'Open all' }).click();
     let count = 0;

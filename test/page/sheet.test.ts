@@ -1,43 +1,29 @@
 // The page under a hand in a real browser: settings, patterns, versions, undo, saving, the file on
 // disk; by keys alone; and to assistive technology. Rules: WCAG 2.2 A and AA as axe-core tests them.
 
-import { once } from 'node:events';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import type { BrowserContextOptions, Page } from 'playwright-core';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { HOSTILE } from '../output/sheet-patches.ts';
-import {
-  ending,
-  folderWith,
-  handOut,
-  inPage,
-  launched,
-  listening,
-  settled,
-  until,
-  visit,
-} from './browser.ts';
+import { browsing, folderWith, handOutOf, inPage, settled, until } from './browser.ts';
 
 const NAME = 'closed-hat';
 
-let browser: Browser;
+const { visit, serve } = browsing();
 let sheet: string;
-const ends = ending(() => browser);
 
 beforeAll(async () => {
-  browser = await launched();
-  sheet = handOut(folderWith(NAME), NAME);
+  sheet = handOutOf(NAME);
 });
 
 /** A page that is served beside a file of its own. */
 async function served(
   folder = folderWith(NAME),
 ): Promise<{ page: Page; file: string; complaints: string[] }> {
-  const { url, process } = await listening(folder, NAME);
-  ends.push(() => process.kill('SIGINT'));
-  const { page, complaints } = await visit(browser, url);
+  const { url } = await serve(folder, NAME);
+  const { page, complaints } = await visit(url);
   await settled(page);
   return { page, file: join(folder, `${NAME}.yaml`), complaints };
 }
@@ -52,7 +38,7 @@ const decay = (page: Page) => page.getByLabel('shape decay', { exact: true });
 
 describe('settings', () => {
   it('are typed, and what is refused stays, with the reason', async () => {
-    const { page, complaints, requests } = await visit(browser, sheet);
+    const { page, complaints, requests } = await visit(sheet);
     await opened(page);
     const before = await decay(page).inputValue();
     await decay(page).fill('80 parsecs');
@@ -74,7 +60,7 @@ describe('settings', () => {
   });
 
   it('and names are taken as typed, however soon Enter follows', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await opened(page);
     await decay(page).waitFor();
     // Within one frame, as on a machine that is busy.
@@ -101,7 +87,7 @@ describe('settings', () => {
   });
 
   it('move by arrow keys, and undo takes a run of them back as one', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await opened(page);
     const before = await decay(page).inputValue();
     const scale = page.getByLabel('shape decay, scale');
@@ -118,7 +104,7 @@ describe('settings', () => {
   });
 
   it('are found by module, kind or setting', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await settled(page);
     await page.getByRole('searchbox').fill('cutoff');
     // The closed hat has two filters.
@@ -134,7 +120,7 @@ describe('settings', () => {
 
 describe('patterns', () => {
   it('are written by clicks and by keys, and heard', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await settled(page);
     const steps = (): Promise<string> =>
       page
@@ -162,7 +148,7 @@ describe('patterns', () => {
   });
 
   it('say what a line, a step and a pattern have of their own, each a step back', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await opened(page);
     const first = page.locator('.tab tbody td[data-step="0"]').first();
     await first.click();
@@ -194,7 +180,7 @@ describe('patterns', () => {
 
 describe('the song', () => {
   it('is put in order by keys and buttons, each a step back', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await opened(page);
     const list = page.getByRole('listbox');
     const song = (): Promise<string> =>
@@ -227,7 +213,7 @@ describe('the song', () => {
 
 describe('facts, volts and answers', () => {
   it('follow the text under the hand', async () => {
-    const { page, complaints } = await visit(browser, sheet);
+    const { page, complaints } = await visit(sheet);
     await page.getByLabel('Cable 1,').check();
     await opened(page);
     const part = (name: string): Promise<string | null> =>
@@ -252,7 +238,7 @@ describe('facts, volts and answers', () => {
 
 describe('versions', () => {
   it('are kept, told apart, switched by keys and made equally loud', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await opened(page);
     await page.getByLabel('Name').fill('long');
     await page.getByLabel('Name').press('Enter');
@@ -313,7 +299,7 @@ describe('saving', () => {
   });
 
   it('hands a file out where there is no host, and warns before edits are lost', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await opened(page);
     await decay(page).fill('82 ms');
     await decay(page).press('Enter');
@@ -363,11 +349,10 @@ describe('saving', () => {
 
   it('says when the host has gone, and loses nothing', async () => {
     const folder = folderWith(NAME);
-    const { url, process } = await listening(folder, NAME);
-    const { page } = await visit(browser, url);
+    const { url, close } = await serve(folder, NAME);
+    const { page } = await visit(url);
     await opened(page);
-    process.kill('SIGINT');
-    await once(process, 'exit');
+    await close();
     await page.getByText('Forehear is not connected; it').waitFor();
     await decay(page).fill('83 ms');
     await decay(page).press('Enter');
@@ -413,7 +398,7 @@ describe('a hostile patch', () => {
 
 describe('a jack', () => {
   it('is listened to by a click in the diagram, and the mix again by another', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await settled(page);
     const jack = page.locator('[data-jack="shape.out"]').first();
     await jack.click();
@@ -439,7 +424,7 @@ describe('to everyone', () => {
   ];
 
   it.each(views)('keeps the accessibility rules: %s', async (_, options) => {
-    const { page } = await visit(browser, sheet, { ...options, bypassCSP: true });
+    const { page } = await visit(sheet, { ...options, bypassCSP: true });
     await opened(page);
     // So that the strip tells a fault, and the setting that has made it does.
     await page.getByLabel('drums gate', { exact: true }).fill('0.2 ms');
@@ -464,7 +449,7 @@ describe('to everyone', () => {
   });
 
   it('is reached by Tab alone, every control with a focus that can be seen', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await opened(page);
     await page.locator('.skip').focus();
     const seen = new Set<string>();
@@ -498,7 +483,7 @@ describe('to everyone', () => {
   });
 
   it('keeps everything where it is while the engine’s answers come in', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     const from = await inPage<number>(
       page,
       'new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))',
@@ -514,7 +499,7 @@ describe('to everyone', () => {
   });
 
   it('prints its values, and no controls', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await opened(page);
     await decay(page).fill('84 ms');
     await decay(page).press('Enter');
@@ -536,7 +521,7 @@ describe('to everyone', () => {
   });
 
   it('moves from beat to beat for who asked for less motion', async () => {
-    const { page } = await visit(browser, sheet, { reducedMotion: 'reduce' });
+    const { page } = await visit(sheet, { reducedMotion: 'reduce' });
     await settled(page);
     await page.getByRole('button', { name: 'Play' }).click();
     const places = await inPage<string[]>(

@@ -3,34 +3,21 @@
 
 import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
-import { beforeAll, describe, expect, it } from 'vitest';
-import {
-  ending,
-  folderWith,
-  handOut,
-  inPage,
-  launched,
-  listening,
-  settled,
-  until,
-  visit,
-} from './browser.ts';
+import type { BrowserContextOptions, Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
+import { browsing, folderWith, handOutOf, inPage, settled, until } from './browser.ts';
 import { Controls } from './controls.ts';
 import { heard } from './controls-sheet.ts';
 
 const NAME = 'closed-hat';
 const FILE = `${NAME}.yaml`;
 
-let browser: Browser;
-const ends = ending(() => browser);
-
-beforeAll(async () => {
-  browser = await launched();
-});
+const { visit, serve } = browsing();
 
 interface Opened {
   readonly page: Page;
+  /** The file's. */
+  readonly path: string;
   readonly write: (change: (text: string) => string) => void;
   readonly remove: () => void;
   readonly text: () => string;
@@ -47,11 +34,11 @@ async function served(
   const original = readFileSync(path, 'utf8');
   const write = (other: (text: string) => string): void => writeFileSync(path, other(original));
   write(change);
-  const { url, process } = await listening(folder, NAME);
-  ends.push(() => process.kill('SIGINT'));
-  const { page } = await visit(browser, url, options, ready);
+  const { url } = await serve(folder, NAME);
+  const { page } = await visit(url, options, ready);
   return {
     page,
+    path,
     write,
     remove: () => rmSync(path),
     text: () => readFileSync(path, 'utf8'),
@@ -100,7 +87,7 @@ describe('a file that is broken from the start', () => {
 
 describe('a file that breaks meanwhile', () => {
   it('is told of at the hand, by its own line, and what sounds can be kept', async () => {
-    const { page, write, text } = await served();
+    const { page, path, write, text } = await served();
     await settled(page);
     await openAll(page);
     write(broken);
@@ -112,7 +99,7 @@ describe('a file that breaks meanwhile', () => {
       text()
         .split('\n')
         .findIndex((one) => one.includes('noice')) + 1;
-    await expect.poll(() => refusal.textContent()).toContain(`mistake (${FILE}, line ${line})`);
+    await expect.poll(() => refusal.textContent()).toContain(`mistake (${path}, line ${line})`);
     expect(await refusal.textContent()).not.toContain('noice');
     await decay(page).press('Escape');
     // A scale and a choice refuse likewise, and stand where they were.
@@ -274,7 +261,7 @@ describe('keys', () => {
 
 describe('a jack', () => {
   it('that is listened at moves no diagram, and is what the strip draws', async () => {
-    const { page } = await visit(browser, handOut(folderWith(NAME), NAME));
+    const { page } = await visit(handOutOf(NAME));
     await until(page, 'watch.isChecked');
     await settled(page);
     const jack = page.locator('[data-jack="shape.out"]').first();
@@ -375,7 +362,7 @@ describe('a song longer than what is kept', () => {
 
 describe('on paper', () => {
   it('there is no control, and no heading over nothing', async () => {
-    const { page } = await visit(browser, handOut(folderWith(NAME), NAME));
+    const { page } = await visit(handOutOf(NAME));
     await settled(page);
     await page.emulateMedia({ media: 'print' });
     const shown = 'button, select, input:not([type=checkbox]), summary, .controls';

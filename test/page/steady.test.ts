@@ -1,17 +1,7 @@
 // Nothing that is there moves by itself while a page fills: not for who reads it on a desk, nor on a phone.
 
-import type { Browser } from 'playwright-core';
-import { beforeAll, describe, expect, it } from 'vitest';
-import {
-  ending,
-  folderWith,
-  handOut,
-  inPage,
-  launched,
-  listening,
-  until,
-  visit,
-} from './browser.ts';
+import { afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { browsing, folderWith, handOutOf, inPage, listening, until } from './browser.ts';
 
 /**
  * Web Vitals calls 0.1 of layout shift good (web.dev, "Cumulative Layout Shift"). A fifth of that is what
@@ -26,20 +16,17 @@ const NO_ENGINE = `globalThis.Worker = class {
   postMessage() {}
 };`;
 
-let browser: Browser;
-let folder: string;
+// Chromium as a person has it, since what moves is what is painted.
+const { visit, plainPage, ends } = browsing(afterEach, true);
 let sheet: string;
-const ends = ending(() => browser);
 
-beforeAll(async () => {
-  browser = await launched();
-  folder = folderWith(NAME);
-  sheet = handOut(folder, NAME);
+beforeAll(() => {
+  sheet = handOutOf(NAME);
 });
 
 /** How much moves from the first paint until the engine has said all that it has to say. */
 async function shift(url: string, width: number): Promise<number> {
-  const { page } = await visit(browser, url, { viewport: { width, height: 800 } });
+  const { page } = await visit(url, { viewport: { width, height: 800 } });
   await until(page, 'watch.isChecked');
   await until(page, "document.querySelector('[data-island=sound] .drawing') !== null");
   await until(page, "document.querySelector('[data-island=score] .timed') !== null");
@@ -53,7 +40,7 @@ describe('Layout shift', () => {
   });
 
   it('of the page of listen', async () => {
-    const { url, process } = await listening(folder, NAME);
+    const { url, process } = await listening(folderWith(NAME), NAME);
     ends.push(() => process.kill('SIGINT'));
     for (const width of WIDTHS) expect(await shift(url, width)).toBeLessThan(MOST_SHIFT);
   });
@@ -61,7 +48,7 @@ describe('Layout shift', () => {
 
 describe('The strip', () => {
   it('takes at most a fifth of a screen, enlarged or a phone’s as well', async () => {
-    const { page } = await visit(browser, sheet);
+    const { page } = await visit(sheet);
     await until(page, 'watch.isChecked');
     for (const [width, height] of [
       [1280, 800],
@@ -78,7 +65,7 @@ describe('The strip', () => {
 
 describe('A hand-out whose engine cannot run', () => {
   it('keeps its clip and its tables, and shows no controls', async () => {
-    const page = await browser.newPage();
+    const page = await plainPage();
     await page.addInitScript(NO_ENGINE);
     await page.goto(sheet);
     await page.getByText('mistake of ours').waitFor();

@@ -3,35 +3,20 @@
 
 import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { beforeAll, describe, expect, it } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { forehear } from '../cli/run.ts';
-import {
-  ending,
-  folderWith,
-  inPage,
-  launched,
-  listening,
-  settled,
-  until,
-  visit,
-} from './browser.ts';
+import { browsing, folderWith, inPage, settled, until } from './browser.ts';
 
 const NAME = 'closed-hat';
 
-let browser: Browser;
-const ends = ending(() => browser);
-
-beforeAll(async () => {
-  browser = await launched();
-});
+const { visit, serve } = browsing();
 
 async function served(options = {}): Promise<{ page: Page; folder: string; path: string }> {
   const folder = folderWith(NAME);
-  const { url, process } = await listening(folder, NAME);
-  ends.push(() => process.kill('SIGINT'));
-  const { page } = await visit(browser, url, options);
+  const { url } = await serve(folder, NAME);
+  const { page } = await visit(url, options);
   await page.getByRole('button', { name: 'Open all' }).click();
   await settled(page);
   return { page, folder, path: join(folder, `${NAME}.yaml`) };
@@ -173,7 +158,7 @@ describe('undo', () => {
     await page.mouse.down();
     await page.mouse.move(box.x + 0.5 * box.width, y);
     await settled(page);
-    // Longer than keys may take.
+    // Time is what is tried: keys a second apart are two steps back, a drag is one however long it takes.
     await page.waitForTimeout(1100);
     await page.mouse.move(box.x + 0.7 * box.width, y);
     await settled(page);

@@ -1,29 +1,18 @@
 // The voices of a kit as chapters, in a real browser: chosen, heard alone, struck, found, folded away
 // and printed; what was folded stays as it was left, over a redraw and a reload.
 
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
-import { folderWith, inPage, launched, listening, settled, until, visit } from './browser.ts';
+import { browsing, folderWith, inPage, settled, until } from './browser.ts';
 
 const NAME = 'two-bar-kit';
 
-let browser: Browser;
-const ends: (() => void)[] = [];
-
-beforeAll(async () => {
-  browser = await launched();
-});
-afterEach(async () => {
-  await Promise.all(browser.contexts().map((context) => context.close()));
-  for (const end of ends.splice(0)) end();
-});
-afterAll(() => browser?.close());
+const { visit, serve } = browsing();
 
 async function served(name = NAME, options = {}): Promise<Page> {
-  const { url, process } = await listening(folderWith(name), name);
-  ends.push(() => process.kill('SIGINT'));
-  const { page } = await visit(browser, url, { bypassCSP: true, ...options });
+  const { url } = await serve(folderWith(name), name);
+  const { page } = await visit(url, { bypassCSP: true, ...options });
   await settled(page);
   return page;
 }
@@ -164,6 +153,11 @@ describe('a chapter', () => {
     await page.locator('.found li').first().waitFor();
     await settled(page);
     await expectAccessible(page);
+    await page.getByRole('searchbox').fill('and');
+    await expect
+      .poll(() => page.locator('.found li').allTextContents())
+      .toEqual(expect.arrayContaining(['section Envelope and spectrum ']));
+    await expectAccessible(page, '.find');
   });
 });
 

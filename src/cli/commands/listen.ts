@@ -3,9 +3,6 @@
 import type { Command } from 'commander';
 import { readBundles } from '../../page/host/bundles.ts';
 import { DiagramThread } from '../../page/host/diagram-thread.ts';
-import { PageServer } from '../../page/host/server.ts';
-import { ServedWorksheet } from '../../page/host/worksheet.ts';
-import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
 import { openInBrowser } from '../open.ts';
 import {
@@ -16,8 +13,8 @@ import {
   setOption,
   wholeArgument,
 } from '../options.ts';
+import { servePatch } from '../served-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
-import { PatchWatch } from '../watch.ts';
 
 interface Options {
   port?: number;
@@ -53,38 +50,19 @@ export function register(program: Command): void {
 }
 
 async function run(file: string, options: Options): Promise<void> {
-  const { set, rack } = options;
   const bundles = readBundles(new URL('../page/', import.meta.url));
-  let server: PageServer | undefined;
-  const watch = new PatchWatch(file, {
-    set,
-    rack,
-    onChange: (seen) => {
-      if (seen instanceof Stop) worksheet.lose(seen.message);
-      else worksheet.take(seen.texts, seen.patch);
-    },
-  });
   const diagrams = new DiagramThread(new URL('./diagram-worker.js', import.meta.url));
-  const worksheet = new ServedWorksheet(
-    bundles,
-    watch.first.texts,
-    watch.first.patch,
-    (figures) => diagrams.draw(figures),
-    (event) => server?.send(event),
-  );
+  const served = await servePatch(file, bundles, (figures) => diagrams.draw(figures), options);
   try {
     await interruptible(async (signal) => {
-      server = await serve(options.port, worksheet);
-      announce(server.url, options);
+      announce(served.url, options);
       // While the person turns to the browser.
-      void worksheet.prepare();
-      worksheet.page();
+      served.prepare();
       await stopped(signal);
     });
   } finally {
-    watch.close();
     diagrams.close();
-    await server?.close();
+    await served.close();
   }
 }
 
@@ -93,19 +71,6 @@ function stopped(signal: AbortSignal): Promise<void> {
     if (signal.aborted) resolve();
     else signal.addEventListener('abort', () => resolve());
   });
-}
-
-async function serve(port: number | undefined, worksheet: ServedWorksheet): Promise<PageServer> {
-  try {
-    return await PageServer.start(port ?? 0, worksheet);
-  } catch (error) {
-    const { code, message } = error as NodeJS.ErrnoException;
-    if (code === 'EADDRINUSE' || code === 'EACCES')
-      throw wrongRequest(
-        `--port ${port}: another program has this port. Choose another, or leave --port out.`,
-      );
-    throw new Stop(EXIT.machine, `The page cannot be served: ${message}`);
-  }
 }
 
 function announce(url: string, { json, quiet, open }: Options): void {

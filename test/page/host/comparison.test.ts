@@ -4,13 +4,13 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import wavefile from 'wavefile';
 import { readProgram } from '../../../src/page/host/bundles.ts';
 import { comparisonPage } from '../../../src/page/host/comparison.ts';
 import { scratch } from '../../cli/run.ts';
-import { launched, visit } from '../browser.ts';
+import { browsing } from '../browser.ts';
 
 const BUILT = new URL('../../../dist/page/', import.meta.url);
 const HOSTILE =
@@ -87,16 +87,12 @@ describe('the page', () => {
 });
 
 describe('the page as built', () => {
-  let browser: Browser;
-  beforeAll(async () => {
-    browser = await launched();
-  });
-  afterAll(() => browser?.close());
+  const { visit } = browsing();
 
   async function opened(): Promise<{ page: Page; complaints: readonly string[] }> {
     const path = join(scratch(), 'compare.html');
     writeFileSync(path, comparisonPage(CONTENT, readProgram(BUILT, 'comparison')));
-    return visit(browser, String(pathToFileURL(path)));
+    return visit(String(pathToFileURL(path)));
   }
 
   it('shows hostile names as they are, and runs nothing of them', async () => {

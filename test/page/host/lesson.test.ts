@@ -4,15 +4,14 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import type { Lesson } from '../../../src/output/lesson/lesson-words.ts';
 import { stagesOf } from '../../../src/output/lesson/stages.ts';
 import { readProgram } from '../../../src/page/host/bundles.ts';
 import { lessonPage } from '../../../src/page/host/lesson.ts';
 import { scratch } from '../../cli/run.ts';
 import { example } from '../../compare/written.ts';
-import { launched, visit } from '../browser.ts';
+import { browsing } from '../browser.ts';
 
 const BUILT = new URL('../../../dist/page/', import.meta.url);
 const HOSTILE = '</script><script>hit = 1</script><img src=x onerror="hit = 1"> & "friends"';
@@ -35,17 +34,13 @@ function lesson(folder: string): Lesson {
 }
 
 describe('the page of a lesson', () => {
-  let browser: Browser;
-  beforeAll(async () => {
-    browser = await launched();
-  });
-  afterAll(() => browser?.close());
+  const { visit } = browsing();
 
   it('shows hostile names as they are, and runs nothing of them', async () => {
     const folder = scratch();
     const path = join(folder, 'lesson.html');
     writeFileSync(path, lessonPage(lesson(folder), folder, readProgram(BUILT, 'lesson')));
-    const { page, complaints } = await visit(browser, String(pathToFileURL(path)));
+    const { page, complaints } = await visit(String(pathToFileURL(path)));
     expect(await page.locator('h1').textContent()).toBe(`${HOSTILE}, step by step`);
     expect(await page.locator('#stage-1').textContent()).toBe(`${HOSTILE} 0`);
     // What is no sound is not heard, and the page says so.

@@ -4,15 +4,15 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Script } from 'node:vm';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import type { Page } from 'playwright-core';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { sheetOf } from '../../../src/output/sheet/sheet.ts';
 import { type Bundles, readBundles } from '../../../src/page/host/bundles.ts';
 import { handOut, servedPage } from '../../../src/page/host/page.ts';
 import type { PatchTexts } from '../../../src/patch/texts.ts';
 import { forehear, PATCHES, scratch } from '../../cli/run.ts';
 import { example, HOSTILE, hostilePatch } from '../../output/sheet-patches.ts';
-import { launched, until } from '../browser.ts';
+import { browsing, until } from '../browser.ts';
 
 const LENGTH = { unit: 'bars', value: 1 } as const;
 const DIST = new URL('../../../dist/page/', import.meta.url);
@@ -35,15 +35,12 @@ const closing = '</script>';`,
   notices: 'Copyright </pre> & others',
 };
 
-let browser: Browser;
+const { plainPage } = browsing();
 let folder: string;
 
-beforeAll(async () => {
-  browser = await launched();
+beforeAll(() => {
   folder = scratch();
 });
-afterEach(() => Promise.all(browser.contexts().map((context) => context.close())));
-afterAll(() => browser?.close());
 
 const HOSTILE_FILES: PatchTexts = {
   main: `x.yaml${HOSTILE}`,
@@ -54,8 +51,7 @@ const HOSTILE_FILES: PatchTexts = {
 async function open(html: string, complaints: string[] = [], scripts = true): Promise<Page> {
   const path = join(folder, 'page.html');
   writeFileSync(path, html);
-  const context = await browser.newContext({ javaScriptEnabled: scripts });
-  const page = await context.newPage();
+  const page = await plainPage({ javaScriptEnabled: scripts });
   page.on('console', (message) => complaints.push(message.text()));
   page.on('pageerror', ({ message }) => complaints.push(message));
   await page.goto(`file://${path}`);

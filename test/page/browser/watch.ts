@@ -1,0 +1,88 @@
+/**
+ * The script that watches a page for the tests: what is asked of the engine and what it gives, each source
+ * that starts, what leaves for the loudspeaker, and what moves on the screen.
+ */
+
+/** Runs before anything of the page does. */
+export const WATCH = `
+const watch = { starts: [], loops: [], blocks: [], asked: 0, wholeFor: 0, sounds: [], shifts: [] };
+globalThis.watch = watch;
+// Requests that a whole sound answers. One that brings none does not count: what was asked before it may
+// be on its way still.
+const asks = [];
+const takeBack = (id) => {
+  const at = asks.indexOf(id);
+  if (at >= 0) asks.splice(at, 1);
+  watch.asked = asks.at(-1) ?? 0;
+};
+
+// What no sound of the loop answers.
+const UNHEARD = ['clip', 'along', 'moves', 'figures', 'spectra', 'stroke'];
+const PlainWorker = Worker;
+globalThis.Worker = class extends PlainWorker {
+  constructor(...options) {
+    super(...options);
+    this.addEventListener('message', ({ data }) => {
+      const { type, state } = data;
+      if (type === 'refused' || type === 'failed' || (type === 'state' && state.view === undefined)) takeBack(data.id);
+      // The last that a request is answered with.
+      if (data.type === 'findings') watch.isChecked = true;
+      if (data.type !== 'sound') return;
+      const { sound, id } = data;
+      if (watch.sounds.at(-1)?.id !== id)
+        watch.sounds.push({ id, loop: new Float32Array(sound.frames), frames: sound.frames });
+      watch.sounds.at(-1).loop.set(sound.channels[0], sound.from);
+      if (sound.isWhole) watch.wholeFor = id;
+    });
+  }
+  postMessage(request) {
+    if (!UNHEARD.includes(request.type)) asks.push((watch.asked = request.id));
+    super.postMessage(request);
+  }
+};
+
+const plainStart = AudioBufferSourceNode.prototype.start;
+AudioBufferSourceNode.prototype.start = function (when, offset) {
+  // What is written down takes time, which the player has not got to spare.
+  plainStart.call(this, when, offset);
+  const now = this.context.currentTime;
+  const at = performance.now();
+  const loop = this.buffer.getChannelData(0).slice();
+  watch.loops.push(this.loop);
+  watch.starts.push({ when, offset, loop, now, at, rate: this.context.sampleRate });
+};
+
+const RECORDER = \`registerProcessor('recorder', class extends AudioWorkletProcessor {
+  process([input]) {
+    if (input[0]) this.port.postMessage([currentFrame, input[0].slice()]);
+    return true;
+  }
+});\`;
+const plainConnect = AudioNode.prototype.connect;
+AudioNode.prototype.connect = function (to, ...more) {
+  if (to instanceof AudioDestinationNode) {
+    const address = URL.createObjectURL(new Blob([RECORDER], { type: 'text/javascript' }));
+    this.context.audioWorklet.addModule(address).then(() => {
+      const recorder = new AudioWorkletNode(this.context, 'recorder', { numberOfOutputs: 0 });
+      recorder.port.onmessage = ({ data }) => watch.blocks.push(data);
+      plainConnect.call(this, recorder);
+      watch.isRecording = true;
+    }, () => {});
+  }
+  return plainConnect.call(this, to, ...more);
+};
+new MutationObserver((_, observer) => {
+  if (document.querySelector('.strip') !== null && !watch.isShown) {
+    watch.isShown = true;
+    // By the second frame the first is on the screen.
+    requestAnimationFrame(() => requestAnimationFrame(() => { watch.shown = performance.now(); }));
+  }
+  if (document.querySelector('.strip .play:enabled') === null) return;
+  watch.ready = performance.now();
+  observer.disconnect();
+}).observe(document, { subtree: true, childList: true, attributes: true });
+new PerformanceObserver((list) => {
+  for (const { value, startTime } of list.getEntries()) watch.shifts.push({ value, at: startTime });
+}).observe({ type: 'layout-shift', buffered: true });
+addEventListener('keydown', () => { watch.pressed = performance.now(); }, true);
+`;
