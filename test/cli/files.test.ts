@@ -25,7 +25,7 @@ import { planOutputs, WAV } from '../../src/cli/outputs.ts';
 import { findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';
 import { runs } from '../runs.ts';
-import { after, BIN, forehear, forehearBytes, interrupted, scratch } from './run.ts';
+import { BIN, forehear, forehearBytes, interrupted, MORE_THAN_A_PIPE, scratch } from './run.ts';
 import { definitions, FAULTY, INPUTS, type Input, workshop, writings } from './writings.ts';
 
 const isSearch = runs(1).numRuns > 1;
@@ -405,15 +405,17 @@ describe('what is read', () => {
     expect(stderr).toMatch(/^standard input: this is longer than 4 MiB/);
   });
 
-  // All at once, since what takes time is to wait.
+  // All at once, since each has to start.
   it('from standard input can be interrupted, whatever is written', async () => {
     const lines = ALL.filter(({ option }) => option !== '--svg' && option !== '--midi').map(
       ({ command, args }) =>
         [command, '-', ...args.slice(1), ...(command === 'fit' ? ['-o', 'x.yaml'] : [])] as const,
     );
-    // The pipe stays open and empty, as a terminal at which nobody types.
+    // The pipe stays open, as a terminal at which nobody types on.
     const started = performance.now();
-    const ends = await Promise.all(lines.map((line) => interrupted(workshop(), line, after(3000))));
+    const ends = await Promise.all(
+      lines.map((line) => interrupted(workshop(), line, (_, hasRead) => hasRead, MORE_THAN_A_PIPE)),
+    );
     for (const [index, { status, signal, stderr }] of ends.entries())
       expect([status, signal], `${lines[index]?.join(' ')}: ${stderr}`).not.toEqual([0, null]);
     expect(performance.now() - started).toBeLessThan(20_000);

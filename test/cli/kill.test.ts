@@ -163,6 +163,7 @@ function killed(
       cwd: folder,
       stdio: 'ignore',
     });
+    // At moments all over the run, whatever it is at then.
     const timer = setTimeout(() => child.kill(signal), ms);
     child.once('close', (status) => {
       clearTimeout(timer);

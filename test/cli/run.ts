@@ -80,18 +80,30 @@ export function lasting(ms: number, holds: () => boolean): () => boolean {
 /** Whether a command has printed a line. */
 export const hasPrinted = (stdout: string): boolean => stdout.includes('\n');
 
+/** More than a pipe holds. @see interrupted */
+export const MORE_THAN_A_PIPE = '#'.repeat(1 << 20);
+
 /**
  * Starts `forehear` and sends it a signal once it has got as far as `isTime` says.
- * @param isTime is given what it has printed so far.
+ * @param isTime is given what it has printed so far, and whether it has read `input`: of what fits into a pipe
+ *   nobody can tell.
+ * @param input goes to its standard input, which stays open.
  */
 export function interrupted(
   cwd: string,
   args: readonly string[],
-  isTime: (stdout: string) => boolean,
+  isTime: (stdout: string, hasRead: boolean) => boolean,
+  input = '',
 ): Promise<Ended> {
   return new Promise((resolve) => {
     const child = spawn(process.execPath, [BIN, ...args], { cwd });
     let stdout = '';
+    let hasRead = false;
+    // One that ends without reading breaks the pipe.
+    child.stdin.on('error', () => {});
+    child.stdin.write(input, (error) => {
+      hasRead = error == null;
+    });
     let stderr = '';
     child.stdout.on('data', (data) => {
       stdout += data;
@@ -100,7 +112,7 @@ export function interrupted(
       stderr += data;
     });
     const look = setInterval(() => {
-      if (!isTime(stdout)) return;
+      if (!isTime(stdout, hasRead)) return;
       clearInterval(look);
       child.kill('SIGINT');
     }, 50);

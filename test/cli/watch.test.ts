@@ -14,8 +14,7 @@ import {
   writeSync,
 } from 'node:fs';
 import { join } from 'node:path';
-import { setTimeout } from 'node:timers/promises';
-import { afterEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it, vi } from 'vitest';
 import { PatchWatch, type Seen } from '../../src/cli/watch.ts';
 import { KNOCK } from '../knock.ts';
 import { BIN, forehear, PATCHES, scratch } from './run.ts';
@@ -174,21 +173,26 @@ cables: [drums.hit -> knock.trigger, knock.out -> out.left]
     const file = join(cwd, 'closed-hat.yaml');
     const text = readFileSync(file, 'utf8');
     const seen: Seen[] = [];
+    vi.useFakeTimers({ toFake: ['setInterval', 'clearInterval', 'performance'] });
     const watch = new PatchWatch(file, { set: [], onChange: (now) => seen.push(now) });
     try {
       const write = openSync(file, 'w');
-      // Longer than two looks take.
-      await setTimeout(400);
+      // Several looks.
+      vi.advanceTimersByTime(400);
+      expect(seen).toEqual([]);
       writeSync(write, text.replace('seed: workshop', 'seed: other'));
       closeSync(write);
-      await expect.poll(() => seen.length, { timeout: 10_000 }).toBe(1);
+      vi.advanceTimersByTime(400);
+      expect(seen).toHaveLength(1);
       expect(seen[0]).toMatchObject({ patch: { seed: 'other' } });
       // One that stays empty is told.
       writeFileSync(file, '');
-      await expect.poll(() => seen.length, { timeout: 10_000 }).toBe(2);
+      vi.advanceTimersByTime(2000);
+      expect(seen).toHaveLength(2);
       expect(seen[1]).toHaveProperty('problems.0');
     } finally {
       watch.close();
+      vi.useRealTimers();
     }
   });
 
