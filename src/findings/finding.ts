@@ -94,7 +94,14 @@ export interface Rule {
   readonly mend?: (finding: Finding, context: Context) => Mend | undefined;
 }
 
-export type Mend = readonly Edit[] | PlannedMend | BarredMend;
+export type Mend = OneMend | MendChoice;
+
+export type OneMend = readonly Edit[] | PlannedMend | BarredMend;
+
+/** Several, the best first: the first of them that can be made, and makes nothing worse, is made. */
+export interface MendChoice {
+  readonly choice: Iterable<OneMend>;
+}
 
 /** Edits that must give one patch and no other. */
 export interface PlannedMend {

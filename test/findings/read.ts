@@ -77,7 +77,8 @@ export function editsFor(
   finding: Finding | undefined,
   context: Context,
 ): readonly Edit[] {
-  const mend = finding && rule?.mend?.(finding, context);
+  const given = finding && rule?.mend?.(finding, context);
+  const [mend] = given && 'choice' in given ? given.choice : [given];
   if (mend === undefined || 'why' in mend) return [];
   return 'edits' in mend ? mend.edits : mend;
 }

@@ -6,7 +6,7 @@ import { jackName, type Patch } from '../../patch/patch.ts';
 import { type PatchTexts, readTexts } from '../../patch/texts.ts';
 import { findingsApart, together } from '../check.ts';
 import { contextOf } from '../context.ts';
-import type { BarredMend, Context, Finding, Mend, PlannedMend } from '../finding.ts';
+import type { BarredMend, Context, Finding, Mend, OneMend } from '../finding.ts';
 import { isAsPlanned } from '../plan/planned-edits.ts';
 import { ruleNamed } from '../rules/rules.ts';
 import { firstWorse } from '../worse.ts';
@@ -27,6 +27,8 @@ export interface Barred extends BarredMend {
 
 /** Each round tries one finding. */
 const ROUNDS = 200;
+/** Of several mends of one finding, those that are looked at by a check of the whole patch. */
+const LOOKS = 4;
 
 export interface MendingOptions {
   /** Which findings are to be mended. */
@@ -62,26 +64,33 @@ export function* mending(
     const chosen = nextMend(left.filter(wanted), context, tried);
     if (chosen === undefined) break;
     const { finding, mend } = chosen;
-    const bar = (why: string): unknown => barred.set(keyOf(finding), { finding, why });
-    if ('why' in mend) {
-      bar(mend.why);
-      continue;
+    let looks = 0;
+    for (const one of 'choice' in mend ? mend.choice : [mend]) {
+      if (looks === LOOKS) break;
+      // Of several that cannot be made it is the first, and best, that is told.
+      const bar = (why: string): unknown =>
+        barred.has(keyOf(finding)) || barred.set(keyOf(finding), { finding, why });
+      const changed = 'why' in one ? one : changedBy(one, now, context.patch);
+      if ('why' in changed) {
+        bar(changed.why);
+        continue;
+      }
+      looks += 1;
+      const after = yield changed.patch;
+      const found = findingsApart(after);
+      const why = whyNoBetter(finding, left, found);
+      if (why !== undefined) {
+        bar(why);
+        continue;
+      }
+      [now, context, left] = [changed.texts, after, found];
+      // What is free now may mend what could not be mended before.
+      if ('becomes' in one) {
+        tried.clear();
+        barred.clear();
+      }
+      break;
     }
-    const changed = changedBy(mend, now, context.patch);
-    if ('why' in changed) {
-      bar(changed.why);
-      continue;
-    }
-    const after = yield changed.patch;
-    const found = findingsApart(after);
-    const why = whyNoBetter(finding, left, found);
-    if (why !== undefined) {
-      bar(why);
-      continue;
-    }
-    [now, context, left] = [changed.texts, after, found];
-    // What is free now may mend what could not be mended before.
-    if ('becomes' in mend) tried.clear();
   }
   const still = new Set(left.map(keyOf));
   return {
@@ -101,9 +110,13 @@ function nextMend(
     if (tried.has(key)) continue;
     tried.add(key);
     const mend = ruleNamed(finding.rule)?.mend?.(finding, context);
-    if (mend !== undefined && (!('length' in mend) || mend.length > 0)) return { finding, mend };
+    if (mend !== undefined && !isEmpty(mend)) return { finding, mend };
   }
   return undefined;
+}
+
+function isEmpty(mend: Mend): boolean {
+  return 'length' in mend && mend.length === 0;
 }
 
 function keyOf({ rule, jack, message }: Finding): string {
@@ -117,7 +130,7 @@ interface Changed {
 
 /** The files with a mend in them, and the patch that they give; why there is none where there is not. */
 function changedBy(
-  mend: readonly Edit[] | PlannedMend,
+  mend: Exclude<OneMend, BarredMend>,
   texts: PatchTexts,
   before: Patch,
 ): Changed | BarredMend {

@@ -2,14 +2,15 @@
 
 import type { Net } from '../../electrical/nets.ts';
 import type { NumberSpec } from '../../modules/definition.ts';
-import type { Edit } from '../../patch/edit/edit.ts';
 import type { JackRef, Patch, PatchModule } from '../../patch/patch.ts';
 import { fixedText } from '../../patch/rack/with-rack.ts';
-import { formatValue } from '../../patch/units.ts';
+import { formatBriefly } from '../../patch/units.ts';
 import { barredByRack, isFixedByRack } from '../by-rack.ts';
 import type { BarredMend, Context, Finding, Mend } from '../finding.ts';
 import { wire } from '../words.ts';
+import { markFor } from './dial-mark.ts';
 import { pastTheEnd, rangeOf, unitOf } from './off-the-dial.ts';
+import { setTo } from './set-to.ts';
 
 /** Settings that an output's high volts are in proportion to, by what kinds call them. */
 const LEVEL_SETTINGS = ['level', 'peak', 'accent-level'];
@@ -21,15 +22,15 @@ export interface Raise {
   readonly module: PatchModule;
   readonly setting: string;
   readonly value: number;
-  /** With its unit. */
-  readonly text: string;
+  /** With its unit, and its place on the dial where the rack has measured one. */
+  readonly said: string;
 }
 
 /** Edits that raise the level so that the input fires with room to spare, or why the rack lets none. */
 export function raiseLevel(finding: Finding, context: Context): Mend | undefined {
   const raise = finding.jack && raisedOrBarred(finding.jack, context);
   if (raise === undefined || 'why' in raise) return raise;
-  return setTo(raise.module, raise.setting, raise.text);
+  return setTo(raise.module, raise.setting, raise.value, context.patch);
 }
 
 /**
@@ -130,21 +131,12 @@ function higher(
   const dial = unit?.dials.get(setting);
   const most = Math.min(spec.max, dial === undefined ? spec.max : rangeOf(dial).high);
   if (unit !== undefined && least > most) return { why: pastTheEnd(module, setting, unit, least) };
-  // To the next half volt or ten percent above, as one would turn it.
+  // To the next half volt or ten percent above, as one would turn it; on a dial to the next mark.
   const step = spec.type === 'percent' ? 0.1 : 0.5;
-  const value = Math.min(Math.ceil(least / step - 1e-9) * step, most);
-  return { module, setting, value, text: formatValue(value, spec.type) };
-}
-
-/** Edits that give a setting another value, wherever the file gives it now. */
-export function setTo(
-  module: PatchModule,
-  setting: string,
-  text: string,
-): readonly Edit[] | undefined {
-  const place = module.settingPlaces.get(setting);
-  if (place === undefined) return [{ type: 'add-setting', place: module.place, setting, text }];
-  // What the command line set, no edit of the file changes.
-  if (place.file === '--set') return undefined;
-  return [{ type: 'replace-text', place, text }];
+  const round = Math.min(Math.ceil(least / step - 1e-9) * step, most);
+  const isDialled = module.dials?.has(setting) === true;
+  const mark = dial && markFor(dial, isDialled ? least : round);
+  const value = isDialled && mark !== undefined ? mark.value : round;
+  const beside = mark === undefined ? '' : ` (${mark.text})`;
+  return { module, setting, value, said: `${formatBriefly(value, spec.type)}${beside}` };
 }

@@ -3,12 +3,11 @@
 import type { Net } from '../../electrical/nets.ts';
 import type { Span } from '../../modules/definition.ts';
 import type { PatchModule } from '../../patch/patch.ts';
-import { formatValue } from '../../patch/units.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { barredByRack } from '../by-rack.ts';
 import type { Context, Mend } from '../finding.ts';
 import { wire } from '../words.ts';
-import { setTo } from './raise-level.ts';
+import { setTo } from './set-to.ts';
 
 /** Edits that set a rhythm module's gate; undefined where a pattern or a step has a gate of its own. */
 export function setGate(net: Net, seconds: number, { netlist, patch }: Context): Mend | undefined {
@@ -17,7 +16,7 @@ export function setGate(net: Net, seconds: number, { netlist, patch }: Context):
   const module = commonGate(net, netlist);
   if (module === undefined) return undefined;
   const span: Span = { unit: 'seconds', value: seconds };
-  return setTo(module, 'gate', formatValue(span, 'span'));
+  return setTo(module, 'gate', span, patch);
 }
 
 /** What decides how long the gates on a net are, as the cause of findings. */

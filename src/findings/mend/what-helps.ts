@@ -83,9 +83,9 @@ function whatHelps({ net, inputs, low, high }: NetLevels, context: Context): rea
   };
   const raise = jack && raiseFor(jack, context);
   if (raise !== undefined) {
-    const { module, setting, value, text } = raise;
+    const { module, setting, value, said } = raise;
     if (helps(withSetting(patch, module, setting, value)))
-      found.push(`set ${setting} of ${module.name} to ${text}`);
+      found.push(`set ${setting} of ${module.name} to ${said}`);
   }
 
   // Those that load it most stay, so that it is enough whichever are taken off. Fewer are never worse.

@@ -17,7 +17,7 @@ import { followingMoves } from './following-moves.ts';
 import { leavingMoves } from './leaving-moves.ts';
 import { isFree, type Move } from './move.ts';
 import { offRack } from './off-rack.ts';
-import { cheapestWay, type WayFound } from './search.ts';
+import { type WayFound, waysByCost } from './search.ts';
 import { sharingMoves } from './sharing-moves.ts';
 import { CABLES, type Shortage, shortageOf, total } from './shortage.ts';
 import { triggerMoves } from './trigger-moves.ts';
@@ -29,6 +29,8 @@ export interface Plan {
   readonly lacking: number;
   /** With what there is; undefined where nothing helps. */
   readonly cheapest: WayFound | undefined;
+  /** All that cost nothing that is heard, what is least to be done first; each is searched for when asked for. */
+  readonly free: () => Iterable<WayFound>;
   /** With one module more, and then at no cost that is heard: each kind that would do. */
   readonly withOneMore: readonly { readonly unit: Unit; readonly way: WayFound }[];
   /** By leaving out whole voices, and what costs nothing. */
@@ -60,6 +62,7 @@ function planOn(context: Context, rack: Rack): Plan {
       rack,
       lacking,
       cheapest: undefined,
+      free: () => [],
       withOneMore: [],
       leaving: undefined,
       forKind: () => undefined,
@@ -73,23 +76,28 @@ function planOn(context: Context, rack: Rack): Plan {
     ...leaving,
   ];
   const free = all.filter(({ cost }) => isFree(cost));
-  const search = (
+  const searchAll = (
     moves: readonly Move[],
     on: Rack = rack,
     lackOf = (patch: Patch): Shortage => shortageOf(patch, on),
-  ): WayFound | undefined =>
-    cheapestWay(
+  ): Iterable<WayFound> =>
+    waysByCost(
       before,
       lackOf,
       moves,
       (patch) => isHeard(patch) && firesAsBefore(before, patch, on),
     );
+  const search = (...of: Parameters<typeof searchAll>): WayFound | undefined => {
+    const [first] = searchAll(...of);
+    return first;
+  };
   const cheapest = search(all);
   const isEnough = cheapest !== undefined && isFree(cheapest.cost);
   return {
     rack,
     lacking,
     cheapest,
+    free: () => searchAll(free),
     withOneMore: isEnough ? [] : oneMore(shortage, rack, context, (on) => search(free, on)),
     leaving: search([...free, ...leaving.filter(({ action }) => action === 'leave-out')]),
     forKind: (kind) =>

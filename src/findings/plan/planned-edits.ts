@@ -6,14 +6,14 @@
 import { type Edit, fileOf } from '../../patch/edit/edit.ts';
 import { type Cable, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { formatValue, type PlainSpec } from '../../patch/units.ts';
-import type { BarredMend, Context, Finding, Mend } from '../finding.ts';
-import { setTo } from '../mend/raise-level.ts';
+import type { BarredMend, Context, Finding, Mend, OneMend } from '../finding.ts';
+import { setTo } from '../mend/set-to.ts';
 import { localName } from '../words.ts';
 import { isFree } from './move.ts';
 import { offRack } from './off-rack.ts';
-import { planFor } from './plan.ts';
+import { type Plan, planFor } from './plan.ts';
 
-/** The cheapest way out of a rack that is short, if it costs nothing that is heard. */
+/** The ways out of a rack that is short that cost nothing that is heard, if the cheapest does. */
 export function carriedOut({ fix }: Finding, context: Context): Mend | undefined {
   const { patch } = context;
   const plan = planFor(context);
@@ -24,9 +24,15 @@ export function carriedOut({ fix }: Finding, context: Context): Mend | undefined
       why: `no way out costs nothing, so that which it is to be is for you to say: ${ways}`,
     };
   }
-  const becomes = plan.cheapest.patch;
-  const edits = editsTo(becomes, offRack(patch, plan.rack));
-  return 'why' in edits ? edits : { ...edits, becomes };
+  return { choice: inFiles(plan, offRack(patch, plan.rack)) };
+}
+
+/** Each way that costs nothing as changes of the files, or what of them is in its way. */
+function* inFiles({ free }: Plan, before: Patch): Generator<OneMend> {
+  for (const { patch: becomes } of free()) {
+    const edits = editsTo(becomes, before);
+    yield 'why' in edits ? edits : { ...edits, becomes };
+  }
 }
 
 /** Whether a patch, once read, is the planned one. */
@@ -107,7 +113,7 @@ function editsTo(after: Patch, before: Patch): { readonly edits: readonly Edit[]
       });
   for (const module of after.modules) {
     const old = was.get(module.name);
-    const set = old === undefined ? added(module, files) : changedSettings(old, module);
+    const set = old === undefined ? added(module, files) : changedSettings(old, module, before);
     if (set === undefined)
       return { why: `the settings of ${module.name} do not stand in the files` };
     for (const edit of set) edits.push(edit);
@@ -133,13 +139,17 @@ function added(module: PatchModule, files: Files): readonly Edit[] | undefined {
 }
 
 /** The settings that a plan gives other values, or says where the unit of the rack has said them before. */
-function changedSettings(old: PatchModule, module: PatchModule): readonly Edit[] | undefined {
+function changedSettings(
+  old: PatchModule,
+  module: PatchModule,
+  before: Patch,
+): readonly Edit[] | undefined {
   const edits: Edit[] = [];
   for (const setting of Object.keys(module.settings)) {
     const isOther = module.settings[setting] !== old.settings[setting];
     const isSaid = module.settingPlaces.has(setting) && !old.settingPlaces.has(setting);
     if (!isOther && !isSaid) continue;
-    const set = setTo(old, setting, textOf(module, setting));
+    const set = setTo(old, setting, module.settings[setting], before);
     if (set === undefined) return undefined;
     for (const edit of set) edits.push(edit);
   }

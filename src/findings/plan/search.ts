@@ -32,18 +32,18 @@ interface Node {
 }
 
 /**
- * Finds it.
+ * Finds it, and after it the next; none has all the moves of one before it. Ends where there are no more,
+ * or none was found among so many.
  * @param patch off its rack.
  * @param lackOf what is lacking for a patch.
  * @param isGood whether a patch that fits also does what it should.
- * @returns undefined if there is none, or none was found among so many.
  */
-export function cheapestWay(
+export function* waysByCost(
   patch: Patch,
   lackOf: (patch: Patch) => Shortage,
   moves: readonly Move[],
   isGood: (patch: Patch) => boolean,
-): WayFound | undefined {
+): Generator<WayFound, undefined> {
   const open: Node[] = [{ chosen: [], patch, cost: sumOf([]), farness: 0 }];
   const seen = new Set<string>();
   const most = MOST_WORK / patch.modules.length;
@@ -56,7 +56,7 @@ export function cheapestWay(
     const shortage = lackOf(node.patch);
     if (total(shortage) === 0) {
       if (isGood(node.patch))
-        return { moves: node.chosen.map((index) => moves[index] as Move), ...node };
+        yield { moves: node.chosen.map((index) => moves[index] as Move), ...node };
       continue;
     }
     const isOpen = (index: number): boolean =>

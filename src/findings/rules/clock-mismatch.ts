@@ -10,7 +10,7 @@ import { formatValue } from '../../patch/units.ts';
 import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setTo } from '../mend/raise-level.ts';
+import { setTo } from '../mend/set-to.ts';
 import { within } from '../spoken.ts';
 import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { clockInputs } from '../triggers/clock-inputs.ts';
@@ -78,7 +78,7 @@ export const clockMismatch: Rule = {
   mend({ jack, figures }, { patch, netlist }): readonly Edit[] | undefined {
     const follower = patch.modules.find(({ name }) => name === jack?.module);
     if (follower !== undefined && typeof figures.playsBpm === 'number')
-      return setTo(follower, 'tempo', formatValue(figures.playsBpm, 'tempo'));
+      return setTo(follower, 'tempo', figures.playsBpm, patch);
     const net = jack && netlist.at(jack);
     const [output] = net?.outputs ?? [];
     const rhythm = output?.module;
@@ -90,7 +90,7 @@ export const clockMismatch: Rule = {
       return undefined;
     const expects = clockInputs(patch, follower)?.expects;
     if (ownClocks(rhythm) || expects === undefined) return undefined;
-    return setTo(rhythm, 'clock', formatValue(expects, 'rate'));
+    return setTo(rhythm, 'clock', expects, patch);
   },
 };
 

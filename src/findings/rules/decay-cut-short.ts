@@ -3,7 +3,7 @@
 import type { Edit } from '../../patch/edit/edit.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setTo } from '../mend/raise-level.ts';
+import { setTo } from '../mend/set-to.ts';
 import { inTime, share, within } from '../spoken.ts';
 import { levelAt, type Shape } from '../triggers/course.ts';
 import { inPercent, placeAtJack } from '../words.ts';
@@ -70,7 +70,9 @@ export const decayCutShort: Rule = {
 
   mend({ jack }, { patch }): readonly Edit[] | undefined {
     const module = patch.modules.find(({ name }) => name === jack?.module);
-    return module && setTo(module, 'release', settingText(module, 'decay'));
+    return (
+      module && setTo(module, 'release', module.settings.decay, patch, settingText(module, 'decay'))
+    );
   },
 };
 

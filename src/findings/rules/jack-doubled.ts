@@ -3,7 +3,7 @@
 import type { Edit } from '../../patch/edit/edit.ts';
 import { type Cable, type JackRef, jackName, type Patch } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setTo } from '../mend/raise-level.ts';
+import { setTo } from '../mend/set-to.ts';
 import { freshName, listed, localName } from '../words.ts';
 
 /** Jacks of the smallest multiple. */
@@ -113,7 +113,7 @@ function toFreeJack(
     return undefined;
   const name = `${localName(module.name)}.${free?.name ?? `out-${count}`}`;
   const isFrom = jackName(second.from) === jackName(jack);
-  const more = free === undefined ? setTo(module, 'jacks', String(count + 1)) : [];
+  const more = free === undefined ? setTo(module, 'jacks', count + 1, patch) : [];
   return (
     more && [
       ...more,

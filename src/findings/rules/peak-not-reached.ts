@@ -4,7 +4,7 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setTo } from '../mend/raise-level.ts';
+import { setTo } from '../mend/set-to.ts';
 import { inTime, share, within } from '../spoken.ts';
 import { inVolts, placeAtJack } from '../words.ts';
 
@@ -79,6 +79,6 @@ export const peakNotReached: Rule = {
 
   mend({ jack }, { patch }): readonly Edit[] | undefined {
     const module = patch.modules.find(({ name }) => name === jack?.module);
-    return module?.settings.mode === 'gate' ? setTo(module, 'mode', 'trigger') : undefined;
+    return module?.settings.mode === 'gate' ? setTo(module, 'mode', 'trigger', patch) : undefined;
   },
 };

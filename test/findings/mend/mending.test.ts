@@ -186,3 +186,52 @@ describe('the mended patch', () => {
     expect(mend(shipped(name)).text).toBe(shipped(name));
   });
 });
+
+/** On a rack whose drums give what a dial says, at positions 0, 4 and 10. */
+function onDial(level: string, table: readonly number[]) {
+  const texts = {
+    [MAIN]: `rack: own.yaml
+modules:
+  drums: { kind: rhythm, level: ${level}, channels: [hat], patterns: { a: { hat: "x-x-" } } }
+  shape: { kind: envelope }
+  hiss: { kind: noise }
+  level: { kind: amplifier }
+  out: { kind: output }
+cables: [drums.hat -> shape.trigger, shape.out -> level.control, hiss.white -> level.in, level.out -> out.left]
+`,
+    'own.yaml': `units:
+  drums: { kind: rhythm, dials: { level: { 0: ${table[0]} V, 4: ${table[1]} V, 10: ${table[2]} V } } }
+  shape: { kind: envelope }
+  hiss: { kind: noise }
+  level: { kind: amplifier }
+  out: { kind: output }
+`,
+  };
+  const patch = patchFrom(texts[MAIN] as string, texts);
+  const after = mended(patch, { main: MAIN, set: [], texts });
+  return {
+    fix: check(patch).find(({ rule }) => rule === 'level-too-low')?.fix,
+    level: /level: ([^,]*),/.exec(after.texts.texts[MAIN] as string)?.[1],
+    left: after.left.map(({ rule }) => rule).filter((rule) => rule.startsWith('level')),
+  };
+}
+
+describe('a setting that is given as the position of a dial', () => {
+  it.each([
+    // 3.28 V is 1.3 times the threshold of 2.5 V behind 1 kohm into 100 kohm, by hand: 4 + 6 (3.28 - 2) / 6 = 5.28.
+    ['rising', 'dial 2', [1, 2, 8], 'dial 5.3'],
+    // 4 + 6 (8 - 3.28) / 6 on the way down from 8 V to 2 V: 8.72, and the mark before it, which gives more.
+    ['falling', 'dial 10', [9, 8, 2], 'dial 8.7'],
+  ] as const)('stays one on a dial that is %s', (_, level, table, wanted) => {
+    const outcome = onDial(level, table);
+    expect(outcome.level).toBe(wanted);
+    expect(outcome.left).toEqual([]);
+    expect(outcome.fix).toContain(`(${wanted})`);
+  });
+
+  it('is none where the file gives a voltage, and the advice says both', () => {
+    const outcome = onDial('2 V', [1, 2, 8]);
+    expect(outcome.level).toBe('3.5 V');
+    expect(outcome.fix).toBe('Set level of drums to 3.5 V (dial 5.5).');
+  });
+});

@@ -110,11 +110,43 @@ describe('a way out that costs nothing', () => {
     expect(after['test.yaml']).toBe(MAIN.replace('out.left]', 'out.left, ]'));
   });
 
-  it('takes nothing out that another file has set, and says so', () => {
-    const set = MAIN.replace('one: one.yaml', 'one: { file: one.yaml, set: { adapt.level: 4 V } }');
-    const { changed, barred } = mend({ 'test.yaml': set, 'own.yaml': rack(13, SHORT) });
+  it('takes nothing out that another file has set, and takes the next way', () => {
+    const first = 'one: { file: one.yaml, set: { adapt.level: 4 V } }';
+    const set = MAIN.replace('one: one.yaml', first);
+    const { after, changed, barred, left } = mend({
+      'test.yaml': set,
+      'own.yaml': rack(13, SHORT),
+    });
+    expect(barred).toEqual([]);
+    expect(left).toEqual([]);
+    expect(changed).toEqual(['two.yaml']);
+    expect(after['two.yaml']).not.toContain('adapt');
+  });
+
+  it('says what is in the way of the best where each has something in its way', () => {
+    const both = MAIN.replace(
+      'one: one.yaml',
+      'one: { file: one.yaml, set: { adapt.level: 4 V } }',
+    ).replace('two: two.yaml', 'two: { file: two.yaml, set: { adapt.level: 4 V } }');
+    const { changed, barred } = mend({ 'test.yaml': both, 'own.yaml': rack(13, SHORT) });
     expect(changed).toEqual([]);
     expect(barred[0]?.why).toContain('adapt');
+  });
+
+  it('is another where a file that is in the patch twice would have to change', () => {
+    // The two of one file come first in the patch, and what could be done about them costs as little.
+    const third = MAIN.replace('two: two.yaml }', 'two: one.yaml, own: two.yaml }')
+      .replace('[a, b]', '[a, b, c]')
+      .replace('b: "-x-x"', 'b: "-x-x", c: "x--x"')
+      .replace('drums.b ->', 'drums.c -> own.wire.in, own.level.out -> mix.in-3, drums.b ->');
+    const owned = rack(99, SHORT.replace('converter }', 'converter, count: 2 }'))
+      .replace('switch }', 'switch } }\n  more: { kind: envelope, fixed: { trigger: switch }')
+      .replaceAll('count: 2', 'count: 3')
+      .replace('converter, count: 3', 'converter, count: 2');
+    const { after, changed, left } = mend({ 'test.yaml': third, 'own.yaml': owned });
+    expect(left).toEqual([]);
+    expect(changed).toEqual(['two.yaml']);
+    expect(after['two.yaml']).toContain('trigger: voltage');
   });
 });
 
