@@ -94,9 +94,12 @@ export function followedVoice(hats: string, tab: string, wanted: Wanted = {}): s
   });
 }
 
+/** Files beside the patch, such as its rack. */
+type Files = Readonly<Record<string, string>>;
+
 /** What the check says of a patch by one rule. */
-export function by(rule: string, text: string): readonly Finding[] {
-  return check(patchFrom(text)).filter((finding) => finding.rule === rule);
+export function by(rule: string, text: string, files: Files = {}): readonly Finding[] {
+  return check(patchFrom(text, files)).filter((finding) => finding.rule === rule);
 }
 
 /** Faults and cautions, as `rule severity`. */
@@ -118,12 +121,13 @@ export function rendered(
   text: string,
   jacks: readonly string[],
   seconds?: number,
+  files: Files = {},
 ): { readonly volts: readonly Float64Array[]; readonly mix: readonly Float64Array[] } {
   const probes = jacks.map((name): JackRef => {
     const [module = '', jack = ''] = name.split('.');
     return { module, jack };
   });
-  const take = new Take(patchFrom(text), {
+  const take = new Take(patchFrom(text, files), {
     sampleRate: RATE,
     length: seconds === undefined ? { unit: 'song' } : { unit: 'seconds', value: seconds },
     tail: { unit: 'seconds', value: 0 },

@@ -10,7 +10,11 @@ import { wire } from '../words.ts';
 import { setTo } from './set-to.ts';
 
 /** Edits that set a rhythm module's gate; undefined where a pattern or a step has a gate of its own. */
-export function setGate(net: Net, seconds: number, { netlist, patch }: Context): Mend | undefined {
+export function setGate(
+  net: Net,
+  seconds: number,
+  { netlist, patch }: Pick<Context, 'netlist' | 'patch'>,
+): Mend | undefined {
   const shaped = pulsesBehind(net, netlist.at).fixed;
   if (shaped !== undefined) return barredByRack(shaped, 'width', patch);
   const module = commonGate(net, netlist);
@@ -26,7 +30,7 @@ export function gateCause(net: Net, { netlist }: Pick<Context, 'netlist'>): stri
 }
 
 /** The rhythm module whose one setting decides the gates on a net. */
-function commonGate(net: Net, { at }: Context['netlist']): PatchModule | undefined {
+export function commonGate(net: Net, { at }: Context['netlist']): PatchModule | undefined {
   const { module } = pulsesBehind(net, at);
   if (module === undefined) return undefined;
   const { patterns } = rhythmSettings(module.settings);
@@ -36,15 +40,17 @@ function commonGate(net: Net, { at }: Context['netlist']): PatchModule | undefin
   return own ? undefined : module;
 }
 
-interface Behind {
+export interface Behind {
   /** The rhythm module whose gates a net carries. */
   readonly module?: PatchModule;
   /** The net whose pulses are as long as the rack says, whatever starts them. */
   readonly fixed?: Net;
+  /** What gives pulses of a length of its own, such as a pulse module. */
+  readonly shaper?: PatchModule;
 }
 
 /** What decides how long the pulses on a net are, at most through converters. */
-function pulsesBehind(start: Net, at: Context['netlist']['at']): Behind {
+export function pulsesBehind(start: Net, at: Context['netlist']['at']): Behind {
   const seen = new Set<Net>();
   for (let net: Net | undefined = start; net !== undefined && !seen.has(net); ) {
     seen.add(net);
@@ -53,6 +59,8 @@ function pulsesBehind(start: Net, at: Context['netlist']['at']): Behind {
     const { module, jack } = output;
     if (jack.facts.stage !== undefined && jack.facts.stage.width > 0) return { fixed: net };
     if (module.definition.role === 'score') return jack.signal === 'gate' ? { module } : {};
+    if (module.definition.gates !== undefined && 'length' in module.settings)
+      return { shaper: module };
     if (module.definition.kind !== 'trigger-converter') return {};
     const input = jack.name === 'switch-out' ? 'voltage-in' : 'switch-in';
     net = at({ module: module.name, jack: input });

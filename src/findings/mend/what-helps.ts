@@ -145,7 +145,12 @@ function isEnough(patch: Patch, inputs: readonly JackRef[], tolerance: number): 
   });
 }
 
-function withSetting(patch: Patch, module: PatchModule, setting: string, value: number): Patch {
+export function withSetting(
+  patch: Patch,
+  module: PatchModule,
+  setting: string,
+  value: unknown,
+): Patch {
   const settings = { ...module.settings, [setting]: value };
   const unit = patch.owned?.units.find(({ name }) => name === module.unit?.name);
   const changed = { ...module, settings, jacks: jacksOn(module.definition, settings, unit) };

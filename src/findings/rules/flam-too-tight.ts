@@ -2,7 +2,8 @@
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { gateCause, setGate } from '../mend/rhythm-gate.ts';
+import { adviceApart, keptApart } from '../mend/apart.ts';
+import { gateCause } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
 import { courseOf, shapeOf } from '../triggers/course.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
@@ -44,7 +45,7 @@ export const flamTooTight: Rule = {
             `${drivers(net)} is still high ${inTime(gap)} after the stroke before at ` +
             `${share(lost.length, tight.length, 'close stroke')}${within(span)} (first in ${inPlace(first)}): ` +
             `${inputsOf(group)} ${group.length > 1 ? 'hear' : 'hears'} one stroke instead of two.`,
-          fix: `Make the gate shorter than ${inTime(gap)}, or set the strokes wider apart.`,
+          fix: adviceApart(group[0], wantedAt(gap), context, 'set the strokes wider apart'),
           place: placeAtJack(net, jack, patch),
           jack,
           jacks: jacksOfTrains(group),
@@ -63,11 +64,16 @@ export const flamTooTight: Rule = {
   },
 
   mend({ jack, figures }, context) {
-    const net = jack && context.netlist.at(jack);
-    if (net === undefined || figures.attackSeconds !== undefined) return undefined;
-    return setGate(net, 0.75 * Number(figures.gapSeconds), context);
+    const train = jack && context.triggers.at(jack);
+    if (train === undefined || figures.attackSeconds !== undefined) return undefined;
+    return keptApart(train, wantedAt(Number(figures.gapSeconds)), context);
   },
 };
+
+/** @param gap s. */
+function wantedAt(gap: number): Parameters<typeof keptApart>[1] {
+  return { spacing: gap, share: 0.75, counts: ({ tight }) => tight };
+}
 
 function isLost({ merged, tight }: MatchedStroke): boolean {
   return merged && tight;

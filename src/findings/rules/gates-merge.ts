@@ -1,10 +1,10 @@
 /** Hits that come while the gate of the one before is still high: nothing rises, nothing starts. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { gateCause, setGate } from '../mend/rhythm-gate.ts';
-import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
+import { adviceApart, keptApart } from '../mend/apart.ts';
+import { gateCause } from '../mend/rhythm-gate.ts';
+import { byNet, inPlace, inputsOf, jacksOfTrains, share, within } from '../spoken.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
 import { drivers, placeAtJack } from '../words.ts';
@@ -19,10 +19,14 @@ export const gatesMerge: Rule = {
       'at every pair of neighbouring steps, and two channels through one logic or a stretched pulse ' +
       'do it unnoticed.',
     sum: 'A hit is missed if it comes no later than the end of a gate that began before it.',
-    mend: 'Shorten the gate to less than the time between two hits, or put a short pulse module in between.',
+    mend:
+      'Shorten the gate to less than the time between two hits; less still where its fall takes its time. ' +
+      'Where two channels are joined, put a short pulse module behind each, in front of where they meet: ' +
+      'behind it is too late, since nothing rises there.',
   },
 
-  find({ patch, netlist, triggers }: Context): readonly Finding[] {
+  find(context: Context): readonly Finding[] {
+    const { patch, netlist, triggers } = context;
     const merging = triggers
       .all()
       .filter((train) => actsOnRise(train) && train.strokes?.some(isMissed));
@@ -40,7 +44,7 @@ export const gatesMerge: Rule = {
           `${drivers(net)} is still high at ${share(missed.length, strokes.length, 'hit')}${within(span)}` +
           `${first === undefined ? '' : ` (first in ${inPlace(first)})`}: ${inputsOf(trains)} ` +
           `${never ? `${trains.length > 1 ? 'get' : 'gets'} no second trigger at all` : `${trains.length > 1 ? 'miss' : 'misses'} them`}.`,
-        fix: `Make the gate shorter than ${inTime(spacing / USUAL_RATE)}, or put a short pulse module in front of ${jackName(jack)}.`,
+        fix: adviceApart(trains[0], wantedAt(spacing / USUAL_RATE), context),
         place: placeAtJack(net, jack, patch),
         jack,
         jacks: jacksOfTrains(trains),
@@ -56,13 +60,15 @@ export const gatesMerge: Rule = {
   },
 
   mend({ jack, figures }, context) {
-    const net = jack && context.netlist.at(jack);
-    // Half the time, in whole milliseconds where there are any.
-    const half = Number(figures.spacingSeconds) / 2;
-    const gate = half > 0.002 ? Math.floor(half * 1000) / 1000 : half;
-    return net && setGate(net, gate, context);
+    const train = jack && context.triggers.at(jack);
+    return train && keptApart(train, wantedAt(Number(figures.spacingSeconds)), context);
   },
 };
+
+/** @param spacing s. */
+function wantedAt(spacing: number): Parameters<typeof keptApart>[1] {
+  return { spacing, share: 0.5, counts: ({ tight }) => !tight };
+}
 
 /** A flam or a ratchet that runs together is told by a rule of its own. */
 function isMissed({ merged, tight }: MatchedStroke): boolean {

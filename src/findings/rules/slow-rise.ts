@@ -1,5 +1,6 @@
 /** A trigger that comes late since what drives it takes its time to rise. */
 
+import { jackName } from '../../patch/patch.ts';
 import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { byNet, inputsOf, inTime, jacksOfTrains } from '../spoken.ts';
@@ -44,7 +45,10 @@ export const slowRise: Rule = {
           message:
             `${drivers(net)} rises in ${inTime(slow.rise)}, and ${inputsOf(late)} ${go} on at ${inVolts(trigger.on)}, ` +
             `${inTime(slow.late)} after the edge begins: each hit comes so much late.${asRackSays(net, 'rise', patch)}`,
-          fix: `${comparatorFor(slow, jack, context)}.`,
+          fix:
+            slow.isApart && slow.early < slow.late
+              ? `${comparatorFor(slow, jack, context)}.`
+              : `Take a quicker output for it: a comparator in front of ${jackName(jack)} that goes on sooner runs hits into each other, since ${drivers(net)} falls as slowly.`,
           place: placeAtJack(net, jack, patch),
           jack,
           jacks: jacksOfTrains(late),

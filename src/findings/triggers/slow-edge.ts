@@ -9,6 +9,7 @@
 
 import type { Net } from '../../electrical/nets.ts';
 import { comparator } from '../../modules/comparator.ts';
+import type { NumberSpec } from '../../modules/definition.ts';
 import { type JackRef, jackName } from '../../patch/patch.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import type { Context } from '../finding.ts';
@@ -22,15 +23,27 @@ export interface SlowEdge {
   /** V at which a comparator in front of it goes on early, and s after which. */
   readonly threshold: number;
   readonly early: number;
+  /** Whether that comparator goes off before the next hit, each time; as far as that is known. */
+  readonly isApart: boolean;
 }
 
 /** Share of the step at which a comparator is set: over what noise and ripple leave at rest. Common practice, no source. */
 const EARLY = 0.1;
+/** Share of the step over which it would go on only where a pulse lasts many times its rise. */
+const LATE = 0.9;
+/** V; the most that a comparator is set to. */
+const HIGHEST = (comparator.settings.threshold as NumberSpec).max;
+/** V by which a fall must come below what sets a comparator back: no cabinet is as exact as its sum. */
+const SPARE = 0.1;
 /** V; half of what a comparator takes from on to off unless it is set otherwise. */
 const HALF_HYSTERESIS = 0.05;
 
 /** The edges at a trigger input; undefined where the rack gives no rise time of what drives it. */
-export function slowEdgeAt(net: Net, jack: JackRef, { levels }: Context): SlowEdge | undefined {
+export function slowEdgeAt(
+  net: Net,
+  jack: JackRef,
+  { levels, triggers }: Context,
+): SlowEdge | undefined {
   const [output, ...others] = net.outputs;
   const rise = output?.jack.facts.stage?.rise ?? 0;
   const known = levels.get(net);
@@ -41,13 +54,25 @@ export function slowEdgeAt(net: Net, jack: JackRef, { levels }: Context): SlowEd
     return undefined;
   const { low } = known;
   const step = trigger.driven - low;
+  const share = (volts: number): number => (volts - low) / step;
   const lateAt = (volts: number): number => {
-    const share = (volts - low) / step;
-    if (share >= 1) return Number.POSITIVE_INFINITY;
-    return share <= 0 ? 0 : (-Math.log1p(-share) * rise) / Math.log(9);
+    const part = share(volts);
+    if (part >= 1) return Number.POSITIVE_INFINITY;
+    return part <= 0 ? 0 : (-Math.log1p(-part) * rise) / Math.log(9);
   };
-  const threshold = Math.max(0.2, Math.round(10 * (low + EARLY * step)) / 10);
+  const keepsApart = (volts: number): boolean => {
+    const [on, off] = [share(volts + HALF_HYSTERESIS), share(volts - HALF_HYSTERESIS - SPARE)];
+    return triggers.areApart(net, { on, off }) !== false;
+  };
+  // In tenths of a volt. The lower it is, the longer the fall takes to come to it.
+  const least = Math.max(2, Math.round(10 * (low + EARLY * step)));
+  const most = Math.min(10 * HIGHEST, Math.floor(10 * (low + LATE * step)));
+  let tenths = least;
+  while (tenths <= most && !keepsApart(tenths / 10)) tenths += 1;
+  const isApart = tenths <= most;
+  const threshold = (isApart ? tenths : least) / 10;
   return {
+    isApart,
     rise,
     late: lateAt(trigger.on),
     threshold,

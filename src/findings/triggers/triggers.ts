@@ -19,7 +19,7 @@ import { drivenAsMeant } from './driven-as-meant.ts';
 import { PlayedRhythm, type WrittenStroke } from './played.ts';
 import { noticed } from './pulses.ts';
 import { joined, type Observed, type SongExtent, shortest } from './span.ts';
-import { atJack, seenThrough } from './staged.ts';
+import { atJack, type Crossing, seenThrough } from './staged.ts';
 import { type MatchedStroke, strokesOf } from './strokes.ts';
 
 /** What arrives at a trigger input. */
@@ -75,6 +75,20 @@ export class Triggers {
     return this.netlist
       .at(ref)
       ?.inputs.find(({ module, jack }) => module.name === ref.module && jack.name === ref.jack);
+  }
+
+  /**
+   * Whether an input of other thresholds would see a pulse for each stroke, on a net whose edges take their time.
+   * @returns undefined where the pulses on it, or what they are meant for, are not known without playing.
+   */
+  areApart(net: Net, thresholds: Crossing): boolean | undefined {
+    const stage = net.outputs[0]?.jack.facts.stage;
+    const known = stage && this.pulsesOn(net);
+    const meant = this.onsetsOn(net);
+    if (stage === undefined || known === undefined || meant === undefined) return undefined;
+    const seen = seenThrough(known.items, stage, thresholds);
+    const strokes = strokesOf(meant.items, seen, known.span.seconds * USUAL_RATE);
+    return seen.every(({ start, end }) => end > start) && strokes.every(({ merged }) => !merged);
   }
 
   /** What a rhythm module plays in its song. */

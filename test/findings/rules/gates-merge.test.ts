@@ -1,6 +1,8 @@
 // gates-merge: hits that a gate still high swallows, counted in the render's samples.
 
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { runs } from '../../runs.ts';
 import { by, figure, rendered, rises, troubles, voice } from '../voice.ts';
 
 function risesAt(text: string, jack: string): number {
@@ -74,5 +76,127 @@ describe('gates-merge', () => {
     expect(risesAt(two(130), 'both.or')).toBe(2);
     expect(troubles(two(120))).toEqual([]);
     expect(risesAt(two(120), 'both.or')).toBe(3);
+  });
+});
+
+/** What an input that goes on at 2.5 V and off at 1.5 V hears of the volts at its jack. */
+function heardAt(text: string, jack: string, files: Readonly<Record<string, string>>): number {
+  const [volts] = rendered(text, [jack], undefined, files).volts as [Float64Array];
+  let [isOn, count] = [false, 0];
+  for (const value of volts) {
+    if (!isOn && value >= 2.5) count += 1;
+    isOn = isOn ? value > 1.5 : value >= 2.5;
+  }
+  return count;
+}
+
+/** The drums of a rack: how their output rises, and falls. */
+const slowRack = (rise: number, high: number) => ({
+  'own.yaml': `units:
+  drums: { kind: rhythm, jacks: { hit: { rise: ${rise} ms, high: ${high} V } } }
+  shape: { kind: envelope }
+  hiss: { kind: noise }
+  level: { kind: amplifier }
+  edge: { kind: comparator }
+  out: { kind: output }
+`,
+});
+
+describe('what is advised where gates merge', () => {
+  it('keeps the hits apart on an output that falls slowly, by a shorter gate and by a comparator', () => {
+    let [gates, comparators] = [0, 0];
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 30, max: 200 }),
+        fc.integer({ min: 6, max: 12 }),
+        fc.integer({ min: 30, max: 115 }),
+        fc.constantFrom('xx-xx-x-', 'xxxx--x-', 'x-xxx-xx'),
+        (rise, high, gate, hit) => {
+          const files = slowRack(rise, high);
+          const written = [...hit].filter((step) => step === 'x').length;
+          const on = (wanted: Parameters<typeof voice>[0]) =>
+            `rack: own.yaml\n${voice({ hit, ...wanted })}`;
+          const plain = on({ rhythm: `gate: ${gate} ms` });
+          const [finding] = by('gates-merge', plain, files);
+          if (finding === undefined) return;
+          expect(heardAt(plain, 'shape.trigger', files)).toBeLessThan(written);
+          const shorter = /gate of drums to (\S+ ms) or less/.exec(finding.fix)?.[1];
+          if (shorter !== undefined) {
+            gates += 1;
+            const mended = on({ rhythm: `gate: ${shorter}` });
+            expect(heardAt(mended, 'shape.trigger', files)).toBe(written);
+            expect(by('gates-merge', mended, files)).toEqual([]);
+          }
+          const threshold = /its threshold at (\S+ V)/.exec(finding.fix)?.[1];
+          if (threshold !== undefined) {
+            comparators += 1;
+            const mended = on({
+              rhythm: `gate: ${gate} ms`,
+              modules: [`edge: { kind: comparator, threshold: ${threshold} }`],
+              trigger: ['drums.hit -> edge.in', 'edge.above -> shape.trigger'],
+            });
+            expect(heardAt(mended, 'shape.trigger', files)).toBe(written);
+          }
+        },
+      ),
+      runs(25),
+    );
+    expect(gates).toBeGreaterThan(3);
+    expect(comparators).toBeGreaterThan(3);
+  });
+
+  it('is no pulse module behind the gates, which sees no rise either, but one before they meet', () => {
+    const gates = (trigger: readonly string[], modules: readonly string[]) =>
+      voice({
+        channels: '[hit, low]',
+        patterns: '{ groove: { hit: "x---x---", low: "-x---x--" } }',
+        rhythm: 'gate: 130 ms',
+        modules: ['both: { kind: logic }', ...modules],
+        trigger,
+      });
+    const plain = gates(
+      ['drums.hit -> both.a', 'drums.low -> both.b', 'both.or -> shape.trigger'],
+      [],
+    );
+    expect(by('gates-merge', plain)[0]?.fix).toBe(
+      'Make the gate shorter than 125 ms, or put a short pulse module behind each of what both.or is made of.',
+    );
+    const short = (name: string) => `${name}: { kind: pulse, length: 5 ms }`;
+    const behind = gates(
+      [
+        'drums.hit -> both.a',
+        'drums.low -> both.b',
+        'both.or -> one.trigger',
+        'one.out -> shape.trigger',
+      ],
+      [short('one')],
+    );
+    expect(risesAt(behind, 'shape.trigger')).toBe(2);
+    const before = gates(
+      [
+        'drums.hit -> one.trigger',
+        'drums.low -> two.trigger',
+        'one.out -> both.a',
+        'two.out -> both.b',
+        'both.or -> shape.trigger',
+      ],
+      [short('one'), short('two')],
+    );
+    expect(risesAt(before, 'shape.trigger')).toBe(4);
+    expect(troubles(before)).toEqual([]);
+  });
+
+  it('names the module whose pulses are too long, and what a rack fixes', () => {
+    const wide = voice({
+      hit: 'xx--xxx-',
+      modules: ['wide: { kind: pulse, length: 126 ms }'],
+      trigger: ['drums.hit -> wide.trigger', 'wide.out -> shape.trigger'],
+    });
+    expect(by('gates-merge', wide)[0]?.fix).toBe('Set length of wide to less than 125 ms.');
+    const files = { 'own.yaml': slowRack(1, 5)['own.yaml'].replace('rise: 1 ms', 'width: 130 ms') };
+    const fixed = `rack: own.yaml\n${voice({ hit: 'xx--xxx-' })}`;
+    expect(by('gates-merge', fixed, files)[0]?.fix).toBe(
+      'Keep the hits further apart than the pulses of drums.hit are long: no setting makes them shorter.',
+    );
   });
 });
