@@ -1,12 +1,13 @@
 // The cheapest way out of a rack that is short, against every way that there is: small random patches, of
 // which each voice stays as it is, is fired by voltage without a converter, follows the gates of another, or
-// is left out. What a way costs is counted from the patterns as they are written, and what it needs by hand.
+// is left out; and with one module more of each kind. What a way costs is counted from the patterns as they are written, and what it needs by hand.
 // `check --fix` goes that way where it costs nothing: then the mix is what it was, to the sample.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';
 import { mended } from '../../src/findings/mend/mending.ts';
+import type { WayOut } from '../../src/findings/plan/way-out.ts';
 import { runs } from '../runs.ts';
 import { patchFrom } from './read.ts';
 import { rendered } from './voice.ts';
@@ -129,7 +130,12 @@ function costOf(
   return [wrong, altered];
 }
 
-function cheapest(voices: readonly Voice[], rack: Rack): readonly [number, number] | undefined {
+/** @param allowed which of what could be done about a voice is looked at. */
+function cheapest(
+  voices: readonly Voice[],
+  rack: Rack,
+  allowed: (cost: readonly [number, number], choices: readonly Choice[]) => boolean = () => true,
+): readonly [number, number] | undefined {
   const each = voices.map((_, i): Choice[] => [
     { type: 'switch' },
     { type: 'voltage' },
@@ -153,7 +159,7 @@ function cheapest(voices: readonly Voice[], rack: Rack): readonly [number, numbe
       return choice;
     });
     const cost = costOf(voices, choices, rack);
-    if (cost === undefined) continue;
+    if (cost === undefined || !allowed(cost, choices)) continue;
     if (best === undefined || cost[0] < best[0] || (cost[0] === best[0] && cost[1] < best[1]))
       best = cost;
   }
@@ -175,24 +181,78 @@ const rack: fc.Arbitrary<Rack> = fc.record({
   multiples: fc.integer({ min: 0, max: 2 }),
 });
 
-describe('the cheapest way out', () => {
-  it('costs what the cheapest of all ways costs', () => {
+/** What one unit more of each kind makes of a rack; an envelope that is got may be either. */
+const MORE: Readonly<Record<string, readonly (keyof Rack)[]>> = {
+  'trigger-converter': ['converters'],
+  envelope: ['switched', 'fired'],
+  multiple: ['multiples'],
+};
+
+const isFree = ([wrong, altered]: readonly [number, number]): boolean => wrong + altered === 0;
+
+/** Hits of the voices that are left out. */
+function leftOut(voices: readonly Voice[], choices: readonly Choice[]): number {
+  return choices.reduce((sum, { type }, i) => {
+    const hits = voices[i]?.pattern.match(/x/g)?.length ?? 0;
+    return sum + (type === 'out' ? hits : 0);
+  }, 0);
+}
+
+const TWO: Voice[] = [
+  { pattern: 'xx-xx-x-', trigger: 'voltage', decay: 20 },
+  { pattern: 'x-x--xxx', trigger: 'voltage', decay: 20 },
+];
+
+describe('the ways out', () => {
+  it('are those that there are: the cheapest, each kind to get one more of, what to leave out first', () => {
+    const told = { 'one-more': 0, 'leave-out': 0 };
     fc.assert(
       fc.property(fc.array(voice, { minLength: 2, maxLength: 3 }), rack, (voices, owned) => {
         const patch = patchFrom(patchOf(voices), { 'own.yaml': rackOf(owned) });
-        const short = check(patch).filter(({ rule }) => rule === 'rack-short');
+        const [short] = check(patch).filter(({ rule }) => rule === 'rack-short');
         const best = cheapest(voices, owned);
-        const way = short[0]?.ways?.find((one) => one.way === 'cheapest');
-        const cost =
-          short.length === 0
-            ? [0, 0]
-            : way && [way.cost.lostHits + way.cost.addedHits, way.cost.alteredHits];
-        expect(cost).toEqual(best && [...best]);
+        const ways = short?.ways ?? [];
+        const way = ways.find((one) => one.way === 'cheapest');
+        expect(short === undefined ? [0, 0] : way && costIn(way)).toEqual(best && [...best]);
+        if (short === undefined) return;
+
+        const would = Object.entries(MORE).filter(([, keys]) =>
+          keys.some((key) => cheapest(voices, { ...owned, [key]: owned[key] + 1 }, isFree)),
+        );
+        const wanted = best !== undefined && isFree(best) ? [] : would.map(([kind]) => kind);
+        const more = ways.filter((one) => one.way === 'one-more');
+        expect(more.map((one) => one.get).toSorted()).toEqual(wanted.toSorted());
+        for (const one of more) expect(costIn(one)).toEqual([0, 0]);
+        told['one-more'] += more.length;
+
+        // The other voices sound as written.
+        const least = cheapest(
+          voices,
+          owned,
+          ([wrong, altered], choices) => altered === 0 && wrong === leftOut(voices, choices),
+        );
+        const out = ways.find((one) => one.way === 'leave-out');
+        // It is not told where it is the cheapest way, or nothing need be left out.
+        if (out === undefined)
+          expect(best && least && costIn(way as WayOut)).toEqual(least && [...least]);
+        else expect(costIn(out)).toEqual(least && [...least]);
+        told['leave-out'] += out === undefined ? 0 : 1;
       }),
-      runs(40),
+      // One more converter lets an envelope that waits for a switch stand in for one that takes voltage.
+      {
+        ...runs(40),
+        examples: [[TWO, { converters: 0, switched: 1, fired: 1, multiples: 0 }]],
+      },
     );
+    expect(told['one-more']).toBeGreaterThan(3);
+    expect(told['leave-out']).toBeGreaterThan(3);
   });
 });
+
+/** Hits that are lost or too many, and those that sound otherwise. */
+function costIn({ cost }: WayOut): readonly number[] {
+  return [cost.lostHits + cost.addedHits, cost.alteredHits];
+}
 
 /** The mix, once through the song, as the kinds are and not as the rack measures them. */
 const mixOf = (text: string) => rendered(text.replace('rack: own.yaml\n', ''), []).mix[0];
@@ -208,11 +268,11 @@ describe('check --fix', () => {
         const best = cheapest(voices, owned);
         const after = mended(patch, { main: 'test.yaml', set: [], texts });
         const text = after.texts.texts['test.yaml'] as string;
-        const isFree = best !== undefined && best[0] + best[1] === 0;
-        expect(text !== texts['test.yaml']).toBe(isShort && isFree);
+        const costsNothing = best !== undefined && isFree(best);
+        expect(text !== texts['test.yaml']).toBe(isShort && costsNothing);
         const left = after.left.filter(({ rule }) => rule === 'rack-short');
-        expect(left.length > 0).toBe(!isFree);
-        if (!isFree && best !== undefined)
+        expect(left.length > 0).toBe(!costsNothing);
+        if (!costsNothing && best !== undefined)
           expect(after.barred.map(({ why }) => why)).toEqual(
             left.map(({ fix }) => expect.stringContaining(fix.replace(/\.$/, ''))),
           );

@@ -7,6 +7,7 @@ import { netLevels, rangesOf } from '../../electrical/levels.ts';
 import { netlist } from '../../electrical/nets.ts';
 import type { Definition } from '../../modules/definition.ts';
 import { multiple } from '../../modules/multiple.ts';
+import { triggerConverter } from '../../modules/trigger-converter.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { assign } from '../../patch/rack/assign.ts';
 import type { Rack, Unit } from '../../patch/rack/rack.ts';
@@ -78,8 +79,8 @@ function planOn(context: Context, rack: Rack): Plan {
   const free = all.filter(({ cost }) => isFree(cost));
   const searchAll = (
     moves: readonly Move[],
-    on: Rack = rack,
-    lackOf = (patch: Patch): Shortage => shortageOf(patch, on),
+    on: Rack,
+    lackOf: (patch: Patch) => Shortage,
   ): Iterable<WayFound> =>
     waysByCost(
       before,
@@ -87,8 +88,12 @@ function planOn(context: Context, rack: Rack): Plan {
       moves,
       (patch) => isHeard(patch) && firesAsBefore(before, patch, on),
     );
-  const search = (...of: Parameters<typeof searchAll>): WayFound | undefined => {
-    const [first] = searchAll(...of);
+  const search = (
+    moves: readonly Move[],
+    on: Rack = rack,
+    lackOf = (patch: Patch): Shortage => shortageOf(patch, on),
+  ): WayFound | undefined => {
+    const [first] = searchAll(moves, on, lackOf);
     return first;
   };
   const cheapest = search(all);
@@ -97,7 +102,7 @@ function planOn(context: Context, rack: Rack): Plan {
     rack,
     lacking,
     cheapest,
-    free: () => searchAll(free),
+    free: () => searchAll(free, rack, (patch) => shortageOf(patch, rack)),
     withOneMore: isEnough ? [] : oneMore(shortage, rack, context, (on) => search(free, on)),
     leaving: search([...free, ...leaving.filter(({ action }) => action === 'leave-out')]),
     forKind: (kind) =>
@@ -133,11 +138,15 @@ function oneMore(
   if (kinds.length === 0) return [];
   const wanted = [
     ...kinds,
-    ...(shortage.has('trigger-converter') ? ['envelope'] : []),
+    ...(shortage.has(triggerConverter.kind) ? ['envelope'] : []),
+    // Behind one, an envelope that waits for a switch stands in for one that takes voltage.
+    ...(shortage.has('envelope') ? [triggerConverter.kind] : []),
     multiple.kind,
   ];
   return [...new Set(wanted)].flatMap((kind) => {
-    const definition = [...definitions, multiple].find((one) => one.kind === kind);
+    const definition = [...definitions, multiple, triggerConverter].find(
+      (one) => one.kind === kind,
+    );
     if (definition === undefined) return [];
     const unit = another(definition, rack);
     const way = search({ ...rack, units: [...rack.units, unit] });

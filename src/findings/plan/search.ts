@@ -43,7 +43,7 @@ export function* waysByCost(
   lackOf: (patch: Patch) => Shortage,
   moves: readonly Move[],
   isGood: (patch: Patch) => boolean,
-): Generator<WayFound, undefined> {
+): Generator<WayFound> {
   const open: Node[] = [{ chosen: [], patch, cost: sumOf([]), farness: 0 }];
   const seen = new Set<string>();
   const most = MOST_WORK / patch.modules.length;
@@ -52,7 +52,7 @@ export function* waysByCost(
   );
   for (let tried = 0; tried < ENOUGH && seen.size < most; tried++) {
     const node = takeCheapest(open);
-    if (node === undefined) return undefined;
+    if (node === undefined) return;
     const shortage = lackOf(node.patch);
     if (total(shortage) === 0) {
       if (isGood(node.patch))
@@ -87,7 +87,6 @@ export function* waysByCost(
       });
     });
   }
-  return undefined;
 }
 
 /** All of the moves in their order, so that a set gives one patch however it came together. */
