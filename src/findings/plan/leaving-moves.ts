@@ -171,7 +171,7 @@ function bypass(
 
 /** A voice that is left out; one whose hits are not known is not offered. */
 function leftOut(
-  { jack, name, modules, kinds, hits }: Voice,
+  { jack, name, modules, kinds, plays, hits }: Voice,
   voices: readonly Voice[],
   { netlist, patch }: Context,
 ): Move | undefined {
@@ -183,7 +183,7 @@ function leftOut(
   const total = voices.reduce((sum, voice) => sum + (voice.hits?.size ?? 0), 0);
   return {
     action: 'leave-out',
-    text: `leave out the voice of ${name}`,
+    text: `leave out the voice of ${name}${plays.length === 0 ? '' : `, which plays ${listed(plays)}`}`,
     costText: `${hits.size === total ? 'all' : `${hits.size} of`} ${counted(total, 'hit')} ${hits.size === 1 ? 'is' : 'are'} silent`,
     cost: { ...FREE, lostHits: hits.size, silentVoices: [name] },
     modules: own,
