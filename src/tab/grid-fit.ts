@@ -75,6 +75,8 @@ const GRIDS: readonly GridKind[] = [
 ];
 /** Steps of a quarter note that are taken for granted. */
 const USUAL = 4;
+/** Steps of a quarter note that a pattern may have. */
+const FINEST = 96;
 /** A line has no more. */
 const MOST_STEPS = 64;
 const MOST_RATCHET = 8;
@@ -176,7 +178,7 @@ function hasMiddle({ lines }: FittedStretch): boolean {
 /** What has no grid at all has all its strokes listed. */
 function empty({ lines, length }: Stretch): FittedStretch {
   return {
-    stepsPerQuarter: Math.max(1, Math.round(1 / length)),
+    stepsPerQuarter: Math.min(FINEST, Math.max(1, Math.round(1 / length))),
     steps: 1,
     lines: lines.map(() => ({ steps: [undefined], share: STRAIGHT })),
     misfits: lines.flatMap((strokes, line) => strokes.map(({ at }) => ({ line, at }))),
@@ -274,6 +276,16 @@ function roundest(share: number, tolerance: number): number {
   return Math.round(share * 100_000) / 100_000;
 }
 
+/** By how many: lines of no strokes, which most are in a long song, share them. */
+const RESTS: readonly (readonly undefined[])[] = Array.from(
+  { length: MOST_STEPS + 1 },
+  (_, steps) => Array.from({ length: steps }),
+);
+
+function restsOf(steps: number): readonly undefined[] {
+  return RESTS[steps] as readonly undefined[];
+}
+
 /** The steps of a line; undefined where a stroke is on none. */
 function exactLine(
   strokes: readonly Placed[],
@@ -282,6 +294,7 @@ function exactLine(
   share: number,
   tolerance: number,
 ): readonly (TabStep | undefined)[] | undefined {
+  if (strokes.length === 0) return restsOf(steps);
   const found: (TabStep | undefined)[] = Array.from({ length: steps });
   let next = 0;
   for (let step = 0; step < steps; step++) {
@@ -331,6 +344,7 @@ function nearestTo(
   const stepBits = Math.log2(Math.max(USUAL, grid.stepsPerQuarter));
   let bits = 0;
   const fitted = lines.map((strokes, line) => {
+    if (strokes.length === 0) return { steps: restsOf(steps), share };
     const found: (TabStep | undefined)[] = Array.from({ length: steps });
     const errors: number[] = [];
     for (const [step, group] of byNearest(strokes, grid, steps, share)) {

@@ -1,6 +1,7 @@
 /** The music of a MIDI file: which notes are which lines, where its bars and tempos are. */
 
-import { type MidiContent, type MidiNote, MidiReadError } from './midi-reader.ts';
+import type { MidiContent, MidiNote } from './midi-content.ts';
+import { MidiReadError } from './midi-reader.ts';
 import type { LineName, Music, Section, Stroke } from './music.ts';
 
 export interface MidiChoice {
@@ -167,6 +168,7 @@ function sectionsOf(
   const secondsAt = clockOf(tempos, ticksPerQuarter);
   const inOrder = [...cuts].sort((a, b) => a - b);
   let next = 0;
+  let tempo = 0;
   for (const [index, bar] of bars.entries()) {
     const edges = [bar.start];
     while (next < inOrder.length && (inOrder[next] as number) < bar.end) {
@@ -183,8 +185,14 @@ function sectionsOf(
       )) {
         const length = (to - from) / ticksPerQuarter;
         const bpm = (60 * length) / (secondsAt(to) - secondsAt(from));
-        const given = tempos.findLast(({ tick }) => tick <= from)?.micros ?? USUAL_MICROS;
-        const isSteady = !tempos.some(({ tick }) => tick > from && tick < to);
+        while ((tempos[tempo]?.tick ?? Number.POSITIVE_INFINITY) <= from) tempo += 1;
+        const given = tempos[tempo - 1]?.micros ?? USUAL_MICROS;
+        const isSteady = (tempos[tempo]?.tick ?? Number.POSITIVE_INFINITY) >= to;
+        if (sections.length === MOST_SECTIONS)
+          throw new MidiReadError(
+            0,
+            `its bars and changes of tempo make more than ${MOST_SECTIONS} stretches up to bar ${index + 1}, which is more than a song here holds.`,
+          );
         sections.push({
           start: from / ticksPerQuarter,
           end: to / ticksPerQuarter,

@@ -6,6 +6,9 @@
  * status, meta events (from memory).
  */
 
+import type { MidiContent, MidiMetre, MidiNote, MidiTempo } from './midi-content.ts';
+import { filmTicksOf, inQuarters } from './midi-film.ts';
+
 /** A file that cannot be read; the message says at which byte, what and why. */
 export class MidiReadError extends Error {
   /** Counted from 0. */
@@ -17,46 +20,6 @@ export class MidiReadError extends Error {
   }
 }
 
-export interface MidiNote {
-  /** From the start of the file. */
-  readonly tick: number;
-  /** Counted from 1. */
-  readonly channel: number;
-  /** 0 to 127. */
-  readonly note: number;
-  /** 1 to 127. */
-  readonly velocity: number;
-  /** Counted from 0. */
-  readonly track: number;
-}
-
-export interface MidiTempo {
-  readonly tick: number;
-  /** Microseconds a quarter note. */
-  readonly micros: number;
-}
-
-export interface MidiMetre {
-  readonly tick: number;
-  /** Quarter notes in a bar. */
-  readonly quarters: number;
-}
-
-export interface MidiContent {
-  /** A quarter note. */
-  readonly ticksPerQuarter: number;
-  /** By time. */
-  readonly notes: readonly MidiNote[];
-  readonly tempos: readonly MidiTempo[];
-  readonly metres: readonly MidiMetre[];
-  /** Where markers stand, such as a new part of a song. */
-  readonly markers: readonly number[];
-  /** By track; empty where a track has none. */
-  readonly names: readonly string[];
-  /** Where the last track ends. */
-  readonly end: number;
-}
-
 /** A quarter note of so many microseconds: a tempo of 1 bpm and of 999. */
 const SLOWEST = 60_000_000;
 const FASTEST = SLOWEST / 999;
@@ -65,8 +28,11 @@ const MOST_TICKS = 2 ** 40;
 /** A bar of the finest note that a time signature may name here. */
 const FINEST = 6;
 
-/** @throws MidiReadError for what is not such a file, or is broken. */
-export function readMidi(bytes: Uint8Array): MidiContent {
+/**
+ * @param bpm quarter notes a minute, for a file whose time is frames of film; unless given, its own tempos.
+ * @throws MidiReadError for what is not such a file, or is broken.
+ */
+export function readMidi(bytes: Uint8Array, bpm?: number): MidiContent {
   const file = new Bytes(bytes, 0, bytes.length);
   if (file.left < 4 || file.text(4) !== 'MThd')
     throw new MidiReadError(0, 'this is no MIDI file: one begins with "MThd".');
@@ -85,10 +51,11 @@ export function readMidi(bytes: Uint8Array): MidiContent {
   if (format === 0 && count > 1)
     throw new MidiReadError(10, `format 0 has one track, and the file says ${count}.`);
   const division = head.number(2, 'the division');
-  if (division >= 0x8000)
+  const perSecond = division >= 0x8000 ? filmTicksOf(division) : undefined;
+  if (perSecond === 0)
     throw new MidiReadError(
       12,
-      'time is counted in frames of film (SMPTE), so there are no beats. Save the file with ticks a quarter note.',
+      `time in frames of film (SMPTE) of which ${0x100 - (division >> 8)} are a second, ${division & 0xff} ticks each; 24, 25, 29 and 30 of at least one tick are read.`,
     );
   if (division === 0) throw new MidiReadError(12, 'a quarter note of 0 ticks.');
   const found = new Content();
@@ -106,7 +73,14 @@ export function readMidi(bytes: Uint8Array): MidiContent {
       bytes.length,
       `the file ends after ${tracks} of the ${count} tracks that its header says.`,
     );
-  return found.sorted(division);
+  const content = found.sorted(division);
+  if (perSecond === undefined) return content;
+  if (bpm === undefined && content.tempos.length === 0)
+    throw new MidiReadError(
+      12,
+      'time is counted in frames of film (SMPTE), and no tempo says how long a quarter note is. Give one with --tempo.',
+    );
+  return inQuarters(content, perSecond, bpm);
 }
 
 class Content {
@@ -127,6 +101,7 @@ class Content {
       markers: this.markers.sort((a, b) => a - b),
       names: this.names,
       end: this.end,
+      isFilm: false,
     };
   }
 }

@@ -49,7 +49,9 @@ export function quantised(music: Music): readonly QuantisedSection[] {
   const groups = new Map<number, number[]>();
   for (const [index, { length }] of stretches.entries()) {
     const key = Math.round(length * 192);
-    groups.set(key, [...(groups.get(key) ?? []), index]);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [index]);
+    else group.push(index);
   }
   const fitted: FittedStretch[] = [];
   for (const indices of groups.values()) {

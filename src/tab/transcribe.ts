@@ -51,8 +51,12 @@ export interface Tab {
   /** What each bar is, in order; a bar that changes within has several. */
   readonly bars: readonly TabBar[];
   readonly misfits: readonly TabMisfit[];
+  /** What is longer or shorter than in the music, since no grid fills it, in words. */
+  readonly uneven: readonly string[];
 }
 
+/** Of what a hand has played, quarter notes. */
+const LENGTH_TOLERANCE = 1e-6;
 /** A patch has no more patterns. */
 const MOST_PATTERNS = 1000;
 const MOST_ENTRIES = 10_000;
@@ -101,7 +105,20 @@ export function transcribe(music: Music): Tab {
     song,
     bars,
     misfits,
+    uneven: unevenIn(sections, 2 * (music.tick ?? LENGTH_TOLERANCE)),
   };
+}
+
+/** @param tolerance quarter notes. */
+function unevenIn(sections: readonly QuantisedSection[], tolerance: number): readonly string[] {
+  return sections.flatMap(({ section: { start, end, bar }, fitted }) => {
+    const [is, written] = [end - start, fitted.steps / fitted.stepsPerQuarter];
+    if (Math.abs(is - written) <= tolerance) return [];
+    const inQuarters = (length: number): string => `${Number(length.toPrecision(3))}`;
+    return [
+      `bar ${bar}: ${inQuarters(is)} quarter notes of it are no whole steps, and are written as ${inQuarters(written)}: what follows comes so much ${written > is ? 'later' : 'earlier'}.`,
+    ];
+  });
 }
 
 function patternOf({ stepsPerQuarter, steps, lines }: FittedStretch, name: string): TabPattern {

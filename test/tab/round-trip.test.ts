@@ -11,9 +11,9 @@ import { fragment } from '../../src/tab/fragment.ts';
 import { midiMusic } from '../../src/tab/midi-music.ts';
 import { readMidi } from '../../src/tab/midi-reader.ts';
 import { transcribe } from '../../src/tab/transcribe.ts';
-import { strokes } from '../../src/timing/edges.ts';
 import { rhythmSettings } from '../../src/timing/settings.ts';
 import { songSeconds } from '../../src/timing/song.ts';
+import { type Heard, played } from './played.ts';
 
 const FOLDER = fileURLToPath(new URL('../../patches/', import.meta.url));
 const EXAMPLES = readdirSync(FOLDER).filter((name) => name.endsWith('.yaml'));
@@ -28,37 +28,6 @@ function load(file: string): Patch {
   });
   if (patch === undefined) throw new Error(problems.map(({ message }) => message).join('\n'));
   return patch;
-}
-
-interface Heard {
-  readonly channel: string;
-  readonly time: number;
-  readonly strength: string;
-}
-
-function played(patch: Patch, seconds: number): Heard[] {
-  return patch.modules
-    .filter(({ definition }) => definition.role === 'score')
-    .flatMap((module) => {
-      const settings = rhythmSettings(module.settings);
-      const next = strokes(settings, {
-        sampleRate: 192_000,
-        seed: patch.seed,
-        module: module.name,
-        until: seconds,
-      });
-      const found: Heard[] = [];
-      for (let one = next(); one !== undefined; one = next()) {
-        const soft = one.cause === 'ghost' || one.cause === 'grace' ? one.cause : 'plain';
-        found.push({
-          channel: settings.channels[one.channel]?.name ?? '',
-          time: one.time,
-          strength: one.accent ? 'accent' : soft,
-        });
-      }
-      return found;
-    })
-    .sort((a, b) => (a.channel < b.channel ? -1 : a.channel > b.channel ? 1 : a.time - b.time));
 }
 
 function throughMidi(patch: Patch, seconds: number) {

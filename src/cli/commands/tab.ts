@@ -79,7 +79,11 @@ export function register(program: Command): void {
       readLines,
     )
     .option('--rhythm <name>', 'with --into: which rhythm of the patch, if it has several')
-    .option('--tempo <bpm>', 'of a recording: quarter notes a minute', tempoArgument)
+    .option(
+      '--tempo <bpm>',
+      'of a recording, or a MIDI file in frames of film: quarter notes a minute',
+      tempoArgument,
+    )
     .option(
       '--channel <number>',
       'of a MIDI file: only this channel (unless set: 10 if it has notes, otherwise all)',
@@ -149,14 +153,17 @@ function putInto(
   else if (!quiet) say([reportOf(music, tab, undefined), ...writtenText(written)].join('\n'));
 }
 
-function toldData({ strokes, lines, remarks }: Music, { bpm, patterns, misfits }: Tab): object {
+function toldData(
+  { strokes, lines, remarks }: Music,
+  { bpm, patterns, misfits, uneven }: Tab,
+): object {
   return {
     tempo: bpm,
     strokes: strokes.length,
     patterns: patterns.length,
     channels: lines.map(({ name }) => name),
     misfits: misfits.map(({ late, ...place }) => ({ ...place, lateSeconds: late ?? null })),
-    remarks,
+    remarks: [...remarks, ...uneven],
   };
 }
 
@@ -189,9 +196,10 @@ function read(file: string, options: Options): { readonly music: Music; readonly
 }
 
 function played(file: string, options: Options): Music {
-  if (options.tempo !== undefined)
+  const content = readMidi(readInput(file, MOST_BYTES), options.tempo);
+  if (options.tempo !== undefined && !content.isFilm)
     throw wrongRequest('--tempo is for recordings: a MIDI file says its own.');
-  return midiMusic(readMidi(readInput(file, MOST_BYTES)), options);
+  return midiMusic(content, options);
 }
 
 function heard(file: string, { tempo: given, channel }: Options): Music {
@@ -214,11 +222,12 @@ function heard(file: string, { tempo: given, channel }: Options): Music {
 }
 
 function reportOf(music: Music, tab: Tab, output: string | undefined): string {
-  const { misfits, patterns, bpm } = tab;
+  const { misfits, patterns, bpm, uneven } = tab;
   const lines = [
     ...(output === undefined || output === '-' ? [] : [output]),
     `${counted(music.strokes.length, 'stroke')} on ${counted(music.lines.length, 'channel')}, ${counted(patterns.length, 'pattern')}, ${bpm} bpm.`,
     ...music.remarks,
+    ...uneven,
   ];
   if (misfits.length > 0) lines.push(`${counted(misfits.length, 'stroke')} did not fit the grid:`);
   for (const { line, bar, beat, late } of misfits.slice(0, MOST_TOLD)) {

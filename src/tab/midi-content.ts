@@ -1,0 +1,43 @@
+/** What a MIDI file has in it, as far as a rhythm wants to know. */
+
+export interface MidiNote {
+  /** From the start of the file. */
+  readonly tick: number;
+  /** Counted from 1. */
+  readonly channel: number;
+  /** 0 to 127. */
+  readonly note: number;
+  /** 1 to 127. */
+  readonly velocity: number;
+  /** Counted from 0. */
+  readonly track: number;
+}
+
+export interface MidiTempo {
+  readonly tick: number;
+  /** Microseconds a quarter note. */
+  readonly micros: number;
+}
+
+export interface MidiMetre {
+  readonly tick: number;
+  /** Quarter notes in a bar. */
+  readonly quarters: number;
+}
+
+export interface MidiContent {
+  /** A quarter note. */
+  readonly ticksPerQuarter: number;
+  /** By time. */
+  readonly notes: readonly MidiNote[];
+  readonly tempos: readonly MidiTempo[];
+  readonly metres: readonly MidiMetre[];
+  /** Where markers stand, such as a new part of a song. */
+  readonly markers: readonly number[];
+  /** By track; empty where a track has none. */
+  readonly names: readonly string[];
+  /** Where the last track ends. */
+  readonly end: number;
+  /** Whether its time is frames of film, so that a tempo may be given for it. */
+  readonly isFilm: boolean;
+}
