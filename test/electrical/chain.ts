@@ -8,9 +8,43 @@ import { KINDS } from '../../src/modules/kinds.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { formatValue } from '../../src/patch/units.ts';
 
+/** Every kind that promises to pass a level on; a switch from several inputs, and to several outputs. */
+const STEP_KINDS = [
+  'attenuator',
+  'mixer',
+  'slew',
+  'sample-hold',
+  'panner',
+  'crossfader',
+  'delay-line',
+  'switch-from',
+  'switch-to',
+] as const;
+type StepKind = (typeof STEP_KINDS)[number];
+/** What is plugged where a kind takes a second source. */
+const SECOND: { readonly [kind in StepKind]?: string } = {
+  mixer: 'in-2',
+  crossfader: 'b',
+  'switch-from': 'in-2',
+};
+/** Its kind and settings in a patch, and the jacks that it goes through. */
+const AS: {
+  readonly [kind in StepKind]: readonly [kind: string, settings: string, into: string, out: string];
+} = {
+  attenuator: ['attenuator', '', 'in', 'out'],
+  mixer: ['mixer', '', 'in-1', 'out'],
+  slew: ['slew', '', 'in', 'out'],
+  'sample-hold': ['sample-hold', '', 'in', 'out'],
+  panner: ['panner', '', 'in', 'left'],
+  crossfader: ['crossfader', ', mix: 40 %, law: linear', 'a', 'out'],
+  'delay-line': ['delay-line', '', 'in', 'out'],
+  'switch-from': ['sequential-switch', ', direction: many-to-one, ways: 2', 'in-1', 'out'],
+  'switch-to': ['sequential-switch', ', direction: one-to-many, ways: 2', 'in', 'out-2'],
+};
+
 /** One step of a chain: a net with so much load on it beside the module that passes its level on. */
 interface Step {
-  readonly kind: 'attenuator' | 'mixer' | 'slew' | 'sample-hold' | 'panner';
+  readonly kind: StepKind;
   readonly gain: number;
   readonly offset: number;
   /** Whether a second source is added to it, where the kind can. */
@@ -23,7 +57,7 @@ interface Step {
 const ohms = fc.constantFrom(470, 1000, 2200, 10_000);
 const load = fc.constantFrom(22_000, 47_000, 100_000);
 const step: fc.Arbitrary<Step> = fc.record({
-  kind: fc.constantFrom('attenuator', 'mixer', 'slew', 'sample-hold', 'panner'),
+  kind: fc.constantFrom(...STEP_KINDS),
   gain: fc.constantFrom(1, 0.8, -0.6, -1),
   offset: fc.constantFrom(0, 0, 1.5, -2),
   second: fc.boolean(),
@@ -57,6 +91,10 @@ const RAILS = 12;
 /** What a panner in the middle gives either side: half the power. */
 const MIDDLE = Math.SQRT1_2;
 
+/** What of the way through a step goes on, and of its second source. */
+const GAINS: { readonly [kind in StepKind]?: number } = { panner: MIDDLE, crossfader: 0.6 };
+const SHARES: { readonly [kind in StepKind]?: number } = { mixer: 0.5, crossfader: 0.4 };
+
 /** The chain as a patch: what is not ordinary is what a rack has measured. */
 function texts({ high, source, steps, trigger, on, doubts = {} }: Chain): {
   patch: string;
@@ -83,16 +121,22 @@ function texts({ high, source, steps, trigger, on, doubts = {} }: Chain): {
         : kind === 'mixer'
           ? `, level-1: ${share}, level-2: 50 %`
           : '';
-    modules.push(`  ${name}: { kind: ${kind}, unit: unit-${index}${settings} }`);
+    const [own, more, into, out] = AS[kind];
+    modules.push(`  ${name}: { kind: ${own}, unit: unit-${index}${settings}${more} }`);
     units.push(
-      `  unit-${index}: { kind: ${kind}, jacks: { inputs: { resistance: ${input} ohm${within(doubts.input)} }, outputs: { resistance: ${output} ohm${within(doubts.output)} } } }`,
+      `  unit-${index}: { kind: ${own}, jacks: { inputs: { resistance: ${input} ohm${within(doubts.input)} }, outputs: { resistance: ${output} ohm${within(doubts.output)} } } }`,
     );
-    cables.push(`${from} -> ${name}.${kind === 'mixer' ? 'in-1' : 'in'}`);
-    if (kind === 'mixer' && second) {
-      modules.push(`  other-${index}: { kind: clock, level: 4 V, resistance: 1 kohm }`);
-      cables.push(`other-${index}.out -> ${name}.in-2`);
+    cables.push(`${from} -> ${name}.${into}`);
+    if (own === 'sequential-switch') {
+      modules.push(`  tick-${index}: { kind: clock }`);
+      cables.push(`tick-${index}.out -> ${name}.clock`);
     }
-    from = `${name}.${kind === 'panner' ? 'left' : 'out'}`;
+    const other = SECOND[kind];
+    if (other !== undefined && second) {
+      modules.push(`  other-${index}: { kind: clock, level: 4 V, resistance: 1 kohm }`);
+      cables.push(`other-${index}.out -> ${name}.${other}`);
+    }
+    from = `${name}.${out}`;
   });
   modules.push('  last: { kind: pulse, unit: end }', '  out: { kind: output, unit: ears }');
   units.push(
@@ -140,15 +184,21 @@ function atCorner(
   for (const { kind, gain, offset, second, input, output } of steps) {
     const into = input * off(doubts.input);
     const [a, b] = levels.map((volts) => divided(volts, ohmsBefore, into)) as [number, number];
-    const own =
-      (kind === 'attenuator' || kind === 'mixer' ? gain : kind === 'panner' ? MIDDLE : 1) * off();
+    const own = (kind === 'attenuator' || kind === 'mixer' ? gain : (GAINS[kind] ?? 1)) * off();
     const base = kind === 'attenuator' ? offset * off() : 0;
     let added: [number, number] = [0, 0];
-    if (kind === 'mixer' && second) {
-      const other = divided(4 * off(), 1000 * off(), input * off(doubts.input)) * 0.5 * off();
+    if (SECOND[kind] !== undefined && second) {
+      const share = SHARES[kind] ?? 1;
+      const other = divided(4 * off(), 1000 * off(), input * off(doubts.input)) * share * off();
       added = [0, other];
     }
     const railed = (volts: number): number => Math.max(-RAILS, Math.min(RAILS, volts));
+    if (kind === 'switch-from' || kind === 'switch-to') {
+      // One of the two at a time, or nothing: the lowest that it may be, and the highest.
+      levels = [railed(Math.min(a * own, added[0])), railed(Math.max(b * own, added[1]))];
+      ohmsBefore = output * off(doubts.output);
+      continue;
+    }
     const scaled: [number, number] = own < 0 ? [b * own, a * own] : [a * own, b * own];
     levels = [railed(scaled[0] + base + added[0]), railed(scaled[1] + base + added[1])];
     ohmsBefore = output * off(doubts.output);
