@@ -42,6 +42,9 @@ const AS: {
   'switch-to': ['sequential-switch', ', direction: one-to-many, ways: 2', 'in', 'out-2'],
 };
 
+/** The kinds themselves. */
+export const CHAINED: readonly string[] = Object.values(AS).map(([kind]) => kind);
+
 /** One step of a chain: a net with so much load on it beside the module that passes its level on. */
 interface Step {
   readonly kind: StepKind;

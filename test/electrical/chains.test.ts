@@ -15,9 +15,16 @@ import { readPatch } from '../../src/patch/read.ts';
 import { moduleOf, patchOf } from '../engine/build.ts';
 import { KNOCK } from '../knock.ts';
 import { runs } from '../runs.ts';
-import { type Chain, chain, expectCorners, levelsAtEnd, valuesOf } from './chain.ts';
+import { CHAINED, type Chain, chain, expectCorners, levelsAtEnd, valuesOf } from './chain.ts';
 
 describe('worst cases along a chain', () => {
+  it('are tried of every kind that says which level it passes on', () => {
+    const promising = KINDS.filter(
+      ({ passes, sums }) => passes !== undefined || sums !== undefined,
+    );
+    expect(promising.map(({ kind }) => kind).toSorted()).toEqual([...new Set(CHAINED)].toSorted());
+  });
+
   it('are those of all corners', () => {
     fc.assert(
       fc.property(chain, (given) => {
