@@ -122,30 +122,38 @@ function withoutFollowers(findings: readonly Finding[], context: Context): reado
   const netOf = (jack: JackRef | undefined): Net | undefined => jack && context.netlist.at(jack);
   const joined = new Set<Net | undefined>();
   const wrong = new Set<Net | undefined>();
-  const worst = new Map<string, number>();
+  const before = new Map<
+    string,
+    readonly { readonly rank: number; readonly severity: Severity }[]
+  >();
   const untriggered = new Set<string>();
   const isBroken = findings.some(({ severity }) => severity === 'fault');
-  for (const { rule, jack } of findings) {
+  for (const { rule, jack, severity } of findings) {
     if (jack === undefined) continue;
     const net = netOf(jack);
     const rank = rankOf(rule);
     if (rule === BEFORE_ALL) joined.add(net);
     if (rule === BEFORE_ALL || rank >= 0) wrong.add(net);
     const name = jackName(jack);
-    if (rank >= 0) worst.set(name, Math.min(worst.get(name) ?? rank, rank));
+    if (rank >= 0) before.set(name, [...(before.get(name) ?? []), { rank, severity }]);
     if (!NO_TRIGGER.includes(rule)) continue;
     untriggered.add(jack.module);
     if (rule === BEFORE_ALL)
       for (const { module } of net?.inputs ?? []) untriggered.add(module.name);
   }
-  return findings.filter(({ rule, jack }) => {
+  /** What only may be wrong is not all that is wrong: it hides nothing that is worse. */
+  const isHidden = (jack: JackRef, rank: number, severity: Severity): boolean =>
+    (before.get(jackName(jack)) ?? []).some(
+      (one) => one.rank < rank && SEVERITIES.indexOf(one.severity) <= SEVERITIES.indexOf(severity),
+    );
+  return findings.filter(({ rule, jack, severity }) => {
     if (jack === undefined) return true;
     if (isBroken && OF_LOUDNESS.includes(rule)) return false;
     const net = netOf(jack);
     const rank = rankOf(rule);
     if (net !== undefined && rule === AFTER_ALL && wrong.has(net)) return false;
     if (net !== undefined && rank >= 0 && joined.has(net)) return false;
-    if (rank > (worst.get(jackName(jack)) ?? rank)) return false;
+    if (isHidden(jack, rank, severity)) return false;
     return !WITH_TRIGGER.includes(rule) || !untriggered.has(jack.module);
   });
 }

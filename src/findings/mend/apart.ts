@@ -7,6 +7,7 @@ import type { Span } from '../../modules/definition.ts';
 import { contextOf } from '../context.ts';
 import type { Context, Mend } from '../finding.ts';
 import { inTime } from '../spoken.ts';
+import { trainsAtWorst } from '../triggers/at-worst.ts';
 import { comparatorFor, slowEdgeAt } from '../triggers/slow-edge.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
 import type { Train } from '../triggers/triggers.ts';
@@ -100,10 +101,13 @@ function gateApart({ net, terminal }: Train, wanted: Wanted, context: Context): 
   let found: number | undefined;
   for (let gate = longestGate(wanted); gate >= SHORTEST; gate = inMilliseconds(0.9 * gate)) {
     const span: Span = { unit: 'seconds', value: gate };
-    const now = contextOf(withSetting(patch, module, 'gate', span), tolerance).triggers.at(jack);
+    const tried = contextOf(withSetting(patch, module, 'gate', span), tolerance);
+    const now = tried.triggers.at(jack);
     const isLong = now?.pulses.every(({ start, end }) => end - start >= now.needed) === true;
     if (!isLong) return found;
-    const isApart = now.strokes?.every((one) => !(one.merged && wanted.counts(one))) === true;
+    const isApart = [now, ...trainsAtWorst(now, 'long', tried)].every(
+      ({ strokes }) => strokes?.every((one) => !(one.merged && wanted.counts(one))) === true,
+    );
     // One step more, so that the first that does is not all that there is to spare.
     if (isApart && found !== undefined) return gate;
     if (isApart) found = gate;

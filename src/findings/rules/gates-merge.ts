@@ -5,9 +5,10 @@ import type { Context, Finding, Rule } from '../finding.ts';
 import { adviceApart, keptApart } from '../mend/apart.ts';
 import { gateCause } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, jacksOfTrains, share, within } from '../spoken.ts';
+import { trainsAtWorst } from '../triggers/at-worst.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
-import { actsOnRise } from '../triggers/triggers.ts';
-import { drivers, placeAtJack } from '../words.ts';
+import { actsOnRise, type Train } from '../triggers/triggers.ts';
+import { atWorst, drivers, placeAtJack } from '../words.ts';
 
 export const gatesMerge: Rule = {
   name: 'gates-merge',
@@ -27,23 +28,22 @@ export const gatesMerge: Rule = {
 
   find(context: Context): readonly Finding[] {
     const { patch, netlist, triggers } = context;
-    const merging = triggers
-      .all()
-      .filter((train) => actsOnRise(train) && train.strokes?.some(isMissed));
-    return byNet(merging).map((trains): Finding => {
+    const all = triggers.all().filter(actsOnRise);
+    const isMerging = (train: Train): boolean => train.strokes?.some(isMissed) === true;
+    const told = (trains: readonly [Train, ...Train[]], may: boolean): Finding => {
       const [{ terminal, net, noticed, strokes = [], span }] = trains;
       const missed = strokes.filter(isMissed);
       const [first] = missed;
       const spacing = missed.reduce((least, { since }) => Math.min(least, since), USUAL_RATE);
       const jack = { module: terminal.module.name, jack: terminal.jack.name };
-      const never = noticed.length <= 1;
+      const never = noticed.length <= 1 && !may;
       return {
         rule: gatesMerge.name,
         severity: never ? 'fault' : 'caution',
         message:
-          `${drivers(net)} is still high at ${share(missed.length, strokes.length, 'hit')}${within(span)}` +
+          `${drivers(net)} ${may ? 'may still be' : 'is still'} high at ${share(missed.length, strokes.length, 'hit')}${within(span)}` +
           `${first === undefined ? '' : ` (first in ${inPlace(first)})`}: ${inputsOf(trains)} ` +
-          `${never ? `${trains.length > 1 ? 'get' : 'gets'} no second trigger at all` : `${trains.length > 1 ? 'miss' : 'misses'} them`}.`,
+          `${never ? `${trains.length > 1 ? 'get' : 'gets'} no second trigger at all` : `${trains.length > 1 ? 'miss' : 'misses'} them`}${may ? `, ${atWorst(0)}` : ''}.`,
         fix: adviceApart(trains[0], wantedAt(spacing / USUAL_RATE), context),
         place: placeAtJack(net, jack, patch),
         jack,
@@ -56,7 +56,16 @@ export const gatesMerge: Rule = {
           lookedSeconds: span.seconds,
         },
       };
+    };
+    const perhaps = all.flatMap((train) => {
+      if (isMerging(train)) return [];
+      const worst = trainsAtWorst(train, 'long', context).find(isMerging);
+      return worst === undefined ? [] : [{ ...train, strokes: worst.strokes }];
     });
+    return [
+      ...byNet(all.filter(isMerging)).map((trains) => told(trains, false)),
+      ...byNet(perhaps).map((trains) => told(trains, true)),
+    ];
   },
 
   mend({ jack, figures }, context) {

@@ -8,6 +8,7 @@ import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { gateCause, setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
+import { trainsAtWorst } from '../triggers/at-worst.ts';
 import { comparatorFor, slowEdgeAt } from '../triggers/slow-edge.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { atWorst, drivers, placeAtJack } from '../words.ts';
@@ -30,7 +31,9 @@ export const pulseTooShort: Rule = {
       pulses.some(({ start, end }) => end - start < needed);
     const all = triggers.all();
     const short = all.filter(isShort);
-    const close = all.filter((train) => !isShort(train) && closeBy(train) > 0);
+    const close = all.filter(
+      (train) => !isShort(train) && trainsAtWorst(train, 'short', context).some(isShort),
+    );
     const missed = byNet(short).map((trains): Finding => {
       const [train] = trains;
       const { terminal, net, pulses, span } = train;
@@ -67,18 +70,6 @@ export const pulseTooShort: Rule = {
     return net && setGate(net, 2 * Number(figures.neededSeconds), context);
   },
 };
-
-/** s by which a pulse may be too short within the tolerances that the rack states; 0 or less if it never is. */
-function closeBy({ net, terminal, pulses, needed }: Train): number {
-  const [output] = net.outputs;
-  const doubt =
-    (terminal.jack.facts.doubt?.shortest ?? 0) +
-    (output?.jack.facts.doubt?.width ?? 0) +
-    (output?.jack.facts.doubt?.rise ?? 0);
-  if (doubt === 0) return 0;
-  const shortest = smallest(pulses.map(({ start, end }) => end - start));
-  return doubt - (shortest - needed) / USUAL_RATE;
-}
 
 /** A pulse that is long enough, and within the tolerances that the rack states may not be. */
 function atTheEdge(trains: readonly [Train, ...Train[]], context: Context): Finding {
