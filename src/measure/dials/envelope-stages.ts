@@ -24,7 +24,7 @@ import {
   shownAt,
 } from './course.ts';
 import { type Clip, type DialReading, GUESS, type NoReading } from './reading.ts';
-import { type Stroke, type Strokes, strokesOf } from './strokes.ts';
+import { type Stroke, type Strokes, strokesOf, whitened } from './strokes.ts';
 
 export type Stage = 'attack' | 'decay' | 'sustain' | 'release';
 export type Curve = 'exponential' | 'linear';
@@ -61,12 +61,15 @@ const MOST_STROKES = 8;
  * @returns s, or of sustain the share of the peak.
  */
 export function envelopeStage(
-  clip: Clip,
+  recorded: Clip,
   stage: Stage,
   heard: Heard,
   curve?: Curve,
 ): DialReading | NoReading {
-  const found = strokesOf(clip, heard);
+  const first = strokesOf(recorded, heard);
+  if (typeof first === 'string') return first;
+  const clip = first.isNoise ? whitened(recorded) : recorded;
+  const found = first.isNoise ? strokesOf(clip, heard) : first;
   if (typeof found === 'string') return found;
   const strokes = found.strokes.slice(0, MOST_STROKES);
   const tries = (curve === undefined ? (['exponential', 'linear'] as const) : [curve]).map(
@@ -169,6 +172,8 @@ function attackOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): Sta
   return { value: length, error: lengthError, peak, left };
 }
 
+/** Of a wave's period: where in it a rise ends moves that end, as it is seen, by so much. */
+const PHASE_OFF = 0.1;
 /** Times of a rough look are seen by a window that smears them; a second look goes by the first. */
 const LOOKS = 3;
 
@@ -288,7 +293,9 @@ function decayOf(
     return { value: hold / peak, error: Math.hypot(holdError / peak, smeared), peak, left };
   }
   if (isTooFast(found, fit, curve)) return 'too-fast';
-  return { value: length, error: lengthError, peak, left };
+  // How long a straight fall lasts is counted from its top; an exponential one falls alike from anywhere.
+  const topError = curve === 'linear' ? PHASE_OFF * found.period : 0;
+  return { value: length, error: Math.hypot(lengthError, topError), peak, left };
 }
 
 /** A stroke that falls nowhere while its gate is on: a sustain of all. */
@@ -355,8 +362,14 @@ function straightRelease(
   const fit = fitted(course, restFor(found, course), heightAt, start, scale);
   if (fit === undefined) return undefined;
   const [height = 0, logLength = 0] = fit.values;
-  // Held under its peak, it falls no faster.
-  const part = found.isNoise ? 1 : Math.max(1, stroke.peak / height);
+  // Held under its peak, it falls no faster. What a wave ripples by at its peak it does while it is held too.
+  const heights = heightsOf(found.course, found.rest);
+  const holding = heights.subarray(
+    indexOf(found.course, top - 0.7 * hold),
+    indexOf(found.course, top),
+  );
+  const ripple = holding.reduce((a, b) => Math.max(a, b), 0) / Math.max(median(holding), 1e-12);
+  const part = found.isNoise ? 1 : Math.max(1, stroke.peak / height / Math.max(1, ripple));
   const length = Math.exp(logLength) * part;
   const lengthError = length * (fit.errors[1] as number);
   return { hold: 0, holdError: 0, height, length, lengthError, left: fit.left, window };

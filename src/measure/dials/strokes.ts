@@ -196,3 +196,20 @@ function isSine(samples: Float64Array): boolean {
   const b = (r02 * r11 - r01 * r12) / whole;
   return r00 - a * r01 - b * r02 < SINE_LEFT * r00;
 }
+
+/**
+ * Noise with its colour taken out, as far as one sample foretells the next: coloured noise has its power in
+ * few slow waves, which an envelope cannot be told from. An envelope moves too slowly to be changed by it.
+ */
+export function whitened({ sampleRate, samples }: Clip): Clip {
+  let [squares, products] = [0, 0];
+  for (let n = 1; n < samples.length; n++) {
+    squares += (samples[n - 1] as number) ** 2;
+    products += (samples[n] as number) * (samples[n - 1] as number);
+  }
+  const keep = squares > 0 ? products / squares : 0;
+  return {
+    sampleRate,
+    samples: samples.map((value, n) => (n === 0 ? 0 : value - keep * (samples[n - 1] as number))),
+  };
+}
