@@ -158,10 +158,12 @@ envelope     attack, decay, sustain, release. as: sound is a steady tone of 1 kH
              strokes, rest before each. Attack: a gate that lasts beyond it. Decay: sustain at 0 %.
              Sustain: a gate that lasts beyond the decay. Release: sustain at 100 %.
 filter       cutoff, q. Ten seconds of noise through it; jack says which output, input what goes in:
-             white, pink or a recording of it. Longer for cutoffs under 50 Hz.
+             white, pink or a recording of it. Longer for cutoffs under 50 Hz; at 96 kHz for
+             those over 10 kHz.
 noise        level, from jack white, pink or red; its colour is told and checked.
 oscillator   at-zero, or tune over the at-zero that the rack fixes (C2 unless it does).
 
+A stretch with far fewer clips than the rest is refused; gaps: meant beside the clips takes it as it is.
 Leave all other knobs where they are, and the gain too. Nothing is written where a clip is silent,
 clipped or of another kind, a position is there twice, or a dial rises and then falls. Errors are one
 standard error. Keep the level down while you turn a q up, and headphones off.`;

@@ -166,6 +166,9 @@ function soundOf({ sampleRate, samples }: Clip): Sound {
       for (let k = 0; k < factor; k++) sum += samples[from + n * factor + k] as number;
       return sum / factor;
     });
+    // What stands still, as of a narrow pulse, repeats at any shift.
+    const mean = low.reduce((sum, value) => sum + value, 0) / Math.max(1, count);
+    for (let n = 0; n < count; n++) low[n] = (low[n] as number) - mean;
     const found = new PeriodFinder(sampleRate / factor).find(low, 0, count);
     if (found === null || found.clarity <= CLEAR) continue;
     // From the loudest on: how it rises is another matter.

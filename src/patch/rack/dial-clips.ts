@@ -87,6 +87,8 @@ const POSITION = /^[-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)$/;
 const CLIPS_RULE = 'positions and recordings, such as { 0: cutoff-0.wav, 5: cutoff-5.wav }';
 /** A step from one position to the next that is so many times the middling one leaves a gap. */
 const GAP = 3.5;
+/** What any dial may say. */
+const OF_ANY = ['channel', 'gaps'];
 const FROM_NOISE = ['white', 'pink'];
 
 /** What a dial may say beside its clips, by what it is told by. */
@@ -94,14 +96,14 @@ function optionsOf(toldBy: ToldBy): readonly string[] {
   switch (toldBy) {
     case 'cutoff':
     case 'q':
-      return ['jack', 'input', 'channel'];
+      return ['jack', 'input', ...OF_ANY];
     case 'level':
-      return ['jack', 'channel'];
+      return ['jack', ...OF_ANY];
     case 'frequency':
     case 'interval':
-      return ['channel'];
+      return OF_ANY;
     default:
-      return ['as', 'channel'];
+      return ['as', ...OF_ANY];
   }
 }
 
@@ -249,7 +251,9 @@ function dialOf(entry: Entry, whose: Whose, file: string, report: Report): Clipp
     ? wordOf(map, 'jack', outputsOf(definition), report)
     : undefined;
   const heard = wordOf(map, 'as', ['sound', 'volts'], report) as ClippedDial['heard'] | undefined;
+  const gaps = wordOf(map, 'gaps', ['meant'], report);
   const clips = clipsOf(entry, map, file, report);
+  if (gaps === undefined) reportGaps(clips, report);
   if (report.count > before) return undefined;
   return {
     unit,
@@ -323,7 +327,6 @@ function clipsOf(entry: Entry, map: MapNode, file: string, report: Report): read
     const message = `${quoted(entry.key)} has ${counted(sorted.length, 'clip')}: a table has two positions at least`;
     report.add('range', entry.at, message, { expected: CLIPS_RULE });
   }
-  reportGaps(sorted, report);
   return sorted;
 }
 
@@ -341,7 +344,7 @@ function reportGaps(clips: readonly DialClip[], report: Report): void {
       to.place,
       `no clip lies between the positions ${from.words} and ${to.words}`,
       {
-        expected: `one there as well, such as at ${between}: the others are ${Number(middling.toPrecision(3))} apart`,
+        expected: `one there as well, such as at ${between}, since the others are ${Number(middling.toPrecision(3))} apart; or gaps: meant beside the clips, where the dial does nothing sudden there`,
       },
     );
   });

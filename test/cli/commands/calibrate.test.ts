@@ -98,6 +98,19 @@ describe('a dial table', () => {
     expect(readRack(after, { file: 'own.yaml', kinds: KINDS }).problems).toEqual([]);
   });
 
+  it('may have a gap that is meant', async () => {
+    const clips = '0: a.wav, 1: long.wav, 2: b.wav, 10: c.wav';
+    const said = await made(`  tone: { dials: { at-zero: { ${clips} } } }`);
+    expect(said.problems.map(({ expected }) => expected)).toEqual([
+      expect.stringMatching(/^one there as well, such as at 6,.* or gaps: meant/),
+    ]);
+    const { problems, found } = await made(
+      `  tone: { dials: { tune: { gaps: meant, ${clips} } } }`,
+    );
+    expect(problems).toEqual([]);
+    expect(found[0]?.points.map(({ clip }) => clip.position)).toEqual([0, 1, 2, 10]);
+  });
+
   it('is told in words and drawn with what was there before', async () => {
     const { found } = await made('  tone: { dials: { at-zero: { 2: a.wav, 4: c.wav } } }');
     const [dial] = found;
@@ -155,6 +168,11 @@ describe('a dial file that is wrong', () => {
       'a fixed setting',
       'old: { dials: { decay: { 0: a.wav, 1: b.wav } } }',
       /"decay" is fixed on old/,
+    ],
+    [
+      'another word for gaps',
+      'tone: { dials: { tune: { gaps: yes, 0: a.wav, 1: b.wav } } }',
+      /"gaps" cannot be "yes"/,
     ],
     [
       'no volts',

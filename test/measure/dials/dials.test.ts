@@ -207,10 +207,18 @@ describe('a pitch', () => {
     [440, 'pulse'],
     [1234.5, 'sine'],
     [7777, 'triangle'],
-  ])('stands at %d Hz', (hz, jack) => {
-    const clip = clipOf(sounding(`kind: oscillator, at-zero: ${hz} Hz`, jack as string), {
-      seconds: 1,
-    });
+    // Of 7.45 samples a period: seven periods are nearer to a whole number of them than one is.
+    [5917, 'saw', 1, 44_100],
+    [8, 'pulse', 3, 8000],
+    [0.7, 'triangle', 20, 8000],
+  ])('stands at %d Hz', (hz, jack, seconds = 1, sampleRate = 48_000) => {
+    const clip = clipOf(
+      sounding(`kind: oscillator, width: 8 %, at-zero: ${hz} Hz`, jack as string),
+      {
+        seconds,
+        sampleRate,
+      },
+    );
     const { value, error } = told(steadyPitch(clip));
     close(value, hz as number, { rel: 0.0006, unit: 'Hz', why: 'one cent' });
     expect(error).toBeLessThan(0.001 * (hz as number));
