@@ -8,7 +8,8 @@
  *                 decay    h = P - (P - S) t / T
  *                 release  h = L - P t / T
  *
- * as src/modules/envelope.ts has them. T is what the setting says, and what is looked for.
+ * as src/modules/envelope.ts has them; a glide of src/modules/slew.ts rises as a release falls. T is what the
+ * setting says, and what is looked for; of a straight glide the time for all of its height.
  */
 
 import { togetherOf } from '../hits/envelope-fit.ts';
@@ -26,7 +27,7 @@ import {
 import { type Clip, type DialReading, GUESS, type NoReading } from './reading.ts';
 import { type Stroke, type Strokes, strokesOf, whitened } from './strokes.ts';
 
-export type Stage = 'attack' | 'decay' | 'sustain' | 'release';
+export type Stage = 'attack' | 'decay' | 'sustain' | 'release' | 'rise' | 'fall';
 export type Curve = 'exponential' | 'linear';
 
 /** ln 3 and 5: see src/modules/envelope.ts. */
@@ -86,7 +87,7 @@ export function envelopeStage(
   const enough = told.filter(({ fits }) => fits.length > 0 && 2 * fits.length >= strokes.length);
   // A fall that a sound hides looks like any shape.
   const hidden = told.find(
-    ({ why, fits }) => why === 'too-fast' && 2 * fits.length < strokes.length,
+    ({ why, fits }) => heard === 'sound' && why === 'too-fast' && 2 * fits.length < strokes.length,
   );
   if (hidden !== undefined || enough.length === 0) return (hidden ?? told[0])?.why ?? 'no-strokes';
   const { fits, shape } = enough.reduce((a, b) => (leftOf(b.fits) < leftOf(a.fits) ? b : a));
@@ -114,6 +115,9 @@ function leftOf(fits: readonly StageFit[]): number {
   return fits.reduce((sum, { left }) => sum + left, 0) / Math.max(1, fits.length);
 }
 
+/** Stages whose clips all get as high. */
+const PEAKED: readonly Stage[] = ['attack', 'rise', 'fall'];
+
 /** The mean of all strokes, each counting as exactly as it is known; no surer than they agree. */
 function together(fits: readonly StageFit[], curve: Curve, stage: Stage): DialReading | NoReading {
   const least = 1e-4 * Math.abs(fits[0]?.value ?? 0) + 1e-9;
@@ -132,7 +136,7 @@ function together(fits: readonly StageFit[], curve: Curve, stage: Stage): DialRe
   const error = Math.hypot(Math.max(own, apart), BEST * value);
   if (stage !== 'sustain' && !(error < GUESS * value)) return 'in-noise';
   const peak = fits.reduce((sum, fit) => sum + fit.peak, 0) / fits.length;
-  return { value, error, curve, ...(stage === 'attack' && { peak }) };
+  return { value, error, curve, ...(PEAKED.includes(stage) && { peak }) };
 }
 
 interface Asked {
@@ -143,11 +147,13 @@ interface Asked {
 function stageOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
   switch (asked.stage) {
     case 'attack':
-      return attackOf(clip, found, stroke, asked.curve);
+    case 'rise':
+      return attackOf(clip, found, stroke, asked);
     case 'decay':
     case 'sustain':
       return decayOf(clip, found, stroke, asked);
     case 'release':
+    case 'fall':
       return releaseOf(clip, found, stroke, asked.curve);
   }
 }
@@ -162,8 +168,8 @@ interface Rise {
   readonly window: number;
 }
 
-function attackOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): StageFit | NoReading {
-  const rise = riseOf(clip, found, stroke, curve);
+function attackOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
+  const rise = riseOf(clip, found, stroke, asked);
   if (rise === undefined) return 'too-fast';
   const { length, lengthError, peak, left, window } = rise;
   const isShown =
@@ -177,8 +183,13 @@ const PHASE_OFF = 0.1;
 /** Times of a rough look are seen by a window that smears them; a second look goes by the first. */
 const LOOKS = 3;
 
-function riseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): Rise | undefined {
-  const bend = curve === 'linear' ? 1e-4 : BEND;
+function riseOf(
+  clip: Clip,
+  found: Strokes,
+  stroke: Stroke,
+  { stage, curve }: Asked,
+): Rise | undefined {
+  const bend = curve === 'linear' ? 1e-4 : stage === 'rise' ? CONSTANTS : BEND;
   // How far the rise is at a share of its height, as a share of its time.
   const timeAt = (share: number): number => -Math.log(1 - share * (1 - Math.exp(-bend))) / bend;
   let length = (stroke.half - stroke.tenth) / (timeAt(0.5) - timeAt(0.1));
@@ -259,13 +270,9 @@ function meanAround(values: Float64Array, at: number, around: number): number {
   return sum / (2 * around + 1);
 }
 
-function decayOf(
-  clip: Clip,
-  found: Strokes,
-  stroke: Stroke,
-  { stage, curve }: Asked,
-): StageFit | NoReading {
-  const rise = riseOf(clip, found, stroke, curve);
+function decayOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
+  const { stage, curve } = asked;
+  const rise = riseOf(clip, found, stroke, asked);
   const top = rise === undefined ? stroke.most : rise.onset + rise.length;
   const off = gateEnd(found, stroke, top);
   // What is held at its highest falls nowhere, and has no time.

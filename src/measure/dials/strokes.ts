@@ -99,10 +99,11 @@ function strokeAt(
   heights: Float64Array,
   { at, next, quiet }: { at: number; next: number; quiet: number },
 ): Omit<Stroke, 'begin'> {
-  // Before the next one rises it has to have been down: its own rise is not this one's.
+  // Before the next one rises it has been down: the rise that follows its lowest is not this one's.
   let last = next - 1;
   if (next < heights.length)
-    while (last > at && (heights[last - 1] as number) < (heights[last] as number)) last -= 1;
+    for (let n = next - 1; n > at; n--)
+      if ((heights[n] as number) < (heights[last] as number)) last = n;
   let peak = 0;
   for (let n = at; n <= last; n++) peak = Math.max(peak, heights[n] as number);
   const back = (share: number): number => {

@@ -43,7 +43,7 @@ export interface ClippedDial {
   readonly jack: string;
   /** Of an envelope: its own volts, or a sound that it opens an amplifier for. */
   readonly heard: 'volts' | 'sound';
-  /** Of a filter: what noise went in, or a recording of it. */
+  /** Of a filter: what noise went in, or a recording of it; of a share always that. */
   readonly input: 'white' | 'pink' | { readonly path: string; readonly place: Place };
   /** Counted from 1; undefined where a recording has to have one alone. */
   readonly channel?: number;
@@ -99,8 +99,15 @@ function optionsOf(toldBy: ToldBy): readonly string[] {
       return ['jack', 'input', ...OF_ANY];
     case 'level':
       return ['jack', ...OF_ANY];
+    case 'share':
+      return ['input', ...OF_ANY];
     case 'frequency':
     case 'interval':
+    case 'rate':
+    case 'duty':
+    case 'length':
+    case 'rise':
+    case 'fall':
       return OF_ANY;
     default:
       return ['as', ...OF_ANY];
@@ -246,6 +253,10 @@ function dialOf(entry: Entry, whose: Whose, file: string, report: Report): Clipp
       report.unknown('unknown-key', at, message, key, legal);
     }
   const input = inputOf(map, file, report);
+  if (spec.toldBy === 'share' && typeof input !== 'object')
+    report.add('missing', entry.at, 'nothing says what goes in', {
+      expected: 'a recording of it at the same gain, such as input: dry.wav',
+    });
   const channel = numberOf(map, 'channel', CHANNEL, report);
   const jack = legal.includes('jack')
     ? wordOf(map, 'jack', outputsOf(definition), report)
@@ -263,11 +274,15 @@ function dialOf(entry: Entry, whose: Whose, file: string, report: Report): Clipp
     spec,
     place: entry.at,
     jack: jack ?? outputsOf(definition)[0] ?? '',
-    heard: heard ?? 'sound',
+    heard: heard ?? (isGlide(spec.toldBy) ? 'volts' : 'sound'),
     input: input ?? 'white',
     ...(channel !== undefined && { channel }),
     clips,
   };
+}
+
+function isGlide(toldBy: ToldBy): boolean {
+  return toldBy === 'rise' || toldBy === 'fall';
 }
 
 function toldSpec(
@@ -284,7 +299,7 @@ function toldSpec(
   const kind = quoted(definition.kind);
   if (told.length === 0)
     report.add('unknown-key', at, `no recording tells a setting of the kind ${kind}`, {
-      expected: 'an envelope, a filter, a noise or an oscillator',
+      expected: 'a dial of one of the kinds that forehear calibrate --help lists',
     });
   else
     report.unknown(
