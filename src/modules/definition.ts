@@ -43,7 +43,8 @@ export interface NumberSpec {
 
 /**
  * A stage of an envelope, the corner of a filter, the level of a noise, a pitch, how often a gate comes and how
- * long it is, which share of a sound passes, how long a glide takes.
+ * long it is, which share of a sound passes, how long a glide takes,
+ * how fast a low-pass gate shuts.
  */
 export type ToldBy =
   | 'attack'
@@ -60,7 +61,8 @@ export type ToldBy =
   | 'length'
   | 'share'
   | 'rise'
-  | 'fall';
+  | 'fall'
+  | 'shutting';
 
 /** How volts move a setting: it is doubled with each of them. */
 export interface Moved {

@@ -25,6 +25,10 @@ function wanted({ spec, jack, heard }: ClippedDial): string {
     case 'rise':
     case 'fall':
       return 'the volts that come of a gate at its input, by a DC-coupled input, from before the first on';
+    case 'shutting':
+      return heard === 'volts'
+        ? 'steady volts that the gate lets through and shuts off, by a DC-coupled input, from before the first on'
+        : 'a steady tone that the gate lets through and shuts off, its mode at level, from before the first on';
     case 'frequency':
     case 'interval':
       return 'some seconds of a steady tone, with no vibrato and nothing plugged into its pitch';
@@ -44,6 +48,8 @@ function stageWanted({ spec }: ClippedDial): string {
       return 'a gate that lasts until the rise is over, and rest between gates';
     case 'fall':
       return 'a gate that lasts well beyond the rise, and rest until the fall is over';
+    case 'shutting':
+      return 'a gate that lasts until it is open, and rest until it is shut';
     case 'release':
       return 'the sustain at 100 %, a gate of half a second or more, and rest until the release is over';
     case 'sustain':

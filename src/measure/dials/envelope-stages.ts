@@ -27,8 +27,10 @@ import {
 import { type Clip, type DialReading, GUESS, type NoReading } from './reading.ts';
 import { type Stroke, type Strokes, strokesOf, whitened } from './strokes.ts';
 
-export type Stage = 'attack' | 'decay' | 'sustain' | 'release' | 'rise' | 'fall';
+export type Stage = 'attack' | 'decay' | 'sustain' | 'release' | 'rise' | 'fall' | 'shutting';
 export type Curve = 'exponential' | 'linear';
+/** Of a low-pass gate: its photocell, as src/modules/low-pass-gate.ts has it. */
+type Shape = Curve | 'recombining';
 
 /** ln 3 and 5: see src/modules/envelope.ts. */
 const BEND = Math.log(3);
@@ -73,12 +75,10 @@ export function envelopeStage(
   const found = first.isNoise ? strokesOf(clip, heard) : first;
   if (typeof found === 'string') return found;
   const strokes = found.strokes.slice(0, MOST_STROKES);
-  const tries = (curve === undefined ? (['exponential', 'linear'] as const) : [curve]).map(
-    (shape) => ({
-      shape,
-      made: strokes.map((stroke) => stageOf(clip, found, stroke, { stage, curve: shape })),
-    }),
-  );
+  const tries = shapesOf(stage, curve).map((shape) => ({
+    shape,
+    made: strokes.map((stroke) => stageOf(clip, found, stroke, { stage, curve: shape })),
+  }));
   const told = tries.map(({ shape, made }) => ({
     shape,
     fits: made.filter((one): one is StageFit => typeof one !== 'string'),
@@ -103,6 +103,11 @@ export function envelopeStage(
   return error < GUESS * reading.value || stage === 'sustain' ? { ...reading, error } : 'in-noise';
 }
 
+function shapesOf(stage: Stage, curve: Curve | undefined): readonly Shape[] {
+  if (stage === 'shutting') return ['recombining'];
+  return curve === undefined ? ['exponential', 'linear'] : [curve];
+}
+
 interface StageFit {
   readonly value: number;
   readonly error: number;
@@ -119,7 +124,7 @@ function leftOf(fits: readonly StageFit[]): number {
 const PEAKED: readonly Stage[] = ['attack', 'rise', 'fall'];
 
 /** The mean of all strokes, each counting as exactly as it is known; no surer than they agree. */
-function together(fits: readonly StageFit[], curve: Curve, stage: Stage): DialReading | NoReading {
+function together(fits: readonly StageFit[], curve: Shape, stage: Stage): DialReading | NoReading {
   const least = 1e-4 * Math.abs(fits[0]?.value ?? 0) + 1e-9;
   const weights = fits.map(({ error }) => 1 / Math.max(error, least) ** 2);
   const weight = weights.reduce((sum, one) => sum + one, 0);
@@ -136,12 +141,17 @@ function together(fits: readonly StageFit[], curve: Curve, stage: Stage): DialRe
   const error = Math.hypot(Math.max(own, apart), BEST * value);
   if (stage !== 'sustain' && !(error < GUESS * value)) return 'in-noise';
   const peak = fits.reduce((sum, fit) => sum + fit.peak, 0) / fits.length;
-  return { value, error, curve, ...(PEAKED.includes(stage) && { peak }) };
+  return {
+    value,
+    error,
+    ...(curve !== 'recombining' && { curve }),
+    ...(PEAKED.includes(stage) && { peak }),
+  };
 }
 
 interface Asked {
   readonly stage: Stage;
-  readonly curve: Curve;
+  readonly curve: Shape;
 }
 
 function stageOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
@@ -154,6 +164,7 @@ function stageOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): Stag
       return decayOf(clip, found, stroke, asked);
     case 'release':
     case 'fall':
+    case 'shutting':
       return releaseOf(clip, found, stroke, asked.curve);
   }
 }
@@ -179,7 +190,7 @@ function attackOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): Sta
 }
 
 /** Of a wave's period: where in it a rise ends moves that end, as it is seen, by so much. */
-const PHASE_OFF = 0.1;
+const PHASE_OFF = 0.15;
 /** Times of a rough look are seen by a window that smears them; a second look goes by the first. */
 const LOOKS = 3;
 
@@ -311,21 +322,24 @@ function heldAll({ peak }: Stroke): StageFit {
 }
 
 /** Cycles that a time constant, or a straight fall, has to last for a sound to show it. */
-const SHOWN = { exponential: 1.3, linear: 2.5 };
+const SHOWN = { exponential: 1.3, linear: 2.5, recombining: 1.3 };
+
+/** Of its time: when a fall is down to a third or so. */
+const TO_E = { exponential: 1 / CONSTANTS, linear: 1, recombining: 0.2 };
 
 /** Whether a sound's own wave hides how it falls. @param times how much longer than for its time alone. */
 function isTooFast(
   { course, period }: Strokes,
   { length }: Fall,
-  curve: Curve,
+  curve: Shape,
   times = 1,
 ): boolean {
-  const constant = length / (curve === 'linear' ? 1 : CONSTANTS);
+  const constant = length * TO_E[curve];
   const shortest = course.heard === 'sound' ? period : course.window / 3;
   return constant < times * SHOWN[curve] * shortest;
 }
 
-function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): StageFit | NoReading {
+function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Shape): StageFit | NoReading {
   const { course, rest } = found;
   const heights = heightsOf(course, rest);
   const [first, last] = [indexOf(course, stroke.most), indexOf(course, stroke.end)];
@@ -338,21 +352,22 @@ function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): St
   if (off - first < 2) return 'no-hold';
   const top = course.start + off * course.step;
   const fit =
-    curve === 'linear'
-      ? straightRelease(clip, found, stroke, { top, held })
+    curve !== 'exponential'
+      ? heldRelease(clip, found, stroke, { top, held, curve })
       : fallFrom(clip, found, stroke, { top, end: stroke.end, curve, keeps: false });
   if (fit === undefined || isTooFast(found, fit, curve)) return 'too-fast';
   return { value: fit.length, error: fit.lengthError, peak: stroke.peak, left: fit.left };
 }
 
-/** A straight fall is timed from its peak: the level before it has to be known too. */
-function straightRelease(
+/** A fall that is not alike from anywhere is timed from its peak: the level before it has to be known too. */
+function heldRelease(
   clip: Clip,
   found: Strokes,
   stroke: Stroke,
-  { top, held }: { readonly top: number; readonly held: number },
+  { top, held, curve }: { readonly top: number; readonly held: number; readonly curve: Shape },
 ): Fall | undefined {
-  const rough = 1.6 * roughFall(found, top, stroke.end);
+  const isStraight = curve === 'linear';
+  const rough = (isStraight ? 1.6 : 1 / TO_E[curve]) * roughFall(found, top, stroke.end);
   const windows = found.isNoise ? NOISE_WINDOWS : WINDOWS;
   const least = Math.max(LEAST_WINDOW / clip.sampleRate, found.shortest);
   const window = Math.max(least, Math.min(rough / windows, LONGEST_WINDOW));
@@ -363,7 +378,7 @@ function straightRelease(
     window,
   });
   const heightAt = ([level = 0, time = 0, off = 0]: readonly number[], now: number): number =>
-    level * Math.min(1, Math.max(0, 1 - (now - off) / Math.exp(time)));
+    level * fallenTo(curve, Math.max(0, (now - off) / Math.exp(time)));
   const start = [held, Math.log(rough), top - 0.1 * rough];
   const scale: Scale = found.isNoise ? 'by-height' : 'even';
   const fit = fitted(course, restFor(found, course), heightAt, start, scale);
@@ -376,10 +391,34 @@ function straightRelease(
     indexOf(found.course, top),
   );
   const ripple = holding.reduce((a, b) => Math.max(a, b), 0) / Math.max(median(holding), 1e-12);
-  const part = found.isNoise ? 1 : Math.max(1, stroke.peak / height / Math.max(1, ripple));
+  const part =
+    found.isNoise || !isStraight ? 1 : Math.max(1, stroke.peak / height / Math.max(1, ripple));
   const length = Math.exp(logLength) * part;
   const lengthError = length * (fit.errors[1] as number);
   return { hold: 0, holdError: 0, height, length, lengthError, left: fit.left, window };
+}
+
+/** What a fall of 1 is down to. @param share of its time, from 0 on. */
+function fallenTo(curve: Shape, share: number): number {
+  switch (curve) {
+    case 'linear':
+      return Math.max(0, 1 - share);
+    case 'exponential':
+      return Math.exp(-CONSTANTS * share);
+    case 'recombining':
+      return conducts(share);
+  }
+}
+
+/** What recombines by centres, beside 1 for what recombines with one another; and what a fall ends at. */
+const [PROPORTIONAL, FALLEN] = [0.05, 0.1];
+const HALF = PROPORTIONAL / 2;
+/** In the dark m = n + b/2 goes from 1 + b/2 to (m + s T)/(1 + m T/s), s = b/2, T = tanh(s t/tau). */
+const DARK_AT_TENTH = Math.atanh((1 - FALLEN) / (((1 + HALF) * (FALLEN + HALF)) / HALF - HALF));
+
+function conducts(share: number): number {
+  const turn = Math.tanh(DARK_AT_TENTH * share);
+  return (1 + HALF + HALF * turn) / (1 + ((1 + HALF) * turn) / HALF) - HALF;
 }
 
 /** Where a held level ends, if one is held: the last place that is as high as what came just before it. */
@@ -410,7 +449,7 @@ interface FallAsked {
   /** s: where it begins, and where it is no longer looked at. */
   readonly top: number;
   readonly end: number;
-  readonly curve: Curve;
+  readonly curve: Shape;
   /** Whether it may end on a level that is held. */
   readonly keeps: boolean;
 }
@@ -437,8 +476,7 @@ function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked):
   const rest = restFor(found, course);
   const heightAt = ([height = 0, time = 0, hold = 0]: readonly number[], now: number): number => {
     const share = (now - top) / Math.exp(time);
-    const fallen = curve === 'linear' ? Math.max(0, 1 - share) : Math.exp(-CONSTANTS * share);
-    return Math.abs(hold) + height * fallen;
+    return Math.abs(hold) + height * fallenTo(curve, share);
   };
   const scale: Scale =
     heard === 'sound' && curve === 'exponential'

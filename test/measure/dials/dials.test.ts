@@ -155,6 +155,33 @@ describe('a glide', () => {
   });
 });
 
+describe('a low-pass gate', () => {
+  it.each([
+    ['tone.sine', 0.15, 'sound'],
+    ['hiss.pink', 0.4, 'sound'],
+    ['beat.out', 0.06, 'volts'],
+  ] as const)('with %s has its fall of %d s', (source, seconds, heard) => {
+    const text = `modules:
+  beat: { kind: clock, rate: 0.1 Hz, duty: 90 %, resistance: 0 ohm }
+  drums: { kind: clock, rate: 1 Hz, duty: 20 %, resistance: 0 ohm }
+  shape: { kind: envelope }
+  tone: { kind: oscillator, at-zero: 1 kHz }
+  hiss: { kind: noise, level: 1 V }
+  one: { kind: low-pass-gate, fall: ${1000 * seconds} ms, mode: ${heard === 'volts' ? 'both' : 'level'} }
+  out: { kind: output }
+cables: [drums.out -> one.control, drums.out -> shape.trigger, ${source} -> one.in, one.out -> out.left]
+`;
+    const isVolts = heard === 'volts';
+    const clip = clipOf(text, {
+      seconds: 3,
+      sampleRate: 16_000,
+      ...(isVolts && { jack: 'one.out' }),
+    });
+    const reading = told(envelopeStage(clip, 'shutting', heard));
+    close(reading.value, seconds, { ...PROMISED, unit: 's' });
+  });
+});
+
 describe('a gate', () => {
   const beat = clipOf(clocked('rate: 7.3 Hz, duty: 31 %'), { seconds: 2, jack: 'beat.out' });
   it.each([
