@@ -46,6 +46,8 @@ const NOISE_WINDOWS = 8;
 const PEAK_OFF = 0.15;
 /** No time is known better than to this share, whatever the strokes agree on. */
 const BEST = 0.001;
+/** ... and of a cell none better: with gates some percent under unity, as a load makes them, it has less light to lose. */
+const LIGHT_OFF = 0.02;
 /** Of the peak: what is held as high is all of it. */
 const ALL = 0.97;
 /** Of the peak: from less than this no decay of it begins. */
@@ -138,7 +140,7 @@ function together(fits: readonly StageFit[], curve: Shape, stage: Stage): DialRe
             weight /
             (fits.length - 1),
         );
-  const error = Math.hypot(Math.max(own, apart), BEST * value);
+  const error = Math.hypot(Math.max(own, apart), (stage === 'shutting' ? LIGHT_OFF : BEST) * value);
   if (stage !== 'sustain' && !(error < GUESS * value)) return 'in-noise';
   const peak = fits.reduce((sum, fit) => sum + fit.peak, 0) / fits.length;
   return {
@@ -355,7 +357,9 @@ function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Shape): St
     curve !== 'exponential'
       ? heldRelease(clip, found, stroke, { top, held, curve })
       : fallFrom(clip, found, stroke, { top, end: stroke.end, curve, keeps: false });
-  if (fit === undefined || isTooFast(found, fit, curve)) return 'too-fast';
+  const isCell = curve === 'recombining';
+  if (fit === undefined || isTooFast(found, fit, curve, isCell && found.isNoise ? 2 : 1))
+    return 'too-fast';
   return { value: fit.length, error: fit.lengthError, peak: stroke.peak, left: fit.left };
 }
 
