@@ -25,6 +25,7 @@ export const attenuator = define({
       min: -1,
       max: 1,
       fallback: 1,
+      toldBy: 'share',
       about: 'How much of the input comes through; negative turns it upside down.',
     },
     offset: {

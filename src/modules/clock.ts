@@ -23,6 +23,7 @@ const settings = {
     min: 0.01,
     max: 1000,
     fallback: 8,
+    toldBy: 'rate',
     about: 'Pulses a second.',
   },
   level: {
@@ -44,6 +45,7 @@ const settings = {
     min: 0.01,
     max: 0.99,
     fallback: 0.5,
+    toldBy: 'duty',
     about: 'Part of each period for which it is high.',
   },
   resistance: {

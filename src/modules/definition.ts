@@ -41,7 +41,11 @@ export interface NumberSpec {
   readonly toldBy?: ToldBy;
 }
 
-/** A stage of an envelope, the corner of a filter, the level of a noise, a pitch. */
+/**
+ * A stage of an envelope, the corner of a filter, the level of a noise, a pitch, how often a gate comes and how
+ * long it is, which share of a sound passes, how long a glide takes,
+ * how fast a low-pass gate shuts.
+ */
 export type ToldBy =
   | 'attack'
   | 'decay'
@@ -51,7 +55,14 @@ export type ToldBy =
   | 'q'
   | 'level'
   | 'frequency'
-  | 'interval';
+  | 'interval'
+  | 'rate'
+  | 'duty'
+  | 'length'
+  | 'share'
+  | 'rise'
+  | 'fall'
+  | 'shutting';
 
 /** How volts move a setting: it is doubled with each of them. */
 export interface Moved {

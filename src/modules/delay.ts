@@ -33,6 +33,7 @@ const settings = {
     min: 0.0001,
     max: 60,
     fallback: 0.01,
+    toldBy: 'length',
     about: 'How long the pulse lasts.',
   },
   level: gateLevel,

@@ -76,6 +76,7 @@ const settings = {
     min: 0.001,
     max: 10,
     fallback: 0.15,
+    toldBy: 'shutting',
     about: 'From open to 10 %, in the dark; the rest falls slower and slower.',
   },
 } as const;

@@ -84,6 +84,7 @@ function level(input: number): NumberSpec {
     min: -2,
     max: 2,
     fallback: 1,
+    toldBy: 'share',
     about: `How much of in-${input} is added; negative turns it upside down.`,
   };
 }

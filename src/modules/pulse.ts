@@ -22,6 +22,7 @@ const settings = {
     min: 0.0001,
     max: 60,
     fallback: 0.01,
+    toldBy: 'length',
     about: 'How long the pulse lasts, whatever the length of the trigger.',
   },
   retrigger: {

@@ -4,7 +4,10 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { surveyOf } from '../../src/findings/survey.ts';
+import { blanksOf } from '../../src/findings/survey-blanks.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
+import { surveyPage } from '../../src/output/sheet/survey-page.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { scratch } from '../cli/run.ts';
@@ -145,5 +148,50 @@ describe('the paper', () => {
             `${words} at the foot of page ${index + 1}`,
           ).toBe(true);
     });
+  });
+});
+
+describe('the form of a survey', () => {
+  it('has room to write, whole borders and whole quantities, however long the names are', async () => {
+    const long = 'a-rather-long-name-for-the-first-rhythm';
+    const text = PATCH.replaceAll('drums', long)
+      .replaceAll('shape', 'an-envelope-with-a-name-as-long')
+      .replace('rack: cabinet.yaml\n', '')
+      .replace(', unit: an-envelope-with-a-name-as-longr', '')
+      .replace('decay: dial 3.45', 'decay: 40 ms');
+    const patch = read(text);
+    const blanks = blanksOf(patch);
+    expect(blanks.length).toBeGreaterThan(2);
+    const file = join(scratch(), 'survey.html');
+    writeFileSync(file, surveyPage('Survey', surveyOf(patch), blanks));
+    const page = await plainPage({
+      viewport: { width: Math.floor((186 / 25.4) * 96), height: 1000 },
+    });
+    await page.goto(`file://${file}`);
+    const pages = printedPages(await page.pdf({ preferCSSPageSize: true, format: 'A4' }));
+    const seen = pages.flatMap(({ texts }) => texts.filter(({ words }) => words.trim() !== ''));
+    expect(seen.filter(({ size }) => size < SMALLEST)).toEqual([]);
+    await page.emulateMedia({ media: 'print' });
+    const laid = (await page.evaluate(`(() => {
+      const edge = document.querySelector('main').getBoundingClientRect().right;
+      const facts = [...document.querySelectorAll('table.facts tbody tr')];
+      return {
+        // Half of a border lies outside its table.
+        inside: [...document.querySelectorAll('table.form')].map(
+          (table) => edge - table.getBoundingClientRect().right,
+        ),
+        room: facts.map((row) => row.querySelector('.room').getBoundingClientRect().width),
+        // A quantity on one line is as high as one line.
+        lines: facts.map((row) => {
+          const range = document.createRange();
+          range.selectNodeContents(row.children[2]);
+          return range.getClientRects().length;
+        }),
+      };
+    })()`)) as { inside: number[]; room: number[]; lines: number[] };
+    expect(Math.min(...laid.inside)).toBeGreaterThanOrEqual(1);
+    // Common practice, no source: a value with its unit and its doubt takes 30 mm of handwriting.
+    expect(Math.min(...laid.room)).toBeGreaterThan((30 / 25.4) * 96);
+    expect(new Set(laid.lines)).toEqual(new Set([1]));
   });
 });

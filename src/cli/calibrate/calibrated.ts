@@ -7,8 +7,10 @@ import {
   type Level,
   type Output,
 } from '../../measure/dials/filter-corner.ts';
+import { gateTime } from '../../measure/dials/gate-times.ts';
 import { type Colour, noiseLevel } from '../../measure/dials/noise-colour.ts';
 import type { Clip, DialReading, NoReading } from '../../measure/dials/reading.ts';
+import { sharePassed } from '../../measure/dials/share-passed.ts';
 import { steadyPitch } from '../../measure/dials/steady-pitch.ts';
 import { median } from '../../measure/median.ts';
 import type { DialTable } from '../../patch/rack/dial.ts';
@@ -66,7 +68,7 @@ export async function calibrated(
   for (const dial of dials) {
     const before = report.count;
     const also: string[] = [];
-    const told = await readings(dial, volts ?? 1, { report, pause, also });
+    const told = await readings(dial, volts, { report, pause, also });
     if (report.count > before) continue;
     requireAlike(dial, told, report);
     if (report.count > before) continue;
@@ -90,16 +92,25 @@ interface Work {
   readonly also: string[];
 }
 
-async function readings(dial: ClippedDial, volts: number, work: Work): Promise<readonly Told[]> {
+async function readings(
+  dial: ClippedDial,
+  volts: number | undefined,
+  work: Work,
+): Promise<readonly Told[]> {
   const { toldBy } = dial.spec;
   if (toldBy === 'cutoff' || toldBy === 'q') return await corners(dial, toldBy, work);
+  const { input } = dial;
+  const dry =
+    toldBy === 'share' && typeof input === 'object'
+      ? readClip(input.path, dial.channel, input.place, work.report)
+      : undefined;
   const told: Told[] = [];
   const slopes: number[] = [];
   for (const clip of dial.clips) {
     await work.pause();
     const heard = readClip(clip.path, dial.channel, clip.place, work.report);
     if (heard === undefined) continue;
-    const reading = readingOf(dial, heard, volts, slopes);
+    const reading = readingOf(dial, heard, { volts, dry, slopes });
     if (typeof reading === 'string') reportNone(dial, clip, reading, work.report);
     else told.push({ clip, reading });
   }
@@ -113,18 +124,28 @@ async function readings(dial: ClippedDial, volts: number, work: Work): Promise<r
   return told;
 }
 
+/** What stands beside the clips of a dial. */
+interface Beside {
+  readonly volts: number | undefined;
+  /** Of a share: what went in. */
+  readonly dry: Clip | undefined;
+  /** Of noise: gathers how it falls, dB an octave. */
+  readonly slopes: number[];
+}
+
 function readingOf(
   { spec, heard, jack, owned, definition }: ClippedDial,
   clip: Clip,
-  volts: number,
-  slopes: number[],
+  { volts, dry, slopes }: Beside,
 ): DialReading | NoReading {
+  const curve = owned?.fixed.curve as 'exponential' | 'linear' | undefined;
   switch (spec.toldBy) {
     case 'level': {
       const reading = noiseLevel(clip, jack as Colour);
       if (typeof reading === 'string') return reading;
       slopes.push(reading.slope);
-      return { value: volts * reading.value, error: volts * reading.error };
+      const scale = volts ?? 1;
+      return { value: scale * reading.value, error: scale * reading.error };
     }
     case 'frequency':
       return steadyPitch(clip);
@@ -139,11 +160,31 @@ function readingOf(
     case 'cutoff':
     case 'q':
       throw new Error('a corner is told by several clips together');
+    case 'rate':
+    case 'duty':
+    case 'length':
+      return gateTime(clip, spec.toldBy);
+    case 'share':
+      return dry === undefined ? 'silent' : sharePassed(clip, dry);
+    case 'rise':
+    case 'fall': {
+      const reading = envelopeStage(clip, spec.toldBy, heard, curve);
+      return typeof reading === 'string' ? reading : glideOf(reading, volts);
+    }
     default: {
-      const curve = owned?.fixed.curve as 'exponential' | 'linear' | undefined;
       return envelopeStage(clip, spec.toldBy, heard, curve);
     }
   }
+}
+
+/** V that a straight glide takes its time for: see src/modules/slew.ts. */
+const GLIDE_VOLTS = 5;
+
+function glideOf(reading: DialReading, volts: number | undefined): DialReading | NoReading {
+  if (reading.curve !== 'linear') return reading;
+  if (volts === undefined) return 'no-full-scale';
+  const part = GLIDE_VOLTS / (volts * (reading.peak ?? 1));
+  return { ...reading, value: part * reading.value, error: part * reading.error };
 }
 
 /** Of a filter: first each clip by itself, then those that hide their level with that of the others. */

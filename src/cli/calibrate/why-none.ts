@@ -16,6 +16,19 @@ function wanted({ spec, jack, heard }: ClippedDial): string {
       return `some 10 s of noise that goes through the filter, from its ${jack} output`;
     case 'level':
       return `some seconds of the ${jack} output alone`;
+    case 'rate':
+    case 'duty':
+    case 'length':
+      return 'a gate or a clock as volts, alone: several pulses, at rest before the first';
+    case 'share':
+      return 'a steady tone or noise, from the input and from the output at the same gain';
+    case 'rise':
+    case 'fall':
+      return 'the volts that come of a gate at its input, by a DC-coupled input, from before the first on';
+    case 'shutting':
+      return heard === 'volts'
+        ? 'steady volts that the gate lets through and shuts off, by a DC-coupled input, from before the first on'
+        : 'a steady tone that the gate lets through and shuts off, its mode at level, from before the first on';
     case 'frequency':
     case 'interval':
       return 'some seconds of a steady tone, with no vibrato and nothing plugged into its pitch';
@@ -31,6 +44,12 @@ function stageWanted({ spec }: ClippedDial): string {
   switch (spec.toldBy) {
     case 'attack':
       return 'a gate that lasts until the attack is over, and rest between strokes';
+    case 'rise':
+      return 'a gate that lasts until the rise is over, and rest between gates';
+    case 'fall':
+      return 'a gate that lasts well beyond the rise, and rest until the fall is over';
+    case 'shutting':
+      return 'a gate that lasts until it is open, and rest until it is shut';
     case 'release':
       return 'the sustain at 100 %, a gate of half a second or more, and rest until the release is over';
     case 'sustain':
@@ -111,6 +130,20 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
         message: `this is not ${dial.jack} noise`,
         expected: 'the output that was recorded, such as jack: pink',
       };
+    case 'no-pulses':
+      return { message: 'no gate or clock is in it', expected: wanted(dial) };
+    case 'uneven':
+      return {
+        message: 'its pulses are not all alike: some are longer, missing or too many',
+        expected: wanted(dial),
+      };
+    case 'no-full-scale':
+      return {
+        message: 'a straight glide is timed by volts, and nothing says what full scale stands for',
+        expected: 'volts at the top of the file, such as volts: 10 V',
+      };
+    case 'level-moves':
+      return { message: 'its level does not stand', expected: wanted(dial) };
     case 'no-pitch':
       return { message: 'it has no pitch', expected: wanted(dial) };
     case 'drifts':

@@ -31,7 +31,8 @@ export function register(program: Command): void {
     .summary('make the dial tables of a rack from recordings at several positions')
     .description(
       'Measure recordings of your own modules at several positions of a dial: envelope times and ' +
-        'sustain, filter cutoff and q, noise level and colour, oscillator pitch, each with its error.',
+        'sustain, filter cutoff and q, noise level and colour, oscillator pitch, clock rate and duty, ' +
+        'pulse length, levels of attenuator and mixer, slew times, a low-pass gate, each with its error.',
     )
     .option(
       '--into <file>',
@@ -158,10 +159,20 @@ envelope     attack, decay, sustain, release. as: sound is a steady tone of 1 kH
              strokes, rest before each. Attack: a gate that lasts beyond it. Decay: sustain at 0 %.
              Sustain: a gate that lasts beyond the decay. Release: sustain at 100 %.
 filter       cutoff, q. Ten seconds of noise through it; jack says which output, input what goes in:
-             white, pink or a recording of it. Longer for cutoffs under 50 Hz.
+             white, pink or a recording of it. Longer for cutoffs under 50 Hz; at 96 kHz for
+             those over 10 kHz.
 noise        level, from jack white, pink or red; its colour is told and checked.
-oscillator   at-zero, or tune over the at-zero that the rack fixes (C2 unless it does).
+oscillator   at-zero, or tune over the at-zero that the rack fixes (C2 unless it does). Of slow
+             ones twelve periods at least, by a DC-coupled input under some hertz.
+clock        rate, duty; pulse and delay: length. The gate as volts, alone, several pulses of it.
+attenuator   level; mixer: level-1 and so on. A steady tone through it; input: a recording of
+             what goes in. Turned upside down it is as loud: take one side of the middle alone.
+low-pass-gate  fall. Gates of as many volts as unity; as: sound is a steady tone with mode: level,
+             as: volts steady volts at in, in any mode.
+slew         rise, fall: its volts while a gate goes in, by a DC-coupled input; say volts at the
+             top of the file if it is straight.
 
+A stretch with far fewer clips than the rest is refused; gaps: meant, beside the clips, takes it.
 Leave all other knobs where they are, and the gain too. Nothing is written where a clip is silent,
 clipped or of another kind, a position is there twice, or a dial rises and then falls. Errors are one
 standard error. Keep the level down while you turn a q up, and headphones off.`;

@@ -73,6 +73,10 @@ export function writeFacts(file: string, at: string, measures: PulseMeasures): W
       `--jack ${at}: a unit of ${file} and its jack were expected, such as ${near ?? names[0] ?? 'clock'}.out.`,
     );
   }
+  if (measures.width === undefined && measures.cornerHz === undefined)
+    throw wrongRequest(
+      '--into: no pulse in this recording is whole, so that it is too short to go by: record several, from before the first on. Nothing is written.',
+    );
   const { facts, untold } = factsOf(measures);
   let changed = text;
   for (const [fact, value] of Object.entries(facts)) {

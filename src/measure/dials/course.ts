@@ -30,14 +30,14 @@ const WEIGHTS = Float64Array.from(
 
 /**
  * Follows the samples `from` to `to`.
- * @param window s; made a whole number of samples a hop.
+ * @param window s; made longer, to a whole number of samples a hop: a shorter one would let the wave through.
  */
 export function courseOf(
   { sampleRate, samples }: Clip,
   heard: Heard,
   { from = 0, to = samples.length, window }: { from?: number; to?: number; window: number },
 ): Course {
-  const hop = Math.max(1, Math.round((window * sampleRate) / HOPS));
+  const hop = Math.max(1, Math.ceil((window * sampleRate) / HOPS - 1e-6));
   const first = Math.max(0, from);
   const hops = Math.max(0, Math.floor((Math.min(samples.length, to) - first) / hop));
   const means = new Float64Array(hops);

@@ -8,7 +8,8 @@
  *                 decay    h = P - (P - S) t / T
  *                 release  h = L - P t / T
  *
- * as src/modules/envelope.ts has them. T is what the setting says, and what is looked for.
+ * as src/modules/envelope.ts has them; a glide of src/modules/slew.ts rises as a release falls. T is what the
+ * setting says, and what is looked for; of a straight glide the time for all of its height.
  */
 
 import { togetherOf } from '../hits/envelope-fit.ts';
@@ -24,10 +25,12 @@ import {
   shownAt,
 } from './course.ts';
 import { type Clip, type DialReading, GUESS, type NoReading } from './reading.ts';
-import { type Stroke, type Strokes, strokesOf } from './strokes.ts';
+import { type Stroke, type Strokes, strokesOf, whitened } from './strokes.ts';
 
-export type Stage = 'attack' | 'decay' | 'sustain' | 'release';
+export type Stage = 'attack' | 'decay' | 'sustain' | 'release' | 'rise' | 'fall' | 'shutting';
 export type Curve = 'exponential' | 'linear';
+/** Of a low-pass gate: its photocell, as src/modules/low-pass-gate.ts has it. */
+type Shape = Curve | 'recombining';
 
 /** ln 3 and 5: see src/modules/envelope.ts. */
 const BEND = Math.log(3);
@@ -43,6 +46,8 @@ const NOISE_WINDOWS = 8;
 const PEAK_OFF = 0.15;
 /** No time is known better than to this share, whatever the strokes agree on. */
 const BEST = 0.001;
+/** ... and of a cell none better: with gates some percent under unity, as a load makes them, it has less light to lose. */
+const LIGHT_OFF = 0.02;
 /** Of the peak: what is held as high is all of it. */
 const ALL = 0.97;
 /** Of the peak: from less than this no decay of it begins. */
@@ -61,20 +66,21 @@ const MOST_STROKES = 8;
  * @returns s, or of sustain the share of the peak.
  */
 export function envelopeStage(
-  clip: Clip,
+  recorded: Clip,
   stage: Stage,
   heard: Heard,
   curve?: Curve,
 ): DialReading | NoReading {
-  const found = strokesOf(clip, heard);
+  const first = strokesOf(recorded, heard);
+  if (typeof first === 'string') return first;
+  const clip = first.isNoise ? whitened(recorded) : recorded;
+  const found = first.isNoise ? strokesOf(clip, heard) : first;
   if (typeof found === 'string') return found;
   const strokes = found.strokes.slice(0, MOST_STROKES);
-  const tries = (curve === undefined ? (['exponential', 'linear'] as const) : [curve]).map(
-    (shape) => ({
-      shape,
-      made: strokes.map((stroke) => stageOf(clip, found, stroke, { stage, curve: shape })),
-    }),
-  );
+  const tries = shapesOf(stage, curve).map((shape) => ({
+    shape,
+    made: strokes.map((stroke) => stageOf(clip, found, stroke, { stage, curve: shape })),
+  }));
   const told = tries.map(({ shape, made }) => ({
     shape,
     fits: made.filter((one): one is StageFit => typeof one !== 'string'),
@@ -83,7 +89,7 @@ export function envelopeStage(
   const enough = told.filter(({ fits }) => fits.length > 0 && 2 * fits.length >= strokes.length);
   // A fall that a sound hides looks like any shape.
   const hidden = told.find(
-    ({ why, fits }) => why === 'too-fast' && 2 * fits.length < strokes.length,
+    ({ why, fits }) => heard === 'sound' && why === 'too-fast' && 2 * fits.length < strokes.length,
   );
   if (hidden !== undefined || enough.length === 0) return (hidden ?? told[0])?.why ?? 'no-strokes';
   const { fits, shape } = enough.reduce((a, b) => (leftOf(b.fits) < leftOf(a.fits) ? b : a));
@@ -99,6 +105,11 @@ export function envelopeStage(
   return error < GUESS * reading.value || stage === 'sustain' ? { ...reading, error } : 'in-noise';
 }
 
+function shapesOf(stage: Stage, curve: Curve | undefined): readonly Shape[] {
+  if (stage === 'shutting') return ['recombining'];
+  return curve === undefined ? ['exponential', 'linear'] : [curve];
+}
+
 interface StageFit {
   readonly value: number;
   readonly error: number;
@@ -111,8 +122,11 @@ function leftOf(fits: readonly StageFit[]): number {
   return fits.reduce((sum, { left }) => sum + left, 0) / Math.max(1, fits.length);
 }
 
+/** Stages whose clips all get as high. */
+const PEAKED: readonly Stage[] = ['attack', 'rise', 'fall'];
+
 /** The mean of all strokes, each counting as exactly as it is known; no surer than they agree. */
-function together(fits: readonly StageFit[], curve: Curve, stage: Stage): DialReading | NoReading {
+function together(fits: readonly StageFit[], curve: Shape, stage: Stage): DialReading | NoReading {
   const least = 1e-4 * Math.abs(fits[0]?.value ?? 0) + 1e-9;
   const weights = fits.map(({ error }) => 1 / Math.max(error, least) ** 2);
   const weight = weights.reduce((sum, one) => sum + one, 0);
@@ -126,25 +140,33 @@ function together(fits: readonly StageFit[], curve: Curve, stage: Stage): DialRe
             weight /
             (fits.length - 1),
         );
-  const error = Math.hypot(Math.max(own, apart), BEST * value);
+  const error = Math.hypot(Math.max(own, apart), (stage === 'shutting' ? LIGHT_OFF : BEST) * value);
   if (stage !== 'sustain' && !(error < GUESS * value)) return 'in-noise';
   const peak = fits.reduce((sum, fit) => sum + fit.peak, 0) / fits.length;
-  return { value, error, curve, ...(stage === 'attack' && { peak }) };
+  return {
+    value,
+    error,
+    ...(curve !== 'recombining' && { curve }),
+    ...(PEAKED.includes(stage) && { peak }),
+  };
 }
 
 interface Asked {
   readonly stage: Stage;
-  readonly curve: Curve;
+  readonly curve: Shape;
 }
 
 function stageOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
   switch (asked.stage) {
     case 'attack':
-      return attackOf(clip, found, stroke, asked.curve);
+    case 'rise':
+      return attackOf(clip, found, stroke, asked);
     case 'decay':
     case 'sustain':
       return decayOf(clip, found, stroke, asked);
     case 'release':
+    case 'fall':
+    case 'shutting':
       return releaseOf(clip, found, stroke, asked.curve);
   }
 }
@@ -159,8 +181,8 @@ interface Rise {
   readonly window: number;
 }
 
-function attackOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): StageFit | NoReading {
-  const rise = riseOf(clip, found, stroke, curve);
+function attackOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
+  const rise = riseOf(clip, found, stroke, asked);
   if (rise === undefined) return 'too-fast';
   const { length, lengthError, peak, left, window } = rise;
   const isShown =
@@ -169,11 +191,18 @@ function attackOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): Sta
   return { value: length, error: lengthError, peak, left };
 }
 
+/** Of a wave's period: where in it a rise ends moves that end, as it is seen, by so much. */
+const PHASE_OFF = 0.15;
 /** Times of a rough look are seen by a window that smears them; a second look goes by the first. */
 const LOOKS = 3;
 
-function riseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): Rise | undefined {
-  const bend = curve === 'linear' ? 1e-4 : BEND;
+function riseOf(
+  clip: Clip,
+  found: Strokes,
+  stroke: Stroke,
+  { stage, curve }: Asked,
+): Rise | undefined {
+  const bend = curve === 'linear' ? 1e-4 : stage === 'rise' ? CONSTANTS : BEND;
   // How far the rise is at a share of its height, as a share of its time.
   const timeAt = (share: number): number => -Math.log(1 - share * (1 - Math.exp(-bend))) / bend;
   let length = (stroke.half - stroke.tenth) / (timeAt(0.5) - timeAt(0.1));
@@ -254,13 +283,9 @@ function meanAround(values: Float64Array, at: number, around: number): number {
   return sum / (2 * around + 1);
 }
 
-function decayOf(
-  clip: Clip,
-  found: Strokes,
-  stroke: Stroke,
-  { stage, curve }: Asked,
-): StageFit | NoReading {
-  const rise = riseOf(clip, found, stroke, curve);
+function decayOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
+  const { stage, curve } = asked;
+  const rise = riseOf(clip, found, stroke, asked);
   const top = rise === undefined ? stroke.most : rise.onset + rise.length;
   const off = gateEnd(found, stroke, top);
   // What is held at its highest falls nowhere, and has no time.
@@ -288,7 +313,9 @@ function decayOf(
     return { value: hold / peak, error: Math.hypot(holdError / peak, smeared), peak, left };
   }
   if (isTooFast(found, fit, curve)) return 'too-fast';
-  return { value: length, error: lengthError, peak, left };
+  // How long a straight fall lasts is counted from its top; an exponential one falls alike from anywhere.
+  const topError = curve === 'linear' ? PHASE_OFF * found.period : 0;
+  return { value: length, error: Math.hypot(lengthError, topError), peak, left };
 }
 
 /** A stroke that falls nowhere while its gate is on: a sustain of all. */
@@ -297,21 +324,24 @@ function heldAll({ peak }: Stroke): StageFit {
 }
 
 /** Cycles that a time constant, or a straight fall, has to last for a sound to show it. */
-const SHOWN = { exponential: 1.3, linear: 2.5 };
+const SHOWN = { exponential: 1.3, linear: 2.5, recombining: 1.3 };
+
+/** Of its time: when a fall is down to a third or so. */
+const TO_E = { exponential: 1 / CONSTANTS, linear: 1, recombining: 0.2 };
 
 /** Whether a sound's own wave hides how it falls. @param times how much longer than for its time alone. */
 function isTooFast(
   { course, period }: Strokes,
   { length }: Fall,
-  curve: Curve,
+  curve: Shape,
   times = 1,
 ): boolean {
-  const constant = length / (curve === 'linear' ? 1 : CONSTANTS);
+  const constant = length * TO_E[curve];
   const shortest = course.heard === 'sound' ? period : course.window / 3;
   return constant < times * SHOWN[curve] * shortest;
 }
 
-function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): StageFit | NoReading {
+function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Shape): StageFit | NoReading {
   const { course, rest } = found;
   const heights = heightsOf(course, rest);
   const [first, last] = [indexOf(course, stroke.most), indexOf(course, stroke.end)];
@@ -324,21 +354,24 @@ function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Curve): St
   if (off - first < 2) return 'no-hold';
   const top = course.start + off * course.step;
   const fit =
-    curve === 'linear'
-      ? straightRelease(clip, found, stroke, { top, held })
+    curve !== 'exponential'
+      ? heldRelease(clip, found, stroke, { top, held, curve })
       : fallFrom(clip, found, stroke, { top, end: stroke.end, curve, keeps: false });
-  if (fit === undefined || isTooFast(found, fit, curve)) return 'too-fast';
+  const isCell = curve === 'recombining';
+  if (fit === undefined || isTooFast(found, fit, curve, isCell && found.isNoise ? 2 : 1))
+    return 'too-fast';
   return { value: fit.length, error: fit.lengthError, peak: stroke.peak, left: fit.left };
 }
 
-/** A straight fall is timed from its peak: the level before it has to be known too. */
-function straightRelease(
+/** A fall that is not alike from anywhere is timed from its peak: the level before it has to be known too. */
+function heldRelease(
   clip: Clip,
   found: Strokes,
   stroke: Stroke,
-  { top, held }: { readonly top: number; readonly held: number },
+  { top, held, curve }: { readonly top: number; readonly held: number; readonly curve: Shape },
 ): Fall | undefined {
-  const rough = 1.6 * roughFall(found, top, stroke.end);
+  const isStraight = curve === 'linear';
+  const rough = (isStraight ? 1.6 : 1 / TO_E[curve]) * roughFall(found, top, stroke.end);
   const windows = found.isNoise ? NOISE_WINDOWS : WINDOWS;
   const least = Math.max(LEAST_WINDOW / clip.sampleRate, found.shortest);
   const window = Math.max(least, Math.min(rough / windows, LONGEST_WINDOW));
@@ -349,17 +382,47 @@ function straightRelease(
     window,
   });
   const heightAt = ([level = 0, time = 0, off = 0]: readonly number[], now: number): number =>
-    level * Math.min(1, Math.max(0, 1 - (now - off) / Math.exp(time)));
+    level * fallenTo(curve, Math.max(0, (now - off) / Math.exp(time)));
   const start = [held, Math.log(rough), top - 0.1 * rough];
   const scale: Scale = found.isNoise ? 'by-height' : 'even';
   const fit = fitted(course, restFor(found, course), heightAt, start, scale);
   if (fit === undefined) return undefined;
   const [height = 0, logLength = 0] = fit.values;
-  // Held under its peak, it falls no faster.
-  const part = found.isNoise ? 1 : Math.max(1, stroke.peak / height);
+  // Held under its peak, it falls no faster. What a wave ripples by at its peak it does while it is held too.
+  const heights = heightsOf(found.course, found.rest);
+  const holding = heights.subarray(
+    indexOf(found.course, top - 0.7 * hold),
+    indexOf(found.course, top),
+  );
+  const ripple = holding.reduce((a, b) => Math.max(a, b), 0) / Math.max(median(holding), 1e-12);
+  const part =
+    found.isNoise || !isStraight ? 1 : Math.max(1, stroke.peak / height / Math.max(1, ripple));
   const length = Math.exp(logLength) * part;
   const lengthError = length * (fit.errors[1] as number);
   return { hold: 0, holdError: 0, height, length, lengthError, left: fit.left, window };
+}
+
+/** What a fall of 1 is down to. @param share of its time, from 0 on. */
+function fallenTo(curve: Shape, share: number): number {
+  switch (curve) {
+    case 'linear':
+      return Math.max(0, 1 - share);
+    case 'exponential':
+      return Math.exp(-CONSTANTS * share);
+    case 'recombining':
+      return conducts(share);
+  }
+}
+
+/** What recombines by centres, beside 1 for what recombines with one another; and what a fall ends at. */
+const [PROPORTIONAL, FALLEN] = [0.05, 0.1];
+const HALF = PROPORTIONAL / 2;
+/** In the dark m = n + b/2 goes from 1 + b/2 to (m + s T)/(1 + m T/s), s = b/2, T = tanh(s t/tau). */
+const DARK_AT_TENTH = Math.atanh((1 - FALLEN) / (((1 + HALF) * (FALLEN + HALF)) / HALF - HALF));
+
+function conducts(share: number): number {
+  const turn = Math.tanh(DARK_AT_TENTH * share);
+  return (1 + HALF + HALF * turn) / (1 + ((1 + HALF) * turn) / HALF) - HALF;
 }
 
 /** Where a held level ends, if one is held: the last place that is as high as what came just before it. */
@@ -390,7 +453,7 @@ interface FallAsked {
   /** s: where it begins, and where it is no longer looked at. */
   readonly top: number;
   readonly end: number;
-  readonly curve: Curve;
+  readonly curve: Shape;
   /** Whether it may end on a level that is held. */
   readonly keeps: boolean;
 }
@@ -417,8 +480,7 @@ function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked):
   const rest = restFor(found, course);
   const heightAt = ([height = 0, time = 0, hold = 0]: readonly number[], now: number): number => {
     const share = (now - top) / Math.exp(time);
-    const fallen = curve === 'linear' ? Math.max(0, 1 - share) : Math.exp(-CONSTANTS * share);
-    return Math.abs(hold) + height * fallen;
+    return Math.abs(hold) + height * fallenTo(curve, share);
   };
   const scale: Scale =
     heard === 'sound' && curve === 'exponential'

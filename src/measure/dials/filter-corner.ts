@@ -57,7 +57,7 @@ const MOST_COUNT = 75;
 const FLOOR_KNOWN = 10;
 /** A circuit's own 0.5 dB move a corner by so much of it, the less the sharper it is. */
 const MODEL_OFF = 0.02;
-/** ... and one that is not seen whole, from this share of the highest frequency on, by more. */
+/** ... and one that is not seen whole, from this share of the highest frequency on, by more: the most where a recording ends soon above. */
 const SEEN_WHOLE = 0.6;
 const EDGE_OFF = 0.08;
 /** By this factor outside what is seen, and the corner is a guess. */
@@ -99,7 +99,8 @@ export function filterCorner(
   const [levelError = 1, cornerError = 1, peakError = 1] = best.errors;
   if (!(cornerError < GUESS)) return isFlat(bands, source) ? 'out-of-sight' : 'in-noise';
   const q = Math.exp(peak);
-  const beyond = Math.max(0, (hz / high - SEEN_WHOLE) / (1 - SEEN_WHOLE));
+  const ends = HIGHEST_SHARE * clip.sampleRate;
+  const beyond = (Math.max(0, hz / high - SEEN_WHOLE) / (1 - SEEN_WHOLE)) * (high / ends);
   const error = Math.hypot(cornerError, MODEL_OFF / (1 + q), EDGE_OFF * beyond);
   return {
     cutoff: { value: hz, error: hz * error },

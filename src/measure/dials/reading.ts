@@ -6,7 +6,7 @@ export interface DialReading {
   readonly error: number;
   /** Of stages of an envelope: which shape they have. */
   readonly curve?: 'exponential' | 'linear';
-  /** Of an attack: how high it gets, 1 being full scale; all clips of a dial should be alike. */
+  /** Of an attack, and of a glide: how high it gets, 1 being full scale; all clips of a dial should be alike. */
   readonly peak?: number;
 }
 
@@ -29,6 +29,10 @@ export type NoReading =
   | 'no-filter' // noise, but not through such a filter
   | 'out-of-sight' // the corner lies outside what the recording shows
   | 'other-colour' // noise of another colour
+  | 'no-pulses' // no gate or clock
+  | 'uneven' // pulses of several lengths, or a rhythm
+  | 'no-full-scale' // a time for so many volts, where nobody said what full scale stands for
+  | 'level-moves' // a sound that is not steady
   | 'no-pitch' // nothing that repeats
   | 'drifts'; // a pitch that does not stand
 

@@ -16,7 +16,7 @@ const LEAST_SECONDS = 0.25;
 /** What repeats as well as this is a wave. */
 const CLEAR = 0.8;
 /** A stretch for the period: 1024 samples at least of these rates, Hz. */
-const RATES = [48_000, 10_000, 2_000, 500];
+const RATES = [48_000, 10_000, 2_000, 500, 100];
 const FRAMES = 24;
 /** By how much frames grow from look to look. */
 const LONGER = 3;
@@ -29,8 +29,9 @@ const STANDS = 0.1 / 12;
 export function steadyPitch(recorded: Clip): DialReading | NoReading {
   const useless = uselessClip(recorded, LEAST_SECONDS);
   if (useless !== undefined) return useless;
-  const clip = steadyPart(recorded);
-  const rough = roughHz(clip);
+  const clip = swinging(steadyPart(recorded));
+  const period = roughHz(clip);
+  const rough = period === undefined ? undefined : fundamentalOf(clip, period);
   if (rough === undefined) return 'no-pitch';
   const { sampleRate, samples } = clip;
   let found: Turning | undefined = { hz: rough, error: 0, spread: 0 };
@@ -44,6 +45,12 @@ export function steadyPitch(recorded: Clip): DialReading | NoReading {
   }
   if (!(found.spread < STANDS * Math.LN2 * found.hz)) return 'drifts';
   return { value: found.hz, error: found.error };
+}
+
+/** Without its mean: what stands still, as of a narrow pulse, repeats at any shift. */
+function swinging({ sampleRate, samples }: Clip): Clip {
+  const mean = samples.reduce((sum, value) => sum + value, 0) / Math.max(1, samples.length);
+  return { sampleRate, samples: samples.map((value) => value - mean) };
 }
 
 /** From the highest rate down: a low wave's period is longer than a stretch of the high ones. */
@@ -69,6 +76,37 @@ function roughHz({ sampleRate, samples }: Clip): number | undefined {
   if (top !== null && top.clarity > CLEAR && top.clarity > (best?.clarity ?? 0) + 0.02)
     return top.hz;
   return best?.hz ?? (top !== null && top.clarity > CLEAR ? top.hz : undefined);
+}
+
+/** Of its rms, its mean aside, a wave's fundamental has so much: of a pulse of a twentieth 0.32. */
+const FUNDAMENTAL = 0.2;
+/** What repeats in one period repeats in several: at most so many are taken for one. */
+const MOST_PERIODS = 16;
+/** Periods in the stretch that is looked at. */
+const LOOKED_AT = 24;
+
+/**
+ * The frequency that is in a wave which repeats in a period, or in several.
+ * @returns undefined where none of its multiples is in it.
+ */
+function fundamentalOf({ sampleRate, samples }: Clip, hz: number): number | undefined {
+  const length = Math.min(samples.length, Math.ceil((LOOKED_AT * sampleRate) / hz));
+  const from = (samples.length - length) >> 1;
+  let squares = 0;
+  for (let n = from; n < from + length; n++) squares += (samples[n] as number) ** 2;
+  const least = FUNDAMENTAL * Math.sqrt(squares / length);
+  for (let times = 1; times <= MOST_PERIODS && times * hz < sampleRate / 2; times++) {
+    const step = (2 * Math.PI * times * hz) / sampleRate;
+    let [re, im] = [0, 0];
+    for (let n = 0; n < length; n++) {
+      // Hann: its line is two of the stretch wide either way, so that a rough period may be off by 1/24.
+      const weight = 2 * Math.sin((Math.PI * (n + 0.5)) / length) ** 2;
+      re += weight * (samples[from + n] as number) * Math.cos(step * n);
+      im += weight * (samples[from + n] as number) * Math.sin(step * n);
+    }
+    if ((Math.SQRT2 * Math.hypot(re, im)) / length > least) return times * hz;
+  }
+  return undefined;
 }
 
 interface Turning {

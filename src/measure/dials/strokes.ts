@@ -99,10 +99,11 @@ function strokeAt(
   heights: Float64Array,
   { at, next, quiet }: { at: number; next: number; quiet: number },
 ): Omit<Stroke, 'begin'> {
-  // Before the next one rises it has to have been down: its own rise is not this one's.
+  // Before the next one rises it has been down: the rise that follows its lowest is not this one's.
   let last = next - 1;
   if (next < heights.length)
-    while (last > at && (heights[last - 1] as number) < (heights[last] as number)) last -= 1;
+    for (let n = next - 1; n > at; n--)
+      if ((heights[n] as number) < (heights[last] as number)) last = n;
   let peak = 0;
   for (let n = at; n <= last; n++) peak = Math.max(peak, heights[n] as number);
   const back = (share: number): number => {
@@ -166,6 +167,9 @@ function soundOf({ sampleRate, samples }: Clip): Sound {
       for (let k = 0; k < factor; k++) sum += samples[from + n * factor + k] as number;
       return sum / factor;
     });
+    // What stands still, as of a narrow pulse, repeats at any shift.
+    const mean = low.reduce((sum, value) => sum + value, 0) / Math.max(1, count);
+    for (let n = 0; n < count; n++) low[n] = (low[n] as number) - mean;
     const found = new PeriodFinder(sampleRate / factor).find(low, 0, count);
     if (found === null || found.clarity <= CLEAR) continue;
     // From the loudest on: how it rises is another matter.
@@ -195,4 +199,21 @@ function isSine(samples: Float64Array): boolean {
   const a = (r01 * r22 - r02 * r12) / whole;
   const b = (r02 * r11 - r01 * r12) / whole;
   return r00 - a * r01 - b * r02 < SINE_LEFT * r00;
+}
+
+/**
+ * Noise with its colour taken out, as far as one sample foretells the next: coloured noise has its power in
+ * few slow waves, which an envelope cannot be told from. An envelope moves too slowly to be changed by it.
+ */
+export function whitened({ sampleRate, samples }: Clip): Clip {
+  let [squares, products] = [0, 0];
+  for (let n = 1; n < samples.length; n++) {
+    squares += (samples[n - 1] as number) ** 2;
+    products += (samples[n] as number) * (samples[n - 1] as number);
+  }
+  const keep = squares > 0 ? products / squares : 0;
+  return {
+    sampleRate,
+    samples: samples.map((value, n) => (n === 0 ? 0 : value - keep * (samples[n - 1] as number))),
+  };
 }

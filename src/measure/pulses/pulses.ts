@@ -10,6 +10,7 @@
 
 import { median } from '../median.ts';
 import type { SampleBlock } from '../samples.ts';
+import { CapacitorMeter, JumpMeter, undone } from './capacitor.ts';
 import { type ClockMeasures, clockMeasures } from './clock.ts';
 import { EdgeMeter, type Pulse } from './edges.ts';
 import { StateMeter, type States } from './levels.ts';
@@ -72,6 +73,8 @@ const SURE = 4;
 const ALIKE = 2.5;
 /** So near 0 is the mean, of the swing, of what passed a capacitor. */
 const NO_MEAN = 0.002;
+/** Time constants in which a mean settles, to less than that. */
+const SETTLES = 4;
 /** Past this droop the end of a pulse is not seen where it is. */
 const MOST_DROOP = 0.35;
 /** Times under so many samples are those of the recording's own filter. */
@@ -80,8 +83,34 @@ const FASTEST = 1.6;
 const RESTING = 0.5;
 const NEAR_LEVEL = 0.1;
 
-/** Measures a recording's channel in two passes, in memory that grows with its pulses alone. */
+/**
+ * Measures a recording's channel in two passes, in memory that grows with its pulses alone; of what went
+ * through a capacitor in two more, with that undone, so that its times are those of the gate.
+ */
 export function pulseMeasures(source: PulseSource): PulseMeasures | NoPulses {
+  const { sampleRate, channel, blocks } = source;
+  const jumps = new JumpMeter(sampleRate);
+  for (const block of blocks()) jumps.add(channelOf(block, channel), block.frames);
+  const stretches = new CapacitorMeter(sampleRate, jumps.greatest);
+  for (const block of blocks()) stretches.add(channelOf(block, channel), block.frames);
+  const capacitor = stretches.finish();
+  const direct = measuredAsIs(source, stretches.fastest());
+  if (capacitor === undefined) return direct;
+  const before = measuredAsIs({
+    ...source,
+    channel: 0,
+    blocks: () => undone(blocks(), channel, capacitor, sampleRate),
+  });
+  if (typeof before === 'string') return direct;
+  const clipped = typeof direct === 'string' ? before.clipped : direct.clipped;
+  return { ...before, clipped, levels: undefined, cornerHz: capacitor.rate / (2 * Math.PI) };
+}
+
+/** @param fastest 1/s: a capacitor in the way is no faster. */
+function measuredAsIs(
+  source: PulseSource,
+  fastest = Number.POSITIVE_INFINITY,
+): PulseMeasures | NoPulses {
   const { sampleRate, fullScale, channel, blocks } = source;
   const states = new StateMeter();
   let frames = 0;
@@ -106,7 +135,8 @@ export function pulseMeasures(source: PulseSource): PulseMeasures | NoPulses {
   const whole = pulses.filter(({ fall }) => fall !== undefined);
   const widths = whole.map(({ rise, fall }) => (fall?.time ?? 0) - rise.time);
   const width = median(widths) / sampleRate;
-  const cornerHz = cornerOf(found, whole, width);
+  const couldSettle = (fastest * frames) / sampleRate > SETTLES;
+  const cornerHz = cornerOf(found, whole, width, couldSettle);
   const step = cornerHz === undefined ? 1 : medianOf(whole, (pulse) => pulse.step);
   const rises = pulses.map(({ rise }) => rise.time / sampleRate);
   const hidesEnds = cornerHz !== undefined && droop > MOST_DROOP;
@@ -167,6 +197,7 @@ function cornerOf(
   { low, high, mean }: States,
   pulses: readonly Pulse[],
   width: number,
+  couldSettle: boolean,
 ): number | undefined {
   const droop = medianOf(pulses, (pulse) => pulse.droop);
   const undershoot = medianOf(pulses, (pulse) => pulse.undershoot);
@@ -184,7 +215,7 @@ function cornerOf(
   // As long as the mean is 0 and neither level is: it has settled there since.
   const isCentred = Math.abs(mean) < NO_MEAN * swing && low < -0.02 * swing;
   const isUneven = Math.abs(high + low) > 0.05 * swing;
-  return isCentred && isUneven ? 0 : undefined;
+  return couldSettle && isCentred && isUneven ? 0 : undefined;
 }
 
 function spreadOf(values: readonly number[], rate: number): Spread | undefined {

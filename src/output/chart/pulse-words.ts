@@ -6,9 +6,13 @@ export function shortVolts(value: number): string {
   return text.replace(/^-(0\.0+ )/, '$1');
 }
 
+/** s: less than this no recording tells from nothing. */
+const LEAST = 5e-11;
+
 /** @param seconds from 0 on. */
 export function shortTime(seconds: number): string {
   if (seconds >= 1) return `${seconds.toFixed(4)} s`;
+  if (seconds < LEAST) return '0 us';
   return seconds >= 1e-3
     ? `${Number((1000 * seconds).toPrecision(5))} ms`
     : `${Number((1e6 * seconds).toPrecision(3))} us`;

@@ -10,9 +10,14 @@ import { list } from '../document/markup.ts';
 import { escaped } from '../markup.ts';
 import { CARE } from './care.ts';
 
-const STYLE = `table.form{width:100%;border-collapse:collapse}
+/** Half of a table's own border lies outside it, and paper cuts that off: so the table is a hair narrower. */
+const STYLE = `table.form{width:calc(100% - 2px);border-collapse:collapse}
 .form th,.form td{padding:.35rem .5rem;border:1px solid var(--grid);text-align:left;vertical-align:top;white-space:normal}
+.form tbody th,.form td:nth-child(2),.form small{overflow-wrap:anywhere}
 .form .room{min-width:5.5rem;background:none}
+.form.facts th:nth-child(1){width:22%}
+.form.facts th:nth-child(2){width:26%}
+.form.facts th:nth-child(4){width:21%}
 .form tr{break-inside:avoid}
 .form thead{display:table-header-group}
 .form small{display:block}
@@ -35,9 +40,9 @@ export function surveyPage(
 <p>${counted(points.length, 'trigger input')} and ${counted(blanks.length, 'fact')} worth measuring, the least certain first. Gates are short, so take an oscilloscope; a meter does where a switch or a knob holds them.</p>
 <div class="lines"><span>Cabinet</span><span>Measured by</span><span>Date</span><span>Meter or scope</span></div>`,
     sections: [
+      { name: 'care', heading: 'Care for people and gear', body: list(CARE) },
       { name: 'probe', heading: 'Hold the probe to', body: probeBody(points) },
       { name: 'worth', heading: 'Worth knowing', body: worthBody(blanks) },
-      { name: 'care', heading: 'Care for people and gear', body: list(CARE) },
     ],
   });
 }
@@ -55,9 +60,9 @@ function probeBody(points: readonly SurveyPoint[]): string {
     cell(`${type === 'voltage' ? 'over' : 'under'} ${inVolts(on)}`),
     cell(holdsText(holds)),
   ]);
-  const head = ['At', 'Plug in', 'Idle', 'Found', 'On', 'Found', 'Fires', 'Holds until'];
+  const head = ['At', 'Plug in', 'Idle', 'Idle, found', 'On', 'On, found', 'Fires', 'Holds until'];
   return `<p>Plug in what drives it, hold the probe to the jack, and write down what is found at rest and while it is on. “20 % off” means: with every resistance, level and threshold up to 20 % off, all the wrong way, it still fires and lets go.</p>
-${form(head, rows)}`;
+${form('form', head, rows)}`;
 }
 
 function worthBody(blanks: readonly Blank[]): string {
@@ -65,24 +70,29 @@ function worthBody(blanks: readonly Blank[]): string {
     return '<p>No single fact makes a check surer: all that matters is known.</p>';
   const rows = blanks.map((blank) => [
     `<th scope="row">${escaped(`${blank.unit}.${blank.jack}: ${blank.fact}`)}</th>`,
-    `<td>${escaped(howTo(blank))}</td>`,
+    cell(howTo(blank)),
     cell(formatBriefly(blank.expected, blank.quantity)),
     room(),
-    `<td>${blank.then === undefined ? 'over ' : ''}${inPercent(worthOf(blank))}<small>${escaped(worthText(blank))}</small></td>`,
+    `<td>${blank.then === undefined ? 'over ' : ''}${inPercent(worthOf(blank))}<small>${unbroken(worthText(blank))}</small></td>`,
   ]);
   const head = ['Fact', 'How', 'Taken for it', 'Found, +- how much', 'Worth'];
   return `<p>What a fact is worth: so much further may all else be off. “forehear survey PATCH --blanks FILE” gives the same as a rack file to fill in, “--answers FILE --into RACK” takes it over.</p>
-${form(head, rows)}`;
+${form('form facts', head, rows)}`;
 }
 
-function form(head: readonly string[], rows: readonly (readonly string[])[]): string {
+function form(name: string, head: readonly string[], rows: readonly (readonly string[])[]): string {
   const heads = head.map((one) => `<th scope="col">${escaped(one)}</th>`).join('');
-  return `<table class="form"><thead><tr>${heads}</tr></thead>
+  return `<table class="${name}"><thead><tr>${heads}</tr></thead>
 <tbody>${rows.map((cells) => `<tr>${cells.join('')}</tr>`).join('\n')}</tbody></table>`;
 }
 
 function cell(words: string): string {
-  return `<td>${escaped(words)}</td>`;
+  return `<td>${unbroken(words)}</td>`;
+}
+
+/** Markup in which no number is parted from its unit, nor the last number of a formula from it. */
+function unbroken(words: string): string {
+  return escaped(words).replace(/(?<=\d) (?=%|[mk]?V|[kM]?ohm)|(?<= -) (?=\d)/g, '\u00a0');
 }
 
 function room(): string {

@@ -43,7 +43,7 @@ export interface ClippedDial {
   readonly jack: string;
   /** Of an envelope: its own volts, or a sound that it opens an amplifier for. */
   readonly heard: 'volts' | 'sound';
-  /** Of a filter: what noise went in, or a recording of it. */
+  /** Of a filter: what noise went in, or a recording of it; of a share always that. */
   readonly input: 'white' | 'pink' | { readonly path: string; readonly place: Place };
   /** Counted from 1; undefined where a recording has to have one alone. */
   readonly channel?: number;
@@ -87,6 +87,8 @@ const POSITION = /^[-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)$/;
 const CLIPS_RULE = 'positions and recordings, such as { 0: cutoff-0.wav, 5: cutoff-5.wav }';
 /** A step from one position to the next that is so many times the middling one leaves a gap. */
 const GAP = 3.5;
+/** What any dial may say. */
+const OF_ANY = ['channel', 'gaps'];
 const FROM_NOISE = ['white', 'pink'];
 
 /** What a dial may say beside its clips, by what it is told by. */
@@ -94,14 +96,21 @@ function optionsOf(toldBy: ToldBy): readonly string[] {
   switch (toldBy) {
     case 'cutoff':
     case 'q':
-      return ['jack', 'input', 'channel'];
+      return ['jack', 'input', ...OF_ANY];
     case 'level':
-      return ['jack', 'channel'];
+      return ['jack', ...OF_ANY];
+    case 'share':
+      return ['input', ...OF_ANY];
     case 'frequency':
     case 'interval':
-      return ['channel'];
+    case 'rate':
+    case 'duty':
+    case 'length':
+    case 'rise':
+    case 'fall':
+      return OF_ANY;
     default:
-      return ['as', 'channel'];
+      return ['as', ...OF_ANY];
   }
 }
 
@@ -244,12 +253,18 @@ function dialOf(entry: Entry, whose: Whose, file: string, report: Report): Clipp
       report.unknown('unknown-key', at, message, key, legal);
     }
   const input = inputOf(map, file, report);
+  if (spec.toldBy === 'share' && typeof input !== 'object')
+    report.add('missing', entry.at, 'nothing says what goes in', {
+      expected: 'a recording of it at the same gain, such as input: dry.wav',
+    });
   const channel = numberOf(map, 'channel', CHANNEL, report);
   const jack = legal.includes('jack')
     ? wordOf(map, 'jack', outputsOf(definition), report)
     : undefined;
   const heard = wordOf(map, 'as', ['sound', 'volts'], report) as ClippedDial['heard'] | undefined;
+  const gaps = wordOf(map, 'gaps', ['meant'], report);
   const clips = clipsOf(entry, map, file, report);
+  if (gaps === undefined) reportGaps(clips, report);
   if (report.count > before) return undefined;
   return {
     unit,
@@ -259,11 +274,15 @@ function dialOf(entry: Entry, whose: Whose, file: string, report: Report): Clipp
     spec,
     place: entry.at,
     jack: jack ?? outputsOf(definition)[0] ?? '',
-    heard: heard ?? 'sound',
+    heard: heard ?? (isGlide(spec.toldBy) ? 'volts' : 'sound'),
     input: input ?? 'white',
     ...(channel !== undefined && { channel }),
     clips,
   };
+}
+
+function isGlide(toldBy: ToldBy): boolean {
+  return toldBy === 'rise' || toldBy === 'fall';
 }
 
 function toldSpec(
@@ -280,7 +299,7 @@ function toldSpec(
   const kind = quoted(definition.kind);
   if (told.length === 0)
     report.add('unknown-key', at, `no recording tells a setting of the kind ${kind}`, {
-      expected: 'an envelope, a filter, a noise or an oscillator',
+      expected: 'a dial of one of the kinds that forehear calibrate --help lists',
     });
   else
     report.unknown(
@@ -323,7 +342,6 @@ function clipsOf(entry: Entry, map: MapNode, file: string, report: Report): read
     const message = `${quoted(entry.key)} has ${counted(sorted.length, 'clip')}: a table has two positions at least`;
     report.add('range', entry.at, message, { expected: CLIPS_RULE });
   }
-  reportGaps(sorted, report);
   return sorted;
 }
 
@@ -341,7 +359,7 @@ function reportGaps(clips: readonly DialClip[], report: Report): void {
       to.place,
       `no clip lies between the positions ${from.words} and ${to.words}`,
       {
-        expected: `one there as well, such as at ${between}: the others are ${Number(middling.toPrecision(3))} apart`,
+        expected: `one there as well, such as at ${between}, since the others are ${Number(middling.toPrecision(3))} apart; or gaps: meant beside the clips, where the dial does nothing sudden there`,
       },
     );
   });

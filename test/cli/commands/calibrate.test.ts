@@ -14,7 +14,14 @@ import { readRack } from '../../../src/patch/rack/read-rack.ts';
 import { Report } from '../../../src/patch/text/report.ts';
 import { wavBytes } from '../../../src/wav/wav-bytes.ts';
 import { close } from '../../close.ts';
-import { clipOf, filtered, sounding, struck } from '../../measure/dials/renders.ts';
+import {
+  attenuated,
+  clipOf,
+  clocked,
+  filtered,
+  sounding,
+  struck,
+} from '../../measure/dials/renders.ts';
 import { forehear, scratch } from '../run.ts';
 
 const RACK = `# What hangs in the workshop.
@@ -31,6 +38,9 @@ units:
   bright: { kind: filter }
   old: { kind: envelope, fixed: { decay: 80 ms } }
   shape: { kind: envelope }
+  beat: { kind: clock }
+  mix: { kind: mixer }
+  lag: { kind: slew, fixed: { curve: linear } }
 `;
 const { rack } = readRack(RACK, { file: 'own.yaml', kinds: KINDS });
 
@@ -45,6 +55,18 @@ const CLIPS: { readonly [name: string]: Clip } = {
   low: clipOf(filtered('cutoff: 300 Hz', 'low'), { seconds: 1.5 }),
   high: clipOf(filtered('cutoff: 2 kHz', 'low'), { seconds: 1.5 }),
   hit: clipOf(struck('decay: 40 ms', 'tone.sine', '250 ms', 'x-----'), { seconds: 1 }),
+  dry: clipOf(attenuated('100 %', 'tone.sine'), { seconds: 0.5 }),
+  less: clipOf(attenuated('40 %', 'tone.sine'), { seconds: 0.5 }),
+  slow: clipOf(clocked('rate: 9 Hz'), { seconds: 1, jack: 'beat.out' }),
+  quick: clipOf(clocked('rate: 60 Hz'), { seconds: 0.5, jack: 'beat.out' }),
+  glide: clipOf(clocked('rate: 1 Hz', 'kind: slew, rise: 80 ms, curve: linear'), {
+    seconds: 1.5,
+    jack: 'one.out',
+  }),
+  longer: clipOf(clocked('rate: 1 Hz', 'kind: slew, rise: 200 ms, curve: linear'), {
+    seconds: 1.5,
+    jack: 'one.out',
+  }),
   silence: { sampleRate: 48_000, samples: new Float64Array(30_000) },
 };
 for (const [name, { sampleRate, samples }] of Object.entries(CLIPS))
@@ -96,6 +118,38 @@ describe('a dial table', () => {
     expect(lines[9]).toMatch(/^ {8}0: -4\.6\d st {3}# an octave down$/);
     expect(lines[10]).toMatch(/^ {8}10: 9 st$/);
     expect(readRack(after, { file: 'own.yaml', kinds: KINDS }).problems).toEqual([]);
+  });
+
+  it('is made of clocks, levels and glides too', async () => {
+    const { problems, found } = await made(
+      [
+        '  beat: { dials: { rate: { 0: slow.wav, 10: quick.wav } } }',
+        '  mix: { dials: { level-2: { input: dry.wav, 0: silence.wav, 4: less.wav, 10: dry.wav } } }',
+        '  lag: { dials: { rise: { 2: glide.wav, 5: longer.wav } } }',
+      ].join('\n'),
+      'volts: 10 V\n',
+    );
+    expect(problems).toEqual([]);
+    const after = withDials('own.yaml', RACK, found);
+    expect(after).toContain('beat: { kind: clock, dials: { rate: { 0: 9 Hz, 10: 60 Hz } } }');
+    expect(after).toContain('level-2: { 0: 0 %, 4: 40 %, 10: 100 % }');
+    const [short = 0, long = 0] = (found[2]?.points ?? []).map(({ value }) => value);
+    const why = 'promised of times';
+    close(short, 0.08, { rel: 0.03, unit: 's', why });
+    close(long, 0.2, { rel: 0.03, unit: 's', why });
+  });
+
+  it('may have a gap that is meant', async () => {
+    const clips = '0: a.wav, 1: long.wav, 2: b.wav, 10: c.wav';
+    const said = await made(`  tone: { dials: { at-zero: { ${clips} } } }`);
+    expect(said.problems.map(({ expected }) => expected)).toEqual([
+      expect.stringMatching(/^one there as well, such as at 6,.* or gaps: meant/),
+    ]);
+    const { problems, found } = await made(
+      `  tone: { dials: { tune: { gaps: meant, ${clips} } } }`,
+    );
+    expect(problems).toEqual([]);
+    expect(found[0]?.points.map(({ clip }) => clip.position)).toEqual([0, 1, 2, 10]);
   });
 
   it('is told in words and drawn with what was there before', async () => {
@@ -157,6 +211,11 @@ describe('a dial file that is wrong', () => {
       /"decay" is fixed on old/,
     ],
     [
+      'another word for gaps',
+      'tone: { dials: { tune: { gaps: yes, 0: a.wav, 1: b.wav } } }',
+      /"gaps" cannot be "yes"/,
+    ],
+    [
       'no volts',
       'hiss: { dials: { level: { 0: a.wav, 1: b.wav } } }',
       /what full scale of the recordings stands for/,
@@ -200,6 +259,21 @@ describe('a dial file that is wrong', () => {
       'a sound for volts',
       'shape: { dials: { decay: { as: volts, 0: hit.wav, 1: c.wav } } }',
       /hit.wav: this is a sound, not the volts/,
+    ],
+    [
+      'nothing that goes in',
+      'mix: { dials: { level-1: { 0: less.wav, 1: dry.wav } } }',
+      /nothing says what goes in/,
+    ],
+    [
+      'a straight glide and no volts',
+      'lag: { dials: { rise: { 0: glide.wav, 1: longer.wav } } }',
+      /glide.wav: a straight glide is timed by volts/,
+    ],
+    [
+      'a tone for a clock',
+      'beat: { dials: { rate: { 0: a.wav, 1: slow.wav } } }',
+      /a.wav: no gate or clock is in it/,
     ],
     ['no map', '[1, 2]', /"units" cannot be a list/],
   ];

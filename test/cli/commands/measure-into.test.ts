@@ -73,6 +73,11 @@ describe('what a recording tells of a jack', () => {
     },
   );
 
+  it('is nothing where no pulse of it is whole', () => {
+    const cut = { ...recorded(), width: undefined };
+    expect(() => inRack('beat.out', cut)).toThrow(/no pulse.*too short/);
+  });
+
   it('takes the place of what was there before', () => {
     const file = join(scratch(), 'own.yaml');
     writeFileSync(file, RACK);

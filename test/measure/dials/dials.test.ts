@@ -4,12 +4,14 @@
 import { describe, expect, it } from 'vitest';
 import { envelopeStage, type Stage } from '../../../src/measure/dials/envelope-stages.ts';
 import { filterCorner, type Output } from '../../../src/measure/dials/filter-corner.ts';
+import { gateTime } from '../../../src/measure/dials/gate-times.ts';
 import { noiseLevel } from '../../../src/measure/dials/noise-colour.ts';
 import type { Clip, NoReading } from '../../../src/measure/dials/reading.ts';
+import { sharePassed } from '../../../src/measure/dials/share-passed.ts';
 import { steadyPitch } from '../../../src/measure/dials/steady-pitch.ts';
 import { close } from '../../close.ts';
 import { gaussian } from '../pulses/synthetic.ts';
-import { clipOf, filtered, sounding, struck } from './renders.ts';
+import { attenuated, clipOf, clocked, filtered, sounding, struck } from './renders.ts';
 
 /** The promise: 3 % of times and cutoffs, from renders with a noise floor. */
 const PROMISED = { rel: 0.03, why: 'what calibrate promises of times and cutoffs' };
@@ -130,6 +132,100 @@ describe('a stage of an envelope', () => {
   });
 });
 
+describe('a glide', () => {
+  it.each([
+    ['rise', 'exponential', 0.03],
+    ['rise', 'linear', 0.22],
+    ['fall', 'exponential', 0.2],
+    ['fall', 'linear', 0.012],
+  ] as const)('has its %s, %s, of %d s', (stage, curve, seconds) => {
+    const one = `kind: slew, ${stage}: ${1000 * seconds} ms, curve: ${curve}`;
+    const clip = clipOf(clocked('rate: 1 Hz', one), {
+      seconds: 2,
+      sampleRate: 8000,
+      jack: 'one.out',
+      floorDb: -60,
+    });
+    const reading = told(envelopeStage(clip, stage, 'volts'));
+    expect(reading.curve).toBe(curve);
+    // 5 V behind 1 kohm into 100 kohm twice are 4.90 V; a straight glide takes its time for 5 V.
+    const whole = curve === 'linear' ? 4.9 / 5 : 1;
+    close(reading.value, whole * seconds, { ...PROMISED, unit: 's' });
+    close(10 * (reading.peak ?? 0), 4.9, { rel: 0.01, unit: 'V', why: 'the level of the clock' });
+  });
+});
+
+describe('a low-pass gate', () => {
+  it.each([
+    ['tone.sine', 0.15, 'sound'],
+    ['hiss.pink', 0.4, 'sound'],
+    ['beat.out', 0.06, 'volts'],
+  ] as const)('with %s has its fall of %d s', (source, seconds, heard) => {
+    const text = `modules:
+  beat: { kind: clock, rate: 0.1 Hz, duty: 90 %, resistance: 0 ohm }
+  drums: { kind: clock, rate: 1 Hz, duty: 20 %, resistance: 0 ohm }
+  shape: { kind: envelope }
+  tone: { kind: oscillator, at-zero: 1 kHz }
+  hiss: { kind: noise, level: 1 V }
+  one: { kind: low-pass-gate, fall: ${1000 * seconds} ms, mode: ${heard === 'volts' ? 'both' : 'level'} }
+  out: { kind: output }
+cables: [drums.out -> one.control, drums.out -> shape.trigger, ${source} -> one.in, one.out -> out.left]
+`;
+    const isVolts = heard === 'volts';
+    const clip = clipOf(text, {
+      seconds: 3,
+      sampleRate: 16_000,
+      ...(isVolts && { jack: 'one.out' }),
+    });
+    const reading = told(envelopeStage(clip, 'shutting', heard));
+    close(reading.value, seconds, { ...PROMISED, unit: 's' });
+  });
+});
+
+describe('a gate', () => {
+  const beat = clipOf(clocked('rate: 7.3 Hz, duty: 31 %'), { seconds: 2, jack: 'beat.out' });
+  it.each([
+    ['rate', 7.3],
+    ['length', 0.31 / 7.3],
+    ['duty', 0.31],
+  ] as const)('has its %s', (wanted, value) => {
+    const reading = told(gateTime(beat, wanted));
+    close(reading.value, value, { rel: 0.002, unit: '', why: 'edges lie on samples: 10 us each' });
+    expect(Math.abs(reading.value - value)).toBeLessThan(3 * reading.error);
+  });
+
+  it('is none of a tone, of one pulse, or of pulses that are not alike', () => {
+    const tone = clipOf(sounding('kind: oscillator, at-zero: 220 Hz', 'sine'), { seconds: 1 });
+    expect(gateTime(tone, 'rate')).toBe('no-pulses');
+    const samples = Float64Array.from({ length: 48_000 }, (_, n) => {
+      const at = n % 12_000;
+      return at > 4800 && at < (n < 20_000 ? 6000 : 8000) ? 0.5 : 0;
+    });
+    const clip = { sampleRate: 48_000, samples };
+    expect(gateTime(clip, 'length')).toBe('uneven');
+    expect(gateTime({ ...clip, samples: samples.subarray(0, 12_000) }, 'rate')).toBe('too-short');
+  });
+});
+
+describe('what an attenuator passes', () => {
+  it.each([
+    ['tone.sine', 0.37],
+    ['hiss.pink', 0.062],
+  ])('of %s is its level', (source, level) => {
+    const clipAt = (share: number, seed: number): Clip =>
+      clipOf(attenuated(`${100 * share} %`, source), { seconds: 2, sampleRate: 16_000, seed });
+    const dry = clipAt(1, 1);
+    const reading = told(sharePassed(clipAt(level, 2), dry));
+    const rel = Math.max(0.01, (3 * reading.error) / level);
+    close(reading.value, level, { rel, unit: '', why: 'chance in 2 s, as it says itself' });
+    const silence = { sampleRate: 16_000, samples: new Float64Array(16_000) };
+    expect(told(sharePassed(silence, dry)).value).toBe(0);
+    expect(sharePassed(dry, silence)).toBe('silent');
+    const swelling = { ...dry, samples: dry.samples.map((one, n) => (one * n) / 32_000) };
+    expect(sharePassed(swelling, dry)).toBe('level-moves');
+  });
+});
+
 describe('a filter', () => {
   it.each<[Output, number, number]>([
     ['low', 640, 0.71],
@@ -207,10 +303,18 @@ describe('a pitch', () => {
     [440, 'pulse'],
     [1234.5, 'sine'],
     [7777, 'triangle'],
-  ])('stands at %d Hz', (hz, jack) => {
-    const clip = clipOf(sounding(`kind: oscillator, at-zero: ${hz} Hz`, jack as string), {
-      seconds: 1,
-    });
+    // Of 7.45 samples a period: seven periods are nearer to a whole number of them than one is.
+    [5917, 'saw', 1, 44_100],
+    [8, 'pulse', 3, 8000],
+    [0.7, 'triangle', 20, 8000],
+  ])('stands at %d Hz', (hz, jack, seconds = 1, sampleRate = 48_000) => {
+    const clip = clipOf(
+      sounding(`kind: oscillator, width: 8 %, at-zero: ${hz} Hz`, jack as string),
+      {
+        seconds,
+        sampleRate,
+      },
+    );
     const { value, error } = told(steadyPitch(clip));
     close(value, hz as number, { rel: 0.0006, unit: 'Hz', why: 'one cent' });
     expect(error).toBeLessThan(0.001 * (hz as number));

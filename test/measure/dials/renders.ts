@@ -60,6 +60,34 @@ cables:
 `;
 }
 
+/** A clock, and what its gate goes through. */
+export function clocked(clock: string, module = 'kind: slew, rise: 1 ms', input = 'in'): string {
+  return `modules:
+  beat: { kind: clock, ${clock} }
+  shape: { kind: envelope }
+  one: { ${module} }
+  out: { kind: output }
+cables:
+  - beat.out -> shape.trigger
+  - beat.out -> one.${input}
+`;
+}
+
+export function attenuated(level: string, source: string): string {
+  return `modules:
+  beat: { kind: clock }
+  shape: { kind: envelope }
+  tone: { kind: oscillator, at-zero: 330 Hz }
+  hiss: { kind: noise, level: 1 V }
+  less: { kind: attenuator, level: ${level} }
+  out: { kind: output }
+cables:
+  - beat.out -> shape.trigger
+  - ${source} -> less.in
+  - less.out -> out.left
+`;
+}
+
 export function filtered(filter: string, jack: string): string {
   return `modules:
   drums: { kind: rhythm, tempo: 60 bpm, channels: [hit], patterns: { b: { hit: "x---" } }, song: [b] }

@@ -157,8 +157,47 @@ describe('an interface that does not pass direct current', () => {
           close(found.clock?.period ?? 0, period, { rel: 1e-3, unit: 's', why: 'promised: 0.1 %' });
         },
       ),
-      { ...runs(20), endOnFailure: true },
+      { ...runs(12), endOnFailure: true },
     );
+  });
+
+  it.each([
+    // Of a high it leaves from nine tenths to nothing, and it starts to settle with the recording.
+    ['slow', { corner: 0.32, period: 0.316, width: 0.188, count: 30 }],
+    ['usual', { corner: 1.7, period: 0.0318, width: 0.02, count: 26, low: -2.5 }],
+    ['fast', { corner: 5.5, period: 0.0485, width: 0.027, count: 21, sampleRate: 88_200 }],
+    ['faster still', { corner: 6.9, period: 0.161, width: 0.088, count: 40 }],
+    ['of short pulses', { corner: 0.46, period: 0.0103, width: 0.0016, count: 78 }],
+  ] as const)('hides no pulse, moves none and is no jitter: %s', (_, some) => {
+    const made = clockOf({ jitter: 2e-4, high: 4, bits: 16, noise: 4 * 10 ** (-50 / 20), ...some });
+    const found = measured(made);
+    expect(found.levels).toBeUndefined();
+    expect(found.rises).toHaveLength(some.count);
+    const percent = 'promised of it: 5 %';
+    close(found.clock?.jitterRms ?? 0, jitterOf(made), { rel: 0.05, unit: 's', why: percent });
+    close(found.width?.median ?? 0, some.width, { abs: 2e-5, unit: 's', why: 'what noise leaves' });
+    close(found.cornerHz ?? 0, some.corner, {
+      rel: 0.25,
+      unit: 'Hz',
+      why: 'it says which kind of input it is, no more',
+    });
+    expect([found.clock?.missing, found.clock?.doubles]).toEqual([[], []]);
+  });
+
+  it('is not suspected of gates that sag by themselves, nor of gates whose mean is 0 V', () => {
+    const { sampleRate, ...made } = clockOf({ period: 0.05, count: 40, width: 0.02, noise: 0.01 });
+    const samples = samplesOf({ sampleRate, ...made });
+    // A tenth of it over 20 ms, from each rise on.
+    for (const { rise, fall } of made.pulses)
+      for (let n = Math.ceil(rise * sampleRate); n < fall * sampleRate; n++)
+        samples[n] = (samples[n] as number) * Math.exp(-5 * (n / sampleRate - rise));
+    const sagging = pulseMeasures(sourceOf(samples, sampleRate));
+    if (typeof sagging === 'string') throw new Error(sagging);
+    expect(sagging.cornerHz).toBeUndefined();
+    const centred = measured(
+      clockOf({ period: 0.018, count: 28, width: 0.006, low: -1.6, high: 3.05, noise: 0.005 }),
+    );
+    expect(centred.levels?.low).toBeCloseTo(-1.6, 2);
   });
 
   it('is not suspected of gates about 0 V, of noise, or of short recordings', () => {

@@ -1,0 +1,59 @@
+/**
+ * Which share of a steady sound an attenuator or a mixer lets through: the rms of what comes out over that of
+ * what goes in, both recorded at one gain. Upside down is as loud: the sign is not in it.
+ */
+
+import { type Clip, type DialReading, type NoReading, steadyPart, uselessClip } from './reading.ts';
+
+const LEAST_SECONDS = 0.2;
+/** s: a sound that is steady has one level in each. */
+const BLOCK = 0.05;
+/** Of the level: more of a scatter from block to block, and it is not steady. */
+const STEADY = 0.25;
+/** No share is known better: what plugs and an interface's gain move by, common practice, no source. */
+const BEST = 0.002;
+/** ... and what creeps past a shut one, of all. */
+const CREEPS = 0.0005;
+
+interface Level {
+  /** 1 being full scale, without a mean. */
+  readonly rms: number;
+  readonly error: number;
+}
+
+/**
+ * @param clip what comes out; silence is a share of none.
+ * @param input what goes in.
+ */
+export function sharePassed(clip: Clip, input: Clip): DialReading | NoReading {
+  const whole = levelOf(input);
+  if (typeof whole === 'string') return whole;
+  const part = levelOf(clip);
+  if (part === 'silent') return { value: 0, error: CREEPS };
+  if (typeof part === 'string') return part;
+  const value = part.rms / whole.rms;
+  const apart = Math.hypot(part.error / part.rms, whole.error / whole.rms);
+  return { value, error: Math.hypot(value * apart, BEST * value, CREEPS) };
+}
+
+function levelOf(recorded: Clip): Level | NoReading {
+  const useless = uselessClip(recorded, LEAST_SECONDS);
+  if (useless !== undefined) return useless;
+  const { sampleRate, samples } = steadyPart(recorded);
+  const size = Math.round(BLOCK * sampleRate);
+  const mean = samples.reduce((sum, value) => sum + value, 0) / Math.max(1, samples.length);
+  const powers = Float64Array.from({ length: Math.floor(samples.length / size) }, (_, block) => {
+    let sum = 0;
+    for (let n = block * size; n < (block + 1) * size; n++)
+      sum += ((samples[n] as number) - mean) ** 2;
+    return sum / size;
+  });
+  if (powers.length < 2) return 'too-short';
+  const power = powers.reduce((sum, one) => sum + one, 0) / powers.length;
+  const variance = powers.reduce((sum, one) => sum + (one - power) ** 2, 0) / (powers.length - 1);
+  // A share of the level is half of that of the power.
+  const scatter = Math.sqrt(variance) / power / 2;
+  if (!(scatter < STEADY)) return 'level-moves';
+  const rms = Math.sqrt(power);
+  return { rms, error: (rms * scatter) / Math.sqrt(powers.length) };
+}
