@@ -1,14 +1,9 @@
 /** The music of a recording: all its hits on one line, in bars of four quarters from the first on. */
 
 import { isHeardFlam } from './flams.ts';
+import { type HeardHit, withoutDrags } from './heard-hits.ts';
 import type { Music, Section, Stroke } from './music.ts';
 import { TabError } from './transcribe.ts';
-
-export interface HeardHit {
-  /** s. */
-  readonly time: number;
-  readonly peakDbfs: number;
-}
 
 /** dB over and under the middle of all hits. By experience, no source. */
 const ACCENT = 2.5;
@@ -18,15 +13,18 @@ const SIXTEENTHS = 4;
 const MOST_BARS = 20_000;
 /** Quarter notes: half a sixteenth and less is a hit that is a little off. */
 const NEAR = 0.08;
+/** Grace strokes that are told one by one. */
+const MOST_TOLD = 12;
 /** Hits whose middle tells where the beat is: of eight, to half of what one is off. */
 const ENOUGH = 8;
 
 /**
- * @param hits by time.
+ * @param heard by time.
  * @param bpm quarter notes a minute.
  * @throws TabError where there are no hits, or too many bars.
  */
-export function hitsMusic(hits: readonly HeardHit[], bpm: number): Music {
+export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
+  const { hits, left } = withoutDrags(heard, bpm);
   const [first] = hits;
   if (first === undefined) throw new TabError('no hits were found in it.');
   const levels = hits.map(({ peakDbfs }) => peakDbfs).sort((a, b) => a - b);
@@ -48,7 +46,18 @@ export function hitsMusic(hits: readonly HeardHit[], bpm: number): Music {
     const start = BAR * bar;
     return { start, end: start + BAR, bpm, bar: bar + 1, within: 0 };
   });
-  return { lines: [{ name: 'hit' }], strokes, sections, beatsPerBar: BAR, remarks: [] };
+  const remarks = left.length === 0 ? [] : [dragsText(left.map((at) => ((at - start) * bpm) / 60))];
+  return { lines: [{ name: 'hit' }], strokes, sections, beatsPerBar: BAR, remarks };
+}
+
+/** @param places of grace strokes, quarter notes from the start. */
+function dragsText(places: readonly number[]): string {
+  const told = places.slice(0, MOST_TOLD).map((at) => {
+    const bar = Math.max(0, Math.floor(at / BAR));
+    return `bar ${bar + 1}, beat ${Number((1 + at - BAR * bar).toFixed(2))}`;
+  });
+  const more = places.length - told.length;
+  return `A step has one grace stroke: of drags and ruffs the others are left out (${told.join('; ')}${more > 0 ? `; and ${more} more` : ''}).`;
 }
 
 function loudnessOf({ peakDbfs }: Pick<HeardHit, 'peakDbfs'>): Pick<Stroke, 'loudness'> {

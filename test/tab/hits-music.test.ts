@@ -1,7 +1,8 @@
 // Hits of a recording, as an onset detector gives them, on the steps that they were played on.
 
 import { describe, expect, it } from 'vitest';
-import { type HeardHit, hitsMusic } from '../../src/tab/hits-music.ts';
+import { type HeardHit, withoutDrags } from '../../src/tab/heard-hits.ts';
+import { hitsMusic } from '../../src/tab/hits-music.ts';
 import { transcribe } from '../../src/tab/transcribe.ts';
 import { gaussian } from '../measure/pulses/synthetic.ts';
 
@@ -88,8 +89,14 @@ describe('the hits of a recording', () => {
         const at = (step + (step % 2 === 1 ? 2 * share - 1 : 0)) / perQuarter;
         const time = 2 + (at * 60) / bpm + scatter * random();
         const main = { time, peakDbfs: -12 };
-        const early = { time: time - flam + 0.2 * scatter * random(), peakDbfs: -12 + grace };
-        return sign === 'f' ? [early, main] : [main];
+        const early = (count: number) => ({
+          time: time - count * flam + 0.2 * scatter * random(),
+          peakDbfs: -12 + grace,
+        });
+        // A flam, a drag of two grace strokes, a ruff of three.
+        return [...[3, 2, 1].slice(['r', 'd', 'f'].indexOf(sign)).map(early), main].slice(
+          'rdf'.includes(sign) ? 0 : -1,
+        );
       })
       .sort((a, b) => a.time - b.time);
   }
@@ -103,7 +110,7 @@ describe('the hits of a recording', () => {
         .join(''),
     );
     const [{ stepsPerQuarter, share } = { stepsPerQuarter: 0, share: 0 }] = tab.patterns;
-    return { bars, stepsPerQuarter, share, misfits: tab.misfits, flam: tab.flam };
+    return { tab, bars, stepsPerQuarter, share, misfits: tab.misfits, flam: tab.flam };
   }
 
   const tempos = [60, 84, 96, 120, 150, 180];
@@ -164,6 +171,62 @@ describe('the hits of a recording', () => {
           // The middle of some that differ by a millisecond.
           expect(Math.abs((found.flam ?? 0) - flam)).toBeLessThan(0.003);
         }
+  });
+
+  it('keep the nearest grace stroke of drags and ruffs, and tell where the others were', () => {
+    for (const bpm of [80, 100, 125, 160])
+      for (const share of [0.5, 0.58, 2 / 3])
+        for (const [line, flam] of [
+          ['d-x- x-x- d-x- xxx-', 0.026],
+          ['x-x- r-x- x-x- rxx-', 0.022],
+          ['d--- xxx- f-x- r-x-', 0.024],
+        ] as const) {
+          const heard = played(line, { bpm, share, flam, grace: -5, scatter: 0.002, seed: bpm });
+          const { tab, bars, misfits } = tabOf(heard, bpm);
+          expect(bars).toEqual([line.replaceAll(' ', '').replace(/[dr]/g, 'f')]);
+          expect(misfits).toEqual([]);
+          expect(Math.abs((tab.flam ?? 0) - flam)).toBeLessThan(0.003);
+          const left = [...line].reduce((sum, sign) => sum + Math.max(0, 'fdr'.indexOf(sign)), 0);
+          const [remark] = hitsMusic(heard, bpm).remarks;
+          expect(remark?.match(/bar|more/g)?.length).toBe(Math.min(13, 4 * left));
+        }
+  });
+
+  it('but not of a roll, nor of the soft steps of a swing', () => {
+    const soft = (line: string, bpm: number, share: number) =>
+      played(line, { bpm, share, scatter: 0.001 }).map((hit, n) => ({
+        ...hit,
+        peakDbfs: n % 2 === 0 ? -12 : -16,
+      }));
+    for (const bpm of [80, 125, 160])
+      for (const share of [0.5, 0.62, 2 / 3]) {
+        const { hits, left } = withoutDrags(soft('xxxx xxxx xxxx xxxx', bpm, share), bpm);
+        expect(left).toEqual([]);
+        expect(hits).toHaveLength(64);
+      }
+    // Of 32nds at 110 bpm, 68 ms apart, each second one soft.
+    const roll = Array.from({ length: 16 }, (_, n) => ({
+      time: 1 + (n * 60) / 110 / 8,
+      peakDbfs: n % 2 === 0 ? -16 : -12,
+    }));
+    expect(withoutDrags(roll, 110).left.length).toBeLessThanOrEqual(1);
+  });
+
+  it('put the grace stroke within a hit before its main one', () => {
+    const heard = played('x-x- x-x- x-x- x-xx', { bpm: 100, scatter: 0.001 }).map((hit, n) =>
+      // Heard at its grace stroke, 8 ms early, or at its main one.
+      n % 9 === 0
+        ? {
+            time: hit.time - (n % 2) * 0.008,
+            peakDbfs: hit.peakDbfs,
+            flam: { time: hit.time, seconds: 0.008, softerDb: 7 },
+          }
+        : hit,
+    );
+    const { bars, flam, misfits } = tabOf(heard, 100);
+    expect(bars).toEqual(['f-x-x-x-x-x-x-xx']);
+    expect(flam).toBeCloseTo(0.008, 4);
+    expect(misfits).toEqual([]);
   });
 
   it('of which only the grace stroke was heard stay in their bar', () => {

@@ -116,10 +116,13 @@ export class EventMeter {
     );
   }
 
-  /** Strokes are what is played to the beat; grace notes are left out there. */
+  /** Strokes are what is played to the beat; grace notes are left out there, also those within a hit. */
   private tempoOf(onsets: readonly Onset[]): Tempo | null {
+    const mains = new Map(
+      this.hits.map(({ time, flam }, index) => [this.measured[index], flam?.time ?? time]),
+    );
     return estimateTempo(
-      onsets.map(({ sample }) => sample / this.sampleRate),
+      onsets.map(({ sample }) => mains.get(sample) ?? sample / this.sampleRate),
       onsets.map(({ power }) => power),
     );
   }

@@ -13,6 +13,7 @@ import { type DecayTimes, decayTimes } from './decay-curve.ts';
 import type { DecayFit } from './envelope-fit.ts';
 import { fallEnvelope } from './fall-envelope.ts';
 import { type FallTimes, fallTimes } from './fall-times.ts';
+import { type Flam, findFlam } from './flams/flam.ts';
 import { soundEnd } from './sound-end.ts';
 import { type TwoSlopes, twoSlopes } from './two-slopes.ts';
 
@@ -40,6 +41,8 @@ export interface Hit {
   readonly down60Seconds: number | null;
   /** A fast fall and a slow one after it; null for a fall of one slope. */
   readonly slopes: TwoSlopes | null;
+  /** The grace stroke before it, 5 to 30 ms, where one is certain; null otherwise. */
+  readonly flam: Flam | null;
   readonly pitchHz: number | null;
   /** Pitch at the onset, and the time constant of its fall in octaves. */
   readonly pitchStartHz: number | null;
@@ -120,6 +123,7 @@ export class HitMeter {
     const { sampleRate } = this;
     const { startSample, onset, quiet } = context;
     takeOutOffset(samples, onset, context.end, sampleRate);
+    const flam = findFlam(samples, { sampleRate, onset, end: context.end, startSample });
     const end = soundEnd(samples, onset, context.end, sampleRate);
     const whole = this.spectrum.of(samples, onset, end);
     const middleHz = quantileHz(whole, 0.5, LOWEST_HZ) ?? 0;
@@ -149,6 +153,7 @@ export class HitMeter {
       crestDb: rms > 0 ? 20 * Math.log10(peak / rms) : 0,
       ...valuesOf({ attack, decay, times, falls, pitch }, clipped > onset),
       slopes: bends(times, falls) ? twoSlopes(envelope) : null,
+      flam,
       ...(this.withSpectra ? this.spectra(samples, heard, end, wholeFlatness) : NO_SPECTRA),
       decayFit: decay.fit,
     };

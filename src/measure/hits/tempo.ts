@@ -30,6 +30,15 @@ const FEWEST = 5;
 const ONE_HIT = 0.045;
 /** The main stroke of a flam is no softer than half the power of its grace stroke. */
 const AS_LOUD = 0.5;
+/** The grace strokes of drags and ruffs are softer than the main one by 1.5 dB. */
+const LOUDER = 1.41;
+const MOST_GRACES = 3;
+/**
+ * Where hits are off the grid some may be grace strokes farther from the next one, s: of a ruff perhaps only the
+ * first is heard. Otherwise such are the soft steps of a swing.
+ */
+const FARTHER = [0.06, 0.09];
+const OFF_GRID = 0.95;
 /** A stroke of a clap or a ratchet that is softer than the loudest by 6 dB does not set the time. */
 const LOUD = 0.25;
 /** The search looks at so many onsets; the fit then goes through all of them. */
@@ -62,7 +71,16 @@ interface TempoGrid {
  * @returns null for fewer than five hits, and for hits that follow no grid.
  */
 export function estimateTempo(times: readonly number[], powers: readonly number[]): Tempo | null {
-  const hits = mainStrokes(times, powers);
+  let best = tempoOf(mainStrokes(times, powers, ONE_HIT));
+  for (const grace of FARTHER) {
+    if ((best?.onGrid ?? 0) >= OFF_GRID) break;
+    const other = tempoOf(mainStrokes(times, powers, grace));
+    if ((other?.reliability ?? 0) > (best?.reliability ?? 0)) best = other;
+  }
+  return best;
+}
+
+function tempoOf(hits: readonly number[]): Tempo | null {
   if (hits.length < FEWEST) return null;
   const found = search(hits.slice(0, SEARCHED));
   if (found === null) return null;
@@ -97,10 +115,18 @@ function named({ pair, share }: TempoGrid, near: readonly { isOff: boolean }[]) 
   return { bpm: 60 / quarter, stepsPerQuarter, swingPercent: hasOff ? 100 * share : null };
 }
 
-/** Leaves out all but one stroke of a flam, a clap or a ratchet. */
-function mainStrokes(times: readonly number[], powers: readonly number[]): number[] {
+/**
+ * Leaves out all but one stroke of a flam, a clap or a ratchet.
+ * @param grace how near to the next stroke grace strokes are looked for, s.
+ */
+function mainStrokes(
+  times: readonly number[],
+  powers: readonly number[],
+  grace: number,
+): readonly number[] {
   const kept: number[] = [];
   for (let n = 0; n < times.length; ) {
+    n = afterGraces(times, powers, n, grace);
     const first = times[n] as number;
     let end = n + 1;
     while (end < times.length && (times[end] as number) - first <= ONE_HIT) end++;
@@ -110,6 +136,25 @@ function mainStrokes(times: readonly number[], powers: readonly number[]): numbe
     n = end;
   }
   return kept;
+}
+
+/** Index of the stroke that those from `n` on lead to; `n` if they lead to none. */
+function afterGraces(
+  times: readonly number[],
+  powers: readonly number[],
+  n: number,
+  grace: number,
+): number {
+  let main = n;
+  let loudest = powers[n] as number;
+  const last = Math.min(n + MOST_GRACES, times.length - 1);
+  for (let m = n + 1; m <= last; m++) {
+    if ((times[m] as number) - (times[m - 1] as number) > grace) break;
+    const power = powers[m] as number;
+    if (power >= LOUDER * loudest) main = m;
+    loudest = Math.max(loudest, power);
+  }
+  return main;
 }
 
 /** Of a flam the second stroke is on the beat, as loud as it may be; of a hit and its echo the first. */

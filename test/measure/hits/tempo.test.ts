@@ -105,6 +105,28 @@ describe('tempo', () => {
     expect(tempo?.onGrid).toBe(1);
   });
 
+  it.each([
+    ['drags', [0.026, 0.052]],
+    ['ruffs', [0.022, 0.044, 0.066]],
+  ])('does not count those of %s', (_, graces) => {
+    for (const bpm of [80, 92, 100, 125, 138])
+      for (const swing of [50, 58, 66]) {
+        const steps = times('d-xx x-x- d-xx x-x-', bpm, { swing });
+        const drags = times('d--- ---- d--- ----', bpm, { swing });
+        const strokes = [
+          ...steps.map((time) => ({ time, power: 1 })),
+          // 6 dB softer.
+          ...drags.flatMap((time) => graces.map((early) => ({ time: time - early, power: 0.25 }))),
+        ].sort((a, b) => a.time - b.time);
+        const tempo = estimateTempo(
+          strokes.map(({ time }) => time),
+          strokes.map(({ power }) => power),
+        );
+        close(tempo?.bpm as number, bpm, { rel: 1e-3, unit: 'bpm', why: 'exact main strokes' });
+        close(tempo?.swingPercent as number, swing, { abs: 0.5, unit: '%', why: 'the same' });
+      }
+  });
+
   it('names quarters as one step each', () => {
     expect(estimate(times('x--- x--- x--- x---', 120))).toMatchObject({ stepsPerQuarter: 1 });
   });

@@ -1,0 +1,91 @@
+/** What was heard of a recording, stroke by stroke: grace strokes that hide in a hit, and of several the nearest. */
+
+export interface HeardHit {
+  /** s. */
+  readonly time: number;
+  readonly peakDbfs: number;
+  /** That it is two strokes: when the main one is, how long before it the other is, s, and how much softer, dB. */
+  readonly flam?: {
+    readonly time: number;
+    readonly seconds: number;
+    readonly softerDb: number;
+  } | null;
+}
+
+/** Strokes this near are one and the same, s. */
+const SAME = 0.004;
+/** A grace stroke comes at most this long before the next stroke: s, and quarter notes, which no step is short of. */
+const LONGEST = 0.09;
+const LONGEST_QUARTERS = 0.13;
+/** A grace stroke this far ahead, s, is that of a ruff whose others were not heard: no flam is so slow. */
+const FAR = 0.06;
+/** How much softer than the main stroke each is, dB, and how unlike their distances are, as a ratio. */
+const SOFTER_DB = 1.5;
+const UNEVEN = 1.5;
+/** A ruff has three before its main stroke. */
+const MOST = 3;
+
+/**
+ * @param heard by time.
+ * @param bpm quarter notes a minute.
+ * @returns each stroke by itself, but of several grace strokes before one only the last; and when the others are, s.
+ */
+export function withoutDrags(
+  heard: readonly HeardHit[],
+  bpm: number,
+): { readonly hits: readonly HeardHit[]; readonly left: readonly number[] } {
+  const longest = Math.min(LONGEST, (LONGEST_QUARTERS * 60) / bpm);
+  const strokes = strokesOf(heard);
+  const hits: HeardHit[] = [];
+  const left: number[] = [];
+  for (let n = 0; n < strokes.length; n++) {
+    const main = mainOf(strokes, n, longest);
+    for (; n < main; n++) {
+      const { time } = strokes[n] as HeardHit;
+      const isNearest = n === main - 1 && (strokes[main] as HeardHit).time - time <= FAR;
+      if (isNearest) hits.push(strokes[n] as HeardHit);
+      else left.push(time);
+    }
+    hits.push(strokes[main] as HeardHit);
+  }
+  return { hits, left };
+}
+
+/** Each stroke by itself, also those that were heard as one hit. */
+function strokesOf(heard: readonly HeardHit[]): readonly HeardHit[] {
+  const strokes: HeardHit[] = [];
+  for (const { time, peakDbfs, flam = null } of heard) {
+    if (flam === null) {
+      strokes.push({ time, peakDbfs });
+      continue;
+    }
+    const grace = { time: flam.time - flam.seconds, peakDbfs: peakDbfs - flam.softerDb };
+    const last = strokes.at(-1);
+    // What rings when it is struck counts in its own level, so that it may seem as loud as the main one.
+    if (last !== undefined && Math.abs(last.time - grace.time) < SAME) strokes.pop();
+    strokes.push(grace, { time: flam.time, peakDbfs });
+  }
+  return strokes.sort((a, b) => a.time - b.time);
+}
+
+/** Index of the stroke that those from `n` on are grace strokes of; `n` if it is none. @param longest s. */
+function mainOf(strokes: readonly HeardHit[], n: number, longest: number): number {
+  const { time, peakDbfs } = strokes[n] as HeardHit;
+  let loudest = peakDbfs;
+  let main = n;
+  let [least, most] = [longest, 0];
+  for (let m = n + 1; m <= n + MOST; m++) {
+    const [before, here] = [strokes[m - 1], strokes[m]];
+    if (before === undefined || here === undefined) break;
+    const apart = here.time - before.time;
+    least = Math.min(least, apart);
+    most = Math.max(most, apart);
+    if (apart > longest || most > UNEVEN * least) break;
+    if (here.peakDbfs >= loudest + SOFTER_DB) main = m;
+    loudest = Math.max(loudest, here.peakDbfs);
+  }
+  // What comes as evenly before them makes a roll of them all.
+  const [earlier, later] = [strokes[n - 1], strokes[n + 1]];
+  if (earlier === undefined || later === undefined) return main;
+  return time - earlier.time <= UNEVEN * (later.time - time) ? n : main;
+}
