@@ -45,7 +45,7 @@ interface Part {
   readonly at: (values: Float64Array) => Term;
 }
 
-const STEPS = 200;
+const STEPS = 120;
 const DECIBELS = 10 / Math.LN10;
 /** Of the round bottom, squared dB. */
 const ROUND = 0.25;

@@ -22,7 +22,7 @@ const WHITE_HIGH = { colour: 'white', side: 'high' } as const;
 const RED_LOW = { colour: 'red', side: 'low' } as const;
 /**
  * 16 modules at most with what is around them. White and red noise of one source are a quarter turn apart,
- * so that their powers add up; a third layer has a source of its own.
+ * so that their powers add up; a colour that is there already has a source of its own.
  */
 const PLANS: readonly Plan[] = [
   { tones: 7, layers: [WHITE] },
@@ -38,12 +38,15 @@ const PLANS: readonly Plan[] = [
   { tones: 1, layers: [WHITE, RED, RED] },
   { tones: 0, layers: [WHITE_HIGH, RED, RED] },
   { tones: 1, layers: [RED, WHITE, WHITE] },
+  { tones: 1, layers: [WHITE, WHITE, RED] },
+  { tones: 4, layers: [WHITE, WHITE] },
 ];
 const MOST_TONES = 7;
 /** Where a filter before a bank starts, Hz. */
 const CUTOFFS = { low: 1500, high: 2000 } as const;
-/** Shapes that are rendered: those that the powers say are nearest. */
-const RENDERED = 4;
+/** Shapes that are rendered: those that the powers say are nearest, after so many descents more. */
+const RENDERED = 5;
+const DESCENTS = 2;
 /** The loudest band of a bank, dB. */
 const TOP_DB = 6;
 /** Of a bank's level, dB: as fine as a knob is set. */
@@ -67,7 +70,7 @@ export async function layeredShapes(
   const { sampleRate } = heard.scope;
   if (isThere?.(leastShape(heard, sampleRate)) === false) return [];
   const begun = new Map<string, ReturnType<typeof firstLayers>>();
-  const found: { readonly shape: VoiceShape; readonly db: number }[] = [];
+  const found: ReturnType<LayeredModel['nearest']>[] = [];
   const known = new Set<string>();
   for (const plan of PLANS) {
     const tones = partials.slice(0, plan.tones);
@@ -89,13 +92,20 @@ export async function layeredShapes(
     });
     if (isThere?.(shapeOf({ layers, tones }, sampleRate)) === false) continue;
     await breathe();
-    const { db, ...parts } = model.nearest({ layers, tones });
-    found.push({ db, shape: shapeOf(parts, sampleRate) });
+    found.push(model.nearest({ layers, tones }));
   }
-  return found
-    .toSorted((a, b) => a.db - b.db)
-    .slice(0, RENDERED)
-    .map(({ shape }) => shape);
+  const nearest: VoiceShape[] = [];
+  for (const one of found.toSorted((a, b) => a.db - b.db).slice(0, RENDERED)) {
+    let best = one;
+    // From where it came to rest the first steps are long again.
+    for (let descent = 0; descent < DESCENTS; descent++) {
+      await breathe();
+      const again = model.nearest(best);
+      if (again.db < best.db) best = again;
+    }
+    nearest.push(shapeOf(best, sampleRate));
+  }
+  return nearest;
 }
 
 /** What every shape has: one bank, with an envelope. */
@@ -111,7 +121,10 @@ interface Parts {
 }
 
 function shapeOf({ layers, tones }: Parts, sampleRate: number): VoiceShape {
-  const noises = layers.map((layer, index) => noiseOf(layer, index));
+  const noises = layers.map((layer, index) => {
+    const isThere = layers.slice(0, index).some(({ colour }) => colour === layer.colour);
+    return noiseOf(layer, isThere ? 1 : 0);
+  });
   const levels = [
     ...tones.map(({ amplitude }) => (100 * amplitude * SCALE) / STROKE),
     ...layers.map(
@@ -128,7 +141,7 @@ function shapeOf({ layers, tones }: Parts, sampleRate: number): VoiceShape {
   };
 }
 
-function noiseOf(layer: BankedLayer, index: number): NoiseLayer {
+function noiseOf(layer: BankedLayer, source: NoiseLayer['source']): NoiseLayer {
   const { colour, side, cutoffHz, levels, attack, decay, curve } = layer;
   const top = topOf(levels);
   const bankDb = [...levels].map((level) => {
@@ -137,7 +150,7 @@ function noiseOf(layer: BankedLayer, index: number): NoiseLayer {
   });
   return {
     colour,
-    source: index < 2 ? 0 : 1,
+    source,
     filter: side === null ? null : { output: side, cutoffHz, q: null },
     bankDb,
     shape: { attack, decay, curve },
