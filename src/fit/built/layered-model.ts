@@ -50,7 +50,7 @@ const DECIBELS = 10 / Math.LN10;
 /** Of the round bottom, squared dB. */
 const ROUND = 0.25;
 /** A course's slope is taken over so much of a logarithm. */
-const NUDGE = 0.02;
+const NUDGE = 0.001;
 /** Bounds of what a part has, s and Hz; a decay goes up to so many times the length of the hit. */
 const DECAYS = { least: 0.005, most: 10, times: 4 };
 const ATTACKS = [0.0003, 0.2] as const;
