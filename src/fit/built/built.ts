@@ -58,7 +58,11 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
     request.rack === undefined ? undefined : (shape) => 'shape' in plugged(shape, request),
     breathe,
   );
-  for (const shape of [...layered, ...shapesFor(recording)]) {
+  // Where there are resonators, no oscillator with an envelope rings as well.
+  const plain = shapesFor(recording).filter(
+    ({ toneKind }) => layered.length === 0 || toneKind === 'resonator',
+  );
+  for (const shape of [...layered, ...plain]) {
     await breathe();
     const fitting = plugged(shape, request);
     if (!('shape' in fitting)) {
@@ -73,8 +77,8 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
       `No voice can be built of what the rack has: ${lacking?.message ?? 'none of its parts sounds'} A voice takes a multiple, a mixer, and resonators, or noise or an oscillator with an envelope and an amplifier.`,
     );
   // Without what was left out the multiple may be smaller.
-  const plain = plugged({ ...best.shape, jacks: 1 + strokesOf(best.shape) }, request);
-  const made = read('shape' in plain ? plain.shape : best.shape, request);
+  const smaller = plugged({ ...best.shape, jacks: 1 + strokesOf(best.shape) }, request);
+  const made = read('shape' in smaller ? smaller.shape : best.shape, request);
   if (concernsOf(made.patch).length > 0) return read(best.shape, request);
   return made;
 

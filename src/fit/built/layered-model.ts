@@ -197,8 +197,11 @@ export class LayeredModel {
         const decay = Math.exp(values[1] as number);
         const own = courseOf(ringPower(decay), moments);
         const longer = courseOf(ringPower(decay * Math.exp(NUDGE)), moments);
-        const powersOf = (course: Course): Float64Array =>
-          this.spread(course, () => power).map((one, n) => one * (spread[n] as number));
+        const powersOf = (course: Course): Float64Array => {
+          const all = this.spread(course, () => power);
+          for (let n = 0; n < all.length; n++) all[n] = (all[n] as number) * (spread[n] as number);
+          return all;
+        };
         const powers = powersOf(own);
         const moved = powersOf(longer);
         return {
@@ -238,12 +241,17 @@ export class LayeredModel {
     return this.heard.windows[band] === LONG_WINDOW ? course.long : course.short;
   }
 
+  /** Powers over a course, band after band. */
   private spread(course: Course, power: (band: number) => number): Float64Array {
-    return joined(
-      this.heard.powers.map((_, band) =>
-        this.courseAt(course, band).map((one) => one * power(band)),
-      ),
-    );
+    const { powers, weights } = this.heard;
+    const count = weights.length;
+    const all = new Float64Array(powers.length * count);
+    for (let band = 0; band < powers.length; band++) {
+      const own = this.courseAt(course, band);
+      const level = power(band);
+      for (let k = 0; k < count; k++) all[band * count + k] = level * (own[k] as number);
+    }
+    return all;
   }
 
   /** By band, a pull over a course. */
