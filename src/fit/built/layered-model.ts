@@ -6,7 +6,8 @@
  *   far     = mean over bands and time of sqrt(e^2 + 1/4), e = 10 log10((g S + floor/2) / R) dB
  *
  * R is not under its floor, and g makes the sums of both alike, as the distance of two hits has it
- * (`hit-distance`). The root is |e| with a round bottom, so that it has a slope there.
+ * (`hit-distance`). The root is |e| with a round bottom, so that it has a slope there. A bank whose levels
+ * jump from band to band costs a little, since what makes no difference is to look as smooth as it sounds.
  */
 
 import { FRAME_SECONDS, LONG_WINDOW } from '../../measure/likeness/band-frames.ts';
@@ -34,7 +35,9 @@ export interface LayeredParts {
 interface Term {
   /** Power by band and stretch, band after band. */
   readonly powers: Float64Array;
-  /** The gradient, along the part's values, of what changes by `pull` with each power. */
+  /** What it costs that it is as it is, dB. */
+  readonly cost: number;
+  /** The gradient along the part's values: of the cost, and of what changes by `pull` with each power. */
   readonly gradient: (pull: Float64Array) => Float64Array;
 }
 
@@ -49,6 +52,8 @@ const STEPS = 120;
 const DECIBELS = 10 / Math.LN10;
 /** Of the round bottom, squared dB. */
 const ROUND = 0.25;
+/** dB for each squared neper between the levels of two bands side by side; chosen by trial, no source. */
+const JUMP = 0.002;
 /** A course's slope is taken over so much of a logarithm. */
 const NUDGE = 0.001;
 /** Bounds of what a part has, s and Hz; a decay goes up to so many times the length of the hit. */
@@ -135,7 +140,8 @@ export class LayeredModel {
     // What becomes louder makes all else quieter.
     for (let n = 0; n < pull.length; n++)
       pull[n] = (pull[n] as number) - (louder * (weights[n % count] as number)) / total;
-    return { value: far, gradient: joined(terms.map(({ gradient }) => gradient(pull))) };
+    const cost = terms.reduce((sum, term) => sum + term.cost, 0);
+    return { value: far + cost, gradient: joined(terms.map(({ gradient }) => gradient(pull))) };
   }
 
   /** The values: logarithms of the levels, of decay and attack, and of the cutoff. */
@@ -163,8 +169,13 @@ export class LayeredModel {
         const own = course(fall, rise);
         const grown = Math.exp(NUDGE);
         const nudged = [course(fall * grown, rise), course(fall, rise * grown)];
+        const jumps = Float64Array.from(
+          { length: bands - 1 },
+          (_, b) => (values[b + 1] as number) - (values[b] as number),
+        );
         return {
           powers: this.spread(own, (band) => made.byBand[band] as number),
+          cost: jumps.reduce((sum, jump) => sum + JUMP * jump * jump, 0),
           gradient: (pull) => {
             const byBand = this.along(pull, own);
             const { levels: levelSlopes, cutoff: cutoffSlope } = made.gradient(byBand);
@@ -176,7 +187,10 @@ export class LayeredModel {
                 0,
               );
             });
-            return joined([levelSlopes, slopes, [cutoffSlope]]);
+            const smooth = levelSlopes.map(
+              (slope, b) => slope + 2 * JUMP * ((jumps[b - 1] ?? 0) - (jumps[b] ?? 0)),
+            );
+            return joined([smooth, slopes, [cutoffSlope]]);
           },
         };
       },
@@ -206,6 +220,7 @@ export class LayeredModel {
         const moved = powersOf(longer);
         return {
           powers,
+          cost: 0,
           gradient: (pull) => {
             let [louder, slower] = [0, 0];
             for (let n = 0; n < pull.length; n++) {

@@ -100,6 +100,8 @@ export function voiceText(
     for (const source of new Set(noises.map((noise) => noise.source)))
       modules.push(`${SOURCES[source]}: { kind: noise, level: 2 V }`);
   }
+  if (noises.some(({ bankDb }) => bankDb !== null))
+    modules.push('# Each bank has the third octaves of its layer, as the recording has them.');
   noises.forEach((noise, index) => {
     const name = ORDER[index] as string;
     const { attack, decay, curve } = noise.shape;
