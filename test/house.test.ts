@@ -46,6 +46,7 @@ const ROOMS: Record<string, readonly string[]> = {
   modules: ['dsp'],
   patch: ['edit', 'rack', 'recording', 'score', 'text'],
   findings: ['mend', 'plan', 'rules', 'triggers'],
+  fit: ['built'],
   measure: ['dials', 'hits', 'likeness', 'loudness', 'pitch', 'pulses', 'spectrum'],
   output: ['along', 'chart', 'diagram', 'document', 'lesson', 'score', 'sheet', 'strokes'],
   cli: ['calibrate', 'commands', 'completion', 'fit', 'reports'],

@@ -13,7 +13,8 @@ export class Target {
   private readonly chosen: HitLook;
   private readonly typical: HitLook;
   private readonly heard: number;
-  private readonly noise: readonly number[];
+  /** Power in each band where there is no hit; none where that is not known. */
+  readonly noise: readonly number[];
 
   /**
    * @param chosen the hit that is reported on.
@@ -40,6 +41,11 @@ export class Target {
   /** Powers of the hit that is reported on. */
   get frames(): BandFrames {
     return this.chosen.frames;
+  }
+
+  /** Powers of the hit that renders are searched by, smoothed. */
+  get typicalFrames(): BandFrames {
+    return this.typical.frames;
   }
 
   /** The strongest partial, Hz; null for a sound without any. */

@@ -2,7 +2,7 @@
 
 import { dirname, relative } from 'node:path';
 import { setImmediate } from 'node:timers/promises';
-import { builtVoice } from '../../fit/built.ts';
+import { builtVoice } from '../../fit/built/built.ts';
 import type { Fit, FitRequest } from '../../fit/fit.ts';
 import { limited, movable } from '../../fit/limits.ts';
 import { voicePath } from '../../fit/path.ts';

@@ -40,25 +40,35 @@ export const FIRST_BAND = -13;
 export const LAST_BAND = 12;
 
 /** 500 Hz; from here on the windows are short. */
-const SEAM_BAND = -3;
-const LONG_WINDOW = 0.08;
-const SHORT_WINDOW = 0.02;
+export const SEAM_BAND = -3;
+/** Of bands under the seam, and of those from there up, s. */
+export const LONG_WINDOW = 0.08;
+export const SHORT_WINDOW = 0.02;
 
 /** A stretch is this share of the time since the onset. */
 const STRETCH = 0.15;
 
+/** Frames in stretches, each from one and up to another, that grow with the time since the onset. */
+export function stretches(frames: number): readonly (readonly [from: number, to: number])[] {
+  const found: [number, number][] = [];
+  for (let from = 0; from < frames; ) {
+    const to = Math.min(frames, from + Math.max(1, Math.round(STRETCH * from)));
+    found.push([from, to]);
+    from = to;
+  }
+  return found;
+}
+
 /**
- * The powers of a band, averaged over stretches that grow with the time since the onset: what chance
- * makes of a tail of noise is less in them.
+ * The powers of a band, averaged over {@link stretches}: what chance makes of a tail of noise is less in
+ * them.
  */
 export function smoothed(powers: Float64Array): Float64Array {
   const means = new Float64Array(powers.length);
-  for (let from = 0; from < powers.length; ) {
-    const to = Math.min(powers.length, from + Math.max(1, Math.round(STRETCH * from)));
+  for (const [from, to] of stretches(powers.length)) {
     let sum = 0;
     for (let k = from; k < to; k++) sum += powers[k] as number;
     means.fill(sum / (to - from), from, to);
-    from = to;
   }
   return means;
 }

@@ -3,8 +3,8 @@
  * are found without another render.
  */
 
-import type { BandFrames } from '../measure/likeness/band-frames.ts';
-import type { Target } from './target.ts';
+import type { BandFrames } from '../../measure/likeness/band-frames.ts';
+import type { Target } from '../target.ts';
 
 /** Steps that a level is moved by, dB, the coarse ones first. */
 const STEPS = [12, 6, 3, 1.5];
@@ -18,18 +18,26 @@ export interface FoundLevels {
   readonly db: number;
 }
 
-/** Finds them. @param parts each played alone. */
+/** Finds them, from where all are as loud as the loudest, or as they were played. @param parts each played alone. */
 export function levelsFor(parts: readonly BandFrames[], target: Target): FoundLevels {
   const energies = parts.map(energyOf);
   const loudest = energies.reduce((most, one) => Math.max(most, one), 0);
-  // All as loud as the loudest at first.
-  let gains: (number | null)[] = energies.map((energy) =>
-    energy > 0 ? 10 * Math.log10(loudest / energy) : null,
-  );
+  const alike = energies.map((energy) => (energy > 0 ? 10 * Math.log10(loudest / energy) : null));
+  const asPlayed = energies.map((energy) => (energy > 0 ? 0 : null));
+  const found = [alike, asPlayed].map((start) => levelsFrom(start, parts, target));
+  return found.reduce((best, one) => (one.db < best.db ? one : best));
+}
+
+function levelsFrom(
+  start: readonly (number | null)[],
+  parts: readonly BandFrames[],
+  target: Target,
+): FoundLevels {
+  let gains = start;
   const farWith = (some: readonly (number | null)[]): number =>
     target.searchedBands(summed(parts, some));
   let db = farWith(gains);
-  const take = (tried: (number | null)[]): boolean => {
+  const take = (tried: readonly (number | null)[]): boolean => {
     const far = farWith(tried);
     if (!(far < db)) return false;
     [gains, db] = [tried, far];

@@ -1,12 +1,12 @@
 /** What a voice could be made of, as a recording says: its partials, and the bands and slopes of its noise. */
 
-import { FIRST_BAND, FRAME_SECONDS } from '../measure/likeness/band-frames.ts';
-import { lineThrough } from '../measure/pitch/line.ts';
-import { type Partial, partialsOf } from '../measure/pitch/partials.ts';
-import { bandEdges } from '../measure/spectrum/bands.ts';
-import { largest } from '../modules/dsp/extremes.ts';
-import type { RecordedHits } from './recording.ts';
-import { LOUDEST, type NoiseLayer, type VoiceShape } from './voice-text.ts';
+import { FIRST_BAND, FRAME_SECONDS } from '../../measure/likeness/band-frames.ts';
+import { lineThrough } from '../../measure/pitch/line.ts';
+import { type Partial, partialsOf } from '../../measure/pitch/partials.ts';
+import { bandEdges } from '../../measure/spectrum/bands.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
+import type { RecordedHits } from '../recording.ts';
+import type { NoiseLayer, VoiceShape } from './voice-text.ts';
 
 /** So many tones, layers of noise, and whether a pitch falls: 16 modules at most with what is around them. */
 const WITH_RESONATORS = [
@@ -26,6 +26,12 @@ const WITH_OSCILLATORS = [
   { tones: 0, noises: 1, hasFall: false },
 ] as const;
 const MOST_TONES = 7;
+/** Of each part before they are mixed, %. */
+const LEVEL = 50;
+const COLOURS = ['white', 'pink', 'red'] as const;
+/** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
+const DECAY_OF_60_DB = 5 / Math.log(1000);
+const ATTACK = 0.0005;
 /** Bands so far under the loudest one are outside of a layer, dB. */
 const EDGE_DB = 15;
 /** Where a layer has to reach to have no edge there, Hz. */
@@ -54,7 +60,7 @@ export function shapesFor({ sound, target }: RecordedHits): readonly VoiceShape[
     const { toneKind } = one;
     const count = tones.length + layers.length;
     const jacks = 1 + count + (hasFall ? 1 : 0);
-    const levels = Array.from({ length: count }, () => LOUDEST / count);
+    const levels = Array.from({ length: count }, () => LEVEL);
     return { toneKind, tones, noises: layers, hasFall, levels, jacks };
   });
   const keyOf = ({ toneKind, tones, noises: layers, hasFall }: VoiceShape): string =>
@@ -94,11 +100,18 @@ function noisesOf(
   const late = slope(heard, Math.min(QUICK, Math.max(0, ends - QUICK)), ends);
   const slow = late < SLOWER * quick ? SLOWER * quick : late;
   const low = heard.filter((band) => bandEdges(FIRST_BAND + band)[1] < 800);
+  const last = slope(low.length > 0 ? low : heard, 0, ends);
   return [
-    { ...partOf(bands, heard, 0, EARLY), fall: quick },
-    { ...partOf(bands, heard, EARLY, LATE), fall: slow },
-    { output: 'low', cutoffHz: 500, q: 0.7, fall: slope(low.length > 0 ? low : heard, 0, ends) },
-  ];
+    { filter: partOf(bands, heard, 0, EARLY), fall: quick },
+    { filter: partOf(bands, heard, EARLY, LATE), fall: slow },
+    { filter: { output: 'low' as const, cutoffHz: 500, q: null }, fall: last },
+  ].map(({ filter, fall }, index) => ({
+    colour: COLOURS[index] as (typeof COLOURS)[number],
+    source: 0,
+    filter,
+    bankDb: null,
+    shape: { attack: ATTACK, decay: DECAY_OF_60_DB * fall, curve: 'exponential' },
+  }));
 }
 
 /** The frame from which on all is 40 dB under the loudest. */
@@ -113,7 +126,7 @@ function partOf(
   heard: readonly number[],
   from: number,
   to: number,
-): Omit<NoiseLayer, 'fall'> {
+): NonNullable<NoiseLayer['filter']> {
   // By the hertz, since noise is white.
   const densities = heard.map((band) => {
     const [low, high] = bandEdges(FIRST_BAND + band);
@@ -130,8 +143,8 @@ function partOf(
   const loud = densities.filter(({ density }) => density >= least);
   const low = loud[0]?.low ?? BOTTOM;
   const high = loud.at(-1)?.high ?? TOP;
-  if (high >= TOP && low > BOTTOM) return { output: 'high', cutoffHz: low, q: 0.7 };
-  if (low <= BOTTOM) return { output: 'low', cutoffHz: Math.min(high, 16_000), q: 0.7 };
+  if (high >= TOP && low > BOTTOM) return { output: 'high', cutoffHz: low, q: null };
+  if (low <= BOTTOM) return { output: 'low', cutoffHz: Math.min(high, 16_000), q: null };
   const middle = Math.sqrt(low * high);
   return {
     output: 'band',

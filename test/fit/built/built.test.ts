@@ -4,16 +4,16 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { concernsOf } from '../../src/cli/commands/fit-concerns.ts';
-import { type BuiltVoice, builtVoice } from '../../src/fit/built.ts';
-import { fitPatch } from '../../src/fit/fit.ts';
-import { voicePath } from '../../src/fit/path.ts';
-import { rankedVoices } from '../../src/fit/ranking.ts';
-import { type RecordedHits, recordedHits } from '../../src/fit/recording.ts';
-import { readKnobs, usualKnobs } from '../../src/fit/settings.ts';
-import { fileText } from '../../src/patch/texts.ts';
-import { source, uniform } from '../compare/fit-recordings.ts';
-import { PATCHES, written } from '../compare/written.ts';
+import { concernsOf } from '../../../src/cli/commands/fit-concerns.ts';
+import { type BuiltVoice, builtVoice } from '../../../src/fit/built/built.ts';
+import { fitPatch } from '../../../src/fit/fit.ts';
+import { voicePath } from '../../../src/fit/path.ts';
+import { rankedVoices } from '../../../src/fit/ranking.ts';
+import { type RecordedHits, recordedHits } from '../../../src/fit/recording.ts';
+import { readKnobs, usualKnobs } from '../../../src/fit/settings.ts';
+import { fileText } from '../../../src/patch/texts.ts';
+import { source, uniform } from '../../compare/fit-recordings.ts';
+import { PATCHES, written } from '../../compare/written.ts';
 
 /** As low as an engine takes, and sounds as short as tell their slopes: a build plays some dozen voices. */
 const RATE = 8000;

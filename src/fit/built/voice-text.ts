@@ -3,17 +3,28 @@
  * partial is a resonator, or an oscillator with an envelope and an amplifier.
  */
 
-import type { Partial } from '../measure/pitch/partials.ts';
-import { jsonText } from '../patch/text/printable.ts';
-import { formatValue } from '../patch/units.ts';
+import { FIRST_BAND, LAST_BAND } from '../../measure/likeness/band-frames.ts';
+import type { Partial } from '../../measure/pitch/partials.ts';
+import { nominalHz } from '../../measure/spectrum/bands.ts';
+import { jsonText } from '../../patch/text/printable.ts';
+import { formatValue } from '../../patch/units.ts';
+import type { Colour } from './bank-response.ts';
+import type { Shape } from './course.ts';
 
-/** Noise in a band, with an envelope of its own. */
+/** Noise through a filter, or a bank of them, or both, with an envelope of its own. */
 export interface NoiseLayer {
-  readonly output: 'low' | 'band' | 'high';
-  readonly cutoffHz: number;
-  readonly q: number;
-  /** Time in which it falls by 60 dB, s. */
-  readonly fall: number;
+  readonly colour: Colour;
+  /** Of which noise: the second one is independent of the first. */
+  readonly source: 0 | 1;
+  readonly filter: {
+    readonly output: 'low' | 'band' | 'high';
+    readonly cutoffHz: number;
+    /** Null for a flat one. */
+    readonly q: number | null;
+  } | null;
+  /** Levels of a bank's bands from 50 Hz up, dB; those above are off. */
+  readonly bankDb: readonly number[] | null;
+  readonly shape: Shape;
 }
 
 export interface VoiceShape {
@@ -22,7 +33,7 @@ export interface VoiceShape {
   readonly tones: readonly Partial[];
   /** Whether the first partial's pitch falls at the stroke. */
   readonly hasFall: boolean;
-  /** The quickest first, three at most: one for each colour of the noise. */
+  /** Three at most. */
   readonly noises: readonly NoiseLayer[];
   /** Of each tone, then of each noise, in the mixer, %. */
   readonly levels: readonly number[];
@@ -30,13 +41,17 @@ export interface VoiceShape {
   readonly jacks: number;
 }
 
-/** What all levels of the mixer may be together, %: 9 V, of the 10 V of full scale. */
-export const LOUDEST = 180;
+/** What a mixer's level is at most, %. */
+export const MOST_LEVEL = 200;
 /** What the pitch falls by at first, octaves, and the envelope's volts: one an octave. */
 const FALL = { octaves: 0.3, volts: 5, seconds: 0.06 };
 /** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
 const DECAY_OF_60_DB = 5 / Math.log(1000);
-const COLOURS = ['white', 'pink', 'red'] as const;
+const SOURCES = ['hiss', 'hiss-2'] as const;
+/** A bank's band that is off, dB. */
+export const OFF_DB = -60;
+/** A bank's bands that stand in one line. */
+const BANDS_A_LINE = 7;
 const ORDER = ['first', 'second', 'third'] as const;
 
 /** How many inputs the gate of a voice goes to. */
@@ -77,22 +92,40 @@ export function voiceText(
     cables.push(`${toneOut(shape, name)} -> sum.in-${index + 1}`);
   });
   if (noises.length > 0) {
-    modules.push('', '# One noise, in a layer for each slope of its fall.');
-    modules.push('hiss: { kind: noise, level: 2 V }');
-  }
-  noises.forEach(({ output, cutoffHz, q, fall }, index) => {
-    const name = `${ORDER[index]}`;
-    const decay = time(DECAY_OF_60_DB * fall);
-    const shown = output === 'band' ? `, q: ${Number(q.toPrecision(2))}` : '';
+    const many = new Set(noises.map(({ source }) => source)).size > 1;
     modules.push(
-      `${name}-part: { kind: filter, cutoff: ${hertz(cutoffHz)}${shown} }`,
-      `${name}-shape: { kind: envelope, mode: trigger, attack: 0.5 ms, decay: ${decay}, release: ${decay} }`,
+      '',
+      `# ${many ? 'Noise' : 'One noise'}, in a layer for each course that it takes.`,
+    );
+    for (const source of new Set(noises.map((noise) => noise.source)))
+      modules.push(`${SOURCES[source]}: { kind: noise, level: 2 V }`);
+  }
+  if (noises.some(({ bankDb }) => bankDb !== null))
+    modules.push('# Each bank has the third octaves of its layer, as the recording has them.');
+  noises.forEach((noise, index) => {
+    const name = ORDER[index] as string;
+    const { attack, decay, curve } = noise.shape;
+    const bent = curve === 'linear' ? ', curve: linear' : '';
+    let from = `${SOURCES[noise.source]}.${noise.colour}`;
+    if (noise.filter !== null) {
+      const { output, cutoffHz, q } = noise.filter;
+      const shown = output === 'band' && q !== null ? `, q: ${Number(q.toPrecision(2))}` : '';
+      modules.push(`${name}-part: { kind: filter, cutoff: ${hertz(cutoffHz)}${shown} }`);
+      cables.push(`${from} -> ${name}-part.in`);
+      from = `${name}-part.${output}`;
+    }
+    if (noise.bankDb !== null) {
+      for (const line of bankLines(`${name}-bands`, noise.bankDb)) modules.push(line);
+      cables.push(`${from} -> ${name}-bands.in`);
+      from = `${name}-bands.out`;
+    }
+    modules.push(
+      `${name}-shape: { kind: envelope, mode: trigger, attack: ${time(attack)}, decay: ${time(decay)}, release: ${time(decay)}${bent} }`,
       `${name}-level: { kind: amplifier, response: linear }`,
     );
     gate(`${name}-shape.trigger`);
     cables.push(
-      `hiss.${COLOURS[index]} -> ${name}-part.in`,
-      `${name}-part.${output} -> ${name}-level.in`,
+      `${from} -> ${name}-level.in`,
       `${name}-shape.out -> ${name}-level.control`,
       `${name}-level.out -> sum.in-${tones.length + index + 1}`,
     );
@@ -114,6 +147,18 @@ export function voiceText(
     ...cables.map((cable) => `  - ${cable}`),
     '',
   ].join('\n');
+}
+
+/** A bank, its bands in several lines. */
+function bankLines(name: string, levels: readonly number[]): readonly string[] {
+  const bands = Array.from({ length: 1 + LAST_BAND - FIRST_BAND }, (_, band) => {
+    const db = levels[band] ?? OFF_DB;
+    return `level-${nominalHz(FIRST_BAND + band)}: ${db} dB`;
+  });
+  const lines: string[] = [];
+  for (let from = 0; from < bands.length; from += BANDS_A_LINE)
+    lines.push(`    ${bands.slice(from, from + BANDS_A_LINE).join(', ')},`);
+  return [`${name}:`, '  { kind: fixed-bank,', ...lines, '  }'];
 }
 
 interface Adding {

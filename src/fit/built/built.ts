@@ -3,19 +3,20 @@
  * they can be, come nearest.
  */
 
-import type { BandFrames } from '../measure/likeness/band-frames.ts';
-import { lookAt, meanLook } from '../measure/likeness/hit-look.ts';
-import { KINDS } from '../modules/kinds.ts';
-import type { Patch } from '../patch/patch.ts';
-import { describeIn, type PatchTexts, readTexts, withText } from '../patch/texts.ts';
-import { FitError } from './fit-error.ts';
-import { type VoiceChannel, voiceChannels } from './path.ts';
-import { playedHits } from './play.ts';
-import type { RecordedHits } from './recording.ts';
-import type { Concern } from './settle.ts';
+import type { BandFrames, HitSound } from '../../measure/likeness/band-frames.ts';
+import { lookAt, meanLook } from '../../measure/likeness/hit-look.ts';
+import { KINDS } from '../../modules/kinds.ts';
+import type { Patch } from '../../patch/patch.ts';
+import { describeIn, type PatchTexts, readTexts, withText } from '../../patch/texts.ts';
+import { FitError } from '../fit-error.ts';
+import { type VoiceChannel, voiceChannels } from '../path.ts';
+import { playedHits } from '../play.ts';
+import type { RecordedHits } from '../recording.ts';
+import type { Concern } from '../settle.ts';
+import { layeredShapes } from './layered-shapes.ts';
 import { levelsFor } from './voice-levels.ts';
 import { shapesFor } from './voice-start.ts';
-import { fallRange, LOUDEST, strokesOf, type VoiceShape, voiceText } from './voice-text.ts';
+import { fallRange, MOST_LEVEL, strokesOf, type VoiceShape, voiceText } from './voice-text.ts';
 
 export interface BuildRequest {
   readonly recording: RecordedHits;
@@ -39,6 +40,8 @@ export interface BuiltVoice {
 
 /** Hits of a part that are played, since no two stretches of noise are alike. */
 const HITS = 3;
+/** What all parts may reach together: 9 V, of the 10 V of full scale. */
+const LOUDEST = 0.9;
 /** Jacks of the multiples that racks have. */
 const JACKS = [4, 8];
 
@@ -50,7 +53,16 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
   const { recording, concernsOf, breathe } = request;
   let best: { readonly shape: VoiceShape; readonly db: number } | undefined;
   let lacking: Concern | undefined;
-  for (const shape of shapesFor(recording)) {
+  const layered = await layeredShapes(
+    recording,
+    request.rack === undefined ? undefined : (shape) => 'shape' in plugged(shape, request),
+    breathe,
+  );
+  // Where there are resonators, no oscillator with an envelope rings as well.
+  const plain = shapesFor(recording).filter(
+    ({ toneKind }) => layered.length === 0 || toneKind === 'resonator',
+  );
+  for (const shape of [...layered, ...plain]) {
     await breathe();
     const fitting = plugged(shape, request);
     if (!('shape' in fitting)) {
@@ -65,8 +77,8 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
       `No voice can be built of what the rack has: ${lacking?.message ?? 'none of its parts sounds'} A voice takes a multiple, a mixer, and resonators, or noise or an oscillator with an envelope and an amplifier.`,
     );
   // Without what was left out the multiple may be smaller.
-  const plain = plugged({ ...best.shape, jacks: 1 + strokesOf(best.shape) }, request);
-  const made = read('shape' in plain ? plain.shape : best.shape, request);
+  const smaller = plugged({ ...best.shape, jacks: 1 + strokesOf(best.shape) }, request);
+  const made = read('shape' in smaller ? smaller.shape : best.shape, request);
   if (concernsOf(made.patch).length > 0) return read(best.shape, request);
   return made;
 
@@ -102,33 +114,54 @@ function mixedFor(
 ): { readonly shape: VoiceShape; readonly db: number } | undefined {
   const { recording } = request;
   const { written, channel } = read(shape, request);
+  const playing = {
+    sampleRate: recording.scope.sampleRate,
+    channel,
+    seconds: recording.target.seconds,
+  };
   const parts: BandFrames[] = [];
+  const peaks: number[] = [];
   for (const index of shape.levels.keys()) {
     const set = shape.levels.flatMap((_, other) =>
       other === index ? [] : [`sum.level-${other + 1}=0 %`],
     );
     const { patch } = readTexts(written, { kinds: KINDS, set });
     if (patch === undefined) return undefined;
-    const { sampleRate } = recording.scope;
-    const seconds = recording.target.seconds;
     const count = index < shape.tones.length ? 1 : HITS;
-    const hits = playedHits(patch, { sampleRate, channel, seconds }, count);
+    const hits = playedHits(patch, playing, count);
     if (hits.length === 0) return undefined;
     parts.push(meanLook(hits.map((hit) => lookAt(recording.scope, hit))).frames);
+    peaks.push(hits.reduce((most, hit) => Math.max(most, peakOf(hit)), 0));
   }
-  const { gainsDb, db } = levelsFor(parts, recording.target);
+  const { gainsDb } = levelsFor(parts, recording.target);
   const isKept = (index: number): boolean => typeof gainsDb[index] === 'number';
-  const levels = gainsDb.filter((gain) => gain !== null).map((gain) => 100 * 10 ** (gain / 20));
-  const scale = LOUDEST / levels.reduce((sum, one) => sum + one, 0);
+  const mixed = gainsDb.flatMap((gain, index) => {
+    if (gain === null) return [];
+    const by = 10 ** (gain / 20);
+    return [{ level: by * (shape.levels[index] as number), peak: by * (peaks[index] as number) }];
+  });
+  // Parts hardly ever peak together; if they do, it is no louder than this.
+  const scale = Math.min(
+    LOUDEST / mixed.reduce((sum, { peak }) => sum + peak, 0),
+    MOST_LEVEL / mixed.reduce((most, { level }) => Math.max(most, level), 0),
+  );
   const { tones, noises } = shape;
-  return {
-    db,
-    shape: {
-      ...shape,
-      tones: tones.filter((_, index) => isKept(index)),
-      noises: noises.filter((_, index) => isKept(tones.length + index)),
-      hasFall: shape.hasFall && isKept(0),
-      levels: levels.map((level) => level * scale),
-    },
+  const best: VoiceShape = {
+    ...shape,
+    tones: tones.filter((_, index) => isKept(index)),
+    noises: noises.filter((_, index) => isKept(tones.length + index)),
+    hasFall: shape.hasFall && isKept(0),
+    levels: mixed.map(({ level }) => level * scale),
   };
+  const whole = read(best, request);
+  const hits = playedHits(whole.patch, { ...playing, channel: whole.channel }, HITS);
+  if (hits.length === 0) return undefined;
+  const look = meanLook(hits.map((hit) => lookAt(recording.scope, hit)));
+  return { db: recording.target.searched(look, true), shape: best };
+}
+
+function peakOf({ samples, onset, end }: HitSound): number {
+  let peak = 0;
+  for (let n = onset; n < end; n++) peak = Math.max(peak, Math.abs(samples[n] as number));
+  return peak;
 }

@@ -1,0 +1,328 @@
+/**
+ * A voice of layers of noise and struck tones as powers by band and time, which add up, and how far that is
+ * from a recording's: worked out without a render, with its slope along every setting.
+ *
+ *   S(b, t) = sum of layers: bank(b) x course(t), and of tones: p x spread(b, t) x course(t)
+ *   far     = mean over bands and time of sqrt(e^2 + 1/4), e = 10 log10((g S + floor/2) / R) dB
+ *
+ * R is not under its floor, and g makes the sums of both alike, as the distance of two hits has it
+ * (`hit-distance`). The root is |e| with a round bottom, so that it has a slope there. A bank whose levels
+ * jump from band to band costs a little, since what makes no difference is to look as smooth as it sounds.
+ */
+
+import { FRAME_SECONDS, LONG_WINDOW } from '../../measure/likeness/band-frames.ts';
+import type { Partial } from '../../measure/pitch/partials.ts';
+import { BankResponse, type Colour, type Side } from './bank-response.ts';
+import { type Course, courseOf, ringPower, type Shape, shapePower } from './course.ts';
+import { type DescentOptions, descended, type Slope } from './descent.ts';
+import { type HeardPowers, pooled } from './heard-powers.ts';
+
+/** Noise through a bank of filters, with an envelope. */
+export interface BankedLayer extends Shape {
+  readonly colour: Colour;
+  readonly side: Side;
+  readonly cutoffHz: number;
+  /** Of the bands from 50 Hz up, by their amplitude. */
+  readonly levels: Float64Array;
+}
+
+export interface LayeredParts {
+  readonly layers: readonly BankedLayer[];
+  readonly tones: readonly Partial[];
+}
+
+/** A part of the sum, at one place of its values. */
+interface Term {
+  /** Power by band and stretch, band after band. */
+  readonly powers: Float64Array;
+  /** What it costs that it is as it is, dB. */
+  readonly cost: number;
+  /** The gradient along the part's values: of the cost, and of what changes by `pull` with each power. */
+  readonly gradient: (pull: Float64Array) => Float64Array;
+}
+
+interface Part {
+  readonly start: Float64Array;
+  readonly low: Float64Array;
+  readonly high: Float64Array;
+  readonly at: (values: Float64Array) => Term;
+}
+
+const STEPS = 120;
+const DECIBELS = 10 / Math.LN10;
+/** Of the round bottom, squared dB. */
+const ROUND = 0.25;
+/** dB for each squared neper between the levels of two bands side by side; chosen by trial, no source. */
+const JUMP = 0.002;
+/** A course's slope is taken over so much of a logarithm. */
+const NUDGE = 0.001;
+/** Bounds of what a part has, s and Hz; a decay goes up to so many times the length of the hit. */
+const DECAYS = { least: 0.005, most: 10, times: 4 };
+const ATTACKS = [0.0003, 0.2] as const;
+const CUTOFFS = [60, 9000] as const;
+/** Levels have no bounds that are ever reached. */
+const FREE = 60;
+
+export class LayeredModel {
+  private readonly heard: HeardPowers;
+  private readonly bank: BankResponse;
+  private readonly spreads = new Map<Partial, Float64Array>();
+
+  constructor(heard: HeardPowers) {
+    this.heard = heard;
+    this.bank = new BankResponse(heard.powers.length);
+  }
+
+  /** Brings parts as near as they come from where they are. @returns them, and how far that is, dB. */
+  nearest({ layers, tones }: LayeredParts): LayeredParts & { readonly db: number } {
+    const parts = [
+      ...layers.map((layer) => this.layerPart(layer)),
+      ...tones.map((tone) => this.tonePart(tone)),
+    ];
+    const { place, value } = descended(
+      (at) => this.slopeAt(parts, at),
+      joined(parts.map(({ start }) => start)),
+      {
+        low: joined(parts.map(({ low }) => low)),
+        high: joined(parts.map(({ high }) => high)),
+        steps: STEPS,
+      } satisfies DescentOptions,
+    );
+    const values = cut(parts, place);
+    const { bands } = this.bank;
+    return {
+      db: value,
+      layers: layers.map((layer, index) => {
+        const own = values[index] as Float64Array;
+        const [decay, attack, cutoffHz] = own.subarray(bands).map(Math.exp) as unknown as [
+          number,
+          number,
+          number,
+        ];
+        return { ...layer, levels: own.slice(0, bands).map(Math.exp), decay, attack, cutoffHz };
+      }),
+      tones: tones.map((tone, index) => {
+        const own = values[layers.length + index] as Float64Array;
+        const [amplitude, decay] = own.map(Math.exp) as unknown as [number, number];
+        return { ...tone, amplitude, decay };
+      }),
+    };
+  }
+
+  /** How far it is, and the slope of that. @param place the values of all parts, one after another. */
+  slopeAt(parts: readonly Part[], place: Float64Array): Slope {
+    const { powers, floors, weights, energy } = this.heard;
+    const count = weights.length;
+    const terms = cut(parts, place).map((values, index) => (parts[index] as Part).at(values));
+    const sums = new Float64Array(powers.length * count);
+    for (const term of terms)
+      for (let n = 0; n < sums.length; n++)
+        sums[n] = (sums[n] as number) + (term.powers[n] as number);
+    let total = 0;
+    for (let n = 0; n < sums.length; n++)
+      total += (sums[n] as number) * (weights[n % count] as number);
+    const gain = energy / total;
+    const all = powers.length * weights.reduce((sum, one) => sum + one, 0);
+    const pull = new Float64Array(sums.length);
+    let [far, louder] = [0, 0];
+    for (let n = 0; n < sums.length; n++) {
+      const band = Math.floor(n / count);
+      const weight = (weights[n % count] as number) / all;
+      const made = gain * (sums[n] as number) + (floors[band] as number) / 2;
+      const aim = (powers[band] as Float64Array)[n % count] as number;
+      const error = DECIBELS * Math.log(made / aim);
+      const size = Math.sqrt(error * error + ROUND);
+      far += weight * size;
+      const slope = (weight * (error / size) * DECIBELS * gain) / made;
+      pull[n] = slope;
+      louder += slope * (sums[n] as number);
+    }
+    // What becomes louder makes all else quieter.
+    for (let n = 0; n < pull.length; n++)
+      pull[n] = (pull[n] as number) - (louder * (weights[n % count] as number)) / total;
+    const cost = terms.reduce((sum, term) => sum + term.cost, 0);
+    return { value: far + cost, gradient: joined(terms.map(({ gradient }) => gradient(pull))) };
+  }
+
+  /** The values: logarithms of the levels, of decay and attack, and of the cutoff. */
+  layerPart({ colour, side, curve, levels, decay, attack, cutoffHz }: BankedLayer): Part {
+    const { bank, heard } = this;
+    const { bands } = bank;
+    const free = new Float64Array(bands).fill(FREE);
+    const [shortest, longest] = this.decays();
+    const ends = (which: 0 | 1): readonly number[] => [
+      which === 0 ? shortest : longest,
+      ATTACKS[which],
+      CUTOFFS[which],
+    ];
+    return {
+      start: joined([levels.map(Math.log), [decay, attack, cutoffHz].map(Math.log)]),
+      low: joined([free.map((one) => -one), ends(0).map(Math.log)]),
+      high: joined([free, ends(1).map(Math.log)]),
+      at: (values) => {
+        const [fall, rise, cutoff] = [0, 1, 2].map((k) =>
+          Math.exp(values[bands + k] as number),
+        ) as [number, number, number];
+        const made = bank.powers(values.slice(0, bands).map(Math.exp), colour, side, cutoff);
+        const course = (one: number, other: number): Course =>
+          courseOf(shapePower({ attack: other, decay: one, curve }), heard.moments);
+        const own = course(fall, rise);
+        const grown = Math.exp(NUDGE);
+        const nudged = [course(fall * grown, rise), course(fall, rise * grown)];
+        const jumps = Float64Array.from(
+          { length: bands - 1 },
+          (_, b) => (values[b + 1] as number) - (values[b] as number),
+        );
+        return {
+          powers: this.spread(own, (band) => made.byBand[band] as number),
+          cost: jumps.reduce((sum, jump) => sum + JUMP * jump * jump, 0),
+          gradient: (pull) => {
+            const byBand = this.along(pull, own);
+            const { levels: levelSlopes, cutoff: cutoffSlope } = made.gradient(byBand);
+            const slopes = nudged.map((other) => {
+              const moved = this.along(pull, other);
+              return made.byBand.reduce(
+                (sum, power, b) =>
+                  sum + (power * ((moved[b] as number) - (byBand[b] as number))) / NUDGE,
+                0,
+              );
+            });
+            const smooth = levelSlopes.map(
+              (slope, b) => slope + 2 * JUMP * ((jumps[b - 1] ?? 0) - (jumps[b] ?? 0)),
+            );
+            return joined([smooth, slopes, [cutoffSlope]]);
+          },
+        };
+      },
+    };
+  }
+
+  /** The values: logarithms of its amplitude and decay. */
+  tonePart(tone: Partial): Part {
+    const spread = this.spreadOf(tone);
+    const [shortest, longest] = this.decays();
+    const { moments } = this.heard;
+    return {
+      start: Float64Array.of(Math.log(tone.amplitude), Math.log(tone.decay)),
+      low: Float64Array.of(-FREE, Math.log(shortest)),
+      high: Float64Array.of(FREE, Math.log(longest)),
+      at: (values) => {
+        const power = Math.exp(2 * (values[0] as number));
+        const decay = Math.exp(values[1] as number);
+        const own = courseOf(ringPower(decay), moments);
+        const longer = courseOf(ringPower(decay * Math.exp(NUDGE)), moments);
+        const powersOf = (course: Course): Float64Array => {
+          const all = this.spread(course, () => power);
+          for (let n = 0; n < all.length; n++) all[n] = (all[n] as number) * (spread[n] as number);
+          return all;
+        };
+        const powers = powersOf(own);
+        const moved = powersOf(longer);
+        return {
+          powers,
+          cost: 0,
+          gradient: (pull) => {
+            let [louder, slower] = [0, 0];
+            for (let n = 0; n < pull.length; n++) {
+              louder += (pull[n] as number) * (powers[n] as number);
+              slower += (pull[n] as number) * ((moved[n] as number) - (powers[n] as number));
+            }
+            return Float64Array.of(2 * louder, slower / NUDGE);
+          },
+        };
+      },
+    };
+  }
+
+  /** The level in each band that gives it a power by a bank, the other bands being off. */
+  levelsFor(powers: Float64Array, { colour, side, cutoffHz }: Omit<BankedLayer, 'levels'>) {
+    return powers.map(
+      (power, band) => Math.sqrt(power) * this.bank.levelAt(band, colour, side, cutoffHz),
+    );
+  }
+
+  /** Powers of a tone over its course. */
+  tonePowers(tone: Partial): Float64Array {
+    const { start, at } = this.tonePart(tone);
+    return at(start).powers;
+  }
+
+  private decays(): readonly [number, number] {
+    const { least, most, times } = DECAYS;
+    return [least, Math.min(most, times * this.heard.seconds)];
+  }
+
+  private courseAt(course: Course, band: number): Float64Array {
+    return this.heard.windows[band] === LONG_WINDOW ? course.long : course.short;
+  }
+
+  /** Powers over a course, band after band. */
+  private spread(course: Course, power: (band: number) => number): Float64Array {
+    const { powers, weights } = this.heard;
+    const count = weights.length;
+    const all = new Float64Array(powers.length * count);
+    for (let band = 0; band < powers.length; band++) {
+      const own = this.courseAt(course, band);
+      const level = power(band);
+      for (let k = 0; k < count; k++) all[band * count + k] = level * (own[k] as number);
+    }
+    return all;
+  }
+
+  /** By band, a pull over a course. */
+  private along(pull: Float64Array, course: Course): Float64Array {
+    const count = this.heard.weights.length;
+    return Float64Array.from(this.heard.powers, (_, band) => {
+      const own = this.courseAt(course, band);
+      let sum = 0;
+      for (let k = 0; k < count; k++)
+        sum += (pull[band * count + k] as number) * (own[k] as number);
+      return sum;
+    });
+  }
+
+  /** What a ring of amplitude 1 has in each band and stretch, over its course: its stroke reaches far. */
+  private spreadOf(tone: Partial): Float64Array {
+    const known = this.spreads.get(tone);
+    if (known !== undefined) return known;
+    const { scope, seconds, parts, moments } = this.heard;
+    const { sampleRate } = scope;
+    const samples = Float64Array.from({ length: Math.ceil(seconds * sampleRate) }, (_, n) => {
+      const time = n / sampleRate;
+      return 10 ** ((-3 * time) / tone.decay) * Math.sin(2 * Math.PI * tone.hz * time);
+    });
+    const frames = Math.round(seconds / FRAME_SECONDS);
+    const { bands } = scope.framesOf(
+      { samples, sampleRate, onset: 0, end: samples.length, hasEnded: true },
+      frames,
+    );
+    const course = courseOf(ringPower(tone.decay), moments);
+    const spread = joined(
+      bands.map((powers, band) => {
+        const own = this.courseAt(course, band);
+        return pooled(powers, parts).map((power, k) => power / Math.max(1e-30, own[k] as number));
+      }),
+    );
+    this.spreads.set(tone, spread);
+    return spread;
+  }
+}
+
+function cut(parts: readonly Part[], place: Float64Array): readonly Float64Array[] {
+  let at = 0;
+  return parts.map(({ start }) => {
+    const own = place.subarray(at, at + start.length);
+    at += start.length;
+    return own;
+  });
+}
+
+function joined(lists: readonly ArrayLike<number>[]): Float64Array {
+  const all = new Float64Array(lists.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const list of lists) {
+    all.set(list, at);
+    at += list.length;
+  }
+  return all;
+}

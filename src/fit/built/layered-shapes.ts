@@ -1,0 +1,169 @@
+/** Voices whose noise goes through fixed banks of filters, shaped by a recording's powers before any render. */
+
+import { type Partial, partialsOf } from '../../measure/pitch/partials.ts';
+import type { RecordedHits } from '../recording.ts';
+import type { Colour, Side } from './bank-response.ts';
+import { firstLayers } from './first-layers.ts';
+import { type HeardPowers, heardPowers } from './heard-powers.ts';
+import { type BankedLayer, LayeredModel } from './layered-model.ts';
+import { type NoiseLayer, OFF_DB, type VoiceShape } from './voice-text.ts';
+
+/** Which layers, the brightest first, and so many tones. */
+interface Plan {
+  readonly tones: number;
+  readonly layers: readonly { readonly colour: Colour; readonly side: Side }[];
+}
+
+const WHITE = { colour: 'white', side: null } as const;
+const PINK = { colour: 'pink', side: null } as const;
+const RED = { colour: 'red', side: null } as const;
+const WHITE_LOW = { colour: 'white', side: 'low' } as const;
+const WHITE_HIGH = { colour: 'white', side: 'high' } as const;
+const RED_LOW = { colour: 'red', side: 'low' } as const;
+/**
+ * 16 modules at most with what is around them. White and red noise of one source are a quarter turn apart,
+ * so that their powers add up; a colour that is there already has a source of its own.
+ */
+const PLANS: readonly Plan[] = [
+  { tones: 7, layers: [WHITE] },
+  { tones: 7, layers: [PINK] },
+  { tones: 7, layers: [RED] },
+  { tones: 7, layers: [WHITE_HIGH] },
+  { tones: 7, layers: [RED_LOW] },
+  { tones: 5, layers: [WHITE, RED] },
+  { tones: 5, layers: [RED, WHITE] },
+  { tones: 4, layers: [WHITE_LOW, RED] },
+  { tones: 4, layers: [WHITE_HIGH, RED] },
+  { tones: 1, layers: [WHITE, RED, WHITE] },
+  { tones: 1, layers: [WHITE, RED, RED] },
+  { tones: 0, layers: [WHITE_HIGH, RED, RED] },
+  { tones: 1, layers: [RED, WHITE, WHITE] },
+  { tones: 1, layers: [WHITE, WHITE, RED] },
+  { tones: 4, layers: [WHITE, WHITE] },
+];
+const MOST_TONES = 7;
+/** Where a filter before a bank starts, Hz. */
+const CUTOFFS = { low: 1500, high: 2000 } as const;
+/** Shapes that are rendered: those that the powers say are nearest, after so many descents more. */
+const RENDERED = 5;
+const DESCENTS = 2;
+/** The loudest band of a bank, dB. */
+const TOP_DB = 6;
+/** Of a bank's level, dB: as fine as a knob is set. */
+const STEP_DB = 0.5;
+/** The highest level in the mixer, %, until it is known how loud the parts are. */
+const LOUDEST = 100;
+/** V rms of the noise, of its full scale, and of a struck resonator's start. */
+const NOISE = 2;
+const SCALE = 10;
+const STROKE = 5;
+
+/** The nearest ones. @param isThere whether the rack has what a shape takes; none where there is no rack. */
+export async function layeredShapes(
+  recording: RecordedHits,
+  isThere: ((shape: VoiceShape) => boolean) | undefined,
+  breathe: () => Promise<void>,
+): Promise<readonly VoiceShape[]> {
+  const heard = heardPowers(recording);
+  const partials = partialsOf(recording.sound, { most: MOST_TONES });
+  const model = new LayeredModel(heard);
+  const { sampleRate } = heard.scope;
+  if (isThere?.(leastShape(heard, sampleRate)) === false) return [];
+  const begun = new Map<string, ReturnType<typeof firstLayers>>();
+  const found: ReturnType<LayeredModel['nearest']>[] = [];
+  const known = new Set<string>();
+  for (const plan of PLANS) {
+    const tones = partials.slice(0, plan.tones);
+    const count = plan.layers.length;
+    const key = `${tones.length} ${JSON.stringify(plan.layers)}`;
+    if (known.has(key)) continue;
+    known.add(key);
+    const start = `${tones.length} ${count}`;
+    if (!begun.has(start)) {
+      await breathe();
+      const powers = tones.map((tone) => model.tonePowers(tone));
+      begun.set(start, firstLayers(heard, powers, count));
+    }
+    const first = begun.get(start) ?? [];
+    const layers = plan.layers.map(({ colour, side }, index): BankedLayer => {
+      const { powers, ...shape } = first[index] as (typeof first)[number];
+      const of = { ...shape, colour, side, cutoffHz: side === null ? 1000 : CUTOFFS[side] };
+      return { ...of, levels: model.levelsFor(powers, of) };
+    });
+    if (isThere?.(shapeOf({ layers, tones }, sampleRate)) === false) continue;
+    await breathe();
+    found.push(model.nearest({ layers, tones }));
+  }
+  const nearest: VoiceShape[] = [];
+  for (const one of found.toSorted((a, b) => a.db - b.db).slice(0, RENDERED)) {
+    let best = one;
+    // From where it came to rest the first steps are long again.
+    for (let descent = 0; descent < DESCENTS; descent++) {
+      await breathe();
+      const again = model.nearest(best);
+      if (again.db < best.db) best = again;
+    }
+    nearest.push(shapeOf(best, sampleRate));
+  }
+  return nearest;
+}
+
+/** What every shape has: one bank, with an envelope. */
+function leastShape({ powers }: HeardPowers, sampleRate: number): VoiceShape {
+  const levels = new Float64Array(powers.length).fill(1);
+  const plain = { attack: 0.001, decay: 0.1, curve: 'exponential', cutoffHz: 1000 } as const;
+  return shapeOf({ layers: [{ ...plain, ...WHITE, levels }], tones: [] }, sampleRate);
+}
+
+interface Parts {
+  readonly layers: readonly BankedLayer[];
+  readonly tones: readonly Partial[];
+}
+
+function shapeOf({ layers, tones }: Parts, sampleRate: number): VoiceShape {
+  const noises = layers.map((layer, index) => {
+    const isThere = layers.slice(0, index).some(({ colour }) => colour === layer.colour);
+    return noiseOf(layer, isThere ? 1 : 0);
+  });
+  const levels = [
+    ...tones.map(({ amplitude }) => (100 * amplitude * SCALE) / STROKE),
+    ...layers.map(
+      ({ levels: own, colour }) =>
+        (100 * (topOf(own) / 10 ** (TOP_DB / 20)) * SCALE) /
+        (NOISE * Math.sqrt(densityAt1000(colour, sampleRate))),
+    ),
+  ];
+  const most = levels.reduce((top, level) => Math.max(top, level), 0);
+  const jacks = 1 + tones.length + noises.length;
+  return {
+    ...{ toneKind: 'resonator', tones, noises, hasFall: false, jacks },
+    levels: levels.map((level) => (LOUDEST * level) / most),
+  };
+}
+
+function noiseOf(layer: BankedLayer, source: NoiseLayer['source']): NoiseLayer {
+  const { colour, side, cutoffHz, levels, attack, decay, curve } = layer;
+  const top = topOf(levels);
+  const bankDb = [...levels].map((level) => {
+    const db = 20 * Math.log10(level / top) + TOP_DB;
+    return Math.max(OFF_DB, STEP_DB * Math.round(db / STEP_DB));
+  });
+  return {
+    colour,
+    source,
+    filter: side === null ? null : { output: side, cutoffHz, q: null },
+    bankDb,
+    shape: { attack, decay, curve },
+  };
+}
+
+function topOf(levels: Float64Array): number {
+  return levels.reduce((top, level) => Math.max(top, level), 0);
+}
+
+/** Power of noise of 1 V rms in one hertz at 1 kHz, as src/modules/noise.ts has it. */
+function densityAt1000(colour: Colour, sampleRate: number): number {
+  if (colour === 'white') return 2 / sampleRate;
+  // The integrals of 1/f and of 1/f^2, from 20 Hz to 20 kHz.
+  return colour === 'pink' ? 1 / (1000 * Math.log(1000)) : 1 / (1e6 * (1 / 20 - 1 / 20_000));
+}

@@ -1,0 +1,186 @@
+// What a voice is worked out to have, without a render: courses of envelopes against their closed form, banks
+// against what their kind says of them, slopes against differences, and parts that are known.
+
+import { describe, expect, it } from 'vitest';
+import { BankResponse, type Colour, type Side } from '../../../src/fit/built/bank-response.ts';
+import { courseOf, ringPower, shapePower } from '../../../src/fit/built/course.ts';
+import { firstLayers } from '../../../src/fit/built/first-layers.ts';
+import type { HeardPowers } from '../../../src/fit/built/heard-powers.ts';
+import { type BankedLayer, LayeredModel } from '../../../src/fit/built/layered-model.ts';
+import {
+  BandScope,
+  FIRST_BAND,
+  LONG_WINDOW,
+  SEAM_BAND,
+  SHORT_WINDOW,
+} from '../../../src/measure/likeness/band-frames.ts';
+import { bandEdges } from '../../../src/measure/spectrum/bands.ts';
+import { uniform } from '../../compare/fit-recordings.ts';
+
+const decibels = (power: number): number => 10 * Math.log10(power);
+
+describe('the course of an envelope', () => {
+  const moments = Array.from({ length: 20 }, (_, k) => [0.05 + 0.01 * k]);
+
+  it('falls as its decay says', () => {
+    // Five time constants a decay: in 0.1 s the power of one of 0.25 s falls by 4 nepers.
+    const { short } = courseOf(
+      shapePower({ attack: 0.0005, decay: 0.25, curve: 'exponential' }),
+      moments,
+    );
+    expect(decibels((short[10] as number) / (short[0] as number))).toBeCloseTo(
+      -20 * Math.LOG10E * 2,
+      6,
+    );
+  });
+
+  it('of a ring falls by 60 dB in its decay', () => {
+    const { long } = courseOf(ringPower(0.15), moments);
+    expect(decibels((long[15] as number) / (long[0] as number))).toBeCloseTo(-60, 6);
+  });
+
+  it('of a straight line is over when that is', () => {
+    const { short } = courseOf(shapePower({ attack: 0, decay: 0.1, curve: 'linear' }), moments);
+    // Half way down, under a window over which the square bends little; after its end and the window nothing.
+    expect(short[0] as number).toBeCloseTo(0.25, 1);
+    expect(short[7]).toBe(0);
+  });
+
+  it('counts nothing before the onset', () => {
+    const { short } = courseOf(() => 1, [[0], [0.02]]);
+    expect(short[0]).toBeCloseTo(0.5, 9);
+    expect(short[1]).toBeCloseTo(1, 9);
+  });
+});
+
+describe('what a bank leaves of noise', () => {
+  const bands = 26;
+  const bank = new BankResponse(bands);
+
+  it('with all levels alike is 2.2 to 5.5 dB up from 60 Hz to 13 kHz, as its kind says', () => {
+    const { byBand } = bank.powers(new Float64Array(bands).fill(1), 'white', null, 1000);
+    for (let band = 1; band < 25; band++) {
+      const [low, high] = bandEdges(FIRST_BAND + band);
+      const up = decibels((byBand[band] as number) / (high - low));
+      expect(up).toBeGreaterThan(2.2);
+      expect(up).toBeLessThan(5.5);
+    }
+  });
+
+  it.each([
+    ['white', null, 0],
+    ['pink', null, -3],
+    ['red', null, -6],
+    ['white', 'low', -12],
+    ['white', 'high', 0],
+  ] as const)('of %s through %s goes by %d dB an octave', (colour, side, slope) => {
+    const { byBand } = bank.powers(new Float64Array(bands).fill(1), colour, side, 400);
+    // From 2 to 4 kHz, far from the cutoff; a band an octave up is twice as wide.
+    const fall = decibels((byBand[19] as number) / (byBand[16] as number)) - decibels(2);
+    // A third octave of the base of ten is 0.997 of an octave: under 0.1 dB, and the bank's own ripple is alike.
+    expect(Math.abs(fall - slope)).toBeLessThan(0.2);
+  });
+
+  it('has the power that a level of one band was asked for', () => {
+    const level = bank.levelAt(10, 'pink', 'high', 300);
+    const levels = new Float64Array(bands);
+    levels[10] = level;
+    expect(bank.powers(levels, 'pink', 'high', 300).byBand[10]).toBeCloseTo(1, 9);
+  });
+});
+
+/** Powers of 8 bands around the seam, over a fifth of a second. */
+function heardOf(
+  powers: (band: number, time: number) => number,
+  scope = new BandScope(8000),
+): HeardPowers {
+  const parts = Array.from({ length: 20 }, (_, k) => [k, k + 1] as const);
+  const own = Array.from({ length: scope.count }, (_, band) =>
+    Float64Array.from(parts, (_part, k) => powers(band, (k + 0.5) / 100)),
+  );
+  return {
+    scope,
+    powers: own,
+    floors: own.map(() => 1e-9),
+    energy: own.reduce((sum, row) => row.reduce((all, one) => all + one, sum), 0),
+    weights: new Float64Array(20).fill(1),
+    parts,
+    moments: parts.map(([from]) => [(from + 0.5) / 100]),
+    windows: own.map((_, band) => (FIRST_BAND + band < SEAM_BAND ? LONG_WINDOW : SHORT_WINDOW)),
+    seconds: 0.2,
+  };
+}
+
+const layer = (colour: Colour, side: Side, more: Partial<BankedLayer> = {}): BankedLayer => ({
+  ...{ colour, side, attack: 0.004, decay: 0.2, curve: 'exponential', cutoffHz: 700 },
+  levels: Float64Array.from({ length: new BandScope(8000).count }, (_, band) => 1e-3 * (1 + band)),
+  ...more,
+});
+const TONE = { hz: 440, amplitude: 0.1, decay: 0.3, reliability: 1 };
+
+describe('the slope of how far a voice is', () => {
+  const next = uniform(2463534242);
+  const heard = heardOf(() => 1e-6 * (1.1 + next()));
+  const model = new LayeredModel(heard);
+
+  it.each([
+    ['a layer', [model.layerPart(layer('white', null))]],
+    ['a filtered one', [model.layerPart(layer('red', 'low'))]],
+    [
+      'a straight one',
+      [model.layerPart(layer('pink', 'high', { curve: 'linear', attack: 0.0213 }))],
+    ],
+    ['a tone', [model.tonePart(TONE)]],
+    ['all together', [model.layerPart(layer('white', 'high')), model.tonePart(TONE)]],
+  ])('along each value of %s is that of small steps', (_, parts) => {
+    const place = Float64Array.from(parts.flatMap(({ start }) => [...start]));
+    const { gradient } = model.slopeAt(parts, place);
+    const most = gradient.reduce((top, one) => Math.max(top, Math.abs(one)), 0);
+    for (const [k, slope] of gradient.entries()) {
+      const at = (by: number): number =>
+        model.slopeAt(parts, place.with(k, (place[k] as number) + by)).value;
+      const step = (at(1e-4) - at(-1e-4)) / 2e-4;
+      // Slopes along times are told by a step of 0.1 %, one way.
+      expect(Math.abs(step - slope)).toBeLessThan(0.005 * most);
+    }
+  });
+});
+
+describe('a voice brought near', () => {
+  it('has nothing left where it is of the same make', () => {
+    const model = new LayeredModel(heardOf(() => 1));
+    const layers = [layer('white', null), layer('red', null, { decay: 0.05 })];
+    const parts = [...layers.map((one) => model.layerPart(one)), model.tonePart(TONE)];
+    const made = parts.map(({ at, start }) => at(start).powers);
+    const heard = heardOf((band, time) => {
+      const n = band * 20 + Math.round(100 * time - 0.5);
+      return made.reduce((sum, powers) => sum + (powers[n] as number), 1e-9);
+    });
+    const away = layers.map((one) => ({
+      ...one,
+      levels: one.levels.map((level, band) => level * (band % 2 === 0 ? 1.5 : 0.7)),
+      decay: 1.4 * one.decay,
+    }));
+    const { db, layers: found } = new LayeredModel(heard).nearest({
+      layers: away,
+      tones: [{ ...TONE, amplitude: 0.2 }],
+    });
+    // 0.5 dB is the round bottom of each difference; what is left is nothing to hear.
+    expect(db).toBeLessThan(0.5 + 0.15);
+    // They were 1.4 times what they are.
+    for (const [index, { decay }] of found.entries())
+      expect(Math.abs(Math.log(decay / (layers[index]?.decay as number)))).toBeLessThan(0.1);
+  });
+
+  it('begins with the two slopes that a noise has', () => {
+    // 60 dB in 60 ms above 1 kHz, in 0.6 s below.
+    const heard = heardOf(
+      (band, time) => 1e-8 + 10 ** ((-6 * time) / (FIRST_BAND + band > 0 ? 0.06 : 0.6)),
+    );
+    const [bright, dark] = firstLayers(heard, [], 2);
+    // Decays are five time constants, and there is one in each ratio of 1.7.
+    const of60 = (decay = 0): number => (decay * Math.log(1000)) / 5;
+    expect(Math.abs(Math.log(of60(bright?.decay) / 0.06))).toBeLessThan(Math.log(1.7));
+    expect(Math.abs(Math.log(of60(dark?.decay) / 0.6))).toBeLessThan(Math.log(1.7));
+  });
+});
