@@ -5,12 +5,13 @@ import { smallest } from '../modules/dsp/extremes.ts';
 import { KINDS } from '../modules/kinds.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts, withText } from '../patch/texts.ts';
+import { type Descent, descend } from './descend.ts';
 import { FitError } from './fit-error.ts';
 import { DECIDED, sideOf } from './flat.ts';
 import { type VoiceChannel, voiceChannels } from './path.ts';
 import type { RecordedHits } from './recording.ts';
-import { climb, polish, type Search, scan } from './search.ts';
-import { boundsOf, coordinateOf, type Knob, knobValue, withTwin } from './settings.ts';
+import { climb, polish, scan } from './search.ts';
+import { boundsOf, coordinateOf, isSwitch, type Knob, knobValue, movedBy } from './settings.ts';
 import {
   type Concern,
   comeNearer,
@@ -21,7 +22,7 @@ import {
   type SettleOptions,
 } from './settle.ts';
 import { type Shortfall, shortfallsOf } from './shortfall.ts';
-import { moveByMeasures } from './starts.ts';
+import { moveByMeasures, relocate } from './starts.ts';
 import { Tries } from './tries.ts';
 import { withValues } from './write.ts';
 
@@ -91,8 +92,12 @@ const MEASURED_SHARE = 0.3;
 const FEW = 4;
 /** That may use this share of all renders. */
 const CLIMB_SHARE = 0.8;
+/** ... of which the first way down. */
+const DOWN_SHARE = 0.6;
+/** Frequencies are looked for over their whole ranges again as long as that gains this much, dB. */
+const WORTH_AGAIN = 0.05;
 /** The first search may use this share of all renders; the second knows what need not be moved. */
-const FIRST_SHARE = 0.75;
+const FIRST_SHARE = 0.9;
 /** Renders a setting that are kept for finding out how far the recording decides it: of all, a share. */
 const RESERVED = { share: 0.2, least: 4, most: 14 };
 /** Renders a setting that are kept for giving it back, where many are moved. */
@@ -151,13 +156,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   await polished(FIRST_SHARE, axes);
 
   const textWith = (values: readonly number[]): string =>
-    withValues(
-      written,
-      knobs.flatMap((knob, axis) => {
-        const value = values[axis] as number;
-        return value === knob.before ? [] : withTwin(knob).map((one) => ({ knob: one, value }));
-      }),
-    );
+    withValues(written, movedBy(knobs, values));
   const patchWith = (values: readonly number[]): Patch => reread(written, textWith(values));
   const isOver = (): boolean => isStopped() || tries.done >= request.tries;
   const settling: SettleOptions = { ...request, tries, before: searchBefore, patchWith, isOver };
@@ -220,17 +219,19 @@ function searches(request: FitRequest, tries: Tries) {
   const reserved = knobs.length * (settled + Math.min(most, Math.max(least, kept)));
   const bounds = knobs.map(boundsOf);
   const start = knobs.map((knob) => coordinateOf(knob, knob.before));
-  const within = (part: number, axes: readonly number[]): Search => {
+  const within = (part: number, axes: readonly number[]): Descent => {
     const held = tries.best.values;
     const valueOn = (knob: Knob, axis: number, coordinate: number): number => {
       if (!axes.includes(axis)) return held[axis] as number;
       const isInside = knob.before >= knob.low && knob.before <= knob.high;
       return isInside && coordinate === start[axis] ? knob.before : knobValue(knob, coordinate);
     };
+    const valuesOf = (place: readonly number[]): readonly number[] =>
+      knobs.map((knob, axis) => valueOn(knob, axis, place[axis] as number));
     return {
       bounds,
-      evaluate: (place) =>
-        tries.at(knobs.map((knob, axis) => valueOn(knob, axis, place[axis] as number))),
+      evaluate: (place) => tries.at(valuesOf(place)),
+      residuals: (place) => tries.partsAt(valuesOf(place)),
       isOver: () => isStopped() || tries.done >= part * request.tries - reserved,
     };
   };
@@ -238,7 +239,9 @@ function searches(request: FitRequest, tries: Tries) {
     const found = within(part, axes);
     if (found.isOver() || axes.length === 0) return;
     const place = knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number));
-    await polish(found, { place, value: await found.evaluate(place) }, axes);
+    const from = { place, value: await found.evaluate(place) };
+    const dials = axes.filter((axis) => !isSwitch(knobs[axis] as Knob));
+    await (dials.length > FEW ? descend(found, from, dials) : polish(found, from, dials));
   };
   // Tells which settings make a difference, and whether each was looked at.
   const scanned = async (): Promise<{ axes: readonly number[]; isScanned: boolean }> => {
@@ -249,9 +252,22 @@ function searches(request: FitRequest, tries: Tries) {
         isWide: true,
         isOver: climbing.isOver,
       });
-      const { values, db } = tries.best;
-      const place = knobs.map((knob, axis) => coordinateOf(knob, values[axis] as number));
-      const { axes } = await climb(climbing, { place, value: db }, all);
+      const here = () => ({
+        place: knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number)),
+        value: tries.best.db,
+      });
+      const dials = all.filter((axis) => !isSwitch(knobs[axis] as Knob));
+      const down = await descend(within(DOWN_SHARE, dials), here(), dials);
+      const up = await climb(climbing, here(), dials);
+      const again = within(FIRST_SHARE, dials);
+      for (let before = Number.POSITIVE_INFINITY; before - tries.best.db > WORTH_AGAIN; ) {
+        before = tries.best.db;
+        await relocate(tries, knobs, again.isOver);
+        await descend(again, here(), dials);
+      }
+      const axes = all.filter(
+        (axis) => !dials.includes(axis) || down.axes.includes(axis) || up.axes.includes(axis),
+      );
       return { axes, isScanned: true };
     }
     const scanning = within(1, all);
