@@ -84,6 +84,8 @@ export interface Fit {
   readonly isStopped: boolean;
 }
 
+/** Renders unless told: so many s of sound, each render counting as some more. */
+const USUAL = { least: 400, most: 1000, seconds: 1300, each: 0.5 };
 /** Looking at each setting by itself may use about this share of all renders. */
 const SCAN_SHARE = 0.45;
 /** What the measures say of few may use this share before that. */
@@ -102,6 +104,17 @@ const FIRST_SHARE = 0.9;
 const RESERVED = { share: 0.2, least: 4, most: 14 };
 /** Renders a setting that are kept for giving it back, where many are moved. */
 const SETTLED = 2;
+
+/**
+ * How many renders a fit makes unless told. Many settings take more, and a long hit allows fewer, so that it
+ * takes some 10 s at most.
+ */
+export function usualTries(settings: number, { target, used }: RecordedHits): number {
+  const { least, most, seconds, each } = USUAL;
+  const enough = Math.max(least, fewestTries(settings));
+  if (settings <= FEW) return enough;
+  return Math.max(enough, Math.min(most, Math.round(seconds / (each + used * target.seconds))));
+}
 
 /** The fewest renders that find anything for so many settings. */
 export function fewestTries(settings: number): number {
@@ -187,8 +200,13 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
 
   const settings: FittedSetting[] = [];
   for (const axis of knobs.keys()) {
-    const matters = !isScanned || axes.includes(axis);
-    settings.push({ ...(await fitted(tries, axis, request, matters)), matters });
+    const told = asMoved(knobs, axis, tries.best.values);
+    if (told === undefined) continue;
+    const found = await fitted(tries, axis, request, !isScanned || axes.includes(axis));
+    // Each position of a switch was tried, whatever came of it.
+    const isFelt = found.after !== told.before || found.riseDb !== 0;
+    const matters = !isScanned || (axes.includes(axis) && (isFelt || !isSwitch(told)));
+    settings.push({ ...found, knob: told, matters });
   }
   return {
     settings,
@@ -208,6 +226,25 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     tries: tries.done,
     isStopped: isStopped(),
   };
+}
+
+/**
+ * A setting as it is told: alone, if the one that turns with it was moved by itself.
+ * @returns undefined for that one, if it was not.
+ */
+function asMoved(
+  knobs: readonly Knob[],
+  axis: number,
+  values: readonly number[],
+): Knob | undefined {
+  const knob = knobs[axis] as Knob;
+  const { twin, ...alone } = knob;
+  const other = knobs.findIndex(
+    ({ module, setting }) => module === knob.module && setting === twin,
+  );
+  const isLed = knobs.some((one) => one.module === knob.module && one.twin === knob.setting);
+  if (isLed && values[axis] === knob.before) return undefined;
+  return other < 0 || values[other] === knobs[other]?.before ? knob : alone;
 }
 
 /** The ways of looking for the smallest distance, each with a share of all renders. */
@@ -257,6 +294,7 @@ function searches(request: FitRequest, tries: Tries) {
         value: tries.best.db,
       });
       const dials = all.filter((axis) => !isSwitch(knobs[axis] as Knob));
+      const measured = here();
       const down = await descend(within(DOWN_SHARE, dials), here(), dials);
       const up = await climb(climbing, here(), dials);
       const again = within(FIRST_SHARE, dials);
@@ -265,6 +303,8 @@ function searches(request: FitRequest, tries: Tries) {
         await relocate(tries, knobs, again.isOver);
         await descend(again, here(), dials);
       }
+      // Another way down from the same start may end in a deeper place.
+      await descend(again, await climb(again, measured, dials), dials);
       const axes = all.filter(
         (axis) => !dials.includes(axis) || down.axes.includes(axis) || up.axes.includes(axis),
       );
@@ -299,7 +339,7 @@ async function fitted(
   const { values, db } = tries.best;
   const after = values[axis] as number;
   const end: FittedSetting['end'] = after <= knob.low ? 'low' : after >= knob.high ? 'high' : null;
-  const common = { knob, after, end: after === knob.before ? null : end };
+  const common = { knob, after, end: after === knob.before || isSwitch(knob) ? null : end };
   const unknown = { ...common, riseDb: null, isDecided: null, alike: null };
   if (isStopped()) return unknown;
   // Its whole range was tried already.

@@ -166,6 +166,9 @@ function usualKnob(
     const range = { low: Math.max(min, before - DRIVES), high: Math.min(max, before + DRIVES) };
     return [knobOf(module, setting, spec, range)];
   }
+  if (setting === 'width' && type === 'percent') {
+    return kind === 'cluster' || hasPulse(patch, module) ? [knobOf(module, setting, spec)] : [];
+  }
   // What an input counts matters only where it has a cable.
   const jack = setting.replace(/-amount$/, '').replace(/^level\b/, 'in');
   const isCounted = jack !== setting && isPatched(patch, module, jack);
@@ -196,6 +199,10 @@ function opensAmplifier(patch: Patch, name: string): boolean {
       if (kind === 'multiple' || kind === 'mixer') passed.add(to.module);
     }
   return false;
+}
+
+function hasPulse({ cables }: Patch, { name }: PatchModule): boolean {
+  return cables.some(({ from }) => from.module === name && from.jack === 'pulse');
 }
 
 function isPatched({ cables }: Patch, { name }: PatchModule, jack: string): boolean {
