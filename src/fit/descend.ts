@@ -18,8 +18,8 @@ export interface Descent extends Search {
   readonly residuals: (place: readonly number[]) => Promise<Parts>;
 }
 
-/** A step that tells the slope of a coordinate: some 8 % of a time or a frequency. */
-const PROBE = 0.08;
+/** Steps that tell the slope of a coordinate: some 8 % of a time or a frequency, and less near the end. */
+const PROBES = [0.08, 0.02] as const;
 /** Parts smaller than this are weighed like this, dB: a magnitude has no slope at 0. */
 const SMALL = 1;
 /** The longest step of one coordinate in a round. */
@@ -28,8 +28,8 @@ const MOST_STEP = 1;
 const FELT = 0.002;
 /** The damping: the first, what it is changed by, and where it ends. */
 const DAMPING = { first: 0.03, less: 0.3, more: 6, most: 30 };
-/** A round that gains less than this is the last, dB. */
-const LEAST_GAIN = 0.02;
+/** A round that gains less than this is the last with its steps, dB. */
+const LEAST_GAIN = 0.01;
 
 /**
  * Goes down from a place until a round gains hardly anything.
@@ -45,17 +45,18 @@ export async function descend(
   const ended = (): Scan => ({ ...best, axes: axes.filter((axis) => felt.has(axis)) });
   let damping = DAMPING.first;
   let way = 1;
+  let fine = 0;
   while (!isOver()) {
     const start = best;
     const { left, weights } = await residuals(start.place);
     const free: number[] = [];
     const slopes: Float64Array[] = [];
+    const probe = way * (PROBES[fine] as number);
     for (const axis of axes) {
       if (isOver()) return ended();
       const { low, high } = bounds[axis] as Search['bounds'][number];
       const here = start.place[axis] as number;
-      const step =
-        here + way * PROBE > high || here + way * PROBE < low ? -way * PROBE : way * PROBE;
+      const step = here + probe > high || here + probe < low ? -probe : probe;
       const place = start.place.with(axis, Math.min(high, Math.max(low, here + step)));
       const change = (place[axis] as number) - here;
       if (change === 0) continue;
@@ -103,7 +104,7 @@ export async function descend(
       break;
     }
     if (!isBetter) damping = DAMPING.first;
-    if (start.value - best.value < LEAST_GAIN) return ended();
+    if (start.value - best.value < LEAST_GAIN && ++fine === PROBES.length) return ended();
     way = -way;
   }
   return ended();

@@ -203,9 +203,9 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     const told = asMoved(knobs, axis, tries.best.values);
     if (told === undefined) continue;
     const found = await fitted(tries, axis, request, !isScanned || axes.includes(axis));
-    // Each position of a switch was tried, whatever came of it.
-    const isFelt = found.after !== told.before || found.riseDb !== 0;
-    const matters = !isScanned || (axes.includes(axis) && (isFelt || !isSwitch(told)));
+    // It may have mattered beside values that were given back.
+    const isFlat = found.alike !== null && found.alike.low === null && found.alike.high === null;
+    const matters = !isScanned || (axes.includes(axis) && !(isFlat && found.after === told.before));
     settings.push({ ...found, knob: told, matters });
   }
   return {
