@@ -5,12 +5,13 @@ import { smallest } from '../modules/dsp/extremes.ts';
 import { KINDS } from '../modules/kinds.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts, withText } from '../patch/texts.ts';
+import { type Descent, descend } from './descend.ts';
 import { FitError } from './fit-error.ts';
 import { DECIDED, sideOf } from './flat.ts';
 import { type VoiceChannel, voiceChannels } from './path.ts';
 import type { RecordedHits } from './recording.ts';
-import { climb, polish, type Search, scan } from './search.ts';
-import { boundsOf, coordinateOf, type Knob, knobValue, withTwin } from './settings.ts';
+import { climb, polish, scan } from './search.ts';
+import { boundsOf, coordinateOf, isSwitch, type Knob, knobValue, movedBy } from './settings.ts';
 import {
   type Concern,
   comeNearer,
@@ -21,7 +22,7 @@ import {
   type SettleOptions,
 } from './settle.ts';
 import { type Shortfall, shortfallsOf } from './shortfall.ts';
-import { moveByMeasures } from './starts.ts';
+import { moveByMeasures, relocate } from './starts.ts';
 import { Tries } from './tries.ts';
 import { withValues } from './write.ts';
 
@@ -83,6 +84,8 @@ export interface Fit {
   readonly isStopped: boolean;
 }
 
+/** Renders unless told: so many s of sound, each render counting as some more. */
+const USUAL = { least: 400, most: 1000, seconds: 1300, each: 0.5 };
 /** Looking at each setting by itself may use about this share of all renders. */
 const SCAN_SHARE = 0.45;
 /** What the measures say of few may use this share before that. */
@@ -91,12 +94,27 @@ const MEASURED_SHARE = 0.3;
 const FEW = 4;
 /** That may use this share of all renders. */
 const CLIMB_SHARE = 0.8;
+/** ... of which the first way down. */
+const DOWN_SHARE = 0.6;
+/** Frequencies are looked for over their whole ranges again as long as that gains this much, dB. */
+const WORTH_AGAIN = 0.05;
 /** The first search may use this share of all renders; the second knows what need not be moved. */
-const FIRST_SHARE = 0.75;
+const FIRST_SHARE = 0.9;
 /** Renders a setting that are kept for finding out how far the recording decides it: of all, a share. */
 const RESERVED = { share: 0.2, least: 4, most: 14 };
 /** Renders a setting that are kept for giving it back, where many are moved. */
 const SETTLED = 2;
+
+/**
+ * How many renders a fit makes unless told. Many settings take more, and a long hit allows fewer, so that it
+ * takes some 10 s at most.
+ */
+export function usualTries(settings: number, { target, used }: RecordedHits): number {
+  const { least, most, seconds, each } = USUAL;
+  const enough = Math.max(least, fewestTries(settings));
+  if (settings <= FEW) return enough;
+  return Math.max(enough, Math.min(most, Math.round(seconds / (each + used * target.seconds))));
+}
 
 /** The fewest renders that find anything for so many settings. */
 export function fewestTries(settings: number): number {
@@ -151,13 +169,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   await polished(FIRST_SHARE, axes);
 
   const textWith = (values: readonly number[]): string =>
-    withValues(
-      written,
-      knobs.flatMap((knob, axis) => {
-        const value = values[axis] as number;
-        return value === knob.before ? [] : withTwin(knob).map((one) => ({ knob: one, value }));
-      }),
-    );
+    withValues(written, movedBy(knobs, values));
   const patchWith = (values: readonly number[]): Patch => reread(written, textWith(values));
   const isOver = (): boolean => isStopped() || tries.done >= request.tries;
   const settling: SettleOptions = { ...request, tries, before: searchBefore, patchWith, isOver };
@@ -188,8 +200,13 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
 
   const settings: FittedSetting[] = [];
   for (const axis of knobs.keys()) {
-    const matters = !isScanned || axes.includes(axis);
-    settings.push({ ...(await fitted(tries, axis, request, matters)), matters });
+    const told = asMoved(knobs, axis, tries.best.values);
+    if (told === undefined) continue;
+    const found = await fitted(tries, axis, request, !isScanned || axes.includes(axis));
+    // It may have mattered beside values that were given back.
+    const isFlat = found.alike !== null && found.alike.low === null && found.alike.high === null;
+    const matters = !isScanned || (axes.includes(axis) && !(isFlat && found.after === told.before));
+    settings.push({ ...found, knob: told, matters });
   }
   return {
     settings,
@@ -211,6 +228,25 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   };
 }
 
+/**
+ * A setting as it is told: alone, if the one that turns with it was moved by itself.
+ * @returns undefined for that one, if it was not.
+ */
+function asMoved(
+  knobs: readonly Knob[],
+  axis: number,
+  values: readonly number[],
+): Knob | undefined {
+  const knob = knobs[axis] as Knob;
+  const { twin, ...alone } = knob;
+  const other = knobs.findIndex(
+    ({ module, setting }) => module === knob.module && setting === twin,
+  );
+  const isLed = knobs.some((one) => one.module === knob.module && one.twin === knob.setting);
+  if (isLed && values[axis] === knob.before) return undefined;
+  return other < 0 || values[other] === knobs[other]?.before ? knob : alone;
+}
+
 /** The ways of looking for the smallest distance, each with a share of all renders. */
 function searches(request: FitRequest, tries: Tries) {
   const { knobs, isStopped } = request;
@@ -220,17 +256,19 @@ function searches(request: FitRequest, tries: Tries) {
   const reserved = knobs.length * (settled + Math.min(most, Math.max(least, kept)));
   const bounds = knobs.map(boundsOf);
   const start = knobs.map((knob) => coordinateOf(knob, knob.before));
-  const within = (part: number, axes: readonly number[]): Search => {
+  const within = (part: number, axes: readonly number[]): Descent => {
     const held = tries.best.values;
     const valueOn = (knob: Knob, axis: number, coordinate: number): number => {
       if (!axes.includes(axis)) return held[axis] as number;
       const isInside = knob.before >= knob.low && knob.before <= knob.high;
       return isInside && coordinate === start[axis] ? knob.before : knobValue(knob, coordinate);
     };
+    const valuesOf = (place: readonly number[]): readonly number[] =>
+      knobs.map((knob, axis) => valueOn(knob, axis, place[axis] as number));
     return {
       bounds,
-      evaluate: (place) =>
-        tries.at(knobs.map((knob, axis) => valueOn(knob, axis, place[axis] as number))),
+      evaluate: (place) => tries.at(valuesOf(place)),
+      residuals: (place) => tries.partsAt(valuesOf(place)),
       isOver: () => isStopped() || tries.done >= part * request.tries - reserved,
     };
   };
@@ -238,7 +276,9 @@ function searches(request: FitRequest, tries: Tries) {
     const found = within(part, axes);
     if (found.isOver() || axes.length === 0) return;
     const place = knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number));
-    await polish(found, { place, value: await found.evaluate(place) }, axes);
+    const from = { place, value: await found.evaluate(place) };
+    const dials = axes.filter((axis) => !isSwitch(knobs[axis] as Knob));
+    await (dials.length > FEW ? descend(found, from, dials) : polish(found, from, dials));
   };
   // Tells which settings make a difference, and whether each was looked at.
   const scanned = async (): Promise<{ axes: readonly number[]; isScanned: boolean }> => {
@@ -249,9 +289,25 @@ function searches(request: FitRequest, tries: Tries) {
         isWide: true,
         isOver: climbing.isOver,
       });
-      const { values, db } = tries.best;
-      const place = knobs.map((knob, axis) => coordinateOf(knob, values[axis] as number));
-      const { axes } = await climb(climbing, { place, value: db }, all);
+      const here = () => ({
+        place: knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number)),
+        value: tries.best.db,
+      });
+      const dials = all.filter((axis) => !isSwitch(knobs[axis] as Knob));
+      const measured = here();
+      const down = await descend(within(DOWN_SHARE, dials), here(), dials);
+      const up = await climb(climbing, here(), dials);
+      const again = within(FIRST_SHARE, dials);
+      for (let before = Number.POSITIVE_INFINITY; before - tries.best.db > WORTH_AGAIN; ) {
+        before = tries.best.db;
+        await relocate(tries, knobs, again.isOver);
+        await descend(again, here(), dials);
+      }
+      // Another way down from the same start may end in a deeper place.
+      await descend(again, await climb(again, measured, dials), dials);
+      const axes = all.filter(
+        (axis) => !dials.includes(axis) || down.axes.includes(axis) || up.axes.includes(axis),
+      );
       return { axes, isScanned: true };
     }
     const scanning = within(1, all);
@@ -283,7 +339,7 @@ async function fitted(
   const { values, db } = tries.best;
   const after = values[axis] as number;
   const end: FittedSetting['end'] = after <= knob.low ? 'low' : after >= knob.high ? 'high' : null;
-  const common = { knob, after, end: after === knob.before ? null : end };
+  const common = { knob, after, end: after === knob.before || isSwitch(knob) ? null : end };
   const unknown = { ...common, riseDb: null, isDecided: null, alike: null };
   if (isStopped()) return unknown;
   // Its whole range was tried already.

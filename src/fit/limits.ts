@@ -4,7 +4,7 @@ import { largest, smallest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
 import type { Unit } from '../patch/rack/rack.ts';
 import { FitError } from './fit-error.ts';
-import { inRange, type Knob, knobText } from './settings.ts';
+import { inRange, isSwitch, type Knob, knobText } from './settings.ts';
 
 /** A recording tells nothing of times that are longer than this many of itself. */
 const TIMES = 4;
@@ -22,6 +22,7 @@ export function limited(knobs: readonly Knob[], patch: Patch, longest: number): 
       throw new FitError(
         `--vary: ${knob.path} is fixed on the unit "${units[0]?.name}" of the rack, so it cannot be moved.`,
       );
+    if (isSwitch(knob)) return knob;
     const dial = units.map(({ dials }) => dials.get(knob.setting)).find((one) => one !== undefined);
     const values = dial?.points.map(({ value }) => value) ?? [];
     const [dialLow, dialHigh] =

@@ -1,6 +1,7 @@
 /** The average hit of a recording: found, freed from offset, and told from the noise around it. */
 
 import { USUAL_RATE } from '../engine/usual-rate.ts';
+import type { TwoSlopes } from '../measure/hits/two-slopes.ts';
 import { BandScope, type HitSound } from '../measure/likeness/band-frames.ts';
 import { type DrumKind, drumKind } from '../measure/likeness/drum-kind.ts';
 import { heardFrames, hitDistance } from '../measure/likeness/hit-distance.ts';
@@ -25,6 +26,8 @@ const ALIKE_DB = 6;
 const LONG_ENOUGH = 0.7;
 /** The shortest hit, s. */
 const SHORTEST = 0.03;
+/** Two onsets so close are of one hit, s. */
+const NEAR = 0.01;
 /** No sound, dBFS. */
 const SILENCE_DB = -80;
 /** Samples that are looked at together. */
@@ -40,6 +43,8 @@ export interface RecordedHits {
   /** The hit that is reported on, and of what kind of drum it is. */
   readonly sound: HitSound;
   readonly kind: DrumKind;
+  /** Its fast fall and the slow one after it; null if it falls at once, or that cannot be told. */
+  readonly slopes: TwoSlopes | null;
   /** Found, and of these used. */
   readonly found: number;
   readonly used: number;
@@ -90,6 +95,7 @@ export function recordedHits(source: FitSource, name: string): RecordedHits {
     throw new FitError(
       `${name}: the longest of its hits has ${(1000 * length).toFixed(0)} ms until the next, too short to compare. Record single hits.`,
     );
+  const onset = chosen.onset / sampleRate;
   const scope = new BandScope(sampleRate);
   const look = lookAt(scope, chosen);
   const kind = drumKind(chosen, look);
@@ -104,9 +110,10 @@ export function recordedHits(source: FitSource, name: string): RecordedHits {
     target: new Target(look, meanLook([look, ...alike]), noise),
     sound: chosen,
     kind,
+    slopes: measures.hits.find(({ time }) => Math.abs(time - onset) < NEAR)?.slopes ?? null,
     found: onsets.length,
     used: 1 + alike.length,
-    chosen: { index, time: chosen.onset / sampleRate },
+    chosen: { index, time: onset },
     longest: length,
     seconds: samples.length / sampleRate,
     isLonger,

@@ -1,6 +1,6 @@
 /** What a fit varies: the settings asked for, or those that shape a voice, each with its range and scale. */
 
-import type { NumberSpec, SettingSpec } from '../modules/definition.ts';
+import type { ChoiceSpec, NumberSpec, SettingSpec } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { parseSetting } from '../patch/settings.ts';
 import { nearest } from '../patch/text/nearest.ts';
@@ -14,8 +14,8 @@ export interface Knob {
   readonly path: string;
   readonly module: string;
   readonly setting: string;
-  readonly spec: NumberSpec;
-  /** The patch's own value, in the unit of {@link Quantity}. */
+  readonly spec: NumberSpec | ChoiceSpec;
+  /** The patch's own value, in the unit of {@link Quantity}; of a switch, which of its positions, from 0. */
   readonly before: number;
   /** How the file writes it; undefined where it does not, or as the position of a dial. */
   readonly words: string | undefined;
@@ -36,8 +36,29 @@ export function withTwin(knob: Knob): readonly Knob[] {
   return [knob, { ...own, path: `${module}.${twin}`, setting: twin, words: undefined }];
 }
 
+/**
+ * The settings that some values move, each with its value. One that turns with another does so until it is moved
+ * by itself.
+ */
+export function movedBy(
+  knobs: readonly Knob[],
+  values: readonly number[],
+): readonly { readonly knob: Knob; readonly value: number }[] {
+  const isMoved = (path: string): boolean =>
+    knobs.some((knob, axis) => knob.path === path && values[axis] !== knob.before);
+  return knobs.flatMap((knob, axis) => {
+    const value = values[axis] as number;
+    if (value === knob.before) return [];
+    return withTwin(knob)
+      .filter(({ path }) => path === knob.path || !isMoved(path))
+      .map((one) => ({ knob: one, value }));
+  });
+}
+
 /** A time range that starts at 0 has no logarithm there: this stands for it, s. */
 const SHORTEST = 1e-4;
+/** ... and this for a level. */
+const FAINTEST = 0.003;
 /** Units of the search that a range of equal steps is long. */
 const EVEN_UNITS = 4;
 /** As fine as a dial can be set. */
@@ -56,6 +77,8 @@ const HEARD = { low: 20, high: 20_000 };
 const MOST_Q = 20;
 /** How far a level may be turned down and up. */
 const LEVELS = { down: 30, up: 8 };
+/** How far a drive may be turned, dB. */
+const DRIVES = 18;
 /** What "moved by 10 %" is for a setting of equal steps: this share of its range. */
 const MOVED = 0.1;
 
@@ -81,9 +104,32 @@ export function usualKnobs(patch: Patch, modules: ReadonlySet<string>): readonly
     .filter(({ name }) => modules.has(name))
     .flatMap((module) =>
       Object.entries(module.definition.settings).flatMap(([setting, spec]) =>
-        isNumber(spec) ? usualKnob(patch, module, setting, spec) : [],
+        isNumber(spec)
+          ? usualKnob(patch, module, setting, spec)
+          : usualSwitch(patch, module, setting, spec),
       ),
     );
+}
+
+/** The curve of what opens an amplifier: a straight fall is another sound than one that slows down. */
+function usualSwitch(
+  patch: Patch,
+  { name, definition, settings, dials, written }: PatchModule,
+  setting: string,
+  spec: SettingSpec,
+): readonly Knob[] {
+  if (spec.type !== 'choice' || setting !== 'curve' || !opensAmplifier(patch, name)) return [];
+  if (definition.kind !== 'envelope' || dials?.has(setting)) return [];
+  const { options } = spec;
+  const before = options.indexOf(settings[setting] as string);
+  const words = written?.settings.get(setting);
+  const range = { low: 0, high: options.length - 1, isRatio: false };
+  return [{ path: `${name}.${setting}`, module: name, setting, spec, before, words, ...range }];
+}
+
+/** Whether a knob is a switch, which has no values between. */
+export function isSwitch({ spec }: Knob): boolean {
+  return spec.type === 'choice';
 }
 
 function usualKnob(
@@ -102,7 +148,7 @@ function usualKnob(
     const { mode, decay, release } = module.settings;
     if (mode !== 'trigger') return [knob];
     // The decay runs to its end whatever the trigger does, and the release is what is left of its fall.
-    if (setting === 'release') return [];
+    if (setting === 'release') return canBend(patch, module) ? [knob] : [];
     return [setting === 'decay' && release === decay ? { ...knob, twin: 'release' } : knob];
   }
   if (type === 'frequency') {
@@ -114,13 +160,49 @@ function usualKnob(
     const high = Math.max(before, Math.min(max, MOST_Q));
     return [knobOf(module, setting, spec, { low: Math.max(min, 0.5), high }, true)];
   }
+  if (setting === 'sustain' && canBend(patch, module))
+    return [knobOf(module, setting, spec, undefined, true)];
+  if (setting === 'drive') {
+    const range = { low: Math.max(min, before - DRIVES), high: Math.min(max, before + DRIVES) };
+    return [knobOf(module, setting, spec, range)];
+  }
+  if (setting === 'width' && type === 'percent') {
+    return kind === 'cluster' || hasPulse(patch, module) ? [knobOf(module, setting, spec)] : [];
+  }
   // What an input counts matters only where it has a cable.
-  const isCounted =
-    (/^level-\d+$/.test(setting) && isPatched(patch, module, setting.replace('level', 'in'))) ||
-    (setting === 'control-amount' && isPatched(patch, module, 'control'));
+  const jack = setting.replace(/-amount$/, '').replace(/^level\b/, 'in');
+  const isCounted = jack !== setting && isPatched(patch, module, jack);
   if (type !== 'percent' || !isCounted || before <= 0) return [];
   const range = { low: before / LEVELS.down, high: Math.min(max, before * LEVELS.up) };
   return [knobOf(module, setting, spec, range, true)];
+}
+
+/**
+ * Whether an envelope that falls at once could fall in two slopes: fast to the sustain level, and slowly from
+ * there. It has to open an amplifier: what else it moves has a place to fall to.
+ */
+function canBend(patch: Patch, { name, definition, settings }: PatchModule): boolean {
+  const isPlain = settings.mode === 'trigger' && settings.sustain === 0;
+  return definition.kind === 'envelope' && isPlain && opensAmplifier(patch, name);
+}
+
+/** Whether what a module puts out comes to the control of an amplifier, perhaps with others'. */
+function opensAmplifier(patch: Patch, name: string): boolean {
+  const kindOf = (module: string): string | undefined =>
+    patch.modules.find((one) => one.name === module)?.definition.kind;
+  const passed = new Set([name]);
+  for (const from of passed)
+    for (const { from: own, to } of patch.cables) {
+      if (own.module !== from) continue;
+      const kind = kindOf(to.module);
+      if (kind === 'amplifier' && to.jack === 'control') return true;
+      if (kind === 'multiple' || kind === 'mixer') passed.add(to.module);
+    }
+  return false;
+}
+
+function hasPulse({ cables }: Patch, { name }: PatchModule): boolean {
+  return cables.some(({ from }) => from.module === name && from.jack === 'pulse');
 }
 
 function isPatched({ cables }: Patch, { name }: PatchModule, jack: string): boolean {
@@ -199,8 +281,8 @@ export function inRange(
 }
 
 /** A time may begin at 0; what else does has no ratios there. */
-function isOfRatios({ type }: NumberSpec, low: number): boolean {
-  return isInRatios(type) && (low > 0 || (type === 'time' && low === 0));
+function isOfRatios({ type }: Knob['spec'], low: number): boolean {
+  return type !== 'choice' && isInRatios(type) && (low > 0 || (type === 'time' && low === 0));
 }
 
 /** The range as the search has it: ratios as logarithms, so that one unit is a factor of e. */
@@ -227,7 +309,7 @@ export function knobValue(knob: Knob, coordinate: number): number {
   if (coordinate <= bounds.low) return low;
   if (coordinate >= bounds.high) return high;
   const exact = isRatio ? Math.exp(coordinate) : low + ((high - low) * coordinate) / EVEN_UNITS;
-  const value = spec.type === 'count' ? Math.round(exact) : rounded(exact, high - low);
+  const value = isStepped(spec) ? Math.round(exact) : rounded(exact, high - low);
   return Math.min(high, Math.max(low, value));
 }
 
@@ -237,6 +319,7 @@ export function knobValue(knob: Knob, coordinate: number): number {
  */
 export function movedBy10(knob: Knob, value: number): readonly number[] {
   const { low, high, isRatio, spec } = knob;
+  if (spec.type === 'choice') return [value - 1, value + 1].filter((one) => one in spec.options);
   const step = MOVED * (high - low);
   // A tenth of no time is none, so the shortest is moved instead.
   const from = isRatio ? Math.max(value, leastRatio(knob)) : value;
@@ -252,11 +335,16 @@ export function knobText(knob: Knob, value: number): string {
 
 /** A value with its unit, whatever the file has now. */
 export function valueText({ spec }: Knob, value: number): string {
+  if (spec.type === 'choice') return spec.options[value] as string;
   return formatValue(Number(value.toPrecision(WRITTEN_DIGITS)), spec.type);
 }
 
-function leastRatio({ low, high }: Knob): number {
-  return low > 0 ? low : Math.min(SHORTEST, high / 10);
+function leastRatio({ low, high, spec }: Knob): number {
+  return low > 0 ? low : Math.min(spec.type === 'percent' ? FAINTEST : SHORTEST, high / 10);
+}
+
+function isStepped({ type }: Knob['spec']): boolean {
+  return type === 'count' || type === 'choice';
 }
 
 function rounded(value: number, span: number): number {

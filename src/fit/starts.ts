@@ -6,15 +6,23 @@
 
 import { type Partial, partialsOf } from '../measure/pitch/partials.ts';
 import type { RecordedHits } from './recording.ts';
-import { boundsOf, coordinateOf, type Knob, knobValue } from './settings.ts';
+import { boundsOf, coordinateOf, isSwitch, type Knob, knobValue, movedBy10 } from './settings.ts';
 import type { TriedSound, Tries } from './tries.ts';
 
 /** Shifts in units of the search, of which one is a factor of e. */
 const TIMES = [-2.4, -1.6, -0.8, 0.8];
 const PITCHES = [-1.4, -0.7, -0.35, 0.35, 0.7, 1.4];
 const CUTOFFS = [-1.6, -0.8, -0.4, 0.4, 0.8];
+/** A straight fall is half as long as one that slows down and is as long to hear. */
+const SWITCHED = [0, 0.7, -0.7, 1.1];
+/** Where a frequency is looked for, Hz, and by what factor it is moved on. */
+const LOWEST = 60;
+const HIGHEST = 16_000;
+const STEP = 1.75;
 /** Half a frame, s: a fall within one has a logarithm then. */
 const SHORTEST = 0.005;
+/** Time constants of a stage of an envelope. */
+const STAGE = 5;
 const FALLS = ['down10Seconds', 'down20Seconds', 'down40Seconds'] as const;
 const USUAL_FALL = ['down20Seconds'] as const;
 
@@ -73,6 +81,7 @@ export async function moveByMeasures(
       figures === null ? [] : [Math.log(kind.centreHz / figures.centreHz)],
     );
   await shifted(times, longer, TIMES);
+  await switched(tries, knobs, isOver);
   await shifted(pitches, higher, PITCHES);
   await tuned(tries, knobs, recording, isOver);
   if (!isWide) return shifted(cutoffs, brighter, []);
@@ -80,6 +89,98 @@ export async function moveByMeasures(
   await shifted(cutoffs, brighter, CUTOFFS);
   await shifted(pitches, higher, [-0.2, 0.2]);
   await shifted(times, longer, [-0.8, -0.4, 0.4]);
+  await bent(tries, knobs, recording, isOver);
+}
+
+/** Turns each switch, with the fall of its module as it is, and longer and shorter, and keeps what is nearer. */
+async function switched(
+  tries: Tries,
+  knobs: readonly Knob[],
+  isOver: () => boolean,
+): Promise<void> {
+  for (const [axis, knob] of knobs.entries()) {
+    if (!isSwitch(knob)) continue;
+    const { values } = tries.best;
+    const falls = [...knobs.keys()].filter((other) => {
+      const { module, setting } = knobs[other] as Knob;
+      return module === knob.module && (setting === 'decay' || setting === 'release');
+    });
+    for (const position of movedBy10(knob, values[axis] as number))
+      for (const shift of SWITCHED) {
+        if (isOver()) return;
+        await tries.at(
+          falls.reduce(
+            (all, fall) =>
+              all.with(fall, moved(knobs[fall] as Knob, values[fall] as number, shift)),
+            values.with(axis, position),
+          ),
+        );
+      }
+  }
+}
+
+/** Falls of two slopes, as measured: the time constants of the amplitude, and where the second takes over. */
+interface Bend {
+  readonly earlyTau: number;
+  readonly lateTau: number;
+  readonly knee: number;
+}
+
+/** Gives each envelope that could have them two slopes, and keeps those that are nearer. */
+async function bent(
+  tries: Tries,
+  knobs: readonly Knob[],
+  recording: RecordedHits,
+  isOver: () => boolean,
+): Promise<void> {
+  for (const [sustain, { module, setting }] of knobs.entries()) {
+    if (setting !== 'sustain') continue;
+    const axisOf = (wanted: string): number =>
+      knobs.findIndex((knob) => knob.module === module && knob.setting === wanted);
+    const [decay, release] = [axisOf('decay'), axisOf('release')];
+    if (decay < 0 || release < 0) continue;
+    const { values } = tries.best;
+    for (const { earlyTau, lateTau, knee } of bendsOf(recording)) {
+      if (isOver()) return;
+      await tries.at(
+        values
+          .with(decay, within(knobs[decay] as Knob, STAGE * earlyTau))
+          .with(sustain, within(knobs[sustain] as Knob, knee))
+          .with(release, within(knobs[release] as Knob, STAGE * lateTau)),
+      );
+    }
+  }
+}
+
+/** What is measured, and what the falls to -10, -20 and -40 dB make likely. */
+function bendsOf({ slopes, kind }: RecordedHits): readonly Bend[] {
+  const { down10Seconds, down20Seconds, down40Seconds } = kind;
+  const tauOf = (seconds: number, db: number): number =>
+    Math.max(SHORTEST, seconds) * (20 / Math.LN10 / db);
+  const early = tauOf(down10Seconds, 10);
+  const late = tauOf(down40Seconds - down20Seconds, 20);
+  const guessed = [
+    { earlyTau: early, lateTau: late, knee: 0.3 },
+    { earlyTau: early, lateTau: late, knee: 0.1 },
+    { earlyTau: early, lateTau: 2 * late, knee: 0.03 },
+  ];
+  return slopes === null ? guessed : [{ ...slopes, knee: 10 ** (slopes.kneeDb / 20) }, ...guessed];
+}
+
+/** Looks for each frequency over all that is heard, one after the other, and keeps what is nearer. */
+export async function relocate(
+  tries: Tries,
+  knobs: readonly Knob[],
+  isOver: () => boolean,
+): Promise<void> {
+  for (const [axis, knob] of knobs.entries()) {
+    if (knob.spec.type !== 'frequency') continue;
+    const { values } = tries.best;
+    for (let hz = LOWEST; hz <= HIGHEST; hz *= STEP) {
+      if (isOver()) return;
+      await tries.at(values.with(axis, within(knob, hz)));
+    }
+  }
 }
 
 /** Tunes what rings to the recording's loudest partials, the lower to the lower, with their falls. */

@@ -5,7 +5,7 @@ import { type HitDistance, heardFrames, hitDistance } from '../measure/likeness/
 import { type HitLook, smoothLook } from '../measure/likeness/hit-look.ts';
 
 /** What counts for a render that has no sound in the bands, dB. */
-const MUTE_DB = 60;
+export const MUTE_DB = 60;
 /** Silence after a hit that has died away is compared too, s; a render is played a little longer. */
 const AFTER_END = 0.12;
 
@@ -58,8 +58,13 @@ export class Target {
    * @param isLevelled whether the levels are made alike first.
    */
   searched(render: HitLook, isLevelled: boolean): number {
+    return this.searchedParts(render, isLevelled)?.db ?? MUTE_DB;
+  }
+
+  /** The same part by part; null for a render that has no sound in the bands. */
+  searchedParts(render: HitLook, isLevelled: boolean): HitDistance | null {
     const { typical, noise } = this;
-    return hitDistance(typical, smoothLook(render), { noise, isLevelled })?.db ?? MUTE_DB;
+    return hitDistance(typical, smoothLook(render), { noise, isLevelled });
   }
 
   /** The same of powers alone, whose tonality and pitch count as right. */

@@ -17,7 +17,8 @@ import { FitError } from './fit-error.ts';
 import { type VoiceChannel, voiceOf } from './path.ts';
 import { playedHits, reportedHit, type VoicePlayOptions } from './play.ts';
 import type { RecordedHits } from './recording.ts';
-import { type Knob, knobText, withTwin } from './settings.ts';
+import { type Knob, knobText, movedBy } from './settings.ts';
+import { MUTE_DB } from './target.ts';
 
 export interface TryOptions {
   readonly written: PatchTexts;
@@ -44,6 +45,12 @@ export interface TriedSound {
   readonly figures: BandFigures | null;
 }
 
+/** What a distance is the sum of: what is left of each part, dB, and what a dB of it counts. */
+export interface Parts {
+  readonly left: Float64Array;
+  readonly weights: Float64Array;
+}
+
 /** What a patch sounds like beside the recording. */
 export interface Likeness {
   readonly distance: HitDistance;
@@ -65,6 +72,11 @@ const MOST_HITS = 8;
 /** Hits closer than this are the same, dB. */
 const SAME_DB = 0.2;
 
+const SILENT = {
+  db: Number.POSITIVE_INFINITY,
+  parts: { left: new Float64Array(), weights: new Float64Array() },
+};
+
 /** The renders of a fit, and the best of them. */
 export class Tries {
   done = 0;
@@ -76,6 +88,7 @@ export class Tries {
   /** How many hits are played; undefined before the first. */
   private count: number | undefined;
   private readonly known = new Map<string, number>();
+  private last: { readonly key: string; readonly parts: Parts } | undefined;
   private readonly heardOf = new Map<string, TriedSound>();
   /** The texts are parsed once for all of them. */
   private readonly kept: KeptTrees = new Map();
@@ -103,7 +116,8 @@ export class Tries {
     if (patch === undefined)
       throw new FitError(`${set.join(', ')}: ${problems.map(({ message }) => message).join('; ')}`);
     const look = this.lookOf(patch);
-    const db = look === undefined ? Number.POSITIVE_INFINITY : this.compared(look);
+    const { db, parts } = look === undefined ? SILENT : this.compared(look);
+    this.last = { key, parts };
     this.known.set(key, db);
     this.heardOf.set(key, {
       partialHz: look?.tonality.partialHz ?? null,
@@ -114,6 +128,16 @@ export class Tries {
     return db;
   }
 
+  /** What the distance with these values is made of; it may take a render of its own. */
+  async partsAt(values: readonly number[]): Promise<Parts> {
+    const key = this.setOf(values).join();
+    if (this.last?.key !== key) {
+      this.known.delete(key);
+      await this.aside(values);
+    }
+    return this.last?.parts ?? SILENT.parts;
+  }
+
   /** What is measured of a hit with these values. */
   async soundAt(values: readonly number[]): Promise<TriedSound> {
     await this.aside(values);
@@ -122,11 +146,9 @@ export class Tries {
 
   /** What is as it was stays as the file writes it, to the last digit. */
   private setOf(values: readonly number[]): readonly string[] {
-    return this.options.knobs.flatMap((knob, index) => {
-      const value = values[index] as number;
-      if (value === knob.before) return [];
-      return withTwin(knob).map(({ path }) => `${path}=${knobText(knob, value)}`);
-    });
+    return movedBy(this.options.knobs, values).map(
+      ({ knob, value }) => `${knob.path}=${knobText(knob, value)}`,
+    );
   }
 
   /** What a patch sounds like, whatever was tried before; undefined if it makes no hit. */
@@ -167,14 +189,25 @@ export class Tries {
     return meanLook(looks);
   }
 
-  private compared(look: HitLook): number {
+  private compared(look: HitLook): { readonly db: number; readonly parts: Parts } {
     const { recording, isLevelled } = this.options;
     const power = loudestPower(look);
     if (this.usualPower === 0) this.usualPower = power;
-    const db = recording.target.searched(look, isLevelled);
-    if (!isLevelled || !(power > 0)) return db;
-    const quieterDb = 10 * Math.log10(this.usualPower / power);
-    return db + QUIETER.cost * Math.max(0, quieterDb - QUIETER.free);
+    const found = recording.target.searchedParts(look, isLevelled);
+    if (found === null) return { db: MUTE_DB, parts: SILENT.parts };
+    const quieterDb = isLevelled ? 10 * Math.log10(this.usualPower / power) : 0;
+    const tooQuiet = QUIETER.cost * Math.max(0, quieterDb - QUIETER.free);
+    const { differences, compared, frames, tonalityDb, pitchDb } = found;
+    const whole = [tonalityDb, pitchDb, tooQuiet];
+    const count = differences.length * compared;
+    const left = new Float64Array(count + whole.length);
+    differences.forEach((row, band) => {
+      left.set(row, band * compared);
+    });
+    left.set(whole, count);
+    const weights = new Float64Array(left.length).fill(1 / (differences.length * frames), 0, count);
+    weights.fill(1, count);
+    return { db: found.db + tooQuiet, parts: { left, weights } };
   }
 }
 

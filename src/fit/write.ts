@@ -30,6 +30,7 @@ export function withValues(written: PatchTexts, values: readonly NewValue[]): st
   const { patch } = readTexts(withText(written, text), { kinds: KINDS });
   const isKept = ({ knob, value }: NewValue): boolean => {
     const kept = patch && settingOf(patch, knob);
+    if (knob.spec.type === 'choice') return kept === knob.spec.options[value];
     return typeof kept === 'number' && Math.abs(kept - value) <= 1e-5 * Math.abs(value);
   };
   if (!values.every(isKept)) throw unwritable(file, values);
@@ -67,6 +68,7 @@ function edited(
 
 /** A time that the file gives as a time constant stays one. */
 function writtenText(text: string, path: readonly string[], knob: Knob, value: number): string {
+  if (knob.spec.type === 'choice') return knobText(knob, value);
   const { timeConstants } = knob.spec;
   const before = new WrittenValues(text).at(path)?.text;
   return timeConstants !== undefined && value !== knob.before && before?.trimEnd().endsWith('tau')

@@ -22,6 +22,7 @@ const BENCHES = {
   hits: () => import('./hits.mjs'),
   recorded: () => import('./recorded.mjs'),
   fit: () => import('./fit.mjs'),
+  own: () => import('./own.mjs'),
   built: () => import('./built.mjs'),
   ranked: () => import('./ranked.mjs'),
 };

@@ -6,7 +6,7 @@ import { channelOf, type Fit, fewestTries, fitPatch } from '../../src/fit/fit.ts
 import { limited, movable } from '../../src/fit/limits.ts';
 import { voiceAlone, voicePath } from '../../src/fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../src/fit/recording.ts';
-import { movedBy10, readKnobs, usualKnobs } from '../../src/fit/settings.ts';
+import { movedBy, movedBy10, readKnobs, usualKnobs } from '../../src/fit/settings.ts';
 import type { Concern } from '../../src/fit/settle.ts';
 import { withPaths, withValues } from '../../src/fit/write.ts';
 import type { Patch } from '../../src/patch/patch.ts';
@@ -120,6 +120,48 @@ describe('a fit to renders with known settings', () => {
       stopAfter: 1,
     });
     expect(Math.abs(made.distanceBefore - once.made.distanceAfter)).toBeLessThan(0.005);
+  });
+});
+
+// What is known of these is their settings; another seed makes another noise.
+describe('the shape of an envelope', () => {
+  const shapeOf = async (set: readonly string[]) => {
+    const sound = rendered(HAT.written, set, { sampleRate: RATE, seconds: 0.5 });
+    const recording = recordedHits(source(RATE, sound), 'hat');
+    const path = voicePath(HAT.patch, channelOf(HAT.patch, undefined));
+    const vary = usualKnobs(HAT.patch, path);
+    const made = await fitPatch({
+      ...{ written: HAT.written, recording, channel: channelOf(HAT.patch, undefined) },
+      knobs: limited(vary, HAT.patch, recording.longest),
+      tries: 260,
+      isLevelled: true,
+      concernsOf: () => [],
+      onProgress: () => {},
+      breathe: () => Promise.resolve(),
+      isStopped: () => false,
+    });
+    const { patch } = written(made.text);
+    return { made, shape: patch.modules.find(({ name }) => name === 'shape')?.settings ?? {} };
+  };
+
+  it('gets two slopes where the recording has them', async () => {
+    const { made, shape } = await shapeOf([
+      'shape.decay=60ms',
+      'shape.sustain=12%',
+      'shape.release=500ms',
+    ]);
+    // Where the first slope ends is told by little: 3 dB, and the second by a tenth.
+    expect(Math.abs(20 * Math.log10((shape.sustain as number) / 0.12))).toBeLessThan(3);
+    expect(share(shape.release as number, 0.5)).toBeLessThan(0.1);
+    expect(made.distanceAfter).toBeLessThan(made.distanceBefore / 3);
+  });
+
+  it('falls straight where the recording does, and stays as it is where that bends', async () => {
+    const straight = await shapeOf(['shape.curve=linear', 'shape.decay=200ms']);
+    expect(straight.shape.curve).toBe('linear');
+    expect(share(straight.shape.decay as number, 0.2)).toBeLessThan(0.1);
+    const bent = await shapeOf(['shape.decay=150ms']);
+    expect(bent.shape).toMatchObject({ curve: 'exponential', sustain: 0 });
   });
 });
 
@@ -372,7 +414,14 @@ describe('how far settings go', () => {
   it('is nowhere for what is fixed, which is left out or refused', () => {
     const path = voicePath(owned, channelOf(owned, undefined));
     const names = movable(usualKnobs(owned, path), owned).map((knob) => knob.path);
-    expect(names).toEqual(['bright.cutoff', 'bright.q', 'shape.decay']);
+    expect(names).toEqual([
+      'bright.cutoff',
+      'bright.q',
+      'shape.decay',
+      'shape.sustain',
+      'shape.release',
+      'shape.curve',
+    ]);
     const fixed = readKnobs(['shape.attack'], owned);
     expect(() => limited(fixed, owned, 0.5)).toThrow(/shape\.attack is fixed on the unit "shape"/);
   });
@@ -464,10 +513,24 @@ describe('which settings and modules', () => {
       'bright.q',
       'shape.attack',
       'shape.decay',
+      'shape.sustain',
+      'shape.release',
+      'shape.curve',
     ]);
   });
 
-  it('turns a release with the decay that it goes on from, and leaves out one that stands alone', () => {
+  it('takes no second slope and no curve of an envelope that opens no amplifier', () => {
+    const names = usualKnobs(KICK.patch, voicePath(KICK.patch, channelOf(KICK.patch, undefined)))
+      .map(({ path }) => path)
+      .filter((path) => /sustain|release|curve/.test(path));
+    expect(names).toEqual([
+      'kick.loudness.sustain',
+      'kick.loudness.release',
+      'kick.loudness.curve',
+    ]);
+  });
+
+  it('turns a release with the decay that it goes on from, as long as it is not moved by itself', () => {
     const text = Object.values(HAT.written.texts).join('');
     const knobsOf = (release: string) => {
       const { patch } = written(text.replace('decay: 300 ms', `decay: 300 ms${release}`));
@@ -475,10 +538,24 @@ describe('which settings and modules', () => {
     };
     const twins = (release: string) =>
       knobsOf(release)
-        .filter(({ setting }) => setting === 'decay' || setting === 'release')
+        .filter(({ setting }) => setting === 'decay')
         .map(({ path, twin }) => [path, twin]);
     expect(twins(', release: 300 ms')).toEqual([['shape.decay', 'release']]);
     expect(twins('')).toEqual([['shape.decay', undefined]]);
+    const knobs = knobsOf(', release: 300 ms').filter(({ setting }) =>
+      /decay|release/.test(setting),
+    );
+    const moved = (...values: readonly number[]) =>
+      movedBy(knobs, values).map(({ knob, value }) => [knob.path, value]);
+    expect(moved(0.1, 0.3)).toEqual([
+      ['shape.decay', 0.1],
+      ['shape.release', 0.1],
+    ]);
+    expect(moved(0.1, 0.2)).toEqual([
+      ['shape.decay', 0.1],
+      ['shape.release', 0.2],
+    ]);
+    expect(moved(0.3, 0.3)).toEqual([]);
   });
 
   it('takes pitches and levels, of a mixer only those that have a cable', () => {

@@ -56,9 +56,11 @@ function recordingOf({ file, channel }: Voice, factors: readonly number[]) {
   const heard = channelOf(patch, channel);
   if (heard === undefined) throw new Error('no such channel');
   const usual = usualKnobs(patch, voicePath(patch, heard));
-  const set = usual.map((knob, index) => {
+  const set = usual.flatMap((knob, index) => {
+    const { spec } = knob;
+    if (spec.type === 'choice') return [];
     const value = knob.before * (factors[index % factors.length] as number);
-    return `${knob.path}=${knobText(knob, Math.min(knob.spec.max, Math.max(knob.spec.min, value)))}`;
+    return [`${knob.path}=${knobText(knob, Math.min(spec.max, Math.max(spec.min, value)))}`];
   });
   const drawn = readVariant(written, [...set, 'seed=another']).patch;
   if (drawn === undefined) throw new Error('not a patch');

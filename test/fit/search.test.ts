@@ -2,6 +2,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { type Descent, descend } from '../../src/fit/descend.ts';
 import { type BestPlace, climb, polish, type Search, scan } from '../../src/fit/search.ts';
 
 async function searched(
@@ -158,5 +159,70 @@ describe('a climb of many coordinates', () => {
   it('ends when it is told to', async () => {
     const { tries } = await climbed(([x = 0]) => x * x, [3, 3], { low: -4, high: 4 }, 5);
     expect(tries).toBeLessThanOrEqual(6);
+  });
+});
+
+describe('the way down by what each coordinate does to every part', () => {
+  /** Parts that are sums of the coordinates' ways from their feet, none of them a coordinate's own. */
+  const mixed = (feet: readonly number[], parts: number) => {
+    const slope = (part: number, axis: number): number => Math.cos(1 + part * (axis + 1));
+    const left = (place: readonly number[]): Float64Array =>
+      Float64Array.from({ length: parts }, (_, part) =>
+        feet.reduce(
+          (sum, foot, axis) => sum + slope(part, axis) * ((place[axis] as number) - foot),
+          0,
+        ),
+      );
+    const weights = new Float64Array(parts).fill(1 / parts);
+    const value = (place: readonly number[]): number =>
+      left(place).reduce((sum, one) => sum + Math.abs(one) / parts, 0);
+    return { left, weights, value };
+  };
+  const descended = async (
+    feet: readonly number[],
+    start: readonly number[],
+    { left, weights, value } = mixed(feet, 60),
+  ) => {
+    let tries = 0;
+    let outside = 0;
+    const bounds = start.map(() => ({ low: -3, high: 3 }));
+    const search: Descent = {
+      bounds,
+      evaluate: (place) => {
+        tries++;
+        if (place.some((one) => Math.abs(one) > 3)) outside++;
+        return Promise.resolve(value(place));
+      },
+      residuals: (place) => Promise.resolve({ left: left(place), weights }),
+      isOver: () => false,
+    };
+    const from = { place: start, value: value(start) };
+    return { ...(await descend(search, from, [...start.keys()])), tries, outside };
+  };
+
+  it('finds the foot of what is mixed, in some 10 tries for each coordinate', async () => {
+    await fc.assert(
+      fc.asyncProperty(
+        fc.array(fc.integer({ min: -200, max: 200 }), { minLength: 1, maxLength: 8 }),
+        async (hundredths) => {
+          const feet = hundredths.map((one) => one / 100);
+          const found = await descended(
+            feet,
+            feet.map(() => 0),
+          );
+          // A round that gains less than 0.02 is the last.
+          expect(found.value).toBeLessThan(0.03);
+          expect(found.outside).toBe(0);
+          expect(found.tries).toBeLessThanOrEqual(10 * feet.length + 20);
+        },
+      ),
+    );
+  });
+
+  it('leaves what makes no difference, and ends at a bound that keeps it from the foot', async () => {
+    const one = mixed([5], 40);
+    const found = await descended([5], [0, 0], { ...one });
+    expect(found.place).toEqual([3, 0]);
+    expect(found.axes).toEqual([0]);
   });
 });

@@ -6,7 +6,7 @@ import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
 import { ChangedError } from '../../files/output-error.ts';
 import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
-import { channelOf, type Fit, fewestTries, fitPatch, reread } from '../../fit/fit.ts';
+import { channelOf, type Fit, fewestTries, fitPatch, reread, usualTries } from '../../fit/fit.ts';
 import { FitError } from '../../fit/fit-error.ts';
 import { type Grown, grownFit } from '../../fit/grow.ts';
 import { type Layer, layerFor } from '../../fit/layer.ts';
@@ -55,7 +55,7 @@ interface Options {
   write?: true;
   force?: true;
   level?: true;
-  tries: number;
+  tries?: number;
   grow?: true;
   page?: string;
   rack?: string;
@@ -65,7 +65,6 @@ interface Options {
 
 /** What else stands last is no recording. */
 const RECORDING = /\.wave?$/i;
-const TRIES = 400;
 const MOST_TRIES = 100_000;
 
 export function register(program: Command): void {
@@ -83,7 +82,7 @@ export function register(program: Command): void {
     )
     .option(
       '--vary <setting=range>',
-      'a setting to move, in a range: shape.decay=10ms..500ms; without a range, in all of its own (repeatable; unless set: the times, pitches, cutoffs, q and mixed levels of the voice)',
+      'a setting to move, in a range: shape.decay=10ms..500ms; without a range, in all of its own (repeatable; unless set: the times, slopes, pitches, cutoffs, q, widths, drives and mixed levels of the voice)',
       gathered,
       [],
     )
@@ -97,7 +96,11 @@ export function register(program: Command): void {
     .addOption(new Option('--write', 'change the patch in place').conflicts('output'))
     .option('--force', 'overwrite a file that exists')
     .option('--level', 'compare the levels too, which otherwise are made alike first')
-    .option('--tries <count>', 'the most renders', wholeArgument(1, MOST_TRIES), TRIES)
+    .option(
+      '--tries <count>',
+      'the most renders (unless set: 400, or up to 1000 for many settings and a short hit)',
+      wholeArgument(1, MOST_TRIES),
+    )
     .addOption(
       new Option(
         '--grow',
@@ -176,7 +179,12 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     const speak = output.isStandard ? tell : say;
     const left = [
       ...growthWords(grown.growths),
-      ...shortfallWords(made.shortfalls, missing, options.grow === true),
+      ...shortfallWords(
+        made.shortfalls,
+        missing,
+        options.grow === true,
+        output.isStandard ? undefined : growLine(told, wav, options),
+      ),
     ];
     if (begun.ranking !== undefined) speak(rankingWords(begun.ranking));
     if (begun.built !== undefined)
@@ -185,6 +193,27 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     if (listening !== undefined) speak(listening.page);
   }
   if (stop !== undefined) throw stop.after(data);
+}
+
+/** The line that adds what a fitted patch lacks, to be copied. */
+function growLine(fitted: string, wav: string, { vary, channel, level, rack }: Options): string {
+  const ending = extname(fitted);
+  const grown = `${fitted.slice(0, fitted.length - ending.length)}-grown${ending || '.yaml'}`;
+  return [
+    ...['forehear', 'fit', fitted, wav, '--grow'],
+    ...vary.flatMap((one) => ['--vary', one]),
+    ...(channel === undefined ? [] : ['--channel', channel]),
+    ...(rack === undefined ? [] : ['--rack', rack]),
+    ...(level === true ? ['--level'] : []),
+    ...['-o', grown],
+  ]
+    .map(shellWord)
+    .join(' ');
+}
+
+/** As a POSIX shell takes it for one word. */
+function shellWord(text: string): string {
+  return /^[\w@%+=:,./-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`;
 }
 
 interface Begun extends Beginning {
@@ -356,7 +385,7 @@ function knobsOf(
       'The voice has no envelope, cutoff or decay, so --vary is needed: what to move, such as --vary tone.tune=-12st..12st.',
     );
   const fewest = fewestTries(knobs.length);
-  if (tries < fewest)
+  if (tries !== undefined && tries < fewest)
     throw wrongRequest(
       `--tries ${tries}: to move ${counted(knobs.length, 'setting')} takes at least ${fewest}.`,
     );
@@ -414,7 +443,7 @@ async function fitted(
         ...what,
         concernsOf,
         knobsOf,
-        tries,
+        tries: tries ?? usualTries(what.knobs.length, what.recording),
         isLevelled: level !== true,
         onProgress: (done: number, total: number) => progress.show(done, total),
         breathe: () => setImmediate(),
@@ -447,7 +476,9 @@ A fit does no harm. What the recording does not decide goes back to what it was,
 sounds the same. Where a release goes on from a decay in mode trigger, both are moved. What would
 add a fault or a caution to "forehear check" is given back and told. The distance is that of the new
 patch as it is written, and never more than before. Times go up to four times the longest hit, and
-settings as far as the dials of the rack.
+settings as far as the dials of the rack. An envelope in mode trigger that opens an amplifier may come
+to fall in two slopes, a decay to its sustain and a slower release from there, or along its other
+curve; where yours cannot, say so in the rack, such as "fixed: { curve: linear }".
 
 With the recording alone, a voice of at most 16 modules is built from it (its partials with their
 decays, a pitch that falls, layers of noise), with --rack of what is there, and fitted. Of several

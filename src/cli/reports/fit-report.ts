@@ -3,7 +3,7 @@
 import type { Fit, FittedSetting } from '../../fit/fit.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
-import { type Knob, knobText } from '../../fit/settings.ts';
+import { isSwitch, type Knob, knobText } from '../../fit/settings.ts';
 import { type KindDistance, OTHER_KIND } from '../../measure/likeness/drum-kind.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { table, wrapped } from '../table.ts';
@@ -127,7 +127,7 @@ function sharpness(setting: FittedSetting): string {
     return `as it was: nothing from ${knobText(knob, knob.low)} to ${knobText(knob, knob.high)} is nearer`;
   const at = end === null ? '' : `, at the ${end === 'low' ? 'lower' : 'upper'} end of its range`;
   if (riseDb === null) return `not found out${at}`;
-  const share = knob.isRatio ? '' : ' (10 % of its range)';
+  const share = isSwitch(knob) ? ' (turned)' : knob.isRatio ? '' : ' (10 % of its range)';
   if (isDecided) return `${riseDb.toFixed(2)} dB${share}${at}`;
   return isDecided === null
     ? `${riseDb.toFixed(2)} dB${share}; how far it can go was not found out in these tries${at}`
@@ -166,7 +166,7 @@ function notes(
   const lines: string[] = [];
   if (isUsual)
     lines.push(
-      'Varied, since --vary names none: the times, pitches, cutoffs, q and mixed levels of the voice.',
+      'Varied, since --vary names none: the times, slopes, pitches, cutoffs, q, widths, drives and mixed levels of the voice.',
     );
   const against =
     channel === undefined ? 'the patch as it plays' : `single hits of ${channel.name}`;

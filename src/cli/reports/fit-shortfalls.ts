@@ -49,18 +49,24 @@ export function firstMissing(shortfalls: readonly Shortfall[]): Shortfall | unde
  * In words.
  * @param layer what would give the first of what is missing; undefined if that cannot be written in.
  * @param isGrown whether layers were asked for, so that what would help is not told again.
+ * @param command the line that adds it, if there is one.
  */
 export function shortfallWords(
   shortfalls: readonly Shortfall[],
   layer: Layer | undefined,
   isGrown: boolean,
+  command?: string,
 ): readonly string[] {
   if (shortfalls.length === 0) return [];
   const missing = firstMissing(shortfalls);
   const told = shortfalls.flatMap((shortfall) => {
     const line = wrapped(`- ${differenceWords(shortfall)} ${cureWords(shortfall)}`);
     if (shortfall !== missing || layer === undefined || isGrown) return [line];
-    return [line, '  To add by hand, or by --grow:', ...layerLines(layer)];
+    const how =
+      command === undefined
+        ? ['  To add by hand, or by --grow:']
+        : ['  To have it added:', `    ${command}`, '  or by hand:'];
+    return [line, ...how, ...layerLines(layer)];
   });
   return ['', 'What is left of the difference:', ...told];
 }
