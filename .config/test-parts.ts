@@ -16,8 +16,12 @@ export const LONG: readonly string[] = [
   'test/circuits/kinds.test.ts',
   // Spies on modules, which files that share one load cannot.
   'test/engine/prepared.test.ts',
+  'test/engine/recording.test.ts',
+  'test/engine/resting.test.ts',
   'test/engine/trace.test.ts',
   'test/findings/mending-racks.test.ts',
+  'test/findings/suite.test.ts',
+  'test/fit/built.test.ts',
   'test/fit/fit.test.ts',
   'test/fit/harmless.test.ts',
   'test/fit/recorded.test.ts',

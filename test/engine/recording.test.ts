@@ -25,19 +25,39 @@ function patchOf(name: string, set: readonly string[] = []): Patch | undefined {
   return readPatch(load(name), { file: name, kinds: KINDS, load, loadRack: load, set }).patch;
 }
 
-function played(patch: Patch, seconds: number, part?: Part): number[][] {
+function played(patch: Patch, seconds: number, part?: Part): Float64Array[] {
   const take = new Take(patch, {
     sampleRate: RATE,
     length: { unit: 'seconds', value: SECONDS },
     tail: { unit: 'seconds', value: seconds - SECONDS },
     part,
   });
-  const channels: number[][] = take.channels.map(() => []);
+  const pieces: Float64Array[][] = take.channels.map(() => []);
   for (let given = take.read(); given > 0; given = take.read())
-    channels.forEach((all, i) => {
-      all.push(...(take.channels[i] as Float64Array).subarray(0, given));
+    pieces.forEach((all, i) => {
+      all.push((take.channels[i] as Float64Array).slice(0, given));
     });
-  return channels;
+  return pieces.map(joined);
+}
+
+function joined(pieces: readonly Float64Array[]): Float64Array {
+  const all = new Float64Array(pieces.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const piece of pieces) {
+    all.set(piece, at);
+    at += piece.length;
+  }
+  return all;
+}
+
+/** To the bit. `toEqual` would take longer over millions of samples than all that is played. */
+function expectSame(given: readonly Float64Array[], wanted: readonly Float64Array[]): void {
+  expect(given.map(({ length }) => length)).toEqual(wanted.map(({ length }) => length));
+  for (const [channel, samples] of given.entries()) {
+    const other = wanted[channel] as Float64Array;
+    const at = samples.findIndex((sample, n) => !Object.is(sample, other[n]));
+    expect({ channel, at, is: samples[at] }).toEqual({ channel, at: -1, is: undefined });
+  }
 }
 
 /** A change of each number in the patch: to the middle of what it may be. */
@@ -63,7 +83,7 @@ describe.each(names)('%s', (name) => {
       // First for a short while, then for longer than has been kept.
       for (const seconds of [SECONDS, 2 * SECONDS]) {
         const part = recording.partOf(after) as Part;
-        expect(played(after, seconds, part)).toEqual(played(after, seconds));
+        expectSame(played(after, seconds, part), played(after, seconds));
       }
       parts += same.size > 0 ? 1 : 0;
     }
@@ -93,7 +113,8 @@ describe.each(names)('%s', (name) => {
       for (const block of [0, 1, 17, 30]) {
         const from = block * BLOCK;
         const part = partFed(all, [recording, rest], [], from) as Part;
-        expect(played(after, SECONDS, part)).toEqual(whole.map((samples) => samples.slice(from)));
+        const left = whole.map((samples) => samples.subarray(from));
+        expectSame(played(after, SECONDS, part), left);
       }
     }
     // Where only the output is behind all that remembers, there is nothing to try.
