@@ -77,6 +77,10 @@ export const clockMismatch: Rule = {
 
   mend({ jack, figures }, { patch, netlist }): readonly Edit[] | undefined {
     const follower = patch.modules.find(({ name }) => name === jack?.module);
+    if (follower !== undefined && typeof figures.pulsesAre === 'number') {
+      const follows: Rate = { count: figures.pulsesAre, per: 'quarter' };
+      return setTo(follower, 'follows', follows, patch);
+    }
     if (follower !== undefined && typeof figures.playsBpm === 'number')
       return setTo(follower, 'tempo', figures.playsBpm, patch);
     const net = jack && netlist.at(jack);
@@ -94,6 +98,10 @@ export const clockMismatch: Rule = {
   },
 };
 
+/** Pulses a quarter note that clocks give. Source: common practice, no source. */
+const USUAL_CLOCKS = [1, 2, 4, 8, 12, 24, 48, 96];
+/** From here on it is no tempo that is turned up or down, but other pulses than follows says. */
+const OTHER_PULSES = 3;
 /** Share by which pulses may be off the tempo that a rhythm is set to: 1 bpm in 100. */
 const OFF_TEMPO = 0.01;
 
@@ -111,6 +119,13 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
   const plays = Number(((60 * rate) / perQuarter).toPrecision(4));
   if (Math.abs(plays / set - 1) <= OFF_TEMPO) return [];
   const jack = { module: module.name, jack: CLOCK_IN };
+  // What the pulses would be at the tempo that is set.
+  const are = Math.round((60 * rate) / set);
+  const isWhole =
+    USUAL_CLOCKS.includes(are) &&
+    Math.abs((60 * rate) / set / are - 1) <= OFF_TEMPO &&
+    Math.max(are / perQuarter, perQuarter / are) >= OTHER_PULSES;
+  const asked = formatValue({ count: are, per: 'quarter' } satisfies Rate, 'rate');
   return [
     {
       rule: clockMismatch.name,
@@ -119,10 +134,18 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
         `${module.name} is set to ${formatValue(set, 'tempo')}, and ${drivers(net)} gives it ` +
         `${rounded(rate)} pulses a second${within(span)}: at ${formatValue(follows, 'rate')} it plays at ` +
         `${formatValue(plays, 'tempo')}. How long its song is, or so many bars of it, is counted at ${formatValue(set, 'tempo')}.`,
-      fix: `Set tempo: ${formatValue(plays, 'tempo')}, follows: to what a pulse is meant to be, or the rate of the clock.`,
+      fix: isWhole
+        ? `Set follows: ${asked}, with which it plays at the tempo that it is set to; or tempo: ${formatValue(plays, 'tempo')}, or the rate of the clock.`
+        : `Set tempo: ${formatValue(plays, 'tempo')}, follows: to what a pulse is meant to be, or the rate of the clock.`,
       place: module.settingPlaces.get('tempo') ?? placeAtJack(net, jack, patch),
       jack,
-      figures: { setBpm: set, playsBpm: plays, pulsesPerSecond: rate, lookedSeconds: span.seconds },
+      figures: {
+        setBpm: set,
+        playsBpm: plays,
+        pulsesPerSecond: rate,
+        ...(isWhole && { pulsesAre: are }),
+        lookedSeconds: span.seconds,
+      },
     },
   ];
 }
