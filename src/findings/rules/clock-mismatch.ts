@@ -58,7 +58,7 @@ export const clockMismatch: Rule = {
             `${module.name} expects ${formatValue(expects, 'rate')} and gets ${rounded(got)} per ${per} from ` +
             `${drivers(train.net)}${off.pattern === undefined ? '' : ` in pattern ${off.pattern}`}${within(train.span)}: ` +
             `${counted(off.clocks, 'clock')} where ${rounded(steps)} were due.`,
-          fix: `Set the clock to ${formatValue(expects, 'rate')}, or put a clock divider in between.`,
+          fix: fixFor(module, train, expects, patch),
           place: placeAtJack(train.net, jack, patch),
           jack,
           cause: `${wire(train.net)} ${expects.count} per ${expects.per}`,
@@ -98,6 +98,22 @@ export const clockMismatch: Rule = {
   },
 };
 
+/** A channel that serves as a clock has no rate to set. */
+function fixFor(module: PatchModule, { net }: Train, expects: Rate, patch: Patch): string {
+  const rate = formatValue(expects, 'rate');
+  const isChannel = net.outputs.some(
+    ({ module: from, jack }) => from.definition.role === 'score' && !OF_TIME.includes(jack.name),
+  );
+  if (!isChannel) return `Set the clock to ${rate}, or put a clock divider in between.`;
+  const says = isFollowing(patch, module) ? 'follows' : 'expects';
+  return (
+    `Take the clock output of the rhythm at ${rate}, or write ${drivers(net)} a hit for each pulse; ` +
+    `if it is meant to be irregular, set ${says}: of ${module.name} to what a pulse is.`
+  );
+}
+
+/** Outputs of a rhythm that are no channels. */
+const OF_TIME: readonly string[] = ['clock', 'run', 'start'];
 /** Pulses a quarter note that clocks give. Source: common practice, no source. */
 const USUAL_CLOCKS = [1, 2, 4, 8, 12, 24, 48, 96];
 /** From here on it is no tempo that is turned up or down, but other pulses than follows says. */
