@@ -10,7 +10,7 @@ import { formatValue } from '../../patch/units.ts';
 import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setTo } from '../mend/set-to.ts';
+import { onDial, setTo } from '../mend/set-to.ts';
 import { within } from '../spoken.ts';
 import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { clockInputs } from '../triggers/clock-inputs.ts';
@@ -151,8 +151,8 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
         `${rounded(rate)} pulses a second${within(span)}: at ${formatValue(follows, 'rate')} it plays at ` +
         `${formatValue(plays, 'tempo')}. How long its song is, or so many bars of it, is counted at ${formatValue(set, 'tempo')}.`,
       fix: isWhole
-        ? `Set follows: ${asked}, with which it plays at the tempo that it is set to; or tempo: ${formatValue(plays, 'tempo')}, or the rate of the clock.`
-        : `Set tempo: ${formatValue(plays, 'tempo')}, follows: to what a pulse is meant to be, or the rate of the clock.`,
+        ? `Set follows: ${asked}, with which it plays at the tempo that it is set to; or tempo: ${formatValue(plays, 'tempo')}${onDial(module, 'tempo', plays, patch)}, or the rate of the clock.`
+        : `Set tempo: ${formatValue(plays, 'tempo')}${onDial(module, 'tempo', plays, patch)}, follows: to what a pulse is meant to be, or the rate of the clock.`,
       place: module.settingPlaces.get('tempo') ?? placeAtJack(net, jack, patch),
       jack,
       figures: {
