@@ -1,22 +1,26 @@
 // A rhythm sequencer that follows pulses in the engine: its time comes from the volts at its jack.
 
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { render } from '../../src/engine/render.ts';
 import { sentEdges, trace } from '../../src/engine/trace.ts';
 import { check } from '../../src/findings/check.ts';
 import { playedSeconds } from '../../src/timing/length.ts';
+import { between } from '../circuits/cases.ts';
+import { close } from '../close.ts';
 import { patchFrom, shipped } from '../findings/read.ts';
+import { runs } from '../runs.ts';
 
 const RATE = 48_000;
 /** s that an input takes to notice a pulse, in samples. */
 const LATE = 48;
 
 /** A patch whose `drums` follow what `cables` bring. */
-const patch = (modules: string, cables: readonly string[], drums = '') =>
+const patch = (modules: string, cables: readonly string[], drums = '', hat = 'xxxx') =>
   patchFrom(`
 modules:
 ${modules}
-  drums: { kind: rhythm, channels: [hat], patterns: { a: { hat: "xxxx" } }${drums} }
+  drums: { kind: rhythm, channels: [hat], patterns: { a: { hat: "${hat}" } }${drums} }
   shape: { kind: envelope }
   out: { kind: output }
 cables:
@@ -24,6 +28,19 @@ cables:
   - shape.out -> out.left
 ${cables.map((cable) => `  - ${cable}`).join('\n')}
 `);
+
+/** Samples at which an input that goes on at 2.5 V and off at 1.5 V has seen so many on. */
+function noticedAt(volts: Float64Array, needed = LATE): number[] {
+  const found: number[] = [];
+  let [isOn, since] = [false, 0];
+  volts.forEach((value, at) => {
+    const was = isOn;
+    isOn = isOn ? value > 1.5 : value >= 2.5;
+    if (isOn && !was) since = at;
+    if (isOn && at - since === needed - 1) found.push(at);
+  });
+  return found;
+}
 
 function strokesOf(of: ReturnType<typeof patch>, seconds = 2, jack = 'drums.hat'): number[] {
   return [...sentEdges(of, { sampleRate: RATE, seconds })]
@@ -92,6 +109,67 @@ describe('a rhythm with a plug in clock-in', () => {
       passing: false,
     });
     expect(unrested.probes[0]).toEqual(volts);
+  });
+
+  it('is within a sample of what the volts at clock-in give, ramped and swaying, with swing and ratchets', () => {
+    fc.assert(
+      fc.property(
+        between(0.1, 3),
+        between(0, 20),
+        between(4, 12),
+        fc.constantFrom(1, 2, 4, 24),
+        fc.constantFrom(0.5, 0.6, 0.67),
+        fc.constantFrom(1, 2, 3, 5),
+        (sway, depth, steps, perQuarter, swing, strokes) => {
+          const rate = ((steps * perQuarter) / 4).toFixed(3);
+          // The sine sways the pitch by an octave a volt; 5 V of it, less what depth leaves.
+          const of = patch(
+            `  sway: { kind: oscillator, at-zero: ${sway.toFixed(3)} Hz }
+  less: { kind: attenuator, level: ${depth.toFixed(1)} % }
+  beat: { kind: oscillator, at-zero: ${rate} Hz }`,
+            ['sway.triangle -> less.in', 'less.out -> beat.pitch', 'beat.pulse -> drums.clock-in'],
+            `, tempo: 90 bpm, follows: ${perQuarter} per quarter, swing: ${100 * swing} %, gate: 1 ms`,
+            `${strokes}`.replace('1', 'x').repeat(4),
+          );
+          const { probes } = render(of, {
+            length: { unit: 'seconds', value: 2 },
+            probes: [
+              { module: 'drums', jack: 'clock-in' },
+              { module: 'drums', jack: 'hat' },
+            ],
+            tail: { unit: 'seconds', value: 0 },
+          });
+          const [clock, hat] = probes as [Float64Array, Float64Array];
+          const pulses = noticedAt(clock);
+          const period = (k: number): number =>
+            k === 0
+              ? (60 / 90 / perQuarter) * RATE
+              : (pulses[k] as number) - (pulses[k - 1] as number);
+          const wanted: number[] = [];
+          for (let step = 0; (step * perQuarter) / 4 < pulses.length - 1; step++) {
+            const [early, late] = [2 * swing, 2 * (1 - swing)];
+            const start = step % 2 === 0 ? step : step - 1 + early;
+            const length = step % 2 === 0 ? early : late;
+            for (let n = 0; n < strokes; n++) {
+              const place = ((start + (n * length) / strokes) * perQuarter) / 4;
+              const k = Math.floor(place + 1e-9);
+              if (k >= pulses.length - 1) continue;
+              const at = (pulses[k] as number) + (place - k) * period(k);
+              wanted.push(Math.min(at, pulses[k + 1] as number));
+            }
+          }
+          // What comes within a gate of 1 ms and a little is one stroke.
+          const apart = wanted.filter((at, i) => at - (wanted[i - 1] ?? -99) > 60);
+          expect(apart.length).toBeGreaterThan(3);
+          const got = noticedAt(hat, 1);
+          for (const at of apart) {
+            const near = got.reduce((a, b) => (Math.abs(b - at) < Math.abs(a - at) ? b : a), 0);
+            close(near, at, { abs: 1, unit: 'samples', why: 'strokes come at whole samples' });
+          }
+        },
+      ),
+      runs(10),
+    );
   });
 
   it('runs in a ring: two rhythms that clock each other go on once a pulse has come', () => {

@@ -10,7 +10,7 @@ import type { BarredMend, Context, Finding, Mend } from '../finding.ts';
 import { wire } from '../words.ts';
 import { markFor } from './dial-mark.ts';
 import { pastTheEnd, rangeOf, unitOf } from './off-the-dial.ts';
-import { setTo } from './set-to.ts';
+import { onDial, setTo } from './set-to.ts';
 
 /** Settings that an output's high volts are in proportion to, by what kinds call them. */
 const LEVEL_SETTINGS = ['level', 'peak', 'accent-level'];
@@ -137,6 +137,6 @@ function higher(
   const isDialled = module.dials?.has(setting) === true;
   const mark = dial && markFor(dial, isDialled ? least : round);
   const value = isDialled && mark !== undefined ? mark.value : round;
-  const beside = mark === undefined ? '' : ` (${mark.text})`;
-  return { module, setting, value, said: `${formatBriefly(value, spec.type)}${beside}` };
+  const said = `${formatBriefly(value, spec.type)}${onDial(module, setting, value, patch)}`;
+  return { module, setting, value, said };
 }

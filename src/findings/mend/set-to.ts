@@ -27,3 +27,10 @@ export function setTo(
   const mark = typeof value === 'number' && dial !== undefined ? markFor(dial, value) : undefined;
   return [{ type: 'replace-text', place, text: mark?.text ?? text }];
 }
+
+/** ` (dial 6.3)` for a value of a setting whose dial the rack has measured; empty for another. */
+export function onDial(module: PatchModule, setting: string, value: unknown, patch: Patch): string {
+  const dial = unitOf(module, patch)?.dials.get(setting);
+  const mark = typeof value === 'number' && dial !== undefined ? markFor(dial, value) : undefined;
+  return mark === undefined ? '' : ` (${mark.text})`;
+}

@@ -10,7 +10,7 @@ import { formatValue } from '../../patch/units.ts';
 import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setTo } from '../mend/set-to.ts';
+import { onDial, setTo } from '../mend/set-to.ts';
 import { within } from '../spoken.ts';
 import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { clockInputs } from '../triggers/clock-inputs.ts';
@@ -58,7 +58,7 @@ export const clockMismatch: Rule = {
             `${module.name} expects ${formatValue(expects, 'rate')} and gets ${rounded(got)} per ${per} from ` +
             `${drivers(train.net)}${off.pattern === undefined ? '' : ` in pattern ${off.pattern}`}${within(train.span)}: ` +
             `${counted(off.clocks, 'clock')} where ${rounded(steps)} were due.`,
-          fix: `Set the clock to ${formatValue(expects, 'rate')}, or put a clock divider in between.`,
+          fix: fixFor(module, train, expects, patch),
           place: placeAtJack(train.net, jack, patch),
           jack,
           cause: `${wire(train.net)} ${expects.count} per ${expects.per}`,
@@ -77,6 +77,10 @@ export const clockMismatch: Rule = {
 
   mend({ jack, figures }, { patch, netlist }): readonly Edit[] | undefined {
     const follower = patch.modules.find(({ name }) => name === jack?.module);
+    if (follower !== undefined && typeof figures.pulsesAre === 'number') {
+      const follows: Rate = { count: figures.pulsesAre, per: 'quarter' };
+      return setTo(follower, 'follows', follows, patch);
+    }
     if (follower !== undefined && typeof figures.playsBpm === 'number')
       return setTo(follower, 'tempo', figures.playsBpm, patch);
     const net = jack && netlist.at(jack);
@@ -94,6 +98,26 @@ export const clockMismatch: Rule = {
   },
 };
 
+/** A channel that serves as a clock has no rate to set. */
+function fixFor(module: PatchModule, { net }: Train, expects: Rate, patch: Patch): string {
+  const rate = formatValue(expects, 'rate');
+  const isChannel = net.outputs.some(
+    ({ module: from, jack }) => from.definition.role === 'score' && !OF_TIME.includes(jack.name),
+  );
+  if (!isChannel) return `Set the clock to ${rate}, or put a clock divider in between.`;
+  const says = isFollowing(patch, module) ? 'follows' : 'expects';
+  return (
+    `Take the clock output of the rhythm at ${rate}, or write ${drivers(net)} a hit for each pulse; ` +
+    `if it is meant to be irregular, set ${says}: of ${module.name} to what a pulse is.`
+  );
+}
+
+/** Outputs of a rhythm that are no channels. */
+const OF_TIME: readonly string[] = ['clock', 'run', 'start'];
+/** Pulses a quarter note that clocks give. Source: common practice, no source. */
+const USUAL_CLOCKS = [1, 2, 4, 8, 12, 24, 48, 96];
+/** From here on it is no tempo that is turned up or down, but other pulses than follows says. */
+const OTHER_PULSES = 3;
 /** Share by which pulses may be off the tempo that a rhythm is set to: 1 bpm in 100. */
 const OFF_TEMPO = 0.01;
 
@@ -111,6 +135,13 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
   const plays = Number(((60 * rate) / perQuarter).toPrecision(4));
   if (Math.abs(plays / set - 1) <= OFF_TEMPO) return [];
   const jack = { module: module.name, jack: CLOCK_IN };
+  // What the pulses would be at the tempo that is set.
+  const are = Math.round((60 * rate) / set);
+  const isWhole =
+    USUAL_CLOCKS.includes(are) &&
+    Math.abs((60 * rate) / set / are - 1) <= OFF_TEMPO &&
+    Math.max(are / perQuarter, perQuarter / are) >= OTHER_PULSES;
+  const asked = formatValue({ count: are, per: 'quarter' } satisfies Rate, 'rate');
   return [
     {
       rule: clockMismatch.name,
@@ -119,10 +150,18 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
         `${module.name} is set to ${formatValue(set, 'tempo')}, and ${drivers(net)} gives it ` +
         `${rounded(rate)} pulses a second${within(span)}: at ${formatValue(follows, 'rate')} it plays at ` +
         `${formatValue(plays, 'tempo')}. How long its song is, or so many bars of it, is counted at ${formatValue(set, 'tempo')}.`,
-      fix: `Set tempo: ${formatValue(plays, 'tempo')}, follows: to what a pulse is meant to be, or the rate of the clock.`,
+      fix: isWhole
+        ? `Set follows: ${asked}, with which it plays at the tempo that it is set to; or tempo: ${formatValue(plays, 'tempo')}${onDial(module, 'tempo', plays, patch)}, or the rate of the clock.`
+        : `Set tempo: ${formatValue(plays, 'tempo')}${onDial(module, 'tempo', plays, patch)}, follows: to what a pulse is meant to be, or the rate of the clock.`,
       place: module.settingPlaces.get('tempo') ?? placeAtJack(net, jack, patch),
       jack,
-      figures: { setBpm: set, playsBpm: plays, pulsesPerSecond: rate, lookedSeconds: span.seconds },
+      figures: {
+        setBpm: set,
+        playsBpm: plays,
+        pulsesPerSecond: rate,
+        ...(isWhole && { pulsesAre: are }),
+        lookedSeconds: span.seconds,
+      },
     },
   ];
 }

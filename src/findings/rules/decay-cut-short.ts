@@ -3,7 +3,7 @@
 import type { Edit } from '../../patch/edit/edit.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { setTo } from '../mend/set-to.ts';
+import { onDial, setTo } from '../mend/set-to.ts';
 import { inTime, share, within } from '../spoken.ts';
 import { levelAt, type Shape } from '../triggers/course.ts';
 import { inPercent, placeAtJack } from '../words.ts';
@@ -51,7 +51,7 @@ export const decayCutShort: Rule = {
             `(${inTime(shape.decay)}) at ${share(cut.length, hits.length, 'hit')}${within(span)}, and the release ` +
             `(${inTime(shape.release)}) sets the tail: it is 20 dB down after ${inTime(heard)}, not ` +
             `${inTime(meant)}, ${inPercent(Math.abs(ratio - 1))} ${ratio < 1 ? 'shorter' : 'longer'}.`,
-          fix: `Set release to ${settingText(module, 'decay')} as well, or set ${module.name} to mode: trigger.`,
+          fix: `Set release to ${settingText(module, 'decay')}${onDial(module, 'release', module.settings.decay, context.patch)} as well, or set ${module.name} to mode: trigger.`,
           place: place ?? placeAtJack(net, jack, context.patch),
           jack,
           figures: {

@@ -5,11 +5,12 @@ import type { Context, Finding, Rule } from '../finding.ts';
 import { adviceApart, keptApart } from '../mend/apart.ts';
 import { gateCause } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
+import { perhaps } from '../triggers/at-worst.ts';
 import { courseOf, shapeOf } from '../triggers/course.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
-import { drivers, placeAtJack } from '../words.ts';
+import { atWorst, drivers, placeAtJack } from '../words.ts';
 
 export const flamTooTight: Rule = {
   name: 'flam-too-tight',
@@ -28,8 +29,10 @@ export const flamTooTight: Rule = {
   find(context: Context): readonly Finding[] {
     const { patch, netlist, triggers } = context;
     const trains = triggers.all().filter(actsOnRise);
-    const merging = byNet(trains.filter(({ strokes }) => strokes?.some(isLost))).map(
-      (group): Finding => {
+    const isMerging = ({ strokes }: Train): boolean => strokes?.some(isLost) === true;
+    const told =
+      (may: boolean) =>
+      (group: readonly [Train, ...Train[]]): Finding => {
         const [{ terminal, net, strokes = [], pulses, span }] = group;
         const tight = strokes.filter(({ tight }) => tight);
         const lost = strokes.filter(isLost);
@@ -42,9 +45,9 @@ export const flamTooTight: Rule = {
           rule: flamTooTight.name,
           severity: 'caution',
           message:
-            `${drivers(net)} is still high ${inTime(gap)} after the stroke before at ` +
+            `${drivers(net)} ${may ? 'may still be' : 'is still'} high ${inTime(gap)} after the stroke before at ` +
             `${share(lost.length, tight.length, 'close stroke')}${within(span)} (first in ${inPlace(first)}): ` +
-            `${inputsOf(group)} ${group.length > 1 ? 'hear' : 'hears'} one stroke instead of two.`,
+            `${inputsOf(group)} ${group.length > 1 ? 'hear' : 'hears'} one stroke instead of two${may ? `, ${atWorst(0)}` : ''}.`,
           fix: adviceApart(group[0], wantedAt(gap), context, 'set the strokes wider apart'),
           place: placeAtJack(net, jack, patch),
           jack,
@@ -58,9 +61,12 @@ export const flamTooTight: Rule = {
             lookedSeconds: span.seconds,
           },
         };
-      },
-    );
-    return [...merging, ...trains.flatMap((train) => stillRising(train, context))];
+      };
+    return [
+      ...byNet(trains.filter(isMerging)).map(told(false)),
+      ...byNet(perhaps(trains, isMerging, 'long', context)).map(told(true)),
+      ...trains.flatMap((train) => stillRising(train, context)),
+    ];
   },
 
   mend({ jack, figures }, context) {

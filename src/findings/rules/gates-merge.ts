@@ -5,7 +5,7 @@ import type { Context, Finding, Rule } from '../finding.ts';
 import { adviceApart, keptApart } from '../mend/apart.ts';
 import { gateCause } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, jacksOfTrains, share, within } from '../spoken.ts';
-import { trainsAtWorst } from '../triggers/at-worst.ts';
+import { perhaps } from '../triggers/at-worst.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
 import { actsOnRise, type Train } from '../triggers/triggers.ts';
 import { atWorst, drivers, placeAtJack } from '../words.ts';
@@ -57,14 +57,9 @@ export const gatesMerge: Rule = {
         },
       };
     };
-    const perhaps = all.flatMap((train) => {
-      if (isMerging(train)) return [];
-      const worst = trainsAtWorst(train, 'long', context).find(isMerging);
-      return worst === undefined ? [] : [{ ...train, strokes: worst.strokes }];
-    });
     return [
       ...byNet(all.filter(isMerging)).map((trains) => told(trains, false)),
-      ...byNet(perhaps).map((trains) => told(trains, true)),
+      ...byNet(perhaps(all, isMerging, 'long', context)).map((trains) => told(trains, true)),
     ];
   },
 

@@ -9,8 +9,16 @@ import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { inTime, share, within } from '../spoken.ts';
 import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts';
-import { followedPlay } from '../triggers/followed-play.ts';
-import { APART, isUneven, offStepsApart, stepOf, strokesPlayed } from '../triggers/swing-apart.ts';
+import { followedPlay, type PlayedStroke } from '../triggers/followed-play.ts';
+import {
+  APART,
+  isUneven,
+  offStepsAfterPulses,
+  offStepsApart,
+  stepOf,
+  strokesPlayed,
+} from '../triggers/swing-apart.ts';
+import type { Train } from '../triggers/triggers.ts';
 import { drivers, inPercent, placeAtJack } from '../words.ts';
 
 export const swingMismatch: Rule = {
@@ -99,7 +107,7 @@ function ofFollower(module: PatchModule, context: Context): readonly Finding[] {
   const [led, own] = [leader, module].map((one) => strokesPlayed(one, context));
   if (led === undefined || own === undefined) return [];
   const { all, apart, most } = offStepsApart(led, own, step);
-  if (apart === 0) return [];
+  if (apart === 0) return swungTwice(module, train, own, context);
   const [theirs, its] = [leader, module].map((one) => inPercent(feelOf(one).swing)) as [
     string,
     string,
@@ -124,6 +132,40 @@ function ofFollower(module: PatchModule, context: Context): readonly Finding[] {
         offSteps: all,
         apartSteps: apart,
         swing: feelOf(leader).swing,
+        lookedSeconds: train.span.seconds,
+      },
+    },
+  ];
+}
+
+/** A rhythm that swings pulses which swing already, where the other plays nothing beside it. */
+function swungTwice(
+  module: PatchModule,
+  train: Train,
+  own: readonly PlayedStroke[],
+  { patch }: Context,
+): readonly Finding[] {
+  const { count, per } = rhythmSettings(module.settings).follows;
+  if (count !== 1 || per !== 'step' || !isUneven(train)) return [];
+  const { all, apart, most } = offStepsAfterPulses(train, own);
+  if (apart === 0) return [];
+  const jack = { module: module.name, jack: CLOCK_IN };
+  const { swing } = feelOf(module);
+  return [
+    {
+      rule: swingMismatch.name,
+      severity: 'note',
+      message:
+        `The pulses of ${drivers(train.net)} swing already, and ${module.name} swings them by ${inPercent(swing)} again: ` +
+        `it comes up to ${inTime(most)} after its pulse at ${share(apart, all, 'off-step')}${within(train.span)}.`,
+      fix: `Set the swing of ${module.name} to 50 %: its pulses swing already.`,
+      place: module.settingPlaces.get('swing') ?? placeAtJack(train.net, jack, patch),
+      jack,
+      figures: {
+        apartSeconds: most,
+        offSteps: all,
+        apartSteps: apart,
+        swing,
         lookedSeconds: train.span.seconds,
       },
     },

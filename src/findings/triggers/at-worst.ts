@@ -38,6 +38,23 @@ export function trainsAtWorst(train: Train, way: Way, context: Context): readonl
   return found.flatMap((one) => one.at({ module: module.name, jack: jack.name }) ?? []);
 }
 
+/**
+ * The trains whose strokes are as they should be, and at their worst are not: each with those strokes.
+ * @param isBad what is looked for.
+ */
+export function perhaps(
+  trains: readonly Train[],
+  isBad: (train: Train) => boolean,
+  way: Way,
+  context: Context,
+): readonly Train[] {
+  return trains.flatMap((train) => {
+    if (isBad(train)) return [];
+    const worst = trainsAtWorst(train, way, context).find(isBad);
+    return worst === undefined ? [] : [{ ...train, strokes: worst.strokes }];
+  });
+}
+
 function triggersAt(way: Way, { patch, tolerance }: Context): readonly Triggers[] {
   const jacks = patch.modules.flatMap((module) => module.jacks);
   const doubts = jacks.flatMap((jack) =>

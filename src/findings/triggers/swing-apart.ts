@@ -2,6 +2,7 @@
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { median } from '../../measure/median.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { isFollowing } from '../../timing/followed.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
@@ -83,6 +84,22 @@ export function stepOf(module: PatchModule, { noticed }: Train): number | undefi
   const steps = (entry && patterns[entry.pattern]?.stepsPerQuarter) ?? 1;
   const period = (last.start - first.start) / (noticed.length - 1);
   return period * (follows.per === 'step' ? follows.count : follows.count / steps);
+}
+
+/**
+ * Compares the off-steps of a rhythm that follows a pulse a step with those pulses.
+ * @param strokes its own.
+ */
+export function offStepsAfterPulses(
+  { noticed }: Train,
+  strokes: readonly PlayedStroke[],
+): OffStepsApart {
+  const off = strokes.flatMap(({ sample, step }) => {
+    const pulse = noticed[lastBy(noticed, ({ start }) => start, sample)];
+    return step % 2 === 1 || pulse === undefined ? [] : [(sample - pulse.start) / USUAL_RATE];
+  });
+  const apart = off.filter((seconds) => seconds > APART);
+  return { all: off.length, apart: apart.length, most: largest([0, ...apart]) };
 }
 
 /** Whether pulses come by turns early and late, as those of a clock do that swings. */

@@ -160,6 +160,19 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     expect(by('clock-mismatch', free(8.1))).toHaveLength(1);
   });
 
+  it('says what a pulse is where a clock of many pulses makes no tempo that is meant', () => {
+    const fast = (follows: string) =>
+      chain(`follows: ${follows}`, {
+        modules: ['tick: { kind: clock, rate: 48 Hz }'],
+        cables: ['tick.out -> hats.clock-in'],
+      });
+    const [finding] = by('clock-mismatch', fast('4 per quarter'));
+    // 48 pulses a second are 24 a quarter note at 120 bpm, which is half a second.
+    expect(finding?.fix).toContain('Set follows: 24 per quarter,');
+    expect(by('clock-mismatch', fast('24 per quarter'))).toEqual([]);
+    expect(spacing(fast('24 per quarter'), 3)).toBeCloseTo(0.5, 3);
+  });
+
   it('counts what a follower hands on by the pulses that it gets itself', () => {
     const through = (clock: string) =>
       chain(`follows: 4 per quarter, clock: ${clock}`, {

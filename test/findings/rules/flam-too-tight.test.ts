@@ -53,4 +53,22 @@ describe('flam-too-tight', () => {
     expect(by('flam-too-tight', slow(20))).toEqual([]);
     expect(peaks(slow(20))).toBe(2);
   });
+
+  it('says where a flam may be too tight by what the rack states of the width', () => {
+    const files = (width: string) => ({
+      'own.yaml': `units:
+  drums: { kind: rhythm, jacks: { hit: { width: ${width} } } }
+  shape: { kind: envelope }
+  hiss: { kind: noise }
+  level: { kind: amplifier }
+  out: { kind: output }
+`,
+    });
+    const text = `rack: own.yaml\n${voice({ rhythm: 'flam: 22 ms', hit: '--f-----' })}`;
+    expect(by('flam-too-tight', text, files('20 ms +- 1.5 ms'))).toEqual([]);
+    const [finding, ...others] = by('flam-too-tight', text, files('20 ms +- 2.5 ms'));
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('may still be high 22 ms after');
+    expect(by('flam-too-tight', text, files('22.5 ms'))[0]?.message).toContain('is still high');
+  });
 });

@@ -104,6 +104,21 @@ describe('swing-mismatch of a rhythm that follows pulses', () => {
     expect(Math.max(...late)).toBeCloseTo(figure(finding, 'apartSeconds'), 4);
   });
 
+  it('finds one that swings what swings already beside hits on the beat alone', () => {
+    const text = followed('swing: 60 %, clock: 1 per step', 'follows: 1 per step, swing: 60 %', {
+      hit: 'x-x-x-x-',
+    });
+    const [finding, ...others] = by('swing-mismatch', text);
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('swing already, and hats swings them by 60 % again');
+    // From the pulse at 150 ms a fifth of what was between the two before it.
+    expect(figure(finding, 'apartSeconds')).toBeCloseTo(0.2 * 0.15, 4);
+    const { volts } = rendered(text, ['drums.clock', 'hats.tick']);
+    const [pulses, hits] = volts.map((one) => rises(one)) as [number[], number[]];
+    const late = hits.map((hit, i) => (hit - (pulses[i] as number)) / RATE);
+    expect(Math.max(...late) - Math.min(...late)).toBeCloseTo(figure(finding, 'apartSeconds'), 4);
+  });
+
   it.each([
     [
       'both swing over straight pulses',
