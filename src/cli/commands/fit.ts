@@ -16,6 +16,7 @@ import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
 import { type Knob, readKnobs, usualKnobs, withTwin } from '../../fit/settings.ts';
 import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { steppedBits } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { fileText, type PatchTexts, withText } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
@@ -422,7 +423,7 @@ function readRecording(file: string): RecordedHits {
   let wav: WavFile | undefined;
   try {
     wav = new WavFile(file);
-    return recordedHits(wav, file);
+    return recordedHits(wav, file, steppedBits(wav.layout));
   } catch (error) {
     if (error instanceof FitError) throw error;
     throw unreadableWav(error, file);
