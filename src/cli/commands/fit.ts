@@ -148,7 +148,10 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     limited(knobsGrown(grown, channel, options), grown, recording.longest);
   const grown =
     begun.fit === undefined
-      ? await fitted({ written, recording, channel, knobs }, knobsLater, options)
+      ? await fitted({ written, recording, channel, knobs }, knobsLater, {
+          ...options,
+          isStopped: begun.isStopped === true,
+        })
       : { fit: begun.fit, growths: [] };
   const made = grown.fit;
   const text = moved(made.text, written.main, place);
@@ -240,6 +243,7 @@ async function beginning(
       name: basename(wav),
       place,
       rack: options.rack,
+      isQuiet: options.quiet === true,
     });
     return { ...begun, recording, output };
   }
@@ -435,7 +439,7 @@ function readRecording(file: string): RecordedHits {
 async function fitted(
   what: Pick<Parameters<typeof fitPatch>[0], 'written' | 'recording' | 'channel' | 'knobs'>,
   knobsOf: (patch: Patch) => readonly Knob[],
-  { tries, level, quiet, grow }: Options,
+  { tries, level, quiet, grow, isStopped }: Options & { readonly isStopped: boolean },
 ): Promise<Grown> {
   const progress = new Progress('Fitting', quiet === true, 'tries');
   try {
@@ -448,7 +452,7 @@ async function fitted(
         isLevelled: level !== true,
         onProgress: (done: number, total: number) => progress.show(done, total),
         breathe: () => setImmediate(),
-        isStopped: () => signal.aborted,
+        isStopped: () => isStopped || signal.aborted,
       };
       const fit = await fitPatch(request);
       return grow === true ? await grownFit(request, fit) : { fit, growths: [] };
