@@ -308,7 +308,7 @@ function searches(request: FitRequest, tries: Tries) {
       const axes = all.filter(
         (axis) => !dials.includes(axis) || down.axes.includes(axis) || up.axes.includes(axis),
       );
-      return { axes, isScanned: true };
+      return { axes, isScanned: !isStopped() };
     }
     const scanning = within(1, all);
     const { isOver } = within(MEASURED_SHARE, all);

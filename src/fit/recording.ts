@@ -1,6 +1,7 @@
 /** The average hit of a recording: found, freed from offset, and told from the noise around it. */
 
 import { USUAL_RATE } from '../engine/usual-rate.ts';
+import { type Defect, defectsOf } from '../measure/defects.ts';
 import type { TwoSlopes } from '../measure/hits/two-slopes.ts';
 import { BandScope, type HitSound } from '../measure/likeness/band-frames.ts';
 import { type DrumKind, drumKind } from '../measure/likeness/drum-kind.ts';
@@ -56,6 +57,8 @@ export interface RecordedHits {
   readonly seconds: number;
   readonly isLonger: boolean;
   readonly isClipped: boolean;
+  /** What else is wrong with it; a fit is made all the same. */
+  readonly defects: readonly Defect[];
   /** Whether the recording ends, or the next hit comes, before the sound is 40 dB down. */
   readonly isCut: boolean;
 }
@@ -63,9 +66,10 @@ export interface RecordedHits {
 /**
  * Finds the average hit of a recording.
  * @param name of the recording, for messages.
+ * @param bits of a sample; 0 for floating point, or where it is not known.
  * @throws FitError if it has no hit that a render could be compared with.
  */
-export function recordedHits(source: FitSource, name: string): RecordedHits {
+export function recordedHits(source: FitSource, name: string, bits = 0): RecordedHits {
   const { sampleRate } = source;
   const [least, most] = RATES;
   if (!(sampleRate >= least && sampleRate <= most && Number.isInteger(sampleRate)))
@@ -121,6 +125,7 @@ export function recordedHits(source: FitSource, name: string): RecordedHits {
       [reasons.attack, reasons.decay].includes('clipped'),
     ),
     isCut: !chosen.hasEnded,
+    defects: defectsOf(measures, bits).filter(({ kind }) => kind !== 'clipped'),
   };
 }
 

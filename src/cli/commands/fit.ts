@@ -16,6 +16,7 @@ import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
 import { type Knob, readKnobs, usualKnobs, withTwin } from '../../fit/settings.ts';
 import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { steppedBits } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { fileText, type PatchTexts, withText } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
@@ -147,7 +148,10 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     limited(knobsGrown(grown, channel, options), grown, recording.longest);
   const grown =
     begun.fit === undefined
-      ? await fitted({ written, recording, channel, knobs }, knobsLater, options)
+      ? await fitted({ written, recording, channel, knobs }, knobsLater, {
+          ...options,
+          isStopped: begun.isStopped === true,
+        })
       : { fit: begun.fit, growths: [] };
   const made = grown.fit;
   const text = moved(made.text, written.main, place);
@@ -239,6 +243,7 @@ async function beginning(
       name: basename(wav),
       place,
       rack: options.rack,
+      isQuiet: options.quiet === true,
     });
     return { ...begun, recording, output };
   }
@@ -422,7 +427,7 @@ function readRecording(file: string): RecordedHits {
   let wav: WavFile | undefined;
   try {
     wav = new WavFile(file);
-    return recordedHits(wav, file);
+    return recordedHits(wav, file, steppedBits(wav.layout));
   } catch (error) {
     if (error instanceof FitError) throw error;
     throw unreadableWav(error, file);
@@ -434,7 +439,7 @@ function readRecording(file: string): RecordedHits {
 async function fitted(
   what: Pick<Parameters<typeof fitPatch>[0], 'written' | 'recording' | 'channel' | 'knobs'>,
   knobsOf: (patch: Patch) => readonly Knob[],
-  { tries, level, quiet, grow }: Options,
+  { tries, level, quiet, grow, isStopped }: Options & { readonly isStopped: boolean },
 ): Promise<Grown> {
   const progress = new Progress('Fitting', quiet === true, 'tries');
   try {
@@ -447,7 +452,7 @@ async function fitted(
         isLevelled: level !== true,
         onProgress: (done: number, total: number) => progress.show(done, total),
         breathe: () => setImmediate(),
-        isStopped: () => signal.aborted,
+        isStopped: () => isStopped || signal.aborted,
       };
       const fit = await fitPatch(request);
       return grow === true ? await grownFit(request, fit) : { fit, growths: [] };

@@ -15,7 +15,7 @@ import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, measureSignal } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import { differenceMap } from '../../output/chart/difference-map.ts';
-import type { WavLayout } from '../../patch/recording/wav-header.ts';
+import { steppedBits, type WavLayout } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { Stop, wrongRequest } from '../exit.ts';
@@ -235,13 +235,8 @@ function asData({ file, layout, measures, mends }: Result): object {
     encoding: layout.encoding,
     ...measures,
     mended: mends ?? null,
-    defects: defectsOf(measures, bitsOf(layout), mends),
+    defects: defectsOf(measures, steppedBits(layout), mends),
   };
-}
-
-/** Floating point has no coarsest step. */
-function bitsOf({ bits, encoding }: WavLayout): number {
-  return encoding === 'float' ? 0 : bits;
 }
 
 function asText(results: readonly Result[], asked: number): string {
@@ -258,7 +253,8 @@ function report({ file, layout, measures, mends }: Result): string {
     `  ${tempoText(measures)}`,
   ];
   if (layout.channels > 2) lines.splice(3, 0, `  loudness counts ${countedText(layout)}`);
-  for (const { message } of defectsOf(measures, bitsOf(layout), mends)) lines.push(`  ${message}`);
+  for (const { message } of defectsOf(measures, steppedBits(layout), mends))
+    lines.push(`  ${message}`);
   if (hits.length > 0) {
     const [rows, falls] = [hits.map(hitRow), hits.map(fallRow)];
     lines.push('', table([HIT_COLUMNS, ...rows], 2));

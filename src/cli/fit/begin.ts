@@ -19,6 +19,8 @@ import { readPart } from '../read-patch.ts';
 export interface Beginning extends Pick<FitRequest, 'written' | 'channel' | 'knobs'> {
   /** How many modules were built; absent of a patch that was given. */
   readonly built?: number;
+  /** Whether that was stopped: then nothing more is to be moved. */
+  readonly isStopped?: boolean;
   readonly ranking?: Ranking;
   /** The fit that is there already, if the choosing was stopped. */
   readonly fit?: Fit;
@@ -34,29 +36,46 @@ export async function builtBeginning(
     name,
     place,
     rack,
-  }: { readonly name: string; readonly place: string; readonly rack: string | undefined },
+    isQuiet,
+  }: {
+    readonly name: string;
+    readonly place: string;
+    readonly rack: string | undefined;
+    readonly isQuiet: boolean;
+  },
 ): Promise<Beginning> {
   const folder = place === '-' ? '.' : dirname(place);
   const rackText = rack === undefined ? undefined : readPart(rack);
   if (rack !== undefined && typeof rackText !== 'string')
     throw wrongFile(rack, 'this rack cannot be read. Check the name and the folder.');
-  const { written, patch, channel, also } = await builtVoice({
-    recording,
-    name,
-    rack: rack === undefined ? undefined : relative(folder, rack).replaceAll('\\', '/'),
-    texts: {
-      main: place,
-      set: [],
-      texts: { [place]: '', ...(rack !== undefined && { [rack]: rackText as string }) },
-      ...(rack !== undefined && { rack }),
-    },
-    concernsOf,
-    breathe: () => setImmediate(),
-  });
+  const progress = new Progress('Building', isQuiet, 'steps');
+  let isStopped = false;
+  const stopped = (): void => {
+    isStopped = true;
+  };
+  const { written, patch, channel, also } = await interruptible(
+    () =>
+      builtVoice({
+        recording,
+        name,
+        rack: rack === undefined ? undefined : relative(folder, rack).replaceAll('\\', '/'),
+        texts: {
+          main: place,
+          set: [],
+          texts: { [place]: '', ...(rack !== undefined && { [rack]: rackText as string }) },
+          ...(rack !== undefined && { rack }),
+        },
+        concernsOf,
+        onProgress: (done) => progress.show(done, undefined),
+        breathe: () => setImmediate(),
+        isStopped: () => isStopped,
+      }),
+    stopped,
+  ).finally(() => progress.end());
   const usual = movable(usualKnobs(patch, voicePath(patch, channel)), patch);
   const fall = movable(readKnobs(also, patch), patch);
   const knobs = limited([...usual, ...fall], patch, recording.longest);
-  return { written, channel, knobs, built: patch.modules.length };
+  return { written, channel, knobs, built: patch.modules.length, isStopped };
 }
 
 /** Chooses the nearest of several voices. @throws Stop if none can be compared. */

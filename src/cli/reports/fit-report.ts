@@ -4,6 +4,7 @@ import type { Fit, FittedSetting } from '../../fit/fit.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
 import { isSwitch, type Knob, knobText } from '../../fit/settings.ts';
+import type { Defect } from '../../measure/defects.ts';
 import { type KindDistance, OTHER_KIND } from '../../measure/likeness/drum-kind.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { table, wrapped } from '../table.ts';
@@ -18,7 +19,11 @@ const QUIETER = 6;
 const ABOUT = 2;
 
 /** The figures as data. */
-export function fitData(made: Fit, { used, found, chosen, seconds }: RecordedHits, file: string) {
+export function fitData(
+  made: Fit,
+  { used, found, chosen, seconds, isClipped, defects }: RecordedHits,
+  file: string,
+) {
   return {
     settings: made.settings.map(({ knob, after, riseDb, isDecided, alike, matters, end }) => ({
       setting: knob.path,
@@ -47,7 +52,10 @@ export function fitData(made: Fit, { used, found, chosen, seconds }: RecordedHit
     file,
     tries: made.tries,
     stopped: made.isStopped,
-    recording: { seconds, onsets: found, hitsUsed: used, hit: chosen },
+    recording: {
+      ...{ seconds, onsets: found, hitsUsed: used, hit: chosen },
+      defects: [...(isClipped ? ['clipped'] : []), ...defects.map(({ kind }) => kind)],
+    },
   };
 }
 
@@ -159,8 +167,20 @@ function changes({ settings, refused, louderDb }: Fit): string[] {
   return lines;
 }
 
+/** What a fit makes of a recording that is not as it should be; what it cannot use it refuses. */
+const MET: { readonly [kind in Defect['kind']]?: string } = {
+  offset: 'The recording rests beside zero, which is taken out before it is compared.',
+  drift:
+    'The level that the recording rests at wanders. Nothing under 50 Hz is compared, so that it does harm only where it looks like a hit.',
+  hum: 'The recording has a hum of the mains. Where that stands alone for 50 ms it counts as noise, and less than twice the noise is not compared; otherwise it may be taken for a part of the drum.',
+  opposed:
+    'A channel of the recording runs against the first, and is turned over before they are mixed.',
+  'silent-channel': 'A channel of the recording is silent, and is mixed in as it is.',
+  coarse: 'The recording has so few bits that its tail sinks into their steps before it has ended.',
+};
+
 function notes(
-  { used, found, chosen, seconds, isLonger, isClipped, isCut }: RecordedHits,
+  { used, found, chosen, seconds, isLonger, isClipped, isCut, defects }: RecordedHits,
   { wav, isUsual, channel }: Pick<ToldFit, 'wav' | 'isUsual' | 'channel'>,
 ): string[] {
   const lines: string[] = [];
@@ -182,6 +202,10 @@ function notes(
     lines.push(
       'Its hits are cut off before they have died away: decays are known only as far as they are heard.',
     );
+  for (const { kind } of defects) {
+    const words = MET[kind];
+    if (words !== undefined) lines.push(`${words} "forehear measure ${wav}" says how much.`);
+  }
   return lines;
 }
 

@@ -27,7 +27,12 @@ export interface BuildRequest {
   /** The path of the rack, as the voice names it. */
   readonly rack: string | undefined;
   readonly concernsOf: (patch: Patch) => readonly Concern[];
+  /** Called with the steps done so far, one of which takes a fraction of a second. */
+  readonly onProgress: (done: number) => void;
+  /** Lets the world in between two steps. */
   readonly breathe: () => Promise<void>;
+  /** Once true, the best voice so far is it. */
+  readonly isStopped: () => boolean;
 }
 
 export interface BuiltVoice {
@@ -50,20 +55,26 @@ const JACKS = [4, 8];
  * @throws FitError if the rack has the modules for none.
  */
 export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
-  const { recording, concernsOf, breathe } = request;
+  const { recording, concernsOf, isStopped } = request;
+  let done = 0;
+  const breathe = (): Promise<void> => {
+    request.onProgress(done++);
+    return request.breathe();
+  };
   let best: { readonly shape: VoiceShape; readonly db: number } | undefined;
   let lacking: Concern | undefined;
-  const layered = await layeredShapes(
-    recording,
-    request.rack === undefined ? undefined : (shape) => 'shape' in plugged(shape, request),
-    breathe,
-  );
+  const isThere = (shape: VoiceShape): boolean => 'shape' in plugged(shape, request);
+  const layered = await layeredShapes(recording, {
+    ...{ breathe, isStopped },
+    isThere: request.rack === undefined ? undefined : isThere,
+  });
   // Where there are resonators, no oscillator with an envelope rings as well.
   const plain = shapesFor(recording).filter(
     ({ toneKind }) => layered.length === 0 || toneKind === 'resonator',
   );
   for (const shape of [...layered, ...plain]) {
     await breathe();
+    if (best !== undefined && isStopped()) break;
     const fitting = plugged(shape, request);
     if (!('shape' in fitting)) {
       lacking ??= fitting.concern;

@@ -58,11 +58,18 @@ const NOISE = 2;
 const SCALE = 10;
 const STROKE = 5;
 
-/** The nearest ones. @param isThere whether the rack has what a shape takes; none where there is no rack. */
+interface LayeredOptions {
+  /** Whether the rack has what a shape takes; undefined where there is no rack. */
+  readonly isThere: ((shape: VoiceShape) => boolean) | undefined;
+  readonly breathe: () => Promise<void>;
+  /** Once true, what is there so far is given. */
+  readonly isStopped: () => boolean;
+}
+
+/** The nearest ones. */
 export async function layeredShapes(
   recording: RecordedHits,
-  isThere: ((shape: VoiceShape) => boolean) | undefined,
-  breathe: () => Promise<void>,
+  { isThere, breathe, isStopped }: LayeredOptions,
 ): Promise<readonly VoiceShape[]> {
   const heard = heardPowers(recording);
   const partials = partialsOf(recording.sound, { most: MOST_TONES });
@@ -73,6 +80,7 @@ export async function layeredShapes(
   const found: ReturnType<LayeredModel['nearest']>[] = [];
   const known = new Set<string>();
   for (const plan of PLANS) {
+    if (found.length > 0 && isStopped()) break;
     const tones = partials.slice(0, plan.tones);
     const count = plan.layers.length;
     const key = `${tones.length} ${JSON.stringify(plan.layers)}`;
@@ -98,7 +106,7 @@ export async function layeredShapes(
   for (const one of found.toSorted((a, b) => a.db - b.db).slice(0, RENDERED)) {
     let best = one;
     // From where it came to rest the first steps are long again.
-    for (let descent = 0; descent < DESCENTS; descent++) {
+    for (let descent = 0; descent < DESCENTS && !isStopped(); descent++) {
       await breathe();
       const again = model.nearest(best);
       if (again.db < best.db) best = again;

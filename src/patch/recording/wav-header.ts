@@ -26,6 +26,11 @@ export interface WavLayout {
   readonly dataStart: number;
 }
 
+/** Bits of a sample that make steps; 0 for floating point, which has no coarsest one. */
+export function steppedBits({ bits, encoding }: WavLayout): number {
+  return encoding === 'float' ? 0 : bits;
+}
+
 /** A file that is no WAV, or contradicts itself: says where, in bytes from the start. */
 export class WavError extends Error {}
 

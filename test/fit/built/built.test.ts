@@ -49,7 +49,11 @@ const DRUM = recorded({ tones: TONES });
 const HISS = recorded({ noise: { level: 0.3, decay: 0.12 } });
 const BOTH = recorded({ tones: TONES, noise: { level: 0.1, decay: 0.08 } });
 
-function built(recording: RecordedHits, rack?: string): Promise<BuiltVoice> {
+function built(
+  recording: RecordedHits,
+  rack?: string,
+  isStopped = () => false,
+): Promise<BuiltVoice> {
   return builtVoice({
     recording,
     name: 'take.wav',
@@ -60,7 +64,8 @@ function built(recording: RecordedHits, rack?: string): Promise<BuiltVoice> {
       texts: { 'voice.yaml': '', ...(rack && { 'rack.yaml': rack }) },
       ...(rack && { rack: 'rack.yaml' }),
     },
-    concernsOf,
+    ...{ concernsOf, isStopped },
+    onProgress: () => {},
     breathe: () => Promise.resolve(),
   });
 }
@@ -124,6 +129,14 @@ describe('a voice built from a recording', () => {
       fileText(made, 'voice.yaml'),
     );
     expect(texts[0]).toBe(texts[1]);
+  });
+
+  it('is the first that is come to once it is stopped, and as sound as any', async () => {
+    let looks = 0;
+    const voice = await built(BOTH, undefined, () => ++looks > 0);
+    // Each plan and each shape looks once, and those that are left would be some thirty.
+    expect(looks).toBeLessThan(10);
+    expect(concernsOf(voice.patch)).toEqual([]);
   });
 
   it('is made of what the rack has, and names it', async () => {

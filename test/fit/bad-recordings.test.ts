@@ -1,0 +1,87 @@
+// Every way in which a recording can be bad: a fit says what it sees, and picks a hit, or refuses with the
+// reason and what to do. Each is of closed form, so that it is known what is wrong with it.
+
+import { describe, expect, it } from 'vitest';
+import { fitData } from '../../src/cli/reports/fit-report.ts';
+import type { Fit } from '../../src/fit/fit.ts';
+import { type RecordedHits, recordedHits } from '../../src/fit/recording.ts';
+import { source, uniform } from '../compare/fit-recordings.ts';
+
+const RATE = 8000;
+const FITTED = { settings: [], refused: [], kind: null } as unknown as Fit;
+
+/** A struck tone with a click of noise, one every second. */
+function hits(seconds = 1.5, change = (value: number, _time: number): number => value) {
+  const next = uniform(2463534242);
+  return Float64Array.from({ length: seconds * RATE }, (_, n) => {
+    const time = n / RATE - 0.5;
+    const since = time < 0 ? 0 : time % 1;
+    const tone = 0.4 * Math.exp(-since / 0.05) * Math.sin(2 * Math.PI * 200 * since);
+    const click = 0.2 * Math.exp(-since / 0.01) * next();
+    return change(time < 0 ? 0 : tone + click, n / RATE);
+  });
+}
+const sine = (hz: number, time: number): number => Math.sin(2 * Math.PI * hz * time);
+const defectsIn = (recording: RecordedHits): readonly string[] =>
+  fitData(FITTED, recording, 'out.yaml').recording.defects;
+
+describe('a bad recording', () => {
+  it.each([
+    ['as it should be', hits(), 0, []],
+    ['clipped', hits(1.5, (value) => Math.max(-0.2, Math.min(0.2, value))), 0, ['clipped']],
+    ['beside zero', hits(1.5, (value) => value + 0.2), 0, ['offset']],
+    // A cycle of 4 s: far below what is heard.
+    ['that drifts', hits(4, (value, time) => value + 0.2 * sine(0.25, time)), 0, ['drift']],
+    ['with hum', hits(1.5, (value, time) => value + 0.03 * sine(50, time)), 0, ['hum']],
+    ['of 8 bits', hits(1.5, (value) => Math.round(128 * value) / 128), 8, ['coarse']],
+  ])('%s is fitted to, and said to be', (_, samples, bits, defects) => {
+    const recording = recordedHits(source(RATE, samples), 'take.wav', bits);
+    expect(defectsIn(recording)).toEqual(defects);
+    // The hit is found where it is, half a second in or a whole one later: a millisecond is 8 samples.
+    expect(Math.abs((recording.chosen.time % 1) - 0.5)).toBeLessThan(0.002);
+  });
+
+  it('with channels of opposite sign is turned over, not lost', () => {
+    const both = recordedHits(
+      source(
+        RATE,
+        hits(),
+        hits().map((value) => -value),
+      ),
+      'take.wav',
+    );
+    expect(defectsIn(both)).toEqual(['opposed']);
+    const one = recordedHits(source(RATE, hits()), 'take.wav');
+    expect(both.kind.centreHz).toBeCloseTo(one.kind.centreHz, 6);
+  });
+
+  it('that is a loop has one hit chosen and named, and only those like it beside it', () => {
+    const next = uniform(88675123);
+    // Two strokes of one drum, and of a shaker between them.
+    const loop = hits(4, (value, time) => {
+      const since = (time + 0.25) % 1;
+      return value + (since < 0.2 ? 0.1 * Math.exp(-since / 0.02) * next() : 0);
+    });
+    const { found, used, chosen } = recordedHits(source(RATE, loop), 'loop.wav');
+    expect(found).toBeGreaterThan(4);
+    expect(used).toBeLessThan(found);
+    expect(Math.abs((chosen.time % 1) - 0.5)).toBeLessThan(0.002);
+  });
+
+  it('of more than a minute is looked at for its first minute, which is told', () => {
+    const { isLonger, seconds } = recordedHits(source(RATE, hits(75)), 'long.wav');
+    expect({ isLonger, seconds }).toEqual({ isLonger: true, seconds: 60 });
+  });
+
+  it.each([
+    ['silent', new Float64Array(RATE), /take\.wav: it is silent.*Record a hit/],
+    ['of 2 ms', hits().slice(RATE / 2, RATE / 2 + 16), /2\.0 ms long, too short/],
+    [
+      'a steady tone',
+      Float64Array.from({ length: 2 * RATE }, (_, n) => 0.3 * sine(300, n / RATE)),
+      /no hit was found.*a little silence before it/,
+    ],
+  ])('%s is refused with the reason and what to do', (_, samples, message) => {
+    expect(() => recordedHits(source(RATE, samples), 'take.wav')).toThrow(message);
+  });
+});
