@@ -83,7 +83,7 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
         : {
             message: 'this is faster than its sound shows',
             expected:
-              'a tone of a higher pitch, or the volts of the envelope by a DC-coupled input (as: volts)',
+              'a tone of a higher pitch, the volts of the envelope by a DC-coupled input (as: volts), or this position left out',
           };
     case 'in-noise':
       return {

@@ -102,7 +102,9 @@ export function envelopeStage(
   const second = together(other.fits, other.shape, stage);
   const apart = typeof second === 'string' ? 0 : (second.value - reading.value) / 2;
   const error = Math.hypot(reading.error, apart);
-  return error < GUESS * reading.value || stage === 'sustain' ? { ...reading, error } : 'in-noise';
+  return error < GUESS * (stage === 'sustain' ? 1 : reading.value)
+    ? { ...reading, error }
+    : 'in-noise';
 }
 
 function shapesOf(stage: Stage, curve: Curve | undefined): readonly Shape[] {
@@ -141,7 +143,7 @@ function together(fits: readonly StageFit[], curve: Shape, stage: Stage): DialRe
             (fits.length - 1),
         );
   const error = Math.hypot(Math.max(own, apart), (stage === 'shutting' ? LIGHT_OFF : BEST) * value);
-  if (stage !== 'sustain' && !(error < GUESS * value)) return 'in-noise';
+  if (!(error < GUESS * (stage === 'sustain' ? 1 : value))) return 'in-noise';
   const peak = fits.reduce((sum, fit) => sum + fit.peak, 0) / fits.length;
   return {
     value,
@@ -191,8 +193,8 @@ function attackOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): Sta
   return { value: length, error: lengthError, peak, left };
 }
 
-/** Of a wave's period: where in it a rise ends moves that end, as it is seen, by so much. */
-const PHASE_OFF = 0.15;
+/** Of a wave's period: where in it a rise ends and a fall begins moves these, as they are seen, by so much. */
+const PHASE_OFF = 0.2;
 /** Times of a rough look are seen by a window that smears them; a second look goes by the first. */
 const LOOKS = 3;
 
@@ -313,8 +315,7 @@ function decayOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): Stag
     return { value: hold / peak, error: Math.hypot(holdError / peak, smeared), peak, left };
   }
   if (isTooFast(found, fit, curve)) return 'too-fast';
-  // How long a straight fall lasts is counted from its top; an exponential one falls alike from anywhere.
-  const topError = curve === 'linear' ? PHASE_OFF * found.period : 0;
+  const topError = PHASE_OFF * found.period;
   return { value: length, error: Math.hypot(lengthError, topError), peak, left };
 }
 
@@ -463,6 +464,9 @@ const WORTH_A_HOLD = 9;
 /** s. */
 const LONGEST_WINDOW = 0.06;
 
+/** How often a fall may go to a third in the stretch that is looked at. */
+const ENOUGH_FALLS = 20;
+
 function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked): Fall | undefined {
   const { top, end, curve, keeps } = asked;
   const { heard } = found.course;
@@ -472,9 +476,14 @@ function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked):
     found.shortest,
     Math.min((2 * rough) / (found.isNoise ? NOISE_WINDOWS : WINDOWS), LONGEST_WINDOW),
   );
+  // Of a long hold only its start: points are few, and the fall needs some.
+  const seen =
+    keeps && !found.isNoise
+      ? Math.min(end, top + ENOUGH_FALLS * Math.max(rough, found.course.window))
+      : end;
   const course = stretch(clip, heard, {
     from: top,
-    to: Math.min(end + window, clip.samples.length / clip.sampleRate),
+    to: Math.min(seen + window, clip.samples.length / clip.sampleRate),
     window,
   });
   const rest = restFor(found, course);
@@ -518,9 +527,13 @@ function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked):
 }
 
 /** s from the top until the fall is a third of what it was over where it ends. */
-function roughFall({ course, rest }: Strokes, top: number, end: number): number {
+function roughFall({ course, rest, isNoise }: Strokes, top: number, end: number): number {
   const heights = heightsOf(course, rest);
-  const [first, last] = [indexOf(course, top), indexOf(course, end)];
+  const [start, last] = [indexOf(course, top), indexOf(course, end)];
+  // What a window shows at the very top is half of the rise; of noise the highest near it is chance.
+  let first = start;
+  for (let n = start; !isNoise && n <= Math.min(last, start + HOPS); n++)
+    if ((heights[n] as number) > (heights[first] as number)) first = n;
   const [high, low] = [heights[first] as number, heights[last] as number];
   let n = first;
   while (n < last && (heights[n] as number) > low + (high - low) / Math.E) n += 1;

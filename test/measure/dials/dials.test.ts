@@ -34,9 +34,19 @@ const STRUCK: readonly Case[] = [
   { stage: 'attack', envelope: 'attack: 90 ms', seconds: 0.09, source: 'tone.sine' },
   { stage: 'attack', envelope: 'attack: 150 ms, curve: linear', seconds: 0.15, source: 'tone.saw' },
   { stage: 'decay', envelope: 'decay: 8 ms', seconds: 0.008, source: 'tone.sine' },
+  // A long hold behind a short fall.
+  { stage: 'decay', envelope: 'decay: 2.2 ms, sustain: 3 %', seconds: 0.0022, source: 'volts' },
+  { stage: 'release', envelope: 'release: 400 ms', seconds: 0.4, source: 'hiss.pink' },
   { stage: 'decay', envelope: 'decay: 300 ms', seconds: 0.3, source: 'hiss.white' },
   { stage: 'decay', envelope: 'decay: 60 ms, sustain: 40 %', seconds: 0.06, source: 'volts' },
   { stage: 'decay', envelope: 'decay: 90 ms, curve: linear', seconds: 0.09, source: 'tone.saw' },
+  // What a saw ripples by at its peak is no lower hold.
+  {
+    stage: 'release',
+    envelope: 'release: 131 ms, curve: linear',
+    seconds: 0.131,
+    source: 'tone.saw',
+  },
   { stage: 'release', envelope: 'release: 12 ms', seconds: 0.012, source: 'tone.sine' },
   { stage: 'release', envelope: 'release: 250 ms', seconds: 0.25, source: 'hiss.white' },
   { stage: 'release', envelope: 'release: 120 ms, curve: linear', seconds: 0.12, source: 'volts' },
