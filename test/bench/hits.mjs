@@ -1,10 +1,12 @@
 /**
  * What `measure` makes of hits that were struck once, and of sequences of hits at known times: how many
  * recorded hits are taken for one, and how near their decay times are to an independent computation; of
- * the sequences, how many onsets are found and how many of those found are true.
+ * the sequences, how many onsets are found and how many of those found are true; of strokes put together, how
+ * many flams are told and how many of these are right.
  */
 
 import { SignalMeter } from '../../dist/lib/index.js';
+import { flamsOfRecordings, flamsOfVoices } from './flams.mjs';
 import { hasRecordings, singleHits } from './recordings.mjs';
 import { schroeder } from './schroeder.mjs';
 import { compared, RATE, sequence } from './sequences.mjs';
@@ -18,7 +20,7 @@ const WITHIN = 0.005;
 const AGREES = 0.15;
 
 export function run() {
-  return [...sequences(), ...recorded()];
+  return [...sequences(), ...recorded(), ...flamsOfVoices()];
 }
 
 function sequences() {
@@ -54,7 +56,7 @@ function recorded() {
     }
     return share(`one hit, ${what}`, hits.length - split.length, hits.length, 95);
   });
-  return [...alone, ...decays(hits)];
+  return [...alone, ...decays(hits), ...flamsOfRecordings(hits, Object.values(LIES))];
 }
 
 /** How a recording lies in its file. */

@@ -7,6 +7,7 @@ import { defectsOf } from '../../measure/defects.ts';
 import { DOUBT_NOTE, isDoubted, showsDoubt, withDoubt } from '../../measure/doubt.ts';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
+import type { Flam } from '../../measure/hits/flams/flam.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
 import { typical } from '../../measure/hits/typical.ts';
 import { speakersOf } from '../../measure/loudness/speakers.ts';
@@ -259,6 +260,8 @@ function report({ file, layout, measures, mends }: Result): string {
     const [rows, falls] = [hits.map(hitRow), hits.map(fallRow)];
     lines.push('', table([HIT_COLUMNS, ...rows], 2));
     if (burstsOf(hits).length < hits.length) lines.push(STROKES);
+    const flams = hits.flatMap(({ flam }) => (flam === null ? [] : [flamRow(flam)]));
+    if (flams.length > 0) lines.push('', FLAMS, table([FLAM_COLUMNS, ...flams], 2));
     lines.push('', FALLS, table([FALL_COLUMNS, ...falls], 2));
     if (showsDoubt([...rows, ...falls].flat())) lines.push(`  ${DOUBT_NOTE}`);
   }
@@ -303,6 +306,18 @@ function hitRow(hit: Hit): string[] {
     unit(hit.centroidHz, 0, 'Hz'),
     unit(hit.flatness, 3, ''),
     doubts(hit),
+  ];
+}
+
+const FLAMS =
+  '  Grace strokes, heard where the ringing is taken out; told where that is certain, and of no other hit';
+const FLAM_COLUMNS = ['main stroke at', 'grace stroke before it', 'softer by'];
+
+function flamRow({ time, seconds: apart, softerDb, reliability }: Flam): string[] {
+  return [
+    seconds(time),
+    withDoubt(milliseconds(apart), reliability),
+    `about ${softerDb.toFixed(0)} dB`,
   ];
 }
 
@@ -446,7 +461,10 @@ Examples:
   forehear measure mine.wav --against real.wav --svg map.svg
 
 Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly
-rises again. A value that cannot be trusted has a ? behind it, and is given with its reason, such as
+rises again. A grace stroke 5 to 30 ms before its main stroke, 3 to 12 dB softer, is also looked for
+where the ringing of the drum is taken out, and told where it is certain ("flam" of a hit in --json).
+
+A value that cannot be trusted has a ? behind it, and is given with its reason, such as
 noise-floor or cut-short, or as unsure; --json has the reliability of each, from 0 to 1. What the
 recording suffers from is told before its hits ("defects" in --json): silence, no hit, flat tops, an
 offset or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few

@@ -69,8 +69,10 @@ const OVER_ALL_DB = CLEAR_DB - 2;
 const LEAST_DB = 1.5;
 const MOST_DB = 13.5;
 /** How unlike the two may go on, dB, or as a share of how clear the second is. */
-const UNLIKE_DB = 2;
-const UNLIKE_SHARE = 1 / 6;
+const UNLIKE_DB = 2.4;
+const UNLIKE_SHARE = 1 / 5;
+/** What grows by more than 5 dB after its first 1.5 ms is no stroke that another could be told from. */
+const GROWS = 3.2;
 /** What unlikeness costs where several moments could be the second stroke. */
 const UNLIKE_COST = 1.5;
 /** How exactly each stroke is placed, s: one standard deviation of their distance, by trial. */
@@ -244,6 +246,7 @@ function secondStroke(powers: Powers, first: number): Second | null {
   let most = Number.NEGATIVE_INFINITY;
   const last = Math.min(first + Math.round(FARTHEST / HOP), powers.count - CALM - 1);
   const nearest = first + Math.round(NEAREST / HOP);
+  const begun = powers.mean(first, first + ms(1.5));
   let between = 0;
   for (let k = first + ms(1.5); k < nearest - 3; k++)
     between = Math.max(between, powers.mean(k, k + ms(1)));
@@ -251,6 +254,7 @@ function secondStroke(powers: Powers, first: number): Second | null {
     // Of all since the first stroke, but for the last half of a millisecond.
     const latest = at - 3;
     if (latest >= first + ms(1.5)) between = Math.max(between, powers.mean(latest, latest + ms(1)));
+    if (between > GROWS * begun) break;
     const clear = clearness(powers, between, at);
     if (clear < OVER_ALL_DB) continue;
     const likeness = likenessOf(powers, first, at);

@@ -7,6 +7,7 @@ import { EventMeter } from '../../../../src/measure/hits/events.ts';
 import { type Flam, findFlam } from '../../../../src/measure/hits/flams/flam.ts';
 import { OnsetDetector } from '../../../../src/measure/hits/onsets.ts';
 import { hasRecordings, singleHits } from '../../../bench/recordings.mjs';
+import { close } from '../../../close.ts';
 import { runs } from '../../../runs.ts';
 import { gaussian, type HitSpec, hits } from '../../synthesis.ts';
 
@@ -81,13 +82,11 @@ function flam(sound: Sound, gap: number, softerDb: number, seed: number): Float6
   return hits(0.3, RATE, specs, 0.00006, String(seed));
 }
 
-/** How many are told at least: what rings longest beside its noise hides the most. */
-const TOLD: Record<string, number> = { 'a snare': 0.6, 'a kick': 0.85 };
-const GAPS = [0.005, 0.0071, 0.0103, 0.0152, 0.0215, 0.03];
+const GAPS = [0.005, 0.0071, 0.0103, 0.0185, 0.03];
 
 describe('the grace stroke of', () => {
   it.each(Object.keys(STRUCK))(
-    '%s is found from 5 to 30 ms ahead and 5 to 12 dB softer, mostly',
+    '%s is found from 5 to 30 ms ahead and 5 to 12 dB softer, nine times in ten',
     (kind) => {
       const { numRuns } = runs(2);
       const found: { readonly gap: number; readonly flam: Flam }[] = [];
@@ -95,12 +94,12 @@ describe('the grace stroke of', () => {
       for (let seed = 0; seed < numRuns; seed++)
         for (const gap of GAPS)
           for (const softer of [5, 8, 12]) {
-            const some = flamsOf(flam(drawn(kind, seed), gap, softer, seed));
+            const some = quickly(flam(drawn(kind, seed), gap, softer, seed));
             all += 1;
             expect(some.length).toBeLessThanOrEqual(1);
             for (const one of some) found.push({ gap, flam: one });
           }
-      expect(found.length / all).toBeGreaterThanOrEqual(TOLD[kind] ?? 0.9);
+      expect(found.length / all).toBeGreaterThanOrEqual(0.9);
       // What is told is right: to 5 %, but for one in twenty, as for every figure with a reliability of 0.9.
       const sure = found.filter((one) => one.flam.reliability >= 0.9);
       const wrong = sure.filter((one) => Math.abs(one.flam.seconds - one.gap) > 0.05 * one.gap);
@@ -114,9 +113,25 @@ describe('the grace stroke of', () => {
   );
 });
 
+describe('the grace stroke of a hit', () => {
+  it.each([48_000, 96_000])('is told with the hit that it hides in, at %i Hz', (rate) => {
+    const strokes = [0.1, 0.108].map((at, n) => ({
+      at,
+      tau: 0.05,
+      amplitude: n === 0 ? 0.1 : 0.25,
+    }));
+    const [found, ...others] = flamsOf(hits(0.4, rate, strokes, 0.0001), rate);
+    expect(others).toEqual([]);
+    close(found?.seconds as number, 0.008, { rel: 0.05, unit: 's', why: 'its reliability' });
+    close(found?.time as number, 0.108, { abs: 0.001, unit: 's', why: 'the promise for onsets' });
+    // 8 dB, and what is left of the grace stroke under the main one: 0.6 dB; noise wavers by as much.
+    close(found?.softerDb as number, 8, { abs: 2, unit: 'dB', why: 'noise of 10 ms' });
+  });
+});
+
 describe('one stroke has no grace stroke', () => {
   it.each(Object.keys(STRUCK))('of %s, clean, clipped, over hum or hiss', (kind) => {
-    const { numRuns } = runs(6);
+    const { numRuns } = runs(4);
     for (let seed = 0; seed < numRuns; seed++) {
       const sound = drawn(kind, 100 + seed).map((part) => ({ ...part, at: 0.1, seed: `${seed}` }));
       const clean = hits(0.25, RATE, sound, 0.00006);
