@@ -19,6 +19,8 @@ const LONGEST = 0.09;
 const LONGEST_QUARTERS = 0.13;
 /** A grace stroke this far ahead, s, is that of a ruff whose others were not heard: no flam is so slow. */
 const FAR = 0.06;
+/** Strokes nearer than this, s, are hands of a clap, of which any may be the louder, or one flam. */
+const NEAREST = 0.015;
 /** How much softer than the main stroke each is, dB, and how unlike their distances are, as a ratio. */
 const SOFTER_DB = 1.5;
 const UNEVEN = 1.5;
@@ -80,7 +82,7 @@ function mainOf(strokes: readonly HeardHit[], n: number, longest: number): numbe
     const apart = here.time - before.time;
     least = Math.min(least, apart);
     most = Math.max(most, apart);
-    if (apart > longest || most > UNEVEN * least) break;
+    if (apart > longest || apart < NEAREST || most > UNEVEN * least) break;
     if (here.peakDbfs >= loudest + SOFTER_DB) main = m;
     loudest = Math.max(loudest, here.peakDbfs);
   }

@@ -30,7 +30,8 @@ const FEWEST = 5;
 const ONE_HIT = 0.045;
 /** The main stroke of a flam is no softer than half the power of its grace stroke. */
 const AS_LOUD = 0.5;
-/** The grace strokes of drags and ruffs are softer than the main one by 1.5 dB. */
+/** The grace strokes of drags and ruffs are softer than the main one by 1.5 dB, and no nearer than this, s: a clap's are. */
+const NEAREST_GRACE = 0.015;
 const LOUDER = 1.41;
 const MOST_GRACES = 3;
 /**
@@ -117,7 +118,7 @@ function named({ pair, share }: TempoGrid, near: readonly { isOff: boolean }[]) 
 
 /**
  * Leaves out all but one stroke of a flam, a clap or a ratchet.
- * @param grace how near to the next stroke grace strokes are looked for, s.
+ * @param grace how near to the next stroke several grace strokes are looked for, s.
  */
 function mainStrokes(
   times: readonly number[],
@@ -149,7 +150,8 @@ function afterGraces(
   let loudest = powers[n] as number;
   const last = Math.min(n + MOST_GRACES, times.length - 1);
   for (let m = n + 1; m <= last; m++) {
-    if ((times[m] as number) - (times[m - 1] as number) > grace) break;
+    const apart = (times[m] as number) - (times[m - 1] as number);
+    if (apart > grace || apart < NEAREST_GRACE) break;
     const power = powers[m] as number;
     if (power >= LOUDER * loudest) main = m;
     loudest = Math.max(loudest, power);
