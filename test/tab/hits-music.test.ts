@@ -212,6 +212,14 @@ describe('the hits of a recording', () => {
     expect(withoutDrags(roll, 110).left.length).toBeLessThanOrEqual(1);
   });
 
+  it('nor of the hands of a clap, of which any may be the loudest', () => {
+    const clap = [0, 0.009, 0.02, 0.031].map((late, n) => ({
+      time: 1 + late,
+      peakDbfs: -20 + 2 * n,
+    }));
+    expect(withoutDrags(clap, 100)).toEqual({ hits: clap, left: [] });
+  });
+
   it('put the grace stroke within a hit before its main one', () => {
     const heard = played('x-x- x-x- x-x- x-xx', { bpm: 100, scatter: 0.001 }).map((hit, n) =>
       // Heard at its grace stroke, 8 ms early, or at its main one.
