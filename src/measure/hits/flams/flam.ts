@@ -173,7 +173,10 @@ function levelsOf(
 ): Float64Array {
   const length = Math.round(LEVEL * sampleRate);
   const levels = new Float64Array(to - from);
-  const energyOf = (n: number) => (n < 0 || n >= samples.length ? 0 : (samples[n] as number) ** 2);
+  const energyOf = (n: number) => {
+    const here = n < 0 || n >= samples.length ? 0 : (samples[n] as number);
+    return here * here;
+  };
   let energy = 0;
   for (let n = from - length + 1; n < to; n++) {
     energy += energyOf(n);
@@ -198,7 +201,10 @@ class Powers {
     for (let k = 0; k < this.count; k++) {
       const [from, to] = [Math.round(k * hop), Math.round((k + 1) * hop)];
       let sum = 0;
-      for (let n = from; n < to; n++) sum += (samples[n] as number) ** 2;
+      for (let n = from; n < to; n++) {
+        const here = samples[n] as number;
+        sum += here * here;
+      }
       this.sums[k + 1] = (this.sums[k] as number) + sum / (to - from);
     }
     this.loudest = 0;
