@@ -85,7 +85,7 @@ export interface Fit {
 }
 
 /** Renders unless told: so many s of sound, each render counting as some more. */
-const USUAL = { least: 400, most: 1000, seconds: 1300, each: 0.5 };
+const USUAL = { least: 400, most: 1000, seconds: 1200, each: 0.5 };
 /** Looking at each setting by itself may use about this share of all renders. */
 const SCAN_SHARE = 0.45;
 /** What the measures say of few may use this share before that. */

@@ -3,7 +3,7 @@
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { type Defect, defectsOf } from '../measure/defects.ts';
 import type { TwoSlopes } from '../measure/hits/two-slopes.ts';
-import { BandScope, type HitSound } from '../measure/likeness/band-frames.ts';
+import { type BandFrames, BandScope, type HitSound } from '../measure/likeness/band-frames.ts';
 import { type DrumKind, drumKind } from '../measure/likeness/drum-kind.ts';
 import { heardFrames, hitDistance } from '../measure/likeness/hit-distance.ts';
 import { type HitLook, lookAt, meanLook } from '../measure/likeness/hit-look.ts';
@@ -27,6 +27,8 @@ const ALIKE_DB = 6;
 const LONG_ENOUGH = 0.7;
 /** The shortest hit, s. */
 const SHORTEST = 0.03;
+/** A recording that ends so far under its loudest was trimmed there, not cut off, dB. */
+const FADED_DB = 20;
 /** Two onsets so close are of one hit, s. */
 const NEAR = 0.01;
 /** No sound, dBFS. */
@@ -109,9 +111,11 @@ export function recordedHits(source: FitSource, name: string, bits = 0): Recorde
     );
   const noise = noiseOf(scope, samples, onsets);
   const alike = alikeOf(hits, { index, scope, look, noise });
+  const typical = meanLook([look, ...alike]);
+  const isTrimmed = index === hits.length - 1 && !isLonger && hasFaded(look.frames);
   return {
     scope,
-    target: new Target(look, meanLook([look, ...alike]), noise),
+    target: new Target(look, isTrimmed ? ended(typical) : typical, noise),
     sound: chosen,
     kind,
     slopes: measures.hits.find(({ time }) => Math.abs(time - onset) < NEAR)?.slopes ?? null,
@@ -127,6 +131,23 @@ export function recordedHits(source: FitSource, name: string, bits = 0): Recorde
     isCut: !chosen.hasEnded,
     defects: defectsOf(measures, bits).filter(({ kind }) => kind !== 'clipped'),
   };
+}
+
+/** Whether a hit is far down where it ends: cut off louder, it would have rung on. */
+function hasFaded({ bands, frames }: BandFrames): boolean {
+  const levelAt = (k: number): number =>
+    bands.reduce((sum, powers) => sum + (powers[k] as number), 0);
+  let most = 0;
+  for (let k = 0; k < frames; k++) most = Math.max(most, levelAt(k));
+  return levelAt(frames - 1) < most * 10 ** (-FADED_DB / 10);
+}
+
+/**
+ * The same with silence after it. That is how a trimmed recording is played, and what is searched for is not to
+ * ring on where nothing tells of it.
+ */
+function ended({ frames, tonality }: HitLook): HitLook {
+  return { frames: { ...frames, hasEnded: true }, tonality };
 }
 
 /** The other hits that sound as the chosen one does, as far as they are as long. */

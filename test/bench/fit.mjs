@@ -102,7 +102,7 @@ async function rowOf(name, voice, folder) {
   const text = strokeText(voice);
   writeFileSync(patch, text);
   const start = performance.now();
-  const { distanceAfter } = ask('fit', patch, wav, '-o', made);
+  const { distanceBefore, distanceAfter } = ask('fit', patch, wav, '-o', made);
   const seconds = (performance.now() - start) / 1000;
   const length = Math.max(1, 2 * (samples.length / rate));
   const sound = (yaml) => played(read(yaml, patch), length, rate)[0];
@@ -112,7 +112,8 @@ async function rowOf(name, voice, folder) {
   console.log(
     `  ${name.padEnd(24)} ${voice.padEnd(20)} ${before.toFixed(2).padStart(6)} ${after.toFixed(2).padStart(6)} ${(after / before).toFixed(2).padStart(6)} ${distanceAfter.toFixed(2).padStart(9)} ${reread.toFixed(2).padStart(8)} ${seconds.toFixed(1).padStart(5)}`,
   );
-  return { share: after / before, seconds, apart: Math.abs(distanceAfter - reread) };
+  const told = distanceAfter / distanceBefore;
+  return { share: after / before, told, seconds, apart: Math.abs(distanceAfter - reread) };
 }
 
 /** What a command says as data. */
@@ -137,6 +138,11 @@ function figuresOf(which, rows, halved) {
       unit: '%',
       limit: halved,
       atLeast: true,
+    },
+    {
+      what: `${which}: halved by the distance as reported, with tone and pitch`,
+      value: percent(({ told }) => told <= 0.5),
+      unit: '%',
     },
     { what: `${which}: worse`, value: percent(({ share }) => share > 1), unit: '%', limit: 0 },
     {
