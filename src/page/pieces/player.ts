@@ -3,6 +3,8 @@
  * sources: a straight one, which adds up to the sound itself where both are the same.
  */
 
+import { untilExact } from './exact-frames.ts';
+
 export interface Playable {
   /** What there is of it so far; the rest is silent. */
   readonly channels: readonly Float32Array<ArrayBuffer>[];
@@ -179,16 +181,18 @@ export class Player {
     source.onended = () => this.ended(source);
     // From here to `start` time must not pass unused.
     const soon = Math.max(context.currentTime + this.ahead, this.settled);
-    // On a frame, so that samples are neither moved nor mixed.
-    const at = Math.ceil(soon * sampleRate) / sampleRate;
-    const share = shareAt(at);
+    const soonest = Math.ceil(soon * sampleRate);
+    const share = shareAt(soonest / sampleRate);
     // What is over by then does not begin again.
     if (!this.around && share >= 1) {
-      this.finish(at);
+      this.finish(soonest / sampleRate);
       return;
     }
     const nearest = Math.round(share * frames);
-    const frame = this.around ? nearest % frames : Math.min(nearest, frames - 1);
+    // So that samples are neither moved nor mixed.
+    const later = untilExact(soonest, nearest, sampleRate);
+    const at = (soonest + later) / sampleRate;
+    const frame = this.around ? (nearest + later) % frames : Math.min(nearest + later, frames - 1);
     gain.gain.setValueAtTime(0, at);
     gain.gain.linearRampToValueAtTime(level, at + FADE);
     if (this.voice !== undefined) this.fadeOut(this.voice, at);
