@@ -28,6 +28,7 @@ globalThis.chosen = () => Number(list.querySelector('[aria-selected=true]').data
 globalThis.pressed = (name) => by(name).getAttribute('aria-pressed');
 globalThis.cell = (row, step) => document.querySelector('[data-row="' + row + '"][data-step="' + step + '"]');
 globalThis.signs = (...steps) => steps.map((step) => cell(0, step).dataset.sign).join('');
+globalThis.isQuiet = () => watch.asked === watch.wholeFor;
 globalThis.at = (label) => document.querySelector('[aria-label="' + label + '"]');
 `;
 
@@ -134,6 +135,26 @@ const ROWS: readonly Row[] = [
     acts: "click('Undo'); click('Undo')",
     shows: 'signs(0, 1, 2, 3)',
     as: 'x---',
+  },
+  {
+    what: 'undoes an edit that is on its way, and none before it',
+    first: ["key(cell(0, 1), 'x')"],
+    once: "signs(1) === 'x' && isQuiet()",
+    acts: "enter(at('drums tempo'), '93 bpm'); click('Undo')",
+    shows: "isQuiet() && [signs(0, 1), at('drums tempo').dataset.text].join()",
+    as: 'xx,92 bpm',
+  },
+  {
+    what: 'undoes the edit before it, and does both again',
+    acts: "click('Undo'); click('Redo'); click('Redo')",
+    shows: "isQuiet() && [signs(0, 1), at('drums tempo').dataset.text].join()",
+    as: 'xx,93 bpm',
+  },
+  {
+    what: 'undoes all three, of which one is on its way',
+    acts: "key(cell(0, 3), 'x'); click('Undo'); click('Undo'); click('Undo')",
+    shows: "isQuiet() && [signs(0, 1, 2, 3), at('drums tempo').dataset.text].join()",
+    as: 'x---,92 bpm',
   },
   {
     what: 'opens all modules and shuts them',

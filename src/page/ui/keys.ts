@@ -29,8 +29,8 @@ function withControl(sheet: Worksheet, event: KeyboardEvent, target: Element): v
   if (isDraft(target) || target.matches('form input, [type=search]')) return;
   if (key === 'z' || key === 'y') {
     event.preventDefault();
-    if (key === 'y' || event.shiftKey) sheet.redo();
-    else sheet.undo();
+    if (key === 'y' || event.shiftKey) void sheet.redo();
+    else void sheet.undo();
   }
 }
 
@@ -70,6 +70,6 @@ function plain(sheet: Worksheet, key: string, target: Element, event: KeyboardEv
     const version = sheet.store.now.versions[Number(key) - 1];
     if (version === undefined) return;
     event.preventDefault();
-    sheet.keeping.hear(version);
+    void sheet.keeping.hear(version);
   }
 }

@@ -103,7 +103,10 @@ export class Worksheet {
       player: this.player,
       listening: this.listening,
       comparing: new Comparing(engineSource),
-      goOn: (other, what) => this.take(other, what),
+      goOn: async (other, what) => {
+        await this.moves.settled();
+        this.take(other, what);
+      },
     });
     this.opened = this.engine.ask({ type: 'open', files });
     this.diagram = new Diagram(host, files, this.folds, () => {
@@ -135,19 +138,18 @@ export class Worksheet {
     return this.moves.make(change);
   }
 
-  undo(): void {
-    this.step(undone(this.now.history, this.now.files), 'Undone.', 'There is nothing to undo.');
+  undo(): Promise<void> {
+    return this.step(undone, 'Undone.', 'There is nothing to undo.');
   }
 
-  redo(): void {
-    this.step(redone(this.now.history, this.now.files), 'Done again.', 'There is nothing to redo.');
+  redo(): Promise<void> {
+    return this.step(redone, 'Done again.', 'There is nothing to redo.');
   }
 
-  private step(
-    to: readonly [UndoHistory, PatchTexts] | undefined,
-    done: string,
-    none: string,
-  ): void {
+  private async step(way: typeof undone, done: string, none: string): Promise<void> {
+    // What is on its way is a step too, and the last one.
+    await this.moves.settled();
+    const to = way(this.now.history, this.now.files);
     if (to === undefined) {
       this.say(none);
       return;
@@ -330,7 +332,8 @@ export class Worksheet {
   }
 
   /** Ends the question which texts to go on with. What is not chosen is kept as a version. */
-  settle(takeDisk: boolean): void {
+  async settle(takeDisk: boolean): Promise<void> {
+    await this.moves.settled();
     const { conflict, files, versions } = this.now;
     if (conflict === undefined) return;
     if (versions.length >= MOST_VERSIONS) {

@@ -19,8 +19,8 @@ export interface KeepingPlace {
   readonly player: Player;
   readonly listening: Listening;
   readonly comparing: Comparing;
-  /** Takes other texts, as a step that can be undone. */
-  readonly goOn: (files: PatchTexts, what: string) => void;
+  /** Takes other texts once what is on its way is made, as a step that can be undone. */
+  readonly goOn: (files: PatchTexts, what: string) => Promise<void>;
 }
 
 export class Keeping {
@@ -112,9 +112,9 @@ export class Keeping {
   }
 
   /** Goes on with a kept version, at the same place of the loop. */
-  hear(version: Version): void {
+  async hear(version: Version): Promise<void> {
     const { store, listening, goOn } = this.place;
-    goOn(version.files, `version ${version.id}`);
+    await goOn(version.files, `version ${version.id}`);
     // It is there already; the engine's own comes after it and is the same.
     const { probe, solo } = this.now;
     if (version.loop !== undefined && probe === undefined && solo === undefined) {
