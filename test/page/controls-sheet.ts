@@ -233,6 +233,11 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
           (now) => now === after,
         );
         await undo(page);
+        await seen(
+          'the value before',
+          () => decay(page).inputValue(),
+          (now) => now === before,
+        );
       },
     },
     {
@@ -1111,6 +1116,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         const field = page.getByLabel(name.replace(/, scale$/, ''), { exact: true });
         // What was typed before may still be on its way, and would be taken for what the scale does.
         await heard(page);
+        const before = await field.inputValue();
         const sounds = await inPage<number>(page, 'watch.sounds.length');
         const after = await beside(at, field);
         await fits('what is read out', await at.getAttribute('aria-valuetext'), after);
@@ -1126,6 +1132,11 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
           () => field.inputValue(),
           (now) => now !== after,
         );
+        // How much went with it is a matter of time. Others are called by this value.
+        await field.fill(before);
+        await field.press('Enter');
+        await fits('the value', await field.inputValue(), before);
+        await heard(page);
       },
     },
     {

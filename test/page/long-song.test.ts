@@ -65,13 +65,20 @@ function rendered(folder: string): Float32Array {
 }
 
 interface Heard {
-  /** Frames that were compared, and the first that was not as rendered; -1 if there is none. */
-  readonly compared: number;
-  readonly firstOther: number;
-  /** What tells why: the sources that were started, and the first samples that were heard. */
+  /** Samples that were recorded from after the fade-in to the end, if all are as rendered; otherwise 0. */
+  readonly same: number;
+  /** What tells why where they differ: the sources that were started, and when blocks were recorded. */
   readonly starts: string;
-  readonly head: readonly number[];
+  readonly frames: readonly number[];
 }
+
+/** What Web Audio renders at once; a block of the recorder. */
+const QUANTUM = 128;
+/**
+ * Quanta that a source may begin late: while a busy machine keeps the page's thread with the graph in its hands,
+ * the audio's thread goes on without what was connected last, seen for four of them.
+ */
+const MOST_LATE = 32;
 
 /** Plays what is left of the last bars and compares it with the render, after the fade-in, from where the source began. */
 async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Promise<Heard> {
@@ -83,28 +90,38 @@ async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Pro
   await page.getByRole('button', { name: 'Play', exact: true }).waitFor();
   // The last blocks are on their way from the audio's thread.
   await page.waitForTimeout(200);
-  const { from, samples, starts } = await inPage<{
-    from: number;
-    samples: number[];
+  const { begin, blocks, starts } = await inPage<{
+    begin: number;
+    blocks: [frame: number, samples: number[]][];
     starts: string;
   }>(
     page,
     `(({ when, offset, rate }) => {
       const at = Math.round(when * rate);
-      const first = watch.blocks.find(([frame]) => frame >= at + 0.01 * rate);
-      const samples = watch.blocks
-        .filter(([frame]) => frame >= first[0])
-        .flatMap(([, block]) => [...block]);
+      const blocks = watch.blocks
+        .filter(([frame]) => frame >= at + 0.01 * rate)
+        .map(([frame, block]) => [frame, [...block]]);
       const starts = JSON.stringify(
         watch.starts.map(({ when, offset, now }) => ({ when, offset, now })),
       );
-      return { from: Math.round(offset * rate) + first[0] - at, samples, starts };
+      return { begin: Math.round(offset * rate) - at, blocks, starts };
     })(watch.starts.at(-1))`,
   );
-  const compared = Math.min(samples.length, last.length - from);
-  const rendered = last.subarray(from, from + compared);
-  const firstOther = rendered.findIndex((value, n) => value !== samples[n]);
-  return { compared, firstOther, starts, head: samples.slice(0, 5) };
+  // The recorder may lose blocks as it begins, so each is where its own frame says.
+  const sameWith = (late: number): number => {
+    let same = 0;
+    for (const [frame, samples] of blocks)
+      for (const [n, value] of samples.entries()) {
+        const rendered = last[begin + frame + n - late];
+        // What comes after the end is nothing.
+        if (rendered !== undefined && rendered !== value) return 0;
+        if (rendered !== undefined) same++;
+      }
+    return same;
+  };
+  let same = 0;
+  for (let late = 0; same === 0 && late <= MOST_LATE; late++) same = sameWith(late * QUANTUM);
+  return { same, starts, frames: blocks.map(([frame]) => frame) };
 }
 
 describe('a song of five minutes', () => {
@@ -142,9 +159,8 @@ describe('a song of five minutes', () => {
       await page.keyboard.press('End');
       await page.getByLabel('Loop', { exact: true }).uncheck();
       const heard = await lastBarHeard(page, place, last);
-      expect(heard).toMatchObject({ firstOther: -1 });
       // Most of the last bar.
-      expect(heard.compared).toBeGreaterThan(1.5 * RATE);
+      expect(heard.same, JSON.stringify(heard)).toBeGreaterThan(1.5 * RATE);
 
       // From a stretch near the end of the first minute it goes on with the bars after it.
       await first.fill('24');
