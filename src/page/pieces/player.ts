@@ -3,7 +3,7 @@
  * sources: a straight one, which adds up to the sound itself where both are the same.
  */
 
-import { untilExact } from './exact-frames.ts';
+import { exactFrom, untilExact } from './exact-frames.ts';
 
 export interface Playable {
   /** What there is of it so far; the rest is silent. */
@@ -163,12 +163,16 @@ export class Player {
 
   private begin(): void {
     const share = this.parked;
-    this.sound(() => share);
+    this.sound(() => share, false);
     this.begun = this.settled - FADE;
   }
 
-  /** Lets the loop sound from a share that depends on when that will be. */
-  private sound(shareAt: (time: number) => number): void {
+  /**
+   * Lets the loop sound.
+   * @param shareAt from where, by when that will be.
+   * @param isMoving whether that depends on when.
+   */
+  private sound(shareAt: (time: number) => number, isMoving = true): void {
     const { context, master, loop } = this;
     if (context === undefined || master === undefined || loop === undefined) return;
     const { frames, sampleRate, level } = loop;
@@ -190,9 +194,10 @@ export class Player {
     }
     const nearest = Math.round(share * frames);
     // So that samples are neither moved nor mixed.
-    const later = untilExact(soonest, nearest, sampleRate);
-    const at = (soonest + later) / sampleRate;
-    const frame = this.around ? (nearest + later) % frames : Math.min(nearest + later, frames - 1);
+    const later = isMoving ? untilExact(soonest, nearest, sampleRate) : 0;
+    const at = exactFrom(soonest + later, sampleRate) / sampleRate;
+    const place = exactFrom(nearest + later, sampleRate);
+    const frame = this.around ? place % frames : Math.min(place, frames - 1);
     gain.gain.setValueAtTime(0, at);
     gain.gain.linearRampToValueAtTime(level, at + FADE);
     if (this.voice !== undefined) this.fadeOut(this.voice, at);

@@ -2,7 +2,7 @@
 
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
-import { isExact, untilExact } from '../../../src/page/pieces/exact-frames.ts';
+import { exactFrom, isExact, untilExact } from '../../../src/page/pieces/exact-frames.ts';
 
 const RATES = [44_100, 48_000, 88_200, 96_000, 176_400, 192_000];
 /** A day of a clock, and ten minutes of a sound, at the highest rate. */
@@ -20,6 +20,18 @@ it('are found a moment later where a frame is none, and at once where both are',
         expect(isExact(clock + sooner, rate) && isExact(place + sooner, rate)).toBe(false);
     }),
   );
+});
+
+it('are found for one alone', () => {
+  fc.assert(
+    fc.property(frames, fc.constantFrom(...RATES), (frame, rate) => {
+      const exact = exactFrom(frame, rate);
+      expect(isExact(exact, rate)).toBe(true);
+      for (let before = frame; before < exact; before++) expect(isExact(before, rate)).toBe(false);
+    }),
+  );
+  // What is heard from its start is.
+  for (const rate of RATES) expect(exactFrom(0, rate)).toBe(0);
 });
 
 it('are not all there are: frame 897,825 at 48 kHz is one that was mixed', () => {
