@@ -6,12 +6,19 @@ import { KINDS } from '../modules/kinds.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts, withText } from '../patch/texts.ts';
 import { type Descent, descend } from './descend.ts';
-import { FitError } from './fit-error.ts';
 import { DECIDED, sideOf } from './flat.ts';
 import { type VoiceChannel, voiceChannels } from './path.ts';
 import type { RecordedHits } from './recording.ts';
 import { climb, polish, scan } from './search.ts';
-import { boundsOf, coordinateOf, isSwitch, type Knob, knobValue, movedBy } from './settings.ts';
+import {
+  boundsOf,
+  coordinateOf,
+  FitError,
+  isSwitch,
+  type Knob,
+  knobValue,
+  movedBy,
+} from './settings.ts';
 import {
   type Concern,
   comeNearer,

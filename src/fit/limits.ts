@@ -3,8 +3,7 @@
 import { largest, smallest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
 import type { Unit } from '../patch/rack/rack.ts';
-import { FitError } from './fit-error.ts';
-import { inRange, isSwitch, type Knob, knobText } from './settings.ts';
+import { FitError, inRange, isSwitch, type Knob, knobText } from './settings.ts';
 
 /** A recording tells nothing of times that are longer than this many of itself. */
 const TIMES = 4;

@@ -14,8 +14,8 @@ import type { Edge } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { edges } from '../timing/edges.ts';
 import { type RhythmSettings, rhythmSettings } from '../timing/settings.ts';
-import { FitError } from './fit-error.ts';
 import type { VoiceChannel } from './path.ts';
+import { FitError } from './settings.ts';
 
 export interface VoicePlayOptions {
   /** Hz. */

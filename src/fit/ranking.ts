@@ -13,11 +13,11 @@ import {
 import { lookAt } from '../measure/likeness/hit-look.ts';
 import { fileText } from '../patch/texts.ts';
 import { type Fit, type FitRequest, fewestTries, fitPatch, reread } from './fit.ts';
-import { FitError } from './fit-error.ts';
 import { voiceOf } from './path.ts';
 import { reportedHit } from './play.ts';
 import type { RecordedHits } from './recording.ts';
 import type { Knob } from './settings.ts';
+import { FitError } from './settings.ts';
 
 /** A voice that may be it. */
 export interface Candidate extends Pick<FitRequest, 'written' | 'channel' | 'knobs'> {

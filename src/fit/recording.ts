@@ -13,7 +13,7 @@ import { Mixdown } from '../measure/mixdown.ts';
 import { OffsetBlocker } from '../measure/offset-blocker.ts';
 import type { SampleBlock, SampleSource } from '../measure/samples.ts';
 import { SignalMeter } from '../measure/signal.ts';
-import { FitError } from './fit-error.ts';
+import { FitError } from './settings.ts';
 import { Target } from './target.ts';
 
 /** Rates that the engine takes, Hz. */

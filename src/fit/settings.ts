@@ -5,8 +5,10 @@ import type { Patch, PatchModule } from '../patch/patch.ts';
 import { parseSetting } from '../patch/settings.ts';
 import { nearest } from '../patch/text/nearest.ts';
 import { formatValue, isInRatios } from '../patch/units.ts';
-import { FitError } from './fit-error.ts';
 import type { Bounds } from './search.ts';
+
+/** What was asked for cannot be fitted; the message says why and what would be right. */
+export class FitError extends Error {}
 
 /** A setting that is varied. */
 export interface Knob {

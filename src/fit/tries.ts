@@ -13,11 +13,10 @@ import { KINDS } from '../modules/kinds.ts';
 import type { KeptTrees } from '../patch/fragment.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts } from '../patch/texts.ts';
-import { FitError } from './fit-error.ts';
 import { type VoiceChannel, voiceOf } from './path.ts';
 import { playedHits, reportedHit, type VoicePlayOptions } from './play.ts';
 import type { RecordedHits } from './recording.ts';
-import { type Knob, knobText, movedBy } from './settings.ts';
+import { FitError, type Knob, knobText, movedBy } from './settings.ts';
 import { MUTE_DB } from './target.ts';
 
 export interface TryOptions {

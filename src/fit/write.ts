@@ -8,8 +8,7 @@ import { applyEdits, type Edit } from '../patch/edit/edit.ts';
 import { WrittenValues } from '../patch/edit/written.ts';
 import type { Patch } from '../patch/patch.ts';
 import { fileText, type PatchTexts, readTexts, withText } from '../patch/texts.ts';
-import { FitError } from './fit-error.ts';
-import { type Knob, knobText, valueText } from './settings.ts';
+import { FitError, type Knob, knobText, valueText } from './settings.ts';
 
 export interface NewValue {
   readonly knob: Knob;

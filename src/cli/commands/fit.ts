@@ -7,7 +7,7 @@ import { type Command, Option } from 'commander';
 import { ChangedError } from '../../files/output-error.ts';
 import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
 import { channelOf, type Fit, fewestTries, fitPatch, reread, usualTries } from '../../fit/fit.ts';
-import { FitError } from '../../fit/fit-error.ts';
+import { FitError } from '../../fit/settings.ts';
 import { type Grown, grownFit } from '../../fit/grow.ts';
 import { type Layer, layerFor } from '../../fit/layer.ts';
 import { limited, movable } from '../../fit/limits.ts';
