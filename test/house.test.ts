@@ -5,7 +5,7 @@ import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { VERSION } from '../src/cli/version.ts';
+import { VERSION } from '../src/cli/options.ts';
 import { KINDS } from '../src/modules/kinds.ts';
 
 const ROOT = fileURLToPath(new URL('..', import.meta.url));

@@ -4,10 +4,10 @@ import { Command, CommanderError } from 'commander';
 import { COMMANDS } from './commands.ts';
 import { EXIT } from './exit.ts';
 import { removeUnfinishedAtEnd } from './interrupt.ts';
+import { VERSION } from './options.ts';
 import { reportError } from './report-error.ts';
 import { endWithOutput } from './standard-output.ts';
 import { usageStop } from './usage.ts';
-import { VERSION } from './version.ts';
 
 endWithOutput();
 removeUnfinishedAtEnd();

@@ -201,3 +201,6 @@ export function lengthAsked({
   if (bars !== undefined) return { unit: 'bars', value: bars };
   return seconds === undefined ? { unit: 'song' } : { unit: 'seconds', value: seconds };
 }
+
+/** The version in package.json, kept the same by a test. */
+export const VERSION = '0.1.0';

@@ -14,7 +14,6 @@ import type { Variant } from './grid.ts';
 import { amplified, type VariantMeasures } from './measures.ts';
 import type { Picture } from './picture.ts';
 import type { Kept } from './played.ts';
-import { chosen, MOST_PICTURES } from './sample.ts';
 import type { MeasuredVariant, Nulled, VariantPlay, Window, WrittenVariant } from './task.ts';
 
 /** More make too many pairs to read: 2016 at this many. */
@@ -239,5 +238,17 @@ async function nullPairs(
       b: (variants[index + offset + 1] as Compared).variant.name,
       differenceDb,
     })),
+  );
+}
+
+/** Spectrograms that are shown at most. */
+export const MOST_PICTURES = 36;
+
+/** So many of a list, the first, the last, and evenly between. */
+export function chosen<T>(all: readonly T[], count: number): T[] {
+  if (all.length <= count) return [...all];
+  return Array.from(
+    { length: count },
+    (_, index) => all[Math.round((index * (all.length - 1)) / (count - 1))] as T,
   );
 }

@@ -6,8 +6,8 @@ import type { Axis } from '../output/chart/frame.ts';
 import { lineChart, type Series } from '../output/chart/lines.ts';
 import { greyRange, spectrogramChart } from '../output/chart/spectrogram.ts';
 import type { Compared, Comparison } from './comparison.ts';
+import { chosen, MOST_PICTURES } from './comparison.ts';
 import { maps } from './maps.ts';
-import { chosen, MOST_PICTURES } from './sample.ts';
 
 const WIDTH = 860;
 const GAP = 26;

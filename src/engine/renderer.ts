@@ -3,7 +3,7 @@
 import type { Net } from '../electrical/nets.ts';
 import { carriedSorts, type Sort } from '../electrical/sorts.ts';
 import type { Edge, Handle, Jack } from '../modules/definition.ts';
-import { seedsFor } from '../modules/dsp/seeds.ts';
+import { seedsFor } from '../modules/dsp/random.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { FOLLOWED, hasPlug, isFollowing } from '../timing/followed.ts';
 import { type FollowingPlay, followedRhythm } from '../timing/performing.ts';

@@ -24,8 +24,7 @@
 
 import { clocked } from './clocked.ts';
 import { define, type FormerSettings, type OutputJack, type Row } from './definition.ts';
-import { largest, smallest } from './dsp/extremes.ts';
-import { meetingAfter } from './dsp/meeting.ts';
+import { largest, leastCommonMultiple, smallest } from './dsp/extremes.ts';
 import { pitchVolts, voltageTrigger, volts } from './facts.ts';
 import { gateLevel } from './gate-output.ts';
 import { jackIn, jackOut } from './jacks.ts';
@@ -96,7 +95,7 @@ const twoRows: FormerSettings = {
     const lengths = [gates, ...given.map(({ list }) => list.split(',').length)];
     const longest = largest(lengths);
     // They went round together, with the longest.
-    const isEven = Number(words.get('steps') ?? 0) > 0 || meetingAfter(lengths) === longest;
+    const isEven = Number(words.get('steps') ?? 0) > 0 || leastCommonMultiple(lengths) === longest;
     const rows = given.map(({ name, list }) => `${name}: ${list}`).join(', ');
     return [`rows: { ${rows} }`, ...(isEven ? [] : [`steps: ${longest}`])];
   },
@@ -207,7 +206,7 @@ cables:
  * @param steps the setting; 0 stands for where rows of these lengths come together.
  */
 export function cycleLength(steps: number, lengths: readonly number[]): number {
-  return steps > 0 ? steps : meetingAfter(lengths);
+  return steps > 0 ? steps : leastCommonMultiple(lengths);
 }
 
 function lengthsOf(rows: readonly Row[], gates: readonly number[]): readonly number[] {

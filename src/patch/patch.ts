@@ -64,3 +64,10 @@ export interface Cable {
 export function jackName(ref: JackRef): string {
   return `${ref.module}.${ref.jack}`;
 }
+
+/** A jack by its {@link jackName}; undefined if the patch has none of that name. */
+export function jackNamed(patch: Patch, name: string): JackRef | undefined {
+  for (const { name: module, jacks } of patch.modules)
+    for (const { name: jack } of jacks) if (`${module}.${jack}` === name) return { module, jack };
+  return undefined;
+}

@@ -1,5 +1,7 @@
 /** The arithmetic of tempo: note values, steps, swing and clocks, for one tempo that stays. */
 
+import { greatestCommonDivisor } from '../modules/dsp/extremes.ts';
+
 const NOTE = /^(\d+)\/(\d+)([.T]?)$/;
 
 /**
@@ -70,21 +72,6 @@ export function clockPeriod(tempo: number, perQuarter: number): number {
   return secondsPerQuarter(tempo) / positive(perQuarter, 'pulses per quarter');
 }
 
-/**
- * Gives the tempo at which a follower plays that takes the clock for another rate.
- * @param tempo the sender's, quarter notes a minute.
- * @param sent pulses per quarter that the sender gives.
- * @param expected pulses per quarter that the follower counts on.
- * @returns quarter notes a minute.
- * @throws RangeError unless all are positive finite numbers.
- */
-export function followerTempo(tempo: number, sent: number, expected: number): number {
-  return (
-    (positive(tempo, 'tempo') * positive(sent, 'pulses per quarter sent')) /
-    positive(expected, 'pulses per quarter expected')
-  );
-}
-
 function positive(x: number, what: string): number {
   if (x > 0 && Number.isFinite(x)) return x;
   throw new RangeError(`expected a positive number for ${what}, got ${x}`);
@@ -107,9 +94,8 @@ export function ratioOfNote(note: string): NoteRatio {
     throw new RangeError(`expected a note value such as 1/8, 1/8. or 1/8T, got "${note}"`);
   const top = 4 * Number(over) * (mark === '.' ? 3 : mark === 'T' ? 2 : 1);
   const bottom = Number(under) * (mark === '.' ? 2 : mark === 'T' ? 3 : 1);
-  let [a, b] = [top, bottom];
-  while (b > 0) [a, b] = [b, a % b];
-  return { over: top / a, under: bottom / a };
+  const divisor = greatestCommonDivisor(top, bottom);
+  return { over: top / divisor, under: bottom / divisor };
 }
 
 /** Note values from a whole note down, each under the one twice as long. */

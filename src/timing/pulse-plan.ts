@@ -7,7 +7,7 @@
  */
 
 import type { Span } from '../modules/definition.ts';
-import { meetingAfter } from '../modules/dsp/meeting.ts';
+import { leastCommonMultiple } from '../modules/dsp/extremes.ts';
 import type { Line, Pattern, Step } from '../modules/score.ts';
 import type { Chance } from './chance.ts';
 import { PULSE_SECONDS } from './clock.ts';
@@ -85,7 +85,7 @@ function songInPulses(settings: RhythmSettings): Song {
   const bare = <T extends { readonly tempo?: number }>({ tempo: _, ...rest }: T) => rest;
   const { count, per } = follows;
   const all = settings.patterns.map(({ stepsPerQuarter }) => stepsPerQuarter);
-  const common = per === 'step' ? meetingAfter(all) : 1;
+  const common = per === 'step' ? leastCommonMultiple(all) : 1;
   const patterns = settings.patterns.map((pattern): Pattern => {
     // Whole numbers of beats a minute, so that no length is rounded.
     const tempo = per === 'step' ? (60 * common) / pattern.stepsPerQuarter : 60;

@@ -56,11 +56,6 @@ export class Ruler {
     return this.timeOf((bar - 1) * this.beats);
   }
 
-  /** Gives the length of a quarter at a place in quarters, s. */
-  quarterAt(quarters: number): number {
-    return this.lastBy(this.inPass(quarters, this.quarters)[1], 'from').quarter;
-  }
-
   /** Whole passes through the song before a place, and the rest; before the music, none. */
   private inPass(place: number, length: number): [pass: number, rest: number] {
     const pass = length === Number.POSITIVE_INFINITY ? 0 : Math.max(0, Math.floor(place / length));

@@ -9,8 +9,7 @@
  * bits are rounded only: their error of -149 dB lies below the noise of any converter.
  */
 
-import { Random } from '../modules/dsp/random.ts';
-import { seedsFor } from '../modules/dsp/seeds.ts';
+import { Random, seedsFor } from '../modules/dsp/random.ts';
 
 /** Bits of a sample; `32f` is IEEE 754 single precision, where nothing is clipped at 1.0. */
 export type Depth = '16' | '24' | '32f';

@@ -3,7 +3,7 @@
 import { spawnSync } from 'node:child_process';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { seedsFor } from '../../dist/modules/dsp/seeds.js';
+import { seedsFor } from '../../dist/modules/dsp/random.js';
 import { noiseVoices } from './patches.mjs';
 
 const SOURCE = fileURLToPath(new URL('./eight-voices.c', import.meta.url));

@@ -5,8 +5,12 @@ import { describe, expect, it } from 'vitest';
 import { element, gridded, label, svgPicture } from '../../src/output/chart/chart-svg.ts';
 import { coloured, IN_PAGE, PRINT, seriesStyle } from '../../src/output/chart/colours.ts';
 import { lineChart } from '../../src/output/chart/lines.ts';
-import { pngUrl } from '../../src/output/chart/png-grey.ts';
-import { greyRange, spectrogram, spectrogramChart } from '../../src/output/chart/spectrogram.ts';
+import {
+  greyRange,
+  pngUrl,
+  spectrogram,
+  spectrogramChart,
+} from '../../src/output/chart/spectrogram.ts';
 import { waveformChart } from '../../src/output/chart/waveform.ts';
 import { close } from '../close.ts';
 

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import {
   clockPeriod,
-  followerTempo,
   microsecondsPerQuarter,
   noteOfRate,
   quartersOfNote,
@@ -45,13 +44,6 @@ describe('note arithmetic', () => {
       }
     },
   );
-
-  it('gives the tempo of a follower that counts other pulses: S-tempo-08', () => {
-    const entry = reference('tempo', 'S-tempo-08');
-    const { bpm, sent_ppq, expected_ppq } = entry.inputs as Record<string, number>;
-    const found = followerTempo(bpm as number, sent_ppq as number, expected_ppq as number);
-    expectReference(found, expected(entry), entry);
-  });
 
   it('counts clock edges as fence posts: S-tempo-09', () => {
     const entry = reference('tempo', 'S-tempo-09');
@@ -123,7 +115,6 @@ describe('note arithmetic', () => {
     expect(() => secondsPerQuarter(tempo)).toThrow(RangeError);
     expect(() => clockPeriod(120, tempo)).toThrow(RangeError);
     expect(() => stepSeconds(120, tempo)).toThrow(RangeError);
-    expect(() => followerTempo(120, 24, tempo)).toThrow(RangeError);
     expect(() => microsecondsPerQuarter(tempo)).toThrow(RangeError);
   });
 });

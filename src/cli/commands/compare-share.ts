@@ -17,10 +17,10 @@ import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { interruptible } from '../interrupt.ts';
+import { VERSION } from '../options.ts';
 import { requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { say, sayJson } from '../standard-output.ts';
-import { VERSION } from '../version.ts';
 
 /** Reads which share of how many, such as `3/8`. */
 export function shareArgument(text: string): Share {

@@ -35,6 +35,7 @@ import {
   rateOption,
   secondsOption,
   setOption,
+  VERSION,
   wholeArgument,
 } from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
@@ -50,7 +51,6 @@ import {
 } from '../reports/compare-report.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
-import { VERSION } from '../version.ts';
 import { shareArgument, writeShare } from './compare-share.ts';
 
 interface Options {

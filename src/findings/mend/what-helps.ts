@@ -24,7 +24,7 @@ import {
 import { measuredJack } from '../../patch/rack/jacks.ts';
 import type { Unit } from '../../patch/rack/rack.ts';
 import type { Context } from '../finding.ts';
-import { drivenAsMeant } from '../triggers/driven-as-meant.ts';
+import { drivenAsMeant } from '../triggers/triggers.ts';
 import { inVolts } from '../words.ts';
 import { raiseFor } from './raise-level.ts';
 

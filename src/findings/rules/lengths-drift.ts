@@ -2,8 +2,7 @@
 
 import { followerLength } from '../../engine/followers.ts';
 import type { Row } from '../../modules/definition.ts';
-import { largest } from '../../modules/dsp/extremes.ts';
-import { meetingAfter } from '../../modules/dsp/meeting.ts';
+import { largest, leastCommonMultiple } from '../../modules/dsp/extremes.ts';
 import { stepSequencer } from '../../modules/step-sequencer.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
@@ -48,7 +47,7 @@ function ofPatterns(module: PatchModule): Finding[] {
     );
     const isPlayed = song.some((entry) => entry.pattern === index && entry.repeats > 0);
     if (odd.length === 0 || !isPlayed) return [];
-    const meet = meetingAfter([length, ...odd.map(({ steps }) => steps.length)]);
+    const meet = leastCommonMultiple([length, ...odd.map(({ steps }) => steps.length)]);
     const bars = meet / (stepsPerQuarter * beats);
     const names = odd.map(
       ({ channel, steps }) => `${channels[channel]?.name} (${counted(steps.length, 'step')})`,
@@ -88,7 +87,7 @@ function ofRows(
   const longest = largest(all.map(({ length }) => length));
   const odd = all.filter(({ length }) => longest % length !== 0);
   if (odd.length === 0) return [];
-  const meet = meetingAfter(all.map(({ length }) => length));
+  const meet = leastCommonMultiple(all.map(({ length }) => length));
   const lead = all.find(({ length }) => length === longest);
   return [
     {
@@ -127,7 +126,7 @@ function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context)
   const quarters = only.length / only.stepsPerQuarter;
   const clocks = per === 'step' ? count * only.length : count * quarters;
   if (!Number.isInteger(clocks) || clocks % length === 0 || length % clocks === 0) return [];
-  const meet = meetingAfter([clocks, length]) / clocks;
+  const meet = leastCommonMultiple([clocks, length]) / clocks;
   const bars = (meet * quarters) / rhythmSettings(rhythm.settings)['beats-per-bar'];
   return [
     {
@@ -139,7 +138,11 @@ function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context)
       fix: `Leave it if it is meant; else give ${module.name} a number of steps that divides ${clocks}, or a reset.`,
       place: module.settingPlaces.get('steps') ?? placeAtJack(train.net, jack, patch),
       jack,
-      figures: { meetBars: bars, meetSteps: meetingAfter([clocks, length]), sequenceSteps: length },
+      figures: {
+        meetBars: bars,
+        meetSteps: leastCommonMultiple([clocks, length]),
+        sequenceSteps: length,
+      },
     },
   ];
 }

@@ -3,7 +3,7 @@
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
-import { drivenAsMeant } from './driven-as-meant.ts';
+import { drivenAsMeant } from './triggers.ts';
 
 export const staysOn: Rule = {
   name: 'stays-on',

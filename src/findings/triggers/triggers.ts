@@ -6,7 +6,7 @@
  * by any other way is taken from the rehearsal.
  */
 
-import type { NetLevels } from '../../electrical/levels.ts';
+import type { NetLevels, TriggerLevels } from '../../electrical/levels.ts';
 import type { Net, Netlist, Terminal } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
@@ -15,7 +15,6 @@ import { type JackRef, jackName, type Patch, type PatchModule } from '../../patc
 import { isFollowing } from '../../timing/followed.ts';
 import type { Outset } from '../outset.ts';
 import type { Rehearsal } from '../rehearsal.ts';
-import { drivenAsMeant } from './driven-as-meant.ts';
 import { PlayedRhythm, type WrittenStroke } from './played.ts';
 import { noticed } from './pulses.ts';
 import { joined, type Observed, type SongExtent, shortest } from './span.ts';
@@ -328,4 +327,11 @@ export function actsOnRise({ terminal: { jack } }: Train): boolean {
 
 function terminalName({ module, jack }: Terminal<InputJack | OutputJack>): string {
   return jackName({ module: module.name, jack: jack.name });
+}
+
+/** Whether a net has one driver, or several switches, of the sort that the input waits for. */
+export function drivenAsMeant(net: Net, type: TriggerLevels['type']): boolean {
+  const types = net.outputs.map(({ jack }) => jack.facts.type);
+  if (!types.every((one) => one === type)) return false;
+  return type === 'switch' ? types.length > 0 : types.length === 1;
 }

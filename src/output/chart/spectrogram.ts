@@ -3,10 +3,10 @@
  * that it reads the same in print and with any kind of colour vision.
  */
 
+import { encode } from 'fast-png';
 import { hann, Periodogram } from '../../measure/spectrum/spectrum.ts';
 import { type Drawing, element } from './chart-svg.ts';
 import { type FrameOptions, framed } from './frame.ts';
-import { pngUrl } from './png-grey.ts';
 
 /** Levels in dB, row by row from the highest frequency. */
 export interface Spectrogram {
@@ -122,4 +122,13 @@ export function spectrogramChart(
       class: 'spectrogram',
     }),
   );
+}
+
+/**
+ * Packs grey pixels as a PNG that a page or an SVG can hold.
+ * @param grey 0 black to 255 white, row by row from the top.
+ */
+export function pngUrl(grey: Uint8Array, width: number, height: number): string {
+  const png = encode({ data: grey, width, height, channels: 1, depth: 8 });
+  return `data:image/png;base64,${Buffer.from(png).toString('base64')}`;
 }

@@ -4,8 +4,7 @@
  */
 
 import type { Phase } from '../../engine/phases.ts';
-import { largest } from '../../modules/dsp/extremes.ts';
-import { meetingAfter } from '../../modules/dsp/meeting.ts';
+import { largest, leastCommonMultiple } from '../../modules/dsp/extremes.ts';
 import { stepsOf } from './score-of.ts';
 import { headingOf, shortNumber } from './score-words.ts';
 import type {
@@ -84,7 +83,9 @@ export function scoreText(score: TimeScore, width: number): string {
 function cellsPerBeat(room: number, beats: number, sections: readonly ScoreSection[]): number {
   const most = Math.max(1, Math.floor(room / beats) - 1);
   const first = sections[0]?.stepsPerQuarter ?? 1;
-  const all = meetingAfter([...new Set(sections.map(({ stepsPerQuarter }) => stepsPerQuarter))]);
+  const all = leastCommonMultiple([
+    ...new Set(sections.map(({ stepsPerQuarter }) => stepsPerQuarter)),
+  ]);
   const unit = [all, first].find((candidate) => candidate <= most) ?? 1;
   return most - (most % unit);
 }

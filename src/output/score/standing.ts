@@ -3,7 +3,7 @@
 import type { TriggerJack } from '../../engine/control-path.ts';
 import { followerLength } from '../../engine/followers.ts';
 import type { Happening } from '../../engine/happening.ts';
-import { meetingAfter } from '../../modules/dsp/meeting.ts';
+import { leastCommonMultiple } from '../../modules/dsp/extremes.ts';
 import { jackName, type PatchModule } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
 import type { RhythmSettings } from '../../timing/settings.ts';
@@ -71,7 +71,7 @@ export function standingOf(
   const passes =
     clocks === undefined || clocks === 0 || resetting > 0
       ? undefined
-      : meetingAfter([clocks, length]) / clocks;
+      : leastCommonMultiple([clocks, length]) / clocks;
   return {
     name: module.name,
     length,
@@ -95,7 +95,7 @@ export function meetingsOf({
   return patterns.flatMap(({ name, length, lines, stepsPerQuarter }, index): Meeting[] => {
     const odd = lines.filter(({ steps }) => steps.length < length && length % steps.length !== 0);
     if (odd.length === 0 || !song.some(({ pattern }) => pattern === index)) return [];
-    const steps = meetingAfter([length, ...odd.map((line) => line.steps.length)]);
+    const steps = leastCommonMultiple([length, ...odd.map((line) => line.steps.length)]);
     return [
       {
         pattern: name,

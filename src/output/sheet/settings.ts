@@ -1,6 +1,6 @@
 /** The settings of a patch's modules as one turns them: values, and positions of dials where a rack has them. */
 
-import { asDrawn } from '../../engine/drawn.ts';
+import { seedsFor } from '../../modules/dsp/random.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
 import { dialText, settingText } from '../../patch/setting-text.ts';
@@ -60,4 +60,16 @@ function settingOf(name: string, module: PatchModule, { owned }: Patch): SheetSe
 /** A position that was worked out, to a tenth: finer than a hand turns. */
 function foundDial(position: number | undefined): string {
   return position === undefined ? 'beyond the dial' : `dial ${Number(position.toFixed(1))}`;
+}
+
+/** The module, with what the seed decides in place of settings that its file does not give. */
+export function asDrawn(module: PatchModule, { seed }: Pick<Patch, 'seed'>): PatchModule {
+  const { name, definition, settings, settingPlaces } = module;
+  const drawn = definition.draws?.(settings, (purpose) => {
+    const [a = 0, b = 0, c = 0, d = 0] = seedsFor(seed, name, purpose);
+    return [a, b, c, d];
+  });
+  if (drawn === undefined) return module;
+  const open = Object.entries(drawn).filter(([setting]) => !settingPlaces.has(setting));
+  return { ...module, settings: { ...settings, ...Object.fromEntries(open) } };
 }

@@ -7,8 +7,8 @@ import { counted } from '../../patch/text/counted.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { documentOf } from '../document/document.ts';
 import { list } from '../document/markup.ts';
+import { CARE } from '../document/notices.ts';
 import { escaped } from '../markup.ts';
-import { CARE } from './care.ts';
 
 /** Half of a table's own border lies outside it, and paper cuts that off: so the table is a hair narrower. */
 const STYLE = `table.form{width:calc(100% - 2px);border-collapse:collapse}

@@ -5,13 +5,13 @@
 
 import { documentOf, type PageSection } from '../../output/document/document.ts';
 import { Numbering, scrolled } from '../../output/document/markup.ts';
+import { LISTENING_CARE } from '../../output/document/notices.ts';
 import { escaped, withMinus } from '../../output/markup.ts';
-import { LISTENING_CARE } from '../../output/sheet/care.ts';
 import { COMPARISON_STYLE } from '../comparison/style.ts';
 import type { PageClip } from '../pieces/clip.ts';
 import { PIECES_STYLE } from '../pieces/style.ts';
 import type { Program } from './bundles.ts';
-import { besideSources, WITHOUT_SCRIPTS } from './listening.ts';
+import { besideSources, WITHOUT_SCRIPTS } from './clips-beside.ts';
 
 export interface ComparedClip extends PageClip {
   /** What the table says of it, in the order of `columns`. */

@@ -4,6 +4,7 @@ import { readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { documentOf } from '../../output/document/document.ts';
 import { scrolled } from '../../output/document/markup.ts';
+import { LISTENING_CARE } from '../../output/document/notices.ts';
 import {
   cueOf,
   type Lesson,
@@ -14,13 +15,12 @@ import {
   titleOf,
 } from '../../output/lesson/lesson-words.ts';
 import { escaped, withMinus } from '../../output/markup.ts';
-import { LISTENING_CARE } from '../../output/sheet/care.ts';
 import { jackName } from '../../patch/patch.ts';
 import { LESSON_STYLE } from '../lesson/style.ts';
 import type { PageClip } from '../pieces/clip.ts';
 import { PIECES_STYLE } from '../pieces/style.ts';
 import type { Program } from './bundles.ts';
-import { besideSources, MOST_EMBEDDED, WITHOUT_SCRIPTS } from './listening.ts';
+import { besideSources, MOST_EMBEDDED, WITHOUT_SCRIPTS } from './clips-beside.ts';
 
 /** Writes the page. @param folder where the clips lie. */
 export function lessonPage(lesson: Lesson, folder: string, { script, notices }: Program): string {

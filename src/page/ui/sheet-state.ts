@@ -5,6 +5,8 @@ import { type BlindState, NO_BLIND } from '../pieces/blind.ts';
 import { FIRST_VOLUME } from '../pieces/deck.ts';
 import type { Playable } from '../pieces/player.ts';
 import type {
+  AlongHeard,
+  AlongView,
   ChartView,
   FindingPlace,
   FindingView,
@@ -16,7 +18,6 @@ import type {
   Solo,
   VoiceLevel,
 } from '../protocol.ts';
-import type { AlongState } from './along/along-state.ts';
 import type { AssembledLoop } from './strip/assembly.ts';
 import type { Version } from './versions/bank.ts';
 import { NO_HISTORY, type UndoHistory } from './versions/history.ts';
@@ -127,4 +128,15 @@ export function firstState(files: PatchTexts): SheetState {
     hasKeys: true,
     message: '',
   };
+}
+
+export interface AlongState {
+  /** Undefined until the engine has told it. */
+  readonly view: AlongView | undefined;
+  /** Undefined until it is played. */
+  readonly heard: AlongHeard | undefined;
+  /** What the player has: the patch as far as it is, or silence. */
+  readonly sounding: Playable;
+  /** Whether what can be wrong is shown. */
+  readonly isDoubted: boolean;
 }

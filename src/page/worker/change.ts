@@ -11,10 +11,10 @@ import type { KeptTrees } from '../../patch/fragment.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { DIAL } from '../../patch/rack/dial.ts';
 import { isScoreSpec, parseSetting } from '../../patch/settings.ts';
+import { describeFault } from '../../patch/text/describe.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { PatchChange } from '../protocol.ts';
-import { faultText } from './fault-text.ts';
 import { readFiles } from './reading.ts';
 import { rowNamed } from './rows.ts';
 import { bare, likeWritten, strokeCount, writtenLine } from './score/lines.ts';
@@ -74,7 +74,7 @@ function changeSetting(
     wanted = patch?.modules.find((one) => one.name === name)?.settings[key];
   } else if (!('max' in spec && DIAL.test(value))) {
     const { fault } = parseSetting(value, spec, setting);
-    if (fault !== undefined) return { refused: faultText(fault) };
+    if (fault !== undefined) return { refused: describeFault(fault) };
   }
   const [first = '', ...others] = name.split('.');
   const path =

@@ -18,6 +18,7 @@ import { soloed } from '../../output/strokes/solo.ts';
 import { NO_VOICES, type Voices, voicesOf } from '../../output/voices.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
+import { jackNamed } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import type {
   ChartView,
@@ -33,7 +34,6 @@ import type {
 import { type AlongRequest, alongHeard, alongView } from './along.ts';
 import { changed } from './change.ts';
 import { clipOf } from './clip.ts';
-import { jackIn } from './jack-in.ts';
 import { outlineView } from './outline.ts';
 import {
   type Breath,
@@ -436,7 +436,7 @@ export class Engine {
   private heardIn(of: Prepared, { start, seconds }: Place): LoopSoundOptions {
     const { patch } = of;
     const name = this.probe;
-    const probe = name === undefined ? undefined : jackIn(patch, name);
+    const probe = name === undefined ? undefined : jackNamed(patch, name);
     return {
       seconds,
       start,

@@ -18,10 +18,9 @@ import { envelopeVolts, type HitTime, levelEnvelopes } from '../../output/sheet/
 import { answersBody } from '../../output/sheet/outline.ts';
 import { VoiceMeter } from '../../output/sheet/sound.ts';
 import { voltsCharts } from '../../output/sheet/volts-charts.ts';
-import { jackName, type Patch } from '../../patch/patch.ts';
+import { jackName, jackNamed, type Patch } from '../../patch/patch.ts';
 import { playedSeconds } from '../../timing/length.ts';
 import type { ChartView, Parts, ScoreView, Sound } from '../protocol.ts';
-import { jackIn } from './jack-in.ts';
 import { barAt, type Place } from './place.ts';
 import type { LoopSound } from './sound.ts';
 
@@ -97,7 +96,7 @@ export async function chartsOf(
   const drawn = voiceCharts([{ ...heard, envelopes }], IN_PAGE);
   const charts = drawn.map((chart, index) => ({ name: CHARTS[index] ?? '', ...chart }));
   const { probe } = loop;
-  const probed = probe && jackIn(of.patch, probe.jack);
+  const probed = probe && jackNamed(of.patch, probe.jack);
   if (probe === undefined || probed === undefined) return charts;
   const { jack: name, volts } = probe;
   const heardVolts = { jack: probed, name, volts, sampleRate: USUAL_RATE };

@@ -1,9 +1,9 @@
 /** What the page shows of a patch: its modules with their settings, and its rhythms with their steps. */
 
-import { asDrawn } from '../../engine/drawn.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Row, RowSpec, SettingSpec } from '../../modules/definition.ts';
+import { asDrawn } from '../../output/sheet/settings.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { positionOf } from '../../patch/rack/dial.ts';
 import { RECORDING_RULE } from '../../patch/recording/read-recording.ts';

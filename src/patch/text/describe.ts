@@ -1,5 +1,6 @@
 /** Turns a problem, or any place with a message, into the text that a person reads. */
 
+import type { Fault } from '../units.ts';
 import type { Place } from './place.ts';
 import { printable } from './printable.ts';
 import type { Problem } from './problem.ts';
@@ -23,13 +24,11 @@ export function describeProblem(
   sourceOf: (file: string) => string | undefined,
 ): string {
   const { place, message, expected, nearest } = problem;
-  const lines = [
+  return [
     `${printable(place.file)}:${place.line}:${place.column}: ${printable(message)}`,
     ...framePlace(place, sourceOf(place.file)),
-  ];
-  if (expected !== undefined) lines.push(`${INDENT}expected ${printable(expected)}`);
-  if (nearest !== undefined) lines.push(`${INDENT}did you mean ${printable(nearest)}?`);
-  return lines.join('\n');
+    ...advice(expected, nearest).map((line) => `${INDENT}${printable(line)}`),
+  ].join('\n');
 }
 
 /** The line of a place, cut to 80 columns around it, and carets under it; none without a source. */
@@ -123,4 +122,17 @@ function columns(cells: readonly Cell[]): number {
 
 function lineOf(text: string, number: number): string | undefined {
   return text.split(/\r\n|\r|\n/, number)[number - 1];
+}
+
+/** What is wrong with a value that has no place in a file, such as one that is typed into a page. */
+export function describeFault({ message, expected, nearest }: Fault): string {
+  return [message, ...advice(expected, nearest)].join('\n');
+}
+
+/** What would be right. */
+function advice(expected: string | undefined, nearest: string | undefined): readonly string[] {
+  return [
+    ...(expected === undefined ? [] : [`expected ${expected}`]),
+    ...(nearest === undefined ? [] : [`did you mean ${nearest}?`]),
+  ];
 }

@@ -4,9 +4,8 @@ import type { Playable } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
 import type { AlongHeard, EngineAnswer } from '../../protocol.ts';
 import type { Wish } from '../engine-link.ts';
-import type { SheetState } from '../sheet-state.ts';
+import type { AlongState, SheetState } from '../sheet-state.ts';
 import { heardChannels } from '../strip/heard-volts.ts';
-import type { AlongState } from './along-state.ts';
 import { showTicks, Ticks } from './ticks.ts';
 
 /** V of full scale. */

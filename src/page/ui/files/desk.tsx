@@ -1,7 +1,7 @@
 /** What is set once in a while: how much plays, where the file and the clip go, the keys. */
 
 import { useEffect, useId, useRef } from 'preact/hooks';
-import { LISTENING_CARE } from '../../../output/sheet/care.ts';
+import { LISTENING_CARE } from '../../../output/document/notices.ts';
 import { counted } from '../../../patch/text/counted.ts';
 import { useCell } from '../../pieces/cell.ts';
 import { Checkbox } from '../../pieces/checkbox.tsx';

@@ -4,7 +4,7 @@ import { useEffect } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
 import { listeningAt } from '../strip/listening.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
-import { soloWords } from '../voices/solo-words.ts';
+import { soloWords } from '../voices/chapters.ts';
 
 /** ms; the same words stay in the header. */
 const SHOWN = 6000;

@@ -3,7 +3,7 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import type { ChannelView, RhythmView, VoiceView } from '../../protocol.ts';
 import { useKnown } from '../use-sheet.ts';
-import { voiceNamed } from './voice-named.ts';
+import { voiceNamed } from './chapters.ts';
 
 /** The voice that is chosen; undefined for the whole patch. */
 export function useChapter(): VoiceView | undefined {

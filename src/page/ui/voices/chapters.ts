@@ -2,15 +2,13 @@
 
 import type { Player } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
-import type { EngineAnswer, Solo, StrokeWish } from '../../protocol.ts';
+import type { EngineAnswer, PatchView, Solo, StrokeWish, VoiceView } from '../../protocol.ts';
 import type { Wish } from '../engine-link.ts';
 import type { Folds } from '../folds.ts';
 import type { SheetState } from '../sheet-state.ts';
 import { ACCENT_VELOCITY, listenToPads } from './pads.ts';
-import { soloWords } from './solo-words.ts';
 import { strokeKeys } from './stroke-keys.ts';
 import { type Stroke, Strokes } from './strokes.ts';
-import { voiceNamed } from './voice-named.ts';
 
 /** What the names of a chapter's folds begin with; of the whole patch nothing follows. */
 const FOLDS = ['diagram, ', 'settings, '];
@@ -156,4 +154,17 @@ export class Chapters {
     if (channels.length > 0) this.player.strike(channels, sampleRate);
     else this.store.put({ message: `The first stroke of ${channel} is not heard of ${voice}.` });
   }
+}
+
+/** Which voices sound, in words. */
+export function soloWords({ voice, isAlone }: Solo): string {
+  return isAlone ? `${voice} alone is heard.` : `All is heard but ${voice}.`;
+}
+
+/** A voice by its name; undefined if there is no patch, or no such voice in it. */
+export function voiceNamed(
+  view: PatchView | undefined,
+  name: string | undefined,
+): VoiceView | undefined {
+  return view?.voices.find((one) => one.name === name);
 }

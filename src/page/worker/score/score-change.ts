@@ -10,11 +10,11 @@ import { WrittenValues } from '../../../patch/edit/written.ts';
 import type { KeptTrees } from '../../../patch/fragment.ts';
 import type { Patch, PatchModule } from '../../../patch/patch.ts';
 import { parseSetting } from '../../../patch/settings.ts';
+import { describeFault } from '../../../patch/text/describe.ts';
 import type { PatchTexts } from '../../../patch/texts.ts';
 import type { Words } from '../../../patch/words.ts';
 import { rhythmSettings } from '../../../timing/settings.ts';
 import type { PatchChange, ScorePlace } from '../../protocol.ts';
-import { faultText } from '../fault-text.ts';
 import { wordSpecs } from '../words.ts';
 import { type Changed, write } from '../write.ts';
 import { writtenLine } from './lines.ts';
@@ -36,7 +36,7 @@ export function changeWord(
   if (spec === undefined) return { refused: `there is no "${word}" here` };
   if (value !== '') {
     const { fault } = parseSetting(value, spec, word);
-    if (fault !== undefined) return { refused: faultText(fault) };
+    if (fault !== undefined) return { refused: describeFault(fault) };
   }
   const values = new WrittenValues(files.texts[files.main] ?? '');
   const file = files.main;

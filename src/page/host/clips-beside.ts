@@ -1,4 +1,4 @@
-/** What the pages with clips beside them have alike. */
+/** What the pages of the comparison and the lesson share: their clips are in the page, or in files beside it. */
 
 import type { Sources } from '../../output/document/document.ts';
 import type { PageClip } from '../pieces/clip.ts';
