@@ -6,7 +6,7 @@ import type { Context, Finding, Rule } from '../finding.ts';
 import { byNet, inputsOf, inTime, jacksOfTrains } from '../spoken.ts';
 import { comparatorFor, type SlowEdge, slowEdgeAt } from '../triggers/slow-edge.ts';
 import { APART } from '../triggers/swing-apart.ts';
-import { actsOnRise, type Train } from '../triggers/triggers.ts';
+import type { Train } from '../triggers/triggers.ts';
 import { atWorst, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** What comes late, or may. */
@@ -30,9 +30,11 @@ export const slowRise: Rule = {
     const { patch, triggers, levels } = context;
     const lateOnes = triggers.all().flatMap((train): LateTrain[] => {
       const { module, jack } = train.terminal;
-      const slow = actsOnRise(train)
-        ? slowEdgeAt({ module: module.name, jack: jack.name }, context)
-        : undefined;
+      // What passes it on passes on how late it is.
+      const slow =
+        jack.rise === 'ends'
+          ? undefined
+          : slowEdgeAt({ module: module.name, jack: jack.name }, context);
       const isLate = slow !== undefined && slow.late < Number.POSITIVE_INFINITY;
       return isLate && slow.latest >= APART ? [{ ...train, slow }] : [];
     });
