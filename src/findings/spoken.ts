@@ -38,8 +38,8 @@ export function jacksOfTrains(trains: readonly Train[]): readonly JackRef[] {
 }
 
 /** Trains by net, since what one wire carries is one finding. */
-export function byNet(trains: readonly Train[]): readonly (readonly [Train, ...Train[]])[] {
-  const groups = new Map<unknown, [Train, ...Train[]]>();
+export function byNet<T extends Train>(trains: readonly T[]): readonly (readonly [T, ...T[]])[] {
+  const groups = new Map<unknown, [T, ...T[]]>();
   for (const train of trains) {
     const group = groups.get(train.net);
     if (group === undefined) groups.set(train.net, [train]);

@@ -21,6 +21,8 @@ export interface GateLaw<V> {
     values: V,
     sampleRate: number,
   ): readonly GatePulse[] | undefined;
+  /** Whether its pulses are longer where those at its inputs are shorter. Absent: never. */
+  readonly turns?: 'always' | 'at times' | undefined;
   /** Which of the inputs' strokes it is meant to pass on. Absent, or undefined: none for sure. */
   strokes?(values: V): StrokesPassed | undefined;
 }

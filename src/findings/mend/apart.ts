@@ -61,7 +61,7 @@ export function adviceApart(
   if (fixed === undefined && (joins || net.outputs.length > 1))
     ways.push(`put a short pulse module behind each of what ${drivers(net)} is made of`);
   const jack = { module: terminal.module.name, jack: terminal.jack.name };
-  const slow = slowEdgeAt(net, jack, context);
+  const slow = slowEdgeAt(jack, context);
   if (slow?.isApart) ways.push(comparatorFor(slow, jack, context).replace(/^P/, 'p'));
   return asAdvice(
     [...ways, ...more],

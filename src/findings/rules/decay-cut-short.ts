@@ -5,6 +5,7 @@ import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { onDial, setTo } from '../mend/set-to.ts';
 import { inTime, share, within } from '../spoken.ts';
+import { ofEnvelopes } from '../triggers/at-worst.ts';
 import { levelAt, type Shape } from '../triggers/course.ts';
 import { inPercent, placeAtJack } from '../words.ts';
 
@@ -28,7 +29,7 @@ export const decayCutShort: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    return context.envelopes().flatMap(({ module, shape, train, hits }): Finding[] => {
+    return ofEnvelopes(context, ({ module, shape, train, hits }, { patch }): Finding[] => {
       // Who has not asked for a decay does not miss it.
       const place = module.settingPlaces.get('decay');
       if (!shape.gated || place === undefined || shape.sustain >= OVER * shape.peak) return [];
@@ -51,8 +52,8 @@ export const decayCutShort: Rule = {
             `(${inTime(shape.decay)}) at ${share(cut.length, hits.length, 'hit')}${within(span)}, and the release ` +
             `(${inTime(shape.release)}) sets the tail: it is 20 dB down after ${inTime(heard)}, not ` +
             `${inTime(meant)}, ${inPercent(Math.abs(ratio - 1))} ${ratio < 1 ? 'shorter' : 'longer'}.`,
-          fix: `Set release to ${settingText(module, 'decay')}${onDial(module, 'release', module.settings.decay, context.patch)} as well, or set ${module.name} to mode: trigger.`,
-          place: place ?? placeAtJack(net, jack, context.patch),
+          fix: `Set release to ${settingText(module, 'decay')}${onDial(module, 'release', module.settings.decay, patch)} as well, or set ${module.name} to mode: trigger.`,
+          place: place ?? placeAtJack(net, jack, patch),
           jack,
           figures: {
             decaySeconds: shape.decay,

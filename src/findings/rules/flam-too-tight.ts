@@ -5,7 +5,7 @@ import type { Context, Finding, Rule } from '../finding.ts';
 import { adviceApart, keptApart } from '../mend/apart.ts';
 import { gateCause } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
-import { perhaps } from '../triggers/at-worst.ts';
+import { foundOrPerhaps, perhaps } from '../triggers/at-worst.ts';
 import { courseOf, shapeOf } from '../triggers/course.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
 import type { Train } from '../triggers/triggers.ts';
@@ -47,7 +47,7 @@ export const flamTooTight: Rule = {
           message:
             `${drivers(net)} ${may ? 'may still be' : 'is still'} high ${inTime(gap)} after the stroke before at ` +
             `${share(lost.length, tight.length, 'close stroke')}${within(span)} (first in ${inPlace(first)}): ` +
-            `${inputsOf(group)} ${group.length > 1 ? 'hear' : 'hears'} one stroke instead of two${may ? `, ${atWorst(0)}` : ''}.`,
+            `${inputsOf(group)} ${group.length > 1 ? 'hear' : 'hears'} one stroke instead of two${may ? `, ${atWorst(context.tolerance)}` : ''}.`,
           fix: adviceApart(group[0], wantedAt(gap), context, 'set the strokes wider apart'),
           place: placeAtJack(net, jack, patch),
           jack,
@@ -65,7 +65,14 @@ export const flamTooTight: Rule = {
     return [
       ...byNet(trains.filter(isMerging)).map(told(false)),
       ...byNet(perhaps(trains, isMerging, 'long', context)).map(told(true)),
-      ...trains.flatMap((train) => stillRising(train, context)),
+      ...trains.flatMap(({ terminal: { module, jack } }) => {
+        if (module.definition.kind !== 'envelope' || jack.name !== 'trigger') return [];
+        const input = { module: module.name, jack: jack.name };
+        return foundOrPerhaps(input, context, (here) => {
+          const train = here.triggers.at(input);
+          return train === undefined ? [] : stillRising(train, here);
+        });
+      }),
     ];
   },
 
@@ -89,7 +96,6 @@ function isLost({ merged, tight }: MatchedStroke): boolean {
 function stillRising(train: Train, { patch }: Context): Finding[] {
   const { terminal, net, noticed, pulses, needed, strokes = [], span } = train;
   const { module } = terminal;
-  if (module.definition.kind !== 'envelope' || terminal.jack.name !== 'trigger') return [];
   const shape = shapeOf(module);
   if (shape.gated) return [];
   const hits = new Map(courseOf(shape, noticed).map((hit) => [hit.sample - needed + 1, hit]));

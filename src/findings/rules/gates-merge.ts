@@ -43,7 +43,7 @@ export const gatesMerge: Rule = {
         message:
           `${drivers(net)} ${may ? 'may still be' : 'is still'} high at ${share(missed.length, strokes.length, 'hit')}${within(span)}` +
           `${first === undefined ? '' : ` (first in ${inPlace(first)})`}: ${inputsOf(trains)} ` +
-          `${never ? `${trains.length > 1 ? 'get' : 'gets'} no second trigger at all` : `${trains.length > 1 ? 'miss' : 'misses'} them`}${may ? `, ${atWorst(0)}` : ''}.`,
+          `${never ? `${trains.length > 1 ? 'get' : 'gets'} no second trigger at all` : `${trains.length > 1 ? 'miss' : 'misses'} them`}${may ? `, ${atWorst(context.tolerance)}` : ''}.`,
         fix: adviceApart(trains[0], wantedAt(spacing / USUAL_RATE), context),
         place: placeAtJack(net, jack, patch),
         jack,

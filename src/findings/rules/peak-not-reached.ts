@@ -6,6 +6,7 @@ import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { setTo } from '../mend/set-to.ts';
 import { inTime, share, within } from '../spoken.ts';
+import { ofEnvelopes } from '../triggers/at-worst.ts';
 import { inVolts, placeAtJack } from '../words.ts';
 
 /** Share of the peak that counts as all of it: a linear amplifier is 0.09 dB short there. */
@@ -26,7 +27,7 @@ export const peakNotReached: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    return context.envelopes().flatMap(({ module, shape, train, hits }): Finding[] => {
+    return ofEnvelopes(context, ({ module, shape, train, hits }, { patch }): Finding[] => {
       // In trigger mode only the next hit can cut it off; that of a flam has a rule of its own.
       const tight = new Set(
         (train.strokes ?? []).flatMap((one) =>
@@ -61,7 +62,7 @@ export const peakNotReached: Rule = {
           fix: gated
             ? `Lengthen the gate to ${inTime(wanted)}, shorten the attack, or set ${module.name} to mode: trigger.`
             : `Shorten the attack of ${module.name}.`,
-          place: module.settingPlaces.get('attack') ?? placeAtJack(net, jack, context.patch),
+          place: module.settingPlaces.get('attack') ?? placeAtJack(net, jack, patch),
           jack,
           figures: {
             topVolts: least.top,

@@ -80,8 +80,8 @@ function atTheEdge(trains: readonly [Train, ...Train[]], context: Context): Find
   return {
     rule: pulseTooShort.name,
     severity: 'caution',
-    message: `${shortAgainst(trains, width, needed)}: ${atWorst(0)} they may be missed.${saidOfPulses(net, patch)}`,
-    fix: `${putPulse(net, jack, context)}, or measure both again, more closely.`,
+    message: `${shortAgainst(trains, width, needed)}: ${atWorst(context.tolerance)} they may be missed.${saidOfPulses(net, patch)}`,
+    fix: `${putPulse(jack, context)}, or measure both again, more closely.`,
     place: placeAtJack(net, jack, patch),
     jack,
     jacks: jacksOfTrains(trains),
@@ -96,15 +96,15 @@ function atTheEdge(trains: readonly [Train, ...Train[]], context: Context): Find
 
 /** @param needed samples. */
 function cureFor(net: Net, jack: JackRef, needed: number, context: Context): string {
-  const put = putPulse(net, jack, context);
+  const put = putPulse(jack, context);
   if (isWidthFixed(net)) return `${put}.`;
   const gate = inTime((2 * needed) / USUAL_RATE);
   return `Lengthen the gate to ${gate} or more, or ${put.replace(/^P/, 'p')}.`;
 }
 
 /** A pulse module, and what makes an edge for it where the rack says that there is none. */
-function putPulse(net: Net, jack: JackRef, context: Context): string {
-  const slow = slowEdgeAt(net, jack, context);
+function putPulse(jack: JackRef, context: Context): string {
+  const slow = slowEdgeAt(jack, context);
   return slow === undefined
     ? `Put a pulse module in front of ${jackName(jack)}`
     : `${comparatorFor(slow, jack, context)}; if its pulses are still too short, a pulse module behind it`;

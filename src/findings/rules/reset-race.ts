@@ -1,9 +1,9 @@
 /** A reset and a clock so close together that which of them counts is luck. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import { smallest } from '../../modules/dsp/extremes.ts';
+import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
-import { jackName, type PatchModule } from '../../patch/patch.ts';
+import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { formatValue } from '../../patch/units.ts';
 import { isFollowing } from '../../timing/followed.ts';
@@ -12,9 +12,18 @@ import type { Context, Finding, Rule } from '../finding.ts';
 import { inTime, within } from '../spoken.ts';
 import { playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { type ClockInputs, clockInputs } from '../triggers/clock-inputs.ts';
+import { contextAt, type Off, wiresBehind } from '../triggers/corners.ts';
 import { lastBy } from '../triggers/pulses.ts';
 import type { Train } from '../triggers/triggers.ts';
-import { cableInto, drivers, freshName, localName, placeAtJack, wire } from '../words.ts';
+import {
+  cableInto,
+  drivers,
+  freshName,
+  localName,
+  atWorst as offBySoMuch,
+  placeAtJack,
+  wire,
+} from '../words.ts';
 
 export const resetRace: Rule = {
   name: 'reset-race',
@@ -39,14 +48,8 @@ export const resetRace: Rule = {
       const clock = triggers.at(inputs.clock);
       if (reset === undefined || clock === undefined) return [];
       const limit = settle * USUAL_RATE;
-      const gaps = reset.noticed.flatMap(({ start }) => {
-        const before = lastBy(clock.noticed, (one) => one.start, start);
-        const near = [clock.noticed[before], clock.noticed[before + 1]].map((one) =>
-          one === undefined ? Number.POSITIVE_INFINITY : Math.abs(one.start - start),
-        );
-        const gap = smallest(near);
-        return gap < limit - 1e-6 ? [gap] : [];
-      });
+      const sure = racesOf([{ reset, clock }], limit);
+      const gaps = sure.length > 0 ? sure : racesOf(atWorst(reset, clock, context), limit);
       if (gaps.length === 0) return [];
       const closest = smallest(gaps) / USUAL_RATE;
       const span = reset.span.seconds < clock.span.seconds ? reset.span : clock.span;
@@ -57,7 +60,7 @@ export const resetRace: Rule = {
           message:
             `${drivers(reset.net)} resets ${module.name} ${closest === 0 ? 'with a clock' : `${inTime(closest)} from a clock`} of ` +
             `${drivers(clock.net)}, at ${gaps.length} of ${counted(reset.noticed.length, 'reset')}${within(span)}; it wants ${inTime(settle)} ` +
-            'between them, and which step it lands on is luck.',
+            `between them, and which step it lands on is luck${sure.length > 0 ? '' : `, ${offBySoMuch(context.tolerance)}`}.`,
           fix: cureFor(module, reset, clock, gaps.length, context),
           place: placeAtJack(reset.net, jack, patch),
           jack,
@@ -167,6 +170,69 @@ function stepsEarlier(
     if (isClear) return steps;
   }
   return undefined;
+}
+
+/** What arrives at both inputs, at one corner. */
+interface Arrivals {
+  readonly reset: Train;
+  readonly clock: Train;
+}
+
+/**
+ * Samples from each reset that races to the clock that it races with.
+ * @param corners at which what arrives may be, the first as it should be; between two it may be anything.
+ */
+function racesOf(corners: readonly Arrivals[], limit: number): readonly number[] {
+  const [first] = corners;
+  if (first === undefined) return [];
+  return first.reset.noticed.flatMap(({ start }, index) => {
+    const before = lastBy(first.clock.noticed, (one) => one.start, start);
+    const gaps = [before - 1, before, before + 1, before + 2].map((near) => {
+      const all = corners.flatMap(({ reset, clock }) => {
+        const [from, to] = [clock.noticed[near], reset.noticed[index]];
+        return from === undefined || to === undefined ? [] : [to.start - from.start];
+      });
+      return Math.max(0, smallest(all), -largest(all));
+    });
+    const gap = smallest(gaps);
+    return gap < limit - 1e-6 ? [gap] : [];
+  });
+}
+
+/** A reset as early as may be with clocks as late, and the other way round; what comes of one source, either way. */
+function atWorst(reset: Train, clock: Train, context: Context): readonly Arrivals[] {
+  const jacks = [reset, clock].map(({ terminal }) => ({
+    module: terminal.module.name,
+    jack: terminal.jack.name,
+  })) as [JackRef, JackRef];
+  const [behindReset, behindClock] = jacks.map((jack) => wiresBehind(jack, context)) as [
+    ReturnType<typeof wiresBehind>,
+    ReturnType<typeof wiresBehind>,
+  ];
+  if (behindReset.size + behindClock.size === 0) return [];
+  const ways = [EARLY, LATE].flatMap((first) => [EARLY, LATE].map((shared) => ({ first, shared })));
+  const corners = ways.flatMap(({ first, shared }) => {
+    const offs = [...behindReset].map(
+      ([net, turns]) => [net, behindClock.has(net) ? shared : turned(first, turns)] as const,
+    );
+    const second = first === EARLY ? LATE : EARLY;
+    const others = [...behindClock].flatMap(([net, turns]) =>
+      behindReset.has(net) ? [] : [[net, turned(second, turns)] as const],
+    );
+    const { triggers } = contextAt(new Map([...offs, ...others]), shared, context);
+    const [one, other] = jacks.map((jack) => triggers.at(jack));
+    return one === undefined || other === undefined ? [] : [{ reset: one, clock: other }];
+  });
+  return [{ reset, clock }, ...corners];
+}
+
+const EARLY: Off = { way: 'long', rise: -1 };
+const LATE: Off = { way: 'short', rise: 1 };
+
+/** What is turned over rises where what comes in falls, which is late where pulses are long. */
+function turned(off: Off, turns: ReadonlySet<boolean>): Off {
+  if (!turns.has(true) || turns.has(false)) return off;
+  return { ...off, way: off.way === 'short' ? 'long' : 'short' };
 }
 
 /** s; twice what it needs, 2 ms at least, which nobody hears. */

@@ -4,10 +4,15 @@ import { jackName } from '../../patch/patch.ts';
 import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { byNet, inputsOf, inTime, jacksOfTrains } from '../spoken.ts';
-import { comparatorFor, slowEdgeAt } from '../triggers/slow-edge.ts';
+import { comparatorFor, type SlowEdge, slowEdgeAt } from '../triggers/slow-edge.ts';
 import { APART } from '../triggers/swing-apart.ts';
-import { actsOnRise } from '../triggers/triggers.ts';
-import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
+import type { Train } from '../triggers/triggers.ts';
+import { atWorst, drivers, inVolts, placeAtJack, wire } from '../words.ts';
+
+/** What comes late, or may. */
+interface LateTrain extends Train {
+  readonly slow: SlowEdge;
+}
 
 export const slowRise: Rule = {
   name: 'slow-rise',
@@ -23,20 +28,28 @@ export const slowRise: Rule = {
 
   find(context: Context): readonly Finding[] {
     const { patch, triggers, levels } = context;
-    return byNet(triggers.all().filter(actsOnRise)).flatMap((all): Finding[] => {
-      const late = all.filter(({ terminal: { module, jack }, net }) => {
-        const slow = slowEdgeAt(net, { module: module.name, jack: jack.name }, context);
-        return slow !== undefined && slow.late >= APART && slow.late < Number.POSITIVE_INFINITY;
-      });
-      const [first] = late;
-      if (first === undefined) return [];
-      const { net, terminal } = first;
+    const lateOnes = triggers.all().flatMap((train): LateTrain[] => {
+      const { module, jack } = train.terminal;
+      // What passes it on passes on how late it is.
+      const slow =
+        jack.rise === 'ends'
+          ? undefined
+          : slowEdgeAt({ module: module.name, jack: jack.name }, context);
+      const isLate = slow !== undefined && slow.late < Number.POSITIVE_INFINITY;
+      return isLate && slow.latest >= APART ? [{ ...train, slow }] : [];
+    });
+    const isSure = ({ slow }: LateTrain): boolean => slow.late >= APART;
+    const apart = [
+      ...byNet(lateOnes.filter(isSure)),
+      ...byNet(lateOnes.filter((one) => !isSure(one))),
+    ];
+    return apart.flatMap((late): Finding[] => {
+      const [{ net, terminal, slow }] = late;
       const jack = { module: terminal.module.name, jack: terminal.jack.name };
-      const slow = slowEdgeAt(net, jack, context);
       const trigger = levels
         .get(net)
         ?.inputs.find(({ terminal: one }) => one.jack === terminal.jack)?.trigger;
-      if (slow === undefined || trigger === undefined) return [];
+      if (trigger === undefined) return [];
       const go = late.length > 1 ? 'go' : 'goes';
       return [
         {
@@ -44,7 +57,8 @@ export const slowRise: Rule = {
           severity: 'note',
           message:
             `${drivers(net)} rises in ${inTime(slow.rise)}, and ${inputsOf(late)} ${go} on at ${inVolts(trigger.on)}, ` +
-            `${inTime(slow.late)} after the edge begins: each hit comes so much late.${asRackSays(net, 'rise', patch)}`,
+            `${inTime(slow.late)} after the edge begins${slow.late < APART ? `, and ${inTime(slow.latest)} ${atWorst(context.tolerance)}` : ''}: ` +
+            `each hit comes so much late.${asRackSays(net, 'rise', patch)}`,
           fix:
             slow.isApart && slow.early < slow.late
               ? `${comparatorFor(slow, jack, context)}.`
@@ -56,6 +70,7 @@ export const slowRise: Rule = {
           figures: {
             riseSeconds: slow.rise,
             lateSeconds: slow.late,
+            latestSeconds: slow.latest,
             thresholdVolts: slow.threshold,
             earlySeconds: slow.early,
           },

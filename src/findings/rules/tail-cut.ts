@@ -5,6 +5,7 @@ import { dbOfGain } from '../../modules/dsp/math.ts';
 import { drivenAmplifiers, gainAt } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { inTime, share, within } from '../spoken.ts';
+import { ofEnvelopes } from '../triggers/at-worst.ts';
 import { placeAtJack } from '../words.ts';
 
 /** dB; a tail this far down under the next hit is over. */
@@ -27,8 +28,8 @@ export const tailCut: Rule = {
 
   find(context: Context): readonly Finding[] {
     const amplifiers = drivenAmplifiers(context);
-    return context.envelopes().flatMap(({ module, shape, train, hits }): Finding[] => {
-      const driven = amplifiers.find(({ envelope }) => envelope === module);
+    return ofEnvelopes(context, ({ module, shape, train, hits }, { patch }): Finding[] => {
+      const driven = amplifiers.find(({ envelope }) => envelope?.name === module.name);
       if (driven === undefined) return [];
       const gain = (volts: number): number => gainAt(driven.module, volts * driven.share).gain;
       const full = gain(shape.peak);
@@ -56,7 +57,7 @@ export const tailCut: Rule = {
             `the tail of ${module.name} is cut off by the next hit at ${share(cut, hits.length, 'hit')}` +
             `${within(span)}: ${inTime(gap)} on, it is only ${Number((-worst).toFixed(1))} dB down.`,
           fix: `Shorten the decay and release of ${module.name} if that is not wanted.`,
-          place: placeAtJack(net, jack, context.patch),
+          place: placeAtJack(net, jack, patch),
           jack,
           figures: {
             levelDb: worst,

@@ -10,16 +10,20 @@
 import type { Net } from '../../electrical/nets.ts';
 import { comparator } from '../../modules/comparator.ts';
 import type { NumberSpec } from '../../modules/definition.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { type JackRef, jackName } from '../../patch/patch.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import type { Context } from '../finding.ts';
 import { spare } from '../mend/what-helps.ts';
+import { cornersAt } from './corners.ts';
 
 export interface SlowEdge {
   /** From 10 to 90 %, s. */
   readonly rise: number;
   /** s from where the edge begins until the input goes on; infinity if it never does. */
   readonly late: number;
+  /** The same at the worst of all that may be off. */
+  readonly latest: number;
   /** V at which a comparator in front of it goes on early, and s after which. */
   readonly threshold: number;
   readonly early: number;
@@ -38,32 +42,32 @@ const SPARE = 0.1;
 /** V; half of what a comparator takes from on to off unless it is set otherwise. */
 const HALF_HYSTERESIS = 0.05;
 
+/** What comes by an edge to one input. */
+interface EdgeAtInput {
+  readonly net: Net;
+  readonly rise: number;
+  readonly low: number;
+  readonly step: number;
+  readonly on: number;
+}
+
 /** The edges at a trigger input; undefined where the rack gives no rise time of what drives it. */
-export function slowEdgeAt(
-  net: Net,
-  jack: JackRef,
-  { levels, triggers }: Context,
-): SlowEdge | undefined {
-  const [output, ...others] = net.outputs;
-  const rise = output?.jack.facts.stage?.rise ?? 0;
-  const known = levels.get(net);
-  const trigger = known?.inputs.find(
-    ({ terminal }) => terminal.module.name === jack.module && terminal.jack.name === jack.jack,
-  )?.trigger;
-  if (rise === 0 || others.length > 0 || known === undefined || trigger?.type !== 'voltage')
-    return undefined;
-  const { low } = known;
-  const step = trigger.driven - low;
-  const share = (volts: number): number => (volts - low) / step;
-  const lateAt = (volts: number): number => {
-    const part = share(volts);
-    if (part >= 1) return Number.POSITIVE_INFINITY;
-    return part <= 0 ? 0 : (-Math.log1p(-part) * rise) / Math.log(9);
-  };
-  const keepsApart = (volts: number): boolean => {
-    const [on, off] = [share(volts + HALF_HYSTERESIS), share(volts - HALF_HYSTERESIS - SPARE)];
-    return triggers.areApart(net, { on, off }) !== false;
-  };
+export function slowEdgeAt(jack: JackRef, context: Context): SlowEdge | undefined {
+  const edge = edgeAt(jack, context);
+  if (edge === undefined) return undefined;
+  const { rise, low, step, on } = edge;
+  const longest = [context, ...cornersAt(jack, 'long', context)];
+  const keepsApart = (volts: number): boolean =>
+    longest.every((corner) => {
+      const one = edgeAt(jack, corner);
+      if (one === undefined) return true;
+      const thresholds = {
+        on: shareOf(volts + HALF_HYSTERESIS, one),
+        off: shareOf(volts - HALF_HYSTERESIS - SPARE, one),
+      };
+      return corner.triggers.areApart(one.net, thresholds) !== false;
+    });
+  const latest = cornersAt(jack, 'short', context).flatMap((corner) => edgeAt(jack, corner) ?? []);
   // In tenths of a volt. The lower it is, the longer the fall takes to come to it.
   const least = Math.max(2, Math.round(10 * (low + EARLY * step)));
   const most = Math.min(10 * HIGHEST, Math.floor(10 * (low + LATE * step)));
@@ -74,10 +78,36 @@ export function slowEdgeAt(
   return {
     isApart,
     rise,
-    late: lateAt(trigger.on),
+    late: lateAt(on, edge),
+    latest: largest([edge, ...latest].map((one) => lateAt(one.on, one))),
     threshold,
-    early: lateAt(threshold + HALF_HYSTERESIS),
+    early: lateAt(threshold + HALF_HYSTERESIS, edge),
   };
+}
+
+function edgeAt(jack: JackRef, { netlist, levels }: Context): EdgeAtInput | undefined {
+  const net = netlist.at(jack);
+  const [output, ...others] = net?.outputs ?? [];
+  const rise = output?.jack.facts.stage?.rise ?? 0;
+  const known = net && levels.get(net);
+  const trigger = known?.inputs.find(
+    ({ terminal }) => terminal.module.name === jack.module && terminal.jack.name === jack.jack,
+  )?.trigger;
+  if (rise === 0 || others.length > 0 || known === undefined || trigger?.type !== 'voltage')
+    return undefined;
+  const { low } = known;
+  return { net: known.net, rise, low, step: trigger.driven - low, on: trigger.on };
+}
+
+function shareOf(volts: number, { low, step }: EdgeAtInput): number {
+  return (volts - low) / step;
+}
+
+/** s from where an edge begins until it comes to some volts; infinity if it never does. */
+function lateAt(volts: number, edge: EdgeAtInput): number {
+  const share = shareOf(volts, edge);
+  if (share >= 1) return Number.POSITIVE_INFINITY;
+  return share <= 0 ? 0 : (-Math.log1p(-share) * edge.rise) / Math.log(9);
 }
 
 /** What to do about it, without its stop. */

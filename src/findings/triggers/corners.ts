@@ -1,0 +1,195 @@
+/**
+ * A patch with what a rack states a tolerance of off by so much, and all else by the tolerance that is asked
+ * for: each fact at one end of its range. What is worked out of it, or played, is so of that corner, through
+ * every module that the pulses go through.
+ *
+ * Of the facts at one wire and the inputs that it drives, those that make a pulse shorter belong together
+ * whatever is on the wire: thresholds high, the step small, what an input asks for long. Which end of `rise`
+ * makes it shorter hangs on the thresholds, so both are tried at each wire. What a gate turns over
+ * (`turns` of its law) is long where what comes to it is short.
+ *
+ * Deviation: both are tried at five wires on the way at most; at those further back they go one way.
+ */
+
+import type { Net } from '../../electrical/nets.ts';
+import type { InputJack, Jack, OutputJack } from '../../modules/definition.ts';
+import type { DoubtfulFact } from '../../modules/facts.ts';
+import type { JackRef, Patch } from '../../patch/patch.ts';
+import { contextOf } from '../context.ts';
+import type { Context } from '../finding.ts';
+import { wire } from '../words.ts';
+
+/** Pulses as short as they may be, or as long. */
+export type Way = 'short' | 'long';
+
+/** Which way all is off at a wire: what makes its pulses shorter (-1) or longer, and its rise. */
+export interface Off {
+  readonly way: Way;
+  readonly rise: -1 | 1;
+}
+
+/** Wires at which both ways are tried. */
+const MOST_TRIED = 5;
+
+const known = new WeakMap<Context, Map<string, Context>>();
+
+/**
+ * The corners at which pulses at an input are as short as they may be, or as long.
+ * @returns none where nothing on the way to it may be off that a time hangs on.
+ */
+export function cornersAt(jack: JackRef, way: Way, context: Context): readonly Context[] {
+  const wires = wiresBehind(jack, context);
+  if (wires.size === 0) return [];
+  const choices = [...wires].map(([net, turns]): readonly Off[] => {
+    const ways = [...turns].map((isTurned) => (isTurned ? other(way) : way));
+    const rises = riseOff(net, context) > 0 ? ([1, -1] as const) : ([1] as const);
+    return ways.flatMap((one) => rises.map((rise) => ({ way: one, rise })));
+  });
+  const tried = choices.filter((all) => all.length > 1).slice(0, MOST_TRIED);
+  let corners: readonly (readonly Off[])[] = [[]];
+  for (const all of choices) {
+    const some = tried.includes(all) ? all : all.slice(0, 1);
+    corners = corners.flatMap((corner) => some.map((off) => [...corner, off]));
+  }
+  const nets = [...wires.keys()];
+  return corners.map((corner) =>
+    contextAt(new Map(corner.map((off, i) => [nets[i] as Net, off])), { way, rise: 1 }, context),
+  );
+}
+
+/**
+ * A patch that is off so much at some of its wires, and in one way at all others; each such corner is worked
+ * out once.
+ */
+export function contextAt(offs: ReadonlyMap<Net, Off>, others: Off, context: Context): Context {
+  const corners = known.get(context) ?? new Map<string, Context>();
+  known.set(context, corners);
+  const apart = [...offs].filter(([, one]) => one.way !== others.way || one.rise !== others.rise);
+  const said = ({ way, rise }: Off): string => `${way} ${rise}`;
+  const key = [said(others), ...apart.map(([net, off]) => `${wire(net)} ${said(off)}`)].join('\n');
+  let corner = corners.get(key);
+  if (corner === undefined) {
+    const { patch, netlist, tolerance } = context;
+    const modules = patch.modules.map((module) => ({
+      ...module,
+      jacks: module.jacks.map((jack) => {
+        const net = netlist.at({ module: module.name, jack: jack.name });
+        return jackAt(jack, (net && offs.get(net)) ?? others, tolerance);
+      }),
+    }));
+    corner = contextOf({ ...patch, modules } satisfies Patch);
+    corners.set(key, corner);
+  }
+  return corner;
+}
+
+/**
+ * The wires on the way to an input at which something may be off that a time hangs on, the nearest first, each
+ * with whether what comes by it is turned over on its way; both, if it comes in two ways.
+ */
+export function wiresBehind(jack: JackRef, context: Context): ReadonlyMap<Net, Set<boolean>> {
+  const { netlist } = context;
+  const found = new Map<Net, Set<boolean>>();
+  const from = netlist.at(jack);
+  const left = from === undefined ? [] : [{ net: from, isTurned: false }];
+  for (let next = left.shift(); next !== undefined; next = left.shift()) {
+    const { net, isTurned } = next;
+    const turns = found.get(net) ?? new Set();
+    if (turns.has(isTurned)) continue;
+    found.set(net, turns.add(isTurned));
+    for (const { module, jack: output } of net.outputs) {
+      const law = module.definition.gates?.(output.name);
+      // What is only heard may come of anything that goes in.
+      const inputs =
+        law?.inputs ??
+        module.jacks.flatMap(({ name, direction }) => (direction === 'in' ? [name] : []));
+      for (const input of inputs) {
+        const before = netlist.at({ module: module.name, jack: input });
+        if (before === undefined) continue;
+        if (law?.turns !== 'always') left.push({ net: before, isTurned });
+        if (law?.turns !== undefined) left.push({ net: before, isTurned: !isTurned });
+      }
+    }
+  }
+  return new Map([...found].filter(([net]) => isTimed(net, context)));
+}
+
+function other(way: Way): Way {
+  return way === 'short' ? 'long' : 'short';
+}
+
+/** Whether a time at a net hangs on something that may be off. */
+function isTimed({ outputs, inputs }: Net, { tolerance }: Context): boolean {
+  const isOff = ({ facts: { doubt } }: InputJack | OutputJack): boolean =>
+    tolerance > 0 || doubt !== undefined;
+  // On an edge that takes its time, levels and thresholds are times too.
+  const isSlow = outputs.some(({ jack }) => (jack.facts.stage?.rise ?? 0) > 0);
+  if (isSlow) return [...outputs, ...inputs].some(({ jack }) => isOff(jack));
+  return (
+    outputs.some(
+      ({ jack: { facts } }) => offBy(facts, 'width', facts.stage?.width, tolerance) > 0,
+    ) ||
+    inputs.some(
+      ({ jack: { facts } }) => offBy(facts, 'shortest', facts.trigger?.shortest, tolerance) > 0,
+    )
+  );
+}
+
+function riseOff({ outputs }: Net, { tolerance }: Context): number {
+  return outputs.reduce(
+    (most, { jack: { facts } }) =>
+      Math.max(most, offBy(facts, 'rise', facts.stage?.rise, tolerance)),
+    0,
+  );
+}
+
+/** By how much a fact may be off: as its rack says, else by the tolerance that is asked for. */
+function offBy(
+  { doubt }: (InputJack | OutputJack)['facts'],
+  word: DoubtfulFact,
+  value: number | undefined,
+  tolerance: number,
+): number {
+  return value === undefined ? 0 : (doubt?.[word] ?? Math.abs(value) * tolerance);
+}
+
+/** A jack with its facts as they are there, in no doubt. */
+function jackAt(jack: Jack, off: Off, tolerance: number): Jack {
+  if (jack.direction === 'through') return jack;
+  const sign = off.way === 'short' ? -1 : 1;
+  const moved = (word: DoubtfulFact, value: number, by: number): number =>
+    value + by * offBy(jack.facts, word, value, tolerance);
+  // What is off by so much is not off by as much again.
+  if (jack.direction === 'in') {
+    const { doubt: _, trigger, ...facts } = jack.facts;
+    // What pulls up does so the more, the less its resistance.
+    const ohms = moved('ohms', facts.ohms, facts.rest > 0 ? -sign : sign);
+    const rest = moved('rest', facts.rest, sign);
+    if (trigger === undefined) return { ...jack, facts: { ...facts, ohms, rest } };
+    const later = trigger.type === 'voltage' ? -sign : sign;
+    const asked = {
+      ...trigger,
+      on: moved('on', trigger.on, later),
+      off: moved('off', trigger.off, later),
+      shortest: Math.max(0, moved('shortest', trigger.shortest, -sign)),
+    };
+    return { ...jack, facts: { ...facts, ohms, rest, trigger: asked } };
+  }
+  const { doubt: _, ...facts } = jack.facts;
+  const stage = facts.stage && {
+    ...facts.stage,
+    rise: Math.max(0, moved('rise', facts.stage.rise, off.rise)),
+    width: Math.max(0, moved('width', facts.stage.width, sign)),
+  };
+  if (facts.type === 'switch') return { ...jack, facts: { ...facts, ...(stage && { stage }) } };
+  return {
+    ...jack,
+    facts: {
+      ...facts,
+      low: moved('low', facts.low, sign),
+      high: moved('high', facts.high, sign),
+      ohms: moved('ohms', facts.ohms, -sign),
+      ...(stage && { stage }),
+    },
+  };
+}
