@@ -29,7 +29,7 @@ const COLD_SAMPLES = 6400;
 const LOUD_SECONDS = 30;
 /** LUFS: a mix that is sure to come to it, which is not soft, is not measured further, once no voice asks for it. */
 const LOUD_ENOUGH = -29;
-/** LU under the mix: a voice that comes as near is not measured further, and this often it is asked, s. */
+/** LU under a mix that is loud enough: a voice that comes as near is not measured further, and this often it is asked, s. */
 const WELL_HEARD = 12;
 const ASKED_EACH = 0.5;
 /** Parts in which the steady volts are looked at. */
@@ -68,6 +68,8 @@ export interface HeardVoice {
   readonly jack: JackRef;
   /** In the mix, LUFS; -Infinity for silence. Of a voice that is well heard, as far as told that. */
   readonly loudness: number;
+  /** Whether it came near the mix while that was loud enough, and was measured no further. */
+  readonly isWellHeard: boolean;
   /** V at the output, the highest on either side. */
   readonly peak: number;
 }
@@ -273,7 +275,6 @@ class VoiceMeter implements HeardVoice {
   readonly jack: JackRef;
   private highest = 0;
   private frames = 0;
-  /** Whether it has come near enough to the mix. */
   isWellHeard = false;
   private readonly gain: number;
   private readonly volts: readonly [Float64Array];
@@ -308,7 +309,9 @@ class VoiceMeter implements HeardVoice {
     this.frames += given;
     if (mix === undefined || this.frames < ASKED_EACH * USUAL_RATE) return;
     this.frames = 0;
-    this.isWellHeard = this.loudness > mix.loudness - WELL_HEARD;
+    // Of a mix that still swells nothing can be told: its voices swell with it.
+    const whole = mix.loudness;
+    this.isWellHeard = whole >= LOUD_ENOUGH && this.loudness > whole - WELL_HEARD;
   }
 }
 

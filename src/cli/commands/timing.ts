@@ -18,7 +18,7 @@ import { scoreCsv } from '../../output/score/score-csv.ts';
 import { MOST_BARS, scoreOf } from '../../output/score/score-of.ts';
 import { MOST_DRAWN, scoreSvg } from '../../output/score/score-svg.ts';
 import { LEGEND, scoreText } from '../../output/score/score-text.ts';
-import { ANSWER_HEADS, scoreWords, shortNumber } from '../../output/score/score-words.ts';
+import { ANSWER_HEADS, barsPlayed, scoreWords, shortNumber } from '../../output/score/score-words.ts';
 import type { TimeScore } from '../../output/score/time-score.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
@@ -345,9 +345,9 @@ function shortScore(
 }
 
 function asText(score: TimeScore): string {
-  const { title, seconds, bars, ruler, sampleRate, answers } = score;
+  const { title, seconds, ruler, sampleRate, answers } = score;
   const words = scoreWords(score);
-  const head = `${title}: ${shortNumber(seconds)} s, ${counted(bars.length, 'bar')} of ${counted(ruler.beats, 'quarter')}, at ${sampleRate / 1000} kHz`;
+  const head = `${title}: ${shortNumber(seconds)} s, ${counted(barsPlayed(score), 'bar')} of ${counted(ruler.beats, 'quarter')}, at ${sampleRate / 1000} kHz`;
   const sentences = [...words.followers, ...words.meetings];
   return [
     head,
@@ -380,11 +380,11 @@ function describeGates(
 /** What the text tells below the score, as data; null of more bars than a score can show. */
 function summaryOf(score: TimeScore | undefined): object | null {
   if (score === undefined) return null;
-  const { title, seconds, bars, ruler, sections, answers, followers, meetings, heard } = score;
+  const { title, seconds, ruler, sections, answers, followers, meetings, heard } = score;
   return {
     title,
     seconds,
-    bars: bars.length,
+    bars: barsPlayed(score),
     quartersInBar: ruler.beats,
     sections,
     answers: answers.map(({ sent, latency, ...answer }) => ({

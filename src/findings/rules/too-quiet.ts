@@ -51,7 +51,7 @@ function softMix({ patch, netlist }: Context, heard: Rehearsal): readonly Findin
     {
       rule: tooQuiet.name,
       severity: 'note',
-      message: `the whole is at ${inLufs(loudness)}${within(heard)}, which is very soft: its peak is at ${peakDbfs.toFixed(1)} dBFS.`,
+      message: `the whole is at ${inLufs(loudness)}${span(heard)}, which is very soft: its peak is at ${peakDbfs.toFixed(1)} dBFS.`,
       fix:
         more < 1
           ? 'Let its strokes last longer, or play more of them: its peaks have no room to be louder.'
@@ -70,17 +70,17 @@ function softMix({ patch, netlist }: Context, heard: Rehearsal): readonly Findin
 function drowned({ patch, netlist }: Context, heard: Rehearsal): readonly Finding[] {
   const { voices, loudness: whole } = heard;
   if (voices.length < 2 || !Number.isFinite(whole)) return [];
-  return voices.flatMap(({ jack, loudness, peak }): Finding[] => {
+  return voices.flatMap(({ jack, loudness, peak, isWellHeard }): Finding[] => {
     const under = whole - loudness;
     // A voice that does not play in what was heard may play later; and steady volts are no voice.
-    if (peak === 0 || !(under > DROWNED) || !isSound(jack, patch)) return [];
+    if (isWellHeard || peak === 0 || !(under > DROWNED) || !isSound(jack, patch)) return [];
     const by = Number.isFinite(under) ? `${Math.floor(under)} LU` : 'far';
     return [
       {
         rule: tooQuiet.name,
         severity: 'note',
         message:
-          `${jack.module}.${jack.jack} is at ${inLufs(loudness)} in a mix of ${inLufs(whole)}${within(heard)}: ` +
+          `${jack.module}.${jack.jack} is at ${inLufs(loudness)} in a mix of ${inLufs(whole)}${span(heard)}: ` +
           `${by} under it, where nobody hears it.`,
         fix: `Turn it up where it is mixed, by ${Number.isFinite(under) ? `${Math.ceil(under - DROWNED) + 10} dB or so` : 'a great deal'}.`,
         place: placeAtJack(netlist.at(jack), jack, patch),
@@ -93,6 +93,11 @@ function drowned({ patch, netlist }: Context, heard: Rehearsal): readonly Findin
       },
     ];
   });
+}
+
+/** What a loudness is of: not of what rings on, which a render counts in. */
+function span(heard: Rehearsal): string {
+  return heard.complete ? ' up to its last step' : within(heard);
 }
 
 function isSound({ module, jack }: { module: string; jack: string }, patch: Context['patch']) {

@@ -76,6 +76,7 @@ export function* scoring(
   const settings = heard?.settings ?? own;
   const ruler = new Ruler(settings);
   const bars = barsOf(ruler, settings['count-in'], seconds);
+  const whole = bars.filter(({ number, end }) => end >= ruler.timeOfBar(number + 1) - SLACK);
   const { triggers } = all.control;
   return {
     title: patch.title,
@@ -88,7 +89,7 @@ export function* scoring(
     answers: triggers.map((trigger) => answerOf(trigger, byJack)),
     followers: patch.modules
       .filter((module) => isFollower(module) && byJack.has(`${module.name}.clock`))
-      .map((module) => standingOf(module, settings, bars, byJack, { sampleRate, seconds })),
+      .map((module) => standingOf(module, settings, whole, byJack, { sampleRate, seconds })),
     meetings: meetingsOf(settings),
     ...(heard && { heard: heard.tempo }),
   };
@@ -119,7 +120,7 @@ function barsOf(ruler: Ruler, countIn: number, seconds: number): Bar[] {
     const start = ruler.timeOfBar(number);
     // What is left of a bar by rounding is none.
     if (start >= seconds - SLACK) break;
-    bars.push({ number, start, end: ruler.timeOfBar(number + 1) });
+    bars.push({ number, start, end: Math.min(ruler.timeOfBar(number + 1), seconds) });
   }
   return bars;
 }

@@ -13,7 +13,8 @@ import { PRINT } from '../chart/colours.ts';
 import { PAGE_COLOURS } from '../document/style.ts';
 import { escaped } from '../markup.ts';
 import { stepsOf } from './score-of.ts';
-import { ANSWER_HEADS, headingOf, scoreWords, shortNumber } from './score-words.ts';
+import { ANSWER_HEADS, barsPlayed, headingOf, scoreWords, shortNumber } from './score-words.ts';
+import { SLACK } from './standing.ts';
 import { type Bar, CURVE_SECONDS, type Lane, type TimeScore } from './time-score.ts';
 
 /** Bars that a chart may have. */
@@ -94,7 +95,7 @@ export function scoreSvg(score: TimeScore): string {
     text(
       24,
       49,
-      `Score of time: ${shortNumber(score.seconds)} s, ${counted(score.bars.length, 'bar')} of ${counted(score.ruler.beats, 'quarter')}; ${score.sampleRate / 1000} kHz`,
+      `Score of time: ${shortNumber(score.seconds)} s, ${counted(barsPlayed(score), 'bar')} of ${counted(score.ruler.beats, 'quarter')}; ${score.sampleRate / 1000} kHz`,
       'quiet',
     ),
   ];
@@ -318,7 +319,9 @@ class RowDrawing {
         numbered = x + 2 + (words.length + 0.5) * LETTER;
       }
       for (let beat = 1; beat < ruler.beats; beat++) {
-        const x = this.x(ruler.timeOf((bar.number - 1) * ruler.beats + beat));
+        const time = ruler.timeOf((bar.number - 1) * ruler.beats + beat);
+        if (time > bar.end - SLACK) break;
+        const x = this.x(time);
         yield line(x, this.top, x, this.bottom, 'beat');
       }
       yield line(this.x(bar.start), this.top - 32, this.x(bar.start), this.bottom, 'bar');

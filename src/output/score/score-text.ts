@@ -107,7 +107,8 @@ class BarCells {
     this.score = score;
     this.bar = bar;
     this.cells = cells;
-    this.count = cells * score.ruler.beats;
+    const quarters = score.ruler.quartersAt(bar.end) - (bar.number - 1) * score.ruler.beats;
+    this.count = Math.ceil(quarters * cells - 1e-6);
     this.steps = stepsOf(bar, score.sections)
       .map(({ straight, number }) => ({ cell: this.cellOf(straight), number }))
       .filter(({ cell }) => cell >= 0 && cell < this.count);

@@ -51,6 +51,14 @@ function tempoHeard({ name, pulses, bpm, uneven }: HeardTempo): string {
   return `${name} follows its clock-in; bars are counted at ${shortNumber(bpm)} bpm, the mean of its ${pulses} pulses${even}.`;
 }
 
+/** How many bars are played, the last as far as it goes, to three decimals. */
+export function barsPlayed({ bars, ruler }: TimeScore): number {
+  const last = bars.at(-1);
+  if (last === undefined) return 0;
+  const part = ruler.quartersAt(last.end) / ruler.beats - (last.number - 1);
+  return Number((bars.length - 1 + part).toFixed(3));
+}
+
 /** What plays in a bar: `groove, step 1, 92 bpm`; several if a pattern starts inside it. */
 export function headingOf(bar: Bar, sections: readonly ScoreSection[]): string {
   const before = sections.findLast(({ start }) => start <= bar.start + 1e-9);

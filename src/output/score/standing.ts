@@ -45,7 +45,7 @@ export function answerOf(
 export function standingOf(
   module: PatchModule,
   settings: RhythmSettings,
-  bars: readonly Bar[],
+  wholeBars: readonly Bar[],
   byJack: ByJack,
   { sampleRate, seconds }: { sampleRate: number; seconds: number },
 ): Standing {
@@ -54,13 +54,11 @@ export function standingOf(
   const steps = all.filter(({ edge }) => edge === 'step');
   const resets = (byJack.get(`${module.name}.reset`) ?? []).filter(({ edge }) => edge === 'on');
   const sampleOf = (time: number): number => Math.round(time * sampleRate);
-  const atBars = bars
-    .filter(({ end }) => end <= seconds + SLACK)
-    .map(({ number, start, end }) => ({
-      bar: number,
-      position: steps.find(({ sample }) => sample >= sampleOf(start) && sample < sampleOf(end))
-        ?.position,
-    }));
+  const atBars = wholeBars.map(({ number, start, end }) => ({
+    bar: number,
+    position: steps.find(({ sample }) => sample >= sampleOf(start) && sample < sampleOf(end))
+      ?.position,
+  }));
   const song = songOf(settings, 1);
   const from = sampleOf(toNumber(song.duration - song.pass));
   const to = sampleOf(toNumber(song.duration));

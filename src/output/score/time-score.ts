@@ -37,7 +37,7 @@ export interface HeardTempo {
 export interface Bar {
   /** From 1; a count-in's are under that. */
   readonly number: number;
-  /** s. */
+  /** s; the last ends where the playing does. */
   readonly start: number;
   readonly end: number;
 }

@@ -71,6 +71,23 @@ describe('too-quiet', () => {
     expect(by('too-quiet', at(24))).toEqual([]);
   });
 
+  it('takes no voice of a mix that swells for drowned, however soft both begin', () => {
+    const swelling = voice({
+      rhythm: 'gate: 1.9 s',
+      hit: 'x---------------',
+      hiss: 'level: 3 V',
+      shape: 'attack: 1.9 s, curve: linear',
+      level: 'response: exponential',
+      modules: ['place: { kind: reverberator }'],
+      sound: ['level.out -> place.in', 'place.left -> out.left', 'place.right -> out.right'],
+    });
+    expect(by('too-quiet', swelling)).toEqual([]);
+  });
+
+  it('says that what rings on after the last step is not in it', () => {
+    expect(by('too-quiet', tone(5))[0]?.message).toContain('LUFS up to its last step');
+  });
+
   it('says nothing while there is a fault: how loud it will be is not known yet', () => {
     const text = tone(5);
     expect(by('too-quiet', text)).toHaveLength(1);

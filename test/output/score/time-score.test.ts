@@ -5,7 +5,7 @@ import { scoreCsv } from '../../../src/output/score/score-csv.ts';
 import { scoreOf, scoreSource } from '../../../src/output/score/score-of.ts';
 import { scorePictures, scoreSvg } from '../../../src/output/score/score-svg.ts';
 import { scoreText } from '../../../src/output/score/score-text.ts';
-import { scoreWords } from '../../../src/output/score/score-words.ts';
+import { barsPlayed, scoreWords } from '../../../src/output/score/score-words.ts';
 import { patchFrom } from '../patches.ts';
 
 /** A quarter is 0.5 s and has four steps; a bar is two quarters. */
@@ -49,6 +49,31 @@ function blocks(text: string): Record<string, string>[] {
       ),
     );
 }
+
+describe('a song that ends within a bar', () => {
+  // A bar of 8 steps at 120 bpm, 1 s, then twice 6 steps at 60 bpm, 3 s: what a bar has after step 6 of the
+  // second playing is not played, at whatever tempo. In quarters 2 + 1.5 + 1.5, of which a bar has two.
+  const score = scored(
+    TEXT.replace(
+      'again: "-----x--" }',
+      'again: "-----x--" }, b: { tempo: 60 bpm, hit: "x--x--" }',
+    ).replace('[a, a, a, a]', '[a, b, b]'),
+  );
+
+  it('is drawn as far as it goes', () => {
+    const last = blocks(scoreText(score, 39)).at(-1);
+    expect(last?.step).toBe('|3  4  5  6  |');
+    expect(last?.['drums.hit']).toBe('|·  x  ·  ·  |');
+    const numbers = [...scoreSvg(score).matchAll(/class="tick">(\d+)</g)].map(([, n]) => Number(n));
+    expect(Math.max(...numbers)).toBe(8);
+    expect(numbers.slice(-4)).toEqual([3, 4, 5, 6]);
+  });
+
+  it('is counted as far as it goes', () => {
+    expect(barsPlayed(score)).toBe(2.5);
+    expect(scoreSvg(score)).toContain('4 s, 2.5 bars of 2 quarters');
+  });
+});
 
 describe('a ghost stroke', () => {
   const score = scored(TEXT.replace('"X-2-x---"', '"X-2-g---"'));
