@@ -3,8 +3,18 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join, relative } from 'node:path';
 
-export const PARTS = ['core', 'long', 'commands', 'pages', 'alone'] as const;
+/** In the order in which they run: what takes long first, so that no core waits at the end for one file. */
+export const PARTS = ['pages', 'commands', 'long', 'core', 'alone'] as const;
 export type Part = (typeof PARTS)[number];
+
+/** Files that take a minute or more, which begin before the others of their part. */
+export const FIRST: readonly string[] = [
+  'test/page/controls-served.test.ts',
+  'test/page/controls.test.ts',
+  'test/page/sheet.test.ts',
+  'test/cli/controls.test.ts',
+  'test/cli/files.test.ts',
+];
 
 /** What leaves for the loudspeaker is recorded in real time, which a busy machine cannot do. */
 export const ALONE: readonly string[] = ['test/page/play.test.ts'];
@@ -54,7 +64,7 @@ export const LONG: readonly string[] = [
  * @returns for each part its files, with slashes, from `root` on.
  */
 export function testParts(root: string): Readonly<Record<Part, readonly string[]>> {
-  const parts: Record<Part, string[]> = { core: [], long: [], commands: [], pages: [], alone: [] };
+  const parts: Record<Part, string[]> = { pages: [], commands: [], long: [], core: [], alone: [] };
   const imports = new Map<string, readonly string[]>();
   const importsOf = (file: string): readonly string[] => {
     const known = imports.get(file);

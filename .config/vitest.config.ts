@@ -1,6 +1,7 @@
 import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vitest/config';
+import { LongestFirst } from './longest-first.ts';
 import { PARTS, testParts } from './test-parts.ts';
 
 const ROOT = fileURLToPath(new URL('..', import.meta.url));
@@ -20,6 +21,7 @@ export default defineConfig({
   test: {
     // Many tests wait for a command or a browser: with one worker more than cores, others go on meanwhile.
     maxWorkers: availableParallelism() + 1,
+    sequence: { sequencer: LongestFirst },
     projects: PARTS.map((name) => ({
       test: {
         ...shared,

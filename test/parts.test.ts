@@ -6,18 +6,19 @@ import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { ALONE, LONG, PARTS, testFiles, testParts } from '../.config/test-parts.ts';
+import { ALONE, FIRST, LONG, PARTS, testFiles, testParts } from '../.config/test-parts.ts';
 
 const ROOT = fileURLToPath(new URL('..', import.meta.url));
 
 describe('the parts of the tests', () => {
+  const parts = testParts(ROOT);
+
   it('hold every test file once', () => {
-    const parts = testParts(ROOT);
     expect(PARTS.flatMap((part) => parts[part]).sort()).toEqual(testFiles(ROOT));
   });
 
   it('have in them what they are for', () => {
-    const { core, long, commands, pages, alone } = testParts(ROOT);
+    const { core, long, commands, pages, alone } = parts;
     expect(core).toContain('test/modules/filter.test.ts');
     expect(core).toContain('test/parts.test.ts');
     expect(commands).toContain('test/cli/commands/render.test.ts');
@@ -28,9 +29,10 @@ describe('the parts of the tests', () => {
   });
 
   it('name no file that is gone, or that is elsewhere for what it reaches', () => {
-    const { long, alone } = testParts(ROOT);
+    const { long, alone } = parts;
     expect(long).toEqual([...LONG].sort());
     expect(alone).toEqual([...ALONE].sort());
+    expect(testFiles(ROOT)).toEqual(expect.arrayContaining([...FIRST]));
   });
 
   it('tell a file by what it reaches, at any remove, whatever it is called', () => {
