@@ -84,6 +84,8 @@ export interface Finding {
 export interface Rule {
   /** The name that reports carry, such as `level-too-low`. */
   readonly name: RuleName;
+  /** What happens in a few words, and to what: the jack, its module or the patch. */
+  readonly headline: readonly [of: 'jack' | 'module' | 'patch', what: string];
   /** For `check --explain`: what it is, why it happens, the sum behind it, how to mend it. */
   readonly explanation: Explanation;
   find(context: Context): readonly Finding[];

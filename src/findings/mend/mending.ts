@@ -109,7 +109,7 @@ function nextMend(
     const key = keyOf(finding);
     if (tried.has(key)) continue;
     tried.add(key);
-    const mend = ruleNamed(finding.rule)?.mend?.(finding, context);
+    const mend = ruleNamed(finding.rule).mend?.(finding, context);
     if (mend !== undefined && !isEmpty(mend)) return { finding, mend };
   }
   return undefined;

@@ -7,6 +7,7 @@ import type { Context, Finding, Rule } from '../finding.ts';
 
 export const accentUnheard: Rule = {
   name: 'accent-unheard',
+  headline: ['jack', 'carries an accent that nothing hears'],
   explanation: {
     what: 'A pattern has accents or ghost strokes, and they sound like any other stroke.',
     why:

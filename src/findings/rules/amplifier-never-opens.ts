@@ -11,6 +11,7 @@ const SILENT = -40;
 
 export const amplifierNeverOpens: Rule = {
   name: 'amplifier-never-opens',
+  headline: ['module', 'hardly opens'],
   explanation: {
     what: 'The control voltage never rises far enough for the amplifier to let anything through.',
     why:

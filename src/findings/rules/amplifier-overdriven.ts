@@ -12,6 +12,7 @@ const SLIGHT = 0.5;
 
 export const amplifierOverdriven: Rule = {
   name: 'amplifier-overdriven',
+  headline: ['module', 'is overdriven'],
   explanation: {
     what: 'The control voltage goes above unity, so the amplifier makes its input louder.',
     why:

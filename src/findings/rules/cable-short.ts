@@ -8,6 +8,7 @@ import { saidWays, waysOut } from '../plan/ways-out.ts';
 
 export const cableShort: Rule = {
   name: 'cable-short',
+  headline: ['patch', 'the rack has too few cables'],
   explanation: {
     what: 'The patch has more cables than the rack.',
     why: 'They are counted; how long they must be, only the cabinet tells.',

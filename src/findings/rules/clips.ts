@@ -9,6 +9,7 @@ import { drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const clips: Rule = {
   name: 'clips',
+  headline: ['jack', 'clips'],
   explanation: {
     what: 'The sum of all voices is louder than the file can hold, and its tops are cut off.',
     why:

@@ -19,6 +19,7 @@ import { drivers, placeAtJack, wire } from '../words.ts';
 
 export const clockMismatch: Rule = {
   name: 'clock-mismatch',
+  headline: ['module', 'gets another clock than it expects'],
   explanation: {
     what: 'A follower gets more or fewer clocks than its expects: says, or a rhythm sequencer than its follows: and tempo say.',
     why:

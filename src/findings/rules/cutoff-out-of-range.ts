@@ -18,6 +18,7 @@ const SLIGHT = 1 / 12;
 
 export const cutoffOutOfRange: Rule = {
   name: 'cutoff-out-of-range',
+  headline: ['module', 'goes beyond its range'],
   explanation: {
     what: 'The control voltage takes the cutoff above what the filter can hold, and it stops there.',
     why:

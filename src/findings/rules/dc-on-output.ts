@@ -14,6 +14,7 @@ const LONG_ENOUGH = 1;
 
 export const dcOnOutput: Rule = {
   name: 'dc-on-output',
+  headline: ['jack', 'has steady volts on it'],
   explanation: {
     what: 'The output has steady volts on it, which is no sound.',
     why:

@@ -18,6 +18,7 @@ const ANOTHER = 2;
 
 export const decayCutShort: Rule = {
   name: 'decay-cut-short',
+  headline: ['module', 'is cut short by its gate'],
   explanation: {
     what: 'The gate ends inside the decay, so the release sets the tail, and the two differ.',
     why:

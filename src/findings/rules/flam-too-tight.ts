@@ -14,6 +14,7 @@ import { atWorst, drivers, placeAtJack } from '../words.ts';
 
 export const flamTooTight: Rule = {
   name: 'flam-too-tight',
+  headline: ['module', 'takes two strokes for one'],
   explanation: {
     what: 'The strokes of a flam or a ratchet are closer together than the chain can follow.',
     why:

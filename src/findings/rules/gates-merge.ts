@@ -12,6 +12,7 @@ import { atWorst, drivers, placeAtJack } from '../words.ts';
 
 export const gatesMerge: Rule = {
   name: 'gates-merge',
+  headline: ['jack', 'misses hits that run together'],
   explanation: {
     what: 'A gate is still high at the next hit, so there is no second trigger.',
     why:

@@ -9,6 +9,7 @@ import { listed, placeAtJack } from '../words.ts';
 
 export const inputOpen: Rule = {
   name: 'input-open',
+  headline: ['jack', 'gets nothing'],
   explanation: {
     what: 'A module is plugged into something, but nothing drives an input that it cannot do without.',
     why:

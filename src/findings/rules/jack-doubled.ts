@@ -12,6 +12,7 @@ const LARGEST = 16;
 
 export const jackDoubled: Rule = {
   name: 'jack-doubled',
+  headline: ['jack', 'has more than one plug'],
   explanation: {
     what: 'Two or more cables end in one jack.',
     why: 'A jack takes one plug. To bring an output to several inputs, a multiple stands in between.',

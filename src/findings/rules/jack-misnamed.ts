@@ -9,6 +9,7 @@ import { listed } from '../words.ts';
 
 export const jackMisnamed: Rule = {
   name: 'jack-misnamed',
+  headline: ['jack', 'is not what the rack names'],
   explanation: {
     what: 'The rack says what was measured at an output that the patch has not, and the patch has one of nearly that name.',
     why:

@@ -13,6 +13,7 @@ import { listed, placeAtJack } from '../words.ts';
 
 export const lengthsDrift: Rule = {
   name: 'lengths-drift',
+  headline: ['patch', 'lengths drift apart'],
   explanation: {
     what: 'Lines or sequences of different lengths run apart and meet again only after some bars.',
     why:

@@ -9,6 +9,7 @@ import { drivers, inPercent, inVolts, placeAtJack } from '../words.ts';
 
 export const levelMarginal: Rule = {
   name: 'level-marginal',
+  headline: ['jack', 'fires with little to spare'],
   explanation: {
     what: 'The level at a trigger input passes its threshold by less than a fifth of it.',
     why:

@@ -9,6 +9,7 @@ import { drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const levelTooHigh: Rule = {
   name: 'level-too-high',
+  headline: ['jack', 'gets more than it stands'],
   explanation: {
     what: 'The voltage at an input goes beyond the highest that is safe for it.',
     why:

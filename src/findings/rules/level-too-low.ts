@@ -9,6 +9,7 @@ import { atWorst, drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const levelTooLow: Rule = {
   name: 'level-too-low',
+  headline: ['jack', 'never fires'],
   explanation: {
     what: 'The level at a trigger input never passes its threshold.',
     why:

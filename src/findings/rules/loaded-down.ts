@@ -8,6 +8,7 @@ const MUCH = 0.1;
 
 export const loadedDown: Rule = {
   name: 'loaded-down',
+  headline: ['jack', 'is loaded down'],
   explanation: {
     what: 'The inputs on a net take more than a tenth of the voltage of the output that drives it.',
     why:

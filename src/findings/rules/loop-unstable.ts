@@ -11,6 +11,7 @@ const OFTEN = 0.1;
 
 export const loopUnstable: Rule = {
   name: 'loop-unstable',
+  headline: ['jack', 'grows to the supply rail'],
   explanation: {
     what: 'What comes back round the loop is louder than what went in, and it grows to the supply rails.',
     why:

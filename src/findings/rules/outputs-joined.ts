@@ -10,6 +10,7 @@ import { cableAt, drivers, freshName, inAmperes, inOhms, inVolts } from '../word
 
 export const outputsJoined: Rule = {
   name: 'outputs-joined',
+  headline: ['jack', 'is joined to another output'],
   explanation: {
     what: 'Two or more outputs are joined in one net.',
     why:

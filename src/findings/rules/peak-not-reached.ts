@@ -14,6 +14,7 @@ const ENOUGH = 0.99;
 
 export const peakNotReached: Rule = {
   name: 'peak-not-reached',
+  headline: ['module', 'does not reach its peak'],
   explanation: {
     what: 'The gate ends before the attack does, so the envelope never gets to its peak.',
     why:

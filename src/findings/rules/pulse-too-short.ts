@@ -15,6 +15,7 @@ import { atWorst, drivers, placeAtJack } from '../words.ts';
 
 export const pulseTooShort: Rule = {
   name: 'pulse-too-short',
+  headline: ['jack', 'gets pulses too short for it'],
   explanation: {
     what: 'A pulse is shorter than what the input notices, so nothing starts.',
     why:

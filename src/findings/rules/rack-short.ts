@@ -20,6 +20,7 @@ import { listed } from '../words.ts';
 
 export const rackShort: Rule = {
   name: 'rack-short',
+  headline: ['patch', 'the rack has too few modules'],
   explanation: {
     what: 'The patch needs more modules of a kind than the rack has, or one that none of its units can be.',
     why:

@@ -27,6 +27,7 @@ import {
 
 export const resetRace: Rule = {
   name: 'reset-race',
+  headline: ['module', 'is reset too close to a clock'],
   explanation: {
     what: 'A reset and a clock arrive within the time in which the follower settles.',
     why:

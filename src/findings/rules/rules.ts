@@ -1,6 +1,6 @@
 /** Every rule there is, by name. A new rule is one new file beside this one and one line here. */
 
-import type { Rule } from '../finding.ts';
+import type { Rule, RuleName } from '../finding.ts';
 import { staysOn } from '../triggers/stays-on.ts';
 import { accentUnheard } from './accent-unheard.ts';
 import { amplifierNeverOpens } from './amplifier-never-opens.ts';
@@ -76,6 +76,8 @@ export const RULES: readonly Rule[] = [
 ];
 
 /** The rule of a name, or undefined if there is none. */
+export function ruleNamed(name: RuleName): Rule;
+export function ruleNamed(name: string): Rule | undefined;
 export function ruleNamed(name: string): Rule | undefined {
   return RULES.find((rule) => rule.name === name);
 }

@@ -16,6 +16,7 @@ const ENOUGH = 20_000;
 
 export const signalMismatch: Rule = {
   name: 'signal-mismatch',
+  headline: ['jack', 'gets another kind of signal'],
   explanation: {
     what: 'A cable carries another sort of signal than its input is for.',
     why:

@@ -16,6 +16,7 @@ interface LateTrain extends Train {
 
 export const slowRise: Rule = {
   name: 'slow-rise',
+  headline: ['jack', 'goes on late'],
   explanation: {
     what: 'An output rises so slowly that what it triggers comes 5 ms late or more.',
     why:

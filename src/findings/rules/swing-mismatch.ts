@@ -23,6 +23,7 @@ import { drivers, inPercent, placeAtJack } from '../words.ts';
 
 export const swingMismatch: Rule = {
   name: 'swing-mismatch',
+  headline: ['module', 'does not swing along'],
   explanation: {
     what: 'The clock is straight and the pattern swings, so the follower and the drums part at every off-step.',
     why:

@@ -9,6 +9,7 @@ import { cableInto, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 export const switchIntoVoltage: Rule = {
   name: 'switch-into-voltage',
+  headline: ['jack', 'waits for a voltage'],
   explanation: {
     what: 'A switch-trigger output is plugged into an input that waits for a voltage.',
     why:

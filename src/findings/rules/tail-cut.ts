@@ -15,6 +15,7 @@ const ONE_GESTURE = 0.05;
 
 export const tailCut: Rule = {
   name: 'tail-cut',
+  headline: ['module', 'is cut off by its next hit'],
   explanation: {
     what: 'The next hit comes before the tail of the one before has died away by 20 dB.',
     why:

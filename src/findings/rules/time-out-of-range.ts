@@ -14,6 +14,7 @@ const SLIGHT = exp2(1 / 12);
 
 export const timeOutOfRange: Rule = {
   name: 'time-out-of-range',
+  headline: ['module', 'is driven beyond its times'],
   explanation: {
     what: 'The volts ask a delay line for a time that it cannot hold, and it stops there.',
     why:

@@ -9,6 +9,7 @@ import { cableInto, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 export const voltageIntoSwitch: Rule = {
   name: 'voltage-into-switch',
+  headline: ['jack', 'waits for a switch trigger'],
   explanation: {
     what: 'A voltage output (a gate, a clock, an envelope) is plugged into a switch-trigger input.',
     why:

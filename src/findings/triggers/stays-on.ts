@@ -7,6 +7,7 @@ import { drivenAsMeant } from './triggers.ts';
 
 export const staysOn: Rule = {
   name: 'stays-on',
+  headline: ['jack', 'fires once and never again'],
   explanation: {
     what: 'The level at a trigger input never falls back far enough for it to fire again.',
     why:

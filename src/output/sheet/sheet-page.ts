@@ -16,7 +16,7 @@ import { sheetCharts } from './charts.ts';
 import { diagramBody } from './diagrams.ts';
 import { findingsBody, summaryBody } from './findings.ts';
 import { answersBody, type Body, outlineBody, settingsBody } from './outline.ts';
-import { SHEET_PAPER_STYLE } from './paper-style.ts';
+import { PAPER_ORDER, SHEET_PAPER_STYLE } from './paper.ts';
 import { rhythmsBody } from './rhythm-body.ts';
 import { MOST_BARS_SHOWN, type Sheet } from './sheet.ts';
 import { MOST_SECONDS } from './sound.ts';
@@ -54,20 +54,7 @@ export async function sheetPage(
   return documentOf(laidOut(patch.title, body, live));
 }
 
-/** The order in which one patches, which is that of the paper. */
-const PAPER = [
-  'diagram',
-  'cables',
-  'settings',
-  'patterns',
-  'sound',
-  'score',
-  'triggers',
-  'findings',
-  'care',
-] as const;
-
-type Name = (typeof PAPER)[number];
+type Name = (typeof PAPER_ORDER)[number];
 
 /** What is worked with on a screen, side by side; the rest comes after. Voices are for the hand alone. */
 const DESK: readonly { readonly label: string; readonly names: readonly (Name | 'voices')[] }[] = [
@@ -123,13 +110,13 @@ ${part('summary')}`;
   const head = `${island('problems')}
 <h1 data-part="title">${body.title ?? ''}</h1>`;
   if (live === undefined) {
-    const full = PAPER.filter((name) => {
+    const full = PAPER_ORDER.filter((name) => {
       const { holds } = all[name];
       return holds.length === 0 || holds.some((one) => (body[one] ?? '') !== '');
     });
     return { ...page, header: `${head}\n${about}\n${island('play')}`, sections: full.map(section) };
   }
-  const rest = PAPER.filter((name) => !DESK.some(({ names }) => names.includes(name)));
+  const rest = PAPER_ORDER.filter((name) => !DESK.some(({ names }) => names.includes(name)));
   return {
     ...page,
     header: head,

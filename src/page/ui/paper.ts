@@ -1,17 +1,6 @@
 /** Puts the page into the order of the paper to print it, and back: on paper one patches, on a screen one works. */
 
-/** The sections by the ids of their headings, in the order in which one patches. */
-const ORDER = [
-  'diagram',
-  'cables',
-  'settings',
-  'patterns',
-  'sound',
-  'score',
-  'triggers',
-  'findings',
-  'care',
-];
+import { PAPER_ORDER } from '../../output/sheet/paper.ts';
 
 /** Takes care of it from now on. */
 export function orderPaper(): void {
@@ -29,7 +18,9 @@ export function orderPaper(): void {
 function ordered(): () => void {
   const main = document.querySelector('main');
   const about = document.querySelector('.about');
-  const sections = ORDER.flatMap((id) => document.getElementById(id)?.closest('section') ?? []);
+  const sections = PAPER_ORDER.flatMap(
+    (id) => document.getElementById(id)?.closest('section') ?? [],
+  );
   if (main === null) return () => undefined;
   const places = [...(about === null ? [] : [about]), ...sections].map((element) => {
     const mark = document.createComment('');

@@ -72,7 +72,7 @@ function stepView(step: AlongStep): AlongStepView {
     ],
     ...(trigger !== undefined && { trigger }),
     suspects: suspectsAt(step).map(({ what, look, volts: shown, isAlike, rule }) => {
-      const why = rule && ruleNamed(rule)?.explanation.why;
+      const why = rule && ruleNamed(rule).explanation.why;
       return {
         what,
         look: look.trim(),

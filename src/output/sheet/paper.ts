@@ -1,7 +1,20 @@
 /**
- * How a sheet is printed: on as few pages as one can still patch from, no letter under 7 pt, and nothing
- * cut that belongs together. Colours and margins are those of every document.
+ * How a sheet is printed: its sections in the order in which one patches, on as few pages as that allows, no
+ * letter under 7 pt, and nothing cut that belongs together. Colours and margins are those of every document.
  */
+
+/** The sections by the ids of their headings. */
+export const PAPER_ORDER = [
+  'diagram',
+  'cables',
+  'settings',
+  'patterns',
+  'sound',
+  'score',
+  'triggers',
+  'findings',
+  'care',
+] as const;
 
 /** The style sheet; no text of a patch is in it. */
 export const SHEET_PAPER_STYLE = `@page{margin:13mm 12mm}
