@@ -46,10 +46,10 @@ export default defineConfig([
     output: { dir: 'dist/lib', format: 'esm', chunkFileNames: '[name].js', cleanDir: true },
   },
   // The threads of `compare`, `measure` and the block diagrams: see src/compare/crew.ts,
-  // src/cli/commands/overall-apart.ts, src/page/host/diagram-thread.ts.
+  // src/cli/measure/overall-apart.ts, src/page/host/diagram-thread.ts.
   ...Object.entries({
     'compare-worker': 'dist/compare/worker.js',
-    'overall-worker': 'dist/cli/commands/overall-worker.js',
+    'overall-worker': 'dist/cli/measure/overall-worker.js',
     'diagram-worker': 'dist/page/host/diagram-worker.js',
   }).map(([name, entry]) => ({
     input: { [name]: entry },

@@ -5,7 +5,9 @@ import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
+import { COMMANDS } from '../src/cli/commands.ts';
 import { VERSION } from '../src/cli/options.ts';
+import { RULES } from '../src/findings/rules/rules.ts';
 import { KINDS } from '../src/modules/kinds.ts';
 
 const ROOT = fileURLToPath(new URL('..', import.meta.url));
@@ -49,14 +51,14 @@ const ROOMS: Record<string, readonly string[]> = {
   fit: ['built'],
   measure: ['dials', 'hits', 'likeness', 'loudness', 'pitch', 'pulses', 'spectrum'],
   output: ['along', 'chart', 'diagram', 'document', 'lesson', 'score', 'sheet', 'strokes'],
-  cli: ['calibrate', 'commands', 'completion', 'fit', 'reports'],
+  cli: ['calibrate', 'commands', 'completion', 'fit', 'measure', 'reports'],
   page: ['comparison', 'host', 'lesson', 'pieces', 'ui', 'worker'],
 };
 
 /** More files than this side by side, and a reader no longer finds one by its name. */
 const MOST_SIDE_BY_SIDE = 25;
 /** Folders that hold one file for each member of a list. */
-const LISTS = ['modules', 'circuits', 'findings/rules'];
+const LISTS = ['modules', 'circuits', 'findings/rules', 'cli/commands'];
 
 /** Folders whose code also runs in the browser, and so touches neither Node nor a page. */
 const EVERYWHERE = ['patch', 'modules', 'electrical', 'timing', 'engine', 'findings', 'measure'];
@@ -95,7 +97,7 @@ function files(folder: string): string[] {
 describe('what commands say', () => {
   it('goes out by one place, which makes it safe for a terminal', () => {
     // A tempo is drawn over itself while it is tapped, in signs of our own.
-    const own = ['src/cli/standard-output.ts', 'src/cli/commands/tap.ts', 'src/cli/forehear.ts'];
+    const own = ['src/cli/standard-output.ts', 'src/cli/tap.ts', 'src/cli/forehear.ts'];
     const others = readdirSync(join(ROOT, 'src/cli'), { recursive: true, encoding: 'utf8' })
       .map((name) => `src/cli/${name}`)
       .filter((name) => name.endsWith('.ts') && !own.includes(name))
@@ -245,6 +247,23 @@ describe('the index of kinds', () => {
   it('names each kind after its file', () => {
     for (const { kind } of KINDS)
       expect(sources.map(({ path }) => path)).toContain(`modules/${kind}.ts`);
+  });
+});
+
+describe('the index of commands', () => {
+  it('holds every file of its folder by name: what commands share stands elsewhere', () => {
+    const files = sources.flatMap(({ path }) => /^cli\/commands\/(.*)\.ts$/.exec(path)?.[1] ?? []);
+    expect(Object.keys(COMMANDS).sort()).toEqual(files.sort());
+  });
+});
+
+describe('the index of rules', () => {
+  it('holds every file of its folder by name', () => {
+    const files = sources.flatMap(
+      ({ path }) => /^findings\/rules\/(.*)\.ts$/.exec(path)?.[1] ?? [],
+    );
+    const found = RULES.map(({ name }) => name);
+    expect(['rules', ...found].sort()).toEqual(files.sort());
   });
 });
 

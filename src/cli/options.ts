@@ -8,7 +8,6 @@ import type { Length } from '../timing/length.ts';
 import type { Depth } from '../wav/wav-pack.ts';
 import { EXIT, Stop } from './exit.ts';
 
-/** Samples a second, Hz, unless another rate is asked for. */
 const DEPTHS: readonly Depth[] = ['16', '24', '32f'];
 
 /** Where a command's patch comes from. */

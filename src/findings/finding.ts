@@ -18,7 +18,7 @@ export type Severity = 'fault' | 'caution' | 'note';
 /** The worst first. */
 export const SEVERITIES: readonly Severity[] = ['fault', 'caution', 'note'];
 
-/** The rules there are; each is a file of `rules`, or `triggers/stays-on`. */
+/** The rules there are; each is a file of `rules`. */
 export type RuleName =
   | 'accent-unheard'
   | 'amplifier-never-opens'

@@ -19,8 +19,8 @@ import {
 import { join, relative } from 'node:path';
 import { Command } from 'commander';
 import { describe, expect, it, vi } from 'vitest';
-import { mend, readToMend } from '../../src/cli/commands/mend.ts';
 import { COMMANDS } from '../../src/cli/commands.ts';
+import { mend, readToMend } from '../../src/cli/mend.ts';
 import { planOutputs, WAV } from '../../src/cli/outputs.ts';
 import { findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';

@@ -4,7 +4,7 @@
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { concernsOf } from '../../src/cli/commands/fit-concerns.ts';
+import { concernsOf } from '../../src/cli/fit/concerns.ts';
 import { growthWords, shortfallWords } from '../../src/cli/reports/fit-shortfalls.ts';
 import { channelOf, fitPatch } from '../../src/fit/fit.ts';
 import { type Grown, grownFit, WORTH_DB } from '../../src/fit/grow.ts';

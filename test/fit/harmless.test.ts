@@ -5,7 +5,7 @@ import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { concernsOf } from '../../src/cli/commands/fit-concerns.ts';
+import { concernsOf } from '../../src/cli/fit/concerns.ts';
 import { readVariant } from '../../src/compare/variant.ts';
 import { Take } from '../../src/engine/take.ts';
 import { channelOf, type Fit, fitPatch } from '../../src/fit/fit.ts';

@@ -69,7 +69,7 @@ async function run(file: string | undefined, options: Options): Promise<void> {
   if (options.write && !options.fix)
     throw wrongRequest('--write makes the changes of --fix: give both.');
   if (options.fix) {
-    const { mend, readToMend } = await import('./mend.ts');
+    const { mend, readToMend } = await import('../mend.ts');
     const { found, left } = await mend(readToMend(file, options.set, options), options);
     process.exitCode = countsOf(options.write ? left : found).fault > 0 ? EXIT.fault : EXIT.done;
     return;

@@ -15,7 +15,7 @@ import {
 import { jsonOption, tempoArgument, wholeArgument } from '../options.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
-import { described, tap } from './tap.ts';
+import { described, tap } from '../tap.ts';
 
 interface Options {
   tempo?: number;

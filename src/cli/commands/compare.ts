@@ -21,6 +21,7 @@ import { FileSet, type SetFile } from '../../files/file-set.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
+import { shareArgument, writeShare } from '../compare-share.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
 import {
@@ -51,7 +52,6 @@ import {
 } from '../reports/compare-report.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
-import { shareArgument, writeShare } from './compare-share.ts';
 
 interface Options {
   vary: string[];

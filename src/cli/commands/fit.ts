@@ -22,6 +22,7 @@ import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
 import { type Beginning, builtBeginning, chosenBeginning } from '../fit/begin.ts';
 import { candidatesOf, isChoice } from '../fit/candidates.ts';
+import { concernsOf } from '../fit/concerns.ts';
 import { requirePagePlace, writeFitPage } from '../fit/page.ts';
 import { interruptible } from '../interrupt.ts';
 import {
@@ -46,7 +47,6 @@ import {
 } from '../reports/fit-shortfalls.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
-import { concernsOf } from './fit-concerns.ts';
 
 interface Options {
   vary: string[];

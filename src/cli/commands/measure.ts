@@ -20,6 +20,9 @@ import { steppedBits, type WavLayout } from '../../patch/recording/wav-header.ts
 import { counted } from '../../patch/text/counted.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { Stop, wrongRequest } from '../exit.ts';
+import { compared, comparedData, comparedText } from '../measure/against.ts';
+import { overallApart } from '../measure/overall-apart.ts';
+import { measureVolts } from '../measure/volts.ts';
 import {
   jsonOption,
   quietOption,
@@ -32,9 +35,6 @@ import { Progress } from '../progress.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
-import { compared, comparedData, comparedText } from './measure-against.ts';
-import { measureVolts } from './measure-volts.ts';
-import { overallApart } from './overall-apart.ts';
 
 /** Samples from which on a second thread is started: what it takes to start is then won back. */
 const WORTH_A_THREAD = 2_000_000;

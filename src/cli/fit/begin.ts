@@ -9,11 +9,11 @@ import { voicePath } from '../../fit/path.ts';
 import { type Candidate, type Ranking, rankedVoices } from '../../fit/ranking.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
 import { readKnobs, usualKnobs } from '../../fit/settings.ts';
-import { concernsOf } from '../commands/fit-concerns.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
 import { Progress } from '../progress.ts';
 import { readPart } from '../read-patch.ts';
+import { concernsOf } from './concerns.ts';
 
 /** A voice that is fitted, and how it was come by. */
 export interface Beginning extends Pick<FitRequest, 'written' | 'channel' | 'knobs'> {

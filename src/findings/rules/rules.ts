@@ -1,7 +1,6 @@
 /** Every rule there is, by name. A new rule is one new file beside this one and one line here. */
 
 import type { Rule, RuleName } from '../finding.ts';
-import { staysOn } from '../triggers/stays-on.ts';
 import { accentUnheard } from './accent-unheard.ts';
 import { amplifierNeverOpens } from './amplifier-never-opens.ts';
 import { amplifierOverdriven } from './amplifier-overdriven.ts';
@@ -30,6 +29,7 @@ import { rackShort } from './rack-short.ts';
 import { resetRace } from './reset-race.ts';
 import { signalMismatch } from './signal-mismatch.ts';
 import { slowRise } from './slow-rise.ts';
+import { staysOn } from './stays-on.ts';
 import { swingMismatch } from './swing-mismatch.ts';
 import { switchIntoVoltage } from './switch-into-voltage.ts';
 import { tailCut } from './tail-cut.ts';

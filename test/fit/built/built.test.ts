@@ -4,7 +4,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { concernsOf } from '../../../src/cli/commands/fit-concerns.ts';
+import { concernsOf } from '../../../src/cli/fit/concerns.ts';
 import { type BuiltVoice, builtVoice } from '../../../src/fit/built/built.ts';
 import { fitPatch } from '../../../src/fit/fit.ts';
 import { voicePath } from '../../../src/fit/path.ts';

@@ -2,8 +2,8 @@
 
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { drivenAsMeant } from '../triggers/triggers.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
-import { drivenAsMeant } from './triggers.ts';
 
 export const staysOn: Rule = {
   name: 'stays-on',

@@ -2,8 +2,8 @@
 
 import { join } from 'node:path';
 import { InvalidArgumentError } from 'commander';
-import type { ComparisonRequest } from '../../compare/comparison.ts';
-import type { Crew } from '../../compare/crew.ts';
+import type { ComparisonRequest } from '../compare/comparison.ts';
+import type { Crew } from '../compare/crew.ts';
 import {
   MOST_SHARES,
   markOf,
@@ -12,15 +12,15 @@ import {
   shareFolder,
   storeShare,
   variantsOfShare,
-} from '../../compare/share.ts';
-import { FileSet } from '../../files/file-set.ts';
-import { writeWhole } from '../../files/whole-file.ts';
-import { counted } from '../../patch/text/counted.ts';
-import { interruptible } from '../interrupt.ts';
-import { VERSION } from '../options.ts';
-import { requireFolder } from '../outputs.ts';
-import { Progress } from '../progress.ts';
-import { say, sayJson } from '../standard-output.ts';
+} from '../compare/share.ts';
+import { FileSet } from '../files/file-set.ts';
+import { writeWhole } from '../files/whole-file.ts';
+import { counted } from '../patch/text/counted.ts';
+import { interruptible } from './interrupt.ts';
+import { VERSION } from './options.ts';
+import { requireFolder } from './outputs.ts';
+import { Progress } from './progress.ts';
+import { say, sayJson } from './standard-output.ts';
 
 /** Reads which share of how many, such as `3/8`. */
 export function shareArgument(text: string): Share {

@@ -1,20 +1,20 @@
 /** `check --fix`: works out the changes that mend a patch, prints them and, if asked, makes them. */
 
-import { replaceTexts } from '../../files/whole-file.ts';
-import { countsOf, findingsIn } from '../../findings/check.ts';
-import { contextOf } from '../../findings/context.ts';
-import type { Finding } from '../../findings/finding.ts';
-import { mended } from '../../findings/mend/mending.ts';
-import { KINDS } from '../../modules/kinds.ts';
-import { renewed } from '../../patch/edit/renewed.ts';
-import type { Patch } from '../../patch/patch.ts';
-import { counted } from '../../patch/text/counted.ts';
-import { fileText, loadTexts, type PatchTexts } from '../../patch/texts.ts';
-import { wrongRequest } from '../exit.ts';
-import { findPatch, problemsStop, readPart } from '../read-patch.ts';
-import { barredAsData, barredAsText } from '../reports/barred-mends.ts';
-import { countsLine } from '../reports/findings-line.ts';
-import { sayExactly, sayJson, tell } from '../standard-output.ts';
+import { replaceTexts } from '../files/whole-file.ts';
+import { countsOf, findingsIn } from '../findings/check.ts';
+import { contextOf } from '../findings/context.ts';
+import type { Finding } from '../findings/finding.ts';
+import { mended } from '../findings/mend/mending.ts';
+import { KINDS } from '../modules/kinds.ts';
+import { renewed } from '../patch/edit/renewed.ts';
+import type { Patch } from '../patch/patch.ts';
+import { counted } from '../patch/text/counted.ts';
+import { fileText, loadTexts, type PatchTexts } from '../patch/texts.ts';
+import { wrongRequest } from './exit.ts';
+import { findPatch, problemsStop, readPart } from './read-patch.ts';
+import { barredAsData, barredAsText } from './reports/barred-mends.ts';
+import { countsLine } from './reports/findings-line.ts';
+import { sayExactly, sayJson, tell } from './standard-output.ts';
 
 export interface MendOptions {
   readonly tolerance: number;

@@ -2,9 +2,9 @@
 
 import { createInterface } from 'node:readline';
 import { InvalidArgumentError } from 'commander';
-import { type Tapped, tempoOfTaps } from '../../timing/taps.ts';
-import { wrongRequest } from '../exit.ts';
-import { isTempo, TEMPO_RANGE, timeArgument } from '../options.ts';
+import { type Tapped, tempoOfTaps } from '../timing/taps.ts';
+import { wrongRequest } from './exit.ts';
+import { isTempo, TEMPO_RANGE, timeArgument } from './options.ts';
 
 /** s; after a pause this long someone starts again. */
 const PAUSE = 3;
