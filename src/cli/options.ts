@@ -3,7 +3,7 @@
 import { InvalidArgumentError, Option } from 'commander';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
-import { nearest } from '../patch/text/nearest.ts';
+import { nearest, someOf } from '../patch/text/nearest.ts';
 import type { Length } from '../timing/length.ts';
 import type { Depth } from '../wav/wav-pack.ts';
 import { EXIT, Stop } from './exit.ts';
@@ -140,8 +140,16 @@ export function jackArgument(text: string, patch: Patch, option: string): JackRe
   const has =
     meant === undefined
       ? undefined
-      : `the jacks of ${meant.name} are ${meant.jacks.map(({ name }) => name).join(', ')}`;
-  const names = `the modules are ${patch.modules.map(({ name }) => name).join(', ')}`;
+      : `the jacks of ${meant.name} are ${someOf(
+          ref.jack,
+          meant.jacks.map(({ name }) => name),
+          `"forehear kinds ${meant.definition.kind}" says what they are`,
+        )}`;
+  const names = `the modules are ${someOf(
+    ref.module || text,
+    patch.modules.map(({ name }) => name),
+    '"forehear volts" prints what is plugged where',
+  )}`;
   const expected = has ?? (near === undefined ? names : undefined);
   const message =
     meant?.name === text

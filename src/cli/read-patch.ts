@@ -100,6 +100,12 @@ export function findPatch(
   return loadTexts(from, readPart, { kinds: KINDS, loadRecording: readSound });
 }
 
+/** Reads a patch again on another rack, whose text is not on the disk yet. */
+export function onAnotherRack(texts: PatchTexts, rack: string, text: string): LoadedTexts {
+  const from = { ...texts, rack, texts: { ...texts.texts, [rack]: text } };
+  return loadTexts(from, readPart, { kinds: KINDS, loadRecording: readSound });
+}
+
 function readStandard(): string {
   try {
     return decode(readStdin());

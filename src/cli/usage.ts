@@ -1,6 +1,7 @@
 /** Words on the command line that a command does not take: what is wrong with them, in our words. */
 
 import type { Command, CommanderError } from 'commander';
+import { someOf } from '../patch/text/nearest.ts';
 import { EXIT, Stop } from './exit.ts';
 
 /**
@@ -50,7 +51,8 @@ function worded(
       return { message: `${longOf(option ?? '')} is needed`, expected: aboutOf(command, option) };
     case 'commander.unknownOption': {
       const all = command?.options.flatMap(({ long }) => long ?? []) ?? ['--help', '--version'];
-      return { message, expected: `expected ${all.join(', ')}` };
+      const help = `"forehear ${command?.name() ?? ''} --help" lists all`.replace('  ', ' ');
+      return { message, expected: `expected ${someOf(option ?? '', all, help)}` };
     }
     case 'commander.unknownCommand':
       return { message, expected: `expected ${names.join(', ')}` };

@@ -17,7 +17,7 @@ import { RULES } from './rules/rules.ts';
 
 /** How strictly a patch is checked. */
 export interface CheckOptions {
-  /** Share by which every resistance, level and threshold may be off, from 0 to 0.5. */
+  /** Share by which every resistance, level, threshold and time of a jack may be off, from 0 to 0.5. */
   readonly tolerance?: number;
 }
 

@@ -11,14 +11,14 @@ export interface Outset {
   readonly netlist: Netlist;
   /** Volts and margins of every net of the netlist, at `tolerance`. */
   readonly levels: ReadonlyMap<Net, NetLevels>;
-  /** Share by which every resistance, level and threshold may be off: 0.05 for 5 %; 0 unless asked. */
+  /** Share by which every resistance, level, threshold and time of a jack may be off: 0.05 for 5 %; 0 unless asked. */
   readonly tolerance: number;
 }
 
 /**
  * Works it out.
  * @param of a checked patch, with its rack's facts in its jacks if it has one.
- * @param tolerance share by which every resistance, level and threshold may be off, 0 to 0.5.
+ * @param tolerance share by which every resistance, level, threshold and time of a jack may be off, 0 to 0.5.
  */
 export function outsetOf(of: Patch | Prepared, tolerance = 0): Outset {
   const all = prepared(of);

@@ -67,6 +67,8 @@ const PERCUSSION = 10;
 const MOST_LINES = 64;
 /** Of a whole song of ten hours. */
 const MOST_SECTIONS = 20_000;
+/** Quarter notes of rests at the end: what is longer is no music. */
+const MOST_RESTS = 256;
 const USUAL_MICROS = 500_000;
 const SLOWEST = 60_000_000;
 /** Parts of a quarter note at which a change of tempo starts a section. */
@@ -151,7 +153,12 @@ function sectionsOf(
   lastNote: number,
   remarks: string[],
 ): readonly Section[] {
-  const bars = barsTo(Math.max(lastNote + 1, 1), ticksPerQuarter, metres, remarks);
+  // A file that ends on a beat is as long as that, with rests at its end.
+  const isEnd =
+    isPart(end / ticksPerQuarter, ticksPerQuarter) &&
+    end - lastNote < MOST_RESTS * ticksPerQuarter;
+  const rests = isEnd ? end : 0;
+  const bars = barsTo(Math.max(lastNote + 1, rests, 1), ticksPerQuarter, metres, remarks);
   const lastBar = bars.at(-1) as Bar;
   const isGiven =
     end > lastNote && end < lastBar.end && isPart(end / ticksPerQuarter, ticksPerQuarter);

@@ -20,8 +20,8 @@ const EXAMPLES = readdirSync(FOLDER).filter((name) => name.endsWith('.yaml'));
 /** s: times in the file are whole ticks, half a millisecond at 120 bpm, and a tempo whole microseconds. */
 const TICK = 0.0012;
 
-function load(file: string): Patch {
-  const { patch, problems } = readPatch(readFileSync(FOLDER + file, 'utf8'), {
+function read(text: string, file: string): Patch {
+  const { patch, problems } = readPatch(text, {
     file,
     kinds: KINDS,
     load: (path) => readFileSync(FOLDER + path, 'utf8'),
@@ -50,18 +50,55 @@ const WITH_RHYTHM = EXAMPLES.filter((file) => {
   return /kind: rhythm/.test(text) && !/clock-in/.test(text);
 });
 
-describe('the MIDI file of an example', () => {
-  it.each(WITH_RHYTHM)('%s comes back as the same strokes', (file) => {
-    const patch = load(file);
-    const [rhythm] = patch.modules.filter(({ definition }) => definition.role === 'score');
-    const seconds = songSeconds(rhythmSettings(rhythm?.settings ?? {}));
-    const { again, tab } = throughMidi(patch, seconds);
-    expect(tab.misfits).toEqual([]);
-    const before = played(patch, seconds);
-    const after = played(again, seconds);
-    const plain = (heard: readonly Heard[]) => heard.map(({ time: _, ...rest }) => rest);
-    expect(plain(after)).toEqual(plain(before));
-    for (const [index, { time }] of before.entries())
-      expect(Math.abs((after[index]?.time ?? Number.NaN) - time)).toBeLessThan(TICK);
+/** One rhythm for each thing that a pattern or a song may have. */
+const CLASSES: Readonly<Record<string, string>> = {
+  'swing, flams and ratchets':
+    'swing: 62 %, patterns: { a: { kick: "x---x---x---x---", hat: "xxxxXxxfxx3-gx2-" } }, song: [a, a]',
+  'swing of one line':
+    'patterns: { a: { kick: "x--xx---x--xx---", hat: { steps: "xxxxXxxxxxx-xxxx", swing: 60 % } } }, song: [a]',
+  'flams of their own':
+    'patterns: { a: { hat: { steps: "f---f---f---f---", at: { 5: { flam: 12 ms }, 13: { flam: 35 ms } } } } }, song: [a]',
+  'every ratchet':
+    'patterns: { a: { kick: "x---x---x---x---", hat: "8-7-6-5-4-3-2-x-" } }, song: [a]',
+  triplets:
+    'patterns: { a: { steps-per-quarter: 3, kick: "x--x--x--x--", hat: "x-xx-xx-xxxx" } }, song: [a]',
+  'lengths that are no bar':
+    'patterns: { a: { kick: "x--x--x", hat: "x-xx-x5" }, b: { hat: "xxxx" } }, song: [a, b, a]',
+  'tempos of entries':
+    'patterns: { a: { kick: "x---x---x---x---" } }, song: [a, { pattern: a, tempo: 90 bpm }, { pattern: a, tempo: 140 bpm }]',
+  chance: 'patterns: { a: { kick: "x---x---x---x---", hat: "????????????????" } }, song: [a, a, a]',
+  'rests at both ends':
+    'patterns: { a: { kick: "----x-----------" }, b: { hat: "----------------" } }, song: [b, a, b]',
+};
+
+/** That its MIDI file comes back as the same strokes, and as long. */
+function expectBack(patch: Patch): void {
+  const lengthOf = ({ modules }: Patch): number => {
+    const rhythm = modules.find(({ definition }) => definition.role === 'score');
+    return songSeconds(rhythmSettings(rhythm?.settings ?? {}));
+  };
+  const seconds = lengthOf(patch);
+  const { again, tab } = throughMidi(patch, seconds);
+  expect(tab.misfits).toEqual([]);
+  const before = played(patch, seconds);
+  const after = played(again, seconds);
+  const plain = (heard: readonly Heard[]) => heard.map(({ time: _, ...rest }) => rest);
+  expect(plain(after)).toEqual(plain(before));
+  for (const [index, { time }] of before.entries())
+    expect(Math.abs((after[index]?.time ?? Number.NaN) - time)).toBeLessThan(TICK);
+  expect(Math.abs(lengthOf(again) - seconds)).toBeLessThan(TICK);
+}
+
+describe('a MIDI file', () => {
+  it.each(WITH_RHYTHM)('of %s comes back as the same strokes, and as long', (file) => {
+    expectBack(read(readFileSync(FOLDER + file, 'utf8'), file));
   });
+
+  it.each(Object.entries(CLASSES))(
+    'of %s comes back as the same strokes, and as long',
+    (_, words) => {
+      const drums = `{ kind: rhythm, channels: [kick, hat], ${words} }`;
+      expectBack(read(`modules:\n  drums: ${drums}\n  out: { kind: output }\n`, 'one.yaml'));
+    },
+  );
 });

@@ -8,7 +8,7 @@ import { findingJacks } from '../../findings/gathered.ts';
 import { RULES, ruleNamed } from '../../findings/rules/rules.ts';
 import { jackName } from '../../patch/patch.ts';
 import { framePlace } from '../../patch/text/describe.ts';
-import { nearest } from '../../patch/text/nearest.ts';
+import { nearest, someOf } from '../../patch/text/nearest.ts';
 import { fileText, type PatchTexts } from '../../patch/texts.ts';
 import { EXIT, wrongRequest } from '../exit.ts';
 import {
@@ -44,7 +44,9 @@ export function register(program: Command): void {
     )
     .option('--explain [rule]', 'explain a rule, or list them all')
     .addOption(
-      toleranceOption('worst cases, with every resistance, level and threshold so far off'),
+      toleranceOption(
+        'worst cases, with every resistance, level, threshold and time of a jack so far off',
+      ),
     )
     .option(
       '--fix',
@@ -160,7 +162,7 @@ function explain(name: string | true, json: boolean): void {
     const names = RULES.map((one) => one.name);
     const near = nearest(name, names);
     throw wrongRequest(
-      `There is no rule "${name}". ${near === undefined ? '' : `Did you mean ${near}? `}The rules are ${names.join(', ')}.`,
+      `There is no rule "${name}". ${near === undefined ? '' : `Did you mean ${near}? `}The rules are ${someOf(name, names, '"forehear check --explain" lists all')}.`,
     );
   }
   if (json) sayJson(pageData(rule));

@@ -7,7 +7,7 @@ import { electrical } from '../../output/format-reference.ts';
 import { RECORDING_RULE } from '../../patch/recording/read-recording.ts';
 import { expectedRow, expectedRows, formatRow, formatRows } from '../../patch/score/row.ts';
 import { expectedOf } from '../../patch/settings.ts';
-import { nearest } from '../../patch/text/nearest.ts';
+import { nearest, someOf } from '../../patch/text/nearest.ts';
 import { formatBriefly, formatValue, type PlainSpec } from '../../patch/units.ts';
 import { wrongRequest } from '../exit.ts';
 import { jsonOption } from '../options.ts';
@@ -37,7 +37,7 @@ function found(kind: string): Definition {
   const names = KINDS.map((each) => each.kind);
   const near = nearest(kind, names);
   throw wrongRequest(
-    `There is no kind "${kind}". ${near === undefined ? '' : `Did you mean ${near}? `}The kinds are ${names.join(', ')}.`,
+    `There is no kind "${kind}". ${near === undefined ? '' : `Did you mean ${near}? `}The kinds are ${someOf(kind, names, '"forehear kinds" lists all')}.`,
   );
 }
 

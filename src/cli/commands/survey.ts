@@ -12,7 +12,7 @@ import { formatBriefly } from '../../patch/units.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, PATCH_HELP, quietOption, rackOption, setOption } from '../options.ts';
 import { HTML, OutputOption, PATCH, planOutputs } from '../outputs.ts';
-import { readPatch } from '../read-patch.ts';
+import { onAnotherRack, readWithTexts } from '../read-patch.ts';
 import { type Answered, answered, blanksText } from '../reports/survey-blanks.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
@@ -66,12 +66,17 @@ async function run(file: string, options: Options): Promise<void> {
     throw wrongRequest('--answers takes over what was found: leave out --sheet and --blanks.');
   if (json && [sheet, blanksFile].includes('-'))
     throw wrongRequest('-: standard output takes one thing, and --json is another.');
-  const patch = readPatch(file, set, rack);
+  const { patch, texts: read } = readWithTexts(file, set, rack);
   const points = surveyOf(patch);
   if (answers !== undefined && into !== undefined) {
-    const found = answered(answers, into);
+    let onRack = patch;
+    const found = answered(answers, into, (text) => {
+      const reading = onAnotherRack(read, into, text);
+      onRack = reading.patch ?? patch;
+      return reading;
+    });
     replaceTexts([{ ...found.rack }]);
-    const after = surveyOf(readPatch(file, set, into));
+    const after = surveyOf(onRack);
     if (json) sayJson({ into, answers: found.answers, points: after.map(asData) });
     else if (!quiet) say(takenText(found, points, after));
     return;

@@ -4,6 +4,7 @@ import { type Command, Option } from 'commander';
 import type { Happening } from '../../engine/happening.ts';
 import { sentEdges, trace } from '../../engine/trace.ts';
 import { writeWhole } from '../../files/whole-file.ts';
+import { listed } from '../../findings/words.ts';
 import {
   CAUTION,
   type GatesFile,
@@ -182,6 +183,7 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   const written = [svg, midi].filter((output) => output !== undefined);
   for (const { path, isStandard } of written) if (!isStandard) say(path);
   describeNotes(notes, midi?.isStandard === true, isChosen);
+  for (const words of made === undefined ? [] : chancesText(patch, choices.without)) tell(words);
   if (gates !== undefined && wav !== undefined) describeGates(gates, wav, play);
   else if (written.length === 0) say(asText(scored(patch, rhythm, play, false)));
 }
@@ -267,6 +269,24 @@ function describeNotes({ strokes, rows }: Notes, isStandard: boolean, isChosen: 
     if (beyond > 0)
       speak(`    ${counted(beyond, 'note')} lower or higher than MIDI has any: left out`);
   }
+}
+
+/** What chance decides is decided in a file: which strokes, and that others may come of another seed. */
+function chancesText({ modules, seed }: Patch, without: ReadonlySet<string>): readonly string[] {
+  const channels = modules.flatMap(({ name, definition, settings }) => {
+    if (definition.role !== 'score') return [];
+    const { channels, patterns, song } = rhythmSettings(settings);
+    const lines = song.flatMap(({ pattern }) => patterns[pattern]?.lines ?? []);
+    const chancy = new Set(
+      lines.flatMap(({ channel, steps }) => (steps.some(({ maybe }) => maybe) ? [channel] : [])),
+    );
+    return channels.flatMap((one, index) => (chancy.has(index) ? [`${name}.${one.name}`] : []));
+  });
+  const written = channels.filter((jack) => !without.has(jack));
+  if (written.length === 0) return [];
+  return [
+    `the strokes of ${listed(written)} that are left to chance are written as they fall with seed "${seed}": the file always has these`,
+  ];
 }
 
 async function writeWav(

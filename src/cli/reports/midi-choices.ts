@@ -5,7 +5,7 @@ import { Prepared } from '../../engine/prepared.ts';
 import type { MidiChoices } from '../../output/score/midi-choices.ts';
 import { pitchRows } from '../../output/score/row-notes.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
-import { nearest } from '../../patch/text/nearest.ts';
+import { nearest, someOf } from '../../patch/text/nearest.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { gathered } from '../options.ts';
@@ -73,7 +73,7 @@ export function midiChoices(patch: Patch, words: Words): MidiChoices {
     const names = among.map(jackName);
     const near = nearest(name, [...names, ...among.map(({ jack }) => jack)]);
     const message = `${option} ${name}: there is no such channel${among === all ? ' or row' : ''}`;
-    const expected = `there ${names.length === 1 ? 'is' : 'are'} ${names.join(', ') || 'none'}`;
+    const expected = `there ${names.length === 1 ? 'is' : 'are'} ${someOf(name, names, '"forehear timing" shows all') || 'none'}`;
     const hint = near === undefined ? ` There ${expected.slice(6)}.` : ` Did you mean ${near}?`;
     throw new Stop(EXIT.request, `${message}.${hint}`, [
       { code: 'request', message, expected, nearest: near },

@@ -1,12 +1,17 @@
 /** `survey --blanks` and `--answers`: a rack file with blanks for what is worth measuring, and what was filled in. */
 
+import { contextOf } from '../../findings/context.ts';
+import { jackMisnamed } from '../../findings/rules/jack-misnamed.ts';
 import { type Blank, howTo, worthOf, worthText } from '../../findings/survey-blanks.ts';
 import { inPercent } from '../../findings/words.ts';
 import { KINDS } from '../../modules/kinds.ts';
 import { applyEdits } from '../../patch/edit/edit.ts';
+import type { Patch } from '../../patch/patch.ts';
 import { readRack } from '../../patch/rack/read-rack.ts';
-import { type Entry, entryOf, type MapNode } from '../../patch/text/nodes.ts';
+import { type Entry, entryOf, type MapNode, type Node } from '../../patch/text/nodes.ts';
+import type { Place } from '../../patch/text/place.ts';
 import { jsonText } from '../../patch/text/printable.ts';
+import type { Problem } from '../../patch/text/problem.ts';
 import { Report } from '../../patch/text/report.ts';
 import { sourceOf } from '../../patch/text/source.ts';
 import { readYaml } from '../../patch/text/yaml.ts';
@@ -69,12 +74,23 @@ export interface Answered {
   readonly rack: { readonly path: string; readonly before: string; readonly after: string };
 }
 
+/** What a rack's text makes of a patch, or of no more than a rack. */
+export type ReadOn = (rack: string) => {
+  readonly patch?: Patch | undefined;
+  readonly problems: readonly Problem[];
+};
+
 /**
  * Checks answers as the rack does that they go into, and gives its text with them.
+ * @param readOn reads the patch on another text of that rack, which has to be without problems then too.
  * @throws Stop for a file that is no rack, an answer that cannot be, a unit that the rack does not have,
  *   and where nothing was filled in. Nothing is written.
  */
-export function answered(file: string, into: string): Answered {
+export function answered(
+  file: string,
+  into: string,
+  readOn: ReadOn = (text) => ({ problems: readRack(text, { file: into, kinds: KINDS }).problems }),
+): Answered {
   const text = readPart(file);
   if (typeof text !== 'string')
     throw wrongFile(
@@ -91,11 +107,11 @@ export function answered(file: string, into: string): Answered {
   const map = tree?.type === 'map' ? tree : undefined;
   // Without its blanks, each sign in its place, it has to be a rack.
   const bare = map === undefined ? source.text : withoutBlanks(source.text, source.lineStarts, map);
-  const written = map === undefined ? [] : factsIn(map);
-  if (map !== undefined && written.length === 0)
-    throw wrongRequest(`--answers ${file}: nothing is filled in. Nothing is written.`);
+  const written = factsIn(map);
   const { rack: filled, problems } = readRack(bare, { file, kinds: KINDS });
   if (filled === undefined) throw problemsStop(problems, texts);
+  if (written.length === 0)
+    throw wrongRequest(`--answers ${file}: nothing is filled in. Nothing is written.`);
   const { rack, text: before } = rackOfFile(into);
   let after = before;
   const answers: Answer[] = [];
@@ -130,10 +146,27 @@ export function answered(file: string, into: string): Answered {
     const value = said?.jacks.get(jack)?.values[fact] ?? 0;
     answers.push({ unit, jack, fact, text: words, value });
   }
+  const { patch, problems: wrong } = report.count > 0 ? { problems: [] } : readOn(after);
+  const there = wrong.length > 0 ? factsIn(readYaml(sourceOf(into, after), new Report())) : [];
+  const answerAt = (unit: string | undefined, jack: string | undefined): WrittenFact | undefined =>
+    written.find((one) => one.unit === unit && one.jack === jack);
+  for (const problem of wrong) {
+    // What is wrong in the rack with them in it is told at the answer that makes it so.
+    const { line, column } = problem.place;
+    const at = there.find(({ at, entry }) =>
+      [at, entry.at, entry.value.place].some((one) => one.line === line && one.column === column),
+    );
+    const place = (answerAt(at?.unit, at?.jack) ?? (written[0] as WrittenFact)).entry.value.place;
+    report.add(problem.code, place, `in ${into}: ${problem.message}`, problem);
+  }
+  for (const { message, figures } of patch === undefined
+    ? []
+    : jackMisnamed.find(contextOf(patch))) {
+    const one = written.find(({ jack }) => jack === figures.named);
+    if (one !== undefined)
+      report.add('unknown-jack', one.at, message, { nearest: String(figures.nearest) });
+  }
   if (report.count > 0) throw problemsStop(report.sorted(file), texts);
-  const wrong = readRack(after, { file: into, kinds: KINDS }).problems;
-  if (wrong.length > 0)
-    throw problemsStop(wrong, { main: into, set: [], texts: { [into]: after } });
   return { answers, rack: { path: into, before, after } };
 }
 
@@ -142,17 +175,20 @@ interface WrittenFact {
   readonly jack: string;
   readonly fact: string;
   readonly words: string;
+  /** Of its jack's name. */
+  readonly at: Place;
   readonly entry: Entry;
 }
 
-function factsIn(tree: MapNode): readonly WrittenFact[] {
-  return entriesOf(entryOf(tree, 'units')).flatMap((unit) =>
+function factsIn(tree: Node | undefined): readonly WrittenFact[] {
+  const units = tree?.type === 'map' ? entryOf(tree, 'units') : undefined;
+  return entriesOf(units).flatMap((unit) =>
     entriesOf(entriesOf(unit).find(({ key }) => key === 'jacks')).flatMap((jack) =>
       entriesOf(jack).flatMap((entry) => {
         const words = entry.value.type === 'text' ? entry.value.text : '';
         return words === ''
           ? []
-          : [{ unit: unit.key, jack: jack.key, fact: entry.key, words, entry }];
+          : [{ unit: unit.key, jack: jack.key, fact: entry.key, words, at: jack.at, entry }];
       }),
     ),
   );

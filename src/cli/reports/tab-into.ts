@@ -9,7 +9,7 @@ import { applyEdits, type Edit } from '../../patch/edit/edit.ts';
 import { WrittenValues } from '../../patch/edit/written.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { nearest } from '../../patch/text/nearest.ts';
+import { nearest, someOf } from '../../patch/text/nearest.ts';
 import { loadTexts, withText } from '../../patch/texts.ts';
 import type { LineName } from '../../tab/music.ts';
 import type { Tab, TabPattern } from '../../tab/transcribe.ts';
@@ -142,7 +142,11 @@ function channelsFor(
   for (const [line, channel] of lines) {
     if (!names.some(({ name }) => name === line))
       throw wrongRequest(
-        `--lines ${line}=${channel}: there is no line ${line} in the tab, only ${list(names.map(({ name }) => name))}.`,
+        `--lines ${line}=${channel}: there is no line ${line} in the tab, only ${someOf(
+          line,
+          names.map(({ name }) => name),
+          'the tab has them',
+        )}.`,
       );
     if (channel !== '' && !known.includes(channel)) throw noChannel(channel, known, file);
   }
@@ -158,7 +162,7 @@ function channelsFor(
   const [one] = lost;
   if (one !== undefined)
     throw wrongRequest(
-      `--into ${file}: it has no channel ${list(lost)}, only ${list(known)}. Say which is meant, such as --lines ${one}=${nearest(one, known) ?? known[0]}; --lines ${one}= leaves it out.`,
+      `--into ${file}: it has no channel ${list(lost)}, only ${someOf(one, known, 'the file has them')}. Say which is meant, such as --lines ${one}=${nearest(one, known) ?? known[0]}; --lines ${one}= leaves it out.`,
     );
   const taken = new Map<string, string>();
   for (const [line, channel] of found.entries()) {
@@ -179,7 +183,7 @@ function channelsFor(
 function noChannel(channel: string, known: readonly string[], file: string): Stop {
   const near = nearest(channel, known);
   return wrongRequest(
-    `--lines: ${file} has no channel ${channel}, only ${list(known)}.${near === undefined ? '' : ` Did you mean ${near}?`}`,
+    `--lines: ${file} has no channel ${channel}, only ${someOf(channel, known, 'the file has them')}.${near === undefined ? '' : ` Did you mean ${near}?`}`,
   );
 }
 

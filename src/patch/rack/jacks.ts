@@ -6,7 +6,7 @@ import type { InputFacts } from '../../modules/facts.ts';
 import { checkName, type Entry, entryOf, type MapNode, mapOf, textOf } from '../text/nodes.ts';
 import type { Place } from '../text/place.ts';
 import { quoted, type Report } from '../text/report.ts';
-import { formatValue, parseValue } from '../units.ts';
+import { formatBriefly, formatValue, parseValue } from '../units.ts';
 import {
   doubtOf,
   hasOwnLevels,
@@ -114,7 +114,13 @@ function readFacts(
     const reading = parseValue(words, isShare ? SHARE : spec, key);
     const { fault } = reading;
     if (fault) {
-      report.add(fault.code, node.place, fault.message, fault);
+      const middle = off === undefined ? middleOf(words, spec, key) : undefined;
+      if (middle === undefined) report.add(fault.code, node.place, fault.message, fault);
+      else
+        report.add('wrong-type', node.place, `${quoted(node.text)} is a range`, {
+          expected: `its middle, and how far off that may be: ${middle}`,
+          nearest: middle,
+        });
       continue;
     }
     values[key] = reading.value;
@@ -124,15 +130,35 @@ function readFacts(
     const doubt = more.length > 0 ? undefined : doubtIn(off, reading.value, isShare ? SHARE : spec);
     if (doubt !== undefined) doubts[key] = doubt;
     else
-      report.add('wrong-type', node.place, `${quoted(node.text)} does not say how far it is off`, {
-        expected: `a share or an amount under the value, such as ${formatValue(reading.value, isShare ? 'percent' : spec.type)} +- 2 %`,
-      });
+      report.add(
+        'wrong-type',
+        node.place,
+        `${quoted(node.text)} does not say how far it is off${/\d,\d/.test(off) ? ': a number has a point, not a comma' : ''}`,
+        {
+          expected: `a share or an amount under the value, such as ${formatValue(reading.value, isShare ? 'percent' : spec.type)} +- 2 %`,
+        },
+      );
   }
   return { values, doubts, shares, places };
 }
 
 /** How a person writes by how much a measured value may be off. */
 const PLUS_MINUS = /\s*(?:\u00b1|\+\/-|\+-)\s*/;
+/** The middle of a range such as `5.0 .. 5.2 V`, and half of it; undefined for what is none. */
+function middleOf(words: string, spec: NumberSpec, key: string): string | undefined {
+  const [, from = '', to = ''] = RANGE.exec(words.trim()) ?? [];
+  const unit = /[^\d.\s+-].*$/.exec(to)?.[0] ?? '';
+  const [low, high] = [/\d$/.test(from) ? `${from} ${unit}` : from, to].map((end) =>
+    parseValue(end, spec, key),
+  );
+  if (low === undefined || low.fault || high === undefined || high.fault) return undefined;
+  const half = (high.value - low.value) / 2;
+  if (half <= 0) return undefined;
+  return `${formatBriefly(low.value + half, spec.type)} +- ${formatBriefly(half, spec.type)}`;
+}
+
+const RANGE = /^(\S.*?)\s*(?:\.\.+|\u2013|\bto\b|(?<=[\d\p{L}])\s*-)\s*(\S.*)$/u;
+
 /** A level as a share of what the settings make it. */
 export const SHARE: NumberSpec = fact(
   'percent',

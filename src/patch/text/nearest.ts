@@ -8,6 +8,9 @@ const MAX_SHARE = 0.4;
 /** Names are at most 40 characters, a part's a few times that; a longer word is no slip. */
 const MAX_LENGTH = 200;
 const SHORT_LIST = 8;
+/** What a sentence of names may hold, and how many it has of more. */
+const SENTENCE = 12;
+const FEW = 5;
 
 /**
  * The legal name nearest to `word`, the first of several; undefined when none is near. Edits are
@@ -38,6 +41,29 @@ function swapped(a: string, b: string): boolean {
   let i = 0;
   while (i < a.length && a[i] === b[i]) i++;
   return a[i] === b[i + 1] && a[i + 1] === b[i] && a.slice(i + 2) === b.slice(i + 2);
+}
+
+/**
+ * The legal names for someone who asked for one that is not there: all of a few, else those that are most like
+ * it, and how many more there are.
+ * @param all how to see all of them, the rest of a sentence: `"forehear kinds" lists all`.
+ */
+export function someOf(word: string, legal: readonly string[], all: string): string {
+  if (legal.length <= SENTENCE) return legal.join(', ');
+  const folded = word.slice(0, MAX_LENGTH).toLowerCase();
+  const unlike = (name: string): number => {
+    const other = name.toLowerCase();
+    let same = 0;
+    while (same < folded.length && folded[same] === other[same]) same++;
+    // Who misremembers the end of a name has its beginning.
+    return distance(folded, other) - 2 * same;
+  };
+  const few = legal
+    .map((name) => ({ name, unlike: unlike(name) }))
+    .sort((a, b) => a.unlike - b.unlike)
+    .slice(0, FEW)
+    .map(({ name }) => name);
+  return `${few.join(', ')} and ${legal.length - few.length} more; ${all}`;
 }
 
 /** "one of a, b, c" when there are at most eight legal names, undefined when more or none. */

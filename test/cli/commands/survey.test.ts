@@ -121,6 +121,9 @@ describe('answers', () => {
     ],
     ['out of range', { high: '51 V' }, /"high" is out of range/],
     ['no doubt', { high: '5 V +- much' }, /does not say how far it is off/],
+    ['a comma in the doubt', { high: '5 V +- 0,1 V' }, /a point, not a comma/],
+    ['a range', { high: '5.0 .. 5.2 V' }, /is a range\n.*\n.*\n.*5\.1 V \+- 0\.1 V/],
+    ['a list', { high: '[5 V]' }, /"high" cannot be a list/],
     [
       'a contradiction',
       { on: '0.2 V' },
@@ -157,6 +160,22 @@ describe('answers', () => {
     );
     expect(answered(found, own).rack.after).toContain('hat: { low: 0.1 V }');
   });
+
+  it.each([
+    // Only the patch knows that a channel of this name has a low level of 0 V.
+    ['a level under the one at rest', '-3 V', 'hat', /found\.yaml:\d+:\d+: in .*low at 0 V is not/],
+    ['a jack that is gone', '5 V', 'hatt', /found\.yaml:\d+:\d+: .*no output hatt/],
+  ])(
+    'that the patch contradicts are told at the answer, and not written: %s',
+    (_, high, jack, words) => {
+      const { found, own } = files(filledIn({ high }).replace(/^( +)hat:/m, `$1${jack}:`));
+      const answers = ['--rack', own, '--answers', found, '--into', own];
+      const run = forehear(PATCHES, ['survey', 'closed-hat.yaml', ...answers]);
+      expect(run.status).toBe(2);
+      expect(run.stderr).toMatch(words);
+      expect(readFileSync(own, 'utf8')).toBe(RACK);
+    },
+  );
 
   it('are taken by the command, which leaves a filled-in file alone', () => {
     const { found, own } = files(filledIn({ high: '5.1 V +- 0.05 V' }));

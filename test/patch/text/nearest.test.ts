@@ -1,7 +1,7 @@
 /** Which names count as near: up to three edits, and at most two fifths of the word. */
 
 import { expect, test } from 'vitest';
-import { nearest, shortList } from '../../../src/patch/text/nearest.ts';
+import { nearest, shortList, someOf } from '../../../src/patch/text/nearest.ts';
 
 const JACKS = ['trigger', 'control', 'switch-out', 'in', 'out', 'hat'];
 
@@ -33,4 +33,16 @@ test('a list is given while it is short', () => {
   expect(shortList(['a', 'b'])).toBe('one of a, b');
   expect(shortList([...'abcdefgh'])).toBe('one of a, b, c, d, e, f, g, h');
   expect(shortList([...'abcdefghi'])).toBeUndefined();
+});
+
+const parts = ['kick', 'snare', 'hats', 'bell'].flatMap((part) =>
+  ['gate', 'accent', 'hand', 'weight'].map((name) => `${part}.${name}`),
+);
+
+test('someOf names all of a few, and of many those with the same beginning or like letters', () => {
+  expect(someOf('x', ['b', 'a'], 'there')).toBe('b, a');
+  expect(someOf('kick.nothere', parts, '"list" lists all')).toMatch(
+    /^kick\.\S+, kick\.\S+, kick\.\S+, kick\.\S+, \S+ and 11 more; "list" lists all$/,
+  );
+  expect(someOf('hats.acent', parts, 'there')).toMatch(/^hats\.accent, /);
 });
