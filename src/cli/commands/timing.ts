@@ -18,7 +18,12 @@ import { scoreCsv } from '../../output/score/score-csv.ts';
 import { MOST_BARS, scoreOf } from '../../output/score/score-of.ts';
 import { MOST_DRAWN, scoreSvg } from '../../output/score/score-svg.ts';
 import { LEGEND, scoreText } from '../../output/score/score-text.ts';
-import { ANSWER_HEADS, barsPlayed, scoreWords, shortNumber } from '../../output/score/score-words.ts';
+import {
+  ANSWER_HEADS,
+  barsPlayed,
+  scoreWords,
+  shortNumber,
+} from '../../output/score/score-words.ts';
 import type { TimeScore } from '../../output/score/time-score.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';

@@ -76,7 +76,7 @@ export async function renderStrokes(
     if (written.files.length === 0)
       throw wrongFile(
         file,
-        'no channel of a rhythm sequencer strikes a voice that is heard, so there are no strokes. "forehear check" says more.',
+        'no channel of a rhythm sequencer strikes a voice that is heard, so there are no strokes. Plug a channel into the trigger or strike of a voice, in place of a clock or a sequencer; "forehear check" says what else keeps a voice silent.',
       );
     if (options.json) sayJson(asData(written));
     else if (!options.quiet) {
