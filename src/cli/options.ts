@@ -62,7 +62,7 @@ export function secondsOption(
   about = 'play so long, such as 4s or 2min, the song repeating as needed',
   most = LONGEST,
 ): Option {
-  return new Option('--seconds <time>', about).argParser(timeArgument(most));
+  return new Option('--seconds <time>', about).argParser(timeArgument(most, SHORTEST));
 }
 
 /** Reads a tolerance: `5%`, `5 %` or `0.5 %`, as a share. */
@@ -91,6 +91,8 @@ export function wholeArgument(min: number, max: number): (text: string) => numbe
 
 /** The longest clip that can be asked for, s: a day. */
 const LONGEST = 86_400;
+/** The shortest, s: of less there is nothing to hear, and it would take the place of a clip. */
+const SHORTEST = 0.001;
 
 /** Seconds in a unit, as the number to multiply with and the one to divide by. */
 const TIMES: { readonly [unit: string]: readonly [multiply: number, divide: number] } = {
@@ -106,17 +108,17 @@ const TIMES: { readonly [unit: string]: readonly [multiply: number, divide: numb
 
 /**
  * Reads a time: `500ms`, `1.5 s`, `2min`, or seconds alone, `4`.
- * @param most s.
+ * @param most s. @param least s.
  * @returns what reads it, giving s.
  */
-export function timeArgument(most = LONGEST): (text: string) => number {
+export function timeArgument(most = LONGEST, least = 0): (text: string) => number {
   return (text) => {
     const [, number, unit = ''] = /^(\d+(?:\.\d*)?|\.\d+)\s*(\D*)$/.exec(text.trim()) ?? [];
     const [multiply, divide] = (Object.hasOwn(TIMES, unit) && TIMES[unit]) || [Number.NaN, 1];
     const value = (Number(number) * multiply) / divide;
-    if (!(value >= 0 && value <= most))
+    if (!(value >= least && value <= most))
       throw new InvalidArgumentError(
-        `A time from 0 s to ${most} s was expected, such as 500ms, 1.5s or 2min.`,
+        `A time from ${least} s to ${most} s was expected, such as 500ms, 1.5s or 2min.`,
       );
     return value;
   };

@@ -40,8 +40,12 @@ function worded(
       const [subject = '', ...rest] = message.split(' is invalid. ');
       const expected = rest.join(' is invalid. ');
       const [, flags, value] = /^option '(.*?)' argument '(.*)'$/s.exec(subject) ?? [];
-      const shown = flags === undefined ? subject : `${longOf(flags)} ${value}`;
-      return { message: shown, expected: lowered(expected) };
+      if (flags !== undefined)
+        return { message: `${longOf(flags)} ${value}`, expected: lowered(expected) };
+      const [, given, name, why = ''] =
+        /^command-argument value '(.*)' is invalid for argument '(.*?)'\. (.*)$/s.exec(message) ??
+        [];
+      return { message: `${name} ${given}`, expected: lowered(why) };
     }
     case 'commander.optionMissingArgument': {
       const about = command?.options.find(({ flags }) => flags === option)?.description;

@@ -5,6 +5,9 @@ import { type Cable, type JackRef, jackName, type Patch } from '../patch/patch.t
 import type { Place } from '../patch/text/place.ts';
 import { formatValue } from '../patch/units.ts';
 
+/** V or percent under which a number is what is left of a sum. */
+const NOTHING = 1e-6;
+
 /** Volts to the millivolt, from 10 V to four digits: `2.488 V`. */
 export function inVolts(value: number): string {
   return `${rounded(value, 3)} V`;
@@ -33,9 +36,11 @@ export function atWorst(tolerance: number): string {
     : 'with all that the rack states a tolerance of off by so much';
 }
 
+/** What would come to nothing by rounding has two digits: what is missing by so little is missing. */
 function rounded(value: number, digits: number): number {
   const whole = Number(Number(value.toFixed(digits)).toPrecision(4));
-  return whole === 0 ? 0 : whole;
+  if (whole !== 0) return whole;
+  return Math.abs(value) < NOTHING ? 0 : Number(value.toPrecision(2));
 }
 
 /** `a`, `a and b`, `a, b and c`; from nine on the rest are counted. */

@@ -1,6 +1,6 @@
 // The command as a whole: help, versions, and the small commands.
 
-import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands.ts';
@@ -32,6 +32,12 @@ describe('forehear', () => {
     const { status, stderr } = forehear(scratch(), ['rendr', 'x.yaml']);
     expect(status).toBe(2);
     expect(stderr).toContain('render');
+  });
+
+  it('says which word a command does not know, and which it does', () => {
+    const { status, stderr } = forehear(scratch(), ['completion', 'cish']);
+    expect(status).toBe(2);
+    expect(stderr).toBe('shell cish: allowed choices are bash, zsh, fish.\n');
   });
 
   it('exits with 2 and its help when nothing is asked', () => {
@@ -80,6 +86,17 @@ describe('forehear new', () => {
     expect(status).toBe(2);
     expect(stderr).toContain('hat.yaml: this file exists');
     expect(readFileSync(join(folder, 'hat.yaml'), 'utf8')).toBe('mine');
+  });
+
+  it.each(['', '.', '..', '.yaml', 'hats/', 'hats/.yml'])('wants a name: "%s" is none', (name) => {
+    const folder = scratch();
+    mkdirSync(join(folder, 'hats'));
+    const { status, stderr } = forehear(folder, ['new', name]);
+    expect({ status, stderr }).toEqual({
+      status: 2,
+      stderr: `new "${name}": the name of the patch is missing, such as my-hat.\n`,
+    });
+    expect(readdirSync(folder, { recursive: true })).toEqual(['hats']);
   });
 
   it('says so when the folder is not there', () => {

@@ -176,6 +176,15 @@ describe('level-too-low and level-marginal', () => {
     expect(firings(patch)).toHaveLength(fires);
   });
 
+  it('says by how much, however little that is', () => {
+    // 2.5247 V x 100 / 101 is 0.297 mV under 2.5 V, and 2.5253 V as much over it.
+    const [missing, spare] = ['2.5247 V', '2.5253 V'].map(
+      (level) => serious(hat({ drums: `, level: ${level}` }))[0]?.message,
+    );
+    expect(missing).toContain('never fires; 0.0003 V are missing.');
+    expect(spare).toContain('only 0.0003 V (0.012 %) to spare.');
+  });
+
   it('counts what an attenuator leaves', () => {
     // 5 V x 100 / 101 x 50 % x 100 / 101 = 2.451 V; at 52 %, 2.549 V.
     const half = (level: string): Patch =>

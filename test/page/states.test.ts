@@ -133,7 +133,7 @@ describe('a file that is gone', () => {
     await settled(page);
     await openAll(page);
     remove();
-    await page.getByText('The file cannot be read').waitFor();
+    await page.getByText(/The file cannot be read: .* the folder\.(?!\.)/).waitFor();
     await put(page, '82 ms');
     await button(page, 'Save * (there are unsaved edits)').click();
     await button(page, 'Leave it as it is').click();

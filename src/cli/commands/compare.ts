@@ -1,7 +1,7 @@
 /** `forehear compare`: variants of a patch at one loudness, measured, drawn, and a page to listen on. */
 
 import { availableParallelism, freemem } from 'node:os';
-import { basename, extname, join } from 'node:path';
+import { basename, extname, join, resolve } from 'node:path';
 import { type Command, Option } from 'commander';
 import {
   type Comparison,
@@ -139,6 +139,9 @@ async function run(file: string, others: readonly string[], options: Options): P
   if (options.moves) return tellMoves(files, options);
   if (options.vary.length > 0 && files.every((one) => RECORDING.test(one)))
     throw wrongRequest('--vary varies a patch, and there is none: recordings stay as they are.');
+  const both = options.vary.map(pathIn).find((path) => options.set.map(pathIn).includes(path));
+  if (both !== undefined)
+    throw wrongRequest(`--set ${both}: --vary gives it each of its values. Leave one of them out.`);
   if (options.vary.length === 0 && others.length === 0)
     throw wrongRequest(
       '--vary is needed, or a second patch: what to compare, such as --vary shape.decay=20ms,60ms,200ms.',
@@ -187,6 +190,9 @@ type Asked = Omit<ComparisonRequest, 'onProgress' | 'isStopped'> & {
 };
 
 function requestOf(files: readonly string[], options: Options): Asked {
+  const twice = files.find((file, at) => files.some((one, i) => i < at && isSame(one, file)));
+  if (twice !== undefined)
+    throw wrongRequest(`${twice}: this file is given twice, and would be compared with itself.`);
   const names = namesOf(files);
   const read = files.map((file) => readSource(file, options));
   if (options.pairs) requireOneRate(read, options.rate);
@@ -255,6 +261,15 @@ function requireOneRate(read: readonly Source[], rate: number): void {
         one.path,
         `--pairs subtracts clips of one rate: this is at ${one.sampleRate} Hz and patches are played at ${rate} Hz. Give --rate ${one.sampleRate}.`,
       );
+}
+
+/** `shape.decay` of `shape.decay=80ms`. */
+function pathIn(set: string): string {
+  return (set.split('=', 1)[0] as string).trim();
+}
+
+function isSame(one: string, other: string): boolean {
+  return resolve(one) === resolve(other);
 }
 
 /** Names of files without folder and ending; whole paths where these are the same. */

@@ -21,6 +21,8 @@ export function register(program: Command): void {
     .action((name: string, { json, quiet }: { json?: true; quiet?: true }) => {
       if (name === '-')
         throw wrongRequest('new -: the patch needs the name of a file to be changed in.');
+      if (/^(\.+|\.ya?ml|)$/.test(basename(name)) || /[/\\]$/.test(name))
+        throw wrongRequest(`new "${name}": the name of the patch is missing, such as my-hat.`);
       const file = /^\.ya?ml$/.test(extname(name)) ? name : `${name}.yaml`;
       write(file, starter(basename(file, extname(file))));
       if (json) sayJson({ file });

@@ -76,7 +76,7 @@ export async function renderStrokes(
     if (written.files.length === 0)
       throw wrongFile(
         file,
-        'no channel of a rhythm sequencer strikes a voice that is heard, so there are no strokes. "forehear check" says more.',
+        'no channel of a rhythm sequencer strikes a voice that is heard, so there are no strokes. Plug a channel into the trigger or strike of a voice, in place of a clock or a sequencer; "forehear check" says what else keeps a voice silent.',
       );
     if (options.json) sayJson(asData(written));
     else if (!options.quiet) {
@@ -88,7 +88,7 @@ export async function renderStrokes(
   }
 }
 
-function describe({ files, sfz = '', unheard }: StrokesWritten): void {
+function describe({ files, sfz = '', unheard, silent }: StrokesWritten): void {
   say(
     table([
       ['note', 'stroke', 'length', 'peak', 'file'],
@@ -102,6 +102,10 @@ function describe({ files, sfz = '', unheard }: StrokesWritten): void {
     ]),
   );
   say(`\n${sfz}\n  ${counted(files.length, 'stroke')}, each as loud as in the mix`);
+  for (const { voice, jack, strength } of silent)
+    say(
+      `  ${strength} strokes of ${jack} are silent in ${voice}, so their velocities play nothing`,
+    );
   if (unheard.length > 0)
     say(`  left out, since no single stroke of a channel makes it sound: ${unheard.join(', ')}`);
 }
@@ -121,6 +125,6 @@ function warn(files: readonly StrokeFile[]): void {
 }
 
 /** The shape that scripts rely on. */
-function asData({ files, sfz, unheard }: StrokesWritten): object {
-  return { files, sfz: sfz ?? null, unheard };
+function asData({ files, sfz, unheard, silent }: StrokesWritten): object {
+  return { files, sfz: sfz ?? null, unheard, silent };
 }

@@ -21,7 +21,7 @@ export interface SfzChannel {
   readonly group?: number;
   /** That of what ends it. */
   readonly endedBy?: number;
-  /** By strength, the files of strokes that take turns. */
+  /** By strength, the files of strokes that take turns; none of a strength that is silent. */
   readonly layers: readonly { readonly strength: Strength; readonly files: readonly string[] }[];
 }
 

@@ -2,7 +2,7 @@
  * Writes each voice of a patch at each accent as files of their own, and the text that maps them to notes.
  *
  * A stroke is heard as in the mix, through all that is shared, so levels keep their proportions. An accent
- * that makes no difference, or that nothing is heard of, has no file. Where a voice is another with another
+ * that makes no difference has no file; nor has one that nothing is heard of, whose velocities then play nothing. Where a voice is another with another
  * seed, its strokes take turns: the first is that of the patch's seed, the second that of `SEED 2`, and so on.
  */
 
@@ -70,6 +70,15 @@ export interface StrokesWritten {
   readonly sfz?: string;
   /** Voices that no stroke is heard of. */
   readonly unheard: readonly string[];
+  /** Of the others, what nothing is heard of. */
+  readonly silent: readonly SilentStroke[];
+}
+
+export interface SilentStroke {
+  readonly voice: string;
+  /** The gate that strikes it. */
+  readonly jack: string;
+  readonly strength: Strength;
 }
 
 /**
@@ -86,28 +95,32 @@ export async function writeStrokes(
   const { patch } = all;
   const { voices } = voicesOf(all);
   const struckOnes = voices.flatMap((voice) => voice.channels.map((ref) => ({ voice, ref })));
-  if (struckOnes.length === 0) return { files: [], unheard: voices.map(({ name }) => name) };
+  if (struckOnes.length === 0)
+    return { files: [], unheard: voices.map(({ name }) => name), silent: [] };
   const { folder } = options;
   const names = new FileNames();
   const sfz = names.take([options.name, 'strokes'], '.sfz');
   const set = new FileSet(folder, sfz);
   try {
     const files: StrokeFile[] = [];
+    const silent: SilentStroke[] = [];
     const steps = new Steps(struckOnes.length * STRENGTHS.length * options.turns, options);
     for (const { voice, ref } of struckOnes) {
       const place = { stage: set.stage, names, steps };
-      for (const file of await strokesOf(all, voice, ref, place, options)) files.push(file);
+      const played = await strokesOf(all, voice, ref, place, options);
+      for (const file of played.files) files.push(file);
+      if (played.files.length > 0) for (const one of played.silent) silent.push(one);
     }
     const heard = new Set(files.map(({ voice }) => voice));
     const unheard = voices.map(({ name }) => name).filter((name) => !heard.has(name));
     if (files.length === 0) {
       set.abandon();
-      return { files, unheard };
+      return { files, unheard, silent };
     }
-    const text = sfzText(aboutOf(patch), mapOf(files, chokesOf(all)));
+    const text = sfzText(aboutOf(patch), mapOf(files, silent, chokesOf(all)));
     writeWhole(join(set.stage, sfz), new TextEncoder().encode(text));
     set.commit([...files.map(({ path }) => ({ name: basename(path) })), { name: sfz }]);
-    return { files, sfz: join(folder, sfz), unheard };
+    return { files, sfz: join(folder, sfz), unheard, silent };
   } catch (error) {
     set.abandon();
     throw set.told(error);
@@ -127,7 +140,7 @@ async function strokesOf(
   { module, channel }: ChannelRef,
   { stage, names, steps }: Place,
   { folder, sampleRate, depth, turns, notes }: StrokesOptions,
-): Promise<readonly StrokeFile[]> {
+): Promise<Pick<StrokesWritten, 'files' | 'silent'>> {
   const jack = jackName({ module, jack: channel });
   const note = noteOf(patch, { module, channel }, notes);
   const accents = nets.at({ module, jack: `${channel}-accent` })?.inputs.length ?? 0;
@@ -135,8 +148,10 @@ async function strokesOf(
   const strengths: readonly Strength[] = accents > 0 ? ['plain', 'accent', 'ghost'] : ['plain'];
   const first: OneShot[] = [];
   const files: StrokeFile[] = [];
+  const silent: SilentStroke[] = [];
   for (const strength of strengths) {
     const kept: { readonly shot: OneShot; readonly seed: string }[] = [];
+    let isOther = true;
     for (let turn = 1; turn <= turns; turn++) {
       await steps.next();
       const seed = turn === 1 ? patch.seed : `${patch.seed} ${turn}`;
@@ -146,12 +161,16 @@ async function strokesOf(
       const before = turn === 1 ? first : kept.map((one) => one.shot);
       if (before.some((one) => isSame(one, shot))) {
         // With the patch's own seed it is another accent, which then is the same with all seeds.
-        if (turn === 1) break;
+        if (turn === 1) {
+          isOther = false;
+          break;
+        }
         continue;
       }
       if (turn === 1) first.push(shot);
       kept.push({ shot, seed });
     }
+    if (kept.length === 0 && isOther) silent.push({ voice: voice.name, jack, strength });
     const own = voice.name === channel ? [channel] : [voice.name, channel];
     for (const [index, { shot, seed }] of kept.entries()) {
       const turn = index + 1;
@@ -173,7 +192,7 @@ async function strokesOf(
       });
     }
   }
-  return files;
+  return { files, silent };
 }
 
 async function writeShot(
@@ -237,13 +256,19 @@ function aboutOf({ title }: Patch): readonly string[] {
 }
 
 /** What each note plays. Channels of one voice and two voices of one channel have a group each. */
-function mapOf(files: readonly StrokeFile[], chokes: Chokes): readonly SfzChannel[] {
+function mapOf(
+  files: readonly StrokeFile[],
+  silent: readonly SilentStroke[],
+  chokes: Chokes,
+): readonly SfzChannel[] {
   const groups = groupsOf(chokes);
   const keys = new Map(
     files.map((file) => [JSON.stringify([file.voice, file.jack]), file] as const),
   );
   return [...keys.values()].map(({ voice, jack, note }): SfzChannel => {
-    const own = files.filter((file) => file.voice === voice && file.jack === jack);
+    const isOwn = (one: SilentStroke) => one.voice === voice && one.jack === jack;
+    const own = files.filter(isOwn);
+    const played = new Set([...own, ...silent.filter(isOwn)].map(({ strength }) => strength));
     const group = groups.get(jack);
     const [ender] = chokes.get(jack) ?? [];
     const endedBy = ender === undefined ? undefined : groups.get(ender);
@@ -252,10 +277,10 @@ function mapOf(files: readonly StrokeFile[], chokes: Chokes): readonly SfzChanne
       note,
       ...(group !== undefined && { group }),
       ...(endedBy !== undefined && { endedBy }),
-      layers: STRENGTHS.map((strength) => ({
+      layers: STRENGTHS.filter((strength) => played.has(strength)).map((strength) => ({
         strength,
         files: own.filter((file) => file.strength === strength).map(({ path }) => basename(path)),
-      })).filter((layer) => layer.files.length > 0),
+      })),
     };
   });
 }

@@ -68,8 +68,11 @@ function conflictOf({ texts, before }: SaveRequest, there: There): SaveOutcome |
     const bytes = there.get(file);
     const known = Object.hasOwn(before, file) ? before[file] : undefined;
     if (bytes !== undefined && known !== undefined && holds(bytes, known)) continue;
-    const what = bytes === undefined ? 'is not there any more' : 'has changed on the disk';
-    const message = `${file} ${what} since this page read it. Nothing was written.`;
+    const what =
+      bytes === undefined
+        ? 'is not there any more, or cannot be read'
+        : 'has changed on the disk since this page read it';
+    const message = `${file} ${what}. Nothing was written.`;
     return { type: 'conflict', file, message };
   }
   return undefined;

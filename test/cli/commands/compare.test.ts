@@ -226,6 +226,12 @@ describe('forehear compare', () => {
     [['--vary', 'shape.decay=1s,2s', '--jobs', '0'], /whole number from 1/],
     [['--vary', 'shape.decay=1s,2s', '--bars', '1', '--seconds', '2'], /cannot be used with/],
     [[], /--vary is needed/],
+    [[`${PATCHES}/./closed-hat.yaml`], /this file is given twice/],
+    [
+      ['--vary', 'shape.decay=1s,2s', '--set', 'shape.decay=3s'],
+      /--set shape.decay: --vary gives it each of its values/,
+    ],
+    [['--vary', 'seed=a,b', '--seconds', '0'], /a time from 0.001 s to 86400 s/],
   ])('refuses %j with exit code 2', (args, message) => {
     const folder = scratch();
     const { status, stderr, stdout } = forehear(folder, ['compare', HAT, ...args]);

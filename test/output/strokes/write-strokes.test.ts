@@ -278,6 +278,17 @@ describe('accents', () => {
       expect(played(regions, 44, velocity)).toHaveLength(1);
   });
 
+  it('that are silent in the patch are silent in a sampler, and told', async () => {
+    // A ghost stroke is -4 V at its accent: 1 V - 38 % of it shuts an amplifier.
+    const text = (file: string) => file.replace('offset: 3.1 V', 'offset: 1 V');
+    const { silent, sfz } = await write(patchOf('patches/closed-hat.yaml', text), newFolder());
+    expect(silent).toEqual([{ voice: 'hat', jack: 'drums.hat', strength: 'ghost' }]);
+    const regions = regionsOf(readFileSync(sfz ?? '', 'utf8'));
+    expect(played(regions, 42, 45)).toEqual([]);
+    expect(played(regions, 42, 90)).toEqual(['hat-plain-1.wav', 'hat-plain-2.wav']);
+    expect(played(regions, 42, 127)).not.toEqual([]);
+  });
+
   const VOICE = (more: string) =>
     patchFrom(`title: "Ding\\n<region> sample=x"
 modules:

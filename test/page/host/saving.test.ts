@@ -86,7 +86,7 @@ describe('saving to the files that were read', () => {
     const request = { texts: { [main]: 'new' }, before: { [main]: MAIN } };
     expect(save(request, files)).toMatchObject({
       type: 'conflict',
-      message: expect.stringContaining('is not there any more'),
+      message: `${main} is not there any more, or cannot be read. Nothing was written.`,
     });
     expect(existsSync(main)).toBe(false);
   });

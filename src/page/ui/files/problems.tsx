@@ -27,7 +27,7 @@ function Faults() {
       <p>
         <b>
           {problems.length === 0
-            ? `The file cannot be read: ${unreadable}.`
+            ? `The file cannot be read: ${unreadable}`
             : 'The file cannot be taken as a patch.'}
         </b>
         {after}
