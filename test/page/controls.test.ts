@@ -41,7 +41,7 @@ describe('every control does what it says', () => {
     const place = folder();
     const { page, onDisk } = await served(pages, place, options);
     const table = sheetTable({ page, file: FILE, clip: clipOf(place), onDisk });
-    expect(await new Controls(page).press(table, true)).toEqual([]);
+    expect(await new Controls(page).press(table, 'roles')).toEqual([]);
   });
 
   it('of the hand-out, opened from its file', async () => {
@@ -50,7 +50,7 @@ describe('every control does what it says', () => {
     const { page, complaints, requests } = await visit(handOut(place, NAME));
     await ready(page);
     const table = sheetTable({ page, file: FILE, clip: clipOf(place) });
-    expect(await new Controls(page).press(table, true)).toEqual([]);
+    expect(await new Controls(page).press(table, 'rows')).toEqual([]);
     expect(complaints).toEqual([]);
     expect(requests).toEqual([]);
   });
