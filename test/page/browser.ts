@@ -13,7 +13,7 @@ import {
   chromium,
   type Page,
 } from 'playwright-core';
-import { type afterAll, afterEach } from 'vitest';
+import { type afterAll, afterEach, expect } from 'vitest';
 import { type ServedPatch, servePatch } from '../../src/cli/served-patch.ts';
 import { readBundles } from '../../src/page/host/bundles.ts';
 import { DiagramThread } from '../../src/page/host/diagram-thread.ts';
@@ -219,6 +219,18 @@ export async function until(page: Page, expression: string): Promise<void> {
     })`,
   );
   if (!isSo) throw new Error(`not within 30 s: ${expression}`);
+}
+
+/** Stops what plays, and looks that the browser's audio rests some time after. */
+export async function rests(page: Page): Promise<void> {
+  await page.clock.install();
+  await page.locator('.strip .play').click();
+  await expect
+    .poll(async () => {
+      await page.clock.fastForward(10_000);
+      return inPage(page, 'watch.context.state');
+    })
+    .toBe('suspended');
 }
 
 /** Waits until the engine has given the whole loop for the newest request, and no other follows. */

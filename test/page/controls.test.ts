@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
-import { browsing, handOut, inPage } from './browser.ts';
+import { browsing, handOut, inPage, rests, until } from './browser.ts';
 import { Controls } from './controls.ts';
 import { comparisonTable } from './controls-comparison.ts';
 import { lessonTable } from './controls-lesson.ts';
@@ -20,17 +20,27 @@ describe('the pages with clips beside them', () => {
   it.each([
     ['comparison', ['compare', FILE, '--vary', 'shape.decay=20ms,60ms', '--pairs'], 'compare.html'],
     ['lesson', ['lesson', FILE], `${NAME}-lesson.html`],
-  ] as const)('are accessible, light and dark, while they play: the %s', async (_, args, html) => {
-    const place = folder();
-    ran(place, ...args, '-o', 'out');
-    for (const colorScheme of ['light', 'dark'] as const) {
-      const url = String(pathToFileURL(join(place, 'out', html)));
-      const { page } = await visit(url, { ...TALL, colorScheme, bypassCSP: true });
-      await page.locator('.play').click();
-      await page.locator('[aria-pressed=true]').first().waitFor();
-      await expectAccessible(page);
-    }
-  });
+  ] as const)(
+    'are accessible, light and dark, while they play, and rest when they do not: the %s',
+    async (_, args, html) => {
+      const place = folder();
+      ran(place, ...args, '-o', 'out');
+      for (const colorScheme of ['light', 'dark'] as const) {
+        const url = String(pathToFileURL(join(place, 'out', html)));
+        const { page } = await visit(url, { ...TALL, colorScheme, bypassCSP: true });
+        await page.locator('.play').click();
+        await page.locator('[aria-pressed=true]').first().waitFor();
+        await expectAccessible(page);
+        if (colorScheme === 'light') continue;
+        await rests(page);
+        await page.locator('.play').click();
+        await until(page, "watch.context.state === 'running'");
+        expect(await inPage(page, '(({ when, now }) => when > now)(watch.starts.at(-1))')).toBe(
+          true,
+        );
+      }
+    },
+  );
 });
 
 describe('every control does what it says', () => {
@@ -41,7 +51,7 @@ describe('every control does what it says', () => {
     const place = folder();
     const { page, onDisk } = await served(pages, place, options);
     const table = sheetTable({ page, file: FILE, clip: clipOf(place), onDisk });
-    expect(await new Controls(page).press(table, true)).toEqual([]);
+    expect(await new Controls(page).press(table, 'roles')).toEqual([]);
   });
 
   it('of the hand-out, opened from its file', async () => {
@@ -50,7 +60,7 @@ describe('every control does what it says', () => {
     const { page, complaints, requests } = await visit(handOut(place, NAME));
     await ready(page);
     const table = sheetTable({ page, file: FILE, clip: clipOf(place) });
-    expect(await new Controls(page).press(table, true)).toEqual([]);
+    expect(await new Controls(page).press(table, 'rows')).toEqual([]);
     expect(complaints).toEqual([]);
     expect(requests).toEqual([]);
   });

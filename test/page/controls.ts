@@ -7,6 +7,7 @@
  */
 
 import type { CDPSession, Locator, Page } from 'playwright-core';
+import { inPage } from './browser.ts';
 
 export interface Control {
   readonly role: string;
@@ -88,37 +89,54 @@ export class Controls {
 
   /**
    * Uses every control by its row, those that appear meanwhile too.
-   * @param isOneEnough one of each row, where another test uses them all.
+   * @param which where another test uses them all: `rows`, one of each row; `roles`, one of each role and of each
+   *   row that reveals others, and of the rest only whether a hand can reach it.
    * @returns what went wrong, in words.
    */
-  async press(table: readonly Row[], isOneEnough = false): Promise<readonly string[]> {
+  async press(
+    table: readonly Row[],
+    which: 'all' | 'rows' | 'roles' = 'all',
+  ): Promise<readonly string[]> {
     const wrong: string[] = [];
     const done = new Set<string>();
     const used = new Set<Row>();
+    const roles = new Set<string>();
+    const isEnough = (row: Row): boolean =>
+      which !== 'all' &&
+      (used.has(row) || (which === 'roles' && row.reveals !== true && roles.has(row.role)));
+    const look = async (): Promise<void> => {
+      if (which !== 'roles') return;
+      for (const one of await outOfReach(this.page)) if (!wrong.includes(one)) wrong.push(one);
+    };
     const fresh = async (): Promise<Control[]> => {
       const all = await this.all();
       return all.filter((control) => control.isEnabled && !done.has(keyOf(control)));
     };
+    await look();
     for (let queue = await fresh(); queue.length > 0; ) {
       const control = queue.shift() as Control;
       const key = keyOf(control);
       const row = rowOf(table, control);
       if (row === undefined && !done.has(key)) wrong.push(`${key} has no row`);
-      else if (row !== undefined && !done.has(key) && !(isOneEnough && used.has(row))) {
+      else if (row !== undefined && !done.has(key) && !isEnough(row)) {
         used.add(row);
+        roles.add(row.role);
         done.add(key);
         try {
           await row.press(this.at(control), control);
         } catch (error) {
           wrong.push(`${key}: ${error instanceof Error ? error.message : error}`);
         }
-        if (row.reveals === true) queue = await fresh();
+        if (row.reveals === true) {
+          await look();
+          queue = await fresh();
+        }
       }
       done.add(key);
       if (queue.length === 0) queue = await fresh();
     }
     for (const row of table)
-      if (!used.has(row)) wrong.push(`no ${row.role} is named as ${row.name}`);
+      if (!used.has(row) && which !== 'roles') wrong.push(`no ${row.role} is named as ${row.name}`);
     return wrong;
   }
 
@@ -136,6 +154,29 @@ function keyOf({ role, name }: Control): string {
 
 function rowOf(table: readonly Row[], { role, name }: Control): Row | undefined {
   return table.find((row) => row.role === role && row.name.test(name));
+}
+
+/**
+ * The controls that a hand cannot reach: they lie beside the page, or under something else.
+ * @returns what is wrong with each, in words.
+ */
+async function outOfReach(page: Page): Promise<readonly string[]> {
+  return inPage<string[]>(
+    page,
+    `[...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex="0"]')].flatMap((at) => {
+      if (!at.checkVisibility({ visibilityProperty: true })) return [];
+      // What only the keyboard leads to is in its place once it has the focus.
+      if (at.matches('a[href^="#"]')) at.focus();
+      at.scrollIntoView({ block: 'center', inline: 'nearest', behavior: 'instant' });
+      const { left, right, top, bottom } = at.getBoundingClientRect();
+      const name = at.getAttribute('aria-label') ?? at.labels?.[0]?.textContent ?? at.textContent;
+      const what = at.localName + ' "' + name.trim().slice(0, 40) + '"';
+      if (left < 0 || right > document.documentElement.clientWidth) return [what + ' is beside the page'];
+      const hit = document.elementFromPoint((left + right) / 2, (top + bottom) / 2);
+      const isHit = at.contains(hit) || [...(at.labels ?? [])].some((label) => label.contains(hit));
+      return isHit ? [] : [what + ' is under ' + (hit?.outerHTML.slice(0, 80) ?? 'nothing')];
+    })`,
+  );
 }
 
 /** A pattern for words between which there may be any space, or none. */

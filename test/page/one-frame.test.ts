@@ -48,6 +48,12 @@ interface Row {
 /** In this order: each begins where the last one ends. */
 const ROWS: readonly Row[] = [
   {
+    what: 'undoes the first edit of all while it is on its way',
+    acts: "key(cell(0, 1), 'x'); click('Undo')",
+    shows: "isQuiet() && [signs(0, 1), by('Redo').ariaDisabled].join()",
+    as: 'x-,false',
+  },
+  {
     what: 'adds two entries to the song, one after the other',
     acts: "click('Add after'); click('Add after')",
     shows: '[song(), chosen()].join()',

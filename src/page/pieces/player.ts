@@ -27,6 +27,8 @@ const FADE = 0.005;
 /** s between deciding and sounding, beyond what the browser works ahead; a busy machine needs more. */
 const AHEAD = 0.004;
 const MOST_AHEAD = 0.16;
+/** ms without a sound after which the browser's audio rests, which costs processor time even in silence. */
+const WAKEFUL = 10_000;
 
 export class Player {
   /** Is told when it starts and stops. */
@@ -37,6 +39,9 @@ export class Player {
   private master: GainNode | undefined;
   private loop: Playable | undefined;
   private voice: Voice | undefined;
+  /** What sounds or is about to, the last of what fades out too. */
+  private readonly sounding = new Set<AudioBufferSourceNode>();
+  private rest: ReturnType<typeof setTimeout> | undefined;
   /** The context's time at which the loop stood, or would have stood, at its first frame. */
   private origin = 0;
   /** When it came to be where it is by playing or seeking, not by going on. */
@@ -62,8 +67,16 @@ export class Player {
   /** Sets the loudness of all, a factor, without a click. */
   setVolume(volume: number): void {
     this.volume = volume;
-    if (this.context !== undefined)
-      this.master?.gain.setTargetAtTime(volume, this.context.currentTime, 0.01);
+    const { context, master } = this;
+    if (context === undefined || master === undefined) return;
+    if (context.state === 'suspended') {
+      // Its time stands still: a slide would be heard with the next sound.
+      master.gain.cancelScheduledValues(0);
+      master.gain.value = volume;
+    } else {
+      master.gain.setTargetAtTime(volume, context.currentTime, 0.01);
+      this.restLater();
+    }
   }
 
   /** Whether it goes on from the start when it comes to the end. */
@@ -140,13 +153,32 @@ export class Player {
   awaken(sampleRate: number): void {
     if (this.context?.sampleRate !== sampleRate) {
       void this.context?.close();
+      this.sounding.clear();
       this.settled = 0;
       this.context = new AudioContext({ sampleRate, latencyHint: 'interactive' });
       this.master = new GainNode(this.context, { gain: this.volume });
       this.master.connect(this.context.destination);
       this.ahead = this.context.baseLatency + AHEAD;
     }
+    // What is begun before its time goes on begins when it should, and so is not late.
     void this.context.resume();
+    this.restLater();
+  }
+
+  private restLater(): void {
+    clearTimeout(this.rest);
+    this.rest = setTimeout(() => {
+      if (this.sounding.size === 0) void this.context?.suspend();
+    }, WAKEFUL);
+  }
+
+  private start(source: AudioBufferSourceNode, at: number, offset: number): void {
+    source.start(at, offset);
+    this.sounding.add(source);
+    source.addEventListener('ended', () => {
+      this.sounding.delete(source);
+      this.restLater();
+    });
   }
 
   /** Sounds something once, beside the loop. It must follow from what a person did, as playing must. */
@@ -158,7 +190,7 @@ export class Player {
     const buffer = bufferOf({ channels, frames, sampleRate, level: 1 });
     const source = new AudioBufferSourceNode(context, { buffer });
     source.connect(master);
-    source.start();
+    this.start(source, 0, 0);
   }
 
   private begin(): void {
@@ -201,7 +233,7 @@ export class Player {
     gain.gain.setValueAtTime(0, at);
     gain.gain.linearRampToValueAtTime(level, at + FADE);
     if (this.voice !== undefined) this.fadeOut(this.voice, at);
-    source.start(at, frame / sampleRate);
+    this.start(source, at, frame / sampleRate);
     const isLate = context.currentTime >= at;
     this.voice = { source, gain, level };
     this.origin = at - frame / sampleRate;

@@ -5,7 +5,7 @@
  */
 
 const FOCUSABLE =
-  ':is(a[href],button,input,select,textarea,summary,[tabindex="0"]):not(:disabled,[type=hidden])';
+  ':is(a[href],button,input,select,textarea,summary,[tabindex="0"]):not(:disabled,[aria-disabled=true],[type=hidden])';
 
 /** Follows the focus of a document from now on. */
 export function rescueFocus(document: Document): void {

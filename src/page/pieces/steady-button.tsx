@@ -1,11 +1,10 @@
 /**
- * A button that cannot be used at times, and keeps the focus when that begins under the hand: a browser
- * takes the focus from what is disabled, and the next key would then be one of the page's own. Once the
- * focus has left it, the Tab key passes it by.
+ * A button that has nothing to do at times, and keeps the focus when that begins under the hand: a browser
+ * takes the focus from what is disabled, and the next key would then be one of the page's own. The Tab key
+ * passes it by. A press still reaches it, since what gives it something to do may be on its way.
  */
 
 import type { ComponentChildren } from 'preact';
-import { useCell } from './cell.ts';
 
 export interface SteadyButtonProps {
   readonly isOff: boolean;
@@ -16,15 +15,12 @@ export interface SteadyButtonProps {
 }
 
 export function SteadyButton({ isOff, onClick, keys, children }: SteadyButtonProps) {
-  const hasFocus = useCell(() => false);
   return (
     <button
       type="button"
-      disabled={isOff && !hasFocus.now}
       aria-disabled={isOff}
+      tabIndex={isOff ? -1 : 0}
       aria-keyshortcuts={keys}
-      onFocus={() => hasFocus.put(true)}
-      onBlur={() => hasFocus.put(false)}
       onClick={onClick}
     >
       {children}

@@ -46,6 +46,7 @@ AudioBufferSourceNode.prototype.start = function (when, offset) {
   // What is written down takes time, which the player has not got to spare.
   plainStart.call(this, when, offset);
   const now = this.context.currentTime;
+  watch.context = this.context;
   const at = performance.now();
   const loop = this.buffer.getChannelData(0).slice();
   watch.loops.push(this.loop);

@@ -30,7 +30,7 @@ export const PATTERN_STYLE = `.pattern-head{display:flex;flex-wrap:wrap;gap:.1re
 .lines>.says{margin:.4rem 0}
 .folds{display:flex;flex-wrap:wrap;gap:0 1.4rem}
 .folds .lines{margin:.2rem 0}
-.folds .lines[open]{flex:1 1 100%}
+.folds .lines[open]{flex:1 1 100%;min-width:0}
 .step-says .typed.short{width:5rem}
 .controls label,.controls select{max-width:100%}
 .sign-legend{display:flex;flex-wrap:wrap;gap:.2rem 1.2rem;list-style:none;margin:.8rem 0 .2rem;padding:0}

@@ -18,7 +18,10 @@ export function Stretches({ loop }: { readonly loop: LoopView }) {
         {stretchWords(loop)}
         {shortened && ', of which a minute at most is kept here'}.
       </span>{' '}
-      <SteadyButton isOff={start === 0} onClick={() => sheet.setFrom(barBefore(here()))}>
+      <SteadyButton
+        isOff={start === 0}
+        onClick={() => here().start > 0 && sheet.setFrom(barBefore(here()))}
+      >
         Bars before
       </SteadyButton>{' '}
       <SteadyButton
