@@ -209,10 +209,11 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   for (const axis of knobs.keys()) {
     const told = asMoved(knobs, axis, tries.best.values);
     if (told === undefined) continue;
-    const found = await fitted(tries, axis, request, !isScanned || axes.includes(axis));
+    const isTried = isScanned && !axes.includes(axis);
+    const found = await fitted(tries, axis, request, isTried);
     // It may have mattered beside values that were given back.
     const isFlat = found.alike !== null && found.alike.low === null && found.alike.high === null;
-    const matters = !isScanned || (axes.includes(axis) && !(isFlat && found.after === told.before));
+    const matters = !isTried && !(isFlat && found.after === told.before);
     settings.push({ ...found, knob: told, matters });
   }
   return {
@@ -287,7 +288,7 @@ function searches(request: FitRequest, tries: Tries) {
     const dials = axes.filter((axis) => !isSwitch(knobs[axis] as Knob));
     await (dials.length > FEW ? descend(found, from, dials) : polish(found, from, dials));
   };
-  // Tells which settings make a difference, and whether each was looked at.
+  // Tells which settings make a difference, and whether each was looked at over its whole range.
   const scanned = async (): Promise<{ axes: readonly number[]; isScanned: boolean }> => {
     const all = [...knobs.keys()];
     if (knobs.length > FEW) {
@@ -315,7 +316,7 @@ function searches(request: FitRequest, tries: Tries) {
       const axes = all.filter(
         (axis) => !dials.includes(axis) || down.axes.includes(axis) || up.axes.includes(axis),
       );
-      return { axes, isScanned: !isStopped() };
+      return { axes, isScanned: false };
     }
     const scanning = within(1, all);
     const { isOver } = within(MEASURED_SHARE, all);
@@ -340,7 +341,7 @@ async function fitted(
   tries: Tries,
   axis: number,
   { knobs, isStopped, tries: most }: FitRequest,
-  matters: boolean,
+  isTried: boolean,
 ): Promise<Omit<FittedSetting, 'matters'>> {
   const knob = knobs[axis] as Knob;
   const { values, db } = tries.best;
@@ -349,8 +350,8 @@ async function fitted(
   const common = { knob, after, end: after === knob.before || isSwitch(knob) ? null : end };
   const unknown = { ...common, riseDb: null, isDecided: null, alike: null };
   if (isStopped()) return unknown;
-  // Its whole range was tried already.
-  if (!matters && after === knob.before)
+  // Its whole range was tried already, and made no difference.
+  if (isTried && after === knob.before)
     return { ...common, riseDb: 0, isDecided: false, alike: { low: null, high: null } };
   const rise = async (value: number) => (await tries.aside(values.with(axis, value))) - db;
   const isOver = (): boolean => isStopped() || tries.done >= most;

@@ -36,9 +36,17 @@ export interface SettleOptions {
 
 /** All settings that are given back may cost this together, dB, or this share of the distance. */
 const GIVEN_UP = { db: DECIDED, share: 0.03 };
+/**
+ * A setting that gains more than `clear` dB is no matter of chance. What gains less is looked at with so many other
+ * draws of noise, and has to gain `sure` times the standard error of what it gains in these.
+ */
+const CHANCE = { clear: 0.3, draws: 3, sure: 2 };
 
 /** The settings that are not as they were. */
-export function movedAxes({ best }: Tries, knobs: readonly Knob[]): readonly number[] {
+export function movedAxes(
+  { best }: Pick<Tries, 'best'>,
+  knobs: readonly Knob[],
+): readonly number[] {
   return [...knobs.keys()].filter((axis) => best.values[axis] !== knobs[axis]?.before);
 }
 
@@ -48,7 +56,9 @@ export async function giveBack({
   knobs,
   before,
   isOver,
-}: Pick<SettleOptions, 'tries' | 'knobs' | 'before' | 'isOver'>): Promise<void> {
+}: Pick<SettleOptions, 'knobs' | 'before' | 'isOver'> & {
+  readonly tries: Pick<Tries, 'best' | 'least' | 'aside' | 'drawn'>;
+}): Promise<void> {
   const without = async (axis: number): Promise<{ axis: number; db: number }> => ({
     axis,
     db: await tries.aside(tries.best.values.with(axis, knobs[axis]?.before as number)),
@@ -61,6 +71,23 @@ export async function giveBack({
         tries.least + Math.max(GIVEN_UP.db, GIVEN_UP.share * tries.least),
       ),
     );
+  /** Whether with other noise the best so far gains no more over others than by chance. */
+  const isChance = async (values: readonly number[], db: number): Promise<boolean> => {
+    const { best } = tries;
+    if (db - best.db > CHANCE.clear) return false;
+    const gains: number[] = [];
+    for (let draw = 1; draw <= CHANCE.draws; draw++) {
+      if (isOver()) return false;
+      const own = await tries.drawn(best.values, draw);
+      // Without noise there is no chance.
+      if (own === best.db) return false;
+      gains.push((await tries.drawn(values, draw)) - own);
+    }
+    const mean = gains.reduce((sum, gain) => sum + gain, 0) / gains.length;
+    const squares = gains.reduce((sum, gain) => sum + (gain - mean) ** 2, 0);
+    const error = Math.sqrt(squares / (gains.length - 1) / gains.length);
+    return mean <= Math.max(DECIDED, CHANCE.sure * error);
+  };
   const moved: { axis: number; db: number }[] = [];
   for (const axis of movedAxes(tries, knobs)) {
     if (isOver()) return;
@@ -69,8 +96,9 @@ export async function giveBack({
   for (const { axis } of moved.toSorted((a, b) => a.db - b.db)) {
     if (isOver()) return;
     const { db } = await without(axis);
-    if (db > most()) continue;
-    tries.best = { values: tries.best.values.with(axis, knobs[axis]?.before as number), db };
+    const values = tries.best.values.with(axis, knobs[axis]?.before as number);
+    if (db > most() && (db > before || !(await isChance(values, db)))) continue;
+    tries.best = { values, db };
   }
 }
 

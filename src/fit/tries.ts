@@ -105,9 +105,20 @@ export class Tries {
   }
 
   /** The distance with these values, which are not taken. The first ones are those of the patch. */
-  async aside(values: readonly number[]): Promise<number> {
+  aside(values: readonly number[]): Promise<number> {
+    return this.tried(this.setOf(values));
+  }
+
+  /**
+   * The same with other noise and other random voltages.
+   * @param draw which, from 1.
+   */
+  drawn(values: readonly number[], draw: number): Promise<number> {
+    return this.tried([...this.setOf(values), `seed=chance ${draw}`]);
+  }
+
+  private async tried(set: readonly string[]): Promise<number> {
     const { written, onRender } = this.options;
-    const set = this.setOf(values);
     const key = set.join();
     const before = this.known.get(key);
     if (before !== undefined) return before;

@@ -167,6 +167,13 @@ async function run(files: readonly string[], options: Options): Promise<void> {
         });
   const told = output.isStandard ? 'standard output' : (kept?.place ?? place);
   const missing = missingLayer(written, channel, made);
+  const { tries } = options;
+  const again = {
+    // A voice that was chosen may be one of several in its patch.
+    ...(begun.ranking && channel && { channel: `${channel.module}.${channel.name}` }),
+    // ... and have more settings than so many tries are enough for.
+    ...(tries !== undefined && { tries: Math.max(tries, fewestTries(knobs.length)) }),
+  };
   const data = {
     ...fitData(made, recording, told),
     ...listening,
@@ -186,7 +193,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
         made.shortfalls,
         missing,
         options.grow === true,
-        output.isStandard ? undefined : growLine(told, wav, options),
+        output.isStandard ? undefined : growLine(told, wav, { ...options, ...again }),
       ),
     ];
     if (begun.ranking !== undefined) speak(rankingWords(begun.ranking));
@@ -199,7 +206,11 @@ async function run(files: readonly string[], options: Options): Promise<void> {
 }
 
 /** The line that adds what a fitted patch lacks, to be copied. */
-function growLine(fitted: string, wav: string, { vary, channel, level, rack }: Options): string {
+function growLine(
+  fitted: string,
+  wav: string,
+  { vary, channel, level, rack, tries }: Options,
+): string {
   const ending = extname(fitted);
   const grown = `${fitted.slice(0, fitted.length - ending.length)}-grown${ending || '.yaml'}`;
   return [
@@ -208,6 +219,7 @@ function growLine(fitted: string, wav: string, { vary, channel, level, rack }: O
     ...(channel === undefined ? [] : ['--channel', channel]),
     ...(rack === undefined ? [] : ['--rack', rack]),
     ...(level === true ? ['--level'] : []),
+    ...(tries === undefined ? [] : ['--tries', String(tries)]),
     ...['-o', grown],
   ]
     .map(shellWord)

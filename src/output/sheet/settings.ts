@@ -39,10 +39,11 @@ export function moduleSettings(patch: Patch): readonly ModuleSettings[] {
   });
 }
 
-function settingOf(name: string, module: PatchModule, { owned }: Patch): SheetSetting[] {
+function settingOf(name: string, module: PatchModule, patch: Patch): SheetSetting[] {
+  const { owned } = patch;
   const spec = module.definition.settings[name];
   // What a rhythm plays has a section of its own.
-  if (spec === undefined || isScoreSpec(spec)) return [];
+  if (spec === undefined || isScoreSpec(spec) || isIdle(name, module, patch)) return [];
   const unit = owned?.units.find((one) => one.name === module.unit?.name);
   const table = unit?.dials.get(name);
   const given = dialText(module, name);
@@ -55,6 +56,23 @@ function settingOf(name: string, module: PatchModule, { owned }: Patch): SheetSe
       given: given !== undefined ? 'dial' : isGiven ? 'value' : undefined,
     },
   ];
+}
+
+/** Whether it is the level of an input that nothing is plugged into, and the patch says nothing of it. */
+function isIdle(
+  name: string,
+  { name: own, definition, settings, settingPlaces }: PatchModule,
+  { cables }: Patch,
+): boolean {
+  if (settingPlaces.has(name)) return false;
+  return definition
+    .jacks(settings)
+    .some(
+      (jack) =>
+        jack.direction === 'in' &&
+        jack.level === name &&
+        !cables.some(({ to }) => to.module === own && to.jack === jack.name),
+    );
 }
 
 /** A position that was worked out, to a tenth: finer than a hand turns. */

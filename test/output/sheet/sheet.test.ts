@@ -132,6 +132,15 @@ describe('moduleSettings', () => {
     expect(walk.get('gates')?.[0]).toBe('xxx-xx');
   });
 
+  it('leaves out the levels of inputs without a cable, unless the patch says them', () => {
+    const patch = patchFrom(`modules:
+  hiss: { kind: noise }
+  sum: { kind: mixer, level-3: 40 %, level-7: 100 % }
+  out: { kind: output }
+cables: [hiss.white -> sum.in-1, hiss.pink -> sum.in-3, sum.out -> out.left]`);
+    expect([...settings(patch, 'sum').keys()]).toEqual(['level-1', 'level-3', 'level-7']);
+  });
+
   it('has values and no dials without a rack, and tells what the patch asks for', () => {
     const shape = moduleSettings(example('closed-hat')).find(({ name }) => name === 'shape');
     expect(shape?.settings.some(({ dial }) => dial !== undefined)).toBe(false);
