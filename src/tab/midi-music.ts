@@ -155,8 +155,7 @@ function sectionsOf(
 ): readonly Section[] {
   // A file that ends on a beat is as long as that, with rests at its end.
   const isEnd =
-    isPart(end / ticksPerQuarter, ticksPerQuarter) &&
-    end - lastNote < MOST_RESTS * ticksPerQuarter;
+    isPart(end / ticksPerQuarter, ticksPerQuarter) && end - lastNote < MOST_RESTS * ticksPerQuarter;
   const rests = isEnd ? end : 0;
   const bars = barsTo(Math.max(lastNote + 1, rests, 1), ticksPerQuarter, metres, remarks);
   const lastBar = bars.at(-1) as Bar;
