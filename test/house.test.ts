@@ -5,55 +5,40 @@ import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { COMMANDS } from '../src/cli/commands.ts';
 import { VERSION } from '../src/cli/options.ts';
 import { RULES } from '../src/findings/rules/rules.ts';
 import { KINDS } from '../src/modules/kinds.ts';
 
 const ROOT = fileURLToPath(new URL('..', import.meta.url));
 
-/** All that reads a patch and hears it, for what writes of that. */
-const HEARD = [
-  'files',
-  'findings',
-  'engine',
-  'electrical',
-  'timing',
-  'measure',
-  'patch',
-  'modules',
-];
+/** A row of the table of folders in DEVELOPERS.md. */
+interface Folder {
+  /** Its folders; what stands beside them is in the folder itself. */
+  readonly rooms: readonly string[];
+  /** What it may import from, beside itself; undefined for everything. */
+  readonly mayUse: readonly string[] | undefined;
+}
 
-/** What each folder of src may import from, itself included. DEVELOPERS.md has the same table. */
-const MAY_USE: Record<string, readonly string[]> = {
-  circuits: [],
-  modules: ['circuits'],
-  patch: ['modules'],
-  electrical: ['patch', 'modules'],
-  timing: ['patch', 'modules'],
-  engine: ['electrical', 'timing', 'patch', 'modules', 'circuits'],
-  measure: ['modules'],
-  findings: ['engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
-  files: ['patch'],
-  wav: ['files', 'measure', 'patch', 'modules'],
-  tab: ['patch'],
-  output: ['wav', ...HEARD],
-  compare: ['output', 'wav', ...HEARD],
-  fit: ['wav', 'files', 'engine', 'electrical', 'timing', 'measure', 'patch', 'modules'],
-};
+const FOLDERS = foldersIn(readFileSync(join(ROOT, 'DEVELOPERS.md'), 'utf8'));
 
-/** The rooms of the larger folders; what stands beside them is in the folder itself. */
-const ROOMS: Record<string, readonly string[]> = {
-  circuits: ['core', 'dsp'],
-  modules: ['dsp'],
-  patch: ['edit', 'rack', 'recording', 'score', 'text'],
-  findings: ['mend', 'plan', 'rules', 'triggers'],
-  fit: ['built'],
-  measure: ['dials', 'hits', 'likeness', 'loudness', 'pitch', 'pulses', 'spectrum'],
-  output: ['along', 'chart', 'diagram', 'document', 'lesson', 'score', 'sheet', 'strokes'],
-  cli: ['calibrate', 'commands', 'completion', 'fit', 'measure', 'reports'],
-  page: ['comparison', 'host', 'lesson', 'pieces', 'ui', 'worker'],
-};
+/** Reads the table: names stand in backticks, what is in brackets only explains them. */
+function foldersIn(text: string): ReadonlyMap<string, Folder> {
+  const [table = ''] = /(?<=\n\| folder of `src` .*\n\|[-|]*\n)(?:\|.*\n)+/.exec(text) ?? [];
+  const folders = new Map<string, Folder>();
+  for (const line of table.trim().split('\n')) {
+    const cells = line.replace(/\([^)]*\)/g, '').split('|');
+    const [[folder = ''] = [], , rooms = [], own = []] = cells.slice(1).map(namesIn);
+    const theirs = own.flatMap((name) => folders.get(name)?.mayUse ?? []);
+    const all = /what (?:it|these) may/.test(line) ? [...own, ...theirs] : own;
+    const mayUse = /everything \|$/.test(line) ? undefined : all;
+    folders.set(folder, { rooms: rooms.toSorted(), mayUse });
+  }
+  return folders;
+}
+
+function namesIn(cell: string): readonly string[] {
+  return [...cell.matchAll(/`([^`]+)`/g)].map((match) => match[1] as string);
+}
 
 /** More files than this side by side, and a reader no longer finds one by its name. */
 const MOST_SIDE_BY_SIDE = 25;
@@ -109,14 +94,14 @@ describe('what commands say', () => {
 });
 
 describe('imports run one way', () => {
-  it.each(Object.entries(MAY_USE))('%s uses only what it may', (folder, allowed) => {
+  it.each([...FOLDERS])('%s uses only what it may', (folder, { mayUse }) => {
     const wrong = sources
       .filter((source) => source.folder === folder)
       .flatMap(({ path, imports }) =>
         imports
           .filter((name) => name.startsWith('.'))
           .map((name) => join(path, '..', name).split('/')[0] as string)
-          .filter((used) => used !== folder && !allowed.includes(used))
+          .filter((used) => used !== folder && mayUse?.includes(used) === false)
           .map((used) => `${path} uses ${used}`),
       );
     expect(wrong).toEqual([]);
@@ -162,23 +147,17 @@ describe('imports run one way', () => {
 describe('the tree', () => {
   const folderOf = (path: string): string => path.split('/').slice(0, -1).join('/');
 
-  it('has the folders that DEVELOPERS.md names, and no others', () => {
-    const folders = new Set(sources.map(({ path }) => folderOf(path).split('/')[0]));
-    expect([...folders].sort()).toEqual(['', 'cli', 'page', ...Object.keys(MAY_USE)].sort());
-    const table = readFileSync(join(ROOT, 'DEVELOPERS.md'), 'utf8');
-    for (const folder of folders) if (folder !== '') expect(table).toContain(`| \`${folder}\` |`);
-  });
-
-  it('has these rooms in its folders', () => {
+  it('has the folders that DEVELOPERS.md names, their rooms, and no others', () => {
     const rooms = new Map<string, Set<string>>();
     for (const { path } of sources) {
-      const [folder, room, file] = path.split('/');
-      if (file === undefined) continue;
-      const known = rooms.get(folder as string) ?? new Set<string>();
-      rooms.set(folder as string, known.add(room as string));
+      const [folder = '', room, file] = path.split('/');
+      if (room === undefined) continue;
+      const known = rooms.get(folder) ?? new Set<string>();
+      rooms.set(folder, file === undefined ? known : known.add(room));
     }
     const found = [...rooms].map(([folder, names]) => [folder, [...names].sort()]);
-    expect(Object.fromEntries(found)).toEqual(ROOMS);
+    const named = [...FOLDERS].map(([folder, one]) => [folder, one.rooms]);
+    expect(Object.fromEntries(found)).toEqual(Object.fromEntries(named));
   });
 
   it('has no folder too full to find a file in', () => {
@@ -253,7 +232,9 @@ describe('the index of kinds', () => {
 describe('the index of commands', () => {
   it('holds every file of its folder by name: what commands share stands elsewhere', () => {
     const files = sources.flatMap(({ path }) => /^cli\/commands\/(.*)\.ts$/.exec(path)?.[1] ?? []);
-    expect(Object.keys(COMMANDS).sort()).toEqual(files.sort());
+    const index = sources.find(({ path }) => path === 'cli/commands.ts')?.code ?? '';
+    const named = [...index.matchAll(/^ {2}(\w+): \(\) => import/gm)].map((match) => match[1]);
+    expect(named.sort()).toEqual(files.sort());
   });
 });
 
