@@ -17,7 +17,7 @@ export interface TriggerJack {
   readonly drivers: readonly JackRef[];
   /** The outputs of rhythm sequencers that its triggers come from, as `module.jack`. */
   readonly origins: ReadonlySet<string>;
-  /** Whether something on the way counts, so that it is not to notice every pulse of these. */
+  /** Whether something on the way counts pulses, so that the input need not notice each one of these outputs. */
   readonly counted: boolean;
 }
 
@@ -88,7 +88,7 @@ function withOutput(modules: readonly PatchModule[]): readonly PatchModule[] {
   if (modules.some(({ definition }) => definition.role === 'output')) return modules;
   const definition: Definition = outputKind;
   const settings = { 'full-scale': 1 };
-  // No name of a patch has a space.
+  // No name in a patch contains a space.
   const name = 'no output';
   const place = { file: '', line: 1, column: 1, length: 1 };
   const jacks = definition.jacks(settings);

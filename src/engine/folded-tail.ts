@@ -1,7 +1,7 @@
 /**
- * What rings on after the end of a loop, folded into the loop's length: one signal's. It is summed by
- * itself and then added to the music, since sums depend on their order in the last bit; so a loop gets
- * the same samples whether it is played twice, or once and kept.
+ * The tail of one signal, which rings on after the end of a loop, folded into the loop's length. It is summed
+ * by itself and then added to the music, since sums depend on their order in the last bit; so a loop gets the
+ * same samples whether it is played twice, or once and kept.
  */
 
 export class FoldedTail {

@@ -3,7 +3,7 @@
 import { StepCounter } from '../circuits/dsp/step-counter.ts';
 import type { PatchModule } from '../patch/patch.ts';
 
-/** One that counts. */
+/** A counter of clocks. */
 export interface Follower {
   /** Takes the edges of a sample; gives where it then stands, from 1, if it moved. */
   take(clock: boolean, reset: boolean): number | undefined;
@@ -19,7 +19,7 @@ export function followerLength({ definition, settings }: PatchModule): number | 
   return definition.counts?.(settings);
 }
 
-/** Gives a counter as the module has one; undefined for what is no follower. */
+/** Gives a counter set as the module's; undefined for what is no follower. */
 export function followerOf(module: PatchModule): Follower | undefined {
   const length = followerLength(module);
   if (length === undefined) return undefined;

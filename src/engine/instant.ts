@@ -1,7 +1,7 @@
 /**
- * The end of a patch that remembers nothing, such as its mixers: the modules whose outputs follow from their
- * inputs at the same sample, behind which nothing remembers either. It can be played from any place on, once
- * there is what it is fed with.
+ * The end of a patch that remembers nothing, such as its mixers: modules whose outputs follow from their inputs
+ * at the same sample, with nothing after them that remembers. It can be played from any place on, given the
+ * signals that feed it.
  */
 
 import type { PatchModule } from '../patch/patch.ts';
@@ -43,7 +43,7 @@ export function instantEnd(
   return end;
 }
 
-/** What makes nothing of its own, as the output does not, is behind all else. */
+/** Whether a module is in the end: found already, or without a circuit, as the output is. */
 function isEnd({ name, definition }: PatchModule, end: ReadonlySet<string>): boolean {
   return definition.create === undefined || end.has(name);
 }

@@ -19,7 +19,7 @@ export class Loop implements Playing {
   readonly musicFrames: number;
   readonly totalFrames: number;
   readonly channels: readonly Float64Array[];
-  /** As they were the first time round: no tails are added to these. */
+  /** Volts of the first time round: no tails are added. */
   readonly probes: readonly Float64Array[];
   readonly stems: readonly (readonly Float64Array[])[];
   frames = 0;
@@ -86,7 +86,7 @@ export class KeptLoop {
   /**
    * @param take from {@link takeRound}, of which nothing has been read.
    * @param room makes the array of a signal.
-   * @param head where that take does not begin at the start: another of the same, of all that comes before.
+   * @param head where `take` does not begin at the start: another take of the patch, of all that comes before.
    */
   constructor(
     take: Take,

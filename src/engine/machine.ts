@@ -7,7 +7,7 @@ import type { Handle, OwnCircuit } from '../modules/definition.ts';
 import { bytesOf } from '../patch/recording/base64.ts';
 import { CIRCUITS_WASM } from './circuits-wasm.ts';
 
-/** Samples in a block: a wire's stay in the processor's first cache. The circuits' own BLOCK. */
+/** Samples in a block, the circuits' own BLOCK: few enough for wires to stay in the processor's first cache. */
 export const BLOCK = 128;
 
 /** The error of a render that the system has no room for: nothing is wrong with the patch. */
@@ -87,7 +87,7 @@ export class Machine {
     return this.call('passed', this.scheduler);
   }
 
-  /** Makes a circuit, which runs after those that there are. @returns its handle, if it has one. */
+  /** Makes a circuit, which runs after those made before it. @returns its handle, if it has one. */
   make(name: string, ...values: readonly Value[]): Handle {
     this.count += 1;
     return this.call(name, this.scheduler, ...values);
@@ -95,7 +95,7 @@ export class Machine {
 
   /**
    * Calls a function of `src/circuits`.
-   * @throws Error if there is none of that name, or it takes another number of values.
+   * @throws Error if no function has that name, or it takes another number of values.
    */
   call(name: string, ...values: readonly Value[]): number {
     const { [name]: call } = this.exports;

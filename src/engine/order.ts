@@ -70,8 +70,8 @@ export function runningOrder(graph: DriverGraph): readonly (readonly number[])[]
 }
 
 /**
- * Orders the members of a cycle so that few connections run backwards: always next the one with the
- * fewest drivers still to come, the first by name among equals.
+ * Orders the members of a cycle so that few connections run backwards: next is always the one with the fewest
+ * drivers still to come, the first by name among equals.
  */
 function orderCycle(members: readonly number[], drivers: readonly (readonly number[])[]): number[] {
   const waiting = new Set(members);

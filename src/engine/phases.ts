@@ -1,8 +1,8 @@
 /**
- * Which phase an envelope is in, told from outside: from its output's volts and its triggers, by the
- * same rules as the circuit. A phase that begins between two samples is seen at the one after it, and
- * so is the decay after an attack of no time.
- * `rest` is under 1 % of the peak, which nobody hears; the circuit falls on for a while.
+ * Which phase an envelope is in, told from outside: from its output's volts and its triggers, by the same rules
+ * as the circuit. A phase that begins between two samples is seen at the one after it, and so is the decay
+ * after an attack of zero length. `rest` is under 1 % of the peak, which nobody hears; the circuit falls on for
+ * a while.
  */
 
 import type { AnyValues } from '../modules/definition.ts';
@@ -32,7 +32,7 @@ export class Phases {
 
   /**
    * @param settings of a module of kind `envelope`.
-   * @param peak V that its peak comes to at the jack, under the load of what hangs on it.
+   * @param peak V of its peak at the jack, under the load of what is plugged into it.
    */
   constructor(settings: AnyValues, peak: number, sampleRate: number) {
     this.gated = settings.mode === 'gate';

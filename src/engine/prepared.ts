@@ -1,7 +1,7 @@
 /**
- * A patch with what is worked out of it, each once, when it is first wanted: its nets, the plan of its
- * render, and its control path. Who plays a patch, checks it and draws it hands this on, so that none of
- * it is worked out again.
+ * A patch with what is worked out of it, each once, when it is first wanted: its nets, the plan of its render,
+ * and its control path. Code that plays, checks and draws a patch hands this on, so that nothing is worked out
+ * twice.
  */
 
 import { type Netlist, netlist } from '../electrical/nets.ts';

@@ -1,8 +1,8 @@
 /**
- * The part of a patch that stays the same while something else in it is changed, played once and kept:
- * the volts that it sends to the other part. That one then plays alone, fed with these, and gives the
- * same samples as the whole patch, since each net carries the very same numbers. What is kept is played
- * on when more of it is wanted, such as by a longer tail.
+ * A recording of the part of a patch that a change does not reach: it is played once, and the volts that it
+ * sends to the other part are kept. The other part then plays alone, fed with these, and gives the same samples
+ * as the whole patch, since each net carries the very same numbers. The recording goes on when more of it is
+ * wanted, such as for a longer tail.
  */
 
 import type { Net } from '../electrical/nets.ts';
@@ -106,7 +106,7 @@ export class Recording {
 }
 
 /**
- * Gives the part of a patch that none of some recordings is of, fed by them. All of their modules are the same
+ * Gives the part of a patch that is in none of the recordings, fed by them. All of their modules are the same
  * in it.
  * @param from the frame that it begins at, as for a part.
  * @returns undefined if it wants a wire that has not been kept.

@@ -1,4 +1,4 @@
-/** A patch rendered into memory: all of its samples at once, for who does not want them block by block. */
+/** A patch rendered into memory: all of its samples at once, for callers that do not want them block by block. */
 
 import type { Patch } from '../patch/patch.ts';
 import { KeptLoop, takeRound } from './loop.ts';

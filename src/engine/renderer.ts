@@ -41,7 +41,7 @@ export interface RendererOptions {
   readonly sampleRate: number;
   /** The edges of each rhythm sequencer; asked once a module. */
   readonly edgesOf: (module: PatchModule) => () => Edge | undefined;
-  /** How those play that a plug in `clock-in` sets the time of; without it `edgesOf` is asked for them too. */
+  /** How rhythms play whose time a plug in `clock-in` sets; without it `edgesOf` is asked for these too. */
   readonly following?: FollowingPlay;
   /** Jacks whose volts are wanted, in the order of `probes`. */
   readonly probes?: readonly JackRef[];
@@ -212,7 +212,7 @@ interface Fed {
   isHeld: boolean;
 }
 
-/** Tells of a jack whether sound reaches it; the patch is looked through when first asked. */
+/** Tells whether sound reaches a jack; searches the patch when first asked. */
 function soundsIn({ nets }: Prepared): (ref: JackRef) => boolean {
   let sorts: ReadonlyMap<Net, Sort> | undefined;
   return (ref) => {

@@ -122,7 +122,7 @@ export function pulseLength({ width }: OutputStage, sampleRate: number): number 
   return width === 0 ? 0 : Math.max(1, Math.round(width * sampleRate));
 }
 
-/** What a sample takes of the way to a level; 1 for all of it. */
+/** Share of the way to a level that one sample covers; 1 for all of it. */
 export function shareOf({ rise }: OutputStage, sampleRate: number): number {
   return rise === 0 ? 1 : 1 - exp(-log(9) / (rise * sampleRate));
 }

@@ -40,7 +40,7 @@ export function stemsOf(of: Patch | Prepared): readonly Stem[] {
     give(net, 1, side as 0 | 1);
   });
   const { order, closing } = fromTheOutput(ends, at);
-  // Each net is come to when all that it feeds have said how much of it they take.
+  // Each net is visited after all those that it feeds have said how much of it they take.
   for (const net of order) {
     const gains = gainsOf.get(net);
     const [driver] = net.outputs;

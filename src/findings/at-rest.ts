@@ -1,7 +1,6 @@
 /**
- * What stands on a net while nobody plays, as the engine has it: the patch run for a moment with a
- * rhythm that never starts. It tells a gate that idles low from one that idles high, whatever stands
- * in between.
+ * The volts of a net while nothing plays, as the engine has them: the patch run for a moment with a rhythm that
+ * never starts. It tells a gate that idles low from one that idles high, whatever stands in between.
  */
 
 import type { Prepared } from '../engine/prepared.ts';

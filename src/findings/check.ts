@@ -41,7 +41,7 @@ export function findingsIn(context: Context, rules: readonly Rule[] = RULES): re
   return together(findingsApart(context, rules), context);
 }
 
-/** The same, with what one cause does told at each jack by itself. */
+/** The same, with the findings of one cause told at each jack. */
 export function findingsApart(
   context: Context,
   rules: readonly Rule[] = RULES,
@@ -50,7 +50,7 @@ export function findingsApart(
   return inOrder(withoutFollowers(distinct(all), context), context.patch.file);
 }
 
-/** Tells what one cause does once. */
+/** Tells the findings of one cause once. */
 export function together(apart: readonly Finding[], { patch }: Context): readonly Finding[] {
   return inOrder(gatheredFindings(apart), patch.file);
 }
@@ -74,8 +74,8 @@ function distinct(findings: readonly Finding[]): readonly Finding[] {
 }
 
 /**
- * Rules by what they say goes wrong at a jack. Where one is true, those after it at the same jack are
- * only what comes of it.
+ * Rules by what they say goes wrong at a jack. Where one is true, those after it at the same jack only follow
+ * from it.
  */
 const AT_A_JACK: readonly (readonly RuleName[])[] = [
   ['voltage-into-switch', 'switch-into-voltage'],
@@ -85,7 +85,7 @@ const AT_A_JACK: readonly (readonly RuleName[])[] = [
   ['pulse-too-short', 'dc-on-output'],
   ['slow-rise'],
 ];
-/** What silences the rules of {@link AT_A_JACK} on all of a net, and what any of those silences. */
+/** The rule that silences all of {@link AT_A_JACK} on its net, and the rule that any of those silences. */
 const BEFORE_ALL: RuleName = 'outputs-joined';
 const AFTER_ALL: RuleName = 'loaded-down';
 /** Rules that say a module gets no trigger, or not as meant; what it would do with one need not be told. */
@@ -141,7 +141,7 @@ function withoutFollowers(findings: readonly Finding[], context: Context): reado
     if (rule === BEFORE_ALL)
       for (const { module } of net?.inputs ?? []) untriggered.add(module.name);
   }
-  /** What only may be wrong is not all that is wrong: it hides nothing that is worse. */
+  /** A caution hides nothing that is worse than itself. */
   const isHidden = (jack: JackRef, rank: number, severity: Severity): boolean =>
     (before.get(jackName(jack)) ?? []).some(
       (one) => one.rank < rank && SEVERITIES.indexOf(one.severity) <= SEVERITIES.indexOf(severity),

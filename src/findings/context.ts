@@ -16,7 +16,7 @@ import { type PlayedEnvelope, playedEnvelopes } from './triggers/envelopes.ts';
 import { Triggers } from './triggers/triggers.ts';
 
 /**
- * What rules look at. What has to be heard is played once a rule asks, no more than takes a moment.
+ * What rules look at. A rehearsal, no longer than takes a moment, is played when a rule first asks for it.
  * @param of as for {@link outsetOf}.
  */
 export function contextOf(of: Patch | Prepared, tolerance = 0): Context {

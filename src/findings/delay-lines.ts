@@ -10,7 +10,10 @@ export interface MovedLine {
   readonly module: PatchModule;
   readonly input: 'pitch' | 'control';
   readonly net: Net;
-  /** s that so many volts at this input ask for, with 0 V at the other; under 0 for less than nothing. */
+  /**
+   * Time in s that so many volts at this input ask for, with 0 V at the other; negative where they ask for less
+   * than 0 s.
+   */
   timeAt(volts: number): number;
 }
 

@@ -108,7 +108,7 @@ export interface MendChoice {
 /** Edits that must give one patch and no other. */
 export interface PlannedMend {
   readonly edits: readonly Edit[];
-  /** That patch, off its rack. */
+  /** That patch, without its rack. */
   readonly becomes: Patch;
 }
 

@@ -1,6 +1,6 @@
 /**
- * A rehearsal: the patch played by the engine itself, for what only the signal can tell. It is the
- * beginning of the render, sample by sample, but no more of it than takes a moment to play.
+ * A rehearsal: the patch played by the engine itself, for what only the signal can tell. It is the beginning of
+ * the render, sample by sample, as much as can be played in a moment.
  */
 
 import type { Prepared } from '../engine/prepared.ts';
@@ -18,18 +18,18 @@ import { playedSeconds } from '../timing/length.ts';
 /** s at most. */
 const LONGEST = 30;
 /**
- * Time that it may take, s, as reckoned from what a sample of a module costs: at first, before the
- * JavaScript engine has compiled its loops, and from then on.
+ * Time that it may take, s, estimated from what a sample of a module costs: at first, before the JavaScript
+ * engine has compiled its loops, and later.
  */
 const MOST_TIME = 0.15;
 const COLD_TIME = 100e-9;
 const WARM_TIME = 10e-9;
 const COLD_SAMPLES = 6400;
-/** s of which the loudness is measured, at most: enough for a mix, and soon done. */
+/** s of which the loudness is measured, at most: enough for a mix, and done quickly. */
 const LOUD_SECONDS = 30;
-/** LUFS: a mix that is sure to come to it, which is not soft, is not measured further, once no voice asks for it. */
+/** LUFS: a mix that is sure to reach this is not soft, and is not measured further once no voice needs it. */
 const LOUD_ENOUGH = -29;
-/** LU under a mix that is loud enough: a voice that comes as near is not measured further, and this often it is asked, s. */
+/** LU: a voice within this of a mix that is loud enough is not measured further; and how often that is looked at, s. */
 const WELL_HEARD = 12;
 const ASKED_EACH = 0.5;
 /** Parts in which the steady volts are looked at. */
@@ -50,7 +50,7 @@ export interface Meters {
 export interface Rehearsal {
   /** s that were heard. */
   readonly seconds: number;
-  /** Whether that is the song once through. */
+  /** Whether that is all of the song. */
   readonly complete: boolean;
   /** Left, or left and right. */
   readonly channels: readonly HeardChannel[];
@@ -109,7 +109,7 @@ export function rehearse(of: Prepared, listener: Listener): Rehearsal | undefine
   return listener.heard(patch);
 }
 
-/** Of how much of a patch a rehearsal consists, s: of the song, no more than takes a moment. */
+/** How long a rehearsal is, s: as much of the song as can be played in a moment. */
 export function rehearsedSeconds(patch: Patch, { jacks }: Listener): number {
   const work = patch.modules.length + jacks.length;
   return Math.min(songLength(patch), LONGEST, samplesFor(work) / USUAL_RATE);
@@ -188,7 +188,7 @@ export class Listener {
   }
 }
 
-/** Samples that so many modules and meters can do in the time there is. */
+/** Samples that so many modules and meters can process in the time there is. */
 function samplesFor(work: number): number {
   const cold = MOST_TIME / (work * COLD_TIME);
   if (cold <= COLD_SAMPLES) return Math.floor(cold);
@@ -238,7 +238,7 @@ class ChannelMeter implements HeardChannel {
 
 /** The loudness of all channels together. */
 class MixMeter {
-  /** Whether what is left to hear can change nothing that is told of it. */
+  /** Whether the rest of the song can change no figure that is reported. */
   isKnown = false;
   private readonly channels: readonly Float64Array[];
   private readonly frames: number;
@@ -309,7 +309,7 @@ class VoiceMeter implements HeardVoice {
     this.frames += given;
     if (mix === undefined || this.frames < ASKED_EACH * USUAL_RATE) return;
     this.frames = 0;
-    // Of a mix that still swells nothing can be told: its voices swell with it.
+    // A mix that still swells tells nothing yet: its voices swell with it.
     const whole = mix.loudness;
     this.isWellHeard = whole >= LOUD_ENOUGH && this.loudness > whole - WELL_HEARD;
   }
@@ -323,7 +323,7 @@ class PulseMeter {
   constructor(volts: Float64Array, facts: InputFacts) {
     this.volts = volts;
     const { trigger } = facts;
-    // However short a pulse, it is to be seen here.
+    // Even the shortest pulse has to be seen here.
     const seeing =
       trigger === undefined ? facts : { ...facts, trigger: { ...trigger, shortest: 0 } };
     this.input = triggerInput(seeing, USUAL_RATE);

@@ -1,11 +1,11 @@
-/** Why nothing is to be heard of a patch. */
+/** Why nothing is heard of a patch. */
 
 import { netlist as netlistOf } from '../electrical/nets.ts';
 import type { InputJack } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { contextOf } from './context.ts';
 
-/** Says it in some words; to be asked only where nothing is heard. */
+/** Gives the reason in words; call it only where nothing is heard. */
 export function silenceOf(patch: Patch): string {
   const output = patch.modules.find(({ definition }) => definition.role === 'output');
   const list = netlistOf(patch);
@@ -22,7 +22,7 @@ export function silenceOf(patch: Patch): string {
   return waiting && !fires ? 'no trigger fires' : 'nothing comes through to the output';
 }
 
-/** Whether something is heard to begin by a pulse here, rather than to be passed on or counted. */
+/** Whether a pulse here starts something that is heard, rather than being passed on or counted. */
 function isStart({ definition }: PatchModule, { facts, rise = 'starts' }: InputJack): boolean {
   const { gates, counts } = definition;
   const isOnTheWay = gates !== undefined || counts !== undefined;

@@ -1,7 +1,7 @@
 /**
- * What is worth measuring at the cabinet: facts of jacks, each with how much surer the check of a trigger
- * input becomes once it is known. How sure that is, is told by how far everything may be off until the
- * input fails; a known fact is off by what a meter is, whatever the rest is off by.
+ * What is worth measuring at the cabinet: facts of jacks, each with how much surer the check of a trigger input
+ * becomes once it is known. The measure is how far everything may be off until the input fails; a known fact is
+ * off only as far as a meter is.
  */
 
 import { patchLevels } from '../electrical/levels.ts';
@@ -13,7 +13,7 @@ import { jackName, type Patch, type PatchModule } from '../patch/patch.ts';
 import { hasOwnLevels } from '../patch/rack/outputs.ts';
 import { FARTHEST, holdsText, STEPS, surveyOf } from './survey.ts';
 
-/** A fact that nobody has measured, or without saying how far it may be off. */
+/** A fact that nobody has measured, or that was measured without saying how far it may be off. */
 export interface Blank {
   /** The unit of the rack or, without one, the module. */
   readonly unit: string;
@@ -23,7 +23,7 @@ export interface Blank {
   /** As a rack calls it: `high`, `resistance`, `on` and the like. */
   readonly fact: string;
   readonly quantity: 'voltage' | 'resistance';
-  /** What is taken for it until it is measured, V or ohm. */
+  /** What is assumed until it is measured, V or ohm. */
   readonly expected: number;
   /** The trigger input whose check gains most by it. */
   readonly at: string;
@@ -44,8 +44,8 @@ interface Fact {
 }
 
 /**
- * Lists what is worth measuring, what is worth most first. What makes no check surer by a hundredth is left
- * out, and so is what a rack states with how far it may be off.
+ * Lists what is worth measuring, the most worthwhile first. Left out are facts that make no check surer by a
+ * hundredth, and those that a rack states with how far they may be off.
  * @param of a checked patch, with its rack's facts in its jacks if it has one.
  */
 export function blanksOf(of: Patch | Prepared): readonly Blank[] {

@@ -1,6 +1,6 @@
 /**
- * What to measure before a patch is trusted, the least certain first. How certain a trigger input is, is
- * told by how far everything may be off until it no longer fires, or no longer lets go.
+ * What to measure before a patch is trusted, the least certain first. The certainty of a trigger input is how
+ * far everything may be off until it no longer fires, or no longer lets go.
  */
 
 import { type NetLevels, patchLevels } from '../electrical/levels.ts';

@@ -36,7 +36,7 @@ export function atWorst(tolerance: number): string {
     : 'with all that the rack states a tolerance of off by so much';
 }
 
-/** What would come to nothing by rounding has two digits: what is missing by so little is missing. */
+/** A number that would round to zero gets two digits, so that a margin that is just missed does not read as met. */
 function rounded(value: number, digits: number): number {
   const whole = Number(Number(value.toFixed(digits)).toPrecision(4));
   if (whole !== 0) return whole;

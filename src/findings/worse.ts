@@ -3,7 +3,7 @@
 import { jackName } from '../patch/patch.ts';
 import { type Finding, type RuleName, SEVERITIES } from './finding.ts';
 
-/** Figures that a finding is the worse for: 1 the more of it there is, -1 the less. */
+/** Figures by which a finding is worse: 1 if a higher figure is worse, -1 if a lower one is. */
 const WORSE_WITH: Readonly<Record<string, 1 | -1>> = {
   amperes: 1,
   apartSteps: 1,
@@ -23,7 +23,7 @@ const WORSE_WITH: Readonly<Record<string, 1 | -1>> = {
   topHertz: 1,
   topVolts: -1,
 };
-/** What is heard at last may be soft: that is no worse than silence. */
+/** Something soft is no worse than silence. */
 const OF_WHAT_SOUNDS: ReadonlySet<RuleName> = new Set(['too-quiet']);
 /** Share of a figure that rounding may account for. */
 const ALIKE = 1e-6;

@@ -119,7 +119,7 @@ export async function renderClip(of: Patch | Prepared, options: ClipOptions): Pr
   }
 }
 
-/** The mix is named by the person; a tap that was asked for once is of use beside later ones. */
+/** The person names the mix; earlier taps stay useful beside later ones. */
 function setFile({ kind, path }: TrackPlan): SetFile {
   const name = basename(path);
   if (kind === 'mix') return { name, isNamed: true };
@@ -251,7 +251,7 @@ class Track {
   }
 
   add(frames: number): void {
-    // The mix comes first and has all of them rounded together.
+    // The mix comes first and rounds all of them together.
     if (this.plan.kind === 'mix') this.plan.rounding?.run(frames);
     if (this.plan.kind === 'tap') this.scale(frames);
     this.writer.write(this.signals, frames);

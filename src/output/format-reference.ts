@@ -413,7 +413,7 @@ function kindSection(definition: Definition): string {
   return parts.join('\n\n');
 }
 
-/** Fallbacks, with one channel and one row that stand for any. */
+/** Fallbacks, with one channel and one row as examples. */
 function exampleValues({ settings }: Definition): AnyValues {
   return Object.fromEntries(
     Object.entries(settings).map(([name, spec]) => {
@@ -427,7 +427,7 @@ function exampleValues({ settings }: Definition): AnyValues {
 
 const ROW_WORDS = { pitch: 'notes or volts', gate: '`x` and `-`', number: 'plain numbers' };
 
-/** What the setting takes, and what it is without. */
+/** What the setting takes, and its value when it is left out. */
 function settingCells(spec: SettingSpec): [value: string, fallback: string] {
   switch (spec.type) {
     case 'channels':
@@ -496,7 +496,7 @@ export function electrical(jack: Jack): string {
   return `${load}; on ${over} ${volts(on)}, off ${under} ${volts(off)}${pulse}; ${safe}`;
 }
 
-/** A table of cells that are Markdown already, but for what would end a cell. */
+/** A table of cells that are Markdown already; only what would end a cell is escaped. */
 function table(heads: readonly string[], rows: readonly (readonly string[])[]): string {
   const inCell = (cell: string): string => cell.replaceAll('|', '\\|').replaceAll('\n', ' ');
   return markdownTable(

@@ -58,7 +58,7 @@ export function voicesOf(of: Patch | Prepared): Voices {
   return latest.voices;
 }
 
-/** Everybody asks for them; a patch never changes. */
+/** Kept, since many ask for them and a patch never changes. */
 const found = new WeakMap<Patch, Voices>();
 /** While settings are moved, patch after patch is wired alike. */
 let latest: { readonly wiring: string; readonly voices: Voices } = {
@@ -298,7 +298,7 @@ class Finder {
     });
   }
 
-  /** Whether it makes sound of none. */
+  /** Whether it makes sound without sound coming in. */
   private isSource(module: PatchModule): boolean {
     const makes = module.jacks.some((jack) => {
       const net =
@@ -368,7 +368,7 @@ class Finder {
   }
 }
 
-/** What a set has, if that is all that it has. */
+/** The only member of a set; undefined if it has several or none. */
 function only<T>(all: ReadonlySet<T>): T | undefined {
   const [one] = all;
   return all.size === 1 ? one : undefined;
@@ -396,7 +396,7 @@ function isInput(jack: Jack): jack is InputJack {
   return jack.direction === 'in';
 }
 
-/** The inputs whose sound comes out again: a side chain, which only measures it, is none. */
+/** The inputs whose sound comes out again; not a side chain, which only measures it. */
 export function soundInputs({ definition, settings, jacks }: PatchModule): readonly string[] {
   const needs = definition.needs?.(settings);
   const audio = (jack: InputJack): boolean => jack.signal === 'audio';
@@ -408,7 +408,7 @@ export function soundInputs({ definition, settings, jacks }: PatchModule): reado
   return needs.flatMap(({ inputs }) => inputs);
 }
 
-/** What a voice that is no part may be called, the best first. */
+/** Names for a voice that is no part, the best first. */
 function namesFor(
   { channels, ends, modules }: Omit<Voice, 'name'>,
   sources: readonly string[],

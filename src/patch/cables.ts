@@ -17,7 +17,7 @@ export interface Scope {
   readonly modules: ReadonlyMap<string, KnownJacks>;
   /** Parts that could not be read: any module of theirs may be right. */
   readonly lostParts: ReadonlySet<string>;
-  /** The cables of parts, which this file need not have again. */
+  /** The cables of parts, which this file need not repeat. */
   readonly partCables: readonly Cable[];
   /** What stands before a name of this file in the whole patch: `hat.` in the part `hat`. */
   readonly prefix: string;
@@ -47,7 +47,7 @@ export function readCables(entry: Entry, scope: Scope, report: Report): readonly
   return cables;
 }
 
-/** Reads one cable; undefined, and reported, if it is none. */
+/** Reads one cable; undefined, and reported, if it is not one. */
 export function readCable(item: Node, scope: Scope, report: Report): Cable | undefined {
   if (item.type === 'broken') return undefined;
   if (item.type !== 'text' || isEmpty(item)) {

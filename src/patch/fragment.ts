@@ -135,7 +135,7 @@ function readModules(
     if (same?.entry === entry) return same;
     let isAlone = true;
     const recordings = (given: Entry): Recorded | undefined => {
-      // What the file holds may be another the next time.
+      // The file may hold something else the next time.
       isAlone = false;
       return readRecording(given, around, loadRecording, report);
     };

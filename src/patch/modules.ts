@@ -36,7 +36,7 @@ export interface KnownJacks {
 /** A module whose kind is not known, so that any jack of it may be right. */
 export const UNSURE: KnownJacks = { jacks: [], sure: false };
 
-/** What reading a module takes from around it. */
+/** What reading a module needs beside its own text. */
 export interface Around {
   readonly kinds: readonly Definition[];
   /** Reads the file that a setting names; undefined, and reported, if there is nothing to play. */
@@ -89,7 +89,7 @@ export function readModule(
     if (Object.hasOwn(definition.settings, key))
       places.set(key, value.type === 'text' ? value.place : at);
   }
-  // What is a fallback for now, since it is wrong or a dial's, clashes with nothing.
+  // A fallback, in place of a wrong value or a dial's position, clashes with nothing.
   const clashes = faulty.length + dials.size > 0 ? [] : (definition.clashes?.(values) ?? []);
   for (const { setting, message, expected } of clashes)
     report.add('range', places.get(setting) ?? entry.at, message, { expected });
@@ -215,7 +215,7 @@ function jacksWithout({ settings, jacks }: Definition): readonly string[] {
   return jacks(Object.fromEntries(fallbacks)).map(({ name }) => name);
 }
 
-/** Reports settings of earlier versions, once for all that are one now, and what to write instead. */
+/** Reports settings of earlier versions and what to write instead, once for all that one setting has replaced. */
 function reportFormer(
   module: Entry,
   byName: ReadonlyMap<string, Entry>,

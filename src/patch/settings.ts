@@ -113,7 +113,7 @@ function parseSpan(text: string, spec: SpanSpec, subject: string): ReadValue<Spa
   if (!reading.fault) {
     return { value: { unit: share ? 'steps' : 'seconds', value: reading.value } };
   }
-  // Out of range, the bounds are the help; else that it may be either.
+  // Out of range, the bounds help; otherwise, that both units are allowed.
   const expected = reading.fault.code === 'range' ? reading.fault.expected : expectedOf(spec);
   return { fault: { ...reading.fault, expected } };
 }

@@ -41,9 +41,9 @@ interface Family {
   /** What one looks like, where the fallback is nothing at all. */
   readonly example: number;
   /**
-   * Whether one turns, hears and compares it in ratios, as 100 ms is to 200 ms what 1 s is to 2 s.
-   * Decibels and intervals are logarithms already, volts may be pitch, and volts and percentages go
-   * through zero. A plain number is a factor, as q is; what is counted is doubled and halved.
+   * Whether it is turned, heard and compared in ratios: 100 ms to 200 ms is as far as 1 s to 2 s. Decibels and
+   * intervals are logarithms already, volts may be pitch, and volts and percentages go through zero. A plain
+   * number is a factor, as q is; what is counted is doubled and halved.
    */
   readonly inRatios: boolean;
   readonly units: readonly Unit[];
@@ -201,7 +201,7 @@ export function formatValue(value: unknown, type: PlainSpec['type']): string {
   return scale.name === '' ? String(digits) : `${digits} ${scale.name}`;
 }
 
-/** As {@link formatValue}, to four digits: what is worked out or as usual, for people to read. */
+/** As {@link formatValue}, to four digits: for values that are worked out or fallbacks, for people to read. */
 export function formatBriefly(value: number, type: Quantity): string {
   return formatValue(Number(value.toPrecision(BRIEF_DIGITS)), type);
 }

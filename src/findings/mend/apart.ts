@@ -1,6 +1,6 @@
 /**
- * What keeps hits apart that run into each other. A trigger input cannot tell two hits that its wire does not:
- * a gate must end before the next begins, where it comes from, and its fall be over by then.
+ * What separates hits that run into each other. A trigger input can tell two hits apart only if its wire does:
+ * a gate must end before the next begins, and its fall must be over by then.
  */
 
 import type { Span } from '../../modules/definition.ts';
@@ -75,7 +75,7 @@ export function keptApart(train: Train, wanted: Wanted, context: Context): Mend 
   return setGate(train.net, gate ?? longestGate(wanted), context);
 }
 
-/** Whether the edges on its wire take their time. */
+/** Whether the edges on its wire are slow. */
 function isSlow({ net }: Train): boolean {
   return net.outputs.some(({ jack }) => (jack.facts.stage?.rise ?? 0) > 0);
 }
@@ -108,7 +108,7 @@ function gateApart({ net, terminal }: Train, wanted: Wanted, context: Context): 
     const isApart = [now, ...trainsAtWorst(now, 'long', tried)].every(
       ({ strokes }) => strokes?.every((one) => !(one.merged && wanted.counts(one))) === true,
     );
-    // One step more, so that the first that does is not all that there is to spare.
+    // One step more, so that there is some margin.
     if (isApart && found !== undefined) return gate;
     if (isApart) found = gate;
   }

@@ -27,7 +27,7 @@ export interface Barred extends BarredMend {
 
 /** Each round tries one finding. */
 const ROUNDS = 200;
-/** Of several mends of one finding, those that are looked at by a check of the whole patch. */
+/** How many mends of one finding are tried by a check of the whole patch. */
 const LOOKS = 4;
 
 export interface MendingOptions {
@@ -47,8 +47,8 @@ export function mended(patch: Patch, texts: PatchTexts, tolerance = 0): Mended {
 }
 
 /**
- * The same step by step, for who must not be kept waiting: yields each patch that the rules are to look
- * at, and takes its context, for which it may be played meanwhile.
+ * The same step by step, for callers that must not be kept waiting: yields each patch that the rules are to
+ * look at, and takes its context, for which the caller may play it meanwhile.
  */
 export function* mending(
   patch: Patch,
@@ -67,7 +67,7 @@ export function* mending(
     let looks = 0;
     for (const one of 'choice' in mend ? mend.choice : [mend]) {
       if (looks === LOOKS) break;
-      // Of several that cannot be made it is the first, and best, that is told.
+      // Of several that cannot be made, the first and best is reported.
       const bar = (why: string): unknown =>
         barred.has(keyOf(finding)) || barred.set(keyOf(finding), { finding, why });
       const changed = 'why' in one ? one : changedBy(one, now, context.patch);
@@ -128,7 +128,7 @@ interface Changed {
   readonly patch: Patch;
 }
 
-/** The files with a mend in them, and the patch that they give; why there is none where there is not. */
+/** The files with a mend in them, and the patch that they give; otherwise, why no mend can be made. */
 function changedBy(
   mend: Exclude<OneMend, BarredMend>,
   texts: PatchTexts,

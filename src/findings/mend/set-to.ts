@@ -21,14 +21,17 @@ export function setTo(
 ): readonly Edit[] | undefined {
   const place = module.settingPlaces.get(setting);
   if (place === undefined) return [{ type: 'add-setting', place: module.place, setting, text }];
-  // What the command line set, no edit of the file changes.
+  // No edit of the file changes what the command line has set.
   if (place.file === '--set') return undefined;
   const dial = module.dials?.has(setting) ? unitOf(module, patch)?.dials.get(setting) : undefined;
   const mark = typeof value === 'number' && dial !== undefined ? markFor(dial, value) : undefined;
   return [{ type: 'replace-text', place, text: mark?.text ?? text }];
 }
 
-/** ` (dial 6.3)` for a value of a setting whose dial the rack has measured; empty for another. */
+/**
+ * ` (dial 6.3)` for a value of a setting whose dial the rack has measured; empty for a setting without a
+ * measured dial.
+ */
 export function onDial(module: PatchModule, setting: string, value: unknown, patch: Patch): string {
   const dial = unitOf(module, patch)?.dials.get(setting);
   const mark = typeof value === 'number' && dial !== undefined ? markFor(dial, value) : undefined;

@@ -88,7 +88,7 @@ function whatHelps({ net, inputs, low, high }: NetLevels, context: Context): rea
       found.push(`set ${setting} of ${module.name} to ${said}`);
   }
 
-  // Those that load it most stay, so that it is enough whichever are taken off. Fewer are never worse.
+  // The inputs that load it most stay, so that it is enough whichever are taken off. Fewer are never worse.
   const heaviest = net.inputs.toSorted((a, b) => a.jack.facts.ohms - b.jack.facts.ohms);
   const isEnoughWith = (left: number): boolean => {
     const off = new Set(

@@ -1,4 +1,7 @@
-/** Moves that fire one envelope by what fires another, so that a converter, or a way to be fired, is free. */
+/**
+ * Moves that fire one envelope by the trigger of another, which frees a converter or a trigger input of a
+ * scarce type.
+ */
 
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
 import type { Context } from '../finding.ts';

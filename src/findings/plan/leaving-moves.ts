@@ -1,4 +1,7 @@
-/** Moves that do without: a voice left out, and cables that go past what is not needed, or missed least. */
+/**
+ * Moves that leave something out: a voice, or modules that cables bypass since they are not needed or are
+ * missed least.
+ */
 
 import type { Net } from '../../electrical/nets.ts';
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
@@ -12,7 +15,7 @@ import { FREE, type Move, NONE } from './move.ts';
 import { past, pastMultiple, without } from './replug.ts';
 import type { Voice } from './voices.ts';
 
-/** What only takes out asks nothing of the rest. */
+/** A move that only takes out makes no demands on the rest. */
 const ALONE = { sets: NONE, rehits: NONE, keeps: NONE, hears: NONE };
 
 export function leavingMoves(context: Context, voices: readonly Voice[]): readonly Move[] {
@@ -119,7 +122,7 @@ function pastAccent({ name, definition }: PatchModule, context: Context): Move |
   );
 }
 
-/** A filter that sound goes through: without it there is more of everything, but it is there. */
+/** A filter that sound goes through: without it the sound is brighter or fuller, but it is there. */
 function pastFilter(
   { name, definition, jacks }: PatchModule,
   { netlist }: Context,

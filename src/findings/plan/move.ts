@@ -2,13 +2,13 @@
 
 import type { Patch } from '../../patch/patch.ts';
 
-/** What is heard otherwise than written, in hits once through the song. */
+/** How what is heard differs from what is written, in hits once through the song. */
 export interface Cost {
   /** Hits that are not heard at all. */
   readonly lostHits: number;
-  /** Hits where none is written. */
+  /** Hits that are heard where none is written. */
   readonly addedHits: number;
-  /** Hits that come as written and sound otherwise: without their accent, their filter, their own shape. */
+  /** Hits that come as written and sound different: without their accent, their filter, their own shape. */
   readonly alteredHits: number;
   /** The outputs of the voices that are silent. */
   readonly silentVoices: readonly string[];

@@ -3,7 +3,7 @@
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import type { Rack } from '../../patch/rack/rack.ts';
 
-/** Takes the units that no file names off a patch, and with them what is fixed on them. */
+/** Takes the units that no file names out of a patch, and with them what is fixed on them. */
 export function offRack(patch: Patch, rack: Rack): Patch {
   return { ...patch, modules: patch.modules.map((module) => withoutUnit(module, rack)) };
 }

@@ -40,7 +40,7 @@ export interface Plan {
   readonly forKind: (kind: string) => WayFound | undefined;
 }
 
-/** With more than these lacking it is another cabinet that is wanted, and nothing is worked out. */
+/** If more than these are lacking, a different cabinet is needed, and nothing is worked out. */
 const MOST_LACKING = 12;
 
 const known = new WeakMap<Context, Plan>();

@@ -75,7 +75,7 @@ class Files {
     this.files.set(prefix, file);
   }
 
-  /** The file of a prefix; undefined where no module of it tells. */
+  /** The file of a prefix; undefined where no module has that prefix. */
   at(prefix: string): string | undefined {
     return this.files.get(prefix);
   }

@@ -34,7 +34,7 @@ export function withSettings(patch: Patch, name: string, changed: AnyValues): Pa
     modules: patch.modules.map((module) => {
       if (module.name !== name) return module;
       const settings = { ...module.settings, ...changed };
-      // What is changed is said from now on, wherever it stood.
+      // A changed setting counts as written from now on, wherever its value came from.
       const places = new Map(module.settingPlaces);
       for (const setting of Object.keys(changed))
         if (!places.has(setting)) places.set(setting, module.place);

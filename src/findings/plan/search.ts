@@ -1,7 +1,7 @@
 /**
- * The cheapest set of moves that brings a patch onto a rack: the cheapest set so far is tried first, and
- * grows by each move that may free what is still lacking (uniform-cost search). Whatever brings the patch
- * onto the rack has such a move in it, so that the first set that does is the cheapest of all.
+ * The cheapest set of moves that brings a patch onto a rack: the cheapest set so far is tried first, and grows
+ * by each move that may free what is still lacking (uniform-cost search). Every set that brings the patch onto
+ * the rack has such a move in it, so the first set found is the cheapest.
  *
  * Source: uniform-cost search is Dijkstra's algorithm, "A note on two problems in connexion with
  * graphs" (1959), from memory.

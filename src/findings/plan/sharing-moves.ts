@@ -67,7 +67,7 @@ function priceOf(
   return ofGates(leader, follower, jack, hits, instead, context);
 }
 
-/** Whether what a module does at a pulse hangs on those before. */
+/** Whether a module's response to a pulse depends on earlier pulses. */
 function isAccumulating({ definition }: PatchModule): boolean {
   return definition.counts !== undefined || definition.recounts === true;
 }
@@ -103,7 +103,7 @@ export function ofGates(
   return {
     cost: { lostHits: lost, addedHits: added, alteredHits: altered, silentVoices: [] },
     text: words.length === 0 ? undefined : listed(words),
-    // How loud a voice is from moment to moment is its shape more than anything else that is moved.
+    // An envelope on an amplifier shapes a voice more than one on anything else.
     farness:
       altered *
       (alike
@@ -201,7 +201,7 @@ function ofSources(
   };
 }
 
-/** Whether two are set alike; by what an envelope is fired makes nothing of it another. */
+/** Whether two modules are set alike; an envelope's trigger type does not count, since the shape is the same. */
 function isAlike(a: PatchModule, b: PatchModule): boolean {
   return differing(a, b).length === 0;
 }

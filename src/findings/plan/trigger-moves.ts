@@ -21,7 +21,10 @@ function plugged({ name, jacks }: PatchModule, { netlist }: Context): readonly s
   return jacks.map((jack) => jack.name).filter((jack) => netlist.at({ module: name, jack }));
 }
 
-/** Whether all inputs of a net are triggers of modules that say by what they are triggered, and it is this. */
+/**
+ * Whether all inputs of a net are triggers of modules that have a setting for their trigger type, and it is
+ * this type.
+ */
 function areAll(net: Net, trigger: string): boolean {
   return (
     net.inputs.length > 0 &&

@@ -58,7 +58,7 @@ export const accentUnheard: Rule = {
   },
 };
 
-/** Steps of a channel, in all of the patterns that the song plays, that are so. */
+/** Steps of this strength in a channel, in all patterns that the song plays. */
 function count(module: PatchModule, channel: number, is: (step: Step) => boolean): number {
   const { patterns, song } = rhythmSettings(module.settings);
   const played = new Set(song.map(({ pattern }) => patterns[pattern] as Pattern));

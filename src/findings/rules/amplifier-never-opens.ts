@@ -1,4 +1,4 @@
-/** An amplifier, or a low-pass gate, whose control voltage never gets to where anything is heard. */
+/** An amplifier, or a low-pass gate, whose control voltage never gets high enough for anything to be heard. */
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { settingText } from '../../patch/setting-text.ts';

@@ -117,7 +117,7 @@ function fixFor(module: PatchModule, { net }: Train, expects: Rate, patch: Patch
 const OF_TIME: readonly string[] = ['clock', 'run', 'start'];
 /** Pulses a quarter note that clocks give. Source: common practice, no source. */
 const USUAL_CLOCKS = [1, 2, 4, 8, 12, 24, 48, 96];
-/** From here on it is no tempo that is turned up or down, but other pulses than follows says. */
+/** Beyond this ratio the tempo is not just set differently: the pulses are not those that `follows` says. */
 const OTHER_PULSES = 3;
 /** Share by which pulses may be off the tempo that a rhythm is set to: 1 bpm in 100. */
 const OFF_TEMPO = 0.01;
@@ -167,7 +167,7 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
   ];
 }
 
-/** Clocks from a rhythm that itself follows pulses: how far its song went, they tell. */
+/** Clocks from a rhythm that itself follows pulses: the clocks tell how far its song went. */
 function comparedByPulses(
   { noticed, span }: Train,
   expects: Rate,

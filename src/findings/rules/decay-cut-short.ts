@@ -13,7 +13,7 @@ import { inPercent, placeAtJack } from '../words.ts';
 const OVER = 0.1;
 /** Tails that differ by less than this share sound alike. Source: common practice, no source. */
 const ALIKE = 0.1;
-/** From this ratio on it is not the tail that was asked for. */
+/** From this ratio on the tail is not the one that was asked for. */
 const ANOTHER = 2;
 
 export const decayCutShort: Rule = {
@@ -31,7 +31,7 @@ export const decayCutShort: Rule = {
 
   find(context: Context): readonly Finding[] {
     return ofEnvelopes(context, ({ module, shape, train, hits }, { patch }): Finding[] => {
-      // Who has not asked for a decay does not miss it.
+      // A decay that the file does not ask for is not missed.
       const place = module.settingPlaces.get('decay');
       if (!shape.gated || place === undefined || shape.sustain >= OVER * shape.peak) return [];
       const cut = hits.filter(({ peaks, held, rise }) => peaks && held < rise + shape.decay);

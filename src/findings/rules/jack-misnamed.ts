@@ -1,4 +1,4 @@
-/** What a rack measured at an output that has another name in the patch, by a slip of the hand. */
+/** A rack's facts for an output whose name in the patch differs by a slip of the hand. */
 
 import type { PatchModule } from '../../patch/patch.ts';
 import { ALL_INPUTS, ALL_OUTPUTS } from '../../patch/rack/jacks.ts';

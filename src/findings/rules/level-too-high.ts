@@ -1,4 +1,4 @@
-/** A net that goes beyond what one of its inputs stands. */
+/** A net whose volts exceed what one of its inputs tolerates. */
 
 import { RAIL_VOLTS } from '../../modules/facts.ts';
 import { jackName } from '../../patch/patch.ts';

@@ -6,7 +6,7 @@ import { loopJacks } from '../loops.ts';
 import { within } from '../spoken.ts';
 import { inPercent, inVolts, listed } from '../words.ts';
 
-/** Share of the second half of what was heard that is spent at the rails. A loud hit is there for less. */
+/** Share of the second half of the rehearsal that is spent at the rails. A loud hit spends less there. */
 const OFTEN = 0.1;
 
 export const loopUnstable: Rule = {

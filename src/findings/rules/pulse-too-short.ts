@@ -103,7 +103,7 @@ function cureFor(net: Net, jack: JackRef, needed: number, context: Context): str
   return `Lengthen the gate to ${gate} or more, or ${put.replace(/^P/, 'p')}.`;
 }
 
-/** A pulse module, and what makes an edge for it where the rack says that there is none. */
+/** A pulse module, behind a comparator where the rack says that the edge is slow. */
 function putPulse(jack: JackRef, context: Context): string {
   const slow = slowEdgeAt(jack, context);
   return slow === undefined
@@ -117,7 +117,7 @@ function shortAgainst(trains: readonly [Train, ...Train[]], width: number, neede
   return `${drivers(trains[0].net)} gives pulses of ${inTime(width)}, and ${inputsOf(trains)} ${notice} none under ${inTime(needed / USUAL_RATE)}`;
 }
 
-/** What rises so slowly that it is never high enough for a whole sample. */
+/** A pulse that rises so slowly that it is never high enough for a whole sample. */
 function neverThere(trains: readonly [Train, ...Train[]]): string {
   const go = trains.length > 1 ? 'go' : 'goes';
   return `${drivers(trains[0].net)} rises so slowly that its pulses end before ${inputsOf(trains)} ${go} on`;

@@ -152,7 +152,7 @@ function stepsEarlier(
   const [output, ...others] = reset.net.outputs;
   const rhythm = output?.module;
   if (rhythm?.definition.role !== 'score' || others.length > 0) return undefined;
-  // Where its steps are only playing tells.
+  // Only playing tells where its steps are.
   if (isFollowing(patch, rhythm)) return undefined;
   const { channels } = rhythmSettings(rhythm.settings);
   if (!channels.some(({ name }) => name === output?.jack.name)) return undefined;
@@ -230,7 +230,7 @@ function atWorst(reset: Train, clock: Train, context: Context): readonly Arrival
 const EARLY: Off = { way: 'long', rise: -1 };
 const LATE: Off = { way: 'short', rise: 1 };
 
-/** What is turned over rises where what comes in falls, which is late where pulses are long. */
+/** An inverted gate rises where its input falls, which is late where pulses are long. */
 function turned(off: Off, turns: ReadonlySet<boolean>): Off {
   if (!turns.has(true) || turns.has(false)) return off;
   return { ...off, way: off.way === 'short' ? 'long' : 'short' };

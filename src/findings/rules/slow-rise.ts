@@ -1,4 +1,4 @@
-/** A trigger that comes late since what drives it takes its time to rise. */
+/** A trigger that comes late because the output that drives it rises slowly. */
 
 import { jackName } from '../../patch/patch.ts';
 import { asRackSays } from '../by-rack.ts';
@@ -9,7 +9,7 @@ import { APART } from '../triggers/swing-apart.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { atWorst, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
-/** What comes late, or may. */
+/** Triggers that come late, or may. */
 interface LateTrain extends Train {
   readonly slow: SlowEdge;
 }
@@ -31,7 +31,7 @@ export const slowRise: Rule = {
     const { patch, triggers, levels } = context;
     const lateOnes = triggers.all().flatMap((train): LateTrain[] => {
       const { module, jack } = train.terminal;
-      // What passes it on passes on how late it is.
+      // A module that passes the trigger on passes its lateness on as well.
       const slow =
         jack.rise === 'ends'
           ? undefined

@@ -44,12 +44,12 @@ export const swingMismatch: Rule = {
   },
 };
 
-/** What a rhythm's clock and its own off-steps are apart, where something goes by that clock. */
+/** How far a rhythm's clock is from its own off-steps, where something follows that clock. */
 function ofClock(module: PatchModule, context: Context): readonly Finding[] {
   const { patch, netlist, triggers } = context;
   const jack = { module: module.name, jack: 'clock' };
   const net = netlist.at(jack);
-  // A rhythm that follows it may swing by itself: of that tells `ofFollower`.
+  // A rhythm that follows it may swing by itself: `ofFollower` reports that.
   const taken = net?.inputs.some((input) => !isFollowing(patch, input.module));
   if (net === undefined || !taken) return [];
   if (isFollowing(patch, module)) return ofFollowersClock(module, net, context);
@@ -59,7 +59,7 @@ function ofClock(module: PatchModule, context: Context): readonly Finding[] {
   return off.apart === 0 ? [] : [clockFinding(module, net, off, context)];
 }
 
-/** The same of a rhythm that follows pulses: where its steps are, these tell. */
+/** The same for a rhythm that follows pulses, which tell where its steps are. */
 function ofFollowersClock(module: PatchModule, net: Net, context: Context): readonly Finding[] {
   const settings = rhythmSettings(module.settings);
   const { clock, swing } = feelOf(module);
@@ -97,7 +97,7 @@ function clockFinding(module: PatchModule, net: Net, off: OffSteps, { patch }: C
   };
 }
 
-/** What a rhythm that follows another and that one are apart where both play. */
+/** How far a rhythm that follows another is from that one, where both play. */
 function ofFollower(module: PatchModule, context: Context): readonly Finding[] {
   const { patch, netlist, triggers } = context;
   const jack = { module: module.name, jack: CLOCK_IN };
@@ -139,7 +139,7 @@ function ofFollower(module: PatchModule, context: Context): readonly Finding[] {
   ];
 }
 
-/** A rhythm that swings pulses which swing already, where the other plays nothing beside it. */
+/** A rhythm that adds swing to pulses that swing already, where the other rhythm plays no hits to compare with. */
 function swungTwice(
   module: PatchModule,
   train: Train,

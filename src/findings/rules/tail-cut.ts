@@ -38,7 +38,7 @@ export const tailCut: Rule = {
       let gap = Number.POSITIVE_INFINITY;
       let cut = 0;
       hits.forEach(({ top, atNext, sample }, index) => {
-        // One that never got up is another finding.
+        // A hit that never got loud is another finding.
         if (atNext === undefined || gain(top) === 0 || full === 0) return;
         const time = ((hits[index + 1]?.sample ?? sample) - sample) / USUAL_RATE;
         const level = dbOfGain(gain(atNext) / full);

@@ -96,7 +96,7 @@ function drowned({ patch, netlist }: Context, heard: Rehearsal): readonly Findin
   });
 }
 
-/** What a loudness is of: not of what rings on, which a render counts in. */
+/** What the loudness covers: not the tail, which a render includes. */
 function span(heard: Rehearsal): string {
   return heard.complete ? ' up to its last step' : within(heard);
 }

@@ -1,5 +1,5 @@
 /**
- * What arrives at trigger inputs at the worst of all that may be off, and what comes of it.
+ * What arrives at trigger inputs in the worst case of all tolerances, and what follows.
  *
  * From threshold to threshold a pulse is as long as its output gives it, less the way up and more the way down:
  *
@@ -14,7 +14,7 @@ import type { PlayedEnvelope } from './envelopes.ts';
 import type { Train } from './triggers.ts';
 
 /**
- * The trains at the input of another one, at their worst.
+ * The trains at an input, in their worst cases.
  * @returns none where nothing may be off that a time hangs on.
  */
 export function trainsAtWorst(train: Train, way: Way, context: Context): readonly Train[] {

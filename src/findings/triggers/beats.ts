@@ -28,7 +28,7 @@ export function playingsOf(module: PatchModule, seconds: number): readonly Patte
   const playings: PatternPlaying[] = [];
   for (const { groove, start, sinceChange } of sectionsOf(song)) {
     const from = toNumber(start);
-    // What is left of a section at the end of its rounding is none.
+    // What rounding leaves at the end of a section is not a playing.
     if (from >= end - 1e-9 || playings.length === ENOUGH) break;
     playings.push({
       groove,
@@ -43,7 +43,8 @@ export function playingsOf(module: PatchModule, seconds: number): readonly Patte
 }
 
 /**
- * The rhythm module that a net's triggers come from; else, as for a clock of its own, the first there is.
+ * The rhythm module that a net's triggers come from; for a clock with a time of its own, the first one in the
+ * patch.
  * @param of the module that they go to: a rhythm that follows pulses has none but one they come from.
  */
 export function rhythmOf(

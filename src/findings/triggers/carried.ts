@@ -7,7 +7,7 @@ import type { PatchModule } from '../../patch/patch.ts';
 /** An output that makes its signal rather than passing one on. */
 export type Origin = Terminal<OutputJack>;
 
-/** The outputs in which a net's signal begins; none for a net that nothing drives, or only itself. */
+/** The outputs where a net's signal originates; none for a net that nothing drives, or that only drives itself. */
 export function origins(net: Net, netlist: Netlist): readonly Origin[] {
   const found: Origin[] = [];
   const seen = new Set<PatchModule>();

@@ -1,12 +1,12 @@
 /**
- * A patch with what a rack states a tolerance of off by so much, and all else by the tolerance that is asked
- * for: each fact at one end of its range. What is worked out of it, or played, is so of that corner, through
- * every module that the pulses go through.
+ * A corner of a patch: each fact at one end of its range, which a rack's tolerance gives where it states one,
+ * and the tolerance that is asked for elsewhere. What is worked out or played from it holds for that corner,
+ * through every module that the pulses go through.
  *
  * Of the facts at one wire and the inputs that it drives, those that make a pulse shorter belong together
  * whatever is on the wire: thresholds high, the step small, what an input asks for long. Which end of `rise`
- * makes it shorter hangs on the thresholds, so both are tried at each wire. What a gate turns over
- * (`turns` of its law) is long where what comes to it is short.
+ * makes it shorter depends on the thresholds, so both are tried at each wire. An inverter (`turns` of its gate
+ * law) gives long pulses where its input has short ones.
  *
  * Deviation: both are tried at five wires on the way at most; at those further back they go one way.
  */

@@ -13,7 +13,7 @@ export interface EnvelopeHit {
   /** V that it starts from, and that it gets to. */
   readonly from: number;
   readonly top: number;
-  /** s from the trigger to the peak, were there time. */
+  /** s from the trigger to the peak, if the gate is long enough. */
   readonly rise: number;
   /** s from the trigger to the end of its gate; Infinity if that does not end. */
   readonly held: number;

@@ -12,7 +12,7 @@ export interface PlayedEnvelope {
   readonly hits: readonly EnvelopeHit[];
 }
 
-/** The envelopes that get a trigger; one that something cuts off is left out, its course being another. */
+/** The envelopes that get a trigger; one that something cuts off is left out, since its course differs. */
 export function playedEnvelopes(
   patch: Patch,
   netlist: Netlist,

@@ -1,4 +1,4 @@
-/** What a rhythm that follows pulses plays of those that are known to reach it: as the engine would play it. */
+/** What a rhythm that follows pulses plays, given the pulses that are known to reach it, as the engine plays it. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { GatePulse } from '../../modules/gates.ts';

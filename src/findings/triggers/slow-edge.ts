@@ -1,6 +1,5 @@
 /**
- * Edges that take their time, where a rack says so: how late an input goes on by them, and what brings it on
- * sooner.
+ * Slow edges, where a rack states them: how late an input goes on, and what makes it go on sooner.
  *
  *   late = rise / ln 9 x ln(1 / (1 - share)),  share = (threshold - low) / (high - low)
  *
@@ -24,10 +23,10 @@ export interface SlowEdge {
   readonly late: number;
   /** The same at the worst of all that may be off. */
   readonly latest: number;
-  /** V at which a comparator in front of it goes on early, and s after which. */
+  /** V at which a comparator in front of it goes on early, and after how many s. */
   readonly threshold: number;
   readonly early: number;
-  /** Whether that comparator goes off before the next hit, each time; as far as that is known. */
+  /** Whether that comparator goes off before each next hit, as far as that is known. */
   readonly isApart: boolean;
 }
 
@@ -37,7 +36,7 @@ const EARLY = 0.1;
 const LATE = 0.9;
 /** V; the most that a comparator is set to. */
 const HIGHEST = (comparator.settings.threshold as NumberSpec).max;
-/** V by which a fall must come below what sets a comparator back: no cabinet is as exact as its sum. */
+/** V by which a fall must come below the comparator's lower threshold: no cabinet is as exact as its computation. */
 const SPARE = 0.1;
 /** V; half of what a comparator takes from on to off unless it is set otherwise. */
 const HALF_HYSTERESIS = 0.05;
@@ -110,7 +109,7 @@ function lateAt(volts: number, edge: EdgeAtInput): number {
   return share <= 0 ? 0 : (-Math.log1p(-share) * edge.rise) / Math.log(9);
 }
 
-/** What to do about it, without its stop. */
+/** What to do about it, a sentence without its full stop. */
 export function comparatorFor(
   { threshold, early }: SlowEdge,
   jack: JackRef,

@@ -1,4 +1,4 @@
-/** Lists of things in time that are known only so far. */
+/** Lists of things in time that are known only up to some time. */
 
 import type { WrittenStroke } from './played.ts';
 
@@ -6,7 +6,7 @@ import type { WrittenStroke } from './played.ts';
 export interface SongExtent {
   readonly seconds: number;
   readonly complete: boolean;
-  /** Whether it was played, rather than worked out. */
+  /** Whether it was heard in a rehearsal rather than worked out. */
   readonly heard: boolean;
 }
 

@@ -1,6 +1,6 @@
 /**
- * What an output's stage makes of its circuit's pulses, in closed form, sample for sample as it does:
- * pulses of one width, and edges that take their time.
+ * What an output's stage makes of its circuit's pulses, in closed form, sample for sample as it does: pulses of
+ * one width, and slow edges.
  *
  *   y(k) = 1 - (1 - y(0)) a^k rising, y(0) a^k falling,  a = exp(-ln 9 / (rise rate))
  *
@@ -39,7 +39,7 @@ export function seenThrough(
   const pull = shareOf(stage, USUAL_RATE);
   if (pull === 1) return pulses;
   const kept = Math.log1p(-pull);
-  /** Samples until what is left of a way has shrunk to a share. */
+  /** Samples until the remaining way to a level has shrunk to a share. */
   const after = (share: number): number => Math.max(1, Math.ceil(Math.log(share) / kept));
   const seen: { start: number; end: number }[] = [];
   let level = 0;

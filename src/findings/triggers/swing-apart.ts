@@ -1,4 +1,4 @@
-/** How far what two play at their off-steps is apart: those of a rhythm, and those of what follows it. */
+/** How far apart the off-steps of a rhythm are from those of a module that follows it. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { median } from '../../measure/median.ts';
@@ -66,7 +66,7 @@ export function offStepsApart(
       return near[0] !== undefined && Math.abs(near[0]) < within ? [near[0]] : [];
     });
   };
-  // What is late at every step is no swing.
+  // Lateness at every step is no swing.
   const late = median(differences(false, step / 2)) || 0;
   // Swing delays an off-step by half a step at most; swing of swing by one.
   const off = differences(true, step).map((samples) => (samples - late) / USUAL_RATE);

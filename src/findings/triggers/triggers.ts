@@ -77,7 +77,7 @@ export class Triggers {
   }
 
   /**
-   * Whether an input of other thresholds would see a pulse for each stroke, on a net whose edges take their time.
+   * Whether an input of other thresholds would see a pulse for each stroke, on a net with slow edges.
    * @returns undefined where the pulses on it, or what they are meant for, are not known without playing.
    */
   areApart(net: Net, thresholds: Crossing): boolean | undefined {
@@ -165,7 +165,7 @@ export class Triggers {
     return { terminal, net, pulses, needed, noticed: noticed(pulses, needed), strokes, span };
   }
 
-  /** Whether it goes on and off as its net does; where not, the electrical rules speak. */
+  /** Whether it goes on and off with its net; otherwise the electrical rules report it. */
   private isTriggered({ module, jack }: Terminal<InputJack>, net: Net): boolean {
     const { trigger } = jack.facts;
     if (trigger === undefined || !drivenAsMeant(net, trigger.type)) return false;
@@ -176,7 +176,7 @@ export class Triggers {
     return levels !== undefined && levels.margin >= 0 && levels.release >= 0;
   }
 
-  /** What an input sees of the pulses on a net, whose edges may take their time. */
+  /** What an input sees of the pulses on a net, whose edges may be slow. */
   private seenAt(
     { module, jack }: Terminal<InputJack>,
     net: Net,
@@ -213,7 +213,7 @@ export class Triggers {
         if (begun.delete(name)) this.ways.set(name, this.followsFromBefore(next));
         continue;
       }
-      // What comes round to itself finds this.
+      // A feedback path finds this when it comes back to itself.
       this.ways.set(name, false);
       begun.add(name);
       for (const input of this.decidersOf(next))
@@ -234,7 +234,7 @@ export class Triggers {
   private followsFromBefore(output: Terminal<OutputJack>): boolean {
     const { definition, settings } = output.module;
     const { facts, name } = output.jack;
-    // Edges that take their time add up on a wire that others drive too.
+    // Slow edges mix on a wire that other outputs drive as well.
     const isSlow = facts.stage !== undefined && facts.stage.rise > 0;
     const net = isSlow && this.netlist.at({ module: output.module.name, jack: name });
     if (net && net.outputs.length > 1) return false;
@@ -294,7 +294,7 @@ export class Triggers {
   /** The strokes that an output is meant to pass on. */
   private onsetsOf({ module, jack }: Terminal<OutputJack>): Observed<WrittenStroke> | undefined {
     const { definition, settings } = module;
-    // Which strokes follow pulses when is heard, not worked out.
+    // When strokes follow pulses is heard, not worked out.
     if (isFollowing(this.patch, module)) return undefined;
     if (definition.role === 'score') {
       const { onsets, seconds, complete } = this.playedBy(module).part(jack.name);

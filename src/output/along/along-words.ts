@@ -1,9 +1,9 @@
-/** How a step of patching along is told: what to measure, in words and figures. */
+/** A step of patching along in words and figures: what to measure. */
 
 import { inVolts } from '../../findings/words.ts';
 import type { AlongStep, JackVolts } from './along.ts';
 
-/** V: less than that moves no meter. */
+/** V: a meter shows no less than this. */
 const STILL = 1e-3;
 
 /**

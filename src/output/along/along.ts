@@ -43,7 +43,7 @@ export interface JackVolts {
   /** V, the lowest and the highest that what is plugged can make of it. */
   readonly low: number;
   readonly high: number;
-  /** V with every output that reaches it at rest. */
+  /** V while every output that reaches it is at rest. */
   readonly rest: number;
   /** Whether an output reaches it at all. */
   readonly isDriven: boolean;

@@ -1,4 +1,4 @@
-/** What should be heard at a step of patching along, or why nothing is. */
+/** What should be heard at a step of patching along, or why nothing is heard. */
 
 import { netlist } from '../../electrical/nets.ts';
 import { contextOf } from '../../findings/context.ts';
@@ -9,7 +9,7 @@ import type { AlongStep } from './along.ts';
 
 /** The number of the cable with which something reaches the output first; undefined if nothing ever does. */
 export function firstAtOutput(steps: readonly AlongStep[]): number | undefined {
-  // A cable more never takes an output's driver away.
+  // Adding a cable never removes an output's driver.
   let [low, high] = [0, steps.length];
   while (low < high) {
     const middle = (low + high) >> 1;
@@ -30,7 +30,7 @@ function isAtOutput(patch: Patch): boolean {
 }
 
 /**
- * Says why nothing is heard at a step; to be asked only where that is so.
+ * Says why nothing is heard at a step; call it only where nothing is heard.
  * @param first what {@link firstAtOutput} gives.
  */
 export function whySilent({ patch, cable }: AlongStep, first: number | undefined): string {
@@ -44,7 +44,7 @@ export function whySilent({ patch, cable }: AlongStep, first: number | undefined
   for (const module of patch.modules) {
     if (!heard.has(module)) continue;
     for (const { inputs, otherwise, output } of module.definition.needs?.(module.settings) ?? []) {
-      // What only an output needs that nothing is plugged into is no want.
+      // An input that only an unplugged output needs is not missed.
       const isWanted =
         output === undefined ||
         context.netlist.at({ module: module.name, jack: output }) !== undefined;

@@ -36,22 +36,22 @@ export interface Suspect {
   readonly look: string;
   /** What the meter shows with it. */
   readonly volts: JackVolts;
-  /** Whether that is too near to what it should be for a meter to tell, parts being as far off as they are. */
+  /** Whether that is too near to the expected volts for a meter to tell, given the tolerance of parts. */
   readonly isAlike: boolean;
   /** The finding whose explanation says why. */
   readonly rule?: RuleName;
 }
 
-/** Parts are off by so much. Source: common practice for resistors, no source. */
+/** Tolerance of parts, as a share. Source: common practice for resistors, no source. */
 const TOLERANCE = 0.05;
 /** V that a meter tells apart. */
 const READABLE = 0.05;
 /** V of a gate and of a sound, ohm of a closed switch, as they usually are. */
 const GATE = volts(0, 5);
 const SOUND = volts(-5, 5);
-/** Inputs too many. */
+/** How many extra inputs load the net. */
 const CROWD = 10;
-/** A bad contact has so many times the resistance of a closed switch. */
+/** Resistance of a bad contact, as a multiple of a closed switch's. */
 const BAD_CONTACT = 100;
 
 /**
@@ -249,7 +249,7 @@ function wrongKind(
 const INSTEAD = '(instead)';
 const ADDED = '(added)';
 
-/** Something that stands in a patch for its jacks alone; its kind passes nothing on. */
+/** A module that stands in a patch for its jacks alone; its kind passes nothing on. */
 function stand(patch: Patch, name: string, jacks: readonly Jack[]): PatchModule {
   return {
     name,

@@ -12,7 +12,7 @@ export interface Drawing {
 
 export type Attributes = Readonly<Record<string, string | number | undefined>>;
 
-/** The size that text has in charts, px, and the width of its middling letter. */
+/** The size that text has in charts, px, and the width of an average letter. */
 export const FONT_PX = 12;
 export const LETTER_PX = 6.3;
 
@@ -37,7 +37,7 @@ export function label(
   return element('text', { x, y, ...attributes }, escaped(words));
 }
 
-/** Cuts words to a width in px. */
+/** Shortens words to a width in px. */
 export function fitted(words: string, width: number): string {
   const letters = Math.max(1, Math.floor(width / LETTER_PX));
   return words.length <= letters ? words : `${words.slice(0, letters - 1)}…`;

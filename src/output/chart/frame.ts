@@ -9,7 +9,7 @@ export interface Axis {
   readonly label: string;
   readonly scale: 'linear' | 'log';
   readonly domain: readonly [number, number];
-  /** Of what is counted, numbers between the whole ones say nothing. */
+  /** Whether it counts things: then only whole numbers are ticks. */
   readonly isWhole?: boolean;
 }
 

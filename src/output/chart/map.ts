@@ -35,10 +35,13 @@ const ROW = 20;
 /** Rows of a tall grid are thinner, and have no figures. */
 const MOST_TALL = 300;
 const LONGEST_NAME = 90;
-/** The tones of least and most: light enough to tell a field from paper, dark enough for ink to be read no more. */
+/**
+ * The tones of least and most: the one just dark enough to tell a field from paper, the other too dark to read
+ * ink on.
+ */
 const LIGHT = 0.06;
 const DARK = 0.86;
-/** A figure in ink up to this tone, in the paper's colour beyond: where both have the same contrast. */
+/** Figures are in ink up to this tone and in the paper's colour beyond it: both have the same contrast here. */
 const EVEN = 0.5;
 /** The marked corner of a field in doubt, px. */
 const CORNER = 6;

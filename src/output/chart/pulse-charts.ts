@@ -181,7 +181,7 @@ function periodsChart({ name, measures }: DrawnChannel, colours: ChartColours): 
           if (count === 0) return '';
           const left = x(from + index * step);
           const right = x(from + (index + 1) * step);
-          // One among thousands is seen too.
+          // A single one among thousands is still visible.
           const top = Math.min(y(count), height - LEAST_BAR);
           return element('rect', {
             x: left + 0.5,
@@ -210,7 +210,7 @@ function periodsChart({ name, measures }: DrawnChannel, colours: ChartColours): 
 const LEAST_BAR = 2;
 const MOST_BARS = 60;
 
-/** What is named at one place of the axis, or at several. */
+/** A mark with its name, at one place of the axis or at several. */
 interface Mark {
   readonly words: string;
   readonly at: readonly number[];
@@ -290,7 +290,7 @@ function heapOfRhythm({ rises, interval }: PulseMeasures): Heap {
   };
 }
 
-/** What a lone value, or several that are alike, stand in: a share of them. */
+/** Width of the bar for a single value, or for several equal ones, as a share of the value. */
 const ALIKE = 0.02;
 
 /**

@@ -6,7 +6,7 @@ export function shortVolts(value: number): string {
   return text.replace(/^-(0\.0+ )/, '$1');
 }
 
-/** s: less than this no recording tells from nothing. */
+/** s: no recording tells a shorter time from zero. */
 const LEAST = 5e-11;
 
 /** @param seconds from 0 on. */

@@ -43,7 +43,7 @@ export interface PlacedFigure extends Size {
   readonly wires: readonly PlacedWire[];
   /** Heights at which it may be cut in two, between rows of blocks; none unless it is folded. */
   readonly breaks?: readonly number[];
-  /** Whether it was laid out plainly, since the usual way took too long. */
+  /** Whether it has the plain layout, since the usual one took too long. */
   readonly isPlain?: true;
 }
 
@@ -52,7 +52,7 @@ export type PlaceFigure = (figure: BlockFigure) => Promise<PlacedFigure>;
 
 /** Room above a block's jacks for its name and kind, px. */
 const HEAD_PX = 32;
-/** Room for a jack, that a pointer finds and that leaves a large figure readable on paper. */
+/** Height of a jack: large enough for a pointer, small enough for a large figure to be readable on paper. */
 export const ROW_PX = 17;
 const FOOT_PX = 4;
 const END_PX = 20;

@@ -31,7 +31,7 @@ export function rowsOf(layers: readonly Cut[], end: number, width: number): read
     const wires = layers[at]?.wires ?? 0;
     return at === 0 || wires === 0 ? 0 : TURN_PX + wires * GAPS.wires;
   };
-  // What is best for so many layers, without the rest.
+  // The best rows for the first so many layers.
   const best: Best[] = [{ rows: 0, tall: 0, first: 0 }];
   for (let next = 1; next <= layers.length; next++) {
     const right = layers[next]?.x ?? end;

@@ -5,8 +5,9 @@ import { carriedSorts, SORT_OF, type Sort } from '../../electrical/sorts.ts';
 import { type Cable, jackName } from '../../patch/patch.ts';
 
 /**
- * Finds the sort of every cable of a patch with these nets. What passes through an attenuator, a mixer, an amplifier and the like
- * stays what it was; a circle of such counts by its output, a net that nothing drives by its input.
+ * Finds the sort of every cable of a patch with these nets. What passes through an attenuator, a mixer, an
+ * amplifier and the like stays what it was; a loop of such modules has the sort of its output, a net that
+ * nothing drives that of its input.
  */
 export function wireSorts(list: Netlist): (cable: Cable) => Sort {
   const carried = carriedSorts(list);

@@ -49,7 +49,7 @@ export interface Page {
   readonly title: string;
   /** Beside that of every page. */
   readonly style: string;
-  /** Where the first link leads to, for who does not want to hear the header each time. */
+  /** Where the first link leads, for people who do not want to hear the header each time. */
   readonly skip: { readonly to: string; readonly words: string };
   /** Markup. */
   readonly header: string;
@@ -64,11 +64,11 @@ export interface Page {
   readonly live?: Live;
 }
 
-/** Id of what stands after the scripts: by then what moves is in its places. */
+/** Id of an element after the scripts: by then the interface is in place. */
 const MOUNTED = 'mounted';
 /**
- * Asks that nothing is painted before that, or what stands below would move when it comes (HTML, link
- * type "expect"). A browser that does not know it paints sooner.
+ * Asks that nothing is painted before that, so that nothing moves when the interface comes (HTML, link type
+ * "expect"). A browser that does not know it paints sooner.
  */
 const MOUNTED_FIRST = `<link rel="expect" href="#${MOUNTED}" blocking="render">
 `;

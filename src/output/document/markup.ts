@@ -31,7 +31,7 @@ export interface Fold {
   readonly isOpen?: boolean;
 }
 
-/** What is open on paper always, and on a screen once someone wants to see it. */
+/** Always open on paper; on a screen, once someone opens it. */
 export function folded({ name, summary, content, isOpen = false }: Fold): string {
   return `<details class="fold" data-fold="${escaped(name)}"${isOpen ? ' open=""' : ''}>
 <summary>${summary}</summary>

@@ -1,4 +1,4 @@
-/** A lesson in Markdown, for who goes on writing it: a course's own notes, slides, a wiki. */
+/** A lesson in Markdown, for people who go on writing it: a course's own notes, slides, a wiki. */
 
 import { jackName } from '../../patch/patch.ts';
 import { printableLines } from '../../patch/text/printable.ts';

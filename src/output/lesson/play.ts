@@ -28,8 +28,8 @@ const SHORTEST = 0.6;
 const SOUGHT = 60;
 
 /**
- * Plays one stroke of a voice: the first that its channel plays, with that stroke's accent, all else
- * being still. What has no stroke of its own plays on as it is.
+ * Plays one stroke of a voice: the first that its channel plays, with that stroke's accent, all else being
+ * still. Modules that no stroke starts play on as they are.
  * @param strokes the outputs that start the voice, as `module.jack`.
  * @returns volts at the jack.
  */

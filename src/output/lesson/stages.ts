@@ -241,8 +241,8 @@ function isShutWithout(
 }
 
 /**
- * What a control voltage is named after, the least first: what makes it of a sound, an envelope, others;
- * attenuators only fit it.
+ * Which module a control voltage is named after, the lowest first: one that makes it from sound, an envelope,
+ * others, and last attenuators, which only scale it.
  */
 function makerRank(module: PatchModule): number {
   const { definition, jacks } = module;

@@ -78,7 +78,7 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
   });
   try {
     const signals = names.map(() => new Float64Array(PIECE));
-    /** Of what a rhythm sends, which stays until its next edge; undefined where a module is listened to. */
+    /** The volts that a rhythm sends, which stay until its next edge; undefined where a module is listened to. */
     const levels: (number | undefined)[] = jacks.map((jack) =>
       isSent(patch, jack) ? 0 : undefined,
     );
@@ -126,7 +126,7 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
       levels[channel] = volts;
     }
     await advance(Math.max(Math.round(seconds * sampleRate), start));
-    // What a rhythm sends has fallen by now, an accent it may hold; what is played ends here.
+    // Gates of rhythms have fallen by now, an accent may be held; the volts of modules end here.
     levels.forEach((_, channel) => {
       levels[channel] = 0;
     });
@@ -170,7 +170,7 @@ function tooMany(
   );
 }
 
-/** The volts of jacks as a patch is played, read on and on; 0 V after its end. */
+/** The volts of jacks while a patch is played, read in order; 0 V after its end. */
 class PlayedVolts {
   private readonly renderer: Renderer;
   private readonly frames: number;

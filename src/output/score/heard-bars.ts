@@ -91,7 +91,7 @@ export class HeardBars {
 
 let latest: { readonly source: string; readonly heard: HeardBars } | undefined;
 
-/** Those of a patch; what was heard of the same score before is not played again. */
+/** The bars of a patch; a score that has been heard before is not played again. */
 export function heardBars(patch: Patch): HeardBars {
   const all = new Prepared(patch);
   const source = scoreSource(all);

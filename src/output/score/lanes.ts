@@ -68,8 +68,8 @@ export function lanesOf(
       const peak = module.settings.peak as number;
       return [{ type: 'phases', name, marks, peak, curve: curves.get(name) ?? [] }];
     }
-    // Of the others the last of a chain, since what it drives shows what it does; and not what fires
-    // along with something that is shown.
+    // Of the other modules, those whose effect no other lane shows: not one that drives a module with a lane,
+    // nor one that fires together with it.
     if (followed.has(name)) return [];
     return inputs.filter((input) => !shown.has(driverOf(input))).map(({ jack }) => gate(jack.name));
   });

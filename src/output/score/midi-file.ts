@@ -279,7 +279,7 @@ const CHANNELS = Array.from({ length: 16 }, (_, channel) => channel).filter(
 /** The note of 0 V, C2: MIDI calls middle C, two octaves higher, 60. */
 const NOTE_AT_ZERO = 36;
 const HIGHEST_NOTE = 127;
-/** Cents: what is less off is a note. */
+/** Cents: pitches that are off by less count as notes. */
 const IN_TUNE = 0.05;
 
 function rowTracks(

@@ -35,7 +35,7 @@ export interface RowNote {
   readonly end: number;
 }
 
-/** V: a smaller change is none. */
+/** V: smaller changes do not count. */
 const SAME = 1e-6;
 /** A gain that leaves a pitch a pitch, to a cent in an octave. */
 const UNITY = 1 / 1200;
@@ -49,7 +49,7 @@ export function pitchRows({ patch, nets, control }: Prepared): readonly PitchRow
       .flatMap(({ outputs }) => outputs.flatMap(({ module, jack }) => behind(module, jack.name))),
   );
 
-  /** An output, or those that it only hands on. */
+  /** An output, or the outputs whose volts it only passes on. */
   function behind(module: PatchModule, output: string): string[] {
     const seen = new Set<string>();
     const wave = [{ module, output }];

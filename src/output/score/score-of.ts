@@ -107,7 +107,7 @@ export function scoreSource(of: Patch | Prepared): string {
       name,
       definition.kind,
       jacks,
-      // What does not run only loads its nets.
+      // A module that does not run only loads its nets.
       definition.create && settings,
     ]),
     cables.map(({ from, to }) => [from, to]),
@@ -118,7 +118,7 @@ function barsOf(ruler: Ruler, countIn: number, seconds: number): Bar[] {
   const bars: Bar[] = [];
   for (let number = 1 - countIn; bars.length < MOST_BARS; number++) {
     const start = ruler.timeOfBar(number);
-    // What is left of a bar by rounding is none.
+    // What rounding leaves at the end is not a bar.
     if (start >= seconds - SLACK) break;
     bars.push({ number, start, end: Math.min(ruler.timeOfBar(number + 1), seconds) });
   }

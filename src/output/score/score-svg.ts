@@ -389,7 +389,7 @@ class RowDrawing {
     const points: [number, number][] = [];
     // Points closer than half a unit are one: the highest.
     const bins = Math.max(1, Math.floor(0.5 / (this.scale * CURVE_SECONDS)));
-    // What the row's end cuts through may belong to the next row.
+    // A mark that the row's end cuts through may belong to the next row.
     const last = Math.min(Math.floor(end / CURVE_SECONDS), curve.length);
     for (let bin = Math.floor(start / CURVE_SECONDS); bin < last; bin += bins) {
       const volts = curve.slice(bin, bin + bins).reduce((most, v) => Math.max(most, v), 0);

@@ -38,7 +38,7 @@ export function scoreWords({ answers, followers, meetings, heard }: TimeScore): 
   };
 }
 
-/** Share by which a period may be off before it is told. */
+/** Share by which a period may be off before it is reported. */
 const UNEVEN = 0.01;
 
 function tempoHeard({ name, pulses, bpm, uneven }: HeardTempo): string {

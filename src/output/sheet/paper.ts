@@ -21,7 +21,7 @@ export const SHEET_PAPER_STYLE = `@page{margin:13mm 12mm}
 @media print{
 body{font-family:"Helvetica Neue",Arial,"Liberation Sans",sans-serif;line-height:1.3}
 main{orphans:3;widows:3}
-/* What is folded is opened, and the line that opens it left out where a heading says the same. */
+/* Folds are open, without their summary line where a heading says the same. */
 .fold::details-content{content-visibility:visible;display:block}
 .fold>summary{list-style:none;border:0;padding:.6mm 0 0;min-height:0;margin:0!important;break-after:avoid;font-size:8pt}
 .fold>summary::-webkit-details-marker{display:none}

@@ -56,15 +56,15 @@ export async function sheetPage(
 
 type Name = (typeof PAPER_ORDER)[number];
 
-/** What is worked with on a screen, side by side; the rest comes after. Voices are for the hand alone. */
+/** The sections that one works with on a screen, side by side; the rest comes after. Voices are not printed. */
 const DESK: readonly { readonly label: string; readonly names: readonly (Name | 'voices')[] }[] = [
   { label: 'Pattern and diagram', names: ['voices', 'patterns', 'diagram'] },
   { label: 'Settings and sound', names: ['settings', 'sound'] },
 ];
 
 /**
- * Lays a page out. One that can be played with begins with what is worked with, and its script puts it
- * into the paper's order to print; of another, what has nothing in it is left out.
+ * Lays a page out. A live page begins with the sections that one works with, and its script puts it into the
+ * paper's order to print; in a page without scripts, empty sections are left out.
  */
 export function laidOut(title: string, body: Body, live: Live | undefined): Page {
   const shown = (name: string): string => {

@@ -69,7 +69,7 @@ export interface SheetOptions {
 /** Bars that a score on paper has at most. */
 export const MOST_BARS_SHOWN = 8;
 
-/** Works out what can be told at once. */
+/** Works out what needs no playing. */
 export function outlineOf(of: Patch | Prepared): Outline {
   return outlineIn(outsetOf(of));
 }
@@ -142,10 +142,10 @@ function factsOf(all: Prepared): readonly Fact[] {
   return [...facts, ['Seed', seedText(patch.seed)]];
 }
 
-/** What a print does not show as it is: all but letters, figures, signs, and single spaces between. */
+/** Characters that print does not show as they are: all but letters, digits, signs and single spaces between. */
 const UNPRINTED = / (?= )|(?<=^") | (?="$)|[^\p{L}\p{M}\p{N}\p{P}\p{S} ]/gu;
 
-/** A seed as it is; one that its print would not tell in quotation marks, with YAML's escapes. */
+/** A seed as it is; one that print would not show exactly in quotation marks, with YAML's escapes. */
 function seedText(seed: string): string {
   const quoted = JSON.stringify(seed).replace(UNPRINTED, (letter) =>
     [...Array(letter.length).keys()]

@@ -47,13 +47,13 @@ export interface SheetVoice {
 /** The most that a sheet plays, s: beyond, browsers open it slowly. */
 export const MOST_SECONDS = 180;
 
-/** A song is heard until it has died away, a stretch that was asked for ends when it ends. */
+/** A song plays until it has died away; a stated length ends at its end. */
 const UNTIL_SILENCE = { unit: 'silence' } as const;
 const NO_TAIL = { unit: 'seconds', value: 0 } as const;
 
 export interface SheetSoundOptions {
   readonly length: Length;
-  /** Hears what a rehearsal would, where as much as that is played. */
+  /** Listens in place of a rehearsal, where as much is played as one would. */
   readonly listener: Listener;
   /** Called some times a second with the seconds done. */
   readonly onProgress?: (seconds: number) => void;
@@ -226,7 +226,7 @@ export class VoiceMeter {
     };
   }
 
-  /** The hit that has the most time to itself; of hits alike, the first. Nothing of silence. */
+  /** The hit with the most time until the next; of several alike, the first. Undefined for silence. */
   private hit(): { readonly points: readonly Point[]; readonly time: HitTime } | undefined {
     const { blockMs } = this;
     const powers = smoothed(this.powers);
@@ -259,7 +259,7 @@ export class VoiceMeter {
     const height = highestOf(peaks, at - near, at + 2 * near);
     const start = steepest(peaks, at - near, at + near, QUIET * height);
     const first = Math.max(0, start - Math.round(LEAD_MS / stepMs));
-    // What rises before the next front is found belongs to the next hit.
+    // A rise just before the next front belongs to the next hit.
     const until = end >= peaks.length * stepMs - 1 ? end : end - AROUND_MS;
     let last = Math.min(
       peaks.length,
@@ -270,7 +270,7 @@ export class VoiceMeter {
     while (last > start + HELD && (peaks[last - 1] as number) < floor) last -= 1;
     const points: Point[] = [];
     for (let step = first; step < last; step++) {
-      // What rang before the hit is told as it is, up to where it starts.
+      // What rang before the hit is shown as it is, up to where the hit starts.
       const held = highestOf(peaks, Math.max(step - HELD + 1, step < start ? 0 : start), step + 1);
       points.push([(step + 1 - start) * stepMs, held ** 2 > SILENT ? 20 * Math.log10(held) : null]);
     }

@@ -1,9 +1,8 @@
 /**
- * The steps of a pattern as signs that stand on a ruled line, as the score of time has them: weight for
- * a hit, a pin on it for an accent, a hollow head for a ghost stroke, a pale dot for a rest. A ratchet has
- * as many strokes as it plays, a flam its grace stroke in front. A stroke left to chance is an outline,
- * filled as far as it is likely. A gate of its own is a foot as long as it lasts. None is told by colour
- * alone.
+ * The steps of a pattern as signs that stand on a ruled line, as the score of time has them: weight for a hit,
+ * a pin on it for an accent, a hollow head for a ghost stroke, a pale dot for a rest. A ratchet has as many
+ * strokes as it plays, a flam its grace stroke in front. A stroke left to chance is an outline, filled as far
+ * as it is likely. A gate of its own is a foot as long as it lasts. Nothing is told by colour alone.
  */
 
 import { brief } from '../chart/chart-svg.ts';

@@ -13,7 +13,7 @@ import { jackName, type PatchModule } from '../../patch/patch.ts';
 /** By the gate of a channel, as `module.jack`, the gates that end its sound. */
 export type Chokes = ReadonlyMap<string, ReadonlySet<string>>;
 
-/** Finds them all over a patch. */
+/** Finds them in a patch. */
 export function chokesOf({ patch, nets }: Prepared): Chokes {
   const found = new Map<string, Set<string>>();
   for (const module of patch.modules) {

@@ -1,6 +1,6 @@
 /**
- * Names of files that every system takes: small letters of ASCII, digits and hyphens, not too long, none
- * twice. A name has a hyphen in it at least, so that it is none of those that some systems keep for devices.
+ * Names of files that every system takes: small letters of ASCII, digits and hyphens, not too long, none twice.
+ * Every name has a hyphen in it, so that it is not one that some systems reserve for devices.
  */
 
 /** Letters of a word that are kept. */

@@ -10,11 +10,11 @@ import { strokes } from '../../timing/edges.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import { type Stroke, struck } from './struck.ts';
 
-/** What is under it has died away, as of a render's tail. */
+/** Below this a stroke has died away, as a render's tail has. */
 export const FLOOR_DBFS = -90;
 const FLOOR = gainOfDb(FLOOR_DBFS);
 
-/** So long is waited for the sound of a stroke, and after the end of its gate, s. */
+/** How long to wait for the sound of a stroke, and for more after the end of its gate, s. */
 const WAITED = 1.5;
 
 export interface OneShot {

@@ -17,7 +17,7 @@ export interface SfzChannel {
   readonly name: string;
   /** MIDI, 0 to 127. */
   readonly note: number;
-  /** Number of what it is among what ends others or is ended; absent of one that is neither. */
+  /** Its number among the notes that end others or are ended; absent for one that is neither. */
   readonly group?: number;
   /** That of what ends it. */
   readonly endedBy?: number;

@@ -21,7 +21,7 @@ export interface Stroke {
   readonly strength: Strength;
 }
 
-/** No stroke is listened to for so long, s, so that the pattern does not come round. */
+/** Longer than any stroke is listened to, s, so that the pattern does not come round. */
 const NEVER = 60;
 
 /** Makes the patch; where it has no such voice, all voices are heard. */

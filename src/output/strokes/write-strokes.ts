@@ -26,7 +26,7 @@ import { STRENGTHS, type Strength } from './struck.ts';
 export interface StrokesOptions {
   /** Where the files go; the folder that it lies in exists. */
   readonly folder: string;
-  /** Of the patch: that of the text is made of it. */
+  /** Path of the patch file; that of the mapping is made from it. */
   readonly name: string;
   /** Hz. */
   readonly sampleRate: number;
@@ -144,7 +144,7 @@ async function strokesOf(
   const jack = jackName({ module, jack: channel });
   const note = noteOf(patch, { module, channel }, notes);
   const accents = nets.at({ module, jack: `${channel}-accent` })?.inputs.length ?? 0;
-  // The plain one first: what is the same as it is no other accent.
+  // The plain one first: a stroke that sounds the same is no accent of its own.
   const strengths: readonly Strength[] = accents > 0 ? ['plain', 'accent', 'ghost'] : ['plain'];
   const first: OneShot[] = [];
   const files: StrokeFile[] = [];

@@ -1,9 +1,9 @@
 /**
- * Another value at a path of keys in a patch file, or none any more: in place where the file gives one,
- * otherwise added where its map ends. Keys on the way that are missing come with it, in the flow style.
- * In a list the key is the number of an item, counted from 0. Three short forms make way for the long
- * ones that mean the same: `hat: parts/hat.yaml` when something is set in that part, drum tab when
- * something besides its steps is, and the name of a pattern in a song when something besides it is.
+ * Sets or removes the value at a path of keys in a patch file: in place where the file gives one, otherwise
+ * added where its map ends. Keys on the way that are missing come with it, in the flow style. In a list the key
+ * is the number of an item, counted from 0. Three short forms make way for the long ones that mean the same:
+ * `hat: parts/hat.yaml` when something is set in that part, drum tab when something besides its steps is, and
+ * the name of a pattern in a song when something besides it is.
  */
 
 import { isMap, isScalar, isSeq, type Node } from 'yaml';

@@ -52,7 +52,7 @@ export type Edit =
       /** The same as lines under their key, for where it is new in a map of lines. */
       readonly block?: readonly string[];
     }
-  /** No value there any more; the first `stays` keys stay, even with nothing in them. */
+  /** Removes a value; the first `stays` keys of its path stay, even when empty. */
   | {
       readonly type: 'remove-value';
       readonly file: string;

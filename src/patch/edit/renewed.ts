@@ -18,7 +18,7 @@ export function renewed(
     const text = rewrite && texts.get(rewrite.place.file);
     if (rewrite === undefined || text === undefined) continue;
     const { file } = rewrite.place;
-    // What cannot be made by itself keeps none of the others from being made.
+    // A rewrite that cannot be made does not keep the others from being made.
     if (applyEdits(file, text, [rewrite]) === undefined) continue;
     byFile.set(file, [...(byFile.get(file) ?? []), rewrite]);
   }

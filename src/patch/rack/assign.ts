@@ -101,7 +101,7 @@ export function pluggedJacks(cables: readonly Cable[]): Plugs {
 
 const lacked = new WeakMap<Unit, readonly string[]>();
 
-/** Jacks that the kind has and the unit has not, for what is fixed on it: those of a way that it does not go. */
+/** Jacks of the kind that the unit lacks because of what is fixed on it. */
 export function lackedBy(unit: Unit): readonly string[] {
   const known = lacked.get(unit);
   if (known !== undefined) return known;

@@ -85,7 +85,7 @@ const CHANNEL: NumberSpec = {
 };
 const POSITION = /^[-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)$/;
 const CLIPS_RULE = 'positions and recordings, such as { 0: cutoff-0.wav, 5: cutoff-5.wav }';
-/** A step from one position to the next that is so many times the middling one leaves a gap. */
+/** A step between positions that is so many times the median step leaves a gap. */
 const GAP = 3.5;
 /** What any dial may say. */
 const OF_ANY = ['channel', 'gaps'];
@@ -345,7 +345,7 @@ function clipsOf(entry: Entry, map: MapNode, file: string, report: Report): read
   return sorted;
 }
 
-/** A knob that was recorded closely, but for one stretch: what it does there would be a guess. */
+/** A knob that was recorded closely except for one stretch: what it does there would be a guess. */
 function reportGaps(clips: readonly DialClip[], report: Report): void {
   const steps = clips.slice(1).map(({ position }, k) => position - (clips[k]?.position ?? 0));
   const middling = steps.toSorted((a, b) => a - b)[(steps.length - 1) >> 1] ?? 0;

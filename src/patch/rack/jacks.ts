@@ -230,7 +230,7 @@ function specsFor(
   return jack.signal === 'gate' ? { ...OUTPUT_FACTS, ...PULSE_FACTS } : OUTPUT_FACTS;
 }
 
-/** Whether it may be a channel or a row, which a patch names: what is not a slip of another jack's name. */
+/** Whether a name may be that of a channel or a row, which the patch chooses: it is no slip of another jack's name. */
 function isNamedByPatch(name: string, { settings }: Definition, jacks: readonly Jack[]): boolean {
   const types: readonly string[] = Object.values(settings).map(({ type }) => type);
   if (!types.includes('channels') && !types.includes('rows')) return false;

@@ -1,4 +1,4 @@
-/** A rack by itself, with what is wrong handed back: for who reads one apart from a patch. */
+/** A rack by itself, with what is wrong handed back: for callers that read one apart from a patch. */
 
 import type { Definition } from '../../modules/definition.ts';
 import type { Patch } from '../patch.ts';

@@ -93,7 +93,7 @@ export function readPatterns(
 
   const byName = new Map(all.map((one) => [one.key, one]));
   const drafts = new Map<string, Draft | 'reading'>();
-  /** Reads a pattern, those that it starts from before it: the last of them has no base, or is known. */
+  /** Reads a pattern after those that it starts from: the first of these has no base, or is known already. */
   const readWithBases = (one: Entry): void => {
     const line: Entry[] = [];
     for (let next: Entry | undefined = one; next !== undefined && !drafts.has(next.key); ) {

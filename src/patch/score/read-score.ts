@@ -90,7 +90,7 @@ export function readScore(
   };
 }
 
-/** Undefined if a name could not be read, so that what refers to channels is left in peace. */
+/** Undefined if a name could not be read, so that references to channels are not reported as well. */
 function readChannels(
   entry: Entry,
   ownJacks: readonly string[],

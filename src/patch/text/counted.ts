@@ -5,7 +5,7 @@ export function counted(count: number, word: string): string {
   return `${count} ${count === 1 ? word : `${word}s`}`;
 }
 
-/** What there is of several, each as {@link counted}; what there is none of is left out. */
+/** Several counts, each as {@link counted}; zeros are left out. */
 export function countedEach(counts: readonly (readonly [count: number, word: string])[]): string[] {
   return counts.filter(([count]) => count > 0).map(([count, word]) => counted(count, word));
 }

@@ -141,7 +141,7 @@ function scan(text: string, place: Placing, report: Report): Scanned | undefined
   return { words, refused };
 }
 
-/** As `parseDocument` of the text that the words are of, which would look for them once more. */
+/** As `parseDocument`, from words that are found already: it would look for them again. */
 function compose(
   words: readonly string[],
   length: number,
