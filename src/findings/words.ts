@@ -33,7 +33,7 @@ export function inPercent(share: number): string {
 export function atWorst(tolerance: number): string {
   return tolerance > 0
     ? `with everything ${inPercent(tolerance)} off`
-    : 'with all that the rack states a tolerance of off by so much';
+    : 'at the worst of the tolerances that the rack states';
 }
 
 /** A number that would round to zero gets two digits, so that a margin that is just missed does not read as met. */

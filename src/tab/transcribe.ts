@@ -116,7 +116,7 @@ function unevenIn(sections: readonly QuantisedSection[], tolerance: number): rea
     if (Math.abs(is - written) <= tolerance) return [];
     const inQuarters = (length: number): string => `${Number(length.toPrecision(3))}`;
     return [
-      `bar ${bar}: ${inQuarters(is)} quarter notes of it are no whole steps, and are written as ${inQuarters(written)}: what follows comes so much ${written > is ? 'later' : 'earlier'}.`,
+      `bar ${bar}: ${inQuarters(is)} quarter notes of it are no whole steps, and are written as ${inQuarters(written)}: what follows comes that much ${written > is ? 'later' : 'earlier'}.`,
     ];
   });
 }

@@ -258,6 +258,6 @@ it('says what is shorter than any step, and how it is written', () => {
   const bytes = Uint8Array.from(writeMidi({ header, tracks: [events] }));
   // 3 of 960 ticks; a pattern has at most 96 steps a quarter note.
   expect(transcribe(midiMusic(readMidi(bytes), { accent: 112, ghost: 50 })).uneven).toEqual([
-    'bar 1: 0.00313 quarter notes of it are no whole steps, and are written as 0.0104: what follows comes so much later.',
+    'bar 1: 0.00313 quarter notes of it are no whole steps, and are written as 0.0104: what follows comes that much later.',
   ]);
 });

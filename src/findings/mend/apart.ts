@@ -55,7 +55,7 @@ export function adviceApart(
       ways.push(
         `set gate of ${rhythm.name} to ${inTime(gate)} or less, so that its slow fall is over before the next hit`,
       );
-  } else ways.push(`make the gate much shorter than ${apart}: its fall takes its time too`);
+  } else ways.push(`make the gate much shorter than ${apart}: its fall takes time too`);
 
   const joins = net.outputs.some(({ module }) => module.definition.kind === 'logic');
   if (fixed === undefined && (joins || net.outputs.length > 1))

@@ -21,7 +21,7 @@ export function carriedOut({ fix }: Finding, context: Context): Mend | undefined
   if (plan.cheapest === undefined || !isFree(plan.cheapest.cost)) {
     const ways = fix.replace(/\.$/, '');
     return {
-      why: `no way out costs nothing, so that which it is to be is for you to say: ${ways}`,
+      why: `every way out costs something that is heard, so choose one yourself: ${ways}`,
     };
   }
   return { choice: inFiles(plan, offRack(patch, plan.rack)) };
@@ -114,15 +114,16 @@ function editsTo(after: Patch, before: Patch): { readonly edits: readonly Edit[]
   for (const module of after.modules) {
     const old = was.get(module.name);
     const set = old === undefined ? added(module, files) : changedSettings(old, module, before);
-    if (set === undefined)
-      return { why: `the settings of ${module.name} do not stand in the files` };
+    if (set === undefined) return { why: `the settings of ${module.name} are not in the files` };
     for (const edit of set) edits.push(edit);
   }
   for (const edit of cableEdits(before, after, files)) edits.push(edit);
   const several = edits.map(fileOf).find((file) => !files.isOnce(file));
   return several === undefined
     ? { edits }
-    : { why: `${several} is in the patch several times, and a change of it is one at all of them` };
+    : {
+        why: `${several} is in the patch several times, and a change of it would change all of them`,
+      };
 }
 
 function added(module: PatchModule, files: Files): readonly Edit[] | undefined {

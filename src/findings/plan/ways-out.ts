@@ -70,7 +70,7 @@ function sentence(way: WayOut, plan: Plan | undefined): string {
   if (way.way === 'leave-out') return `${steps(way)}.${costs(way)}`;
   const reach =
     way.way === 'part'
-      ? ' The rest of what is short stays so.'
+      ? ' The rest stays short.'
       : (plan?.lacking ?? 0) > 1
         ? ' Then all of the patch is on the rack.'
         : '';

@@ -15,7 +15,7 @@ export const accentUnheard: Rule = {
       'channel’s accent output, a control voltage beside the gate, and nothing is plugged into it.',
     sum: 'None: it looks for X and g in the patterns that are played, and at the accent output’s net.',
     mend:
-      'Lead the accent to what is to be stronger: through an attenuator with an offset to the control ' +
+      'Lead the accent to what it is to make stronger: through an attenuator with an offset to the control ' +
       'of a last amplifier, or to a part’s accent.in. Or write x in place of X and g.',
   },
 
@@ -38,7 +38,7 @@ export const accentUnheard: Rule = {
                 `the patterns of ${module.name}.${name} have ${counted(accents, ghosts)}, and nothing ` +
                 `listens to ${module.name}.${jack.jack}: they sound like any other stroke.`,
               fix:
-                `Lead ${module.name}.${jack.jack} to what is to be stronger, such as the control of a ` +
+                `Lead ${module.name}.${jack.jack} to what it is to make stronger, such as the control of a ` +
                 'last amplifier, by an attenuator of 40 % with an offset of 3 V; or write x for them.',
               place: module.place,
               jack,

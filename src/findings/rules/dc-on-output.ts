@@ -38,7 +38,7 @@ export const dcOnOutput: Rule = {
         {
           rule: dcOnOutput.name,
           severity: 'caution',
-          message: `${output.name}.${jack.jack} has ${inVolts(volts)} on it that never leave, averaged${heard.complete ? ' over the song' : within(heard)}.`,
+          message: `${output.name}.${jack.jack} has ${inVolts(volts)} on it all the time, averaged${heard.complete ? ' over the song' : within(heard)}.`,
           fix: `Look for an offset in front of ${drivers(net)}, or put a filter there: high, 20 Hz.`,
           place: placeAtJack(net, jack, patch),
           jack,

@@ -22,7 +22,7 @@ export const gatesMerge: Rule = {
       'do it unnoticed.',
     sum: 'A hit is missed if it comes no later than the end of a gate that began before it.',
     mend:
-      'Shorten the gate to less than the time between two hits; less still where its fall takes its time. ' +
+      'Shorten the gate to less than the time between two hits; even less where its fall is slow. ' +
       'Where two channels are joined, put a short pulse module behind each, in front of where they meet: ' +
       'behind it is too late, since nothing rises there.',
   },

@@ -22,7 +22,7 @@ export const lengthsDrift: Rule = {
       'may be the idea; by mistake, as where a row lacks a step, it sounds right for one bar.',
     sum: 'They meet after as many steps as the least common multiple of the lengths.',
     mend:
-      'Leave it if it is meant; else make the lengths divide the pattern or the longest row, or reset ' +
+      'Leave it if it is meant; otherwise make the lengths divide the pattern or the longest row, or reset ' +
       'the sequencer.',
   },
 
@@ -60,7 +60,7 @@ function ofPatterns(module: PatchModule): Finding[] {
         message:
           `in pattern ${name} of ${module.name}, ${listed(names)} and the pattern (${length} steps) ` +
           `meet again only after ${meet} steps, ${inBars(bars)}.`,
-        fix: 'Leave it if it is meant; else make the lines as long as the pattern, or a part of it.',
+        fix: 'Leave it if it is meant; otherwise make the lines as long as the pattern, or a part of it.',
         place: module.settingPlaces.get('patterns') ?? module.place,
         figures: { meetBars: bars, meetSteps: meet, patternSteps: length },
       },
@@ -98,7 +98,7 @@ function ofRows(
         `in ${name}, ${listed(odd.map((row) => `${row.name} (${counted(row.length, 'step')})`))} and ${lead?.name} ` +
         `(${counted(longest, 'step')}) come together again only after ${meet} steps.`,
       fix:
-        `Leave it if it is meant; else make each row as long as the longest, or a part of it, or set ` +
+        `Leave it if it is meant; otherwise make each row as long as the longest, or a part of it, or set ` +
         `steps: ${longest}, after which all begin again.`,
       place: settingPlaces.get('rows') ?? settingPlaces.get('gates') ?? place,
       jack: { module: name, jack: 'clock' },
@@ -136,7 +136,7 @@ function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context)
       message:
         `${module.name} (${counted(length, 'step')}) and pattern ${only.name} of ${rhythm.name} (${counted(clocks, 'clock')}) ` +
         `meet again only after ${inBars(bars)}.`,
-      fix: `Leave it if it is meant; else give ${module.name} a number of steps that divides ${clocks}, or a reset.`,
+      fix: `Leave it if it is meant; otherwise give ${module.name} a number of steps that divides ${clocks}, or a reset.`,
       place: module.settingPlaces.get('steps') ?? placeAtJack(train.net, jack, patch),
       jack,
       figures: {

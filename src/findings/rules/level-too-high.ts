@@ -9,12 +9,12 @@ import { drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const levelTooHigh: Rule = {
   name: 'level-too-high',
-  headline: ['jack', 'gets more than it stands'],
+  headline: ['jack', 'gets more than it withstands'],
   explanation: {
     what: 'The voltage at an input goes beyond the highest that is safe for it.',
     why:
-      'Inputs of analogue modules stand their supply, but those of instruments with converters, ' +
-      'and of computers, often stand 5 V or less. More drives current into the chip through its ' +
+      'Inputs of analogue modules withstand their supply, but those of instruments with converters, ' +
+      'and of computers, often only 5 V or less. More drives current into the chip through its ' +
       'protection, and in time breaks it.',
     sum: 'V = sum(Vi / Ri) / sum(1 / Ri), by Millman, at its highest and lowest, against the safe volts.',
     mend: 'Turn the level down, or put an attenuator in between. Check the limits in the manual.',
@@ -38,7 +38,7 @@ export const levelTooHigh: Rule = {
         {
           rule: levelTooHigh.name,
           severity: 'caution',
-          message: `${drivers(net)} takes ${jackName(jack)}${more} to ${inVolts(volts)}; it stands ${inVolts(safe)}.${asRackSays(net, 'high', patch)}`,
+          message: `${drivers(net)} takes ${jackName(jack)}${more} to ${inVolts(volts)}; it withstands ${inVolts(safe)}.${asRackSays(net, 'high', patch)}`,
           fix: isFixedByRack(net)
             ? 'Put an attenuator in between.'
             : `Turn the level of ${drivers(net)} down to ${inVolts(safe)} or less, or put an attenuator in between.`,

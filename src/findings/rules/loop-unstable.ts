@@ -19,7 +19,7 @@ export const loopUnstable: Rule = {
       'sound; above 1 every turn is louder than the last, until the modules can give no more. Then ' +
       'there is one loud buzz, or steady volts, whatever is played.',
     sum: 'From the render: how long the loop’s outputs are within 1 % of what they give at the 12 V rails.',
-    mend: 'Turn the level down at which the signal goes back, with an attenuator or a mixer in the loop.',
+    mend: 'Turn down the level at which the signal goes back, with an attenuator or a mixer in the loop.',
   },
 
   find({ patch, netlist, rehearsal }: Context): readonly Finding[] {
@@ -41,9 +41,9 @@ export const loopUnstable: Rule = {
           rule: loopUnstable.name,
           severity: 'caution',
           message:
-            `the loop of ${listed(names)} grows until ${jackName(jack)} stands at ${inVolts(size)}, the supply rail, for ` +
+            `the loop of ${listed(names)} grows until ${jackName(jack)} is at ${inVolts(size)}, the supply rail, for ` +
             `${inPercent(at.atLimit)} of the second half of what was heard${within(heard)}.`,
-          fix: 'Turn the level down at which the signal goes back round.',
+          fix: 'Turn down the level at which the signal goes back round.',
           place: cables.find(({ from }) => from.module === jack.module)?.place ??
             loop[0]?.place ?? { file: patch.file, line: 1, column: 1, length: 1 },
           jack,

@@ -20,7 +20,7 @@ export const slowRise: Rule = {
   explanation: {
     what: 'An output rises so slowly that what it triggers comes 5 ms late or more.',
     why:
-      'A trigger input goes on when the volts pass its threshold. On an edge that takes its time (a ' +
+      'A trigger input goes on when the volts pass its threshold. On a slow edge (a ' +
       'weak output, a long cable, a capacitor against clicks) that is some way up, and what is ' +
       'triggered comes after what a quick edge triggers at the same time: two hits are heard where one is written.',
     sum: 'late = rise / ln 9 x ln(1 / (1 - share)), the share being (threshold - low) / (high - low); 5 ms is common practice.',
@@ -59,7 +59,7 @@ export const slowRise: Rule = {
           message:
             `${drivers(net)} rises in ${inTime(slow.rise)}, and ${inputsOf(late)} ${go} on at ${inVolts(trigger.on)}, ` +
             `${inTime(slow.late)} after the edge begins${slow.late < APART ? `, and ${inTime(slow.latest)} ${atWorst(context.tolerance)}` : ''}: ` +
-            `each hit comes so much late.${asRackSays(net, 'rise', patch)}`,
+            `each hit comes that much late.${asRackSays(net, 'rise', patch)}`,
           fix:
             slow.isApart && slow.early < slow.late
               ? `${comparatorFor(slow, jack, context)}.`

@@ -122,7 +122,7 @@ function other(way: Way): Way {
 function isTimed({ outputs, inputs }: Net, { tolerance }: Context): boolean {
   const isOff = ({ facts: { doubt } }: InputJack | OutputJack): boolean =>
     tolerance > 0 || doubt !== undefined;
-  // On an edge that takes its time, levels and thresholds are times too.
+  // On a slow edge, levels and thresholds are times too.
   const isSlow = outputs.some(({ jack }) => (jack.facts.stage?.rise ?? 0) > 0);
   if (isSlow) return [...outputs, ...inputs].some(({ jack }) => isOff(jack));
   return (

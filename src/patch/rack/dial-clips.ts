@@ -202,7 +202,7 @@ function kindOf(
   const entry = entryOf(map, 'kind');
   if (entry === undefined) {
     if (owned === undefined && rack === undefined)
-      report.add('missing', at, `nothing says of what kind ${quoted(key)} is`, {
+      report.add('missing', at, `nothing says which kind ${quoted(key)} is`, {
         expected: 'its kind, such as kind: filter, or a rack to write into',
       });
     return owned?.definition;
@@ -371,7 +371,7 @@ function inputOf(map: MapNode, file: string, report: Report): ClippedDial['input
   if (node === undefined) return undefined;
   if (node.text === 'white' || node.text === 'pink') return node.text;
   if (!/\.wave?$/i.test(node.text)) {
-    const message = `${quoted(node.text)} is no noise that goes in`;
+    const message = `${quoted(node.text)} is not a noise that can go in`;
     report.add('unknown-name', node.place, message, {
       expected: `${FROM_NOISE.join(', ')} or a WAV file of what goes in`,
     });
@@ -384,7 +384,7 @@ function inputOf(map: MapNode, file: string, report: Report): ClippedDial['input
 function pathOf(file: string, text: string, place: Place, report: Report): string | undefined {
   const path = resolvePath(file, text);
   if (path === undefined)
-    report.add('recording', place, `${quoted(text)} is no path from here`, {
+    report.add('recording', place, `${quoted(text)} is not a path from here`, {
       expected: 'a WAV file beside this one, or in a folder from here, such as clips/decay-5.wav',
     });
   return path;

@@ -38,7 +38,7 @@ function fact(
 export const INPUT_FACTS: Specs = {
   resistance: fact('resistance', 1, 1e9, 100_000, 'To ground, or to the pull-up.'),
   rest: fact('voltage', -15, 15, 5, 'Volts of the pull-up: where it rests with no plug.'),
-  safe: fact('voltage', 0.1, 100, 12, 'Highest volts it stands, either side of ground.'),
+  safe: fact('voltage', 0.1, 100, 12, 'Highest volts it withstands, either side of ground.'),
 };
 export const TRIGGER_FACTS: Specs = {
   on: fact('voltage', -15, 15, 2.5, 'Where it goes on.'),

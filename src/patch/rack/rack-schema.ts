@@ -81,7 +81,7 @@ function unitSchema(definition: Definition): Schema {
       ...(definition.sizes !== undefined && {
         has: {
           type: 'object',
-          description: 'How many it has of what a patch may ask more or fewer of.',
+          description: 'How many it has of things that a patch asks for in numbers, such as rows.',
           additionalProperties: false,
           properties: Object.fromEntries(
             Object.entries(definition.sizes).map(([name, size]) => [

@@ -217,7 +217,7 @@ function readSizes(
   for (const { key, at } of said?.entries ?? []) {
     const size = Object.hasOwn(sizes, key) ? sizes[key] : undefined;
     if (size === undefined) {
-      const message = `of a ${quoted(definition.kind)} no ${quoted(key)} are counted`;
+      const message = `a ${quoted(definition.kind)} has no count of ${quoted(key)}`;
       report.unknown('unknown-key', at, message, key, known);
       continue;
     }

@@ -71,7 +71,7 @@ function checkedUnit(module: PatchModule, rack: Rack, report: Report): PatchModu
     fits = false;
     const { what, wanted, has, place } = short;
     report.add('range', place, `${quoted(module.name)} has ${wanted} ${what}`, {
-      expected: `at most ${has}: so many has the unit ${quoted(unit.name)}`,
+      expected: `at most ${has}, which is what the unit ${quoted(unit.name)} has`,
     });
   }
   for (const [name, value] of Object.entries(found.fixed)) {

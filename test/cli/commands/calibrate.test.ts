@@ -233,12 +233,12 @@ describe('a dial file that is wrong', () => {
     [
       'another input',
       'bright: { dials: { cutoff: { 0: a.wav, 1: b.wav, input: brown } } }',
-      /"brown" is no noise/,
+      /"brown" is not a noise/,
     ],
     [
       'a path that is none',
       'tone: { dials: { at-zero: { 0: a.wav, 1: /etc/b.wav } } }',
-      /no path from here/,
+      /not a path from here/,
     ],
     ['no file', 'tone: { dials: { at-zero: { 0: a.wav, 1: lost.wav } } }', /there is no file/],
     ['no sound', 'tone: { dials: { at-zero: { 0: a.wav, 1: text.wav } } }', /text.wav/],

@@ -582,7 +582,7 @@ describe('how many a unit has', () => {
       places(problems),
     );
     expect(problems[0]?.message).toBe(`"m" has ${wanted} ${what}`);
-    expect(problems[0]?.expected).toBe(`at most ${wanted - 1}: so many has the unit "own"`);
+    expect(problems[0]?.expected).toBe(`at most ${wanted - 1}, which is what the unit "own" has`);
   });
 
   it('is checked by the schema as by the reader', () => {
