@@ -3,6 +3,7 @@
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { median } from '../../measure/median.ts';
 import type { Rate } from '../../modules/definition.ts';
+import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import type { GatePulse } from '../../modules/gates.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
@@ -175,7 +176,7 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
         playsBpm: plays,
         pulsesPerSecond: rate,
         ...(isWhole && { pulsesAre: are }),
-        ...(pairs && { shortGapSeconds: Math.min(...pairs), longGapSeconds: Math.max(...pairs) }),
+        ...(pairs && { shortGapSeconds: smallest(pairs), longGapSeconds: largest(pairs) }),
         lookedSeconds: span.seconds,
       },
     },
