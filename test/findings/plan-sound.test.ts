@@ -198,7 +198,7 @@ it('what shared noise, filters and accents cost is the least that there is', () 
       expect(short === undefined ? [0, 0] : found).toEqual(best && [...best]);
       if ((way?.steps.length ?? 0) > 1) told += 1;
     }),
-    runs(40),
+    runs(25),
   );
   expect(told).toBeGreaterThan(5);
 });

@@ -260,18 +260,19 @@ function moveFor(
   const behind = outputs.flatMap((jack) =>
     (netlist.at({ module: follower.name, jack })?.inputs ?? []).map(({ module }) => module.name),
   );
+  const freed = onlyBefore(follower.name, context);
   const free = text === undefined;
   return {
     action: 'share',
     text: free
-      ? `take ${taken} for ${leader.name} and ${follower.name}, which always do the same, with a multiple: ${follower.name} is free`
+      ? `take ${taken} for ${leader.name} and ${follower.name}, ${joins ? 'whose voices never sound at once' : 'which always do the same'}, with a multiple: ${listed(freed)} ${freed.length > 1 ? 'are' : 'is'} free`
       : `let ${leader.name} do the work of ${follower.name} too: take ${taken} for both, with a multiple`,
     costText: text,
     cost,
     farness,
     ...(joins && { joins }),
     modules: [follower.name, leader.name],
-    touches: new Set(onlyBefore(follower.name, context)),
+    touches: new Set(freed),
     sets: NONE,
     // Another noise makes no hit come otherwise.
     rehits: free || joins ? NONE : new Set(behind),
