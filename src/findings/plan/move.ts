@@ -1,6 +1,7 @@
 /** One thing that can be done about a rack that is short, and what it costs. */
 
 import type { Patch } from '../../patch/patch.ts';
+import type { Hits } from './hits.ts';
 
 /** How what is heard differs from what is written, in hits once through the song. */
 export interface Cost {
@@ -51,6 +52,37 @@ export interface Move {
   readonly frees: ReadonlySet<string>;
   /** Undefined where it cannot be done to this patch. */
   readonly change: (patch: Patch) => Patch | undefined;
+  /** Of one that takes another's noise: what it costs hangs on who has it already. */
+  readonly joins?: Joining;
+}
+
+/** Voices that come to a noise of others. */
+export interface Joining {
+  readonly source: string;
+  /** Whether it is as loud as their own. */
+  readonly isAlike: boolean;
+  /** The hits of those that have it, and of those that come. */
+  readonly own: readonly Hits[];
+  readonly coming: readonly Hits[];
+  /** What it costs. @param there the hits of all that have it by then. */
+  readonly price: (there: readonly Hits[]) => Pick<Move, 'cost' | 'costText'>;
+}
+
+/** The moves with what each costs beside the others, in the order given. */
+export function priced(moves: readonly Move[]): readonly Move[] {
+  const there = new Map<string, readonly Hits[]>();
+  const prices = new Map<Move, Pick<Move, 'cost' | 'costText'>>();
+  // Those that it is as loud for as their own come first: one of them sounds as written.
+  const joining = moves.filter(({ joins }) => joins !== undefined);
+  for (const move of joining.toSorted(
+    (a, b) => Number(b.joins?.isAlike) - Number(a.joins?.isAlike),
+  )) {
+    const { source, own, coming, price } = move.joins as Joining;
+    const before = there.get(source) ?? own;
+    there.set(source, [...before, ...coming]);
+    prices.set(move, price(before));
+  }
+  return moves.map((move) => ({ ...move, ...prices.get(move) }));
 }
 
 export function sumOf(costs: readonly Cost[]): Cost {
@@ -72,7 +104,7 @@ export function isFree({ lostHits, addedHits, alteredHits, silentVoices }: Cost)
 /** Names for a move that has none of a sort. */
 export const NONE: ReadonlySet<string> = new Set();
 
-/** Whether two can be done together, each costing what it costs alone. */
+/** Whether two can be done together, each costing what it costs alone, but for noise that several take. */
 export function goTogether(one: Move, other: Move): boolean {
   const meet = (a: ReadonlySet<string>, b: ReadonlySet<string>): boolean => {
     for (const name of a) if (b.has(name)) return true;

@@ -92,9 +92,11 @@ function planOn(context: Context, rack: Rack): Plan {
     moves: readonly Move[],
     on: Rack = rack,
     lackOf = (patch: Patch): Shortage => shortageOf(patch, on),
+    mayAlter = true,
   ): WayFound | undefined => {
     const [first] = searchAll(moves, on, lackOf);
-    return first;
+    // What costs nothing alone may alter hits beside another.
+    return mayAlter || first?.cost.alteredHits === 0 ? first : undefined;
   };
   const cheapest = search(all);
   const isEnough = cheapest !== undefined && isFree(cheapest.cost);
@@ -102,12 +104,27 @@ function planOn(context: Context, rack: Rack): Plan {
     rack,
     lacking,
     cheapest,
-    free: () => searchAll(free, rack, (patch) => shortageOf(patch, rack)),
-    withOneMore: isEnough ? [] : oneMore(shortage, rack, context, (on) => search(free, on)),
-    leaving: search([...free, ...leaving.filter(({ action }) => action === 'leave-out')]),
+    free: () => freeOf(searchAll(free, rack, (patch) => shortageOf(patch, rack))),
+    withOneMore: isEnough
+      ? []
+      : oneMore(shortage, rack, context, (on) => search(free, on, undefined, false)),
+    leaving: search(
+      [...free, ...leaving.filter(({ action }) => action === 'leave-out')],
+      rack,
+      undefined,
+      false,
+    ),
     forKind: (kind) =>
       search(all, rack, (patch) => lackOfOne(kind, shortage, shortageOf(patch, rack))),
   };
+}
+
+/** The first of some ways that cost nothing. */
+function* freeOf(ways: Iterable<WayFound>): Generator<WayFound> {
+  for (const way of ways) {
+    if (!isFree(way.cost)) return;
+    yield way;
+  }
 }
 
 /** What is lacking of one kind, and what more than before of the others. */

@@ -8,7 +8,7 @@
  */
 
 import type { Patch } from '../../patch/patch.ts';
-import { type Cost, goTogether, type Move, sumOf } from './move.ts';
+import { type Cost, goTogether, type Move, priced, sumOf } from './move.ts';
 import { CABLES, type Shortage, total } from './shortage.ts';
 
 /** Sets of moves that are tried at most. */
@@ -47,6 +47,8 @@ export function* waysByCost(
   const open: Node[] = [{ chosen: [], patch, cost: sumOf([]), farness: 0 }];
   const seen = new Set<string>();
   const most = MOST_WORK / patch.modules.length;
+  const together = (chosen: readonly number[]): readonly Move[] =>
+    priced(chosen.map((index) => moves[index] as Move));
   const freesCables = moves.map(
     (_, index) => (applied(patch, [index], moves)?.cables.length ?? Infinity) < patch.cables.length,
   );
@@ -55,8 +57,7 @@ export function* waysByCost(
     if (node === undefined) return;
     const shortage = lackOf(node.patch);
     if (total(shortage) === 0) {
-      if (isGood(node.patch))
-        yield { moves: node.chosen.map((index) => moves[index] as Move), ...node };
+      if (isGood(node.patch)) yield { ...node, moves: together(node.chosen) };
       continue;
     }
     const isOpen = (index: number): boolean =>
@@ -82,7 +83,7 @@ export function* waysByCost(
       open.push({
         chosen,
         patch: changed,
-        cost: sumOf(chosen.map((one) => (moves[one] as Move).cost)),
+        cost: sumOf(together(chosen).map(({ cost }) => cost)),
         farness: chosen.reduce((sum, one) => sum + (moves[one]?.farness ?? 0), 0),
       });
     });

@@ -1,11 +1,13 @@
 /** Moves that let one module do the work of two: where both get the same, and where their gates coincide. */
 
+import type { Net, Terminal } from '../../electrical/nets.ts';
+import type { OutputJack } from '../../modules/definition.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import type { Context } from '../finding.ts';
 import { drivers, listed } from '../words.ts';
 import { type Hits, hitsAt, missing, otherwiseLong, shared, upstream } from './hits.ts';
-import { type Cost, FREE, type Move, NONE } from './move.ts';
+import { type Cost, FREE, type Joining, type Move, NONE } from './move.ts';
 import { alsoInto, cableFrom, moduleNamed, without } from './replug.ts';
 import type { Voice } from './voices.ts';
 
@@ -37,6 +39,7 @@ interface Price {
   readonly text: string | undefined;
   /** See {@link Move.farness}. */
   readonly farness: number;
+  readonly joins?: Joining;
 }
 
 /** What it costs that one module follows another; undefined where that is not known, or makes no sense. */
@@ -62,9 +65,23 @@ function priceOf(
   const [jack, ...others] = differ.length === 0 ? ['trigger'] : differ;
   if (jack === undefined || others.length > 0 || isAccumulating(leader)) return undefined;
   const [hits, instead] = [follower, leader].map((one) => hitsAt(one.name, jack, context));
-  if (hits === undefined || instead === undefined) return undefined;
   if (definition.kind !== 'envelope' && !isAlike(leader, follower)) return undefined;
+  if (hits === undefined || instead === undefined) {
+    // Alike, and behind sources that could be one.
+    const [its, theirs] = [follower, leader].map((one) => soleSource(at(one, jack)));
+    if (its === undefined || theirs === undefined || its.jack.name !== theirs.jack.name)
+      return undefined;
+    if (its.module.definition !== theirs.module.definition) return undefined;
+    return ofSources(theirs.module, its.module, voices, follower);
+  }
   return ofGates(leader, follower, jack, hits, instead, context);
+}
+
+/** What alone drives a net, and makes its sound of nothing. */
+function soleSource(net: Net | undefined): Terminal<OutputJack> | undefined {
+  const [output, ...others] = net?.outputs ?? [];
+  const isSource = output?.module.jacks.every(({ direction }) => direction === 'out');
+  return isSource && others.length === 0 ? output : undefined;
 }
 
 /** Whether a module's response to a pulse depends on earlier pulses. */
@@ -165,40 +182,43 @@ function differences(one: PatchModule, other: PatchModule): string {
   );
 }
 
-/** Two modules that make their sound of nothing. */
+/**
+ * Two modules that make their sound of nothing, or pass on what such ones make.
+ * @param from the one that follows, and what it passes on if it does not make it itself.
+ */
 function ofSources(
   leader: PatchModule,
   follower: PatchModule,
   voices: readonly Voice[],
+  from = follower,
 ): Price | undefined {
   const { definition } = leader;
   const isNoise = definition.kind === 'noise';
   if (!isAlike(leader, follower) && !isNoise) return undefined;
   if (definition.draws !== undefined && !isNoise) return undefined;
   const of = (module: PatchModule) => voices.filter((voice) => voice.modules.has(module.name));
-  const [mine, theirs] = [of(follower), of(leader)];
-  if (mine.length === 0 || [...mine, ...theirs].some(({ hits }) => hits === undefined))
-    return undefined;
-  if (!isAlike(leader, follower)) {
-    const hits = mine.reduce((sum, voice) => sum + (voice.hits?.size ?? 0), 0);
-    const text = `${counted(hits, 'hit')} of ${listed(mine.map(({ name }) => name))} ${hits === 1 ? 'gets' : 'get'} its noise as loud as ${leader.name} has it`;
-    return { cost: { ...FREE, alteredHits: hits }, text, farness: 0 };
-  }
+  const [mine, theirs] = [of(from), of(leader)];
+  const [coming, own] = [mine, theirs].map((all) => all.flatMap(({ hits }) => hits ?? []));
+  if (mine.length === 0 || coming === undefined || own === undefined) return undefined;
+  if (coming.length < mine.length || own.length < theirs.length) return undefined;
   if (!isNoise) return { cost: FREE, text: undefined, farness: 0 };
-  const both = mine.reduce(
-    (sum, { hits }) =>
-      sum +
-      theirs.reduce((most, other) => Math.max(most, shared(hits as Hits, other.hits as Hits)), 0),
-    0,
-  );
-  return {
-    cost: { ...FREE, alteredHits: both },
-    farness: 0,
-    text:
+  const price = (there: readonly Hits[]): Pick<Move, 'cost' | 'costText'> => {
+    if (!isAlike(leader, follower)) {
+      const hits = coming.reduce((sum, { size }) => sum + size, 0);
+      const costText = `${counted(hits, 'hit')} of ${listed(mine.map(({ name }) => name))} ${hits === 1 ? 'gets' : 'get'} its noise as loud as ${leader.name} has it`;
+      return { cost: { ...FREE, alteredHits: hits }, costText };
+    }
+    const sounding: Hits = new Map(there.flatMap((hits) => [...hits]));
+    const both = coming.reduce((sum, hits) => sum + shared(hits, sounding), 0);
+    const costText =
       both === 0
         ? undefined
-        : `at ${counted(both, 'hit')} both voices sound at once, of the same noise`,
+        : `at ${counted(both, 'hit')} both voices sound at once, of the same noise`;
+    return { cost: { ...FREE, alteredHits: both }, costText };
   };
+  const { cost, costText } = price(own);
+  const joins = { source: leader.name, isAlike: isAlike(leader, follower), own, coming, price };
+  return { cost, text: costText, farness: 0, joins };
 }
 
 /** Whether two modules are set alike; an envelope's trigger type does not count, since the shape is the same. */
@@ -226,7 +246,7 @@ function pluggedInputs({ name, jacks }: PatchModule, { netlist }: Context): read
 function moveFor(
   leader: PatchModule,
   follower: PatchModule,
-  { cost, text, farness }: Price,
+  { cost, text, farness, joins }: Price,
   context: Context,
 ): Move {
   const { netlist } = context;
@@ -240,20 +260,23 @@ function moveFor(
   const behind = outputs.flatMap((jack) =>
     (netlist.at({ module: follower.name, jack })?.inputs ?? []).map(({ module }) => module.name),
   );
+  const freed = onlyBefore(follower.name, context);
   const free = text === undefined;
   return {
     action: 'share',
     text: free
-      ? `take ${taken} for ${leader.name} and ${follower.name}, which always do the same, with a multiple: ${follower.name} is free`
+      ? `take ${taken} for ${leader.name} and ${follower.name}, ${joins ? 'whose voices never sound at once' : 'which always do the same'}, with a multiple: ${listed(freed)} ${freed.length > 1 ? 'are' : 'is'} free`
       : `let ${leader.name} do the work of ${follower.name} too: take ${taken} for both, with a multiple`,
     costText: text,
     cost,
     farness,
+    ...(joins && { joins }),
     modules: [follower.name, leader.name],
-    touches: new Set(onlyBefore(follower.name, context)),
+    touches: new Set(freed),
     sets: NONE,
-    rehits: free ? NONE : new Set(behind),
-    keeps: new Set([leader.name]),
+    // Another noise makes no hit come otherwise.
+    rehits: free || joins ? NONE : new Set(behind),
+    keeps: new Set([leader.name, ...(joins === undefined ? [] : [joins.source])]),
     hears: new Set([...upstream(leader.name, netlist)].map(({ name }) => name)),
     frees: new Set([...upstream(follower.name, netlist)].map(({ definition }) => definition.kind)),
     change(patch) {

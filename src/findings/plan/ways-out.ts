@@ -35,7 +35,8 @@ export function waysOut(kind: string, context: Context): readonly WayOut[] {
 }
 
 function isSame(a: WayFound, b: WayFound): boolean {
-  return a.moves.length === b.moves.length && a.moves.every((move) => b.moves.includes(move));
+  const changes = new Set(b.moves.map(({ change }) => change));
+  return a.moves.length === b.moves.length && a.moves.every(({ change }) => changes.has(change));
 }
 
 function stepOf(move: Move, way: WayFound, rack: Plan['rack'], context: Context): Step {

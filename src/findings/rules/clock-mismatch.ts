@@ -1,7 +1,9 @@
 /** A follower that gets another clock than it expects. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import { median } from '../../measure/median.ts';
 import type { Rate } from '../../modules/definition.ts';
+import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import type { GatePulse } from '../../modules/gates.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
@@ -11,11 +13,12 @@ import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { onDial, setTo } from '../mend/set-to.ts';
-import { within } from '../spoken.ts';
+import { inTime, within } from '../spoken.ts';
 import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { clockInputs } from '../triggers/clock-inputs.ts';
+import { asSet, type Standing, standingOf } from '../triggers/standing.ts';
 import type { Train } from '../triggers/triggers.ts';
-import { drivers, placeAtJack, wire } from '../words.ts';
+import { drivers, listed, placeAtJack, wire } from '../words.ts';
 
 export const clockMismatch: Rule = {
   name: 'clock-mismatch',
@@ -38,6 +41,10 @@ export const clockMismatch: Rule = {
       const expects = inputs?.expects;
       const train = expects && jack && triggers.at(jack);
       if (jack === undefined || expects === undefined || train === undefined) return [];
+      const standing = isFollowing(patch, module)
+        ? standingOf(module, train, patch, netlist)
+        : undefined;
+      if (standing !== undefined) return ofStanding(module, train, standing, patch);
       const rhythm = rhythmOf(train.net, netlist, patch, module);
       if (rhythm === undefined) return ofTempo(module, train, patch);
       const [off] = isFollowing(patch, rhythm)
@@ -77,6 +84,8 @@ export const clockMismatch: Rule = {
   },
 
   mend({ jack, figures }, { patch, netlist }): readonly Edit[] | undefined {
+    // Where it stands, or pulses are doubled, it is not its tempo that is wrong.
+    if (figures.pulses !== undefined || figures.shortGapSeconds !== undefined) return undefined;
     const follower = patch.modules.find(({ name }) => name === jack?.module);
     if (follower !== undefined && typeof figures.pulsesAre === 'number') {
       const follows: Rate = { count: figures.pulsesAre, per: 'quarter' };
@@ -121,17 +130,16 @@ const USUAL_CLOCKS = [1, 2, 4, 8, 12, 24, 48, 96];
 const OTHER_PULSES = 3;
 /** Share by which pulses may be off the tempo that a rhythm is set to: 1 bpm in 100. */
 const OFF_TEMPO = 0.01;
+/** The same for pulses of which each may be two: one more or less counts. */
+const OFF_DOUBLED = 0.03;
 
 /** A rhythm that follows pulses of no rhythm, and the tempo that they make. */
 function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patch): Finding[] {
   if (!isFollowing(patch, module)) return [];
   const [first, last] = [noticed[0], noticed.at(-1)];
   if (first === undefined || last === undefined || noticed.length < 3) return [];
-  const { follows, song, patterns, tempo } = rhythmSettings(module.settings);
-  const [entry] = song;
-  const pattern = entry && patterns[entry.pattern];
-  const set = entry?.tempo ?? pattern?.tempo ?? tempo;
-  const perQuarter = follows.count * (follows.per === 'step' ? (pattern?.stepsPerQuarter ?? 1) : 1);
+  const { follows } = rhythmSettings(module.settings);
+  const { set, perQuarter } = asSet(module);
   const rate = ((noticed.length - 1) * USUAL_RATE) / (last.start - first.start);
   const plays = Number(((60 * rate) / perQuarter).toPrecision(4));
   if (Math.abs(plays / set - 1) <= OFF_TEMPO) return [];
@@ -142,18 +150,25 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
     USUAL_CLOCKS.includes(are) &&
     Math.abs((60 * rate) / set / are - 1) <= OFF_TEMPO &&
     Math.max(are / perQuarter, perQuarter / are) >= OTHER_PULSES;
+  const pairs = Math.abs(plays / 2 / set - 1) <= OFF_DOUBLED ? pairsOf(noticed) : undefined;
   const asked = formatValue({ count: are, per: 'quarter' } satisfies Rate, 'rate');
   return [
     {
       rule: clockMismatch.name,
-      severity: 'note',
+      severity: pairs === undefined ? 'note' : 'caution',
       message:
         `${module.name} is set to ${formatValue(set, 'tempo')}, and ${drivers(net)} gives it ` +
         `${rounded(rate)} pulses a second${within(span)}: at ${formatValue(follows, 'rate')} it plays at ` +
-        `${formatValue(plays, 'tempo')}. How long its song is, or so many bars of it, is counted at ${formatValue(set, 'tempo')}.`,
-      fix: isWhole
-        ? `Set follows: ${asked}, with which it plays at the tempo that it is set to; or tempo: ${formatValue(plays, 'tempo')}${onDial(module, 'tempo', plays, patch)}, or the rate of the clock.`
-        : `Set tempo: ${formatValue(plays, 'tempo')}${onDial(module, 'tempo', plays, patch)}, follows: to what a pulse is meant to be, or the rate of the clock.`,
+        `${formatValue(plays, 'tempo')}. How long its song is, or so many bars of it, is counted at ${formatValue(set, 'tempo')}.` +
+        (pairs === undefined
+          ? ''
+          : ` They come in pairs, ${pairs.map(inTime).join(' and ')} apart by turns, as pulses do that are doubled on their way.`),
+      fix:
+        pairs !== undefined
+          ? `Take out what doubles them, such as an echo, or a second clock on the way to ${drivers(net)}.`
+          : isWhole
+            ? `Set follows: ${asked}, with which it plays at the tempo that it is set to; or tempo: ${formatValue(plays, 'tempo')}${onDial(module, 'tempo', plays, patch)}, or the rate of the clock.`
+            : `Set tempo: ${formatValue(plays, 'tempo')}${onDial(module, 'tempo', plays, patch)}, follows: to what a pulse is meant to be, or the rate of the clock.`,
       place: module.settingPlaces.get('tempo') ?? placeAtJack(net, jack, patch),
       jack,
       figures: {
@@ -161,8 +176,56 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
         playsBpm: plays,
         pulsesPerSecond: rate,
         ...(isWhole && { pulsesAre: are }),
+        ...(pairs && { shortGapSeconds: smallest(pairs), longGapSeconds: largest(pairs) }),
         lookedSeconds: span.seconds,
       },
+    },
+  ];
+}
+
+/** s between pulses and the next, by turns, where these differ by a fifth or more. */
+function pairsOf(noticed: readonly GatePulse[]): readonly [number, number] | undefined {
+  const gaps = noticed.slice(1).map(({ start }, i) => start - (noticed[i]?.start ?? 0));
+  const [one, other] = [0, 1].map((turn) => median(gaps.filter((_, i) => i % 2 === turn)));
+  if (one === undefined || other === undefined) return undefined;
+  return Math.abs(one - other) > 0.1 * (one + other)
+    ? [one / USUAL_RATE, other / USUAL_RATE]
+    : undefined;
+}
+
+/** A rhythm that nothing, or next to nothing, leads on. */
+function ofStanding(
+  module: PatchModule,
+  { net, span }: Train,
+  { got, due, ring }: Standing,
+  patch: Patch,
+): Finding[] {
+  // A ring is told once, at the first of it.
+  if (ring.length > 0 && ring[0] !== module) return [];
+  const jack = { module: module.name, jack: CLOCK_IN };
+  const names = listed(ring.map(({ name }) => name));
+  const { set } = asSet(module);
+  const rate = formatValue(rhythmSettings(module.settings).follows, 'rate');
+  return [
+    {
+      rule: clockMismatch.name,
+      severity: ring.length > 0 || (got === 0 && span.complete) ? 'fault' : 'caution',
+      message:
+        ring.length > 0
+          ? `${names} ${ring.length > 1 ? 'follow one another in a ring' : 'follows itself'}: nobody gives the first pulse, and ${ring.length > 1 ? 'all of them stand' : 'it stands'}.`
+          : `${module.name} gets ${got === 0 ? 'no pulse' : counted(got, 'pulse')} from ${drivers(net)}${within(span)}, where ` +
+            `${due} are due at ${formatValue(set, 'tempo')}, ${rate}: it stands.`,
+      fix:
+        ring.length > 0
+          ? `Take the plug out of ${ring.length > 1 ? `${CLOCK_IN} of one of them` : `its ${CLOCK_IN}`}, so that it goes by its own tempo, or lead a clock into the ring.`
+          : `Turn the rate of what leads to ${drivers(net)} up, or set follows: and tempo: of ${module.name} to what its pulses are.`,
+      place: placeAtJack(net, jack, patch),
+      jack,
+      jacks: (ring.length > 0 ? ring : [module]).map(({ name }) => ({
+        module: name,
+        jack: CLOCK_IN,
+      })),
+      figures: { pulses: got, due, lookedSeconds: span.seconds },
     },
   ];
 }

@@ -3,6 +3,7 @@
 import type { Need, OutputJack, Signal } from '../../modules/definition.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
+import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
 import { openEnds } from '../dead-ends.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { listed, placeAtJack } from '../words.ts';
@@ -85,14 +86,17 @@ export function fits(
   return signal === input || (definition.carries?.[name] !== undefined && input !== 'switch');
 }
 
-function needsOf(
-  { name, definition, settings, jacks }: PatchModule,
-  { netlist }: Context,
-): readonly Need[] {
+function needsOf(module: PatchModule, { patch, netlist }: Context): readonly Need[] {
+  const { name, definition, settings, jacks } = module;
   const isPlugged = (jack: string): boolean => netlist.at({ module: name, jack }) !== undefined;
   // A module with no plug at all is put aside, not forgotten.
   if (!jacks.some((jack) => isPlugged(jack.name))) return [];
-  return (definition.needs?.(settings) ?? []).filter(
-    ({ output }) => output === undefined || isPlugged(output),
-  );
+  // What follows waits for pulses once a plug is in, whatever is at its other end.
+  const followed = isFollowing(patch, module) ? [CLOCK_IN, 'run-in'].filter(isPlugged) : [];
+  return [
+    ...followed.map((jack) => ({ inputs: [jack], otherwise: 'stands' })),
+    ...(definition.needs?.(settings) ?? []).filter(
+      ({ output }) => output === undefined || isPlugged(output),
+    ),
+  ];
 }

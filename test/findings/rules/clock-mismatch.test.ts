@@ -1,6 +1,9 @@
 // clock-mismatch: the clocks that arrive, counted in the render, against what the follower expects.
 
 import { describe, expect, it } from 'vitest';
+import { contextOf } from '../../../src/findings/context.ts';
+import { clockMismatch } from '../../../src/findings/rules/clock-mismatch.ts';
+import { editsFor, patchFrom } from '../read.ts';
 import {
   by,
   figure,
@@ -158,6 +161,69 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     // 8 Hz are 120 bpm; a hundredth of that is let pass.
     for (const rate of [8, 8.07]) expect(by('clock-mismatch', free(rate))).toEqual([]);
     expect(by('clock-mismatch', free(8.1))).toHaveLength(1);
+  });
+
+  it('finds a rhythm that stands: in a ring, or by a clock that hardly comes', () => {
+    const stands = (modules: readonly string[], cables: readonly string[]) => {
+      const text = chain('follows: 4 per quarter', { modules, cables });
+      expect(rises(rendered(text, ['hats.tick']).volts[0] as Float64Array).length).toBeLessThan(2);
+      return by('clock-mismatch', text);
+    };
+    const [own] = stands([], ['hats.clock -> hats.clock-in']);
+    expect([own?.severity, own?.message]).toEqual([
+      'fault',
+      'hats follows itself: nobody gives the first pulse, and it stands.',
+    ]);
+    const ring = stands(
+      ['mid: { kind: rhythm, channels: [k], patterns: { a: { k: "x---" } }, song: [a] }'],
+      ['hats.clock -> mid.clock-in', 'mid.clock -> hats.clock-in'],
+    );
+    // Told once, at all that are in it.
+    expect(ring.map(({ jacks }) => jacks?.map(({ module }) => module))).toEqual([['hats', 'mid']]);
+    const [slow] = stands(['tick: { kind: clock, rate: 0.1 Hz }'], ['tick.out -> hats.clock-in']);
+    expect([figure(slow, 'pulses'), figure(slow, 'due')]).toEqual([1, 16]);
+  });
+
+  it('leaves a rhythm that waits at a plug without a source to input-open', () => {
+    const text = chain('follows: 4 per quarter', {
+      modules: ['split: { kind: multiple }'],
+      cables: ['split.out-1 -> hats.clock-in'],
+    });
+    expect(by('clock-mismatch', text)).toEqual([]);
+    expect(by('input-open', text).map(({ jack }) => jack)).toEqual([
+      { module: 'hats', jack: 'clock-in' },
+    ]);
+  });
+
+  it('does not take a ring for dead that a clock is led into', () => {
+    const text = chain('follows: 4 per quarter', {
+      modules: ['tick: { kind: clock, rate: 8 Hz, duty: 10 % }', 'both: { kind: logic }'],
+      cables: ['tick.out -> both.a', 'hats.clock -> both.b', 'both.or -> hats.clock-in'],
+    });
+    expect(by('clock-mismatch', text).filter(({ severity }) => severity === 'fault')).toEqual([]);
+  });
+
+  it('tells pulses that are doubled on their way, and changes no tempo for them', () => {
+    const text = chain('follows: 4 per quarter', {
+      modules: [
+        'tick: { kind: clock, rate: 8 Hz, duty: 10 % }',
+        'split: { kind: multiple }',
+        'echo: { kind: delay, time: 30 ms }',
+        'both: { kind: logic }',
+      ],
+      cables: [
+        'tick.out -> split.in',
+        'split.out-1 -> echo.trigger',
+        'split.out-2 -> both.a',
+        'echo.out -> both.b',
+        'both.or -> hats.clock-in',
+      ],
+    });
+    const [finding] = by('clock-mismatch', text);
+    expect(finding?.severity).toBe('caution');
+    expect(figure(finding, 'shortGapSeconds')).toBeCloseTo(0.03, 4);
+    expect(figure(finding, 'longGapSeconds')).toBeCloseTo(0.095, 4);
+    expect(editsFor(clockMismatch, finding, contextOf(patchFrom(text)))).toEqual([]);
   });
 
   it('says what a pulse is where a clock of many pulses makes no tempo that is meant', () => {
