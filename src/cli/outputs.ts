@@ -4,14 +4,14 @@
  * format are refused; `-` is standard output.
  */
 
-import { createReadStream, existsSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
+import { createReadStream, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, extname, join } from 'node:path';
 import { Option } from 'commander';
 import { fileId, truePath } from '../files/inputs.ts';
 import { OutputError, outputError } from '../files/output-error.ts';
 import { outputPlace } from '../files/output-place.ts';
-import { begin, end } from '../files/unfinished.ts';
+import { begin, end, makeFolder } from '../files/unfinished.ts';
 import { EXIT, Stop, wrongRequest } from './exit.ts';
 import { print } from './standard-output.ts';
 
@@ -82,16 +82,16 @@ export function requireFolder(option: string, path: string): void {
     throw wrongRequest(
       `${option} -: several files are written, and standard output takes one. Give a folder.`,
     );
-  makeFolder(existsSync(path) ? path : dirname(path));
+  haveFolder(existsSync(path) ? path : dirname(path));
 }
 
 /**
- * Makes a folder, and those above it, where there is none.
- * @throws Stop if a file is in the way or the machine will not.
+ * Sees to it that there is a folder.
+ * @throws Stop if a file is in the way or the machine will not make it.
  */
-function makeFolder(folder: string): void {
+function haveFolder(folder: string): void {
   try {
-    mkdirSync(folder, { recursive: true });
+    makeFolder(folder);
   } catch (error) {
     const { code, message } = error as NodeJS.ErrnoException;
     if (code === 'EEXIST' || code === 'ENOTDIR')
@@ -104,7 +104,7 @@ function makeFolder(folder: string): void {
 
 /** What it must differ in from all other outputs; letters' case does not count on every disk. */
 function keysOf({ path, isInput = false, makesFolder = false }: WantedFile): readonly string[] {
-  if (makesFolder) makeFolder(dirname(path));
+  if (makesFolder) haveFolder(dirname(path));
   try {
     const { path: place } = outputPlace(path, { isInput });
     if (!existsSync(dirname(place)))

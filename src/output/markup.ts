@@ -11,6 +11,17 @@ export function escaped(words: string): string {
     .replaceAll('"', '&quot;');
 }
 
+/**
+ * The name of a file as where a link leads, in HTML and in Markdown: a space would end it there, `#` would
+ * cut it short, a bracket close it. Source: RFC 3986, 2.1; CommonMark 0.31.2, 6.3.
+ */
+export function linkTo(name: string): string {
+  return encodeURIComponent(name).replace(
+    /[()']/g,
+    (mark) => `%${mark.charCodeAt(0).toString(16)}`,
+  );
+}
+
 /** A value as JSON inside a script element, which no word in it can end. */
 export function embedded(value: unknown): string {
   return jsonText(value).replaceAll('<', '\\u003c');

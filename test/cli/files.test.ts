@@ -213,6 +213,30 @@ describe.each(FOLDERS)('$command $option', ({ command, option, args: own, reads,
   });
 });
 
+describe('a folder that a command makes', () => {
+  const VARIED = ['hat.yaml', '--vary', 'seed=a,b'];
+  it.each([
+    [['render', 'hat.yaml', '--tap', 'shape.nothing']],
+    [['render', 'hat.yaml', '-o', 'new/deep/hat.wav', '--tap', 'shape.nothing']],
+    [['render', 'silent.yaml', '--strokes', 'new/deep/strokes']],
+    [['lesson', 'silent.yaml', '-o', 'new/deep/lesson']],
+    [['compare', ...VARIED, '--join', '-o', 'new/deep/comparison']],
+  ])('goes with it if nothing comes into it: %j', (args) => {
+    const folder = workshop();
+    const rhythm = 'drums: { kind: rhythm, channels: [a], patterns: { p: { a: x } } }';
+    writeFileSync(join(folder, 'silent.yaml'), `modules: { ${rhythm}, out: { kind: output } }\n`);
+    const names = readdirSync(folder);
+    expect(forehear(folder, args)).toMatchObject({ status: 2 });
+    expect(readdirSync(folder)).toEqual(names);
+    // What was there before, empty or not, is another's.
+    mkdirSync(join(folder, 'renders'), { recursive: true });
+    mkdirSync(join(folder, 'new/deep'), { recursive: true });
+    forehear(folder, args);
+    expect(readdirSync(join(folder, 'new'))).toEqual(['deep']);
+    expect(existsSync(join(folder, 'renders'))).toBe(true);
+  });
+});
+
 describe('several files of one run', () => {
   it('are never one file', () => {
     const folder = workshop();

@@ -39,13 +39,29 @@ describe('words in Markdown', () => {
   });
 
   const sheet = sheetMarkdown({ ...outlineOf(named), findings: [] });
-  const lesson = lessonMarkdown({
+  const told = {
     patch: named,
     stages: [],
     joined: 'all.wav',
     targetLufs: null,
     sampleRate: 48_000,
-  });
+  };
+  const lesson = lessonMarkdown(told);
+
+  it.each(['my hat.wav', 'hat (2).wav', "100% #1? [x]'<y>&z.wav"])(
+    'lead to a file called %s',
+    (name) => {
+      const text = lessonMarkdown({ ...told, joined: name });
+      // A destination in brackets ends with the first space or closing bracket (CommonMark 0.31.2, 6.3).
+      const [, to = ''] = /\[All of them one after the other\]\(([^ ()]*)\)/.exec(text) ?? [];
+      const url = new URL(to, 'file:///lessons/hat.md');
+      expect([url.search, url.hash, decodeURIComponent(url.pathname)]).toEqual([
+        '',
+        '',
+        `/lessons/${name}`,
+      ]);
+    },
+  );
 
   it.each([
     ['sheet', sheet],

@@ -3,6 +3,7 @@
 import { jackName } from '../../patch/patch.ts';
 import { printableLines } from '../../patch/text/printable.ts';
 import { escapedMarkdown, markdownCode, markdownTable } from '../markdown.ts';
+import { linkTo } from '../markup.ts';
 import {
   cueOf,
   type Lesson,
@@ -19,7 +20,7 @@ export function lessonMarkdown(lesson: Lesson): string {
   const parts = [
     `# ${escapedMarkdown(titleOf(lesson))}`,
     ...(patch.about === '' ? [] : [escapedMarkdown(patch.about)]),
-    `Start with the volume low. ${levelOf(lesson)} [All of them one after the other](${joined}), with a cue point at each.`,
+    `Start with the volume low. ${levelOf(lesson)} [All of them one after the other](${linkTo(joined)}), with a cue point at each.`,
     markdownTable(
       ['', 'stage', 'at the jack', 'in the joined file'],
       stages.map((told, index) => [
@@ -39,8 +40,8 @@ function stageText(told: ToldStage, index: number): string {
   const lines = [
     `## ${index + 1}. ${escapedMarkdown(stage.title)}`,
     ...paragraphsOf(told, MARKS),
-    ...(clip === undefined ? [] : [`Listen: [${clip}](${clip})`]),
-    `![${escapedMarkdown(stage.title)}](${picture})`,
+    ...(clip === undefined ? [] : [`Listen: [${escapedMarkdown(clip)}](${linkTo(clip)})`]),
+    `![${escapedMarkdown(stage.title)}](${linkTo(picture)})`,
   ];
   return lines.filter((line) => line !== '').join('\n\n');
 }

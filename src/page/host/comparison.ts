@@ -6,7 +6,7 @@
 import { documentOf, type PageSection } from '../../output/document/document.ts';
 import { Numbering, scrolled } from '../../output/document/markup.ts';
 import { LISTENING_CARE } from '../../output/document/notices.ts';
-import { escaped, withMinus } from '../../output/markup.ts';
+import { escaped, linkTo, withMinus } from '../../output/markup.ts';
 import { COMPARISON_STYLE } from '../comparison/style.ts';
 import type { PageClip } from '../pieces/clip.ts';
 import { PIECES_STYLE } from '../pieces/style.ts';
@@ -86,7 +86,7 @@ function named(content: string, style = ''): string {
 function clipTable({ columns, clips, note }: ComparisonPage): string {
   const rows = clips.map(
     ({ name, file, cells }, index) =>
-      `<tr data-clip="${index}"><th scope="row"><a href="${escaped(encodeURI(file))}">${escaped(name)}</a></th><td class="acts"></td>${cells.map((cell) => `<td>${escaped(withMinus(cell))}</td>`).join('')}</tr>`,
+      `<tr data-clip="${index}"><th scope="row"><a href="${linkTo(file)}">${escaped(name)}</a></th><td class="acts"></td>${cells.map((cell) => `<td>${escaped(withMinus(cell))}</td>`).join('')}</tr>`,
   );
   const heads = columns.map((column) => `<th scope="col">${escaped(column)}</th>`);
   const said = note === undefined ? '' : `\n<p class="quiet">${escaped(note)}</p>`;

@@ -14,7 +14,7 @@ import {
   type ToldStage,
   titleOf,
 } from '../../output/lesson/lesson-words.ts';
-import { escaped, withMinus } from '../../output/markup.ts';
+import { escaped, linkTo, withMinus } from '../../output/markup.ts';
 import { jackName } from '../../patch/patch.ts';
 import { LESSON_STYLE } from '../lesson/style.ts';
 import type { PageClip } from '../pieces/clip.ts';
@@ -31,7 +31,7 @@ export function lessonPage(lesson: Lesson, folder: string, { script, notices }: 
     style: '',
     skip: { to: 'stage-1', words: 'To the first stage' },
     header: `<h1>${escaped(titleOf(lesson))}</h1>
-${patch.about.trim() === '' ? '' : `<p>${escaped(patch.about.trim())}</p>\n`}<p>${escaped(withMinus(levelOf(lesson)))} <a href="${file(joined)}">All of them one after the other</a>, with a cue point at each.</p>
+${patch.about.trim() === '' ? '' : `<p>${escaped(patch.about.trim())}</p>\n`}<p>${escaped(withMinus(levelOf(lesson)))} <a href="${linkTo(joined)}">All of them one after the other</a>, with a cue point at each.</p>
 <p class="quiet">${LISTENING_CARE}</p>
 ${WITHOUT_SCRIPTS}
 ${overview(stages)}
@@ -94,18 +94,14 @@ function stageBody(told: ToldStage, index: number): string {
       : `<div class="hear" data-stage="${index}"></div>
 `;
   const files = [
-    `<a href="${file(picture)}">${escaped(picture)}</a>`,
-    ...(clip === undefined ? [] : [`<a href="${file(clip)}">${escaped(clip)}</a>`]),
+    `<a href="${linkTo(picture)}">${escaped(picture)}</a>`,
+    ...(clip === undefined ? [] : [`<a href="${linkTo(clip)}">${escaped(clip)}</a>`]),
   ];
   return `${listen}${words.join('\n')}
 <figure>
 ${scrolled(drawing, `Picture: ${stage.title}`)}
 <figcaption>Files: ${files.join(', ')}</figcaption>
 </figure>`;
-}
-
-function file(name: string): string {
-  return escaped(encodeURI(name));
 }
 
 const MARKS: Marks = {

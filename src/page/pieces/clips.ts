@@ -1,5 +1,6 @@
 /** The clips of a page: in the page itself, chosen by a person, or beside it, wherever they are first found. */
 
+import { linkTo } from '../../output/markup.ts';
 import type { PageClip } from './clip.ts';
 import type { Playable } from './player.ts';
 
@@ -38,7 +39,7 @@ export class Clips {
       return Uint8Array.from(atob(data), (letter) => letter.charCodeAt(0)).buffer;
     const chosen = this.chosen.get(file);
     if (chosen !== undefined) return chosen.arrayBuffer();
-    const answer = await fetch(encodeURI(file));
+    const answer = await fetch(linkTo(file));
     if (!answer.ok) throw new Error(answer.statusText);
     return answer.arrayBuffer();
   }

@@ -172,7 +172,10 @@ const SLIPS: { readonly [code: string]: string } = {
   MULTIPLE_DOCS: 'a second document: one file holds one patch',
 };
 
-/** One problem a line, since a slip makes the parser stumble several times over. */
+/** What a line has that is indented otherwise than the one before, and then all that are not. */
+const INDENTS: readonly string[] = ['TAB_AS_INDENT', 'BAD_INDENT'];
+
+/** One problem a line, and one of indentation, since a slip makes the parser stumble several times over. */
 function reportErrors(
   errors: readonly YAMLParseError[],
   place: Placing,
@@ -180,9 +183,11 @@ function reportErrors(
   refused: ReadonlySet<number>,
 ): void {
   const lines = new Set(refused);
+  let isTold = false;
   for (const { code, message, pos } of errors) {
     const at = place(pos[0], pos[1]);
-    if (lines.has(at.line)) continue;
+    if (lines.has(at.line) || (code === 'BAD_INDENT' && isTold)) continue;
+    if (INDENTS.includes(code)) isTold = true;
     lines.add(at.line);
     report.add('syntax', at, SLIPS[code] ?? lowerFirst(message));
   }

@@ -27,7 +27,7 @@ function lesson(folder: string): Lesson {
       drawing: '<svg xmlns="http://www.w3.org/2000/svg"></svg>',
       ...(index === 0 && { clip: "1 '<a>.wav", gainDb: 1, cue: 0 }),
     })),
-    joined: 'all.wav',
+    joined: 'all #1 (2)?.wav',
     targetLufs: -20,
     sampleRate: 48_000,
   };
@@ -41,6 +41,11 @@ describe('the page of a lesson', () => {
     const path = join(folder, 'lesson.html');
     writeFileSync(path, lessonPage(lesson(folder), folder, readProgram(BUILT, 'lesson')));
     const { page, complaints } = await visit(String(pathToFileURL(path)));
+    const joined = page.getByRole('link', { name: 'All of them one after the other' });
+    const to = await joined.evaluate((link) => String(Reflect.get(link as object, 'href')));
+    expect(to).toBe(
+      String(pathToFileURL(join(folder, 'all #1 (2)?.wav'))).replace('(2)', '%282%29'),
+    );
     expect(await page.locator('h1').textContent()).toBe(`${HOSTILE}, step by step`);
     expect(await page.locator('#stage-1').textContent()).toBe(`${HOSTILE} 0`);
     // What is no sound is not heard, and the page says so.

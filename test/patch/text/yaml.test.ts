@@ -54,6 +54,16 @@ describe('YAML 1.2.2', () => {
   test.each<[string, string, string[]]>([
     ['3.2.1.3 keys are unique', 'a: 1\nb: 2\na: 3', ['duplicate 3:1']],
     ['6.1 tabs do not indent', 'a:\n\tb: c', ['syntax 2:1']],
+    [
+      '6.1 and are told once',
+      'a:\n  b: { c: d }\n\te: { f: g }\n  h: { i: j }\n  k: {}',
+      ['syntax 3:1'],
+    ],
+    [
+      '8.2.2 as is a first line of another indentation',
+      'a:\n   b: c\n  d: e\n  f: g',
+      ['syntax 3:1'],
+    ],
     ['5.1 control characters are not printable', 'a: b\u0007', ['syntax 1:5']],
     ['5.1 nor are halves of a surrogate pair', 'a: \uD800', ['syntax 1:4']],
     ['9.2 one document is one patch', 'a: b\n---\nc: d', ['syntax 2:1']],
