@@ -13,10 +13,13 @@ export function powerSpectrum(frame: ArrayLike<number>): Float64Array {
     let bit = n >> 1;
     for (; j & bit; bit >>= 1) j ^= bit;
     j ^= bit;
-    if (i < j) [re[i], re[j]] = [re[j] as number, re[i] as number];
+    if (i >= j) continue;
+    const held = re[i] as number;
+    re[i] = re[j] as number;
+    re[j] = held;
   }
-  const cos = Float64Array.from({ length: n / 2 }, (_, k) => Math.cos((2 * Math.PI * k) / n));
-  const sin = Float64Array.from({ length: n / 2 }, (_, k) => Math.sin((2 * Math.PI * k) / n));
+  const cos = new Float64Array(n / 2).map((_, k) => Math.cos((2 * Math.PI * k) / n));
+  const sin = new Float64Array(n / 2).map((_, k) => Math.sin((2 * Math.PI * k) / n));
   for (let size = 2; size <= n; size *= 2) {
     const half = size / 2;
     const stride = n / size;
@@ -35,8 +38,7 @@ export function powerSpectrum(frame: ArrayLike<number>): Float64Array {
       }
     }
   }
-  return Float64Array.from(
-    { length: n / 2 + 1 },
+  return new Float64Array(n / 2 + 1).map(
     (_, k) => ((re[k] as number) ** 2 + (im[k] as number) ** 2) / n,
   );
 }

@@ -6,6 +6,7 @@
  */
 
 import fc from 'fast-check';
+import './same-samples.ts';
 
 const times = Number(process.env.SEARCH ?? 1);
 

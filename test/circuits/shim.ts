@@ -3,10 +3,13 @@
  * What works on two samples at once does so here one after the other, on the same bits.
  */
 
-/** 128 bits. */
+/** 128 bits, as two numbers; few look at the bits. */
 class Vector {
-  readonly bits = new Uint32Array(4);
-  readonly f64 = new Float64Array(this.bits.buffer);
+  readonly f64 = new Float64Array(2);
+
+  get bits(): Uint32Array {
+    return new Uint32Array(this.f64.buffer);
+  }
 }
 
 function vector(lane0: number, lane1: number): Vector {
@@ -31,9 +34,9 @@ const compared =
   (f: (a: number, b: number) => boolean) =>
   ({ f64: a }: Vector, { f64: b }: Vector): Vector => {
     const made = new Vector();
+    const { bits } = made;
     for (const lane of [0, 1])
-      if (f(a[lane] as number, b[lane] as number))
-        made.bits.fill(2 ** 32 - 1, 2 * lane, 2 * lane + 2);
+      if (f(a[lane] as number, b[lane] as number)) bits.fill(2 ** 32 - 1, 2 * lane, 2 * lane + 2);
     return made;
   };
 
@@ -41,9 +44,9 @@ const bitwise =
   (f: (a: number, b: number, c: number) => number) =>
   (a: Vector, b: Vector, c = b): Vector => {
     const made = new Vector();
-    made.bits.forEach((_, i) => {
-      made.bits[i] = f(a.bits[i] as number, b.bits[i] as number, c.bits[i] as number);
-    });
+    const [bits, one, other, third] = [made.bits, a.bits, b.bits, c.bits];
+    for (let i = 0; i < bits.length; i++)
+      bits[i] = f(one[i] as number, other[i] as number, third[i] as number);
     return made;
   };
 
@@ -114,17 +117,18 @@ Object.assign(globalThis, {
     ne: compared((a, b) => a !== b),
   }),
   i64x2: {
-    bitmask: (v: Vector) => ((v.bits[1] as number) >>> 31) | (((v.bits[3] as number) >>> 31) << 1),
+    bitmask: ({ bits }: Vector) =>
+      ((bits[1] as number) >>> 31) | (((bits[3] as number) >>> 31) << 1),
     all_true: (v: Vector) => laneBits(v, 0) && laneBits(v, 1),
   },
   v128: {
     load(address: number, offset = 0): Vector {
       const made = new Vector();
-      new Uint8Array(made.bits.buffer).set(at(address + offset, 16));
+      new Uint8Array(made.f64.buffer).set(at(address + offset, 16));
       return made;
     },
     store: (address: number, v: Vector, offset = 0) =>
-      at(address + offset, 16).set(new Uint8Array(v.bits.buffer)),
+      at(address + offset, 16).set(new Uint8Array(v.f64.buffer)),
     shuffle: (a: Vector, b: Vector, ...lanes: number[]) => {
       const all = [a.f64[0], a.f64[1], b.f64[0], b.f64[1]] as number[];
       return vector(all[lanes[0] as number] as number, all[lanes[1] as number] as number);

@@ -26,12 +26,16 @@ function response(rate: number, settings: Record<string, number>): (hertz: numbe
   const samples = Math.round(rate / 2);
   const h = jack(bench.run(samples, { in: (n) => (n === 0 ? 1 : 0) }), 'out');
   return (hertz) => {
+    const cos = Math.cos((2 * Math.PI * hertz) / rate);
+    const sin = Math.sin((2 * Math.PI * hertz) / rate);
     let re = 0;
     let im = 0;
-    h.forEach((volts, n) => {
-      re += volts * Math.cos((2 * Math.PI * hertz * n) / rate);
-      im += volts * Math.sin((2 * Math.PI * hertz * n) / rate);
-    });
+    // Horner's rule: a turn for each sample, without its sine.
+    for (let n = h.length - 1; n >= 0; n--) {
+      const turned = re * cos - im * sin + (h[n] as number);
+      im = re * sin + im * cos;
+      re = turned;
+    }
     return 10 * Math.log10(re * re + im * im);
   };
 }

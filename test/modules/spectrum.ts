@@ -16,12 +16,8 @@ export interface Lines {
 /** @param sound a power of two long. */
 export function lines(sound: Float64Array, rate: number): Lines {
   const length = sound.length;
-  let sum = 0;
-  const windowed = sound.map((volts, i) => {
-    const weight = kaiser(i, length);
-    sum += weight;
-    return volts * weight;
-  });
+  const { weights, sum } = kaiser(length);
+  const windowed = sound.map((volts, i) => volts * (weights[i] as number));
   const amplitudes = powerSpectrum(windowed).map((power) => (2 * Math.sqrt(power * length)) / sum);
   return { resolution: rate / length, amplitudes };
 }
@@ -50,13 +46,12 @@ export function component(
 ): { amplitude: number; phase: number } {
   let re = 0;
   let im = 0;
-  let sum = 0;
+  const { weights, sum } = kaiser(sound.length);
   for (let i = 0; i < sound.length; i++) {
-    const weight = kaiser(i, sound.length);
+    const volts = (sound[i] as number) * (weights[i] as number);
     const angle = (2 * Math.PI * hertz * i) / rate;
-    re += (sound[i] as number) * weight * Math.sin(angle);
-    im += (sound[i] as number) * weight * Math.cos(angle);
-    sum += weight;
+    re += volts * Math.sin(angle);
+    im += volts * Math.cos(angle);
   }
   const scale = hertz === 0 ? 1 : 2;
   return {
@@ -65,10 +60,25 @@ export function component(
   };
 }
 
+interface Window {
+  readonly weights: Float64Array;
+  readonly sum: number;
+}
+
+/** By length: a test asks for many lines of sounds of one length. */
+const windows = new Map<number, Window>();
+
 /** Kaiser's window, not scaled. */
-function kaiser(i: number, length: number): number {
-  const x = (2 * i) / (length - 1) - 1;
-  return besselI0(BETA * Math.sqrt(1 - x * x));
+function kaiser(length: number): Window {
+  const known = windows.get(length);
+  if (known !== undefined) return known;
+  const weights = new Float64Array(length).map((_, i) => {
+    const x = (2 * i) / (length - 1) - 1;
+    return besselI0(BETA * Math.sqrt(1 - x * x));
+  });
+  const made = { weights, sum: weights.reduce((sum, weight) => sum + weight, 0) };
+  windows.set(length, made);
+  return made;
 }
 
 /** Modified Bessel function of order 0: Abramowitz & Stegun 9.6.12. */
