@@ -93,7 +93,7 @@ cables: [drums.hit -> voice.gate.in, voice.touch.out -> out.left]
     const samples = rendered(texts, ['voice.can.cutoff=3 kHz'], { sampleRate, seconds: 1 });
     const recording = recordedHits(source(sampleRate, samples), 'shaker');
     const { settings } = await fitPatch({
-      ...{ written: texts, recording, channel, tries: 400, isLevelled: true },
+      ...{ written: texts, recording, channel, tries: 250, isLevelled: true },
       knobs: limited(usualKnobs(patch, voicePath(patch, channel)), patch, recording.longest),
       concernsOf: () => [],
       onProgress: () => undefined,

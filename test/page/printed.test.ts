@@ -112,7 +112,7 @@ const FOOT = 36;
 
 describe('the paper', () => {
   it.each([
-    // So many pages are what a patch of ten modules, and one of 117 in eight voices, may take.
+    // So many pages are what a patch of ten modules, and one of 118 in eight voices, may take.
     ['closed-hat', 'Closed hat, first idea', 2],
     ['kit-of-eight', 'Kit of eight', 10],
   ])('of %s is readable and short', async (name, title, most) => {
