@@ -120,10 +120,23 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
         message: `this is not what a filter of two poles leaves of ${typeof dial.input === 'string' ? `${dial.input} noise` : 'its input'} at ${dial.jack}`,
         expected: `${wanted(dial)}; jack and input say which output it is and what goes in`,
       };
+    case 'needs-higher-rate':
+      return {
+        message: 'its corner is so high that the recording ends before it shows',
+        expected:
+          'the same at 96 kHz; or three positions or more, which tell the level and the q together',
+      };
+    case 'too-sharp':
+      return {
+        message:
+          'too little of it tells how sharp its peak is: that takes longer the sharper and the lower it is',
+        expected: 'longer noise, 20 q periods of the cutoff or more: 25 s for a q of 50 at 40 Hz',
+      };
     case 'out-of-sight':
       return {
         message: 'no corner shows in it: it lies beyond what the recording holds',
-        expected: 'a cutoff that is heard, from 20 Hz to 18 kHz; leave this position out',
+        expected:
+          'a cutoff that is heard, from 20 Hz to 18 kHz; of one near that a recording at 96 kHz, of others leave this position out',
       };
     case 'other-colour':
       return {

@@ -174,5 +174,5 @@ slew         rise, fall: its volts while a gate goes in, by a DC-coupled input; 
 
 A stretch with far fewer clips than the rest is refused; gaps: meant, beside the clips, takes it.
 Leave all other knobs where they are, and the gain too. Nothing is written where a clip is silent,
-clipped or of another kind, a position is there twice, or a dial rises and then falls. Errors are one
-standard error. Keep the level down while you turn a q up, and headphones off.`;
+clipped or of another kind, a position is there twice, or a dial rises and then falls. Of twenty
+figures nineteen are within their stated error. Keep the level down while you turn a q up, and headphones off.`;

@@ -4,15 +4,13 @@
  */
 
 import { type PulseMeasures, pulseMeasures } from '../pulses/pulses.ts';
-import { type Clip, type DialReading, type NoReading, uselessClip } from './reading.ts';
+import { CLOCK_OFF, type Clip, type DialReading, type NoReading, uselessClip } from './reading.ts';
 
 const LEAST_SECONDS = 0.01;
 /** Pulses that make a rate. */
 const FEWEST = 4;
 /** Pulses that differ by more, of their length, are not of one length. */
 const ONE_LENGTH = 0.1;
-/** An interface's own clock is off by so much: common practice, no source. */
-const CLOCK_OFF = 1e-4;
 /** Of a sample: where an edge lies between two of them, evenly at random. */
 const STEP = 1 / Math.sqrt(12);
 
