@@ -132,13 +132,19 @@ export function filterCorner(
   if (!(cornerError < GUESS)) return isFlat(bands, source) ? 'out-of-sight' : 'in-noise';
   const q = Math.exp(peak);
   const { sampleRate, samples } = clip;
-  // A peak of B hertz tells no more of its width in T seconds than pi B T independent values.
-  const least = LEAST_OFF / Math.sqrt((Math.PI * hz * samples.length) / q / sampleRate);
+  // A peak of B hertz tells no more in T seconds than pi B T independent values: of where it is twice as much.
+  const values = (Math.PI * hz * samples.length) / q / sampleRate;
+  const least = LEAST_OFF / Math.sqrt(values);
   // What an interface may do where a recording ends is tried out.
   const power = bands.power.map((one, k) => one * edgeOff(bands, k, sampleRate));
   const moved = fitFrom({ ...bands, power }, source, output, { level, corner, peak, floor }, known);
   const [movedLevel = 0, movedCorner = 0, movedPeak = 0] = moved.values;
-  const error = Math.hypot(cornerError, least / q, MODEL_OFF / (1 + q), movedCorner - corner);
+  const error = Math.hypot(
+    cornerError,
+    1 / (q * Math.sqrt(2 * values)),
+    MODEL_OFF / (1 + q),
+    movedCorner - corner,
+  );
   const ends = HIGHEST_SHARE * sampleRate;
   const sharpness = Math.hypot(peakError, least, MODEL_OFF, movedPeak - peak);
   return {
