@@ -7,7 +7,7 @@ import {
   filterCorner,
   type Output,
 } from '../../measure/dials/filter-corner.ts';
-import { gateTime } from '../../measure/dials/gate-times.ts';
+import { burstSpacing, gateTime, pulseLate } from '../../measure/dials/gate-times.ts';
 import { type Colour, noiseLevel } from '../../measure/dials/noise-colour.ts';
 import {
   type Clip,
@@ -18,6 +18,7 @@ import {
 } from '../../measure/dials/reading.ts';
 import { sharePassed } from '../../measure/dials/share-passed.ts';
 import { steadyPitch } from '../../measure/dials/steady-pitch.ts';
+import { stepRate } from '../../measure/dials/step-rate.ts';
 import { median } from '../../measure/median.ts';
 import type { DialTable } from '../../patch/rack/dial.ts';
 import type { ClippedDial, DialClip, DialClips } from '../../patch/rack/dial-clips.ts';
@@ -119,7 +120,9 @@ async function readings(
     await work.pause();
     const heard = readClip(clip.path, dial.channel, clip.place, work.report);
     if (heard === undefined) continue;
-    const reading = readingOf(dial, heard, { volts, dry, slopes });
+    const trigger =
+      dial.trigger === undefined ? dry : readClip(clip.path, dial.trigger, clip.place, work.report);
+    const reading = readingOf(dial, heard, { volts, dry: trigger, slopes });
     if (typeof reading === 'string') reportNone(dial, clip, reading, work.report);
     else told.push({ clip, reading });
   }
@@ -136,7 +139,7 @@ async function readings(
 /** What stands beside the clips of a dial. */
 interface Beside {
   readonly volts: number | undefined;
-  /** Of a share: what went in. */
+  /** Of a share: what went in; of what is late, its trigger. */
   readonly dry: Clip | undefined;
   /** Of noise: gathers how it falls, dB an octave. */
   readonly slopes: number[];
@@ -173,6 +176,12 @@ function readingOf(
     case 'duty':
     case 'length':
       return gateTime(clip, spec.toldBy);
+    case 'spacing':
+      return burstSpacing(clip);
+    case 'steps':
+      return stepRate(clip);
+    case 'late':
+      return dry === undefined ? 'silent' : pulseLate(clip, dry);
     case 'share':
       return dry === undefined ? 'silent' : sharePassed(clip, dry);
     case 'rise':

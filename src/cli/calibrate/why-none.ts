@@ -20,6 +20,12 @@ function wanted({ spec, jack, heard }: ClippedDial): string {
     case 'duty':
     case 'length':
       return 'a gate or a clock as volts, alone: several pulses, at rest before the first';
+    case 'spacing':
+      return 'the pulses of the burst as volts, alone: several bursts, at rest before each';
+    case 'late':
+      return 'the trigger and the pulse as volts on two channels, from before the first trigger on';
+    case 'steps':
+      return 'some seconds of its stepped output, by its own clock: ten steps or more';
     case 'share':
       return 'a steady tone or noise, from the input and from the output at the same gain';
     case 'rise':
@@ -74,7 +80,13 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
     case 'too-short':
       return { message: 'it is too short to tell from', expected: wanted(dial) };
     case 'no-rest':
-      return { message: 'it begins in the midst of a stroke', expected: wanted(dial) };
+      return dial.spec.toldBy === 'late'
+        ? {
+            message: 'a pulse comes before its trigger',
+            expected:
+              'the channels the right way round (trigger, channel), from before the first trigger on',
+          }
+        : { message: 'it begins in the midst of a stroke', expected: wanted(dial) };
     case 'no-strokes':
       return { message: 'no stroke is in it', expected: wanted(dial) };
     case 'too-fast':
@@ -145,6 +157,8 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
       };
     case 'no-pulses':
       return { message: 'no gate or clock is in it', expected: wanted(dial) };
+    case 'no-steps':
+      return { message: 'no steps are in it', expected: wanted(dial) };
     case 'uneven':
       return {
         message: 'its pulses are not all alike: some are longer, missing or too many',

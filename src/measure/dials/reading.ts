@@ -32,6 +32,7 @@ export type NoReading =
   | 'out-of-sight' // the corner lies outside what the recording shows
   | 'other-colour' // noise of another colour
   | 'no-pulses' // no gate or clock
+  | 'no-steps' // volts that move all the time, or stand
   | 'uneven' // pulses of several lengths, or a rhythm
   | 'no-full-scale' // a time for so many volts, where nobody said what full scale stands for
   | 'level-moves' // a sound that is not steady

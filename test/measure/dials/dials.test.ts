@@ -9,6 +9,7 @@ import { noiseLevel } from '../../../src/measure/dials/noise-colour.ts';
 import type { Clip, NoReading } from '../../../src/measure/dials/reading.ts';
 import { sharePassed } from '../../../src/measure/dials/share-passed.ts';
 import { steadyPitch } from '../../../src/measure/dials/steady-pitch.ts';
+import { stepRate } from '../../../src/measure/dials/step-rate.ts';
 import { close } from '../../close.ts';
 import { gaussian } from '../pulses/synthetic.ts';
 import { attenuated, clipOf, clocked, filtered, recordedOf, sounding, struck } from './renders.ts';
@@ -202,6 +203,22 @@ describe('a gate', () => {
     const reading = told(gateTime(beat, wanted));
     close(reading.value, value, { rel: 0.002, unit: '', why: 'edges lie on samples: 10 us each' });
     expect(Math.abs(reading.value - value)).toBeLessThan(3 * reading.error);
+  });
+
+  it('steps in volts that are held, and not in what moves', () => {
+    const stepped = (jack: string): Clip =>
+      clipOf(sounding('kind: random, clock: own, rate: 40 Hz', jack), {
+        seconds: 1,
+        jack: `one.${jack}`,
+      });
+    close(told(stepRate(stepped('stepped'))).value, 40, {
+      rel: 5e-4,
+      unit: 'Hz',
+      why: 'steps lie on samples',
+    });
+    expect(stepRate(stepped('smooth'))).toBe('no-steps');
+    const tone = clipOf(sounding('kind: oscillator, at-zero: 220 Hz', 'sine'), { seconds: 1 });
+    expect(stepRate(tone)).toBe('no-steps');
   });
 
   it('is none of a tone, of one pulse, or of pulses that are not alike', () => {

@@ -5,11 +5,12 @@
 
 import { envelopeStage, type Stage } from '../../../src/measure/dials/envelope-stages.ts';
 import { filterCorner, type Output } from '../../../src/measure/dials/filter-corner.ts';
-import { gateTime } from '../../../src/measure/dials/gate-times.ts';
+import { burstSpacing, gateTime, pulseLate } from '../../../src/measure/dials/gate-times.ts';
 import { noiseLevel } from '../../../src/measure/dials/noise-colour.ts';
 import type { DialReading, NoReading } from '../../../src/measure/dials/reading.ts';
 import { sharePassed } from '../../../src/measure/dials/share-passed.ts';
 import { steadyPitch } from '../../../src/measure/dials/steady-pitch.ts';
+import { stepRate } from '../../../src/measure/dials/step-rate.ts';
 import { Random } from '../../../src/modules/dsp/random.ts';
 import { attenuated, clipOf, clocked, filtered, recordedOf, sounding, struck } from './renders.ts';
 
@@ -164,6 +165,37 @@ function gate(draw: Draw, wanted: 'rate' | 'length' | 'duty'): Drawn {
   };
 }
 
+function burst(draw: Draw): Drawn {
+  const spacing = draw.ratio(0.003, 0.1);
+  const spread = Number(draw.even(-0.4, 0.4).toFixed(2));
+  const bench = draw.bench();
+  const one = `kind: burst, count: ${2 + Math.floor(draw.even(0, 5))}, spacing: ${ms(spacing)}, spread: ${100 * spread} %, length: 1 ms`;
+  const clip = clipOf(clocked('rate: 0.5 Hz', one, 'trigger'), {
+    ...bench,
+    seconds: 7,
+    jack: 'one.out',
+  });
+  return { words: `${one} ${bench.sampleRate}`, truth: spacing, reading: burstSpacing(clip) };
+}
+
+function late(draw: Draw): Drawn {
+  const time = draw.ratio(0.001, 2);
+  const bench = draw.bench();
+  const one = `kind: delay, time: ${ms(time)}`;
+  const at = (jack: string) =>
+    clipOf(clocked('rate: 1.3 Hz', one, 'trigger'), { ...bench, seconds: 6, jack });
+  const reading = pulseLate(at('one.out'), at('beat.out'));
+  return { words: `${one} ${bench.sampleRate}`, truth: time, reading };
+}
+
+function steps(draw: Draw): Drawn {
+  const rate = draw.ratio(2, 500);
+  const bench = draw.bench();
+  const one = `kind: random, clock: own, rate: ${rate} Hz, range: ${draw.even(1, 8).toFixed(1)} V`;
+  const clip = clipOf(sounding(one, 'stepped'), { ...bench, seconds: 10, jack: 'one.stepped' });
+  return { words: `${one} ${bench.sampleRate}`, truth: rate, reading: stepRate(clip) };
+}
+
 function share(draw: Draw): Drawn {
   const source = draw.one(['tone.sine', 'tone.saw', 'hiss.white', 'hiss.pink']);
   const level = Number(draw.ratio(0.01, 1).toPrecision(3));
@@ -229,6 +261,9 @@ export const DRAWN = {
   rate: (draw: Draw) => gate(draw, 'rate'),
   length: (draw: Draw) => gate(draw, 'length'),
   duty: (draw: Draw) => gate(draw, 'duty'),
+  spacing: burst,
+  late,
+  steps,
   share,
   level: noise,
   frequency: pitch,
