@@ -33,6 +33,7 @@ const settings = {
     min: 0.001,
     max: 2,
     fallback: 0.011,
+    toldBy: 'spacing',
     about: 'From the first pulse to the second.',
   },
   spread: {

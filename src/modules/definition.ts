@@ -43,8 +43,8 @@ export interface NumberSpec {
 
 /**
  * A stage of an envelope, the corner of a filter, the level of a noise, a pitch, how often a gate comes and how
- * long it is, which share of a sound passes, how long a glide takes,
- * how fast a low-pass gate shuts.
+ * long it is, how far the pulses of a burst lie apart, how late a pulse is after its trigger, how often volts
+ * step, which share of a sound passes, how long a glide takes, how fast a low-pass gate shuts.
  */
 export type ToldBy =
   | 'attack'
@@ -58,6 +58,9 @@ export type ToldBy =
   | 'interval'
   | 'rate'
   | 'duty'
+  | 'spacing'
+  | 'late'
+  | 'steps'
   | 'length'
   | 'share'
   | 'rise'

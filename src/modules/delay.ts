@@ -26,6 +26,7 @@ const settings = {
     min: 0,
     max: 60,
     fallback: 0.02,
+    toldBy: 'late',
     about: 'From the trigger to the pulse.',
   },
   length: {

@@ -32,6 +32,7 @@ const settings = {
     min: 0.01,
     max: 1000,
     fallback: 4,
+    toldBy: 'steps',
     about: 'New voltages a second; with `clock: trigger` it only paces the first curve.',
   },
   range: {

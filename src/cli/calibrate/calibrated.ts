@@ -3,15 +3,22 @@
 import { envelopeStage } from '../../measure/dials/envelope-stages.ts';
 import {
   type Corner,
+  type Estimate,
   filterCorner,
-  type Level,
   type Output,
 } from '../../measure/dials/filter-corner.ts';
-import { gateTime } from '../../measure/dials/gate-times.ts';
+import { burstSpacing, gateTime, pulseLate } from '../../measure/dials/gate-times.ts';
 import { type Colour, noiseLevel } from '../../measure/dials/noise-colour.ts';
-import type { Clip, DialReading, NoReading } from '../../measure/dials/reading.ts';
+import {
+  type Clip,
+  type DialReading,
+  GUESS,
+  type NoReading,
+  STATED,
+} from '../../measure/dials/reading.ts';
 import { sharePassed } from '../../measure/dials/share-passed.ts';
 import { steadyPitch } from '../../measure/dials/steady-pitch.ts';
+import { stepRate } from '../../measure/dials/step-rate.ts';
 import { median } from '../../measure/median.ts';
 import type { DialTable } from '../../patch/rack/dial.ts';
 import type { ClippedDial, DialClip, DialClips } from '../../patch/rack/dial-clips.ts';
@@ -34,7 +41,7 @@ export interface CalibratedDial {
 
 export interface CalibratedPoint {
   readonly clip: DialClip;
-  /** In the unit of the setting's quantity, and one standard error. */
+  /** In the unit of the setting's quantity, and how near the truth is: of twenty figures nineteen are within it. */
   readonly value: number;
   readonly error: number;
   /** As a rack writes it. */
@@ -45,10 +52,13 @@ export interface CalibratedPoint {
 const ALIKE = 0.1;
 /** Levels that differ by no more standard errors are one. */
 const AGREE = 3.5;
-/** An interface's gain and a module's own level move by as much, in natural logarithms of power. */
+/** An interface's gain and a module's own level move by as much, in natural logarithms of power; a q by so much of it. */
 const LEVEL_MOVES = 0.03;
-/** A clip that knows its own level as well is not told it. */
-const KNOWN = 0.02;
+const PEAK_MOVES = 0.03;
+/** A corner that is told worse than so, below this rate, is worth a recording at a higher one. */
+const WORTH_A_RATE = 0.03;
+const HIGH_RATE = 88_000;
+const HIGH_HZ = 8000;
 
 interface Told {
   readonly clip: DialClip;
@@ -110,7 +120,9 @@ async function readings(
     await work.pause();
     const heard = readClip(clip.path, dial.channel, clip.place, work.report);
     if (heard === undefined) continue;
-    const reading = readingOf(dial, heard, { volts, dry, slopes });
+    const trigger =
+      dial.trigger === undefined ? dry : readClip(clip.path, dial.trigger, clip.place, work.report);
+    const reading = readingOf(dial, heard, { volts, dry: trigger, slopes });
     if (typeof reading === 'string') reportNone(dial, clip, reading, work.report);
     else told.push({ clip, reading });
   }
@@ -127,7 +139,7 @@ async function readings(
 /** What stands beside the clips of a dial. */
 interface Beside {
   readonly volts: number | undefined;
-  /** Of a share: what went in. */
+  /** Of a share: what went in; of what is late, its trigger. */
   readonly dry: Clip | undefined;
   /** Of noise: gathers how it falls, dB an octave. */
   readonly slopes: number[];
@@ -164,6 +176,12 @@ function readingOf(
     case 'duty':
     case 'length':
       return gateTime(clip, spec.toldBy);
+    case 'spacing':
+      return burstSpacing(clip);
+    case 'steps':
+      return stepRate(clip);
+    case 'late':
+      return dry === undefined ? 'silent' : pulseLate(clip, dry);
     case 'share':
       return dry === undefined ? 'silent' : sharePassed(clip, dry);
     case 'rise':
@@ -207,18 +225,34 @@ async function corners(
     if (typeof corner === 'string') reportNone(dial, clip, corner, report);
     else found.push({ clip, heard, corner });
   }
-  const level = commonLevel(found.map(({ corner }) => corner.level));
+  const alike = (of: 'level' | 'peak', moves: number): Estimate | undefined =>
+    common(
+      found.map(({ corner }) => corner[of]),
+      moves,
+    );
+  const known = {
+    level: alike('level', LEVEL_MOVES),
+    peak: wanted === 'q' ? undefined : alike('peak', PEAK_MOVES),
+  };
   const told: Told[] = [];
   const others: number[] = [];
   for (const { clip, heard, corner } of found) {
     await pause();
     const again =
-      level !== undefined && corner.level.error > KNOWN
-        ? filterCorner(heard, output, dry, level)
-        : corner;
+      known.level === undefined && known.peak === undefined
+        ? corner
+        : filterCorner(heard, output, dry, known);
     const sure = typeof again === 'string' ? corner : again;
-    told.push({ clip, reading: sure[wanted] });
-    others.push(sure[wanted === 'q' ? 'cutoff' : 'q'].value);
+    const { cutoff, q } = sure;
+    others.push((wanted === 'q' ? cutoff : q).value);
+    if (wanted === 'cutoff' && sure.needsHigherRate)
+      reportNone(dial, clip, 'needs-higher-rate', report);
+    else if (wanted === 'q' && !(q.error < GUESS * q.value))
+      reportNone(dial, clip, 'too-sharp', report);
+    else told.push({ clip, reading: sure[wanted] });
+    const isHigh = heard.sampleRate < HIGH_RATE && cutoff.value > HIGH_HZ;
+    if (isHigh && STATED * sure[wanted].error > WORTH_A_RATE * sure[wanted].value)
+      also.push(`at ${clip.words} a recording at 96 kHz would tell it better`);
   }
   if (others.length > 0) {
     const [name, quantity] =
@@ -228,14 +262,14 @@ async function corners(
   return told;
 }
 
-/** The level of all clips, if they agree: the same noise at the same gain. */
-function commonLevel(levels: readonly Level[]): Level | undefined {
-  const sure = levels.map((one) => ({ ...one, error: Math.hypot(one.error, LEVEL_MOVES) }));
+/** What all clips show alike, if they agree. @param moves what it moves by from clip to clip. */
+function common(all: readonly Estimate[], moves: number): Estimate | undefined {
+  const sure = all.map((one) => ({ ...one, error: Math.hypot(one.error, moves) }));
   const weight = sure.reduce((sum, { error }) => sum + 1 / error ** 2, 0);
   const value = sure.reduce((sum, one) => sum + one.value / one.error ** 2, 0) / weight;
   const agree = sure.every((one) => Math.abs(one.value - value) < AGREE * one.error);
   return agree && sure.length > 2
-    ? { value, error: Math.max(1 / Math.sqrt(weight), LEVEL_MOVES / 2) }
+    ? { value, error: Math.max(1 / Math.sqrt(weight), moves) }
     : undefined;
 }
 
@@ -285,8 +319,9 @@ const MOST_DIGITS = 4;
 function pointOf(
   { spec }: ClippedDial,
   clip: DialClip,
-  { value, error }: DialReading,
+  { value, error: one }: DialReading,
 ): CalibratedPoint {
+  const error = STATED * one;
   const share = Math.abs(value) > 0 ? error / Math.abs(value) : 1;
   const digits = Math.ceil(-Math.log10(Math.max(share, 1e-9))) + 1;
   const kept = Math.min(MOST_DIGITS, Math.max(FEWEST_DIGITS, digits));
@@ -322,7 +357,7 @@ function requireOneWay(
     if (before === undefined) continue;
     if (rises ? point.value > before.value : point.value < before.value) continue;
     const apart = Math.abs(point.value - before.value);
-    const isChance = apart <= 2 * Math.hypot(point.error, before.error);
+    const isChance = apart <= Math.hypot(point.error, before.error);
     report.add(
       'range',
       point.clip.place,

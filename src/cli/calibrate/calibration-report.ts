@@ -72,7 +72,7 @@ export function dialsPicture(title: string, dials: readonly CalibratedDial[]): s
     );
     return dialCurve({
       title: `${dial.unit}: ${dial.setting}`,
-      caption: `Measured at ${points.length} positions, bars two standard errors either way; least sure at ${worst.clip.words}: ${worst.text} +- ${errorText(made, worst)}.${known ? ' Dashed: what the rack said before.' : ''}`,
+      caption: `Measured at ${points.length} positions, bars by their errors (nineteen of twenty figures are within them); least sure at ${worst.clip.words}: ${worst.text} +- ${errorText(made, worst)}.${known ? ' Dashed: what the rack said before.' : ''}`,
       table: measured,
       errors: points.map(({ error }) => error),
       before: known,

@@ -20,6 +20,12 @@ function wanted({ spec, jack, heard }: ClippedDial): string {
     case 'duty':
     case 'length':
       return 'a gate or a clock as volts, alone: several pulses, at rest before the first';
+    case 'spacing':
+      return 'the pulses of the burst as volts, alone: several bursts, at rest before each';
+    case 'late':
+      return 'the trigger and the pulse as volts on two channels, from before the first trigger on';
+    case 'steps':
+      return 'some seconds of its stepped output, by its own clock: ten steps or more';
     case 'share':
       return 'a steady tone or noise, from the input and from the output at the same gain';
     case 'rise':
@@ -74,7 +80,13 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
     case 'too-short':
       return { message: 'it is too short to tell from', expected: wanted(dial) };
     case 'no-rest':
-      return { message: 'it begins in the midst of a stroke', expected: wanted(dial) };
+      return dial.spec.toldBy === 'late'
+        ? {
+            message: 'a pulse comes before its trigger',
+            expected:
+              'the channels the right way round (trigger, channel), from before the first trigger on',
+          }
+        : { message: 'it begins in the midst of a stroke', expected: wanted(dial) };
     case 'no-strokes':
       return { message: 'no stroke is in it', expected: wanted(dial) };
     case 'too-fast':
@@ -120,10 +132,23 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
         message: `this is not what a filter of two poles leaves of ${typeof dial.input === 'string' ? `${dial.input} noise` : 'its input'} at ${dial.jack}`,
         expected: `${wanted(dial)}; jack and input say which output it is and what goes in`,
       };
+    case 'needs-higher-rate':
+      return {
+        message: 'its corner is so high that the recording ends before it shows',
+        expected:
+          'the same at 96 kHz; or three positions or more, which tell the level and the q together',
+      };
+    case 'too-sharp':
+      return {
+        message:
+          'too little of it tells how sharp its peak is: that takes longer the sharper and the lower it is',
+        expected: 'longer noise, 20 q periods of the cutoff or more: 25 s for a q of 50 at 40 Hz',
+      };
     case 'out-of-sight':
       return {
         message: 'no corner shows in it: it lies beyond what the recording holds',
-        expected: 'a cutoff that is heard, from 20 Hz to 18 kHz; leave this position out',
+        expected:
+          'a cutoff that is heard, from 20 Hz to 18 kHz; of one near that a recording at 96 kHz, of others leave this position out',
       };
     case 'other-colour':
       return {
@@ -132,6 +157,8 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
       };
     case 'no-pulses':
       return { message: 'no gate or clock is in it', expected: wanted(dial) };
+    case 'no-steps':
+      return { message: 'no steps are in it', expected: wanted(dial) };
     case 'uneven':
       return {
         message: 'its pulses are not all alike: some are longer, missing or too many',

@@ -32,7 +32,7 @@ export function register(program: Command): void {
     .description(
       'Measure recordings of your own modules at several positions of a dial: envelope times and ' +
         'sustain, filter cutoff and q, noise level and colour, oscillator pitch, clock rate and duty, ' +
-        'pulse length, levels of attenuator and mixer, slew times, a low-pass gate, each with its error.',
+        'pulse length, delay time, spacing of a burst, rate of random steps, levels of attenuator and mixer, slew times, a low-pass gate, each with its error.',
     )
     .option(
       '--into <file>',
@@ -165,6 +165,9 @@ noise        level, from jack white, pink or red; its colour is told and checked
 oscillator   at-zero, or tune over the at-zero that the rack fixes (C2 unless it does). Of slow
              ones twelve periods at least, by a DC-coupled input under some hertz.
 clock        rate, duty; pulse and delay: length. The gate as volts, alone, several pulses of it.
+delay        time. Trigger and pulse on two channels of each recording: trigger: 1, channel: 2.
+burst        spacing. Its pulses as volts, several bursts, at rest before each.
+random       rate, with its own clock: its stepped output as volts, ten steps or more.
 attenuator   level; mixer: level-1 and so on. A steady tone through it; input: a recording of
              what goes in. Turned upside down it is as loud: take one side of the middle alone.
 low-pass-gate  fall. Gates of as many volts as unity; as: sound is a steady tone with mode: level,
@@ -174,5 +177,5 @@ slew         rise, fall: its volts while a gate goes in, by a DC-coupled input; 
 
 A stretch with far fewer clips than the rest is refused; gaps: meant, beside the clips, takes it.
 Leave all other knobs where they are, and the gain too. Nothing is written where a clip is silent,
-clipped or of another kind, a position is there twice, or a dial rises and then falls. Errors are one
-standard error. Keep the level down while you turn a q up, and headphones off.`;
+clipped or of another kind, a position is there twice, or a dial rises and then falls. Of twenty
+figures nineteen are within their stated error. Keep the level down while you turn a q up, and headphones off.`;

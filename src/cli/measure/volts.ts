@@ -252,7 +252,7 @@ function asData(
   { tempo, against }: VoltsOptions,
 ): object {
   if (typeof measures === 'string') return { channel, nothing: measures };
-  const { levels, cornerHz, clock } = measures;
+  const { levels, coupling, cornerHz, clock } = measures;
   return {
     channel,
     nothing: null,
@@ -262,7 +262,7 @@ function asData(
     swingVolts: measures.swing,
     noiseVolts: measures.noise,
     clippedSamples: measures.clipped,
-    isDcCoupled: cornerHz === undefined,
+    isDcCoupled: coupling === 'unknown' ? null : coupling === 'direct',
     cornerHz: cornerHz ?? null,
     pulses: measures.rises.length,
     widthSeconds: measures.width ?? null,
@@ -327,10 +327,18 @@ function channelText(
 ): readonly string[] {
   const { levels, swing, noise, clipped, cornerHz, rises, width, interval, clock } = measures;
   const resolution = `under ${shortTime(1.6 / sampleRate)}, as fast as ${sampleRate / 1000} kHz shows`;
+  const isUnknown = measures.coupling === 'unknown';
   return [
     levels === undefined
       ? `swing ${shortVolts(swing)}, noise ${shortVolts(noise)}; no levels:`
       : `low ${shortVolts(levels.low)}, high ${shortVolts(levels.high)}, swing ${shortVolts(swing)}, noise ${shortVolts(noise)}`,
+    ...(isUnknown
+      ? [
+          'whether a capacitor is in the way cannot be told from so short or so noisy a recording, and with one the',
+          'pulses stand elsewhere. Record 10 s from before the first pulse on, at a higher gain, or measure the level',
+          'with a meter.',
+        ]
+      : []),
     ...(cornerHz === undefined
       ? []
       : [

@@ -28,11 +28,15 @@ export interface Written {
 
 /** The facts that a recording tells of the jack it was taken at, as a rack writes them. */
 export function factsOf(measures: PulseMeasures): Pick<Written, 'facts' | 'untold'> {
-  const { levels, swing, width, riseTime, cornerHz, clipped } = measures;
+  const { coupling, levels, swing, width, riseTime, clipped } = measures;
   const facts: Record<string, string> = {};
   const untold: string[] = [];
-  if (levels === undefined || cornerHz !== undefined)
-    untold.push('no level: a capacitor was in the way, and where the pulses stand is not in it');
+  if (levels === undefined)
+    untold.push(
+      coupling === 'capacitor'
+        ? 'no level: a capacitor was in the way, and where the pulses stand is not in it'
+        : 'no level: it is too short or too noisy to tell whether a capacitor was in the way',
+    );
   else if (clipped > 0)
     untold.push('no level: it is at full scale, and the volts are higher than they show');
   else

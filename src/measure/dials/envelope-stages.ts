@@ -43,9 +43,11 @@ const WINDOWS = 14;
 /** Of noise a longer window scatters less. */
 const NOISE_WINDOWS = 8;
 /** Of a sustain: what a window as long as the fall's time constant leaves in doubt. */
-const PEAK_OFF = 0.15;
+const PEAK_OFF = 0.2;
 /** No time is known better than to this share, whatever the strokes agree on. */
-const BEST = 0.001;
+const BEST = 0.002;
+/** ... nor than to so many samples: where it begins lies between two, and a stage is made of whole ones. */
+const SAMPLES_OFF = 1;
 /** ... and of a cell none better: with gates some percent under unity, as a load makes them, it has less light to lose. */
 const LIGHT_OFF = 0.02;
 /** Of the peak: what is held as high is all of it. */
@@ -94,12 +96,13 @@ export function envelopeStage(
   if (hidden !== undefined || enough.length === 0) return (hidden ?? told[0])?.why ?? 'no-strokes';
   const { fits, shape } = enough.reduce((a, b) => (leftOf(b.fits) < leftOf(a.fits) ? b : a));
   if (leftOf(fits) > (found.isNoise ? MOST_LEFT_NOISE : MOST_LEFT)) return 'other-shape';
-  const reading = together(fits, shape, stage);
+  const resolved = stage === 'sustain' ? 0 : SAMPLES_OFF / recorded.sampleRate;
+  const reading = together(fits, shape, stage, resolved);
   const other = enough.find((one) => one.shape !== shape);
   if (typeof reading === 'string' || other === undefined) return reading;
   if (!found.isNoise || leftOf(fits) < ALIKE * leftOf(other.fits)) return reading;
   // Noise hides which shape it is, and what the two differ by is in doubt.
-  const second = together(other.fits, other.shape, stage);
+  const second = together(other.fits, other.shape, stage, resolved);
   const apart = typeof second === 'string' ? 0 : (second.value - reading.value) / 2;
   const error = Math.hypot(reading.error, apart);
   return error < GUESS * (stage === 'sustain' ? 1 : reading.value)
@@ -128,7 +131,12 @@ function leftOf(fits: readonly StageFit[]): number {
 const PEAKED: readonly Stage[] = ['attack', 'rise', 'fall'];
 
 /** The mean of all strokes, each counting as exactly as it is known; no surer than they agree. */
-function together(fits: readonly StageFit[], curve: Shape, stage: Stage): DialReading | NoReading {
+function together(
+  fits: readonly StageFit[],
+  curve: Shape,
+  stage: Stage,
+  resolved: number,
+): DialReading | NoReading {
   const least = 1e-4 * Math.abs(fits[0]?.value ?? 0) + 1e-9;
   const weights = fits.map(({ error }) => 1 / Math.max(error, least) ** 2);
   const weight = weights.reduce((sum, one) => sum + one, 0);
@@ -142,7 +150,8 @@ function together(fits: readonly StageFit[], curve: Shape, stage: Stage): DialRe
             weight /
             (fits.length - 1),
         );
-  const error = Math.hypot(Math.max(own, apart), (stage === 'shutting' ? LIGHT_OFF : BEST) * value);
+  const best = (stage === 'shutting' ? LIGHT_OFF : BEST) * value;
+  const error = Math.hypot(Math.max(own, apart), best, resolved);
   if (!(error < GUESS * (stage === 'sustain' ? 1 : value))) return 'in-noise';
   const peak = fits.reduce((sum, fit) => sum + fit.peak, 0) / fits.length;
   return {

@@ -31,13 +31,23 @@ export type Input = 'white' | 'pink' | Clip;
 export interface Corner {
   readonly cutoff: DialReading;
   readonly q: DialReading;
-  readonly level: Level;
+  /** Natural logarithms of A and of q. */
+  readonly level: Estimate;
+  readonly peak: Estimate;
+  /** Whether it lies so near the end of what is recorded that its figure is a guess. */
+  readonly needsHigherRate: boolean;
 }
 
-/** The natural logarithm of A, and one standard error. */
-export interface Level {
+/** With one standard error. */
+export interface Estimate {
   readonly value: number;
   readonly error: number;
+}
+
+/** What other clips of the same dial show, if they agree: the same noise at the same gain, and a q that was left where it is. */
+export interface Known {
+  readonly level?: Estimate | undefined;
+  readonly peak?: Estimate | undefined;
 }
 
 const LEAST_SECONDS = 1;
@@ -47,7 +57,9 @@ const LOWEST_HZ = 15;
 const HIGHEST_HZ = 18_000;
 /** Of the sample rate; above it an interface's own filter shows. */
 const HIGHEST_SHARE = 0.42;
-const MOST_SIZE = 2 ** 17;
+const MOST_SIZE = 2 ** 19;
+/** Windows, half over one another, that a recording holds at least: longer ones would tell a sharper peak of fewer. */
+const FEWEST_WINDOWS = 4;
 const LEAST_SIZE = 2 ** 12;
 /** dB: what the model may leave, rms, beside chance. A filter's own deviations stay under a fifth of it. */
 const MOST_LEFT = 2;
@@ -55,30 +67,50 @@ const MOST_LEFT = 2;
 const MOST_COUNT = 75;
 /** The floor is not known from elsewhere, but to a factor of e^10. */
 const FLOOR_KNOWN = 10;
+/** Times what chance leaves at least of a q: spectra of so few independent powers have long tails. */
+const LEAST_OFF = 1.5;
 /** A circuit's own 0.5 dB move a corner by so much of it, the less the sharper it is. */
 const MODEL_OFF = 0.02;
-/** ... and one that is not seen whole, from this share of the highest frequency on, by more: the most where a recording ends soon above. */
-const SEEN_WHOLE = 0.6;
-const EDGE_OFF = 0.08;
+/**
+ * An interface's own filter, and that of a render, is off by so much, in natural logarithms of power (0.65 dB),
+ * where a recording ends, and by this power of the frequency less below.
+ */
+const EDGE_OFF = 0.15;
+const EDGE_POWER = 4;
+/** A corner in the upper half of what is recorded that is known no better is a guess. */
+const EDGE_GUESS = 0.06;
 /** By this factor outside what is seen, and the corner is a guess. */
 const BEYOND = 1.1;
 /** Welch's frames overlap by half: two tell as much as 1.06 / 1.12 of two. */
 const OVERLAP = 0.947;
-/** The power of a Hann window's line at 0, 1, 2 and 3 half bins off. */
-const LINE = [1, 0.7205, 0.25, 0.0288];
-const LINE_SUM = LINE.reduce((sum, share, half) => sum + (half === 0 ? share : 2 * share), 0);
+/** A Hann window's line, out to where it is 0 first: its power at so many places a bin, which add up to 1. */
+const PLACES = 8;
+const LINE = hannLine();
+
+function hannLine(): Float64Array {
+  const amplitude = (x: number): number => {
+    if (x === 0) return 1;
+    return x === 1 ? 0.5 : Math.sin(Math.PI * x) / (Math.PI * x) / (1 - x * x);
+  };
+  const power = Float64Array.from(
+    { length: 4 * PLACES + 1 },
+    (_, n) => amplitude(Math.abs(n / PLACES - 2)) ** 2,
+  );
+  const sum = power.reduce((all, one) => all + one, 0);
+  return power.map((one) => one / sum);
+}
 
 /**
  * Finds the corner.
  * @param output which of the filter's jacks was recorded.
- * @param known the level that other clips of the same dial show, if they agree: under a low cutoff little
- *   of the noise comes through to tell it from.
+ * @param known under a low cutoff little of the noise comes through to tell its level from, and of a high one
+ *   too little is seen.
  */
 export function filterCorner(
   clip: Clip,
   output: Output,
   input: Input,
-  known?: Level,
+  known: Known = {},
 ): Corner | NoReading {
   const useless = uselessClip(clip, LEAST_SECONDS);
   if (useless !== undefined) return useless;
@@ -87,7 +119,7 @@ export function filterCorner(
   const source = sourceAt(bands, input, clip.sampleRate);
   if (typeof source === 'string') return source;
   const fits = startsFor(bands, source, output).map((start) =>
-    fitFrom(bands, source, output, { ...start, ...(known && { level: known.value }) }, known),
+    fitFrom(bands, source, output, startWith(start, known), known),
   );
   const best = fits.reduce((a, b) => (b.squares < a.squares ? b : a));
   const [level = 0, corner = 0, peak = 0, floor = 0] = best.values;
@@ -99,14 +131,38 @@ export function filterCorner(
   const [levelError = 1, cornerError = 1, peakError = 1] = best.errors;
   if (!(cornerError < GUESS)) return isFlat(bands, source) ? 'out-of-sight' : 'in-noise';
   const q = Math.exp(peak);
-  const ends = HIGHEST_SHARE * clip.sampleRate;
-  const beyond = (Math.max(0, hz / high - SEEN_WHOLE) / (1 - SEEN_WHOLE)) * (high / ends);
-  const error = Math.hypot(cornerError, MODEL_OFF / (1 + q), EDGE_OFF * beyond);
+  const { sampleRate, samples } = clip;
+  // A peak of B hertz tells no more in T seconds than pi B T independent values: of where it is twice as much.
+  const values = (Math.PI * hz * samples.length) / q / sampleRate;
+  const least = LEAST_OFF / Math.sqrt(values);
+  // What an interface may do where a recording ends is tried out.
+  const power = bands.power.map((one, k) => one * edgeOff(bands, k, sampleRate));
+  const moved = fitFrom({ ...bands, power }, source, output, { level, corner, peak, floor }, known);
+  const [movedLevel = 0, movedCorner = 0, movedPeak = 0] = moved.values;
+  const error = Math.hypot(
+    cornerError,
+    1 / (q * Math.sqrt(2 * values)),
+    MODEL_OFF / (1 + q),
+    movedCorner - corner,
+  );
+  const ends = HIGHEST_SHARE * sampleRate;
+  const sharpness = Math.hypot(peakError, least, MODEL_OFF, movedPeak - peak);
   return {
     cutoff: { value: hz, error: hz * error },
-    q: { value: q, error: q * Math.min(1, Math.hypot(peakError, MODEL_OFF)) },
-    level: { value: level, error: levelError },
+    q: { value: q, error: q * sharpness },
+    level: { value: level, error: Math.hypot(levelError, movedLevel - level) },
+    peak: { value: peak, error: sharpness },
+    needsHigherRate: hz > ends / 2 && error > EDGE_GUESS,
   };
+}
+
+function edgeOff({ hz }: Bands, band: number, sampleRate: number): number {
+  const share = (hz[band] as number) / (HIGHEST_SHARE * sampleRate);
+  return Math.exp(EDGE_OFF * share ** EDGE_POWER);
+}
+
+function startWith(start: Model, { level, peak }: Known): Model {
+  return { ...start, ...(level && { level: level.value }), ...(peak && { peak: peak.value }) };
 }
 
 interface Bands {
@@ -121,7 +177,7 @@ interface Bands {
 function bandsOf(clip: Clip): Bands | NoReading {
   const { sampleRate, samples } = steadyPart(clip);
   let size = LEAST_SIZE;
-  while (size < MOST_SIZE && 2 * size * 8 <= samples.length) size *= 2;
+  while (size < MOST_SIZE && 2 * size * FEWEST_WINDOWS <= samples.length) size *= 2;
   const spectrum = new Periodogram(hann(size));
   let frames = 0;
   let [first, second] = [0, 0];
@@ -200,14 +256,9 @@ function modelOf(bands: Bands, source: Float64Array, output: Output, model: Mode
   return hz.map((f, k) => {
     let gain: number;
     if (isNarrow && Math.abs(f - f0) < near) {
-      gain = (LINE[0] as number) * powerGain(f, f0, q, output);
-      for (let half = 1; half < LINE.length; half++) {
-        const off = (half * binHz) / 2;
-        gain +=
-          (LINE[half] as number) *
-          (powerGain(f - off, f0, q, output) + powerGain(f + off, f0, q, output));
-      }
-      gain /= LINE_SUM;
+      gain = 0;
+      for (let n = 0; n < LINE.length; n++)
+        gain += (LINE[n] as number) * powerGain(f + (n / PLACES - 2) * binHz, f0, q, output);
     } else gain = powerGain(f, f0, q, output);
     return level * (source[k] as number) * gain + floor;
   });
@@ -240,13 +291,7 @@ function residualsInto(bands: Bands, model: Float64Array, left: Float64Array): v
   }
 }
 
-function fitFrom(
-  bands: Bands,
-  source: Float64Array,
-  output: Output,
-  start: Model,
-  known: Level | undefined,
-) {
+function fitFrom(bands: Bands, source: Float64Array, output: Output, start: Model, known: Known) {
   const { hz } = bands;
   const count = hz.length;
   return leastSquares(
@@ -254,11 +299,16 @@ function fitFrom(
       const model = modelOf(bands, source, output, { level, corner, peak, floor });
       residualsInto(bands, model, left.subarray(0, count));
       left[count] = (floor - start.floor) / FLOOR_KNOWN;
-      left[count + 1] = known === undefined ? 0 : (level - known.value) / known.error;
+      left[count + 1] = offFrom(level, known.level);
+      left[count + 2] = offFrom(peak, known.peak);
     },
-    count + 2,
+    count + 3,
     [start.level, start.corner, start.peak, start.floor],
   );
+}
+
+function offFrom(value: number, known: Estimate | undefined): number {
+  return known === undefined ? 0 : (value - known.value) / known.error;
 }
 
 /** First guesses of q, with how many of the cutoff there are to an octave. */

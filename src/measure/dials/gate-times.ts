@@ -1,23 +1,77 @@
 /**
- * How often a recorded gate comes, how long it lasts and for which part of its period it is high. A capacitor in
+ * How often a recorded gate comes, how long it lasts and for which part of its period it is high; how far the
+ * pulses of a burst lie apart, and how late a pulse is after its trigger. A capacitor in
  * the way hides none of that: measure/pulses undoes it.
  */
 
+import { median } from '../median.ts';
+import type { ClockMeasures } from '../pulses/clock.ts';
 import { type PulseMeasures, pulseMeasures } from '../pulses/pulses.ts';
-import { type Clip, type DialReading, type NoReading, uselessClip } from './reading.ts';
+import { CLOCK_OFF, type Clip, type DialReading, type NoReading, uselessClip } from './reading.ts';
 
 const LEAST_SECONDS = 0.01;
 /** Pulses that make a rate. */
 const FEWEST = 4;
 /** Pulses that differ by more, of their length, are not of one length. */
 const ONE_LENGTH = 0.1;
-/** An interface's own clock is off by so much: common practice, no source. */
-const CLOCK_OFF = 1e-4;
 /** Of a sample: where an edge lies between two of them, evenly at random. */
 const STEP = 1 / Math.sqrt(12);
 
 /** @returns Hz, s, or a share of the period. */
 export function gateTime(clip: Clip, wanted: 'rate' | 'length' | 'duty'): DialReading | NoReading {
+  const { sampleRate } = clip;
+  const found = pulsesOf(clip);
+  if (typeof found === 'string') return found;
+  const length = lengthOf(found, sampleRate);
+  if (wanted === 'length') return length;
+  const rate = rateOf(found);
+  if (wanted === 'rate' || typeof rate === 'string') return rate;
+  if (typeof length === 'string') return length;
+  const value = length.value * rate.value;
+  const error = value * Math.hypot(length.error / length.value, rate.error / rate.value);
+  return { value, error };
+}
+
+/** From one pulse to the next but for a rest, at most: gaps within a burst are alike within this factor. */
+const REST = 2.5;
+
+/** @returns s, from the first pulse of a burst to its second. */
+export function burstSpacing(clip: Clip): DialReading | NoReading {
+  const found = pulsesOf(clip);
+  if (typeof found === 'string') return found;
+  const { rises } = found;
+  const gaps = rises.slice(1).map((time, k) => time - (rises[k] as number));
+  const isFirst = (gap: number, k: number): boolean =>
+    k === 0 || (gaps[k - 1] as number) > REST * gap;
+  return alike(gaps.filter(isFirst), clip.sampleRate);
+}
+
+/**
+ * @param trigger what starts the pulses, recorded at the same time.
+ * @returns s, from a trigger to its pulse.
+ */
+export function pulseLate(clip: Clip, trigger: Clip): DialReading | NoReading {
+  const [found, started] = [pulsesOf(clip), pulsesOf(trigger)];
+  if (typeof found === 'string') return found;
+  if (typeof started === 'string') return started;
+  // Of the last trigger the pulse may not have come.
+  const both = Math.min(found.rises.length, started.rises.length);
+  const lates = found.rises.slice(0, both).map((time, k) => time - (started.rises[k] as number));
+  return lates.some((late) => late < 0) ? 'no-rest' : alike(lates, clip.sampleRate);
+}
+
+/** Times that are one, each between two edges. */
+function alike(times: readonly number[], sampleRate: number): DialReading | NoReading {
+  if (times.length === 0) return 'too-short';
+  const sorted = times.toSorted((a, b) => a - b);
+  const [least = 0, most = 0] = [sorted[0], sorted.at(-1)];
+  const value = median(times);
+  if (most - least > ONE_LENGTH * value + 2 / sampleRate) return 'uneven';
+  const step = (Math.SQRT2 * STEP) / sampleRate;
+  return { value, error: Math.hypot((most - least) / 4, step, CLOCK_OFF * value) };
+}
+
+function pulsesOf(clip: Clip): PulseMeasures | NoReading {
   const useless = uselessClip(clip, LEAST_SECONDS);
   if (useless !== undefined) return useless;
   const { sampleRate, samples } = clip;
@@ -27,15 +81,7 @@ export function gateTime(clip: Clip, wanted: 'rate' | 'length' | 'duty'): DialRe
     channel: 0,
     blocks: () => [{ channels: [samples], frames: samples.length }],
   });
-  if (typeof found === 'string') return 'no-pulses';
-  const length = lengthOf(found, sampleRate);
-  if (wanted === 'length') return length;
-  const rate = rateOf(found);
-  if (wanted === 'rate' || typeof rate === 'string') return rate;
-  if (typeof length === 'string') return length;
-  const value = length.value * rate.value;
-  const error = value * Math.hypot(length.error / length.value, rate.error / rate.value);
-  return { value, error };
+  return typeof found === 'string' ? 'no-pulses' : found;
 }
 
 function lengthOf({ width }: PulseMeasures, sampleRate: number): DialReading | NoReading {
@@ -49,8 +95,11 @@ function lengthOf({ width }: PulseMeasures, sampleRate: number): DialReading | N
 function rateOf({ rises, clock }: PulseMeasures): DialReading | NoReading {
   if (rises.length < FEWEST) return 'too-short';
   if (clock === undefined || clock.missing.length + clock.doubles.length > 0) return 'uneven';
-  const { period, jitterRms } = clock;
-  // The slope of a line through n edges that scatter.
-  const error = (Math.sqrt(12) * jitterRms) / rises.length ** 1.5;
+  return rateBy(clock, rises.length);
+}
+
+/** Hz. @param count of edges: the slope of a line through as many that scatter. */
+export function rateBy({ period, jitterRms }: ClockMeasures, count: number): DialReading {
+  const error = (Math.sqrt(12) * jitterRms) / count ** 1.5;
   return { value: 1 / period, error: Math.hypot(error / period, CLOCK_OFF) / period };
 }

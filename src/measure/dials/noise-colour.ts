@@ -25,7 +25,8 @@ export interface NoiseReading extends DialReading {
 }
 
 const LEAST_SECONDS = 0.5;
-const SIZE = 8192;
+/** Hz, of a bin, about: lower waves of red noise are far louder, and must not leak into 20 Hz. */
+const BIN_HZ = 6;
 /** dB an octave: a noise of no colour that is further off than this has another. */
 const NEAR_SLOPE = 1;
 /** Hz: where the slope is looked at. */
@@ -43,15 +44,16 @@ export function noiseLevel(recorded: Clip, colour: Colour): NoiseReading | NoRea
   const useless = uselessClip(recorded, LEAST_SECONDS);
   if (useless !== undefined) return useless;
   const { sampleRate, samples } = steadyPart(recorded);
-  const window = hann(SIZE);
+  const size = 2 ** Math.round(Math.log2(sampleRate / BIN_HZ));
+  const window = hann(size);
   const total = new Periodogram(window);
   const powers: number[] = [];
   const from = colour === 'white' ? 1 : BAND[0];
   const to = colour === 'white' ? sampleRate / 2 : Math.min(BAND[1], sampleRate / 2);
-  const edges = binEdges(SIZE / 2 + 1, sampleRate);
+  const edges = binEdges(size / 2 + 1, sampleRate);
   // The window's own power, by which the bins of a frame add up to the mean square of its samples.
-  const scale = 1 / ((3 / 8) * SIZE);
-  for (let at = 0; at + SIZE <= samples.length; at += SIZE / 2) {
+  const scale = 1 / ((3 / 8) * size);
+  for (let at = 0; at + size <= samples.length; at += size / 2) {
     const one = new Periodogram(window);
     one.add(samples, at);
     powers.push(scale * powerBetween({ edges, power: one.energy }, from, to));
@@ -89,7 +91,7 @@ function slopeOf(power: Float64Array, edges: Float64Array, sampleRate: number, f
   for (let hz = LOWEST; hz * third < Math.min(HIGHEST, 0.45 * sampleRate); hz *= third) {
     const inBand = powerBetween({ edges, power }, hz, hz * third);
     if (!(inBand > 0)) return undefined;
-    const bins = (hz * (third - 1)) / (sampleRate / SIZE);
+    const bins = (hz * (third - 1)) / ((edges[2] as number) - (edges[1] as number));
     points.push({
       x: Math.log2(hz),
       y: 10 * Math.log10(inBand / (hz * (third - 1))),

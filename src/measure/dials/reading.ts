@@ -27,9 +27,12 @@ export type NoReading =
   | 'other-shape' // a stage of neither shape that the envelope has
   | 'no-noise' // tones, or music, where noise was said
   | 'no-filter' // noise, but not through such a filter
+  | 'needs-higher-rate' // a corner so high that the recording ends before it is seen
+  | 'too-sharp' // a peak so narrow that the recording is too short to tell its width
   | 'out-of-sight' // the corner lies outside what the recording shows
   | 'other-colour' // noise of another colour
   | 'no-pulses' // no gate or clock
+  | 'no-steps' // volts that move all the time, or stand
   | 'uneven' // pulses of several lengths, or a rhythm
   | 'no-full-scale' // a time for so many volts, where nobody said what full scale stands for
   | 'level-moves' // a sound that is not steady
@@ -45,6 +48,12 @@ export interface Clip {
 
 /** What {@link DialReading} calls for in each quantity: a standard error above this share is a guess. */
 export const GUESS = 0.2;
+
+/** A stated error is so many standard errors: of twenty figures nineteen are within it. */
+export const STATED = 2;
+
+/** An interface's own clock is off by so much: common practice, no source. */
+export const CLOCK_OFF = 1e-4;
 
 /** Under this a recording is silence: -80 dB of full scale. */
 const SILENT = 1e-4;

@@ -10,7 +10,14 @@
 import { Decimator } from '../decimator.ts';
 import { HighPitchMeter } from '../pitch/high-pitch.ts';
 import { PeriodFinder } from '../pitch/period.ts';
-import { type Clip, type DialReading, type NoReading, steadyPart, uselessClip } from './reading.ts';
+import {
+  CLOCK_OFF,
+  type Clip,
+  type DialReading,
+  type NoReading,
+  steadyPart,
+  uselessClip,
+} from './reading.ts';
 
 const LEAST_SECONDS = 0.25;
 /** What repeats as well as this is a wave. */
@@ -44,7 +51,7 @@ export function steadyPitch(recorded: Clip): DialReading | NoReading {
     if (length >= longest) break;
   }
   if (!(found.spread < STANDS * Math.LN2 * found.hz)) return 'drifts';
-  return { value: found.hz, error: found.error };
+  return { value: found.hz, error: Math.hypot(found.error, CLOCK_OFF * found.hz) };
 }
 
 /** Without its mean: what stands still, as of a narrow pulse, repeats at any shift. */

@@ -45,6 +45,14 @@ const SURE = 5;
 const LEAST_LOSS = 0.001;
 /** Of the swing: a low that moves by so much from the first quarter of a recording to the last does not stay. */
 const MOVES = 0.02;
+/** Of the swing: and one that moves by less stays. */
+const STAYS = 0.005;
+/** Lows, or highs, from which on their first and last quarters are compared. */
+const ENOUGH = 4;
+/** Hz: no interface has a lower corner: common practice, no source. */
+const LOWEST_HZ = 0.1;
+/** Of the swing: volts that are as near to 0 V may have been put there by a capacitor. */
+const NEAR_NONE = 0.02;
 /** Of what a pulse loses while it is high: so much less it falls than it rose, and the gate itself sags. */
 const SAGS = 0.5;
 
@@ -197,10 +205,35 @@ export class CapacitorMeter extends JumpMeter {
     const alone = rateOf(lows);
     if (alone !== undefined && alone.rate > SURE * alone.error) return true;
     // ... or by where it stands: through a capacitor it settles about 0, and by itself it stays.
-    const levels = lows.map(({ first }) => first);
+    return this.movesBy(lows) > MOVES;
+  }
+
+  /** Of the swing: how far they go from the first quarter of a recording to the last. */
+  private movesBy(side: readonly Stretch[]): number {
+    const levels = side.map(({ first }) => first);
     const part = Math.ceil(levels.length / 4);
     const moved = median(levels.slice(0, part)) - median(levels.slice(-part));
-    return Math.abs(moved) > MOVES * (this.edge / EDGE);
+    return Math.abs(moved) / (this.edge / EDGE);
+  }
+
+  /**
+   * Whether a capacitor may be in the way that does not show: between edges too little is seen of the volts to
+   * exclude it, and they stand where one would have put them.
+   * @param low of the volts as they are, and their mean over whole periods; as shares of the swing.
+   * @param fastest 1/s, as pulses stand level.
+   */
+  mayHideOne(low: number, mean: number, fastest: number): boolean {
+    const slowest = 2 * Math.PI * LOWEST_HZ;
+    if (Math.min(this.fastest(), fastest) < slowest) return false;
+    // One that has settled has its mean at 0 V.
+    if (Math.abs(mean) < NEAR_NONE && low < -NEAR_NONE) return true;
+    // One that has not is on its way there, which shows in the levels, or begins with its low at 0 V.
+    const sides = [-1, 1].map((side) => this.stretches.filter(({ from }) => from === side));
+    const enough = sides.filter(({ length }) => length >= ENOUGH);
+    if (enough.length === 0 || enough.some((side) => this.movesBy(side) > STAYS)) return true;
+    const seconds = this.time / this.sampleRate;
+    const wouldMove = (1 - Math.exp(-slowest * seconds)) * Math.abs(mean - low);
+    return Math.abs(low) < NEAR_NONE && wouldMove < 4 * STAYS;
   }
 }
 

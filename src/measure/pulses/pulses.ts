@@ -31,7 +31,9 @@ export interface PulseMeasures {
   readonly seconds: number;
   /** From the low to the high level; within a tenth of it where a capacitor is in the way. */
   readonly swing: number;
-  /** Undefined of what went through a capacitor. */
+  /** Whether the interface passes direct current: unknown where a recording is too short or too noisy to tell. */
+  readonly coupling: 'direct' | 'capacitor' | 'unknown';
+  /** Undefined unless it does. */
   readonly levels: { readonly low: number; readonly high: number } | undefined;
   /** Standard deviation about the levels: noise, and what the levels move. */
   readonly noise: number;
@@ -79,9 +81,13 @@ const SETTLES = 4;
 const MOST_DROOP = 0.35;
 /** Times under so many samples are those of the recording's own filter. */
 const FASTEST = 1.6;
+/** Of the swing: less over 0 V a high tells little by its droop. */
+const HIGH_ENOUGH = 0.2;
 /** Of all samples so many rest at one of the two levels, or it is a wave. */
 const RESTING = 0.5;
 const NEAR_LEVEL = 0.1;
+/** Of a period a gate is at most so long on its way from one level to the other and back: of a sine it is half. */
+const MOVING = 0.4;
 
 /**
  * Measures a recording's channel in two passes, in memory that grows with its pulses alone; of what went
@@ -94,7 +100,7 @@ export function pulseMeasures(source: PulseSource): PulseMeasures | NoPulses {
   const stretches = new CapacitorMeter(sampleRate, jumps.greatest);
   for (const block of blocks()) stretches.add(channelOf(block, channel), block.frames);
   const capacitor = stretches.finish();
-  const direct = measuredAsIs(source, stretches.fastest());
+  const direct = measuredAsIs(source, stretches);
   if (capacitor === undefined) return direct;
   const before = measuredAsIs({
     ...source,
@@ -103,14 +109,12 @@ export function pulseMeasures(source: PulseSource): PulseMeasures | NoPulses {
   });
   if (typeof before === 'string') return direct;
   const clipped = typeof direct === 'string' ? before.clipped : direct.clipped;
-  return { ...before, clipped, levels: undefined, cornerHz: capacitor.rate / (2 * Math.PI) };
+  const cornerHz = capacitor.rate / (2 * Math.PI);
+  return { ...before, clipped, coupling: 'capacitor', levels: undefined, cornerHz };
 }
 
-/** @param fastest 1/s: a capacitor in the way is no faster. */
-function measuredAsIs(
-  source: PulseSource,
-  fastest = Number.POSITIVE_INFINITY,
-): PulseMeasures | NoPulses {
+/** @param stretches what lies between its edges; undefined where a capacitor has been undone. */
+function measuredAsIs(source: PulseSource, stretches?: CapacitorMeter): PulseMeasures | NoPulses {
   const { sampleRate, fullScale, channel, blocks } = source;
   const states = new StateMeter();
   let frames = 0;
@@ -134,36 +138,39 @@ function measuredAsIs(
   if (resting < RESTING * frames && Math.abs(droop) < MOST_DROOP) return 'a-wave';
   const whole = pulses.filter(({ fall }) => fall !== undefined);
   const widths = whole.map(({ rise, fall }) => (fall?.time ?? 0) - rise.time);
-  const width = median(widths) / sampleRate;
-  const couldSettle = (fastest * frames) / sampleRate > SETTLES;
-  const cornerHz = cornerOf(found, whole, width, couldSettle);
-  const step = cornerHz === undefined ? 1 : medianOf(whole, (pulse) => pulse.step);
+  const width = median(widths);
   const rises = pulses.map(({ rise }) => rise.time / sampleRate);
+  const intervals = rises.slice(1).map((time, n) => time - (rises[n] as number));
+  const [riseTimes, fallTimes] = [
+    whole.map(({ rise }) => rise.duration),
+    whole.map(({ fall }) => fall?.duration ?? 0),
+  ];
+  const moving = (median(riseTimes) + median(fallTimes)) / sampleRate;
+  if (intervals.length > 0 && moving > MOVING * median(intervals)) return 'a-wave';
+  const fastest = stretches?.fastest() ?? Number.POSITIVE_INFINITY;
+  const couldSettle = (fastest * frames) / sampleRate > SETTLES;
+  const cornerHz = cornerOf(found, whole, width / sampleRate, couldSettle);
+  const step = cornerHz === undefined ? 1 : medianOf(whole, (pulse) => pulse.step);
   const hidesEnds = cornerHz !== undefined && droop > MOST_DROOP;
   const { low, high, spread, clipped } = found;
+  const swing = high - low;
+  const byDroop = fastestBy(found, whole, width) * sampleRate;
+  const mean = meanOf(found, pulses);
+  const mayHideOne = stretches?.mayHideOne(low / swing, mean / swing, byDroop) === true;
+  const coupling = cornerHz !== undefined ? 'capacitor' : mayHideOne ? 'unknown' : 'direct';
   return {
     seconds: frames / sampleRate,
-    swing: step * (high - low) * fullScale,
-    levels: cornerHz === undefined ? { low: low * fullScale, high: high * fullScale } : undefined,
+    swing: step * swing * fullScale,
+    coupling,
+    levels: coupling === 'direct' ? { low: low * fullScale, high: high * fullScale } : undefined,
     noise: spread * fullScale,
     clipped,
     cornerHz,
     rises,
     width: hidesEnds ? undefined : spreadOf(widths, sampleRate),
-    riseTime: duration(
-      whole.map(({ rise }) => rise.duration),
-      sampleRate,
-    ),
-    fallTime: hidesEnds
-      ? undefined
-      : duration(
-          whole.map(({ fall }) => fall?.duration ?? 0),
-          sampleRate,
-        ),
-    interval: spreadOf(
-      rises.slice(1).map((time, n) => time - (rises[n] as number)),
-      1,
-    ),
+    riseTime: duration(riseTimes, sampleRate),
+    fallTime: hidesEnds ? undefined : duration(fallTimes, sampleRate),
+    interval: spreadOf(intervals, 1),
     clock: clockMeasures(rises),
   };
 }
@@ -186,6 +193,25 @@ function restingIn(
     if (Math.abs(value - low) <= near || Math.abs(value - high) <= near) resting += 1;
   }
   return resting;
+}
+
+/** A sample: a capacitor in the way is no faster, or pulses of such a width would droop by more. */
+function fastestBy({ low, high, spread }: States, whole: readonly Pulse[], width: number): number {
+  const swing = high - low;
+  // The slope of a line through n points that scatter, from end to end: sqrt(12 / n) of that.
+  const chance = SURE * (spread / swing) * Math.sqrt(12 / (width * whole.length));
+  const droop = Math.abs(medianOf(whole, (pulse) => pulse.droop)) + chance;
+  return high > HIGH_ENOUGH * swing ? (droop * swing) / high / width : Number.POSITIVE_INFINITY;
+}
+
+/** Of whole periods: where a recording begins and ends does not count. */
+function meanOf({ low, high, mean }: States, pulses: readonly Pulse[]): number {
+  const [first, last] = [pulses[0], pulses.at(-1)];
+  if (first === undefined || last === undefined || first === last) return mean;
+  const on = pulses
+    .slice(0, -1)
+    .reduce((sum, { rise, fall }) => sum + (fall?.time ?? 0) - rise.time, 0);
+  return low + ((high - low) * on) / (last.rise.time - first.rise.time);
 }
 
 function medianOf(pulses: readonly Pulse[], of: (pulse: Pulse) => number): number {

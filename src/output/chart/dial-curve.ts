@@ -12,7 +12,7 @@ export interface DialCurve {
   readonly caption: string;
   /** As measured. */
   readonly table: DialTable;
-  /** One standard error at each of its points, in the unit of its quantity. */
+  /** How far the truth may lie either way at each of its points, in the unit of its quantity. */
   readonly errors: readonly number[];
   /** What was said of the dial before, drawn as dashes. */
   readonly before?: DialTable | undefined;
@@ -27,8 +27,6 @@ const POINTS = 240;
 const RADIUS = 4;
 /** Half of the bar that ends an error, px. */
 const BAR = 5;
-/** Errors are drawn as 95 % of them lie: two standard errors either way. */
-const ERRORS = 2;
 
 /** Draws it for print. */
 export function dialCurve({ title, caption, table, errors, before }: DialCurve): Drawing {
@@ -94,8 +92,8 @@ function mark(
   isLog: boolean,
 ): string {
   const [at, stroke] = [x(position), PRINT.ink];
-  const high = y(value + ERRORS * error);
-  const least = value - ERRORS * error;
+  const high = y(value + error);
+  const least = value - error;
   const low = isLog && least <= 0 ? height : y(least);
   const bars = `M${brief(at)} ${brief(high)}V${brief(low)}M${brief(at - BAR)} ${brief(high)}h${2 * BAR}M${brief(at - BAR)} ${brief(low)}h${2 * BAR}`;
   return (

@@ -47,6 +47,8 @@ export interface ClippedDial {
   readonly input: 'white' | 'pink' | { readonly path: string; readonly place: Place };
   /** Counted from 1; undefined where a recording has to have one alone. */
   readonly channel?: number;
+  /** Of what is late: the channel of its trigger. */
+  readonly trigger?: number;
   /** Two or more, in order of their positions, which differ. */
   readonly clips: readonly DialClip[];
 }
@@ -101,6 +103,10 @@ function optionsOf(toldBy: ToldBy): readonly string[] {
       return ['jack', ...OF_ANY];
     case 'share':
       return ['input', ...OF_ANY];
+    case 'late':
+      return ['trigger', ...OF_ANY];
+    case 'spacing':
+    case 'steps':
     case 'frequency':
     case 'interval':
     case 'rate':
@@ -258,6 +264,19 @@ function dialOf(entry: Entry, whose: Whose, file: string, report: Report): Clipp
       expected: 'a recording of it at the same gain, such as input: dry.wav',
     });
   const channel = numberOf(map, 'channel', CHANNEL, report);
+  const trigger = numberOf(map, 'trigger', CHANNEL, report);
+  if (
+    spec.toldBy === 'late' &&
+    (channel === undefined || trigger === undefined || channel === trigger)
+  )
+    report.add(
+      'missing',
+      entry.at,
+      'nothing says which channel is the trigger and which the pulse',
+      {
+        expected: 'both in each recording, such as trigger: 1, channel: 2',
+      },
+    );
   const jack = legal.includes('jack')
     ? wordOf(map, 'jack', outputsOf(definition), report)
     : undefined;
@@ -277,6 +296,7 @@ function dialOf(entry: Entry, whose: Whose, file: string, report: Report): Clipp
     heard: heard ?? (isGlide(spec.toldBy) ? 'volts' : 'sound'),
     input: input ?? 'white',
     ...(channel !== undefined && { channel }),
+    ...(trigger !== undefined && { trigger }),
     clips,
   };
 }

@@ -41,6 +41,7 @@ units:
   beat: { kind: clock }
   mix: { kind: mixer }
   lag: { kind: slew, fixed: { curve: linear } }
+  echo: { kind: delay }
 `;
 const { rack } = readRack(RACK, { file: 'own.yaml', kinds: KINDS });
 
@@ -78,6 +79,26 @@ const both = (CLIPS.a as Clip).samples;
 writeFileSync(
   join(folder, 'two.wav'),
   await wavBytes([both, both], { sampleRate: 48_000, depth: '16' }),
+);
+const gates = [0, 2400, 4800].map((late) =>
+  Float64Array.from({ length: 48_000 }, (_, n) =>
+    n > 4000 && (n - late) % 12_000 > 11_000 ? 0.5 : 0,
+  ),
+);
+writeFileSync(
+  join(folder, 'gates.wav'),
+  await wavBytes(gates, { sampleRate: 48_000, depth: '16' }),
+);
+writeFileSync(
+  join(folder, 'later.wav'),
+  await wavBytes([gates[0] as Float64Array, gates[2] as Float64Array], {
+    sampleRate: 48_000,
+    depth: '16',
+  }),
+);
+writeFileSync(
+  join(folder, 'sooner.wav'),
+  await wavBytes([...gates].reverse(), { sampleRate: 48_000, depth: '16' }),
 );
 writeFileSync(join(folder, 'text.wav'), 'no sound at all');
 
@@ -126,12 +147,14 @@ describe('a dial table', () => {
         '  beat: { dials: { rate: { 0: slow.wav, 10: quick.wav } } }',
         '  mix: { dials: { level-2: { input: dry.wav, 0: silence.wav, 4: less.wav, 10: dry.wav } } }',
         '  lag: { dials: { rise: { 2: glide.wav, 5: longer.wav } } }',
+        '  echo: { dials: { time: { trigger: 1, channel: 2, 0: gates.wav, 10: later.wav } } }',
       ].join('\n'),
       'volts: 10 V\n',
     );
     expect(problems).toEqual([]);
     const after = withDials('own.yaml', RACK, found);
     expect(after).toContain('beat: { kind: clock, dials: { rate: { 0: 9 Hz, 10: 60 Hz } } }');
+    expect(after).toContain('dials: { time: { 0: 50 ms, 10: 100 ms } }');
     expect(after).toContain('level-2: { 0: 0 %, 4: 40 %, 10: 100 % }');
     const [short = 0, long = 0] = (found[2]?.points ?? []).map(({ value }) => value);
     const why = 'promised of times';
@@ -264,6 +287,21 @@ describe('a dial file that is wrong', () => {
       'nothing that goes in',
       'mix: { dials: { level-1: { 0: less.wav, 1: dry.wav } } }',
       /nothing says what goes in/,
+    ],
+    [
+      'a delay without its trigger',
+      'echo: { dials: { time: { channel: 2, 0: two.wav, 1: a.wav } } }',
+      /which channel is the trigger/,
+    ],
+    [
+      'a trigger on the other channel',
+      'echo: { dials: { time: { trigger: 1, channel: 2, 0: sooner.wav, 1: gates.wav } } }',
+      /sooner.wav: a pulse comes before its trigger/,
+    ],
+    [
+      'a trigger that is no gate',
+      'echo: { dials: { time: { trigger: 1, channel: 2, 0: two.wav, 1: gates.wav } } }',
+      /two.wav: no gate or clock is in it/,
     ],
     [
       'a straight glide and no volts',

@@ -9,9 +9,10 @@ import { noiseLevel } from '../../../src/measure/dials/noise-colour.ts';
 import type { Clip, NoReading } from '../../../src/measure/dials/reading.ts';
 import { sharePassed } from '../../../src/measure/dials/share-passed.ts';
 import { steadyPitch } from '../../../src/measure/dials/steady-pitch.ts';
+import { stepRate } from '../../../src/measure/dials/step-rate.ts';
 import { close } from '../../close.ts';
 import { gaussian } from '../pulses/synthetic.ts';
-import { attenuated, clipOf, clocked, filtered, sounding, struck } from './renders.ts';
+import { attenuated, clipOf, clocked, filtered, recordedOf, sounding, struck } from './renders.ts';
 
 /** The promise: 3 % of times and cutoffs, from renders with a noise floor. */
 const PROMISED = { rel: 0.03, why: 'what calibrate promises of times and cutoffs' };
@@ -204,6 +205,22 @@ describe('a gate', () => {
     expect(Math.abs(reading.value - value)).toBeLessThan(3 * reading.error);
   });
 
+  it('steps in volts that are held, and not in what moves', () => {
+    const stepped = (jack: string): Clip =>
+      clipOf(sounding('kind: random, clock: own, rate: 40 Hz', jack), {
+        seconds: 1,
+        jack: `one.${jack}`,
+      });
+    close(told(stepRate(stepped('stepped'))).value, 40, {
+      rel: 5e-4,
+      unit: 'Hz',
+      why: 'steps lie on samples',
+    });
+    expect(stepRate(stepped('smooth'))).toBe('no-steps');
+    const tone = clipOf(sounding('kind: oscillator, at-zero: 220 Hz', 'sine'), { seconds: 1 });
+    expect(stepRate(tone)).toBe('no-steps');
+  });
+
   it('is none of a tone, of one pulse, or of pulses that are not alike', () => {
     const tone = clipOf(sounding('kind: oscillator, at-zero: 220 Hz', 'sine'), { seconds: 1 });
     expect(gateTime(tone, 'rate')).toBe('no-pulses');
@@ -266,8 +283,39 @@ describe('a filter', () => {
       seed: 2,
       sampleRate: 16_000,
     });
-    const { cutoff } = told(filterCorner(clip, 'low', 'white', { ...level, error: 0.02 }));
+    const { cutoff } = told(
+      filterCorner(clip, 'low', 'white', { level: { ...level, error: 0.02 } }),
+    );
     close(cutoff.value, 30, { ...PROMISED, unit: 'Hz' });
+  });
+
+  it.each([
+    ['low', 15_600, 1.1],
+    ['band', 16_000, 0.61],
+  ] as const)(
+    'shows its %s corner at %d Hz at 44.1 kHz, with what others of its dial show',
+    (jack, hz, q) => {
+      const at = (cutoff: number): Clip =>
+        recordedOf(filtered(`cutoff: ${cutoff} Hz, q: ${q}`, jack), {
+          seconds: 3,
+          sampleRate: 44_100,
+        });
+      const { level, peak } = told(filterCorner(at(3000), jack, 'white'));
+      const known = { level: { ...level, error: 0.03 }, peak: { ...peak, error: 0.03 } };
+      close(told(filterCorner(at(hz), jack, 'white', known)).cutoff.value, hz, {
+        ...PROMISED,
+        unit: 'Hz',
+      });
+    },
+  );
+
+  it('says of a peak that little is seen of how unsure it is', () => {
+    const text = filtered('cutoff: 40 Hz, q: 40', 'band');
+    const { q } = told(
+      filterCorner(clipOf(text, { seconds: 5, sampleRate: 16_000 }), 'band', 'white'),
+    );
+    // A hertz wide, over 5 s: 1/sqrt(pi B T) = 25 % at least, by the theory of first-order noise.
+    expect(q.error).toBeGreaterThan(0.25 * q.value);
   });
 
   it('tells nothing of tones, nor of noise that was not filtered so', () => {

@@ -1,0 +1,46 @@
+// What a figure of a dial says of its own error, over renders drawn evenly from all that a dial reaches: of
+// twenty figures nineteen are within their stated error, and none is further off than three of it.
+
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { GUESS, STATED } from '../../../src/measure/dials/reading.ts';
+import { runs } from '../../runs.ts';
+import { DRAWN, Draw, type Drawn, type Kind } from './drawn.ts';
+
+/** How many stated errors it is off; undefined where it is refused, as the command refuses it. */
+function off({ truth, reading }: Drawn): number | undefined {
+  if (typeof reading === 'string') return undefined;
+  const { value, error } = reading;
+  if (!(error < GUESS * Math.abs(value))) return undefined;
+  return (value - truth) / (STATED * error);
+}
+
+function drawn(kind: Kind, seeds: readonly number[]) {
+  return seeds.flatMap((seed) => {
+    const one = DRAWN[kind](new Draw(seed));
+    const errors = off(one);
+    return errors === undefined ? [] : [{ errors, words: `${kind} ${seed}: ${one.words}` }];
+  });
+}
+
+describe('an error that is stated', () => {
+  it.each(Object.keys(DRAWN) as Kind[])('holds of %s', (kind) => {
+    const seeds = fc.sample(fc.integer({ min: 1, max: 1e6 }), runs(1).numRuns);
+    const found = drawn(kind, seeds);
+    const over = found.filter(({ errors }) => Math.abs(errors) > 1);
+    expect(over.filter(({ errors }) => Math.abs(errors) > 3)).toEqual([]);
+    // Of so few draws chance takes more than a twentieth: three of its own spreads more, and one.
+    const most = 0.05 * found.length + 3 * Math.sqrt(0.05 * found.length) + 1;
+    expect(over.length, JSON.stringify(over)).toBeLessThanOrEqual(most);
+  });
+
+  // Each was three to nine standard errors off before its class was looked at.
+  it.each<[Kind, number]>([
+    ['q', 111],
+    ['level', 7],
+    ['decay', 253],
+  ])('holds where it did not: %s %d', (kind, seed) => {
+    const [one] = drawn(kind, [seed]);
+    expect(Math.abs(one?.errors ?? 0), one?.words).toBeLessThan(1.5);
+  });
+});
