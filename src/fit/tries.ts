@@ -9,6 +9,7 @@ import {
 } from '../measure/likeness/drum-kind.ts';
 import { type HitDistance, hitDistance } from '../measure/likeness/hit-distance.ts';
 import { type HitLook, lookAt, meanLook } from '../measure/likeness/hit-look.ts';
+import { comparedWith } from '../measure/likeness/hit-spans.ts';
 import { KINDS } from '../modules/kinds.ts';
 import type { KeptTrees } from '../patch/fragment.ts';
 import type { Patch } from '../patch/patch.ts';
@@ -165,8 +166,9 @@ export class Tries {
   heard(patch: Patch): Likeness | undefined {
     const { recording, isLevelled } = this.options;
     const seconds = recording.target.reportedSeconds;
-    const hit = reportedHit(this.alone(patch), { ...this.playing, seconds });
-    if (hit === undefined) return undefined;
+    const played = reportedHit(this.alone(patch), { ...this.playing, seconds });
+    if (played === undefined) return undefined;
+    const hit = comparedWith(played, recording.sound);
     const look = lookAt(recording.scope, hit);
     const distance = recording.target.reported(look, isLevelled);
     if (distance === null) return undefined;

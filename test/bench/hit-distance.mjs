@@ -11,37 +11,47 @@ const BANDS = [-13, 12];
 const FRAME = 0.01;
 const FLOOR_DB = 60;
 const AFTER_END = 0.1;
+/** A recording has died away if its last moments are so far under a sine of its peak, s and dB. */
+const LAST = 0.005;
+const DIED_DB = 40;
 /** An onset is where a sound first reaches this share of its peak. */
 const BEGUN = 0.1;
-/** Filters need their time before the onset and after the end, s. */
+/** Filters need their time before the onset, and frames after the end are compared, s. */
 const ROOM = 0.1;
 
 /**
  * @param recorded, made samples of one hit each, at one rate.
  * @returns the mean magnitude of the differences in dB over all bands and the frames that the recording
- * is long. What `made` still sounds in the tenth of a second after that is added.
+ * is long. What `made` still sounds in the tenth of a second after that is added if the recording has died
+ * away; one that is cut off before says nothing of what comes after.
  */
 export function hitDistance(recorded, made, rate) {
-  const long = new Float64Array(recorded.length + Math.round(AFTER_END * rate));
-  long.set(recorded);
-  const sides = [powers(long, rate), powers(made, rate)];
-  const frames = sides[0][0].length;
-  const total = (side) =>
-    side.reduce((sum, band) => band.slice(0, frames).reduce((a, b) => a + b, sum), 0);
-  const gain = total(sides[0]) / total(sides[1]);
-  const floor = most(sides[0]) * 10 ** (-FLOOR_DB / 10);
+  const [own, other] = [powers(recorded, rate), powers(made, rate)];
+  const frames = own.frames + (hasDied(recorded, rate) ? AFTER_END / FRAME : 0);
+  const total = ({ bands }) =>
+    bands.reduce((sum, band) => band.slice(0, frames).reduce((a, b) => a + b, sum), 0);
+  const gain = total(own) / total(other);
+  const floor = most(own.bands) * 10 ** (-FLOOR_DB / 10);
   let sum = 0;
-  for (const [band, own] of sides[0].entries())
+  for (const [band, row] of own.bands.entries())
     for (let k = 0; k < frames; k++) {
-      const other = gain * (sides[1][band][k] ?? 0);
-      sum += Math.abs(10 * Math.log10(Math.max(own[k], floor) / Math.max(other, floor)));
+      const theirs = gain * (other.bands[band][k] ?? 0);
+      sum += Math.abs(10 * Math.log10(Math.max(row[k] ?? 0, floor) / Math.max(theirs, floor)));
     }
-  return sum / ((frames - AFTER_END / FRAME) * sides[0].length);
+  return sum / (own.frames * own.bands.length);
+}
+
+/** Whether the last moments are far under a sine of the peak. */
+function hasDied(samples, rate) {
+  const square = (some) => some.reduce((sum, value) => sum + value * value, 0) / some.length;
+  const peak = samples.reduce((top, value) => Math.max(top, Math.abs(value)), 0);
+  const last = square(samples.slice(-Math.round(LAST * rate)));
+  return 10 * Math.log10(last / (peak ** 2 / 2)) <= -DIED_DB;
 }
 
 const most = (side) => side.reduce((top, band) => band.reduce((a, b) => Math.max(a, b), top), 0);
 
-/** By band, the mean square of each frame from the onset. */
+/** By band, the mean square of each frame from the onset, and how many of these are the sound's. */
 function powers(samples, rate) {
   const peak = samples.reduce((top, value) => Math.max(top, Math.abs(value)), 0);
   const onset = samples.findIndex((value) => Math.abs(value) >= BEGUN * peak);
@@ -65,7 +75,7 @@ function powers(samples, rate) {
       }),
     );
   }
-  return bands;
+  return { bands, frames: Math.floor((samples.length - onset) / size) };
 }
 
 /** A Butterworth low-pass of the third order, moved to a band: three sections of the second order. */

@@ -7,7 +7,10 @@
  *   both aligned at their onsets. g makes the energies in all bands and frames equal. R and g S count
  *   as no less than 60 dB under the reference's loudest band in its loudest frame, nor than twice the
  *   noise that the reference has where there is no hit, which g S is given too. The mean is over the
- *   frames until the reference is under that for good; what the other still sounds after them is added.
+ *   frames until the reference is under that for good; what the other still sounds after them is added,
+ *   for a tenth of a second after its end. That is where the reference has died away (its last 5 ms are
+ *   40 dB under a sine of its peak): one that is cut off before says nothing of what comes after, so the
+ *   other is cut off at the same time (`comparedWith`), and nothing after that is compared.
  * - flatness: `tonality.ts`, in dB.
  * - semitones between the strongest partials, 12 at most. They count by how much of a tone the less
  *   tonal of the two is: not at all at a flatness of -5 dB, wholly at -15 dB.

@@ -65,6 +65,16 @@ export function chosenHit(hits: readonly HitSound[]): number {
   }, -1);
 }
 
+/**
+ * Gives what of a hit is compared with a reference: one that is cut off before it has died away says nothing
+ * of what comes after, so that the hit is cut off with it.
+ */
+export function comparedWith(hit: HitSound, reference: HitSound): HitSound {
+  if (reference.hasEnded) return hit;
+  const seconds = (reference.end - reference.onset) / reference.sampleRate;
+  return { ...hit, end: Math.min(hit.end, hit.onset + Math.round(seconds * hit.sampleRate)) };
+}
+
 function hasEnded(samples: Float64Array, onset: number, end: number, tail: number): boolean {
   let peak = 0;
   for (let n = onset; n < end; n++) peak = Math.max(peak, (samples[n] as number) ** 2);

@@ -4,7 +4,7 @@ import { nominalHz } from '../spectrum/bands.ts';
 import { BandScope, FIRST_BAND, FRAME_SECONDS, type HitSound } from './band-frames.ts';
 import { hitDistance } from './hit-distance.ts';
 import { lookAt } from './hit-look.ts';
-import { chosenHit, hitSounds } from './hit-spans.ts';
+import { chosenHit, comparedWith, hitSounds } from './hit-spans.ts';
 import { monoOf, type Sound } from './mono.ts';
 import { noiseOf } from './noise.ts';
 
@@ -71,7 +71,7 @@ export function likenessOf(sound: Sound, reference: Sound): Likeness {
   const [own, other] = [chosenOf(reference, 'reference'), chosenOf(sound, 'sound')];
   const scope = new BandScope(reference.sampleRate);
   const first = lookAt(scope, own.hit);
-  const second = lookAt(new BandScope(sound.sampleRate), other.hit);
+  const second = lookAt(new BandScope(sound.sampleRate), comparedWith(other.hit, own.hit));
   const noise = noiseOf(scope, own.hit.samples, own.onsets);
   const found = hitDistance(first, second, { noise });
   if (found === null) {

@@ -121,6 +121,27 @@ describe('the distance of two hits', () => {
     });
   });
 
+  it('counts nothing after the end of a sound that is cut off, and what follows one that has died away', () => {
+    // 8.7 dB down after 0.15 s, and 52 dB.
+    const [long, short] = [tone(400, 0.15), tone(400, 0.025)];
+    const onsetOf = ({ channels }: Sound) => (channels[0] as Float64Array).subarray(0.1 * RATE);
+    const far = (sound: Sound, reference: Sound): readonly number[] => [
+      likenessOf(sound, reference).bandsDb,
+      byFilters(onsetOf(reference), onsetOf(sound), RATE),
+    ];
+    for (const db of far(hit(long), hit(long, 0.15)))
+      close(db, 0, {
+        abs: 0.3,
+        unit: 'dB',
+        why: 'the same samples until it is cut off, of onsets that are the same to a sample',
+      });
+    // From there on a tail of 35 dB is added in one band, under the floor of the others: 10 of 25 frames.
+    const tail = (n: number): number => short(n) + (n > 0.15 * RATE ? 0.007 * tone(400, 9)(n) : 0);
+    const [plain, rung] = [hit(short), hit(tail)].map((sound) => far(sound, hit(short, 0.15)));
+    for (const [k, db] of (rung ?? []).entries())
+      expect(db).toBeGreaterThan((plain?.[k] ?? 0) + 0.3);
+  });
+
   it('is nothing between a sound and itself, at any level, on any offset, upside down, in stereo', () => {
     const wave = noise(5, 0.05);
     const plain = hit(wave);
