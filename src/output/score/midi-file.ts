@@ -6,24 +6,29 @@
  *
  * Source: Standard MIDI Files 1.0 (RP-001) and MIDI 1.0: chunks, variable-length numbers, note on and
  * off, Set Tempo, Time Signature with 24 MIDI clocks a quarter note (from memory).
- * Deviation: a rhythm that follows pulses has its notes where it plays them; where all do, the tempo is the
- * one that the first is set to, so that its notes may lie off the file's bars.
+ * A rhythm that follows pulses has its notes where it plays them. Where all do, the tempo is the one that the
+ * first is set to, or the mean of its pulses where that is a hundredth off.
+ *
  * Deviation: a tempo is whole microseconds a quarter note in the file, so that it is up to half a
  * microsecond a quarter off. That adds up to 3.6 ms in an hour at 120 bpm; so before it comes to a quarter of a
  * millisecond, a pattern takes the next whole number on the other side. Strokes whose gates join are notes of
  * their own, each ended by the next.
  */
 
+import type { Happening } from '../../engine/happening.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
+import { trace } from '../../engine/trace.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { type Stroke, strokes } from '../../timing/edges.ts';
 import { toNumber } from '../../timing/fixed.ts';
-import { tempoLeaders } from '../../timing/followed.ts';
+import { CLOCK_IN, isFollowing, tempoLeaders } from '../../timing/followed.ts';
 import { microsecondsPerQuarter } from '../../timing/notes.ts';
 import type { Pulse } from '../../timing/pulses.ts';
 import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
 import { sectionsOf, songOf } from '../../timing/song.ts';
 import { heardStrokes } from './heard-strokes.ts';
+import { atHeardTempo } from './heard-tempo.ts';
 import { chunk, long, MidiError, meta, Track, text, word } from './midi-bytes.ts';
 import { AS_USUAL, chosenNotes, type MidiChoices } from './midi-choices.ts';
 import { type PitchRow, pitchRows, playRows } from './row-notes.ts';
@@ -87,7 +92,9 @@ export function midiFile(
   // The tempos are those of a rhythm with a time of its own, if there is one.
   const [first] = tempoLeaders(patch);
   if (first === undefined) throw new MidiError('The patch has no rhythm sequencer.');
-  const settings = rhythmSettings(first.settings);
+  const settings = isFollowing(patch, first)
+    ? settingsHeard(whole, first, seconds)
+    : rhythmSettings(first.settings);
   const tempos = tempoMap(settings, seconds);
   const heard = heardStrokes(whole, seconds);
   const strokesOf = rhythms.flatMap((module) =>
@@ -113,6 +120,21 @@ export function midiFile(
     strokes: strokesOf.map(({ written }) => written),
     rows: rows.map(({ written }) => written),
   };
+}
+
+/** Share by which pulses may be off the tempo that is set and be meant as that. */
+const OFF_TEMPO = 0.01;
+
+/** The settings of a rhythm that follows pulses, at the tempo that these make. */
+function settingsHeard(whole: Prepared, { name, settings }: PatchModule, seconds: number) {
+  const own = rhythmSettings(settings);
+  const jack = jackName({ module: name, jack: CLOCK_IN });
+  const pulses: Happening[] = [];
+  for (const one of trace(whole, { sampleRate: USUAL_RATE, seconds }))
+    if (one.jack === jack) pulses.push(one);
+  const heard = atHeardTempo(name, own, pulses);
+  const { bpm = own.tempo } = heard.tempo;
+  return Math.abs(bpm / own.tempo - 1) > OFF_TEMPO ? heard.settings : own;
 }
 
 interface TempoMap {

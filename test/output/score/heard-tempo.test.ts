@@ -4,8 +4,12 @@ import { expect, it } from 'vitest';
 import { prepared } from '../../../src/engine/prepared.ts';
 import { cuesOf } from '../../../src/output/bar-cues.ts';
 import { heardStrokes } from '../../../src/output/score/heard-strokes.ts';
+import { midiFile } from '../../../src/output/score/midi-file.ts';
 import { scoreOf } from '../../../src/output/score/score-of.ts';
 import { scoreWords } from '../../../src/output/score/score-words.ts';
+import { midiMusic } from '../../../src/tab/midi-music.ts';
+import { readMidi } from '../../../src/tab/midi-reader.ts';
+import { transcribe } from '../../../src/tab/transcribe.ts';
 import { close } from '../../close.ts';
 import { patchFrom } from '../../findings/read.ts';
 
@@ -39,6 +43,18 @@ it('hears the strokes of a follower for MIDI at the times of its pulses', () => 
   // The time that clock-in takes to notice a pulse is taken off.
   for (const [i, { time }] of strokes.entries())
     close(time, (i * 4) / 6, { abs: 2 / 48_000, unit: 's', why: 'pulses come at whole samples' });
+});
+
+it('writes MIDI at the tempo that the pulses make, so that its notes lie on its steps', () => {
+  const { bytes } = midiFile(patchFrom(SLOWER), 6);
+  const music = midiMusic(readMidi(bytes), { accent: 112, ghost: 50 });
+  close(music.sections[0]?.bpm ?? 0, 90, {
+    rel: 1e-4,
+    unit: 'bpm',
+    why: 'pulses come at whole samples',
+  });
+  const [pattern] = transcribe(music).patterns;
+  expect(pattern?.stepsPerQuarter).toBe(4);
 });
 
 it('names the bars of a clip where the pulses bring them', () => {
