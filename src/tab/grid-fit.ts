@@ -47,6 +47,8 @@ export interface FittedStretch {
     readonly share: number;
   }[];
   readonly misfits: readonly Misfit[];
+  /** s; how far at most one that fits was off its step. Absent where all are on theirs to the tick. */
+  readonly off?: number;
 }
 
 interface GridKind {
@@ -343,10 +345,10 @@ function nearestTo(
   // A coarser grid than sixteenths tells no less: which of them it is would have to be told as well.
   const stepBits = Math.log2(Math.max(USUAL, grid.stepsPerQuarter));
   let bits = 0;
+  let most = 0;
   const fitted = lines.map((strokes, line) => {
     if (strokes.length === 0) return { steps: restsOf(steps), share };
     const found: (TabStep | undefined)[] = Array.from({ length: steps });
-    const errors: number[] = [];
     for (const [step, group] of byNearest(strokes, grid, steps, share)) {
       const start = startOf(step, grid, share, steps);
       const end = startOf(step + 1, grid, share, steps);
@@ -368,16 +370,16 @@ function nearestTo(
       const { strength, flam } = near;
       found[step] = { strokes: 1, strength, ...(flam !== undefined && { flam }) };
       const late = (near.at - start) * secondsPerQuarter;
-      errors.push(late);
       if (step % 2 === 1) off.push(((near.at - start) * grid.stepsPerQuarter) / 2);
       bits += Math.min(STRAY_BITS, BITS * (late / SCATTER) ** 2);
       if (Math.abs(late) > FAR) misfits.push({ line, at: near.at, late });
+      else most = Math.max(most, Math.abs(late));
     }
     return { steps: found, share };
   });
   misfits.sort((a, b) => a.at - b.at);
   return {
-    fitted: { stepsPerQuarter: grid.stepsPerQuarter, steps, lines: fitted, misfits },
+    fitted: { stepsPerQuarter: grid.stepsPerQuarter, steps, lines: fitted, misfits, off: most },
     bits,
   };
 }

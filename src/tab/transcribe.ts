@@ -51,6 +51,8 @@ export interface Tab {
   /** What each bar is, in order; a bar that changes within has several. */
   readonly bars: readonly TabBar[];
   readonly misfits: readonly TabMisfit[];
+  /** s; how far at most a stroke that fits was off its step. */
+  readonly off: number;
   /** What is longer or shorter than in the music, since no grid fills it, in words. */
   readonly uneven: readonly string[];
 }
@@ -105,6 +107,7 @@ export function transcribe(music: Music): Tab {
     song,
     bars,
     misfits,
+    off: sections.reduce((most, { fitted }) => Math.max(most, fitted.off ?? 0), 0),
     uneven: unevenIn(sections, 2 * (music.tick ?? LENGTH_TOLERANCE)),
   };
 }

@@ -103,6 +103,8 @@ describe('a MIDI file by another writer', () => {
     expect(tab.misfits[0]).toMatchObject({ line: 'kick', bar: 2 });
     expect(tab.misfits[0]?.beat).toBeCloseTo(1.58, 1);
     expect(tab.misfits[0]?.late).toBeCloseTo(0.04, 2);
+    // Of the others the fifth is 8 ms late.
+    expect(tab.off).toBeCloseTo(0.008, 2);
   });
 });
 

@@ -80,6 +80,7 @@ function expectBack(patch: Patch): void {
   const seconds = lengthOf(patch);
   const { again, tab } = throughMidi(patch, seconds);
   expect(tab.misfits).toEqual([]);
+  expect(tab.off).toBeLessThan(TICK);
   const before = played(patch, seconds);
   const after = played(again, seconds);
   const plain = (heard: readonly Heard[]) => heard.map(({ time: _, ...rest }) => rest);

@@ -41,6 +41,8 @@ const ACCENT = 112;
 const GHOST = 50;
 const MOST_BYTES = { bytes: 64 * 1024 * 1024, what: 'no MIDI file of a song is' };
 const MOST_TOLD = 40;
+/** s; less is what a tick of a MIDI file may be off. */
+const LEAST_TOLD = 0.002;
 const MOST_BARS = 20_000;
 
 export function register(program: Command): void {
@@ -155,7 +157,7 @@ function putInto(
 
 function toldData(
   { strokes, lines, remarks }: Music,
-  { bpm, patterns, misfits, uneven }: Tab,
+  { bpm, patterns, misfits, off, uneven }: Tab,
 ): object {
   return {
     tempo: bpm,
@@ -163,6 +165,7 @@ function toldData(
     patterns: patterns.length,
     channels: lines.map(({ name }) => name),
     misfits: misfits.map(({ late, ...place }) => ({ ...place, lateSeconds: late ?? null })),
+    offSeconds: off,
     remarks: [...remarks, ...uneven],
   };
 }
@@ -222,13 +225,18 @@ function heard(file: string, { tempo: given, channel }: Options): Music {
 }
 
 function reportOf(music: Music, tab: Tab, output: string | undefined): string {
-  const { misfits, patterns, bpm, uneven } = tab;
+  const { misfits, off, patterns, bpm, uneven } = tab;
   const lines = [
     ...(output === undefined || output === '-' ? [] : [output]),
     `${counted(music.strokes.length, 'stroke')} on ${counted(music.lines.length, 'channel')}, ${counted(patterns.length, 'pattern')}, ${bpm} bpm.`,
     ...music.remarks,
     ...uneven,
   ];
+  const those = misfits.length > 0 ? 'The others' : 'Strokes';
+  if (off >= LEAST_TOLD)
+    lines.push(
+      `${those} were up to ${Math.round(off * 1000)} ms off their steps, and are put on them.`,
+    );
   if (misfits.length > 0) lines.push(`${counted(misfits.length, 'stroke')} did not fit the grid:`);
   for (const { line, bar, beat, late } of misfits.slice(0, MOST_TOLD)) {
     const how =
