@@ -6,12 +6,10 @@ import type { PatchModule } from '../../patch/patch.ts';
 import { strokes } from '../../timing/edges.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
 import type { Context } from '../finding.ts';
+import type { Hits } from './move.ts';
 
 /** Strokes of a rhythm that are looked at. */
 const ENOUGH = 20_000;
-
-/** The samples of the gate of each hit, by the sample of its stroke; 0 where that is not known. */
-export type Hits = ReadonlyMap<number, number>;
 
 /** The hits that a trigger input gets, as samples of the strokes behind them; undefined if not known. */
 export function hitsAt(module: string, jack: string, { triggers }: Context): Hits | undefined {

@@ -1,7 +1,9 @@
 /** One thing that can be done about a rack that is short, and what it costs. */
 
 import type { Patch } from '../../patch/patch.ts';
-import type { Hits } from './hits.ts';
+
+/** The samples of the gate of each hit, by the sample of its stroke; 0 where that is not known. */
+export type Hits = ReadonlyMap<number, number>;
 
 /** How what is heard differs from what is written, in hits once through the song. */
 export interface Cost {

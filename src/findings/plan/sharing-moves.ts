@@ -6,8 +6,8 @@ import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import type { Context } from '../finding.ts';
 import { drivers, listed } from '../words.ts';
-import { type Hits, hitsAt, missing, otherwiseLong, shared, upstream } from './hits.ts';
-import { type Cost, FREE, type Joining, type Move, NONE } from './move.ts';
+import { hitsAt, missing, otherwiseLong, shared, upstream } from './hits.ts';
+import { type Cost, FREE, type Hits, type Joining, type Move, NONE } from './move.ts';
 import { alsoInto, cableFrom, moduleNamed, without } from './replug.ts';
 import type { Voice } from './voices.ts';
 

@@ -3,7 +3,8 @@
 import { stemsOf } from '../../engine/stems.ts';
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
 import type { Context } from '../finding.ts';
-import { type Hits, hitsOf, upstream } from './hits.ts';
+import { hitsOf, upstream } from './hits.ts';
+import type { Hits } from './move.ts';
 
 export interface Voice {
   /** The output that it comes from. */
