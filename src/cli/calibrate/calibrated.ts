@@ -115,7 +115,7 @@ async function readings(
       ? readClip(input.path, dial.channel, input.place, work.report)
       : undefined;
   const told: Told[] = [];
-  const slopes: number[] = [];
+  const slopes: DialReading[] = [];
   for (const clip of dial.clips) {
     await work.pause();
     const heard = readClip(clip.path, dial.channel, clip.place, work.report);
@@ -126,13 +126,12 @@ async function readings(
     if (typeof reading === 'string') reportNone(dial, clip, reading, work.report);
     else told.push({ clip, reading });
   }
-  if (slopes.length > 0)
+  if (slopes.length > 0) {
+    const { value, error } = typical(slopes);
     work.also.push(
-      `its noise falls by ${(0 - median(slopes)).toFixed(1)} dB an octave`.replace(
-        'falls by -0.0',
-        'falls by 0.0',
-      ),
+      `its noise falls by ${(Number((0 - value).toFixed(1)) + 0).toFixed(1)} dB an octave, +- ${Number(error.toPrecision(1))} dB`,
     );
+  }
   return told;
 }
 
@@ -142,7 +141,7 @@ interface Beside {
   /** Of a share: what went in; of what is late, its trigger. */
   readonly dry: Clip | undefined;
   /** Of noise: gathers how it falls, dB an octave. */
-  readonly slopes: number[];
+  readonly slopes: DialReading[];
 }
 
 function readingOf(
@@ -155,7 +154,7 @@ function readingOf(
     case 'level': {
       const reading = noiseLevel(clip, jack as Colour);
       if (typeof reading === 'string') return reading;
-      slopes.push(reading.slope);
+      slopes.push({ value: reading.slope, error: reading.slopeError });
       const scale = volts ?? 1;
       return { value: scale * reading.value, error: scale * reading.error };
     }
@@ -235,7 +234,7 @@ async function corners(
     peak: wanted === 'q' ? undefined : alike('peak', PEAK_MOVES),
   };
   const told: Told[] = [];
-  const others: number[] = [];
+  const others: DialReading[] = [];
   for (const { clip, heard, corner } of found) {
     await pause();
     const again =
@@ -244,7 +243,7 @@ async function corners(
         : filterCorner(heard, output, dry, known);
     const sure = typeof again === 'string' ? corner : again;
     const { cutoff, q } = sure;
-    others.push((wanted === 'q' ? cutoff : q).value);
+    others.push(wanted === 'q' ? cutoff : q);
     if (wanted === 'cutoff' && sure.needsHigherRate)
       reportNone(dial, clip, 'needs-higher-rate', report);
     else if (wanted === 'q' && !(q.error < GUESS * q.value))
@@ -257,9 +256,21 @@ async function corners(
   if (others.length > 0) {
     const [name, quantity] =
       wanted === 'q' ? (['cutoff', 'frequency'] as const) : (['q', 'number'] as const);
-    also.push(`its ${name} stood at ${formatBriefly(median(others), quantity)}`);
+    const { value, error } = typical(others);
+    const off = Number(((100 * error) / value).toPrecision(2));
+    also.push(
+      `its ${name} stood at ${formatBriefly(Number(value.toPrecision(3)), quantity)}, +- ${off} %`,
+    );
   }
   return told;
+}
+
+/** What each of several clips tells of what was left alone, with the error that is stated of one. */
+function typical(all: readonly DialReading[]): DialReading {
+  return {
+    value: median(all.map(({ value }) => value)),
+    error: STATED * median(all.map(({ error }) => error)),
+  };
 }
 
 /** What all clips show alike, if they agree. @param moves what it moves by from clip to clip. */

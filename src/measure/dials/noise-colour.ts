@@ -32,6 +32,8 @@ const NEAR_SLOPE = 1;
 /** Hz: where the slope is looked at. */
 const LOWEST = 60;
 const HIGHEST = 14_000;
+/** dB an octave: no slope is known better, since no interface is that flat: common practice, no source. */
+const SLOPE_OFF = 0.02;
 /** Hz: where the level of pink and red noise is. */
 const BAND = [20, 20_000] as const;
 /** A third off the line by more, dB rms, beside chance, is none of a noise. */
@@ -107,7 +109,7 @@ function slopeOf(power: Float64Array, edges: Float64Array, sampleRate: number, f
   const chance = points.reduce((sum, one) => sum + one.chance ** 2, 0);
   return {
     slope,
-    error: Math.sqrt(squares / (points.length - 2) / across),
+    error: Math.hypot(SLOPE_OFF, Math.sqrt(squares / (points.length - 2) / across)),
     off: Math.sqrt(Math.max(0, squares - chance) / points.length),
   };
 }

@@ -4,10 +4,14 @@
  */
 
 import { envelopeStage, type Stage } from '../../../src/measure/dials/envelope-stages.ts';
-import { filterCorner, type Output } from '../../../src/measure/dials/filter-corner.ts';
+import {
+  type Corner,
+  filterCorner,
+  type Output,
+} from '../../../src/measure/dials/filter-corner.ts';
 import { burstSpacing, gateTime, pulseLate } from '../../../src/measure/dials/gate-times.ts';
-import { noiseLevel } from '../../../src/measure/dials/noise-colour.ts';
-import type { DialReading, NoReading } from '../../../src/measure/dials/reading.ts';
+import { noiseLevel, SLOPES } from '../../../src/measure/dials/noise-colour.ts';
+import { type DialReading, GUESS, type NoReading } from '../../../src/measure/dials/reading.ts';
 import { sharePassed } from '../../../src/measure/dials/share-passed.ts';
 import { steadyPitch } from '../../../src/measure/dials/steady-pitch.ts';
 import { stepRate } from '../../../src/measure/dials/step-rate.ts';
@@ -70,13 +74,15 @@ function corner(draw: Draw, wanted: 'cutoff' | 'q', lowest = 30, most = 40): Dra
   return {
     words: `${jack} ${hz} Hz q ${q} ${bench.sampleRate} ${bench.floorDb.toFixed(0)} dB ${seconds} s ${isRender ? 'render' : ''}`,
     truth: wanted === 'q' ? q : hz,
-    reading:
-      typeof found === 'string'
-        ? found
-        : wanted === 'cutoff' && found.needsHigherRate
-          ? 'needs-higher-rate'
-          : found[wanted],
+    reading: told(found, wanted),
   };
+}
+
+/** As the command refuses them. */
+function told(found: Corner | NoReading, wanted: 'cutoff' | 'q'): DialReading | NoReading {
+  if (typeof found === 'string') return found;
+  if (wanted === 'cutoff') return found.needsHigherRate ? 'needs-higher-rate' : found.cutoff;
+  return found.q.error < GUESS * found.q.value ? found.q : 'too-sharp';
 }
 
 function stage(draw: Draw, wanted: Stage): Drawn {
@@ -213,7 +219,7 @@ function share(draw: Draw): Drawn {
   };
 }
 
-function noise(draw: Draw): Drawn {
+function noise(draw: Draw, wanted: 'level' | 'slope'): Drawn {
   const colour = draw.one(['white', 'pink', 'red'] as const);
   const level = draw.ratio(0.1, 2);
   const bench = draw.bench();
@@ -221,10 +227,14 @@ function noise(draw: Draw): Drawn {
     ...bench,
     seconds: draw.one([3, 8]),
   });
+  const found = noiseLevel(clip, colour);
   return {
     words: `${colour} ${level} V ${bench.sampleRate} ${bench.floorDb.toFixed(0)} dB ${clip.samples.length / bench.sampleRate} s`,
-    truth: level / 1.01 / 10,
-    reading: noiseLevel(clip, colour),
+    truth: wanted === 'slope' ? SLOPES[colour] : level / 1.01 / 10,
+    reading:
+      typeof found === 'string' || wanted === 'level'
+        ? found
+        : { value: found.slope, error: found.slopeError },
   };
 }
 
@@ -265,6 +275,7 @@ export const DRAWN = {
   late,
   steps,
   share,
-  level: noise,
+  level: (draw: Draw) => noise(draw, 'level'),
+  slope: (draw: Draw) => noise(draw, 'slope'),
   frequency: pitch,
 } as const;
