@@ -342,6 +342,14 @@ describe('what the package offers', () => {
       });
     });
 
+    it('tell what will go wrong', () => {
+      // At rest 0 V behind 1 kohm against 5 V behind 10 kohm, by Millman: 5/11 V, a closed switch to the input.
+      const rest = (5 / 11).toFixed(3);
+      expect(seenBy('findings')).toEqual([
+        { rule: 'voltage-into-switch', severity: 'fault', line: 9, rest },
+      ]);
+    });
+
     it('patch along', () => {
       // 5 V behind 1 kohm into 100 kohm; 50 ohm against 10 kohm at 5 V; 0 V behind 1 kohm against that.
       const gate = (5 / 1.01).toFixed(3);
@@ -500,6 +508,7 @@ const EXAMPLES = [
   'comparing.mts',
   'editing.mts',
   'files.mts',
+  'findings.mts',
   'measuring.mts',
   'playing.mts',
   'rack.mts',

@@ -44,6 +44,17 @@ export function rackSchema(kinds: readonly Definition[]): object {
           [THEN]: unitSchema(definition),
         })),
       },
+      // What all kinds have alike is written once.
+      count: described(COUNT),
+      position: {
+        pattern: '^[-+]?([0-9]+(\\.[0-9]*)?|\\.[0-9]+)$',
+        errorMessage: 'A position of the dial, a plain number: 3.4',
+      },
+      jacks: {
+        type: 'object',
+        description: `Jacks by name; ${ALL_INPUTS} and ${ALL_OUTPUTS} stand for all of them.`,
+        additionalProperties: { $ref: '#/definitions/jack' },
+      },
       jack: {
         type: 'object',
         description: 'What was measured at the jack.',
@@ -77,7 +88,7 @@ function unitSchema(definition: Definition): Schema {
     properties: {
       kind: { const: definition.kind },
       about: text('What to know of it.'),
-      count: described(COUNT),
+      count: { $ref: '#/definitions/count' },
       ...(definition.sizes !== undefined && {
         has: {
           type: 'object',
@@ -97,11 +108,7 @@ function unitSchema(definition: Definition): Schema {
         additionalProperties: false,
         properties: Object.fromEntries(specs.map(([name, spec]) => [name, described(spec)])),
       },
-      jacks: {
-        type: 'object',
-        description: `Jacks by name; ${ALL_INPUTS} and ${ALL_OUTPUTS} stand for all of them.`,
-        additionalProperties: { $ref: '#/definitions/jack' },
-      },
+      jacks: { $ref: '#/definitions/jacks' },
       dials: {
         type: 'object',
         description: 'What the positions of its knobs stand for.',
@@ -113,10 +120,7 @@ function unitSchema(definition: Definition): Schema {
               type: 'object',
               description: spec.about,
               minProperties: 2,
-              propertyNames: {
-                pattern: '^[-+]?([0-9]+(\\.[0-9]*)?|\\.[0-9]+)$',
-                errorMessage: 'A position of the dial, a plain number: 3.4',
-              },
+              propertyNames: { $ref: '#/definitions/position' },
               additionalProperties: plainSchema(spec),
             },
           ]),
