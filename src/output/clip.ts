@@ -9,6 +9,7 @@ import { FileSet, type SetFile } from '../files/file-set.ts';
 import { LoopLoudnessMeter } from '../measure/loudness/loop-loudness.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
 import { PeakMeter } from '../measure/loudness/peak.ts';
+import { dbOfGain } from '../modules/dsp/math.ts';
 import { FULL_SCALE_VOLTS } from '../modules/output.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import type { Length } from '../timing/length.ts';
@@ -71,6 +72,8 @@ export interface Clip {
   readonly seconds: number;
   /** Whether the sound had not died away when the longest tail was over. */
   readonly cut: boolean;
+  /** How high the mix still goes where it ends, dBFS; minus infinity for silence, and for a loop, which has no end. */
+  readonly endDbfs: number;
 }
 
 /** Between two reports of progress, and two looks at the signal, ms. */
@@ -104,11 +107,12 @@ export async function renderClip(of: Patch | Prepared, options: ClipOptions): Pr
     set?.plan(members);
     const tracks = await openTracks(patch, take, plans, { ...options, stage: set?.stage });
     try {
-      await fill(take, tracks, options);
+      const end = await fill(take, tracks, options);
       const files: ClipFile[] = [];
       for (const track of tracks) files.push(await track.finish());
       set?.commit(members, { keepsOthers: !options.stems });
-      return { files, seconds: take.frames / take.sampleRate, cut: take.cut };
+      const endDbfs = options.loop ? Number.NEGATIVE_INFINITY : dbOfGain(end);
+      return { files, seconds: take.frames / take.sampleRate, cut: take.cut, endDbfs };
     } catch (error) {
       for (const track of tracks) track.abandon();
       throw error;
@@ -126,13 +130,16 @@ function setFile({ kind, path }: TrackPlan): SetFile {
   return kind === 'tap' ? { name, stays: true } : { name };
 }
 
+/** @returns the highest sample of the last two blocks, 1 being full scale. */
 async function fill(
   take: Playing,
   tracks: readonly Track[],
   { onProgress, signal, listener }: ClipOptions,
-): Promise<void> {
+): Promise<number> {
+  let [before, last] = [0, 0];
   let breath = Date.now() + BREATH;
   for (let frames = take.read(); frames > 0; frames = take.read()) {
+    [before, last] = [last, highest(take.channels, frames)];
     for (const track of tracks) track.add(frames);
     listener?.read(take.frames - frames, frames);
     if (Date.now() < breath) continue;
@@ -142,6 +149,14 @@ async function fill(
     signal?.throwIfAborted();
     breath = Date.now() + BREATH;
   }
+  return Math.max(before, last);
+}
+
+function highest(channels: readonly Float64Array[], frames: number): number {
+  let most = 0;
+  for (const samples of channels)
+    for (let i = 0; i < frames; i++) most = Math.max(most, Math.abs(samples[i] as number));
+  return most;
 }
 
 function plannedTracks(

@@ -205,6 +205,9 @@ function renamed(clip: Clip, name: string): Clip {
   return { ...clip, files: clip.files.map((file) => ({ ...file, path: name })) };
 }
 
+/** dBFS at the end of a clip over which its cut is heard as a click. Common practice, no source. */
+const HEARD_CUT = -60;
+
 function describeClip(clip: Clip, speak: (text: string) => void): void {
   for (const file of clip.files) speak(describe(file, clip.seconds));
   const clipped = clip.files.filter((file) => file.clipped > 0);
@@ -215,6 +218,10 @@ function describeClip(clip: Clip, speak: (text: string) => void): void {
   if (clip.cut)
     tell(
       'The sound had not died away 10 s after the last step and was cut there; --tail sets the time.',
+    );
+  else if (clip.endDbfs > HEARD_CUT)
+    tell(
+      `The clip ends while it sounds, at ${clip.endDbfs.toFixed(1)} dBFS, and may click there; --tail 1s lets it die away, --loop lets it go round.`,
     );
   if (clip.files.some(({ kind }) => kind === 'tap'))
     tell(
@@ -245,6 +252,7 @@ function asData(clip: Clip, findings: readonly Finding[]): object {
       loudnessLufs: number(loudnessLufs),
     })),
     seconds: clip.seconds,
+    endDbfs: number(clip.endDbfs),
     findings: countsOf(findings),
   };
 }

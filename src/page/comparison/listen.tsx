@@ -40,12 +40,13 @@ export function ListenComparison() {
   const message = useKnown('message');
   const needsFiles = useKnown('needsFiles');
   const hasKeys = useKnown('hasKeys');
+  const hasSides = !isBlind && comparison.clips.all.length > 1;
   return (
     <>
       <p id="status" class="message" role="status" aria-live="polite">
         {message}
       </p>
-      {!isBlind && (
+      {hasSides && (
         <div class="sides">
           <SideRow side="a" />
           <SideRow side="b" />
@@ -53,7 +54,7 @@ export function ListenComparison() {
       )}
       {needsFiles && <Chooser onFiles={(files) => comparison.takeFiles(files)} />}
       <KeysBox hasKeys={hasKeys} onKeys={(on) => comparison.setKeys(on)}>
-        {!isBlind && (
+        {hasSides && (
           <>
             <kbd>A</kbd> and <kbd>B</kbd> switch at the same place of the loop,{' '}
           </>
@@ -116,6 +117,7 @@ export function Acts({ index }: { readonly index: number }) {
   const comparison = useComparison();
   const sounds = useKnown('sounds');
   const name = comparison.nameOf(index);
+  const sides: readonly Side[] = comparison.clips.all.length > 1 ? ['a', 'b'] : [];
   const take = (side: Side): void => {
     comparison.choose(side, index);
     comparison.hearSide(side);
@@ -131,7 +133,7 @@ export function Acts({ index }: { readonly index: number }) {
       >
         Hear
       </button>
-      {(['a', 'b'] as const).map((side) => (
+      {sides.map((side) => (
         <button
           key={side}
           type="button"

@@ -48,12 +48,7 @@ ${about.trim() === '' ? '' : `<p>${escaped(about.trim())}</p>\n`}<p>${escaped(wi
 <p class="quiet">${LISTENING_CARE}</p>
 ${WITHOUT_SCRIPTS}`,
     sections: [
-      { name: 'sides', heading: 'A and B', body: '<div data-island="listen"></div>' },
-      {
-        name: 'blind-test',
-        heading: 'Can you tell A from B?',
-        body: '<div data-island="blind"></div>',
-      },
+      ...listening(clips.length > 1),
       { name: 'table', heading: 'Clips', body: named(clipTable(page)) },
       {
         name: 'pictures',
@@ -76,6 +71,17 @@ ${WITHOUT_SCRIPTS}`,
       sources: besideSources(clips),
     },
   });
+}
+
+/** One clip alone has no other side, and is not to be told from itself. */
+function listening(hasTwo: boolean): readonly PageSection[] {
+  const body = '<div data-island="listen"></div>';
+  if (!hasTwo) return [{ name: 'sides', heading: 'Listen', body }];
+  const blind = '<div data-island="blind"></div>';
+  return [
+    { name: 'sides', heading: 'A and B', body },
+    { name: 'blind-test', heading: 'Can you tell A from B?', body: blind },
+  ];
 }
 
 /** What names clips is not to be seen in a blind test. */

@@ -193,6 +193,24 @@ describe('forehear render', () => {
   });
 });
 
+describe('a clip that ends while it sounds', () => {
+  // 5 V behind 1 kohm into 100 kohm, of 10 V at full scale: 20 log10(0.5 x 100 / 101) = -6.107 dBFS.
+  const TONE = `modules: { tone: { kind: oscillator, at-zero: 1 kHz }, out: { kind: output } }
+cables: [tone.sine -> out.left]
+`;
+  it.each([
+    ['is told, and by how much', [], 1, -6.107],
+    ['goes round in a loop', ['--loop'], 0, null],
+  ])('%s', (_, more, told, dbfs) => {
+    const args = ['render', '-', '--seconds', '1', ...more];
+    const { stderr } = forehear(scratch(), args, TONE);
+    expect(stderr.split('The clip ends while it sounds, at -6.1 dBFS').length - 1).toBe(told);
+    const { endDbfs } = JSON.parse(forehear(scratch(), [...args, '--json'], TONE).stdout);
+    if (dbfs === null) expect(endDbfs).toBeNull();
+    else expect(endDbfs).toBeCloseTo(dbfs, 1);
+  });
+});
+
 describe('forehear render, asked wrongly', () => {
   const cases: [string, string[], string][] = [
     ['no patch', [], "missing required argument 'patch'"],
@@ -276,6 +294,6 @@ cables:
     );
     expect(status).toBe(130);
     expect(stderr).toContain('Stopped');
-    expect(readdirSync(renders)).toEqual([]);
+    expect(existsSync(renders)).toBe(false);
   });
 });

@@ -89,9 +89,11 @@ describe('the page', () => {
 describe('the page as built', () => {
   const { visit } = browsing();
 
-  async function opened(): Promise<{ page: Page; complaints: readonly string[] }> {
+  async function opened(
+    content: Parameters<typeof comparisonPage>[0] = CONTENT,
+  ): Promise<{ page: Page; complaints: readonly string[] }> {
     const path = join(scratch(), 'compare.html');
-    writeFileSync(path, comparisonPage(CONTENT, readProgram(BUILT, 'comparison')));
+    writeFileSync(path, comparisonPage(content, readProgram(BUILT, 'comparison')));
     return visit(String(pathToFileURL(path)));
   }
 
@@ -102,6 +104,16 @@ describe('the page as built', () => {
     expect(await page.getByRole('button', { name: `Take a ${HOSTILE} as B` }).count()).toBe(1);
     expect(await page.evaluate('typeof hit')).toBe('undefined');
     expect(complaints).toEqual([]);
+  });
+
+  it('of one clip lets it be heard, and asks nobody to tell it from itself', async () => {
+    const only = { ...clip, name: 'one', file: '01.wav', data: silence().toString('base64') };
+    const { page } = await opened({ ...CONTENT, clips: [only] });
+    const buttons = page.getByRole('button');
+    await page.getByRole('button', { name: 'Hear one' }).waitFor();
+    expect(await buttons.allTextContents()).toEqual(['Play', 'Hear']);
+    await page.keyboard.press(' ');
+    await expect.poll(() => page.locator('#status').textContent()).toBe('Sounding: one.');
   });
 
   it('runs no script that is put into it', async () => {
