@@ -1,10 +1,8 @@
-// The command as a whole: help, versions, and the small commands.
+// The command as a whole: help, versions, and that it ends in a process of many as in one of its own.
 
-import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { readdirSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands.ts';
-import { KINDS } from '../../src/modules/kinds.ts';
 import { forehear, forehearAlone, scratch } from './run.ts';
 import { FAULTY, workshop } from './writings.ts';
 
@@ -67,91 +65,5 @@ describe('a process of its own', () => {
     expect(readdirSync(among, { recursive: true })).toEqual(
       readdirSync(alone, { recursive: true }),
     );
-  });
-});
-
-describe('forehear new', () => {
-  it('writes a patch that renders, even under an odd name', () => {
-    const folder = scratch();
-    const name = 'my "hat": #1';
-    expect(forehear(folder, ['new', name]).status).toBe(0);
-    const { status, stderr } = forehear(folder, ['render', `${name}.yaml`]);
-    expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
-  });
-
-  it('leaves a file alone that exists', () => {
-    const folder = scratch();
-    writeFileSync(join(folder, 'hat.yaml'), 'mine');
-    const { status, stderr } = forehear(folder, ['new', 'hat']);
-    expect(status).toBe(2);
-    expect(stderr).toContain('hat.yaml: this file exists');
-    expect(readFileSync(join(folder, 'hat.yaml'), 'utf8')).toBe('mine');
-  });
-
-  it.each(['', '.', '..', '.yaml', 'hats/', 'hats/.yml'])('wants a name: "%s" is none', (name) => {
-    const folder = scratch();
-    mkdirSync(join(folder, 'hats'));
-    const { status, stderr } = forehear(folder, ['new', name]);
-    expect({ status, stderr }).toEqual({
-      status: 2,
-      stderr: `new "${name}": the name of the patch is missing, such as my-hat.\n`,
-    });
-    expect(readdirSync(folder, { recursive: true })).toEqual(['hats']);
-  });
-
-  it('says so when the folder is not there', () => {
-    const folder = scratch();
-    const { status, stderr } = forehear(folder, ['new', 'no/such/hat', '--json']);
-    expect(status).toBe(2);
-    expect(stderr).toContain('its folder does not exist');
-    expect(existsSync(join(folder, 'no'))).toBe(false);
-  });
-});
-
-describe('forehear kinds', () => {
-  // An example is the text of a file, to be copied as it is.
-  it.each([undefined, ...KINDS.map(({ kind }) => kind)])(
-    'fits the tables of %s into 100 columns',
-    (kind) => {
-      const { stdout } = forehear(scratch(), kind === undefined ? ['kinds'] : ['kinds', kind]);
-      const [tables = ''] = stdout.split('\nExample\n');
-      expect(tables.split('\n').filter((line) => line.length > 100)).toEqual([]);
-    },
-  );
-
-  it('lists every kind', () => {
-    const { stdout } = forehear(scratch(), ['kinds']);
-    for (const { kind } of KINDS) expect(stdout).toMatch(new RegExp(`^${kind}\\b`, 'm'));
-  });
-
-  it('says how far a kind is true to its circuit, in words and as data', () => {
-    const limits = KINDS.find(({ kind }) => kind === 'fixed-bank')?.limits ?? [];
-    expect(limits.length).toBeGreaterThan(0);
-    const { stdout } = forehear(scratch(), ['kinds', 'fixed-bank']);
-    for (const limit of limits) expect(stdout.replace(/\s+/g, ' ')).toContain(limit);
-    const data = JSON.parse(forehear(scratch(), ['kinds', 'fixed-bank', '--json']).stdout);
-    expect(data.kinds[0].limits).toEqual(limits);
-  });
-
-  it.each(KINDS.map(({ kind }) => kind))(
-    'shows %s, whose example renders to something audible',
-    (kind) => {
-      const folder = scratch();
-      const { status, stdout } = forehear(folder, ['kinds', kind, '--json']);
-      expect(status).toBe(0);
-      const [shown] = JSON.parse(stdout).kinds as { example: string }[];
-      const run = forehear(folder, ['render', '-', '--json', '--quiet'], shown?.example);
-      expect(run.stderr).toBe('');
-      const [file] = JSON.parse(run.stdout).files;
-      // -60 dBFS: quieter would be no example.
-      expect(file.peakDbfs).toBeGreaterThan(-60);
-      expect(file.clipped).toBe(0);
-    },
-  );
-
-  it('suggests the kind that was meant', () => {
-    const { status, stderr } = forehear(scratch(), ['kinds', 'envelop']);
-    expect(status).toBe(2);
-    expect(stderr).toContain('Did you mean envelope?');
   });
 });
