@@ -42,15 +42,17 @@ describe('no program of ours', () => {
   });
 
   it('takes a path from an address: %20 is no space to a file system', () => {
-    const found = sourcesIn('src', 'test', '.config').flatMap(({ path, text }) =>
-      [...nodesOf(path, text)]
-        .filter(
-          ({ node }) =>
-            node.type === 'MemberExpression' &&
-            /\bimport\.meta\.url\b[^;]*\.pathname$/.test(excerpt(text, node)),
-        )
-        .map(({ node }) => `${path}:${lineAt(text, node.start)}`),
-    );
+    const found = sourcesIn('src', 'test', '.config')
+      .filter(({ text }) => text.includes('.pathname'))
+      .flatMap(({ path, text }) =>
+        [...nodesOf(path, text)]
+          .filter(
+            ({ node }) =>
+              node.type === 'MemberExpression' &&
+              /\bimport\.meta\.url\b[^;]*\.pathname$/.test(excerpt(text, node)),
+          )
+          .map(({ node }) => `${path}:${lineAt(text, node.start)}`),
+      );
     expect(found).toEqual([]);
   });
 });

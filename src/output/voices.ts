@@ -120,6 +120,13 @@ interface End {
   readonly key: string;
 }
 
+/** What comes into a module that may start what is heard of it. */
+interface Starters {
+  /** Jacks of scores. */
+  readonly gates: readonly string[];
+  readonly modules: readonly PatchModule[];
+}
+
 class Finder {
   private readonly patch: Patch;
   private readonly nets: Prepared['nets'];
@@ -128,6 +135,9 @@ class Finder {
   /** The ends that a shared module adds up; what is in none is an end itself. */
   private readonly sums = new Map<PatchModule, readonly End[]>();
   private readonly keys = new Map<PatchModule, string>();
+  /** All channels, in the order of the patch. */
+  private readonly channels: readonly ChannelRef[];
+  private readonly starters = new Map<PatchModule, Starters>();
 
   constructor({ patch, nets }: Prepared) {
     this.patch = patch;
@@ -135,6 +145,11 @@ class Finder {
     this.modules = new Map(patch.modules.map((module) => [module.name, module]));
     const sorts = carriedSorts(nets);
     this.sounding = new Set(nets.nets.filter((net) => sorts.get(net) === 'audio'));
+    this.channels = patch.modules.flatMap(({ name: module, definition, settings }) =>
+      definition.role === 'score'
+        ? rhythmSettings(settings).channels.map(({ name: channel }) => ({ module, channel }))
+        : [],
+    );
   }
 
   voices(): Voices {
@@ -346,25 +361,37 @@ class Finder {
     for (let module = left.pop(); module !== undefined; module = left.pop()) {
       if (seen.has(module)) continue;
       seen.add(module);
-      const sound = new Set(soundInputs(module));
-      for (const { name, signal, rise } of module.jacks.filter(isInput)) {
-        // What ends a sound or sends a row back starts nothing, nor does what another voice is measured by.
-        if (rise === 'resets' || rise === 'ends' || (signal === 'audio' && !sound.has(name)))
-          continue;
-        for (const driver of this.nets.at({ module: module.name, jack: name })?.outputs ?? [])
-          if (driver.module.definition.role !== 'score') {
-            if (isOpen(driver.module)) left.push(driver.module);
-          } else if (driver.jack.signal === 'gate')
-            hit.add(jackName({ module: driver.module.name, jack: driver.jack.name }));
-      }
+      const { gates, modules } = this.startersOf(module);
+      for (const gate of gates) hit.add(gate);
+      for (const one of modules) if (isOpen(one)) left.push(one);
     }
-    return this.patch.modules.flatMap(({ name: module, definition, settings }) =>
-      definition.role !== 'score'
-        ? []
-        : rhythmSettings(settings)
-            .channels.filter(({ name }) => hit.has(jackName({ module, jack: name })))
-            .map(({ name: channel }) => ({ module, channel })),
+    return this.channels.filter(({ module, channel }) =>
+      hit.has(jackName({ module, jack: channel })),
     );
+  }
+
+  private startersOf(module: PatchModule): Starters {
+    const known = this.starters.get(module);
+    if (known !== undefined) return known;
+    const sound = new Set(soundInputs(module));
+    const drivers = module.jacks
+      .filter(isInput)
+      // What ends a sound or sends a row back starts nothing, nor does what another voice is measured by.
+      .filter(
+        ({ name, signal, rise }) =>
+          rise !== 'resets' && rise !== 'ends' && (signal !== 'audio' || sound.has(name)),
+      )
+      .flatMap(({ name }) => this.nets.at({ module: module.name, jack: name })?.outputs ?? []);
+    const isScore = ({ module: { definition } }: (typeof drivers)[number]): boolean =>
+      definition.role === 'score';
+    const starters = {
+      gates: drivers
+        .filter((driver) => isScore(driver) && driver.jack.signal === 'gate')
+        .map((driver) => jackName({ module: driver.module.name, jack: driver.jack.name })),
+      modules: drivers.filter((driver) => !isScore(driver)).map((driver) => driver.module),
+    };
+    this.starters.set(module, starters);
+    return starters;
   }
 }
 

@@ -90,7 +90,8 @@ export function addHit(signal: Float64Array, sampleRate: number, hit: HitSpec): 
   const next = hit.band === undefined ? gaussian(seed) : carried(hit.band, sampleRate, seed);
   for (let n = first; n < signal.length; n++) {
     const t = (n - first) / sampleRate;
-    if (t >= until) break;
+    // What is left after so long is less than the last bit of how it began.
+    if (t >= until || t - attack > 36 * tau) break;
     const envelope = t < attack ? t / attack : Math.exp(-(t - attack) / tau);
     const carrier = hit.hz === undefined ? next() : Math.sin(2 * Math.PI * cycles);
     signal[n] = (signal[n] as number) + amplitude * envelope * carrier;

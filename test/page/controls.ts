@@ -54,6 +54,13 @@ const USED = new Set([
 /** What takes the focus and is no control of its own: the page, and the choices of a list. */
 const PASSED = new Set(['RootWebArea', 'option', 'MenuListPopup']);
 
+/** Elements that have a role of themselves. */
+const TAGS: Readonly<Record<string, string>> = {
+  button: 'button',
+  slider: 'input[type=range]',
+  textbox: 'input:not([type])',
+};
+
 export class Controls {
   private readonly page: Page;
   private session: CDPSession | undefined;
@@ -81,9 +88,12 @@ export class Controls {
   }
 
   /** Where a control is. */
-  at({ role, name }: Control): Locator {
+  async at({ role, name }: Control): Promise<Locator> {
     if (role === 'DisclosureTriangle')
       return this.page.locator('summary', { hasText: new RegExp(`^\\s*${loose(name)}`) }).first();
+    // Sought again at each step of a press: by its role and name it would be told of all elements each time.
+    const labelled = this.page.locator(`${TAGS[role]}[aria-label=${JSON.stringify(name)}]`);
+    if (role in TAGS && (await labelled.count()) === 1) return labelled;
     return this.page.getByRole(role as 'button', { name, exact: true }).first();
   }
 
@@ -123,7 +133,7 @@ export class Controls {
         roles.add(row.role);
         done.add(key);
         try {
-          await row.press(this.at(control), control);
+          await row.press(await this.at(control), control);
         } catch (error) {
           wrong.push(`${key}: ${error instanceof Error ? error.message : error}`);
         }

@@ -189,7 +189,7 @@ describe('keys', () => {
       );
     const before = await state();
     for (const field of fields) {
-      const at = controls.at(field);
+      const at = await controls.at(field);
       await at.focus();
       for (const key of ['1', field.role === 'gridcell' ? '9' : 'Space', 'Control+z'])
         if (field.role !== 'gridcell' || key !== 'Control+z') await page.keyboard.press(key);

@@ -88,8 +88,10 @@ export function contextAt(offs: ReadonlyMap<Net, Off>, others: Off, context: Con
  * with whether what comes by it is turned over on its way; both, if it comes in two ways.
  */
 export function wiresBehind(jack: JackRef, context: Context): ReadonlyMap<Net, Set<boolean>> {
-  const { netlist } = context;
+  const timed = timedNets(context);
   const found = new Map<Net, Set<boolean>>();
+  if (timed.size === 0) return found;
+  const { netlist } = context;
   const from = netlist.at(jack);
   const left = from === undefined ? [] : [{ net: from, isTurned: false }];
   for (let next = left.shift(); next !== undefined; next = left.shift()) {
@@ -111,7 +113,17 @@ export function wiresBehind(jack: JackRef, context: Context): ReadonlyMap<Net, S
       }
     }
   }
-  return new Map([...found].filter(([net]) => isTimed(net, context)));
+  return new Map([...found].filter(([net]) => timed.has(net)));
+}
+
+const timedIn = new WeakMap<Context, ReadonlySet<Net>>();
+
+/** The nets at which a time hangs on something that may be off; without a tolerance often none. */
+function timedNets(context: Context): ReadonlySet<Net> {
+  const timed =
+    timedIn.get(context) ?? new Set(context.netlist.nets.filter((net) => isTimed(net, context)));
+  timedIn.set(context, timed);
+  return timed;
 }
 
 function other(way: Way): Way {
