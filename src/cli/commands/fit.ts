@@ -98,7 +98,7 @@ export function register(program: Command): void {
     .option('--level', 'compare the levels too, which otherwise are made alike first')
     .option(
       '--tries <count>',
-      'the most renders (unless set: 400, or up to 1000 for many settings and a short hit)',
+      'the most renders (unless set: 400, or up to 1000 for many settings and a short hit; of a voice that is built 10 a setting)',
       wholeArgument(1, MOST_TRIES),
     )
     .addOption(
@@ -141,7 +141,8 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     if (options.page !== undefined) requirePagePlace(options.page);
     return planOutputs([{ option: '-o', path: place, format: PATCH, isInput }])[0] as Output;
   };
-  const { recording, output, ...begun } = await beginning(patches, { wav, place, plan }, options);
+  const begun = await beginning(patches, { wav, place, plan }, options);
+  const { recording, output } = begun;
   const { written, channel, knobs } = begun;
   const knobsLater = (grown: Patch): readonly Knob[] =>
     limited(knobsGrown(grown, channel, options), grown, recording.longest);
@@ -149,6 +150,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     begun.fit === undefined
       ? await fitted({ written, recording, channel, knobs }, knobsLater, {
           ...options,
+          tries: options.tries ?? triesOf(begun, options),
           isStopped: begun.isStopped === true,
         })
       : { fit: begun.fit, growths: [] };
@@ -422,6 +424,16 @@ function knobsGrown(
   return [...asked, ...usual.filter(isNew)];
 }
 
+/**
+ * How many renders a fit makes unless told. A voice that is built has come to rest already, so that few more
+ * bring it as near as many; with a layer more it has not.
+ */
+function triesOf({ built, knobs, recording }: Begun, { grow }: Options): number {
+  return built === undefined || grow === true
+    ? usualTries(knobs.length, recording)
+    : fewestTries(knobs.length);
+}
+
 /** The layer that would give the first of what is missing. */
 function missingLayer(
   before: PatchTexts,
@@ -450,7 +462,13 @@ function readRecording(file: string): RecordedHits {
 async function fitted(
   what: Pick<Parameters<typeof fitPatch>[0], 'written' | 'recording' | 'channel' | 'knobs'>,
   knobsOf: (patch: Patch) => readonly Knob[],
-  { tries, level, quiet, grow, isStopped }: Options & { readonly isStopped: boolean },
+  {
+    tries,
+    level,
+    quiet,
+    grow,
+    isStopped,
+  }: Options & { readonly tries: number; readonly isStopped: boolean },
 ): Promise<Grown> {
   const progress = new Progress('Fitting', quiet === true, 'tries');
   try {
@@ -459,7 +477,7 @@ async function fitted(
         ...what,
         concernsOf,
         knobsOf,
-        tries: tries ?? usualTries(what.knobs.length, what.recording),
+        tries,
         isLevelled: level !== true,
         onProgress: (done: number, total: number) => progress.show(done, total),
         breathe: () => setImmediate(),
@@ -489,12 +507,13 @@ that were varied. Of several hits one is chosen, and told; others are averaged w
 if they are like it.
 
 A fit does no harm. What the recording does not decide goes back to what it was, or as near to it as
-sounds the same. Where a release goes on from a decay in mode trigger, both are moved. What would
-add a fault or a caution to "forehear check" is given back and told. The distance is that of the new
-patch as it is written, and never more than before. Times go up to four times the longest hit, and
-settings as far as the dials of the rack. An envelope in mode trigger that opens an amplifier may come
-to fall in two slopes, a decay to its sustain and a slower release from there, or along its other
-curve; where yours cannot, say so in the rack, such as "fixed: { curve: linear }".
+sounds the same; so does what gains no more than chance does with other noise. Where a release goes
+on from a decay in mode trigger, both are moved. What would add a fault or a caution to "forehear
+check" is given back and told. The distance is that of the new patch as it is written, and never
+more than before. Times go up to four times the longest hit, and settings as far as the dials of the
+rack. An envelope in mode trigger that opens an amplifier may come to fall in two slopes, a decay to
+its sustain and a slower release from there, or along its other curve; where yours cannot, say so in
+the rack, such as "fixed: { curve: linear }".
 
 With the recording alone, a voice of at most 16 modules is built from it (its partials with their
 decays, a pitch that falls, layers of noise), with --rack of what is there, and fitted. Of several
