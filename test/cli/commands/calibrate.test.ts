@@ -162,6 +162,19 @@ describe('a dial table', () => {
     close(long, 0.2, { rel: 0.03, unit: 's', why });
   });
 
+  it('says where the other knob stood, or that it did not', async () => {
+    const alsoOf = async (setting: string) =>
+      (await made(`  bright: { dials: { ${setting}: { 1: low.wav, 2: high.wav } } }`)).found[0]
+        ?.also;
+    expect(await alsoOf('cutoff')).toEqual([
+      expect.stringMatching(/^its q stood at 0\.[67]\d*, \+- [\d.]+ %$/),
+    ]);
+    // Their corners are 300 Hz and 2 kHz.
+    expect(await alsoOf('q')).toEqual([
+      expect.stringMatching(/^its cutoff did not stand: it goes from [23]\d\d Hz to [12]\S* kHz/),
+    ]);
+  });
+
   it('may have a gap that is meant', async () => {
     const clips = '0: a.wav, 1: long.wav, 2: b.wav, 10: c.wav';
     const said = await made(`  tone: { dials: { at-zero: { ${clips} } } }`);

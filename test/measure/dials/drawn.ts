@@ -28,8 +28,11 @@ export interface Drawn {
 /** Draws evenly, by ratios where a range goes in ratios. */
 export class Draw {
   private readonly random: Random;
+  private readonly rates: readonly number[];
 
-  constructor(seed: number) {
+  /** @param rates Hz, of recordings; those of 96 kHz and more take several times as long. */
+  constructor(seed: number, rates: readonly number[] = [44_100, 48_000, 96_000, 192_000]) {
+    this.rates = rates;
     this.random = new Random(Uint32Array.of(seed, 77, 3, 9));
     for (let n = 0; n < 9; n++) this.random.bits();
   }
@@ -49,7 +52,7 @@ export class Draw {
   /** Where and over what it is recorded. */
   bench(): { sampleRate: number; floorDb: number; seed: number } {
     return {
-      sampleRate: this.one([44_100, 48_000, 96_000, 192_000]),
+      sampleRate: this.one(this.rates),
       floorDb: this.even(-90, -60),
       seed: 1 + Math.floor(this.even(0, 2 ** 20)),
     };

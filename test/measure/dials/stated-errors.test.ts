@@ -14,9 +14,9 @@ function off({ truth, reading }: Drawn): number | undefined {
   return (value - truth) / (STATED * error);
 }
 
-function drawn(kind: Kind, seeds: readonly number[]) {
+function drawn(kind: Kind, seeds: readonly number[], rates?: readonly number[]) {
   return seeds.flatMap((seed) => {
-    const one = DRAWN[kind](new Draw(seed));
+    const one = DRAWN[kind](new Draw(seed, rates));
     const errors = off(one);
     return errors === undefined ? [] : [{ errors, words: `${kind} ${seed}: ${one.words}` }];
   });
@@ -24,8 +24,9 @@ function drawn(kind: Kind, seeds: readonly number[]) {
 
 describe('an error that is stated', () => {
   it.each(Object.keys(DRAWN) as Kind[])('holds of %s', (kind) => {
-    const seeds = fc.sample(fc.integer({ min: 1, max: 1e6 }), runs(1).numRuns);
-    const found = drawn(kind, seeds);
+    const { numRuns } = runs(1);
+    const seeds = fc.sample(fc.integer({ min: 1, max: 1e6 }), numRuns);
+    const found = drawn(kind, seeds, numRuns === 1 ? [44_100, 48_000] : undefined);
     const over = found.filter(({ errors }) => Math.abs(errors) > 1);
     expect(over.filter(({ errors }) => Math.abs(errors) > 3)).toEqual([]);
     // Of so few draws chance takes more than a twentieth: three of its own spreads more, and one.
