@@ -11,6 +11,7 @@ import {
   kindDistance,
 } from '../measure/likeness/drum-kind.ts';
 import { lookAt } from '../measure/likeness/hit-look.ts';
+import { comparedWith } from '../measure/likeness/hit-spans.ts';
 import { fileText } from '../patch/texts.ts';
 import { type Fit, type FitRequest, fewestTries, fitPatch, reread } from './fit.ts';
 import { voiceOf } from './path.ts';
@@ -109,12 +110,13 @@ export async function rankedVoices(
 }
 
 /** What kind of drum a voice is, as it is. @throws FitError if it makes no hit. */
-function kindOf({ written, channel }: Candidate, { scope, target }: RecordedHits): DrumKind {
+function kindOf({ written, channel }: Candidate, { scope, target, sound }: RecordedHits): DrumKind {
   const patch = reread(written, fileText(written, written.main) ?? '');
-  const hit = reportedHit(voiceOf(patch, channel), {
+  const played = reportedHit(voiceOf(patch, channel), {
     ...{ sampleRate: scope.sampleRate, channel },
     seconds: target.reportedSeconds,
   });
+  const hit = played && comparedWith(played, sound);
   const kind = hit && drumKind(hit, lookAt(scope, hit));
   if (kind) return kind;
   throw new FitError(

@@ -66,9 +66,14 @@ export function hasRecordings() {
   return existsSync(FOLDER);
 }
 
-/** @returns the samples of a drum's file, -1 to 1, and their rate in Hz. */
+/**
+ * @param name of a file; of several pitches it may go on with a space and which it is, from 1.
+ * @returns its samples, -1 to 1, and their rate in Hz.
+ */
 export function recording(name) {
-  return samplesOf(`${FOLDER}${name}.pat`)[0];
+  const [file, which = 1] = name.split(' ');
+  const folder = [FOLDER, TUNED_FOLDER].find((one) => existsSync(`${one}${file}.pat`));
+  return samplesOf(`${folder}${file}.pat`)[which - 1];
 }
 
 function samplesOf(file) {

@@ -475,5 +475,6 @@ told ("mended" in --json).
 magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames of 10 ms,
 aligned at the onsets, their energies made alike, down to 60 dB under the other file's peak or to its
 noise; 0.1 dB for each dB of spectral flatness; 0.2 dB for each semitone between two tones. "To be
-added" is by how much the other file is louder there. Of several hits the one counts that has most
+added" is by how much the other file is louder there. If the other file is cut off before its hit has
+died away, nothing after that counts: it says nothing of it. Of several hits the one counts that has most
 time to itself, of those about as loud as the loudest.`;

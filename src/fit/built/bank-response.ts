@@ -112,13 +112,13 @@ export class BankResponse {
 }
 
 /** |F|^2 of a flat filter of the second order, at a frequency over its cutoff. */
-function sidePower(side: Side, u: number): number {
+export function sidePower(side: Side, u: number): number {
   if (side === null) return 1;
   return (side === 'high' ? u ** 4 : 1) / (1 + u ** 4);
 }
 
 /** How the logarithm of that goes with the logarithm of the cutoff. */
-function sideSlope(side: Side, u: number): number {
+export function sideSlope(side: Side, u: number): number {
   if (side === null) return 0;
   return side === 'high' ? -4 / (1 + u ** 4) : (4 * u ** 4) / (1 + u ** 4);
 }

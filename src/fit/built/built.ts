@@ -68,9 +68,9 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
     ...{ breathe, isStopped },
     isThere: request.rack === undefined ? undefined : isThere,
   });
-  // Where there are resonators, no oscillator with an envelope rings as well.
+  // Where there are banks, filters and oscillators come no nearer, but for a pitch that falls.
   const plain = shapesFor(recording).filter(
-    ({ toneKind }) => layered.length === 0 || toneKind === 'resonator',
+    ({ toneKind, hasFall }) => layered.length === 0 || (toneKind === 'resonator' && hasFall),
   );
   for (const shape of [...layered, ...plain]) {
     await breathe();

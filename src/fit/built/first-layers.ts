@@ -75,13 +75,13 @@ function shapesWithin(seconds: number): readonly Shape[] {
   return shapes;
 }
 
-/** What is there besides the layers: tones, and half of each floor. */
+/** What is there besides the layers: tones, and each floor. */
 function restOf({ powers, floors, weights }: HeardPowers, tones: readonly Float64Array[]) {
   return powers.map((_, band) =>
     weights.map((_weight, k) =>
       tones.reduce(
         (sum, tone) => sum + TONE_SHARE * (tone[band * weights.length + k] as number),
-        (floors[band] as number) / 2,
+        floors[band] as number,
       ),
     ),
   );

@@ -3,16 +3,18 @@
  * from a recording's: worked out without a render, with its slope along every setting.
  *
  *   S(b, t) = sum of layers: bank(b) x course(t), and of tones: p x spread(b, t) x course(t)
- *   far     = mean over bands and time of sqrt(e^2 + 1/4), e = 10 log10((g S + floor/2) / R) dB
+ *   far     = mean over bands and time of sqrt(e^2 + 1/4), e = 10 log10(M / R) dB,
+ *             M^2 = (g S)^2 + floor^2
  *
- * R is not under its floor, and g makes the sums of both alike, as the distance of two hits has it
+ * R is not under its floor, as M is not, and g makes the sums of both alike, as the distance of two hits has it
  * (`hit-distance`). The root is |e| with a round bottom, so that it has a slope there. A bank whose levels
  * jump from band to band costs a little, since what makes no difference is to look as smooth as it sounds.
  */
 
-import { FRAME_SECONDS, LONG_WINDOW } from '../../measure/likeness/band-frames.ts';
+import { FIRST_BAND, FRAME_SECONDS, LONG_WINDOW } from '../../measure/likeness/band-frames.ts';
 import type { Partial } from '../../measure/pitch/partials.ts';
-import { BankResponse, type Colour, type Side } from './bank-response.ts';
+import { midbandHz } from '../../measure/spectrum/bands.ts';
+import { BankResponse, type Colour, type Side, sidePower, sideSlope } from './bank-response.ts';
 import { type Course, courseOf, ringPower, type Shape, shapePower } from './course.ts';
 import { type DescentOptions, descended, type Slope } from './descent.ts';
 import { type HeardPowers, pooled } from './heard-powers.ts';
@@ -29,6 +31,8 @@ export interface BankedLayer extends Shape {
 export interface LayeredParts {
   readonly layers: readonly BankedLayer[];
   readonly tones: readonly Partial[];
+  /** Cutoff of a high-pass that all of it goes through, Hz; null for none. */
+  readonly cutHz: number | null;
 }
 
 /** A part of the sum, at one place of its values. */
@@ -74,24 +78,26 @@ export class LayeredModel {
   }
 
   /** Brings parts as near as they come from where they are. @returns them, and how far that is, dB. */
-  nearest({ layers, tones }: LayeredParts): LayeredParts & { readonly db: number } {
+  nearest({ layers, tones, cutHz }: LayeredParts): LayeredParts & { readonly db: number } {
     const parts = [
       ...layers.map((layer) => this.layerPart(layer)),
       ...tones.map((tone) => this.tonePart(tone)),
     ];
+    const ends = (hz: number): readonly number[] => (cutHz === null ? [] : [Math.log(hz)]);
     const { place, value } = descended(
       (at) => this.slopeAt(parts, at),
-      joined(parts.map(({ start }) => start)),
+      joined([...parts.map(({ start }) => start), ends(cutHz ?? 0)]),
       {
-        low: joined(parts.map(({ low }) => low)),
-        high: joined(parts.map(({ high }) => high)),
+        low: joined([...parts.map(({ low }) => low), ends(CUTOFFS[0])]),
+        high: joined([...parts.map(({ high }) => high), ends(CUTOFFS[1])]),
         steps: STEPS,
       } satisfies DescentOptions,
     );
-    const values = cut(parts, place);
+    const values = valuesOf(parts, place);
     const { bands } = this.bank;
     return {
       db: value,
+      cutHz: cutHz === null ? null : Math.exp(place.at(-1) as number),
       layers: layers.map((layer, index) => {
         const own = values[index] as Float64Array;
         const [decay, attack, cutoffHz] = own.subarray(bands).map(Math.exp) as unknown as [
@@ -109,15 +115,24 @@ export class LayeredModel {
     };
   }
 
-  /** How far it is, and the slope of that. @param place the values of all parts, one after another. */
+  /**
+   * How far it is, and the slope of that.
+   * @param place the values of all parts, one after another; then, if all goes through a high-pass, the logarithm of
+   *   its cutoff.
+   */
   slopeAt(parts: readonly Part[], place: Float64Array): Slope {
     const { powers, floors, weights, energy } = this.heard;
     const count = weights.length;
-    const terms = cut(parts, place).map((values, index) => (parts[index] as Part).at(values));
+    const terms = valuesOf(parts, place).map((values, index) => (parts[index] as Part).at(values));
     const sums = new Float64Array(powers.length * count);
     for (const term of terms)
       for (let n = 0; n < sums.length; n++)
         sums[n] = (sums[n] as number) + (term.powers[n] as number);
+    const own = parts.reduce((sum, { start }) => sum + start.length, 0);
+    const cut = place.length > own ? Math.exp(place[own] as number) : null;
+    const passed = powers.map((_, band) => (cut === null ? 1 : passedBy(cut, band)));
+    for (let n = 0; n < sums.length; n++)
+      sums[n] = (sums[n] as number) * (passed[Math.floor(n / count)] as number);
     let total = 0;
     for (let n = 0; n < sums.length; n++)
       total += (sums[n] as number) * (weights[n % count] as number);
@@ -128,20 +143,29 @@ export class LayeredModel {
     for (let n = 0; n < sums.length; n++) {
       const band = Math.floor(n / count);
       const weight = (weights[n % count] as number) / all;
-      const made = gain * (sums[n] as number) + (floors[band] as number) / 2;
+      const sound = gain * (sums[n] as number);
+      const made = Math.hypot(sound, floors[band] as number);
       const aim = (powers[band] as Float64Array)[n % count] as number;
       const error = DECIBELS * Math.log(made / aim);
       const size = Math.sqrt(error * error + ROUND);
       far += weight * size;
-      const slope = (weight * (error / size) * DECIBELS * gain) / made;
+      const slope = (weight * (error / size) * DECIBELS * gain * sound) / made ** 2;
       pull[n] = slope;
       louder += slope * (sums[n] as number);
     }
     // What becomes louder makes all else quieter.
-    for (let n = 0; n < pull.length; n++)
-      pull[n] = (pull[n] as number) - (louder * (weights[n % count] as number)) / total;
+    let higher = 0;
+    for (let n = 0; n < pull.length; n++) {
+      const band = Math.floor(n / count);
+      const slope = (pull[n] as number) - (louder * (weights[n % count] as number)) / total;
+      if (cut !== null)
+        higher +=
+          slope * (sums[n] as number) * sideSlope('high', midbandHz(FIRST_BAND + band) / cut);
+      pull[n] = slope * (passed[band] as number);
+    }
     const cost = terms.reduce((sum, term) => sum + term.cost, 0);
-    return { value: far + cost, gradient: joined(terms.map(({ gradient }) => gradient(pull))) };
+    const gradients = terms.map(({ gradient }) => gradient(pull));
+    return { value: far + cost, gradient: joined([...gradients, cut === null ? [] : [higher]]) };
   }
 
   /** The values: logarithms of the levels, of decay and attack, and of the cutoff. */
@@ -308,7 +332,12 @@ export class LayeredModel {
   }
 }
 
-function cut(parts: readonly Part[], place: Float64Array): readonly Float64Array[] {
+/** The power that a high-pass leaves in the middle of a band. */
+function passedBy(cutHz: number, band: number): number {
+  return sidePower('high', midbandHz(FIRST_BAND + band) / cutHz);
+}
+
+function valuesOf(parts: readonly Part[], place: Float64Array): readonly Float64Array[] {
   let at = 0;
   return parts.map(({ start }) => {
     const own = place.subarray(at, at + start.length);

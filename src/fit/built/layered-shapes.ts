@@ -1,12 +1,12 @@
 /** Voices whose noise goes through fixed banks of filters, shaped by a recording's powers before any render. */
 
-import { type Partial, partialsOf } from '../../measure/pitch/partials.ts';
+import { partialsOf } from '../../measure/pitch/partials.ts';
 import type { RecordedHits } from '../recording.ts';
 import type { Colour, Side } from './bank-response.ts';
 import { firstLayers } from './first-layers.ts';
 import { type HeardPowers, heardPowers } from './heard-powers.ts';
-import { type BankedLayer, LayeredModel } from './layered-model.ts';
-import { type NoiseLayer, OFF_DB, type VoiceShape } from './voice-text.ts';
+import { type BankedLayer, LayeredModel, type LayeredParts } from './layered-model.ts';
+import { modulesOf, type NoiseLayer, OFF_DB, type VoiceShape } from './voice-text.ts';
 
 /** Which layers, the brightest first, and so many tones. */
 interface Plan {
@@ -44,9 +44,14 @@ const PLANS: readonly Plan[] = [
 const MOST_TONES = 7;
 /** Where a filter before a bank starts, Hz. */
 const CUTOFFS = { low: 1500, high: 2000 } as const;
-/** Shapes that are rendered: those that the powers say are nearest, after so many descents more. */
-const RENDERED = 5;
+/** Plans that are followed, each with and without a high-pass behind it, by so many descents more. */
+const FOLLOWED = 5;
 const DESCENTS = 2;
+/** Shapes that are rendered: those that the powers say are nearest then. */
+const RENDERED = 6;
+/** Where a high-pass behind all starts, Hz, and modules that a voice may have at most. */
+const CUT_HZ = 120;
+const MOST_MODULES = 16;
 /** The loudest band of a bank, dB. */
 const TOP_DB = 6;
 /** Of a bank's level, dB: as fine as a knob is set. */
@@ -77,7 +82,7 @@ export async function layeredShapes(
   const { sampleRate } = heard.scope;
   if (isThere?.(leastShape(heard, sampleRate)) === false) return [];
   const begun = new Map<string, ReturnType<typeof firstLayers>>();
-  const found: ReturnType<LayeredModel['nearest']>[] = [];
+  const found: Found[] = [];
   const known = new Set<string>();
   for (const plan of PLANS) {
     if (found.length > 0 && isStopped()) break;
@@ -98,37 +103,49 @@ export async function layeredShapes(
       const of = { ...shape, colour, side, cutoffHz: side === null ? 1000 : CUTOFFS[side] };
       return { ...of, levels: model.levelsFor(powers, of) };
     });
-    if (isThere?.(shapeOf({ layers, tones }, sampleRate)) === false) continue;
+    if (isThere?.(shapeOf({ layers, tones, cutHz: null }, sampleRate)) === false) continue;
     await breathe();
-    found.push(model.nearest({ layers, tones }));
+    found.push(model.nearest({ layers, tones, cutHz: null }));
   }
-  const nearest: VoiceShape[] = [];
-  for (const one of found.toSorted((a, b) => a.db - b.db).slice(0, RENDERED)) {
-    let best = one;
-    // From where it came to rest the first steps are long again.
-    for (let descent = 0; descent < DESCENTS && !isStopped(); descent++) {
-      await breathe();
-      const again = model.nearest(best);
-      if (again.db < best.db) best = again;
+  const followed: Found[] = [];
+  for (const one of nearestOf(found, FOLLOWED))
+    for (const start of [one, withCut(one, sampleRate)]) {
+      if (isThere?.(shapeOf(start, sampleRate)) === false) continue;
+      let best = start;
+      // From where it came to rest the first steps are long again.
+      for (let descent = 0; descent < DESCENTS && !isStopped(); descent++) {
+        await breathe();
+        const again = model.nearest(best);
+        if (again.db < best.db) best = again;
+      }
+      if (Number.isFinite(best.db)) followed.push(best);
     }
-    nearest.push(shapeOf(best, sampleRate));
-  }
-  return nearest;
+  return nearestOf(followed, RENDERED).map((one) => shapeOf(one, sampleRate));
+}
+
+type Found = ReturnType<LayeredModel['nearest']>;
+
+function nearestOf(found: readonly Found[], count: number): readonly Found[] {
+  return found.toSorted((a, b) => a.db - b.db).slice(0, count);
+}
+
+/** The same with a high-pass behind all of it, for which the softest tone makes room; not yet judged. */
+function withCut(one: Found, sampleRate: number): Found {
+  const { layers, tones } = one;
+  const isFull = modulesOf(shapeOf(one, sampleRate)) >= MOST_MODULES;
+  const loudest = tones.toSorted((a, b) => b.amplitude - a.amplitude);
+  const left = isFull ? loudest.slice(0, -1) : tones;
+  return { layers, tones: left, cutHz: CUT_HZ, db: Number.POSITIVE_INFINITY };
 }
 
 /** What every shape has: one bank, with an envelope. */
 function leastShape({ powers }: HeardPowers, sampleRate: number): VoiceShape {
   const levels = new Float64Array(powers.length).fill(1);
   const plain = { attack: 0.001, decay: 0.1, curve: 'exponential', cutoffHz: 1000 } as const;
-  return shapeOf({ layers: [{ ...plain, ...WHITE, levels }], tones: [] }, sampleRate);
+  return shapeOf({ layers: [{ ...plain, ...WHITE, levels }], tones: [], cutHz: null }, sampleRate);
 }
 
-interface Parts {
-  readonly layers: readonly BankedLayer[];
-  readonly tones: readonly Partial[];
-}
-
-function shapeOf({ layers, tones }: Parts, sampleRate: number): VoiceShape {
+function shapeOf({ layers, tones, cutHz }: LayeredParts, sampleRate: number): VoiceShape {
   const noises = layers.map((layer, index) => {
     const isThere = layers.slice(0, index).some(({ colour }) => colour === layer.colour);
     return noiseOf(layer, isThere ? 1 : 0);
@@ -144,7 +161,7 @@ function shapeOf({ layers, tones }: Parts, sampleRate: number): VoiceShape {
   const most = levels.reduce((top, level) => Math.max(top, level), 0);
   const jacks = 1 + tones.length + noises.length;
   return {
-    ...{ toneKind: 'resonator', tones, noises, hasFall: false, jacks },
+    ...{ toneKind: 'resonator', tones, noises, hasFall: false, cutHz, jacks },
     levels: levels.map((level) => (LOUDEST * level) / most),
   };
 }

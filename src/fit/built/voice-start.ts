@@ -61,7 +61,7 @@ export function shapesFor({ sound, target }: RecordedHits): readonly VoiceShape[
     const count = tones.length + layers.length;
     const jacks = 1 + count + (hasFall ? 1 : 0);
     const levels = Array.from({ length: count }, () => LEVEL);
-    return { toneKind, tones, noises: layers, hasFall, levels, jacks };
+    return { toneKind, tones, noises: layers, hasFall, cutHz: null, levels, jacks };
   });
   const keyOf = ({ toneKind, tones, noises: layers, hasFall }: VoiceShape): string =>
     [tones.length > 0 ? toneKind : '', tones.length, layers.length, hasFall].join();

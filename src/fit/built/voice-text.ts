@@ -35,6 +35,8 @@ export interface VoiceShape {
   readonly hasFall: boolean;
   /** Three at most. */
   readonly noises: readonly NoiseLayer[];
+  /** Cutoff of a high-pass that all of it goes through, Hz; null for none. */
+  readonly cutHz: number | null;
   /** Of each tone, then of each noise, in the mixer, %. */
   readonly levels: readonly number[];
   /** Jacks of the multiple that the gate goes through. */
@@ -59,6 +61,18 @@ export function strokesOf({ tones, noises, hasFall }: VoiceShape): number {
   return tones.length + noises.length + (hasFall ? 1 : 0);
 }
 
+/** How many modules a voice of resonators has. */
+export function modulesOf({ tones, noises, cutHz }: VoiceShape): number {
+  const sources = new Set(noises.map(({ source }) => source)).size;
+  const layers = noises.reduce(
+    // An envelope and an amplifier, and what the noise goes through before.
+    (sum, { filter, bankDb }) => sum + 2 + (filter === null ? 0 : 1) + (bankDb === null ? 0 : 1),
+    0,
+  );
+  // Rhythm, multiple, mixer and output.
+  return 4 + tones.length + sources + layers + (cutHz === null ? 0 : 1);
+}
+
 /**
  * Writes a voice.
  * @param of a recording's name, and the path of the rack that the patch names.
@@ -67,7 +81,7 @@ export function voiceText(
   shape: VoiceShape,
   { recording, rack }: { readonly recording: string; readonly rack?: string | undefined },
 ): string {
-  const { tones, noises, hasFall, jacks, levels } = shape;
+  const { tones, noises, hasFall, cutHz, jacks, levels } = shape;
   const modules: string[] = [
     '# One stroke a bar. Put a pattern of your own in its place.',
     'drums: { kind: rhythm, tempo: 40 bpm, channels: [hit], patterns: { once: { hit: "x---------------" } } }',
@@ -131,8 +145,16 @@ export function voiceText(
     );
   });
   const mixed = levels.map((level, index) => `level-${index + 1}: ${percent(level)}`);
-  modules.push('', `sum: { kind: mixer, ${mixed.join(', ')} }`, 'out: { kind: output }');
-  cables.push('sum.out -> out.left');
+  modules.push('', `sum: { kind: mixer, ${mixed.join(', ')} }`);
+  if (cutHz === null) cables.push('sum.out -> out.left');
+  else {
+    modules.push(
+      '# A small or stiff body hardly moves the air at low frequencies.',
+      `cut: { kind: filter, cutoff: ${hertz(cutHz)} }`,
+    );
+    cables.push('sum.out -> cut.in', 'cut.high -> out.left');
+  }
+  modules.push('out: { kind: output }');
   return [
     `title: ${jsonText(`Voice after ${recording}`)}`,
     'about: >',

@@ -15,6 +15,7 @@ import {
   SHORT_WINDOW,
 } from '../../../src/measure/likeness/band-frames.ts';
 import { bandEdges } from '../../../src/measure/spectrum/bands.ts';
+import { largest } from '../../../src/modules/dsp/extremes.ts';
 import { uniform } from '../../compare/fit-recordings.ts';
 
 const decibels = (power: number): number => 10 * Math.log10(power);
@@ -132,8 +133,10 @@ describe('the slope of how far a voice is', () => {
     ],
     ['a tone', [model.tonePart(TONE)]],
     ['all together', [model.layerPart(layer('white', 'high')), model.tonePart(TONE)]],
-  ])('along each value of %s is that of small steps', (_, parts) => {
-    const place = Float64Array.from(parts.flatMap(({ start }) => [...start]));
+    ['all behind a high-pass', [model.layerPart(layer('red', null)), model.tonePart(TONE)], 300],
+  ])('along each value of %s is that of small steps', (_, parts, cutHz = 0) => {
+    const cut = cutHz > 0 ? [Math.log(cutHz)] : [];
+    const place = Float64Array.from([...parts.flatMap(({ start }) => [...start]), ...cut]);
     const { gradient } = model.slopeAt(parts, place);
     const most = gradient.reduce((top, one) => Math.max(top, Math.abs(one)), 0);
     for (const [k, slope] of gradient.entries()) {
@@ -164,12 +167,48 @@ describe('a voice brought near', () => {
     const { db, layers: found } = new LayeredModel(heard).nearest({
       layers: away,
       tones: [{ ...TONE, amplitude: 0.2 }],
+      cutHz: null,
     });
     // 0.5 dB is the round bottom of each difference; what is left is nothing to hear.
     expect(db).toBeLessThan(0.5 + 0.15);
     // They were 1.4 times what they are.
     for (const [index, { decay }] of found.entries())
       expect(Math.abs(Math.log(decay / (layers[index]?.decay as number)))).toBeLessThan(0.1);
+  });
+
+  it('is as far from silence as nothing is, however far under the floor', () => {
+    const model = new LayeredModel(heardOf(() => 1));
+    const part = model.layerPart(layer('white', null, { decay: 0.05 }));
+    const made = part.at(part.start).powers;
+    const whole = heardOf((band, time) => made[band * 20 + Math.round(100 * time - 0.5)] as number);
+    const floor = 1e-3 * largest(whole.powers.map((row) => largest(row)));
+    const heard = {
+      ...whole,
+      floors: whole.floors.map(() => floor),
+      powers: whole.powers.map((row) => row.map((one) => Math.max(floor, one))),
+    };
+    const { value } = new LayeredModel(heard).slopeAt([part], part.start);
+    // The round bottom, the jumps of the bank, and 1.5 dB for what is as loud as the floor: two frames of twenty.
+    expect(value).toBeLessThan(0.5 + 0.2);
+  });
+
+  it('finds the high-pass that all of it went through', () => {
+    const model = new LayeredModel(heardOf(() => 1));
+    const layers = [layer('white', null)];
+    const [made] = layers.map((one) => model.layerPart(one)).map(({ at, start }) => at(start));
+    // A flat one of the second order: u^4/(1 + u^4), as src/modules/filter.ts has it.
+    const heard = heardOf((band, time) => {
+      const u = (1000 * 10 ** ((FIRST_BAND + band) / 10)) / 400;
+      const power = made?.powers[band * 20 + Math.round(100 * time - 0.5)] as number;
+      return (power * u ** 4) / (1 + u ** 4);
+    });
+    const near = (cutHz: number | null) =>
+      new LayeredModel(heard).nearest({ layers, tones: [], cutHz });
+    const [behind, without] = [near(120), near(null)];
+    // The skirts of a bank fall by 6 dB an octave, those of the filter by 12.
+    expect(behind.db).toBeLessThan(without.db / 3);
+    // What a bank's levels take away the filter need not.
+    expect(Math.abs(Math.log2((behind.cutHz as number) / 400))).toBeLessThan(1);
   });
 
   it('begins with the two slopes that a noise has', () => {
