@@ -9,7 +9,8 @@
  *
  * Source: P. Whittle, Estimation and Information in Stationary Time Series, Arkiv for Matematik 2 (1953)
  * 423-434 (from memory); averaged spectra of overlapping windows: P. D. Welch, IEEE Trans. Audio and
- * Electroacoustics 15 (1967) 70-73 (from memory).
+ * Electroacoustics 15 (1967) 70-73 (from memory). What chance leaves at least of the width B of a peak that is
+ * seen for T: 1/sqrt(pi B T), by the same likelihood of first-order noise, worked out here.
  */
 
 import { leastSquares } from '../least-squares.ts';
