@@ -41,6 +41,7 @@ export type RuleName =
   | 'loaded-down'
   | 'loop-unstable'
   | 'nothing-reaches-output'
+  | 'off-the-dial'
   | 'outputs-joined'
   | 'peak-not-reached'
   | 'pulse-too-short'

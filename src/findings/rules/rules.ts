@@ -22,6 +22,7 @@ import { levelTooLow } from './level-too-low.ts';
 import { loadedDown } from './loaded-down.ts';
 import { loopUnstable } from './loop-unstable.ts';
 import { nothingReachesOutput } from './nothing-reaches-output.ts';
+import { offTheDial } from './off-the-dial.ts';
 import { outputsJoined } from './outputs-joined.ts';
 import { peakNotReached } from './peak-not-reached.ts';
 import { pulseTooShort } from './pulse-too-short.ts';
@@ -59,6 +60,7 @@ export const RULES: readonly Rule[] = [
   loadedDown,
   loopUnstable,
   nothingReachesOutput,
+  offTheDial,
   outputsJoined,
   peakNotReached,
   pulseTooShort,
