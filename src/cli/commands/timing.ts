@@ -259,6 +259,7 @@ function describeNotes({ strokes, rows }: Notes, isStandard: boolean, isChosen: 
     for (const { jack, note, channel } of strokes)
       speak(`  ${jack}: note ${note} on channel ${channel}`);
   for (const words of sameNotes(strokes)) tell(words);
+  for (const words of silentTracks([...strokes, ...rows])) tell(words);
   for (const { jack, channel, notes, rounded, mostCents, beyond } of rows) {
     const where = isChosen ? `, channel ${channel}` : '';
     speak(`  ${jack}: ${counted(notes, 'note')} on a track of its own${where}`);
@@ -269,6 +270,17 @@ function describeNotes({ strokes, rows }: Notes, isStandard: boolean, isChosen: 
     if (beyond > 0)
       speak(`    ${counted(beyond, 'note')} lower or higher than MIDI has any: left out`);
   }
+}
+
+/** Tracks without a note, which a person who reads the file in would look for a fault in. */
+function silentTracks(
+  tracks: readonly { readonly jack: string; readonly notes: number }[],
+): readonly string[] {
+  const silent = tracks.flatMap(({ jack, notes }) => (notes === 0 ? [jack] : []));
+  if (silent.length === 0) return [];
+  return silent.length === tracks.length
+    ? ['no note is in the file, since nothing plays in this time']
+    : [`no note of ${listed(silent)} is in the file, since nothing plays there in this time`];
 }
 
 /** What chance decides is decided in a file: which strokes, and that others may come of another seed. */

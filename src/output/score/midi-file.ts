@@ -60,6 +60,8 @@ export interface WrittenStrokes {
   readonly note: number;
   /** MIDI, from 1. */
   readonly channel: number;
+  /** Strokes that have one. */
+  readonly notes: number;
 }
 
 export interface WrittenRow {
@@ -257,6 +259,7 @@ function channelTracks(
       on: (choices.channels.get(jack) ?? PERCUSSION + 1) - 1,
       isWritten: !choices.without.has(jack),
       waiting: undefined as Pulse | undefined,
+      written: 0,
     };
   });
   // A note is written once the next is known, which may end it.
@@ -271,6 +274,7 @@ function channelTracks(
     const off = Math.min(Math.max(tickAt(pulse.endTime), on + 1), nextOn);
     track.add(on, [0x90 | midi, note, velocity(pulse)]);
     track.add(off, [0x80 | midi, note, 0x40]);
+    channel.written++;
   };
   const played = heard?.values();
   const next =
@@ -283,8 +287,11 @@ function channelTracks(
     .filter(({ isWritten }) => isWritten)
     .map((channel) => {
       write(channel, undefined);
-      const { jack, note, on } = channel;
-      return { track: channel.track.end(tickAt(until)), written: { jack, note, channel: on + 1 } };
+      const { jack, note, on, written: notes } = channel;
+      return {
+        track: channel.track.end(tickAt(until)),
+        written: { jack, note, channel: on + 1, notes },
+      };
     });
 }
 

@@ -104,6 +104,18 @@ describe('forehear timing', () => {
     expect(forehear(folder, [...asked, ...chosen]).stderr).toContain('are of --midi');
   });
 
+  it('tells which tracks of a MIDI file have no note', () => {
+    const folder = scratch();
+    const silent = (...set: string[]) =>
+      forehear(folder, ['timing', BASS, '--midi', 'bass.mid', ...set]).stderr;
+    expect(silent()).not.toContain('no note');
+    expect(silent('--set', 'walk.rows.pitch=[9 V]')).toContain(
+      'no note of walk.pitch is in the file',
+    );
+    const { tracks } = parseMidi(readFileSync(join(folder, 'bass.mid')));
+    expect(tracks.at(-1)?.filter(({ type }) => type === 'noteOn')).toEqual([]);
+  });
+
   it('writes a chart, a MIDI file and gates as volts, with the caution', () => {
     const folder = scratch();
     const { status, stdout, stderr } = forehear(folder, [
