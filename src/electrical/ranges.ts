@@ -91,10 +91,10 @@ interface Visit {
   next: number;
 }
 
-/** What an output comes to. */
+/** How an output's levels follow from those of inputs. */
 type Passed = Omit<Passing, 'output'>;
 
-/** How an output comes of the inputs, if its kind says that it does. */
+/** The same of one output; undefined where its kind says nothing of it. */
 function passedBy(
   { definition, settings, name }: PatchModule,
   output: string,

@@ -95,7 +95,7 @@ export class Machine {
 
   /**
    * Calls a function of `src/circuits`.
-   * @throws Error if no function has that name, or it takes another number of values.
+   * @throws Error if no function has that name, or the function takes another number of values.
    */
   call(name: string, ...values: readonly Value[]): number {
     const { [name]: call } = this.exports;

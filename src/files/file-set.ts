@@ -262,7 +262,7 @@ function listPath(folder: string, name: string): string {
   return join(folder, `.${name}.forehear.json`);
 }
 
-/** An unreadable list is none: then nothing is known to be ours. */
+/** An unreadable list counts as missing: then nothing is known to be ours. */
 function readList(folder: string, name: string): List {
   try {
     const value = JSON.parse(readFileSync(listPath(folder, name), 'utf8')) as { files?: List };

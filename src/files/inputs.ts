@@ -37,7 +37,7 @@ export class InputError extends Error {
 const named = new Map<string, string>();
 
 const STDIN = 0;
-/** It may be a file as well. */
+/** Standard input may be a file as well. */
 let hasReadStdin = false;
 
 /**

@@ -42,7 +42,7 @@ export function abandonUnfinished(): void {
     try {
       one.abandon();
     } catch {
-      // The others have to go all the same.
+      // The others still have to be removed.
     }
   }
 }

@@ -323,7 +323,7 @@ export interface Site {
   play(rhythm: Handle): void;
 }
 
-/** Stands for a wire that there is none of. */
+/** Stands for a wire that does not exist. */
 export const NO_WIRE: Handle = 0;
 
 /** A setting that is right by itself and wrong beside the others. */

@@ -85,7 +85,7 @@ export function patchSchema(kinds: readonly Definition[]): object {
 
 /** The schema as the text of a file, in the same order every time. */
 export function schemaText(kinds: readonly Definition[]): string {
-  return `${JSON.stringify(patchSchema(kinds), null, 2)}\n`;
+  return `${JSON.stringify(patchSchema(kinds), null, '\t')}\n`;
 }
 
 /** YAML reads a bare 1729 as a number; the reader takes it as the text it is. */

@@ -1,7 +1,7 @@
 /**
- * The edges of a rhythm module as they are at its jacks, where a rack says what those give: other levels,
- * and pulses of one width. The circuit plays the module's own edges, and the stages behind it make these of
- * them; for who shows edges, these are worked out here in the same way. An edge is where the level steps.
+ * The edges of a rhythm module as they are at its jacks, where a rack says what those give: other levels, and
+ * pulses of one width. The circuit plays the module's own edges, and the stages behind it make these of them;
+ * for code that shows edges, they are worked out here in the same way. An edge is where the level steps.
  */
 
 import type { OutputJack } from '../modules/definition.ts';
@@ -57,7 +57,7 @@ export function edgesAtJacks(
   };
 }
 
-/** The same of edges that are told as they are played, as those of a rhythm that follows pulses. */
+/** The same for edges that are reported as they are played, as by a rhythm that follows pulses. */
 export class LiveEdges {
   private readonly told: TimedEdge[] = [];
   private readonly next: () => TimedEdge | undefined;

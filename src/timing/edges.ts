@@ -5,10 +5,10 @@
  * can no longer be preceded by anything leaves the queues as edges. So memory stays flat however
  * long the performance, and the first edges come at once.
  *
- * An accent output is set at each of its channel's strokes: to the accent level at an accented one,
- * to the ghost level at a ghost stroke, to the grace level at the grace stroke of a flam, to 0 V at any
- * other, and holds in between, as a sample-and-hold does, so that a tail stays accented to its end. `start` gives one pulse at the first
- * step; `run` is high from the start, be that a count-in's, to the end.
+ * An accent output is set at each of its channel's strokes: to the accent level at an accented one, to the
+ * ghost level at a ghost stroke, to the grace level at the grace stroke of a flam, to 0 V at any other, and
+ * holds in between, as a sample-and-hold does, so that a tail stays accented to its end. `start` gives one
+ * pulse at the first step; `run` is high from the start, of a count-in if there is one, to the end.
  */
 
 import type { Edge } from '../modules/definition.ts';

@@ -27,8 +27,8 @@ export function hasPlug(
 }
 
 /**
- * The rhythm sequencers whose tempo counts: those that keep their own time. Where all follow, what a
- * pulse brings only playing tells, and each counts as if it went at the tempo that it is set to.
+ * The rhythm sequencers whose tempo counts: those that keep their own time. Where all follow pulses, only
+ * playing tells how fast these come, and each counts as if it went at the tempo that it is set to.
  */
 export function tempoLeaders(patch: Patch): readonly PatchModule[] {
   const all = patch.modules.filter(({ definition }) => definition.role === 'score');

@@ -218,7 +218,7 @@ export class Following {
     for (const one of this.waiting) {
       const flam = one.due.flam * this.options.sampleRate;
       if (one.pulse < count - 1) {
-        // What the pulse before has not come to: now, a flam's main stroke after its grace stroke.
+        // What the pulse before has left comes now, a flam's main stroke after its grace stroke.
         if (one.at <= sample) continue;
         one.at = one.grace === undefined ? sample : sample + flam;
         if (one.grace !== undefined) one.grace = sample;

@@ -19,8 +19,8 @@ const WITHOUT_SONG = 4;
 
 /**
  * Gives the seconds of music, from the length asked for and the patch's rhythm sequencers: those that keep
- * their own time. Where all of them follow pulses, by the tempo that they are set to, since how fast the
- * pulses come only playing tells.
+ * their own time. Where all of them follow pulses, by the tempo that they are set to, since only playing tells
+ * how fast the pulses come.
  */
 export function playedSeconds(patch: Patch, length: Length): number {
   if (length.unit === 'seconds') return length.value;

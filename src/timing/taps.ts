@@ -9,8 +9,8 @@ export interface Tapped {
 }
 
 /**
- * Finds the even beat nearest to taps: the line of least squares through their times. A tap that was
- * left out is taken for a rest, not for a slower beat. Source: linear regression, a textbook matter.
+ * Finds the even beat nearest to taps: the line of least squares through their times. A tap that was left out
+ * is taken for a rest, not for a slower beat. Source: linear regression, textbooks of statistics.
  * @param times s, in order.
  * @returns undefined for fewer than two taps, and for taps at one time.
  */

@@ -250,7 +250,7 @@ function ascii(id: string): Uint8Array {
   return Uint8Array.from(id, (letter) => letter.charCodeAt(0));
 }
 
-/** A text as the format can hold it: a zero would end it, and half a surrogate pair is no text. */
+/** A text as the format can hold it: a zero would end it, and half a surrogate pair cannot be encoded. */
 function text(value: string): string {
   return inOneLine(value);
 }

@@ -75,7 +75,7 @@ export function rackSchema(kinds: readonly Definition[]): object {
 
 /** The schema as the text of a file, in the same order every time. */
 export function rackSchemaText(kinds: readonly Definition[]): string {
-  return `${JSON.stringify(rackSchema(kinds), null, 2)}\n`;
+  return `${JSON.stringify(rackSchema(kinds), null, '\t')}\n`;
 }
 
 function unitSchema(definition: Definition): Schema {
