@@ -31,6 +31,8 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
     refusal.put(words);
     return words;
   };
+  // The whole value is written; four digits of it are words enough.
+  const usualWords = control.type === 'number' ? briefOf(control.fallback, control) : usual;
   const second = reading !== undefined && <span class="second">{reading}</span>;
   const describedBy = told && TOLD;
   const refused = refusal.now !== undefined && (
@@ -103,7 +105,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
             <button
               type="button"
               class="back"
-              aria-label={`back to ${usual}: ${label}`}
+              aria-label={`back to ${usualWords}: ${label}`}
               onClick={({ currentTarget }) => {
                 // The button goes once there is nothing to go back from.
                 currentTarget
@@ -113,7 +115,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
                 void move(usual);
               }}
             >
-              back to {usual}
+              back to {usualWords}
             </button>
           ) : isGiven ? (
             'set'
