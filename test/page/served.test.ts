@@ -229,7 +229,7 @@ describe('news of the disk', () => {
       server.send(event);
       // Events come in their order, so this one comes after it.
       count += 1;
-      server.send({ type: 'unreadable', message: `told ${count}` });
+      server.send({ type: 'unreadable', message: `told ${count}.` });
       await page.getByText(`told ${count}.`).waitFor();
       await settled(page);
     };
