@@ -75,7 +75,7 @@ export class LinearAmplifier extends Amplifier {
 export class ExponentialAmplifier extends Amplifier {
   private readonly unity: f64;
   private readonly range: f64;
-  /** The power's own gain at 0 V, which is taken off. */
+  /** The power's own gain at 0 V, which is subtracted. */
   private readonly standing: f64;
   /** Volts at control that `gain` is for; none at first. */
   private followed: f64 = NaN;
@@ -100,7 +100,7 @@ export class ExponentialAmplifier extends Amplifier {
         followed = control[i];
         gain = this.gainAt(followed);
       }
-      // 0 V whatever comes in, and never -0 V: closed, it may be passed over.
+      // 0 V whatever comes in, and never -0 V: closed, it may be skipped.
       out[i] = gain > 0 ? toRails(input[i] * gain) * weight : 0;
     }
     this.followed = followed;
@@ -121,7 +121,7 @@ export class ExponentialAmplifier extends Amplifier {
     if (!(control > 0)) return 0;
     const power = gainOfDb(this.range * (control / this.unity - 1));
     const gain = (power - this.standing) / (1 - this.standing);
-    // Just above 0 V two roundings may differ by less than nothing.
+    // Just above 0 V two roundings may leave a difference below 0.
     return gain > 0 ? Math.min(gain, this.most) : 0;
   }
 }

@@ -3,16 +3,16 @@
 import { PulseSource } from './dsp/pulse-source';
 
 export class Burst extends PulseSource {
-  /** By pulse, in samples: how long it lasts, and from it to the next. */
+  /** Of each pulse, in samples: its length, and the time from its start to the next. */
   private readonly lengths: Array<i32> = [];
   private readonly gaps: Array<i32> = [];
 
-  /** Which pulse is next; none while it is that after the last. */
+  /** The index of the next pulse; past the last, none is to come. */
   private pulse: i32 = 0;
   /** Samples to the next pulse. */
   private wait: i32 = 0;
 
-  /** Tells of each pulse in turn, in samples: its length, and the gap from its start to the next. */
+  /** Adds a pulse, to be called for each in turn, in samples: its length, and the gap from its start to the next. */
   plug(length: i32, gap: i32): void {
     this.lengths.push(length);
     this.gaps.push(gap);

@@ -32,7 +32,7 @@ export class ClockDivider extends Circuit {
   private since: f64 = Infinity;
   /** Samples between the last two clocks; infinite before the second. */
   private period: f64 = Infinity;
-  /** Half pulses that `multiplied` has done since the last clock, and when the next is due. */
+  /** Half pulses that `multiplied` has given since the last clock, and when the next is due. */
   private halves: i32 = 0;
   private next: f64 = Infinity;
 
@@ -145,7 +145,7 @@ export class ClockDivider extends Circuit {
     this.by8 = false;
   }
 
-  /** Turns `multiplied` at one of its edges and works out the next. */
+  /** Switches `multiplied` at one of its edges and works out the next. */
   private turn(since: f64): void {
     this.multiplied = this.halves % 2 == 0;
     this.halves += 1;

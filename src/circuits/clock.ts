@@ -74,7 +74,7 @@ export class Clock extends Circuit {
     this.now += f64(samples);
   }
 
-  /** Turns the output at an edge and works out the next one. */
+  /** Switches the output at an edge and works out the next one. */
   private turn(now: f64): void {
     this.isHigh = !this.isHigh;
     if (this.isHigh) {

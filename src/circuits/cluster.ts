@@ -6,7 +6,7 @@ import { exp2 } from './dsp/math';
 import { toRails } from './dsp/rails';
 import { Random } from './dsp/random';
 
-/** At most. They run two at once; what is left over stands still and never passes an edge. */
+/** The most oscillators. They run two at once; an unused one stands still and never passes an edge. */
 const OSCILLATORS: i32 = 8;
 /** Cycles a sample at most. */
 const FASTEST: f64 = 0.45;
@@ -173,7 +173,7 @@ export class Cluster extends Circuit {
       this.steps[k] = Math.min(this.bases[k] * scale, FASTEST);
   }
 
-  /** Makes good the edges that an oscillator passed since the last sample: one or two. */
+  /** Corrects the edges that an oscillator passed since the last sample: one or two. */
   private pass(k: i32, at: i32): void {
     const width = this.width;
     const step = this.steps[k];

@@ -49,7 +49,7 @@ export class Comparator extends Circuit {
     let isAbove = this.isAbove;
     for (let i = from; i < to; i++) {
       const over = input[i] - reference[i] - threshold;
-      // With no hysteresis both would hold at equality; the second half of each keeps it as it is.
+      // With no hysteresis both would hold at equality; the second half of each condition prevents switching.
       if (!isAbove) isAbove = over >= half && over > -half;
       else isAbove = !(over <= -half && over < half);
       above[i] = isAbove ? aboveHigh : 0;

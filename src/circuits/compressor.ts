@@ -7,7 +7,7 @@ import { toRails } from './dsp/rails';
 
 /** Decibels of an octave of level: 20 log10(2). */
 const DB_AN_OCTAVE: f64 = 6.020599913279624;
-/** dB. Smaller reductions are nothing to hear, and numbers far smaller slow a processor down. */
+/** dB. Smaller reductions are inaudible, and far smaller numbers slow a processor down. */
 const NOTHING: f64 = 1e-12;
 
 export class Compressor extends Circuit {
@@ -26,7 +26,7 @@ export class Compressor extends Circuit {
   private readonly release: f64;
   private readonly makeUp: f64;
   private readonly perDecibel: f64;
-  /** dB that the latest crest asks for, on its way back. */
+  /** dB that the latest crest asks for, decaying since. */
   private asked: f64 = 0;
   /** dB turned down now, and the gain that this makes. */
   private down: f64 = 0;

@@ -6,12 +6,12 @@ import { integratorGain } from './dsp/matched';
 import { atan, exp2 } from './dsp/math';
 import { toRails } from './dsp/rails';
 
-/** Samples that are weighed for the sound between two of them, and how many of these are newer. */
+/** Samples that are weighted for the sound between two of them, and how many of these are newer. */
 const TAPS: i32 = 8;
 const NEWER: i32 = 3;
-/** Samples: nearer than this the newest of the taps would not be there yet. */
+/** The shortest delay, samples: with less, the newest of the taps would not exist yet. */
 const SHORTEST: f64 = 4;
-/** Cycles a sample, at most, at which the low-pass is made up for. */
+/** Cycles a sample: the highest pitch at which the low-pass's delay is compensated. */
 const HIGHEST_LOOP: f64 = 0.25;
 /** V at control that count as 100 %. */
 const WHOLE: f64 = 5;
@@ -35,31 +35,31 @@ export class DelayLine extends Circuit {
   private readonly direct: f64;
   private readonly late: f64;
 
-  /** What went in, V, and the ring's length less one, a power of two being the length. */
+  /** The ring buffer of the input, V, and its length less one; the length is a power of two. */
   private readonly line: StaticArray<f64>;
   private readonly mask: i32;
   /** Where the next sample goes. */
   private at: i32 = 0;
-  /** Samples in a row, up to the ring's length, at which nothing went in. */
+  /** Samples in a row, up to the ring's length, at which 0 V went in. */
   private quiet: i32 = 0;
   /** State of the low-pass, V. */
   private kept: f64 = 0;
-  /** Samples between the point that is heard and the present; 0 before the first. */
+  /** Samples between the point that is read and the present; 0 before the first. */
   private delay: f64 = 0;
-  /** What `weights` are for. */
+  /** The distance that `weights` are for. */
   private weighedFor: f64 = 0;
   private readonly weights: StaticArray<f64> = new StaticArray<f64>(TAPS);
 
   /** Volts that the clock's rate is for; none at first. */
   private pitch: f64 = NaN;
   private control: f64 = NaN;
-  /** Whether the clock has stood since what is heard now went in: then the line is `aim` samples long. */
+  /** Whether the clock has been constant since the sound read now went in: then the line is `aim` samples long. */
   private isSteady: bool = true;
   private aim: f64 = 0;
-  /** While it has not: passages of the whole line that the clock has made by each sample in the line. */
+  /** Where it has not been: passages of the whole line that the clock has made by each sample in the line. */
   private readonly passages: StaticArray<f64>;
   private passed: f64 = 0;
-  /** Samples since the clock changed; samples back to the one before the point that is heard. */
+  /** Samples since the clock changed; samples back to the one before the point that is read. */
   private since: i32 = 0;
   private lag: i32 = 0;
 
@@ -93,7 +93,7 @@ export class DelayLine extends Circuit {
     let length: i32 = 16;
     while (f64(length) < longest + 16) length *= 2;
     this.line = new StaticArray<f64>(length);
-    // With a clock that never changes there is nothing to keep of it.
+    // A clock that never changes needs no history.
     this.passages = new StaticArray<f64>(moves ? length : 1);
     this.mask = length - 1;
     this.reads(input);
@@ -127,7 +127,7 @@ export class DelayLine extends Circuit {
       if (!this.isSteady) this.turn(at);
       if (this.delay != this.weighedFor) this.weigh();
       if (back[i] != 0) {
-        // What comes back by a cable was sent a sample ago, and goes where it would have gone then.
+        // What comes back through a cable was sent a sample ago, and is written to its place of that time.
         const before = (at - 1) & mask;
         line[before] = toRails(line[before] + back[i]);
         quiet = 0;
@@ -192,7 +192,7 @@ export class DelayLine extends Circuit {
     return atan(integratorGain(turns) / this.damping) / (2 * PI * turns);
   }
 
-  /** Lays down what the clock has done while it stood: as far back as the line is long. */
+  /** Fills in the clock's history while it was constant: as far back as the line is long. */
   private recall(at: i32): void {
     const rate = 1 / this.aim;
     const length = i32(this.aim) + 2;
@@ -203,7 +203,7 @@ export class DelayLine extends Circuit {
     this.isSteady = false;
   }
 
-  /** Lets the clock go on by a sample, and finds what is a whole passage of the line ago. */
+  /** Lets the clock go on by a sample, and finds the point that is a whole passage of the line ago. */
   private turn(at: i32): void {
     const passages = this.passages;
     const mask = this.mask;

@@ -4,7 +4,7 @@ import { Circuit } from './core/circuit';
 import { gainOf, voltsOf, Wire } from './core/wire';
 import { toRails } from './dsp/rails';
 
-/** V, or V^2. Smaller is nothing, and numbers far smaller slow a processor down. */
+/** V, or V^2. Smaller is negligible, and far smaller numbers slow a processor down. */
 const NOTHING: f64 = 1e-15;
 
 export class EnvelopeFollower extends Circuit {
@@ -13,7 +13,7 @@ export class EnvelopeFollower extends Circuit {
   private readonly out: Wire | null;
   private readonly gate: Wire | null;
   private readonly squares: bool;
-  /** The part of the way that is covered in one sample; 1: at once. */
+  /** The share of the distance that is covered in one sample; 1: at once. */
   private readonly attack: f64;
   private readonly release: f64;
   private readonly gain: f64;

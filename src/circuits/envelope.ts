@@ -6,9 +6,9 @@ import { TriggerInput } from './dsp/trigger-input';
 
 /** The attack charges toward this many peaks. */
 const ATTACK_AIM: f64 = 1.5;
-/** V; a fall that is this near to its aim has reached it. */
+/** V; a fall that is this near to its aim counts as there. */
 const NEAR: f64 = 1e-9;
-/** Samples; a straight line this short is a jump, lest its slope overflow. */
+/** Samples; a straight line this short is a jump; otherwise its slope could overflow. */
 const AT_ONCE: f64 = 1e-9;
 const EPSILON: f64 = 2.220446049250313e-16;
 
@@ -49,7 +49,7 @@ class ExponentialCurve extends Curve {
 }
 
 class LinearCurve extends Curve {
-  /** Samples left out at the end of a fall. */
+  /** Samples skipped at the end of a fall. */
   private readonly spare: f64;
 
   constructor(start: f64, end: f64, time: f64) {
@@ -149,7 +149,7 @@ export class Envelope extends Circuit {
     const weight = this.wire.gain;
     const trigger = this.trigger;
     const cut = this.cut;
-    // Nothing can come of volts that stand still.
+    // Constant volts cannot start or end anything.
     const listens =
       !this.ran || this.triggerWire.moving || this.cutWire.moving || !trigger.rests || !cut.rests;
     let out = this.out;

@@ -6,7 +6,7 @@ import { MatchedTable } from './dsp/matched-table';
 import { exp2 } from './dsp/math';
 import { toRails } from './dsp/rails';
 
-/** V. Smaller states are nothing to hear, and numbers far smaller slow a processor down. */
+/** V. Smaller states are inaudible, and far smaller numbers slow a processor down. */
 const NOTHING: f64 = 1e-15;
 
 export class Filter extends Circuit {
@@ -28,7 +28,7 @@ export class Filter extends Circuit {
   private keep: f64 = 0;
   private pass: f64 = 0;
   private reach: f64 = 0;
-  /** What low and band have of the plain high-pass. */
+  /** The shares of the plain high-pass in low and band. */
   private lowHigh: f64 = 0;
   private bandHigh: f64 = 0;
   /** The integrators' outputs, V, halfway between this sample and the next. */
@@ -73,7 +73,7 @@ export class Filter extends Circuit {
   process(from: i32, to: i32): void {
     const input = this.input;
     const control = this.control;
-    // What has no wire has a gain of 0 and is not worked out.
+    // An output without a wire has a gain of 0 and is not worked out.
     const low = voltsOf(this.low);
     const band = voltsOf(this.band);
     const high = voltsOf(this.high);
@@ -109,7 +109,7 @@ export class Filter extends Circuit {
         highLast = section.high1;
       }
       const x = input[i];
-      // In these brackets three operations lie between one sample and the next; plainly it were five.
+      // With these brackets three operations lie between one sample and the next; without them, five.
       const next1 = keep * s1 + (pass * x - pass * s2);
       const next2 = (1 - reach) * s2 + (reach * x + pass * s1);
       const first = 0.5 * (s1 + next1);

@@ -6,11 +6,11 @@ import { Matched } from './dsp/matched';
 import { gainOfDb } from './dsp/math';
 import { toRails } from './dsp/rails';
 
-/** Smaller is nothing to hear, and numbers far smaller slow a processor down. */
+/** Smaller is inaudible, and far smaller numbers slow a processor down. */
 const NOTHING: f64 = 1e-15;
 const MOST_BANDS: i32 = 26;
 /**
- * What two bands hold, side by side in memory: six pairs, b0, b1, a1, a2 and the outputs one and two
+ * The numbers of two bands, side by side in memory: six pairs, b0, b1, a1, a2 and the outputs one and two
  * samples ago, of y = b0 (x - x1) + b1 (x1 - x2) - a1 y1 - a2 y2.
  */
 const PLACES: i32 = 12;
@@ -38,7 +38,7 @@ export class FixedBank extends Circuit {
     this.drives(out);
   }
 
-  /** Tells of each band that is on: its gain, and its midband as a share of the sample rate. */
+  /** Adds a band that is on, to be called for each: its gain, and its midband as a share of the sample rate. */
   plug(level: f64, midband: f64, q: f64): void {
     const section = new Matched(q);
     section.tune(midband);

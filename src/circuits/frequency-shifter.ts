@@ -9,7 +9,7 @@ import { toRails } from './dsp/rails';
 
 /** All-passes in each chain. */
 const SECTIONS: i32 = 10;
-/** V. Smaller is nothing to hear, and numbers far smaller slow a processor down. */
+/** V. Smaller is inaudible, and far smaller numbers slow a processor down. */
 const NOTHING: f64 = 1e-15;
 
 export class FrequencyShifter extends Circuit {
@@ -25,7 +25,7 @@ export class FrequencyShifter extends Circuit {
   /** Coefficients of both chains, side by side. */
   private readonly sections: StaticArray<f64> = new StaticArray<f64>(2 * SECTIONS);
   private told: i32 = 0;
-  /** What came into each section one and two samples ago; the last is what came out. */
+  /** The input of each section one and two samples ago; the last is the output. */
   private readonly before: StaticArray<f64> = new StaticArray<f64>(2 * SECTIONS + 2);
   private readonly earlier: StaticArray<f64> = new StaticArray<f64>(2 * SECTIONS + 2);
   /** The input one sample ago. */
@@ -58,7 +58,7 @@ export class FrequencyShifter extends Circuit {
     this.drives(down);
   }
 
-  /** Tells of the coefficients of each pair of sections. */
+  /** Sets the coefficients of a pair of sections, to be called for each. */
   add(i: f64, q: f64): void {
     this.sections[this.told] = i;
     this.sections[this.told + 1] = q;

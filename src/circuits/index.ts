@@ -1,5 +1,5 @@
 /**
- * What the host may call: functions by their names, and for each circuit the function that makes one,
+ * The functions that the host may call, by their names, and for each circuit the function that makes one,
  * `filter` for `Filter`. See DEVELOPERS.md.
  */
 

@@ -25,7 +25,7 @@ export class Ladder extends Circuit {
   private readonly input: StaticArray<f64>;
   private readonly control: StaticArray<f64>;
   private readonly out: Wire;
-  /** Cutoff at 0 V over the loop's rate, and what control does to it. */
+  /** Cutoff at 0 V over the loop's rate, and how far control moves it. */
   private readonly cutoff: f64;
   private readonly amount: f64;
   private readonly gain: f64;
@@ -90,7 +90,7 @@ export class Ladder extends Circuit {
     this.halver.settle();
   }
 
-  /** Takes the input to twice the rate and through its limit. */
+  /** Converts the input to twice the rate and limits it. */
   private double(from: i32, to: i32): void {
     const input = this.input;
     const gain = this.gain;
@@ -103,7 +103,7 @@ export class Ladder extends Circuit {
     }
   }
 
-  /** Takes what the loop made back to the rate of the wires. */
+  /** Converts the loop's output back to the rate of the wires. */
   private halve(from: i32, to: i32): void {
     const out = this.out.volts;
     const weight = this.out.gain;

@@ -8,13 +8,13 @@ import { toRails } from './dsp/rails';
 
 /** Highest cutoff in use, as a fraction of the sample rate. */
 const HIGHEST_CUTOFF: f64 = 0.45;
-/** Most light, that of `unity` being 1. */
+/** The most light; the light of `unity` is 1. */
 const MOST_LIGHT: f64 = 2;
-/** What a cell conducts in the dark, as far as the low-pass goes. */
+/** The conductance of a dark cell, as far as the low-pass is concerned. */
 const DARK: f64 = 1e-4;
-/** A cell that conducts less is as good as dark: -160 dB. */
+/** A cell of lower conductance counts as dark: -160 dB. */
 const SHUT: f64 = 1e-8;
-/** V. Smaller states are nothing to hear, and numbers far smaller slow a processor down. */
+/** V. Smaller states are inaudible, and far smaller numbers slow a processor down. */
 const NOTHING: f64 = 1e-15;
 
 export class LowPassGate extends Circuit {
@@ -25,7 +25,7 @@ export class LowPassGate extends Circuit {
   private readonly filters: bool;
   private readonly levels: bool;
   private readonly perVolt: f64;
-  /** Half of what recombines in proportion: the cell's law is that of `lit + half`. */
+  /** Half the rate of recombination by centres (b/2): the cell's law is that of `lit + half`. */
   private readonly half: f64;
   /** One sample in the cell's time constants, up and down. */
   private readonly up: f64;
@@ -41,7 +41,7 @@ export class LowPassGate extends Circuit {
   private aim: f64 = 0;
   private rise: f64 = 0;
   private fall: f64 = 0;
-  /** What the cell conducts, of what it does with steady `unity`. */
+  /** The cell's conductance, as a share of that with steady `unity`. */
   private lit: f64 = 0;
   private isStill: bool = false;
   /** The integrators' outputs, V. */
@@ -98,7 +98,7 @@ export class LowPassGate extends Circuit {
       const next = (lit * (1 - half * way) + this.light * way) / (1 + (lit + half) * way);
       isStill = next == lit;
       lit = next;
-      // A cell in the dark lets nothing through, so that it may be passed over.
+      // A cell in the dark lets nothing through, so it may be skipped.
       if (levels && lit == 0) {
         s1 = 0;
         s2 = 0;
@@ -165,7 +165,7 @@ export class LowPassGate extends Circuit {
   }
 }
 
-/** Hyperbolic tangent of what is not negative. */
+/** Hyperbolic tangent of a number from 0 on. */
 function tanh(x: f64): f64 {
   if (x < 0.03) {
     const x2 = x * x;

@@ -17,7 +17,7 @@ export class Mixer extends Circuit {
     this.drives(out);
   }
 
-  /** Tells of each input in turn. */
+  /** Adds an input, to be called for each in turn. */
   plug(input: Wire, level: f64, plugged: bool): void {
     const k = this.inputs.length;
     this.volts.push(this.reads(input));

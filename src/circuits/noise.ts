@@ -9,7 +9,7 @@ const RAIL_VOLTS: f64 = 12;
 /** Poles of the pink filter and of what both filters share. */
 const PINK_POLES: i32 = 5;
 
-/** White alone, when nobody listens to the others: most hats and snares. */
+/** White alone, when nothing listens to the others: most hats and snares. */
 export class WhiteNoise extends Circuit {
   private readonly white: Wire;
   private readonly level: f64;
@@ -19,7 +19,7 @@ export class WhiteNoise extends Circuit {
     super();
     this.white = white;
     this.level = level;
-    // Only the rare numbers of the tail can reach the rails, and are held there as they come.
+    // Only the rare numbers of the tail can reach the rails; each is limited as it comes.
     this.gaussian = new Gaussian(a, b, c, d, RAIL_VOLTS / level);
     this.drives(white);
   }
@@ -61,8 +61,8 @@ export class ColouredNoise extends Circuit {
   private redSum: f64 = 0;
 
   /**
-   * Its poles are then to be told (`colouredNoisePole`).
-   * @param direct what the sample itself adds to pink, V; `redGain`: V, too.
+   * Its poles are to be set afterwards (`colouredNoisePole`).
+   * @param direct the sample's own share in pink, V; `redGain`: V, too.
    */
   constructor(
     white: Wire | null,
@@ -95,7 +95,7 @@ export class ColouredNoise extends Circuit {
     this.drives(red);
   }
 
-  /** Tells of a pole of pink noise and of what it adds; the last is the top. */
+  /** Sets a pole of pink noise and its weight; the last is the top. */
   setPole(k: i32, pole: f64, weight: f64): void {
     if (k == 0) {
       this.poles01 = f64x2.replace_lane(this.poles01, 0, pole);

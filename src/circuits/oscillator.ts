@@ -13,7 +13,7 @@ export class Oscillator extends PatchedWaves {
   private linear: f64 = 0;
   private sync: f64 = 0;
   private widening: f64 = 0;
-  /** V at the sync jack one and two samples ago; whether it is high, which at the start is no event. */
+  /** V at the sync jack one and two samples ago; whether it is high; being high at the start is not an event. */
   private syncBefore: f64 = 0;
   private syncBefore2: f64 = 0;
   private isSyncHigh: bool = true;
@@ -59,7 +59,7 @@ export class Oscillator extends PatchedWaves {
     if (Number.isNaN(this.previous)) this.previous = -this.increment;
   }
 
-  /** Does what the volts at the other inputs ask for. */
+  /** Applies the volts at the other inputs. */
   private modulate(): void {
     const increment = this.tuned * (1 + this.linearAmount * this.linear);
     this.increment = increment > 0 ? Math.min(increment, FASTEST) : 0;
@@ -74,7 +74,7 @@ export class Oscillator extends PatchedWaves {
     this.syncBefore = sync;
   }
 
-  /** When the parabola through the last three samples of sync came to its threshold. */
+  /** When the parabola through the last three samples of sync reached its threshold. */
   private crossingTime(): f64 {
     const slope = 0.5 * (this.sync - this.syncBefore2);
     const curvature = this.sync + this.syncBefore2 - 2 * this.syncBefore;

@@ -1,12 +1,12 @@
 /**
- * What stands between a circuit and its jack, so that the jack gives what was measured there: its levels, its
+ * The stage between a circuit and its jack, so that the jack gives what was measured there: its levels, its
  * rise and the width of its pulses. Equation and source: OutputStage in src/modules/facts.ts.
  */
 
 import { Circuit } from './core/circuit';
 import { Wire } from './core/wire';
 
-/** V by which a level counts as arrived: far under what 24 bits of 10 V tell apart. */
+/** V by which a level counts as arrived: far under the resolution of 24 bits of 10 V. */
 const ARRIVED: f64 = 1e-9;
 
 export class OutputStage extends Circuit {
@@ -20,7 +20,7 @@ export class OutputStage extends Circuit {
   private readonly high: f64;
   /** Samples that a pulse lasts; 0 for as long as the circuit makes it. */
   private readonly length: i32;
-  /** Share of the way that a sample takes; 1 for all of it. */
+  /** Share of the distance that a sample covers; 1 for all of it. */
   private readonly share: f64;
   private left: i32 = 0;
   private wasOn: bool = false;

@@ -6,7 +6,7 @@ import { PulseTimer } from './dsp/pulse-timer';
 import { toRails } from './dsp/rails';
 import { TriggerInput } from './dsp/trigger-input';
 
-/** V: notes nearer to each other than this are one. */
+/** V: notes nearer to each other than this count as one. */
 const SAME: f64 = 1e-9;
 
 export class Quantizer extends Circuit {
@@ -59,7 +59,7 @@ export class Quantizer extends Circuit {
     this.drives(changed);
   }
 
-  /** Tells of each note in turn; after the last, it is at the one nearest to 0 V. */
+  /** Adds a note, to be called for each in turn; after the last, `kept` is the one nearest to 0 V. */
   set(k: i32, volts: f64): void {
     this.notes[k] = volts;
     if (k == this.notes.length - 1) this.kept = this.nearest(0);
@@ -100,7 +100,7 @@ export class Quantizer extends Circuit {
     this.looked = volts;
     const best = this.nearest(volts);
     const nearer = Math.abs(volts - this.kept) - Math.abs(volts - best);
-    // The same note, found from the span above or below, may be a rounding off.
+    // The same note, found from the span above or below, may differ by rounding.
     if (Math.abs(best - this.kept) < SAME || !(nearer > this.hysteresis)) return;
     this.kept = best;
     this.timer.start(this.length);

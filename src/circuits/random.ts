@@ -5,7 +5,7 @@ import { gainOf, voltsOf, Wire } from './core/wire';
 import { Random } from './dsp/random';
 import { TriggerInput } from './dsp/trigger-input';
 
-/** The curve from one voltage to the next, and the drawing of them. */
+/** Draws the voltages, and gives the curve from each to the next. */
 class Voltages {
   /** V, as is smooth. */
   stepped: f64 = 0;
@@ -14,11 +14,11 @@ class Voltages {
   private readonly random: Random;
   private readonly joins: bool;
   private start: f64 = 0;
-  /** Part of the way that has passed, and what a sample adds to it. */
+  /** Share of the way that has passed, and its increase with each sample. */
   private passed: f64 = 1;
   private share: f64 = 0;
 
-  /** @param joins whether anybody listens to the curve. */
+  /** @param joins whether anything listens to the curve. */
   constructor(range: f64, joins: bool, random: Random) {
     this.range = range;
     this.joins = joins;
@@ -32,7 +32,7 @@ class Voltages {
 
   /** Draws a new voltage at this very sample, to be reached in so many samples. */
   draw(samples: f64): void {
-    // A range of 0 V gives 0 V, never -0 V: it may be passed over.
+    // A range of 0 V gives 0 V, never -0 V: it may be skipped.
     this.stepped = this.range * (2 * this.random.uniform() - 1) + 0;
     this.start = this.smooth;
     this.passed = 0;

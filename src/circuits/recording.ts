@@ -22,11 +22,11 @@ export class Recording extends Circuit {
   private readonly trigger: TriggerInput;
   private readonly list: StaticArray<f64>;
   private readonly kernel: StaticArray<f64>;
-  /** Samples of the file: where it starts, where it ends, and the way on which it fades before that. */
+  /** Samples of the file: where it starts, where it ends, and the length of the fade before that. */
   private readonly start: f64;
   private readonly end: f64;
   private readonly fade: f64;
-  /** Samples of the engine in which what is cut off goes. */
+  /** Samples of the engine in which a sound that is cut off fades out. */
   private readonly cut: i32;
   private readonly speed: f64;
   private readonly fullScale: f64;
@@ -39,7 +39,7 @@ export class Recording extends Circuit {
   /** Where it is in the file, and how many volts full scale is there; at the end it is silent. */
   private at: f64 = Infinity;
   private level: f64 = 0;
-  /** The same of what a new trigger has cut off, and the samples that it has left. */
+  /** The same for the sound that a new trigger has cut off, and the samples that it has left. */
   private lastAt: f64 = Infinity;
   private lastLevel: f64 = 0;
   private left: i32 = 0;
@@ -109,7 +109,7 @@ export class Recording extends Circuit {
     );
   }
 
-  /** Starts it; what was playing begins to go. */
+  /** Starts it; the sound that was playing begins to fade out. */
   private begin(accent: f64): void {
     if (this.at < this.end) {
       this.lastAt = this.at;
@@ -123,7 +123,7 @@ export class Recording extends Circuit {
   private tune(pitch: f64): void {
     this.tunedFor = pitch;
     const step = this.speed * exp2(pitch);
-    // Written so that what is no number is slow.
+    // Written so that NaN counts as slow.
     this.step = step > SLOWEST ? Math.min(step, FASTEST) : SLOWEST;
   }
 
@@ -145,13 +145,13 @@ export class Recording extends Circuit {
     return volts;
   }
 
-  /** What the file holds at a place, less and less of it before an end that is not its own. */
+  /** The file's value at a place, faded out before an end that is not the file's own. */
   private faded(at: f64): f64 {
     const left = this.end - at;
     return left < this.fade ? (left / this.fade) * this.read(at) : this.read(at);
   }
 
-  /** What the file holds at a place: the sum of the kernel's reach, or the very sample. */
+  /** The file's value at a place: the sum over the kernel's reach, or the sample itself. */
   private read(at: f64): f64 {
     const list = this.list;
     const length = list.length;

@@ -10,7 +10,7 @@ const FASTEST: f64 = 0.45;
 /** Decay in use, s. */
 const SHORTEST: f64 = 0.0001;
 const LONGEST: f64 = 60;
-/** V; smaller is nothing to hear, and numbers far smaller slow a processor down. */
+/** V; smaller is inaudible, and far smaller numbers slow a processor down. */
 const NOTHING: f64 = 1e-15;
 const RAIL: f64 = 12;
 
@@ -33,7 +33,7 @@ export class Resonator extends Circuit {
   private along: f64 = 0;
   private across: f64 = 0;
   private last: f64 = 0;
-  /** What a sample multiplies the pointer by. */
+  /** The factor of the pointer at each sample. */
   private cosine: f64 = 0;
   private sine: f64 = 0;
   /** How much of it is left after a sample. */

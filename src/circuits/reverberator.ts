@@ -6,7 +6,7 @@ import { pairAt, putPair } from './dsp/pair';
 import { toRails } from './dsp/rails';
 
 const LINES: i32 = 16;
-/** V. Smaller is nothing to hear, and numbers far smaller slow a processor down. */
+/** V. Smaller is inaudible, and far smaller numbers slow a processor down. */
 const NOTHING: f64 = 1e-15;
 const MOST_DIFFUSERS: i32 = 4;
 
@@ -18,7 +18,7 @@ export class Reverberator extends Circuit {
   private readonly dry: f64;
   private readonly wet: f64;
 
-  /** The high-pass ahead: what it keeps, the volts before, and what it gave. */
+  /** The high-pass ahead of the network: its coefficient, its last input and its last output. */
   private readonly keep: f64;
   private before: f64 = 0;
   private moving: f64 = 0;
@@ -34,31 +34,31 @@ export class Reverberator extends Circuit {
   private readonly diffusion: StaticArray<f64> = new StaticArray<f64>(MOST_DIFFUSERS);
   private diffusers: i32 = 0;
 
-  /** The delays, likewise. */
+  /** The delays of the network, stored likewise. */
   private readonly delayed: StaticArray<f64>;
   private readonly start: StaticArray<i32> = new StaticArray<i32>(LINES);
   private readonly end: StaticArray<i32> = new StaticArray<i32>(LINES);
   private readonly at: StaticArray<i32> = new StaticArray<i32>(LINES);
   private lines: i32 = 0;
-  /** What each delay's absorption does, and what it gave last. */
+  /** Of each delay's absorption: gain, pole and last output. */
   private readonly gain: StaticArray<f64> = new StaticArray<f64>(LINES);
   private readonly pole: StaticArray<f64> = new StaticArray<f64>(LINES);
   private readonly absorbed: StaticArray<f64> = new StaticArray<f64>(LINES);
-  /** What goes into each delay, and what of each goes to either side. */
+  /** The gain into each delay, and from each to either side. */
   private readonly into: StaticArray<f64> = new StaticArray<f64>(LINES);
   private readonly toLeft: StaticArray<f64> = new StaticArray<f64>(LINES);
   private readonly toRight: StaticArray<f64> = new StaticArray<f64>(LINES);
 
-  /** The dispersing all-passes: a state each, those of one place in all delays side by side. */
+  /** The dispersing all-passes: a state each; those at the same position in all delays lie side by side. */
   private readonly dispersers: i32;
   private readonly bend: f64;
   private readonly dispersed: StaticArray<f64>;
 
-  /** What the delays give at this sample. */
+  /** The outputs of the delays at this sample. */
   private readonly given: StaticArray<f64> = new StaticArray<f64>(LINES);
   private wetLeft: f64 = 0;
   private wetRight: f64 = 0;
-  /** Whether nothing is left in it. */
+  /** Whether its state is all 0. */
   private isStill: bool = true;
 
   constructor(
@@ -92,7 +92,7 @@ export class Reverberator extends Circuit {
     this.drives(right);
   }
 
-  /** Tells of each delay: its samples, its absorption, and its gains in and out. */
+  /** Adds a delay, to be called for each: its samples, its absorption, and its gains in and out. */
   addLine(samples: i32, gain: f64, pole: f64, into: f64, toLeft: f64, toRight: f64): void {
     const k = this.lines;
     const start = k > 0 ? this.end[k - 1] : 0;
@@ -107,7 +107,7 @@ export class Reverberator extends Circuit {
     this.lines = k + 1;
   }
 
-  /** Tells of each diffusing all-pass. */
+  /** Adds a diffusing all-pass, to be called for each. */
   addDiffuser(samples: i32, gain: f64): void {
     const k = this.diffusers;
     const start = k > 0 ? this.diffuserEnd[k - 1] : 0;
@@ -148,7 +148,7 @@ export class Reverberator extends Circuit {
 
   settle(): void {
     if (Math.abs(this.moving) < NOTHING) this.moving = 0;
-    // All of it goes at once, so that it need not be looked through while it sounds.
+    // All of it is cleared at once, so that it need not be searched while it sounds.
     if (this.moving != 0 || Math.abs(this.wetLeft) >= NOTHING || Math.abs(this.wetRight) >= NOTHING)
       return;
     if (!isNothing(this.absorbed) || !isNothing(this.dispersed) || !isNothing(this.early)) return;

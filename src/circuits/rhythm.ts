@@ -18,7 +18,7 @@ export class Rhythm extends Circuit {
   /** Samples played. */
   private position: f64 = 0;
 
-  /** Tells of each output in turn. */
+  /** Adds an output, to be called for each in turn. */
   plug(wire: Wire | null): void {
     this.wires.push(wire);
     this.volts.push(0);
@@ -74,7 +74,7 @@ export class Rhythm extends Circuit {
     this.position += f64(samples);
   }
 
-  /** The sample of the next edge queued; infinity if there is none. */
+  /** The sample of the next edge queued; infinity if none is. */
   private next(): f64 {
     return this.first < this.queued ? this.samples[this.first] : Infinity;
   }

@@ -4,7 +4,7 @@ import { BLOCK, Wire } from './core/wire';
 import { SteepHalfBand } from './dsp/half-band';
 import { toRails } from './dsp/rails';
 
-/** V at one input for which the other comes through as it is. */
+/** V at one input for which the other comes through unchanged. */
 const UNITY: f64 = 5;
 
 export class Ring extends Circuit {
@@ -44,7 +44,7 @@ export class Ring extends Circuit {
   }
 
   rests(_samples: i32): bool {
-    // Two silences; two steady volts would come near theirs without end.
+    // Only two silent inputs: with two steady ones the output would approach its value without end.
     return (
       this.a[BLOCK - 1] == 0 &&
       this.b[BLOCK - 1] == 0 &&

@@ -12,7 +12,7 @@ export class SequentialSwitch extends Circuit {
   private readonly clock: TriggerInput;
   private readonly reset: TriggerInput;
   private readonly counter: StepCounter;
-  /** From each input in turn, or else always from the same; likewise the outputs. */
+  /** Whether each input is taken in turn, or always the same one; likewise the outputs. */
   private readonly froms: Array<StaticArray<f64>> = [];
   private readonly tos: Array<Wire | null> = [];
   /** The way that is closed. */

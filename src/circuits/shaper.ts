@@ -21,7 +21,7 @@ const RECTIFIED: f64 = 9;
 /** 60 dB: the gain that no control voltage exceeds. */
 const MOST_GAIN: f64 = 1000;
 
-/** Of one curve each, so that its arithmetic stands in the loop. */
+/** One class for each curve, so that its arithmetic is inlined in the loop. */
 export class Shaper<C extends Curve> extends Circuit {
   private readonly input: StaticArray<f64>;
   /** Volts at control that `gain` is for; none at first. */
@@ -84,7 +84,7 @@ export class Shaper<C extends Curve> extends Circuit {
     }
   }
 
-  /** Bends a sample of twice the rate, in both lanes: what comes out is two or four times as large. */
+  /** Bends a sample of twice the rate, in both lanes: the result is two or four times as large. */
   private bentTwice(x: v128): f64 {
     const two = this.redoubler.run(x);
     if (!this.isCornered) {
@@ -106,7 +106,7 @@ export class Shaper<C extends Curve> extends Circuit {
   }
 
   rests(_samples: i32): bool {
-    // Only silence comes out of it exactly as it went in.
+    // Only silence comes out exactly as it went in.
     return (
       this.input[BLOCK - 1] == 0 &&
       this.out.volts[BLOCK - 1] == 0 &&

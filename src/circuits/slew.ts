@@ -4,7 +4,7 @@ import { Circuit } from './core/circuit';
 import { Wire } from './core/wire';
 import { toRails } from './dsp/rails';
 
-/** V. Smaller is nothing to hear, and numbers far smaller slow a processor down. */
+/** V. Smaller is inaudible, and far smaller numbers slow a processor down. */
 const NOTHING: f64 = 1e-15;
 
 export class Slew extends Circuit {
@@ -13,14 +13,14 @@ export class Slew extends Circuit {
   private readonly isLinear: bool;
   private readonly rise: f64;
   private readonly fall: f64;
-  /** What a rise or fall without a limit is. */
+  /** The value of `rise` or `fall` that means no limit. */
   private readonly atOnce: f64;
-  /** V of the input and of the output one sample ago, and what the output goes on from. */
+  /** V of the input and of the output one sample ago, and the volts that the output goes on from. */
   private aim: f64 = 0;
   private given: f64 = 0;
   private reached: f64 = 0;
 
-  /** @param rise of a linear one V a sample, otherwise the part of the way; `fall` as well. */
+  /** @param rise V a sample if linear, otherwise the share of the distance; `fall` as well. */
   constructor(input: Wire, out: Wire, isLinear: bool, rise: f64, fall: f64) {
     super();
     this.input = input.volts;
@@ -82,7 +82,7 @@ function stepped(from: f64, aim: f64, rise: f64, fall: f64): f64 {
   return aim;
 }
 
-/** V after a sample that covers a part of the way. */
+/** V after a sample that covers a share of the distance. */
 function eased(from: f64, aim: f64, rise: f64, fall: f64): f64 {
   const way = aim - from;
   return from + way * (way > 0 ? rise : fall);

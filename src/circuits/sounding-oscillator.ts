@@ -12,15 +12,15 @@ import { toRails } from './dsp/rails';
 import { FASTEST } from './dsp/waves';
 
 const TIMES: i32 = 4;
-/** Corrections are for a block of the higher rate, which is so many samples and one. */
+/** Corrections are for a block of the higher rate, which is this many samples of the wires' rate plus one. */
 const LAST: i32 = BLOCK / TIMES - 1;
-/** Cycles a sample of its own rate at most. */
+/** The highest frequency, cycles a sample of its own rate. */
 const FASTEST_HERE: f64 = FASTEST / f64(TIMES);
 /** A block of an input at four times the rate, and one of octaves at the rate itself. */
 const OCTAVES: StaticArray<f64> = new StaticArray<f64>(TIMES * BLOCK);
 const LINEAR: StaticArray<f64> = new StaticArray<f64>(TIMES * BLOCK);
 const SUM: StaticArray<f64> = new StaticArray<f64>(BLOCK);
-/** Cycles a sample at four samples. */
+/** Cycles a sample, for four samples. */
 const INCREMENTS: StaticArray<f64> = new StaticArray<f64>(TIMES);
 
 export class SoundingOscillator extends PatchedWaves {
@@ -46,12 +46,12 @@ export class SoundingOscillator extends PatchedWaves {
     const amount = this.exponentialAmount;
     const width = this.widthWire.volts;
     for (let i = from; i < to; i++) SUM[i] = pitch[i] + amount * exponentialFm[i];
-    // One after the other, since within a sample each would wait for the one before.
+    // One loop after the other, since in one loop each step would wait for the one before.
     if (this.soundsPitch) this.octavesUp.run(SUM, from, to, OCTAVES);
     if (this.hasLinear) this.linearUp.run(this.linearFm.volts, from, to, LINEAR);
     for (let i = from; i < to; i++) {
       this.run(i, SUM[i], width[i]);
-      // Corrections are for so many samples of the higher rate.
+      // Corrections are for a block's number of samples of the higher rate.
       if ((i & LAST) == LAST) this.turn();
     }
     this.put(this.sineWire, from, to, this.sineDown);
@@ -87,7 +87,7 @@ export class SoundingOscillator extends PatchedWaves {
       const isFirst = Number.isNaN(this.octaves);
       this.octaves = octaves;
       this.tuned = this.tunedFor(octaves);
-      // What is no sound goes evenly from sample to sample.
+      // Volts that are not sound go evenly from sample to sample.
       if (!isFirst) step = (this.tuned - before) / f64(TIMES);
     }
     const widening = Number.isNaN(this.widening) ? width : this.widening;

@@ -78,18 +78,18 @@ export class StepSequencer extends Circuit {
     this.drives(first);
   }
 
-  /** Adds a row, its values to be told one by one. */
+  /** Adds a row; its values are added one by one. */
   add(out: Wire | null, length: i32): void {
     this.rows.push(new Row(out, length));
     this.drives(out);
   }
 
-  /** Tells of a step of the row that was added last. */
+  /** Adds a step to the row that was added last. */
   set(step: i32, value: f64): void {
     this.rows[this.rows.length - 1].values[step] = value;
   }
 
-  /** Tells whether a step gives a gate. */
+  /** Sets whether a step gives a gate. */
   setGate(step: i32, isOn: bool): void {
     this.gates[step] = isOn;
   }
@@ -104,7 +104,7 @@ export class StepSequencer extends Circuit {
     const firstHigh = this.level * gainOf(this.first);
     const clock = this.clock;
     const reset = this.reset;
-    /** Up to here the rows are filled. */
+    /** The sample up to which the rows are filled. */
     let filled = from;
     for (let i = from; i < to; i++) {
       clock.run(clocks[i]);

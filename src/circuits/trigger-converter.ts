@@ -53,7 +53,7 @@ export class TriggerConverter extends Circuit {
   }
 }
 
-/** One way alone. */
+/** A converter of one way only. */
 class OneWay extends Circuit {
   private readonly input: StaticArray<f64>;
   private readonly out: Wire | null;

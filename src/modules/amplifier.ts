@@ -8,10 +8,10 @@
  * Both have a gain of 1 (0 dB) at `unity` volts and never more than `max-gain`. The exponential one
  * falls in a straight line of decibels, so many a volt, that would reach -range at 0 V. It keeps to
  * that line within 1 dB down to 20 dB above -range; below it bends down, and at 0 V it is shut, as a
- * circuit is whose trimmer takes off what it passes at 0 V.
+ * circuit does whose trimmer cancels what it passes at 0 V.
  *
  * Source: the linear law is common practice, no source; decibels: gain = 10^(dB/20). A current that
- * is a power of the volts less its value at 0 V, so that none flows there, is that of a junction,
+ * is an exponential of the volts minus its value at 0 V, so that none flows there, is that of a junction,
  * I = I_S (e^(V/V_T) - 1): Shockley, The Theory of p-n Junctions in Semiconductors and p-n Junction
  * Transistors, Bell System Technical Journal 28 (1949) (from memory). A trimmer that nulls what passes
  * at 0 V: common practice, no source. The 80 dB of `range` are chosen, no source: the bend then
@@ -100,7 +100,7 @@ cables:
  * all the way without a step.
  * @param unity V, from 1 on.
  * @param range dB, from 20 on.
- * @param standing the power's own gain at 0 V, which is taken off; a circuit works it out once.
+ * @param standing the power's own gain at 0 V, which is subtracted; a circuit works it out once.
  */
 export function exponentialGain(
   control: number,
@@ -110,6 +110,6 @@ export function exponentialGain(
 ): number {
   if (!(control > 0)) return 0;
   const gain = (gainOfDb(range * (control / unity - 1)) - standing) / (1 - standing);
-  // Just above 0 V two roundings may differ by less than nothing.
+  // Just above 0 V two roundings may leave a difference below 0.
   return gain > 0 ? gain : 0;
 }

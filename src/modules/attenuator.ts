@@ -11,7 +11,7 @@ import { toRails } from './dsp/rails.ts';
 import { volts } from './facts.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
-/** V, either side of ground: what the input is taken to be when the output's range is worked out. */
+/** V, either side of ground: the assumed range of the input, from which the output's range is worked out. */
 const ORDINARY_PEAK = 5;
 
 export const attenuator = define({
@@ -36,7 +36,7 @@ export const attenuator = define({
       about: 'Steady volts added after the level.',
     },
   },
-  // With an offset it gives steady volts that may be meant.
+  // With an offset it gives steady volts, which may be intended.
   needs: ({ offset }) => (offset === 0 ? [{ inputs: ['in'], otherwise: 'gives nothing' }] : []),
   carries: { out: ['in'] },
   jacks: ({ level, offset }) => {

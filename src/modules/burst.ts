@@ -5,7 +5,7 @@
  *   pulse k starts at the sum of the gaps before it; the first with the trigger
  *
  * A pulse lasts `length`, or half its gap where that is shorter, so that every one has an edge of
- * its own. A trigger that comes during a burst starts it afresh; if a pulse is on at that moment it
+ * its own. A trigger that comes during a burst restarts it; if a pulse is on at that moment it
  * becomes the first pulse of the new burst.
  *
  * Source: common practice, no source.
@@ -107,8 +107,8 @@ cables:
  * Gives the gaps between the pulses of a burst.
  * @param count pulses, from 1 on.
  * @param spacing the first gap, s.
- * @param spread by which part each gap is longer than the one before; over -1.
- * @returns `count` gaps in s: the last would be before one pulse more.
+ * @param spread how much longer each gap is than the one before, as a fraction of it; over -1.
+ * @returns `count` gaps in s: the last is the one that a further pulse would follow.
  */
 export function burstGaps(count: number, spacing: number, spread: number): number[] {
   const gaps: number[] = [];

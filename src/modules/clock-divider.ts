@@ -8,7 +8,7 @@
  * output: the downbeat. A reset and a clock at the same sample: the clock is number one.
  *
  * The multiplier spaces its pulses by the time between the last two clocks, so it is silent until
- * the second clock; a reset does not concern it. It starts afresh with every clock, early or late.
+ * the second clock; a reset does not concern it. It starts again at every clock, early or late.
  * After a pause the first two clocks are far apart, and so are its pulses until the third.
  *
  * Source: counting; the downbeat rule is common practice, no source.

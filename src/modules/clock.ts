@@ -5,7 +5,7 @@
  *
  * Every edge is worked out from there, never from the edge before, so the clock does not drift.
  *
- * Many a clock is weaker than it should be: set `level`, `low` and `resistance` to what was measured
+ * Many clocks are weaker than they should be: set `level`, `low` and `resistance` to what was measured
  * at its jack, and the check says which inputs it will not drive.
  *
  * Source: event times from the start: as everywhere in Forehear. Square wave: no source needed.

@@ -1,4 +1,4 @@
-/** Settings of what a clock moves on from one step to the next. */
+/** Settings of modules that a clock moves from one step to the next. */
 
 export const clocked = {
   settle: {

@@ -27,9 +27,9 @@
  * Deviation: a cymbal is not flat and has hundreds of modes; a few pulses stand in for them with their
  * harmonics. Struck hard it also feeds its high modes from its low ones, so that its sound brightens
  * after the stroke; here a filter and an envelope have to do that.
- * Deviation: edges ring for a few samples, by up to a fifth of what they jump. Where all fall together out
- * reaches the supply rails, which cut it off.
- * Deviation: the waves come 3 samples late, which is what the band-limiting takes.
+ * Deviation: edges ring for a few samples, by up to a fifth of the jump. Where all edges fall together, out
+ * reaches the supply rails, which clip it.
+ * Deviation: the waves are 3 samples late, the delay of the band-limiting.
  * Deviation: a frequency stops at 0.45 of the sample rate.
  * Deviation: no drift. The phases at the start are random, but the same for the same seed.
  */
@@ -41,7 +41,7 @@ import { jackIn, jackOut } from './jacks.ts';
 
 const FEWEST = 2;
 const MOST = 8;
-/** V, either side of ground, of all together. */
+/** V, either side of ground, of all oscillators together. */
 const SWING = 10;
 const PLATE = [1, 1.723, 2.327, 3.898, 4.091, 6.283];
 
@@ -174,8 +174,8 @@ function draws(
 
 /**
  * Draws ratios, one from each of as many bands of equal width between 1 and the highest.
- * @param count of them, from 1.
- * @param highest above 1.
+ * @param count how many, from 1.
+ * @param highest upper limit of the ratios, above 1.
  * @returns them in rising order.
  */
 export function drawnRatios(count: number, highest: number, random: Random): readonly number[] {
@@ -189,7 +189,7 @@ function countOf(ratios: readonly number[], drawn: string): number {
   return drawn === 'none' ? ratios.length : Number(drawn);
 }
 
-/** How many of them are at `low`. */
+/** How many of the oscillators are at `low`. */
 function firstHalf(count: number): number {
   return Math.ceil(count / 2);
 }

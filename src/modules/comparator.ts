@@ -5,8 +5,8 @@
  *   above goes off when  in <= reference + threshold - hysteresis / 2
  *   below is on whenever above is off
  *
- * Between the two it stays as it is, so a slow or noisy input switches once. With no hysteresis an
- * input that equals the threshold leaves it as it is.
+ * Between these two voltages it does not switch, so a slow or noisy input switches once. With no hysteresis an
+ * input that equals the threshold does not switch it.
  *
  * Source: comparator with hysteresis: Horowitz & Hill, The Art of Electronics, 4.3.2 (from memory).
  * Deviation: it switches at once and takes equal hysteresis on either side; the usual two resistors

@@ -1,5 +1,5 @@
 /**
- * Compressor: turns down what is louder than a threshold, and so evens a drum out.
+ * Compressor: turns down sound that is louder than a threshold, and so evens out a drum.
  *
  *   x = 20 log10(|volts|/threshold), volts at side-chain or, without a plug there, at in
  *   r = 0                             below the knee, 2 x < -knee
@@ -21,7 +21,7 @@
  * memory).
  * Deviation: the level is that of the samples; a crest between two of them is missed. Of a sine at a
  * tenth of the sample rate that is 0.44 dB at most.
- * Deviation: the gain is ideal, without the noise and the bending of a circuit's.
+ * Deviation: the gain is ideal, without the noise and distortion of a circuit.
  */
 
 import { define } from './definition.ts';

@@ -1,16 +1,16 @@
 /**
- * Crossfader: goes over from one sound to another.
+ * Crossfader: fades from one sound to another.
  *
  *   equal-power   out = a cos(90 degrees p) + b sin(90 degrees p)
  *   linear        out = a (1 - p) + b p
  *   p = mix + control-amount x volts at control / 10 V, held between 0 (a) and 1 (b)
  *
- * Two sounds that have nothing to do with each other are as loud all the way with equal power, where
- * each is 3.01 dB down in the middle. Two that are alike, and control voltages, want linear: each is
- * 6.02 dB down, so that the same volts at both come out as they went in.
+ * Two uncorrelated sounds keep the same loudness all the way with equal power, where each is 3.01 dB down
+ * in the middle. Two sounds that are alike, and control voltages, need linear: each is 6.02 dB down, so
+ * that the same volts at both inputs come out unchanged.
  *
  * Source: powers of sounds that are not correlated add up, cos^2 + sin^2 = 1: common practice, no source.
- * Deviation: at either end nothing at all is left of the other; a circuit leaves a trace.
+ * Deviation: at either end the other input is fully silent; a circuit leaves a trace.
  */
 
 import { define } from './definition.ts';
@@ -43,7 +43,7 @@ const settings = {
 
 export const crossfader = define({
   kind: 'crossfader',
-  about: 'Goes over from one sound, or one control voltage, to another, by hand or by volts.',
+  about: 'Fades from one sound, or one control voltage, to another, by hand or by volts.',
   settings,
   needs: () => [{ inputs: ['a', 'b'], otherwise: 'gives nothing' }],
   carries: { out: ['a', 'b'] },
@@ -67,7 +67,7 @@ export const crossfader = define({
     );
   },
   sums: (values) =>
-    // Only where no voltage can move it are its gains constant.
+    // Its gains are constant only where no voltage can move it.
     values['control-amount'] === 0
       ? gainsAt(values.mix, values.law).map(({ input, gain }) => ({ output: 'out', input, gain }))
       : [],

@@ -1,4 +1,4 @@
-/** What every filter with a cutoff has: its inputs, and how far one of them moves the cutoff. */
+/** The inputs of every filter with a cutoff, and the setting of how far the control input moves it. */
 
 import type { InputJack, NumberSpec } from './definition.ts';
 import { jackIn } from './jacks.ts';

@@ -29,22 +29,23 @@ export interface NumberSpec {
   readonly fallback: number;
   readonly about: string;
   /**
-   * Of a share that goes round in a loop: what one hears is how long it rings, as -1/ln|value| passages, so
-   * that a scale for the hand gives 90, 99 and 100 % as much room as 0 to 90 %.
+   * For a share that is fed back in a loop: what one hears is how long it rings, as -1/ln|value| passages,
+   * so that a slider gives 90, 99 and 100 % as much room as 0 to 90 %.
    */
   readonly rings?: true;
   /** For stages of an envelope: the stage time in time constants, so that `16 ms tau` is allowed. */
   readonly timeConstants?: number;
   /** The input whose volts move it by octaves, where one does. */
   readonly moved?: Moved;
-  /** What of a recording tells it, where anything does: so its dial can be calibrated. */
+  /** What to measure in a recording to find the value, where that is possible, so its dial can be calibrated. */
   readonly toldBy?: ToldBy;
 }
 
 /**
- * A stage of an envelope, the corner of a filter, the level of a noise, a pitch, how often a gate comes and how
- * long it is, how far the pulses of a burst lie apart, how late a pulse is after its trigger, how often volts
- * step, which share of a sound passes, how long a glide takes, how fast a low-pass gate shuts.
+ * What a recording can tell about a setting: a stage of an envelope, the corner of a filter, the level of a
+ * noise, a pitch, how often a gate comes and how long it is, the spacing of the pulses of a burst, the delay of
+ * a pulse after its trigger, how often volts step, what share of a sound passes, how long a glide takes, how
+ * fast a low-pass gate shuts.
  */
 export type ToldBy =
   | 'attack'
@@ -73,7 +74,7 @@ export interface Moved {
   readonly jack: string;
   /** Whether it is halved instead. */
   readonly halved?: true;
-  /** The setting by which the volts are multiplied, if one is: 100 % is as it stands. */
+  /** The setting by which the volts are multiplied, if one is: at 100 % they are unchanged. */
   readonly amount?: string;
 }
 
@@ -154,24 +155,24 @@ export interface Row {
 /** A WAV file of one's own, by its path from the file that names it. It must be given. */
 export interface RecordingSpec {
   readonly type: 'recording';
-  /** What stands for it until there is one: silence. */
+  /** What is played until a file is given: silence. */
   readonly fallback: Recorded;
   readonly about: string;
 }
 
 /** The sound of a file, once read. */
 export interface Recorded {
-  /** From the patch's own folder, or as the patch is named. */
+  /** Path from the patch's own folder, or written the way the patch's path is. */
   readonly path: string;
   /** Hz. */
   readonly sampleRate: number;
   /** By channel, 1.0 being full scale. */
   readonly channels: readonly Float64Array[];
-  /** What tells it from every other, for who compares settings as JSON. */
+  /** Identifies it among all recordings, for code that compares settings as JSON. */
   toJSON(): string;
 }
 
-/** What a setting may be. */
+/** All types of settings. */
 export type SettingSpec =
   | NumberSpec
   | ChoiceSpec
@@ -209,12 +210,12 @@ export interface InputJack {
   readonly about: string;
   readonly facts: InputFacts;
   /**
-   * For a trigger input, what a rise of it does: it starts something, which is what it does unless
-   * given; it sends something back to its beginning; it ends something; or the module passes the
-   * gate on, so that what is behind it decides.
+   * For a trigger input, the effect of a rise: it starts something, which is the case unless given; it sends
+   * something back to its beginning; it ends something; or the module passes the gate on, so that the modules
+   * after it decide.
    */
   readonly rise?: 'starts' | 'resets' | 'ends' | 'passes';
-  /** The setting that says how much of what comes in here goes on. */
+  /** The setting for how much of this input's signal is passed on. */
   readonly level?: string;
 }
 
@@ -237,13 +238,13 @@ export interface ThroughJack {
 /** A jack of any sort. */
 export type Jack = InputJack | OutputJack | ThroughJack;
 
-/** A wire, or whatever else is in the engine, by the name that the engine has for it. */
+/** The engine's reference to a wire, or to anything else in it. */
 export type Handle = number;
 
 /**
- * A circuit in JavaScript, for a kind that the engine has none of its own for. It runs beside the
- * others on the same wires, and may do all that they may; it costs more, since the engine calls it for
- * each block or, within a feedback cycle, for each sample.
+ * A circuit in JavaScript, for a kind that the engine itself has no circuit for. It runs beside the others on
+ * the same wires, and may do all that they may; it costs more, since the engine calls it for each block or,
+ * within a feedback cycle, for each sample.
  */
 export interface OwnCircuit {
   /**
@@ -264,7 +265,7 @@ export interface OwnCircuit {
    * it remembers as they are. The engine then need not run it. Asked only after it has run once. Absent: never.
    */
   rests?(samples: number): boolean;
-  /** Lets `samples` go by that it was not run for, since it rests: for circuits that count them. */
+  /** Skips `samples` for which it was not run, since it rests: for circuits that count samples. */
   skip?(samples: number): void;
   /** Called between blocks: flushes numbers too small to matter, which would slow a processor down. */
   settle?(): void;
@@ -273,7 +274,7 @@ export interface OwnCircuit {
 /** Inputs of which one at least must be driven. */
 export interface Need {
   readonly inputs: readonly string[];
-  /** What becomes of the module without: "never starts". */
+  /** What the module does without them: "never starts". */
   readonly otherwise: string;
   /** The output that needs them, where it is not the whole module. */
   readonly output?: string;
@@ -302,7 +303,7 @@ export interface Site {
   input(jack: string): Handle;
   /** The wire that one of its output jacks drives. */
   output(jack: string): Handle;
-  /** The same, or {@link NO_WIRE} if nobody listens: what nobody hears need not be worked out. */
+  /** The same, or {@link NO_WIRE} if nothing listens: an output that nothing hears need not be worked out. */
   heard(jack: string): Handle;
   /** The comparator behind one of its trigger inputs. */
   trigger(jack: string): Handle;
@@ -319,14 +320,14 @@ export interface Site {
   call(name: string, ...values: readonly (Handle | number | boolean)[]): void;
   /** Runs a circuit in JavaScript on the wires of all its jacks. */
   run(circuit: OwnCircuit): void;
-  /** Lets a rhythm sequencer's circuit have the edges of the score. */
+  /** Gives the edges of the score to a rhythm sequencer's circuit. */
   play(rhythm: Handle): void;
 }
 
 /** Stands for a wire that does not exist. */
 export const NO_WIRE: Handle = 0;
 
-/** A setting that is right by itself and wrong beside the others. */
+/** A setting that is valid by itself but contradicts the others. */
 export interface Clash {
   readonly setting: string;
   /** What is wrong, and what would be right: "a time under 0.3 s". */
@@ -334,33 +335,33 @@ export interface Clash {
   readonly expected: string;
 }
 
-/** An output that comes to `offset` and the sum of its terms, or to one of them at a time. */
+/** An output whose volts are `offset` plus the sum of its terms, or plus one of them at a time. */
 export interface Passing {
   readonly output: string;
   /** V. */
   readonly offset: number;
   readonly terms: readonly { readonly input: string; readonly gain: number }[];
-  /** Whether it is one of the terms at a time, as behind a switch. Absent: their sum. */
+  /** Whether it carries one of the terms at a time, as after a switch. Absent: their sum. */
   readonly isOneOf?: true;
 }
 
-/** What files of earlier versions say, and what is written in its place now. */
+/** Names in files of earlier versions, and what is written in their place now. */
 export interface Former {
   /** The present names of jacks by their former ones. */
   readonly jacks?: { readonly [jack: string]: string };
-  /** Jacks that it had whatever was set, and the setting that gives it one now, as a file writes it. */
+  /** Jacks that it used to have whatever was set, and the setting that now gives it each, as a file writes it. */
   readonly usual?: { readonly [jack: string]: string };
   readonly settings?: readonly FormerSettings[];
 }
 
-/** Settings that were, and the one that says now what they said together. */
+/** Former settings, and the present one that replaces them together. */
 export interface FormerSettings {
   readonly names: readonly string[];
-  /** The setting that is there now. */
+  /** The present setting. */
   readonly now: string;
   /**
-   * What a file writes in their place, each as `setting: value`.
-   * @param words what it gives, by setting: one of the names at least, and any other.
+   * Gives the lines that a file gets in their place, each as `setting: value`.
+   * @param words the file's values by setting: of at least one of `names`, and of any other setting.
    */
   write(words: ReadonlyMap<string, string>): readonly string[];
 }
@@ -390,10 +391,10 @@ export type Settings = { readonly [name: string]: SettingSpec };
 /** Setting values of a module whose kind is not known at compile time. */
 export type AnyValues = { readonly [name: string]: unknown };
 
-/** What a unit of a kind has so many of, and a patch may ask for no more. */
+/** A number that a unit of a kind is limited to, such as its channels; a patch may not ask for more. */
 export interface Size<V> {
   readonly about: string;
-  /** No unit has more. */
+  /** The highest number of any unit. */
   readonly most: number;
   /** The settings that ask for them. */
   readonly from: readonly string[];
@@ -408,7 +409,7 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   /** What it is and does, in a sentence or two, for the reference and for students. */
   readonly about: string;
   readonly settings: S;
-  /** What a rack may say that a unit has so many of, by a word in the plural, such as `rows`. */
+  /** The numbers that a rack may state for a unit, by a word in the plural, such as `rows`. */
   readonly sizes?: { readonly [what: string]: Size<V> };
   /** The jacks, in order. Some kinds have more with some settings. */
   jacks(values: V): readonly Jack[];
@@ -417,7 +418,7 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
    * are one node. `output`: where the sound is taken, its inputs being left and right.
    */
   readonly role: 'circuit' | 'score' | 'passive' | 'output';
-  /** The settings that the seed decides, as they come out with it; `create` goes by the same. */
+  /** The settings that the seed decides, with the values it gives; `create` uses the same. */
   draws?(values: V, seeds: Site['seeds']): Partial<V>;
   /** Makes its circuit, in `src/circuits`; absent for passive and output kinds. */
   create?(values: V, site: Site): void;
@@ -428,46 +429,45 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   sums?(
     values: V,
   ): readonly { readonly output: string; readonly input: string; readonly gain: number }[];
-  /** What it cannot do without. Absent: nothing, since it makes something of nothing. */
+  /** The inputs it cannot do without. Absent: none, since it makes a signal by itself. */
   needs?(values: V): readonly Need[];
   /**
-   * The inputs whose signal an output carries, scaled, added up or slowed down: sound stays sound and
-   * a control voltage one. An output that is not in it makes a signal of its own.
+   * The inputs whose signal an output carries, scaled, added up or slowed down: sound stays sound and a control
+   * voltage stays one. An output that is not listed makes a signal of its own.
    */
   readonly carries?: { readonly [output: string]: readonly string[] };
   /** The same where another input multiplies it, so that what comes out is a signal of its own. */
   readonly multiplies?: { readonly [output: string]: readonly string[] };
   /** Whether its outputs follow from its inputs at the same sample alone, and from nothing before. */
   readonly isInstant?: true;
-  /** What of its settings cannot be together, each to be told where the setting stands. */
+  /** Settings that contradict each other; each is reported at the line of the setting. */
   clashes?(values: V): readonly Clash[];
-  /** What an output makes of the gates that come in, in closed form. Absent: only playing tells. */
+  /** How an output's gates follow from the gates that come in, in closed form. Absent: only playing can tell. */
   gates?(output: string): GateLaw<V> | undefined;
   /** Whether its outputs are not one pulse for each pulse that comes in. */
   readonly recounts?: true;
-  /** For what counts the clocks that it notices: after how many it starts again. */
+  /** For kinds that count the clocks they notice: after how many they start again. */
   counts?(values: V): number;
   /**
-   * How far it is true to the circuit that it stands for, with figures: where it parts from it as one could
-   * hear or measure, and what it costs. For the reference; the module's header has the reasons.
+   * How closely it models the circuit that it stands for, with figures: audible or measurable differences, and
+   * what it costs. For the reference; the module's header has the reasons.
    */
   readonly limits?: readonly string[];
-  /** What it does to sound, as a lesson says it: `Filtered`. Absent: it goes by its kind. */
+  /** What it does to sound, as a lesson says it: `Filtered`. Absent: the name of its kind. */
   readonly effect?: string;
   /**
-   * For kinds that pass a level on in another way than by plain sums, such as with an offset, or
-   * slowed down: what each output comes to while the inputs stay. An output that is not in it has
-   * levels of its own.
+   * For kinds that pass a level on in another way than by plain sums, such as with an offset, or slowed down:
+   * the level of each output while the inputs stay. An output that is not listed has levels of its own.
    * @param isDriven whether anything drives an input.
    */
   passes?(values: V, isDriven: (input: string) => boolean): readonly Passing[];
-  /** What it had in earlier versions of the file. */
+  /** Its names in earlier versions of the file format. */
   readonly former?: Former;
   /** The smallest patch that shows it at work: YAML text, rendered by a test. */
   readonly example: string;
 }
 
-/** Ties a definition's values to its settings' types, then forgets them for the index of kinds. */
+/** Ties a definition's values to its settings' types, then drops the types for the index of kinds. */
 export function define<const S extends Settings>(definition: Definition<S, Values<S>>): Definition {
   return definition as unknown as Definition;
 }

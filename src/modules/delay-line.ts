@@ -11,14 +11,14 @@
  * negative, and a partial at f falls by 60 dB in time x ln 1000/-ln(feedback |L(f)|). Its time unless
  * set is the period of C2: with the same volts at pitch it sounds the note that an oscillator does.
  *
- * The line is a row of cells on a clock, as a bucket brigade is: what is heard went in when the clock
- * had made one passage of the line fewer. So a change of time never jumps: what is in the line comes
+ * The line is a row of cells on a clock, as a bucket brigade is: a sound comes out when the clock has
+ * moved it through every cell of the line. So a change of time never jumps: the sound in the line comes
  * out faster or slower, at another pitch, and a loop has its new pitch at once.
  *
  * A cable that goes back is a sample late. What comes in at `return` goes into the line a sample
  * earlier to make up for it, so that a loop outside is as long as one inside. Between two samples the
  * sound is Lagrange's polynomial through eight of them: exact at the samples, and at no frequency
- * louder than what went in, so that no feedback there is makes it grow. What goes in ends at the
+ * louder than what went in, so that no feedback setting makes it grow. The input is clipped at the
  * supply rails.
  *
  * Source: Sangster & Teer, "Bucket-brigade electronics", IEEE J. Solid-State Circuits SC-4 (1969) 131:
@@ -27,10 +27,10 @@
  * Karplus-Strong plucked-string algorithm", the same issue, 56: making up for the delay of the filter;
  * Laakso, Valimaki, Karjalainen & Laine, "Splitting the unit delay", IEEE Signal Processing Magazine
  * 13(1) (1996) 30: Lagrange's interpolation and its gain (all from memory).
- * Deviation: time in use is never under 4 samples, over 10 s, nor over four times the time set.
+ * Deviation: time in use is never under 4 samples, over 10 s, or over four times the time set.
  * Deviation: halfway between two samples it is 0.2 dB down at a quarter of the sample rate and 3 dB at
  * 0.38 of it, and nothing at a whole sample: a bright loop is a little duller at some pitches.
- * Deviation: no hiss, no bending and no sampling of its own, as a real row of cells has.
+ * Deviation: no hiss, no distortion and no sampling of its own, as a real row of cells has.
  * Deviation: steady volts go round too, where a circuit would block them: pluck with what swings
  * about 0 V. Partials far above 1/time come out a little sharp where damping is near the pitch.
  */
@@ -41,7 +41,7 @@ import { jackIn, jackOut } from './jacks.ts';
 
 /** s: C2 in equal temperament is 440 Hz x 2^(-33/12). */
 const C2_PERIOD = 1 / 65.40639132514966;
-/** How many times the time set the volts may make it, and s. */
+/** The most that volts may lengthen the time to: as a multiple of the time set, and in s. */
 const MOST_TIMES = 4;
 const LONGEST = 10;
 /** Samples, at least. */
@@ -138,7 +138,7 @@ export const delayLine = define({
       values.mix,
     );
   },
-  // What goes round comes to more, as much as it rings.
+  // Feedback raises the level, the more the longer it rings.
   passes: ({ feedback, mix }) =>
     feedback === 0
       ? [
@@ -173,7 +173,7 @@ cables:
 });
 
 /**
- * Gives the time at 0 V, and the longest that volts can make of it, s.
+ * Gives the time at 0 V, and the longest time that volts can make, s.
  * @param settings `time` in s, `tune` in semitones.
  */
 export function timesOf({ time, tune }: { readonly time: number; readonly tune: number }): {

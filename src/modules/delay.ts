@@ -4,7 +4,7 @@
  *   out = level from `time` after each trigger, for `length`, else 0 V
  *
  * Triggers that come while earlier ones are still on their way are delayed too, 256 at most; one
- * more than that is lost. A pulse that is still on when the next is due goes on without a gap.
+ * further one is lost. A pulse that is still on when the next is due goes on without a gap.
  *
  * Source: common practice, no source.
  * Deviation: a circuit with one timer forgets the first trigger when a second comes before the

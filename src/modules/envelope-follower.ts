@@ -5,14 +5,14 @@
  *   d(t) = x + (d0 - x) exp(-t/tau), tau = attack/5 while x is higher than d, otherwise release/5
  *   gate   on when out >= threshold + hysteresis/2, off when out <= threshold - hysteresis/2
  *
- * x is |in| or in^2, held for a sample, and d what it comes to at the sample's end. With a short attack
+ * x is |in| or in^2, held for a sample, and d is its value at the sample's end. With a short attack
  * and a long release out is nearly the peak; with both the same it is the mean of |in| (2/pi of a
  * sine's peak), or with power the root mean square (0.707 of it).
  *
  * Source: RC charge and discharge: Horowitz & Hill, The Art of Electronics, 1.4.2; peak and RMS
  * detectors: Zolzer (ed.), DAFX: Digital Audio Effects, dynamics chapter (both from memory). Five time
  * constants, and the values unless set: common practice, no source.
- * Deviation: the rectifier is ideal, down to 0 V, where diodes leave out what is small. With no attack
+ * Deviation: the rectifier is ideal, down to 0 V, where diodes lose small signals. With no attack
  * and no release out is the rectified wave itself, which aliases; the shaper's rectifier does so less.
  */
 

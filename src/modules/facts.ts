@@ -30,8 +30,8 @@ export interface SwitchOutput {
 }
 
 /**
- * By how much measured facts may be off, each in its own unit and either way. What is not in it is off by
- * whatever tolerance is asked for.
+ * By how much measured facts may be off, each in its own unit and either way. A fact that is not listed is
+ * off by the general tolerance that is asked for.
  */
 export type Doubt = Readonly<Partial<Record<DoubtfulFact, number>>>;
 
@@ -102,7 +102,7 @@ const INPUT_OHMS = 100_000;
 /** The supply rails that most cabinets run on. Source: common practice, no source. */
 export const RAIL_VOLTS = 12;
 
-/** Voltage output. Audio swings about ground by 5 V either way unless `low` and `high` say other. */
+/** Voltage output. Audio swings about ground by 5 V either way unless `low` and `high` say otherwise. */
 export function volts(low: number, high: number, ohms = OUTPUT_OHMS): VoltageOutput {
   return { type: 'voltage', low, high, ohms };
 }

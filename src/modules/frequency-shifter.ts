@@ -25,7 +25,7 @@
  * Constantinides, IEE Proc. G 130 (1983) 225, by the nome of Abramowitz & Stegun 17.3.17 (all from memory).
  * Deviation: the chains delay low tones more than high ones: a tone of 50 Hz by 11 ms, one of 1 kHz by
  * 0.7 ms, as the phase networks of a circuit do.
- * Deviation: nothing of the oscillator comes through; a circuit leaves a trace of it.
+ * Deviation: the oscillator does not leak through; a circuit leaves a trace of it.
  * Deviation: what comes in between 20 kHz and half the sample rate is cut (see dsp/half-band).
  */
 
@@ -130,7 +130,7 @@ export function hilbertPair(count: number, edge: number): readonly number[] {
   });
 }
 
-/** Terms of a theta function: the nome of a band from 15 Hz at 192 kHz is 0.33, and 0.33^100 is nothing. */
+/** Terms of a theta function: the nome of a band from 15 Hz at 192 kHz is 0.33, and 0.33^100 is negligible. */
 const TERMS = 10;
 
 function power(base: number, exponent: number): number {

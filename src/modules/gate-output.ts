@@ -1,4 +1,4 @@
-/** What kinds with gate outputs share: how many volts a gate has when on, and how long a pulse is. */
+/** Shared by kinds with gate outputs: the volts of a gate when on, and the length of a pulse. */
 
 import type { NumberSpec } from './definition.ts';
 

@@ -1,4 +1,4 @@
-/** What modules make of gates, in closed form: the arithmetic of the kinds, on pulses instead of samples. */
+/** How modules turn gates into gates, in closed form: the kinds' arithmetic on pulses instead of samples. */
 
 /** High, or a switch closed, from its first sample to the one before `end`. */
 export interface GatePulse {
@@ -7,14 +7,14 @@ export interface GatePulse {
   readonly end: number;
 }
 
-/** What one output makes of the gates at some inputs. */
+/** How the pulses of one output follow from the gates at some inputs. */
 export interface GateLaw<V> {
   /** The inputs that decide its pulses; one without a driver is off. */
   readonly inputs: readonly string[];
   /**
    * Gives the output's pulses from those that the inputs notice, in their order.
    * @param sampleRate Hz, of the pulses' samples.
-   * @returns undefined where they cannot be told from these.
+   * @returns undefined where these are not enough to tell them.
    */
   pulses(
     noticed: readonly (readonly GatePulse[])[],
@@ -23,7 +23,7 @@ export interface GateLaw<V> {
   ): readonly GatePulse[] | undefined;
   /** Whether its pulses are longer where those at its inputs are shorter. Absent: never. */
   readonly turns?: 'always' | 'at times' | undefined;
-  /** Which of the inputs' strokes it is meant to pass on. Absent, or undefined: none for sure. */
+  /** Which of the inputs' strokes it is meant to pass on. Absent, or undefined: none are known. */
   strokes?(values: V): StrokesPassed | undefined;
 }
 
@@ -31,11 +31,11 @@ export interface StrokesPassed {
   readonly from: readonly string[];
   /** How much later, s. */
   readonly late: number;
-  /** Whether each is answered with a pulse of its own, so that two that merged at the input are one. */
+  /** Whether each stroke gets a pulse of its own, so that two that merged at the input give one pulse. */
   readonly isAnswered: boolean;
 }
 
-/** Gives the stretches in which any of them is high: several closures on a wire. */
+/** Gives the stretches in which any of the trains is high: several switch closures on a wire. */
 export function union(trains: readonly (readonly GatePulse[])[]): readonly GatePulse[] {
   const all = trains.flat().sort((a, b) => a.start - b.start);
   const joined: { start: number; end: number }[] = [];
@@ -48,7 +48,7 @@ export function union(trains: readonly (readonly GatePulse[])[]): readonly GateP
   return joined;
 }
 
-/** What a timer of a fixed length makes of triggers; one that comes while it is on may restart it. */
+/** The pulses of a timer of fixed length from triggers; a trigger that comes while it is on may restart it. */
 export function stretched(
   triggers: readonly GatePulse[],
   length: number,
@@ -82,7 +82,7 @@ export function where(
     else if (!now && was) (made.at(-1) as { end: number }).end = sample;
     was = now;
   }
-  // What a change at sample 0 ended has not been.
+  // A stretch that a change at sample 0 ended has no length.
   return made.filter(({ start, end }) => end > start);
 }
 

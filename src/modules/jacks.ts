@@ -1,4 +1,4 @@
-/** Jacks in few words: most inputs and outputs of a kind are told by their signal and what they are for. */
+/** Short forms for jacks: most inputs and outputs of a kind need only their signal and what they are for. */
 
 import type { InputJack, OutputJack, Signal } from './definition.ts';
 import { type InputFacts, type OutputFacts, plain, volts } from './facts.ts';

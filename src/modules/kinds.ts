@@ -1,4 +1,4 @@
-/** Every kind of module there is. A new kind is one new file beside this one and one line here. */
+/** Every kind of module. A new kind is one new file beside this one and one line here. */
 
 import { amplifier } from './amplifier.ts';
 import { attenuator } from './attenuator.ts';
@@ -89,7 +89,7 @@ export const KINDS: readonly Definition[] = [
   output,
 ];
 
-/** The definition of a kind, or undefined if there is none of that name. */
+/** The definition of a kind, or undefined if no kind has that name. */
 export function kindNamed(kind: string): Definition | undefined {
   return KINDS.find((definition) => definition.kind === kind);
 }

@@ -1,5 +1,5 @@
 /**
- * Ladder filter: a low-pass of 24 dB an octave with a resonance that can sing by itself.
+ * Ladder filter: a low-pass of 24 dB an octave with a resonance that can oscillate by itself (sing).
  *
  *   out = loop(10 V f(drive in / 10 V)), f(x) = x/sqrt(1 + x^2); the loop: dsp/ladder-loop.ts
  *   k = 4 resonance, cutoff in use = cutoff 2^(control-amount x volts at control)
@@ -10,15 +10,15 @@
  *
  * Two parts bend. The input limits softly at 10 V: a sine of 5 V at 0 dB gets a third harmonic of
  * 3 %. The feedback limits at 5.5 V, which sets how loud it sings. All of it runs at twice the sample
- * rate, and the input's bend is averaged there (dsp/curves.ts), lest harmonics fold back: at 48 kHz
- * what does lies 120 dB under a sine driven to 50 V at 1.2 kHz, 65 dB under one at 5 kHz.
+ * rate, and the input's bend is averaged there (dsp/curves.ts), to keep harmonics from folding back:
+ * at 48 kHz the aliases lie 120 dB under a sine driven to 50 V at 1.2 kHz, 65 dB under one at 5 kHz.
  *
  * Source: see dsp/ladder-loop.ts. Where it bends: common practice, no source.
  * Deviation: the four stages themselves are straight. A circuit's bend a little too, and its pitch
  * falls as it sings louder; here it stays.
- * Deviation: the circuit's own noise is missing, from which it would begin to sing. A loop above 100 %
- * has been singing when the render begins, as in a cabinet that has been switched on for a while; its
- * sine starts at phase 0.
+ * Deviation: the noise of a circuit, from which its oscillation starts, is missing. A loop above 100 %
+ * is already singing when the render begins, as in a cabinet that has been switched on for a while;
+ * its sine starts at phase 0.
  * Deviation: the cutoff in use is never above 0.45 of the sample rate.
  * Deviation: at a rate of 48 kHz the top is down by 0.1 dB at 10 kHz and 0.5 dB at 20 kHz, by the
  * averaging, and the output comes some 4 samples late; see dsp/half-band.ts.

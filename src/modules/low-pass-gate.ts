@@ -6,9 +6,9 @@
  *   level  = n, cutoff in use = cutoff x n (and never under 1/10000 of it)
  *   out    = n L{in} (both), L{in} (low-pass), n in (level);  L is low of the filter kind, with q
  *
- * n is what the cell conducts, 1 with steady `unity`. Its carriers recombine with one another (n^2),
- * the faster the more there are, and by centres in the cell (b n). So it opens fast, the faster the
- * more light, and shuts at a speed that depends on how far it is open: fast at first, then slower and
+ * n is the conductance of the cell, 1 with steady `unity`. Its carriers recombine with one another (n^2), the
+ * faster the more there are, and by centres in the cell (b n). So it opens fast, the faster the more light,
+ * and shuts at a speed that depends on how far it is open: fast at first, then slower and
  * slower, (n + b)/tau at each moment. In the dark n = 1/(1 + t/tau) at first, and exp(-b t/tau) at
  * last. tau is one for opening and another for shutting, chosen so that `rise` is the time from dark to
  * 90 % with `unity` volts, and `fall` that from 100 % to 10 % in the dark. Each sample is the closed
@@ -20,7 +20,7 @@
  * (all from memory). b is chosen, no source: at 5 % the last of a tail is 21 times slower than its start.
  * Deviation: a cell shuts more slowly than it opens since traps hold its carriers for a while; here two
  * time constants stand for that. It does not remember the light of minutes ago, as a real one does.
- * Deviation: the lamp needs no volts to begin with. Level is quite shut in the dark.
+ * Deviation: the lamp lights from 0 V on. Level is fully shut in the dark.
  * Deviation: cutoff in use is never above 0.45 of the sample rate.
  */
 
@@ -28,11 +28,11 @@ import { define } from './definition.ts';
 import { log } from './dsp/math.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
-/** What recombines by centres, beside 1 for what recombines with one another. */
+/** Rate of recombination by centres; that of carriers with one another is 1. */
 const PROPORTIONAL = 0.05;
-/** Most light, that of unity being 1. */
+/** The most light; the light of unity is 1. */
 const MOST_LIGHT = 2;
-/** What is rise and fall: shares of what the cell conducts with steady unity. */
+/** The ends of rise and fall: shares of the conductance with steady unity. */
 const RISEN = 0.9;
 const FALLEN = 0.1;
 
@@ -146,14 +146,14 @@ export function cellTimes(rise: number, fall: number): { rise: number; fall: num
 }
 
 /**
- * Gives what the cell conducts in steady light: the gain of the level.
+ * Gives the conductance of the cell in steady light: the gain of the level.
  * @param volts V at control.
  * @param unity V, above 0.
  * @returns from 0, dark, to 1.42 with twice unity or more.
  */
 export function steadyLevel(volts: number, unity: number): number {
   const light = (1 + PROPORTIONAL) * Math.min(Math.max(volts / unity, 0), MOST_LIGHT);
-  // The root of n^2 + b n = light, without the difference of two nearly equal numbers.
+  // The root of n^2 + b n = light, without a difference of two nearly equal numbers.
   const half = PROPORTIONAL / 2;
   return light / (half + Math.sqrt(light + half * half));
 }

@@ -19,9 +19,9 @@ import { define } from './definition.ts';
 import { pinkFilter, redFilter } from './dsp/coloured.ts';
 import { RAIL_VOLTS, volts } from './facts.ts';
 
-/** Peaks beyond four times the rms are one in 16 000: nobody would call them ordinary. */
+/** Peaks beyond four times the rms are one in 16 000: too rare to count as ordinary. */
 const ORDINARY_PEAK = 4;
-/** s. The filters have run this long, on noise of its own, when the render begins. */
+/** s. How long the filters have run, on separate noise, when the render begins. */
 const WARM_UP = 0.1;
 
 export const noise = define({

@@ -15,21 +15,21 @@
  * 20 kHz lie 100 dB and more under the fundamental, for fundamentals up to 5 kHz.
  *
  * Where sound reaches pitch, either FM or sync, it runs at four times the sample rate, and the moment of
- * sync is found under a low-pass that leaves nothing of what may have folded (dsp/crossing.ts), so that
+ * sync is found under a low-pass that removes everything that may have folded (dsp/crossing.ts), so that
  * products lie 100 dB under the loudest partial: under linear FM of up to 100 % and 5 V with carrier and
  * modulator up to 5 kHz, exponential FM of up to two octaves with both up to 2 kHz, and sync of a wave up to
  * 6 kHz by any wave of an oscillator up to 3 kHz. That costs eight times what a plain wave does, and
- * under sync nine times; control volts and gates at these jacks cost nothing, and there are no aliases of
- * theirs to hear.
+ * under sync nine times; control volts and gates at these jacks cost nothing, and cause no aliases that
+ * could be heard.
  *
  * Source: twelve-tone equal temperament, A4 = 440 Hz: ISO 16:1975 (from memory); one volt an octave:
  * common practice, no source. The waves' harmonics are those of their Fourier series. Against aliases: see
  * dsp/waves.ts (steps and corners), dsp/half-band.ts (oversampling) and dsp/crossing.ts of the circuits.
- * Deviation: all waves come 3 samples late (62 us at 48 kHz), which is what the band-limiting
- * takes; the sine waits for the others so that they stay in phase. Where sound reaches it they come some
- * 2.4 samples late, and what sound does some 4 to 7 samples late.
- * Deviation: saw and pulse ring for a few samples after a jump, by up to 2.1 V past their +-5 V, for lack
- * of what lies above 20 kHz.
+ * Deviation: all waves come 3 samples late (62 us at 48 kHz), the delay of the band-limiting; the sine is
+ * delayed too so that they stay in phase. Where sound reaches it they come some 2.4 samples late, and the
+ * effect of that sound comes some 4 to 7 samples late.
+ * Deviation: saw and pulse ring for a few samples after a jump, by up to 2.1 V past their +-5 V, since they
+ * have nothing above 20 kHz.
  * Deviation: the frequency stops at 0.45 of the sample rate and, under linear FM, at 0 Hz.
  * Deviation: FM that is deeper and faster than the above has sidebands beyond twice the sample rate, and
  * they fold.
@@ -51,10 +51,10 @@ const NARROWEST = 0.05;
 const WIDEST = 0.95;
 /** V, either side of ground. */
 const SWING = 5;
-/** Inputs that most oscillators have nothing plugged into, and then do no work for. */
+/** Inputs that are unplugged on most oscillators, and then cost no work. */
 const MODULATORS = ['linear-fm', 'sync', 'width'];
 
-/** Inputs through which sound makes frequencies beyond half the sample rate. */
+/** Inputs at which sound creates frequencies beyond half the sample rate. */
 const BENDERS = ['pitch', 'exponential-fm', 'linear-fm', 'sync'];
 
 const settings = {

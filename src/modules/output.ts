@@ -10,7 +10,7 @@ import { define } from './definition.ts';
 import { RAIL_VOLTS } from './facts.ts';
 import { jackIn } from './jacks.ts';
 
-/** V that are full scale where nobody says otherwise: an output's, and a jack's that is heard by itself. */
+/** V at full scale unless set: of an output, and of a jack that is heard by itself. */
 export const FULL_SCALE_VOLTS = 10;
 
 export const output = define({

@@ -7,7 +7,7 @@
  * In the middle each side is 3.01 dB down.
  *
  * Source: constant power, cos^2 + sin^2 = 1: common practice, no source.
- * Deviation: hard left leaves nothing at all on the right; a circuit leaves a trace.
+ * Deviation: hard left is fully silent on the right; a circuit leaves a trace.
  */
 
 import { define } from './definition.ts';
@@ -56,7 +56,7 @@ export const panner = define({
     );
   },
   sums: (values) =>
-    // Only where no voltage can move it are its gains constant.
+    // Its gains are constant only where no voltage can move it.
     values['control-amount'] === 0
       ? [
           { output: 'left', input: 'in', gain: leftGain(values.pan) },

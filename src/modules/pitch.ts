@@ -1,4 +1,4 @@
-/** What every kind with a pitch has: the note that it stands at, and an interval added to it. */
+/** The settings of every kind with a pitch: its frequency at 0 V, and an interval added to it. */
 
 import type { NumberSpec } from './definition.ts';
 

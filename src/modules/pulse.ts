@@ -3,7 +3,7 @@
  *
  *   out = level for `length` from the sample at which the trigger is noticed, then 0 V
  *
- * A trigger that comes while the pulse is on starts its length afresh, with no gap, or is ignored.
+ * A trigger that comes while the pulse is on restarts its length, with no gap, or is ignored.
  *
  * Source: the monostable multivibrator, with and without retrigger: Horowitz & Hill, The Art of
  * Electronics, 10.4.4 (from memory).
@@ -28,7 +28,7 @@ const settings = {
   retrigger: {
     type: 'flag',
     fallback: true,
-    about: 'Whether a trigger during the pulse starts its length afresh; else it is ignored.',
+    about: 'Whether a trigger during the pulse restarts its length; otherwise it is ignored.',
   },
   level: gateLevel,
 } as const;

@@ -1,12 +1,12 @@
 /**
- * Quantizer: the nearest note of a set of one's own, and a pulse whenever it is another.
+ * Quantizer: the nearest note of a set of your own, and a pulse whenever the note changes.
  *
- *   out     = the note that is nearest to in; halfway between two the one it has, otherwise the lower
+ *   out     = the note that is nearest to in; halfway between two it keeps the one it has, otherwise takes the lower
  *   notes   = those of `notes`, and the same up and down by each `span`
  *   changed = level from each change of out on, for `length`, otherwise 0 V
  *
  * It keeps its note until another is nearer by more than `hysteresis`, so that an input that wavers
- * halfway between two does not make it waver. With a plug in `trigger` it looks at the input only when
+ * halfway between two does not make the note waver. With a plug in `trigger` it looks at the input only when
  * a trigger comes, and keeps its note until then. It begins at the note nearest to 0 V.
  *
  * Source: twelve-tone equal temperament at one volt an octave: a semitone is 1/12 V; the rest is common
@@ -21,7 +21,7 @@ import { gateLevel, pulseSamples } from './gate-output.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
 const MOST_NOTES = 64;
-/** V: notes nearer to each other than this are one. */
+/** V: notes nearer to each other than this count as one. */
 const SAME = 1e-9;
 
 const settings = {
@@ -77,7 +77,7 @@ export const quantizer = define({
       voltageTrigger(0),
     ),
     jackOut('out', 'pitch', 'The nearest note.', pitchVolts(-5, 5)),
-    jackOut('changed', 'gate', 'A pulse whenever the note is another.', volts(0, level)),
+    jackOut('changed', 'gate', 'A pulse whenever the note changes.', volts(0, level)),
   ],
   role: 'circuit',
   create: (values, site) => {
@@ -123,13 +123,13 @@ cables:
 /**
  * Gives the notes of a scale once each, rising.
  * @param notes V.
- * @param span V after which they come again, moved down into the first: from 0 V on. 0: left where they are.
+ * @param span V after which they repeat: notes are moved into the first span, from 0 V on. 0: they are not moved.
  */
 export function withinSpan(notes: readonly number[], span: number): readonly number[] {
   const moved = notes.map((note) => {
     if (!(span > 0)) return note;
     const within = note - span * Math.floor(note / span);
-    // A note a rounding below the next span is its first.
+    // A note that rounding puts just below the next span is the first note of that span.
     return span - within < SAME ? 0 : within;
   });
   const rising = moved.toSorted((a, b) => a - b);

@@ -1,20 +1,20 @@
 /**
- * Recording: plays a WAV file of one's own from a trigger.
+ * Recording: plays a WAV file of the user's from a trigger.
  *
  *   out = 5 V x 10^((gain + accent x volts at accent/5 V)/20) x what the file holds at its place
  *   the place starts at `start` and goes by file rate/sample rate x 2^(pitch + tune/12) a sample
  *
  * Volts at pitch move it all the time, those at accent are taken at the trigger. Full scale in the file
  * is 5 V. It plays to its end, or to `end`, whatever the gate does; a trigger meanwhile starts it again,
- * and what was playing goes in 1 ms, as it does ahead of `end`.
+ * and the sound that was playing fades out in 1 ms, as it also does before `end`.
  *
- * Between samples it is read by the kernel of dsp/resampling.ts, whose cutoff goes down with the pitch
- * that goes up, so that nothing folds back: flat to 0.9 of half the lower of both rates, aliases 100 dB
+ * Between samples it is read by the kernel of dsp/resampling.ts, whose cutoff goes down as the pitch
+ * goes up, so that nothing folds back: flat to 0.9 of half the lower of both rates, aliases 100 dB
  * down. At its own rate and pitch it plays the very samples of the file.
  *
  * Source: dsp/resampling.ts; volts to pitch as in all of Forehear. The rest is common practice, no
  * source.
- * Deviation: a place goes by at most 64 samples of the file in one of the engine's.
+ * Deviation: the place moves by at most 64 samples of the file in one sample of the engine.
  */
 
 import { define, type Recorded } from './definition.ts';
@@ -25,9 +25,9 @@ import { jackIn, jackOut } from './jacks.ts';
 
 /** V at full scale of the file. */
 const FULL_SCALE = 5;
-/** V at which an accent counts whole. */
+/** V of a full accent. */
 const WHOLE_ACCENT = 5;
-/** s, in which what is cut off goes. */
+/** s, the fade-out of a sound that is cut off. */
 const FADE = 0.001;
 
 /** One sample of silence. */
@@ -159,7 +159,7 @@ cables:
 `,
 });
 
-/** What of a file is played, 1.0 being full scale. */
+/** The samples of a file that are played; 1.0 is full scale. */
 export function sideOf({ channels }: Recorded, side: 'both' | 'left' | 'right'): Float64Array {
   const [left = new Float64Array(1), right = left] = channels;
   if (side === 'left' || channels.length < 2) return left;

@@ -13,15 +13,15 @@
  *
  * The state is a pointer that turns by f and shrinks by tau at each sample; out is its height. That
  * is the equation itself, exact at every sample rate, and a pitch that moves never makes it louder
- * or clicks. The pointer is never longer than the supply rails: what is driven further just stops
- * growing, without a bend in the wave.
+ * or clicks. The pointer is never longer than the supply rails: a wave that is driven further stops
+ * growing, without being bent.
  *
  * Source: response of the second-order section: Sedra & Smith, Microelectronic Circuits, filters
  * chapter (from memory); T60 = tau ln 1000 is the definition of 60 dB. Capacitor and diode: common
  * practice, no source.
  * Deviation: f in use is never above 0.45 of the sample rate, T60 never under 0.1 ms or over 60 s.
  * Deviation: what comes in at `in` counts as steps from sample to sample. So against the analogue band-pass
- * the response is up by 0.6 dB at 10 kHz and 2.1 dB at 18 kHz, at a rate of 48 kHz; with f at 5 kHz it is
+ * the response is 0.6 dB up at 10 kHz and 2.1 dB at 18 kHz, at a rate of 48 kHz; with f at 5 kHz it is
  * down by 0.3 dB below, with f at 10 kHz by 1.4 dB. Steps themselves, gates above all, are exact.
  * Deviation: a strike takes effect at the sample it falls on, up to a sample from where it truly was.
  */

@@ -1,15 +1,15 @@
 /**
  * Reverberator: a small room or a plate, from one network of sixteen delays.
  *
- *   y = what the delays give, each through its absorption A(z) = g (1 - p)/(1 - p z^-1)
- *   what the delays take = H y + b u, H the Hadamard matrix over 4, which keeps all energy
+ *   y = the outputs of the delays, each through its absorption A(z) = g (1 - p)/(1 - p z^-1)
+ *   the inputs of the delays = H y + b u, H the Hadamard matrix over 4, which keeps all energy
  *   wet left = l y, wet right = r y, with b, l and r of plus and minus signs, l and r orthogonal
  *   out = (1 - mix) in + mix wet
  *
  * Each delay of n samples loses 60 dB n/(rate x decay) a round, so that low and middle tones fall by
  * 60 dB in `decay`, and at `damping` twice as much, so that it takes half as long there. g and p are
  * the two numbers of A that do both. The wet side has the energy of its input: of white noise as much
- * comes out as goes in, but for what damping takes; a longer decay is longer and softer.
+ * comes out as goes in, except what damping takes; a longer decay is longer and softer.
  *
  *   room:  u = in, behind pre-delay. Each delay is a way from wall to wall: `size` on average, from
  *          0.55 to 1.65 of it. The first sixteen reflections are heard one by one.
@@ -20,18 +20,18 @@
  *
  * The lengths are different prime numbers of samples, and they and the signs are drawn by the patch's
  * seed and the module's name. Steady volts do not come through the wet side: a high-pass at 10 Hz
- * takes them away. As H keeps all energy and each A is below 1 at every frequency, nothing can grow.
+ * removes them. As H keeps all energy and each A is below 1 at every frequency, nothing can grow.
  *
  * Source: Jot & Chaigne, "Digital delay networks for designing artificial reverberators", 90th AES
  * Convention (1991) 3030: the network, and absorption by the delay's length. Schroeder, "Natural
  * sounding artificial reverberation", J. Audio Eng. Soc. 10 (1962) 219: all-passes that make it dense.
  * Van Duyne & Smith, "A simplified approach to modeling dispersion caused by stiffness in strings and
- * plates", Proc. ICMC (1994) 407: first-order all-passes for dispersion (all from memory). What the
- * signs, bounds and numbers of delays are is chosen, no source.
- * Deviation: the modes of the network lie as the lengths have it, not as any one room's do; there are
- * `size` x 16 of them to a hertz, so that under 4 ms long decays of single tones ring on.
+ * plates", Proc. ICMC (1994) 407: first-order all-passes for dispersion (all from memory). The signs, bounds and
+ * numbers of delays are chosen, no source.
+ * Deviation: the modes of the network follow from its lengths, not from any one room; there are `size` x 16 of
+ * them to a hertz, so that under 4 ms long decays of single tones ring on.
  * Deviation: reflections have no direction of their own, only more left or more right.
- * Deviation: a plate's delays are longer at low frequencies: what is said of its decay holds at 700 Hz,
+ * Deviation: a plate's delays are longer at low frequencies: its decay is the stated one at 700 Hz,
  * and under 200 Hz it rings up to a quarter longer.
  * Deviation: in thin metal the delay goes on falling with the root of frequency; here it falls once.
  * Deviation: damping is never above 0.45 of the sample rate.
@@ -44,20 +44,20 @@ import { jackIn, jackOut } from './jacks.ts';
 
 /** Delays in the network. */
 const LINES = 16;
-/** The shortest delay over `size`, and octaves to the longest: 1.65. Lengths so spread have a mean of 1.001. */
+/** The shortest delay over `size`, and octaves to the longest: 1.65. Lengths spread so have a mean of 1.001. */
 const SHORTEST = 0.55;
 const SPREAD = 1.584962500721156;
 /** Highest damping in use, as a fraction of the sample rate. */
 const HIGHEST_DAMPING = 0.45;
 /** 60 dB in powers of two: log2(1000). */
 const SIXTY_DB = 9.965784284662087;
-/** The diffusing all-passes of a plate: their delays over `size`, and their most gain. */
+/** The diffusing all-passes of a plate: their delays over `size`, and their highest gain. */
 const DIFFUSERS = [0.09, 0.14, 0.23, 0.37];
 const DIFFUSION = 0.7;
 /** The dispersing all-passes of a plate: how many to a delay, and their delay at low frequencies over `size`. */
 const DISPERSERS = 4;
 const DISPERSION = 0.3;
-/** Hz, the middle of the two octaves that a decay is told for. */
+/** Hz, the middle of the two octaves that a decay is stated for. */
 const MIDDLE_HERTZ = 700;
 /** Hz, the corner of the high-pass ahead of the network. */
 const LOWEST_HERTZ = 10;
@@ -153,7 +153,7 @@ export const reverberator = define({
     for (const [k, length] of lengths.entries()) {
       const { gain, pole } = absorption(length + middle, length + high, decay, damping);
       const left = sign() * level;
-      // The same sign for one half of the delays and the other for the rest: neither side holds the other.
+      // Left and right have the same sign for half of the delays and opposite signs for the rest: orthogonal.
       const right = k % 2 === 0 ? left : -left;
       site.call('reverberatorLine', made, length, gain, pole, sign() / 4, left, right);
     }
@@ -208,7 +208,7 @@ function isPrime(n: number): boolean {
   return true;
 }
 
-/** What a delay does to sound on its way: gain (1 - pole)/(1 - pole z^-1). */
+/** The filter that absorbs sound in a delay: gain (1 - pole)/(1 - pole z^-1). */
 export interface Absorption {
   readonly gain: number;
   readonly pole: number;
@@ -216,7 +216,7 @@ export interface Absorption {
 
 /**
  * Finds the absorption that makes a delay fall by 60 dB in `decay` at low frequencies and in half of
- * it at `damping`. The filter's own delay counts too, so that it is found by halving.
+ * it at `damping`. The filter's own delay counts too, so it is found by bisection.
  * @param low group delay at low and middle frequencies, samples.
  * @param high group delay at `damping`, samples; more than half of `low`.
  * @param decay samples.
@@ -249,7 +249,7 @@ function dispersion(size: number): number {
   return (1 - each) / (1 + each);
 }
 
-/** Group delay of one of them, samples. */
+/** Group delay of one such all-pass, samples. */
 function allPassDelay(a: number, frequency: number): number {
   return (1 - a * a) / (1 + 2 * a * cosTurns(frequency) + a * a);
 }

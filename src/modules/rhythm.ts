@@ -4,7 +4,7 @@
  *
  * An accent output is a control voltage that holds from stroke to stroke: each stroke of its channel
  * sets it, an accented one to `accent-level`, a ghost stroke to `ghost-level`, a flam's grace stroke to
- * `grace-level`, another to 0 V. So it has three strengths, and what follows it stands between them.
+ * `grace-level`, any other to 0 V. So it has three strengths besides 0 V, and stays the same between strokes.
  *
  * With a plug in `clock-in` it has no tempo of its own: it plays as pulses come. Swing, ratchets, flams and
  * steps between pulses go by the time between the last two. `timing/following.ts` says what happens at the
@@ -20,11 +20,11 @@ import { type OutputFacts, voltageTrigger, volts } from './facts.ts';
 import { jackIn } from './jacks.ts';
 import type { Channel, Pattern } from './score.ts';
 
-/** What a patch can ask for at most. */
+/** The most that a patch can ask for. */
 const MOST_CHANNELS = 64;
 const MOST_STEPS = 1024;
 
-/** What it follows. */
+/** The inputs whose pulses it follows. */
 const followed: readonly Jack[] = [
   jackIn(
     'clock-in',
@@ -180,13 +180,13 @@ export const rhythm: Definition = define({
   limits: [
     'Following clock-in, it notices a pulse after 1 ms, as other inputs do, and plays what is between two ' +
       'pulses by the time between the two before: swing, ratchets, flams, steps between pulses. When the ' +
-      'tempo changes these are late or early until the next pulse, which takes along what has not come yet. ' +
+      'tempo changes these are late or early until the next pulse, at which those still to come are played. ' +
       'Until the second pulse it goes by its tempo.',
     'A reset waits for the next pulse, which is the first of the song, without a count-in. While run-in is ' +
       'low pulses pass, and strokes between pulses are dropped; then it goes on where it stood.',
-    'How long a song lasts that follows pulses only playing tells. Its length and --bars are those at its ' +
+    'Only playing can tell how long a song that follows pulses lasts. Its length and --bars are those at its ' +
       'own tempo, unless another rhythm keeps its own time; a clip of it has no cue points. The check tells ' +
-      'where the pulses make another tempo. A loop of it repeats without a seam only where the pulses do.',
+      'where the pulses give a different tempo. A loop of it repeats without a seam only where the pulses do.',
   ],
   sizes: {
     channels: {
@@ -209,7 +209,7 @@ export const rhythm: Definition = define({
     const grace = values['grace-level'];
     const ghosts = withGhosts(values.patterns as readonly Pattern[]);
     const gate = volts(0, level);
-    // What no pattern plays is never sent.
+    // A level that no pattern plays is never sent.
     const accent = (channel: number): OutputFacts => {
       const ghost = ghosts.has(channel) ? values['ghost-level'] : 0;
       return volts(Math.min(0, grace, ghost), Math.max(values['accent-level'], grace, ghost));

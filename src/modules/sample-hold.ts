@@ -2,10 +2,10 @@
  * Sample and hold: takes the input's volts when a trigger comes and keeps them until the next.
  *
  *   sample   out = in at the sample at which the trigger is noticed, held
- *   track    out = in while the trigger is on; then the last of it, held
+ *   track    out = in while the trigger is on; then its last value, held
  *
  * Source: common practice, no source.
- * Deviation: it holds for ever and switches at once. A circuit's capacitor droops by millivolts a
+ * Deviation: it holds forever and switches at once. A circuit's capacitor droops by millivolts a
  * second and takes some microseconds to charge.
  */
 

@@ -1,5 +1,5 @@
 /**
- * Sequential switch: a clock closes one way after another, from one input to several outputs in turn,
+ * Sequential switch: a clock closes one path (way) after another, from one input to several outputs in turn,
  * or from several inputs in turn to one output.
  *
  *   way           1 at the first clock, then one more a clock, after the last 1 again
@@ -7,12 +7,12 @@
  *   many-to-one   out = in-way
  *
  * Reset has two meanings, as with a step sequencer: `armed`, the next clock closes way 1; `now`, way 1
- * is closed at once. Before the first clock way 1 is closed. A clock is answered at the very sample, so
- * a gate that clocks it and goes through it goes whole: the way is changed before the gate is passed on.
+ * is closed at once. Before the first clock way 1 is closed. A clock takes effect at its own sample, so
+ * a gate that clocks it and goes through it is passed whole: the way is changed before the gate is passed on.
  *
- * Source: common practice, no source; dsp/step-counter.ts says what clocks and resets make of each other.
+ * Source: common practice, no source; dsp/step-counter.ts says how clocks and resets affect each other.
  * Deviation: it switches within a sample, with nothing lost on the way; an output that is off is at
- * 0 V, held there by its 1 kohm, and not open. Sound that is cut in mid-wave clicks, as it does there.
+ * 0 V, held there by its 1 kohm, and not open. Sound that is cut in mid-wave clicks, as it does in a circuit.
  */
 
 import { clocked } from './clocked.ts';
@@ -133,7 +133,7 @@ export const sequentialSwitch = define({
       const terms = numbered('in', closed).map((input) => ({ input, gain: 1 }));
       return [{ output: 'out', offset: 0, terms, isOneOf: true }];
     }
-    // What comes in, or nothing of it.
+    // All of the input, or none of it.
     const gains = closed === 1 ? [1] : [1, 0];
     return numbered('out', ways).map((output, k) => ({
       output,

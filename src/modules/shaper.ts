@@ -9,7 +9,7 @@
  *
  * The bend is worked out between samples (dsp/curves.ts of the circuits), against aliases: saturation at
  * four times the sample rate, the curves with corners at eight times, with each corner where it truly is.
- * What still folds back to below 20 kHz lies 100 dB and more under the strongest partial, for sines of up
+ * Aliases that are left below 20 kHz lie 100 dB and more under the strongest partial, for sines of up
  * to 5 kHz and, after the drive, 20 V (saturate and fold) or 9 V (rectify). At 48 kHz, in dB:
  *
  *                      441 Hz     1.2 kHz     5 kHz     10 kHz
@@ -23,9 +23,9 @@
  *
  * Source: dsp/curves.ts; Fourier series of the rectified sine, 2/pi - (4/pi) sum cos(2 n w t)/(4 n^2 -
  * 1): Abramowitz & Stegun 23 or any table (from memory). The curves are common practice, no source.
- * Deviation: the top is down by up to 0.2 dB at 20 kHz (saturate: 0.5 dB) at a rate of 48 kHz, which is what the
- * averaging takes, and the output comes some 5 samples late.
- * Deviation: no hysteresis and no limit on speed, as the diodes and op-amps of a circuit have.
+ * Deviation: the top is down by up to 0.2 dB at 20 kHz (saturate: 0.5 dB) at a rate of 48 kHz, due to the
+ * averaging, and the output comes some 5 samples late.
+ * Deviation: no hysteresis and no limit on speed, which the diodes and op-amps of a circuit have.
  */
 
 import { define } from './definition.ts';

@@ -1,5 +1,5 @@
 /**
- * Slew limiter: the output follows the input, but takes its time, up and down apart.
+ * Slew limiter: the output follows the input at a limited speed, set separately for up and down.
  *
  *   exponential   v(t) = in + (v0 - in) exp(-t / tau), tau = time / 5
  *   linear        v(t) = v0 +- (5 V / time) t, until it is there
@@ -87,7 +87,7 @@ cables:
 `,
 });
 
-/** Gives the part of the way to the input that is covered in one sample: 1 - exp(-5 / samples). */
+/** Gives the share of the distance to the input that is covered in one sample: 1 - exp(-5 / samples). */
 export function exponentialShare(samples: number): number {
   return samples > 0 ? 1 - exp(-CONSTANTS / samples) : 1;
 }

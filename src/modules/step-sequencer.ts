@@ -3,7 +3,7 @@
  * row of gates.
  *
  *   position  0 at the first clock, then one more a clock, after the cycle 0 again
- *   cycle     steps, if set; else the least common multiple of the lengths of all rows
+ *   cycle     steps, if set; otherwise the least common multiple of the lengths of all rows
  *   played    (position + offset) modulo cycle, offset = volts at `offset` rounded to whole steps
  *   row       its value number (played modulo its own length)
  *   gate      high while the clock is high, where the row of gates is on
@@ -94,7 +94,7 @@ const twoRows: FormerSettings = {
     const gates = words.get('gates')?.replace(/[^x-]/g, '').length ?? 1;
     const lengths = [gates, ...given.map(({ list }) => list.split(',').length)];
     const longest = largest(lengths);
-    // They went round together, with the longest.
+    // In earlier versions all rows repeated together, with the longest.
     const isEven = Number(words.get('steps') ?? 0) > 0 || leastCommonMultiple(lengths) === longest;
     const rows = given.map(({ name, list }) => `${name}: ${list}`).join(', ');
     return [`rows: { ${rows} }`, ...(isEven ? [] : [`steps: ${longest}`])];
@@ -203,7 +203,7 @@ cables:
 
 /**
  * Gives the number of clocks after which a sequence begins again.
- * @param steps the setting; 0 stands for where rows of these lengths come together.
+ * @param steps the setting; 0 means after as many as it takes rows of these lengths to start together again.
  */
 export function cycleLength(steps: number, lengths: readonly number[]): number {
   return steps > 0 ? steps : leastCommonMultiple(lengths);

@@ -2,9 +2,9 @@
  * Trigger converter: turns voltage triggers into switch triggers and the other way round.
  *
  *   switch-out  = closed while voltage-in is on
- *   voltage-out = level while switch-in is on (pulled low), else 0 V
+ *   voltage-out = level while switch-in is on (pulled low), otherwise 0 V
  *
- * Many a converter goes one way only: then it has the two jacks of that way.
+ * Many converters go one way only: they have the two jacks of that way.
  *
  * Each way is a comparator with hysteresis, so a slow or noisy edge switches once. A transistor
  * follows its input at once: the shortest pulse noticed is 0.
@@ -46,8 +46,8 @@ export const triggerConverter = define({
       options: ['both', 'voltage-to-switch', 'switch-to-voltage'],
       fallback: 'both',
       about:
-        'Which ways it goes; one that is not there has no jacks. A patch need not say: a rack does, of ' +
-        'what goes one way.',
+        'Which ways it goes; a way that it does not go has no jacks. A patch need not say: a rack does, for ' +
+        'a unit that goes one way only.',
     },
     level: {
       type: 'voltage',
@@ -93,7 +93,7 @@ export const triggerConverter = define({
       jackOut(
         'voltage-out',
         'gate',
-        'At the level while switch-in is on, else at 0 V.',
+        'At the level while switch-in is on, otherwise at 0 V.',
         volts(0, level),
       ),
     ];
@@ -134,7 +134,7 @@ cables:
 `,
 });
 
-/** Whether a converter goes a way. */
+/** Whether a converter has this way. */
 function goes(way: string, { name }: Way): boolean {
   return way === 'both' || way === name;
 }

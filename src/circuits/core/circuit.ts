@@ -1,13 +1,13 @@
-/** What every circuit is: volts in on wires, volts out on wires, a stretch of a block at a time. */
+/** The base of every circuit: volts in on wires, volts out on wires, a stretch of a block at a time. */
 
 import { Wire } from './wire';
 
 export abstract class Circuit {
   readonly inputs: Array<Wire> = [];
   readonly outputs: Array<Wire> = [];
-  /** Whether it is passed over now, its outputs holding one voltage. */
+  /** Whether it is skipped now, its outputs holding one voltage. */
   held: bool = false;
-  /** Whether it has run: before that its outputs and state stand for nothing. */
+  /** Whether it has run: before that its outputs and state mean nothing. */
   ran: bool = false;
 
   /** Works out the samples from `from` up to `to` of the block. Any split of a block gives the same. */
@@ -15,7 +15,7 @@ export abstract class Circuit {
 
   /**
    * Works out one sample, as `process(i, i + 1)` would: what a feedback cycle runs. A kind that is often
-   * in one writes it out, without the variables that only a loop gains from.
+   * in one has its own version, without the variables that only pay off in a loop.
    */
   tick(i: i32): void {
     this.process(i, i + 1);
@@ -29,12 +29,12 @@ export abstract class Circuit {
     return false;
   }
 
-  /** As `rests`, where inputs move: whether nothing of them comes through. */
+  /** As `rests`, where inputs move: whether they do not reach the outputs. */
   shuts(_samples: i32): bool {
     return false;
   }
 
-  /** Lets `samples` go by that it was not run for. */
+  /** Skips `samples` for which it was not run. */
   skip(_samples: i32): void {}
 
   /** Called between blocks: flushes numbers too small to matter. */

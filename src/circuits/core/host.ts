@@ -1,10 +1,10 @@
-/** What the host calls to make wires and nets and to let time go on; each kind has its own file. */
+/** Functions that the host calls to make wires and nets and to run the circuits; each kind has its own file. */
 
 import { Output, Sum, Switched } from './net';
 import { Scheduler } from './scheduler';
 import { BLOCK, Wire } from './wire';
 
-/** Makes a scheduler. @param passing whether it passes over what rests. */
+/** Makes a scheduler. @param passing whether it skips circuits at rest. */
 export function scheduler(passing: bool): Scheduler {
   const made = new Scheduler();
   made.passing = passing;
@@ -17,12 +17,12 @@ export function next(scheduler: Scheduler): bool {
   return scheduler.isFinite;
 }
 
-/** Works out the samples from `from` up to `to` of a block: what a bench or a debugger steps with. */
+/** Works out the samples from `from` up to `to` of a block: a step for a bench or a debugger. */
 export function step(scheduler: Scheduler, from: i32, to: i32): void {
   scheduler.step(from, to);
 }
 
-/** Circuits passed over in the latest block. */
+/** Circuits skipped in the latest block. */
 export function passed(scheduler: Scheduler): i32 {
   return scheduler.passed;
 }

@@ -1,6 +1,6 @@
 /**
- * What nets do that cannot be left to their one driver: Millman's theorem, worked out beforehand as far
- * as it stays the same; see src/electrical/node-law.ts.
+ * Nets whose volts are not just those of one driver: Millman's theorem, worked out beforehand as far as it
+ * stays the same; see src/electrical/node-law.ts.
  */
 
 import { Circuit } from './circuit';
@@ -20,7 +20,7 @@ export class Sum extends Circuit {
     this.drives(out);
   }
 
-  /** Tells of each driver in turn; its wire has its weight as gain. */
+  /** Adds a driver, to be called for each in turn; its wire has its weight as gain. */
   plug(driver: Wire): void {
     this.reads(driver);
   }
@@ -72,7 +72,7 @@ export class Switched extends Circuit {
     this.drives(out);
   }
 
-  /** Tells of each driver in turn: the wire of a switch holds 1 where it is closed, otherwise 0. */
+  /** Adds a driver, to be called for each in turn: the wire of a switch holds 1 where it is closed, otherwise 0. */
   plug(driver: Wire, conductance: f64, saturation: f64, isSwitch: bool): void {
     this.reads(driver);
     this.conductances.push(conductance);
@@ -117,14 +117,14 @@ export class Switched extends Circuit {
       conductance += this.conductances[k];
       current += this.conductances[k] * this.saturations[k];
     }
-    // A node that nothing holds has no voltage of its own: 0 V.
+    // A node that nothing drives has no voltage of its own: 0 V.
     this.steady = conductance == 0 ? 0 : current / conductance;
     for (let k: i32 = 0; k < this.closed.length; k++)
       this.weights[k] = conductance == 0 ? 0 : this.conductances[k] / conductance;
   }
 }
 
-/** Where the sound is taken. */
+/** The output module: where the sound is taken. */
 export class Output extends Circuit {
   private readonly scheduler: Scheduler;
   private readonly net: StaticArray<f64>;
@@ -151,7 +151,7 @@ export class Output extends Circuit {
       channel[i] = sample;
       sum += sample;
     }
-    // Infinity and what is no number give no 0 here.
+    // Infinity and NaN do not give 0 here.
     if (sum - sum != 0) this.scheduler.isFinite = false;
   }
 

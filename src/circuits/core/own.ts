@@ -4,7 +4,7 @@ import { Circuit } from './circuit';
 import { Scheduler } from './scheduler';
 import { Wire } from './wire';
 
-// What the host gives. `id` says which circuit; the samples are those from `from` up to `to`.
+// Functions that the host provides. `id` says which circuit; the samples are those from `from` up to `to`.
 export declare function processOwn(id: i32, from: i32, to: i32): void;
 export declare function ownRests(id: i32, samples: i32): bool;
 export declare function skipOwn(id: i32, samples: i32): void;
@@ -18,7 +18,7 @@ export class Own extends Circuit {
     this.id = id;
   }
 
-  /** Tells of each input and each output in turn. */
+  /** Adds an input or an output, to be called for each in turn. */
   plug(wire: Wire, isOutput: bool): void {
     if (isOutput) this.drives(wire);
     else this.reads(wire);

@@ -1,5 +1,5 @@
 /**
- * Walks the circuits in running order, block by block. What rests is passed over by itself: its wires
+ * Walks the circuits in running order, block by block. A circuit at rest is skipped by itself: its wires
  * stay as they were, which is what running it would have left, bit for bit.
  */
 
@@ -7,13 +7,13 @@ import { Circuit } from './circuit';
 import { BLOCK, Wire } from './wire';
 
 export class Scheduler {
-  /** Whether what rests is passed over. */
+  /** Whether circuits at rest are skipped. */
   passing: bool = true;
   /** Whether every sample so far is a finite number. */
   isFinite: bool = true;
-  /** Circuits passed over in the latest block. */
+  /** Circuits skipped in the latest block. */
   passed: i32 = 0;
-  /** Nets that are heard late. */
+  /** Nets that are read a sample late. */
   readonly lates: Array<Wire> = [];
   private readonly circuits: Array<Circuit> = [];
   /** For each circuit how many, from it on, run together sample by sample: more than one is a cycle. */
@@ -44,7 +44,7 @@ export class Scheduler {
     }
   }
 
-  /** Works out part of a block, circuit by circuit, with nothing passed over: for a patch without cycles. */
+  /** Works out part of a block, circuit by circuit, with nothing skipped: for a patch without cycles. */
   step(from: i32, to: i32): void {
     const circuits = this.circuits;
     for (let k: i32 = 0; k < circuits.length; k++)
@@ -54,7 +54,7 @@ export class Scheduler {
   }
 
   private advance(circuit: Circuit): void {
-    // Before it has run, its wires hold nothing of it.
+    // Before it has run, its wires do not hold its output.
     if (circuit.ran && this.passing && this.mayRest(circuit)) {
       this.pass(circuit);
       return;
@@ -76,7 +76,7 @@ export class Scheduler {
     for (let i: i32 = 0; i < outputs.length; i++) outputs[i].hold();
   }
 
-  /** A cycle hears itself a sample late, so that it may move by itself: it always runs. */
+  /** A cycle is fed by itself a sample late, so it may move without input: it always runs. */
   private advanceCycle(from: i32, to: i32): void {
     const circuits = this.circuits;
     for (let i: i32 = 0; i < BLOCK; i++) for (let k = from; k < to; k++) circuits[k].tick(i);

@@ -1,8 +1,8 @@
 /**
  * Low-pass impulses at any number of points a sample: the one whose running sum is a band-limited step, and
- * whatever else is designed at POINTS a sample.
+ * others that are designed at POINTS a sample.
  *
- * A design has four points a sample; moving averages fill in the rest, and the design makes up for their
+ * A design has four points a sample; moving averages fill in the rest, and the design compensates their
  * droop. For the step a whole number of samples is then put between the impulse's start and its centre of
  * gravity, so that a wave delayed by plain samples stays in line with it.
  *
@@ -59,7 +59,7 @@ export function spreadTaps(taps: StaticArray<f64>, points: i32, length: i32): St
   return spread;
 }
 
-/** Makes of each value the mean of it and those before, so many in all. */
+/** Replaces each value with the mean of it and those before, `count` in all. */
 export function average(values: StaticArray<f64>, count: i32): void {
   const before = new StaticArray<f64>(count);
   let sum: f64 = 0;

@@ -1,8 +1,8 @@
 /**
  * Band-limited steps and corners, so that a wave with jumps does not alias.
  *
- * A wave is sampled as it stands, KERNEL_DELAY samples late, and every jump or change of slope adds
- * what a low-pass would have made of it less what the sampled wave shows:
+ * A wave is sampled as it is, KERNEL_DELAY samples late, and every jump or change of slope adds the
+ * difference between its low-passed form and its sampled form:
  *
  *   step      s(t) - u(t - delay)                   s: running sum of the low-pass impulse
  *   corner    integral of s - max(0, t - delay)
@@ -60,7 +60,7 @@ function sharedTables(): Tables {
   return made;
 }
 
-/** The corrections still to come on one wave: in line with the block, and a kernel beyond it. */
+/** The corrections still to come on one wave: aligned with the block, and a kernel beyond it. */
 export class Corrections {
   readonly line: StaticArray<f64> = new StaticArray<f64>(BLOCK + KERNEL_LENGTH);
   private readonly tables: Tables = sharedTables();
@@ -79,7 +79,7 @@ export class Corrections {
     this.add(this.tables.corner, at, change, since);
   }
 
-  /** Ends the block: what lies beyond it comes to its start. */
+  /** Ends the block: corrections beyond it move to its start. */
   turn(): void {
     const line = changetype<usize>(this.line);
     memory.copy(line, line + (BLOCK << 3), KERNEL_LENGTH << 3);

@@ -7,12 +7,12 @@
  * grid of GRID points a sample, and between two of them on the polynomial of seventh degree through the
  * eight about it, by secants (Illinois).
  *
- * A band-limited edge has partials up to half the sample rate, and those that folded about it are not of
- * the sound's own period: its samples pass a level at moments that waver. h leaves nothing of what may have
- * folded, so that y has the sound's period, however sharp its edges. It is of minimum phase, so that an
- * edge is late by no more than its steepness asks for: some three samples. A last average over a
- * sample makes h leave nothing of a slow sound at the multiples of the sample rate, where the
- * moment would depend on where the samples fall.
+ * A band-limited edge has partials up to half the sample rate, and those that folded about it do not have
+ * the sound's own period: its samples pass a level at moments that waver. h removes everything that may have
+ * folded, so that y has the sound's period, however sharp its edges. It is of minimum phase, so that an edge
+ * is late by no more than its steepness requires: some three samples. A last average over a sample gives h
+ * zeros at the multiples of the sample rate, where the moment for a slow sound would depend on where the
+ * samples fall.
  *
  * Source: minimum-phase kernel of a band-limited step: Brandt, "Hard sync without aliasing", ICMC 2001, here
  * used on what comes in; barycentric form of Lagrange's polynomial: Berrut & Trefethen, SIAM
@@ -33,7 +33,7 @@ const CENTRE: i32 = 3;
 /** Secants at most, and V from the level that are near enough. */
 const SECANTS: i32 = 12;
 const NEAR: f64 = 1e-9;
-/** No crossing. */
+/** Stands for no crossing. */
 export const NEVER: f64 = -1;
 
 /** Row r, column k: h at k + r / GRID samples. Made when first asked for. */
@@ -61,11 +61,11 @@ export class Crossing {
   /** The last samples, the latest first; twice over, so that they lie side by side from `first` on. */
   private readonly samples: StaticArray<f64> = new StaticArray<f64>(2 * LENGTH + 2);
   private first: i32 = 0;
-  /** What lies under the low-pass at the last sample. */
+  /** The low-passed sound at the last sample. */
   private before: f64 = NaN;
-  /** The sound under the low-pass at the points of the polynomial. */
+  /** The low-passed sound at the points of the polynomial. */
   private readonly points: StaticArray<f64> = new StaticArray<f64>(KEPT);
-  /** Whether it is high, which at the start is no event. */
+  /** Whether the sound is high; being high at the start is not an event. */
   private isHigh: boolean = true;
 
   /** @param on level that counts when passed upwards, once it has been at `off` or under it. */
@@ -74,10 +74,10 @@ export class Crossing {
     this.off = off;
   }
 
-  /** Takes a sample. @returns when in the way that leads to it, taken late, it crossed, 0 to 1, or NEVER. */
+  /** Takes a sample. @returns when it crossed on the way to this sample, delayed, 0 to 1, or NEVER. */
   run(x: f64): f64 {
     if (Number.isNaN(this.before)) {
-      // What comes first has always been there.
+      // The first value counts as having always been there.
       for (let n: i32 = 0; n < LENGTH; n++) this.keep(x);
       this.before = this.at(0);
     }
@@ -125,7 +125,7 @@ export class Crossing {
       if (!(time > 0 && time < 1)) return time >= 1 ? 1 : 0;
       const rest = this.polynomial(f64(point) + time) - on;
       if (Math.abs(rest) < NEAR) return time;
-      // An end that stays twice counts for half, or the other would never reach the crossing.
+      // An end that stays twice is weighted by half; otherwise the other would never reach the crossing.
       if (rest < 0) {
         low = time;
         lowRest = rest;
@@ -141,7 +141,7 @@ export class Crossing {
     return time;
   }
 
-  /** The polynomial, so many points after its first: not at a point. */
+  /** The polynomial, at so many points after its first; not valid at a point itself. */
   private polynomial(time: f64): f64 {
     let weight: f64 = 1;
     let sum: f64 = 0;
@@ -162,7 +162,7 @@ export class Crossing {
     this.samples[this.first + LENGTH] = x;
   }
 
-  /** The sound under the low-pass, so many points after the last sample but one; under 0 before it. */
+  /** The low-passed sound, so many points after the last sample but one; under 0 before it. */
   private at(point: i32): f64 {
     const row = point < 0 ? point + GRID : point;
     const first = point < 0 ? this.first + 1 : this.first;

@@ -1,10 +1,10 @@
-/** To four times the sample rate and back, for what makes frequencies of its own. See `half-band.ts`. */
+/** To four times the sample rate and back, for circuits that create new frequencies. See `half-band.ts`. */
 
 import { BLOCK } from '../core/wire';
 import { CleanSteepHalfBand, CleanWideHalfBand, SteepHalfBand, WideHalfBand } from './half-band';
 import { pairAt, putPair } from './pair';
 
-/** Samples after which nothing is left of what came before: 0.955^n is 1e-12. */
+/** Samples after which earlier input has died away: 0.955^n is 1e-12. */
 const LONG_AGO: i32 = 600;
 
 export class FourTimesUp {
@@ -12,7 +12,7 @@ export class FourTimesUp {
   private readonly redoubler: CleanWideHalfBand = new CleanWideHalfBand();
   private isNew: bool = true;
 
-  /** Makes four samples of each from `from` up to `to`. What comes first has always been there. */
+  /** Makes four samples of each from `from` up to `to`. The first value counts as having always been there. */
   run(volts: StaticArray<f64>, from: i32, to: i32, line: StaticArray<f64>): void {
     if (this.isNew) {
       this.isNew = false;
@@ -34,12 +34,12 @@ export class FourTimesUp {
 }
 
 export class FourTimesDown {
-  /** What is to come down: a block at four times the rate. */
+  /** The input: a block at four times the rate. */
   readonly line: StaticArray<f64> = new StaticArray<f64>(4 * BLOCK);
   private readonly rehalver: WideHalfBand = new WideHalfBand();
   private readonly halver: SteepHalfBand = new SteepHalfBand();
 
-  /** Makes sample `i` of the block of the four there. */
+  /** Makes sample `i` of the block from its four samples. */
   run(i: i32): f64 {
     const first = this.halved(4 * i);
     const second = this.halved(4 * i + 2);

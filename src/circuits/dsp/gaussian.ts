@@ -1,7 +1,7 @@
 /**
  * Gaussian noise of mean 0 and standard deviation 1, by the ziggurat method: the bell is cut into
  * 256 layers of equal area; a random point of a random layer lies under the bell 99 times in 100
- * without further ado. The result is exact, tails and all, to the resolution of the random bits.
+ * with no further test. The result is exact, tails and all, to the resolution of the random bits.
  *
  * Source: Marsaglia & Tsang, "The ziggurat method for generating random variables", J. Statistical
  * Software 5 (2000) 8 (from memory). As Doornik (2005) advises, a layer's number and the place in
@@ -24,7 +24,7 @@ const HEIGHTS: StaticArray<f64> = heights();
 /** From a signed 24-bit number to a place in the layer. */
 const SCALES: StaticArray<f64> = scales();
 
-/** A generator of bits that gives Gaussian numbers too: one object, so that its state is near. */
+/** A generator of bits that gives Gaussian numbers too: one object, so that its state lies together in memory. */
 export class Gaussian extends Random {
   most: f64;
   /** The present number; 0 before the first. */
@@ -85,7 +85,7 @@ export class Gaussian extends Random {
     this.s3 = d;
   }
 
-  /** Settles a point beside the rectangle that lies wholly under the bell: one in a hundred. */
+  /** Decides about a point outside the rectangle that lies wholly under the bell: one in a hundred. */
   goOutside(layer: i32): void {
     const x = this.value;
     if (layer == 0) {

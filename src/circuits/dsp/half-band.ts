@@ -17,7 +17,7 @@
  * frequencies (steep) and later towards 20 kHz, as through any analogue filter that steep.
  */
 
-/** Numbers smaller than this are nothing to hear, and far smaller ones slow a processor down. */
+/** Numbers smaller than this are inaudible, and far smaller ones slow a processor down. */
 const NOTHING: f64 = 1e-15;
 
 export class SteepHalfBand {
@@ -52,7 +52,7 @@ export class SteepHalfBand {
     this.s4 = flushed(this.s4);
   }
 
-  /** Whether nothing is left in it, so that of silence it makes silence. */
+  /** Whether its state is all 0, so that silence gives silence. */
   get isStill(): bool {
     const first = v128.or(v128.or(this.s0, this.s1), v128.or(this.s2, this.s3));
     return !v128.any_true(v128.or(first, this.s4));
@@ -84,7 +84,7 @@ export class WideHalfBand {
     this.a2 = Math.abs(this.a2) < NOTHING ? 0 : this.a2;
   }
 
-  /** Whether nothing is left in it, so that of silence it makes silence. */
+  /** Whether its state is all 0, so that silence gives silence. */
   get isStill(): bool {
     return this.a2 == 0 && !v128.any_true(v128.or(this.s0, this.s1));
   }
@@ -108,13 +108,13 @@ export class WidestHalfBand {
     this.s1 = flushed(this.s1);
   }
 
-  /** Whether nothing is left in it, so that of silence it makes silence. */
+  /** Whether its state is all 0, so that silence gives silence. */
   get isStill(): bool {
     return !v128.any_true(v128.or(this.s0, this.s1));
   }
 }
 
-/** As the steep filter, but stops 130 dB: for doubling what is bent afterwards. */
+/** As the steep filter, but stops 130 dB: for doubling a signal that is distorted afterwards. */
 export class CleanSteepHalfBand {
   private s0: v128 = f64x2.splat(0);
   private s1: v128 = f64x2.splat(0);
@@ -152,14 +152,14 @@ export class CleanSteepHalfBand {
     this.s5 = flushed(this.s5);
   }
 
-  /** Whether nothing is left in it, so that of silence it makes silence. */
+  /** Whether its state is all 0, so that silence gives silence. */
   get isStill(): bool {
     const first = v128.or(v128.or(this.s0, this.s1), v128.or(this.s2, this.s3));
     return !v128.any_true(v128.or(first, v128.or(this.s4, this.s5)));
   }
 }
 
-/** As the wide filter, but stops 125 dB: for doubling what is bent afterwards. */
+/** As the wide filter, but stops 125 dB: for doubling a signal that is distorted afterwards. */
 export class CleanWideHalfBand {
   private s0: v128 = f64x2.splat(0);
   private s1: v128 = f64x2.splat(0);
@@ -182,7 +182,7 @@ export class CleanWideHalfBand {
     this.s2 = flushed(this.s2);
   }
 
-  /** Whether nothing is left in it, so that of silence it makes silence. */
+  /** Whether its state is all 0, so that silence gives silence. */
   get isStill(): bool {
     return !v128.any_true(v128.or(v128.or(this.s0, this.s1), this.s2));
   }

@@ -33,14 +33,14 @@
 /** Highest cutoff, as a share of the loop's own rate. */
 export const HIGHEST_LADDER_CUTOFF: f64 = 0.225;
 
-/** Smaller is nothing to hear, and numbers far smaller slow a processor down. */
+/** Smaller is inaudible, and far smaller numbers slow a processor down. */
 const NOTHING: f64 = 1e-15;
-/** The clip: what its cube takes away, and where it is flat. */
+/** The clip: the factor of its cube, and where it is flat. */
 const CUBE: f64 = 4.0 / 27;
 const FLAT: f64 = 1.5;
 
 export class LadderLoop {
-  /** The states, and what y4 has of them. */
+  /** The states, and their share in y4. */
   private s12: v128 = f64x2.splat(0);
   private s34: v128 = f64x2.splat(0);
   private known: f64 = 0;
@@ -111,9 +111,9 @@ export class LadderLoop {
   }
 
   /**
-   * Puts the loop where it is once it has long been singing, at the moment its output rises through 0; to
-   * be called before `tune`. At the cutoff each one-pole gets 1 + j times what it gives, and a state is
-   * 1 - j gain times what its one-pole gives, by the trapezoidal rule.
+   * Sets the loop to the state that it has after a long time of oscillation, at the moment its output
+   * rises through 0; to be called before `tune`. At the cutoff the input of each one-pole is 1 + j times
+   * its output, and a state is 1 - j gain times its output, by the trapezoidal rule.
    * @param gain as for `tune`.
    * @param feedback k, over 4.
    */
@@ -156,7 +156,7 @@ export class LadderLoop {
       const input = line[i];
       const open = through * input + known;
       const base = input - back * open;
-      // What the clip hands back of what the straight loop feeds back.
+      // The amount that the clip takes from the feedback of the straight loop.
       const bent =
         Math.abs(open) <= flat
           ? bend * open * (open * open)
@@ -183,12 +183,12 @@ export class LadderLoop {
     this.known = known;
   }
 
-  /** Whether nothing is left in it. */
+  /** Whether its state is all 0. */
   get isStill(): bool {
     return this.known == 0 && !v128.any_true(v128.or(this.s12, this.s34));
   }
 
-  /** Flushes what is too small to matter. */
+  /** Flushes numbers too small to matter. */
   settle(): void {
     const nothing = f64x2.splat(NOTHING);
     this.s12 = v128.andnot(this.s12, f64x2.lt(f64x2.abs(this.s12), nothing));

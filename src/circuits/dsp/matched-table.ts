@@ -1,16 +1,16 @@
 /**
  * The sections of `matched.ts` for every cutoff, for one that moves: worked out at even steps up to the
- * highest cutoff, and in between on straight lines. What is kept bends little, and the gain of the
- * integrators only as a share of tan(pi cutoff), so that pitch stays within 0.2 cents.
+ * highest cutoff, with straight lines in between. The stored values bend little, and the gain of the
+ * integrators is stored only as a share of tan(pi cutoff), so that pitch stays within 0.2 cents.
  */
 
 import { HIGHEST_CUTOFF, integratorGain, Matched, Section } from './matched';
 
 const STEPS: i32 = 64;
 const STEPS_PER_CUTOFF: f64 = f64(STEPS) / HIGHEST_CUTOFF;
-/** Of which there are limits at 0 that no formula gives. */
+/** The lowest cutoff worked out: at 0 the formulas give no value, only a limit. */
 const LOWEST_CUTOFF: f64 = 1e-5;
-/** Numbers a step, in pairs. */
+/** Numbers for each step, in pairs. */
 const PLACES: i32 = 12;
 
 export class MatchedTable extends Section {
@@ -41,8 +41,8 @@ export class MatchedTable extends Section {
   }
 
   /**
-   * Sets what the loop is made of; then each output asks for its own.
-   * @param cutoff as a fraction of the sample rate, from 0; what is over HIGHEST_CUTOFF counts as that.
+   * Sets the coefficients of the loop; afterwards each output asks for its own.
+   * @param cutoff as a fraction of the sample rate, from 0; higher ones count as HIGHEST_CUTOFF.
    */
   tune(cutoff: f64): void {
     const used = cutoff < HIGHEST_CUTOFF ? cutoff : HIGHEST_CUTOFF;
@@ -76,11 +76,11 @@ export class MatchedTable extends Section {
     this.notch0 = f64x2.extract_lane(both, 0);
     this.notch1 = f64x2.extract_lane(both, 1);
     this.notch2 = f64x2.extract_lane(this.pair(80), 0);
-    // So that 0 Hz passes as it came.
+    // So that 0 Hz passes unchanged.
     this.notchLow = 1 / (this.notch0 + this.notch1 + this.notch2);
   }
 
-  /** A pair of the step, so much of the way to that of the next. */
+  /** A pair of the step, interpolated towards that of the next. */
   private pair(bytes: usize): v128 {
     const at = this.at + bytes;
     const before = v128.load(at);

@@ -8,12 +8,12 @@
  *   high  = sigma^2/D x (high0 + high1/z)
  *   notch = (sigma^2 + tan^2(pi f0/rate))/D x (notch0 + notch1/z + notch2/z^2)
  *
- * D has the analogue poles: each s becomes z = e^(s/rate), so ringing keeps its pitch and its decay. What
- * is free in the numerators makes the magnitudes agree: low at 0 Hz and 0.36 of the rate, high (with its
- * slope) at 0 Hz and 0.37, notch at 0 Hz, f0, 0.23 and 0.365, and band at f0, where its slope is about as steep
+ * D has the analogue poles: each s becomes z = e^(s/rate), so ringing keeps its pitch and its decay. The free
+ * coefficients of the numerators make the magnitudes agree: low at 0 Hz and 0.36 of the rate, high (with its slope)
+ * at 0 Hz and 0.37, notch at 0 Hz, f0, 0.23 and 0.365, and band at f0, where its slope is about as steep
  * from 0 Hz to 0.38 of the rate. The numerator of
- * low turns no phase, that of high hardly any, so that the two still meet as the analogue ones do; that
- * of band hurries by up to a third of a sample.
+ * low turns no phase, that of high hardly any, so that the two still meet as the analogue ones do; that of band is
+ * early by up to a third of a sample.
  *
  * Source: Vicanek, "Matched second order digital filters" (2016; from memory): poles by impulse
  * invariance, numerators by magnitude, that of three terms out of its power. Which numerators, and where they agree, is chosen here, by trying.
@@ -32,7 +32,7 @@ const BAND: f64 = 0.38;
 const HIGH: f64 = 0.37;
 const NOTCH_LOW: f64 = 0.23;
 const NOTCH_HIGH: f64 = 0.365;
-/** The band is whole at f0, unless that is higher. */
+/** The band has its full gain at f0, unless f0 is higher than this. */
 const HIGHEST_CREST: f64 = 0.37;
 
 /** Gain of a trapezoidal integrator for a cutoff: tan(pi cutoff/rate). */
@@ -44,9 +44,9 @@ export function integratorGain(cutoff: f64): f64 {
   return (2 * p * q) / (q * q - p * p);
 }
 
-/** What the loop and its outputs are made of. */
+/** The coefficients of the loop and its outputs. */
 export abstract class Section {
-  /** Gain of the integrators, and what of the first comes back. */
+  /** Gain of the integrators, and the share of the first that is fed back. */
   gain: f64 = 0;
   damping: f64 = 0;
   low2: f64 = 0;
@@ -57,7 +57,7 @@ export abstract class Section {
   notch0: f64 = 0;
   notch1: f64 = 0;
   notch2: f64 = 0;
-  /** Of the notch: tan^2(pi f0/rate) over gain^2. */
+  /** For the notch: tan^2(pi f0/rate) over gain^2. */
   notchLow: f64 = 0;
 }
 
@@ -72,7 +72,7 @@ export class Matched extends Section {
     this.q = q;
   }
 
-  /** @param cutoff as a fraction of the sample rate, over 0 and at most HIGHEST_CUTOFF; neither place of the notch itself. */
+  /** @param cutoff as a fraction of the sample rate, over 0, at most HIGHEST_CUTOFF, neither notch frequency. */
   tune(cutoff: f64): void {
     const q = this.q;
     this.cutoff = cutoff;
@@ -95,7 +95,7 @@ export class Matched extends Section {
     const slope = this.gain / (angle * q);
     const t3 = tanSquared(BAND);
     const rise = Math.sqrt(Math.max(0, (this.bandAt(BAND) - slope * slope) / t3));
-    // Both a little more or less, so that the band is whole at f0.
+    // Both are scaled a little, so that the band has its full gain at f0.
     const crest = Math.min(cutoff, HIGHEST_CREST);
     const given = slope * slope + rise * rise * tanSquared(crest);
     const level = Math.sqrt(this.bandAt(crest) / given);
@@ -130,13 +130,13 @@ export class Matched extends Section {
     this.notchLow = 1 / bottom;
   }
 
-  /** The square of what the band's numerator should be at a frequency, over gain^2 tan^2(pi f/rate). */
+  /** The square that the band's numerator should have at a frequency, over gain^2 tan^2(pi f/rate). */
   private bandAt(place: f64): f64 {
     const x = place / (this.cutoff * this.q);
     return (this.powerAt(place) * x * x) / (tanSquared(place) * this.square);
   }
 
-  /** The square of what the notch's three terms should be at a frequency. @param t0 tan^2(pi f0/rate). */
+  /** The square that the notch's three terms should have at a frequency. @param t0 tan^2(pi f0/rate). */
   private notchAt(place: f64, t0: f64): f64 {
     const away = t0 - tanSquared(place);
     const x = place / this.cutoff;

@@ -71,7 +71,7 @@ export function log(x: f64): f64 {
 /**
  * Angle of a slope: the arc tangent, in radians.
  *
- * Method: the angle is halved twice, atan x = 2 atan(x/(1 + sqrt(1 + x^2))), so that what is left is
+ * Method: the angle is halved twice, atan x = 2 atan(x/(1 + sqrt(1 + x^2))), so that the rest is
  * under 0.2, then summed by its series (Abramowitz & Stegun 4.4.42; from memory).
  * @param x any number; infinity gives a quarter turn.
  */

@@ -1,9 +1,9 @@
-/** The waves with an oscillator's jacks and settings, in whatever way their samples are come by. */
+/** The waves with an oscillator's jacks and settings, however their samples are worked out. */
 
 import { Wire } from '../core/wire';
 import { Waves } from './waves';
 
-/** V of linear FM for which the amount counts. */
+/** V of linear FM at which the amount is reached in full. */
 const FM_VOLTS: f64 = 5;
 /** Part of a period a volt. */
 const WIDTH_PER_VOLT: f64 = 0.1;

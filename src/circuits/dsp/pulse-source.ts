@@ -1,4 +1,4 @@
-/** What gives pulses of a set height for triggers, at whatever times: delay, pulse and burst. */
+/** The base of circuits that give pulses of a set height for triggers: delay, pulse and burst. */
 
 import { Circuit } from '../core/circuit';
 import { Wire } from '../core/wire';

@@ -25,7 +25,7 @@ export class PulseTimer {
     return !this.on || this.left > samples;
   }
 
-  /** Lets samples go by for which it rests. */
+  /** Skips samples for which it rests. */
   skip(samples: i32): void {
     if (this.on) this.left -= samples;
   }

@@ -2,11 +2,11 @@
  * Four band-limited waves of one phase, whose speed may change evenly from sample to sample.
  *
  * Whatever happens between two samples - a corner, a jump, the end of a period, the start of a new
- * one out of turn - is placed at its own moment, and `corrections.ts` corrects the samples
+ * one early - is placed at its own moment, and `corrections.ts` corrects the samples
  * after it. All waves come KERNEL_DELAY samples late.
  *
- * A restart changes the triangle's slope and the sine's as well as their volts, and both are made
- * good; the change of the sine's curvature is not, which is what folds of a fast sine under sync.
+ * A restart changes the triangle's slope and the sine's as well as their volts, and both are corrected; the
+ * change of the sine's curvature is not, which is why a fast sine under sync has some aliases.
  *
  * Source: Brandt, "Hard sync without aliasing", ICMC 2001 (jumps); Esqueda, Valimaki & Bilbao,
  * "Rounding corners with BLAMP", DAFx-16 (corners); both from memory.
@@ -21,10 +21,10 @@ import { toRails } from './rails';
 export const SWING: f64 = 5;
 /** Cycles a sample at most, so that no corner comes twice within a sample. */
 export const FASTEST: f64 = 0.45;
-/** Of a bit a sample, the one that is as late as the waves are. */
+/** In a mask of a bit for each sample, the bit that is as late as the waves are. */
 const LATE: i32 = 1 << 3;
 const HIGHS: i32 = 2 * LATE - 1;
-/** No time within a sample, and a phase that is always past. */
+/** Not a time within a sample, and a phase that is always past. */
 const NO_RESTART: f64 = -1;
 const AT_ONCE: f64 = -1;
 const TWO_PI: f64 = 6.283185307179586;
@@ -137,13 +137,13 @@ export abstract class Waves extends Circuit {
     if (this.hasPulse) {
       this.highs = ((this.highs << 1) & HIGHS) | (this.phase < this.width ? 1 : 0);
       const wave = (this.highs & LATE) != 0 ? SWING : -SWING;
-      // Jumps that fall together with the ringing could come to 12.03 V.
+      // Jumps that coincide with ringing could reach 12.03 V.
       this.pulse = toRails(wave + this.pulseRest.line[at]);
     }
   }
 
   /**
-   * Moves on by four samples where nothing but the sine is heard and no period starts out of turn: the same
+   * Moves on by four samples where nothing but the sine is heard and no period starts early: the same
    * as `advance` four times, two at a time.
    * @param increments cycles a sample at each.
    * @param line gets the sine, V, from `at` on.
@@ -182,7 +182,7 @@ export abstract class Waves extends Circuit {
     this.next = isUnder == willBe ? this.eventAfter() : AT_ONCE;
   }
 
-  /** Makes good the events between the last sample and this one. */
+  /** Corrects the events between the last sample and this one. */
   private pass(): void {
     if (this.restartTime == NO_RESTART) {
       this.phase = this.cover(this.phase1, 0, this.phase, 1, this.widthBefore, this.width);
@@ -219,7 +219,7 @@ export abstract class Waves extends Circuit {
   }
 
   /**
-   * Makes good the events of a stretch of time within the sample.
+   * Corrects the events of a stretch of time within the sample.
    * @param before phase at its start, `after` at its end, where it may have come to 1 or beyond.
    * @param start of the stretch and its `end`, 0 to 1 from the last sample to this.
    * @returns the phase at its end, under 1.
@@ -262,7 +262,7 @@ export abstract class Waves extends Circuit {
     this.pulseRest.addStep(this.at, -2 * sign * SWING, 1 - time);
   }
 
-  /** What the waves jump and bend by when the phase goes from `phase` to 0. */
+  /** The jumps and bends of the waves when the phase goes from `phase` to 0. */
   private restart(phase: f64, width: f64, time: f64): void {
     const since = 1 - time;
     const slope = SWING * this.speed(time);
