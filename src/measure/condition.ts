@@ -1,6 +1,6 @@
 /**
- * What a recording suffers from besides its hits: hum, a level at rest that wanders, channels that run
- * against one another or hold nothing. Memory does not grow with length, but by 100 bytes a second.
+ * Faults of a recording besides its hits: hum, a level at rest that wanders, channels that run against one
+ * another or are empty. Memory grows with length by only 100 bytes a second.
  */
 
 import { steadyLevel } from './steady-level.ts';
@@ -8,13 +8,13 @@ import { steadyLevel } from './steady-level.ts';
 export interface Condition {
   /** The strongest steady line that mains make; null for none. */
   readonly hum: Hum | null;
-  /** The level that the recording rests at, of full scale, in the middle of all its stretches. */
+  /** The level that the recording rests at, of full scale, the median over its stretches. */
   readonly restOffset: number;
-  /** By how much that level wanders, of full scale: from the least to the most over stretches of 0.4 s. */
+  /** By how much that level wanders, of full scale: from the lowest to the highest over stretches of 0.4 s. */
   readonly drift: number;
   /** Channels, from 1, that run against the first: correlation under -0.5. */
   readonly opposedChannels: readonly number[];
-  /** Channels, from 1, in which nothing is, though there is something in others. */
+  /** Channels, from 1, that are empty while others are not. */
   readonly silentChannels: readonly number[];
 }
 
@@ -26,41 +26,41 @@ export interface Hum {
   readonly dbfs: number;
 }
 
-/** An offset, and a drift, that shows in the figures: of full scale and of the peak. */
+/** The least offset or drift that shows in the figures: as a share of full scale and of the peak. */
 const SHOWS = 0.005;
 const SHOWS_OF_PEAK = 0.03;
 /** Mains, and their lowest harmonics. A rectifier hums at twice its mains. */
 const MAINS_HZ = [50, 60];
 const HARMONICS = [1, 2, 3];
-/** About the rate that is looked at, Hz: the lines lie under a fifth of it. */
+/** The reduced sample rate, about, Hz: the lines lie under a fifth of it. */
 const LOW_RATE = 1000;
-/** A stretch under a Hann window, s, whose response is nothing 5 Hz off its middle. */
+/** A stretch under a Hann window, s, whose response is 0 from 5 Hz off its middle. */
 const STRETCH = 0.4;
 const OFF_HZ = 2 / STRETCH;
-/** What is nearer to its line than so is mains: a tone 1 Hz off has a sixth of itself 5 Hz away. */
+/** Mains is this many times as strong as 5 Hz to either side: a tone 1 Hz off has a sixth of itself there. */
 const ALONE = 8;
 /** Mains do not fade: from one stretch to the next within 1 dB, ... */
 const STEADY = 10 ** (1 / 20);
 /** ... three stretches long, which is 0.8 s. */
 const LONG_ENOUGH = 3;
-/** Hum so far under the peak harms no figure: -66 dB. */
+/** Hum this far under the peak harms no figure: -66 dB. */
 const HARMLESS = 0.0005;
-/** As the mixdown takes it: see there. */
+/** The same limit as in mixdown.ts. */
 const OPPOSED = -0.5;
-/** A channel under this, mean square, holds nothing: -90 dB. */
+/** A channel under this, mean square, is empty: -90 dB. */
 const NOTHING = 1e-9;
 
-/** Whether the level that a recording rests at wanders by more than its figures bear. */
+/** Whether the level that a recording rests at wanders so much that it shows in the figures. */
 export function driftShows({ drift }: Condition, peakDbfs: number | null): boolean {
   return drift > leastShown(peakDbfs);
 }
 
-/** What an offset and a drift have to be for figures to show it, of full scale. */
+/** The least offset or drift that shows in the figures, as a share of full scale. */
 export function leastShown(peakDbfs: number | null): number {
   return Math.max(SHOWS, SHOWS_OF_PEAK * 10 ** ((peakDbfs ?? 0) / 20));
 }
 
-/** Looks at what comes, block by block. */
+/** Looks for these faults, block by block. */
 export class ConditionMeter {
   private readonly stretches: readonly Stretches[];
   private readonly own: Float64Array;
@@ -131,18 +131,18 @@ interface Line {
   readonly amplitude: number;
 }
 
-/** How stretches are looked at: at which rate, of how many samples each a mean, by which window. */
+/** How stretches are analysed: the reduced rate, the samples averaged into each of its own, the window. */
 interface Scope {
   readonly rate: number;
   readonly factor: number;
   readonly window: Float64Array;
 }
 
-/** One of the lines, and how long it has stood. */
+/** One of the lines, and how long it has been steady. */
 class LineWatch {
   readonly hz: number;
   readonly mainsHz: number;
-  /** The amplitude at which it stood long enough, the softest of all times; infinite for never. */
+  /** The softest amplitude at which it was steady for long enough; infinite if it never was. */
   least = Number.POSITIVE_INFINITY;
   private readonly at: Tone;
   private readonly sides: readonly Tone[];
@@ -176,7 +176,7 @@ class Stretches {
   private readonly offsets: number[] = [];
   private filled = 0;
   private seen = 0;
-  // Two means in a row, each of `factor` samples, keep what lies above the low rate out by 50 dB.
+  // Two means in a row, each of `factor` samples, suppress frequencies above the low rate by 50 dB.
   private sum = 0;
   private before = 0;
 
@@ -236,8 +236,8 @@ class Tone {
 
   constructor(hz: number, { rate, factor, window }: Scope) {
     const step = (2 * Math.PI * hz) / rate;
-    // The window's sum is 1, and twice that gives a sine's amplitude. Of that the mean of `factor` samples
-    // left sin(x)/(factor sin(x/factor)), and the mean of two of those cos(x).
+    // The window's sum is 1, and twice that gives a sine's amplitude. The mean of `factor` samples has
+    // lowered it to sin(x)/(factor sin(x/factor)), and the mean of two of those by cos(x).
     const x = step / 2;
     const scale = (2 * factor * Math.sin(x / factor)) / (Math.sin(x) * Math.cos(x));
     this.cos = window.map((weight, n) => scale * weight * Math.cos(step * n));

@@ -20,8 +20,8 @@ export class Decimator {
   private skip: number;
 
   /**
-   * @param factor a whole number from 1, which changes nothing.
-   * @param passEdge what must stay flat, as a share of the sample rate, under 0.5/factor.
+   * @param factor a whole number; 1 changes nothing.
+   * @param passEdge the frequency up to which the response is flat, as a share of the sample rate, under 0.5/factor.
    */
   constructor(factor: number, passEdge: number) {
     this.factor = factor;
@@ -36,7 +36,7 @@ export class Decimator {
   }
 
   /**
-   * Takes in the first `frames` samples.
+   * Adds the first `frames` samples.
    * @returns the samples that have become known, `count` of them, valid until the next call.
    */
   run(samples: Float64Array, frames: number): Float64Array {

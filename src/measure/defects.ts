@@ -1,4 +1,4 @@
-/** What of a recording's figures is not to be trusted, and what to do about it. */
+/** Which of a recording's figures cannot be trusted, and what to do about it. */
 
 import { driftShows, leastShown } from './condition.ts';
 import type { Mends } from './mended.ts';
@@ -8,16 +8,16 @@ import type { Measures } from './signal.ts';
 export interface Defect {
   readonly kind:
     | 'silent' // nothing, or nothing but a floor
-    | 'no-hit' // it sounds, and nothing sets in
+    | 'no-hit' // it sounds, but there is no onset
     | 'too-short' // for a decay and a pitch
     | 'clipped' // flat tops
-    | 'offset' // it rests beside zero
-    | 'drift' // the level that it rests at wanders
+    | 'offset' // its level at rest is not zero
+    | 'drift' // its level at rest wanders
     | 'hum' // a steady line of the mains
-    | 'opposed' // one channel is another one turned over
-    | 'silent-channel' // of several one holds nothing
+    | 'opposed' // one channel is another one inverted
+    | 'silent-channel' // one of several is empty
     | 'coarse'; // few bits
-  /** What is seen, how much, and what helps. */
+  /** The fault, its size, and what helps. */
   readonly message: string;
 }
 
@@ -26,14 +26,14 @@ const FLOOR_DB = -70;
 /** Shorter than this has neither decay nor pitch, s. */
 const SHORTEST = 0.02;
 const FEW_BITS = 8;
-/** Of fewer steps than this the top of any wave is flat: 9 of 60 are what a clipped wave has fallen at least. */
+/** With fewer steps than this the top of any wave is flat: a clipped wave has fallen by at least 9 steps of 60. */
 const FEWEST_STEPS = 60;
 
 /**
  * Looks through the measures of a recording.
  * @param bits of a sample; 0 for floating point, or where it is not known.
- * @param mends what was taken out of it before its hits were measured.
- * @returns none for a recording that is as it should be.
+ * @param mends the drift and hum that were removed before its hits were measured.
+ * @returns none for a recording without faults.
  */
 export function defectsOf(measures: Measures, bits: number, mends?: Mends): readonly Defect[] {
   const { peakDbfs, onsets, seconds } = measures;
@@ -45,7 +45,7 @@ export function defectsOf(measures: Measures, bits: number, mends?: Mends): read
     return [
       {
         kind: 'silent',
-        message: `nothing but a floor: its peak is ${peakDbfs.toFixed(0)} dBFS, and nothing sets in. Record it louder.`,
+        message: `only a noise floor: its peak is ${peakDbfs.toFixed(0)} dBFS, and no hit begins. Record it louder.`,
       },
     ];
   const found: Defect[] = [];
@@ -58,7 +58,7 @@ export function defectsOf(measures: Measures, bits: number, mends?: Mends): read
     found.push({
       kind: 'no-hit',
       message:
-        'no hit: it sounds, and nothing in it sets in. Record a hit with a little silence before it.',
+        'no hit: it sounds, but nothing in it begins like a hit. Record a hit with a little silence before it.',
     });
   return [
     ...found,
@@ -85,14 +85,14 @@ function clipped({ hits, peakDbfs }: Measures, bits: number): Defect[] {
   ];
 }
 
-/** What of the hits' figures is not the recording's as it is. */
+/** Which figures are measured without the fault, and which with it. */
 const TAKEN_OUT =
   "It is taken out of the hits' figures, not of peak, crest, spectrum and loudness.";
 
 function steady({ condition, peakDbfs }: Measures, mends: Mends | undefined): Defect[] {
   const { restOffset, drift, hum } = condition;
   const found: Defect[] = [];
-  // A drift has an offset somewhere: it is told as one of the two.
+  // A recording that drifts also has an offset somewhere: only the drift is reported.
   if (driftShows(condition, peakDbfs))
     found.push({
       kind: 'drift',

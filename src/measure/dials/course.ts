@@ -1,7 +1,7 @@
 /**
- * How loud, or how high, a recording is from moment to moment: of volts their mean under a short window,
- * of a sound its mean square. A model of an envelope is put through the same window before the two are
- * compared, so that the window's length takes nothing from what is found.
+ * How loud, or how high, a recording is from moment to moment: of volts the mean under a short window, of a
+ * sound the mean square. A model of an envelope is put through the same window before the two are compared,
+ * so that the window's length does not change the result.
  */
 
 import { median } from '../median.ts';
@@ -22,7 +22,7 @@ export interface Course {
 
 /** Hops in a window. */
 export const HOPS = 16;
-/** The Hann window, which keeps out every wave with a whole number, from 2, of cycles in it. */
+/** The Hann window, which suppresses every wave with a whole number, from 2, of cycles in it. */
 const WEIGHTS = Float64Array.from(
   { length: HOPS },
   (_, n) => (2 * Math.sin((Math.PI * (n + 0.5)) / HOPS) ** 2) / HOPS,
@@ -30,7 +30,7 @@ const WEIGHTS = Float64Array.from(
 
 /**
  * Follows the samples `from` to `to`.
- * @param window s; made longer, to a whole number of samples a hop: a shorter one would let the wave through.
+ * @param window s; made longer, to a whole number of samples a hop: a shorter one would show the wave itself.
  */
 export function courseOf(
   { sampleRate, samples }: Clip,
@@ -69,7 +69,7 @@ function smoothed(means: Float64Array): Float64Array {
 }
 
 /**
- * What a course shows of an envelope at a time: the mean of its heights under the window, of a sound of
+ * The value of a course for an envelope at a time: the mean of its heights under the window, of a sound of
  * their squares.
  * @param heightAt the envelope, 1 being full scale, at a time in s.
  */
@@ -86,13 +86,13 @@ export function shownAt(
   return sum;
 }
 
-/** What is there at rest: the base that volts stand on or the power of a floor, and how it scatters. */
+/** The level at rest: the volts at rest or the power of a floor, and how it scatters. */
 export interface Rest {
   readonly level: number;
   readonly spread: number;
 }
 
-/** The quietest tenth of a course is its rest, where it does not begin with one of so many points. */
+/** A course that does not begin with at least so many points at rest has its quietest tenth as its rest. */
 const QUIET = 0.1;
 const ENOUGH = 24;
 
@@ -108,7 +108,7 @@ export function restOf({ values, heard }: Course, lead: number): Rest {
   const quiet = sorted.subarray(0, Math.max(1, Math.floor(QUIET * sorted.length)));
   const level = median(quiet);
   if (heard === 'sound') return { level, spread: level };
-  // Of what scatters both ways the lowest tenth is only one side: those near it are taken as well.
+  // Of points that scatter both ways the lowest tenth is only one side: those near it are taken as well.
   const near = sorted.filter(
     (value) => value < level + 4 * (level - (sorted[0] as number)) + 1e-12,
   );

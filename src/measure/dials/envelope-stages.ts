@@ -1,5 +1,5 @@
 /**
- * The stages of an envelope, from its volts or from a sound that it opens an amplifier of a straight law for.
+ * The stages of an envelope, from its volts or from a sound whose amplifier, of a linear law, it opens.
  *
  *   exponential   attack   h = P (1 - e^(-c t / T)) / (1 - e^(-c)), c = ln 3: a charge toward 1.5 P, cut off at P
  *                 decay    h = S + (P - S) e^(-5 t / T)
@@ -8,8 +8,8 @@
  *                 decay    h = P - (P - S) t / T
  *                 release  h = L - P t / T
  *
- * as src/modules/envelope.ts has them; a glide of src/modules/slew.ts rises as a release falls. T is what the
- * setting says, and what is looked for; of a straight glide the time for all of its height.
+ * as src/modules/envelope.ts has them; a glide of src/modules/slew.ts rises as a release falls. T is the setting, and
+ * the number that is looked for; of a straight glide it is the time for all of its height.
  */
 
 import { togetherOf } from '../hits/envelope-fit.ts';
@@ -35,37 +35,39 @@ type Shape = Curve | 'recombining';
 /** ln 3 and 5: see src/modules/envelope.ts. */
 const BEND = Math.log(3);
 const CONSTANTS = 5;
-/** What a stage leaves, of its peak, beside noise: more, and it has another shape. */
+/** Greatest residual of a stage besides noise, of its peak: with more, it has another shape. */
 const MOST_LEFT = 0.015;
 const MOST_LEFT_NOISE = 0.035;
 /** Windows in a stage that is looked at closely. */
 const WINDOWS = 14;
-/** Of noise a longer window scatters less. */
+/** For noise a longer window scatters less. */
 const NOISE_WINDOWS = 8;
-/** Of a sustain: what a window as long as the fall's time constant leaves in doubt. */
+/** The error of a sustain seen through a window as long as the fall's time constant. */
 const PEAK_OFF = 0.2;
 /** No time is known better than to this share, whatever the strokes agree on. */
 const BEST = 0.002;
-/** ... nor than to so many samples: where it begins lies between two, and a stage is made of whole ones. */
+/** ... nor than to so many samples: its start lies between two, and the engine makes a stage of whole ones. */
 const SAMPLES_OFF = 1;
-/** ... and of a cell none better: with gates some percent under unity, as a load makes them, it has less light to lose. */
+/**
+ * ... and that of a photocell no better than this: a gate some percent under unity, due to a load, gives less light.
+ */
 const LIGHT_OFF = 0.02;
-/** Of the peak: what is held as high is all of it. */
+/** Of the peak: a level held this high counts as the whole peak. */
 const ALL = 0.97;
-/** Of the peak: from less than this no decay of it begins. */
+/** Of the peak: a fall that starts lower than this is not its decay. */
 const MISSED = 0.75;
 const MISSED_NOISE = 0.4;
-/** Shapes that leave no less than this part of what the other does are not told apart. */
+/** Two shapes are not told apart if the better one's residual is more than this share of the other's. */
 const ALIKE = 0.6;
 /** Samples in the shortest window. */
 const LEAST_WINDOW = 16;
-/** Strokes that are measured; more tell hardly more. */
+/** Strokes that are measured; more add little. */
 const MOST_STROKES = 8;
 
 /**
  * Measures a stage in every stroke of a recording.
  * @param curve the shape that the envelope is known to have; the nearer one unless given.
- * @returns s, or of sustain the share of the peak.
+ * @returns s; for a sustain, the share of the peak.
  */
 export function envelopeStage(
   recorded: Clip,
@@ -101,7 +103,7 @@ export function envelopeStage(
   const other = enough.find((one) => one.shape !== shape);
   if (typeof reading === 'string' || other === undefined) return reading;
   if (!found.isNoise || leftOf(fits) < ALIKE * leftOf(other.fits)) return reading;
-  // Noise hides which shape it is, and what the two differ by is in doubt.
+  // Noise hides which shape it is, and the difference of the two adds to the error.
   const second = together(other.fits, other.shape, stage, resolved);
   const apart = typeof second === 'string' ? 0 : (second.value - reading.value) / 2;
   const error = Math.hypot(reading.error, apart);
@@ -119,7 +121,7 @@ interface StageFit {
   readonly value: number;
   readonly error: number;
   readonly peak: number;
-  /** What is left, as a share of the peak, beside noise. */
+  /** The residual besides noise, as a share of the peak. */
   readonly left: number;
 }
 
@@ -127,10 +129,10 @@ function leftOf(fits: readonly StageFit[]): number {
   return fits.reduce((sum, { left }) => sum + left, 0) / Math.max(1, fits.length);
 }
 
-/** Stages whose clips all get as high. */
+/** Stages whose clips must all reach the same height. */
 const PEAKED: readonly Stage[] = ['attack', 'rise', 'fall'];
 
-/** The mean of all strokes, each counting as exactly as it is known; no surer than they agree. */
+/** The mean of all strokes, each weighted by its error; the error is not under what their scatter says. */
 function together(
   fits: readonly StageFit[],
   curve: Shape,
@@ -202,9 +204,9 @@ function attackOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): Sta
   return { value: length, error: lengthError, peak, left };
 }
 
-/** Of a wave's period: where in it a rise ends and a fall begins moves these, as they are seen, by so much. */
+/** Share of a wave's period: the phase at which a rise ends and a fall begins moves the observed times by this. */
 const PHASE_OFF = 0.2;
-/** Times of a rough look are seen by a window that smears them; a second look goes by the first. */
+/** A first, rough look uses a window that smears the times; a second look starts from its result. */
 const LOOKS = 3;
 
 function riseOf(
@@ -214,7 +216,7 @@ function riseOf(
   { stage, curve }: Asked,
 ): Rise | undefined {
   const bend = curve === 'linear' ? 1e-4 : stage === 'rise' ? CONSTANTS : BEND;
-  // How far the rise is at a share of its height, as a share of its time.
+  // The time at which the rise is at a share of its height, as a share of its whole time.
   const timeAt = (share: number): number => -Math.log(1 - share * (1 - Math.exp(-bend))) / bend;
   let length = (stroke.half - stroke.tenth) / (timeAt(0.5) - timeAt(0.1));
   let onset = stroke.tenth - length * timeAt(0.1);
@@ -266,11 +268,11 @@ function riseOf(
   return rise;
 }
 
-/** Until when it stays near its peak: what comes later tells nothing of the rise. */
+/** Until when it stays near its peak: later points say nothing about the rise. */
 function heldUntil({ course, rest, isNoise }: Strokes, stroke: Stroke, length: number): number {
   const heights = heightsOf(course, rest);
   const [first, last] = [indexOf(course, stroke.most), indexOf(course, stroke.end)];
-  // Of noise the mean of some is taken, or it would have fallen by chance.
+  // For noise a mean of several points is taken; otherwise chance would look like a fall.
   const around = isNoise ? 2 * HOPS : 0;
   const until = (from: number, share: number, isOver: boolean): number => {
     let n = from;
@@ -278,13 +280,13 @@ function heldUntil({ course, rest, isNoise }: Strokes, stroke: Stroke, length: n
     while (n < last && meanAround(heights, n, around) > level !== isOver) n += 1;
     return n;
   };
-  // What ripples as it comes near its peak has not left it.
+  // A ripple near the peak does not count as leaving it.
   const [near, gone] = isNoise ? [0.8, 0.65] : [0.97, 0.9];
   const reached = until(first, near, true);
   const left = until(reached, gone, false);
   if ((left - reached) * course.step > 0.3 * length)
     return course.start + left * course.step - course.window;
-  // It falls at once: how it does shows where the top was.
+  // It falls at once: the course of the fall shows where the top was.
   return course.start + until(left, 0.5, false) * course.step;
 }
 
@@ -299,12 +301,12 @@ function decayOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): Stag
   const rise = riseOf(clip, found, stroke, asked);
   const top = rise === undefined ? stroke.most : rise.onset + rise.length;
   const off = gateEnd(found, stroke, top);
-  // What is held at its highest falls nowhere, and has no time.
+  // A stroke that is held at its peak does not fall, and so has no decay time.
   if (stage === 'sustain' && off !== undefined && heightNear(found, off) > ALL * stroke.peak)
     return heldAll(stroke);
   const ends = off === undefined ? [stroke.end] : [stroke.end, off];
   const fits = ends.map((end) => fallFrom(clip, found, stroke, { top, end, curve, keeps: true }));
-  // The whole of it where one fall explains that; otherwise up to where the gate ends.
+  // The whole stroke where one fall explains it; otherwise up to where the gate ends.
   const [whole, held] = fits;
   const fit =
     whole === undefined || (held !== undefined && held.left < 0.7 * whole.left - 0.001)
@@ -319,7 +321,7 @@ function decayOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): Stag
   if (rise !== undefined && peak < missed * rise.peak) return 'too-fast';
   if (stage === 'sustain') {
     if (isTooFast(found, fit, curve, 2.5)) return 'too-fast';
-    // How high the peak is, is told from where the fall begins, which a window smears.
+    // The height of the peak is read where the fall begins, which a window smears.
     const smeared = PEAK_OFF * (hold / peak) * Math.min(1, (CONSTANTS * fit.window) / length);
     return { value: hold / peak, error: Math.hypot(holdError / peak, smeared), peak, left };
   }
@@ -328,7 +330,7 @@ function decayOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): Stag
   return { value: length, error: Math.hypot(lengthError, topError), peak, left };
 }
 
-/** A stroke that falls nowhere while its gate is on: a sustain of all. */
+/** A stroke that does not fall while its gate is on: a sustain of 100 %. */
 function heldAll({ peak }: Stroke): StageFit {
   return { value: 1, error: 0.01, peak, left: 0 };
 }
@@ -355,7 +357,7 @@ function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Shape): St
   const { course, rest } = found;
   const heights = heightsOf(course, rest);
   const [first, last] = [indexOf(course, stroke.most), indexOf(course, stroke.end)];
-  // What a stroke was held at is what it was at soon after its rise.
+  // The level that a stroke was held at is its level soon after its rise.
   const soon = first + Math.max(1, Math.floor((last - first) / 10));
   const held = median(heights.subarray(first, soon));
   // The last moment at which it is as high as that.
@@ -373,7 +375,7 @@ function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Shape): St
   return { value: fit.length, error: fit.lengthError, peak: stroke.peak, left: fit.left };
 }
 
-/** A fall that is not alike from anywhere is timed from its peak: the level before it has to be known too. */
+/** A fall whose shape depends on where it starts is timed from the peak: the level before it has to be known too. */
 function heldRelease(
   clip: Clip,
   found: Strokes,
@@ -398,7 +400,7 @@ function heldRelease(
   const fit = fitted(course, restFor(found, course), heightAt, start, scale);
   if (fit === undefined) return undefined;
   const [height = 0, logLength = 0] = fit.values;
-  // Held under its peak, it falls no faster. What a wave ripples by at its peak it does while it is held too.
+  // Held under its peak, it falls no faster. A wave ripples at its peak and while it is held.
   const heights = heightsOf(found.course, found.rest);
   const holding = heights.subarray(
     indexOf(found.course, top - 0.7 * hold),
@@ -412,7 +414,7 @@ function heldRelease(
   return { hold: 0, holdError: 0, height, length, lengthError, left: fit.left, window };
 }
 
-/** What a fall of 1 is down to. @param share of its time, from 0 on. */
+/** The level of a fall from 1. @param share of its time, from 0 on. */
 function fallenTo(curve: Shape, share: number): number {
   switch (curve) {
     case 'linear':
@@ -424,7 +426,9 @@ function fallenTo(curve: Shape, share: number): number {
   }
 }
 
-/** What recombines by centres, beside 1 for what recombines with one another; and what a fall ends at. */
+/**
+ * Rate of recombination by centres, that of carriers with one another being 1; and the level at which a fall ends.
+ */
 const [PROPORTIONAL, FALLEN] = [0.05, 0.1];
 const HALF = PROPORTIONAL / 2;
 /** In the dark m = n + b/2 goes from 1 + b/2 to (m + s T)/(1 + m T/s), s = b/2, T = tanh(s t/tau). */
@@ -435,7 +439,7 @@ function conducts(share: number): number {
   return (1 + HALF + HALF * turn) / (1 + ((1 + HALF) * turn) / HALF) - HALF;
 }
 
-/** Where a held level ends, if one is held: the last place that is as high as what came just before it. */
+/** Where a held level ends, if there is one: the last place that is as high as the points just before it. */
 function gateEnd({ course, rest }: Strokes, stroke: Stroke, top: number): number | undefined {
   const heights = heightsOf(course, rest);
   const [first, last] = [indexOf(course, top), indexOf(course, stroke.end)];
@@ -468,12 +472,12 @@ interface FallAsked {
   readonly keeps: boolean;
 }
 
-/** Less than this chance explains: a level that is held betters the fit by it, as 3 standard errors do. */
+/** A held level counts if it improves the fit by more than this, which is 3 standard errors; less may be chance. */
 const WORTH_A_HOLD = 9;
 /** s. */
 const LONGEST_WINDOW = 0.06;
 
-/** How often a fall may go to a third in the stretch that is looked at. */
+/** How many times a fall may drop to a third within the stretch that is looked at. */
 const ENOUGH_FALLS = 20;
 
 function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked): Fall | undefined {
@@ -485,7 +489,7 @@ function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked):
     found.shortest,
     Math.min((2 * rough) / (found.isNoise ? NOISE_WINDOWS : WINDOWS), LONGEST_WINDOW),
   );
-  // Of a long hold only its start: points are few, and the fall needs some.
+  // Of a long hold only its start: the number of points is limited, and the fall needs some.
   const seen =
     keeps && !found.isNoise
       ? Math.min(end, top + ENOUGH_FALLS * Math.max(rough, found.course.window))
@@ -535,11 +539,11 @@ function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked):
   };
 }
 
-/** s from the top until the fall is a third of what it was over where it ends. */
+/** s from the top until the fall is at a third of its height over the level where it ends. */
 function roughFall({ course, rest, isNoise }: Strokes, top: number, end: number): number {
   const heights = heightsOf(course, rest);
   const [start, last] = [indexOf(course, top), indexOf(course, end)];
-  // What a window shows at the very top is half of the rise; of noise the highest near it is chance.
+  // At the very top half of the window lies in the rise; with noise, the highest point near it is chance.
   let first = start;
   for (let n = start; !isNoise && n <= Math.min(last, start + HOPS); n++)
     if ((heights[n] as number) > (heights[first] as number)) first = n;
@@ -582,17 +586,17 @@ interface StretchFit {
   readonly errors: readonly number[];
   /** As a share of the peak, beside noise. */
   readonly left: number;
-  /** The sum of the squares of what is left, and what one more number takes off that by chance. */
+  /** The sum of the squared residuals, and by how much one more parameter reduces it by chance. */
   readonly squares: number;
   readonly chance: number;
 }
 
-/** Points in a window that are compared: nearer ones tell the same. */
+/** Points in a window that are compared: nearer ones add nothing. */
 const PER_WINDOW = 4;
 const MOST_POINTS = 160;
-/** Parts of a stretch in which what is left has its mean taken. */
+/** Parts of a stretch over which the residuals are averaged. */
 const PARTS = 8;
-/** Under this share of the peak's power nothing counts in decibels: -80 dB. */
+/** In decibels, points under this share of the peak's power are ignored: -80 dB. */
 const NOTHING = 1e-8;
 
 function fitted(
@@ -653,7 +657,7 @@ function residual(
   return off / (scale === 'even' ? peak : height + 0.15 * peak);
 }
 
-/** How far off it is on the whole, as a share of the peak, not from point to point: noise goes to and fro. */
+/** The residual averaged over parts of the stretch, as a share of the peak: from point to point noise dominates. */
 function leftShare(offs: Float64Array): number {
   let squares = 0;
   for (let part = 0; part < PARTS; part++) {

@@ -1,16 +1,16 @@
 /**
- * Cutoff and q of a filter of two poles, from noise that went through it.
+ * Cutoff and q of a filter of two poles, from noise that has passed through it.
  *
  *   power(f) = A c(f) |H(f)|^2 + F      H: low, band, high or notch of src/modules/filter.ts,
- *                                       c(f): the colour of what goes in, F: the recording's floor
+ *                                       c(f): the colour of the input, F: the recording's floor
  *
- * A, F, cutoff and q are those under which the spectrum is likeliest: the sum over the bands of
- * P/S + ln S is least (P measured, S by the model), each counting by how much of the noise is in it.
+ * A, F, cutoff and q are those under which the spectrum is likeliest: the sum over the bands of P/S + ln S is
+ * smallest (P measured, S by the model), each weighted by the amount of noise in it.
  *
  * Source: P. Whittle, Estimation and Information in Stationary Time Series, Arkiv for Matematik 2 (1953)
  * 423-434 (from memory); averaged spectra of overlapping windows: P. D. Welch, IEEE Trans. Audio and
- * Electroacoustics 15 (1967) 70-73 (from memory). What chance leaves at least of the width B of a peak that is
- * seen for T: 1/sqrt(pi B T), by the same likelihood of first-order noise, worked out here.
+ * Electroacoustics 15 (1967) 70-73 (from memory). The least error of the width B of a peak that is observed for T:
+ * 1/sqrt(pi B T), by the same likelihood of first-order noise, worked out here.
  */
 
 import { leastSquares } from '../least-squares.ts';
@@ -26,7 +26,7 @@ import {
 
 export type Output = 'low' | 'band' | 'high' | 'notch';
 
-/** What goes in: white or pink noise, or a recording of it. */
+/** The input: white or pink noise, or a recording of it. */
 export type Input = 'white' | 'pink' | Clip;
 
 export interface Corner {
@@ -35,17 +35,17 @@ export interface Corner {
   /** Natural logarithms of A and of q. */
   readonly level: Estimate;
   readonly peak: Estimate;
-  /** Whether it lies so near the end of what is recorded that its figure is a guess. */
+  /** Whether it lies so near the end of the recorded band that its figure is a guess. */
   readonly needsHigherRate: boolean;
 }
 
-/** With one standard error. */
+/** A value with one standard error. */
 export interface Estimate {
   readonly value: number;
   readonly error: number;
 }
 
-/** What other clips of the same dial show, if they agree: the same noise at the same gain, and a q that was left where it is. */
+/** Results of other clips of the same dial, if they agree: the same noise at the same gain, and an unchanged q. */
 export interface Known {
   readonly level?: Estimate | undefined;
   readonly peak?: Estimate | undefined;
@@ -59,30 +59,33 @@ const HIGHEST_HZ = 18_000;
 /** Of the sample rate; above it an interface's own filter shows. */
 const HIGHEST_SHARE = 0.42;
 const MOST_SIZE = 2 ** 19;
-/** Windows, half over one another, that a recording holds at least: longer ones would tell a sharper peak of fewer. */
+/**
+ * Windows, overlapping by half, that a recording must hold at least: longer ones would be fewer, though they resolve
+ * a sharper peak.
+ */
 const FEWEST_WINDOWS = 4;
 const LEAST_SIZE = 2 ** 12;
-/** dB: what the model may leave, rms, beside chance. A filter's own deviations stay under a fifth of it. */
+/** dB: greatest residual of the model besides chance, rms. A filter's own deviations stay under a fifth of it. */
 const MOST_LEFT = 2;
-/** A filter's own deviations, some 0.5 dB, count as the chance of so many powers does. */
+/** A filter's own deviations, some 0.5 dB, count as the scatter of a mean of so many powers. */
 const MOST_COUNT = 75;
-/** The floor is not known from elsewhere, but to a factor of e^10. */
+/** The floor is known beforehand only to a factor of e^10. */
 const FLOOR_KNOWN = 10;
-/** Times what chance leaves at least of a q: spectra of so few independent powers have long tails. */
+/** Factor on the least error of a q by chance: spectra of so few independent powers have long tails. */
 const LEAST_OFF = 1.5;
-/** A circuit's own 0.5 dB move a corner by so much of it, the less the sharper it is. */
+/** A circuit's own 0.5 dB move a corner by this share of it, less for a sharper one. */
 const MODEL_OFF = 0.02;
 /**
- * An interface's own filter, and that of a render, is off by so much, in natural logarithms of power (0.65 dB),
- * where a recording ends, and by this power of the frequency less below.
+ * The error of an interface's own filter, and of a render's, where a recording ends, in natural logarithms of power
+ * (0.65 dB); and the power of the frequency by which it is less below.
  */
 const EDGE_OFF = 0.15;
 const EDGE_POWER = 4;
-/** A corner in the upper half of what is recorded that is known no better is a guess. */
+/** A corner in the upper half of the recorded band that is known no better than this is a guess. */
 const EDGE_GUESS = 0.06;
-/** By this factor outside what is seen, and the corner is a guess. */
+/** A corner outside the observed band by this factor is a guess. */
 const BEYOND = 1.1;
-/** Welch's frames overlap by half: two tell as much as 1.06 / 1.12 of two. */
+/** Welch's frames overlap by half: two are worth 1.06 / 1.12 of two independent ones. */
 const OVERLAP = 0.947;
 /** A Hann window's line, out to where it is 0 first: its power at so many places a bin, which add up to 1. */
 const PLACES = 8;
@@ -104,8 +107,8 @@ function hannLine(): Float64Array {
 /**
  * Finds the corner.
  * @param output which of the filter's jacks was recorded.
- * @param known under a low cutoff little of the noise comes through to tell its level from, and of a high one
- *   too little is seen.
+ * @param known under a low cutoff too little of the noise comes through to tell its level, and of a high one too
+ *   little is seen, so these are taken from other clips.
  */
 export function filterCorner(
   clip: Clip,
@@ -133,10 +136,10 @@ export function filterCorner(
   if (!(cornerError < GUESS)) return isFlat(bands, source) ? 'out-of-sight' : 'in-noise';
   const q = Math.exp(peak);
   const { sampleRate, samples } = clip;
-  // A peak of B hertz tells no more in T seconds than pi B T independent values: of where it is twice as much.
+  // A peak B hertz wide gives pi B T independent values in T seconds; for its place, twice as many.
   const values = (Math.PI * hz * samples.length) / q / sampleRate;
   const least = LEAST_OFF / Math.sqrt(values);
-  // What an interface may do where a recording ends is tried out.
+  // The possible effect of an interface near the end of the band is tried out.
   const power = bands.power.map((one, k) => one * edgeOff(bands, k, sampleRate));
   const moved = fitFrom({ ...bands, power }, source, output, { level, corner, peak, floor }, known);
   const [movedLevel = 0, movedCorner = 0, movedPeak = 0] = moved.values;
@@ -169,7 +172,7 @@ function startWith(start: Model, { level, peak }: Known): Model {
 interface Bands {
   readonly hz: Float64Array;
   readonly power: Float64Array;
-  /** How many independent powers the mean is of. */
+  /** The number of independent powers in the mean. */
   readonly count: Float64Array;
   /** Hz, of the transform's bins. */
   readonly binHz: number;
@@ -191,7 +194,7 @@ function bandsOf(clip: Clip): Bands | NoReading {
     else second += sum;
   }
   if (frames < 4) return 'too-short';
-  // Noise that goes on is as loud in both halves.
+  // Steady noise is as loud in both halves.
   if (!(first > second / 4 && second > first / 6)) return 'no-noise';
   const binHz = sampleRate / size;
   const highest = Math.min(HIGHEST_HZ, HIGHEST_SHARE * sampleRate);
@@ -203,7 +206,7 @@ function bandsOf(clip: Clip): Bands | NoReading {
     for (let k = bin; k < end; k++) sum += spectrum.energy[k] as number;
     hz.push(((bin + end - 1) / 2) * binHz);
     power.push(sum / (end - bin) / frames);
-    // Neighbouring bins of a Hann window tell two thirds of what as many independent ones would.
+    // Neighbouring bins of a Hann window are worth two thirds of as many independent ones.
     const independent = Math.max(1, (2 / 3) * (end - bin)) * Math.max(1, frames * OVERLAP);
     count.push(1 / (1 / independent + 1 / MOST_COUNT));
     bin = end;
@@ -217,7 +220,7 @@ function bandsOf(clip: Clip): Bands | NoReading {
   };
 }
 
-/** The power of what goes in at the bands, whatever its unit. */
+/** The input's power in the bands, in any unit. */
 function sourceAt({ hz }: Bands, input: Input, sampleRate: number): Float64Array | NoReading {
   if (input === 'white') return hz.map(() => 1);
   if (input === 'pink') return hz.map((one) => 1000 / one);
@@ -225,7 +228,7 @@ function sourceAt({ hz }: Bands, input: Input, sampleRate: number): Float64Array
   if (useless !== undefined) return useless;
   const own = bandsOf(input);
   if (typeof own === 'string') return own;
-  // A third of an octave at a time: its colour, and not its chance.
+  // A third of an octave at a time: for its colour without its random scatter.
   const smooth = hz.map((one) => {
     let [sum, weight] = [0, 0];
     for (let k = 0; k < own.hz.length; k++) {
@@ -246,7 +249,7 @@ interface Model {
   readonly floor: number;
 }
 
-/** The power by the model; where a band is narrower than a bin's line, what that smears. */
+/** The power by the model; where a band is narrower than a bin's line, smeared by it. */
 function modelOf(bands: Bands, source: Float64Array, output: Output, model: Model): Float64Array {
   const { hz, binHz } = bands;
   const [f0, q] = [Math.exp(model.corner), Math.exp(model.peak)];
@@ -282,7 +285,7 @@ function powerGain(f: number, f0: number, q: number, output: Output): number {
   }
 }
 
-/** What the bands leave of a model: the squares add up to twice the lost likelihood. */
+/** The residuals of a model in the bands: their squares add up to twice the lost log-likelihood. */
 function residualsInto(bands: Bands, model: Float64Array, left: Float64Array): void {
   const { power, count } = bands;
   for (let k = 0; k < left.length; k++) {
@@ -312,7 +315,7 @@ function offFrom(value: number, known: Estimate | undefined): number {
   return known === undefined ? 0 : (value - known.value) / known.error;
 }
 
-/** First guesses of q, with how many of the cutoff there are to an octave. */
+/** First guesses of q, with the number of cutoffs tried in an octave. */
 const START_Q = [
   [0.7, 3],
   [3, 6],
@@ -323,7 +326,7 @@ const THIN = 4;
 
 /** The likeliest of a grid, with the level that fits each best. */
 function startsFor(all: Bands, input: Float64Array, output: Output): readonly Model[] {
-  // A first guess needs no more than some of the bands.
+  // A first guess needs only some of the bands.
   const thin = (values: Float64Array): Float64Array => values.filter((_, k) => k % THIN === 0);
   const source = thin(input);
   const { power, hz } = { power: thin(all.power), hz: thin(all.hz) };
@@ -338,7 +341,7 @@ function startsFor(all: Bands, input: Float64Array, output: Output): readonly Mo
       const [corner, peak] = [Math.log(f0), Math.log(q)];
       const shape = modelOf(bands, source, output, { level: 0, corner, peak, floor: -700 });
       let level = largestLevel(power, shape);
-      // A few rounds of what the level would be if the rest held.
+      // A few rounds, each for the level if the other numbers hold.
       for (let round = 0; round < 3; round++) {
         let [sum, weight] = [0, 0];
         for (let k = 0; k < shape.length; k++) {
@@ -370,7 +373,7 @@ function largestLevel(power: Float64Array, shape: Float64Array): number {
   return Math.log(most / gain);
 }
 
-/** dB rms between bands and model, less what chance leaves. */
+/** dB rms between bands and model, minus the part due to chance. */
 function leftDb({ power, count }: Bands, model: Float64Array): number {
   let [squares, chance] = [0, 0];
   for (let k = 0; k < power.length; k++) {
@@ -381,7 +384,7 @@ function leftDb({ power, count }: Bands, model: Float64Array): number {
   return Math.sqrt(Math.max(0, squares - 1.3 * chance) / power.length);
 }
 
-/** Whether what comes out is as what goes in, within a decibel or so: the corner is elsewhere. */
+/** Whether output and input agree within a decibel or so: then the corner is elsewhere. */
 function isFlat({ power, count }: Bands, source: Float64Array): boolean {
   let [sum, weight] = [0, 0];
   for (let k = 0; k < power.length; k++) {

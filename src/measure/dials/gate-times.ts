@@ -10,11 +10,11 @@ import { type PulseMeasures, pulseMeasures } from '../pulses/pulses.ts';
 import { CLOCK_OFF, type Clip, type DialReading, type NoReading, uselessClip } from './reading.ts';
 
 const LEAST_SECONDS = 0.01;
-/** Pulses that make a rate. */
+/** The fewest pulses that make a rate. */
 const FEWEST = 4;
-/** Pulses that differ by more, of their length, are not of one length. */
+/** Pulses whose lengths differ by more than this share are not of one length. */
 const ONE_LENGTH = 0.1;
-/** Of a sample: where an edge lies between two of them, evenly at random. */
+/** Standard error of an edge, in samples: its place between two samples is evenly random. */
 const STEP = 1 / Math.sqrt(12);
 
 /** @returns Hz, s, or a share of the period. */
@@ -32,7 +32,7 @@ export function gateTime(clip: Clip, wanted: 'rate' | 'length' | 'duty'): DialRe
   return { value, error };
 }
 
-/** From one pulse to the next but for a rest, at most: gaps within a burst are alike within this factor. */
+/** Gaps within a burst are alike within this factor; a longer one is a rest. */
 const REST = 2.5;
 
 /** @returns s, from the first pulse of a burst to its second. */
@@ -54,13 +54,13 @@ export function pulseLate(clip: Clip, trigger: Clip): DialReading | NoReading {
   const [found, started] = [pulsesOf(clip), pulsesOf(trigger)];
   if (typeof found === 'string') return found;
   if (typeof started === 'string') return started;
-  // Of the last trigger the pulse may not have come.
+  // The last trigger's pulse may come after the end.
   const both = Math.min(found.rises.length, started.rises.length);
   const lates = found.rises.slice(0, both).map((time, k) => time - (started.rises[k] as number));
   return lates.some((late) => late < 0) ? 'no-rest' : alike(lates, clip.sampleRate);
 }
 
-/** Times that are one, each between two edges. */
+/** The mean of times that should be equal, each between two edges. */
 function alike(times: readonly number[], sampleRate: number): DialReading | NoReading {
   if (times.length === 0) return 'too-short';
   const sorted = times.toSorted((a, b) => a - b);
@@ -98,7 +98,7 @@ function rateOf({ rises, clock }: PulseMeasures): DialReading | NoReading {
   return rateBy(clock, rises.length);
 }
 
-/** Hz. @param count of edges: the slope of a line through as many that scatter. */
+/** Hz. @param count of edges: the error is that of the slope of a line through so many scattered edges. */
 export function rateBy({ period, jitterRms }: ClockMeasures, count: number): DialReading {
   const error = (Math.sqrt(12) * jitterRms) / count ** 1.5;
   return { value: 1 / period, error: Math.hypot(error / period, CLOCK_OFF) / period };

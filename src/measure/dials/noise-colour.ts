@@ -17,7 +17,7 @@ export const SLOPES: { readonly [colour in Colour]: number } = {
   red: -6.0206,
 };
 
-/** A noise's reading also tells its colour. */
+/** The reading of a noise also gives its colour. */
 export interface NoiseReading extends DialReading {
   /** dB an octave, and one standard error. */
   readonly slope: number;
@@ -25,23 +25,25 @@ export interface NoiseReading extends DialReading {
 }
 
 const LEAST_SECONDS = 0.5;
-/** Hz, of a bin, about: lower waves of red noise are far louder, and must not leak into 20 Hz. */
+/** Width of a bin, Hz, about: red noise is far louder below 20 Hz, and must not leak into it. */
 const BIN_HZ = 6;
-/** dB an octave: a noise of no colour that is further off than this has another. */
+/** dB an octave: a noise whose slope is further off than this has another colour. */
 const NEAR_SLOPE = 1;
-/** Hz: where the slope is looked at. */
+/** Hz: the band in which the slope is measured. */
 const LOWEST = 60;
 const HIGHEST = 14_000;
 /** dB an octave: no slope is known better, since no interface is that flat: common practice, no source. */
 const SLOPE_OFF = 0.02;
-/** Hz: where the level of pink and red noise is. */
+/** Hz: the band in which the level of pink and red noise is measured. */
 const BAND = [20, 20_000] as const;
-/** A third off the line by more, dB rms, beside chance, is none of a noise. */
+/**
+ * If thirds of an octave are off the line by more than this besides chance, dB rms, it is not one of these noises.
+ */
 const OFF_LINE = 2.5;
-/** A bin this many times the median of its neighbours is a tone: of averaged noise none is. */
+/** A bin this many times the median of its neighbours is a tone: averaged noise has no such bin. */
 const TONE = 12;
 
-/** @returns the rms, 1 being full scale: of white noise of all there is, of the others from 20 Hz to 20 kHz. */
+/** @returns the rms, 1 being full scale: of white noise over the whole band, of the others from 20 Hz to 20 kHz. */
 export function noiseLevel(recorded: Clip, colour: Colour): NoiseReading | NoReading {
   const useless = uselessClip(recorded, LEAST_SECONDS);
   if (useless !== undefined) return useless;
@@ -71,7 +73,7 @@ export function noiseLevel(recorded: Clip, colour: Colour): NoiseReading | NoRea
   const mean = powers.reduce((sum, power) => sum + power, 0) / frames;
   const variance = powers.reduce((sum, power) => sum + (power - mean) ** 2, 0) / (frames - 1);
   const value = Math.sqrt(mean);
-  // Frames overlap by half, which leaves their mean some 1.1 times as unsure as if they did not.
+  // Frames overlap by half, which makes the error of their mean some 1.1 times that of independent frames.
   const error = (value / 2) * ((1.1 * Math.sqrt(variance / frames)) / mean);
   return { value, error, slope: line.slope, slopeError: line.error };
 }
@@ -86,7 +88,7 @@ function hasTones(power: Float64Array): boolean {
   return false;
 }
 
-/** The line through thirds of an octave, each counting as exactly as it is known. */
+/** The line through thirds of an octave, each weighted by its error. */
 function slopeOf(power: Float64Array, edges: Float64Array, sampleRate: number, frames: number) {
   const points: { x: number; y: number; chance: number }[] = [];
   const third = 10 ** 0.1;

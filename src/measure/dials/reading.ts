@@ -1,4 +1,4 @@
-/** What a recording of a module at one position of a dial tells of it, or why it tells nothing. */
+/** What a recording of a module shows about one position of a dial, or why it shows nothing. */
 
 /** A value in the unit of its quantity, with one standard error. */
 export interface DialReading {
@@ -6,38 +6,41 @@ export interface DialReading {
   readonly error: number;
   /** Of stages of an envelope: which shape they have. */
   readonly curve?: 'exponential' | 'linear';
-  /** Of an attack, and of a glide: how high it gets, 1 being full scale; all clips of a dial should be alike. */
+  /**
+   * Of an attack, and of a glide: the height it reaches, 1 being full scale; it should be alike in all clips of a
+   * dial.
+   */
   readonly peak?: number;
 }
 
-/** Why there is none; the command has words for each. */
+/** Why there is no reading; the command has words for each. */
 export type NoReading =
   | 'empty' // no samples
   | 'silent'
   | 'clipped'
   | 'too-short'
-  | 'no-rest' // it begins, or goes on, in the midst of a stroke
+  | 'no-rest' // it begins, or ends, in the middle of a stroke
   | 'no-strokes' // it never rises from rest
-  | 'too-fast' // faster than this sound shows
+  | 'too-fast' // faster than this sound can show
   | 'in-noise' // the floor hides too much of it
-  | 'not-volts' // a sound where volts were said
-  | 'not-sound' // volts where a sound was said
+  | 'not-volts' // a sound where volts were expected
+  | 'not-sound' // volts where a sound was expected
   | 'capacitor' // volts that went through a capacitor
-  | 'no-hold' // a release that nothing was held before
+  | 'no-hold' // a release with no held level before it
   | 'other-shape' // a stage of neither shape that the envelope has
-  | 'no-noise' // tones, or music, where noise was said
+  | 'no-noise' // tones, or music, where noise was expected
   | 'no-filter' // noise, but not through such a filter
   | 'needs-higher-rate' // a corner so high that the recording ends before it is seen
-  | 'too-sharp' // a peak so narrow that the recording is too short to tell its width
+  | 'too-sharp' // a peak so narrow that the recording is too short to measure its width
   | 'out-of-sight' // the corner lies outside what the recording shows
   | 'other-colour' // noise of another colour
   | 'no-pulses' // no gate or clock
-  | 'no-steps' // volts that move all the time, or stand
+  | 'no-steps' // volts that move all the time, or never
   | 'uneven' // pulses of several lengths, or a rhythm
-  | 'no-full-scale' // a time for so many volts, where nobody said what full scale stands for
+  | 'no-full-scale' // a time per volts, but the volts at full scale are not known
   | 'level-moves' // a sound that is not steady
   | 'no-pitch' // nothing that repeats
-  | 'drifts'; // a pitch that does not stand
+  | 'drifts'; // a pitch that is not steady
 
 /** One channel of a recording, 1.0 being full scale. */
 export interface Clip {
@@ -46,10 +49,10 @@ export interface Clip {
   readonly samples: Float64Array;
 }
 
-/** What {@link DialReading} calls for in each quantity: a standard error above this share is a guess. */
+/** A reading whose standard error is above this share is a guess. */
 export const GUESS = 0.2;
 
-/** A stated error is so many standard errors: of twenty figures nineteen are within it. */
+/** A stated error is this many standard errors: nineteen of twenty figures are within it. */
 export const STATED = 2;
 
 /** An interface's own clock is off by so much: common practice, no source. */
@@ -57,12 +60,12 @@ export const CLOCK_OFF = 1e-4;
 
 /** Under this a recording is silence: -80 dB of full scale. */
 const SILENT = 1e-4;
-/** Just under full scale, where 16 bits end. */
+/** Just under full scale, the highest value of 16 bits. */
 const FULL = 1 - 2 ** -15;
 /** Samples at full scale; of noise a peak may touch it once. */
 const MOST_FULL = 3;
 
-/** What makes any recording useless: nothing in it, or flat tops. */
+/** Faults that make any recording useless: no samples, silence, or flat tops. */
 export function uselessClip(
   { sampleRate, samples }: Clip,
   leastSeconds: number,
@@ -81,10 +84,10 @@ export function uselessClip(
 
 /** s. */
 const BLOCK = 0.02;
-/** A block under this share of the middling one's power is a pause: -20 dB. */
+/** A block under this share of the median block's power is a pause: -20 dB. */
 const PAUSE = 0.01;
 
-/** What sounds of a clip of one steady sound: without the pause before it is switched on and after. */
+/** The sounding part of a clip of one steady sound, without the pauses before and after. */
 export function steadyPart(clip: Clip): Clip {
   const { sampleRate, samples } = clip;
   const size = Math.max(1, Math.round(BLOCK * sampleRate));

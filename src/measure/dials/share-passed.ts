@@ -1,29 +1,31 @@
 /**
- * Which share of a steady sound an attenuator or a mixer lets through: the rms of what comes out over that of
- * what goes in, both recorded at one gain. Upside down is as loud: the sign is not in it.
+ * The share of a steady sound that an attenuator or a mixer lets through: the rms of the output over that of
+ * the input, both recorded at one gain. An inverted output is as loud: the sign is not told.
  */
 
 import { type Clip, type DialReading, type NoReading, steadyPart, uselessClip } from './reading.ts';
 
 const LEAST_SECONDS = 0.2;
-/** s: a sound that is steady has one level in each. */
+/** Length of a block, s: a steady sound has the same level in each. */
 const BLOCK = 0.05;
-/** Of the level: more of a scatter from block to block, and it is not steady. */
+/** Of the level: a sound that scatters by more from block to block is not steady. */
 const STEADY = 0.25;
-/** No share is known better: what plugs and an interface's gain move by, common practice, no source. */
+/**
+ * The error of a share is no less than this: plugs and an interface's gain vary by it, common practice, no source.
+ */
 const BEST = 0.002;
-/** ... and what creeps past a shut one, of all. */
+/** ... and this share leaks past a shut one. */
 const CREEPS = 0.0005;
 
 interface Level {
-  /** 1 being full scale, without a mean. */
+  /** Samples without their mean, 1 being full scale. */
   readonly rms: number;
   readonly error: number;
 }
 
 /**
- * @param clip what comes out; silence is a share of none.
- * @param input what goes in.
+ * @param clip the output; silence is a share of 0.
+ * @param input the input.
  */
 export function sharePassed(clip: Clip, input: Clip): DialReading | NoReading {
   const whole = levelOf(input);
@@ -51,7 +53,7 @@ function levelOf(recorded: Clip): Level | NoReading {
   if (powers.length < 2) return 'too-short';
   const power = powers.reduce((sum, one) => sum + one, 0) / powers.length;
   const variance = powers.reduce((sum, one) => sum + (one - power) ** 2, 0) / (powers.length - 1);
-  // A share of the level is half of that of the power.
+  // The relative error of a level is half that of its power.
   const scatter = Math.sqrt(variance) / power / 2;
   if (!(scatter < STEADY)) return 'level-moves';
   const rms = Math.sqrt(power);

@@ -1,7 +1,7 @@
 /**
- * The pitch of a steady wave, to a fraction of a cent: a rough period first, then how far its fundamental
- * turns from frame to frame against a wave of that frequency. A frequency that is off by d turns it by
- * 2 pi d a second, so the slope of the turns over time is what is off.
+ * The pitch of a steady wave, to a fraction of a cent: a rough period first, then how far the phase of
+ * its fundamental turns from frame to frame against a wave of that frequency. A frequency that is off by
+ * d turns it by 2 pi d a second, so the slope of the phase over time gives the difference.
  *
  * Source: frequency from the slope of the phase: Tretter, Estimating the Frequency of a Noisy Sinusoid by
  * Linear Regression, IEEE Trans. Information Theory 31 (1985) 832-835 (from memory).
@@ -20,16 +20,16 @@ import {
 } from './reading.ts';
 
 const LEAST_SECONDS = 0.25;
-/** What repeats as well as this is a wave. */
+/** A clip that repeats as well as this is a wave. */
 const CLEAR = 0.8;
-/** A stretch for the period: 1024 samples at least of these rates, Hz. */
+/** The period is found in a stretch of at least 1024 samples at one of these rates, Hz. */
 const RATES = [48_000, 10_000, 2_000, 500, 100];
 const FRAMES = 24;
-/** By how much frames grow from look to look. */
+/** The factor by which frames grow from one look to the next. */
 const LONGER = 3;
-/** Periods in a frame at least, so that the fundamental's neighbours are kept out. */
+/** Periods in a frame at least, so that partials next to the fundamental are suppressed. */
 const PERIODS = 4;
-/** A pitch that moves by more, octaves either way, does not stand: a tenth of a semitone. */
+/** A pitch that moves by more than this either way, octaves, is not steady: a tenth of a semitone. */
 const STANDS = 0.1 / 12;
 
 /** @returns Hz. */
@@ -42,7 +42,7 @@ export function steadyPitch(recorded: Clip): DialReading | NoReading {
   if (rough === undefined) return 'no-pitch';
   const { sampleRate, samples } = clip;
   let found: Turning | undefined = { hz: rough, error: 0, spread: 0 };
-  // Short frames first: a frame tells no more than half a turn.
+  // Short frames first: from frame to frame only up to half a turn can be told.
   for (let length = (PERIODS * sampleRate) / rough; ; length *= LONGER) {
     const longest = Math.floor(samples.length / FRAMES);
     const frame = Math.ceil(Math.max((PERIODS * sampleRate) / rough, Math.min(length, longest)));
@@ -54,13 +54,13 @@ export function steadyPitch(recorded: Clip): DialReading | NoReading {
   return { value: found.hz, error: Math.hypot(found.error, CLOCK_OFF * found.hz) };
 }
 
-/** Without its mean: what stands still, as of a narrow pulse, repeats at any shift. */
+/** Without its mean: a constant part, such as a narrow pulse has, repeats at any shift. */
 function swinging({ sampleRate, samples }: Clip): Clip {
   const mean = samples.reduce((sum, value) => sum + value, 0) / Math.max(1, samples.length);
   return { sampleRate, samples: samples.map((value) => value - mean) };
 }
 
-/** From the highest rate down: a low wave's period is longer than a stretch of the high ones. */
+/** From the highest rate down: a low wave's period is longer than a stretch at the high rates. */
 function roughHz({ sampleRate, samples }: Clip): number | undefined {
   const middle = samples.length >> 1;
   const high = new HighPitchMeter(sampleRate);
@@ -85,16 +85,16 @@ function roughHz({ sampleRate, samples }: Clip): number | undefined {
   return best?.hz ?? (top !== null && top.clarity > CLEAR ? top.hz : undefined);
 }
 
-/** Of its rms, its mean aside, a wave's fundamental has so much: of a pulse of a twentieth 0.32. */
+/** The least share of a wave's rms, without its mean, in its fundamental: a pulse of 5 % width has 0.32. */
 const FUNDAMENTAL = 0.2;
-/** What repeats in one period repeats in several: at most so many are taken for one. */
+/** A wave that repeats after one period repeats after several: at most so many may have been taken for one. */
 const MOST_PERIODS = 16;
-/** Periods in the stretch that is looked at. */
+/** Periods in the stretch that is analysed. */
 const LOOKED_AT = 24;
 
 /**
- * The frequency that is in a wave which repeats in a period, or in several.
- * @returns undefined where none of its multiples is in it.
+ * Finds the fundamental of a wave, given a frequency whose period is one or several of its own.
+ * @returns undefined where the wave contains none of the frequency's multiples.
  */
 function fundamentalOf({ sampleRate, samples }: Clip, hz: number): number | undefined {
   const length = Math.min(samples.length, Math.ceil((LOOKED_AT * sampleRate) / hz));
@@ -106,7 +106,7 @@ function fundamentalOf({ sampleRate, samples }: Clip, hz: number): number | unde
     const step = (2 * Math.PI * times * hz) / sampleRate;
     let [re, im] = [0, 0];
     for (let n = 0; n < length; n++) {
-      // Hann: its line is two of the stretch wide either way, so that a rough period may be off by 1/24.
+      // A Hann line is two bins wide either way, so the rough period may be off by 1/24.
       const weight = 2 * Math.sin((Math.PI * (n + 0.5)) / length) ** 2;
       re += weight * (samples[from + n] as number) * Math.cos(step * n);
       im += weight * (samples[from + n] as number) * Math.sin(step * n);

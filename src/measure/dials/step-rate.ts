@@ -9,15 +9,15 @@ import { rateBy } from './gate-times.ts';
 import { type Clip, type DialReading, type NoReading, uselessClip } from './reading.ts';
 
 const LEAST_SECONDS = 0.05;
-/** Samples of either mean. */
+/** Samples in each of the two means. */
 const SPAN = 6;
-/** Standard deviations of what noise steps by. */
+/** Standard deviations of the noise that a step must exceed. */
 const SURE = 8;
-/** Of the greatest step: less is none. */
+/** Share of the greatest step: a smaller one is not a step. */
 const LEAST_STEP = 0.01;
-/** Steps too small to be seen, of all. */
+/** The share of steps that are too small to be seen. */
 const MOST_MISSING = 0.2;
-/** A step has so many times the slope of what moves all the time. */
+/** A step has this many times the slope of volts that move all the time. */
 const SUDDEN = 20;
 
 /** @returns Hz. */

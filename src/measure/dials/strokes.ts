@@ -12,9 +12,9 @@ export interface Stroke {
   readonly tenth: number;
   readonly half: number;
   readonly most: number;
-  /** Where it is no longer seen, or the next begins. */
+  /** Where it is no longer visible, or the next begins. */
   readonly end: number;
-  /** Its highest, 1 being full scale. */
+  /** Its peak, 1 being full scale. */
   readonly peak: number;
 }
 
@@ -24,27 +24,30 @@ export interface Strokes {
   readonly rest: Rest;
   /** s: the shortest window that leaves out the sound's own wave. */
   readonly shortest: number;
-  /** s, of the wave: what is over within one cycle or so cannot be seen. */
+  /** Period of the wave, s: a stage that is over within about one cycle cannot be seen. */
   readonly period: number;
   /** Whether the sound is noise, whose power scatters. */
   readonly isNoise: boolean;
 }
 
 const LEAST_SECONDS = 0.05;
-/** s, of a first look. */
+/** Window of a first look, s. */
 const WINDOW = 0.001;
 const NOISE_WINDOW = 0.004;
-/** A stroke rises through this share of the highest, from under that. */
+/** A stroke begins by rising through this share of the highest level. */
 const RISES = 0.5;
 const FROM = 0.15;
-/** What is left of a stroke under this share of its peak, or this many spreads, is its end. */
+/** A stroke ends where it falls under this share of its peak, or this many spreads of the rest. */
 const ENDS = 0.01;
 const SPREADS = 4;
-/** Higher than this share of its peak at the end, and a stroke is cut off. */
+/** A stroke that is higher than this share of its peak at the end is cut off. */
 const CUT = 0.05;
 /** A wave that repeats as well as this has cycles, and a window that must hold two of them. */
 const CLEAR = 0.75;
-/** A sound swings about 0: its mean, of its rms, is under this. Of volts of one sign it is over that. */
+/**
+ * A sound swings about 0: its mean is under the first share of its rms. Volts of one sign have a mean over the
+ * second.
+ */
 const SWINGS = 0.25;
 
 /** Finds the strokes. */
@@ -78,7 +81,7 @@ export function strokesOf(clip: Clip, heard: Heard): Strokes | NoReading {
     const begin = strokes.at(-1)?.end ?? 0;
     strokes.push({ begin, ...strokeAt(course, heights, { at, next, quiet }) });
   });
-  // One that the end of the recording cuts off tells less than those before it.
+  // A stroke that the end of the recording cuts off is worth less than those before it.
   const isCut = (heights.at(-1) ?? 0) > CUT * (strokes.at(-1)?.peak ?? 0);
   if (isCut && strokes.length > 1) strokes.pop();
   return { strokes, course, rest, shortest, period, isNoise };
@@ -99,7 +102,7 @@ function strokeAt(
   heights: Float64Array,
   { at, next, quiet }: { at: number; next: number; quiet: number },
 ): Omit<Stroke, 'begin'> {
-  // Before the next one rises it has been down: the rise that follows its lowest is not this one's.
+  // It falls before the next one rises: the rise after its lowest point belongs to the next.
   let last = next - 1;
   if (next < heights.length)
     for (let n = next - 1; n > at; n--)
@@ -142,7 +145,7 @@ type Sound = Pick<Strokes, 'shortest' | 'period' | 'isNoise'>;
 
 const VOLTS: Sound = { shortest: 0, period: 0, isNoise: false };
 
-/** Where a wave is looked for: one sample of so many, and how many; the last for what is soon over. */
+/** Where a wave is looked for: one of so many samples, and how many of these; the last is for short sounds. */
 const STRETCHES = [
   [1, 1024],
   [4, 1024],
@@ -151,8 +154,8 @@ const STRETCHES = [
 ] as const;
 
 /**
- * What the loudest part of a sound is: noise, or a wave. A window has to hold two cycles of its square's,
- * which of a sine are half as long as its own.
+ * Tells whether the loudest part of a sound is noise or a wave. A window has to hold two cycles of the squared
+ * wave, which for a sine are half as long as its own.
  */
 function soundOf({ sampleRate, samples }: Clip): Sound {
   let loudest = 0;
@@ -167,12 +170,12 @@ function soundOf({ sampleRate, samples }: Clip): Sound {
       for (let k = 0; k < factor; k++) sum += samples[from + n * factor + k] as number;
       return sum / factor;
     });
-    // What stands still, as of a narrow pulse, repeats at any shift.
+    // A constant part, such as a narrow pulse has, repeats at any shift.
     const mean = low.reduce((sum, value) => sum + value, 0) / Math.max(1, count);
     for (let n = 0; n < count; n++) low[n] = (low[n] as number) - mean;
     const found = new PeriodFinder(sampleRate / factor).find(low, 0, count);
     if (found === null || found.clarity <= CLEAR) continue;
-    // From the loudest on: how it rises is another matter.
+    // From the loudest on, without the rise.
     const after = low.subarray(Math.ceil((loudest - from) / factor));
     const period = 1 / found.hz;
     return { shortest: isSine(after) ? period : 2 * period, period, isNoise: false };
@@ -180,7 +183,10 @@ function soundOf({ sampleRate, samples }: Clip): Sound {
   return { shortest: 0.001, period: 0.003, isNoise: true };
 }
 
-/** Of a sine, swelling or dying away, each sample follows from the two before it: what is left of its power. */
+/**
+ * Each sample of a sine, swelling or dying away, follows from the two before it: gives the share of power that does
+ * not.
+ */
 const SINE_LEFT = 5e-4;
 
 function isSine(samples: Float64Array): boolean {
@@ -202,8 +208,8 @@ function isSine(samples: Float64Array): boolean {
 }
 
 /**
- * Noise with its colour taken out, as far as one sample foretells the next: coloured noise has its power in
- * few slow waves, which an envelope cannot be told from. An envelope moves too slowly to be changed by it.
+ * Noise with its colour removed, as far as each sample predicts the next: coloured noise has its power in a few
+ * slow waves, which cannot be told from an envelope. An envelope moves too slowly to be changed by it.
  */
 export function whitened({ sampleRate, samples }: Clip): Clip {
   let [squares, products] = [0, 0];
