@@ -1,9 +1,9 @@
-/** What is left of one sound when another is subtracted from it. */
+/** The difference of two sounds. */
 
 type Samples = Float64Array | Float32Array;
 
 /**
- * Subtracts one sound from another, sample by sample, and compares what is left with what there was:
+ * Subtracts one sound from another, sample by sample, and compares the difference with the two:
  * 10 log10(sum (a - b)^2 / ((sum a^2 + sum b^2) / 2)). Two unrelated sounds give +3 dB, two that
  * differ by a gain of 0.1 dB give -39 dB.
  * @param one one array a channel. The shorter sound is followed by silence, and one channel stands for

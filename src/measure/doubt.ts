@@ -1,12 +1,12 @@
-/** The sign of a figure that a measure itself doubts: the same wherever one is shown. */
+/** The sign of a figure that its own measurement doubts: the same wherever such a figure is shown. */
 
-/** What is measured with less reliability is in doubt: of a time, one standard error is over 7.5 %. */
+/** A figure of lower reliability is in doubt: for a time, one standard error is over 7.5 %. */
 export const DOUBTED = 0.5;
 
-/** What stands behind a figure in doubt. */
+/** The sign after a figure in doubt. */
 const SIGN = '?';
 
-/** What the sign says, for the foot of a table. */
+/** The meaning of the sign, for the foot of a table. */
 export const DOUBT_NOTE = `${SIGN}: in doubt, measured with a reliability under ${DOUBTED}, of 0 to 1.`;
 
 /** @param reliability from 0 to 1. */
@@ -14,7 +14,7 @@ export function isDoubted(reliability: number): boolean {
   return reliability < DOUBTED;
 }
 
-/** A figure as it is shown. @param text what it comes to, or `-` where there is none, which no sign follows. */
+/** A figure as it is shown. @param text its value, or `-` for none, which gets no sign. */
 export function withDoubt(text: string, reliability: number): string {
   return text !== '-' && isDoubted(reliability) ? `${text} ${SIGN}` : text;
 }

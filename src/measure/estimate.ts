@@ -1,26 +1,29 @@
-/** Numbers that may be in doubt: each comes with how far to trust it and, if not fully, why. */
+/** Numbers that may be in doubt: each comes with its reliability and, if that is not 1, the reason. */
 
 export type Reason =
-  | 'silent' // nothing sounds
+  | 'silent' // there is no sound
   | 'too-short' // too few samples, cycles or decibels to tell from
-  | 'noise-floor' // the sound hardly stands out from what is there without it
+  | 'noise-floor' // the sound hardly stands out from the recording without it
   | 'clipped' // flat tops: the true peak is unknown
   | 'cut-short' // the next hit, or the end, comes before the sound has fallen 12 dB
   | 'not-exponential' // a straight line in dB does not describe the fall
   | 'no-decay' // the sound does not fall
-  | 'resolution' // faster than this sound's own waves let one see: an upper bound
-  | 'ambiguous' // several pitches at once: the period is theirs in common
+  | 'resolution' // faster than this sound's own waves can show: an upper bound
+  | 'ambiguous' // several pitches at once: the period is common to them
   | 'noise'; // no pitch: the wave does not repeat
 
 export interface Estimate {
-  /** Null where there is nothing to give, the reason saying why. */
+  /** Null for no value; the reason says why. */
   readonly value: number | null;
   /** From 0, a guess, to 1, as good as the sound allows. */
   readonly reliability: number;
   readonly reason: Reason | null;
 }
 
-/** A standard error of this share makes a value half reliable, and 2.5 % is 0.9: 5 % are two of them. */
+/**
+ * A standard error of this share makes a value half reliable, and one of 2.5 % makes it 0.9: then 5 % are two
+ * standard errors.
+ */
 export const HALF_RELIABLE = 0.075;
 
 /** How far to trust a figure. @param error of one standard error, as a share of it. */

@@ -3,28 +3,28 @@
  * derivatives by differences.
  *
  * Sources: K. Levenberg, Quart. Appl. Math. 2 (1944) 164-168; D. W. Marquardt, J. SIAM 11 (1963) 431-441;
- * standard errors from the inverse of the normal matrix times the variance of what is left: any handbook
+ * standard errors from the inverse of the normal matrix times the variance of the residuals: any handbook
  * of regression (all from memory).
  */
 
 const ROUNDS = 60;
-/** Of each number, for its derivative. */
+/** The change of each number for its derivative. */
 const STEP = 1e-6;
-/** Steps that better the sum by less than this share end the search. */
+/** A step that improves the sum by less than this share ends the search. */
 const ENOUGH = 1e-10;
 
 export interface Fitted {
   readonly values: readonly number[];
-  /** One standard error of each, if what is left is independent from point to point. */
+  /** One standard error of each, if the residuals are independent from point to point. */
   readonly errors: readonly number[];
   readonly left: Float64Array;
-  /** The sum of the squares of what is left. */
+  /** The sum of the squared residuals. */
   readonly squares: number;
 }
 
 /**
  * Fits the numbers of a model.
- * @param residuals writes what the model leaves of each point; what is not finite counts as a bad step.
+ * @param residuals writes the residual of each point; values that are not finite count as a bad step.
  * @param count of points.
  * @param start a first guess, not far off.
  */

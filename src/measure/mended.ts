@@ -1,14 +1,14 @@
 /**
- * A recording with its drift and its hum taken away, so that its hits can be measured as if it had neither.
+ * A recording with its drift and its hum removed, so that its hits can be measured as if it had neither.
  *
- * Both are told from stretches of 0.4 s, each half over the one before. Drift is the steady level of each
+ * Both are measured in stretches of 0.4 s, each overlapping the one before by half. Drift is the steady level of each
  * (`steady-level.ts`), through which runs a cubic fitted to those nearby, in which the quiet ones count most: a
  * stroke has a mean of its own. Source of such a fit: W. S. Cleveland, Robust Locally Weighted Regression and
  * Smoothing Scatterplots, J. Am. Stat. Assoc. 74 (1979) 829-836 (from memory). Hum is a sine at each multiple of the
  * mains: the Fourier coefficient of a stretch under a Hann window gives its amplitude and phase, of which
- * the medians are taken over the stretches nearby in which no hit is, so that a hit does not count. How far the mains are off
- * their 50 or 60 Hz follows from how the phase moves on from one such stretch to the next (common practice,
- * no source). A sine is taken away only where it stands still: what changes is the sound's own.
+ * the medians are taken over the stretches nearby without a hit, so that a hit does not count. How far the mains are
+ * off their 50 or 60 Hz follows from how the phase moves on from one such stretch to the next (common practice, no
+ * source). A sine is removed only where it is steady: a sine that changes belongs to the sound.
  */
 
 import { type Condition, driftShows } from './condition.ts';
@@ -17,10 +17,10 @@ import { median } from './median.ts';
 import type { SampleBlock } from './samples.ts';
 import { steadyLevel } from './steady-level.ts';
 
-/** What was taken away. */
+/** The hum and drift that were removed. */
 export interface Mends {
   readonly drift: boolean;
-  /** Lines of the mains: as they were found, and how loud, dB of full scale; of several channels the loudest. */
+  /** Lines of the mains: their frequency, and level in dB of full scale; of several channels that of the loudest. */
   readonly hum: readonly { readonly hz: number; readonly dbfs: number }[];
 }
 
@@ -39,29 +39,32 @@ interface Recording {
 }
 
 const STRETCH = 0.4;
-/** Stretches to each side that a level is told from, and the terms of what is fitted to them. */
+/** Stretches to each side that a level is fitted to, and the terms of the fit. */
 const REACH = 4;
 const TERMS = 4;
-/** Mean square of a stretch of which nothing is heard. */
+/** Mean square under which a stretch is inaudible. */
 const SILENT = 1e-9;
-/** What a bend adds to the mean under a Hann window: its variance, of the length 1/12 - 1/(2 pi^2), in steps of half of that. */
+/**
+ * The part of a bend in the mean under a Hann window: its variance, of the length 1/12 - 1/(2 pi^2), in steps of half
+ * of that.
+ */
 const BENT = 4 * (1 / 12 - 1 / (2 * Math.PI ** 2));
 /** Multiples of the mains that are looked for. */
 const MULTIPLES = 10;
 /** A stretch holds hum alone where its line is this near to the hum's level, as a ratio: 1.5 dB. */
 const ALONE = 10 ** (1.5 / 20);
-/** Stretches that a sine is told from, nearby; and at least. */
+/** Stretches nearby that a sine is measured from, and how many at least. */
 const NEARBY = 11;
 const FEWEST = 3;
-/** A line stands still where the stretches differ from their median by less than this share of it. */
+/** A line is steady where the stretches differ from their median by less than this share of it. */
 const STILL = 0.3;
-/** A softer line harms nothing, of the hum's: -40 dB. */
+/** A line under this share of the hum's level does no harm: -40 dB. */
 const HARMLESS = 0.01;
 
 /**
- * Finds what is to be taken away.
+ * Finds the drift and the hum to be removed.
  * @param blocks all of the recording.
- * @returns undefined where there is neither drift nor hum, or neither can be told from the hits.
+ * @returns undefined where there is neither drift nor hum, or neither can be separated from the hits.
  */
 export function mendedOf(
   blocks: Iterable<SampleBlock>,
@@ -152,7 +155,7 @@ function levelAt(rests: readonly Rest[], place: number): number {
   );
 }
 
-/** Samples without what was found in them. @param at where they lie in the recording. */
+/** Samples without the drift and the hum found in them. @param at where they lie in the recording. */
 function without(
   samples: Float32Array | Float64Array,
   frames: number,
@@ -193,7 +196,7 @@ function without(
   return left;
 }
 
-/** What is told of each stretch of one channel. */
+/** The measures of each stretch of one channel. */
 class Stretches {
   /** Samples from one to the next. */
   readonly hop: number;
@@ -203,7 +206,7 @@ class Stretches {
   /** Of each line a cosine and a sine, through the window. */
   private readonly tables: readonly (readonly [Float64Array, Float64Array])[];
   private readonly levels: number[] = [];
-  /** Mean squares about these. */
+  /** Mean squares about the steady levels. */
   private readonly powers: number[] = [];
   private readonly coefficients: Coefficient[][];
   private filled = 0;
@@ -252,7 +255,7 @@ class Stretches {
         re += (cosines[n] as number) * (samples[n] as number);
         im -= (sines[n] as number) * (samples[n] as number);
       }
-      // By where the recording starts, not the stretch.
+      // Phases count from the start of the recording, not of the stretch.
       const [cos, sin] = [Math.cos(step * start), Math.sin(step * start)];
       this.coefficients[line]?.push({ re: re * cos + im * sin, im: im * cos - re * sin });
     });
@@ -268,7 +271,7 @@ class Stretches {
       (least, power) => Math.min(least, power),
       Number.POSITIVE_INFINITY,
     );
-    // Few stretches tell less of a bend.
+    // With few stretches a bend is less certain.
     const terms = Math.min(TERMS, levels.length);
     return levels.map((_, k) => {
       const matrix = Array.from({ length: terms }, () => new Float64Array(terms));
@@ -322,7 +325,7 @@ class Stretches {
     return turns.length === 0 ? 0 : (median(turns) * this.sampleRate) / (2 * Math.PI * this.hop);
   }
 
-  /** Coefficients as they are of a line so many Hz higher. */
+  /** Coefficients corrected for a line so many Hz higher. */
   private turned(found: readonly Coefficient[], hz: number): readonly Coefficient[] {
     return found.map(({ re, im }, k) => {
       const angle = (2 * Math.PI * hz * this.hop * (k + 1)) / this.sampleRate;
@@ -332,7 +335,7 @@ class Stretches {
   }
 }
 
-/** Those of some rising numbers that are nearest to one. */
+/** The numbers of a rising list that are nearest to `to`. */
 function nearest(all: readonly number[], to: number): readonly number[] {
   const next = all.findIndex((one) => one >= to);
   const at = next < 0 ? all.length : next;

@@ -1,13 +1,13 @@
 /**
  * One signal out of several channels, for finding and measuring hits.
  *
- * It is the mean of the channels, those that run against the first being turned over: a balanced
+ * It is the mean of the channels, those of opposite sign to the first being inverted: a balanced
  * output in a stereo input gives two channels of opposite sign, whose plain mean is silence.
  */
 
-/** Sound quieter than this, mean square, does not decide: -70 dB. */
+/** Sound quieter than this, mean square, does not decide the signs: -70 dB. */
 const LOUD_ENOUGH = 1e-7;
-/** Correlation with the first channel under which one is turned over. */
+/** Correlation with the first channel under which a channel is inverted. */
 const OPPOSED = -0.5;
 
 export class Mixdown {
@@ -42,7 +42,7 @@ export class Mixdown {
     return mixed;
   }
 
-  /** Settles the signs at the first block that is loud enough, and never again: a turn would click. */
+  /** Decides the signs at the first block that is loud enough, and only there: a later change would click. */
   private decide(channels: readonly Float64Array[], frames: number): void {
     const first = channels[0] as Float64Array;
     channels.forEach((samples, c) => {

@@ -1,5 +1,5 @@
 /**
- * Takes a steady offset out of a signal as it comes: a one-pole high-pass at 3 Hz that starts from the
+ * Removes a steady offset from a signal as it comes: a one-pole high-pass at 3 Hz that starts from the
  * level of the first block, so that neither an offset nor a sound that has begun before makes a jump.
  */
 
@@ -9,13 +9,13 @@ const CUTOFF_HZ = 3;
 
 export class OffsetBlocker {
   private readonly pole: number;
-  /** The first samples, from which the level is told. */
+  /** The first samples, from which the level is measured. */
   private readonly enough: number;
   private readonly output: Float64Array;
   private last: number | null = null;
   private y = 0;
 
-  /** @param longest the most samples that come at once. */
+  /** @param longest the most samples in one call. */
   constructor(sampleRate: number, longest: number) {
     this.pole = Math.exp((-2 * Math.PI * CUTOFF_HZ) / sampleRate);
     this.enough = Math.ceil(ENOUGH * sampleRate);
@@ -34,7 +34,7 @@ export class OffsetBlocker {
       output[n] = y;
     }
     if (count > 0) this.last = last;
-    // In silence the output fades for ever; numbers under 1e-308 would slow the processor down.
+    // In silence the output fades forever; numbers under 1e-308 would slow the processor down.
     this.y = Math.abs(y) < 1e-30 ? 0 : y;
     return output;
   }

@@ -31,7 +31,7 @@ export interface Overall {
   readonly flatness: number | null;
   /** A full-scale sine reads 0 dB in its band. */
   readonly bands: readonly Band[];
-  /** What it suffers from: hum, drift, channels that run against one another. */
+  /** Its faults: hum, drift, channels that run against one another. */
   readonly condition: Condition;
 }
 
@@ -52,7 +52,7 @@ export class OverallMeter {
   private squares = 0;
 
   /**
-   * @param weights what each channel counts in the loudness; 1 if left out.
+   * @param weights the weight of each channel in the loudness; 1 if left out.
    * @param isLoop whether the loudness wanted is that of the recording played round and round.
    * @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel.
    */
@@ -129,7 +129,7 @@ export class OverallMeter {
         squares += value * value;
       }
     }
-    // A number that is none makes the sums one too.
+    // NaN in a sample makes the sums NaN too.
     if (!Number.isFinite(squares)) throw new Error(this.notFinite(block, count));
     this.sum += sum;
     this.squares += squares;

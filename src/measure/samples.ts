@@ -13,12 +13,12 @@ export interface SampleSource {
   readonly sampleRate: number;
   /** How many channels each block has. */
   readonly channels: number;
-  /** What each channel counts in the loudness; 1 if left out. */
+  /** The weight of each channel in the loudness; 1 if left out. */
   readonly weights?: readonly number[];
   readonly blocks: Iterable<SampleBlock> | AsyncIterable<SampleBlock>;
 }
 
-/** What takes samples in, a block at a time. */
+/** A receiver of samples, a block at a time. */
 export interface BlockTaker {
   /** Takes the first `frames` of each array, which is overwritten afterwards. */
   take(channels: readonly Float64Array[], frames: number): void;
@@ -27,7 +27,7 @@ export interface BlockTaker {
 /** Frames in a block that is handed on; the last of all may have fewer. */
 export const EVEN = 4096;
 
-/** Hands samples on in blocks of {@link EVEN} frames: how they came to it changes nothing after it. */
+/** Hands samples on in blocks of {@link EVEN} frames: how they came in does not matter afterwards. */
 export class EvenBlocks {
   private readonly channels: number;
   private readonly to: BlockTaker;
@@ -61,14 +61,14 @@ export class EvenBlocks {
     }
   }
 
-  /** Hands on what is left. */
+  /** Hands on the remaining frames. */
   end(): void {
     const { filled } = this;
     this.filled = 0;
     if (filled > 0) this.to.take(this.block, filled);
   }
 
-  /** A block that lies there whole, which need not be copied first. */
+  /** A whole block, which need not be copied first. */
   private wholeBlock(
     channels: SampleBlock['channels'],
     from: number,

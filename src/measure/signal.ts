@@ -1,4 +1,6 @@
-/** Everything that is measured of a recording, taken in block by block, in memory that stays flat. */
+/**
+ * Everything that is measured of a recording, taken in block by block, in memory that does not grow with its length.
+ */
 
 import { EventMeter, type Events, type WantedMeasures } from './hits/events.ts';
 import { type Overall, OverallMeter } from './overall.ts';
@@ -9,7 +11,7 @@ export type Measures = Overall & Events;
 
 /**
  * Measures a recording.
- * @returns see {@link Measures}; for a recording without samples all that can be null is.
+ * @returns see {@link Measures}; for a recording without samples, everything that can be null is null.
  * @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel;
  * Error naming the frame if a sample is not a finite number.
  */
@@ -21,7 +23,7 @@ export async function measureSignal(source: SampleSource): Promise<Measures> {
 }
 
 interface Options extends Partial<WantedMeasures> {
-  /** What each channel counts in the loudness; 1 if left out. */
+  /** The weight of each channel in the loudness; 1 if left out. */
   readonly weights?: readonly number[] | undefined;
   /** Whether the loudness is that of the recording played round and round; false if left out. */
   readonly isLoop?: boolean;
@@ -40,7 +42,7 @@ export class SignalMeter {
 
   /** Takes in a block of any length; how the samples are split changes nothing. */
   add(block: SampleBlock): void {
-    // The first of the two sees to it that all samples are numbers.
+    // The first of the two checks that all samples are numbers.
     this.overall.add(block);
     this.events.add(block);
   }

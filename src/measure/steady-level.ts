@@ -1,6 +1,6 @@
-/** The steady level under the start of a signal: its offset, though it may begin in the middle of a sound. */
+/** The steady level under the start of a signal: its offset, even if it begins in the middle of a sound. */
 
-/** From so long a stretch waves from 45 Hz on are kept out by 34 dB or more, s. */
+/** A stretch this long suppresses waves from 45 Hz on by 34 dB or more, s. */
 export const ENOUGH = 0.085;
 
 /**
@@ -29,14 +29,14 @@ export function steadyLevel(samples: Float64Array, count: number): number {
   return count > 0 ? sum / weights : 0;
 }
 
-/** What is 30 dB under the whole is no part of the sound yet. */
+/** Samples 30 dB under the whole are before the sound. */
 const STILL = 10 ** (-30 / 20);
-/** A shorter still start, as a share of what is looked at, may be the crest of a slow wave. */
+/** A quiet start under this share of the stretch may be the crest of a slow wave. */
 const LONG_ENOUGH = 0.25;
 
 /**
- * The steady level under the first samples of a recording: that of what lies before its first sound, if
- * it starts with so much of that that it can be told.
+ * The steady level under the first samples of a recording: that of the samples before its first sound, if
+ * there are enough of them.
  * @param count how many of the samples to look at: about `ENOUGH`, if there are as many.
  * @returns 0 for none.
  */

@@ -11,9 +11,9 @@ export interface Attack {
   readonly toPeak: number;
 }
 
-/** A rise within this many cycles is the wave's own as much as its envelope's. */
+/** A rise within this many cycles is due to the wave as much as to its envelope. */
 const OWN_CYCLES = 0.6;
-/** Of a wave only its crests show the level, so times are known to this share of a half cycle. */
+/** Only the crests of a wave show its level, so times are known to this share of a half cycle. */
 const BETWEEN_CRESTS = 0.09;
 /** On average half of that is unseen. */
 const HALF_SEEN = 0.5;
@@ -23,13 +23,13 @@ const SHORTEST_WINDOW = 0.001;
 /** A rise over fewer windows than this is measured again with a shorter one, over more with a longer. */
 const WINDOWS_PER_RISE = 4;
 const ROUNDS = 3;
-/** The level of noise is told from a window this much longer, so that chance peaks do not set it. */
+/** The level of noise is measured with a window this much longer, so that chance peaks do not set it. */
 const LEVEL_WINDOWS = 4;
 
 /**
  * Measures the attack.
  * @param pitch of a sound whose wave repeats; a value of null for noise, whose single samples say little.
- * @param decaySeconds time constant of what follows; null for not known.
+ * @param decaySeconds time constant of the decay after it; null for not known.
  */
 export function measureAttack(
   samples: Float64Array,
@@ -133,7 +133,7 @@ function reached(records: readonly Record[], height: number): number {
 
 /** How many samples the wave itself takes from 10 to 90 % of its peak. */
 function waveRise(samples: Float64Array, onset: number, peak: number): number {
-  // The highest sample may lie under the top of its crest, by 8 % for four samples a cycle.
+  // The highest sample may lie under the top of its crest, by 8 % at four samples a cycle.
   const tenth = firstAt(samples, onset, 0.1 * peak);
   return firstAt(samples, tenth, 0.9 * peak) - tenth;
 }

@@ -1,9 +1,9 @@
 /** Strokes that follow one another so closely that the ear takes them for one sound: a flam, a clap. */
 
 /**
- * Strokes within this of one another are heard as one, s. Source: the ear takes the first of two like
- * sounds and what comes up to 30 ms after it for one; H. Haas, Ueber den Einfluss eines Einfachechos
- * auf die Hoersamkeit von Sprache, Acustica 1 (1951) 49-58 (from memory).
+ * Strokes within this of one another are heard as one, s. Source: the ear hears the first of two like
+ * sounds and a second one up to 30 ms later as one; H. Haas, Ueber den Einfluss eines Einfachechos auf
+ * die Hoersamkeit von Sprache, Acustica 1 (1951) 49-58 (from memory).
  */
 export const TOGETHER = 0.03;
 

@@ -1,11 +1,11 @@
 /**
  * Decay times by backward integration: EDT, T20 and T60.
  *
- * The energy that is still to come falls smoothly, whatever the wave, and has no choice of window in it.
+ * The energy that is still to come falls smoothly, whatever the wave, and needs no choice of window.
  * A line through it in dB, from 0 to -10 dB (EDT), from -5 to -25 dB (T20) or from -5 to -35 dB (T30), is
  * drawn out to 60 dB. Sources: M. R. Schroeder, New Method of Measuring Reverberation Time, J. Acoust.
  * Soc. Am. 37 (1965) 409-412; ISO 3382-1:2009, 5.3.3 and annex A, which also cuts the integral where the
- * fall meets the noise and adds what an exponential fall would have had after that (all from memory).
+ * fall meets the noise and adds the energy that an exponential fall would have after that (all from memory).
  */
 
 import { type Estimate, none, type Reason, reliabilityOf } from '../estimate.ts';
@@ -18,27 +18,29 @@ export interface DecayTimes {
   readonly edt: Estimate;
   /** From -5 to -25 dB. */
   readonly t20: Estimate;
-  /** From -5 to -35 dB (T30); from T20, or the first decibels of a fall that is cut short, where that is all there is. */
+  /**
+   * From -5 to -35 dB (T30); from T20, or the first decibels of a fall that is cut short, where no more can be used.
+   */
   readonly t60: Estimate;
 }
 
 const LONGEST_HOP = 0.001;
 const SHORTEST_HOP = 0.0001;
-/** Hops in a time constant, at least. */
+/** The fewest hops in a time constant. */
 const FINE = 25;
-/** What is as loud as its floor is lost in it. */
+/** The fall is followed until it is this many times its floor. */
 const OVER_FLOOR = 2;
-/** The level and the slope of the end are told from windows of this many slow waves, and at least s. */
+/** The level and the slope of the end are measured through windows of this many slow waves, and at least s. */
 const WAVES = 2;
 const SHORTEST_WINDOW = 0.004;
 /** The slope of the end is that of its last decibels. */
 const LAST_DB = 10;
-/** A standard error of the fit is that of 30 dB; one of 20 or 10 dB is so much larger. */
+/** The fit's standard error holds for 30 dB; that over 20 or 10 dB is larger by these factors. */
 const OF_20 = 1.3;
 const OF_10 = 4;
-/** T20 is left for a straight line where it is less sure by this. */
+/** A straight line replaces T20 where T20's error is larger by this factor. */
 const MUCH = 0.5;
-/** What is added after the end is known to this share. */
+/** The energy added after the end is known to this share. */
 const OF_ADDED = 0.25;
 /** A floor is known to this share. */
 const OF_FLOOR = 0.1;
@@ -68,7 +70,7 @@ export function decayTimes(
   return { edt: told(0, -10, OF_10), t20, t60: t30.value !== null ? t30 : surer(t20, decay.t60) };
 }
 
-/** What is not straight is T20's; a straight fall may have been followed further, or less far. */
+/** A fall that is not straight keeps T20; a straight one may have been followed further, or less far. */
 function surer(t20: Estimate, straight: Estimate): Estimate {
   if (t20.value === null) return straight;
   const isStraight = straight.value !== null && straight.reason === null;
@@ -80,7 +82,7 @@ interface Curve {
   readonly level: Float64Array;
   /** s from one to the next. */
   readonly step: number;
-  /** Energies against the whole: what was added after the end, and what the floor had in a hop. */
+  /** Energies against the whole: the part added after the end, and the floor's in a hop. */
   readonly added: number;
   readonly floor: number;
   readonly isFloor: boolean;

@@ -18,7 +18,7 @@ export interface DecayModel {
   readonly floorIsFree: boolean;
 }
 
-/** What a model leaves of measured points. */
+/** The residuals of a model at measured points. */
 export interface Residuals {
   /** Measured less predicted ln of the power. */
   readonly left: Float64Array;
@@ -34,7 +34,7 @@ function roomFor(points: number): Residuals {
  * Compares a model with measured points.
  * @param x s, rising.
  * @param y ln of the measured power.
- * @param into where to put what is left, as long as `x`.
+ * @param into where to put the residuals, as long as `x`.
  */
 export function residualsOf(
   x: Float64Array,
@@ -223,9 +223,9 @@ export function eliminate(
 }
 
 /**
- * One standard error of the rate, as a share of it, judged from what the model leaves. Of few points
- * that leaves little by chance: the variance is that of Student's t. Infinite for too few of them.
- * @param together how many neighbouring points tell the same, the window overlapping them.
+ * One standard error of the rate, as a share of it, judged from the residuals. With few points these
+ * are small by chance: the variance is that of Student's t. Infinite for too few points.
+ * @param together how many neighbouring points depend on each other through the overlapping window.
  */
 export function standardError(
   x: Float64Array,

@@ -9,11 +9,11 @@ export interface HitStretch {
   /** The first sample of the hit, and the sample after its last. */
   readonly onset: number;
   readonly end: number;
-  /** The lowest frequency that matters in it, Hz. */
+  /** The lowest frequency that matters in the sound, Hz. */
   readonly lowHz: number;
-  /** Mean square of what is there without it; 0 for not known. */
+  /** Mean square of the recording without the hit; 0 for not known. */
   readonly floor: number;
-  /** The largest value that hiss, hum or another sound reaches just before it; 0 for none. */
+  /** The largest value that hiss, hum or another sound reaches just before the hit; 0 for none. */
   readonly before: number;
   /** The step from one value to the next that its samples can have; 0 for none. */
   readonly step: number;
@@ -34,25 +34,25 @@ const FIRST_POINTS = 40;
 const POINTS = 120;
 /** A hit is heard until it has fallen by this, dB, or to its floor. */
 export const HEARD_DB = 30;
-/** The first 30 dB and the whole differ by more than this share where a fall is no straight line. */
+/** The first 30 dB and the whole differ by more than this share where a fall is not a straight line. */
 const BENT = 0.08;
-/** ... and where the loudest lies so far above the line, dB, besides what chance explains. */
+/** ... and where the loudest point lies this far above the line, dB, more than chance explains. */
 const MISSED_DB = 3;
-/** A floor of less power than this, in squared steps, leaves steps where the sound is soft. */
+/** A floor of less power than this, in squared steps, shows the steps of the samples where the sound is soft. */
 const DITHERED = 0.125;
 /** ... and from this on they hardly matter. */
 const SMOOTH = 4;
 /** A standard error above this share makes a value a guess, which is left out. */
 const GUESS = 0.3;
-/** What does not fall for less than this may still do so, s. */
+/** A sound that does not fall may still fall later if it is shorter than this, s. */
 const STEADY_FOR = 0.1;
 const LN_1000 = Math.log(1000);
 
 /**
- * Measures the decay of a hit: that of its first 30 dB, as the reverberation times of ISO 3382-1 are of
- * the first 30 dB or so (from memory), for what comes later is heard little. Where the fall is straight
- * all of it is used, which is more exact.
- * @param samples the hit without offset, with what surrounds it.
+ * Measures the decay of a hit: that of its first 30 dB, as the reverberation times of ISO 3382-1 are of about the
+ * first 30 dB (from memory), since little of the rest is heard. Where the fall is straight all of it is used, which
+ * is more exact.
+ * @param samples the hit without offset, with the samples around it.
  * @param clippedUntil the sample after the last flat top; `onset` if nothing is clipped.
  */
 export function measureDecay(
@@ -65,7 +65,7 @@ export function measureDecay(
     window: Math.max(FIRST_WINDOW, lowWindow),
     points: FIRST_POINTS,
   });
-  // A window of a third of the time constant averages most without hiding the start.
+  // A window of a third of the time constant averages as much as possible without hiding the start.
   const tau = coarse.heard?.tau ?? SHORTEST_WINDOW;
   const window = Math.max(SHORTEST_WINDOW, lowWindow, Math.min(tau / 3, LONGEST_WINDOW));
   const fine = fitWith(samples, near(stretch, coarse, window), clippedUntil, {
@@ -82,7 +82,7 @@ export function measureDecay(
   return decayOf(whole, heard, { isMissed, isClipped: clippedUntil > stretch.onset });
 }
 
-/** By how much the loudest lies above the fall that was found after it, dB: a fast fall came first. */
+/** By how much the loudest point lies above the fall that was found after it, dB: a fast fall came first. */
 function missesDb(peak: Fits['peak'], { power, tau, start, floor }: DecayFit): number {
   const early = Math.min(50, Math.max(0, (2 * (start - peak.at)) / tau));
   return 10 * Math.log10(peak.power / (power * Math.exp(early) + floor));
@@ -93,7 +93,7 @@ function decayOf(
   heard: DecayFit,
   { isMissed, isClipped }: { readonly isMissed: boolean; readonly isClipped: boolean },
 ): Decay {
-  // What the two differ by is a part of the error.
+  // The difference of the two is a part of the error.
   const differ = typeof whole === 'string' ? 0 : Math.abs(Math.log(whole.tau / heard.tau));
   const both = typeof whole === 'string' ? heard.error : Math.hypot(whole.error, heard.error);
   const isBent =
@@ -112,7 +112,10 @@ function decayOf(
   };
 }
 
-/** Whether the whole fall is a guess, and leaves so much more than its first 30 dB that it is none of one slope. */
+/**
+ * Whether the whole fall is a guess, and its residual is so much larger than that of the first 30 dB that it cannot
+ * have one slope.
+ */
 function isWorse(whole: DecayFit, heard: DecayFit): boolean {
   return whole.error > GUESS && whole.residualDb > MISSED_DB + 2 * heard.residualDb;
 }
@@ -141,7 +144,7 @@ interface Fits {
   /** The fall to its end, and its first 30 dB; null for none. */
   readonly whole: DecayFit | Reason;
   readonly heard: DecayFit | null;
-  /** The power that is there without the sound, as far as it is known. */
+  /** The power without the sound, as far as it is known. */
   readonly floor: number;
   /** The loudest point of the envelope, and when, s. */
   readonly peak: { readonly power: number; readonly at: number };
@@ -164,7 +167,7 @@ function fitWith(
     const whole = curve.power.length === 0 ? 'too-short' : 'silent';
     return { whole, heard: null, floor: quiet, peak };
   }
-  // The first point knows nothing but the fall if the hit starts at its loudest.
+  // The first point holds only the fall if the hit starts at its loudest.
   const risen = loudest === 0 ? curve.start : curve.start + loudest * curve.step + curve.window / 2;
   const unclipped =
     clippedUntil > onset ? clippedUntil / sampleRate + curve.window / 2 : curve.start;

@@ -34,7 +34,7 @@ export interface DecayFit {
   readonly reason: Reason | null;
 }
 
-/** Fewer decibels of fall than this tell nothing. */
+/** A fall of fewer decibels than this gives no figure. */
 const LEAST_RANGE_DB = 6;
 /** A fall followed for less than this is cut short, or sits in noise. */
 const GOOD_RANGE_DB = 12;
@@ -43,23 +43,23 @@ const STEADY_DB = 1;
 const FEWEST_POINTS = 8;
 /** The middle of a straight fall stands off the line through its ends by less than this, dB. */
 const STRAIGHT_DB = 1.5;
-/** A floor is believed in where it betters the fit by this much: 4 is two standard deviations. */
+/** A floor is accepted where it improves the fit by this much: 4 is two standard deviations. */
 const WORTH_A_FLOOR = 6;
 const FEWEST_FOR_A_FLOOR = 10;
 /** The share of a stretch that counts as its end. */
 const TAIL = 0.25;
-/** Numbers this far under the peak's power are arithmetic's own noise: -140 dB. */
+/** Numbers this far under the peak's power are rounding noise: -140 dB. */
 const NOTHING = 1e-14;
 const DB = 10 / Math.LN10;
 
 export interface FitOptions {
   /** s on the envelope's clock; the attack and half a window must be over. */
   readonly start: number;
-  /** The power known to be there without the sound; 0 for not known. */
+  /** The power without the sound; 0 for not known. */
   readonly floor: number;
   /** Under this power the recording's steps are coarser than the sound; 0 for none. */
   readonly least: number;
-  /** How many points to fit, about: the time it takes grows with them. */
+  /** How many points to fit, about: the time grows with them. */
   readonly enough: number;
   /** How far the fall is followed, dB; to its end if left out. */
   readonly withinDb?: number;
@@ -78,7 +78,7 @@ export function fitDecay(envelope: PowerEnvelope, options: FitOptions): DecayFit
     ? endOfFall(power, first, least)
     : Math.min(endOfFall(power, first, least), reaches(power, first, floor, withinDb));
   if (last - first < FEWEST_POINTS) return 'too-short';
-  // Neighbours within a quarter of a window tell the same; and more than enough is enough.
+  // Neighbours within a quarter of a window add nothing; nor do more points than `FitOptions` asks for.
   const stride = Math.max(
     1,
     Math.min(Math.round(envelope.window / step / 4), Math.floor((last - first) / FEWEST_POINTS)),
@@ -122,10 +122,10 @@ function reasonOf(rangeDb: number, isBent: boolean, seesFloor: boolean): Reason 
   return null;
 }
 
-/** With the floor as it is known, or with one that the fit finds, if that is clearly better. */
+/** The fit with the known floor, or with one that the fit finds, if that is clearly better. */
 function bestModel(x: Float64Array, y: Float64Array, floor: number, together: number): DecayModel {
   const fixed = knownFloor(x, y, floor);
-  // Of few points that differ a third number explains anything.
+  // With few independent points a third number can fit anything.
   if (x.length < FEWEST_FOR_A_FLOOR * together) return fixed;
   const { first, quietest, rate } = courseOf(x, y);
   const free = solve(x, y, { level: first, rate: 2 * rate, floor: quietest, floorIsFree: true });
@@ -156,7 +156,7 @@ function courseOf(x: Float64Array, y: Float64Array) {
   };
 }
 
-/** Where the fall has met the floor, and half as much floor after it again; the whole if it never does. */
+/** Where the fall has met the floor, and half as much floor after it again; the whole length if it never does. */
 function endOfFall(power: Float64Array, first: number, least: number): number {
   const quiet = quantile(power.subarray(first), 0.1) * 2;
   const nothing = Math.max(least, (power[first] ?? 0) * NOTHING);
@@ -168,18 +168,18 @@ function endOfFall(power: Float64Array, first: number, least: number): number {
   return end;
 }
 
-/** Where the fall is so far down: midway from the first time that it is to the last that it is not. */
+/** Where the fall is down by so much: midway between the first point below and the last point above. */
 function reaches(power: Float64Array, first: number, floor: number, db: number): number {
   const level = Math.max(0, (power[first] ?? 0) - floor) * 10 ** (-db / 10) + floor;
   let from = first;
   while (from < power.length && (power[from] as number) > level) from++;
-  // Beyond twice as long, what is louder is another sound.
+  // Beyond twice as long, a louder point is another sound.
   let to = Math.min(power.length, first + 2 * (from - first));
   while (to > from && (power[to - 1] as number) <= level) to--;
   return Math.round((from + to) / 2);
 }
 
-/** How many neighbouring residuals tell the same: 1 + 2 times the sum of their correlations. */
+/** How many neighbouring residuals depend on each other: 1 + 2 times the sum of their correlations. */
 export function togetherOf(left: Float64Array): number {
   let squares = 0;
   for (let i = 0; i < left.length; i++) squares += (left[i] as number) ** 2;
@@ -195,16 +195,16 @@ export function togetherOf(left: Float64Array): number {
   return sum;
 }
 
-/** What is steady in the end is a floor so far under the loudest, and otherwise a sound that hardly falls. */
+/** A steady end is a floor if it is this far under the loudest, and otherwise a sound that hardly falls. */
 const FAR_DOWN = 10 ** -1.5;
 
-/** The power, or energy, that is there without a sound: what is known of it, or the steady end of its fall. */
+/** The power, or energy, without a sound: the known one, or that of the steady end of its fall. */
 export function floorUnder(power: Float64Array, known: number): number {
   const steady = steadyFloor(power);
   return Math.max(known, steady < FAR_DOWN * largest(power) ? steady : 0);
 }
 
-/** The level of what comes last, if it is steady: the floor; otherwise 0. */
+/** The level of the end, if it is steady: the floor; otherwise 0. */
 export function steadyFloor(power: Float64Array): number {
   const from = Math.floor(power.length * (1 - TAIL));
   const middle = Math.floor((from + power.length) / 2);

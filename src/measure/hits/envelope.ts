@@ -1,8 +1,8 @@
 /**
  * The power envelope of a sound: its squares, smoothed.
  *
- * Smoothing an exponential decay leaves its time constant as it was, whatever the window. So the
- * window may be as long as the sound's slowest wave asks for, which keeps the wave itself out.
+ * Smoothing an exponential decay does not change its time constant, whatever the window. So the
+ * window may be as long as the sound's slowest wave requires, which removes the wave itself.
  */
 
 export interface PowerEnvelope {
@@ -12,12 +12,12 @@ export interface PowerEnvelope {
   readonly step: number;
   /** Seconds of the first point, counted from the first sample. */
   readonly start: number;
-  /** Length of the window, s. A point knows the sound from half of this before to half after. */
+  /** Length of the window, s. A point covers the sound from half of this before it to half after. */
   readonly window: number;
 }
 
 const POINTS_PER_WINDOW = 16;
-/** The periodic Hann window: it keeps out every wave with a whole number, from 2, of cycles in it. */
+/** The periodic Hann window: it suppresses every wave with a whole number, from 2, of cycles in it. */
 const WEIGHTS = Float64Array.from(
   { length: POINTS_PER_WINDOW },
   (_, n) => (2 * Math.sin((Math.PI * (n + 0.5)) / POINTS_PER_WINDOW) ** 2) / POINTS_PER_WINDOW,
@@ -67,11 +67,11 @@ function energyOf(samples: Float64Array, from: number, to: number): number {
   return even + odd + last * last;
 }
 
-/** The 10 to 90 % rise of the square root of this window's answer to a step, as a share of it. */
+/** The 10 to 90 % rise of the square root of this window's response to a step, as a share of it. */
 export const WINDOW_RISE = windowRise();
 
 function windowRise(): number {
-  // The integral of 1 - cos(2 pi x), where it reaches 1 % and 81 %.
+  // The places where the integral of 1 - cos(2 pi x) reaches 1 % and 81 %.
   const reached = (level: number) => {
     let low = 0;
     let high = 1;

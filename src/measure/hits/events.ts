@@ -1,4 +1,4 @@
-/** What is measured of a recording hit by hit: when hits set in, what each is like, and their tempo. */
+/** Measures of a recording hit by hit: when hits begin, the figures of each, and their tempo. */
 
 import { Mixdown } from '../mixdown.ts';
 import { EVEN, EvenBlocks, type SampleBlock } from '../samples.ts';
@@ -8,31 +8,31 @@ import { type Onset, OnsetDetector } from './onsets.ts';
 import { estimateTempo, type Tempo } from './tempo.ts';
 
 export interface Events {
-  /** When strokes set in, s: of a flam two, of a clap as many as there are hands. */
+  /** When strokes begin, s: two for a flam, as many for a clap as there are hands. */
   readonly onsets: readonly number[];
   /** The first `MOST_HITS` of them. */
   readonly hits: readonly Hit[];
   readonly tempo: Tempo | null;
 }
 
-/** What may be left out by those who do not need it, since it takes time. */
+/** Measures that can be left out, since they take time. */
 export interface WantedMeasures {
-  /** Without, `tempo` is null. */
+  /** Without it, `tempo` is null. */
   readonly tempo: boolean;
-  /** Without, the hits' `centroidHz` and `flatness` are null, and they have no bands. */
+  /** Without it, the hits' `centroidHz` and `flatness` are null, and they have no bands. */
   readonly hitSpectra: boolean;
 }
 
-/** Hits beyond this are counted as onsets, and no more: ten minutes of sixteenths. */
+/** Hits beyond this are counted as onsets only: ten minutes of sixteenths. */
 const MOST_HITS = 6000;
 /** A hit is followed this long, s. */
 const LONGEST_HIT = 8;
-/** What comes before a hit is kept for comparison, s. */
+/** How much before a hit is kept for comparison, s. */
 const LEAD = 0.05;
 /** The end of a hit stays clear of the next onset, s. */
 const GUARD = 0.001;
 
-/** Takes in a recording whose samples are finite numbers, in memory that stays flat. */
+/** Takes in a recording whose samples are finite numbers, in memory that does not grow with its length. */
 export class EventMeter {
   private readonly sampleRate: number;
   private readonly wantsTempo: boolean;
@@ -42,7 +42,7 @@ export class EventMeter {
   private readonly hitMeter: HitMeter;
   private readonly history: SampleHistory;
   private readonly hits: Hit[] = [];
-  /** Where hits set in that are not measured yet, and all that were: samples. */
+  /** The onsets, in samples, of hits that are not measured yet, and of all that are. */
   private readonly waiting: number[] = [];
   private readonly measured: number[] = [];
   private frames = 0;
@@ -75,7 +75,7 @@ export class EventMeter {
     const kept = new Set(onsets.map(({ sample }) => sample));
     return {
       onsets: onsets.map(({ sample }) => sample / this.sampleRate),
-      // Some of what was measured turns out to be none.
+      // Some measured hits turn out to be no hits.
       hits: this.hits.filter((_, index) => kept.has(this.measured[index] as number)),
       tempo: this.wantsTempo ? this.tempoOf(onsets) : null,
     };

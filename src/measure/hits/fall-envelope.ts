@@ -1,4 +1,4 @@
-/** The level of a hit from its loudest moment on: what its fall is read from. */
+/** The level of a hit from its loudest moment on, from which its fall is read. */
 
 import { type Decay, type HitStretch, leastPower } from './decay.ts';
 import { powerEnvelope } from './envelope.ts';
@@ -10,7 +10,7 @@ export interface FallEnvelope {
   readonly floor: number;
   /** Under this power the recording's steps are coarser than the sound; 0 for none. */
   readonly least: number;
-  /** s from point to point, and that a point is smoothed over. */
+  /** The time from point to point, and the time that a point is smoothed over, s. */
   readonly step: number;
   readonly window: number;
 }
@@ -22,7 +22,7 @@ const LONGEST_WINDOW = 0.06;
 const CONSTANTS = Math.log(1000);
 
 /**
- * As smooth as the slowest wave asks for, or as a third of the fall allows.
+ * Gives it, as smooth as the slowest wave requires, or as a third of the fall allows.
  * @param edt the early decay time, s, for a fall that is fast at first; null for not known.
  */
 export function fallEnvelope(

@@ -1,4 +1,4 @@
-/** When a hit has fallen by 20, 40 and 60 dB under its loudest: what an ear hears of its length. */
+/** When a hit has fallen by 20, 40 and 60 dB under its loudest: its length as an ear hears it. */
 
 import { type Estimate, none, reliabilityOf } from '../estimate.ts';
 import type { FallEnvelope } from './fall-envelope.ts';
@@ -10,12 +10,12 @@ export interface FallTimes {
   readonly down60: Estimate;
 }
 
-/** The level must fall on by this after it, dB: the end of a recording, or its floor, is no fall. */
+/** The level must fall on by this after it, dB: the end of a recording, or its floor, does not count as a fall. */
 const BEYOND_DB = 3;
-/** Of both levels, in root mean squares; and what a window takes off a peak, as a share of its length. */
+/** How far both levels waver, in root mean squares; and how much a window lowers a peak, as a share of its length. */
 const WAVERS = 3;
 const ROUNDED = 0.2;
-/** A level is met where the floor is this far under it, as a share. */
+/** A level can be met only where the floor is under this share of it. */
 const UNDER = 0.5;
 
 /**
@@ -39,7 +39,8 @@ export function fallTimes(
     if (beyond === power.length) return none('cut-short');
     const last = lastAbove(power, beyond, level + floor) ?? first;
     const value = ((first + last) / 2) * step;
-    // A level that wavers is met earlier or later by what the fall takes for that; and so is the loudest.
+    // A level that wavers is met earlier or later, by the time in which it falls as far as it wavers; and so is
+    // the loudest.
     const wavers = (WAVERS * waveringDb * (beyond - first) * step) / BEYOND_DB;
     const rounded = ROUNDED * window;
     const error = Math.hypot((last - first) * step, wavers, rounded, step) / Math.max(value, step);
@@ -49,14 +50,14 @@ export function fallTimes(
   return { down20: down(20), down40: down(40), down60: down(60) };
 }
 
-/** The first point from `from` on that is no louder; the length if there is none. */
+/** The first point from `from` on that is no louder; the length if none is. */
 function reaches(power: Float64Array, from: number, level: number): number {
   let at = from;
   while (at < power.length && (power[at] as number) > level) at++;
   return at;
 }
 
-/** The last that is louder again; beyond twice as long it is another sound. */
+/** The last point that is louder again; beyond twice the time it is another sound. */
 function lastAbove(power: Float64Array, from: number, level: number): number | null {
   for (let at = Math.min(power.length, 2 * from) - 1; at > from; at--) {
     if ((power[at] as number) > level) return at;

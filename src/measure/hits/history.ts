@@ -38,7 +38,7 @@ export class SampleHistory {
     this.count += frames;
   }
 
-  /** Before it has gone round, places in the ring are those in the signal. */
+  /** Before the ring is full, places in it are those in the signal. */
   private grow(): void {
     const longer = new Float32Array(Math.min(this.length, 2 * this.ring.length));
     longer.set(this.ring);

@@ -17,7 +17,7 @@ import { type Flam, findFlam } from './flams/flam.ts';
 import { soundEnd } from './sound-end.ts';
 import { type TwoSlopes, twoSlopes } from './two-slopes.ts';
 
-/** What was measured of one hit; null for what it has none of, or could not be told. */
+/** What was measured of one hit; null for a figure that it does not have, or that could not be measured. */
 export interface Hit {
   /** Its onset, s from the start of the recording. */
   readonly time: number;
@@ -84,18 +84,18 @@ export interface HitContext {
 export const LOWEST_HZ = 15;
 /** The share of a hit's energy that lies under its slowest wave. */
 const LOW_SHARE = 0.05;
-/** Times of a straight fall differ by no more than this. */
+/** The times of a straight fall differ by at most this. */
 const STRAIGHT = 1.15;
 /** A tail so far under the peak has died away: -40 dB. */
 const DIED_AWAY = 0.01;
-/** The wavering of a level that nothing is known of, dB. */
+/** The assumed wavering of a level where it is not known, dB. */
 const UNKNOWN_DB = 3;
 const SHORTEST_HEARD = 0.02;
-/** Of its slowest wave, or 1 ms: the longest window of `attack.ts`. */
+/** Periods of the slowest wave, or 1 ms: the longest window of `attack.ts`. */
 const ATTACK_WAVES = 4;
-/** Steps so small do no harm, and may come of rounding: -140 dB. */
+/** Steps this small do no harm, and may be due to rounding: -140 dB. */
 const FINE = 1e-7;
-/** The onset itself is known to some samples. */
+/** The onset itself is known only to some samples. */
 const BEFORE_ONSET = 8;
 /** White noise has 0.56; no tone that could be found comes near. */
 const NOISE_FLATNESS = 0.4;
@@ -159,7 +159,7 @@ export class HitMeter {
     };
   }
 
-  /** What is heard of the hit; the spectrum as far as its end is there already. */
+  /** The audible part of the hit; the spectrum, as far as the end is known already. */
   private spectra(
     samples: Float64Array,
     heard: HitStretch,
@@ -181,15 +181,15 @@ type HitSpectra = Pick<Hit, 'centroidHz' | 'flatness' | 'bands'>;
 
 const NO_SPECTRA: HitSpectra = { centroidHz: null, flatness: null, bands: [] };
 
-/** A rise is over when the sound is loudest; what is smoothed over some of its waves looks further. */
+/** A rise is over when the sound is loudest; smoothing over some of its waves needs a longer stretch. */
 function attackOf(heard: HitStretch, end: number): HitStretch {
   const further = Math.ceil((ATTACK_WAVES * heard.sampleRate) / Math.min(1000, heard.lowHz));
   return { ...heard, end: Math.min(end, heard.end + further) };
 }
 
 /**
- * Takes out the offset that is left, where the sound has died away before its end: the mean of a whole
- * recording holds some of its sound, which would look like a floor.
+ * Removes the offset that is left, where the sound has died away before its end: the mean of a whole
+ * recording contains some of its sound, which would look like a floor.
  */
 function takeOutOffset(samples: Float64Array, onset: number, end: number, rate: number): void {
   const from = Math.max(onset, end - Math.round(ENOUGH * rate));

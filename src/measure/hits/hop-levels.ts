@@ -4,18 +4,18 @@ import { WHOLE } from './onset-bands.ts';
 
 /** A power of two. */
 export const HOPS_KEPT = 256;
-/** Under this power nothing sounds: -100 dB, and 60 dB under the loudest so far. */
+/** Under this power there is no sound: -100 dB, and 60 dB under the loudest so far. */
 const SILENCE = 1e-10;
 const RELATIVE_SILENCE = 1e-6;
-/** A sound as soft as its recording's steps comes and goes by these: squared steps. */
+/** Power of a sound as soft as the recording's steps, which comes and goes with them, in squared steps. */
 const STEPS = 1;
-/** The loudest is known to 1 dB, so that it seldom changes. */
+/** The loudest is kept to 1 dB, so that it seldom changes. */
 const LOUDER = 1.26;
 
 export class HopLevels {
   /** Hops so far; all but the last `HOPS_KEPT` are forgotten. */
   count = 0;
-  /** What is added to powers before they are compared. */
+  /** Added to powers before they are compared. */
   silence = SILENCE;
 
   /** By band, the sum of the powers up to each hop: any mean is then one difference. */
@@ -27,7 +27,7 @@ export class HopLevels {
     this.sums = Array.from({ length: WHOLE + 1 }, () => new Float64Array(HOPS_KEPT));
   }
 
-  /** Takes in the powers of a hop. @returns whether `silence` is another now. */
+  /** Takes in the powers of a hop. @returns whether `silence` has changed. */
   add(power: Float64Array): boolean {
     const slot = this.count & (HOPS_KEPT - 1);
     if (slot === 0) this.forget();
@@ -77,7 +77,7 @@ export class HopLevels {
     }
   }
 
-  /** Takes what is forgotten out of the sums: long ones would swallow what is quiet. */
+  /** Removes forgotten hops from the sums: in long sums rounding would hide quiet hops. */
   private forget(): void {
     for (const sum of this.sums) {
       const forgotten = sum[0] as number;

@@ -2,11 +2,12 @@
  * Whether the level of a sound jumps up at some moment, rather than wavers.
  *
  * Method: one straight line through the levels before, in dB, and one through those after; how far
- * apart they are where they meet, in standard errors that follow from what the lines leave. So a
- * decay is no jump, however fast, and what wavers by itself, as narrow noise and partials that beat
- * do, must jump further. Source of two regressions that meet: G. C. Chow, Tests of Equality Between
+ * apart they are where they meet, in standard errors that follow from the residuals. So a decay is not
+ * a jump, however fast, and a sound that wavers by itself, as narrow noise and beating partials do,
+ * must jump further. Source of two regressions that meet: G. C. Chow, Tests of Equality Between
  * Sets of Coefficients in Two Linear Regressions, Econometrica 28 (1960) 591-605 (from memory). Levels
- * that waver together tell less than as many that do not: their variance counts (1 + r)/(1 - r) times,
+ * that waver together are worth less than as many independent ones: their variance counts (1 + r)/(1 -
+ * r) times,
  * r being the correlation of neighbours, as for a first-order process.
  */
 
@@ -40,7 +41,7 @@ const EARLIER = 3;
 const LATER = 1;
 /** Levels that must be there before `near` and after it. */
 export const MARGIN = MOST + EARLIER + 1;
-/** A line through fewer than this tells nothing. */
+/** A line through fewer than this means nothing. */
 const FEWEST = 5;
 /** Correlations above this are not known from so few levels. */
 const MOST_TOGETHER = 0.9;
@@ -54,7 +55,7 @@ interface Break {
   readonly misfit: number;
 }
 
-/** Finds where levels jump most likely, and how surely; null where too few come before. */
+/** Finds where levels most likely jump, and how certainly; null where too few come before. */
 export function jumpOf({ levels, least, near, before, after }: Jumpable): Jump | null {
   let best: { at: number; count: number; breaks: Break[]; misfit: number } | null = null;
   for (let at = near - EARLIER; at <= near + LATER; at++) {
@@ -121,7 +122,7 @@ function spread(count: number): number {
   return (count * (count * count - 1)) / 12;
 }
 
-/** Least squares: the line, and of what it leaves the squares and the products of neighbours. */
+/** Least squares: the line, and of its residuals the squares and the products of neighbours. */
 function lineThrough(level: Float64Array, from: number, count: number) {
   const middle = (count - 1) / 2;
   let sum = 0;

@@ -1,12 +1,12 @@
 /**
- * The power of a signal in three bands, a millisecond at a time: what an onset detector looks at.
+ * The power of a signal in three bands, a millisecond at a time: the input of an onset detector.
  * A kick under a ringing hat shows in the lowest band alone, a hat over a ringing kick in the highest.
  */
 
 /** Borders of the bands, Hz. */
 const LOW_HZ = 200;
 const HIGH_HZ = 2000;
-/** Steady volts and drift below this are taken out, Hz. */
+/** Steady volts and drift below this are removed, Hz. */
 const OFFSET_HZ = 10;
 
 /** After the bands, the whole signal without its offset. */
@@ -58,7 +58,7 @@ export class OnsetBands {
     const { gain: cutGain, a1: ca1, a2: ca2 } = this.lowCut;
     const { gain: highGain, a1: ha1, a2: ha2 } = this.highPass;
     let last = this.lastInput;
-    // What changes is kept in variables meanwhile: fields would be written at every sample.
+    // The state is kept in variables meanwhile: fields would be written at every sample.
     let { y1, y2, l1, l2, c1, c2, h1, h2, lowSum, middleSum, highSum, wholeSum, place } = this;
     for (let i = from; i < to; i++, place++) {
       const x = samples[i] as number;
@@ -100,7 +100,7 @@ export class OnsetBands {
     this.count += to - from;
   }
 
-  /** The offset that the input has at present: what is taken out of it. */
+  /** The offset that the input has at present, which is removed. */
   get offset(): number {
     return this.lastInput - this.y1;
   }
@@ -126,7 +126,7 @@ export class OnsetBands {
     this.settle();
   }
 
-  /** In silence the outputs fade for ever; numbers under 1e-308 would slow the processor down. */
+  /** In silence the outputs fade forever; numbers under 1e-308 would slow the processor down. */
   private settle(): void {
     const { y1, l1, l2, c1, c2, h1, h2 } = this;
     const most = Math.abs(y1) + Math.abs(l1) + Math.abs(l2) + Math.abs(c1) + Math.abs(c2);

@@ -1,5 +1,5 @@
 /**
- * When exactly a sound sets in, given a stretch of samples in which it does.
+ * When exactly a sound begins, given a stretch of samples in which it does.
  *
  * Method: the split of the stretch into two pieces of noise, of two variances, that makes the samples
  * likeliest: k ln(variance before) + (n - k) ln(variance after) is smallest there. Seismology picks

@@ -1,7 +1,7 @@
 /**
- * Finds where sounds set in, as the samples come: strokes down to about 10 ms apart where the level
- * clearly rises again. Of several places that rise the highest is looked at, what speaks for it is
- * weighed (`stroke-evidence.ts`), and its exact sample is then looked for (`onset-time.ts`).
+ * Finds where sounds begin, as the samples come: strokes down to about 10 ms apart where the level
+ * clearly rises again. Of several places that rise the one that rises most is looked at, the evidence
+ * for it is weighed (`stroke-evidence.ts`), and its exact sample is then looked for (`onset-time.ts`).
  */
 
 import { ENOUGH, openingLevel } from '../steady-level.ts';
@@ -26,15 +26,15 @@ interface Found extends Onset {
 
 /** A stroke comes at least this many hops after the last. */
 const APART = 8;
-/** The highest rise of so many hops before it, and of as many after it as may hold no other stroke. */
+/** A stroke is the highest rise of so many hops before it, and of as many after it as cannot hold another stroke. */
 const PEAK_BEFORE = 10;
 /** Quieter than the loudest onset by this much is crosstalk or noise, not a hit. */
 const WEAKEST_DB = 50;
 /** An onset stands at least this far above the quiet parts of the recording. */
 const ABOVE_QUIET_DB = 6;
 /**
- * A recording that starts in the middle of steady noise or hum starts with no onset: what does must
- * fall under its loudest 5 ms by this much, for longer than a wave of 50 Hz takes.
+ * A recording that starts in the middle of steady noise or hum does not start with an onset: a sound
+ * that does must fall under its loudest 5 ms by this much, for longer than a wave of 50 Hz takes.
  */
 const START_HOPS = 5;
 const START_FALL = 4;
@@ -42,21 +42,21 @@ const WAVE_HOPS = 20;
 /** ... and above its steps, in squared steps; but not so far that the loudest would be near. */
 const ABOVE_STEPS = 4;
 const SOME = 0.01;
-/** A floor is 30 dB under the loudest onset, and stays within 5 dB of what it sets in with. */
+/** A floor is 30 dB under the loudest onset, and stays within 5 dB of the power that it begins with. */
 const SOFT = 1e-3;
 const STAYS = 10 ** -0.5;
-/** What is 20 dB louder than all since the last onset is not what rang on of it. */
+/** A sound 20 dB louder than all since the last onset is not the ringing of that one. */
 const FAR_LOUDER = 100;
 /** How far around the rise its sample is looked for, hops. */
 const BEFORE = 15;
 const AFTER = 8;
-/** ... and where it is known to a hop already. */
+/** ... and where it is already known to a hop. */
 const NEAR = 4;
 /** Hops of sound that are remembered: more than the evidence and `BEFORE` reach. */
 const SOUND_KEPT = 128;
 /** Samples from one place to the next that the first look tries. */
 const FIRST_LOOK = 4;
-/** The power of an onset is that of its first hops, in fives. */
+/** The power of an onset is that of its first hops, in groups of five. */
 const POWER_HOPS = 30;
 const FIVE = 5;
 
@@ -72,7 +72,7 @@ export class OnsetDetector {
   private readonly evidence: StrokeEvidence;
   private readonly steps = new SampleSteps();
   private readonly rises = new Float64Array(HOPS_KEPT);
-  /** The start of the recording, until its offset can be told. */
+  /** The start of the recording, until its offset is known. */
   private opening: Float64Array | null;
   private held = 0;
   private filled = 0;
@@ -81,12 +81,12 @@ export class OnsetDetector {
   private after: Float64Array | null = null;
   private readonly quiet = new LevelCount();
   private least = Number.POSITIVE_INFINITY;
-  /** The least power of so many hops as a wave of hum has, before what comes after the first sound. */
+  /** The least power over the length of a wave of hum, up to the second sound. */
   private quietestStart = Number.POSITIVE_INFINITY;
 
   /**
    * @param sampleRate Hz.
-   * @param report told of each onset's sample as soon as it is settled, about 70 ms of sound later, in
+   * @param report called with each onset's sample as soon as it is certain, about 70 ms of sound later, in
    * order.
    */
   constructor(sampleRate: number, report: (sample: number) => void = () => {}) {
@@ -98,7 +98,7 @@ export class OnsetDetector {
     this.opening = new Float64Array(Math.ceil(ENOUGH * sampleRate));
   }
 
-  /** Takes in the first `frames` samples. */
+  /** Adds the first `frames` samples. */
   add(samples: Float64Array, frames: number): void {
     const { opening } = this;
     let from = 0;
@@ -127,7 +127,7 @@ export class OnsetDetector {
     const { hop, levels } = this;
     const end = levels.count * hop + this.filled;
     const quietestStart = Number.isFinite(this.quietestStart) ? this.quietestStart : this.quietest;
-    // What is heard last goes on: a fall to silence would click.
+    // The sound at the end is continued: a fall to silence would click.
     this.after = Float64Array.from({ length: WHOLE + 1 }, (_, b) =>
       levels.mean(b, levels.count - FIVE, levels.count),
     );
@@ -150,7 +150,7 @@ export class OnsetDetector {
     );
   }
 
-  /** Runs what was held back at the start, whose offset can now be told. */
+  /** Processes the samples held back at the start, whose offset is now known. */
   private open(): void {
     const { opening, held } = this;
     if (opening === null) return;
@@ -162,7 +162,7 @@ export class OnsetDetector {
   private run(samples: Float64Array, from: number, to: number): void {
     for (let at = from; at < to; ) {
       const count = Math.min(to - at, this.hop - this.filled);
-      // What follows the end is no part of the recording.
+      // Samples after the end are not a part of the recording.
       const isOther = this.after === null && this.steps.add(samples, at, at + count);
       if (isOther) this.isOtherStep = true;
       this.bands.run(samples, at, at + count);
@@ -190,7 +190,7 @@ export class OnsetDetector {
     for (let at = Math.max(0, first); at <= newest; at++) {
       rises[at % HOPS_KEPT] = this.evidence.rise(at);
     }
-    // What follows the end is no quiet part of the recording.
+    // Samples after the end are not a quiet part of the recording.
     if (count % FIVE === 0 && this.after === null) {
       const level = levels.mean(WHOLE, count - FIVE, count);
       this.quiet.add(level);
@@ -203,7 +203,7 @@ export class OnsetDetector {
     if (candidate >= 0) this.judge(candidate);
   }
 
-  /** Whether nothing has set in yet but the first sound, of however many strokes. */
+  /** Whether only the first sound has begun so far, of however many strokes. */
   private isStart(): boolean {
     const first = this.found[0]?.sample ?? 0;
     const last = this.found[this.found.length - 1]?.sample ?? 0;
@@ -224,7 +224,7 @@ export class OnsetDetector {
     }
   }
 
-  /** Keeps the quietest that comes after the last onset. */
+  /** Keeps the lowest power after the last onset. */
   private followTo(at: number, since: number, last: Found): void {
     if (since < APART) return;
     const { levels } = this;
@@ -263,7 +263,7 @@ export class OnsetDetector {
       if (sample - last.sample < (APART * this.hop) / 2) return;
       const before = Math.floor(last.sample / this.hop);
       if (first - before < POWER_HOPS) {
-        // Some of what was taken for the last is this one's.
+        // Some of the power taken for the last belongs to this one.
         const power = this.powerOf(before, first);
         this.found[this.found.length - 1] = { ...last, power };
       }
@@ -304,12 +304,12 @@ export class OnsetDetector {
     return Math.max(0, origin + sample);
   }
 
-  /** The exact sample of a stroke that sets in during a hop, or just beside it. */
+  /** The exact sample of a stroke that begins during a hop, or just beside it. */
   private locateNear(at: number): number {
     const { hop, levels } = this;
     const last = this.found[this.found.length - 1] as Onset;
     const earliest = Math.max(at - NEAR, Math.ceil(last.sample / hop) + 2);
-    // How much it stands out, the hop itself left out; above 2 kHz waves are short and tell more.
+    // How much it stands out, without the hop itself; above 2 kHz waves are short and show more.
     const contrast = (b: number) =>
       Math.log(
         (levels.mean(b, at + 1, at + NEAR) + levels.silence) /
@@ -331,7 +331,7 @@ export class OnsetDetector {
   }
 }
 
-/** Whether what sets in is soft and does not fall: hiss or hum that a recording's silence ends with. */
+/** Whether a sound begins soft and does not fall: hiss or hum that ends the silence of a recording. */
 function isFloor({ power, lowest }: Found, strongest: number): boolean {
   return power < SOFT * strongest && lowest > STAYS * power;
 }

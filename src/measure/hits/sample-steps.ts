@@ -1,9 +1,9 @@
 /**
- * The steps of a recording of few bits, as its samples come: where its sound is as soft as one step, it
- * comes and goes by whole steps, which is no stroke.
+ * The steps of a recording of few bits, as its samples come: a sound as soft as one step comes and goes
+ * by whole steps, which is not a stroke.
  */
 
-/** Full scale is 1: from 8 bits to 12. Finer steps are far under what is heard of a hit. */
+/** Full scale is 1: from 8 bits to 12. Finer steps are far under the audible part of a hit. */
 const COARSEST = 2 ** -7;
 const FINEST = 2 ** -11;
 
@@ -14,7 +14,7 @@ export class SampleSteps {
   private tried = COARSEST;
   private isSilent = true;
 
-  /** Takes in the samples `from` to `to`. @returns whether `size` is another now. */
+  /** Takes in the samples `from` to `to`. @returns whether `size` has changed. */
   add(samples: Float64Array, from: number, to: number): boolean {
     // Most recordings are known to be fine after a few samples.
     if (this.tried < FINEST) return false;

@@ -1,8 +1,8 @@
 /**
- * Where a sound is cut off, as by an editor who trims its tail: what follows is silence or hiss, which
- * is no part of its fall.
+ * Where a sound is cut off, as by an editor who trims its tail: silence or hiss follows, which is not
+ * a part of its fall.
  *
- * Looked at is the loudest that is still to come. It sinks as the sound does, and drops at a cut.
+ * The measure is the loudest moment still to come. It sinks as the sound does, and drops at a cut.
  */
 
 const HOP = 0.001;
@@ -11,7 +11,7 @@ const BEFORE = 20;
 /** ... the sound has not fallen by as much as it does within two at the cut, dB. */
 const STEADY_DB = 6;
 const CUT_DB = 12;
-/** What follows a cut is so far under the loudest; otherwise it rings on, as after a thump. */
+/** The sound after a cut is this far under the loudest; otherwise the sound rings on, as after a thump. */
 const SILENT_DB = 40;
 
 /**
@@ -40,7 +40,7 @@ export function soundEnd(
   return to;
 }
 
-/** The most power of any hop from each on; ends with silence. */
+/** For each hop, the highest power from it on; ends with silence. */
 function loudestAhead(samples: Float64Array, from: number, to: number, hop: number): Float64Array {
   const hops = Math.floor((to - from) / hop);
   const ahead = new Float64Array(hops);

@@ -1,5 +1,5 @@
 /**
- * What tells a stroke from the wavering of a sound that rings on.
+ * Distinguishes a stroke from the wavering of a sound that rings on.
  *
  * - A rise: the power just after a moment against the power just before it, in each of three bands,
  *   more than chance explains. Source of the idea, relative rise of power band by band: A. Klapuri,
@@ -33,7 +33,7 @@ const RULES: readonly BandRule[] = [
 ];
 const LEAST_RISE_DB = 2;
 const LOW = 0;
-/** Above this band a single wave is no level of its own. */
+/** Above this band a single wave does not show as a level of its own. */
 const MIDDLE = 1;
 const HIGH = 2;
 
@@ -43,23 +43,25 @@ export const RISE_AHEAD = 20;
 /** While the last stroke is no older than this it rings on. */
 export const RINGING = 60;
 
-/** A sound that breaks off clicks: where the whole falls by more than 10 dB nothing sets in. */
+/** A sound that breaks off clicks: where the whole falls by more than 10 dB there is no stroke. */
 const BREAK_OFF = 0.1;
 /** ... and where its last waves are no louder than those before, which differ by their own crests. */
 const NO_LOUDER = 4;
-/** Half of a rise, in dB, comes within this; else what rises is still to come. */
+/** Half of a rise, in dB, comes within this; otherwise the rise is still to come. */
 const SOON = 6;
 /** Low notes need this long to show. */
 const LOW_APART = 20;
 
-/** A jump of so many standard errors is no chance; nor is one of so few levels, if it goes further. */
+/** A jump of so many standard errors is not chance; with few levels it has to be larger. */
 const SURE = 5;
 const SURE_OF_FEW = 8;
 const FEW = 7;
 /** A stroke is there at once, and does not go on growing, dB. */
 const SHARP = 0.5;
 const GROWTH_DB = 1;
-/** What is less than this at once must be surer, by so many standard errors for the whole of it. */
+/**
+ * A jump with a smaller share at once than this must be more certain, by so many standard errors for the whole share.
+ */
 const AT_ONCE = 0.9;
 const SLOW = 15;
 /** The least wavering of hops in the middle and the high band, dB. */
@@ -68,12 +70,12 @@ const WAVERING = [1, 0.6];
 const MOMENT = 4;
 const NOTICED = 1.78;
 
-/** What is 12 dB under the whole sound is a part of it, such as the corners of a clipped wave. */
+/** A rise 12 dB under the whole sound is a part of that sound, such as the corners of a clipped wave. */
 const PART = 10 ** -1.2;
 /** A wave of 50 to 125 Hz that is full of edges strikes this regularly; hands do not. */
 const WAVES: readonly [number, number] = [8, 20];
 const REPEATS = 3;
-/** A click stands out by 8 dB from all before it, bar the start of the last stroke. */
+/** A click stands out by 8 dB from all before it, except the start of the last stroke. */
 const STANDS_OUT = 10 ** 0.8;
 const CLICK_APART = 14;
 const CLICK = 4;
@@ -171,7 +173,7 @@ export class StrokeEvidence {
     return most < NO_LOUDER * (levels.mean(WHOLE, at - 5, at) + levels.silence);
   }
 
-  /** Whether a band comes to be louder than at any time since long before. */
+  /** Whether a band becomes louder than at any time since long before. */
   private swells(at: number): boolean {
     const { levels } = this;
     for (let b = MIDDLE; b <= HIGH; b++) {
@@ -208,7 +210,7 @@ export class StrokeEvidence {
     );
   }
 
-  /** By how much a band rises from one moment to the next; 0 if not noticed, or more just beside. */
+  /** By how much a band rises from one moment to the next; 0 if not noticed, or if it is larger just beside. */
   private highest(band: number, at: number, since: number): number {
     const { levels } = this;
     const rise = levels.ratio(band, at, MOMENT, MOMENT);
@@ -240,7 +242,7 @@ export class StrokeEvidence {
     return false;
   }
 
-  /** Where a click that soon falls stands out from what rings on, as of a stick on a drum. */
+  /** Where a click that soon falls stands out from the ringing, such as that of a stick on a drum. */
   private click(band: number, at: number, since: number): number | null {
     const { levels } = this;
     let hop = at - 1;

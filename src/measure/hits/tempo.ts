@@ -3,11 +3,12 @@
  *
  * Model: steps come in pairs of a fixed length, the second of a pair at a share s of it (50 % is
  * straight), and hits fall on steps. Of all pair lengths and shares the one is taken that describes
- * the onsets in the fewest bits: a longer pair tells more about each onset it explains, but an onset
- * off the grid has to be told apart. Source of the principle: J. Rissanen, Modeling by Shortest Data
+ * straight), and hits fall on steps. Of all pair lengths and shares it takes the one that describes the onsets in the
+ * fewest bits: a longer pair locates each onset it explains more exactly, but an onset off the grid has to be
+ * described by itself. Source of the principle: J. Rissanen, Modeling by Shortest Data
  * Description, Automatica 14 (1978) 465-471 (from memory).
  *
- * Onsets do not tell whether a step is a quarter or a sixteenth. The tempo given is the one between
+ * Onsets do not show whether a step is a quarter or a sixteenth. The tempo given is the one between
  * 71 and 141 bpm; half and double of it describe the same onsets.
  */
 
@@ -21,7 +22,7 @@ export interface Tempo {
   /** The share of the onsets that fall on the grid, and how far off they are, s rms. */
   readonly onGrid: number;
   readonly deviationSeconds: number;
-  /** From 0 to 1: grows with the hits on the grid and falls with their scatter. */
+  /** Reliability from 0 to 1: grows with the hits on the grid and falls with their scatter. */
   readonly reliability: number;
 }
 
@@ -36,7 +37,7 @@ const LOUDER = 1.41;
 const MOST_GRACES = 3;
 /**
  * Where hits are off the grid some may be grace strokes farther from the next one, s: of a ruff perhaps only the
- * first is heard. Otherwise such are the soft steps of a swing.
+ * first is heard. On the grid such hits are the soft steps of a swing.
  */
 const FARTHER = [0.06, 0.09];
 const OFF_GRID = 0.95;
@@ -54,7 +55,7 @@ const SCATTER = 0.006;
 const TOLERANCE = 3 * SCATTER;
 /** Bits for an onset that the grid does not explain: one in a thousand does not. */
 const STRAY_BITS = Math.log2(1000);
-/** Bits for a swing: most patterns have none, and which it is must be told. */
+/** Bits for a swing: most patterns have none, and its amount must be described. */
 const SWING_BITS = 7;
 /** An octave of tempi about 100. */
 const LOWEST_BPM = 100 / Math.SQRT2;
@@ -139,7 +140,7 @@ function mainStrokes(
   return kept;
 }
 
-/** Index of the stroke that those from `n` on lead to; `n` if they lead to none. */
+/** Index of the stroke that the grace strokes from `n` on lead to; `n` if these lead to none. */
 function afterGraces(
   times: readonly number[],
   powers: readonly number[],
@@ -159,24 +160,24 @@ function afterGraces(
   return main;
 }
 
-/** Of a flam the second stroke is on the beat, as loud as it may be; of a hit and its echo the first. */
+/** In a flam the second stroke is on the beat, however loud; of a hit and its echo, the first. */
 function mainOfFlam(powers: readonly number[], first: number): number {
   const [grace, main] = [powers[first] as number, powers[first + 1] as number];
   return main >= AS_LOUD * grace ? first + 1 : first;
 }
 
-/** Of more strokes the first that is about as loud as any. */
+/** Of more than two strokes, the first that is about as loud as the loudest. */
 function mainOf(powers: readonly number[], from: number, to: number): number {
   const some = powers.slice(from, to);
   const loudest = some.reduce((most, power) => Math.max(most, power), 0);
   return from + some.findIndex((power) => power >= LOUD * loudest);
 }
 
-/** The grid that saves the most bits. */
+/** Finds the grid that saves the most bits. */
 function search(hits: readonly number[]): TempoGrid | null {
   const first = hits[0] as number;
   const length = (hits[hits.length - 1] as number) - first;
-  // So fine that the last hit moves by no more than the scatter from one candidate to the next.
+  // Candidates are so close that the last hit moves by no more than the scatter between them.
   const ratio = 1 + Math.min(0.01, SCATTER / Math.max(length, LONGEST_PAIR));
   let best: TempoGrid | null = null;
   let most = 0;
@@ -192,7 +193,7 @@ function search(hits: readonly number[]): TempoGrid | null {
 }
 
 const CELL = SCATTER;
-/** On-steps are hit at least this often against the place that is hit most. */
+/** On-steps are hit at least this share as often as the place that is hit most. */
 const OFTEN = 0.5;
 
 /**
@@ -238,7 +239,7 @@ function bestFold(hits: readonly number[], pair: number, least: number) {
   return bestCell < 0 ? null : { saved, phase: ((bestCell + 0.5) / cells) * pair, share };
 }
 
-/** Follows the grid through all onsets, fitting it again to ever more of them. */
+/** Follows the grid through all onsets, fitting it again to more and more of them. */
 function fitAll(hits: readonly number[], start: TempoGrid): TempoGrid {
   let grid = start;
   for (let count = Math.min(hits.length, SEARCHED); ; count = Math.min(hits.length, 2 * count)) {
@@ -286,7 +287,7 @@ function withOnStepsMostHit(hits: readonly number[], grid: TempoGrid): TempoGrid
   return { start: grid.start + grid.share * grid.pair, pair: grid.pair, share: 1 - grid.share };
 }
 
-/** Of a pair that swings the longer step comes first, however the search has paired them. */
+/** Of a pair that swings the longer step comes first, whichever way the search has paired them. */
 function withLongStepFirst(grid: TempoGrid): TempoGrid {
   const { start, pair, share } = grid;
   return share < 0.5 - STRAIGHT ? { start: start + share * pair, pair, share: 1 - share } : grid;

@@ -1,9 +1,10 @@
 /**
- * A fall of two slopes, as of a drum and the room, or of a click and what rings on after it.
+ * A fall of two slopes, as of a drum and the room, or of a click and the ringing after it.
  *
  * Model: two exponential falls whose powers add, over a floor. It is fitted to the level in dB by Gauss
- * and Newton's steps from the pair of straight lines that fits best, and believed where it leaves much
- * less than one fall does. Source of the model of two rates: N. Xiang & P. M. Goggans, Evaluation of
+ * and Newton's steps from the pair of straight lines that fits best, and accepted where its residual is
+ * much smaller than that of one fall. Source of the model of two rates: N. Xiang & P. M. Goggans,
+ * Evaluation of
  * Decay Times in Coupled Spaces, J. Acoust. Soc. Am. 110 (2001) 1415-1424 (from memory).
  */
 
@@ -26,13 +27,13 @@ const POINTS = 90;
 const FEWEST = 16;
 /** Points before and after a knee that is tried. */
 const SIDE = 5;
-/** What is no louder than this times the floor is left out; and what is 70 dB down. */
+/** Points no louder than this times the floor are left out, and points 70 dB down. */
 const OVER_FLOOR = 1.5;
 const FAINT = 1e-7;
-/** Each slope shows for so many decibels, and one is so much slower than the other. */
+/** Each slope must be visible for so many decibels, and one must be so many times slower than the other. */
 const LEAST_DB = 6;
 const SLOWER = 1.6;
-/** Two more numbers are believed where the log of the likelihood gains this much. */
+/** Two more numbers are accepted where the logarithm of the likelihood gains this much. */
 const WORTH = 12;
 const ROUNDS = 12;
 const DB = 10 / Math.LN10;
@@ -46,7 +47,7 @@ export function twoSlopes({
   window,
 }: FallEnvelope): TwoSlopes | null {
   const least = Math.max(coarse, OVER_FLOOR * floor, FAINT * (power[0] ?? 0));
-  // Half a window after the loudest nothing of the rise is left.
+  // Half a window after the loudest point the rise no longer shows.
   const first = Math.ceil(window / step / 2);
   let last = first;
   while (last < power.length && (power[last] as number) > least) last++;
@@ -60,7 +61,7 @@ export function twoSlopes({
   const knee = kneeOf(x, y);
   if (knee === null) return null;
   const overlap = Math.max(1, window / (stride * step) / 2);
-  // Most falls have one slope, and two lines tell so soon.
+  // Most falls have one slope, which two lines show quickly.
   if ((count / overlap) * Math.log(knee.straight / knee.squares) < 2 * WORTH) return null;
   const model = refined(x, y, knee.start);
   const found = left(x, y, model);
@@ -68,7 +69,7 @@ export function twoSlopes({
   if ((count / together) * Math.log(knee.straight / squaresOf(found)) < 2 * WORTH) return null;
   const [a, r, b, s] = model;
   if (!(r > SLOWER * s && s > 0)) return null;
-  // Both are as loud as each other here.
+  // Both falls are equally loud here.
   const cross = (a - b) / (r - s);
   const end = x[count - 1] as number;
   if (DB * r * cross < LEAST_DB || DB * s * (end - cross) < LEAST_DB) return null;
@@ -84,7 +85,7 @@ export function twoSlopes({
 /** ln of the power of the first fall at x = 0, its rate, 1/s; and of the second. */
 type Model = readonly [number, number, number, number];
 
-/** The two straight lines that fit best, and what one line alone leaves. */
+/** The two straight lines that fit best, and the residual of one line alone. */
 function kneeOf(
   x: Float64Array,
   y: Float64Array,
@@ -108,7 +109,7 @@ interface Line {
   /** At x = 0. */
   readonly height: number;
   readonly slope: number;
-  /** Of what it leaves. */
+  /** Of its residuals. */
   readonly squares: number;
 }
 
@@ -145,7 +146,7 @@ class LineSums {
   }
 }
 
-/** Steps from the start for as long as each betters the fit. */
+/** Steps from the start for as long as each improves the fit. */
 function refined(x: Float64Array, y: Float64Array, start: Model): Model {
   let model = start;
   let squares = squaresOf(left(x, y, model));

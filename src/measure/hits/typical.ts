@@ -1,4 +1,4 @@
-/** The one value that stands for those of many hits. */
+/** The one value that represents those of many hits. */
 
 /** A value and how far to trust it, from 0 to 1. */
 export interface Weighed {
@@ -10,8 +10,8 @@ const UNKNOWN: Weighed = { value: null, reliability: 0 };
 
 /**
  * The weighted median: half of the trust is in values below it. A few doubtful hits do not move it.
- * @returns with the mean of the reliabilities, each weighted by itself, as each counts in the median: of
- * doubtful hits alone it is as doubtful as they. No value if none can be trusted at all.
+ * @returns it with the mean of the reliabilities, each weighted by itself, as each counts in the median:
+ * with doubtful hits alone it is as doubtful as they are. No value if none can be trusted at all.
  */
 export function typical(all: readonly Weighed[]): Weighed {
   const some = all
@@ -25,7 +25,7 @@ export function typical(all: readonly Weighed[]): Weighed {
   for (const [n, one] of some.entries()) {
     const { value } = one;
     below += one.reliability;
-    // Between two values of which each has half.
+    // Between two values, each with half of the trust.
     if (below === total / 2)
       return { value: (value + (some[n + 1]?.value ?? value)) / 2, reliability };
     if (below > total / 2) return { value, reliability };

@@ -3,8 +3,8 @@
  *
  * Frame k is centred on the onset + (k + 1/2) 10 ms. Bands from 500 Hz up are seen through Hann windows
  * of 20 ms, those below through ones of 80 ms, whose bins are as wide as the lowest band. The power of a
- * band is that of the bins between its edges, a bin that is cut counting by the part inside. What lies
- * before the onset is left out: it is not the hit's.
+ * band is that of the bins between its edges, a bin that is cut counting by the part inside. Sound before
+ * the onset is left out: it does not belong to the hit.
  */
 
 import { bandEdges } from '../spectrum/bands.ts';
@@ -18,7 +18,7 @@ export interface HitSound {
   readonly sampleRate: number;
   /** Its first sample. */
   readonly onset: number;
-  /** The sample from which it is not heard alone, or the signal's length. */
+  /** The sample from which the next one is heard too, or the signal's length. */
   readonly end: number;
   /** Whether it had died away by then, so that silence may be taken to follow. */
   readonly hasEnded: boolean;
@@ -60,8 +60,8 @@ export function stretches(frames: number): readonly (readonly [from: number, to:
 }
 
 /**
- * The powers of a band, averaged over {@link stretches}: what chance makes of a tail of noise is less in
- * them.
+ * The powers of a band, averaged over {@link stretches}: this reduces the random scatter in a tail of
+ * noise.
  */
 export function smoothed(powers: Float64Array): Float64Array {
   const means = new Float64Array(powers.length);
@@ -99,7 +99,7 @@ export class BandScope {
     );
   }
 
-  /** @param longest frames that are wanted at most. */
+  /** @param longest the most frames that are needed. */
   framesOf(hit: HitSound, longest = Number.POSITIVE_INFINITY): BandFrames {
     const { sampleRate, long, short } = this;
     const step = FRAME_SECONDS * sampleRate;
@@ -128,7 +128,7 @@ class Window {
     this.bands = bands.map((x) => sharesOf(edges, bandEdges(x)));
   }
 
-  /** By band, the power in each frame. The sound starts at its first sample, and silence is around it. */
+  /** By band, the power in each frame. The sound starts at its first sample, with silence before and after it. */
   powers(sound: Float64Array, frames: number, step: number): Float64Array[] {
     const { periodogram, bands, length } = this;
     const powers = bands.map(() => new Float64Array(frames));

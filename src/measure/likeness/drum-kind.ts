@@ -1,11 +1,11 @@
 /**
- * What kind of drum a hit is of, told by what is measured of it before anything is fitted: where its sound
- * lies, how wide, how fast it comes and goes, and how much of it is a few partials.
+ * The kind of drum of a hit, as measured before anything is fitted: where its sound lies, how wide it is, how fast it
+ * comes and goes, and how much of it is a few partials.
  *
  * Two hits are compared figure by figure, each difference in units of how far a recorded drum and a patched voice
  * of its kind are apart in it (root mean square over fifteen hits that a bench tunes by, see DEVELOPERS.md),
  * counted up to three: a drum that differs in one thing alone may still be of the kind. The distance is the root of the mean
- * of their squares, so that 1 is what two of one kind usually have.
+ * of their squares, so that two of one kind usually have about 1.
  */
 
 import { bandEdges } from '../spectrum/bands.ts';
@@ -28,7 +28,7 @@ export interface DrumKind {
   readonly toneShare: number;
 }
 
-/** Those of a kind's figures that powers by band and time tell. */
+/** The figures of a kind that follow from powers by band and time. */
 export type BandFigures = Omit<DrumKind, 'toneShare'>;
 
 /** One figure of two hits beside each other. */
@@ -36,12 +36,12 @@ export interface KindDifference {
   readonly figure: keyof DrumKind;
   readonly own: number;
   readonly other: number;
-  /** In units of what two of one kind usually differ by; positive where the other's is larger. */
+  /** In units of the usual difference of two of one kind; positive where the other's is larger. */
   readonly by: number;
 }
 
 export interface KindDistance {
-  /** 1 is what two of one kind usually have. */
+  /** Two of one kind usually have about 1. */
   readonly distance: number;
   /** The largest first. */
   readonly differences: readonly KindDifference[];
@@ -50,20 +50,20 @@ export interface KindDistance {
 /** From here on two hits are taken for different kinds of drum. */
 export const OTHER_KIND = 1.5;
 
-/** Half a frame: a time of none has a logarithm then. */
+/** Half a frame, added to times so that 0 s has a logarithm. */
 const HALF_FRAME = FRAME_SECONDS / 2;
-/** A rise that is slower is no stroke's, s. */
+/** A slower rise is not that of a stroke, s. */
 const SLOWEST_RISE = 0.05;
-/** More of a sound is hardly ever tone, and all of it would be infinite odds. */
+/** The largest share of tone: more is rare, and all of a sound would give infinite odds. */
 const MOST_SHARE = 0.97;
-/** Partials that are taken for the tone, and how far each reaches: this share of it, or so many Hz. */
+/** Partials that are taken for the tone, and how far each reaches: this share of its frequency, or so many Hz. */
 const PARTIALS = 3;
 const REACH = 0.02;
 const LEAST_REACH_HZ = 10;
 const HEARD_HZ = [30, 16_000] as const;
 const MOST_BY = 3;
 
-/** Each figure on a scale where equal steps mean as much, and what two of a kind differ by on it. */
+/** Each figure on a scale where equal steps mean the same, and how much two of a kind differ on it. */
 const SCALES: { readonly [figure in keyof DrumKind]: readonly [(x: number) => number, number] } = {
   centreHz: [Math.log2, 1.3],
   widthOctaves: [(x) => x, 0.4],
@@ -81,7 +81,7 @@ export function drumKind(sound: HitSound, { frames }: HitLook): DrumKind | null 
   return figures && { ...figures, toneShare: toneShareOf(sound) };
 }
 
-/** What of it the powers by band and time tell. @returns null for a hit without sound. */
+/** The figures that follow from powers by band and time. @returns null for a hit without sound. */
 export function bandFigures(look: BandFrames): BandFigures | null {
   const { bands, frames } = look;
   const levels = Float64Array.from({ length: frames }, (_, k) =>

@@ -7,13 +7,14 @@
  *   both aligned at their onsets. g makes the energies in all bands and frames equal. R and g S count
  *   as no less than 60 dB under the reference's loudest band in its loudest frame, nor than twice the
  *   noise that the reference has where there is no hit, which g S is given too. The mean is over the
- *   frames until the reference is under that for good; what the other still sounds after them is added,
- *   for a tenth of a second after its end. That is where the reference has died away (its last 5 ms are
- *   40 dB under a sine of its peak): one that is cut off before says nothing of what comes after, so the
- *   other is cut off at the same time (`comparedWith`), and nothing after that is compared.
+ *   frames until the reference is under that for good; the other's sound after them is added, for a
+ *   tenth of a second after its end. That end is where the reference has died away (its last 5 ms are 40
+ *   dB under a sine of its peak): a reference that is cut off earlier says nothing about the sound after
+ *   the cut, so the other is cut off at the same time (`comparedWith`), and nothing after that is
+ *   compared.
  * - flatness: `tonality.ts`, in dB.
- * - semitones between the strongest partials, 12 at most. They count by how much of a tone the less
- *   tonal of the two is: not at all at a flatness of -5 dB, wholly at -15 dB.
+ * - semitones between the strongest partials, 12 at most. They are weighted by how much of a tone the less
+ *   tonal of the two is: not at all at a flatness of -5 dB, fully at -15 dB.
  *
  * Chosen by trial, no source: a cowbell and an open hat differ by some 1 dB in the second term.
  */
@@ -28,7 +29,7 @@ export interface HitDistance {
   readonly bandsDb: number;
   readonly tonalityDb: number;
   readonly pitchDb: number;
-  /** What the other's level was changed by to be that of the reference, dB. */
+  /** The gain that brought the other to the level of the reference, dB. */
   readonly gainDb: number;
   /** How many frames the means are over, and how many were looked at. */
   readonly frames: number;
@@ -59,7 +60,7 @@ const TONALITY_WEIGHT = 0.1;
 /** dB per semitone. */
 const PITCH_WEIGHT = 0.2;
 const MOST_SEMITONES = 12;
-/** Flatness of what has no pitch, and of what is all tone, dB. */
+/** Flatness of a sound without pitch, and of one that is all tone, dB. */
 const NOISE_DB = -5;
 const TONE_DB = -15;
 
@@ -117,12 +118,12 @@ export function hitDistance(
   };
 }
 
-/** How many frames of a reference there are until it is not heard any more; one at least. */
+/** How many frames of a reference are audible; one at least. */
 export function heardFrames({ bands }: BandFrames, noise: readonly number[]): number {
   const floor = floorOf(bands);
   let heard = 1;
   bands.forEach((powers, band) => {
-    // Chance alone hardly ever brings a mean of noise to four times what it is.
+    // Chance alone hardly ever brings a mean of noise to four times its value.
     const hiss = noise[band] ?? 0;
     const bottom = Math.max(floor, 4 * hiss);
     const means = hiss > 0 ? smoothed(powers) : powers;
@@ -140,7 +141,7 @@ function pitchTerm(a: Tonality, b: Tonality): number {
   return PITCH_WEIGHT * semitones * tone;
 }
 
-/** What a band has besides its noise. */
+/** The energy of a band besides its noise. */
 function energyOf(
   bands: readonly Float64Array[],
   frames: number,

@@ -1,4 +1,4 @@
-/** What is compared of a hit, and the mean of several that are alike. */
+/** The figures of a hit that are compared, and their mean over several alike hits. */
 
 import { type BandFrames, type BandScope, type HitSound, smoothed } from './band-frames.ts';
 import { type Tonality, tonalityOf } from './tonality.ts';
@@ -8,14 +8,14 @@ export interface HitLook {
   readonly tonality: Tonality;
 }
 
-/** Looks at a hit. @param longest frames that are wanted at most. */
+/** Looks at a hit. @param longest the most frames that are needed. */
 export function lookAt(scope: BandScope, hit: HitSound, longest?: number): HitLook {
   return { frames: scope.framesOf(hit, longest), tonality: tonalityOf(hit) };
 }
 
 /**
- * The mean of hits by their power, each brought to the level that they have in the mean: what chance makes of a noise
- * is less in it.
+ * The mean of hits by their power, each brought to the level that they have in the mean: this reduces the random
+ * scatter of a noise.
  * @param looks one or more, of one sample rate.
  */
 export function meanLook(looks: readonly HitLook[]): HitLook {

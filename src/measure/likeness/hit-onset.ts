@@ -4,7 +4,7 @@ import { onsetSample } from '../hits/onset-time.ts';
 
 /** Powers are compared over this, s. */
 const HOP = 0.001;
-/** A hit has begun for certain where it is within 13 dB of its loudest. */
+/** A hit has certainly begun where it is within 13 dB of its loudest. */
 const BEGUN = 0.05;
 /** The exact sample is looked for so far around that, s. */
 const BEFORE = 0.015;

@@ -9,7 +9,7 @@ import { hitOnset } from './hit-onset.ts';
 const BACK = 0.005;
 /** A hit is followed for so long, s. */
 const LONGEST = 4;
-/** So far under its loudest it has died away by itself, dB. */
+/** A hit this far under its loudest has died away by itself, dB. */
 const ENDED_DB = 40;
 /** A hit so far under the loudest is not chosen, dB. */
 const LOUD_DB = 6;
@@ -17,9 +17,9 @@ const LOUD_DB = 6;
 const LEVEL_SECONDS = 0.05;
 
 /**
- * Finds the hits of a signal, each with what is its own.
+ * Finds the hits of a signal, each with its own stretch.
  * @param samples one channel, without offset, finite numbers.
- * @returns in order; none if nothing sets in.
+ * @returns in order; none if there is no onset.
  */
 export function hitSounds(samples: Float64Array, sampleRate: number): readonly HitSound[] {
   const detector = new OnsetDetector(sampleRate);
@@ -60,14 +60,14 @@ export function chosenHit(hits: readonly HitSound[]): number {
   return hits.reduce((best, { onset, end }, index) => {
     if ((powers[index] as number) < least) return best;
     const other = hits[best];
-    // Ends differ by some samples; what is as long is no longer.
+    // Ends differ by some samples; a hit that is about as long is not longer.
     return other === undefined || end - onset > 1.05 * (other.end - other.onset) ? index : best;
   }, -1);
 }
 
 /**
- * Gives what of a hit is compared with a reference: one that is cut off before it has died away says nothing
- * of what comes after, so that the hit is cut off with it.
+ * Gives the part of a hit that is compared with a reference: a reference that is cut off before it has died
+ * away says nothing about the sound after the cut, so the hit is cut off with it.
  */
 export function comparedWith(hit: HitSound, reference: HitSound): HitSound {
   if (reference.hasEnded) return hit;

@@ -16,18 +16,18 @@ export interface ComparedHit {
   readonly of: number;
   /** When it sets in, s. */
   readonly time: number;
-  /** Until the next one or the end, s. */
+  /** Time until the next one or the end, s. */
   readonly seconds: number;
 }
 
-/** How far a sound is from a reference. Without sign, except where it says by how much one is louder. */
+/** How far a sound is from a reference. Without sign, except for how much louder one is. */
 export interface Likeness {
   /** The distance, dB: the sum of the next three. */
   readonly db: number;
   readonly bandsDb: number;
   readonly tonalityDb: number;
   readonly pitchDb: number;
-  /** What the sound's level was changed by to be that of the reference, dB. */
+  /** The gain that brought the sound to the level of the reference, dB. */
   readonly gainDb: number;
   /**
    * By third octave from 50 Hz to 16 kHz, as far as half the lower sample rate goes: the mean magnitude
@@ -52,7 +52,7 @@ export interface Likeness {
 
 /** Why two sounds cannot be compared. */
 export class LikenessError extends Error {
-  /** Which of the two it is. */
+  /** Which of the two is at fault. */
   readonly which: 'sound' | 'reference';
 
   constructor(which: LikenessError['which'], message: string) {
@@ -62,7 +62,7 @@ export class LikenessError extends Error {
 }
 
 /**
- * Tells how far a sound is from a reference: the distance of `hit-distance.ts`, of one hit of each. Of
+ * Measures how far a sound is from a reference: the distance of `hit-distance.ts`, of one hit of each. Of
  * several the one is taken that has most time to itself, of those about as loud as the loudest.
  * @throws LikenessError if one has no hit, or its hit no sound from 50 Hz to 16 kHz; RangeError for a
  *   sample rate under 8000 Hz, or no channel.
@@ -120,7 +120,7 @@ function chosenOf(
   const index = chosenHit(hits);
   const hit = hits[index];
   if (hit === undefined)
-    throw new LikenessError(which, 'no hit was found: nothing in it sets in, or it is silent');
+    throw new LikenessError(which, 'no hit was found: nothing in it begins like a hit, or it is silent');
   const { onset, end } = hit;
   const [time, seconds] = [onset / sampleRate, (end - onset) / sampleRate];
   return {

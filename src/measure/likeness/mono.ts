@@ -1,4 +1,4 @@
-/** A sound as one channel: the same samples whoever asks, so that its hits are the same. */
+/** A sound as one channel: always the same samples, so that its hits are the same. */
 
 import { Mixdown } from '../mixdown.ts';
 import { OffsetBlocker } from '../offset-blocker.ts';
@@ -11,10 +11,10 @@ export interface Sound {
   readonly channels: readonly (Float32Array | Float64Array)[];
 }
 
-/** Samples that are looked at together: the offset is told from the first of them. */
+/** Samples that are looked at together: the offset is measured in the first block. */
 const CHUNK = 4096;
 
-/** One channel, without offset; channels of opposite sign are turned over first. */
+/** One channel, without offset; channels of opposite sign are inverted first. */
 export function monoOf({ sampleRate, channels }: Sound): Float64Array {
   const length = channels[0]?.length;
   if (length === undefined) throw new RangeError('it has no channel');

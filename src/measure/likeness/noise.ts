@@ -1,8 +1,8 @@
-/** The noise of a recording's surroundings: what it has where there is no hit. */
+/** The background noise of a recording: its sound where there is no hit. */
 
 import type { BandScope } from './band-frames.ts';
 
-/** Before a hit this much is left out of the noise, s, and this much of it is enough. */
+/** This much before a hit is left out of the noise, s; and this much noise is enough. */
 const CLEAR = 0.006;
 const QUIET = { least: 0.05, most: 0.4 };
 /** Noise that changes by more than this from its first half to its second is the tail of a sound, dB. */
@@ -32,7 +32,7 @@ interface Quiet {
   readonly power: number;
 }
 
-/** The quietest stretch without a hit, if it is steady: what comes before a hit, or ends the recording. */
+/** The quietest stretch without a hit, if it is steady: before a hit, or at the end of the recording. */
 function quietest(
   samples: Float64Array,
   onsets: readonly number[],

@@ -26,7 +26,7 @@ const FIRST_BAND = -10;
 /** Partials are looked for from here on, Hz. */
 const LOWEST_PARTIAL = 30;
 const LEAST_DB = -40;
-/** So many bins for each that the sound tells of, so that the partial's place is exact. */
+/** How many times more bins than the sound needs, so that the partial's place is exact. */
 const PADDING = 2;
 
 /** The spectrum of a hit's start, as above: power by bin. */
@@ -53,7 +53,7 @@ export function startSpectrum({ samples, sampleRate, onset, end }: HitSound): {
   return { power, binHz: sampleRate / size };
 }
 
-/** @returns what is told from the hit's start, up to its end. */
+/** @returns the tonality of the hit's start, up to its end. */
 export function tonalityOf(sound: HitSound): Tonality {
   const { power, binHz } = startSpectrum(sound);
   const { sampleRate } = sound;

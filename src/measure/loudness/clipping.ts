@@ -2,7 +2,7 @@
 
 /** Equal samples in a row that make a flat top. */
 const SHORTEST = 3;
-/** Samples this near the peak are on it. */
+/** Samples this near the peak count as at the peak. */
 const ON_TOP = 0.9995;
 /**
  * A wave's own crest is round: as far outside a flat spot as the spot is long, it has fallen no further

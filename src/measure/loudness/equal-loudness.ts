@@ -6,7 +6,7 @@
  */
 export const CEILING_DBTP = -1;
 
-/** A sound, as far as its loudness goes. */
+/** The figures of a sound that its levelling needs. */
 export interface Loud {
   /** Integrated loudness by ITU-R BS.1770; null for silence. */
   readonly loudnessLufs: number | null;
@@ -16,7 +16,7 @@ export interface Loud {
 
 /** How sounds are brought to one loudness. */
 export interface Levelling {
-  /** What all that sound are brought to; null if none does. */
+  /** The loudness that all audible sounds are brought to; null if all are silent. */
   readonly targetLufs: number | null;
   /** For each sound, dB; 0 for a silent one, which stays as it is. */
   readonly gainsDb: readonly number[];
@@ -24,8 +24,8 @@ export interface Levelling {
 
 /**
  * Finds the gains that bring sounds to one loudness, the highest at which none passes the ceiling.
- * @param sounds what `SignalMeter` gives of each, or the same from another meter.
- * @param ceilingDbtp what no true peak may pass, dBTP.
+ * @param sounds the figures of `SignalMeter` for each, or the same from another meter.
+ * @param ceilingDbtp the limit for every true peak, dBTP.
  */
 export function equalLoudness(sounds: readonly Loud[], ceilingDbtp = CEILING_DBTP): Levelling {
   let target = Number.POSITIVE_INFINITY;

@@ -1,14 +1,14 @@
 /**
  * Loudness of a loop as it is played round and round.
  *
- * BS.1770 measures blocks of 400 ms, one each 100 ms, and leaves out what is far under the rest. Of a
- * loop played once these are its first, second, ... tenth of a second; from the next round on they are
- * others, unless the loop is a whole number of tenths long. Where most of a loop is silence, the gate
- * makes of that up to half a LU.
+ * BS.1770 measures blocks of 400 ms, one each 100 ms, and leaves out those far under the rest. In a
+ * loop played once these start at its first, second, ... tenth of a second; from the next round on
+ * they start elsewhere, unless the loop is a whole number of tenths long. Where most of a loop is
+ * silence, the gate turns that into a difference of up to half a LU.
  *
  * Source: Recommendation ITU-R BS.1770-5, Annex 1, over the loop repeated.
- * Deviation: blocks begin at whole milliseconds; and what the K-weighting filters still ring at the
- * seam, some 20 ms of it, is not in the first of them.
+ * Deviation: blocks begin at whole milliseconds; and the ringing of the K-weighting filters at the
+ * seam, some 20 ms of it, is not in the first block.
  */
 
 import { KFilter, kWeighting, loudnessOfBlocks } from './loudness.ts';
@@ -17,9 +17,9 @@ const STEPS_PER_SECOND = 1000;
 /** s from one block to the next, and of each. */
 const HOP = 0.1;
 const BLOCK = 0.4;
-/** Rounds after which the blocks have come to all places that they come to. */
+/** Rounds after which the blocks have been at every place that they reach. */
 const ROUNDS = 100;
-/** Blocks are enough to know the mean by at this many, however long the loop is. */
+/** This many blocks are enough to know the mean, however long the loop is. */
 const MOST_BLOCKS = 20_000;
 
 /** Measures as samples come. Keeps 8 kB a second of sound. */
@@ -35,7 +35,7 @@ export class LoopLoudnessMeter {
   /**
    * @param sampleRate Hz, from 8000 to 384000.
    * @param channels how many.
-   * @param weights what each channel's power is multiplied with, see `speakers.ts`; 1 if left out.
+   * @param weights the factor of each channel's power, see `speakers.ts`; 1 if left out.
    * @throws RangeError if the sample rate is outside that.
    */
   constructor(sampleRate: number, channels: number, weights: readonly number[] = []) {
@@ -62,8 +62,8 @@ export class LoopLoudnessMeter {
   }
 
   /**
-   * Gives the loudness of all that came in, repeated for ever, in LUFS.
-   * @returns -Infinity for silence, for nothing, and for what is all below -70 LUFS.
+   * Gives the loudness of all that came in, repeated forever, in LUFS.
+   * @returns -Infinity for silence, for no samples, and if all of it is below -70 LUFS.
    */
   integrated(): number {
     const { frames } = this;
@@ -76,7 +76,7 @@ export class LoopLoudnessMeter {
     const block = Math.round(BLOCK * this.sampleRate);
     const count = Math.min(
       Math.ceil((ROUNDS * frames) / (HOP * this.sampleRate)),
-      // A long loop is known by its first round alone.
+      // The first round alone is enough for a long loop.
       Math.max(MOST_BLOCKS, Math.ceil(frames / (HOP * this.sampleRate))),
     );
     const powers = Float64Array.from({ length: count }, (_, k) => {
@@ -86,7 +86,7 @@ export class LoopLoudnessMeter {
     return loudnessOfBlocks(powers);
   }
 
-  /** Energy of the first so many frames; within a step it grows evenly. */
+  /** Energy of that many frames from the start; within a step it grows evenly. */
   private energyTo(frame: number): number {
     const { energies } = this;
     const last = energies.length - 1;

@@ -40,7 +40,7 @@ const HIGH_PASS: Prototype = {
  * are taken back to the analogue filter by the inverse bilinear transform and brought to the new rate
  * by the bilinear transform, prewarped to keep the poles' frequency.
  *
- * Deviation: that bends the shelf's slope a little. The gain is within 0.01 dB of the standard's from
+ * Deviation: this changes the shelf's slope a little. The gain is within 0.01 dB of the standard's from
  * 44.1 kHz on, within 0.04 dB at 22.05 kHz and 0.3 dB at 8 kHz.
  * @param sampleRate Hz, from 8000 to 384000.
  * @throws RangeError outside that.
@@ -94,7 +94,7 @@ export class LoudnessMeter {
   /**
    * @param sampleRate Hz, from 8000 to 384000.
    * @param channels how many.
-   * @param weights what each channel's power is multiplied with, see `speakers.ts`; 1 if left out.
+   * @param weights the factor of each channel's power, see `speakers.ts`; 1 if left out.
    * @throws RangeError if the sample rate is outside that.
    */
   constructor(sampleRate: number, channels: number, weights: readonly number[] = []) {
@@ -128,17 +128,16 @@ export class LoudnessMeter {
    * Material shorter than a block of 400 ms is measured as if silence followed up to 400 ms, so a
    * single drum hit has a loudness too. From 400 ms on, the standard's rule holds: what is left over
    * at the end, less than 100 ms, does not count.
-   * @returns -Infinity for silence, for nothing, and for what is all below -70 LUFS.
+   * @returns -Infinity for silence, for no samples, and if all of it is below -70 LUFS.
    */
   integrated(): number {
     return loudnessOfBlocks(this.blockPowers());
   }
 
   /**
-   * Gives what the loudness of a longer whole is sure to come to, whatever follows, in LUFS.
-   *
-   * That is the mean over all blocks with silence in what is to come: the gates only take out blocks
-   * that are softer than the mean of those they leave, so they never make it less.
+   * Gives the least loudness that a longer whole can have, whatever follows, in LUFS. That is the mean
+   * over all blocks with silence for the rest: the gates only remove blocks that are softer than the
+   * mean of the others, so they never lower it.
    * @param frames of the whole.
    * @returns -Infinity for silence, and for a whole shorter than a block.
    */
@@ -191,7 +190,7 @@ export class LoudnessMeter {
 
 /**
  * Gives the loudness of blocks of 400 ms by the two gates, in LUFS.
- * @param powers the mean square of each, summed over the channels; -Infinity for none that is audible.
+ * @param powers the mean square of each, summed over the channels; the result is -Infinity if none is audible.
  */
 export function loudnessOfBlocks(powers: Float64Array): number {
   const audible = powers.filter((power) => power > ABSOLUTE_GATE);
@@ -250,7 +249,7 @@ export class KFilter {
 
   endHop(): void {
     this.sum = 0;
-    // In silence the outputs fade for ever; numbers under 1e-308 would slow the processor down.
+    // In silence the outputs fade forever; numbers under 1e-308 would slow the processor down.
     if (Math.abs(this.y1) + Math.abs(this.z1) + Math.abs(this.z2) < 1e-30) {
       this.y1 = 0;
       this.y2 = 0;

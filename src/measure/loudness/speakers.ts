@@ -1,5 +1,5 @@
 /**
- * What each channel of a recording counts in its loudness, by the loudspeaker it is meant for.
+ * The weight of each channel of a recording in its loudness, by the loudspeaker it is meant for.
  *
  * Source: Recommendation ITU-R BS.1770-5, Annex 1 and Annex 3 (from memory): channels at 60 to 120
  * degrees to either side count 1.41 times (+1.5 dB), the others once, and the LFE channel not at all.
@@ -8,7 +8,7 @@
 
 export interface Speaker {
   readonly name: string;
-  /** What its power is multiplied with. */
+  /** The factor of its power. */
   readonly weight: number;
 }
 
@@ -40,7 +40,7 @@ const BACK = 0x030;
 const SIDE = 0x600;
 const UNPLACED: Speaker = { name: 'unplaced', weight: 1 };
 
-/** What files without a mask mean by so many channels (common practice, no source). */
+/** The loudspeakers of files without a mask, by the number of channels (common practice, no source). */
 const USUAL: Readonly<Record<number, number>> = { 5: 0x037, 6: 0x03f, 8: 0x63f };
 
 /**

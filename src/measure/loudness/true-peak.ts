@@ -18,7 +18,7 @@ const BETA = 3.6;
 /** Samples looked at together when asking whether a new peak is possible at all. */
 const CELL = 16;
 const CELLS = 256;
-/** The peak of a cell that nobody has asked for. */
+/** The peak of a cell that has not been looked for. */
 const UNKNOWN = -1;
 /** At least REACH samples, in whole cells. */
 const MARGIN = CELL;

@@ -62,12 +62,12 @@ const SLOWEST = 0.4;
 const STEPS = 16;
 /** A fall explains so much more than a steady pitch before it is believed: squared residuals. */
 const WORTH_A_FALL = 3;
-/** ... and the best of the steps may fall short of that by this much. */
+/** ... and the best of the coarse steps may miss that by this much. */
 const WORTH_REFINING = 2;
 const LEAST_OCTAVES = 0.02;
-/** The start is drawn out from the first cycle by no more than this, octaves: further it is a guess. */
+/** The start is extrapolated from the first cycle by at most this, octaves: further would be a guess. */
 const DRAWN_OUT = 1;
-/** The cycles that are seen fall by this share of the whole, at least. */
+/** The visible cycles cover at least this share of the whole fall. */
 const SEEN = 0.3;
 
 /**
@@ -103,7 +103,7 @@ export function fitGlide(cycles: readonly PitchCycle[], threshold: number): Glid
         tau = t;
       }
     }
-    // No finer place lifts so weak an explanation to what is believed.
+    // No finer step would make so weak an explanation acceptable.
     if (tau !== null && best.squares * WORTH_A_FALL < WORTH_REFINING * steady.squares) {
       tau = refine((candidate) => cost(candidate).squares, tau / ratio, tau * ratio);
       best = cost(tau);
@@ -163,7 +163,7 @@ function regress({ octave, weight, shape }: Points) {
   return { level, slope, squares, weight: w };
 }
 
-/** The least of a function with one dip between two places, by golden section. */
+/** Finds the minimum of a function with one dip between two places, by golden section. */
 function refine(cost: (x: number) => number, low: number, high: number): number {
   const golden = (Math.sqrt(5) - 1) / 2;
   let a = low;

@@ -1,4 +1,4 @@
-/** The pitch of what rings above 2.5 kHz: small bells, triangles, glasses. */
+/** The pitch of sounds that ring above 2.5 kHz: small bells, triangles, glasses. */
 
 import { PeriodFinder } from './period.ts';
 
@@ -6,16 +6,16 @@ export interface HighPitch {
   readonly hz: number;
   /** The correlation one period on: 1 for a perfect repetition. */
   readonly clarity: number;
-  /** How far the two halves of what was looked at differ, octaves. */
+  /** How far the pitches of the two halves of the stretch differ, octaves. */
   readonly drift: number;
 }
 
-/** Samples that are looked at for a period, and for its exact length. */
+/** Samples in which a period is looked for, and its exact length. */
 const FRAME = 1024;
 const LONG = 4096;
 /** Above this share of the sampling rate waves have too few samples. */
 const HIGHEST = 0.4;
-/** The exact pitch lies within so many widths of a frame's line of the rough one. */
+/** The exact pitch lies within this many line widths of the rough one. */
 const WIDTHS = 1;
 const ROUNDS = 24;
 
@@ -31,7 +31,7 @@ export class HighPitchMeter {
 
   /**
    * Looks for the clearest period in the samples `from` to `to`.
-   * @param lowest Hz; what repeats more slowly is none.
+   * @param lowest Hz; a wave that repeats more slowly does not count.
    */
   measure(samples: Float64Array, from: number, to: number, lowest: number): HighPitch | null {
     const frame = Math.min(FRAME, to - from);
@@ -87,7 +87,7 @@ export class HighPitchMeter {
   private power(samples: Float64Array, from: number, to: number, hz: number): number {
     const turn = 2 * Math.cos((2 * Math.PI * hz) / this.sampleRate);
     const step = (2 * Math.PI) / (to - from);
-    // The window's cosine turns by the same rule.
+    // The window's cosine follows from the same recurrence.
     const slow = 2 * Math.cos(step);
     let c1 = Math.cos(-step / 2);
     let c2 = Math.cos((-3 * step) / 2);

@@ -5,7 +5,7 @@ export interface LevelLine {
   readonly perSecond: number;
   /** dB at time 0. */
   readonly atZero: number;
-  /** One standard error of the slope, as a share of it, of points that are independent; infinite for two. */
+  /** One standard error of the slope, as a share of it, if the points are independent; infinite for two. */
   readonly error: number;
 }
 

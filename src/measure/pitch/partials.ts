@@ -1,11 +1,11 @@
 /**
- * The partials of one hit: what in its spectrum stands out of all around it, each with its own level and
+ * The partials of one hit: the peaks of its spectrum, each with its own level and
  * decay.
  *
  * A partial is a peak of a spectrum (a Hann window from the onset on) that stands 12 dB over the median
- * of the bins within a third of an octave. Its level over time is that of the signal turned down by its
- * frequency and averaged through a Hann window; a straight line in dB through the fall of that gives
- * its decay and its level at the onset. White noise of one window passes 12 dB over its median in one bin
+ * of the bins within a third of an octave. Its level over time is that of the signal shifted down by its
+ * frequency and averaged through a Hann window; a straight line in dB through the fall of that gives its
+ * decay and its level at the onset. White noise of one window passes 12 dB over its median in one bin
  * of some 60 000, by its exponential distribution: 2^-16.
  */
 
@@ -27,7 +27,7 @@ export interface Partial {
 }
 
 export interface PartialOptions {
-  /** The most that are wanted: the loudest. */
+  /** The most partials that are needed: the loudest. */
   readonly most: number;
   /** Where they are looked for, Hz. */
   readonly lowHz?: number;
@@ -41,19 +41,19 @@ const HIGHEST = 16_000;
 /** The longest window of the spectrum, and of the level over time, s. */
 const LONGEST = 0.3;
 const LEVEL_WINDOW = 0.03;
-/** ... which holds so many periods at least. */
+/** ... and the fewest periods in it. */
 const PERIODS = 4;
-/** From one level to the next, as a share of that. */
+/** Step from one level to the next, as a share of that window. */
 const HOP = 0.25;
 const MOST_LEVELS = 800;
-/** dB over the median around. */
+/** dB over the median of the bins around it. */
 const OUT_DB = 12;
 const AROUND = 2 ** (1 / 6);
-/** The median of so many tells that of all. */
+/** The median of this many bins is enough. */
 const MOST_AROUND = 80;
 /** A partial so far under the loudest is left out, dB. */
 const FAINT_DB = 40;
-/** Partials closer than this are one, as a ratio. */
+/** Partials closer than this ratio count as one. */
 const APART = 1.04;
 /** The fall is followed so far down, dB. */
 const FALL_DB = 30;
@@ -101,7 +101,7 @@ export function partialsOf(
     .slice(0, most);
 }
 
-/** The median power of the bins around one, but for those that its window smears it into. */
+/** The median power of the bins around one, except those that the window smears it into. */
 function medianAround(power: Float64Array, k: number, padding: number): number {
   const smeared = Math.ceil(2.5 * padding);
   const reach = Math.max(k * (AROUND - 1), 4 * smeared);
@@ -155,7 +155,7 @@ function fallOf({ samples, sampleRate, onset, end }: HitSound, hz: number): Part
     points.length > 2 && slope.perSecond < 0
       ? Math.min(4 * loudest, 10 ** (slope.atZero / 20))
       : loudest;
-  // Of the levels under one window each is nearly the next one.
+  // Levels that share a window are nearly the same.
   const error = slope.error / Math.sqrt(HOP);
   const isKnown = decay > least && decay < most;
   return { hz, amplitude, decay, reliability: isKnown ? reliabilityOf(error) : 0 };
@@ -178,6 +178,6 @@ function amplitudeAt(
     cos = before * turnRe - sin * turnIm;
     sin = before * turnIm + sin * turnRe;
   }
-  // A Hann window weighs half in the mean.
+  // The mean of a Hann window is a half.
   return (4 * Math.sqrt(re * re + im * im)) / window.length;
 }

@@ -53,7 +53,7 @@ export class PeriodFinder {
 
   /**
    * The correlation at each shift: the transform of the power spectrum, which being real and even
-   * needs no inverse but a scale.
+   * needs only a scale in place of an inverse.
    */
   private correlate(samples: Float64Array, from: number, count: number): Float64Array {
     const { time, transform } = this;
@@ -83,7 +83,7 @@ export class PeriodFinder {
       for (; shift < values.length && (values[shift] as number) > 0; shift++) {
         if ((values[shift] as number) > (values[best] as number)) best = shift;
       }
-      // A hill that the stretch's end cuts off has no known top.
+      // A hill that the stretch's end cuts off has an unknown top.
       if (best + 1 < values.length) tops.push(topOf(values, best));
     }
     const highest = tops.reduce((most, { height }) => Math.max(most, height), 0);

@@ -8,7 +8,7 @@ import { HighPitchMeter } from './high-pitch.ts';
 import { PeriodFinder } from './period.ts';
 
 export interface Pitch {
-  /** Hz at the end of what is heard, where a falling pitch has settled. */
+  /** Hz at the end of the audible part, where a falling pitch has settled. */
   readonly hz: Estimate;
   /** Hz at the onset. */
   readonly startHz: number | null;
@@ -16,7 +16,7 @@ export interface Pitch {
   readonly fallSeconds: number | null;
 }
 
-/** What is given for a sound that is known to be noise. */
+/** The result for a sound that is known to be noise. */
 export const NOISE: Pitch = nothing('noise');
 
 /** Pitches are looked for in the signal brought down to this rate, Hz, or a little above. */
@@ -25,12 +25,12 @@ const RATE = 10000;
 const HIGHEST = 2500;
 const LONGEST = 0.35;
 const FRAME = 0.085;
-/** The clarity from which a wave is said to repeat. */
+/** The clarity from which a wave counts as repeating. */
 const CLEAR = 0.75;
 /** A floor of this share of the power can hide a pitch. */
 const MUCH_NOISE = 0.05;
 const BEFORE_ONSET = 8;
-/** A wave of this many times what was there before is the hit's own. */
+/** A wave of this many times the level before the hit belongs to the hit. */
 const ABOVE = 1.1;
 /** Passes of the low-pass that leaves the fundamental, as multiples of the pitch; 0 for none. */
 const CUTOFFS = [0, 6, 3, 1.8];
@@ -118,7 +118,7 @@ export class PitchMeter {
       const isFalling = glide.tau !== null && glide.residual < AGREES && period.hz > glide.endHz;
       if (!isSettled && !isFalling) continue;
       const reliability = period.clarity / (1 + (glide.residual / HALF_RELIABLE_OCTAVES) ** 2);
-      // Cycles of a click before a tone are no fall of it.
+      // Cycles of a click before a tone are not a part of its fall.
       const isTold = glide.tau === null || glide.residual < AGREES;
       return {
         hz: { value: glide.endHz, reliability, reason: null },
@@ -144,7 +144,7 @@ export class PitchMeter {
     let best = null;
     for (const offset of new Set(offsets)) {
       const period = this.periods.find(low, offset, offset + frame);
-      // The later is the more settled, so a tie goes to it.
+      // A tie goes to the later frame, which is the more settled one.
       if (period !== null && period.clarity >= (best?.clarity ?? 0) - 0.02) best = period;
     }
     return best;

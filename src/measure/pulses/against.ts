@@ -12,24 +12,24 @@ export interface Alignment {
   /** How much longer the recording's seconds are, in parts of a million; 0 for fewer than four pulses. */
   readonly drift: number;
   readonly pulses: readonly AlignedPulse[];
-  /** s in the recording: pulses that nothing was planned for. */
+  /** s in the recording: pulses that were not planned. */
   readonly extra: readonly number[];
 }
 
 export interface AlignedPulse {
   /** s from the plan's start. */
   readonly planned: number;
-  /** s behind the plan, start and drift taken out; undefined of one that is missing. */
+  /** s behind the plan, without start and drift; undefined for one that is missing. */
   readonly late: number | undefined;
 }
 
-/** A pulse belongs to the planned one that is nearest, within this share of the least interval. */
+/** A pulse belongs to the nearest planned one, within this share of the least interval. */
 const MINE = 0.4;
-/** Half of the pulses are at most so far off, of the least interval; of another rhythm they are anywhere in reach. */
+/** Half of the pulses are within this share of the least interval; with another rhythm they would be anywhere. */
 const LIKE = 0.1;
-/** Two machines' clocks differ by less, parts of a million (common practice, no source: 100). */
+/** Two machines' clocks differ by less than this, parts in a million (common practice, no source: 100). */
 const MOST_DRIFT = 2000;
-/** Starts that are tried: from so many of the plan's first pulses to so many of the recording's. */
+/** Starts that are tried: each of so many first pulses of the plan at each of so many of the recording's. */
 const TRIED = 12;
 const ROUNDS = 4;
 /** A pulse so near the recording's ends may be cut by them, s. */
@@ -39,8 +39,8 @@ const EDGE = 0.005;
  * Lines up pulses with a plan.
  * @param planned and `recorded` are times of rises, s, in order.
  * @param seconds how long the recording is.
- * @returns undefined where fewer than half of the planned pulses within the recording find one, or these
- *   lie anyhow.
+ * @returns undefined where fewer than half of the planned pulses within the recording find one, or where the
+ *   differences of these look random.
  */
 export function alignedWith(
   planned: readonly number[],

@@ -1,13 +1,13 @@
 /**
- * A capacitor in the way of recorded volts: its corner, told from how they go back to 0 V between edges, and
- * the volts as they were before it.
+ * A capacitor in the way of recorded volts: its corner, found from how they go back to 0 V between edges, and the
+ * volts as they were before it.
  *
  *   between edges   y' = -k y, so that y(t2) - y(t1) = -k (integral of y from t1 to t2), however long that is
- *   undone          v' = y' + k y, to a constant, which the capacitor has kept
+ *   undone          v' = y' + k y, except for a constant, which the capacitor has removed
  *
- * k is 2 pi times the corner. It is the slope, by least squares, of what the volts change between two edges over
- * their integral there; the input's own offset o adds k o (t2 - t1), and is found along with it. Volts that
- * pass directly change by nothing, whatever their integral is.
+ * k is 2 pi times the corner. It is the slope, by least squares, of the change of the volts between two edges over
+ * their integral there; the input's own offset o adds k o (t2 - t1), and is found along with it. Volts that pass
+ * directly do not change, whatever their integral is.
  *
  * A gate that sags by itself falls less than it rose; through a capacitor it falls as far as it rose, from
  * lower down to as much lower. So rises and falls are compared.
@@ -18,7 +18,7 @@
 import { median } from '../median.ts';
 import type { SampleBlock } from '../samples.ts';
 
-/** What stands in the way. */
+/** A capacitor between the circuit and the recording. */
 export interface Capacitor {
   /** 1/s: 2 pi times the corner in Hz. */
   readonly rate: number;
@@ -29,31 +29,31 @@ export interface Capacitor {
 /** s: means of so much before and after are compared to find edges. */
 const SPAN = 0.0005;
 const LEAST_SPAN = 8;
-/** Of the greatest jump: from here on it is an edge, and under here the edge is over. */
+/** Shares of the greatest jump: from the first on it is an edge, and under the second the edge is over. */
 const EDGE = 0.4;
 const OVER = 0.2;
 /** Samples after an edge, and before it, that are left out: an interface rings there. */
 const SETTLED = 4;
-/** Of a span: as far from an edge a stretch begins, and ends, about. */
+/** How far from an edge a stretch begins and ends, about, as a share of a span. */
 const FAR = 0.8;
-/** Samples whose mean is where a stretch begins, and where it ends. */
+/** Samples whose mean is the level at the start, and at the end, of a stretch. */
 const ENDS = 64;
 const LEAST_STRETCH = 12;
 /** Standard errors from which on a corner counts. */
 const SURE = 5;
-/** Of the swing: less than this lost between edges moves no level that is told. */
+/** Of the swing: a smaller loss than this between edges does not change the reported levels. */
 const LEAST_LOSS = 0.001;
-/** Of the swing: a low that moves by so much from the first quarter of a recording to the last does not stay. */
+/** Of the swing: a low that moves by so much from the first quarter of a recording to the last is not steady. */
 const MOVES = 0.02;
-/** Of the swing: and one that moves by less stays. */
+/** Of the swing: a low that moves by less than this is steady. */
 const STAYS = 0.005;
 /** Lows, or highs, from which on their first and last quarters are compared. */
 const ENOUGH = 4;
-/** Hz: no interface has a lower corner: common practice, no source. */
+/** Hz: the lowest corner of any interface: common practice, no source. */
 const LOWEST_HZ = 0.1;
-/** Of the swing: volts that are as near to 0 V may have been put there by a capacitor. */
+/** Of the swing: volts this near to 0 V may have been put there by a capacitor. */
 const NEAR_NONE = 0.02;
-/** Of what a pulse loses while it is high: so much less it falls than it rose, and the gate itself sags. */
+/** Of a pulse's loss while it is high: if it falls by this much less than it rose, the gate itself sags. */
 const SAGS = 0.5;
 
 /** Finds the greatest jump: the first of two passes. */
@@ -94,7 +94,7 @@ export class JumpMeter {
   }
 }
 
-/** What lies between two edges. Times in samples. */
+/** A stretch between two edges. Times in samples. */
 interface Stretch {
   /** The sign of the edge before it and after it; 0 at the ends of the recording. */
   readonly from: number;
@@ -104,11 +104,11 @@ interface Stretch {
   readonly last: number;
   readonly length: number;
   readonly integral: number;
-  /** From the edge to the middle of the first ones, and likewise at the end. */
+  /** From the edge to the middle of the first samples, and likewise at the end. */
   readonly lead: number;
 }
 
-/** Gathers what lies between edges: the second of two passes. */
+/** Gathers the stretches between edges: the second of two passes. */
 export class CapacitorMeter extends JumpMeter {
   private readonly edge: number;
   private readonly over: number;
@@ -141,7 +141,7 @@ export class CapacitorMeter extends JumpMeter {
         this.isEdge = false;
         this.open = new Open();
       }
-      // The jump is that of the middle of both spans: what is taken lies one span back.
+      // The jump is that of the middle of both spans: the samples to take lie one span back.
       const slot = this.time % delayed.length;
       delayed[slot] = value;
       this.time += 1;
@@ -159,7 +159,7 @@ export class CapacitorMeter extends JumpMeter {
     this.open = undefined;
   }
 
-  /** 1/s: no capacitor in the way is faster. */
+  /** 1/s: the fastest that a capacitor in the way can be. */
   fastest(): number {
     const fit = rateOf(this.whole());
     const most = fit === undefined ? Number.POSITIVE_INFINITY : fit.rate + SURE * fit.error;
@@ -170,7 +170,7 @@ export class CapacitorMeter extends JumpMeter {
     return this.stretches.filter(({ from }) => from !== 0);
   }
 
-  /** @returns undefined where none shows. */
+  /** @returns undefined where none can be seen. */
   finish(): Capacitor | undefined {
     const fit = rateOf(this.whole());
     if (fit === undefined || !(fit.rate > SURE * fit.error)) return undefined;
@@ -178,7 +178,7 @@ export class CapacitorMeter extends JumpMeter {
     return { rate: fit.rate * this.sampleRate, offset: fit.offset };
   }
 
-  /** Whether something is lost between edges, and pulses fall as far as they rose all the same. */
+  /** Whether the level sags between edges although pulses fall as far as they rose. */
   private fallsAsFar(rate: number, offset: number): boolean {
     const { stretches } = this;
     const [rises, falls]: [number[], number[]] = [[], []];
@@ -187,7 +187,7 @@ export class CapacitorMeter extends JumpMeter {
       const before = stretches[n - 1];
       loss = Math.max(loss, Math.abs(rate * one.integral));
       if (before === undefined || before.to !== one.from) continue;
-      // What is lost between an edge and the samples looked at is added back.
+      // The loss between an edge and the samples looked at is added back.
       const jump =
         one.first +
         rate * one.lead * (one.first - offset) -
@@ -200,15 +200,15 @@ export class CapacitorMeter extends JumpMeter {
     const added = median(highs.map(({ lead, first }) => Math.abs(rate * lead * (first - offset))));
     if (lost > added && rises.length > 0 && falls.length > 0)
       return median(rises) - median(falls) < SAGS * lost;
-    // Of pulses so short too little is seen: then what lies between them has to tell it by itself.
+    // Pulses this short show too little: then the stretches between them have to decide by themselves.
     const lows = stretches.filter(({ from }) => from < 0);
     const alone = rateOf(lows);
     if (alone !== undefined && alone.rate > SURE * alone.error) return true;
-    // ... or by where it stands: through a capacitor it settles about 0, and by itself it stays.
+    // ... or by their level: through a capacitor it settles about 0, without one it is steady.
     return this.movesBy(lows) > MOVES;
   }
 
-  /** Of the swing: how far they go from the first quarter of a recording to the last. */
+  /** How far they move, as a share of the swing, from the first quarter of a recording to the last. */
   private movesBy(side: readonly Stretch[]): number {
     const levels = side.map(({ first }) => first);
     const part = Math.ceil(levels.length / 4);
@@ -217,17 +217,17 @@ export class CapacitorMeter extends JumpMeter {
   }
 
   /**
-   * Whether a capacitor may be in the way that does not show: between edges too little is seen of the volts to
-   * exclude it, and they stand where one would have put them.
+   * Whether a capacitor may be in the way without being seen: too little of the volts is visible between edges to
+   * exclude it, and their levels are where a capacitor would have put them.
    * @param low of the volts as they are, and their mean over whole periods; as shares of the swing.
-   * @param fastest 1/s, as pulses stand level.
+   * @param fastest 1/s, by how level the pulses are.
    */
   mayHideOne(low: number, mean: number, fastest: number): boolean {
     const slowest = 2 * Math.PI * LOWEST_HZ;
     if (Math.min(this.fastest(), fastest) < slowest) return false;
     // One that has settled has its mean at 0 V.
     if (Math.abs(mean) < NEAR_NONE && low < -NEAR_NONE) return true;
-    // One that has not is on its way there, which shows in the levels, or begins with its low at 0 V.
+    // One that has not settled is on its way there, which shows in the levels, or begins with its low at 0 V.
     const sides = [-1, 1].map((side) => this.stretches.filter(({ from }) => from === side));
     const enough = sides.filter(({ length }) => length >= ENOUGH);
     if (enough.length === 0 || enough.some((side) => this.movesBy(side) > STAYS)) return true;
@@ -237,7 +237,7 @@ export class CapacitorMeter extends JumpMeter {
   }
 }
 
-/** A stretch as it goes on. */
+/** A stretch that has not ended. */
 class Open {
   private readonly head = new Float64Array(ENDS);
   private readonly tail = new Float64Array(ENDS);
@@ -253,7 +253,7 @@ class Open {
     this.sum += value;
   }
 
-  /** @param span samples that an edge takes to be seen, on either side. */
+  /** @param span samples on either side that are needed to see an edge. */
   ended(from: number, to: number, span: number): Stretch | undefined {
     const count = this.count - SETTLED;
     if (count < LEAST_STRETCH) return undefined;
@@ -303,7 +303,7 @@ function rateOf(
   return { rate, error: Math.sqrt((variance * tt) / whole), offset: rate === 0 ? 0 : lift / rate };
 }
 
-/** Blocks of a recording as they were before the capacitor, one channel of them, to a constant. */
+/** Blocks of a recording as they were before the capacitor, one channel of them, except for a constant. */
 export function* undone(
   blocks: Iterable<SampleBlock>,
   channel: number,

@@ -1,5 +1,5 @@
 /**
- * How even recorded pulses come: period, jitter, swing, what is missing and what is twice.
+ * How evenly recorded pulses come: period, jitter, swing, missing pulses and double ones.
  *
  * Jitter is that of the edges against a clock of exactly the same rate (time interval error, the
  * straight line through all edges by least squares), and of the periods against their mean.
@@ -16,13 +16,13 @@ export interface ClockMeasures {
   readonly jitterWorst: number;
   /** s, rms, of periods against their mean. */
   readonly periodJitterRms: number;
-  /** Intervals that are one period long, in order: not those beside a pulse that is missing or twice. */
+  /** Intervals that are one period long, in order: not those beside a missing or a double pulse. */
   readonly periods: readonly Period[];
   /** How long the first of two periods is, of both together, %; undefined where they do not alternate. */
   readonly swingPercent: number | undefined;
-  /** Where a pulse was due and none came, s. */
+  /** Where a pulse is missing, s. */
   readonly missing: readonly number[];
-  /** Where one came too many, s. */
+  /** Where a pulse is one too many, s. */
   readonly doubles: readonly number[];
 }
 
@@ -34,23 +34,23 @@ export interface Period {
   readonly off: number;
 }
 
-/** So close after another, of a period, a pulse is one too many. */
+/** A pulse within this share of a period after another is one too many. */
 const DOUBLE = 0.35;
-/** Less even than that, intervals are a rhythm and not a clock: the share that are one period long. */
+/** The share of intervals that must be one period long: with fewer, it is a rhythm and not a clock. */
 const STEADY = 0.75;
-/** An interval is one period if it is that near: more than any swing that is told, 75 %. */
+/** An interval is one period if it is this near: more than the largest swing that is reported, 75 %. */
 const NEAR = 0.55;
-/** Fewer edges make no line worth telling jitter from. */
+/** Fewer edges are not enough for a line to measure jitter from. */
 const FEWEST = 4;
-/** Further off the line, rms, of a period, they are a rhythm. */
+/** Edges further off the line than this share of a period, rms, are a rhythm. */
 const MOST_UNEVEN = 0.12;
-/** Swing counts where it is so many times what is left without it. */
+/** Swing counts where it is this many times the scatter without it. */
 const CLEAR_SWING = 3;
 
 /**
  * Measures them.
  * @param times of rising edges, s, in order.
- * @returns undefined for fewer than four, and for what is no clock.
+ * @returns undefined for fewer than four, and if they are not a clock.
  */
 export function clockMeasures(times: readonly number[]): ClockMeasures | undefined {
   if (times.length < FEWEST) return undefined;
@@ -98,12 +98,12 @@ export function clockMeasures(times: readonly number[]): ClockMeasures | undefin
   };
 }
 
-/** The median interval; of swung ones half of what two take together. */
+/** The median interval; with swing, half of two together. */
 function roughPeriod(times: readonly number[]): number {
   const of = (step: number): number =>
     median(times.slice(step).map((time, n) => (time - (times[n] as number)) / step));
   const [one, two] = [of(1), of(2)];
-  // Where two are not twice one, ones alternate; but a pulse left out or twice here and there does not count.
+  // Where two intervals are not twice one, they alternate; but some missing or double pulses do not count.
   return Math.abs(one / two - 1) < DOUBLE ? two : one;
 }
 
@@ -111,17 +111,19 @@ interface Line {
   /** s, of the pulse numbered 0, and between two. */
   readonly start: number;
   readonly period: number;
-  /** How far each lies off it, s; `left` is what is left when every second one is moved by `offset` twice. */
+  /** How far each lies off it, s; `left` is the same once every second one is moved by twice `offset`. */
   readonly errors: readonly number[];
   readonly left: readonly number[];
   /** s, half of how far odd pulses lie from the middle between their neighbours. */
   readonly offset: number;
 }
 
-/** Fits more than this leave the line where it is. */
+/** After this many fits the line no longer changes. */
 const FITS = 4;
 
-/** A straight line and every second pulse's own place, by least squares, one after the other until both stand. */
+/**
+ * A straight line and every second pulse's own place, by least squares, one after the other until both are stable.
+ */
 function lineThrough(numbers: readonly number[], times: readonly number[]): Line {
   const count = numbers.length;
   const isOdd = numbers.map((number) => number % 2 !== 0);
@@ -129,7 +131,7 @@ function lineThrough(numbers: readonly number[], times: readonly number[]): Line
   const meanNumber = numbers.reduce((sum, number) => sum + number, 0) / count;
   let shift = 0;
   for (let fit = 1; ; fit++) {
-    // Odd pulses are shift later: half of it is theirs, half the even ones'.
+    // Odd pulses are later by `shift`: half of it is assigned to them, half to the even ones.
     const own = times.map((time, n) => time - (isOdd[n] ? shift / 2 : -shift / 2));
     const meanTime = own.reduce((sum, time) => sum + time, 0) / count;
     let [nn, nt] = [0, 0];

@@ -25,17 +25,17 @@ export interface Pulse {
 export interface Transition {
   /** Where it passes half of the swing. */
   readonly time: number;
-  /** From a tenth to nine tenths of the swing, samples; under about one it is what the recording shows at best. */
+  /** From a tenth to nine tenths of the swing, samples; under about one it is as fast as the recording can show. */
   readonly duration: number;
 }
 
 const TENTH = 0.1;
 const [FIT_FROM, FIT_TO] = [0.2, 0.8];
-/** Samples that make a line worth fitting. */
+/** The fewest samples that a line is fitted to. */
 const FIT_LEAST = 4;
 /** After an edge, and before it, so many samples are left out: an interface rings there, and a ramp begins. */
 const SETTLED = 4;
-/** The low before a pulse and after it is the mean of so many samples: what noise leaves of it is an eighth. */
+/** The low before a pulse and after it is the mean of so many samples: which reduces noise to an eighth. */
 const LOW_SAMPLES = 64;
 
 export class EdgeMeter {
@@ -44,7 +44,7 @@ export class EdgeMeter {
   private readonly swing: number;
 
   private isHigh = false;
-  /** Whether the recording has been low: a pulse that it begins in is not one whole. */
+  /** Whether the recording has been low: a pulse in which it begins is not whole. */
   private hasBeenLow = false;
   private at = 0;
   private last = Number.NaN;
@@ -95,7 +95,7 @@ export class EdgeMeter {
     this.stay(share);
   }
 
-  /** At a level, the sample just seen belongs to it. */
+  /** At a level: the latest sample belongs to it. */
   private stay(share: number): void {
     if (this.moving !== undefined) return;
     if (this.isHigh && this.rise !== undefined) {

@@ -6,13 +6,13 @@
  * taken, which ringing and transitions hardly move.
  */
 
-/** What a recorded gate stands at, in units of the samples. */
+/** The levels of a recorded gate, in units of the samples. */
 export interface States {
   readonly low: number;
   readonly high: number;
   /** Standard deviation about the low and the high level, noise and droop together. */
   readonly spread: number;
-  /** The mean of all samples: 0 of what went through a capacitor. */
+  /** The mean of all samples: 0 if it went through a capacitor. */
   readonly mean: number;
   /** Samples at or beyond full scale. */
   readonly clipped: number;
@@ -23,11 +23,11 @@ const BINS = 2 ** 19;
 const RANGE = 2;
 /** Spikes rarer than this are no level; a pulse of 1 ms every 10 s is ten times as frequent. */
 const RARE = 1e-5;
-/** About a first median so much of the swing belongs to its level: the rest is transitions. */
+/** Samples within this share of the swing about a first median belong to its level: the rest is transitions. */
 const NEAR = 0.2;
 /** Under this swing there are no two levels: -60 dB under full scale. */
 const LEAST_SWING = 1e-3;
-/** Two levels stand apart by so many spreads, or noise would be taken for pulses. */
+/** Two levels must be this many spreads apart; otherwise noise would be taken for pulses. */
 const APART = 6;
 
 /** Gathers samples; the levels are known when all are in. */
@@ -50,7 +50,7 @@ export class StateMeter {
     this.total += count;
   }
 
-  /** @returns undefined where two levels cannot be told: silence, noise, or too little of either. */
+  /** @returns undefined where two levels cannot be told apart: silence, noise, or too little of either. */
   finish(): States | undefined {
     const { total } = this;
     if (total === 0) return undefined;
@@ -83,7 +83,7 @@ export class StateMeter {
     return { value, spread };
   }
 
-  /** Of the samples in bins `from` to `to`; NaN if there are none. */
+  /** The median of the samples in bins `from` to `to`; NaN if there are none. */
   private quantile(from: number, to: number, share: number): number {
     const { counts } = this;
     let all = 0;
@@ -106,7 +106,7 @@ interface Level {
   readonly spread: number;
 }
 
-/** Just under full scale, where 16 bits end. */
+/** Just under full scale, the highest value of 16 bits. */
 const FULL = 1 - 2 ** -15;
 
 function binOf(value: number): number {

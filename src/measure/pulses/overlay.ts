@@ -2,7 +2,7 @@
  * The pulses of a recording laid over one another at their rise, as an oscilloscope that is triggered by
  * it shows them: the volts of each, and of all together the median, the middle nine tenths and the ends.
  *
- * Time goes by columns. Where a column is shorter than a sample, the volts at its middle are those of the
+ * Time is divided into columns. Where a column is shorter than a sample, the volts at its middle are those of the
  * line between two samples; where it holds several, it also keeps the least and the most of them.
  */
 
@@ -21,7 +21,7 @@ export interface PulseOverlay {
   readonly most: Float64Array;
   /** Each pulse by itself; empty where they are more than {@link MOST_ALONE}. */
   readonly pulses: readonly PulseTrace[];
-  /** How many there are, and how many of them, evenly taken, median and middle are worked out of. */
+  /** How many there are, and how many of them, evenly taken, median and middle are worked out from. */
   readonly count: number;
   readonly counted: number;
 }
@@ -35,15 +35,15 @@ export interface PulseTrace {
 const COLUMNS = 480;
 /** Pulses up to which each is kept by itself. */
 export const MOST_ALONE = 64;
-/** Median and middle of more pulses are those of so many: their error is a sixtieth of the spread. */
+/** Median and middle are taken from at most this many pulses: their error is a sixtieth of the spread. */
 const MOST_COUNTED = 2000;
-/** Of the longest pulse, what is shown; of the usual one, at most; before the rise, of what comes after. */
+/** How much is shown: of the longest pulse; of the usual one, at most; before the rise, of the part after it. */
 const PAST = 1.3;
 const MOST_PAST = 4;
 const LEAD = 0.12;
 /** At least so many samples are shown after the rise. */
 const LEAST_SAMPLES = 12;
-/** Of pulses whose ends cannot be told: from one to the next. */
+/** For pulses whose ends are not known: from one to the next. */
 const UNTOLD = 0.9;
 const TAIL = 0.05;
 
@@ -94,7 +94,7 @@ class Open implements PulseTrace {
   constructor(start: number, width: number) {
     this.start = start;
     this.width = width;
-    // One more sample, so that the line to it is there.
+    // One more sample, so that the line to it can be drawn.
     this.end = start + COLUMNS * width + 1;
   }
 
@@ -167,7 +167,7 @@ class Gathered {
       median[column] = fullScale * quantile(values, 0.5);
       to[column] = fullScale * quantile(values, 0.95);
     }
-    // What no pulse has reached is infinite still.
+    // Columns that no pulse has reached are still infinite.
     const inVolts = <T extends Float32Array | Float64Array>(values: T): T =>
       values.map((value) => (Number.isFinite(value) ? value * fullScale : Number.NaN)) as T;
     return {
@@ -188,7 +188,7 @@ class Gathered {
   }
 }
 
-/** Between the two nearest of values in order; NaN of none. */
+/** Interpolates between the two nearest of sorted values; NaN for none. */
 function quantile(values: Float64Array, share: number): number {
   const place = share * (values.length - 1);
   const low = values[Math.floor(place)] ?? Number.NaN;

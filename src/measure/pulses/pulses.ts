@@ -1,11 +1,11 @@
 /**
- * A recorded gate or clock as volts: levels, widths, edges, and how even it comes. What a meter and a
- * scope would tell of it, if the interface that recorded it passes direct current.
+ * A recorded gate or clock as volts: levels, widths, edges, and how evenly it comes: the figures of a meter and a
+ * scope, if the interface that recorded it passes direct current.
  *
- * An interface that does not, passes edges alone: between them the volts go back to their mean, by
- * exp(-t / tau), and nothing in the recording says where they stood. So levels are then not given;
- * swing and times are. It shows in a droop while the pulse is high and, after it, in a low that begins as
- * much too deep; or in a mean of 0 V where pulse and pause are of unlike length.
+ * An interface that does not, passes edges alone: between them the volts go back to their mean, by exp(-t / tau),
+ * and the recording does not show the levels. So levels are then not given; swing and times are. A capacitor shows
+ * in a droop while the pulse is high and, after it, in a low that begins too deep by as much; or in a mean of 0 V
+ * where pulse and pause are of different length.
  */
 
 import { median } from '../median.ts';
@@ -33,22 +33,24 @@ export interface PulseMeasures {
   readonly swing: number;
   /** Whether the interface passes direct current: unknown where a recording is too short or too noisy to tell. */
   readonly coupling: 'direct' | 'capacitor' | 'unknown';
-  /** Undefined unless it does. */
+  /** Undefined unless it passes direct current. */
   readonly levels: { readonly low: number; readonly high: number } | undefined;
-  /** Standard deviation about the levels: noise, and what the levels move. */
+  /** Standard deviation about the levels: noise, and any movement of the levels. */
   readonly noise: number;
   /** Samples at full scale: the volts may be higher than they show. */
   readonly clipped: number;
-  /** Hz, the corner of the capacitor in the way; undefined where none shows, 0 where it is too low to tell. */
+  /**
+   * Hz, the corner of the capacitor in the way; undefined where none can be seen, 0 where it is too low to measure.
+   */
   readonly cornerHz: number | undefined;
-  /** When pulses rise: all that are whole. */
+  /** When pulses rise, of all whole pulses. */
   readonly rises: readonly number[];
   /** Of whole pulses; undefined where a capacitor has hidden their ends, or there are none. */
   readonly width: Spread | undefined;
   /** From 10 to 90 %; undefined where it is faster than the recording shows. */
   readonly riseTime: number | undefined;
   readonly fallTime: number | undefined;
-  /** Of two pulses at least: between one and the next. */
+  /** Intervals between pulses, if there are two at least. */
   readonly interval: Spread | undefined;
   /** Undefined for fewer than four pulses, and where they come as a rhythm. */
   readonly clock: ClockMeasures | undefined;
@@ -60,38 +62,40 @@ export interface Spread {
   readonly most: number;
 }
 
-/** What shows nothing to measure. */
+/** Why there is nothing to measure. */
 export type NoPulses =
   | 'empty' // no samples
-  | 'no-levels' // silence, noise, or a wave that stays nowhere
+  | 'no-levels' // silence, noise, or a wave that has no steady levels
   | 'no-pulses' // it never rises and falls
-  | 'a-wave'; // a tone or music: between its ends it rests nowhere
+  | 'a-wave'; // a tone or music: it has no steady levels
 
-/** Of the swing: what a capacitor takes less than this while the pulse is high, no level is off by. */
+/** Of the swing: a smaller droop than this while the pulse is high does not change a level. */
 const LEAST_DROOP = 0.001;
 /** ... and it counts where it is so many standard errors of the median. */
 const SURE = 4;
 /** The droop counts where the low before and after the pulse differ by as much, within this factor. */
 const ALIKE = 2.5;
-/** So near 0 is the mean, of the swing, of what passed a capacitor. */
+/** Behind a capacitor the mean is within this share of the swing from 0. */
 const NO_MEAN = 0.002;
 /** Time constants in which a mean settles, to less than that. */
 const SETTLES = 4;
-/** Past this droop the end of a pulse is not seen where it is. */
+/** Beyond this droop the end of a pulse is seen in the wrong place. */
 const MOST_DROOP = 0.35;
-/** Times under so many samples are those of the recording's own filter. */
+/** Times under so many samples are due to the recording's own filter. */
 const FASTEST = 1.6;
-/** Of the swing: less over 0 V a high tells little by its droop. */
+/** Of the swing: a high that is less over 0 V says little by its droop. */
 const HIGH_ENOUGH = 0.2;
-/** Of all samples so many rest at one of the two levels, or it is a wave. */
+/** Share of all samples that must rest at one of the two levels; otherwise it is a wave. */
 const RESTING = 0.5;
 const NEAR_LEVEL = 0.1;
-/** Of a period a gate is at most so long on its way from one level to the other and back: of a sine it is half. */
+/**
+ * A gate spends at most this share of a period on its way from one level to the other and back: a sine spends half.
+ */
 const MOVING = 0.4;
 
 /**
- * Measures a recording's channel in two passes, in memory that grows with its pulses alone; of what went
- * through a capacitor in two more, with that undone, so that its times are those of the gate.
+ * Measures a recording's channel in two passes, in memory that grows only with its pulses; a gate that went
+ * through a capacitor takes two more, with that undone, so that its times are those of the gate.
  */
 export function pulseMeasures(source: PulseSource): PulseMeasures | NoPulses {
   const { sampleRate, channel, blocks } = source;
@@ -113,7 +117,7 @@ export function pulseMeasures(source: PulseSource): PulseMeasures | NoPulses {
   return { ...before, clipped, coupling: 'capacitor', levels: undefined, cornerHz };
 }
 
-/** @param stretches what lies between its edges; undefined where a capacitor has been undone. */
+/** @param stretches those between its edges; undefined where a capacitor has been undone. */
 function measuredAsIs(source: PulseSource, stretches?: CapacitorMeter): PulseMeasures | NoPulses {
   const { sampleRate, fullScale, channel, blocks } = source;
   const states = new StateMeter();
@@ -195,7 +199,7 @@ function restingIn(
   return resting;
 }
 
-/** A sample: a capacitor in the way is no faster, or pulses of such a width would droop by more. */
+/** Per sample: a faster capacitor in the way would make pulses of such a width droop by more. */
 function fastestBy({ low, high, spread }: States, whole: readonly Pulse[], width: number): number {
   const swing = high - low;
   // The slope of a line through n points that scatter, from end to end: sqrt(12 / n) of that.
@@ -204,7 +208,7 @@ function fastestBy({ low, high, spread }: States, whole: readonly Pulse[], width
   return high > HIGH_ENOUGH * swing ? (droop * swing) / high / width : Number.POSITIVE_INFINITY;
 }
 
-/** Of whole periods: where a recording begins and ends does not count. */
+/** The mean over whole periods: the start and the end of a recording do not count. */
 function meanOf({ low, high, mean }: States, pulses: readonly Pulse[]): number {
   const [first, last] = [pulses[0], pulses.at(-1)];
   if (first === undefined || last === undefined || first === last) return mean;
@@ -218,7 +222,7 @@ function medianOf(pulses: readonly Pulse[], of: (pulse: Pulse) => number): numbe
   return median(pulses.map(of));
 }
 
-/** The corner of a capacitor in the way, Hz; undefined where none shows. */
+/** The corner of a capacitor in the way, Hz; undefined where none can be seen. */
 function cornerOf(
   { low, high, mean }: States,
   pulses: readonly Pulse[],
@@ -230,15 +234,15 @@ function cornerOf(
   const areAlike = droop < ALIKE * undershoot && undershoot < ALIKE * droop;
   const isSure = [droop, undershoot].every((value, index) => {
     const off = pulses.map((one) => Math.abs((index === 0 ? one.droop : one.undershoot) - value));
-    // 1.48 makes a standard deviation of the median deviation, 1.25 the median's error of the mean's.
+    // 1.48 makes a standard deviation of the median deviation, 1.25 the error of a median out of that of a mean.
     return value > (SURE * 1.48 * 1.25 * median(off)) / Math.sqrt(pulses.length);
   });
   const swing = high - low;
-  // It falls towards 0 V, from A to A exp(-x), x = width / tau, about a median of A exp(-x / 2): by
-  // 2 sinh(x / 2) of that.
+  // It falls towards 0 V, from A to A exp(-x), x = width / tau, about a median of A exp(-x / 2): by 2 sinh(x / 2)
+  // times that median.
   if (droop > LEAST_DROOP && areAlike && isSure)
     return (2 * Math.asinh((droop * swing) / high / 2)) / (2 * Math.PI * width);
-  // As long as the mean is 0 and neither level is: it has settled there since.
+  // Used where the mean is 0 and neither level is: the volts have settled there.
   const isCentred = Math.abs(mean) < NO_MEAN * swing && low < -0.02 * swing;
   const isUneven = Math.abs(high + low) > 0.05 * swing;
   return couldSettle && isCentred && isUneven ? 0 : undefined;
@@ -254,7 +258,7 @@ function spreadOf(values: readonly number[], rate: number): Spread | undefined {
   return { median: median(values) / rate, least: least / rate, most: most / rate };
 }
 
-/** Undefined where it is as fast as the recording can be. */
+/** Undefined where it is as fast as the recording can show. */
 function duration(samples: readonly number[], sampleRate: number): number | undefined {
   const typical = median(samples);
   return typical > FASTEST ? typical / sampleRate : undefined;

@@ -11,7 +11,7 @@ export class HitSpectrum {
   /** Samples of the longest stretch. */
   readonly longest: number;
 
-  /** What the last call gave. */
+  /** The result of the last call. */
   latest: Strips = { edges: new Float64Array(2), power: new Float64Array(1) };
 
   private readonly sampleRate: number;
@@ -25,7 +25,7 @@ export class HitSpectrum {
   /** The energy of the samples `from` to `to`, as many as fit; valid until the next call. */
   of(samples: Float64Array, from: number, to: number): Strips {
     const count = Math.min(to - from, this.longest);
-    // The power spectrum of n samples is known wholly from 2n bins.
+    // 2n bins hold all of the power spectrum of n samples.
     const size = Math.min(this.longest, Math.max(SMALLEST, 2 ** Math.ceil(Math.log2(2 * count))));
     const scope = this.scopes.get(size) ?? new Scope(size, this.sampleRate);
     this.scopes.set(size, scope);
@@ -57,7 +57,7 @@ class Scope {
   }
 }
 
-/** Weights of cos^2, by a turn from each to the next: a sine a sample would cost as much as all else. */
+/** Weights of cos^2, by a turn from each to the next: a sine for each sample would cost as much as all the rest. */
 function fadeOut(frame: Float64Array, from: number, to: number): void {
   const angle = Math.PI / Math.max(1, to - from);
   const stepRe = Math.cos(angle);

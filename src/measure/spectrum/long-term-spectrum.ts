@@ -123,7 +123,7 @@ class OverlappedFrames {
     }
   }
 
-  /** The energy in each bin times `scale`, after as much silence as makes every sample count in full. */
+  /** The energy in each bin times `scale`, after enough silence for every sample to count in full. */
   finish(scale: number): Float64Array {
     const half = this.size / 2;
     const rest = this.filled - half;

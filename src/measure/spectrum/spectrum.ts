@@ -1,5 +1,5 @@
 /**
- * Power spectra by the fast Fourier transform, and what one number can say of a spectrum.
+ * Power spectra by the fast Fourier transform, and single figures of a spectrum.
  *
  * A spectrum here is the energy or power in each bin, k = 0 ... size/2, one-sided: the bins add up to
  * the energy of the windowed samples (Parseval), so levels need no correction for bin width.
@@ -19,7 +19,7 @@ export function hann(size: number): Float64Array {
 
 /**
  * The sine window. Frames that overlap by half add up to a weight of exactly one for every sample's
- * power (sin^2 + cos^2), so that a short hit counts alike wherever it falls.
+ * power (sin^2 + cos^2), so that a short hit counts the same wherever it falls.
  * Source: Princen & Bradley, Analysis/Synthesis Filter Bank Design Based on Time Domain Aliasing
  * Cancellation, IEEE Trans. ASSP 34 (1986) 1153-1161 (from memory).
  */
@@ -223,7 +223,7 @@ const PER_LOGARITHM = 8;
 /**
  * Spectral flatness: the geometric mean of the bins' power over their arithmetic mean. A tone comes
  * near 0. White noise gives exp(digamma(K))/K for K averaged frames: 0.561 for one, towards 1 for many.
- * The two lowest and the two highest bins are left out, having other statistics.
+ * The two lowest and the two highest bins are left out, since their statistics differ.
  * @param power a spectrum of at least 5 bins.
  * @returns from 0 to 1; null where there is no power.
  */

@@ -2,10 +2,10 @@
  * Whether one hit is two strokes, a grace stroke and the main one, that follow one another too closely for
  * their levels to tell.
  *
- * Method: what strikes is heard by itself once the ringing is taken out (`inverse-filter.ts`). In the power of
- * what is left a second stroke is a jump, at once, over all since the first; and it goes on as the first did:
- * the powers after the one are those after the other but for one factor. A single stroke may rise twice, as
- * cymbals and plucked strings do, but slowly, or to fall otherwise. The idea of each step is textbook matter;
+ * Method: removing the ringing leaves the strokes by themselves (`inverse-filter.ts`). In the power of the residual
+ * a second stroke is a jump, at once, over everything since the first; and it goes on as the first did: the powers
+ * after the one are those after the other times one factor. A single stroke may rise twice, as cymbals and plucked
+ * strings do, but slowly, or with another fall. The idea of each step is textbook matter;
  * the limits are our own, chosen by trial on 560 single strokes, recorded and of every voice here, and on
  * flams made of them: see the tests.
  */
@@ -21,7 +21,7 @@ export interface Flam {
   readonly softerDb: number;
   /** When the main stroke sets in, s from the start of the recording. */
   readonly time: number;
-  /** From 0 to 1, of `seconds`. */
+  /** Reliability of `seconds`, from 0 to 1. */
   readonly reliability: number;
 }
 
@@ -35,14 +35,14 @@ export interface FlamContext {
   readonly startSample: number;
 }
 
-/** Hz; of fewer samples a quarter of a millisecond has no level. */
+/** Hz; at a lower rate a quarter of a millisecond has too few samples for a level. */
 const LOWEST_RATE = 16_000;
-/** s; powers are those of so much sound. */
+/** s; each power is that of so much sound. */
 const HOP = 0.00025;
-/** Strokes so far apart are looked for, s. */
+/** The distances at which strokes are looked for, s. */
 const NEAREST = 0.0045;
 const FARTHEST = 0.032;
-/** An onset may be that of the main stroke: what comes so long before is looked at too, s. */
+/** An onset may be that of the main stroke: this much before it is looked at too, s. */
 const BEFORE = 0.036;
 const AFTER = 0.052;
 /** ... unless all of it but the last 10 ms is 20 dB softer than the first 10 ms of the hit. */
@@ -50,7 +50,7 @@ const JUST_BEFORE = 0.01;
 const QUIET = 0.005;
 const PEAK = 0.01;
 const FAINT = 0.1;
-/** Where nothing is struck any more, s after the onset, and how much of it is enough to learn from. */
+/** Where the sound only rings, s after the onset, and how much of it is enough to predict it from. */
 const RINGS_FROM = 0.05;
 const RINGS_TO = 0.09;
 const ENOUGH = 0.02;
@@ -62,22 +62,25 @@ const CALM = ms(4);
 const SILENCE = 1e-6;
 /** Borders of the stretches after each stroke that are compared. */
 const BORDERS = [0, 0.75, 1.5, 2.5, 4, 6, 9, 13].map(ms);
-/** The least that a second stroke stands out by, dB: of what comes just before, and of all since the first. */
+/** The least by which a second stroke stands out, dB: over the sound just before, and over all since the first. */
 const CLEAR_DB = 5;
 const OVER_ALL_DB = CLEAR_DB - 2;
 /** How much softer a grace stroke may be, dB. */
 const LEAST_DB = 1.5;
 const MOST_DB = 13.5;
-/** How unlike the two may go on, dB, or as a share of how clear the second is. */
+/** How far the two may differ as they go on, dB, or as a share of how clear the second is. */
 const UNLIKE_DB = 2.4;
 const UNLIKE_SHARE = 1 / 5;
-/** What grows by more than 5 dB after its first 1.5 ms is no stroke that another could be told from. */
+/** A sound that grows by more than 5 dB after its first 1.5 ms does not let a second stroke be told. */
 const GROWS = 3.2;
-/** What unlikeness costs where several moments could be the second stroke. */
+/** The cost of each dB of difference where several moments could be the second stroke. */
 const UNLIKE_COST = 1.5;
 /** How exactly each stroke is placed, s: one standard deviation of their distance, by trial. */
 const PLACED = 0.00013;
-/** s; what of the first is looked for again, how far from where it seems to be, and by levels of how much sound. */
+/**
+ * s: the part of the first stroke that is searched for in the second, how far around its place, and the length of a
+ * level.
+ */
 const AHEAD = 0.001;
 const ALONG = 0.0025;
 const ASTRAY = 0.0008;
@@ -103,7 +106,7 @@ export function findFlam(
   const from = beginning(samples, onset, sampleRate);
   const left = withoutRinging(samples, ringing, { from, to: after(AFTER) });
   const powers = new Powers(left, HOP * sampleRate);
-  // Nothing is known of what comes before, unless the recording begins there.
+  // The sound before is not known, unless the recording begins there.
   const first = firstStroke(powers, startSample + from === 0 ? 0 : CALM);
   if (first === null) return null;
   const second = secondStroke(powers, first);
@@ -136,7 +139,7 @@ function peakOf(samples: Float64Array, from: number, to: number): number {
   return peak;
 }
 
-/** How many samples later what the grace stroke is like comes again: where their levels correlate most. */
+/** How many samples later the grace stroke's course comes again: where the levels correlate most. */
 function lagOf(
   left: Float64Array,
   at: { readonly grace: number; readonly near: number; readonly sampleRate: number },
@@ -164,7 +167,7 @@ function lagOf(
   return best;
 }
 
-/** The root of the energy of the sound that ends with each sample; past the end there is none. */
+/** The root of the energy of the stretch that ends with each sample; past the end it is 0. */
 function levelsOf(
   samples: Float64Array,
   from: number,
@@ -191,7 +194,7 @@ function levelsOf(
 class Powers {
   readonly count: number;
   readonly loudest: number;
-  /** Of the powers up to each hop: any mean is then one difference. */
+  /** Sums of the powers up to each hop: any mean is then one difference. */
   private readonly sums: Float64Array;
 
   /** @param hop samples; need not be whole. */
@@ -212,7 +215,7 @@ class Powers {
       this.loudest = Math.max(this.loudest, this.mean(k, k + ms(1)));
   }
 
-  /** Over hops `from` to `to`, as far as there are such. */
+  /** The mean over hops `from` to `to`, as far as these exist. */
   mean(from: number, to: number): number {
     const [first, last] = [Math.max(0, from), Math.min(this.count, to)];
     const silence = SILENCE * this.loudest;
@@ -246,7 +249,7 @@ interface Second {
   readonly softerDb: number;
 }
 
-/** The moment that is the likeliest to be a second stroke, if it certainly is one. */
+/** The likeliest moment for a second stroke, if it certainly is one. */
 function secondStroke(powers: Powers, first: number): Second | null {
   let best: (Second & Likeness & { readonly clear: number }) | null = null;
   let most = Number.NEGATIVE_INFINITY;
@@ -257,7 +260,7 @@ function secondStroke(powers: Powers, first: number): Second | null {
   for (let k = first + ms(1.5); k < nearest - 3; k++)
     between = Math.max(between, powers.mean(k, k + ms(1)));
   for (let at = nearest; at <= last; at++) {
-    // Of all since the first stroke, but for the last half of a millisecond.
+    // Over all since the first stroke, except the last half of a millisecond.
     const latest = at - 3;
     if (latest >= first + ms(1.5)) between = Math.max(between, powers.mean(latest, latest + ms(1)));
     if (between > GROWS * begun) break;
@@ -275,7 +278,7 @@ function secondStroke(powers: Powers, first: number): Second | null {
 }
 
 /**
- * By how much a moment stands out, dB: the least that is said by any way of looking.
+ * By how much a moment stands out, dB: the smallest of several measures.
  * @param between the loudest millisecond since the first stroke.
  */
 function clearness(powers: Powers, between: number, at: number): number {
@@ -292,7 +295,7 @@ function clearness(powers: Powers, between: number, at: number): number {
 interface Likeness {
   /** By how much the first is softer than the second, dB. */
   readonly softerDb: number;
-  /** How unlike they go on: one standard deviation over the stretches, dB. */
+  /** How much they differ as they go on: one standard deviation over the stretches, dB. */
   readonly unlikeDb: number;
 }
 

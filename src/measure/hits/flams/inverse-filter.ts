@@ -1,23 +1,23 @@
 /**
- * Takes the ringing out of a sound, so that what strikes it is left.
+ * Removes the ringing from a sound, which leaves the strokes.
  *
- * Method: linear prediction by autocorrelation. A filter that foretells each sample of a stretch in which the
- * sound only rings from the samples before it leaves, of the whole sound, what cannot be foretold: the
- * strokes themselves, and noise, whose colour it takes out too. Source: J. Makhoul, Linear Prediction: A
+ * Method: linear prediction by autocorrelation. A filter that predicts each sample of a stretch in which the
+ * sound only rings from the samples before it leaves, of the whole sound, the part that cannot be predicted:
+ * the strokes themselves, and noise, whose colour it removes too. Source: J. Makhoul, Linear Prediction: A
  * Tutorial Review, Proc. IEEE 63 (1975) 561-580; solved by Levinson's recursion (both from memory).
  */
 
-/** Samples that one is foretold from: two for each of 12 partials. */
+/** Samples from which one is predicted: two for each of 12 partials. */
 const ORDER = 24;
-/** White noise so far under the ringing is taken to be there, -60 dB: a filter must not magnify what is not. */
+/** White noise this far under the ringing is assumed, -60 dB, so that the filter does not amplify empty bands. */
 const RIDGE = 1e-6;
-/** Silence has no ringing to take out. */
+/** Silence has no ringing to remove. */
 const SILENCE = 1e-20;
 
 /**
- * @param ringing a stretch of the samples, longer than 24, in which nothing is struck.
- * @param heard what is filtered: from its first sample on, as if silence came before the samples.
- * @returns what is left of `heard`.
+ * @param ringing a stretch of the samples, longer than 24, without a stroke.
+ * @param heard the stretch to filter, as if silence came before the samples.
+ * @returns the residual of `heard`.
  */
 export function withoutRinging(
   samples: Float64Array,
@@ -43,7 +43,7 @@ export function withoutRinging(
   return left;
 }
 
-/** The samples `from` to `to`, with as many of silence ahead as one is foretold from. */
+/** The samples `from` to `to`, with as many of silence ahead as one is predicted from. */
 function afterSilence(samples: Float64Array, from: number, to: number): Float64Array {
   const padded = new Float64Array(ORDER + to - from);
   padded.set(samples.subarray(from, to), ORDER);
