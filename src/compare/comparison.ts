@@ -1,9 +1,9 @@
 /**
  * Compares variants of a patch: renders and measures each, brings them to one loudness, writes them,
- * and nulls them against one another if that is asked for. What comes out does not depend on how many
- * work on it.
+ * and nulls them against one another if that is asked for. The result does not depend on how many
+ * workers there are.
  *
- * The gain is known when all are measured. Until then the samples are kept in memory, where there is
+ * The gain is known when all are measured. Until then the samples are kept in memory if there is
  * room for them; variants that are too long for that are played again.
  */
 
@@ -16,7 +16,7 @@ import type { Picture } from './picture.ts';
 import type { Kept } from './played.ts';
 import type { MeasuredVariant, Nulled, VariantPlay, Window, WrittenVariant } from './task.ts';
 
-/** More make too many pairs to read: 2016 at this many. */
+/** More variants would give too many pairs to read: this many give 2016. */
 export const MOST_NULLED = 64;
 
 export interface ComparisonRequest {
@@ -28,21 +28,21 @@ export interface ComparisonRequest {
   /** Bytes that the samples of all variants together may take. */
   readonly memory: number;
   readonly onProgress: (done: number, total: number) => void;
-  /** Once true, what has begun is finished, and the rest left. */
+  /** Once true, tasks that have begun are finished, and the rest left out. */
   readonly isStopped: () => boolean;
 }
 
 export interface Compared {
   readonly variant: Variant;
   readonly path: string;
-  /** dB that its clip was made louder by; 0 for a silent one. */
+  /** Gain of its clip, dB; 0 for a silent one. */
   readonly gainDb: number;
-  /** Of the clip as written. */
+  /** Measures of the clip as written. */
   readonly measures: VariantMeasures;
   /** Before the gain, LUFS; null for silence. */
   readonly ownLufs: number | null;
   readonly picture: Picture;
-  /** Of the clip, Hz. */
+  /** Sample rate of the clip, Hz. */
   readonly sampleRate: number;
   /** Where in the clip the pictures begin, s. */
   readonly from: number;
@@ -53,17 +53,17 @@ export interface Pair {
   /** Names of the two. */
   readonly a: string;
   readonly b: string;
-  /** Level of their difference against their own; null if nothing is left. */
+  /** Level of their difference against their own; null if they are the same. */
   readonly differenceDb: number | null;
 }
 
 export interface Comparison {
   /** Those that were finished, in the order of the grid. */
   readonly variants: readonly Compared[];
-  /** What all that sound were brought to, LUFS; null if none does. */
+  /** The loudness that all audible clips were brought to, LUFS; null if all are silent. */
   readonly targetLufs: number | null;
   readonly ceilingDbtp: number;
-  /** Of the stretch that the pictures show, s. */
+  /** Length of the stretch that the pictures show, s. */
   readonly length: number;
   readonly pairs?: readonly Pair[];
 }
@@ -101,7 +101,7 @@ export interface Sound {
   readonly measured: MeasuredVariant;
 }
 
-/** Each variant with its measures; those that were left are missing. */
+/** Each variant with its measures; those that were left out are missing. */
 export function soundsOf(
   variants: readonly Variant[],
   measured: readonly (MeasuredVariant | undefined)[],
@@ -134,7 +134,7 @@ async function writtenAlike(
   control: Control,
 ): Promise<Comparison> {
   const { play, isStopped } = request;
-  // A variant's samples are let go when it is written.
+  // A variant's samples are released when it is written.
   const keptOf = new Map<Variant, Kept>();
   const sounds = measured.map(({ variant, measured: { kept, ...rest } }) => {
     if (kept !== undefined) keptOf.set(variant, kept);
@@ -145,7 +145,7 @@ async function writtenAlike(
   );
   const windowFor = windows(sounds);
 
-  // Stopped while measuring, those that were measured are still written, which is soon done.
+  // If it was stopped while measuring, the measured variants are still written, which does not take long.
   const wasStopped = isStopped();
   const pictured = new Set(chosen(sounds, MOST_PICTURES));
   const written = await runAll(
@@ -187,8 +187,8 @@ async function writtenAlike(
 }
 
 /**
- * What the pictures show of each: the same stretch of all variants of one patch, since they play alike;
- * of another patch or a recording a hit of its own, for as long.
+ * The stretch that the pictures show of each: the same for all variants of one patch, since they have
+ * the same timing; of another patch or a recording a hit of its own, of the same length.
  */
 function windows(sounds: readonly Sound[]): (sound: Sound) => Window {
   const first =

@@ -1,4 +1,4 @@
-/** Who does the work: a pool of worker threads. */
+/** The pool of worker threads that does the work. */
 
 import { createRequire } from 'node:module';
 import { OutputError } from '../files/output-error.ts';
@@ -32,9 +32,9 @@ export function workerCrew(worker: URL, size: number): Crew {
 }
 
 /**
- * Runs a task for each item, as many at once as the crew can, until `isStopped`: what has begun then
- * is finished, and the rest is left.
- * @returns in the order of the items; undefined for those that were left.
+ * Runs a task for each item, as many at once as the crew can, until `isStopped`: tasks that have
+ * begun then are finished, and the rest is left out.
+ * @returns in the order of the items; undefined for those left out.
  */
 export async function runAll<I, T extends Task>(
   crew: Crew,
@@ -50,7 +50,7 @@ export async function runAll<I, T extends Task>(
       try {
         results[index] = await crew.run(taskOf(items[index] as I, index));
       } catch (error) {
-        // The other lanes need not go on for a result that nobody gets.
+        // The other lanes need not go on, since their results would be dropped.
         next = items.length;
         throw error;
       }
@@ -58,7 +58,7 @@ export async function runAll<I, T extends Task>(
     }
   };
   const lanes = Array.from({ length: crew.size }, lane);
-  // All lanes end before a failure is told, so that none still writes then.
+  // All lanes end before a failure is thrown, so that no lane still writes then.
   const ends = await Promise.allSettled(lanes);
   for (const end of ends) if (end.status === 'rejected') throw end.reason;
   return results;

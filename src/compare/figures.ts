@@ -1,15 +1,15 @@
-/** The measures of a sound as they are told side by side, in words. */
+/** The measures of a sound in words, as they are shown side by side. */
 
 import { withDoubt } from '../measure/doubt.ts';
 import type { HitFigure, VariantMeasures } from './measures.ts';
 
-/** One of them: what it is called, and what it comes to, with the sign of what is in doubt. */
+/** A figure: its name, and its value, with the sign of a figure in doubt. */
 export interface Figure {
   readonly name: string;
   readonly of: (measures: VariantMeasures) => string;
 }
 
-/** In the order in which they are told. */
+/** In the order in which they are shown. */
 export const FIGURES: readonly Figure[] = [
   {
     name: 'loudness',
@@ -28,7 +28,7 @@ export function gainText(db: number): string {
   return `${db < 0 ? '' : '+'}${db.toFixed(1)} dB`;
 }
 
-/** What is left of one sound when another is subtracted from it. @param db null if nothing is. */
+/** The level of the difference of two sounds. @param db null if they are the same. */
 export function differenceText(db: number | null): string {
   return db === null ? 'nothing left' : gainText(db);
 }

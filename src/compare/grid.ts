@@ -5,9 +5,9 @@ import type { PatchTexts } from '../patch/texts.ts';
 import type { VariantSource } from './task.ts';
 import { ComparisonError, type Variation } from './vary.ts';
 
-/** More than anyone compares. */
+/** The most variants: more than anyone compares. */
 export const MOST_VARIANTS = 1024;
-/** Letters of a file's name. */
+/** The most letters of a file's name. */
 const LONGEST = 80;
 
 export interface Variant {
@@ -20,11 +20,11 @@ export interface Variant {
   readonly source?: string;
   /** Value by path. */
   readonly settings: Readonly<Record<string, string>>;
-  /** Name of its clip. */
+  /** File name of its clip. */
   readonly file: string;
 }
 
-/** A patch whose variants are compared, or a recording, which is one by itself. */
+/** A patch whose variants are compared, or a recording, which is a single variant. */
 export interface Varied {
   readonly source:
     | { readonly type: 'patch'; readonly written: PatchTexts }
@@ -84,7 +84,7 @@ interface Chosen {
   readonly value: string;
 }
 
-/** The values of the variant at `index` of a patch's own. */
+/** The values of the variant at `index` among those of its patch. */
 function valuesAt(index: number, variations: readonly Variation[]): readonly Chosen[] {
   let rest = index;
   return variations

@@ -1,4 +1,4 @@
-/** What is heard of a variant: a patch, played as a loop whose tail goes round, or a recording, read. */
+/** The sound of a variant: a patch, played as a loop with its tail folded in, or a recording, read. */
 
 import { Loop } from '../engine/loop.ts';
 import type { SampleBlock } from '../measure/samples.ts';
@@ -12,12 +12,12 @@ export interface Blocks {
   /** Hz; a recording keeps its own. */
   readonly sampleRate: number;
   readonly channels: readonly Float64Array[];
-  /** How many have been read, and of how many. */
+  /** How many frames have been read, and of how many. */
   readonly frames: number;
   readonly totalFrames: number;
   /** Whether a tail did not die away. */
   readonly cut: boolean;
-  /** @returns how many frames of each channel are new; 0 at the end. */
+  /** @returns the number of new frames in each channel; 0 at the end. */
   read(): number;
   /** Ends the reading, at the end or before it. */
   close(): void;
@@ -43,7 +43,7 @@ export function heardBlocks(heard: VariantSource, play: VariantPlay): Blocks {
   };
 }
 
-/** Samples that were kept, and their rate. */
+/** Samples in memory, and their rate. */
 export interface KeptSound extends PlayedVariant {
   readonly sampleRate: number;
 }
@@ -141,6 +141,6 @@ export class KeptBlocks implements Blocks {
   }
 
   close(): void {
-    // Nothing is open.
+    // There is nothing to close.
   }
 }

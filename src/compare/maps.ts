@@ -1,4 +1,4 @@
-/** Maps of a grid: what two settings do to a measure, where both take enough values for it to be seen. */
+/** Maps of a grid: how a measure depends on two settings, where both take enough values to show it. */
 
 import { isDoubted } from '../measure/doubt.ts';
 import { type Drawing, gridded, label, stacked } from '../output/chart/chart-svg.ts';
@@ -6,9 +6,9 @@ import type { ChartColours } from '../output/chart/colours.ts';
 import { mapChart } from '../output/chart/map.ts';
 import type { Compared, Comparison } from './comparison.ts';
 
-/** Fewer values each are seen at once in the lines of the other charts. */
+/** With fewer values each, the lines of the other charts are enough. */
 const FEWEST = 3;
-/** Maps of one measure: with a third setting one for each of its values. */
+/** The most maps of one measure: a third setting gives one for each of its values. */
 const MOST_PLANES = 4;
 const WIDTH = 860;
 const GAP = 20;
@@ -17,7 +17,7 @@ interface Mapped {
   readonly name: string;
   readonly of: (one: Compared) => number | null;
   readonly figure: (value: number) => string;
-  /** Whether the measure itself doubts it; none does unless given. */
+  /** Whether the value is in doubt; absent: never. */
   readonly isDoubted?: (one: Compared) => boolean;
 }
 
@@ -40,7 +40,7 @@ const MEASURES: readonly Mapped[] = [
   },
 ];
 
-/** Draws the maps; nothing where no two settings call for them. */
+/** Draws the maps; none where no two settings have enough values. */
 export function maps(comparison: Comparison, colours: ChartColours): readonly Drawing[] {
   const axes = axesOf(comparison.variants);
   if (axes === undefined) return [];
@@ -51,7 +51,7 @@ export function maps(comparison: Comparison, colours: ChartColours): readonly Dr
   return MEASURES.flatMap((measure) => {
     const all = planes.flatMap(({ variants }) => variants);
     const isDoubtful = (one: Compared): boolean => measure.isDoubted?.(one) ?? false;
-    // What is in doubt does not decide what the tones mean, unless all is.
+    // Values in doubt do not set the range of the tones, unless all are.
     const range =
       rangeOf(all.filter((one) => !isDoubtful(one)).map(measure.of)) ??
       rangeOf(all.map(measure.of));
@@ -101,7 +101,10 @@ interface Axes {
   readonly y: { readonly label: string; readonly values: readonly string[] };
 }
 
-/** The two settings with most values, the one that changes faster across; of settings alike, the first. */
+/**
+ * The two settings with most values, the one that changes faster as the horizontal axis; of settings with as many
+ * values, the first.
+ */
 function axesOf(variants: readonly Compared[]): Axes | undefined {
   const axes = Object.keys(variants[0]?.variant.settings ?? {}).map((label, index) => ({
     label,
@@ -122,7 +125,7 @@ function axesOf(variants: readonly Compared[]): Axes | undefined {
 }
 
 interface Plane {
-  /** The patch and what else is varied; empty if there is but one. */
+  /** The patch and the other varied settings; empty if there is only one map. */
   readonly name: string;
   readonly variants: readonly Compared[];
 }
@@ -131,7 +134,7 @@ function planesOf(variants: readonly Compared[], { x, y }: Axes): readonly Plane
   const planes = new Map<string, Compared[]>();
   for (const one of variants) {
     const { settings, source } = one.variant;
-    // A recording has no settings and lies on no map.
+    // A recording has no settings and is not on a map.
     if (!Object.hasOwn(settings, x.label)) continue;
     const others = Object.entries(settings).filter(
       ([path]) => path !== x.label && path !== y.label,
@@ -147,7 +150,7 @@ function planesOf(variants: readonly Compared[], { x, y }: Axes): readonly Plane
   return [...planes].map(([name, variants]) => ({ name, variants }));
 }
 
-/** Undefined where nothing was measured, or all is alike. */
+/** Undefined where nothing was measured, or all values are alike. */
 function rangeOf(values: readonly (number | null)[]): readonly [number, number] | undefined {
   let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
   for (const value of values) {

@@ -5,7 +5,7 @@ import { type Blocks, heardBlocks, heardKept } from './heard.ts';
 import { summaryOf } from './measures.ts';
 import type { MeasuredVariant, MeasureTask, Window } from './task.ts';
 
-/** What is told of each variant, which its page plays round and round. */
+/** Which measures are wanted of each variant, whose page plays it as a loop. */
 export const WANTED = { tempo: false, hitSpectra: false, isLoop: true };
 
 /** Plays a variant, or reads it, and measures it. @throws what reading and rendering throw. */
@@ -30,7 +30,7 @@ function measureStreamed(blocks: Blocks): MeasuredVariant {
   }
 }
 
-/** What is told of a variant whose samples went through a meter. */
+/** The measures of a variant whose samples went through a meter. */
 export function measuredOf(meter: SignalMeter, cut: boolean, sampleRate: number): MeasuredVariant {
   const measures = meter.finish();
   return {
@@ -41,7 +41,7 @@ export function measuredOf(meter: SignalMeter, cut: boolean, sampleRate: number)
   };
 }
 
-/** Longest picture of a hit, s, and what it shows before it. */
+/** Longest picture of a hit, s, and how much it shows before the hit. */
 const LONGEST_WINDOW = 2;
 const LEAD = 0.005;
 
@@ -50,7 +50,7 @@ function windowOf(onsets: readonly number[], seconds: number): Window {
   let best = { from: onsets[0] ?? 0, gap: 0 };
   onsets.forEach((from, index) => {
     const gap = (onsets[index + 1] ?? seconds) - from;
-    // Of hits alike, the first.
+    // Of hits with as much time, the first.
     if (gap > best.gap + 1e-3) best = { from, gap };
   });
   const start = Math.max(0, best.from - LEAD);

@@ -1,4 +1,4 @@
-/** What is told of each variant: the measures of its clip, those of single hits as their median. */
+/** The measures of each variant: those of its clip, and of single hits their median. */
 
 import { ringing } from '../measure/hits/bursts.ts';
 import type { Hit } from '../measure/hits/hits.ts';
@@ -35,7 +35,7 @@ export interface VariantMeasures {
   readonly bands: readonly Band[];
 }
 
-/** What is measured hit by hit. */
+/** The figures that are measured hit by hit. */
 export type HitFigure = 'attack' | 'decay' | FallFigure;
 type FallFigure = 'edt' | 't20' | 't60' | 'down20' | 'down40' | 'down60';
 
@@ -89,7 +89,7 @@ function fallOf(hits: readonly Hit[], name: FallFigure): Weighed {
   );
 }
 
-/** The same after a gain; loudness and true peak are measured of what was written. */
+/** The same after a gain; loudness and true peak are those measured in the written clip. */
 export function amplified(
   measures: VariantMeasures,
   written: {

@@ -1,4 +1,4 @@
-/** What hands do to make one patch into another, in words. */
+/** The steps that turn one patch into another by hand, in words. */
 
 import type { Move } from './moves.ts';
 
@@ -12,7 +12,7 @@ const WORDS: { readonly [type in Move['type']]: string } = {
   write: 'write',
 };
 
-/** A move in three: what to do, to what, and from what to what. */
+/** A move in three parts: the action, its object, and the change. */
 export function moveWords({
   type,
   what,

@@ -1,4 +1,4 @@
-/** What hands do to make one patch into another: modules, cables and dials, in the order of patching. */
+/** The steps that turn one patch into another by hand: modules, cables and dials, in the order of patching. */
 
 import type { Score } from '../modules/score.ts';
 import { cableList } from '../output/sheet/cables.ts';
@@ -15,20 +15,20 @@ import type { Words } from '../patch/words.ts';
 
 export interface Move {
   /**
-   * `reuse` a module under the name that the other patch has for it; `turn` a dial or switch; `write` what a
-   * rhythm plays, or the seed.
+   * `reuse` a module under the name that the other patch has for it; `turn` a dial or switch; `write` the
+   * patterns of a rhythm, or the seed.
    */
   readonly type: 'pull' | 'take-out' | 'reuse' | 'bring' | 'turn' | 'plug' | 'write';
   /** A cable, a module, a setting, or a line of a pattern. */
   readonly what: string;
   /** Absent where there was nothing; for a module its kind. */
   readonly from?: string;
-  /** Absent where nothing is left. */
+  /** Absent where it is taken out. */
   readonly to?: string;
 }
 
 /**
- * Lists the moves from one patch to another; none if both sound the same for being patched and set alike.
+ * Lists the moves from one patch to another; none if both are patched and set alike, and so sound the same.
  * A module is the same if it has the same name and kind. Of those left, one of the same kind is used
  * again: the one of the same name within its part, otherwise the first.
  */
@@ -73,7 +73,7 @@ export function movesBetween(before: Patch, after: Patch): readonly Move[] {
   ];
 }
 
-/** For modules of `after`, the one of `before` that is used for it. */
+/** For each module of `after`, the one of `before` that is used for it. */
 function reused(
   before: readonly PatchModule[],
   after: readonly PatchModule[],
@@ -110,7 +110,7 @@ function inOrder(patch: Patch): readonly Cable[] {
   return cableList(patch).flatMap(({ cables }) => cables);
 }
 
-/** What the file sets on a module that was not there. */
+/** The settings that the file gives to a new module. */
 function setByHand(module: PatchModule): Move[] {
   return dialsOf(module)
     .filter((name) => module.settingPlaces.has(name))
@@ -138,7 +138,7 @@ function dialsOf({ definition }: PatchModule): readonly string[] {
     .map(([name]) => name);
 }
 
-/** What a rhythm plays, line by line, in the file's words. */
+/** The patterns of a rhythm, line by line, in the file's words. */
 function played(module: PatchModule | undefined): ReadonlyMap<string, string> {
   const lines = new Map<string, string>();
   const { written, settings } = module ?? {};

@@ -1,4 +1,4 @@
-/** What is left of one clip when another is subtracted from it. */
+/** The difference of two clips. */
 
 import { differenceDb } from '../measure/difference.ts';
 import { WavFile } from '../wav/read-wav.ts';

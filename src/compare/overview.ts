@@ -14,14 +14,14 @@ const GAP = 26;
 /** Lines that can be told apart at a glance; of more, some are named and the rest drawn faint. */
 const MOST_NAMED = 12;
 const NAMED_OF_MANY = 7;
-/** Pictures beside one another. */
+/** The most pictures in a row. */
 const COLUMNS = 4;
 const MOST_COLUMNS = 6;
-/** What the level axes show, dB. */
+/** Range of the level axes, dB. */
 const ENVELOPE_RANGE = 66;
 const SPECTRUM_RANGE = 60;
 
-/** A part of the overview, and what it shows in words. */
+/** A part of the overview, with a description in words. */
 export interface OverviewPart {
   readonly words: string;
   readonly drawing: Drawing;
@@ -100,7 +100,7 @@ function spectra({ variants }: Comparison, colours: ChartColours): Drawing {
 }
 
 function spectrograms({ variants, length }: Comparison, colours: ChartColours): Drawing {
-  // Those that a stopped comparison did not get to are missing.
+  // Variants that a stopped comparison did not reach are missing.
   const shown = chosen(
     variants.flatMap((one) => {
       const { spectrogram } = one.picture;
@@ -165,7 +165,7 @@ function seriesOf(
   }));
 }
 
-/** The settings' names, or what the clips are of. */
+/** The settings' names, or words for the clips. */
 function names(variants: readonly Compared[]): string {
   const paths = Object.keys(variants[0]?.variant.settings ?? {});
   return paths.length > 0 ? paths.join(', ') : 'each clip';

@@ -1,4 +1,4 @@
-/** What the charts show of a variant: the level of one hit, and its spectrogram. */
+/** The data that the charts show of a variant: the level of one hit, and its spectrogram. */
 
 import { powerEnvelope } from '../measure/hits/envelope.ts';
 import { LOWEST_HZ } from '../measure/hits/hits.ts';
@@ -15,14 +15,14 @@ export interface Picture {
   readonly spectrogram?: Spectrogram;
 }
 
-/** Points of an envelope's line, and pixels of a spectrogram: what a printed chart can show. */
+/** Points of an envelope's line, and pixels of a spectrogram: as fine as a printed chart can show. */
 const POINTS = 320;
 const PIXELS = { columns: 120, rows: 72 };
-/** dB that a line may miss a level by: less than a dot in the chart. */
+/** The largest error of a line, dB: less than a dot in the chart. */
 const MISSED = 0.25;
 /** A level is smoothed over two periods of the slowest wave that counts, within these bounds, s. */
 const SMOOTHING = { least: 0.004, most: 0.05 };
-/** What lies under the slowest wave that counts, as a share of the power. */
+/** The share of the power that lies under the slowest wave that counts. */
 const LOW_SHARE = 0.1;
 
 /**

@@ -15,7 +15,7 @@ export interface PlayedVariant {
 }
 
 /**
- * Plays a loop, its tail going round to its head.
+ * Plays a loop, its tail folded into its start.
  * @returns undefined, having played nothing, if it takes more than `mostBytes`.
  */
 export function playedLoop(

@@ -1,10 +1,10 @@
 /**
  * A grid too large for one machine, worked out in shares: each plays and measures some of the variants
- * and keeps their samples; joined, they give the clips, names and bytes that one run would have given.
- * The loudness that all clips come to depends on every one of them, so clips are written when joining.
+ * and keeps their samples; joined, they give the same clips, names and bytes as one run.
+ * The loudness that all clips are brought to depends on each of them, so clips are written when joining.
  *
  * A share is a folder, `share-3-of-8`, in the comparison's own: a WAV file a variant, in double
- * precision, and a list with what was measured. Its mark tells what the share is of, so that shares of
+ * precision, and a list with the measures. Its mark identifies the patch, grid and length, so that shares of
  * another patch, grid, length or version are not joined.
  */
 
@@ -24,7 +24,7 @@ export interface Share {
   readonly of: number;
 }
 
-/** More shares than a grid can have variants would be idle. */
+/** The most shares: with more than a grid's variants, some would be empty. */
 export const MOST_SHARES = 1024;
 export const SHARE_LIST = 'share.json';
 
@@ -38,7 +38,7 @@ interface List {
   readonly variants: readonly Listed[];
 }
 
-/** 1024 variants with all their bands come to some 2 MiB. */
+/** 1024 variants with all their bands take some 2 MiB. */
 const MOST_LIST = { bytes: 64 * 1024 * 1024, what: 'no list of a share is' };
 const FOLDER = /^share-(\d+)-of-(\d+)$/;
 
@@ -46,7 +46,7 @@ export function shareFolder({ number, of }: Share): string {
   return `share-${number}-of-${of}`;
 }
 
-/** The variants of a share: every so many, so that long and short ones are spread evenly. */
+/** The variants of a share: one out of every `of`, so that long and short ones are spread evenly. */
 export function variantsOfShare(
   variants: readonly Variant[],
   { number, of }: Share,
@@ -90,7 +90,7 @@ export async function storeShare(
 }
 
 /**
- * The mark of a grid: what its clips follow from.
+ * The mark of a grid: a hash of everything that its clips follow from.
  * @param version of Forehear.
  * @throws what reading a recording throws.
  */
@@ -127,8 +127,8 @@ function sourceMark(heard: VariantSource): string {
 
 /**
  * Reads the shares that lie in a comparison's folder.
- * @returns every variant with what was measured of it, its samples to be read from its share.
- * @throws ComparisonError if a share is missing or is of something else.
+ * @returns every variant with its measures; its samples are to be read from its share.
+ * @throws ComparisonError if a share is missing or belongs to another comparison.
  */
 export function readShares(
   { variants, folder }: Pick<ComparisonRequest, 'variants' | 'folder'>,
@@ -138,12 +138,12 @@ export function readShares(
   const of = shares[0]?.of;
   if (of === undefined)
     throw new ComparisonError(
-      `${folder}: no share is there to be joined. Make them with --share 1/8 to 8/8 in place of --join.`,
+      `${folder}: there is no share to join. Make them with --share 1/8 to 8/8 in place of --join.`,
     );
   const other = shares.find((share) => share.of !== of);
   if (other !== undefined)
     throw new ComparisonError(
-      `${folder}: there are shares of ${of} and of ${other.of}. Remove those that are not to be joined.`,
+      `${folder}: there are shares of ${of} and of ${other.of}. Remove those that should not be joined.`,
     );
   const numbers = new Set(shares.map(({ number }) => number));
   const missing = Array.from({ length: of }, (_, index) => index + 1).filter(

@@ -1,4 +1,7 @@
-/** Spreads values between two ends, by equal steps where the ear or the panel counts in steps, else by equal ratios. */
+/**
+ * Spreads values between two ends, by equal steps where the ear or the panel counts in steps, otherwise by equal
+ * ratios.
+ */
 
 import type { Quantity } from '../modules/definition.ts';
 import { isInRatios } from '../patch/units.ts';
@@ -10,7 +13,7 @@ const MOST_DIGITS = 6;
 /**
  * Spreads `count` values from one end to the other, both included: v(i) = a + (b - a) i / (n - 1), or
  * v(i) = a (b / a)^(i / (n - 1)). Those between are rounded to four digits, more if they would fall
- * together, and to whole numbers if only these will do.
+ * together, and to whole numbers if only these are allowed.
  */
 export function spread(from: number, to: number, count: number, quantity: Quantity): number[] {
   const exact = Array.from({ length: count }, (_, index) => {
@@ -29,7 +32,7 @@ function ended(values: number[], from: number, to: number): number[] {
   return [from, ...values.slice(1, -1), to];
 }
 
-/** Near zero, what is left of the sum of two large ends is rounding and no digits. */
+/** Near zero, the sum of two large ends leaves only rounding errors. */
 function roundedTo(value: number, digits: number, span: number): number {
   if (Math.abs(value) < span * 1e-9) return 0;
   return Number(value.toPrecision(digits));

@@ -1,4 +1,6 @@
-/** A variant of a share: measured, and its samples kept in a file as they are, to be joined with those of other shares. */
+/**
+ * A variant of a share: measured, and its samples kept in a file unchanged, to be joined with those of other shares.
+ */
 
 import { SignalMeter } from '../measure/signal.ts';
 import { openWav } from '../wav/wav-file.ts';

@@ -1,4 +1,4 @@
-/** The work that is done in parallel. Tasks and results are plain data, so that they can go to a worker. */
+/** The tasks that run in parallel. Tasks and results are plain data, so that they can go to a worker. */
 
 import type { PatchTexts } from '../patch/texts.ts';
 import type { Length } from '../timing/length.ts';
@@ -7,7 +7,7 @@ import type { VariantMeasures } from './measures.ts';
 import type { Picture } from './picture.ts';
 import type { Kept } from './played.ts';
 
-/** What a variant is: a patch with values set, or a recording. */
+/** The source of a variant: a patch with values set, or a recording. */
 export type VariantSource =
   | { readonly type: 'patch'; readonly written: PatchTexts; readonly set: readonly string[] }
   | { readonly type: 'recording'; readonly path: string };
@@ -42,7 +42,7 @@ export interface MeasureTask {
   readonly mostKept: number;
 }
 
-/** Measures a variant and writes its samples as they are, for another run to go on with. */
+/** Measures a variant and writes its samples unchanged, for another run to continue with. */
 export interface StoreTask {
   readonly type: 'store';
   readonly play: VariantPlay;
@@ -58,7 +58,7 @@ export interface MeasuredVariant {
   readonly cut: boolean;
   /** Hz. */
   readonly sampleRate: number;
-  /** The samples, where they were few enough. */
+  /** The samples, if they were few enough to keep. */
   readonly kept?: Kept;
 }
 
@@ -69,7 +69,7 @@ export interface WriteTask {
   readonly path: string;
   readonly title: string;
   readonly gainDb: number;
-  /** What the clip's loudness must come to, LUFS; null for silence. */
+  /** The loudness that the clip must have, LUFS; null for silence. */
   readonly targetLufs: number | null;
   /** dBTP. */
   readonly ceiling: number;
@@ -83,9 +83,9 @@ export interface WriteTask {
 }
 
 export interface WrittenVariant {
-  /** The gain used: the one asked for, or a little beside it. */
+  /** The gain used: the one asked for, or one corrected a little. */
   readonly gainDb: number;
-  /** Of the samples written; null for silence. */
+  /** Loudness of the samples written; null for silence. */
   readonly loudnessLufs: number | null;
   readonly truePeakDbtp: number | null;
   readonly picture: Picture;
@@ -98,6 +98,6 @@ export interface NullTask {
 }
 
 export interface Nulled {
-  /** Level of the difference, dB under the level of the two; null where nothing is left. */
+  /** Level of the difference, dB under the level of the two; null where they are the same. */
   readonly differencesDb: readonly (number | null)[];
 }

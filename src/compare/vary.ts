@@ -1,5 +1,5 @@
 /**
- * Reads what is to be varied: a setting, `shape.decay=20ms,60ms,200ms` or a range, `20ms..500ms/8`; what is
+ * Reads what is to be varied: a setting, `shape.decay=20ms,60ms,200ms` or a range, `20ms..500ms/8`; the output
  * plugged into an input, `bright.in=hiss.white,hiss.pink`; the file of a part, `hat=parts/a.yaml,parts/b.yaml`;
  * the rack; the seed.
  */
@@ -20,14 +20,14 @@ import { readVariant } from './variant.ts';
 /** One setting, and the values it takes. */
 export interface Variation {
   readonly path: string;
-  /** As the patch would hold them. */
+  /** As the patch would contain them. */
   readonly values: readonly string[];
 }
 
-/** What was asked for cannot be compared; the message says why and what would be right. */
+/** The request cannot be compared; the message says why and what would be right. */
 export class ComparisonError extends Error {}
 
-/** Values of one setting. */
+/** The most values of one setting. */
 export const MOST_VALUES = 1024;
 const NOT_HEARD = ['title', 'about'];
 const OPTION = '--vary';
@@ -35,9 +35,9 @@ const OPTION = '--vary';
 /**
  * Reads the variations of a patch.
  * @param written with every file that a variant names, see {@link withFiles}.
- * @param patch what `written` says, with nothing varied.
+ * @param patch the patch of `written`, with nothing varied.
  * @param texts one variation each.
- * @throws ComparisonError with all that is wrong with one of them.
+ * @throws ComparisonError with all faults of one of them.
  */
 export function readVariations(
   texts: readonly string[],
@@ -56,9 +56,9 @@ export function readVariations(
 
 /**
  * Adds the texts of the parts, racks and recordings that only variants have.
- * @param texts variations; what is wrong with others than files is for {@link readVariations} to say.
+ * @param texts variations; {@link readVariations} reports the faults of those that are not files.
  * @param load gives the text of a part or a rack by its path; `loadRecording` that of a recording.
- * @throws ComparisonError with all that is wrong with a file, or with the patch that it makes.
+ * @throws ComparisonError with all faults of a file, or of the patch with it.
  */
 export function withFiles(
   texts: readonly string[],
@@ -74,7 +74,7 @@ export function withFiles(
       path === 'rack' ||
       patch.modules.some(({ name }) => name.startsWith(`${path}.`)) ||
       isRecording(path, patch);
-    // What else is wrong with these is for readVariations to say.
+    // readVariations reports the other faults of these.
     if (!isFile || items.includes('') || (path === 'rack' && written.rack !== undefined)) continue;
     for (const item of items) {
       const set = `${path}=${item}`;
@@ -87,7 +87,7 @@ export function withFiles(
         },
       );
       all = { ...all, texts: found.texts };
-      // Why a file is not read is known here alone.
+      // Only here is it known why a file cannot be read.
       requireNone(problems, set, all);
     }
   }
@@ -117,7 +117,7 @@ function readVariation(text: string, written: PatchTexts, patch: Patch): Variati
       `no "${path}" is heard; settings, cables, parts, the rack and the seed can be varied`,
     );
   if (path === 'rack' && written.rack !== undefined)
-    throw wrong(text, 'another rack is named by --rack, which would stand for all');
+    throw wrong(text, '--rack names the rack for all variants, so it cannot be varied too');
   if (items.some((item) => item === '')) throw wrong(text, 'a value is missing');
   const spec = specOf(path, patch);
   const values = items.flatMap((item) => valuesOf(item, { text, path, spec, written }));
@@ -151,7 +151,7 @@ interface VariedPlace {
   readonly written: PatchTexts;
 }
 
-/** A single value, or those of a range. */
+/** Gives a single value, or those of a range. */
 function valuesOf(item: string, place: VariedPlace): readonly string[] {
   const { path, spec, text, written } = place;
   const range = /^(.+?)\s*\.\.\s*(.+?)(?:\s*\/\s*([^/]*))?$/.exec(item);
@@ -216,7 +216,7 @@ function canonical(item: string, spec: PlainSpec | undefined, path: string): str
   if (spec === undefined) return item;
   const value = settingOf(item, spec, path);
   if (typeof value !== 'number' || spec.type === 'choice' || spec.type === 'flag') return item;
-  // Four digits that are not the value would compare something else.
+  // If four digits are not enough, another value would be compared.
   const brief = formatBriefly(value, spec.type as End['quantity']);
   return settingOf(brief, spec, path) === value ? brief : item;
 }
@@ -227,13 +227,13 @@ function settingOf(text: string, spec: PlainSpec, path: string): unknown {
   return reading.fault ? undefined : reading.value;
 }
 
-/** Throws what is wrong with one value, as a problem of the option and not of the file. */
+/** Throws the faults of one value, as problems of the option and not of the file. */
 function requireReadable(path: string, value: string, written: PatchTexts): void {
   const set = `${path}=${value}`;
   requireNone(readVariant(written, [set]).problems, set, written);
 }
 
-/** Throws the problems that a patch has with something set beside what `written` sets. */
+/** Throws the problems that a patch has with something set in addition to `written`. */
 function requireNone(problems: readonly Problem[], set: string, written: PatchTexts): void {
   if (problems.length === 0) return;
   const own = written.set.length + 1;
@@ -241,7 +241,7 @@ function requireNone(problems: readonly Problem[], set: string, written: PatchTe
     file === OPTION ? setSource([set]) : fileText(written, file);
   const isOwn = problems.some(({ place }) => place.file === SET_FILE && place.line === own);
   throw new ComparisonError(
-    // What a variant makes of the file's own lines needs its name.
+    // A problem that a variant causes in the file's own lines needs the variant's name.
     (isOwn ? '' : `${OPTION} ${set}: with that, the patch has\n`) +
       problems
         .map((problem) => {
@@ -255,7 +255,7 @@ function requireNone(problems: readonly Problem[], set: string, written: PatchTe
   );
 }
 
-/** The spec of a setting that is one text; undefined for what lies deeper, such as one pattern's swing. */
+/** The spec of a setting that is one text; undefined for a deeper path, such as one pattern's swing. */
 function specOf(path: string, patch: Patch): PlainSpec | undefined {
   const dot = path.lastIndexOf('.');
   const module = patch.modules.find(({ name }) => name === path.slice(0, Math.max(0, dot)));

@@ -7,7 +7,7 @@ import { storeVariant } from './store-variant.ts';
 import type { Result, Task } from './task.ts';
 import { writeVariant } from './write-variant.ts';
 
-/** An error loses its class on the way between threads; that a file could not be written must not. */
+/** Errors lose their class between threads; the error that a file could not be written has to keep its own. */
 export interface TaskAnswer {
   readonly result?: Result[Task['type']];
   readonly refused?: Pick<OutputError, 'path' | 'reason' | 'remedy' | 'byPath'>;

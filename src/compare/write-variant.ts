@@ -1,4 +1,4 @@
-/** The second pass over a variant: its clip, at the loudness that all are to have. */
+/** The second pass over a variant: its clip, at the loudness that all clips get. */
 
 import { LoopLoudnessMeter } from '../measure/loudness/loop-loudness.ts';
 import { TruePeakMeter } from '../measure/loudness/true-peak.ts';
@@ -10,12 +10,12 @@ import type { WriteTask, WrittenVariant } from './task.ts';
 
 /** Loudness may be this far off before the clip is written again, LU. */
 const CLOSE = 0.02;
-/** ... which settles at once, or never. */
+/** ... and how often: a correction works at once, or never. */
 const TRIES = 3;
 
 /**
  * Writes a clip at a gain. The absolute gate of loudness does not move with the gain, so a very quiet
- * clip can come out a little off; then the gain is mended, if the ceiling allows.
+ * clip can miss the loudness a little; then the gain is corrected, if the ceiling allows.
  */
 export async function writeVariant(task: WriteTask): Promise<WrittenVariant> {
   const play = playerOf(task);
@@ -58,7 +58,7 @@ async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promi
   });
   try {
     for (let frames = blocks.read(); frames > 0; frames = blocks.read()) {
-      // A recording's are others each time.
+      // A recording's blocks are new arrays each time.
       const block = blocks.channels;
       for (const channel of block) amplify(channel, frames, gain);
       wav.write(block, frames);

@@ -1,7 +1,7 @@
 /**
- * Moves many settings at once, by what each does to every band and every moment: the steps of Gauss and
- * Newton for what is left in each, weighted so that the sum of its magnitudes is made small and not that of its
- * squares, and damped where the straight lines do not hold.
+ * Moves many settings at once, by the effect of each on every band and every moment: Gauss-Newton steps on the
+ * residuals, weighted so that the sum of their magnitudes is minimised and not that of their squares, and
+ * damped where the linear approximation does not hold.
  *
  * Sources: D. W. Marquardt, An Algorithm for Least-Squares Estimation of Nonlinear Parameters, J. SIAM 11
  * (1963) 431-441, for the damping; E. J. Schlossmacher, An Iterative Technique for Absolute Deviations Curve
@@ -14,25 +14,25 @@ import type { BestPlace, Scan, Search } from './search.ts';
 import type { Parts } from './tries.ts';
 
 export interface Descent extends Search {
-  /** What is left at a place. */
+  /** The residuals at a place. */
   readonly residuals: (place: readonly number[]) => Promise<Parts>;
 }
 
-/** Steps that tell the slope of a coordinate: some 8 % of a time or a frequency, and less near the end. */
+/** Steps that find the slope of a coordinate: some 8 % of a time or a frequency, and less near the end. */
 const PROBES = [0.08, 0.02] as const;
-/** Parts smaller than this are weighed like this, dB: a magnitude has no slope at 0. */
+/** Residuals smaller than this get the weight of this, dB: a magnitude has no slope at 0. */
 const SMALL = 1;
 /** The longest step of one coordinate in a round. */
 const MOST_STEP = 1;
-/** A coordinate whose probe moves all parts together by less than this is left alone, dB. */
+/** A coordinate whose probe changes all residuals together by less than this is not moved, dB. */
 const FELT = 0.002;
-/** The damping: the first, what it is changed by, and where it ends. */
+/** The damping: its start, the factor of its changes, and its limit. */
 const DAMPING = { first: 0.03, less: 0.3, more: 6, most: 30 };
 /** A round that gains less than this is the last with its steps, dB. */
 const LEAST_GAIN = 0.01;
 
 /**
- * Goes down from a place until a round gains hardly anything.
+ * Descends from a place until a round gains hardly anything.
  * @returns the best, and the coordinates that made a difference.
  */
 export async function descend(

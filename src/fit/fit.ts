@@ -42,10 +42,10 @@ export interface FitRequest {
   readonly tries: number;
   /** Whether levels are made alike before they are compared. */
   readonly isLevelled: boolean;
-  /** What is wrong with a patch: the fitted one has nothing of it that the patch had not. */
+  /** Finds what is wrong with a patch: the fitted patch has no concern that the patch did not have. */
   readonly concernsOf: (patch: Patch) => readonly Concern[];
   readonly onProgress: (done: number, total: number) => void;
-  /** Lets the world in between two renders. */
+  /** Called between two renders, to let other work run. */
   readonly breathe: () => Promise<void>;
   /** Once true, the fit ends with the best so far. */
   readonly isStopped: () => boolean;
@@ -56,13 +56,13 @@ export interface FittedSetting {
   readonly after: number;
   /**
    * By how many dB the distance rises if the setting is moved by 10 %, the easier way; for one that
-   * is not a ratio, by 10 % of its range. Null if it was not found out.
+   * is not a ratio, by 10 % of its range. Null if not found out.
    */
   readonly riseDb: number | null;
   /** Whether the recording decides it to 10 %; null if that was not found out. */
   readonly isDecided: boolean | null;
   /**
-   * The values that the recording does not tell apart, where 10 % makes no difference; a bound of
+   * The values that the recording cannot tell apart, where 10 % makes no difference; a bound of
    * null is the end of the range. The whole is null if it was not found out.
    */
   readonly alike: { readonly low: number | null; readonly high: number | null } | null;
@@ -77,11 +77,11 @@ export interface Fit {
   /** The new text of the patch's file. */
   readonly text: string;
   readonly distanceBefore: number;
-  /** Of the patch that `text` holds, read again; never more than before. */
+  /** The distance of the patch in `text`, read again; never more than before. */
   readonly distanceAfter: number;
   /** How far the voice as it was is from the recording's kind of drum; null if it made no sound. */
   readonly kind: KindDistance | null;
-  /** What still differs most in bands and time. */
+  /** The largest differences left in bands and time. */
   readonly shortfalls: readonly Shortfall[];
   /** By how many dB the loudest moment of a hit became louder. */
   readonly louderDb: number;
@@ -91,29 +91,29 @@ export interface Fit {
   readonly isStopped: boolean;
 }
 
-/** Renders unless told: so many s of sound, each render counting as some more. */
+/** Renders by default: so many s of sound, each render counting as some s more. */
 const USUAL = { least: 400, most: 1000, seconds: 1200, each: 0.5 };
 /** Looking at each setting by itself may use about this share of all renders. */
 const SCAN_SHARE = 0.45;
-/** What the measures say of few may use this share before that. */
+/** For few settings, the moves by measures may use this share before that. */
 const MEASURED_SHARE = 0.3;
 /** More settings than this are not looked at one by one over their whole ranges, but moved together. */
 const FEW = 4;
-/** That may use this share of all renders. */
+/** Moving them together may use this share of all renders. */
 const CLIMB_SHARE = 0.8;
-/** ... of which the first way down. */
+/** ... of which the first descent uses this share. */
 const DOWN_SHARE = 0.6;
-/** Frequencies are looked for over their whole ranges again as long as that gains this much, dB. */
+/** Frequencies are searched again over their whole ranges as long as that gains this much, dB. */
 const WORTH_AGAIN = 0.05;
 /** The first search may use this share of all renders; the second knows what need not be moved. */
 const FIRST_SHARE = 0.9;
-/** Renders a setting that are kept for finding out how far the recording decides it: of all, a share. */
+/** Renders for each setting that are kept to find out how far the recording decides it, at most a share of all. */
 const RESERVED = { share: 0.2, least: 4, most: 14 };
-/** Renders a setting that are kept for giving it back, where many are moved. */
+/** Renders for each setting that are kept to give it back, where many are moved. */
 const SETTLED = 2;
 
 /**
- * How many renders a fit makes unless told. Many settings take more, and a long hit allows fewer, so that it
+ * How many renders a fit makes by default. Many settings take more, and a long hit allows fewer, so that it
  * takes some 10 s at most.
  */
 export function usualTries(settings: number, { target, used }: RecordedHits): number {
@@ -123,7 +123,7 @@ export function usualTries(settings: number, { target, used }: RecordedHits): nu
   return Math.max(enough, Math.min(most, Math.round(seconds / (each + used * target.seconds))));
 }
 
-/** The fewest renders that find anything for so many settings. */
+/** The fewest renders that are useful for so many settings. */
 export function fewestTries(settings: number): number {
   return 10 * settings + 10;
 }
@@ -132,7 +132,7 @@ export function fewestTries(settings: number): number {
  * Chooses the channel that is played.
  * @param asked its name, or `module.channel`.
  * @returns undefined if no channel leads to the output, so that the patch is played as it is.
- * @throws FitError if it is not clear which, or there is none of that name.
+ * @throws FitError if it is not clear which, or no channel has that name.
  */
 export function channelOf(patch: Patch, asked: string | undefined): VoiceChannel | undefined {
   const channels = voiceChannels(patch);
@@ -183,7 +183,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   const keepOwn = (): void => {
     tries.best = { values: own, db: searchBefore };
   };
-  // What stays moved is polished without what was given back, and may do harm where it comes to.
+  // The settings still moved are polished without those given back, which may lead to values that do harm.
   await giveBack(settling);
   const refused = [...(await giveBackHarm(settling))];
   if (tries.best.db > searchBefore) keepOwn();
@@ -196,7 +196,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   await comeNearer(settling);
   await giveBack(settling);
   for (const one of await giveBackHarm(settling)) refused.push(one);
-  // All that was gained is no difference.
+  // The whole gain is too small to make a difference.
   if (tries.best.db > searchBefore - DECIDED) keepOwn();
   const before = tries.heard(patchWith(own));
   let after = tries.heard(patchWith(tries.best.values));
@@ -211,7 +211,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     if (told === undefined) continue;
     const isTried = isScanned && !axes.includes(axis);
     const found = await fitted(tries, axis, request, isTried);
-    // It may have mattered beside values that were given back.
+    // It may have mattered together with values that were given back.
     const isFlat = found.alike !== null && found.alike.low === null && found.alike.high === null;
     const matters = !isTried && !(isFlat && found.after === told.before);
     settings.push({ ...found, knob: told, matters });
@@ -237,7 +237,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
 }
 
 /**
- * A setting as it is told: alone, if the one that turns with it was moved by itself.
+ * A setting as it is reported: alone, if the one that turns with it was moved by itself.
  * @returns undefined for that one, if it was not.
  */
 function asMoved(
@@ -288,7 +288,7 @@ function searches(request: FitRequest, tries: Tries) {
     const dials = axes.filter((axis) => !isSwitch(knobs[axis] as Knob));
     await (dials.length > FEW ? descend(found, from, dials) : polish(found, from, dials));
   };
-  // Tells which settings make a difference, and whether each was looked at over its whole range.
+  // Finds which settings make a difference, and whether each was looked at over its whole range.
   const scanned = async (): Promise<{ axes: readonly number[]; isScanned: boolean }> => {
     const all = [...knobs.keys()];
     if (knobs.length > FEW) {
@@ -311,7 +311,7 @@ function searches(request: FitRequest, tries: Tries) {
         await relocate(tries, knobs, again.isOver);
         await descend(again, here(), dials);
       }
-      // Another way down from the same start may end in a deeper place.
+      // Another descent from the same start may end in a deeper minimum.
       await descend(again, await climb(again, measured, dials), dials);
       const axes = all.filter(
         (axis) => !dials.includes(axis) || down.axes.includes(axis) || up.axes.includes(axis),
@@ -330,7 +330,7 @@ function searches(request: FitRequest, tries: Tries) {
   return { scanned, polished };
 }
 
-/** The patch that a new text of its file makes. */
+/** Reads the patch with a new text of its file. */
 export function reread(written: PatchTexts, text: string): Patch {
   const { patch, problems } = readTexts(withText(written, text), { kinds: KINDS });
   if (patch === undefined) throw new FitError(problems.map(({ message }) => message).join('; '));
@@ -368,7 +368,7 @@ async function fitted(
   const boundOf = ({ edge, isEnd }: typeof below): number | null =>
     isEnd ? null : (edge ?? after);
   const alike = isSharp || !isFound ? null : { low: boundOf(below), high: boundOf(above) };
-  // A setting that was moved is not undecided before it is known what else is as good.
+  // A moved setting counts as decided until it is known which other values are as good.
   const isUnknown = !isSharp && !isFound && after !== knob.before;
   return { ...common, riseDb, isDecided: isUnknown ? null : isSharp, alike };
 }

@@ -4,11 +4,14 @@ import { boundsOf, coordinateOf, type Knob, knobValue, movedBy10 } from './setti
 
 /** A move that raises the distance by less than this makes no difference, dB. */
 export const DECIDED = 0.02;
-/** How often the way to the border is halved. */
+/** How often the interval around the border is halved. */
 const HALVINGS = 4;
 
 export interface FlatSide {
-  /** By how many dB the distance rises if it is moved by 10 % this way; null if that cannot be, or was not tried. */
+  /**
+   * By how many dB the distance rises if it is moved by 10 % this way; null if that is not possible, or was not
+   * tried.
+   */
   readonly riseDb: number | null;
   /** The furthest value that makes no difference; null where 10 % does, or where it was not found out. */
   readonly edge: number | null;
@@ -35,14 +38,14 @@ export async function sideOf(
   if (riseDb !== null && riseDb >= DECIDED) return unknown;
   const { low, high } = boundsOf(knob);
   const end = direction < 0 ? knob.low : knob.high;
-  // A value beyond its range has no way to that end.
+  // A value beyond its range cannot be moved to that end.
   if (Math.sign(end - value) !== direction) return { riseDb, edge: value, isEnd: true };
   const isFlat = async (at: number): Promise<boolean> =>
     (await rise(knobValue(knob, at))) < DECIDED;
   const far = direction < 0 ? low : high;
   let near = coordinateOf(knob, value);
   if (isOver()) return unknown;
-  // A bump on the way to an end that is as good would be a difference too.
+  // Even if the end is as good, a bump on the way is a difference.
   if ((await isFlat(far)) && !isOver() && (await isFlat((near + far) / 2)))
     return { riseDb, edge: end, isEnd: true };
   let border = far;
@@ -54,6 +57,6 @@ export async function sideOf(
   }
   const edge = knobValue(knob, near);
   if (Math.sign(edge - value) === direction) return { riseDb, edge, isEnd: false };
-  // Not even the shortest way of these is without a difference, but 10 % is.
+  // Even the shortest of these moves makes a difference, but 10 % does not.
   return { riseDb, edge: knobValue(knob, coordinateOf(knob, moved ?? value)), isEnd: false };
 }

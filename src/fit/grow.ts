@@ -14,9 +14,9 @@ export const WORTH_DB = 0.5;
 /** A layer that was tried. */
 export interface Growth {
   readonly shortfall: Shortfall;
-  /** Absent if the patch has no place for one. */
+  /** Absent if the patch has no place for a layer. */
   readonly layer: Layer | undefined;
-  /** What would be wrong with the patch for it: then it is not tried. */
+  /** The concerns that the patch would have with it; with any, it is not tried. */
   readonly concerns: readonly Concern[];
   /** The distance without and with it, dB; the second absent if it was not tried. */
   readonly before: number;
@@ -25,7 +25,7 @@ export interface Growth {
 }
 
 export interface GrowRequest extends FitRequest {
-  /** What may be moved in a patch with another layer. */
+  /** The settings that may be moved in a patch with another layer. */
   readonly knobsOf: (patch: Patch) => readonly Knob[];
 }
 
@@ -35,7 +35,7 @@ export interface Grown {
 }
 
 /**
- * Adds layers for what a fit does not reach, one after the other, and fits again.
+ * Adds layers for the parts of the sound that a fit does not reach, one after the other, and fits again.
  * @param first the fit of the patch without any.
  * @returns the best of all these fits: the first, if no layer is worth its modules.
  */
@@ -51,7 +51,7 @@ export async function grownFit(request: GrowRequest, first: Fit): Promise<Grown>
   return { fit: { ...best, isStopped: request.isStopped() }, growths };
 }
 
-/** One layer more, for the largest that the recording has and the patch has not. */
+/** One layer more, for the largest part that the recording has and the patch does not. */
 async function grownBy(
   request: GrowRequest,
   { text, shortfalls, distanceAfter: before }: Fit,
@@ -72,7 +72,7 @@ async function grownBy(
   return isKept ? { growth, fit } : { growth };
 }
 
-/** A later fit beside the first: each setting has what it was before all of them. */
+/** A later fit with the starting values of the first: each setting has its value from before all fits. */
 function joined(first: Fit, last: Fit, fit: Fit): Fit {
   const before = new Map(first.settings.map(({ knob }) => [knob.path, knob]));
   const settings = fit.settings.map((setting): FittedSetting => {

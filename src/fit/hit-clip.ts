@@ -1,4 +1,7 @@
-/** A recording's hit and a patch's, as clips of one length that begin alike: to be heard one after the other. */
+/**
+ * A recording's hit and a patch's, as clips of one length with the same lead before the hit, to be heard one after
+ * the other.
+ */
 
 import type { HitSound } from '../measure/likeness/band-frames.ts';
 import type { Patch } from '../patch/patch.ts';
@@ -15,7 +18,7 @@ export function recordedClip({ sound, longest }: RecordedHits): Float64Array {
   return clipOf(sound, longest);
 }
 
-/** The hit that a patch makes of it; undefined if it makes none. */
+/** The hit of a patch, for comparison; undefined if it makes none. */
 export function patchClip(
   patch: Patch,
   { scope, target, longest }: RecordedHits,

@@ -1,8 +1,8 @@
 /**
  * A layer that a voice lacks: a struck resonator for a partial, or noise through a filter with an envelope
- * of its own, and how it is written into a patch beside what is there.
+ * of its own, and how it is added to a patch.
  *
- * The channel's gate comes to go through a multiple, and what went to the output through a mixer. A second
+ * The channel's gate then goes through a multiple, and the signals of the output through a mixer. A second
  * layer takes another jack of each.
  */
 
@@ -21,14 +21,14 @@ export interface Layer {
   readonly modules: readonly string[];
   /** In the order of the signal. */
   readonly cables: readonly string[];
-  /** Cables of the patch that some of these go in place of. */
+  /** Cables of the patch that some of these replace. */
   readonly pulled: readonly string[];
   /** The texts of the patch with it. */
   readonly written: PatchTexts;
   readonly patch: Patch;
 }
 
-/** What a layer is made of, apart from where it goes. */
+/** The modules and cables of a layer, without its place in the patch. */
 interface Parts {
   readonly modules: readonly string[];
   readonly cables: readonly string[];
@@ -40,11 +40,11 @@ const GATE = 'layer-gate';
 const SUM = 'layer-sum';
 /** The most layers that a patch is given. */
 export const MOST_LAYERS = 2;
-/** The gate, what it went to, and one for each layer. */
+/** Jacks: the gate, its former destination, and one for each layer. */
 const JACKS = 2 + MOST_LAYERS;
 /** Level in the mixer that a layer starts with, %; a fit finds what is right. */
 const LEVEL = 30;
-/** A layer that comes no later than this is there at once, s. */
+/** A layer that comes no later than this starts at once, s. */
 const AT_ONCE = 0.015;
 /** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
 const DECAY_OF_60_DB = 5 / Math.log(1000);
@@ -137,7 +137,7 @@ function tonePart({ hz, decay }: Partial, index: number): Parts {
   };
 }
 
-/** Noise, the part of it that is wanted, and an envelope that is as slow as the box is late. */
+/** Noise, a filter for the part of it that is needed, and an envelope as slow as the box is late. */
 function noiseParts(
   { lowHz, highHz, isLowest, isHighest, from, fall }: Shortfall,
   index: number,

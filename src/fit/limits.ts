@@ -1,17 +1,17 @@
-/** How far settings may be moved: no further than the recording tells of, nor than a dial goes. */
+/** How far settings may be moved: no further than the recording can show, or than a dial goes. */
 
 import { largest, smallest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
 import type { Unit } from '../patch/rack/rack.ts';
 import { FitError, inRange, isSwitch, type Knob, knobText } from './settings.ts';
 
-/** A recording tells nothing of times that are longer than this many of itself. */
+/** A recording cannot show times that are longer than this many times its own length. */
 const TIMES = 4;
 
 /**
  * Narrows the ranges of settings.
  * @param longest of the recording's hits, until the next one or the end, s.
- * @throws FitError for a range of which nothing is left, and a setting that has no knob in the rack.
+ * @throws FitError for a range with nothing left, and a setting that has no knob in the rack.
  */
 export function limited(knobs: readonly Knob[], patch: Patch, longest: number): readonly Knob[] {
   return knobs.map((knob) => {
@@ -47,7 +47,7 @@ export function movable(knobs: readonly Knob[], patch: Patch): readonly Knob[] {
   );
 }
 
-/** The unit of the rack that a module is; none without a rack, or where none fits. */
+/** The unit of the rack that a module is; empty without a rack, or where no unit fits. */
 function unitsFor({ modules, owned }: Patch, name: string): readonly Unit[] {
   const unit = modules.find((one) => one.name === name)?.unit?.name;
   return (owned?.units ?? []).filter((one) => one.name === unit);

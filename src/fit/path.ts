@@ -24,9 +24,10 @@ export function voiceChannels(patch: Patch): readonly VoiceChannel[] {
 }
 
 /**
- * The modules that make the sound of a channel: what its gate drives on the way to the output, and
- * what feeds that. A mixer on the way is entered only by the voice itself, not by its neighbours.
- * @param channel without one, all that feeds the output.
+ * The modules that make the sound of a channel: those that its gate drives on the way to the
+ * output, and those that feed them. A mixer on the way is entered only by the voice itself, not by
+ * its neighbours.
+ * @param channel undefined for all that feeds the output.
  */
 export function voicePath(patch: Patch, channel: VoiceChannel | undefined): ReadonlySet<string> {
   const wiring = new Wiring(patch);
@@ -78,7 +79,7 @@ class Wiring {
     this.outputs = patch.modules.filter(({ definition }) => definition.role === 'output');
   }
 
-  /** Names of the modules that a channel's gate comes to, by whatever way. */
+  /** Names of the modules that a channel's gate reaches, by any path. */
   after({ module, name }: VoiceChannel): ReadonlySet<string> {
     const found = new Set<string>();
     const left = [this.at(module, name)];

@@ -1,7 +1,7 @@
 /**
  * A patch's hit, played alone: the first hit of a channel, several times over with time to ring between,
  * since no two stretches of noise are alike. The gate has the length and the accent that the pattern
- * gives it. A patch without a rhythm channel is played as it is, and its hits are looked for.
+ * gives it. A patch without a rhythm channel is played as it is, and its hits are found in the sound.
  */
 
 import { withoutCountIn } from '../engine/loop.ts';
@@ -20,7 +20,7 @@ import { FitError } from './settings.ts';
 export interface VoicePlayOptions {
   /** Hz. */
   readonly sampleRate: number;
-  /** What plays; undefined for a patch that is played as it is. */
+  /** The channel to play; undefined for a patch that is played as it is. */
   readonly channel: VoiceChannel | undefined;
   /** Length of a hit, s. */
   readonly seconds: number;
@@ -88,7 +88,7 @@ function soundsOf(
   });
 }
 
-/** What the pattern gives a hit. */
+/** The gate and accent that the pattern gives to a hit. */
 interface HitStroke {
   /** Samples that the gate is high. */
   readonly length: number;
@@ -139,7 +139,7 @@ function edgesOf(module: PatchModule, seed: string, times: Times): () => Edge | 
   const own = edges(settings, { sampleRate, seed, module: module.name, until: seconds });
   if (strokes === undefined) return own;
   const all = strokes.channel.module === module.name ? edgesFor(strokes, settings) : [];
-  // Clock, run and start go on as they would.
+  // Clock, run and start go on as usual.
   for (let edge = own(); edge !== undefined; edge = own())
     if (edge.output >= 2 * settings.channels.length) all.push(edge);
   all.sort((a, b) => a.sample - b.sample || a.output - b.output);

@@ -1,7 +1,7 @@
 /**
- * Which of several voices is of a recording's kind: what is measured of each, as it is, puts them in order,
- * since a fitted distance alone favours voices with many settings. The nearest are fitted, to tell
- * how near each can come.
+ * Which of several voices is of a recording's kind: they are ordered by measures of each voice as it is,
+ * since a fitted distance alone favours voices with many settings. The nearest are fitted, to find how near
+ * each can come.
  */
 
 import {
@@ -20,7 +20,7 @@ import type { RecordedHits } from './recording.ts';
 import type { Knob } from './settings.ts';
 import { FitError } from './settings.ts';
 
-/** A voice that may be it. */
+/** A voice that may be the one of the recording. */
 export interface Candidate extends Pick<FitRequest, 'written' | 'channel' | 'knobs'> {
   /** The file, and the channel where it has several. */
   readonly name: string;
@@ -28,7 +28,7 @@ export interface Candidate extends Pick<FitRequest, 'written' | 'channel' | 'kno
 
 export interface Ranked {
   readonly candidate: Candidate;
-  /** How far the voice as it is is from the recording's kind of drum. */
+  /** How far the voice, unfitted, is from the recording's kind of drum. */
   readonly kind: KindDistance;
   /** Undefined for those that are not among the nearest in kind. */
   readonly fit: Fit | undefined;
@@ -44,13 +44,13 @@ export interface Ranking {
 /** Voices that are fitted: those nearest in kind. */
 const FITTED = 4;
 
-/** Renders that a voice is given: with fewer, those of many settings would be judged by where they began. */
+/** Renders for each voice: with fewer, voices with many settings would be judged by their starting values. */
 const TRIES = 120;
 
-/** A voice stays what it is: in a ranking a setting goes up to so many times what it was, or down. */
+/** A voice keeps its character: in a ranking a setting moves by at most this factor, up or down. */
 const STAYS = 2;
 
-/** The settings with what is left of their ranges. */
+/** The settings with their narrowed ranges. */
 function near(knobs: readonly Knob[]): readonly Knob[] {
   return knobs.map((knob) => {
     const { before, low, high, isRatio } = knob;
@@ -59,7 +59,7 @@ function near(knobs: readonly Knob[]): readonly Knob[] {
   });
 }
 
-/** Puts voices in order. Stopped, it is of those that were fitted by then. */
+/** Ranks voices. If stopped, only those fitted by then are ranked. */
 export async function rankedVoices(
   candidates: readonly Candidate[],
   request: Omit<FitRequest, keyof Candidate | 'tries'>,
@@ -70,7 +70,7 @@ export async function rankedVoices(
   const orLeftOut = async <T>(name: string, work: () => Promise<T>): Promise<T | undefined> => {
     try {
       if (!isStopped()) return await work();
-      leftOut.push({ name, why: 'not come to before it was stopped' });
+      leftOut.push({ name, why: 'not reached before it was stopped' });
     } catch (error) {
       if (!(error instanceof FitError)) throw error;
       leftOut.push({ name, why: error.message });

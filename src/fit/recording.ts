@@ -1,4 +1,4 @@
-/** The average hit of a recording: found, freed from offset, and told from the noise around it. */
+/** The average hit of a recording: found, without offset, and separated from the noise around it. */
 
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { type Defect, defectsOf } from '../measure/defects.ts';
@@ -18,20 +18,20 @@ import { Target } from './target.ts';
 
 /** Rates that the engine takes, Hz. */
 const RATES = [8000, 192_000] as const;
-/** More of a recording is not needed, s, nor more hits: those that have the most time to themselves. */
+/** The most of a recording that is used, s, and the most hits: those with the most time to themselves. */
 const LONGEST = 60;
 const MOST_HITS = 16;
 /** Hits that differ from the chosen one by more are not averaged with it, dB: chance makes some 4. */
 const ALIKE_DB = 6;
-/** ... nor those that are cut off much sooner than it is heard. */
+/** ... and neither are those that are cut off much sooner than the chosen one is heard. */
 const LONG_ENOUGH = 0.7;
 /** The shortest hit, s. */
 const SHORTEST = 0.03;
-/** A recording that ends so far under its loudest was trimmed there, not cut off, dB. */
+/** A recording that ends this far under its loudest was trimmed there, not cut off, dB. */
 const FADED_DB = 20;
-/** Two onsets so close are of one hit, s. */
+/** Two onsets this close belong to one hit, s. */
 const NEAR = 0.01;
-/** No sound, dBFS. */
+/** Level of silence, dBFS. */
 const SILENCE_DB = -80;
 /** Samples that are looked at together. */
 const CHUNK = 4096;
@@ -46,20 +46,20 @@ export interface RecordedHits {
   /** The hit that is reported on, and of what kind of drum it is. */
   readonly sound: HitSound;
   readonly kind: DrumKind;
-  /** Its fast fall and the slow one after it; null if it falls at once, or that cannot be told. */
+  /** Its fast fall and the slow one after it; null if it has one slope, or that cannot be told. */
   readonly slopes: TwoSlopes | null;
-  /** Found, and of these used. */
+  /** How many hits were found, and how many of these are used. */
   readonly found: number;
   readonly used: number;
-  /** The one that is reported on: which, from 0, and when it sets in, s. */
+  /** The hit that is reported on: its number, from 0, and its onset, s. */
   readonly chosen: { readonly index: number; readonly time: number };
-  /** How long that is, until the next one or the end, s. */
+  /** Its length, until the next one or the end, s. */
   readonly longest: number;
-  /** s that were looked at, and whether there are more. */
+  /** The length that was analysed, s, and whether the recording is longer. */
   readonly seconds: number;
   readonly isLonger: boolean;
   readonly isClipped: boolean;
-  /** What else is wrong with it; a fit is made all the same. */
+  /** Other faults of the recording; a fit is made all the same. */
   readonly defects: readonly Defect[];
   /** Whether the recording ends, or the next hit comes, before the sound is 40 dB down. */
   readonly isCut: boolean;
@@ -91,7 +91,7 @@ export function recordedHits(source: FitSource, name: string, bits = 0): Recorde
   const onsets = measures.onsets.map((time) => Math.round(time * sampleRate));
   if (onsets.length === 0)
     throw new FitError(
-      `${name}: no hit was found: nothing in it sets in. Record a hit with a little silence before it.`,
+      `${name}: no hit was found: nothing in it begins like a hit. Record a hit with a little silence before it.`,
     );
   const hits = soundsFrom(samples, sampleRate, onsets);
   const index = chosenHit(hits);
@@ -143,14 +143,14 @@ function hasFaded({ bands, frames }: BandFrames): boolean {
 }
 
 /**
- * The same with silence after it. That is how a trimmed recording is played, and what is searched for is not to
- * ring on where nothing tells of it.
+ * The same with silence after it. A trimmed recording is played like that, and a searched sound must not ring
+ * on where the recording shows nothing.
  */
 function ended({ frames, tonality }: HitLook): HitLook {
   return { frames: { ...frames, hasEnded: true }, tonality };
 }
 
-/** The other hits that sound as the chosen one does, as far as they are as long. */
+/** The other hits that sound like the chosen one, if they are as long. */
 function alikeOf(
   hits: readonly HitSound[],
   {

@@ -1,8 +1,8 @@
 /**
- * A bounded search that needs no derivatives and few tries, and takes the same way every time.
+ * A bounded search that needs no derivatives and few tries, and always gives the same result.
  *
  * `scan` tries each coordinate over its whole range, one after the other, from the best so far, and
- * tells which make a difference. `polish` then moves several together by the simplex method, again
+ * finds which make a difference. `polish` then moves several together by the simplex method, again
  * with a smaller simplex until that gains nothing; `climb` is for many at once. Source: J. A. Nelder & R.
  * Mead, A Simplex Method for Function Minimization, Computer Journal 7 (1965) 308-313 (from memory);
  * the coefficients for many coordinates: F. Gao & L. Han, Implementing the Nelder-Mead Simplex
@@ -17,9 +17,9 @@ export interface Bounds {
 }
 
 export interface Search {
-  /** Of each coordinate. One unit is a large step, such as a factor of e. */
+  /** Bounds of each coordinate. One unit is a large step, such as a factor of e. */
   readonly bounds: readonly Bounds[];
-  /** What is to be made small: may be asked again for the same place. */
+  /** The function to minimise: may be called again for the same place. */
   readonly evaluate: (place: readonly number[]) => Promise<number>;
   /** Once true, the search ends with the best so far. */
   readonly isOver: () => boolean;
@@ -35,9 +35,9 @@ export interface Scan extends BestPlace {
   readonly axes: readonly number[];
 }
 
-/** Values this close are the same. */
+/** Values this close count as the same. */
 const SAME = 0.01;
-/** A coordinate is tried in steps of about this; of more than so many, the steps are longer. */
+/** A coordinate is tried in steps of about this; where that would be more than so many steps, they are longer. */
 const STEP = 0.9;
 const MOST_STEPS = 14;
 const FEWEST_STEPS = 5;
@@ -80,8 +80,8 @@ export async function scan(
 
 /**
  * Moves each coordinate by a step of its own, which grows where that gains and shrinks where it does
- * not; after each round all go on together as far as the round went. For many coordinates, of which
- * each has its share of what there is to gain.
+ * not; after each round all go on together as far as the round went. For many coordinates, each
+ * of which gives a share of the gain.
  * Source: R. Hooke & T. A. Jeeves, "Direct Search" Solution of Numerical and Statistical Problems,
  * J. ACM 8 (1961) 212-229 (from memory). Deviation: each coordinate has its own step.
  * @returns the best, and the coordinates that made a difference.
@@ -129,7 +129,7 @@ export async function climb(
         gain === 0 ? step / 2 : Math.sign(gain) * Math.min(MOST_STEP, Math.abs(gain) * 1.5),
       );
     }
-    // As far again as the round went.
+    // The same distance again as the round went.
     for (let last = start; best.value < last.value && !isOver(); ) {
       const { place } = best;
       const further = place.map((value, axis) => {
@@ -143,7 +143,7 @@ export async function climb(
   return { ...best, axes: axes.filter((axis) => felt.has(axis)) };
 }
 
-/** Moves some coordinates together, from where they are to where nothing more is gained. */
+/** Moves some coordinates together, from where they are until nothing more is gained. */
 export async function polish(
   search: Search,
   from: BestPlace,

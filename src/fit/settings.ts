@@ -1,4 +1,4 @@
-/** What a fit varies: the settings asked for, or those that shape a voice, each with its range and scale. */
+/** The settings that a fit varies: those asked for, or those that shape a voice, each with its range and scale. */
 
 import type { ChoiceSpec, NumberSpec, SettingSpec } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
@@ -7,7 +7,7 @@ import { nearest } from '../patch/text/nearest.ts';
 import { formatValue, isInRatios } from '../patch/units.ts';
 import type { Bounds } from './search.ts';
 
-/** What was asked for cannot be fitted; the message says why and what would be right. */
+/** The request cannot be fitted; the message says why and what would be right. */
 export class FitError extends Error {}
 
 /** A setting that is varied. */
@@ -59,9 +59,9 @@ export function movedBy(
 
 /** A time range that starts at 0 has no logarithm there: this stands for it, s. */
 const SHORTEST = 1e-4;
-/** ... and this for a level. */
+/** ... and this one for a level. */
 const FAINTEST = 0.003;
-/** Units of the search that a range of equal steps is long. */
+/** Length of a range of equal steps, in units of the search. */
 const EVEN_UNITS = 4;
 /** As fine as a dial can be set. */
 const DIGITS = 4;
@@ -73,15 +73,15 @@ const USAGE =
 const SHAPING: readonly string[] = ['envelope', 'low-pass-gate'];
 /** Frequencies that are a sound's own. */
 const FREQUENCIES: readonly string[] = ['cutoff', 'damping', 'at-zero', 'base'];
-/** What is heard, Hz. */
+/** The audible range, Hz. */
 const HEARD = { low: 20, high: 20_000 };
-/** A filter rings on longer above. */
+/** The highest q: above it a filter rings too long. */
 const MOST_Q = 20;
 /** How far a level may be turned down and up. */
 const LEVELS = { down: 30, up: 8 };
 /** How far a drive may be turned, dB. */
 const DRIVES = 18;
-/** What "moved by 10 %" is for a setting of equal steps: this share of its range. */
+/** The meaning of "moved by 10 %" for a setting of equal steps: this share of its range. */
 const MOVED = 0.1;
 
 /**
@@ -98,8 +98,8 @@ export function readKnobs(texts: readonly string[], patch: Patch): readonly Knob
 }
 
 /**
- * What shapes a voice: times, pitches, cutoffs, q, how far a voltage moves a filter, and the levels of what
- * is mixed. Left out is what cannot matter: times that are 0 for good reason and levels that are shut.
+ * The settings that shape a voice: times, pitches, cutoffs, q, how far a voltage moves a filter, and the levels
+ * in mixers. Settings that cannot matter are left out: times that are 0 for good reason and levels that are 0.
  */
 export function usualKnobs(patch: Patch, modules: ReadonlySet<string>): readonly Knob[] {
   return patch.modules
@@ -113,7 +113,7 @@ export function usualKnobs(patch: Patch, modules: ReadonlySet<string>): readonly
     );
 }
 
-/** The curve of what opens an amplifier: a straight fall is another sound than one that slows down. */
+/** The curve of an envelope that opens an amplifier: a straight fall sounds different from one that slows down. */
 function usualSwitch(
   patch: Patch,
   { name, definition, settings, dials, written }: PatchModule,
@@ -149,7 +149,7 @@ function usualKnob(
     const knob = knobOf(module, setting, spec);
     const { mode, decay, release } = module.settings;
     if (mode !== 'trigger') return [knob];
-    // The decay runs to its end whatever the trigger does, and the release is what is left of its fall.
+    // The decay runs to its end whatever the trigger does, and the release is the rest of its fall.
     if (setting === 'release') return canBend(patch, module) ? [knob] : [];
     return [setting === 'decay' && release === decay ? { ...knob, twin: 'release' } : knob];
   }
@@ -171,7 +171,7 @@ function usualKnob(
   if (setting === 'width' && type === 'percent') {
     return kind === 'cluster' || hasPulse(patch, module) ? [knobOf(module, setting, spec)] : [];
   }
-  // What an input counts matters only where it has a cable.
+  // The level of an input matters only where it has a cable.
   const jack = setting.replace(/-amount$/, '').replace(/^level\b/, 'in');
   const isCounted = jack !== setting && isPatched(patch, module, jack);
   if (type !== 'percent' || !isCounted || before <= 0) return [];
@@ -181,14 +181,14 @@ function usualKnob(
 
 /**
  * Whether an envelope that falls at once could fall in two slopes: fast to the sustain level, and slowly from
- * there. It has to open an amplifier: what else it moves has a place to fall to.
+ * there. It has to open an amplifier: anything else that it moves has a resting value to fall to.
  */
 function canBend(patch: Patch, { name, definition, settings }: PatchModule): boolean {
   const isPlain = settings.mode === 'trigger' && settings.sustain === 0;
   return definition.kind === 'envelope' && isPlain && opensAmplifier(patch, name);
 }
 
-/** Whether what a module puts out comes to the control of an amplifier, perhaps with others'. */
+/** Whether a module's output reaches the control of an amplifier, perhaps mixed with others. */
 function opensAmplifier(patch: Patch, name: string): boolean {
   const kindOf = (module: string): string | undefined =>
     patch.modules.find((one) => one.name === module)?.definition.kind;
@@ -273,7 +273,7 @@ function knobOf(
   return inRange({ path, module: name, setting, spec, before, words }, range, isRatio);
 }
 
-/** A setting with the range that is searched. @param isRatio as its unit is unless given. */
+/** A setting with the range that is searched. @param isRatio as usual for its unit unless given. */
 export function inRange(
   { path, module, setting, spec, before, words }: Omit<Knob, 'low' | 'high' | 'isRatio'>,
   { low, high }: Bounds,
@@ -282,12 +282,12 @@ export function inRange(
   return { path, module, setting, spec, before, words, low, high, isRatio };
 }
 
-/** A time may begin at 0; what else does has no ratios there. */
+/** A time may begin at 0; any other setting that does has no ratios there. */
 function isOfRatios({ type }: Knob['spec'], low: number): boolean {
   return type !== 'choice' && isInRatios(type) && (low > 0 || (type === 'time' && low === 0));
 }
 
-/** The range as the search has it: ratios as logarithms, so that one unit is a factor of e. */
+/** The range in the search's coordinates: ratios as logarithms, so that one unit is a factor of e. */
 export function boundsOf(knob: Knob): Bounds {
   const { low, high, isRatio } = knob;
   return isRatio
@@ -323,7 +323,7 @@ export function movedBy10(knob: Knob, value: number): readonly number[] {
   const { low, high, isRatio, spec } = knob;
   if (spec.type === 'choice') return [value - 1, value + 1].filter((one) => one in spec.options);
   const step = MOVED * (high - low);
-  // A tenth of no time is none, so the shortest is moved instead.
+  // A tenth of 0 s is 0 s, so the shortest time is used instead.
   const from = isRatio ? Math.max(value, leastRatio(knob)) : value;
   return (isRatio ? [from / 1.1, from * 1.1] : [value - step, value + step])
     .map((moved) => (spec.type === 'count' ? Math.round(moved) : moved))

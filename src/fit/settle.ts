@@ -1,4 +1,4 @@
-/** What a fit gives back: settings that the recording does not decide, and those that would do harm. */
+/** The settings that a fit gives back: those that the recording does not decide, and those that would do harm. */
 
 import type { Patch } from '../patch/patch.ts';
 import { DECIDED, sideOf } from './flat.ts';
@@ -7,14 +7,14 @@ import type { Tries } from './tries.ts';
 
 /** Something that is wrong with a patch, as a check finds it. */
 export interface Concern {
-  /** The same for the same trouble in another version of the patch: a rule and a jack. */
+  /** A rule and a jack: the same for the same fault in another version of the patch. */
   readonly about: string;
   /** The larger, the worse. */
   readonly weight: number;
   readonly message: string;
 }
 
-/** A value that was near the recording, and was not taken since it would do harm. */
+/** A value near the recording that was not used, since it would do harm. */
 export interface Refused {
   readonly knob: Knob;
   readonly value: number;
@@ -30,15 +30,15 @@ export interface SettleOptions {
   readonly patchWith: (values: readonly number[]) => Patch;
   readonly concernsOf: (patch: Patch) => readonly Concern[];
   readonly breathe: () => Promise<void>;
-  /** Once true, nothing more is tried that is not needed. */
+  /** Once true, only necessary tries are made. */
   readonly isOver: () => boolean;
 }
 
 /** All settings that are given back may cost this together, dB, or this share of the distance. */
 const GIVEN_UP = { db: DECIDED, share: 0.03 };
 /**
- * A setting that gains more than `clear` dB is no matter of chance. What gains less is looked at with so many other
- * draws of noise, and has to gain `sure` times the standard error of what it gains in these.
+ * A gain of more than `clear` dB is not due to chance. A setting that gains less is tried with so many other
+ * draws of noise, and has to gain `sure` times the standard error of its gains in these.
  */
 const CHANCE = { clear: 0.3, draws: 3, sure: 2 };
 
@@ -71,7 +71,7 @@ export async function giveBack({
         tries.least + Math.max(GIVEN_UP.db, GIVEN_UP.share * tries.least),
       ),
     );
-  /** Whether with other noise the best so far gains no more over others than by chance. */
+  /** Whether with other noise the gain of the best so far over others may be chance. */
   const isChance = async (values: readonly number[], db: number): Promise<boolean> => {
     const { best } = tries;
     if (db - best.db > CHANCE.clear) return false;
@@ -102,7 +102,7 @@ export async function giveBack({
   }
 }
 
-/** Of values that are all as good, takes the one that is nearest to what a setting was. */
+/** Of values that are equally good, takes the one nearest to the setting's old value. */
 export async function comeNearer({ tries, knobs, isOver }: SettleOptions): Promise<void> {
   for (const axis of movedAxes(tries, knobs)) {
     if (isOver()) return;
@@ -120,8 +120,8 @@ export async function comeNearer({ tries, knobs, isOver }: SettleOptions): Promi
 }
 
 /**
- * Gives back one setting after another until the patch has no concern that it had not before.
- * @returns what was not taken.
+ * Gives back one setting after another until the patch has no concern that it did not have before.
+ * @returns the values that were not used.
  */
 export async function giveBackHarm(options: SettleOptions): Promise<readonly Refused[]> {
   const { tries, knobs, patchWith, concernsOf, breathe } = options;
@@ -146,7 +146,7 @@ export async function giveBackHarm(options: SettleOptions): Promise<readonly Ref
     const knob = knobs[way.axis] as Knob;
     refused.push({ knob, value: tries.best.values[way.axis] as number, concerns });
     tries.best = { values: way.values, db: way.db };
-    // What was worth its while beside that setting may not be without it.
+    // Settings that were useful together with that one may not be without it.
     await giveBack(options);
   }
 }

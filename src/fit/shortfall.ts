@@ -1,6 +1,6 @@
 /**
- * What a patch cannot reach: where in bands and time a recording and a render still differ, as few
- * boxes of the map of differences.
+ * The parts of a sound that a patch cannot reach: where in bands and time a recording and a render still
+ * differ, as few boxes of the map of differences.
  *
  * A box is the one over which the difference beyond 6 dB adds up to the most, of either sign; then that is
  * taken out, and the next is looked for. Source of the sum along one axis: J. Bentley, Algorithm Design
@@ -28,9 +28,9 @@ import {
 
 /** A box of bands and time in which one of the two sounds is louder. */
 export interface Shortfall {
-  /** Which one is. */
+  /** The louder one. */
   readonly louder: 'recording' | 'patch';
-  /** By how many dB, in the mean over the box. */
+  /** How much louder, dB, in the mean over the box. */
   readonly byDb: number;
   /** From the lower edge of the lowest band to the upper edge of the highest, Hz. */
   readonly lowHz: number;
@@ -45,26 +45,26 @@ export interface Shortfall {
   readonly to: number;
   /** Whether it goes on to where the hit is over. */
   readonly isToEnd: boolean;
-  /** Its part in all that differs in bands and time, 0 to 1. */
+  /** Its share of all differences in bands and time, 0 to 1. */
   readonly share: number;
-  /** What the recording sounds there: its strongest partial, or null for noise. */
+  /** The recording's strongest partial there, Hz; null for noise. */
   readonly partial: Partial | null;
   /** Time in which the recording would fall by 60 dB there, s, and how far that can be trusted, 0 to 1. */
   readonly fall: number;
   readonly fallReliability: number;
 }
 
-/** Differences up to this count for nothing, dB: chance makes some 4 of two hits of one noise. */
+/** Differences up to this are ignored, dB: chance makes some 4 of two hits of one noise. */
 const SLIGHT_DB = 6;
-/** A box with less than this part of all that differs is not told. */
+/** A box with less than this share of all differences is not reported. */
 const LEAST_SHARE = 0.06;
 const MOST = 3;
 /** A box is a tone if its strongest partial, this far to each side, has this part of its power. */
 const TONE_WIDTH = 1.03;
 const TONE_SHARE = 0.4;
-/** What falls slower is not told from what stays, s; nor what is faster from a click. */
+/** A slower fall cannot be told from a steady sound, s; nor a faster one from a click. */
 const FALLS = [0.01, 10] as const;
-/** A shorter stretch tells no tone from a noise, s. */
+/** A shorter stretch is not enough to tell a tone from a noise, s. */
 const TONE_SECONDS = 0.06;
 
 /**
@@ -117,7 +117,7 @@ interface Box {
   readonly frames: readonly [number, number];
 }
 
-/** The box whose differences of one sign, each beyond what is slight, add up to the most. */
+/** The box whose differences of one sign, each beyond the ignored amount, add up to the most. */
 function largestBox(rows: readonly Float64Array[], sign: 1 | -1): Box {
   let best: Box = { sum: 0, bands: [0, 0], frames: [0, 0] };
   const count = rows[0]?.length ?? 0;
@@ -149,7 +149,7 @@ function fallIn(
     return { time: k * FRAME_SECONDS, db: 10 * Math.log10(Math.max(1e-20, power)) };
   });
   const [fastest, slowest] = FALLS;
-  // One frame alone tells nothing of what follows it.
+  // One frame alone says nothing about the fall after it.
   if (levels.length < 3) return { fall: levels.length * FRAME_SECONDS, fallReliability: 0 };
   const { perSecond, error } = lineThrough(levels);
   const fall = -60 / perSecond;
@@ -157,7 +157,7 @@ function fallIn(
   return { fall: perSecond < 0 && fall <= fastest ? fastest : slowest, fallReliability: 0 };
 }
 
-/** The partial that makes most of what sounds in a box; null if none does. */
+/** The partial with most of the power in a box; null if none has it. */
 function toneOf(
   sound: HitSound,
   { lowHz, highHz, from, to }: Pick<Shortfall, 'lowHz' | 'highHz' | 'from' | 'to'>,

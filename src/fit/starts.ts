@@ -1,7 +1,7 @@
 /**
- * Where a fit starts: by what is measured of the recording. A drum that is a fifth higher, or twice as long, has
- * every pitch higher and every time longer, so what all settings of one sort have in common is moved first;
- * and what rings is tuned to the recording's own partials, with their own falls.
+ * Where a fit starts: by measures of the recording. A drum that is a fifth higher, or twice as long, has every
+ * pitch higher and every time longer, so all settings of one sort are first moved together; and ringing modules are
+ * tuned to the recording's own partials, with their falls.
  */
 
 import { type Partial, partialsOf } from '../measure/pitch/partials.ts';
@@ -13,13 +13,13 @@ import type { TriedSound, Tries } from './tries.ts';
 const TIMES = [-2.4, -1.6, -0.8, 0.8];
 const PITCHES = [-1.4, -0.7, -0.35, 0.35, 0.7, 1.4];
 const CUTOFFS = [-1.6, -0.8, -0.4, 0.4, 0.8];
-/** A straight fall is half as long as one that slows down and is as long to hear. */
+/** A straight fall is half as long as one that slows down and sounds as long. */
 const SWITCHED = [0, 0.7, -0.7, 1.1];
-/** Where a frequency is looked for, Hz, and by what factor it is moved on. */
+/** Where a frequency is looked for, Hz, and the factor from one try to the next. */
 const LOWEST = 60;
 const HIGHEST = 16_000;
 const STEP = 1.75;
-/** Half a frame, s: a fall within one has a logarithm then. */
+/** Half a frame, s: added so that a fall within one frame has a logarithm. */
 const SHORTEST = 0.005;
 /** Time constants of a stage of an envelope. */
 const STAGE = 5;
@@ -27,8 +27,8 @@ const FALLS = ['down10Seconds', 'down20Seconds', 'down40Seconds'] as const;
 const USUAL_FALL = ['down20Seconds'] as const;
 
 /**
- * Moves settings to where the measures say, and keeps what is nearer.
- * @param isWide whether shifts beside the measured ones are tried too, since no range is looked through afterwards.
+ * Moves settings by the measures, and keeps the nearer values.
+ * @param isWide whether shifts beside the measured ones are tried too, since no range is searched afterwards.
  */
 export async function moveByMeasures(
   tries: Tries,
@@ -92,7 +92,7 @@ export async function moveByMeasures(
   await bent(tries, knobs, recording, isOver);
 }
 
-/** Turns each switch, with the fall of its module as it is, and longer and shorter, and keeps what is nearer. */
+/** Turns each switch, with the fall of its module as it is, and longer and shorter, and keeps the nearer values. */
 async function switched(
   tries: Tries,
   knobs: readonly Knob[],
@@ -126,7 +126,7 @@ interface Bend {
   readonly knee: number;
 }
 
-/** Gives each envelope that could have them two slopes, and keeps those that are nearer. */
+/** Gives two slopes to each envelope that can have them, and keeps those that are nearer. */
 async function bent(
   tries: Tries,
   knobs: readonly Knob[],
@@ -152,7 +152,7 @@ async function bent(
   }
 }
 
-/** What is measured, and what the falls to -10, -20 and -40 dB make likely. */
+/** The measured slopes, and those that the falls to -10, -20 and -40 dB make likely. */
 function bendsOf({ slopes, kind }: RecordedHits): readonly Bend[] {
   const { down10Seconds, down20Seconds, down40Seconds } = kind;
   const tauOf = (seconds: number, db: number): number =>
@@ -167,7 +167,7 @@ function bendsOf({ slopes, kind }: RecordedHits): readonly Bend[] {
   return slopes === null ? guessed : [{ ...slopes, knee: 10 ** (slopes.kneeDb / 20) }, ...guessed];
 }
 
-/** Looks for each frequency over all that is heard, one after the other, and keeps what is nearer. */
+/** Searches each frequency over the audible range, one after the other, and keeps the nearer values. */
 export async function relocate(
   tries: Tries,
   knobs: readonly Knob[],
@@ -183,7 +183,7 @@ export async function relocate(
   }
 }
 
-/** Tunes what rings to the recording's loudest partials, the lower to the lower, with their falls. */
+/** Tunes ringing modules to the recording's loudest partials, the lower to the lower, with their falls. */
 async function tuned(
   tries: Tries,
   knobs: readonly Knob[],
@@ -210,7 +210,7 @@ async function tuned(
     }, values);
   const rising = (some: readonly Partial[]): readonly Partial[] =>
     some.toSorted((a, b) => a.hz - b.hz);
-  // The loudest alone, the two loudest, and so on: what is left over stays as it is.
+  // The loudest alone, the two loudest, and so on: the remaining ones stay as they are.
   for (let count = partials.length; count > 0 && !isOver(); count--) {
     const some = rising(partials.slice(0, count));
     await tries.at(on(ringing.slice(0, count), some));

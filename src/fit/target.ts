@@ -4,7 +4,7 @@ import { type BandFrames, FRAME_SECONDS } from '../measure/likeness/band-frames.
 import { type HitDistance, heardFrames, hitDistance } from '../measure/likeness/hit-distance.ts';
 import { type HitLook, smoothLook } from '../measure/likeness/hit-look.ts';
 
-/** What counts for a render that has no sound in the bands, dB. */
+/** The distance of a render that has no sound in the bands, dB. */
 export const MUTE_DB = 60;
 /** Silence after a hit that has died away is compared too, s; a render is played a little longer. */
 const AFTER_END = 0.12;
@@ -18,7 +18,7 @@ export class Target {
 
   /**
    * @param chosen the hit that is reported on.
-   * @param typical the mean of those like it, from which chance is gone: renders are searched by it.
+   * @param typical the mean of those like it, with less random scatter: the search compares renders with it.
    * @param noise power in each band where there is no hit; 0 for not known.
    */
   constructor(chosen: HitLook, typical: HitLook, noise: readonly number[]) {
@@ -43,7 +43,7 @@ export class Target {
     return this.chosen.frames;
   }
 
-  /** Powers of the hit that renders are searched by, smoothed. */
+  /** Powers of the hit that the search compares renders with, smoothed. */
   get typicalFrames(): BandFrames {
     return this.typical.frames;
   }
@@ -54,7 +54,7 @@ export class Target {
   }
 
   /**
-   * What the search makes small: the distance, but for the noise that the recording has.
+   * The value that the search minimises: the distance, without the noise of the recording.
    * @param isLevelled whether the levels are made alike first.
    */
   searched(render: HitLook, isLevelled: boolean): number {

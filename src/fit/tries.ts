@@ -33,11 +33,11 @@ export interface TryOptions {
 
 export interface Tried {
   readonly values: readonly number[];
-  /** The distance, and what it costs to be too quiet. */
+  /** The distance, with the cost of being too quiet. */
   readonly db: number;
 }
 
-/** What is measured of a try; null for a hit without sound. */
+/** The measures of a try; null for a hit without sound. */
 export interface TriedSound {
   /** The strongest partial, Hz. */
   readonly partialHz: number | null;
@@ -45,13 +45,13 @@ export interface TriedSound {
   readonly figures: BandFigures | null;
 }
 
-/** What a distance is the sum of: what is left of each part, dB, and what a dB of it counts. */
+/** The terms of a distance: the residual of each part, dB, and the weight of a dB of it. */
 export interface Parts {
   readonly left: Float64Array;
   readonly weights: Float64Array;
 }
 
-/** What a patch sounds like beside the recording. */
+/** How a patch sounds compared with the recording. */
 export interface Likeness {
   readonly distance: HitDistance;
   /** Power of its loudest moment. */
@@ -62,14 +62,14 @@ export interface Likeness {
 
 /**
  * Levels are made alike, so a setting could make the hit so quiet that only its last decibels match.
- * A hit may become this much quieter than it was, dB: what is left of white noise up to 20 kHz above
- * a lowpass at 200 Hz. Each dB more counts as some dB of distance. Chosen by trial, no source.
+ * A hit may become this much quieter than it was, dB: as much as a low-pass at 200 Hz takes from white
+ * noise up to 20 kHz. Each dB more counts as some dB of distance. Chosen by trial, no source.
  */
 const QUIETER = { free: 20, cost: 3 };
 
 /** The most hits that are played. */
 const MOST_HITS = 8;
-/** Hits closer than this are the same, dB. */
+/** Hits closer than this count as the same, dB. */
 const SAME_DB = 0.2;
 
 const SILENT = {
@@ -105,7 +105,7 @@ export class Tries {
     return db;
   }
 
-  /** The distance with these values, which are not taken. The first ones are those of the patch. */
+  /** The distance with these values, without keeping them as the best. The first ones are those of the patch. */
   aside(values: readonly number[]): Promise<number> {
     return this.tried(this.setOf(values));
   }
@@ -139,7 +139,7 @@ export class Tries {
     return db;
   }
 
-  /** What the distance with these values is made of; it may take a render of its own. */
+  /** The terms of the distance with these values; this may take a render of its own. */
   async partsAt(values: readonly number[]): Promise<Parts> {
     const key = this.setOf(values).join();
     if (this.last?.key !== key) {
@@ -149,20 +149,20 @@ export class Tries {
     return this.last?.parts ?? SILENT.parts;
   }
 
-  /** What is measured of a hit with these values. */
+  /** The measures of a hit with these values. */
   async soundAt(values: readonly number[]): Promise<TriedSound> {
     await this.aside(values);
     return this.heardOf.get(this.setOf(values).join()) ?? { partialHz: null, figures: null };
   }
 
-  /** What is as it was stays as the file writes it, to the last digit. */
+  /** An unchanged value stays as the file writes it, to the last digit. */
   private setOf(values: readonly number[]): readonly string[] {
     return movedBy(this.options.knobs, values).map(
       ({ knob, value }) => `${knob.path}=${knobText(knob, value)}`,
     );
   }
 
-  /** What a patch sounds like, whatever was tried before; undefined if it makes no hit. */
+  /** How a patch sounds, whatever was tried before; undefined if it makes no hit. */
   heard(patch: Patch): Likeness | undefined {
     const { recording, isLevelled } = this.options;
     const seconds = recording.target.reportedSeconds;
@@ -191,7 +191,7 @@ export class Tries {
   private lookOf(patch: Patch): HitLook | undefined {
     const { playing } = this;
     const { scope, used } = this.options.recording;
-    // As many as of the recording: a mean of more would have less of chance in it, and other logarithms.
+    // As many as in the recording: a mean of more would have less random scatter, and so other logarithms.
     const hits = playedHits(this.alone(patch), playing, this.count ?? Math.min(used, MOST_HITS));
     const looks = hits.map((hit) => lookAt(scope, hit));
     const [first, second] = looks;

@@ -1,6 +1,6 @@
 /**
  * Writes fitted settings into the text of a patch, whose comments and layout stay. A part's module
- * gets its value through the `set:` of that part, so that no other patch is changed behind its back.
+ * gets its value through the `set:` of that part, so that no other patch that uses the part is changed.
  */
 
 import { KINDS } from '../modules/kinds.ts';
@@ -18,7 +18,7 @@ export interface NewValue {
 /**
  * Puts values into the text of a patch's main file.
  * @param written what it is now.
- * @throws FitError naming the values, if the file has no place for one that can be found.
+ * @throws FitError naming the values, if no place for one is found in the file.
  */
 export function withValues(written: PatchTexts, values: readonly NewValue[]): string {
   const { main: file } = written;
@@ -37,7 +37,7 @@ export function withValues(written: PatchTexts, values: readonly NewValue[]): st
 }
 
 /**
- * Makes the paths in a patch's text, of its parts and its rack, hold from another folder.
+ * Changes the paths in a patch's text, of its parts and its rack, so that they work from another folder.
  * @param moved gives a path's new form.
  */
 export function withPaths(file: string, text: string, moved: (path: string) => string): string {
@@ -89,6 +89,6 @@ function settingOf({ modules }: Patch, { module, setting }: Knob): unknown {
 function unwritable(file: string, values: readonly NewValue[]): FitError {
   const list = values.map(({ knob, value }) => `${knob.path}: ${knobText(knob, value)}`);
   return new FitError(
-    `${file}: it has no place for these values that can be found, so write them in by hand:\n  ${list.join('\n  ')}`,
+    `${file}: no place for these values was found in it, so write them in by hand:\n  ${list.join('\n  ')}`,
   );
 }

@@ -1,10 +1,11 @@
 /**
- * What a fixed bank of filters, and a filter before it, leave of a noise: its power in each third octave.
+ * The power of a noise in each third octave after a filter and a fixed bank of filters.
  *
  *   power in band b = integral over b of |sum over c of level c x H_c(f)|^2 |F(f)|^2 D(f) df
  *
  * H_c as src/modules/fixed-bank.ts has it: bands add up with their phases, and their skirts reach far. F is
- * a side of src/modules/filter.ts at its flat q; D is the noise's density, 1 at 1 kHz: even for white noise,
+ * an output of src/modules/filter.ts at its flat q; D is the noise's density, 1 at 1 kHz: even for white
+ * noise,
  * falling by 3 and 6 dB an octave for pink and red.
  */
 
@@ -12,12 +13,12 @@ import { FIRST_BAND } from '../../measure/likeness/band-frames.ts';
 import { bandEdges, midbandHz } from '../../measure/spectrum/bands.ts';
 
 export type Colour = 'white' | 'pink' | 'red';
-/** The side of a filter that is taken, before the bank. */
+/** The output of the filter ahead of the bank; null without a filter. */
 export type Side = 'low' | 'high' | null;
 
 /** Power of the density at a frequency in kHz: 1/f^n. */
 const SLOPES: { readonly [colour in Colour]: number } = { white: 0, pink: -1, red: -2 };
-/** Frequencies of each band that stand for all of it. */
+/** The number of frequencies that represent a band. */
 const POINTS = 3;
 /** Width of a band over its midband, between its -3 dB points. */
 const WIDTH = 10 ** 0.05 - 10 ** -0.05;
@@ -32,7 +33,7 @@ interface Point {
   readonly im: Float64Array;
 }
 
-/** What was worked out for some levels, and what it takes to tell how it changes with them. */
+/** Powers for some levels, with the means to work out how they change with the levels. */
 export interface BankPowers {
   readonly byBand: Float64Array;
   /**
@@ -117,7 +118,7 @@ export function sidePower(side: Side, u: number): number {
   return (side === 'high' ? u ** 4 : 1) / (1 + u ** 4);
 }
 
-/** How the logarithm of that goes with the logarithm of the cutoff. */
+/** The derivative of the logarithm of that by the logarithm of the cutoff. */
 export function sideSlope(side: Side, u: number): number {
   if (side === null) return 0;
   return side === 'high' ? -4 / (1 + u ** 4) : (4 * u ** 4) / (1 + u ** 4);

@@ -1,6 +1,6 @@
 /**
- * A voice for a recording that no patch is given for: of several shapes the one whose parts, mixed as well as
- * they can be, come nearest.
+ * A voice for a recording without a patch: of several shapes, the one whose parts, mixed as well as possible,
+ * come nearest.
  */
 
 import type { BandFrames, HitSound } from '../../measure/likeness/band-frames.ts';
@@ -20,7 +20,7 @@ import { fallRange, MOST_LEVEL, strokesOf, type VoiceShape, voiceText } from './
 
 export interface BuildRequest {
   readonly recording: RecordedHits;
-  /** What a file of the voice is called, its rack if it has one, and the texts of that. */
+  /** The name of the voice's file, its rack if it has one, and the texts of that. */
   readonly texts: PatchTexts;
   /** The recording's name, for the title. */
   readonly name: string;
@@ -29,9 +29,9 @@ export interface BuildRequest {
   readonly concernsOf: (patch: Patch) => readonly Concern[];
   /** Called with the steps done so far, one of which takes a fraction of a second. */
   readonly onProgress: (done: number) => void;
-  /** Lets the world in between two steps. */
+  /** Called between two steps, to let other work run. */
   readonly breathe: () => Promise<void>;
-  /** Once true, the best voice so far is it. */
+  /** Once true, the best voice so far is the result. */
   readonly isStopped: () => boolean;
 }
 
@@ -39,20 +39,20 @@ export interface BuiltVoice {
   readonly written: PatchTexts;
   readonly patch: Patch;
   readonly channel: VoiceChannel;
-  /** Settings with ranges that a fit moves besides the usual ones. */
+  /** Settings with ranges that a fit varies besides the usual ones. */
   readonly also: readonly string[];
 }
 
 /** Hits of a part that are played, since no two stretches of noise are alike. */
 const HITS = 3;
-/** What all parts may reach together: 9 V, of the 10 V of full scale. */
+/** The most that all parts together may reach: 9 V, of the 10 V of full scale. */
 const LOUDEST = 0.9;
 /** Jacks of the multiples that racks have. */
 const JACKS = [4, 8];
 
 /**
  * Builds a voice.
- * @throws FitError if the rack has the modules for none.
+ * @throws FitError if the rack does not have the modules for any voice.
  */
 export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
   const { recording, concernsOf, isStopped } = request;
@@ -68,7 +68,7 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
     ...{ breathe, isStopped },
     isThere: request.rack === undefined ? undefined : isThere,
   });
-  // Where there are banks, filters and oscillators come no nearer, but for a pitch that falls.
+  // If there are banks, filters and oscillators do not come nearer, except for a falling pitch.
   const plain = shapesFor(recording).filter(
     ({ toneKind, hasFall }) => layered.length === 0 || (toneKind === 'resonator' && hasFall),
   );
@@ -87,7 +87,7 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
     throw new FitError(
       `No voice can be built of what the rack has: ${lacking?.message ?? 'none of its parts sounds'} A voice takes a multiple, a mixer, and resonators, or noise or an oscillator with an envelope and an amplifier.`,
     );
-  // Without what was left out the multiple may be smaller.
+  // Without the parts left out the multiple may be smaller.
   const smaller = plugged({ ...best.shape, jacks: 1 + strokesOf(best.shape) }, request);
   const made = read('shape' in smaller ? smaller.shape : best.shape, request);
   if (concernsOf(made.patch).length > 0) return read(best.shape, request);
@@ -118,7 +118,7 @@ function read(shape: VoiceShape, { texts, name, rack }: BuildRequest): BuiltVoic
   return { written, patch, channel, also: fallRange(shape) };
 }
 
-/** The shape with the levels that bring it nearest, without the parts that are of no use. */
+/** The shape with the levels that bring it nearest, without the parts that do not help. */
 function mixedFor(
   shape: VoiceShape,
   request: BuildRequest,

@@ -1,6 +1,6 @@
 /**
- * How the power of a part of a voice goes over time, as the windows of the comparison see it: what an
- * envelope or a ring leaves of a steady sound.
+ * How the power of a part of a voice changes over time, as the windows of the comparison show it: the
+ * power of a steady sound under an envelope, or of a ring.
  *
  *   course(t) = mean of p(u) by the square of a Hann window around t, nothing before the onset
  *

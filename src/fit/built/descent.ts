@@ -1,5 +1,5 @@
 /**
- * Goes down a slope of many coordinates at once, each with a step that its own slopes have told.
+ * Gradient descent in many coordinates at once, each with a step size from its own slopes.
  *
  * Source: D. P. Kingma & J. Ba, Adam: A Method for Stochastic Optimization, ICLR 2015, algorithm 1 (from
  * memory). Deviation: coordinates stay in bounds, steps shrink towards the end, and the best place is kept.
@@ -16,11 +16,11 @@ export interface DescentOptions {
   readonly steps: number;
 }
 
-/** The longest step; memories of the mean slope and of its square. */
+/** The longest step; decay rates of the mean slope and of its mean square. */
 const STEP = 0.2;
 const MEAN = 0.9;
 const SQUARE = 0.98;
-/** From this share of all steps on they shrink. */
+/** Steps shrink after this share of all of them. */
 const SHRINKS = 0.4;
 const LEAST = 1e-6;
 

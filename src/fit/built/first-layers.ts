@@ -1,5 +1,5 @@
 /**
- * Which envelopes the layers of a noise begin with: of many, those that explain a recording's powers best
+ * The envelopes that the layers of a noise start from: of many, those that explain a recording's powers best
  * when each layer may have any level in any band.
  *
  * The levels of one choice are found band by band by multiplicative updates that lower the divergence of
@@ -17,21 +17,21 @@ export interface FirstLayer extends Shape {
   readonly powers: Float64Array;
 }
 
-/** From one time to the next. */
+/** Factor from one time to the next. */
 const RATIO = 1.7;
 /** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
 const DECAY_OF_60_DB = 5 / Math.log(1000);
 const ATTACKS = { exponential: [0.0005, 0.012, 0.04], linear: [0.0005, 0.02] } as const;
 const SHORTEST = { exponential: 0.012, linear: 0.025 } as const;
-/** Updates that tell one choice from another, and those that its levels are worked out by. */
+/** Updates to compare one choice with another, and updates for the levels of the best. */
 const QUICK = 5;
 const WHOLE = 25;
-/** Tones count half of what they have, since their measured levels may be too high. */
+/** Tones count with half of their power, since their measured levels may be too high. */
 const TONE_SHARE = 0.5;
 
 /**
  * Finds them, the brightest first.
- * @param tones what the tones have: powers by band and stretch, band after band.
+ * @param tones the power of the tones by band and stretch, band after band.
  */
 export function firstLayers(
   heard: HeardPowers,
@@ -50,7 +50,7 @@ export function firstLayers(
       .map((tried) => ({ tried, far: farWith(tried) }))
       .reduce((best, one) => (one.far < best.far ? one : best)).tried;
   for (let place = 0; place < count; place++) chosen = bestAt(place);
-  // The first ones were chosen without the last.
+  // The first layers were chosen without knowing the last.
   if (count > 1) for (let place = 0; place < count; place++) chosen = bestAt(place);
   const { levels } = explained(heard, rest, pick(courses, chosen), WHOLE);
   return pick(shapes, chosen)
@@ -75,7 +75,7 @@ function shapesWithin(seconds: number): readonly Shape[] {
   return shapes;
 }
 
-/** What is there besides the layers: tones, and each floor. */
+/** The power besides the layers: tones, and each floor. */
 function restOf({ powers, floors, weights }: HeardPowers, tones: readonly Float64Array[]) {
   return powers.map((_, band) =>
     weights.map((_weight, k) =>
@@ -153,7 +153,7 @@ function bandLevels(
   return { far, levels };
 }
 
-/** The mean band, by power. */
+/** The mean band, weighted by power. */
 function placeOf(powers: Float64Array): number {
   let [sum, whole] = [0, 0];
   powers.forEach((power, band) => {

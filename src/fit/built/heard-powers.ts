@@ -16,19 +16,19 @@ export interface HeardPowers {
   readonly scope: BandScope;
   /** By band from 50 Hz up, and stretch: its mean power, not under the band's floor. */
   readonly powers: readonly Float64Array[];
-  /** By band: 60 dB under the loudest of the loudest frame, or twice its noise; less is not compared. */
+  /** By band: 60 dB under the loudest of the loudest frame, or twice its noise; lower power is not compared. */
   readonly floors: readonly number[];
   /** The sum of all powers, each by its weight. */
   readonly energy: number;
-  /** Frames of 10 ms in each stretch: what it weighs. */
+  /** Frames of 10 ms in each stretch: its weight. */
   readonly weights: Float64Array;
   /** The stretches: frames, from one and up to another. */
   readonly parts: readonly (readonly [from: number, to: number])[];
-  /** Moments of each stretch that stand for all of it, s after the onset. */
+  /** Moments of each stretch that represent all of it, s after the onset. */
   readonly moments: readonly (readonly number[])[];
   /** Length of the window that each band is seen through, s. */
   readonly windows: readonly number[];
-  /** s from the onset that are compared. */
+  /** Length that is compared, s from the onset. */
   readonly seconds: number;
 }
 
@@ -69,7 +69,7 @@ export function heardPowers({ scope, target }: RecordedHits): HeardPowers {
   };
 }
 
-/** Means over stretches; what lies after the end is silence. */
+/** Means over stretches; after the end there is silence. */
 export function pooled(
   powers: Float64Array,
   parts: readonly (readonly [from: number, to: number])[],

@@ -1,14 +1,14 @@
 /**
- * A voice of layers of noise and struck tones as powers by band and time, which add up, and how far that is
- * from a recording's: worked out without a render, with its slope along every setting.
+ * The powers by band and time, which add up, of a voice of layers of noise and struck tones, and their distance from
+ * a recording's: worked out without a render, with its gradient by every setting.
  *
  *   S(b, t) = sum of layers: bank(b) x course(t), and of tones: p x spread(b, t) x course(t)
  *   far     = mean over bands and time of sqrt(e^2 + 1/4), e = 10 log10(M / R) dB,
  *             M^2 = (g S)^2 + floor^2
  *
- * R is not under its floor, as M is not, and g makes the sums of both alike, as the distance of two hits has it
- * (`hit-distance`). The root is |e| with a round bottom, so that it has a slope there. A bank whose levels
- * jump from band to band costs a little, since what makes no difference is to look as smooth as it sounds.
+ * R is at least its floor, as M is, and g makes the sums of both alike, as in the distance of two hits
+ * (`hit-distance`). The root is |e| with a round bottom, so that it has a slope there. A bank whose levels jump from
+ * band to band costs a little, so that levels that make no difference are smooth.
  */
 
 import { FIRST_BAND, FRAME_SECONDS, LONG_WINDOW } from '../../measure/likeness/band-frames.ts';
@@ -35,13 +35,13 @@ export interface LayeredParts {
   readonly cutHz: number | null;
 }
 
-/** A part of the sum, at one place of its values. */
+/** A term of the sum, at one place of its values. */
 interface Term {
   /** Power by band and stretch, band after band. */
   readonly powers: Float64Array;
-  /** What it costs that it is as it is, dB. */
+  /** Its own cost, dB. */
   readonly cost: number;
-  /** The gradient along the part's values: of the cost, and of what changes by `pull` with each power. */
+  /** The gradient along the part's values: of the cost, and of a quantity that changes by `pull` with each power. */
   readonly gradient: (pull: Float64Array) => Float64Array;
 }
 
@@ -54,17 +54,17 @@ interface Part {
 
 const STEPS = 120;
 const DECIBELS = 10 / Math.LN10;
-/** Of the round bottom, squared dB. */
+/** The round bottom, squared dB. */
 const ROUND = 0.25;
-/** dB for each squared neper between the levels of two bands side by side; chosen by trial, no source. */
+/** Cost in dB of each squared neper between the levels of two neighbouring bands; chosen by trial, no source. */
 const JUMP = 0.002;
-/** A course's slope is taken over so much of a logarithm. */
+/** A course's slope is taken over this difference of the logarithm. */
 const NUDGE = 0.001;
-/** Bounds of what a part has, s and Hz; a decay goes up to so many times the length of the hit. */
+/** Bounds of a part's values, s and Hz; a decay goes up to so many times the length of the hit. */
 const DECAYS = { least: 0.005, most: 10, times: 4 };
 const ATTACKS = [0.0003, 0.2] as const;
 const CUTOFFS = [60, 9000] as const;
-/** Levels have no bounds that are ever reached. */
+/** Bounds of levels, which are never reached. */
 const FREE = 60;
 
 export class LayeredModel {
@@ -77,7 +77,7 @@ export class LayeredModel {
     this.bank = new BankResponse(heard.powers.length);
   }
 
-  /** Brings parts as near as they come from where they are. @returns them, and how far that is, dB. */
+  /** Brings parts as near as possible from where they are. @returns them, and the distance, dB. */
   nearest({ layers, tones, cutHz }: LayeredParts): LayeredParts & { readonly db: number } {
     const parts = [
       ...layers.map((layer) => this.layerPart(layer)),
@@ -116,7 +116,7 @@ export class LayeredModel {
   }
 
   /**
-   * How far it is, and the slope of that.
+   * The distance, and its gradient.
    * @param place the values of all parts, one after another; then, if all goes through a high-pass, the logarithm of
    *   its cutoff.
    */
@@ -153,7 +153,7 @@ export class LayeredModel {
       pull[n] = slope;
       louder += slope * (sums[n] as number);
     }
-    // What becomes louder makes all else quieter.
+    // A part that becomes louder makes all others quieter, since the sum is fixed.
     let higher = 0;
     for (let n = 0; n < pull.length; n++) {
       const band = Math.floor(n / count);
@@ -258,7 +258,7 @@ export class LayeredModel {
     };
   }
 
-  /** The level in each band that gives it a power by a bank, the other bands being off. */
+  /** The level with which each band of a bank alone would have its power. */
   levelsFor(powers: Float64Array, { colour, side, cutoffHz }: Omit<BankedLayer, 'levels'>) {
     return powers.map(
       (power, band) => Math.sqrt(power) * this.bank.levelAt(band, colour, side, cutoffHz),
@@ -293,7 +293,7 @@ export class LayeredModel {
     return all;
   }
 
-  /** By band, a pull over a course. */
+  /** For each band, the sum of a pull over a course. */
   private along(pull: Float64Array, course: Course): Float64Array {
     const count = this.heard.weights.length;
     return Float64Array.from(this.heard.powers, (_, band) => {
@@ -305,7 +305,10 @@ export class LayeredModel {
     });
   }
 
-  /** What a ring of amplitude 1 has in each band and stretch, over its course: its stroke reaches far. */
+  /**
+   * The power of a ring of amplitude 1 in each band and stretch, over its course: its stroke reaches far in
+   * frequency.
+   */
   private spreadOf(tone: Partial): Float64Array {
     const known = this.spreads.get(tone);
     if (known !== undefined) return known;

@@ -8,7 +8,7 @@ import { type HeardPowers, heardPowers } from './heard-powers.ts';
 import { type BankedLayer, LayeredModel, type LayeredParts } from './layered-model.ts';
 import { modulesOf, type NoiseLayer, OFF_DB, type VoiceShape } from './voice-text.ts';
 
-/** Which layers, the brightest first, and so many tones. */
+/** Which layers, the brightest first, and how many tones. */
 interface Plan {
   readonly tones: number;
   readonly layers: readonly { readonly colour: Colour; readonly side: Side }[];
@@ -21,7 +21,7 @@ const WHITE_LOW = { colour: 'white', side: 'low' } as const;
 const WHITE_HIGH = { colour: 'white', side: 'high' } as const;
 const RED_LOW = { colour: 'red', side: 'low' } as const;
 /**
- * 16 modules at most with what is around them. White and red noise of one source are a quarter turn apart,
+ * 16 modules at most, with those around them. White and red noise of one source are a quarter turn apart,
  * so that their powers add up; a colour that is there already has a source of its own.
  */
 const PLANS: readonly Plan[] = [
@@ -44,34 +44,34 @@ const PLANS: readonly Plan[] = [
 const MOST_TONES = 7;
 /** Where a filter before a bank starts, Hz. */
 const CUTOFFS = { low: 1500, high: 2000 } as const;
-/** Plans that are followed, each with and without a high-pass behind it, by so many descents more. */
+/** Plans that are pursued, each with and without a high-pass after it, and the number of further descents. */
 const FOLLOWED = 5;
 const DESCENTS = 2;
-/** Shapes that are rendered: those that the powers say are nearest then. */
+/** Shapes that are rendered: the nearest by their powers. */
 const RENDERED = 6;
-/** Where a high-pass behind all starts, Hz, and modules that a voice may have at most. */
+/** Where a high-pass after all parts starts, Hz, and the most modules of a voice. */
 const CUT_HZ = 120;
 const MOST_MODULES = 16;
 /** The loudest band of a bank, dB. */
 const TOP_DB = 6;
-/** Of a bank's level, dB: as fine as a knob is set. */
+/** Step of a bank's level, dB: as fine as a knob is set. */
 const STEP_DB = 0.5;
-/** The highest level in the mixer, %, until it is known how loud the parts are. */
+/** The highest level in the mixer, %, until the loudness of the parts is known. */
 const LOUDEST = 100;
-/** V rms of the noise, of its full scale, and of a struck resonator's start. */
+/** V rms of the noise, of full scale, and of a struck resonator's start. */
 const NOISE = 2;
 const SCALE = 10;
 const STROKE = 5;
 
 interface LayeredOptions {
-  /** Whether the rack has what a shape takes; undefined where there is no rack. */
+  /** Whether the rack has the modules for a shape; undefined without a rack. */
   readonly isThere: ((shape: VoiceShape) => boolean) | undefined;
   readonly breathe: () => Promise<void>;
-  /** Once true, what is there so far is given. */
+  /** Once true, the shapes so far are returned. */
   readonly isStopped: () => boolean;
 }
 
-/** The nearest ones. */
+/** Finds the nearest shapes. */
 export async function layeredShapes(
   recording: RecordedHits,
   { isThere, breathe, isStopped }: LayeredOptions,
@@ -112,7 +112,7 @@ export async function layeredShapes(
     for (const start of [one, withCut(one, sampleRate)]) {
       if (isThere?.(shapeOf(start, sampleRate)) === false) continue;
       let best = start;
-      // From where it came to rest the first steps are long again.
+      // A new descent starts with long steps again.
       for (let descent = 0; descent < DESCENTS && !isStopped(); descent++) {
         await breathe();
         const again = model.nearest(best);
@@ -129,7 +129,7 @@ function nearestOf(found: readonly Found[], count: number): readonly Found[] {
   return found.toSorted((a, b) => a.db - b.db).slice(0, count);
 }
 
-/** The same with a high-pass behind all of it, for which the softest tone makes room; not yet judged. */
+/** The same with a high-pass after all parts, in place of the softest tone if there is no room; not yet rated. */
 function withCut(one: Found, sampleRate: number): Found {
   const { layers, tones } = one;
   const isFull = modulesOf(shapeOf(one, sampleRate)) >= MOST_MODULES;
@@ -138,7 +138,7 @@ function withCut(one: Found, sampleRate: number): Found {
   return { layers, tones: left, cutHz: CUT_HZ, db: Number.POSITIVE_INFINITY };
 }
 
-/** What every shape has: one bank, with an envelope. */
+/** The smallest shape: one bank, with an envelope. */
 function leastShape({ powers }: HeardPowers, sampleRate: number): VoiceShape {
   const levels = new Float64Array(powers.length).fill(1);
   const plain = { attack: 0.001, decay: 0.1, curve: 'exponential', cutoffHz: 1000 } as const;

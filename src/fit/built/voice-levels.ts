@@ -1,5 +1,5 @@
 /**
- * How loud each part of a voice is to be: the powers of parts that are played apart add up, so their levels
+ * The levels of the parts of a voice: the powers of parts that are played apart add up, so their levels
  * are found without another render.
  */
 
@@ -12,9 +12,9 @@ const STEPS = [12, 6, 3, 1.5];
 const WORTH_DB = 0.05;
 
 export interface FoundLevels {
-  /** dB by which each part is louder than it was played; null for one that is left out. */
+  /** Gain of each part against how it was played, dB; null for one that is left out. */
   readonly gainsDb: readonly (number | null)[];
-  /** The distance with these, dB, without what tonality and pitch add. */
+  /** The distance with these, dB, without tonality and pitch. */
   readonly db: number;
 }
 

@@ -1,4 +1,4 @@
-/** What a voice could be made of, as a recording says: its partials, and the bands and slopes of its noise. */
+/** Voices that a recording suggests, by its partials, and by the bands and slopes of its noise. */
 
 import { FIRST_BAND, FRAME_SECONDS } from '../../measure/likeness/band-frames.ts';
 import { lineThrough } from '../../measure/pitch/line.ts';
@@ -8,7 +8,7 @@ import { largest } from '../../modules/dsp/extremes.ts';
 import type { RecordedHits } from '../recording.ts';
 import type { NoiseLayer, VoiceShape } from './voice-text.ts';
 
-/** So many tones, layers of noise, and whether a pitch falls: 16 modules at most with what is around them. */
+/** How many tones and layers of noise, and whether a pitch falls: 16 modules at most, with those around them. */
 const WITH_RESONATORS = [
   { tones: 5, noises: 2, hasFall: false },
   { tones: 3, noises: 2, hasFall: true },
@@ -26,15 +26,15 @@ const WITH_OSCILLATORS = [
   { tones: 0, noises: 1, hasFall: false },
 ] as const;
 const MOST_TONES = 7;
-/** Of each part before they are mixed, %. */
+/** Level of each part before they are mixed, %. */
 const LEVEL = 50;
 const COLOURS = ['white', 'pink', 'red'] as const;
 /** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
 const DECAY_OF_60_DB = 5 / Math.log(1000);
 const ATTACK = 0.0005;
-/** Bands so far under the loudest one are outside of a layer, dB. */
+/** Bands this far under the loudest one are outside a layer, dB. */
 const EDGE_DB = 15;
-/** Where a layer has to reach to have no edge there, Hz. */
+/** A layer that reaches these frequencies has no edge there, Hz. */
 const TOP = 9000;
 const BOTTOM = 90;
 /** Frames of the attack, and those after it that are looked at. */
@@ -43,10 +43,10 @@ const LATE = 20;
 /** Frames that a quick slope is read over. */
 const QUICK = 7;
 const FALLS = [0.01, 8] as const;
-/** A slope that is hardly slower than another is the same; then the second is this many times as slow. */
+/** A slope less than this many times slower counts as the same; the second is then made this many times slower. */
 const SLOWER = 1.5;
 
-/** Every shape that is worth trying, each with its levels alike. */
+/** Every shape to try, with all its levels the same. */
 export function shapesFor({ sound, target }: RecordedHits): readonly VoiceShape[] {
   const partials = partialsOf(sound, { most: MOST_TONES });
   const noises = noisesOf(target.frames.bands, partials);
@@ -71,7 +71,7 @@ export function shapesFor({ sound, target }: RecordedHits): readonly VoiceShape[
   );
 }
 
-/** A quick layer, a slow one, and a third of the low bands, from what is around the partials. */
+/** A quick layer, a slow one, and a third of the low bands, from the sound around the partials. */
 function noisesOf(
   bands: readonly Float64Array[],
   partials: readonly Partial[],
@@ -114,20 +114,20 @@ function noisesOf(
   }));
 }
 
-/** The frame from which on all is 40 dB under the loudest. */
+/** The frame from which on all frames are 40 dB under the loudest. */
 function endOf(powers: readonly number[]): number {
   const least = largest(powers, 0) * 1e-4;
   return 1 + powers.findLastIndex((power) => power > least);
 }
 
-/** Which filter leaves the bands that are heard over some frames. */
+/** The filter that passes the audible bands of some frames. */
 function partOf(
   bands: readonly Float64Array[],
   heard: readonly number[],
   from: number,
   to: number,
 ): NonNullable<NoiseLayer['filter']> {
-  // By the hertz, since noise is white.
+  // Power in each hertz, since the noise is white.
   const densities = heard.map((band) => {
     const [low, high] = bandEdges(FIRST_BAND + band);
     let sum = 0;

@@ -14,7 +14,7 @@ import type { Shape } from './course.ts';
 /** Noise through a filter, or a bank of them, or both, with an envelope of its own. */
 export interface NoiseLayer {
   readonly colour: Colour;
-  /** Of which noise: the second one is independent of the first. */
+  /** Which source of noise: the second is independent of the first. */
   readonly source: 0 | 1;
   readonly filter: {
     readonly output: 'low' | 'band' | 'high';
@@ -37,22 +37,22 @@ export interface VoiceShape {
   readonly noises: readonly NoiseLayer[];
   /** Cutoff of a high-pass that all of it goes through, Hz; null for none. */
   readonly cutHz: number | null;
-  /** Of each tone, then of each noise, in the mixer, %. */
+  /** Levels of each tone, then of each noise, in the mixer, %. */
   readonly levels: readonly number[];
   /** Jacks of the multiple that the gate goes through. */
   readonly jacks: number;
 }
 
-/** What a mixer's level is at most, %. */
+/** The highest level of a mixer, %. */
 export const MOST_LEVEL = 200;
-/** What the pitch falls by at first, octaves, and the envelope's volts: one an octave. */
+/** The fall of the pitch at first, octaves, and the envelope's volts: one an octave. */
 const FALL = { octaves: 0.3, volts: 5, seconds: 0.06 };
 /** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
 const DECAY_OF_60_DB = 5 / Math.log(1000);
 const SOURCES = ['hiss', 'hiss-2'] as const;
 /** A bank's band that is off, dB. */
 export const OFF_DB = -60;
-/** A bank's bands that stand in one line. */
+/** How many bands of a bank are written in one line. */
 const BANDS_A_LINE = 7;
 const ORDER = ['first', 'second', 'third'] as const;
 
@@ -61,11 +61,11 @@ export function strokesOf({ tones, noises, hasFall }: VoiceShape): number {
   return tones.length + noises.length + (hasFall ? 1 : 0);
 }
 
-/** How many modules a voice of resonators has. */
+/** The number of modules in a voice of resonators. */
 export function modulesOf({ tones, noises, cutHz }: VoiceShape): number {
   const sources = new Set(noises.map(({ source }) => source)).size;
   const layers = noises.reduce(
-    // An envelope and an amplifier, and what the noise goes through before.
+    // An envelope and an amplifier, and the filter and bank before them.
     (sum, { filter, bankDb }) => sum + 2 + (filter === null ? 0 : 1) + (bankDb === null ? 0 : 1),
     0,
   );
@@ -224,7 +224,7 @@ function addTone({ toneKind }: VoiceShape, { tone, name, falls, modules, cables,
   cables.push('fall.out -> depth.in', `depth.out -> ${name}.pitch`);
 }
 
-/** The setting of a voice that says how far its pitch falls, with the range of a fit; none without. */
+/** The setting for how far a voice's pitch falls, with the range of a fit; none without. */
 export function fallRange({ hasFall, toneKind }: VoiceShape): readonly string[] {
   if (!hasFall) return [];
   const setting = toneKind === 'resonator' ? 'depth.level' : 'tone-1.exponential-fm-amount';

@@ -38,7 +38,7 @@ const LAST_DB = 10;
 /** The fit's standard error holds for 30 dB; that over 20 or 10 dB is larger by these factors. */
 const OF_20 = 1.3;
 const OF_10 = 4;
-/** A straight line replaces T20 where T20's error is larger by this factor. */
+/** A straight line replaces T20 where T20's reliability is under this share of the line's. */
 const MUCH = 0.5;
 /** The energy added after the end is known to this share. */
 const OF_ADDED = 0.25;

@@ -120,7 +120,10 @@ function chosenOf(
   const index = chosenHit(hits);
   const hit = hits[index];
   if (hit === undefined)
-    throw new LikenessError(which, 'no hit was found: nothing in it begins like a hit, or it is silent');
+    throw new LikenessError(
+      which,
+      'no hit was found: nothing in it begins like a hit, or it is silent',
+    );
   const { onset, end } = hit;
   const [time, seconds] = [onset / sampleRate, (end - onset) / sampleRate];
   return {

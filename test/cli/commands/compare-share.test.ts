@@ -59,7 +59,7 @@ describe('compare --share and --join', () => {
     const asked = [...ARGS, '-o', 'parts', '--join'];
     expect(forehear(folder, asked)).toMatchObject({
       status: 2,
-      stderr: expect.stringContaining('no share is there to be joined'),
+      stderr: expect.stringContaining('there is no share to join'),
     });
     shares(folder, 3);
     const wrong: readonly [args: readonly string[], message: RegExp][] = [

@@ -205,6 +205,6 @@ ${out}`;
   it('are those that were come to, once it is stopped', async () => {
     const { ranked: some, leftOut } = await ranked(HISS, () => true);
     expect(some).toEqual([]);
-    expect(leftOut.map(({ why }) => why)).toContain('not come to before it was stopped');
+    expect(leftOut.map(({ why }) => why)).toContain('not reached before it was stopped');
   });
 });
