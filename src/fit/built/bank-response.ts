@@ -5,8 +5,7 @@
  *
  * H_c as src/modules/fixed-bank.ts has it: bands add up with their phases, and their skirts reach far. F is
  * an output of src/modules/filter.ts at its flat q; D is the noise's density, 1 at 1 kHz: even for white
- * noise,
- * falling by 3 and 6 dB an octave for pink and red.
+ * noise, falling by 3 and 6 dB an octave for pink and red.
  */
 
 import { FIRST_BAND } from '../../measure/likeness/band-frames.ts';

@@ -7,8 +7,7 @@
  * must jump further. Source of two regressions that meet: G. C. Chow, Tests of Equality Between
  * Sets of Coefficients in Two Linear Regressions, Econometrica 28 (1960) 591-605 (from memory). Levels
  * that waver together are worth less than as many independent ones: their variance counts (1 + r)/(1 -
- * r) times,
- * r being the correlation of neighbours, as for a first-order process.
+ * r) times, r being the correlation of neighbours, as for a first-order process.
  */
 
 export interface Jump {

@@ -4,8 +4,7 @@
  * Model: two exponential falls whose powers add, over a floor. It is fitted to the level in dB by Gauss
  * and Newton's steps from the pair of straight lines that fits best, and accepted where its residual is
  * much smaller than that of one fall. Source of the model of two rates: N. Xiang & P. M. Goggans,
- * Evaluation of
- * Decay Times in Coupled Spaces, J. Acoust. Soc. Am. 110 (2001) 1415-1424 (from memory).
+ * Evaluation of Decay Times in Coupled Spaces, J. Acoust. Soc. Am. 110 (2001) 1415-1424 (from memory).
  */
 
 import { reliabilityOf } from '../estimate.ts';
