@@ -131,7 +131,7 @@ interface Line {
   readonly amplitude: number;
 }
 
-/** How stretches are analysed: the reduced rate, the samples averaged into each of its own, the window. */
+/** How stretches are analysed: the reduced rate, how many samples are averaged into one, and the window. */
 interface Scope {
   readonly rate: number;
   readonly factor: number;

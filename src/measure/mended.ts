@@ -45,8 +45,8 @@ const TERMS = 4;
 /** Mean square under which a stretch is inaudible. */
 const SILENT = 1e-9;
 /**
- * The part of a bend in the mean under a Hann window: its variance, of the length 1/12 - 1/(2 pi^2), in steps of half
- * of that.
+ * The part of a bend in the mean under a Hann window: the window's variance, 1/12 - 1/(2 pi^2) of its squared
+ * length, in units of half its length.
  */
 const BENT = 4 * (1 / 12 - 1 / (2 * Math.PI ** 2));
 /** Multiples of the mains that are looked for. */
