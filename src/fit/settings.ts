@@ -75,7 +75,7 @@ const SHAPING: readonly string[] = ['envelope', 'low-pass-gate'];
 const FREQUENCIES: readonly string[] = ['cutoff', 'damping', 'at-zero', 'base'];
 /** The audible range, Hz. */
 const HEARD = { low: 20, high: 20_000 };
-/** The highest q: above it a filter rings too long. */
+/** The highest q that is tried: a filter above it rings on longer. */
 const MOST_Q = 20;
 /** How far a level may be turned down and up. */
 const LEVELS = { down: 30, up: 8 };

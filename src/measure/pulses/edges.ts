@@ -35,7 +35,7 @@ const [FIT_FROM, FIT_TO] = [0.2, 0.8];
 const FIT_LEAST = 4;
 /** After an edge, and before it, so many samples are left out: an interface rings there, and a ramp begins. */
 const SETTLED = 4;
-/** The low before a pulse and after it is the mean of so many samples: which reduces noise to an eighth. */
+/** The low before a pulse and after it is the mean of so many samples, which reduces noise to an eighth. */
 const LOW_SAMPLES = 64;
 
 export class EdgeMeter {
