@@ -10,15 +10,15 @@ import { PatchWatch, type Seen } from './watch.ts';
 export interface AgainOptions {
   readonly set: readonly string[];
   readonly rack?: string | undefined;
-  /** Whether errors are told as data too. */
+  /** Whether errors are printed as data too. */
   readonly isJson: boolean;
-  /** Ends it, with the work at hand. */
+  /** Ends the repetition and the work in progress. */
   readonly signal: AbortSignal;
 }
 
 /**
- * Does `work` until the signal. Only the newest files matter: a change ends the work at hand by its
- * signal. What a person can mend is told on standard error, and outlived.
+ * Does `work` until the signal. Only the newest files matter: a change aborts the work in progress
+ * by its signal. An error that a person can mend is printed on standard error, and the watch goes on.
  * @throws Stop if the file cannot be read at the start, and what `work` throws that is our mistake.
  */
 export async function again(
@@ -63,7 +63,7 @@ export async function again(
   }
 }
 
-/** Why work ends that newer files have made needless. */
+/** The reason why work is aborted when newer files have made it needless. */
 class Outdated extends Error {}
 
 function patchOf(seen: Seen): Patch {

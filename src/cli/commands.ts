@@ -1,4 +1,4 @@
-/** Every command, by name. Each is loaded only when it is wanted, since a cold start counts. */
+/** Every command, by name. Each is loaded only when it is needed, to keep the start short. */
 
 import type { Command } from 'commander';
 

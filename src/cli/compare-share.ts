@@ -39,7 +39,7 @@ interface Options {
   readonly quiet?: true;
 }
 
-/** Plays and measures a share, and writes its folder, whole or not at all. */
+/** Plays and measures a share, and writes its folder completely or not at all. */
 export async function writeShare(
   asked: Omit<ComparisonRequest, 'onProgress' | 'isStopped'>,
   { share, json, quiet }: Options,

@@ -1,8 +1,8 @@
 /**
  * V8's compiled form of the bundle, kept beside it. V8 trusts what it is given: a form of another
  * build of V8, or one with a bit flipped, can crash the process. So the file starts with a checksum of
- * all that it depends on, and what does not agree with it is never shown to V8. It guards against
- * accidents alone; a digest that guards against more takes ten times as long, with what it loads.
+ * all that it depends on, and a form that does not agree with it is never given to V8. It guards only
+ * against accidents; a cryptographic digest takes ten times as long, with the code that it loads.
  *
  * It lies beside the bundle, since whoever can write there could change the bundle itself. Where it
  * cannot be written, the text is compiled at every start.
@@ -12,7 +12,7 @@ import { readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:
 import { join } from 'node:path';
 import { crc32 } from 'node:zlib';
 
-/** The checksum, and the length that it is of. */
+/** The checksum, and the length of the bytes that it covers. */
 const MARK_BYTES = 8;
 
 export class CompiledForm {

@@ -34,10 +34,10 @@ export interface Wrong {
 export class Stop extends Error {
   readonly code: ExitCode;
   readonly wrong: readonly Wrong[];
-  /** What was done all the same, for `--json`. */
+  /** What was done nevertheless, for `--json`. */
   readonly done: object;
 
-  /** @param wrong the same as data; unless given, the message alone. */
+  /** @param wrong the same as data; if not given, the message alone. */
   constructor(code: ExitCode, message: string, wrong?: readonly Wrong[], done: object = {}) {
     super(message);
     this.code = code;

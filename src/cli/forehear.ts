@@ -1,5 +1,5 @@
 #!/usr/bin/env node
-/** Where the command starts: a Node that is too old gets one line, any other what was asked for. */
+/** Where the command starts: a Node that is too old gets one line of error, any other runs the command. */
 
 const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
 const isSupported = (major === 20 && minor >= 19) || (major === 22 && minor >= 12) || major > 22;
@@ -12,5 +12,5 @@ else {
   process.exitCode = 2;
 }
 
-// What stands here is a module, though it imports nothing beforehand.
+// Makes this file a module, though it has no static imports.
 export {};

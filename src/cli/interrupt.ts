@@ -1,6 +1,6 @@
 /**
- * What ends a command from outside: Ctrl-C and the other signals that ask a program to end. Whatever
- * is in the making then goes. While nothing is, signals do what they do without us, so that one works
+ * What ends a command from outside: Ctrl-C and the other signals that ask a program to end. Unfinished
+ * files are then removed. While there are none, signals keep their default effect, so that they work
  * even in the middle of long arithmetic.
  */
 
@@ -16,7 +16,7 @@ let hasUnfinished = false;
 let asked: (() => void) | undefined;
 const heard = new Set<Signal>();
 
-/** Sees to it that no end of the process leaves anything unfinished behind. */
+/** Makes sure that the process leaves no unfinished file behind, however it ends. */
 export function removeUnfinishedAtEnd(): void {
   process.on('exit', abandonUnfinished);
   watchUnfinished((some) => {
@@ -26,8 +26,7 @@ export function removeUnfinishedAtEnd(): void {
 }
 
 /**
- * Does work that ends in its own way at the first Ctrl-C, which its signal tells; a second one ends the
- * process at once.
+ * Does work that handles the first Ctrl-C itself, by its signal; a second one ends the process at once.
  * @param told called at the first Ctrl-C.
  * @throws what the work throws; the signal's reason is a Stop that says that nothing was written.
  */
@@ -72,6 +71,6 @@ function take(signal: NodeJS.Signals): void {
     return;
   }
   abandonUnfinished();
-  // As shells say it.
+  // The exit code that shells give for a signal.
   process.exit(128 + constants.signals[signal]);
 }

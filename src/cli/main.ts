@@ -46,13 +46,13 @@ async function main(args: readonly string[]): Promise<string | undefined> {
   }
 }
 
-/** Whether errors are told as data, even those in the words of the command line. */
+/** Whether errors are printed as data, even those in the words of the command line. */
 function wantsJson(args: readonly string[]): boolean {
   const end = args.indexOf('--');
   return args.slice(0, end < 0 ? undefined : end).includes('--json');
 }
 
-/** The command that tells of all others. */
+/** The command that needs the definitions of all others. */
 const ABOUT_ALL = 'completion';
 
 const FIRST_STEPS = `

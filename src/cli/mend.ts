@@ -24,8 +24,8 @@ export interface MendOptions {
 }
 
 /**
- * Mends what can be mended, one finding after another, each change checked before it is kept. What the
- * files had to be written otherwise for is among the changes.
+ * Mends what can be mended, one finding after another, each change checked before it is kept. The
+ * changes include those that bring files of an earlier version into the present form.
  * @returns the findings before and after.
  */
 export async function mend(
@@ -73,13 +73,13 @@ export interface ReadToMend {
   readonly patch: Patch;
   /** What it was read from; files of an earlier version are in the present form. */
   readonly texts: PatchTexts;
-  /** The same as the files have it. */
+  /** The texts as they are in the files. */
   readonly before: PatchTexts;
 }
 
 /**
  * Reads a patch that is to be mended.
- * @throws Stop with every problem in its files, if there are others than of an earlier version.
+ * @throws Stop with every problem in its files, unless all are of an earlier version's form.
  */
 export function readToMend(
   file: string,
@@ -99,7 +99,7 @@ export function readToMend(
       { kinds: KINDS },
     );
   if (again?.patch !== undefined) return { patch: again.patch, texts: again.texts, before: texts };
-  // What comes up once all that is old is written as it is now.
+  // Problems that appear once the old form is rewritten.
   const isOther = again !== undefined && problems.every(({ rewrite }) => rewrite !== undefined);
   throw isOther ? problemsStop(again.problems, again.texts) : problemsStop(problems, texts);
 }

@@ -2,7 +2,7 @@
 
 import { tell } from './standard-output.ts';
 
-/** By `process.platform`: a program that takes an address and needs no shell. Others have xdg-open. */
+/** By `process.platform`: a program that takes an address and needs no shell. Other platforms have xdg-open. */
 const OPENERS: { readonly [platform: string]: readonly [program: string, ...args: string[]] } = {
   darwin: ['open'],
   win32: ['rundll32', 'url.dll,FileProtocolHandler'],

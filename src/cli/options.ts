@@ -1,4 +1,4 @@
-/** The options that commands share, and what the words on the command line are read with, the same way in every command. */
+/** The options that commands share, and the functions that read their values, the same way in every command. */
 
 import { InvalidArgumentError, Option } from 'commander';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
@@ -13,7 +13,7 @@ const DEPTHS: readonly Depth[] = ['16', '24', '32f'];
 /** Where a command's patch comes from. */
 export const PATCH_HELP = 'patch file, or - for standard input';
 
-/** `--rack` and `--set`: which patch it is, in what is owned, with what changed. */
+/** `--rack` and `--set`: on which rack a patch is played, and which settings are changed. */
 export function rackOption(): Option {
   return new Option('--rack <file>', 'what you own, in place of the rack that the patch names');
 }
@@ -91,7 +91,7 @@ export function wholeArgument(min: number, max: number): (text: string) => numbe
 
 /** The longest clip that can be asked for, s: a day. */
 const LONGEST = 86_400;
-/** The shortest, s: of less there is nothing to hear, and it would take the place of a clip. */
+/** The shortest, s: a shorter clip has nothing to hear, and would overwrite one that has. */
 const SHORTEST = 0.001;
 
 /** Seconds in a unit, as the number to multiply with and the one to divide by. */
@@ -137,7 +137,7 @@ export function jackArgument(text: string, patch: Patch, option: string): JackRe
     jacks.map((jack) => `${name}.${jack.name}`),
   );
   const near = nearest(text, all);
-  // A module without its jack, or with one that it does not have.
+  // The module may be given without a jack, or with a jack that it does not have.
   const meant = module ?? patch.modules.find(({ name }) => name === text);
   const has =
     meant === undefined
@@ -211,5 +211,5 @@ export function lengthAsked({
   return seconds === undefined ? { unit: 'song' } : { unit: 'seconds', value: seconds };
 }
 
-/** The version in package.json, kept the same by a test. */
+/** The version in package.json; a test keeps the two the same. */
 export const VERSION = '0.1.0';

@@ -1,5 +1,5 @@
 /**
- * The files that a command is to write: looked at before it begins to work, so that a wrong name costs
+ * The files that a command is to write: checked before it begins to work, so that a wrong name costs
  * nothing. A file that the command has read, two outputs that are one file, and an ending of another
  * format are refused; `-` is standard output.
  */
@@ -44,7 +44,7 @@ export interface WantedFile {
 
 /** A place to write a file to. */
 export interface Output {
-  /** Where to write: of standard output, a file that is then handed on. */
+  /** Where to write; for standard output, a temporary file that `deliver` passes on. */
   readonly path: string;
   readonly isStandard: boolean;
   /** To be called once the file is written. */
@@ -52,9 +52,9 @@ export interface Output {
 }
 
 /**
- * Looks at all files that a command is to write.
+ * Checks all files that a command is to write.
  * @returns them in the same order.
- * @throws Stop, or OutputError, for what would not do.
+ * @throws Stop, or OutputError, if one of them cannot be written.
  */
 export function planOutputs(wanted: readonly WantedFile[]): readonly Output[] {
   const taken = new Map<string, WantedFile>();
@@ -73,8 +73,8 @@ export function planOutputs(wanted: readonly WantedFile[]): readonly Output[] {
 }
 
 /**
- * Looks at a folder that a command is to fill, and makes the one that it lies in.
- * @throws Stop for what is none.
+ * Checks a folder that a command is to fill, and makes the folder that it lies in.
+ * @throws Stop if it cannot be a folder.
  */
 export function requireFolder(option: string, path: string): void {
   if (path === '') throw wrongRequest(`${option}: the name of a folder is missing.`);
@@ -86,7 +86,7 @@ export function requireFolder(option: string, path: string): void {
 }
 
 /**
- * Sees to it that there is a folder.
+ * Makes a folder unless it exists.
  * @throws Stop if a file is in the way or the machine will not make it.
  */
 function haveFolder(folder: string): void {
@@ -102,7 +102,7 @@ function haveFolder(folder: string): void {
   }
 }
 
-/** What it must differ in from all other outputs; letters' case does not count on every disk. */
+/** What no two outputs may share; the case of letters does not count on every disk. */
 function keysOf({ path, isInput = false, makesFolder = false }: WantedFile): readonly string[] {
   if (makesFolder) haveFolder(dirname(path));
   try {
@@ -128,7 +128,7 @@ function requireName({ option, path, format }: WantedFile): void {
   if (path === '-') {
     if (!process.stdout.isTTY) return;
     throw wrongRequest(
-      `${option} -: standard output is a terminal, which ${name} is not for. Send it to a file or a program, or give a name.`,
+      `${option} -: standard output is a terminal, and ${name} cannot be shown there. Send it to a file or a program, or give a name.`,
     );
   }
   const ending = extname(path).toLowerCase();
@@ -142,7 +142,7 @@ function fileOutput(path: string): Output {
   return { path, isStandard: false, deliver: async () => {} };
 }
 
-/** A file of our own in the system's folder for such, since a format may need its head written last. */
+/** A temporary file in the system's folder for these, since a format may need its head written last. */
 function standardOutput(): Output {
   const folder = mkdtempSync(join(tmpdir(), 'forehear-'));
   const path = join(folder, 'output');

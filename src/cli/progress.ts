@@ -3,7 +3,7 @@
 import type { SingleBar } from 'cli-progress';
 import { printable } from '../patch/text/printable.ts';
 
-/** Before this many ms there is nothing to see: most work is over by then. */
+/** No bar is shown before this many ms: most work is over by then. */
 const PATIENCE = 1000;
 
 export class Progress {
@@ -19,7 +19,7 @@ export class Progress {
    * @param unit of what is counted.
    */
   constructor(label: string, silent: boolean, unit = 's') {
-    // It may hold the name of a file.
+    // The label may contain the name of a file.
     this.label = printable(label);
     this.unit = unit;
     this.silent = silent || !process.stderr.isTTY;

@@ -45,7 +45,7 @@ export function readWithTexts(file: string, set: readonly string[], rack?: strin
   throw problemsStop(problems, texts);
 }
 
-/** The end that problems make of a command. */
+/** The error that ends a command because of problems. */
 export function problemsStop(problems: readonly Problem[], texts: PatchTexts): Stop {
   const described = problems.map((problem) => describeIn(texts, problem));
   const count = counted(problems.length, 'problem');
@@ -64,7 +64,7 @@ export function problemsStop(problems: readonly Problem[], texts: PatchTexts): S
   );
 }
 
-/** What mends those that are known to be mended; nothing where there are others. */
+/** How to mend problems that can be rewritten; nothing where there are others. */
 function howMended(problems: readonly Problem[]): string {
   const isInFile = ({ rewrite }: Problem): boolean =>
     rewrite !== undefined && rewrite.place.file !== SET_FILE;
@@ -83,7 +83,7 @@ export function requireOutput(patch: Patch, file: string): void {
 
 /**
  * Reads and checks a patch, its parts and its rack, whatever is in them.
- * @param stdin the text of standard input, if that has been read before: it can be read once.
+ * @param stdin the text of standard input, if that has been read before, since it can be read only once.
  * @throws Stop if a file that has to be there cannot be read, or any is not text.
  */
 export function findPatch(
@@ -122,7 +122,7 @@ function readNamed(file: string): string {
   }
 }
 
-/** The text of a part or a rack. Why one is not read is told where the patch names it. */
+/** The text of a part or a rack. Why one cannot be read is reported where the patch names it. */
 export function readPart(path: string): string | Unread | undefined {
   return readOrNot(() => decode(readInput(resolve('.', path))));
 }
@@ -150,7 +150,7 @@ function readOrNot(read: () => string): string | Unread | undefined {
   }
 }
 
-/** What is in a file is no text. */
+/** Thrown where a file is not text. */
 class NoText extends Error {}
 
 function decode(bytes: Uint8Array): string {

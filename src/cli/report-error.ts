@@ -26,7 +26,7 @@ function stopOf(error: unknown): Stop {
     return new Stop(EXIT[code], message, [{ code, message: bare, file: path }]);
   }
   const what = error instanceof Error ? error.message : String(error);
-  // By its words, since it may come from a thread, where errors lose their class.
+  // Recognised by its message, since an error from a thread has lost its class.
   if (what.includes(NO_ROOM)) return new Stop(EXIT.machine, `Forehear has ${NO_ROOM}`);
   const message = `Forehear failed: ${what}\nThis is a mistake in Forehear, not in your patch. Please report it with the patch and the command.`;
   return new Stop(EXIT.machine, message, [{ code: 'internal', message }]);

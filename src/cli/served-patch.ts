@@ -1,4 +1,4 @@
-/** A patch's worksheet, served on this machine alone and kept to what the files on the disk hold. */
+/** A patch's worksheet, served on this machine alone and kept up to date with the files on the disk. */
 
 import type { Bundles } from '../page/host/bundles.ts';
 import { PageServer } from '../page/host/server.ts';
@@ -7,7 +7,7 @@ import { EXIT, Stop, wrongRequest } from './exit.ts';
 import { PatchWatch } from './watch.ts';
 
 export interface ServeOptions {
-  /** 0 for any that is free. */
+  /** 0 for any free port. */
   readonly port?: number | undefined;
   readonly rack?: string | undefined;
   readonly set?: readonly string[];
@@ -16,16 +16,16 @@ export interface ServeOptions {
 export interface ServedPatch {
   /** The page's address. */
   readonly url: string;
-  /** Writes the page and draws its diagrams before anyone asks for them. */
+  /** Writes the page and draws its diagrams in advance. */
   readonly prepare: () => void;
-  /** Follows the files no longer, and ends what is served. */
+  /** Stops following the files, and closes the server. */
   readonly close: () => Promise<void>;
 }
 
 /**
  * Serves a patch until it is closed.
  * @param draw its block diagrams.
- * @throws Stop if the file cannot be read, or the port cannot be had.
+ * @throws Stop if the file cannot be read, or the port is not free.
  */
 export async function servePatch(
   file: string,

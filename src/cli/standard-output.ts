@@ -1,7 +1,7 @@
 /**
- * All that commands say: words on standard output and standard error, in which no text of a person's
- * can act on a terminal; JSON in one line; bytes. And what becomes of a command when it cannot be
- * written to.
+ * All output of commands: words on standard output and standard error, in which no text from a file or
+ * the command line can act on a terminal; JSON in one line; bytes. And what a command does when
+ * standard output takes no more.
  */
 
 import { outputError } from '../files/output-error.ts';
@@ -10,7 +10,7 @@ import { EXIT } from './exit.ts';
 
 /**
  * Ends the process when standard output takes no more: quietly if its reader has stopped early (a pager
- * closed, `head`), which is no failure of ours; with one line otherwise.
+ * closed, `head`), which is not a failure; with one line of error otherwise.
  */
 export function endWithOutput(): void {
   process.stdout.on('error', (error: NodeJS.ErrnoException) => {
@@ -19,7 +19,7 @@ export function endWithOutput(): void {
     tell(message);
     process.exit(EXIT.machine);
   });
-  // There is nowhere left to tell it.
+  // There is nowhere left to report it.
   process.stderr.on('error', ({ code }: NodeJS.ErrnoException) => {
     process.exit(code === 'EPIPE' ? (process.exitCode ?? EXIT.done) : EXIT.machine);
   });
@@ -41,14 +41,14 @@ export function sayJson(value: object): void {
 }
 
 /**
- * Writes a text that a program will read on standard output, such as a diff: as it is, but to a
+ * Writes a text that a program will read on standard output, such as a diff: as it is, but on a
  * terminal as {@link say} does.
  */
 export function sayExactly(text: string): void {
   process.stdout.write(process.stdout.isTTY ? printableLines(text) : text);
 }
 
-/** Writes pieces as they are, and waits where the reader is slower, so that memory stays flat. */
+/** Writes pieces as they are, and waits where the reader is slower, so that memory does not grow. */
 export async function print(pieces: Iterable<string | Uint8Array>): Promise<void> {
   for (const piece of pieces)
     if (!process.stdout.write(piece))

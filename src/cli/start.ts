@@ -1,6 +1,6 @@
 /**
- * Runs the bundle beside it, from V8's compiled form of it where an earlier run has left one. To
- * compile it again would be a fifth of what a short clip takes. The text is ASCII: see the build.
+ * Runs the bundle beside it, from V8's compiled form of it where an earlier run has left one. Compiling
+ * it again would take a fifth of the time of a short clip. The text is ASCII: see the build.
  */
 
 import { readFileSync } from 'node:fs';
@@ -11,7 +11,7 @@ import { setFlagsFromString } from 'node:v8';
 import { Script } from 'node:vm';
 import { CompiledForm } from './compiled-form.ts';
 
-/** What the bundle tells: see `main.ts`. */
+/** What the bundle exports: see `main.ts`. */
 interface Told {
   readonly ended?: Promise<string | undefined>;
 }
@@ -19,10 +19,10 @@ interface Told {
 /** Commands that go through most of the code. After one of them its compiled form is worth keeping. */
 const THOROUGH = ['render', 'check'];
 
-// How much bytecode a function runs before V8 asks whether to optimize it; its own 66 kB. A short clip is
-// over before that pays, and a long loop comes to it some milliseconds later. Said before the text is
-// compiled, since V8 takes a compiled form only under the flags that it was made under. Later Nodes know
-// no such flag, and would say so.
+// How much bytecode a function runs before V8 considers optimizing it; V8's default is 66 kB. A short clip
+// is over before that pays, and a long loop gets there some milliseconds later. Set before the text is
+// compiled, since V8 takes a compiled form only under the flags that it was made under. Later versions of
+// Node do not have the flag, and would print an error.
 if (process.versions.node.startsWith('20.')) setFlagsFromString('--interrupt-budget=300000');
 
 const folder = dirname(fileURLToPath(import.meta.url));

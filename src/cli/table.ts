@@ -7,7 +7,7 @@ const GAP = 2;
 /** Where text is broken when the terminal's width is not known, as when a file takes the output. */
 const USUAL_WIDTH = 100;
 
-/** Columns that a cell keeps, however many there are beside it. */
+/** The narrowest that a column becomes, however many there are. */
 const NARROWEST = 12;
 
 /** Where a line may be broken: not between a number and its unit. */
@@ -15,7 +15,7 @@ const BREAKS = /(?<!\d)\s+|\s+(?!(?:%|[num]?s|[kM]?Hz|[mk]?V|[kM]?ohm|dB\w*|LUFS
 
 /**
  * Lines cells up in columns. Where they are too wide for the terminal, the last column is broken over
- * several lines, and then whichever is widest.
+ * several lines, and then the widest one.
  * @param indent columns in front of each row.
  */
 export function table(rows: readonly (readonly string[])[], indent = 0): string {
@@ -34,7 +34,7 @@ export function table(rows: readonly (readonly string[])[], indent = 0): string 
     .map((row) => {
       const cells = widths.map((width, column) => {
         const cell = row[column] ?? '';
-        // Spaces inside a number that is lined up are kept.
+        // Spaces that line up a number are kept.
         return cell.length <= width && column < count - 1 ? [cell] : breakLines(cell, width);
       });
       const height = largest(
@@ -51,7 +51,7 @@ export function table(rows: readonly (readonly string[])[], indent = 0): string 
     .join('\n');
 }
 
-/** The widths of columns that share a room: the last gives way first, then the widest. */
+/** The widths of columns that share the given width: the last shrinks first, then the widest. */
 function fitted(widest: readonly number[], room: number): readonly number[] {
   const widths = [...widest];
   const last = widths.length - 1;

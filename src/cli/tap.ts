@@ -6,11 +6,11 @@ import { type Tapped, tempoOfTaps } from '../timing/taps.ts';
 import { wrongRequest } from './exit.ts';
 import { isTempo, TEMPO_RANGE, timeArgument } from './options.ts';
 
-/** s; after a pause this long someone starts again. */
+/** s; after a pause this long a new series of taps begins. */
 const PAUSE = 3;
 /**
- * Share of a beat. Taps at random lie 0.29 off, the standard deviation of an even spread; someone who
- * taps along some 0.05 (common practice, no source).
+ * Share of a beat. Random taps are 0.29 off, the standard deviation of an even spread; those of
+ * someone who taps along about 0.05 (common practice, no source).
  */
 const MOST_UNEVEN = 0.15;
 const CTRL_C = '\u0003';
@@ -26,11 +26,11 @@ export async function tap(): Promise<Tapped> {
   const times = process.stdin.isTTY ? await fromKeys() : await fromLines();
   const tapped = tempoOfTaps(times);
   if (tapped === undefined)
-    throw wrongRequest('--tap: two taps at least are needed, at different times, to know a tempo.');
+    throw wrongRequest('--tap: at least two taps at different times are needed to find a tempo.');
   const { tempo, spread } = tapped;
   if (!isTempo(tempo))
     throw wrongRequest(
-      `--tap: these taps come ${Number(tempo.toPrecision(3))} times a minute, which is no tempo: ${TEMPO_RANGE} was expected.`,
+      `--tap: these taps come ${Number(tempo.toPrecision(3))} times a minute, which is not a tempo here: ${TEMPO_RANGE} was expected.`,
     );
   if (spread > MOST_UNEVEN * (60 / tempo))
     throw wrongRequest(
@@ -67,7 +67,7 @@ function fromKeys(): Promise<readonly number[]> {
   });
 }
 
-/** A time on a line, in seconds or with its unit, is a tap at that time; an empty line one when it comes. */
+/** A time on a line, in seconds or with its unit, is a tap at that time; an empty line is a tap when it arrives. */
 async function fromLines(): Promise<readonly number[]> {
   const times: number[] = [];
   const lines = createInterface({ input: process.stdin });

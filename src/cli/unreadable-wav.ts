@@ -5,7 +5,7 @@ import { WavError } from '../patch/recording/wav-header.ts';
 import { failedFile, Stop, wrongFile } from './exit.ts';
 
 /**
- * Gives the end that such an error makes.
+ * Makes the error that ends the command.
  * @throws the error itself if it is a mistake of ours.
  */
 export function unreadableWav(error: unknown, file: string): Stop {

@@ -1,12 +1,12 @@
-/** Words on the command line that a command does not take: what is wrong with them, in our words. */
+/** Words on the command line that a command does not take: what is wrong with them, as our own messages. */
 
 import type { Command, CommanderError } from 'commander';
 import { someOf } from '../patch/text/nearest.ts';
 import { EXIT, Stop } from './exit.ts';
 
 /**
- * Puts an error of the argument parser into words of its own.
- * @param command the one that was asked for; undefined where there is none of that name.
+ * Turns an error of the argument parser into a message of our own.
+ * @param command the command that was asked for; undefined if no command has that name.
  * @param names of all commands.
  */
 export function usageStop(

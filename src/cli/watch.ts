@@ -1,8 +1,8 @@
 /**
  * Watches a patch: its file, its parts and its rack. Their names, sizes and times are looked at ten
- * times a second rather than asking the system to tell: editors that write another file and rename it,
- * network disks, and folders shared with a container are then all the same. A change is taken up once
- * nothing has moved between two looks, nor while it was read: many editors empty a file and then write it.
+ * times a second rather than asking the system for events: this works alike for editors that write another
+ * file and rename it, for network disks, and for folders shared with a container. A change is taken up once
+ * nothing has changed between two looks, nor during the reading: many editors empty a file and then write it.
  */
 
 import { statSync } from 'node:fs';
@@ -12,9 +12,9 @@ import { Stop } from './exit.ts';
 import { findPatch } from './read-patch.ts';
 
 const LOOK_MS = 100;
-/** For so long two looks that a busy machine brings close together have to see the same. */
+/** Two looks at least this far apart must see the same: a busy machine may bring looks close together. */
 const STEADY_MS = LOOK_MS / 2;
-/** For so long an empty file is taken to be one that is about to be written. */
+/** For this long an empty file is taken to be one that is about to be written. */
 const EMPTY_MS = 1000;
 
 /** What the files hold, or why they cannot be read. */
@@ -23,7 +23,7 @@ export type Seen = LoadedTexts | Stop;
 export interface WatchOptions {
   readonly set: readonly string[];
   readonly rack?: string | undefined;
-  /** Called whenever a text has changed, a file has come or gone. */
+  /** Called whenever a text has changed, or a file has appeared or gone. */
   readonly onChange: (seen: Seen) => void;
 }
 
@@ -43,7 +43,7 @@ export class PatchWatch {
   readonly first: LoadedTexts;
 
   /**
-   * Reads the patch and goes on watching until closed.
+   * Reads the patch and watches it until closed.
    * @throws Stop if the file cannot be read at the start.
    */
   constructor(file: string, options: WatchOptions) {
@@ -72,7 +72,7 @@ export class PatchWatch {
     }
     if (!this.moving || time - this.since < (stamp.hasEmpty ? EMPTY_MS : STEADY_MS)) return;
     const { seen, paths } = this.read();
-    // Written while it was read: the next look sees that.
+    // It was written while it was read: the next look sees that.
     if (stampOf(this.paths).text !== stamp.text) return;
     this.moving = false;
     this.follow(paths);
@@ -106,7 +106,7 @@ export class PatchWatch {
   }
 }
 
-/** What tells one state of files from another. */
+/** What distinguishes one state of files from another. */
 interface Stamp {
   readonly text: string;
   readonly hasEmpty: boolean;

@@ -1,4 +1,4 @@
-/** `calibrate`: what the recordings of a dial tell, position by position, and whether that makes a table. */
+/** `calibrate`: what the recordings of a dial show, position by position, and whether that makes a table. */
 
 import { envelopeStage } from '../../measure/dials/envelope-stages.ts';
 import {
@@ -27,13 +27,13 @@ import { formatBriefly, formatValue } from '../../patch/units.ts';
 import { readClip } from './read-clip.ts';
 import { whyNone } from './why-none.ts';
 
-/** A dial as its recordings tell it. */
+/** A dial as measured from its recordings. */
 export interface CalibratedDial {
   readonly dial: ClippedDial;
   readonly points: readonly CalibratedPoint[];
-  /** With the values as they are written, which rounding has moved. */
+  /** With the values as they are written, so rounded. */
   readonly table: DialTable;
-  /** What else the recordings tell of the unit. Each a sentence without its stop. */
+  /** What else the recordings show of the unit. Each is a sentence without its full stop. */
   readonly also: readonly string[];
   /** Of stages of an envelope: their shape. */
   readonly curve: 'exponential' | 'linear' | undefined;
@@ -41,21 +41,21 @@ export interface CalibratedDial {
 
 export interface CalibratedPoint {
   readonly clip: DialClip;
-  /** In the unit of the setting's quantity, and how near the truth is: of twenty figures nineteen are within it. */
+  /** In the unit of the setting's quantity, and its error: of twenty figures nineteen are within theirs. */
   readonly value: number;
   readonly error: number;
   /** As a rack writes it. */
   readonly text: string;
 }
 
-/** Clips of one dial that differ in their highest by more than this share were not recorded alike. */
+/** Clips of one dial whose peaks differ by more than this share were not recorded alike. */
 const ALIKE = 0.1;
-/** Levels that differ by no more standard errors are one. */
+/** Levels that differ by at most this many standard errors are taken for the same. */
 const AGREE = 3.5;
-/** An interface's gain and a module's own level move by as much, in natural logarithms of power; a q by so much of it. */
+/** How much an interface's gain and a module's own level drift, in natural logarithms of power; then a q, as a share. */
 const LEVEL_MOVES = 0.03;
 const PEAK_MOVES = 0.03;
-/** A corner that is told worse than so, below this rate, is worth a recording at a higher one. */
+/** A corner over `HIGH_HZ`, recorded below `HIGH_RATE`, with an error over this share, is worth recording at a higher rate. */
 const WORTH_A_RATE = 0.03;
 const HIGH_RATE = 88_000;
 const HIGH_HZ = 8000;
@@ -97,7 +97,7 @@ export async function calibrated(
 
 interface Work {
   readonly report: Report;
-  /** Lets a signal come through between two clips. */
+  /** Lets a signal such as Ctrl-C be handled between two clips. */
   readonly pause: () => Promise<void>;
   readonly also: string[];
 }
@@ -135,12 +135,12 @@ async function readings(
   return told;
 }
 
-/** What stands beside the clips of a dial. */
+/** What a reading needs besides the clip. */
 interface Beside {
   readonly volts: number | undefined;
-  /** Of a share: what went in; of what is late, its trigger. */
+  /** For a share, what went in; for a delay, its trigger. */
   readonly dry: Clip | undefined;
-  /** Of noise: gathers how it falls, dB an octave. */
+  /** For noise: collects its slopes, dB an octave. */
   readonly slopes: DialReading[];
 }
 
@@ -194,7 +194,7 @@ function readingOf(
   }
 }
 
-/** V that a straight glide takes its time for: see src/modules/slew.ts. */
+/** V over which the time of a straight glide is given: see src/modules/slew.ts. */
 const GLIDE_VOLTS = 5;
 
 function glideOf(reading: DialReading, volts: number | undefined): DialReading | NoReading {
@@ -204,7 +204,7 @@ function glideOf(reading: DialReading, volts: number | undefined): DialReading |
   return { ...reading, value: part * reading.value, error: part * reading.error };
 }
 
-/** Of a filter: first each clip by itself, then those that hide their level with that of the others. */
+/** Of a filter: first each clip by itself, then again with the level and peak that all clips share. */
 async function corners(
   dial: ClippedDial,
   wanted: 'cutoff' | 'q',
@@ -258,7 +258,7 @@ async function corners(
   return told;
 }
 
-/** Of what was left alone it is said where it stood, or that it did not: a tenth of it, beyond all doubt. */
+/** The setting that was left alone counts as moved when it differs by more than this share, beyond its errors. */
 const STANDS = 0.1;
 
 function stood(
@@ -275,10 +275,10 @@ function stood(
     return `its ${name} stood at ${words(value)}, +- ${Number(((100 * error) / value).toPrecision(2))} %`;
   const sorted = all.map((one) => one.value).toSorted((a, b) => a - b);
   const [least = 0, most = 0] = [sorted[0], sorted.at(-1)];
-  return `its ${name} did not stand: it goes from ${words(least)} to ${words(most)}. Look whether its knob was moved, or clips are mixed up`;
+  return `its ${name} was moved: it goes from ${words(least)} to ${words(most)}. Look whether its knob was moved, or clips are mixed up`;
 }
 
-/** What each of several clips tells of what was left alone, with the error that is stated of one. */
+/** The setting that was left alone: the median over the clips, with the error of a single clip. */
 function typical(all: readonly DialReading[]): DialReading {
   return {
     value: median(all.map(({ value }) => value)),
@@ -286,7 +286,7 @@ function typical(all: readonly DialReading[]): DialReading {
   };
 }
 
-/** What all clips show alike, if they agree. @param moves what it moves by from clip to clip. */
+/** The value that all clips share, if they agree. @param moves by how much it drifts from clip to clip. */
 function common(all: readonly Estimate[], moves: number): Estimate | undefined {
   const sure = all.map((one) => ({ ...one, error: Math.hypot(one.error, moves) }));
   const weight = sure.reduce((sum, { error }) => sum + 1 / error ** 2, 0);
@@ -336,7 +336,7 @@ function requireAlike(dial: ClippedDial, told: readonly Told[], report: Report):
   }
 }
 
-/** Digits by which a value is written: as many as its error leaves, and two at least. */
+/** Digits by which a value is written: as many as its error allows, and at least two. */
 const FEWEST_DIGITS = 2;
 const MOST_DIGITS = 4;
 
@@ -349,7 +349,7 @@ function pointOf(
   const share = Math.abs(value) > 0 ? error / Math.abs(value) : 1;
   const digits = Math.ceil(-Math.log10(Math.max(share, 1e-9))) + 1;
   const kept = Math.min(MOST_DIGITS, Math.max(FEWEST_DIGITS, digits));
-  // What goes through zero is rounded by its error alone: 0.03 % of a sustain is none.
+  // A quantity that may be zero is rounded to a fixed step: 0.03 % of a sustain matters to nobody.
   const step = spec.type === 'percent' ? 0.001 : spec.type === 'interval' ? 0.01 : 0;
   const rounded = step > 0 ? Math.round(value / step) * step : Number(value.toPrecision(kept));
   return { clip, value: rounded + 0, error, text: formatValue(rounded + 0, spec.type) };
@@ -367,7 +367,7 @@ function requireInRange(
   });
 }
 
-/** A table rises throughout, or falls. */
+/** A table rises throughout, or falls throughout. */
 function requireOneWay(
   { setting }: ClippedDial,
   points: readonly CalibratedPoint[],

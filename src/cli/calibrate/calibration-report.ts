@@ -28,13 +28,13 @@ export function dialText(made: CalibratedDial): string {
   return `${dial.unit}.${dial.setting}\n${how}${table([head, ...rows], 2)}\n  ${dial.setting}: ${tableText(made)}`;
 }
 
-/** Which shape an envelope's stages have, where that is not what a patch takes for granted. */
+/** Which shape an envelope's stages have, where it is not the default of a patch. */
 function curveWords({ dial, points, curve }: CalibratedDial): readonly string[] {
   if (curve !== 'linear' || dial.owned?.fixed.curve !== undefined || points.length === 0) return [];
   return ['its stages are straight: say fixed: { curve: linear } of the unit'];
 }
 
-/** Of what goes in ratios a percentage; of the rest in its own unit. */
+/** A percentage for quantities that go in ratios; otherwise in the quantity's own unit. */
 function errorText({ dial }: CalibratedDial, { value, error }: CalibratedPoint): string {
   const { type } = dial.spec;
   if (type === 'interval') return formatBriefly(Number(error.toPrecision(2)), type);

@@ -1,4 +1,4 @@
-/** `calibrate --into`: what the recordings tell of dials, written into a rack's file. */
+/** `calibrate --into`: what the recordings show of dials, written into a rack's file. */
 
 import { KINDS } from '../../modules/kinds.ts';
 import { applyEdits } from '../../patch/edit/edit.ts';
@@ -18,7 +18,7 @@ export interface RackOfFile {
   readonly text: string;
 }
 
-/** @throws Stop for what is no rack, with every problem in it. */
+/** @throws Stop if the file is not a rack, with every problem in it. */
 export function rackOfFile(file: string): RackOfFile {
   const text = readPart(file);
   if (typeof text !== 'string')

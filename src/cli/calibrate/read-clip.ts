@@ -8,14 +8,14 @@ import type { Place } from '../../patch/text/place.ts';
 import { quoted, type Report } from '../../patch/text/report.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 
-/** s: what comes after tells nothing more. */
+/** s: a longer recording adds nothing. */
 const MOST_SECONDS = 180;
-/** Hz: under it too little of a sound is there to tell from. */
+/** Hz: a lower rate holds too little of a sound to measure. */
 const LEAST_RATE = 8000;
 
 /**
  * Reads a clip that a dial file names.
- * @param channel counted from 1; undefined where there has to be one alone.
+ * @param channel counted from 1; undefined where the recording must have only one.
  * @returns undefined where it cannot be read, which is reported at its place in the dial file.
  */
 export function readClip(

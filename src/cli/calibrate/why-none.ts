@@ -1,4 +1,4 @@
-/** Why a recording tells nothing of a dial, and what to record instead. */
+/** Why a recording shows nothing of a dial, and what to record instead. */
 
 import type { NoReading } from '../../measure/dials/reading.ts';
 import type { ClippedDial } from '../../patch/rack/dial-clips.ts';
@@ -8,7 +8,7 @@ interface Why {
   readonly expected: string;
 }
 
-/** What a good recording is, by what it is to tell. */
+/** What a good recording is, by what it is to measure. */
 function wanted({ spec, jack, heard }: ClippedDial): string {
   switch (spec.toldBy) {
     case 'cutoff':
@@ -86,9 +86,9 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
             expected:
               'the channels the right way round (trigger, channel), from before the first trigger on',
           }
-        : { message: 'it begins in the midst of a stroke', expected: wanted(dial) };
+        : { message: 'it begins in the middle of a stroke', expected: wanted(dial) };
     case 'no-strokes':
-      return { message: 'no stroke is in it', expected: wanted(dial) };
+      return { message: 'there is no stroke in it', expected: wanted(dial) };
     case 'too-fast':
       return dial.heard === 'volts'
         ? { message: 'this is faster than its samples show', expected: 'a higher sample rate' }
@@ -126,7 +126,7 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
         expected: stageWanted(dial),
       };
     case 'no-noise':
-      return { message: 'this is no steady noise', expected: wanted(dial) };
+      return { message: 'this is not steady noise', expected: wanted(dial) };
     case 'no-filter':
       return {
         message: `this is not what a filter of two poles leaves of ${typeof dial.input === 'string' ? `${dial.input} noise` : 'its input'} at ${dial.jack}`,
@@ -156,9 +156,9 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
         expected: 'the output that was recorded, such as jack: pink',
       };
     case 'no-pulses':
-      return { message: 'no gate or clock is in it', expected: wanted(dial) };
+      return { message: 'there is no gate or clock in it', expected: wanted(dial) };
     case 'no-steps':
-      return { message: 'no steps are in it', expected: wanted(dial) };
+      return { message: 'there are no steps in it', expected: wanted(dial) };
     case 'uneven':
       return {
         message: 'its pulses are not all alike: some are longer, missing or too many',
@@ -170,10 +170,10 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
         expected: 'volts at the top of the file, such as volts: 10 V',
       };
     case 'level-moves':
-      return { message: 'its level does not stand', expected: wanted(dial) };
+      return { message: 'its level is not steady', expected: wanted(dial) };
     case 'no-pitch':
       return { message: 'it has no pitch', expected: wanted(dial) };
     case 'drifts':
-      return { message: 'its pitch does not stand', expected: wanted(dial) };
+      return { message: 'its pitch is not steady', expected: wanted(dial) };
   }
 }

@@ -101,13 +101,13 @@ function readFile(
   throw problemsStop(problems, { main: file, set: [], texts: { [file]: text } });
 }
 
-/** Opens all recordings once, so that no output is planned over one. What is wrong with one is told later. */
+/** Opens all recordings once, so that no output is planned over one. What is wrong with one is reported later. */
 function noteRead({ dials }: DialClips): void {
   for (const path of dials.flatMap(pathsOf)) {
     try {
       new WavFile(path).close();
     } catch {
-      // Where it is measured, its place in the dial file is told with it.
+      // It is reported when it is measured, with its place in the dial file.
     }
   }
 }
@@ -161,7 +161,7 @@ envelope     attack, decay, sustain, release. as: sound is a steady tone of 1 kH
 filter       cutoff, q. Ten seconds of noise through it; jack says which output, input what goes in:
              white, pink or a recording of it. Longer for cutoffs under 50 Hz; at 96 kHz for
              those over 10 kHz.
-noise        level, from jack white, pink or red; its colour is told and checked.
+noise        level, from jack white, pink or red; its colour is printed and checked.
 oscillator   at-zero, or tune over the at-zero that the rack fixes (C2 unless it does). Of slow
              ones twelve periods at least, by a DC-coupled input under some hertz.
 clock        rate, duty; pulse and delay: length. The gate as volts, alone, several pulses of it.
@@ -175,7 +175,7 @@ low-pass-gate  fall. Gates of as many volts as unity; as: sound is a steady tone
 slew         rise, fall: its volts while a gate goes in, by a DC-coupled input; say volts at the
              top of the file if it is straight.
 
-A stretch with far fewer clips than the rest is refused; gaps: meant, beside the clips, takes it.
+A stretch with far fewer clips than the rest is refused; "gaps: meant" beside the clips allows it.
 Leave all other knobs where they are, and the gain too. Nothing is written where a clip is silent,
 clipped or of another kind, a position is there twice, or a dial rises and then falls. Of twenty
 figures nineteen are within their stated error. Keep the level down while you turn a q up, and headphones off.`;

@@ -122,7 +122,7 @@ function indented(text: string): string {
   return table([['', text]]);
 }
 
-/** A sentence with a capital, but the name of a module is as the file has it. */
+/** A sentence with a capital, unless it begins with the name of a module, which stays as in the file. */
 function capitalised(text: string, names: ReadonlySet<string>): string {
   const [word] = /^[a-z]+(?=[ ,])/.exec(text) ?? [];
   return word === undefined || names.has(word)

@@ -29,7 +29,7 @@ interface Options {
 
 const NOTES = ['1/1', '1/2', '1/4', '1/8', '1/16', '1/32'] as const;
 const MARKS = ['', '.', 'T'] as const;
-/** Shares of the pair; the last but two is triplet swing. */
+/** Shares of the pair; 2/3 is triplet swing. */
 const SWINGS = [0.5, 0.54, 0.58, 0.62, 2 / 3, 0.7, 0.75] as const;
 const USUAL_TEMPO = 120;
 /** Time constants in a decay of an envelope, and in a fall of 60 dB: ln 1000. */
@@ -52,7 +52,7 @@ export function register(program: Command): void {
     )
     .option(
       '--clock <rate>',
-      'a clock that is there, such as "2 per quarter" or "1 per step"',
+      'the clock that you have, such as "2 per quarter" or "1 per step"',
       rateArgument,
     )
     .option(
@@ -216,7 +216,7 @@ function tables(tempo: number, steps: number): string[] {
   ];
 }
 
-/** A number whose point stands under that of the others. */
+/** A number padded so that the decimal points of a column line up. */
 function column(value: number, unit: string, width: number): string {
   return `${value.toFixed(2).padStart(width)} ${unit}`;
 }

@@ -104,9 +104,9 @@ export function register(program: Command): void {
     .addOption(depthOption())
     .option(
       '--moves',
-      'of two patches, only tell what is to be pulled, plugged and turned to make the first into the second',
+      'of two patches, only print what to pull, plug and turn to make the first into the second',
     )
-    .option('--pairs', 'also subtract each from each, and tell what is left')
+    .option('--pairs', 'also subtract each from each, and print what is left')
     .addOption(
       new Option(
         '--share <k/n>',
@@ -220,14 +220,14 @@ type Source =
       readonly sampleRate: number;
     };
 
-/** What else a command takes for a sound; all other names are those of patches. */
+/** A file name that is a recording; all others are patches. */
 const RECORDING = /\.wave?$/i;
 
 function readSource(file: string, options: Options): Source {
   return RECORDING.test(file) ? readRecording(file) : readPlayable(file, options);
 }
 
-/** Looks at a recording's header, so that what is wrong with it is told before anything is played. */
+/** Looks at a recording's header, so that an error in it is reported before anything is played. */
 function readRecording(path: string): Source {
   try {
     const file = new WavFile(path);
@@ -253,7 +253,7 @@ function readPlayable(file: string, options: Options): Source {
   }
 }
 
-/** Clips can be subtracted sample by sample at one rate alone. */
+/** Clips can be subtracted sample by sample only at the same rate. */
 function requireOneRate(read: readonly Source[], rate: number): void {
   for (const one of read)
     if (one.type === 'recording' && one.sampleRate !== rate)
@@ -286,7 +286,7 @@ function folderName([first = '', second, ...more]: readonly string[]): string {
     : `${plain}-and-${more.length + 1}-more`;
 }
 
-/** What the shares in the folder have measured, if they are of what is asked for. */
+/** What the shares in the folder have measured, if they are shares of the comparison asked for. */
 function sharesOf(asked: Asked): readonly Sound[] {
   try {
     return readShares(asked, markOf(asked, VERSION));
@@ -403,7 +403,7 @@ function variationsOf(
   }
 }
 
-/** Tells the way from one patch to another; nothing is played. */
+/** Prints the moves from one patch to another; nothing is played. */
 function tellMoves(files: readonly string[], options: Options): void {
   if (files.some((file) => RECORDING.test(file)))
     throw wrongRequest('--moves goes from patch to patch; a recording has no cables.');
@@ -413,7 +413,7 @@ function tellMoves(files: readonly string[], options: Options): void {
       `--moves takes two patches, the one that is patched and the one to make of it. Given: ${files.length}.`,
     );
   if (options.vary.length > 0 || options.output !== undefined)
-    throw wrongRequest('--moves only tells; it goes with neither --vary nor -o.');
+    throw wrongRequest('--moves only prints; it goes with neither --vary nor -o.');
   const [before, after] = [from, to].map((file) => readPatch(file, options.set, options.rack));
   const moves = movesBetween(before as Patch, after as Patch);
   if (options.json) sayJson({ from, to, moves });

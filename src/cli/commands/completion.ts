@@ -1,4 +1,4 @@
-/** `forehear completion`: what makes a shell complete commands, options, files and choices. */
+/** `forehear completion`: the script that makes a shell complete commands, options, files and choices. */
 
 import { Argument, type Command } from 'commander';
 import { bashScript } from '../completion/bash.ts';
@@ -16,7 +16,7 @@ export function register(program: Command): void {
   program
     .command('completion')
     .addArgument(new Argument('<shell>', 'which shell').choices(Object.keys(SHELLS)))
-    .summary('print what makes a shell complete words')
+    .summary('print the script that makes a shell complete words')
     .description(
       'Print a script that makes the Tab key complete commands, options, files and choices in a shell.',
     )

@@ -63,7 +63,7 @@ interface Options {
   quiet?: true;
 }
 
-/** What else stands last is no recording. */
+/** The ending that the last file must have to be a recording. */
 const RECORDING = /\.wave?$/i;
 const MOST_TRIES = 100_000;
 
@@ -173,7 +173,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   const again = {
     // A voice that was chosen may be one of several in its patch.
     ...(begun.ranking && channel && { channel: `${channel.module}.${channel.name}` }),
-    // ... and have more settings than so many tries are enough for.
+    // ... and have more settings than that many tries are enough for.
     ...(tries !== undefined && { tries: Math.max(tries, fewestTries(knobs.length)) }),
   };
   const data = {
@@ -228,7 +228,7 @@ function growLine(
     .join(' ');
 }
 
-/** As a POSIX shell takes it for one word. */
+/** Quoted so that a POSIX shell takes it for one word. */
 function shellWord(text: string): string {
   return /^[\w@%+=:,./-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`;
 }
@@ -238,7 +238,7 @@ interface Begun extends Beginning {
   readonly output: Output;
 }
 
-/** What is fitted, and to what: all that can be wrong is told before the work. */
+/** What is fitted, and to what: all errors are reported before the work. */
 async function beginning(
   patches: readonly string[],
   {
@@ -277,7 +277,7 @@ async function beginning(
   requireOutput(patch, file);
   const channel = channelOf(patch, options.channel);
   const asked = knobsOf(patch, channel, options);
-  // What cannot be written is told before the work, not after.
+  // A value that cannot be written is reported before the work, not after.
   withValues(
     written,
     asked.flatMap(withTwin).map((knob) => ({ knob, value: knob.before })),
@@ -287,7 +287,7 @@ async function beginning(
   return { written, channel, knobs, recording, output: plan() };
 }
 
-/** Without one patch there is none to name settings of, nor one to change. */
+/** Without a patch there are no settings to name, and nothing to change in place. */
 function requireWhole({ vary, write }: Options): void {
   if (vary.length > 0)
     throw wrongRequest('--vary names settings of one patch: give that, and the recording.');
@@ -295,7 +295,7 @@ function requireWhole({ vary, write }: Options): void {
     throw wrongRequest('--write changes one patch in place: give that, and the recording.');
 }
 
-/** What is to be said of a fit that was written, but not as it was asked for. */
+/** The message for a fit that was written, but not as it was asked for. */
 function stopOf(made: Fit, kept: Kept | undefined, told: string): Stop | undefined {
   if (kept !== undefined)
     return wrongFile(
@@ -410,7 +410,7 @@ function knobsOf(
   return knobs;
 }
 
-/** What is moved once a patch has more layers: what was asked for, and all of these. */
+/** What is moved once a patch has more layers: the settings asked for, and all of the layers. */
 function knobsGrown(
   patch: Patch,
   channel: VoiceChannel | undefined,
@@ -425,8 +425,8 @@ function knobsGrown(
 }
 
 /**
- * How many renders a fit makes unless told. A voice that is built has come to rest already, so that few more
- * bring it as near as many; with a layer more it has not.
+ * How many renders a fit makes unless told. The fit of a voice that is built has converged already, so that
+ * a few more bring it as near as many; once a layer is added, that no longer holds.
  */
 function triesOf({ built, knobs, recording }: Begun, { grow }: Options): number {
   return built === undefined || grow === true
@@ -434,7 +434,7 @@ function triesOf({ built, knobs, recording }: Begun, { grow }: Options): number 
     : fewestTries(knobs.length);
 }
 
-/** The layer that would give the first of what is missing. */
+/** The layer that would add the largest part that is missing. */
 function missingLayer(
   before: PatchTexts,
   channel: VoiceChannel | undefined,
@@ -491,7 +491,7 @@ async function fitted(
   }
 }
 
-/** The text, its paths holding from where it goes. */
+/** The text, its paths relative to the place it is written to. */
 function moved(text: string, file: string, place: string): string {
   const [from, to] = [file === '-' ? '.' : dirname(file), dirname(place)];
   if (resolve(from) === resolve(to)) return text;
@@ -503,26 +503,26 @@ The distance is that of "forehear measure A --against B", in dB: third octaves o
 attack to 60 dB down or to the noise of the recording, and how the two differ in tonality and pitch.
 Neither the phase nor the waveform of a noise counts, and level only with --level. Chance alone keeps
 two hits of one noise some 3 dB apart; above ${FAR} dB the patch cannot make the sound with the settings
-that were varied. Of several hits one is chosen, and told; others are averaged with it while searching
+that were varied. Of several hits one is chosen, and named; others are averaged with it while searching
 if they are like it.
 
 A fit does no harm. What the recording does not decide goes back to what it was, or as near to it as
 sounds the same; so does what gains no more than chance does with other noise. Where a release goes
 on from a decay in mode trigger, both are moved. What would add a fault or a caution to "forehear
-check" is given back and told. The distance is that of the new patch as it is written, and never
+check" is undone and reported. The distance is that of the new patch as it is written, and never
 more than before. Times go up to four times the longest hit, and settings as far as the dials of the
 rack. An envelope in mode trigger that opens an amplifier may come to fall in two slopes, a decay to
 its sustain and a slower release from there, or along its other curve; where yours cannot, say so in
 the rack, such as "fixed: { curve: linear }".
 
 With the recording alone, a voice of at most 16 modules is built from it (its partials with their
-decays, a pitch that falls, layers of noise), with --rack of what is there, and fitted. Of several
+decays, a pitch that falls, layers of noise), from the modules of --rack if given, and fitted. Of several
 patches, or a folder, each channel that is heard is put in order by its kind of drum (where the
-sound lies, its width, rise, fall and tone, measured of the voice as it is), the nearest are fitted
-shortly, with what keeps each from the recording, and the first is fitted whole. A recording of
-another kind of drum than the voice is told.
+sound lies, its width, rise, fall and tone, measured of the voice as it is). The nearest get a short
+fit, which shows what keeps each from the recording, and the first is fitted fully. A recording of
+another kind of drum than the voice is reported.
 
-What is left of the difference is told as boxes of bands and time. --grow adds a layer for the largest of
+What is left of the difference is listed as boxes of bands and time. --grow adds a layer for the largest of
 which the recording has more, in the file's own words: a struck resonator for a partial, otherwise
 noise with a filter and an envelope. It fits again, two layers at most, and keeps each that lowers the
 distance by 0.5 dB or more and adds no finding.

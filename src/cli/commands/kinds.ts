@@ -128,7 +128,7 @@ function rangeText(spec: SettingSpec): string {
   return expectedOf(spec);
 }
 
-/** The jacks that a kind has with every setting at its fallback, with one channel or row that stands for any. */
+/** The jacks of a kind with every setting at its default, with one channel or row as an example of any. */
 function jacksOf(definition: Definition): readonly Jack[] {
   const fallbacks = Object.entries(definition.settings).map(([name, spec]) => {
     if (spec.type === 'rows')

@@ -40,7 +40,7 @@ interface Options {
   quiet?: true;
 }
 
-/** Bars of the pattern, unless set: the song, but no more than a class listens to. */
+/** The most bars of the pattern, unless set: as many as a class listens to. */
 const MOST_BARS = 4;
 
 export function register(program: Command): void {

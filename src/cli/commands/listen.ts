@@ -31,8 +31,8 @@ export function register(program: Command): void {
     .argument('<patch>', PATCH_HELP)
     .summary('hear and change a patch in the browser')
     .description(
-      'Serve the worksheet of a patch on this machine alone: every setting under the hand and heard at ' +
-        'once, the same samples as "render" makes. It follows the file on the disk and can save to it. ' +
+      'Serve the worksheet of a patch on this machine alone: every setting can be moved and heard at ' +
+        'once, in the same samples as "render" makes. It follows the file on the disk and can save to it. ' +
         'Prints the address; Ctrl-C ends it.',
     )
     .option(
@@ -56,7 +56,7 @@ async function run(file: string, options: Options): Promise<void> {
   try {
     await interruptible(async (signal) => {
       announce(served.url, options);
-      // While the person turns to the browser.
+      // This runs while the person opens the browser.
       served.prepare();
       await stopped(signal);
     });

@@ -36,9 +36,9 @@ import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 
-/** Samples from which on a second thread is started: what it takes to start is then won back. */
+/** Samples from which on a second thread saves more time than its start costs. */
 const WORTH_A_THREAD = 2_000_000;
-/** What a WAV file can say. */
+/** The most channels that the header of a WAV file can state. */
 const MOST_CHANNELS = 65_535;
 
 interface Options {
@@ -55,7 +55,7 @@ interface Options {
 
 interface Result {
   readonly file: string;
-  /** What was taken out of it before its hits were measured. */
+  /** Drift and hum taken out of the recording before its hits were measured. */
   readonly mends: Mends | undefined;
   readonly layout: WavLayout;
   readonly measures: Measures;
@@ -81,7 +81,7 @@ export function register(program: Command): void {
     )
     .option(
       '--tempo <bpm>',
-      'with --as-volts: tell pulses per quarter at this tempo',
+      'with --as-volts: print pulses per quarter at this tempo',
       tempoArgument,
     )
     .option(
@@ -197,7 +197,7 @@ function isLong({ channels, layout }: WavFile): boolean {
   return channels * layout.frames > WORTH_A_THREAD;
 }
 
-/** The hits take about as long as all else, so each has a thread. */
+/** The hits take about as long as everything else, so each half has a thread. */
 async function measuredByTwo(
   file: string,
   { sampleRate, channels }: WavFile,
@@ -214,7 +214,7 @@ async function measuredByTwo(
   }
 }
 
-/** A file's blocks; now and then the bar has its turn. */
+/** A file's blocks; the progress bar is drawn now and then between them. */
 async function* shown(wav: WavFile, progress: Progress): AsyncGenerator<SampleBlock> {
   const { sampleRate, layout } = wav;
   let frames = 0;
@@ -310,7 +310,7 @@ function hitRow(hit: Hit): string[] {
 }
 
 const FLAMS =
-  '  Grace strokes, heard where the ringing is taken out; told where that is certain, and of no other hit';
+  '  Grace strokes, heard where the ringing is taken out; only where that is certain';
 const FLAM_COLUMNS = ['main stroke at', 'grace stroke before it', 'softer by'];
 
 function flamRow({ time, seconds: apart, softerDb, reliability }: Flam): string[] {
@@ -352,10 +352,10 @@ function pitchText({ pitchHz, pitchStartHz, pitchFallSeconds }: Hit): string {
 
 function doubts({ reasons, reliability, decayTauSeconds }: Hit): string {
   const { attack, pitch } = reasons;
-  // Such a decay is told of, though no one reason is to blame.
+  // Such a decay is listed, though no single reason explains the doubt.
   const isUnsure = decayTauSeconds !== null && isDoubted(reliability.decay);
   const decay = reasons.decay ?? (isUnsure ? 'unsure' : null);
-  // That noise has no pitch, and that a wave hides how sharp its start is, is no fault of the hit.
+  // Noise has no pitch, and a slow wave hides how sharp its start is: neither is a fault of the hit.
   const told = [
     attack === null || attack === 'resolution' ? '' : `attack: ${attack}`,
     decay === null ? '' : `decay: ${decay}`,
@@ -366,7 +366,7 @@ function doubts({ reasons, reliability, decayTauSeconds }: Hit): string {
 
 function tempoText({ tempo, onsets }: Measures): string {
   const count = counted(onsets.length, 'onset');
-  if (tempo === null) return `${count}; no tempo can be told from them`;
+  if (tempo === null) return `${count}; no tempo can be found from them`;
   const swing = tempo.swingPercent === null ? '' : `, swing ${tempo.swingPercent.toFixed(1)} %`;
   const bpm = withDoubt(`${tempo.bpm.toFixed(1)} bpm`, tempo.reliability);
   return `${count}; ${bpm} (or half or double), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
@@ -409,7 +409,7 @@ function typicalDecay(hits: readonly Hit[]): string {
   return withDoubt(milliseconds(value), reliability);
 }
 
-/** The places of more than two channels, and what each counts in the loudness. */
+/** The speaker positions of more than two channels, and the weight of each in the loudness. */
 function countedText({ channels, channelMask }: WavLayout): string {
   const words = speakersOf(channels, channelMask).map(({ name, weight }) => {
     if (weight === 0) return `${name} not at all`;
@@ -462,19 +462,19 @@ Examples:
 
 Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly
 rises again. A grace stroke 5 to 30 ms before its main stroke, 3 to 12 dB softer, is also looked for
-where the ringing of the drum is taken out, and told where it is certain ("flam" of a hit in --json).
+where the ringing of the drum is taken out, and listed where it is certain ("flam" of a hit in --json).
 
 A value that cannot be trusted has a ? behind it, and is given with its reason, such as
 noise-floor or cut-short, or as unsure; --json has the reliability of each, from 0 to 1. What the
-recording suffers from is told before its hits ("defects" in --json): silence, no hit, flat tops, an
+recording suffers from is listed before its hits ("defects" in --json): silence, no hit, flat tops, an
 offset or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few
-milliseconds. The hits of a recording with drift or hum are measured with both taken out, which is
-told ("mended" in --json).
+milliseconds. The hits of a recording with drift or hum are measured with both taken out, and
+the output says so ("mended" in --json).
 
---against gives without --as-volts a distance in dB, of one hit of each file, by weights that depend on neither: the mean
+Without --as-volts, --against gives a distance in dB between one hit of each file, by fixed weights: the mean
 magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames of 10 ms,
 aligned at the onsets, their energies made alike, down to 60 dB under the other file's peak or to its
 noise; 0.1 dB for each dB of spectral flatness; 0.2 dB for each semitone between two tones. "To be
 added" is by how much the other file is louder there. If the other file is cut off before its hit has
-died away, nothing after that counts: it says nothing of it. Of several hits the one counts that has most
-time to itself, of those about as loud as the loudest.`;
+died away, nothing after that counts: it says nothing of it. Of several hits, those about as loud as
+the loudest are considered, and the one with most time to itself counts.`;

@@ -106,7 +106,7 @@ async function run(file: string, options: Options, command: Command): Promise<vo
     throw wrongRequest('--note is of --strokes: say which folder with it.');
   if (command.getOptionValueSource('turns') === 'cli' && options.strokes === undefined)
     throw wrongRequest('--turns is of --strokes: say which folder with it.');
-  // Read before Ctrl-C is listened to: nothing is heard of it while standard input is waited for.
+  // Read before Ctrl-C is listened to: it is not noticed while standard input is waited for.
   const patch = options.watch ? undefined : readPatch(file, set, rack);
   await interruptible(async (signal) => {
     if (patch !== undefined && options.strokes !== undefined)
@@ -119,7 +119,7 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   });
 }
 
-/** @throws Stop for what standard output cannot take beside a clip. */
+/** @throws Stop for outputs that standard output cannot take beside a clip. */
 function requireOne(options: Options): void {
   const other = options.stems
     ? '--stems'
@@ -160,7 +160,7 @@ async function render(
   const progress = new Progress('rendering', options.quiet === true);
   const all = new Prepared(patch);
   const outset = options.quiet && !options.json ? undefined : outsetOf(all);
-  // What the check wants to hear it hears in the render itself, if that is as the check would play it.
+  // The check listens to the render itself, if that is played as the check would play it.
   const isAsChecked = options.rate === USUAL_RATE && options.loop === undefined;
   const listener = outset !== undefined && isAsChecked ? listenerFor(outset) : undefined;
   try {
@@ -200,12 +200,12 @@ function jackOf(text: string, patch: Patch): JackRef {
   return jackArgument(text, patch, '--tap');
 }
 
-/** A clip whose one file is known by another name. */
+/** A clip of one file, shown under another name. */
 function renamed(clip: Clip, name: string): Clip {
   return { ...clip, files: clip.files.map((file) => ({ ...file, path: name })) };
 }
 
-/** dBFS at the end of a clip over which its cut is heard as a click. Common practice, no source. */
+/** dBFS: above this level at the end of a clip, its cut is heard as a click. Common practice, no source. */
 const HEARD_CUT = -60;
 
 function describeClip(clip: Clip, speak: (text: string) => void): void {

@@ -103,7 +103,7 @@ async function run(file: string, options: Options): Promise<void> {
   }
 }
 
-/** Writes the hand-out, its block diagrams in a time that one waits for. */
+/** Writes the hand-out, its block diagrams within a limited time. */
 async function handOutWithin(sheet: Sheet, texts: PatchTexts, options: Options): Promise<string> {
   const diagrams = new DiagramThread(new URL('./diagram-worker.js', import.meta.url));
   try {

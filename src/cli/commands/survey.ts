@@ -85,7 +85,7 @@ async function run(file: string, options: Options): Promise<void> {
     ...(sheet === undefined ? [] : [{ option: '--sheet', path: sheet, format: HTML }]),
     ...(blanksFile === undefined ? [] : [{ option: '--blanks', path: blanksFile, format: PATCH }]),
   ]);
-  // Someone may have filled it in.
+  // Someone may have filled the file in.
   if (blanksFile !== undefined && blanksFile !== '-' && !options.force && existsSync(blanksFile))
     throw wrongFile(
       blanksFile,
@@ -118,7 +118,7 @@ async function run(file: string, options: Options): Promise<void> {
   }
 }
 
-/** Blanks that are told one by one. */
+/** Blanks that are printed one by one. */
 const MOST_BLANKS = 8;
 
 function blankLines(blanks: readonly Blank[]): readonly string[] {
@@ -136,7 +136,7 @@ function blankLines(blanks: readonly Blank[]): readonly string[] {
     blanks.length > MOST_BLANKS
       ? `\n${blanks.length - MOST_BLANKS} more: --blanks and --sheet have all.`
       : '';
-  const head = ['of', 'fact', 'taken for it', 'makes surer', 'holds until'];
+  const head = ['of', 'fact', 'assumed', 'makes surer', 'holds until'];
   return [`Worth knowing, what is worth most first:\n\n${table([head, ...rows])}${more}`];
 }
 
@@ -169,7 +169,7 @@ function takenText(
   return `into ${rack.path}\n${written.join('\n')}\n\n${how}`;
 }
 
-/** The shape that scripts rely on; what holds however far parts are off has null. */
+/** The shape that scripts rely on; an input that holds however far parts are off has null. */
 function asData({ holds, ...point }: SurveyPoint): object {
   return { ...point, holdsPercent: holds === undefined ? null : Math.round(100 * holds) };
 }

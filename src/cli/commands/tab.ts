@@ -41,7 +41,7 @@ const ACCENT = 112;
 const GHOST = 50;
 const MOST_BYTES = { bytes: 64 * 1024 * 1024, what: 'no MIDI file of a song is' };
 const MOST_TOLD = 40;
-/** s; less is what a tick of a MIDI file may be off. */
+/** s; a smaller deviation may be the tick of a MIDI file, and is not reported. */
 const LEAST_TOLD = 0.002;
 const MOST_BARS = 20_000;
 
@@ -128,7 +128,7 @@ async function run(file: string, options: Options): Promise<void> {
   }
 }
 
-/** What is of a patch goes with the patch, and with no file of its own. */
+/** Options about a patch need --into, and exclude a file of the tab's own. */
 function requireInto(options: Options): void {
   if (options.into === undefined) {
     for (const name of ['rhythm', 'pattern', 'bar', 'lines'] as const)
@@ -216,7 +216,7 @@ function heard(file: string, { tempo: given, channel }: Options): Music {
     const bpm = given ?? tempo?.bpm;
     if (hits.length > 0 && bpm === undefined)
       throw new TabError(
-        `${counted(hits.length, 'hit')} in it tell no tempo: give one with --tempo.`,
+        `${counted(hits.length, 'hit')} in it show no tempo: give one with --tempo.`,
       );
     return hitsMusic(hits, given ?? Number((bpm ?? 120).toFixed(2)));
   } finally {
@@ -261,7 +261,7 @@ Examples:
 The tab is a rhythm named drums, to be pasted among the modules of a patch, or kept in its own file and
 named in "parts: { beat: beat.yaml }". A recording has one line, and its first hit is the first beat.
 With --into a bar of the music becomes a pattern of the patch, line by line: its channel is that of the same
-name, or of the same note. What is unclear is refused and nothing written: a line that the patch has no
+name, or of the same note. What is unclear is refused, and nothing is written: a line that the patch has no
 channel for, a pattern of another length, one that is there and was not named. Tempo and song stay.
 Accents and ghost strokes of a MIDI file go by velocity (from ${ACCENT}, up to ${GHOST}), those of a recording by
 level: 2.5 dB over the middle of all hits, 8 dB under it. That is a rule of thumb: a drum whose hits differ by

@@ -156,7 +156,7 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   const isChosen = choices.notes.size + choices.channels.size + choices.without.size > 0;
   if (isChosen && midi === undefined)
     throw wrongRequest('--note, --channel and --without are of --midi: say which file with it.');
-  // All that can be refused comes before the first file is written.
+  // Everything that can be refused is checked before the first file is written.
   const made = midi && madeMidi(patch, rhythm, play.seconds, choices);
   const drawn = svg && drawnScore(patch, rhythm, play);
   const notes: Notes = made ?? NO_NOTES;
@@ -188,7 +188,7 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   else if (written.length === 0) say(asText(scored(patch, rhythm, play, false)));
 }
 
-/** What an option says is of one output, and says nothing without it. */
+/** Refuses options of one output where that output is not asked for. */
 function requireTheirs({ csv, wires, wav }: Options, command: Command): void {
   if (wires && !csv) throw wrongRequest('--wires is of --csv: give that too.');
   if (wav !== undefined) return;
@@ -199,7 +199,7 @@ function requireTheirs({ csv, wires, wav }: Options, command: Command): void {
       );
 }
 
-/** The files to write, by option. @throws Stop for what would not do. */
+/** The files to write, by option. @throws Stop for an output that cannot be written. */
 function outputsOf(options: Options): { readonly [K in 'midi' | 'wav' | 'svg']?: Output } {
   const { midi, wav, svg } = options;
   const wanted = [

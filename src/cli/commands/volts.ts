@@ -100,7 +100,7 @@ function nameOf({ terminal: { module, jack } }: InputLevels): string {
   return `${module.name}.${jack.name}`;
 }
 
-/** The shape that scripts rely on; what an input without a trigger does not have is null. */
+/** The shape that scripts rely on; the fields of a trigger are null for an input without one. */
 function asData({ net, low, high, rest, worst, inputs }: NetLevels): object {
   return {
     jacks: net.jacks.map(jackName),
@@ -132,4 +132,4 @@ Examples:
 
 Where the rack states by how much a measured value may be off ("high: 3.3 V +- 2 %"), that holds
 for it instead, with or without --tolerance. A margin is what the level has over the threshold; for a switch trigger, what the closed switch has
-under it. Where several outputs are joined it is that of the one that comes least near alone.`;
+under it. Where several outputs are joined, it is that of the output that, alone, gets least far.`;

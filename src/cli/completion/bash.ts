@@ -1,4 +1,4 @@
-/** Completion for bash: one function, from version 4 on. */
+/** Completion for bash: one function, for version 4 and later. */
 
 import type { CommandWords, WordValues } from './words.ts';
 

@@ -4,7 +4,7 @@ import type { Argument, Command, Option } from 'commander';
 import { RULES } from '../../findings/rules/rules.ts';
 import { KINDS } from '../../modules/kinds.ts';
 
-/** What a word can be; `free` is what nobody can guess. */
+/** What a word can be; `free` is a word that cannot be completed. */
 export type WordValues =
   | { readonly type: 'choice'; readonly words: readonly string[] }
   | { readonly type: 'file' | 'folder' | 'free' };
@@ -13,7 +13,7 @@ export interface OptionWords {
   readonly long: string;
   readonly short: string | undefined;
   readonly about: string;
-  /** What its value can be; undefined of one that takes none. */
+  /** What its value can be; undefined for an option that takes none. */
   readonly values: WordValues | undefined;
   /** Whether the value may be left out. */
   readonly isOptional: boolean;
@@ -25,11 +25,11 @@ export interface CommandWords {
   readonly about: string;
   readonly options: readonly OptionWords[];
   readonly arguments: readonly { readonly name: string; readonly values: WordValues }[];
-  /** Whether the last argument may be given again and again. */
+  /** Whether the last argument may be given several times. */
   readonly isVariadic: boolean;
 }
 
-/** By the word that help has for a value, such as `<file>`. A new one fails the tests until it is here. */
+/** By the word that the help has for a value, such as `<file>`. The tests fail while a new one is missing here. */
 const BY_WORD: { readonly [word: string]: WordValues } = {
   file: { type: 'file' },
   patch: { type: 'file' },

@@ -15,11 +15,11 @@ import { Progress } from '../progress.ts';
 import { readPart } from '../read-patch.ts';
 import { concernsOf } from './concerns.ts';
 
-/** A voice that is fitted, and how it was come by. */
+/** A voice that is fitted, and where it comes from. */
 export interface Beginning extends Pick<FitRequest, 'written' | 'channel' | 'knobs'> {
-  /** How many modules were built; absent of a patch that was given. */
+  /** How many modules were built; absent for a patch that was given. */
   readonly built?: number;
-  /** Whether that was stopped: then nothing more is to be moved. */
+  /** Whether building or choosing was stopped: then nothing more is moved. */
   readonly isStopped?: boolean;
   readonly ranking?: Ranking;
   /** The fit that is there already, if the choosing was stopped. */

@@ -25,7 +25,7 @@ export function isChoice(files: readonly string[]): boolean {
 }
 
 /**
- * Reads them. Of a folder, what is no patch that can be heard by itself is left out.
+ * Reads the voices. In a folder, files that are not patches that can be heard by themselves are left out.
  * @throws Stop if a named file cannot be read, or none has a voice.
  */
 export function candidatesOf(

@@ -8,7 +8,7 @@ import { jackName, type Patch } from '../../patch/patch.ts';
 /** A note is worth knowing, and does no harm. */
 const WEIGHTS: Readonly<Record<Severity, number>> = { fault: 2, caution: 1, note: 0 };
 
-/** The faults and cautions of a patch. The places of text move with the values, so jacks name them. */
+/** The faults and cautions of a patch. They are identified by jacks, since places in the text move with the values. */
 export function concernsOf(patch: Patch): readonly Concern[] {
   return check(patch)
     .filter(({ severity }) => WEIGHTS[severity] > 0)

@@ -33,13 +33,13 @@ const SET = 'fit';
 /** Samples of three hits of four seconds at most. */
 const MEMORY = 2 ** 28;
 
-/** What the clips are called, and that a comparison of three numbers them. */
+/** The names of the clips, in the order in which the comparison numbers them. */
 const NAMES = ['recording', 'before', 'after'] as const;
 const CLIPS = NAMES.map((name, index) => `0${index + 1}-${name}.wav`);
 
 /**
- * Looks at where a page and its clips are to go, before the work and once all is read.
- * @throws Stop, or OutputError, for what would not do.
+ * Checks the place of a page and its clips before the work, once everything is read.
+ * @throws Stop, or OutputError, if they cannot be written there.
  */
 export function requirePagePlace(folder: string): void {
   requireFolder('--page', folder);

@@ -1,4 +1,4 @@
-/** What `forehear measure A --against B` tells: how far a hit is from a reference, as text, data and a map. */
+/** What `forehear measure A --against B` prints: how far a hit is from a reference, as text, data and a map. */
 
 import {
   type ComparedHit,
@@ -12,7 +12,7 @@ import { Stop, wrongFile } from '../exit.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 
-/** More of a recording is not looked at, s. */
+/** The most of a recording that is looked at, s. */
 const LONGEST = 60;
 
 export interface Compared {
@@ -23,7 +23,7 @@ export interface Compared {
   readonly isLonger: boolean;
 }
 
-/** Compares two WAV files. @throws Stop naming the one that cannot be. */
+/** Compares two WAV files. @throws Stop naming the one that cannot be compared. */
 export function compared(file: string, against: string): Compared {
   const [sound, reference] = [soundOf(file), soundOf(against)];
   try {
@@ -74,7 +74,7 @@ export function comparedData({ file, against, likeness }: Compared): object {
   return { file, against, ...likeness };
 }
 
-/** Frames in a row of the table of times: each is the mean of some. */
+/** Rows of the table of times: each is the mean of several frames. */
 const ROWS = 12;
 
 export function comparedText({ file, against, likeness, isLonger }: Compared): string {

@@ -1,11 +1,11 @@
-/** A file's overall figures, found in a thread of their own. */
+/** A file's overall figures, worked out in a thread of their own. */
 
 import { Worker } from 'node:worker_threads';
 import type { Overall } from '../../measure/overall.ts';
 
 /**
  * Starts to measure a file.
- * @returns its figures, and how to do without them.
+ * @returns its figures, and a function that cancels the work.
  */
 export function overallApart(file: string): {
   readonly figures: Promise<Overall>;
@@ -17,7 +17,7 @@ export function overallApart(file: string): {
     worker.once('error', reject);
     worker.once('exit', () => reject(new Error(`${file}: the figures of the whole did not come`)));
   });
-  // A file that cannot be read is told by who reads it for its hits.
+  // A file that cannot be read is reported by the code that reads it for its hits.
   figures.catch(() => {});
   return { figures, stop: () => void worker.terminate() };
 }

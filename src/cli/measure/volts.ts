@@ -1,4 +1,4 @@
-/** `measure --as-volts`: a recorded gate or clock as volts, and beside what a patch plans. */
+/** `measure --as-volts`: a recorded gate or clock as volts, also compared with what a patch plans. */
 
 import { basename, extname } from 'node:path';
 import { netlist } from '../../electrical/nets.ts';
@@ -33,7 +33,7 @@ import { unreadableWav } from '../unreadable-wav.ts';
 
 export interface VoltsOptions {
   readonly asVolts: number;
-  /** Counted from 1; all unless given. */
+  /** Counted from 1; all channels if not given. */
   readonly channel?: number;
   readonly tempo?: number;
   readonly against?: string;
@@ -51,16 +51,16 @@ interface Channel {
   readonly channel: number;
   readonly measures: PulseMeasures | NoPulses;
   readonly alignment?: Alignment | undefined;
-  /** Where it is to be drawn. */
+  /** If a picture is wanted: what is drawn of it. */
   readonly overlay?: PulseOverlay;
 }
 
 interface Plan {
   readonly name: string;
   readonly jack: string;
-  /** What the inputs at the jack look for. */
+  /** The thresholds of the inputs that the jack drives. */
   readonly thresholds: readonly Threshold[];
-  /** When it rises, s, for at least as long as asked. */
+  /** When it rises, s, over at least the seconds asked for. */
   readonly rises: (seconds: number) => readonly number[];
 }
 
@@ -110,7 +110,7 @@ export async function measureVolts(files: readonly string[], options: VoltsOptio
   }
 }
 
-/** Looks at the place for the picture, which may not be that of the rack. */
+/** Checks the place for the picture, which must not be that of the rack. */
 function planPicture({ svg, into }: VoltsOptions): Output | undefined {
   if (svg === undefined) return undefined;
   const rack = into === undefined ? [] : [rackToWrite(into)];
@@ -136,14 +136,14 @@ function drawnOf(
   });
 }
 
-/** Writes what the one channel tells. @throws Stop where there are several, and it is not said which. */
+/** Writes what the one channel shows. @throws Stop where there are several and none was chosen. */
 function intoRack(rack: string, jack: string, channels: readonly Channel[] = []): Written {
   const [only, ...others] = channels;
   if (only === undefined || others.length > 0)
     throw wrongRequest(
       `--into: it has ${counted(channels.length, 'channel')}: say by --channel which is the jack's.`,
     );
-  // Files that show nothing have been refused.
+  // Files that show nothing were refused before.
   return writeFacts(rack, jack, only.measures as PulseMeasures);
 }
 
@@ -206,19 +206,19 @@ function measured(
 const WHY_NONE: { readonly [why in NoPulses]: string } = {
   empty: 'this has no samples.',
   'no-levels':
-    'no gate or clock is in it: there are not two levels between which it goes. Silence, noise, music and a gate that went through a small capacitor look like that. Record a gate by a DC-coupled input, alone.',
+    'there is no gate or clock in it: it does not go between two levels. Silence, noise, music and a gate that went through a small capacitor look like that. Record a gate by a DC-coupled input, alone.',
   'no-pulses':
     'it never rises and falls: one level, or a single step. Record several pulses from before the first one on.',
   'a-wave':
     'this is a wave, not a gate: it rests at neither of its two ends. Record a gate or a clock; measure without --as-volts is for sound.',
 };
 
-/** What a patch sends at a jack. @throws Stop for a jack that is no gate of a rhythm. */
+/** What a patch sends at a jack. @throws Stop for a jack that is not a gate or the clock of a rhythm. */
 function planOf(file: string, jack: string | undefined): Plan {
   const patch = readPatch(file, [], undefined);
   const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
   if (rhythm === undefined)
-    throw wrongFile(file, 'the patch has no rhythm sequencer, so nothing is planned to the time.');
+    throw wrongFile(file, 'the patch has no rhythm sequencer, so it plans no pulses.');
   const asked = jack ?? `${rhythm.name}.clock`;
   const ref = jackArgument(asked, patch, '--jack');
   const owner = patch.modules.find(({ name }) => name === ref.module);
@@ -246,7 +246,7 @@ function risesOf(patch: Patch, jack: string, seconds: number): readonly number[]
   return rises;
 }
 
-/** The shape that scripts rely on; what could not be told is null. */
+/** The shape that scripts rely on; what could not be measured is null. */
 function asData(
   { channel, measures, alignment }: Channel,
   { tempo, against }: VoltsOptions,
@@ -370,7 +370,7 @@ function worstPeriod({ periods }: ClockMeasures): number {
   return periods.reduce((most, { off }) => Math.max(most, Math.abs(off)), 0);
 }
 
-/** Pulses that are told one by one. */
+/** Pulses that are printed one by one. */
 const MOST_NAMED = 12;
 
 function named(what: string, times: readonly number[]): readonly string[] {
@@ -380,7 +380,7 @@ function named(what: string, times: readonly number[]): readonly string[] {
   return [`${what}: ${some.join(', ')}${more}`];
 }
 
-/** Later or earlier than this is told pulse by pulse, s. */
+/** s: pulses that are later or earlier than this are printed one by one. */
 const LATE = 0.0005;
 
 function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): readonly string[] {

@@ -5,7 +5,7 @@ import { listed } from '../../findings/words.ts';
 import { jackName } from '../../patch/patch.ts';
 import { table } from '../table.ts';
 
-/** A line for each reason, with all that it is the reason of; none where there is nothing. */
+/** A line for each finding that is not mended, with the reason; empty where there is none. */
 export function barredAsText(barred: readonly Barred[]): readonly string[] {
   return grouped(barred).map((group) => {
     const { finding, why } = group[0];

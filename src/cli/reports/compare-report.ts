@@ -1,4 +1,4 @@
-/** What `compare` tells: the table, the JSON, the chart and the page to listen on. */
+/** What `compare` prints and writes: the table, the JSON, the chart and the page to listen on. */
 
 import { readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
@@ -19,7 +19,7 @@ import { table } from '../table.ts';
 /** Where the build leaves the scripts of pages. */
 const BUNDLES = new URL('../page/', import.meta.url);
 
-/** Rows that a terminal can take; all are on the page. */
+/** The most rows printed on a terminal; all are on the page. */
 const MOST_ROWS = 64;
 
 /** Where the page and the chart lie. */
@@ -28,7 +28,7 @@ export interface Files {
   readonly chart: string;
 }
 
-/** Space around a chart in the page, px: so little that its letters have 7 pt on paper. */
+/** Space around a chart in the page, px: small enough for letters of 7 pt on paper. */
 const CHART_EDGE = 4;
 
 export const CHART = 'compare.svg';
@@ -41,7 +41,7 @@ export function writePictures(
     readonly title: string;
     readonly about: string;
     readonly folder: string;
-    /** SVG: where clips differ from the first, if that is to be shown. */
+    /** SVG: where clips differ from the first, if shown. */
     readonly maps?: readonly string[];
   },
 ): void {
@@ -130,7 +130,7 @@ export function printComparison(comparison: Comparison, { page, chart }: Files):
   const cut = variants.filter((one) => one.cut).length;
   if (cut > 0)
     tell(
-      `${counted(cut, 'variant')} had not died away 10 s after the end; what rang on was cut there.`,
+      `${counted(cut, 'variant')} had not died away 10 s after the end; the rest was cut there.`,
     );
 }
 

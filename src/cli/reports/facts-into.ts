@@ -1,4 +1,4 @@
-/** `measure --as-volts --into`: what a recording tells of an output jack, written into a rack's file. */
+/** `measure --as-volts --into`: what a recording shows of an output jack, written into a rack's file. */
 
 import { replaceTexts } from '../../files/whole-file.ts';
 import type { PulseMeasures } from '../../measure/pulses/pulses.ts';
@@ -10,23 +10,23 @@ import { formatValue } from '../../patch/units.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { problemsStop, readPart } from '../read-patch.ts';
 
-/** Of the swing: what the levels of a recording are promised to. */
+/** How exact the measured levels are promised to be, as a share of the swing. */
 const LEVELS_OFF = 0.01;
-/** Pulses that differ by more, of their length, are not of one width. */
+/** Pulses whose lengths differ by more than this share are not of one width. */
 const ONE_WIDTH = 0.1;
 
-/** What was written where, and what the recording could not tell. */
+/** What was written where, and what the recording does not show. */
 export interface Written {
   readonly file: string;
   readonly unit: string;
   readonly jack: string;
-  /** As the rack has it now, by its words: `high` and the like. */
+  /** As the rack has them now, by its key words: `high` and so on. */
   readonly facts: Readonly<Record<string, string>>;
-  /** Each a sentence without its stop. */
+  /** Each is a sentence without its full stop. */
   readonly untold: readonly string[];
 }
 
-/** The facts that a recording tells of the jack it was taken at, as a rack writes them. */
+/** The facts that a recording shows of the jack it was made at, as a rack writes them. */
 export function factsOf(measures: PulseMeasures): Pick<Written, 'facts' | 'untold'> {
   const { coupling, levels, swing, width, riseTime, clipped } = measures;
   const facts: Record<string, string> = {};
@@ -34,11 +34,11 @@ export function factsOf(measures: PulseMeasures): Pick<Written, 'facts' | 'untol
   if (levels === undefined)
     untold.push(
       coupling === 'capacitor'
-        ? 'no level: a capacitor was in the way, and where the pulses stand is not in it'
+        ? 'no level: a capacitor was in the way, so the recording does not show the volts of the pulses'
         : 'no level: it is too short or too noisy to tell whether a capacitor was in the way',
     );
   else if (clipped > 0)
-    untold.push('no level: it is at full scale, and the volts are higher than they show');
+    untold.push('no level: it is clipped at full scale, and the volts are higher than it shows');
   else
     for (const word of ['high', 'low'] as const)
       facts[word] = `${inVolts(levels[word])} +- ${inVolts(LEVELS_OFF * swing)}`;
@@ -53,9 +53,9 @@ export function factsOf(measures: PulseMeasures): Pick<Written, 'facts' | 'untol
 }
 
 /**
- * Writes the facts into a rack; comments and layout stay. All or nothing.
+ * Writes all of the facts into a rack, or none; comments and layout stay.
  * @param at the jack as `UNIT.JACK`.
- * @throws Stop for a rack, a unit or a jack that will not do, and where there is nothing to write.
+ * @throws Stop if there is no such rack, unit or jack, or nothing to write.
  */
 export function writeFacts(file: string, at: string, measures: PulseMeasures): Written {
   const text = readPart(file);
@@ -79,7 +79,7 @@ export function writeFacts(file: string, at: string, measures: PulseMeasures): W
   }
   if (measures.width === undefined && measures.cornerHz === undefined)
     throw wrongRequest(
-      '--into: no pulse in this recording is whole, so that it is too short to go by: record several, from before the first on. Nothing is written.',
+      '--into: no pulse in this recording is whole: it is too short. Record several pulses, from before the first on. Nothing is written.',
     );
   const { facts, untold } = factsOf(measures);
   let changed = text;
@@ -113,7 +113,7 @@ export function factsText({ file, unit, jack, facts, untold }: Written): readonl
     ...(facts.high === undefined
       ? []
       : [
-          'the levels are those with the recording input plugged in: what that draws is taken off them',
+          'the levels were measured with the recording input plugged in, and its load lowers them',
         ]),
   ];
 }

@@ -1,4 +1,4 @@
-/** One line about the check, for commands that do something else. */
+/** One line about the check, for other commands. */
 
 import { countsOf } from '../../findings/check.ts';
 import type { Finding } from '../../findings/finding.ts';

@@ -1,4 +1,4 @@
-/** Which voices are nearest to a recording in kind, and what keeps the others from it. */
+/** Which voices are nearest to a recording in kind, and how the others differ. */
 
 import type { Ranked, Ranking } from '../../fit/ranking.ts';
 import { OTHER_KIND } from '../../measure/likeness/drum-kind.ts';
@@ -25,7 +25,7 @@ export function rankingData({ ranked, leftOut }: Ranking) {
 const EXPLAINED =
   'In the order of their kind of drum: by where the sound lies, its width, rise, fall and tone, as each voice is; 1 is what a drum and a voice of its kind usually differ by. The nearest of them are fitted.';
 
-/** What sets its kind apart; of one that is of the kind, what it cannot reach. */
+/** What makes its kind differ; for a voice that was fitted, what it cannot reach. */
 function keptApart({ kind, fit }: Ranked): string {
   const [apart] = kindWords(kind, 1);
   const [shortfall] = fit?.shortfalls ?? [];
@@ -33,7 +33,7 @@ function keptApart({ kind, fit }: Ranked): string {
   return shortfall === undefined ? 'no more than chance' : differenceWords(shortfall);
 }
 
-/** In words: a table, the nearest first. */
+/** As a table in words, the nearest first. */
 export function rankingWords({ ranked, leftOut }: Ranking): string {
   const rows = ranked.map((one, index) => [
     `${index + 1}`,

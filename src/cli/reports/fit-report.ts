@@ -10,12 +10,12 @@ import { counted } from '../../patch/text/counted.ts';
 import { table, wrapped } from '../table.ts';
 import { kindData, kindWords } from './kind-words.ts';
 
-/** A distance above which the settings are not what is wrong, dB. */
+/** A distance above which other settings cannot help, dB. */
 export const FAR = 6;
 
-/** The hit is this much quieter, and it is told, dB. */
+/** If the hit has become quieter by this much, the report says so, dB. */
 const QUIETER = 6;
-/** Digits of a value that is known about. */
+/** Digits of an approximate value. */
 const ABOUT = 2;
 
 /** The figures as data. */
@@ -70,13 +70,13 @@ export interface ToldFit {
   readonly left: readonly string[];
 }
 
-/** The figures as a table, and what else is worth knowing. */
+/** The figures as a table, and remarks. */
 export function fitReport(
   made: Fit,
   { recording, channel, place, isUsual, wav, left }: ToldFit,
 ): string {
   const { settings, distanceBefore, distanceAfter, tries } = made;
-  // What was asked for is shown in any case.
+  // Settings that were asked for are always shown.
   const shown = settings.filter(({ matters }) => matters || !isUsual);
   const leftOut = settings.filter((setting) => !shown.includes(setting));
   const lines = [
@@ -101,7 +101,7 @@ export function fitReport(
   if (leftOut.length > 0)
     lines.push(
       wrapped(
-        `Left out, since no value of theirs makes a difference to this hit: ${leftOut.map(({ knob }) => knob.path).join(', ')}.`,
+        `Left out, since their values make no difference to this hit: ${leftOut.map(({ knob }) => knob.path).join(', ')}.`,
       ),
     );
   if (isOtherKind(made))
@@ -124,7 +124,7 @@ function isOtherKind(made: Fit): made is Fit & { readonly kind: KindDistance } {
   return made.kind !== null && made.kind.distance >= OTHER_KIND && made.distanceAfter > FAR;
 }
 
-/** With the one that turns with it. */
+/** With the setting that is moved along with it. */
 function settingName({ path, twin }: Knob): string {
   return twin === undefined ? path : `${path}, ${twin}`;
 }
@@ -142,7 +142,7 @@ function sharpness(setting: FittedSetting): string {
     : `${alikeWords(setting)}${at}`;
 }
 
-/** Which values are as good as the one that it has. */
+/** Which values are as good as the fitted one. */
 function alikeWords({ alike, knob }: FittedSetting): string {
   const about = (value: number): string => knobText(knob, Number(value.toPrecision(ABOUT)));
   if (alike === null)
@@ -167,14 +167,14 @@ function changes({ settings, refused, louderDb }: Fit): string[] {
   return lines;
 }
 
-/** What a fit makes of a recording that is not as it should be; what it cannot use it refuses. */
+/** How a fit deals with defects of a recording; a recording that it cannot use is refused. */
 const MET: { readonly [kind in Defect['kind']]?: string } = {
-  offset: 'The recording rests beside zero, which is taken out before it is compared.',
+  offset: 'The recording has a DC offset, which is taken out before it is compared.',
   drift:
-    'The level that the recording rests at wanders. Nothing under 50 Hz is compared, so that it does harm only where it looks like a hit.',
-  hum: 'The recording has a hum of the mains. Where that stands alone for 50 ms it counts as noise, and less than twice the noise is not compared; otherwise it may be taken for a part of the drum.',
+    'The rest level of the recording drifts. Nothing under 50 Hz is compared, so the drift does harm only where it looks like a hit.',
+  hum: 'The recording has mains hum. Where the hum is alone for 50 ms it counts as noise, and less than twice the noise is not compared; otherwise it may be taken for a part of the drum.',
   opposed:
-    'A channel of the recording runs against the first, and is turned over before they are mixed.',
+    'A channel of the recording is in opposite phase to the first, and is inverted before they are mixed.',
   'silent-channel': 'A channel of the recording is silent, and is mixed in as it is.',
   coarse: 'The recording has so few bits that its tail sinks into their steps before it has ended.',
 };
@@ -194,10 +194,10 @@ function notes(
   lines.push(
     found === 1
       ? `The hit of ${wav}${first} against ${against}.`
-      : `Hit ${chosen.index + 1} of the ${found} of ${wav}${first} at ${chosen.time.toFixed(3)} s, which has most time to itself, against ${against}. ${othersWord(used - 1)}`,
+      : `Hit ${chosen.index + 1} of the ${found} of ${wav}${first} at ${chosen.time.toFixed(3)} s, which has the most time to itself, against ${against}. ${othersWord(used - 1)}`,
   );
   if (isClipped)
-    lines.push('The recording is clipped: its attacks and levels are not to be trusted.');
+    lines.push('The recording is clipped: its attacks and levels cannot be trusted.');
   if (isCut)
     lines.push(
       'Its hits are cut off before they have died away: decays are known only as far as they are heard.',
@@ -209,9 +209,9 @@ function notes(
   return lines;
 }
 
-/** What the other hits of the recording were for. */
+/** How the other hits of the recording were used. */
 function othersWord(alike: number): string {
   return alike === 0
     ? 'None of the others is like it, so they are left out.'
-    : `It was looked for with the ${counted(alike, 'other')} like it; the distance is its own.`;
+    : `The search used it with the ${counted(alike, 'other')} like it; the distance is its own.`;
 }

@@ -1,4 +1,4 @@
-/** What a fitted patch cannot reach, what would give it, and what came of adding that. */
+/** What a fitted patch cannot reach, which layer would add it, and the result of adding that layer. */
 
 import { type Growth, WORTH_DB } from '../../fit/grow.ts';
 import type { Layer } from '../../fit/layer.ts';
@@ -7,9 +7,9 @@ import { doubtfully } from '../../measure/doubt.ts';
 import { formatValue } from '../../patch/units.ts';
 import { wrapped } from '../table.ts';
 
-/** Digits of a frequency or a time that is told. */
+/** Digits of a frequency or a time. */
 const DIGITS = 2;
-/** A box that begins so soon begins with the attack, s. */
+/** A box that begins before this begins with the attack, s. */
 const AT_ONCE = 0.005;
 
 /** As data. */
@@ -40,15 +40,15 @@ function layerData({ modules, cables, pulled }: Layer) {
   return { modules, cables, pulled };
 }
 
-/** The largest of what the recording has and the patch has not. */
+/** The largest difference that the recording has more of than the patch. */
 export function firstMissing(shortfalls: readonly Shortfall[]): Shortfall | undefined {
   return shortfalls.find(({ louder }) => louder === 'recording');
 }
 
 /**
  * In words.
- * @param layer what would give the first of what is missing; undefined if that cannot be written in.
- * @param isGrown whether layers were asked for, so that what would help is not told again.
+ * @param layer would add the largest part that is missing; undefined if it cannot be written in.
+ * @param isGrown whether layers were asked for: then what would help is not repeated.
  * @param command the line that adds it, if there is one.
  */
 export function shortfallWords(
@@ -71,7 +71,7 @@ export function shortfallWords(
   return ['', 'What is left of the difference:', ...told];
 }
 
-/** What came of the layers that were added. */
+/** The result of the layers that were added. */
 export function growthWords(growths: readonly Growth[]): readonly string[] {
   return growths.flatMap(({ shortfall, layer, before, after, isKept, concerns }) => {
     if (layer === undefined)

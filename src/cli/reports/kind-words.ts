@@ -1,9 +1,9 @@
-/** What tells two kinds of drum apart, in words. */
+/** How two kinds of drum differ, in words. */
 
 import type { DrumKind, KindDifference, KindDistance } from '../../measure/likeness/drum-kind.ts';
 import { formatValue } from '../../patch/units.ts';
 
-/** A figure that two of one kind usually have is not told. */
+/** A difference up to this, usual between two drums of one kind, is left out. */
 const TOLD = 1;
 
 const WORDS: { readonly [figure in keyof DrumKind]: (own: number, other: number) => string } = {
@@ -17,9 +17,9 @@ const WORDS: { readonly [figure in keyof DrumKind]: (own: number, other: number)
 };
 
 /**
- * What sets a voice apart from a recording, of which the differences are `own`.
- * @param most that are told.
- * @returns none where nothing differs more than it does between two of one kind.
+ * How a voice differs from a recording; `own` is the figure of the recording.
+ * @param most the most differences returned.
+ * @returns an empty list where nothing differs more than between two of one kind.
  */
 export function kindWords({ differences }: KindDistance, most: number): readonly string[] {
   return differences

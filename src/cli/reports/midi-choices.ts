@@ -10,7 +10,7 @@ import { rhythmSettings } from '../../timing/settings.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { gathered } from '../options.ts';
 
-/** As they stand on the command line. */
+/** The values as given on the command line. */
 interface Words {
   readonly note?: readonly string[];
   readonly channel?: readonly string[];
@@ -46,7 +46,7 @@ export function withoutOption(): Option {
 
 /**
  * Finds what the words name.
- * @throws Stop for what the patch has not, a number out of range, and a name that is there twice.
+ * @throws Stop for a name that the patch does not have, a number out of range, and a name given twice.
  */
 export function midiChoices(patch: Patch, words: Words): MidiChoices {
   const { note = [], channel = [], without = [] } = words;
@@ -118,7 +118,7 @@ export function midiChoices(patch: Patch, words: Words): MidiChoices {
 
 /**
  * Says which channels cannot be told apart by their notes.
- * @param strokes a channel of a rhythm each, once; of one MIDI channel unless they say.
+ * @param strokes a channel of a rhythm each, once; all on one MIDI channel unless they have their own.
  */
 export function sameNotes(
   strokes: readonly { readonly jack: string; readonly note: number; readonly channel?: number }[],

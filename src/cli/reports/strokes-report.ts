@@ -1,4 +1,4 @@
-/** `forehear render --strokes`: each voice at each accent as one-shots, and what is said of them. */
+/** `forehear render --strokes`: each voice at each accent as one-shots, and the report on them. */
 
 import { basename, extname } from 'node:path';
 import { Option } from 'commander';
@@ -50,7 +50,7 @@ export function strokesOptions(): readonly [Option, Option, Option] {
   ];
 }
 
-/** Writes them and tells of them. */
+/** Writes them and reports on them. */
 export async function renderStrokes(
   patch: Patch,
   file: string,
@@ -110,7 +110,7 @@ function describe({ files, sfz = '', unheard, silent }: StrokesWritten): void {
     say(`  left out, since no single stroke of a channel makes it sound: ${unheard.join(', ')}`);
 }
 
-/** What a person would not want to find out later. */
+/** Warns of clipped and cut strokes. */
 function warn(files: readonly StrokeFile[]): void {
   const channels = new Map(files.map((one) => [one.jack, one]));
   for (const words of sameNotes([...channels.values()].map(({ jack, note }) => ({ jack, note }))))

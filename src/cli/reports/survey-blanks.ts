@@ -37,7 +37,7 @@ export function blanksText(title: string, blanks: readonly Blank[]): string {
       for (const blank of ofJack) {
         const taken = formatBriefly(blank.expected, blank.quantity);
         lines.push(
-          `        # ${taken} is taken for it; ${howTo(blank)}.`,
+          `        # ${taken} is assumed; ${howTo(blank)}.`,
           `        # Worth ${blank.then === undefined ? 'over ' : ''}${inPercent(worthOf(blank))}: ${worthText(blank)}.`,
           `        ${blank.fact}:`,
         );
@@ -47,7 +47,7 @@ export function blanksText(title: string, blanks: readonly Blank[]): string {
   return `${lines.join('\n')}\n`;
 }
 
-/** In the order in which the keys come first. */
+/** In the order in which the keys first appear. */
 function grouped(
   blanks: readonly Blank[],
   keyOf: (blank: Blank) => string,
@@ -74,16 +74,16 @@ export interface Answered {
   readonly rack: { readonly path: string; readonly before: string; readonly after: string };
 }
 
-/** What a rack's text makes of a patch, or of no more than a rack. */
+/** The patch that results from a rack's text, or only the rack's problems. */
 export type ReadOn = (rack: string) => {
   readonly patch?: Patch | undefined;
   readonly problems: readonly Problem[];
 };
 
 /**
- * Checks answers as the rack does that they go into, and gives its text with them.
- * @param readOn reads the patch on another text of that rack, which has to be without problems then too.
- * @throws Stop for a file that is no rack, an answer that cannot be, a unit that the rack does not have,
+ * Checks answers as the facts of the rack that they go into, and returns that rack's text with them.
+ * @param readOn reads the patch on the new text of that rack, which must still have no problems.
+ * @throws Stop for a file that is not a rack, an impossible answer, a unit that the rack does not have,
  *   and where nothing was filled in. Nothing is written.
  */
 export function answered(
@@ -105,7 +105,7 @@ export function answered(
   const tree = readYaml(source, report);
   if (report.count > 0) throw problemsStop(report.sorted(file), texts);
   const map = tree?.type === 'map' ? tree : undefined;
-  // Without its blanks, each sign in its place, it has to be a rack.
+  // With spaces in place of its blanks, so that places stay the same, the text must be a rack.
   const bare = map === undefined ? source.text : withoutBlanks(source.text, source.lineStarts, map);
   const written = factsIn(map);
   const { rack: filled, problems } = readRack(bare, { file, kinds: KINDS });
@@ -151,7 +151,7 @@ export function answered(
   const answerAt = (unit: string | undefined, jack: string | undefined): WrittenFact | undefined =>
     written.find((one) => one.unit === unit && one.jack === jack);
   for (const problem of wrong) {
-    // What is wrong in the rack with them in it is told at the answer that makes it so.
+    // A problem of the rack with the answers in it is reported at the answer that causes it.
     const { line, column } = problem.place;
     const at = there.find(({ at, entry }) =>
       [at, entry.at, entry.value.place].some((one) => one.line === line && one.column === column),
@@ -198,7 +198,7 @@ function entriesOf(entry: Entry | undefined): readonly Entry[] {
   return entry?.value.type === 'map' ? entry.value.entries : [];
 }
 
-/** The same text with spaces for every fact that is blank, and for every jack and unit that has no other. */
+/** The text with spaces for every blank fact, and for every jack and unit that has only blanks. */
 function withoutBlanks(text: string, lineStarts: readonly number[], tree: MapNode): string {
   let bare = text;
   const blank = ({ at }: Entry): void => {

@@ -10,7 +10,7 @@ import type { TabLine, TabPattern } from '../../tab/transcribe.ts';
 import type { RhythmSettings } from '../../timing/settings.ts';
 import { wrongRequest } from '../exit.ts';
 
-/** What is written into. */
+/** Where the tab is written. */
 export interface Place {
   readonly file: string;
   readonly module: string;
@@ -31,14 +31,14 @@ export interface WrittenPattern {
   readonly stay: readonly string[];
 }
 
-/** ... and how, and what its lines must then be. */
+/** A pattern, the edits that write it, and what its lines must then be. */
 export interface Placed extends WrittenPattern {
   readonly edits: readonly Edit[];
   /** By channel; undefined for rests alone. */
   readonly tab: ReadonlyMap<string, TabLine | undefined>;
 }
 
-/** Where the off-steps of a line come, if it has any. */
+/** Whether a line has off-steps, and so swings. */
 export function swings({ steps }: TabLine): boolean {
   return steps.some((step, index) => index % 2 === 1 && step !== undefined);
 }
@@ -87,8 +87,8 @@ export function newPattern(pattern: TabPattern, name: string, place: Place): Pla
 }
 
 /**
- * Other lines in a pattern that is there.
- * @throws Stop for one of another length, and for lines that say more than steps.
+ * Replaces lines of a pattern that exists.
+ * @throws Stop for a pattern of another length, and for lines that say more than steps.
  */
 export function oldPattern(pattern: TabPattern, old: Pattern, place: Place): Placed {
   const { settings, channels } = place;
@@ -108,7 +108,7 @@ export function oldPattern(pattern: TabPattern, old: Pattern, place: Place): Pla
     if (channel === undefined) continue;
     const line = pattern.lines.find((one) => one.line === index);
     const isThere = lineOf(old, channel, settings) !== undefined;
-    // What rests in the music and in the pattern alike is no change.
+    // A line that rests in both the music and the pattern is not changed.
     if (line === undefined && !isThere) continue;
     tab.set(channel, line);
     if (share !== undefined && flam !== undefined && plays(old, channel, line, settings)) continue;
@@ -130,7 +130,7 @@ export function oldPattern(pattern: TabPattern, old: Pattern, place: Place): Pla
   };
 }
 
-/** The edits that put a line in the place of one, or add it. */
+/** The edits that replace a line, or add it. */
 function lineEdits(
   line: TabLine,
   of: LineFeel,
@@ -142,7 +142,7 @@ function lineEdits(
   const own = values.at(path)?.entries;
   if (own === undefined)
     return [{ type: 'set-value', file, path, text: lineText(lineParts(line, of)) }];
-  // The long form: what it says of strokes was of those that are there now.
+  // The long form: its words about single steps are about the strokes that are there now.
   const stuck = ['at', 'chance'].filter((word) => own.has(word));
   if (stuck.length > 0)
     throw wrongRequest(
@@ -163,7 +163,7 @@ function sizeOf(steps: number, stepsPerQuarter: number): string {
   return `${counted(steps, 'step')}, ${stepsPerQuarter} per quarter`;
 }
 
-/** What a channel does in a pattern. */
+/** The line of a channel in a pattern. */
 export function lineOf(
   { lines }: Pattern,
   channel: string,
@@ -172,7 +172,7 @@ export function lineOf(
   return lines.find((line) => channels[line.channel]?.name === channel);
 }
 
-/** Whether a channel plays in a pattern what a line of tab has: rests, where that is undefined. */
+/** Whether a channel plays in a pattern what a line of tab has; undefined means rests. */
 export function plays(
   pattern: Pattern,
   channel: string,
@@ -192,11 +192,11 @@ export function plays(
   );
 }
 
-/** What is written as a percentage, and as milliseconds, is rounded. */
+/** Tolerances: percentages and milliseconds are rounded when they are written. */
 const SAME_SHARE = 1e-5;
 const SAME_FLAM = 6e-5;
 
-/** @param flam s, of a step that says none. */
+/** @param flam s, for a step that does not say its own. */
 function isAs(step: Line['steps'][number], wanted: TabStep | undefined, flam: number): boolean {
   if (wanted === undefined) return step.strokes === 0;
   return (

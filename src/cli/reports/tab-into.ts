@@ -31,11 +31,11 @@ export interface IntoRequest {
   readonly file: string;
   /** The module; the only rhythm unless given. */
   readonly rhythm?: string | undefined;
-  /** The pattern, which may be there; those of the tab, which may not, unless given. */
+  /** The pattern, which may exist. If not given: the patterns of the tab, which must not exist. */
   readonly pattern?: string | undefined;
-  /** Of the music, counted from 1; all unless given. */
+  /** A bar of the music, counted from 1; all if not given. */
   readonly bar?: number | undefined;
-  /** Channels by lines of the tab; none where it is empty. By name and note unless given. */
+  /** Channels by lines of the tab, empty for a line that is left out. By name and note if not given. */
   readonly lines?: ReadonlyMap<string, string> | undefined;
 }
 
@@ -43,17 +43,17 @@ export interface Written {
   readonly file: string;
   readonly rhythm: string;
   readonly patterns: readonly WrittenPattern[];
-  /** Lines of the tab that go nowhere, as asked. */
+  /** Lines of the tab that were left out on request. */
   readonly leftOut: readonly string[];
   /** Whether the file has a song; without one all patterns are played, one after another. */
   readonly hasSong: boolean;
-  /** Patterns that start from one that was written, and so are others too. */
+  /** Patterns that start from one that was written, and so change too. */
   readonly following: readonly string[];
   /** Quarter notes a minute, of the music and of the patch. */
   readonly tempo: { readonly played: number; readonly patch: number };
 }
 
-/** Reads `hit=snare,clap=`. @throws InvalidArgumentError for what is not of that form. */
+/** Reads `hit=snare,clap=`. @throws InvalidArgumentError for a text that is not of that form. */
 export function readLines(text: string): ReadonlyMap<string, string> {
   const lines = new Map<string, string>();
   for (const one of text.split(',')) {
@@ -71,7 +71,7 @@ export function readLines(text: string): ReadonlyMap<string, string> {
   return lines;
 }
 
-/** @throws Stop for what is unclear or cannot be; then nothing is written. */
+/** @throws Stop if something is unclear or impossible; then nothing is written. */
 export function writeTab(tab: Tab, names: readonly LineName[], request: IntoRequest): Written {
   const { file } = request;
   if (file === '-')
@@ -83,7 +83,7 @@ export function writeTab(tab: Tab, names: readonly LineName[], request: IntoRequ
   if (values.at(['modules', module.name]) === undefined)
     throw wrongFile(
       file,
-      `${module.name} stands in ${module.place.file}. Give that file with --into.`,
+      `${module.name} is in ${module.place.file}. Give that file with --into.`,
     );
   const settings = rhythmSettings(module.settings);
   const channels = channelsFor(names, settings, request);
@@ -190,7 +190,7 @@ function noChannel(channel: string, known: readonly string[], file: string): Sto
 interface Chosen {
   readonly pattern: TabPattern;
   readonly name: string;
-  /** As the patch has it, if it is there. */
+  /** The pattern as the patch has it, if it exists. */
   readonly old: Pattern | undefined;
 }
 
@@ -233,7 +233,7 @@ function noPlace(file: string, edit: Edit): Stop {
 
 /**
  * Makes sure that the patch now plays what the tab has.
- * @returns the other patterns that are not what they were.
+ * @returns the other patterns that have changed.
  * @throws Stop where it does not.
  */
 function others(

@@ -171,7 +171,7 @@ describe('a dial table', () => {
     ]);
     // Their corners are 300 Hz and 2 kHz.
     expect(await alsoOf('q')).toEqual([
-      expect.stringMatching(/^its cutoff did not stand: it goes from [23]\d\d Hz to [12]\S* kHz/),
+      expect.stringMatching(/^its cutoff was moved: it goes from [23]\d\d Hz to [12]\S* kHz/),
     ]);
   });
 
@@ -314,7 +314,7 @@ describe('a dial file that is wrong', () => {
     [
       'a trigger that is no gate',
       'echo: { dials: { time: { trigger: 1, channel: 2, 0: two.wav, 1: gates.wav } } }',
-      /two.wav: no gate or clock is in it/,
+      /two.wav: there is no gate or clock in it/,
     ],
     [
       'a straight glide and no volts',
@@ -324,7 +324,7 @@ describe('a dial file that is wrong', () => {
     [
       'a tone for a clock',
       'beat: { dials: { rate: { 0: a.wav, 1: slow.wav } } }',
-      /a.wav: no gate or clock is in it/,
+      /a.wav: there is no gate or clock in it/,
     ],
     ['no map', '[1, 2]', /"units" cannot be a list/],
   ];

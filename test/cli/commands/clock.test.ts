@@ -128,7 +128,7 @@ describe('forehear clock', () => {
     [['--clock', '3'], /is not a rate/],
     [['--clock', '97 per quarter'], /is out of range/],
     [['--swing', '40'], /a swing from 50 % to 75 %/],
-    [['--tap'], /two taps at least/],
+    [['--tap'], /at least two taps/],
   ])('%j is refused', (args, message) => {
     const { status, stdout, stderr } = clock(args);
     expect({ status, stdout }).toEqual({ status: 2, stdout: '' });
@@ -151,10 +151,10 @@ describe('forehear clock --tap', () => {
   });
 
   it.each([
-    ['too fast', '0\n1ms\n2ms\n', 'which is no tempo'],
-    ['too slow', '0\n100\n200\n', 'which is no tempo'],
+    ['too fast', '0\n1ms\n2ms\n', 'which is not a tempo'],
+    ['too slow', '0\n100\n200\n', 'which is not a tempo'],
     ['at one time', '1\n1\n1\n', 'at different times'],
-    ['one alone', '1\n', 'two taps at least'],
+    ['one alone', '1\n', 'at least two taps'],
     ['uneven', '0\n1\n2.5\n3.4\n4.5\n6\n6.5\n7.4\n9\n10.4\n', 'too uneven'],
     ['no times', 'kick\nsnare\n', '--tap kick'],
   ])('refuses taps that are %s', (_what, input, message) => {
