@@ -1,9 +1,9 @@
 /**
- * What the page and its engine tell each other. The page is the thread that draws and plays; the engine
+ * The messages between the page and its engine. The page is the thread that draws and plays; the engine
  * is a worker that reads, checks and renders with the same code as the command line. Plain data only:
  * a structured clone carries it.
  *
- * The texts of the files are the one truth. A setting moved is a change of text; the engine makes it
+ * The texts of the files are the only source of truth. Moving a setting is a change of text; the engine makes it
  * (`patch/edit`), reads the texts again and answers with both the texts and what they say. Undo is
  * sending earlier texts.
  */
@@ -15,7 +15,7 @@ import type { PatchTexts } from '../patch/texts.ts';
 
 export type { Solo };
 
-/** A change that a hand makes. */
+/** A change that a person makes. */
 export type PatchChange =
   /** Another value for a setting, as the file writes it: `80 ms`, `high`, `dial 3.4`. */
   | {
@@ -32,7 +32,7 @@ export type PatchChange =
       readonly channel: string;
       readonly steps: string;
     }
-  /** What a place of the score says of its own, as the file writes it; an empty text takes it away. */
+  /** An attribute that a place of the score has of its own, as the file writes it; an empty text removes it. */
   | {
       readonly type: 'word';
       readonly module: string;
@@ -40,7 +40,7 @@ export type PatchChange =
       readonly word: string;
       readonly text: string;
     }
-  /** Another order of the song. `turn` counts up, since each of them is a change of its own. */
+  /** Another order of the song. `turn` counts up, since each such change is undone by itself. */
   | {
       readonly type: 'song';
       readonly module: string;
@@ -48,7 +48,7 @@ export type PatchChange =
       readonly edit: SongEdit;
     };
 
-/** What may say something of its own in a rhythm. Steps count from 1, as in the file, entries from 0. */
+/** The places in a rhythm that may have attributes of their own. Steps count from 1, as in the file, entries from 0. */
 export type ScorePlace =
   | { readonly type: 'pattern'; readonly pattern: string }
   | { readonly type: 'line'; readonly pattern: string; readonly channel: string }
@@ -62,17 +62,17 @@ export type ScorePlace =
 
 /** Entries count from 0. */
 export type SongEdit =
-  /** A pattern once more, in front of the entry at that place or at the end. */
+  /** Adds a pattern, before the entry at that place or at the end. */
   | { readonly type: 'insert'; readonly at: number; readonly pattern: string }
   | { readonly type: 'remove'; readonly at: number }
-  /** `to` is the place that it has afterwards. */
+  /** `to` is its place afterwards. */
   | { readonly type: 'move'; readonly from: number; readonly to: number };
 
-/** Where playing begins, other than with the song. */
+/** Where playing begins, if not at the start of the song. */
 export type From =
   /**
-   * With an entry of the song of a rhythm, counted from 0, as the song has it there; `alone` that entry
-   * goes round.
+   * At an entry of the song of a rhythm, counted from 0, as it sounds there in the song; `alone`
+   * repeats that entry.
    */
   | {
       readonly type: 'entry';
@@ -80,9 +80,9 @@ export type From =
       readonly entry: number;
       readonly alone?: boolean;
     }
-  /** With a bar of the song, counted from 1, as the song has it there. */
+  /** At a bar of the song, counted from 1, as it sounds there in the song. */
   | { readonly type: 'bar'; readonly bar: number }
-  /** With one of its patterns, which plays alone. */
+  /** At one of its patterns, which plays alone. */
   | { readonly type: 'pattern'; readonly module: string; readonly pattern: string };
 
 /** A channel of a rhythm sequencer. */
@@ -91,13 +91,13 @@ export interface ChannelName {
   readonly channel: string;
 }
 
-/** Shares of a loop: from where on a change of it is heard, and up to where it must be there; over 1 in the next round. */
+/** Shares of a loop: where a change starts to be heard, and up to where it must be rendered for that; over 1 is the next round. */
 export interface Hearing {
   readonly at: number;
   readonly until: number;
 }
 
-/** A stroke of a channel, of which one voice is heard. */
+/** A stroke of a channel, with one voice heard. */
 export interface StrokeWish extends ChannelName {
   readonly voice: string;
   readonly isAccented: boolean;
@@ -107,8 +107,7 @@ export interface StrokeWish extends ChannelName {
 export type EngineRequest =
   /** Take these texts: the first ones, those of a version, of an undo, or of the file on disk. */
   | { readonly type: 'open'; readonly id: number; readonly files: PatchTexts }
-  /** Where it is to be heard, and up to where it must be there for that; it is handed on as it is played
-   * unless given. */
+  /** A change; `heard` says where it is to be heard first. Without it the sound is sent as it is rendered. */
   | {
       readonly type: 'change';
       readonly id: number;
@@ -116,8 +115,8 @@ export type EngineRequest =
       readonly heard?: Hearing;
     }
   /**
-   * How much plays round and round; `undefined` is the song, as `render --loop` has it. And from where;
-   * `undefined` is its start, and so is a place that the patch has not.
+   * How much plays as a loop; `undefined` is the song, as `render --loop` plays it. And from where;
+   * `undefined`, or a place that the patch does not have, is its start.
    */
   | {
       readonly type: 'length';
@@ -125,17 +124,17 @@ export type EngineRequest =
       readonly bars: number | undefined;
       readonly from?: From | undefined;
     }
-  /** Listen at a jack beside the mix, or no longer. */
+  /** Listen at a jack in place of the mix; `undefined` ends that. */
   | { readonly type: 'probe'; readonly id: number; readonly jack: string | undefined }
   /** Whose envelope and spectrum are drawn: the name of a voice, or the mix. */
   | { readonly type: 'voice'; readonly id: number; readonly voice: string | undefined }
-  /** What of the mix is heard: one voice, all but one, or all. */
+  /** What is heard of the mix: one voice, all but one, or all. */
   | { readonly type: 'solo'; readonly id: number; readonly solo: Solo | undefined }
-  /** One stroke, beside whatever else is worked on. */
+  /** Play one stroke, beside all other work. */
   | { readonly type: 'stroke'; readonly id: number; readonly stroke: StrokeWish }
   /** The clip as a WAV file, the bytes that `forehear render --loop` would write. */
   | { readonly type: 'clip'; readonly id: number }
-  /** Tell what hands do to make one version into another. */
+  /** Ask for the moves that make one version into another. */
   | {
       readonly type: 'moves';
       readonly id: number;
@@ -149,7 +148,7 @@ export type EngineRequest =
       readonly channels: readonly Float32Array[];
       readonly sampleRate: number;
     }
-  /** Draw spectra over one another, as loud as they are or made equally loud. */
+  /** Draw spectra over one another, at their own levels or made equally loud. */
   | {
       readonly type: 'spectra';
       readonly id: number;
@@ -157,8 +156,8 @@ export type EngineRequest =
       readonly isEqual: boolean;
     }
   /**
-   * Tell of a cable, by its name, as it is patched after those before it in patching order. `undefined`, or one
-   * that is gone, is the first that is not among those that are `done`.
+   * Ask about a cable, by its name, with the cables before it in patching order plugged in. `undefined`, or a
+   * cable that is gone, stands for the first that is not `done`.
    */
   | {
       readonly type: 'along';
@@ -170,20 +169,20 @@ export type EngineRequest =
 /** From the engine to the page. */
 export type EngineAnswer =
   | { readonly type: 'state'; readonly id: number; readonly state: TextsState }
-  /** A change that cannot be made; the texts stay as they were. */
+  /** A change that cannot be made; the texts are unchanged. */
   | { readonly type: 'refused'; readonly id: number; readonly message: string }
   /** A stretch of the loop, as soon as it is rendered; newer requests end older ones. */
   | { readonly type: 'sound'; readonly id: number; readonly sound: Sound }
-  /** How much of the song has been played up to a stretch of it that has no sound yet, as a share. */
+  /** How much of the way to a later place of the song has been played, as a share, until its sound comes. */
   | { readonly type: 'way'; readonly id: number; readonly share: number }
   | {
       readonly type: 'findings';
       readonly id: number;
       readonly parts: Parts;
-      /** The one that is told where the hand is; absent if there is nothing worse than a note. */
+      /** The finding shown where the person works; absent if there is nothing worse than a note. */
       readonly told?: FindingView;
     }
-  /** What would mend the finding that was told last for this request. */
+  /** What would mend the finding that was sent last for this request. */
   | { readonly type: 'mend'; readonly id: number; readonly mend: MendView }
   | {
       readonly type: 'charts';
@@ -191,7 +190,7 @@ export type EngineAnswer =
       readonly charts: readonly ChartView[];
       /** Why there is nothing to draw. */
       readonly lack?: string;
-      /** How loud the voice is that they are of; absent for the mix. */
+      /** The level of the voice that the charts show; absent for the mix. */
       readonly level?: VoiceLevel;
     }
   | {
@@ -199,7 +198,7 @@ export type EngineAnswer =
       readonly id: number;
       readonly stroke: StrokeWish;
       readonly sampleRate: number;
-      /** Of 1.0 as full scale; none where nothing is heard. */
+      /** 1.0 is full scale; empty where nothing is heard. */
       readonly channels: readonly Float32Array<ArrayBuffer>[];
     }
   | {
@@ -210,23 +209,23 @@ export type EngineAnswer =
     }
   | { readonly type: 'outline'; readonly id: number; readonly outline: OutlineView }
   | { readonly type: 'clip'; readonly id: number; readonly wav: Uint8Array }
-  /** Without moves where one of the two is no patch. */
+  /** Without moves where one of the two is not a valid patch. */
   | { readonly type: 'moves'; readonly id: number; readonly moves?: readonly MoveView[] }
   | { readonly type: 'figures'; readonly id: number; readonly figures: VersionFigures }
   | { readonly type: 'spectra'; readonly id: number; readonly spectra: SpectraView }
   | { readonly type: 'along'; readonly id: number; readonly along: AlongView }
-  /** What should be heard at it, once it is played. */
+  /** What should be heard at that cable, once it is played. */
   | { readonly type: 'along-heard'; readonly id: number; readonly heard: AlongHeard }
-  /** Forehear itself failed: a mistake of ours, told as it is. */
+  /** Forehear itself failed: a mistake of ours, reported as it is. */
   | { readonly type: 'failed'; readonly id: number; readonly message: string };
 
 /** Markup for the elements `data-part="NAME"`, all texts in it made harmless. */
 export type Parts = Readonly<Record<string, string>>;
 
-/** What of the sheet follows from the texts without playing them. */
+/** The parts of the sheet that follow from the texts without playing them. */
 export interface OutlineView {
   readonly parts: Parts;
-  /** What the block diagrams show, as a text to compare. */
+  /** What the block diagrams show, as a text that can be compared. */
   readonly figures: string;
 }
 
@@ -251,7 +250,7 @@ export interface PatchView {
   readonly modules: readonly ModuleView[];
   readonly rhythms: readonly RhythmView[];
   readonly voices: readonly VoiceView[];
-  /** The modules that are in no voice. */
+  /** The modules that belong to no voice. */
   readonly shared: readonly string[];
   readonly cables: readonly CableView[];
   readonly loop: LoopView;
@@ -260,14 +259,14 @@ export interface PatchView {
 /** A voice: a chapter of the page. */
 export interface VoiceView {
   readonly name: string;
-  /** Whether it is a part of the patch, and so has a diagram of its own. */
+  /** Whether the voice is a part of the patch, and so has its own diagram. */
   readonly isPart: boolean;
   readonly modules: readonly string[];
-  /** Jacks with a plug in them. */
+  /** The number of jacks with a plug in them. */
   readonly jacks: number;
   /** The channels that start it. */
   readonly channels: readonly VoiceChannel[];
-  /** Where its level in the mix is set. */
+  /** The settings of its level in the mix. */
   readonly levels: readonly { readonly module: string; readonly setting: string }[];
 }
 
@@ -276,7 +275,7 @@ export interface VoiceChannel extends ChannelName {
   readonly note: number;
 }
 
-/** A cable, in the order in which one patches, from 1. */
+/** A cable, numbered from 1 in patching order. */
 export interface CableView {
   readonly number: number;
   readonly from: string;
@@ -285,11 +284,11 @@ export interface CableView {
 
 export interface VoiceLevel {
   readonly voice: string;
-  /** Integrated loudness of the voice in the mix, LUFS; none where it is silent, or not told. */
+  /** Integrated loudness of the voice in the mix, LUFS; absent where it is silent, or cannot be measured. */
   readonly lufs?: number;
-  /** Whether it cannot be told: the voice goes on through what does more than add. */
+  /** Whether it cannot be measured: the voice passes through shared modules that do more than add. */
   readonly isUntold?: boolean;
-  /** LU under the whole; absent where the two do not compare. */
+  /** LU under the whole; absent where the two cannot be compared. */
   readonly under?: number;
 }
 
@@ -335,15 +334,15 @@ export interface SettingView {
   readonly about: string;
   /** The value as the file writes it. */
   readonly text: string;
-  /** Whether the patch says so, rather than leaving it as it usually is. */
+  /** Whether the patch gives the value, rather than leaving the default. */
   readonly isGiven: boolean;
-  /** What it usually is, as the file would write it; absent where that is a list. */
+  /** The default, as the file would write it; absent where it is a list. */
   readonly usual?: string;
-  /** The same otherwise: notes as volts and volts as notes, or where a volt moves it to. */
+  /** The value in another form: notes as volts, volts as notes, or where 1 V at its input moves it to. */
   readonly reading?: string;
-  /** Where the rack's dial stands for it. */
+  /** The position of the rack's dial for it. */
   readonly dial?: string;
-  /** Whether that is how the patch gives it. */
+  /** Whether the patch gives the value as a dial position. */
   readonly isDialGiven?: boolean;
   readonly control: Control;
 }
@@ -359,11 +358,11 @@ export type Control =
       readonly max: number;
       readonly fallback: number;
       readonly units: readonly string[];
-      /** A share that goes round in a loop: its scale goes by how long that rings. */
+      /** Present for a feedback share: its scale goes by how long the loop rings. */
       readonly rings?: true;
     }
   | { readonly type: 'choice'; readonly options: readonly string[] }
-  /** Typed alone. `sort` is what it is, where a number alone can be completed. */
+  /** Only typed. `sort` is the sort of value, where a bare number can be completed. */
   | {
       readonly type: 'text';
       readonly expected: string;
@@ -374,20 +373,20 @@ export interface RhythmView {
   readonly module: string;
   /** The entries of the song, each as `answer × 2`. */
   readonly song: readonly string[];
-  /** The same as they can be changed. */
+  /** The entries in a form that can be changed. */
   readonly entries: readonly EntryView[];
-  /** How many the song has, the last perhaps not whole. */
+  /** How many bars the song has, the last perhaps not whole. */
   readonly bars: number;
-  /** Their names, each with its note if the patch gives one. */
+  /** The names of the channels, each with its note if the patch gives one. */
   readonly channels: string;
   readonly controls: WordControls;
   readonly patterns: readonly PatternView[];
 }
 
-/** What a place of the score says of its own, as the file writes it: `tempo`, `96 bpm`. */
+/** The attributes that a place of the score has of its own, as the file writes them: `tempo`, `96 bpm`. */
 export type Said = Readonly<Record<string, string>>;
 
-/** What each sort of place may say. */
+/** The attributes that each sort of place may have. */
 export type WordControls = Readonly<Record<ScorePlace['type'], readonly WordControl[]>>;
 
 export interface WordControl {
@@ -398,9 +397,9 @@ export interface WordControl {
 
 export interface EntryView {
   readonly pattern: string;
-  /** Its `repeats` too, where they are not 1. */
+  /** Includes its `repeats` where they are not 1. */
   readonly said: Said;
-  /** Where it starts the first time that the song is played, both from 1; the beat may be within one. */
+  /** Where it starts the first time that the song is played, both from 1; the beat may be a fraction. */
   readonly bar: number;
   readonly beat: number;
 }
@@ -408,14 +407,14 @@ export interface EntryView {
 export interface PatternView {
   readonly name: string;
   readonly stepsPerQuarter: number;
-  /** Steps: a line with fewer goes round. */
+  /** Steps of the pattern; a line with fewer repeats. */
   readonly length: number;
-  /** What it says besides its lines, such as `tempo 96 bpm`. */
+  /** Its attributes besides its lines, such as `tempo 96 bpm`. */
   readonly own?: string;
   /** The pattern that it starts from. */
   readonly from?: string;
   readonly said: Said;
-  /** What holds where it says nothing itself. */
+  /** The values that apply where it has no attribute of its own. */
   readonly usual: Said;
   readonly channels: readonly ChannelView[];
 }
@@ -424,16 +423,16 @@ export interface ChannelView {
   readonly name: string;
   /** One sign a step, as drum tab has it. */
   readonly steps: string;
-  /** What its line says besides its steps, such as `chance 70 %`. */
+  /** Attributes of its line besides the steps, such as `chance 70 %`. */
   readonly own?: string;
-  /** Whether the pattern writes it itself; one that comes `from` another is written when changed. */
+  /** Whether the pattern writes the line itself; a line that comes `from` another pattern is written once it is changed. */
   readonly isOwn: boolean;
   /** Whether it has a line at all; otherwise it rests. */
   readonly hasLine: boolean;
   readonly said: Said;
-  /** What single steps say, by their numbers from 1. */
+  /** Attributes of single steps, by their numbers from 1. */
   readonly at: Readonly<Record<number, Said>>;
-  /** What steps are besides their signs, by their places from 0. */
+  /** Marks of steps besides their signs, by their places from 0. */
   readonly marks: Readonly<Record<number, StepMark>>;
 }
 
@@ -443,7 +442,7 @@ export interface Sound {
   readonly from: number;
   /** Frames of the whole loop. */
   readonly frames: number;
-  /** Of 1.0 as full scale; left, or left and right. */
+  /** 1.0 is full scale; left, or left and right. */
   readonly channels: readonly Float32Array[];
   /** Volts of the probed jack, if there is one. */
   readonly probe?: { readonly jack: string; readonly volts: Float32Array };
@@ -452,18 +451,18 @@ export interface Sound {
   /** Integrated loudness of the loop, once whole. */
   readonly loudnessLufs?: number;
   readonly peakDbfs?: number;
-  /** Whether it is not the mix, but one voice of it or all but one. */
+  /** Whether it is one voice of the mix or all but one, rather than the mix. */
   readonly isPart?: boolean;
 }
 
 export interface ChartView {
-  /** What it is: envelope, spectrum, volts. */
+  /** Which chart it is: envelope, spectrum, volts. */
   readonly name: string;
   readonly svg: string;
   readonly caption: string;
 }
 
-/** What to do, to what, and from what to what. */
+/** What to do, to which cable or setting, and the values before and after. */
 export type MoveView = readonly [verb: string, what: string, detail: string];
 
 export type VersionFigures = VariantMeasures;
@@ -479,7 +478,7 @@ export interface SpectraView {
   readonly caption: string;
 }
 
-/** The cables of a patch in patching order, and one of them as it is plugged. */
+/** The cables of a patch in patching order, and one of them as it is being plugged. */
 export interface AlongView {
   readonly cables: readonly AlongCable[];
   /** Absent where there is no cable. */
@@ -501,13 +500,13 @@ export interface AlongStepView {
   readonly name: string;
   readonly from: AlongEnd;
   readonly to: AlongEnd;
-  /** In a word or two. */
+  /** What the cable carries, in a word or two. */
   readonly carries: string;
   /** What to measure at the jack that it goes to: when, and how many volts. */
   readonly rows: readonly (readonly [when: string, volts: string])[];
-  /** What the jack makes of it, if it is a trigger input. */
+  /** How the jack responds to it, if it is a trigger input. */
   readonly trigger?: string;
-  /** What can be wrong where the meter shows something else. */
+  /** Possible mistakes, for when the meter shows something else. */
   readonly suspects: readonly SuspectView[];
 }
 
@@ -521,9 +520,9 @@ export interface AlongEnd {
 export interface SuspectView {
   readonly what: string;
   readonly look: string;
-  /** What the meter shows with it. */
+  /** What the meter shows with this mistake. */
   readonly shows: string;
-  /** Whether a meter cannot tell it from what should be. */
+  /** Whether a meter shows the same as without the mistake. */
   readonly isAlike: boolean;
   readonly why?: string;
 }
@@ -546,23 +545,23 @@ export interface FindingView {
   readonly severity: 'fault' | 'caution';
   /** How many there are: `1 fault, 2 cautions`. */
   readonly counts: string;
-  /** In a few words: `shape.trigger never fires`. */
+  /** The finding in a few words: `shape.trigger never fires`. */
   readonly headline: string;
   readonly message: string;
   /** What a person can do about it. */
   readonly fix: string;
-  /** Where it is marked. */
+  /** Where the finding is marked. */
   readonly at: FindingPlace;
-  /** Whether a change that a hand made there has brought it. */
+  /** Whether a change that the person made there has caused it. */
   readonly isByHand: boolean;
 }
 
 export type FindingPlace =
   | { readonly type: 'setting'; readonly module: string; readonly setting: string }
-  /** Its two ends, `module.jack`. */
+  /** A cable by its two ends, `module.jack`. */
   | { readonly type: 'cable'; readonly from: string; readonly to: string }
   | { readonly type: 'module'; readonly module: string }
-  /** What has no place of its own, such as a rack with too few cables. */
+  /** For a finding without a place, such as a rack with too few cables. */
   | { readonly type: 'patch' };
 
 export interface MendLine {
@@ -572,9 +571,9 @@ export interface MendLine {
 
 /** What `check --fix` would do about one finding. */
 export interface MendView {
-  /** The texts with it. */
+  /** The texts after the mend. */
   readonly files: PatchTexts;
-  /** Lines that it takes away and puts in. */
+  /** The lines that it removes and adds. */
   readonly lines: readonly MendLine[];
 }
 
@@ -582,7 +581,7 @@ export interface MendView {
 export interface ScoreView {
   readonly svg: string;
   readonly caption: string;
-  /** Seconds at the left and the right end of its time axis, and where these are, in its own units. */
+  /** Seconds at the left and the right end of its time axis, and the positions of these ends, in units of the picture. */
   readonly from: number;
   readonly to: number;
   readonly left: number;
@@ -601,18 +600,18 @@ export interface Host {
   readonly draw: string;
 }
 
-/** From the host, each the data of a server-sent event. What stands on the disk comes at once, again after each reconnection, and whenever it changes. */
+/** From the host, each the data of a server-sent event. The files on the disk are sent at once, again after each reconnection, and whenever they change. */
 export type HostEvent =
   | {
       readonly type: 'files';
-      /** As on the disk; its texts may hold problems. */
+      /** The texts as on the disk; they may have problems. */
       readonly files: PatchTexts;
-      /** Goes up with every change of the files: what comes with a lower one is old news. */
+      /** Increases with every change of the files: an event with a lower one is out of date. */
       readonly edition: number;
     }
-  /** A file is gone or cannot be read: work on with what there is. */
+  /** A file is gone or cannot be read: the page continues with the texts that it has. */
   | { readonly type: 'unreadable'; readonly message: string }
-  /** The host ends: nothing can be saved from here any more. */
+  /** The host ends: nothing can be saved from this page any more. */
   | { readonly type: 'end' };
 
 export interface SaveRequest {
@@ -631,7 +630,7 @@ export type SaveAnswer =
   | {
       readonly type: 'saved';
       readonly files: readonly string[];
-      /** New files that hold what others had changed and was written over. */
+      /** New files that hold others' changes that were overwritten. */
       readonly kept?: readonly string[];
       readonly edition: number;
     }
@@ -640,7 +639,7 @@ export type SaveAnswer =
   /** Nothing was written, or not all of it, as the message says. */
   | { readonly type: 'refused'; readonly message: string };
 
-/** The block diagrams of some texts, which only the host can lay out. */
+/** The answer with the block diagrams of some texts, which only the host can lay out. */
 export type DrawAnswer =
   | {
       readonly type: 'drawn';
@@ -649,5 +648,5 @@ export type DrawAnswer =
       /** Markup for the island `diagram`. */
       readonly markup: string;
     }
-  /** The texts are no patch, or the host does not answer. */
+  /** The texts are not a patch, or the host does not answer. */
   | { readonly type: 'refused'; readonly message: string };

@@ -12,9 +12,9 @@ export interface ComparisonState extends BlindState {
   /** The clips that are A and B. */
   readonly a: number;
   readonly b: number;
-  /** The clip that sounds; undefined in silence. */
+  /** The clip that plays; undefined in silence. */
   readonly sounds: number | undefined;
-  /** What the player has, even in silence. */
+  /** What the player is loaded with, even in silence. */
   readonly taken: Playable | undefined;
   readonly volume: number;
   readonly needsFiles: boolean;
@@ -28,7 +28,7 @@ export class ComparisonSession {
   readonly deck: Deck;
   readonly blind: BlindTest;
   private readonly player: Player;
-  /** Counts what is asked to sound or to stop: what was asked for last holds, whatever is ready first. */
+  /** Counts requests to play or to stop: the last one holds, whichever sound is ready first. */
   private asked = 0;
 
   constructor(clips: Clips) {
@@ -69,9 +69,9 @@ export class ComparisonSession {
     return this.clips.all[index]?.name ?? '';
   }
 
-  // What is heard.
+  // Playing.
 
-  /** Lets a clip sound, from where the last one is. */
+  /** Plays a clip, from the place of the last one. */
   async hear(index: number): Promise<void> {
     const mine = ++this.asked;
     this.player.awaken(this.clips.all[index]?.sampleRate as number);
@@ -87,13 +87,13 @@ export class ComparisonSession {
     void this.hear(this.now[side]);
   }
 
-  /** Takes a clip as A or B; what plays gives way to it. */
+  /** Takes a clip as A or B; it replaces the one that plays. */
   choose(side: Side, index: number): void {
     this.store.put({ [side]: index });
     if (this.player.isPlaying) this.hearSide(side);
   }
 
-  /** Lets a clip sound, or stops it. */
+  /** Plays a clip, or stops it. */
   toggleClip(index: number): void {
     if (this.now.sounds === index) this.stop();
     else void this.hear(index);

@@ -1,4 +1,4 @@
-/** Listening: the strip, the two sides that one switches between, and the buttons of each clip. */
+/** Listening: the strip, the two sides to switch between, and the buttons of each clip. */
 
 import { Blind } from '../pieces/blind.tsx';
 import { Chooser } from '../pieces/chooser.tsx';
@@ -14,7 +14,7 @@ export function ComparisonStrip() {
   const isBlind = useKnown('trial') !== undefined;
   const volume = useKnown('volume');
   const span = comparison.deck.span() ?? NOTHING;
-  // A picture or a length would tell which clip it is.
+  // A picture or a length would give away which clip it is.
   const words = (share: number): string =>
     isBlind || taken === undefined ? `${Math.round(100 * share)} %` : whereWords(share, span);
   return (
@@ -31,7 +31,7 @@ export function ComparisonStrip() {
   );
 }
 
-/** Before a clip has been heard one may choose where to begin. */
+/** The place to begin may be chosen before a clip has been heard. */
 const NOTHING = { bars: [], frames: 1, sampleRate: 1 };
 
 export function ListenComparison() {

@@ -1,4 +1,4 @@
-/** The entry of the page to compare on: puts what moves into its places. */
+/** The entry of the page to compare on: mounts its interactive parts. */
 
 import { type ComponentChildren, render } from 'preact';
 import type { PageClip } from '../pieces/clip.ts';
@@ -28,7 +28,7 @@ mount(document.querySelector('[data-island=blind]'), <BlindComparison />);
 for (const cell of document.querySelectorAll<HTMLElement>('tbody .acts'))
   mount(cell, <Acts index={Number(cell.parentElement?.dataset.clip)} />);
 
-// The table and the pictures are the document's own.
+// The table and the pictures are static parts of the document.
 comparison.store.listen(() => {
   const { trial, sounds } = comparison.store.now;
   document.documentElement.toggleAttribute('data-blind', trial !== undefined);

@@ -1,4 +1,4 @@
-/** The look of the page to compare on, beside the pieces that every page has. */
+/** The look of the page to compare on, besides that of the pieces that every page has. */
 
 export const COMPARISON_STYLE = `.sides{display:grid;grid-template-columns:repeat(auto-fit,minmax(18rem,1fr));gap:.6rem 1.5rem;margin:.6rem 0}
 .side{display:flex;gap:.6rem;align-items:center}

@@ -2,7 +2,7 @@
 
 import { readFileSync } from 'node:fs';
 
-/** Those of the worksheet: the interface and the engine. */
+/** The programs of the worksheet: the interface and the engine. */
 export interface Bundles {
   readonly interface: string;
   readonly engine: string;
@@ -10,13 +10,13 @@ export interface Bundles {
   readonly notices: string;
 }
 
-/** A page's only one. */
+/** The program of a page that has only one. */
 export interface Program {
   readonly script: string;
   readonly notices: string;
 }
 
-/** Reads the worksheet's. @param folder of the build's scripts for the page, ending in a slash. */
+/** Reads the programs of the worksheet. @param folder of the build's scripts for the page, ending in a slash. */
 export function readBundles(folder: URL): Bundles {
   return {
     interface: textIn(folder, 'interface.js'),
@@ -25,7 +25,7 @@ export function readBundles(folder: URL): Bundles {
   };
 }
 
-/** Reads that of a page with clips beside it. @param folder as above. */
+/** Reads the program of a page with clips beside it. @param folder as above. */
 export function readProgram(folder: URL, name: 'comparison' | 'lesson'): Program {
   return {
     script: textIn(folder, `${name}.js`),

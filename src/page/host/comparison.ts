@@ -14,7 +14,7 @@ import type { Program } from './bundles.ts';
 import { besideSources, WITHOUT_SCRIPTS } from './clips-beside.ts';
 
 export interface ComparedClip extends PageClip {
-  /** What the table says of it, in the order of `columns`. */
+  /** Its cells in the table, in the order of `columns`. */
   readonly cells: readonly string[];
 }
 
@@ -24,7 +24,7 @@ export interface ComparisonPage {
   /** How the clips were made alike. */
   readonly level: string;
   readonly columns: readonly string[];
-  /** What is said under the table of clips. */
+  /** The note under the table of clips. */
   readonly note?: string;
   readonly clips: readonly ComparedClip[];
   /** SVG, in the colours of `IN_PAGE`. */
@@ -73,7 +73,7 @@ ${WITHOUT_SCRIPTS}`,
   });
 }
 
-/** One clip alone has no other side, and is not to be told from itself. */
+/** With a single clip there is no other side, and no blind test. */
 function listening(hasTwo: boolean): readonly PageSection[] {
   const body = '<div data-island="listen"></div>';
   if (!hasTwo) return [{ name: 'sides', heading: 'Listen', body }];
@@ -84,7 +84,7 @@ function listening(hasTwo: boolean): readonly PageSection[] {
   ];
 }
 
-/** What names clips is not to be seen in a blind test. */
+/** Content that names clips must not be seen in a blind test. */
 function named(content: string, style = ''): string {
   return `<div class="named ${style}">${content}</div>`;
 }

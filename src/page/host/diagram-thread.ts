@@ -1,7 +1,7 @@
 /**
  * Block diagrams, laid out in a thread of their own: that can take minutes and cannot be interrupted,
- * and neither pages nor Ctrl-C should wait for it. What takes too long, or cannot be done, is laid out
- * plainly instead.
+ * and neither pages nor Ctrl-C should wait for it. A figure that takes too long, or cannot be done, is
+ * laid out in a simple way instead.
  */
 
 import { Worker } from 'node:worker_threads';
@@ -11,11 +11,11 @@ import { plainlyPlaced } from '../../output/diagram/plain.ts';
 import { diagramBody } from '../../output/sheet/diagrams.ts';
 import type { Laid } from './diagram-worker.ts';
 
-/** Diagrams that are kept, so that one can go back and forth between as many versions. */
+/** Diagrams that are kept, enough to go back and forth between this many versions. */
 const MOST_KEPT = 16;
-/** What one figure may take, ms: several times what the largest example does. */
+/** The most time for one figure, ms: several times that of the largest example. */
 const LIMIT_MS = 20_000;
-/** Blocks up to which only a machine that stands still makes a figure late, and what it may take then, ms. */
+/** Figures up to this many blocks are late only if the machine stalls; they get this time, ms. */
 const FEW_BLOCKS = 16;
 const PATIENCE_MS = 120_000;
 
@@ -29,19 +29,19 @@ export class DiagramThread {
 
   /**
    * @param script that of `diagram-worker.ts`, bundled. It is started when first needed.
-   * @param limit of every figure, ms; by its size unless given.
+   * @param limit of every figure, ms; if not given, it depends on the size of the figure.
    */
   constructor(script: URL, limit?: number) {
     this.script = script;
     this.limit = limit;
   }
 
-  /** Draws the figures of a patch, unless it has them. @param figures as `figuresOf` has them. */
+  /** Draws the figures of a patch, unless they are kept. @param figures as `figuresOf` has them. */
   draw(figures: string): Promise<string> {
     const markup =
       this.kept.get(figures) ??
       diagramBody(JSON.parse(figures) as BlockFigure[], undefined, (one) => this.place(one));
-    // At the end of the line, as the newest.
+    // Put at the end, as the newest.
     this.kept.delete(figures);
     this.kept.set(figures, markup);
     const [oldest] = this.kept.keys();
@@ -49,14 +49,14 @@ export class DiagramThread {
     return markup;
   }
 
-  /** Lays a figure out, after those that it was asked for earlier. */
+  /** Lays a figure out, after those that were asked for earlier. */
   place(figure: BlockFigure): Promise<PlacedFigure> {
     const placed = this.before.then(async () => (await this.laid(figure)) ?? plainlyPlaced(figure));
     this.before = placed;
     return placed;
   }
 
-  /** Stops at once, whatever is being laid out. */
+  /** Stops at once, even in the middle of a figure. */
   close(): void {
     this.isClosed = true;
     this.end();
@@ -66,12 +66,12 @@ export class DiagramThread {
     return this.limit ?? (blocks.length <= FEW_BLOCKS ? PATIENCE_MS : LIMIT_MS);
   }
 
-  /** Once closed, nobody waits for what was asked for, and it stays without an answer. */
+  /** After it is closed, nobody waits for a figure any more, and the promise stays pending. */
   private laid(figure: BlockFigure): Promise<Laid> {
     if (this.isClosed) return new Promise(() => {});
     this.worker ??= new Worker(this.script);
     const { worker } = this;
-    // It ends with the rest, which waits for the limit at most.
+    // It does not keep the process alive, which waits for the limit at most.
     worker.unref();
     return new Promise((resolve) => {
       const done = (laid: Laid): void => {

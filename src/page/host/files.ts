@@ -3,8 +3,8 @@
 import type { PatchTexts } from '../../patch/texts.ts';
 
 /**
- * Names files from the folder that they share, so that a sheet does not tell where on a disk they lay.
- * What the files call one another stays true. A rack from elsewhere keeps its own name alone.
+ * Names files from the folder that they share, so that a sheet does not reveal where on a disk they were.
+ * The names by which the files refer to one another still hold. A rack from elsewhere keeps only its base name.
  */
 export function withoutFolders(files: PatchTexts): PatchTexts {
   const { main, rack, texts } = files;
@@ -36,7 +36,7 @@ function sharedStart(one: string, other: string): string {
   return folderOf(one.slice(0, length));
 }
 
-/** Reads texts that a page sends; undefined for what is none. */
+/** Reads texts that a page sends; undefined if the value is not of that form. */
 export function sentFiles(value: unknown): PatchTexts | undefined {
   if (typeof value !== 'object' || value === null) return undefined;
   const { main, rack, set, texts } = value as Record<string, unknown>;
@@ -46,7 +46,7 @@ export function sentFiles(value: unknown): PatchTexts | undefined {
   return { main, ...(rack !== undefined && { rack }), set, texts };
 }
 
-/** Whether these are texts by their names. */
+/** Whether a value is a map of texts by their names. */
 export function isTexts(value: unknown): value is Record<string, string> {
   return (
     typeof value === 'object' &&

@@ -18,7 +18,7 @@ import type { Bundles } from './bundles.ts';
 /** Where the page finds its host, from its own address. */
 export const HOST: Host = { events: 'events', save: 'save', draw: 'draw' };
 
-/** Writes a sheet that can be played with where scripts run. @param clip whether the clip is in it. */
+/** Writes a sheet, interactive where scripts run. @param clip whether the clip is in it. */
 export function handOut(
   sheet: Sheet,
   files: PatchTexts,
@@ -38,7 +38,7 @@ export interface ServedPage {
   readonly policy: string;
 }
 
-/** Writes the page that the host serves. @param parts what stands in its elements. */
+/** Writes the page that the host serves. @param parts the contents of its elements. */
 export function servedPage(
   files: PatchTexts,
   patch: Patch | undefined,
@@ -64,7 +64,7 @@ function live(
     sources: {
       'img-src': 'blob:',
       'media-src': 'blob:',
-      // The engine is WebAssembly; it and the player's own thread start from the page's texts.
+      // The engine is WebAssembly; it and the audio thread start from scripts in the page.
       'script-src': "blob: 'wasm-unsafe-eval'",
       'worker-src': 'blob:',
       ...(host && { 'connect-src': "'self'" }),

@@ -1,7 +1,7 @@
 /**
- * Writes what the page has made of the texts back to the disk: the files that were read, or one new
- * file beside the patch. Never anything else, and never over what has changed meanwhile unless told to;
- * what is then written over is kept beside it as a new file.
+ * Writes the texts as edited in the page back to the disk: the files that were read, or one new
+ * file beside the patch. Never anything else, and never over a file that has changed meanwhile unless told to;
+ * the overwritten contents are then kept beside it as a new file.
  */
 
 import { basename, dirname, extname, join, resolve } from 'node:path';
@@ -12,7 +12,7 @@ import type { PatchTexts } from '../../patch/texts.ts';
 import type { SaveAnswer, SaveRequest } from '../protocol.ts';
 import { isTexts } from './files.ts';
 
-/** What became of a request. */
+/** The outcome of a request. */
 export type SaveOutcome =
   | {
       readonly type: 'saved';
@@ -21,7 +21,7 @@ export type SaveOutcome =
     }
   | Exclude<SaveAnswer, { type: 'saved' }>;
 
-/** Reads a request; undefined for what is none. */
+/** Reads a request; undefined if the value is not a request. */
 export function saveRequest(value: unknown): SaveRequest | undefined {
   if (typeof value !== 'object' || value === null) return undefined;
   const { texts, before, as, overwrite } = value as Record<string, unknown>;
@@ -59,7 +59,7 @@ function refused(message: string): SaveOutcome {
   return { type: 'refused', message };
 }
 
-/** What files hold now; undefined for what is not there or cannot be read. */
+/** What files hold now; undefined for a file that is missing or cannot be read. */
 type There = ReadonlyMap<string, Uint8Array | undefined>;
 
 /** Looks at every file before any is written. */
@@ -70,7 +70,7 @@ function conflictOf({ texts, before }: SaveRequest, there: There): SaveOutcome |
     if (bytes !== undefined && known !== undefined && holds(bytes, known)) continue;
     const what =
       bytes === undefined
-        ? 'is not there any more, or cannot be read'
+        ? 'is gone, or cannot be read'
         : 'has changed on the disk since this page read it';
     const message = `${file} ${what}. Nothing was written.`;
     return { type: 'conflict', file, message };
@@ -82,7 +82,7 @@ function bytesOf(file: string): Uint8Array | undefined {
   try {
     return readInput(resolve('.', file));
   } catch {
-    // What cannot be read cannot be kept either; writing tells why.
+    // A file that cannot be read cannot be kept either; writing it reports why.
     return undefined;
   }
 }
@@ -113,7 +113,7 @@ function writeAll({ texts, before }: SaveRequest, there: There): SaveOutcome {
   return kept.length > 0 ? { type: 'saved', files, kept } : { type: 'saved', files };
 }
 
-/** Keeps what a file holds in a new one beside it. @returns its path. */
+/** Keeps the contents of a file in a new file beside it. @returns its path. */
 function keep(file: string, bytes: Uint8Array): string {
   const ending = extname(file);
   const stem = file.slice(0, file.length - ending.length);

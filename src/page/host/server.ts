@@ -1,8 +1,8 @@
 /**
  * Serves the page on this machine alone. Every address starts with a random token, so that another
- * program or page cannot guess it; a request that came by another name than this machine's (a page
- * whose name was made to point here) gets nothing, and neither does a post from another page. What is
- * not known gets an empty 404, which tells nothing.
+ * program or page cannot guess it; a request under another host name than this machine's (a page
+ * whose name was made to point here) gets nothing, and neither does a post from another page. An
+ * unknown address gets an empty 404, which reveals nothing.
  *
  * Source: RFC 9110, 7.2 (Host); RFC 6454 (Origin); HTML Living Standard, 9.2 (server-sent events).
  */
@@ -22,15 +22,15 @@ const ADDRESS = '127.0.0.1';
 const TOKEN_BYTES = 16;
 /** What a page may send, in bytes: texts twice, with a few recordings among them. */
 const MOST_BODY = 32 * 1024 * 1024;
-/** Bytes that may wait for a page that does not read; one that does is a moment behind. */
+/** Bytes that may wait for a page that does not read; one that reads is only a moment behind. */
 const MOST_WAITING = MOST_BODY;
-/** Pages that are told at once. */
+/** The most pages that listen at the same time. */
 const MOST_LISTENERS = 32;
 
 export interface Served {
   /** The page as it is now. */
   readonly page: () => ServedPage;
-  /** What is told to a page that begins to listen. */
+  /** The first event for a page that begins to listen. */
   readonly greeting: () => HostEvent;
   readonly save: (request: SaveRequest) => SaveAnswer;
   readonly draw: (files: PatchTexts) => Promise<DrawAnswer>;
@@ -55,8 +55,8 @@ export class PageServer {
 
   /**
    * Starts to serve.
-   * @param port 0 for any that is free.
-   * @throws what the system says if the port cannot be had.
+   * @param port 0 for any free port.
+   * @throws the system's error if the port is not free.
    */
   static async start(port: number, served: Served): Promise<PageServer> {
     // Loaded here, since all commands would otherwise start with it.
@@ -72,16 +72,16 @@ export class PageServer {
     return new PageServer(server, taken, served);
   }
 
-  /** Tells every page. */
+  /** Sends an event to every page. */
   send(event: HostEvent): void {
     for (const listener of this.listeners) {
       listener.write(written(event));
-      // It comes back, and is greeted with what is so then.
+      // It connects again, and is greeted with the state at that time.
       if (listener.writableLength > MOST_WAITING) listener.destroy();
     }
   }
 
-  /** Tells the pages that this is the end, and stops. */
+  /** Tells the pages that the host ends, and stops. */
   close(): Promise<void> {
     this.send({ type: 'end' });
     for (const listener of this.listeners) listener.end();
@@ -106,14 +106,14 @@ export class PageServer {
     else nothing(response);
   }
 
-  /** What is asked for behind the token; undefined for a request that is not meant for this page. */
+  /** The path after the token; undefined for a request that is not meant for this page. */
   private pathOf({ headers, url = '' }: IncomingMessage): string | undefined {
     if (headers.host === undefined || !this.hosts.has(headers.host)) return undefined;
     const [, token, path] = /^\/([^/]*)\/([^/]*)$/.exec(url) ?? [];
     return token !== undefined && isSame(token, this.token) ? path : undefined;
   }
 
-  /** Whether a post comes from the page, as JSON: another page could send that only if asked first. */
+  /** Whether a post comes from the page, as JSON: another page could send that only after a preflight request. */
   private isOwn({ headers }: IncomingMessage): boolean {
     const type = headers['content-type']?.split(';')[0]?.trim().toLowerCase();
     return headers.origin === `http://${headers.host}` && type === 'application/json';
@@ -140,7 +140,7 @@ export class PageServer {
 
   /**
    * Takes what a page posts.
-   * @param read gives undefined for what is no such request.
+   * @param read returns undefined if the body is not such a request.
    */
   private take<R>(
     request: IncomingMessage,
@@ -173,7 +173,7 @@ export class PageServer {
   }
 }
 
-/** What is answered to a post. */
+/** The answer to a post. */
 type Posted = SaveAnswer | DrawAnswer;
 
 const STATUS: { readonly [T in Posted['type']]: number } = {
@@ -203,7 +203,7 @@ function reply(response: ServerResponse, status: number, answer: Posted): void {
   response.end(JSON.stringify(answer));
 }
 
-/** Takes as long whatever differs. */
+/** Takes the same time wherever the two differ. */
 function isSame(one: string, other: string): boolean {
   const hash = (text: string): Buffer => createHash('sha256').update(text).digest();
   return timingSafeEqual(hash(one), hash(other));

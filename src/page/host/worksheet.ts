@@ -1,6 +1,6 @@
 /**
- * The page that `listen` serves, kept to what the files hold. Block diagrams take longer to lay out
- * than all else together: a page that is asked for earlier keeps their places, and asks for them itself.
+ * The page that `listen` serves, kept up to date with the files. Block diagrams take longer to lay out
+ * than all else together: a page that is requested before has empty places for them, and requests them itself.
  */
 
 import { blockFigures } from '../../output/diagram/figures.ts';
@@ -20,7 +20,7 @@ import type { Served } from './server.ts';
 /** Draws figures, as `DiagramThread` does. */
 export type Draw = (figures: string) => Promise<string>;
 
-/** What stands where the check will say what it finds, so that nothing moves when it does. */
+/** The text in the place of the findings until the check has run, so that nothing moves when they come. */
 const CHECKING = 'The check is under way.';
 const WAITING = 'The check waits for a file that can be taken as a patch.';
 
@@ -29,10 +29,10 @@ export class ServedWorksheet implements Served {
   private readonly drawFigures: Draw;
   private readonly tell: (event: HostEvent) => void;
   private files: PatchTexts;
-  /** Goes up with every change of the files. */
+  /** Increases with every change of the files. */
   private edition = 0;
   private patch: Patch | undefined;
-  /** Why the files cannot be read, if so. */
+  /** Why the files cannot be read, if they cannot. */
   private lost: string | undefined;
   /** The last diagram of the files, and what it shows. */
   private drawn = { figures: '', markup: '' };
@@ -40,8 +40,8 @@ export class ServedWorksheet implements Served {
   private written: ServedPage | undefined;
 
   /**
-   * @param patch undefined if the texts are none.
-   * @param tell is called with what open pages have to know.
+   * @param patch undefined if the texts are not a valid patch.
+   * @param tell is called with events for the open pages.
    */
   constructor(
     bundles: Bundles,
@@ -68,7 +68,7 @@ export class ServedWorksheet implements Served {
     void this.prepare();
   }
 
-  /** Keeps what there is, since the files cannot be read. */
+  /** Keeps the last texts, since the files cannot be read. */
   lose(message: string): void {
     this.lost = message;
     this.tell(this.greeting());
@@ -84,7 +84,7 @@ export class ServedWorksheet implements Served {
     return { type: 'files', files: this.files, edition: this.edition };
   }
 
-  /** Writes, and knows what it has written before the disk is looked at again. */
+  /** Writes the files, and takes the written texts over before the disk is looked at again. */
   save(request: SaveRequest): SaveAnswer {
     const outcome = save(request, this.files);
     if (outcome.type !== 'saved') return outcome;
@@ -109,7 +109,7 @@ export class ServedWorksheet implements Served {
     return { type: 'drawn', figures, markup: await this.drawFigures(figures) };
   }
 
-  /** Draws, for pages that are asked for later, until what is drawn is what the files hold. */
+  /** Draws for pages that are requested later, until the drawings match the files. */
   async prepare(): Promise<void> {
     if (this.isDrawing) return;
     this.isDrawing = true;

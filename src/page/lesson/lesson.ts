@@ -8,15 +8,15 @@ import { type Playable, Player } from '../pieces/player.ts';
 import { Store } from '../pieces/store.ts';
 
 export interface LessonState {
-  /** The stage that plays, or that has played last; the first that can be heard to begin with. */
+  /** The stage that plays, or that played last; at first the first stage that can be heard. */
   readonly stage: number;
   readonly isPlaying: boolean;
-  /** What the player has. */
+  /** What the player is loaded with. */
   readonly taken: Playable | undefined;
   readonly volume: number;
   /** Whether a stage plays again and again. */
   readonly isAround: boolean;
-  /** Whether the next stage follows by itself. */
+  /** Whether the next stage follows automatically. */
   readonly goesOn: boolean;
   readonly needsFiles: boolean;
   readonly hasKeys: boolean;
@@ -30,9 +30,9 @@ export class LessonSession {
   private readonly clips: Clips;
   /** For each stage which clip it has; undefined for one that is a picture only. */
   private readonly clipAt: readonly (number | undefined)[];
-  /** Counts what is asked to sound or to stop: what was asked for last holds, whatever is ready first. */
+  /** Counts requests to play or to stop: the last one holds, whichever sound is ready first. */
   private asked = 0;
-  /** Whether a stage that falls silent does so by itself. */
+  /** Whether a stop was requested, rather than the stage being over. */
   private isStopping = false;
 
   /** @param stages the clip of each, or null. */
@@ -98,7 +98,7 @@ export class LessonSession {
     else void this.hear(stage);
   }
 
-  /** Goes on where it stands, or stops. */
+  /** Continues from the current place, or stops. */
   toggle(): void {
     const { taken, stage } = this.now;
     if (this.player.isPlaying) this.stop();
@@ -117,7 +117,7 @@ export class LessonSession {
     this.store.put({ volume });
   }
 
-  /** What plays again and again has no next. */
+  /** A stage that repeats has no next. */
   setAround(isAround: boolean): void {
     this.player.setAround(isAround);
     this.store.put({ isAround, ...(isAround && { goesOn: false }) });

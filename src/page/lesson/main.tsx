@@ -1,4 +1,4 @@
-/** The entry of the page of a lesson: puts what moves into its places. */
+/** The entry of the page of a lesson: mounts its interactive parts. */
 
 import { type ComponentChildren, render } from 'preact';
 import type { PageClip } from '../pieces/clip.ts';
@@ -23,7 +23,7 @@ mount(document.querySelector('[data-island=listen]'), <ListenLesson />);
 for (const place of document.querySelectorAll<HTMLElement>('[data-stage]'))
   mount(place, <Hear stage={Number(place.dataset.stage)} />);
 
-// The list of stages is the document's own.
+// The list of stages is a static part of the document.
 lesson.store.listen(() => {
   const { stage, isPlaying } = lesson.store.now;
   document.querySelectorAll('.overview tbody a').forEach((link, index) => {

@@ -1,4 +1,4 @@
-/** The look of the page of a lesson, beside the pieces that every page has. */
+/** The look of the page of a lesson, besides that of the pieces that every page has. */
 
 export const LESSON_STYLE = `code{font:.92em ui-monospace,"Liberation Mono",monospace}
 .overview{max-width:46rem;min-width:30rem}

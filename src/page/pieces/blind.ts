@@ -1,6 +1,6 @@
 /**
- * A blind test of two sounds. X is one of the two, drawn by lot each time; the result is told at the end
- * alone, for who stops when the score is good proves nothing.
+ * A blind test of two sounds. X is one of the two, drawn by lot each time; the result is shown only
+ * at the end, since a test that stops when the score is good proves nothing.
  */
 
 import { chanceOfGuessing, verdictOf } from './odds.ts';
@@ -12,7 +12,7 @@ export interface Trial {
   /** Numbers of the two sounds, in an order drawn by lot. */
   readonly pair: readonly [first: number, second: number];
   readonly trials: number;
-  /** Of this one, from 1. */
+  /** Of this trial, from 1. */
   readonly number: number;
   readonly right: number;
   /** Which of the pair X is. */
@@ -22,25 +22,25 @@ export interface Trial {
   readonly isHeard: boolean;
 }
 
-/** What a page knows of it. */
+/** What a page knows of the test. */
 export interface BlindState {
   readonly trial: Trial | undefined;
-  /** Whether how many trials are asked for makes no test. */
+  /** Whether the number of trials asked for is invalid. */
   readonly isWrongCount: boolean;
   readonly result: string;
 }
 
 export const NO_BLIND: BlindState = { trial: undefined, isWrongCount: false, result: '' };
 
-/** What it needs of the page. */
+/** What the test needs from the page. */
 export interface BlindPlace {
   readonly store: {
     readonly now: BlindState;
     put(parts: Partial<BlindState>): void;
   };
-  /** Makes a sound ready, so that waiting tells nothing. @returns whether it can be heard. */
+  /** Makes a sound ready, so that waiting times reveal nothing. @returns whether it can be heard. */
   readonly ready: (sound: number) => Promise<boolean>;
-  /** Lets it sound, at the same place of the loop. */
+  /** Plays it, at the same place of the loop. */
   readonly sound: (sound: number) => void;
   readonly silence: () => void;
   readonly title: (sound: number) => string;
@@ -64,7 +64,7 @@ export class BlindTest {
     return this.place.store.now;
   }
 
-  /** Whether how many trials were asked for makes no test. */
+  /** Whether the number of trials asked for is invalid. */
   get isWrongCount(): boolean {
     return this.now.isWrongCount;
   }
@@ -101,7 +101,7 @@ export class BlindTest {
   answer(which: 0 | 1): void {
     const { trial } = this.now;
     if (trial === undefined) return;
-    // Nor does the second of two quick clicks answer for the next X.
+    // This also keeps the second of two quick clicks from answering for the next X.
     if (!trial.isHeard) {
       this.place.tell('Hear X before you say which it is.');
       return;

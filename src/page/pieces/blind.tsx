@@ -1,4 +1,4 @@
-/** The blind test: no name is shown while it goes on, and how well one did is told at the end. */
+/** The blind test: no name is shown while it goes on, and the result is shown at the end. */
 
 import { useEffect, useRef } from 'preact/hooks';
 import type { BlindState, BlindTest, Trial, TrialSound } from './blind.ts';
@@ -28,7 +28,7 @@ export function Blind({ trial, ...props }: BlindProps) {
 function Start({ test, pair, isWrongCount, result }: Omit<BlindProps, 'trial'>) {
   const trials = useRef<HTMLInputElement>(null);
   const begin = useRef<HTMLButtonElement>(null);
-  // After a test the focus is where the next one begins.
+  // After a test the focus goes to the button that begins the next.
   useEffect(() => {
     if (result !== '') begin.current?.focus();
   }, []);
@@ -40,7 +40,7 @@ function Start({ test, pair, isWrongCount, result }: Omit<BlindProps, 'trial'>) 
     <div id="blind-start">
       <p>
         The names are hidden. X is one of the two, drawn by lot each time. Listen as long as you
-        like, then say which it is; how well you did is told at the end.
+        like, then say which it is; the result is shown at the end.
       </p>
       <p>
         <label for="trials">Trials</label>{' '}

@@ -1,13 +1,13 @@
 /**
- * What a component keeps for itself. It is drawn with the next frame of the screen and read as it is
- * now, whoever reads it: a handler that was made when the component was last drawn, too.
+ * State of a component. A change is drawn with the next frame of the screen, but a read always gives the
+ * present value, even in a handler that was made when the component was last drawn.
  */
 
 import { useRef, useState } from 'preact/hooks';
 
 export interface Cell<T> {
   readonly now: T;
-  /** Takes another value, and has the component drawn again. */
+  /** Sets another value, and has the component drawn again. */
   readonly put: (value: T) => void;
 }
 

@@ -1,4 +1,4 @@
-/** A box to tick, with its words. */
+/** A checkbox with its label. */
 
 import type { ComponentChildren } from 'preact';
 

@@ -1,4 +1,4 @@
-/** Lets a person give the page the clips that it cannot read by itself, as where it is opened from a file. */
+/** Lets a person give the page the clips that it cannot read by itself, as when it is opened from a file. */
 
 import { useEffect, useRef } from 'preact/hooks';
 
@@ -22,11 +22,11 @@ export function Chooser({ onFiles }: { readonly onFiles: (files: Iterable<File>)
   );
 }
 
-/** What is said where the clips cannot be read. */
+/** The message where the clips cannot be read. */
 export const UNREAD =
   'The clip could not be read from here. Choose the clips of this folder below.';
 
-/** What is said once files have been chosen. */
+/** The message once files have been chosen. */
 export function chosenWords(missing: readonly string[]): string {
   return missing.length === 0 ? 'All clips are here.' : `Still missing: ${missing.join(', ')}.`;
 }

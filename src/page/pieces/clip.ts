@@ -1,10 +1,10 @@
-/** A clip as a page is told of it. */
+/** A clip as it is described to a page. */
 export interface PageClip {
   readonly name: string;
   /** Beside the page. */
   readonly file: string;
   /** Hz. */
   readonly sampleRate: number;
-  /** The file itself, in base 64; without it the page looks for it beside itself. */
+  /** The file itself, in base 64; without it the page looks for the file beside itself. */
   readonly data?: string;
 }

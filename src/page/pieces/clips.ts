@@ -1,4 +1,4 @@
-/** The clips of a page: in the page itself, chosen by a person, or beside it, wherever they are first found. */
+/** The clips of a page: in the page itself, chosen by a person, or in files beside it; the first place that has one counts. */
 
 import { linkTo } from '../../output/markup.ts';
 import type { PageClip } from './clip.ts';
@@ -45,7 +45,7 @@ export class Clips {
   }
 }
 
-/** Decodes without a change of rate, and before a person has let the page sound. */
+/** Decodes without a change of rate; works before a person's gesture has allowed the page to play. */
 async function decoded(bytes: ArrayBuffer, sampleRate: number): Promise<Playable> {
   const offline = new OfflineAudioContext({ numberOfChannels: 1, length: 1, sampleRate });
   const buffer = await offline.decodeAudioData(bytes);

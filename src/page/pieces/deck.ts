@@ -1,4 +1,4 @@
-/** What the pieces of a page share: the player, and word of what has changed. */
+/** What the pieces of a page share: the player, and notice of its changes. */
 
 import { useLayoutEffect, useState } from 'preact/hooks';
 import type { Player } from './player.ts';
@@ -6,15 +6,15 @@ import type { LoopRuler } from './where.ts';
 
 export interface Deck {
   readonly player: Player;
-  /** What the player has, as its places are counted. */
+  /** The loop that the player has, as a ruler for places in it. */
   readonly span: () => LoopRuler | undefined;
-  /** Calls after every change. @returns what ends that. */
+  /** Calls after every change. @returns a function that ends that. */
   readonly listen: (listener: () => void) => () => void;
 }
 
-/** dB: quiet enough to begin with. */
+/** dB: the first volume, quiet for safety. */
 export const FIRST_VOLUME = -24;
-/** dB, where the volume ends downwards: silence. */
+/** dB: the lowest volume, which is silence. */
 export const LEAST_VOLUME = -60;
 
 /** The factor of a volume in dB. */

@@ -1,10 +1,10 @@
 /**
- * Frames that a browser finds again. It is told where and when a source begins in seconds, as a number of 64
- * bits: one that times the rate is not a whole frame to the last bit lies between two samples for it, and it
- * mixes them, if only by a ten-thousand-millionth part.
+ * Frames that a browser starts at exactly. Where and when a source begins is given in seconds, as a number of
+ * 64 bits. If that number times the rate is not a whole frame to the last bit, the browser takes the place to
+ * lie between two samples, and mixes them, if only by a ten-thousand-millionth part.
  */
 
-/** Of any rate and any two counts, both are exact within some 20 frames; of one, within 4. */
+/** At any rate, a count becomes exact within 4 frames, and two counts together within about 20. */
 const MOST = 50;
 
 /** Whether a frame's time in s, times the rate, is the frame again. */
@@ -19,7 +19,7 @@ export function exactFrom(frame: number, sampleRate: number): number {
   return exact;
 }
 
-/** How many frames later than two that go together, of a clock and of a sound, both are exact; usually none. */
+/** How many frames to wait until both a frame of a clock and one of a sound are exact; usually 0. */
 export function untilExact(one: number, other: number, sampleRate: number): number {
   let later = 0;
   while (later < MOST && !(isExact(one + later, sampleRate) && isExact(other + later, sampleRate)))

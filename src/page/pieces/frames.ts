@@ -1,4 +1,4 @@
-/** What moves with the sound: told once a frame of the screen while it plays, and once when it moves. */
+/** For parts that move with the sound: calls once a frame of the screen while it plays, and once when the place changes. */
 
 import { useEffect, useRef } from 'preact/hooks';
 import { type Deck, usePlaying } from './deck.ts';
@@ -7,8 +7,8 @@ import { beatBefore } from './where.ts';
 const STILL = '(prefers-reduced-motion: reduce)';
 
 /**
- * Calls for every frame with where the loop is, 0 to 1. Who asked for less motion sees it go from beat
- * to beat; a beat is taken as a quarter of a bar.
+ * Calls for every frame with where the loop is, 0 to 1. For a person who asked for less motion it goes
+ * from beat to beat; a beat is taken as a quarter of a bar.
  */
 export function usePlace(deck: Deck, draw: (share: number) => void): void {
   const isPlaying = usePlaying(deck);

@@ -1,4 +1,4 @@
-/** Whether keys work, and which there are. */
+/** A checkbox that turns the keys on, with a list of them. */
 
 import type { ComponentChildren } from 'preact';
 import { Checkbox } from './checkbox.tsx';

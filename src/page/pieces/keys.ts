@@ -1,4 +1,4 @@
-/** What keys mean to what has the focus: a key that it uses itself is not the page's. */
+/** Which keys the focused element uses itself: these are not keys of the page. */
 
 const TYPED =
   'input:not([type=checkbox],[type=range]), select, textarea, [role=grid] td, [data-takes-keys]';
@@ -15,7 +15,7 @@ export function isPressed(target: Element): boolean {
   return target.matches(PRESSED);
 }
 
-/** Calls for each key that is pressed once, without a key for commands, and that nobody has taken yet. */
+/** Calls for each key press without a modifier for commands that is no repeat and not handled yet. */
 export function onPlainKey(
   act: (key: string, target: Element, event: KeyboardEvent) => void,
 ): void {

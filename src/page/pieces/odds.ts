@@ -1,9 +1,9 @@
 /** What the result of a blind test is worth. */
 
 /**
- * The chance that someone who only guesses is right so often or more: the upper tail of the binomial
+ * The chance that someone who only guesses is right this often or more: the upper tail of the binomial
  * distribution, sum over i >= right of C(trials, i) / 2^trials.
- * @param trials at most 50, up to where the sum is exact.
+ * @param trials at most 50, up to which the sum is exact.
  */
 export function chanceOfGuessing(right: number, trials: number): number {
   let ways = 1;

@@ -1,12 +1,12 @@
 /**
  * Plays a loop round and round. Another loop takes over at the same place by a short crossfade of two
- * sources: a straight one, which adds up to the sound itself where both are the same.
+ * sources: a linear one, which adds up to the sound itself where both are the same.
  */
 
 import { exactFrom, untilExact } from './exact-frames.ts';
 
 export interface Playable {
-  /** What there is of it so far; the rest is silent. */
+  /** The part that exists so far; the rest is silent. */
   readonly channels: readonly Float32Array<ArrayBuffer>[];
   readonly frames: number;
   readonly sampleRate: number;
@@ -24,10 +24,10 @@ interface Voice {
 
 /** s: slow enough not to click. */
 const FADE = 0.005;
-/** s between deciding and sounding, beyond what the browser works ahead; a busy machine needs more. */
+/** s between a request and its sound, on top of the browser's own latency; a busy machine needs more. */
 const AHEAD = 0.004;
 const MOST_AHEAD = 0.16;
-/** ms without a sound after which the browser's audio rests, which costs processor time even in silence. */
+/** ms of silence after which the audio context is suspended, since it costs processor time even then. */
 const WAKEFUL = 10_000;
 
 export class Player {
@@ -39,19 +39,19 @@ export class Player {
   private master: GainNode | undefined;
   private loop: Playable | undefined;
   private voice: Voice | undefined;
-  /** What sounds or is about to, the last of what fades out too. */
+  /** Sources that play or are about to, those that fade out too. */
   private readonly sounding = new Set<AudioBufferSourceNode>();
   private rest: ReturnType<typeof setTimeout> | undefined;
-  /** The context's time at which the loop stood, or would have stood, at its first frame. */
+  /** The context's time at which the loop was, or would have been, at its first frame. */
   private origin = 0;
-  /** When it came to be where it is by playing or seeking, not by going on. */
+  /** The context's time of the last start or seek. */
   private begun = 0;
   /** When the last crossfade ends: the next begins no earlier. */
   private settled = 0;
-  /** Where it stands while it does not play, as a share of the loop. */
+  /** Its place while it does not play, as a share of the loop. */
   private parked = 0;
   private volume = 0;
-  /** s between deciding and sounding. */
+  /** s between a request and its sound. */
   private ahead = AHEAD;
   private around = true;
 
@@ -70,7 +70,7 @@ export class Player {
     const { context, master } = this;
     if (context === undefined || master === undefined) return;
     if (context.state === 'suspended') {
-      // Its time stands still: a slide would be heard with the next sound.
+      // The context's time stands still: a ramp would be heard with the next sound.
       master.gain.cancelScheduledValues(0);
       master.gain.value = volume;
     } else {
@@ -79,15 +79,15 @@ export class Player {
     }
   }
 
-  /** Whether it goes on from the start when it comes to the end. */
+  /** Sets whether it repeats from the start when it comes to the end. */
   setAround(around: boolean): void {
     this.around = around;
     if (this.voice !== undefined) this.voice.source.loop = around;
   }
 
   /**
-   * Takes another loop, and goes on with it where it stands. What is of another length is taken up at
-   * the same share of the way.
+   * Takes another loop, and continues with it at the same place. A loop of another length continues at the
+   * same share of its length.
    */
   take(loop: Playable): void {
     const before = this.loop;
@@ -100,7 +100,7 @@ export class Player {
     this.sound((at) => this.shareAt(at, before));
   }
 
-  /** Starts where it stands. It must follow from what a person did, or browsers keep it silent. */
+  /** Starts at the current place. A person's gesture must be the cause, or browsers keep it silent. */
   play(): void {
     if (this.loop === undefined || this.isPlaying) return;
     this.awaken(this.loop.sampleRate);
@@ -130,7 +130,7 @@ export class Player {
     return this.shareAt(Math.max(this.timeHeard(this.context), this.begun), this.loop);
   }
 
-  /** Whether a loop that is rendered from a frame up to another would go on for some time from here, in s. */
+  /** Whether a loop that is rendered between two frames could play on from here for some seconds. */
   covers(
     start: number,
     ready: number,
@@ -142,14 +142,14 @@ export class Player {
     return next >= start && (ready >= frames || next + seconds * sampleRate <= ready);
   }
 
-  /** The share of the loop at which one that is taken now would come in. */
+  /** The share of the loop at which a loop that is taken now would start. */
   next(): number {
     const { context, loop } = this;
     const isMoving = context !== undefined && loop !== undefined && this.isPlaying;
     return isMoving ? this.shareAt(context.currentTime + this.ahead, loop) : this.parked;
   }
 
-  /** Makes ready to sound; where a sound has to be read first, from what a person did and before that. */
+  /** Makes the context ready. If a sound must be read first, call this before that, in the person's gesture. */
   awaken(sampleRate: number): void {
     if (this.context?.sampleRate !== sampleRate) {
       void this.context?.close();
@@ -160,7 +160,7 @@ export class Player {
       this.master.connect(this.context.destination);
       this.ahead = this.context.baseLatency + AHEAD;
     }
-    // What is begun before its time goes on begins when it should, and so is not late.
+    // A source that is started before the context's time runs begins on time, and so is not late.
     void this.context.resume();
     this.restLater();
   }
@@ -181,7 +181,7 @@ export class Player {
     });
   }
 
-  /** Sounds something once, beside the loop. It must follow from what a person did, as playing must. */
+  /** Plays something once, beside the loop. A person's gesture must be the cause, as for `play`. */
   strike(channels: Playable['channels'], sampleRate: number): void {
     this.awaken(sampleRate);
     const { context, master } = this;
@@ -200,9 +200,9 @@ export class Player {
   }
 
   /**
-   * Lets the loop sound.
-   * @param shareAt from where, by when that will be.
-   * @param isMoving whether that depends on when.
+   * Starts a source of the loop.
+   * @param shareAt gives the share of the loop to start from, by the context's time of the start.
+   * @param isMoving whether that share depends on the time.
    */
   private sound(shareAt: (time: number) => number, isMoving = true): void {
     const { context, master, loop } = this;
@@ -215,17 +215,17 @@ export class Player {
     const gain = new GainNode(context, { gain: 0 });
     source.connect(gain).connect(master);
     source.onended = () => this.ended(source);
-    // From here to `start` time must not pass unused.
+    // From here to `start` nothing slow may happen.
     const soon = Math.max(context.currentTime + this.ahead, this.settled);
     const soonest = Math.ceil(soon * sampleRate);
     const share = shareAt(soonest / sampleRate);
-    // What is over by then does not begin again.
+    // A loop that is over by then does not start again.
     if (!this.around && share >= 1) {
       this.finish(soonest / sampleRate);
       return;
     }
     const nearest = Math.round(share * frames);
-    // So that samples are neither moved nor mixed.
+    // Wait for exact frames, so that samples are neither shifted nor mixed.
     const later = isMoving ? untilExact(soonest, nearest, sampleRate) : 0;
     const at = exactFrom(soonest + later, sampleRate) / sampleRate;
     const place = exactFrom(nearest + later, sampleRate);
@@ -238,7 +238,7 @@ export class Player {
     this.voice = { source, gain, level };
     this.origin = at - frame / sampleRate;
     this.settled = at + FADE;
-    // A source that starts late is behind for as long as it plays: once more, with more time.
+    // A source that starts late stays behind as long as it plays: start another, with more time ahead.
     if (isLate && this.ahead < MOST_AHEAD) {
       this.ahead = Math.min(MOST_AHEAD, this.ahead * 2);
       this.sound((time) => this.shareAt(time, loop));
@@ -276,7 +276,7 @@ export class Player {
     return this.around ? rounds - Math.floor(rounds) : Math.min(Math.max(rounds, 0), 1);
   }
 
-  /** The context's time of what leaves the loudspeaker now; it goes on between the blocks of sound. */
+  /** The context's time of the sound that leaves the loudspeaker now; it also advances within an audio block. */
   private timeHeard(context: AudioContext): number {
     const { contextTime, performanceTime } = context.getOutputTimestamp();
     if (contextTime === undefined || performanceTime === undefined || contextTime === 0)

@@ -1,7 +1,7 @@
 /**
- * Keeps the focus near when what has it goes: a row that is removed, a notice that is answered. A browser
- * then has it nowhere, so that the next key would be one of the page's own. What stands next takes it,
- * unless a component says better.
+ * Keeps the focus near when the element that has it is removed: a row, or a notice that is answered. A browser
+ * would leave it nowhere, so that the next key would act on the page as a whole. The next element takes it,
+ * unless a component chooses another.
  */
 
 const FOCUSABLE =
@@ -14,7 +14,7 @@ export function rescueFocus(document: Document): void {
   document.addEventListener('focusin', ({ target }) => {
     held = target instanceof Element ? target : undefined;
   });
-  // Who presses beside all controls wants no focus.
+  // A person who presses beside all controls wants no focus.
   document.addEventListener('pointerdown', () => {
     held = undefined;
     isByKey = false;
@@ -32,13 +32,13 @@ export function rescueFocus(document: Document): void {
     if (heir === undefined) return;
     heir.focus({ preventScroll: true });
     requestAnimationFrame(() => {
-      // A hand stays where it is on the screen.
+      // With a pointer the page does not scroll away under the hand.
       if (isByKey && document.activeElement === heir) heir.scrollIntoView({ block: 'nearest' });
     });
   }).observe(document, { subtree: true, childList: true });
 }
 
-/** Itself where it was only moved; what comes after its place; where nothing does, what came before. */
+/** The element itself if it was only moved; otherwise the one after its place, or else the one before. */
 function heirOf(held: Element, changes: readonly MutationRecord[]): HTMLElement | undefined {
   const change = changes.find(({ removedNodes }) =>
     [...removedNodes].some((node) => node.contains(held)),
@@ -54,7 +54,7 @@ function heirOf(held: Element, changes: readonly MutationRecord[]): HTMLElement 
     const heir = firstIn(before);
     if (heir !== undefined) return heir;
   }
-  // Around it: what follows in the document, or is the last of it.
+  // Further around: the next control in the document, or the last one.
   const all = [...(target.ownerDocument?.querySelectorAll<HTMLElement>(FOCUSABLE) ?? [])].filter(
     isThere,
   );

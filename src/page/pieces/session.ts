@@ -1,4 +1,4 @@
-/** How the parts of a page reach its session, and what that knows. */
+/** How the parts of a page reach its session and its state. */
 
 import { type Context, createContext } from 'preact';
 import { useContext } from 'preact/hooks';
@@ -6,9 +6,9 @@ import { type Store, usePicked } from './store.ts';
 
 export interface SessionHooks<S, P> {
   readonly Context: Context<P | undefined>;
-  /** The session. @throws outside the page's parts. */
+  /** The session. @throws Error outside the page's parts. */
   readonly useSession: () => P;
-  /** One thing that the page knows; the component is drawn again when it changes. */
+  /** One value of the state; the component is drawn again when it changes. */
   readonly useKnown: <K extends keyof S>(key: K) => S[K];
 }
 

@@ -1,14 +1,14 @@
 /**
- * A button that has nothing to do at times, and keeps the focus when that begins under the hand: a browser
- * takes the focus from what is disabled, and the next key would then be one of the page's own. The Tab key
- * passes it by. A press still reaches it, since what gives it something to do may be on its way.
+ * A button that at times has nothing to do, and keeps the focus when that happens: a browser takes the focus
+ * from a disabled element, and the next key would then act on the page as a whole. The Tab key skips it. A
+ * press still reaches it, since the change that gives it something to do may be on its way.
  */
 
 import type { ComponentChildren } from 'preact';
 
 export interface SteadyButtonProps {
   readonly isOff: boolean;
-  /** Does nothing, of itself, where there is nothing to do. */
+  /** Must itself do nothing where there is nothing to do. */
   readonly onClick: () => void;
   readonly keys?: string;
   readonly children: ComponentChildren;

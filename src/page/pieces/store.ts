@@ -1,4 +1,4 @@
-/** A value that is replaced as a whole, and told of to those who listen. */
+/** A value that is replaced as a whole, with listeners that are called for each change. */
 
 import { useLayoutEffect, useState } from 'preact/hooks';
 
@@ -26,7 +26,7 @@ export class Store<T> {
   }
 }
 
-/** What `pick` takes out of the store; draws the component again when that is another than before. */
+/** What `pick` takes out of the store; the component is drawn again when that changes. */
 export function usePicked<T, P>(store: Store<T>, pick: (value: T) => P): P {
   const [picked, setPicked] = useState(() => pick(store.now));
   useLayoutEffect(() => {

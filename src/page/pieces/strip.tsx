@@ -1,4 +1,4 @@
-/** What stays under the hand while a page scrolls: play, place, volume, and what else a page has there. */
+/** The strip that stays in sight while a page scrolls: play, place, volume, and further controls of a page. */
 
 import type { ComponentChildren } from 'preact';
 import { useRef } from 'preact/hooks';
@@ -46,7 +46,7 @@ function Where({ deck, words }: { readonly deck: Deck; readonly words: StripProp
   return <span ref={line} class="where" aria-hidden="true" />;
 }
 
-/** How loud all is. */
+/** The volume of everything. */
 export function Volume({ volume, onVolume }: Pick<StripProps, 'volume' | 'onVolume'>) {
   const words = volume <= LEAST_VOLUME ? 'silent' : decibels(volume, 0);
   return (
@@ -66,7 +66,7 @@ export function Volume({ volume, onVolume }: Pick<StripProps, 'volume' | 'onVolu
   );
 }
 
-/** Puts an empty element for the strip after the header, in which it could not stay at the edge. */
+/** Puts an empty element for the strip after the header; inside the header it could not stick to the edge. */
 export function stripPlace(): HTMLElement {
   const place = document.createElement('div');
   place.className = 'strip-place';

@@ -1,4 +1,4 @@
-/** The look of what is pressed, moved and typed into, and of the strip, on every page. */
+/** The look of buttons, sliders, fields and the strip, on every page. */
 
 export const PIECES_STYLE = `html{scroll-padding-top:9rem}
 button,select,input,.typed{font:inherit;color:inherit;background:var(--paper);border:1px solid var(--edge);border-radius:2px;padding:.25rem .6rem}

@@ -9,14 +9,14 @@ import { barShares, type LoopRuler } from './where.ts';
 
 const COLUMNS = 600;
 const HEIGHT = 48;
-/** What keys go by where bars are not known. */
+/** Where keys go if the bars are not known. */
 const QUARTERS = [0, 0.25, 0.5, 0.75, 1];
 
 export interface WaveformProps {
   readonly deck: Deck;
-  /** What is drawn; nothing where it is not to be seen. */
+  /** The loop to draw; undefined where it must not be seen. */
   readonly sounding: Playable | undefined;
-  /** Undefined before there is something to go to. */
+  /** Undefined before there is a loop. */
   readonly span: LoopRuler | undefined;
   /** A place in words. */
   readonly words: (share: number) => string;
@@ -38,12 +38,12 @@ export function Waveform({ deck, sounding, span, words }: WaveformProps) {
   );
   usePlace(deck, (share) => {
     line.current?.style.setProperty('transform', `translateX(${share * 100}%)`);
-    // A screen reader is not told of every frame.
+    // A screen reader should not get every frame.
     if (deck.player.isPlaying || span === undefined) return;
     slider.current?.setAttribute('aria-valuenow', share.toFixed(3));
     slider.current?.setAttribute('aria-valuetext', words(share));
   });
-  // Its place, so that nothing moves when it comes.
+  // An empty place, so that nothing moves when the waveform comes.
   if (span === undefined)
     return (
       <div class="waveform">

@@ -1,6 +1,6 @@
 /** Places in the loop, in words. */
 
-/** A loop as its places are counted. */
+/** A loop's length and bars, to give places in it in words. */
 export interface LoopRuler {
   /** s at which its bars start; none where they are not known. */
   readonly bars: readonly number[];
@@ -18,7 +18,7 @@ export function whereWords(share: number, { bars, frames, sampleRate }: LoopRule
 /** Shares of the loop at which its bars begin, and its end. */
 export function barShares({ bars, frames, sampleRate }: LoopRuler): readonly number[] {
   const starts = bars.map((time) => (time * sampleRate) / frames);
-  // One that begins as the loop ends is its first again.
+  // A bar that begins as the loop ends is its first bar again.
   return [...starts.filter((start) => start < 1 - 1e-6), 1];
 }
 
@@ -29,7 +29,7 @@ export function beatBefore(share: number, loop: LoopRuler | undefined): number {
   const index = shares.findLastIndex((start) => start <= share);
   const start = shares[index] ?? 0;
   const beat = ((shares[index + 1] ?? 1) - start) / 4;
-  // A hair's breadth, so that a beat's own place is not taken for the one before it.
+  // A tiny margin, so that the start of a beat is not taken for the beat before it.
   return beat > 0 ? start + Math.floor((share - start) / beat + 1e-9) * beat : start;
 }
 

@@ -12,7 +12,7 @@ export class EngineLink {
   /**
    * Starts the engine.
    * @param source its script.
-   * @param onFailure is told if it cannot run at all.
+   * @param onFailure is called if it cannot run at all.
    */
   constructor(
     source: string,

@@ -1,4 +1,4 @@
-/** A finding where it is set: what happens, what to do, and what mends it. */
+/** A finding at its place: what happens, what to do, and a button that mends it. */
 
 import { haveSameTexts } from '../../patch/texts.ts';
 import type { FindingView, MendLine } from '../protocol.ts';
@@ -9,7 +9,7 @@ export function Sign({ severity }: Pick<FindingView, 'severity'>) {
   return <span class={`sign ${severity}`} aria-hidden="true" />;
 }
 
-/** Does what mends the finding that is told; there where `check --fix` would do anything. */
+/** Mends the finding that is shown; present where `check --fix` would change something. */
 export function MendButton() {
   const sheet = useSheet();
   const mend = useKnown('mend');
@@ -20,10 +20,10 @@ export function MendButton() {
       type="button"
       class="mend"
       title={mend.lines.map(lineWords).join('\n')}
-      // What a hand has changed since then is looked at first.
+      // If the texts have changed since, the check must look at them first.
       disabled={!haveSameTexts(mend.of, files)}
       onClick={({ currentTarget }) => {
-        // The button goes with the finding; a scale leaves the page its keys.
+        // The button disappears with the finding, so the focus goes to its row.
         const row = currentTarget.closest('.told-row')?.previousElementSibling;
         (
           row?.querySelector<HTMLElement>('[type=range]') ??
@@ -41,7 +41,7 @@ function lineWords({ isNew, text }: MendLine): string {
   return `${isNew ? '+' : '−'} ${text}`;
 }
 
-/** Id of the words, which one finding has at a time. */
+/** Id of the finding's text; only one finding is shown at a time. */
 export const TOLD = 'told-here';
 
 export interface FindingHereProps {

@@ -1,9 +1,9 @@
 /**
- * What is folded: it stays as a person left it, over a redraw and a reload, and all of it is open on
- * paper. A fold is told by its `data-fold`.
+ * Folds: each stays as a person left it, through a redraw and a reload, and all are open on paper. A
+ * fold is identified by its `data-fold`.
  */
 
-/** Where a browser keeps it for as long as the tab is there. */
+/** The key under which a browser stores the folds for as long as the tab is open. */
 const KEPT = 'forehear folds';
 
 export class Folds {
@@ -17,7 +17,7 @@ export class Folds {
     this.states = new Map(read(this.key));
   }
 
-  /** Follows what is opened and shut from now on, by whomever: a browser's own search opens folds too. */
+  /** Follows what is opened and shut from now on, also by the browser: its own search opens folds too. */
   listen(): void {
     // The event does not bubble.
     document.addEventListener(
@@ -56,13 +56,13 @@ export class Folds {
     for (const fold of foldsIn(document)) if (fold.dataset.fold === name) fold.open = isOpen;
   }
 
-  /** Opens or shuts all whose names begin so. */
+  /** Opens or shuts all folds whose names begin like this. */
   setAll(start: string, isOpen: boolean): void {
     for (const fold of foldsIn(document))
       if (fold.dataset.fold?.startsWith(start) === true) fold.open = isOpen;
   }
 
-  /** Opens all that something is folded away in. */
+  /** Opens all folds around an element. */
   reveal(element: Element): void {
     for (
       let fold = element.closest('details');
@@ -78,7 +78,7 @@ export class Folds {
     for (const fold of shut) fold.open = true;
     const back = (): void => {
       for (const fold of shut) fold.open = false;
-      // What was changed here is told of later.
+      // The events for these changes come later.
       setTimeout(() => {
         this.isPrinting = false;
       });
@@ -91,7 +91,7 @@ function foldsIn(place: ParentNode): readonly HTMLDetailsElement[] {
   return [...place.querySelectorAll<HTMLDetailsElement>('details[data-fold]')];
 }
 
-/** Nothing where the browser keeps nothing, or something else stands there. */
+/** Empty where the browser stores nothing, or something that is not such a list. */
 function read(key: string): readonly (readonly [string, boolean])[] {
   try {
     const kept: unknown = JSON.parse(sessionStorage.getItem(key) ?? '[]');
@@ -109,6 +109,6 @@ function write(key: string, states: readonly (readonly [string, boolean])[]): vo
   try {
     sessionStorage.setItem(key, JSON.stringify(states));
   } catch {
-    // Full or forbidden: then it is kept until the page goes.
+    // The storage is full or forbidden: the states last until the page is closed.
   }
 }

@@ -1,4 +1,4 @@
-/** Keys that work wherever the focus is, unless what has it uses them itself. */
+/** Keys that work wherever the focus is, unless the focused element uses them itself. */
 
 import { isPressed, isTyped, onPlainKey } from '../pieces/keys.ts';
 import type { Worksheet } from './worksheet.ts';
@@ -17,7 +17,7 @@ function withControl(sheet: Worksheet, event: KeyboardEvent, target: Element): v
   const key = event.key.toLowerCase();
   if (key === 's' && !event.shiftKey) {
     event.preventDefault();
-    // What is typed and not yet taken is meant too.
+    // Text that is typed and not sent yet is part of it.
     if (target instanceof HTMLElement && isDraft(target)) {
       target.blur();
       target.focus();
@@ -34,7 +34,7 @@ function withControl(sheet: Worksheet, event: KeyboardEvent, target: Element): v
   }
 }
 
-/** Whether it holds what is typed and not yet taken, whether it is drawn as such already or not. */
+/** Whether a field holds text that is not sent yet, even if it is not drawn as such yet. */
 function isDraft(target: Element): boolean {
   if (!(target instanceof HTMLInputElement)) return false;
   const { text = target.value } = target.dataset;

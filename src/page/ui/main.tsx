@@ -1,5 +1,5 @@
 /**
- * The entry of the page: takes over the islands of a sheet. What stands in them stays until the engine
+ * The entry of the page: takes over the islands of a sheet. Their static contents stay until the engine
  * has read the patch, and for good if no engine can run.
  */
 
@@ -67,14 +67,14 @@ function mountIslands(components: Readonly<Record<string, ComponentType>>): void
 
 const HEAD = { play: Desk, versions: Versions, along: PatchAlong, find: Find };
 
-/** What stands at the top, and so would move all the rest if it came later. */
+/** Mounts the parts at the top first: coming later, they would move everything below. */
 function mountHead(): void {
   mount(strip, SheetStrip);
   mountIslands(HEAD);
   mountProbe();
 }
 
-/** What the engine needs time for takes the place of what stands there when it is ready. */
+/** Parts that the engine needs time for replace the static contents when they are ready. */
 function mountLate(): void {
   const { charts, lack, score } = sheet.store.now;
   const ready: readonly (readonly [string, ComponentType, boolean])[] = [
@@ -92,7 +92,7 @@ function mountLate(): void {
 // Drawing waits for the screen, so that sound that has arrived never waits for drawing.
 options.debounceRendering = (draw) => requestAnimationFrame(draw);
 
-/** Without an engine a hand-out is what it is without scripts: its clip is there, and nothing is moved. */
+/** Without an engine a hand-out is as it is without scripts: it has its clip, and nothing can be moved. */
 function giveUp(): void {
   for (const place of [strip, ...Object.keys(HEAD).flatMap((name) => island(name) ?? [])])
     render(null, place);
@@ -111,7 +111,7 @@ const sheet = new Worksheet(
 
 mountIslands({ problems: Problems });
 mountHead();
-// Settings and patterns come together, so that neither moves what is below it when it comes.
+// Settings and patterns appear together, so that neither moves what is below it by coming later.
 document.documentElement.dataset.reading = '';
 mountLate();
 listenToKeys(sheet);

@@ -5,7 +5,7 @@ import type { Folds } from './folds.ts';
 
 type CablePlace = Extract<FindingPlace, { type: 'cable' }>;
 
-/** Marks where a finding is; what was marked before no longer is. */
+/** Marks the place of a finding, and removes the former mark. */
 export function markPlace(told: FindingView | undefined): void {
   unmarkPlaces();
   if (told?.at.type !== 'cable') return;
@@ -19,7 +19,7 @@ export function unmarkPlaces(): void {
     delete one.dataset.finding;
 }
 
-/** Brings a cable into view, with the focus on what is ticked when it is plugged. */
+/** Brings a cable into view, with the focus on its checkbox. */
 export function focusCable(at: CablePlace, folds: Folds): void {
   const [row] = rowsOf(at);
   if (row !== undefined) folds.reveal(row);

@@ -1,12 +1,12 @@
 /**
- * Changes on their way to the engine. One is under way at a time, until it is heard; of those that come
- * meanwhile the newest of each place goes next. So a fast hand never builds a queue, and hears where it
- * passes: a newer request would end the rendering of an older one.
+ * Changes on their way to the engine. One is under way at a time, until it is heard; of those made
+ * meanwhile only the newest of each place is sent next. So fast moves never build up a queue, and are heard
+ * on the way: a newer request would abort the rendering of an older one.
  */
 
 import type { PatchChange } from '../protocol.ts';
 
-/** What became of a change: nothing if it was made or overtaken, else the words of its refusal. */
+/** The outcome of a change: undefined if it was made or replaced by a newer one, otherwise why it was refused. */
 export type ChangeOutcome = string | undefined;
 
 interface Move {
@@ -14,10 +14,10 @@ interface Move {
   readonly done: (outcome: ChangeOutcome) => void;
 }
 
-/** ms that a change may take to be heard before the next one goes: patches of any size stay movable. */
+/** ms after which the next change is sent even if the last is not heard yet: so patches of any size can be changed. */
 const PATIENCE = 400;
 
-/** What a change changes. */
+/** The name of the place that a change is made at. */
 export function changedPlace(change: PatchChange): string {
   switch (change.type) {
     case 'setting':
@@ -35,14 +35,14 @@ export class Moves {
   private readonly send: (change: PatchChange) => number;
   private readonly waiting = new Map<string, Move>();
   private flight: (Move & { readonly id: number }) | undefined;
-  /** The request that was made and is yet to be heard. */
+  /** The request whose sound has not been heard yet. */
   private unheard: number | undefined;
-  /** Who waits until there is nothing on its way. */
+  /** Callers that wait until no change is on its way. */
   private idle: (() => void)[] = [];
   /** The latest that can be heard. */
   private latestHeard: number | undefined;
 
-  /** @param send asks the engine and gives the request's number. */
+  /** @param send asks the engine and returns the request's number. */
   constructor(send: (change: PatchChange) => number) {
     this.send = send;
   }
@@ -51,7 +51,7 @@ export class Moves {
     return new Promise((done) => {
       const place = changedPlace(change);
       this.waiting.get(place)?.done(undefined);
-      // At the end of the line, as the newest.
+      // Put at the end, as the newest.
       this.waiting.delete(place);
       this.waiting.set(place, { change, done });
       this.next();
@@ -86,7 +86,7 @@ export class Moves {
     return change;
   }
 
-  /** Is told that a request can be heard now. */
+  /** Notes that a request can be heard now. */
   heard(id: number): void {
     this.latestHeard = id;
     if (this.unheard !== id) return;
@@ -94,7 +94,7 @@ export class Moves {
     this.next();
   }
 
-  /** Forgets what has not been made: other texts are being opened. */
+  /** Forgets the changes that have not been made: other texts are being opened. */
   drop(): void {
     for (const { done } of this.waiting.values()) done(undefined);
     this.waiting.clear();

@@ -1,8 +1,8 @@
-/** Puts the page into the order of the paper to print it, and back: on paper one patches, on a screen one works. */
+/** Reorders the page for printing, and back: paper is for patching, the screen for working. */
 
 import { PAPER_ORDER } from '../../output/sheet/paper.ts';
 
-/** Takes care of it from now on. */
+/** Starts reordering for each print. */
 export function orderPaper(): void {
   let back: (() => void) | undefined;
   addEventListener('beforeprint', () => {
@@ -14,7 +14,7 @@ export function orderPaper(): void {
   });
 }
 
-/** Moves all; @returns what moves it back. */
+/** Moves all parts. @returns a function that moves them back. */
 function ordered(): () => void {
   const main = document.querySelector('main');
   const about = document.querySelector('.about');

@@ -1,4 +1,4 @@
-/** The parts of the sheet that come as markup, all texts in it made harmless. */
+/** The parts of the sheet that come as markup, with all texts in it escaped. */
 
 import type { Parts } from '../protocol.ts';
 import type { Folds } from './folds.ts';
@@ -19,7 +19,7 @@ export function parsed(markup: string): HTMLTemplateElement {
   return template;
 }
 
-/** Puts another content into a place; where it is the same, ticks and the focus stay. */
+/** Replaces the content of a place; where it is the same, it is left alone, with its ticks and focus. */
 export function replace(place: Element, { innerHTML, content }: HTMLTemplateElement): void {
   if (place.innerHTML !== innerHTML) place.replaceChildren(content);
 }

@@ -1,4 +1,4 @@
-/** All that the page knows; drawn by the islands, changed by the worksheet alone. */
+/** The state of the page; drawn by the islands, changed only by the worksheet. */
 
 import type { PatchTexts } from '../../patch/texts.ts';
 import { type BlindState, NO_BLIND } from '../pieces/blind.ts';
@@ -23,29 +23,29 @@ import type { Version } from './versions/bank.ts';
 import { NO_HISTORY, type UndoHistory } from './versions/history.ts';
 
 export interface SheetState extends BlindState {
-  /** The texts as they are here. */
+  /** The texts as they are in the page. */
   readonly files: PatchTexts;
   /** The texts as they are on disk or, in a hand-out, as they came. */
   readonly disk: PatchTexts;
-  /** Texts of which a copy has been handed out since: no edit in them can be lost. */
+  /** Texts that have been downloaded: no edit in them can be lost. */
   readonly copied: PatchTexts | undefined;
-  /** What is on disk while there are edits here, and a person has not said which of both to take. */
+  /** The changed texts on disk while there are edits here, until a person has chosen one of them. */
   readonly conflict: PatchTexts | undefined;
   readonly history: UndoHistory;
-  /** The last patch that could be read, which is what sounds, and its texts. */
+  /** The last patch that could be read, which is the one that plays, and its texts. */
   readonly view: PatchView | undefined;
   readonly heard: PatchTexts | undefined;
   readonly problems: readonly ProblemView[];
-  /** That the engine cannot go on, or the host does not answer. */
+  /** Why the engine cannot go on, or that the host does not answer. */
   readonly failure: string | undefined;
-  /** What the host says of files that it cannot read. */
+  /** The host's message about files that it cannot read. */
   readonly unreadable: string | undefined;
-  /** Why the host would not write over a file that has changed. */
+  /** Why the host refused to write over a file that has changed. */
   readonly clash: string | undefined;
-  /** Whether the host is there; a hand-out needs none. */
+  /** Whether the host is connected; a hand-out needs none. */
   readonly isConnected: boolean;
   readonly loop: AssembledLoop | undefined;
-  /** What the player has been given: the loop, or a jack of it. */
+  /** The sound that the player has: the loop, or a jack of it. */
   readonly sounding: Playable | undefined;
   readonly isPlaying: boolean;
   /** dB. */
@@ -53,24 +53,24 @@ export interface SheetState extends BlindState {
   readonly isAround: boolean;
   readonly bars: number | undefined;
   readonly from: From | undefined;
-  /** How much of the song has been played up to where the sound is to begin, as a share. */
+  /** How much of the way to the place where the sound begins has been played, as a share. */
   readonly way: number | undefined;
   readonly probe: string | undefined;
   readonly voice: string | undefined;
   /** What of the mix is heard: one voice, all but one, or all. */
   readonly solo: Solo | undefined;
-  /** How loud the voice is that the charts are of. */
+  /** The level of the voice that the charts show. */
   readonly level: VoiceLevel | undefined;
-  /** What became of asking for MIDI pads; undefined if nobody has. */
+  /** The result of asking for MIDI pads; undefined if nobody asked. */
   readonly pads: string | undefined;
   readonly charts: readonly ChartView[];
-  /** Why there are none. */
+  /** Why there are no charts. */
   readonly lack: string | undefined;
-  /** The finding that is told where the hand is. */
+  /** The finding shown where the person works. */
   readonly told: FindingView | undefined;
-  /** What would mend it, and the texts that it is a mend of. */
+  /** What would mend it, and the texts that the mend is for. */
   readonly mend: (MendView & { readonly of: PatchTexts }) | undefined;
-  /** Where the focus is to go, another object each time. */
+  /** Where the focus should go, a new object each time. */
   readonly sought: { readonly at: FindingPlace } | undefined;
   readonly score: readonly ScoreView[];
   /** Counts up when the block diagram has been drawn again. */
@@ -82,7 +82,7 @@ export interface SheetState extends BlindState {
   readonly versions: readonly Version[];
   readonly isEqual: boolean;
   readonly hasKeys: boolean;
-  /** The last thing that happened, for everyone and for those who cannot see the rest change. */
+  /** The last thing that happened, also for screen readers. */
   readonly message: string;
 }
 
@@ -131,11 +131,11 @@ export function firstState(files: PatchTexts): SheetState {
 }
 
 export interface AlongState {
-  /** Undefined until the engine has told it. */
+  /** Undefined until the engine has sent it. */
   readonly view: AlongView | undefined;
   /** Undefined until it is played. */
   readonly heard: AlongHeard | undefined;
-  /** What the player has: the patch as far as it is, or silence. */
+  /** The sound that the player has: the patch with its cables so far, or silence. */
   readonly sounding: Playable;
   /** Whether what can be wrong is shown. */
   readonly isDoubted: boolean;

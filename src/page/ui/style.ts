@@ -1,4 +1,4 @@
-/** The look of the moving parts of a sheet, beside the pieces that every page has. */
+/** The look of the interactive parts of a sheet, besides that of the pieces that every page has. */
 
 import { PATTERN_STYLE } from './pattern/style.ts';
 import { VOICES_STYLE } from './voices/style.ts';

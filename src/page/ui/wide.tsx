@@ -1,4 +1,4 @@
-/** What may be wider than a narrow screen scrolls by itself, by the keyboard too. */
+/** A container that scrolls content wider than the screen, by the keyboard too. */
 
 import { type ComponentChildren, h } from 'preact';
 
@@ -8,6 +8,6 @@ export interface WideProps {
 }
 
 export function Wide({ name, children }: WideProps) {
-  // A group that takes the focus, as scrolling by keys needs it.
+  // A group that takes the focus, which scrolling by keys needs.
   return h('div', { class: 'wide', role: 'group', tabIndex: 0, 'aria-label': name }, children);
 }

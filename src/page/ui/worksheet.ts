@@ -1,5 +1,5 @@
 /**
- * The worksheet behind the islands: takes what a hand does, asks the engine, keeps the texts and their
+ * The worksheet behind the islands: takes a person's actions, asks the engine, keeps the texts and their
  * history, and hands the sound to the player.
  */
 
@@ -48,19 +48,19 @@ export class Worksheet {
   readonly patching: Patching;
   readonly keeping: Keeping;
   private readonly gestures = new Gestures(document, () => performance.now());
-  /** What changes that are on their way are to be undone with. */
+  /** The undo step of each change that is on its way. */
   private readonly acts = new WeakMap<PatchChange, Act>();
   readonly chapters: Chapters;
   readonly folds: Folds;
-  /** Answers about texts that are older than this request are of no more use. */
+  /** Answers to requests before this one are about outdated texts. */
   private opened = 0;
-  /** The newest that the host has told of the files. */
+  /** The newest edition of the files that the host has sent. */
   private edition = 0;
   private clipWish: number | undefined;
-  /** Whether saving is to write over what others have changed, which the host then keeps as a file. */
+  /** Whether saving should overwrite others' changes, which the host then keeps as a file. */
   private isOver = false;
   private isSaving = false;
-  /** The request for another place of the song that is yet to be heard, and that for its next bars. */
+  /** The request for another place of the song that is not heard yet, and the one for its next bars. */
   private placed: number | undefined;
   private next: number | undefined;
 
@@ -118,7 +118,7 @@ export class Worksheet {
         host,
         (event) => this.onHost(event),
         (isConnected) => {
-          // Another host counts again.
+          // Another host counts editions from the start.
           if (isConnected) this.edition = 0;
           this.store.put({ isConnected });
         },
@@ -129,11 +129,11 @@ export class Worksheet {
     return this.store.now;
   }
 
-  // What is written.
+  // Writing.
 
   /** Makes a change. @returns why it was refused, if it was. */
   change(change: PatchChange): Promise<ChangeOutcome> {
-    // The hand may have gone on by the time it is answered.
+    // Noted now, since another gesture may have begun by the time of the answer.
     this.acts.set(change, this.gestures.act(changedPlace(change)));
     return this.moves.make(change);
   }
@@ -147,7 +147,7 @@ export class Worksheet {
   }
 
   private async step(way: typeof undone, done: string, none: string): Promise<void> {
-    // What is on its way is a step too, and the last one.
+    // A change on its way is a step too, the last one.
     await this.moves.settled();
     const to = way(this.now.history, this.now.files);
     if (to === undefined) {
@@ -171,13 +171,13 @@ export class Worksheet {
     this.opened = this.engine.ask({ type: 'open', files });
   }
 
-  /** Makes the change that mends what is told, as a step that can be undone. */
+  /** Makes the change that mends the shown finding, as a step that can be undone. */
   async mend(): Promise<void> {
     await this.moves.settled();
     const { mend, files } = this.now;
-    // It was worked out for other texts, and would undo what has been done since.
+    // The mend was worked out for other texts, and would undo later changes.
     if (mend === undefined || !haveSameTexts(mend.of, files)) {
-      this.say('Not mended: something has changed meanwhile. What mends it is being worked out.');
+      this.say('Not mended: something has changed meanwhile. The mend is being worked out again.');
       return;
     }
     this.take(mend.files, 'mend');
@@ -186,13 +186,13 @@ export class Worksheet {
     this.say(`Mended: ${made.join('; ')}. Undo takes it back.`);
   }
 
-  /** Goes to where a finding is marked. */
+  /** Goes to the place of a finding. */
   seek(at: FindingPlace): void {
     this.store.put({ sought: { at } });
     if (at.type === 'cable') focusCable(at, this.folds);
   }
 
-  /** Goes to the settings of a module that is clicked in a diagram, or turns to the voice that a block is. */
+  /** Goes to the settings of a module that is clicked in a diagram, or chooses the voice of a block. */
   openBlock(name: string): void {
     const { view } = this.now;
     if (view?.modules.some((module) => module.name === name))
@@ -205,7 +205,7 @@ export class Worksheet {
     if (!showBlock(name, this.folds)) this.say(`No diagram shows ${name}.`);
   }
 
-  /** Whether the texts are other than those on disk. */
+  /** Whether the texts differ from those on disk. */
   get isEdited(): boolean {
     return !haveSameTexts(this.now.files, this.now.disk);
   }
@@ -217,8 +217,8 @@ export class Worksheet {
   }
 
   /**
-   * Writes the texts back to their files, or hands them out where there is no host. What is on its way
-   * into them is waited for; asked again meanwhile, it does so once.
+   * Writes the texts back to their files, or downloads them where there is no host. Changes on their way
+   * are waited for; requests made meanwhile are ignored.
    * @param overwrite even if they have changed on disk.
    */
   async save(overwrite = false): Promise<void> {
@@ -232,7 +232,7 @@ export class Worksheet {
   private async write(overwrite: boolean): Promise<void> {
     const { files, disk, conflict } = this.now;
     if (conflict !== undefined) {
-      this.say('Not saved: the file has changed on disk. Say first which texts are to go on.');
+      this.say('Not saved: the file has changed on disk. First choose which texts to keep working on.');
       return;
     }
     const texts = unsavedTexts(files, disk);
@@ -272,7 +272,7 @@ export class Worksheet {
     this.store.put({ clash: undefined });
   }
 
-  /** Writes the patch file as a new one; the page stays with the old. @returns why it was refused, if it was. */
+  /** Writes the patch file as a new one; the page stays with the old one. @returns why it was refused, if it was. */
   async saveAs(name: string): Promise<ChangeOutcome> {
     await this.moves.settled();
     const { files } = this.now;
@@ -291,7 +291,7 @@ export class Worksheet {
     return undefined;
   }
 
-  /** Hands the patch file out. */
+  /** Downloads the patch file. */
   downloadText(name = fileName(this.now.files.main)): void {
     const { files } = this.now;
     download(name, 'text/yaml', files.texts[files.main] ?? '');
@@ -306,7 +306,7 @@ export class Worksheet {
 
   private onHost(event: HostEvent): void {
     if (event.type === 'files' || event.type === 'unreadable')
-      // What is on its way into the texts counts among the edits that they may go against. All news
+      // Changes on their way count as edits that may conflict with the files. All events of the host
       // wait for it, so that they stay in their order.
       void this.moves.settled().then(() => {
         if (event.type === 'files') this.onDisk(event);
@@ -316,12 +316,12 @@ export class Worksheet {
   }
 
   private onDisk({ files, edition }: Extract<HostEvent, { type: 'files' }>): void {
-    // An answer to a save may overtake it.
+    // An answer to a save may arrive before this event.
     if (edition < this.edition) return;
     this.edition = edition;
     const { disk, files: here } = this.now;
     this.store.put({ disk: files, unreadable: undefined });
-    // The first that comes, and the echo of a save.
+    // The first event, or the echo of a save.
     const isKnown = haveSameTexts(files, disk);
     if (isKnown || haveSameTexts(files, here)) {
       if (haveSameTexts(files, here)) this.store.put({ conflict: undefined });
@@ -331,13 +331,13 @@ export class Worksheet {
     } else this.store.put({ conflict: files });
   }
 
-  /** Ends the question which texts to go on with. What is not chosen is kept as a version. */
+  /** Takes the person's choice of texts to go on with. The others are kept as a version. */
   async settle(takeDisk: boolean): Promise<void> {
     await this.moves.settled();
     const { conflict, files, versions } = this.now;
     if (conflict === undefined) return;
     if (versions.length >= MOST_VERSIONS) {
-      this.say('Nine versions are kept already; remove one first, to keep what is not chosen.');
+      this.say('Nine versions are kept already; remove one first, so that the texts not chosen can be kept.');
       return;
     }
     if (takeDisk) {
@@ -366,21 +366,21 @@ export class Worksheet {
     );
   }
 
-  /** What a setting is now; undefined if there is none. */
+  /** The present value of a setting; undefined if there is no such setting. */
   settingText(module: string, setting: string): string | undefined {
     return this.now.view?.modules
       .find(({ name }) => name === module)
       ?.settings.find(({ name }) => name === setting)?.text;
   }
 
-  // What is kept.
+  // Versions.
 
   setEqual(isEqual: boolean): void {
     this.store.put({ isEqual });
     this.listening.level();
   }
 
-  // What is heard.
+  // Listening.
 
   toggle(): void {
     const { trial } = this.now;
@@ -389,7 +389,7 @@ export class Worksheet {
     else this.player.play();
   }
 
-  /** @param volume dB; at its least it is silent. */
+  /** @param volume dB; the lowest value is silence. */
   setVolume(volume: number): void {
     this.player.setVolume(factorOf(volume));
     this.store.put({ volume });
@@ -412,12 +412,12 @@ export class Worksheet {
     this.placed = this.engine.ask({ type: 'length', bars: this.now.bars, from });
   }
 
-  /** Plays from there, or, if it does, from where it usually does. */
+  /** Plays from that place, or from the start if it does already. */
   toggleFrom(from: From): void {
     this.setFrom(isSameFrom(this.now.from, from) ? undefined : from);
   }
 
-  /** A song that is longer than what is kept goes on with its next bars, unless it goes round. */
+  /** A song that is longer than the loop continues with its next bars, unless it repeats. */
   private ended(): void {
     const { view, isAround, probe } = this.now;
     if (isAround || view === undefined || !view.loop.shortened || probe !== undefined) return;
@@ -425,7 +425,7 @@ export class Worksheet {
     this.next = this.placed;
   }
 
-  /** Goes to the start of what has been asked for, and on playing if the song is to go on there. */
+  /** Goes to the start of the requested place, and plays if the song continues there. */
   private goOn(id: number): void {
     if (this.placed === undefined || id < this.placed) return;
     this.placed = undefined;
@@ -455,7 +455,7 @@ export class Worksheet {
     this.store.put({ message });
   }
 
-  // What the engine says.
+  // Answers of the engine.
 
   private answered(answer: EngineAnswer): void {
     const { id } = answer;
@@ -503,7 +503,7 @@ export class Worksheet {
       case 'moves':
       case 'figures':
       case 'spectra':
-        // Asked of an engine of their own.
+        // These are requested from an engine of their own.
         break;
       case 'along':
       case 'along-heard':
@@ -522,7 +522,7 @@ export class Worksheet {
     }
   }
 
-  /** Puts markup into its places; the mark in it is of the page's own making. */
+  /** Puts markup into its places, and marks the finding in it again. */
   private showParts(parts: Parts): void {
     unmarkPlaces();
     showParts(parts, this.folds);
@@ -534,7 +534,7 @@ export class Worksheet {
     if (id < this.opened) return;
     const { history, files: before, disk } = this.now;
     const change = this.moves.answered(id, undefined);
-    // What the engine was first given may come back with what `--set` asks for in it.
+    // The first texts may come back with the values of `--set` in them.
     const { heard } = this.now;
     const isOther = view !== undefined && (heard === undefined || !haveSameTexts(files, heard));
     const isFirst = disk === before && history.past.length === 0 && change === undefined;

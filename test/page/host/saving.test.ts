@@ -86,7 +86,7 @@ describe('saving to the files that were read', () => {
     const request = { texts: { [main]: 'new' }, before: { [main]: MAIN } };
     expect(save(request, files)).toMatchObject({
       type: 'conflict',
-      message: `${main} is not there any more, or cannot be read. Nothing was written.`,
+      message: `${main} is gone, or cannot be read. Nothing was written.`,
     });
     expect(existsSync(main)).toBe(false);
   });

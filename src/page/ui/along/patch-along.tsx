@@ -1,4 +1,4 @@
-/** Patching along: a dialog that tells one cable at a time, large enough to be read from the cabinet. */
+/** Patching along: a dialog that shows one cable at a time, large enough to be read from the cabinet. */
 
 import { useEffect, useRef } from 'preact/hooks';
 import { usePlaying } from '../../pieces/deck.ts';
@@ -45,7 +45,7 @@ function Dialog() {
   const onKey = (event: KeyboardEvent): void => {
     const { key, target, altKey, ctrlKey, metaKey, repeat } = event;
     if (altKey || ctrlKey || metaKey) return;
-    // What is below the dialog has keys of its own.
+    // The page below the dialog has keys of its own.
     event.stopPropagation();
     if (!(target instanceof Element) || repeat || !hasKeys) return;
     if (key === ' ' ? isPressed(target) : isTyped(target)) return;
@@ -87,7 +87,7 @@ function Dialog() {
   );
 }
 
-/** Which cable it is, and the way to any other. */
+/** Which cable it is, and a list to go to any other. */
 function Chosen({ view: { cables, step } }: { readonly view: AlongView }) {
   const { patching } = useSheet();
   const ticks = useKnown('ticks');
@@ -148,7 +148,7 @@ function Step({ step, number, count }: StepProps) {
   const cables = useKnown('along')?.view?.cables ?? [];
   const done = useRef<HTMLButtonElement>(null);
   const isDone = ticks.has(step.name);
-  // Enter says done, one cable after another.
+  // The focus is on "done", so that Enter goes from cable to cable.
   useEffect(() => {
     if (isDoubted) return;
     done.current?.focus({ preventScroll: true });

@@ -1,4 +1,4 @@
-/** Patching along behind its dialog: which cable, what is known of it, what is heard, what is ticked. */
+/** Patching along behind its dialog: which cable, the facts about it, what is heard, and which cables are ticked. */
 
 import type { Playable } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
@@ -19,10 +19,10 @@ export class Patching {
   private readonly level: () => void;
   private readonly ticks: Ticks;
   private asked = 0;
-  /** The cable that is asked for; undefined for the first that is not done. */
+  /** The requested cable; undefined for the first that is not done. */
   private wanted: string | undefined;
 
-  /** @param level gives the player what is to be heard. */
+  /** @param level hands the sound of the dialog to the player. */
   constructor(store: Store<SheetState>, ask: (wish: Wish) => number, level: () => void) {
     this.store = store;
     this.ask = ask;
@@ -59,10 +59,10 @@ export class Patching {
     this.request();
   }
 
-  /** Goes so many cables on or back, as far as there are any. */
+  /** Goes a number of cables on or back, up to the ends of the list. */
   step(by: 1 | -1): void {
     const view = this.now?.view;
-    // The one that is asked for, told or not: two keys go two cables.
+    // From the requested cable, whether its facts have come or not: two keys go two cables.
     const here = this.wanted ?? view?.step?.name;
     const at = view?.cables.findIndex(({ name }) => name === here) ?? -1;
     const next = view?.cables[at + by];
@@ -81,7 +81,7 @@ export class Patching {
     if (next !== undefined) this.go(next.name);
   }
 
-  /** Shows what can be wrong, or no longer. */
+  /** Shows or hides what can be wrong. */
   turnDoubt(): void {
     if (this.now !== undefined) this.put({ ...this.now, isDoubted: !this.now.isDoubted });
   }
@@ -92,10 +92,10 @@ export class Patching {
     else names.delete(name);
     this.putTicks(names);
     if (!this.ticks.write(names))
-      this.store.put({ message: 'This browser keeps no ticks: they last as long as this page.' });
+      this.store.put({ message: 'This browser cannot store ticks: they last as long as this page is open.' });
   }
 
-  /** Takes all ticks off the cables of this patch. */
+  /** Removes all ticks from the cables of this patch. */
   clear(): void {
     const names = new Set(this.store.now.ticks);
     for (const { name } of this.now?.view?.cables ?? []) names.delete(name);
@@ -103,12 +103,12 @@ export class Patching {
     this.ticks.write(names);
   }
 
-  /** Puts the ticks into the cable list, which may have been written again. */
+  /** Shows the ticks in the cable list, which may have been replaced. */
   showTicks(): void {
     showTicks(this.store.now.ticks);
   }
 
-  /** The texts have changed. */
+  /** Asks again, since the texts have changed. */
   renew(): void {
     if (this.now !== undefined) this.request();
   }
@@ -136,7 +136,7 @@ export class Patching {
     this.asked = this.ask({ type: 'along', cable: this.wanted, done: [...this.store.now.ticks] });
   }
 
-  /** Made fit for ears: half a patch may be louder than the whole, or steady. */
+  /** Makes the sound safe to hear: half a patch may be louder than the whole, or direct current. */
   private sounding({ sound }: AlongHeard): Playable {
     const sampleRate = this.store.now.view?.loop.sampleRate;
     if (sound === undefined || sampleRate === undefined) return this.silence();
@@ -152,7 +152,7 @@ export class Patching {
     };
   }
 
-  /** As long as the loop, so that what plays goes on where it is. */
+  /** Silence as long as the loop, so that playing continues at its place. */
   private silence(): Playable {
     const { frames = 1, sampleRate = 48_000 } = this.store.now.view?.loop ?? {};
     return { channels: [new Float32Array(frames)], frames, sampleRate, level: 1 };

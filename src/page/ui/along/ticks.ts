@@ -1,12 +1,12 @@
 /**
- * Which cables are plugged already: ticks that outlive a reload. They are kept by the names of the cables, so
- * that an edit elsewhere in the patch leaves them, and a cable that comes back has its tick again.
+ * Which cables are plugged already: ticks that survive a reload. They are kept by the names of the cables, so
+ * that they survive an edit elsewhere in the patch, and a cable that comes back has its tick again.
  */
 
-/** Of all ticks; the patch's file follows. */
+/** Prefix of all keys for ticks; the name of the patch file follows. */
 const PREFIX = 'forehear ticks ';
 
-/** What a browser has to remember by; absent where a person or a browser forbids it. */
+/** The browser's storage; absent where a person or a browser forbids it. */
 function memory(): Storage | undefined {
   try {
     return globalThis.localStorage;
@@ -18,12 +18,12 @@ function memory(): Storage | undefined {
 export class Ticks {
   private readonly key: string;
 
-  /** @param main name of the patch file. Hand-outs of one name are told apart by where they lie. */
+  /** @param main name of the patch file. Hand-outs of the same name are distinguished by their address. */
   constructor(main: string, place: Location) {
     this.key = `${PREFIX}${place.protocol === 'file:' ? `${place.pathname} ` : ''}${main}`;
   }
 
-  /** The names that are ticked; none where nothing is remembered. */
+  /** The names that are ticked; empty where nothing is stored. */
   read(): ReadonlySet<string> {
     try {
       const names: unknown = JSON.parse(memory()?.getItem(this.key) ?? '[]');
@@ -33,7 +33,7 @@ export class Ticks {
     }
   }
 
-  /** @returns whether they are remembered. */
+  /** @returns whether they are stored. */
   write(names: ReadonlySet<string>): boolean {
     try {
       const store = memory();
@@ -45,7 +45,7 @@ export class Ticks {
     }
   }
 
-  /** Is told when another page of the same patch ticks. */
+  /** Calls when another page of the same patch changes its ticks. */
   follow(onChange: (names: ReadonlySet<string>) => void): void {
     addEventListener('storage', ({ key }) => {
       if (key === this.key || key === null) onChange(this.read());
@@ -53,7 +53,7 @@ export class Ticks {
   }
 }
 
-/** Puts ticks into the boxes of the cable list. */
+/** Sets the checkboxes of the cable list. */
 export function showTicks(names: ReadonlySet<string>): void {
   for (const box of document.querySelectorAll<HTMLInputElement>('input[data-cable]'))
     box.checked = names.has(box.dataset.cable ?? '');

@@ -12,7 +12,7 @@ export function onBlock(diagram: HTMLElement, act: (name: string) => void): void
 }
 
 /**
- * Brings a block or a jack into view, where its diagram may have to be opened; the focus goes to the
+ * Brings a block or a jack into view, and opens its diagram if need be; the focus goes to the
  * picture, which scrolls by keys.
  * @returns whether a diagram has it.
  */

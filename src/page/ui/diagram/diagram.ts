@@ -1,6 +1,6 @@
 /**
- * The block diagrams, which follow the cables of the texts that are here. Only the host can lay them
- * out; in a hand-out the cables stay as they are.
+ * The block diagrams, which follow the cables in the page's texts. Only the host can lay them
+ * out; in a hand-out the cables cannot change.
  */
 
 import type { PatchTexts } from '../../../patch/texts.ts';
@@ -21,12 +21,12 @@ export class Diagram {
   private readonly host: Host | undefined;
   private readonly folds: Folds;
   private readonly onDrawn: () => void;
-  /** What they show now; unknown until the host has said it. */
+  /** What the diagrams show now; unknown until the host has sent it. */
   private shown = UNKNOWN;
   private wish: Wish | undefined;
   private isAsking = false;
 
-  /** @param files those that the page came with. */
+  /** @param files the texts that the page came with. */
   constructor(host: Host | undefined, files: PatchTexts, folds: Folds, onDrawn: () => void) {
     this.host = host;
     this.folds = folds;
@@ -41,7 +41,7 @@ export class Diagram {
     if (!this.isAsking) void this.ask();
   }
 
-  /** Asks for one after the other, since only the newest is wanted by then. */
+  /** Sends one request at a time; meanwhile only the newest request is kept. */
   private async ask(): Promise<void> {
     const { host } = this;
     const place = document.querySelector('[data-island="diagram"]');
@@ -77,12 +77,12 @@ export class Diagram {
   }
 }
 
-/** How much smaller than it could be a diagram may be to fit into its place. */
+/** A diagram may shrink to this share of its possible size to fit into its place. */
 const SMALLEST = 0.75;
 
 /**
  * Fits what has been drawn into the places that were kept for it, so that nothing moves before the
- * reader's eyes. What lies further down may be as large as it is, and so must what could not be read.
+ * reader's eyes. A diagram below the visible area keeps its size, and so does one that would be too small to read.
  */
 function fitInto(content: DocumentFragment, place: Element): void {
   const pictures = [...content.querySelectorAll<SVGSVGElement>('svg:not(.row)')];
@@ -93,12 +93,12 @@ function fitInto(content: DocumentFragment, place: Element): void {
     const { top, width: seen } = kept.getBoundingClientRect();
     if (picture === undefined || kept.querySelector('.undrawn') === null || top >= innerHeight)
       return;
-    // Nobody sees what is folded away.
+    // A folded diagram is not visible.
     if (seen === 0) return;
     const [width, height] = sizeOf(kept);
     const [drawnWidth, drawnHeight] = sizeOf(picture);
     const scale = Math.max(1, drawnWidth / width, drawnHeight / height);
-    // What is wider than the page is shrunk to it, in its place or without.
+    // A diagram wider than the page is shrunk to its width in any case.
     const alone = seen < width ? Math.min(1, seen / drawnWidth) : 1;
     if (seen / width / scale < SMALLEST * alone) return;
     picture.setAttribute('viewBox', `0 0 ${width * scale} ${height * scale}`);

@@ -6,7 +6,7 @@ import { Wide } from '../wide.tsx';
 export interface FigureProps {
   readonly name: string;
   readonly caption: string;
-  /** Comes and goes, and so has no number. */
+  /** Whether the figure comes and goes, and so has no number. */
   readonly isPassing?: boolean;
   readonly children: ComponentChildren;
 }

@@ -2,7 +2,7 @@
 
 import { useLayoutEffect, useRef } from 'preact/hooks';
 
-/** @param svg the engine has made the texts in it harmless; what is no SVG is left out. */
+/** @param svg with the texts in it escaped by the engine; anything but an SVG is left out. */
 export function InlineSvg({ svg }: { readonly svg: string }) {
   const place = useRef<HTMLDivElement>(null);
   useLayoutEffect(() => {

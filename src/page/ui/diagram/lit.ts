@@ -1,9 +1,9 @@
 /**
- * Lights the cable under the pointer with both its ends, or all cables of the jack under it; by the
- * keyboard, the cable whose box in the list has the focus.
+ * Highlights the cable under the pointer with both its ends, or all cables of the jack under it; by the
+ * keyboard, the cable whose checkbox in the list has the focus.
  */
 
-/** Takes care of it from now on, whatever is drawn there later. */
+/** Starts the highlighting, also for diagrams that are drawn later. */
 export function lightCables(diagram: HTMLElement): void {
   diagram.addEventListener('pointerover', ({ target }) => {
     if (target instanceof Element) light(target);
@@ -12,7 +12,7 @@ export function lightCables(diagram: HTMLElement): void {
   document.addEventListener('focusin', ({ target }) => {
     const cable = target instanceof HTMLElement ? target.dataset.cable : undefined;
     if (cable === undefined) return;
-    // Its wire is in the figure of the part that it is in, or, from part to part, in that of the whole.
+    // Its wire is in the figure of its part or, between parts, in the figure of the whole patch.
     const wire = [...diagram.querySelectorAll<SVGElement>('.wire')].find(
       ({ dataset }) => `${dataset.from} ${dataset.to}` === cable,
     );

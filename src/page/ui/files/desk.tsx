@@ -1,4 +1,4 @@
-/** What is set once in a while: how much plays, where the file and the clip go, the keys. */
+/** Controls that are used now and then: how much plays, saving the file and the clip, the keys. */
 
 import { useEffect, useId, useRef } from 'preact/hooks';
 import { LISTENING_CARE } from '../../../output/document/notices.ts';
@@ -64,7 +64,7 @@ export function Desk() {
   );
 }
 
-/** Where playing begins. It is there from the first, so that nothing moves when the song is known. */
+/** Where playing begins. It is shown from the start, so that nothing moves when the song is known. */
 function Beginning() {
   const sheet = useSheet();
   const rhythms = useKnown('view')?.rhythms ?? [];
@@ -102,7 +102,7 @@ function Beginning() {
   );
 }
 
-/** What the list of places has no line of its own for. */
+/** The value for places that the list does not contain. */
 const ELSEWHERE = 'elsewhere';
 
 function elsewhereWords(from: From | undefined): string | undefined {
@@ -137,7 +137,7 @@ function SaveAs() {
   const button = useRef<HTMLButtonElement>(null);
   const wasOpen = useRef(false);
   useEffect(() => {
-    // The focus is where it was before.
+    // The focus goes back to the button.
     if (wasOpen.current) button.current?.focus();
     wasOpen.current = isOpen.now;
   }, [isOpen.now]);
@@ -149,7 +149,7 @@ function SaveAs() {
   );
 }
 
-/** What is refused stays as it was typed, with the reason beside it. */
+/** A refused name stays as it was typed, with the reason beside it. */
 function SaveAsForm({ onClose }: { readonly onClose: () => void }) {
   const sheet = useSheet();
   const files = useKnown('files');

@@ -1,4 +1,4 @@
-/** What happened, shown where the hand is, wherever the sheet is scrolled to. */
+/** Notices of what happened, in sight wherever the page is scrolled to. */
 
 import { useEffect } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
@@ -6,7 +6,7 @@ import { listeningAt } from '../strip/listening.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { soloWords } from '../voices/chapters.ts';
 
-/** ms; the same words stay in the header. */
+/** ms that a notice is shown; the same text stays in the header. */
 const SHOWN = 6000;
 
 export function Notices() {
@@ -20,7 +20,7 @@ export function Notices() {
   );
 }
 
-/** The way to what stands in the way. */
+/** A link to the problem that blocks the work. */
 function Alert() {
   const hasProblems = useKnown('problems').length > 0;
   const unreadable = useKnown('unreadable');
@@ -40,7 +40,7 @@ function Alert() {
   return words === undefined ? null : <a href="#problems">{words}</a>;
 }
 
-/** That it is not the mix which sounds, and the way back. */
+/** Says that a jack is heard in place of the mix, with a button to go back. */
 function Probed() {
   const sheet = useSheet();
   const probe = useKnown('probe');
@@ -55,7 +55,7 @@ function Probed() {
   );
 }
 
-/** That it is not the whole mix which sounds, and the way back. */
+/** Says that not all of the mix is heard, with a button to go back. */
 function Soloed() {
   const sheet = useSheet();
   const solo = useKnown('solo');
@@ -70,7 +70,7 @@ function Soloed() {
   );
 }
 
-/** Seen only: the header's own is what is read out. */
+/** Only visual: screen readers read the text in the header. */
 function Note() {
   const message = useKnown('message');
   const probe = useKnown('probe');
@@ -81,7 +81,7 @@ function Note() {
     const timer = setTimeout(() => past.put(message), SHOWN);
     return () => clearTimeout(timer);
   }, [message]);
-  // It stands there already, with the way back.
+  // It is shown already, with the button to go back.
   const isTold =
     (probe !== undefined && message === listeningAt(probe)) ||
     (solo !== undefined && message === soloWords(solo));

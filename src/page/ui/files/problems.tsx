@@ -1,4 +1,4 @@
-/** What stands in the way, told in its place: problems of the file, another file on disk, failures. */
+/** What blocks the work, shown in its place: problems of the file, a changed file on disk, failures. */
 
 import { useCell } from '../../pieces/cell.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
@@ -47,7 +47,7 @@ function Conflict() {
     <div class="told-here">
       <p>
         <b>{fileName(conflict.main)} has changed on disk, and there are unsaved edits here.</b>{' '}
-        Which shall go on? The other is kept as a version.
+        Which one do you want to keep working on? The other is kept as a version.
       </p>
       <p class="controls">
         <button type="button" onClick={() => sheet.settle(true)}>
@@ -89,7 +89,7 @@ function Disconnected() {
     <div class="told-here">
       <p>
         <b>Forehear is not connected; it may have been stopped.</b> The sheet plays on, and nothing
-        is lost as long as this page stays open; “Download the file” hands the edits out.
+        is lost as long as this page stays open; “Download the file” saves the edits.
       </p>
     </div>
   );

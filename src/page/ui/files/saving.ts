@@ -1,14 +1,14 @@
-/** What the host is asked for, above all to write the texts back to their files; and, in a hand-out, downloads. */
+/** Requests to the host, above all to write the texts back to their files; and, in a hand-out, downloads. */
 
 import type { PatchTexts } from '../../../patch/texts.ts';
 import type { DrawAnswer, Host, HostEvent, SaveAnswer, SaveRequest } from '../../protocol.ts';
 
-/** Asks the host to write. Whatever goes wrong is a refusal in words. */
+/** Asks the host to write. Any failure becomes a refusal with a message. */
 export function saved({ save }: Host, request: SaveRequest): Promise<SaveAnswer> {
   return posted<SaveAnswer>(save, request);
 }
 
-/** Asks the host for the block diagrams of some texts; likewise. */
+/** Asks the host for the block diagrams of some texts. Any failure becomes a refusal with a message. */
 export function drawn({ draw }: Host, files: PatchTexts): Promise<DrawAnswer> {
   return posted<DrawAnswer>(draw, files);
 }
@@ -48,7 +48,7 @@ export function follow(
   events.onerror = () => onLine(false);
 }
 
-/** Hands a file to the person. @param name may have folders, which are left out. */
+/** Downloads a file. @param name may have folders, which are left out. */
 export function download(
   name: string,
   type: string,
@@ -59,7 +59,7 @@ export function download(
   link.href = address;
   link.download = fileName(name);
   link.click();
-  // It is read some time after the click.
+  // The browser reads it some time after the click.
   setTimeout(() => URL.revokeObjectURL(address), 60_000);
 }
 

@@ -1,11 +1,11 @@
-/** Finds a module, a setting, a jack or a cable, and opens what it is folded away in. */
+/** Finds a module, a setting, a jack or a cable, and opens the fold that it is in. */
 
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { type Found, foundWords, type Section, search } from './search.ts';
 
-/** More would be read by nobody: another letter makes them fewer. */
+/** The most results shown; typing another letter makes them fewer. */
 const MOST = 30;
 
 export function Find() {
@@ -15,7 +15,7 @@ export function Find() {
   const place = useRef<HTMLDivElement>(null);
   const all = view === undefined ? [] : search(view, sections(), words.now);
   const found = all.slice(0, MOST);
-  // Below the field, which may be the last of the page that is in sight.
+  // Scroll the results into view, since the field may be at the lower edge of the screen.
   useLayoutEffect(() => {
     place.current?.querySelector('.found')?.scrollIntoView({ block: 'nearest' });
   }, [words.now === '']);
@@ -72,7 +72,7 @@ export function Find() {
           onInput={({ currentTarget }) => words.put(currentTarget.value)}
           onKeyDown={(event) => {
             if (event.key === 'Enter' && !event.isComposing) {
-              // From the field itself: Enter may follow the last letter sooner than it is drawn.
+              // Read from the field itself: Enter may come before the last letter is drawn.
               const now = sheet.store.now.view;
               const [first] =
                 now === undefined ? [] : search(now, sections(), event.currentTarget.value);
@@ -116,7 +116,7 @@ function sections(): readonly Section[] {
   }));
 }
 
-/** To a heading, and the keyboard with it. */
+/** Scrolls to a heading, and moves the focus there. */
 function goTo(id: string): void {
   const heading = document.getElementById(id);
   if (heading === null) return;

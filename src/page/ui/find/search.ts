@@ -27,7 +27,7 @@ export type Found =
   | ({ readonly type: 'section' } & Section);
 
 /**
- * All that has every word in its name, in this order: voices, modules, settings, jacks, cables, sections.
+ * Everything that has all of the words in its name, in this order: voices, modules, settings, jacks, cables, sections.
  * @returns nothing for no words.
  */
 export function search(
@@ -66,7 +66,7 @@ export function search(
   ];
 }
 
-/** What it is, in words. */
+/** A result in words. */
 export function foundWords(found: Found): readonly [what: string, name: string, more: string] {
   switch (found.type) {
     case 'voice':

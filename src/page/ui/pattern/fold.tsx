@@ -1,4 +1,4 @@
-/** A line that opens; what is in it is there once it has been opened. */
+/** A fold whose contents are made when it is first opened. */
 
 import type { ComponentChildren } from 'preact';
 import { useCell } from '../../pieces/cell.ts';

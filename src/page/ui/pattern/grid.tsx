@@ -1,4 +1,4 @@
-/** A table whose cells are worked on one by one, by arrow keys: a grid, as WAI-ARIA has it. */
+/** A table whose cells are reached one by one, by arrow keys: a grid as WAI-ARIA defines it. */
 
 import { type ComponentChildren, h, type RefObject } from 'preact';
 
@@ -12,7 +12,7 @@ export interface GridProps {
 }
 
 export function StepGrid({ table, name, children, ...hands }: GridProps) {
-  // Its rows and cells are those of a grid by that alone (HTML Accessibility API Mappings, td).
+  // Its rows and cells become those of a grid by that role alone (HTML Accessibility API Mappings, td).
   return h(
     'table',
     {

@@ -24,7 +24,7 @@ export function NowHere({ table, module, pattern }: NowHereProps) {
     const seconds = (share * loop.frames) / loop.sampleRate;
     const one = isPlaying ? playedAt(loop.played, seconds, module) : undefined;
     const step = one?.pattern === pattern ? stepAt(one, seconds) : undefined;
-    // The page is touched once a step, not once a frame.
+    // The page is changed once a step, not once a frame.
     if (step === last.current) return;
     last.current = step;
     const head = table.current?.tHead?.rows[0]?.cells[(step ?? -1) + 1];

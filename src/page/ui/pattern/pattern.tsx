@@ -1,4 +1,4 @@
-/** One pattern: its steps under hand and keys, what it says besides them, and its lines to be typed. */
+/** One pattern: its steps for mouse and keys, its other attributes, and its lines as text fields. */
 
 import { useCell } from '../../pieces/cell.ts';
 import type { ChannelView, From, PatternView, RhythmView } from '../../protocol.ts';
@@ -21,9 +21,9 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
   const sheet = useSheet();
   const { name, own, stepsPerQuarter, channels, from } = pattern;
   const besides = channels.filter((channel) => channel.own !== undefined);
-  // Of what is done in the grid; a line that is typed has its own.
+  // For changes in the grid; a typed line shows its own refusal.
   const refusal = useCell<string | undefined>(() => undefined);
-  // Of all steps the Tab key stops at one, and the arrows go on from there.
+  // The Tab key stops at one step only, and the arrow keys go on from there.
   const last = useCell<readonly [row: number, step: number]>(() => [0, 0]);
   // Another chapter may have fewer lines.
   const chosen = [Math.max(0, Math.min(last.now[0], channels.length - 1)), last.now[1]] as const;
@@ -90,7 +90,7 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
   );
 }
 
-/** Lets a pattern go round alone, or the song again. */
+/** Loops a pattern alone, or returns to the song. */
 function Alone({ module, pattern }: { readonly module: string; readonly pattern: string }) {
   const sheet = useSheet();
   const from = useKnown('from');
@@ -111,7 +111,7 @@ interface StepSaysProps extends PatternProps {
   readonly chosen: readonly [row: number, step: number];
 }
 
-/** What the chosen step says of its own. */
+/** The attributes of the chosen step. */
 function StepSays({ module, pattern, controls, chosen: [row, step] }: StepSaysProps) {
   const channel = pattern.channels[Math.min(row, pattern.channels.length - 1)];
   if (channel === undefined) return null;
@@ -140,7 +140,7 @@ function StepSays({ module, pattern, controls, chosen: [row, step] }: StepSaysPr
   );
 }
 
-/** What the pattern and each of its lines say. */
+/** The attributes of the pattern and of each of its lines. */
 function Sayings({ module, pattern, controls }: PatternProps) {
   const { name, channels, said, usual } = pattern;
   const held = { ...usual, ...said };

@@ -1,4 +1,4 @@
-/** What a rhythm plays, to be written on: its song as a list, its patterns as signs on ruled lines. */
+/** What a rhythm plays, for editing: its song as a list, its patterns as signs on ruled lines. */
 
 import { useRef } from 'preact/hooks';
 import type { RhythmView } from '../../protocol.ts';
@@ -15,12 +15,12 @@ export function Patterns() {
     ...rhythm,
     patterns: rhythm.patterns.map((pattern) => ({
       ...pattern,
-      // The lines of the chapter alone; paper has all.
+      // Only the lines of the chapter are shown; paper has all.
       channels: pattern.channels.filter((one) => !isAside(rhythm, one)),
     })),
   }));
   const place = useRef<HTMLDivElement>(null);
-  // What was meant for a pattern that is gone is not written into another.
+  // An edit for a pattern that is gone must not be written into another.
   useKeptFocus(place);
   return (
     <>

@@ -16,7 +16,7 @@ export function playedAt(
   );
 }
 
-/** s: what sums of times are off by. */
+/** s: the rounding error of sums of times. */
 const TINY = 1e-6;
 
 /** The step of a pattern at a time, from 0. */

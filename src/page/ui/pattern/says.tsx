@@ -1,4 +1,4 @@
-/** What a place of the score says of its own, each word in a field; an empty field leaves it as usual. */
+/** The attributes of a place of the score, each in a field; an empty field leaves the usual value. */
 
 import type { Said, ScorePlace, WordControl } from '../../protocol.ts';
 import { offered } from '../../worker/offer.ts';
@@ -8,15 +8,15 @@ import { useSheet } from '../use-sheet.ts';
 export interface SaysProps {
   readonly module: string;
   readonly at: ScorePlace;
-  /** The place in words, for who cannot see where a field stands. */
+  /** The place in words, for a person who cannot see where a field is. */
   readonly name: string;
   readonly controls: readonly WordControl[];
   readonly said: Said;
-  /** What holds where it says nothing. */
+  /** The values that apply where it has no attribute of its own. */
   readonly usual: Said;
 }
 
-/** The fields, each with its word. */
+/** The fields, each with its label. */
 export function Says(props: SaysProps) {
   return (
     <span class="says">

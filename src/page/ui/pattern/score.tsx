@@ -22,7 +22,7 @@ function Picture({ svg, caption, from, to, left, right, width, height }: ScoreVi
   const sheet = useSheet();
   const loop = useKnown('view')?.loop;
   const line = useRef<HTMLSpanElement>(null);
-  // As an image, since the styles of an SVG in the page would be the page's as well.
+  // As an image, since the styles of an SVG in the page would apply to the whole page.
   const address = useMemo(
     () => `data:image/svg+xml;charset=utf-8,${encodeURIComponent(svg)}`,
     [svg],
@@ -33,7 +33,7 @@ function Picture({ svg, caption, from, to, left, right, width, height }: ScoreVi
     const isHere = seconds >= from && seconds < to;
     line.current.hidden = !isHere;
     const x = left + ((seconds - from) / (to - from)) * (right - left);
-    // Of its own width, which is that of the picture: nothing is laid out again.
+    // In percent of the line's own width, which is that of the picture: no layout is needed.
     if (isHere) line.current.style.setProperty('transform', `translateX(${(x / width) * 100}%)`);
   });
   return (

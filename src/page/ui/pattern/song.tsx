@@ -1,5 +1,5 @@
 /**
- * The song as a list: one entry a line, the chosen one with what can be done with it. Long songs are
+ * The song as a list: one entry a line, the chosen one with its controls. Long songs are
  * shown a hundred entries at a time.
  */
 
@@ -17,7 +17,7 @@ import { Says } from './says.tsx';
 
 /** Entries shown at once. */
 const MOST_SHOWN = 100;
-/** Counts changes of songs, each of which is a step back of its own. */
+/** Counts changes of songs, each of which is undone by itself. */
 let turn = 0;
 
 export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
@@ -26,7 +26,7 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
   const id = useId();
   const chosen = useCell(() => 0);
   const refusal = useCell<string | undefined>(() => undefined);
-  // The song as it is now; its entries may be others than are drawn.
+  // The song as it is now; its entries may differ from those drawn.
   const entriesNow = (): readonly EntryView[] =>
     sheet.store.now.view?.rhythms.find((one) => one.module === module)?.entries ?? [];
   const here = (): number => Math.min(chosen.now, entriesNow().length - 1);
@@ -39,7 +39,7 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
     const line = list.current?.children[at - first];
     if (line instanceof HTMLElement) keepInView(line);
   }, [at, first]);
-  /** Makes a change of the song as the last one leaves it. @param plan what, and what is chosen then. */
+  /** Makes a change of the song, after the last one is done. @param plan gives the change, and the entry chosen afterwards. */
   const edit = (plan: () => readonly [SongEdit, number] | undefined): void => {
     const make = async (): Promise<void> => {
       const planned = plan();
@@ -73,7 +73,7 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
   const byHand = ({ target }: Event): void => {
     const line = target instanceof Element ? target.closest<HTMLElement>('[data-entry]') : null;
     if (line !== null) chosen.put(Number(line.dataset.entry));
-    // The list has the keys, whichever line is under the hand.
+    // The list takes the focus, whichever line is pressed.
     list.current?.focus({ preventScroll: true });
   };
   const byKeys = (event: KeyboardEvent): void => {
@@ -157,7 +157,7 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
   );
 }
 
-/** Plays from any bar; how many, the length says. */
+/** Plays from any bar; "Length" says how many bars. */
 function FromBar({ bars }: { readonly bars: number }) {
   const sheet = useSheet();
   const from = useKnown('from');
@@ -195,7 +195,7 @@ function placeWords({ bar, beat }: EntryView): string {
   return beat === 1 ? `bar ${bar}` : `bar ${bar}, beat ${Number(beat.toFixed(2))}`;
 }
 
-/** Scrolls the list alone, and never the page. */
+/** Scrolls only the list, never the page. */
 function keepInView(line: HTMLElement): void {
   const box = line.parentElement as HTMLElement;
   const top = line.offsetTop - box.offsetTop;
@@ -238,11 +238,11 @@ interface EntryProps {
   readonly onMove: (by: number) => void;
   readonly onRemove: () => void;
   readonly onAdd: () => void;
-  /** Plays from it, or it alone; or no longer. */
+  /** Plays from the entry, or only the entry; or ends that. */
   readonly onFrom: (isAlone: boolean) => void;
 }
 
-/** What can be done with the chosen entry. */
+/** The controls of the chosen entry. */
 function Entry({ rhythm, at, onMove, onRemove, onAdd, onFrom }: EntryProps) {
   const { module, entries, patterns, controls } = rhythm;
   const sheet = useSheet();

@@ -1,4 +1,4 @@
-/** The look of patterns and song under the hand. */
+/** The look of patterns and song as they are edited. */
 
 export const PATTERN_STYLE = `.pattern-head{display:flex;flex-wrap:wrap;gap:.1rem .8rem;align-items:baseline;margin:.9rem 0 .2rem}
 .pattern-head h3,.pattern-head .own{margin:0}

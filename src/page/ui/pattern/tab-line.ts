@@ -1,8 +1,8 @@
-/** Steps as drum tab, one sign each, and how a hand changes them. */
+/** Steps as drum tab, one sign each, and how they are edited. */
 
 import type { Said } from '../../protocol.ts';
 
-/** What each sign says. */
+/** What each sign means. */
 export const SIGNS: Readonly<Record<string, string>> = {
   '-': 'rest',
   x: 'hit',
@@ -19,7 +19,7 @@ export const SIGNS: Readonly<Record<string, string>> = {
   '8': '8 strokes',
 };
 
-/** A click goes round these. */
+/** A click goes through these in turn. */
 const ROUND = ['-', 'x', 'X'];
 
 export function nextSign(sign: string): string {
@@ -37,7 +37,7 @@ export function withSign(steps: string, at: number, sign: string): string {
   return steps.slice(0, at) + sign + steps.slice(at + 1);
 }
 
-/** As people write it: a space after each beat, a bar line after each four. */
+/** As it is usually written: a space after each beat, a bar line after every four. */
 export function grouped(steps: string, stepsPerQuarter: number): string {
   const beats = Array.from({ length: Math.ceil(steps.length / stepsPerQuarter) }, (_, beat) =>
     steps.slice(beat * stepsPerQuarter, (beat + 1) * stepsPerQuarter),
@@ -50,7 +50,7 @@ export function placeOfStep(step: number, stepsPerQuarter: number): string {
   return `beat ${Math.floor(step / stepsPerQuarter) + 1}, step ${(step % stepsPerQuarter) + 1}`;
 }
 
-/** What a step says of its own, after its sign: `, flam 12 ms`. */
+/** The attributes of a step, after its sign: `, flam 12 ms`. */
 export function saidWords(said: Said | undefined): string {
   return Object.entries(said ?? {})
     .map(([word, text]) => `, ${word} ${text}`)

@@ -1,4 +1,4 @@
-/** The steps of a pattern under hand and keys: signs on ruled lines, a line a channel. */
+/** The steps of a pattern for mouse and keys: signs on ruled lines, a line a channel. */
 
 import { useMemo, useRef } from 'preact/hooks';
 import { stepsDrawn } from '../../../output/sheet/pattern-table.ts';
@@ -15,7 +15,7 @@ import { nextSign, placeOfStep, SIGNS, saidWords, signOfKey, withSign } from './
 export interface TabProps {
   readonly module: string;
   readonly pattern: PatternView;
-  /** The step that keys go to: its channel's place and its own, from 0. */
+  /** The step that keys go to: the row of its channel and its number, both from 0. */
   readonly chosen: readonly [row: number, step: number];
   readonly onChoose: (row: number, step: number) => void;
   readonly onWrite: (channel: string, steps: string) => Promise<ChangeOutcome>;
@@ -26,7 +26,7 @@ export function Tab({ module, pattern, chosen, onChoose, onWrite }: TabProps) {
   const sheet = useSheet();
   const table = useRef<HTMLTableElement>(null);
   useKeptFocus(table, nearestCell);
-  // The lines as a hand has left them, drawn at once: the engine's answer comes later.
+  // The lines as edited, drawn at once: the engine's answer comes later.
   const lines = useRef(new Map<string, string>());
   const underWay = useRef(new Map<string, number>());
   const turn = useCell(() => ({}));
@@ -77,7 +77,7 @@ export function Tab({ module, pattern, chosen, onChoose, onWrite }: TabProps) {
     const sign = signOfKey(event.key);
     const isNext = event.key === ' ' || event.key === 'Enter';
     if (to === undefined && sign === undefined && !isNext) {
-      // Nor does a number write a step and switch to a version at once.
+      // This also keeps a number from switching to a version.
       if (event.key.length === 1) sheet.say(`“${event.key}” writes no step.`);
       return;
     }
@@ -151,7 +151,7 @@ interface RowProps {
   readonly channel: ChannelView;
   readonly row: number;
   readonly signs: string;
-  /** The step that has the Tab key, or none. */
+  /** The step at which the Tab key stops; below 0 if none in this row. */
   readonly chosen: number;
   readonly count: number;
   readonly stepsPerQuarter: number;
@@ -161,7 +161,7 @@ interface RowProps {
 function Row({ channel, row, signs, chosen, count, stepsPerQuarter, length }: RowProps) {
   const { name, isOwn, hasLine } = channel;
   const content = JSON.stringify(channel);
-  // Of many lines one is another after a change.
+  // Most lines are unchanged after an edit, so each row is memoized.
   return useMemo(() => {
     const round =
       hasLine && signs.length < length ? `goes round every ${signs.length} steps` : undefined;
@@ -211,13 +211,13 @@ function Row({ channel, row, signs, chosen, count, stepsPerQuarter, length }: Ro
   }, [content, row, signs, chosen, count, stepsPerQuarter, length]);
 }
 
-/** The step under a hand or with the focus; undefined elsewhere. */
+/** The step that an event is on; undefined elsewhere. */
 function cellOf({ target }: Event): readonly [row: number, step: number] | undefined {
   const cell = target instanceof Element ? target.closest<HTMLElement>('td[data-step]') : null;
   return cell === null ? undefined : [Number(cell.dataset.row), Number(cell.dataset.step)];
 }
 
-/** The cell that stands nearest to where one stood; null if there is none. */
+/** The cell nearest to the place of a former one; null if there is none. */
 function nearestCell(table: HTMLElement, { dataset }: HTMLElement): HTMLElement | null {
   const rows = [...table.querySelectorAll<HTMLElement>('tbody tr')];
   const cells =

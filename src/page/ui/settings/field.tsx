@@ -1,4 +1,4 @@
-/** A typed value: Enter sends it; what is refused stays as it was typed, with the reason beside it. */
+/** A typed value: Enter sends it; a refused value stays as it was typed, with the reason beside it. */
 
 import { useId, useRef } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
@@ -6,17 +6,17 @@ import type { ChangeOutcome } from '../moves.ts';
 
 export interface FieldProps {
   readonly label: string;
-  /** What stands now. */
+  /** The present value. */
   readonly text: string;
   /** What may be typed. */
   readonly hint?: string;
   readonly wide?: boolean;
   readonly short?: boolean;
-  /** What holds where nothing is given. */
+  /** The value that applies where none is given. */
   readonly usual?: string;
-  /** Id of what is said of it besides. */
+  /** Id of an element that describes it. */
   readonly describedBy?: string | undefined;
-  /** What may have been meant by what is refused. */
+  /** Suggestions for a value that was refused. */
   readonly offer?: (typed: string) => readonly string[];
   readonly onSend: (text: string) => Promise<ChangeOutcome>;
 }
@@ -28,12 +28,12 @@ export function Field(props: FieldProps) {
   const refusal = useCell<string | undefined>(() => undefined);
   const meant = useCell<readonly string[]>(() => []);
   const sent = useRef<string>(undefined);
-  // What stands, or will once it is answered.
+  // The present value, or the one that was sent.
   const standing = useRef(text);
   const underWay = useRef(0);
   if (underWay.current === 0) standing.current = text;
   const field = useRef<HTMLInputElement>(null);
-  // From the field itself: Enter may follow the last letter sooner than it is drawn.
+  // Read from the field itself: Enter may come before the last letter is drawn.
   const send = async ({ value }: HTMLInputElement): Promise<void> => {
     // Leaving the field after a refusal does not ask again.
     if (value === sent.current) return;
@@ -44,7 +44,7 @@ export function Field(props: FieldProps) {
     }
     sent.current = value;
     const words = await ask(value.trim());
-    // What has been typed or sent meanwhile is not touched.
+    // Text that was typed or sent meanwhile is not touched.
     if (sent.current !== value) return;
     if (words === undefined) {
       if (field.current?.value === value) reset();

@@ -1,4 +1,4 @@
-/** The modules by voice: each voice a line that opens, with what is in it counted. */
+/** The modules by voice: each voice a fold, with the count of its settings. */
 
 import type { ComponentChildren } from 'preact';
 import { SHARED } from '../../../output/voices.ts';
@@ -7,11 +7,11 @@ import type { ModuleView } from '../../protocol.ts';
 import { Sign } from '../finding.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
 
-/** What the names of these folds begin with. */
+/** The prefix of the names of these folds. */
 export const GROUP = 'settings, ';
 
 export interface SettingGroupsProps {
-  /** Those that have settings. */
+  /** The modules that have settings. */
   readonly modules: readonly ModuleView[];
   readonly line: (module: ModuleView) => ComponentChildren;
 }
@@ -35,7 +35,7 @@ export function SettingGroups({ modules, line }: SettingGroupsProps) {
         const settings = here.reduce((sum, module) => sum + module.settings.length, 0);
         const isTold = told !== undefined && 'module' in told.at && ours.has(told.at.module);
         return (
-          // Opened and shut by hand and by the folds, never by drawing it again.
+          // Opened and shut by a person and by the folds, never by a redraw.
           <details
             key={name}
             class="voice"

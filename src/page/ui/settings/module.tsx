@@ -1,4 +1,4 @@
-/** One module in the table of settings: a line that opens. */
+/** One module in the table of settings: a fold. */
 
 import { useMemo } from 'preact/hooks';
 import type { FindingView, ModuleView } from '../../protocol.ts';
@@ -8,7 +8,7 @@ import { SettingRow } from './setting-row.tsx';
 
 export interface ModuleProps {
   readonly module: ModuleView;
-  /** What is told of it. */
+  /** The finding shown at it. */
   readonly told: FindingView | undefined;
   readonly isOpen: boolean;
   readonly onToggle: (isOpen: boolean) => void;
@@ -16,7 +16,7 @@ export interface ModuleProps {
 
 export function Module({ module, told, isOpen, onToggle }: ModuleProps) {
   const { name, kind, unit, settings } = module;
-  // The engine tells of all modules again with each change; most are as they were.
+  // The engine sends all modules again with each change; most are unchanged.
   const content = JSON.stringify(module);
   return useMemo(
     () => (

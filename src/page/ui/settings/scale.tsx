@@ -1,4 +1,4 @@
-/** A setting on its scale: dragged, or moved by the arrow keys in steps that suit what it is. */
+/** A setting on its scale: dragged, or moved by the arrow keys in steps that suit its quantity. */
 
 import { useRef } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
@@ -22,11 +22,11 @@ export interface ScaleProps {
 }
 
 export function SettingScale({ label, text, control, onSend }: ScaleProps) {
-  // Where the hand has it, until the engine has followed.
+  // The position while it is moved, until the engine has followed.
   const held = useCell<number | undefined>(() => undefined);
   const newest = useRef(0);
   const value = held.now ?? control.value;
-  // Where it is now, drawn or not: keys may come faster than the screen follows.
+  // The present value, drawn or not: keys may come faster than the screen is drawn.
   const latest = useRef(value);
   latest.current = value;
   const move = async (to: number): Promise<void> => {

@@ -13,7 +13,7 @@ import { SettingScale } from './scale.tsx';
 export interface SettingRowProps {
   readonly module: string;
   readonly setting: SettingView;
-  /** What is told of it. */
+  /** The finding shown at it. */
   readonly told: FindingView | undefined;
   readonly hasDials: boolean;
 }
@@ -22,7 +22,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
   const sheet = useSheet();
   const { name, about, text, isGiven, usual, reading, dial, control } = setting;
   const label = `${module} ${name}`;
-  // Of what is not typed; a field has its own.
+  // For controls without a field; a field shows its own refusal.
   const refusal = useCell<ChangeOutcome>(() => undefined);
   const send = (value: string): Promise<ChangeOutcome> =>
     sheet.change({ type: 'setting', module, setting: name, text: value });
@@ -31,7 +31,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
     refusal.put(words);
     return words;
   };
-  // The whole value is written; four digits of it are words enough.
+  // The whole value is written; its label needs only four digits.
   const usualWords = control.type === 'number' ? briefOf(control.fallback, control) : usual;
   const second = reading !== undefined && <span class="second">{reading}</span>;
   const describedBy = told && TOLD;
@@ -55,7 +55,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
               aria-describedby={describedBy}
               onChange={({ currentTarget }) =>
                 void move(currentTarget.value).then((words) => {
-                  // What was taken before may not be drawn yet.
+                  // An earlier value that was taken may not be drawn yet.
                   if (words !== undefined)
                     currentTarget.value = sheet.settingText(module, name) ?? text;
                 })
@@ -107,7 +107,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
               class="back"
               aria-label={`back to ${usualWords}: ${label}`}
               onClick={({ currentTarget }) => {
-                // The button goes once there is nothing to go back from.
+                // The button disappears once the value is back, so the focus goes elsewhere.
                 currentTarget
                   .closest('tr')
                   ?.querySelector<HTMLElement>('select,input:not([type=range])')

@@ -1,4 +1,4 @@
-/** Every setting of every module, module by module; on paper their values alone. */
+/** Every setting of every module, module by module; on paper only their values. */
 
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
@@ -8,7 +8,7 @@ import { useKnown, useSheet } from '../use-sheet.ts';
 import { GROUP, SettingGroups } from './groups.tsx';
 import { Module } from './module.tsx';
 
-/** So few modules are all open to begin with. */
+/** Up to this many modules are all open at first. */
 const FEW = 3;
 
 export function SettingsPanel() {
@@ -27,7 +27,7 @@ export function SettingsPanel() {
   );
   const told = useKnown('told');
   const sought = useKnown('sought');
-  // What is yet to be gone to; it may have to be opened first.
+  // The place to go to; it may have to be opened first.
   const goal = useRef<FindingPlace>(undefined);
   useLayoutEffect(() => {
     if (sought === undefined || !('module' in sought.at)) return;
@@ -41,7 +41,7 @@ export function SettingsPanel() {
     goal.current = undefined;
     folds.reveal(control);
     control.focus();
-    // What is told of it stands below it.
+    // The finding is shown below it.
     document.querySelector('.told-at')?.scrollIntoView({ block: 'nearest' });
   });
   const toggle = (name: string, isOpen: boolean): void => {
@@ -90,12 +90,12 @@ export function SettingsPanel() {
   );
 }
 
-/** Whether a finding is told at a module or at one of its settings. */
+/** Whether a finding is shown at a module or at one of its settings. */
 function isAt(told: FindingView | undefined, module: string): boolean {
   return told !== undefined && 'module' in told.at && told.at.module === module;
 }
 
-/** What takes the focus for a setting or a module, once it is there. */
+/** The element that takes the focus for a setting or a module, once it is drawn. */
 function controlAt(at: FindingPlace): HTMLElement | undefined {
   if (!('module' in at)) return undefined;
   const module = `[data-module="${CSS.escape(at.module)}"]`;
@@ -106,7 +106,7 @@ function controlAt(at: FindingPlace): HTMLElement | undefined {
   return document.querySelector<HTMLElement>(path) ?? undefined;
 }
 
-/** The name by which it is kept whether a module is open. */
+/** The name of the fold of a module. */
 function moduleFold(module: string): string {
   return `module, ${module}`;
 }

@@ -5,19 +5,19 @@ import type { Sound } from '../../protocol.ts';
 export interface AssembledLoop {
   readonly channels: readonly Float32Array<ArrayBuffer>[];
   readonly frames: number;
-  /** The frames from here up to there are there; all of them once it is whole. */
+  /** The frames from `start` to `ready` are rendered; all of them once it is whole. */
   readonly start: number;
   readonly ready: number;
   readonly isWhole: boolean;
   readonly loudnessLufs?: number;
   readonly peakDbfs?: number;
-  /** Whether it is not the mix, but one voice of it or all but one. */
+  /** Whether it is one voice of the mix or all but one, rather than the mix. */
   readonly isPart: boolean;
   readonly probe?: { readonly jack: string; readonly volts: Float32Array<ArrayBuffer> };
 }
 
 export class Assembly {
-  /** Of the request that this loop answers. */
+  /** The number of the request that this loop answers. */
   readonly id: number;
   private readonly channels: Float32Array<ArrayBuffer>[];
   private readonly frames: number;
@@ -25,7 +25,7 @@ export class Assembly {
   private readonly start: number;
   private ready: number;
 
-  /** @param before what is heard where nothing is rendered yet, if it is as long. */
+  /** @param before the loop that is heard where nothing is rendered yet, if it has the same length. */
   constructor(id: number, first: Sound, before: AssembledLoop | undefined) {
     this.id = id;
     this.frames = first.frames;
@@ -37,7 +37,7 @@ export class Assembly {
     });
   }
 
-  /** Adds a stretch; a later one goes over an earlier. */
+  /** Adds a stretch; a later stretch overwrites an earlier one. */
   add(sound: Sound): AssembledLoop {
     const { from, channels, probe, isWhole, loudnessLufs, peakDbfs, isPart = false } = sound;
     channels.forEach((samples, index) => {

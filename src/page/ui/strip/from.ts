@@ -1,4 +1,4 @@
-/** Where playing begins: when two such places are one, and where a song goes on that is longer than what is kept. */
+/** Where playing begins: when two such places are the same, and where a song continues that is longer than the loop. */
 
 import type { From, LoopView } from '../../protocol.ts';
 

@@ -1,19 +1,19 @@
 /**
- * Makes the volts of a jack fit for ears: a tenth of them, without what is steady, and never loud.
+ * Makes the volts of a jack safe to hear: a tenth of them, without direct current, and never loud.
  * The volts of a gate or an envelope are direct current with steps in it; 5 V of it would be half of
  * full scale, and its steps are clicks.
  */
 
 import { FULL_SCALE_VOLTS } from '../../../modules/output.ts';
 
-/** Hz: under this nothing is left of it, steady volts above all. */
+/** Hz: the high-pass removes what is below, above all direct current. */
 const CORNER = 20;
-/** From its lowest to its highest, of full scale: -12 dBFS as a square wave. */
+/** The largest peak-to-peak range, of full scale: -12 dBFS as a square wave. */
 const MOST = 0.5;
 
 /**
  * Turns the volts of a loop into its samples, those of all channels by one factor. A first-order high-pass,
- * y = a (y + x - x of before) with a = 1 / (1 + 2 pi f / rate), runs twice round, so that the loop closes
+ * y = a (y + x - former x) with a = 1 / (1 + 2 pi f / rate), runs twice round, so that the loop closes
  * without a step.
  * @param channels one round of the loop, V.
  */
@@ -47,7 +47,7 @@ export function heardChannels(
   });
 }
 
-/** The same of a single jack. */
+/** The same for a single jack. */
 export function heardVolts(
   volts: Float32Array<ArrayBuffer>,
   sampleRate: number,

@@ -1,6 +1,6 @@
 /**
- * Listening: loops are put together as the engine renders them, and taken up by the player as soon as
- * there is enough of them.
+ * Listening: loops are put together as the engine renders them, and handed to the player as soon as
+ * enough of them is rendered.
  */
 
 import { haveSameTexts, type PatchTexts } from '../../../patch/texts.ts';
@@ -12,17 +12,17 @@ import { blindSound, equalGain, type Version } from '../versions/bank.ts';
 import { type AssembledLoop, Assembly } from './assembly.ts';
 import { heardVolts } from './heard-volts.ts';
 
-/** s of sound that must be there before a loop that is not whole takes over, and before it runs out. */
+/** s of sound that must be rendered before a loop that is not whole takes over, and before it runs out. */
 const ENOUGH = 0.4;
 const SHORT = 0.25;
-/** s that a loop goes on while a change is on its way. */
+/** s that a loop plays on while a change is on its way. */
 const ON_ITS_WAY = 0.1;
 
 export class Listening {
   private readonly store: Store<SheetState>;
   private readonly player: Player;
   private assembly: Assembly | undefined;
-  /** Frames of the assembly that the player has; none if it has not taken it up yet. */
+  /** Frames of the assembly that the player has; undefined if it has none yet. */
   private taken: number | undefined;
   /** Whether the player has it with its tail wrapped round: the samples of the command line. */
   private isWhole = false;
@@ -36,7 +36,7 @@ export class Listening {
     return this.store.now;
   }
 
-  /** Where a loop is heard, and what of it must be there for it to take over, if it is asked for now. */
+  /** Where a loop that is requested now would start to be heard, and how much of it must be rendered for that. */
   hearing(): Hearing {
     const { view } = this.now;
     if (view === undefined) return { at: 0, until: 1 };
@@ -45,7 +45,7 @@ export class Listening {
     return { at, until: at + ((ENOUGH + ON_ITS_WAY) * sampleRate) / frames };
   }
 
-  /** Takes a stretch of the loop. @returns whether the loop is taken up with it. */
+  /** Takes a stretch of the loop. @returns whether the player gets the loop with it. */
   take(id: number, sound: Sound): boolean {
     if (id < (this.assembly?.id ?? 0)) return false;
     if (this.assembly?.id !== id) {
@@ -68,7 +68,7 @@ export class Listening {
     this.taken = loop.ready;
     this.isWhole = loop.isWhole;
     this.store.put({ loop });
-    // Its loudness comes after it, and the sound is the same.
+    // The last piece only adds the loudness; the sound is the same.
     if (!wasWhole || this.now.isEqual) this.level();
     if (loop.isWhole) this.complete(loop);
     return true;
@@ -86,7 +86,7 @@ export class Listening {
       });
   }
 
-  /** Gives the player what is to be heard, as loud as it is to be. */
+  /** Gives the player the sound to be heard, at its level. */
   level(): void {
     const { loop, probe, view, isEqual, versions, along } = this.now;
     if (along !== undefined) {
@@ -108,7 +108,7 @@ export class Listening {
       return;
     }
     const gain = isEqual ? equalGain(loop.loudnessLufs, versions) : 0;
-    // Of a loop that is still being played no more is handed on than there is.
+    // Of a loop that is still being rendered, only the rendered part is handed on.
     const channels = loop.channels.map((samples) => samples.subarray(0, ready));
     this.give({ channels, frames, sampleRate, level: 10 ** (gain / 20) });
   }
@@ -119,7 +119,7 @@ export class Listening {
   }
 }
 
-/** Where one listens that is not the mix. */
+/** The message while a jack is heard in place of the mix. */
 export function listeningAt(jack: string): string {
   return `Listening at ${jack}.`;
 }

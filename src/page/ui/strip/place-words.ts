@@ -7,7 +7,7 @@ import { playedAt } from '../pattern/played-at.ts';
 /**
  * As `bar 37, 88.70 s, answer (entry 9, 2 of 4)`; bars and seconds are those of the song.
  * @param share of what plays, 0 to 1.
- * @param rhythm whose song it is; undefined where a pattern plays alone.
+ * @param rhythm the owner of the song; undefined where a pattern plays alone.
  */
 export function placeWords(share: number, loop: LoopView, rhythm: RhythmView | undefined): string {
   if (rhythm === undefined || loop.played.length === 0) return whereWords(share, loop);

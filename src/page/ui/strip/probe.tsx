@@ -11,7 +11,7 @@ export function Probe({ diagram }: { readonly diagram: HTMLElement }) {
   const sheet = useSheet();
   const probe = useKnown('probe');
   const drawn = useKnown('drawn');
-  // Known from the first, since a list that grows moves what lies below it under the hand.
+  // Known from the start, since a list that grows would move everything below it.
   const jacks = useMemo(() => jacksIn(diagram), [diagram, drawn]);
 
   useEffect(() => {
@@ -53,7 +53,7 @@ export function Probe({ diagram }: { readonly diagram: HTMLElement }) {
   );
 }
 
-/** Its volts, under the diagram, which stays where it is. */
+/** The chart of the jack's volts, below the diagram, so that the diagram does not move. */
 export function ProbeChart() {
   const probe = useKnown('probe');
   const charts = useKnown('charts').filter(({ name }) => name === VOLTS);

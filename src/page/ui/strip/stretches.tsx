@@ -1,4 +1,4 @@
-/** A song longer than what is kept: which of its bars play, and the way to those before and after. */
+/** A song longer than the loop: which of its bars play, and buttons for those before and after. */
 
 import { SteadyButton } from '../../pieces/steady-button.tsx';
 import type { LoopView } from '../../protocol.ts';
@@ -44,14 +44,14 @@ function stretchWords(loop: LoopView): string {
   return `Bars ${firstBar} to ${nextBar(loop) - 1} of the song play`;
 }
 
-/** As many bars further to the front; the start where that is not far. */
+/** The bar that many bars earlier; the start of the song where that is near. */
 function barBefore({
   firstBar,
   bars,
   frames,
   sampleRate,
 }: LoopView): { type: 'bar'; bar: number } | undefined {
-  // What is short was cut by the end of the song: as many bars as a minute has.
+  // A short stretch was cut by the end of the song: then count the bars of a minute.
   const seconds = frames / sampleRate;
   const many = Math.max(1, Math.floor((bars.length * MOST_LOOP_SECONDS) / Math.max(1, seconds)));
   const bar = firstBar - Math.max(1, many);

@@ -1,4 +1,4 @@
-/** The worksheet's strip: beside what every page has there, undo, save and what is to be noticed. */
+/** The worksheet's strip: besides the parts of every page, it has undo, save and notices. */
 
 import { SteadyButton } from '../../pieces/steady-button.tsx';
 import { Strip } from '../../pieces/strip.tsx';
@@ -18,7 +18,7 @@ export function SheetStrip() {
   const volume = useKnown('volume');
   const history = useKnown('history');
   const isBlind = useKnown('trial') !== undefined;
-  // A picture or a length would tell which version it is.
+  // A picture or a length would give away which version it is.
   const words = (share: number): string =>
     isBlind
       ? `${Math.round(100 * share)} %`

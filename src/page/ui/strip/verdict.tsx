@@ -1,4 +1,4 @@
-/** What the check says, and the file: in sight wherever the page is scrolled to. */
+/** What the check says, and the state of the file: in sight wherever the page is scrolled to. */
 
 import { useEffect, useRef } from 'preact/hooks';
 import type { FindingPlace, FindingView } from '../../protocol.ts';
@@ -14,7 +14,7 @@ export function Verdict() {
   useKeptFocus(place);
   const said = useRef<HTMLDivElement>(null);
   useEffect(() => {
-    // From now on it is told here as well.
+    // From now on the summary is shown here as well.
     const words = document.querySelector('.about [data-part=summary]')?.innerHTML;
     if (said.current !== null) said.current.innerHTML = words ?? '';
   }, []);

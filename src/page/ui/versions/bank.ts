@@ -1,4 +1,4 @@
-/** Kept versions of the patch: how they are made equally loud, and what is left of one without another. */
+/** Kept versions of the patch: how they are made equally loud, and what is left when one is subtracted from another. */
 
 import { FIGURES } from '../../../compare/figures.ts';
 import { differenceDb } from '../../../measure/difference.ts';
@@ -14,22 +14,22 @@ export interface Version {
   readonly name: string;
   readonly files: PatchTexts;
   readonly view: PatchView | undefined;
-  /** What it sounds like, once rendered to the end. */
+  /** Its sound, once rendered to the end. */
   readonly loop: AssembledLoop | undefined;
-  /** What is told of it beside the first, once that is worked out. */
+  /** Its comparison with the first version, once that is worked out. */
   readonly told?: VersionTold;
   /** Its measures, once they are taken. */
   readonly figures?: VersionFigures;
 }
 
 export interface VersionTold {
-  /** Id of the version that it is told beside. */
+  /** Id of the version that it is compared with. */
   readonly beside: number;
-  /** What hands do to make that one into this; undefined where one of them is no patch. */
+  /** The moves that make that version into this one; undefined where one of them is not a valid patch. */
   readonly moves: readonly MoveView[] | undefined;
 }
 
-/** Versions that the number keys reach. */
+/** The most versions: those that the number keys reach. */
 export const MOST_VERSIONS = 9;
 
 /** A name that no version has: the row's number, or the next that is free. */
@@ -53,15 +53,15 @@ export function equalGain(loudness: number | undefined, versions: readonly Versi
   return (gainsDb[0] ?? 0) - largest(heard);
 }
 
-/** Without its peak, since it is only turned down. */
+/** The peak does not count, since the sound is only turned down. */
 function loudOf(loudness: number | undefined): Loud {
   const isHeard = loudness !== undefined && Number.isFinite(loudness);
   return { loudnessLufs: isHeard ? loudness : null, truePeakDbtp: isHeard ? 0 : null };
 }
 
 /**
- * What is left of a version when the first, made as loud, is subtracted, as `compare --pairs` tells it.
- * @returns dB, null where nothing is left; undefined while one of the two is not heard.
+ * What is left of a version when the first, made as loud, is subtracted, as in `compare --pairs`.
+ * @returns dB, null where nothing is left; undefined while one of the two is not rendered.
  */
 export function leftOf(first: Version, other: Version): number | null | undefined {
   if (first.loop?.loudnessLufs === undefined || other.loop?.loudnessLufs === undefined)
@@ -75,13 +75,13 @@ export function leftOf(first: Version, other: Version): number | null | undefine
   return db;
 }
 
-/** A minute of sound takes some ms, and the page is drawn often. */
+/** Cached: a minute of sound takes some ms, and the page is drawn often. */
 const lefts = new WeakMap<AssembledLoop, { beside: AssembledLoop; db: number | null }>();
 
-/** Names of what is told side by side; the loudness stands with the version. */
+/** The figures shown side by side; the loudness is in the version's own row. */
 export const TOLD_FIGURES = FIGURES.filter(({ name }) => name !== 'loudness');
 
-/** What a blind test lets be heard: one of two versions, as loud as the quieter of them. */
+/** The sound that a blind test plays: one of two versions, as loud as the quieter of them. */
 export function blindSound(
   trial: Trial | undefined,
   versions: readonly Version[],

@@ -1,6 +1,6 @@
 /**
- * What is worked out of kept versions: what differs from the first, and their measures. It has an engine
- * of its own, so that a hand that moves a setting meanwhile never waits for it.
+ * Works out how kept versions differ from the first, and their measures. It has its own engine, so that
+ * moving a setting meanwhile never has to wait for it.
  */
 
 import type { PatchTexts } from '../../../patch/texts.ts';
@@ -25,7 +25,7 @@ export class Comparing {
     this.source = source;
   }
 
-  /** What hands do to make one into the other; undefined where that cannot be told. */
+  /** The moves that make one into the other; undefined where they cannot be found. */
   async moves(first: PatchTexts, other: PatchTexts): Promise<readonly MoveView[] | undefined> {
     const answer = await this.ask({ type: 'moves', first, other });
     return answer?.type === 'moves' ? answer.moves : undefined;
@@ -62,7 +62,7 @@ export class Comparing {
     this.waiting.delete(id);
   }
 
-  /** Nobody waits for what cannot come. */
+  /** Ends the waiting for answers that cannot come. */
   private fail(): void {
     this.hasFailed = true;
     for (const id of [...this.waiting.keys()]) this.answered(id, undefined);

@@ -1,22 +1,22 @@
 /**
- * Which changes a hand makes in one go: all while a pointer is down, however long it stays and whatever
- * it passes; by keys, those of one place that follow one another quickly.
+ * Which changes belong to one gesture: by pointer, those of one press, however long it lasts; by keys,
+ * those of one place that follow one another quickly.
  */
 
 /** A change, as far as undoing goes. */
 export interface Act {
   /** What it changes. */
   readonly place: string;
-  /** When the hand made it, ms. */
+  /** When it was made, ms. */
   readonly time: number;
   /** Which press of a pointer it belongs to; absent for keys. */
   readonly press?: number;
 }
 
-/** Changes of one place by keys that follow one another within this time, ms, are one. */
+/** Changes of one place by keys that follow one another within this time, ms, belong to one gesture. */
 const TOGETHER = 1000;
 
-/** Whether a change goes on with what another began. */
+/** Whether a change continues the gesture of another. */
 export function isOneGesture(last: Act, next: Act): boolean {
   if (last.place !== next.place || last.press !== next.press) return false;
   return next.press !== undefined || next.time - last.time < TOGETHER;
@@ -28,10 +28,10 @@ export class Gestures {
   private press: number | undefined;
   private readonly now: () => number;
 
-  /** @param hands what the events of pointers and keys come to. @param now ms. */
+  /** @param hands the target of pointer and key events. @param now gives the time, ms. */
   constructor(hands: EventTarget, now: () => number) {
     this.now = now;
-    // What a press leads to, such as a click, comes after it has ended: it lasts until the next.
+    // The effects of a press, such as a click, come after it has ended: it counts until the next press.
     hands.addEventListener(
       'pointerdown',
       () => {
@@ -49,13 +49,13 @@ export class Gestures {
     );
   }
 
-  /** A change that is made now. */
+  /** An act for a change that is made now. */
   act(place: string): Act {
     const { press } = this;
     return { place, time: this.now(), ...(press !== undefined && { press }) };
   }
 
-  /** One that goes on with nothing, and nothing with it. */
+  /** An act that is a gesture by itself. */
   alone(place: string): Act {
     this.count += 1;
     return { place, time: this.now(), press: this.count };

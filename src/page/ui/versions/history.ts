@@ -1,4 +1,4 @@
-/** What can be undone: the texts as they were, for the texts are the one truth. */
+/** The undo history: the earlier texts, since the texts are the only source of truth. */
 
 import type { PatchTexts } from '../../../patch/texts.ts';
 import { type Act, isOneGesture } from './gestures.ts';
@@ -6,7 +6,7 @@ import { type Act, isOneGesture } from './gestures.ts';
 export interface UndoHistory {
   readonly past: readonly PatchTexts[];
   readonly future: readonly PatchTexts[];
-  /** The last change; those that a hand makes in one go are one step back. */
+  /** The last change; the changes of one gesture are undone together. */
   readonly last?: Act;
 }
 
@@ -22,7 +22,7 @@ export function noted(history: UndoHistory, before: PatchTexts, act: Act): UndoH
   return { past: isSame ? past : [...past, before].slice(-MOST), future: [], last: act };
 }
 
-/** Goes a step back. @param now the texts as they are. Nothing if there is nowhere to go. */
+/** Goes a step back. @param now the present texts. @returns undefined if there is no earlier step. */
 export function undone(
   history: UndoHistory,
   now: PatchTexts,
@@ -33,7 +33,7 @@ export function undone(
   return [{ past: past.slice(0, -1), future: [now, ...future] }, files];
 }
 
-/** Goes a step forth again. */
+/** Goes a step forward again. */
 export function redone(
   history: UndoHistory,
   now: PatchTexts,

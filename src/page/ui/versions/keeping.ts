@@ -1,4 +1,4 @@
-/** Keeps versions: no twin twice, named, compared with the first, and told apart blind. */
+/** Keeps versions: without duplicates, named, compared with the first, and in blind tests. */
 
 import { haveSameTexts, type PatchTexts } from '../../../patch/texts.ts';
 import { BlindTest } from '../../pieces/blind.ts';
@@ -13,13 +13,13 @@ import type { Comparing } from './comparing.ts';
 /** Letters of a version's name that are kept. */
 const LONGEST_NAME = 200;
 
-/** What keeping versions needs of the worksheet. */
+/** What keeping versions needs from the worksheet. */
 export interface KeepingPlace {
   readonly store: Store<SheetState>;
   readonly player: Player;
   readonly listening: Listening;
   readonly comparing: Comparing;
-  /** Takes other texts once what is on its way is made, as a step that can be undone. */
+  /** Takes other texts once all changes on their way are made, as a step that can be undone. */
   readonly goOn: (files: PatchTexts, what: string) => Promise<void>;
 }
 
@@ -38,7 +38,7 @@ export class Keeping {
       ready: async (id) => {
         const isHeard = this.named(id)?.loop?.isWhole === true;
         if (!isHeard)
-          this.say('Hear both once, to the end of their loop, before they are told apart.');
+          this.say('Hear both once, to the end of their loop, before the blind test.');
         return isHeard;
       },
       sound: () => {
@@ -61,7 +61,7 @@ export class Keeping {
     return this.now.versions.find((version) => version.id === id);
   }
 
-  /** Keeps what sounds. @param typed its name; empty for one of the page's own. @returns whether it is kept now that was not before. */
+  /** Keeps what plays. @param typed its name; if empty, the page gives one. @returns whether a new version is kept. */
   async keep(typed: string): Promise<boolean> {
     const { heard, view, loop } = this.now;
     if (heard === undefined) {
@@ -71,13 +71,13 @@ export class Keeping {
     const twin = await this.twinOf(heard);
     if (twin !== undefined) {
       this.say(
-        `This is kept already, as ${twin.name}: it is patched and set alike, and plays the same. Only the words of its file are others.`,
+        `This is kept already, as ${twin.name}: it is patched and set alike, and plays the same. Only the wording of its file differs.`,
       );
       return false;
     }
-    // Of a voice alone the texts are kept, and their sound comes with the mix.
+    // While a voice is heard alone only the texts are kept; their sound follows with the mix.
     const isMix = loop?.isWhole === true && !loop.isPart;
-    // Another may have been kept meanwhile.
+    // Another version may have been kept meanwhile.
     const name = typed || freeName(this.now.versions);
     return this.put({ name, files: heard, view, loop: isMix ? loop : undefined });
   }
@@ -91,7 +91,7 @@ export class Keeping {
     return others[all.findIndex((moves) => moves?.length === 0)];
   }
 
-  /** Keeps texts as they are, whatever else is kept. */
+  /** Keeps texts as a version, unless the same texts are kept. */
   put({ name, ...parts }: Omit<Version, 'id' | 'told' | 'figures'>): boolean {
     const { versions } = this.now;
     const twin = versions.find(({ files }) => haveSameTexts(files, parts.files));
@@ -111,11 +111,11 @@ export class Keeping {
     return true;
   }
 
-  /** Goes on with a kept version, at the same place of the loop. */
+  /** Continues with a kept version, at the same place of the loop. */
   async hear(version: Version): Promise<void> {
     const { store, listening, goOn } = this.place;
     await goOn(version.files, `version ${version.id}`);
-    // It is there already; the engine's own comes after it and is the same.
+    // The kept sound is ready; the engine's own comes later and is the same.
     const { probe, solo } = this.now;
     if (version.loop !== undefined && probe === undefined && solo === undefined) {
       store.put({ loop: version.loop });
@@ -124,7 +124,7 @@ export class Keeping {
     this.say(`Sounding: ${version.name}.`);
   }
 
-  /** Gives it another name; one without a letter is none. */
+  /** Gives it another name; an empty name is ignored. */
   rename(version: Version, name: string): void {
     const is = name.trim().slice(0, LONGEST_NAME);
     if (is === '' || is === version.name) return;
@@ -138,12 +138,12 @@ export class Keeping {
     this.place.listening.level();
   }
 
-  /** Draws spectra over one another; none of nothing. */
+  /** Draws spectra over one another; undefined if there are none. */
   async spectra(of: readonly SpectrumOf[], isEqual: boolean): Promise<SpectraView | undefined> {
     return of.length === 0 ? undefined : await this.place.comparing.spectra(of, isEqual);
   }
 
-  /** Works out what is not told of the versions yet. */
+  /** Works out the comparisons and figures that are missing. */
   private complete(): void {
     const { versions } = this.now;
     const [first] = versions;
@@ -170,7 +170,7 @@ export class Keeping {
     if (this.underWay.has(work) || loop === undefined || view === undefined) return;
     this.underWay.add(work);
     const figures = await this.place.comparing.figures(loop, view.loop.sampleRate);
-    // What cannot be measured is not tried again.
+    // A version that cannot be measured is not tried again.
     if (figures !== undefined) this.change(id, { figures });
   }
 

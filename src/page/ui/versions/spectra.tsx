@@ -1,4 +1,4 @@
-/** The spectra of kept versions over each other, those that are chosen, each in a line style of its own. */
+/** The spectra of the chosen versions over each other, each in its own line style. */
 
 import { useEffect } from 'preact/hooks';
 import { LINE_STYLES } from '../../../output/chart/colours.ts';
@@ -12,7 +12,7 @@ import { equalGain, type Version } from './bank.ts';
 
 export function Spectra({ versions }: { readonly versions: readonly Version[] }) {
   const isOpen = useCell(() => false);
-  // Ids, in the order in which they are drawn; the first so many unless a hand has chosen.
+  // Ids in drawing order; the first few versions until a person has chosen.
   const chosen = useCell<readonly number[] | undefined>(() => undefined);
   return (
     <details open={isOpen.now} onToggle={({ currentTarget }) => isOpen.put(currentTarget.open)}>

@@ -1,6 +1,6 @@
 /**
- * The bank of kept versions: kept, named, heard at the same place, at equal loudness if asked, and
- * compared as `compare` does it.
+ * The bank of kept versions: kept, named, heard at the same place, at equal loudness if wanted, and
+ * compared as by the command `compare`.
  */
 
 import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
@@ -17,7 +17,7 @@ import { Wide } from '../wide.tsx';
 import { equalGain, freeName, leftOf, TOLD_FIGURES, type Version } from './bank.ts';
 import { Spectra } from './spectra.tsx';
 
-/** Moves that a row has room for. */
+/** The most moves that a row shows. */
 const MOST_WORDS = 6;
 
 export function Versions() {
@@ -74,7 +74,7 @@ export function Versions() {
   );
 }
 
-/** @param name what a version is called that is given no name. */
+/** @param name the name of a version that is not given one. */
 function KeepForm({ name }: { readonly name: string }) {
   const sheet = useSheet();
   const field = useRef<HTMLInputElement>(null);
@@ -82,7 +82,7 @@ function KeepForm({ name }: { readonly name: string }) {
     event.preventDefault();
     const typed = field.current?.value ?? '';
     const isKept = await sheet.keeping.keep(typed.trim());
-    // What is typed meanwhile is for the next.
+    // Text that is typed meanwhile is for the next version.
     if (isKept && field.current?.value === typed) field.current.value = '';
   };
   return (
@@ -103,7 +103,7 @@ function Row({ version, number }: { readonly version: Version; readonly number: 
   const isNaming = useCell(() => false);
   const rename = useRef<HTMLButtonElement>(null);
   const isBegun = useRef(false);
-  // Back to the button that began it, unless the hand has gone elsewhere.
+  // The focus goes back to the button that began it, unless it has moved elsewhere.
   useLayoutEffect(() => {
     if (isBegun.current && !isNaming.now && document.activeElement === document.body)
       rename.current?.focus();
@@ -150,7 +150,7 @@ function Row({ version, number }: { readonly version: Version; readonly number: 
         <button
           type="button"
           aria-label={`Remove ${name}`}
-          // The second of two quick clicks would meet the next row.
+          // The second of two quick clicks would hit the next row.
           onClick={({ detail }) => detail < 2 && keeping.remove(version)}
         >
           Remove
@@ -193,7 +193,7 @@ function NameField({ version, onEnd }: NameFieldProps) {
   );
 }
 
-/** What hands do to make the first into it. */
+/** The moves that make the first version into this one. */
 function Moves({
   version,
   first,
@@ -205,7 +205,7 @@ function Moves({
   const { told } = version;
   if (told?.beside !== first.id) return <>…</>;
   const { moves } = told;
-  if (moves === undefined) return <>not told: one of the two is no patch</>;
+  if (moves === undefined) return <>not known: one of the two is not a valid patch</>;
   if (moves.length === 0) return <>nothing: patched and set alike</>;
   const more = moves.length - MOST_WORDS;
   return (
@@ -278,7 +278,7 @@ function left(first: Version, other: Version): string {
 /** A blind test of two of them. */
 function TellApart({ versions }: { readonly versions: readonly Version[] }) {
   const sheet = useSheet();
-  // Each by itself: the second may be chosen before the first is drawn.
+  // Kept separately: the second may be chosen before the first is drawn.
   const chosenOne = useCell<number | undefined>(() => undefined);
   const chosenOther = useCell<number | undefined>(() => undefined);
   const trial = useKnown('trial');

@@ -1,4 +1,4 @@
-/** What a chapter shows: of the patterns its own lines, of the diagram its own blocks. */
+/** What a chapter shows: its own lines of the patterns, its own blocks of the diagram. */
 
 import { useEffect, useMemo } from 'preact/hooks';
 import type { ChannelView, RhythmView, VoiceView } from '../../protocol.ts';
@@ -12,7 +12,7 @@ export function useChapter(): VoiceView | undefined {
   return voiceNamed(view, voice);
 }
 
-/** Which lines of the patterns are those of other chapters. A voice that no channel starts leaves all. */
+/** Which lines of the patterns are those of other chapters. For a voice that no channel starts, all lines are shown. */
 export function useAside(): (rhythm: RhythmView, channel: ChannelView) => boolean {
   const channels = useChapter()?.channels ?? [];
   return useMemo(() => {
@@ -21,7 +21,7 @@ export function useAside(): (rhythm: RhythmView, channel: ChannelView) => boolea
   }, [channels]);
 }
 
-/** Draws what is not in the chapter paler, in diagrams that show more than it. */
+/** Draws blocks outside of the chapter paler, in diagrams that show more than it. */
 export function useMarkedBlocks(): void {
   const chapter = useChapter();
   const drawn = useKnown('drawn');

@@ -1,4 +1,4 @@
-/** The chapters under a hand: one is chosen, one is heard alone or left out, one is struck. */
+/** The actions on chapters: choosing one, hearing it alone or leaving it out, striking it. */
 
 import type { Player } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
@@ -10,7 +10,7 @@ import { ACCENT_VELOCITY, listenToPads } from './pads.ts';
 import { strokeKeys } from './stroke-keys.ts';
 import { type Stroke, Strokes } from './strokes.ts';
 
-/** What the names of a chapter's folds begin with; of the whole patch nothing follows. */
+/** The prefixes of the names of a chapter's folds; for the whole patch nothing follows. */
 const FOLDS = ['diagram, ', 'settings, '];
 
 export class Chapters {
@@ -35,7 +35,7 @@ export class Chapters {
     return this.store.now;
   }
 
-  /** Turns to a voice, or to the whole patch: its diagram and its settings open, those of the last shut. */
+  /** Chooses a voice, or the whole patch: its diagram and settings are opened, those of the last are shut. */
   choose(voice: string | undefined): void {
     const { voice: before } = this.now;
     this.store.put({ voice, level: undefined });
@@ -47,13 +47,13 @@ export class Chapters {
     }
   }
 
-  /** Lets one voice be heard alone, or all but one, or all. */
+  /** Plays one voice alone, all but one, or all. */
   setSolo(solo: Solo | undefined): void {
     this.store.put({ solo, message: solo === undefined ? 'All is heard again.' : soloWords(solo) });
     this.ask({ type: 'solo', solo });
   }
 
-  /** Lets it be heard so, or all again if it is. */
+  /** Plays it so, or all again if it does already. */
   toggleSolo(solo: Solo): void {
     const { solo: now } = this.now;
     const isOn = now?.voice === solo.voice && now.isAlone === solo.isAlone;
@@ -82,7 +82,7 @@ export class Chapters {
   /** Asks for MIDI pads and lets them strike. */
   async usePads(): Promise<void> {
     const rate = this.now.view?.loop.sampleRate;
-    // From what a person does now, since a pad is none of that to a browser.
+    // In this gesture, since a stroke of a pad is not a gesture for a browser.
     if (rate !== undefined) this.player.awaken(rate);
     try {
       await listenToPads(
@@ -98,7 +98,7 @@ export class Chapters {
       for (const wish of this.wishes()) this.strokes.prepare(wish);
     } catch (error) {
       const why = error instanceof Error ? error.message : String(error);
-      this.store.put({ pads: `The browser gives no MIDI: ${why}` });
+      this.store.put({ pads: `The browser does not allow MIDI: ${why}` });
     }
   }
 
@@ -131,7 +131,7 @@ export class Chapters {
       );
   }
 
-  /** Takes what the engine tells. */
+  /** Takes an answer of the engine. */
   answered(answer: EngineAnswer): void {
     if (answer.type === 'stroke') this.strokes.take(answer.id, answer.stroke, answer);
     // The engine has time now.
@@ -142,7 +142,7 @@ export class Chapters {
     }
   }
 
-  /** Takes note that the patch is another. */
+  /** Forgets the strokes, since the patch has changed. */
   changed(): void {
     this.strokes.forget();
     const { view, voice, solo } = this.now;
@@ -156,7 +156,7 @@ export class Chapters {
   }
 }
 
-/** Which voices sound, in words. */
+/** Which voices are heard, in words. */
 export function soloWords({ voice, isAlone }: Solo): string {
   return isAlone ? `${voice} alone is heard.` : `All is heard but ${voice}.`;
 }

@@ -5,21 +5,21 @@
  * Source: Web MIDI API, W3C; MIDI 1.0, channel voice messages.
  */
 
-/** Calls with each note that begins: its number and its velocity, 1 to 127. */
+/** Called with each note that begins: its number and its velocity, 1 to 127. */
 export type OnNote = (note: number, velocity: number) => void;
 
 const NOTE_ON = 0x90;
 /** From here on a stroke is an accent: the louder quarter of what a pad gives. */
 export const ACCENT_VELOCITY = 96;
 
-/** Whether this browser has it. */
+/** Whether this browser has Web MIDI. */
 export function hasPads(): boolean {
   return typeof navigator.requestMIDIAccess === 'function';
 }
 
 /**
- * Listens to all inputs that are there, and that come later.
- * @param onInputs is told their names whenever they change.
+ * Listens to all inputs, including those that are plugged in later.
+ * @param onInputs is called with their names whenever they change.
  * @throws Error if a person or the browser says no.
  */
 export async function listenToPads(
@@ -32,7 +32,7 @@ export async function listenToPads(
     for (const input of inputs)
       input.onmidimessage = ({ data }) => {
         const [status = 0, note = 0, velocity = 0] = data ?? [];
-        // Of velocity 0 it is the end of a note.
+        // With velocity 0 it is the end of a note.
         if ((status & 0xf0) === NOTE_ON && velocity > 0) onNote(note, velocity);
       };
     onInputs(inputs.map(({ name }) => name ?? 'an input without a name'));

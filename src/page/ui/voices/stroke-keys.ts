@@ -1,4 +1,4 @@
-/** The keys that strike: a letter a channel, in the order of the voices. */
+/** The keys that strike: one letter for each channel, in the order of the voices. */
 
 import type { ChannelName, PatchView } from '../../protocol.ts';
 

@@ -4,7 +4,7 @@ import type { StrokeWish } from '../../protocol.ts';
 
 export interface Stroke {
   readonly sampleRate: number;
-  /** None where nothing is heard. */
+  /** Empty where nothing is heard. */
   readonly channels: readonly Float32Array<ArrayBuffer>[];
 }
 
@@ -12,12 +12,12 @@ export class Strokes {
   private readonly ask: (wish: StrokeWish) => number;
   private readonly sound: (stroke: Stroke, wish: StrokeWish) => void;
   private readonly kept = new Map<string, Stroke>();
-  /** What is asked for, by what it is, and whether it is to sound when it comes. */
+  /** Requested strokes by their keys, and whether each should be played when it comes. */
   private readonly awaited = new Map<string, { readonly id: number; readonly isWanted: boolean }>();
 
   /**
-   * @param ask asks the engine for one; gives the number of its answer.
-   * @param sound lets one be heard.
+   * @param ask asks the engine for a stroke; returns the number of its answer.
+   * @param sound plays one.
    */
   constructor(
     ask: (wish: StrokeWish) => number,
@@ -27,14 +27,14 @@ export class Strokes {
     this.sound = sound;
   }
 
-  /** Lets one be heard: at once if it is kept, or as soon as it comes. */
+  /** Plays one: at once if it is kept, otherwise as soon as it comes. */
   strike(wish: StrokeWish): void {
     const stroke = this.kept.get(keyOf(wish));
     if (stroke === undefined) this.want(wish, true);
     else this.sound(stroke, wish);
   }
 
-  /** Has one made, to be there when it is wanted. */
+  /** Has one rendered in advance. */
   prepare(wish: StrokeWish): void {
     if (!this.kept.has(keyOf(wish))) this.want(wish, false);
   }
@@ -46,18 +46,18 @@ export class Strokes {
     else if (isWanted) this.awaited.set(key, { id: awaited.id, isWanted });
   }
 
-  /** Takes what the engine has made of a request. */
+  /** Takes the engine's answer to a request. */
   take(id: number, wish: StrokeWish, stroke: Stroke): void {
     const key = keyOf(wish);
     const awaited = this.awaited.get(key);
-    // It may be of earlier texts.
+    // It may belong to earlier texts.
     if (awaited?.id !== id) return;
     this.awaited.delete(key);
     this.kept.set(key, stroke);
     if (awaited.isWanted) this.sound(stroke, wish);
   }
 
-  /** Forgets all: the patch is another. */
+  /** Forgets all strokes, since the patch has changed. */
   forget(): void {
     this.kept.clear();
     this.awaited.clear();

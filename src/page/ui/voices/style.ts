@@ -1,4 +1,4 @@
-/** The look of the voices, of what is found, and of what is folded. */
+/** The look of the voices, the search and the folds. */
 
 export const VOICES_STYLE = `.voices th,.voices td{vertical-align:middle;padding:.2rem .7rem .2rem 0}
 .voices th{white-space:nowrap}

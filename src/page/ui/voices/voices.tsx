@@ -1,6 +1,6 @@
 /**
- * The voices as chapters: which one is looked at, its lines, its level in the mix; heard alone, left out,
- * or struck.
+ * The voices as chapters: which one is chosen, its lines, its level in the mix; and buttons to hear it alone, leave it
+ * out, or strike it.
  */
 
 import { useRef } from 'preact/hooks';
@@ -224,7 +224,7 @@ function Level({ chapter: { name, levels }, view }: ChapterProps) {
     level?.voice !== name
       ? 'being measured.'
       : level.isUntold === true
-        ? 'its own loudness cannot be told, since it goes on through what does more than add.'
+        ? 'its own loudness cannot be measured, since it passes through shared modules that do more than add.'
         : level.lufs === undefined
           ? 'silent.'
           : `${decibels(level.lufs, 1).replace(' dB', ' LUFS')}${level.under === undefined ? '' : `, ${level.under.toFixed(1)} LU under the whole`}.`;
