@@ -1,5 +1,5 @@
-// Makes the bundles, the library's types and the notices of what is in them, without a word: a newcomer
-// should see what `npm start` prints. The command is written in ASCII, which is read in half the time.
+// Makes the bundles, the library's types and the licence notices, and prints nothing: a newcomer should
+// see what `npm start` prints. The command is written in ASCII, which is read in half the time.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { build } from 'rolldown';
 import { copyTypes } from './library-types.js';
@@ -16,7 +16,7 @@ for (const bundle of bundles) {
 
 const command = new URL('bin/command.cjs', DIST);
 const escaped = (character) => `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`;
-// What few commands need of Node is loaded by those that do: it takes as long as the patch of a hat to read.
+// Node modules that few commands need are loaded only by these: loading them takes as long as reading a hat's patch.
 const late = /require\("(node:(?:crypto|readline|timers\/promises|worker_threads))"\)/g;
 const whenUsed = (_, name) => `new Proxy({},{get:(_,k)=>require("${name}")[k]})`;
 writeFileSync(
@@ -26,7 +26,7 @@ writeFileSync(
     .replace(late, whenUsed),
 );
 
-// What no page should hold as it is: controls, marks of direction, and what is no character.
+// Characters that no page should contain unescaped: controls, marks of direction, and codes that are not characters.
 const unsafe = /(?![\t\n\r])\p{Cc}|[\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\uffff]/gu;
 for (const name of ['interface.js', 'engine.js']) {
   const page = new URL(`page/${name}`, DIST);
@@ -35,7 +35,7 @@ for (const name of ['interface.js', 'engine.js']) {
 
 copyTypes(DIST, ['index.d.ts', 'node.d.ts'], new URL('lib/', DIST));
 
-// A page goes on alone, so it has notices of its own: the worksheet, and those with clips beside them.
+// A page is passed on by itself, so it has its own notices: the worksheet, and the pages with clips beside them.
 const noticed = (all) => noticesOf(packagesIn(all.flatMap(({ chunks }) => chunks)));
 writeFileSync(new URL('notices.txt', DIST), noticed(made));
 const of = (...names) =>

@@ -8,13 +8,13 @@ function classesOf(source) {
   return source.statements.filter(({ kind }) => kind === NodeKind.ClassDeclaration);
 }
 
-/** What the host hands over besides numbers. */
+/** The types of arguments that the host passes, besides numbers. */
 const IMPORTS = `import { Scheduler } from './core/scheduler';
 import { Wire } from './core/wire';
 import { TriggerInput } from './dsp/trigger-input';
 `;
 
-/** The types and names of what its constructor takes, perhaps one that it inherits. */
+/** The types and names of its constructor's parameters; the constructor may be inherited. */
 function taken(made, all) {
   const own = made.members.find(({ name }) => name.text === 'constructor');
   if (own !== undefined) return own.signature.parameters;

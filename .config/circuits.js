@@ -1,5 +1,5 @@
 // Compiles src/circuits to WebAssembly, and puts its bytes into a module that the engine imports: in a
-// page there is no file beside it. What is compiled already from the same sources is left as it is.
+// page there is no file beside it. If the same sources are compiled already, nothing is done.
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
@@ -12,7 +12,7 @@ const MODULE = 'src/engine/circuits-wasm.ts';
 /** Largest function, in nodes, that is put into its only caller: the compiler's own choice would be 200. */
 const ONE_CALLER = 12;
 
-/** Of all that decides the bytes. */
+/** A digest of all inputs that determine the bytes. */
 function digest() {
   const hash = createHash('sha256');
   const sources = readdirSync(place('src/circuits'), { recursive: true })
@@ -34,7 +34,7 @@ function digest() {
 }
 
 async function compile(from) {
-  // A method that is called from one place alone, the jump table of its like, is not to be put into that:
+  // A method that is called only from its jump table must not be inlined there:
   // functions of forty circuits are slow to enter, and a feedback cycle enters them for each sample.
   const { default: binaryen } = await import('binaryen');
   const setMost = binaryen._BinaryenSetOneCallerInlineMaxSize;

@@ -1,5 +1,5 @@
 // The library's types: the declarations that its entries reach, as any TypeScript from 5.5 on reads
-// them. The compiler leaves two things in them that older ones do not know.
+// them. The compiler leaves two things in them that older versions do not know.
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 
 /** @param entries names in `from`. */
@@ -15,7 +15,7 @@ export function copyTypes(from, entries, to) {
         left.push(new URL(`${path}.d.ts`, href).href);
         return `${start}${path}.js`;
       })
-      // Typed arrays by the sort of their buffer, which TypeScript knows from 5.7 on.
+      // Typed arrays with the type of their buffer, which TypeScript knows from 5.7 on.
       .replace(/\b((?:Float|Int|Uint|BigInt|BigUint)\w*Array)<[^<>]*>/g, '$1');
     const copy = new URL(href.slice(from.href.length), to);
     mkdirSync(new URL('.', copy), { recursive: true });

@@ -1,5 +1,5 @@
-// The licence notices of what is bundled: whoever gets a program gets them with it. Packages whose
-// texts differ in the copyright line alone share one text.
+// The licence notices of the bundled packages, which are passed on with each program. Packages whose
+// texts differ only in the copyright line share one text.
 import { readdirSync, readFileSync } from 'node:fs';
 
 const ROOT = new URL('..', import.meta.url);
@@ -43,13 +43,13 @@ function noticeOf(name) {
   return { name: `${name} ${version} (${license})`, ...split(text) };
 }
 
-/** Some have their licence at the end of what they say of themselves. */
+/** Some packages have their licence at the end of their README. */
 function fromReadme(folder) {
   const readme = readFileSync(new URL('README.md', folder), 'utf8');
   return /^#* ?LICENSE\b.*\n([\s\S]*)/m.exec(readme)?.[1];
 }
 
-/** Tells whose it is from what one may do with it; the names of common licences are in neither. */
+/** Separates the copyright lines from the terms; the names of common licences are in neither. */
 function split(text) {
   const lines = text.trim().split(/\r?\n/);
   const isCopyright = (line) => /^\s*Copyright (?:\(c\)|\d{4}|[A-Z][a-z])/.test(line);

@@ -1,12 +1,12 @@
-// All that runs is bundled: a cold start reads three files instead of some hundred (see "Start-up" in
-// DEVELOPERS.md for the figures), and whoever installs the package gets nothing that is not reached.
+// All code that runs is bundled: a cold start reads three files instead of some hundred (see "Start-up" in
+// DEVELOPERS.md for the figures), and the installed package has no code that is not reached.
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'rolldown';
 
-// The same package as modules rather than CommonJS: what is not used falls away, and nothing is
+// The same package as modules rather than CommonJS: unused code is dropped, and nothing is
 // wrapped. Its exports give this form to browsers only.
 const YAML = fileURLToPath(new URL('../node_modules/yaml/browser/dist/index.js', import.meta.url));
-// What Node takes: its other form, as modules, gives its class by another name.
+// The form that Node loads: the other form, as modules, exports its class by another name.
 const WAVEFILE = fileURLToPath(
   new URL('../node_modules/wavefile/dist/wavefile.js', import.meta.url),
 );
@@ -39,7 +39,7 @@ export default defineConfig([
     },
   },
   {
-    // With its comments, since people read what they build upon.
+    // With its comments, since people read the code that they build upon.
     input: { index: 'dist/index.js', node: 'dist/node.js' },
     platform: 'node',
     resolve: { alias: { yaml: YAML } },
@@ -57,7 +57,7 @@ export default defineConfig([
     resolve: { alias: { yaml: YAML } },
     output: { dir: 'dist/bin', format: 'esm', codeSplitting: false, minify: true },
   })),
-  // What runs in pages, each one script that is put into a document: the worksheet's interface and
+  // The programs of pages, each a single script that is put into a document: the worksheet's interface and
   // engine, the comparison, the lesson.
   ...Object.entries({
     engine: 'worker/main.ts',

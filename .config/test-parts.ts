@@ -1,9 +1,9 @@
-/** Which part of the tests a file is in: told by what it can reach, so that a new file falls where it belongs. */
+/** Which part of the tests a file is in: decided by the modules that it can reach, so that a new file is sorted automatically. */
 
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join, relative } from 'node:path';
 
-/** In the order in which they run: what takes long first, so that no core waits at the end for one file. */
+/** In the order in which they run: long parts first, so that no core waits at the end for one file. */
 export const PARTS = ['pages', 'commands', 'long', 'core', 'alone'] as const;
 export type Part = (typeof PARTS)[number];
 
@@ -16,11 +16,11 @@ export const FIRST: readonly string[] = [
   'test/cli/files.test.ts',
 ];
 
-/** What leaves for the loudspeaker is recorded in real time, which a busy machine cannot do. */
+/** These record the browser's output in real time, which a busy machine cannot do. */
 export const ALONE: readonly string[] = ['test/page/play.test.ts'];
 /**
- * What would be of the core, but takes some four seconds or more of a worker that has nothing else to do:
- * much is played, or a property is tried often. Without these the core answers soon.
+ * Files that would be in the core, but take about four seconds or more of a worker that has nothing else to
+ * do: they play much, or try a property often. Without these the core is fast.
  */
 export const LONG: readonly string[] = [
   'test/circuits/kinds.test.ts',
@@ -57,11 +57,11 @@ export const LONG: readonly string[] = [
 ];
 
 /**
- * Sorts the test files under `root`. One that reaches a browser is of the pages, one that reaches
- * `child_process` and so can run a command is of the commands, and all others are the core, but for
- * those named here that take long.
+ * Sorts the test files under `root`. A file that reaches a browser belongs to the pages, one that reaches
+ * `child_process` and so can run a command to the commands, and all others to the core, except the
+ * long ones that are named here.
  * @param root the folder that `test` is in.
- * @returns for each part its files, with slashes, from `root` on.
+ * @returns for each part its files, relative to `root`, with slashes.
  */
 export function testParts(root: string): Readonly<Record<Part, readonly string[]>> {
   const parts: Record<Part, string[]> = { pages: [], commands: [], long: [], core: [], alone: [] };
@@ -92,7 +92,7 @@ export function testFiles(root: string): string[] {
     .sort();
 }
 
-/** The packages that a file imports, itself or by way of other files. */
+/** The packages that a file imports, directly or through other files. */
 function packagesFrom(
   file: string,
   importsOf: (file: string) => readonly string[],
@@ -106,7 +106,7 @@ function packagesFrom(
   return packages;
 }
 
-/** What a file imports when it runs: types alone run nothing. */
+/** What a file imports at run time: imports of types are not included. */
 function importsIn(file: string): readonly string[] {
   if (!existsSync(file)) return [];
   const text = readFileSync(file, 'utf8').replace(/\bimport type\b[^;]*;/g, '');

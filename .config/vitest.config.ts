@@ -12,14 +12,14 @@ const shared = {
   // Rendering tests work through seconds of audio; the limit is for a hang, not for speed.
   testTimeout: 120_000,
   hookTimeout: 120_000,
-  // A page on a busy machine may take seconds to answer a hand, where the usual wait is one.
+  // A page on a busy machine may take seconds to respond, where the usual wait is one second.
   expect: { poll: { timeout: 20_000, interval: 50 } },
 };
 
 export default defineConfig({
   root: ROOT,
   test: {
-    // Many tests wait for a command or a browser: with one worker more than cores, others go on meanwhile.
+    // Many tests wait for a command or a browser: with one worker more than there are cores, other tests run meanwhile.
     maxWorkers: availableParallelism() + 1,
     sequence: { sequencer: LongestFirst },
     projects: PARTS.map((name) => ({
@@ -27,8 +27,8 @@ export default defineConfig({
         ...shared,
         name,
         include: [...files[name]],
-        // Files of the core leave nothing behind, so that they share one load of the sources; those of pages
-        // share a browser, too.
+        // Files of the core leave nothing behind, so they share one load of the sources; those of the pages
+        // share a browser too.
         isolate: name !== 'core' && name !== 'pages',
         // The last part has the machine to itself, after all others.
         sequence: { groupOrder: name === 'alone' ? 1 : 0 },

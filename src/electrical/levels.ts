@@ -1,10 +1,10 @@
 /**
  * The levels of a net: its lowest and highest volts, and how far they pass the thresholds of each of
- * its inputs. What the `volts` command prints and the electrical rules decide by.
+ * its inputs. The `volts` command prints these, and the electrical rules decide by them.
  *
  * A voltage trigger must be raised to `on` and let down to `off`; a switch trigger must be pulled
  * down to `on` and let up to `off`. With several outputs, each must do so alone, the others being at
- * rest: the margin is that of the one that comes least near.
+ * rest: the margin is that of the output that gets least far.
  */
 
 import type { InputJack } from '../modules/definition.ts';
@@ -14,7 +14,7 @@ import { outputRanges } from './ranges.ts';
 import { netSpans, type RangeOf } from './spans.ts';
 import { around, type Extremes, extremes, type Tolerance } from './tolerance.ts';
 
-/** The volts of one net, and what they mean to its inputs. */
+/** The volts of one net, and how they compare with the thresholds of its inputs. */
 export interface NetLevels {
   readonly net: Net;
   /** V, the lowest and highest over all states of its outputs; equal on a net that nothing drives. */
@@ -22,7 +22,7 @@ export interface NetLevels {
   readonly high: number;
   /** V with every output at rest: a voltage output at its low level, a switch open. */
   readonly rest: number;
-  /** The same at the worst corners of all resistances and levels; equal to them where nothing may be off. */
+  /** The same at the worst corners of all resistances and levels; equal to the levels if nothing may be off. */
   readonly worst: Extremes;
   /** In the order of the net's inputs. */
   readonly inputs: readonly InputLevels[];
@@ -41,7 +41,7 @@ export interface TriggerLevels {
   /** V. */
   readonly on: number;
   readonly off: number;
-  /** V at the input when it should be on, by the output that drives it least. */
+  /** V at the input when it should be on, from the output that drives it least. */
   readonly driven: number;
   /** The same at the worst corner. */
   readonly least: number;
@@ -57,7 +57,7 @@ export interface TriggerLevels {
 export interface Ranges {
   readonly nominal: RangeOf;
   readonly worst: RangeOf;
-  /** By which every resistance, level and threshold may be off at the worst, under 1. */
+  /** The share by which every resistance, level and threshold may be off, under 1. */
   readonly tolerance: Tolerance;
 }
 
@@ -65,8 +65,8 @@ export interface Ranges {
  * Works out the levels of every net of a patch.
  * @param patch a checked patch, with its rack's facts in its jacks if it has one.
  * @param tolerance share by which every resistance, level and threshold may be off, from 0 to 0.5.
- * @param list its nets, if they have been found.
- * @returns in the order in which the file's modules come to the nets.
+ * @param list its nets, if they are already known.
+ * @returns the nets in the order in which the file's modules first reach them.
  * @throws RangeError if the tolerance is out of its range.
  */
 export function patchLevels(
@@ -88,7 +88,7 @@ export function rangesOf(patch: Patch, list: Netlist, tolerance: number): Ranges
   return { nominal, worst: outputRanges(patch, list, tolerance), tolerance };
 }
 
-/** Whether a rack says of a fact of the patch by how much it may be off. */
+/** Whether a rack states for some fact of the patch by how much it may be off. */
 export function isInDoubt({ modules }: Patch): boolean {
   return modules.some(({ jacks }) =>
     jacks.some((jack) => jack.direction !== 'through' && jack.facts.doubt !== undefined),

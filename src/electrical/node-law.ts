@@ -7,7 +7,7 @@
 
 import type { Net } from './nets.ts';
 
-/** What the outputs of a net make its volts, as sums that are worked out once. */
+/** How the outputs of a net determine its volts, as sums that are worked out once. */
 export interface NodeLaw {
   /** Conductance of all voltage outputs and inputs, siemens. */
   readonly conductance: number;

@@ -1,12 +1,12 @@
 /**
- * The levels of each output, in the patch as it stands. Most outputs have levels of their own. One
- * that adds, scales or follows its inputs has those that these give it: a gate of 5 V through an
- * attenuator at 40 % is one of 2 V. What is off in front of it is off behind it as well, and its own
- * gains and offset besides:
+ * The levels of each output, with the present settings of the patch. Most outputs have their own levels.
+ * An output that adds, scales or follows inputs has levels that follow from theirs: a gate of 5 V
+ * through an attenuator at 40 % becomes one of 2 V. Errors at the inputs are passed on, and those of
+ * its own gains and offset are added:
  *
  *   level = offset (1 +- t) + sum(gain (1 +- t) x level at the input, itself somewhere in a range)
  *
- * Behind a switch the levels are the lowest and the highest of what it may be switched to.
+ * Behind a switch the levels are the lowest and the highest of the inputs that it may select.
  *
  * Each value occurs once on the way to an output, and the level is linear in it, so that the worst
  * cases are corners, and the sum of the worst of each term is the worst of the sum. A follower's gain
@@ -27,7 +27,7 @@ import { around, type Extremes, extremes, type Tolerance } from './tolerance.ts'
 /**
  * Gives a function that finds the levels of an output, V before its source resistance. A switch
  * output has none and gives 0 V. Where such modules feed one another in a circle, the one that is
- * come upon first has the levels of its own facts.
+ * reached first has the levels of its own facts.
  * @param tolerance by which every resistance, level and gain may be off, under 1.
  */
 export function outputRanges(patch: Patch, { at }: Netlist, tolerance: Tolerance): RangeOf {
@@ -59,7 +59,7 @@ export function outputRanges(patch: Patch, { at }: Netlist, tolerance: Tolerance
   for (const module of patch.modules)
     for (const jack of module.jacks) {
       if (jack.direction !== 'out') continue;
-      // A stack of its own: a chain may be longer than the real one is deep.
+      // An explicit stack: a chain may be longer than the call stack is deep.
       const visits = [visitOf({ module, jack })];
       const begun = new Set(visits.map(({ name }) => name));
       for (let visit = visits.at(-1); visit !== undefined; visit = visits.at(-1)) {
@@ -136,7 +136,7 @@ function summed(
   return { low: withinRails(low), high: withinRails(high) };
 }
 
-/** The levels of what is one of several at a time: the lowest of them and the highest. */
+/** The levels of an output that passes one of several at a time: the lowest and the highest of all. */
 function widest(all: readonly Levels[]): Levels {
   const of = (pick: (levels: Levels) => number): number[] => all.map(pick);
   return {
@@ -145,7 +145,7 @@ function widest(all: readonly Levels[]): Levels {
   };
 }
 
-/** The lowest and highest product of a value of each. */
+/** The lowest and highest product of a value of `a` and a value of `b`. */
 function product(a: Extremes, b: Extremes): Extremes {
   const [ll, lh, hl, hh] = [a.low * b.low, a.low * b.high, a.high * b.low, a.high * b.high];
   return { low: Math.min(ll, lh, hl, hh), high: Math.max(ll, lh, hl, hh) };
@@ -155,7 +155,7 @@ function withinRails({ low, high }: Extremes): Extremes {
   return { low: toRails(low), high: toRails(high) };
 }
 
-/** The levels at an input: those of its net, or what it rests at. */
+/** The levels at an input: those of its net, or its rest level without a cable. */
 function inputLevels(
   module: PatchModule,
   input: string,

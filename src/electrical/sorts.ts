@@ -7,7 +7,7 @@ import type { Net, Netlist } from './nets.ts';
 /** `gate`: triggers, clocks and switches; `control`: control volts, pitch among them. */
 export type Sort = 'gate' | 'control' | 'audio';
 
-/** What a jack is for. */
+/** The sort of each signal that a jack is made for. */
 export const SORT_OF: { readonly [S in Signal]: Sort } = {
   audio: 'audio',
   control: 'control',
@@ -17,9 +17,9 @@ export const SORT_OF: { readonly [S in Signal]: Sort } = {
 };
 
 /**
- * Finds the sort of every net that something drives, but for circles that nothing else feeds. What passes
- * through an attenuator, a mixer, an amplifier and the like stays what it was. The strongest
- * goes first, and on through all that passes it; what has a sort by then keeps it.
+ * Finds the sort of every net that something drives, except circles that nothing else feeds. A signal
+ * keeps its sort through an attenuator, a mixer, an amplifier and the like. The strongest sort is
+ * followed first, through all modules that pass it; a net that has a sort already keeps it.
  */
 export function carriedSorts(list: Netlist): ReadonlyMap<Net, Sort> {
   const made = new Map<Net, Set<Sort>>();
@@ -43,10 +43,10 @@ export function carriedSorts(list: Netlist): ReadonlyMap<Net, Sort> {
   return sorts;
 }
 
-/** Sound prevails over control volts, and these over gates. */
+/** Sound takes precedence over control volts, and these over gates. */
 const STRONGEST_FIRST = ['audio', 'control', 'gate'] as const;
 
-/** The nets that something drives at the inputs of which an output carries the signal. */
+/** The driven nets at those inputs of a module whose signal the output carries. */
 function drivenInputs(module: PatchModule, output: string, list: Netlist): readonly Net[] {
   const { carries, multiplies } = module.definition;
   return (carries?.[output] ?? multiplies?.[output] ?? [])

@@ -73,14 +73,14 @@ function highest(weights: readonly Weight[]): number | undefined {
 }
 
 /**
- * How far values may be off: a share of each, from 0 on, except for those that were measured with a doubt of
- * their own. Undefined: not at all, every part being as it should be.
+ * How far values may be off: a share of each, from 0 on, except for those that were measured with a stated
+ * error. Undefined: not at all, all values being exact.
  */
 export type Tolerance = number | undefined;
 
 /**
  * A range for a value, in either direction from zero.
- * @param doubt by how much it may be off whatever the tolerance, if it is known to so much.
+ * @param doubt by how much it may be off whatever the tolerance, if that is stated.
  */
 export function around(value: number, tolerance: Tolerance, doubt?: number): Extremes {
   const off = tolerance === undefined ? 0 : (doubt ?? Math.abs(value) * tolerance);

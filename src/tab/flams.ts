@@ -1,25 +1,25 @@
-/** Two strokes that are a flam put together: in a file by their loudness, in a recording by how near they are. */
+/** Joins the two strokes of a flam: in a file found by their loudness, in a recording by how near they are. */
 
 import type { Music, Section, Stroke } from './music.ts';
 
-/** A stroke; of a flam the main one. */
+/** A stroke; for a flam, the main one. */
 export interface Main extends Stroke {
   /** How long before it the grace stroke comes, s. */
   readonly flam?: number;
 }
 
-/** A grace stroke comes at most this long before its main stroke, s, and no louder than this share. */
+/** A grace stroke comes at most this long before its main stroke, s, and is at most this share as loud. */
 const LONGEST = 0.06;
 const SHORTEST = 0.001;
 const SOFTER = 0.8;
-/** Of 127: a stroke of a file as soft as this may be a grace stroke of anything. */
+/** Of 127: a stroke of a file as soft as this may be a grace stroke of any other. */
 const SOFT = 60;
-/** In a recording strokes this near are a flam, s, unless the first is so much louder: no hand plays steps so fast. */
+/** In a recording strokes this near, s, are a flam, unless the first is louder by this: no hand plays steps so fast. */
 const SURE = 0.035;
 const LOUDER = 2;
-/** To a tenth of a millisecond. */
+/** Flams are rounded to a tenth of a millisecond. */
 const PER_SECOND = 10_000;
-/** Flams as near as this are one, s: as a file has them, and as a hand plays them (by experience, no source). */
+/** s: flams that differ by no more are the same, in a file and as played by hand (by experience, no source). */
 const SAME = 0.0006;
 const SAME_BY_HAND = 0.01;
 
@@ -31,7 +31,7 @@ function isFlam(grace: Stroke, main: Stroke, apart: number): boolean {
   return isNear(apart) && isSoft && grace.strength !== 'accent';
 }
 
-/** Whether two hits of a recording are a flam: these may be as loud as one another. @param apart s. */
+/** Whether two hits of a recording are a flam: these may be equally loud. @param apart s. */
 export function isHeardFlam(
   grace: Pick<Stroke, 'loudness'>,
   main: Pick<Stroke, 'loudness'>,
@@ -45,7 +45,7 @@ function isNear(apart: number): boolean {
   return apart >= SHORTEST && apart <= LONGEST;
 }
 
-/** The strokes by time, flams as one. @param tolerance of times in a file, quarter notes. */
+/** The strokes by time, each flam as one. @param tolerance of times in a file, quarter notes. */
 export function withFlams(
   { strokes, sections, lines, tick }: Music,
   tolerance: number,
@@ -71,7 +71,7 @@ export function withFlams(
       const grace = line[n] as Stroke;
       const main = line[n + 1];
       const apart = apartAt(line, n);
-      // What could be the main stroke may be a grace stroke that is nearer to its own.
+      // The possible main stroke may itself be the grace stroke of a nearer one.
       const isNearer = isPair(line, n + 1) && apartAt(line, n + 1) < apart;
       if (main === undefined || !isPair(line, n) || isNearer) {
         found.push(grace);
@@ -99,7 +99,7 @@ export function withFlams(
     .sort((a, b) => a.at - b.at);
 }
 
-/** In whole milliseconds where that is as near. */
+/** In whole milliseconds where that is near enough. */
 function plain(seconds: number): number {
   const whole = Math.round(seconds * 1000) / 1000;
   const isNear = Math.abs(whole - seconds) <= SAME / 2 && whole > 0;

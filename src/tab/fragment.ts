@@ -65,16 +65,16 @@ function nameAt(lines: readonly LineName[], index: number): string {
   return lines[index]?.name ?? '';
 }
 
-/** What holds for a line that says nothing of its own. */
+/** The values that apply to a line without its own. */
 export interface LineFeel {
   readonly stepsPerQuarter: number;
-  /** Where off-steps come; undefined where a line has to say it. */
+  /** Where off-steps come; undefined where each line must give it. */
   readonly share: number | undefined;
-  /** s, between the strokes of a flam; undefined where a step has to say it. */
+  /** s, between the strokes of a flam; undefined where each step must give it. */
   readonly flam: number | undefined;
 }
 
-/** A line of drum tab: its signs in quotation marks, and what it says besides them. */
+/** A line of drum tab: its signs in quotation marks, and its other attributes. */
 export interface LineParts {
   readonly tab: string;
   readonly words: ReadonlyMap<'swing' | 'at', string>;

@@ -1,10 +1,10 @@
 /**
- * Puts the strokes of a stretch of music on the steps of a grid: which grid, how it swings, and what
- * does not fit it.
+ * Puts the strokes of a stretch of music on the steps of a grid: finds the grid, its swing, and the
+ * strokes that do not fit.
  *
- * A stretch that a grid explains to the tick has the first such grid of `GRIDS`. Played by hand, all
- * stretches share the grid that describes them in the fewest bits: a finer one tells more exactly where
- * a stroke is, and takes more bits to say so. Source of the principle: J. Rissanen, Modeling by Shortest
+ * A stretch that some grid explains to the tick gets the first such grid of `GRIDS`. Played by hand, all
+ * stretches share the grid that describes them in the fewest bits: a finer one places strokes
+ * more exactly, but takes more bits for each. Source of the principle: J. Rissanen, Modeling by Shortest
  * Data Description, Automatica 14 (1978) 465-471 (from memory).
  */
 
@@ -12,7 +12,7 @@
 export interface Placed {
   readonly at: number;
   readonly strength: 'plain' | 'accent' | 'ghost';
-  /** How long before it a grace stroke comes, s. */
+  /** How long before the stroke a grace stroke comes, s. */
   readonly flam?: number;
 }
 
@@ -34,7 +34,7 @@ export interface Misfit {
   readonly line: number;
   /** Where it was played, quarter notes from the start of the stretch. */
   readonly at: number;
-  /** s; how much later than its step it was. Absent for one that has no step of its own. */
+  /** s; how much later than its step it was. Absent for a stroke that has no step of its own. */
   readonly late?: number;
 }
 
@@ -47,7 +47,7 @@ export interface FittedStretch {
     readonly share: number;
   }[];
   readonly misfits: readonly Misfit[];
-  /** s; how far at most one that fits was off its step. Absent where all are on theirs to the tick. */
+  /** s; the most that a fitting stroke was off its step. Absent where all are on their steps to the tick. */
   readonly off?: number;
 }
 
@@ -56,7 +56,7 @@ interface GridKind {
   readonly isSwung?: true;
 }
 
-/** The simpler first. */
+/** The simpler grids first. */
 const GRIDS: readonly GridKind[] = [
   { stepsPerQuarter: 4 },
   { stepsPerQuarter: 3 },
@@ -75,35 +75,35 @@ const GRIDS: readonly GridKind[] = [
   { stepsPerQuarter: 32 },
   { stepsPerQuarter: 48 },
 ];
-/** Steps of a quarter note that are taken for granted. */
+/** The usual number of steps of a quarter note. */
 const USUAL = 4;
-/** Steps of a quarter note that a pattern may have. */
+/** The most steps of a quarter note that a pattern may have. */
 const FINEST = 96;
-/** A line has no more. */
+/** The most steps of a line. */
 const MOST_STEPS = 64;
 const MOST_RATCHET = 8;
 const STRAIGHT = 0.5;
 const MOST_SHARE = 0.75;
-/** Swings from which what is played by hand is looked for, the least that is one, and strokes that tell it. */
+/** Swings at which the search in a hand's playing starts; the least that counts as swing; and the fewest strokes to show it. */
 const SHARES = [0.54, 0.58, 0.62, 2 / 3, 0.7, MOST_SHARE];
 const LEAST_SHARE = 0.52;
 const FEWEST_OFF = 2;
 /** How exactly a hand plays: one standard deviation, s. By experience, no source. */
 const SCATTER = 0.008;
-/** Bits of a stroke that its grid does not explain, of one that has no step, of a ratchet, of a swing. */
+/** Bits that a stroke costs that its grid does not explain, one that has no step, a ratchet, a swing. */
 const STRAY_BITS = 10;
 const LOST_BITS = 14;
 const RATCHET_BITS = 3;
 const SWING_BITS = 5;
 /** Half the square of an error in standard deviations, in bits. */
 const BITS = Math.LOG2E / 2;
-/** What is this far off its step is told, s. */
+/** A stroke that is this far off its step is reported, s. */
 const FAR = 0.025;
 
 /**
  * Fits one stretch, to the tick.
  * @param tolerance quarter notes.
- * @returns undefined where no grid has all its strokes.
+ * @returns undefined if no grid holds all its strokes.
  */
 export function exactFit(stretch: Stretch, tolerance: number): FittedStretch | undefined {
   for (const grid of GRIDS) {
@@ -117,7 +117,7 @@ export function exactFit(stretch: Stretch, tolerance: number): FittedStretch | u
   return undefined;
 }
 
-/** Fits all stretches to one grid, as well as that goes. @param tolerance of lengths, quarter notes. */
+/** Fits all stretches to one grid, as well as possible. @param tolerance of lengths, quarter notes. */
 export function nearestFit(
   stretches: readonly Stretch[],
   tolerance: number,
@@ -139,7 +139,7 @@ interface Trial {
   readonly bits: number;
 }
 
-/** @returns undefined for a swing that no stroke tells. */
+/** @returns undefined for a swing that too few strokes show. */
 function trialOf(
   stretches: readonly Stretch[],
   grid: GridKind,
@@ -164,7 +164,7 @@ function trialOf(
   }
   const { off } = first;
   if (off.length < FEWEST_OFF) return undefined;
-  // Where it is found to be, to half a percent; by the middle, since a flam may be heard by its grace stroke.
+  // The swing as it is played, to half a percent; by the median, since a flam may be heard at its grace stroke.
   off.sort((a, b) => a - b);
   const moved = ((off[(off.length - 1) >> 1] ?? 0) + (off[off.length >> 1] ?? 0)) / 2;
   const refined = Math.min(MOST_SHARE, Math.round(200 * (share + moved)) / 200);
@@ -177,7 +177,7 @@ function hasMiddle({ lines }: FittedStretch): boolean {
   return lines.some(({ steps }) => steps.some((step, index) => index % 3 === 1 && step));
 }
 
-/** What has no grid at all has all its strokes listed. */
+/** A stretch without any grid: all its strokes are listed as misfits. */
 function empty({ lines, length }: Stretch): FittedStretch {
   return {
     stepsPerQuarter: Math.min(FINEST, Math.max(1, Math.round(1 / length))),
@@ -187,7 +187,7 @@ function empty({ lines, length }: Stretch): FittedStretch {
   };
 }
 
-/** How many steps a stretch has; undefined where they do not fill it, or are too many for a line. */
+/** How many steps a stretch has; undefined if whole steps do not fill it, or if they are too many for a line. */
 function stepsOf(
   { length }: Stretch,
   { stepsPerQuarter }: GridKind,
@@ -205,7 +205,7 @@ function startOf(
   share: number,
   steps: number,
 ): number {
-  // The last step of an odd number has no partner that it could be moved against.
+  // With an odd number of steps, the last has no partner, so swing does not move it.
   const late = step % 2 === 1 && step < steps ? 2 * share - 1 : 0;
   return (step + late) / stepsPerQuarter;
 }
@@ -268,7 +268,7 @@ function shareOf(
   return Math.min(MOST_SHARE, roundest(mean, tolerance / 2 / pair));
 }
 
-/** The share in the fewest decimals of a percent that is near enough. */
+/** The nearest share with the fewest decimals of a percent that is near enough. */
 function roundest(share: number, tolerance: number): number {
   if (Math.abs(share - 2 / 3) <= tolerance) return 0.66667;
   for (const places of [100, 1000, 10_000]) {
@@ -278,7 +278,7 @@ function roundest(share: number, tolerance: number): number {
   return Math.round(share * 100_000) / 100_000;
 }
 
-/** By how many: lines of no strokes, which most are in a long song, share them. */
+/** Lists of rests, by length: lines without strokes, which most are in a long song, share them. */
 const RESTS: readonly (readonly undefined[])[] = Array.from(
   { length: MOST_STEPS + 1 },
   (_, steps) => Array.from({ length: steps }),
@@ -288,7 +288,7 @@ function restsOf(steps: number): readonly undefined[] {
   return RESTS[steps] as readonly undefined[];
 }
 
-/** The steps of a line; undefined where a stroke is on none. */
+/** The steps of a line; undefined if a stroke is on no step. */
 function exactLine(
   strokes: readonly Placed[],
   grid: GridKind,
@@ -332,7 +332,7 @@ function asStep(
   return { strokes: count, strength, ...(flam !== undefined && { flam }) };
 }
 
-/** @param off filled with how much later than the swing its off-steps were, as shares of a pair. */
+/** @param off is filled with how much later than the swing the off-steps were, as shares of a pair. */
 function nearestTo(
   { lines, secondsPerQuarter }: Stretch,
   grid: GridKind,
@@ -342,7 +342,7 @@ function nearestTo(
 ): { readonly fitted: FittedStretch; readonly bits: number } {
   const misfits: Misfit[] = [];
   const even = (2 * SCATTER) / secondsPerQuarter;
-  // A coarser grid than sixteenths tells no less: which of them it is would have to be told as well.
+  // A grid coarser than sixteenths costs no less: its choice would cost bits as well.
   const stepBits = Math.log2(Math.max(USUAL, grid.stepsPerQuarter));
   let bits = 0;
   let most = 0;
@@ -384,7 +384,7 @@ function nearestTo(
   };
 }
 
-/** The strokes by the step that they belong to: the nearest, or that which a quick run of them fills. */
+/** The strokes by the step that they belong to: the nearest, or the step that a quick run of them fills. */
 function byNearest(
   strokes: readonly Placed[],
   grid: GridKind,
@@ -398,7 +398,7 @@ function byNearest(
     const start = startOf(step, grid, share, steps);
     const end = startOf(step + 1, grid, share, steps);
     const isNext = step < steps - 1 && end - stroke.at < stroke.at - start;
-    // Half a step and later within one that is struck already: a ratchet, if it is even.
+    // Half a step or more after the start of a step that is struck already: a ratchet, if it is even.
     const at = isNext && end - stroke.at < (end - start) / 4 ? step + 1 : step;
     const group = groups.get(at);
     if (group === undefined && isNext)

@@ -1,10 +1,10 @@
-/** What was heard of a recording, stroke by stroke: grace strokes that hide in a hit, and of several the nearest. */
+/** The strokes heard in a recording, one by one: grace strokes hidden in a hit too, but of several only the nearest. */
 
 export interface HeardHit {
   /** s. */
   readonly time: number;
   readonly peakDbfs: number;
-  /** That it is two strokes: when the main one is, how long before it the other is, s, and how much softer, dB. */
+  /** Present if it is two strokes: the time of the main one, how long before it the other is, s, and how much softer, dB. */
   readonly flam?: {
     readonly time: number;
     readonly seconds: number;
@@ -12,25 +12,25 @@ export interface HeardHit {
   } | null;
 }
 
-/** Strokes this near are one and the same, s. */
+/** Strokes this near are the same stroke, s. */
 const SAME = 0.004;
-/** A grace stroke comes at most this long before the next stroke: s, and quarter notes, which no step is short of. */
+/** A grace stroke comes at most this long before the next stroke: s, and quarter notes, less than any step. */
 const LONGEST = 0.09;
 const LONGEST_QUARTERS = 0.13;
-/** A grace stroke this far ahead, s, is that of a ruff whose others were not heard: no flam is so slow. */
+/** A grace stroke this far ahead, s, belongs to a ruff whose other strokes were not heard: no flam is so slow. */
 const FAR = 0.06;
-/** Strokes nearer than this, s, are hands of a clap, of which any may be the louder, or one flam. */
+/** Strokes nearer than this, s, are the hands of a clap, any of which may be the loudest, or one flam. */
 const NEAREST = 0.015;
-/** How much softer than the main stroke each is, dB, and how unlike their distances are, as a ratio. */
+/** How much softer than the main stroke each is at least, dB, and how much their distances may differ, as a ratio. */
 const SOFTER_DB = 1.5;
 const UNEVEN = 1.5;
-/** A ruff has three before its main stroke. */
+/** The most grace strokes of a stroke: a ruff has three. */
 const MOST = 3;
 
 /**
  * @param heard by time.
  * @param bpm quarter notes a minute.
- * @returns each stroke by itself, but of several grace strokes before one only the last; and when the others are, s.
+ * @returns each stroke by itself, but of several grace strokes only the last; and the times of the others, s.
  */
 export function withoutDrags(
   heard: readonly HeardHit[],
@@ -53,7 +53,7 @@ export function withoutDrags(
   return { hits, left };
 }
 
-/** Each stroke by itself, also those that were heard as one hit. */
+/** Each stroke by itself, also two that were heard as one hit. */
 function strokesOf(heard: readonly HeardHit[]): readonly HeardHit[] {
   const strokes: HeardHit[] = [];
   for (const { time, peakDbfs, flam = null } of heard) {
@@ -63,14 +63,14 @@ function strokesOf(heard: readonly HeardHit[]): readonly HeardHit[] {
     }
     const grace = { time: flam.time - flam.seconds, peakDbfs: peakDbfs - flam.softerDb };
     const last = strokes.at(-1);
-    // What rings when it is struck counts in its own level, so that it may seem as loud as the main one.
+    // The drum still rings under the grace stroke, so that this may seem as loud as the main one.
     if (last !== undefined && Math.abs(last.time - grace.time) < SAME) strokes.pop();
     strokes.push(grace, { time: flam.time, peakDbfs });
   }
   return strokes.sort((a, b) => a.time - b.time);
 }
 
-/** Index of the stroke that those from `n` on are grace strokes of; `n` if it is none. @param longest s. */
+/** Index of the main stroke to which the strokes from `n` on are grace strokes; `n` if it is not a grace stroke. @param longest s. */
 function mainOf(strokes: readonly HeardHit[], n: number, longest: number): number {
   const { time, peakDbfs } = strokes[n] as HeardHit;
   let loudest = peakDbfs;
@@ -86,7 +86,7 @@ function mainOf(strokes: readonly HeardHit[], n: number, longest: number): numbe
     if (here.peakDbfs >= loudest + SOFTER_DB) main = m;
     loudest = Math.max(loudest, here.peakDbfs);
   }
-  // What comes as evenly before them makes a roll of them all.
+  // If a stroke comes before them at the same distance, all are a roll.
   const [earlier, later] = [strokes[n - 1], strokes[n + 1]];
   if (earlier === undefined || later === undefined) return main;
   return time - earlier.time <= UNEVEN * (later.time - time) ? n : main;

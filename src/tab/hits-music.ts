@@ -5,23 +5,23 @@ import { type HeardHit, withoutDrags } from './heard-hits.ts';
 import type { Music, Section, Stroke } from './music.ts';
 import { TabError } from './transcribe.ts';
 
-/** dB over and under the middle of all hits. By experience, no source. */
+/** Accents and ghost strokes, dB over and under the median of all hits. By experience, no source. */
 const ACCENT = 2.5;
 const GHOST = -8;
 const BAR = 4;
 const SIXTEENTHS = 4;
 const MOST_BARS = 20_000;
-/** Quarter notes: half a sixteenth and less is a hit that is a little off. */
+/** Quarter notes: a hit this near to a beat is on it, a little off. */
 const NEAR = 0.08;
-/** Grace strokes that are told one by one. */
+/** The most grace strokes that are reported one by one. */
 const MOST_TOLD = 12;
-/** Hits whose middle tells where the beat is: of eight, to half of what one is off. */
+/** Hits whose median gives the beat: with eight, its error is half that of a single hit. */
 const ENOUGH = 8;
 
 /**
  * @param heard by time.
  * @param bpm quarter notes a minute.
- * @throws TabError where there are no hits, or too many bars.
+ * @throws TabError if there are no hits, or too many bars.
  */
 export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
   const { hits, left } = withoutDrags(heard, bpm);
@@ -64,14 +64,14 @@ function loudnessOf({ peakDbfs }: Pick<HeardHit, 'peakDbfs'>): Pick<Stroke, 'lou
   return { loudness: 10 ** (peakDbfs / 20) };
 }
 
-/** s: when the first beat is. The first hit that is no grace stroke is on it, but for what all are off. */
+/** s: the time of the first beat. The first hit that is not a grace stroke is on it, corrected by how far all hits are off. */
 function startOf(hits: readonly HeardHit[], bpm: number): number {
   const [grace, main] = hits as readonly [HeardHit, HeardHit | undefined];
   const isFlam =
     main !== undefined && isHeardFlam(loudnessOf(grace), loudnessOf(main), main.time - grace.time);
   const first = (isFlam ? main : grace).time;
   const lates = hits.map(({ time }) => ((time - first) * bpm) / 60);
-  // Swing moves every second sixteenth, or eighth: the beats alone are told by, if there are enough.
+  // Swing moves every second sixteenth, or eighth: only hits on beats are used, if there are enough.
   for (const grid of [1, 2, SIXTEENTHS]) {
     const off = lates
       .map((at) => at - Math.round(at * grid) / grid)

@@ -1,4 +1,4 @@
-/** What a MIDI file has in it, as far as a rhythm wants to know. */
+/** The contents of a MIDI file that a rhythm needs. */
 
 export interface MidiNote {
   /** From the start of the file. */
@@ -26,15 +26,15 @@ export interface MidiMetre {
 }
 
 export interface MidiContent {
-  /** A quarter note. */
+  /** Ticks of a quarter note. */
   readonly ticksPerQuarter: number;
   /** By time. */
   readonly notes: readonly MidiNote[];
   readonly tempos: readonly MidiTempo[];
   readonly metres: readonly MidiMetre[];
-  /** Where markers stand, such as a new part of a song. */
+  /** The ticks of markers, such as a new part of a song. */
   readonly markers: readonly number[];
-  /** By track; empty where a track has none. */
+  /** By track; empty for a track without a name. */
   readonly names: readonly string[];
   /** Where the last track ends. */
   readonly end: number;

@@ -10,28 +10,28 @@ import type { MidiContent, MidiTempo } from './midi-content.ts';
 
 /** Frames a second, by what a header calls them. */
 const FRAMES: { readonly [name: number]: number } = { 24: 24, 25: 25, 29: 30_000 / 1001, 30: 30 };
-/** Of a quarter note, so that the usual parts of it are whole. */
+/** Parts of a quarter note: so many that the usual note values are whole. */
 const PARTS = 48;
-/** Ticks by which that may be off: half a one, and what is left of it. */
+/** Ticks by which a rounded time may be off: half a tick, and some rounding error. */
 const WITHIN = 0.55;
 const USUAL_MICROS = 500_000;
 
 /** Where a tempo begins. */
 interface Start {
-  /** Where it stands in the file, and where between ticks it is meant. */
+  /** Its tick in the file, and the exact place between ticks that is meant. */
   readonly tick: number;
   readonly exact: number;
   readonly quarters: number;
   readonly micros: number;
 }
 
-/** Ticks a second; 0 for a division that is none. @param division of the header, from 0x8000 on. */
+/** Ticks a second; 0 for an invalid division. @param division of the header, from 0x8000 on. */
 export function filmTicksOf(division: number): number {
   return (FRAMES[0x100 - (division >> 8)] ?? 0) * (division & 0xff);
 }
 
 /**
- * The same in ticks a quarter note, about as fine.
+ * Converts a file to ticks of a quarter note, about as fine.
  * @param bpm in place of the tempos of the file.
  */
 export function inQuarters(content: MidiContent, perSecond: number, bpm?: number): MidiContent {
@@ -45,7 +45,7 @@ export function inQuarters(content: MidiContent, perSecond: number, bpm?: number
   for (const { tick, micros } of tempos) {
     const last = starts.at(-1) as Start;
     const found = from(last, tick);
-    // A tempo that is meant to begin with a step stands in the tick that is nearest to it.
+    // A tempo that is meant to begin with a step is at the tick nearest to that step.
     const near = Math.round(found * PARTS) / PARTS;
     const off = ((near - found) * last.micros * perSecond) / 1e6;
     const isMeant = Math.abs(off) <= WITHIN;

@@ -1,11 +1,11 @@
-/** The music of a MIDI file: which notes are which lines, where its bars and tempos are. */
+/** The music of a MIDI file: which line each note belongs to, and its bars and tempos. */
 
 import type { MidiContent, MidiNote } from './midi-content.ts';
 import { MidiReadError } from './midi-reader.ts';
 import type { LineName, Music, Section, Stroke } from './music.ts';
 
 export interface MidiChoice {
-  /** Counted from 1; unless given 10 if it has notes, otherwise all. */
+  /** Counted from 1; if not given, 10 if that has notes, otherwise all. */
   readonly channel?: number;
   /** The lowest velocity of an accent, and the highest of a ghost stroke. */
   readonly accent: number;
@@ -49,7 +49,7 @@ const NAMES: { readonly [note: number]: string } = {
   77: 'low-block',
   81: 'triangle',
 };
-/** What a patch takes for a channel's name, and what it keeps for itself. */
+/** What a patch accepts as a channel's name, and the words that it reserves. */
 const NAME = /^[A-Za-z][A-Za-z0-9_-]{0,39}$/;
 const KEPT = new Set([
   'clock',
@@ -65,13 +65,13 @@ const KEPT = new Set([
 ]);
 const PERCUSSION = 10;
 const MOST_LINES = 64;
-/** Of a whole song of ten hours. */
+/** The most sections: those of a song of ten hours. */
 const MOST_SECTIONS = 20_000;
-/** Quarter notes of rests at the end: what is longer is no music. */
+/** The most quarter notes of rests at the end: a longer silence is left out. */
 const MOST_RESTS = 256;
 const USUAL_MICROS = 500_000;
 const SLOWEST = 60_000_000;
-/** Parts of a quarter note at which a change of tempo starts a section. */
+/** A change of tempo at one of these parts of a quarter note starts a section. */
 const PARTS = [16, 12, 5, 7, 9];
 /** Quarter notes: a longer bar is written in pieces. */
 const LONGEST_BAR = 8;

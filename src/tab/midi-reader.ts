@@ -1,6 +1,6 @@
 /**
- * Reads a Standard MIDI File: its notes, tempos and time signatures, with the byte at which each thing
- * that is wrong stands.
+ * Reads a Standard MIDI File: its notes, tempos and time signatures, with the byte at which each
+ * error is.
  *
  * Source: Standard MIDI Files 1.0 (RP-001) and MIDI 1.0: chunks, variable-length numbers, running
  * status, meta events (from memory).
@@ -20,7 +20,7 @@ export class MidiReadError extends Error {
   }
 }
 
-/** A quarter note of so many microseconds: a tempo of 1 bpm and of 999. */
+/** The microseconds of a quarter note at a tempo of 1 bpm and of 999. */
 const SLOWEST = 60_000_000;
 const FASTEST = SLOWEST / 999;
 /** Times up to here are exact to far less than a tick. */
@@ -30,12 +30,12 @@ const FINEST = 6;
 
 /**
  * @param bpm quarter notes a minute, for a file whose time is frames of film; unless given, its own tempos.
- * @throws MidiReadError for what is not such a file, or is broken.
+ * @throws MidiReadError if it is not such a file, or is broken.
  */
 export function readMidi(bytes: Uint8Array, bpm?: number): MidiContent {
   const file = new Bytes(bytes, 0, bytes.length);
   if (file.left < 4 || file.text(4) !== 'MThd')
-    throw new MidiReadError(0, 'this is no MIDI file: one begins with "MThd".');
+    throw new MidiReadError(0, 'this is not a MIDI file: one begins with "MThd".');
   const length = file.number(4, 'the length of the header');
   if (length < 6)
     throw new MidiReadError(4, `a header of ${length} bytes, and it takes at least 6.`);
@@ -252,7 +252,7 @@ class Bytes {
     return text;
   }
 
-  /** @param at where what says so stands. */
+  /** @param at the byte that gives the length. */
   part(length: number, at: number, what: string): Bytes {
     if (length > this.left)
       throw new MidiReadError(

@@ -1,4 +1,4 @@
-/** What is to be written as drum tab: strokes on lines, over bars and tempos. */
+/** Music to be written as drum tab: strokes on lines, over bars and tempos. */
 
 export interface Stroke {
   /** Quarter notes from the start. */
@@ -35,8 +35,8 @@ export interface Music {
   readonly strokes: readonly Stroke[];
   readonly sections: readonly Section[];
   readonly beatsPerBar: number;
-  /** How exactly the times are known, quarter notes; undefined for what a hand has played. */
+  /** How exactly the times are known, quarter notes; undefined for music played by hand. */
   readonly tick?: number;
-  /** What could not be taken as it is, in words. */
+  /** What could not be taken over as it is, in words. */
   readonly remarks: readonly string[];
 }

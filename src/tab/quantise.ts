@@ -1,4 +1,4 @@
-/** The strokes of a music, flams put together, on the steps of each of its sections. */
+/** The strokes of a piece of music, flams joined, on the steps of each of its sections. */
 
 import { type Main, withFlams } from './flams.ts';
 import { exactFit, type FittedStretch, nearestFit, type Placed, type Stretch } from './grid-fit.ts';
@@ -9,12 +9,12 @@ export interface QuantisedSection {
   readonly fitted: FittedStretch;
 }
 
-/** By how many ticks what is written to the tick may be off: both ends of a distance are rounded. */
+/** By how many ticks music that is exact to the tick may be off: both ends of a distance are rounded. */
 const TICKS = 1.1;
 /** How early a hand may play the first beat: s, and quarter notes. */
 const EARLY = 0.03;
 const EARLY_QUARTERS = 0.0625;
-/** Lengths of what a hand has played, quarter notes. */
+/** Tolerance of lengths in music played by hand, quarter notes. */
 const LENGTH_TOLERANCE = 1e-6;
 
 export function quantised(music: Music): readonly QuantisedSection[] {
@@ -64,7 +64,7 @@ export function quantised(music: Music): readonly QuantisedSection[] {
   return sections.map((section, index) => ({ section, fitted: fitted[index] as FittedStretch }));
 }
 
-/** The sections that have no grid of their own, quarter by quarter. */
+/** The sections that do not fit one grid, quarter by quarter. */
 function quarters(
   sections: readonly Section[],
   tolerance: number,

@@ -15,7 +15,7 @@ export interface TabPattern {
   readonly name: string;
   readonly stepsPerQuarter: number;
   readonly steps: number;
-  /** That of most of its lines. */
+  /** The swing of most of its lines. */
   readonly share: number;
   readonly lines: readonly TabLine[];
 }
@@ -32,7 +32,7 @@ export interface TabBar {
   readonly pattern: string;
 }
 
-/** What is not as it was played. */
+/** A stroke that is not written as it was played. */
 export interface TabMisfit {
   readonly line: string;
   readonly bar: number;
@@ -43,28 +43,28 @@ export interface TabMisfit {
 }
 
 export interface Tab {
-  /** That of most of the song. */
+  /** The tempo of most of the song. */
   readonly bpm: number;
   readonly flam: number | undefined;
   readonly patterns: readonly TabPattern[];
   readonly song: readonly TabEntry[];
-  /** What each bar is, in order; a bar that changes within has several. */
+  /** The pattern of each bar, in order; a bar that changes within has several. */
   readonly bars: readonly TabBar[];
   readonly misfits: readonly TabMisfit[];
-  /** s; how far at most a stroke that fits was off its step. */
+  /** s; the most that a fitting stroke was off its step. */
   readonly off: number;
-  /** What is longer or shorter than in the music, since no grid fills it, in words. */
+  /** Stretches that are longer or shorter than in the music, since no grid fills them, in words. */
   readonly uneven: readonly string[];
 }
 
-/** Of what a hand has played, quarter notes. */
+/** Tolerance of lengths in music played by hand, quarter notes. */
 const LENGTH_TOLERANCE = 1e-6;
-/** A patch has no more patterns. */
+/** The most patterns of a patch. */
 const MOST_PATTERNS = 1000;
 const MOST_ENTRIES = 10_000;
 const MOST_REPEATS = 100;
 
-/** Music that does not go into one rhythm. */
+/** Thrown for music that does not fit into one rhythm. */
 export class TabError extends Error {}
 
 /** @throws TabError for more bars than a rhythm holds. */

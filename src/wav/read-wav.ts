@@ -1,4 +1,4 @@
-/** Reads WAV files block by block: memory does not grow with their length. */
+/** Reads WAV files block by block, in memory that does not grow with their length. */
 
 import { closeSync, readSync } from 'node:fs';
 import { openInput } from '../files/inputs.ts';
@@ -9,10 +9,10 @@ import { unpackerOf } from '../patch/recording/wav-samples.ts';
 
 /** Most frames in a block. */
 export const WAV_BLOCK = 16384;
-/** No sound: a value so large that its square is none. */
+/** The largest sample that is accepted: the square of much larger values is not finite. */
 const LARGEST = 1e100;
 
-/** An open file. Its blocks can be gone through as often as wanted, until it is closed. */
+/** An open file. Its blocks can be read any number of times, until it is closed. */
 export class WavFile implements SampleSource {
   readonly layout: WavLayout;
   readonly sampleRate: number;
@@ -24,8 +24,8 @@ export class WavFile implements SampleSource {
 
   /**
    * Opens a file and reads its header.
-   * @throws WavError, beginning with the path, if it is no WAV file, or not a sound one; InputError if
-   * it is no plain file; the system's error if it cannot be opened or read.
+   * @throws WavError, beginning with the path, if it is not a WAV file, or is damaged; InputError if
+   * it is not a regular file; the system's error if it cannot be opened or read.
    */
   constructor(path: string) {
     this.path = path;
@@ -45,7 +45,7 @@ export class WavFile implements SampleSource {
 
   /**
    * The samples, 1.0 being full scale, in blocks that are overwritten by the next.
-   * @throws WavError while they are gone through, if the file has become shorter, or if a sample is not
+   * @throws WavError while they are read, if the file has become shorter, or if a sample is not
    * a finite number: its frame, both counted from 0, and its channel, counted from 1, are named.
    */
   get blocks(): Iterable<SampleBlock> {
@@ -88,7 +88,7 @@ export class WavFile implements SampleSource {
         const at = dataStart + (frame * this.channels + c) * bytes;
         throw this.named(
           new WavError(
-            `byte ${at}: the sample at frame ${frame} (${seconds} s) of channel ${c + 1} is ${value}, which is no sound.`,
+            `byte ${at}: the sample at frame ${frame} (${seconds} s) of channel ${c + 1} is ${value}, which is not sound.`,
           ),
         );
       }

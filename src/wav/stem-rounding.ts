@@ -1,9 +1,9 @@
 /**
  * Rounds stems to the steps of a file so that they still sum to the mix.
  *
- * Rounded one by one, eight stems would sum to the mix within four steps. Here what is rounded is the
- * sum of the first stem, of the first two, and so on, and each stem is the difference of two such
- * sums: a stem is within a step of itself, and the last sum is the mix. At 16 bits all the sums of a
+ * Rounded one by one, eight stems would sum to the mix within four steps. Here the partial sums are
+ * rounded, of the first stem, of the first two, and so on, and each stem is the difference of two such
+ * sums: so a stem is within a step of its exact value, and the last sum is the mix. At 16 bits all the sums of a
  * frame get the same dither (triangular, 2 steps wide), so that a silent stem stays silent. At 32f
  * nothing is rounded.
  */
@@ -17,7 +17,7 @@ const STEPS: { readonly [D in Depth]: number } = { '16': 32_768, '24': 8_388_608
 const DITHER_SEEDS = Uint32Array.of(0x6a09e667, 0xbb67ae85, 0x3c6ef372, 0xa54ff53a);
 
 export class StemRounding {
-  /** The mix's channels, rounded; what it was given at 32f. */
+  /** The mix's channels, rounded; at 32f the samples as given. */
   readonly mix: readonly Float64Array[];
   /** For each stem its channels, rounded. */
   readonly stems: readonly (readonly Float64Array[])[];

@@ -8,7 +8,7 @@ import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
  * @param channels one array a channel, all of one length, 1.0 being full scale. Samples beyond it are
  *   limited at 16 and 24 bits.
  * @param spec the rest of what the file says. 16 bits are dithered, the same each time.
- * @returns bytes of the caller's own.
+ * @returns bytes that the caller owns.
  * @throws RangeError if there is no channel, or their lengths differ; Error if a sample is not a finite
  *   number, or the sample rate or a cue is not a whole number in the format's range.
  */
@@ -17,7 +17,7 @@ export async function wavBytes(
   spec: Omit<WavSpec, 'channels'>,
 ): Promise<Uint8Array<ArrayBuffer>> {
   const frames = channels[0]?.length;
-  if (frames === undefined) throw new RangeError('a WAV file has one channel at least');
+  if (frames === undefined) throw new RangeError('a WAV file has at least one channel');
   if (channels.some(({ length }) => length !== frames))
     throw new RangeError(
       `the channels have different lengths: ${channels.map(({ length }) => length).join(', ')}`,
@@ -65,7 +65,7 @@ export class WavMemory {
 
   /**
    * Ends the file.
-   * @returns its bytes, the caller's own.
+   * @returns its bytes, which the caller owns.
    * @throws Error if the sample rate or a cue is not a whole number in the format's range.
    */
   async finish(): Promise<Uint8Array<ArrayBuffer>> {
@@ -79,5 +79,5 @@ export class WavMemory {
   }
 }
 
-/** What the room grows by. */
+/** The factor by which the buffer grows. */
 const GROWTH = 1.5;

@@ -1,6 +1,6 @@
 /**
  * Writes a WAV file as its samples are made, in memory that does not grow with its length. It
- * appears whole or not at all.
+ * appears complete or not at all.
  */
 
 import { PartFile } from '../files/whole-file.ts';
@@ -29,11 +29,11 @@ export interface WavResult {
 const BUFFER_BYTES = 256 * 1024;
 
 /**
- * Starts a WAV file. Call `finish` when all is written, or `abandon` if it will not be.
+ * Starts a WAV file. Call `finish` when everything is written, or `abandon` to give the file up.
  * @throws OutputError if the machine will not write there; Error if the options are impossible.
  */
 export async function openWav(path: string, options: WavOptions): Promise<WavWriter> {
-  // With the length unknown this head only holds the place of the true one.
+  // If the length is unknown, this head is only a placeholder for the final one.
   const parts =
     options.frames === undefined
       ? await partsOf({ ...options, cues: [] }, 0)
@@ -48,7 +48,7 @@ export class WavWriter {
   private readonly path: string;
   private readonly options: WavOptions;
   private readonly file: PartFile;
-  /** As they were when the file was opened. */
+  /** The head and tail as they were when the file was opened. */
   private readonly parts: WavParts;
   private readonly packer: Packer;
   private readonly buffer: Uint8Array;
@@ -92,7 +92,7 @@ export class WavWriter {
   /**
    * Completes the file and puts it in its place.
    * @throws OutputError as `write` does; Error if `options.frames` promised another number. The
-   *   unfinished file is then gone, and an older one still there.
+   *   unfinished file is then gone, and an older file is still there.
    */
   async finish(): Promise<WavResult> {
     const { path, frames, options } = this;

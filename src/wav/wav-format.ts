@@ -1,10 +1,10 @@
 /**
- * Makes what stands before and after the samples of a WAV file: header, title, cue points, and the
+ * Makes the parts before and after the samples of a WAV file: header, title, cue points, and the
  * 64-bit sizes of a file past 4 GiB. Uses nothing of Node, so the page can make files too: a whole
  * file is head + packed samples + tail.
  *
  * Sources: Multimedia Programming Interface and Data Specifications 1.0 (IBM & Microsoft, 1991), RIFF
- * and WAVE; EBU Tech 3306 (RF64). The `wavefile` package lays out the chunks; where it strays from
+ * and WAVE; EBU Tech 3306 (RF64). The `wavefile` package lays out the chunks; where it differs from
  * these (the fact chunk, more than two channels, RF64) its fields are set here.
  *
  * The chunks: RIFF, [JUNK or ds64], fmt, [fact], data, [cue, LIST adtl], [smpl], [LIST INFO]. Cue points and
@@ -64,7 +64,7 @@ const GUID_REST = [0x00100000, 0xaa000080, 0x719b3800];
 /** `wavefile` joins byte lists by copying: 50 points take 1 ms, 2000 at once would take 4 s. */
 const CUES_AT_ONCE = 50;
 
-/** What `wavefile` calls them. */
+/** The names that `wavefile` has for them. */
 const WAVEFILE_DEPTHS: { readonly [D in FileDepth]: string } = {
   '16': '16',
   '24': '24',
@@ -217,7 +217,7 @@ function setSizes(head: Uint8Array, riffSize: number, dataBytes: number): void {
   view.setUint32(head.length - 4, dataBytes, true);
 }
 
-/** Makes RF64 of a head that has a JUNK chunk: the 32-bit sizes all ones, the true ones in ds64. */
+/** Turns a head that has a JUNK chunk into RF64: the 32-bit sizes are all ones, the true ones are in ds64. */
 function setLongSizes(head: Uint8Array, riffSize: number, dataBytes: number, frames: number): void {
   setSizes(head, MAX_UINT32, MAX_UINT32);
   head.set(ascii('RF64'), 0);

@@ -78,7 +78,7 @@ export class Packer {
     return frames * this.stride;
   }
 
-  /** Returns the index of the first sample that is not finite, else -1. */
+  /** Returns the index of the first sample that is not finite, otherwise -1. */
   private packChannel(
     samples: Float64Array,
     dither: Random | undefined,

@@ -23,7 +23,8 @@ export function MendButton() {
       // If the texts have changed since, the check must look at them first.
       disabled={!haveSameTexts(mend.of, files)}
       onClick={({ currentTarget }) => {
-        // The button disappears with the finding, so the focus goes to its row.
+        // The button disappears with the finding, so the focus goes to its row: to a scale if there is one,
+        // which leaves letter keys to the page.
         const row = currentTarget.closest('.told-row')?.previousElementSibling;
         (
           row?.querySelector<HTMLElement>('[type=range]') ??

@@ -1,4 +1,4 @@
-/** Tells the page of one cable while it is patched along: at once what to measure, then what to hear. */
+/** The answers about one cable for patching along: at once what to measure, then what to hear. */
 
 import { Prepared } from '../../engine/prepared.ts';
 import { voltsAtRest } from '../../findings/at-rest.ts';
@@ -21,12 +21,12 @@ import type { AlongEnd, AlongHeard, AlongStepView, AlongView, EngineRequest } fr
 import type { Breath } from './pictures.ts';
 import { LoopSound } from './sound.ts';
 
-/** Of full scale: -80 dBFS, under which nothing is heard. */
+/** A share of full scale: -80 dBFS, below which a sound counts as silence. */
 const AUDIBLE = 1e-4;
 
 export type AlongRequest = Extract<EngineRequest, { type: 'along' }>;
 
-/** The steps of a patch, and the one that is asked for: where it is gone, the first that is not done. */
+/** The steps of a patch, and the requested one; if that is gone, the first that is not done. */
 export function alongView(
   patch: Patch,
   { cable, done }: Pick<AlongRequest, 'cable' | 'done'>,
@@ -64,7 +64,7 @@ function stepView(step: AlongStep): AlongStepView {
     carries: LOOKS[sort].words,
     rows: [
       [
-        // A sound is as loud as it is: its outputs have no fixed levels.
+        // The outputs of sounds have no fixed levels.
         sort === 'audio' ? 'in ordinary use' : 'with the cables so far',
         voltsWords(volts, isGate),
       ],
@@ -102,9 +102,9 @@ function restWords(patch: Patch, at: JackRef): string {
 
 /** How a step is played. */
 export interface AlongPlay {
-  /** The patch of the step as it goes round. */
+  /** The patch of the step, as it loops. */
   readonly patch: Patch;
-  /** s of a round, of a patch that can be played. */
+  /** The loop's length in s, for a patch that can be played. */
   readonly seconds: () => number;
   /** Plays until the next breath is due. */
   readonly play: (sound: LoopSound) => void;

@@ -1,8 +1,8 @@
 /**
- * A change that a hand makes, written into the texts of the patch. What the hand moves goes into the
- * main file: a part's module gets its value through the `set:` of that part, so that a part used
- * twice stays two, and a file that others share is not changed behind their backs. A value of the
- * command line gives way, since the hand came later.
+ * A change that a person makes, written into the texts of the patch. It goes into the main file: a
+ * part's module gets its value through the `set:` of that part, so that a part used twice keeps
+ * separate values, and a file that others share is not changed without their knowledge. A value of
+ * the command line is replaced, since the change came later.
  */
 
 import type { Row, RowSpec, RowsSpec } from '../../modules/definition.ts';
@@ -23,8 +23,8 @@ import { type Changed, write } from './write.ts';
 
 /**
  * Makes a change.
- * @param patch what the texts say as they are.
- * @param kept what earlier readings parsed.
+ * @param patch the patch as the texts are now.
+ * @param kept the trees that earlier readings parsed.
  */
 export function changed(
   files: PatchTexts,
@@ -55,17 +55,17 @@ function changeSetting(
   const row = rowNamed(setting);
   const key = row?.setting ?? setting;
   const whole = Object.hasOwn(definition.settings, key) ? definition.settings[key] : undefined;
-  // A row of rows, where there is one of that name.
+  // A row among the rows, if one has that name.
   const spec =
     whole?.type === 'rows' && row !== undefined ? rowSpec(whole, settings[key], row.row) : whole;
   if (spec === undefined || spec.type === 'rows' || isScoreSpec(spec))
     return { refused: `"${definition.kind}" has no setting "${setting}" that can be moved` };
-  // One line of plain words.
+  // On one line, with single spaces.
   let value = text.trim().replace(/\s+/g, ' ');
   let wanted: unknown;
   if (spec.type === 'row' || spec.type === 'recording') {
     if (spec.type === 'row') value = rowText(value, spec.unit);
-    // Read as an override first, where it may be anything and spoils no other text.
+    // Read as an override first, where any text is allowed and cannot break the rest of the file.
     const { problems, patch } = readFiles({
       ...files,
       set: [...files.set, `${name}.${setting}=${value}`],
@@ -88,7 +88,7 @@ function changeSetting(
       sets: [`${name}.${setting}`],
       holds: ({ modules }) => {
         const module = modules.find((one) => one.name === name);
-        // Of a row, the file gives its own value, wherever the others come from.
+        // A row is written into the file itself, wherever the other rows come from.
         return row === undefined
           ? module?.settingPlaces.get(setting)?.file === files.main
           : JSON.stringify(module?.settings[key]) === JSON.stringify(wanted);
@@ -134,7 +134,7 @@ function changeSteps(
   const isInPlace = line?.isLong === true && line.isOwn;
   const text =
     line?.isLong === true && !line.isOwn
-      ? // What else the other pattern's line says goes on holding.
+      ? // The other attributes of the other pattern's line are kept.
         `{ ${[`steps: ${tab}`, ...line.others].join(', ')} }`
       : tab;
   const set = path.slice(1).join('.');

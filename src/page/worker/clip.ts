@@ -1,4 +1,4 @@
-/** The clip as a file: of the song, the bytes that `forehear render --loop` writes. */
+/** The clip as a file: for the song, the bytes that `forehear render --loop` writes. */
 
 import { Loop } from '../../engine/loop.ts';
 import type { Prepared } from '../../engine/prepared.ts';
@@ -9,16 +9,16 @@ import type { Length } from '../../timing/length.ts';
 import { WavMemory } from '../../wav/wav-bytes.ts';
 import type { Place } from './place.ts';
 
-/** Work between two breaths, ms. */
+/** Work between two looks at newer requests, ms. */
 const SLICE = 20;
 
-/** Where the work may be broken off. */
+/** Callbacks by which the work can be interrupted. */
 interface Around {
   readonly breathe: () => Promise<void>;
   readonly now: () => number;
 }
 
-/** Renders what goes round; from within the song, that stretch of it as the song has it. */
+/** Renders the loop; from within the song, that stretch as it sounds there. */
 export async function clipOf(
   of: Prepared,
   { start, seconds, length }: Place,
@@ -49,7 +49,7 @@ export async function clipOf(
   return wav.finish();
 }
 
-/** What is read block by block. */
+/** A sound that is read block by block. */
 interface Source {
   readonly channels: readonly Float64Array[];
   readonly frames: number;

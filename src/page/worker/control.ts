@@ -1,4 +1,4 @@
-/** How a setting is moved on the page, by what its spec says. */
+/** The control of a setting on the page, by its spec. */
 
 import type { RowSpec, RowsSpec, SettingSpec } from '../../modules/definition.ts';
 import { expectedOf } from '../../patch/settings.ts';
@@ -7,7 +7,7 @@ import type { Control } from '../protocol.ts';
 
 type Movable = Exclude<SettingSpec, RowSpec | RowsSpec | { readonly type: 'recording' }>;
 
-/** @param value what stands now; its fallback unless given. */
+/** @param value the present value; if not given, the default. */
 export function controlOf(spec: Movable, value?: unknown): Control {
   switch (spec.type) {
     case 'choice':

@@ -1,6 +1,6 @@
 /**
- * The engine's side of the page: takes requests, keeps the texts and what they say, and works on the
- * sound and the pictures in slices, so that a newer request is never kept waiting for long. Knows
+ * The engine's side of the page: takes requests, keeps the texts and their patch, and works on the
+ * sound and the pictures in slices, so that a newer request never waits long. Knows
  * nothing of workers: `main.ts` ties it to one.
  */
 
@@ -52,11 +52,11 @@ import { viewOf } from './view.ts';
 import { strokeOf } from './voices/stroke.ts';
 import { partsOfVoice, voiceLevel } from './voices/voice.ts';
 
-/** What the engine needs of the place it runs in. */
+/** What the engine needs from the thread that it runs in. */
 export interface Surroundings {
-  /** Hands an answer over; the buffers may be taken rather than copied. */
+  /** Sends an answer; the buffers may be transferred rather than copied. */
   readonly post: (answer: EngineAnswer, buffers: readonly ArrayBuffer[]) => void;
-  /** Lets requests that have arrived in. */
+  /** Lets requests that have arrived be received. */
   readonly breathe: () => Promise<void>;
   /** Waits for so many ms. */
   readonly pause: (ms: number) => Promise<void>;
@@ -66,16 +66,16 @@ export interface Surroundings {
 
 /** Work between two looks at newer requests, ms. */
 const SLICE = 8;
-/** What a change says is told with its sound, or this much later, ms: the page draws again for it. */
+/** The state after a change is sent with its sound, or this much later, ms: the page redraws for it. */
 const TELL = 40;
-/** Before pictures are drawn, nothing is to be moved for so long, ms. */
+/** Pictures are drawn only after no change for this long, ms. */
 const QUIET = 200;
-/** Between two words of how far it is, ms. */
+/** Time between two messages about the progress, ms. */
 const WAY = 200;
-/** Share of what stays the same that a recording must have to be used rather than made again. */
+/** A recording is used again if it has at least this share of the unchanged modules; otherwise it is made again. */
 const ENOUGH_KEPT = 0.75;
 
-/** What cannot be done as asked, and why. */
+/** A request that cannot be done; the message says why. */
 class Refused extends Error {}
 /** A newer request has come. */
 class Superseded extends Error {}
@@ -83,21 +83,21 @@ class Superseded extends Error {}
 export class Engine {
   private readonly around: Surroundings;
   private readonly kept: KeptTrees = new Map();
-  /** The latest texts, right or wrong. */
+  /** The latest texts, with or without problems. */
   private files: PatchTexts | undefined;
   /** What is wrong with them. */
   private problems: readonly ProblemView[] = [];
-  /** What they say, heard or not. */
+  /** Their patch, whether it can be heard or not. */
   private legible: Patch | undefined;
-  /** The last that were right. */
+  /** The patch of the last texts without problems. */
   private patch: Patch | undefined;
   private latest: Prepared | undefined;
-  /** The patch that was played last, and what is kept of playing it. */
+  /** The patch that was played last, and the recording kept of it. */
   private last: Prepared | undefined;
   private recording: Recording | undefined;
-  /** The latest patch in which all that is recorded is the same. */
+  /** The latest patch in which all recorded modules are unchanged. */
   private recorded: Prepared | undefined;
-  /** What the latest outline, score and findings are of. */
+  /** The patches of the latest outline, score and findings. */
   private outlined: Patch | undefined;
   private drawn: string | undefined;
   private checked: Patch | undefined;
@@ -107,22 +107,22 @@ export class Engine {
   private probe: string | undefined;
   private voice: string | undefined;
   private solo: Solo | undefined;
-  /** The voices of the patch that plays, whatever of it is heard. */
+  /** All voices of the patch that plays, even if only some are heard. */
   private voices: Voices = NO_VOICES;
-  /** Shares of the loop: where the latest request is to be heard, and up to where it must be there for that. */
+  /** Shares of the loop: where the latest request is to be heard, and up to where it must be rendered for that. */
   private at = 0;
   private until = 0;
   /** The latest request that wants work done. */
   private wanted = 0;
   private isWorking = false;
-  /** The latest that asked for a cable. */
+  /** The latest request for a cable. */
   private alongId = 0;
-  /** A state that is yet to be told, and when at the latest. */
+  /** A state that is not sent yet, and when it must be sent. */
   private untold:
     | { readonly id: number; readonly state: () => TextsState; readonly due: number }
     | undefined;
   private interrupt: () => void = () => {};
-  /** When it was last told how far it is, ms. */
+  /** When the last progress message was sent, ms. */
   private wayTold = 0;
 
   constructor(around: Surroundings) {
@@ -148,7 +148,7 @@ export class Engine {
     switch (request.type) {
       case 'open':
         this.telling.opened();
-        // The page forgets what it was told of other texts.
+        // The page forgets answers about other texts.
         this.drawn = undefined;
         this.read(id, readFiles(request.files, this.kept));
         break;
@@ -214,7 +214,7 @@ export class Engine {
     [this.files, this.legible, this.problems] = [files, legible, problems];
     if (patch === undefined) {
       this.answer({ type: 'state', id, state: { files, problems } });
-      // No sound comes that this could delay.
+      // There is no sound that this could delay.
       this.outline(id);
       return;
     }
@@ -222,7 +222,7 @@ export class Engine {
     this.show(id, delay);
   }
 
-  /** Starts to play what the texts say, and tells it, `delay` ms later at most. */
+  /** Starts to play the patch, and sends its state, at most `delay` ms later. */
   private show(id: number, delay: number): void {
     const { files, patch } = this;
     if (files === undefined || patch === undefined) return;
@@ -237,12 +237,12 @@ export class Engine {
     this.work(id);
   }
 
-  /** What goes round: without a count-in, from where it is to begin. */
+  /** The part that loops: without a count-in, from the chosen start. */
   private placed(patch: Patch): Place {
     return placeOf(withoutCountIn(patch), this.from, this.bars);
   }
 
-  /** What is worked out of a patch, once for its sound, its pictures and its check. */
+  /** The preparation of a patch, done once for its sound, its pictures and its check. */
   private prepared(patch: Patch): Prepared {
     if (this.latest?.patch !== patch) this.latest = new Prepared(patch);
     return this.latest;
@@ -284,7 +284,7 @@ export class Engine {
     this.isWorking = false;
   }
 
-  /** Does all that a request asks for. @throws Superseded when there is a newer one. */
+  /** Does all the work for a request. @throws Superseded when there is a newer one. */
   private async run(id: number): Promise<void> {
     const { around, patch, voice } = this;
     if (patch === undefined) return;
@@ -303,7 +303,7 @@ export class Engine {
       sound.play(around.now() + SLICE, around.now, until);
       if (sound.way !== undefined) this.onWay(id, sound.way);
       const isEnough = sound.isThere(until);
-      // What is too little to be heard would only be in the page's way.
+      // A piece too short to be heard would only burden the page.
       if (isEnough)
         for (const piece of sound.pieces())
           this.answer({ type: 'sound', id, sound: { ...piece, isPart } }, buffersOf(piece));
@@ -312,7 +312,7 @@ export class Engine {
     }
     const figures = await loopFigures(sound, breathe);
     this.answer({ type: 'sound', id, sound: { ...figures, isPart } });
-    // While a hand is moving, the sound alone follows.
+    // While settings are moved, only the sound follows.
     await this.quiet();
     await breathe();
     this.outline(id);
@@ -333,7 +333,7 @@ export class Engine {
     if (this.checked !== patch) await this.check(id, patch, breathe);
   }
 
-  /** Tells how far it is to where the sound begins, some times a second. */
+  /** Sends the progress towards the place where the sound begins, a few times a second. */
   private onWay(id: number, share: number): void {
     const now = this.around.now();
     if (now < this.wayTold + WAY) return;
@@ -357,14 +357,14 @@ export class Engine {
   }
 
   /**
-   * The sound of a patch. What a change does not touch is kept while it is played, so that only the rest
-   * is played for the next change of the same module.
+   * The sound of a patch. Modules that a change does not affect are recorded, so that only the others
+   * are played for the next change of the same module.
    */
   private soundOf(of: Prepared, place: Place): LoopSound {
     const { last } = this;
     const { patch } = of;
     this.last = of;
-    // What is far on in the song is played with all that comes before it.
+    // A place within the song is played with all that comes before it.
     if (place.start > 0) return new LoopSound(of, this.heardIn(of, place));
     const same = last === undefined ? new Set<string>() : unchanged(last, of);
     const known = this.divided(of, same, last, place);
@@ -381,8 +381,8 @@ export class Engine {
   }
 
   /**
-   * What changes in a patch, fed with the rest as it was kept; undefined if the rest has not been kept.
-   * @param same the modules that give the same as in the `last` patch.
+   * The changed part of a patch, fed with the recording of the rest; undefined if the rest is not recorded.
+   * @param same the modules whose outputs are the same as in the `last` patch.
    */
   private divided(
     of: Prepared,
@@ -404,7 +404,7 @@ export class Engine {
     return new LoopSound(of, { ...this.heardIn(of, place), ...(soon ? { soon } : { part }) });
   }
 
-  /** How a part is soon where it is to be heard; undefined where nothing would be won, or too much kept. */
+  /** How a part quickly gets to the place where it is heard; undefined if that gains nothing, or takes too much memory. */
   private soonOf(
     of: Prepared,
     recording: Recording,
@@ -455,7 +455,7 @@ export class Engine {
     );
   }
 
-  /** Tells of a cable of the patch, then plays it as far as it is patched. A newer request ends it. */
+  /** Describes a cable of the patch, then plays the patch with the cables up to it. A newer request ends it. */
   private async along(request: AlongRequest): Promise<void> {
     const { id } = request;
     const { legible, around } = this;
@@ -515,7 +515,7 @@ export class Engine {
   }
 }
 
-/** Why there is nothing to draw of what plays, where there is nothing. */
+/** Why there is nothing to draw, if there is nothing. */
 function lackOf(
   charts: readonly ChartView[],
   patch: Patch,

@@ -3,7 +3,7 @@
 import type { EngineAnswer, EngineRequest } from '../protocol.ts';
 import { Engine } from './engine.ts';
 
-// A message to oneself comes after those that wait already, and without the delay of a timer.
+// A message to itself comes after those that wait already, without the delay of a timer.
 const { port1, port2 } = new MessageChannel();
 let resume: (() => void)[] = [];
 port1.onmessage = (): void => {

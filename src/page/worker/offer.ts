@@ -1,4 +1,4 @@
-/** What may have been meant by what is refused: a number with its unit, or within its range. */
+/** Suggestions for a refused value: a number with its unit, or within its range. */
 
 import { SPAN_SECONDS, SPAN_STEPS } from '../../patch/settings.ts';
 import type { Control } from '../protocol.ts';
@@ -22,7 +22,7 @@ const SHARE: NumberControl = {
   units: ['%'],
 };
 
-/** @returns the offers, the likeliest first; none where nothing can be guessed. */
+/** @returns the suggestions, the likeliest first; empty where nothing can be guessed. */
 export function offered(typed: string, control: Control): readonly string[] {
   if (control.type === 'choice') return [];
   const text = typed.trim();

@@ -1,4 +1,4 @@
-/** What of the sheet follows from a patch without playing it: facts, cables, settings, volts at the triggers. */
+/** The parts of the sheet that follow from a patch without playing it: facts, cables, settings, volts at the triggers. */
 
 import type { Prepared } from '../../engine/prepared.ts';
 import { blockFigures } from '../../output/diagram/figures.ts';
@@ -8,7 +8,7 @@ import { outlineOf } from '../../output/sheet/sheet.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { OutlineView } from '../protocol.ts';
 
-/** Writes it, in the words of the sheet. */
+/** Writes these parts, in the words of the sheet. */
 export function outlineView(of: Patch | Prepared): OutlineView {
   const outline = outlineOf(of);
   return {

@@ -1,4 +1,4 @@
-/** What is worked out of a loop once it is heard: its loudness, its charts, its score and what will go wrong. */
+/** What is worked out once a loop is heard: its loudness, its charts, its score and its findings. */
 
 import type { Prepared } from '../../engine/prepared.ts';
 import { stemsOf } from '../../engine/stems.ts';
@@ -27,14 +27,14 @@ import type { LoopSound } from './sound.ts';
 /** Lets newer requests in; throws when there is one, so that the work ends. */
 export type Breath = () => Promise<void>;
 
-/** Samples between two breaths: some ms of measuring, of drawing or of playing. */
+/** Samples between two looks at newer requests: some ms of measuring, of drawing or of playing. */
 const MEASURED = 48_000;
 const STRETCH = 12_000;
-/** Things that happen in a score between two breaths. */
+/** Events of a score between two looks at newer requests. */
 const HAPPENINGS = 8;
 const BLOCK = 128;
 
-/** Measures a whole loop. @returns a piece of no length with the figures. */
+/** Measures a whole loop. @returns an empty piece with the figures. */
 export async function loopFigures(loop: LoopSound, breathe: Breath): Promise<Sound> {
   const { channels, frames, probe } = loop;
   const loudness = new LoopLoudnessMeter(USUAL_RATE, channels.length);
@@ -112,7 +112,7 @@ function later({ start, from, to }: HitTime, by: number): HitTime {
 /** As `voiceCharts` has them. */
 const CHARTS = ['envelope', 'spectrum'];
 
-/** Works something off, and lets newer requests in every few things that happen. */
+/** Does work, and lets newer requests in after every few events. */
 async function inSlices<T>(work: Generator<undefined, T>, breathe: Breath): Promise<T> {
   let step = work.next();
   for (let count = 1; !step.done; step = work.next(), count++)
@@ -124,7 +124,7 @@ async function inSlices<T>(work: Generator<undefined, T>, breathe: Breath): Prom
 const MOST_BARS = 8;
 
 /**
- * Draws the score of what plays, and says when what answers; nothing without a rhythm sequencer.
+ * Draws the score of the loop, and lists when inputs answer; empty without a rhythm sequencer.
  * @param of without a count-in.
  */
 export async function scoreViews(
@@ -146,17 +146,17 @@ export async function scoreViews(
   return { score: pictures, parts: { answers: answersBody(score) } };
 }
 
-/** How long so many bars are from a time on, s. */
+/** How long a number of bars is from a time on, s. */
 function barsFrom(patch: Patch, start: number): number {
   const secondsOf = (value: number): number => playedSeconds(patch, { unit: 'bars', value });
   const first = start === 0 ? 0 : barAt((bar) => secondsOf(bar - 1), start) - 1;
   return secondsOf(first + MOST_BARS) - secondsOf(first);
 }
 
-/** What a check listens to at most, s. */
+/** The most that a check listens to, s. */
 const MOST_HEARD = 30;
 
-/** Works out what the rules look at; what they must listen to is played in slices. */
+/** Works out the facts that the rules need; sound that they must listen to is played in slices. */
 export async function heardContext(of: Patch | Prepared, breathe: Breath): Promise<Context> {
   const outset = outsetOf(of);
   const { patch } = outset;

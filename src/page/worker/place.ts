@@ -1,6 +1,6 @@
 /**
- * What of a song goes round and round in the page: the song, some of its bars, one of its entries, or a
- * pattern alone. Every bar and every entry of a song can be had, however long it is.
+ * The part of a song that loops in the page: the song, some of its bars, one of its entries, or a
+ * pattern alone. Every bar and every entry of a song can be chosen, however long the song is.
  */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
@@ -20,21 +20,21 @@ export interface Place {
   /** What plays: the patch, or the patch with one pattern for its song. */
   readonly patch: Patch;
   /**
-   * Where it begins in the song, s. From the start, what rings on after the end is added to the
-   * beginning, as `render --loop` does; anywhere else it is as the song has it there.
+   * Where it begins in the song, s. From the start of the song, the tail after the end is added to the
+   * beginning, as `render --loop` does; a place within the song sounds as it does there.
    */
   readonly start: number;
   readonly seconds: number;
-  /** The same from the start; for a place within the song in seconds. */
+  /** The length as it is asked for from the start; in seconds for a place within the song. */
   readonly length: Length;
-  /** Whether there is more than what is played. */
+  /** Whether it was cut short. */
   readonly shortened: boolean;
 }
 
 /**
- * Finds what is to play.
+ * Finds the part to play.
  * @param patch without a count-in.
- * @param bars how many; undefined for all that there is from there on, or of an entry alone its own.
+ * @param bars how many; undefined for all up to the end of the song, or of the entry if it is alone.
  * @returns the song from its start where the patch has no such place.
  */
 export function placeOf(patch: Patch, from: From | undefined, bars: number | undefined): Place {
@@ -44,7 +44,7 @@ export function placeOf(patch: Patch, from: From | undefined, bars: number | und
     return fromStart(patch, bars);
   const { start, end, ruled } = within;
   const { timeOf, lengthOf } = ruled;
-  // Counted from the bar line before it, and as far on.
+  // Bars are counted from the bar line before the start, which is shifted by as much.
   const bar = barAt(timeOf, start);
   const after = (count: number): number => start + timeOf(bar + count) - timeOf(bar);
   const wanted = end ?? (bars === undefined ? Math.max(lengthOf(undefined), start) : after(bars));
@@ -63,13 +63,13 @@ export function placeOf(patch: Patch, from: From | undefined, bars: number | und
 interface Ruled {
   /** s at which a bar begins, from 1. */
   readonly timeOf: (bar: number) => number;
-  /** s that so many bars from the start take; of undefined, the song. */
+  /** s that a number of bars from the start take; undefined stands for the song. */
   readonly lengthOf: (bars: number | undefined) => number;
   /** s at which a play of the song begins, and ends. */
   readonly spanOf: (play: SongPlay) => readonly [start: number, end: number];
 }
 
-/** That of a rhythm: by its tempo, or by the pulses that reach it. */
+/** The times of a rhythm's bars: by its tempo, or by the pulses that reach it. */
 function ruledBy(patch: Patch, module: PatchModule): Ruled {
   const rhythm = rhythmSettings(module.settings);
   if (isFollowing(patch, module)) return ruledByPulses(patch, module, songOf(rhythm, 1).steps);
@@ -83,14 +83,14 @@ function ruledBy(patch: Patch, module: PatchModule): Ruled {
   };
 }
 
-/** @param steps of the song once through. */
+/** @param steps the steps of the song, played once. */
 function ruledByPulses(patch: Patch, module: PatchModule, steps: number): Ruled {
   const { name } = module;
   const heard = heardBars(patch);
   const stepAt = (step: number): number => (step === 0 ? 0 : heard.step(name, step));
   return {
     timeOf: heardBar(patch, module),
-    // Round again the first pulse is as late as at the start.
+    // In the next round the first pulse is as late as at the start.
     lengthOf: (bars) =>
       bars === undefined
         ? heard.step(name, steps) - heard.step(name, 0)
@@ -110,7 +110,7 @@ function heardBar(patch: Patch, { name }: PatchModule): (bar: number) => number 
 
 /**
  * The bars of a place.
- * @returns s at which those begin that lie in it, and the number of the first.
+ * @returns s at which the bars within it begin, and the number of the first.
  */
 export function barsOf({ patch, start, seconds }: Place): {
   readonly times: readonly number[];
@@ -123,21 +123,21 @@ export function barsOf({ patch, start, seconds }: Place): {
     const timeOf = heardBar(patch, leader);
     for (let bar = 1, time = 0; time < end; time = timeOf(++bar)) all.push(time);
   } else for (const time of barsWithin(patch, end)) all.push(time);
-  // A bar line within a frame of an end is at it.
+  // A bar line within half a frame of an end counts as being at it.
   const first = all.findIndex((time) => time >= start - 0.5 / USUAL_RATE);
   return first < 0
     ? { times: [], first: all.length + 1 }
     : { times: all.slice(first), first: first + 1 };
 }
 
-/** The bars asked for, or the song; of what is too long, as many of its first bars as fit. */
+/** The bars asked for, or the song; if that is too long, as many of its first bars as fit. */
 function fromStart(patch: Patch, bars: number | undefined): Place {
   const [leader] = tempoLeaders(patch);
   // The song is as long as `render --loop` makes it, by the tempo that is set.
   if (bars !== undefined && leader !== undefined && isFollowing(patch, leader)) {
     const { timeOf, lengthOf } = ruledBy(patch, leader);
     const wanted = lengthOf(bars);
-    // Where no pulses come, by the tempo that it is set to.
+    // If no pulses come, the tempo that it is set to counts instead.
     if (wanted < Number.POSITIVE_INFINITY) {
       const seconds = wanted <= MOST_LOOP_SECONDS ? wanted : lastBarWithin(timeOf, 0);
       const length: Length = { unit: 'seconds', value: seconds };
@@ -149,7 +149,7 @@ function fromStart(patch: Patch, bars: number | undefined): Place {
   if (seconds <= MOST_LOOP_SECONDS) return { patch, start: 0, length, seconds, shortened: false };
   const secondsOf = (value: number): number => playedSeconds(patch, { unit: 'bars', value });
   let fit = 0;
-  // A bar takes two thirds of a second at the least.
+  // The loop ends, since a bar takes at least two thirds of a second.
   while (secondsOf(fit + 1) <= MOST_LOOP_SECONDS) fit++;
   const shorter: Length =
     fit > 0 ? { unit: 'bars', value: fit } : { unit: 'seconds', value: MOST_LOOP_SECONDS };
@@ -162,7 +162,7 @@ function fromStart(patch: Patch, bars: number | undefined): Place {
   };
 }
 
-/** The patch whose song is one pattern; itself where there is none of that name. */
+/** The patch with one pattern for its song; unchanged if no pattern has that name. */
 function withPattern(patch: Patch, from: Extract<From, { type: 'pattern' }>): Patch {
   const module = patch.modules.find(({ name }) => name === from.module);
   if (module?.definition.role !== 'score') return patch;
@@ -201,7 +201,7 @@ function startIn(patch: Patch, from: Exclude<From, { type: 'pattern' }>): Within
   return from.alone === true ? { ruled, start, end } : { ruled, start };
 }
 
-/** s: what sums of times are off by. */
+/** s: the rounding error of sums of times. */
 const TINY = 1e-9;
 
 /** The bar in which a time lies, from 1. */
@@ -209,7 +209,7 @@ export function barAt(timeOf: (bar: number) => number, seconds: number): number 
   let high = 1;
   while (timeOf(high + 1) <= seconds + TINY) high *= 2;
   let low = Math.max(1, Math.floor(high / 2));
-  // Between these two it lies; a bar has some length.
+  // The bar is between these two; a bar has some length.
   while (low < high) {
     const middle = Math.ceil((low + high) / 2);
     if (timeOf(middle) <= seconds + TINY) low = middle;
@@ -218,7 +218,7 @@ export function barAt(timeOf: (bar: number) => number, seconds: number): number 
   return low;
 }
 
-/** The last bar line that can be reached, or if that is none, as far as can be kept. */
+/** The last bar line within the longest loop; if there is none, the end of the longest loop. */
 function lastBarWithin(timeOf: (bar: number) => number, start: number): number {
   const most = start + MOST_LOOP_SECONDS;
   const line = timeOf(barAt(timeOf, most));

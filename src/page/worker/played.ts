@@ -1,4 +1,4 @@
-/** Which pattern plays when: the song in its own words, for the place that moves with the sound. */
+/** Which pattern plays when: the song's entries and patterns, for the place that moves with the sound. */
 
 import { heardBars } from '../../output/score/heard-bars.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
@@ -8,7 +8,7 @@ import { rhythmSettings } from '../../timing/settings.ts';
 import { songOf } from '../../timing/song.ts';
 import type { PlayedView } from '../protocol.ts';
 
-/** More than can be followed by eye in a minute; what a loop has beyond is left out. */
+/** The most playings, more than an eye can follow in a minute; further ones are left out. */
 const MOST = 4096;
 
 /**
@@ -62,7 +62,7 @@ export function playedViews(patch: Patch, from: number, to: number): readonly Pl
   return found;
 }
 
-/** The same of a rhythm that follows pulses: where its steps are, they tell. */
+/** The same for a rhythm that follows pulses, which give the times of its steps. */
 function* playedByPulses(
   patch: Patch,
   { name: module, settings }: PatchModule,
@@ -77,7 +77,7 @@ function* playedByPulses(
       const { length, name: pattern } = groove.pattern;
       for (let repeat = 0; repeat < repeats; repeat++, step += length) {
         const [start, end] = [heard.step(module, step), heard.step(module, step + length)];
-        // Where the pulses end, so does what is known of it.
+        // After the last pulse nothing is known of its steps.
         if (start >= to || end === Number.POSITIVE_INFINITY) return;
         if (end <= from) continue;
         yield {

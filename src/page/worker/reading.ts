@@ -1,4 +1,4 @@
-/** What the texts of a patch say to the page: what can be heard, and what is wrong, in words. */
+/** Reads the texts of a patch for the page: the patch that can be heard, and the problems in words. */
 
 import { KINDS } from '../../modules/kinds.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
@@ -8,16 +8,16 @@ import type { ProblemView } from '../protocol.ts';
 
 export interface TextsReading {
   readonly files: PatchTexts;
-  /** What can be heard; undefined if anything is wrong. */
+  /** The patch that can be heard; undefined if there are problems. */
   readonly patch?: Patch;
-  /** The same, or what can be patched but not heard, since it has no one output. */
+  /** The same, or a patch that can be patched but not heard, since it does not have exactly one output. */
   readonly legible?: Patch;
   readonly problems: readonly ProblemView[];
 }
 
 /**
- * Reads the texts; a patch that cannot be heard, since it has no one output, is a problem as well.
- * @param kept what earlier readings parsed.
+ * Reads the texts; a patch that cannot be heard, since it does not have exactly one output, is a problem as well.
+ * @param kept the trees that earlier readings parsed.
  */
 export function readFiles(files: PatchTexts, kept: KeptTrees = new Map()): TextsReading {
   const { patch, problems } = readTexts(files, { kinds: KINDS, kept });

@@ -1,11 +1,11 @@
-/** Rows that a patch names, each a setting of its own on the page: `rows.pitch`. */
+/** Rows that a patch names, each a separate setting on the page: `rows.pitch`. */
 
 /** The name of a row's setting. */
 export function rowName(setting: string, row: string): string {
   return `${setting}.${row}`;
 }
 
-/** The setting and its row; undefined for what is no row. */
+/** The setting and its row; undefined for a name that is not a row's. */
 export function rowNamed(
   name: string,
 ): { readonly setting: string; readonly row: string } | undefined {

@@ -1,8 +1,8 @@
 /**
- * Where a setting stands on its way from one end to the other, 0 to 1, and back. What one hears or
- * turns in ratios (times, frequencies, q) goes in ratios, the rest evenly; intervals go by semitones
- * and counts by whole numbers. What goes round in a loop goes by the ratio of what each passage leaves
- * off: from 0 to 90, 99 and 99.9 %, either way, is a third of the way each.
+ * The position of a setting on its scale, 0 to 1, and back. Quantities that are heard or turned in
+ * ratios (times, frequencies, q) go in ratios, the rest evenly; intervals go by semitones and counts
+ * by whole numbers. A feedback share goes by the ratio of what each passage through the loop loses:
+ * 0 to 90 %, to 99 % and to 99.9 %, either way, are a third of the way each.
  */
 
 import type { Quantity } from '../../modules/definition.ts';
@@ -11,7 +11,7 @@ import type { Control } from '../protocol.ts';
 
 export type NumberControl = Extract<Control, { type: 'number' }>;
 
-/** Where a scale in ratios begins if it goes down to zero, in the quantity's unit. */
+/** The lowest value in ratios of a scale that goes down to zero, in the quantity's unit. */
 const FLOORS: Readonly<Record<string, number>> = {
   time: 1e-4, // 0.1 ms
   frequency: 0.1, // Hz
@@ -22,17 +22,17 @@ const FLOORS: Readonly<Record<string, number>> = {
 };
 /** Digits of a value that was dragged: finer than a hand or an ear. */
 const DIGITS = 3;
-/** Parts of the way that the arrow keys and, with Page Up and Page Down, a big step go. */
+/** Shares of the scale: a step of the arrow keys, and a big step by Page Up and Page Down. */
 const STEP = 1 / 100;
 const BIG_STEP = 1 / 10;
 const FOOT = STEP;
-/** Decades of what a passage of a loop leaves off: the last value before all of it goes round is 99.9 %. */
+/** Decades of what a passage through the loop loses: the last value before 100 % feedback is 99.9 %. */
 const RINGS = 3;
 const LEFT = 10 ** -RINGS;
-/** Values of a loop that are ticked. */
+/** Values of a feedback share that have ticks. */
 const TICKED = [-0.99, -0.9, 0, 0.9, 0.99];
 
-/** The position of a value, 0 to 1; at the ends what lies beyond. */
+/** The position of a value, 0 to 1; values beyond the ends are at the ends. */
 export function scalePosition(value: number, control: NumberControl): number {
   const { min, max } = control;
   if (!(max > min)) return 0;
@@ -67,7 +67,7 @@ export function scaleValue(position: number, control: NumberControl): number {
   return rounded(value, control);
 }
 
-/** Where a scale is ticked: at each decade between its ends or, where it goes evenly, at zero. */
+/** The ticks of a scale: at each decade between its ends or, on an even scale, at zero. */
 export function scaleTicks(control: NumberControl): readonly number[] {
   const { min, max } = control;
   if (control.rings)
@@ -85,8 +85,8 @@ export function scaleTicks(control: NumberControl): readonly number[] {
 }
 
 /**
- * What a number typed without its unit may have meant: with the unit in which it is within the range
- * and nearest to what stands now, as a ratio.
+ * Guesses the unit of a number typed without one: the unit in which it is within the range and
+ * nearest to the present value, as a ratio.
  */
 export function withUnit(typed: string, control: NumberControl): string | undefined {
   const { quantity, value: now, min, max, fallback, units } = control;
@@ -106,26 +106,26 @@ export function withUnit(typed: string, control: NumberControl): string | undefi
   return best?.text;
 }
 
-/** How far a loop's share is on its way from 0 to 1, by the ratio of what it leaves off; odd. */
+/** The position of a feedback share between 0 and 1, by the ratio of what it loses; an odd function. */
 function ringing(share: number): number {
   const size = Math.min(1, Math.abs(share));
   return (-Math.sign(share) * Math.log10(1 - size * (1 - LEFT))) / RINGS;
 }
 
-/** The part of the way at whose beginning there is zero, where a scale in ratios goes down to it. */
+/** The share of the scale from zero to the lowest value in ratios, where a scale goes down to zero. */
 function footOf(control: NumberControl): number {
   return control.min === 0 && floorOf(control) !== undefined ? FOOT : 0;
 }
 
 /**
- * The value some steps of the arrow keys on; it always moves, unless it is at the end.
+ * The value after some steps of the arrow keys; it always changes, unless it is at the end.
  * @param steps negative downwards.
  */
 export function stepped(value: number, steps: number, control: NumberControl): number {
   return moved(value, steps, STEP, smallest(control, 1), control);
 }
 
-/** The same in big steps: an octave of semitones, ten of what is counted. */
+/** The same in big steps: an octave for semitones, ten for counts. */
 export function steppedFar(value: number, steps: number, control: NumberControl): number {
   return moved(
     value,
@@ -159,17 +159,17 @@ function moved(
   for (let count = steps; Math.abs(count) < Math.abs(steps) + 100; count += Math.sign(steps)) {
     if (steps === 0) return value;
     const next = clamped(scaleValue(scalePosition(value, control) + count * share, control));
-    // What rounding would hold back goes on.
+    // If rounding gives the same value again, go further.
     if (next !== value || next === (steps > 0 ? max : min)) return next;
   }
   return value;
 }
 
-/** What one step is where positions are not even. */
+/** One step of a quantity that moves by whole units. */
 function smallest({ quantity, min, max }: NumberControl, times: number): number | undefined {
   if (quantity === 'interval') return times;
   if (quantity !== 'count') return undefined;
-  // Few are counted one by one, in big steps too.
+  // A short range is counted one by one, in big steps too.
   return max - min <= 10 ? 1 : times;
 }
 
@@ -191,7 +191,7 @@ function rounded(value: number, { quantity, min, max }: NumberControl): number {
   return Math.min(max, Math.max(min, near));
 }
 
-/** Rounded to a thousandth of the way or finer, in a decimal step, so that small values keep no tail. */
+/** Rounded to a thousandth of the range or finer, in a decimal step, so that small values get no long tail of digits. */
 function evenly(value: number, range: number): number {
   const step = 10 ** (Math.floor(Math.log10(range)) - DIGITS);
   return Number((Math.round(value / step) * step).toPrecision(12));

@@ -1,6 +1,6 @@
 /**
- * What a setting is in another reading: of notes the volts, of volts the note, and of a time or a
- * frequency that volts move, where one volt moves it to.
+ * A setting's value in another form: for notes the volts, for volts the note, and for a time or a
+ * frequency that volts control, the value that one volt gives.
  */
 
 import type { NumberSpec, RowSpec } from '../../modules/definition.ts';
@@ -11,21 +11,21 @@ import { formatBriefly } from '../../patch/units.ts';
 const NAMES = ['C', 'C#', 'D', 'Eb', 'E', 'F', 'F#', 'G', 'Ab', 'A', 'Bb', 'B'];
 /** C2 in equal temperament: 440 Hz x 2^(-33/12). */
 const C2_HERTZ = 440 * 2 ** (-33 / 12);
-/** Cents that no ear tells apart. */
+/** A difference in cents that no ear hears. */
 const NEAR = 0.5;
 
 interface Reading {
   readonly reading?: string;
 }
 
-/** @returns nothing for a row that is no pitch. */
+/** @returns an empty reading for a row that is not a pitch. */
 export function rowReading(values: readonly number[], { unit }: RowSpec): Reading {
   if (unit !== 'pitch') return {};
   const all = values.map((volts) => `${noteAt(volts)} ${formatBriefly(volts, 'voltage')}`);
   return { reading: all.join(', ') };
 }
 
-/** @returns nothing where no cable brings volts that move it. */
+/** @returns an empty reading where no cable brings volts that control it. */
 export function movedReading(
   value: number,
   { type, moved }: NumberSpec,
@@ -38,7 +38,7 @@ export function movedReading(
   const octaves = (amount === undefined ? 1 : (settings[amount] as number)) * (halved ? -1 : 1);
   if (!isPlugged || octaves === 0) return {};
   const at = formatBriefly(value * 2 ** octaves, type);
-  // Where a volt is an octave, it stands for a note.
+  // If a volt is an octave, the value stands for a note.
   const note =
     type === 'frequency' && amount === undefined ? `${noteAt(Math.log2(value / C2_HERTZ))}; ` : '';
   return { reading: `${note}${at} with 1 V at ${jack}` };

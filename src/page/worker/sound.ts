@@ -1,6 +1,6 @@
 /**
- * The loop as `render --loop` makes it, in pieces: each is handed over as soon as it is played, the
- * last with what rings on after the end added to the head.
+ * The loop as `render --loop` makes it, in pieces: each is sent as soon as it is played, the
+ * last with the tail after the end added to the head.
  */
 
 import { KeptLoop, takeRound } from '../../engine/loop.ts';
@@ -21,22 +21,22 @@ export interface LoopSoundOptions {
   readonly start?: number;
   /** A jack to listen at beside the mix, and its name. */
   readonly probe?: { readonly jack: JackRef; readonly name: string };
-  /** What a voice is the sum of, to listen to beside the mix. */
+  /** The stems that sum to a voice, to listen to beside the mix. */
   readonly stems?: readonly Stem[];
   /** The part of the patch that is to be played, if the rest has been kept. */
   readonly part?: Part;
-  /** How to be at a place soon, in place of that. */
+  /** How to get to a place quickly, in place of `part`. */
   readonly soon?: Soon;
 }
 
 /**
- * A loop that is played from a place on, round to it again: what remembers nothing is left out up to there.
- * Each part begins where it says.
+ * A loop that is played from a place on, once round: up to there only modules with memory are played.
+ * Each part begins at its own place.
  */
 export interface Soon {
-  /** What remembers, by itself. */
+  /** The modules with memory, by themselves. */
   readonly before: Recording;
-  /** What remembers nothing, from the place on, and from the start. */
+  /** The modules without memory, from the place on, and from the start. */
   readonly part: Part;
   readonly head: Part;
 }
@@ -50,7 +50,7 @@ export class LoopSound {
 
   private readonly loop: KeptLoop | KeptStretch;
   private readonly before: Recording | undefined;
-  /** Frames of the loop that are handed over, round from where it starts. */
+  /** Frames of the loop that were sent, counted round from where it starts. */
   private given = 0;
 
   /**
@@ -85,7 +85,7 @@ export class LoopSound {
     this.probe = probe && { jack: probe.name, volts: this.loop.probes[0] as Float64Array };
   }
 
-  /** The voice so far; no channels without one. */
+  /** The voice so far; no channels if there is none. */
   stem(): readonly Float64Array[] {
     const [first, ...others] = this.loop.stems;
     if (first === undefined || others.length === 0) return first ?? [];
@@ -100,12 +100,12 @@ export class LoopSound {
     return this.loop.isWhole;
   }
 
-  /** Share of the way through the song to where it begins, while it is not there yet. */
+  /** The share of the way through the song to where the loop begins, until it is reached. */
   get way(): number | undefined {
     return this.loop instanceof KeptStretch && this.done === 0 ? this.loop.share : undefined;
   }
 
-  /** Frames of the loop that are there, round from where it starts. */
+  /** Frames of the loop that are rendered, counted round from where it starts. */
   get done(): number {
     return this.loop instanceof KeptStretch ? this.loop.frames : this.loop.done;
   }
@@ -115,12 +115,12 @@ export class LoopSound {
     return this.loop instanceof KeptStretch ? 0 : this.loop.start;
   }
 
-  /** Whether all is there from where it starts up to a share of the loop; over 1 in its next round. */
+  /** Whether everything is rendered from where it starts up to a share of the loop; over 1 is its next round. */
   isThere(until: number): boolean {
     return this.isWhole || this.done >= until * this.frames - this.start;
   }
 
-  /** Plays on until `now()` is past `until`, as much is there as is `wanted`, or the loop is whole. */
+  /** Plays on until `now()` is past `until`, `wanted` frames are rendered, or the loop is whole. */
   play(until: number, now: () => number, wanted = Number.POSITIVE_INFINITY): void {
     const { before, start } = this;
     if (before !== undefined)
@@ -135,11 +135,11 @@ export class LoopSound {
     }
   }
 
-  /** What has been played since the last pieces; of a loop that is whole, the head too, now with its tail. */
+  /** The sound played since the last pieces; once the loop is whole also the head, now with the tail added. */
   pieces(): readonly Sound[] {
     const { frames, isWhole, start, given, done } = this;
     this.given = done;
-    // Not over the end of the loop in one.
+    // A piece must not cross the end of the loop.
     const turn = frames - start;
     const fresh = [
       [given, Math.min(done, turn), start],
@@ -167,7 +167,7 @@ export class LoopSound {
   }
 }
 
-/** The buffers of a piece, to be handed over rather than copied. */
+/** The buffers of a piece, to be transferred rather than copied. */
 export function buffersOf({ channels, probe }: Sound): readonly ArrayBuffer[] {
   return [...channels, ...(probe ? [probe.volts] : [])].map(({ buffer }) => buffer as ArrayBuffer);
 }

@@ -1,7 +1,6 @@
 /**
- * Which finding is told where the hand is: the newest, that is what a change has added and what was not
- * there before, for as long as it stays; where none is new, the worst. What a hand moved last is where
- * it is marked.
+ * Which finding is shown where the person works: the newest, that is one that a change has added, for
+ * as long as it stays; if none is new, the worst. It is marked at the setting that was moved last.
  */
 
 import { diffLines } from 'diff';
@@ -26,13 +25,13 @@ interface Told {
 }
 
 export class Telling {
-  /** What the check said last; undefined before it has said anything. */
+  /** The last findings of the check; undefined before there are any. */
   private before: readonly Finding[] | undefined;
   private told: Told | undefined;
   /** The settings that were moved since then, each once, the last at the end. */
   private moved: readonly Moved[] = [];
 
-  /** Notes that a hand has changed something. */
+  /** Notes a change that a person made. */
   changed(change: PatchChange): void {
     if (change.type !== 'setting') return;
     const { module, setting } = change;
@@ -40,13 +39,13 @@ export class Telling {
     this.moved = [...others, { type: 'setting', module, setting }];
   }
 
-  /** Notes that other texts have come: nothing in them was moved by a hand. */
+  /** Notes that other texts were opened: nothing in them was moved by hand. */
   opened(): void {
     this.moved = [];
   }
 
   /**
-   * Takes what the check says now.
+   * Takes the present findings of the check.
    * @param findings the worst first, as `findingsIn` gives them.
    */
   take(findings: readonly Finding[], patch: Patch): FindingView | undefined {
@@ -67,8 +66,8 @@ export class Telling {
   }
 
   /**
-   * What would mend the finding that is told; undefined if only a person can say what was meant.
-   * @param context that of the patch, as it was found in.
+   * What would mend the shown finding; undefined if only a person can say what was meant.
+   * @param context the context of the patch in which it was found.
    */
   async mend(context: Context, files: PatchTexts, breathe: Breath): Promise<MendView | undefined> {
     const { told } = this;
@@ -88,7 +87,7 @@ export class Telling {
       changedLines(files.texts[name] ?? '', mended.texts[name] ?? ''),
     );
     if (lines.length === 0) return undefined;
-    // Of one cause at several jacks, some may be left: then it is no mend of what is told.
+    // If a cause has findings at several jacks, some may be left: then it does not mend the shown one.
     const left = step.value.left.some((one) => isAbout(one, told.finding));
     return left ? undefined : { files: mended, lines };
   }
@@ -103,7 +102,7 @@ function isAbout(one: Finding, other: Finding): boolean {
     : findingJacks(one).some((jack) => names.has(jackName(jack)));
 }
 
-/** The moved setting that has brought a finding: its own, or else the last. */
+/** The moved setting that has caused a finding: one at its own place, otherwise the last. */
 function causeOf(finding: Finding, moved: readonly Moved[], patch: Patch): Moved | undefined {
   const own = placeOf(finding, patch);
   return (
@@ -131,7 +130,7 @@ function viewOf({ finding, by }: Told, all: readonly Finding[], patch: Patch): F
   };
 }
 
-/** Where the patch says what a finding is about. */
+/** The place in the patch that a finding is about. */
 function placeOf({ place, jack }: Finding, { modules, cables }: Patch): FindingPlace {
   for (const { name: module, settingPlaces } of modules)
     for (const [setting, own] of settingPlaces)
@@ -149,7 +148,7 @@ function isAt(one: Place, other: Place): boolean {
   return one.file === other.file && one.line === other.line && one.column === other.column;
 }
 
-/** Without the dash of a list: what changes is a cable or a setting to whoever reads it. */
+/** Without the dash of a list: to a reader the line is a cable or a setting. */
 function changedLines(before: string, after: string): readonly MendLine[] {
   if (before === after) return [];
   return diffLines(before, after).flatMap(({ added, removed, value }) =>

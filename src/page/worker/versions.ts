@@ -1,4 +1,4 @@
-/** What kept versions are told apart by: what differs from the first, and their measures. */
+/** How kept versions are compared: the moves from the first, and their measures. */
 
 import { summaryOf } from '../../compare/measures.ts';
 import { moveWords } from '../../compare/move-words.ts';
@@ -11,10 +11,10 @@ import type { PatchTexts } from '../../patch/texts.ts';
 import type { EngineRequest, MoveView, SpectraView, VersionFigures } from '../protocol.ts';
 import { readFiles } from './reading.ts';
 
-/** Of what is played round and round, as `compare` tells it. */
+/** The measures of a loop, the same as in `compare`. */
 const WANTED = { tempo: false, hitSpectra: false, isLoop: true };
 
-/** What hands do to make one into the other; undefined where one of them is no patch. */
+/** The moves that make one into the other; undefined where one of them is not a valid patch. */
 export function versionMoves(
   first: PatchTexts,
   other: PatchTexts,

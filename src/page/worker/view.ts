@@ -21,7 +21,7 @@ import { rhythmViews } from './score/score-view.ts';
 import { movedReading, rowReading } from './second-reading.ts';
 import { voiceViews } from './voices/voice.ts';
 
-/** Describes a patch. @param place what of it goes round. */
+/** Describes a patch. @param place the part of it that loops. */
 export function viewOf(of: Patch | Prepared, files: PatchTexts, place: Place): PatchView {
   const all = prepared(of);
   const { patch } = all;
@@ -69,7 +69,7 @@ function settingView(
   module: PatchModule,
   patch: Patch,
 ): SettingView[] {
-  // What a rhythm plays is shown as patterns.
+  // The score of a rhythm is shown as patterns, not as settings.
   if (isScoreSpec(spec)) return [];
   const value = module.settings[name];
   const isGiven = module.settingPlaces.has(name);
@@ -97,7 +97,7 @@ function settingView(
   const table = patch.owned?.units.find((one) => one.name === module.unit?.name)?.dials.get(name);
   const given = dialText(module, name);
   const position = table && positionOf(table, value as number);
-  // A tenth is finer than a hand turns.
+  // A tenth is finer than a person can turn a dial.
   const dial =
     given ?? (position === undefined ? undefined : `dial ${Number(position.toFixed(1))}`);
   const isChoice = spec.type === 'choice' || spec.type === 'flag';
@@ -105,7 +105,7 @@ function settingView(
     {
       name,
       about,
-      // A choice is one of those that the page offers.
+      // The text of a choice must be one that the page offers.
       text: isChoice ? formatValue(value, spec.type) : settingText(module, name),
       isGiven,
       usual: formatValue(spec.fallback, spec.type),

@@ -1,4 +1,4 @@
-/** What a pattern, a line of it, a step and an entry of the song may say of their own, by their words. */
+/** The attributes that a pattern, a line of it, a step and an entry of the song may have, by their key words. */
 
 import type { NumberSpec, RateSpec, Settings, SpanSpec } from '../../modules/definition.ts';
 import { LINE_WORDS, STEP_WORDS } from '../../patch/score/line.ts';
@@ -8,10 +8,10 @@ import type { ScorePlace } from '../protocol.ts';
 
 export type WordSpec = NumberSpec | SpanSpec | RateSpec;
 
-/** The words of each sort of place, with what may be written for them. */
+/** The key words of each sort of place, with the values that they may have. */
 export type WordSpecs = Readonly<Record<ScorePlace['type'], ReadonlyMap<string, WordSpec>>>;
 
-/** @param settings those of the rhythm's kind. */
+/** @param settings the settings of the rhythm's kind. */
 export function wordSpecs(settings: Settings): WordSpecs {
   const own = (words: readonly string[]): [string, WordSpec][] =>
     words

@@ -1,4 +1,4 @@
-/** Changes written into the main file of a patch, which then must say what was meant. */
+/** Changes written into the main file of a patch, which is then checked for the intended value. */
 
 import { applyEdits, type Edit } from '../../patch/edit/edit.ts';
 import type { KeptTrees } from '../../patch/fragment.ts';
@@ -12,15 +12,15 @@ export type Changed =
   | { readonly refused: string };
 
 export interface Writing {
-  /** One after the other, each a change of what the one before it has left. */
+  /** In order, each applied to the result of the one before. */
   readonly edits: readonly Edit[];
-  /** What the command line calls what is changed: it gives way, since the hand came later. */
+  /** The `--set` paths of the changed value: these are removed, since the change came later. */
   readonly sets: readonly string[];
-  /** Whether a patch has it from the file. */
+  /** Whether the changed patch has the intended value. */
   readonly holds: (patch: Patch) => boolean;
 }
 
-/** Writes into the main file. @param kept what earlier readings parsed. */
+/** Writes into the main file. @param kept the trees that earlier readings parsed. */
 export function write(
   files: PatchTexts,
   { edits, sets, holds }: Writing,
@@ -31,7 +31,7 @@ export function write(
   for (const edit of edits)
     edited = edited === undefined ? undefined : applyEdits(main, edited, [edit]);
   if (edited === undefined)
-    return { refused: `${main} has no place for this that can be found; edit the file` };
+    return { refused: `${main} has no place for this; edit the file yourself` };
   const reading = readFiles(
     {
       ...files,

@@ -1,4 +1,4 @@
-/** Lines of drum tab as the file has them: what a step's sign is, its meaning alone does not tell. */
+/** Lines of drum tab as the file has them: several signs can mean the same step. */
 
 import type { Line } from '../../../modules/score.ts';
 import type { WrittenValues } from '../../../patch/edit/written.ts';
@@ -7,11 +7,11 @@ import { formatTab } from '../../../patch/score/tab.ts';
 /** One channel's line of one pattern. */
 export interface ChannelLine {
   readonly tab: string;
-  /** Whether the pattern has it itself, and not from another. */
+  /** Whether the pattern has the line itself, not from another. */
   readonly isOwn: boolean;
   /** Whether it is the form `{ steps: ..., chance: ... }`. */
   readonly isLong: boolean;
-  /** What that form says besides the steps, as `key: value`. */
+  /** The attributes of that form besides the steps, as `key: value`. */
   readonly others: readonly string[];
 }
 
@@ -43,7 +43,7 @@ export function writtenLine(
   return undefined;
 }
 
-/** The signs of a line: as written, unless what holds was given elsewhere. */
+/** The signs of a line: as written, unless its present value was given elsewhere. */
 export function signsOf(line: Line, written: ChannelLine | undefined): string {
   const signs = bare(written?.tab ?? '');
   const holds =

@@ -1,6 +1,6 @@
 /**
- * What a rhythm plays, changed by a hand: what a pattern, a line, a step or an entry of the song says of
- * its own, and the order of the song.
+ * Changes of what a rhythm plays: the attributes of a pattern, a line, a step or an entry of the song,
+ * and the order of the song.
  */
 
 import type { SongEntry } from '../../../modules/score.ts';
@@ -19,7 +19,7 @@ import { wordSpecs } from '../words.ts';
 import { type Changed, write } from '../write.ts';
 import { writtenLine } from './lines.ts';
 
-/** Gives a place of the score a word of its own, or takes it away. */
+/** Sets an attribute of a place of the score, or removes it. */
 export function changeWord(
   files: PatchTexts,
   module: PatchModule,
@@ -63,7 +63,7 @@ export function changeWord(
   const linePath = at.type === 'pattern' ? way : [...way, at.channel];
   const path =
     at.type === 'step' ? [...linePath, 'at', String(at.step), word] : [...linePath, word];
-  // A line that comes from another pattern is written here first, with all that it says.
+  // A line that comes from another pattern is first written here, with all its attributes.
   const copied: readonly Edit[] =
     line === undefined || line.isOwn
       ? []
@@ -80,7 +80,7 @@ export function changeWord(
           : { type: 'set-value', file, path, text: value },
       ],
       sets: [path.slice(1).join('.')],
-      // What is taken away may be as the pattern has it that this one starts from.
+      // After a removal, the value of the pattern that this one starts from may apply.
       holds: (patch) => value === '' || isSaid(sayingsAt(patch, name, at)?.get(word), word, value),
     },
     kept,
@@ -116,7 +116,7 @@ function changeEntry(
   );
 }
 
-/** Puts entries of the song in another order, takes one away or puts one in. */
+/** Reorders entries of the song, removes one or adds one. */
 export function changeSong(
   files: PatchTexts,
   module: PatchModule,
@@ -150,7 +150,7 @@ export function changeSong(
   );
 }
 
-/** Why there is nothing at a place that could say anything. */
+/** Why a place cannot have attributes, if it cannot. */
 function lackOf({ settings }: PatchModule, at: ScorePlace): string | undefined {
   const { patterns, channels, song } = rhythmSettings(settings);
   if (at.type === 'entry')
@@ -186,7 +186,7 @@ function placeWords(at: ScorePlace): string {
   }
 }
 
-/** What a place says of its own, or has from the pattern that it starts from, as the file writes it. */
+/** The attributes of a place, its own or from the pattern that it starts from, as the file writes them. */
 function sayingsAt({ modules }: Patch, module: string, at: ScorePlace): Words | undefined {
   const found = modules.find(({ name }) => name === module);
   if (found === undefined) return undefined;
@@ -205,7 +205,7 @@ function sayingsAt({ modules }: Patch, module: string, at: ScorePlace): Words | 
   return at.type === 'line' ? line?.words : line?.at.get(at.step);
 }
 
-/** Whether a place says a value; nothing, where that is empty. */
+/** Whether a place has a value of an attribute; an empty value stands for no attribute. */
 function isSaid(said: string | undefined, word: string, value: string): boolean {
   if (word === 'repeats') return Number(said ?? 1) === Number(value || 1);
   return (said ?? '') === value;
@@ -241,7 +241,7 @@ function playing(module: string, names: readonly string[]): (patch: Patch) => bo
   };
 }
 
-/** Writes the song out, where the file has none or the command line gives another. */
+/** Writes the song as a list, if the file has none or the command line gives another. */
 function listedSong(module: PatchModule, values: WrittenValues, file: string): readonly Edit[] {
   const { name, settings, written } = module;
   const path = ['modules', name, 'song'];

@@ -1,4 +1,4 @@
-/** What rhythms play, as the page shows it: their patterns with all they say, and the song. */
+/** What rhythms play, as the page shows it: their patterns with all attributes, and the song. */
 
 import type { RhythmSheet } from '../../../output/sheet/patterns.ts';
 import { rhythmSheets, stepMarks } from '../../../output/sheet/patterns.ts';
@@ -105,7 +105,7 @@ function patternView(
   };
 }
 
-/** What is said besides, where anything is. */
+/** Other attributes, if there are any. */
 function ownOf(said: { readonly own: string } | undefined): { readonly own?: string } {
   return said === undefined || said.own === '' ? {} : { own: said.own };
 }

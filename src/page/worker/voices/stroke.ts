@@ -1,4 +1,4 @@
-/** One stroke of a voice, alone and as loud as in the mix: what a hand hears that strikes it. */
+/** One stroke of a voice, alone and as loud as in the mix: the sound of striking it on the page. */
 
 import { Take } from '../../../engine/take.ts';
 import { USUAL_RATE } from '../../../engine/usual-rate.ts';
@@ -6,15 +6,15 @@ import { struck } from '../../../output/strokes/struck.ts';
 import type { Patch } from '../../../patch/patch.ts';
 import type { StrokeWish } from '../../protocol.ts';
 
-/** The gates are played for so long, and all is heard for so long at most, s. */
+/** How long the gates are played, and the longest that the stroke is heard, s. */
 const PLAYED = 1.5;
 const MOST_HEARD = 6;
-/** Work between two breaths, ms. */
+/** Work between two looks at newer requests, ms. */
 const SLICE = 12;
 
 /**
- * Plays it.
- * @returns left, or left and right, of 1.0 as full scale; empty where nothing is heard.
+ * Plays a stroke.
+ * @returns left, or left and right, 1.0 being full scale; empty where nothing is heard.
  */
 export async function strokeOf(
   patch: Patch,
@@ -46,5 +46,5 @@ export async function strokeOf(
   return last === 0 ? [] : heard.map((channel) => channel.slice(0, last));
 }
 
-/** -90 dBFS, as of a tail that has died away. */
+/** -90 dBFS: below this a tail has died away. */
 const SILENCE = 0.0000316;

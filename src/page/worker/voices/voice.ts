@@ -1,4 +1,4 @@
-/** What the page is told of the voices: what is in them, and how loud each is in the mix. */
+/** The page's view of the voices: what is in them, and how loud each is in the mix. */
 
 import type { Prepared } from '../../../engine/prepared.ts';
 import { type Stem, stemsOf } from '../../../engine/stems.ts';
@@ -16,7 +16,7 @@ import type { LoopSound } from '../sound.ts';
 
 type Chapters = Pick<PatchView, 'voices' | 'shared' | 'cables'>;
 
-/** While settings are moved, the voices stay the same object. */
+/** Cached, since the voices stay the same object while settings are moved. */
 const known = new WeakMap<Voices, Chapters>();
 
 /** Describes the voices of a patch, what is shared, and the cables. */
@@ -69,18 +69,18 @@ function noteOf({ module, channel }: ChannelName, { modules }: Patch): number {
   return notesOf(channels)[channels.findIndex(({ name }) => name === channel)] as number;
 }
 
-/** What a voice is the sum of in the mix. */
+/** The stems that sum to a voice in the mix. */
 export interface PartsOfVoice {
   readonly stems: readonly Stem[];
-  /** Whether that is how loud it is in the mix: nothing that is shared does more than add. */
+  /** Whether the sum is as loud as in the mix: all shared modules only add. */
   readonly isExact: boolean;
 }
 
 const NOTHING: PartsOfVoice = { stems: [], isExact: false };
 
 /**
- * Finds it. Of a voice that goes through what is shared and does more than add, what leaves it is taken.
- * @param of the patch as it is heard; `all` are the voices of the whole.
+ * Finds the parts of a voice. If it passes through shared modules that do more than add, its own outputs are taken.
+ * @param of the patch as it is heard; `all` are the voices of the whole patch.
  */
 export function partsOfVoice(of: Prepared, all: Voices, name: string | undefined): PartsOfVoice {
   const voice = all.voices.find((one) => one.name === name);
@@ -92,7 +92,7 @@ export function partsOfVoice(of: Prepared, all: Voices, name: string | undefined
 
 /**
  * Measures how loud a voice is.
- * @param whole loudness of the mix, LUFS; undefined while the mix is not all that is there.
+ * @param whole loudness of the mix, LUFS; undefined while the mix cannot be compared with it.
  */
 export async function voiceLevel(
   { stems, isExact }: PartsOfVoice,
