@@ -11,7 +11,7 @@ const GHOST = -8;
 const BAR = 4;
 const SIXTEENTHS = 4;
 const MOST_BARS = 20_000;
-/** Quarter notes: a hit this near to a beat is on it, a little off. */
+/** Quarter notes: a hit this early counts as on the next bar; half of this is the most off when the beat is looked for. */
 const NEAR = 0.08;
 /** The most grace strokes that are reported one by one. */
 const MOST_TOLD = 12;

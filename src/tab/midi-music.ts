@@ -67,7 +67,7 @@ const PERCUSSION = 10;
 const MOST_LINES = 64;
 /** The most sections: those of a song of ten hours. */
 const MOST_SECTIONS = 20_000;
-/** The most quarter notes of rests at the end: a longer silence is left out. */
+/** The most quarter notes of rests at the end: before more, the music ends with the bar of its last note. */
 const MOST_RESTS = 256;
 const USUAL_MICROS = 500_000;
 const SLOWEST = 60_000_000;

@@ -931,7 +931,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
         await seen(
           'what came of it',
           () => text(page.locator('.striking [role=status]')),
-          (now) => /^(Listening to|No MIDI input|The browser gives no MIDI)/.test(now),
+          (now) => /^(Listening to|No MIDI input|The browser does not allow MIDI)/.test(now),
         );
       },
     },

@@ -309,8 +309,7 @@ function hitRow(hit: Hit): string[] {
   ];
 }
 
-const FLAMS =
-  '  Grace strokes, heard where the ringing is taken out; only where that is certain';
+const FLAMS = '  Grace strokes, heard where the ringing is taken out; only where that is certain';
 const FLAM_COLUMNS = ['main stroke at', 'grace stroke before it', 'softer by'];
 
 function flamRow({ time, seconds: apart, softerDb, reliability }: Flam): string[] {

@@ -112,9 +112,7 @@ export function factsText({ file, unit, jack, facts, untold }: Written): readonl
     ...untold.map((one) => `not written: ${one}`),
     ...(facts.high === undefined
       ? []
-      : [
-          'the levels were measured with the recording input plugged in, and its load lowers them',
-        ]),
+      : ['the levels were measured with the recording input plugged in, and its load lowers them']),
   ];
 }
 

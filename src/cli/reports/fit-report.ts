@@ -196,8 +196,7 @@ function notes(
       ? `The hit of ${wav}${first} against ${against}.`
       : `Hit ${chosen.index + 1} of the ${found} of ${wav}${first} at ${chosen.time.toFixed(3)} s, which has the most time to itself, against ${against}. ${othersWord(used - 1)}`,
   );
-  if (isClipped)
-    lines.push('The recording is clipped: its attacks and levels cannot be trusted.');
+  if (isClipped) lines.push('The recording is clipped: its attacks and levels cannot be trusted.');
   if (isCut)
     lines.push(
       'Its hits are cut off before they have died away: decays are known only as far as they are heard.',

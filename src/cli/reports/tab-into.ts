@@ -81,10 +81,7 @@ export function writeTab(tab: Tab, names: readonly LineName[], request: IntoRequ
   const module = rhythmOf(patch, request);
   const values = new WrittenValues(text);
   if (values.at(['modules', module.name]) === undefined)
-    throw wrongFile(
-      file,
-      `${module.name} is in ${module.place.file}. Give that file with --into.`,
-    );
+    throw wrongFile(file, `${module.name} is in ${module.place.file}. Give that file with --into.`);
   const settings = rhythmSettings(module.settings);
   const channels = channelsFor(names, settings, request);
   const chosen = chosenOf(tab, request, settings);

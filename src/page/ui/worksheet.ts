@@ -232,7 +232,9 @@ export class Worksheet {
   private async write(overwrite: boolean): Promise<void> {
     const { files, disk, conflict } = this.now;
     if (conflict !== undefined) {
-      this.say('Not saved: the file has changed on disk. First choose which texts to keep working on.');
+      this.say(
+        'Not saved: the file has changed on disk. First choose which texts to keep working on.',
+      );
       return;
     }
     const texts = unsavedTexts(files, disk);
@@ -337,7 +339,9 @@ export class Worksheet {
     const { conflict, files, versions } = this.now;
     if (conflict === undefined) return;
     if (versions.length >= MOST_VERSIONS) {
-      this.say('Nine versions are kept already; remove one first, so that the texts not chosen can be kept.');
+      this.say(
+        'Nine versions are kept already; remove one first, so that the texts not chosen can be kept.',
+      );
       return;
     }
     if (takeDisk) {

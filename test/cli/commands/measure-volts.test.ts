@@ -78,7 +78,10 @@ describe('forehear measure --as-volts', () => {
       ],
       /this is the same file as --svg n/,
     ],
-    [['sound.wav', '--as-volts', '10V'], /there is no gate or clock in it|this is a wave, not a gate/],
+    [
+      ['sound.wav', '--as-volts', '10V'],
+      /there is no gate or clock in it|this is a wave, not a gate/,
+    ],
     [['c.wav', '--as-volts', '12V', '--channel', '3'], /it has 2 channels, counted from 1/],
     [['c.wav', '--tempo', '92'], /--tempo goes with --as-volts/],
     [['c.wav', '--as-volts', '0V'], /volts above 0 V/],

@@ -92,7 +92,9 @@ export class Patching {
     else names.delete(name);
     this.putTicks(names);
     if (!this.ticks.write(names))
-      this.store.put({ message: 'This browser cannot store ticks: they last as long as this page is open.' });
+      this.store.put({
+        message: 'This browser cannot store ticks: they last as long as this page is open.',
+      });
   }
 
   /** Removes all ticks from the cables of this patch. */

@@ -37,8 +37,7 @@ export class Keeping {
       store,
       ready: async (id) => {
         const isHeard = this.named(id)?.loop?.isWhole === true;
-        if (!isHeard)
-          this.say('Hear both once, to the end of their loop, before the blind test.');
+        if (!isHeard) this.say('Hear both once, to the end of their loop, before the blind test.');
         return isHeard;
       },
       sound: () => {
