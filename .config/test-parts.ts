@@ -1,4 +1,7 @@
-/** Which part of the tests a file is in: decided by the modules that it can reach, so that a new file is sorted automatically. */
+/**
+ * Which part of the tests a file is in: decided by the modules that it can reach, so that a new file is sorted
+ * automatically.
+ */
 
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join, relative } from 'node:path';

@@ -1,4 +1,4 @@
-/** The accessibility rules, WCAG 2.2 A and AA among them, as axe-core tests them on a page that is open. */
+/** The accessibility rules of axe-core, WCAG 2.2 A and AA among them, tested on an open page. */
 
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';

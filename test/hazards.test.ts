@@ -1,4 +1,4 @@
-// What breaks only by size or by place, and so in no ordinary test: a list put on the stack by a spread,
+// Mistakes that show only with large input or in some folders, and so in no ordinary test: a list put on the stack by a spread,
 // a function that calls itself as deep as a user's file goes, a path that a space breaks.
 
 import { readdirSync, readFileSync } from 'node:fs';

@@ -1,4 +1,4 @@
-// The rules of the house that a reader relies on: which part may use which, what runs in a browser,
+// The rules of the code base that a reader relies on: which part may use which, what runs in a browser,
 // what keeps the samples the same on every machine, and that nothing is written down twice.
 
 import { readdirSync, readFileSync, statSync } from 'node:fs';

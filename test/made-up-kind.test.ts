@@ -1,5 +1,5 @@
-// One more kind, by one file: everything that shows, checks or teaches a patch takes it as it takes
-// the kinds that there are, from its definition alone.
+// One more kind, by one file: everything that shows, checks or teaches a patch handles it like the
+// existing kinds, from its definition alone.
 
 import { Ajv } from 'ajv';
 import { describe, expect, it } from 'vitest';

@@ -1,5 +1,5 @@
-// The package as `npm pack` makes it, put where an installation would put it: what is in it, how large
-// it is with what it depends on, that all it offers runs, and that its types are what it says.
+// The package as `npm pack` makes it, installed as a user would: its contents, its size with all
+// dependencies, that all its commands and entries run, and that its types are correct.
 
 import { spawnSync } from 'node:child_process';
 import {

@@ -1,5 +1,5 @@
 // The parts that `npm test` and `npm run test:core` run: every test file in one, and the core without
-// a browser or a command, however a file comes to them.
+// a browser or a command, however indirectly a file imports them.
 
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';

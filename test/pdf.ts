@@ -1,6 +1,6 @@
 /**
  * Reads what Chromium printed: for each page its words, and how large they are. As much of PDF as
- * Chromium writes: objects in plain sight, streams by Deflate, fonts with a table back to Unicode.
+ * Chromium writes: uncompressed objects, streams by Deflate, fonts with a table back to Unicode.
  *
  * Source: ISO 32000-1:2008, 7.3.8 (streams), 8.3 (matrices), 9.4 (text), 9.10.3 (ToUnicode).
  */

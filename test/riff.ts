@@ -1,5 +1,5 @@
 /**
- * Reads WAV files for tests, apart from the code that writes them.
+ * Reads WAV files for tests, independent of the code that writes them.
  *
  * Written from Multimedia Programming Interface and Data Specifications 1.0 (IBM & Microsoft, 1991),
  * "Resource Interchange File Format" and "Waveform Audio File Format", and for RF64 from EBU Tech

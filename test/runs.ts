@@ -1,8 +1,8 @@
 /**
  * How often a property is tried, and with which seed.
  *
- * An ordinary run tries the same cases every time, so that it gives one answer to one tree; `npm run
- * search` tries many more, others each time. Vitest loads this file before every test file.
+ * An ordinary run tries the same cases every time, so that the same sources give the same result; `npm
+ * run search` tries many more, different ones each time. Vitest loads this file before every test file.
  */
 
 import fc from 'fast-check';

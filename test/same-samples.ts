@@ -1,6 +1,6 @@
 /**
- * Lists of numbers that are the same to the bit, told at once: `toEqual` goes through the samples of a sound
- * by their names. Lists that differ are left to it, and to what it says of them.
+ * A quick check for lists of numbers that are the same to the bit: `toEqual` goes through the samples of a
+ * sound by property names. Lists that differ are left to it, for its message.
  */
 
 import { expect } from 'vitest';

@@ -1,5 +1,5 @@
-// Patches as large as may be read, in the shapes that lead a walk the longest way: chains, rings and
-// nets that all meet. Whatever follows cables must follow them to the end.
+// Patches as large as may be read, in the shapes that make a traversal longest: chains, rings and nets
+// that are all connected. Code that follows cables must follow them to the end.
 
 import { describe, expect, it } from 'vitest';
 import { netlist } from '../src/electrical/nets.ts';

@@ -1,4 +1,4 @@
-/** Programs as syntax, for tests of what they do not do. */
+/** Parses programs, for tests of constructs that they must not use. */
 
 import { type ParserOptions, parseAst } from 'rolldown/parseAst';
 

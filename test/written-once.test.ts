@@ -1,4 +1,4 @@
-// What is written twice drifts apart: no two places of the sources, or of the tests, share ten lines.
+// Duplicated code diverges over time: no two places of the sources, or of the tests, share ten lines.
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';

@@ -1,4 +1,7 @@
-/** A net's branches as ranges: the volts and conductances of its outputs and inputs, in any state and within tolerance. */
+/**
+ * A net's branches as ranges: the volts and conductances of its outputs and inputs, in any state and within
+ * tolerance.
+ */
 
 import type { OutputJack } from '../modules/definition.ts';
 import type { InputFacts, OutputFacts } from '../modules/facts.ts';

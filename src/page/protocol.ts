@@ -91,7 +91,10 @@ export interface ChannelName {
   readonly channel: string;
 }
 
-/** Shares of a loop: where a change starts to be heard, and up to where it must be rendered for that; over 1 is the next round. */
+/**
+ * Shares of a loop: where a change starts to be heard, and up to where it must be rendered for that; over 1 is the
+ * next round.
+ */
 export interface Hearing {
   readonly at: number;
   readonly until: number;
@@ -425,7 +428,10 @@ export interface ChannelView {
   readonly steps: string;
   /** Attributes of its line besides the steps, such as `chance 70 %`. */
   readonly own?: string;
-  /** Whether the pattern writes the line itself; a line that comes `from` another pattern is written once it is changed. */
+  /**
+   * Whether the pattern writes the line itself; a line that comes `from` another pattern is written once it is
+   * changed.
+   */
   readonly isOwn: boolean;
   /** Whether it has a line at all; otherwise it rests. */
   readonly hasLine: boolean;
@@ -581,7 +587,10 @@ export interface MendView {
 export interface ScoreView {
   readonly svg: string;
   readonly caption: string;
-  /** Seconds at the left and the right end of its time axis, and the positions of these ends, in units of the picture. */
+  /**
+   * Seconds at the left and the right end of its time axis, and the positions of these ends, in units of the
+   * picture.
+   */
   readonly from: number;
   readonly to: number;
   readonly left: number;
@@ -600,7 +609,10 @@ export interface Host {
   readonly draw: string;
 }
 
-/** From the host, each the data of a server-sent event. The files on the disk are sent at once, again after each reconnection, and whenever they change. */
+/**
+ * From the host, each the data of a server-sent event. The files on the disk are sent at once, again after each
+ * reconnection, and whenever they change.
+ */
 export type HostEvent =
   | {
       readonly type: 'files';

@@ -84,7 +84,10 @@ const MOST_STEPS = 64;
 const MOST_RATCHET = 8;
 const STRAIGHT = 0.5;
 const MOST_SHARE = 0.75;
-/** Swings at which the search in a hand's playing starts; the least that counts as swing; and the fewest strokes to show it. */
+/**
+ * Swings at which the search in a hand's playing starts; the least that counts as swing; and the fewest strokes to
+ * show it.
+ */
 const SHARES = [0.54, 0.58, 0.62, 2 / 3, 0.7, MOST_SHARE];
 const LEAST_SHARE = 0.52;
 const FEWEST_OFF = 2;

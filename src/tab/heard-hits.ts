@@ -4,7 +4,10 @@ export interface HeardHit {
   /** s. */
   readonly time: number;
   readonly peakDbfs: number;
-  /** Present if it is two strokes: the time of the main one, how long before it the other is, s, and how much softer, dB. */
+  /**
+   * Present if it is two strokes: the time of the main one, how long before it the other is, s, and how much
+   * softer, dB.
+   */
   readonly flam?: {
     readonly time: number;
     readonly seconds: number;
@@ -70,7 +73,10 @@ function strokesOf(heard: readonly HeardHit[]): readonly HeardHit[] {
   return strokes.sort((a, b) => a.time - b.time);
 }
 
-/** Index of the main stroke to which the strokes from `n` on are grace strokes; `n` if it is not a grace stroke. @param longest s. */
+/**
+ * Index of the main stroke to which the strokes from `n` on are grace strokes; `n` if it is not a grace stroke.
+ * @param longest s.
+ */
 function mainOf(strokes: readonly HeardHit[], n: number, longest: number): number {
   const { time, peakDbfs } = strokes[n] as HeardHit;
   let loudest = peakDbfs;

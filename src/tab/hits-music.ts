@@ -11,7 +11,10 @@ const GHOST = -8;
 const BAR = 4;
 const SIXTEENTHS = 4;
 const MOST_BARS = 20_000;
-/** Quarter notes: a hit this early counts as on the next bar; half of this is the most off when the beat is looked for. */
+/**
+ * Quarter notes: a hit this early counts as on the next bar; half of this is the most off when the beat is looked
+ * for.
+ */
 const NEAR = 0.08;
 /** The most grace strokes that are reported one by one. */
 const MOST_TOLD = 12;
@@ -64,7 +67,10 @@ function loudnessOf({ peakDbfs }: Pick<HeardHit, 'peakDbfs'>): Pick<Stroke, 'lou
   return { loudness: 10 ** (peakDbfs / 20) };
 }
 
-/** s: the time of the first beat. The first hit that is not a grace stroke is on it, corrected by how far all hits are off. */
+/**
+ * s: the time of the first beat. The first hit that is not a grace stroke is on it, corrected by how far all hits
+ * are off.
+ */
 function startOf(hits: readonly HeardHit[], bpm: number): number {
   const [grace, main] = hits as readonly [HeardHit, HeardHit | undefined];
   const isFlam =

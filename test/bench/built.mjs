@@ -1,7 +1,7 @@
 /**
- * What `forehear fit RECORDING.wav` builds for recorded drums, beside the voice that is shipped for each. How
- * far each is apart is computed by a bank of filters of the bench's own, from the files as they were
- * written. The hits are those of the bench `fit`, of which the kept-out ones are in no test.
+ * What `forehear fit RECORDING.wav` builds for recorded drums, compared with the shipped voice for each. The
+ * distance of each is computed by the bench's own bank of filters, from the files as they were written. The
+ * hits are those of the bench `fit`; those kept out of tuning are in no test.
  */
 
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';

@@ -1,4 +1,4 @@
-/** A comparison on one core and on two: how much of it is done in parallel. */
+/** A comparison on one core and on two: how much of the work is done in parallel. */
 
 import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';

@@ -1,4 +1,4 @@
-/** Hours of edges as a table: how many a second, and whether memory stays flat. */
+/** Hours of edges as a table: how many a second, and whether memory does not grow. */
 
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';

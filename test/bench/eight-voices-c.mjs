@@ -1,4 +1,4 @@
-/** The eight voices as one loop by hand in C: what bounds how fast they can be made here. */
+/** The eight voices as one loop by hand in C: the bound of how fast they can be made on this machine. */
 
 import { spawnSync } from 'node:child_process';
 import { join } from 'node:path';

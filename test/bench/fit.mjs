@@ -1,10 +1,10 @@
 /**
- * What `forehear fit` makes of recorded drums, as a practitioner would use it: the command, a voice that
- * is shipped, a recording, and no setting named. How far the two are apart is computed by a bank of
- * filters of the bench's own (`hit-distance.mjs`), from the files as they were written.
+ * What `forehear fit` achieves with recorded drums, as a practitioner would use it: the command, a shipped
+ * voice, a recording, and no setting named. The distance of the two is computed by the bench's own bank of
+ * filters (`hit-distance.mjs`), from the files as they were written.
  *
- * The hits are of two halves: those that the fit was tuned by, and those that were kept out. What is
- * claimed is claimed of the latter. `FIT=bongo npm run bench -- fit` takes the hits with that in their names.
+ * The hits are in two halves: those that the fit was tuned by, and those that were kept out. All claims
+ * are about the latter. `FIT=bongo npm run bench -- fit` takes the hits with that in their names.
  */
 
 import { spawnSync } from 'node:child_process';

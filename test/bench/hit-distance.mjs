@@ -1,6 +1,6 @@
 /**
- * How far two hits are apart, computed without src/measure: a bank of filters, where that takes
- * spectra. Bands and edges as IEC 61260-1:2014 has them (from memory): midband 1000 x 10^(x/10) Hz, edges
+ * How far two hits are apart, computed without src/measure: by a bank of filters, where that takes
+ * spectra. Bands and edges as in IEC 61260-1:2014 (from memory): midband 1000 x 10^(x/10) Hz, edges
  * midband x 10^(-+1/20). Each filter is a Butterworth band-pass of the sixth order, by the bilinear
  * transform with its edges pre-warped (a textbook design: Oppenheim & Schafer, Discrete-Time Signal
  * Processing, from memory).

@@ -1,5 +1,5 @@
 /**
- * What is measured of one hit, alike for a voice and for a recording: times, colour at three moments,
+ * The figures of one hit, the same for a voice and for a recording: times, colour at three moments,
  * how the sound is spread over the bands, and how peaked it is.
  */
 

@@ -1,8 +1,8 @@
 /**
- * What `measure` makes of hits that were struck once, and of sequences of hits at known times: how many
- * recorded hits are taken for one, and how near their decay times are to an independent computation; of
- * the sequences, how many onsets are found and how many of those found are true; of strokes put together, how
- * many flams are told and how many of these are right.
+ * What `measure` finds in hits that were struck once, and in sequences of hits at known times: how many
+ * recorded hits are taken for one, and how near their decay times are to an independent computation; in
+ * the sequences, how many onsets are found and how many of those are true; in strokes put together, how
+ * many flams are reported and how many of these are right.
  */
 
 import { SignalMeter } from '../../dist/lib/index.js';

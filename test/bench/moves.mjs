@@ -1,6 +1,6 @@
 /**
  * In Chromium: from a key that moves a setting to the first changed sample, in a page that plays; and
- * what that time goes to. The page is the one that ships: its worker, its WebAssembly and its player are
+ * what that time is spent on. The page is the one that ships: its worker, its WebAssembly and its player are
  * watched from outside.
  */
 

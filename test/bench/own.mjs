@@ -1,9 +1,9 @@
 /**
- * What `forehear fit` finds of renders of the shipped voices, whose settings are known: a time, a cutoff or
+ * What `forehear fit` finds from renders of the shipped voices, whose settings are known: a time, a cutoff or
  * pitch and a level of each are drawn, the voice is rendered with them and with another seed, two strokes of
  * it, and the command is given the voice as it is shipped and the three settings to move.
  *
- * `OWN=bell npm run bench -- own` takes the voices with that in their names, `DRAWS=3` so many draws of each.
+ * `OWN=bell npm run bench -- own` takes the voices with that in their names, `DRAWS=3` makes that many draws of each.
  */
 
 import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';

@@ -1,7 +1,7 @@
 /**
- * In Chromium: how soon a page is ready, how many frames it draws while it plays and while a hand moves a
- * setting, how tall the page of a kit is, and how much of it moves by itself. The page is the hand-out,
- * and for what moves also the one that `listen` serves, whose diagrams come later.
+ * In Chromium: how soon a page is ready, how many frames it draws while it plays and while a setting is
+ * moved, how tall the page of a kit is, and how much of it shifts by itself. The page is the hand-out,
+ * and for the shifts also the one that `listen` serves, whose diagrams come later.
  */
 
 import { execFileSync, spawn } from 'node:child_process';

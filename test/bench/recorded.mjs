@@ -4,7 +4,7 @@
  *
  * The spread of a figure is how far recordings of one drum are from their own median, as root mean
  * square over all drums of which there are two or more, with one degree of freedom taken by each
- * median. One drum alone has too few for a spread of its own. No spread is less than half an octave or
+ * median. A single drum has too few recordings for its own spread. No spread is less than half an octave or
  * 3 dB, common practice, no source: drums of one make under one microphone are more alike than drums.
  */
 

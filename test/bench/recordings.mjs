@@ -1,6 +1,6 @@
 /**
- * The recorded hits that Debian's package `freepats` installs, read where they lie; nothing of them is
- * in this repository. Their licence is the GPL, version 2 or later, with an exception for music.
+ * The recorded hits that Debian's package `freepats` installs, read from where they are installed; none of them
+ * is in this repository. Their licence is the GPL, version 2 or later, with an exception for music.
  *
  * The files are patches of the `GF1PATCH110` layout: heads of 129, 63 and 47 bytes, then one of 96 for
  * each sample, before its data (layout from memory; each file's own length agrees).

@@ -1,7 +1,7 @@
 /**
  * `npm run bench`: every speed or memory that Forehear claims, each as a ratio to a reference in the
- * same run. Times are processor time, the best of several turns taken alternately, so that another
- * program's load weighs on both sides alike. `npm run bench -- kit start` runs some of them only.
+ * same run. Times are processor time, the best of several turns taken alternately, so that the
+ * load of other programs affects both sides alike. `npm run bench -- kit start` runs some of them only.
  */
 
 const BENCHES = {

@@ -1,11 +1,11 @@
 /**
- * Decay times by backward integration, written apart from those of `measure`, which are checked by it:
+ * Decay times by backward integration, written separately from those of `measure`, which are checked by it:
  * sample by sample, from the onset to the end of the file, with nothing taken off or added.
  *
  * Sources: M. R. Schroeder, New Method of Measuring Reverberation Time, J. Acoust. Soc. Am. 37 (1965)
  * 409-412; ISO 3382-1:2009, 5.3.3 (both from memory): EDT from 0 to -10 dB, T20 from -5 to -25 dB, T30
  * from -5 to -35 dB, each drawn out to 60 dB. The noise must lie 10 dB under the lower end of the
- * range, so -35 dB for T20 and -45 dB for T30; here that is asked of the end of the file, whatever is
+ * range, so -35 dB for T20 and -45 dB for T30; here the end of the file must satisfy that, whatever is
  * there.
  */
 

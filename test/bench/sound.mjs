@@ -1,5 +1,5 @@
 /**
- * Patches played for a bench, and what is computed of their samples. Sums of its own, so that a mistake
+ * Patches played for a bench, and figures computed from their samples. The arithmetic is separate, so that a mistake
  * in src/measure cannot make a voice pass; loudness is BS.1770's, by src/measure.
  */
 

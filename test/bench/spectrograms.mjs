@@ -1,7 +1,7 @@
 /**
  * `node test/bench/spectrograms.mjs FOLDER` draws every voice and, beneath it, the recordings of the drum
- * it stands for: a second each, 50 Hz to 20 kHz upwards (to half its rate for a recording), dark being
- * loud, 70 dB from black to white.
+ * it stands for: a second each, from 50 Hz at the bottom to 20 kHz (for a recording half its rate), dark
+ * being loud, 70 dB from black to white.
  */
 
 import { mkdirSync, writeFileSync } from 'node:fs';

@@ -1,6 +1,6 @@
 /**
- * The voices as a practitioner would judge them, one stroke each: what is measured beside what is
- * wanted. The limits are common practice, no source.
+ * The voices as a practitioner would judge them, one stroke each: measured figures beside wanted
+ * ones. The limits are common practice, no source.
  */
 
 import {

@@ -1,4 +1,4 @@
-/** Modules of a kind as fast-check draws them: settings, cables, volts. */
+/** Modules of a kind, drawn at random by fast-check: settings, cables, volts. */
 
 import fc from 'fast-check';
 import type {

@@ -1,4 +1,4 @@
-// What no jack shows: the energy in the filter, and the table that its coefficients come from.
+// Facts that no jack shows: the energy in the filter, and the table that its coefficients come from.
 
 import './shim';
 import fc from 'fast-check';

@@ -1,6 +1,6 @@
-// What every circuit must keep to, whatever its settings, cables and volts. Each is held against
-// itself, to the bit: what it gives is held to closed forms in test/modules, and where two samples are
-// worked out at a time, to slow code in test/circuits/twins.
+// Properties of every circuit, whatever its settings, cables and volts. Each is compared with itself,
+// to the bit; its output is compared with closed forms in test/modules and, where two samples are
+// worked out at a time, with slow code in test/circuits/twins.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

@@ -1,4 +1,4 @@
-/** The stage that a rack puts behind an output, as a kind of its own, so that it is tried as the kinds are. */
+/** The stage that a rack puts behind an output, as a separate kind, so that it is tested as the kinds are. */
 
 import { pulseLength, shareOf } from '../../src/engine/site.ts';
 import { type Definition, define } from '../../src/modules/definition.ts';

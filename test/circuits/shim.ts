@@ -1,6 +1,6 @@
 /**
- * AssemblyScript's words in plain JavaScript, so that a test or a debugger can step through a circuit.
- * What works on two samples at once does so here one after the other, on the same bits.
+ * AssemblyScript's built-in functions in plain JavaScript, so that a test or a debugger can step through a circuit.
+ * Operations on two samples at once work here on one after the other, on the same bits.
  */
 
 /** 128 bits, as two numbers; few look at the bits. */

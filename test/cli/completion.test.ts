@@ -1,5 +1,5 @@
 // Completion, in the shells themselves as far as they are installed: bash is on every machine that runs
-// the tests; of zsh and fish it is said aloud if they are not, and nothing of them is then checked.
+// the tests; if zsh or fish are missing, the test says so, and does not check them.
 
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';

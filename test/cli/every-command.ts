@@ -1,6 +1,6 @@
 /**
  * Every command, from the commands' own definitions, with arguments that make it do its work quickly in
- * the folder that `workshop` makes. A command that is new has no line here and fails the tests until it
+ * the folder that `workshop` makes. A new command without a line here fails the tests until it
  * has one.
  */
 

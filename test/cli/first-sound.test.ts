@@ -3,7 +3,7 @@
  *
  * The ranges are common practice, no source: a closed hat between 4 and 14 kHz, heard beside other
  * sounds, gone before the next stroke, and its accents plain. Measured by src/measure, and where that
- * could be wrong in the patch's favour by sums of the test's own.
+ * could be wrong in the patch's favour by the test's own arithmetic.
  */
 
 import { spawnSync } from 'node:child_process';

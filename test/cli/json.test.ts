@@ -1,4 +1,4 @@
-// What scripts rely on, of every command: with --json there is one JSON object on standard output, in one
+// What scripts rely on, for every command: with --json there is one JSON object on standard output, in one
 // line, whatever happens, and every file that was written is in it.
 
 import { readdirSync, writeFileSync } from 'node:fs';

@@ -1,5 +1,5 @@
-// Runs that are ended in the middle, by every signal that ends programs: what was there before is whole,
-// or what is new is, and nothing unfinished is left. A kill that nothing can catch may leave something;
+// Runs that are ended in the middle, by every signal that ends programs: either the old file is complete
+// or the new one is, and nothing unfinished is left. A kill that nothing can catch may leave something;
 // the next run of the same output removes it.
 
 import { type ChildProcess, spawn } from 'node:child_process';

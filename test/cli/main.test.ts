@@ -1,4 +1,4 @@
-// The command as a whole: help, versions, and that it ends in a process of many as in one of its own.
+// The command as a whole: help, versions, and that it ends the same in the shared test process as in its own process.
 
 import { readdirSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';

@@ -1,5 +1,5 @@
-// What a command takes of memory does not grow with the length that is asked for, or the request is
-// refused with the number. The peak is the process's own account (getrusage: ru_maxrss, POSIX).
+// The memory of a command does not grow with the requested length, or the request is refused with
+// the number. The peak is the process's own account (getrusage: ru_maxrss, POSIX).
 
 import { spawnSync } from 'node:child_process';
 import { writeFileSync } from 'node:fs';

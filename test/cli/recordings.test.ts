@@ -1,4 +1,4 @@
-// A recording of one's own, as the commands read it: beside the patch, never written over, and part of
+// A recording that a user adds to a patch, as the commands read it: beside the patch, never written over, and part of
 // what decides the render.
 
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';

@@ -1,10 +1,10 @@
-// A process that runs the built command time after time, for the tests: to start Node and to compile the
-// command is most of what a short run takes. Each run is a whole program, with no state of an earlier one:
+// A process that runs the built command many times, for the tests: starting Node and compiling the
+// command takes most of the time of a short run. Each run is a whole program, with no state of an earlier one:
 // the bundle is evaluated again, has the arguments, the folder, the standard streams and the exit code of
 // a process to itself, and ends as a process does, when nothing is left to wait for.
 //
-// Asked by `runner.ts` through one named pipe, it answers through another; each message is its length in four
-// bytes, then what `v8.serialize` makes of it.
+// It is called by `runner.ts` through one named pipe, and answers through another; each message is its length in four
+// bytes, then its bytes from `v8.serialize`.
 
 import {
   closeSync,

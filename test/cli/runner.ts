@@ -1,4 +1,4 @@
-/** Asks `runner-process.mjs` to run the built command, and waits for what comes of it. */
+/** Asks `runner-process.mjs` to run the built command, and waits for the result. */
 
 import { spawn, spawnSync } from 'node:child_process';
 import { mkdtempSync, openSync, readSync, rmSync, writeSync } from 'node:fs';

@@ -1,5 +1,5 @@
 // The start: V8's compiled form of the bundle is made at first use and used only as it was made, for
-// the Node and the text that it was made for. V8 itself does not look: of 60 forms with one bit
+// the Node and the text that it was made for. V8 itself does not check: of 60 forms with one bit
 // flipped, given to it as they were, 9 crashed the process.
 
 import { spawn, spawnSync } from 'node:child_process';

@@ -1,6 +1,6 @@
 /**
  * Every command that writes, from the commands' own definitions, and a folder to run each of them in.
- * A command or an output option that is new has no line here and fails the tests until it has one.
+ * A new command or output option fails the tests until it has a line here.
  */
 
 import { copyFileSync, mkdirSync, writeFileSync } from 'node:fs';

@@ -1,5 +1,5 @@
-// Figures that a measure itself doubts: every place that shows one has the sign, and none has it on a figure
-// that is sure. Of narrow noise that is struck again after 15 dB the fall can hardly be told from chance: in a band
+// Figures that a measure itself doubts: every place that shows one has the sign, and no figure without doubt has
+// it. In narrow noise that is struck again after 15 dB the fall can hardly be distinguished from chance: in a band
 // of 130 Hz there is one independent level in some 8 ms (the inverse of the width), each 5.6 dB about the fall.
 
 import { afterEach, describe, expect, it, vi } from 'vitest';

@@ -1,4 +1,4 @@
-// Maps of a grid: which grids have them, and that each field stands where its two values cross.
+// Maps of a grid: which grids have them, and that each field is where its two values cross.
 
 import { describe, expect, it } from 'vitest';
 import type { Compared, Comparison } from '../../src/compare/comparison.ts';

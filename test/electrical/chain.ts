@@ -1,4 +1,4 @@
-/** Random chains of modules that pass a level on, as patches and worked out by the laws themselves. */
+/** Random chains of modules that pass a level on, as patches, and their levels worked out by the laws themselves. */
 
 import fc from 'fast-check';
 import { expect } from 'vitest';

@@ -1,4 +1,4 @@
-/** Patches on racks that say what output jacks give. */
+/** Patches on racks that state the levels and pulses of output jacks. */
 
 import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';

@@ -1,7 +1,7 @@
 // The samples of every example, to the bit, as they were when `regression-digests.txt` was last written:
-// what changes them should know that it does. After a change that is meant to, write them again with
+// a change that alters them should not go unnoticed. After an intended change, write them again with
 // `npx vitest run --config .config/vitest.config.ts test/engine/digests.test.ts -u`, listen, and say in the
-// commit why. Chromium gives the same; so do Node 20, 22 and 24 (`print-digests.mjs`).
+// commit why. Chromium gives the same samples; so do Node 20, 22 and 24 (`print-digests.mjs`).
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';

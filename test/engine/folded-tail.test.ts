@@ -1,4 +1,4 @@
-// What rings on after a loop's end, folded into its length, against sums made one by one.
+// The tail after a loop's end, folded into its length, against sums made one by one.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

@@ -1,5 +1,5 @@
-// What holds the compiled circuits: how large they are, that they are compiled once, and what it says to a
-// kind that asks for what there is not.
+// The module of the compiled circuits: how large they are, that they are compiled once, and the error for
+// a kind that asks for a circuit that does not exist.
 
 import { readFileSync } from 'node:fs';
 import { gzipSync } from 'node:zlib';

@@ -1,4 +1,4 @@
-// The running order: drivers before the driven, cycles whole, and no word of the file's order in it.
+// The running order: drivers before the driven, cycles kept together, and independent of the order in the file.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

@@ -1,4 +1,4 @@
-// Output jacks as a rack says they are, in the engine: levels by Millman's theorem worked by hand; rises by
+// Output jacks with the facts that a rack states, in the engine: levels by Millman's theorem worked by hand; rises by
 // that of one resistance and capacitance (ln 9 = 2.197 time constants from 10 to 90 %, a textbook's); widths
 // to the sample; each kind against itself without a rack.
 

@@ -1,4 +1,4 @@
-// Circuits in JavaScript beside those of the engine, as who uses the library may write them: the example in
+// Circuits in JavaScript beside those of the engine, as a user of the library may write them: the example in
 // DEVELOPERS.md, and one that does what a circuit of the engine's own does, to the bit.
 
 import { readFileSync } from 'node:fs';

@@ -1,4 +1,4 @@
-// What is worked out of a patch is worked out once, and handed on: counted where it is worked out.
+// What is worked out from a patch is worked out once, and passed on: counted where it is worked out.
 
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';

@@ -1,4 +1,4 @@
-/** Patches of every kind, put together at random: what the engine must play, whether or not it is music. */
+/** Patches of every kind, put together at random: the engine must play them, whether or not they are music. */
 
 import fc from 'fast-check';
 import type { Definition, Jack, SettingSpec } from '../../src/modules/definition.ts';

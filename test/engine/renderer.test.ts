@@ -1,6 +1,6 @@
 // The engine with kinds of the test's own: volts through nets, delays of feedback, independence of
-// the file's order. The kinds' circuits are in JavaScript, as a user's own may be, so that what is tried
-// here is the engine between them. Expected volts are Millman's theorem by hand.
+// the file's order. The kinds' circuits are in JavaScript, as a user's own may be, so that the
+// engine between them is tested. Expected volts are Millman's theorem by hand.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

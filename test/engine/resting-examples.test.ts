@@ -1,4 +1,4 @@
-// Passing over what rests must change nothing. Checked against the same engine that passes nothing over:
+// Skipping modules at rest must change nothing. Checked against the same engine that skips none:
 // every example, to the bit.
 
 import { readdirSync, readFileSync } from 'node:fs';

@@ -1,4 +1,4 @@
-// Passing over what rests must change nothing: with resting and without, the same bytes. Checked on
+// Skipping modules at rest must change nothing: with and without, the same bytes. Checked on
 // patches of every kind put together at random; played whole, tapped, as a loop, and in part, fed with
 // a recording of the rest.
 

@@ -1,5 +1,5 @@
-// What stands still: the volts that `electrical` works out for a net that nothing moves are those that the
-// engine renders there. Two ways to one number: spans of levels by Millman's theorem, and circuits on wires.
+// Steady volts: those that `electrical` works out for a net that nothing moves are those that the engine
+// renders there. Two ways to the same number: spans of levels by Millman's theorem, and circuits on wires.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

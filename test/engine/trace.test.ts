@@ -1,5 +1,5 @@
 // What the score says happens against what the render's own samples hold: every jack is tapped while
-// the whole patch plays, and its edges are looked for in the samples with thresholds of this test.
+// the whole patch plays, and its edges are searched in the samples with this test's own thresholds.
 
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';

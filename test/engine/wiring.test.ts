@@ -1,4 +1,4 @@
-// Volts of nets of every make, in time, against the law that `electrical` solves the same nets by, and that
+// Volts of all sorts of nets, over time, against the law that `electrical` solves the same nets by, and that
 // against the sum over branches (Millman's theorem; see electrical/millman).
 
 import fc from 'fast-check';

@@ -1,4 +1,4 @@
-// Patches at the edge of what can be written: the check says what it finds and never throws.
+// Patches at the limits of what can be written: the check gives its findings and never throws.
 
 import { describe, expect, it } from 'vitest';
 import { by, troubles, voice } from './voice.ts';

@@ -1,5 +1,5 @@
-// Every electrical rule: a patch that has it, one just inside the limit that has not, and the render,
-// which does what was foretold. Limits are worked out by hand in the comments, from the facts of the
+// Every electrical rule: a patch that breaks it, one just inside the limit, and the render, which
+// does what was predicted. Limits are worked out by hand in the comments, from the facts of the
 // jacks: 1 kohm out, 100 kohm in, on at 2.5 V, off at 1.5 V; switch inputs 10 kohm to 5 V, on under 0.8 V.
 
 import { describe, expect, it } from 'vitest';

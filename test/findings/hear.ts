@@ -1,4 +1,4 @@
-/** Plays a patch and looks at its jacks: what the findings foretell, the render must bear out. */
+/** Plays a patch and looks at its jacks: the render must confirm what the findings predict. */
 
 import { Take } from '../../src/engine/take.ts';
 import type { JackRef, Patch } from '../../src/patch/patch.ts';

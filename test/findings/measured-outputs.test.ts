@@ -1,5 +1,5 @@
-// What a rack says that output jacks give, in the check. Levels are worked by hand (1 kohm into 100 kohm);
-// the pulses that an input sees are held to those that its comparator sees on the volts that the engine
+// Measured output jacks of a rack, in the check. Levels are worked out by hand (1 kohm into 100 kohm); the
+// pulses that an input sees are compared with those that its comparator sees on the volts that the engine
 // plays.
 
 import fc from 'fast-check';

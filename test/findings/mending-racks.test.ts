@@ -1,6 +1,6 @@
 // Mending makes nothing worse: every planted fault, on every sort of rack. After it there is no finding
-// that was not there before and none that has grown, the files still read, and all that had no part in
-// it stands as it stood. What is worse is decided here by the figures that findings carry.
+// that was not there before and none that has grown, the files still read, and everything
+// else is unchanged. What is worse is decided here by the figures of the findings.
 
 import { describe, expect, it } from 'vitest';
 import { stringify } from 'yaml';

@@ -1,5 +1,5 @@
-// One cause, one finding: what one source or one setting does at several inputs is told once, with all of
-// them; and what is said to help does, tried on the patch that it makes.
+// One cause, one finding: an effect of one source or one setting at several inputs is reported once, with all
+// of them; and the suggested help works, tried on the patch that it makes.
 
 import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';

@@ -1,5 +1,5 @@
-// What ways out cost that are not about triggers: counted by hand from the patterns of one kit, on a rack that
-// lacks one module of it.
+// The cost of ways out that do not concern triggers: counted by hand from the patterns of one kit, on a rack
+// that lacks one module of it.
 
 import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';

@@ -1,6 +1,6 @@
-// The cheapest way out of a rack that is short of what makes and shapes the sound, against every way that there
-// is: small random patches, of which each voice keeps its own noise or takes another's, alone or behind a filter that
-// is alike, keeps its filter and its accents or is plugged past them, or is left out.
+// The cheapest way out of a rack with too few modules that make and shape the sound, against every possible way:
+// small random patches, in which each voice keeps its own noise or takes another's, alone or behind an equal filter,
+// keeps its filter and its accents or is plugged past them, or is left out.
 
 import fc from 'fast-check';
 import { expect, it } from 'vitest';

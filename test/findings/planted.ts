@@ -1,6 +1,6 @@
 /**
- * The shipped patches, changed in ways that make them wrong, or not, by construction. What is expected
- * comes from how the change was made, never from the check itself.
+ * The shipped patches, changed in ways that make them wrong, or not, by construction. The expected
+ * findings come from how the change was made, never from the check itself.
  */
 
 import { parse, stringify } from 'yaml';

@@ -1,4 +1,4 @@
-// What the rack has too few of, and what would free one: worked out by hand for each cabinet.
+// Modules that the rack has too few of, and what would free one: worked out by hand for each cabinet.
 
 import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';

@@ -1,4 +1,4 @@
-/** A small drum voice to plant faults in, and the render of it to hold forecasts against. */
+/** A small drum voice to plant faults in, and its render to check predictions against. */
 
 import { Take } from '../../src/engine/take.ts';
 import { check } from '../../src/findings/check.ts';

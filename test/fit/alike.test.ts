@@ -1,5 +1,5 @@
-// What a fit tells as alike is alike: at both ends of what it says of each setting, the voice is rendered again.
-// The rise of what rattles along is felt by no small step, and by a large one.
+// Values that a fit reports as equally good are so: at both ends of the range of each setting, the voice is
+// rendered again. A setting whose effect is rough shows no rise in a small step, but does in a large one.
 
 import { expect, it } from 'vitest';
 import { channelOf, fitPatch } from '../../src/fit/fit.ts';

@@ -1,5 +1,5 @@
-// Every way in which a recording can be bad: a fit says what it sees, and picks a hit, or refuses with the
-// reason and what to do. Each is of closed form, so that it is known what is wrong with it.
+// Every way in which a recording can be bad: a fit reports the defect, and picks a hit, or refuses with the
+// reason and what to do. Each recording is of closed form, so that its defect is known.
 
 import { describe, expect, it } from 'vitest';
 import { fitData } from '../../src/cli/reports/fit-report.ts';

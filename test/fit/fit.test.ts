@@ -1,4 +1,4 @@
-// A fit finds the settings that a recording was made with: of renders, and of sounds of closed form.
+// A fit finds the settings that a recording was made with: for renders, and for sounds of closed form.
 
 import { describe, expect, it } from 'vitest';
 import { readVariant } from '../../src/compare/variant.ts';

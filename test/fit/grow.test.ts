@@ -1,4 +1,4 @@
-// What a fit cannot reach, and the layers that give it: a map of differences that is known, patches that
+// What a fit cannot reach, and the layers that add it: a known map of differences, patches that
 // the layers are written into, and recordings of a patch with a layer that another lacks.
 
 import { readdirSync } from 'node:fs';

@@ -1,5 +1,5 @@
 // Fits to recorded drums: those that Debian's `freepats` installs (GPL-2 or later with an exception), read
-// where they lie, nothing of them here. `npm run bench -- fit` takes all of them, those kept out of every
+// from where they are installed; none of them is here. `npm run bench -- fit` takes all of them, those kept out of every
 // test too; the two here are among those that the fit was tuned by.
 
 import { readdirSync } from 'node:fs';

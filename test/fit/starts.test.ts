@@ -1,5 +1,5 @@
-// Where a fit starts, and what it says of a recording that is of another kind of drum: sounds of closed form, of
-// which it is known what they are made of.
+// Where a fit starts, and what it says of a recording that is of another kind of drum: sounds of closed form,
+// whose parts are known.
 
 import { describe, expect, it } from 'vitest';
 import { fitReport } from '../../src/cli/reports/fit-report.ts';

@@ -1,5 +1,5 @@
-// What a recording suffers from is told, and nothing of one that suffers from nothing. The faults are put
-// into hits that are known; all tolerances follow from the faults' own definitions.
+// The defects of a recording are reported, and none for a recording without defects. The faults are put
+// into known hits; all tolerances follow from the faults' own definitions.
 
 import { describe, expect, it } from 'vitest';
 import { type Defect, defectsOf } from '../../src/measure/defects.ts';

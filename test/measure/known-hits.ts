@@ -1,5 +1,5 @@
 /**
- * Recordings of one hit whose attack, decay and pitch are known, with what recordings suffer from:
+ * Recordings of one hit whose attack, decay and pitch are known, with the usual defects of recordings:
  * coarse steps, hiss, hum, an offset, flat tops, a tail that is cut off.
  */
 

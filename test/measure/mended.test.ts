@@ -1,5 +1,5 @@
-// Hits measured with drift and hum taken away, against what the hits are made of: sines that fall by a known time
-// constant, under mains that are off their frequency, with harmonics, and a level at rest that wanders.
+// Hits measured with drift and hum removed, against what the hits are made of: sines that fall by a known time
+// constant, under mains hum off its nominal frequency, with harmonics, and a rest level that drifts.
 
 import { describe, expect, it } from 'vitest';
 import { defectsOf } from '../../src/measure/defects.ts';

@@ -1,4 +1,4 @@
-// The level under the start of a signal, against closed forms: an offset that is known, and the answer
+// The level under the start of a signal, against closed forms: a known offset, and the response
 // of the Hann window to a wave.
 
 import fc from 'fast-check';

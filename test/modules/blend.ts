@@ -1,6 +1,6 @@
 /**
  * Blend: a kind that Forehear does not have, written as one would write one more, for tests that
- * hold the whole house to what a definition alone says.
+ * check that all code relies on the definition alone.
  *
  *   out = (1 - mix) a + mix b
  *

@@ -1,5 +1,5 @@
-// The frequency shifter against what single sideband is: of each partial one line, moved by the shift, and
-// of its image no more than the header says.
+// The frequency shifter against the definition of single sideband: each partial becomes one line, moved by the shift,
+// and its image is no stronger than the header says.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

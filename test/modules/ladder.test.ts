@@ -1,5 +1,5 @@
-// The ladder filter: its response against four one-poles in a loop, its pitch when it sings, and what
-// its input adds against the Fourier integral of the bend.
+// The ladder filter: its response against four one-poles in a loop, its pitch when it oscillates, and
+// the harmonics that its input adds against the Fourier integral of the curve.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

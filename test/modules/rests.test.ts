@@ -1,5 +1,5 @@
-// A module that says it rests may be passed over. Checked against itself: of two alike, one runs every
-// sample and the other is passed over whenever it says so; what they give must be equal to the bit.
+// A module that says it rests may be skipped. Checked against itself: of two equal modules, one runs every
+// sample and the other is skipped whenever it says so; their outputs must be equal to the bit.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

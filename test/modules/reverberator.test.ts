@@ -1,4 +1,4 @@
-// The reverberator: its decay by ISO 3382, how dense it is by a published measure, its energy, and the
+// The reverberator: its decay by ISO 3382, its density by a published measure, its energy, and the
 // network itself against a slow one.
 
 import fc from 'fast-check';

@@ -1,4 +1,4 @@
-// Timing by deduction from what the kind says of itself: the very sample at which the trigger comes.
+// Timing by deduction from the kind's own description: the very sample at which the trigger comes.
 
 import { describe, expect, it } from 'vitest';
 import { voltageTrigger } from '../../src/modules/facts.ts';

@@ -1,5 +1,5 @@
 /**
- * A module's circuit by itself, out of any patch: driven sample by sample, its inputs by their place
+ * A module's circuit by itself, outside of any patch: driven sample by sample, its inputs by their place
  * and its outputs by their jacks' names. `harness.ts` runs one on volts at jacks by name.
  */
 

@@ -1,6 +1,6 @@
 /**
- * Reads a hand-out as someone does who has nothing else: its lists and tables, and what is bold in them.
- * What comes of it is a patch file, with its parts in files of their own.
+ * Reads a hand-out as a person does who has nothing else: its lists and tables, and the bold words in them.
+ * The result is a patch file, with its parts in separate files.
  */
 
 import { parse } from 'yaml';

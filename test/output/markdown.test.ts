@@ -1,4 +1,4 @@
-// A person's own words in Markdown stand as they are, whatever they hold. Against CommonMark 0.31.2: 2.4
+// A person's own words in Markdown are shown as they are, whatever they contain. Against CommonMark 0.31.2: 2.4
 // (a backslash before punctuation makes it a letter), 2.5 (`&` starts an entity), 6.1 (code spans); and
 // GitHub Flavored Markdown 0.29: 4.10 (`|` ends a cell), 6.5 (`~~` strikes out).
 

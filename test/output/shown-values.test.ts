@@ -1,5 +1,5 @@
-// Values as people see them. What a file writes is shown in its own words wherever it is shown; what is
-// worked out has four digits at most, in the unit of its size, and reads back to that precision.
+// Values as people see them. A value of a file is shown as the file writes it; a value that is worked
+// out has four digits at most, in a suitable unit, and reads back to that precision.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

@@ -1,5 +1,5 @@
-// The voices of a patch, against what a person reads off its file: a part is a voice, a channel of the
-// mix is one, and what several use is shared.
+// The voices of a patch, against what a person reads in its file: a part is a voice, a channel of the
+// mix is one, and modules that several voices use are shared.
 
 import { readdirSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';

@@ -1,5 +1,5 @@
-// Patching along in a real browser: by keys alone, accessible, its ticks outliving a reload, and nothing
-// lost with patches that are odd.
+// Patching along in a real browser: by keys alone, accessible, ticks that survive a reload, and unusual
+// patches.
 
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

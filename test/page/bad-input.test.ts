@@ -1,4 +1,4 @@
-// What a patch's author writes without meaning harm, or meaning it: sixty modules in no part, names of
+// What a patch's author may write, with or without bad intentions: sixty modules in no part, names of
 // forty letters, lines of 64 steps, titles from right to left, and texts that would be markup, script or
 // controls. The built page is looked at, on a screen, on a phone and on paper. A file that is broken,
 // gone or replaced is in `states.test.ts`.

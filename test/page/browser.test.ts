@@ -1,4 +1,4 @@
-// What tests of pages wait for: a request that is refused must not hide that the one before it is still played.
+// The waiting in tests of pages: a refused request must not hide that the one before it is still played.
 
 import { expect, it } from 'vitest';
 import { browsing, handOutOf, inPage, settled, until } from './browser.ts';

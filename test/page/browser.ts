@@ -1,6 +1,6 @@
 /**
- * The page in a real browser, watched: what leaves for the loudspeaker is recorded sample by sample,
- * and so is every source that starts and every sound that the engine gives.
+ * The page in a real browser, observed: the output to the loudspeaker is recorded sample by sample, and
+ * so is every source that starts and every sound that the engine sends.
  */
 
 import { type ChildProcess, spawn } from 'node:child_process';

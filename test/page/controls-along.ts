@@ -1,4 +1,4 @@
-/** What each control of patching along is for: its dialog is walked by itself, since all else is out of reach. */
+/** What each control of patching along is for: its dialog is tested by itself, since it blocks the rest of the page. */
 
 import type { Page } from 'playwright-core';
 import { inPage } from './browser.ts';

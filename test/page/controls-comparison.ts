@@ -1,4 +1,4 @@
-/** What each control of the page to compare on is for, and that what sounds is what it names. */
+/** What each control of the page to compare on is for, and that the clip heard is the one that it names. */
 
 import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';

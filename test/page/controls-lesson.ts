@@ -1,4 +1,4 @@
-/** What each control of the page of a lesson is for, and that what sounds is the stage that it names. */
+/** What each control of the page of a lesson is for, and that the stage heard is the one that it names. */
 
 import type { Locator, Page } from 'playwright-core';
 import { inPage } from './browser.ts';

@@ -1,4 +1,4 @@
-/** The example that the walks over controls press, with a slip in it, so that there is something to find. */
+/** The example for the tests of controls, with a mistake in it, so that there is a finding. */
 
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

@@ -1,4 +1,4 @@
-// What the controls of the song and of the patterns are for, and what is seen of each.
+// What the controls of the song and of the patterns are for, and the visible effect of each.
 
 import type { Page } from 'playwright-core';
 import { inPage } from './browser.ts';

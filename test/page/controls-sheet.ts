@@ -1,6 +1,6 @@
 /**
- * What each control of the worksheet is for, served or handed out: how it is used, and what is then
- * seen, heard (what the player starts) or handed out.
+ * What each control of the worksheet is for, served or as a hand-out: how it is used, and what is
+ * then seen, heard (what the player starts) or downloaded.
  */
 
 import { readFileSync } from 'node:fs';

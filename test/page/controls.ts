@@ -1,6 +1,6 @@
 /**
- * Every control of a page, pressed: the accessibility tree says what there is, a table what is to be
- * done with each and what must then be seen. A control without a row is a failure, and so is a row
+ * Every control of a page, pressed: the accessibility tree lists them, and a table says what to do
+ * with each and what must then be seen. A control without a row is a failure, and so is a row
  * without a control, so neither a new control nor one that has gone can be missed.
  *
  * Source: Core Accessibility API Mappings 1.2, W3C: what takes the focus is a control.

@@ -1,5 +1,5 @@
 // The worksheet by keyboard alone: a whole task in few keys, and no key after which the focus is nowhere,
-// since the next one would then be one of the page's own (Space plays, a digit is a version).
+// since the next key would then act on the page as a whole (Space plays, a digit is a version).
 //
 // Source of "visible" and "in order": WCAG 2.2, 2.1.1 and 2.4.3; how many keys are few is our own rule.
 

@@ -1,5 +1,5 @@
-// A song of five minutes in a real browser: all of it can be reached by keyboard, and what is heard at
-// its end is what the render has at its end, sample for sample.
+// A song of five minutes in a real browser: all of it can be reached by keyboard, and the sound at its
+// end is that of the render, sample for sample.
 
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

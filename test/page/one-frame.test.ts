@@ -1,5 +1,5 @@
-// What a hand does twice within one frame of the screen. The page is drawn with the next frame, so the
-// second act meets controls that were drawn before the first: it has to count all the same.
+// Two actions within one frame of the screen. The page is drawn with the next frame, so the second
+// action meets controls that were drawn before the first: it must still count.
 
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';

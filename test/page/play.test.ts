@@ -1,6 +1,6 @@
-// The page plays in a real browser: what is heard is what the engine made, at the place where it should
-// be, and a change takes over there without a click. Everything is judged by the samples that leave for
-// the loudspeaker.
+// The page plays in a real browser: the sound is the one that the engine made, at the right place, and a
+// change takes over there without a click. Everything is judged by the samples sent to the
+// loudspeaker.
 
 import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';

@@ -1,5 +1,5 @@
-// The built hand-out as it is printed, once its scripts have taken over: nobody can press a button on
-// paper, so it must tell all of the patch, as the page without scripts does.
+// The built hand-out as it is printed, once its scripts run: nobody can press a button on
+// paper, so it must show all of the patch, as the page without scripts does.
 
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';

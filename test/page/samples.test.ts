@@ -1,4 +1,4 @@
-// What the page does with samples: loops put together, waveforms, volts made fit for ears.
+// What the page does with samples: loops put together, waveforms, volts made safe to hear.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

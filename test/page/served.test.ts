@@ -1,5 +1,5 @@
-// The page and its host in a real browser, with the host in the hand of the test: diagrams that are
-// drawn when it says so, and news of the disk in the order that it chooses.
+// The page and its host in a real browser, with a host that the test controls: diagrams are drawn when it
+// says so, and changes of the disk are sent in the order that it chooses.
 
 import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';

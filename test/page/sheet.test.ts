@@ -1,4 +1,4 @@
-// The page under a hand in a real browser: settings, patterns, versions, undo, saving, the file on
+// The page in use in a real browser: settings, patterns, versions, undo, saving, the file on
 // disk; by keys alone; and to assistive technology. Rules: WCAG 2.2 A and AA as axe-core tests them.
 
 import { readFileSync, writeFileSync } from 'node:fs';

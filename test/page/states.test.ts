@@ -1,5 +1,5 @@
-// The page in states that are not the usual: a file that is broken, gone or changed elsewhere, a song
-// longer than what is kept, keys in fields. Each control does what it says, or refuses in words.
+// The page in unusual states: a file that is broken, gone or changed elsewhere, a song longer than the
+// loop, keys in fields. Each control does what it says, or refuses in words.
 
 import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

@@ -1,4 +1,4 @@
-// Nothing that is there moves by itself while a page fills: not for who reads it on a desk, nor on a phone.
+// Nothing on the page moves by itself while the page fills, neither on a large screen nor on a phone.
 
 import { afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { browsing, folderWith, handOutOf, inPage, listening, until } from './browser.ts';

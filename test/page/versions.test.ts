@@ -1,5 +1,5 @@
 // Kept versions in a real browser, compared as the command compares: moves, figures, a blind test, and undo
-// that goes back by what a hand did.
+// that goes back gesture by gesture.
 
 import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

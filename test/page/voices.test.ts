@@ -1,5 +1,5 @@
 // The voices of a kit as chapters, in a real browser: chosen, heard alone, struck, found, folded away
-// and printed; what was folded stays as it was left, over a redraw and a reload.
+// and printed; folds stay as they were left, through a redraw and a reload.
 
 import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';

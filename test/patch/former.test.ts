@@ -1,4 +1,4 @@
-/** Files of earlier versions: each is told, at its place, what to write instead, and can be written so. */
+/** Files of earlier versions: each problem says, at its place, what to write instead, and can be rewritten so. */
 
 import fc from 'fast-check';
 import { describe, expect, it, test } from 'vitest';

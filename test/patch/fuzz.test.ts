@@ -1,4 +1,4 @@
-/** Any text at all: the reader never throws, never hangs, and never lets a number that is none pass. */
+/** Any text at all: the reader never throws, never hangs, and never accepts a number that is not finite. */
 
 import { readFileSync } from 'node:fs';
 import fc from 'fast-check';

@@ -1,5 +1,5 @@
-// What a page keeps of earlier readings changes nothing of a later one: against a reading that keeps
-// nothing, after any steps of a hand and of another program.
+// What a page keeps of earlier readings does not affect a later one: against a reading that keeps
+// nothing, after any steps of a person and of another program.
 
 import { readFileSync } from 'node:fs';
 import fc from 'fast-check';

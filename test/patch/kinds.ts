@@ -1,4 +1,4 @@
-/** Small kinds of module for the tests of the reader, so that they stand apart from the real ones. */
+/** Small kinds of module for the tests of the reader, independent of the real ones. */
 
 import { type Definition, define, type Jack } from '../../src/modules/definition.ts';
 import { closure, plain, switchTrigger, voltageTrigger, volts } from '../../src/modules/facts.ts';

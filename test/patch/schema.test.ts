@@ -1,4 +1,4 @@
-/** The JSON Schema: what the reader takes it takes, and it stops the slips an editor should show. */
+/** The JSON Schema: it accepts what the reader accepts, and rejects the slips that an editor should show. */
 
 import { readFileSync } from 'node:fs';
 import { Ajv } from 'ajv';

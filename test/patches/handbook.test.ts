@@ -1,4 +1,4 @@
-// Voices against what handbooks and papers publish of the drums they stand for. The modes of skins and
+// Voices against what handbooks and papers publish about their drums. The modes of skins and
 // bars are in modes.test.ts.
 
 import { describe, it } from 'vitest';

@@ -1,5 +1,5 @@
 /**
- * Voices played by themselves, and what an ear would say of them in numbers. Computed here and not
+ * Voices played by themselves, and figures of what an ear hears in them. Computed here and not
  * by src/measure, so that a mistake there cannot make a voice pass.
  */
 

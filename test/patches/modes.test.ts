@@ -1,4 +1,4 @@
-// Drums and sticks are tuned to the modes of what they stand for; the ratios are computed again here.
+// Drums and sticks are tuned to the modes of their instruments; the ratios are computed again here.
 
 import { describe, expect, it } from 'vitest';
 import { patchFrom } from '../findings/read.ts';

@@ -1,4 +1,4 @@
-// The patch of the next room: what its three new modules do to it, measured in its render.
+// The patch of the next room: the effect of its three new modules, measured in its render.
 
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';

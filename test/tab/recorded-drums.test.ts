@@ -1,4 +1,4 @@
-// Drums as sound, played by a hand with swing, flams, drags and ruffs, all the way to drum tab: against the
+// Drums as sound, played by hand with swing, flams, drags and ruffs, all the way to drum tab: against the
 // line that was played. The grace strokes are 5 dB softer than the main ones.
 
 import { describe, expect, it } from 'vitest';

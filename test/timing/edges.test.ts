@@ -1,6 +1,6 @@
 /**
  * Random scores against `slow.ts`, an independent recomputation in fractions of whole numbers, and
- * what holds for any score.
+ * properties of any score.
  */
 
 import fc from 'fast-check';

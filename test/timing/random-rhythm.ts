@@ -1,4 +1,4 @@
-/** Rhythms that use everything a rhythm sequencer has, each word in one of the ways to write it. */
+/** Rhythms that use everything a rhythm sequencer has, each key word in one of the ways to write it. */
 
 import fc from 'fast-check';
 

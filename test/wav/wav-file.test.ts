@@ -1,4 +1,4 @@
-// Files on the disk: whole or not at all, the same bytes however written, clear errors.
+// Files on the disk: complete or not at all, the same bytes however written, clear errors.
 
 import fs from 'node:fs';
 import { syncBuiltinESMExports } from 'node:module';

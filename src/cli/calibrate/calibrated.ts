@@ -52,10 +52,16 @@ export interface CalibratedPoint {
 const ALIKE = 0.1;
 /** Levels that differ by at most this many standard errors are taken for the same. */
 const AGREE = 3.5;
-/** How much an interface's gain and a module's own level drift, in natural logarithms of power; then a q, as a share. */
+/**
+ * How much an interface's gain and a module's own level drift, in natural logarithms of power; then a q, as a
+ * share.
+ */
 const LEVEL_MOVES = 0.03;
 const PEAK_MOVES = 0.03;
-/** A corner over `HIGH_HZ`, recorded below `HIGH_RATE`, with an error over this share, is worth recording at a higher rate. */
+/**
+ * A corner over `HIGH_HZ`, recorded below `HIGH_RATE`, with an error over this share, is worth recording at a
+ * higher rate.
+ */
 const WORTH_A_RATE = 0.03;
 const HIGH_RATE = 88_000;
 const HIGH_HZ = 8000;

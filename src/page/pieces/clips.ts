@@ -1,4 +1,7 @@
-/** The clips of a page: in the page itself, chosen by a person, or in files beside it; the first place that has one counts. */
+/**
+ * The clips of a page: in the page itself, chosen by a person, or in files beside it; the first place that has one
+ * counts.
+ */
 
 import { linkTo } from '../../output/markup.ts';
 import type { PageClip } from './clip.ts';

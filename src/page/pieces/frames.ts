@@ -1,4 +1,7 @@
-/** For parts that move with the sound: calls once a frame of the screen while it plays, and once when the place changes. */
+/**
+ * For parts that move with the sound: calls once a frame of the screen while it plays, and once when the place
+ * changes.
+ */
 
 import { useEffect, useRef } from 'preact/hooks';
 import { type Deck, usePlaying } from './deck.ts';

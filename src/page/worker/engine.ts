@@ -404,7 +404,10 @@ export class Engine {
     return new LoopSound(of, { ...this.heardIn(of, place), ...(soon ? { soon } : { part }) });
   }
 
-  /** How a part quickly gets to the place where it is heard; undefined if that gains nothing, or takes too much memory. */
+  /**
+   * How a part quickly gets to the place where it is heard; undefined if that gains nothing, or takes too much
+   * memory.
+   */
   private soonOf(
     of: Prepared,
     recording: Recording,

@@ -1,4 +1,7 @@
-/** The parts of the sheet that follow from a patch without playing it: facts, cables, settings, volts at the triggers. */
+/**
+ * The parts of the sheet that follow from a patch without playing it: facts, cables, settings, volts at the
+ * triggers.
+ */
 
 import type { Prepared } from '../../engine/prepared.ts';
 import { blockFigures } from '../../output/diagram/figures.ts';

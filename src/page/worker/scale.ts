@@ -191,7 +191,10 @@ function rounded(value: number, { quantity, min, max }: NumberControl): number {
   return Math.min(max, Math.max(min, near));
 }
 
-/** Rounded to a thousandth of the range or finer, in a decimal step, so that small values get no long tail of digits. */
+/**
+ * Rounded to a thousandth of the range or finer, in a decimal step, so that small values get no long tail of
+ * digits.
+ */
 function evenly(value: number, range: number): number {
   const step = 10 ** (Math.floor(Math.log10(range)) - DIGITS);
   return Number((Math.round(value / step) * step).toPrecision(12));

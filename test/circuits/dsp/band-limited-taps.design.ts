@@ -9,7 +9,7 @@
  * 44.1 kHz, where whatever lies above 24.1 kHz folds to below 20 kHz; what lies between the edges folds
  * into the inaudible gap. The pass edge is where 44.1 kHz leaves 18 kHz within 0.4 dB.
  *
- * A crossing is looked for in what has no trace of that gap, since what has folded is not of the wave's own
+ * A crossing is searched in a signal without that gap, since folded parts do not have the wave's own
  * period: its stop edge is the gap's lower end. Its pass edge leaves a pulse of two samples its height.
  *
  * Source, from memory: Oppenheim & Schafer, Discrete-Time Signal Processing: Kaiser's formulas for

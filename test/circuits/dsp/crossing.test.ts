@@ -1,5 +1,5 @@
-// The moments at which a sound rises through a level, of which the distances are known: a period of the
-// sound itself, whatever its samples fall on. Waves are summed of their partials (Fourier series).
+// The moments at which a sound rises through a level, whose distances are known: a period of the
+// sound itself, wherever its samples fall. Waves are sums of their partials (Fourier series).
 
 import { describe, expect, it } from 'vitest';
 import '../shim.ts';

@@ -1,4 +1,4 @@
-// The half-band filters against the published design and against what they must stop and pass.
+// The half-band filters against the published design and against the bands that they must stop and pass.
 
 import { describe, expect, it } from 'vitest';
 import '../shim.ts';

@@ -1,5 +1,5 @@
-// What the circuits and the definitions each have of their own, since tables of AssemblyScript's are none
-// of JavaScript's, to the bit: a definition foretells what a circuit does.
+// Functions that circuits and definitions each have, since AssemblyScript cannot share tables with
+// JavaScript. They must agree to the bit: a definition predicts what a circuit does.
 
 import '../shim.ts';
 import { describe, expect, it } from 'vitest';

@@ -1,7 +1,7 @@
 /**
  * The curves of src/circuits/dsp/curves.ts, one number at a time: saturation gives its mean over the
  * straight way from the last sample to this one; the curves with corners a third and two sixths of three
- * samples, and for each corner what a B-spline makes of it more than those.
+ * samples, and for each corner the difference that a B-spline makes to those.
  */
 
 export type Curve = (x: number) => number;

@@ -1,6 +1,6 @@
 /**
- * Slow twins of the circuits that work on two samples at a time or in brackets of their own: one number
- * after another, each as its equation in src/modules has it. They stand on a bench as the circuits do.
+ * Slow twins of the circuits that work on two samples at a time or with bracketed sums: one number
+ * after another, each by its equation in src/modules. They run on the same bench as the circuits.
  */
 
 // What circuits are written in comes before any of them.

@@ -1,5 +1,5 @@
-// `calibrate`: from a dial file and its recordings into a rack. What a recording tells is checked in
-// test/measure/dials; here it is what comes of that, and of dial files that are wrong.
+// `calibrate`: from a dial file and its recordings into a rack. What a recording shows is checked in
+// test/measure/dials; here the results of that are checked, and wrong dial files.
 
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

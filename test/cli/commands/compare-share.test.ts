@@ -1,4 +1,4 @@
-// Shares of a comparison, run as built: joined they are what one run would have been, and nothing else is joined.
+// Shares of a comparison, run as built: joined they equal one run, and nothing else is joined.
 
 import { appendFileSync, copyFileSync, cpSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';

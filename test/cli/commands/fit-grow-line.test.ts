@@ -1,6 +1,6 @@
-// The line that a fit prints where the patch lacks a layer: a shell takes it apart as it is printed, and the
-// command that it is adds the layer. Of a voice by itself, of one of two that is named, and of one of two that
-// is chosen, with the options that it carries on.
+// The line that a fit prints where the patch lacks a layer: a shell splits it as it is printed, and the
+// command in it adds the layer. For a voice by itself, for one of two that is named, and for one of two that
+// is chosen, with the options that it passes on.
 
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';

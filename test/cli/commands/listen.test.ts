@@ -1,4 +1,4 @@
-// `forehear listen` as a person runs it: the address, the page, what it hears of the disk, and its end.
+// `forehear listen` as a person runs it: the address, the page, changes on the disk, and its end.
 
 import { type ChildProcess, spawn } from 'node:child_process';
 import { copyFileSync, cpSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';

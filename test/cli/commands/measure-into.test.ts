@@ -1,4 +1,4 @@
-// `measure --as-volts --into`: what a recording tells, in the rack's file. The recordings are made here, so that
+// `measure --as-volts --into`: what a recording shows, written into the rack's file. The recordings are made here, so that
 // their levels, width and coupling are known.
 
 import { readFileSync, writeFileSync } from 'node:fs';

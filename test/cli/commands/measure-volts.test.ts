@@ -1,4 +1,4 @@
-// `measure --as-volts`, run as built: on what `timing --wav` writes, whose volts and times the patch says.
+// `measure --as-volts`, run as built: on files that `timing --wav` writes, whose volts and times follow from the patch.
 
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

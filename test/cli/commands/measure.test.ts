@@ -1,5 +1,5 @@
 // `forehear measure`, as a command: what it prints of a clip whose measures are known, and what it says
-// of files that are none. The numbers themselves are tested in test/measure.
+// of files that are not WAV. The numbers themselves are tested in test/measure.
 
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

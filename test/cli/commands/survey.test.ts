@@ -1,4 +1,4 @@
-// `survey`: what is worth knowing, as blanks to fill in, and what was filled in, into a rack.
+// `survey`: the facts worth knowing as blanks to fill in, and the answers written into a rack.
 
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

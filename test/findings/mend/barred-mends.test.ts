@@ -1,7 +1,7 @@
-// No mend by what the rack has not got or forbids: every mend, on a rack that states each sort of fact that a
-// rack can state. On one that allows all that the mend needs it is made, and what comes of it is allowed; on
-// one that forbids any of that nothing is changed, and what is in the way is said. What each mend needs is
-// written down here, by hand.
+// No mend uses what the rack does not have or forbids: every mend, on a rack that states each sort of fact
+// that a rack can state. On a rack that allows all that the mend needs it is made, and its result is allowed;
+// on one that forbids any of it nothing is changed, and the obstacle is named. What each mend needs is written
+// down here, by hand.
 
 import { describe, expect, it } from 'vitest';
 import { parse, stringify } from 'yaml';

@@ -1,5 +1,5 @@
-// What can be mended: the mended patch has nothing left to find, and its comments and its layout are
-// as they were, but for the lines that had to change.
+// What can be mended: the mended patch has no findings left, and its comments and its layout are
+// unchanged, except for the lines that had to change.
 
 import { describe, expect, it } from 'vitest';
 import { check } from '../../../src/findings/check.ts';

@@ -1,5 +1,5 @@
-// A way out of a rack that is short, carried out in the files: comments and all else stay as they are, and
-// what the files then give is the patch that was planned. Worked out by hand for each cabinet.
+// A way out of a rack with too few modules, carried out in the files: comments and everything else stay as
+// they are, and the files then give the planned patch. Worked out by hand for each cabinet.
 
 import { describe, expect, it } from 'vitest';
 import { barredAsData, barredAsText } from '../../../src/cli/reports/barred-mends.ts';

@@ -1,5 +1,5 @@
-// jack-misnamed: what a rack says of a channel that is misspelt, told at its line; the names of other patches'
-// channels, which it may well have, are passed over.
+// jack-misnamed: facts of a rack about a misspelt channel, reported at their line; the names of other patches'
+// channels, which a rack may have, are ignored.
 
 import { describe, expect, it } from 'vitest';
 import { check } from '../../../src/findings/check.ts';

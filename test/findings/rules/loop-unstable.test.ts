@@ -1,4 +1,4 @@
-// loop-unstable: a loop's gain above 1, and the render at the rails.
+// loop-unstable: a loop's gain above 1, and the render reaches the rails.
 
 import { describe, expect, it } from 'vitest';
 import { by, figure, rendered, troubles, voice } from '../voice.ts';

@@ -1,5 +1,5 @@
-// off-the-dial: what a patch asks for against the ends of the dials that its rack has measured. The sheet,
-// which looks for a position on the same dial, agrees: it has none to print.
+// off-the-dial: the values of a patch against the ends of the dials that its rack has measured. The sheet,
+// which looks for a position on the same dial, agrees: it prints none.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

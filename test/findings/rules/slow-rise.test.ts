@@ -1,5 +1,5 @@
-// slow-rise: how late an input goes on by an edge that takes its time, against the volts of the render, and
-// that a comparator as the check advises it brings it on as soon as it says.
+// slow-rise: how late an input goes on with a slow edge, against the volts of the render, and that a
+// comparator as the check advises makes it go on as soon as the check says.
 
 import { describe, expect, it } from 'vitest';
 import { Take } from '../../../src/engine/take.ts';

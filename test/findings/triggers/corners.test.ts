@@ -1,5 +1,5 @@
 // Tolerances of times along chains of two wires, and between two that race, against brute force: every corner of
-// all that may be off, and the pulses at it by the law of one resistance and capacitance, in real numbers.
+// all values that may be off, and the pulses at it by the law of one resistance and capacitance, in real numbers.
 
 import fc from 'fast-check';
 import { expect, it } from 'vitest';

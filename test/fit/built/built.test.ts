@@ -1,5 +1,5 @@
-// Voices that are built from a recording alone: sounds of closed form, of which it is known what they are
-// made of, with all modules there are, with the workshop's cabinet, and with hardly any.
+// Voices that are built from a recording alone: sounds of closed form, whose parts are known, with
+// all modules there are, with the workshop's cabinet, and with hardly any.
 
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';

@@ -1,4 +1,4 @@
-// The descent on functions whose lowest places are published, and at bounds.
+// The descent on functions whose minima are published, and at bounds.
 
 import { describe, expect, it } from 'vitest';
 import { descended } from '../../../src/fit/built/descent.ts';

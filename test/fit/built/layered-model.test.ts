@@ -1,5 +1,5 @@
-// What a voice is worked out to have, without a render: courses of envelopes against their closed form, banks
-// against what their kind says of them, slopes against differences, and parts that are known.
+// The model of a voice without a render: envelopes over time against their closed form, banks against the
+// statements of their kind, slopes against differences, and parts that are known.
 
 import { describe, expect, it } from 'vitest';
 import { BankResponse, type Colour, type Side } from '../../../src/fit/built/bank-response.ts';

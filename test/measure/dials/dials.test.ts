@@ -1,5 +1,5 @@
-// What recordings tell of dials, against the settings that our own renders of them had, over a floor of
-// noise; and what tells nothing.
+// What recordings show of dials, against the settings of our own renders, over a floor of noise; and
+// recordings that show nothing.
 
 import { describe, expect, it } from 'vitest';
 import { envelopeStage, type Stage } from '../../../src/measure/dials/envelope-stages.ts';

@@ -1,5 +1,5 @@
 /**
- * Recordings of dials at positions drawn evenly over what they reach: renders over floors of noise, at
+ * Recordings of dials at positions drawn evenly over their ranges: renders over floors of noise, at
  * rates of 44.1 to 192 kHz, each with the figure that it was made with.
  */
 

@@ -1,5 +1,5 @@
-// What a figure of a dial says of its own error, over renders drawn evenly from all that a dial reaches: of
-// twenty figures nineteen are within their stated error, and none is further off than three of it.
+// The stated errors of the figures of dials, over renders drawn evenly from the whole range of a dial: of
+// twenty figures nineteen are within their stated error, and none is further off than three times that.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

@@ -1,4 +1,4 @@
-// Means of powers, against sums taken again.
+// Means of powers, against sums computed separately.
 
 import { describe, expect, it } from 'vitest';
 import { HOPS_KEPT, HopLevels } from '../../../src/measure/hits/hop-levels.ts';

@@ -1,4 +1,4 @@
-// Jumps against levels that are made of straight lines and Gaussian wavering, so that the step and its
+// Jumps in levels that are made of straight lines and Gaussian fluctuation, so that the step and its
 // standard error are known beforehand.
 
 import { describe, expect, it } from 'vitest';

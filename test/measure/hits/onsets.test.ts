@@ -1,4 +1,4 @@
-// Onsets against hits placed at known samples, and against sounds that must give none.
+// Onsets against hits placed at known samples, and against sounds that must have none.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

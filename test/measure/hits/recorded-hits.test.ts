@@ -1,6 +1,6 @@
 // Recorded hits, against what is known of them: each was struck once; and against Schroeder's
 // integration (ISO 3382-1) by another program. They are those that Debian's package `freepats` installs
-// (GPL-2 with an exception), read where they lie: nothing of them is here.
+// (GPL-2 with an exception), read from where they are installed: none of them is here.
 
 import { describe, expect, it } from 'vitest';
 import { SignalMeter } from '../../../src/measure/signal.ts';

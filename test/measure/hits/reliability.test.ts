@@ -1,6 +1,6 @@
 // A reliability is a promise: of the figures given with 0.9 or more, 95 % are within 5 % of the truth.
 // Against hits of every kind whose attack, decay and pitch are known, damaged as recordings are; and
-// against the cases in which figures were wrong and sure of themselves.
+// against the cases in which figures were wrong but had a high reliability.
 
 import { describe, expect, it } from 'vitest';
 import type { Hit } from '../../../src/measure/hits/hits.ts';

@@ -1,4 +1,4 @@
-// Strokes close together are told apart, and a sound that wavers is one: against strokes at known
+// Strokes close together are separated, and a sound that fluctuates is one stroke: against strokes at known
 // samples, and against sounds that are struck once.
 
 import fc from 'fast-check';

@@ -1,5 +1,5 @@
-// What kind of drum a hit is of: each figure against sounds of closed form, and the distance against what
-// it is said to be.
+// What kind of drum a hit is: each figure against sounds of closed form, and the distance against its
+// stated definition.
 
 import { describe, expect, it } from 'vitest';
 import { BandScope } from '../../../src/measure/likeness/band-frames.ts';

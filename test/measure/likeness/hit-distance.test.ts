@@ -1,4 +1,4 @@
-// The distance of two hits: against a slow computation of its own, from published bands, and closed forms.
+// The distance of two hits: against a separate slow computation, from published bands, and closed forms.
 
 import { describe, expect, it } from 'vitest';
 import { LikenessError, likenessOf } from '../../../src/measure/likeness/likeness.ts';

@@ -1,4 +1,4 @@
-// What each channel counts in the loudness, against the standard's weights, a test signal of the EBU, and
+// The weight of each channel in the loudness, against the standard's weights, a test signal of the EBU, and
 // an independent meter.
 
 import fc from 'fast-check';

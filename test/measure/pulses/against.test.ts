@@ -1,4 +1,4 @@
-// A recording beside its plan: made from the plan with known shifts, losses and a clock of its own.
+// A recording beside its plan: made from the plan with known shifts, lost pulses and its own clock.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

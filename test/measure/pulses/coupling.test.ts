@@ -1,5 +1,5 @@
-// Whether an interface passes direct current, over recordings drawn evenly: no level is given of what passed
-// a capacitor, however short or noisy it is; and of what did not, wherever two seconds of it are there.
+// Whether an interface passes direct current, over recordings drawn evenly: no level is given for what passed
+// a capacitor, however short or noisy it is; for what did not, a level is given if it has two seconds.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

@@ -1,4 +1,4 @@
-/** Recordings of gates whose every figure is known, made apart from what measures them. */
+/** Recordings of gates whose figures are all known, made separately from the code that measures them. */
 
 import type { PulseSource } from '../../../src/measure/pulses/pulses.ts';
 import { Random } from '../../../src/modules/dsp/random.ts';

@@ -1,5 +1,5 @@
 // Power spectra against closed forms: lines of sines, the flat line of an impulse, Parseval's theorem,
-// the statistics of white noise, and a transform written apart from the package's.
+// the statistics of white noise, and a transform written separately from the package's.
 
 import fc from 'fast-check';
 import seedrandom from 'seedrandom';

@@ -1,4 +1,4 @@
-/** A patch text: an oscillator through so many attenuators, one after another, to the output. */
+/** A patch text: an oscillator through a number of attenuators, one after another, to the output. */
 export function chained(count: number): string {
   const names = Array.from({ length: count }, (_, index) => `one-${index}`);
   return `

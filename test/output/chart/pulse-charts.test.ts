@@ -1,4 +1,4 @@
-// Charts of recorded pulses: what is named, and where it is drawn, against what the recording was made of.
+// Charts of recorded pulses: their labels and where things are drawn, against what the recording was made of.
 
 import { describe, expect, it } from 'vitest';
 import { pulseOverlay } from '../../../src/measure/pulses/overlay.ts';

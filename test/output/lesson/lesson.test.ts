@@ -1,4 +1,4 @@
-// The stages of a lesson, against what a teacher would take: the patches' own graphs, read by eye.
+// The stages of a lesson, against those that a teacher would choose: the patches' own graphs, read by eye.
 
 import { mkdtempSync, readdirSync, readFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';

@@ -1,4 +1,4 @@
-// The score as text and as a chart. What stands where is worked out by hand from the patterns.
+// The score as text and as a chart. The expected places are worked out by hand from the patterns.
 
 import { describe, expect, it } from 'vitest';
 import { scoreCsv } from '../../../src/output/score/score-csv.ts';

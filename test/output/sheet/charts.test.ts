@@ -1,5 +1,5 @@
-// The charts of a sheet: that a hit rises in them as fast as it does, beside the volts that open it, and
-// that a jack's volts are drawn through one step with what triggers look for. Expected values are closed
+// The charts of a sheet: that a hit rises in them as fast as in the sound, beside the volts that open it, and
+// that a jack's volts are drawn through one step with the thresholds of triggers. Expected values are closed
 // forms of known signals, or follow from the settings of the examples.
 
 import { describe, expect, it } from 'vitest';

@@ -1,5 +1,5 @@
-// A hand-out is complete: from its text alone, page and Markdown each, comes the patch again, with the
-// same settings, jacks and cables, which renders the same bytes.
+// A hand-out is complete: from its text alone, page and Markdown each, the patch can be rebuilt, with the
+// same settings, jacks and cables, and renders the same bytes.
 
 import { readdirSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';

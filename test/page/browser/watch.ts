@@ -1,6 +1,6 @@
 /**
- * The script that watches a page for the tests: what is asked of the engine and what it gives, each source
- * that starts, what leaves for the loudspeaker, and what moves on the screen.
+ * The script that watches a page for the tests: the engine's requests and answers, each source
+ * that starts, the output to the loudspeaker, and what moves on the screen.
  */
 
 /** Runs before anything of the page does. */

@@ -1,4 +1,4 @@
-// What a sheet calls the files in it: nothing of where they lay, and all that they call one another.
+// The names of the files in a sheet: nothing of their folders, and all references between them.
 
 import { describe, expect, it } from 'vitest';
 import { withoutFolders } from '../../../src/page/host/files.ts';

@@ -1,5 +1,5 @@
-// The page of a lesson, with the script that is shipped: that nothing in a patch can break it, and that it
-// may load nothing but what it says. Content Security Policy Level 3, W3C.
+// The page of a lesson, with the script that is shipped: that nothing in a patch can break it, and that its
+// policy allows it to load only what it needs. Content Security Policy Level 3, W3C.
 
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';

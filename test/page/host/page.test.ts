@@ -1,5 +1,5 @@
-// The pages around the scripts, in a real browser with scripts of the test's own: what the policy lets
-// run, and what it does not. Content Security Policy Level 3, W3C.
+// The pages around the scripts, in a real browser with scripts of the test's own: what the policy allows to
+// run, and what it blocks. Content Security Policy Level 3, W3C.
 
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

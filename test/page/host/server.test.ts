@@ -1,6 +1,6 @@
-// What the server gives to whom. A request is written by hand, since browsers and `fetch` choose Host
+// What the server answers to which requests. A request is written by hand, since browsers and `fetch` choose Host
 // and Origin themselves. Names of the attacks: DNS rebinding and cross-site request forgery (common
-// practice, no source); Host as RFC 9110, 7.2 has it.
+// practice, no source); Host as in RFC 9110, 7.2.
 
 import { type IncomingHttpHeaders, type IncomingMessage, request } from 'node:http';
 import { connect } from 'node:net';

@@ -1,5 +1,5 @@
-// Handlers read what is so when they are called, not what was drawn: `useCell` for what a component keeps
-// itself, the session's store for what the page knows. Which row, voice or finding one is of stays as drawn.
+// Handlers read the state at the time when they are called, not the one that was drawn: `useCell` for state of a
+// component, the session's store for state of the page. The row, voice or finding of a handler stays as drawn.
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';

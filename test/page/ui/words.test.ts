@@ -1,4 +1,4 @@
-// Drum tab under the hand, and places of the loop in words.
+// Editing drum tab, and places of the loop in words.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

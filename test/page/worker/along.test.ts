@@ -1,4 +1,4 @@
-// Patching along, as the engine tells it: after the last cable it is the patch itself that is heard.
+// Patching along, as the engine answers it: after the last cable, the patch itself is heard.
 
 import { describe, expect, it } from 'vitest';
 import type { PatchTexts } from '../../../src/patch/texts.ts';

@@ -1,4 +1,4 @@
-// What a hand moves is in the texts afterwards, and nothing else of them is another.
+// A setting that is moved is in the texts afterwards, and nothing else in them has changed.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

@@ -1,4 +1,4 @@
-// Places of a long song: every bar and entry can be had, and sounds as the render has it there.
+// Places of a long song: every bar and entry can be played, and sounds as it does there in the render.
 
 import { describe, expect, it } from 'vitest';
 import { Take } from '../../../src/engine/take.ts';

@@ -1,4 +1,4 @@
-// A setting's way from one end to the other: there and back again, whatever the control.
+// A setting's position on its scale: there and back again, whatever the control.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

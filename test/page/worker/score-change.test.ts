@@ -1,4 +1,4 @@
-// What a hand changes of the score is in the text afterwards, and nothing else of it is another.
+// A change of the score is in the text afterwards, and nothing else in it has changed.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

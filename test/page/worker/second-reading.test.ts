@@ -1,4 +1,4 @@
-// A setting in another reading, and what is offered for a number without its unit.
+// A setting's value in another form, and suggestions for a number without its unit.
 
 import { describe, expect, it } from 'vitest';
 import { KINDS } from '../../../src/modules/kinds.ts';

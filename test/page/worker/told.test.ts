@@ -1,4 +1,4 @@
-// The newest finding is told where a hand has made it, with the mend that the command line would make.
+// The newest finding is shown where a person has caused it, with the mend that the command line would make.
 
 import { describe, expect, it } from 'vitest';
 import { mended } from '../../../src/findings/mend/mending.ts';

@@ -1,4 +1,4 @@
-// What the page's engine works out of a patch it works out once for sound, pictures and check: counted
+// What the page's engine works out from a patch, it works out once for sound, pictures and check: counted
 // where it is worked out.
 
 import { expect, it, vi } from 'vitest';

@@ -1,4 +1,4 @@
-// Items of a list put in, taken away and moved: what the text then says, and that its comments stay.
+// Items of a list added, removed and moved: the text afterwards, and that its comments stay.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

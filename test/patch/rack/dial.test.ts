@@ -1,4 +1,4 @@
-// Dials: what lies between measured positions, against the closed form of a straight line on a log
+// Dials: values between measured positions, against the closed form of a straight line on a log
 // scale, and the way back.
 
 import fc from 'fast-check';

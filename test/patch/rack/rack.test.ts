@@ -1,4 +1,4 @@
-// Racks: what is read, what is refused and where, who gets which unit, and what it changes in a patch.
+// Racks: what is read, what is refused and where, which module gets which unit, and what a rack changes in a patch.
 
 import { Ajv } from 'ajv';
 import fc from 'fast-check';

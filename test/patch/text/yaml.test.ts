@@ -1,4 +1,4 @@
-/** What of YAML a patch may use, where its characters stand, and what it takes to exhaust the reader. */
+/** The YAML that a patch may use, the places of its characters, and the limits that protect the reader. */
 
 import { describe, expect, test } from 'vitest';
 import type { Node } from '../../../src/patch/text/nodes.ts';

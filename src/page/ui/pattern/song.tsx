@@ -39,7 +39,10 @@ export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
     const line = list.current?.children[at - first];
     if (line instanceof HTMLElement) keepInView(line);
   }, [at, first]);
-  /** Makes a change of the song, after the last one is done. @param plan gives the change, and the entry chosen afterwards. */
+  /**
+   * Makes a change of the song, after the last one is done.
+   * @param plan gives the change, and the entry chosen afterwards.
+   */
   const edit = (plan: () => readonly [SongEdit, number] | undefined): void => {
     const make = async (): Promise<void> => {
       const planned = plan();

@@ -1,6 +1,6 @@
 // Grace strokes that hide in a hit: against strokes put together at known distances, and against sounds that
 // were struck once, made and recorded. The recorded ones are those that Debian's package `freepats` installs (GPL-2
-// with an exception), read where they lie: nothing of them is here.
+// with an exception), read from where they are installed: none of them is here.
 
 import { describe, expect, it } from 'vitest';
 import { EventMeter } from '../../../../src/measure/hits/events.ts';

@@ -1,4 +1,4 @@
-// Kept versions: the gains that make them equally loud, and what is left of one without another.
+// Kept versions: the gains that make them equally loud, and what is left when one is subtracted from another.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

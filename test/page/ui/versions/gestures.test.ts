@@ -1,4 +1,4 @@
-// What a hand does in one go: a drag as long as the pointer is down, keys as long as they are quick.
+// Changes that belong to one gesture: a drag as long as the pointer is down, keys as long as they are quick.
 
 import { describe, expect, it } from 'vitest';
 import { Gestures, isOneGesture } from '../../../../src/page/ui/versions/gestures.ts';
