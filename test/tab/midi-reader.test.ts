@@ -111,8 +111,8 @@ describe('a MIDI file by another writer', () => {
 describe('a broken MIDI file is refused with the byte', () => {
   const TRACK = 14;
   it.each([
-    ['nothing', new Uint8Array(0), 0, 'no MIDI file'],
-    ['text', new TextEncoder().encode('modules: {}'), 0, 'no MIDI file'],
+    ['nothing', new Uint8Array(0), 0, 'not a MIDI file'],
+    ['text', new TextEncoder().encode('modules: {}'), 0, 'not a MIDI file'],
     ['a short header', changed(7, 2), 4, 'at least 6'],
     ['format 2', changed(9, 2), 8, 'format 2'],
     ['no tracks', changed(11, 0), 10, 'no tracks'],
