@@ -34,8 +34,8 @@ function digest() {
 }
 
 async function compile(from) {
-  // A method that is called only from its jump table must not be inlined there:
-  // functions of forty circuits are slow to enter, and a feedback cycle enters them for each sample.
+  // A method that is called only from its jump table must not be inlined there: functions of forty circuits are
+  // slow to enter, and a feedback cycle enters them for each sample.
   const { default: binaryen } = await import('binaryen');
   const setMost = binaryen._BinaryenSetOneCallerInlineMaxSize;
   binaryen._BinaryenSetOneCallerInlineMaxSize = () => setMost(ONE_CALLER);

@@ -1,5 +1,5 @@
-// Mistakes that show only with large input or in some folders, and so in no ordinary test: a list put on the stack by a spread,
-// a function that calls itself as deep as a user's file goes, a path that a space breaks.
+// Mistakes that show only with large input or in some folders, and so in no ordinary test: a list put on the
+// stack by a spread, a function that calls itself as deep as a user's file goes, a path that a space breaks.
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { join, relative } from 'node:path';

@@ -130,7 +130,7 @@ function summary(
   const rest =
     left.length === 0
       ? 'nothing is left.'
-      : `left: ${countsLine(left)}; forehear check tells which.`;
+      : `left: ${countsLine(left)}; forehear check lists them.`;
   if (files === 0 && isBarred) return `Nothing is changed; ${rest}`;
   if (files === 0) return `Nothing here can be mended without knowing what was meant; ${rest}`;
   const what = written ? 'changed' : 'would be changed; --write does it';

@@ -52,14 +52,14 @@ export function toleranceOption(about: string): Option {
 
 /** `--bars`, which excludes `--seconds`. */
 export function barsOption(
-  about = 'play so many bars, the song repeating as needed',
+  about = 'play this many bars, the song repeating as needed',
   most = 1_000_000,
 ): Option {
   return new Option('--bars <count>', about).argParser(wholeArgument(1, most)).conflicts('seconds');
 }
 
 export function secondsOption(
-  about = 'play so long, such as 4s or 2min, the song repeating as needed',
+  about = 'play this long, such as 4s or 2min, the song repeating as needed',
   most = LONGEST,
 ): Option {
   return new Option('--seconds <time>', about).argParser(timeArgument(most, SHORTEST));

@@ -38,7 +38,7 @@ export interface WantedFile {
   readonly format: Format;
   /** Whether it may be a file that was read, to be changed. */
   readonly isInput?: boolean;
-  /** Whether its folder is made where there is none. */
+  /** Whether its folder is made if it does not exist. */
   readonly makesFolder?: boolean;
 }
 

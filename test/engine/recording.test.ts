@@ -1,5 +1,6 @@
-// Modules that a change does not affect are played once and recorded; the rest, fed with the recording,
-// must give the same as the whole patch. Checked against playing the whole: every example, each of its settings in turn, to the bit.
+// Modules that a change does not affect are played once and recorded; the rest, fed with the recording, must
+// give the same as the whole patch. Checked against playing the whole: every example, each of its settings in
+// turn, to the bit.
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';

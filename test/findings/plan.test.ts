@@ -1,7 +1,8 @@
 // The cheapest way out of a rack with too few modules, against every possible way: small random patches, in
-// which each voice stays as it is, is fired by voltage without a converter, follows the gates of another, or
-// is left out; and with one module more of each kind. What a way costs is counted from the patterns as they are written, and what it needs by hand.
-// `check --fix` goes that way where it costs nothing: then the mix is what it was, to the sample.
+// which each voice stays as it is, is fired by voltage without a converter, follows the gates of another, or is
+// left out; and with one module more of each kind. What a way costs is counted from the patterns as they are
+// written, and what it needs by hand. `check --fix` goes that way where it costs nothing: then the mix is what
+// it was, to the sample.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

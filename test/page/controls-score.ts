@@ -160,7 +160,7 @@ export function scoreRows({ page, undo }: Score): readonly Row[] {
     },
     {
       role: 'DisclosureTriangle',
-      name: /^What (entry )?\S+ says besides/,
+      name: /^Other values of (entry )?\S+/,
       reveals: true,
       press: async (at) => {
         await at.click();

@@ -833,7 +833,7 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
           await seen(
             'nothing found',
             () => text(page.locator('.found')),
-            (now) => now === 'Nothing is called so.',
+            (now) => now === 'Nothing has that name.',
           );
           await fits('what is found', await found.count(), 0);
         }

@@ -162,7 +162,7 @@ describe('patterns', () => {
     await page.getByRole('button', { name: '30 ms', exact: true }).click();
     await expect.poll(() => first.getAttribute('aria-label')).toMatch(/hit, gate 30 ms$/);
     await expect.poll(() => first.locator('.foot').count()).toBe(1);
-    await page.getByText('What groove says besides').click();
+    await page.getByText('Other values of groove').click();
     const tempo = page.getByLabel('groove: tempo');
     expect(await tempo.getAttribute('placeholder')).toBe('92 bpm');
     await tempo.fill('1200 bpm');

@@ -176,7 +176,7 @@ function readingOf(
     }
     case 'cutoff':
     case 'q':
-      throw new Error('a corner is told by several clips together');
+      throw new Error('a corner is found from several clips together');
     case 'rate':
     case 'duty':
     case 'length':

@@ -33,7 +33,7 @@ export function rackOfFile(file: string): RackOfFile {
 }
 
 /**
- * Reports where a rack's own positions of a dial and the measured ones make no table together. A position
+ * Reports where a rack's own positions of a dial and the measured ones do not fit into one table. A position
  * that was measured again takes the place of the old one.
  */
 export function requireFits(dials: readonly CalibratedDial[], report: Report): void {
@@ -90,7 +90,7 @@ export function withDials(file: string, text: string, dials: readonly Calibrated
   return changed;
 }
 
-/** As a rack writes a table that it does not have yet. */
+/** The table as it is written into a rack that does not have it yet. */
 export function tableText({ points }: CalibratedDial): string {
   return `{ ${points.map(({ clip, text }) => `${clip.words}: ${text}`).join(', ')} }`;
 }
@@ -114,7 +114,7 @@ function valuesOf(file: string, text: string, made: CalibratedDial): readonly Ch
   }));
   const isNew = made.points.some(({ clip }) => keyOf(clip.position) === undefined);
   if (!isNew || !isOnOneLine(source, table)) return changes;
-  // On one line, all of it can be put in order.
+  // A map on one line is written whole, so all of it can be put in order.
   const words = new Map<number, string>();
   for (const { key, value } of table.entries)
     if (value.type === 'text') words.set(Number(key), `${key}: ${value.text}`);

@@ -141,7 +141,7 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
     case 'too-sharp':
       return {
         message:
-          'too little of it tells how sharp its peak is: that takes longer the sharper and the lower it is',
+          'it is too short to show how sharp its peak is: that takes longer the sharper and the lower the peak is',
         expected: 'longer noise, 20 q periods of the cutoff or more: 25 s for a q of 50 at 40 Hz',
       };
     case 'out-of-sight':

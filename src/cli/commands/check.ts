@@ -45,7 +45,7 @@ export function register(program: Command): void {
     .option('--explain [rule]', 'explain a rule, or list them all')
     .addOption(
       toleranceOption(
-        'worst cases, with every resistance, level, threshold and time of a jack so far off',
+        'worst cases, with every resistance, level, threshold and time of a jack off by up to this',
       ),
     )
     .option(
@@ -153,7 +153,7 @@ function explain(name: string | true, json: boolean): void {
     if (json) sayJson({ rules: RULES.map(pageData) });
     else
       say(
-        `${table(RULES.map((rule) => [rule.name, rule.explanation.what]))}\n\nforehear check --explain RULE tells more.`,
+        `${table(RULES.map((rule) => [rule.name, rule.explanation.what]))}\n\nforehear check --explain RULE explains one.`,
       );
     return;
   }

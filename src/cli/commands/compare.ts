@@ -110,7 +110,7 @@ export function register(program: Command): void {
     .addOption(
       new Option(
         '--share <k/n>',
-        'play and measure only one share of so many, such as 3/8, on any machine; --join then makes the comparison',
+        'play and measure only one share of several, such as 3/8, on any machine; --join then makes the comparison',
       )
         .argParser(shareArgument)
         .conflicts(['join', 'pairs', 'moves']),
@@ -138,7 +138,9 @@ async function run(file: string, others: readonly string[], options: Options): P
     throw wrongRequest('Standard input can be read once: give "-" for one patch at most.');
   if (options.moves) return tellMoves(files, options);
   if (options.vary.length > 0 && files.every((one) => RECORDING.test(one)))
-    throw wrongRequest('--vary varies a patch, and there is none: recordings stay as they are.');
+    throw wrongRequest(
+      '--vary varies a patch, and only recordings were given, which stay as they are.',
+    );
   const both = options.vary.map(pathIn).find((path) => options.set.map(pathIn).includes(path));
   if (both !== undefined)
     throw wrongRequest(`--set ${both}: --vary gives it each of its values. Leave one of them out.`);
@@ -410,7 +412,7 @@ function tellMoves(files: readonly string[], options: Options): void {
   const [from, to, ...more] = files;
   if (from === undefined || to === undefined || more.length > 0)
     throw wrongRequest(
-      `--moves takes two patches, the one that is patched and the one to make of it. Given: ${files.length}.`,
+      `--moves takes two patches, the one that is patched and the one to change it into. Given: ${files.length}.`,
     );
   if (options.vary.length > 0 || options.output !== undefined)
     throw wrongRequest('--moves only prints; it goes with neither --vary nor -o.');

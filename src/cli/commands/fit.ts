@@ -95,7 +95,7 @@ export function register(program: Command): void {
     )
     .addOption(new Option('--write', 'change the patch in place').conflicts('output'))
     .option('--force', 'overwrite a file that exists')
-    .option('--level', 'compare the levels too, which otherwise are made alike first')
+    .option('--level', 'compare the levels too, which are otherwise made equal first')
     .option(
       '--tries <count>',
       'the most renders (unless set: 400, or up to 1000 for many settings and a short hit; of a voice that is built 10 a setting)',
@@ -506,8 +506,8 @@ two hits of one noise some 3 dB apart; above ${FAR} dB the patch cannot make the
 that were varied. Of several hits one is chosen, and named; others are averaged with it while searching
 if they are like it.
 
-A fit does no harm. What the recording does not decide goes back to what it was, or as near to it as
-sounds the same; so does what gains no more than chance does with other noise. Where a release goes
+A fit does no harm. A setting that the recording does not decide goes back to its old value, or as near
+to it as sounds the same; so does one that gains no more than another draw of the noise gives by chance. Where a release goes
 on from a decay in mode trigger, both are moved. What would add a fault or a caution to "forehear
 check" is undone and reported. The distance is that of the new patch as it is written, and never
 more than before. Times go up to four times the longest hit, and settings as far as the dials of the
@@ -522,8 +522,8 @@ sound lies, its width, rise, fall and tone, measured of the voice as it is). The
 fit, which shows what keeps each from the recording, and the first is fitted fully. A recording of
 another kind of drum than the voice is reported.
 
-What is left of the difference is listed as boxes of bands and time. --grow adds a layer for the largest of
-which the recording has more, in the file's own words: a struck resonator for a partial, otherwise
+What is left of the difference is listed as boxes of bands and time. --grow adds a layer for the largest
+box of which the recording has more, in the file's own words: a struck resonator for a partial, otherwise
 noise with a filter and an envelope. It fits again, two layers at most, and keeps each that lowers the
 distance by 0.5 dB or more and adds no finding.
 

@@ -71,7 +71,7 @@ export function register(program: Command): void {
     )
     .option(
       '--as-volts <volts>',
-      'take it for a gate or a clock, and a sample at full scale for so many volts, such as 10V: levels, widths, edges, jitter',
+      'take it for a gate or a clock, with this many volts at full scale, such as 10V: levels, widths, edges, jitter',
       voltsArgument,
     )
     .addOption(

@@ -252,7 +252,7 @@ function madeMidi(
   }
 }
 
-/** Which notes came into the MIDI file where someone chose, what of the rows did, and what of these is not as it sounds. */
+/** Prints which notes the MIDI file has, if someone chose any, which rows it has, and where their notes are not as heard. */
 function describeNotes({ strokes, rows }: Notes, isStandard: boolean, isChosen: boolean): void {
   const speak = isStandard ? tell : say;
   if (isChosen)
@@ -272,7 +272,7 @@ function describeNotes({ strokes, rows }: Notes, isStandard: boolean, isChosen: 
   }
 }
 
-/** Tracks without a note, which a person who reads the file in would look for a fault in. */
+/** Tracks without a note: a person who imports the file would otherwise look for a mistake. */
 function silentTracks(
   tracks: readonly { readonly jack: string; readonly notes: number }[],
 ): readonly string[] {
@@ -283,7 +283,7 @@ function silentTracks(
     : [`no note of ${listed(silent)} is in the file, since nothing plays there in this time`];
 }
 
-/** What chance decides is decided in a file: which strokes, and that others may come of another seed. */
+/** Strokes left to chance are fixed in a file: which they are, and the seed, since another gives others. */
 function chancesText({ modules, seed }: Patch, without: ReadonlySet<string>): readonly string[] {
   const channels = modules.flatMap(({ name, definition, settings }) => {
     if (definition.role !== 'score') return [];
@@ -370,7 +370,7 @@ function scored(patch: Patch, rhythm: PatchModule, play: Play, curves: boolean):
   return score;
 }
 
-/** The score, unless it is longer than what can be held. */
+/** The score, unless it is too long to be held in memory. */
 function shortScore(
   patch: Patch,
   rhythm: PatchModule,
@@ -414,7 +414,7 @@ function describeGates(
   tell(CAUTION);
 }
 
-/** What the text tells below the score, as data; null of more bars than a score can show. */
+/** What the text says below the score, as data; null where there are more bars than a score can show. */
 function summaryOf(score: TimeScore | undefined): object | null {
   if (score === undefined) return null;
   const { title, seconds, ruler, sections, answers, followers, meetings, heard } = score;
@@ -441,7 +441,7 @@ function summaryOf(score: TimeScore | undefined): object | null {
 }
 
 /**
- * The shape that scripts rely on, in pieces of one line; what an event has no place in is null.
+ * The shape that scripts rely on, in pieces of one line; bars and steps are null for an event outside of them.
  * @param head what stands before the events.
  */
 function* asJson(head: object, happenings: Iterable<Happening>): Generator<string> {
@@ -470,9 +470,9 @@ function* asJson(head: object, happenings: Iterable<Happening>): Generator<strin
 
 /** Columns where the terminal's width is not known. */
 const NARROW = 80;
-/** Columns; more would spread a bar over more than one looks at. */
+/** Columns; a wider bar could not be taken in at a glance. */
 const WIDEST = 132;
-/** Characters. */
+/** Characters in a piece of output. */
 const PIECE = 65_536;
 
 const EXAMPLES = `

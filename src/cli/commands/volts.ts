@@ -35,7 +35,9 @@ export function register(program: Command): void {
         'threshold of a trigger and by how much it is passed.',
     )
     .addOption(
-      toleranceOption('also the worst case with every resistance, level and threshold so far off'),
+      toleranceOption(
+        'also the worst case with every resistance, level and threshold off by up to this',
+      ),
     )
     .addOption(rackOption())
     .addOption(setOption())

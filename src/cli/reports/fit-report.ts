@@ -154,7 +154,7 @@ function alikeWords({ alike, knob }: FittedSetting): string {
   return `anything from ${about(low)} to ${about(high)} is as good`;
 }
 
-/** What was not taken, and what else changed. */
+/** The values that were refused, and side effects of the fit. */
 function changes({ settings, refused, louderDb }: Fit): string[] {
   const lines = refused.map(
     ({ knob, value, concerns }) =>

@@ -34,7 +34,7 @@ export interface WrittenPattern {
 /** A pattern, the edits that write it, and what its lines must then be. */
 export interface Placed extends WrittenPattern {
   readonly edits: readonly Edit[];
-  /** By channel; undefined for rests alone. */
+  /** By channel; undefined for a line of rests. */
   readonly tab: ReadonlyMap<string, TabLine | undefined>;
 }
 

@@ -32,7 +32,7 @@ export function rescueFocus(document: Document): void {
     if (heir === undefined) return;
     heir.focus({ preventScroll: true });
     requestAnimationFrame(() => {
-      // With a pointer the page does not scroll away under the hand.
+      // For a pointer user the page must not scroll.
       if (isByKey && document.activeElement === heir) heir.scrollIntoView({ block: 'nearest' });
     });
   }).observe(document, { subtree: true, childList: true });

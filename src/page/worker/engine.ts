@@ -1,7 +1,7 @@
 /**
- * The engine's side of the page: takes requests, keeps the texts and their patch, and works on the
- * sound and the pictures in slices, so that a newer request never waits long. Knows
- * nothing of workers: `main.ts` ties it to one.
+ * The engine's side of the page: takes requests, keeps the texts and their patch, and works on the sound and
+ * the pictures in slices, so that a newer request never waits long. Knows nothing of workers: `main.ts` ties it
+ * to one.
  */
 
 import { instantEnd } from '../../engine/instant.ts';
@@ -112,7 +112,7 @@ export class Engine {
   /** Shares of the loop: where the latest request is to be heard, and up to where it must be rendered for that. */
   private at = 0;
   private until = 0;
-  /** The latest request that wants work done. */
+  /** The latest request that needs work. */
   private wanted = 0;
   private isWorking = false;
   /** The latest request for a cable. */

@@ -137,7 +137,7 @@ describe('forehear compare', () => {
     [[HAT, KICK, KICK, '--moves'], /--moves takes two patches/],
     [[HAT, KICK, '--moves', '-o', 'x'], /goes with neither --vary nor -o/],
     [['-', '-'], /Standard input can be read once/],
-    [['a.wav', '--vary', 'seed=a,b'], /there is none: recordings stay as they are/],
+    [['a.wav', '--vary', 'seed=a,b'], /only recordings were given, which stay as they are/],
     [[HAT, 'none.wav'], /none.wav: there is no such file/],
     [[HAT, 'a.wav', '--moves'], /a recording has no cables/],
     [

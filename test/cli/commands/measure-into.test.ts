@@ -1,5 +1,5 @@
-// `measure --as-volts --into`: what a recording shows, written into the rack's file. The recordings are made here, so that
-// their levels, width and coupling are known.
+// `measure --as-volts --into`: what a recording shows, written into the rack's file. The recordings are made
+// here, so that their levels, width and coupling are known.
 
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';

@@ -1,4 +1,5 @@
-// Recorded gates against what they were made of: levels, times, jitter, what hides them, and recordings that are not gates.
+// Recorded gates against what they were made of: levels, times, jitter, what hides them, and recordings that
+// are not gates.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

@@ -1,4 +1,5 @@
-// A recording as the reader takes it: from a text or bytes, within the patch's folder, valid, or with the reason why not.
+// A recording as the reader takes it: from a text or bytes, within the patch's folder, valid, or with the
+// reason why not.
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

@@ -125,5 +125,5 @@ function goTo(id: string): void {
 }
 
 function counts(count: number): string {
-  return count === 0 ? 'Nothing is called so.' : `${count} found`;
+  return count === 0 ? 'Nothing has that name.' : `${count} found`;
 }

@@ -67,7 +67,7 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
         </ul>
       )}
       <div class="folds">
-        <Fold words={`What ${name} says besides`}>
+        <Fold words={`Other values of ${name}`}>
           {() => <Sayings module={module} pattern={pattern} controls={controls} />}
         </Fold>
         <Fold words={`Type the lines of ${name}`}>
@@ -124,7 +124,7 @@ function StepSays({ module, pattern, controls, chosen: [row, step] }: StepSaysPr
         <b>{channel.name}</b>, {place}: {SIGNS[sign] ?? sign}
       </span>
       {sign === '-' ? (
-        <span class="quiet">of a rest there is nothing more to say</span>
+        <span class="quiet">a rest has no other values</span>
       ) : (
         <Says
           key={`${channel.name} ${at}`}

@@ -73,8 +73,8 @@ function Legend() {
       </ul>
       <p>
         A click goes from rest to hit to accent; arrow keys go from step to step, and the keys above
-        write. An outline is filled as far as its stroke is likely; a foot is a gate of its own.
-        Grey is a line that goes round. What a step says besides stands under its pattern.
+        write. An outline is filled as far as its stroke is likely; a foot is a gate of its own. A
+        grey line repeats. A step’s other values are shown below its pattern.
       </p>
     </div>
   );

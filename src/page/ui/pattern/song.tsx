@@ -307,7 +307,7 @@ function Entry({ rhythm, at, onMove, onRemove, onAdd, onFrom }: EntryProps) {
           Begin with it
         </button>
       </div>
-      <Fold words={`What entry ${at + 1} says besides`}>{() => says(controls.entry.slice(1))}</Fold>
+      <Fold words={`Other values of entry ${at + 1}`}>{() => says(controls.entry.slice(1))}</Fold>
     </fieldset>
   );
 }
