@@ -506,26 +506,26 @@ two hits of one noise some 3 dB apart; above ${FAR} dB the patch cannot make the
 that were varied. Of several hits one is chosen, and named; others are averaged with it while searching
 if they are like it.
 
-A fit does no harm. A setting that the recording does not decide goes back to its old value, or as near
-to it as sounds the same; so does one that gains no more than another draw of the noise gives by chance. Where a release goes
-on from a decay in mode trigger, both are moved. What would add a fault or a caution to "forehear
-check" is undone and reported. The distance is that of the new patch as it is written, and never
-more than before. Times go up to four times the longest hit, and settings as far as the dials of the
-rack. An envelope in mode trigger that opens an amplifier may come to fall in two slopes, a decay to
-its sustain and a slower release from there, or along its other curve; where yours cannot, say so in
-the rack, such as "fixed: { curve: linear }".
+A fit does no harm. A setting that the recording does not decide goes back to its old value, or as
+near to it as sounds the same; so does one that gains no more than another draw of the noise gives by
+chance. Where a release goes on from a decay in mode trigger, both are moved. What would add a fault
+or a caution to "forehear check" is undone and reported. The distance is that of the new patch as it
+is written, and never more than before. Times go up to four times the longest hit, and settings as far
+as the dials of the rack. An envelope in mode trigger that opens an amplifier may come to fall in two
+slopes, a decay to its sustain and a slower release from there, or along its other curve; where yours
+cannot, say so in the rack, such as "fixed: { curve: linear }".
 
 With the recording alone, a voice of at most 16 modules is built from it (its partials with their
-decays, a pitch that falls, layers of noise), from the modules of --rack if given, and fitted. Of several
-patches, or a folder, each channel that is heard is put in order by its kind of drum (where the
-sound lies, its width, rise, fall and tone, measured of the voice as it is). The nearest get a short
-fit, which shows what keeps each from the recording, and the first is fitted fully. A recording of
-another kind of drum than the voice is reported.
+decays, a pitch that falls, layers of noise), from the modules of --rack if given, and fitted. Of
+several patches, or a folder, each channel that is heard is put in order by its kind of drum (where
+the sound lies, its width, rise, fall and tone, measured of the voice as it is). The nearest get a
+short fit, which shows what keeps each from the recording, and the first is fitted fully. A recording
+of another kind of drum than the voice is reported.
 
-What is left of the difference is listed as boxes of bands and time. --grow adds a layer for the largest
-box of which the recording has more, in the file's own words: a struck resonator for a partial, otherwise
-noise with a filter and an envelope. It fits again, two layers at most, and keeps each that lowers the
-distance by 0.5 dB or more and adds no finding.
+What is left of the difference is listed as boxes of bands and time. --grow adds a layer for the
+largest box of which the recording has more, in the file's own words: a struck resonator for a
+partial, otherwise noise with a filter and an envelope. It fits again, two layers at most, and keeps
+each that lowers the distance by 0.5 dB or more and adds no finding.
 
 Ranges of times, frequencies, resistances and q are searched in ratios, others in equal steps.
 

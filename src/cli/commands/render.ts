@@ -267,6 +267,6 @@ Examples:
   forehear render my-hat.yaml --tap shape.out     the envelope, as a picture for an editor
   forehear render my-kit.yaml --strokes renders/my-kit     one-shots for a sampler, and an SFZ file
 
-With neither --bars nor --seconds, the song is played once and heard until it has died away. Strokes are as loud
-as in the mix and trimmed where they are under -90 dBFS; the second of those that take turns is that of
---set "seed=SEED 2", and so on.`;
+With neither --bars nor --seconds, the song is played once and heard until it has died away. Strokes
+are as loud as in the mix and trimmed where they are under -90 dBFS; the second of those that take
+turns is that of --set "seed=SEED 2", and so on.`;

@@ -132,6 +132,7 @@ Examples:
   forehear volts patches/closed-hat.yaml
   forehear volts my-kit.yaml --tolerance 5% --rack patches/racks/teaching-cabinet.yaml
 
-Where the rack states by how much a measured value may be off ("high: 3.3 V +- 2 %"), that holds
-for it instead, with or without --tolerance. A margin is what the level has over the threshold; for a switch trigger, what the closed switch has
-under it. Where several outputs are joined, it is that of the output that, alone, gets least far.`;
+Where the rack states by how much a measured value may be off ("high: 3.3 V +- 2 %"), that holds for
+it instead, with or without --tolerance. A margin is what the level has over the threshold; for a
+switch trigger, what the closed switch has under it. Where several outputs are joined, it is that of
+the output that, alone, gets least far.`;
