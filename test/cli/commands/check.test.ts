@@ -1,4 +1,4 @@
-// `forehear check` and `forehear volts`, as a person runs them: what they print, and how they end.
+// `forehear check`, as a person runs it: what it prints, and how it ends.
 
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -231,59 +231,6 @@ describe('check', () => {
     expect(stderr).toContain('could not be written: it is read-only');
     expect(readFileSync(join(at, name), 'utf8')).toBe(WRONG);
     expect(status).toBe(2);
-  });
-});
-
-describe('volts', () => {
-  it('prints a row for every input, with its margin', () => {
-    const { at } = folder();
-    const { status, stdout } = forehear(at, ['volts', 'hat.yaml']);
-    const [head = '', first = ''] = stdout.split('\n');
-    expect(head.split(/ {2,}/)).toEqual([
-      'input',
-      'driven by',
-      'low',
-      'high',
-      'on',
-      'off',
-      'margin',
-    ]);
-    expect(first.split(/ {2,}/).slice(0, 4)).toEqual([
-      'shape.trigger',
-      'drums.hat',
-      '0.455 V',
-      '5 V',
-    ]);
-    expect(first).toContain('on at rest');
-    expect(status).toBe(0);
-  });
-
-  it('gives the shape that is promised, with worst cases when asked', () => {
-    const { at } = folder();
-    const { nets } = JSON.parse(
-      forehear(at, [
-        'volts',
-        'hat.yaml',
-        '--json',
-        '--tolerance',
-        '5%',
-        '--set',
-        'shape.trigger=voltage',
-      ]).stdout,
-    );
-    const net = nets.find(({ jacks }: { jacks: string[] }) => jacks.includes('drums.hat'));
-    expect(net.jacks).toEqual(['drums.hat', 'shape.trigger']);
-    // 5 V x 100 / 101; at worst 4.75 V x 95 / 96.05 and 2.5 V x 1.05.
-    expect(net.high).toBeCloseTo(500 / 101, 9);
-    expect(net.worst.high).toBeCloseTo((5.25 * 105) / 105.95, 9);
-    expect(net.inputs[0]).toMatchObject({
-      jack: 'shape.trigger',
-      kind: 'voltage',
-      on: 2.5,
-      off: 1.5,
-      hysteresis: 1,
-    });
-    expect(net.inputs[0].margin).toBeCloseTo((4.75 * 95) / 96.05 - 2.625, 9);
   });
 });
 

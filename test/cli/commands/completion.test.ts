@@ -5,10 +5,10 @@ import { spawnSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { COMMANDS } from '../../src/cli/commands.ts';
-import { KINDS } from '../../src/modules/kinds.ts';
-import { forehear, scratch } from './run.ts';
-import { definitions } from './writings.ts';
+import { COMMANDS } from '../../../src/cli/commands.ts';
+import { KINDS } from '../../../src/modules/kinds.ts';
+import { forehear, scratch } from '../run.ts';
+import { definitions } from '../writings.ts';
 
 const DEFINITIONS = await definitions();
 const SCRIPTS = new Map(
