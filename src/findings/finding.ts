@@ -77,7 +77,7 @@ export interface Finding {
   readonly cause?: string;
   /** Of a rack that is short: the ways out, the cheapest first. */
   readonly ways?: readonly WayOut[];
-  /** The numbers behind it; a name ends in its unit: `highVolts`, `widthSeconds`. */
+  /** The numbers behind it; a name ends in its unit, or in what is counted: `highVolts`, `missedHits`. */
   readonly figures: Readonly<Record<string, number | string>>;
 }
 

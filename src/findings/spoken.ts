@@ -6,9 +6,9 @@ import type { SongExtent } from './triggers/span.ts';
 import type { Train } from './triggers/triggers.ts';
 import { listed } from './words.ts';
 
-/** A time to three digits: `7.5 ms`. */
-export function inTime(seconds: number): string {
-  return formatValue(Number(seconds.toPrecision(3)), 'time');
+/** A time to three digits: `7.5 ms`. @param more digits. */
+export function inTime(seconds: number, more = 0): string {
+  return formatValue(Number(seconds.toPrecision(3 + more)), 'time');
 }
 
 /** `3 of 8 hits`, `all 8 hits`, `both hits`, `its only hit`. */

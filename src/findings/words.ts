@@ -7,14 +7,33 @@ import { formatValue } from '../patch/units.ts';
 
 /** V or percent under which a number is what is left of a sum. */
 const NOTHING = 1e-6;
+/** Digits of a number in a machine; beyond these no two numbers differ. */
+const MOST_DIGITS = 17;
 
-/** Volts to the millivolt, from 10 V to four digits: `2.488 V`. */
-export function inVolts(value: number): string {
-  return `${rounded(value, 3)} V`;
+/** Volts to the millivolt, from 10 V to four digits: `2.488 V`. @param more digits. */
+export function inVolts(value: number, more = 0): string {
+  return `${rounded(value, 3, more)} V`;
 }
 
-export function inOhms(value: number): string {
-  return formatValue(Number(value.toPrecision(4)), 'resistance');
+/** @param more digits than four. */
+export function inOhms(value: number, more = 0): string {
+  return formatValue(Number(value.toPrecision(4 + more)), 'resistance');
+}
+
+/**
+ * Two numbers that a sentence compares, with as many digits as it takes to tell them apart:
+ * `5.0003 V` and `5 V`.
+ * @param as writes a number with so many more digits than usual.
+ */
+export function distinct(
+  one: number,
+  other: number,
+  as: (value: number, more: number) => string,
+): readonly [string, string] {
+  for (let more = 0; ; more++) {
+    const texts = [as(one, more), as(other, more)] as const;
+    if (texts[0] !== texts[1] || one === other || more === MOST_DIGITS) return texts;
+  }
 }
 
 /** A current, from ampere to the nearest unit: `2.5 mA`. */
@@ -24,9 +43,9 @@ export function inAmperes(value: number): string {
   return `${Number((value * scale).toPrecision(3))} ${unit}`;
 }
 
-/** A share as a percentage: `18.8 %`. */
-export function inPercent(share: number): string {
-  return `${rounded(100 * share, 1)} %`;
+/** A share as a percentage: `18.8 %`. @param more digits. */
+export function inPercent(share: number, more = 0): string {
+  return `${rounded(100 * share, 1, more)} %`;
 }
 
 /** At which corner something fails: by the tolerance asked for, or by those that the rack states. */
@@ -37,10 +56,10 @@ export function atWorst(tolerance: number): string {
 }
 
 /** A number that would round to zero gets two digits, so that a margin that is just missed does not read as met. */
-function rounded(value: number, digits: number): number {
-  const whole = Number(Number(value.toFixed(digits)).toPrecision(4));
+function rounded(value: number, digits: number, more = 0): number {
+  const whole = Number(Number(value.toFixed(digits + more)).toPrecision(4 + more));
   if (whole !== 0) return whole;
-  return Math.abs(value) < NOTHING ? 0 : Number(value.toPrecision(2));
+  return Math.abs(value) < NOTHING ? 0 : Number(value.toPrecision(2 + more));
 }
 
 /** `a`, `a and b`, `a, b and c`; from nine on the rest are counted. */

@@ -19,7 +19,8 @@ const WORSE_WITH: Readonly<Record<string, 1 | -1>> = {
   peakDbfs: 1,
   plugs: 1,
   racingResets: 1,
-  short: 1,
+  shortCables: 1,
+  shortModules: 1,
   topHertz: 1,
   topVolts: -1,
 };

@@ -83,7 +83,12 @@ describe('rack-short', () => {
     const [finding, ...others] = short(apart, RACK(1));
     expect(others).toEqual([]);
     expect(finding?.severity).toBe('fault');
-    expect(finding?.figures).toEqual({ kind: 'trigger-converter', needed: 2, owned: 1, short: 1 });
+    expect(finding?.figures).toEqual({
+      kind: 'trigger-converter',
+      neededModules: 2,
+      ownedModules: 1,
+      shortModules: 1,
+    });
     expect(finding?.message).toContain('none for two');
   });
 
@@ -251,7 +256,7 @@ describe('cable-short', () => {
       RACK(2).replace('cables: 10', 'cables: 9'),
     );
     expect(others).toEqual([]);
-    expect(finding?.figures).toEqual({ needed: 10, owned: 9, short: 1 });
+    expect(finding?.figures).toEqual({ neededCables: 10, ownedCables: 9, shortCables: 1 });
     expect(finding?.place.line).toBe(22);
   });
 

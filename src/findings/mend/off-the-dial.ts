@@ -3,7 +3,8 @@
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { type DialTable, positionOf } from '../../patch/rack/dial.ts';
 import type { Unit } from '../../patch/rack/rack.ts';
-import { formatBriefly } from '../../patch/units.ts';
+import { BRIEF_DIGITS, formatValue } from '../../patch/units.ts';
+import { distinct } from '../words.ts';
 
 /** The unit of the rack that a module is. */
 export function unitOf({ unit }: PatchModule, { owned }: Patch): Unit | undefined {
@@ -25,7 +26,10 @@ export function pastTheEnd(
 ): string {
   const table = dials.get(setting) as DialTable;
   const { low, high } = rangeOf(table);
-  const [from, to, value] = [low, high, wanted].map((one) => formatBriefly(one, table.quantity));
+  const asWritten = (one: number, more: number): string =>
+    formatValue(Number(one.toPrecision(BRIEF_DIGITS + more)), table.quantity);
+  const [value, end] = distinct(wanted, wanted > high ? high : low, asWritten);
+  const [from, to] = wanted > high ? [asWritten(low, 0), end] : [end, asWritten(high, 0)];
   const whose = name === module.name ? name : `${name}, which ${module.name} is,`;
   return `the dial for ${setting} of ${whose} goes from ${from} to ${to} (${place.file}:${place.line}), and ${value} is wanted`;
 }

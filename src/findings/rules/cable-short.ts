@@ -39,7 +39,11 @@ export const cableShort: Rule = {
         ].join(' '),
         ways,
         place,
-        figures: { needed: cables.length, owned: owned.cables, short },
+        figures: {
+          neededCables: cables.length,
+          ownedCables: owned.cables,
+          shortCables: short,
+        },
       },
     ];
   },

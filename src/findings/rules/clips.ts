@@ -5,7 +5,7 @@ import { dbOfGain } from '../../modules/dsp/math.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { within } from '../spoken.ts';
-import { drivers, inVolts, placeAtJack } from '../words.ts';
+import { distinct, drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const clips: Rule = {
   name: 'clips',
@@ -29,12 +29,13 @@ export const clips: Rule = {
       if (over === 0 || net === undefined) return [];
       const fullScale = fullScaleOf(patch);
       const excess = dbOfGain(peak);
+      const [gets] = distinct(peak * fullScale, fullScale, inVolts);
       return [
         {
           rule: clips.name,
           severity: 'caution',
           message:
-            `${output.name}.${jack.jack} gets ${inVolts(peak * fullScale)} at ${peakAt.toFixed(3)} s, ` +
+            `${output.name}.${jack.jack} gets ${gets} at ${peakAt.toFixed(3)} s, ` +
             `${excess < 0.05 ? 'a little' : `${excess.toFixed(1)} dB`} above full scale (${settingText(output, 'full-scale')}); ${over} ` +
             `${over === 1 ? 'sample is' : 'samples are'} cut off${within(heard)}, the first at ${firstOver.toFixed(3)} s.`,
           fix: `Turn ${drivers(net)} down by ${(Math.ceil(10 * excess + 1e-9) / 10 + 0.5).toFixed(1)} dB.`,

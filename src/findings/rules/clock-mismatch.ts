@@ -18,7 +18,7 @@ import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts'
 import { clockInputs } from '../triggers/clock-inputs.ts';
 import { asSet, type Standing, standingOf } from '../triggers/standing.ts';
 import type { Train } from '../triggers/triggers.ts';
-import { drivers, listed, placeAtJack, wire } from '../words.ts';
+import { distinct, drivers, listed, placeAtJack, wire } from '../words.ts';
 
 export const clockMismatch: Rule = {
   name: 'clock-mismatch',
@@ -58,24 +58,26 @@ export const clockMismatch: Rule = {
       if (off === undefined) return [];
       const { got, wanted, steps } = off;
       const per = expects.per;
+      const [gets] = distinct(got, wanted, rounded);
+      const [due] = distinct(steps, off.clocks, rounded);
       return [
         {
           rule: clockMismatch.name,
           severity: 'fault',
           message:
-            `${module.name} expects ${formatValue(expects, 'rate')} and gets ${rounded(got)} per ${per} from ` +
+            `${module.name} expects ${formatValue(expects, 'rate')} and gets ${gets} per ${per} from ` +
             `${drivers(train.net)}${off.pattern === undefined ? '' : ` in pattern ${off.pattern}`}${within(train.span)}: ` +
-            `${counted(off.clocks, 'clock')} where ${rounded(steps)} were due.`,
+            `${counted(off.clocks, 'clock')} where ${due} were due.`,
           fix: fixFor(module, train, expects, patch),
           place: placeAtJack(train.net, jack, patch),
           jack,
           cause: `${wire(train.net)} ${expects.count} per ${expects.per}`,
           figures: {
-            expected: wanted,
-            arriving: got,
+            expectedClocks: wanted,
+            arrivingClocks: got,
             per,
             clocks: off.clocks,
-            due: steps,
+            dueClocks: steps,
             lookedSeconds: train.span.seconds,
           },
         },
@@ -87,8 +89,8 @@ export const clockMismatch: Rule = {
     // Where it stands, or pulses are doubled, it is not its tempo that is wrong.
     if (figures.pulses !== undefined || figures.shortGapSeconds !== undefined) return undefined;
     const follower = patch.modules.find(({ name }) => name === jack?.module);
-    if (follower !== undefined && typeof figures.pulsesAre === 'number') {
-      const follows: Rate = { count: figures.pulsesAre, per: 'quarter' };
+    if (follower !== undefined && typeof figures.pulsesPerQuarter === 'number') {
+      const follows: Rate = { count: figures.pulsesPerQuarter, per: 'quarter' };
       return setTo(follower, 'follows', follows, patch);
     }
     if (follower !== undefined && typeof figures.playsBpm === 'number')
@@ -162,7 +164,7 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
         `${formatValue(plays, 'tempo')}. How long its song is, or so many bars of it, is counted at ${formatValue(set, 'tempo')}.` +
         (pairs === undefined
           ? ''
-          : ` They come in pairs, ${pairs.map(inTime).join(' and ')} apart by turns, as pulses do that are doubled on their way.`),
+          : ` They come in pairs, ${distinct(...pairs, inTime).join(' and ')} apart by turns, as pulses do that are doubled on their way.`),
       fix:
         pairs !== undefined
           ? `Take out what doubles them, such as an echo, or a second clock on the way to ${drivers(net)}.`
@@ -175,7 +177,7 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
         setBpm: set,
         playsBpm: plays,
         pulsesPerSecond: rate,
-        ...(isWhole && { pulsesAre: are }),
+        ...(isWhole && { pulsesPerQuarter: are }),
         ...(pairs && { shortGapSeconds: smallest(pairs), longGapSeconds: largest(pairs) }),
         lookedSeconds: span.seconds,
       },
@@ -225,7 +227,7 @@ function ofStanding(
         module: name,
         jack: CLOCK_IN,
       })),
-      figures: { pulses: got, due, lookedSeconds: span.seconds },
+      figures: { pulses: got, duePulses: due, lookedSeconds: span.seconds },
     },
   ];
 }
@@ -316,6 +318,6 @@ function timeOf(pulse: GatePulse | undefined): number {
   return pulse === undefined ? Number.POSITIVE_INFINITY : (pulse.start + 1) / USUAL_RATE;
 }
 
-function rounded(value: number): number {
-  return Number(value.toPrecision(3));
+function rounded(value: number, more = 0): string {
+  return String(Number(value.toPrecision(3 + more)));
 }

@@ -10,7 +10,7 @@ import { courseOf, shapeOf } from '../triggers/course.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
-import { atWorst, drivers, placeAtJack } from '../words.ts';
+import { atWorst, distinct, drivers, placeAtJack } from '../words.ts';
 
 export const flamTooTight: Rule = {
   name: 'flam-too-tight',
@@ -109,15 +109,16 @@ function stillRising(train: Train, { patch }: Context): Finding[] {
   if (first === undefined) return [];
   const jack = { module: module.name, jack: 'trigger' };
   const gap = caught.reduce((least, { since }) => Math.min(least, since), USUAL_RATE) / USUAL_RATE;
+  const [attack, later] = distinct(shape.attack, gap, inTime);
   return [
     {
       rule: flamTooTight.name,
       severity: 'caution',
       message:
-        `${module.name} is still in its attack of ${inTime(shape.attack)} when the next stroke comes ` +
-        `${inTime(gap)} later, at ${share(caught.length, close.length, 'close stroke')}${within(span)} ` +
+        `${module.name} is still in its attack of ${attack} when the next stroke comes ` +
+        `${later} later, at ${share(caught.length, close.length, 'close stroke')}${within(span)} ` +
         `(first in ${inPlace(first)}): it rises once instead of twice.`,
-      fix: `Shorten the attack of ${module.name} to less than ${inTime(gap)}, or set the strokes wider apart.`,
+      fix: `Shorten the attack of ${module.name} to less than ${later}, or set the strokes wider apart.`,
       place: module.settingPlaces.get('attack') ?? placeAtJack(net, jack, patch),
       jack,
       figures: {

@@ -52,7 +52,7 @@ export const jackDoubled: Rule = {
             : `Put a multiple of ${cables.length + 1} jacks in between.`,
           place: second.place,
           jack,
-          figures: { plugs: cables.length, jacksNeeded: cables.length + 1 },
+          figures: { plugs: cables.length, neededJacks: cables.length + 1 },
         },
       ];
     });

@@ -5,7 +5,7 @@ import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { levelCause, raiseLevel } from '../mend/raise-level.ts';
 import { asAdvice, drivenTriggers, ROOM_ENOUGH } from '../mend/what-helps.ts';
-import { drivers, inPercent, inVolts, placeAtJack } from '../words.ts';
+import { distinct, drivers, inPercent, inVolts, placeAtJack } from '../words.ts';
 
 export const levelMarginal: Rule = {
   name: 'level-marginal',
@@ -26,13 +26,14 @@ export const levelMarginal: Rule = {
     return drivenTriggers(context).flatMap(({ net, jack, trigger, waysOut }): Finding[] => {
       const { on, driven, margin, share, type } = trigger;
       if (share < 0 || share >= ROOM_ENOUGH) return [];
+      const [gets, needs] = distinct(driven, on, inVolts);
       return [
         {
           rule: levelMarginal.name,
           severity: 'caution',
           message:
-            `${jackName(jack)} gets ${inVolts(driven)} from ${drivers(net)} and fires ` +
-            `${type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: only ${inVolts(margin)} (${inPercent(share)}) to spare.${asRackSays(net, 'high', patch)}`,
+            `${jackName(jack)} gets ${gets} from ${drivers(net)} and fires ` +
+            `${type === 'voltage' ? 'at' : 'under'} ${needs}: only ${inVolts(margin)} (${inPercent(share)}) to spare.${asRackSays(net, 'high', patch)}`,
           fix: asAdvice(
             waysOut(),
             'No setting or module of this patch helps: use an output with a higher level or a lower resistance.',

@@ -5,7 +5,7 @@ import { jackName } from '../../patch/patch.ts';
 import { asRackSays, isFixedByRack } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { levelCause } from '../mend/raise-level.ts';
-import { drivers, inVolts, placeAtJack } from '../words.ts';
+import { distinct, drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const levelTooHigh: Rule = {
   name: 'level-too-high',
@@ -33,15 +33,16 @@ export const levelTooHigh: Rule = {
       const jack = { module: first.module.name, jack: first.jack.name };
       const volts = top > -bottom ? top : bottom;
       const { safe } = first.jack.facts;
+      const [gets, bears] = distinct(volts, safe, inVolts);
       const more = others.length === 0 ? '' : ` (and ${others.length} more inputs of the net)`;
       return [
         {
           rule: levelTooHigh.name,
           severity: 'caution',
-          message: `${drivers(net)} takes ${jackName(jack)}${more} to ${inVolts(volts)}; it withstands ${inVolts(safe)}.${asRackSays(net, 'high', patch)}`,
+          message: `${drivers(net)} takes ${jackName(jack)}${more} to ${gets}; it withstands ${bears}.${asRackSays(net, 'high', patch)}`,
           fix: isFixedByRack(net)
             ? 'Put an attenuator in between.'
-            : `Turn the level of ${drivers(net)} down to ${inVolts(safe)} or less, or put an attenuator in between.`,
+            : `Turn the level of ${drivers(net)} down to ${bears} or less, or put an attenuator in between.`,
           place: placeAtJack(net, jack, patch),
           jack,
           cause: levelCause(net),

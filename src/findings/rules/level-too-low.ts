@@ -5,7 +5,7 @@ import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { levelCause, raiseLevel } from '../mend/raise-level.ts';
 import { asAdvice, drivenTriggers } from '../mend/what-helps.ts';
-import { atWorst, drivers, inVolts, placeAtJack } from '../words.ts';
+import { atWorst, distinct, drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const levelTooLow: Rule = {
   name: 'level-too-low',
@@ -28,6 +28,7 @@ export const levelTooLow: Rule = {
     return drivenTriggers(context).flatMap(({ net, jack, trigger, waysOut }): Finding[] => {
       if (trigger.margin >= 0) return [];
       const { on, driven, margin } = trigger;
+      const [gets, needs] = distinct(driven, on, inVolts);
       const short = trigger.type === 'voltage' ? on - driven : driven - on;
       const verb = trigger.type === 'voltage' ? 'reaches' : 'is pulled down only to';
       const figures = {
@@ -51,8 +52,8 @@ export const levelTooLow: Rule = {
             ...common,
             severity: 'fault',
             message:
-              `${jackName(jack)} ${verb} ${inVolts(driven)} from ${drivers(net)} and fires ` +
-              `${trigger.type === 'voltage' ? 'at' : 'under'} ${inVolts(on)}: it never fires; ${inVolts(short)} are missing.${asRackSays(net, 'high', patch)}`,
+              `${jackName(jack)} ${verb} ${gets} from ${drivers(net)} and fires ` +
+              `${trigger.type === 'voltage' ? 'at' : 'under'} ${needs}: it never fires; ${inVolts(short)} are missing.${asRackSays(net, 'high', patch)}`,
           },
         ];
       return [
@@ -60,7 +61,7 @@ export const levelTooLow: Rule = {
           ...common,
           severity: 'caution',
           message:
-            `${jackName(jack)} ${verb} ${inVolts(driven)} and fires at ${inVolts(on)}, but ` +
+            `${jackName(jack)} ${verb} ${gets} and fires at ${needs}, but ` +
             `${atWorst(tolerance)} it may be ${inVolts(-margin)} short and not fire.${asRackSays(net, 'high', patch)}`,
         },
       ];

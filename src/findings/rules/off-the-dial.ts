@@ -1,5 +1,6 @@
 /** A setting that the patch asks for and the knob in the rack cannot be turned to. */
 
+import type { Quantity } from '../../modules/definition.ts';
 import { type DialTable, positionOf } from '../../patch/rack/dial.ts';
 import { formatBriefly, isInRatios } from '../../patch/units.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
@@ -10,6 +11,19 @@ import { onDial } from '../mend/set-to.ts';
 const SLIGHT = 0.05;
 /** s; nor that a time is longer or shorter by so little: common practice, no source. */
 const SLIGHT_SECONDS = 0.001;
+/** What the name of a figure ends in. */
+const UNIT_NAMES: Readonly<Record<Quantity, string>> = {
+  time: 'Seconds',
+  frequency: 'Hertz',
+  voltage: 'Volts',
+  percent: 'Share',
+  decibel: 'Db',
+  tempo: 'Bpm',
+  interval: 'Semitones',
+  resistance: 'Ohms',
+  number: 'Number',
+  count: 'Count',
+};
 
 export const offTheDial: Rule = {
   name: 'off-the-dial',
@@ -43,7 +57,12 @@ export const offTheDial: Rule = {
             message: `${pastTheEnd(module, setting, unit, value)}: the cabinet will sound otherwise than the render.`,
             fix: `Set ${setting} of ${module.name} to ${most}${onDial(module, setting, end, patch)}, or take another module for it.`,
             place,
-            figures: { module: module.name, setting, wanted: value, end },
+            figures: {
+              module: module.name,
+              setting,
+              [`wanted${UNIT_NAMES[table.quantity]}`]: value,
+              [`end${UNIT_NAMES[table.quantity]}`]: end,
+            },
           },
         ];
       });

@@ -6,7 +6,7 @@ import type { OutputJack } from '../../modules/definition.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { type Cable, jackName, type Patch } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { cableAt, drivers, freshName, inAmperes, inOhms, inVolts } from '../words.ts';
+import { cableAt, distinct, drivers, freshName, inAmperes, inOhms, inVolts } from '../words.ts';
 
 export const outputsJoined: Rule = {
   name: 'outputs-joined',
@@ -149,14 +149,14 @@ function fight(
         ? `${name}, of no resistance, has its way and the others none`
         : r1 === r2
           ? 'neither wins, and the net stands halfway between them'
-          : `${name} wins, with ${inOhms(r1)} against ${inOhms(r2)}`;
+          : `${name} wins, with ${distinct(r1, r2, inOhms).join(' against ')}`;
   const trigger = dead?.trigger;
   const input = dead && `${dead.terminal.module.name}.${dead.terminal.jack.name}`;
   const consequence =
     trigger === undefined
       ? ''
       : trigger.margin < 0
-        ? `, ${input} gets ${inVolts(trigger.driven)} when one plays alone and needs ${inVolts(trigger.on)}`
+        ? `, ${input} gets ${distinct(trigger.driven, trigger.on, inVolts).join(' when one plays alone and needs ')}`
         : `, ${input} does not let go`;
   return {
     severity: trigger === undefined && voltages === outputs.length ? 'caution' : 'fault',

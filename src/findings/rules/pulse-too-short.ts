@@ -11,7 +11,7 @@ import { byNet, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken
 import { trainsAtWorst } from '../triggers/at-worst.ts';
 import { comparatorFor, slowEdgeAt } from '../triggers/slow-edge.ts';
 import type { Train } from '../triggers/triggers.ts';
-import { atWorst, drivers, placeAtJack } from '../words.ts';
+import { atWorst, distinct, drivers, placeAtJack } from '../words.ts';
 
 export const pulseTooShort: Rule = {
   name: 'pulse-too-short',
@@ -114,7 +114,8 @@ function putPulse(jack: JackRef, context: Context): string {
 /** @param width s, the shortest that comes; @param needed samples. */
 function shortAgainst(trains: readonly [Train, ...Train[]], width: number, needed: number): string {
   const notice = trains.length > 1 ? 'notice' : 'notices';
-  return `${drivers(trains[0].net)} gives pulses of ${inTime(width)}, and ${inputsOf(trains)} ${notice} none under ${inTime(needed / USUAL_RATE)}`;
+  const [least, enough] = distinct(width, needed / USUAL_RATE, inTime);
+  return `${drivers(trains[0].net)} gives pulses of ${least}, and ${inputsOf(trains)} ${notice} none under ${enough}`;
 }
 
 /** A pulse that rises so slowly that it is never high enough for a whole sample. */

@@ -97,7 +97,12 @@ function missing(
     fix: advice.length > 0 ? advice.join(' ') : `Do without ${names}, or get another ${kind}.`,
     ways,
     place: (unfit[0] && askedAt(unfit[0], units)) ?? first.place,
-    figures: { kind, needed, owned, short: modules.length },
+    figures: {
+      kind,
+      neededModules: needed,
+      ownedModules: owned,
+      shortModules: modules.length,
+    },
   };
 }
 
@@ -146,9 +151,9 @@ function overbooked(unit: Unit, { patch }: Context): readonly Finding[] {
       place: surplus.unit?.place ?? surplus.place,
       figures: {
         kind: unit.definition.kind,
-        needed: named.length,
-        owned: unit.count,
-        short: named.length - unit.count,
+        neededModules: named.length,
+        ownedModules: unit.count,
+        shortModules: named.length - unit.count,
       },
     },
   ];

@@ -17,6 +17,7 @@ import { lastBy } from '../triggers/pulses.ts';
 import type { Train } from '../triggers/triggers.ts';
 import {
   cableInto,
+  distinct,
   drivers,
   freshName,
   localName,
@@ -53,14 +54,15 @@ export const resetRace: Rule = {
       const gaps = sure.length > 0 ? sure : racesOf(atWorst(reset, clock, context), limit);
       if (gaps.length === 0) return [];
       const closest = smallest(gaps) / USUAL_RATE;
+      const [gap, wanted] = distinct(closest, settle, inTime);
       const span = reset.span.seconds < clock.span.seconds ? reset.span : clock.span;
       return [
         {
           rule: resetRace.name,
           severity: 'caution',
           message:
-            `${drivers(reset.net)} resets ${module.name} ${closest === 0 ? 'with a clock' : `${inTime(closest)} from a clock`} of ` +
-            `${drivers(clock.net)}, at ${gaps.length} of ${counted(reset.noticed.length, 'reset')}${within(span)}; it wants ${inTime(settle)} ` +
+            `${drivers(reset.net)} resets ${module.name} ${closest === 0 ? 'with a clock' : `${gap} from a clock`} of ` +
+            `${drivers(clock.net)}, at ${gaps.length} of ${counted(reset.noticed.length, 'reset')}${within(span)}; it wants ${wanted} ` +
             `between them, and which step it lands on is luck${sure.length > 0 ? '' : `, ${offBySoMuch(context.tolerance)}`}.`,
           fix: cureFor(module, reset, clock, gaps.length, context),
           place: placeAtJack(reset.net, jack, patch),

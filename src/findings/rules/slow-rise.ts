@@ -7,7 +7,7 @@ import { byNet, inputsOf, inTime, jacksOfTrains } from '../spoken.ts';
 import { comparatorFor, type SlowEdge, slowEdgeAt } from '../triggers/slow-edge.ts';
 import { APART } from '../triggers/swing-apart.ts';
 import type { Train } from '../triggers/triggers.ts';
-import { atWorst, drivers, inVolts, placeAtJack, wire } from '../words.ts';
+import { atWorst, distinct, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** Triggers that come late, or may. */
 interface LateTrain extends Train {
@@ -51,6 +51,7 @@ export const slowRise: Rule = {
         .get(net)
         ?.inputs.find(({ terminal: one }) => one.jack === terminal.jack)?.trigger;
       if (trigger === undefined) return [];
+      const [comes, latest] = distinct(slow.late, slow.latest, inTime);
       const go = late.length > 1 ? 'go' : 'goes';
       return [
         {
@@ -58,7 +59,7 @@ export const slowRise: Rule = {
           severity: 'note',
           message:
             `${drivers(net)} rises in ${inTime(slow.rise)}, and ${inputsOf(late)} ${go} on at ${inVolts(trigger.on)}, ` +
-            `${inTime(slow.late)} after the edge begins${slow.late < APART ? `, and ${inTime(slow.latest)} ${atWorst(context.tolerance)}` : ''}: ` +
+            `${comes} after the edge begins${slow.late < APART ? `, and ${latest} ${atWorst(context.tolerance)}` : ''}: ` +
             `each hit comes that much late.${asRackSays(net, 'rise', patch)}`,
           fix:
             slow.isApart && slow.early < slow.late

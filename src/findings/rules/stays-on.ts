@@ -3,7 +3,7 @@
 import { jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { drivenAsMeant } from '../triggers/triggers.ts';
-import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
+import { distinct, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 export const staysOn: Rule = {
   name: 'stays-on',
@@ -26,14 +26,15 @@ export const staysOn: Rule = {
         const jack = { module: terminal.module.name, jack: terminal.jack.name };
         const voltage = trigger.type === 'voltage';
         const idle = voltage ? low : high;
+        const [rests, ready] = distinct(idle, trigger.off, inVolts);
         const sure = voltage ? idle > trigger.off : idle < trigger.off;
         return [
           {
             rule: staysOn.name,
             severity: sure ? 'fault' : 'caution',
             message:
-              `${jackName(jack)} never goes ${voltage ? 'under' : 'above'} ${inVolts(idle)} by ${drivers(net)} and is ready ` +
-              `again ${voltage ? 'under' : 'above'} ${inVolts(trigger.off)}: it ${sure ? 'fires' : 'may fire'} once and never again.`,
+              `${jackName(jack)} never goes ${voltage ? 'under' : 'above'} ${rests} by ${drivers(net)} and is ready ` +
+              `again ${voltage ? 'under' : 'above'} ${ready}: it ${sure ? 'fires' : 'may fire'} once and never again.`,
             fix: `Let ${drivers(net)} rest at 0 V, or put a comparator in between.`,
             place: placeAtJack(net, jack, patch),
             jack,

@@ -19,7 +19,7 @@ import {
   strokesPlayed,
 } from '../triggers/swing-apart.ts';
 import type { Train } from '../triggers/triggers.ts';
-import { drivers, inPercent, placeAtJack } from '../words.ts';
+import { distinct, drivers, inPercent, placeAtJack } from '../words.ts';
 
 export const swingMismatch: Rule = {
   name: 'swing-mismatch',
@@ -92,7 +92,7 @@ function clockFinding(module: PatchModule, net: Net, off: OffSteps, { patch }: C
       apartSeconds: off.most,
       offSteps: off.all,
       apartSteps: off.apart,
-      swing: off.swing,
+      swingShare: off.swing,
     },
   };
 }
@@ -109,10 +109,7 @@ function ofFollower(module: PatchModule, context: Context): readonly Finding[] {
   if (led === undefined || own === undefined) return [];
   const { all, apart, most } = offStepsApart(led, own, step);
   if (apart === 0) return swungTwice(module, train, own, context);
-  const [theirs, its] = [leader, module].map((one) => inPercent(feelOf(one).swing)) as [
-    string,
-    string,
-  ];
+  const [theirs, its] = distinct(feelOf(leader).swing, feelOf(module).swing, inPercent);
   const uneven = isUneven(train);
   const from = drivers(train.net);
   return [
@@ -132,7 +129,7 @@ function ofFollower(module: PatchModule, context: Context): readonly Finding[] {
         apartSeconds: Math.abs(most),
         offSteps: all,
         apartSteps: apart,
-        swing: feelOf(leader).swing,
+        swingShare: feelOf(leader).swing,
         lookedSeconds: train.span.seconds,
       },
     },
@@ -166,7 +163,7 @@ function swungTwice(
         apartSeconds: most,
         offSteps: all,
         apartSteps: apart,
-        swing,
+        swingShare: swing,
         lookedSeconds: train.span.seconds,
       },
     },

@@ -5,7 +5,7 @@ import { jackName } from '../../patch/patch.ts';
 import { voltsAtRest } from '../at-rest.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { insertConverter } from '../mend/converter.ts';
-import { cableInto, drivers, inVolts, placeAtJack, wire } from '../words.ts';
+import { cableInto, distinct, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 export const switchIntoVoltage: Rule = {
   name: 'switch-into-voltage',
@@ -45,7 +45,7 @@ export const switchIntoVoltage: Rule = {
         trigger === undefined
           ? `it stays at ${inVolts(high)} whether the switch is open or closed`
           : !rises
-            ? `it stays at ${inVolts(high)}, never at ${inVolts(trigger.on)}, so it never fires`
+            ? `it stays at ${distinct(high, trigger.on, inVolts).join(', never at ')}, so it never fires`
             : trigger.release < 0
               ? `a pull-up holds it at ${inVolts(high)} and the switch takes it only to ${inVolts(low)}, so it stays on`
               : `a pull-up on the same net holds it at ${inVolts(high)} at rest, so it fires inverted, when the switch opens`;

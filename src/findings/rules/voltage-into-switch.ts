@@ -5,7 +5,7 @@ import { jackName } from '../../patch/patch.ts';
 import { voltsAtRest } from '../at-rest.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { insertConverter } from '../mend/converter.ts';
-import { cableInto, drivers, inVolts, placeAtJack, wire } from '../words.ts';
+import { cableInto, distinct, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 export const voltageIntoSwitch: Rule = {
   name: 'voltage-into-switch',
@@ -48,12 +48,14 @@ export const voltageIntoSwitch: Rule = {
       // An output that idles high and falls when it plays is as good as a switch.
       if (idlesHigh && pulls && letsGo) return [];
       const { on, off } = trigger;
+      const [lowest, fires] = distinct(low, on, inVolts);
+      const [highest, ready] = distinct(high, off, inVolts);
       const what = !pulls
-        ? `its low level leaves the input at ${inVolts(low)}, not under ${inVolts(on)}, so it never fires`
+        ? `its low level leaves the input at ${lowest}, not under ${fires}, so it never fires`
         : !letsGo
-          ? `at rest it pulls the input to ${inVolts(low)} (on under ${inVolts(on)}), and its high level ` +
-            `lifts it only to ${inVolts(high)}, not to ${inVolts(off)}: it fires once and never again`
-          : `at rest it pulls the input to ${inVolts(low)} (on under ${inVolts(on)}), so it fires ` +
+          ? `at rest it pulls the input to ${lowest} (on under ${fires}), and its high level ` +
+            `lifts it only to ${highest}, not to ${ready}: it fires once and never again`
+          : `at rest it pulls the input to ${lowest} (on under ${fires}), so it fires ` +
             'inverted: at the start, and then whenever the voltage falls, not when it rises';
       return [
         {

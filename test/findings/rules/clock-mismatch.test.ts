@@ -40,9 +40,9 @@ describe('clock-mismatch', () => {
     const text = follower('4 per quarter', { rhythm: 'gate: 8 ms, clock: 2 per quarter' });
     const [finding] = by('clock-mismatch', text);
     expect(finding?.severity).toBe('fault');
-    expect(figure(finding, 'arriving')).toBe(2);
-    expect(figure(finding, 'expected')).toBe(4);
-    expect(figure(finding, 'due')).toBe(16);
+    expect(figure(finding, 'arrivingClocks')).toBe(2);
+    expect(figure(finding, 'expectedClocks')).toBe(4);
+    expect(figure(finding, 'dueClocks')).toBe(16);
     expect(figure(finding, 'clocks')).toBe(clocks(text));
   });
 
@@ -94,7 +94,7 @@ describe('clock-mismatch', () => {
     expect(troubles(through('divided', 'divide: 2'))).toEqual([]);
     expect(clocks(through('divided', 'divide: 2'))).toBe(8);
     const [finding] = by('clock-mismatch', through('divided', 'divide: 4'));
-    expect(figure(finding, 'arriving')).toBe(1);
+    expect(figure(finding, 'arrivingClocks')).toBe(1);
     expect(clocks(through('divided', 'divide: 4'))).toBe(4);
     // Silent until its second clock, and right from there.
     const twice = follower('8 per quarter', {
@@ -117,7 +117,7 @@ describe('clock-mismatch', () => {
     const [finding] = by('clock-mismatch', free(7.4));
     expect(figure(finding, 'clocks')).toBe(clocks(free(7.4)));
     // Eight quarters are heard: a clock more or less at their ends is an eighth a quarter.
-    expect(Math.abs(Number(figure(finding, 'arriving')) - 3.7)).toBeLessThan(1 / 8);
+    expect(Math.abs(Number(figure(finding, 'arrivingClocks')) - 3.7)).toBeLessThan(1 / 8);
   });
 });
 
@@ -139,7 +139,7 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     const [finding, ...others] = by('clock-mismatch', text);
     expect(others).toEqual([]);
     expect(finding?.severity).toBe('fault');
-    expect([figure(finding, 'arriving'), figure(finding, 'expected')]).toEqual([2, 4]);
+    expect([figure(finding, 'arrivingClocks'), figure(finding, 'expectedClocks')]).toEqual([2, 4]);
     // A quarter is half a second.
     expect(spacing(text, 3)).toBeCloseTo(1, 3);
     const right = text.replace('clock: 2 per quarter', 'clock: 4 per quarter');
@@ -181,7 +181,7 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     // Told once, at all that are in it.
     expect(ring.map(({ jacks }) => jacks?.map(({ module }) => module))).toEqual([['hats', 'mid']]);
     const [slow] = stands(['tick: { kind: clock, rate: 0.1 Hz }'], ['tick.out -> hats.clock-in']);
-    expect([figure(slow, 'pulses'), figure(slow, 'due')]).toEqual([1, 16]);
+    expect([figure(slow, 'pulses'), figure(slow, 'duePulses')]).toEqual([1, 16]);
   });
 
   it('leaves a rhythm that waits at a plug without a source to input-open', () => {
@@ -259,7 +259,7 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     expect(clocks(through('1 per step'))).toBe(16);
     const [finding] = by('clock-mismatch', through('2 per quarter'));
     expect(finding?.jack).toEqual({ module: 'walk', jack: 'clock' });
-    expect(figure(finding, 'due')).toBe(16);
+    expect(figure(finding, 'dueClocks')).toBe(16);
     expect(figure(finding, 'clocks')).toBe(clocks(through('2 per quarter')));
   });
 });

@@ -40,7 +40,7 @@ describe('off-the-dial', () => {
       /decay of shape goes from 10 ms to 2 s \(own\.yaml:3\), and 3 s/,
     );
     expect(finding?.fix).toContain('Set decay of shape to 2 s (dial 10)');
-    expect(finding?.figures).toMatchObject({ setting: 'decay', wanted: 3, end: 2 });
+    expect(finding?.figures).toMatchObject({ setting: 'decay', wantedSeconds: 3, endSeconds: 2 });
     const line = voice({ shape: 'decay: 3 s' })
       .split('\n')
       .findIndex((one) => one.includes('3 s'));
