@@ -61,6 +61,9 @@ First steps:
   forehear render my-hat.yaml       hear it: renders/my-hat.wav
   forehear kinds envelope           what an envelope's jacks and settings are
 
+Values of options have their unit as in a patch, or none: --rate 44.1kHz or 44100, --seconds 500ms or
+0.5, --tolerance 5% or 5, --tempo 92bpm or 92, --full-scale 10V or 10.
+
 Start with the volume low: noise, clicks and resonances can hurt ears and speakers.`;
 
 /** What start.ts waits for. */

@@ -2,8 +2,10 @@
 
 import { InvalidArgumentError, Option } from 'commander';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
+import type { NumberSpec } from '../modules/definition.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { nearest, someOf } from '../patch/text/nearest.ts';
+import { expectedNumber, parseValue, unitsOf } from '../patch/units.ts';
 import type { Length } from '../timing/length.ts';
 import type { Depth } from '../wav/wav-pack.ts';
 import { EXIT, Stop } from './exit.ts';
@@ -37,8 +39,8 @@ export function quietOption(but = 'errors'): Option {
 }
 
 export function rateOption(): Option {
-  return new Option('--rate <hertz>', 'sample rate, 8000 to 192000')
-    .argParser(wholeArgument(8000, 192_000))
+  return new Option('--rate <hertz>', 'sample rate, such as 44.1kHz or 44100')
+    .argParser(sampleRateArgument)
     .default(USUAL_RATE);
 }
 
@@ -47,7 +49,8 @@ export function depthOption(): Option {
 }
 
 export function toleranceOption(about: string): Option {
-  return new Option('--tolerance <percent>', about).argParser(toleranceArgument).default(0);
+  const spec = { type: 'percent', min: 0, max: 0.5, fallback: 0.05, about: '' } as const;
+  return new Option('--tolerance <percent>', about).argParser(quantityArgument(spec)).default(0);
 }
 
 /** `--bars`, which excludes `--seconds`. */
@@ -63,15 +66,6 @@ export function secondsOption(
   most = LONGEST,
 ): Option {
   return new Option('--seconds <time>', about).argParser(timeArgument(most, SHORTEST));
-}
-
-/** Reads a tolerance: `5%`, `5 %` or `0.5 %`, as a share. */
-function toleranceArgument(text: string): number {
-  const match = /^(\d+(?:\.\d+)?|\.\d+) ?%?$/.exec(text);
-  const value = Number(match?.[1] ?? Number.NaN) / 100;
-  if (!(value >= 0 && value <= 0.5))
-    throw new InvalidArgumentError('A percentage from 0 % to 50 % was expected, such as 5 %.');
-  return value;
 }
 
 /** Collects an option that may be given several times. */
@@ -94,34 +88,52 @@ const LONGEST = 86_400;
 /** The shortest, s: a shorter clip has nothing to hear, and would overwrite one that has. */
 const SHORTEST = 0.001;
 
-/** Seconds in a unit, as the number to multiply with and the one to divide by. */
-const TIMES: { readonly [unit: string]: readonly [multiply: number, divide: number] } = {
-  '': [1, 1],
-  us: [1, 1e6],
-  '\u00B5s': [1, 1e6],
-  '\u03BCs': [1, 1e6],
-  ms: [1, 1e3],
-  s: [1, 1],
-  min: [60, 1],
-  h: [3600, 1],
-};
+/**
+ * Reads a quantity as a patch writes it, `44.1 kHz` or `44.1kHz`; its unit, all but the prefix, may be left
+ * out: `44100`, `44.1k`.
+ * @param spec its quantity, its range and an example, the fallback.
+ */
+export function quantityArgument(spec: NumberSpec): (text: string) => number {
+  const [unit = ''] = unitsOf(spec.type);
+  return (text) => {
+    for (const words of [text, `${text}${unit}`]) {
+      const reading = parseValue(words, spec, '');
+      if (!reading.fault) return reading.value;
+    }
+    const expected = expectedNumber(spec);
+    throw new InvalidArgumentError(
+      `${expected[0]?.toUpperCase()}${expected.slice(1)}, was expected.`,
+    );
+  };
+}
 
 /**
- * Reads a time: `500ms`, `1.5 s`, `2min`, or seconds alone, `4`.
+ * Reads a time, in minutes and hours too: `500ms`, `1.5 s`, `2min`, or seconds alone, `4`.
  * @param most s. @param least s.
  * @returns what reads it, giving s.
  */
 export function timeArgument(most = LONGEST, least = 0): (text: string) => number {
+  const read = quantityArgument({ type: 'time', min: least, max: most, fallback: 1.5, about: '' });
   return (text) => {
-    const [, number, unit = ''] = /^(\d+(?:\.\d*)?|\.\d+)\s*(\D*)$/.exec(text.trim()) ?? [];
-    const [multiply, divide] = (Object.hasOwn(TIMES, unit) && TIMES[unit]) || [Number.NaN, 1];
-    const value = (Number(number) * multiply) / divide;
-    if (!(value >= least && value <= most))
-      throw new InvalidArgumentError(
-        `A time from ${least} s to ${most} s was expected, such as 500ms, 1.5s or 2min.`,
-      );
-    return value;
+    const [, number, unit] = /^\s*([\d.]+)\s*(min|h)\s*$/.exec(text) ?? [];
+    return read(unit === undefined ? text : `${Number(number) * (unit === 'h' ? 3600 : 60)} s`);
   };
+}
+
+/** Reads a sample rate, in whole hertz. */
+function sampleRateArgument(text: string): number {
+  const rate = quantityArgument({
+    type: 'frequency',
+    min: 8000,
+    max: 192_000,
+    fallback: USUAL_RATE,
+    about: '',
+  })(text);
+  const whole = Math.round(rate);
+  // 1e3 times a decimal number may be a bit beside a whole one.
+  if (Math.abs(rate - whole) > 1e-6)
+    throw new InvalidArgumentError('A whole number of hertz was expected, such as 44100.');
+  return whole;
 }
 
 /**
@@ -172,32 +184,22 @@ export function isTempo(bpm: number): boolean {
 }
 
 /** Reads quarter notes a minute: `92` or `92.5 bpm`. */
-export function tempoArgument(text: string): number {
-  const match = /^(\d+(?:\.\d+)?|\.\d+) ?(?:bpm)?$/.exec(text);
-  const value = Number(match?.[1] ?? Number.NaN);
-  if (!isTempo(value))
-    throw new InvalidArgumentError(`A${TEMPO_RANGE.slice(1)} was expected, such as 92.`);
-  return value;
-}
+export const tempoArgument = quantityArgument({
+  type: 'tempo',
+  min: 1,
+  max: 999,
+  fallback: 92,
+  about: '',
+});
 
-/** Reads volts above 0: `10`, `10V` or `5.1 V`. */
-export function voltsArgument(text: string): number {
-  const match = /^(\d+(?:\.\d+)?|\.\d+) ?V?$/.exec(text);
-  const value = Number(match?.[1] ?? Number.NaN);
-  if (!(value > 0 && value <= 100))
-    throw new InvalidArgumentError('Volts above 0 V and up to 100 V were expected, such as 10V.');
-  return value;
-}
-
-/** Reads a factor between two others. */
-export function factorArgument(min: number, max: number): (text: string) => number {
-  return (text) => {
-    const value = Number(text);
-    if (text.trim() === '' || !(value >= min && value <= max))
-      throw new InvalidArgumentError(`A factor from ${min} to ${max} was expected, such as 1.02.`);
-    return value;
-  };
-}
+/** Reads the volts of full scale: `10`, `10V` or `5.1 V`. */
+export const voltsArgument = quantityArgument({
+  type: 'voltage',
+  min: 0.001,
+  max: 100,
+  fallback: 10,
+  about: '',
+});
 
 /** How much is played: `--bars`, `--seconds`, or the song once. */
 export function lengthAsked({

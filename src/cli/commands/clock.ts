@@ -12,7 +12,7 @@ import {
   stepSeconds,
   swingDelay,
 } from '../../timing/notes.ts';
-import { jsonOption, tempoArgument, wholeArgument } from '../options.ts';
+import { jsonOption, quantityArgument, tempoArgument, wholeArgument } from '../options.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { described, tap } from '../tap.ts';
@@ -31,6 +31,7 @@ const NOTES = ['1/1', '1/2', '1/4', '1/8', '1/16', '1/32'] as const;
 const MARKS = ['', '.', 'T'] as const;
 /** Shares of the pair; 2/3 is triplet swing. */
 const SWINGS = [0.5, 0.54, 0.58, 0.62, 2 / 3, 0.7, 0.75] as const;
+const SWING = { type: 'percent', min: 0.5, max: 0.75, fallback: 0.58, about: '' } as const;
 const USUAL_TEMPO = 120;
 /** Time constants in a decay of an envelope, and in a fall of 60 dB: ln 1000. */
 const DECAY_CONSTANTS = 5;
@@ -61,7 +62,11 @@ export function register(program: Command): void {
       wholeArgument(1, 96),
       4,
     )
-    .option('--swing <percent>', 'where the off-step comes in its pair, such as 58%', swingArgument)
+    .option(
+      '--swing <percent>',
+      'where the off-step comes in its pair, such as 58%',
+      quantityArgument(SWING),
+    )
     .option('--tap', 'press a key in time; at a pipe, a line a tap: empty, or its time')
     .addOption(jsonOption())
     .addHelpText('after', EXAMPLES)
@@ -248,14 +253,6 @@ function rateArgument(text: string): Rate {
   if (reading.fault)
     throw new InvalidArgumentError(`${reading.fault.message}; expected ${reading.fault.expected}.`);
   return reading.value as Rate;
-}
-
-function swingArgument(text: string): number {
-  const match = /^(\d+(?:\.\d+)?) ?%?$/.exec(text);
-  const value = Number(match?.[1] ?? Number.NaN) / 100;
-  if (!(value >= 0.5 && value <= 0.75))
-    throw new InvalidArgumentError('A swing from 50 % to 75 % was expected, such as 58%.');
-  return value;
 }
 
 const EXAMPLES = `

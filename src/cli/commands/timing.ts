@@ -36,11 +36,11 @@ import { rhythmSettings } from '../../timing/settings.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import {
   barsOption,
-  factorArgument,
   jackArgument,
   jsonOption,
   lengthAsked,
   PATCH_HELP,
+  quantityArgument,
   quietOption,
   rackOption,
   rateOption,
@@ -182,7 +182,7 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   if (options.quiet) return;
   const written = [svg, midi].filter((output) => output !== undefined);
   for (const { path, isStandard } of written) if (!isStandard) say(path);
-  describeNotes(notes, midi?.isStandard === true, isChosen);
+  describeNotes(notes, midi?.isStandard === true);
   for (const words of made === undefined ? [] : chancesText(patch, choices.without)) tell(words);
   if (gates !== undefined && wav !== undefined) describeGates(gates, wav, play);
   else if (written.length === 0) say(asText(scored(patch, rhythm, play, false)));
@@ -221,7 +221,7 @@ function outputsOf(options: Options): { readonly [K in 'midi' | 'wav' | 'svg']?:
 /** More than any interface has outputs (common practice, no source). */
 const MOST_CHANNELS = 64;
 
-const factor = factorArgument(0.5, 2);
+const factor = quantityArgument({ type: 'number', min: 0.5, max: 2, fallback: 1.02, about: '' });
 
 /** One factor, or several with commas between. */
 function factorsArgument(text: string): number | readonly number[] {
@@ -252,17 +252,15 @@ function madeMidi(
   }
 }
 
-/** Prints which notes the MIDI file has, if someone chose any, which rows it has, and where their notes are not as heard. */
-function describeNotes({ strokes, rows }: Notes, isStandard: boolean, isChosen: boolean): void {
+/** Prints which notes and rows the MIDI file has, and where their notes are not as heard. */
+function describeNotes({ strokes, rows }: Notes, isStandard: boolean): void {
   const speak = isStandard ? tell : say;
-  if (isChosen)
-    for (const { jack, note, channel } of strokes)
-      speak(`  ${jack}: note ${note} on channel ${channel}`);
+  for (const { jack, note, channel } of strokes)
+    speak(`  ${jack}: note ${note} on channel ${channel}`);
   for (const words of sameNotes(strokes)) tell(words);
   for (const words of silentTracks([...strokes, ...rows])) tell(words);
   for (const { jack, channel, notes, rounded, mostCents, beyond } of rows) {
-    const where = isChosen ? `, channel ${channel}` : '';
-    speak(`  ${jack}: ${counted(notes, 'note')} on a track of its own${where}`);
+    speak(`  ${jack}: ${counted(notes, 'note')} on a track of its own, channel ${channel}`);
     if (rounded > 0)
       speak(
         `    ${rounded} of them between two notes of MIDI: the nearer one is written, up to ${mostCents.toFixed(0)} cents off`,

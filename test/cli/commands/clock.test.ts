@@ -122,12 +122,12 @@ describe('forehear clock', () => {
   });
 
   it.each([
-    [['--tempo', '1e-9'], /a tempo from 1 bpm to 999 bpm/],
-    [['--tempo', '0'], /a tempo from 1 bpm/],
+    [['--tempo', '1e-9'], /a tempo such as 92 bpm, from 1 bpm to 999 bpm/],
+    [['--tempo', '0'], /from 1 bpm/],
     [['--want', '1/0'], /a note value was expected/],
     [['--clock', '3'], /is not a rate/],
     [['--clock', '97 per quarter'], /is out of range/],
-    [['--swing', '40'], /a swing from 50 % to 75 %/],
+    [['--swing', '40'], /from 50 % to 75 %/],
     [['--tap'], /at least two taps/],
   ])('%j is refused', (args, message) => {
     const { status, stdout, stderr } = clock(args);

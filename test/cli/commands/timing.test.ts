@@ -77,13 +77,14 @@ describe('forehear timing', () => {
     for (const event of events) expect(Object.keys(event)).toEqual(expect.arrayContaining(keys));
   });
 
-  it('writes the rows of a step sequencer into the MIDI file, and says what is off', () => {
+  it('writes the rows of a step sequencer into the MIDI file, and says each note and what is off', () => {
     const folder = scratch();
     const asked = ['timing', BASS, '--set', 'walk.rows.pitch=[C2, 20 mV, G1, Bb1, C2, Eb2]'];
     const written = forehear(folder, [...asked, '--midi', 'bass.mid']);
     // Two bars of eighths, the fourth of six silent: 7 of 8 a bar. The second step comes twice in each.
     expect(written.stdout).toBe(
-      'bass.mid\n  walk.pitch: 14 notes on a track of its own\n' +
+      'bass.mid\n  drums.kick: note 36 on channel 10\n  drums.again: note 60 on channel 10\n' +
+        '  walk.pitch: 14 notes on a track of its own, channel 1\n' +
         '    4 of them between two notes of MIDI: the nearer one is written, up to 24 cents off\n',
     );
     const { tracks } = parseMidi(readFileSync(join(folder, 'bass.mid')));
@@ -127,7 +128,7 @@ describe('forehear timing', () => {
     ]);
     expect(status).toBe(0);
     expect(stdout).toMatch(
-      /^score\.svg\nsong\.mid\n {2}walk\.pitch: 14 notes on a track of its own\ngates\.wav\n {2}4\.615 s, 48 kHz, 24 bit, peak 0\.510/,
+      /^score\.svg\nsong\.mid\n(?: {2}drums\..+: note \d+ on channel 10\n){2} {2}walk\.pitch: 14 notes .*\ngates\.wav\n {2}4\.615 s, 48 kHz, 24 bit, peak 0\.510/,
     );
     expect(stdout).toMatch(/\n {2}channel 1 {2}drums\.kick {3}0 to 5 V {2}x 1\.02\n/);
     expect(stdout).toMatch(/\n {2}channel 3 {2}drums\.clock {2}0 to 5 V *\n/);
@@ -209,8 +210,8 @@ describe('what is asked wrongly', () => {
     [['--bars', '0'], /a whole number from 1/],
     [['--bars', '2', '--seconds', '3'], /cannot be used with/],
     [['--csv', '--json'], /cannot be used with/],
-    [['--full-scale', 'loud'], /volts above 0 V/],
-    [['--calibration', '9'], /a factor from 0\.5 to 2/],
+    [['--full-scale', 'loud'], /a voltage such as 10 V, from 1 mV to 100 V/],
+    [['--calibration', '9'], /a plain number such as 1\.02, from 0\.5 to 2/],
     [['--wav', 'g.wav', '--full-scale', '4V'], /5 V x 1 is more than the interface gives/],
     [['--wav', 'g.wav', '--jacks', 'drums'], /this names a module, and a jack of it is needed/],
     [['--wav', 'g.wav', '--jacks', 'drums.clock,drums.clock'], /drums\.clock is there twice/],
