@@ -252,7 +252,25 @@ describe('a file that is refused', () => {
       wav(SIXTEEN).subarray(0, 49),
       'byte 40: the header says 8 bytes of samples, but the file holds 5',
     ],
-    ['without samples', wav(Buffer.alloc(0)), 'byte 40: the header says that there are no samples'],
+    [
+      'without samples',
+      wav(Buffer.alloc(0)),
+      'byte 40: the header says that there are no samples: the recording is empty',
+    ],
+    [
+      'without samples, and finished',
+      Buffer.concat([
+        wav(Buffer.alloc(0)),
+        chunk('LIST', Buffer.from('INFO'.repeat(3))),
+        chunk('cue ', Buffer.alloc(5)),
+      ]),
+      'byte 40: the header says that there are no samples: the recording is empty',
+    ],
+    [
+      'never finished, of silence',
+      wav(Buffer.alloc(64), { dataSize: 0 }),
+      'no samples, though 64 bytes follow: it was never finished',
+    ],
     [
       'never finished',
       wav(Buffer.concat([SIXTEEN, SIXTEEN]), { dataSize: 0 }),

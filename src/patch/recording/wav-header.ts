@@ -96,7 +96,9 @@ export function readLayout(readAt: ReadAt, size: number): WavLayout {
       if (isInDs64 && longSize === undefined) {
         throw wrong(at, 'the data chunk leaves its size to a ds64 chunk, which is missing');
       }
-      return layout(format, isInDs64 ? (longSize as number) : length, body, size);
+      const bytes = isInDs64 ? (longSize as number) : length;
+      if (bytes === 0 && format !== undefined) throw withoutSamples(readAt, body, size);
+      return layout(format, bytes, body, size);
     }
     at = body + length + (length % 2);
   }
@@ -210,10 +212,6 @@ function layout(
       `the header says ${length} bytes of samples, but the file holds ${present}: it is cut short, or was never finished`,
     );
   }
-  if (length === 0) {
-    const rest = present > 8 ? `, though ${present} bytes follow: it was never finished` : '';
-    throw wrong(at + 4, `the header says that there are no samples${rest}`);
-  }
   const { blockAlign, ...rest } = format;
   if (length % blockAlign !== 0) {
     throw wrong(
@@ -222,6 +220,23 @@ function layout(
     );
   }
   return { ...rest, frames: length / blockAlign, dataStart };
+}
+
+/** An empty recording is finished if chunks alone follow; otherwise what follows are its samples. */
+function withoutSamples(readAt: ReadAt, dataStart: number, size: number): WavError {
+  let at = dataStart;
+  for (let count = 0; at + 8 <= size && count < MOST_CHUNKS; count++) {
+    const head = readAt(at, 8);
+    if (!/^[ -~]{4}$/.test(text(head, 0, 4))) break;
+    const length = view(head).getUint32(4, true);
+    at += 8 + length + (length % 2);
+  }
+  // The last chunk may lack the byte that makes its length even.
+  const isFinished = at > size - 8 && at <= size + 1;
+  return wrong(
+    dataStart - 4,
+    `the header says that there are no samples${isFinished ? ': the recording is empty' : `, though ${size - dataStart} bytes follow: it was never finished`}`,
+  );
 }
 
 function wrong(at: number, what: string): WavError {
