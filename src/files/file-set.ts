@@ -18,6 +18,7 @@
 import {
   existsSync,
   mkdirSync,
+  readdirSync,
   readFileSync,
   renameSync,
   rmSync,
@@ -235,16 +236,29 @@ function requirePlace(folder: string, { name, isNamed }: SetFile, list: List): v
   }
   const left = Object.hasOwn(list, name) ? list[name] : undefined;
   if (left !== undefined && isAsLeft(path, left)) return;
+  const other = left === undefined ? setWith(folder, name) : undefined;
   const what =
-    left === undefined
-      ? 'a file of this name is there, which no earlier run has made'
-      : 'it was changed since an earlier run made it';
+    left !== undefined
+      ? 'it was changed since an earlier run made it'
+      : other !== undefined
+        ? `an earlier run made it for another set of files, ${other}`
+        : 'a file of this name is there, which no earlier run has made';
   throw new OutputError(
     path,
     `${what}; it was left alone`,
     'Move it away, or write to another place.',
     true,
   );
+}
+
+/** The name of a set in a folder that a file belongs to, as it was left. */
+function setWith(folder: string, file: string): string | undefined {
+  return readdirSync(folder)
+    .flatMap((list) => /^\.(.+)\.forehear\.json$/.exec(list)?.[1] ?? [])
+    .find((set) => {
+      const list = readList(folder, set);
+      return Object.hasOwn(list, file) && isAsLeft(join(folder, file), list[file]);
+    });
 }
 
 function isAsLeft(path: string, left: Left | undefined): boolean {

@@ -111,6 +111,21 @@ describe('a set', () => {
     expect(readFileSync(join(folder, '01.wav'), 'utf8')).toBe('new 1 and mine');
   });
 
+  it('says whose a file is that a run has made for another set', () => {
+    write(OLD);
+    const other = new FileSet(folder, 'snare-lesson');
+    writeFileSync(join(other.stage, '01.wav'), 'snare');
+    expect(() => other.commit([{ name: '01.wav' }])).toThrow(
+      'an earlier run made it for another set of files, kit; it was left alone',
+    );
+    expect(seen()).toEqual(OLD);
+    // What was changed since is nobody's.
+    appendFileSync(join(folder, '01.wav'), ' and mine');
+    expect(() => new FileSet(folder, 'snare-lesson').plan([{ name: '01.wav' }])).toThrow(
+      'which no earlier run has made',
+    );
+  });
+
   it('knows its files where the disk keeps times to two seconds', () => {
     write(OLD);
     for (const name of Object.keys(OLD)) {
