@@ -42,6 +42,8 @@ const HOP = 0.00025;
 /** The distances at which strokes are looked for, s. */
 const NEAREST = 0.0045;
 const FARTHEST = 0.032;
+/** ... and told: 5 to 30 ms, to what a stroke is placed by. What is farther apart is a rhythm. */
+const [LEAST, MOST] = [0.0046, 0.0304];
 /** An onset may be that of the main stroke: this much before it is looked at too, s. */
 const BEFORE = 0.036;
 const AFTER = 0.052;
@@ -115,6 +117,7 @@ export function findFlam(
   const grace = onsetSample(left, at(first - ms(1.5)), at(first + ms(1)));
   const apart = lagOf(left, { grace, near: at(second.at - first), sampleRate });
   const seconds = apart / sampleRate;
+  if (seconds < LEAST || seconds > MOST) return null;
   return {
     seconds,
     softerDb: second.softerDb,

@@ -113,6 +113,15 @@ describe('the grace stroke of', () => {
   );
 });
 
+describe('a stroke that comes sooner than a grace stroke', () => {
+  // 31.25 ms are a sixty-fourth note at 120 bpm.
+  it.each([0.0309, 0.03125, 0.036])('is told as none: %d s', (gap) => {
+    for (const kind of Object.keys(STRUCK))
+      for (const softer of [5, 8])
+        expect(quickly(flam(drawn(kind, 0), gap, softer, 0))).toEqual([]);
+  });
+});
+
 describe('the grace stroke of a hit', () => {
   it.each([48_000, 96_000])('is told with the hit that it hides in, at %i Hz', (rate) => {
     const strokes = [0.1, 0.108].map((at, n) => ({
