@@ -160,6 +160,21 @@ describe('the tree', () => {
     expect(Object.fromEntries(found)).toEqual(Object.fromEntries(named));
   });
 
+  it('has every file and folder that DEVELOPERS.md names', () => {
+    const files = ['src', 'test', '.config', 'patches'].flatMap((folder) =>
+      readdirSync(join(ROOT, folder), { recursive: true }).map((file) => `${folder}/${file}/`),
+    );
+    const places = files.flatMap((file) => [file, file.replace(/(?:\.test)?\.\w+\/$/, '/')]);
+    const text = readFileSync(join(ROOT, 'DEVELOPERS.md'), 'utf8').replace(/```[\s\S]*?```/g, '');
+    const named = [...text.matchAll(/`([\w.-]+(?:\/[\w.-]+)+)`/g)].map(([, name]) => `/${name}/`);
+    expect(named.length).toBeGreaterThan(100);
+    // Names to fill in, and what the build makes.
+    const real = named.filter(
+      (name) => !/KIND|RULE|NAME|^\/(?:dist|\.ci)\/|circuits-wasm/.test(name),
+    );
+    expect(real.filter((name) => !places.some((place) => `/${place}`.includes(name)))).toEqual([]);
+  });
+
   it('has no folder too full to find a file in', () => {
     const counts = new Map<string, number>();
     for (const { path } of sources)
