@@ -164,7 +164,7 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
         `${formatValue(plays, 'tempo')}. How long its song is, or so many bars of it, is counted at ${formatValue(set, 'tempo')}.` +
         (pairs === undefined
           ? ''
-          : ` They come in pairs, ${distinct(...pairs, inTime).join(' and ')} apart by turns, as pulses do that are doubled on their way.`),
+          : ` They come in pairs, ${distinct(pairs[0], pairs[1], inTime).join(' and ')} apart by turns, as pulses do that are doubled on their way.`),
       fix:
         pairs !== undefined
           ? `Take out what doubles them, such as an echo, or a second clock on the way to ${drivers(net)}.`
