@@ -9,14 +9,14 @@ const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.mi
 const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
 /**
- * Expects a page to keep them. Its own policy must let the checker in (`bypassCSP`).
- * @param within a selector: what of it is looked at, where the rest has been.
+ * Expects a page to keep the rules. Its own policy must let the checker in (`bypassCSP`).
+ * @param within a selector of the part to check, where the rest has been checked.
  */
 export async function expectAccessible(page: Page, within = 'html'): Promise<void> {
   await page.evaluate(AXE);
-  // What the strip half covers after a jump counts as too small to be hit.
+  // A control that the strip half covers after a jump counts as too small to be hit.
   await page.evaluate('scrollTo(0, 0)');
-  // Told in the page, since what passes is megabytes, and in the words of violations alone.
+  // Only the words of violations leave the page: a list of all that passes is megabytes.
   const { broken, kept } = (await page.evaluate(
     `axe.run(${JSON.stringify(within)}, { runOnly: ${JSON.stringify(RULES)}, resultTypes: ['violations'] })
       .then(({ violations, passes }) => ({
@@ -25,6 +25,6 @@ export async function expectAccessible(page: Page, within = 'html'): Promise<voi
       }))`,
   )) as { broken: string[]; kept: string[] };
   expect(broken).toEqual([]);
-  // That it looked at all, and at colours among the rest.
+  // It did check something, colours too.
   expect(kept).toContain('color-contrast');
 }

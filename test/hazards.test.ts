@@ -118,7 +118,7 @@ function recursive(sources: readonly { readonly path: string; readonly text: str
         called.push({ name: imported.get(call) ?? `${path}:${call}`, start: node.start });
     }
     for (const { name, start } of called) {
-      // Every function around a call may be the one that goes on through it.
+      // A call counts for every function that it stands in.
       for (const { name: caller, node } of functions)
         if (node.start <= start && start < (node.end as number))
           calls.set(caller, (calls.get(caller) ?? new Set()).add(name));

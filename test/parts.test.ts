@@ -42,7 +42,7 @@ describe('the parts of the tests', () => {
       writeFileSync(join(root, name), text);
     };
     try {
-      // In halves, since this file is sorted too.
+      // Written in halves, since this file is itself sorted by such words.
       const command = ['node:child', 'process'].join('_');
       const browser = ['playwright', 'core'].join('-');
       write('src/open.ts', `const { spawn } = await import('${command}');`);

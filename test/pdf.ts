@@ -9,9 +9,9 @@ import { inflateSync } from 'node:zlib';
 
 export interface PrintedText {
   readonly words: string;
-  /** Of its letters, pt. */
+  /** Size of its letters, pt. */
   readonly size: number;
-  /** Of their line, pt from the page's foot. */
+  /** Height of its line above the page's foot, pt. */
   readonly height: number;
 }
 

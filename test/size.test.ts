@@ -36,7 +36,7 @@ ${cables.map((line) => `  - ${line}`).join('\n')}
   return patch as Patch;
 }
 
-/** One after another, from a start to an end; told from the end, so that nothing is met in its order. */
+/** A chain from a start to an end, written from its end, so that no module comes in its order. */
 function chain(
   kind: string,
   [from, into, out, to]: readonly [from: string, into: string, out: string, to: string],

@@ -115,7 +115,7 @@ async function rowOf(name, voice, folder) {
   const sound = (yaml) => played(read(yaml, patch), length, rate)[0];
   const before = hitDistance(samples, sound(text), rate);
   const after = hitDistance(samples, sound(readFileSync(made, 'utf8')), rate);
-  // Of a setting that moves levels alone, so that hardly anything is tried.
+  // One setting that moves levels alone, so that hardly anything is tried.
   const few = ['--vary', 'out.full-scale', '--tries', '20'];
   const reread = ask('fit', made, wav, '-o', again, ...few).distanceBefore;
   console.log(

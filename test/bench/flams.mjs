@@ -13,7 +13,7 @@ import { stroke, VOICES } from './strokes.mjs';
 const GAPS = [0.005, 0.008, 0.0121, 0.0184, 0.03];
 const SOFTER = [3, 6, 9, 12];
 const HIGHER = 1.03;
-/** What is several strokes by itself. */
+/** Recordings that are several strokes by themselves. */
 const SEVERAL = ['clap', '054_Tombourine', '026_Snap'];
 /** Of what is told, %: as many as figures of reliability 0.9 are within their error. */
 const RIGHT = 95;

@@ -75,7 +75,7 @@ function padded(samples, rate) {
   return all;
 }
 
-/** Even noise from small whole numbers, whose peak is at -60 dB: no claim hangs on which. */
+/** Even noise from small whole numbers, whose peak is at -60 dB: no claim depends on which noise it is. */
 function withFloor(samples, from) {
   const peak = samples.reduce((most, one) => Math.max(most, Math.abs(one)), 0);
   let state = 1;

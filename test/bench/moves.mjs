@@ -99,7 +99,7 @@ async function movesOf(page) {
   await scale.focus();
   const moves = [];
   for (let move = 0; move < MOVES; move++) {
-    // Until what the last move says has been said.
+    // Waits until all that the last move causes has been said.
     await page.waitForTimeout(300);
     const before = await page.evaluate('watch.starts');
     await page.keyboard.press(move % 2 === 0 ? 'ArrowRight' : 'ArrowLeft');
@@ -113,12 +113,14 @@ function shareOf(list, share) {
   return [...list].sort((a, b) => a - b)[Math.floor(share * list.length)];
 }
 
-/** Waits until an expression holds in the page, whose policy lets no text be made code in it. */
+/** Waits until an expression holds in the page, whose policy lets no text be made into code. */
 async function until(page, expression) {
   while (!(await page.evaluate(expression))) await page.waitForTimeout(5);
 }
 
-/** Runs in the worker before anything of its own: notes when a request has come to what, for its sound. */
+/**
+ * Runs in the worker before its own code: notes when each request reaches each step on the way to its sound.
+ */
 const IN_WORKER = `
 const clock = () => performance.timeOrigin + performance.now();
 const times = { received: 0, planned: 0, made: 0 };

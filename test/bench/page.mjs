@@ -21,7 +21,7 @@ const FRAMES = 240;
 /** ms: 60 frames a second, and the half that a screen's own clock may be off. */
 const FRAME_MS = 1000 / 58;
 const SIZE = { width: 1280, height: 800 };
-/** What moves by itself is told of a desk and of a phone. */
+/** Shifts are measured on a desk and on a phone. */
 const WIDTHS = [SIZE.width, 390];
 /** Kits by how they are called below. */
 const KITS = [
@@ -118,7 +118,7 @@ async function heightRow(browser, folder) {
   return { what: 'kit of eight: height of the page at 1280', value, unit: 'px', limit: 6000 };
 }
 
-/** How much of what stands there moves by itself. */
+/** How much of the page moves by itself. */
 async function shiftRows(browser, folder, what, name) {
   const rows = [];
   const look = async (which, address, isServed) => {
@@ -151,7 +151,7 @@ async function shiftRows(browser, folder, what, name) {
   return rows;
 }
 
-/** The address that `listen` tells. */
+/** The address that `listen` prints. */
 function addressFrom(server) {
   return new Promise((resolve, reject) => {
     let told = '';

@@ -10,7 +10,7 @@
  */
 
 const BELOW = 10;
-/** s; the level at the end, and the loudest, are those of so long. */
+/** s; the window of the level at the end, and of the loudest. */
 const WINDOW = 0.02;
 
 /**

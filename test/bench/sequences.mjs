@@ -13,7 +13,10 @@ const SOFTEST_DB = -30;
 /** What rings on is this far under a new hit, dB: what it hides nobody hears. */
 const CLEAR_DB = 6;
 
-/** One of many, the same for the same number. @returns the samples and the times of the hits, s. */
+/**
+ * One of many sequences, always the same for the same number.
+ * @returns the samples and the times of the hits, s.
+ */
 export function sequence(seed) {
   const random = seedrandom.alea(`sequence ${seed}`);
   const linear = (low, high) => low + (high - low) * random();

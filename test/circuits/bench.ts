@@ -18,7 +18,7 @@ export const BLOCK = 128;
 
 /** Where circuits run: the WebAssembly that ships, or JavaScript (`plain.ts`). */
 export interface Host {
-  /** Stands for a wire that there is none of. */
+  /** Stands for a wire that is not there. */
   readonly none: Handle;
   make(name: string, ...values: readonly (Handle | number | boolean)[]): Handle;
   call(name: string, ...values: readonly (Handle | number | boolean)[]): Handle;

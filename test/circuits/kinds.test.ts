@@ -75,7 +75,7 @@ describe.each(kinds)('$kind', ({ definition }) => {
   });
 
   it('comes to an end on volts that are no number, or endless', () => {
-    // What the engine then says is its own affair; a circuit must not keep it waiting.
+    // What the engine says of such volts is not tested here; a circuit must only come to an end.
     const values = Object.fromEntries(
       Object.entries(definition.settings).flatMap(([name, spec]): [string, unknown][] =>
         'fallback' in spec
@@ -97,7 +97,7 @@ describe.each(kinds)('$kind', ({ definition }) => {
 describe.each(kinds.filter(({ definition }) => definition.isInstant === true))(
   '$kind remembers nothing, and so',
   ({ definition }) => {
-    // What says that it remembers nothing is begun in the middle of a song.
+    // A kind that says it remembers nothing may be started in the middle of a song.
     it('gives the same from any block on', () => {
       fc.assert(
         fc.property(cases(definition), fc.nat(), ({ place, blocks, signals }, seed) => {

@@ -10,7 +10,7 @@ import { Bench, Wasm } from './bench.ts';
 import { type Case, cases } from './cases.ts';
 import { Twins } from './twins/twins.ts';
 
-/** The twins bracket their sums otherwise: what the roundings of a few volts (1e-15 V) come to. */
+/** The twins bracket their sums differently: this is what the rounding of a few volts (1e-15 V) adds up to. */
 const TWINS: Readonly<Record<string, { readonly volts: number; readonly why: string }>> = {
   ring: { volts: 1e-14, why: 'one sum of two halves' },
   shaper: {

@@ -33,7 +33,7 @@ const VALUE = fc.oneof(
     ...['voice.shape.out', 'drums.hat', 'voice', 'renders/x.wav', 'x.flac', 'a\u001b[31mb'],
     ...['bash', 'clips', 'envelope', '{}', '[', 'ä', '\u202e', 'x'.repeat(5000)],
   ),
-  // No way out of the folder: what it names may be written.
+  // No way out of the folder, since a file that a word names may be written.
   fc.string({ maxLength: 12 }).filter((text) => !/[/\0]/.test(text)),
 );
 
@@ -65,7 +65,7 @@ const LINE = fc
   .constantFrom(...COMMANDS.filter((command) => command.name() !== 'listen'))
   .chain(lineOf);
 
-/** What a long clip or a long search would take is no matter here. */
+/** How long a long clip or search would take does not matter here. */
 const LONGEST_MS = 60_000;
 /** The texts of the folder that no line asks to write over. */
 const KEPT = ['hat.yaml', 'faulty.yaml', 'take.wav'];

@@ -153,7 +153,7 @@ describe('control characters', () => {
         ? []
         : command.options
             .filter(({ required }) => required)
-            // An output that is named already is another way's to name.
+            // An output that these words name already is tried with other words.
             .filter(({ short, long }) => !args.some((word) => word === short || word === long))
             .map(({ long }) => [name, long as string, args] as const),
     ),

@@ -80,7 +80,7 @@ describe.each(FILES)('$command $option', ({ command, option, ending, args, reads
       symlinkSync(input, join(folder, `named${ending}`));
       return `named${ending}`;
     },
-    // As other letters' case does on a disk that does not tell them apart: the same file.
+    // The same file by another name, as letters of the other case give on a disk that does not tell them apart.
     'another name of it': (folder: string, input: string) => {
       linkSync(join(folder, input), join(folder, `named${ending}`));
       return `./named${ending}`;
@@ -318,7 +318,7 @@ describe('standard output', () => {
     expect(names.filter((name) => !PRINTS.some(([first]) => first === name))).toEqual([]);
   });
 
-  // Left out in silence, the next tests would hold nothing.
+  // If they were left out in silence, the next tests would check nothing.
   it.runIf(process.env.CI !== undefined)('is there to be tried where CI runs', () => {
     expect(existsSync('/dev/full')).toBe(true);
   });

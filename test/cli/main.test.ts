@@ -44,7 +44,7 @@ describe('forehear', () => {
   });
 });
 
-// All other tests rely on it: what they run stands in a process that has run others before.
+// All other tests rely on this: they run commands in a process that has run others before.
 describe('a process of its own', () => {
   it.each<[string, readonly string[], number, string?]>([
     ['help', ['render', '--help'], 0],

@@ -60,8 +60,8 @@ export function forehearAlone(
 }
 
 /**
- * For commands that nothing outside tells the progress of: true once so many ms have passed, which
- * should be enough for a start on a busy machine.
+ * For commands whose progress cannot be seen from outside: true once that many ms have passed, which should be
+ * enough to start on a busy machine.
  */
 export function after(ms: number): () => boolean {
   const time = performance.now() + ms;

@@ -50,7 +50,7 @@ process.on('uncaughtException', (error) => {
   output.stderr.push(Buffer.from(`Uncaught ${error?.stack ?? error}\n`));
   process.exit(1);
 });
-// Nothing is left to wait for: where a process ends.
+// Nothing is left to wait for: here a process of its own would end.
 process.on('beforeExit', () => {
   if (isRunning) end(false);
   const asked = receive();
@@ -106,7 +106,7 @@ function standInput(input) {
   });
 }
 
-/** Ends a run: what listens for the end of the process is told, and whatever listens no longer does. */
+/** Ends a run: calls what listens for the end of the process, then removes all listeners. */
 function end(isLast) {
   const status = process.exitCode ?? 0;
   for (const name of process.eventNames())

@@ -177,7 +177,7 @@ cables: [drums.hit -> knock.trigger, knock.out -> out.left]
     const watch = new PatchWatch(file, { set: [], onChange: (now) => seen.push(now) });
     try {
       const write = openSync(file, 'w');
-      // Several looks.
+      // Time for several looks at the file.
       vi.advanceTimersByTime(400);
       expect(seen).toEqual([]);
       writeSync(write, text.replace('seed: workshop', 'seed: other'));

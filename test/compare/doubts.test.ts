@@ -77,7 +77,7 @@ describe('a figure of a variant', () => {
     for (const { name, of } of FIGURES) {
       expect(SIGN.test(of(all(0.49))), name).toBe(OF_HITS.includes(name));
       expect(SIGN.test(of(all(0.5))), name).toBe(false);
-      // Nothing is measured of silence, and nothing is not in doubt.
+      // Nothing is measured of silence, and what is not measured is not in doubt.
       expect(
         of({ ...all(0), attackSeconds: null, decayTauSeconds: null, t60Seconds: null }),
         name,

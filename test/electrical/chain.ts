@@ -94,7 +94,7 @@ const RAILS = 12;
 /** What a panner in the middle gives either side: half the power. */
 const MIDDLE = Math.SQRT1_2;
 
-/** What of the way through a step goes on, and of its second source. */
+/** The shares of a step's input and of its second source that go on. */
 const GAINS: { readonly [kind in StepKind]?: number } = { panner: MIDDLE, crossfader: 0.6 };
 const SHARES: { readonly [kind in StepKind]?: number } = { mixer: 0.5, crossfader: 0.4 };
 
@@ -250,7 +250,7 @@ function worstOfAll(given: Chain): Corners {
   return worst;
 }
 
-/** Holds what is worked out of a chain to all of its corners. */
+/** Checks what is worked out for a chain against all of its corners. */
 export function expectCorners(given: Chain): void {
   const worst = worstOfAll(given);
   const { low, high, trigger } = levelsAtEnd(given);

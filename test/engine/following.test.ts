@@ -12,7 +12,7 @@ import { patchFrom, shipped } from '../findings/read.ts';
 import { runs } from '../runs.ts';
 
 const RATE = 48_000;
-/** s that an input takes to notice a pulse, in samples. */
+/** Samples that an input takes to notice a pulse: 1 ms. */
 const LATE = 48;
 
 /** A patch whose `drums` follow what `cables` bring. */

@@ -156,7 +156,7 @@ describe.each([44_100, 48_000])('at %i Hz', (rate) => {
     const jacks = patch.modules
       .filter(({ definition }) => definition.role === 'score')
       .flatMap(({ name, jacks: all }) => all.map((jack) => ({ module: name, jack: jack.name })));
-    // What nothing is plugged in swings the full volts: a lead has no resistance.
+    // An output with nothing plugged in gives its full volts: what listens takes no current.
     const volts = tapped(patch, jacks, rate, seconds);
     const happenings = [...trace(patch, { sampleRate: rate, seconds })];
     let edges = 0;

@@ -54,8 +54,8 @@ describe('a file that is replaced', () => {
     part.abandon();
   });
 
-  // Another's file can be made by the administrator alone, as who tests run in containers.
-  // Only root can give a file away; left out in silence, the next test would hold nothing.
+  // Only root, as whom tests run in containers, can give a file to another user. If that were left out in
+  // silence, the next test would check nothing.
   it.runIf(process.env.CI !== undefined)('can be given to another owner where CI runs', () => {
     expect(process.getuid?.()).toBe(0);
   });

@@ -19,7 +19,7 @@ import { drumsOnRack } from '../electrical/measured.ts';
 import { runs } from '../runs.ts';
 import { patchFrom } from './read.ts';
 
-/** What is wrong with triggers; that gates go into the output is not what is looked at. */
+/** Findings about triggers alone: that gates go into the output is not what is tested. */
 function found(patch: Patch): readonly Finding[] {
   return check(patch).filter(({ rule }) => rule !== 'signal-mismatch' && rule !== 'dc-on-output');
 }

@@ -26,7 +26,7 @@ function rackOf(
   spare: Record<string, number>,
   cables: number | undefined,
   fixed: (kind: string, settings: Record<string, unknown>) => Record<string, unknown> = () => ({}),
-  /** The one that the spare converters go, if they go one alone. */
+  /** The one way that the spare converters have, if they have only one. */
   way?: string,
 ): string {
   const units: Record<string, unknown> = {};

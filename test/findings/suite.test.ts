@@ -99,7 +99,7 @@ describe('what only an ear or a score tells is named, and nothing else', () => {
     const found = findingsIn(contextOf(readCase(one)), RULES_HEARD).map(
       ({ rule, jack }) => `${rule} ${jack?.module}`,
     );
-    // Which of its modules a voice is known by is for the mix to say.
+    // The mix decides which of its modules stands for a voice.
     const told = found.map((finding) =>
       one.expected.includes('too-quiet') ? finding.replace(/ .*/, '') : finding,
     );

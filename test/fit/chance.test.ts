@@ -19,7 +19,7 @@ interface Gain {
   readonly chance: number;
 }
 
-/** What chance makes of each draw; of the first, which the search has gone by, always a gain. */
+/** What chance adds to each draw; to the first, by which the search has gone, always a gain. */
 const DRAWS = [1, -1, 0.7, 0.4] as const;
 const LEAST = 1;
 const knobs = (count: number): readonly Knob[] =>
@@ -34,7 +34,7 @@ async function kept(gains: readonly Gain[]): Promise<readonly boolean[]> {
   const distance = (values: readonly number[], draw: number): number =>
     gains.reduce(
       (sum, { real, chance }, axis) =>
-        // What has chance is another number in each draw, whatever the settings.
+        // A figure with chance in it is another number in each draw, whatever the settings.
         sum + draw * chance + (values[axis] === 0 ? real + chance * (DRAWS[draw] as number) : 0),
       LEAST,
     );

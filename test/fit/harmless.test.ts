@@ -102,7 +102,7 @@ function patchOf(written: PatchTexts, text: string) {
   return { written: next, patch };
 }
 
-/** By rule and jack, and how bad: what there must be no more of. */
+/** Findings by rule and jack, and how bad they are: there must be no new or worse ones. */
 function troubles(patch: Patch): string[] {
   return concernsOf(patch).map(({ about, weight }) => `${about} ${weight}`);
 }

@@ -35,7 +35,7 @@ export interface KnownHit {
   readonly seed: number;
 }
 
-/** One of many hits, the same for the same number. */
+/** One of many hits, always the same for the same number. */
 export function knownHit(seed: number): KnownHit {
   const random = seedrandom.alea(`known hit ${seed}`);
   const linear = (min: number, max: number) => min + (max - min) * random();

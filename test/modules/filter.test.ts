@@ -51,7 +51,7 @@ function allowance(type: string, share: number): number {
   return type === 'LP' && share > 19 / 48 ? 0.6 : 0.5;
 }
 
-/** Hz up to 18 kHz of 48 kHz, or the same share of another rate; that too. */
+/** Hz, up to and with 18 kHz of 48 kHz, or the same share of a lower rate. */
 function* heard(rate: number): Generator<number> {
   const top = Math.min(18_000, (18 / 48) * rate);
   for (let hertz = 40; hertz < top; hertz *= 1.17) yield hertz;

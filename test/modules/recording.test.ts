@@ -143,7 +143,7 @@ describe('at another rate or pitch', () => {
     (rate, tune) => {
       const ratio = 2 ** (tune / 12);
       for (const share of [0.02, 0.21, 0.42]) {
-        // Of the lower of both rates, as heard.
+        // A share of the lower of both rates, as heard.
         const heard = share * Math.min(RATE, rate * ratio);
         const sound = sine(heard / ratio, 0.5, rate);
         const samples = Math.floor((0.5 / ratio) * RATE) - 200;

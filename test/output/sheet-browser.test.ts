@@ -91,7 +91,7 @@ describe('a sheet in Chromium', () => {
   it.each(['hostile.html', 'bare.html'])('runs nothing of a hostile patch: %s', async (name) => {
     const { page, requests, complaints } = await visit(name);
     await page.waitForLoadState('load');
-    // What an image or a frame would run, it has run when the next one but one is drawn.
+    // Whatever an image or an inner frame would run has run by the second frame from now.
     await inPage(
       page,
       'new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))',

@@ -27,7 +27,7 @@ const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
  */
 const SHELL = '/usr/bin/chromium-headless-shell';
 
-/** ms after which what a hand did has been asked for, and what it set going has been too. */
+/** ms after which what a hand did has been requested, and what follows from it too. */
 const QUIET = 300;
 
 const browsers = new Map<string, Promise<Browser>>();

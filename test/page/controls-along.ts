@@ -194,7 +194,7 @@ function alongTable(page: Page): readonly Row[] {
         await group.focus();
       },
     },
-    // Last of all, by who walks.
+    // The test that walks over the controls presses it last.
     { role: 'button', name: /^Close$/, press: async () => undefined },
   ];
 }

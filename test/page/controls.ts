@@ -91,7 +91,8 @@ export class Controls {
   async at({ role, name }: Control): Promise<Locator> {
     if (role === 'DisclosureTriangle')
       return this.page.locator('summary', { hasText: new RegExp(`^\\s*${loose(name)}`) }).first();
-    // Sought again at each step of a press: by its role and name it would be told of all elements each time.
+    // A press looks for it at each of its steps: by a label that is quick, by role and name it goes through all
+    // elements.
     const labelled = this.page.locator(`${TAGS[role]}[aria-label=${JSON.stringify(name)}]`);
     if (role in TAGS && (await labelled.count()) === 1) return labelled;
     return this.page.getByRole(role as 'button', { name, exact: true }).first();

@@ -59,7 +59,7 @@ describe('a hat is auditioned by keyboard alone', () => {
     await inPage(page, 'watch.isChecked = false');
     await press('1');
     await expect.poll(() => message(page).textContent()).toBe('Sounding: version 1.');
-    // What was told before goes with what is told now.
+    // The message before goes when the new one comes.
     await until(page, 'watch.isChecked');
     await page.locator('.told-row .mend:enabled').waitFor();
     // Past the button back to what is usual.

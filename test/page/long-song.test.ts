@@ -75,8 +75,8 @@ interface Heard {
 /** What Web Audio renders at once; a block of the recorder. */
 const QUANTUM = 128;
 /**
- * Quanta that a source may begin late: while a busy machine keeps the page's thread with the graph in its hands,
- * the audio's thread goes on without what was connected last, seen for four of them.
+ * Quanta that a source may begin late: on a busy machine the page's thread may hold the graph, and the audio's
+ * thread goes on without what was connected last. Up to four have been seen.
  */
 const MOST_LATE = 32;
 

@@ -267,7 +267,7 @@ test('a long run of any one character is read in good time', () => {
     for (const at of places) {
       const start = performance.now();
       check(at(character.repeat(LONG)));
-      // Work in the square of the length would take minutes.
+      // Work that grows with the square of the length would take minutes.
       const seconds = (performance.now() - start) / 1000;
       if (seconds > 5) throw new Error(`${at('...')} with ${character} took ${seconds} s`);
     }

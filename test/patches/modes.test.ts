@@ -89,8 +89,8 @@ describe('the zeros of Bessel functions', () => {
 });
 
 describe('the modes of a bar with free ends', () => {
-  // Roots of cos x cosh x = 1, whose squares are the frequencies (Rayleigh, The Theory of Sound, 171,
-  // from memory). Over cosh x, lest it grow beyond bounds between the roots.
+  // Roots of cos x cosh x = 1, whose squares are the frequencies (Rayleigh, The Theory of Sound, 171, from
+  // memory). Divided by cosh x, so that it stays bounded between the roots.
   const f = (x: number): number => Math.cos(x) - 1 / Math.cosh(x);
   const roots = [zero(f, 4, 5), zero(f, 7, 8.5), zero(f, 10, 12)];
 

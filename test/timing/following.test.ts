@@ -212,7 +212,7 @@ describe('a rhythm that follows pulses', () => {
   it('plays a grace stroke before the pulse where that is expected, and on the first pulse', () => {
     const of = settings([pattern(['ff'])], { flam: 0.02, gate: { unit: 'seconds', value: 0.005 } });
     const got = risesOf(played(of, pulsesAt([0, 0.25, 0.5])), 0);
-    // The own tempo of 120 bpm foretells the second pulse at 6000 samples; it comes at 12 000.
+    // By its own tempo of 120 bpm the second pulse is due at 6000 samples; it comes at 12 000.
     expect(got).toEqual([0, 960, 6000 - 960, 12_000, 24_000 - 960, 24_000, 36_000 - 960]);
     // A pulse that comes before its grace stroke has it on itself.
     const early = risesOf(played(of, pulsesAt([0, 0.1])), 0);

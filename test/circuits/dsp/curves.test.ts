@@ -12,7 +12,10 @@ const LIMIT = 1.8;
 /** Spread evenly: fast-check's own doubles crowd about 0. */
 const anyX = fc.integer({ min: -30_000, max: 30_000 }).map((thousandths) => thousandths / 1000);
 
-/** Each curve as another formula has it, how to make one, and how many ways its mean is over. */
+/**
+ * Each curve by another formula, how to make one, and which mean it gives: 1 along a line between samples, 2
+ * under a spline.
+ */
 const CURVES: Record<string, { f: (x: number) => number; make: () => Curve; ways: number }> = {
   saturation: { f: (x) => Math.sin(Math.atan(x)), make: () => new Saturation(), ways: 1 },
   folding: {

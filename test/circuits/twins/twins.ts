@@ -3,7 +3,7 @@
  * after another, each by its equation in src/modules. They run on the same bench as the circuits.
  */
 
-// What circuits are written in comes before any of them.
+// The shim of the circuits' language is loaded before any of them.
 import '../shim';
 
 import { Matched } from '../../../src/circuits/dsp/matched';

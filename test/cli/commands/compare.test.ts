@@ -207,7 +207,7 @@ describe('forehear compare', () => {
       'out',
     ];
     const out = join(folder, 'out');
-    // What is in the making shows that it has begun; that some variants are played nothing outside tells.
+    // An unfinished file shows that it has begun; nothing outside shows that some variants are played.
     const isAtIt = lasting(1500, () => readdirSync(folder).length > 0);
     const { status, stderr } = await interrupted(folder, args, isAtIt);
     expect(status).toBe(130);

@@ -186,7 +186,7 @@ describe('forehear fit', () => {
     forehear(FOLDER, ['render', 'tom.yaml', ...rate, '--set', 'shape.decay=180ms']);
     const vary = ['shape.attack', 'body.at-zero', 'body.tune'].flatMap((one) => ['--vary', one]);
     const args = [...FIT.with(2, 'fine.wav').with(6, '100000'), ...vary, '-o', 'stopped.yaml'];
-    // Nothing outside tells that some renders are made.
+    // Nothing outside shows that some renders are made.
     const ended = await interrupted(FOLDER, args, after(8000));
     expect(ended.status).toBe(130);
     expect(ended.stderr).toMatch(/Stopped after \d+ renders: the best so far is in stopped\.yaml/);

@@ -110,7 +110,7 @@ describe('tab put into a patch', () => {
     expect(sounding(is)).toEqual(sounding(was));
     const outside = (one: string) => one.replaceAll(/^ {8}.*\n/gm, '');
     expect(outside(readFileSync(path, 'utf8'))).toBe(outside(text));
-    // What is as it was heard already is not touched.
+    // A step that is already as it was heard is not touched.
     const written = readFileSync(path, 'utf8');
     put({ file: path, pattern: 'push', bar: 3 });
     expect(readFileSync(path, 'utf8')).toBe(written);
@@ -128,7 +128,7 @@ describe('tab put into a patch', () => {
     ]);
     expect(written.following).toEqual(['fill']);
     expect(writtenText(written).join('\n')).toContain('fill starts from it');
-    // The long form keeps what it says besides.
+    // The long form keeps what else it says.
     into(hits(['---- x--- ---- x-x-']), {
       file: path,
       pattern: 'groove',

@@ -31,7 +31,7 @@ describe('jack-misnamed', () => {
     ['HIT', 'hit'],
     ['hit-acent', 'hit-accent'],
   ])('tells %s with the nearest name, at its line', (said, meant) => {
-    // Of the accent, what has a name of its own is said beside.
+    // The list has one finding, for the accent output too.
     const [finding, ...others] = found(rackWith(`${said}: { high: 3.3 V }`));
     expect(others).toEqual([]);
     expect(finding?.severity).toBe('caution');

@@ -134,7 +134,8 @@ describe('a voice built from a recording', () => {
   it('is the first that is come to once it is stopped, and as sound as any', async () => {
     let looks = 0;
     const voice = await built(BOTH, undefined, () => ++looks > 0);
-    // Each plan and each shape looks once, and those that are left would be some thirty.
+    // Each plan and each shape looks once whether it is to stop; all that it leaves out would make some thirty
+    // looks.
     expect(looks).toBeLessThan(10);
     expect(concernsOf(voice.patch)).toEqual([]);
   });

@@ -171,7 +171,7 @@ describe('a voice brought near', () => {
     });
     // 0.5 dB is the round bottom of each difference; what is left is nothing to hear.
     expect(db).toBeLessThan(0.5 + 0.15);
-    // They were 1.4 times what they are.
+    // It began from decays that were 1.4 times as long.
     for (const [index, { decay }] of found.entries())
       expect(Math.abs(Math.log(decay / (layers[index]?.decay as number)))).toBeLessThan(0.1);
   });

@@ -41,7 +41,7 @@ const STRUCK: readonly Case[] = [
   { stage: 'decay', envelope: 'decay: 300 ms', seconds: 0.3, source: 'hiss.white' },
   { stage: 'decay', envelope: 'decay: 60 ms, sustain: 40 %', seconds: 0.06, source: 'volts' },
   { stage: 'decay', envelope: 'decay: 90 ms, curve: linear', seconds: 0.09, source: 'tone.saw' },
-  // What a saw ripples by at its peak is no lower hold.
+  // The ripple of a saw at its peak is not a lower hold.
   {
     stage: 'release',
     envelope: 'release: 131 ms, curve: linear',

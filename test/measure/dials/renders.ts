@@ -19,7 +19,7 @@ interface Options {
   readonly seed?: number;
 }
 
-/** As an interface records what is no render: made at four times the rate, and what is too high for it taken out. */
+/** As an interface records a real module: rendered at four times the rate, and low-passed to its own. */
 export function recordedOf(text: string, options: Options): Clip {
   const { sampleRate = 48_000, floorDb = -70 } = options;
   // A floor is that of all samples: of four times as many, half as many decibels more.

@@ -34,7 +34,7 @@ function measured(some: Some, corner: number) {
   const high = low + swing;
   const made = clockOf({ ...rest, corner, width, period, count, low, high, noise, bits: 16 });
   const whole = samplesOf(made);
-  // From the midst on, too, where it has settled.
+  // From the middle on, too, where it has settled.
   const samples = isLate ? whole.slice(whole.length >> 1) : whole;
   const found = pulseMeasures(sourceOf(samples, rest.sampleRate));
   return typeof found === 'string' ? undefined : found;

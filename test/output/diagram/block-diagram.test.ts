@@ -318,7 +318,7 @@ describe('DiagramThread', () => {
 
   it('lays out plainly what takes too long or fails, and says so, one after another', async () => {
     for (const [ms, code] of [
-      // It is over only with its time.
+      // It ends only when its time is up.
       [
         300,
         'import { parentPort } from "node:worker_threads"; parentPort.on("message", () => { for (;;); });',

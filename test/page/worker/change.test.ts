@@ -38,7 +38,7 @@ function commentsOf(text = ''): string[] {
   return [...text.matchAll(/(?:^|\s)#[^\n]*/g)].map(([comment]) => comment.trim());
 }
 
-/** All that the settings of a patch are, by `module.setting`. */
+/** Every setting of a patch, by `module.setting`. */
 function valuesOf({ modules }: Patch): Record<string, unknown> {
   return Object.fromEntries(
     modules.flatMap(({ name, settings }) =>
@@ -94,7 +94,7 @@ describe('a setting moved', () => {
         expect({ ...is, [key]: 0 }).toEqual({ ...was, [key]: 0 });
         expect(after.patch?.cables.length).toBe(before.cables.length);
         for (const [name, text] of Object.entries(files.texts)) {
-          // No file but the main one is another, and no comment of it is gone.
+          // Only the main file has changed, and none of its comments is gone.
           if (name !== main) expect(after.files.texts[name]).toBe(text);
           else expect(commentsOf(after.files.texts[name])).toEqual(commentsOf(text));
         }

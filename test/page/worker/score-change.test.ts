@@ -105,7 +105,7 @@ describe('what a place of the score says of its own', () => {
     const after = made(TEXT, word(at, name, value));
     expect(after).toContain(`${name}: ${value}`);
     expect(commentsOf(after)).toEqual(commentsOf(TEXT));
-    // Nothing but this word is another: what is read without it is what was read before.
+    // Only this word has changed: what is read without it is what was read before.
     const back = made(after, word(at, name, ''));
     expect(scoreOf(filesWith(back))).toEqual(scoreOf(filesWith(TEXT)));
     expect(commentsOf(back)).toEqual(commentsOf(TEXT));

@@ -183,7 +183,7 @@ describe('a stroke', () => {
     const id = page.send({ type: 'stroke', stroke: wish });
     const { channels } = await page.answer(id, 'stroke');
     expect(channels[0]?.length).toBeGreaterThan(4800);
-    // The loop was not left off for it.
+    // The loop did not stop for it.
     expect((await page.loop(open)).channels[0]?.length).toBeGreaterThan(0);
   });
 });

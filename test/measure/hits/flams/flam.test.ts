@@ -33,7 +33,7 @@ function quickly(samples: Float64Array, rate = RATE): readonly Flam[] {
 type Draw = (low: number, high: number) => number;
 type Sound = readonly Omit<HitSpec, 'at'>[];
 
-/** Of each kind some, the same for the same number. */
+/** Sounds of each kind, always the same for the same number. */
 const STRUCK: Record<string, (log: Draw) => Sound> = {
   'noise of any colour': (log) => [
     { tau: log(0.02, 0.15), amplitude: 0.2, band: { hz: log(800, 8000), q: log(0.5, 2) } },

@@ -37,7 +37,7 @@ describe('a ringing taken out', () => {
     const floor = noise(samples.length, 1.5e-5, 'floor');
     const heard = samples.map((x, n) => x + (floor[n] as number));
     const left = withoutRinging(heard, { from: 3400, to: 6000 }, { from: 0, to: 3000 });
-    // What a filter of 24 weights needs until it foretells from samples of the ringing alone.
+    // The samples after which a filter of 24 weights predicts from ringing alone.
     const after = left.subarray(second + 24, 3000);
     expect(level(heard.subarray(second + 24, 3000)) - level(after)).toBeGreaterThan(40);
     for (const at of new Set([STRUCK, second]))
