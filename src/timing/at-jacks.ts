@@ -20,7 +20,7 @@ export function edgesAtJacks(
 ): () => TimedEdge | undefined {
   const outputs = jacks.filter((jack): jack is OutputJack => jack.direction === 'out');
   if (outputs.every(({ facts }) => facts.stage === undefined)) return next;
-  /** How the pulse of one width ends that is on, by output. */
+  /** The fall of each pulse of one width that is on, by output. */
   const open = new Map<number, TimedEdge>();
   let coming = next();
 
@@ -64,7 +64,7 @@ export class LiveEdges {
   private sample = 0;
 
   constructor(module: PatchModule, sampleRate: number) {
-    // What is not an edge stands for the sample up to which all of them are known.
+    // Between edges, a mark of no output says up to which sample all edges are known.
     this.next = edgesAtJacks(module, sampleRate, () => this.told.shift() ?? known(this.sample));
   }
 
@@ -73,7 +73,7 @@ export class LiveEdges {
     this.told.push(edge);
   }
 
-  /** Gives those at the jacks before a sample, before which the module's own are all told. */
+  /** Gives the edges at the jacks before a sample; all of the module's own before it have been taken. */
   before(sample: number): readonly TimedEdge[] {
     this.sample = sample;
     const found: TimedEdge[] = [];

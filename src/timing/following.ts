@@ -1,17 +1,17 @@
 /**
  * A rhythm sequencer that follows pulses: what it plays, as they come.
  *
- *   pulse      the song goes a pulse on: what is due at it is played at its sample
- *   between    what is due f of a pulse later comes f x P later, P being the time between the last two
- *              pulses; what is still to come when the next pulse does is played with that
- *   before     P is unknown until the second pulse: up to there it is that of the module's own tempo
- *   flam       the grace stroke of a stroke at a later pulse comes where that is expected, P later (2 P,
- *              ...); where there was no time for it, it falls on the pulse and the main stroke follows
- *   reset      armed: the next pulse is the first of the song, without a count-in; what the pulse before
- *              has still to play it plays. At the same sample the reset comes first
+ *   pulse      the song goes on by a pulse: what is due at the pulse is played at its sample
+ *   between    what is due a share f of a pulse later comes f x P later, P being the time between the last
+ *              two pulses; if the next pulse comes first, it is played at that pulse
+ *   before     until the second pulse, P is that of the module's own tempo
+ *   flam       a grace stroke that belongs to a later pulse comes where that pulse is expected, P later
+ *              (2 P, ...); if there was no time for it, it falls on the pulse and the main stroke follows
+ *   reset      armed: the next pulse is the first of the song, without a count-in; what is left of the
+ *              pulse before is still played. At the same sample the reset comes first
  *   stop       pulses pass unnoticed, strokes between pulses are dropped, gates that are high end in
  *              their time, `run` falls
- *   go         the next pulse goes on where it stood, with the P from before
+ *   go         the next pulse goes on where it stopped, with the P from before
  *
  * A gate or a clock pulse that is a share of a step or a period goes by P when it begins. `run` rises
  * with the first pulse. Places in the song are exact fractions, so that nothing drifts against the pulses.

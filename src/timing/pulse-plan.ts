@@ -79,7 +79,7 @@ export function* dueSteps(
   }
 }
 
-/** The song with pulses for samples. */
+/** The song counted in pulses instead of samples. */
 function songInPulses(settings: RhythmSettings): Song {
   const { follows } = settings;
   const bare = <T extends { readonly tempo?: number }>({ tempo: _, ...rest }: T) => rest;
