@@ -162,7 +162,7 @@ describe.each(FILES)('$command $option', ({ command, option, ending, args, reads
 });
 
 describe.each(FOLDERS)('$command $option', ({ command, option, args: own, reads, hasForce }) => {
-  // What a command writes beside the folder is not what is tried here.
+  // What a command writes beside the folder is not tried here.
   const args = hasForce ? [...own, '--force'] : own;
   const run = [command, ...args, option, 'set'];
   let first: string | undefined;

@@ -142,7 +142,7 @@ function prepare(one: Case): Prepared {
   const old = contents(folder);
   const copy = `${folder}-new`;
   cpSync(folder, copy, { recursive: true, preserveTimestamps: true });
-  // What is killed is a process of its own, so its time is that of one.
+  // The run that is killed is a process of its own, so its time is measured in one.
   const started = performance.now();
   const run = forehearAlone(copy, [one.command, ...one.fresh]);
   expect(run.status, run.stderr).toBe(0);

@@ -75,7 +75,10 @@ export const chain = fc.record({
   on: fc.constantFrom(1.8, 2.5),
   tolerance: fc.constantFrom(0.01, 0.05, 0.2),
 });
-/** Shares by which what was measured may be off; what is not in it by the tolerance that is asked for. */
+/**
+ * Shares by which what was measured may be off; what is not in it may be off by the tolerance that is asked
+ * for.
+ */
 export interface Doubts {
   readonly high?: number | undefined;
   readonly source?: number | undefined;
@@ -98,7 +101,7 @@ const MIDDLE = Math.SQRT1_2;
 const GAINS: { readonly [kind in StepKind]?: number } = { panner: MIDDLE, crossfader: 0.6 };
 const SHARES: { readonly [kind in StepKind]?: number } = { mixer: 0.5, crossfader: 0.4 };
 
-/** The chain as a patch: what is not ordinary is what a rack has measured. */
+/** The chain as a patch, with a rack that has measured all that differs from the ordinary. */
 function texts({ high, source, steps, trigger, on, doubts = {} }: Chain): {
   patch: string;
   rack: string;

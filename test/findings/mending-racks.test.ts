@@ -119,7 +119,7 @@ function apart(findings: readonly Finding[]): Finding[] {
   });
 }
 
-/** What is told after that was not told before, or is told worse. */
+/** Findings after a mend that are new, or worse than before. */
 function worsened(before: readonly Finding[], after: readonly Finding[]): string[] {
   const left = apart(before);
   return apart(after).flatMap((finding) => {

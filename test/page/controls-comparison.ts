@@ -6,7 +6,7 @@ import type { Locator, Page } from 'playwright-core';
 import { inPage } from './browser.ts';
 import { type Row, seen } from './controls.ts';
 
-/** What sounds, as a number that tells clips apart; and how often something has begun to. */
+/** A number for the clip that sounds, another for each clip; and how often a clip has started. */
 async function sounding(page: Page): Promise<readonly [starts: number, clip: number]> {
   return inPage(
     page,

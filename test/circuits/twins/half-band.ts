@@ -5,7 +5,7 @@ const NOTHING = 1e-15;
 /** All-pass sections (c + 1/z)/(1 + c/z), one after the other. */
 class Chain {
   private readonly coefficients: readonly number[];
-  /** What came into each section one sample ago, and at last what came out. */
+  /** What came into each section one sample ago and, last, what came out. */
   private readonly before: number[];
 
   constructor(coefficients: readonly number[]) {
