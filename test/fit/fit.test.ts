@@ -212,7 +212,7 @@ cables: [drums.tom -> shape.trigger, shape.out -> level.control, body.sine -> le
       tone,
       recording,
       ['shape.decay=50ms..3s', 'body.at-zero=100Hz..1kHz'],
-      { tries: 100 },
+      { tries: 200 },
     );
     expect(share((values['shape.decay'] as number) / 5, 0.06)).toBeLessThan(0.05);
     expect(share(values['body.at-zero'], 220)).toBeLessThan(0.01);

@@ -1,13 +1,16 @@
 /**
- * How the power of a part of a voice changes over time, as the windows of the comparison show it: the
+ * How the power of a part of a voice changes over time, as the filters of the comparison show it: the
  * power of a steady sound under an envelope, or of a ring.
  *
- *   course(t) = mean of p(u) by the square of a Hann window around t, nothing before the onset
+ *   course(t) = integral of p(t - u) |h(u)|^2 du, nothing before the onset
  *
- * Envelopes as src/modules/envelope.ts has them, rings as src/modules/resonator.ts.
+ * h is the envelope of a filter's response to an impulse: that of a Butterworth low-pass of the third order, as wide
+ * as half the band (`measure/likeness/band-filters`). It is taken in a few pieces, each over all of its time, so that
+ * no burst falls between two of them. Envelopes as src/modules/envelope.ts has them, rings as src/modules/resonator.ts.
  */
 
-import { LONG_WINDOW, SHORT_WINDOW } from '../../measure/likeness/band-frames.ts';
+import { FIRST_BAND, LAST_BAND } from '../../measure/likeness/band-frames.ts';
+import { bandEdges } from '../../measure/spectrum/bands.ts';
 
 /** One envelope: times in s, as its settings are. */
 export interface Shape {
@@ -16,14 +19,24 @@ export interface Shape {
   readonly curve: 'exponential' | 'linear';
 }
 
-/** By stretch, through each of the two windows. */
-export interface Course {
-  readonly short: Float64Array;
-  readonly long: Float64Array;
+/** The energy of a part from a time on, s at its peak; from 0 on, all of it. */
+export type EnergyFrom = (time: number) => number;
+
+/** By filter ({@link filterOf}), then by stretch. */
+export type Course = readonly Float64Array[];
+
+/** A piece of |h|^2: its time, from one and up to another, s, and its share. */
+interface Piece {
+  readonly from: number;
+  readonly to: number;
+  readonly share: number;
 }
 
-/** Samples of a window; a fall within it is smooth. */
-const SAMPLES = 8;
+/** Bands of one octave count as equally wide, from 2 kHz on all. */
+const TOGETHER = 3;
+const FILTERS = 6;
+/** Pieces end where so much of |h|^2 is over. */
+const ENDS = [0.15, 0.5, 0.85, 0.98, 1 - 1e-6];
 /** The attack charges towards 1.5 of the peak. */
 const AIM = 1.5;
 const ATTACK_CONSTANTS = Math.log(AIM / (AIM - 1));
@@ -32,48 +45,86 @@ const DECAY_CONSTANTS = 10;
 /** ... and of a fall by 60 dB. */
 const FALL_CONSTANTS = 2 * Math.log(1000);
 
-const WEIGHTS = weightsOf();
+const RESPONSE = responsePieces();
+const PIECES = Array.from({ length: FILTERS }, (_, filter) => piecesOf(filter));
 
-/** The power of an envelope at a time after its trigger, 1 at its peak. */
-export function shapePower({ attack, decay, curve }: Shape): (time: number) => number {
-  if (curve === 'linear')
+/** Which filter a band from 50 Hz up is seen through. */
+export function filterOf(band: number): number {
+  return Math.min(FILTERS - 1, Math.floor(band / TOGETHER));
+}
+
+/** ... of an envelope that is 1 at its peak. */
+export function shapeEnergy({ attack, decay, curve }: Shape): EnergyFrom {
+  if (curve === 'linear') {
     return (time) => {
-      const level = time < attack ? time / attack : Math.max(0, 1 - (time - attack) / decay);
-      return level * level;
+      if (time <= 0) return (attack + decay) / 3;
+      if (time < attack) return decay / 3 + (attack - time ** 3 / attack ** 2) / 3;
+      return (decay / 3) * Math.max(0, 1 - (time - attack) / decay) ** 3;
     };
+  }
+  const tau = attack / ATTACK_CONSTANTS;
+  // The integral of AIM^2 (1 - exp(-t/tau))^2.
+  const risen = (time: number): number =>
+    AIM ** 2 *
+    (time + 2 * tau * Math.expm1(-time / tau) - (tau / 2) * Math.expm1((-2 * time) / tau));
+  const [rise, fall] = [attack > 0 ? risen(attack) : 0, decay / DECAY_CONSTANTS];
   return (time) => {
-    if (time >= attack) return Math.exp((-DECAY_CONSTANTS * (time - attack)) / decay);
-    return (AIM * (1 - Math.exp((-ATTACK_CONSTANTS * time) / attack))) ** 2;
+    if (time < attack) return fall + rise - (time > 0 ? risen(time) : 0);
+    return fall * Math.exp((attack - time) / fall);
   };
 }
 
-/** The power of a ring that falls by 60 dB in a time, 1 at the stroke. */
-export function ringPower(decay: number): (time: number) => number {
-  return (time) => Math.exp((-FALL_CONSTANTS * time) / decay);
+/** ... of a ring that falls by 60 dB in a time, 1 at the stroke. */
+export function ringEnergy(decay: number): EnergyFrom {
+  const tau = decay / FALL_CONSTANTS;
+  return (time) => tau * Math.exp(-Math.max(0, time) / tau);
 }
 
-/** @param moments of each stretch, s: {@link HeardPowers}. */
+/** @param spans the stretches, from one time and up to another, s: {@link HeardPowers}. */
 export function courseOf(
-  power: (time: number) => number,
-  moments: readonly (readonly number[])[],
+  energy: EnergyFrom,
+  spans: readonly (readonly [from: number, to: number])[],
 ): Course {
-  const through = (window: number): Float64Array =>
-    Float64Array.from(moments, (times) => {
+  return PIECES.map((pieces) =>
+    Float64Array.from(spans, ([from, to]) => {
       let sum = 0;
-      for (const time of times)
-        for (const [place, weight] of WEIGHTS) {
-          const at = time + place * window;
-          if (at >= 0) sum += weight * power(at);
-        }
-      return sum / times.length;
-    });
-  return { short: through(SHORT_WINDOW), long: through(LONG_WINDOW) };
+      for (const piece of pieces) {
+        const middle = (from + to - piece.from - piece.to) / 2;
+        // A mean over the piece of a mean over the stretch: as wide as both, whose variances add up.
+        const half = Math.hypot(to - from, piece.to - piece.from) / 2;
+        if (middle + half <= 0) continue;
+        sum += (piece.share * (energy(middle - half) - energy(middle + half))) / (2 * half);
+      }
+      return sum;
+    }),
+  );
 }
 
-/** Places in a window, from -1/2 to 1/2, and their shares of its power. */
-function weightsOf(): readonly (readonly [place: number, weight: number])[] {
-  const places = Array.from({ length: SAMPLES }, (_, k) => (k + 0.5) / SAMPLES);
-  const weights = places.map((place) => Math.sin(Math.PI * place) ** 4);
-  const sum = weights.reduce((all, one) => all + one, 0);
-  return places.map((place, k) => [place - 0.5, (weights[k] as number) / sum]);
+/** The pieces of the filter of a band in the middle of those that count as equally wide. */
+function piecesOf(filter: number): readonly Piece[] {
+  const x = Math.min(LAST_BAND, FIRST_BAND + TOGETHER * filter + (TOGETHER - 1) / 2);
+  const [low, high] = bandEdges(x);
+  const radians = Math.PI * (high - low);
+  return RESPONSE.map(({ from, to, share }) => ({ from: from / radians, to: to / radians, share }));
+}
+
+/** ... of one with its edge at 1 rad/s: h = e^-x + e^(-x/2) (sin(rx)/sqrt 3 - cos(rx)), r = sqrt(3)/2. */
+function responsePieces(): readonly Piece[] {
+  const [step, root] = [0.005, Math.sqrt(3)];
+  const powers = Array.from({ length: 6000 }, (_, k) => {
+    const x = (k + 0.5) * step;
+    const turn = (root / 2) * x;
+    return (Math.exp(-x) + Math.exp(-x / 2) * (Math.sin(turn) / root - Math.cos(turn))) ** 2;
+  });
+  const whole = powers.reduce((sum, one) => sum + one, 0);
+  const pieces: Piece[] = [];
+  let [over, begun] = [0, 0];
+  powers.forEach((power, k) => {
+    over += power / whole;
+    if (over < (ENDS[pieces.length] ?? Number.POSITIVE_INFINITY)) return;
+    const from = pieces.at(-1)?.to ?? 0;
+    pieces.push({ from, to: (k + 1) * step, share: over - begun });
+    begun = over;
+  });
+  return pieces;
 }

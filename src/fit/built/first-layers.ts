@@ -8,8 +8,7 @@
  * Divergence, Neural Computation 21 (2009) 793-830 (from memory); the root in an update is theirs too.
  */
 
-import { LONG_WINDOW } from '../../measure/likeness/band-frames.ts';
-import { type Course, courseOf, type Shape, shapePower } from './course.ts';
+import { type Course, courseOf, filterOf, type Shape, shapeEnergy } from './course.ts';
 import type { HeardPowers } from './heard-powers.ts';
 
 export interface FirstLayer extends Shape {
@@ -39,7 +38,7 @@ export function firstLayers(
   count: number,
 ): readonly FirstLayer[] {
   const shapes = shapesWithin(heard.seconds);
-  const courses = shapes.map((shape) => courseOf(shapePower(shape), heard.moments));
+  const courses = shapes.map((shape) => courseOf(shapeEnergy(shape), heard.spans));
   const rest = restOf(heard, tones);
   const farWith = (chosen: readonly number[]): number =>
     explained(heard, rest, pick(courses, chosen), QUICK).far;
@@ -89,7 +88,7 @@ function restOf({ powers, floors, weights }: HeardPowers, tones: readonly Float6
 
 /** How well courses explain the powers, and with which level in each band. */
 function explained(
-  { powers, weights, windows }: HeardPowers,
+  { powers, weights }: HeardPowers,
   rest: readonly Float64Array[],
   courses: readonly Course[],
   updates: number,
@@ -97,7 +96,7 @@ function explained(
   const levels = courses.map(() => new Float64Array(powers.length));
   let far = 0;
   powers.forEach((aim, band) => {
-    const own = courses.map(({ short, long }) => (windows[band] === LONG_WINDOW ? long : short));
+    const own = courses.map((course) => course[filterOf(band)] as Float64Array);
     const found = bandLevels({ aim, weights, rest: rest[band] as Float64Array, own }, updates);
     far += found.far;
     found.levels.forEach((level, index) => {

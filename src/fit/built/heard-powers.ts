@@ -1,14 +1,6 @@
 /** A recording's hit as a voice is shaped by it: powers by band and by stretches of time. */
 
-import {
-  type BandScope,
-  FIRST_BAND,
-  FRAME_SECONDS,
-  LONG_WINDOW,
-  SEAM_BAND,
-  SHORT_WINDOW,
-  stretches,
-} from '../../measure/likeness/band-frames.ts';
+import { type BandScope, FRAME_SECONDS, stretches } from '../../measure/likeness/band-frames.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import type { RecordedHits } from '../recording.ts';
 
@@ -24,10 +16,8 @@ export interface HeardPowers {
   readonly weights: Float64Array;
   /** The stretches: frames, from one and up to another. */
   readonly parts: readonly (readonly [from: number, to: number])[];
-  /** Moments of each stretch that represent all of it, s after the onset. */
-  readonly moments: readonly (readonly number[])[];
-  /** Length of the window that each band is seen through, s. */
-  readonly windows: readonly number[];
+  /** The same in s after the onset. */
+  readonly spans: readonly (readonly [from: number, to: number])[];
   /** Length that is compared, s from the onset. */
   readonly seconds: number;
 }
@@ -35,7 +25,6 @@ export interface HeardPowers {
 const FLOOR = 1e-6;
 /** Silence after a hit that has died away is compared too, frames. */
 const AFTER = 10;
-const MOST_MOMENTS = 6;
 
 /** Looks at the chosen hit, for as long as it is heard. */
 export function heardPowers({ scope, target }: RecordedHits): HeardPowers {
@@ -57,14 +46,7 @@ export function heardPowers({ scope, target }: RecordedHits): HeardPowers {
     ),
     weights,
     parts,
-    moments: parts.map(([from, to]) => {
-      const count = Math.min(MOST_MOMENTS, to - from);
-      return Array.from(
-        { length: count },
-        (_, k) => (from + ((k + 0.5) * (to - from)) / count) * FRAME_SECONDS,
-      );
-    }),
-    windows: bands.map((_, band) => (FIRST_BAND + band < SEAM_BAND ? LONG_WINDOW : SHORT_WINDOW)),
+    spans: parts.map(([from, to]) => [from * FRAME_SECONDS, to * FRAME_SECONDS] as const),
     seconds: compared * FRAME_SECONDS,
   };
 }

@@ -11,11 +11,11 @@
  * band to band costs a little, so that levels that make no difference are smooth.
  */
 
-import { FIRST_BAND, FRAME_SECONDS, LONG_WINDOW } from '../../measure/likeness/band-frames.ts';
+import { FIRST_BAND, FRAME_SECONDS } from '../../measure/likeness/band-frames.ts';
 import type { Partial } from '../../measure/pitch/partials.ts';
 import { midbandHz } from '../../measure/spectrum/bands.ts';
 import { BankResponse, type Colour, type Side, sidePower, sideSlope } from './bank-response.ts';
-import { type Course, courseOf, ringPower, type Shape, shapePower } from './course.ts';
+import { type Course, courseOf, filterOf, ringEnergy, type Shape, shapeEnergy } from './course.ts';
 import { type DescentOptions, descended, type Slope } from './descent.ts';
 import { type HeardPowers, pooled } from './heard-powers.ts';
 
@@ -189,7 +189,7 @@ export class LayeredModel {
         ) as [number, number, number];
         const made = bank.powers(values.slice(0, bands).map(Math.exp), colour, side, cutoff);
         const course = (one: number, other: number): Course =>
-          courseOf(shapePower({ attack: other, decay: one, curve }), heard.moments);
+          courseOf(shapeEnergy({ attack: other, decay: one, curve }), heard.spans);
         const own = course(fall, rise);
         const grown = Math.exp(NUDGE);
         const nudged = [course(fall * grown, rise), course(fall, rise * grown)];
@@ -225,7 +225,7 @@ export class LayeredModel {
   tonePart(tone: Partial): Part {
     const spread = this.spreadOf(tone);
     const [shortest, longest] = this.decays();
-    const { moments } = this.heard;
+    const { spans } = this.heard;
     return {
       start: Float64Array.of(Math.log(tone.amplitude), Math.log(tone.decay)),
       low: Float64Array.of(-FREE, Math.log(shortest)),
@@ -233,8 +233,8 @@ export class LayeredModel {
       at: (values) => {
         const power = Math.exp(2 * (values[0] as number));
         const decay = Math.exp(values[1] as number);
-        const own = courseOf(ringPower(decay), moments);
-        const longer = courseOf(ringPower(decay * Math.exp(NUDGE)), moments);
+        const own = courseOf(ringEnergy(decay), spans);
+        const longer = courseOf(ringEnergy(decay * Math.exp(NUDGE)), spans);
         const powersOf = (course: Course): Float64Array => {
           const all = this.spread(course, () => power);
           for (let n = 0; n < all.length; n++) all[n] = (all[n] as number) * (spread[n] as number);
@@ -276,17 +276,13 @@ export class LayeredModel {
     return [least, Math.min(most, times * this.heard.seconds)];
   }
 
-  private courseAt(course: Course, band: number): Float64Array {
-    return this.heard.windows[band] === LONG_WINDOW ? course.long : course.short;
-  }
-
   /** Powers over a course, band after band. */
   private spread(course: Course, power: (band: number) => number): Float64Array {
     const { powers, weights } = this.heard;
     const count = weights.length;
     const all = new Float64Array(powers.length * count);
     for (let band = 0; band < powers.length; band++) {
-      const own = this.courseAt(course, band);
+      const own = course[filterOf(band)] as Float64Array;
       const level = power(band);
       for (let k = 0; k < count; k++) all[band * count + k] = level * (own[k] as number);
     }
@@ -297,7 +293,7 @@ export class LayeredModel {
   private along(pull: Float64Array, course: Course): Float64Array {
     const count = this.heard.weights.length;
     return Float64Array.from(this.heard.powers, (_, band) => {
-      const own = this.courseAt(course, band);
+      const own = course[filterOf(band)] as Float64Array;
       let sum = 0;
       for (let k = 0; k < count; k++)
         sum += (pull[band * count + k] as number) * (own[k] as number);
@@ -312,7 +308,7 @@ export class LayeredModel {
   private spreadOf(tone: Partial): Float64Array {
     const known = this.spreads.get(tone);
     if (known !== undefined) return known;
-    const { scope, seconds, parts, moments } = this.heard;
+    const { scope, seconds, parts, spans } = this.heard;
     const { sampleRate } = scope;
     const samples = Float64Array.from({ length: Math.ceil(seconds * sampleRate) }, (_, n) => {
       const time = n / sampleRate;
@@ -323,10 +319,10 @@ export class LayeredModel {
       { samples, sampleRate, onset: 0, end: samples.length, hasEnded: true },
       frames,
     );
-    const course = courseOf(ringPower(tone.decay), moments);
+    const course = courseOf(ringEnergy(tone.decay), spans);
     const spread = joined(
       bands.map((powers, band) => {
-        const own = this.courseAt(course, band);
+        const own = course[filterOf(band)] as Float64Array;
         return pooled(powers, parts).map((power, k) => power / Math.max(1e-30, own[k] as number));
       }),
     );

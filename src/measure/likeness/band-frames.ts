@@ -1,14 +1,14 @@
 /**
  * A hit as power in third octaves over time: 50 Hz to 16 kHz, every 10 ms from its onset on.
  *
- * Frame k is centred on the onset + (k + 1/2) 10 ms. Bands from 500 Hz up are seen through Hann windows
- * of 20 ms, those below through ones of 80 ms, whose bins are as wide as the lowest band. The power of a
- * band is that of the bins between its edges, a bin that is cut counting by the part inside. Sound before
- * the onset is left out: it does not belong to the hit.
+ * A band is what its filter lets through (`band-filters.ts`), a frame the mean square of that over its 10 ms. A
+ * narrow filter takes its time: a band of 50 Hz comes 50 ms late and rings on for 100 ms, one of 500 Hz 5 and 10.
+ * Sound before the onset is left out: it does not belong to the hit.
  */
 
+import { Decimator } from '../decimator.ts';
 import { bandEdges } from '../spectrum/bands.ts';
-import { binEdges, hann, Periodogram } from '../spectrum/spectrum.ts';
+import { BandFilter } from './band-filters.ts';
 
 /** One hit in a signal. */
 export interface HitSound {
@@ -39,11 +39,11 @@ export const FRAME_SECONDS = 0.01;
 export const FIRST_BAND = -13;
 export const LAST_BAND = 12;
 
-/** 500 Hz; from here on the windows are short. */
-export const SEAM_BAND = -3;
-/** Of bands under the seam, and of those from there up, s. */
-export const LONG_WINDOW = 0.08;
-export const SHORT_WINDOW = 0.02;
+/** Bands under 500 Hz are filtered at a lower rate, at least so high: half a second of one costs little then, Hz. */
+const SEAM_BAND = -3;
+const LOW_RATE = 5000;
+/** The most of the sample rate that a band's upper edge is: nearer to the half, its filter would be bent. */
+const HIGHEST = 0.45;
 
 /** A stretch is this share of the time since the onset. */
 const STRETCH = 0.15;
@@ -73,101 +73,39 @@ export function smoothed(powers: Float64Array): Float64Array {
   return means;
 }
 
-/** The windows and bands of one sample rate. */
+/** The bands of one sample rate. */
 export class BandScope {
   readonly sampleRate: number;
   /** How many bands lie under half the sample rate. */
   readonly count: number;
-  private readonly long: Window;
-  private readonly short: Window;
+  private readonly low: readonly BandFilter[];
+  private readonly high: readonly BandFilter[];
+  private readonly decimator: Decimator;
 
   /** @param sampleRate Hz, from 1000. */
   constructor(sampleRate: number) {
     this.sampleRate = sampleRate;
     const all = Array.from({ length: LAST_BAND - FIRST_BAND + 1 }, (_, k) => FIRST_BAND + k);
-    const heard = all.filter((x) => bandEdges(x)[1] <= sampleRate / 2);
+    const heard = all.filter((x) => bandEdges(x)[1] <= HIGHEST * sampleRate);
     this.count = heard.length;
-    this.long = new Window(
-      sampleRate,
-      LONG_WINDOW,
-      heard.filter((x) => x < SEAM_BAND),
-    );
-    this.short = new Window(
-      sampleRate,
-      SHORT_WINDOW,
-      heard.filter((x) => x >= SEAM_BAND),
-    );
+    const factor = Math.max(1, Math.floor(sampleRate / LOW_RATE));
+    this.decimator = new Decimator(factor, bandEdges(SEAM_BAND)[0] / sampleRate);
+    this.low = heard
+      .filter((x) => x < SEAM_BAND)
+      .map((x) => new BandFilter(x, sampleRate / factor));
+    this.high = heard.filter((x) => x >= SEAM_BAND).map((x) => new BandFilter(x, sampleRate));
   }
 
   /** @param longest the most frames that are needed. */
   framesOf(hit: HitSound, longest = Number.POSITIVE_INFINITY): BandFrames {
-    const { sampleRate, long, short } = this;
-    const step = FRAME_SECONDS * sampleRate;
+    const step = FRAME_SECONDS * this.sampleRate;
     const frames = Math.min(longest, Math.max(1, Math.floor((hit.end - hit.onset) / step)));
     const alone = hit.samples.subarray(hit.onset, hit.end);
-    const bands = [long, short].flatMap((window) => window.powers(alone, frames, step));
+    const slow = this.decimator.reduce(alone);
+    const bands = [
+      ...this.low.map((band) => band.powers(slow, frames, step / this.decimator.factor)),
+      ...this.high.map((band) => band.powers(alone, frames, step)),
+    ];
     return { bands, frames, hasEnded: hit.hasEnded };
   }
-}
-
-/** Bands that are seen through windows of one length. */
-class Window {
-  private readonly periodogram: Periodogram;
-  /** Samples that the window weighs; zeros follow up to a power of two. */
-  private readonly length: number;
-  private readonly size: number;
-  private readonly bands: readonly { readonly first: number; readonly shares: Float64Array }[];
-
-  constructor(sampleRate: number, seconds: number, bands: readonly number[]) {
-    this.length = 2 * Math.round((seconds * sampleRate) / 2);
-    this.size = 2 ** Math.max(2, Math.ceil(Math.log2(this.length)));
-    const weights = new Float64Array(this.size);
-    weights.set(hann(this.length));
-    this.periodogram = new Periodogram(weights);
-    const edges = binEdges(this.size / 2 + 1, sampleRate);
-    this.bands = bands.map((x) => sharesOf(edges, bandEdges(x)));
-  }
-
-  /** By band, the power in each frame. The sound starts at its first sample, with silence before and after it. */
-  powers(sound: Float64Array, frames: number, step: number): Float64Array[] {
-    const { periodogram, bands, length } = this;
-    const powers = bands.map(() => new Float64Array(frames));
-    if (bands.length === 0) return powers;
-    const { energy } = periodogram;
-    const room = new Float64Array(this.size);
-    // Mean square of the Hann window.
-    const scale = 1 / (0.375 * length);
-    for (let k = 0; k < frames; k++) {
-      const from = Math.round((k + 0.5) * step) - length / 2;
-      room.fill(0);
-      const first = Math.max(0, from);
-      const last = Math.min(sound.length, from + length);
-      if (last <= first) continue;
-      room.set(sound.subarray(first, last), first - from);
-      energy.fill(0);
-      periodogram.add(room);
-      for (let b = 0; b < bands.length; b++) {
-        const { first: bin, shares } = bands[b] as (typeof bands)[number];
-        let sum = 0;
-        for (let i = 0; i < shares.length; i++)
-          sum += (shares[i] as number) * (energy[bin + i] as number);
-        (powers[b] as Float64Array)[k] = sum * scale;
-      }
-    }
-    return powers;
-  }
-}
-
-/** Which part of each bin lies in a band. */
-function sharesOf(edges: Float64Array, [low, high]: readonly [number, number]) {
-  const shares: number[] = [];
-  let first = 0;
-  for (let k = 0; k + 1 < edges.length; k++) {
-    const [from, to] = [edges[k] as number, edges[k + 1] as number];
-    const inside = Math.min(to, high) - Math.max(from, low);
-    if (inside <= 0) continue;
-    if (shares.length === 0) first = k;
-    shares.push(inside / (to - from));
-  }
-  return { first, shares: Float64Array.from(shares) };
 }

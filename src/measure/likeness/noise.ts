@@ -1,10 +1,12 @@
 /** The background noise of a recording: its sound where there is no hit. */
 
-import type { BandScope } from './band-frames.ts';
+import { type BandScope, FRAME_SECONDS } from './band-frames.ts';
 
 /** This much before a hit is left out of the noise, s; and this much noise is enough. */
 const CLEAR = 0.006;
 const QUIET = { least: 0.05, most: 0.4 };
+/** The narrowest filter has rung out by then, s. */
+const RINGING = 0.3;
 /** Noise that changes by more than this from its first half to its second is the tail of a sound, dB. */
 const STEADY_DB = 1.5;
 
@@ -21,9 +23,14 @@ export function noiseOf(
   const { sampleRate } = scope;
   const quiet = quietest(samples, onsets, sampleRate);
   if (quiet === undefined || quiet.power === 0) return [];
-  const { from: onset, to: end } = quiet;
-  const { bands } = scope.framesOf({ samples, sampleRate, onset, end, hasEnded: false });
-  return bands.map((powers) => powers.reduce((sum, one) => sum + one, 0) / powers.length);
+  const { from, to } = quiet;
+  // What the filters still give after the stretch is what they lack at its beginning.
+  const rung = new Float64Array(to - from + Math.ceil(RINGING * sampleRate));
+  rung.set(samples.subarray(from, to));
+  const end = rung.length;
+  const { bands } = scope.framesOf({ samples: rung, sampleRate, onset: 0, end, hasEnded: false });
+  const frames = (to - from) / (FRAME_SECONDS * sampleRate);
+  return bands.map((powers) => powers.reduce((sum, one) => sum + one, 0) / frames);
 }
 
 interface Quiet {

@@ -1,15 +1,15 @@
-// The distance of two hits: against a separate slow computation, from published bands, and closed forms.
+// The distance of two hits: against a separate bank of filters, published limits of filters, and closed forms.
 
 import { describe, expect, it } from 'vitest';
+import { BandFilter } from '../../../src/measure/likeness/band-filters.ts';
 import { LikenessError, likenessOf } from '../../../src/measure/likeness/likeness.ts';
 import type { Sound } from '../../../src/measure/likeness/mono.ts';
+import { bandEdges, midbandHz } from '../../../src/measure/spectrum/bands.ts';
 import { hitDistance as byFilters } from '../../bench/hit-distance.mjs';
 import { close } from '../../close.ts';
 import { uniform } from '../../compare/fit-recordings.ts';
 
 const RATE = 16_000;
-/** Hz: the slow sums take as long as its square. */
-const SLOW = 8000;
 
 /** A hit after 100 ms of silence. */
 function hit(wave: (n: number) => number, seconds = 0.4, sampleRate = RATE): Sound {
@@ -29,96 +29,43 @@ const tone =
   (n: number): number =>
     0.4 * Math.cos((2 * Math.PI * hz * n) / sampleRate) * Math.exp(-n / sampleRate / tau);
 
-/**
- * The bands' part of the distance by sums that are written out: a sum of products for each bin, no fast
- * transform. Band edges: IEC 61260-1:2014, 1000 x 10^(x/10 -+ 1/20) Hz (from memory).
- */
-function slowBands(...sides: readonly (readonly [Sound, number])[]): number {
-  const powers = sides.map(slowPowers);
-  const count = powers[0]?.length ?? 0;
-  // Both have died away, so that silence follows.
-  const frames = 50;
-  const cell = (side: number, band: number, k: number): number => powers[side]?.[band]?.[k] ?? 0;
-  const totals = [0, 1].map((side) => {
-    let sum = 0;
-    for (let b = 0; b < count; b++) for (let k = 0; k < frames; k++) sum += cell(side, b, k);
-    return sum;
-  });
-  const gain = (totals[0] as number) / (totals[1] as number);
-  let peak = 0;
-  for (let b = 0; b < count; b++)
-    for (let k = 0; k < frames; k++) peak = Math.max(peak, cell(0, b, k));
-  const floor = peak / 1e6;
-  let sum = 0;
-  let heard = 0;
-  for (let b = 0; b < count; b++)
-    for (let k = 0; k < frames; k++) {
-      if (cell(0, b, k) > floor) heard = Math.max(heard, k + 1);
-      sum += Math.abs(
-        10 * Math.log10(Math.max(floor, cell(0, b, k)) / Math.max(floor, gain * cell(1, b, k))),
-      );
-    }
-  return sum / (count * heard);
-}
-
-function slowPowers([{ sampleRate, channels }, onset]: readonly [Sound, number]): number[][] {
-  const samples = (channels[0] as Float64Array).subarray(Math.round(onset * sampleRate));
-  const bands: number[][] = [];
-  for (let x = -13; x <= 12; x++) {
-    const [low, high] = [1000 * 10 ** (x / 10 - 0.05), 1000 * 10 ** (x / 10 + 0.05)];
-    if (high > sampleRate / 2) break;
-    const length = (x < -3 ? 0.08 : 0.02) * sampleRate;
-    const size = 2 ** Math.ceil(Math.log2(length));
-    const hz = sampleRate / size;
-    bands.push(
-      Array.from({ length: Math.floor(samples.length / (0.01 * sampleRate)) }, (_, frame) => {
-        const start = Math.round((frame + 0.5) * 0.01 * sampleRate) - length / 2;
-        let power = 0;
-        for (let k = Math.floor(low / hz); k <= Math.ceil(high / hz); k++) {
-          const inside = Math.min(high, (k + 0.5) * hz) - Math.max(low, (k - 0.5) * hz);
-          if (inside <= 0) continue;
-          let [re, im] = [0, 0];
-          for (let n = 0; n < length; n++) {
-            const value = (samples[start + n] ?? 0) * Math.sin((Math.PI * (n + 0.5)) / length) ** 2;
-            re += value * Math.cos((2 * Math.PI * k * n) / size);
-            im += value * Math.sin((2 * Math.PI * k * n) / size);
-          }
-          power += ((inside / hz) * (2 * (re * re + im * im))) / size / (0.375 * length);
-        }
-        return power;
-      }),
-    );
-  }
-  return bands;
-}
-
 describe('the distance of two hits', () => {
-  it('is what the definition gives, computed slowly', () => {
-    const [reference, other] = [
-      hit(noise(1, 0.05, SLOW), 0.4, SLOW),
-      hit(noise(2, 0.08, SLOW), 0.4, SLOW),
-    ];
-    const { bandsDb, hit: own, reference: theirs } = likenessOf(other, reference);
-    // Onsets of noise are found to some samples: the sums start where they were.
-    for (const { time } of [own, theirs]) expect(Math.abs(time - 0.1)).toBeLessThan(0.001);
-    close(bandsDb, slowBands([reference, theirs.time], [other, own.time]), {
-      abs: 1e-3,
-      unit: 'dB',
-      why: 'the same sums; the offset that is taken away first is 1e-4 of them',
-    });
-  });
+  it.each([8000, RATE])(
+    'is what another bank of filters of the standard gives, at %d Hz',
+    (rate) => {
+      // Neither dies away, so that both computations are over the same frames.
+      const [reference, other] = [
+        hit(noise(3, 0.15, rate), 0.4, rate),
+        hit(noise(4, 0.4, rate), 0.4, rate),
+      ];
+      const { bandsDb, hit: own, reference: theirs } = likenessOf(other, reference);
+      const [a, b] = [
+        [reference, theirs.time],
+        [other, own.time],
+      ].map(([sound, time]) =>
+        (sound as Sound).channels[0]?.subarray(Math.round((time as number) * rate)),
+      ) as [Float64Array, Float64Array];
+      close(bandsDb, byFilters(a, b, rate), {
+        abs: 0.03,
+        unit: 'dB',
+        why: 'the same sums from the same samples, but for the low rate of bands under 500 Hz and a hiss that is not counted',
+      });
+    },
+  );
 
-  it('agrees with a bank of filters of the standard, an analysis of another kind', () => {
-    // Neither dies away, so that both computations are over the same frames.
-    const [reference, other] = [hit(noise(3, 0.15)), hit(noise(4, 0.4))];
-    const [a, b] = [reference, other].map(({ channels }) =>
-      (channels[0] as Float64Array).subarray(0.1 * RATE),
-    ) as [Float64Array, Float64Array];
-    close(likenessOf(other, reference).bandsDb, byFilters(a, b, RATE), {
-      rel: 0.1,
-      unit: 'dB',
-      why: 'chance in 10 ms of a narrow band is smoothed by a window of 80 ms, and by a filter of as much',
-    });
+  it('knows a hit at the first sample as the same hit after silence', () => {
+    for (const wave of [
+      noise(13, 0.05),
+      tone(200, 0.1),
+      (n: number) => (n < 3 ? 0.5 : tone(3000, 0.01)(n)),
+    ]) {
+      const [whole, lead] = [hit(wave), 0.1 * RATE];
+      const [samples] = whole.channels as [Float64Array];
+      const { db, hit: found } = likenessOf({ ...whole, channels: [samples.slice(lead)] }, whole);
+      // Nothing before the first sample is silence.
+      expect(found.time).toBeLessThan(0.0005);
+      close(db, 0, { abs: 0.3, unit: 'dB', why: 'an onset of noise is found to some samples' });
+    }
   });
 
   it('counts nothing after the end of a sound that is cut off, and what follows one that has died away', () => {
@@ -230,5 +177,44 @@ describe('the distance of two hits', () => {
     };
     expect(which(() => likenessOf(silent, sound))).toBe('sound');
     expect(which(() => likenessOf(sound, silent))).toBe('reference');
+  });
+});
+
+describe('the filter of a third octave', () => {
+  // IEC 61260-1:2014, class 1 (from memory): the least that is taken away at these ratios to the midband, dB.
+  const LIMITS = [
+    [1.29437, 17.5],
+    [1.88173, 42],
+    [3.05365, 61],
+    [5.39195, 70],
+  ] as const;
+
+  /** What a filter takes away from a sine that has been there for long, dB. */
+  function taken(x: number, hz: number, rate: number): number {
+    const seconds = 1 + 12 / midbandHz(x);
+    const sine = Float64Array.from({ length: Math.round(2 * seconds * rate) }, (_, n) =>
+      Math.sin((2 * Math.PI * hz * n) / rate),
+    );
+    const [, last] = new BandFilter(x, rate).powers(sine, 2, seconds * rate);
+    return -10 * Math.log10(2 * (last as number));
+  }
+
+  it.each([
+    [-13, 5000],
+    [-4, 5300],
+    [0, 48_000],
+    [11, 44_100],
+  ])('%d at %d Hz is one of class 1', (x, rate) => {
+    const [middle, [low, high]] = [midbandHz(x), bandEdges(x)];
+    close(taken(x, middle, rate), 0, { abs: 0.02, unit: 'dB', why: 'the middle of its flat top' });
+    for (const edge of [low, high])
+      close(taken(x, edge, rate), 10 * Math.log10(2), {
+        abs: 0.01,
+        unit: 'dB',
+        why: 'edges are half powers, by the design',
+      });
+    for (const [ratio, least] of LIMITS)
+      for (const hz of [middle / ratio, middle * ratio].filter((one) => one < rate / 2))
+        expect(taken(x, hz, rate)).toBeGreaterThan(least);
   });
 });
