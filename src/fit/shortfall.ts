@@ -8,6 +8,7 @@
  */
 
 import { reliabilityOf } from '../measure/estimate.ts';
+import { bandDelay } from '../measure/likeness/band-filters.ts';
 import {
   type BandFrames,
   FIRST_BAND,
@@ -94,7 +95,10 @@ export function shortfallsOf(
       }
     const share = sum / all;
     if (share < LEAST_SHARE) break;
-    const [from, to] = [first * FRAME_SECONDS, (last + 1) * FRAME_SECONDS];
+    // What is heard through a narrow filter has been there for a while.
+    const late = Math.floor(bandDelay(FIRST_BAND + (low + high) / 2) / FRAME_SECONDS);
+    const from = Math.max(0, first - late) * FRAME_SECONDS;
+    const to = Math.max(1, last + 1 - late) * FRAME_SECONDS;
     const [lowHz, highHz] = [bandEdges(FIRST_BAND + low)[0], bandEdges(FIRST_BAND + high)[1]];
     found.push({
       louder: sign > 0 ? 'recording' : 'patch',

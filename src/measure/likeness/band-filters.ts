@@ -86,6 +86,12 @@ export class BandFilter {
   }
 }
 
+/** How late the filter of a band answers, s: the group delay in its middle. */
+export function bandDelay(x: number): number {
+  const [low, high] = bandEdges(x);
+  return 2 / (Math.PI * (high - low));
+}
+
 /** The roots s of s^2 - p s + c = 0 that lie in the upper half plane. */
 function rootsOf(
   [re, im]: readonly [number, number],
