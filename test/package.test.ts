@@ -258,8 +258,7 @@ describe('what the package offers', () => {
           module,
           moduleResolution,
           target: 'es2022',
-          strict: true,
-          exactOptionalPropertyTypes: true,
+          ...STRICT,
           types: ['node'],
           typeRoots: [join(ROOT, 'node_modules/@types')],
         };
@@ -471,14 +470,8 @@ cables:
       ['nodenext', 'nodenext'],
       ['esnext', 'bundler'],
     ] as const) {
-      const options = { module, moduleResolution: resolution, target: 'es2022', strict: true };
-      const compilerOptions = {
-        ...options,
-        skipLibCheck: false,
-        noEmit: true,
-        types: [],
-        exactOptionalPropertyTypes: true,
-      };
+      const options = { module, moduleResolution: resolution, target: 'es2022', ...STRICT };
+      const compilerOptions = { ...options, skipLibCheck: false, noEmit: true, types: [] };
       const config = join(folder, `tsconfig.${resolution}.json`);
       writeFileSync(config, JSON.stringify({ compilerOptions, files: ['program.mts'] }));
       ran(folder, process.execPath, [...compiler, '-p', config]);
@@ -501,6 +494,15 @@ cables:
     return [join(place, 'node_modules/typescript/bin/tsc')];
   }
 });
+
+/** What careful programs are compiled with; `strict` alone has only some of these. */
+const STRICT = {
+  strict: true,
+  noUncheckedIndexedAccess: true,
+  exactOptionalPropertyTypes: true,
+  noImplicitOverride: true,
+  noImplicitReturns: true,
+};
 
 /** A program for each part of the library; it says in `seen` what came of it. */
 const EXAMPLES = [
