@@ -205,7 +205,8 @@ class Powers {
     this.count = Math.floor(samples.length / hop);
     this.sums = new Float64Array(this.count + 1);
     for (let k = 0; k < this.count; k++) {
-      const [from, to] = [Math.round(k * hop), Math.round((k + 1) * hop)];
+      const from = Math.round(k * hop);
+      const to = Math.round((k + 1) * hop);
       let sum = 0;
       for (let n = from; n < to; n++) {
         const here = samples[n] as number;
@@ -220,7 +221,8 @@ class Powers {
 
   /** The mean over hops `from` to `to`, as far as these exist. */
   mean(from: number, to: number): number {
-    const [first, last] = [Math.max(0, from), Math.min(this.count, to)];
+    const first = Math.max(0, from);
+    const last = Math.min(this.count, to);
     const silence = SILENCE * this.loudest;
     if (last <= first) return silence;
     return ((this.sums[last] as number) - (this.sums[first] as number)) / (last - first) + silence;
