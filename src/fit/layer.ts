@@ -11,7 +11,7 @@ import { KINDS } from '../modules/kinds.ts';
 import { applyEdits, type Edit } from '../patch/edit/edit.ts';
 import { jackName, type Patch } from '../patch/patch.ts';
 import { fileText, type PatchTexts, readTexts, withText } from '../patch/texts.ts';
-import { formatValue } from '../patch/units.ts';
+import { formatBriefly } from '../patch/units.ts';
 import type { VoiceChannel } from './path.ts';
 import type { Shortfall } from './shortfall.ts';
 
@@ -172,9 +172,9 @@ function noiseParts(
 }
 
 function hertz(value: number): string {
-  return formatValue(Number(value.toPrecision(3)), 'frequency');
+  return formatBriefly(value, 'frequency', 3);
 }
 
 function seconds(value: number): string {
-  return formatValue(Number(value.toPrecision(2)), 'time');
+  return formatBriefly(value, 'time', 2);
 }

@@ -4,7 +4,7 @@ import type { ChoiceSpec, NumberSpec, SettingSpec } from '../modules/definition.
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { parseSetting } from '../patch/settings.ts';
 import { nearest } from '../patch/text/nearest.ts';
-import { formatValue, isInRatios } from '../patch/units.ts';
+import { formatBriefly, isInRatios } from '../patch/units.ts';
 import type { Bounds } from './search.ts';
 
 /** The request cannot be fitted; the message says why and what would be right. */
@@ -338,7 +338,7 @@ export function knobText(knob: Knob, value: number): string {
 /** A value with its unit, whatever the file has now. */
 export function valueText({ spec }: Knob, value: number): string {
   if (spec.type === 'choice') return spec.options[value] as string;
-  return formatValue(Number(value.toPrecision(WRITTEN_DIGITS)), spec.type);
+  return formatBriefly(value, spec.type, WRITTEN_DIGITS);
 }
 
 function leastRatio({ low, high, spec }: Knob): number {

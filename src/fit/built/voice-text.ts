@@ -7,7 +7,7 @@ import { FIRST_BAND, LAST_BAND } from '../../measure/likeness/band-frames.ts';
 import type { Partial } from '../../measure/pitch/partials.ts';
 import { nominalHz } from '../../measure/spectrum/bands.ts';
 import { jsonText } from '../../patch/text/printable.ts';
-import { formatValue } from '../../patch/units.ts';
+import { formatBriefly } from '../../patch/units.ts';
 import type { Colour } from './bank-response.ts';
 import type { Shape } from './course.ts';
 
@@ -250,11 +250,11 @@ function contentsOf({ tones, noises, hasFall }: VoiceShape): string {
 }
 
 function hertz(value: number): string {
-  return formatValue(Number(value.toPrecision(4)), 'frequency');
+  return formatBriefly(value, 'frequency');
 }
 
 function time(value: number): string {
-  return formatValue(Number(value.toPrecision(3)), 'time');
+  return formatBriefly(value, 'time', 3);
 }
 
 function percent(value: number): string {

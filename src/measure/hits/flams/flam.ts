@@ -11,6 +11,7 @@
  */
 
 import { reliabilityOf } from '../../estimate.ts';
+import { peakOf } from '../../samples.ts';
 import { onsetSample } from '../onset-time.ts';
 import { withoutRinging } from './inverse-filter.ts';
 
@@ -133,13 +134,6 @@ function beginning(samples: Float64Array, onset: number, sampleRate: number): nu
   const softest = FAINT * peakOf(samples, onset, onset + Math.round(PEAK * sampleRate));
   if (peakOf(samples, far, near) >= softest) return far;
   return Math.max(0, near - Math.ceil(QUIET * sampleRate));
-}
-
-function peakOf(samples: Float64Array, from: number, to: number): number {
-  let peak = 0;
-  const last = Math.min(to, samples.length);
-  for (let n = from; n < last; n++) peak = Math.max(peak, Math.abs(samples[n] as number));
-  return peak;
 }
 
 /** How many samples later the grace stroke's course comes again: where the levels correlate most. */
