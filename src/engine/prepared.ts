@@ -18,6 +18,7 @@ export class Prepared {
   private knownNets: Netlist | undefined;
   private knownPlan: Plan | undefined;
   private knownControl: ControlPath | undefined;
+  private knownPath: Prepared | undefined;
 
   /** @param patch a checked patch, which is not changed from then on. */
   constructor(patch: Patch) {
@@ -39,6 +40,12 @@ export class Prepared {
   get control(): ControlPath {
     this.knownControl ??= controlPath(this.patch, this.nets);
     return this.knownControl;
+  }
+
+  /** Its control path as a patch of its own, to be played. */
+  get path(): Prepared {
+    this.knownPath ??= new Prepared(this.control.patch);
+    return this.knownPath;
   }
 
   /**
