@@ -117,7 +117,9 @@ export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<H
   const peakOf = (module: PatchModule): number => {
     const out = module.jacks.find(({ name }) => name === 'out');
     const isMeasured = out?.direction === 'out' && out.facts.type === 'voltage' && out.facts.stage;
-    const peak = isMeasured ? out.facts.high : (module.settings.peak as number);
+    const peak = isMeasured
+      ? out.facts.high
+      : (module.definition.course?.(module.settings).peak ?? 0);
     const net = at({ module: module.name, jack: 'out' });
     return net?.outputs.length === 1 ? nodeVolts(nodeLaw(net), [peak]) : peak;
   };

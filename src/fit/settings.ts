@@ -121,7 +121,7 @@ function usualSwitch(
   spec: SettingSpec,
 ): readonly Knob[] {
   if (spec.type !== 'choice' || setting !== 'curve' || !opensAmplifier(patch, name)) return [];
-  if (definition.kind !== 'envelope' || dials?.has(setting)) return [];
+  if (definition.course === undefined || dials?.has(setting)) return [];
   const { options } = spec;
   const before = options.indexOf(settings[setting] as string);
   const words = written?.settings.get(setting);
@@ -185,7 +185,7 @@ function usualKnob(
  */
 function canBend(patch: Patch, { name, definition, settings }: PatchModule): boolean {
   const isPlain = settings.mode === 'trigger' && settings.sustain === 0;
-  return definition.kind === 'envelope' && isPlain && opensAmplifier(patch, name);
+  return definition.course !== undefined && isPlain && opensAmplifier(patch, name);
 }
 
 /** Whether a module's output reaches the control of an amplifier, perhaps mixed with others. */

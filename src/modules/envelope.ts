@@ -130,6 +130,17 @@ export const envelope = define({
     jackOut('out', 'control', 'The envelope, from 0 V to the peak.', volts(0, peak)),
   ],
   role: 'circuit',
+  course: ({ peak, sustain, attack, decay, release, curve, mode }) => ({
+    peak,
+    sustain: sustain * peak,
+    attack,
+    decay,
+    release,
+    linear: curve === 'linear',
+    gated: mode === 'gate',
+    attackConstants: ATTACK_CONSTANTS,
+    fallConstants: FALL_CONSTANTS,
+  }),
   create: (values, site) => {
     const rate = site.sampleRate;
     site.make(

@@ -145,7 +145,7 @@ class Builder {
   ): boolean {
     const net = this.at({ module: module.name, jack: input.name }) as Net;
     const makers = this.makersOf(net);
-    const isEnveloped = makers[0]?.definition.kind === 'envelope';
+    const isEnveloped = makers[0]?.definition.course !== undefined;
     if (this.shown.has(net)) return isEnveloped;
     this.shown.add(net);
     const fresh = makers.filter((maker) => !this.taught.has(maker));
@@ -250,6 +250,6 @@ function makerRank(module: PatchModule): number {
     return direction === 'out' && 'signal' in jack && jack.signal === 'audio';
   });
   if (!givesSound && inputsOf(module, ['audio']).length > 0) return 0;
-  if (definition.kind === 'envelope') return 1;
+  if (definition.course !== undefined) return 1;
   return definition.sums === undefined ? 2 : 3;
 }
