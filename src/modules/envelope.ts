@@ -62,7 +62,7 @@ const settings = {
     fallback: 0.001,
     timeConstants: ATTACK_CONSTANTS,
     toldBy: 'attack',
-    about: 'Time from 0 V to the peak, on a charge toward 1.5 x the peak.',
+    about: 'Time from 0 V to the peak; exponential: on a charge toward 1.5 x the peak.',
   },
   decay: {
     type: 'time',
