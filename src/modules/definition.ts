@@ -110,8 +110,7 @@ export interface RateSpec {
 }
 
 /**
- * The four settings that only a rhythm sequencer has; their values are in `score.ts`, those of
- * `notes` with the channels.
+ * The four settings that only a rhythm sequencer has; the values of `notes` are with the channels.
  */
 export interface ScoreSpec {
   readonly type: 'channels' | 'patterns' | 'song' | 'notes';
