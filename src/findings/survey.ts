@@ -39,8 +39,7 @@ export const STEPS = 100;
  * @param of a checked patch, with its rack's facts in its jacks if it has one.
  */
 export function surveyOf(of: Patch | Prepared): readonly SurveyPoint[] {
-  const { patch, nets } = prepared(of);
-  const nominal = patchLevels(patch, 0, nets);
+  const { patch, nets, levels: nominal } = prepared(of);
   const points = pointsOf(nominal);
   const holds = new Map<string, number>();
   const open = new Set(points.map(({ jack }) => jack));

@@ -47,7 +47,7 @@ const LEVEL = 30;
 /** A layer that comes no later than this starts at once, s. */
 const AT_ONCE = 0.015;
 /** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
-const DECAY_OF_60_DB = 5 / Math.log(1000);
+export const DECAY_OF_60_DB = 5 / Math.log(1000);
 
 /**
  * Writes the layer that would fill a shortfall.

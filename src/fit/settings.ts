@@ -69,8 +69,6 @@ const DIGITS = 4;
 const WRITTEN_DIGITS = 6;
 const USAGE =
   'expected MODULE.SETTING or MODULE.SETTING=LOWEST..HIGHEST, such as shape.decay=10ms..500ms';
-/** Kinds whose times are the shape of a sound. */
-const SHAPING: readonly string[] = ['envelope', 'low-pass-gate'];
 /** Frequencies that are a sound's own. */
 const FREQUENCIES: readonly string[] = ['cutoff', 'damping', 'at-zero', 'base'];
 /** The audible range, Hz. */
@@ -141,10 +139,11 @@ function usualKnob(
   spec: NumberSpec,
 ): readonly Knob[] {
   const before = module.settings[setting] as number;
-  const { kind } = module.definition;
+  const { kind, course, lags } = module.definition;
   const { type, min, max } = spec;
   if (type === 'time') {
-    const isShape = setting === 'decay' || SHAPING.includes(kind);
+    // Those of an envelope, and of what opens and shuts at its own pace, are the shape of a sound.
+    const isShape = setting === 'decay' || course !== undefined || lags === true;
     if (!isShape) return [];
     const knob = knobOf(module, setting, spec);
     const { mode, decay, release } = module.settings;
@@ -190,15 +189,14 @@ function canBend(patch: Patch, { name, definition, settings }: PatchModule): boo
 
 /** Whether a module's output reaches the control of an amplifier, perhaps mixed with others. */
 function opensAmplifier(patch: Patch, name: string): boolean {
-  const kindOf = (module: string): string | undefined =>
-    patch.modules.find((one) => one.name === module)?.definition.kind;
   const passed = new Set([name]);
   for (const from of passed)
     for (const { from: own, to } of patch.cables) {
       if (own.module !== from) continue;
-      const kind = kindOf(to.module);
-      if (kind === 'amplifier' && to.jack === 'control') return true;
-      if (kind === 'multiple' || kind === 'mixer') passed.add(to.module);
+      const definition = patch.modules.find((one) => one.name === to.module)?.definition;
+      const isOpened = definition?.opened !== undefined && definition.lags === undefined;
+      if (isOpened && to.jack === 'control') return true;
+      if (definition?.role === 'passive' || definition?.kind === 'mixer') passed.add(to.module);
     }
   return false;
 }
