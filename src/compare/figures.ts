@@ -34,13 +34,15 @@ export function differenceText(db: number | null): string {
 }
 
 function hitTime(value: number | null, of: VariantMeasures, figure: HitFigure): string {
-  return withDoubt(milliseconds(value), of.reliability[figure]);
+  return withDoubt(milliseconds(value, 1), of.reliability[figure]);
 }
 
-function milliseconds(value: number | null): string {
-  return value === null ? '-' : `${(1000 * value).toFixed(value < 0.1 ? 1 : 0)} ms`;
+/** A time in s as ms, without decimals from 100 ms on. @param digits decimals under that. */
+export function milliseconds(value: number | null, digits = 2): string {
+  return value === null ? '-' : `${(1000 * value).toFixed(value < 0.1 ? digits : 0)} ms`;
 }
 
-function unit(value: number | null, digits: number, name: string): string {
+/** A figure with its unit; `-` for one that there is not. */
+export function unit(value: number | null, digits: number, name: string): string {
   return value === null ? '-' : `${value.toFixed(digits)} ${name}`.trimEnd();
 }

@@ -1,5 +1,6 @@
 /** The steps that turn one patch into another by hand: modules, cables and dials, in the order of patching. */
 
+import { localName } from '../findings/words.ts';
 import type { Score } from '../modules/score.ts';
 import { cableList } from '../output/sheet/cables.ts';
 import {
@@ -96,10 +97,6 @@ function reused(
       found.set(is, was);
     }
   return found;
-}
-
-function localName(name: string): string {
-  return name.slice(name.lastIndexOf('.') + 1);
 }
 
 function nameOf({ from, to }: Cable): string {

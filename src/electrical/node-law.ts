@@ -31,7 +31,7 @@ export interface OutputLaw {
   readonly saturation: number;
 }
 
-/** The law of a net. */
+/** Sums up what determines a net's volts, for {@link nodeVolts}. */
 export function nodeLaw(net: Net): NodeLaw {
   let conductance = 0;
   let rest = 0;

@@ -5,7 +5,7 @@
  * a while.
  */
 
-import type { AnyValues } from '../modules/definition.ts';
+import type { Course } from '../modules/definition.ts';
 
 export type Phase = 'attack' | 'decay' | 'sustain' | 'release' | 'cut' | 'rest';
 
@@ -31,13 +31,12 @@ export class Phases {
   private before = 0;
 
   /**
-   * @param settings of a module of kind `envelope`.
    * @param peak V of its peak at the jack, under the load of what is plugged into it.
    */
-  constructor(settings: AnyValues, peak: number, sampleRate: number) {
-    this.gated = settings.mode === 'gate';
+  constructor({ gated, decay }: Course, peak: number, sampleRate: number) {
+    this.gated = gated;
     this.peak = peak;
-    this.decay = (settings.decay as number) * sampleRate;
+    this.decay = decay * sampleRate;
   }
 
   /**

@@ -1,9 +1,10 @@
 /**
- * A patch with what is worked out of it, each once, when it is first wanted: its nets, the plan of its render,
- * and its control path. Code that plays, checks and draws a patch hands this on, so that nothing is worked out
+ * A patch with what is worked out of it, each once, when it is first wanted: its nets and their levels, the plan
+ * of its render, and its control path. Code that plays, checks and draws a patch hands this on, so that nothing is worked out
  * twice.
  */
 
+import { type NetLevels, patchLevels } from '../electrical/levels.ts';
 import { type Netlist, netlist } from '../electrical/nets.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { type ControlPath, controlPath } from './control-path.ts';
@@ -16,8 +17,10 @@ import { type Plan, plan } from './plan.ts';
 export class Prepared {
   readonly patch: Patch;
   private knownNets: Netlist | undefined;
+  private knownLevels: readonly NetLevels[] | undefined;
   private knownPlan: Plan | undefined;
   private knownControl: ControlPath | undefined;
+  private knownPath: Prepared | undefined;
 
   /** @param patch a checked patch, which is not changed from then on. */
   constructor(patch: Patch) {
@@ -27,6 +30,12 @@ export class Prepared {
   get nets(): Netlist {
     this.knownNets ??= netlist(this.patch);
     return this.knownNets;
+  }
+
+  /** The levels of its nets, with everything as it is stated. */
+  get levels(): readonly NetLevels[] {
+    this.knownLevels ??= patchLevels(this.patch, 0, this.nets);
+    return this.knownLevels;
   }
 
   /** Its nets, with one for each of these jacks that no plug is in, as a meter's lead makes it. */
@@ -39,6 +48,12 @@ export class Prepared {
   get control(): ControlPath {
     this.knownControl ??= controlPath(this.patch, this.nets);
     return this.knownControl;
+  }
+
+  /** Its control path as a patch of its own, to be played. */
+  get path(): Prepared {
+    this.knownPath ??= new Prepared(this.control.patch);
+    return this.knownPath;
   }
 
   /**

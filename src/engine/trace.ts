@@ -13,7 +13,7 @@ import { edgesOf, type TimedEdge } from '../timing/edges.ts';
 import { isFollowing } from '../timing/followed.ts';
 import { performing } from '../timing/performing.ts';
 import type { Happening } from './happening.ts';
-import { Prepared, prepared } from './prepared.ts';
+import { type Prepared, prepared } from './prepared.ts';
 import { BLOCK, Renderer } from './renderer.ts';
 import { type Heard, probesOf, Watcher } from './watcher.ts';
 
@@ -77,9 +77,8 @@ export function* sentEdges(
  */
 export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<Happening> {
   const { sampleRate, seconds } = options;
-  const { patch, control } = prepared(of);
+  const { patch, control, path: played } = prepared(of);
   const { triggers } = control;
-  const played = new Prepared(control.patch);
   const sent: Happening[] = [];
   /** Gates of followers that have risen: their falls are not known beforehand. */
   const high = new Set<string>();
@@ -118,7 +117,9 @@ export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<H
   const peakOf = (module: PatchModule): number => {
     const out = module.jacks.find(({ name }) => name === 'out');
     const isMeasured = out?.direction === 'out' && out.facts.type === 'voltage' && out.facts.stage;
-    const peak = isMeasured ? out.facts.high : (module.settings.peak as number);
+    const peak = isMeasured
+      ? out.facts.high
+      : (module.definition.course?.(module.settings).peak ?? 0);
     const net = at({ module: module.name, jack: 'out' });
     return net?.outputs.length === 1 ? nodeVolts(nodeLaw(net), [peak]) : peak;
   };

@@ -28,7 +28,7 @@ export function probesOf(module: PatchModule): JackRef[] {
     (jack) => jack.direction === 'in' && jack.facts.trigger !== undefined,
   );
   const names = inputs.map(({ name }) => name);
-  if (module.definition.kind === 'envelope') names.push('out');
+  if (module.definition.course !== undefined) names.push('out');
   return names.map((jack) => ({ module: module.name, jack }));
 }
 
@@ -104,15 +104,15 @@ export class Watcher {
         },
       ];
     });
-    const isEnvelope = module.definition.kind === 'envelope';
-    this.phases = isEnvelope ? new Phases(module.settings, peak, sampleRate) : undefined;
-    this.out = isEnvelope ? volts[lead] : undefined;
+    const course = module.definition.course?.(module.settings);
+    this.phases = course && new Phases(course, peak, sampleRate);
+    this.out = course ? volts[lead] : undefined;
     this.follower = followerOf(module);
     this.clock = this.inputNamed('clock');
     this.reset = this.inputNamed('reset');
     this.trigger = this.inputNamed('trigger');
     this.cut = this.inputNamed('cut');
-    const main = isEnvelope ? 'trigger' : 'clock';
+    const main = course ? 'trigger' : 'clock';
     this.origins = triggers.find(({ jack }) => jack.name === main)?.origins ?? new Set();
   }
 

@@ -2,9 +2,8 @@
 
 import type { NetLevels } from '../electrical/levels.ts';
 import type { Net } from '../electrical/nets.ts';
-import { exponentialGain } from '../modules/amplifier.ts';
-import { dbOfGain, gainOfDb } from '../modules/dsp/math.ts';
-import { steadyLevel } from '../modules/low-pass-gate.ts';
+import type { Opened } from '../modules/definition.ts';
+import { dbOfGain } from '../modules/dsp/math.ts';
 import type { JackRef, PatchModule } from '../patch/patch.ts';
 import type { Context } from './finding.ts';
 
@@ -20,58 +19,59 @@ export interface DrivenAmplifier {
   readonly share: number;
 }
 
-/** What a control voltage opens. A low-pass gate is as loud as its cell lets it be, and shuts at its own pace. */
-type Opened = 'amplifier' | 'low-pass-gate';
+/** The amplifiers, and what else a voltage opens at once, whose control input has a driver. */
+export function drivenAmplifiers(context: Driven): readonly DrivenAmplifier[] {
+  return drivenOpenings(context).filter(({ module }) => module.definition.lags === undefined);
+}
 
-/**
- * The amplifiers whose control input has a driver.
- * @param kinds amplifiers alone unless given.
- */
-export function drivenAmplifiers(
-  { patch, netlist, levels }: Pick<Context, 'patch' | 'netlist' | 'levels'>,
-  kinds: readonly Opened[] = ['amplifier'],
-): readonly DrivenAmplifier[] {
+type Driven = Pick<Context, 'patch' | 'netlist' | 'levels'>;
+
+/** The same, and what opens and shuts at its own pace. */
+export function drivenOpenings({ patch, netlist, levels }: Driven): readonly DrivenAmplifier[] {
   return patch.modules.flatMap((module): DrivenAmplifier[] => {
-    if (!kinds.some((kind) => kind === module.definition.kind)) return [];
+    if (module.definition.opened === undefined) return [];
     const control = { module: module.name, jack: 'control' };
     const net = netlist.at(control);
     const found = net && levels.get(net);
     if (net === undefined || found === undefined || net.outputs.length === 0) return [];
     const envelope = envelopeOn(net, netlist.at);
-    const share = envelope === undefined ? 1 : found.high / (envelope.settings.peak as number);
+    const peak = envelope?.definition.course?.(envelope.settings).peak;
+    const share = peak === undefined ? 1 : found.high / peak;
     return [{ module, control, net, levels: found, envelope, share }];
   });
 }
 
-/** The envelope that a net carries, followed back through attenuators that only make it smaller. */
+/** What an output gets of a net that something drives. */
+interface Term {
+  readonly from: Net;
+  readonly gain: number;
+}
+
+/** The envelope that a net carries, followed back through what only makes it larger or smaller. */
 function envelopeOn(start: Net, at: (ref: JackRef) => Net | undefined): PatchModule | undefined {
   const seen = new Set<Net>();
   for (let net: Net | undefined = start; net !== undefined && !seen.has(net); ) {
     seen.add(net);
     const [output, ...others] = net.outputs;
     if (output === undefined || others.length > 0) return undefined;
-    const { module } = output;
-    if (module.definition.kind === 'envelope') return module;
-    const { level, offset } = module.settings as { level: number; offset: number };
-    if (module.definition.kind !== 'attenuator' || offset !== 0 || level <= 0) return undefined;
-    net = at({ module: module.name, jack: 'in' });
+    const { name, definition, settings } = output.module;
+    if (definition.course !== undefined) return output.module;
+    const terms: readonly Term[] = (definition.sums?.(settings) ?? []).flatMap(
+      ({ output: sum, input, gain }) => {
+        const from = sum === output.jack.name ? at({ module: name, jack: input }) : undefined;
+        return from === undefined || from.outputs.length === 0 ? [] : [{ from, gain }];
+      },
+    );
+    const [one] = terms;
+    if (one === undefined || terms.length > 1 || one.gain <= 0) return undefined;
+    net = one.from;
   }
   return undefined;
 }
 
-/** The gain of an amplifier at a steady control voltage, before and after its highest. */
-export function gainAt(
-  { definition, settings }: PatchModule,
-  volts: number,
-): { readonly law: number; readonly gain: number } {
-  if (definition.kind === 'low-pass-gate') {
-    const gain = settings.mode === 'low-pass' ? 1 : steadyLevel(volts, settings.unity as number);
-    return { law: gain, gain };
-  }
-  const { response, unity, range } = settings as { response: string; unity: number; range: number };
-  const law =
-    response === 'linear' ? Math.max(0, volts / unity) : exponentialGain(volts, unity, range);
-  return { law, gain: Math.min(law, gainOfDb(settings['max-gain'] as number)) };
+/** The gain of such a module at a steady control voltage, before and after its highest. */
+export function gainAt({ definition, settings }: PatchModule, volts: number): Opened {
+  return definition.opened?.(settings, volts) ?? { law: 1, gain: 1 };
 }
 
 /** A gain in decibels, for people to read: -18.2. */

@@ -23,6 +23,7 @@ export interface Outset {
 export function outsetOf(of: Patch | Prepared, tolerance = 0): Outset {
   const all = prepared(of);
   const { patch, nets } = all;
-  const levels = patchLevels(patch, tolerance, nets).map((one) => [one.net, one] as const);
-  return { prepared: all, patch, netlist: nets, levels: new Map(levels), tolerance };
+  const worst = tolerance === 0 ? all.levels : patchLevels(patch, tolerance, nets);
+  const levels = new Map(worst.map((one) => [one.net, one]));
+  return { prepared: all, patch, netlist: nets, levels, tolerance };
 }

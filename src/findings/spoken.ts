@@ -1,14 +1,14 @@
 /** How the rules of timing and sound speak: times, counts, places in the song. */
 
 import type { JackRef } from '../patch/patch.ts';
-import { formatValue } from '../patch/units.ts';
+import { formatBriefly } from '../patch/units.ts';
 import type { SongExtent } from './triggers/span.ts';
 import type { Train } from './triggers/triggers.ts';
 import { listed } from './words.ts';
 
 /** A time to three digits: `7.5 ms`. @param more digits. */
 export function inTime(seconds: number, more = 0): string {
-  return formatValue(Number(seconds.toPrecision(3 + more)), 'time');
+  return formatBriefly(seconds, 'time', 3 + more);
 }
 
 /** `3 of 8 hits`, `all 8 hits`, `both hits`, `its only hit`. */

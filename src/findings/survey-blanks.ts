@@ -11,7 +11,7 @@ import type { InputJack, Jack, OutputJack } from '../modules/definition.ts';
 import type { Doubt } from '../modules/facts.ts';
 import { jackName, type Patch, type PatchModule } from '../patch/patch.ts';
 import { hasOwnLevels } from '../patch/rack/outputs.ts';
-import { FARTHEST, holdsText, STEPS, surveyOf } from './survey.ts';
+import { FARTHEST, holdsText, STEPS, type SurveyPoint, surveyOf } from './survey.ts';
 
 /** A fact that nobody has measured, or that was measured without saying how far it may be off. */
 export interface Blank {
@@ -47,11 +47,14 @@ interface Fact {
  * Lists what is worth measuring, the most worthwhile first. Left out are facts that make no check surer by a
  * hundredth, and those that a rack states with how far they may be off.
  * @param of a checked patch, with its rack's facts in its jacks if it has one.
+ * @param points its survey, where it is known.
  */
-export function blanksOf(of: Patch | Prepared): readonly Blank[] {
-  const all = prepared(of);
-  const { patch, nets } = all;
-  const holds = new Map(surveyOf(all).map((point) => [point.jack, point.holds]));
+export function blanksOf(
+  of: Patch | Prepared,
+  points: readonly SurveyPoint[] = surveyOf(of),
+): readonly Blank[] {
+  const { patch, nets } = prepared(of);
+  const holds = new Map(points.map((point) => [point.jack, point.holds]));
   const best = new Map<string, Blank>();
   for (const net of nets.nets) {
     const at = net.inputs.map(nameOf).filter((jack) => holds.has(jack));

@@ -39,12 +39,12 @@ export const STEPS = 100;
  * @param of a checked patch, with its rack's facts in its jacks if it has one.
  */
 export function surveyOf(of: Patch | Prepared): readonly SurveyPoint[] {
-  const { patch, nets } = prepared(of);
-  const points = pointsOf(patchLevels(patch, 0, nets));
+  const { patch, nets, levels: nominal } = prepared(of);
+  const points = pointsOf(nominal);
   const holds = new Map<string, number>();
   const open = new Set(points.map(({ jack }) => jack));
   for (let step = 0; step <= Math.round(FARTHEST * STEPS) && open.size > 0; step++) {
-    const levels = patchLevels(patch, step / STEPS, nets);
+    const levels = step === 0 ? nominal : patchLevels(patch, step / STEPS, nets);
     for (const { inputs } of levels)
       for (const { terminal, trigger } of inputs) {
         const jack = jackName({ module: terminal.module.name, jack: terminal.jack.name });

@@ -3,7 +3,7 @@
 import type { Net } from '../electrical/nets.ts';
 import { type Cable, type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import type { Place } from '../patch/text/place.ts';
-import { formatValue } from '../patch/units.ts';
+import { formatBriefly } from '../patch/units.ts';
 
 /** V or percent under which a number is what is left of a sum. */
 const NOTHING = 1e-6;
@@ -17,7 +17,7 @@ export function inVolts(value: number, more = 0): string {
 
 /** @param more digits than four. */
 export function inOhms(value: number, more = 0): string {
-  return formatValue(Number(value.toPrecision(4 + more)), 'resistance');
+  return formatBriefly(value, 'resistance', 4 + more);
 }
 
 /**
@@ -60,6 +60,11 @@ function rounded(value: number, digits: number, more = 0): number {
   const whole = Number(Number(value.toFixed(digits + more)).toPrecision(4 + more));
   if (whole !== 0) return whole;
   return Math.abs(value) < NOTHING ? 0 : Number(value.toPrecision(2 + more));
+}
+
+/** As a sentence begins. */
+export function capitalised(text: string): string {
+  return `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 }
 
 /** `a`, `a and b`, `a, b and c`; from nine on the rest are counted. */

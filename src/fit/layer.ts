@@ -11,7 +11,7 @@ import { KINDS } from '../modules/kinds.ts';
 import { applyEdits, type Edit } from '../patch/edit/edit.ts';
 import { jackName, type Patch } from '../patch/patch.ts';
 import { fileText, type PatchTexts, readTexts, withText } from '../patch/texts.ts';
-import { formatValue } from '../patch/units.ts';
+import { formatBriefly } from '../patch/units.ts';
 import type { VoiceChannel } from './path.ts';
 import type { Shortfall } from './shortfall.ts';
 
@@ -47,7 +47,7 @@ const LEVEL = 30;
 /** A layer that comes no later than this starts at once, s. */
 const AT_ONCE = 0.015;
 /** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
-const DECAY_OF_60_DB = 5 / Math.log(1000);
+export const DECAY_OF_60_DB = 5 / Math.log(1000);
 
 /**
  * Writes the layer that would fill a shortfall.
@@ -172,9 +172,9 @@ function noiseParts(
 }
 
 function hertz(value: number): string {
-  return formatValue(Number(value.toPrecision(3)), 'frequency');
+  return formatBriefly(value, 'frequency', 3);
 }
 
 function seconds(value: number): string {
-  return formatValue(Number(value.toPrecision(2)), 'time');
+  return formatBriefly(value, 'time', 2);
 }

@@ -4,7 +4,7 @@ import type { ChoiceSpec, NumberSpec, SettingSpec } from '../modules/definition.
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { parseSetting } from '../patch/settings.ts';
 import { nearest } from '../patch/text/nearest.ts';
-import { formatValue, isInRatios } from '../patch/units.ts';
+import { formatBriefly, isInRatios } from '../patch/units.ts';
 import type { Bounds } from './search.ts';
 
 /** The request cannot be fitted; the message says why and what would be right. */
@@ -69,8 +69,6 @@ const DIGITS = 4;
 const WRITTEN_DIGITS = 6;
 const USAGE =
   'expected MODULE.SETTING or MODULE.SETTING=LOWEST..HIGHEST, such as shape.decay=10ms..500ms';
-/** Kinds whose times are the shape of a sound. */
-const SHAPING: readonly string[] = ['envelope', 'low-pass-gate'];
 /** Frequencies that are a sound's own. */
 const FREQUENCIES: readonly string[] = ['cutoff', 'damping', 'at-zero', 'base'];
 /** The audible range, Hz. */
@@ -121,7 +119,7 @@ function usualSwitch(
   spec: SettingSpec,
 ): readonly Knob[] {
   if (spec.type !== 'choice' || setting !== 'curve' || !opensAmplifier(patch, name)) return [];
-  if (definition.kind !== 'envelope' || dials?.has(setting)) return [];
+  if (definition.course === undefined || dials?.has(setting)) return [];
   const { options } = spec;
   const before = options.indexOf(settings[setting] as string);
   const words = written?.settings.get(setting);
@@ -141,10 +139,11 @@ function usualKnob(
   spec: NumberSpec,
 ): readonly Knob[] {
   const before = module.settings[setting] as number;
-  const { kind } = module.definition;
+  const { kind, course, lags } = module.definition;
   const { type, min, max } = spec;
   if (type === 'time') {
-    const isShape = setting === 'decay' || SHAPING.includes(kind);
+    // Those of an envelope, and of what opens and shuts at its own pace, are the shape of a sound.
+    const isShape = setting === 'decay' || course !== undefined || lags === true;
     if (!isShape) return [];
     const knob = knobOf(module, setting, spec);
     const { mode, decay, release } = module.settings;
@@ -185,20 +184,19 @@ function usualKnob(
  */
 function canBend(patch: Patch, { name, definition, settings }: PatchModule): boolean {
   const isPlain = settings.mode === 'trigger' && settings.sustain === 0;
-  return definition.kind === 'envelope' && isPlain && opensAmplifier(patch, name);
+  return definition.course !== undefined && isPlain && opensAmplifier(patch, name);
 }
 
 /** Whether a module's output reaches the control of an amplifier, perhaps mixed with others. */
 function opensAmplifier(patch: Patch, name: string): boolean {
-  const kindOf = (module: string): string | undefined =>
-    patch.modules.find((one) => one.name === module)?.definition.kind;
   const passed = new Set([name]);
   for (const from of passed)
     for (const { from: own, to } of patch.cables) {
       if (own.module !== from) continue;
-      const kind = kindOf(to.module);
-      if (kind === 'amplifier' && to.jack === 'control') return true;
-      if (kind === 'multiple' || kind === 'mixer') passed.add(to.module);
+      const definition = patch.modules.find((one) => one.name === to.module)?.definition;
+      const isOpened = definition?.opened !== undefined && definition.lags === undefined;
+      if (isOpened && to.jack === 'control') return true;
+      if (definition?.role === 'passive' || definition?.kind === 'mixer') passed.add(to.module);
     }
   return false;
 }
@@ -338,7 +336,7 @@ export function knobText(knob: Knob, value: number): string {
 /** A value with its unit, whatever the file has now. */
 export function valueText({ spec }: Knob, value: number): string {
   if (spec.type === 'choice') return spec.options[value] as string;
-  return formatValue(Number(value.toPrecision(WRITTEN_DIGITS)), spec.type);
+  return formatBriefly(value, spec.type, WRITTEN_DIGITS);
 }
 
 function leastRatio({ low, high, spec }: Knob): number {

@@ -1,8 +1,10 @@
 /**
  * Faults of a recording besides its hits: hum, a level at rest that wanders, channels that run against one
- * another or are empty. Memory grows with length by only 100 bytes a second.
+ * another or are empty. Memory grows with length by only 150 bytes a second.
  */
 
+import { largest, smallest } from '../modules/dsp/extremes.ts';
+import { baselineOf, powerAbout } from './baseline.ts';
 import { steadyLevel } from './steady-level.ts';
 
 export interface Condition {
@@ -10,7 +12,7 @@ export interface Condition {
   readonly hum: Hum | null;
   /** The level that the recording rests at, of full scale, the median over its stretches. */
   readonly restOffset: number;
-  /** By how much that level wanders, of full scale: from the lowest to the highest over stretches of 0.4 s. */
+  /** By how much that level wanders, of full scale: from the lowest to the highest, strokes counting little. */
   readonly drift: number;
   /** Channels, from 1, that run against the first: correlation under -0.5. */
   readonly opposedChannels: readonly number[];
@@ -173,7 +175,9 @@ class Stretches {
   private readonly factor: number;
   private readonly samples: Float64Array;
   private readonly lines: readonly LineWatch[];
+  /** The steady level of each, and the mean square about it. */
   private readonly offsets: number[] = [];
+  private readonly powers: number[] = [];
   private filled = 0;
   private seen = 0;
   // Two means in a row, each of `factor` samples, suppress frequencies above the low rate by 50 dB.
@@ -212,7 +216,9 @@ class Stretches {
   private look(): void {
     const { samples } = this;
     for (const line of this.lines) line.look(samples);
-    this.offsets.push(steadyLevel(samples, samples.length));
+    const level = steadyLevel(samples, samples.length);
+    this.offsets.push(level);
+    this.powers.push(powerAbout(level, samples));
     samples.copyWithin(0, samples.length / 2);
     this.filled = samples.length / 2;
   }
@@ -220,7 +226,8 @@ class Stretches {
   finish(): { readonly offset: number; readonly drift: number; readonly hum: Line | null } {
     const sorted = Float64Array.from(this.offsets).sort();
     const offset = sorted[sorted.length >> 1] ?? 0;
-    const drift = sorted.length === 0 ? 0 : (sorted.at(-1) as number) - (sorted[0] as number);
+    const rests = baselineOf(this.offsets, this.powers).map(({ level }) => level);
+    const drift = rests.length === 0 ? 0 : largest(rests) - smallest(rests);
     let hum: Line | null = null;
     for (const { hz, mainsHz, least } of this.lines)
       if (Number.isFinite(least) && least > (hum?.amplitude ?? 0))

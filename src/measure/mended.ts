@@ -1,18 +1,16 @@
 /**
  * A recording with its drift and its hum removed, so that its hits can be measured as if it had neither.
  *
- * Both are measured in stretches of 0.4 s, each overlapping the one before by half. Drift is the steady level of each
- * (`steady-level.ts`), through which runs a cubic fitted to those nearby, in which the quiet ones count most: a
- * stroke has a mean of its own. Source of such a fit: W. S. Cleveland, Robust Locally Weighted Regression and
- * Smoothing Scatterplots, J. Am. Stat. Assoc. 74 (1979) 829-836 (from memory). Hum is a sine at each multiple of the
- * mains: the Fourier coefficient of a stretch under a Hann window gives its amplitude and phase, of which
- * the medians are taken over the stretches nearby without a hit, so that a hit does not count. How far the mains are
- * off their 50 or 60 Hz follows from how the phase moves on from one such stretch to the next (common practice, no
- * source). A sine is removed only where it is steady: a sine that changes belongs to the sound.
+ * Both are measured in stretches of 0.4 s, each overlapping the one before by half. Drift is the course of the level
+ * that they rest at (`baseline.ts`). Hum is a sine at each multiple of the mains: the Fourier coefficient of a stretch
+ * under a Hann window gives its amplitude and phase, of which the medians are taken over the stretches nearby without a
+ * hit, so that a hit does not count. How far the mains are off their 50 or 60 Hz follows from how the phase moves on
+ * from one such stretch to the next (common practice, no source). A sine is removed only where it is steady: a sine
+ * that changes belongs to the sound.
  */
 
+import { baselineOf, powerAbout, type Rest } from './baseline.ts';
 import { type Condition, driftShows } from './condition.ts';
-import { eliminate } from './hits/decay-model.ts';
 import { median } from './median.ts';
 import type { SampleBlock } from './samples.ts';
 import { steadyLevel } from './steady-level.ts';
@@ -39,16 +37,6 @@ interface Recording {
 }
 
 const STRETCH = 0.4;
-/** Stretches to each side that a level is fitted to, and the terms of the fit. */
-const REACH = 4;
-const TERMS = 4;
-/** Mean square under which a stretch is inaudible. */
-const SILENT = 1e-9;
-/**
- * The part of a bend in the mean under a Hann window: the window's variance, 1/12 - 1/(2 pi^2) of its squared
- * length, in units of half its length.
- */
-const BENT = 4 * (1 / 12 - 1 / (2 * Math.PI ** 2));
 /** Multiples of the mains that are looked for. */
 const MULTIPLES = 10;
 /** A stretch holds hum alone where its line is this near to the hum's level, as a ratio: 1.5 dB. */
@@ -80,7 +68,7 @@ export function mendedOf(
       one.add(samples[c] as Float64Array, frames);
     });
   const found = all.map((one) => ({
-    rests: hasDrift ? one.baseline() : [],
+    rests: hasDrift ? baselineOf(one.levels, one.powers) : [],
     sines: hum === null ? [] : one.sines(hum.hz, 10 ** (hum.dbfs / 20)),
   }));
   const loudest = new Map<number, { hz: number; dbfs: number }>();
@@ -127,12 +115,6 @@ interface Sine {
   readonly amplitude: number;
   /** For each stretch. */
   readonly at: readonly Coefficient[];
-}
-
-/** Where a stretch rests, and by how much that rises to the next. */
-interface Rest {
-  readonly level: number;
-  readonly slope: number;
 }
 
 /** The cubic through two levels with their slopes (Hermite); outside of all the end's straight line. */
@@ -185,12 +167,15 @@ function without(
       const place = Math.min(last, Math.max(0, (at + n) / hop - 1));
       const k = Math.min(Math.max(0, last - 1), Math.floor(place));
       const share = place - k;
-      const [a, b] = [found[k] as Coefficient, found[Math.min(last, k + 1)] as Coefficient];
+      const a = found[k] as Coefficient;
+      const b = found[Math.min(last, k + 1)] as Coefficient;
       left[n] =
         (left[n] as number) -
         (a.re + share * (b.re - a.re)) * cos +
         (a.im + share * (b.im - a.im)) * sin;
-      [cos, sin] = [cos * turnCos - sin * turnSin, cos * turnSin + sin * turnCos];
+      const turned = cos * turnCos - sin * turnSin;
+      sin = cos * turnSin + sin * turnCos;
+      cos = turned;
     }
   }
   return left;
@@ -205,9 +190,9 @@ class Stretches {
   private readonly samples: Float64Array;
   /** Of each line a cosine and a sine, through the window. */
   private readonly tables: readonly (readonly [Float64Array, Float64Array])[];
-  private readonly levels: number[] = [];
+  readonly levels: number[] = [];
   /** Mean squares about the steady levels. */
-  private readonly powers: number[] = [];
+  readonly powers: number[] = [];
   private readonly coefficients: Coefficient[][];
   private filled = 0;
   private start = 0;
@@ -246,7 +231,7 @@ class Stretches {
     const { samples, hop, start, sampleRate } = this;
     const level = steadyLevel(samples, samples.length);
     this.levels.push(level);
-    this.powers.push(samples.reduce((sum, x) => sum + (x - level) ** 2, 0) / samples.length);
+    this.powers.push(powerAbout(level, samples));
     this.lines.forEach((hz, line) => {
       const step = (2 * Math.PI * hz) / sampleRate;
       const [cosines, sines] = this.tables[line] as readonly [Float64Array, Float64Array];
@@ -262,33 +247,6 @@ class Stretches {
     samples.copyWithin(0, hop);
     this.filled = hop;
     this.start += hop;
-  }
-
-  /** Where each stretch rests: by the cubic through those nearby. */
-  baseline(): readonly Rest[] {
-    const { levels, powers } = this;
-    const quietest = powers.reduce(
-      (least, power) => Math.min(least, power),
-      Number.POSITIVE_INFINITY,
-    );
-    // With few stretches a bend is less certain.
-    const terms = Math.min(TERMS, levels.length);
-    return levels.map((_, k) => {
-      const matrix = Array.from({ length: terms }, () => new Float64Array(terms));
-      const right = new Float64Array(terms);
-      for (let n = Math.max(0, k - REACH); n <= Math.min(levels.length - 1, k + REACH); n++) {
-        const t = n - k;
-        const near = (1 - (Math.abs(t) / (REACH + 1)) ** 3) ** 3;
-        const weight = near / ((powers[n] as number) + quietest + SILENT);
-        for (let i = 0; i < terms; i++) {
-          right[i] = (right[i] as number) + weight * t ** i * (levels[n] as number);
-          const row = matrix[i] as Float64Array;
-          for (let j = 0; j < terms; j++) row[j] = (row[j] as number) + weight * t ** (i + j);
-        }
-      }
-      const [level = 0, slope = 0, bend = 0] = eliminate(matrix, right);
-      return { level: level - BENT * bend, slope };
-    });
   }
 
   /**

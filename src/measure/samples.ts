@@ -84,3 +84,14 @@ export class EvenBlocks {
     return block;
   }
 }
+
+/** The largest magnitude of the samples `from` to `to`, as far as these exist; 0 for none. */
+export function peakOf(samples: Float64Array, from = 0, to = samples.length): number {
+  let peak = 0;
+  const last = Math.min(to, samples.length);
+  for (let n = from; n < last; n++) {
+    const magnitude = Math.abs(samples[n] as number);
+    if (magnitude > peak) peak = magnitude;
+  }
+  return peak;
+}

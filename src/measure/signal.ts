@@ -34,20 +34,27 @@ export class SignalMeter {
   private readonly overall: OverallMeter;
   private readonly events: EventMeter;
 
-  /** @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel. */
+  /**
+   * @param sampleRate Hz.
+   * @param options everything is measured unless they leave it out.
+   * @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel.
+   */
   constructor(sampleRate: number, channels: number, options: Options = {}) {
     this.overall = new OverallMeter(sampleRate, channels, options.weights, options.isLoop);
     this.events = new EventMeter(sampleRate, channels, options);
   }
 
-  /** Takes in a block of any length; how the samples are split changes nothing. */
+  /**
+   * Takes in a block of any length, 1.0 being full scale; how the samples are split changes nothing.
+   * @throws Error naming the frame if a sample is not a finite number.
+   */
   add(block: SampleBlock): void {
     // The first of the two checks that all samples are numbers.
     this.overall.add(block);
     this.events.add(block);
   }
 
-  /** Ends the recording. */
+  /** Ends the recording. @returns what `measureSignal` gives. */
   finish(): Measures {
     return { ...this.overall.finish(), ...this.events.finish() };
   }

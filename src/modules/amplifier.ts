@@ -62,6 +62,11 @@ export const amplifier = define({
     { inputs: ['control'], otherwise: 'stays shut' },
   ],
   multiplies: { out: ['in'] },
+  opened: ({ response, unity, range, 'max-gain': most }, volts) => {
+    const law =
+      response === 'linear' ? Math.max(0, volts / unity) : exponentialGain(volts, unity, range);
+    return { law, gain: Math.min(law, gainOfDb(most)) };
+  },
   jacks: () => [
     jackIn('in', 'audio', 'What is made louder or softer.'),
     jackIn('control', 'control', 'How much of it comes through.'),

@@ -76,6 +76,8 @@ export interface Moved {
   readonly halved?: true;
   /** The setting by which the volts are multiplied, if one is: at 100 % they are unchanged. */
   readonly amount?: string;
+  /** The highest frequency that they can move it to, as a share of the sample rate. */
+  readonly highest?: number;
 }
 
 /** One word out of a few. */
@@ -108,8 +110,7 @@ export interface RateSpec {
 }
 
 /**
- * The four settings that only a rhythm sequencer has; their values are in `score.ts`, those of
- * `notes` with the channels.
+ * The four settings that only a rhythm sequencer has; the values of `notes` are with the channels.
  */
 export interface ScoreSpec {
   readonly type: 'channels' | 'patterns' | 'song' | 'notes';
@@ -366,6 +367,28 @@ export interface FormerSettings {
   write(words: ReadonlyMap<string, string>): readonly string[];
 }
 
+/** The course of an envelope: in an attack to its peak, a decay to its sustain level, and a release. V and s. */
+export interface Course {
+  readonly peak: number;
+  readonly sustain: number;
+  readonly attack: number;
+  readonly decay: number;
+  readonly release: number;
+  /** Whether all stages are straight lines, rather than those of a capacitor. */
+  readonly linear: boolean;
+  /** Whether the end of the trigger starts the release; otherwise attack and decay run to their end. */
+  readonly gated: boolean;
+  /** Time constants in an attack, toward 1.5 x the peak, and in a fall. */
+  readonly attackConstants: number;
+  readonly fallConstants: number;
+}
+
+/** How loud something comes through at a steady voltage: by its law, and no louder than it can. */
+export interface Opened {
+  readonly law: number;
+  readonly gain: number;
+}
+
 type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
   ? S['options'][number]
   : S extends FlagSpec
@@ -440,6 +463,12 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   readonly multiplies?: { readonly [output: string]: readonly string[] };
   /** Whether its outputs follow from its inputs at the same sample alone, and from nothing before. */
   readonly isInstant?: true;
+  /** For envelopes, whose `out` follows this course from each rise at `trigger`, until a `cut`. */
+  course?(values: V): Course;
+  /** For what a steady voltage at `control` opens: how far. */
+  opened?(values: V, volts: number): Opened;
+  /** Whether what is opened follows those volts at a pace of its own. */
+  readonly lags?: true;
   /** Settings that contradict each other; each is reported at the line of the setting. */
   clashes?(values: V): readonly Clash[];
   /** How an output's gates follow from the gates that come in, in closed form. Absent: only playing can tell. */

@@ -62,7 +62,7 @@ const settings = {
     fallback: 0.001,
     timeConstants: ATTACK_CONSTANTS,
     toldBy: 'attack',
-    about: 'Time from 0 V to the peak, on a charge toward 1.5 x the peak.',
+    about: 'Time from 0 V to the peak; exponential: on a charge toward 1.5 x the peak.',
   },
   decay: {
     type: 'time',
@@ -130,6 +130,17 @@ export const envelope = define({
     jackOut('out', 'control', 'The envelope, from 0 V to the peak.', volts(0, peak)),
   ],
   role: 'circuit',
+  course: ({ peak, sustain, attack, decay, release, curve, mode }) => ({
+    peak,
+    sustain: sustain * peak,
+    attack,
+    decay,
+    release,
+    linear: curve === 'linear',
+    gated: mode === 'gate',
+    attackConstants: ATTACK_CONSTANTS,
+    fallConstants: FALL_CONSTANTS,
+  }),
   create: (values, site) => {
     const rate = site.sampleRate;
     site.make(

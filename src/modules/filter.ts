@@ -44,7 +44,7 @@ export const filter = define({
       fallback: 1000,
       toldBy: 'cutoff',
       about: 'Where the outputs part, with 0 V at control.',
-      moved: { jack: 'control', amount: 'control-amount' },
+      moved: { jack: 'control', amount: 'control-amount', highest: HIGHEST_CUTOFF },
     },
     q: {
       type: 'number',

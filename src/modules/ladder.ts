@@ -38,7 +38,7 @@ const settings = {
     max: 20_000,
     fallback: 1000,
     about: 'Where the resonance lies, with 0 V at control.',
-    moved: { jack: 'control', amount: 'control-amount' },
+    moved: { jack: 'control', amount: 'control-amount', highest: 2 * HIGHEST_LADDER_CUTOFF },
   },
   resonance: {
     type: 'percent',

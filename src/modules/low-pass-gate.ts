@@ -92,6 +92,11 @@ export const lowPassGate = define({
     { inputs: ['control'], otherwise: 'stays shut' },
   ],
   multiplies: { out: ['in'] },
+  opened: ({ mode, unity }, volts) => {
+    const gain = mode === 'low-pass' ? 1 : steadyLevel(volts, unity);
+    return { law: gain, gain };
+  },
+  lags: true,
   effect: 'Struck and damped',
   jacks: () => [
     jackIn('in', 'audio', 'What is shut off.'),

@@ -201,9 +201,9 @@ export function formatValue(value: unknown, type: PlainSpec['type']): string {
   return scale.name === '' ? String(digits) : `${digits} ${scale.name}`;
 }
 
-/** As {@link formatValue}, to four digits: for values that are worked out or fallbacks, for people to read. */
-export function formatBriefly(value: number, type: Quantity): string {
-  return formatValue(Number(value.toPrecision(BRIEF_DIGITS)), type);
+/** As {@link formatValue}, to some digits: for values that are worked out or fallbacks, for people to read. */
+export function formatBriefly(value: number, type: Quantity, digits = BRIEF_DIGITS): string {
+  return formatValue(Number(value.toPrecision(digits)), type);
 }
 
 /** What would have been right: "a time such as 55 ms, from 0 s to 60 s". */

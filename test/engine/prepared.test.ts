@@ -4,6 +4,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import * as levels from '../../src/electrical/levels.ts';
 import * as nets from '../../src/electrical/nets.ts';
 import * as control from '../../src/engine/control-path.ts';
 import { KeptLoop, Loop, takeRound } from '../../src/engine/loop.ts';
@@ -13,14 +14,20 @@ import { render } from '../../src/engine/render.ts';
 import { Renderer } from '../../src/engine/renderer.ts';
 import { stemsOf } from '../../src/engine/stems.ts';
 import { Take } from '../../src/engine/take.ts';
+import { trace } from '../../src/engine/trace.ts';
 import { findingsIn } from '../../src/findings/check.ts';
 import { contextFrom, contextOf, listenerFor } from '../../src/findings/context.ts';
 import { outsetOf } from '../../src/findings/outset.ts';
+import { surveyOf } from '../../src/findings/survey.ts';
+import { blanksOf } from '../../src/findings/survey-blanks.ts';
 import { renderClip } from '../../src/output/clip.ts';
+import { playStroke } from '../../src/output/lesson/play.ts';
+import { stagesOf } from '../../src/output/lesson/stages.ts';
 import { sheetOf } from '../../src/output/sheet/sheet.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { patchFrom, SHIPPED, shipped } from '../findings/read.ts';
 
+vi.mock('../../src/electrical/levels.ts', { spy: true });
 vi.mock('../../src/electrical/nets.ts', { spy: true });
 vi.mock('../../src/engine/plan.ts', { spy: true });
 vi.mock('../../src/engine/control-path.ts', { spy: true });
@@ -59,6 +66,7 @@ beforeEach(() => {
 afterEach(() => rmSync(folder, { recursive: true }));
 
 const KIT = patchFrom(shipped('two-bar-kit.yaml'));
+const HAT = patchFrom(shipped('closed-hat.yaml'));
 
 describe('a patch is worked out once', () => {
   it('for a sheet, which plays it once', async () => {
@@ -91,6 +99,32 @@ describe('a patch is worked out once', () => {
     const patch = { ...KIT };
     findingsIn(contextOf(patch));
     expect(worked(patch)).toEqual({ nets: 1, plans: 1, control: 0, played: 1 });
+  });
+
+  it('for the traces of its control path, as of a score and of a table beside it', () => {
+    const patch = { ...KIT };
+    const all = new Prepared(patch);
+    for (let n = 0; n < 2; n++) [...trace(all, { sampleRate: RATE, seconds: 0.1 })];
+    expect(worked(patch)).toEqual({ nets: 1, plans: 0, control: 1, played: 0 });
+    expect(worked(all.path.patch)).toMatchObject({ played: 2 });
+  });
+
+  it('for a survey and its blanks', () => {
+    const patch = { ...HAT };
+    const all = new Prepared(patch);
+    blanksOf(all, surveyOf(all));
+    expect(worked(patch)).toEqual({ nets: 1, plans: 0, control: 0, played: 0 });
+    const steps = vi.mocked(levels.patchLevels).mock.calls.filter(([of]) => of === patch);
+    expect(steps.length).toBe(new Set(steps.map(([, tolerance]) => tolerance)).size);
+  });
+
+  it('for the stages of a lesson, which share it', () => {
+    const patch = { ...HAT };
+    const stages = stagesOf(patch).filter(({ of }) => of.patch === patch);
+    expect(stages.length).toBeGreaterThan(3);
+    for (const { of, jack, strokes } of stages)
+      playStroke(of, jack, strokes, { sampleRate: 8000, bars: 1 });
+    expect(worked(patch)).toEqual({ nets: 1, plans: 1, control: 0, played: stages.length });
   });
 
   it('for a loop, kept or not', () => {

@@ -81,6 +81,19 @@ describe('defectsOf', () => {
     close(drift.condition.drift, 0.2, { abs: 0.004, unit: '', why: '0.25 a second for 0.8 s' });
   });
 
+  it('takes no strokes for a drift, though each has a mean of its own', () => {
+    // The push of a membrane: to one side, and soon gone.
+    const push = (at: number, n: number) =>
+      n < at * RATE ? 0 : 0.4 * Math.exp((at - n / RATE) / 0.01);
+    const starts = [0.3, 1.3, 2.1, 3.2, 4];
+    const strokes = Float64Array.from({ length: 5 * RATE }, (_, n) =>
+      starts.reduce((sum, at) => sum + push(at, n), 0),
+    );
+    expect(seen(strokes)).toEqual([]);
+    const wandering = added(strokes, (_, n) => 0.05 * Math.sin((Math.PI * n) / RATE));
+    expect(seen(wandering)).toEqual(['drift']);
+  });
+
   it.each([50, 60, 100, 120, 150, 180])('tells hum at %d Hz, and how loud it is', (hz) => {
     const { condition, ...rest } = measured([added(struck(430), sine(hz, 0.01))]);
     expect(kinds({ condition, ...rest })).toContain('hum');

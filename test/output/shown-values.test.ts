@@ -4,6 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { readVariations } from '../../src/compare/vary.ts';
+import { prepared } from '../../src/engine/prepared.ts';
 import { inVolts } from '../../src/findings/words.ts';
 import { knobText as fitText, readKnobs } from '../../src/fit/settings.ts';
 import type {
@@ -158,7 +159,7 @@ async function shown(
     type: 'mix' as const,
     title: '',
     jack: { module: 'one', jack: 'out' },
-    patch,
+    of: prepared(patch),
     modules: one,
     strokes: new Set<string>(),
   };

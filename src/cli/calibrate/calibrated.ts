@@ -273,7 +273,7 @@ function stood(
   all: readonly DialReading[],
 ): string {
   const { value, error } = typical(all);
-  const words = (one: number): string => formatBriefly(Number(one.toPrecision(3)), quantity);
+  const words = (one: number): string => formatBriefly(one, quantity, 3);
   const moved = all.filter(
     (one) => Math.abs(one.value - value) > STANDS * value + error + STATED * one.error,
   );

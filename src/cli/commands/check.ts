@@ -6,6 +6,7 @@ import { contextOf } from '../../findings/context.ts';
 import type { Finding, Rule, Severity } from '../../findings/finding.ts';
 import { findingJacks } from '../../findings/gathered.ts';
 import { RULES, ruleNamed } from '../../findings/rules/rules.ts';
+import { capitalised } from '../../findings/words.ts';
 import { jackName } from '../../patch/patch.ts';
 import { framePlace } from '../../patch/text/describe.ts';
 import { nearest, someOf } from '../../patch/text/nearest.ts';
@@ -113,7 +114,7 @@ function describe(finding: Finding, texts: PatchTexts, names: ReadonlySet<string
   return [
     `${place.file}:${place.line}:${place.column}: ${rule}`,
     ...framePlace(place, fileText(texts, place.file)),
-    indented(capitalised(message, names)),
+    indented(begun(message, names)),
     indented(`To mend it: ${fix}`),
   ].join('\n');
 }
@@ -123,11 +124,9 @@ function indented(text: string): string {
 }
 
 /** A sentence with a capital, unless it begins with the name of a module, which stays as in the file. */
-function capitalised(text: string, names: ReadonlySet<string>): string {
+function begun(text: string, names: ReadonlySet<string>): string {
   const [word] = /^[a-z]+(?=[ ,])/.exec(text) ?? [];
-  return word === undefined || names.has(word)
-    ? text
-    : text.charAt(0).toUpperCase() + text.slice(1);
+  return word === undefined || names.has(word) ? text : capitalised(text);
 }
 
 /** The shape that scripts rely on. */

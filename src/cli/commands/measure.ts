@@ -2,6 +2,7 @@
 
 import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
+import { milliseconds, unit } from '../../compare/figures.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { defectsOf } from '../../measure/defects.ts';
 import { DOUBT_NOTE, isDoubted, showsDoubt, withDoubt } from '../../measure/doubt.ts';
@@ -425,15 +426,6 @@ function channelWord(count: number): string {
 
 function seconds(value: number): string {
   return `${value.toFixed(3)} s`;
-}
-
-function milliseconds(value: number | null): string {
-  if (value === null) return '-';
-  return `${(1000 * value).toFixed(value < 0.1 ? 2 : 0)} ms`;
-}
-
-function unit(value: number | null, digits: number, name: string): string {
-  return value === null ? '-' : `${value.toFixed(digits)} ${name}`.trimEnd();
 }
 
 function percent(share: number): string {

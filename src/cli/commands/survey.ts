@@ -2,6 +2,7 @@
 
 import { existsSync } from 'node:fs';
 import type { Command } from 'commander';
+import { prepared } from '../../engine/prepared.ts';
 import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
 import { holdsText, type SurveyPoint, surveyOf } from '../../findings/survey.ts';
 import { type Blank, blanksOf, worthOf } from '../../findings/survey-blanks.ts';
@@ -67,7 +68,8 @@ async function run(file: string, options: Options): Promise<void> {
   if (json && [sheet, blanksFile].includes('-'))
     throw wrongRequest('-: standard output takes one thing, and --json is another.');
   const { patch, texts: read } = readWithTexts(file, set, rack);
-  const points = surveyOf(patch);
+  const all = prepared(patch);
+  const points = surveyOf(all);
   if (answers !== undefined && into !== undefined) {
     let onRack = patch;
     const found = answered(answers, into, (text) => {
@@ -91,7 +93,7 @@ async function run(file: string, options: Options): Promise<void> {
       blanksFile,
       'this file exists; it was left alone. Choose another with --blanks, or overwrite it with --force.',
     );
-  const blanks = blanksOf(patch);
+  const blanks = blanksOf(all, points);
   const texts = [
     ...(sheet === undefined ? [] : [surveyPage(patch.title, points, blanks)]),
     ...(blanksFile === undefined ? [] : [blanksText(patch.title, blanks)]),

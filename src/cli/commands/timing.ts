@@ -2,6 +2,7 @@
 
 import { type Command, Option } from 'commander';
 import type { Happening } from '../../engine/happening.ts';
+import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { sentEdges, trace } from '../../engine/trace.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { listed } from '../../findings/words.ts';
@@ -141,6 +142,7 @@ export function register(program: Command): void {
 async function run(file: string, options: Options, command: Command): Promise<void> {
   requireTheirs(options, command);
   const patch = readPatch(file, options.set, options.rack);
+  const all = prepared(patch);
   const [rhythm] = tempoLeaders(patch);
   if (rhythm === undefined)
     throw wrongFile(
@@ -152,32 +154,32 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   const play = { sampleRate, seconds: playedSeconds(patch, length) };
 
   const { midi, wav, svg } = outputsOf(options);
-  const choices = midiChoices(patch, options);
+  const choices = midiChoices(all, options);
   const isChosen = choices.notes.size + choices.channels.size + choices.without.size > 0;
   if (isChosen && midi === undefined)
     throw wrongRequest('--note, --channel and --without are of --midi: say which file with it.');
   // Everything that can be refused is checked before the first file is written.
-  const made = midi && madeMidi(patch, rhythm, play.seconds, choices);
-  const drawn = svg && drawnScore(patch, rhythm, play);
+  const made = midi && madeMidi(all, rhythm, play.seconds, choices);
+  const score = svg && scoreToDraw(all, rhythm, play);
   const notes: Notes = made ?? NO_NOTES;
   const gates = wav === undefined ? undefined : await writeWav(wav.path, patch, play, options);
   if (midi !== undefined && made !== undefined) writeWhole(midi.path, made.bytes);
-  if (svg !== undefined && drawn !== undefined)
-    writeWhole(svg.path, new TextEncoder().encode(drawn));
+  if (svg !== undefined && score !== undefined)
+    writeWhole(svg.path, new TextEncoder().encode(scoreSvg(score)));
   for (const output of [midi, wav, svg]) await output?.deliver();
 
   if (options.csv)
     return print(
-      scoreCsv(options.wires ? trace(patch, play) : sentEdges(patch, play), options.wires === true),
+      scoreCsv(options.wires ? trace(all, play) : sentEdges(patch, play), options.wires === true),
     );
   if (options.json) {
-    const summary = summaryOf(shortScore(patch, rhythm, play, false));
+    const summary = summaryOf(score ?? shortScore(all, rhythm, play, false));
     const files = [midi, wav, svg].flatMap((output) => output?.path ?? []);
     const written = {
       ...(midi !== undefined && { midiStrokes: notes.strokes, midiRows: notes.rows }),
       ...(gates !== undefined && { wavChannels: gates.channels, wavPeak: gates.peak }),
     };
-    return print(asJson({ sampleRate, files, summary, ...written }, trace(patch, play)));
+    return print(asJson({ sampleRate, files, summary, ...written }, trace(all, play)));
   }
   if (options.quiet) return;
   const written = [svg, midi].filter((output) => output !== undefined);
@@ -185,7 +187,7 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   describeNotes(notes, midi?.isStandard === true);
   for (const words of made === undefined ? [] : chancesText(patch, choices.without)) tell(words);
   if (gates !== undefined && wav !== undefined) describeGates(gates, wav, play);
-  else if (written.length === 0) say(asText(scored(patch, rhythm, play, false)));
+  else if (written.length === 0) say(asText(scored(all, rhythm, play, false)));
 }
 
 /** Refuses options of one output where that output is not asked for. */
@@ -239,13 +241,13 @@ const NO_NOTES: Notes = { strokes: [], rows: [] };
 
 /** @throws Stop for a tempo that no MIDI file holds. */
 function madeMidi(
-  patch: Patch,
+  of: Prepared,
   rhythm: PatchModule,
   seconds: number,
   choices: MidiChoices,
 ): MidiFile {
   try {
-    return midiFile(patch, seconds, choices);
+    return midiFile(of, seconds, choices);
   } catch (error) {
     if (!(error instanceof MidiError)) throw error;
     throw wrongFile(rhythm.settingPlaces.get('tempo') ?? rhythm.place, error.message);
@@ -349,18 +351,18 @@ function jacksAsked(text: string, patch: Patch): readonly JackRef[] {
   return jacks;
 }
 
-function drawnScore(patch: Patch, rhythm: PatchModule, play: Play): string {
-  const score = scored(patch, rhythm, play, true);
+function scoreToDraw(of: Prepared, rhythm: PatchModule, play: Play): TimeScore {
+  const score = scored(of, rhythm, play, true);
   if (score.bars.length > MOST_DRAWN)
     throw wrongRequest(
       `--svg draws at most ${MOST_DRAWN} bars, and this would be ${score.bars.length} or more. Say how many with --bars.`,
     );
-  return scoreSvg(score);
+  return score;
 }
 
 /** @throws Stop for more bars than anyone looks at: a score is held in memory. */
-function scored(patch: Patch, rhythm: PatchModule, play: Play, curves: boolean): TimeScore {
-  const score = shortScore(patch, rhythm, play, curves);
+function scored(of: Prepared, rhythm: PatchModule, play: Play, curves: boolean): TimeScore {
+  const score = shortScore(of, rhythm, play, curves);
   if (score === undefined)
     throw wrongRequest(
       `${shortNumber(play.seconds)} s are more than ${MOST_BARS} bars, more than a score can show. Say how many with --bars, or take --csv or --json.`,
@@ -370,13 +372,13 @@ function scored(patch: Patch, rhythm: PatchModule, play: Play, curves: boolean):
 
 /** The score, unless it is too long to be held in memory. */
 function shortScore(
-  patch: Patch,
+  of: Prepared,
   rhythm: PatchModule,
   { sampleRate, seconds }: Play,
   curves: boolean,
 ): TimeScore | undefined {
   const most = new Ruler(rhythmSettings(rhythm.settings)).timeOfBar(MOST_BARS + 1);
-  return seconds > most ? undefined : scoreOf(patch, { sampleRate, seconds, curves });
+  return seconds > most ? undefined : scoreOf(of, { sampleRate, seconds, curves });
 }
 
 function asText(score: TimeScore): string {

@@ -1,6 +1,7 @@
 /** `measure --as-volts`: a recorded gate or clock as volts, also compared with what a patch plans. */
 
 import { basename, extname } from 'node:path';
+import { patchLevels } from '../../electrical/levels.ts';
 import { netlist } from '../../electrical/nets.ts';
 import { sentEdges } from '../../engine/trace.ts';
 import { writeWhole } from '../../files/whole-file.ts';
@@ -228,10 +229,11 @@ function planOf(file: string, jack: string | undefined): Plan {
       `--jack ${asked}: a gate or the clock of a rhythm sequencer was expected, such as ${rhythm.name}.clock.`,
     );
   const song = songSeconds(rhythmSettings(owner.settings));
+  const nets = netlist(patch, [ref]);
   return {
     name: patch.title,
     jack: jackName(ref),
-    thresholds: thresholdsAt(patch, netlist(patch, [ref]), ref),
+    thresholds: thresholdsAt(patchLevels(patch, 0, nets), nets, ref),
     // The recording may begin anywhere in the song.
     rises: (seconds) => risesOf(patch, jackName(ref), seconds + song),
   };

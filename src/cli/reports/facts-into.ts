@@ -1,6 +1,7 @@
 /** `measure --as-volts --into`: what a recording shows of an output jack, written into a rack's file. */
 
 import { replaceTexts } from '../../files/whole-file.ts';
+import { inTime } from '../../findings/spoken.ts';
 import type { PulseMeasures } from '../../measure/pulses/pulses.ts';
 import { KINDS } from '../../modules/kinds.ts';
 import { applyEdits } from '../../patch/edit/edit.ts';
@@ -119,8 +120,4 @@ export function factsText({ file, unit, jack, facts, untold }: Written): readonl
 /** To the millivolt. */
 function inVolts(value: number): string {
   return formatValue(Math.round(1000 * value) / 1000 + 0, 'voltage');
-}
-
-function inTime(seconds: number): string {
-  return formatValue(Number(seconds.toPrecision(3)), 'time');
 }

@@ -4,7 +4,7 @@ import { type Growth, WORTH_DB } from '../../fit/grow.ts';
 import type { Layer } from '../../fit/layer.ts';
 import type { Shortfall } from '../../fit/shortfall.ts';
 import { doubtfully } from '../../measure/doubt.ts';
-import { formatValue } from '../../patch/units.ts';
+import { formatBriefly, formatValue } from '../../patch/units.ts';
 import { wrapped } from '../table.ts';
 
 /** Digits of a frequency or a time. */
@@ -135,9 +135,9 @@ function layerName({ partial, fall, fallReliability, nominal }: Shortfall): stri
 }
 
 function frequency(hz: number): string {
-  return formatValue(Number(hz.toPrecision(DIGITS + 1)), 'frequency');
+  return formatBriefly(hz, 'frequency', DIGITS + 1);
 }
 
 function time(seconds: number): string {
-  return formatValue(Number(seconds.toPrecision(DIGITS)), 'time');
+  return formatBriefly(seconds, 'time', DIGITS);
 }

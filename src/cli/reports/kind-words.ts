@@ -1,7 +1,7 @@
 /** How two kinds of drum differ, in words. */
 
 import type { DrumKind, KindDifference, KindDistance } from '../../measure/likeness/drum-kind.ts';
-import { formatValue } from '../../patch/units.ts';
+import { formatBriefly } from '../../patch/units.ts';
 
 /** A difference up to this, usual between two drums of one kind, is left out. */
 const TOLD = 1;
@@ -39,11 +39,11 @@ export function kindData({ distance, differences }: KindDistance) {
 }
 
 function hertz(value: number): string {
-  return formatValue(Number(value.toPrecision(2)), 'frequency');
+  return formatBriefly(value, 'frequency', 2);
 }
 
 function time(seconds: number): string {
-  return formatValue(Number(seconds.toPrecision(2)), 'time');
+  return formatBriefly(seconds, 'time', 2);
 }
 
 function wide(octaves: number): string {

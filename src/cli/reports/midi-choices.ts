@@ -1,7 +1,7 @@
 /** `--note`, `--channel` and `--without`: which note, which MIDI channel, and what is left out. */
 
 import { Option } from 'commander';
-import { Prepared } from '../../engine/prepared.ts';
+import { type Prepared, prepared } from '../../engine/prepared.ts';
 import type { MidiChoices } from '../../output/score/midi-choices.ts';
 import { pitchRows } from '../../output/score/row-notes.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
@@ -48,19 +48,18 @@ export function withoutOption(): Option {
  * Finds what the words name.
  * @throws Stop for a name that the patch does not have, a number out of range, and a name given twice.
  */
-export function midiChoices(patch: Patch, words: Words): MidiChoices {
+export function midiChoices(of: Patch | Prepared, words: Words): MidiChoices {
+  const whole = prepared(of);
   const { note = [], channel = [], without = [] } = words;
   if (note.length + channel.length + without.length === 0)
     return { notes: new Map(), channels: new Map(), without: new Set() };
-  const strokes = patch.modules.flatMap(({ name: module, definition, settings }) =>
+  const strokes = whole.patch.modules.flatMap(({ name: module, definition, settings }) =>
     definition.role === 'score'
       ? rhythmSettings(settings).channels.map(({ name: jack }) => ({ module, jack }))
       : [],
   );
   const rows =
-    channel.length + without.length === 0
-      ? []
-      : pitchRows(new Prepared(patch)).map(({ jack }) => jack);
+    channel.length + without.length === 0 ? [] : pitchRows(whole).map(({ jack }) => jack);
   const all = [...strokes, ...rows];
   const find = (option: string, name: string, among: typeof all): string => {
     const found = among.filter((jack) => jackName(jack) === name || jack.jack === name);

@@ -25,7 +25,7 @@ import { measuredJack } from '../../patch/rack/jacks.ts';
 import type { Unit } from '../../patch/rack/rack.ts';
 import type { Context } from '../finding.ts';
 import { drivenAsMeant } from '../triggers/triggers.ts';
-import { inVolts } from '../words.ts';
+import { capitalised, inVolts } from '../words.ts';
 import { raiseFor } from './raise-level.ts';
 
 /** Share of the threshold that a trigger should have to spare. Source: common practice, no source. */
@@ -124,7 +124,7 @@ function whatHelps({ net, inputs, low, high }: NetLevels, context: Context): rea
 /** `Do this, or do that.`; `otherwise` if there is nothing. */
 export function asAdvice(ways: readonly string[], otherwise: string): string {
   const text = ways.join(', or ');
-  return text === '' ? otherwise : `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+  return text === '' ? otherwise : `${capitalised(text)}.`;
 }
 
 /** Whether all triggers at these inputs have room to spare, and are ready again at rest. */

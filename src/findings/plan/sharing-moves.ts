@@ -61,11 +61,11 @@ function priceOf(
   if (differ.length === 0 && isAlike(leader, follower))
     return definition.draws === undefined ? { cost: FREE, text: undefined, farness: 0 } : undefined;
   // Two that get the same and are set otherwise: of envelopes the shape is what is lost.
-  if (differ.length === 0 && definition.kind !== 'envelope') return undefined;
+  if (differ.length === 0 && definition.course === undefined) return undefined;
   const [jack, ...others] = differ.length === 0 ? ['trigger'] : differ;
   if (jack === undefined || others.length > 0 || isAccumulating(leader)) return undefined;
   const [hits, instead] = [follower, leader].map((one) => hitsAt(one.name, jack, context));
-  if (definition.kind !== 'envelope' && !isAlike(leader, follower)) return undefined;
+  if (definition.course === undefined && !isAlike(leader, follower)) return undefined;
   if (hits === undefined || instead === undefined) {
     // Alike, and behind sources that could be one.
     const [its, theirs] = [follower, leader].map((one) => soleSource(at(one, jack)));

@@ -2,6 +2,7 @@
 
 import type { Unit } from '../../patch/rack/rack.ts';
 import type { Context } from '../finding.ts';
+import { capitalised } from '../words.ts';
 import { isFree, type Move } from './move.ts';
 import { type Plan, planFor, unitsIn } from './plan.ts';
 import type { WayFound } from './search.ts';
@@ -59,7 +60,7 @@ function stepOf(move: Move, way: WayFound, rack: Plan['rack'], context: Context)
 export function saidWays(ways: readonly WayOut[], context: Context): readonly string[] {
   return ways.map((way, index) => {
     const said = sentence(way, planFor(context));
-    return index === 0 ? capital(said) : `Or ${said}`;
+    return index === 0 ? capitalised(said) : `Or ${said}`;
   });
 }
 
@@ -86,8 +87,4 @@ function costs({ steps: all, cost }: WayOut): string {
   const words = all.flatMap((step) => (step.cost === null ? [] : [step.cost]));
   if (isFree(cost)) return ' Every hit sounds as written.';
   return ` What it costs, once through the song: ${words.join('; ')}.`;
-}
-
-function capital(text: string): string {
-  return `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 }

@@ -2,7 +2,7 @@
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { settingText } from '../../patch/setting-text.ts';
-import { drivenAmplifiers, gainAt, inDb } from '../amplifiers.ts';
+import { drivenOpenings, gainAt, inDb } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
@@ -27,34 +27,32 @@ export const amplifierNeverOpens: Rule = {
 
   find(context: Context): readonly Finding[] {
     const envelopes = context.envelopes();
-    return drivenAmplifiers(context, ['amplifier', 'low-pass-gate']).flatMap(
-      (driven): Finding[] => {
-        const { module, control, net, levels, envelope, share } = driven;
-        const played = envelopes.find((one) => one.module === envelope);
-        const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
-        const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
-        const { gain } = gainAt(module, volts);
-        if (gain > 0 && dbOfGain(gain) > SILENT) return [];
-        const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;
-        return [
-          {
-            rule: amplifierNeverOpens.name,
-            severity: 'fault',
-            message:
-              `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
-              `${settingText(module, 'unity')} for unity, ${how}.`,
-            fix: `Let ${drivers(net)} rise to ${settingText(module, 'unity')}, or lower the unity of ${module.name}.`,
-            place: placeAtJack(net, control, context.patch),
-            jack: control,
-            cause: wire(net),
-            figures: {
-              highVolts: volts,
-              unityVolts: module.settings.unity as number,
-              gainDb: gain === 0 ? 'shut' : dbOfGain(gain),
-            },
+    return drivenOpenings(context).flatMap((driven): Finding[] => {
+      const { module, control, net, levels, envelope, share } = driven;
+      const played = envelopes.find((one) => one.module === envelope);
+      const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
+      const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
+      const { gain } = gainAt(module, volts);
+      if (gain > 0 && dbOfGain(gain) > SILENT) return [];
+      const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;
+      return [
+        {
+          rule: amplifierNeverOpens.name,
+          severity: 'fault',
+          message:
+            `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
+            `${settingText(module, 'unity')} for unity, ${how}.`,
+          fix: `Let ${drivers(net)} rise to ${settingText(module, 'unity')}, or lower the unity of ${module.name}.`,
+          place: placeAtJack(net, control, context.patch),
+          jack: control,
+          cause: wire(net),
+          figures: {
+            highVolts: volts,
+            unityVolts: module.settings.unity as number,
+            gainDb: gain === 0 ? 'shut' : dbOfGain(gain),
           },
-        ];
-      },
-    );
+        },
+      ];
+    });
   },
 };

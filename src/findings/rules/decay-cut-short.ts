@@ -1,12 +1,13 @@
 /** A gate that ends inside the decay: what is heard of the tail is the release. */
 
+import type { Course } from '../../modules/definition.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { onDial, setTo } from '../mend/set-to.ts';
 import { inTime, share, within } from '../spoken.ts';
 import { ofEnvelopes } from '../triggers/at-worst.ts';
-import { levelAt, type Shape } from '../triggers/course.ts';
+import { levelAt } from '../triggers/course.ts';
 import { inPercent, placeAtJack } from '../words.ts';
 
 /** Share of the peak at which a tail is taken to be over: 20 dB down. */
@@ -79,7 +80,7 @@ export const decayCutShort: Rule = {
 };
 
 /** s from the peak until a tenth of it is left, the gate lasting `held` from there. */
-function tailOf(shape: Shape, held: number): number {
+function tailOf(shape: Course, held: number): number {
   let low = 0;
   // By the end of both stages it is at 0 V, or at a sustain under the tenth.
   let high = Math.min(held, shape.decay) + shape.decay + shape.release + 1e-6;

@@ -6,7 +6,7 @@ import { adviceApart, keptApart } from '../mend/apart.ts';
 import { gateCause } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
 import { foundOrPerhaps, perhaps } from '../triggers/at-worst.ts';
-import { courseOf, shapeOf } from '../triggers/course.ts';
+import { courseOf } from '../triggers/course.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
@@ -67,7 +67,7 @@ export const flamTooTight: Rule = {
       ...byNet(trains.filter(isMerging)).map(told(false)),
       ...byNet(perhaps(trains, isMerging, 'long', context)).map(told(true)),
       ...trains.flatMap(({ terminal: { module, jack } }) => {
-        if (module.definition.kind !== 'envelope' || jack.name !== 'trigger') return [];
+        if (module.definition.course === undefined || jack.name !== 'trigger') return [];
         const input = { module: module.name, jack: jack.name };
         return foundOrPerhaps(input, context, (here) => {
           const train = here.triggers.at(input);
@@ -97,8 +97,8 @@ function isLost({ merged, tight }: MatchedStroke): boolean {
 function stillRising(train: Train, { patch }: Context): Finding[] {
   const { terminal, net, noticed, pulses, needed, strokes = [], span } = train;
   const { module } = terminal;
-  const shape = shapeOf(module);
-  if (shape.gated) return [];
+  const shape = module.definition.course?.(module.settings);
+  if (shape === undefined || shape.gated) return [];
   const hits = new Map(courseOf(shape, noticed).map((hit) => [hit.sample - needed + 1, hit]));
   const close = strokes.filter(({ tight, pulse }) => tight && pulse !== undefined);
   const caught = close.filter(({ pulse = 0 }) => {

@@ -17,6 +17,7 @@ import { lastBy } from '../triggers/pulses.ts';
 import type { Train } from '../triggers/triggers.ts';
 import {
   cableInto,
+  capitalised,
   distinct,
   drivers,
   freshName,
@@ -132,9 +133,7 @@ function cureFor(
     steps === undefined
       ? undefined
       : `Let ${drivers(reset.net)} give the reset ${steps === 1 ? 'a step' : `${steps} steps`} earlier, where no clock comes: the next clock lands on step 1 all the same`;
-  return free === undefined
-    ? `${delay.charAt(0).toUpperCase()}${delay.slice(1)}.`
-    : `${free}. Otherwise ${delay}.`;
+  return free === undefined ? `${capitalised(delay)}.` : `${free}. Otherwise ${delay}.`;
 }
 
 /** Steps that are looked at. */

@@ -1,10 +1,10 @@
 /** The course of an envelope over its triggers, in closed form: the equations of the kind itself. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import type { Course } from '../../modules/definition.ts';
 import { exp } from '../../modules/dsp/math.ts';
 import { charged, chargeTime } from '../../modules/envelope.ts';
 import type { GatePulse } from '../../modules/gates.ts';
-import type { PatchModule } from '../../patch/patch.ts';
 
 /** What one trigger makes of an envelope. */
 export interface EnvelopeHit {
@@ -25,45 +25,11 @@ export interface EnvelopeHit {
   readonly atNext: number | undefined;
 }
 
-/** An envelope's settings, in V and s. */
-export interface Shape {
-  readonly peak: number;
-  readonly sustain: number;
-  readonly attack: number;
-  readonly decay: number;
-  readonly release: number;
-  readonly linear: boolean;
-  readonly gated: boolean;
-  /** Time constants in an attack and in a fall. */
-  readonly attackConstants: number;
-  readonly fallConstants: number;
-}
-
-/** The settings of a module of kind `envelope`. */
-export function shapeOf({ definition, settings }: PatchModule): Shape {
-  const value = (name: string): number => settings[name] as number;
-  const constants = (name: string): number => {
-    const spec = definition.settings[name];
-    return spec !== undefined && 'timeConstants' in spec ? (spec.timeConstants ?? 1) : 1;
-  };
-  return {
-    peak: value('peak'),
-    sustain: value('sustain') * value('peak'),
-    attack: value('attack'),
-    decay: value('decay'),
-    release: value('release'),
-    linear: settings.curve === 'linear',
-    gated: settings.mode === 'gate',
-    attackConstants: constants('attack'),
-    fallConstants: constants('decay'),
-  };
-}
-
 /**
  * Works out what each trigger makes of an envelope.
  * @param triggers as its input notices them.
  */
-export function courseOf(shape: Shape, triggers: readonly GatePulse[]): readonly EnvelopeHit[] {
+export function courseOf(shape: Course, triggers: readonly GatePulse[]): readonly EnvelopeHit[] {
   const hits: EnvelopeHit[] = [];
   let from = 0;
   triggers.forEach(({ start, end }, index) => {
@@ -93,7 +59,7 @@ export function courseOf(shape: Shape, triggers: readonly GatePulse[]): readonly
 }
 
 /** V at a time after a trigger whose gate lasts `held`. */
-export function levelAt(shape: Shape, from: number, held: number, time: number): number {
+export function levelAt(shape: Course, from: number, held: number, time: number): number {
   const { gated, decay } = shape;
   // In trigger mode nothing is let go before the decay has run its time.
   const release = gated ? held : Math.max(held, riseTime(shape, from) + decay);
@@ -102,13 +68,13 @@ export function levelAt(shape: Shape, from: number, held: number, time: number):
 }
 
 /** s from a level to the peak. */
-function riseTime({ peak, attack, linear, attackConstants }: Shape, from: number): number {
+function riseTime({ peak, attack, linear, attackConstants }: Course, from: number): number {
   if (linear) return (attack * (peak - from)) / peak;
   return chargeTime(from, aimOf(peak, attackConstants), peak, attack / attackConstants);
 }
 
 /** V at a time after a trigger, the gate still being on: attack, decay and sustain. */
-function before(shape: Shape, from: number, time: number): number {
+function before(shape: Course, from: number, time: number): number {
   const { peak, sustain, attack, decay, linear, attackConstants, fallConstants } = shape;
   const rise = riseTime(shape, from);
   if (time < rise) {
@@ -121,7 +87,7 @@ function before(shape: Shape, from: number, time: number): number {
 }
 
 function released(
-  { peak, release, linear, fallConstants }: Shape,
+  { peak, release, linear, fallConstants }: Course,
   from: number,
   time: number,
 ): number {

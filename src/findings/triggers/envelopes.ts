@@ -1,13 +1,14 @@
 /** The envelopes of a patch, each with the course that its triggers give it. */
 
 import type { Netlist } from '../../electrical/nets.ts';
+import type { Course } from '../../modules/definition.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
-import { courseOf, type EnvelopeHit, type Shape, shapeOf } from './course.ts';
+import { courseOf, type EnvelopeHit } from './course.ts';
 import type { Train, Triggers } from './triggers.ts';
 
 export interface PlayedEnvelope {
   readonly module: PatchModule;
-  readonly shape: Shape;
+  readonly shape: Course;
   readonly train: Train;
   readonly hits: readonly EnvelopeHit[];
 }
@@ -19,12 +20,12 @@ export function playedEnvelopes(
   triggers: Triggers,
 ): readonly PlayedEnvelope[] {
   return patch.modules.flatMap((module): PlayedEnvelope[] => {
-    if (module.definition.kind !== 'envelope') return [];
+    const shape = module.definition.course?.(module.settings);
+    if (shape === undefined) return [];
     const cut = netlist.at({ module: module.name, jack: 'cut' });
     const train = triggers.at({ module: module.name, jack: 'trigger' });
     if (train === undefined || train.noticed.length === 0) return [];
     if (cut !== undefined && cut.outputs.length > 0) return [];
-    const shape = shapeOf(module);
     return [{ module, shape, train, hits: courseOf(shape, train.noticed) }];
   });
 }

@@ -8,6 +8,7 @@
  * Divergence, Neural Computation 21 (2009) 793-830 (from memory); the root in an update is theirs too.
  */
 
+import { DECAY_OF_60_DB } from '../layer.ts';
 import { type Course, courseOf, filterOf, type Shape, shapeEnergy } from './course.ts';
 import type { HeardPowers } from './heard-powers.ts';
 
@@ -18,8 +19,6 @@ export interface FirstLayer extends Shape {
 
 /** Factor from one time to the next. */
 const RATIO = 1.7;
-/** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
-const DECAY_OF_60_DB = 5 / Math.log(1000);
 const ATTACKS = { exponential: [0.0005, 0.012, 0.04], linear: [0.0005, 0.02] } as const;
 const SHORTEST = { exponential: 0.012, linear: 0.025 } as const;
 /** Updates to compare one choice with another, and updates for the levels of the best. */

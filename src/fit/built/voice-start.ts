@@ -5,6 +5,7 @@ import { lineThrough } from '../../measure/pitch/line.ts';
 import { type Partial, partialsOf } from '../../measure/pitch/partials.ts';
 import { bandEdges } from '../../measure/spectrum/bands.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
+import { DECAY_OF_60_DB } from '../layer.ts';
 import type { RecordedHits } from '../recording.ts';
 import type { NoiseLayer, VoiceShape } from './voice-text.ts';
 
@@ -29,8 +30,6 @@ const MOST_TONES = 7;
 /** Level of each part before they are mixed, %. */
 const LEVEL = 50;
 const COLOURS = ['white', 'pink', 'red'] as const;
-/** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
-const DECAY_OF_60_DB = 5 / Math.log(1000);
 const ATTACK = 0.0005;
 /** Bands this far under the loudest one are outside a layer, dB. */
 const EDGE_DB = 15;

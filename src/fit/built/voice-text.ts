@@ -7,7 +7,8 @@ import { FIRST_BAND, LAST_BAND } from '../../measure/likeness/band-frames.ts';
 import type { Partial } from '../../measure/pitch/partials.ts';
 import { nominalHz } from '../../measure/spectrum/bands.ts';
 import { jsonText } from '../../patch/text/printable.ts';
-import { formatValue } from '../../patch/units.ts';
+import { formatBriefly } from '../../patch/units.ts';
+import { DECAY_OF_60_DB } from '../layer.ts';
 import type { Colour } from './bank-response.ts';
 import type { Shape } from './course.ts';
 
@@ -47,8 +48,6 @@ export interface VoiceShape {
 export const MOST_LEVEL = 200;
 /** The fall of the pitch at first, octaves, and the envelope's volts: one an octave. */
 const FALL = { octaves: 0.3, volts: 5, seconds: 0.06 };
-/** An envelope's decay is five time constants; 60 dB of amplitude are ln 1000 of them. */
-const DECAY_OF_60_DB = 5 / Math.log(1000);
 const SOURCES = ['hiss', 'hiss-2'] as const;
 /** A bank's band that is off, dB. */
 export const OFF_DB = -60;
@@ -250,11 +249,11 @@ function contentsOf({ tones, noises, hasFall }: VoiceShape): string {
 }
 
 function hertz(value: number): string {
-  return formatValue(Number(value.toPrecision(4)), 'frequency');
+  return formatBriefly(value, 'frequency');
 }
 
 function time(value: number): string {
-  return formatValue(Number(value.toPrecision(3)), 'time');
+  return formatBriefly(value, 'time', 3);
 }
 
 function percent(value: number): string {

@@ -62,8 +62,8 @@ export class LikenessError extends Error {
 }
 
 /**
- * Measures how far a sound is from a reference: the distance of `hit-distance.ts`, of one hit of each. Of
- * several the one is taken that has most time to itself, of those about as loud as the loudest.
+ * Measures how many dB a sound is from a reference, band by band and time by time, of one hit of each. Of several
+ * the one is taken that has most time to itself, of those about as loud as the loudest.
  * @throws LikenessError if one has no hit, or its hit no sound from 50 Hz to 16 kHz; RangeError for a
  *   sample rate under 8000 Hz, or no channel.
  */

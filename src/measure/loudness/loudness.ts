@@ -94,7 +94,8 @@ export class LoudnessMeter {
   /**
    * @param sampleRate Hz, from 8000 to 384000.
    * @param channels how many.
-   * @param weights the factor of each channel's power, see `speakers.ts`; 1 if left out.
+   * @param weights the factor of each channel's power by ITU-R BS.1770: 1 in front, 1.41 aside, 0 for an LFE
+   *   channel; 1 if left out.
    * @throws RangeError if the sample rate is outside that.
    */
   constructor(sampleRate: number, channels: number, weights: readonly number[] = []) {

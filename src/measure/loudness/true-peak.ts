@@ -65,6 +65,7 @@ function phase(at: number): Float64Array {
 export class TruePeakMeter {
   private readonly channels: readonly ChannelPeak[];
 
+  /** @param channels how many. */
   constructor(channels: number) {
     this.channels = Array.from({ length: channels }, () => new ChannelPeak());
   }

@@ -5,6 +5,8 @@
  * what a volt-per-octave oscillator does under a decaying control voltage.
  */
 
+import { lowestAt } from '../golden-section.ts';
+
 export interface PitchCycle {
   /** The middle of the cycle, s, and its frequency. */
   readonly time: number;
@@ -60,6 +62,7 @@ export function cyclesOf(
 const FASTEST = 0.003;
 const SLOWEST = 0.4;
 const STEPS = 16;
+const ROUNDS = 16;
 /** A fall explains so much more than a steady pitch before it is believed: squared residuals. */
 const WORTH_A_FALL = 3;
 /** ... and the best of the coarse steps may miss that by this much. */
@@ -105,7 +108,7 @@ export function fitGlide(cycles: readonly PitchCycle[], threshold: number): Glid
     }
     // No finer step would make so weak an explanation acceptable.
     if (tau !== null && best.squares * WORTH_A_FALL < WORTH_REFINING * steady.squares) {
-      tau = refine((candidate) => cost(candidate).squares, tau / ratio, tau * ratio);
+      tau = lowestAt((candidate) => cost(candidate).squares, tau / ratio, tau * ratio, ROUNDS);
       best = cost(tau);
     }
   }
@@ -161,31 +164,4 @@ function regress({ octave, weight, shape }: Points) {
     squares += (weight[i] as number) * off * off;
   }
   return { level, slope, squares, weight: w };
-}
-
-/** Finds the minimum of a function with one dip between two places, by golden section. */
-function refine(cost: (x: number) => number, low: number, high: number): number {
-  const golden = (Math.sqrt(5) - 1) / 2;
-  let a = low;
-  let b = high;
-  let c = b - golden * (b - a);
-  let d = a + golden * (b - a);
-  let atC = cost(c);
-  let atD = cost(d);
-  for (let i = 1; i < 16; i++) {
-    if (atC < atD) {
-      b = d;
-      d = c;
-      atD = atC;
-      c = b - golden * (b - a);
-      atC = cost(c);
-    } else {
-      a = c;
-      c = d;
-      atC = atD;
-      d = a + golden * (b - a);
-      atD = cost(d);
-    }
-  }
-  return atC < atD ? (a + d) / 2 : (c + b) / 2;
 }

@@ -1,5 +1,6 @@
 /** The pitch of sounds that ring above 2.5 kHz: small bells, triangles, glasses. */
 
+import { lowestAt } from '../golden-section.ts';
 import { PeriodFinder } from './period.ts';
 
 export interface HighPitch {
@@ -51,32 +52,11 @@ export class HighPitchMeter {
     return { hz, clarity: best.clarity, drift: Math.abs(Math.log2(second / first)) };
   }
 
-  /** Where the spectrum of a stretch is highest near a frequency: by golden section. */
+  /** Where the spectrum of a stretch is highest near a frequency. */
   private peak(samples: Float64Array, from: number, to: number, near: number): number {
     const width = (WIDTHS * this.sampleRate) / Math.min(FRAME, to - from);
-    const golden = (Math.sqrt(5) - 1) / 2;
-    let low = near - width;
-    let high = near + width;
-    let a = high - golden * (high - low);
-    let b = low + golden * (high - low);
-    let atA = this.power(samples, from, to, a);
-    let atB = this.power(samples, from, to, b);
-    for (let round = 0; round < ROUNDS; round++) {
-      if (atA > atB) {
-        high = b;
-        b = a;
-        atB = atA;
-        a = high - golden * (high - low);
-        atA = this.power(samples, from, to, a);
-      } else {
-        low = a;
-        a = b;
-        atA = atB;
-        b = low + golden * (high - low);
-        atB = this.power(samples, from, to, b);
-      }
-    }
-    return (low + high) / 2;
+    const cost = (hz: number) => -this.power(samples, from, to, hz);
+    return lowestAt(cost, near - width, near + width, ROUNDS);
   }
 
   /**

@@ -3,6 +3,7 @@
 import { Decimator } from '../decimator.ts';
 import { type Estimate, none, type Reason } from '../estimate.ts';
 import type { HitStretch } from '../hits/decay.ts';
+import { peakOf } from '../samples.ts';
 import { cyclesOf, fitGlide } from './glide.ts';
 import { HighPitchMeter } from './high-pitch.ts';
 import { PeriodFinder } from './period.ts';
@@ -158,15 +159,6 @@ function energyOf(samples: Float64Array): number {
     sum += value * value;
   }
   return sum;
-}
-
-function peakOf(samples: Float64Array): number {
-  let peak = 0;
-  for (let n = 0; n < samples.length; n++) {
-    const magnitude = Math.abs(samples[n] as number);
-    if (magnitude > peak) peak = magnitude;
-  }
-  return peak;
 }
 
 function nothing(reason: Reason): Pitch {

@@ -4,8 +4,7 @@
  */
 
 import { netLevels, rangesOf, type TriggerLevels } from '../../electrical/levels.ts';
-import { netlist } from '../../electrical/nets.ts';
-import { type Prepared, prepared } from '../../engine/prepared.ts';
+import { Prepared, prepared } from '../../engine/prepared.ts';
 import type { Cable, JackRef, Patch } from '../../patch/patch.ts';
 import { cableName } from '../diagram/wires.ts';
 import { cableList, type ListedCable } from '../sheet/cables.ts';
@@ -19,6 +18,8 @@ export interface AlongStep {
   readonly cable: ListedCable;
   /** The patch with this cable and those before it, and no other. */
   readonly patch: Patch;
+  /** The same, with what is worked out of it. */
+  readonly of: Prepared;
 }
 
 /**
@@ -33,7 +34,7 @@ export function alongSteps(of: Patch | Prepared): readonly AlongStep[] {
     cables.map((cable): AlongStep => {
       plugged.push(cable);
       const patch = { ...all.patch, cables: [...plugged] };
-      return { name: cableName(cable), group: title, cable, patch };
+      return { name: cableName(cable), group: title, cable, patch, of: new Prepared(patch) };
     }),
   );
 }
@@ -55,12 +56,12 @@ export interface JackVolts {
  * Works out the volts at a jack of a patch, with a plug in it or without one.
  * @param at a jack that the patch has; one that it has not is at 0 V.
  */
-export function voltsAt(patch: Patch, at: JackRef): JackVolts {
-  const plugged = netlist(patch);
-  const list = plugged.at(at) === undefined ? netlist(patch, [at]) : plugged;
+export function voltsAt(of: Patch | Prepared, at: JackRef): JackVolts {
+  const all = prepared(of);
+  const list = all.netsWith([at]);
   const net = list.at(at);
   if (net === undefined) return { low: 0, high: 0, rest: 0, isDriven: false };
-  const { low, high, rest, inputs } = netLevels(net, rangesOf(patch, list, 0));
+  const { low, high, rest, inputs } = netLevels(net, rangesOf(all.patch, list, 0));
   const trigger = inputs.find(
     ({ terminal: { module, jack } }) => module.name === at.module && jack.name === at.jack,
   )?.trigger;

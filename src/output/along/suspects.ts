@@ -4,7 +4,8 @@
  */
 
 import { rangesOf } from '../../electrical/levels.ts';
-import { netlist, type Terminal } from '../../electrical/nets.ts';
+import type { Terminal } from '../../electrical/nets.ts';
+import { Prepared } from '../../engine/prepared.ts';
 import type { RuleName } from '../../findings/finding.ts';
 import { inOhms, listed } from '../../findings/words.ts';
 import type { InputJack, Jack, OutputJack } from '../../modules/definition.ts';
@@ -58,17 +59,20 @@ const BAD_CONTACT = 100;
  * Lists what can be wrong at the input of a step, the likeliest first. Where no output reaches it yet, that
  * is only that its plugs are not in.
  */
-export function suspectsAt({ patch, cable }: AlongStep): readonly Suspect[] {
+export function suspectsAt({ of, patch, cable }: AlongStep): readonly Suspect[] {
   const { from, to } = cable;
-  const right = voltsAt(patch, to);
-  const without = { ...patch, cables: patch.cables.filter((one) => one !== cable) };
+  const right = voltsAt(of, to);
+  const without = new Prepared({
+    ...patch,
+    cables: patch.cables.filter((one) => one !== cable),
+  });
   const found: Suspect[] = [];
-  const add = (slip: Patch, one: Omit<Suspect, 'volts' | 'isAlike'>): void => {
+  const add = (slip: Patch | Prepared, one: Omit<Suspect, 'volts' | 'isAlike'>): void => {
     const shown = voltsAt(slip, to);
     found.push({ ...one, volts: shown, isAlike: isAlike(shown, right) });
   };
 
-  const beside = freeJacks(without, to, 'in');
+  const beside = freeJacks(without.patch, to, 'in');
   add(without, {
     type: 'not-plugged',
     what:
@@ -77,13 +81,13 @@ export function suspectsAt({ patch, cable }: AlongStep): readonly Suspect[] {
     look: `Push both plugs home, and try another cable. ${openWords(without, from)}`,
     rule: 'input-open',
   });
-  for (const { names, slip } of otherJacks(without, cable))
+  for (const { names, slip } of otherJacks(without.patch, cable))
     add(slip, {
       type: 'other-jack',
       what: `The plug is in ${listed(names)} instead of ${jackName(from)}.`,
       look: `Read the name at the jack: it belongs in “${from.jack}”.`,
     });
-  const source = sourceOf(patch, from, to);
+  const source = sourceOf(of, from, to);
   if (source === undefined) return found;
   const { facts } = source.jack;
   const giver = jackName({ module: source.module.name, jack: source.jack.name });
@@ -100,7 +104,7 @@ export function suspectsAt({ patch, cable }: AlongStep): readonly Suspect[] {
     add(giving(instead), { type: 'wrong-kind', ...words });
   }
   const isSwitch = facts.type === 'switch';
-  add(giving(weak(facts, source, patch)), {
+  add(giving(weak(facts, source, of)), {
     type: 'weak',
     what: isSwitch
       ? `The switch of ${giver} closes badly: ${inOhms(BAD_CONTACT * facts.ohms)} instead of ${inOhms(facts.ohms)}.`
@@ -145,11 +149,12 @@ function freeJacks(patch: Patch, of: JackRef, direction: Jack['direction']): rea
 function otherJacks(
   without: Patch,
   { from, to, place }: Cable,
-): readonly { readonly names: readonly string[]; readonly slip: Patch }[] {
-  const groups = new Map<string, { names: string[]; slip: Patch }>();
+): readonly { readonly names: readonly string[]; readonly slip: Prepared }[] {
+  const groups = new Map<string, { names: string[]; slip: Prepared }>();
   for (const name of freeJacks(without, from, 'out')) {
     const other = { module: from.module, jack: name.slice(from.module.length + 1) };
-    const slip = { ...without, cables: [...without.cables, { from: other, to, place }] };
+    const cables = [...without.cables, { from: other, to, place }];
+    const slip = new Prepared({ ...without, cables });
     const { low, high, rest } = voltsAt(slip, to);
     const key = [low, high, rest].map((value) => value.toFixed(2)).join(' ');
     const group = groups.get(key);
@@ -160,8 +165,12 @@ function otherJacks(
 }
 
 /** The output behind a cable: its own end, or what drives the multiple that it comes from. */
-function sourceOf(patch: Patch, from: JackRef, to: JackRef): Terminal<OutputJack> | undefined {
-  const outputs = netlist(patch).at(to)?.outputs ?? [];
+function sourceOf(
+  { nets }: Prepared,
+  from: JackRef,
+  to: JackRef,
+): Terminal<OutputJack> | undefined {
+  const outputs = nets.at(to)?.outputs ?? [];
   return (
     outputs.find(({ module, jack }) => module.name === from.module && jack.name === from.jack) ??
     outputs[0]
@@ -169,8 +178,8 @@ function sourceOf(patch: Patch, from: JackRef, to: JackRef): Terminal<OutputJack
 }
 
 /** What stands at the other end with the cable pulled. */
-function openWords(without: Patch, from: JackRef): string {
-  const outputs = netlist(without, [from]).at(from)?.outputs ?? [];
+function openWords(without: Prepared, from: JackRef): string {
+  const outputs = without.netsWith([from]).at(from)?.outputs ?? [];
   const [only, ...others] = outputs;
   if (only === undefined) return '';
   const at = jackName(from);
@@ -193,9 +202,9 @@ function silent(facts: OutputFacts): OutputFacts {
     : { ...facts, low: 0, high: 0 };
 }
 
-function weak(facts: OutputFacts, source: Terminal<OutputJack>, patch: Patch): OutputFacts {
+function weak(facts: OutputFacts, source: Terminal<OutputJack>, of: Prepared): OutputFacts {
   if (facts.type === 'switch') return { ...facts, ohms: BAD_CONTACT * facts.ohms };
-  const { low, high } = rangesOf(patch, netlist(patch), 0).nominal(source);
+  const { low, high } = rangesOf(of.patch, of.nets, 0).nominal(source);
   return { ...facts, low: low.low / 2, high: high.high / 2 };
 }
 

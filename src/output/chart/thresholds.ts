@@ -1,8 +1,8 @@
 /** What the trigger inputs on a jack's net look for, as lines across a chart of its volts. */
 
-import { patchLevels } from '../../electrical/levels.ts';
+import type { NetLevels } from '../../electrical/levels.ts';
 import type { Netlist } from '../../electrical/nets.ts';
-import type { JackRef, Patch } from '../../patch/patch.ts';
+import type { JackRef } from '../../patch/patch.ts';
 
 /** What fires a trigger input, and what makes it ready again. */
 export interface Threshold {
@@ -14,12 +14,15 @@ export interface Threshold {
   readonly off: number;
 }
 
-/** Those of the trigger inputs on the jack's net, one of each that are alike. */
-export function thresholdsAt(patch: Patch, nets: Netlist, jack: JackRef): readonly Threshold[] {
+/** Those of the trigger inputs on the jack's net, one of each that are alike. @param levels of all the nets. */
+export function thresholdsAt(
+  levels: readonly NetLevels[],
+  nets: Netlist,
+  jack: JackRef,
+): readonly Threshold[] {
   const net = nets.at(jack);
-  const levels = patchLevels(patch, 0, nets).find((one) => one.net === net);
   const found = new Map<string, Threshold>();
-  for (const { terminal, trigger } of levels?.inputs ?? []) {
+  for (const { terminal, trigger } of levels.find((one) => one.net === net)?.inputs ?? []) {
     if (trigger === undefined) continue;
     const { type, on, off } = trigger;
     const input = `${terminal.module.name}.${terminal.jack.name}`;

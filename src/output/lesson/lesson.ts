@@ -184,7 +184,7 @@ function play(
   const meter = new SignalMeter(sampleRate, channels.length);
   meter.add({ channels, frames });
   const { loudnessLufs, truePeakDbtp, centroidHz } = meter.finish();
-  const fullScale = stage.type === 'mix' ? fullScaleOf(stage.patch) : FULL_SCALE_VOLTS;
+  const fullScale = stage.type === 'mix' ? fullScaleOf(stage.of.patch) : FULL_SCALE_VOLTS;
   const volts = (channels[0] as Float64Array).map((value) => value * fullScale);
   return {
     stage,
@@ -205,22 +205,22 @@ function play(
 
 /** Plays a stage: 1 is full scale. */
 function channelsOf(stage: Stage, options: LessonOptions): readonly Float64Array[] {
-  const { type, patch, jack, strokes } = stage;
-  if (type === 'mix') return playBars(patch, undefined, options);
+  const { type, of, jack, strokes } = stage;
+  if (type === 'mix') return playBars(of, undefined, options);
   const signals =
     type === 'pattern'
-      ? playBars(patch, jack, options)
-      : [faded(playStroke(patch, jack, strokes, options), options.sampleRate)];
+      ? playBars(of, jack, options)
+      : [faded(playStroke(of, jack, strokes, options), options.sampleRate)];
   for (const signal of signals)
     for (let n = 0; n < signal.length; n++) signal[n] = (signal[n] as number) / FULL_SCALE_VOLTS;
   return signals;
 }
 
 function playControl(stage: Stage, base: string, options: LessonOptions): PlayedStage {
-  const { patch, jack, strokes, title } = stage;
-  const stroke = playStroke(patch, jack, strokes, options);
+  const { of, jack, strokes, title } = stage;
+  const stroke = playStroke(of, jack, strokes, options);
   // What one stroke does not move, such as an accent, is shown through the pattern.
-  const volts = isStill(stroke) ? (playBars(patch, jack, options)[0] as Float64Array) : stroke;
+  const volts = isStill(stroke) ? (playBars(of, jack, options)[0] as Float64Array) : stroke;
   return {
     stage,
     base,
@@ -249,7 +249,7 @@ function refuseTooLong(patch: Patch, { bars, sampleRate }: LessonOptions): void 
 function spectraOf(stage: Stage, volts: Float64Array, options: LessonOptions) {
   const after = { name: jackName(stage.jack), samples: volts };
   if (stage.before === undefined) return [after];
-  const samples = playStroke(stage.patch, stage.before, stage.strokes, options);
+  const samples = playStroke(stage.of, stage.before, stage.strokes, options);
   return [{ name: jackName(stage.before), samples }, after];
 }
 

@@ -1,5 +1,6 @@
 /** Plays the stages of a lesson into memory: one stroke of a voice, or some bars of the whole. */
 
+import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { render } from '../../engine/render.ts';
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import type { Edge } from '../../modules/definition.ts';
@@ -34,15 +35,16 @@ const SOUGHT = 60;
  * @returns volts at the jack.
  */
 export function playStroke(
-  patch: Patch,
+  of: Patch | Prepared,
   jack: JackRef,
   strokes: ReadonlySet<string>,
   { sampleRate }: StagePlayOptions,
 ): Float64Array {
-  const renderer = new Renderer(patch, {
+  const all = prepared(of);
+  const renderer = new Renderer(all, {
     sampleRate,
     probes: [jack],
-    edgesOf: (module) => strokeEdges(module, patch.seed, strokes, sampleRate),
+    edgesOf: (module) => strokeEdges(module, all.patch.seed, strokes, sampleRate),
   });
   const volts = renderer.probes[0] as Float64Array;
   const longest = Math.round(LONGEST * sampleRate);
@@ -132,11 +134,11 @@ function isAccent(signal: string | undefined): boolean {
  * @returns volts at the jack, or the channels.
  */
 export function playBars(
-  patch: Patch,
+  of: Patch | Prepared,
   jack: JackRef | undefined,
   { sampleRate, bars }: StagePlayOptions,
 ): readonly Float64Array[] {
-  const { channels, probes } = render(patch, {
+  const { channels, probes } = render(of, {
     sampleRate,
     length: { unit: 'bars', value: bars },
     probes: jack === undefined ? [] : [jack],

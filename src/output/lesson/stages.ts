@@ -15,8 +15,8 @@ export interface Stage {
   readonly title: string;
   /** Where it is heard or, for a control voltage, measured. */
   readonly jack: JackRef;
-  /** The patch as far as it is built. */
-  readonly patch: Patch;
+  /** The patch as far as it is built; stages of the same patch share what is worked out of it. */
+  readonly of: Prepared;
   /** What is new, and so explained. */
   readonly modules: readonly PatchModule[];
   /** Control inputs whose plugs are pulled for it. */
@@ -115,7 +115,7 @@ class Builder {
         type: sources.length === 0 ? 'source' : 'shaped',
         title: `${sources.length === 0 ? 'The source alone' : (effect ?? `Through the ${kind}`)}: ${module.name}`,
         jack,
-        patch: this.unplugged(module, controls),
+        of: this.unplugged(module, controls),
         modules: [module],
         ...(controls.length > 0 && { pulled: controls.map(({ name }) => name) }),
         strokes,
@@ -145,7 +145,7 @@ class Builder {
   ): boolean {
     const net = this.at({ module: module.name, jack: input.name }) as Net;
     const makers = this.makersOf(net);
-    const isEnveloped = makers[0]?.definition.kind === 'envelope';
+    const isEnveloped = makers[0]?.definition.course !== undefined;
     if (this.shown.has(net)) return isEnveloped;
     this.shown.add(net);
     const fresh = makers.filter((maker) => !this.taught.has(maker));
@@ -205,20 +205,20 @@ class Builder {
     return this.at({ module: module.name, jack: input.name })?.outputs ?? [];
   }
 
-  private unplugged(module: PatchModule, inputs: readonly InputJack[]): Patch {
+  private unplugged(module: PatchModule, inputs: readonly InputJack[]): Prepared {
     const pulled = new Set(inputs.map(({ name }) => name));
     const cables = this.patch.cables.filter(
       ({ to }) => to.module !== module.name || !pulled.has(to.jack),
     );
-    return { ...this.patch, cables };
+    return new Prepared({ ...this.patch, cables });
   }
 
   private named(name: string): PatchModule {
     return this.patch.modules.find((module) => module.name === name) as PatchModule;
   }
 
-  private add(stage: Omit<Stage, 'patch' | 'modules'> & Partial<Stage>): void {
-    this.found.push({ patch: this.patch, modules: [], ...stage });
+  private add(stage: Omit<Stage, 'of' | 'modules'> & Partial<Stage>): void {
+    this.found.push({ of: this.prepared, modules: [], ...stage });
   }
 }
 
@@ -250,6 +250,6 @@ function makerRank(module: PatchModule): number {
     return direction === 'out' && 'signal' in jack && jack.signal === 'audio';
   });
   if (!givesSound && inputsOf(module, ['audio']).length > 0) return 0;
-  if (definition.kind === 'envelope') return 1;
+  if (definition.course !== undefined) return 1;
   return definition.sums === undefined ? 2 : 3;
 }

@@ -31,7 +31,7 @@ export class HeardBars {
   constructor(of: Prepared, most = MOST) {
     const { patch } = of;
     this.most = most;
-    this.renderer = new Renderer(new Prepared(of.control.patch), {
+    this.renderer = new Renderer(of.path, {
       sampleRate: USUAL_RATE,
       ...performing(patch, {
         sampleRate: USUAL_RATE,

@@ -4,7 +4,7 @@
  * later by the shortest pulse that it notices, which is taken off.
  */
 
-import { Prepared } from '../../engine/prepared.ts';
+import type { Prepared } from '../../engine/prepared.ts';
 import { Renderer } from '../../engine/renderer.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Stroke } from '../../timing/edges.ts';
@@ -30,7 +30,7 @@ export function heardStrokes(
       return [name, (jack?.direction === 'in' && jack.facts.trigger?.shortest) || 0];
     }),
   );
-  const renderer = new Renderer(new Prepared(of.control.patch), {
+  const renderer = new Renderer(of.path, {
     sampleRate: USUAL_RATE,
     ...performing(patch, {
       sampleRate: USUAL_RATE,

@@ -24,7 +24,7 @@ export function lanesOf(
   const driverOf = ({ drivers }: TriggerJack): string => drivers.map(jackName).join();
   const shown = new Set(
     triggers
-      .filter(({ module }) => module.definition.kind === 'envelope' || isFollower(module))
+      .filter(({ module }) => module.definition.course !== undefined || isFollower(module))
       .map(driverOf),
   );
   const happened = (jack: string): readonly Happening[] => byJack.get(jack) ?? [];
@@ -59,13 +59,14 @@ export function lanesOf(
         ? []
         : [...resets, { type: 'steps', name: `${name} step`, marks: steps }];
     }
-    if (definition.kind === 'envelope') {
+    const course = definition.course?.(module.settings);
+    if (course !== undefined) {
       if (inputs.length === 0) return [];
       const marks = happened(`${name}.out`).map(({ time, edge }) => ({
         start: time,
         phase: edge as Phase,
       }));
-      const peak = module.settings.peak as number;
+      const { peak } = course;
       return [{ type: 'phases', name, marks, peak, curve: curves.get(name) ?? [] }];
     }
     // Of the other modules, those whose effect no other lane shows: not one that drives a module with a lane,

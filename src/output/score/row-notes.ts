@@ -13,7 +13,7 @@
  * glide or a vibrato, is not in them.
  */
 
-import { Prepared } from '../../engine/prepared.ts';
+import type { Prepared } from '../../engine/prepared.ts';
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
@@ -111,7 +111,7 @@ export function playRows(
   onNote: (row: number, note: RowNote) => void,
 ): void {
   if (rows.length === 0) return;
-  const renderer = new Renderer(new Prepared(of.control.patch), {
+  const renderer = new Renderer(of.path, {
     sampleRate: USUAL_RATE,
     probes: rows.flatMap(({ jack, gate }) => (gate === undefined ? [jack] : [jack, gate.jack])),
     ...performing(of.patch, { sampleRate: USUAL_RATE, until: seconds }),

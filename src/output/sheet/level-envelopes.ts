@@ -24,7 +24,7 @@ export function levelEnvelopes({ at }: Netlist, jack: JackRef): readonly string[
       const key = `${name} ${output.name} ${isControl}`;
       if (seen.has(key)) continue;
       seen.add(key);
-      if (isControl && definition.kind === 'envelope') found.add(name);
+      if (isControl && definition.course !== undefined) found.add(name);
       const multiplied = definition.multiplies?.[output.name];
       const passed = definition.carries?.[output.name] ?? multiplied ?? [];
       for (const one of jacks) {

@@ -63,7 +63,7 @@ function stepChart(
   [low, high]: readonly [number, number],
   colours: ChartColours,
 ): SheetChart {
-  const thresholds = thresholdsAt(of.patch, of.nets, jack);
+  const thresholds = thresholdsAt(of.levels, of.nets, jack);
   const step = stepSeconds(of.patch);
   const seconds = Math.min(step ?? NO_STEP_SECONDS, MOST_SECONDS);
   const edge = firstEdge(volts, thresholds[0], (low + high) / 2, high - low);

@@ -52,9 +52,9 @@ export function alongView(
 }
 
 function stepView(step: AlongStep): AlongStepView {
-  const { patch, cable } = step;
+  const { of, patch, cable } = step;
   const { from, to, sort } = cable;
-  const volts = voltsAt(patch, to);
+  const volts = voltsAt(of, to);
   const isGate = isGateStep(step, volts);
   const trigger = triggerWords(volts);
   return {
@@ -68,7 +68,7 @@ function stepView(step: AlongStep): AlongStepView {
         sort === 'audio' ? 'in ordinary use' : 'with the cables so far',
         voltsWords(volts, isGate),
       ],
-      ['while nothing plays', restWords(patch, to)],
+      ['while nothing plays', restWords(of, to)],
     ],
     ...(trigger !== undefined && { trigger }),
     suspects: suspectsAt(step).map(({ what, look, volts: shown, isAlike, rule }) => {
@@ -94,9 +94,9 @@ function endView(patch: Patch, { module, jack }: JackRef): AlongEnd {
   };
 }
 
-function restWords(patch: Patch, at: JackRef): string {
-  if (unplayable(patch).length > 0) return 'not known: the patch needs one output to be played';
-  const [rest] = voltsAtRest(new Prepared(patch), [at]);
+function restWords(of: Prepared, at: JackRef): string {
+  if (unplayable(of.patch).length > 0) return 'not known: the patch needs one output to be played';
+  const [rest] = voltsAtRest(of, [at]);
   return rest === undefined ? 'it moves by itself' : `steady ${inVolts(rest)}`;
 }
 

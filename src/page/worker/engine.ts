@@ -321,7 +321,7 @@ export class Engine {
     const parts = partsOfVoice(looped, this.voices, voice);
     const mix = this.solo === undefined ? figures.loudnessLufs : undefined;
     const level = await voiceLevel(parts, sound, voice, mix, breathe);
-    const lack = lackOf(charts, whole.patch, voice);
+    const lack = lackOf(charts, whole, voice);
     this.answer({ type: 'charts', id, charts, ...lack, ...(level && { level }) });
     const { start, seconds } = place;
     const drawn = `${start} ${seconds} ${scoreSource(whole)}`;
@@ -521,10 +521,10 @@ export class Engine {
 /** Why there is nothing to draw, if there is nothing. */
 function lackOf(
   charts: readonly ChartView[],
-  patch: Patch,
+  of: Prepared,
   voice: string | undefined,
 ): { readonly lack?: string } {
   if (charts.some(({ name }) => name !== 'volts')) return {};
-  const why = silenceOf(patch);
+  const why = silenceOf(of);
   return { lack: `${voice === undefined ? '' : `${voice} is `}silent: ${why}.` };
 }

@@ -43,7 +43,7 @@ export type Edit =
       readonly setting: string;
       readonly text: string;
     }
-  /** A value at a path of keys such as `modules`, `shape`, `decay`: see `edit-value.ts`. */
+  /** A value at a path of keys such as `modules`, `shape`, `decay`. */
   | {
       readonly type: 'set-value';
       readonly file: string;
@@ -59,7 +59,7 @@ export type Edit =
       readonly path: readonly string[];
       readonly stays: number;
     }
-  /** Other items of the list at a path of keys: see `edit-list.ts`. */
+  /** Other items of the list at a path of keys. */
   | {
       readonly type: 'change-list';
       readonly file: string;

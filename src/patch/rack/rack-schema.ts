@@ -57,7 +57,8 @@ export function rackSchema(kinds: readonly Definition[]): object {
       },
       jack: {
         type: 'object',
-        description: 'What was measured at the jack.',
+        description:
+          'What was measured at the jack, and perhaps how far it may be off: 4.6 V +- 0.2 V.',
         additionalProperties: false,
         properties: Object.fromEntries(
           Object.entries({

@@ -13,7 +13,7 @@ import {
   textOf,
 } from '../text/nodes.ts';
 import { quoted, type Report } from '../text/report.ts';
-import { formatValue } from '../units.ts';
+import { formatBriefly } from '../units.ts';
 import { type Words, type WrittenPattern, wordsIn } from '../words.ts';
 import {
   feelWords,
@@ -243,9 +243,7 @@ function checkFlams(
       const place = linePlaces.get(line);
       if (spacing < step || !place || done.has(line)) continue;
       done.add(line);
-      const [long, short] = [spacing, step].map((value) =>
-        formatValue(Number(value.toPrecision(4)), 'time'),
-      );
+      const [long, short] = [spacing, step].map((value) => formatBriefly(value, 'time'));
       report.add('range', place, `a flam of ${long} does not fit into a step of ${short}`);
     }
   }

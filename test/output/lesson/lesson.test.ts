@@ -60,8 +60,8 @@ describe('stagesOf', () => {
       'mix out.left',
     ]);
     const [alone, fall, bent] = stagesOf(kick);
-    expect(alone?.patch.cables.length).toBe(kick.cables.length - 1);
-    expect(bent?.patch).toBe(kick);
+    expect(alone?.of.patch.cables.length).toBe(kick.cables.length - 1);
+    expect(bent?.of.patch).toBe(kick);
     // The envelope gives the voltage its name; the attenuator behind it is explained too.
     expect(fall?.modules.map(({ name }) => name)).toEqual([
       'kick.beater',

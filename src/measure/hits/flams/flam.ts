@@ -11,6 +11,7 @@
  */
 
 import { reliabilityOf } from '../../estimate.ts';
+import { peakOf } from '../../samples.ts';
 import { onsetSample } from '../onset-time.ts';
 import { withoutRinging } from './inverse-filter.ts';
 
@@ -135,13 +136,6 @@ function beginning(samples: Float64Array, onset: number, sampleRate: number): nu
   return Math.max(0, near - Math.ceil(QUIET * sampleRate));
 }
 
-function peakOf(samples: Float64Array, from: number, to: number): number {
-  let peak = 0;
-  const last = Math.min(to, samples.length);
-  for (let n = from; n < last; n++) peak = Math.max(peak, Math.abs(samples[n] as number));
-  return peak;
-}
-
 /** How many samples later the grace stroke's course comes again: where the levels correlate most. */
 function lagOf(
   left: Float64Array,
@@ -205,7 +199,8 @@ class Powers {
     this.count = Math.floor(samples.length / hop);
     this.sums = new Float64Array(this.count + 1);
     for (let k = 0; k < this.count; k++) {
-      const [from, to] = [Math.round(k * hop), Math.round((k + 1) * hop)];
+      const from = Math.round(k * hop);
+      const to = Math.round((k + 1) * hop);
       let sum = 0;
       for (let n = from; n < to; n++) {
         const here = samples[n] as number;
@@ -220,7 +215,8 @@ class Powers {
 
   /** The mean over hops `from` to `to`, as far as these exist. */
   mean(from: number, to: number): number {
-    const [first, last] = [Math.max(0, from), Math.min(this.count, to)];
+    const first = Math.max(0, from);
+    const last = Math.min(this.count, to);
     const silence = SILENCE * this.loudest;
     if (last <= first) return silence;
     return ((this.sums[last] as number) - (this.sums[first] as number)) / (last - first) + silence;

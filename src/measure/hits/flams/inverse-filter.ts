@@ -30,8 +30,11 @@ export function withoutRinging(
   const left = new Float64Array(heard.to - heard.from);
   for (let n = heard.from; n < heard.to; n++) {
     const at = n + shift;
-    // Four sums, none of which waits for another.
-    let [a, b, c, d] = [padded[at] as number, 0, 0, 0];
+    // Four sums, none of which waits for another. As a list they would be one for the collector at each sample.
+    let a = padded[at] as number;
+    let b = 0;
+    let c = 0;
+    let d = 0;
     for (let lag = 1; lag <= ORDER; lag += 4) {
       a += (weights[lag] as number) * (padded[at - lag] as number);
       b += (weights[lag + 1] as number) * (padded[at - lag - 1] as number);

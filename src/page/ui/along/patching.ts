@@ -1,5 +1,7 @@
 /** Patching along behind its dialog: which cable, the facts about it, what is heard, and which cables are ticked. */
 
+import { USUAL_RATE } from '../../../engine/usual-rate.ts';
+import { FULL_SCALE_VOLTS } from '../../../modules/output.ts';
 import type { Playable } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
 import type { AlongHeard, EngineAnswer } from '../../protocol.ts';
@@ -7,9 +9,6 @@ import type { Wish } from '../engine-link.ts';
 import type { AlongState, SheetState } from '../sheet-state.ts';
 import { heardChannels } from '../strip/heard-volts.ts';
 import { showTicks, Ticks } from './ticks.ts';
-
-/** V of full scale. */
-const FULL_SCALE = 10;
 
 type Answer = Extract<EngineAnswer, { type: 'along' | 'along-heard' }>;
 
@@ -145,7 +144,7 @@ export class Patching {
     const volts =
       sound.at === 'jack'
         ? sound.channels
-        : sound.channels.map((channel) => channel.map((value) => FULL_SCALE * value));
+        : sound.channels.map((channel) => channel.map((value) => FULL_SCALE_VOLTS * value));
     return {
       channels: heardChannels(volts, sampleRate),
       frames: sound.frames,
@@ -156,7 +155,7 @@ export class Patching {
 
   /** Silence as long as the loop, so that playing continues at its place. */
   private silence(): Playable {
-    const { frames = 1, sampleRate = 48_000 } = this.store.now.view?.loop ?? {};
+    const { frames = 1, sampleRate = USUAL_RATE } = this.store.now.view?.loop ?? {};
     return { channels: [new Float32Array(frames)], frames, sampleRate, level: 1 };
   }
 
