@@ -31,7 +31,11 @@ export function hitOnset(
   const loudest = powers.reduce((most, power) => Math.max(most, power), 0);
   if (!(loudest > 0)) return from;
   const begun = from + hop * powers.findIndex((power) => power >= BEGUN * loudest);
-  const first = Math.max(0, begun - Math.round(BEFORE * sampleRate));
+  const first = begun - Math.round(BEFORE * sampleRate);
   const last = Math.min(samples.length, begun + Math.round(AFTER * sampleRate));
-  return onsetSample(samples, first, last);
+  // Before its first sample a signal counts as silent, so that a hit that begins there is found there.
+  const stretch = new Float64Array(last - first);
+  const known = Math.max(0, first);
+  stretch.set(samples.subarray(known, last), known - first);
+  return Math.max(0, first + onsetSample(stretch, 0, stretch.length));
 }
