@@ -48,9 +48,29 @@ describe('the course of an envelope', () => {
   });
 
   it('counts nothing before the onset', () => {
-    const { short } = courseOf(() => 1, [[0], [0.02]]);
+    const { short } = courseOf({ at: () => 1, tail: null }, [[0], [0.02]]);
     expect(short[0]).toBeCloseTo(0.5, 9);
     expect(short[1]).toBeCloseTo(1, 9);
+  });
+});
+
+describe('the course of what falls evenly', () => {
+  const moments = Array.from({ length: 30 }, (_, k) => [0.005 + 0.01 * k, 0.008 + 0.01 * k]);
+
+  it.each([
+    ['a ring', ringPower(0.15)],
+    ['an envelope', shapePower({ attack: 0.03, decay: 0.2, curve: 'exponential' })],
+    [
+      'one that falls within a window',
+      shapePower({ attack: 0.001, decay: 0.02, curve: 'exponential' }),
+    ],
+  ])('of %s is the mean through each window, moment by moment', (_, power) => {
+    const [quick, slow] = [courseOf(power, moments), courseOf({ ...power, tail: null }, moments)];
+    for (const which of ['short', 'long'] as const)
+      quick[which].forEach((own, k) => {
+        // Sums in another order.
+        expect(own / (slow[which][k] as number)).toBeCloseTo(1, 9);
+      });
   });
 });
 
