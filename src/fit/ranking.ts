@@ -122,8 +122,8 @@ function nearestKind(candidate: Candidate, recording: RecordedHits): KindDistanc
     const own = kindOf(candidate, recording, size);
     if (own === null) break;
     const kind = kindDistance(recording.kind, own);
-    const costs = [size.times, size.frequencies].map((by) => (SIZE_COST * by) / Math.log(STAYS));
-    const distance = Math.hypot(kind.distance, ...costs);
+    const cost = (SIZE_COST * Math.hypot(size.times, size.frequencies)) / Math.log(STAYS);
+    const distance = Math.hypot(kind.distance, cost);
     if (best === undefined || distance < best.distance) best = { ...kind, distance };
     const { times, frequencies } = sizeOf(recording.kind, own);
     size = { times: stays(size.times + times), frequencies: stays(size.frequencies + frequencies) };
