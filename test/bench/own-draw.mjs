@@ -144,7 +144,7 @@ async function rowOf(voice, draw, folder) {
     const found = settings.find(({ setting }) => setting === `voice.${path}`);
     const ratio = numberOf(found?.after ?? '') / value;
     const by = sort === 'level' ? 20 * Math.log10(ratio) : ratio - 1;
-    return { sort, by, isDecided: found?.isDecided ?? null };
+    return { sort, by, isDecided: found?.decided ?? null };
   });
   return {
     ...{ voice, draw, off, isSame, distanceAfter, distanceOfTruth },
