@@ -114,7 +114,7 @@ function figuresOf(rows) {
     ...aims,
     {
       what: 'nearer than the true settings, or as near',
-      value: percent(rows, (row) => row.distanceAfter <= row.distanceOfTruth),
+      value: percent(rows, (row) => row.distanceAfter <= row.distanceOfTruth + AGREES),
       unit: '%',
     },
     {
