@@ -11,13 +11,17 @@ import type { Shortfall } from './shortfall.ts';
 /** A layer is kept if the distance falls by this much, dB. */
 export const WORTH_DB = 0.5;
 
-/** A layer that was tried. */
-export interface Growth {
+/** What a patch lacks most, and the layer that would add it. */
+export interface Lack {
   readonly shortfall: Shortfall;
   /** Absent if the patch has no place for a layer. */
   readonly layer: Layer | undefined;
   /** The concerns that the patch would have with it; with any, it is not tried. */
   readonly concerns: readonly Concern[];
+}
+
+/** A layer that was tried. */
+export interface Growth extends Lack {
   /** The distance without and with it, dB; the second absent if it was not tried. */
   readonly before: number;
   readonly after?: number;
@@ -51,21 +55,33 @@ export async function grownFit(request: GrowRequest, first: Fit): Promise<Grown>
   return { fit: { ...best, isStopped: request.isStopped() }, growths };
 }
 
-/** One layer more, for the largest part that the recording has and the patch does not. */
-async function grownBy(
-  request: GrowRequest,
-  { text, shortfalls, distanceAfter: before }: Fit,
-): Promise<{ readonly growth?: Growth; readonly fit?: Fit }> {
-  const { channel, concernsOf, knobsOf } = request;
+/** The largest part that the recording has and a fitted patch does not; undefined if there is none. */
+export function lackOf(
+  request: Pick<FitRequest, 'written' | 'channel' | 'concernsOf'>,
+  { text, shortfalls }: Pick<Fit, 'text' | 'shortfalls'>,
+): Lack | undefined {
+  const { channel, concernsOf } = request;
   const shortfall = shortfalls.find(({ louder }) => louder === 'recording');
-  if (shortfall === undefined || channel === undefined) return {};
+  if (shortfall === undefined || channel === undefined) return undefined;
   const written = withText(request.written, text);
   const patch = reread(written, text);
   const layer = layerFor(shortfall, patch, written, channel);
-  const untried = { shortfall, layer, before, concerns: [], isKept: false };
-  if (layer === undefined) return { growth: untried };
-  const concerns = added(concernsOf(patch), concernsOf(layer.patch));
-  if (concerns.length > 0) return { growth: { ...untried, concerns } };
+  const concerns = layer === undefined ? [] : added(concernsOf(patch), concernsOf(layer.patch));
+  return { shortfall, layer, concerns };
+}
+
+/** One layer more, for what the patch lacks. */
+async function grownBy(
+  request: GrowRequest,
+  best: Fit,
+): Promise<{ readonly growth?: Growth; readonly fit?: Fit }> {
+  const { knobsOf } = request;
+  const before = best.distanceAfter;
+  const lack = lackOf(request, best);
+  if (lack === undefined) return {};
+  const { layer, concerns } = lack;
+  const untried = { ...lack, before, isKept: false };
+  if (layer === undefined || concerns.length > 0) return { growth: untried };
   const fit = await fitPatch({ ...request, written: layer.written, knobs: knobsOf(layer.patch) });
   const isKept = fit.distanceAfter <= before - WORTH_DB;
   const growth = { ...untried, after: fit.distanceAfter, isKept };

@@ -1,7 +1,8 @@
 /**
- * Which of several voices is of a recording's kind: they are ordered by measures of each voice as it is,
- * since a fitted distance alone favours voices with many settings. The nearest are fitted, to find how near
- * each can come.
+ * Which of several voices is of a recording's kind: they are ordered by measures of each voice, as it is and in
+ * the recording's size, since a fitted distance alone favours voices with many settings. Drums of one kind are large
+ * and small: all frequencies of a smaller one are higher, and its times shorter. The nearest are fitted, to find how
+ * near each can come.
  */
 
 import {
@@ -12,13 +13,13 @@ import {
 } from '../measure/likeness/drum-kind.ts';
 import { lookAt } from '../measure/likeness/hit-look.ts';
 import { comparedWith } from '../measure/likeness/hit-spans.ts';
-import { fileText } from '../patch/texts.ts';
 import { type Fit, type FitRequest, fewestTries, fitPatch, reread } from './fit.ts';
 import { voiceOf } from './path.ts';
 import { reportedHit } from './play.ts';
 import type { RecordedHits } from './recording.ts';
-import type { Knob } from './settings.ts';
-import { FitError } from './settings.ts';
+import { FitError, type Knob, movedBy } from './settings.ts';
+import { type Size, sizeOf, valuesAt } from './starts.ts';
+import { withValues } from './write.ts';
 
 /** A voice that may be the one of the recording. */
 export interface Candidate extends Pick<FitRequest, 'written' | 'channel' | 'knobs'> {
@@ -28,7 +29,7 @@ export interface Candidate extends Pick<FitRequest, 'written' | 'channel' | 'kno
 
 export interface Ranked {
   readonly candidate: Candidate;
-  /** How far the voice, unfitted, is from the recording's kind of drum. */
+  /** How far the voice, unfitted, is from the recording's kind of drum, in the size in which it is nearest. */
   readonly kind: KindDistance;
   /** Undefined for those that are not among the nearest in kind. */
   readonly fit: Fit | undefined;
@@ -49,6 +50,10 @@ const TRIES = 120;
 
 /** A voice keeps its character: in a ranking a setting moves by at most this factor, up or down. */
 const STAYS = 2;
+/** Renders in another size: the second knows how far the first came. */
+const SIZES = 2;
+/** What such a factor counts, where two of one kind differ by 1. Chosen by trial, no source. */
+const SIZE_COST = 0.7;
 
 /** The settings with their narrowed ranges. */
 function near(knobs: readonly Knob[]): readonly Knob[] {
@@ -80,8 +85,8 @@ export async function rankedVoices(
   const measured: Omit<Ranked, 'fit'>[] = [];
   for (const candidate of candidates) {
     await breathe();
-    const kind = await orLeftOut(candidate.name, async () => kindOf(candidate, recording));
-    if (kind !== undefined) measured.push({ candidate, kind: kindDistance(recording.kind, kind) });
+    const kind = await orLeftOut(candidate.name, async () => nearestKind(candidate, recording));
+    if (kind !== undefined) measured.push({ candidate, kind });
   }
   measured.sort((a, b) => a.kind.distance - b.kind.distance);
   const triesOf = ({ knobs }: Candidate): number => Math.max(TRIES, fewestTries(knobs.length));
@@ -109,17 +114,41 @@ export async function rankedVoices(
   return { ranked, leftOut };
 }
 
-/** What kind of drum a voice is, as it is. @throws FitError if it makes no hit. */
-function kindOf({ written, channel }: Candidate, { scope, target, sound }: RecordedHits): DrumKind {
-  const patch = reread(written, fileText(written, written.main) ?? '');
+/** How far a voice is in kind, in the size in which it is nearest. @throws FitError if it makes no hit. */
+function nearestKind(candidate: Candidate, recording: RecordedHits): KindDistance {
+  let size: Size = { times: 0, frequencies: 0 };
+  let best: KindDistance | undefined;
+  for (let sizes = 0; sizes <= SIZES; sizes++) {
+    const own = kindOf(candidate, recording, size);
+    if (own === null) break;
+    const kind = kindDistance(recording.kind, own);
+    const cost = (SIZE_COST * Math.hypot(size.times, size.frequencies)) / Math.log(STAYS);
+    const distance = Math.hypot(kind.distance, cost);
+    if (best === undefined || distance < best.distance) best = { ...kind, distance };
+    const { times, frequencies } = sizeOf(recording.kind, own);
+    size = { times: stays(size.times + times), frequencies: stays(size.frequencies + frequencies) };
+  }
+  if (best !== undefined) return best;
+  throw new FitError(
+    `${candidate.written.main}: it makes no sound that sets in, so there is no hit to compare.`,
+  );
+}
+
+function stays(by: number): number {
+  return Math.max(-Math.log(STAYS), Math.min(Math.log(STAYS), by));
+}
+
+/** What kind of drum a voice is in a size; null if it makes no hit. */
+function kindOf(
+  { written, channel, knobs }: Candidate,
+  { scope, target, sound }: RecordedHits,
+  size: Size,
+): DrumKind | null {
+  const patch = reread(written, withValues(written, movedBy(knobs, valuesAt(knobs, size))));
   const played = reportedHit(voiceOf(patch, channel), {
     ...{ sampleRate: scope.sampleRate, channel },
     seconds: target.reportedSeconds,
   });
   const hit = played && comparedWith(played, sound);
-  const kind = hit && drumKind(hit, lookAt(scope, hit));
-  if (kind) return kind;
-  throw new FitError(
-    `${written.main}: it makes no sound that sets in, so there is no hit to compare.`,
-  );
+  return hit ? drumKind(hit, lookAt(scope, hit)) : null;
 }

@@ -4,6 +4,7 @@
  * tuned to the recording's own partials, with their falls.
  */
 
+import type { BandFigures } from '../measure/likeness/drum-kind.ts';
 import { type Partial, partialsOf } from '../measure/pitch/partials.ts';
 import type { RecordedHits } from './recording.ts';
 import { boundsOf, coordinateOf, isSwitch, type Knob, knobValue, movedBy10 } from './settings.ts';
@@ -72,14 +73,10 @@ export async function moveByMeasures(
     measured(({ figures }) =>
       figures === null
         ? []
-        : (isWide ? FALLS : USUAL_FALL).map((fall) =>
-            Math.log((kind[fall] + SHORTEST) / (figures[fall] + SHORTEST)),
-          ),
+        : (isWide ? FALLS : USUAL_FALL).map((fall) => longerBy(kind, figures, fall)),
     );
   const brighter = (): Promise<readonly number[]> =>
-    measured(({ figures }) =>
-      figures === null ? [] : [Math.log(kind.centreHz / figures.centreHz)],
-    );
+    measured(({ figures }) => (figures === null ? [] : [brighterBy(kind, figures)]));
   await shifted(times, longer, TIMES);
   await switched(tries, knobs, isOver);
   await shifted(pitches, higher, PITCHES);
@@ -216,6 +213,36 @@ async function tuned(
     await tries.at(on(ringing.slice(0, count), some));
     if (count < ringing.length && !isOver()) await tries.at(on(ringing.slice(-count), some));
   }
+}
+
+/** How much longer a recording's hit falls than a voice's, and how much brighter it is, as logarithms of ratios. */
+function longerBy(recorded: BandFigures, own: BandFigures, fall: (typeof FALLS)[number]): number {
+  return Math.log((recorded[fall] + SHORTEST) / (own[fall] + SHORTEST));
+}
+
+function brighterBy(recorded: BandFigures, own: BandFigures): number {
+  return Math.log(recorded.centreHz / own.centreHz);
+}
+
+/** How a drum differs in size from another of its kind, as logarithms of ratios: all times, and all frequencies. */
+export interface Size {
+  readonly times: number;
+  readonly frequencies: number;
+}
+
+/** How much larger a recording's hit is than a voice's. */
+export function sizeOf(recorded: BandFigures, own: BandFigures): Size {
+  const times = FALLS.reduce((sum, fall) => sum + longerBy(recorded, own, fall), 0) / FALLS.length;
+  return { times, frequencies: brighterBy(recorded, own) };
+}
+
+/** The values of settings in a voice of another size. */
+export function valuesAt(knobs: readonly Knob[], { times, frequencies }: Size): readonly number[] {
+  return knobs.map((knob) => {
+    const { type } = knob.spec;
+    const shift = type === 'time' ? times : type === 'frequency' ? frequencies : 0;
+    return shift === 0 ? knob.before : moved(knob, knob.before, shift);
+  });
 }
 
 function isPitch({ setting }: Knob): boolean {

@@ -7,12 +7,13 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { concernsOf } from '../../src/cli/fit/concerns.ts';
 import { growthWords, shortfallWords } from '../../src/cli/reports/fit-shortfalls.ts';
 import { channelOf, fitPatch } from '../../src/fit/fit.ts';
-import { type Grown, grownFit, WORTH_DB } from '../../src/fit/grow.ts';
+import { type Grown, grownFit, lackOf, WORTH_DB } from '../../src/fit/grow.ts';
 import { layerFor, MOST_LAYERS } from '../../src/fit/layer.ts';
 import { limited } from '../../src/fit/limits.ts';
 import { type VoiceChannel, voicePath } from '../../src/fit/path.ts';
 import { recordedHits } from '../../src/fit/recording.ts';
 import { usualKnobs } from '../../src/fit/settings.ts';
+import type { Concern } from '../../src/fit/settle.ts';
 import { type Shortfall, shortfallsOf } from '../../src/fit/shortfall.ts';
 import type { HitSound } from '../../src/measure/likeness/band-frames.ts';
 import type { HitDistance } from '../../src/measure/likeness/hit-distance.ts';
@@ -139,6 +140,28 @@ describe('a layer', () => {
     expect(layerFor(noise, kit.patch, kit.written, kick)).toBeUndefined();
     const growth = { shortfall: noise, layer: undefined, concerns: [], before: 9, isKept: false };
     expect(growthWords([growth]).join(' ')).toMatch(/No layer was added/);
+  });
+
+  it('is not offered where the patch would have a finding with it, and that is said', () => {
+    const layer = layerFor(noise, patch, texts, channel);
+    const command = 'forehear fit kick.yaml kick.wav --grow';
+    const offer = (concerns: readonly Concern[]): string =>
+      shortfallWords([noise], { shortfall: noise, layer, concerns }, false, command).join(' ');
+    expect(offer([])).toContain(command);
+    const refused = offer([
+      { about: 'layer-1-part', weight: 1, message: 'the rack has no other filter.' },
+    ]);
+    expect(refused).not.toContain('--grow');
+    expect(refused).toMatch(/would find with it: the rack has no\s+other filter/);
+  });
+
+  it('is found lacking with the findings that it would bring', () => {
+    const fit = { text: fileText(texts, texts.main) ?? '', shortfalls: [noise] };
+    const concern = { about: 'layer-1-part', weight: 1, message: 'the rack has no other filter.' };
+    const concernsOfLayers = (one: Patch): readonly Concern[] =>
+      one.modules.some(({ name }) => name.startsWith('layer-')) ? [concern] : [];
+    const request = { written: texts, channel, concernsOf: concernsOfLayers };
+    expect(lackOf(request, fit)?.concerns).toEqual([concern]);
   });
 });
 

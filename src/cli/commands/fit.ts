@@ -7,8 +7,7 @@ import { type Command, Option } from 'commander';
 import { ChangedError } from '../../files/output-error.ts';
 import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
 import { channelOf, type Fit, fewestTries, fitPatch, reread, usualTries } from '../../fit/fit.ts';
-import { type Grown, grownFit } from '../../fit/grow.ts';
-import { type Layer, layerFor } from '../../fit/layer.ts';
+import { type Grown, grownFit, lackOf } from '../../fit/grow.ts';
 import { limited, movable } from '../../fit/limits.ts';
 import { type VoiceChannel, voicePath } from '../../fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
@@ -17,7 +16,7 @@ import { withPaths, withValues } from '../../fit/write.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { steppedBits } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { fileText, type PatchTexts, withText } from '../../patch/texts.ts';
+import { fileText } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
 import { type Beginning, builtBeginning, chosenBeginning } from '../fit/begin.ts';
@@ -39,12 +38,12 @@ import { readWithTexts, requireOutput } from '../read-patch.ts';
 import { rankingData, rankingWords } from '../reports/fit-ranking.ts';
 import { FAR, fitData, fitReport } from '../reports/fit-report.ts';
 import {
-  firstMissing,
   growthData,
   growthWords,
   shortfallData,
   shortfallWords,
 } from '../reports/fit-shortfalls.ts';
+import { shellWord } from '../shell-word.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 
@@ -168,7 +167,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
           after: reread(written, made.text),
         });
   const told = output.isStandard ? 'standard output' : (kept?.place ?? place);
-  const missing = missingLayer(written, channel, made);
+  const lack = lackOf({ written, channel, concernsOf }, made);
   const { tries } = options;
   const again = {
     // A voice that was chosen may be one of several in its patch.
@@ -181,7 +180,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     ...listening,
     ...(begun.built !== undefined && { built: { modules: begun.built } }),
     ...(begun.ranking && rankingData(begun.ranking)),
-    shortfalls: shortfallData(made.shortfalls, missing),
+    shortfalls: shortfallData(made.shortfalls, lack),
     layers: growthData(grown.growths),
   };
   const stop = stopOf(made, kept, told);
@@ -193,7 +192,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
       ...growthWords(grown.growths),
       ...shortfallWords(
         made.shortfalls,
-        missing,
+        lack,
         options.grow === true,
         output.isStandard ? undefined : growLine(told, wav, { ...options, ...again }),
       ),
@@ -207,14 +206,12 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   if (stop !== undefined) throw stop.after(data);
 }
 
-/** The line that adds what a fitted patch lacks, to be copied. */
+/** The line that tries the layer that a fitted patch lacks, to be copied. */
 function growLine(
   fitted: string,
   wav: string,
   { vary, channel, level, rack, tries }: Options,
 ): string {
-  const ending = extname(fitted);
-  const grown = `${fitted.slice(0, fitted.length - ending.length)}-grown${ending || '.yaml'}`;
   return [
     ...['forehear', 'fit', fitted, wav, '--grow'],
     ...vary.flatMap((one) => ['--vary', one]),
@@ -222,15 +219,10 @@ function growLine(
     ...(rack === undefined ? [] : ['--rack', rack]),
     ...(level === true ? ['--level'] : []),
     ...(tries === undefined ? [] : ['--tries', String(tries)]),
-    ...['-o', grown],
+    ...['-o', freePath(fitted, 'grown')],
   ]
     .map(shellWord)
     .join(' ');
-}
-
-/** Quoted so that a POSIX shell takes it for one word. */
-function shellWord(text: string): string {
-  return /^[\w@%+=:,./-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`;
 }
 
 interface Begun extends Beginning {
@@ -343,7 +335,7 @@ function write(text: string, { place, before, output, options }: Writing): Kept 
 /** Writes a new file under the first name that is free. @returns its path. */
 function writeBeside(place: string, bytes: Uint8Array): string {
   for (let count = 1; ; count++) {
-    const path = fittedPath(place, count);
+    const path = besidePath(place, 'fitted', count);
     try {
       writeWhole(path, bytes, { isNew: true });
       return path;
@@ -354,10 +346,17 @@ function writeBeside(place: string, bytes: Uint8Array): string {
 }
 
 /** `PATCH-fitted.yaml`, or with a number behind it. */
-function fittedPath(file: string, count = 1): string {
+function besidePath(file: string, suffix: string, count = 1): string {
   const ending = extname(file);
   const number = count === 1 ? '' : `-${count}`;
-  return join(dirname(file), `${basename(file, ending)}-fitted${number}${ending || '.yaml'}`);
+  return join(dirname(file), `${basename(file, ending)}-${suffix}${number}${ending || '.yaml'}`);
+}
+
+/** The first of these under which there is no file. */
+function freePath(file: string, suffix: string): string {
+  let count = 1;
+  while (existsSync(besidePath(file, suffix, count))) count++;
+  return besidePath(file, suffix, count);
 }
 
 /** `RECORDING-voice.yaml`, of a voice that was built or chosen for it. */
@@ -377,7 +376,7 @@ function placeOf(
   }
   if (output === undefined && file === '-')
     throw wrongRequest('-o is needed when the patch comes from standard input: where to write.');
-  const place = output ?? (file === undefined ? voicePathOf(wav) : fittedPath(file));
+  const place = output ?? (file === undefined ? voicePathOf(wav) : besidePath(file, 'fitted'));
   if (place === '-' && json)
     throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
   if (place === '-') return place;
@@ -432,18 +431,6 @@ function triesOf({ built, knobs, recording }: Begun, { grow }: Options): number 
   return built === undefined || grow === true
     ? usualTries(knobs.length, recording)
     : fewestTries(knobs.length);
-}
-
-/** The layer that would add the largest part that is missing. */
-function missingLayer(
-  before: PatchTexts,
-  channel: VoiceChannel | undefined,
-  { text, shortfalls }: Fit,
-): Layer | undefined {
-  const missing = firstMissing(shortfalls);
-  if (missing === undefined || channel === undefined) return undefined;
-  const written = withText(before, text);
-  return layerFor(missing, reread(written, text), written, channel);
 }
 
 function readRecording(file: string): RecordedHits {
@@ -518,9 +505,10 @@ cannot, say so in the rack, such as "fixed: { curve: linear }".
 With the recording alone, a voice of at most 16 modules is built from it (its partials with their
 decays, a pitch that falls, layers of noise), from the modules of --rack if given, and fitted. Of
 several patches, or a folder, each channel that is heard is put in order by its kind of drum (where
-the sound lies, its width, rise, fall and tone, measured of the voice as it is). The nearest get a
-short fit, which shows what keeps each from the recording, and the first is fitted fully. A recording
-of another kind of drum than the voice is reported.
+the sound lies, its width, rise, fall and tone, measured of the voice as it is, and with its times and
+frequencies moved towards the recording's, each by a factor of two at most). The nearest get a short
+fit, which shows what keeps each from the recording, and the first is fitted fully. A recording of
+another kind of drum than the voice is reported.
 
 What is left of the difference is listed as boxes of bands and time. --grow adds a layer for the
 largest box of which the recording has more, in the file's own words: a struck resonator for a

@@ -7,6 +7,7 @@ import { writeWhole } from '../../files/whole-file.ts';
 import { jsonText } from '../../patch/text/printable.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, quietOption } from '../options.ts';
+import { shellWord } from '../shell-word.ts';
 import { say, sayJson } from '../standard-output.ts';
 
 export function register(program: Command): void {
@@ -26,7 +27,7 @@ export function register(program: Command): void {
       const file = /^\.ya?ml$/.test(extname(name)) ? name : `${name}.yaml`;
       write(file, starter(basename(file, extname(file))));
       if (json) sayJson({ file });
-      else if (!quiet) say(`${file}\nHear it with: forehear render ${file}`);
+      else if (!quiet) say(`${file}\nHear it with: forehear render ${shellWord(file)}`);
     });
 }
 

@@ -23,7 +23,7 @@ export function rankingData({ ranked, leftOut }: Ranking) {
 }
 
 const EXPLAINED =
-  'In the order of their kind of drum: by where the sound lies, its width, rise, fall and tone, as each voice is; 1 is what a drum and a voice of its kind usually differ by. The nearest of them are fitted.';
+  'In the order of their kind of drum: by where the sound lies, its width, rise, fall and tone, as each voice is or up to twice as high, low, long or short; 1 is what a drum and a voice of its kind usually differ by. The nearest of them are fitted.';
 
 /** What makes its kind differ; for a voice that was fitted, what it cannot reach. */
 function keptApart({ kind, fit }: Ranked): string {

@@ -7,6 +7,7 @@ import { isSwitch, type Knob, knobText } from '../../fit/settings.ts';
 import type { Defect } from '../../measure/defects.ts';
 import { type KindDistance, OTHER_KIND } from '../../measure/likeness/drum-kind.ts';
 import { counted } from '../../patch/text/counted.ts';
+import { shellWord } from '../shell-word.ts';
 import { table, wrapped } from '../table.ts';
 import { kindData, kindWords } from './kind-words.ts';
 
@@ -203,7 +204,8 @@ function notes(
     );
   for (const { kind } of defects) {
     const words = MET[kind];
-    if (words !== undefined) lines.push(`${words} "forehear measure ${wav}" says how much.`);
+    if (words !== undefined)
+      lines.push(`${words} "forehear measure ${shellWord(wav)}" says how much.`);
   }
   return lines;
 }

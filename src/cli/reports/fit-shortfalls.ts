@@ -1,7 +1,8 @@
 /** What a fitted patch cannot reach, which layer would add it, and the result of adding that layer. */
 
-import { type Growth, WORTH_DB } from '../../fit/grow.ts';
+import { type Growth, type Lack, WORTH_DB } from '../../fit/grow.ts';
 import type { Layer } from '../../fit/layer.ts';
+import type { Concern } from '../../fit/settle.ts';
 import type { Shortfall } from '../../fit/shortfall.ts';
 import { doubtfully } from '../../measure/doubt.ts';
 import { formatBriefly, formatValue } from '../../patch/units.ts';
@@ -13,14 +14,14 @@ const DIGITS = 2;
 const AT_ONCE = 0.005;
 
 /** As data. */
-export function shortfallData(shortfalls: readonly Shortfall[], layer: Layer | undefined) {
+export function shortfallData(shortfalls: readonly Shortfall[], lack: Lack | undefined) {
   return shortfalls.map((shortfall) => {
     const { louder, byDb, lowHz, highHz, from, to, share, partial } = shortfall;
     const { fall, fallReliability } = shortfall;
-    const isFirst = shortfall === firstMissing(shortfalls);
+    const layer = shortfall === lack?.shortfall ? layerOf(lack) : undefined;
     return {
       ...{ louder, byDb, lowHz, highHz, from, to, share, partial, fall, fallReliability },
-      layer: isFirst && layer !== undefined ? layerData(layer) : null,
+      layer: layer === undefined ? null : layerData(layer),
     };
   });
 }
@@ -40,32 +41,38 @@ function layerData({ modules, cables, pulled }: Layer) {
   return { modules, cables, pulled };
 }
 
-/** The largest difference that the recording has more of than the patch. */
-export function firstMissing(shortfalls: readonly Shortfall[]): Shortfall | undefined {
-  return shortfalls.find(({ louder }) => louder === 'recording');
+/** The layer that may be added: one that brings no finding with it. */
+function layerOf({ layer, concerns }: Lack): Layer | undefined {
+  return concerns.length > 0 ? undefined : layer;
 }
 
 /**
  * In words.
- * @param layer would add the largest part that is missing; undefined if it cannot be written in.
+ * @param lack the largest part that is missing, and the layer that would add it.
  * @param isGrown whether layers were asked for: then what would help is not repeated.
- * @param command the line that adds it, if there is one.
+ * @param command the line that tries it, if there is one.
  */
 export function shortfallWords(
   shortfalls: readonly Shortfall[],
-  layer: Layer | undefined,
+  lack: Lack | undefined,
   isGrown: boolean,
   command?: string,
 ): readonly string[] {
   if (shortfalls.length === 0) return [];
-  const missing = firstMissing(shortfalls);
   const told = shortfalls.flatMap((shortfall) => {
     const line = wrapped(`- ${differenceWords(shortfall)} ${cureWords(shortfall)}`);
-    if (shortfall !== missing || layer === undefined || isGrown) return [line];
+    if (shortfall !== lack?.shortfall || isGrown) return [line];
+    const { layer, concerns } = lack;
+    if (layer === undefined) return [line];
+    if (concerns[0] !== undefined) return [line, wrapped(`  ${refusalWords(concerns[0])}`)];
     const how =
       command === undefined
         ? ['  To add by hand, or by --grow:']
-        : ['  To have it added:', `    ${command}`, '  or by hand:'];
+        : [
+            `  To have it added, if that brings the patch ${WORTH_DB} dB nearer:`,
+            `    ${command}`,
+            '  or by hand:',
+          ];
     return [line, ...how, ...layerLines(layer)];
   });
   return ['', 'What is left of the difference:', ...told];
@@ -82,9 +89,7 @@ export function growthWords(growths: readonly Growth[]): readonly string[] {
       ];
     if (concerns[0] !== undefined)
       return [
-        wrapped(
-          `${layerName(shortfall)} was not added: "forehear check" would find with it: ${concerns[0].message}`,
-        ),
+        wrapped(`${layerName(shortfall)} was not added. ${refusalWords(concerns[0])}`),
         ...layerLines(layer),
       ];
     const fell = `the distance ${isKept ? 'falls' : 'would go'} from ${before.toFixed(2)} to ${(after ?? before).toFixed(2)} dB`;
@@ -105,6 +110,10 @@ function layerLines({ modules, cables, pulled }: Layer): readonly string[] {
     ...pulled.map((text) => `    pull  ${text}`),
     ...cables.map((text) => `    plug  ${text}`),
   ];
+}
+
+function refusalWords({ message }: Concern): string {
+  return `"forehear check" would find with it: ${message}`;
 }
 
 /** What differs, where and when. */

@@ -14,6 +14,8 @@ const WORDS: { readonly [figure in keyof DrumKind]: (own: number, other: number)
   down20Seconds: (own, other) => `it is down by 20 dB in ${time(other)}, not ${time(own)}`,
   down40Seconds: (own, other) => `it is down by 40 dB in ${time(other)}, not ${time(own)}`,
   toneShare: (own, other) => `${percent(other)} of it is three partials, not ${percent(own)}`,
+  flatnessDb: (own, other) =>
+    `its partials stand out by ${(-other).toFixed(0)} dB, not ${(-own).toFixed(0)}`,
 };
 
 /**

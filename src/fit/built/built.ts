@@ -43,8 +43,10 @@ export interface BuiltVoice {
   readonly also: readonly string[];
 }
 
-/** Hits of a part that are played, since no two stretches of noise are alike. */
-const HITS = 3;
+/**
+ * Hits of a part that are played, since no two stretches of noise are alike: a long one has more of them in each, s.
+ */
+const HITS = { usual: 3, long: 2, from: 0.8 };
 /** The most that all parts together may reach: 9 V, of the 10 V of full scale. */
 const LOUDEST = 0.9;
 /** Jacks of the multiples that racks have. */
@@ -130,6 +132,7 @@ function mixedFor(
     channel,
     seconds: recording.target.seconds,
   };
+  const several = playing.seconds < HITS.from ? HITS.usual : HITS.long;
   const parts: BandFrames[] = [];
   const peaks: number[] = [];
   for (const index of shape.levels.keys()) {
@@ -138,7 +141,7 @@ function mixedFor(
     );
     const { patch } = readTexts(written, { kinds: KINDS, set });
     if (patch === undefined) return undefined;
-    const count = index < shape.tones.length ? 1 : HITS;
+    const count = index < shape.tones.length ? 1 : several;
     const hits = playedHits(patch, playing, count);
     if (hits.length === 0) return undefined;
     parts.push(meanLook(hits.map((hit) => lookAt(recording.scope, hit))).frames);
@@ -165,7 +168,7 @@ function mixedFor(
     levels: mixed.map(({ level }) => level * scale),
   };
   const whole = read(best, request);
-  const hits = playedHits(whole.patch, { ...playing, channel: whole.channel }, HITS);
+  const hits = playedHits(whole.patch, { ...playing, channel: whole.channel }, several);
   if (hits.length === 0) return undefined;
   const look = meanLook(hits.map((hit) => lookAt(recording.scope, hit)));
   return { db: recording.target.searched(look, true), shape: best };

@@ -60,6 +60,8 @@ const ROUND = 0.25;
 const JUMP = 0.002;
 /** A course's slope is taken over this difference of the logarithm. */
 const NUDGE = 0.001;
+/** Two rings whose decays differ by less than this logarithm spread alike. */
+const ALIKE = 0.2;
 /** Bounds of a part's values, s and Hz; a decay goes up to so many times the length of the hit. */
 const DECAYS = { least: 0.005, most: 10, times: 4 };
 const ATTACKS = [0.0003, 0.2] as const;
@@ -70,7 +72,8 @@ const FREE = 60;
 export class LayeredModel {
   private readonly heard: HeardPowers;
   private readonly bank: BankResponse;
-  private readonly spreads = new Map<Partial, Float64Array>();
+  /** By frequency, with the decay that each was found for. */
+  private readonly spreads = new Map<number, { decay: number; spread: Float64Array }>();
 
   constructor(heard: HeardPowers) {
     this.heard = heard;
@@ -306,8 +309,9 @@ export class LayeredModel {
    * frequency.
    */
   private spreadOf(tone: Partial): Float64Array {
-    const known = this.spreads.get(tone);
-    if (known !== undefined) return known;
+    const known = this.spreads.get(tone.hz);
+    if (known !== undefined && Math.abs(Math.log(tone.decay / known.decay)) < ALIKE)
+      return known.spread;
     const { scope, seconds, parts, spans } = this.heard;
     const { sampleRate } = scope;
     const samples = Float64Array.from({ length: Math.ceil(seconds * sampleRate) }, (_, n) => {
@@ -326,7 +330,7 @@ export class LayeredModel {
         return pooled(powers, parts).map((power, k) => power / Math.max(1e-30, own[k] as number));
       }),
     );
-    this.spreads.set(tone, spread);
+    this.spreads.set(tone.hz, { decay: tone.decay, spread });
     return spread;
   }
 }

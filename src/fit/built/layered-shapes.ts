@@ -47,6 +47,8 @@ const CUTOFFS = { low: 1500, high: 2000 } as const;
 /** Plans that are pursued, each with and without a high-pass after it, and the number of further descents. */
 const FOLLOWED = 5;
 const DESCENTS = 2;
+/** One that gains less is the last, dB. */
+const WORTH_DB = 0.02;
 /** Shapes that are rendered: the nearest by their powers. */
 const RENDERED = 6;
 /** Where a high-pass after all parts starts, Hz, and the most modules of a voice. */
@@ -116,7 +118,9 @@ export async function layeredShapes(
       for (let descent = 0; descent < DESCENTS && !isStopped(); descent++) {
         await breathe();
         const again = model.nearest(best);
-        if (again.db < best.db) best = again;
+        const gained = best.db - again.db;
+        if (gained > 0) best = again;
+        if (gained < WORTH_DB) break;
       }
       if (Number.isFinite(best.db)) followed.push(best);
     }

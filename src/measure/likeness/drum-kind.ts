@@ -1,6 +1,6 @@
 /**
  * The kind of drum of a hit, as measured before anything is fitted: where its sound lies, how wide it is, how fast it
- * comes and goes, and how much of it is a few partials.
+ * comes and goes, how much of it is a few partials, and how narrow its partials are.
  *
  * Two hits are compared figure by figure, each difference in units of how far a recorded drum and a patched voice
  * of its kind are apart in it (root mean square over fifteen hits that a bench tunes by, see DEVELOPERS.md),
@@ -26,10 +26,12 @@ export interface DrumKind {
   readonly down40Seconds: number;
   /** The part of its power that the three strongest partials have, 0 to 1. */
   readonly toneShare: number;
+  /** How flat its spectrum is within third octaves, dB: some -2.5 for noise, less the more lightly damped it rings. */
+  readonly flatnessDb: number;
 }
 
 /** The figures of a kind that follow from powers by band and time. */
-export type BandFigures = Omit<DrumKind, 'toneShare'>;
+export type BandFigures = Omit<DrumKind, 'toneShare' | 'flatnessDb'>;
 
 /** One figure of two hits beside each other. */
 export interface KindDifference {
@@ -69,16 +71,18 @@ const SCALES: { readonly [figure in keyof DrumKind]: readonly [(x: number) => nu
   widthOctaves: [(x) => x, 0.4],
   riseSeconds: [(x) => Math.min(SLOWEST_RISE, x), 0.009],
   down10Seconds: [octavesOfTime, 0.6],
-  down20Seconds: [octavesOfTime, 0.65],
-  down40Seconds: [octavesOfTime, 0.85],
+  down20Seconds: [octavesOfTime, 0.55],
+  down40Seconds: [octavesOfTime, 0.6],
   toneShare: [(x) => Math.log(x / (1 - x)), 1.3],
+  flatnessDb: [(x) => x, 6],
 };
 const FIGURES = Object.keys(SCALES) as (keyof DrumKind)[];
 
 /** Measures a hit. @returns null for one without sound. */
-export function drumKind(sound: HitSound, { frames }: HitLook): DrumKind | null {
+export function drumKind(sound: HitSound, { frames, tonality }: HitLook): DrumKind | null {
   const figures = bandFigures(frames);
-  return figures && { ...figures, toneShare: toneShareOf(sound) };
+  const { flatnessDb } = tonality;
+  return figures && { ...figures, toneShare: toneShareOf(sound), flatnessDb };
 }
 
 /** The figures that follow from powers by band and time. @returns null for a hit without sound. */

@@ -3,9 +3,11 @@
 // is chosen, with the options that it passes on.
 
 import { spawnSync } from 'node:child_process';
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
+import { shellWord } from '../../../src/cli/shell-word.ts';
 import { forehear, scratch } from '../run.ts';
 
 const FOLDER = scratch();
@@ -52,8 +54,25 @@ beforeAll(() => {
   put('two.yaml', TWO);
   put('some voices/two.yaml', TWO);
   put('recorded.yaml', RECORDED);
+  // A name that is taken is not printed.
+  put("it's a tom-fitted-grown.yaml", TOM);
   const args = ['--rate', '12000', '-o', 'take 1.wav', '--quiet'];
   expect(forehear(FOLDER, ['render', 'recorded.yaml', ...args]).status).toBe(0);
+});
+
+describe('a word of a printed line', () => {
+  it('is the same to a shell, whatever is in it', () => {
+    fc.assert(
+      fc.property(
+        fc.array(fc.string({ minLength: 1 }), { minLength: 100, maxLength: 100 }),
+        (texts) => {
+          const words = texts.map((text) => text.replaceAll(/[\0\n]/g, '"'));
+          expect(wordsOf(`forehear ${words.map(shellWord).join(' ')}`)).toEqual(words);
+        },
+      ),
+      { numRuns: 3 },
+    );
+  });
 });
 
 describe('the line that adds a layer', () => {
@@ -67,8 +86,9 @@ describe('the line that adds a layer', () => {
   ])('is what a shell runs: %s', (_, [file = '', ...options]) => {
     const { status, stdout } = forehear(FOLDER, ['fit', file, 'take 1.wav', ...options]);
     expect(status).toBe(0);
-    const [, line] = /To have it added:\n +(forehear fit .*)\n/.exec(stdout) ?? [];
+    const [, line] = /To have it added, if [^\n]*:\n +(forehear fit .*)\n/.exec(stdout) ?? [];
     const words = wordsOf(line ?? 'false');
+    expect(existsSync(join(FOLDER, words.at(-1) as string))).toBe(false);
     for (const option of options.filter((one) => one.startsWith('--')))
       expect(words).toContain(option);
     const grown = forehear(FOLDER, words);

@@ -35,6 +35,8 @@ describe('the kind of a hit', () => {
     expect(Math.abs(kind.down40Seconds - 0.2)).toBeLessThan(0.02);
     expect(kind.riseSeconds).toBeLessThan(0.02);
     expect(kind.toneShare).toBeGreaterThan(0.9);
+    // Far less flat than noise, whose -2.5 dB are worked out below.
+    expect(kind.flatnessDb).toBeLessThan(-7);
   });
 
   it('has the width of two sines two octaves apart, and their middle', () => {
@@ -48,6 +50,8 @@ describe('the kind of a hit', () => {
     const next = gaussian('seed');
     const kind = kindOf(next, 0.04);
     expect(kind.toneShare).toBeLessThan(0.2);
+    // The mean of the logarithms of an exponential distribution: 10 log10(exp(-0.577)).
+    expect(Math.abs(kind.flatnessDb + 2.5)).toBeLessThan(1);
     expect(Math.abs(kind.riseSeconds - 0.04)).toBeLessThan(0.02);
   });
 
@@ -69,12 +73,12 @@ describe('the distance of two kinds', () => {
   });
 
   it('is of the root of the mean of squares, each difference counted up to three', () => {
-    // Worked: 1.3 octaves are one unit of seven; a hundred times as long is more than three.
+    // Worked: 1.3 octaves are one unit of eight; a hundred times as long is more than three.
     const higher = { ...kind, centreHz: kind.centreHz * 2 ** 1.3 };
-    expect(kindDistance(kind, higher).distance).toBeCloseTo(Math.sqrt(1 / 7), 9);
+    expect(kindDistance(kind, higher).distance).toBeCloseTo(Math.sqrt(1 / 8), 9);
     const longer = { ...kind, down40Seconds: 100 * kind.down40Seconds };
     const { distance, differences } = kindDistance(kind, longer);
-    expect(distance).toBeCloseTo(Math.sqrt(9 / 7), 9);
+    expect(distance).toBeCloseTo(Math.sqrt(9 / 8), 9);
     expect(differences[0]).toMatchObject({ figure: 'down40Seconds', own: kind.down40Seconds });
     expect(differences[0]?.by).toBeGreaterThan(3);
   });
