@@ -265,6 +265,8 @@ function asData(
     isDcCoupled: coupling === 'unknown' ? null : coupling === 'direct',
     cornerHz: cornerHz ?? null,
     pulses: measures.rises.length,
+    isCutAtStart: measures.isCut.start,
+    isCutAtEnd: measures.isCut.end,
     widthSeconds: measures.width ?? null,
     riseSeconds: measures.riseTime ?? null,
     fallSeconds: measures.fallTime ?? null,
@@ -288,9 +290,10 @@ function asData(
   };
 }
 
-function alignedData({ start, drift, pulses, extra }: Alignment): object {
+function alignedData({ start, asWell, drift, pulses, extra }: Alignment): object {
   return {
     startSeconds: start,
+    asWellEarlierSeconds: asWell ?? null,
     driftPpm: drift,
     pulses: pulses.map(({ planned, late }) => ({
       plannedSeconds: planned,
@@ -325,7 +328,7 @@ function channelText(
   { sampleRate }: Layout,
   { tempo }: VoltsOptions,
 ): readonly string[] {
-  const { levels, swing, noise, clipped, cornerHz, rises, width, interval, clock } = measures;
+  const { levels, swing, noise, clipped, cornerHz, rises, width, interval, clock, isCut } = measures;
   const resolution = `under ${shortTime(1.6 / sampleRate)}, as fast as ${sampleRate / 1000} kHz shows`;
   const isUnknown = measures.coupling === 'unknown';
   return [
@@ -349,6 +352,8 @@ function channelText(
       ? []
       : [`${counted(clipped, 'sample')} at full scale: the volts are higher than they show`]),
     `${counted(rises.length, 'pulse')}${width === undefined ? '; how long they are cannot be told' : `, ${spread(width)} long`}`,
+    ...(isCut.start ? ['it begins within a pulse, which is not counted'] : []),
+    ...(isCut.end ? ['it ends within a pulse, whose rise counts'] : []),
     `rise ${measures.riseTime === undefined ? resolution : shortTime(measures.riseTime)}, fall ${measures.fallTime === undefined ? resolution : shortTime(measures.fallTime)} (10 to 90 %)`,
     ...(clock === undefined
       ? interval === undefined
@@ -386,7 +391,7 @@ const LATE = 0.0005;
 function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): readonly string[] {
   if (alignment === undefined)
     return [`not ${jack} of ${name}: fewer than half of its pulses are there`];
-  const { start, drift, pulses, extra } = alignment;
+  const { start, asWell, drift, pulses, extra } = alignment;
   const lates = pulses.flatMap(({ late }) => (late === undefined ? [] : [late]));
   const worst = lates.reduce((most, late) => Math.max(most, Math.abs(late)), 0);
   const off = pulses.filter(({ late }) => late === undefined || Math.abs(late) > LATE);
@@ -400,6 +405,12 @@ function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): re
     ]);
   return [
     `beside ${jack} of ${name}: it begins ${start < 0 ? `${shortTime(-start)} before the recording` : `at ${start.toFixed(4)} s`}, drift ${drift.toFixed(1)} ppm; ${lates.length} of ${counted(pulses.length, 'pulse')} there, ${shortTime(worst)} off at worst`,
+    ...(asWell === undefined
+      ? []
+      : [
+          `it fits as well ${shortTime(asWell)} earlier, so how many pulses came before the recording cannot be known;`,
+          'for that, record from before the first pulse on',
+        ]),
     ...(rows.length === 0 ? [] : table([['planned', 'recorded'], ...rows], 2).split('\n')),
     ...(off.length > MOST_NAMED ? [`  ${off.length - MOST_NAMED} more; --json gives all`] : []),
     ...named('not planned', extra),
