@@ -328,7 +328,8 @@ function channelText(
   { sampleRate }: Layout,
   { tempo }: VoltsOptions,
 ): readonly string[] {
-  const { levels, swing, noise, clipped, cornerHz, rises, width, interval, clock, isCut } = measures;
+  const { levels, swing, noise, clipped, cornerHz, rises, width, interval, clock, isCut } =
+    measures;
   const resolution = `under ${shortTime(1.6 / sampleRate)}, as fast as ${sampleRate / 1000} kHz shows`;
   const isUnknown = measures.coupling === 'unknown';
   return [

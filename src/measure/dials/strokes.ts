@@ -65,8 +65,9 @@ export function strokesOf(clip: Clip, heard: Heard): Strokes | NoReading {
   const quiet = heard === 'volts' ? rest.spread : Math.sqrt(rest.level);
   if (!(highest > 8 * quiet) || !(highest > 0)) return 'in-noise';
   const starts: number[] = [];
-  let isReady = (heights[0] ?? 0) < FROM * highest;
-  if (!isReady) return 'no-rest';
+  // A stroke within which the recording begins is not measured.
+  const isAtRest = (heights[0] ?? 0) < FROM * highest;
+  let isReady = isAtRest;
   for (let n = 0; n < heights.length; n++) {
     const height = heights[n] as number;
     if (isReady && height >= RISES * highest) {
@@ -74,7 +75,7 @@ export function strokesOf(clip: Clip, heard: Heard): Strokes | NoReading {
       isReady = false;
     } else if (height < FROM * highest) isReady = true;
   }
-  if (starts.length === 0) return 'no-strokes';
+  if (starts.length === 0) return isAtRest ? 'no-strokes' : 'no-rest';
   const strokes: Stroke[] = [];
   starts.forEach((at, index) => {
     const next = starts[index + 1] ?? heights.length;
