@@ -185,7 +185,8 @@ function measured(
         const overlay = svg === undefined ? {} : { overlay: pulseOverlay(source, measures) };
         if (plan === undefined) return { channel: number, measures, ...overlay };
         const planned = plan.rises(measures.seconds);
-        const alignment = alignedWith(planned, measures.rises, measures.seconds);
+        const { rises, seconds, isCut } = measures;
+        const alignment = alignedWith(planned, rises, seconds, isCut.start);
         return { channel: number, measures, alignment, ...overlay };
       });
       const [first] = channels;
@@ -389,6 +390,14 @@ function named(what: string, times: readonly number[]): readonly string[] {
 /** s: pulses that are later or earlier than this are printed one by one. */
 const LATE = 0.0005;
 
+/** s: what begins so near the first sample begins with it. */
+const WITH_IT = 0.0001;
+
+function placeText(start: number): string {
+  if (Math.abs(start) <= WITH_IT) return 'with the recording';
+  return start < 0 ? `${shortTime(-start)} before the recording` : `at ${start.toFixed(4)} s`;
+}
+
 function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): readonly string[] {
   if (alignment === undefined)
     return [`not ${jack} of ${name}: fewer than half of its pulses are there`];
@@ -405,7 +414,7 @@ function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): re
         : `${shortTime(Math.abs(late))} ${late > 0 ? 'late' : 'early'}`,
     ]);
   return [
-    `beside ${jack} of ${name}: it begins ${start < 0 ? `${shortTime(-start)} before the recording` : `at ${start.toFixed(4)} s`}, drift ${drift.toFixed(1)} ppm; ${lates.length} of ${counted(pulses.length, 'pulse')} there, ${shortTime(worst)} off at worst`,
+    `beside ${jack} of ${name}: it begins ${placeText(start)}, drift ${drift.toFixed(1)} ppm; ${lates.length} of ${counted(pulses.length, 'pulse')} there, ${shortTime(worst)} off at worst`,
     ...(asWell === undefined
       ? []
       : [

@@ -61,6 +61,7 @@ interface Placed {
  * Lines up pulses with a plan.
  * @param planned and `recorded` are times of rises, s, in order.
  * @param seconds how long the recording is.
+ * @param isCut whether it begins within a pulse, so that the plan has begun before.
  * @returns undefined where fewer than half of the planned pulses within the recording find one, or where the
  *   differences of these look random.
  */
@@ -68,6 +69,7 @@ export function alignedWith(
   planned: readonly number[],
   recorded: readonly number[],
   seconds: number,
+  isCut = false,
 ): Alignment | undefined {
   const least = leastInterval(planned);
   const reach = MINE * least;
@@ -95,9 +97,9 @@ export function alignedWith(
   const costs = placed.map((one) => ({ ...one, cost: cost(one) }));
   const cheapest = costs.reduce((a, b) => (b.cost < a.cost ? b : a)).cost;
   // Of starts that fit as well: where the recording begins, or else the first planned pulse that it can be.
-  const likely = costs
-    .filter((one) => one.cost < cheapest + LIKELIER)
-    .toSorted((a, b) => b.start - a.start);
+  const alike = costs.filter((one) => one.cost < cheapest + LIKELIER);
+  const before = alike.filter(({ start }) => isCut && start < 0);
+  const likely = (before.length > 0 ? before : alike).toSorted((a, b) => b.start - a.start);
   const begun = likely.find(({ start }) => Math.abs(start) <= WITH_IT);
   const taken = begun ?? (likely[0] as Placed);
   const { start, rate, pairs, within } = taken;

@@ -131,6 +131,44 @@ describe('a recorded clock', () => {
   });
 });
 
+describe('a recording that begins or ends within a pulse', () => {
+  // Rises at 0.03 s and every 50 ms from there, 20 ms long, without ramps.
+  const made = { ...clockOf({ period: 0.05, count: 12, width: 0.02, noise: 0.005 }), ramp: 1e-9 };
+  const cut = (from: number, to = made.seconds): PulseMeasures => {
+    const samples = samplesOf(made).slice(
+      Math.ceil(from * made.sampleRate),
+      Math.ceil(to * made.sampleRate),
+    );
+    const found = pulseMeasures(sourceOf(samples, made.sampleRate));
+    if (typeof found === 'string') throw new Error(found);
+    return found;
+  };
+
+  it('counts one that begins with it', () => {
+    const found = cut(0.03);
+    expect(found.rises).toHaveLength(12);
+    expect(found.isCut).toEqual({ start: false, end: false });
+    const why = 'a step is put between two samples';
+    close(found.rises[0] ?? 1, 0, { abs: 0.6 / made.sampleRate, unit: 's', why });
+    close(found.clock?.period ?? 0, 0.05, { rel: 1e-4, unit: 's', why: 'a sample at either end' });
+    close(found.levels?.high ?? 0, 5, { abs: 0.05, unit: 'V', why: 'promised: 1 % of the swing' });
+  });
+
+  it.each([
+    [0.0301, 0.62, true, false, 11],
+    [0.049, 0.62, true, false, 11],
+    [0.051, 0.62, false, false, 11],
+    [0.02, 0.59, false, true, 12],
+    [0.0301, 0.59, true, true, 11],
+  ])('says so: from %d to %d s', (from, to, start, end, count) => {
+    const found = cut(from, to);
+    expect(found.isCut).toEqual({ start, end });
+    expect(found.rises).toHaveLength(count);
+    const why = 'whole ones alone';
+    close(found.width?.median ?? 0, 0.02, { abs: 3e-5, unit: 's', why });
+  });
+});
+
 describe('an interface that does not pass direct current', () => {
   it('is seen, with its corner, and no level is given', () => {
     fc.assert(
