@@ -404,7 +404,11 @@ function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): re
   const { start, asWell, drift, pulses, extra } = alignment;
   const lates = pulses.flatMap(({ late }) => (late === undefined ? [] : [late]));
   const worst = lates.reduce((most, late) => Math.max(most, Math.abs(late)), 0);
-  const off = pulses.filter(({ late }) => late === undefined || Math.abs(late) > LATE);
+  const last = pulses.findLastIndex(({ late }) => late !== undefined);
+  const [stopped] = last < pulses.length - 2 ? pulses.slice(last + 1) : [];
+  const off = pulses
+    .slice(0, stopped === undefined ? pulses.length : last + 1)
+    .filter(({ late }) => late === undefined || Math.abs(late) > LATE);
   const rows = off
     .slice(0, MOST_NAMED)
     .map(({ planned, late }) => [
@@ -423,6 +427,11 @@ function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): re
         ]),
     ...(rows.length === 0 ? [] : table([['planned', 'recorded'], ...rows], 2).split('\n')),
     ...(off.length > MOST_NAMED ? [`  ${off.length - MOST_NAMED} more; --json gives all`] : []),
+    ...(stopped === undefined
+      ? []
+      : [
+          `none of those planned from ${stopped.planned.toFixed(4)} s on: it stopped before the recording did`,
+        ]),
     ...named('not planned', extra),
   ];
 }
