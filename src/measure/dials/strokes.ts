@@ -31,6 +31,8 @@ export interface Strokes {
 }
 
 const LEAST_SECONDS = 0.05;
+/** s, at the start of a recording. */
+const LEAD = 0.02;
 /** Window of a first look, s. */
 const WINDOW = 0.001;
 const NOISE_WINDOW = 0.004;
@@ -125,7 +127,7 @@ function strokeAt(
   return { tenth: back(0.1), half: back(0.5), most: back(0.9), end: start + end * step, peak };
 }
 
-function wrongSort({ samples }: Clip, heard: Heard): NoReading | undefined {
+function wrongSort({ sampleRate, samples }: Clip, heard: Heard): NoReading | undefined {
   let [sum, squares, over, under] = [0, 0, 0, 0];
   for (let n = 0; n < samples.length; n++) {
     const value = samples[n] as number;
@@ -136,7 +138,10 @@ function wrongSort({ samples }: Clip, heard: Heard): NoReading | undefined {
   }
   const share = Math.abs(sum) / Math.sqrt(squares * samples.length);
   if (heard === 'sound') return over > 8 * -under ? 'not-sound' : undefined;
-  if (share > SWINGS) return under < -0.1 * over ? 'capacitor' : undefined;
+  // An interface's offset, which it has at rest before the first stroke too.
+  const lead = samples.subarray(0, Math.round(LEAD * sampleRate));
+  const offset = Math.min(0, lead.reduce((sum, value) => sum + value, 0) / lead.length);
+  if (share > SWINGS) return under - offset < -0.1 * (over - offset) ? 'capacitor' : undefined;
   // Short strokes among long rests have a small mean too, but all of them go one way.
   if (over > 8 * -under) return undefined;
   return under < -0.5 * over ? 'not-volts' : 'capacitor';
