@@ -333,15 +333,17 @@ function channelText(
     measures;
   const resolution = `under ${shortTime(1.6 / sampleRate)}, as fast as ${sampleRate / 1000} kHz shows`;
   const isUnknown = measures.coupling === 'unknown';
+  // An edge that no filter has rounded lies anywhere within a sample.
+  const own = 1 / Math.sqrt(12) / sampleRate;
   return [
     levels === undefined
       ? `swing ${shortVolts(swing)}, noise ${shortVolts(noise)}; no levels:`
       : `low ${shortVolts(levels.low)}, high ${shortVolts(levels.high)}, swing ${shortVolts(swing)}, noise ${shortVolts(noise)}`,
     ...(isUnknown
       ? [
-          'whether a capacitor is in the way cannot be told from so short or so noisy a recording, and with one the',
-          'pulses stand elsewhere. Record 10 s from before the first pulse on, at a higher gain, or measure the level',
-          'with a meter.',
+          'whether a capacitor is in the way cannot be told from so short, so noisy or so fast a recording, and with',
+          'one the pulses stand elsewhere, and those at its start may not all be counted. Record 10 s from before the',
+          'first pulse on, at a higher gain, or measure the level with a meter.',
         ]
       : []),
     ...(cornerHz === undefined
@@ -366,6 +368,11 @@ function channelText(
       : [
           `period ${shortTime(clock.period)}, ${Number((1 / clock.period).toPrecision(6))} Hz${tempo === undefined ? '' : `, at ${tempo} bpm ${Number((60 / (tempo * clock.period)).toPrecision(5))} pulses per quarter`}${clock.swingPercent === undefined ? '' : `, swing ${clock.swingPercent.toFixed(1)} %`}`,
           `jitter ${shortTime(clock.jitterRms)} rms, ${shortTime(clock.jitterWorst)} at worst; of periods ${shortTime(clock.periodJitterRms)} rms, ${shortTime(worstPeriod(clock))} at worst`,
+          ...(measures.riseTime === undefined && clock.jitterRms < 3 * own
+            ? [
+                `under ${shortTime(own)} rms it may be the recording's own: its edges take less than a sample`,
+              ]
+            : []),
           ...named('missing', clock.missing),
           ...named('twice', clock.doubles),
         ]),
