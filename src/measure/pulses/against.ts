@@ -37,9 +37,9 @@ const MOST_DRIFT = 2000;
 /** Pulses at the start of the recording by which starts are compared first, and those of them tried as each one. */
 const HEARD = 48;
 const TRIED = 12;
-/** Starts that are worked out from all pulses. */
-const KEPT = 48;
-const ROUNDS = 4;
+/** Starts that are worked out from all pulses, in so many rounds. */
+const KEPT = 16;
+const ROUNDS = 2;
 /** A pulse so near the recording's ends may be cut by them, s. */
 const EDGE = 0.005;
 /** s: a plan that begins so near the start of the recording begins with it. */
@@ -169,10 +169,15 @@ function lineFrom(
 ): Pick<Placed, 'start' | 'rate' | 'pairs'> | undefined {
   let line = { start: begin.start, rate: 1 };
   const { reach } = begin;
-  for (let round = 0; round < ROUNDS; round++) {
-    const next = lineOf(pairsOf(planned, recorded, { ...line, reach }));
-    if (next === undefined) return undefined;
-    line = next;
+  // Of ever more pulses: over a long recording a drift goes beyond the reach.
+  for (let count = HEARD; ; count *= 2) {
+    const heard = count < recorded.length ? recorded.slice(0, count) : recorded;
+    for (let round = 0; round < ROUNDS; round++) {
+      const next = lineOf(pairsOf(planned, heard, { ...line, reach }));
+      if (next === undefined) return undefined;
+      line = next;
+    }
+    if (heard === recorded) break;
   }
   if (Math.abs(line.rate - 1) > MOST_DRIFT * 1e-6) return undefined;
   return { ...line, pairs: pairsOf(planned, recorded, { ...line, reach }) };
@@ -199,6 +204,7 @@ function pairsOf(
   for (const at of planned) {
     const due = start + rate * at;
     while (next < recorded.length && (recorded[next] as number) < due - reach) next += 1;
+    if (next === recorded.length) break;
     let nearest = next;
     while (
       nearest + 1 < recorded.length &&

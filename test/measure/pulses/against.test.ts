@@ -54,6 +54,17 @@ describe('alignedWith', () => {
     );
   });
 
+  it('follows a drift that adds up to more than a period', () => {
+    const plan = Array.from({ length: 2000 }, (_, n) => n / 8 + (n % 2 === 1 ? 0.02 : 0));
+    const recorded = plan.slice(40, 1900).map((at) => (at - 5) * 1.0015 + 0.4);
+    const found = alignedWith(plan, recorded, 233.4);
+    close(found?.drift ?? 0, 1500, { abs: 1e-3, unit: 'ppm', why: 'exact times' });
+    // Of all pairs that it may begin with this is the first.
+    close(found?.start ?? 0, 0.4, { abs: 1e-6, unit: 's', why: 'exact times' });
+    expect(found?.pulses.filter(({ late }) => late !== undefined)).toHaveLength(1860);
+    expect(found?.extra).toEqual([]);
+  });
+
   it('takes only the part of the plan that was recorded', () => {
     const plan = planOf(0b10001);
     const from = plan.slice(9, 20);
