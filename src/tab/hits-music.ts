@@ -20,6 +20,11 @@ const NEAR = 0.08;
 const MOST_TOLD = 12;
 /** Hits whose median gives the beat: with eight, its error is half that of a single hit. */
 const ENOUGH = 8;
+/** s: a hit that is heard before this may have begun before the recording; s: a grace stroke is nearer to its own. */
+const AT_START = 0.005;
+const LONGEST_GRACE = 0.09;
+/** Other hits that show where in an eighth hits lie. */
+const FEWEST = 4;
 
 /**
  * @param heard by time.
@@ -27,7 +32,9 @@ const ENOUGH = 8;
  * @throws TabError if there are no hits, or too many bars.
  */
 export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
-  const { hits, left } = withoutDrags(heard, bpm);
+  const { hits: all, left } = withoutDrags(heard, bpm);
+  const isCut = beginsWithin(all, bpm);
+  const hits = isCut ? all.slice(1) : all;
   const [first] = hits;
   if (first === undefined) throw new TabError('no hits were found in it.');
   const levels = hits.map(({ peakDbfs }) => peakDbfs).sort((a, b) => a - b);
@@ -49,8 +56,25 @@ export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
     const start = BAR * bar;
     return { start, end: start + BAR, bpm, bar: bar + 1, within: 0 };
   });
-  const remarks = left.length === 0 ? [] : [dragsText(left.map((at) => ((at - start) * bpm) / 60))];
+  const remarks = [
+    ...(isCut ? ['It begins within a stroke, which is left out.'] : []),
+    ...(left.length === 0 ? [] : [dragsText(left.map((at) => ((at - start) * bpm) / 60))]),
+  ];
   return { lines: [{ name: 'hit' }], strokes, sections, beatsPerBar: BAR, remarks };
+}
+
+/**
+ * Whether a recording begins within a stroke: what is heard at its start then lies where in an eighth no other hit
+ * does.
+ */
+function beginsWithin([first, ...others]: readonly HeardHit[], bpm: number): boolean {
+  const next = others[0]?.time ?? 0;
+  if (first === undefined || first.time > AT_START || others.length < FEWEST) return false;
+  if (next - first.time < LONGEST_GRACE) return false;
+  return others.every(({ time }) => {
+    const apart = ((time - first.time) * bpm) / 60;
+    return Math.abs(apart - Math.round(2 * apart) / 2) > NEAR / 2;
+  });
 }
 
 /** @param places of grace strokes, quarter notes from the start. */

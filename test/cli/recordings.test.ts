@@ -4,6 +4,7 @@
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { wavBytes } from '../../src/wav/wav-bytes.ts';
 import { KNOCK } from '../knock.ts';
 import { forehear, scratch } from './run.ts';
 
@@ -82,5 +83,62 @@ describe('a recording beside a patch', () => {
     expect(status).toBe(0);
     const { variants } = JSON.parse(stdout);
     expect(variants).toHaveLength(2);
+  });
+});
+
+describe('a WAV file that a command is given', () => {
+  const DIALS = `units:
+  shape: { kind: envelope, dials: { decay: { as: sound, 0: odd.wav, 10: good.wav } } }
+`;
+  const READERS = {
+    measure: ['measure', 'odd.wav'],
+    volts: ['measure', 'odd.wav', '--as-volts', '10V'],
+    against: ['measure', 'good.wav', '--against', 'odd.wav'],
+    tab: ['tab', 'odd.wav'],
+    fit: ['fit', 'odd.wav'],
+    compare: ['compare', 'kit/kit.yaml', 'odd.wav', '--seconds', '1s'],
+    calibrate: ['calibrate', 'dials.yaml'],
+    patch: ['check', 'kit/kit.yaml', '--set', 'knock.file=odd.wav'],
+  } as const;
+  const hit = Float64Array.from({ length: 8000 }, (_, n) =>
+    n < 800 ? 0 : 0.5 * Math.sin(0.3 * n) * Math.exp((800 - n) / 1000),
+  );
+  const written = async (samples: Float64Array, spoil = (_: Buffer): void => undefined) => {
+    const { cwd } = folder();
+    const options = { sampleRate: 16_000, depth: '32f' } as const;
+    writeFileSync(join(cwd, 'good.wav'), await wavBytes([hit], options));
+    const bytes = Buffer.from(await wavBytes([samples], options));
+    spoil(bytes);
+    for (const place of ['.', 'kit']) writeFileSync(join(cwd, place, 'odd.wav'), bytes);
+    writeFileSync(join(cwd, 'dials.yaml'), DIALS);
+    return cwd;
+  };
+
+  it('and that holds a NaN is told at its frame, by every one', async () => {
+    const at = 4 * 5000;
+    const cwd = await written(hit, (bytes) => {
+      const start = bytes.indexOf('data') + 8;
+      bytes.writeFloatLE(Number.NaN, start + at);
+    });
+    for (const [name, args] of Object.entries(READERS)) {
+      const { status, stdout, stderr } = forehear(cwd, [...args]);
+      expect(`${name} ${status}`).toBe(`${name} 2`);
+      expect(`${name}: ${stdout}${stderr}`).toMatch(/odd\.wav.*(NaN.*)?frame 5000(.*NaN)?/s);
+    }
+  });
+
+  it.each([
+    ['one sample', Float64Array.of(0.5)],
+    ['one value', new Float64Array(8000).fill(0.5)],
+    ['-0', new Float64Array(8000).fill(-0)],
+  ])('and that is %s ends no command but by a reason', async (_, samples) => {
+    const cwd = await written(samples);
+    for (const [name, args] of Object.entries(READERS)) {
+      const { status, stderr } = forehear(cwd, [...args]);
+      const isRead = name === 'measure' || name === 'compare' || name === 'patch';
+      expect(`${name} ${status}: ${status === 3 ? stderr : ''}`).toBe(
+        `${name} ${isRead ? 0 : 2}: `,
+      );
+    }
   });
 });

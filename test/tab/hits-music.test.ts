@@ -49,6 +49,32 @@ describe('the hits of a recording', () => {
     expect(Math.abs((pattern?.share ?? 0) - 0.62)).toBeLessThan(0.015);
   });
 
+  describe('of one that begins', () => {
+    const eighths = Array.from({ length: 15 }, (_, n) => [n / 2] as const);
+    const cut = hits(eighths, 120).map((hit) => ({ ...hit, time: hit.time - 0.48 }));
+    const at0 = { time: 0.0001, peakDbfs: -16 };
+
+    it('within a stroke leave that one out, and say so', () => {
+      const { tab, steps } = signs([at0, ...cut], 120);
+      expect(steps).toEqual(['p-p-p-p-p-p-p-p-', 'p-p-p-p-p-p-p---']);
+      expect(tab.misfits).toEqual([]);
+      expect(hitsMusic([at0, ...cut], 120).remarks).toEqual([expect.stringMatching(/within/)]);
+    });
+
+    it.each([
+      ['with a beat', 0, 0],
+      ['with an off-step of the others', 0.31, 0],
+      ['with a grace stroke', 0, 0.03],
+    ])('%s keep it', (_, place, grace) => {
+      const swung = Array.from({ length: 16 }, (_, n) => Math.floor(n / 2) / 2 + (n % 2) * 0.31);
+      const times = swung.filter((at) => at >= place).map((at) => (at - place) / 2 + grace);
+      const heard = times.map((time) => ({ time, peakDbfs: -12 }));
+      const all = grace > 0 ? [{ time: 0, peakDbfs: -18 }, ...heard] : heard;
+      expect(hitsMusic(all, 120).strokes).toHaveLength(all.length);
+      expect(hitsMusic(all, 120).remarks).toEqual([]);
+    });
+  });
+
   it('list what is far off by bar and beat', () => {
     const straight = Array.from({ length: 16 }, (_, n) => [n / 2 + (n === 11 ? 0.07 : 0)] as const);
     const { tab } = signs(hits(straight, 100), 100);

@@ -33,6 +33,8 @@ export interface CalibratedDial {
   readonly points: readonly CalibratedPoint[];
   /** With the values as they are written, so rounded. */
   readonly table: DialTable;
+  /** Neighbours that differ by less than their errors: which of the two has the higher value is not known. */
+  readonly close: readonly (readonly [CalibratedPoint, CalibratedPoint])[];
   /** What else the recordings show of the unit. Each is a sentence without its full stop. */
   readonly also: readonly string[];
   /** Of stages of an envelope: their shape. */
@@ -96,7 +98,11 @@ export async function calibrated(
       quantity: dial.spec.type,
       points: points.map(({ clip, value }) => ({ position: clip.position, value })),
     };
-    made.push({ dial, points, table, also, curve: told[0]?.reading.curve });
+    const close = points.slice(1).flatMap((point, k) => {
+      const before = points[k] as CalibratedPoint;
+      return isClose(before, point) ? [[before, point] as const] : [];
+    });
+    made.push({ dial, points, table, close, also, curve: told[0]?.reading.curve });
   }
   return made;
 }
@@ -373,6 +379,10 @@ function requireInRange(
   });
 }
 
+function isClose(one: CalibratedPoint, other: CalibratedPoint): boolean {
+  return Math.abs(one.value - other.value) <= Math.hypot(one.error, other.error);
+}
+
 /** A table rises throughout, or falls throughout. */
 function requireOneWay(
   { setting }: ClippedDial,
@@ -386,14 +396,12 @@ function requireOneWay(
     const before = points[k - 1];
     if (before === undefined) continue;
     if (rises ? point.value > before.value : point.value < before.value) continue;
-    const apart = Math.abs(point.value - before.value);
-    const isChance = apart <= Math.hypot(point.error, before.error);
     report.add(
       'range',
       point.clip.place,
       `${setting} turns here: ${before.text} at ${before.clip.words}, ${point.text} at ${point.clip.words}`,
       {
-        expected: isChance
+        expected: isClose(before, point)
           ? 'longer recordings of the two, or one of them left out: they cannot be told apart'
           : `values that ${rises ? 'rise' : 'fall'} from each position to the next; look whether clips are mixed up`,
       },

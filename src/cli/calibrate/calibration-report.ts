@@ -7,7 +7,7 @@ import { valueAt } from '../../patch/rack/dial.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { table } from '../table.ts';
 import type { CalibratedDial, CalibratedPoint } from './calibrated.ts';
-import { tableText } from './dials-into.ts';
+import { closeText, tableText } from './dials-into.ts';
 
 /** A dial as a table of words. */
 export function dialText(made: CalibratedDial): string {
@@ -24,7 +24,10 @@ export function dialText(made: CalibratedDial): string {
     ];
   });
   const head = ['at', dial.setting, 'error', ...(known ? ['before'] : []), 'recording'];
-  const how = [...also, ...curveWords(made)].map((one) => `  ${one}\n`).join('');
+  const close = closeText(made);
+  const how = [...also, ...curveWords(made), ...(close === undefined ? [] : [close])]
+    .map((one) => `  ${one}\n`)
+    .join('');
   return `${dial.unit}.${dial.setting}\n${how}${table([head, ...rows], 2)}\n  ${dial.setting}: ${tableText(made)}`;
 }
 
@@ -44,7 +47,7 @@ function errorText({ dial }: CalibratedDial, { value, error }: CalibratedPoint):
 
 /** The shape that scripts rely on. Values and errors are in s, Hz, V, semitones or shares of 1. */
 export function dialData(made: CalibratedDial): object {
-  const { dial, points, also, curve } = made;
+  const { dial, points, close, also, curve } = made;
   return {
     unit: dial.unit,
     kind: dial.definition.kind,
@@ -52,6 +55,7 @@ export function dialData(made: CalibratedDial): object {
     quantity: dial.spec.type,
     curve: curve ?? null,
     also,
+    closerThanErrors: close.map((pair) => pair.map(({ clip }) => clip.position)),
     points: points.map(({ clip, value, error, text }) => ({
       position: clip.position,
       value,

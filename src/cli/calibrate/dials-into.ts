@@ -83,6 +83,7 @@ export function withDials(file: string, text: string, dials: readonly Calibrated
         );
       changed = next;
     }
+    changed = withComment(file, changed, made);
   }
   const { problems } = readRack(changed, { file, kinds: KINDS });
   if (problems.length > 0)
@@ -93,6 +94,35 @@ export function withDials(file: string, text: string, dials: readonly Calibrated
 /** The table as it is written into a rack that does not have it yet. */
 export function tableText({ points }: CalibratedDial): string {
   return `{ ${points.map(({ clip, text }) => `${clip.words}: ${text}`).join(', ')} }`;
+}
+
+/** Neighbours that are named one by one. */
+const MOST_NAMED = 6;
+const CLOSE = 'closer than their errors';
+
+/** Which neighbours cannot be told apart; undefined where all can. */
+export function closeText({ dial, close }: CalibratedDial): string | undefined {
+  if (close.length === 0) return undefined;
+  const pairs = close
+    .slice(0, MOST_NAMED)
+    .map(([one, other]) => `${one.clip.words} and ${other.clip.words}`);
+  const more = close.length > MOST_NAMED ? ` and ${close.length - MOST_NAMED} pairs more` : '';
+  return `${dial.setting}: ${pairs.join(', ')}${more} are ${CLOSE}`;
+}
+
+/** Says it at the end of the line of the dial, in place of what an earlier run has said there. */
+function withComment(file: string, text: string, made: CalibratedDial): string {
+  const { unit, setting } = made.dial;
+  const dials = mapAt(sourceOf(file, text), ['units', unit, 'dials']);
+  const entry = dials && entryOf(dials, setting);
+  if (entry === undefined) return text;
+  const lines = text.split('\n');
+  const index = entry.at.line - 1;
+  const [, line = '', end = ''] = /^(.*?)(\r?)$/.exec(lines[index] ?? '') ?? [];
+  const words = closeText(made);
+  const kept = line.replace(new RegExp(` # ${setting}: [^#]* are ${CLOSE}`), '');
+  lines[index] = `${kept}${words === undefined ? '' : ` # ${words}`}${end}`;
+  return lines.join('\n');
 }
 
 interface Change {

@@ -86,7 +86,10 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
             expected:
               'the channels the right way round (trigger, channel), from before the first trigger on',
           }
-        : { message: 'it begins in the middle of a stroke', expected: wanted(dial) };
+        : {
+            message: 'it begins in the middle of a stroke, and no other is in it',
+            expected: wanted(dial),
+          };
     case 'no-strokes':
       return { message: 'there is no stroke in it', expected: wanted(dial) };
     case 'too-fast':

@@ -229,11 +229,16 @@ function readSource(file: string, options: Options): Source {
   return RECORDING.test(file) ? readRecording(file) : readPlayable(file, options);
 }
 
-/** Looks at a recording's header, so that an error in it is reported before anything is played. */
+/** Reads a recording, so that an error in it is reported before anything is played. */
 function readRecording(path: string): Source {
   try {
     const file = new WavFile(path);
-    file.close();
+    try {
+      // Samples that are no numbers are found as they are read.
+      if (file.layout.encoding === 'float') for (const block of file.blocks) void block;
+    } finally {
+      file.close();
+    }
     if (file.channels > 2)
       throw wrongFile(path, `this has ${file.channels} channels, and one or two are compared.`);
     if (file.layout.frames === 0) throw wrongFile(path, 'this has no samples.');

@@ -186,7 +186,8 @@ function measured(
         const overlay = svg === undefined ? {} : { overlay: pulseOverlay(source, measures) };
         if (plan === undefined) return { channel: number, measures, ...overlay };
         const planned = plan.rises(measures.seconds);
-        const alignment = alignedWith(planned, measures.rises, measures.seconds);
+        const { rises, seconds, isCut } = measures;
+        const alignment = alignedWith(planned, rises, seconds, isCut.start);
         return { channel: number, measures, alignment, ...overlay };
       });
       const [first] = channels;
@@ -267,6 +268,8 @@ function asData(
     isDcCoupled: coupling === 'unknown' ? null : coupling === 'direct',
     cornerHz: cornerHz ?? null,
     pulses: measures.rises.length,
+    isCutAtStart: measures.isCut.start,
+    isCutAtEnd: measures.isCut.end,
     widthSeconds: measures.width ?? null,
     riseSeconds: measures.riseTime ?? null,
     fallSeconds: measures.fallTime ?? null,
@@ -290,9 +293,10 @@ function asData(
   };
 }
 
-function alignedData({ start, drift, pulses, extra }: Alignment): object {
+function alignedData({ start, asWell, drift, pulses, extra }: Alignment): object {
   return {
     startSeconds: start,
+    asWellEarlierSeconds: asWell ?? null,
     driftPpm: drift,
     pulses: pulses.map(({ planned, late }) => ({
       plannedSeconds: planned,
@@ -327,18 +331,21 @@ function channelText(
   { sampleRate }: Layout,
   { tempo }: VoltsOptions,
 ): readonly string[] {
-  const { levels, swing, noise, clipped, cornerHz, rises, width, interval, clock } = measures;
+  const { levels, swing, noise, clipped, cornerHz, rises, width, interval, clock, isCut } =
+    measures;
   const resolution = `under ${shortTime(1.6 / sampleRate)}, as fast as ${sampleRate / 1000} kHz shows`;
   const isUnknown = measures.coupling === 'unknown';
+  // An edge that no filter has rounded lies anywhere within a sample.
+  const own = 1 / Math.sqrt(12) / sampleRate;
   return [
     levels === undefined
       ? `swing ${shortVolts(swing)}, noise ${shortVolts(noise)}; no levels:`
       : `low ${shortVolts(levels.low)}, high ${shortVolts(levels.high)}, swing ${shortVolts(swing)}, noise ${shortVolts(noise)}`,
     ...(isUnknown
       ? [
-          'whether a capacitor is in the way cannot be told from so short or so noisy a recording, and with one the',
-          'pulses stand elsewhere. Record 10 s from before the first pulse on, at a higher gain, or measure the level',
-          'with a meter.',
+          'whether a capacitor is in the way cannot be told from so short, so noisy or so fast a recording, and with',
+          'one the pulses stand elsewhere, and those at its start may not all be counted. Record 10 s from before the',
+          'first pulse on, at a higher gain, or measure the level with a meter.',
         ]
       : []),
     ...(cornerHz === undefined
@@ -351,6 +358,8 @@ function channelText(
       ? []
       : [`${counted(clipped, 'sample')} at full scale: the volts are higher than they show`]),
     `${counted(rises.length, 'pulse')}${width === undefined ? '; how long they are cannot be told' : `, ${spread(width)} long`}`,
+    ...(isCut.start ? ['it begins within a pulse, which is not counted'] : []),
+    ...(isCut.end ? ['it ends within a pulse, whose rise counts'] : []),
     `rise ${measures.riseTime === undefined ? resolution : shortTime(measures.riseTime)}, fall ${measures.fallTime === undefined ? resolution : shortTime(measures.fallTime)} (10 to 90 %)`,
     ...(clock === undefined
       ? interval === undefined
@@ -361,6 +370,11 @@ function channelText(
       : [
           `period ${shortTime(clock.period)}, ${Number((1 / clock.period).toPrecision(6))} Hz${tempo === undefined ? '' : `, at ${tempo} bpm ${Number((60 / (tempo * clock.period)).toPrecision(5))} pulses per quarter`}${clock.swingPercent === undefined ? '' : `, swing ${clock.swingPercent.toFixed(1)} %`}`,
           `jitter ${shortTime(clock.jitterRms)} rms, ${shortTime(clock.jitterWorst)} at worst; of periods ${shortTime(clock.periodJitterRms)} rms, ${shortTime(worstPeriod(clock))} at worst`,
+          ...(measures.riseTime === undefined && clock.jitterRms < 3 * own
+            ? [
+                `under ${shortTime(own)} rms it may be the recording's own: its edges take less than a sample`,
+              ]
+            : []),
           ...named('missing', clock.missing),
           ...named('twice', clock.doubles),
         ]),
@@ -385,13 +399,25 @@ function named(what: string, times: readonly number[]): readonly string[] {
 /** s: pulses that are later or earlier than this are printed one by one. */
 const LATE = 0.0005;
 
+/** s: what begins so near the first sample begins with it. */
+const WITH_IT = 0.0001;
+
+function placeText(start: number): string {
+  if (Math.abs(start) <= WITH_IT) return 'with the recording';
+  return start < 0 ? `${shortTime(-start)} before the recording` : `at ${start.toFixed(4)} s`;
+}
+
 function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): readonly string[] {
   if (alignment === undefined)
     return [`not ${jack} of ${name}: fewer than half of its pulses are there`];
-  const { start, drift, pulses, extra } = alignment;
+  const { start, asWell, drift, pulses, extra } = alignment;
   const lates = pulses.flatMap(({ late }) => (late === undefined ? [] : [late]));
   const worst = lates.reduce((most, late) => Math.max(most, Math.abs(late)), 0);
-  const off = pulses.filter(({ late }) => late === undefined || Math.abs(late) > LATE);
+  const last = pulses.findLastIndex(({ late }) => late !== undefined);
+  const [stopped] = last < pulses.length - 2 ? pulses.slice(last + 1) : [];
+  const off = pulses
+    .slice(0, stopped === undefined ? pulses.length : last + 1)
+    .filter(({ late }) => late === undefined || Math.abs(late) > LATE);
   const rows = off
     .slice(0, MOST_NAMED)
     .map(({ planned, late }) => [
@@ -401,9 +427,20 @@ function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): re
         : `${shortTime(Math.abs(late))} ${late > 0 ? 'late' : 'early'}`,
     ]);
   return [
-    `beside ${jack} of ${name}: it begins ${start < 0 ? `${shortTime(-start)} before the recording` : `at ${start.toFixed(4)} s`}, drift ${drift.toFixed(1)} ppm; ${lates.length} of ${counted(pulses.length, 'pulse')} there, ${shortTime(worst)} off at worst`,
+    `beside ${jack} of ${name}: it begins ${placeText(start)}, drift ${drift.toFixed(1)} ppm; ${lates.length} of ${counted(pulses.length, 'pulse')} there, ${shortTime(worst)} off at worst`,
+    ...(asWell === undefined
+      ? []
+      : [
+          `it fits as well ${shortTime(asWell)} earlier, so how many pulses came before the recording cannot be known;`,
+          'for that, record from before the first pulse on',
+        ]),
     ...(rows.length === 0 ? [] : table([['planned', 'recorded'], ...rows], 2).split('\n')),
     ...(off.length > MOST_NAMED ? [`  ${off.length - MOST_NAMED} more; --json gives all`] : []),
+    ...(stopped === undefined
+      ? []
+      : [
+          `none of those planned from ${stopped.planned.toFixed(4)} s on: it stopped before the recording did`,
+        ]),
     ...named('not planned', extra),
   ];
 }

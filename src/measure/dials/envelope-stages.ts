@@ -24,7 +24,14 @@ import {
   type Rest,
   shownAt,
 } from './course.ts';
-import { type Clip, type DialReading, GUESS, type NoReading } from './reading.ts';
+import {
+  type Clip,
+  type DialReading,
+  GUESS,
+  type NoReading,
+  uselessClip,
+  withoutOffset,
+} from './reading.ts';
 import { type Stroke, type Strokes, strokesOf, whitened } from './strokes.ts';
 
 export type Stage = 'attack' | 'decay' | 'sustain' | 'release' | 'rise' | 'fall' | 'shutting';
@@ -70,11 +77,14 @@ const MOST_STROKES = 8;
  * @returns s; for a sustain, the share of the peak.
  */
 export function envelopeStage(
-  recorded: Clip,
+  asRecorded: Clip,
   stage: Stage,
   heard: Heard,
   curve?: Curve,
 ): DialReading | NoReading {
+  const useless = uselessClip(asRecorded, 0);
+  if (useless !== undefined) return useless;
+  const recorded = heard === 'sound' ? withoutOffset(asRecorded) : asRecorded;
   const first = strokesOf(recorded, heard);
   if (typeof first === 'string') return first;
   const clip = first.isNoise ? whitened(recorded) : recorded;

@@ -55,7 +55,7 @@ const LEAST_SECONDS = 1;
 /** Bands of an octave: three in the peak of a q of 100. */
 const BANDS = 192;
 const LOWEST_HZ = 15;
-const HIGHEST_HZ = 18_000;
+const HIGHEST_HZ = 30_000;
 /** Of the sample rate; above it an interface's own filter shows. */
 const HIGHEST_SHARE = 0.42;
 const MOST_SIZE = 2 ** 19;
@@ -76,8 +76,14 @@ const LEAST_OFF = 1.5;
 /** A circuit's own 0.5 dB move a corner by this share of it, less for a sharper one. */
 const MODEL_OFF = 0.02;
 /**
+ * A render's low-pass bends otherwise towards half its rate, the lower its q (src/modules/filter.ts), which cannot
+ * be seen in it: by this, times the square of the corner over rate and q.
+ */
+const RENDER_OFF = 0.35;
+/**
  * The error of an interface's own filter, and of a render's, where a recording ends, in natural logarithms of power
- * (0.65 dB); and the power of the frequency by which it is less below.
+ * (0.65 dB), or where the highest band that is looked at ends; and the power of the frequency by which it is less
+ * below.
  */
 const EDGE_OFF = 0.15;
 const EDGE_POWER = 4;
@@ -143,14 +149,16 @@ export function filterCorner(
   const power = bands.power.map((one, k) => one * edgeOff(bands, k, sampleRate));
   const moved = fitFrom({ ...bands, power }, source, output, { level, corner, peak, floor }, known);
   const [movedLevel = 0, movedCorner = 0, movedPeak = 0] = moved.values;
+  const bent = output === 'low' ? RENDER_OFF * (hz / sampleRate / q) ** 2 : 0;
   const error = Math.hypot(
     cornerError,
+    bent,
     1 / (q * Math.sqrt(2 * values)),
     MODEL_OFF / (1 + q),
     movedCorner - corner,
   );
   const ends = HIGHEST_SHARE * sampleRate;
-  const sharpness = Math.hypot(peakError, least, MODEL_OFF, movedPeak - peak);
+  const sharpness = Math.hypot(peakError, bent, least, MODEL_OFF, movedPeak - peak);
   return {
     cutoff: { value: hz, error: hz * error },
     q: { value: q, error: q * sharpness },
@@ -161,7 +169,7 @@ export function filterCorner(
 }
 
 function edgeOff({ hz }: Bands, band: number, sampleRate: number): number {
-  const share = (hz[band] as number) / (HIGHEST_SHARE * sampleRate);
+  const share = (hz[band] as number) / Math.min(HIGHEST_HZ, HIGHEST_SHARE * sampleRate);
   return Math.exp(EDGE_OFF * share ** EDGE_POWER);
 }
 

@@ -41,9 +41,11 @@ export function burstSpacing(clip: Clip): DialReading | NoReading {
   if (typeof found === 'string') return found;
   const { rises } = found;
   const gaps = rises.slice(1).map((time, k) => time - (rises[k] as number));
-  const isFirst = (gap: number, k: number): boolean =>
-    k === 0 || (gaps[k - 1] as number) > REST * gap;
-  return alike(gaps.filter(isFirst), clip.sampleRate);
+  const firsts = gaps.filter((gap, k) => k > 0 && (gaps[k - 1] as number) > REST * gap);
+  // The recording may begin within a burst, where its first gap is a later one.
+  const [gap = 0] = gaps;
+  const isWhole = !found.isCut.start && (rises[0] as number) > REST * gap;
+  return alike(isWhole || firsts.length === 0 ? [gap, ...firsts] : firsts, clip.sampleRate);
 }
 
 /**

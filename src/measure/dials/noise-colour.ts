@@ -7,7 +7,14 @@
  */
 
 import { binEdges, hann, Periodogram, powerBetween } from '../spectrum/spectrum.ts';
-import { type Clip, type DialReading, type NoReading, steadyPart, uselessClip } from './reading.ts';
+import {
+  type Clip,
+  type DialReading,
+  type NoReading,
+  steadyPart,
+  swinging,
+  uselessClip,
+} from './reading.ts';
 
 export type Colour = 'white' | 'pink' | 'red';
 
@@ -47,7 +54,7 @@ const TONE = 12;
 export function noiseLevel(recorded: Clip, colour: Colour): NoiseReading | NoReading {
   const useless = uselessClip(recorded, LEAST_SECONDS);
   if (useless !== undefined) return useless;
-  const { sampleRate, samples } = steadyPart(recorded);
+  const { sampleRate, samples } = swinging(steadyPart(recorded));
   const size = 2 ** Math.round(Math.log2(sampleRate / BIN_HZ));
   const window = hann(size);
   const total = new Periodogram(window);

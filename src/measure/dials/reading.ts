@@ -91,9 +91,10 @@ const PAUSE = 0.01;
 export function steadyPart(clip: Clip): Clip {
   const { sampleRate, samples } = clip;
   const size = Math.max(1, Math.round(BLOCK * sampleRate));
+  const sound = withoutOffset(clip).samples;
   const powers = Float64Array.from({ length: Math.floor(samples.length / size) }, (_, block) => {
     let sum = 0;
-    for (let n = block * size; n < (block + 1) * size; n++) sum += (samples[n] as number) ** 2;
+    for (let n = block * size; n < (block + 1) * size; n++) sum += (sound[n] as number) ** 2;
     return sum;
   });
   const least = PAUSE * (Float64Array.from(powers).sort()[powers.length >> 1] ?? 0);
@@ -105,4 +106,29 @@ export function steadyPart(clip: Clip): Clip {
   const from = first === 0 ? 0 : (first + 1) * size;
   const to = last === powers.length - 1 ? samples.length : last * size;
   return { sampleRate, samples: samples.subarray(from, Math.max(from, to)) };
+}
+
+/** A clip without its mean: a constant part, such as a narrow pulse has, repeats at any shift and is no noise. */
+export function swinging({ sampleRate, samples }: Clip): Clip {
+  const mean = samples.reduce((sum, value) => sum + value, 0) / Math.max(1, samples.length);
+  return { sampleRate, samples: samples.map((value) => value - mean) };
+}
+
+/**
+ * A sound without the offset that an interface adds to it: the mean of the calmest block, in which it rests if it
+ * rests anywhere.
+ */
+export function withoutOffset({ sampleRate, samples }: Clip): Clip {
+  const size = Math.max(1, Math.round(BLOCK * sampleRate));
+  let [offset, least] = [0, Number.POSITIVE_INFINITY];
+  for (let at = 0; at + size <= samples.length; at += size) {
+    let [sum, squares] = [0, 0];
+    for (let n = at; n < at + size; n++) {
+      sum += samples[n] as number;
+      squares += (samples[n] as number) ** 2;
+    }
+    const variance = squares / size - (sum / size) ** 2;
+    if (variance < least) [offset, least] = [sum / size, variance];
+  }
+  return { sampleRate, samples: samples.map((value) => value - offset) };
 }

@@ -3,7 +3,14 @@
  * the input, both recorded at one gain. An inverted output is as loud: the sign is not told.
  */
 
-import { type Clip, type DialReading, type NoReading, steadyPart, uselessClip } from './reading.ts';
+import {
+  type Clip,
+  type DialReading,
+  type NoReading,
+  steadyPart,
+  swinging,
+  uselessClip,
+} from './reading.ts';
 
 const LEAST_SECONDS = 0.2;
 /** Length of a block, s: a steady sound has the same level in each. */
@@ -41,13 +48,11 @@ export function sharePassed(clip: Clip, input: Clip): DialReading | NoReading {
 function levelOf(recorded: Clip): Level | NoReading {
   const useless = uselessClip(recorded, LEAST_SECONDS);
   if (useless !== undefined) return useless;
-  const { sampleRate, samples } = steadyPart(recorded);
+  const { sampleRate, samples } = swinging(steadyPart(recorded));
   const size = Math.round(BLOCK * sampleRate);
-  const mean = samples.reduce((sum, value) => sum + value, 0) / Math.max(1, samples.length);
   const powers = Float64Array.from({ length: Math.floor(samples.length / size) }, (_, block) => {
     let sum = 0;
-    for (let n = block * size; n < (block + 1) * size; n++)
-      sum += ((samples[n] as number) - mean) ** 2;
+    for (let n = block * size; n < (block + 1) * size; n++) sum += (samples[n] as number) ** 2;
     return sum / size;
   });
   if (powers.length < 2) return 'too-short';

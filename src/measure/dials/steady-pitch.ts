@@ -16,6 +16,7 @@ import {
   type DialReading,
   type NoReading,
   steadyPart,
+  swinging,
   uselessClip,
 } from './reading.ts';
 
@@ -52,12 +53,6 @@ export function steadyPitch(recorded: Clip): DialReading | NoReading {
   }
   if (!(found.spread < STANDS * Math.LN2 * found.hz)) return 'drifts';
   return { value: found.hz, error: Math.hypot(found.error, CLOCK_OFF * found.hz) };
-}
-
-/** Without its mean: a constant part, such as a narrow pulse has, repeats at any shift. */
-function swinging({ sampleRate, samples }: Clip): Clip {
-  const mean = samples.reduce((sum, value) => sum + value, 0) / Math.max(1, samples.length);
-  return { sampleRate, samples: samples.map((value) => value - mean) };
 }
 
 /** From the highest rate down: a low wave's period is longer than a stretch at the high rates. */

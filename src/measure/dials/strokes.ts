@@ -31,6 +31,8 @@ export interface Strokes {
 }
 
 const LEAST_SECONDS = 0.05;
+/** s, at the start of a recording. */
+const LEAD = 0.02;
 /** Window of a first look, s. */
 const WINDOW = 0.001;
 const NOISE_WINDOW = 0.004;
@@ -65,8 +67,9 @@ export function strokesOf(clip: Clip, heard: Heard): Strokes | NoReading {
   const quiet = heard === 'volts' ? rest.spread : Math.sqrt(rest.level);
   if (!(highest > 8 * quiet) || !(highest > 0)) return 'in-noise';
   const starts: number[] = [];
-  let isReady = (heights[0] ?? 0) < FROM * highest;
-  if (!isReady) return 'no-rest';
+  // A stroke within which the recording begins is not measured.
+  const isAtRest = (heights[0] ?? 0) < FROM * highest;
+  let isReady = isAtRest;
   for (let n = 0; n < heights.length; n++) {
     const height = heights[n] as number;
     if (isReady && height >= RISES * highest) {
@@ -74,7 +77,7 @@ export function strokesOf(clip: Clip, heard: Heard): Strokes | NoReading {
       isReady = false;
     } else if (height < FROM * highest) isReady = true;
   }
-  if (starts.length === 0) return 'no-strokes';
+  if (starts.length === 0) return isAtRest ? 'no-strokes' : 'no-rest';
   const strokes: Stroke[] = [];
   starts.forEach((at, index) => {
     const next = starts[index + 1] ?? heights.length;
@@ -124,7 +127,7 @@ function strokeAt(
   return { tenth: back(0.1), half: back(0.5), most: back(0.9), end: start + end * step, peak };
 }
 
-function wrongSort({ samples }: Clip, heard: Heard): NoReading | undefined {
+function wrongSort({ sampleRate, samples }: Clip, heard: Heard): NoReading | undefined {
   let [sum, squares, over, under] = [0, 0, 0, 0];
   for (let n = 0; n < samples.length; n++) {
     const value = samples[n] as number;
@@ -135,7 +138,10 @@ function wrongSort({ samples }: Clip, heard: Heard): NoReading | undefined {
   }
   const share = Math.abs(sum) / Math.sqrt(squares * samples.length);
   if (heard === 'sound') return over > 8 * -under ? 'not-sound' : undefined;
-  if (share > SWINGS) return under < -0.1 * over ? 'capacitor' : undefined;
+  // An interface's offset, which it has at rest before the first stroke too.
+  const lead = samples.subarray(0, Math.round(LEAD * sampleRate));
+  const offset = Math.min(0, lead.reduce((sum, value) => sum + value, 0) / lead.length);
+  if (share > SWINGS) return under - offset < -0.1 * (over - offset) ? 'capacitor' : undefined;
   // Short strokes among long rests have a small mean too, but all of them go one way.
   if (over > 8 * -under) return undefined;
   return under < -0.5 * over ? 'not-volts' : 'capacitor';

@@ -11,6 +11,11 @@ export interface Alignment {
   readonly start: number;
   /** How much longer the recording's seconds are, in parts of a million; 0 for fewer than four pulses. */
   readonly drift: number;
+  /**
+   * s: starting so much earlier it would fit as well, so that this cannot be known; undefined where it can. Of such
+   * starts this is the one at which the recording begins, or the latest.
+   */
+  readonly asWell: number | undefined;
   readonly pulses: readonly AlignedPulse[];
   /** s in the recording: pulses that were not planned. */
   readonly extra: readonly number[];
@@ -29,16 +34,34 @@ const MINE = 0.4;
 const LIKE = 0.1;
 /** Two machines' clocks differ by less than this, parts in a million (common practice, no source: 100). */
 const MOST_DRIFT = 2000;
-/** Starts that are tried: each of so many first pulses of the plan at each of so many of the recording's. */
+/** Pulses at the start of the recording by which starts are compared first, and those of them tried as each one. */
+const HEARD = 48;
 const TRIED = 12;
-const ROUNDS = 4;
+/** Starts that are worked out from all pulses, in so many rounds. */
+const KEPT = 16;
+const ROUNDS = 2;
 /** A pulse so near the recording's ends may be cut by them, s. */
 const EDGE = 0.005;
+/** s: a plan that begins so near the start of the recording begins with it. */
+const WITH_IT = 0.0001;
+/** s: plan and recording round times by this. */
+const ROUNDED = 0.00002;
+/** Logarithm of the likelihood by which one start must be likelier than another: three standard errors. */
+const LIKELIER = 4.5;
+
+interface Placed {
+  readonly start: number;
+  readonly rate: number;
+  readonly pairs: readonly Pair[];
+  /** Planned pulses within the recording. */
+  readonly within: readonly number[];
+}
 
 /**
  * Lines up pulses with a plan.
  * @param planned and `recorded` are times of rises, s, in order.
  * @param seconds how long the recording is.
+ * @param isCut whether it begins within a pulse, so that the plan has begun before.
  * @returns undefined where fewer than half of the planned pulses within the recording find one, or where the
  *   differences of these look random.
  */
@@ -46,43 +69,126 @@ export function alignedWith(
   planned: readonly number[],
   recorded: readonly number[],
   seconds: number,
+  isCut = false,
 ): Alignment | undefined {
-  const reach = MINE * leastInterval(planned);
-  let best: { start: number; rate: number; found: number; off: number } | undefined;
-  for (const first of planned.slice(0, TRIED))
-    for (const heard of recorded.slice(0, TRIED)) {
-      let [start, rate] = [heard - first, 1];
-      for (let round = 0; round < ROUNDS; round++) {
-        const pairs = pairsOf(planned, recorded, { start, rate, reach });
-        const line = lineOf(pairs);
-        if (line === undefined) break;
-        ({ start, rate } = line);
-      }
-      if (Math.abs(rate - 1) > MOST_DRIFT * 1e-6) continue;
-      const pairs = pairsOf(planned, recorded, { start, rate, reach });
-      const off = median(pairs.map(([at, time]) => Math.abs(time - start - rate * at)));
-      const found = pairs.length;
-      if (best === undefined || found > best.found || (found === best.found && off < best.off))
-        best = { start, rate, found, off };
-    }
-  if (best === undefined) return undefined;
-  const { start, rate } = best;
-  const pairs = new Map(pairsOf(planned, recorded, { start, rate, reach }));
-  const within = planned.filter((at) => {
-    const time = start + rate * at;
-    return pairs.has(at) || (time >= EDGE && time <= seconds - EDGE);
+  const least = leastInterval(planned);
+  const reach = MINE * least;
+  const placed = startsFor(planned, recorded, { seconds, reach }).flatMap((start): Placed[] => {
+    const found = lineFrom(planned, recorded, { start, reach });
+    if (found === undefined) return [];
+    const paired = new Set(found.pairs.map(([at]) => at));
+    const within = planned.filter((at) => {
+      const time = found.start + found.rate * at;
+      return paired.has(at) || (time >= EDGE && time <= seconds - EDGE);
+    });
+    return [{ ...found, within }];
   });
-  if (best.found < within.length / 2 || best.off > LIKE * (reach / MINE)) return undefined;
-  const taken = new Set(pairs.values());
+  // Of how pulses scatter about the line, by the start that leaves the fewest over.
+  const over = ({ pairs, within }: Placed): number =>
+    within.length + recorded.length - 2 * pairs.length;
+  const [first] = placed.toSorted((a, b) => over(a) - over(b) || typicalOff(a) - typicalOff(b));
+  if (first === undefined) return undefined;
+  const scale = ROUNDED + typicalOff(first);
+  const cost = (one: Placed): number =>
+    one.pairs.reduce(
+      (sum, pair) => sum + Math.log1p((offOf(one, pair) / scale) ** 2),
+      over(one) * Math.log1p((reach / scale) ** 2),
+    );
+  const costs = placed.map((one) => ({ ...one, cost: cost(one) }));
+  const cheapest = costs.reduce((a, b) => (b.cost < a.cost ? b : a)).cost;
+  // Of starts that fit as well: where the recording begins, or else the first planned pulse that it can be.
+  const alike = costs.filter((one) => one.cost < cheapest + LIKELIER);
+  const before = alike.filter(({ start }) => isCut && start < 0);
+  const likely = (before.length > 0 ? before : alike).toSorted((a, b) => b.start - a.start);
+  const begun = likely.find(({ start }) => Math.abs(start) <= WITH_IT);
+  const taken = begun ?? (likely[0] as Placed);
+  const { start, rate, pairs, within } = taken;
+  if (pairs.length < within.length / 2 || typicalOff(taken) > LIKE * least) return undefined;
+  const others = likely.filter((one) => Math.abs(one.start - start) > reach);
+  const timeOf = new Map(pairs);
+  const heard = new Set(timeOf.values());
   return {
     start,
     drift: (rate - 1) * 1e6,
+    asWell: begun === undefined && others[0] !== undefined ? start - others[0].start : undefined,
     pulses: within.map((at) => {
-      const time = pairs.get(at);
+      const time = timeOf.get(at);
       return { planned: at, late: time === undefined ? undefined : time - start - rate * at };
     }),
-    extra: recorded.filter((time) => !taken.has(time)),
+    extra: recorded.filter((time) => !heard.has(time)),
   };
+}
+
+/** Starts by which the first recorded pulses fall on planned ones, the likeliest ones, s. */
+function startsFor(
+  planned: readonly number[],
+  recorded: readonly number[],
+  { seconds, reach }: { readonly seconds: number; readonly reach: number },
+): readonly number[] {
+  // From a later one on the plan would be over before the recording is.
+  const latest = Math.max((planned.at(-1) ?? 0) - seconds, planned[TRIED - 1] ?? 0);
+  const heard = recorded.slice(0, HEARD);
+  const starts: { readonly start: number; readonly off: number }[] = [];
+  for (const first of planned.filter((at) => at <= latest))
+    for (const time of recorded.slice(0, TRIED)) {
+      const start = time - first;
+      let off = 0;
+      for (const one of heard) off += Math.min(reach, nearestOff(planned, one - start));
+      starts.push({ start, off });
+    }
+  // Those that differ by rounding alone are taken from the latest on.
+  const grade = (off: number): number => Math.round(off / (ROUNDED * HEARD));
+  starts.sort((a, b) => grade(a.off) - grade(b.off) || b.start - a.start);
+  const kept: number[] = [];
+  for (const { start } of starts) {
+    if (kept.every((one) => Math.abs(one - start) > reach / 4)) kept.push(start);
+    if (kept.length === KEPT) break;
+  }
+  return kept;
+}
+
+/** s from a time to the nearest in a list in order. */
+function nearestOff(times: readonly number[], time: number): number {
+  let [from, to] = [0, times.length];
+  while (from < to) {
+    const middle = (from + to) >> 1;
+    if ((times[middle] as number) < time) from = middle + 1;
+    else to = middle;
+  }
+  const [before, after] = [times[from - 1], times[from]];
+  return Math.min(
+    before === undefined ? Number.POSITIVE_INFINITY : time - before,
+    after === undefined ? Number.POSITIVE_INFINITY : after - time,
+  );
+}
+
+function lineFrom(
+  planned: readonly number[],
+  recorded: readonly number[],
+  begin: { readonly start: number; readonly reach: number },
+): Pick<Placed, 'start' | 'rate' | 'pairs'> | undefined {
+  let line = { start: begin.start, rate: 1 };
+  const { reach } = begin;
+  // Of ever more pulses: over a long recording a drift goes beyond the reach.
+  for (let count = HEARD; ; count *= 2) {
+    const heard = count < recorded.length ? recorded.slice(0, count) : recorded;
+    for (let round = 0; round < ROUNDS; round++) {
+      const next = lineOf(pairsOf(planned, heard, { ...line, reach }));
+      if (next === undefined) return undefined;
+      line = next;
+    }
+    if (heard === recorded) break;
+  }
+  if (Math.abs(line.rate - 1) > MOST_DRIFT * 1e-6) return undefined;
+  return { ...line, pairs: pairsOf(planned, recorded, { ...line, reach }) };
+}
+
+function offOf({ start, rate }: Pick<Placed, 'start' | 'rate'>, [at, time]: Pair): number {
+  return time - start - rate * at;
+}
+
+function typicalOff(placed: Placed): number {
+  return median(placed.pairs.map((pair) => Math.abs(offOf(placed, pair))));
 }
 
 type Pair = readonly [planned: number, recorded: number];
@@ -98,6 +204,7 @@ function pairsOf(
   for (const at of planned) {
     const due = start + rate * at;
     while (next < recorded.length && (recorded[next] as number) < due - reach) next += 1;
+    if (next === recorded.length) break;
     let nearest = next;
     while (
       nearest + 1 < recorded.length &&

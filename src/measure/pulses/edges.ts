@@ -40,6 +40,8 @@ const LOW_SAMPLES = 64;
 
 export class EdgeMeter {
   readonly pulses: Pulse[] = [];
+  /** Where the pulse falls within which the recording begins; undefined where it begins low. */
+  begunFall: number | undefined;
   private readonly low: number;
   private readonly swing: number;
 
@@ -126,7 +128,7 @@ export class EdgeMeter {
       this.droop = -this.top.slope() * width;
       this.after = { sum: 0, count: 0 };
       this.lows.clear();
-    }
+    } else this.begunFall = transition.time;
   }
 
   private close(): void {

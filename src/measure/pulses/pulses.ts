@@ -43,8 +43,13 @@ export interface PulseMeasures {
    * Hz, the corner of the capacitor in the way; undefined where none can be seen, 0 where it is too low to measure.
    */
   readonly cornerHz: number | undefined;
-  /** When pulses rise, of all whole pulses. */
+  /**
+   * When pulses rise. A recording that begins within a pulse, as long as the others from there on, begins with its
+   * rise: half a sample before the first, where any rise between two samples is put.
+   */
   readonly rises: readonly number[];
+  /** Whether it begins within a pulse of which the start is not recorded, and ends within one. */
+  readonly isCut: { readonly start: boolean; readonly end: boolean };
   /** Of whole pulses; undefined where a capacitor has hidden their ends, or there are none. */
   readonly width: Spread | undefined;
   /** From 10 to 90 %; undefined where it is faster than the recording shows. */
@@ -92,6 +97,8 @@ const NEAR_LEVEL = 0.1;
  * A gate spends at most this share of a period on its way from one level to the other and back: a sine spends half.
  */
 const MOVING = 0.4;
+/** Samples: a rise between what is before a recording, and its first sample. */
+const AT_START = -0.5;
 
 /**
  * Measures a recording's channel in two passes, in memory that grows only with its pulses; a gate that went
@@ -143,7 +150,9 @@ function measuredAsIs(source: PulseSource, stretches?: CapacitorMeter): PulseMea
   const whole = pulses.filter(({ fall }) => fall !== undefined);
   const widths = whole.map(({ rise, fall }) => (fall?.time ?? 0) - rise.time);
   const width = median(widths);
-  const rises = pulses.map(({ rise }) => rise.time / sampleRate);
+  const seen = pulses.map(({ rise }) => rise.time / sampleRate);
+  const isFromStart = edges.begunFall !== undefined && isOneOf(widths, edges.begunFall - AT_START);
+  const rises = isFromStart ? [AT_START / sampleRate, ...seen] : seen;
   const intervals = rises.slice(1).map((time, n) => time - (rises[n] as number));
   const [riseTimes, fallTimes] = [
     whole.map(({ rise }) => rise.duration),
@@ -171,12 +180,22 @@ function measuredAsIs(source: PulseSource, stretches?: CapacitorMeter): PulseMea
     clipped,
     cornerHz,
     rises,
+    isCut: {
+      start: edges.begunFall !== undefined && !isFromStart,
+      end: pulses.at(-1)?.fall === undefined,
+    },
     width: hidesEnds ? undefined : spreadOf(widths, sampleRate),
     riseTime: duration(riseTimes, sampleRate),
     fallTime: hidesEnds ? undefined : duration(fallTimes, sampleRate),
     interval: spreadOf(intervals, 1),
     clock: clockMeasures(rises),
   };
+}
+
+/** Whether a pulse is as long as the others, to a sample: the usual ones, the shortest, or the longest. */
+function isOneOf(widths: readonly number[], length: number): boolean {
+  const { least, most } = spreadOf(widths, 1) ?? { least: Number.NaN, most: Number.NaN };
+  return [median(widths), least, most].some((width) => Math.abs(length - width) <= 1);
 }
 
 function channelOf({ channels }: SampleBlock, channel: number): Float32Array | Float64Array {

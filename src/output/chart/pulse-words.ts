@@ -6,8 +6,8 @@ export function shortVolts(value: number): string {
   return text.replace(/^-(0\.0+ )/, '$1');
 }
 
-/** s: no recording tells a shorter time from zero. */
-const LEAST = 5e-11;
+/** s: a shorter time is printed as none: it is what rounding leaves. */
+const LEAST = 5e-9;
 
 /** @param seconds from 0 on. */
 export function shortTime(seconds: number): string {

@@ -5,7 +5,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { calibrated } from '../../../src/cli/calibrate/calibrated.ts';
-import { dialsPicture, dialText } from '../../../src/cli/calibrate/calibration-report.ts';
+import { dialData, dialsPicture, dialText } from '../../../src/cli/calibrate/calibration-report.ts';
 import { requireFits, withDials } from '../../../src/cli/calibrate/dials-into.ts';
 import type { Clip } from '../../../src/measure/dials/reading.ts';
 import { KINDS } from '../../../src/modules/kinds.ts';
@@ -54,6 +54,7 @@ const CLIPS: { readonly [name: string]: Clip } = {
   c: tone(440),
   long: tone(90, 1.2),
   low: clipOf(filtered('cutoff: 300 Hz', 'low'), { seconds: 1.5 }),
+  near: clipOf(filtered('cutoff: 304 Hz', 'low'), { seconds: 1.5 }),
   high: clipOf(filtered('cutoff: 2 kHz', 'low'), { seconds: 1.5 }),
   hit: clipOf(struck('decay: 40 ms', 'tone.sine', '250 ms', 'x-----'), { seconds: 1 }),
   dry: clipOf(attenuated('100 %', 'tone.sine'), { seconds: 0.5 }),
@@ -173,6 +174,24 @@ describe('a dial table', () => {
     expect(await alsoOf('q')).toEqual([
       expect.stringMatching(/^its cutoff was moved: it goes from [23]\d\d Hz to [12]\S* kHz/),
     ]);
+  });
+
+  it('says at its place which neighbours are closer than their errors, as long as they are', async () => {
+    const { problems, found } = await made(
+      '  bright: { dials: { cutoff: { 1: low.wav, 3: near.wav, 6.5: high.wav } } }',
+    );
+    expect(problems).toEqual([]);
+    const [dial] = found;
+    if (dial === undefined) throw new Error('nothing was measured');
+    const words = 'cutoff: 1 and 3 are closer than their errors';
+    expect(dialText(dial)).toContain(words);
+    expect(dialData(dial)).toMatchObject({ closerThanErrors: [[1, 3]] });
+    const once = withDials('own.yaml', RACK, found);
+    expect(once).toMatch(new RegExp(`^ {2}bright: .*\\} # ${words}$`, 'm'));
+    expect(withDials('own.yaml', once, found)).toBe(once);
+    const apart = await made('  bright: { dials: { cutoff: { 1: low.wav, 6.5: high.wav } } }');
+    expect(withDials('own.yaml', RACK, apart.found)).not.toContain('closer');
+    expect(withDials('own.yaml', once, apart.found)).not.toContain('closer');
   });
 
   it('may have a gap that is meant', async () => {

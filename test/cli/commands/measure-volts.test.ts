@@ -84,7 +84,7 @@ describe('forehear measure --as-volts', () => {
     ],
     [['c.wav', '--as-volts', '12V', '--channel', '3'], /it has 2 channels, counted from 1/],
     [['c.wav', '--tempo', '92'], /--tempo goes with --as-volts/],
-    [['c.wav', '--as-volts', '0V'], /volts above 0 V/],
+    [['c.wav', '--as-volts', '0V'], /--as-volts 0V: a voltage such as 10 V/],
     [['c.wav', '--as-volts', '12V', '--jack', 'drums.clock'], /give that with --against/],
     [
       ['c.wav', '--as-volts', '12V', '--against', BASS, '--jack', 'walk.pitch'],

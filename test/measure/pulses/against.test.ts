@@ -54,6 +54,17 @@ describe('alignedWith', () => {
     );
   });
 
+  it('follows a drift that adds up to more than a period', () => {
+    const plan = Array.from({ length: 2000 }, (_, n) => n / 8 + (n % 2 === 1 ? 0.02 : 0));
+    const recorded = plan.slice(40, 1900).map((at) => (at - 5) * 1.0015 + 0.4);
+    const found = alignedWith(plan, recorded, 233.4);
+    close(found?.drift ?? 0, 1500, { abs: 1e-3, unit: 'ppm', why: 'exact times' });
+    // Of all pairs that it may begin with this is the first.
+    close(found?.start ?? 0, 0.4, { abs: 1e-6, unit: 's', why: 'exact times' });
+    expect(found?.pulses.filter(({ late }) => late !== undefined)).toHaveLength(1860);
+    expect(found?.extra).toEqual([]);
+  });
+
   it('takes only the part of the plan that was recorded', () => {
     const plan = planOf(0b10001);
     const from = plan.slice(9, 20);
@@ -61,6 +72,41 @@ describe('alignedWith', () => {
     const found = alignedWith(plan, recorded, (recorded.at(-1) as number) + 0.2);
     expect(found?.pulses.every(({ late }) => late !== undefined)).toBe(true);
     expect(found?.extra).toEqual([]);
+  });
+
+  describe('where the recording begins', () => {
+    const clock = Array.from({ length: 200 }, (_, n) => n / 8);
+    const swung = clock.map((at, n) => (n % 2 === 1 ? at + 0.02 : at));
+    const whole = { abs: 1e-6, unit: 's', why: 'exact times' } as const;
+
+    it.each([
+      // Rest before the first pulse, a pulse at the first sample, and nothing that tells.
+      ['after a rest', clock, 1, 0, false, 1, undefined],
+      ['with its first pulse', clock, 0, 0, false, 0, undefined],
+      ['with a later one', clock, 0, 3, false, 0, undefined],
+      ['between pulses', clock, 0.06, 3, false, 0.06, 0.125],
+      ['within a pulse', clock, 0.12, 3, true, 0.12 - 0.125, 0.125],
+      ['between swung ones', swung, 0.06, 3, false, 0.06 - 0.145, 0.25],
+      ['with its second, after a rest', clock, 0.5, 1, false, 0.5, undefined],
+    ] as const)('%s is told, or that it cannot be', (_, plan, at, from, isCut, start, asWell) => {
+      const times = plan.slice(from, from + 40);
+      const recorded = times.map((time) => at + time - (times[0] as number));
+      const found = alignedWith(plan, recorded, at + 4.95, isCut);
+      if (found === undefined) throw new Error('not found');
+      close(found.start, start, whole);
+      expect(found.pulses.every(({ late }) => late !== undefined)).toBe(true);
+      if (asWell === undefined) expect(found.asWell).toBeUndefined();
+      else close(found.asWell ?? 0, asWell, whole);
+    });
+
+    it('is told by a pulse that is missing, wherever in the song it began', () => {
+      const song = Array.from({ length: 64 }, (_, n) => n / 8).filter((_, n) => n !== 37);
+      const plan = [0, 8, 16].flatMap((pass) => song.map((at) => pass + at));
+      const recorded = plan.slice(30, 80).map((at) => at - 3.7);
+      const found = alignedWith(plan, recorded, 6.4);
+      close(found?.start ?? 0, -3.7, whole);
+      expect(found?.extra).toEqual([]);
+    });
   });
 
   it('does not take another rhythm for the plan', () => {

@@ -49,19 +49,23 @@ describe('a recorded clock', () => {
     fc.assert(
       fc.property(cases, ({ period, share, low, swing, jitter, ...rest }) => {
         const width = Math.max(0.0015, share * period);
+        // In less than half a second, or with a mean of 0 V, it may not be known whether a capacitor is in the way:
+        // coupling.test.ts.
+        const count = Math.max(60, Math.ceil(0.6 / period));
+        fc.pre(Math.abs(low + (swing * Math.min(width, 0.7 * period)) / period) > 0.05 * swing);
         const recorded = clockOf({
           ...rest,
           period,
           width: Math.min(width, 0.7 * period),
           jitter: Math.min(jitter, period / 60),
-          count: 60,
+          count,
           low,
           high: low + swing,
           // -50 dB of the swing.
           noise: swing * 10 ** (-50 / 20),
         });
         const found = measured(recorded);
-        expect(found.rises).toHaveLength(60);
+        expect(found.rises).toHaveLength(count);
         expect(found.cornerHz).toBeUndefined();
         const percent = 'what is promised of it: 1 % of the swing';
         close(found.levels?.low ?? Number.NaN, low, { abs: 0.01 * swing, unit: 'V', why: percent });
@@ -90,6 +94,24 @@ describe('a recorded clock', () => {
       }),
       runs(30),
     );
+  });
+
+  it.each([
+    ['high for a hundredth', { period: 0.1, width: 0.001, count: 40 }],
+    ['high but for a hundredth', { period: 0.1, width: 0.099, count: 40 }],
+    ['of 0.2 Hz', { period: 5, width: 0.01, count: 5 }],
+    ['of 2 kHz', { period: 5e-4, width: 2.5e-4, count: 800, ramp: 2e-5, sampleRate: 96_000 }],
+    ['of slow edges', { period: 60 / 120 / 24, width: 0.01, count: 96, ramp: 0.004 }],
+  ] as const)('%s is read as well', (_, some) => {
+    const jitter = some.period / 100 / (some.period > 1 ? 200 : 1);
+    const made = clockOf({ ...some, jitter: Math.min(2e-4, jitter), low: 0.1, high: 5.1 });
+    const { levels, clock, rises } = measured(made);
+    expect(rises).toHaveLength(some.count);
+    const why = 'promised of levels, periods and jitter: 1, 0.1 and 5 %';
+    close(levels?.low ?? 1, 0.1, { abs: 0.05, unit: 'V', why });
+    close(levels?.high ?? 1, 5.1, { abs: 0.05, unit: 'V', why });
+    close(clock?.period ?? 0, some.period, { rel: 1e-3, unit: 's', why });
+    close(clock?.jitterRms ?? 0, jitterOf(made), { rel: 0.05, unit: 's', why });
   });
 
   it('tells swing from jitter', () => {
@@ -128,6 +150,44 @@ describe('a recorded clock', () => {
     const found = measured({ ...clockOf({ period: 0.12, count: 24, width: 0.01 }), pulses });
     expect(found.clock).toBeUndefined();
     expect(found.interval).toMatchObject({ least: expect.closeTo(0.12, 5) });
+  });
+});
+
+describe('a recording that begins or ends within a pulse', () => {
+  // Rises at 0.03 s and every 50 ms from there, 20 ms long, without ramps.
+  const made = { ...clockOf({ period: 0.05, count: 12, width: 0.02, noise: 0.005 }), ramp: 1e-9 };
+  const cut = (from: number, to = made.seconds): PulseMeasures => {
+    const samples = samplesOf(made).slice(
+      Math.ceil(from * made.sampleRate),
+      Math.ceil(to * made.sampleRate),
+    );
+    const found = pulseMeasures(sourceOf(samples, made.sampleRate));
+    if (typeof found === 'string') throw new Error(found);
+    return found;
+  };
+
+  it('counts one that begins with it', () => {
+    const found = cut(0.03);
+    expect(found.rises).toHaveLength(12);
+    expect(found.isCut).toEqual({ start: false, end: false });
+    const why = 'a step is put between two samples';
+    close(found.rises[0] ?? 1, 0, { abs: 0.6 / made.sampleRate, unit: 's', why });
+    close(found.clock?.period ?? 0, 0.05, { rel: 1e-4, unit: 's', why: 'a sample at either end' });
+    close(found.levels?.high ?? 0, 5, { abs: 0.05, unit: 'V', why: 'promised: 1 % of the swing' });
+  });
+
+  it.each([
+    [0.0301, 0.62, true, false, 11],
+    [0.049, 0.62, true, false, 11],
+    [0.051, 0.62, false, false, 11],
+    [0.02, 0.59, false, true, 12],
+    [0.0301, 0.59, true, true, 11],
+  ])('says so: from %d to %d s', (from, to, start, end, count) => {
+    const found = cut(from, to);
+    expect(found.isCut).toEqual({ start, end });
+    expect(found.rises).toHaveLength(count);
+    const why = 'whole ones alone';
+    close(found.width?.median ?? 0, 0.02, { abs: 3e-5, unit: 's', why });
   });
 });
 
