@@ -44,7 +44,13 @@ export { Ladder } from './ladder';
 export { Logic } from './logic';
 export { LowPassGate } from './low-pass-gate';
 export { Mixer, mixerInput } from './mixer';
-export { ColouredNoise, colouredNoisePole, colouredNoiseWarmUp, WhiteNoise } from './noise';
+export {
+  ColouredNoise,
+  colouredNoisePole,
+  colouredNoiseWarmUp,
+  noiseSection,
+  WhiteNoise,
+} from './noise';
 export { Oscillator } from './oscillator';
 export { OutputStage } from './output-stage';
 export { Panner } from './panner';

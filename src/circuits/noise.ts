@@ -2,6 +2,7 @@
 
 import { Circuit } from './core/circuit';
 import { BLOCK, gainOf, voltsOf, Wire } from './core/wire';
+import { Ceiling } from './dsp/ceiling';
 import { Gaussian } from './dsp/gaussian';
 import { toRails } from './dsp/rails';
 
@@ -9,8 +10,24 @@ const RAIL_VOLTS: f64 = 12;
 /** Poles of the pink filter and of what both filters share. */
 const PINK_POLES: i32 = 5;
 
+/** The random numbers of a stretch. */
+const NUMBERS: StaticArray<f64> = new StaticArray<f64>(BLOCK);
+
+/** A source whose white noise may end below half the sample rate. */
+export abstract class Noise extends Circuit {
+  ceiling: Ceiling | null = null;
+
+  /** What the ceiling leaves of the stretch's numbers, in volts. */
+  protected fillUnder(ceiling: Ceiling, white: Wire, level: f64, from: i32, to: i32): void {
+    const volts = white.volts;
+    const gain = white.gain;
+    ceiling.run(NUMBERS, volts, from, to);
+    for (let i = from; i < to; i++) volts[i] = toRails(level * volts[i]) * gain;
+  }
+}
+
 /** White alone, when nothing listens to the others: most hats and snares. */
-export class WhiteNoise extends Circuit {
+export class WhiteNoise extends Noise {
   private readonly white: Wire;
   private readonly level: f64;
   private readonly gaussian: Gaussian;
@@ -25,15 +42,18 @@ export class WhiteNoise extends Circuit {
   }
 
   process(from: i32, to: i32): void {
-    this.gaussian.fill(this.white.volts, from, to, this.level, this.white.gain);
+    const ceiling = this.ceiling;
+    if (ceiling === null) {
+      this.gaussian.fill(this.white.volts, from, to, this.level, this.white.gain);
+      return;
+    }
+    this.gaussian.fill(NUMBERS, from, to, 1, 1);
+    this.fillUnder(ceiling, this.white, this.level, from, to);
   }
 }
 
-/** The random numbers of a stretch. */
-const NUMBERS: StaticArray<f64> = new StaticArray<f64>(BLOCK);
-
 /** The same white noise, and the two filters behind it. */
-export class ColouredNoise extends Circuit {
+export class ColouredNoise extends Noise {
   // An output that nobody listens to has no wire.
   private readonly white: Wire | null;
   private readonly pink: Wire | null;
@@ -174,12 +194,23 @@ export class ColouredNoise extends Circuit {
         pink[i] = toRails(poles + direct * x) * pinkGain;
       }
     }
+    const wire = this.white;
+    const ceiling = this.ceiling;
+    if (wire !== null && ceiling !== null) this.fillUnder(ceiling, wire, level, from, to);
     this.states01 = states01;
     this.states23 = states23;
     this.states45 = states45;
     this.redState = redState;
     this.redSum = redSum;
   }
+}
+
+/** Lets white noise go no further up: section `k` of `sections`, once its filters are warm. */
+export function noiseSection(noise: Noise, sections: i32, k: i32, b: f64, a1: f64, a2: f64): void {
+  const ceiling = noise.ceiling;
+  const own = ceiling === null ? new Ceiling(sections) : ceiling;
+  own.setSection(k, b, a1, a2);
+  noise.ceiling = own;
 }
 
 /** @param k 0 to 4: poles of pink from the lowest up; 5: the top. `weight`: V. */

@@ -11,7 +11,7 @@ import { Prepared, prepared } from './prepared.ts';
 import { type Playing, Take, type TakeOptions } from './take.ts';
 
 /** As for a take; all of its tail goes round to the head. */
-export type LoopOptions = Omit<TakeOptions, 'tail'>;
+export type LoopOptions = Omit<TakeOptions, 'tail' | 'round'>;
 
 /** A loop that is given block by block. */
 export class Loop implements Playing {
@@ -40,7 +40,11 @@ export class Loop implements Playing {
     const first = takeRound(looped, { ...options, probes: [] });
     this.tails = tailsOf(first);
     this.cut = first.cut;
-    this.take = new Take(looped, { ...options, tail: { unit: 'seconds', value: 0 } });
+    this.take = new Take(looped, {
+      ...options,
+      round: options.length,
+      tail: { unit: 'seconds', value: 0 },
+    });
     this.sampleRate = this.take.sampleRate;
     this.musicFrames = this.take.musicFrames;
     this.totalFrames = this.musicFrames;
@@ -166,7 +170,11 @@ function samplesOf({ samples }: Track): Float64Array {
 
 /** What a loop is made of: a take that goes on until its tail has died away. */
 export function takeRound(of: Patch | Prepared, options: LoopOptions): Take {
-  return new Take(goingRound(of), { ...options, tail: { unit: 'silence' } });
+  return new Take(goingRound(of), {
+    ...options,
+    round: options.length,
+    tail: { unit: 'silence' },
+  });
 }
 
 /** The patch as it goes round, without a count-in. */

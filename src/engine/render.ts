@@ -7,7 +7,7 @@ import { Take, type TakeOptions } from './take.ts';
 import { USUAL_RATE } from './usual-rate.ts';
 
 /** As for a take, but for what may be left out. */
-export interface RenderOptions extends Partial<Omit<TakeOptions, 'tail'>> {
+export interface RenderOptions extends Partial<Omit<TakeOptions, 'tail' | 'round'>> {
   /** Until it has died away unless given. Of a loop the tail goes round to its head, whatever this says. */
   readonly tail?: TakeOptions['tail'];
   /** Whether it is to repeat without a seam; false unless given. */

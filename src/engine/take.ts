@@ -24,6 +24,8 @@ export interface TakeOptions {
   readonly sampleRate: number;
   readonly length: Length;
   readonly tail: Tail;
+  /** The length of the loop that it is, or begins; as for a performance. */
+  readonly round?: Length | undefined;
   /** Jacks whose volts are wanted. */
   readonly probes?: readonly JackRef[];
   /** Voices that are wanted by themselves: those of `stemsOf`, or some of them. */
@@ -105,12 +107,13 @@ export class Take implements Playing {
       tail.unit === 'seconds' ? this.musicFrames + Math.round(tail.value * sampleRate) : undefined;
     this.lastFrame = this.totalFrames ?? this.musicFrames + Math.round(LONGEST_TAIL * sampleRate);
     const { probes = [], stems = [], part, passing = true } = options;
+    const round = options.round && playedSeconds(patch, options.round);
     this.renderer = new Renderer(all, {
       sampleRate,
       probes: [...probes, ...stems.map(({ jack }) => jack)],
       ...(part && { part }),
       passing,
-      ...performing(patch, { sampleRate, until: seconds }),
+      ...performing(patch, { sampleRate, until: seconds, round }),
     });
     this.frames = part?.from ?? 0;
     this.channels = this.renderer.channels;

@@ -8,24 +8,24 @@ import { ENOUGH, openingLevel } from './steady-level.ts';
 const CUTOFF_HZ = 3;
 
 export class OffsetBlocker {
+  private readonly sampleRate: number;
   private readonly pole: number;
-  /** The first samples, from which the level is measured. */
-  private readonly enough: number;
   private readonly output: Float64Array;
   private last: number | null = null;
   private y = 0;
 
   /** @param longest the most samples in one call. */
   constructor(sampleRate: number, longest: number) {
+    this.sampleRate = sampleRate;
     this.pole = Math.exp((-2 * Math.PI * CUTOFF_HZ) / sampleRate);
-    this.enough = Math.ceil(ENOUGH * sampleRate);
     this.output = new Float64Array(longest);
   }
 
   /** @returns the first `count` samples without offset, valid until the next call. */
   run(samples: Float64Array, count: number): Float64Array {
-    const { pole, output } = this;
-    let last = this.last ?? openingLevel(samples, Math.min(count, this.enough));
+    const { sampleRate, pole, output } = this;
+    const opening = Math.min(count, Math.ceil(ENOUGH * sampleRate));
+    let last = this.last ?? openingLevel(samples, opening, sampleRate);
     let y = this.y;
     for (let n = 0; n < count; n++) {
       const x = samples[n] as number;

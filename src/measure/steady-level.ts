@@ -29,18 +29,22 @@ export function steadyLevel(samples: Float64Array, count: number): number {
   return count > 0 ? sum / weights : 0;
 }
 
-/** Samples 30 dB under the whole are before the sound. */
+/** Samples that move by less than this share of the whole are before the sound: 30 dB under it. */
 const STILL = 10 ** (-30 / 20);
-/** A quiet start under this share of the stretch may be the crest of a slow wave. */
-const LONG_ENOUGH = 0.25;
+/** ... and so are they only if they move less than a wave of this frequency does from its crest on, Hz. */
+const SLOWEST_HZ = 10;
+/** The fewest samples that say anything. */
+const FEWEST = 8;
 
 /**
  * The steady level under the first samples of a recording: that of the samples before its first sound, if
- * there are enough of them.
+ * there are enough of them to be no crest of a slow wave. A wave from -1 to 1 has moved by (pi f t)^2 of that
+ * after a time t, so a millisecond is enough if it is still to 60 dB, and 6 ms if to 30 dB.
  * @param count how many of the samples to look at: about `ENOUGH`, if there are as many.
+ * @param sampleRate Hz.
  * @returns 0 for none.
  */
-export function openingLevel(samples: Float64Array, count: number): number {
+export function openingLevel(samples: Float64Array, count: number, sampleRate: number): number {
   let least = Number.POSITIVE_INFINITY;
   let most = Number.NEGATIVE_INFINITY;
   for (let n = 0; n < count; n++) {
@@ -49,7 +53,11 @@ export function openingLevel(samples: Float64Array, count: number): number {
   }
   const [first = 0] = samples;
   let still = 0;
-  while (still < count && Math.abs((samples[still] as number) - first) <= STILL * (most - least))
-    still++;
-  return steadyLevel(samples, still >= LONG_ENOUGH * count ? still : count);
+  let moved = 0;
+  for (let n = 0; n < count && moved <= STILL * (most - least); n++) {
+    if (n >= FEWEST && moved <= ((Math.PI * SLOWEST_HZ * n) / sampleRate) ** 2 * (most - least))
+      still = n;
+    moved = Math.max(moved, Math.abs((samples[n] as number) - first));
+  }
+  return steadyLevel(samples, still || count);
 }

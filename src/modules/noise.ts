@@ -5,22 +5,29 @@
  *   pink  = white through -3.01 dB an octave
  *   red   = white through -6.02 dB an octave
  *
- * `level` is the rms of white noise over the whole band, and that of pink and of red noise from
- * 20 Hz to 20 kHz, whatever the rate. What lies outside that band comes on top: in all, pink noise
- * has about 1.2 times its level, red noise 1.8 times.
+ * `level` is the rms of white noise up to 24 kHz, and that of pink and of red noise from 20 Hz to
+ * 20 kHz, whatever the sample rate: a hiss is as loud in every render. White noise ends there: at rates
+ * over 52.8 kHz by a Butterworth low-pass of eighth order, 0.2 dB down at 20 kHz. Of pink and red noise
+ * what lies outside the band comes on top: in all, pink has about 1.2 times its level, red 1.8 times.
  *
- * Source: dsp/gaussian.ts, dsp/random.ts, dsp/coloured.ts say where the methods are from.
- * Deviation: white noise reaches to half the sample rate and no further, so at twice the rate the
- * same volts are spread over twice the band: 3 dB less in any band of hertz. A circuit's source
- * has a bandwidth of its own.
+ * Source: dsp/gaussian.ts, dsp/random.ts, dsp/coloured.ts say where the methods are from. Low-pass: quality factors
+ * 1/(2 cos((2k + 1) pi/16)), bilinear transform: Oppenheim & Schafer, Discrete-Time Signal Processing, 7
+ * (from memory). That a circuit's source has a bandwidth of its own: common practice, no source.
+ * Deviation: at lower rates white noise ends at half the sample rate, and has that much less in all, 4 % at
+ * 44.1 kHz; nearly 48 kHz, it has up to 5 % more.
  */
 
-import { define } from './definition.ts';
-import { pinkFilter, redFilter } from './dsp/coloured.ts';
+import { define, type Handle, type Site } from './definition.ts';
+import { pinkFilter, redFilter, WHITE_TO_HZ } from './dsp/coloured.ts';
+import { cosTurns, tanTurns } from './dsp/math.ts';
 import { RAIL_VOLTS, volts } from './facts.ts';
 
 /** Peaks beyond four times the rms are one in 16 000: too rare to count as ordinary. */
 const ORDINARY_PEAK = 4;
+/** Up to this share of it above, white noise is not cut off. */
+const ABOVE = 1.1;
+/** Of two poles each. */
+const SECTIONS = 4;
 /** s. How long the filters have run, on separate noise, when the render begins. */
 const WARM_UP = 0.1;
 
@@ -36,7 +43,7 @@ export const noise = define({
       max: 3,
       fallback: 1.25,
       toldBy: 'level',
-      about: 'The rms: of white noise in full, of pink and red noise from 20 Hz to 20 kHz.',
+      about: 'The rms: of white noise up to 24 kHz, of pink and red noise from 20 Hz to 20 kHz.',
     },
   },
   jacks: ({ level }) => {
@@ -70,8 +77,9 @@ export const noise = define({
   // Most patches use white noise alone, and the filters cost more than the noise.
   create: ({ level }, site) => {
     const seeds = site.seeds('noise');
+    const whiteLevel = level * Math.sqrt(site.sampleRate / (2 * WHITE_TO_HZ));
     if (!site.patched('pink') && !site.patched('red')) {
-      site.make('whiteNoise', site.output('white'), level, ...seeds);
+      endWhite(site.make('whiteNoise', site.output('white'), whiteLevel, ...seeds), site);
       return;
     }
     const pink = pinkFilter(site.sampleRate);
@@ -79,7 +87,7 @@ export const noise = define({
     const made = site.make(
       'colouredNoise',
       ...['white', 'pink', 'red'].map(site.heard),
-      level,
+      whiteLevel,
       pink.direct * level,
       red.zero,
       red.decay,
@@ -93,6 +101,7 @@ export const noise = define({
     site.call('colouredNoisePole', made, pink.poles.length, -pink.topPole, pink.top * level);
     const samples = Math.round(WARM_UP * site.sampleRate);
     site.call('colouredNoiseWarmUp', made, samples, ...site.seeds('warm-up'));
+    endWhite(made, site);
   },
   example: `title: A burst of pink noise
 modules:
@@ -113,3 +122,17 @@ cables:
   - level.out -> out.left
 `,
 });
+
+/** Has a circuit's white noise end where it ends at 48 kHz. */
+function endWhite(made: Handle, site: Site): void {
+  const turns = WHITE_TO_HZ / site.sampleRate;
+  if (turns * ABOVE > 0.5) return;
+  const gain = tanTurns(turns / 2);
+  for (let k = 0; k < SECTIONS; k++) {
+    const damping = 2 * cosTurns((2 * k + 1) / (8 * SECTIONS));
+    const a0 = 1 + gain * (damping + gain);
+    const a1 = (2 * (gain * gain - 1)) / a0;
+    const a2 = (1 - gain * (damping - gain)) / a0;
+    site.call('noiseSection', made, SECTIONS, k, (gain * gain) / a0, a1, a2);
+  }
+}

@@ -252,7 +252,7 @@ const MEANINGS = `## What the words mean
 | rhythm \`level\` | the high volts of its gates, clock, run and start: 5 V unless set |
 | \`seconds\`, \`bars\` | how much of the song is rendered, the song repeating as needed; with neither, the song once and its tail |
 | amplifier | \`linear\`: gain = control / unity (5 V); \`exponential\`: 0 dB at unity, falling by \`range\` dB (80 dB) for each \`unity\` volts less, in its lowest 20 dB bent down to silence at 0 V. Never more than \`max-gain\` |
-| noise level | white: Gaussian, 1.25 V rms unless set; pink −3.01 dB/octave within ±0.25 dB from 20 Hz to 20 kHz; red −6.02 dB/octave |
+| noise level | white: Gaussian, 1.25 V rms unless set, up to 24 kHz at any sample rate; pink −3.01 dB/octave within ±0.25 dB from 20 Hz to 20 kHz; red −6.02 dB/octave |
 | volts per octave | 0 V = C2, 65.406 Hz (equal temperament, A4 = 440 Hz) unless a module's \`at-zero\` says otherwise |
 | full scale | 10 V peak = 0 dBFS |
 | event time | computed from the start, never accumulated; sample index = round(time × rate) |`;

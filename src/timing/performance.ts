@@ -9,14 +9,9 @@ import { type Stretch, startOfStep, stretchesOf } from './grid.ts';
 import { pulseAt, Queue } from './pulses.ts';
 import type { RhythmSettings } from './settings.ts';
 import { barOfStep, type Section, type Song, sectionsOf, songOf } from './song.ts';
-import { Strokes } from './strokes.ts';
+import { Strokes, type StrokesOptions } from './strokes.ts';
 
-export interface PerformanceOptions {
-  /** Hz. */
-  readonly sampleRate: number;
-  /** The patch's seed and the module's name, which decide what chance does. */
-  readonly seed: string;
-  readonly module: string;
+export interface PerformanceOptions extends StrokesOptions {
   /**
    * When the performance stops, s. No stroke or clock pulse starts at or after it, nor does the grace
    * stroke of a flam whose main stroke would; `run` goes low; gates that are high end in their own
@@ -51,7 +46,8 @@ export class Performance {
   private readonly early: number;
 
   /** @throws RangeError for numbers that are not finite, and a tempo or rate that is not positive. */
-  constructor(settings: RhythmSettings, { sampleRate, seed, module, until }: PerformanceOptions) {
+  constructor(settings: RhythmSettings, { until, ...options }: PerformanceOptions) {
+    const { sampleRate } = options;
     if (Number.isNaN(until)) throw new RangeError('expected a time for the end, got NaN');
     const end = until ?? Number.POSITIVE_INFINITY;
     this.sampleRate = sampleRate;
@@ -59,7 +55,7 @@ export class Performance {
     this.over = !(this.until > 0);
     this.channels = settings.channels.map(() => new Queue());
     this.beatsPerBar = settings['beats-per-bar'];
-    this.strokes = new Strokes(settings, sampleRate, seed, module);
+    this.strokes = new Strokes(settings, options);
     this.clockwork = new Clock(sampleRate, this.beatsPerBar);
     const song = songOf(settings, sampleRate);
     this.stretches = stretchesOfSong(song);

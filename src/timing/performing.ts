@@ -32,6 +32,8 @@ export interface PerformingOptions extends FollowingPlay {
   readonly sampleRate: number;
   /** When the performance stops, s. */
   readonly until: number;
+  /** As for a performance. */
+  readonly round?: number | undefined;
 }
 
 /** What a renderer is told of a performance. */
@@ -45,13 +47,13 @@ export interface Performing {
  * Gives a renderer's options for a performance of a patch.
  */
 export function performing(patch: Patch, options: PerformingOptions): Performing {
-  const { sampleRate, ...following } = options;
+  const { sampleRate, round, ...following } = options;
   const { until } = following;
   return {
     following,
     edgesOf: (module: PatchModule): (() => TimedEdge | undefined) => {
       if (isFollowing(patch, module)) return () => undefined;
-      return edgesOf(module, { sampleRate, seed: patch.seed, until });
+      return edgesOf(module, { sampleRate, seed: patch.seed, until, round });
     },
   };
 }

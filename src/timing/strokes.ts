@@ -9,7 +9,8 @@
  *   the next one does.
  * - A flam's main stroke is on the step; its grace stroke comes before it by the flam's time, and is
  *   never accented. Where that would be before the performance starts, the grace stroke falls on the
- *   very start and the main stroke follows by the flam's time.
+ *   very start and the main stroke follows by the flam's time; in a loop, which has no start, it falls
+ *   so much before the loop's end.
  * - A gate given as a share is that share of the step or, in a ratchet, of one stroke's part of it.
  * - A swing of the line is narrower than the song's, the pattern's and the module's; so are a gate of
  *   the line and, narrower still, the gate, the chance and the flam of a step.
@@ -23,6 +24,8 @@ import { Grid, type Stretch, shapeOfStep } from './grid.ts';
 import { pulseAt, type Queue } from './pulses.ts';
 import type { RhythmSettings } from './settings.ts';
 import { barOfStep, type Groove } from './song.ts';
+
+const NOTHING: Split = { whole: 0, fraction: 0 };
 
 /** A step made ready: lists of splits are by the shape of the step. */
 interface ReadyStep {
@@ -42,6 +45,16 @@ interface ReadyLine {
   readonly steps: readonly ReadyStep[];
 }
 
+export interface StrokesOptions {
+  /** Hz. */
+  readonly sampleRate: number;
+  /** The patch's seed and the module's name, which decide what chance does. */
+  readonly seed: string;
+  readonly module: string;
+  /** Of a loop its length, s: the grace stroke of a flam at its start comes before its end. */
+  readonly round?: number | undefined;
+}
+
 export class Strokes {
   /** How much earlier than its step a stroke may start, s. */
   readonly earliest: number;
@@ -49,10 +62,13 @@ export class Strokes {
   private readonly ready = new Map<Groove, readonly ReadyLine[]>();
   private readonly settings: RhythmSettings;
   private readonly sampleRate: number;
+  /** The length of the loop that is played, samples. */
+  private readonly round: Split | undefined;
 
-  constructor(settings: RhythmSettings, sampleRate: number, seed: string, module: string) {
+  constructor(settings: RhythmSettings, { sampleRate, seed, module, round }: StrokesOptions) {
     this.settings = settings;
     this.sampleRate = sampleRate;
+    this.round = round === undefined ? undefined : samplesOf(round, sampleRate);
     this.chances = settings.channels.map(({ name }) => new Chance(seed, module, name));
     this.earliest = longestFlam(settings);
   }
@@ -78,9 +94,8 @@ export class Strokes {
       let whole = stretch.start.whole + line.grid.wholeTo(k, stretch);
       let fraction = stretch.start.fraction + line.grid.fractionTo(k, stretch);
       const { flam } = step;
-      if (flam !== undefined && whole + fraction < flam.whole + flam.fraction) {
-        ({ whole, fraction } = flam);
-      }
+      const isEarly = flam !== undefined && whole + fraction < flam.whole + flam.fraction;
+      if (isEarly && this.round === undefined) ({ whole, fraction } = flam);
       if ((whole + fraction) / sampleRate >= until) continue;
       const shape = shapeOfStep(k, section.groove.pattern.length);
       const spacing = step.spacing[shape] as Split;
@@ -94,7 +109,12 @@ export class Strokes {
       ) => {
         queue.add(pulseAt(sampleRate, at, rest, gate, cause, accent, bar, k + 1));
       };
-      if (flam !== undefined) add(whole - flam.whole, fraction - flam.fraction, 'grace', false);
+      if (flam !== undefined) {
+        const round = (isEarly ? this.round : undefined) ?? NOTHING;
+        const at = round.whole + whole - flam.whole;
+        const rest = round.fraction + fraction - flam.fraction;
+        if ((at + rest) / sampleRate < until) add(at, rest, 'grace', false);
+      }
       const one = step.ghost ? 'ghost' : 'hit';
       const cause = step.strokes > 1 ? 'ratchet' : one;
       for (let stroke = 0; stroke < step.strokes; stroke++) {

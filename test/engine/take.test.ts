@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { Loop } from '../../src/engine/loop.ts';
+import { render } from '../../src/engine/render.ts';
 import { stemsOf } from '../../src/engine/stems.ts';
 import { LONGEST_TAIL, Take, type TakeOptions } from '../../src/engine/take.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
@@ -118,6 +119,32 @@ describe('a loop', () => {
     const around = [...loop.slice(-100), ...loop.slice(0, 40)];
     const steps = around.slice(1).map((value, i) => Math.abs(value - (around[i] as number)));
     expect(steps[99]).toBeLessThanOrEqual(Math.max(...steps.slice(0, 99)) * 1.01);
+  });
+
+  // Times of the pattern: 120 bpm, a quarter every 0.5 s; the flam takes 20 ms. A groove that began with one
+  // limped each time round, its first beat 20 ms late.
+  it.each([
+    ['the song', { unit: 'song' }, 2],
+    ['two bars', { unit: 'bars', value: 2 }, 4],
+    ['1.5 s of it', { unit: 'seconds', value: 1.5 }, 1.5],
+  ] as const)('that begins with a flam has its first beat on time: %s', (_, length, seconds) => {
+    const patch = patchOf(
+      HAT.replace('"x--- --x- ---- x--x"', '{ steps: "f--- x--- x--- x---", flam: 20 ms }'),
+    );
+    const probes = [{ module: 'drums', jack: 'hat' }];
+    for (const sampleRate of [44_100, 48_000]) {
+      const { probes: heard, channels } = render(patch, { loop: true, sampleRate, length, probes });
+      const [gate = new Float64Array()] = heard;
+      const rises = [...gate.keys()].filter(
+        (n) => (gate[n] as number) > 2.5 && !((gate[n - 1] ?? 0) > 2.5),
+      );
+      const beats = Array.from({ length: seconds / 0.5 }, (__, k) => 0.5 * k);
+      const graces = [2, 4].filter((time) => time < seconds).concat(seconds);
+      const times = [...beats, ...graces.map((time) => time - 0.02)].sort((a, b) => a - b);
+      expect(rises).toEqual(times.map((time) => Math.round(time * sampleRate)));
+      const blocks = play(new Loop(patch, { sampleRate, length })).left;
+      expect(blocks).toEqual(channels[0]);
+    }
   });
 
   it('goes round more than once when the tail is longer than the loop', () => {

@@ -48,11 +48,11 @@ describe('openingLevel', () => {
     fc.assert(
       fc.property(
         fc.double({ min: -0.5, max: 0.5, noNaN: true }),
-        fc.integer({ min: Math.ceil(COUNT / 4), max: COUNT }),
+        fc.integer({ min: 9, max: COUNT }),
         (offset, lead) => {
           // It rises to 1 at once and stays: the worst that a sound can do to an average.
           const samples = new Float64Array(COUNT).fill(offset).fill(offset + 1, lead);
-          close(openingLevel(samples, COUNT), offset, {
+          close(openingLevel(samples, COUNT, RATE), offset, {
             abs: 1e-9,
             unit: '',
             why: 'what lies before the sound is the offset alone; sums of doubles',
@@ -62,13 +62,18 @@ describe('openingLevel', () => {
     );
   });
 
-  it('is that of the whole where a wave begins at its crest', () => {
-    const wave = tone(COUNT, { hz: 50, amplitude: 0.5, sampleRate: RATE, phase: Math.PI / 2 });
-    expect(openingLevel(wave, COUNT)).toBe(steadyLevel(wave, COUNT));
-  });
+  it.each([20, 50, 400])(
+    'is that of the whole where a wave of %i Hz begins, wherever it does',
+    (hz) => {
+      for (let phase = 0; phase < 2 * Math.PI; phase += Math.PI / 8) {
+        const wave = tone(COUNT, { hz, amplitude: 0.5, sampleRate: RATE, phase });
+        expect(openingLevel(wave, COUNT, RATE)).toBe(steadyLevel(wave, COUNT));
+      }
+    },
+  );
 
   it('of none is 0', () => {
-    expect(openingLevel(new Float64Array(0), 0)).toBe(0);
+    expect(openingLevel(new Float64Array(0), 0, RATE)).toBe(0);
   });
 });
 

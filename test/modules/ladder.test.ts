@@ -21,6 +21,17 @@ function decibels(gain: number): number {
   return 20 * Math.log10(gain);
 }
 
+/** Of a response to the impulse. */
+function decibelsAt(response: Float64Array, hertz: number, rate: number): number {
+  let re = 0;
+  let im = 0;
+  response.forEach((value, n) => {
+    re += value * Math.cos((2 * Math.PI * hertz * n) / rate);
+    im += value * Math.sin((2 * Math.PI * hertz * n) / rate);
+  });
+  return decibels(Math.hypot(re, im) / 0.001);
+}
+
 /** Drive with which a sine of 5 V reaches `peak` times the input's limit. */
 function drive(peak: number): number {
   return decibels((peak * INPUT_LIMIT) / 5);
@@ -62,23 +73,42 @@ describe('the response to small signals', () => {
       settings: { cutoff: Number(entry.inputs.f0), resonance: Number(entry.inputs.k) / 4 },
     });
     const h = jack(bench.run(32_768, { in: impulse }), 'out');
-    const decibelsAt = (hertz: number): number => {
-      let re = 0;
-      let im = 0;
-      h.forEach((value, n) => {
-        re += value * Math.cos((2 * Math.PI * hertz * n) / rate);
-        im += value * Math.sin((2 * Math.PI * hertz * n) / rate);
-      });
-      return decibels(Math.hypot(re, im) / 0.001);
-    };
     for (const hertz of Object.keys(entry.expected).map(Number).filter(Number.isFinite)) {
-      close(decibelsAt(hertz), expected(entry, `${hertz}`), {
+      close(decibelsAt(h, hertz, rate), expected(entry, `${hertz}`), {
         abs: 0.03,
         unit: 'dB',
         why: 'the bilinear transform at twice 192 kHz lowers 5 kHz by 0.02 dB',
       });
     }
   });
+
+  // The analogue loop of four one-poles: 1/((1 + j f/cutoff)^4 + k), k = 4 resonance.
+  it.each([
+    [44_100, 10_000, 2],
+    [44_100, 18_000, 6.7],
+    [48_000, 10_000, 1.7],
+    [48_000, 18_000, 5.6],
+    [96_000, 10_000, 0.4],
+    [96_000, 18_000, 1.3],
+  ])(
+    'at %d Hz and up to %d Hz is off the analogue one by what its limits say',
+    (rate, to, limit) => {
+      let most = 0;
+      for (const cutoff of [300, 2500, 4500, 9000, 16_000])
+        for (const resonance of [0, 0.8]) {
+          const bench = new Bench(ladder, { sampleRate: rate, settings: { cutoff, resonance } });
+          const out = jack(bench.run(4096, { in: impulse }), 'out');
+          for (let hertz = 500; hertz <= to; hertz += 500) {
+            const x = hertz / cutoff;
+            const [real, imaginary] = [(1 - x * x) ** 2 - 4 * x * x, 4 * x * (1 - x * x)];
+            const ideal = decibels(1 / Math.hypot(real + 4 * resonance, imaginary));
+            if (ideal > -50) most = Math.max(most, Math.abs(decibelsAt(out, hertz, rate) - ideal));
+          }
+        }
+      expect(most).toBeLessThan(limit);
+      expect(most).toBeGreaterThan(0.9 * limit);
+    },
+  );
 
   it('follows control by an octave a volt, and stays under its highest cutoff', () => {
     const rate = 48_000;

@@ -101,6 +101,37 @@ describe('white noise', () => {
     },
   );
 
+  // The definition of its level: V^2 a hertz, the same at every rate.
+  it.each([8000, 22_050, 44_100, 88_200, 96_000, 192_000])(
+    'is as loud in each band at %i Hz as at 48 kHz, and as loud in all where that is as wide',
+    (sampleRate) => {
+      for (const patched of [['white'], ['white', 'pink']]) {
+        const samples = jack(play(2 ** 18, { sampleRate, patched }), 'white');
+        const spectrum = powerSpectrum(samples);
+        for (const [from, to] of [
+          [200, 3400],
+          [6000, 9000],
+          [9000, 18_000],
+        ] as const) {
+          if (to > sampleRate / 2) continue;
+          const power = bandPower(spectrum, sampleRate, from, to);
+          const density = LEVEL ** 2 / 24_000;
+          close(10 * Math.log10(power / (density * (to - from))), 0, {
+            abs: 0.05 + (5 * 4.343) / Math.sqrt(((to - from) * samples.length) / sampleRate),
+            unit: 'dB',
+            why: '5 sd of the power of so many degrees of freedom; the low-pass takes 0.04 dB in the last band',
+          });
+        }
+        const rms = Math.sqrt(samples.reduce((sum, v) => sum + v * v, 0) / samples.length);
+        close(rms, LEVEL * Math.sqrt(Math.min(1, sampleRate / 48_000)), {
+          rel: 0.005 + 5 / Math.sqrt(samples.length),
+          unit: 'V',
+          why: '5 sd; a Butterworth low-pass of order 8 passes (pi/16)/sin(pi/16) of its band, 0.3 % in rms',
+        });
+      }
+    },
+  );
+
   it('stops at the supply rails, and gets there at 3 V', () => {
     const loud = jack(play(400_000, { settings: { level: 3 } }), 'white');
     expect(Math.max(...chunks(loud).map((part) => Math.max(...part)))).toBe(12);

@@ -1,6 +1,7 @@
 /** Voices whose noise goes through fixed banks of filters, shaped by a recording's powers before any render. */
 
 import { partialsOf } from '../../measure/pitch/partials.ts';
+import { WHITE_TO_HZ } from '../../modules/dsp/coloured.ts';
 import type { RecordedHits } from '../recording.ts';
 import type { Colour, Side } from './bank-response.ts';
 import { firstLayers } from './first-layers.ts';
@@ -81,8 +82,7 @@ export async function layeredShapes(
   const heard = heardPowers(recording);
   const partials = partialsOf(recording.sound, { most: MOST_TONES });
   const model = new LayeredModel(heard);
-  const { sampleRate } = heard.scope;
-  if (isThere?.(leastShape(heard, sampleRate)) === false) return [];
+  if (isThere?.(leastShape(heard)) === false) return [];
   const begun = new Map<string, ReturnType<typeof firstLayers>>();
   const found: Found[] = [];
   const known = new Set<string>();
@@ -105,14 +105,14 @@ export async function layeredShapes(
       const of = { ...shape, colour, side, cutoffHz: side === null ? 1000 : CUTOFFS[side] };
       return { ...of, levels: model.levelsFor(powers, of) };
     });
-    if (isThere?.(shapeOf({ layers, tones, cutHz: null }, sampleRate)) === false) continue;
+    if (isThere?.(shapeOf({ layers, tones, cutHz: null })) === false) continue;
     await breathe();
     found.push(model.nearest({ layers, tones, cutHz: null }));
   }
   const followed: Found[] = [];
   for (const one of nearestOf(found, FOLLOWED))
-    for (const start of [one, withCut(one, sampleRate)]) {
-      if (isThere?.(shapeOf(start, sampleRate)) === false) continue;
+    for (const start of [one, withCut(one)]) {
+      if (isThere?.(shapeOf(start)) === false) continue;
       let best = start;
       // A new descent starts with long steps again.
       for (let descent = 0; descent < DESCENTS && !isStopped(); descent++) {
@@ -124,7 +124,7 @@ export async function layeredShapes(
       }
       if (Number.isFinite(best.db)) followed.push(best);
     }
-  return nearestOf(followed, RENDERED).map((one) => shapeOf(one, sampleRate));
+  return nearestOf(followed, RENDERED).map((one) => shapeOf(one));
 }
 
 type Found = ReturnType<LayeredModel['nearest']>;
@@ -134,22 +134,22 @@ function nearestOf(found: readonly Found[], count: number): readonly Found[] {
 }
 
 /** The same with a high-pass after all parts, in place of the softest tone if there is no room; not yet rated. */
-function withCut(one: Found, sampleRate: number): Found {
+function withCut(one: Found): Found {
   const { layers, tones } = one;
-  const isFull = modulesOf(shapeOf(one, sampleRate)) >= MOST_MODULES;
+  const isFull = modulesOf(shapeOf(one)) >= MOST_MODULES;
   const loudest = tones.toSorted((a, b) => b.amplitude - a.amplitude);
   const left = isFull ? loudest.slice(0, -1) : tones;
   return { layers, tones: left, cutHz: CUT_HZ, db: Number.POSITIVE_INFINITY };
 }
 
 /** The smallest shape: one bank, with an envelope. */
-function leastShape({ powers }: HeardPowers, sampleRate: number): VoiceShape {
+function leastShape({ powers }: HeardPowers): VoiceShape {
   const levels = new Float64Array(powers.length).fill(1);
   const plain = { attack: 0.001, decay: 0.1, curve: 'exponential', cutoffHz: 1000 } as const;
-  return shapeOf({ layers: [{ ...plain, ...WHITE, levels }], tones: [], cutHz: null }, sampleRate);
+  return shapeOf({ layers: [{ ...plain, ...WHITE, levels }], tones: [], cutHz: null });
 }
 
-function shapeOf({ layers, tones, cutHz }: LayeredParts, sampleRate: number): VoiceShape {
+function shapeOf({ layers, tones, cutHz }: LayeredParts): VoiceShape {
   const noises = layers.map((layer, index) => {
     const isThere = layers.slice(0, index).some(({ colour }) => colour === layer.colour);
     return noiseOf(layer, isThere ? 1 : 0);
@@ -159,7 +159,7 @@ function shapeOf({ layers, tones, cutHz }: LayeredParts, sampleRate: number): Vo
     ...layers.map(
       ({ levels: own, colour }) =>
         (100 * (topOf(own) / 10 ** (TOP_DB / 20)) * SCALE) /
-        (NOISE * Math.sqrt(densityAt1000(colour, sampleRate))),
+        (NOISE * Math.sqrt(densityAt1000(colour))),
     ),
   ];
   const most = levels.reduce((top, level) => Math.max(top, level), 0);
@@ -191,8 +191,8 @@ function topOf(levels: Float64Array): number {
 }
 
 /** Power of noise of 1 V rms in one hertz at 1 kHz, as src/modules/noise.ts has it. */
-function densityAt1000(colour: Colour, sampleRate: number): number {
-  if (colour === 'white') return 2 / sampleRate;
+function densityAt1000(colour: Colour): number {
+  if (colour === 'white') return 1 / WHITE_TO_HZ;
   // The integrals of 1/f and of 1/f^2, from 20 Hz to 20 kHz.
   return colour === 'pink' ? 1 / (1000 * Math.log(1000)) : 1 / (1e6 * (1 / 20 - 1 / 20_000));
 }

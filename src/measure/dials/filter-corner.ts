@@ -213,7 +213,8 @@ function bandsOf(clip: Clip): Bands | NoReading {
     let sum = 0;
     for (let k = bin; k < end; k++) sum += spectrum.energy[k] as number;
     hz.push(((bin + end - 1) / 2) * binHz);
-    power.push(sum / (end - bin) / frames);
+    // In one hertz, whatever the rate: clips of one dial share it.
+    power.push(sum / (end - bin) / frames / sampleRate);
     // Neighbouring bins of a Hann window are worth two thirds of as many independent ones.
     const independent = Math.max(1, (2 / 3) * (end - bin)) * Math.max(1, frames * OVERLAP);
     count.push(1 / (1 / independent + 1 / MOST_COUNT));

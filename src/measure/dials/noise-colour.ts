@@ -6,6 +6,7 @@
  * red half of that in each octave up (-6.02). Bands: IEC 61260-1 base-ten thirds, as in spectrum/bands.ts.
  */
 
+import { WHITE_TO_HZ } from '../../modules/dsp/coloured.ts';
 import { binEdges, hann, Periodogram, powerBetween } from '../spectrum/spectrum.ts';
 import {
   type Clip,
@@ -50,7 +51,10 @@ const OFF_LINE = 2.5;
 /** A bin this many times the median of its neighbours is a tone: averaged noise has no such bin. */
 const TONE = 12;
 
-/** @returns the rms, 1 being full scale: of white noise over the whole band, of the others from 20 Hz to 20 kHz. */
+/**
+ * @returns the rms, 1 being full scale: of white noise up to 24 kHz, as if it went on so where the recording
+ * ends below; of the others from 20 Hz to 20 kHz.
+ */
 export function noiseLevel(recorded: Clip, colour: Colour): NoiseReading | NoReading {
   const useless = uselessClip(recorded, LEAST_SECONDS);
   if (useless !== undefined) return useless;
@@ -60,7 +64,8 @@ export function noiseLevel(recorded: Clip, colour: Colour): NoiseReading | NoRea
   const total = new Periodogram(window);
   const powers: number[] = [];
   const from = colour === 'white' ? 1 : BAND[0];
-  const to = colour === 'white' ? sampleRate / 2 : Math.min(BAND[1], sampleRate / 2);
+  const wanted = colour === 'white' ? WHITE_TO_HZ : BAND[1];
+  const to = Math.min(wanted, sampleRate / 2);
   const edges = binEdges(size / 2 + 1, sampleRate);
   // The window's own power, by which the bins of a frame add up to the mean square of its samples.
   const scale = 1 / ((3 / 8) * size);
@@ -79,7 +84,7 @@ export function noiseLevel(recorded: Clip, colour: Colour): NoiseReading | NoRea
   if (Math.abs(line.slope - SLOPES[colour]) > NEAR_SLOPE + 3 * line.error) return 'other-colour';
   const mean = powers.reduce((sum, power) => sum + power, 0) / frames;
   const variance = powers.reduce((sum, power) => sum + (power - mean) ** 2, 0) / (frames - 1);
-  const value = Math.sqrt(mean);
+  const value = Math.sqrt(mean * (colour === 'white' ? wanted / to : 1));
   // Frames overlap by half, which makes the error of their mean some 1.1 times that of independent frames.
   const error = (value / 2) * ((1.1 * Math.sqrt(variance / frames)) / mean);
   return { value, error, slope: line.slope, slopeError: line.error };

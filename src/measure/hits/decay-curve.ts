@@ -3,7 +3,8 @@
  *
  * The energy that is still to come falls smoothly, whatever the wave, and needs no choice of window.
  * A line through it in dB, from 0 to -10 dB (EDT), from -5 to -25 dB (T20) or from -5 to -35 dB (T30), is
- * drawn out to 60 dB. Sources: M. R. Schroeder, New Method of Measuring Reverberation Time, J. Acoust.
+ * drawn out to 60 dB. The integral begins with the hit, so that of one that swells EDT also counts the time before
+ * its loudest: it is in doubt there. Sources: M. R. Schroeder, New Method of Measuring Reverberation Time, J. Acoust.
  * Soc. Am. 37 (1965) 409-412; ISO 3382-1:2009, 5.3.3 and annex A, which also cuts the integral where the
  * fall meets the noise and adds the energy that an exponential fall would have after that (all from memory).
  */
@@ -44,6 +45,8 @@ const MUCH = 0.5;
 const OF_ADDED = 0.25;
 /** A floor is known to this share. */
 const OF_FLOOR = 0.1;
+/** A hit that begins with less than this share of its loudest power swells. */
+const SWELLS = 0.5;
 const FEWEST = 6;
 const DB = 10 / Math.LN10;
 
@@ -67,7 +70,9 @@ export function decayTimes(
   };
   const t20 = told(-5, -25, OF_20);
   const t30 = told(-5, -35, 1);
-  return { edt: told(0, -10, OF_10), t20, t60: t30.value !== null ? t30 : surer(t20, decay.t60) };
+  const early = told(0, -10, OF_10);
+  const edt = { ...early, reliability: early.reliability * (curve.swells ? 0.4 : 1) };
+  return { edt, t20, t60: t30.value !== null ? t30 : surer(t20, decay.t60) };
 }
 
 /** A fall that is not straight keeps T20; a straight one may have been followed further, or less far. */
@@ -86,6 +91,7 @@ interface Curve {
   readonly added: number;
   readonly floor: number;
   readonly isFloor: boolean;
+  readonly swells: boolean;
 }
 
 function backward(samples: Float64Array, stretch: HitStretch, { fit }: Decay): Curve | Reason {
@@ -99,7 +105,7 @@ function backward(samples: Float64Array, stretch: HitStretch, { fit }: Decay): C
   if (energy.length < 2 * width) return 'too-short';
   const floor = floorUnder(energy, hop * stretch.floor);
   const least = Math.max(OVER_FLOOR * floor, hop * leastPower(stretch));
-  const last = endOf(energy, width, least);
+  const { last, swells } = endOf(energy, width, least);
   const added = rest(energy, last, width, floor);
   const level = new Float64Array(last + 1);
   let sum = added;
@@ -119,6 +125,7 @@ function backward(samples: Float64Array, stretch: HitStretch, { fit }: Decay): C
     added: added / whole,
     floor: floor / whole,
     isFloor: last < energy.length,
+    swells,
   };
 }
 
@@ -132,8 +139,8 @@ function energies(samples: Float64Array, from: number, to: number, hop: number):
   return energy;
 }
 
-/** The hop from which on the mean over a window is less than `least`, after the loudest. */
-function endOf(energy: Float64Array, width: number, least: number): number {
+/** The hop from which on the mean over a window is less than `least`, after the loudest; and whether the hit swells. */
+function endOf(energy: Float64Array, width: number, least: number) {
   let sum = 0;
   for (let h = 0; h < width; h++) sum += energy[h] as number;
   let most = sum;
@@ -148,10 +155,11 @@ function endOf(energy: Float64Array, width: number, least: number): number {
       loudest = h;
     }
   }
+  const swells = (sums[0] as number) < SWELLS * most;
   for (let h = loudest; h < sums.length; h++) {
-    if ((sums[h] as number) < least * width) return Math.max(width, h);
+    if ((sums[h] as number) < least * width) return { last: Math.max(width, h), swells };
   }
-  return energy.length;
+  return { last: energy.length, swells };
 }
 
 /** The energy that an exponential fall has after its end: its last level times half its time constant. */

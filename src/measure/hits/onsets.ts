@@ -155,7 +155,7 @@ export class OnsetDetector {
     const { opening, held } = this;
     if (opening === null) return;
     this.opening = null;
-    this.bands.offset = openingLevel(opening, held);
+    this.bands.offset = openingLevel(opening, held, this.sampleRate);
     this.run(opening, 0, held);
   }
 

@@ -33,6 +33,8 @@ const TOP_POLE = 0.1381;
 /** Hz, the high-pass that keeps red noise from wandering. */
 const RED_BOTTOM_HZ = 7;
 
+/** Hz: the level of white noise is its rms from 0 Hz up to here. */
+export const WHITE_TO_HZ = 24_000;
 /** Hz, the band whose rms the levels of pink and red noise are. */
 const BAND_FROM_HZ = 20;
 const BAND_TO_HZ = 20_000;

@@ -68,6 +68,7 @@ export class LoopSound {
       new Take(of, {
         ...heard,
         length: ofSeconds(from / USUAL_RATE),
+        round: ofSeconds(seconds),
         tail: ofSeconds(0),
         part: head,
       });

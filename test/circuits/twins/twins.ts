@@ -185,6 +185,7 @@ class Noise implements Twin {
   private readonly numbers: readonly number[];
   private source: () => number;
   private readonly poles: { pole: number; weight: number; state: number }[] = [];
+  private readonly sections: { b: number; a: [number, number]; x: number[]; y: number[] }[] = [];
   private redState = 0;
   private redSum = 0;
 
@@ -197,6 +198,10 @@ class Noise implements Twin {
 
   plug(pole: number, weight: number): void {
     this.poles.push({ pole, weight, state: 0 });
+  }
+
+  limit(b: number, a1: number, a2: number): void {
+    this.sections.push({ b, a: [a1, a2], x: [0, 0], y: [0, 0] });
   }
 
   warmUp(samples: number, source: () => number): void {
@@ -226,9 +231,22 @@ class Noise implements Twin {
     this.redState = decay * this.redState + (top + zero * before) - pull * this.redSum;
     this.redSum += this.redState;
     const [whiteOut, pinkOut, redOut] = this.outs as [Wire | null, Wire | null, Wire | null];
-    put(whiteOut, i, toRails(level * x));
+    put(whiteOut, i, toRails(level * this.underCeiling(x)));
     put(pinkOut, i, toRails(pink));
     put(redOut, i, toRails(gain * this.redState));
+  }
+
+  /** The difference equation of each section: b (x + 2 x' + x") - a1 y' - a2 y". */
+  private underCeiling(value: number): number {
+    let x = value;
+    for (const section of this.sections) {
+      const [x1, x2, y1, y2] = [...section.x, ...section.y] as [number, number, number, number];
+      const y = section.b * (x + 2 * x1 + x2) - section.a[0] * y1 - section.a[1] * y2;
+      section.x = [x, x1];
+      section.y = [y, y1];
+      x = y;
+    }
+    return x;
   }
 }
 
@@ -343,6 +361,8 @@ const CALL: Readonly<Record<string, (twin: never, ...values: readonly never[]) =
   fixedBankBand: (bank: Bank, level: number, midband: number, q: number) =>
     bank.plug(level, midband, q),
   mixerInput: (mixer: Mixer, wire: Wire, level: number) => mixer.plug(wire, level),
+  noiseSection: (noise: Noise, _: number, __: number, b: number, a1: number, a2: number) =>
+    noise.limit(b, a1, a2),
   colouredNoisePole: (noise: Noise, _: number, pole: number, weight: number) =>
     noise.plug(pole, weight),
   colouredNoiseWarmUp: (noise: Noise, samples: number, ...seeds: Four) =>

@@ -275,19 +275,26 @@ describe('a filter', () => {
     });
   });
 
-  it('shows a low corner with the level that other clips of its dial show', () => {
-    const open = clipOf(filtered('cutoff: 2 kHz', 'low'), { seconds: 3, sampleRate: 32_000 });
-    const level = told(filterCorner(open, 'low', 'white')).level;
-    const clip = clipOf(filtered('cutoff: 30 Hz', 'low'), {
-      seconds: 6,
-      seed: 2,
-      sampleRate: 16_000,
-    });
-    const { cutoff } = told(
-      filterCorner(clip, 'low', 'white', { level: { ...level, error: 0.02 } }),
-    );
-    close(cutoff.value, 30, { ...PROMISED, unit: 'Hz' });
-  });
+  it.each([
+    [3, 32_000],
+    [1.5, 16_000],
+    [5, 48_000],
+  ])(
+    'shows a low corner with the level that a clip of its dial of %d s at %d Hz shows',
+    (seconds, sampleRate) => {
+      const open = clipOf(filtered('cutoff: 2 kHz', 'low'), { seconds, sampleRate });
+      const level = told(filterCorner(open, 'low', 'white')).level;
+      const clip = clipOf(filtered('cutoff: 30 Hz', 'low'), {
+        seconds: 6,
+        seed: 2,
+        sampleRate: 16_000,
+      });
+      const { cutoff } = told(
+        filterCorner(clip, 'low', 'white', { level: { ...level, error: 0.02 } }),
+      );
+      close(cutoff.value, 30, { ...PROMISED, unit: 'Hz' });
+    },
+  );
 
   it.each([
     ['low', 15_600, 1.1],

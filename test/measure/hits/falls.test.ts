@@ -55,6 +55,35 @@ describe('the times of a fall', () => {
     expect(hit.slopes).toBeNull();
   });
 
+  // A brush, a roll, a crash played backwards: ISO's integral from the hit's start also counts the swell.
+  it.each([0.03, 0.06, 0.15, 0.3])(
+    'of a swell of %d s are those of its fall, or in doubt',
+    (rise) => {
+      const tau = 0.1;
+      for (const hz of [null, 400, 3000]) {
+        const wave =
+          hz === null
+            ? noise(2 * RATE, 0.15, 'swell')
+            : tone(2 * RATE, { hz, amplitude: 0.4, sampleRate: RATE });
+        const { edtSeconds, t20Seconds, t60Seconds, reliability } = hitOf(
+          wave.map((x, n) => {
+            const t = n / RATE - AT;
+            return t < 0 ? 0 : x * Math.min(t / rise, Math.exp((rise - t) / tau));
+          }),
+        );
+        for (const value of [t20Seconds, t60Seconds]) {
+          close(value as number, tau * LN_1000, {
+            rel: 0.06,
+            unit: 's',
+            why: 'a straight fall; noise scatters by 2 % over 20 dB',
+          });
+        }
+        expect(edtSeconds).toBeGreaterThan(1.05 * tau * LN_1000);
+        expect(reliability.edt).toBeLessThan(0.5);
+      }
+    },
+  );
+
   it("agree with Schroeder's integration where the fall bends", () => {
     for (const hz of [300, 1000, null]) {
       const samples = twice(hz, 0.03, 0.15, -20);

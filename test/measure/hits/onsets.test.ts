@@ -3,6 +3,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { onsetSample } from '../../../src/measure/hits/onset-time.ts';
+import { close } from '../../close.ts';
 import { runs } from '../../runs.ts';
 import { expectOnsets, onsets, RATE } from '../detect.ts';
 import { type HitSpec, hits, noise, tone } from '../synthesis.ts';
@@ -88,6 +89,31 @@ describe('onsets', () => {
     expectOnsets(onsets(hits(1, RATE, specs)), at);
     expectOnsets(onsets(hits(1, RATE, specs, 0.002)), at);
   });
+
+  // A trimmed recording begins a little before its hit. With the mean of a noise taken for an offset, what is
+  // still before it began with a step at the first sample.
+  it.each([44_100, 96_000])(
+    'up to 8 ms after the start of a file are found there, at %i Hz',
+    (rate) => {
+      for (const lead of [0.0005, 0.001, 0.002, 0.004, 0.008]) {
+        for (const seed of ['a', 'b', 'c', 'd', 'e', 'f']) {
+          const first = Math.round(lead * rate);
+          const samples = new Float64Array(rate / 2);
+          samples.set(noise(rate / 2 - first, 0.15, `${seed} ${lead}`), first);
+          const found = onsets(
+            samples.map((x, n) => x * Math.exp((first - n) / rate / 0.06)),
+            rate,
+          );
+          expect(found.length).toBe(1);
+          close(found[0] as number, first / rate, {
+            abs: 4 / rate,
+            unit: 's',
+            why: 'the first samples of noise may be small: one in 12 000 has four under a tenth of its rms',
+          });
+        }
+      }
+    },
+  );
 
   it('after silence, and after silence under noise, are not shifted', () => {
     const spec = { at: 2.5, tau: 0.03, amplitude: 0.2 };
