@@ -14,7 +14,8 @@ interface Voice {
   readonly trigger: 'switch' | 'voltage';
   /** ms. */
   readonly decay: 20 | 30;
-  /** V, of its noise. */
+  readonly source: 'noise' | 'oscillator';
+  /** V of its noise, or by which its oscillator is tuned. */
   readonly level: 1 | 2;
   readonly filter: boolean;
   readonly accents: boolean;
@@ -24,6 +25,7 @@ const KINDS = {
   switched: 'envelope',
   fired: 'envelope',
   noise: 'noise',
+  oscillator: 'oscillator',
   filter: 'filter',
   amplifier: 'amplifier',
   attenuator: 'attenuator',
@@ -31,12 +33,16 @@ const KINDS = {
 } as const;
 type Rack = Readonly<Record<keyof typeof KINDS, number>>;
 
+const OUT = { noise: 'white', oscillator: 'saw' } as const;
+
 function patchOf(voices: readonly Voice[]): string {
   const names = voices.map((_, i) => `c${i}`);
-  const modules = voices.flatMap(({ trigger, decay, level, filter, accents }, i) => [
+  const modules = voices.flatMap(({ trigger, decay, source, level, filter, accents }, i) => [
     ...(trigger === 'switch' ? [`adapt${i}: { kind: trigger-converter }`] : []),
     `shape${i}: { kind: envelope, trigger: ${trigger}, release: ${decay} ms }`,
-    `hiss${i}: { kind: noise, level: ${level} V }`,
+    source === 'noise'
+      ? `hiss${i}: { kind: noise, level: ${level} V }`
+      : `hiss${i}: { kind: oscillator, at-zero: ${level}00 Hz }`,
     `level${i}: { kind: amplifier }`,
     ...(filter ? [`bright${i}: { kind: filter, cutoff: 7 kHz }`] : []),
     ...(accents
@@ -46,14 +52,14 @@ function patchOf(voices: readonly Voice[]): string {
         ]
       : []),
   ]);
-  const cables = voices.flatMap(({ trigger, filter, accents }, i) => [
+  const cables = voices.flatMap(({ trigger, source, filter, accents }, i) => [
     ...(trigger === 'switch'
       ? [`drums.c${i} -> adapt${i}.voltage-in`, `adapt${i}.switch-out -> shape${i}.trigger`]
       : [`drums.c${i} -> shape${i}.trigger`]),
     `shape${i}.out -> level${i}.control`,
     ...(filter
-      ? [`hiss${i}.white -> bright${i}.in`, `bright${i}.high -> level${i}.in`]
-      : [`hiss${i}.white -> level${i}.in`]),
+      ? [`hiss${i}.${OUT[source]} -> bright${i}.in`, `bright${i}.high -> level${i}.in`]
+      : [`hiss${i}.${OUT[source]} -> level${i}.in`]),
     ...(accents
       ? [
           `level${i}.out -> touch${i}.in`,
@@ -115,6 +121,7 @@ function costOf(
     switched: 0,
     fired: 0,
     noise: 0,
+    oscillator: 0,
     filter: 0,
     amplifier: 0,
     attenuator: 0,
@@ -163,16 +170,22 @@ function costOf(
       altered += kept.filter((hit, at) => hit && own.pattern[at] === 'X').length;
     if (own.filter && filter && !behind) need.filter += 1;
     if (own.filter && !filter) altered += count;
-    if (noise === i) need.noise += 1;
+    if (noise === i) need[own.source] += 1;
     else {
       const leader = choices[noise];
       if (leader === undefined || leader.noise !== noise) return undefined;
       if (behind && !leader.filter) return undefined;
+      const other = voices[noise] as Voice;
+      if (other.source !== own.source) return undefined;
+      // What is tuned otherwise is another tone.
+      if (own.source === 'oscillator' && other.level !== own.level) return undefined;
       split.add(`${noise} ${behind}`);
     }
   }
   // Of those that have one noise at once, one sounds as written; one whose noise is louder than before never does.
   voices.forEach((own, leader) => {
+    // Of one oscillator all voices sound as of their own.
+    if (own.source === 'oscillator') return;
     const group = choices.flatMap((choice, i) => (choice?.noise === leader ? [i] : []));
     for (let at = 0; at < own.pattern.length; at++) {
       const sounding = group.filter((i) => played[i]?.[at] && written[i]?.[at]);
@@ -244,6 +257,7 @@ const voice: fc.Arbitrary<Voice> = fc.record({
     .map((steps) => `x${steps.slice(1).join('')}`),
   trigger: fc.constantFrom('switch', 'switch', 'voltage'),
   decay: fc.constantFrom(20, 30),
+  source: fc.constantFrom('noise', 'noise', 'oscillator'),
   level: fc.constantFrom(1, 1, 2),
   filter: fc.boolean(),
   accents: fc.boolean(),
@@ -255,6 +269,7 @@ const rack: fc.Arbitrary<Rack> = fc.record({
   switched: few,
   fired: few,
   noise: fc.integer({ min: 1, max: 2 }),
+  oscillator: fc.integer({ min: 0, max: 2 }),
   filter: few,
   amplifier: fc.integer({ min: 1, max: 6 }),
   attenuator: few,

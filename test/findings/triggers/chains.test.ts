@@ -127,7 +127,7 @@ it('pulses by chains of wires are too short, or late in all, where some corner o
       expect(isFound(slowRise)).toBe(latest >= APART);
       if (latest >= APART && nominal.latest < APART) told.late += 1;
     }),
-    runs(200),
+    runs(100),
   );
   expect(Math.min(told.short, told.late)).toBeGreaterThan(0);
 });
