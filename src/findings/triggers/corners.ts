@@ -23,9 +23,12 @@ import { wire } from '../words.ts';
 /** Pulses as short as they may be, or as long. */
 export type Way = 'short' | 'long';
 
-/** Which way all is off at a wire: what makes its pulses shorter (-1) or longer, and its rise. */
+/**
+ * Which way all is off at a wire: what makes its pulses shorter (-1) or longer, or what it carries move farther;
+ * and its rise.
+ */
 export interface Off {
-  readonly way: Way;
+  readonly way: Way | 'wide';
   readonly rise: -1 | 1;
 }
 
@@ -60,6 +63,30 @@ export function cornersAt(jack: JackRef, way: Way, context: Context): readonly C
     });
   }
   return corners.map(at);
+}
+
+/**
+ * The corner at which all that is heard is as loud as may be: sound moves as far as it may, and so do the volts
+ * that control it. Undefined where the rack states no doubt of these.
+ *
+ * Deviation: volts that make something softer the higher they are, such as those behind an attenuator below 0 %,
+ * are as high there as the others.
+ */
+export function loudestCorner(context: Context): Context | undefined {
+  const { patch, tolerance } = context;
+  const isOff = patch.modules.some(({ jacks }) =>
+    jacks.some(
+      (jack) =>
+        jack.direction === 'out' &&
+        jack.facts.type === 'voltage' &&
+        jack.facts.stage !== undefined &&
+        (jack.signal === 'audio' || jack.signal === 'control') &&
+        offBy(jack.facts, 'high', jack.facts.high, tolerance) +
+          offBy(jack.facts, 'low', jack.facts.low, tolerance) >
+          0,
+    ),
+  );
+  return isOff ? contextAt(new Map(), { way: 'wide', rise: 1 }, context) : undefined;
 }
 
 /** How much some wires are off. */
@@ -233,19 +260,23 @@ function jackAt(jack: Jack, off: Off, tolerance: number): Jack {
     };
     return { ...jack, facts: { ...facts, ohms, rest, trigger: asked } };
   }
-  const { doubt: _, ...facts } = jack.facts;
+  const { doubt, ...facts } = jack.facts;
   const stage = facts.stage && {
     ...facts.stage,
     rise: Math.max(0, moved('rise', facts.stage.rise, off.rise)),
     width: Math.max(0, moved('width', facts.stage.width, sign)),
   };
   if (facts.type === 'switch') return { ...jack, facts: { ...facts, ...(stage && { stage }) } };
+  const isWide = off.way === 'wide';
+  const high = moved('high', facts.high, sign);
+  // What is known by its high level alone is scaled: see `patch/rack/outputs`.
+  const wider = facts.high === 0 ? facts.low : (facts.low * high) / facts.high;
   return {
     ...jack,
     facts: {
       ...facts,
-      low: moved('low', facts.low, sign),
-      high: moved('high', facts.high, sign),
+      low: isWide && doubt?.low === undefined ? wider : moved('low', facts.low, isWide ? -1 : sign),
+      high,
       ohms: moved('ohms', facts.ohms, -sign),
       ...(stage && { stage }),
     },
