@@ -70,7 +70,7 @@ function priceOf(
   if (definition.course === undefined && !isAlike(leader, follower)) return undefined;
   if (hits === undefined || instead === undefined) {
     // Alike, and behind sources that could be one.
-    const [its, theirs] = [follower, leader].map((one) => soleSource(at(one, jack)));
+    const [its, theirs] = [follower, leader].map((one) => soleSource(at(one, jack), context));
     if (its === undefined || theirs === undefined || its.jack.name !== theirs.jack.name)
       return undefined;
     if (its.module.definition !== theirs.module.definition) return undefined;
@@ -80,10 +80,10 @@ function priceOf(
 }
 
 /** What alone drives a net, and makes its sound of nothing. */
-function soleSource(net: Net | undefined): Terminal<OutputJack> | undefined {
+function soleSource(net: Net | undefined, context: Context): Terminal<OutputJack> | undefined {
   const [output, ...others] = net?.outputs ?? [];
-  const isSource = output?.module.jacks.every(({ direction }) => direction === 'out');
-  return isSource && others.length === 0 ? output : undefined;
+  if (output === undefined || others.length > 0) return undefined;
+  return pluggedInputs(output.module, context).length === 0 ? output : undefined;
 }
 
 /** Whether a module's response to a pulse depends on earlier pulses. */
