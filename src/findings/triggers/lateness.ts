@@ -113,6 +113,8 @@ export function edgeAt(jack: JackRef, { netlist, levels }: Context): EdgeAtInput
   const { low, high } = given;
   const { definition, settings } = input?.terminal.module ?? {};
   if (definition === comparator && jack.jack === 'in') {
+    // What moves the threshold may be anything.
+    if (netlist.at({ ...jack, jack: 'reference' }) !== undefined) return undefined;
     const on = Number(settings?.threshold) + Number(settings?.hysteresis) / 2;
     return { net: given.net, rise, low, step: high - low, on };
   }
