@@ -70,6 +70,7 @@ function priceOf(
   if (definition.course === undefined && !isAlike(leader, follower)) return undefined;
   if (hits === undefined || instead === undefined) {
     // Alike, and behind sources that could be one.
+    if (!isAlike(leader, follower)) return undefined;
     const [its, theirs] = [follower, leader].map((one) => soleSource(at(one, jack), context));
     if (its === undefined || theirs === undefined || its.jack.name !== theirs.jack.name)
       return undefined;
@@ -82,7 +83,7 @@ function priceOf(
 /** What alone drives a net, and makes its sound of nothing. */
 function soleSource(net: Net | undefined, context: Context): Terminal<OutputJack> | undefined {
   const [output, ...others] = net?.outputs ?? [];
-  if (output === undefined || others.length > 0) return undefined;
+  if (output?.module.definition.role !== 'circuit' || others.length > 0) return undefined;
   return pluggedInputs(output.module, context).length === 0 ? output : undefined;
 }
 
