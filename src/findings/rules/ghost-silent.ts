@@ -9,7 +9,7 @@ import type { Pattern, Step } from '../../modules/score.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { rhythmSettings } from '../../timing/settings.ts';
-import { type DrivenAmplifier, drivenAmplifiers, gainAt } from '../amplifiers.ts';
+import { type DrivenAmplifier, drivenOpenings, gainAt } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { upstream } from '../plan/hits.ts';
 import { Listener, rehearse } from '../rehearsal.ts';
@@ -33,7 +33,7 @@ export const ghostSilent: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    return drivenAmplifiers(context, ['amplifier', 'low-pass-gate']).flatMap((driven) => {
+    return drivenOpenings(context).flatMap((driven) => {
       const { gain } = gainAt(driven.module, driven.levels.low);
       if (gain > gainOfDb(SILENT)) return [];
       return accentsBehind(driven.net, context).flatMap(({ module, channel }): Finding[] => {
