@@ -19,6 +19,11 @@ export interface TriggerJack {
   readonly origins: ReadonlySet<string>;
   /** Whether something on the way counts pulses, so that the input need not notice each one of these outputs. */
   readonly counted: boolean;
+  /**
+   * Whether something that no rhythm drives triggers it as well, such as a clock: no time since a rhythm's edge
+   * says how late it is.
+   */
+  readonly isLed: boolean;
 }
 
 export interface ControlPath {
@@ -114,12 +119,14 @@ function leading({ jacks, definition }: PatchModule, output: string): readonly I
 function originsOf(
   net: Net,
   netOf: (module: PatchModule, jack: { readonly name: string }) => Net | undefined,
-): Pick<TriggerJack, 'origins' | 'counted'> {
+): Pick<TriggerJack, 'origins' | 'counted' | 'isLed'> {
   const origins = new Set<string>();
   const seen = new Set<Net>();
   let counted = false;
-  const wave = [net];
-  for (let next = wave.pop(); next !== undefined; next = wave.pop()) {
+  let isLed = false;
+  const wave = [{ next: net, triggers: true }];
+  for (let one = wave.pop(); one !== undefined; one = wave.pop()) {
+    const { next, triggers } = one;
     if (seen.has(next)) continue;
     seen.add(next);
     for (const { module, jack } of next.outputs) {
@@ -128,11 +135,13 @@ function originsOf(
         continue;
       }
       counted ||= module.definition.recounts === true;
-      for (const input of leading(module, jack.name)) {
-        const before = netOf(module, input);
-        if (before !== undefined) wave.push(before);
-      }
+      const inputs = leading(module, jack.name);
+      const before = inputs.flatMap((input) => netOf(module, input) ?? []);
+      isLed ||= triggers && before.length === 0;
+      // Of volts that are mixed, those that move slowly may only set when the others trigger.
+      const isMixed = before.length > 1 && inputs.every(({ facts }) => facts.trigger === undefined);
+      for (const net of before) wave.push({ next: net, triggers: triggers && !isMixed });
     }
   }
-  return { origins, counted };
+  return { origins, counted: counted || isLed, isLed: isLed && origins.size > 0 };
 }

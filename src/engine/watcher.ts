@@ -80,6 +80,7 @@ export class Watcher {
   private readonly trigger: TriggerInput | undefined;
   private readonly cut: TriggerInput | undefined;
   private readonly origins: ReadonlySet<string>;
+  private readonly isLed: boolean;
 
   constructor(
     module: PatchModule,
@@ -113,7 +114,9 @@ export class Watcher {
     this.trigger = this.inputNamed('trigger');
     this.cut = this.inputNamed('cut');
     const main = course ? 'trigger' : 'clock';
-    this.origins = triggers.find(({ jack }) => jack.name === main)?.origins ?? new Set();
+    const by = triggers.find(({ jack }) => jack.name === main);
+    this.origins = by?.origins ?? new Set();
+    this.isLed = by?.isLed === true;
   }
 
   /** Takes the first `count` samples of a block that starts at sample `from`. */
@@ -144,7 +147,7 @@ export class Watcher {
         edge: input.rose ? 'on' : 'off',
         volts: volts[i] as number,
         origins: trigger.origins,
-        timed: input.rose,
+        timed: input.rose && !trigger.isLed,
       });
     }
     const clocked = this.clock?.rose === true;
@@ -159,7 +162,7 @@ export class Watcher {
       volts: this.inputs.find(({ name }) => name === 'clock')?.volts[i] ?? 0,
       position,
       origins: this.origins,
-      timed: clocked,
+      timed: clocked && !this.isLed,
     });
   }
 

@@ -31,6 +31,7 @@ export type RuleName =
   | 'decay-cut-short'
   | 'flam-too-tight'
   | 'gates-merge'
+  | 'ghost-silent'
   | 'input-open'
   | 'jack-doubled'
   | 'jack-misnamed'

@@ -41,6 +41,12 @@ export const comparator = define({
     level: gateLevel,
   },
   needs: () => [{ inputs: ['in', 'reference'], otherwise: 'gives nothing' }],
+  gates: (output) => ({
+    inputs: ['in', 'reference'],
+    turns: (input) => ((output === 'below') === (input === 'in') ? 'always' : undefined),
+    // What comes in need not be gates.
+    pulses: () => undefined,
+  }),
   jacks: ({ level }) => [
     jackIn('in', 'control', 'What is compared.'),
     jackIn('reference', 'control', 'What it is compared with, added to the threshold.'),

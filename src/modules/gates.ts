@@ -21,8 +21,8 @@ export interface GateLaw<V> {
     values: V,
     sampleRate: number,
   ): readonly GatePulse[] | undefined;
-  /** Whether its pulses are longer where those at its inputs are shorter. Absent: never. */
-  readonly turns?: 'always' | 'at times' | undefined;
+  /** Whether its pulses are longer where those at an input are shorter. Absent, or undefined: never. */
+  turns?(input: string): 'always' | 'at times' | undefined;
   /** Which of the inputs' strokes it is meant to pass on. Absent, or undefined: none are known. */
   strokes?(values: V): StrokesPassed | undefined;
 }

@@ -251,7 +251,7 @@ function swungExactly(
   return { stepsPerQuarter: grid.stepsPerQuarter, steps, lines, misfits: [] };
 }
 
-/** The swing that explains a line, where it has strokes on off-steps. */
+/** The swing that explains a line, where it has strokes on off-steps, or a ratchet that is as long as swing makes it. */
 function shareOf(
   strokes: readonly Placed[],
   grid: GridKind,
@@ -259,16 +259,34 @@ function shareOf(
   tolerance: number,
 ): number | undefined {
   const pair = 2 / grid.stepsPerQuarter;
-  const shares = strokes
-    .map(({ at }) => (at % pair) / pair)
-    .filter((share) => share > STRAIGHT && share <= MOST_SHARE + tolerance / pair);
-  const first = shares.find(
-    (share) => exactLine(strokes, grid, steps, share, 2 * tolerance) !== undefined,
-  );
-  if (first === undefined) return undefined;
+  const isSwing = (share: number): boolean =>
+    share > STRAIGHT && share <= MOST_SHARE + tolerance / pair;
+  const explains = (share: number, within: number): boolean =>
+    exactLine(strokes, grid, steps, share, within) !== undefined;
+  const shares = strokes.map(({ at }) => (at % pair) / pair).filter(isSwing);
+  const first = shares.find((share) => explains(share, 2 * tolerance));
+  if (first === undefined) {
+    const rounds = ratchetLengths(strokes, pair, tolerance)
+      .filter(isSwing)
+      .map((share) => roundest(share, (2 * tolerance) / pair));
+    return rounds.find((share) => explains(share, tolerance));
+  }
   const near = shares.filter((share) => Math.abs(share - first) * pair <= 2 * tolerance);
   const mean = near.reduce((sum, share) => sum + share, 0) / near.length;
   return Math.min(MOST_SHARE, roundest(mean, tolerance / 2 / pair));
+}
+
+/** What the first steps of pairs last, as shares of a pair, if what they begin with are the strokes of a ratchet. */
+function ratchetLengths(
+  strokes: readonly Placed[],
+  pair: number,
+  tolerance: number,
+): readonly number[] {
+  return strokes.flatMap(({ at }, index) => {
+    const isFirst = Math.abs(at - pair * Math.round(at / pair)) <= tolerance;
+    const others = isFirst ? strokes.slice(index + 1, index + MOST_RATCHET) : [];
+    return others.map((one, k) => (((one.at - at) / pair) * (k + 2)) / (k + 1));
+  });
 }
 
 /** The nearest share with the fewest decimals of a percent that is near enough. */

@@ -235,6 +235,18 @@ describe('followers', () => {
   });
 });
 
+const RING = `modules:
+  tick: { kind: clock, rate: 8 Hz, duty: 50 % }
+  either: { kind: logic }
+  drums: { kind: rhythm, channels: [hit], follows: 4 per quarter, patterns: { a: { hit: "x-x-" } }, song: [a] }
+  line: { kind: step-sequencer, gates: "xx-x" }
+cables:
+  - tick.out -> either.a
+  - line.gate -> either.b
+  - either.or -> drums.clock-in
+  - drums.clock -> line.clock
+`;
+
 describe('latencies', () => {
   const happenings = [...trace(read(EVERYTHING), { sampleRate: 48_000, seconds: 7 })];
   const latencies = (jack: string): number[] =>
@@ -254,6 +266,17 @@ describe('latencies', () => {
     // Half of a rise of 5 V: the slew limiter takes 4 ms for it, on whichever curve.
     expect(Math.min(...found)).toBeGreaterThan(0.0012);
     expect(Math.max(...found)).toBeLessThan(0.005);
+  });
+
+  it('are not those since an edge of the ring that a clock leads', () => {
+    // Every pulse at clock-in is the clock's: the one that comes back around the ring comes while that is high.
+    const ring = [...trace(read(RING), { sampleRate: 48_000, seconds: 2 })];
+    const of = (jack: string) => ring.filter((one) => one.jack === jack && one.edge === 'on');
+    expect(of('drums.clock-in')).toHaveLength(16);
+    expect(of('drums.clock-in').flatMap(({ latency }) => latency ?? [])).toEqual([]);
+    // A sequencer notices a clock that has lasted 1 ms, 48 samples, of which the first is that of the edge itself.
+    const { latency } = of('line.clock')[3] as { latency?: number };
+    expect(latency).toBe(47 / 48_000);
   });
 
   it('name the bar and step that they come from', () => {

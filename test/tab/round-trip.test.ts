@@ -54,6 +54,8 @@ const WITH_RHYTHM = EXAMPLES.filter((file) => {
 const CLASSES: Readonly<Record<string, string>> = {
   'swing, flams and ratchets':
     'swing: 62 %, patterns: { a: { kick: "x---x---x---x---", hat: "xxxxXxxfxx3-gx2-" } }, song: [a, a]',
+  'swing that only a ratchet tells':
+    'swing: 64 %, patterns: { a: { kick: "x---", hat: "--3-" } }, song: [a]',
   'swing of one line':
     'patterns: { a: { kick: "x--xx---x--xx---", hat: { steps: "xxxxXxxxxxx-xxxx", swing: 60 % } } }, song: [a]',
   'flams of their own':

@@ -48,6 +48,7 @@ function following(leader: PatchModule, follower: PatchModule, context: Context)
       text,
       costText: price.text,
       cost: price.cost,
+      plays: { module: follower.name, instead },
       modules: [before.module.name, driver.module.name],
       touches: new Set(freed),
       sets: new Set([follower.name]),

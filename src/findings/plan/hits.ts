@@ -83,12 +83,12 @@ function channelHits(voice: ReadonlySet<PatchModule>, context: Context): readonl
   );
 }
 
-/** The accented hits of a channel of a rhythm module, and all of its hits, once through the song. */
+/** The samples of the accented hits of a channel of a rhythm module, and how many hits it has, once through the song. */
 export function accentsOf(
   module: PatchModule,
   channel: string,
   { triggers, patch }: Context,
-): { readonly accented: number; readonly hits: number } {
+): { readonly accented: readonly number[]; readonly hits: number } {
   const settings = rhythmSettings(module.settings);
   const index = settings.channels.findIndex(({ name }) => name === channel);
   const { seconds, onsets } = triggers.playedBy(module).part(channel);
@@ -98,9 +98,9 @@ export function accentsOf(
     module: module.name,
     until: seconds,
   });
-  let accented = 0;
+  const accented: number[] = [];
   for (let count = 0, stroke = next(); stroke && count < ENOUGH; count++, stroke = next())
-    if (stroke.channel === index && stroke.accent) accented += 1;
+    if (stroke.channel === index && stroke.accent) accented.push(stroke.sample);
   return { accented, hits: onsets.length };
 }
 

@@ -23,7 +23,7 @@ export function leavingMoves(context: Context, voices: readonly Voice[]): readon
   return [
     ...deadEnds(context),
     ...modules.flatMap((module) => pastWire(module, context) ?? []),
-    ...modules.flatMap((module) => pastAccent(module, context) ?? []),
+    ...modules.flatMap((module) => pastAccent(module, context, voices) ?? []),
     ...modules.flatMap((module) => pastFilter(module, context, voices) ?? []),
     ...voices.flatMap((voice) => leftOut(voice, voices, context) ?? []),
   ];
@@ -85,14 +85,17 @@ function pastWire({ name, definition }: PatchModule, { patch }: Context): Move |
     name,
     definition.kind,
     `plug past ${name}, which has no more than two plugs: one cable in its place does the same`,
-    undefined,
-    0,
+    () => ({ cost: FREE, costText: undefined }),
     (patchNow) => pastMultiple(patchNow, name),
   );
 }
 
 /** An amplifier that does nothing but accents. */
-function pastAccent({ name, definition }: PatchModule, context: Context): Move | undefined {
+function pastAccent(
+  { name, definition }: PatchModule,
+  context: Context,
+  voices: readonly Voice[],
+): Move | undefined {
   if (definition.kind !== 'amplifier') return undefined;
   const net = context.netlist.at({ module: name, jack: 'control' });
   if (net === undefined) return undefined;
@@ -107,17 +110,24 @@ function pastAccent({ name, definition }: PatchModule, context: Context): Move |
   const all = accents.map(({ module, jack }) =>
     accentsOf(module, jack.name.replace(/-accent$/, ''), context),
   );
-  const accented = all.reduce((sum, one) => sum + one.accented, 0);
+  const heard = voices.filter(({ modules }) => modules.has(name));
   const hits = all.reduce((sum, one) => sum + one.hits, 0);
   const names = listed(accents.map(({ module, jack }) => `${module.name}.${jack.name}`));
   return bypass(
     name,
     definition.kind,
     `plug past ${name}, which is there for accents alone`,
-    accented === 0
-      ? undefined
-      : `the ${counted(accented, 'accent')} of ${names} ${accented === 1 ? 'is' : 'are'} no louder than the other ${hits - accented} of ${counted(hits, 'hit')}`,
-    accented,
+    (kept) => {
+      const left = heard.map((voice) => ({ hits: voice.hits, kept: kept(voice) }));
+      const isThere = (sample: number): boolean =>
+        left.every((voice) => voice.kept.has(sample) || !voice.hits?.has(sample));
+      const accented = all.flatMap((one) => one.accented.filter(isThere)).length;
+      const costText =
+        accented === 0
+          ? undefined
+          : `the ${counted(accented, 'accent')} of ${names} ${accented === 1 ? 'is' : 'are'} no louder than the other ${hits - accented} of ${counted(hits, 'hit')}`;
+      return { cost: { ...FREE, alteredHits: accented }, costText };
+    },
     (patch) => past(patch, name, 'in', 'out'),
   );
 }
@@ -140,13 +150,15 @@ function pastFilter(
   if (output === undefined || others.length > 0 || struck !== false) return undefined;
   const heard = voices.filter(({ modules }) => modules.has(name));
   if (heard.length === 0 || heard.some(({ hits }) => hits === undefined)) return undefined;
-  const hits = heard.reduce((sum, voice) => sum + (voice.hits?.size ?? 0), 0);
   return bypass(
     name,
     definition.kind,
     `plug past ${name}`,
-    `${counted(hits, 'hit')} of ${listed(heard.map((voice) => voice.name))} ${hits === 1 ? 'sounds' : 'sound'} without that filter`,
-    hits,
+    (kept) => {
+      const hits = heard.reduce((sum, voice) => sum + kept(voice).size, 0);
+      const costText = `${counted(hits, 'hit')} of ${listed(heard.map((voice) => voice.name))} ${hits === 1 ? 'sounds' : 'sound'} without that filter`;
+      return { cost: { ...FREE, alteredHits: hits }, costText };
+    },
     (patch) => past(patch, name, 'in', output.name),
   );
 }
@@ -155,15 +167,14 @@ function bypass(
   name: string,
   kind: string,
   text: string,
-  costText: string | undefined,
-  alteredHits: number,
+  price: NonNullable<Move['price']>,
   change: Move['change'],
 ): Move {
   return {
     action: 'bypass',
     text,
-    costText,
-    cost: { ...FREE, alteredHits },
+    ...price(({ hits = new Map() }) => hits),
+    price,
     modules: [name],
     touches: new Set([name]),
     ...ALONE,

@@ -54,8 +54,20 @@ export interface Move {
   readonly frees: ReadonlySet<string>;
   /** Undefined where it cannot be done to this patch. */
   readonly change: (patch: Patch) => Patch | undefined;
-  /** Of one that takes another's noise: what it costs hangs on who has it already. */
+  /** Of one after which a module no longer gets some of its hits: those that it gets instead. */
+  readonly plays?: { readonly module: string; readonly instead: Hits };
+  /** What it costs by the hits that voices still have; absent where it costs the same whichever these are. */
+  readonly price?: (kept: (voice: Sounding) => Hits) => Price;
+  /** Of one that takes another's noise: what it costs hangs on who has it already as well. */
   readonly joins?: Joining;
+}
+
+type Price = Pick<Move, 'cost' | 'costText'>;
+
+/** A voice: its modules, and its hits as they are written. */
+export interface Sounding {
+  readonly modules: ReadonlySet<string>;
+  readonly hits: Hits | undefined;
 }
 
 /** Voices that come to a noise of others. */
@@ -63,27 +75,36 @@ export interface Joining {
   readonly source: string;
   /** Whether it is as loud as their own. */
   readonly isAlike: boolean;
-  /** The hits of those that have it, and of those that come. */
-  readonly own: readonly Hits[];
-  readonly coming: readonly Hits[];
-  /** What it costs. @param there the hits of all that have it by then. */
-  readonly price: (there: readonly Hits[]) => Pick<Move, 'cost' | 'costText'>;
+  /** Those that have it, and those that come. */
+  readonly own: readonly Sounding[];
+  readonly coming: readonly Sounding[];
+  /** What it costs. @param there the hits of all that have it by then. @param coming those of the others. */
+  readonly price: (there: readonly Hits[], coming: readonly Hits[]) => Price;
 }
 
 /** The moves with what each costs beside the others, in the order given. */
 export function priced(moves: readonly Move[]): readonly Move[] {
   const there = new Map<string, readonly Hits[]>();
-  const prices = new Map<Move, Pick<Move, 'cost' | 'costText'>>();
+  const prices = new Map<Move, Price>();
+  const changed = moves.flatMap(({ plays }) => plays ?? []);
+  const kept = ({ modules, hits = new Map() }: Sounding): Hits => {
+    const own = changed.filter(({ module }) => modules.has(module));
+    return own.length === 0
+      ? hits
+      : new Map([...hits].filter(([sample]) => own.every(({ instead }) => instead.has(sample))));
+  };
   // Those that it is as loud for as their own come first: one of them sounds as written.
   const joining = moves.filter(({ joins }) => joins !== undefined);
   for (const move of joining.toSorted(
     (a, b) => Number(b.joins?.isAlike) - Number(a.joins?.isAlike),
   )) {
     const { source, own, coming, price } = move.joins as Joining;
-    const before = there.get(source) ?? own;
-    there.set(source, [...before, ...coming]);
-    prices.set(move, price(before));
+    const before = there.get(source) ?? own.map(kept);
+    const hits = coming.map(kept);
+    there.set(source, [...before, ...hits]);
+    prices.set(move, price(before, hits));
   }
+  for (const move of moves) if (move.price !== undefined) prices.set(move, move.price(kept));
   return moves.map((move) => ({ ...move, ...prices.get(move) }));
 }
 
@@ -106,7 +127,7 @@ export function isFree({ lostHits, addedHits, alteredHits, silentVoices }: Cost)
 /** Names for a move that has none of a sort. */
 export const NONE: ReadonlySet<string> = new Set();
 
-/** Whether two can be done together, each costing what it costs alone, but for noise that several take. */
+/** Whether two can be done together; {@link priced} says what they then cost. */
 export function goTogether(one: Move, other: Move): boolean {
   const meet = (a: ReadonlySet<string>, b: ReadonlySet<string>): boolean => {
     for (const name of a) if (b.has(name)) return true;

@@ -40,6 +40,8 @@ interface Price {
   /** See {@link Move.farness}. */
   readonly farness: number;
   readonly joins?: Joining;
+  /** The hits that it gets in place of its own. */
+  readonly instead?: Hits;
 }
 
 /** What it costs that one module follows another; undefined where that is not known, or makes no sense. */
@@ -68,7 +70,8 @@ function priceOf(
   if (definition.course === undefined && !isAlike(leader, follower)) return undefined;
   if (hits === undefined || instead === undefined) {
     // Alike, and behind sources that could be one.
-    const [its, theirs] = [follower, leader].map((one) => soleSource(at(one, jack)));
+    if (!isAlike(leader, follower)) return undefined;
+    const [its, theirs] = [follower, leader].map((one) => soleSource(at(one, jack), context));
     if (its === undefined || theirs === undefined || its.jack.name !== theirs.jack.name)
       return undefined;
     if (its.module.definition !== theirs.module.definition) return undefined;
@@ -78,10 +81,10 @@ function priceOf(
 }
 
 /** What alone drives a net, and makes its sound of nothing. */
-function soleSource(net: Net | undefined): Terminal<OutputJack> | undefined {
+function soleSource(net: Net | undefined, context: Context): Terminal<OutputJack> | undefined {
   const [output, ...others] = net?.outputs ?? [];
-  const isSource = output?.module.jacks.every(({ direction }) => direction === 'out');
-  return isSource && others.length === 0 ? output : undefined;
+  if (output?.module.definition.role !== 'circuit' || others.length > 0) return undefined;
+  return pluggedInputs(output.module, context).length === 0 ? output : undefined;
 }
 
 /** Whether a module's response to a pulse depends on earlier pulses. */
@@ -118,6 +121,7 @@ export function ofGates(
         : `${counted(altered, 'hit')} of ${its} ${altered === 1 ? 'has' : 'have'} the shape of ${leader.name} (${differences(leader, follower)})`),
   ].filter((one) => one !== false);
   return {
+    instead,
     cost: { lostHits: lost, addedHits: added, alteredHits: altered, silentVoices: [] },
     text: words.length === 0 ? undefined : listed(words),
     // An envelope on an amplifier shapes a voice more than one on anything else.
@@ -198,11 +202,10 @@ function ofSources(
   if (definition.draws !== undefined && !isNoise) return undefined;
   const of = (module: PatchModule) => voices.filter((voice) => voice.modules.has(module.name));
   const [mine, theirs] = [of(from), of(leader)];
-  const [coming, own] = [mine, theirs].map((all) => all.flatMap(({ hits }) => hits ?? []));
-  if (mine.length === 0 || coming === undefined || own === undefined) return undefined;
-  if (coming.length < mine.length || own.length < theirs.length) return undefined;
+  if (mine.length === 0 || [...mine, ...theirs].some(({ hits }) => hits === undefined))
+    return undefined;
   if (!isNoise) return { cost: FREE, text: undefined, farness: 0 };
-  const price = (there: readonly Hits[]): Pick<Move, 'cost' | 'costText'> => {
+  const price: Joining['price'] = (there, coming) => {
     if (!isAlike(leader, follower)) {
       const hits = coming.reduce((sum, { size }) => sum + size, 0);
       const costText = `${counted(hits, 'hit')} of ${listed(mine.map(({ name }) => name))} ${hits === 1 ? 'gets' : 'get'} its noise as loud as ${leader.name} has it`;
@@ -216,8 +219,15 @@ function ofSources(
         : `at ${counted(both, 'hit')} both voices sound at once, of the same noise`;
     return { cost: { ...FREE, alteredHits: both }, costText };
   };
-  const { cost, costText } = price(own);
-  const joins = { source: leader.name, isAlike: isAlike(leader, follower), own, coming, price };
+  const [coming, own] = [mine, theirs].map((all) => all.flatMap(({ hits }) => hits ?? []));
+  const { cost, costText } = price(own ?? [], coming ?? []);
+  const joins = {
+    source: leader.name,
+    isAlike: isAlike(leader, follower),
+    own: theirs,
+    coming: mine,
+    price,
+  };
   return { cost, text: costText, farness: 0, joins };
 }
 
@@ -246,7 +256,7 @@ function pluggedInputs({ name, jacks }: PatchModule, { netlist }: Context): read
 function moveFor(
   leader: PatchModule,
   follower: PatchModule,
-  { cost, text, farness, joins }: Price,
+  { cost, text, farness, joins, instead }: Price,
   context: Context,
 ): Move {
   const { netlist } = context;
@@ -271,6 +281,7 @@ function moveFor(
     cost,
     farness,
     ...(joins && { joins }),
+    ...(instead && { plays: { module: follower.name, instead } }),
     modules: [follower.name, leader.name],
     touches: new Set(freed),
     sets: NONE,

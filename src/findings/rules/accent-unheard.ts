@@ -27,8 +27,8 @@ export const accentUnheard: Rule = {
           const played = (netlist.at({ module: module.name, jack: name })?.inputs.length ?? 0) > 0;
           const jack = { module: module.name, jack: `${name}-accent` };
           const heard = (netlist.at(jack)?.inputs.length ?? 0) > 0;
-          const accents = count(module, channel, ({ accent }) => accent);
-          const ghosts = count(module, channel, ({ ghost }) => ghost === true);
+          const accents = stepsThat(module, channel, ({ accent }) => accent);
+          const ghosts = stepsThat(module, channel, ({ ghost }) => ghost === true);
           if (!played || heard || accents + ghosts === 0) return [];
           return [
             {
@@ -59,7 +59,11 @@ export const accentUnheard: Rule = {
 };
 
 /** Steps of this strength in a channel, in all patterns that the song plays. */
-function count(module: PatchModule, channel: number, is: (step: Step) => boolean): number {
+export function stepsThat(
+  module: PatchModule,
+  channel: number,
+  is: (step: Step) => boolean,
+): number {
   const { patterns, song } = rhythmSettings(module.settings);
   const played = new Set(song.map(({ pattern }) => patterns[pattern] as Pattern));
   return [...played]

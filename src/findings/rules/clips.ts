@@ -5,6 +5,8 @@ import { dbOfGain } from '../../modules/dsp/math.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { within } from '../spoken.ts';
+import { foundOrAt } from '../triggers/at-worst.ts';
+import { loudestCorner } from '../triggers/corners.ts';
 import { distinct, drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const clips: Rule = {
@@ -19,39 +21,48 @@ export const clips: Rule = {
     mend: 'Turn down the mixer in front of the output, or an attenuator, by a little more than the excess.',
   },
 
-  find({ patch, netlist, rehearsal }: Context): readonly Finding[] {
-    const heard = rehearsal();
-    const output = patch.modules.find(({ definition }) => definition.role === 'output');
-    if (heard === undefined || output === undefined) return [];
-    return heard.channels.flatMap(({ peak, peakAt, over, firstOver }, index): Finding[] => {
-      const jack = { module: output.name, jack: index === 0 ? 'left' : 'right' };
-      const net = netlist.at(jack);
-      if (over === 0 || net === undefined) return [];
-      const fullScale = fullScaleOf(patch);
-      const excess = dbOfGain(peak);
-      const [gets] = distinct(peak * fullScale, fullScale, inVolts);
-      return [
-        {
-          rule: clips.name,
-          severity: 'caution',
-          message:
-            `${output.name}.${jack.jack} gets ${gets} at ${peakAt.toFixed(3)} s, ` +
-            `${excess < 0.05 ? 'a little' : `${excess.toFixed(1)} dB`} above full scale (${settingText(output, 'full-scale')}); ${over} ` +
-            `${over === 1 ? 'sample is' : 'samples are'} cut off${within(heard)}, the first at ${firstOver.toFixed(3)} s.`,
-          fix: `Turn ${drivers(net)} down by ${(Math.ceil(10 * excess + 1e-9) / 10 + 0.5).toFixed(1)} dB.`,
-          place: placeAtJack(net, jack, patch),
-          jack,
-          cause: output.name,
-          figures: {
-            peakVolts: peak * fullScale,
-            peakDbfs: excess,
-            peakSeconds: peakAt,
-            overSamples: over,
-            firstSeconds: firstOver,
-            heardSeconds: heard.seconds,
-          },
-        },
-      ];
-    });
+  find(context: Context): readonly Finding[] {
+    const loudest = (): readonly Context[] => {
+      const corner = loudestCorner(context);
+      return corner === undefined ? [] : [corner];
+    };
+    return foundOrAt(context, loudest, above);
   },
 };
+
+/** What is above full scale in what is heard. */
+function above({ patch, netlist, rehearsal }: Context): readonly Finding[] {
+  const heard = rehearsal();
+  const output = patch.modules.find(({ definition }) => definition.role === 'output');
+  if (heard === undefined || output === undefined) return [];
+  return heard.channels.flatMap(({ peak, peakAt, over, firstOver }, index): Finding[] => {
+    const jack = { module: output.name, jack: index === 0 ? 'left' : 'right' };
+    const net = netlist.at(jack);
+    if (over === 0 || net === undefined) return [];
+    const fullScale = fullScaleOf(patch);
+    const excess = dbOfGain(peak);
+    const [gets] = distinct(peak * fullScale, fullScale, inVolts);
+    return [
+      {
+        rule: clips.name,
+        severity: 'caution',
+        message:
+          `${output.name}.${jack.jack} gets ${gets} at ${peakAt.toFixed(3)} s, ` +
+          `${excess < 0.05 ? 'a little' : `${excess.toFixed(1)} dB`} above full scale (${settingText(output, 'full-scale')}); ${over} ` +
+          `${over === 1 ? 'sample is' : 'samples are'} cut off${within(heard)}, the first at ${firstOver.toFixed(3)} s.`,
+        fix: `Turn ${drivers(net)} down by ${(Math.ceil(10 * excess + 1e-9) / 10 + 0.5).toFixed(1)} dB.`,
+        place: placeAtJack(net, jack, patch),
+        jack,
+        cause: output.name,
+        figures: {
+          peakVolts: peak * fullScale,
+          peakDbfs: excess,
+          peakSeconds: peakAt,
+          overSamples: over,
+          firstSeconds: firstOver,
+          heardSeconds: heard.seconds,
+        },
+      },
+    ];
+  });
+}

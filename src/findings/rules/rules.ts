@@ -12,6 +12,7 @@ import { dcOnOutput } from './dc-on-output.ts';
 import { decayCutShort } from './decay-cut-short.ts';
 import { flamTooTight } from './flam-too-tight.ts';
 import { gatesMerge } from './gates-merge.ts';
+import { ghostSilent } from './ghost-silent.ts';
 import { inputOpen } from './input-open.ts';
 import { jackDoubled } from './jack-doubled.ts';
 import { jackMisnamed } from './jack-misnamed.ts';
@@ -50,6 +51,7 @@ export const RULES: readonly Rule[] = [
   decayCutShort,
   flamTooTight,
   gatesMerge,
+  ghostSilent,
   inputOpen,
   jackDoubled,
   jackMisnamed,

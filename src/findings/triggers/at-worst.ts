@@ -49,17 +49,32 @@ export function foundOrPerhaps(
   context: Context,
   find: (context: Context) => readonly Finding[],
 ): readonly Finding[] {
+  return foundOrAt(
+    context,
+    function* () {
+      yield* cornersAt(jack, 'short', context);
+      yield* cornersAt(jack, 'long', context);
+    },
+    find,
+  );
+}
+
+/** The same at any corners. @param corners gives them, if the context itself has nothing wrong. */
+export function foundOrAt(
+  context: Context,
+  corners: () => Iterable<Context>,
+  find: (context: Context) => readonly Finding[],
+): readonly Finding[] {
   const sure = find(context);
   if (sure.length > 0) return sure;
-  for (const way of ['short', 'long'] as const)
-    for (const corner of cornersAt(jack, way, context)) {
-      const found = find(corner);
-      if (found.length > 0)
-        return found.map((one) => ({
-          ...one,
-          message: `${one.message.replace(/\.$/, '')}, ${atWorst(context.tolerance)}.`,
-        }));
-    }
+  for (const corner of corners()) {
+    const found = find(corner);
+    if (found.length > 0)
+      return found.map((one) => ({
+        ...one,
+        message: `${one.message.replace(/\.$/, '')}, ${atWorst(context.tolerance)}.`,
+      }));
+  }
   return [];
 }
 

@@ -5,10 +5,11 @@
  *
  * Of the facts at one wire and the inputs that it drives, those that make a pulse shorter belong together
  * whatever is on the wire: thresholds high, the step small, what an input asks for long. Which end of `rise`
- * makes it shorter depends on the thresholds, so both are tried at each wire. An inverter (`turns` of its gate
- * law) gives long pulses where its input has short ones.
+ * makes it shorter depends on the thresholds and on the pulse: from the farthest wire on both are tried, and
+ * that is kept which makes all pulses there shorter; both are, where neither does. What is turned over on its
+ * way (`turns` of a gate law) is short where what comes in is long.
  *
- * Deviation: both are tried at five wires on the way at most; at those further back they go one way.
+ * Deviation: once there are 32 corners, one end is kept where neither makes all pulses shorter.
  */
 
 import type { Net } from '../../electrical/nets.ts';
@@ -22,14 +23,17 @@ import { wire } from '../words.ts';
 /** Pulses as short as they may be, or as long. */
 export type Way = 'short' | 'long';
 
-/** Which way all is off at a wire: what makes its pulses shorter (-1) or longer, and its rise. */
+/**
+ * Which way all is off at a wire: what makes its pulses shorter (-1) or longer, or what it carries move farther;
+ * and its rise.
+ */
 export interface Off {
-  readonly way: Way;
+  readonly way: Way | 'wide';
   readonly rise: -1 | 1;
 }
 
-/** Wires at which both ways are tried. */
-const MOST_TRIED = 5;
+/** Corners from which on one end of each rise is kept. */
+const MOST_CORNERS = 32;
 
 const known = new WeakMap<Context, Map<string, Context>>();
 
@@ -40,21 +44,89 @@ const known = new WeakMap<Context, Map<string, Context>>();
 export function cornersAt(jack: JackRef, way: Way, context: Context): readonly Context[] {
   const wires = wiresBehind(jack, context);
   if (wires.size === 0) return [];
-  const choices = [...wires].map(([net, turns]): readonly Off[] => {
+  const last = context.netlist.at(jack);
+  const isTurning = [...wires.values()].some((turns) => turns.has(true));
+  const at = (offs: Offs): Context => contextAt(offs, { way, rise: 1 }, context);
+  let corners: readonly Offs[] = [new Map()];
+  for (const [net, turns] of [...wires].reverse()) {
     const ways = [...turns].map((isTurned) => (isTurned ? other(way) : way));
     const rises = riseOff(net, context) > 0 ? ([1, -1] as const) : ([1] as const);
-    return ways.flatMap((one) => rises.map((rise) => ({ way: one, rise })));
-  });
-  const tried = choices.filter((all) => all.length > 1).slice(0, MOST_TRIED);
-  let corners: readonly (readonly Off[])[] = [[]];
-  for (const all of choices) {
-    const some = tried.includes(all) ? all : all.slice(0, 1);
-    corners = corners.flatMap((corner) => some.map((off) => [...corner, off]));
+    const isFull = corners.length >= MOST_CORNERS;
+    corners = corners.flatMap((corner) => {
+      const ends = ways.flatMap((one) =>
+        rises.map((rise): Offs => new Map([...corner, [net, { way: one, rise }]])),
+      );
+      const isPlain = ways.length === 1 && ends.length > 1 && net !== last;
+      const stretches = isPlain ? ends.map((end) => stretchesOn(net, at(end), isTurning)) : [];
+      const kept = ends.filter((_, i) => !isSurpassed(i, stretches, ways[0] === 'long'));
+      return isFull ? kept.slice(0, 1) : kept;
+    });
   }
-  const nets = [...wires.keys()];
-  return corners.map((corner) =>
-    contextAt(new Map(corner.map((off, i) => [nets[i] as Net, off])), { way, rise: 1 }, context),
+  return corners.map(at);
+}
+
+/**
+ * The corner at which all that is heard is as loud as may be: sound moves as far as it may, and so do the volts
+ * that control it. Undefined where the rack states no doubt of these.
+ *
+ * Deviation: volts that make something softer the higher they are, such as those behind an attenuator below 0 %,
+ * are as high there as the others.
+ */
+export function loudestCorner(context: Context): Context | undefined {
+  const { patch, tolerance } = context;
+  const isOff = patch.modules.some(({ jacks }) =>
+    jacks.some(
+      (jack) =>
+        jack.direction === 'out' &&
+        jack.facts.type === 'voltage' &&
+        jack.facts.stage !== undefined &&
+        (jack.signal === 'audio' || jack.signal === 'control') &&
+        offBy(jack.facts, 'high', jack.facts.high, tolerance) +
+          offBy(jack.facts, 'low', jack.facts.low, tolerance) >
+          0,
+    ),
   );
+  return isOff ? contextAt(new Map(), { way: 'wide', rise: 1 }, context) : undefined;
+}
+
+/** How much some wires are off. */
+type Offs = ReadonlyMap<Net, Off>;
+
+/**
+ * Samples that the pulses last at the inputs of a net and, below 0, those between them; undefined where an input
+ * is not one that goes on and off.
+ * @param fromStart whether what is before the first counts: it is a pulse, if all is turned over.
+ */
+function stretchesOn(
+  { inputs }: Net,
+  { triggers }: Context,
+  fromStart: boolean,
+): readonly number[] | undefined {
+  const all: number[] = [];
+  for (const { module, jack } of inputs) {
+    const pulses = triggers.at({ module: module.name, jack: jack.name })?.pulses;
+    if (pulses === undefined) return undefined;
+    let before = fromStart ? 0 : (pulses[0]?.start ?? 0);
+    for (const { start, end } of pulses) {
+      all.push(before - start, end - start);
+      before = end;
+    }
+  }
+  return all;
+}
+
+/** Whether another one of two has all stretches shorter, or longer; the first stays where both are alike. */
+function isSurpassed(
+  index: number,
+  stretches: readonly (readonly number[] | undefined)[],
+  isLong: boolean,
+): boolean {
+  const [own, one] = [stretches[index], stretches[1 - index]];
+  if (own === undefined || one?.length !== own.length) return false;
+  const isNever = (sign: number): boolean =>
+    one.every((length, k) => sign * length <= sign * (own[k] as number));
+  const sign = isLong ? -1 : 1;
+  return isNever(sign) && (index > 0 || !isNever(-sign));
 }
 
 /**
@@ -108,8 +180,9 @@ export function wiresBehind(jack: JackRef, context: Context): ReadonlyMap<Net, S
       for (const input of inputs) {
         const before = netlist.at({ module: module.name, jack: input });
         if (before === undefined) continue;
-        if (law?.turns !== 'always') left.push({ net: before, isTurned });
-        if (law?.turns !== undefined) left.push({ net: before, isTurned: !isTurned });
+        const turns = law?.turns?.(input);
+        if (turns !== 'always') left.push({ net: before, isTurned });
+        if (turns !== undefined) left.push({ net: before, isTurned: !isTurned });
       }
     }
   }
@@ -187,19 +260,23 @@ function jackAt(jack: Jack, off: Off, tolerance: number): Jack {
     };
     return { ...jack, facts: { ...facts, ohms, rest, trigger: asked } };
   }
-  const { doubt: _, ...facts } = jack.facts;
+  const { doubt, ...facts } = jack.facts;
   const stage = facts.stage && {
     ...facts.stage,
     rise: Math.max(0, moved('rise', facts.stage.rise, off.rise)),
     width: Math.max(0, moved('width', facts.stage.width, sign)),
   };
   if (facts.type === 'switch') return { ...jack, facts: { ...facts, ...(stage && { stage }) } };
+  const isWide = off.way === 'wide';
+  const high = moved('high', facts.high, sign);
+  // What is known by its high level alone is scaled: see `patch/rack/outputs`.
+  const wider = facts.high === 0 ? facts.low : (facts.low * high) / facts.high;
   return {
     ...jack,
     facts: {
       ...facts,
-      low: moved('low', facts.low, sign),
-      high: moved('high', facts.high, sign),
+      low: isWide && doubt?.low === undefined ? wider : moved('low', facts.low, isWide ? -1 : sign),
+      high,
       ohms: moved('ohms', facts.ohms, -sign),
       ...(stage && { stage }),
     },

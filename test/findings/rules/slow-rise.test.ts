@@ -88,6 +88,46 @@ describe('slow-rise', () => {
     expect(found(rackWith('40 ms'))[0]?.fix).toContain('the rack has none to spare');
   });
 
+  it('adds up the slow edges of a converter, a comparator and an input, as the render has it', () => {
+    const units = (drums: string) => `units:
+  drums: { kind: rhythm, jacks: { hit: { rise: ${drums} } } }
+  there: { kind: trigger-converter }
+  back: { kind: trigger-converter, jacks: { voltage-out: { rise: 6 ms } } }
+  edge: { kind: comparator, jacks: { above: { rise: 5 ms } } }
+  shape: { kind: envelope }
+  hiss: { kind: noise }
+  level: { kind: amplifier }
+  out: { kind: output }
+`;
+    const text = voice({
+      rhythm: GATE,
+      modules: [
+        'there: { kind: trigger-converter, unit: there }',
+        'back: { kind: trigger-converter, unit: back }',
+        'edge: { kind: comparator, threshold: 3 V }',
+      ],
+      trigger: [
+        'drums.hit -> there.voltage-in',
+        'there.switch-out -> back.switch-in',
+        'back.voltage-out -> edge.in',
+        'edge.above -> shape.trigger',
+      ],
+    });
+    const [finding, ...others] = found(units('6 ms'), text);
+    expect(others).toEqual([]);
+    expect(finding?.message).toMatch(
+      /drums\.hit rises in 6 ms.*edge\.in goes on at 3\.05 V.* in all/,
+    );
+    expect(finding?.jack).toEqual({ module: 'shape', jack: 'trigger' });
+    close(
+      lateness(units('6 ms'), text, 'drums.hit', 'shape.trigger') / RATE,
+      figure(finding, 'lateSeconds'),
+      { abs: 4 / RATE, unit: 's', why: 'each of three edges lies at a whole sample' },
+    );
+    // Each edge by itself is too quick to be heard, and so is the sum without the first.
+    expect(found(units('0 s'), text)).toHaveLength(0);
+  });
+
   it('finds nothing of a rise of which nobody hears', () => {
     // 2.5 V of 4.95 V takes 0.32 of the rise: 15 ms make 4.8 ms.
     expect(found(rackWith('15 ms'))).toEqual([]);

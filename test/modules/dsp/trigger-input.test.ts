@@ -47,6 +47,12 @@ describe('a voltage trigger input', () => {
     ]);
   });
 
+  it('takes a pulse to last until it is back at the lower threshold', () => {
+    const volts = steps([5, 20], [1.6, 28], [0, 3]);
+    expect(edges(triggerInput(voltageTrigger(), 48_000), volts)).toEqual(['on 47', 'off 48']);
+    expect(edges(triggerInput(voltageTrigger(), 48_000), volts.slice(1))).toEqual([]);
+  });
+
   it('does not add up two pulses that are too short', () => {
     const volts = steps([5, 30], [0, 1], [5, 30], [0, 1]);
     expect(edges(triggerInput(voltageTrigger(), 48_000), volts)).toEqual([]);
