@@ -24,6 +24,8 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
   const label = `${module} ${name}`;
   // For controls without a field; a field shows its own refusal.
   const refusal = useCell<ChangeOutcome>(() => undefined);
+  // What was chosen and is still to be taken; drawing meanwhile would go back to what was there before.
+  const chosen = useCell<{ readonly value: string } | undefined>(() => undefined);
   const send = (value: string): Promise<ChangeOutcome> =>
     sheet.change({ type: 'setting', module, setting: name, text: value });
   const move = async (value: string): Promise<ChangeOutcome> => {
@@ -50,16 +52,16 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
         {control.type === 'choice' ? (
           <td colSpan={2}>
             <select
-              value={text}
+              value={chosen.now?.value ?? text}
               aria-label={label}
               aria-describedby={describedBy}
-              onChange={({ currentTarget }) =>
-                void move(currentTarget.value).then((words) => {
-                  // An earlier value that was taken may not be drawn yet.
-                  if (words !== undefined)
-                    currentTarget.value = sheet.settingText(module, name) ?? text;
-                })
-              }
+              onChange={({ currentTarget }) => {
+                const choice = { value: currentTarget.value };
+                chosen.put(choice);
+                void move(choice.value).then(() => {
+                  if (chosen.now === choice) chosen.put(undefined);
+                });
+              }}
             >
               {control.options.map((option) => (
                 <option key={option}>{option}</option>
