@@ -7,6 +7,7 @@ import { briefOf } from '../../worker/scale.ts';
 import { FindingHere, Sign, TOLD } from '../finding.tsx';
 import type { ChangeOutcome } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
+import { Choice } from './choice.tsx';
 import { Field } from './field.tsx';
 import { SettingScale } from './scale.tsx';
 
@@ -24,8 +25,6 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
   const label = `${module} ${name}`;
   // For controls without a field; a field shows its own refusal.
   const refusal = useCell<ChangeOutcome>(() => undefined);
-  // What was chosen and is still to be taken; drawing meanwhile would go back to what was there before.
-  const chosen = useCell<{ readonly value: string } | undefined>(() => undefined);
   const send = (value: string): Promise<ChangeOutcome> =>
     sheet.change({ type: 'setting', module, setting: name, text: value });
   const move = async (value: string): Promise<ChangeOutcome> => {
@@ -51,22 +50,13 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
         </th>
         {control.type === 'choice' ? (
           <td colSpan={2}>
-            <select
-              value={chosen.now?.value ?? text}
-              aria-label={label}
-              aria-describedby={describedBy}
-              onChange={({ currentTarget }) => {
-                const choice = { value: currentTarget.value };
-                chosen.put(choice);
-                void move(choice.value).then(() => {
-                  if (chosen.now === choice) chosen.put(undefined);
-                });
-              }}
-            >
-              {control.options.map((option) => (
-                <option key={option}>{option}</option>
-              ))}
-            </select>
+            <Choice
+              label={label}
+              value={text}
+              options={control.options}
+              describedBy={describedBy}
+              onChoose={move}
+            />
             {refused}
           </td>
         ) : control.type === 'number' ? (
