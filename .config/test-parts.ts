@@ -7,7 +7,7 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join, relative } from 'node:path';
 
 /** In the order in which they run: long parts first, so that no core waits at the end for one file. */
-export const PARTS = ['pages', 'commands', 'long', 'core', 'alone'] as const;
+export const PARTS = ['pages', 'commands', 'long', 'core', 'spying', 'alone'] as const;
 export type Part = (typeof PARTS)[number];
 
 /** Files that take a minute or more, which begin before the others of their part. */
@@ -27,8 +27,6 @@ export const ALONE: readonly string[] = ['test/page/play.test.ts'];
  */
 export const LONG: readonly string[] = [
   'test/circuits/kinds.test.ts',
-  // Spies on modules, which files that share one load cannot.
-  'test/engine/prepared.test.ts',
   'test/engine/recording.test.ts',
   'test/engine/resting.test.ts',
   'test/engine/trace.test.ts',
@@ -49,8 +47,6 @@ export const LONG: readonly string[] = [
   'test/output/sheet/rebuild.test.ts',
   'test/output/shown-values.test.ts',
   'test/page/worker/engine.test.ts',
-  // Spies, too.
-  'test/page/worker/worked-once.test.ts',
   'test/page/worker/voice.test.ts',
   'test/patches/voices.test.ts',
   'test/patch/fuzz.test.ts',
@@ -59,15 +55,25 @@ export const LONG: readonly string[] = [
   'test/wav/read-wav.test.ts',
 ];
 
+/** What puts a spy in place of a module, which files that share one load of it cannot. */
+const SPIES = /^vi\.(?:do)?mock\(/im;
+
 /**
  * Sorts the test files under `root`. A file that reaches a browser belongs to the pages, one that reaches
- * `child_process` and so can run a command to the commands, and all others to the core, except the
- * long ones that are named here.
+ * `child_process` and so can run a command to the commands, one that puts spies in place of modules to the
+ * spying, and all others to the core, except the long ones that are named here.
  * @param root the folder that `test` is in.
  * @returns for each part its files, relative to `root`, with slashes.
  */
 export function testParts(root: string): Readonly<Record<Part, readonly string[]>> {
-  const parts: Record<Part, string[]> = { pages: [], commands: [], long: [], core: [], alone: [] };
+  const parts: Record<Part, string[]> = {
+    pages: [],
+    commands: [],
+    long: [],
+    core: [],
+    spying: [],
+    alone: [],
+  };
   const imports = new Map<string, readonly string[]>();
   const importsOf = (file: string): readonly string[] => {
     const known = imports.get(file);
@@ -81,6 +87,7 @@ export function testParts(root: string): Readonly<Record<Part, readonly string[]
     if (ALONE.includes(file)) parts.alone.push(file);
     else if (packages.has('playwright-core')) parts.pages.push(file);
     else if (packages.has('node:child_process')) parts.commands.push(file);
+    else if (SPIES.test(readFileSync(join(root, file), 'utf8'))) parts.spying.push(file);
     else if (LONG.includes(file)) parts.long.push(file);
     else parts.core.push(file);
   }

@@ -22,14 +22,15 @@ export default defineConfig({
     // Many tests wait for a command or a browser: with one worker more than there are cores, other tests run meanwhile.
     maxWorkers: availableParallelism() + 1,
     sequence: { sequencer: LongestFirst },
+    globalSetup: '.config/temporary.ts',
     projects: PARTS.map((name) => ({
       test: {
         ...shared,
         name,
         include: [...files[name]],
-        // Files of the core leave nothing behind, so they share one load of the sources; those of the pages
-        // share a browser too.
-        isolate: name !== 'core' && name !== 'pages',
+        // Files leave nothing behind, so they share one load of the sources; those of the commands share the
+        // process that runs them too, those of the pages a browser.
+        isolate: name === 'spying',
         // The last part has the machine to itself, after all others.
         sequence: { groupOrder: name === 'alone' ? 1 : 0 },
       },

@@ -18,8 +18,7 @@ export function powerSpectrum(frame: ArrayLike<number>): Float64Array {
     re[i] = re[j] as number;
     re[j] = held;
   }
-  const cos = new Float64Array(n / 2).map((_, k) => Math.cos((2 * Math.PI * k) / n));
-  const sin = new Float64Array(n / 2).map((_, k) => Math.sin((2 * Math.PI * k) / n));
+  const { cos, sin } = turnsOf(n);
   for (let size = 2; size <= n; size *= 2) {
     const half = size / 2;
     const stride = n / size;
@@ -41,6 +40,17 @@ export function powerSpectrum(frame: ArrayLike<number>): Float64Array {
   return new Float64Array(n / 2 + 1).map(
     (_, k) => ((re[k] as number) ** 2 + (im[k] as number) ** 2) / n,
   );
+}
+
+const turns = new Map<number, { readonly cos: Float64Array; readonly sin: Float64Array }>();
+
+/** Cosines and sines of half a turn in steps of `1/n` turn, made once. */
+function turnsOf(n: number): { readonly cos: Float64Array; readonly sin: Float64Array } {
+  const of = (wave: (angle: number) => number): Float64Array =>
+    new Float64Array(n / 2).map((_, k) => wave((2 * Math.PI * k) / n));
+  const made = turns.get(n) ?? { cos: of(Math.cos), sin: of(Math.sin) };
+  turns.set(n, made);
+  return made;
 }
 
 /**

@@ -18,13 +18,14 @@ describe('the parts of the tests', () => {
   });
 
   it('have in them what they are for', () => {
-    const { core, long, commands, pages, alone } = parts;
+    const { core, long, commands, pages, spying, alone } = parts;
     expect(core).toContain('test/modules/filter.test.ts');
     expect(core).toContain('test/parts.test.ts');
     expect(commands).toContain('test/cli/commands/render.test.ts');
     expect(commands).toContain('test/package.test.ts');
     expect(pages).toContain('test/page/controls.test.ts');
     expect(long).toContain('test/patch/fuzz.test.ts');
+    expect(spying).toContain('test/engine/prepared.test.ts');
     expect(alone).toEqual(['test/page/play.test.ts']);
   });
 
@@ -52,6 +53,10 @@ describe('the parts of the tests', () => {
       write('test/plain.test.ts', "import { expect } from 'vitest';\nimport './circle.test.ts';");
       write('test/circle.test.ts', "import './plain.test.ts';\nimport './gone.ts';");
       write('test/typed.test.ts', `import type { Browser } from '${browser}';`);
+      write(
+        'test/spies.test.ts',
+        "import { vi } from 'vitest';\nvi.mock('./near.ts', { spy: true });",
+      );
       write('test/patch/far.test.ts', "import { forehear } from '../near.ts';");
       write('test/patch/opens.test.ts', "import { open } from '../../src/open.ts';");
       write('test/patch/seen.test.ts', "import { visit } from '../browser.ts';");
@@ -61,6 +66,7 @@ describe('the parts of the tests', () => {
         long: [],
         commands: ['test/patch/far.test.ts', 'test/patch/opens.test.ts'],
         pages: ['test/patch/seen.test.ts'],
+        spying: ['test/spies.test.ts'],
         alone: ['test/page/play.test.ts'],
       });
     } finally {

@@ -40,6 +40,7 @@ const HALF = 0.5 + 9.094947017729282e-13;
  */
 export function decimal(x: number): Ratio {
   if (!Number.isFinite(x)) throw new RangeError(`expected a finite number, got ${x}`);
+  if (Number.isSafeInteger(x) && Math.abs(x) < 1e15) return { num: BigInt(x), den: 1n };
   const [digits = '', exponent = ''] = x.toExponential(DIGITS - 1).split('e');
   const num = BigInt(digits.replace('.', ''));
   const power = Number(exponent) - (DIGITS - 1);

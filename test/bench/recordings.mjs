@@ -95,7 +95,7 @@ function sampleAt(bytes, head, size) {
   const modes = bytes[head + 55];
   const wide = (modes & 1) === 1;
   const unsigned = (modes & 2) === 2;
-  const samples = Float64Array.from({ length: wide ? size / 2 : size }, (_, n) => {
+  const samples = new Float64Array(wide ? size / 2 : size).map((_, n) => {
     const at = head + 96 + (wide ? 2 * n : n);
     if (wide) return (unsigned ? bytes.readUInt16LE(at) - 32768 : bytes.readInt16LE(at)) / 32768;
     return (unsigned ? bytes.readUInt8(at) - 128 : bytes.readInt8(at)) / 128;

@@ -62,7 +62,7 @@ function energy(samples: Float64Array): number {
 /** Power in each bin up to half the rate, by the definition of the discrete Fourier transform. */
 function transformed(samples: Float64Array): { power: Float64Array; spacing: number } {
   const size = samples.length;
-  const cosine = Float64Array.from({ length: size }, (_, k) => Math.cos((2 * Math.PI * k) / size));
+  const cosine = new Float64Array(size).map((_, k) => Math.cos((2 * Math.PI * k) / size));
   const power = new Float64Array(size / 2 + 1).map((_, bin) => {
     let re = 0;
     let im = 0;

@@ -23,7 +23,7 @@ const OF_HITS = ['attack', 'decay tau', 'T60'];
 function measured(kind: 'doubted' | 'sure'): VariantMeasures {
   const noise = bandNoise(1.5 * RATE, { hz: 400, q: 3 }, RATE, 'seed');
   const apart = kind === 'doubted' ? 0.15 : 1.4;
-  const samples = Float64Array.from({ length: 1.5 * RATE }, (_, n) => {
+  const samples = new Float64Array(1.5 * RATE).map((_, n) => {
     const time = (n / RATE - 0.1) % apart;
     if (n < 0.1 * RATE) return 0;
     const wave = kind === 'sure' ? Math.sin(2 * Math.PI * 1000 * time) : (noise[n] as number) / 3;

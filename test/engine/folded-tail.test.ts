@@ -70,7 +70,7 @@ describe('a folded tail', () => {
   it('grows with a tail of several seconds and keeps all of it', () => {
     // Whole numbers, whose sums are exact in any order.
     const loopFrames = 100_000;
-    const signal = Float64Array.from({ length: 350_000 }, (_, frame) => frame % 1013);
+    const signal = new Float64Array(350_000).map((_, frame) => frame % 1013);
     const folded = collected(loopFrames, signal, [128]);
     const loop = new Float64Array(loopFrames);
     folded.addTo(loop);

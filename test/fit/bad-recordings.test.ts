@@ -13,7 +13,7 @@ const FITTED = { settings: [], refused: [], kind: null } as unknown as Fit;
 /** A struck tone with a click of noise, one every second. */
 function hits(seconds = 1.5, change = (value: number, _time: number): number => value) {
   const next = uniform(2463534242);
-  return Float64Array.from({ length: seconds * RATE }, (_, n) => {
+  return new Float64Array(seconds * RATE).map((_, n) => {
     const time = n / RATE - 0.5;
     const since = time < 0 ? 0 : time % 1;
     const tone = 0.4 * Math.exp(-since / 0.05) * Math.sin(2 * Math.PI * 200 * since);
@@ -78,7 +78,7 @@ describe('a bad recording', () => {
     ['of 2 ms', hits().slice(RATE / 2, RATE / 2 + 16), /2\.0 ms long, too short/],
     [
       'a steady tone',
-      Float64Array.from({ length: 2 * RATE }, (_, n) => 0.3 * sine(300, n / RATE)),
+      new Float64Array(2 * RATE).map((_, n) => 0.3 * sine(300, n / RATE)),
       /no hit was found.*a little silence before it/,
     ],
   ])('%s is refused with the reason and what to do', (_, samples, message) => {

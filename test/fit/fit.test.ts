@@ -345,7 +345,7 @@ cables: [drums.tom -> shape.trigger, shape.out -> level.control, body.triangle -
     // A hiss above 8 kHz, of which a tone at 110 Hz has only the 73rd harmonic and above.
     const next = uniform(88172645);
     let last = 0;
-    const hiss = Float64Array.from({ length: 2 * RATE }, (_, n) => {
+    const hiss = new Float64Array(2 * RATE).map((_, n) => {
       const now = next();
       const high = now - last;
       last = now;
@@ -451,7 +451,7 @@ describe('what a recording must be', () => {
     refuses(new Float64Array(rate).fill(0.5).map((v, n) => v * (n % 2))).toThrow(
       /no hit was found/,
     );
-    refuses(Float64Array.from({ length: 900 }, (_, n) => Math.sin(n) * Math.exp(-n / 200))).toThrow(
+    refuses(new Float64Array(900).map((_, n) => Math.sin(n) * Math.exp(-n / 200))).toThrow(
       /18\.8 ms long, too short/,
     );
     refuses(new Float64Array(4000), 4000).toThrow(/4000 Hz.*Convert/);
@@ -459,7 +459,7 @@ describe('what a recording must be', () => {
   });
 
   it.each([8000, 44_100, 192_000])('is taken at %d Hz', (sampleRate) => {
-    const samples = Float64Array.from({ length: 0.5 * sampleRate }, (_, n) =>
+    const samples = new Float64Array(0.5 * sampleRate).map((_, n) =>
       n < 0.1 * sampleRate
         ? 0
         : Math.exp(-(n / sampleRate - 0.1) / 0.03) * Math.sin((2 * Math.PI * 300 * n) / sampleRate),
@@ -472,7 +472,7 @@ describe('what a recording must be', () => {
   });
 
   it('says when it is cut short', () => {
-    const samples = Float64Array.from({ length: 12_000 }, (_, n) =>
+    const samples = new Float64Array(12_000).map((_, n) =>
       n < 2400 ? 0 : Math.exp(-(n - 2400) / 9600) * Math.sin((2 * Math.PI * 300 * n) / rate),
     );
     expect(recordedHits(source(rate, samples), 'rec.wav').isCut).toBe(true);

@@ -31,7 +31,7 @@ const FRAMES = 40;
 function mapWith(bands: [number, number], frames: [number, number], db: number): HitDistance {
   const next = uniform(521288629);
   const differences = Array.from({ length: BANDS }, (_, b) =>
-    Float64Array.from({ length: FRAMES }, (_, k) => {
+    new Float64Array(FRAMES).map((_, k) => {
       const isIn = b >= bands[0] && b <= bands[1] && k >= frames[0] && k <= frames[1];
       return (isIn ? db : 0) + 3 * next();
     }),
@@ -42,7 +42,7 @@ function mapWith(bands: [number, number], frames: [number, number], db: number):
 
 /** Noise, or a sine, that falls by 60 dB in 200 ms in every band. */
 function recorded(of: (time: number) => number) {
-  const samples = Float64Array.from({ length: (FRAMES * RATE) / 100 }, (_, n) => of(n / RATE));
+  const samples = new Float64Array((FRAMES * RATE) / 100).map((_, n) => of(n / RATE));
   const sound: HitSound = {
     samples,
     sampleRate: RATE,
@@ -51,7 +51,7 @@ function recorded(of: (time: number) => number) {
     hasEnded: true,
   };
   const bands = Array.from({ length: BANDS }, () =>
-    Float64Array.from({ length: FRAMES }, (_, k) => 10 ** ((-6 * 0.01 * k) / 0.2)),
+    new Float64Array(FRAMES).map((_, k) => 10 ** ((-6 * 0.01 * k) / 0.2)),
   );
   return { sound, frames: { bands, frames: FRAMES, hasEnded: true } };
 }

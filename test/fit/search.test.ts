@@ -167,7 +167,7 @@ describe('the way down by what each coordinate does to every part', () => {
   const mixed = (feet: readonly number[], parts: number) => {
     const slope = (part: number, axis: number): number => Math.cos(1 + part * (axis + 1));
     const left = (place: readonly number[]): Float64Array =>
-      Float64Array.from({ length: parts }, (_, part) =>
+      new Float64Array(parts).map((_, part) =>
         feet.reduce(
           (sum, foot, axis) => sum + slope(part, axis) * ((place[axis] as number) - foot),
           0,

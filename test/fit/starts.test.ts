@@ -18,7 +18,7 @@ const RATE = 24_000;
 function recorded(
   ...partials: readonly { hz: number; level: number; decay: number }[]
 ): RecordedHits {
-  const samples = Float64Array.from({ length: 0.8 * RATE }, (_, n) => {
+  const samples = new Float64Array(0.8 * RATE).map((_, n) => {
     const time = n / RATE - 0.2;
     if (time < 0) return 0;
     return partials.reduce(

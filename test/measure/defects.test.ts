@@ -22,7 +22,7 @@ const seen = (samples: Float64Array, bits = 16) => kinds(measured([samples]), bi
 
 /** A tone that is struck after 0.1 s, 1.2 s long. */
 function struck(hz = 220, tau = 0.08): Float64Array {
-  return Float64Array.from({ length: 1.2 * RATE }, (_, n) => {
+  return new Float64Array(1.2 * RATE).map((_, n) => {
     const time = n / RATE - 0.1;
     return time < 0 ? 0 : 0.5 * Math.sin(2 * Math.PI * hz * time) * Math.exp(-time / tau);
   });
@@ -135,8 +135,7 @@ describe('defectsOf', () => {
     }
     expect(meter.finish().condition).toEqual(whole);
     for (const rate of [1000, 8000, 44_100, 192_000]) {
-      const hum = Float64Array.from(
-        { length: 2 * rate },
+      const hum = new Float64Array(2 * rate).map(
         (_, n) => 0.01 * Math.sin((2 * Math.PI * 50 * n) / rate),
       );
       expect(measured([hum], rate).condition.hum?.hz).toBe(50);

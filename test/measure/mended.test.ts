@@ -31,7 +31,7 @@ const HUM: Wave = (time) =>
 const DRIFT: Wave = (time) => 0.08 * Math.sin(2 * Math.PI * 0.15 * time) + 0.02 * time;
 
 const block = (...waves: readonly Wave[]) => {
-  const samples = Float64Array.from({ length: SECONDS * RATE }, (_, n) =>
+  const samples = new Float64Array(SECONDS * RATE).map((_, n) =>
     waves.reduce((sum, wave) => sum + wave(n / RATE), 0),
   );
   return { channels: [samples], frames: samples.length };

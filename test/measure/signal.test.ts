@@ -99,7 +99,7 @@ describe('measureSignal', () => {
     // A exp(-t/tau) cos(w t) over an offset, cut at its crest: its spectrum is A z/(z^2 + w^2), z being
     // 1/tau + 2 pi i f. An offset that is 0.5 off at the start would put 13 dB more into this band.
     const [amplitude, tau, w, seconds] = [0.5, 0.1, 2 * Math.PI * 60, 2];
-    const samples = Float64Array.from({ length: seconds * RATE }, (_, n) => {
+    const samples = new Float64Array(seconds * RATE).map((_, n) => {
       const t = n / RATE;
       return 0.25 + amplitude * Math.exp(-t / tau) * Math.cos(w * t);
     });

@@ -20,8 +20,7 @@ export function tone(
   options: { hz: number; amplitude: number; sampleRate: number; phase?: number },
 ): Float64Array {
   const { hz, amplitude, sampleRate, phase = 0 } = options;
-  return Float64Array.from(
-    { length },
+  return new Float64Array(length).map(
     (_, n) => amplitude * Math.sin((2 * Math.PI * hz * n) / sampleRate + phase),
   );
 }

@@ -94,7 +94,7 @@ describe('exponential', () => {
   });
 
   it('follows a control that changes at every sample', () => {
-    const control = Float64Array.from({ length: 200 }, (_, n) => 5 * Math.exp(-n / 40) - 0.5);
+    const control = new Float64Array(200).map((_, n) => 5 * Math.exp(-n / 40) - 0.5);
     out(response, 1, control, 200).forEach((volts, n) => {
       const wanted = law(control[n] as number, 5, 80);
       close(volts, wanted, { abs: 1e-14, unit: 'V', why: 'rounding' });

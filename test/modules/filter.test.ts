@@ -180,7 +180,7 @@ describe('the response', () => {
       const [first, second] = [jack(out, a), jack(out, b)];
       return sum.map((volts, n) => volts - (first[n] as number) - (second[n] as number));
     };
-    const input = Float64Array.from({ length: 8192 }, (_, n) => impulse(n));
+    const input = new Float64Array(8192).map((_, n) => impulse(n));
     for (let hertz = 50; hertz <= 2 * cutoff; hertz *= 1.1) {
       // The difference itself, phase and all; in the analogue circuit it is nothing.
       const low = decibels(without('low', 'high', jack(out, 'notch')), 48_000, hertz);

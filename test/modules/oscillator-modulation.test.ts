@@ -220,7 +220,7 @@ describe('what folds back', () => {
 
   it('would be found by these tests in waves that are not band limited', () => {
     const [hertz, ratio] = [1234.567, 2.6];
-    const naive = Float64Array.from({ length: 32_768 }, (_, n) => {
+    const naive = new Float64Array(32_768).map((_, n) => {
       const since = ((n * hertz) / RATE) % 1;
       return 2 * ((since * ratio) % 1) - 1;
     });

@@ -27,12 +27,12 @@ function file(samples: ArrayLike<number> | readonly Float64Array[], sampleRate =
 }
 
 const sine = (hertz: number, seconds: number, rate: number): Float64Array =>
-  Float64Array.from({ length: Math.round(seconds * rate) }, (_, n) =>
+  new Float64Array(Math.round(seconds * rate)).map((_, n) =>
     Math.sin((2 * Math.PI * hertz * n) / rate),
   );
 
 const noise = (length: number): Float64Array =>
-  Float64Array.from({ length }, (_, n) => Math.sin(n * n));
+  new Float64Array(length).map((_, n) => Math.sin(n * n));
 
 interface Volted {
   readonly trigger?: Volts;
@@ -166,7 +166,7 @@ describe('at another rate or pitch', () => {
       // 44.1 kHz in the file, so that it is never read at its samples.
       const length = Math.ceil(ratio * 44_100);
       const partials = [0.11, 0.31, 0.43, 0.471].map((share) => share * 44_100);
-      const sound = Float64Array.from({ length }, (_, n) =>
+      const sound = new Float64Array(length).map((_, n) =>
         partials.reduce(
           (sum, hertz) => sum + 0.2 * Math.sin((2 * Math.PI * hertz * n) / 44_100),
           0,

@@ -102,7 +102,7 @@ export class Stand {
       sounds: (name) => place.sounds?.includes(name) ?? false,
       seeds: (purpose) => {
         const random = seedrandom.alea(JSON.stringify([seed, module, purpose]));
-        return Uint32Array.from({ length: 4 }, () => random.int32() >>> 0);
+        return new Uint32Array(4).map(() => random.int32() >>> 0);
       },
       play: (rhythm) => {
         for (const { sample, output, volts } of place.edges ?? [])

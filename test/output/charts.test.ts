@@ -100,7 +100,7 @@ describe('seriesStyle', () => {
 
 describe('waveformChart', () => {
   it('spans each column from its lowest to its highest sample', () => {
-    const samples = Float64Array.from({ length: 4000 }, (_, n) => (n % 10 === 0 ? 1 : -0.5));
+    const samples = new Float64Array(4000).map((_, n) => (n % 10 === 0 ? 1 : -0.5));
     const { body } = waveformChart(
       {
         ...FRAME,
@@ -121,7 +121,7 @@ describe('spectrogram', () => {
   const rows = 80;
 
   function sine(hz: number, amplitude: number, from: number): Float64Array {
-    return Float64Array.from({ length: RATE }, (_, n) =>
+    return new Float64Array(RATE).map((_, n) =>
       n < from ? 0 : amplitude * Math.sin((2 * Math.PI * hz * n) / RATE),
     );
   }
@@ -163,7 +163,7 @@ describe('spectrogram', () => {
 
 describe('pngUrl', () => {
   it('keeps every pixel', () => {
-    const grey = Uint8Array.from({ length: 6 }, (_, i) => 50 * i);
+    const grey = new Uint8Array(6).map((_, i) => 50 * i);
     const { data, width, height, channels, depth } = decode(
       Buffer.from(pngUrl(grey, 3, 2).split(',')[1] as string, 'base64'),
     );

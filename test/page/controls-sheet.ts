@@ -1165,6 +1165,9 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
           );
         }
         if ((await at.inputValue()) !== before) await at.selectOption(before);
+        // The list says at once what is chosen. The page takes it once the choice before is heard, and until then
+        // draws that one, without the button that leads back to it.
+        await heard(page);
         await seen(
           'the value',
           () => at.inputValue(),

@@ -219,6 +219,32 @@ async function does(acts: string): Promise<void> {
   await until(page, 'watch.asked === watch.wholeFor');
 }
 
+it('A list shows what was chosen while the page is still to take it', async () => {
+  const { page } = await visit(handOutOf('closed-hat'));
+  await settled(page);
+  await inPage(page, HANDS);
+  await inPage(
+    page,
+    "for (const closed of document.querySelectorAll('details')) closed.open = true",
+  );
+  await until(page, "at('shape trigger') !== null");
+  // The decay is answered first, and drawn.
+  await inPage(
+    page,
+    `{
+      const trigger = at('shape trigger');
+      enter(at('shape decay'), '77 ms');
+      pick(trigger, 'voltage');
+      globalThis.shown = new Set();
+      const look = () => { shown.add(trigger.value); requestAnimationFrame(look); };
+      look();
+    }`,
+  );
+  await until(page, "at('shape decay').value === '77 ms'");
+  await settled(page);
+  expect(await inPage(page, '[...shown]')).toEqual(['voltage']);
+});
+
 describe('Two acts within one frame', () => {
   it.each(ROWS)('$what', async ({ first = [], once = 'true', acts, shows, as }) => {
     for (const act of first) await does(act);

@@ -9,7 +9,7 @@ import { heardVolts } from '../../src/page/ui/strip/heard-volts.ts';
 const RATE = 48_000;
 
 function made(frames: number, value: (frame: number) => number): Float32Array<ArrayBuffer> {
-  return Float32Array.from({ length: frames }, (_, frame) => value(frame));
+  return new Float32Array(frames).map((_, frame) => value(frame));
 }
 
 describe('a loop put together', () => {

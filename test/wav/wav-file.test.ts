@@ -22,7 +22,7 @@ const STEREO: WavOptions = { sampleRate: 44100, channels: 2, depth: '24' };
 
 /** A ramp of codes, falling in the right channel, so that a lost or swapped sample would show. */
 function ramp(frames: number, steps = 8388608): Float64Array[] {
-  const left = Float64Array.from({ length: frames }, (_, i) => (i % 32768) / steps);
+  const left = new Float64Array(frames).map((_, i) => (i % 32768) / steps);
   return [left, left.map((x) => -x)];
 }
 

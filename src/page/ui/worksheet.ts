@@ -370,13 +370,6 @@ export class Worksheet {
     );
   }
 
-  /** The present value of a setting; undefined if there is no such setting. */
-  settingText(module: string, setting: string): string | undefined {
-    return this.now.view?.modules
-      .find(({ name }) => name === module)
-      ?.settings.find(({ name }) => name === setting)?.text;
-  }
-
   // Versions.
 
   setEqual(isEqual: boolean): void {

@@ -21,7 +21,7 @@ function drawn(gaussian: Gaussian): number {
 
 function draw(count: number, seed = 1): Float64Array {
   const gaussian = new Gaussian(seed, 2, 3, 4, Infinity);
-  return Float64Array.from({ length: count }, () => drawn(gaussian));
+  return new Float64Array(count).map(() => drawn(gaussian));
 }
 
 describe('the layers of the ziggurat', () => {

@@ -21,7 +21,7 @@ function response(made: LadderLoop, samples: number): Float64Array {
   const line = new StaticArray<number>(samples);
   line[0] = PUSH;
   made.run(line, 0, samples);
-  return Float64Array.from({ length: samples }, (_, n) => line[n] / PUSH);
+  return new Float64Array(samples).map((_, n) => line[n] / PUSH);
 }
 
 function decibels(signal: Float64Array, hertz: number): number {

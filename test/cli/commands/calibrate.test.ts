@@ -82,9 +82,7 @@ writeFileSync(
   await wavBytes([both, both], { sampleRate: 48_000, depth: '16' }),
 );
 const gates = [0, 2400, 4800].map((late) =>
-  Float64Array.from({ length: 48_000 }, (_, n) =>
-    n > 4000 && (n - late) % 12_000 > 11_000 ? 0.5 : 0,
-  ),
+  new Float64Array(48_000).map((_, n) => (n > 4000 && (n - late) % 12_000 > 11_000 ? 0.5 : 0)),
 );
 writeFileSync(
   join(folder, 'gates.wav'),

@@ -17,7 +17,7 @@ const RATE = 48_000;
 function recorded(cornerHz = 0, most = 1): PulseMeasures {
   const kept = Math.exp((-2 * Math.PI * cornerHz) / RATE);
   let [state, before] = [0, 0.005];
-  const samples = Float64Array.from({ length: 2 * RATE }, (_, n) => {
+  const samples = new Float64Array(2 * RATE).map((_, n) => {
     const at = (n % 6000) - 1000;
     const level = at >= 0 && at < 192 ? 0.33 : 0.005;
     state = kept * (state + level - before);

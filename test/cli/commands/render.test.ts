@@ -261,7 +261,7 @@ cables:
   });
 
   it('bytes that are no text get a message', () => {
-    const bytes = Uint8Array.from({ length: 500 }, (_, i) => (i * 77) % 256);
+    const bytes = new Uint8Array(500).map((_, i) => (i * 77) % 256);
     const { status, stderr } = forehear(scratch(), ['render', '-'], bytes);
     expect(status).toBe(2);
     expect(stderr).toContain('UTF-8');

@@ -29,7 +29,7 @@ interface Made {
 function recorded({ tones = [], noise }: Made): RecordedHits {
   const next = uniform(2463534242);
   const fall = (time: number, decay: number): number => 10 ** ((-3 * time) / decay);
-  const samples = Float64Array.from({ length: 0.8 * RATE }, (_, n) => {
+  const samples = new Float64Array(0.8 * RATE).map((_, n) => {
     const time = n / RATE - 0.2;
     if (time < 0) return 0;
     return tones.reduce(

@@ -133,7 +133,7 @@ function heardOf(
 
 const layer = (colour: Colour, side: Side, more: Partial<BankedLayer> = {}): BankedLayer => ({
   ...{ colour, side, attack: 0.004, decay: 0.2, curve: 'exponential', cutoffHz: 700 },
-  levels: Float64Array.from({ length: new BandScope(8000).count }, (_, band) => 1e-3 * (1 + band)),
+  levels: new Float64Array(new BandScope(8000).count).map((_, band) => 1e-3 * (1 + band)),
   ...more,
 });
 const TONE = { hz: 440, amplitude: 0.1, decay: 0.3, reliability: 1 };

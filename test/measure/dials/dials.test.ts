@@ -224,7 +224,7 @@ describe('a gate', () => {
   it('is none of a tone, of one pulse, or of pulses that are not alike', () => {
     const tone = clipOf(sounding('kind: oscillator, at-zero: 220 Hz', 'sine'), { seconds: 1 });
     expect(gateTime(tone, 'rate')).toBe('no-pulses');
-    const samples = Float64Array.from({ length: 48_000 }, (_, n) => {
+    const samples = new Float64Array(48_000).map((_, n) => {
       const at = n % 12_000;
       return at > 4800 && at < (n < 20_000 ? 6000 : 8000) ? 0.5 : 0;
     });
@@ -388,10 +388,7 @@ describe('a pitch', () => {
   it('is none of noise, nor of what glides', () => {
     const noise = clipOf(sounding('kind: noise, level: 1 V', 'white'), { seconds: 1 });
     expect(steadyPitch(noise)).toBe('no-pitch');
-    const samples = Float64Array.from(
-      { length: 48_000 },
-      (_, n) => 0.4 * Math.sin(0.03 * n + 2e-7 * n * n),
-    );
+    const samples = new Float64Array(48_000).map((_, n) => 0.4 * Math.sin(0.03 * n + 2e-7 * n * n));
     expect(steadyPitch({ sampleRate: 48_000, samples })).toBe('drifts');
   });
 });

@@ -30,13 +30,13 @@ export function recordedOf(text: string, options: Options): Clip {
   });
   const half = 120;
   // A sinc under a Blackman window: flat to 0.45 of the rate, 70 dB down from 0.55 on.
-  const weights = Float64Array.from({ length: 2 * half + 1 }, (_, n) => {
+  const weights = new Float64Array(2 * half + 1).map((_, n) => {
     const x = n - half;
     const sinc = x === 0 ? 1 : Math.sin((Math.PI * x) / 4) / ((Math.PI * x) / 4);
     const turn = (Math.PI * x) / (half + 1);
     return (sinc / 4) * (0.42 + 0.5 * Math.cos(turn) + 0.08 * Math.cos(2 * turn));
   });
-  const samples = Float64Array.from({ length: Math.floor(fine.samples.length / 4) }, (_, n) => {
+  const samples = new Float64Array(Math.floor(fine.samples.length / 4)).map((_, n) => {
     let sum = 0;
     for (let k = 0; k < weights.length; k++)
       sum += (weights[k] as number) * (fine.samples[4 * n + k - half] ?? 0);

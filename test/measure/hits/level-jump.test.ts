@@ -10,7 +10,7 @@ import { gaussian } from '../synthesis.ts';
 function levels(step: number, waver: number, seed: string): Float64Array[] {
   const next = gaussian(seed);
   return [0, 1].map((band) =>
-    Float64Array.from({ length: 2 * MARGIN + 1 }, (_, n) => {
+    new Float64Array(2 * MARGIN + 1).map((_, n) => {
       const jump = n < MARGIN ? 0 : n === MARGIN ? step / 2 : step;
       return -10 * band - 0.3 * n + jump + waver * next();
     }),

@@ -213,7 +213,7 @@ describe('one stroke is one onset', () => {
   });
 
   it('of a low wave full of edges', () => {
-    const saw = Float64Array.from({ length: RATE }, (_, n) => {
+    const saw = new Float64Array(RATE).map((_, n) => {
       const t = n / RATE - 0.1;
       return t < 0 ? 0 : 0.3 * (2 * ((t * 65.4) % 1) - 1) * Math.exp(-t / 0.3);
     });

@@ -12,7 +12,7 @@ const SCOPE = new BandScope(RATE);
 
 /** Half a second of a wave that falls by 60 dB in 0.3 s, after a rise. */
 function kindOf(wave: (time: number) => number, rise = 0): DrumKind {
-  const samples = Float64Array.from({ length: 0.5 * RATE }, (_, n) => {
+  const samples = new Float64Array(0.5 * RATE).map((_, n) => {
     const time = n / RATE;
     const level = time < rise ? time / rise : 10 ** ((-3 * (time - rise)) / 0.3);
     return 0.5 * level * wave(time);

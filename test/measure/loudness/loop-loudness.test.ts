@@ -111,8 +111,7 @@ describe('the loudness of a loop', () => {
   });
 
   it('is that of a steady tone played once', () => {
-    const tone = Float64Array.from(
-      { length: 3 * RATE },
+    const tone = new Float64Array(3 * RATE).map(
       (_, n) => 0.5 * Math.sin((2 * Math.PI * 1000 * n) / RATE),
     );
     close(ofLoop(tone), once(tone), { abs: 0.01, unit: 'LU', why: 'every block is alike' });

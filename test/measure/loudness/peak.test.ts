@@ -32,10 +32,7 @@ describe('the sample peak', () => {
     if (entry === undefined) throw new Error('no reference S-loudness-10');
     const { fs, div, amp } = entry.inputs;
     const meter = new PeakMeter();
-    const sine = Float64Array.from(
-      { length: fs },
-      (_, i) => amp * Math.sin((2 * Math.PI * i) / div),
-    );
+    const sine = new Float64Array(fs).map((_, i) => amp * Math.sin((2 * Math.PI * i) / div));
     meter.add([sine, sine], sine.length);
     // 0.01 dB: the reference's tolerance.
     expect(Math.abs(meter.dbfs - entry.expected.sample_peak_dBFS)).toBeLessThan(0.01);

@@ -24,7 +24,7 @@ function truePeak(samples: Float64Array, block = 1000): number {
 /** A sine with fades of 10 ms, as EBU Tech 3341 has them: an abrupt start overshoots. */
 function faded(cyclesPerSample: number, amplitude: number, phase: number, length = RATE) {
   const fade = 0.01 * RATE;
-  return Float64Array.from({ length }, (_, n) => {
+  return new Float64Array(length).map((_, n) => {
     const gain = Math.min(1, n / fade, (length - 1 - n) / fade);
     return gain * amplitude * Math.sin(2 * Math.PI * cyclesPerSample * n + phase);
   });
@@ -112,8 +112,7 @@ describe('true peak', () => {
     for (const seed of ['a', 'b', 'c']) {
       const white = noise(3002, 0.2, seed);
       // 1/4, 1/2, 1/4 takes out what lies at half the sample rate, where no interpolator is flat.
-      const samples = Float64Array.from(
-        { length: 3000 },
+      const samples = new Float64Array(3000).map(
         (_, n) => 0.25 * at(white, n) + 0.5 * at(white, n + 1) + 0.25 * at(white, n + 2),
       );
       close(truePeak(samples), 20 * Math.log10(sixteenTimes(samples)), {

@@ -97,8 +97,7 @@ describe('a wave', () => {
       [8000, 96_000],
     ] as const)
       for (const noise of [0, 0.002]) {
-        const samples = Float64Array.from(
-          { length: sampleRate / 2 },
+        const samples = new Float64Array(sampleRate / 2).map(
           (_, n) => 0.5 * of((n * hz) / sampleRate) + noise * random(),
         );
         const found = pulseMeasures(sourceOf(samples, sampleRate));
@@ -107,7 +106,7 @@ describe('a wave', () => {
   });
 
   it('that is a rectangle is one', () => {
-    const samples = Float64Array.from({ length: 24_000 }, (_, n) => (n % 48 < 14 ? 0.5 : 0));
+    const samples = new Float64Array(24_000).map((_, n) => (n % 48 < 14 ? 0.5 : 0));
     expect(pulseMeasures(sourceOf(samples, 48_000))).toMatchObject({ coupling: 'direct' });
   });
 });

@@ -277,7 +277,7 @@ describe('what is no gate', () => {
   const RATE = 48_000;
   const random = gaussian(5);
   const made = (of: (n: number) => number): Float64Array =>
-    Float64Array.from({ length: RATE }, (_, n) => of(n));
+    new Float64Array(RATE).map((_, n) => of(n));
 
   it.each([
     ['nothing', new Float64Array(0), 'empty'],

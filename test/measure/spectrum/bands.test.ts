@@ -196,5 +196,5 @@ function pink(length: number): Float64Array {
   }
   const out = new Float64Array(2 * length);
   fft.inverseTransform(out, spectrum);
-  return Float64Array.from({ length }, (_, n) => 1000 * (out[2 * n] as number));
+  return new Float64Array(length).map((_, n) => 1000 * (out[2 * n] as number));
 }

@@ -141,7 +141,7 @@ describe('flatness of white noise', () => {
   function averaged(frames: number, size: number, next: () => number, window = rectangular(size)) {
     const periodogram = new Periodogram(window);
     for (let k = 0; k < frames; k++) {
-      periodogram.add(Float64Array.from({ length: size }, next));
+      periodogram.add(new Float64Array(size).map(next));
     }
     return flatness(periodogram.energy) as number;
   }

@@ -50,7 +50,7 @@ async function written(some: Partial<GatesOptions> = {}, patch = PATCH) {
   const view = new DataView(data.buffer, data.byteOffset, data.byteLength);
   const frames = data.byteLength / 3 / count;
   const channels = Array.from({ length: count }, (_, channel) =>
-    Float64Array.from({ length: frames }, (__, frame) => {
+    new Float64Array(frames).map((__, frame) => {
       const at = 3 * (frame * count + channel);
       return ((view.getInt8(at + 2) << 16) | view.getUint16(at, true)) / 0x80_0000;
     }),

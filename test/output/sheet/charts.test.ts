@@ -98,9 +98,7 @@ describe('levelEnvelopes', () => {
 describe('voltsCharts', () => {
   const of = new Prepared(example('closed-hat'));
   // A gate of 8 ms, 5 V high, at the start of every second.
-  const volts = Float64Array.from({ length: 2 * RATE }, (_, n) =>
-    n % RATE < 0.008 * RATE ? 5 : 0,
-  );
+  const volts = new Float64Array(2 * RATE).map((_, n) => (n % RATE < 0.008 * RATE ? 5 : 0));
   const drawn = (module: string, jack: string, heard = volts) =>
     voltsCharts(
       of,

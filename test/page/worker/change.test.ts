@@ -21,8 +21,7 @@ function patchOf(files: PatchTexts): Patch {
   return patch as Patch;
 }
 
-function viewed(files: PatchTexts): PatchView {
-  const patch = patchOf(files);
+function viewed(files: PatchTexts, patch = patchOf(files)): PatchView {
   return viewOf(patch, files, placeOf(patch, undefined, undefined));
 }
 
@@ -47,7 +46,8 @@ function valuesOf({ modules }: Patch): Record<string, unknown> {
   );
 }
 
-const views = new Map(EXAMPLES.map((main) => [main, viewed(filesOf(main))]));
+const patches = new Map(EXAMPLES.map((main) => [main, patchOf(filesOf(main))]));
+const views = new Map(EXAMPLES.map((main) => [main, viewed(filesOf(main), patches.get(main))]));
 
 describe('a setting moved', () => {
   const anyMove = fc.constantFrom(...EXAMPLES).chain((main) => {
@@ -74,7 +74,7 @@ describe('a setting moved', () => {
             : ((control.type === 'choice'
                 ? control.options[Math.floor(position * (control.options.length - 0.001))]
                 : undefined) ?? '');
-        const before = patchOf(files);
+        const before = patches.get(main) as Patch;
         const result = changed(files, before, { type: 'setting', module, setting, text });
         if (result.refused !== undefined) {
           // Some values take a jack away that a plug is in, or contradict another setting: then the
@@ -331,8 +331,11 @@ describe('steps clicked', () => {
       fc.property(fc.constantFrom(...lines), anySteps, ({ main, ...line }, signs) => {
         const steps = signs.join('');
         const files = filesOf(main);
-        const after = made(files, { type: 'steps', ...line, steps });
-        const shown = viewed(after).rhythms.find(({ module }) => module === line.module);
+        const change = { type: 'steps', ...line, steps } as const;
+        const result = changed(files, patches.get(main) as Patch, change);
+        if (result.refused !== undefined) throw new Error(result.refused);
+        const { files: after, patch } = result.reading;
+        const shown = viewed(after, patch).rhythms.find(({ module }) => module === line.module);
         const pattern = shown?.patterns.find(({ name }) => name === line.pattern);
         expect(pattern?.channels.find(({ name }) => name === line.channel)?.steps).toBe(steps);
         expect(commentsOf(after.texts[main])).toEqual(commentsOf(files.texts[main]));

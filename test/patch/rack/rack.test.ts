@@ -37,6 +37,10 @@ function patchOn(
 const places = (problems: readonly Problem[]): string[] =>
   problems.map(({ code, place: { file, line, column } }) => `${code} ${file}:${line}:${column}`);
 
+const validate = new Ajv({ allErrors: true, strictTypes: false })
+  .addVocabulary(['errorMessage', 'defaultSnippets'])
+  .compile(rackSchema(KINDS));
+
 describe('the shipped rack', () => {
   const text = shipped('racks/teaching-cabinet.yaml');
 
@@ -44,14 +48,12 @@ describe('the shipped rack', () => {
     const { rack, problems } = read(text);
     expect(problems).toEqual([]);
     expect(rack?.cables).toBe(48);
-    const validate = new Ajv({ allErrors: true, strict: false }).compile(rackSchema(KINDS));
     expect(validate(parse(text)) || validate.errors).toBe(true);
   });
 
   it('may state what output jacks give, and the schema knows how', () => {
     const own = (facts: string): string =>
       `units: { a: { kind: clock, jacks: { out: { ${facts} } } } }`;
-    const validate = new Ajv({ allErrors: true, strict: false }).compile(rackSchema(KINDS));
     for (const facts of [
       'high: 3.3 V +- 2 %, low: 0.1 V ± 20 mV, resistance: 2.2 kohm +/- 5 %',
       'high: 66 % +- 1 %, rise: 20 us, width: 4 ms +- 0.1 ms',
@@ -586,9 +588,6 @@ describe('how many a unit has', () => {
   });
 
   it('is checked by the schema as by the reader', () => {
-    const validate = new Ajv({ strictTypes: false })
-      .addVocabulary(['errorMessage', 'defaultSnippets'])
-      .compile(rackSchema(KINDS));
     for (const [unit, isRight] of [
       ['{ kind: cluster, has: { oscillators: 4 } }', true],
       ['{ kind: cluster, has: { oscillators: 9 } }', false],

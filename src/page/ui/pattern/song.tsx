@@ -8,6 +8,7 @@ import { useCell } from '../../pieces/cell.ts';
 import { usePlace } from '../../pieces/frames.ts';
 import { SteadyButton } from '../../pieces/steady-button.tsx';
 import type { EntryView, From, RhythmView, SongEdit, WordControl } from '../../protocol.ts';
+import { Choice } from '../settings/choice.tsx';
 import { Field } from '../settings/field.tsx';
 import { isSameFrom } from '../strip/from.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
@@ -270,23 +271,21 @@ function Entry({ rhythm, at, onMove, onRemove, onAdd, onFrom }: EntryProps) {
     <fieldset class="entry" aria-label={`Entry ${at + 1}`}>
       <div class="controls">
         <b>Entry {at + 1}</b>
-        <select
+        <Choice
+          key={at}
+          label={`Entry ${at + 1}: pattern`}
           value={entry.pattern}
-          aria-label={`Entry ${at + 1}: pattern`}
-          onChange={({ currentTarget }) =>
-            void sheet.change({
+          options={patterns.map(({ name }) => name)}
+          onChoose={(text) =>
+            sheet.change({
               type: 'word',
               module,
               at: { type: 'entry', entry: at },
               word: 'pattern',
-              text: currentTarget.value,
+              text,
             })
           }
-        >
-          {patterns.map(({ name }) => (
-            <option key={name}>{name}</option>
-          ))}
-        </select>
+        />
         {says(controls.entry.slice(0, 1))}
         <SteadyButton isOff={at === 0} onClick={() => onMove(-1)}>
           Up

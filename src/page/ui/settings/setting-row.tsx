@@ -7,6 +7,7 @@ import { briefOf } from '../../worker/scale.ts';
 import { FindingHere, Sign, TOLD } from '../finding.tsx';
 import type { ChangeOutcome } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
+import { Choice } from './choice.tsx';
 import { Field } from './field.tsx';
 import { SettingScale } from './scale.tsx';
 
@@ -49,22 +50,13 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
         </th>
         {control.type === 'choice' ? (
           <td colSpan={2}>
-            <select
+            <Choice
+              label={label}
               value={text}
-              aria-label={label}
-              aria-describedby={describedBy}
-              onChange={({ currentTarget }) =>
-                void move(currentTarget.value).then((words) => {
-                  // An earlier value that was taken may not be drawn yet.
-                  if (words !== undefined)
-                    currentTarget.value = sheet.settingText(module, name) ?? text;
-                })
-              }
-            >
-              {control.options.map((option) => (
-                <option key={option}>{option}</option>
-              ))}
-            </select>
+              options={control.options}
+              describedBy={describedBy}
+              onChoose={move}
+            />
             {refused}
           </td>
         ) : control.type === 'number' ? (

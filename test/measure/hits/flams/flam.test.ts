@@ -206,8 +206,7 @@ describe('of recorded hits', () => {
     const found = some.map(({ samples, rate }) => {
       const apart = Math.round(0.007 * rate);
       const lead = Math.round(0.05 * rate);
-      const both = Float64Array.from(
-        { length: Math.round(0.4 * rate) },
+      const both = new Float64Array(Math.round(0.4 * rate)).map(
         (_, n) => (samples[n - lead - apart] ?? 0) + 10 ** (-8 / 20) * (samples[n - lead] ?? 0),
       );
       return quickly(both, rate).map(({ seconds }) => seconds * (rate / apart));

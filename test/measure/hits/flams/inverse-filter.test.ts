@@ -15,7 +15,7 @@ const PARTIALS = [
 ] as const;
 
 function ringing(struck: readonly number[]): Float64Array {
-  return Float64Array.from({ length: 8000 }, (_, n) =>
+  return new Float64Array(8000).map((_, n) =>
     struck.reduce((sum, from) => {
       if (n < from) return sum;
       const t = (n - from) / RATE;
