@@ -35,7 +35,7 @@ export interface SettleOptions {
 }
 
 /** All settings that are given back may cost this together, dB, or this share of the distance. */
-const GIVEN_UP = { db: 0.05, share: 0.03 };
+const GIVEN_UP = { db: DECIDED, share: 0.03 };
 /**
  * A gain of more than `clear` dB is not due to chance. A setting that gains less is tried with so many other
  * draws of noise, and has to gain `sure` times the standard error of its gains in these.

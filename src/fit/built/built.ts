@@ -49,6 +49,8 @@ export interface BuiltVoice {
 const HITS = { usual: 3, long: 2, from: 0.8 };
 /** The most that all parts together may reach: 9 V, of the 10 V of full scale. */
 const LOUDEST = 0.9;
+/** A voice that clips is made softer by this factor, at most so often. */
+const SOFTER = { by: 0.8, steps: 8 };
 /** Jacks of the multiples that racks have. */
 const JACKS = [4, 8];
 
@@ -89,11 +91,15 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
     throw new FitError(
       `No voice can be built of what the rack has: ${lacking?.message ?? 'none of its parts sounds'} A voice takes a multiple, a mixer, and resonators, or noise or an oscillator with an envelope and an amplifier.`,
     );
+  // Its noise goes further up at the usual rate than at that of a slow recording, and is louder by that.
+  let { shape } = best;
+  const isFine = (tried: VoiceShape): boolean =>
+    concernsOf(read(tried, request).patch).length === 0;
+  for (let step = 0; step < SOFTER.steps && !isFine(shape); step++)
+    shape = { ...shape, levels: shape.levels.map((level) => level * SOFTER.by) };
   // Without the parts left out the multiple may be smaller.
-  const smaller = plugged({ ...best.shape, jacks: 1 + strokesOf(best.shape) }, request);
-  const made = read('shape' in smaller ? smaller.shape : best.shape, request);
-  if (concernsOf(made.patch).length > 0) return read(best.shape, request);
-  return made;
+  const smaller = plugged({ ...shape, jacks: 1 + strokesOf(shape) }, request);
+  return read('shape' in smaller ? smaller.shape : shape, request);
 
   function plugged(
     shape: VoiceShape,

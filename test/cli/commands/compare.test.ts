@@ -231,7 +231,7 @@ describe('forehear compare', () => {
       ['--vary', 'shape.decay=1s,2s', '--set', 'shape.decay=3s'],
       /--set shape.decay: --vary gives it each of its values/,
     ],
-    [['--vary', 'seed=a,b', '--seconds', '0'], /a time from 0.001 s to 86400 s/],
+    [['--vary', 'seed=a,b', '--seconds', '0'], /a time such as 1.5 s, from 1 ms to 86400 s/],
   ])('refuses %j with exit code 2', (args, message) => {
     const folder = scratch();
     const { status, stderr, stdout } = forehear(folder, ['compare', HAT, ...args]);

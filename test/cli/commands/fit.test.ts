@@ -6,17 +6,20 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { after, forehear, interrupted, PATCHES, scratch } from '../run.ts';
 
 const FOLDER = scratch();
-// A tom: a sine that decays. A quarter of the usual rate, since it has nothing up there.
+// A tom: a sine that decays, with the same beginning at every stroke. A quarter of the usual rate, since it has nothing up there.
 const PATCH = `# keep this line
 title: Tom
 modules:
   drums: { kind: rhythm, tempo: 120 bpm, channels: [tom], patterns: { beat: { tom: "x--- x---" } }, song: [beat] }
+  gate:  { kind: multiple, jacks: 3 }
   body:  { kind: oscillator, at-zero: 110 Hz }   # about an A
   shape: { kind: envelope, mode: trigger, attack: 1 ms, decay: 400 ms }
   level: { kind: amplifier, response: linear }
   out:   { kind: output }
 cables:
-  - drums.tom -> shape.trigger
+  - drums.tom -> gate.in
+  - gate.out-1 -> shape.trigger
+  - gate.out-2 -> body.sync
   - shape.out -> level.control
   - body.sine -> level.in
   - level.out -> out.left
@@ -208,10 +211,7 @@ describe('a wrong request', () => {
     writeFileSync(join(FOLDER, 'slow.wav'), wav(new Float64Array(4000), 4000));
     writeFileSync(join(FOLDER, 'text.wav'), 'no sound at all');
     writeFileSync(join(FOLDER, 'dumb.yaml'), 'modules: { hiss: { kind: noise } }\n');
-    writeFileSync(
-      join(FOLDER, 'still.yaml'),
-      PATCH.replace('  - drums.tom -> shape.trigger\n', ''),
-    );
+    writeFileSync(join(FOLDER, 'still.yaml'), PATCH.replace('  - drums.tom -> gate.in\n', ''));
   });
 
   it.each([
