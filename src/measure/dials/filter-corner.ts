@@ -55,7 +55,8 @@ const LEAST_SECONDS = 1;
 /** Bands of an octave: three in the peak of a q of 100. */
 const BANDS = 192;
 const LOWEST_HZ = 15;
-const HIGHEST_HZ = 30_000;
+/** Over this a source of noise may end: ours is 0.2 dB down (`modules/noise`). */
+const HIGHEST_HZ = 20_000;
 /** Of the sample rate; above it an interface's own filter shows. */
 const HIGHEST_SHARE = 0.42;
 const MOST_SIZE = 2 ** 19;

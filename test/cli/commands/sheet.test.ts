@@ -82,7 +82,7 @@ describe('forehear sheet', () => {
   });
 
   it.each([
-    [['--seconds', '200'], 'from 0.001 s to 180 s'],
+    [['--seconds', '200'], 'from 1 ms to 180 s'],
     [['--bars', '1000'], '--bars 1000: that is more than the 180 s'],
     [['--bars', '1', '--seconds', '1'], 'cannot be used with'],
     [['-o', 'taken/x.html'], 'this is a file'],
