@@ -5,8 +5,8 @@
  * textbook one: the poles p of a low-pass of the third order, on the unit circle, become the
  * roots s of s^2 - p w s + c^2 = 0, where w is the band's width and c^2 the product of its edges; the bilinear
  * transform z = (1 + s/2) / (1 - s/2) keeps the edges where they are bent before (Oppenheim & Schafer,
- * Discrete-Time Signal Processing, from memory). They meet the limits of class 1, but for bands over a fourth of the
- * sample rate, whose lower skirt is too shallow: by 1.3 dB at 12.5 kHz and 44.1 kHz.
+ * Discrete-Time Signal Processing, from memory). They meet the limits of class 1, but for bands over a sixth of the
+ * sample rate, whose lower skirts are too shallow: by 0.7 dB at 10 kHz and 1.3 dB at 12.5 kHz, of 44.1 kHz.
  */
 
 import { bandEdges } from '../spectrum/bands.ts';
