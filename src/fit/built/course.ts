@@ -25,6 +25,9 @@ export type EnergyFrom = (time: number) => number;
 /** By filter ({@link filterOf}), then by stretch. */
 export type Course = readonly Float64Array[];
 
+/** By filter: for each stretch and piece of |h|^2 its time, from one and up to another, s, and its weight. */
+export type Windows = readonly { readonly pieces: number; readonly all: Float64Array }[];
+
 /** A piece of |h|^2: its time, from one and up to another, s, and its share. */
 interface Piece {
   readonly from: number;
@@ -35,8 +38,10 @@ interface Piece {
 /** Bands of one octave count as equally wide, from 2 kHz on all. */
 const TOGETHER = 3;
 const FILTERS = 6;
-/** Pieces end where so much of |h|^2 is over. */
+/** Pieces end where so much of |h|^2 is over, the last having the rest too; from 800 Hz on all is short beside a frame. */
 const ENDS = [0.15, 0.5, 0.85, 0.98, 1 - 1e-6];
+const SHORT_ENDS = [0.5, 0.97];
+const SHORT = 4;
 /** The attack charges towards 1.5 of the peak. */
 const AIM = 1.5;
 const ATTACK_CONSTANTS = Math.log(AIM / (AIM - 1));
@@ -45,7 +50,7 @@ const DECAY_CONSTANTS = 10;
 /** ... and of a fall by 60 dB. */
 const FALL_CONSTANTS = 2 * Math.log(1000);
 
-const RESPONSE = responsePieces();
+const [RESPONSE, SHORT_RESPONSE] = [ENDS, SHORT_ENDS].map(responsePieces) as [Piece[], Piece[]];
 const PIECES = Array.from({ length: FILTERS }, (_, filter) => piecesOf(filter));
 
 /** Which filter a band from 50 Hz up is seen through. */
@@ -80,24 +85,39 @@ export function ringEnergy(decay: number): EnergyFrom {
   return (time) => tau * Math.exp(-Math.max(0, time) / tau);
 }
 
-/** @param spans the stretches, from one time and up to another, s: {@link HeardPowers}. */
-export function courseOf(
-  energy: EnergyFrom,
-  spans: readonly (readonly [from: number, to: number])[],
-): Course {
-  return PIECES.map((pieces) =>
-    Float64Array.from(spans, ([from, to]) => {
-      let sum = 0;
-      for (const piece of pieces) {
+/**
+ * The times that each filter takes the mean over.
+ * @param spans stretches of time, from one and up to another, s.
+ */
+export function windowsOf(spans: readonly (readonly [from: number, to: number])[]): Windows {
+  return PIECES.map((pieces) => {
+    const all = spans.flatMap(([from, to]) =>
+      pieces.flatMap((piece) => {
         const middle = (from + to - piece.from - piece.to) / 2;
         // A mean over the piece of a mean over the stretch: as wide as both, whose variances add up.
         const half = Math.hypot(to - from, piece.to - piece.from) / 2;
-        if (middle + half <= 0) continue;
-        sum += (piece.share * (energy(middle - half) - energy(middle + half))) / (2 * half);
+        return [middle - half, middle + half, piece.share / (2 * half)];
+      }),
+    );
+    return { pieces: pieces.length, all: Float64Array.from(all) };
+  });
+}
+
+/** @param windows of the stretches: {@link windowsOf}. */
+export function courseOf(energy: EnergyFrom, windows: Windows): Course {
+  return windows.map(({ pieces, all }) => {
+    const course = new Float64Array(all.length / (3 * pieces));
+    let n = 0;
+    for (let k = 0; k < course.length; k++) {
+      let sum = 0;
+      for (let piece = 0; piece < pieces; piece++, n += 3) {
+        const to = all[n + 1] as number;
+        if (to > 0) sum += (all[n + 2] as number) * (energy(all[n] as number) - energy(to));
       }
-      return sum;
-    }),
-  );
+      course[k] = sum;
+    }
+    return course;
+  });
 }
 
 /** The pieces of the filter of a band in the middle of those that count as equally wide. */
@@ -105,11 +125,12 @@ function piecesOf(filter: number): readonly Piece[] {
   const x = Math.min(LAST_BAND, FIRST_BAND + TOGETHER * filter + (TOGETHER - 1) / 2);
   const [low, high] = bandEdges(x);
   const radians = Math.PI * (high - low);
-  return RESPONSE.map(({ from, to, share }) => ({ from: from / radians, to: to / radians, share }));
+  const response = filter < SHORT ? RESPONSE : SHORT_RESPONSE;
+  return response.map(({ from, to, share }) => ({ from: from / radians, to: to / radians, share }));
 }
 
 /** ... of one with its edge at 1 rad/s: h = e^-x + e^(-x/2) (sin(rx)/sqrt 3 - cos(rx)), r = sqrt(3)/2. */
-function responsePieces(): readonly Piece[] {
+function responsePieces(ends: readonly number[]): readonly Piece[] {
   const [step, root] = [0.005, Math.sqrt(3)];
   const powers = Array.from({ length: 6000 }, (_, k) => {
     const x = (k + 0.5) * step;
@@ -117,14 +138,15 @@ function responsePieces(): readonly Piece[] {
     return (Math.exp(-x) + Math.exp(-x / 2) * (Math.sin(turn) / root - Math.cos(turn))) ** 2;
   });
   const whole = powers.reduce((sum, one) => sum + one, 0);
-  const pieces: Piece[] = [];
+  const pieces: { from: number; to: number; share: number }[] = [];
   let [over, begun] = [0, 0];
   powers.forEach((power, k) => {
     over += power / whole;
-    if (over < (ENDS[pieces.length] ?? Number.POSITIVE_INFINITY)) return;
+    if (over < (ends[pieces.length] ?? Number.POSITIVE_INFINITY)) return;
     const from = pieces.at(-1)?.to ?? 0;
     pieces.push({ from, to: (k + 1) * step, share: over - begun });
     begun = over;
   });
+  (pieces.at(-1) as (typeof pieces)[number]).share += 1 - begun;
   return pieces;
 }

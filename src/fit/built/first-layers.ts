@@ -37,7 +37,7 @@ export function firstLayers(
   count: number,
 ): readonly FirstLayer[] {
   const shapes = shapesWithin(heard.seconds);
-  const courses = shapes.map((shape) => courseOf(shapeEnergy(shape), heard.spans));
+  const courses = shapes.map((shape) => courseOf(shapeEnergy(shape), heard.windows));
   const rest = restOf(heard, tones);
   const farWith = (chosen: readonly number[]): number =>
     explained(heard, rest, pick(courses, chosen), QUICK).far;

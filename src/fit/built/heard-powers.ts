@@ -3,6 +3,7 @@
 import { type BandScope, FRAME_SECONDS, stretches } from '../../measure/likeness/band-frames.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import type { RecordedHits } from '../recording.ts';
+import { type Windows, windowsOf } from './course.ts';
 
 export interface HeardPowers {
   readonly scope: BandScope;
@@ -16,8 +17,8 @@ export interface HeardPowers {
   readonly weights: Float64Array;
   /** The stretches: frames, from one and up to another. */
   readonly parts: readonly (readonly [from: number, to: number])[];
-  /** The same in s after the onset. */
-  readonly spans: readonly (readonly [from: number, to: number])[];
+  /** The same as filters take means over them. */
+  readonly windows: Windows;
   /** Length that is compared, s from the onset. */
   readonly seconds: number;
 }
@@ -46,7 +47,9 @@ export function heardPowers({ scope, target }: RecordedHits): HeardPowers {
     ),
     weights,
     parts,
-    spans: parts.map(([from, to]) => [from * FRAME_SECONDS, to * FRAME_SECONDS] as const),
+    windows: windowsOf(
+      parts.map(([from, to]) => [from * FRAME_SECONDS, to * FRAME_SECONDS] as const),
+    ),
     seconds: compared * FRAME_SECONDS,
   };
 }

@@ -192,7 +192,7 @@ export class LayeredModel {
         ) as [number, number, number];
         const made = bank.powers(values.slice(0, bands).map(Math.exp), colour, side, cutoff);
         const course = (one: number, other: number): Course =>
-          courseOf(shapeEnergy({ attack: other, decay: one, curve }), heard.spans);
+          courseOf(shapeEnergy({ attack: other, decay: one, curve }), heard.windows);
         const own = course(fall, rise);
         const grown = Math.exp(NUDGE);
         const nudged = [course(fall * grown, rise), course(fall, rise * grown)];
@@ -228,7 +228,7 @@ export class LayeredModel {
   tonePart(tone: Partial): Part {
     const spread = this.spreadOf(tone);
     const [shortest, longest] = this.decays();
-    const { spans } = this.heard;
+    const { windows } = this.heard;
     return {
       start: Float64Array.of(Math.log(tone.amplitude), Math.log(tone.decay)),
       low: Float64Array.of(-FREE, Math.log(shortest)),
@@ -236,8 +236,8 @@ export class LayeredModel {
       at: (values) => {
         const power = Math.exp(2 * (values[0] as number));
         const decay = Math.exp(values[1] as number);
-        const own = courseOf(ringEnergy(decay), spans);
-        const longer = courseOf(ringEnergy(decay * Math.exp(NUDGE)), spans);
+        const own = courseOf(ringEnergy(decay), windows);
+        const longer = courseOf(ringEnergy(decay * Math.exp(NUDGE)), windows);
         const powersOf = (course: Course): Float64Array => {
           const all = this.spread(course, () => power);
           for (let n = 0; n < all.length; n++) all[n] = (all[n] as number) * (spread[n] as number);
@@ -312,7 +312,7 @@ export class LayeredModel {
     const known = this.spreads.get(tone.hz);
     if (known !== undefined && Math.abs(Math.log(tone.decay / known.decay)) < ALIKE)
       return known.spread;
-    const { scope, seconds, parts, spans } = this.heard;
+    const { scope, seconds, parts, windows } = this.heard;
     const { sampleRate } = scope;
     const samples = Float64Array.from({ length: Math.ceil(seconds * sampleRate) }, (_, n) => {
       const time = n / sampleRate;
@@ -323,7 +323,7 @@ export class LayeredModel {
       { samples, sampleRate, onset: 0, end: samples.length, hasEnded: true },
       frames,
     );
-    const course = courseOf(ringEnergy(tone.decay), spans);
+    const course = courseOf(ringEnergy(tone.decay), windows);
     const spread = joined(
       bands.map((powers, band) => {
         const own = course[filterOf(band)] as Float64Array;

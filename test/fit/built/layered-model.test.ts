@@ -3,7 +3,13 @@
 
 import { describe, expect, it } from 'vitest';
 import { BankResponse, type Colour, type Side } from '../../../src/fit/built/bank-response.ts';
-import { courseOf, filterOf, ringEnergy, shapeEnergy } from '../../../src/fit/built/course.ts';
+import {
+  courseOf,
+  filterOf,
+  ringEnergy,
+  shapeEnergy,
+  windowsOf,
+} from '../../../src/fit/built/course.ts';
 import { firstLayers } from '../../../src/fit/built/first-layers.ts';
 import type { HeardPowers } from '../../../src/fit/built/heard-powers.ts';
 import { type BankedLayer, LayeredModel } from '../../../src/fit/built/layered-model.ts';
@@ -17,8 +23,11 @@ const STEADY = { attack: 0, decay: 1e9, curve: 'exponential' } as const;
 const decibels = (power: number): number => 10 * Math.log10(power);
 
 describe('the course of an envelope', () => {
-  const spans = Array.from({ length: 40 }, (_, k) => [0.01 * k, 0.01 * (k + 1)] as const);
-  const course = courseOf(shapeEnergy({ attack: 0, decay: 0.5, curve: 'exponential' }), spans);
+  const frames = 40;
+  const windows = windowsOf(
+    Array.from({ length: frames }, (_, k) => [0.01 * k, 0.01 * (k + 1)] as const),
+  );
+  const course = courseOf(shapeEnergy({ attack: 0, decay: 0.5, curve: 'exponential' }), windows);
 
   it('falls as its decay says', () => {
     // Five time constants a decay: in 0.1 s the power of one of 0.5 s falls by 2 nepers. The widest band's
@@ -28,12 +37,12 @@ describe('the course of an envelope', () => {
   });
 
   it('of a ring falls by 60 dB in its decay', () => {
-    const high = courseOf(ringEnergy(0.15), spans)[filterOf(25)] as Float64Array;
+    const high = courseOf(ringEnergy(0.15), windows)[filterOf(25)] as Float64Array;
     expect(decibels((high[25] as number) / (high[10] as number))).toBeCloseTo(-60, 6);
   });
 
   it('of a straight line is over when that is', () => {
-    const high = courseOf(shapeEnergy({ attack: 0, decay: 0.1, curve: 'linear' }), spans)[
+    const high = courseOf(shapeEnergy({ attack: 0, decay: 0.1, curve: 'linear' }), windows)[
       filterOf(25)
     ] as Float64Array;
     // Half way down, over a frame in which the square bends little; after its end and the filter's nothing.
@@ -42,7 +51,7 @@ describe('the course of an envelope', () => {
   });
 
   it('counts nothing before the onset, and all of it in the end', () => {
-    for (const [filter, powers] of courseOf(shapeEnergy(STEADY), spans).entries()) {
+    for (const [filter, powers] of courseOf(shapeEnergy(STEADY), windows).entries()) {
       // Within its first frame a wide band is there, the narrowest not yet.
       expect(powers[0] as number).toBeLessThan(filter === 0 ? 0.05 : 1);
       expect(powers[39] as number).toBeCloseTo(1, 3);
@@ -53,13 +62,13 @@ describe('the course of an envelope', () => {
     const [rate, strokes] = [8000, 400];
     const band = new BandFilter(x, rate);
     const next = uniform(88172645 + x);
-    const sums = new Float64Array(spans.length);
+    const sums = new Float64Array(frames);
     for (let stroke = 0; stroke < strokes; stroke++) {
       const burst = Float64Array.from(
         { length: 0.4 * rate },
         (_, n) => next() * Math.exp((-5 * n) / rate / 0.5),
       );
-      band.powers(burst, spans.length, 0.01 * rate).forEach((power, k) => {
+      band.powers(burst, frames, 0.01 * rate).forEach((power, k) => {
         sums[k] = (sums[k] as number) + power;
       });
     }
@@ -126,7 +135,7 @@ function heardOf(
     energy: own.reduce((sum, row) => row.reduce((all, one) => all + one, sum), 0),
     weights: new Float64Array(20).fill(1),
     parts,
-    spans: parts.map(([from, to]) => [from / 100, to / 100] as const),
+    windows: windowsOf(parts.map(([from, to]) => [from / 100, to / 100] as const)),
     seconds: 0.2,
   };
 }
@@ -232,8 +241,10 @@ describe('a voice brought near', () => {
 
   it('begins with the two slopes that a noise has', () => {
     // 60 dB in 60 ms above 1 kHz, in 0.6 s below, as filters show them.
-    const spans = Array.from({ length: 20 }, (_, k) => [k / 100, (k + 1) / 100] as const);
-    const [quick, slow] = [0.06, 0.6].map((fall) => courseOf(ringEnergy(fall), spans));
+    const windows = windowsOf(
+      Array.from({ length: 20 }, (_, k) => [k / 100, (k + 1) / 100] as const),
+    );
+    const [quick, slow] = [0.06, 0.6].map((fall) => courseOf(ringEnergy(fall), windows));
     const heard = heardOf((band, time) => {
       const course = FIRST_BAND + band > 0 ? quick : slow;
       return 1e-8 + (course?.[filterOf(band)]?.[Math.round(100 * time - 0.5)] as number);
