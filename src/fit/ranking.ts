@@ -53,7 +53,7 @@ const STAYS = 2;
 /** Renders in another size: the second knows how far the first came. */
 const SIZES = 2;
 /** What such a factor counts, where two of one kind differ by 1. Chosen by trial, no source. */
-const SIZE_COST = 0.7;
+const SIZE_COST = 0.8;
 
 /** The settings with their narrowed ranges. */
 function near(knobs: readonly Knob[]): readonly Knob[] {

@@ -3,12 +3,13 @@
  * comes and goes, how much of it is a few partials, and how narrow its partials are.
  *
  * Two hits are compared figure by figure, each difference in units of how far a recorded drum and a patched voice
- * of its kind are apart in it (root mean square over fifteen hits that a bench tunes by, see DEVELOPERS.md),
+ * of its kind are apart in it (about the root mean square over fourteen hits that no bench ranks),
  * counted up to three: a drum that differs in one thing alone may still be of the kind. The distance is the root of the mean
  * of their squares, so that two of one kind usually have about 1.
  */
 
 import { bandEdges } from '../spectrum/bands.ts';
+import { bandDelay } from './band-filters.ts';
 import { type BandFrames, FIRST_BAND, FRAME_SECONDS, type HitSound } from './band-frames.ts';
 import type { HitLook } from './hit-look.ts';
 import { startSpectrum } from './tonality.ts';
@@ -67,13 +68,13 @@ const MOST_BY = 3;
 
 /** Each figure on a scale where equal steps mean the same, and how much two of a kind differ on it. */
 const SCALES: { readonly [figure in keyof DrumKind]: readonly [(x: number) => number, number] } = {
-  centreHz: [Math.log2, 1.3],
+  centreHz: [Math.log2, 0.95],
   widthOctaves: [(x) => x, 0.4],
   riseSeconds: [(x) => Math.min(SLOWEST_RISE, x), 0.009],
-  down10Seconds: [octavesOfTime, 0.6],
-  down20Seconds: [octavesOfTime, 0.55],
-  down40Seconds: [octavesOfTime, 0.6],
-  toneShare: [(x) => Math.log(x / (1 - x)), 1.3],
+  down10Seconds: [octavesOfTime, 0.55],
+  down20Seconds: [octavesOfTime, 0.5],
+  down40Seconds: [octavesOfTime, 0.55],
+  toneShare: [(x) => Math.log(x / (1 - x)), 1.1],
   flatnessDb: [(x) => x, 6],
 };
 const FIGURES = Object.keys(SCALES) as (keyof DrumKind)[];
@@ -88,8 +89,10 @@ export function drumKind(sound: HitSound, { frames, tonality }: HitLook): DrumKi
 /** The figures that follow from powers by band and time. @returns null for a hit without sound. */
 export function bandFigures(look: BandFrames): BandFigures | null {
   const { bands, frames } = look;
-  const levels = Float64Array.from({ length: frames }, (_, k) =>
-    bands.reduce((sum, powers) => sum + (powers[k] as number), 0),
+  const late = bands.map((_, band) => Math.round(bandDelay(FIRST_BAND + band) / FRAME_SECONDS));
+  // A sound is in all its bands at once, however late their filters answer.
+  const levels = new Float64Array(frames).map((_, k) =>
+    bands.reduce((sum, powers, band) => sum + (powers[k + (late[band] as number)] ?? 0), 0),
   );
   const loudest = levels.reduce(
     (best, level, k) => (level > (levels[best] as number) ? k : best),
