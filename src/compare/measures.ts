@@ -14,6 +14,8 @@ export interface VariantMeasures {
   readonly truePeakDbtp: number | null;
   readonly loudnessLufs: number | null;
   readonly crestDb: number | null;
+  /** Its mean, of full scale: a steady voltage, which is not heard. */
+  readonly dcOffset: number;
   readonly centroidHz: number | null;
   readonly flatness: number | null;
   readonly onsets: number;
@@ -58,6 +60,7 @@ export function summaryOf(measures: Measures): VariantMeasures {
     truePeakDbtp: measures.truePeakDbtp,
     loudnessLufs: measures.loudnessLufs,
     crestDb: measures.crestDb,
+    dcOffset: measures.dcOffset,
     centroidHz: measures.centroidHz,
     flatness: measures.flatness,
     onsets: measures.onsets.length,

@@ -121,7 +121,7 @@ export function comparedText({ file, against, likeness, isLonger }: Compared): s
 function hitWords({ index, of, time }: ComparedHit, file: string): string {
   return of === 1
     ? `the hit of ${file} at ${time.toFixed(3)} s`
-    : `hit ${index + 1} of ${of} of ${file}, at ${time.toFixed(3)} s,`;
+    : `hit ${index + 1} of ${of} of ${file} at ${time.toFixed(3)} s`;
 }
 
 function signed(value: number): string {

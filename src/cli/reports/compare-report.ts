@@ -31,6 +31,9 @@ export interface Files {
 /** Space around a chart in the page, px: small enough for letters of 7 pt on paper. */
 const CHART_EDGE = 4;
 
+/** A clip's mean over this share of full scale is warned of. */
+const STEADY = 0.05;
+
 export const CHART = 'compare.svg';
 export const PAGE = 'compare.html';
 
@@ -108,7 +111,20 @@ function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): strin
   if (targetLufs === null) return 'Every variant is silent.';
   const silent = variants.filter(({ measures }) => measures.loudnessLufs === null).length;
   const left = ['', ' 1 is silent and left as it is.'][silent];
-  return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left ?? ` ${silent} are silent and left as they are.`}`;
+  const steady = variants
+    .map(({ variant, measures, gainDb }) => ({
+      name: variant.name,
+      share: Math.abs(measures.dcOffset) * 10 ** (gainDb / 20),
+    }))
+    .filter(({ share }) => share > STEADY)
+    .toSorted((a, b) => b.share - a.share);
+  const [most] = steady;
+  const others = steady.length > 1 ? ` and ${counted(steady.length - 1, 'other')}` : '';
+  const warning =
+    most === undefined
+      ? ''
+      : ` Beware: ${most.name}${others} ${steady.length > 1 ? 'hold' : 'holds'} a steady voltage, up to ${(100 * most.share).toFixed(0)} % of full scale: it is not heard, and keeps a loudspeaker's cone out of its place. Take the offset out of the recording before you listen.`;
+  return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left ?? ` ${silent} are silent and left as they are.`}${warning}`;
 }
 
 /** Prints the table and where everything lies. */

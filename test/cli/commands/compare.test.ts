@@ -32,6 +32,22 @@ function loudnessOf(folder: string, file: string): number {
 }
 
 describe('forehear compare', () => {
+  it('warns of a steady voltage in a recording, which raising it would raise', () => {
+    const folder = scratch();
+    // A tenth of full scale all along: silence to the ear, but for its first sample.
+    const made = new wavefile.WaveFile();
+    made.fromScratch(1, 48_000, '16', new Int16Array(48_000).fill(3277));
+    writeFileSync(join(folder, 'steady.wav'), made.toBuffer());
+    const warned = forehear(folder, ['compare', HAT, 'steady.wav', '--bars', '1', '-o', 'pair']);
+    expect(warned.status).toBe(0);
+    const words = /Beware: steady holds a steady voltage, up to (\d+) % of full scale/;
+    // -1 dBTP is 89 % of full scale; the true peak of its first step is up to 2 dB over the rest.
+    expect(Number(words.exec(warned.stdout)?.[1])).toBeGreaterThan(70);
+    expect(readFileSync(join(folder, 'pair', 'compare.html'), 'utf8')).toMatch(words);
+    const plain = forehear(folder, ['compare', HAT, KICK, '--bars', '1', '-o', 'plain']);
+    expect(plain.stdout).not.toContain('Beware');
+  });
+
   it('writes a clip for each variant, a chart and a page, and tells the figures', () => {
     const folder = scratch();
     const args = ['compare', HAT, ...VARY, '--bars', '1', '--pairs', '--json'];
