@@ -186,6 +186,23 @@ describe('the tree', () => {
   });
 });
 
+describe('names', () => {
+  it('mean one thing: what two files export is the same or has two names', () => {
+    const places = new Map<string, Set<string>>();
+    // Circuits are a language of their own, in which a module's circuit has the module's name.
+    for (const { path, code } of sources.filter(({ folder }) => folder !== 'circuits'))
+      for (const [, name = ''] of code.matchAll(
+        /^export (?:abstract |async |declare )*(?:function\*?|class|const|let|interface|type|enum) (\w+)/gm,
+      ))
+        places.set(name, (places.get(name) ?? new Set()).add(path));
+    expect(places.size).toBeGreaterThan(1000);
+    // Every command is entered by its `register`.
+    places.delete('register');
+    const twice = [...places].filter(([, paths]) => paths.size > 1);
+    expect(twice.map(([name, paths]) => `${name}: ${[...paths].join(', ')}`)).toEqual([]);
+  });
+});
+
 describe('the heart of Forehear runs everywhere', () => {
   it('touches neither Node nor a page', () => {
     const wrong = sources

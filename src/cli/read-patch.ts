@@ -31,13 +31,13 @@ export interface PatchOfFiles {
  * @param rack another rack than the patch's own.
  * @throws Stop with every problem in the file described, or why it could not be read.
  */
-export function readPatch(file: string, set: readonly string[], rack?: string): Patch {
+export function readPatchFile(file: string, set: readonly string[], rack?: string): Patch {
   return readWithTexts(file, set, rack).patch;
 }
 
 /**
  * Reads and checks a patch, and keeps the texts that it was read from.
- * @throws Stop as {@link readPatch} does.
+ * @throws Stop as {@link readPatchFile} does.
  */
 export function readWithTexts(file: string, set: readonly string[], rack?: string): PatchOfFiles {
   const { patch, problems, texts } = findPatch(file, set, rack);

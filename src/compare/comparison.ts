@@ -89,14 +89,14 @@ export async function compare(request: ComparisonRequest, crew: Crew): Promise<C
  */
 export function compareMeasured(
   request: ComparisonRequest,
-  sounds: readonly Sound[],
+  sounds: readonly VariantSound[],
   crew: Crew,
 ): Promise<Comparison> {
   return writtenAlike(request, sounds, crew, controlOf(request, sounds.length));
 }
 
 /** A variant, and what was measured of it. */
-export interface Sound {
+export interface VariantSound {
   readonly variant: Variant;
   readonly measured: MeasuredVariant;
 }
@@ -105,7 +105,7 @@ export interface Sound {
 export function soundsOf(
   variants: readonly Variant[],
   measured: readonly (MeasuredVariant | undefined)[],
-): readonly Sound[] {
+): readonly VariantSound[] {
   return variants.flatMap((variant, index) => {
     const found = measured[index];
     return found === undefined ? [] : [{ variant, measured: found }];
@@ -129,7 +129,7 @@ function controlOf(
 /** Writes the clips at one loudness. */
 async function writtenAlike(
   request: ComparisonRequest,
-  measured: readonly Sound[],
+  measured: readonly VariantSound[],
   crew: Crew,
   control: Control,
 ): Promise<Comparison> {
@@ -190,7 +190,7 @@ async function writtenAlike(
  * The stretch that the pictures show of each: the same for all variants of one patch, since they have
  * the same timing; of another patch or a recording a hit of its own, of the same length.
  */
-function windows(sounds: readonly Sound[]): (sound: Sound) => Window {
+function windows(sounds: readonly VariantSound[]): (sound: VariantSound) => Window {
   const first =
     sounds.find(({ measured: { measures } }) => measures.loudnessLufs !== null) ?? sounds[0];
   const firstOf = new Map<string | undefined, Window>();
@@ -203,7 +203,7 @@ function windows(sounds: readonly Sound[]): (sound: Sound) => Window {
 }
 
 function comparedOf(
-  { variant, measured }: Sound,
+  { variant, measured }: VariantSound,
   written: WrittenVariant,
   { folder, from }: { readonly folder: string; readonly from: number },
 ): Compared {

@@ -12,7 +12,7 @@ import { createHash } from 'node:crypto';
 import { closeSync, existsSync, readdirSync, readSync } from 'node:fs';
 import { join } from 'node:path';
 import { InputError, openInput, readInput } from '../files/inputs.ts';
-import { type ComparisonRequest, type Sound, soundsOf } from './comparison.ts';
+import { type ComparisonRequest, soundsOf, type VariantSound } from './comparison.ts';
 import { type Crew, runAll } from './crew.ts';
 import type { Variant } from './grid.ts';
 import type { MeasuredVariant, VariantSource } from './task.ts';
@@ -133,7 +133,7 @@ function sourceMark(heard: VariantSource): string {
 export function readShares(
   { variants, folder }: Pick<ComparisonRequest, 'variants' | 'folder'>,
   mark: string,
-): readonly Sound[] {
+): readonly VariantSound[] {
   const shares = sharesIn(folder);
   const of = shares[0]?.of;
   if (of === undefined)

@@ -7,7 +7,6 @@
 
 import type { Net } from '../electrical/nets.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
-import { performing } from '../timing/performing.ts';
 import { type Prepared, prepared } from './prepared.ts';
 import { BLOCK, type Feed, type Part, Renderer } from './renderer.ts';
 
@@ -56,7 +55,7 @@ export class Recording {
       probes: sent,
       part: { runs: modules, feeds },
       passing,
-      ...performing(this.of.patch, { sampleRate, until: seconds }),
+      until: seconds,
     });
     this.tapes = this.renderer.probes.map((volts) => new Tape(volts));
   }

@@ -5,8 +5,10 @@ import { carriedSorts, type Sort } from '../electrical/sorts.ts';
 import type { Edge, Handle, Jack } from '../modules/definition.ts';
 import { seedsFor } from '../modules/dsp/random.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
-import { FOLLOWED, hasPlug, isFollowing } from '../timing/followed.ts';
-import { type FollowingPlay, followedRhythm } from '../timing/performing.ts';
+import { edgesOf, type TimedEdge } from '../timing/edges.ts';
+import { followedRhythm } from '../timing/following-circuit.ts';
+import type { Pulse } from '../timing/pulses.ts';
+import { FOLLOWED, hasPlug, isFollowing } from '../timing/rhythm.ts';
 import { BLOCK, Machine } from './machine.ts';
 import type { Plan, PlannedModule, Source } from './plan.ts';
 import { type Prepared, prepared } from './prepared.ts';
@@ -39,10 +41,21 @@ export interface Feed {
 export interface RendererOptions {
   /** Hz, from 8000 to 192000. */
   readonly sampleRate: number;
-  /** The edges of each rhythm sequencer; asked once a module. */
-  readonly edgesOf: (module: PatchModule) => () => Edge | undefined;
-  /** How rhythms play whose time a plug in `clock-in` sets; without it `edgesOf` is asked for these too. */
-  readonly following?: FollowingPlay;
+  /** When the rhythm sequencers stop, s; never unless given. */
+  readonly until?: number;
+  /** As for a performance. */
+  readonly round?: number | undefined;
+  /**
+   * What rhythm sequencers send in place of what they play by their settings, or by the pulses at their
+   * `clock-in`; undefined for one that plays as it is. Asked once a module.
+   */
+  readonly edgesOf?: (module: PatchModule) => (() => Edge | undefined) | undefined;
+  /** Told each edge of a rhythm that follows pulses as it is played. */
+  readonly onEdge?: (module: PatchModule, edge: TimedEdge) => void;
+  /** Told each stroke of a channel of such a rhythm as it starts. */
+  readonly onStroke?: (module: PatchModule, stroke: Pulse, channel: number) => void;
+  /** Told each step of such a rhythm as its pulse comes; its bar and step count from 1. */
+  readonly onStep?: (module: PatchModule, sample: number, bar: number, step: number) => void;
   /** Jacks whose volts are wanted, in the order of `probes`. */
   readonly probes?: readonly JackRef[];
   /** The whole patch unless given. */
@@ -141,7 +154,8 @@ export class Renderer {
     const stages = new OutputStages(machine, options.sampleRate);
     const jackOf = (jack: string): Jack | undefined => jacks.find((one) => one.name === jack);
     const wires = inputs.map((source) => wiring.readBy(position, source));
-    const follow = this.followed(module, wires, patch, options);
+    const given = definition.role === 'score' ? options.edgesOf?.(module) : undefined;
+    const follow = given === undefined ? this.followed(module, wires, patch, options) : undefined;
     const site = siteIn(machine, {
       kind: definition.kind,
       sampleRate: options.sampleRate,
@@ -154,7 +168,16 @@ export class Renderer {
       seeds: (purpose) => seedsFor(patch.seed, name, purpose),
       play: (rhythm) => {
         if (follow !== undefined) follow(rhythm);
-        else this.scores.push(new Score(machine, rhythm, options.edgesOf(module)));
+        else {
+          const { sampleRate, until, round } = options;
+          const own = {
+            sampleRate,
+            seed: patch.seed,
+            ...(until !== undefined && { until }),
+            round,
+          };
+          this.scores.push(new Score(machine, rhythm, given ?? edgesOf(module, own)));
+        }
       },
     });
     definition.create(settings, site);
@@ -169,11 +192,10 @@ export class Renderer {
     module: PatchModule,
     wires: readonly Handle[],
     patch: Patch,
-    { following, sampleRate }: RendererOptions,
+    { sampleRate, until, onEdge, onStroke, onStep }: RendererOptions,
   ): ((rhythm: Handle) => void) | undefined {
-    if (following === undefined || !isFollowing(patch, module)) return undefined;
+    if (!isFollowing(patch, module)) return undefined;
     const { machine } = this;
-    const { until, onEdge, onStroke, onStep } = following;
     let rhythm: Handle | undefined;
     const circuit = followedRhythm(module, {
       sampleRate,

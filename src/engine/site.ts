@@ -15,7 +15,7 @@ import { comparatorOf } from '../modules/dsp/trigger-input.ts';
 import type { InputFacts, OutputFacts, OutputStage } from '../modules/facts.ts';
 import type { Machine } from './machine.ts';
 
-export interface Place {
+export interface CircuitPlace {
   readonly kind: string;
   /** Hz. */
   readonly sampleRate: number;
@@ -31,7 +31,7 @@ export interface Place {
 }
 
 /** Gives a module the place that it is made in. */
-export function siteIn(machine: Machine, place: Place): Site {
+export function siteIn(machine: Machine, place: CircuitPlace): Site {
   const { kind, sampleRate, jacks, inputs } = place;
   const inputJacks = jacks.filter((jack): jack is InputJack => jack.direction === 'in');
   const indexOf = (jack: string): number => {
@@ -110,7 +110,7 @@ export class OutputStages {
     for (const { facts, stage, from, to } of this.staged.values()) {
       const [low, high] = facts.type === 'switch' ? [0, 1] : [facts.low, facts.high];
       const length = pulseLength(stage, this.sampleRate);
-      const share = shareOf(stage, this.sampleRate);
+      const share = risePerSample(stage, this.sampleRate);
       const { low: fromLow, high: fromHigh } = stage.from;
       this.machine.make('outputStage', from, to, fromLow, fromHigh, low, high, length, share);
     }
@@ -123,6 +123,6 @@ export function pulseLength({ width }: OutputStage, sampleRate: number): number 
 }
 
 /** Share of the way to a level that one sample covers; 1 for all of it. */
-export function shareOf({ rise }: OutputStage, sampleRate: number): number {
+export function risePerSample({ rise }: OutputStage, sampleRate: number): number {
   return rise === 0 ? 1 : 1 - exp(-log(9) / (rise * sampleRate));
 }

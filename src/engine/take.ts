@@ -5,7 +5,6 @@
 
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { type Length, playedSeconds } from '../timing/length.ts';
-import { performing } from '../timing/performing.ts';
 import { type Prepared, prepared } from './prepared.ts';
 import { BLOCK, type Part, Renderer } from './renderer.ts';
 import type { Stem } from './stems.ts';
@@ -113,7 +112,8 @@ export class Take implements Playing {
       probes: [...probes, ...stems.map(({ jack }) => jack)],
       ...(part && { part }),
       passing,
-      ...performing(patch, { sampleRate, until: seconds, round }),
+      until: seconds,
+      round,
     });
     this.frames = part?.from ?? 0;
     this.channels = this.renderer.channels;

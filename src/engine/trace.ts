@@ -10,8 +10,7 @@ import type { OutputFacts } from '../modules/facts.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
 import { edgesAtJacks, LiveEdges } from '../timing/at-jacks.ts';
 import { edgesOf, type TimedEdge } from '../timing/edges.ts';
-import { isFollowing } from '../timing/followed.ts';
-import { performing } from '../timing/performing.ts';
+import { isFollowing } from '../timing/rhythm.ts';
 import type { Happening } from './happening.ts';
 import { type Prepared, prepared } from './prepared.ts';
 import { BLOCK, Renderer } from './renderer.ts';
@@ -93,13 +92,10 @@ export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<H
   const renderer = new Renderer(played, {
     sampleRate,
     probes: probes.flat(),
-    ...performing(patch, {
-      sampleRate,
-      until: seconds,
-      onEdge: (module, edge) => liveOf(module).take(edge),
-    }),
+    until: seconds,
+    onEdge: (module, edge) => liveOf(module).take(edge),
     edgesOf: (module) => {
-      if (isFollowing(patch, module)) return () => undefined;
+      if (isFollowing(patch, module)) return undefined;
       const options = { sampleRate, seed: patch.seed, until: seconds };
       const next = edgesOf(module, options);
       const describe = describer(module);

@@ -53,7 +53,7 @@ export function firstWorse(
 ): Finding | undefined {
   const left = [...before];
   const worse = after.filter((finding) => {
-    const at = left.findIndex((one) => isSame(one, finding));
+    const at = left.findIndex((one) => isSameFinding(one, finding));
     const [was] = at < 0 ? [] : left.splice(at, 1);
     if (was === undefined) return !OF_WHAT_SOUNDS.has(finding.rule);
     return isWorse(finding, was);
@@ -62,7 +62,7 @@ export function firstWorse(
 }
 
 /** Whether two findings are about the same thing, whatever their figures. */
-export function isSame(one: Finding, other: Finding): boolean {
+export function isSameFinding(one: Finding, other: Finding): boolean {
   return one.rule === other.rule && subjectOf(one) === subjectOf(other);
 }
 

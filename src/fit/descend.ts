@@ -11,11 +11,11 @@
 import { eliminate } from '../measure/hits/decay-model.ts';
 import { largest } from '../modules/dsp/extremes.ts';
 import type { BestPlace, Scan, Search } from './search.ts';
-import type { Parts } from './tries.ts';
+import type { DistanceParts } from './tries.ts';
 
 export interface Descent extends Search {
   /** The residuals at a place. */
-  readonly residuals: (place: readonly number[]) => Promise<Parts>;
+  readonly residuals: (place: readonly number[]) => Promise<DistanceParts>;
 }
 
 /** Steps that find the slope of a coordinate: some 8 % of a time or a frequency, and less near the end. */

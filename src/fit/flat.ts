@@ -24,7 +24,7 @@ export interface FlatSide {
  * @param rise by how many dB the distance rises with a value in its place.
  * @param isOver once true, nothing more is tried.
  */
-export async function sideOf(
+export async function flatSide(
   knob: Knob,
   value: number,
   direction: -1 | 1,

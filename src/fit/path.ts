@@ -2,7 +2,7 @@
 
 import { type Net, netlist } from '../electrical/nets.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
-import { rhythmSettings } from '../timing/settings.ts';
+import { rhythmSettings } from '../timing/rhythm.ts';
 
 /** A channel of a rhythm module. */
 export interface VoiceChannel {

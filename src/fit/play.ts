@@ -13,7 +13,7 @@ import { monoOf } from '../measure/likeness/mono.ts';
 import type { Edge } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { edges } from '../timing/edges.ts';
-import { type RhythmSettings, rhythmSettings } from '../timing/settings.ts';
+import { type RhythmSettings, rhythmSettings } from '../timing/rhythm.ts';
 import type { VoiceChannel } from './path.ts';
 import { FitError } from './settings.ts';
 

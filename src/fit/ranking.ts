@@ -18,7 +18,7 @@ import { voiceOf } from './path.ts';
 import { reportedHit } from './play.ts';
 import type { RecordedHits } from './recording.ts';
 import { FitError, type Knob, movedBy } from './settings.ts';
-import { type Size, sizeOf, valuesAt } from './starts.ts';
+import { type SizeRatio, sizeRatio, valuesAt } from './starts.ts';
 import { withValues } from './write.ts';
 
 /** A voice that may be the one of the recording. */
@@ -116,7 +116,7 @@ export async function rankedVoices(
 
 /** How far a voice is in kind, in the size in which it is nearest. @throws FitError if it makes no hit. */
 function nearestKind(candidate: Candidate, recording: RecordedHits): KindDistance {
-  let size: Size = { times: 0, frequencies: 0 };
+  let size: SizeRatio = { times: 0, frequencies: 0 };
   let best: KindDistance | undefined;
   for (let sizes = 0; sizes <= SIZES; sizes++) {
     const own = kindOf(candidate, recording, size);
@@ -125,7 +125,7 @@ function nearestKind(candidate: Candidate, recording: RecordedHits): KindDistanc
     const cost = (SIZE_COST * Math.hypot(size.times, size.frequencies)) / Math.log(STAYS);
     const distance = Math.hypot(kind.distance, cost);
     if (best === undefined || distance < best.distance) best = { ...kind, distance };
-    const { times, frequencies } = sizeOf(recording.kind, own);
+    const { times, frequencies } = sizeRatio(recording.kind, own);
     size = { times: stays(size.times + times), frequencies: stays(size.frequencies + frequencies) };
   }
   if (best !== undefined) return best;
@@ -142,7 +142,7 @@ function stays(by: number): number {
 function kindOf(
   { written, channel, knobs }: Candidate,
   { scope, target, sound }: RecordedHits,
-  size: Size,
+  size: SizeRatio,
 ): DrumKind | null {
   const patch = reread(written, withValues(written, movedBy(knobs, valuesAt(knobs, size))));
   const played = reportedHit(voiceOf(patch, channel), {

@@ -1,7 +1,7 @@
 /** The settings that a fit gives back: those that the recording does not decide, and those that would do harm. */
 
 import type { Patch } from '../patch/patch.ts';
-import { DECIDED, sideOf } from './flat.ts';
+import { DECIDED, flatSide } from './flat.ts';
 import type { Knob } from './settings.ts';
 import type { Tries } from './tries.ts';
 
@@ -111,7 +111,7 @@ export async function comeNearer({ tries, knobs, isOver }: SettleOptions): Promi
     const value = values[axis] as number;
     const direction = knob.before < value ? -1 : 1;
     const rise = async (other: number) => (await tries.aside(values.with(axis, other))) - db;
-    const { edge } = await sideOf(knob, value, direction, rise, isOver);
+    const { edge } = await flatSide(knob, value, direction, rise, isOver);
     const isBetween = edge !== null && (edge - value) * (knob.before - edge) > 0;
     if (!isBetween) continue;
     const nearer = values.with(axis, edge);

@@ -225,19 +225,22 @@ function brighterBy(recorded: BandFigures, own: BandFigures): number {
 }
 
 /** How a drum differs in size from another of its kind, as logarithms of ratios: all times, and all frequencies. */
-export interface Size {
+export interface SizeRatio {
   readonly times: number;
   readonly frequencies: number;
 }
 
 /** How much larger a recording's hit is than a voice's. */
-export function sizeOf(recorded: BandFigures, own: BandFigures): Size {
+export function sizeRatio(recorded: BandFigures, own: BandFigures): SizeRatio {
   const times = FALLS.reduce((sum, fall) => sum + longerBy(recorded, own, fall), 0) / FALLS.length;
   return { times, frequencies: brighterBy(recorded, own) };
 }
 
 /** The values of settings in a voice of another size. */
-export function valuesAt(knobs: readonly Knob[], { times, frequencies }: Size): readonly number[] {
+export function valuesAt(
+  knobs: readonly Knob[],
+  { times, frequencies }: SizeRatio,
+): readonly number[] {
   return knobs.map((knob) => {
     const { type } = knob.spec;
     const shift = type === 'time' ? times : type === 'frequency' ? frequencies : 0;

@@ -46,13 +46,13 @@ export interface TriedSound {
 }
 
 /** The terms of a distance: the residual of each part, dB, and the weight of a dB of it. */
-export interface Parts {
+export interface DistanceParts {
   readonly left: Float64Array;
   readonly weights: Float64Array;
 }
 
 /** How a patch sounds compared with the recording. */
-export interface Likeness {
+export interface PatchLikeness {
   readonly distance: HitDistance;
   /** Power of its loudest moment. */
   readonly power: number;
@@ -88,7 +88,7 @@ export class Tries {
   /** How many hits are played; undefined before the first. */
   private count: number | undefined;
   private readonly known = new Map<string, number>();
-  private last: { readonly key: string; readonly parts: Parts } | undefined;
+  private last: { readonly key: string; readonly parts: DistanceParts } | undefined;
   private readonly heardOf = new Map<string, TriedSound>();
   /** The texts are parsed once for all of them. */
   private readonly kept: KeptTrees = new Map();
@@ -140,7 +140,7 @@ export class Tries {
   }
 
   /** The terms of the distance with these values; this may take a render of its own. */
-  async partsAt(values: readonly number[]): Promise<Parts> {
+  async partsAt(values: readonly number[]): Promise<DistanceParts> {
     const key = this.setOf(values).join();
     if (this.last?.key !== key) {
       this.known.delete(key);
@@ -163,7 +163,7 @@ export class Tries {
   }
 
   /** How a patch sounds, whatever was tried before; undefined if it makes no hit. */
-  heard(patch: Patch): Likeness | undefined {
+  heard(patch: Patch): PatchLikeness | undefined {
     const { recording, isLevelled } = this.options;
     const seconds = recording.target.reportedSeconds;
     const played = reportedHit(this.alone(patch), { ...this.playing, seconds });
@@ -201,7 +201,7 @@ export class Tries {
     return meanLook(looks);
   }
 
-  private compared(look: HitLook): { readonly db: number; readonly parts: Parts } {
+  private compared(look: HitLook): { readonly db: number; readonly parts: DistanceParts } {
     const { recording, isLevelled } = this.options;
     const power = loudestPower(look);
     if (this.usualPower === 0) this.usualPower = power;

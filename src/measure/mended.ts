@@ -22,7 +22,7 @@ export interface Mends {
   readonly hum: readonly { readonly hz: number; readonly dbfs: number }[];
 }
 
-export interface Mended {
+export interface MendedRecording {
   readonly mends: Mends;
   /** The same blocks without it, 1 being full scale. */
   readonly blocks: (blocks: Iterable<SampleBlock>) => Generator<SampleBlock>;
@@ -57,7 +57,7 @@ const HARMLESS = 0.01;
 export function mendedOf(
   blocks: Iterable<SampleBlock>,
   { sampleRate, channels, condition, peakDbfs }: Recording,
-): Mended | undefined {
+): MendedRecording | undefined {
   const { hum } = condition;
   const hasDrift = driftShows(condition, peakDbfs);
   if (!hasDrift && hum === null) return undefined;

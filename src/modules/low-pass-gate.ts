@@ -93,7 +93,7 @@ export const lowPassGate = define({
   ],
   multiplies: { out: ['in'] },
   opened: ({ mode, unity }, volts) => {
-    const gain = mode === 'low-pass' ? 1 : steadyLevel(volts, unity);
+    const gain = mode === 'low-pass' ? 1 : cellConductance(volts, unity);
     return { law: gain, gain };
   },
   lags: true,
@@ -156,7 +156,7 @@ export function cellTimes(rise: number, fall: number): { rise: number; fall: num
  * @param unity V, above 0.
  * @returns from 0, dark, to 1.42 with twice unity or more.
  */
-export function steadyLevel(volts: number, unity: number): number {
+export function cellConductance(volts: number, unity: number): number {
   const light = (1 + PROPORTIONAL) * Math.min(Math.max(volts / unity, 0), MOST_LIGHT);
   // The root of n^2 + b n = light, without a difference of two nearly equal numbers.
   const half = PROPORTIONAL / 2;

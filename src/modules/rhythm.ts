@@ -205,7 +205,7 @@ export const rhythm: Definition = define({
 
   jacks(values): readonly Jack[] {
     const { level } = values;
-    const names = (values.channels as readonly Channel[]).map(({ name }) => name);
+    const channels = values.channels as readonly Channel[];
     const grace = values['grace-level'];
     const ghosts = withGhosts(values.patterns as readonly Pattern[]);
     const gate = volts(0, level);
@@ -214,25 +214,33 @@ export const rhythm: Definition = define({
       const ghost = ghosts.has(channel) ? values['ghost-level'] : 0;
       return volts(Math.min(0, grace, ghost), Math.max(values['accent-level'], grace, ghost));
     };
-    const outputs: [name: string, signal: Signal, facts: OutputFacts, about: string][] = [];
-    for (const name of names) outputs.push([name, 'gate', gate, `Gate of each stroke of ${name}.`]);
-    for (const [channel, name] of names.entries())
-      outputs.push([`${name}-accent`, 'control', accent(channel), `Accent of ${name}, held.`]);
+    const outputs: [signal: Signal, facts: OutputFacts, about: string][] = [];
+    for (const { name } of channels)
+      outputs.push(['gate', gate, `Gate of each stroke of ${name}.`]);
+    for (const [channel, { name }] of channels.entries())
+      outputs.push(['control', accent(channel), `Accent of ${name}, held.`]);
     outputs.push(
-      ['clock', 'gate', gate, 'Clock for other sequencers: pulses of 5 ms, or half its period.'],
-      ['run', 'gate', gate, 'High while playing, the count-in too.'],
-      ['start', 'gate', gate, 'One pulse of 5 ms at the first step.'],
+      ['gate', gate, 'Clock for other sequencers: pulses of 5 ms, or half its period.'],
+      ['gate', gate, 'High while playing, the count-in too.'],
+      ['gate', gate, 'One pulse of 5 ms at the first step.'],
     );
+    const names = outputNames(channels);
     const sent = outputs.map(
-      ([name, signal, facts, about]): Jack => ({ name, direction: 'out', signal, about, facts }),
+      ([signal, facts, about], index): Jack => ({
+        name: names[index] as string,
+        direction: 'out',
+        signal,
+        about,
+        facts,
+      }),
     );
     return [...sent, ...followed];
   },
 
   create: (values, site) => {
     const made = site.make('rhythm');
-    for (const { name, direction } of rhythm.jacks(values))
-      if (direction === 'out') site.call('rhythmOutput', made, site.heard(name));
+    for (const name of outputNames(values.channels as readonly Channel[]))
+      site.call('rhythmOutput', made, site.heard(name));
     site.play(made);
   },
 
@@ -264,6 +272,12 @@ cables:
   - touch.out -> out.left
 `,
 });
+
+/** The output jacks, in the order in which `timing/edges` counts them. */
+function outputNames(channels: readonly Channel[]): readonly string[] {
+  const names = channels.map(({ name }) => name);
+  return [...names, ...names.map((name) => `${name}-accent`), 'clock', 'run', 'start'];
+}
 
 /** The channels that play a ghost stroke in some pattern. */
 function withGhosts(patterns: readonly Pattern[]): ReadonlySet<number> {

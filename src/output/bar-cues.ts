@@ -2,8 +2,8 @@
 
 import { type Prepared, prepared } from '../engine/prepared.ts';
 import type { Patch } from '../patch/patch.ts';
-import { isFollowing, tempoLeaders } from '../timing/followed.ts';
 import { type BarCue, barCues } from '../timing/length.ts';
+import { isFollowing, tempoLeaders } from '../timing/rhythm.ts';
 import { HeardBars } from './score/heard-bars.ts';
 
 /**

@@ -16,7 +16,7 @@ import {
   type Patch,
   type PatchModule,
 } from '../patch/patch.ts';
-import { rhythmSettings } from '../timing/settings.ts';
+import { rhythmSettings } from '../timing/rhythm.ts';
 
 export interface Voice {
   /** Of the part, or of the channel that starts it alone, or of the module that it begins or ends with. */

@@ -175,7 +175,7 @@ export type EngineAnswer =
   /** A change that cannot be made; the texts are unchanged. */
   | { readonly type: 'refused'; readonly id: number; readonly message: string }
   /** A stretch of the loop, as soon as it is rendered; newer requests end older ones. */
-  | { readonly type: 'sound'; readonly id: number; readonly sound: Sound }
+  | { readonly type: 'sound'; readonly id: number; readonly sound: SoundStretch }
   /** How much of the way to a later place of the song has been played, as a share, until its sound comes. */
   | { readonly type: 'way'; readonly id: number; readonly share: number }
   | {
@@ -268,12 +268,12 @@ export interface VoiceView {
   /** The number of jacks with a plug in them. */
   readonly jacks: number;
   /** The channels that start it. */
-  readonly channels: readonly VoiceChannel[];
+  readonly channels: readonly VoiceViewChannel[];
   /** The settings of its level in the mix. */
   readonly levels: readonly { readonly module: string; readonly setting: string }[];
 }
 
-export interface VoiceChannel extends ChannelName {
+export interface VoiceViewChannel extends ChannelName {
   /** Its note in a MIDI file, and of a MIDI pad. */
   readonly note: number;
 }
@@ -443,7 +443,7 @@ export interface ChannelView {
 }
 
 /** A stretch of the loop, or of the probed jack. */
-export interface Sound {
+export interface SoundStretch {
   /** First frame. */
   readonly from: number;
   /** Frames of the whole loop. */

@@ -49,9 +49,9 @@ export function patchSchema(kinds: readonly Definition[]): object {
     type: 'object',
     additionalProperties: false,
     properties: {
-      title: { ...text('What the patch is called.'), maxLength: MAX_TITLE },
-      about: text('What it is for, for students.'),
-      seed: text('Any text; the same seed gives the same noise and the same chances.'),
+      title: { ...textSchema('What the patch is called.'), maxLength: MAX_TITLE },
+      about: textSchema('What it is for, for students.'),
+      seed: textSchema('Any text; the same seed gives the same noise and the same chances.'),
       rack: {
         type: 'string',
         description: 'A file of what you own, from the folder of this file.',
@@ -89,7 +89,7 @@ export function schemaText(kinds: readonly Definition[]): string {
 }
 
 /** YAML reads a bare 1729 as a number; the reader takes it as the text it is. */
-export function text(description: string): Schema {
+export function textSchema(description: string): Schema {
   return { type: ['string', 'number'], description };
 }
 

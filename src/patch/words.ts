@@ -1,6 +1,6 @@
 /**
- * The words in which a file gives what it gives: kept beside the values, so that what a person wrote is
- * shown as it was written (`0.4 ms`, `[C2, Eb2]`), and read again gives the same value to the last bit.
+ * The words of a file, kept beside the values that they give, so that what a person wrote is shown as it
+ * was written (`0.4 ms`, `[C2, Eb2]`), and read again gives the same value to the last bit.
  */
 
 import type { Entry, MapNode, Node } from './text/nodes.ts';

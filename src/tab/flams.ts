@@ -1,9 +1,9 @@
 /** Joins the two strokes of a flam: in a file found by their loudness, in a recording by how near they are. */
 
-import type { Music, Section, Stroke } from './music.ts';
+import type { Music, TabSection, TabStroke } from './music.ts';
 
 /** A stroke; for a flam, the main one. */
-export interface Main extends Stroke {
+export interface Main extends TabStroke {
   /** How long before it the grace stroke comes, s. */
   readonly flam?: number;
 }
@@ -24,7 +24,7 @@ const SAME = 0.0006;
 const SAME_BY_HAND = 0.01;
 
 /** Whether two strokes of a file are a flam. @param apart s. */
-function isFlam(grace: Stroke, main: Stroke, apart: number): boolean {
+function isFlam(grace: TabStroke, main: TabStroke, apart: number): boolean {
   const isSoft =
     grace.loudness <= SOFTER * main.loudness ||
     (grace.loudness <= SOFT && grace.loudness !== main.loudness);
@@ -33,8 +33,8 @@ function isFlam(grace: Stroke, main: Stroke, apart: number): boolean {
 
 /** Whether two hits of a recording are a flam: these may be equally loud. @param apart s. */
 export function isHeardFlam(
-  grace: Pick<Stroke, 'loudness'>,
-  main: Pick<Stroke, 'loudness'>,
+  grace: Pick<TabStroke, 'loudness'>,
+  main: Pick<TabStroke, 'loudness'>,
   apart: number,
 ): boolean {
   const most = apart <= SURE ? LOUDER : SOFTER;
@@ -50,17 +50,17 @@ export function withFlams(
   { strokes, sections, lines, tick }: Music,
   tolerance: number,
 ): readonly Main[] {
-  const byLine: Stroke[][] = lines.map(() => []);
+  const byLine: TabStroke[][] = lines.map(() => []);
   for (const stroke of strokes) byLine[stroke.line]?.push(stroke);
   const bpmAt = tempoAt(sections);
   const isHeard = tick === undefined;
   const flams: number[] = [];
-  const apartAt = (line: readonly Stroke[], n: number): number => {
+  const apartAt = (line: readonly TabStroke[], n: number): number => {
     const [grace, main] = [line[n], line[n + 1]];
     if (grace === undefined || main === undefined) return Number.POSITIVE_INFINITY;
     return ((main.at - grace.at) * 60) / bpmAt(main.at);
   };
-  const isPair = (line: readonly Stroke[], n: number): boolean => {
+  const isPair = (line: readonly TabStroke[], n: number): boolean => {
     const [grace, main] = [line[n], line[n + 1]];
     const test = isHeard ? isHeardFlam : isFlam;
     return grace !== undefined && main !== undefined && test(grace, main, apartAt(line, n));
@@ -68,7 +68,7 @@ export function withFlams(
   const mains = byLine.flatMap((line) => {
     const found: Main[] = [];
     for (let n = 0; n < line.length; n++) {
-      const grace = line[n] as Stroke;
+      const grace = line[n] as TabStroke;
       const main = line[n + 1];
       const apart = apartAt(line, n);
       // The possible main stroke may itself be the grace stroke of a nearer one.
@@ -106,11 +106,11 @@ function plain(seconds: number): number {
   return isNear ? whole : Math.max(SHORTEST, Math.round(seconds * PER_SECOND) / PER_SECOND);
 }
 
-function tempoAt(sections: readonly Section[]): (at: number) => number {
+function tempoAt(sections: readonly TabSection[]): (at: number) => number {
   let index = 0;
   return (at) => {
-    if (at < (sections[index] as Section).start) index = 0;
-    while (index < sections.length - 1 && (sections[index] as Section).end <= at) index++;
-    return (sections[index] as Section).bpm;
+    if (at < (sections[index] as TabSection).start) index = 0;
+    while (index < sections.length - 1 && (sections[index] as TabSection).end <= at) index++;
+    return (sections[index] as TabSection).bpm;
   };
 }

@@ -9,24 +9,24 @@
  */
 
 /** A stroke, in quarter notes from the start of the stretch. */
-export interface Placed {
+export interface PlacedStroke {
   readonly at: number;
   readonly strength: 'plain' | 'accent' | 'ghost';
   /** How long before the stroke a grace stroke comes, s. */
   readonly flam?: number;
 }
 
-export interface Stretch {
+export interface TabStretch {
   /** Quarter notes. */
   readonly length: number;
   readonly secondsPerQuarter: number;
   /** By line. */
-  readonly lines: readonly (readonly Placed[])[];
+  readonly lines: readonly (readonly PlacedStroke[])[];
 }
 
 export interface TabStep {
   readonly strokes: number;
-  readonly strength: Placed['strength'];
+  readonly strength: PlacedStroke['strength'];
   readonly flam?: number;
 }
 
@@ -108,7 +108,7 @@ const FAR = 0.025;
  * @param tolerance quarter notes.
  * @returns undefined if no grid holds all its strokes.
  */
-export function exactFit(stretch: Stretch, tolerance: number): FittedStretch | undefined {
+export function exactFit(stretch: TabStretch, tolerance: number): FittedStretch | undefined {
   for (const grid of GRIDS) {
     const steps = stepsOf(stretch, grid, tolerance);
     if (steps === undefined) continue;
@@ -122,7 +122,7 @@ export function exactFit(stretch: Stretch, tolerance: number): FittedStretch | u
 
 /** Fits all stretches to one grid, as well as possible. @param tolerance of lengths, quarter notes. */
 export function nearestFit(
-  stretches: readonly Stretch[],
+  stretches: readonly TabStretch[],
   tolerance: number,
 ): readonly FittedStretch[] {
   let best: Trial | undefined;
@@ -144,7 +144,7 @@ interface Trial {
 
 /** @returns undefined for a swing that too few strokes show. */
 function trialOf(
-  stretches: readonly Stretch[],
+  stretches: readonly TabStretch[],
   grid: GridKind,
   counts: readonly number[],
   share: number,
@@ -181,7 +181,7 @@ function hasMiddle({ lines }: FittedStretch): boolean {
 }
 
 /** A stretch without any grid: all its strokes are listed as misfits. */
-function empty({ lines, length }: Stretch): FittedStretch {
+function empty({ lines, length }: TabStretch): FittedStretch {
   return {
     stepsPerQuarter: Math.min(FINEST, Math.max(1, Math.round(1 / length))),
     steps: 1,
@@ -192,7 +192,7 @@ function empty({ lines, length }: Stretch): FittedStretch {
 
 /** How many steps a stretch has; undefined if whole steps do not fill it, or if they are too many for a line. */
 function stepsOf(
-  { length }: Stretch,
+  { length }: TabStretch,
   { stepsPerQuarter }: GridKind,
   tolerance: number,
 ): number | undefined {
@@ -214,7 +214,7 @@ function startOf(
 }
 
 function straightExactly(
-  stretch: Stretch,
+  stretch: TabStretch,
   grid: GridKind,
   steps: number,
   tolerance: number,
@@ -229,7 +229,7 @@ function straightExactly(
 }
 
 function swungExactly(
-  stretch: Stretch,
+  stretch: TabStretch,
   grid: GridKind,
   steps: number,
   tolerance: number,
@@ -253,7 +253,7 @@ function swungExactly(
 
 /** The swing that explains a line, where it has strokes on off-steps, or a ratchet that is as long as swing makes it. */
 function shareOf(
-  strokes: readonly Placed[],
+  strokes: readonly PlacedStroke[],
   grid: GridKind,
   steps: number,
   tolerance: number,
@@ -278,7 +278,7 @@ function shareOf(
 
 /** What the first steps of pairs last, as shares of a pair, if what they begin with are the strokes of a ratchet. */
 function ratchetLengths(
-  strokes: readonly Placed[],
+  strokes: readonly PlacedStroke[],
   pair: number,
   tolerance: number,
 ): readonly number[] {
@@ -311,7 +311,7 @@ function restsOf(steps: number): readonly undefined[] {
 
 /** The steps of a line; undefined if a stroke is on no step. */
 function exactLine(
-  strokes: readonly Placed[],
+  strokes: readonly PlacedStroke[],
   grid: GridKind,
   steps: number,
   share: number,
@@ -324,7 +324,7 @@ function exactLine(
     const start = startOf(step, grid, share, steps);
     const end = startOf(step + 1, grid, share, steps);
     const first = next;
-    while (next < strokes.length && (strokes[next] as Placed).at < end - tolerance) next++;
+    while (next < strokes.length && (strokes[next] as PlacedStroke).at < end - tolerance) next++;
     if (next === first) continue;
     const one = asStep(strokes.slice(first, next), start, end, tolerance);
     if (one === undefined) return undefined;
@@ -335,7 +335,7 @@ function exactLine(
 
 /** A hit at the start of a step, or equal strokes that fill it. */
 function asStep(
-  strokes: readonly Placed[],
+  strokes: readonly PlacedStroke[],
   start: number,
   end: number,
   tolerance: number,
@@ -355,7 +355,7 @@ function asStep(
 
 /** @param off is filled with how much later than the swing the off-steps were, as shares of a pair. */
 function nearestTo(
-  { lines, secondsPerQuarter }: Stretch,
+  { lines, secondsPerQuarter }: TabStretch,
   grid: GridKind,
   steps: number,
   share: number,
@@ -407,12 +407,12 @@ function nearestTo(
 
 /** The strokes by the step that they belong to: the nearest, or the step that a quick run of them fills. */
 function byNearest(
-  strokes: readonly Placed[],
+  strokes: readonly PlacedStroke[],
   grid: GridKind,
   steps: number,
   share: number,
-): ReadonlyMap<number, readonly Placed[]> {
-  const groups = new Map<number, Placed[]>();
+): ReadonlyMap<number, readonly PlacedStroke[]> {
+  const groups = new Map<number, PlacedStroke[]>();
   let step = 0;
   for (const stroke of strokes) {
     while (step < steps - 1 && startOf(step + 1, grid, share, steps) <= stroke.at) step++;

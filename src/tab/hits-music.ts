@@ -2,7 +2,7 @@
 
 import { isHeardFlam } from './flams.ts';
 import { type HeardHit, withoutDrags } from './heard-hits.ts';
-import type { Music, Section, Stroke } from './music.ts';
+import type { Music, TabSection, TabStroke } from './music.ts';
 import { TabError } from './transcribe.ts';
 
 /** Accents and ghost strokes, dB over and under the median of all hits. By experience, no source. */
@@ -40,7 +40,7 @@ export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
   const levels = hits.map(({ peakDbfs }) => peakDbfs).sort((a, b) => a - b);
   const middle = levels[levels.length >> 1] as number;
   const start = startOf(hits, bpm);
-  const strokes = hits.map(({ time, peakDbfs }): Stroke => {
+  const strokes = hits.map(({ time, peakDbfs }): TabStroke => {
     const soft = peakDbfs <= middle + GHOST ? 'ghost' : 'plain';
     return {
       at: ((time - start) * bpm) / 60,
@@ -49,10 +49,10 @@ export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
       ...loudnessOf({ peakDbfs }),
     };
   });
-  const last = (strokes.at(-1) as Stroke).at;
+  const last = (strokes.at(-1) as TabStroke).at;
   const bars = Math.floor((last + NEAR) / BAR) + 1;
   if (bars > MOST_BARS) throw new TabError(`it has ${bars} bars, more than ${MOST_BARS}.`);
-  const sections = Array.from({ length: bars }, (_, bar): Section => {
+  const sections = Array.from({ length: bars }, (_, bar): TabSection => {
     const start = BAR * bar;
     return { start, end: start + BAR, bpm, bar: bar + 1, within: 0 };
   });
@@ -87,7 +87,7 @@ function dragsText(places: readonly number[]): string {
   return `A step has one grace stroke: of drags and ruffs the others are left out (${told.join('; ')}${more > 0 ? `; and ${more} more` : ''}).`;
 }
 
-function loudnessOf({ peakDbfs }: Pick<HeardHit, 'peakDbfs'>): Pick<Stroke, 'loudness'> {
+function loudnessOf({ peakDbfs }: Pick<HeardHit, 'peakDbfs'>): Pick<TabStroke, 'loudness'> {
   return { loudness: 10 ** (peakDbfs / 20) };
 }
 

@@ -2,7 +2,7 @@
 
 import type { MidiContent, MidiNote } from './midi-content.ts';
 import { MidiReadError } from './midi-reader.ts';
-import type { LineName, Music, Section, Stroke } from './music.ts';
+import type { LineName, Music, TabSection, TabStroke } from './music.ts';
 
 export interface MidiChoice {
   /** Counted from 1; if not given, 10 if that has notes, otherwise all. */
@@ -98,7 +98,7 @@ export function midiMusic(content: MidiContent, choice: MidiChoice): Music {
       0,
       `${lines.length} kinds of notes, and a rhythm has at most ${MOST_LINES} channels. Choose a channel with --channel.`,
     );
-  const strokes = notes.map((note): Stroke => {
+  const strokes = notes.map((note): TabStroke => {
     const { tick, velocity } = note;
     const soft = velocity <= choice.ghost ? 'ghost' : 'plain';
     return {
@@ -152,7 +152,7 @@ function sectionsOf(
   { ticksPerQuarter, tempos, metres, markers, end }: MidiContent,
   lastNote: number,
   remarks: string[],
-): readonly Section[] {
+): readonly TabSection[] {
   // A file that ends on a beat is as long as that, with rests at its end.
   const isEnd =
     isPart(end / ticksPerQuarter, ticksPerQuarter) && end - lastNote < MOST_RESTS * ticksPerQuarter;
@@ -170,7 +170,7 @@ function sectionsOf(
     return apart >= ticksPerQuarter && isPart(tick / ticksPerQuarter, ticksPerQuarter);
   });
   const cuts = new Set([...changes.map(({ tick }) => tick), ...markers]);
-  const sections: Section[] = [];
+  const sections: TabSection[] = [];
   const secondsAt = clockOf(tempos, ticksPerQuarter);
   const inOrder = [...cuts].sort((a, b) => a - b);
   let next = 0;

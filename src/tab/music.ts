@@ -1,6 +1,6 @@
 /** Music to be written as drum tab: strokes on lines, over bars and tempos. */
 
-export interface Stroke {
+export interface TabStroke {
   /** Quarter notes from the start. */
   readonly at: number;
   /** Index into the lines. */
@@ -17,7 +17,7 @@ export interface LineName {
 }
 
 /** From one change of tempo, bar or part to the next. */
-export interface Section {
+export interface TabSection {
   /** Quarter notes from the start. */
   readonly start: number;
   readonly end: number;
@@ -32,8 +32,8 @@ export interface Section {
 export interface Music {
   readonly lines: readonly LineName[];
   /** By time. */
-  readonly strokes: readonly Stroke[];
-  readonly sections: readonly Section[];
+  readonly strokes: readonly TabStroke[];
+  readonly sections: readonly TabSection[];
   readonly beatsPerBar: number;
   /** How exactly the times are known, quarter notes; undefined for music played by hand. */
   readonly tick?: number;

@@ -1,11 +1,17 @@
 /** The strokes of a piece of music, flams joined, on the steps of each of its sections. */
 
 import { type Main, withFlams } from './flams.ts';
-import { exactFit, type FittedStretch, nearestFit, type Placed, type Stretch } from './grid-fit.ts';
-import type { Music, Section } from './music.ts';
+import {
+  exactFit,
+  type FittedStretch,
+  nearestFit,
+  type PlacedStroke,
+  type TabStretch,
+} from './grid-fit.ts';
+import type { Music, TabSection } from './music.ts';
 
 export interface QuantisedSection {
-  readonly section: Section;
+  readonly section: TabSection;
   readonly fitted: FittedStretch;
 }
 
@@ -27,7 +33,7 @@ export function quantised(music: Music): readonly QuantisedSection[] {
     );
     if (exact.every((fitted) => fitted !== undefined))
       return exact.map((fitted, index) => ({
-        section: sections[index] as Section,
+        section: sections[index] as TabSection,
         fitted: fitted as FittedStretch,
       }));
     const pieces = quarters(sections, tolerance, exact);
@@ -37,12 +43,12 @@ export function quantised(music: Music): readonly QuantisedSection[] {
       );
       if (finer.every((fitted) => fitted !== undefined))
         return finer.map((fitted, index) => ({
-          section: pieces[index] as Section,
+          section: pieces[index] as TabSection,
           fitted: fitted as FittedStretch,
         }));
     }
   }
-  const early = ({ bpm }: Section) => Math.min(EARLY_QUARTERS, (EARLY * bpm) / 60);
+  const early = ({ bpm }: TabSection) => Math.min(EARLY_QUARTERS, (EARLY * bpm) / 60);
   const stretches = stretchesOf(sections, strokes, music.lines.length, early);
   const tolerance = TICKS * (tick ?? LENGTH_TOLERANCE);
   // Sections of one length share a grid; an odd one has its own.
@@ -56,7 +62,7 @@ export function quantised(music: Music): readonly QuantisedSection[] {
   const fitted: FittedStretch[] = [];
   for (const indices of groups.values()) {
     const found = nearestFit(
-      indices.map((index) => stretches[index] as Stretch),
+      indices.map((index) => stretches[index] as TabStretch),
       tolerance,
     );
     for (const [n, index] of indices.entries()) fitted[index] = found[n] as FittedStretch;
@@ -66,14 +72,14 @@ export function quantised(music: Music): readonly QuantisedSection[] {
 
 /** The sections that do not fit one grid, quarter by quarter. */
 function quarters(
-  sections: readonly Section[],
+  sections: readonly TabSection[],
   tolerance: number,
   exact: readonly (FittedStretch | undefined)[],
-): readonly Section[] {
+): readonly TabSection[] {
   return sections.flatMap((section, index) => {
     const { start, end, within } = section;
     if (exact[index] !== undefined || end - start <= 1 + tolerance) return [section];
-    const pieces: Section[] = [];
+    const pieces: TabSection[] = [];
     for (let at = start; at < end - tolerance; at += 1)
       pieces.push({
         ...section,
@@ -86,17 +92,17 @@ function quarters(
 }
 
 function stretchesOf(
-  sections: readonly Section[],
+  sections: readonly TabSection[],
   strokes: readonly Main[],
   lines: number,
-  early: (section: Section) => number,
-): readonly Stretch[] {
+  early: (section: TabSection) => number,
+): readonly TabStretch[] {
   let next = 0;
   return sections.map((section, index) => {
     const { start, end, bpm } = section;
     const following = sections[index + 1];
     const last = following === undefined ? Number.POSITIVE_INFINITY : end - early(following);
-    const own: Placed[][] = Array.from({ length: lines }, () => []);
+    const own: PlacedStroke[][] = Array.from({ length: lines }, () => []);
     while (next < strokes.length && (strokes[next] as Main).at < last) {
       const { at, line, strength, flam } = strokes[next++] as Main;
       own[line]?.push({

@@ -13,7 +13,7 @@
  */
 
 import { decimal, type Fixed, fixed, product, type Split, split } from './fixed.ts';
-import { Grid, type Stretch, shapeOfStep, startOfStep } from './grid.ts';
+import { Grid, type StepStretch, shapeOfStep, startOfStep } from './grid.ts';
 import { pulseAt, type Queue } from './pulses.ts';
 import { barOfStep, type Groove } from './song.ts';
 
@@ -38,12 +38,12 @@ export class Clock {
    * Adds the clock pulses of a stretch to a queue.
    * @param until s; pulses from here on are left out.
    */
-  play(stretch: Stretch, until: number, queue: Queue): void {
+  play(stretch: StepStretch, until: number, queue: Queue): void {
     if (stretch.section.groove.clock.per === 'quarter') this.playQuarters(stretch, until, queue);
     else this.playSteps(stretch, until, queue);
   }
 
-  private playQuarters(stretch: Stretch, until: number, queue: Queue): void {
+  private playQuarters(stretch: StepStretch, until: number, queue: Queue): void {
     const { section, from, to } = stretch;
     const { groove, sinceChange } = section;
     const { count } = groove.clock;
@@ -74,7 +74,7 @@ export class Clock {
     }
   }
 
-  private playSteps(stretch: Stretch, until: number, queue: Queue): void {
+  private playSteps(stretch: StepStretch, until: number, queue: Queue): void {
     const { section, from, to, start } = stretch;
     const stepper = this.stepperOf(section.groove);
     for (let step = from; step < to; step++) {
@@ -94,7 +94,7 @@ export class Clock {
     whole: number,
     fraction: number,
     length: Split,
-    { section }: Stretch,
+    { section }: StepStretch,
     step: number,
     until: number,
     queue: Queue,

@@ -15,7 +15,7 @@ import type { Edge } from '../modules/definition.ts';
 import type { PatchModule } from '../patch/patch.ts';
 import { Performance, type PerformanceOptions } from './performance.ts';
 import type { Cause, Pulse, Queue } from './pulses.ts';
-import { type RhythmSettings, rhythmSettings } from './settings.ts';
+import { type RhythmSettings, rhythmSettings } from './rhythm.ts';
 
 export interface TimedEdge extends Edge {
   /** s from the start of the performance; `sample` is this, rounded. */
@@ -92,7 +92,7 @@ function inTurn<T>(performance: Performance, nextBatch: () => readonly T[]): () 
 }
 
 /** What plays: the pulses of each output, all those known that start before the horizon. */
-export interface Playing {
+export interface PlayedPulses {
   readonly channels: readonly Queue[];
   readonly clock: Queue;
   readonly run: Queue;
@@ -136,7 +136,7 @@ export class Outputs {
   }
 
   /** Takes the pulses before the performance's horizon and gives their edges, in order. */
-  take(performance: Playing): readonly TimedEdge[] {
+  take(performance: PlayedPulses): readonly TimedEdge[] {
     const { horizon } = performance;
     const edges: TimedEdge[] = [];
     performance.channels.forEach((queue, channel) => {

@@ -20,12 +20,12 @@
  */
 
 import { smallest } from '../modules/dsp/extremes.ts';
-import { Chance } from './chance.ts';
+import { Chance } from '../modules/dsp/random.ts';
 import { Outputs, type TimedEdge } from './edges.ts';
 import { nearestSample, type Split, samplesOf } from './fixed.ts';
 import { type Due, type DueStep, dueSteps, type Lasting } from './pulse-plan.ts';
 import { type Pulse, pulseAt, Queue } from './pulses.ts';
-import type { RhythmSettings } from './settings.ts';
+import type { RhythmSettings } from './rhythm.ts';
 import { longestFlam } from './strokes.ts';
 
 export interface FollowingOptions {

@@ -15,7 +15,7 @@ export const LONE_STEP = 2;
 export type StepShape = typeof ON_STEP | typeof OFF_STEP | typeof LONE_STEP;
 
 /** A stretch of a section, an even number of steps from its start: the unit in which time is computed. */
-export interface Stretch {
+export interface StepStretch {
   readonly section: Section;
   /** Steps of the section before it; even. */
   readonly from: number;
@@ -30,7 +30,7 @@ export interface Stretch {
 const STRETCH_STEPS = 32;
 
 /** Divides a section into stretches. */
-export function* stretchesOf(section: Section): Generator<Stretch, void> {
+export function* stretchesOf(section: Section): Generator<StepStretch, void> {
   const { length } = section.groove.pattern;
   for (let from = 0; from < length; from += STRETCH_STEPS) {
     const to = Math.min(from + STRETCH_STEPS, length);
@@ -64,13 +64,13 @@ export class Grid {
   }
 
   /** Whole samples from the stretch's start to a step's; with {@link fractionTo} the exact place. */
-  wholeTo(step: number, stretch: Stretch): number {
+  wholeTo(step: number, stretch: StepStretch): number {
     const inStretch = step - stretch.from;
     return (inStretch >> 1) * this.pair.whole + (inStretch & 1 ? this.onStep.whole : 0);
   }
 
   /** The rest of {@link wholeTo}, in samples; may be over 1. */
-  fractionTo(step: number, stretch: Stretch): number {
+  fractionTo(step: number, stretch: StepStretch): number {
     const inStretch = step - stretch.from;
     return (inStretch >> 1) * this.pair.fraction + (inStretch & 1 ? this.onStep.fraction : 0);
   }

@@ -2,8 +2,7 @@
 
 import { largest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
-import { isFollowing, tempoLeaders } from './followed.ts';
-import { rhythmSettings } from './settings.ts';
+import { isFollowing, rhythmSettings, tempoLeaders } from './rhythm.ts';
 import { barTimes, secondsOfBars, songSeconds } from './song.ts';
 
 /** How much is played: the song once, or as many bars or seconds, the song repeating as needed. */

@@ -5,9 +5,9 @@
 
 import { Clock, PULSE_SECONDS } from './clock.ts';
 import { nearestSample, samplesOf, split, toNumber } from './fixed.ts';
-import { type Stretch, startOfStep, stretchesOf } from './grid.ts';
+import { type StepStretch, startOfStep, stretchesOf } from './grid.ts';
 import { pulseAt, Queue } from './pulses.ts';
-import type { RhythmSettings } from './settings.ts';
+import type { RhythmSettings } from './rhythm.ts';
 import { barOfStep, type Section, type Song, sectionsOf, songOf } from './song.ts';
 import { Strokes, type StrokesOptions } from './strokes.ts';
 
@@ -35,13 +35,13 @@ export class Performance {
   /** Whether there are no pulses but those in the queues. */
   over: boolean;
 
-  private last: Stretch | undefined;
+  private last: StepStretch | undefined;
   private readonly sampleRate: number;
   private readonly until: number;
   private readonly beatsPerBar: number;
   private readonly strokes: Strokes;
   private readonly clockwork: Clock;
-  private readonly stretches: Iterator<Stretch, void>;
+  private readonly stretches: Iterator<StepStretch, void>;
   /** Samples by which a stroke may come before its stretch. */
   private readonly early: number;
 
@@ -111,6 +111,6 @@ function endSample(seconds: number, sampleRate: number): number {
   return Math.max(1, nearestSample(whole, fraction));
 }
 
-function* stretchesOfSong(song: Song): Generator<Stretch, void> {
+function* stretchesOfSong(song: Song): Generator<StepStretch, void> {
   for (const section of sectionsOf(song)) yield* stretchesOf(section);
 }

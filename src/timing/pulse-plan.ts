@@ -8,13 +8,13 @@
 
 import type { Span } from '../modules/definition.ts';
 import { leastCommonMultiple } from '../modules/dsp/extremes.ts';
+import type { Chance } from '../modules/dsp/random.ts';
 import type { Line, Pattern, Step } from '../modules/score.ts';
-import type { Chance } from './chance.ts';
 import { PULSE_SECONDS } from './clock.ts';
 import { decimal, product, type Ratio, type Split } from './fixed.ts';
-import { Grid, type Stretch, shapeOfStep, stretchesOf } from './grid.ts';
+import { Grid, type StepStretch, shapeOfStep, stretchesOf } from './grid.ts';
 import type { Cause } from './pulses.ts';
-import type { RhythmSettings } from './settings.ts';
+import type { RhythmSettings } from './rhythm.ts';
 import { barOfStep, type Groove, type Section, type Song, sectionsOf, songOf } from './song.ts';
 
 /** A length in pulses, or in seconds. */
@@ -99,7 +99,7 @@ function songInPulses(settings: RhythmSettings): Song {
 
 interface At {
   readonly section: Section;
-  readonly stretch: Stretch;
+  readonly stretch: StepStretch;
   /** Step of the section. */
   readonly k: number;
   readonly bar: number;

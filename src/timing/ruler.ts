@@ -5,7 +5,7 @@
  */
 
 import { toNumber } from './fixed.ts';
-import type { RhythmSettings } from './settings.ts';
+import type { RhythmSettings } from './rhythm.ts';
 import { type SongPlay, songOf } from './song.ts';
 
 export class Ruler {

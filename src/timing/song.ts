@@ -14,7 +14,7 @@
 import type { Rate } from '../modules/definition.ts';
 import type { Pattern, SongEntry } from '../modules/score.ts';
 import { decimal, type Fixed, fixed, product, type Ratio, scaled, toNumber } from './fixed.ts';
-import type { RhythmSettings } from './settings.ts';
+import type { RhythmSettings } from './rhythm.ts';
 
 /** A pattern with the settings it is played with; entries of the song that agree share one. */
 export interface Groove {

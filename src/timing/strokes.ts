@@ -17,12 +17,12 @@
  */
 
 import type { Span } from '../modules/definition.ts';
+import { Chance } from '../modules/dsp/random.ts';
 import type { Line, Step } from '../modules/score.ts';
-import { Chance } from './chance.ts';
 import { decimal, product, type Ratio, type Split, samplesOf } from './fixed.ts';
-import { Grid, type Stretch, shapeOfStep } from './grid.ts';
+import { Grid, type StepStretch, shapeOfStep } from './grid.ts';
 import { pulseAt, type Queue } from './pulses.ts';
-import type { RhythmSettings } from './settings.ts';
+import type { RhythmSettings } from './rhythm.ts';
 import { barOfStep, type Groove } from './song.ts';
 
 const NOTHING: Split = { whole: 0, fraction: 0 };
@@ -77,13 +77,13 @@ export class Strokes {
    * Adds the strokes of a stretch's steps to the queues of their channels.
    * @param until s; steps from here on are not played.
    */
-  play(stretch: Stretch, until: number, queues: readonly Queue[]): void {
+  play(stretch: StepStretch, until: number, queues: readonly Queue[]): void {
     for (const line of this.linesOf(stretch.section.groove)) {
       this.playLine(line, stretch, until, queues[line.channel] as Queue);
     }
   }
 
-  private playLine(line: ReadyLine, stretch: Stretch, until: number, queue: Queue): void {
+  private playLine(line: ReadyLine, stretch: StepStretch, until: number, queue: Queue): void {
     const { sampleRate, settings } = this;
     const { section } = stretch;
     const chance = this.chances[line.channel] as Chance;

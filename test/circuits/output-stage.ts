@@ -1,6 +1,6 @@
 /** The stage that a rack puts behind an output, as a separate kind, so that it is tested as the kinds are. */
 
-import { pulseLength, shareOf } from '../../src/engine/site.ts';
+import { pulseLength, risePerSample } from '../../src/engine/site.ts';
 import { type Definition, define } from '../../src/modules/definition.ts';
 import { plain, volts } from '../../src/modules/facts.ts';
 import { jackIn, jackOut } from '../../src/modules/jacks.ts';
@@ -37,7 +37,7 @@ export const outputStage: Definition = define({
       low,
       high,
       pulseLength(stage, site.sampleRate),
-      shareOf(stage, site.sampleRate),
+      risePerSample(stage, site.sampleRate),
     );
   },
   example: '',

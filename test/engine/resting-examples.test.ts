@@ -11,7 +11,7 @@ import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { edges } from '../../src/timing/edges.ts';
-import { rhythmSettings } from '../../src/timing/settings.ts';
+import { rhythmSettings } from '../../src/timing/rhythm.ts';
 import { close } from '../close.ts';
 import { moduleOf, patchOf as patchOfModules, sink } from './build.ts';
 

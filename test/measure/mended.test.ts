@@ -4,7 +4,7 @@
 import { describe, expect, it } from 'vitest';
 import { defectsOf } from '../../src/measure/defects.ts';
 import { EventMeter, type Events } from '../../src/measure/hits/events.ts';
-import { type Mended, mendedOf } from '../../src/measure/mended.ts';
+import { type MendedRecording, mendedOf } from '../../src/measure/mended.ts';
 import type { SampleBlock } from '../../src/measure/samples.ts';
 import { type Measures, SignalMeter } from '../../src/measure/signal.ts';
 import { close } from '../close.ts';
@@ -46,7 +46,7 @@ function measured(one: Block): Measures {
   return meter.finish();
 }
 
-const mended = (one: Block): Mended | undefined =>
+const mended = (one: Block): MendedRecording | undefined =>
   mendedOf([one], { sampleRate: RATE, channels: 1, ...pick(measured(one)) });
 const pick = ({ condition, peakDbfs }: Measures) => ({ condition, peakDbfs });
 

@@ -3,7 +3,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { lowPassGate, steadyLevel } from '../../src/modules/low-pass-gate.ts';
+import { cellConductance, lowPassGate } from '../../src/modules/low-pass-gate.ts';
 import { close } from '../close.ts';
 import { runs } from '../runs.ts';
 import { Bench, jack, type Volts } from './harness.ts';
@@ -41,7 +41,7 @@ describe('the cell', () => {
     for (const volts of [0.01, 0.5, 2, 5, 10]) {
       const n = cell({ rise: 0.001, fall: 0.001 }, RATE, volts).at(-1) as number;
       close(n * n + 0.05 * n, (1.05 * volts) / 5, { rel: 1e-9, unit: '', why: 'quite steady' });
-      close(steadyLevel(volts, 5), n, { rel: 1e-9, unit: '', why: 'quite steady' });
+      close(cellConductance(volts, 5), n, { rel: 1e-9, unit: '', why: 'quite steady' });
     }
     const most = cell({ rise: 0.001 }, RATE, 12).at(-1);
     expect(most).toBe(cell({ rise: 0.001 }, RATE, 10).at(-1));

@@ -2,7 +2,7 @@
 
 import type { Patch } from '../../src/patch/patch.ts';
 import { strokes } from '../../src/timing/edges.ts';
-import { rhythmSettings } from '../../src/timing/settings.ts';
+import { rhythmSettings } from '../../src/timing/rhythm.ts';
 
 export interface Heard {
   readonly channel: string;

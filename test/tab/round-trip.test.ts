@@ -11,7 +11,7 @@ import { fragment } from '../../src/tab/fragment.ts';
 import { midiMusic } from '../../src/tab/midi-music.ts';
 import { readMidi } from '../../src/tab/midi-reader.ts';
 import { transcribe } from '../../src/tab/transcribe.ts';
-import { rhythmSettings } from '../../src/timing/settings.ts';
+import { rhythmSettings } from '../../src/timing/rhythm.ts';
 import { songSeconds } from '../../src/timing/song.ts';
 import { type Heard, played } from './played.ts';
 

@@ -3,7 +3,7 @@
 import type { Line, Pattern, Step } from '../../src/modules/score.ts';
 import { edges, strokes } from '../../src/timing/edges.ts';
 import type { PerformanceOptions } from '../../src/timing/performance.ts';
-import type { RhythmSettings } from '../../src/timing/settings.ts';
+import type { RhythmSettings } from '../../src/timing/rhythm.ts';
 
 const REST: Step = { strokes: 0, accent: false, flam: false, maybe: false };
 const SIGNS: Readonly<Record<string, Partial<Step>>> = {

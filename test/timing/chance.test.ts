@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { Chance } from '../../src/timing/chance.ts';
+import { Chance } from '../../src/modules/dsp/random.ts';
 import { allStrokes, pattern, settings } from './build.ts';
 
 const DRAWS = 20_000;

@@ -7,7 +7,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Feel, Line, Pattern, Step } from '../../src/modules/score.ts';
 import { edges, type TimedEdge } from '../../src/timing/edges.ts';
-import type { RhythmSettings } from '../../src/timing/settings.ts';
+import type { RhythmSettings } from '../../src/timing/rhythm.ts';
 import { runs } from '../runs.ts';
 import { allEdges, allStrokes } from './build.ts';
 import { slowEdges } from './slow.ts';

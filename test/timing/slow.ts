@@ -5,10 +5,10 @@
  */
 
 import type { Span } from '../../src/modules/definition.ts';
+import { Chance } from '../../src/modules/dsp/random.ts';
 import type { Pattern } from '../../src/modules/score.ts';
-import { Chance } from '../../src/timing/chance.ts';
 import type { PerformanceOptions } from '../../src/timing/performance.ts';
-import type { RhythmSettings } from '../../src/timing/settings.ts';
+import type { RhythmSettings } from '../../src/timing/rhythm.ts';
 
 export class Fraction {
   readonly over: bigint;

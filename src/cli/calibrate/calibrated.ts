@@ -3,16 +3,16 @@
 import { envelopeStage } from '../../measure/dials/envelope-stages.ts';
 import {
   type Corner,
-  type Estimate,
+  type FilterOutput,
+  type FittedValue,
   filterCorner,
-  type Output,
 } from '../../measure/dials/filter-corner.ts';
 import { burstSpacing, gateTime, pulseLate } from '../../measure/dials/gate-times.ts';
 import { type Colour, noiseLevel } from '../../measure/dials/noise-colour.ts';
 import {
-  type Clip,
   type DialReading,
   GUESS,
+  type MonoClip,
   type NoReading,
   STATED,
 } from '../../measure/dials/reading.ts';
@@ -151,14 +151,14 @@ async function readings(
 interface Beside {
   readonly volts: number | undefined;
   /** For a share, what went in; for a delay, its trigger. */
-  readonly dry: Clip | undefined;
+  readonly dry: MonoClip | undefined;
   /** For noise: collects its slopes, dB an octave. */
   readonly slopes: DialReading[];
 }
 
 function readingOf(
   { spec, heard, jack, owned, definition }: ClippedDial,
-  clip: Clip,
+  clip: MonoClip,
   { volts, dry, slopes }: Beside,
 ): DialReading | NoReading {
   const curve = owned?.fixed.curve as 'exponential' | 'linear' | undefined;
@@ -226,8 +226,9 @@ async function corners(
   const dry =
     typeof input === 'string' ? input : readClip(input.path, dial.channel, input.place, report);
   if (dry === undefined) return [];
-  const output = dial.jack as Output;
-  const found: { readonly clip: DialClip; readonly heard: Clip; readonly corner: Corner }[] = [];
+  const output = dial.jack as FilterOutput;
+  const found: { readonly clip: DialClip; readonly heard: MonoClip; readonly corner: Corner }[] =
+    [];
   for (const clip of dial.clips) {
     await pause();
     const heard = readClip(clip.path, dial.channel, clip.place, report);
@@ -236,7 +237,7 @@ async function corners(
     if (typeof corner === 'string') reportNone(dial, clip, corner, report);
     else found.push({ clip, heard, corner });
   }
-  const alike = (of: 'level' | 'peak', moves: number): Estimate | undefined =>
+  const alike = (of: 'level' | 'peak', moves: number): FittedValue | undefined =>
     common(
       found.map(({ corner }) => corner[of]),
       moves,
@@ -299,7 +300,7 @@ function typical(all: readonly DialReading[]): DialReading {
 }
 
 /** The value that all clips share, if they agree. @param moves by how much it drifts from clip to clip. */
-function common(all: readonly Estimate[], moves: number): Estimate | undefined {
+function common(all: readonly FittedValue[], moves: number): FittedValue | undefined {
   const sure = all.map((one) => ({ ...one, error: Math.hypot(one.error, moves) }));
   const weight = sure.reduce((sum, { error }) => sum + 1 / error ** 2, 0);
   const value = sure.reduce((sum, one) => sum + one.value / one.error ** 2, 0) / weight;

@@ -10,7 +10,7 @@ import type { CalibratedDial, CalibratedPoint } from './calibrated.ts';
 import { closeText, tableText } from './dials-into.ts';
 
 /** A dial as a table of words. */
-export function dialText(made: CalibratedDial): string {
+export function dialReport(made: CalibratedDial): string {
   const { dial, points, also } = made;
   const known = dial.owned?.dials.get(dial.setting);
   const rows = points.map((point) => {

@@ -1,7 +1,7 @@
 /** A recording at a position of a dial, read whole: one channel of it. */
 
 import { InputError } from '../../files/inputs.ts';
-import type { Clip } from '../../measure/dials/reading.ts';
+import type { MonoClip } from '../../measure/dials/reading.ts';
 import { WavError } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
 import type { Place } from '../../patch/text/place.ts';
@@ -23,7 +23,7 @@ export function readClip(
   channel: number | undefined,
   place: Place,
   report: Report,
-): Clip | undefined {
+): MonoClip | undefined {
   const fault = (message: string, expected?: string): undefined => {
     report.add('recording', place, message, { expected });
   };

@@ -8,7 +8,7 @@ import { type DialClips, readDialClips } from '../../patch/rack/dial-clips.ts';
 import { Report } from '../../patch/text/report.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { type CalibratedDial, calibrated } from '../calibrate/calibrated.ts';
-import { dialData, dialsPicture, dialText } from '../calibrate/calibration-report.ts';
+import { dialData, dialReport, dialsPicture } from '../calibrate/calibration-report.ts';
 import { type RackOfFile, rackOfFile, requireFits, withDials } from '../calibrate/dials-into.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, quietOption } from '../options.ts';
@@ -66,7 +66,7 @@ async function run(file: string, options: Options): Promise<void> {
   }
   if (rack !== undefined && rack.after !== rack.before) replaceTexts([rack]);
   const words = [
-    ...dials.map(dialText),
+    ...dials.map(dialReport),
     ...(rack === undefined ? [] : [`into ${rack.path}, as dials of its units`]),
     ...(output === undefined || output.isStandard ? [] : [output.path]),
   ].join('\n\n');

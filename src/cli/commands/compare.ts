@@ -9,7 +9,7 @@ import {
   compare,
   compareMeasured,
   MOST_NULLED,
-  type Sound,
+  type VariantSound,
 } from '../../compare/comparison.ts';
 import { type Crew, workerCrew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
@@ -41,7 +41,7 @@ import {
 } from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readPart, readPatch, readSound, readWithTexts, requireOutput } from '../read-patch.ts';
+import { readPart, readPatchFile, readSound, readWithTexts, requireOutput } from '../read-patch.ts';
 import { movesText } from '../reports/compare-moves.ts';
 import {
   CHART,
@@ -294,7 +294,7 @@ function folderName([first = '', second, ...more]: readonly string[]): string {
 }
 
 /** What the shares in the folder have measured, if they are shares of the comparison asked for. */
-function sharesOf(asked: Asked): readonly Sound[] {
+function sharesOf(asked: Asked): readonly VariantSound[] {
   try {
     return readShares(asked, markOf(asked, VERSION));
   } catch (error) {
@@ -309,7 +309,7 @@ async function compared(
     crew,
     isQuiet,
     sounds,
-  }: { readonly crew: Crew; readonly isQuiet: boolean; readonly sounds?: readonly Sound[] },
+  }: { readonly crew: Crew; readonly isQuiet: boolean; readonly sounds?: readonly VariantSound[] },
 ): Promise<{ comparison: Comparison; isStopped: boolean }> {
   const progress = new Progress('Comparing', isQuiet, 'steps');
   const work = async (signal: AbortSignal) => {
@@ -421,7 +421,7 @@ function tellMoves(files: readonly string[], options: Options): void {
     );
   if (options.vary.length > 0 || options.output !== undefined)
     throw wrongRequest('--moves only prints; it goes with neither --vary nor -o.');
-  const [before, after] = [from, to].map((file) => readPatch(file, options.set, options.rack));
+  const [before, after] = [from, to].map((file) => readPatchFile(file, options.set, options.rack));
   const moves = movesBetween(before as Patch, after as Patch);
   if (options.json) sayJson({ from, to, moves });
   else say(movesText(moves, from, to));

@@ -22,7 +22,7 @@ import {
 } from '../options.ts';
 import { OutputOption, requireFolder } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readPatch, requireOutput } from '../read-patch.ts';
+import { readPatchFile, requireOutput } from '../read-patch.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 
@@ -71,7 +71,7 @@ export function register(program: Command): void {
 }
 
 async function run(file: string, options: Options): Promise<void> {
-  const patch = readPatch(file, options.set, options.rack);
+  const patch = readPatchFile(file, options.set, options.rack);
   requireOutput(patch, file);
   const name = file === '-' ? 'stdin' : basename(file, extname(file));
   const folder = options.output ?? join('renders', `${name}-lesson`);

@@ -32,7 +32,7 @@ import {
 } from '../options.ts';
 import { type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readPatch, requireOutput } from '../read-patch.ts';
+import { readPatchFile, requireOutput } from '../read-patch.ts';
 import { findingsLine } from '../reports/findings-line.ts';
 import { renderStrokes, strokesOptions } from '../reports/strokes-report.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
@@ -107,7 +107,7 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   if (command.getOptionValueSource('turns') === 'cli' && options.strokes === undefined)
     throw wrongRequest('--turns is of --strokes: say which folder with it.');
   // Read before Ctrl-C is listened to: it is not noticed while standard input is waited for.
-  const patch = options.watch ? undefined : readPatch(file, set, rack);
+  const patch = options.watch ? undefined : readPatchFile(file, set, rack);
   await interruptible(async (signal) => {
     if (patch !== undefined && options.strokes !== undefined)
       return renderStrokes(patch, file, { ...options, strokes: options.strokes }, signal);

@@ -30,10 +30,9 @@ import type { TimeScore } from '../../output/score/time-score.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { jsonText } from '../../patch/text/printable.ts';
-import { tempoLeaders } from '../../timing/followed.ts';
 import { playedSeconds } from '../../timing/length.ts';
+import { rhythmSettings, tempoLeaders } from '../../timing/rhythm.ts';
 import { Ruler } from '../../timing/ruler.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import {
   barsOption,
@@ -50,7 +49,7 @@ import {
   voltsArgument,
 } from '../options.ts';
 import { MIDI, type Output, OutputOption, planOutputs, SVG, WAV } from '../outputs.ts';
-import { readPatch } from '../read-patch.ts';
+import { readPatchFile } from '../read-patch.ts';
 import {
   channelOption,
   midiChoices,
@@ -141,7 +140,7 @@ export function register(program: Command): void {
 
 async function run(file: string, options: Options, command: Command): Promise<void> {
   requireTheirs(options, command);
-  const patch = readPatch(file, options.set, options.rack);
+  const patch = readPatchFile(file, options.set, options.rack);
   const all = prepared(patch);
   const [rhythm] = tempoLeaders(patch);
   if (rhythm === undefined)

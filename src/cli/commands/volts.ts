@@ -13,7 +13,7 @@ import {
   setOption,
   toleranceOption,
 } from '../options.ts';
-import { readPatch } from '../read-patch.ts';
+import { readPatchFile } from '../read-patch.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 
@@ -45,7 +45,7 @@ export function register(program: Command): void {
     .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
     .action((file: string, { tolerance, rack, set, json, quiet }: Options) => {
-      const patch = readPatch(file, set, rack);
+      const patch = readPatchFile(file, set, rack);
       const nets = [...outsetOf(patch, tolerance).levels.values()];
       if (json) sayJson({ tolerance, nets: nets.map(asData) });
       else if (!quiet) say(asText(nets, tolerance));

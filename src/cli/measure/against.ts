@@ -15,7 +15,7 @@ import { unreadableWav } from '../unreadable-wav.ts';
 /** The most of a recording that is looked at, s. */
 const LONGEST = 60;
 
-export interface Compared {
+export interface ComparedHits {
   readonly file: string;
   readonly against: string;
   readonly likeness: Likeness;
@@ -24,7 +24,7 @@ export interface Compared {
 }
 
 /** Compares two WAV files. @throws Stop naming the one that cannot be compared. */
-export function compared(file: string, against: string): Compared {
+export function compared(file: string, against: string): ComparedHits {
   const [sound, reference] = [soundOf(file), soundOf(against)];
   try {
     return {
@@ -70,14 +70,14 @@ function soundOf(file: string): { readonly sound: Sound; readonly isLonger: bool
 }
 
 /** The shape that scripts rely on. */
-export function comparedData({ file, against, likeness }: Compared): object {
+export function comparedData({ file, against, likeness }: ComparedHits): object {
   return { file, against, ...likeness };
 }
 
 /** Rows of the table of times: each is the mean of several frames. */
 const ROWS = 12;
 
-export function comparedText({ file, against, likeness, isLonger }: Compared): string {
+export function comparedText({ file, against, likeness, isLonger }: ComparedHits): string {
   const { db, bandsDb, tonalityDb, pitchDb, gainDb, byBand, byTime, hit, reference } = likeness;
   const step = Math.max(1, Math.ceil(byTime.length / ROWS));
   const spans = Array.from({ length: Math.ceil(byTime.length / step) }, (_, index) =>

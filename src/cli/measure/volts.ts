@@ -20,14 +20,14 @@ import { shortTime, shortVolts } from '../../output/chart/pulse-words.ts';
 import { type Threshold, thresholdsAt } from '../../output/chart/thresholds.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import { songSeconds } from '../../timing/song.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jackArgument } from '../options.ts';
 import { type Output, planOutputs, SVG, type WantedFile } from '../outputs.ts';
-import { readPatch } from '../read-patch.ts';
-import { factsText, type Written, writeFacts } from '../reports/facts-into.ts';
+import { readPatchFile } from '../read-patch.ts';
+import { factsText, type WrittenFacts, writeFacts } from '../reports/facts-into.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
@@ -138,7 +138,7 @@ function drawnOf(
 }
 
 /** Writes what the one channel shows. @throws Stop where there are several and none was chosen. */
-function intoRack(rack: string, jack: string, channels: readonly Channel[] = []): Written {
+function intoRack(rack: string, jack: string, channels: readonly Channel[] = []): WrittenFacts {
   const [only, ...others] = channels;
   if (only === undefined || others.length > 0)
     throw wrongRequest(
@@ -217,7 +217,7 @@ const WHY_NONE: { readonly [why in NoPulses]: string } = {
 
 /** What a patch sends at a jack. @throws Stop for a jack that is not a gate or the clock of a rhythm. */
 function planOf(file: string, jack: string | undefined): Plan {
-  const patch = readPatch(file, [], undefined);
+  const patch = readPatchFile(file, [], undefined);
   const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
   if (rhythm === undefined)
     throw wrongFile(file, 'the patch has no rhythm sequencer, so it plans no pulses.');

@@ -17,7 +17,7 @@ const LEVELS_OFF = 0.01;
 const ONE_WIDTH = 0.1;
 
 /** What was written where, and what the recording does not show. */
-export interface Written {
+export interface WrittenFacts {
   readonly file: string;
   readonly unit: string;
   readonly jack: string;
@@ -28,7 +28,7 @@ export interface Written {
 }
 
 /** The facts that a recording shows of the jack it was made at, as a rack writes them. */
-export function factsOf(measures: PulseMeasures): Pick<Written, 'facts' | 'untold'> {
+export function factsOf(measures: PulseMeasures): Pick<WrittenFacts, 'facts' | 'untold'> {
   const { coupling, levels, swing, width, riseTime, clipped } = measures;
   const facts: Record<string, string> = {};
   const untold: string[] = [];
@@ -58,7 +58,7 @@ export function factsOf(measures: PulseMeasures): Pick<Written, 'facts' | 'untol
  * @param at the jack as `UNIT.JACK`.
  * @throws Stop if there is no such rack, unit or jack, or nothing to write.
  */
-export function writeFacts(file: string, at: string, measures: PulseMeasures): Written {
+export function writeFacts(file: string, at: string, measures: PulseMeasures): WrittenFacts {
   const text = readPart(file);
   if (typeof text !== 'string')
     throw wrongFile(
@@ -106,7 +106,7 @@ export function writeFacts(file: string, at: string, measures: PulseMeasures): W
 }
 
 /** Words for what was written. */
-export function factsText({ file, unit, jack, facts, untold }: Written): readonly string[] {
+export function factsText({ file, unit, jack, facts, untold }: WrittenFacts): readonly string[] {
   const words = Object.entries(facts).map(([word, value]) => `${word}: ${value}`);
   return [
     `into ${file}, units: ${unit}: jacks: ${jack}: { ${words.join(', ')} }`,

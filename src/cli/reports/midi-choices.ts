@@ -6,7 +6,7 @@ import type { MidiChoices } from '../../output/score/midi-choices.ts';
 import { pitchRows } from '../../output/score/row-notes.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { nearest, someOf } from '../../patch/text/nearest.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { gathered } from '../options.ts';
 

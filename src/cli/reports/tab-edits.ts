@@ -7,11 +7,11 @@ import { counted } from '../../patch/text/counted.ts';
 import { type LineFeel, lineParts, lineText, ms, percent } from '../../tab/fragment.ts';
 import type { TabStep } from '../../tab/grid-fit.ts';
 import type { TabLine, TabPattern } from '../../tab/transcribe.ts';
-import type { RhythmSettings } from '../../timing/settings.ts';
+import type { RhythmSettings } from '../../timing/rhythm.ts';
 import { wrongRequest } from '../exit.ts';
 
 /** Where the tab is written. */
-export interface Place {
+export interface TabPlace {
   readonly file: string;
   readonly module: string;
   readonly settings: RhythmSettings;
@@ -20,7 +20,7 @@ export interface Place {
   readonly channels: readonly (string | undefined)[];
 }
 
-export interface WrittenPattern {
+export interface TabbedPattern {
   readonly name: string;
   /** What it was in the tab. */
   readonly from: string;
@@ -32,7 +32,7 @@ export interface WrittenPattern {
 }
 
 /** A pattern, the edits that write it, and what its lines must then be. */
-export interface Placed extends WrittenPattern {
+export interface PlacedPattern extends TabbedPattern {
   readonly edits: readonly Edit[];
   /** By channel; undefined for a line of rests. */
   readonly tab: ReadonlyMap<string, TabLine | undefined>;
@@ -44,7 +44,7 @@ export function swings({ steps }: TabLine): boolean {
 }
 
 /** A pattern that is not there yet. */
-export function newPattern(pattern: TabPattern, name: string, place: Place): Placed {
+export function newPattern(pattern: TabPattern, name: string, place: TabPlace): PlacedPattern {
   const { file, module, settings, channels } = place;
   const { stepsPerQuarter, steps } = pattern;
   const lines = pattern.lines.flatMap((line) => {
@@ -90,7 +90,7 @@ export function newPattern(pattern: TabPattern, name: string, place: Place): Pla
  * Replaces lines of a pattern that exists.
  * @throws Stop for a pattern of another length, and for lines that say more than steps.
  */
-export function oldPattern(pattern: TabPattern, old: Pattern, place: Place): Placed {
+export function oldPattern(pattern: TabPattern, old: Pattern, place: TabPlace): PlacedPattern {
   const { settings, channels } = place;
   const { stepsPerQuarter, steps } = pattern;
   if (steps !== old.length || stepsPerQuarter !== old.stepsPerQuarter)
@@ -136,7 +136,7 @@ function lineEdits(
   of: LineFeel,
   channel: string,
   old: Pattern,
-  { file, module, settings, values }: Place,
+  { file, module, settings, values }: TabPlace,
 ): readonly Edit[] {
   const path = ['modules', module, 'patterns', old.name, channel];
   const own = values.at(path)?.entries;

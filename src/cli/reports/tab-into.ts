@@ -13,16 +13,16 @@ import { nearest, someOf } from '../../patch/text/nearest.ts';
 import { loadTexts, withText } from '../../patch/texts.ts';
 import type { LineName } from '../../tab/music.ts';
 import type { Tab, TabPattern } from '../../tab/transcribe.ts';
-import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
+import { type RhythmSettings, rhythmSettings } from '../../timing/rhythm.ts';
 import { type Stop, wrongFile, wrongRequest } from '../exit.ts';
 import { problemsStop, readPart, readSound, readWithTexts } from '../read-patch.ts';
 import {
   newPattern,
   oldPattern,
-  type Place,
-  type Placed,
+  type PlacedPattern,
   plays,
-  type WrittenPattern,
+  type TabbedPattern,
+  type TabPlace,
 } from './tab-edits.ts';
 
 /** Where the tab goes. */
@@ -39,10 +39,10 @@ export interface IntoRequest {
   readonly lines?: ReadonlyMap<string, string> | undefined;
 }
 
-export interface Written {
+export interface WrittenTab {
   readonly file: string;
   readonly rhythm: string;
-  readonly patterns: readonly WrittenPattern[];
+  readonly patterns: readonly TabbedPattern[];
   /** Lines of the tab that were left out on request. */
   readonly leftOut: readonly string[];
   /** Whether the file has a song; without one all patterns are played, one after another. */
@@ -72,7 +72,7 @@ export function readLines(text: string): ReadonlyMap<string, string> {
 }
 
 /** @throws Stop if something is unclear or impossible; then nothing is written. */
-export function writeTab(tab: Tab, names: readonly LineName[], request: IntoRequest): Written {
+export function writeTab(tab: Tab, names: readonly LineName[], request: IntoRequest): WrittenTab {
   const { file } = request;
   if (file === '-')
     throw wrongRequest('--into -: a patch is changed in its place. Give the name of its file.');
@@ -85,7 +85,7 @@ export function writeTab(tab: Tab, names: readonly LineName[], request: IntoRequ
   const settings = rhythmSettings(module.settings);
   const channels = channelsFor(names, settings, request);
   const chosen = chosenOf(tab, request, settings);
-  const place: Place = { file, module: module.name, settings, values, channels };
+  const place: TabPlace = { file, module: module.name, settings, values, channels };
   const placed = chosen.map(({ pattern, name, old }) =>
     old === undefined ? newPattern(pattern, name, place) : oldPattern(pattern, old, place),
   );
@@ -237,7 +237,7 @@ function others(
   before: Patch,
   after: Patch,
   module: string,
-  placed: readonly Placed[],
+  placed: readonly PlacedPattern[],
 ): readonly string[] {
   const [old, now] = [before, after].map(({ modules }) => {
     const found = modules.find(({ name }) => name === module);
@@ -270,7 +270,7 @@ export function writtenText({
   hasSong,
   following,
   tempo,
-}: Written): readonly string[] {
+}: WrittenTab): readonly string[] {
   return [
     `into ${file}, ${rhythm}:`,
     ...patterns.flatMap(({ name, from, isNew, lines, stay }) => [

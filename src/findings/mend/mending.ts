@@ -10,7 +10,7 @@ import type { BarredMend, Context, Finding, Mend, OneMend } from '../finding.ts'
 import { isAsPlanned } from '../plan/planned-edits.ts';
 import { ruleNamed } from '../rules/rules.ts';
 import { firstWorse } from '../worse.ts';
-import { offTheDial } from './off-the-dial.ts';
+import { whyOffTheDial } from './off-the-dial.ts';
 
 export interface Mended {
   readonly texts: PatchTexts;
@@ -143,7 +143,7 @@ function changedBy(
   }
   if ('becomes' in mend && !isAsPlanned(patch, mend.becomes))
     return { why: 'the files give no such patch when they are changed in place' };
-  const why = offTheDial(before, patch);
+  const why = whyOffTheDial(before, patch);
   return why === undefined ? { texts: edited, patch } : { why };
 }
 

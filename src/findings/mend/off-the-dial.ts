@@ -38,7 +38,7 @@ export function pastTheEnd(
  * Why the knobs of a patch cannot be turned as a change has them.
  * @returns undefined if they can, or could not be turned so before.
  */
-export function offTheDial(before: Patch, after: Patch): string | undefined {
+export function whyOffTheDial(before: Patch, after: Patch): string | undefined {
   const known = new Map(before.modules.map((module) => [module.name, module]));
   for (const module of after.modules) {
     const unit = unitOf(module, after);

@@ -3,7 +3,7 @@
 import type { Net } from '../../electrical/nets.ts';
 import type { Span } from '../../modules/definition.ts';
 import type { PatchModule } from '../../patch/patch.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import { barredByRack } from '../by-rack.ts';
 import type { Context, Mend } from '../finding.ts';
 import { wire } from '../words.ts';

@@ -6,11 +6,11 @@
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
 import type { Context } from '../finding.ts';
 import { hitsAt, upstream } from './hits.ts';
-import type { Move } from './move.ts';
+import type { PlanMove } from './move.ts';
 import { alsoInto, cableTo, moduleNamed, without, withSettings } from './replug.ts';
 import { ofGates, onlyBefore } from './sharing-moves.ts';
 
-export function followingMoves(context: Context): readonly Move[] {
+export function followingMoves(context: Context): readonly PlanMove[] {
   const fired = context.patch.modules.filter(({ definition, name }) => {
     const net = context.netlist.at({ module: name, jack: 'trigger' });
     return definition.settings.trigger?.type === 'choice' && net?.outputs.length === 1;
@@ -20,7 +20,11 @@ export function followingMoves(context: Context): readonly Move[] {
   );
 }
 
-function following(leader: PatchModule, follower: PatchModule, context: Context): readonly Move[] {
+function following(
+  leader: PatchModule,
+  follower: PatchModule,
+  context: Context,
+): readonly PlanMove[] {
   const { netlist } = context;
   const [from, to] = [leader, follower].map(({ name }) => ({ module: name, jack: 'trigger' })) as [
     JackRef,

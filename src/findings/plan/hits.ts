@@ -4,7 +4,7 @@ import type { Netlist } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { strokes } from '../../timing/edges.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import type { Context } from '../finding.ts';
 import type { Hits } from './move.ts';
 

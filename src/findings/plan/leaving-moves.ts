@@ -11,14 +11,17 @@ import type { Context } from '../finding.ts';
 import { origins } from '../triggers/carried.ts';
 import { listed } from '../words.ts';
 import { accentsOf } from './hits.ts';
-import { FREE, type Move, NONE } from './move.ts';
+import { FREE, NONE, type PlanMove } from './move.ts';
 import { past, pastMultiple, without } from './replug.ts';
-import type { Voice } from './voices.ts';
+import type { PlannedVoice } from './voices.ts';
 
 /** A move that only takes out makes no demands on the rest. */
 const ALONE = { sets: NONE, rehits: NONE, keeps: NONE, hears: NONE };
 
-export function leavingMoves(context: Context, voices: readonly Voice[]): readonly Move[] {
+export function leavingMoves(
+  context: Context,
+  voices: readonly PlannedVoice[],
+): readonly PlanMove[] {
   const { modules } = context.patch;
   return [
     ...deadEnds(context),
@@ -30,7 +33,7 @@ export function leavingMoves(context: Context, voices: readonly Voice[]): readon
 }
 
 /** All that leads to no output. */
-function deadEnds({ patch, netlist }: Context): readonly Move[] {
+function deadEnds({ patch, netlist }: Context): readonly PlanMove[] {
   const reached = new Set<string>();
   const left = patch.modules
     .filter(({ definition }) => definition.role === 'output')
@@ -78,7 +81,7 @@ function isInput(ref: JackRef, net: Net | undefined): boolean {
 }
 
 /** A multiple that only lengthens a cable. */
-function pastWire({ name, definition }: PatchModule, { patch }: Context): Move | undefined {
+function pastWire({ name, definition }: PatchModule, { patch }: Context): PlanMove | undefined {
   if (definition.kind !== 'multiple') return undefined;
   if ((pluggedJacks(patch.cables).get(name)?.size ?? 0) > 2) return undefined;
   return bypass(
@@ -94,8 +97,8 @@ function pastWire({ name, definition }: PatchModule, { patch }: Context): Move |
 function pastAccent(
   { name, definition }: PatchModule,
   context: Context,
-  voices: readonly Voice[],
-): Move | undefined {
+  voices: readonly PlannedVoice[],
+): PlanMove | undefined {
   if (definition.kind !== 'amplifier') return undefined;
   const net = context.netlist.at({ module: name, jack: 'control' });
   if (net === undefined) return undefined;
@@ -136,8 +139,8 @@ function pastAccent(
 function pastFilter(
   { name, definition, jacks }: PatchModule,
   { netlist }: Context,
-  voices: readonly Voice[],
-): Move | undefined {
+  voices: readonly PlannedVoice[],
+): PlanMove | undefined {
   if (definition.kind !== 'filter') return undefined;
   const outputs = jacks.filter(
     (jack) => jack.direction === 'out' && netlist.at({ module: name, jack: jack.name }),
@@ -167,9 +170,9 @@ function bypass(
   name: string,
   kind: string,
   text: string,
-  price: NonNullable<Move['price']>,
-  change: Move['change'],
-): Move {
+  price: NonNullable<PlanMove['price']>,
+  change: PlanMove['change'],
+): PlanMove {
   return {
     action: 'bypass',
     text,
@@ -185,10 +188,10 @@ function bypass(
 
 /** A voice that is left out; one whose hits are not known is not offered. */
 function leftOut(
-  { jack, name, modules, kinds, plays, hits }: Voice,
-  voices: readonly Voice[],
+  { jack, name, modules, kinds, plays, hits }: PlannedVoice,
+  voices: readonly PlannedVoice[],
   { netlist, patch }: Context,
-): Move | undefined {
+): PlanMove | undefined {
   const net = netlist.at(jack);
   if (hits === undefined || net === undefined) return undefined;
   const others = voices.filter((voice) => voice.name !== name);

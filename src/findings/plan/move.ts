@@ -29,7 +29,7 @@ export type Action =
   | 'bypass'
   | 'leave-out';
 
-export interface Move {
+export interface PlanMove {
   readonly action: Action;
   /** What to do, as the beginning of a sentence without a capital; a patch may be told by its units. */
   readonly text: string;
@@ -62,7 +62,7 @@ export interface Move {
   readonly joins?: Joining;
 }
 
-type Price = Pick<Move, 'cost' | 'costText'>;
+type Price = Pick<PlanMove, 'cost' | 'costText'>;
 
 /** A voice: its modules, and its hits as they are written. */
 export interface Sounding {
@@ -83,9 +83,9 @@ export interface Joining {
 }
 
 /** The moves with what each costs beside the others, in the order given. */
-export function priced(moves: readonly Move[]): readonly Move[] {
+export function priced(moves: readonly PlanMove[]): readonly PlanMove[] {
   const there = new Map<string, readonly Hits[]>();
-  const prices = new Map<Move, Price>();
+  const prices = new Map<PlanMove, Price>();
   const changed = moves.flatMap(({ plays }) => plays ?? []);
   const kept = ({ modules, hits = new Map() }: Sounding): Hits => {
     const own = changed.filter(({ module }) => modules.has(module));
@@ -128,12 +128,12 @@ export function isFree({ lostHits, addedHits, alteredHits, silentVoices }: Cost)
 export const NONE: ReadonlySet<string> = new Set();
 
 /** Whether two can be done together; {@link priced} says what they then cost. */
-export function goTogether(one: Move, other: Move): boolean {
+export function goTogether(one: PlanMove, other: PlanMove): boolean {
   const meet = (a: ReadonlySet<string>, b: ReadonlySet<string>): boolean => {
     for (const name of a) if (b.has(name)) return true;
     return false;
   };
-  const isHindered = (a: Move, b: Move): boolean =>
+  const isHindered = (a: PlanMove, b: PlanMove): boolean =>
     meet(a.touches, b.keeps) ||
     meet(a.touches, b.sets) ||
     meet(a.rehits, b.touches) ||

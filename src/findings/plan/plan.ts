@@ -16,15 +16,15 @@ import { Report } from '../../patch/text/report.ts';
 import type { Context } from '../finding.ts';
 import { followingMoves } from './following-moves.ts';
 import { leavingMoves } from './leaving-moves.ts';
-import { isFree, type Move } from './move.ts';
+import { isFree, type PlanMove } from './move.ts';
 import { offRack } from './off-rack.ts';
 import { type WayFound, waysByCost } from './search.ts';
 import { sharingMoves } from './sharing-moves.ts';
 import { CABLES, type Shortage, shortageOf, total } from './shortage.ts';
 import { triggerMoves } from './trigger-moves.ts';
-import { voicesOf } from './voices.ts';
+import { plannedVoices } from './voices.ts';
 
-export interface Plan {
+export interface RackPlan {
   readonly rack: Rack;
   /** How many are lacking in all. */
   readonly lacking: number;
@@ -43,10 +43,10 @@ export interface Plan {
 /** If more than these are lacking, a different cabinet is needed, and nothing is worked out. */
 const MOST_LACKING = 12;
 
-const known = new WeakMap<Context, Plan>();
+const known = new WeakMap<Context, RackPlan>();
 
 /** The plan for a patch whose rack is short; undefined for one that has no rack. Worked out once. */
-export function planFor(context: Context): Plan | undefined {
+export function planFor(context: Context): RackPlan | undefined {
   const { owned } = context.patch;
   if (owned === undefined) return undefined;
   const found = known.get(context) ?? planOn(context, owned);
@@ -54,7 +54,7 @@ export function planFor(context: Context): Plan | undefined {
   return found;
 }
 
-function planOn(context: Context, rack: Rack): Plan {
+function planOn(context: Context, rack: Rack): RackPlan {
   const before = offRack(context.patch, rack);
   const shortage = shortageOf(before, rack);
   const lacking = total(shortage);
@@ -68,7 +68,7 @@ function planOn(context: Context, rack: Rack): Plan {
       leaving: undefined,
       forKind: () => undefined,
     };
-  const voices = voicesOf(context);
+  const voices = plannedVoices(context);
   const leaving = leavingMoves(context, voices);
   const all = [
     ...triggerMoves(context),
@@ -78,7 +78,7 @@ function planOn(context: Context, rack: Rack): Plan {
   ];
   const free = all.filter(({ cost }) => isFree(cost));
   const searchAll = (
-    moves: readonly Move[],
+    moves: readonly PlanMove[],
     on: Rack,
     lackOf: (patch: Patch) => Shortage,
   ): Iterable<WayFound> =>
@@ -89,7 +89,7 @@ function planOn(context: Context, rack: Rack): Plan {
       (patch) => isHeard(patch) && firesAsBefore(before, patch, on),
     );
   const search = (
-    moves: readonly Move[],
+    moves: readonly PlanMove[],
     on: Rack = rack,
     lackOf = (patch: Patch): Shortage => shortageOf(patch, on),
     mayAlter = true,
@@ -149,7 +149,7 @@ function oneMore(
   rack: Rack,
   { patch }: Context,
   search: (on: Rack) => WayFound | undefined,
-): Plan['withOneMore'] {
+): RackPlan['withOneMore'] {
   const definitions = [...patch.modules, ...rack.units].map(({ definition }) => definition);
   const kinds = [...shortage.keys()].filter((kind) => kind !== CABLES);
   if (kinds.length === 0) return [];

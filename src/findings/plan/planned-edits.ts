@@ -11,7 +11,7 @@ import { setTo } from '../mend/set-to.ts';
 import { localName } from '../words.ts';
 import { isFree } from './move.ts';
 import { offRack } from './off-rack.ts';
-import { type Plan, planFor } from './plan.ts';
+import { planFor, type RackPlan } from './plan.ts';
 
 /** The ways out of a rack that is short that cost nothing that is heard, if the cheapest does. */
 export function carriedOut({ fix }: Finding, context: Context): Mend | undefined {
@@ -28,7 +28,7 @@ export function carriedOut({ fix }: Finding, context: Context): Mend | undefined
 }
 
 /** Each way that costs nothing as changes of the files, or what of them is in its way. */
-function* inFiles({ free }: Plan, before: Patch): Generator<OneMend> {
+function* inFiles({ free }: RackPlan, before: Patch): Generator<OneMend> {
   for (const { patch: becomes } of free()) {
     const edits = editsTo(becomes, before);
     yield 'why' in edits ? edits : { ...edits, becomes };

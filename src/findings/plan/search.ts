@@ -8,7 +8,7 @@
  */
 
 import type { Patch } from '../../patch/patch.ts';
-import { type Cost, goTogether, type Move, priced, sumOf } from './move.ts';
+import { type Cost, goTogether, type PlanMove, priced, sumOf } from './move.ts';
 import { CABLES, type Shortage, total } from './shortage.ts';
 
 /** Sets of moves that are tried at most. */
@@ -18,7 +18,7 @@ const MOST_WORK = 100_000;
 
 export interface WayFound {
   /** In the order in which they were offered. */
-  readonly moves: readonly Move[];
+  readonly moves: readonly PlanMove[];
   readonly cost: Cost;
   /** The patch with all of them, off its rack. */
   readonly patch: Patch;
@@ -41,14 +41,14 @@ interface Node {
 export function* waysByCost(
   patch: Patch,
   lackOf: (patch: Patch) => Shortage,
-  moves: readonly Move[],
+  moves: readonly PlanMove[],
   isGood: (patch: Patch) => boolean,
 ): Generator<WayFound> {
   const open: Node[] = [{ chosen: [], patch, cost: sumOf([]), farness: 0 }];
   const seen = new Set<string>();
   const most = MOST_WORK / patch.modules.length;
-  const together = (chosen: readonly number[]): readonly Move[] =>
-    priced(chosen.map((index) => moves[index] as Move));
+  const together = (chosen: readonly number[]): readonly PlanMove[] =>
+    priced(chosen.map((index) => moves[index] as PlanMove));
   const freesCables = moves.map(
     (_, index) => (applied(patch, [index], moves)?.cables.length ?? Infinity) < patch.cables.length,
   );
@@ -62,7 +62,7 @@ export function* waysByCost(
     }
     const isOpen = (index: number): boolean =>
       node.chosen.every(
-        (one) => one !== index && goTogether(moves[one] as Move, moves[index] as Move),
+        (one) => one !== index && goTogether(moves[one] as PlanMove, moves[index] as PlanMove),
       );
     const candidates = moves.map((_, index) => index).filter(isOpen);
     // Of all that is lacking, what the fewest moves help: nothing need be tried where none does.
@@ -94,7 +94,7 @@ export function* waysByCost(
 function applied(
   patch: Patch,
   chosen: readonly number[],
-  moves: readonly Move[],
+  moves: readonly PlanMove[],
 ): Patch | undefined {
   let now: Patch | undefined = patch;
   for (const index of chosen) now = now && moves[index]?.change(now);

@@ -7,11 +7,14 @@ import { counted } from '../../patch/text/counted.ts';
 import type { Context } from '../finding.ts';
 import { drivers, listed } from '../words.ts';
 import { hitsAt, missing, otherwiseLong, shared, upstream } from './hits.ts';
-import { type Cost, FREE, type Hits, type Joining, type Move, NONE } from './move.ts';
+import { type Cost, FREE, type Hits, type Joining, NONE, type PlanMove } from './move.ts';
 import { alsoInto, cableFrom, moduleNamed, without } from './replug.ts';
-import type { Voice } from './voices.ts';
+import type { PlannedVoice } from './voices.ts';
 
-export function sharingMoves(context: Context, voices: readonly Voice[]): readonly Move[] {
+export function sharingMoves(
+  context: Context,
+  voices: readonly PlannedVoice[],
+): readonly PlanMove[] {
   const { modules } = context.patch;
   return modules.flatMap((leader) =>
     modules.flatMap((follower) => {
@@ -37,7 +40,7 @@ function firesOne({ name, definition }: PatchModule, { netlist }: Context): bool
 interface Price {
   readonly cost: Cost;
   readonly text: string | undefined;
-  /** See {@link Move.farness}. */
+  /** See {@link PlanMove.farness}. */
   readonly farness: number;
   readonly joins?: Joining;
   /** The hits that it gets in place of its own. */
@@ -49,7 +52,7 @@ function priceOf(
   leader: PatchModule,
   follower: PatchModule,
   context: Context,
-  voices: readonly Voice[],
+  voices: readonly PlannedVoice[],
 ): Price | undefined {
   const { definition } = leader;
   if (definition.role !== 'circuit') return undefined;
@@ -193,7 +196,7 @@ function differences(one: PatchModule, other: PatchModule): string {
 function ofSources(
   leader: PatchModule,
   follower: PatchModule,
-  voices: readonly Voice[],
+  voices: readonly PlannedVoice[],
   from = follower,
 ): Price | undefined {
   const { definition } = leader;
@@ -258,7 +261,7 @@ function moveFor(
   follower: PatchModule,
   { cost, text, farness, joins, instead }: Price,
   context: Context,
-): Move {
+): PlanMove {
   const { netlist } = context;
   const outputs = follower.jacks
     .filter(

@@ -5,10 +5,10 @@ import { triggerConverter } from '../../modules/trigger-converter.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import type { Context } from '../finding.ts';
 import { drivers, listed, localName } from '../words.ts';
-import { FREE, type Move, NONE } from './move.ts';
+import { FREE, NONE, type PlanMove } from './move.ts';
 import { cableFrom, cableTo, withCables, withModule, withSettings } from './replug.ts';
 
-export function triggerMoves(context: Context): readonly Move[] {
+export function triggerMoves(context: Context): readonly PlanMove[] {
   const { modules } = context.patch;
   return [
     ...modules.flatMap((module) => byVoltage(module, context) ?? []),
@@ -37,7 +37,7 @@ function areAll(net: Net, trigger: string): boolean {
   );
 }
 
-function byVoltage(converter: PatchModule, context: Context): Move | undefined {
+function byVoltage(converter: PatchModule, context: Context): PlanMove | undefined {
   if (converter.definition.kind !== triggerConverter.kind) return undefined;
   const { name } = converter;
   const [from, to] = ['voltage-in', 'switch-out'].map((jack) => ({ module: name, jack }));
@@ -93,7 +93,7 @@ export function byVoltageText(
   return `play ${listed(names)} on ${listed([...new Set(units)])}, which ${takes} voltage triggers: set trigger: voltage, plug ${from} straight into it, and ${converter} is free`;
 }
 
-function bySwitch(module: PatchModule, context: Context): Move | undefined {
+function bySwitch(module: PatchModule, context: Context): PlanMove | undefined {
   const jack = { module: module.name, jack: 'trigger' };
   const net = context.netlist.at(jack);
   if (net === undefined || net.outputs.length !== 1 || module.settings.trigger !== 'voltage')

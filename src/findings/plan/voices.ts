@@ -6,7 +6,7 @@ import type { Context } from '../finding.ts';
 import { hitsOf, upstream } from './hits.ts';
 import type { Hits } from './move.ts';
 
-export interface Voice {
+export interface PlannedVoice {
   /** The output that it comes from. */
   readonly jack: JackRef;
   /** That, as a file writes it. */
@@ -19,7 +19,7 @@ export interface Voice {
   readonly hits: Hits | undefined;
 }
 
-export function voicesOf(context: Context): readonly Voice[] {
+export function plannedVoices(context: Context): readonly PlannedVoice[] {
   return stemsOf(context.prepared).map(({ jack }) => {
     const modules = upstream(jack.module, context.netlist);
     return {

@@ -3,7 +3,7 @@
 import type { Action, Cost } from './move.ts';
 
 /** One step of a way out. */
-export interface Step {
+export interface WayOutStep {
   readonly action: Action;
   /** The modules that are changed or free after it; then, of a share, the one that does their work. */
   readonly modules: readonly string[];
@@ -21,7 +21,7 @@ export interface WayOut {
   readonly way: 'cheapest' | 'one-more' | 'leave-out' | 'part';
   /** The kind of module to get; `null` where none is. */
   readonly get: string | null;
-  readonly steps: readonly Step[];
+  readonly steps: readonly WayOutStep[];
   /** Once through the song, in hits. */
   readonly cost: Cost;
 }

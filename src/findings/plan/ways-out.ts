@@ -3,11 +3,11 @@
 import type { Unit } from '../../patch/rack/rack.ts';
 import type { Context } from '../finding.ts';
 import { capitalised } from '../words.ts';
-import { isFree, type Move } from './move.ts';
-import { type Plan, planFor, unitsIn } from './plan.ts';
+import { isFree, type PlanMove } from './move.ts';
+import { planFor, type RackPlan, unitsIn } from './plan.ts';
 import type { WayFound } from './search.ts';
 import { byVoltageText } from './trigger-moves.ts';
-import type { Step, WayOut } from './way-out.ts';
+import type { WayOut, WayOutStep } from './way-out.ts';
 
 /**
  * The ways out of a rack that is short, the cheapest first; none where nothing helps.
@@ -40,7 +40,12 @@ function isSame(a: WayFound, b: WayFound): boolean {
   return a.moves.length === b.moves.length && a.moves.every(({ change }) => changes.has(change));
 }
 
-function stepOf(move: Move, way: WayFound, rack: Plan['rack'], context: Context): Step {
+function stepOf(
+  move: PlanMove,
+  way: WayFound,
+  rack: RackPlan['rack'],
+  context: Context,
+): WayOutStep {
   const units = unitsIn(way, rack);
   const text =
     move.action === 'trigger-by-voltage'
@@ -64,7 +69,7 @@ export function saidWays(ways: readonly WayOut[], context: Context): readonly st
   });
 }
 
-function sentence(way: WayOut, plan: Plan | undefined): string {
+function sentence(way: WayOut, plan: RackPlan | undefined): string {
   if (way.way === 'one-more')
     return way.steps.length === 0
       ? `get one more ${way.get}.`

@@ -2,7 +2,7 @@
 
 import type { Pattern, Step } from '../../modules/score.ts';
 import type { PatchModule } from '../../patch/patch.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 
 export const accentUnheard: Rule = {

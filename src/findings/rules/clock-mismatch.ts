@@ -9,14 +9,13 @@ import type { Edit } from '../../patch/edit/edit.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { formatValue } from '../../patch/units.ts';
-import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { CLOCK_IN, isFollowing, rhythmSettings } from '../../timing/rhythm.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { onDial, setTo } from '../mend/set-to.ts';
 import { inTime, within } from '../spoken.ts';
 import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { clockInputs } from '../triggers/clock-inputs.ts';
-import { asSet, type Standing, standingOf } from '../triggers/standing.ts';
+import { asSet, type StalledRhythm, stalledRhythm } from '../triggers/standing.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { distinct, drivers, listed, placeAtJack, wire } from '../words.ts';
 
@@ -42,7 +41,7 @@ export const clockMismatch: Rule = {
       const train = expects && jack && triggers.at(jack);
       if (jack === undefined || expects === undefined || train === undefined) return [];
       const standing = isFollowing(patch, module)
-        ? standingOf(module, train, patch, netlist)
+        ? stalledRhythm(module, train, patch, netlist)
         : undefined;
       if (standing !== undefined) return ofStanding(module, train, standing, patch);
       const rhythm = rhythmOf(train.net, netlist, patch, module);
@@ -199,7 +198,7 @@ function pairsOf(noticed: readonly GatePulse[]): readonly [number, number] | und
 function ofStanding(
   module: PatchModule,
   { net, span }: Train,
-  { got, due, ring }: Standing,
+  { got, due, ring }: StalledRhythm,
   patch: Patch,
 ): Finding[] {
   // A ring is told once, at the first of it.

@@ -6,7 +6,7 @@ import { adviceApart, keptApart } from '../mend/apart.ts';
 import { gateCause } from '../mend/rhythm-gate.ts';
 import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
 import { foundOrPerhaps, perhaps } from '../triggers/at-worst.ts';
-import { courseOf } from '../triggers/course.ts';
+import { envelopeHits } from '../triggers/course.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
@@ -99,7 +99,7 @@ function stillRising(train: Train, { patch }: Context): Finding[] {
   const { module } = terminal;
   const shape = module.definition.course?.(module.settings);
   if (shape === undefined || shape.gated) return [];
-  const hits = new Map(courseOf(shape, noticed).map((hit) => [hit.sample - needed + 1, hit]));
+  const hits = new Map(envelopeHits(shape, noticed).map((hit) => [hit.sample - needed + 1, hit]));
   const close = strokes.filter(({ tight, pulse }) => tight && pulse !== undefined);
   const caught = close.filter(({ pulse = 0 }) => {
     const hit = hits.get(pulses[pulse - 1]?.start ?? -1);

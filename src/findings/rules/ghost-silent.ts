@@ -8,7 +8,7 @@ import { dbOfGain, gainOfDb } from '../../modules/dsp/math.ts';
 import type { Pattern, Step } from '../../modules/score.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import { type DrivenAmplifier, drivenOpenings, gainAt } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { upstream } from '../plan/hits.ts';

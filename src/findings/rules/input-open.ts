@@ -3,7 +3,7 @@
 import type { Need, OutputJack, Signal } from '../../modules/definition.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
-import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
+import { CLOCK_IN, isFollowing } from '../../timing/rhythm.ts';
 import { openEnds } from '../dead-ends.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { listed, placeAtJack } from '../words.ts';

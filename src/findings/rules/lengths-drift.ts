@@ -6,7 +6,7 @@ import { largest, leastCommonMultiple } from '../../modules/dsp/extremes.ts';
 import { stepSequencer } from '../../modules/step-sequencer.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { listed, placeAtJack } from '../words.ts';

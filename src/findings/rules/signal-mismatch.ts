@@ -5,7 +5,7 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { type Cable, jackName, type PatchModule } from '../../patch/patch.ts';
 import { strokes } from '../../timing/edges.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import { songSeconds } from '../../timing/song.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { allCarry, type Origin, origins } from '../triggers/carried.ts';

@@ -3,7 +3,7 @@
 import type { Net, Netlist } from '../../electrical/nets.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import { type Groove, sectionsOf, songOf } from '../../timing/song.ts';
 
 /** One playing of a pattern. */

@@ -1,9 +1,9 @@
-/** Where what goes by clocks gets them: sequencers, dividers, and rhythm sequencers that follow pulses. */
+/** The inputs at which modules that count clocks get them: sequencers, dividers, rhythms that follow pulses. */
 
 import { isFollower } from '../../engine/followers.ts';
 import type { Rate } from '../../modules/definition.ts';
 import type { JackRef, Patch, PatchModule } from '../../patch/patch.ts';
-import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
+import { CLOCK_IN, isFollowing } from '../../timing/rhythm.ts';
 
 export interface ClockInputs {
   readonly clock: JackRef;

@@ -29,7 +29,10 @@ export interface EnvelopeHit {
  * Works out what each trigger makes of an envelope.
  * @param triggers as its input notices them.
  */
-export function courseOf(shape: Course, triggers: readonly GatePulse[]): readonly EnvelopeHit[] {
+export function envelopeHits(
+  shape: Course,
+  triggers: readonly GatePulse[],
+): readonly EnvelopeHit[] {
   const hits: EnvelopeHit[] = [];
   let from = 0;
   triggers.forEach(({ start, end }, index) => {

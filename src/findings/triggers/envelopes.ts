@@ -3,7 +3,7 @@
 import type { Netlist } from '../../electrical/nets.ts';
 import type { Course } from '../../modules/definition.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
-import { courseOf, type EnvelopeHit } from './course.ts';
+import { type EnvelopeHit, envelopeHits } from './course.ts';
 import type { Train, Triggers } from './triggers.ts';
 
 export interface PlayedEnvelope {
@@ -26,6 +26,6 @@ export function playedEnvelopes(
     const train = triggers.at({ module: module.name, jack: 'trigger' });
     if (train === undefined || train.noticed.length === 0) return [];
     if (cut !== undefined && cut.outputs.length > 0) return [];
-    return [{ module, shape, train, hits: courseOf(shape, train.noticed) }];
+    return [{ module, shape, train, hits: envelopeHits(shape, train.noticed) }];
   });
 }

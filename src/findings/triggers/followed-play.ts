@@ -3,10 +3,9 @@
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { GatePulse } from '../../modules/gates.ts';
 import type { PatchModule } from '../../patch/patch.ts';
-import { FOLLOWED, hasPlug } from '../../timing/followed.ts';
 import { Following } from '../../timing/following.ts';
 import type { Cause } from '../../timing/pulses.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { FOLLOWED, hasPlug, rhythmSettings } from '../../timing/rhythm.ts';
 import type { Context } from '../finding.ts';
 import type { Train } from './triggers.ts';
 

@@ -1,10 +1,10 @@
 /**
- * How late an input goes on by slow edges, where a rack states them: by its own, and by those that it waits for
- * one after the other.
+ * How much later an input goes on because edges are slow, where a rack states how slow: its own edge, and those
+ * before it, one after the other.
  *
  *   late = rise / ln 9 x ln(1 / (1 - share)),  share = (threshold - low) / (high - low)
  *
- * A delay that is meant to be is none of it.
+ * The time that a delay module is set to is no part of it.
  *
  * Source: the rise of one resistance and capacitance: OutputStage in src/modules/facts.ts.
  */

@@ -5,7 +5,7 @@ import { type GatePulse, union } from '../../modules/gates.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { edges, strokes } from '../../timing/edges.ts';
 import type { Cause } from '../../timing/pulses.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import { songSeconds } from '../../timing/song.ts';
 
 /** s of a song that is looked at. */

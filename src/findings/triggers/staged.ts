@@ -7,7 +7,7 @@
  * in shares of the step, k samples from the last one before the edge.
  */
 
-import { pulseLength, shareOf } from '../../engine/site.ts';
+import { pulseLength, risePerSample } from '../../engine/site.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { OutputStage } from '../../modules/facts.ts';
 import { type GatePulse, stretched } from '../../modules/gates.ts';
@@ -36,7 +36,7 @@ export function seenThrough(
   stage: OutputStage,
   { on, off }: Crossing,
 ): readonly GatePulse[] {
-  const pull = shareOf(stage, USUAL_RATE);
+  const pull = risePerSample(stage, USUAL_RATE);
   if (pull === 1) return pulses;
   const kept = Math.log1p(-pull);
   /** Samples until the remaining way to a level has shrunk to a share. */

@@ -2,11 +2,10 @@
 
 import type { Net, Netlist } from '../../electrical/nets.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
-import { CLOCK_IN, FOLLOWED, isFollowing } from '../../timing/followed.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { CLOCK_IN, FOLLOWED, isFollowing, rhythmSettings } from '../../timing/rhythm.ts';
 import type { Train } from './triggers.ts';
 
-export interface Standing {
+export interface StalledRhythm {
   /** Pulses that came in what was looked at, and those that are due at the tempo that is set. */
   readonly got: number;
   readonly due: number;
@@ -18,12 +17,12 @@ export interface Standing {
 const ENOUGH = 3;
 
 /** Tells whether a rhythm stands for want of pulses, and not because those before it do. */
-export function standingOf(
+export function stalledRhythm(
   module: PatchModule,
   { pulses, span }: Train,
   patch: Patch,
   netlist: Netlist,
-): Standing | undefined {
+): StalledRhythm | undefined {
   if (pulses.length >= ENOUGH) return undefined;
   const leaders = followedBy(module, patch, netlist);
   const ring = leaders.filter((one) => followedBy(one, patch, netlist).includes(one));

@@ -26,7 +26,7 @@ const TOGETHER = 0.01 * USUAL_RATE;
  * @param onsets in order.
  * @param end sample; strokes so near to it that their pulse may come after it are left out.
  */
-export function strokesOf(
+export function pulsedStrokes(
   onsets: readonly WrittenStroke[],
   pulses: readonly GatePulse[],
   end: number,

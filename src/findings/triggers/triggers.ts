@@ -12,14 +12,14 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
 import { type GatePulse, union } from '../../modules/gates.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
-import { isFollowing } from '../../timing/followed.ts';
+import { isFollowing } from '../../timing/rhythm.ts';
 import type { Outset } from '../outset.ts';
 import type { Rehearsal } from '../rehearsal.ts';
 import { PlayedRhythm, type WrittenStroke } from './played.ts';
 import { noticed } from './pulses.ts';
 import { joined, type Observed, type SongExtent, shortest } from './span.ts';
 import { atJack, type Crossing, seenThrough } from './staged.ts';
-import { type MatchedStroke, strokesOf } from './strokes.ts';
+import { type MatchedStroke, pulsedStrokes } from './strokes.ts';
 
 /** What arrives at a trigger input. */
 export interface Train {
@@ -86,7 +86,7 @@ export class Triggers {
     const meant = this.onsetsOn(net);
     if (stage === undefined || known === undefined || meant === undefined) return undefined;
     const seen = seenThrough(known.items, stage, thresholds);
-    const strokes = strokesOf(meant.items, seen, known.span.seconds * USUAL_RATE);
+    const strokes = pulsedStrokes(meant.items, seen, known.span.seconds * USUAL_RATE);
     return seen.every(({ start, end }) => end > start) && strokes.every(({ merged }) => !merged);
   }
 
@@ -160,7 +160,7 @@ export class Triggers {
     const { span } = arriving;
     const pulses = known === undefined ? arriving.items : this.seenAt(terminal, net, known.items);
     const meant = this.onsetsOn(net);
-    const strokes = meant && strokesOf(meant.items, pulses, span.seconds * USUAL_RATE);
+    const strokes = meant && pulsedStrokes(meant.items, pulses, span.seconds * USUAL_RATE);
     const needed = Math.max(1, Math.round(trigger.shortest * USUAL_RATE));
     return { terminal, net, pulses, needed, noticed: noticed(pulses, needed), strokes, span };
   }

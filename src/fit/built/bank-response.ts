@@ -8,12 +8,12 @@
  * noise, falling by 3 and 6 dB an octave for pink and red.
  */
 
+import type { Colour } from '../../measure/dials/noise-colour.ts';
 import { FIRST_BAND } from '../../measure/likeness/band-frames.ts';
 import { bandEdges, midbandHz } from '../../measure/spectrum/bands.ts';
 
-export type Colour = 'white' | 'pink' | 'red';
 /** The output of the filter ahead of the bank; null without a filter. */
-export type Side = 'low' | 'high' | null;
+export type FilterSide = 'low' | 'high' | null;
 
 /** Power of the density at a frequency in kHz: 1/f^n. */
 const SLOPES: { readonly [colour in Colour]: number } = { white: 0, pink: -1, red: -2 };
@@ -70,7 +70,7 @@ export class BankResponse {
   }
 
   /** @param levels of the bands, by their amplitude. */
-  powers(levels: Float64Array, colour: Colour, side: Side, cutoffHz: number): BankPowers {
+  powers(levels: Float64Array, colour: Colour, side: FilterSide, cutoffHz: number): BankPowers {
     const { points, bands } = this;
     const byBand = new Float64Array(bands);
     const seen = points.map(({ band, hz, width, re, im }) => {
@@ -99,7 +99,7 @@ export class BankResponse {
   }
 
   /** The level of one band at which it alone would have a power of 1 within its edges. */
-  levelAt(band: number, colour: Colour, side: Side, cutoffHz: number): number {
+  levelAt(band: number, colour: Colour, side: FilterSide, cutoffHz: number): number {
     let power = 0;
     for (const point of this.points) {
       if (point.band !== band) continue;
@@ -112,13 +112,13 @@ export class BankResponse {
 }
 
 /** |F|^2 of a flat filter of the second order, at a frequency over its cutoff. */
-export function sidePower(side: Side, u: number): number {
+export function sidePower(side: FilterSide, u: number): number {
   if (side === null) return 1;
   return (side === 'high' ? u ** 4 : 1) / (1 + u ** 4);
 }
 
 /** The derivative of the logarithm of that by the logarithm of the cutoff. */
-export function sideSlope(side: Side, u: number): number {
+export function sideSlope(side: FilterSide, u: number): number {
   if (side === null) return 0;
   return side === 'high' ? -4 / (1 + u ** 4) : (4 * u ** 4) / (1 + u ** 4);
 }

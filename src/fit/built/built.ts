@@ -16,7 +16,7 @@ import type { Concern } from '../settle.ts';
 import { layeredShapes } from './layered-shapes.ts';
 import { levelsFor } from './voice-levels.ts';
 import { shapesFor } from './voice-start.ts';
-import { fallRange, MOST_LEVEL, strokesOf, type VoiceShape, voiceText } from './voice-text.ts';
+import { fallRange, gateInputs, MOST_LEVEL, type VoiceShape, voiceText } from './voice-text.ts';
 
 export interface BuildRequest {
   readonly recording: RecordedHits;
@@ -98,7 +98,7 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
   for (let step = 0; step < SOFTER.steps && !isFine(shape); step++)
     shape = { ...shape, levels: shape.levels.map((level) => level * SOFTER.by) };
   // Without the parts left out the multiple may be smaller.
-  const smaller = plugged({ ...shape, jacks: 1 + strokesOf(shape) }, request);
+  const smaller = plugged({ ...shape, jacks: 1 + gateInputs(shape) }, request);
   return read('shape' in smaller ? smaller.shape : shape, request);
 
   function plugged(
@@ -106,7 +106,7 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
     asked: BuildRequest,
   ): { readonly shape: VoiceShape } | { readonly concern: Concern | undefined } {
     let concern: Concern | undefined;
-    const needed = 1 + strokesOf(shape);
+    const needed = 1 + gateInputs(shape);
     for (const jacks of [Math.max(3, needed), ...JACKS.filter((one) => one > needed)]) {
       const tried = { ...shape, jacks };
       const [first] = concernsOf(read(tried, asked).patch);

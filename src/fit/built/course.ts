@@ -23,7 +23,7 @@ export interface Shape {
 export type EnergyFrom = (time: number) => number;
 
 /** By filter ({@link filterOf}), then by stretch. */
-export type Course = readonly Float64Array[];
+export type BandCourse = readonly Float64Array[];
 
 /** By filter: for each stretch and piece of |h|^2 its time, from one and up to another, s, and its weight. */
 export type Windows = readonly { readonly pieces: number; readonly all: Float64Array }[];
@@ -104,7 +104,7 @@ export function windowsOf(spans: readonly (readonly [from: number, to: number])[
 }
 
 /** @param windows of the stretches: {@link windowsOf}. */
-export function courseOf(energy: EnergyFrom, windows: Windows): Course {
+export function bandCourse(energy: EnergyFrom, windows: Windows): BandCourse {
   return windows.map(({ pieces, all }) => {
     const course = new Float64Array(all.length / (3 * pieces));
     let n = 0;

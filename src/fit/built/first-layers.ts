@@ -9,7 +9,7 @@
  */
 
 import { DECAY_OF_60_DB } from '../layer.ts';
-import { type Course, courseOf, filterOf, type Shape, shapeEnergy } from './course.ts';
+import { type BandCourse, bandCourse, filterOf, type Shape, shapeEnergy } from './course.ts';
 import type { HeardPowers } from './heard-powers.ts';
 
 export interface FirstLayer extends Shape {
@@ -37,7 +37,7 @@ export function firstLayers(
   count: number,
 ): readonly FirstLayer[] {
   const shapes = shapesWithin(heard.seconds);
-  const courses = shapes.map((shape) => courseOf(shapeEnergy(shape), heard.windows));
+  const courses = shapes.map((shape) => bandCourse(shapeEnergy(shape), heard.windows));
   const rest = restOf(heard, tones);
   const farWith = (chosen: readonly number[]): number =>
     explained(heard, rest, pick(courses, chosen), QUICK).far;
@@ -89,7 +89,7 @@ function restOf({ powers, floors, weights }: HeardPowers, tones: readonly Float6
 function explained(
   { powers, weights }: HeardPowers,
   rest: readonly Float64Array[],
-  courses: readonly Course[],
+  courses: readonly BandCourse[],
   updates: number,
 ): { readonly far: number; readonly levels: readonly Float64Array[] } {
   const levels = courses.map(() => new Float64Array(powers.length));

@@ -11,18 +11,26 @@
  * band to band costs a little, so that levels that make no difference are smooth.
  */
 
+import type { Colour } from '../../measure/dials/noise-colour.ts';
 import { FIRST_BAND, FRAME_SECONDS } from '../../measure/likeness/band-frames.ts';
 import type { Partial } from '../../measure/pitch/partials.ts';
 import { midbandHz } from '../../measure/spectrum/bands.ts';
-import { BankResponse, type Colour, type Side, sidePower, sideSlope } from './bank-response.ts';
-import { type Course, courseOf, filterOf, ringEnergy, type Shape, shapeEnergy } from './course.ts';
+import { BankResponse, type FilterSide, sidePower, sideSlope } from './bank-response.ts';
+import {
+  type BandCourse,
+  bandCourse,
+  filterOf,
+  ringEnergy,
+  type Shape,
+  shapeEnergy,
+} from './course.ts';
 import { type DescentOptions, descended, type Slope } from './descent.ts';
 import { type HeardPowers, pooled } from './heard-powers.ts';
 
 /** Noise through a bank of filters, with an envelope. */
 export interface BankedLayer extends Shape {
   readonly colour: Colour;
-  readonly side: Side;
+  readonly side: FilterSide;
   readonly cutoffHz: number;
   /** Of the bands from 50 Hz up, by their amplitude. */
   readonly levels: Float64Array;
@@ -191,8 +199,8 @@ export class LayeredModel {
           Math.exp(values[bands + k] as number),
         ) as [number, number, number];
         const made = bank.powers(values.slice(0, bands).map(Math.exp), colour, side, cutoff);
-        const course = (one: number, other: number): Course =>
-          courseOf(shapeEnergy({ attack: other, decay: one, curve }), heard.windows);
+        const course = (one: number, other: number): BandCourse =>
+          bandCourse(shapeEnergy({ attack: other, decay: one, curve }), heard.windows);
         const own = course(fall, rise);
         const grown = Math.exp(NUDGE);
         const nudged = [course(fall * grown, rise), course(fall, rise * grown)];
@@ -236,9 +244,9 @@ export class LayeredModel {
       at: (values) => {
         const power = Math.exp(2 * (values[0] as number));
         const decay = Math.exp(values[1] as number);
-        const own = courseOf(ringEnergy(decay), windows);
-        const longer = courseOf(ringEnergy(decay * Math.exp(NUDGE)), windows);
-        const powersOf = (course: Course): Float64Array => {
+        const own = bandCourse(ringEnergy(decay), windows);
+        const longer = bandCourse(ringEnergy(decay * Math.exp(NUDGE)), windows);
+        const powersOf = (course: BandCourse): Float64Array => {
           const all = this.spread(course, () => power);
           for (let n = 0; n < all.length; n++) all[n] = (all[n] as number) * (spread[n] as number);
           return all;
@@ -280,7 +288,7 @@ export class LayeredModel {
   }
 
   /** Powers over a course, band after band. */
-  private spread(course: Course, power: (band: number) => number): Float64Array {
+  private spread(course: BandCourse, power: (band: number) => number): Float64Array {
     const { powers, weights } = this.heard;
     const count = weights.length;
     const all = new Float64Array(powers.length * count);
@@ -293,7 +301,7 @@ export class LayeredModel {
   }
 
   /** For each band, the sum of a pull over a course. */
-  private along(pull: Float64Array, course: Course): Float64Array {
+  private along(pull: Float64Array, course: BandCourse): Float64Array {
     const count = this.heard.weights.length;
     return Float64Array.from(this.heard.powers, (_, band) => {
       const own = course[filterOf(band)] as Float64Array;
@@ -323,7 +331,7 @@ export class LayeredModel {
       { samples, sampleRate, onset: 0, end: samples.length, hasEnded: true },
       frames,
     );
-    const course = courseOf(ringEnergy(tone.decay), windows);
+    const course = bandCourse(ringEnergy(tone.decay), windows);
     const spread = joined(
       bands.map((powers, band) => {
         const own = course[filterOf(band)] as Float64Array;

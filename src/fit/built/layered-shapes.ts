@@ -1,9 +1,10 @@
 /** Voices whose noise goes through fixed banks of filters, shaped by a recording's powers before any render. */
 
+import type { Colour } from '../../measure/dials/noise-colour.ts';
 import { partialsOf } from '../../measure/pitch/partials.ts';
 import { WHITE_TO_HZ } from '../../modules/dsp/coloured.ts';
 import type { RecordedHits } from '../recording.ts';
-import type { Colour, Side } from './bank-response.ts';
+import type { FilterSide } from './bank-response.ts';
 import { firstLayers } from './first-layers.ts';
 import { type HeardPowers, heardPowers } from './heard-powers.ts';
 import { type BankedLayer, LayeredModel, type LayeredParts } from './layered-model.ts';
@@ -12,7 +13,7 @@ import { modulesOf, type NoiseLayer, OFF_DB, type VoiceShape } from './voice-tex
 /** Which layers, the brightest first, and how many tones. */
 interface Plan {
   readonly tones: number;
-  readonly layers: readonly { readonly colour: Colour; readonly side: Side }[];
+  readonly layers: readonly { readonly colour: Colour; readonly side: FilterSide }[];
 }
 
 const WHITE = { colour: 'white', side: null } as const;

@@ -3,13 +3,13 @@
  * partial is a resonator, or an oscillator with an envelope and an amplifier.
  */
 
+import type { Colour } from '../../measure/dials/noise-colour.ts';
 import { FIRST_BAND, LAST_BAND } from '../../measure/likeness/band-frames.ts';
 import type { Partial } from '../../measure/pitch/partials.ts';
 import { nominalHz } from '../../measure/spectrum/bands.ts';
 import { jsonText } from '../../patch/text/printable.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { DECAY_OF_60_DB } from '../layer.ts';
-import type { Colour } from './bank-response.ts';
 import type { Shape } from './course.ts';
 
 /** Noise through a filter, or a bank of them, or both, with an envelope of its own. */
@@ -56,7 +56,7 @@ const BANDS_A_LINE = 7;
 const ORDER = ['first', 'second', 'third'] as const;
 
 /** How many inputs the gate of a voice goes to. */
-export function strokesOf({ tones, noises, hasFall }: VoiceShape): number {
+export function gateInputs({ tones, noises, hasFall }: VoiceShape): number {
   return tones.length + noises.length + (hasFall ? 1 : 0);
 }
 

@@ -5,12 +5,12 @@
  */
 
 import { median } from '../median.ts';
-import type { Clip } from './reading.ts';
+import type { MonoClip } from './reading.ts';
 
-export type Heard = 'volts' | 'sound';
+export type HeardAs = 'volts' | 'sound';
 
-export interface Course {
-  readonly heard: Heard;
+export interface LevelCourse {
+  readonly heard: HeardAs;
   /** Mean, or mean square, at each point. */
   readonly values: Float64Array;
   /** s, of the first point and from one to the next. */
@@ -32,11 +32,11 @@ const WEIGHTS = Float64Array.from(
  * Follows the samples `from` to `to`.
  * @param window s; made longer, to a whole number of samples a hop: a shorter one would show the wave itself.
  */
-export function courseOf(
-  { sampleRate, samples }: Clip,
-  heard: Heard,
+export function levelCourse(
+  { sampleRate, samples }: MonoClip,
+  heard: HeardAs,
   { from = 0, to = samples.length, window }: { from?: number; to?: number; window: number },
-): Course {
+): LevelCourse {
   const hop = Math.max(1, Math.ceil((window * sampleRate) / HOPS - 1e-6));
   const first = Math.max(0, from);
   const hops = Math.max(0, Math.floor((Math.min(samples.length, to) - first) / hop));
@@ -74,7 +74,7 @@ function smoothed(means: Float64Array): Float64Array {
  * @param heightAt the envelope, 1 being full scale, at a time in s.
  */
 export function shownAt(
-  { heard, step }: Course,
+  { heard, step }: LevelCourse,
   time: number,
   heightAt: (time: number) => number,
 ): number {
@@ -87,7 +87,7 @@ export function shownAt(
 }
 
 /** The level at rest: the volts at rest or the power of a floor, and how it scatters. */
-export interface Rest {
+export interface RestLevel {
   readonly level: number;
   readonly spread: number;
 }
@@ -97,7 +97,7 @@ const QUIET = 0.1;
 const ENOUGH = 24;
 
 /** @param lead how many points are there before anything rises. */
-export function restOf({ values, heard }: Course, lead: number): Rest {
+export function restOf({ values, heard }: LevelCourse, lead: number): RestLevel {
   if (lead >= ENOUGH) {
     const first = values.subarray(0, lead);
     const level = median(first);
@@ -117,7 +117,7 @@ export function restOf({ values, heard }: Course, lead: number): Rest {
 }
 
 /** Height over rest at each point, 1 being full scale. */
-export function heightsOf({ values, heard }: Course, rest: Rest): Float64Array {
+export function heightsOf({ values, heard }: LevelCourse, rest: RestLevel): Float64Array {
   return values.map((value) =>
     heard === 'volts' ? value - rest.level : Math.sqrt(Math.max(0, value - rest.level)),
   );

@@ -16,25 +16,32 @@ import { togetherOf } from '../hits/envelope-fit.ts';
 import { leastSquares } from '../least-squares.ts';
 import { median } from '../median.ts';
 import {
-  type Course,
-  courseOf,
-  type Heard,
+  type HeardAs,
   HOPS,
   heightsOf,
-  type Rest,
+  type LevelCourse,
+  levelCourse,
+  type RestLevel,
   shownAt,
 } from './course.ts';
 import {
-  type Clip,
   type DialReading,
   GUESS,
+  type MonoClip,
   type NoReading,
   uselessClip,
   withoutOffset,
 } from './reading.ts';
-import { type Stroke, type Strokes, strokesOf, whitened } from './strokes.ts';
+import { type DialStroke, type DialStrokes, strokesOf, whitened } from './strokes.ts';
 
-export type Stage = 'attack' | 'decay' | 'sustain' | 'release' | 'rise' | 'fall' | 'shutting';
+export type EnvelopeStage =
+  | 'attack'
+  | 'decay'
+  | 'sustain'
+  | 'release'
+  | 'rise'
+  | 'fall'
+  | 'shutting';
 export type Curve = 'exponential' | 'linear';
 /** Of a low-pass gate: its photocell, as src/modules/low-pass-gate.ts has it. */
 type Shape = Curve | 'recombining';
@@ -77,9 +84,9 @@ const MOST_STROKES = 8;
  * @returns s; for a sustain, the share of the peak.
  */
 export function envelopeStage(
-  asRecorded: Clip,
-  stage: Stage,
-  heard: Heard,
+  asRecorded: MonoClip,
+  stage: EnvelopeStage,
+  heard: HeardAs,
   curve?: Curve,
 ): DialReading | NoReading {
   const useless = uselessClip(asRecorded, 0);
@@ -122,7 +129,7 @@ export function envelopeStage(
     : 'in-noise';
 }
 
-function shapesOf(stage: Stage, curve: Curve | undefined): readonly Shape[] {
+function shapesOf(stage: EnvelopeStage, curve: Curve | undefined): readonly Shape[] {
   if (stage === 'shutting') return ['recombining'];
   return curve === undefined ? ['exponential', 'linear'] : [curve];
 }
@@ -140,13 +147,13 @@ function leftOf(fits: readonly StageFit[]): number {
 }
 
 /** Stages whose clips must all reach the same height. */
-const PEAKED: readonly Stage[] = ['attack', 'rise', 'fall'];
+const PEAKED: readonly EnvelopeStage[] = ['attack', 'rise', 'fall'];
 
 /** The mean of all strokes, each weighted by its error; the error is not under what their scatter says. */
 function together(
   fits: readonly StageFit[],
   curve: Shape,
-  stage: Stage,
+  stage: EnvelopeStage,
   resolved: number,
 ): DialReading | NoReading {
   const least = 1e-4 * Math.abs(fits[0]?.value ?? 0) + 1e-9;
@@ -175,11 +182,16 @@ function together(
 }
 
 interface Asked {
-  readonly stage: Stage;
+  readonly stage: EnvelopeStage;
   readonly curve: Shape;
 }
 
-function stageOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
+function stageOf(
+  clip: MonoClip,
+  found: DialStrokes,
+  stroke: DialStroke,
+  asked: Asked,
+): StageFit | NoReading {
   switch (asked.stage) {
     case 'attack':
     case 'rise':
@@ -204,7 +216,12 @@ interface Rise {
   readonly window: number;
 }
 
-function attackOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
+function attackOf(
+  clip: MonoClip,
+  found: DialStrokes,
+  stroke: DialStroke,
+  asked: Asked,
+): StageFit | NoReading {
   const rise = riseOf(clip, found, stroke, asked);
   if (rise === undefined) return 'too-fast';
   const { length, lengthError, peak, left, window } = rise;
@@ -220,9 +237,9 @@ const PHASE_OFF = 0.2;
 const LOOKS = 3;
 
 function riseOf(
-  clip: Clip,
-  found: Strokes,
-  stroke: Stroke,
+  clip: MonoClip,
+  found: DialStrokes,
+  stroke: DialStroke,
   { stage, curve }: Asked,
 ): Rise | undefined {
   const bend = curve === 'linear' ? 1e-4 : stage === 'rise' ? CONSTANTS : BEND;
@@ -279,7 +296,11 @@ function riseOf(
 }
 
 /** Until when it stays near its peak: later points say nothing about the rise. */
-function heldUntil({ course, rest, isNoise }: Strokes, stroke: Stroke, length: number): number {
+function heldUntil(
+  { course, rest, isNoise }: DialStrokes,
+  stroke: DialStroke,
+  length: number,
+): number {
   const heights = heightsOf(course, rest);
   const [first, last] = [indexOf(course, stroke.most), indexOf(course, stroke.end)];
   // For noise a mean of several points is taken; otherwise chance would look like a fall.
@@ -306,7 +327,12 @@ function meanAround(values: Float64Array, at: number, around: number): number {
   return sum / (2 * around + 1);
 }
 
-function decayOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): StageFit | NoReading {
+function decayOf(
+  clip: MonoClip,
+  found: DialStrokes,
+  stroke: DialStroke,
+  asked: Asked,
+): StageFit | NoReading {
   const { stage, curve } = asked;
   const rise = riseOf(clip, found, stroke, asked);
   const top = rise === undefined ? stroke.most : rise.onset + rise.length;
@@ -341,7 +367,7 @@ function decayOf(clip: Clip, found: Strokes, stroke: Stroke, asked: Asked): Stag
 }
 
 /** A stroke that does not fall while its gate is on: a sustain of 100 %. */
-function heldAll({ peak }: Stroke): StageFit {
+function heldAll({ peak }: DialStroke): StageFit {
   return { value: 1, error: 0.01, peak, left: 0 };
 }
 
@@ -353,7 +379,7 @@ const TO_E = { exponential: 1 / CONSTANTS, linear: 1, recombining: 0.2 };
 
 /** Whether a sound's own wave hides how it falls. @param times how much longer than for its time alone. */
 function isTooFast(
-  { course, period }: Strokes,
+  { course, period }: DialStrokes,
   { length }: Fall,
   curve: Shape,
   times = 1,
@@ -363,7 +389,12 @@ function isTooFast(
   return constant < times * SHOWN[curve] * shortest;
 }
 
-function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Shape): StageFit | NoReading {
+function releaseOf(
+  clip: MonoClip,
+  found: DialStrokes,
+  stroke: DialStroke,
+  curve: Shape,
+): StageFit | NoReading {
   const { course, rest } = found;
   const heights = heightsOf(course, rest);
   const [first, last] = [indexOf(course, stroke.most), indexOf(course, stroke.end)];
@@ -387,9 +418,9 @@ function releaseOf(clip: Clip, found: Strokes, stroke: Stroke, curve: Shape): St
 
 /** A fall whose shape depends on where it starts is timed from the peak: the level before it has to be known too. */
 function heldRelease(
-  clip: Clip,
-  found: Strokes,
-  stroke: Stroke,
+  clip: MonoClip,
+  found: DialStrokes,
+  stroke: DialStroke,
   { top, held, curve }: { readonly top: number; readonly held: number; readonly curve: Shape },
 ): Fall | undefined {
   const isStraight = curve === 'linear';
@@ -450,7 +481,11 @@ function conducts(share: number): number {
 }
 
 /** Where a held level ends, if there is one: the last place that is as high as the points just before it. */
-function gateEnd({ course, rest }: Strokes, stroke: Stroke, top: number): number | undefined {
+function gateEnd(
+  { course, rest }: DialStrokes,
+  stroke: DialStroke,
+  top: number,
+): number | undefined {
   const heights = heightsOf(course, rest);
   const [first, last] = [indexOf(course, top), indexOf(course, stroke.end)];
   const back = Math.max(2, Math.round(0.15 * (last - first)));
@@ -490,7 +525,12 @@ const LONGEST_WINDOW = 0.06;
 /** How many times a fall may drop to a third within the stretch that is looked at. */
 const ENOUGH_FALLS = 20;
 
-function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked): Fall | undefined {
+function fallFrom(
+  clip: MonoClip,
+  found: DialStrokes,
+  stroke: DialStroke,
+  asked: FallAsked,
+): Fall | undefined {
   const { top, end, curve, keeps } = asked;
   const { heard } = found.course;
   const rough = roughFall(found, top, end);
@@ -550,7 +590,7 @@ function fallFrom(clip: Clip, found: Strokes, stroke: Stroke, asked: FallAsked):
 }
 
 /** s from the top until the fall is at a third of its height over the level where it ends. */
-function roughFall({ course, rest, isNoise }: Strokes, top: number, end: number): number {
+function roughFall({ course, rest, isNoise }: DialStrokes, top: number, end: number): number {
   const heights = heightsOf(course, rest);
   const [start, last] = [indexOf(course, top), indexOf(course, end)];
   // At the very top half of the window lies in the rise; with noise, the highest point near it is chance.
@@ -563,20 +603,20 @@ function roughFall({ course, rest, isNoise }: Strokes, top: number, end: number)
   return Math.max(course.step, (n - first) * course.step);
 }
 
-function heightNear({ course, rest }: Strokes, time: number): number {
+function heightNear({ course, rest }: DialStrokes, time: number): number {
   return Math.max(0, heightsOf(course, rest)[indexOf(course, time)] as number);
 }
 
-function indexOf({ start, step, values }: Course, time: number): number {
+function indexOf({ start, step, values }: LevelCourse, time: number): number {
   return Math.min(values.length - 1, Math.max(0, Math.round((time - start) / step)));
 }
 
 function stretch(
-  clip: Clip,
-  heard: Heard,
+  clip: MonoClip,
+  heard: HeardAs,
   { from, to, window }: { from: number; to: number; window: number },
-): Course {
-  return courseOf(clip, heard, {
+): LevelCourse {
+  return levelCourse(clip, heard, {
     from: Math.floor(from * clip.sampleRate),
     to: Math.ceil(to * clip.sampleRate),
     window,
@@ -584,7 +624,7 @@ function stretch(
 }
 
 /** The rest that was seen with another window: the level is the same. */
-function restFor({ rest, course: first }: Strokes, course: Course): Rest {
+function restFor({ rest, course: first }: DialStrokes, course: LevelCourse): RestLevel {
   return { level: rest.level, spread: rest.spread * Math.sqrt(first.window / course.window) };
 }
 
@@ -610,8 +650,8 @@ const PARTS = 8;
 const NOTHING = 1e-8;
 
 function fitted(
-  course: Course,
-  rest: Rest,
+  course: LevelCourse,
+  rest: RestLevel,
   heightAt: (values: readonly number[], time: number) => number,
   start: readonly number[],
   scale: Scale,
@@ -658,7 +698,7 @@ function fitted(
 function residual(
   seen: number,
   shown: number,
-  { base, peak, heard, scale }: { base: number; peak: number; heard: Heard; scale: Scale },
+  { base, peak, heard, scale }: { base: number; peak: number; heard: HeardAs; scale: Scale },
 ): number {
   if (heard === 'volts') return (seen - base - shown) / peak;
   if (scale === 'in-decibels') return Math.log(Math.max(seen, base * 0.01) / (shown + base)) / 2;

@@ -16,39 +16,39 @@
 import { leastSquares } from '../least-squares.ts';
 import { hann, Periodogram } from '../spectrum/spectrum.ts';
 import {
-  type Clip,
   type DialReading,
   GUESS,
+  type MonoClip,
   type NoReading,
   steadyPart,
   uselessClip,
 } from './reading.ts';
 
-export type Output = 'low' | 'band' | 'high' | 'notch';
+export type FilterOutput = 'low' | 'band' | 'high' | 'notch';
 
 /** The input: white or pink noise, or a recording of it. */
-export type Input = 'white' | 'pink' | Clip;
+export type Input = 'white' | 'pink' | MonoClip;
 
 export interface Corner {
   readonly cutoff: DialReading;
   readonly q: DialReading;
   /** Natural logarithms of A and of q. */
-  readonly level: Estimate;
-  readonly peak: Estimate;
+  readonly level: FittedValue;
+  readonly peak: FittedValue;
   /** Whether it lies so near the end of the recorded band that its figure is a guess. */
   readonly needsHigherRate: boolean;
 }
 
 /** A value with one standard error. */
-export interface Estimate {
+export interface FittedValue {
   readonly value: number;
   readonly error: number;
 }
 
 /** Results of other clips of the same dial, if they agree: the same noise at the same gain, and an unchanged q. */
 export interface Known {
-  readonly level?: Estimate | undefined;
-  readonly peak?: Estimate | undefined;
+  readonly level?: FittedValue | undefined;
+  readonly peak?: FittedValue | undefined;
 }
 
 const LEAST_SECONDS = 1;
@@ -118,8 +118,8 @@ function hannLine(): Float64Array {
  *   little is seen, so these are taken from other clips.
  */
 export function filterCorner(
-  clip: Clip,
-  output: Output,
+  clip: MonoClip,
+  output: FilterOutput,
   input: Input,
   known: Known = {},
 ): Corner | NoReading {
@@ -187,7 +187,7 @@ interface Bands {
   readonly binHz: number;
 }
 
-function bandsOf(clip: Clip): Bands | NoReading {
+function bandsOf(clip: MonoClip): Bands | NoReading {
   const { sampleRate, samples } = steadyPart(clip);
   let size = LEAST_SIZE;
   while (size < MOST_SIZE && 2 * size * FEWEST_WINDOWS <= samples.length) size *= 2;
@@ -260,7 +260,12 @@ interface Model {
 }
 
 /** The power by the model; where a band is narrower than a bin's line, smeared by it. */
-function modelOf(bands: Bands, source: Float64Array, output: Output, model: Model): Float64Array {
+function modelOf(
+  bands: Bands,
+  source: Float64Array,
+  output: FilterOutput,
+  model: Model,
+): Float64Array {
   const { hz, binHz } = bands;
   const [f0, q] = [Math.exp(model.corner), Math.exp(model.peak)];
   const [level, floor] = [Math.exp(model.level), Math.exp(model.floor)];
@@ -279,7 +284,7 @@ function modelOf(bands: Bands, source: Float64Array, output: Output, model: Mode
 }
 
 /** |H|^2 at a frequency. */
-function powerGain(f: number, f0: number, q: number, output: Output): number {
+function powerGain(f: number, f0: number, q: number, output: FilterOutput): number {
   const s = (f / f0) ** 2;
   const damping = s / (q * q);
   const denominator = (1 - s) ** 2 + damping;
@@ -305,7 +310,13 @@ function residualsInto(bands: Bands, model: Float64Array, left: Float64Array): v
   }
 }
 
-function fitFrom(bands: Bands, source: Float64Array, output: Output, start: Model, known: Known) {
+function fitFrom(
+  bands: Bands,
+  source: Float64Array,
+  output: FilterOutput,
+  start: Model,
+  known: Known,
+) {
   const { hz } = bands;
   const count = hz.length;
   return leastSquares(
@@ -321,7 +332,7 @@ function fitFrom(bands: Bands, source: Float64Array, output: Output, start: Mode
   );
 }
 
-function offFrom(value: number, known: Estimate | undefined): number {
+function offFrom(value: number, known: FittedValue | undefined): number {
   return known === undefined ? 0 : (value - known.value) / known.error;
 }
 
@@ -335,7 +346,7 @@ const STARTS = 4;
 const THIN = 4;
 
 /** The likeliest of a grid, with the level that fits each best. */
-function startsFor(all: Bands, input: Float64Array, output: Output): readonly Model[] {
+function startsFor(all: Bands, input: Float64Array, output: FilterOutput): readonly Model[] {
   // A first guess needs only some of the bands.
   const thin = (values: Float64Array): Float64Array => values.filter((_, k) => k % THIN === 0);
   const source = thin(input);

@@ -7,7 +7,13 @@
 import { median } from '../median.ts';
 import type { ClockMeasures } from '../pulses/clock.ts';
 import { type PulseMeasures, pulseMeasures } from '../pulses/pulses.ts';
-import { CLOCK_OFF, type Clip, type DialReading, type NoReading, uselessClip } from './reading.ts';
+import {
+  CLOCK_OFF,
+  type DialReading,
+  type MonoClip,
+  type NoReading,
+  uselessClip,
+} from './reading.ts';
 
 const LEAST_SECONDS = 0.01;
 /** The fewest pulses that make a rate. */
@@ -18,7 +24,10 @@ const ONE_LENGTH = 0.1;
 const STEP = 1 / Math.sqrt(12);
 
 /** @returns Hz, s, or a share of the period. */
-export function gateTime(clip: Clip, wanted: 'rate' | 'length' | 'duty'): DialReading | NoReading {
+export function gateTime(
+  clip: MonoClip,
+  wanted: 'rate' | 'length' | 'duty',
+): DialReading | NoReading {
   const { sampleRate } = clip;
   const found = pulsesOf(clip);
   if (typeof found === 'string') return found;
@@ -36,7 +45,7 @@ export function gateTime(clip: Clip, wanted: 'rate' | 'length' | 'duty'): DialRe
 const REST = 2.5;
 
 /** @returns s, from the first pulse of a burst to its second. */
-export function burstSpacing(clip: Clip): DialReading | NoReading {
+export function burstSpacing(clip: MonoClip): DialReading | NoReading {
   const found = pulsesOf(clip);
   if (typeof found === 'string') return found;
   const { rises } = found;
@@ -52,7 +61,7 @@ export function burstSpacing(clip: Clip): DialReading | NoReading {
  * @param trigger what starts the pulses, recorded at the same time.
  * @returns s, from a trigger to its pulse.
  */
-export function pulseLate(clip: Clip, trigger: Clip): DialReading | NoReading {
+export function pulseLate(clip: MonoClip, trigger: MonoClip): DialReading | NoReading {
   const [found, started] = [pulsesOf(clip), pulsesOf(trigger)];
   if (typeof found === 'string') return found;
   if (typeof started === 'string') return started;
@@ -73,7 +82,7 @@ function alike(times: readonly number[], sampleRate: number): DialReading | NoRe
   return { value, error: Math.hypot((most - least) / 4, step, CLOCK_OFF * value) };
 }
 
-function pulsesOf(clip: Clip): PulseMeasures | NoReading {
+function pulsesOf(clip: MonoClip): PulseMeasures | NoReading {
   const useless = uselessClip(clip, LEAST_SECONDS);
   if (useless !== undefined) return useless;
   const { sampleRate, samples } = clip;

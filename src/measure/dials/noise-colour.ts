@@ -9,8 +9,8 @@
 import { WHITE_TO_HZ } from '../../modules/dsp/coloured.ts';
 import { binEdges, hann, Periodogram, powerBetween } from '../spectrum/spectrum.ts';
 import {
-  type Clip,
   type DialReading,
+  type MonoClip,
   type NoReading,
   steadyPart,
   swinging,
@@ -55,7 +55,7 @@ const TONE = 12;
  * @returns the rms, 1 being full scale: of white noise up to 24 kHz, as if it went on so where the recording
  * ends below; of the others from 20 Hz to 20 kHz.
  */
-export function noiseLevel(recorded: Clip, colour: Colour): NoiseReading | NoReading {
+export function noiseLevel(recorded: MonoClip, colour: Colour): NoiseReading | NoReading {
   const useless = uselessClip(recorded, LEAST_SECONDS);
   if (useless !== undefined) return useless;
   const { sampleRate, samples } = swinging(steadyPart(recorded));

@@ -43,7 +43,7 @@ export type NoReading =
   | 'drifts'; // a pitch that is not steady
 
 /** One channel of a recording, 1.0 being full scale. */
-export interface Clip {
+export interface MonoClip {
   /** Hz. */
   readonly sampleRate: number;
   readonly samples: Float64Array;
@@ -67,7 +67,7 @@ const MOST_FULL = 3;
 
 /** Faults that make any recording useless: no samples, silence, or flat tops. */
 export function uselessClip(
-  { sampleRate, samples }: Clip,
+  { sampleRate, samples }: MonoClip,
   leastSeconds: number,
 ): NoReading | undefined {
   if (samples.length === 0) return 'empty';
@@ -88,7 +88,7 @@ const BLOCK = 0.02;
 const PAUSE = 0.01;
 
 /** The sounding part of a clip of one steady sound, without the pauses before and after. */
-export function steadyPart(clip: Clip): Clip {
+export function steadyPart(clip: MonoClip): MonoClip {
   const { sampleRate, samples } = clip;
   const size = Math.max(1, Math.round(BLOCK * sampleRate));
   const sound = withoutOffset(clip).samples;
@@ -109,7 +109,7 @@ export function steadyPart(clip: Clip): Clip {
 }
 
 /** A clip without its mean: a constant part, such as a narrow pulse has, repeats at any shift and is no noise. */
-export function swinging({ sampleRate, samples }: Clip): Clip {
+export function swinging({ sampleRate, samples }: MonoClip): MonoClip {
   const mean = samples.reduce((sum, value) => sum + value, 0) / Math.max(1, samples.length);
   return { sampleRate, samples: samples.map((value) => value - mean) };
 }
@@ -118,7 +118,7 @@ export function swinging({ sampleRate, samples }: Clip): Clip {
  * A sound without the offset that an interface adds to it: the mean of the calmest block, in which it rests if it
  * rests anywhere.
  */
-export function withoutOffset({ sampleRate, samples }: Clip): Clip {
+export function withoutOffset({ sampleRate, samples }: MonoClip): MonoClip {
   const size = Math.max(1, Math.round(BLOCK * sampleRate));
   let [offset, least] = [0, Number.POSITIVE_INFINITY];
   for (let at = 0; at + size <= samples.length; at += size) {

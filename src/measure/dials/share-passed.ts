@@ -4,8 +4,8 @@
  */
 
 import {
-  type Clip,
   type DialReading,
+  type MonoClip,
   type NoReading,
   steadyPart,
   swinging,
@@ -34,7 +34,7 @@ interface Level {
  * @param clip the output; silence is a share of 0.
  * @param input the input.
  */
-export function sharePassed(clip: Clip, input: Clip): DialReading | NoReading {
+export function sharePassed(clip: MonoClip, input: MonoClip): DialReading | NoReading {
   const whole = levelOf(input);
   if (typeof whole === 'string') return whole;
   const part = levelOf(clip);
@@ -45,7 +45,7 @@ export function sharePassed(clip: Clip, input: Clip): DialReading | NoReading {
   return { value, error: Math.hypot(value * apart, BEST * value, CREEPS) };
 }
 
-function levelOf(recorded: Clip): Level | NoReading {
+function levelOf(recorded: MonoClip): Level | NoReading {
   const useless = uselessClip(recorded, LEAST_SECONDS);
   if (useless !== undefined) return useless;
   const { sampleRate, samples } = swinging(steadyPart(recorded));

@@ -12,8 +12,8 @@ import { HighPitchMeter } from '../pitch/high-pitch.ts';
 import { PeriodFinder } from '../pitch/period.ts';
 import {
   CLOCK_OFF,
-  type Clip,
   type DialReading,
+  type MonoClip,
   type NoReading,
   steadyPart,
   swinging,
@@ -34,7 +34,7 @@ const PERIODS = 4;
 const STANDS = 0.1 / 12;
 
 /** @returns Hz. */
-export function steadyPitch(recorded: Clip): DialReading | NoReading {
+export function steadyPitch(recorded: MonoClip): DialReading | NoReading {
   const useless = uselessClip(recorded, LEAST_SECONDS);
   if (useless !== undefined) return useless;
   const clip = swinging(steadyPart(recorded));
@@ -56,7 +56,7 @@ export function steadyPitch(recorded: Clip): DialReading | NoReading {
 }
 
 /** From the highest rate down: a low wave's period is longer than a stretch at the high rates. */
-function roughHz({ sampleRate, samples }: Clip): number | undefined {
+function roughHz({ sampleRate, samples }: MonoClip): number | undefined {
   const middle = samples.length >> 1;
   const high = new HighPitchMeter(sampleRate);
   const top = high.measure(
@@ -91,7 +91,7 @@ const LOOKED_AT = 24;
  * Finds the fundamental of a wave, given a frequency whose period is one or several of its own.
  * @returns undefined where the wave contains none of the frequency's multiples.
  */
-function fundamentalOf({ sampleRate, samples }: Clip, hz: number): number | undefined {
+function fundamentalOf({ sampleRate, samples }: MonoClip, hz: number): number | undefined {
   const length = Math.min(samples.length, Math.ceil((LOOKED_AT * sampleRate) / hz));
   const from = (samples.length - length) >> 1;
   let squares = 0;
@@ -119,7 +119,11 @@ interface Turning {
 }
 
 /** @param length of a frame, in samples; those in the middle are taken. */
-function turning({ sampleRate, samples }: Clip, hz: number, length: number): Turning | undefined {
+function turning(
+  { sampleRate, samples }: MonoClip,
+  hz: number,
+  length: number,
+): Turning | undefined {
   const frames = Math.min(FRAMES, Math.floor(samples.length / length));
   if (frames < 3) return undefined;
   const first = (samples.length - frames * length) >> 1;

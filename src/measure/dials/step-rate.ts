@@ -6,7 +6,7 @@
 import { median } from '../median.ts';
 import { clockMeasures } from '../pulses/clock.ts';
 import { rateBy } from './gate-times.ts';
-import { type Clip, type DialReading, type NoReading, uselessClip } from './reading.ts';
+import { type DialReading, type MonoClip, type NoReading, uselessClip } from './reading.ts';
 
 const LEAST_SECONDS = 0.05;
 /** Samples in each of the two means. */
@@ -21,7 +21,7 @@ const MOST_MISSING = 0.2;
 const SUDDEN = 20;
 
 /** @returns Hz. */
-export function stepRate(clip: Clip): DialReading | NoReading {
+export function stepRate(clip: MonoClip): DialReading | NoReading {
   const useless = uselessClip(clip, LEAST_SECONDS);
   if (useless !== undefined) return useless;
   const { sampleRate, samples } = clip;

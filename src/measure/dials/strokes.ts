@@ -1,11 +1,18 @@
 /** The strokes of an envelope in a recording: where each rises from rest, where it is highest, where it ends. */
 
 import { PeriodFinder } from '../pitch/period.ts';
-import { type Course, courseOf, type Heard, heightsOf, type Rest, restOf } from './course.ts';
-import { type Clip, type NoReading, uselessClip } from './reading.ts';
+import {
+  type HeardAs,
+  heightsOf,
+  type LevelCourse,
+  levelCourse,
+  type RestLevel,
+  restOf,
+} from './course.ts';
+import { type MonoClip, type NoReading, uselessClip } from './reading.ts';
 
 /** Times in s. */
-export interface Stroke {
+export interface DialStroke {
   /** Where the one before it has ended; the start of the recording for the first. */
   readonly begin: number;
   /** Where it rises through a tenth, a half and nine tenths of its peak. */
@@ -18,10 +25,10 @@ export interface Stroke {
   readonly peak: number;
 }
 
-export interface Strokes {
-  readonly strokes: readonly Stroke[];
-  readonly course: Course;
-  readonly rest: Rest;
+export interface DialStrokes {
+  readonly strokes: readonly DialStroke[];
+  readonly course: LevelCourse;
+  readonly rest: RestLevel;
   /** s: the shortest window that leaves out the sound's own wave. */
   readonly shortest: number;
   /** Period of the wave, s: a stage that is over within about one cycle cannot be seen. */
@@ -53,14 +60,14 @@ const CLEAR = 0.75;
 const SWINGS = 0.25;
 
 /** Finds the strokes. */
-export function strokesOf(clip: Clip, heard: Heard): Strokes | NoReading {
+export function strokesOf(clip: MonoClip, heard: HeardAs): DialStrokes | NoReading {
   const useless = uselessClip(clip, LEAST_SECONDS);
   if (useless !== undefined) return useless;
   const wrong = wrongSort(clip, heard);
   if (wrong !== undefined) return wrong;
   const { shortest, period, isNoise } = heard === 'volts' ? VOLTS : soundOf(clip);
   const window = Math.max(isNoise ? NOISE_WINDOW : WINDOW, shortest);
-  const course = courseOf(clip, heard, { window });
+  const course = levelCourse(clip, heard, { window });
   const rest = restOf(course, leadOf(course));
   const heights = heightsOf(course, rest);
   const highest = heights.reduce((a, b) => Math.max(a, b), 0);
@@ -78,7 +85,7 @@ export function strokesOf(clip: Clip, heard: Heard): Strokes | NoReading {
     } else if (height < FROM * highest) isReady = true;
   }
   if (starts.length === 0) return isAtRest ? 'no-strokes' : 'no-rest';
-  const strokes: Stroke[] = [];
+  const strokes: DialStroke[] = [];
   starts.forEach((at, index) => {
     const next = starts[index + 1] ?? heights.length;
     const begin = strokes.at(-1)?.end ?? 0;
@@ -91,7 +98,7 @@ export function strokesOf(clip: Clip, heard: Heard): Strokes | NoReading {
 }
 
 /** How many points come before anything rises: there it is at rest. */
-function leadOf({ values, heard, window, step }: Course): number {
+function leadOf({ values, heard, window, step }: LevelCourse): number {
   const least = values.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
   const most = values.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
   const level = least + (heard === 'volts' ? FROM : FROM * FROM) * (most - least);
@@ -101,10 +108,10 @@ function leadOf({ values, heard, window, step }: Course): number {
 }
 
 function strokeAt(
-  { start, step }: Course,
+  { start, step }: LevelCourse,
   heights: Float64Array,
   { at, next, quiet }: { at: number; next: number; quiet: number },
-): Omit<Stroke, 'begin'> {
+): Omit<DialStroke, 'begin'> {
   // It falls before the next one rises: the rise after its lowest point belongs to the next.
   let last = next - 1;
   if (next < heights.length)
@@ -127,7 +134,7 @@ function strokeAt(
   return { tenth: back(0.1), half: back(0.5), most: back(0.9), end: start + end * step, peak };
 }
 
-function wrongSort({ sampleRate, samples }: Clip, heard: Heard): NoReading | undefined {
+function wrongSort({ sampleRate, samples }: MonoClip, heard: HeardAs): NoReading | undefined {
   let [sum, squares, over, under] = [0, 0, 0, 0];
   for (let n = 0; n < samples.length; n++) {
     const value = samples[n] as number;
@@ -147,7 +154,7 @@ function wrongSort({ sampleRate, samples }: Clip, heard: Heard): NoReading | und
   return under < -0.5 * over ? 'not-volts' : 'capacitor';
 }
 
-type Sound = Pick<Strokes, 'shortest' | 'period' | 'isNoise'>;
+type Sound = Pick<DialStrokes, 'shortest' | 'period' | 'isNoise'>;
 
 const VOLTS: Sound = { shortest: 0, period: 0, isNoise: false };
 
@@ -163,7 +170,7 @@ const STRETCHES = [
  * Tells whether the loudest part of a sound is noise or a wave. A window has to hold two cycles of the squared
  * wave, which for a sine are half as long as its own.
  */
-function soundOf({ sampleRate, samples }: Clip): Sound {
+function soundOf({ sampleRate, samples }: MonoClip): Sound {
   let loudest = 0;
   for (let n = 0; n < samples.length; n++)
     if (Math.abs(samples[n] as number) > Math.abs(samples[loudest] as number)) loudest = n;
@@ -217,7 +224,7 @@ function isSine(samples: Float64Array): boolean {
  * Noise with its colour removed, as far as each sample predicts the next: coloured noise has its power in a few
  * slow waves, which cannot be told from an envelope. An envelope moves too slowly to be changed by it.
  */
-export function whitened({ sampleRate, samples }: Clip): Clip {
+export function whitened({ sampleRate, samples }: MonoClip): MonoClip {
   let [squares, products] = [0, 0];
   for (let n = 1; n < samples.length; n++) {
     squares += (samples[n - 1] as number) ** 2;

@@ -304,7 +304,7 @@ function rateOf(
 }
 
 /** Blocks of a recording as they were before the capacitor, one channel of them, except for a constant. */
-export function* undone(
+export function* withoutCapacitor(
   blocks: Iterable<SampleBlock>,
   channel: number,
   { rate, offset }: Capacitor,

@@ -17,7 +17,7 @@ export interface ClockMeasures {
   /** s, rms, of periods against their mean. */
   readonly periodJitterRms: number;
   /** Intervals that are one period long, in order: not those beside a missing or a double pulse. */
-  readonly periods: readonly Period[];
+  readonly periods: readonly ClockPeriod[];
   /** How long the first of two periods is, of both together, %; undefined where they do not alternate. */
   readonly swingPercent: number | undefined;
   /** Where a pulse is missing, s. */
@@ -26,7 +26,7 @@ export interface ClockMeasures {
   readonly doubles: readonly number[];
 }
 
-export interface Period {
+export interface ClockPeriod {
   /** s, when it begins. */
   readonly at: number;
   readonly seconds: number;
@@ -81,7 +81,7 @@ export function clockMeasures(times: readonly number[]): ClockMeasures | undefin
   for (let n = 1; n < numbers.length; n++)
     for (let k = (numbers[n - 1] as number) + 1; k < (numbers[n] as number); k++)
       missing.push(line.start + k * line.period);
-  const periods = jitter.slice(1).flatMap((error, n): Period[] => {
+  const periods = jitter.slice(1).flatMap((error, n): ClockPeriod[] => {
     if ((numbers[n + 1] as number) - (numbers[n] as number) !== 1) return [];
     const at = kept[n] as number;
     return [{ at, seconds: (kept[n + 1] as number) - at, off: error - (jitter[n] as number) }];

@@ -10,7 +10,7 @@
 import type { States } from './levels.ts';
 
 /** A pulse, from where it rises. Times in samples from the start of the recording. */
-export interface Pulse {
+export interface MeasuredPulse {
   readonly rise: Transition;
   /** Undefined of a pulse that the recording cuts off. */
   readonly fall: Transition | undefined;
@@ -39,7 +39,7 @@ const SETTLED = 4;
 const LOW_SAMPLES = 64;
 
 export class EdgeMeter {
-  readonly pulses: Pulse[] = [];
+  readonly pulses: MeasuredPulse[] = [];
   /** Where the pulse falls within which the recording begins; undefined where it begins low. */
   begunFall: number | undefined;
   private readonly low: number;
@@ -69,7 +69,7 @@ export class EdgeMeter {
   }
 
   /** Ends a pulse that is still open. */
-  finish(): readonly Pulse[] {
+  finish(): readonly MeasuredPulse[] {
     if (this.rise !== undefined) this.close();
     return this.pulses;
   }

@@ -10,9 +10,9 @@
 
 import { median } from '../median.ts';
 import type { SampleBlock } from '../samples.ts';
-import { CapacitorMeter, JumpMeter, undone } from './capacitor.ts';
+import { CapacitorMeter, JumpMeter, withoutCapacitor } from './capacitor.ts';
 import { type ClockMeasures, clockMeasures } from './clock.ts';
-import { EdgeMeter, type Pulse } from './edges.ts';
+import { EdgeMeter, type MeasuredPulse } from './edges.ts';
 import { StateMeter, type States } from './levels.ts';
 
 export interface PulseSource {
@@ -116,7 +116,7 @@ export function pulseMeasures(source: PulseSource): PulseMeasures | NoPulses {
   const before = measuredAsIs({
     ...source,
     channel: 0,
-    blocks: () => undone(blocks(), channel, capacitor, sampleRate),
+    blocks: () => withoutCapacitor(blocks(), channel, capacitor, sampleRate),
   });
   if (typeof before === 'string') return direct;
   const clipped = typeof direct === 'string' ? before.clipped : direct.clipped;
@@ -219,7 +219,11 @@ function restingIn(
 }
 
 /** Per sample: a faster capacitor in the way would make pulses of such a width droop by more. */
-function fastestBy({ low, high, spread }: States, whole: readonly Pulse[], width: number): number {
+function fastestBy(
+  { low, high, spread }: States,
+  whole: readonly MeasuredPulse[],
+  width: number,
+): number {
   const swing = high - low;
   // The slope of a line through n points that scatter, from end to end: sqrt(12 / n) of that.
   const chance = SURE * (spread / swing) * Math.sqrt(12 / (width * whole.length));
@@ -228,7 +232,7 @@ function fastestBy({ low, high, spread }: States, whole: readonly Pulse[], width
 }
 
 /** The mean over whole periods: the start and the end of a recording do not count. */
-function meanOf({ low, high, mean }: States, pulses: readonly Pulse[]): number {
+function meanOf({ low, high, mean }: States, pulses: readonly MeasuredPulse[]): number {
   const [first, last] = [pulses[0], pulses.at(-1)];
   if (first === undefined || last === undefined || first === last) return mean;
   const on = pulses
@@ -237,14 +241,14 @@ function meanOf({ low, high, mean }: States, pulses: readonly Pulse[]): number {
   return low + ((high - low) * on) / (last.rise.time - first.rise.time);
 }
 
-function medianOf(pulses: readonly Pulse[], of: (pulse: Pulse) => number): number {
+function medianOf(pulses: readonly MeasuredPulse[], of: (pulse: MeasuredPulse) => number): number {
   return median(pulses.map(of));
 }
 
 /** The corner of a capacitor in the way, Hz; undefined where none can be seen. */
 function cornerOf(
   { low, high, mean }: States,
-  pulses: readonly Pulse[],
+  pulses: readonly MeasuredPulse[],
   width: number,
   couldSettle: boolean,
 ): number | undefined {

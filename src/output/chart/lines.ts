@@ -104,7 +104,7 @@ function legend(
 }
 
 /** Names lines at the right of a plot so wide, which has left them {@link LEGEND_PX}. */
-export function legendBeside(entries: readonly Entry[], width: number): string {
+export function legendBeside(entries: readonly LegendEntry[], width: number): string {
   return entries
     .map((entry, index) =>
       legendEntry(entry, width + 14, 6 + index * ROW, LEGEND_PX - SAMPLE_PX - 24),
@@ -113,7 +113,7 @@ export function legendBeside(entries: readonly Entry[], width: number): string {
 }
 
 /** A line's name and how it is drawn. */
-export interface Entry {
+export interface LegendEntry {
   readonly words: string;
   readonly stroke: string;
   readonly dash: string | undefined;
@@ -121,7 +121,11 @@ export interface Entry {
   readonly width?: number;
 }
 
-function entriesOf(named: readonly Series[], unnamed: number, colours: ChartColours): Entry[] {
+function entriesOf(
+  named: readonly Series[],
+  unnamed: number,
+  colours: ChartColours,
+): LegendEntry[] {
   const entries = named.map(({ name = '' }, index) => ({
     words: name,
     ...seriesStyle(index, colours),
@@ -132,7 +136,7 @@ function entriesOf(named: readonly Series[], unnamed: number, colours: ChartColo
 
 /** @param room for its words, px. */
 function legendEntry(
-  { words, stroke, dash, width = 2 }: Entry,
+  { words, stroke, dash, width = 2 }: LegendEntry,
   x: number,
   y: number,
   room: number,

@@ -13,7 +13,7 @@ import { counted } from '../../patch/text/counted.ts';
 import { brief, type Drawing, element, stacked, svgPicture } from './chart-svg.ts';
 import { type ChartColours, seriesStyle } from './colours.ts';
 import { framed, type Plot } from './frame.ts';
-import { type Entry, LEGEND_PX, legendBeside, linePath, type Point } from './lines.ts';
+import { LEGEND_PX, type LegendEntry, legendBeside, linePath, type Point } from './lines.ts';
 import { shortTime, shortVolts } from './pulse-words.ts';
 import { straightened } from './straightened.ts';
 import { type Threshold, thresholdLevels } from './thresholds.ts';
@@ -61,12 +61,12 @@ function pulseChart(
   const room = 0.05 * Math.max(high - low, 1e-3);
   const isAlone = overlay.pulses.length > 0;
   const median = seriesStyle(0, colours);
-  const lines = levels.map(({ words, volts }, index): Entry & { readonly volts: number } => ({
+  const lines = levels.map(({ words, volts }, index): LegendEntry & { readonly volts: number } => ({
     words,
     volts,
     ...seriesStyle(index + 1, colours),
   }));
-  const entries: readonly Entry[] = [
+  const entries: readonly LegendEntry[] = [
     ...(count > 1 ? [{ words: 'median', ...median }] : []),
     ...(isAlone
       ? [{ words: counted(count, 'pulse'), stroke: colours.faint, dash: undefined, width: 1 }]
@@ -151,7 +151,7 @@ function periodsChart({ name, measures }: DrawnChannel, colours: ChartColours): 
   const { bars, step, from } = barsOf(values, fewest);
   const span = bars.length * step;
   const room = Math.max(0.04 * span, step / 2);
-  const drawn = marks.map((mark, index): Mark & Entry => ({
+  const drawn = marks.map((mark, index): Mark & LegendEntry => ({
     ...mark,
     ...seriesStyle(index + 1, colours),
   }));

@@ -20,12 +20,12 @@ import { foldedRoom } from './folded.ts';
 import {
   NAME_ROOM_PX,
   nameWidth,
+  type PixelSize,
   type PlacedBlock,
   type PlacedFigure,
   type PlacedJack,
   type PlacedWire,
   ROW_PX,
-  type Size,
   SMALL_PX,
 } from './layout.ts';
 import { LOOKS } from './looks.ts';
@@ -108,7 +108,7 @@ export function blockDiagramPlace(
   );
 }
 
-function withLegend(figure: BlockFigure, { width, height }: Size): Size {
+function withLegend(figure: BlockFigure, { width, height }: PixelSize): PixelSize {
   return { width: Math.max(width, legendWidth(figure)), height: height + LEGEND_PX };
 }
 

@@ -12,11 +12,11 @@ import type { Block, BlockFigure, FigureWire } from './figures.ts';
 import {
   GAPS,
   PADDING_PX,
+  type PixelSize,
   type PlacedBlock,
   type PlacedFigure,
   type PlacedWire,
   placed,
-  type Size,
 } from './layout.ts';
 import { type Cut, rowsOf } from './rows.ts';
 
@@ -60,7 +60,7 @@ export async function placedInRows(
 }
 
 /** How much room a figure takes once it is folded, by what it takes in one row. */
-export function foldedRoom({ width, height }: Size): Size {
+export function foldedRoom({ width, height }: PixelSize): PixelSize {
   if (width <= FOLD_PX) return { width, height };
   const rows = Math.ceil(width / (FOLD_PX * FILLED));
   return { width: FOLD_PX, height: rows * height * LOWER };

@@ -11,12 +11,12 @@ import { widthOf } from '../chart/letters.ts';
 import type { Block, BlockFigure, FigureWire } from './figures.ts';
 
 /** px. */
-export interface Size {
+export interface PixelSize {
   readonly width: number;
   readonly height: number;
 }
 
-export interface PlacedBlock extends Block, Size {
+export interface PlacedBlock extends Block, PixelSize {
   readonly x: number;
   readonly y: number;
   readonly jacks: readonly PlacedJack[];
@@ -36,7 +36,7 @@ export interface PlacedWire extends FigureWire {
   readonly points: readonly (readonly [x: number, y: number])[];
 }
 
-export interface PlacedFigure extends Size {
+export interface PlacedFigure extends PixelSize {
   /** As in {@link BlockFigure}. */
   readonly part: string;
   readonly blocks: readonly PlacedBlock[];
@@ -143,7 +143,7 @@ function graphOf(
       }),
     },
     children: blocks.map((block, index): ElkNode => {
-      const { width, height } = sizeOf(block);
+      const { width, height } = blockSize(block);
       const ports = (side: 'inputs' | 'outputs'): ElkPort[] =>
         block[side].map((jack, row) => ({
           id: jackId(block.id, side, jack),
@@ -183,7 +183,7 @@ export function jackHeight({ type }: Block, row: number): number {
 }
 
 /** How large a block is drawn, px. */
-export function sizeOf({ type, name, kind, inputs, outputs }: Block): Size {
+export function blockSize({ type, name, kind, inputs, outputs }: Block): PixelSize {
   if (type === 'turn') return { width: 1, height: 1 };
   if (type === 'end') return { width: nameWidth(name) + 16, height: END_PX };
   const widest = (jacks: readonly string[]): number => largest(jacks.map(nameWidth), 0);

@@ -6,6 +6,7 @@
 
 import type { BlockFigure, FigureWire } from './figures.ts';
 import {
+  blockSize,
   GAPS,
   jackHeight,
   PADDING_PX,
@@ -13,7 +14,6 @@ import {
   type PlacedFigure,
   type PlacedWire,
   placedBlock,
-  sizeOf,
 } from './layout.ts';
 import { layersOf } from './room.ts';
 
@@ -36,7 +36,7 @@ export function plainlyPlaced(figure: BlockFigure): PlacedFigure {
     let widest = 0;
     let y = PADDING_PX;
     for (const block of column) {
-      const size = sizeOf(block);
+      const size = blockSize(block);
       placedOf.set(
         block.id,
         placedBlock(block, figure.part, { id: block.id, x, y, ...size, ...portsOf(block) }),
@@ -129,7 +129,7 @@ function gapWidth(lanes: number): number {
 function portsOf(block: BlockFigure['blocks'][number]): {
   ports: { id: string; x: number; y: number }[];
 } {
-  const { width } = sizeOf(block);
+  const { width } = blockSize(block);
   const side = (jacks: readonly string[], x: number) =>
     jacks.map((jack, row) => ({ id: jack, x, y: jackHeight(block, row) }));
   return { ports: [...side(block.inputs, 0), ...side(block.outputs, width)] };

@@ -6,7 +6,7 @@
 
 import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import type { BlockFigure } from './figures.ts';
-import { GAPS, PADDING_PX, type Size, sizeOf } from './layout.ts';
+import { blockSize, GAPS, PADDING_PX, type PixelSize } from './layout.ts';
 
 /** Share of the wires between two layers that take a lane of their own; chosen by measuring the examples. */
 const LANES = 0.35;
@@ -17,7 +17,7 @@ const PASSING_PX = 22;
 const FLOATING = 4;
 
 /** Guesses the size of a figure. */
-export function roomFor(figure: BlockFigure): Size {
+export function roomFor(figure: BlockFigure): PixelSize {
   const layerOf = layersOf(figure);
   const all = Array.from({ length: largest(layerOf.values(), 0) + 1 }, () => ({
     width: 0,
@@ -28,7 +28,7 @@ export function roomFor(figure: BlockFigure): Size {
   for (const block of figure.blocks) {
     const layer = all[layerOf.get(block.id) as number];
     if (layer === undefined) continue;
-    const { width, height } = sizeOf(block);
+    const { width, height } = blockSize(block);
     layer.width = Math.max(layer.width, width);
     layer.height += height + GAPS.blocks;
   }

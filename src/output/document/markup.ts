@@ -22,7 +22,7 @@ export function scrolled(content: string, name: string): string {
   return `<div class="wide" tabindex="0" role="group" aria-label="${escaped(name)}">${content}</div>`;
 }
 
-export interface Fold {
+export interface FoldMarkup {
   /** Tells it from all others of the page, and stays the same: by it a page keeps it open. */
   readonly name: string;
   /** Markup. */
@@ -32,7 +32,7 @@ export interface Fold {
 }
 
 /** Always open on paper; on a screen, once someone opens it. */
-export function folded({ name, summary, content, isOpen = false }: Fold): string {
+export function folded({ name, summary, content, isOpen = false }: FoldMarkup): string {
   return `<details class="fold" data-fold="${escaped(name)}"${isOpen ? ' open=""' : ''}>
 <summary>${summary}</summary>
 ${content}

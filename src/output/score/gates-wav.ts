@@ -12,7 +12,6 @@
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import { sentEdges } from '../../engine/trace.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
-import { performing } from '../../timing/performing.ts';
 import { openWav } from '../../wav/wav-file.ts';
 
 export interface GatesOptions {
@@ -186,7 +185,7 @@ class PlayedVolts {
     this.renderer = new Renderer(patch, {
       sampleRate,
       probes: jacks,
-      ...performing(patch, { sampleRate, until: seconds }),
+      until: seconds,
     });
   }
 

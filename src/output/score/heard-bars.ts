@@ -1,5 +1,5 @@
 /**
- * Where the bars and steps of rhythms begin that follow pulses: the control path is played for them, as a
+ * Where the bars and steps of rhythms that follow pulses begin: the control path is played for them, as a
  * render plays it, and no further than is asked for.
  */
 
@@ -7,7 +7,6 @@ import { Prepared } from '../../engine/prepared.ts';
 import { Renderer } from '../../engine/renderer.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Patch } from '../../patch/patch.ts';
-import { performing } from '../../timing/performing.ts';
 import { scoreSource } from './score-of.ts';
 
 /** s that are listened to at most unless said otherwise, and s after which no further step is expected. */
@@ -29,21 +28,17 @@ export class HeardBars {
 
   /** @param most s that are listened to at most. */
   constructor(of: Prepared, most = MOST) {
-    const { patch } = of;
     this.most = most;
     this.renderer = new Renderer(of.path, {
       sampleRate: USUAL_RATE,
-      ...performing(patch, {
-        sampleRate: USUAL_RATE,
-        until: most,
-        onStep: ({ name }, sample, bar) => {
-          if (bar < 1) return;
-          this.last = sample / USUAL_RATE;
-          const { steps, bars } = this.rhythm(name);
-          steps.push(this.last);
-          if (!bars.has(bar)) bars.set(bar, this.last);
-        },
-      }),
+      until: most,
+      onStep: ({ name }, sample, bar) => {
+        if (bar < 1) return;
+        this.last = sample / USUAL_RATE;
+        const { steps, bars } = this.rhythm(name);
+        steps.push(this.last);
+        if (!bars.has(bar)) bars.set(bar, this.last);
+      },
     });
   }
 

@@ -8,8 +8,7 @@ import type { Prepared } from '../../engine/prepared.ts';
 import { Renderer } from '../../engine/renderer.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Stroke } from '../../timing/edges.ts';
-import { CLOCK_IN, isFollowing } from '../../timing/followed.ts';
-import { performing } from '../../timing/performing.ts';
+import { CLOCK_IN, isFollowing } from '../../timing/rhythm.ts';
 
 /**
  * Plays a patch's control path.
@@ -32,16 +31,13 @@ export function heardStrokes(
   );
   const renderer = new Renderer(of.path, {
     sampleRate: USUAL_RATE,
-    ...performing(patch, {
-      sampleRate: USUAL_RATE,
-      until: seconds,
-      onStroke: ({ name }, pulse, channel) => {
-        const by = late.get(name) ?? 0;
-        const time = Math.max(0, pulse.time - by);
-        const endTime = Math.max(time, pulse.endTime - by);
-        heard.get(name)?.push({ ...pulse, time, endTime, channel });
-      },
-    }),
+    until: seconds,
+    onStroke: ({ name }, pulse, channel) => {
+      const by = late.get(name) ?? 0;
+      const time = Math.max(0, pulse.time - by);
+      const endTime = Math.max(time, pulse.endTime - by);
+      heard.get(name)?.push({ ...pulse, time, endTime, channel });
+    },
   });
   const frames = Math.round(seconds * USUAL_RATE);
   while (renderer.position < frames) renderer.next();

@@ -1,7 +1,7 @@
-/** The tempo at which a rhythm sequencer was heard that follows pulses, for its bars and steps to be counted by. */
+/** The tempo at which a rhythm sequencer that follows pulses was heard, to count its bars and steps by. */
 
 import type { Happening } from '../../engine/happening.ts';
-import type { RhythmSettings } from '../../timing/settings.ts';
+import type { RhythmSettings } from '../../timing/rhythm.ts';
 import type { HeardTempo } from './time-score.ts';
 
 /**

@@ -5,7 +5,7 @@ import { isFollower } from '../../engine/followers.ts';
 import type { Happening } from '../../engine/happening.ts';
 import type { Phase } from '../../engine/phases.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import type { GateMark, Lane } from './time-score.ts';
 
 /** What happened, by `module.jack`. */

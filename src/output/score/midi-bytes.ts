@@ -54,7 +54,7 @@ export function meta(type: number, content: readonly number[]): number[] {
   return [0xff, type, ...variable(content.length), ...content];
 }
 
-export function text(words: string): number[] {
+export function textBytes(words: string): number[] {
   return [...new TextEncoder().encode(inOneLine(words))];
 }
 

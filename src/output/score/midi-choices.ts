@@ -1,7 +1,7 @@
 /** What a person chooses of the notes that a patch plays; what is not chosen is as usual. */
 
 import type { PatchModule } from '../../patch/patch.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import { notesOf } from './midi-notes.ts';
 
 /** By the output that gives a note's gate, or the pitch of a row: `module.jack`. */

@@ -22,14 +22,19 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { type Stroke, strokes } from '../../timing/edges.ts';
 import { toNumber } from '../../timing/fixed.ts';
-import { CLOCK_IN, isFollowing, tempoLeaders } from '../../timing/followed.ts';
 import { microsecondsPerQuarter } from '../../timing/notes.ts';
 import type { Pulse } from '../../timing/pulses.ts';
-import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
+import {
+  CLOCK_IN,
+  isFollowing,
+  type RhythmSettings,
+  rhythmSettings,
+  tempoLeaders,
+} from '../../timing/rhythm.ts';
 import { sectionsOf, songOf } from '../../timing/song.ts';
 import { heardStrokes } from './heard-strokes.ts';
 import { atHeardTempo } from './heard-tempo.ts';
-import { chunk, long, MidiError, meta, Track, text, word } from './midi-bytes.ts';
+import { chunk, long, MidiError, meta, Track, textBytes, word } from './midi-bytes.ts';
 import { AS_USUAL, chosenNotes, type MidiChoices } from './midi-choices.ts';
 import { type PitchRow, pitchRows, playRows } from './row-notes.ts';
 
@@ -219,7 +224,7 @@ function tempoTrack(
   const { sections, tickAt } = tempos;
   const whole = wholeTempos(tempos);
   const track = new Track();
-  track.add(0, meta(0x03, text(title)));
+  track.add(0, meta(0x03, textBytes(title)));
   // 24 MIDI clocks to a click of a metronome, 8 thirty-seconds to a quarter.
   track.add(0, meta(0x58, [settings['beats-per-bar'], 2, 24, 8]));
   let before = 0;
@@ -231,7 +236,7 @@ function tempoTrack(
         `a MIDI file holds no tempo under 3.58 bpm, and this is ${Number((60 / quarter).toFixed(3))} bpm. Double the tempo and the steps per quarter.`,
       );
     if (micros !== before) track.add(tick, meta(0x51, long(micros).slice(1)));
-    if (name !== named && name !== '') track.add(tick, meta(0x06, text(name)));
+    if (name !== named && name !== '') track.add(tick, meta(0x06, textBytes(name)));
     before = micros;
     named = name;
   }
@@ -250,7 +255,7 @@ function channelTracks(
   const notes = chosenNotes(module, choices.notes);
   const channels = settings.channels.map(({ name }, channel) => {
     const track = new Track();
-    track.add(0, meta(0x03, text(name)));
+    track.add(0, meta(0x03, textBytes(name)));
     const jack = jackName({ module: module.name, jack: name });
     return {
       jack,
@@ -351,7 +356,7 @@ class RowTrack {
   constructor(row: PitchRow, channel: number) {
     this.row = row;
     this.channel = channel;
-    this.track.add(0, meta(0x03, text(jackName(row.jack))));
+    this.track.add(0, meta(0x03, textBytes(jackName(row.jack))));
   }
 
   /** @param on and `off` in ticks. */

@@ -17,7 +17,6 @@ import type { Prepared } from '../../engine/prepared.ts';
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
-import { performing } from '../../timing/performing.ts';
 
 /** An output whose volts are a pitch. */
 export interface PitchRow {
@@ -114,7 +113,7 @@ export function playRows(
   const renderer = new Renderer(of.path, {
     sampleRate: USUAL_RATE,
     probes: rows.flatMap(({ jack, gate }) => (gate === undefined ? [jack] : [jack, gate.jack])),
-    ...performing(of.patch, { sampleRate: USUAL_RATE, until: seconds }),
+    until: seconds,
   });
   let used = 0;
   const meters = rows.map(({ gate, late }, row) => {

@@ -6,9 +6,14 @@ import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { trace } from '../../engine/trace.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
-import { CLOCK_IN, isFollowing, tempoLeaders } from '../../timing/followed.ts';
+import {
+  CLOCK_IN,
+  isFollowing,
+  type RhythmSettings,
+  rhythmSettings,
+  tempoLeaders,
+} from '../../timing/rhythm.ts';
 import { Ruler } from '../../timing/ruler.ts';
-import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
 import { sectionsOf, songOf } from '../../timing/song.ts';
 import { atHeardTempo } from './heard-tempo.ts';
 import { lanesOf } from './lanes.ts';

@@ -9,11 +9,11 @@ import { stepsOf } from './score-of.ts';
 import { headingOf, shortNumber } from './score-words.ts';
 import type {
   Bar,
+  FollowedStep,
   GateMark,
   Lane,
   PhaseMark,
   ScoreSection,
-  StepMark,
   TimeScore,
 } from './time-score.ts';
 
@@ -156,7 +156,7 @@ class BarCells {
     return this.withBeats(row);
   }
 
-  private positions(marks: readonly StepMark[]): string {
+  private positions(marks: readonly FollowedStep[]): string {
     const row = this.withSteps();
     for (const { start, position } of marks) {
       const cell = this.cellOf(start);

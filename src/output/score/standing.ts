@@ -6,7 +6,7 @@ import type { Happening } from '../../engine/happening.ts';
 import { leastCommonMultiple } from '../../modules/dsp/extremes.ts';
 import { jackName, type PatchModule } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
-import type { RhythmSettings } from '../../timing/settings.ts';
+import type { RhythmSettings } from '../../timing/rhythm.ts';
 import { songOf } from '../../timing/song.ts';
 import type { ByJack } from './lanes.ts';
 import type { Bar, InputAnswer, Meeting, Standing } from './time-score.ts';

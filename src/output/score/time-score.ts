@@ -56,7 +56,7 @@ export interface ScoreSection {
 
 export type Lane =
   | { readonly type: 'gate'; readonly name: string; readonly marks: readonly GateMark[] }
-  | { readonly type: 'steps'; readonly name: string; readonly marks: readonly StepMark[] }
+  | { readonly type: 'steps'; readonly name: string; readonly marks: readonly FollowedStep[] }
   | {
       readonly type: 'phases';
       readonly name: string;
@@ -74,7 +74,7 @@ export interface GateMark {
   accent: boolean;
   readonly cause: Cause | undefined;
 }
-export interface StepMark {
+export interface FollowedStep {
   readonly start: number;
   readonly position: number;
 }

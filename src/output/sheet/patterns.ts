@@ -5,7 +5,7 @@ import type { Patch } from '../../patch/patch.ts';
 import { formatTab } from '../../patch/score/tab.ts';
 import { counted } from '../../patch/text/counted.ts';
 import type { Words, WrittenLine } from '../../patch/words.ts';
-import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
+import { type RhythmSettings, rhythmSettings } from '../../timing/rhythm.ts';
 import type { StepMark } from './step-sign.ts';
 
 export interface RhythmSheet {

@@ -18,11 +18,11 @@ export interface StepMark {
 }
 
 /** What a piece of a sign is, which decides how it is drawn. */
-export type Piece = 'rest' | 'body' | 'open' | 'pin' | 'head' | 'foot';
+export type SignPiece = 'rest' | 'body' | 'open' | 'pin' | 'head' | 'foot';
 
 /** A closed path. */
 export interface SignPath {
-  readonly piece: Piece;
+  readonly piece: SignPiece;
   readonly d: string;
 }
 

@@ -4,7 +4,7 @@ import type { Prepared } from '../../engine/prepared.ts';
 import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import { sectionsOf, songOf } from '../../timing/song.ts';
 import type { ChartColours } from '../chart/colours.ts';
 import { lineChart, type Point, type Series } from '../chart/lines.ts';
@@ -22,7 +22,7 @@ const MOST_SECONDS = 1;
 /** V; less is no edge, and a line is as near to its points. */
 const STILL_VOLTS = 0.01;
 
-export interface HeardVolts {
+export interface ChartedVolts {
   readonly jack: JackRef;
   /** `module.jack`. */
   readonly name: string;
@@ -35,7 +35,7 @@ export interface HeardVolts {
 /** Draws both. @param of the patch that is heard. */
 export function voltsCharts(
   of: Prepared,
-  heard: HeardVolts,
+  heard: ChartedVolts,
   colours: ChartColours,
 ): readonly SheetChart[] {
   const [low, high] = rangeOf(heard.volts);
@@ -59,7 +59,7 @@ export function voltsCharts(
 
 function stepChart(
   of: Prepared,
-  { jack, name, volts, sampleRate }: HeardVolts,
+  { jack, name, volts, sampleRate }: ChartedVolts,
   [low, high]: readonly [number, number],
   colours: ChartColours,
 ): SheetChart {

@@ -7,8 +7,8 @@ import { Take } from '../../engine/take.ts';
 import { gainOfDb } from '../../modules/dsp/math.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { strokes } from '../../timing/edges.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
-import { type Stroke, struck } from './struck.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
+import { type ChannelStroke, struck } from './struck.ts';
 
 /** Below this a stroke has died away, as a render's tail has. */
 export const FLOOR_DBFS = -90;
@@ -30,7 +30,7 @@ export interface OneShot {
  * Plays a stroke.
  * @param sampleRate Hz.
  */
-export function oneShot(patch: Patch, stroke: Stroke, sampleRate: number): OneShot {
+export function oneShot(patch: Patch, stroke: ChannelStroke, sampleRate: number): OneShot {
   const alone = struck(patch, stroke);
   const take = new Take(alone, {
     sampleRate,
@@ -76,7 +76,7 @@ function gateEnd({ modules, seed }: Patch, sampleRate: number): number {
 }
 
 /** Whether two are the same, sample for sample. */
-export function isSame(one: OneShot, other: OneShot): boolean {
+export function isSameShot(one: OneShot, other: OneShot): boolean {
   return (
     one.channels.length === other.channels.length &&
     one.channels.every((samples, channel) => {

@@ -1,6 +1,6 @@
 /**
- * A voice by itself, or all but it: the cables are pulled by which the others, or it, go to what is
- * shared. So what they pass there is heard as it is, and what a voice does to another stays.
+ * A voice by itself, or all but it: the cables from the other voices, or from it, to the shared modules are
+ * pulled. The shared modules then sound as they do in the mix, and what one voice does to another stays.
  */
 
 import { type Prepared, prepared } from '../../engine/prepared.ts';

@@ -6,7 +6,7 @@
 import { withoutCountIn } from '../../engine/loop.ts';
 import type { Line, Pattern, SongEntry, Step } from '../../modules/score.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
-import { type RhythmSettings, rhythmSettings } from '../../timing/settings.ts';
+import { type RhythmSettings, rhythmSettings } from '../../timing/rhythm.ts';
 import { soloed } from './solo.ts';
 
 /** The accents that a stroke has, the softest first. */
@@ -14,7 +14,7 @@ export const STRENGTHS = ['ghost', 'plain', 'accent'] as const;
 export type Strength = (typeof STRENGTHS)[number];
 
 /** A stroke of a channel, of which one voice is heard. */
-export interface Stroke {
+export interface ChannelStroke {
   readonly voice: string;
   readonly module: string;
   readonly channel: string;
@@ -25,7 +25,7 @@ export interface Stroke {
 const NEVER = 60;
 
 /** Makes the patch; where it has no such voice, all voices are heard. */
-export function struck(patch: Patch, { voice, module, channel, strength }: Stroke): Patch {
+export function struck(patch: Patch, { voice, module, channel, strength }: ChannelStroke): Patch {
   const alone = soloed(withoutCountIn(patch), { voice, isAlone: true });
   const once = (rhythm: PatchModule): PatchModule => {
     const settings = rhythmSettings(rhythm.settings);

@@ -12,18 +12,18 @@ import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import { openWav } from '../../wav/wav-file.ts';
 import type { Depth } from '../../wav/wav-pack.ts';
 import { chosenNotes } from '../score/midi-choices.ts';
 import { type ChannelRef, type Voice, voicesOf } from '../voices.ts';
 import { type Chokes, chokesOf } from './chokes.ts';
 import { FileNames } from './file-names.ts';
-import { FLOOR_DBFS, isSame, type OneShot, oneShot } from './one-shot.ts';
+import { FLOOR_DBFS, isSameShot, type OneShot, oneShot } from './one-shot.ts';
 import { type SfzChannel, sfzText } from './sfz.ts';
 import { STRENGTHS, type Strength } from './struck.ts';
 
-export interface StrokesOptions {
+export interface WriteStrokesOptions {
   /** Where the files go; the folder that it lies in exists. */
   readonly folder: string;
   /** Path of the patch file; that of the mapping is made from it. */
@@ -89,7 +89,7 @@ export interface SilentStroke {
  */
 export async function writeStrokes(
   of: Patch | Prepared,
-  options: StrokesOptions,
+  options: WriteStrokesOptions,
 ): Promise<StrokesWritten> {
   const all = prepared(of);
   const { patch } = all;
@@ -139,7 +139,7 @@ async function strokesOf(
   voice: Voice,
   { module, channel }: ChannelRef,
   { stage, names, steps }: Place,
-  { folder, sampleRate, depth, turns, notes }: StrokesOptions,
+  { folder, sampleRate, depth, turns, notes }: WriteStrokesOptions,
 ): Promise<Pick<StrokesWritten, 'files' | 'silent'>> {
   const jack = jackName({ module, jack: channel });
   const note = noteOf(patch, { module, channel }, notes);
@@ -159,7 +159,7 @@ async function strokesOf(
       const shot = oneShot({ ...patch, seed }, stroke, sampleRate);
       if (shot.channels[0]?.length === 0) continue;
       const before = turn === 1 ? first : kept.map((one) => one.shot);
-      if (before.some((one) => isSame(one, shot))) {
+      if (before.some((one) => isSameShot(one, shot))) {
         // With the patch's own seed it is another accent, which then is the same with all seeds.
         if (turn === 1) {
           isOther = false;
@@ -221,7 +221,7 @@ async function writeShot(
   }
 }
 
-function noteOf({ modules }: Patch, ref: ChannelRef, notes: StrokesOptions['notes']): number {
+function noteOf({ modules }: Patch, ref: ChannelRef, notes: WriteStrokesOptions['notes']): number {
   const rhythm = modules.find(({ name }) => name === ref.module) as PatchModule;
   const { channels } = rhythmSettings(rhythm.settings);
   const channel = channels.findIndex(({ name }) => name === ref.channel);
@@ -232,9 +232,9 @@ function noteOf({ modules }: Patch, ref: ChannelRef, notes: StrokesOptions['note
 class Steps {
   private done = 0;
   private readonly total: number;
-  private readonly options: Pick<StrokesOptions, 'onProgress' | 'signal'>;
+  private readonly options: Pick<WriteStrokesOptions, 'onProgress' | 'signal'>;
 
-  constructor(total: number, options: Pick<StrokesOptions, 'onProgress' | 'signal'>) {
+  constructor(total: number, options: Pick<WriteStrokesOptions, 'onProgress' | 'signal'>) {
     this.total = total;
     this.options = options;
   }

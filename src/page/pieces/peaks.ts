@@ -1,6 +1,6 @@
 /** A waveform as columns: the lowest and the highest sample of each. */
 
-export interface Column {
+export interface PeakColumn {
   readonly low: number;
   readonly high: number;
 }
@@ -10,7 +10,7 @@ export function peaksOf(
   channels: readonly Float32Array[],
   frames: number,
   columns: number,
-): readonly Column[] {
+): readonly PeakColumn[] {
   return Array.from({ length: columns }, (_, column) => {
     const from = Math.floor((column * frames) / columns);
     const to = Math.max(from + 1, Math.floor(((column + 1) * frames) / columns));
@@ -26,7 +26,11 @@ export function peaksOf(
 }
 
 /** The outline of a waveform as an SVG path, full scale filling the height. @param level a factor. */
-export function waveformPath(columns: readonly Column[], height: number, level: number): string {
+export function waveformPath(
+  columns: readonly PeakColumn[],
+  height: number,
+  level: number,
+): string {
   const y = (value: number): string =>
     ((1 - Math.max(-1, Math.min(1, value * level))) * (height / 2)).toFixed(1);
   const above = columns.map(({ high }, x) => `${x} ${y(high)}`);

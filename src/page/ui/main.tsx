@@ -24,7 +24,7 @@ import { Probe, ProbeChart } from './strip/probe.tsx';
 import { SheetStrip } from './strip/strip.tsx';
 import { SheetContext } from './use-sheet.ts';
 import { Versions } from './versions/versions.tsx';
-import { Voices } from './voices/voices.tsx';
+import { VoiceTable } from './voices/voices.tsx';
 import { Worksheet } from './worksheet.ts';
 
 function island(name: string): HTMLElement | null {
@@ -143,7 +143,7 @@ function show(): void {
   }
   if (sheet.store.now.view !== undefined && !mounted.has('all')) {
     mounted.add('all');
-    mountIslands({ voices: Voices, settings: SettingsPanel, patterns: Patterns });
+    mountIslands({ voices: VoiceTable, settings: SettingsPanel, patterns: Patterns });
     sheet.folds.restore(document);
     document.documentElement.dataset.moving = '';
   }

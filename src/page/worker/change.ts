@@ -13,7 +13,7 @@ import { DIAL } from '../../patch/rack/dial.ts';
 import { isScoreSpec, parseSetting } from '../../patch/settings.ts';
 import { describeFault } from '../../patch/text/describe.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { rhythmSettings } from '../../timing/rhythm.ts';
 import type { PatchChange } from '../protocol.ts';
 import { readFiles } from './reading.ts';
 import { rowNamed } from './rows.ts';

@@ -7,7 +7,7 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { cuesOf } from '../../output/bar-cues.ts';
 import type { Length } from '../../timing/length.ts';
 import { WavMemory } from '../../wav/wav-bytes.ts';
-import type { Place } from './place.ts';
+import type { LoopPlace } from './place.ts';
 
 /** Work between two looks at newer requests, ms. */
 const SLICE = 20;
@@ -21,7 +21,7 @@ interface Around {
 /** Renders the loop; from within the song, that stretch as it sounds there. */
 export async function clipOf(
   of: Prepared,
-  { start, seconds, length }: Place,
+  { start, seconds, length }: LoopPlace,
   { breathe, now }: Around,
 ): Promise<Uint8Array<ArrayBuffer>> {
   const { patch } = of;

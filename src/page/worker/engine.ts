@@ -43,7 +43,7 @@ import {
   loopFigures,
   scoreViews,
 } from './pictures.ts';
-import { type Place, placeOf } from './place.ts';
+import { type LoopPlace, placeOf } from './place.ts';
 import { readFiles, type TextsReading } from './reading.ts';
 import { buffersOf, LoopSound, type LoopSoundOptions, type Soon } from './sound.ts';
 import { Telling } from './told.ts';
@@ -238,7 +238,7 @@ export class Engine {
   }
 
   /** The part that loops: without a count-in, from the chosen start. */
-  private placed(patch: Patch): Place {
+  private placed(patch: Patch): LoopPlace {
     return placeOf(withoutCountIn(patch), this.from, this.bars);
   }
 
@@ -360,7 +360,7 @@ export class Engine {
    * The sound of a patch. Modules that a change does not affect are recorded, so that only the others
    * are played for the next change of the same module.
    */
-  private soundOf(of: Prepared, place: Place): LoopSound {
+  private soundOf(of: Prepared, place: LoopPlace): LoopSound {
     const { last } = this;
     const { patch } = of;
     this.last = of;
@@ -388,7 +388,7 @@ export class Engine {
     of: Prepared,
     same: ReadonlySet<string>,
     last: Prepared | undefined,
-    place: Place,
+    place: LoopPlace,
   ): LoopSound | undefined {
     const { recording, recorded } = this;
     if (recording === undefined || recorded === undefined) return undefined;
@@ -412,7 +412,7 @@ export class Engine {
     of: Prepared,
     recording: Recording,
     { runs, feeds }: Part,
-    place: Place,
+    place: LoopPlace,
   ): Soon | undefined {
     const from = Math.floor((this.at * place.seconds * USUAL_RATE) / BLOCK) * BLOCK;
     const end = from > 0 ? instantEnd(of, runs) : undefined;
@@ -431,12 +431,12 @@ export class Engine {
   }
 
   /** Jacks to listen at beside the mix. */
-  private wantedIn(of: Prepared, place: Place): readonly JackRef[] {
+  private wantedIn(of: Prepared, place: LoopPlace): readonly JackRef[] {
     const { probe, stems = [] } = this.heardIn(of, place);
     return [...(probe ? [probe.jack] : []), ...stems.map(({ jack }) => jack)];
   }
 
-  private heardIn(of: Prepared, { start, seconds }: Place): LoopSoundOptions {
+  private heardIn(of: Prepared, { start, seconds }: LoopPlace): LoopSoundOptions {
     const { patch } = of;
     const name = this.probe;
     const probe = name === undefined ? undefined : jackNamed(patch, name);

@@ -20,8 +20,8 @@ import { VoiceMeter } from '../../output/sheet/sound.ts';
 import { voltsCharts } from '../../output/sheet/volts-charts.ts';
 import { jackName, jackNamed, type Patch } from '../../patch/patch.ts';
 import { playedSeconds } from '../../timing/length.ts';
-import type { ChartView, Parts, ScoreView, Sound } from '../protocol.ts';
-import { barAt, type Place } from './place.ts';
+import type { ChartView, Parts, ScoreView, SoundStretch } from '../protocol.ts';
+import { barAt, type LoopPlace } from './place.ts';
 import type { LoopSound } from './sound.ts';
 
 /** Lets newer requests in; throws when there is one, so that the work ends. */
@@ -35,7 +35,7 @@ const HAPPENINGS = 8;
 const BLOCK = 128;
 
 /** Measures a whole loop. @returns an empty piece with the figures. */
-export async function loopFigures(loop: LoopSound, breathe: Breath): Promise<Sound> {
+export async function loopFigures(loop: LoopSound, breathe: Breath): Promise<SoundStretch> {
   const { channels, frames, probe } = loop;
   const loudness = new LoopLoudnessMeter(USUAL_RATE, channels.length);
   const peak = new PeakMeter();
@@ -129,7 +129,7 @@ const MOST_BARS = 8;
  */
 export async function scoreViews(
   of: Prepared,
-  { start, seconds }: Place,
+  { start, seconds }: LoopPlace,
   breathe: Breath,
 ): Promise<{ readonly score: readonly ScoreView[]; readonly parts: Parts }> {
   const shown = start + Math.min(seconds, barsFrom(of.patch, start));

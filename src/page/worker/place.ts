@@ -7,16 +7,15 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { heardBars } from '../../output/score/heard-bars.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
-import { isFollowing, tempoLeaders } from '../../timing/followed.ts';
 import { barsWithin, type Length, playedSeconds } from '../../timing/length.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { isFollowing, rhythmSettings, tempoLeaders } from '../../timing/rhythm.ts';
 import { barTimes, type SongPlay, secondsOfBars, songOf, songSeconds } from '../../timing/song.ts';
 import type { From } from '../protocol.ts';
 
 /** The most that is kept in memory and played, s. */
 export const MOST_LOOP_SECONDS = 60;
 
-export interface Place {
+export interface LoopPlace {
   /** What plays: the patch, or the patch with one pattern for its song. */
   readonly patch: Patch;
   /**
@@ -37,7 +36,7 @@ export interface Place {
  * @param bars how many; undefined for all up to the end of the song, or of the entry if it is alone.
  * @returns the song from its start where the patch has no such place.
  */
-export function placeOf(patch: Patch, from: From | undefined, bars: number | undefined): Place {
+export function placeOf(patch: Patch, from: From | undefined, bars: number | undefined): LoopPlace {
   if (from?.type === 'pattern') return fromStart(withPattern(patch, from), bars);
   const within = from && startIn(patch, from);
   if (within === undefined || (within.start === 0 && within.end === undefined))
@@ -112,7 +111,7 @@ function heardBar(patch: Patch, { name }: PatchModule): (bar: number) => number 
  * The bars of a place.
  * @returns s at which the bars within it begin, and the number of the first.
  */
-export function barsOf({ patch, start, seconds }: Place): {
+export function barsOf({ patch, start, seconds }: LoopPlace): {
   readonly times: readonly number[];
   readonly first: number;
 } {
@@ -131,7 +130,7 @@ export function barsOf({ patch, start, seconds }: Place): {
 }
 
 /** The bars asked for, or the song; if that is too long, as many of its first bars as fit. */
-function fromStart(patch: Patch, bars: number | undefined): Place {
+function fromStart(patch: Patch, bars: number | undefined): LoopPlace {
   const [leader] = tempoLeaders(patch);
   // The song is as long as `render --loop` makes it, by the tempo that is set.
   if (bars !== undefined && leader !== undefined && isFollowing(patch, leader)) {

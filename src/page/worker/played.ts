@@ -3,8 +3,7 @@
 import { heardBars } from '../../output/score/heard-bars.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
-import { isFollowing } from '../../timing/followed.ts';
-import { rhythmSettings } from '../../timing/settings.ts';
+import { isFollowing, rhythmSettings } from '../../timing/rhythm.ts';
 import { songOf } from '../../timing/song.ts';
 import type { PlayedView } from '../protocol.ts';
 

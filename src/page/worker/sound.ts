@@ -12,7 +12,7 @@ import { KeptStretch, Stretch } from '../../engine/stretch.ts';
 import { Take } from '../../engine/take.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { JackRef } from '../../patch/patch.ts';
-import type { Sound } from '../protocol.ts';
+import type { SoundStretch } from '../protocol.ts';
 
 export interface LoopSoundOptions {
   /** s, from `placeOf`. */
@@ -137,7 +137,7 @@ export class LoopSound {
   }
 
   /** The sound played since the last pieces; once the loop is whole also the head, now with the tail added. */
-  pieces(): readonly Sound[] {
+  pieces(): readonly SoundStretch[] {
     const { frames, isWhole, start, given, done } = this;
     this.given = done;
     // A piece must not cross the end of the loop.
@@ -154,7 +154,7 @@ export class LoopSound {
     return [...fresh, this.piece(0, Math.min(frames, rung), true)];
   }
 
-  private piece(from: number, to: number, isWhole: boolean): Sound {
+  private piece(from: number, to: number, isWhole: boolean): SoundStretch {
     const { frames, probe } = this;
     return {
       from,
@@ -169,6 +169,6 @@ export class LoopSound {
 }
 
 /** The buffers of a piece, to be transferred rather than copied. */
-export function buffersOf({ channels, probe }: Sound): readonly ArrayBuffer[] {
+export function buffersOf({ channels, probe }: SoundStretch): readonly ArrayBuffer[] {
   return [...channels, ...(probe ? [probe.volts] : [])].map(({ buffer }) => buffer as ArrayBuffer);
 }

@@ -9,7 +9,7 @@ import type { Context, Finding } from '../../findings/finding.ts';
 import { findingJacks } from '../../findings/gathered.ts';
 import { headlineOf } from '../../findings/headline.ts';
 import { mending } from '../../findings/mend/mending.ts';
-import { isSame } from '../../findings/worse.ts';
+import { isSameFinding } from '../../findings/worse.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { countedEach } from '../../patch/text/counted.ts';
 import type { Place } from '../../patch/text/place.ts';
@@ -98,7 +98,7 @@ function isAbout(one: Finding, other: Finding): boolean {
   if (one.rule !== other.rule || one.severity !== other.severity) return false;
   const names = new Set(findingJacks(other).map(jackName));
   return names.size === 0
-    ? isSame(one, other)
+    ? isSameFinding(one, other)
     : findingJacks(one).some((jack) => names.has(jackName(jack)));
 }
 

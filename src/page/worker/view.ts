@@ -14,7 +14,7 @@ import type { PatchTexts } from '../../patch/texts.ts';
 import { formatValue } from '../../patch/units.ts';
 import type { Control, LoopView, ModuleView, PatchView, SettingView } from '../protocol.ts';
 import { controlOf } from './control.ts';
-import { barsOf, type Place } from './place.ts';
+import { barsOf, type LoopPlace } from './place.ts';
 import { playedViews } from './played.ts';
 import { rowName } from './rows.ts';
 import { rhythmViews } from './score/score-view.ts';
@@ -22,7 +22,7 @@ import { movedReading, rowReading } from './second-reading.ts';
 import { voiceViews } from './voices/voice.ts';
 
 /** Describes a patch. @param place the part of it that loops. */
-export function viewOf(of: Patch | Prepared, files: PatchTexts, place: Place): PatchView {
+export function viewOf(of: Patch | Prepared, files: PatchTexts, place: LoopPlace): PatchView {
   const all = prepared(of);
   const { patch } = all;
   return {
@@ -34,7 +34,7 @@ export function viewOf(of: Patch | Prepared, files: PatchTexts, place: Place): P
   };
 }
 
-function loopView(place: Place): LoopView {
+function loopView(place: LoopPlace): LoopView {
   const { patch, start, seconds, shortened } = place;
   const end = start + seconds;
   const bars = barsOf(place);

@@ -64,7 +64,7 @@ export function suits(module: PatchModule, unit: Unit, strict: boolean, plugs: P
 }
 
 /** Something that a module asks more of than a unit has. */
-export interface Shortage {
+export interface SizeShortage {
   readonly what: string;
   readonly wanted: number;
   readonly has: number;
@@ -76,7 +76,7 @@ export interface Shortage {
 export function tooFew(
   { definition, settings, settingPlaces, place }: PatchModule,
   unit: Unit,
-): Shortage | undefined {
+): SizeShortage | undefined {
   for (const [what, has] of unit.has) {
     const size = definition.sizes?.[what];
     const wanted = size?.of(settings) ?? 0;

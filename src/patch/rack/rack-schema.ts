@@ -1,7 +1,7 @@
 /** The JSON Schema of the rack file, made from the kinds' definitions, for editors. Draft-07. */
 
 import type { Definition, NumberSpec } from '../../modules/definition.ts';
-import { kindSchema, named, plainSchema, type Schema, THEN, text } from '../schema.ts';
+import { kindSchema, named, plainSchema, type Schema, THEN, textSchema } from '../schema.ts';
 import type { PlainSpec } from '../units.ts';
 import {
   ALL_INPUTS,
@@ -14,7 +14,7 @@ import {
   SWITCH_FACTS,
   TRIGGER_FACTS,
 } from './jacks.ts';
-import { CABLES, COUNT, plainNames, plainSpecOf, sizeSpec } from './rack.ts';
+import { CABLE_COUNT, COUNT, plainNames, plainSpecOf, sizeSpec } from './rack.ts';
 
 /** The schema of a rack of these kinds of module. */
 export function rackSchema(kinds: readonly Definition[]): object {
@@ -26,9 +26,9 @@ export function rackSchema(kinds: readonly Definition[]): object {
     required: ['units'],
     additionalProperties: false,
     properties: {
-      title: text('What the rack is called.'),
-      about: text('Where it stands and what it is for.'),
-      cables: described(CABLES),
+      title: textSchema('What the rack is called.'),
+      about: textSchema('Where it stands and what it is for.'),
+      cables: described(CABLE_COUNT),
       units: {
         description: 'Your name of each sort of module, its kind and what is known of it.',
         ...named({ $ref: '#/definitions/unit' }),
@@ -88,7 +88,7 @@ function unitSchema(definition: Definition): Schema {
     additionalProperties: false,
     properties: {
       kind: { const: definition.kind },
-      about: text('What to know of it.'),
+      about: textSchema('What to know of it.'),
       count: { $ref: '#/definitions/count' },
       ...(definition.sizes !== undefined && {
         has: {

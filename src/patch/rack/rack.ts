@@ -58,7 +58,7 @@ export const COUNT: NumberSpec = {
   fallback: 1,
   about: 'How many of it there are.',
 };
-export const CABLES: NumberSpec = {
+export const CABLE_COUNT: NumberSpec = {
   type: 'count',
   min: 0,
   max: 10_000,
@@ -88,7 +88,7 @@ export function rackFrom(
   for (const { key, at } of tree.entries)
     if (!RACK_KEYS.includes(key))
       report.unknown('unknown-key', at, `a rack has no ${quoted(key)}`, key, RACK_KEYS);
-  const cables = numberIn(tree, 'cables', CABLES, report);
+  const cables = numberIn(tree, 'cables', CABLE_COUNT, report);
   const units = entryOf(tree, 'units');
   if (units === undefined) {
     report.add('missing', { ...tree.place, length: 1 }, 'the rack has no units', {

@@ -5,9 +5,13 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { calibrated } from '../../../src/cli/calibrate/calibrated.ts';
-import { dialData, dialsPicture, dialText } from '../../../src/cli/calibrate/calibration-report.ts';
+import {
+  dialData,
+  dialReport,
+  dialsPicture,
+} from '../../../src/cli/calibrate/calibration-report.ts';
 import { requireFits, withDials } from '../../../src/cli/calibrate/dials-into.ts';
-import type { Clip } from '../../../src/measure/dials/reading.ts';
+import type { MonoClip } from '../../../src/measure/dials/reading.ts';
 import { KINDS } from '../../../src/modules/kinds.ts';
 import { readDialClips } from '../../../src/patch/rack/dial-clips.ts';
 import { readRack } from '../../../src/patch/rack/read-rack.ts';
@@ -46,9 +50,9 @@ units:
 const { rack } = readRack(RACK, { file: 'own.yaml', kinds: KINDS });
 
 const folder = scratch();
-const tone = (hz: number, seconds = 0.5): Clip =>
+const tone = (hz: number, seconds = 0.5): MonoClip =>
   clipOf(sounding(`kind: oscillator, at-zero: ${hz} Hz`, 'saw'), { seconds });
-const CLIPS: { readonly [name: string]: Clip } = {
+const CLIPS: { readonly [name: string]: MonoClip } = {
   a: tone(50),
   b: tone(110),
   c: tone(440),
@@ -76,7 +80,7 @@ for (const [name, { sampleRate, samples }] of Object.entries(CLIPS))
     join(folder, `${name}.wav`),
     await wavBytes([samples], { sampleRate, depth: '24' }),
   );
-const both = (CLIPS.a as Clip).samples;
+const both = (CLIPS.a as MonoClip).samples;
 writeFileSync(
   join(folder, 'two.wav'),
   await wavBytes([both, both], { sampleRate: 48_000, depth: '16' }),
@@ -182,7 +186,7 @@ describe('a dial table', () => {
     const [dial] = found;
     if (dial === undefined) throw new Error('nothing was measured');
     const words = 'cutoff: 1 and 3 are closer than their errors';
-    expect(dialText(dial)).toContain(words);
+    expect(dialReport(dial)).toContain(words);
     expect(dialData(dial)).toMatchObject({ closerThanErrors: [[1, 3]] });
     const once = withDials('own.yaml', RACK, found);
     expect(once).toMatch(new RegExp(`^ {2}bright: .*\\} # ${words}$`, 'm'));
@@ -209,7 +213,7 @@ describe('a dial table', () => {
     const { found } = await made('  tone: { dials: { at-zero: { 2: a.wav, 4: c.wav } } }');
     const [dial] = found;
     if (dial === undefined) throw new Error('nothing was measured');
-    expect(dialText(dial)).toContain('at-zero: { 2: 50 Hz, 4: 440 Hz }');
+    expect(dialReport(dial)).toContain('at-zero: { 2: 50 Hz, 4: 440 Hz }');
     close(dial.points[1]?.value ?? 0, 440, { rel: 0.0006, unit: 'Hz', why: 'one cent' });
     const picture = dialsPicture('Bench', found);
     expect(picture.match(/<circle/g)).toHaveLength(2);

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it } from 'vitest';
-import { readPatch } from '../../../src/cli/read-patch.ts';
+import { readPatchFile } from '../../../src/cli/read-patch.ts';
 import {
   type IntoRequest,
   readLines,
@@ -18,7 +18,7 @@ import { midiMusic } from '../../../src/tab/midi-music.ts';
 import { readMidi } from '../../../src/tab/midi-reader.ts';
 import type { Music } from '../../../src/tab/music.ts';
 import { transcribe } from '../../../src/tab/transcribe.ts';
-import { rhythmSettings } from '../../../src/timing/settings.ts';
+import { rhythmSettings } from '../../../src/timing/rhythm.ts';
 import { songSeconds } from '../../../src/timing/song.ts';
 
 const PATCHES = fileURLToPath(new URL('../../../patches/', import.meta.url));
@@ -51,7 +51,7 @@ function refusal(music: Music, request: IntoRequest): string {
 }
 
 function rhythmIn(path: string) {
-  const { modules } = readPatch(path, []);
+  const { modules } = readPatchFile(path, []);
   const found = modules.find(({ definition }) => definition.role === 'score');
   return rhythmSettings(found?.settings ?? {});
 }
@@ -87,7 +87,7 @@ describe('tab put into a patch', () => {
   it('gives back what the MIDI file of an example has, whatever was in its patterns', () => {
     // The kit of eight has parts, a rack, patterns that start from others, swing, flams and a ratchet.
     const kit = join(PATCHES, 'kit-of-eight.yaml');
-    const { bytes } = midiFile(readPatch(kit, []), songSeconds(rhythmIn(kit)));
+    const { bytes } = midiFile(readPatchFile(kit, []), songSeconds(rhythmIn(kit)));
     const music = midiMusic(readMidi(bytes), { accent: 112, ghost: 45 });
     for (const room of ['parts', 'racks'])
       cpSync(join(PATCHES, room), join(folder, room), { recursive: true });

@@ -2,9 +2,9 @@
 // statements of their kind, slopes against differences, and parts that are known.
 
 import { describe, expect, it } from 'vitest';
-import { BankResponse, type Colour, type Side } from '../../../src/fit/built/bank-response.ts';
+import { BankResponse, type FilterSide } from '../../../src/fit/built/bank-response.ts';
 import {
-  courseOf,
+  bandCourse,
   filterOf,
   ringEnergy,
   shapeEnergy,
@@ -13,6 +13,7 @@ import {
 import { firstLayers } from '../../../src/fit/built/first-layers.ts';
 import type { HeardPowers } from '../../../src/fit/built/heard-powers.ts';
 import { type BankedLayer, LayeredModel } from '../../../src/fit/built/layered-model.ts';
+import type { Colour } from '../../../src/measure/dials/noise-colour.ts';
 import { BandFilter } from '../../../src/measure/likeness/band-filters.ts';
 import { BandScope, FIRST_BAND } from '../../../src/measure/likeness/band-frames.ts';
 import { bandEdges } from '../../../src/measure/spectrum/bands.ts';
@@ -27,7 +28,7 @@ describe('the course of an envelope', () => {
   const windows = windowsOf(
     Array.from({ length: frames }, (_, k) => [0.01 * k, 0.01 * (k + 1)] as const),
   );
-  const course = courseOf(shapeEnergy({ attack: 0, decay: 0.5, curve: 'exponential' }), windows);
+  const course = bandCourse(shapeEnergy({ attack: 0, decay: 0.5, curve: 'exponential' }), windows);
 
   it('falls as its decay says', () => {
     // Five time constants a decay: in 0.1 s the power of one of 0.5 s falls by 2 nepers. The widest band's
@@ -37,12 +38,12 @@ describe('the course of an envelope', () => {
   });
 
   it('of a ring falls by 60 dB in its decay', () => {
-    const high = courseOf(ringEnergy(0.15), windows)[filterOf(25)] as Float64Array;
+    const high = bandCourse(ringEnergy(0.15), windows)[filterOf(25)] as Float64Array;
     expect(decibels((high[25] as number) / (high[10] as number))).toBeCloseTo(-60, 6);
   });
 
   it('of a straight line is over when that is', () => {
-    const high = courseOf(shapeEnergy({ attack: 0, decay: 0.1, curve: 'linear' }), windows)[
+    const high = bandCourse(shapeEnergy({ attack: 0, decay: 0.1, curve: 'linear' }), windows)[
       filterOf(25)
     ] as Float64Array;
     // Half way down, over a frame in which the square bends little; after its end and the filter's nothing.
@@ -51,7 +52,7 @@ describe('the course of an envelope', () => {
   });
 
   it('counts nothing before the onset, and all of it in the end', () => {
-    for (const [filter, powers] of courseOf(shapeEnergy(STEADY), windows).entries()) {
+    for (const [filter, powers] of bandCourse(shapeEnergy(STEADY), windows).entries()) {
       // Within its first frame a wide band is there, the narrowest not yet.
       expect(powers[0] as number).toBeLessThan(filter === 0 ? 0.05 : 1);
       expect(powers[39] as number).toBeCloseTo(1, 3);
@@ -140,7 +141,7 @@ function heardOf(
   };
 }
 
-const layer = (colour: Colour, side: Side, more: Partial<BankedLayer> = {}): BankedLayer => ({
+const layer = (colour: Colour, side: FilterSide, more: Partial<BankedLayer> = {}): BankedLayer => ({
   ...{ colour, side, attack: 0.004, decay: 0.2, curve: 'exponential', cutoffHz: 700 },
   levels: new Float64Array(new BandScope(8000).count).map((_, band) => 1e-3 * (1 + band)),
   ...more,
@@ -244,7 +245,7 @@ describe('a voice brought near', () => {
     const windows = windowsOf(
       Array.from({ length: 20 }, (_, k) => [k / 100, (k + 1) / 100] as const),
     );
-    const [quick, slow] = [0.06, 0.6].map((fall) => courseOf(ringEnergy(fall), windows));
+    const [quick, slow] = [0.06, 0.6].map((fall) => bandCourse(ringEnergy(fall), windows));
     const heard = heardOf((band, time) => {
       const course = FIRST_BAND + band > 0 ? quick : slow;
       return 1e-8 + (course?.[filterOf(band)]?.[Math.round(100 * time - 0.5)] as number);

@@ -2,11 +2,11 @@
 // recordings that show nothing.
 
 import { describe, expect, it } from 'vitest';
-import { envelopeStage, type Stage } from '../../../src/measure/dials/envelope-stages.ts';
-import { filterCorner, type Output } from '../../../src/measure/dials/filter-corner.ts';
+import { type EnvelopeStage, envelopeStage } from '../../../src/measure/dials/envelope-stages.ts';
+import { type FilterOutput, filterCorner } from '../../../src/measure/dials/filter-corner.ts';
 import { gateTime } from '../../../src/measure/dials/gate-times.ts';
 import { noiseLevel } from '../../../src/measure/dials/noise-colour.ts';
-import type { Clip, NoReading } from '../../../src/measure/dials/reading.ts';
+import type { MonoClip, NoReading } from '../../../src/measure/dials/reading.ts';
 import { sharePassed } from '../../../src/measure/dials/share-passed.ts';
 import { steadyPitch } from '../../../src/measure/dials/steady-pitch.ts';
 import { stepRate } from '../../../src/measure/dials/step-rate.ts';
@@ -23,7 +23,7 @@ function told<T extends object>(reading: T | NoReading): T {
 }
 
 interface Case {
-  readonly stage: Stage;
+  readonly stage: EnvelopeStage;
   readonly envelope: string;
   readonly seconds: number;
   readonly source: string;
@@ -62,7 +62,7 @@ function bench({ stage, envelope }: Case): string {
   return [envelope, ...said.map(([name, value]) => `${name}: ${value}`)].join(', ');
 }
 
-function recorded(one: Case, floorDb = -66): Clip {
+function recorded(one: Case, floorDb = -66): MonoClip {
   const isVolts = one.source === 'volts';
   const text = struck(bench(one), isVolts ? 'tone.sine' : one.source, '250 ms', 'x-----');
   return clipOf(text, { seconds: 1.2, floorDb, ...(isVolts && { jack: 'shape.out' }) });
@@ -104,11 +104,11 @@ describe('a stage of an envelope', () => {
   } as const;
   const sound = recorded(tone);
   const volts = recorded({ ...tone, source: 'volts' });
-  const through = (clip: Clip, change: (value: number, n: number) => number): Clip => ({
+  const through = (clip: MonoClip, change: (value: number, n: number) => number): MonoClip => ({
     ...clip,
     samples: clip.samples.map(change),
   });
-  const coupled = (): Clip => {
+  const coupled = (): MonoClip => {
     let [state, before] = [0, 0];
     return through(volts, (value) => {
       state = 0.999 * (state + value - before);
@@ -117,7 +117,7 @@ describe('a stage of an envelope', () => {
     });
   };
 
-  it.each<[NoReading, Clip, 'volts' | 'sound']>([
+  it.each<[NoReading, MonoClip, 'volts' | 'sound']>([
     ['empty', { sampleRate: 48_000, samples: new Float64Array(0) }, 'sound'],
     ['silent', through(sound, (value) => 1e-5 * value), 'sound'],
     ['clipped', through(sound, (value) => Math.max(-1, Math.min(1, 20 * value))), 'sound'],
@@ -206,7 +206,7 @@ describe('a gate', () => {
   });
 
   it('steps in volts that are held, and not in what moves', () => {
-    const stepped = (jack: string): Clip =>
+    const stepped = (jack: string): MonoClip =>
       clipOf(sounding('kind: random, clock: own, rate: 40 Hz', jack), {
         seconds: 1,
         jack: `one.${jack}`,
@@ -239,7 +239,7 @@ describe('what an attenuator passes', () => {
     ['tone.sine', 0.37],
     ['hiss.pink', 0.062],
   ])('of %s is its level', (source, level) => {
-    const clipAt = (share: number, seed: number): Clip =>
+    const clipAt = (share: number, seed: number): MonoClip =>
       clipOf(attenuated(`${100 * share} %`, source), { seconds: 2, sampleRate: 16_000, seed });
     const dry = clipAt(1, 1);
     const reading = told(sharePassed(clipAt(level, 2), dry));
@@ -254,7 +254,7 @@ describe('what an attenuator passes', () => {
 });
 
 describe('a filter', () => {
-  it.each<[Output, number, number]>([
+  it.each<[FilterOutput, number, number]>([
     ['low', 640, 0.71],
     ['low', 85, 4],
     ['band', 3000, 12],
@@ -302,7 +302,7 @@ describe('a filter', () => {
   ] as const)(
     'shows its %s corner at %d Hz at 44.1 kHz, with what others of its dial show',
     (jack, hz, q) => {
-      const at = (cutoff: number): Clip =>
+      const at = (cutoff: number): MonoClip =>
         recordedOf(filtered(`cutoff: ${cutoff} Hz, q: ${q}`, jack), {
           seconds: 3,
           sampleRate: 44_100,

@@ -3,11 +3,11 @@
  * rates of 44.1 to 192 kHz, each with the figure that it was made with.
  */
 
-import { envelopeStage, type Stage } from '../../../src/measure/dials/envelope-stages.ts';
+import { type EnvelopeStage, envelopeStage } from '../../../src/measure/dials/envelope-stages.ts';
 import {
   type Corner,
+  type FilterOutput,
   filterCorner,
-  type Output,
 } from '../../../src/measure/dials/filter-corner.ts';
 import { burstSpacing, gateTime, pulseLate } from '../../../src/measure/dials/gate-times.ts';
 import { noiseLevel, SLOPES } from '../../../src/measure/dials/noise-colour.ts';
@@ -64,7 +64,7 @@ const ms = (seconds: number): string => `${1000 * seconds} ms`;
 export type Kind = keyof typeof DRAWN;
 
 function corner(draw: Draw, wanted: 'cutoff' | 'q', lowest = 30, most = 40): Drawn {
-  const jack = draw.one<Output>(['low', 'band', 'high', 'notch']);
+  const jack = draw.one<FilterOutput>(['low', 'band', 'high', 'notch']);
   const [hz, q] = [draw.ratio(lowest, 18_000), draw.ratio(0.5, most)];
   const bench = draw.bench();
   const seconds = draw.one([5, 10]);
@@ -88,7 +88,7 @@ function told(found: Corner | NoReading, wanted: 'cutoff' | 'q'): DialReading | 
   return found.q.error < GUESS * found.q.value ? found.q : 'too-sharp';
 }
 
-function stage(draw: Draw, wanted: Stage): Drawn {
+function stage(draw: Draw, wanted: EnvelopeStage): Drawn {
   const source = draw.one(['volts', 'tone.sine', 'tone.saw', 'hiss.white', 'hiss.pink']);
   const curve = draw.one(['exponential', 'linear']);
   const isVolts = source === 'volts';

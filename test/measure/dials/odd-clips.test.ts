@@ -7,8 +7,8 @@ import { filterCorner } from '../../../src/measure/dials/filter-corner.ts';
 import { burstSpacing, gateTime, pulseLate } from '../../../src/measure/dials/gate-times.ts';
 import { noiseLevel } from '../../../src/measure/dials/noise-colour.ts';
 import {
-  type Clip,
   type DialReading,
+  type MonoClip,
   type NoReading,
   STATED,
 } from '../../../src/measure/dials/reading.ts';
@@ -18,21 +18,21 @@ import { stepRate } from '../../../src/measure/dials/step-rate.ts';
 import { attenuated, clipOf, clocked, filtered, sounding, struck } from './renders.ts';
 
 const sampleRate = 16_000;
-const clip = (text: string, seconds: number, jack?: string): Clip =>
+const clip = (text: string, seconds: number, jack?: string): MonoClip =>
   clipOf(text, { seconds, sampleRate, floorDb: -70, ...(jack !== undefined && { jack }) });
-const struckClip = (jack?: string): Clip =>
+const struckClip = (jack?: string): MonoClip =>
   clip(struck('attack: 2 ms, decay: 60 ms, sustain: 0 %', 'tone.sine', '200 ms', 'x---'), 2, jack);
 
 interface Reader {
   readonly truth: number;
-  readonly clips: readonly Clip[];
-  readonly read: (one: Clip, other: Clip) => DialReading | NoReading;
+  readonly clips: readonly MonoClip[];
+  readonly read: (one: MonoClip, other: MonoClip) => DialReading | NoReading;
   /** Refused with these reasons, in place of the same figure. */
   readonly within?: NoReading;
   readonly value: NoReading;
 }
 
-const corner = (one: Clip): DialReading | NoReading => {
+const corner = (one: MonoClip): DialReading | NoReading => {
   const found = filterCorner(one, 'low', 'white');
   return typeof found === 'string' ? found : found.cutoff;
 };
@@ -105,18 +105,18 @@ const READERS: { readonly [name: string]: Reader } = {
 
 const cut =
   (from: number, to: number) =>
-  (one: Clip): Clip => ({
+  (one: MonoClip): MonoClip => ({
     sampleRate,
     samples: one.samples.slice(from * sampleRate, one.samples.length - to * sampleRate),
   });
 const mapped =
   (of: (value: number) => number) =>
-  (one: Clip): Clip => ({
+  (one: MonoClip): MonoClip => ({
     sampleRate,
     samples: one.samples.map(of),
   });
 // There is 0.1 s of rest before each clip.
-const ODD: { readonly [name: string]: (one: Clip) => Clip } = {
+const ODD: { readonly [name: string]: (one: MonoClip) => MonoClip } = {
   'begins with it': cut(0.1, 0),
   'begins within it': cut(0.12, 0),
   'ends within it': cut(0, 0.43),
@@ -126,13 +126,13 @@ const ODD: { readonly [name: string]: (one: Clip) => Clip } = {
 };
 
 describe.each(Object.entries(READERS))('%s', (_, { truth, clips, read, within, value }) => {
-  const readOf = (odd: (one: Clip) => Clip): DialReading | NoReading => {
-    const [one, other] = clips.map(odd) as [Clip, Clip];
+  const readOf = (odd: (one: MonoClip) => MonoClip): DialReading | NoReading => {
+    const [one, other] = clips.map(odd) as [MonoClip, MonoClip];
     return read(one, other);
   };
 
   it.each(Object.keys(ODD))('of a clip that %s', (name) => {
-    const reading = readOf(ODD[name] as (one: Clip) => Clip);
+    const reading = readOf(ODD[name] as (one: MonoClip) => MonoClip);
     if (name === 'begins within it' && within !== undefined) return expect(reading).toBe(within);
     if (typeof reading === 'string') throw new Error(reading);
     // What is stated, and of a sound of 8 bits, whose tail sinks into its steps, what is promised of times: 3 %.

@@ -1,7 +1,7 @@
 /** Renders of a patch as clips of one channel, with a floor of noise under them, as a recording has. */
 
 import { Take } from '../../../src/engine/take.ts';
-import type { Clip } from '../../../src/measure/dials/reading.ts';
+import type { MonoClip } from '../../../src/measure/dials/reading.ts';
 import { KINDS } from '../../../src/modules/kinds.ts';
 import { readPatch } from '../../../src/patch/read.ts';
 import { gaussian } from '../pulses/synthetic.ts';
@@ -20,7 +20,7 @@ interface Options {
 }
 
 /** As an interface records a real module: rendered at four times the rate, and low-passed to its own. */
-export function recordedOf(text: string, options: Options): Clip {
+export function recordedOf(text: string, options: Options): MonoClip {
   const { sampleRate = 48_000, floorDb = -70 } = options;
   // A floor is that of all samples: of four times as many, half as many decibels more.
   const fine = clipOf(text, {
@@ -45,7 +45,7 @@ export function recordedOf(text: string, options: Options): Clip {
   return { sampleRate, samples };
 }
 
-export function clipOf(text: string, options: Options): Clip {
+export function clipOf(text: string, options: Options): MonoClip {
   const { seconds, sampleRate = 48_000, jack, floorDb = -70, seed = 1 } = options;
   const { patch, problems } = readPatch(`seed: ${seed}\n${text}`, {
     file: 'bench.yaml',

@@ -7,7 +7,7 @@ import { MidiError } from '../../../src/output/score/midi-bytes.ts';
 import { midiFile, VELOCITY } from '../../../src/output/score/midi-file.ts';
 import { notesOf } from '../../../src/output/score/midi-notes.ts';
 import { strokes } from '../../../src/timing/edges.ts';
-import { rhythmSettings } from '../../../src/timing/settings.ts';
+import { rhythmSettings } from '../../../src/timing/rhythm.ts';
 import { songSeconds } from '../../../src/timing/song.ts';
 import { patchFrom } from '../patches.ts';
 

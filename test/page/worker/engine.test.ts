@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { renderClip } from '../../../src/output/clip.ts';
-import type { Sound } from '../../../src/page/protocol.ts';
+import type { SoundStretch } from '../../../src/page/protocol.ts';
 import { readFiles } from '../../../src/page/worker/reading.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import { EXAMPLES, filesOf, Page, TEXTS } from './harness.ts';
@@ -122,7 +122,7 @@ describe('a loop', () => {
     const pieces = page.answers.flatMap((one) =>
       one.type === 'sound' && one.id === id && one.sound.channels.length > 0 ? [one.sound] : [],
     );
-    const [first] = pieces as [Sound];
+    const [first] = pieces as [SoundStretch];
     // To the block.
     expect(first.from).toBeLessThanOrEqual(at * first.frames);
     expect(first.from).toBeGreaterThan(at * first.frames - 128);

@@ -4,7 +4,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { onTestFinished } from 'vitest';
-import type { EngineAnswer, EngineRequest, Sound } from '../../../src/page/protocol.ts';
+import type { EngineAnswer, EngineRequest, SoundStretch } from '../../../src/page/protocol.ts';
 import { Engine } from '../../../src/page/worker/engine.ts';
 import type { PatchTexts } from '../../../src/patch/texts.ts';
 
@@ -103,8 +103,8 @@ export interface Loop {
 }
 
 /** Puts pieces together as the page does. */
-export function joined(pieces: readonly Sound[]): Loop {
-  const { frames, channels } = pieces[0] as Sound;
+export function joined(pieces: readonly SoundStretch[]): Loop {
+  const { frames, channels } = pieces[0] as SoundStretch;
   const whole = channels.map(() => new Float32Array(frames).fill(Number.NaN));
   const probe = new Float32Array(frames).fill(Number.NaN);
   for (const piece of pieces) {

@@ -9,7 +9,7 @@ import { readFiles } from '../../../src/page/worker/reading.ts';
 import { wordSpecs } from '../../../src/page/worker/words.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import type { PatchTexts } from '../../../src/patch/texts.ts';
-import { rhythmSettings } from '../../../src/timing/settings.ts';
+import { rhythmSettings } from '../../../src/timing/rhythm.ts';
 
 const TEXT = `title: Score # the title
 modules:

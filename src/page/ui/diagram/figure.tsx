@@ -11,7 +11,7 @@ export interface FigureProps {
   readonly children: ComponentChildren;
 }
 
-export function Figure({ name, caption, isPassing, children }: FigureProps) {
+export function DiagramFigure({ name, caption, isPassing, children }: FigureProps) {
   return (
     <figure class={isPassing ? 'passing' : undefined}>
       <Wide name={name}>{children}</Wide>

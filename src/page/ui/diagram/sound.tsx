@@ -1,7 +1,7 @@
 /** Envelope and spectrum of the chosen voice. */
 
 import { useKnown, useSheet } from '../use-sheet.ts';
-import { Figure } from './figure.tsx';
+import { DiagramFigure } from './figure.tsx';
 import { InlineSvg } from './inline-svg.tsx';
 
 /** The chart of the probed jack, which stands with the diagram. */
@@ -35,9 +35,9 @@ export function SoundCharts() {
       )}
       {charts.length === 0 && lack !== undefined && <p>No envelope and no spectrum: {lack}</p>}
       {charts.map(({ name, svg, caption }) => (
-        <Figure key={name} name={name} caption={caption}>
+        <DiagramFigure key={name} name={name} caption={caption}>
           <InlineSvg svg={svg} />
-        </Figure>
+        </DiagramFigure>
       ))}
     </>
   );

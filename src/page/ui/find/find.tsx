@@ -3,7 +3,7 @@
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
-import { type Found, foundWords, type Section, search } from './search.ts';
+import { type Found, type FoundSection, foundWords, search } from './search.ts';
 
 /** The most results shown; typing another letter makes them fewer. */
 const MOST = 30;
@@ -109,7 +109,7 @@ export function Find() {
   );
 }
 
-function sections(): readonly Section[] {
+function sections(): readonly FoundSection[] {
   return [...document.querySelectorAll('main h2[id]')].map(({ id, textContent }) => ({
     id,
     words: textContent ?? '',

@@ -3,7 +3,7 @@
 import type { PatchView } from '../../protocol.ts';
 
 /** A place of the page: the id of its heading, and what it says. */
-export interface Section {
+export interface FoundSection {
   readonly id: string;
   readonly words: string;
 }
@@ -24,7 +24,7 @@ export type Found =
       readonly from: string;
       readonly to: string;
     }
-  | ({ readonly type: 'section' } & Section);
+  | ({ readonly type: 'section' } & FoundSection);
 
 /**
  * Everything that has all of the words in its name, in this order: voices, modules, settings, jacks, cables, sections.
@@ -32,7 +32,7 @@ export type Found =
  */
 export function search(
   view: PatchView,
-  sections: readonly Section[],
+  sections: readonly FoundSection[],
   words: string,
 ): readonly Found[] {
   const wanted = words

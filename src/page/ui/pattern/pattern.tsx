@@ -8,7 +8,7 @@ import { isSameFrom } from '../strip/from.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Fold } from './fold.tsx';
 import { Says, SaysField } from './says.tsx';
-import { Tab } from './tab.tsx';
+import { TabEditor } from './tab.tsx';
 import { grouped, placeOfStep, SIGNS } from './tab-line.ts';
 
 export interface PatternProps {
@@ -43,7 +43,7 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
         {own !== undefined && <span class="own">{own}</span>}
       </div>
       <div class="wide">
-        <Tab
+        <TabEditor
           module={module}
           pattern={pattern}
           chosen={chosen}

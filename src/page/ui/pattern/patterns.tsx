@@ -6,7 +6,7 @@ import { useKeptFocus } from '../kept-focus.ts';
 import { useKnown } from '../use-sheet.ts';
 import { useAside } from '../voices/chapter.ts';
 import { PatternEditor } from './pattern.tsx';
-import { Song } from './song.tsx';
+import { SongEditor } from './song.tsx';
 import { StepSign } from './step-sign.tsx';
 
 export function Patterns() {
@@ -39,7 +39,7 @@ function Rhythm({ rhythm }: { readonly rhythm: RhythmView }) {
   const { module, channels, patterns, controls } = rhythm;
   return (
     <>
-      <Song rhythm={rhythm} />
+      <SongEditor rhythm={rhythm} />
       {patterns.map((pattern) => (
         <PatternEditor key={pattern.name} module={module} pattern={pattern} controls={controls} />
       ))}

@@ -3,7 +3,7 @@
 import { useMemo, useRef } from 'preact/hooks';
 import { usePlace } from '../../pieces/frames.ts';
 import type { ScoreView } from '../../protocol.ts';
-import { Figure } from '../diagram/figure.tsx';
+import { DiagramFigure } from '../diagram/figure.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
 
 export function ScorePictures() {
@@ -37,7 +37,7 @@ function Picture({ svg, caption, from, to, left, right, width, height }: ScoreVi
     if (isHere) line.current.style.setProperty('transform', `translateX(${(x / width) * 100}%)`);
   });
   return (
-    <Figure name={caption} caption={caption}>
+    <DiagramFigure name={caption} caption={caption}>
       <div class="timed">
         <img
           class="score"
@@ -48,6 +48,6 @@ function Picture({ svg, caption, from, to, left, right, width, height }: ScoreVi
         />
         <span ref={line} class="now" hidden />
       </div>
-    </Figure>
+    </DiagramFigure>
   );
 }

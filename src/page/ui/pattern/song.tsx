@@ -21,7 +21,7 @@ const MOST_SHOWN = 100;
 /** Counts changes of songs, each of which is undone by itself. */
 let turn = 0;
 
-export function Song({ rhythm }: { readonly rhythm: RhythmView }) {
+export function SongEditor({ rhythm }: { readonly rhythm: RhythmView }) {
   const { module, song, entries } = rhythm;
   const sheet = useSheet();
   const id = useId();

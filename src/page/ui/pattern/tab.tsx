@@ -21,7 +21,7 @@ export interface TabProps {
   readonly onWrite: (channel: string, steps: string) => Promise<ChangeOutcome>;
 }
 
-export function Tab({ module, pattern, chosen, onChoose, onWrite }: TabProps) {
+export function TabEditor({ module, pattern, chosen, onChoose, onWrite }: TabProps) {
   const { name, stepsPerQuarter, channels, length } = pattern;
   const sheet = useSheet();
   const table = useRef<HTMLTableElement>(null);

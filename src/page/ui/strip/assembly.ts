@@ -1,6 +1,6 @@
 /** Puts the stretches of a loop together as the engine renders them. */
 
-import type { Sound } from '../../protocol.ts';
+import type { SoundStretch } from '../../protocol.ts';
 
 export interface AssembledLoop {
   readonly channels: readonly Float32Array<ArrayBuffer>[];
@@ -26,7 +26,7 @@ export class Assembly {
   private ready: number;
 
   /** @param before the loop that is heard where nothing is rendered yet, if it has the same length. */
-  constructor(id: number, first: Sound, before: AssembledLoop | undefined) {
+  constructor(id: number, first: SoundStretch, before: AssembledLoop | undefined) {
     this.id = id;
     this.frames = first.frames;
     this.start = first.from;
@@ -38,7 +38,7 @@ export class Assembly {
   }
 
   /** Adds a stretch; a later stretch overwrites an earlier one. */
-  add(sound: Sound): AssembledLoop {
+  add(sound: SoundStretch): AssembledLoop {
     const { from, channels, probe, isWhole, loudnessLufs, peakDbfs, isPart = false } = sound;
     channels.forEach((samples, index) => {
       this.channels[index]?.set(samples, from);

@@ -6,7 +6,7 @@
 import { haveSameTexts, type PatchTexts } from '../../../patch/texts.ts';
 import type { Playable, Player } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
-import type { Hearing, Sound } from '../../protocol.ts';
+import type { Hearing, SoundStretch } from '../../protocol.ts';
 import type { SheetState } from '../sheet-state.ts';
 import { blindSound, equalGain, type Version } from '../versions/bank.ts';
 import { type AssembledLoop, Assembly } from './assembly.ts';
@@ -46,7 +46,7 @@ export class Listening {
   }
 
   /** Takes a stretch of the loop. @returns whether the player gets the loop with it. */
-  take(id: number, sound: Sound): boolean {
+  take(id: number, sound: SoundStretch): boolean {
     if (id < (this.assembly?.id ?? 0)) return false;
     if (this.assembly?.id !== id) {
       this.assembly = new Assembly(id, sound, this.now.loop);

@@ -1,7 +1,7 @@
 /** Listening at a jack: chosen in a list or on the diagram, with a chart of its volts. */
 
 import { useEffect, useMemo } from 'preact/hooks';
-import { Figure } from '../diagram/figure.tsx';
+import { DiagramFigure } from '../diagram/figure.tsx';
 import { InlineSvg } from '../diagram/inline-svg.tsx';
 import { VOLTS } from '../diagram/sound.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
@@ -61,9 +61,9 @@ export function ProbeChart() {
   return (
     <div class="on-screen">
       {charts.map(({ svg, caption }) => (
-        <Figure key={caption} name={`Volts at ${probe}`} caption={caption} isPassing>
+        <DiagramFigure key={caption} name={`Volts at ${probe}`} caption={caption} isPassing>
           <InlineSvg svg={svg} />
-        </Figure>
+        </DiagramFigure>
       ))}
     </div>
   );

@@ -5,7 +5,7 @@ import { LINE_STYLES } from '../../../output/chart/colours.ts';
 import { type Cell, useCell } from '../../pieces/cell.ts';
 import { Checkbox } from '../../pieces/checkbox.tsx';
 import type { SpectraView, SpectrumOf } from '../../protocol.ts';
-import { Figure } from '../diagram/figure.tsx';
+import { DiagramFigure } from '../diagram/figure.tsx';
 import { InlineSvg } from '../diagram/inline-svg.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { equalGain, type Version } from './bank.ts';
@@ -90,9 +90,9 @@ function Chart({ versions }: { readonly versions: readonly Version[] }) {
         <p class="quiet">Not heard to the end yet: {missing.map(({ name }) => name).join(', ')}.</p>
       )}
       {of.length > 0 && drawn.now !== undefined && (
-        <Figure name="Spectra of kept versions" caption={drawn.now.caption} isPassing>
+        <DiagramFigure name="Spectra of kept versions" caption={drawn.now.caption} isPassing>
           <InlineSvg svg={drawn.now.svg} />
-        </Figure>
+        </DiagramFigure>
       )}
     </>
   );

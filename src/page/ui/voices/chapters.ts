@@ -8,7 +8,7 @@ import type { Folds } from '../folds.ts';
 import type { SheetState } from '../sheet-state.ts';
 import { ACCENT_VELOCITY, listenToPads } from './pads.ts';
 import { strokeKeys } from './stroke-keys.ts';
-import { type Stroke, Strokes } from './strokes.ts';
+import { type PadStroke, PadStrokes } from './strokes.ts';
 
 /** The prefixes of the names of a chapter's folds; for the whole patch nothing follows. */
 const FOLDS = ['diagram, ', 'settings, '];
@@ -18,14 +18,14 @@ export class Chapters {
   private readonly player: Player;
   private readonly ask: (wish: Wish) => number;
   private readonly folds: Folds;
-  private readonly strokes: Strokes;
+  private readonly strokes: PadStrokes;
 
   constructor(store: Store<SheetState>, player: Player, ask: (wish: Wish) => number, folds: Folds) {
     this.store = store;
     this.player = player;
     this.ask = ask;
     this.folds = folds;
-    this.strokes = new Strokes(
+    this.strokes = new PadStrokes(
       (stroke) => ask({ type: 'stroke', stroke }),
       (stroke, wish) => this.sound(stroke, wish),
     );
@@ -150,7 +150,7 @@ export class Chapters {
     if (solo !== undefined && voiceNamed(view, solo.voice) === undefined) this.setSolo(undefined);
   }
 
-  private sound({ channels, sampleRate }: Stroke, { voice, channel }: StrokeWish): void {
+  private sound({ channels, sampleRate }: PadStroke, { voice, channel }: StrokeWish): void {
     if (channels.length > 0) this.player.strike(channels, sampleRate);
     else this.store.put({ message: `The first stroke of ${channel} is not heard of ${voice}.` });
   }

@@ -2,16 +2,16 @@
 
 import type { StrokeWish } from '../../protocol.ts';
 
-export interface Stroke {
+export interface PadStroke {
   readonly sampleRate: number;
   /** Empty where nothing is heard. */
   readonly channels: readonly Float32Array<ArrayBuffer>[];
 }
 
-export class Strokes {
+export class PadStrokes {
   private readonly ask: (wish: StrokeWish) => number;
-  private readonly sound: (stroke: Stroke, wish: StrokeWish) => void;
-  private readonly kept = new Map<string, Stroke>();
+  private readonly sound: (stroke: PadStroke, wish: StrokeWish) => void;
+  private readonly kept = new Map<string, PadStroke>();
   /** Requested strokes by their keys, and whether each should be played when it comes. */
   private readonly awaited = new Map<string, { readonly id: number; readonly isWanted: boolean }>();
 
@@ -21,7 +21,7 @@ export class Strokes {
    */
   constructor(
     ask: (wish: StrokeWish) => number,
-    sound: (stroke: Stroke, wish: StrokeWish) => void,
+    sound: (stroke: PadStroke, wish: StrokeWish) => void,
   ) {
     this.ask = ask;
     this.sound = sound;
@@ -47,7 +47,7 @@ export class Strokes {
   }
 
   /** Takes the engine's answer to a request. */
-  take(id: number, wish: StrokeWish, stroke: Stroke): void {
+  take(id: number, wish: StrokeWish, stroke: PadStroke): void {
     const key = keyOf(wish);
     const awaited = this.awaited.get(key);
     // It may belong to earlier texts.

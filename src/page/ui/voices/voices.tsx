@@ -12,7 +12,7 @@ import { useChapter, useMarkedBlocks } from './chapter.ts';
 import { PadsButton } from './pads-button.tsx';
 import { strokeKeys } from './stroke-keys.ts';
 
-export function Voices() {
+export function VoiceTable() {
   const view = useKnown('view');
   const place = useRef<HTMLDivElement>(null);
   useKeptFocus(place);

@@ -13,7 +13,7 @@ import { parseSetting } from '../../../patch/settings.ts';
 import { describeFault } from '../../../patch/text/describe.ts';
 import type { PatchTexts } from '../../../patch/texts.ts';
 import type { Words } from '../../../patch/words.ts';
-import { rhythmSettings } from '../../../timing/settings.ts';
+import { rhythmSettings } from '../../../timing/rhythm.ts';
 import type { PatchChange, ScorePlace } from '../../protocol.ts';
 import { wordSpecs } from '../words.ts';
 import { type Changed, write } from '../write.ts';

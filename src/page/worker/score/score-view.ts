@@ -8,7 +8,7 @@ import { MAX_STEPS } from '../../../patch/score/tab.ts';
 import { settingText } from '../../../patch/setting-text.ts';
 import type { PatchTexts } from '../../../patch/texts.ts';
 import type { Words, WrittenLine } from '../../../patch/words.ts';
-import { type RhythmSettings, rhythmSettings } from '../../../timing/settings.ts';
+import { type RhythmSettings, rhythmSettings } from '../../../timing/rhythm.ts';
 import { songOf } from '../../../timing/song.ts';
 import type {
   ChannelView,

@@ -9,7 +9,7 @@ import { cableList } from '../../../output/sheet/cables.ts';
 import { sendsOf } from '../../../output/strokes/solo.ts';
 import { type Voices, voicesOf } from '../../../output/voices.ts';
 import { jackName, type Patch } from '../../../patch/patch.ts';
-import { rhythmSettings } from '../../../timing/settings.ts';
+import { rhythmSettings } from '../../../timing/rhythm.ts';
 import type { ChannelName, PatchView, VoiceLevel, VoiceView } from '../../protocol.ts';
 import type { Breath } from '../pictures.ts';
 import type { LoopSound } from '../sound.ts';

@@ -1,62 +1,15 @@
 /**
- * How the engine plays a patch's rhythm sequencers: in their own time, or in that of the pulses they get.
- *
- * One that follows pulses listens at `clock-in`, `run-in` and `reset-in` with the comparators of the
- * jacks, and hands what it plays to the rhythm's circuit within the same sample. So its edges depend on
- * the volts on the wires, in a feedback cycle too.
+ * The circuit of a rhythm sequencer that follows pulses. It listens at `clock-in`, `run-in` and `reset-in`
+ * with the comparators of the jacks, and hands what it plays to the rhythm's own circuit within the same
+ * sample. So its edges depend on the volts on the wires, in a feedback cycle too.
  */
 
 import type { InputJack, OwnCircuit } from '../modules/definition.ts';
 import { type TriggerInput, triggerInput } from '../modules/dsp/trigger-input.ts';
-import type { Patch, PatchModule } from '../patch/patch.ts';
-import { edgesOf, type TimedEdge } from './edges.ts';
-import { FOLLOWED, isFollowing } from './followed.ts';
+import type { PatchModule } from '../patch/patch.ts';
+import type { TimedEdge } from './edges.ts';
 import { Following, type FollowingOptions } from './following.ts';
-import type { Pulse } from './pulses.ts';
-import { rhythmSettings } from './settings.ts';
-
-/** What rhythm sequencers that follow pulses are played with. */
-export interface FollowingPlay {
-  /** When they stop, s; never unless given. */
-  readonly until?: number;
-  /** Told each edge as it is played. */
-  readonly onEdge?: (module: PatchModule, edge: TimedEdge) => void;
-  /** Told each stroke of a channel as it starts. */
-  readonly onStroke?: (module: PatchModule, stroke: Pulse, channel: number) => void;
-  /** Told each step as its pulse comes, as {@link FollowingOptions} says. */
-  readonly onStep?: (module: PatchModule, sample: number, bar: number, step: number) => void;
-}
-
-export interface PerformingOptions extends FollowingPlay {
-  /** Hz. */
-  readonly sampleRate: number;
-  /** When the performance stops, s. */
-  readonly until: number;
-  /** As for a performance. */
-  readonly round?: number | undefined;
-}
-
-/** What a renderer is told of a performance. */
-export interface Performing {
-  /** The edges of a rhythm with a time of its own; of one that follows pulses, none. */
-  readonly edgesOf: (module: PatchModule) => () => TimedEdge | undefined;
-  readonly following: FollowingPlay;
-}
-
-/**
- * Gives a renderer's options for a performance of a patch.
- */
-export function performing(patch: Patch, options: PerformingOptions): Performing {
-  const { sampleRate, round, ...following } = options;
-  const { until } = following;
-  return {
-    following,
-    edgesOf: (module: PatchModule): (() => TimedEdge | undefined) => {
-      if (isFollowing(patch, module)) return () => undefined;
-      return edgesOf(module, { sampleRate, seed: patch.seed, until, round });
-    },
-  };
-}
+import { FOLLOWED, rhythmSettings } from './rhythm.ts';
 
 export interface FollowedOptions extends Omit<FollowingOptions, 'module'> {
   /** Whether a plug is in `run-in`; without one pulses always count. */
