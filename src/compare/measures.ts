@@ -3,38 +3,19 @@
 import { ringing } from '../measure/hits/bursts.ts';
 import type { Hit } from '../measure/hits/hits.ts';
 import { typical, type Weighed } from '../measure/hits/typical.ts';
+import type { Overall } from '../measure/overall.ts';
 import type { Measures } from '../measure/signal.ts';
-import type { Band } from '../measure/spectrum/bands.ts';
 
-export interface VariantMeasures {
-  readonly seconds: number;
-  readonly channels: number;
-  /** Levels are null for silence. */
-  readonly peakDbfs: number | null;
-  readonly truePeakDbtp: number | null;
-  readonly loudnessLufs: number | null;
-  readonly crestDb: number | null;
-  /** Its mean, of full scale: a steady voltage, which is not heard. */
-  readonly dcOffset: number;
-  readonly centroidHz: number | null;
-  readonly flatness: number | null;
+/**
+ * Of a hit's figures the median over the hits, weighted by how far each can be trusted; null where none can. Of
+ * strokes that are heard as one, the last rings on.
+ */
+export interface VariantMeasures
+  extends Omit<Overall, 'sampleRate' | 'frames' | 'condition'>,
+    Pick<Hit, 'attackSeconds' | 'decayTauSeconds' | `${FallFigure}Seconds`> {
   readonly onsets: number;
-  /**
-   * The median over the hits, weighted by how far each can be trusted; null where none can. Of strokes
-   * that are heard as one, the last rings on.
-   */
-  readonly attackSeconds: number | null;
-  readonly decayTauSeconds: number | null;
-  readonly edtSeconds: number | null;
-  readonly t20Seconds: number | null;
-  readonly t60Seconds: number | null;
-  /** From the loudest until the level is down by so many dB. */
-  readonly down20Seconds: number | null;
-  readonly down40Seconds: number | null;
-  readonly down60Seconds: number | null;
   /** How far each of these can be trusted, from 0 to 1: see `typical`. */
   readonly reliability: { readonly [figure in HitFigure]: number };
-  readonly bands: readonly Band[];
 }
 
 /** The figures that are measured hit by hit. */

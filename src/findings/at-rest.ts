@@ -3,10 +3,13 @@
  * never starts. It tells a gate that idles low from one that idles high, whatever stands in between.
  */
 
+import type { InputLevels, NetLevels } from '../electrical/levels.ts';
+import type { Net } from '../electrical/nets.ts';
 import type { Prepared } from '../engine/prepared.ts';
 import { BLOCK, Renderer } from '../engine/renderer.ts';
 import type { JackRef } from '../patch/patch.ts';
 import { unplayable } from '../patch/texts.ts';
+import type { Context } from './finding.ts';
 
 /** Hz; the lowest that the engine takes, since nothing here is heard. */
 const RATE = 8000;
@@ -44,4 +47,30 @@ export function voltsAtRest(of: Prepared, jacks: readonly JackRef[]): (number | 
     const [from, to] = [low[index] as number, high[index] as number];
     return to - from < STILL ? from : undefined;
   });
+}
+
+/** An input that a rule looks at more closely: its net's levels, and its volts at rest as {@link voltsAtRest} has them. */
+interface Suspect extends Pick<NetLevels, 'net' | 'low' | 'high'> {
+  readonly jack: JackRef;
+  readonly trigger: InputLevels['trigger'] | undefined;
+  readonly rest: number | undefined;
+}
+
+/** The inputs of a sort, on nets of a sort. */
+export function suspectsAtRest(
+  { levels, prepared }: Context,
+  isOn: (net: Net) => boolean,
+  isOne: (input: InputLevels) => boolean,
+): readonly Suspect[] {
+  const suspects = [...levels.values()].flatMap(({ net, inputs, low, high }) =>
+    (isOn(net) ? inputs.filter(isOne) : []).map(({ terminal, trigger }) => {
+      const jack = { module: terminal.module.name, jack: terminal.jack.name };
+      return { net, jack, trigger, low, high };
+    }),
+  );
+  const resting = voltsAtRest(
+    prepared,
+    suspects.map(({ jack }) => jack),
+  );
+  return suspects.map((suspect, index) => ({ ...suspect, rest: resting[index] }));
 }

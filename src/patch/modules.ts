@@ -11,6 +11,7 @@ import type {
   ScoreSpec,
   SettingSpec,
 } from '../modules/definition.ts';
+import { readKind } from './kind.ts';
 import type { Dial, PatchModule } from './patch.ts';
 import { DIAL } from './rack/dial.ts';
 import { readScore } from './score/read-score.ts';
@@ -56,23 +57,8 @@ export function readModule(
 ): (PatchModule & KnownJacks) | undefined {
   const map = mapOf(entry, 'a kind and its settings, such as { kind: noise }', report);
   if (!map) return undefined;
-  const kindEntry = entryOf(map, 'kind');
-  if (!kindEntry) {
-    report.add('missing', entry.at, `${quoted(entry.key)} has no kind`, {
-      expected: 'the kind of module, such as { kind: noise }',
-    });
-    return undefined;
-  }
-  const kind = textOf(kindEntry, 'the kind of module', report);
-  const definition = kind && kinds.find((one) => one.kind === kind.text);
-  if (!definition) {
-    if (kind) {
-      const legal = kinds.map((one) => one.kind);
-      const message = `there is no kind ${quoted(kind.text)}`;
-      report.unknown('unknown-kind', kind.place, message, kind.text, legal);
-    }
-    return undefined;
-  }
+  const definition = readKind(entry, map, kinds, report);
+  if (!definition) return undefined;
   const given = map.entries.filter(({ key }) => key !== 'kind' && key !== 'unit');
   const { values, faulty, dials, written, isFormer } = readSettings(
     entry,

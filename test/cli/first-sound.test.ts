@@ -151,15 +151,10 @@ describe.each(FIRST)('the first sound of %s', (_, text) => {
 });
 
 describe('the README', () => {
-  it('lists the modules and cables that `new` writes', () => {
-    const parts = (text: string): unknown => {
-      const { modules, cables } = patchFrom(text);
-      return {
-        modules: modules.map(({ name, definition, settings }) => [name, definition.kind, settings]),
-        cables: cables.map(({ from, to }) => [from, to]),
-      };
-    };
-    expect(parts(listing)).toEqual(parts(started()));
+  it('lists what `new` writes, without comments and empty lines', () => {
+    const lines = started().split('\n');
+    const bare = lines.filter((line) => line !== '' && !/^ *#/.test(line));
+    expect(listing).toBe(`${bare.join('\n')}\n`);
   });
 
   it('shows a mistake as it is shown', () => {

@@ -202,7 +202,7 @@ Examples:
 them the wrong way, the input still fires and lets go. Gates are short, so take an oscilloscope; a
 meter does where a switch or a knob holds them.
 
-A fact is worth so much: with it known to 1 % all else may be off further. --blanks writes the facts as a
+What a fact is worth is by how much further all else may be off once it is known to 1 %. --blanks writes the facts as a
 rack file; fill in what you found, with how far off it may be ("5.1 V +- 0.05 V"), and leave the rest blank.
 --answers checks them as the rack does, writes them into it, and says which inputs hold further now.
 Check, volts and sheet then go by them.`;

@@ -96,7 +96,7 @@ export function register(program: Command): void {
     .addOption(
       new Option('--csv', 'print every edge that the rhythm sends, a line each').conflicts('json'),
     )
-    .option('--wires', 'with --csv: also what inputs notice, followers and envelopes do')
+    .option('--wires', 'with --csv: also what inputs notice, and what followers and envelopes do')
     .addOption(new OutputOption('--svg <file>', 'draw the score as a chart'))
     .addOption(
       new OutputOption(

@@ -1,16 +1,19 @@
 /** The commonest mend: a trigger converter put into a cable. */
 
 import type { Edit } from '../../patch/edit/edit.ts';
-import type { Cable, Patch } from '../../patch/patch.ts';
-import { freshName, localName } from '../words.ts';
+import type { Context, Finding } from '../finding.ts';
+import { cableInto, freshName, localName } from '../words.ts';
 
-/** Edits that lead a cable through a new trigger converter. */
+/** Edits that lead the one cable into a finding's jack through a new trigger converter. */
 export function insertConverter(
-  cable: Cable,
+  { jack }: Finding,
+  { patch, netlist }: Context,
   input: 'voltage-in' | 'switch-in',
   output: 'switch-out' | 'voltage-out',
-  patch: Patch,
-): readonly Edit[] {
+): readonly Edit[] | undefined {
+  const net = jack && netlist.at(jack);
+  const cable = net && cableInto(net, jack);
+  if (cable === undefined) return undefined;
   const name = freshName(`${localName(cable.to.module)}-adapt`, patch);
   return [
     {

@@ -18,7 +18,7 @@ export const flamTooTight: Rule = {
   explanation: {
     what: 'The strokes of a flam or a ratchet are closer together than the chain can follow.',
     why:
-      'The grace stroke’s gate must end before the main stroke’s can rise; else they are one long ' +
+      'The grace stroke’s gate must end before the main stroke’s can rise; otherwise they are one long ' +
       'gate and one stroke is heard. And an envelope whose attack takes longer than the gap is ' +
       'still rising when the main stroke comes: it rises once.',
     sum:

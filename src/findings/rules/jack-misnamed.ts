@@ -11,7 +11,7 @@ export const jackMisnamed: Rule = {
   name: 'jack-misnamed',
   headline: ['jack', 'is not what the rack names'],
   explanation: {
-    what: 'The rack says what was measured at an output that the patch has not, and the patch has one of nearly that name.',
+    what: 'The rack says what was measured at an output that the patch does not have, and the patch has one of nearly that name.',
     why:
       'Channels of a rhythm and rows of a sequencer are named by the patch, so a rack may speak of ' +
       'any: those of other patches are passed over. One that is misspelt is passed over too, and the ' +

@@ -25,8 +25,8 @@ export const rackShort: Rule = {
     what: 'The patch needs more modules of a kind than the rack has, or one that none of its units can be.',
     why:
       'A unit is counted once, and only for what it can be: an envelope whose trigger is fixed at ' +
-      'switch is none for a patch that says voltage, a converter that goes one way is none for the ' +
-      'other, a multiple of four jacks is none for five plugs, and a sequencer of two rows none for three.',
+      'switch does not serve a patch that says voltage, nor a converter that goes one way the other, ' +
+      'nor a multiple of four jacks five plugs, nor a sequencer of two rows three.',
     sum: 'The largest number of modules that can have a unit each (a maximum matching) against those of the patch.',
     mend:
       'Free one: play a switch-triggered voice on an envelope that takes voltage triggers, and its ' +

@@ -1,11 +1,10 @@
 /** A switch output on an input that waits for a voltage: nothing ever raises it. */
 
-import type { Edit } from '../../patch/edit/edit.ts';
 import { jackName } from '../../patch/patch.ts';
-import { voltsAtRest } from '../at-rest.ts';
+import { suspectsAtRest } from '../at-rest.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { insertConverter } from '../mend/converter.ts';
-import { cableInto, distinct, drivers, inVolts, placeAtJack, wire } from '../words.ts';
+import { distinct, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 export const switchIntoVoltage: Rule = {
   name: 'switch-into-voltage',
@@ -22,22 +21,13 @@ export const switchIntoVoltage: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    const { patch, levels } = context;
-    const suspects = [...levels.values()].flatMap(({ net, inputs, low, high }) =>
-      net.outputs.length > 0 && net.outputs.every(({ jack }) => jack.facts.type === 'switch')
-        ? inputs
-            .filter(({ terminal }) => terminal.jack.facts.trigger?.type !== 'switch')
-            .map(({ terminal, trigger }) => ({ net, terminal, trigger, low, high }))
-        : [],
+    const suspects = suspectsAtRest(
+      context,
+      ({ outputs }) =>
+        outputs.length > 0 && outputs.every(({ jack }) => jack.facts.type === 'switch'),
+      ({ terminal }) => terminal.jack.facts.trigger?.type !== 'switch',
     );
-    const refs = suspects.map(({ terminal }) => ({
-      module: terminal.module.name,
-      jack: terminal.jack.name,
-    }));
-    const resting = voltsAtRest(context.prepared, refs);
-    return suspects.flatMap(({ net, terminal, trigger, low, high }, index): Finding[] => {
-      const jack = { module: terminal.module.name, jack: terminal.jack.name };
-      const rest = resting[index];
+    return suspects.flatMap(({ net, jack, trigger, low, high, rest }): Finding[] => {
       const rises = trigger !== undefined && trigger.margin >= 0;
       // A switch that is closed at rest and opens to play, with a pull-up beside it, works.
       if (rises && trigger.release >= 0 && rest !== undefined && rest <= trigger.off) return [];
@@ -57,7 +47,7 @@ export const switchIntoVoltage: Rule = {
           fix:
             `Put a trigger converter in between: its switch-in takes the cable, its voltage-out goes to ` +
             `${jackName(jack)}.`,
-          place: placeAtJack(net, jack, patch),
+          place: placeAtJack(net, jack, context.patch),
           jack,
           cause: wire(net),
           figures: {
@@ -70,9 +60,5 @@ export const switchIntoVoltage: Rule = {
     });
   },
 
-  mend({ jack }, { patch, netlist }): readonly Edit[] | undefined {
-    const net = jack && netlist.at(jack);
-    const cable = net && cableInto(net, jack);
-    return cable && insertConverter(cable, 'switch-in', 'voltage-out', patch);
-  },
+  mend: (finding, context) => insertConverter(finding, context, 'switch-in', 'voltage-out'),
 };

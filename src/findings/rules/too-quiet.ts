@@ -20,9 +20,9 @@ export const tooQuiet: Rule = {
   explanation: {
     what: 'A voice is so far under the mix that nobody will hear it, or all of the mix is very soft.',
     why:
-      'Levels in a row multiply: an attenuator, a low mixer input and an amplifier that is hardly open ' +
-      'leave a hundredth each on its own and nothing together. What one hears alone and turned up is ' +
-      'gone among louder voices.',
+      'Levels in a row multiply: where an attenuator, a low mixer input and an amplifier that is hardly ' +
+      'open each leave a tenth, a thousandth comes out. What one hears alone and turned up is gone ' +
+      'among louder voices.',
     sum:
       `Loudness in LUFS by ITU-R BS.1770 of the render, and of each voice in it: a voice more than ${DROWNED} LU ` +
       `under the whole, a mix under ${SOFT_MIX} LUFS (common practice).`,

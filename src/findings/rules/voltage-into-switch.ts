@@ -1,11 +1,10 @@
 /** A voltage output on a switch-trigger input, which waits to be pulled down and is so at rest. */
 
-import type { Edit } from '../../patch/edit/edit.ts';
 import { jackName } from '../../patch/patch.ts';
-import { voltsAtRest } from '../at-rest.ts';
+import { suspectsAtRest } from '../at-rest.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { insertConverter } from '../mend/converter.ts';
-import { cableInto, distinct, drivers, inVolts, placeAtJack, wire } from '../words.ts';
+import { distinct, drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 export const voltageIntoSwitch: Rule = {
   name: 'voltage-into-switch',
@@ -25,23 +24,13 @@ export const voltageIntoSwitch: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    const { patch, levels } = context;
-    const suspects = [...levels.values()].flatMap(({ net, inputs, low, high }) =>
-      net.outputs.some(({ jack }) => jack.facts.type === 'voltage')
-        ? inputs
-            .filter(({ trigger }) => trigger?.type === 'switch')
-            .map(({ terminal, trigger }) => ({ net, terminal, trigger, low, high }))
-        : [],
+    const suspects = suspectsAtRest(
+      context,
+      ({ outputs }) => outputs.some(({ jack }) => jack.facts.type === 'voltage'),
+      ({ trigger }) => trigger?.type === 'switch',
     );
-    const refs = suspects.map(({ terminal }) => ({
-      module: terminal.module.name,
-      jack: terminal.jack.name,
-    }));
-    const resting = voltsAtRest(context.prepared, refs);
-    return suspects.flatMap(({ net, terminal, trigger, low, high }, index): Finding[] => {
+    return suspects.flatMap(({ net, jack, trigger, low, high, rest }): Finding[] => {
       if (trigger === undefined) return [];
-      const jack = { module: terminal.module.name, jack: terminal.jack.name };
-      const rest = resting[index];
       const idlesHigh = rest !== undefined && rest > trigger.on;
       const pulls = trigger.margin >= 0;
       const letsGo = trigger.release >= 0;
@@ -65,7 +54,7 @@ export const voltageIntoSwitch: Rule = {
           fix:
             `Put a trigger converter in between: its voltage-in takes the cable, its switch-out goes to ` +
             `${jackName(jack)}.`,
-          place: placeAtJack(net, jack, patch),
+          place: placeAtJack(net, jack, context.patch),
           jack,
           cause: wire(net),
           figures: { lowVolts: low, highVolts: high, onVolts: on, offVolts: off },
@@ -74,9 +63,5 @@ export const voltageIntoSwitch: Rule = {
     });
   },
 
-  mend({ jack }, { patch, netlist }): readonly Edit[] | undefined {
-    const net = jack && netlist.at(jack);
-    const cable = net && cableInto(net, jack);
-    return cable && insertConverter(cable, 'voltage-in', 'switch-out', patch);
-  },
+  mend: (finding, context) => insertConverter(finding, context, 'voltage-in', 'switch-out'),
 };

@@ -49,7 +49,7 @@ export class TooManyVolts extends Error {}
 
 export const CAUTION =
   'Gates and clock are direct current: never send them to headphones, loudspeakers or a line that is ' +
-  'not made for it. Check what your instrument bears first, and measure before you plug in.';
+  'not made for it. Check first what your instrument can take, and measure before you plug in.';
 
 /** Frames written at once. */
 const PIECE = 4096;

@@ -56,14 +56,17 @@ export function diagramPlaces(figures: readonly BlockFigure[]): string {
 /** One figure is open to begin with: the whole patch. */
 function foldOf({ part, blocks }: BlockFigure, content: string, figures: number): string {
   if (figures < 2) return content;
-  const modules = blocks.filter(({ type }) => type === 'module').length;
-  const parts = blocks.filter(({ type }) => type === 'part').length;
-  const what = countedEach([
-    [modules, 'module'],
-    [parts, 'part'],
-  ]);
-  const summary = `<b>${escaped(part || 'the whole patch')}</b> <span class="quiet">${what.join(' and ')}</span>`;
+  const summary = `<b>${escaped(part || 'the whole patch')}</b> <span class="quiet">${contentsOf(blocks)}</span>`;
   return folded({ name: diagramFold(part), summary, content, isOpen: part === '' });
+}
+
+/** How many modules and parts it shows. */
+function contentsOf(blocks: BlockFigure['blocks']): string {
+  const count = (sort: 'module' | 'part'): [number, string] => [
+    blocks.filter(({ type }) => type === sort).length,
+    sort,
+  ];
+  return countedEach([count('module'), count('part')]).join(' and ');
 }
 
 /** The name of the fold that a part's diagram is in; of the whole patch it is empty. */
@@ -72,15 +75,9 @@ export function diagramFold(part: string): string {
 }
 
 function captionOf({ part, blocks, wires }: BlockFigure): string {
-  const modules = blocks.filter(({ type }) => type === 'module').length;
-  const parts = blocks.filter(({ type }) => type === 'part').length;
-  const what = countedEach([
-    [modules, 'module'],
-    [parts, 'part'],
-  ]);
   const whole = part === '' ? 'The whole patch' : `The part ${part}`;
   const ends = blocks.some(({ type }) => type === 'end')
     ? ' Rounded ends are jacks outside it.'
     : '';
-  return `${whole}: ${what.join(' and ')}, ${counted(wires.length, 'cable')}.${ends}`;
+  return `${whole}: ${contentsOf(blocks)}, ${counted(wires.length, 'cable')}.${ends}`;
 }

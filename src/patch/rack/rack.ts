@@ -8,6 +8,7 @@ import type {
   SettingSpec,
   Size,
 } from '../../modules/definition.ts';
+import { readKind } from '../kind.ts';
 import { readSetting } from '../settings.ts';
 import { checkName, type Entry, entryOf, type MapNode, mapOf, textOf } from '../text/nodes.ts';
 import type { Place } from '../text/place.ts';
@@ -116,27 +117,8 @@ function readUnit(entry: Entry, kinds: readonly Definition[], report: Report): U
   for (const { key, at } of map.entries)
     if (!UNIT_KEYS.includes(key))
       report.unknown('unknown-key', at, `a unit has no ${quoted(key)}`, key, UNIT_KEYS);
-  const kindEntry = entryOf(map, 'kind');
-  if (!kindEntry) {
-    report.add('missing', entry.at, `${quoted(entry.key)} has no kind`, {
-      expected: 'the kind of module, such as { kind: noise }',
-    });
-    return undefined;
-  }
-  const kind = textOf(kindEntry, 'the kind of module', report);
-  if (!kind) return undefined;
-  const definition = kinds.find((one) => one.kind === kind.text);
-  if (!definition) {
-    const legal = kinds.map((one) => one.kind);
-    report.unknown(
-      'unknown-kind',
-      kind.place,
-      `there is no kind ${quoted(kind.text)}`,
-      kind.text,
-      legal,
-    );
-    return undefined;
-  }
+  const definition = readKind(entry, map, kinds, report);
+  if (!definition) return undefined;
   textIn(map, 'about', report);
   const { fixed, words } = readFixed(map, definition, report);
   return {

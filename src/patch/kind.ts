@@ -1,0 +1,34 @@
+/** Reads which kind a module of a patch, or a unit of a rack, is of. */
+
+import type { Definition } from '../modules/definition.ts';
+import { type Entry, entryOf, type MapNode, textOf } from './text/nodes.ts';
+import { quoted, type Report } from './text/report.ts';
+
+/**
+ * Gives the kind that a module names.
+ * @param entry the module, and @param map what is said of it.
+ * @returns undefined, with the problem reported, where it names none that there is.
+ */
+export function readKind(
+  entry: Entry,
+  map: MapNode,
+  kinds: readonly Definition[],
+  report: Report,
+): Definition | undefined {
+  const named = entryOf(map, 'kind');
+  if (!named) {
+    report.add('missing', entry.at, `${quoted(entry.key)} has no kind`, {
+      expected: 'the kind of module, such as { kind: noise }',
+    });
+    return undefined;
+  }
+  const kind = textOf(named, 'the kind of module', report);
+  if (!kind) return undefined;
+  const definition = kinds.find((one) => one.kind === kind.text);
+  if (!definition) {
+    const legal = kinds.map((one) => one.kind);
+    const message = `there is no kind ${quoted(kind.text)}`;
+    report.unknown('unknown-kind', kind.place, message, kind.text, legal);
+  }
+  return definition;
+}
