@@ -9,12 +9,13 @@ import { Report } from '../../patch/text/report.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { type CalibratedDial, calibrated } from '../calibrate/calibrated.ts';
 import { dialData, dialReport, dialsPicture } from '../calibrate/calibration-report.ts';
-import { type RackOfFile, rackOfFile, requireFits, withDials } from '../calibrate/dials-into.ts';
+import { requireFits, withDials } from '../calibrate/dials-into.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, quietOption } from '../options.ts';
 import { OutputOption, planOutputs, SVG } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { problemsStop, readPart } from '../read-patch.ts';
+import { type RackOfFile, rackOfFile } from '../read-rack.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 
 interface Options {

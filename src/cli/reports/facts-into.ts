@@ -9,7 +9,7 @@ import { readRack } from '../../patch/rack/read-rack.ts';
 import { nearest } from '../../patch/text/nearest.ts';
 import { formatValue } from '../../patch/units.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
-import { problemsStop, readPart } from '../read-patch.ts';
+import { rackOfFile } from '../read-rack.ts';
 
 /** How exact the measured levels are promised to be, as a share of the swing. */
 const LEVELS_OFF = 0.01;
@@ -59,15 +59,7 @@ export function factsOf(measures: PulseMeasures): Pick<WrittenFacts, 'facts' | '
  * @throws Stop if there is no such rack, unit or jack, or nothing to write.
  */
 export function writeFacts(file: string, at: string, measures: PulseMeasures): WrittenFacts {
-  const text = readPart(file);
-  if (typeof text !== 'string')
-    throw wrongFile(
-      file,
-      text === undefined ? 'there is no such file.' : 'this cannot be read as a text.',
-    );
-  const { rack, problems } = readRack(text, { file, kinds: KINDS });
-  if (rack === undefined)
-    throw problemsStop(problems, { main: file, set: [], texts: { [file]: text } });
+  const { rack, text } = rackOfFile(file);
   const dot = at.indexOf('.');
   const [name, jack] = [at.slice(0, dot), at.slice(dot + 1)];
   const unit = rack.units.find((one) => one.name === name);

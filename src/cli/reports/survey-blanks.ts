@@ -16,9 +16,9 @@ import { Report } from '../../patch/text/report.ts';
 import { sourceOf } from '../../patch/text/source.ts';
 import { readYaml } from '../../patch/text/yaml.ts';
 import { formatBriefly } from '../../patch/units.ts';
-import { rackOfFile } from '../calibrate/dials-into.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { problemsStop, readPart } from '../read-patch.ts';
+import { rackOfFile } from '../read-rack.ts';
 
 /** The blanks as a rack file, by unit and jack. */
 export function blanksText(title: string, blanks: readonly Blank[]): string {

@@ -8,7 +8,7 @@ import { fits, inputOpen } from './input-open.ts';
 
 export const nothingReachesOutput: Rule = {
   name: 'nothing-reaches-output',
-  headline: ['patch', 'not all reaches the output'],
+  headline: ['patch', 'not everything reaches the output'],
   explanation: {
     what: 'No cable leads from a voice to the output, so it is not heard.',
     why: 'The last cable of a voice is the one that is forgotten most easily.',

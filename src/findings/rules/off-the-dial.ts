@@ -27,7 +27,7 @@ const UNIT_NAMES: Readonly<Record<Quantity, string>> = {
 
 export const offTheDial: Rule = {
   name: 'off-the-dial',
-  headline: ['patch', 'a dial does not go so far'],
+  headline: ['patch', 'a dial does not go that far'],
   explanation: {
     what: 'The patch asks for a value that lies outside all that the rack has measured on the dial of its module.',
     why:

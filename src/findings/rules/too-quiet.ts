@@ -16,7 +16,7 @@ const HIGHEST_PEAK = -1;
 
 export const tooQuiet: Rule = {
   name: 'too-quiet',
-  headline: ['patch', 'not all is loud enough to hear'],
+  headline: ['patch', 'not everything is loud enough to hear'],
   explanation: {
     what: 'A voice is so far under the mix that nobody will hear it, or all of the mix is very soft.',
     why:
