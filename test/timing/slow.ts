@@ -76,6 +76,13 @@ const LONG = 1n << 128n;
 /** Numbers that have been read. */
 const READ = new Map<number, Fraction>();
 
+/** Start of step `k` of a performance at one tempo, s; all patterns have an even number of steps. */
+export function startOf(k: number, tempo: string, swing: string): Fraction {
+  const step = new Fraction(15n).dividedBy(Fraction.of(Number(tempo)));
+  const straight = step.times(k - (k % 2));
+  return k % 2 === 0 ? straight : straight.plus(step.times(2).times(Number(swing)));
+}
+
 interface SlowPulse {
   on: number;
   off: number;

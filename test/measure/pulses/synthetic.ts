@@ -70,7 +70,7 @@ export function sourceOf(samples: Float64Array, sampleRate: number, fullScale = 
     channel: 0,
     blocks: function* () {
       for (let from = 0; from < samples.length; from += block) {
-        const piece = samples.slice(from, from + block);
+        const piece = samples.subarray(from, from + block);
         yield { channels: [piece], frames: piece.length };
       }
     },
