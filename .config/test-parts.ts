@@ -23,7 +23,8 @@ export const FIRST: readonly string[] = [
 export const ALONE: readonly string[] = ['test/page/play.test.ts'];
 /**
  * Files that would be in the core, but take about four seconds or more of a worker that has nothing else to
- * do: they play much, or try a property often. Without these the core is fast.
+ * do, since they play much, or try a property often; or that are long by what they do: they go through hours, or
+ * through all that there is to choose from. Without these the core is fast.
  */
 export const LONG: readonly string[] = [
   'test/circuits/kinds.test.ts',
@@ -31,7 +32,11 @@ export const LONG: readonly string[] = [
   'test/engine/resting.test.ts',
   'test/engine/trace.test.ts',
   'test/findings/mending-racks.test.ts',
+  'test/findings/plan-sound.test.ts',
+  'test/findings/plan.test.ts',
   'test/findings/suite.test.ts',
+  'test/findings/triggers/chains.test.ts',
+  'test/findings/triggers/corners.test.ts',
   'test/fit/built/built.test.ts',
   'test/fit/fit.test.ts',
   'test/fit/harmless.test.ts',
@@ -44,6 +49,7 @@ export const LONG: readonly string[] = [
   'test/measure/signal.test.ts',
   'test/modules/oscillator.test.ts',
   'test/output/diagram/block-diagram.test.ts',
+  'test/output/score/midi-clock.test.ts',
   'test/output/sheet/rebuild.test.ts',
   'test/output/shown-values.test.ts',
   'test/page/worker/engine.test.ts',
@@ -52,6 +58,7 @@ export const LONG: readonly string[] = [
   'test/patch/fuzz.test.ts',
   'test/size.test.ts',
   'test/timing/edges.test.ts',
+  'test/timing/ten-hours.test.ts',
   'test/wav/read-wav.test.ts',
 ];
 

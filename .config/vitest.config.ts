@@ -10,6 +10,10 @@ const files = testParts(ROOT);
 const shared = {
   setupFiles: ['test/runs.ts'],
   // Rendering tests work through seconds of audio; the limit is for a hang, not for speed.
+  // Packages as Node itself imports them: Vitest's own way looks up each use of one through a proxy.
+  deps: { interopDefault: false },
+  // A file is read by Vite once for all parts, and once for all runs until it changes.
+  experimental: { fsModuleCache: true },
   testTimeout: 120_000,
   hookTimeout: 120_000,
   // A page on a busy machine may take seconds to respond, where the usual wait is one second.

@@ -24,12 +24,22 @@ function codeIn(text: string): (readonly [line: number, code: string])[] {
 /** Pairs of places of files that share ten lines, at the first of these. */
 function twins(files: ReadonlyMap<string, string>): string[] {
   const places = new Map<string, string[]>();
+  // Numbers in place of words: places are compared by ten lines at once, each line being in ten of them.
+  const numbers = new Map<string, number>();
+  const numberOf = (words: string): number => {
+    const number = numbers.get(words) ?? numbers.size;
+    numbers.set(words, number);
+    return number;
+  };
   for (const [name, text] of files) {
-    const code = codeIn(text);
+    const code = codeIn(text).map(([line, words]) => [line, numberOf(words)] as const);
     for (let at = 0; at + LINES <= code.length; at++) {
-      const lines = code.slice(at, at + LINES);
-      const key = lines.map(([, words]) => words).join('\n');
-      places.set(key, [...(places.get(key) ?? []), `${name}:${lines[0]?.[0]}`]);
+      let key = '';
+      for (let n = at; n < at + LINES; n++) key += `${code[n]?.[1]} `;
+      const place = `${name}:${code[at]?.[0]}`;
+      const known = places.get(key);
+      if (known === undefined) places.set(key, [place]);
+      else known.push(place);
     }
   }
   return [...places.values()].filter(({ length }) => length > 1).map((all) => all.join(' and '));

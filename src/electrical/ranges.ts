@@ -184,9 +184,11 @@ function netRange(net: Net, rangeOf: RangeOf, tolerance: Tolerance): Levels | un
       ),
     );
   const all = extremes(netSpans(net, rangeOf, tolerance));
-  const [open, closed] = [within('rest', 'rest'), within('rest', 'on')];
-  const [openHigh, closedHigh] = [within('on', 'rest'), within('on', 'on')];
   if (all === undefined) return undefined;
+  const hasSwitch = net.outputs.some(({ jack }) => jack.facts.type === 'switch');
+  const [open, openHigh] = [within('rest', 'rest'), within('on', 'rest')];
+  const closed = hasSwitch ? within('rest', 'on') : open;
+  const closedHigh = hasSwitch ? within('on', 'on') : openHigh;
   const least = Math.min(open?.high ?? all.high, closed?.high ?? all.high);
   const most = Math.max(openHigh?.low ?? all.low, closedHigh?.low ?? all.low);
   return { low: { low: all.low, high: least }, high: { low: most, high: all.high } };

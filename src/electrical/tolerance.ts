@@ -35,36 +35,40 @@ export interface Extremes {
  *   is that branch; of several that differ, the extremes are the lowest and the highest of them.
  */
 export function extremes(spans: readonly BranchSpan[]): Extremes | undefined {
-  const stiff = spans.filter(({ leastSiemens }) => leastSiemens === Number.POSITIVE_INFINITY);
-  if (stiff.length > 0)
+  if (spans.some(isStiff)) {
+    const stiff = spans.filter(isStiff);
     return {
       low: smallest(stiff.map(({ low }) => low)),
       high: largest(stiff.map(({ high }) => high)),
     };
-  const high = highest(spans.map((span) => ({ ...span, volts: span.high })));
+  }
+  const high = highest(spans.toSorted(fromHighest), (span) => span.high);
   if (high === undefined) return undefined;
   // Turned upside down, the lowest is the highest.
-  const low = highest(spans.map((span) => ({ ...span, volts: -span.low }))) as number;
+  const low = highest(spans.toSorted(fromLowest), (span) => -span.low) as number;
   return { low: low === 0 ? 0 : -low, high };
 }
 
-interface Weight {
-  readonly volts: number;
-  readonly leastSiemens: number;
-  readonly mostSiemens: number;
-}
+const isStiff = ({ leastSiemens }: BranchSpan): boolean =>
+  leastSiemens === Number.POSITIVE_INFINITY;
+const fromHighest = (a: BranchSpan, b: BranchSpan): number => b.high - a.high;
+const fromLowest = (a: BranchSpan, b: BranchSpan): number => a.low - b.low;
 
-function highest(weights: readonly Weight[]): number | undefined {
-  const order = weights.toSorted((a, b) => b.volts - a.volts);
+/** @param order branches, that of the highest volts first. */
+function highest(
+  order: readonly BranchSpan[],
+  voltsOf: (span: BranchSpan) => number,
+): number | undefined {
   let best: number | undefined;
   for (let cut = 0; cut <= order.length; cut++) {
     let current = 0;
     let conductance = 0;
-    order.forEach(({ volts, leastSiemens, mostSiemens }, index) => {
-      const siemens = index < cut ? mostSiemens : leastSiemens;
-      current += siemens * volts;
+    for (let index = 0; index < order.length; index++) {
+      const span = order[index] as BranchSpan;
+      const siemens = index < cut ? span.mostSiemens : span.leastSiemens;
+      current += siemens * voltsOf(span);
       conductance += siemens;
-    });
+    }
     if (conductance === 0) continue;
     const volts = current / conductance;
     if (best === undefined || volts > best) best = volts;

@@ -4,7 +4,7 @@
  * twice.
  */
 
-import { type NetLevels, patchLevels } from '../electrical/levels.ts';
+import { type NetLevels, patchLevels, type Ranges, rangesOf } from '../electrical/levels.ts';
 import { type Netlist, netlist } from '../electrical/nets.ts';
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { type ControlPath, controlPath } from './control-path.ts';
@@ -17,6 +17,7 @@ import { type Plan, plan } from './plan.ts';
 export class Prepared {
   readonly patch: Patch;
   private knownNets: Netlist | undefined;
+  private knownRanges: Ranges | undefined;
   private knownLevels: readonly NetLevels[] | undefined;
   private knownPlan: Plan | undefined;
   private knownControl: ControlPath | undefined;
@@ -30,6 +31,12 @@ export class Prepared {
   get nets(): Netlist {
     this.knownNets ??= netlist(this.patch);
     return this.knownNets;
+  }
+
+  /** The levels of its outputs, with everything as it is stated. */
+  get ranges(): Ranges {
+    this.knownRanges ??= rangesOf(this.patch, this.nets, 0);
+    return this.knownRanges;
   }
 
   /** The levels of its nets, with everything as it is stated. */

@@ -123,11 +123,9 @@ export class Outputs {
 
   /** The sample at which the next of them falls, as far as is known; infinity if none is high. */
   get nextFall(): number {
-    const { clock, run, start } = this;
-    return [...this.gates, clock, run, start].reduce(
-      (next, { end }) => Math.min(next, end),
-      Number.POSITIVE_INFINITY,
-    );
+    let next = Math.min(this.clock.end, this.run.end, this.start.end);
+    for (const gate of this.gates) next = Math.min(next, gate.end);
+    return next;
   }
 
   /** Lets `run` fall at a sample, if it is high. */

@@ -86,6 +86,10 @@ export function nearestSample(whole: number, fraction: number): number {
   return whole + Math.floor(fraction + HALF);
 }
 
+/** Worked out once each: there are some three hundred. */
+const POWERS_OF_TEN: bigint[] = [];
+
 function powerOfTen(exponent: number): bigint {
-  return BigInt(`1${'0'.repeat(exponent)}`);
+  POWERS_OF_TEN[exponent] ??= BigInt(`1${'0'.repeat(exponent)}`);
+  return POWERS_OF_TEN[exponent] as bigint;
 }

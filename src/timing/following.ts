@@ -99,6 +99,7 @@ export class Following {
   private isRunning = true;
   private isSounding = false;
   private clockEnd = -1;
+  private readonly lengths = new Map<number, Split>();
 
   /** @throws RangeError for a tempo or a rate that is not positive. */
   constructor(settings: RhythmSettings, options: FollowingOptions) {
@@ -273,14 +274,20 @@ export class Following {
   }
 
   private lengthOf(lasts: readonly Lasting[]): Split {
-    const { sampleRate } = this.options;
     const all = lasts.map(({ unit, value }) => {
-      if (unit === 'seconds') return samplesOf(value, sampleRate);
+      if (unit === 'seconds') return this.known(value);
       const samples = value * this.period;
       const whole = Math.floor(samples);
       return { whole, fraction: samples - whole };
     });
     return all.reduce((a, b) => (b.whole + b.fraction < a.whole + a.fraction ? b : a));
+  }
+
+  /** A time in seconds, in samples: there are only a few different ones. */
+  private known(seconds: number): Split {
+    const known = this.lengths.get(seconds) ?? samplesOf(seconds, this.options.sampleRate);
+    this.lengths.set(seconds, known);
+    return known;
   }
 
   /** Finds when something comes next. */

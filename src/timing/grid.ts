@@ -49,7 +49,8 @@ export class Grid {
   private readonly pair: Split;
   private readonly onStep: Split;
   private readonly lengths: readonly Fixed[];
-  private readonly shares = new Map<string, readonly Split[]>();
+  /** By denominator, then by numerator. */
+  private readonly shares = new Map<bigint, Map<bigint, readonly Split[]>>();
 
   /**
    * @param step length of a straight step.
@@ -77,11 +78,12 @@ export class Grid {
 
   /** Gives a share of the length of each shape of step. */
   shareOfStep(share: Ratio): readonly Split[] {
-    const key = `${share.num}/${share.den}`;
-    let splits = this.shares.get(key);
+    const known = this.shares.get(share.den) ?? new Map<bigint, readonly Split[]>();
+    this.shares.set(share.den, known);
+    let splits = known.get(share.num);
     if (splits === undefined) {
       splits = this.lengths.map((length) => split(scaled(length, share)));
-      this.shares.set(key, splits);
+      known.set(share.num, splits);
     }
     return splits;
   }

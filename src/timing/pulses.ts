@@ -53,6 +53,8 @@ export function pulseAt(
   };
 }
 
+const NONE: readonly Pulse[] = [];
+
 /** Pulses of one output that wait until nothing can come before them any more. */
 export class Queue {
   private readonly waiting: Pulse[] = [];
@@ -67,8 +69,10 @@ export class Queue {
   }
 
   /** Takes the pulses that start before a sample, in order. */
-  takeBefore(sample: number): Pulse[] {
-    let count = 0;
+  takeBefore(sample: number): readonly Pulse[] {
+    const [first] = this.waiting;
+    if (first === undefined || first.sample >= sample) return NONE;
+    let count = 1;
     while (count < this.waiting.length && (this.waiting[count] as Pulse).sample < sample) count++;
     return this.waiting.splice(0, count);
   }

@@ -175,43 +175,60 @@ export function levelsAtEnd(given: Chain): InputLevels & { low: number; high: nu
   return { ...(inputs[0] as InputLevels), ...worst };
 }
 
-/**
- * Works the chain out with each of its values off by what `off` gives, one after another.
- * @param off is told by how much its value may be off, if that was measured.
- */
-function atCorner(
+/** Goes on with a value, perhaps more than once: off by its doubt, if that was measured, or by the tolerance. */
+type Off = (value: number, doubt: number | undefined, goOn: (value: number) => void) => void;
+
+/** Works the chain out value by value, each as `off` has it; `ended` gets the levels and thresholds at its end. */
+function workedOut(
   { high, source, steps, trigger, on, doubts = {} }: Chain,
-  off: (doubt?: number) => number,
-): { low: number; high: number; on: number; off: number } {
-  // What the gate's two levels have become so far; an inverter exchanges them.
-  let levels: [number, number] = [0, high * off(doubts.high)];
-  let ohmsBefore = source * off(doubts.source);
+  off: Off,
+  ended: (low: number, high: number, on: number, off: number) => void,
+): void {
   const divided = (volts: number, from: number, to: number): number => (volts * to) / (from + to);
-  for (const { kind, gain, offset, second, input, output } of steps) {
-    const into = input * off(doubts.input);
-    const [a, b] = levels.map((volts) => divided(volts, ohmsBefore, into)) as [number, number];
-    const own = (kind === 'attenuator' || kind === 'mixer' ? gain : (GAINS[kind] ?? 1)) * off();
-    const base = kind === 'attenuator' ? offset * off() : 0;
-    let added: [number, number] = [0, 0];
-    if (SECOND[kind] !== undefined && second) {
-      const share = SHARES[kind] ?? 1;
-      const other = divided(4 * off(), 1000 * off(), input * off(doubts.input)) * share * off();
-      added = [0, other];
+  const railed = (volts: number): number => Math.max(-RAILS, Math.min(RAILS, volts));
+  // What the gate's two levels have become so far; an inverter exchanges them.
+  const from = (place: number, low: number, high: number, ohmsBefore: number): void => {
+    const step = steps[place];
+    if (step === undefined) {
+      off(trigger, doubts.trigger, (into) => {
+        const [a, b] = [divided(low, ohmsBefore, into), divided(high, ohmsBefore, into)];
+        off(on, doubts.on, (rises) => off(1, undefined, (falls) => ended(a, b, rises, falls)));
+      });
+      return;
     }
-    const railed = (volts: number): number => Math.max(-RAILS, Math.min(RAILS, volts));
-    if (kind === 'switch-from' || kind === 'switch-to') {
-      // One of the two at a time, or nothing: the lowest that it may be, and the highest.
-      levels = [railed(Math.min(a * own, added[0])), railed(Math.max(b * own, added[1]))];
-      ohmsBefore = output * off(doubts.output);
-      continue;
-    }
-    const scaled: [number, number] = own < 0 ? [b * own, a * own] : [a * own, b * own];
-    levels = [railed(scaled[0] + base + added[0]), railed(scaled[1] + base + added[1])];
-    ohmsBefore = output * off(doubts.output);
-  }
-  const into = trigger * off(doubts.trigger);
-  const [a, b] = levels.map((volts) => divided(volts, ohmsBefore, into)) as [number, number];
-  return { low: a, high: b, on: on * off(doubts.on), off: 1 * off() };
+    const { kind, gain, offset, second, input, output } = step;
+    off(input, doubts.input, (into) => {
+      const [a, b] = [divided(low, ohmsBefore, into), divided(high, ohmsBefore, into)];
+      const nominal = kind === 'attenuator' || kind === 'mixer' ? gain : (GAINS[kind] ?? 1);
+      off(nominal, undefined, (own) => {
+        const added = (base: number, other: number): void => {
+          const ends: readonly [number, number] =
+            kind === 'switch-from' || kind === 'switch-to'
+              ? // One of the two at a time, or nothing: the lowest that it may be, and the highest.
+                [Math.min(a * own, 0), Math.max(b * own, other)]
+              : own < 0
+                ? [b * own + base, a * own + base + other]
+                : [a * own + base, b * own + base + other];
+          off(output, doubts.output, (ohms) =>
+            from(place + 1, railed(ends[0]), railed(ends[1]), ohms),
+          );
+        };
+        if (kind === 'attenuator') off(offset, undefined, (base) => added(base, 0));
+        else if (SECOND[kind] !== undefined && second)
+          off(4, undefined, (volts) =>
+            off(1000, undefined, (ohms) =>
+              off(input, doubts.input, (load) =>
+                off(SHARES[kind] ?? 1, undefined, (share) =>
+                  added(0, divided(volts, ohms, load) * share),
+                ),
+              ),
+            ),
+          );
+        else added(0, 0);
+      });
+    });
+  };
+  off(high, doubts.high, (most) => off(source, doubts.source, (ohms) => from(0, 0, most, ohms)));
 }
 
 /** The worst of all corners, V. */
@@ -225,31 +242,28 @@ interface Corners {
 /** How many values of a chain can be off. */
 export function valuesOf(given: Chain): number {
   let count = 0;
-  atCorner(given, (doubt) => {
+  const counted: Off = (value, doubt, goOn) => {
     if ((doubt ?? given.tolerance) > 0) count += 1;
-    return 1;
-  });
+    goOn(value);
+  };
+  workedOut(given, counted, () => undefined);
   return count;
 }
 
-/** The worst of all corners, each tried. */
+/** The worst of all corners, each tried: what two of them begin with is worked out once for both. */
 function worstOfAll(given: Chain): Corners {
   const worst = { low: Infinity, high: -Infinity, margin: Infinity, release: Infinity };
-  const count = 2 ** valuesOf(given);
-  for (let corner = 0; corner < count; corner++) {
-    let bits = corner;
-    const { low, high, on, off } = atCorner(given, (doubt) => {
-      const share = doubt ?? given.tolerance;
-      if (share === 0) return 1;
-      const sign = bits % 2 === 0 ? -1 : 1;
-      bits >>= 1;
-      return 1 + sign * share;
-    });
+  const either: Off = (value, doubt, goOn) => {
+    const share = doubt ?? given.tolerance;
+    goOn(value * (1 - share));
+    if (share !== 0) goOn(value * (1 + share));
+  };
+  workedOut(given, either, (low, high, on, off) => {
     worst.low = Math.min(worst.low, low);
     worst.high = Math.max(worst.high, high);
     worst.margin = Math.min(worst.margin, high - on);
     worst.release = Math.min(worst.release, off - low);
-  }
+  });
   return worst;
 }
 

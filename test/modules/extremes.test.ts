@@ -73,6 +73,17 @@ function inputsOf(definition: Definition, values: Record<string, unknown>): read
     .filter(({ direction }) => direction === 'in');
 }
 
+/** The largest magnitude, V; NaN if there is one. */
+function farthest(signal: Float64Array): number {
+  let most = 0;
+  for (let n = 0; n < signal.length; n++) {
+    const out = Math.abs(signal[n] as number);
+    if (!(out <= most)) most = out;
+    if (Number.isNaN(out)) return out;
+  }
+  return most;
+}
+
 const running = KINDS.filter(({ create }) => create !== undefined);
 
 describe.each(running.map((definition) => ({ kind: definition.kind, definition })))(
@@ -93,8 +104,7 @@ describe.each(running.map((definition) => ({ kind: definition.kind, definition }
             const inputs = inputsOf(definition, values);
             const driven = Object.fromEntries(inputs.map(({ name }, i) => [name, drive[i] ?? 0]));
             for (const signal of Object.values(bench.run(LENGTH, driven))) {
-              // Written so that NaN fails too.
-              expect(signal.every((out) => Math.abs(out) <= RAIL_VOLTS)).toBe(true);
+              expect(farthest(signal)).toBeLessThanOrEqual(RAIL_VOLTS);
             }
           },
         ),

@@ -5,6 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { filter, HIGHEST_CUTOFF } from '../../src/modules/filter.ts';
 import { between } from '../circuits/cases.ts';
 import { close } from '../close.ts';
+import { powerAt } from '../fft.ts';
 import { type Entry, expected, reference } from '../reference.ts';
 import { runs } from '../runs.ts';
 import { Bench, jack } from './harness.ts';
@@ -23,13 +24,7 @@ function response(rate: number, settings: Settings, output: string, samples: num
 
 /** dB at one frequency: the Fourier sum of an impulse response that has died away. */
 function decibels(impulseResponse: Float64Array, rate: number, hertz: number): number {
-  let re = 0;
-  let im = 0;
-  impulseResponse.forEach((volts, n) => {
-    re += volts * Math.cos((2 * Math.PI * hertz * n) / rate);
-    im += volts * Math.sin((2 * Math.PI * hertz * n) / rate);
-  });
-  return 10 * Math.log10(re * re + im * im);
+  return 10 * Math.log10(powerAt(impulseResponse, hertz / rate));
 }
 
 function settingsOf(entry: Entry): Settings {

@@ -39,15 +39,13 @@ export class Bench {
     const { machine, inputs, outputs } = this.stand;
     for (const name of Object.keys(volts))
       if (!this.rests.some((input) => input.name === name)) throw new Error(`no input ${name}`);
-    const sources = this.rests.map(({ name, rest }) => at(volts[name] ?? rest));
+    const sources = this.rests.map(({ name, rest }) => filling(volts[name] ?? rest));
     const taken = outputs.map(({ name, wire }) => ({ name, wire, all: new Float64Array(samples) }));
     for (let n = 0; n < samples; ) {
       const from = this.at;
       const to = Math.min(BLOCK, from + samples - n);
       inputs.forEach((wire, k) => {
-        const block = machine.volts(wire);
-        for (let i = from; i < to; i++)
-          block[i] = (sources[k] as (n: number) => number)(n + i - from);
+        (sources[k] as Filling)(machine.volts(wire).subarray(from, to), n);
       });
       machine.step(from, to);
       for (const { wire, all } of taken) all.set(machine.volts(wire).subarray(from, to), n);
@@ -88,12 +86,18 @@ export function jack(outputs: Readonly<Record<string, Float64Array>>, name: stri
   return values;
 }
 
-function at(volts: Volts): (sample: number) => number {
-  if (typeof volts === 'number') return () => volts;
-  if (typeof volts === 'function') return volts;
-  return (sample) => {
-    const value = volts[sample];
-    if (value === undefined) throw new Error(`no volts given for sample ${sample}`);
-    return value;
+/** Fills a part of a block with the volts from a sample on. */
+type Filling = (part: Float64Array, sample: number) => void;
+
+function filling(volts: Volts): Filling {
+  if (typeof volts === 'number') return (part) => part.fill(volts);
+  if (typeof volts === 'function')
+    return (part, sample) => {
+      for (let i = 0; i < part.length; i++) part[i] = volts(sample + i);
+    };
+  return (part, sample) => {
+    if (volts.length < sample + part.length)
+      throw new Error(`no volts given for sample ${volts.length}`);
+    for (let i = 0; i < part.length; i++) part[i] = volts[sample + i] as number;
   };
 }

@@ -6,6 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { ladder } from '../../src/modules/ladder.ts';
 import { between } from '../circuits/cases.ts';
 import { close } from '../close.ts';
+import { powerAt } from '../fft.ts';
 import { expected, reference } from '../reference.ts';
 import { runs } from '../runs.ts';
 import { Bench, jack } from './harness.ts';
@@ -23,13 +24,7 @@ function decibels(gain: number): number {
 
 /** Of a response to the impulse. */
 function decibelsAt(response: Float64Array, hertz: number, rate: number): number {
-  let re = 0;
-  let im = 0;
-  response.forEach((value, n) => {
-    re += value * Math.cos((2 * Math.PI * hertz * n) / rate);
-    im += value * Math.sin((2 * Math.PI * hertz * n) / rate);
-  });
-  return decibels(Math.hypot(re, im) / 0.001);
+  return decibels(Math.sqrt(powerAt(response, hertz / rate)) / 0.001);
 }
 
 /** Drive with which a sine of 5 V reaches `peak` times the input's limit. */

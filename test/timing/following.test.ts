@@ -159,36 +159,6 @@ describe('a rhythm that follows pulses', () => {
     expect(plain(found)).toEqual(plain(own));
   });
 
-  it('has not drifted by a sample after ten hours', () => {
-    // A pulse each 0.1237 s: no whole number of samples.
-    const period = 0.1237;
-    const count = Math.floor((10 * 3600) / period);
-    const of = settings([pattern(['x--'], { stepsPerQuarter: 7 })], {
-      swing: 2 / 3,
-      follows: { count: 7, per: 'quarter' },
-    });
-    const following = new Following(of, { sampleRate: RATE, seed: 'any', module: 'drums' });
-    let stroke = 0;
-    let last = 0;
-    for (let i = 0; i < count; i++) {
-      const sample = Math.round(i * period * RATE);
-      while (following.next < sample) following.take(following.next);
-      following.pulse(sample);
-      for (const { output, volts, sample: at } of following.take(sample))
-        if (output === 0 && volts > 0) {
-          stroke += 1;
-          last = at;
-        }
-    }
-    // The pattern of three steps begins each third pulse.
-    expect(stroke).toBe(Math.ceil(count / 3));
-    close(last, 3 * (stroke - 1) * period * RATE, {
-      abs: 1,
-      unit: 'samples',
-      why: 'a pulse comes at a whole sample',
-    });
-  });
-
   it('stands without pulses, and after the last one plays what belongs to that and no more', () => {
     const of = settings([pattern(['xxxx'])], { follows: { count: 1, per: 'quarter' } });
     expect(played(of, [])).toEqual([]);

@@ -15,13 +15,20 @@ export class Fraction {
   readonly under: bigint;
 
   constructor(over: bigint, under = 1n) {
-    const divisor = gcd(over < 0n ? -over : over, under);
-    this.over = over / divisor;
-    this.under = under / divisor;
+    // Only so that sums of many do not grow without end.
+    const divisor = under < LONG ? 1n : gcd(over < 0n ? -over : over, under);
+    this.over = divisor === 1n ? over : over / divisor;
+    this.under = divisor === 1n ? under : under / divisor;
   }
 
   /** Reads the shortest decimal that gives the number. */
   static of(x: number): Fraction {
+    const known = READ.get(x) ?? Fraction.read(x);
+    READ.set(x, known);
+    return known;
+  }
+
+  private static read(x: number): Fraction {
     const [digits = '', exponent = '0'] = String(x).split('e');
     const [whole = '', rest = ''] = digits.split('.');
     const power = Number(exponent) - rest.length;
@@ -59,8 +66,21 @@ export class Fraction {
 
   /** The sample at this many seconds: the nearest, halves up. */
   sampleAt(rate: number): number {
-    return this.times(rate).plus(new Fraction(1n, 2n)).floor();
+    const { over, under } = Fraction.of(rate);
+    return Number((2n * this.over * over + this.under * under) / (2n * this.under * under));
   }
+}
+
+/** A denominator from which on a fraction is cancelled down. */
+const LONG = 1n << 128n;
+/** Numbers that have been read. */
+const READ = new Map<number, Fraction>();
+
+/** Start of step `k` of a performance at one tempo, s; all patterns have an even number of steps. */
+export function startOf(k: number, tempo: string, swing: string): Fraction {
+  const step = new Fraction(15n).dividedBy(Fraction.of(Number(tempo)));
+  const straight = step.times(k - (k % 2));
+  return k % 2 === 0 ? straight : straight.plus(step.times(2).times(Number(swing)));
 }
 
 interface SlowPulse {

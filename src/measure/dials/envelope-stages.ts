@@ -262,12 +262,15 @@ function riseOf(
       to: Math.min(held, onset + 1.6 * length + 1.5 * window),
       window,
     });
-    const heightAt = ([start = 0, time = 0, top = 0, fall = 0]: readonly number[], now: number) => {
-      const past = now - start;
+    const heightAt: HeightAt = ([start = 0, time = 0, top = 0, fall = 0]) => {
       const whole = Math.exp(time);
-      if (past <= 0) return 0;
-      if (past >= whole) return top * Math.exp(-Math.min(50, Math.abs(fall) * (past - whole)));
-      return (top * (1 - Math.exp((-bend * past) / whole))) / (1 - Math.exp(-bend));
+      const most = 1 - Math.exp(-bend);
+      return (now) => {
+        const past = now - start;
+        if (past <= 0) return 0;
+        if (past >= whole) return top * Math.exp(-Math.min(50, Math.abs(fall) * (past - whole)));
+        return (top * (1 - Math.exp((-bend * past) / whole))) / most;
+      };
     };
     const start = [
       onset,
@@ -434,8 +437,10 @@ function heldRelease(
     to: Math.min(stroke.end + window, clip.samples.length / clip.sampleRate),
     window,
   });
-  const heightAt = ([level = 0, time = 0, off = 0]: readonly number[], now: number): number =>
-    level * fallenTo(curve, Math.max(0, (now - off) / Math.exp(time)));
+  const heightAt: HeightAt = ([level = 0, time = 0, off = 0]) => {
+    const whole = Math.exp(time);
+    return (now) => level * fallenTo(curve, Math.max(0, (now - off) / whole));
+  };
   const start = [held, Math.log(rough), top - 0.1 * rough];
   const scale: Scale = found.isNoise ? 'by-height' : 'even';
   const fit = fitted(course, restFor(found, course), heightAt, start, scale);
@@ -550,9 +555,9 @@ function fallFrom(
     window,
   });
   const rest = restFor(found, course);
-  const heightAt = ([height = 0, time = 0, hold = 0]: readonly number[], now: number): number => {
-    const share = (now - top) / Math.exp(time);
-    return Math.abs(hold) + height * fallenTo(curve, share);
+  const heightAt: HeightAt = ([height = 0, time = 0, hold = 0]) => {
+    const whole = Math.exp(time);
+    return (now) => Math.abs(hold) + height * fallenTo(curve, (now - top) / whole);
   };
   const scale: Scale =
     heard === 'sound' && curve === 'exponential'
@@ -604,7 +609,9 @@ function roughFall({ course, rest, isNoise }: DialStrokes, top: number, end: num
 }
 
 function heightNear({ course, rest }: DialStrokes, time: number): number {
-  return Math.max(0, heightsOf(course, rest)[indexOf(course, time)] as number);
+  const index = indexOf(course, time);
+  const here = { ...course, values: course.values.subarray(index, index + 1) };
+  return Math.max(0, heightsOf(here, rest)[0] as number);
 }
 
 function indexOf({ start, step, values }: LevelCourse, time: number): number {
@@ -649,10 +656,13 @@ const PARTS = 8;
 /** In decibels, points under this share of the peak's power are ignored: -80 dB. */
 const NOTHING = 1e-8;
 
+/** The height at a time, s, of an envelope with the values that are looked for. */
+type HeightAt = (values: readonly number[]) => (time: number) => number;
+
 function fitted(
   course: LevelCourse,
   rest: RestLevel,
-  heightAt: (values: readonly number[], time: number) => number,
+  heightAt: HeightAt,
   start: readonly number[],
   scale: Scale,
 ): StretchFit | undefined {
@@ -668,11 +678,10 @@ function fitted(
   const base = heard === 'sound' ? Math.max(rest.level, NOTHING * highest) : rest.level;
   const peak = heard === 'sound' ? Math.sqrt(highest) : highest - rest.level;
   const residuals = (values: readonly number[], left: Float64Array): void => {
+    const heights = heightAt(values);
     for (let n = 0; n < left.length; n++) {
       const at = n * stride;
-      const shown = shownAt(course, course.start + at * course.step, (time) =>
-        heightAt(values, time),
-      );
+      const shown = shownAt(course, course.start + at * course.step, heights);
       left[n] = residual(seen[at] as number, shown, { base, peak, heard, scale });
     }
   };
@@ -680,10 +689,11 @@ function fitted(
   if (!fit.values.every(Number.isFinite) || !Number.isFinite(fit.squares)) return undefined;
   const chained = Math.max(1, togetherOf(fit.left));
   const errors = fit.errors.map((error) => error * Math.sqrt(chained));
-  const offs = Float64Array.from({ length: count }, (_, n) => {
+  const heights = heightAt(fit.values);
+  const offs = new Float64Array(count).map((_, n) => {
     const at = n * stride;
     const time = course.start + at * course.step;
-    const shown = shownAt(course, time, (now) => heightAt(fit.values, now));
+    const shown = shownAt(course, time, heights);
     return residual(seen[at] as number, shown, { base, peak, heard, scale: 'even' });
   });
   return {

@@ -272,15 +272,18 @@ function modelOf(
   // A peak this narrow is widened by the window.
   const isNarrow = f0 / q < 24 * binHz;
   const near = 12 * binHz + (3 * f0) / q;
-  return hz.map((f, k) => {
+  const powers = new Float64Array(hz.length);
+  for (let k = 0; k < hz.length; k++) {
+    const f = hz[k] as number;
     let gain: number;
     if (isNarrow && Math.abs(f - f0) < near) {
       gain = 0;
       for (let n = 0; n < LINE.length; n++)
         gain += (LINE[n] as number) * powerGain(f + (n / PLACES - 2) * binHz, f0, q, output);
     } else gain = powerGain(f, f0, q, output);
-    return level * (source[k] as number) * gain + floor;
-  });
+    powers[k] = level * (source[k] as number) * gain + floor;
+  }
+  return powers;
 }
 
 /** |H|^2 at a frequency. */
@@ -364,11 +367,13 @@ function startsFor(all: Bands, input: Float64Array, output: FilterOutput): reado
       let level = largestLevel(power, shape);
       // A few rounds, each for the level if the other numbers hold.
       for (let round = 0; round < 3; round++) {
-        let [sum, weight] = [0, 0];
+        let sum = 0;
+        let weight = 0;
+        const [times, under] = [Math.exp(level), Math.exp(floor)];
         for (let k = 0; k < shape.length; k++) {
-          const part = Math.exp(level) * (shape[k] as number);
-          const share = part / (part + Math.exp(floor));
-          sum += share * share * ((power[k] as number) / (part + Math.exp(floor)));
+          const part = times * (shape[k] as number);
+          const share = part / (part + under);
+          sum += share * share * ((power[k] as number) / (part + under));
           weight += share * share;
         }
         if (weight > 0) level += Math.log(Math.min(4, Math.max(0.25, sum / weight)));

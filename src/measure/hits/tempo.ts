@@ -203,20 +203,21 @@ function bestFold(hits: readonly number[], pair: number, least: number) {
   const cells = Math.ceil(pair / CELL);
   const first = hits[0] as number;
   const near = new Float64Array(cells);
+  let highest = 0;
   for (const time of hits) {
     const cell = Math.floor((((time - first) % pair) / pair) * cells);
     for (let d = -2; d <= 2; d++) {
       const at = (cell + d + cells) % cells;
-      near[at] = Math.max(0, 1 - (d * d) / 18) + (near[at] as number);
+      const sum = Math.max(0, 1 - (d * d) / 18) + (near[at] as number);
+      near[at] = sum;
+      if (sum > highest) highest = sum;
     }
   }
   // Bits that one explained onset saves against one anywhere in half a pair.
   const worth = Math.log2(pair / 2 / (SCATTER * Math.sqrt(2 * Math.PI * Math.E)));
-  let highest = 0;
-  for (let cell = 0; cell < cells; cell++) {
-    if ((near[cell] as number) > highest) highest = near[cell] as number;
-  }
   const bitsOf = (explained: number) => explained * worth - (hits.length - explained) * STRAY_BITS;
+  // Nothing explains more than the place that is hit most, twice.
+  if (bitsOf(2 * highest) <= least) return null;
   let saved = least;
   let bestCell = -1;
   let share = 0.5;

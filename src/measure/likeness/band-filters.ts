@@ -81,6 +81,13 @@ export class BandFilter {
       }
       powers[k] = sum / (to - from);
       from = to;
+      // In silence they ring on for ever, and numbers under 1e-308 would slow the processor down. A square that
+      // counts is over 1e-300.
+      if (
+        Math.abs(u1) + Math.abs(u2) + Math.abs(v1) + Math.abs(v2) + Math.abs(y1) + Math.abs(y2) <
+        1e-200
+      )
+        [u1, u2, v1, v2, y1, y2] = [0, 0, 0, 0, 0, 0];
     }
     return powers;
   }

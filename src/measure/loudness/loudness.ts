@@ -214,6 +214,8 @@ export class KFilter {
   private y2 = 0;
   private z1 = 0;
   private z2 = 0;
+  /** Whether all of these are 0, so that silence leaves them so. */
+  private isStill = true;
 
   constructor([shelf, highPass]: readonly [FilterSection, FilterSection]) {
     // A gain is moved from the high-pass to the shelf, so that its numerator is 1, -2, 1.
@@ -223,6 +225,8 @@ export class KFilter {
   }
 
   run(samples: Float64Array, from: number, to: number): void {
+    if (this.isStill && isSilent(samples, from, to)) return;
+    this.isStill = false;
     const [b0, b1, b2] = this.shelf.b;
     const [a1, a2] = this.shelf.a;
     const [c1, c2] = this.highPass.a;
@@ -256,8 +260,14 @@ export class KFilter {
       this.y2 = 0;
       this.z1 = 0;
       this.z2 = 0;
+      this.isStill = this.x1 === 0 && this.x2 === 0;
     }
   }
+}
+
+function isSilent(samples: Float64Array, from: number, to: number): boolean {
+  for (let i = from; i < to; i++) if (samples[i] !== 0) return false;
+  return true;
 }
 
 function mean(values: Float64Array): number {

@@ -61,6 +61,8 @@ export class JumpMeter {
   protected readonly span: number;
   private readonly latest: Float64Array;
   private at = 0;
+  /** `at`, counted round the latest. */
+  private slot = 0;
   private before = 0;
   private after = 0;
   private most = 0;
@@ -84,8 +86,9 @@ export class JumpMeter {
   /** How much higher the latest span is than the one before it; 0 until both are full. */
   protected jump(value: number): number {
     const { span, latest, at } = this;
-    const slot = at % latest.length;
-    const middle = (at + span) % latest.length;
+    const slot = this.slot;
+    const middle = slot < span ? slot + span : slot - span;
+    this.slot = slot + 1 < latest.length ? slot + 1 : 0;
     this.before += (latest[middle] as number) - (latest[slot] as number);
     this.after += value - (latest[middle] as number);
     latest[slot] = value;
@@ -116,6 +119,8 @@ export class CapacitorMeter extends JumpMeter {
   private readonly stretches: Stretch[] = [];
   private readonly delayed: Float64Array;
   private time = 0;
+  /** Where in `delayed` the oldest is. */
+  private oldest = 0;
   private sign = 0;
   private isEdge = false;
   private open: Open | undefined = new Open();
@@ -142,11 +147,11 @@ export class CapacitorMeter extends JumpMeter {
         this.open = new Open();
       }
       // The jump is that of the middle of both spans: the samples to take lie one span back.
-      const slot = this.time % delayed.length;
-      delayed[slot] = value;
+      delayed[this.oldest] = value;
       this.time += 1;
+      this.oldest = this.oldest + 1 < delayed.length ? this.oldest + 1 : 0;
       if (this.open !== undefined && this.time >= delayed.length)
-        this.open.add(delayed[this.time % delayed.length] as number);
+        this.open.add(delayed[this.oldest] as number);
     }
   }
 

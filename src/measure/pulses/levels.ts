@@ -33,21 +33,29 @@ const APART = 6;
 /** Gathers samples; the levels are known when all are in. */
 export class StateMeter {
   private readonly counts = new Uint32Array(BINS);
+  /** Bins outside of these are empty: most are. */
+  private first = BINS;
+  private end = 0;
   private total = 0;
   private sum = 0;
   private clipped = 0;
 
   add(samples: Float64Array | Float32Array, count: number): void {
     const { counts } = this;
+    let { first, end } = this;
     for (let n = 0; n < count; n++) {
       const value = samples[n] as number;
       const bin = Math.floor(((value + RANGE) / (2 * RANGE)) * BINS);
       const kept = Math.min(BINS - 1, Math.max(0, bin));
       counts[kept] = (counts[kept] as number) + 1;
+      if (kept < first) first = kept;
+      if (kept >= end) end = kept + 1;
       this.sum += value;
       if (Math.abs(value) >= FULL) this.clipped += 1;
     }
     this.total += count;
+    this.first = first;
+    this.end = end;
   }
 
   /** @returns undefined where two levels cannot be told apart: silence, noise, or too little of either. */
@@ -86,12 +94,13 @@ export class StateMeter {
   /** The median of the samples in bins `from` to `to`; NaN if there are none. */
   private quantile(from: number, to: number, share: number): number {
     const { counts } = this;
+    const [start, end] = [Math.max(from, this.first), Math.min(to, this.end)];
     let all = 0;
-    for (let bin = from; bin < to; bin++) all += counts[bin] as number;
+    for (let bin = start; bin < end; bin++) all += counts[bin] as number;
     if (all === 0) return Number.NaN;
     const wanted = share * all;
     let passed = 0;
-    for (let bin = from; bin < to; bin++) {
+    for (let bin = start; bin < end; bin++) {
       const count = counts[bin] as number;
       if (passed + count >= wanted && count > 0)
         return (2 * RANGE * (bin + (wanted - passed) / count)) / BINS - RANGE;

@@ -61,7 +61,8 @@ export function voltsAt(of: Patch | Prepared, at: JackRef): JackVolts {
   const list = all.netsWith([at]);
   const net = list.at(at);
   if (net === undefined) return { low: 0, high: 0, rest: 0, isDriven: false };
-  const { low, high, rest, inputs } = netLevels(net, rangesOf(all.patch, list, 0));
+  const ranges = list === all.nets ? all.ranges : rangesOf(all.patch, list, 0);
+  const { low, high, rest, inputs } = netLevels(net, ranges);
   const trigger = inputs.find(
     ({ terminal: { module, jack } }) => module.name === at.module && jack.name === at.jack,
   )?.trigger;

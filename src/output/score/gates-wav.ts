@@ -97,16 +97,19 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
           const level = levels[channel];
           if (level !== undefined) signal.fill(level, 0, count);
           const factor = factors[channel] as number;
-          let [low, high] = [least[channel] as number, most[channel] as number];
+          let low = least[channel] as number;
+          let high = most[channel] as number;
+          let largest = peak;
           for (let n = 0; n < count; n++) {
             const volts = signal[n] as number;
             const sample = (volts * factor) / fullScale;
             signal[n] = sample;
             low = Math.min(low, volts);
             high = Math.max(high, volts);
-            peak = Math.max(peak, Math.abs(sample));
-            if (peak > 1) throw tooMany(names[channel] as string, { volts, factor, fullScale });
+            largest = Math.max(largest, Math.abs(sample));
+            if (largest > 1) throw tooMany(names[channel] as string, { volts, factor, fullScale });
           }
+          peak = largest;
           least[channel] = low;
           most[channel] = high;
         });

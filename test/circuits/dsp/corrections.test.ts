@@ -9,6 +9,7 @@ import {
   KERNEL_LENGTH,
 } from '../../../src/circuits/dsp/band-limited-kernel';
 import { Corrections } from '../../../src/circuits/dsp/corrections';
+import { powerAt } from '../../fft.ts';
 import { STOP_EDGE } from './band-limited-taps.design.ts';
 
 /** As many as the tables have rows. */
@@ -17,14 +18,7 @@ const kernel = bandLimitedKernel(POINTS) as unknown as Float64Array;
 
 /** Gain in dB at a share of the sample rate: the Fourier sum. */
 function gain(share: number): number {
-  let re = 0;
-  let im = 0;
-  kernel.forEach((value, i) => {
-    const angle = (2 * Math.PI * share * i) / POINTS;
-    re += value * Math.cos(angle);
-    im += value * Math.sin(angle);
-  });
-  return 20 * Math.log10(Math.hypot(re, im));
+  return 10 * Math.log10(powerAt(kernel, share / POINTS));
 }
 
 describe('the low-pass impulse', () => {

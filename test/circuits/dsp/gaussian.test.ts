@@ -21,7 +21,9 @@ function drawn(gaussian: Gaussian): number {
 
 function draw(count: number, seed = 1): Float64Array {
   const gaussian = new Gaussian(seed, 2, 3, 4, Infinity);
-  return new Float64Array(count).map(() => drawn(gaussian));
+  const all = new Float64Array(count);
+  for (let n = 0; n < count; n++) all[n] = drawn(gaussian);
+  return all;
 }
 
 describe('the layers of the ziggurat', () => {
@@ -69,7 +71,8 @@ describe('Gaussian', () => {
     let squares = 0;
     let fourth = 0;
     let beyond = 0;
-    for (const value of x) {
+    for (let n = 0; n < count; n++) {
+      const value = x[n] as number;
       const square = value * value;
       sum += value;
       magnitude += Math.abs(value);
@@ -98,7 +101,8 @@ describe('Gaussian', () => {
     // Bins a tenth wide from -5 to 5, what is beyond in the outermost ones.
     const bins = 100;
     const counts = new Float64Array(bins);
-    for (const value of x) {
+    for (let n = 0; n < count; n++) {
+      const value = x[n] as number;
       const bin = Math.min(bins - 1, Math.max(0, Math.floor((value + 5) * 10)));
       counts[bin] = (counts[bin] as number) + 1;
     }

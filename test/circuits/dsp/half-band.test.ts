@@ -10,6 +10,7 @@ import {
   WidestHalfBand,
 } from '../../../src/circuits/dsp/half-band';
 import { close } from '../../close.ts';
+import { powerAt } from '../../fft.ts';
 
 type Pair = CleanSteepHalfBand | CleanWideHalfBand | SteepHalfBand | WideHalfBand | WidestHalfBand;
 
@@ -25,13 +26,7 @@ function doubled(pair: Pair, samples: number): number[] {
 
 /** dB at a frequency given as a share of the rate. */
 function decibels(response: readonly number[], share: number): number {
-  let re = 0;
-  let im = 0;
-  response.forEach((value, n) => {
-    re += value * Math.cos(2 * Math.PI * share * n);
-    im += value * Math.sin(2 * Math.PI * share * n);
-  });
-  return 10 * Math.log10(re * re + im * im);
+  return 10 * Math.log10(powerAt(response, share));
 }
 
 /**

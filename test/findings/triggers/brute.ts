@@ -91,10 +91,13 @@ export function seen(pulses: readonly Pulse[], { rise, high, on, off: low, kept 
 
 /** What an inverter makes of pulses. */
 export function turned(pulses: readonly Pulse[]): readonly Pulse[] {
-  const edges = [0, ...pulses.flat(), Number.POSITIVE_INFINITY];
-  return edges
-    .flatMap((edge, i): Pulse[] => (i % 2 === 0 ? [[edge, edges[i + 1] as number]] : []))
-    .filter(([start, end]) => end > start);
+  const found: Pulse[] = [];
+  let from = 0;
+  for (const [start, end] of pulses) {
+    if (start > from) found.push([from, start]);
+    from = end;
+  }
+  return [...found, [from, Number.POSITIVE_INFINITY]];
 }
 
 /** Every corner of what may be off, each tried by a function that is handed what each value is there. */

@@ -252,9 +252,8 @@ describe('integrated loudness', () => {
           let sure = Number.NEGATIVE_INFINITY;
           bursts.forEach(([length, dbfs], n) => {
             if (n === until) sure = meter.atLeast(frames);
-            const sound = new Float64Array(length).map(
-              (_, i) => amplitude(dbfs) * Math.sin(i * 0.7),
-            );
+            const level = amplitude(dbfs);
+            const sound = new Float64Array(length).map((_, i) => level * Math.sin(i * 0.7));
             meter.add([sound], length);
           });
           // 1e-9: rounding. Under the absolute gate there is nothing to be sure of.

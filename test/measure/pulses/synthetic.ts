@@ -45,17 +45,20 @@ export function samplesOf(recorded: Recorded): Float64Array {
     // y' = x' - 2 pi corner y, exact for what is straight between samples but for its ramp.
     const keep = Math.exp((-2 * Math.PI * corner) / sampleRate);
     let [before, out] = [samples[0] as number, 0];
-    samples.forEach((value, n) => {
+    for (let n = 0; n < samples.length; n++) {
+      const value = samples[n] as number;
       out = keep * (out + value - before);
       before = value;
       samples[n] = out;
-    });
+    }
   }
   const random = gaussian(recorded.seed);
   const steps = 2 ** (bits - 1);
-  return samples.map(
-    (volts) => Math.round(((volts + noise * random()) / fullScale) * steps) / steps,
-  );
+  for (let n = 0; n < samples.length; n++) {
+    const volts = (samples[n] as number) + noise * random();
+    samples[n] = Math.round((volts / fullScale) * steps) / steps;
+  }
+  return samples;
 }
 
 /** In blocks of odd lengths, since no measure may depend on them. */
@@ -67,7 +70,7 @@ export function sourceOf(samples: Float64Array, sampleRate: number, fullScale = 
     channel: 0,
     blocks: function* () {
       for (let from = 0; from < samples.length; from += block) {
-        const piece = samples.slice(from, from + block);
+        const piece = samples.subarray(from, from + block);
         yield { channels: [piece], frames: piece.length };
       }
     },

@@ -98,7 +98,7 @@ describe.each(EXAMPLES)('%s, patched along', (name) => {
       const net = levels.find(({ net: { jacks } }) =>
         jacks.some((jack) => jackName(jack) === jackName(cable.to)),
       );
-      const { low, high, rest } = voltsAt(last.patch, cable.to);
+      const { low, high, rest } = voltsAt(last.of, cable.to);
       expect({ low, high, rest }, jackName(cable.to)).toEqual({
         low: net?.low,
         high: net?.high,

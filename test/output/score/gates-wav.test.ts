@@ -27,6 +27,15 @@ modules:
   out: { kind: output }
 `);
 
+function sampled(view: DataView, frames: number, count: number, channel: number): Float64Array {
+  const samples = new Float64Array(frames);
+  for (let frame = 0; frame < frames; frame++) {
+    const at = 3 * (frame * count + channel);
+    samples[frame] = ((view.getInt8(at + 2) << 16) | view.getUint16(at, true)) / 0x80_0000;
+  }
+  return samples;
+}
+
 async function written(some: Partial<GatesOptions> = {}, patch = PATCH) {
   const path = join(mkdtempSync(join(tmpdir(), 'forehear-test-')), 'gates.wav');
   const options = {
@@ -50,10 +59,7 @@ async function written(some: Partial<GatesOptions> = {}, patch = PATCH) {
   const view = new DataView(data.buffer, data.byteOffset, data.byteLength);
   const frames = data.byteLength / 3 / count;
   const channels = Array.from({ length: count }, (_, channel) =>
-    new Float64Array(frames).map((__, frame) => {
-      const at = 3 * (frame * count + channel);
-      return ((view.getInt8(at + 2) << 16) | view.getUint16(at, true)) / 0x80_0000;
-    }),
+    sampled(view, frames, count, channel),
   );
   return { made, riff, channels, options };
 }
