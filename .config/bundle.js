@@ -1,6 +1,6 @@
 // Makes the bundles, the library's types and the licence notices, and prints nothing: a newcomer should
 // see what `npm start` prints. The command is written in ASCII, which is read in half the time.
-import { readFileSync, writeFileSync } from 'node:fs';
+import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { build } from 'rolldown';
 import { copyTypes } from './library-types.js';
 import { noticesOf, packagesIn } from './notices.js';
@@ -13,6 +13,8 @@ for (const bundle of bundles) {
   const { output } = await build({ ...bundle, logLevel: 'silent' });
   made.push({ chunks: output });
 }
+
+copyFileSync(new URL('circuits.wasm', DIST), new URL('bin/circuits.wasm', DIST));
 
 const command = new URL('bin/command.cjs', DIST);
 const escaped = (character) => `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`;

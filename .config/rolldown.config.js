@@ -2,6 +2,7 @@
 // DEVELOPERS.md for the figures), and the installed package has no code that is not reached.
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'rolldown';
+import { minifySync } from 'rolldown/utils';
 
 // The same package as modules rather than CommonJS: unused code is dropped, and nothing is
 // wrapped. Its exports give this form to browsers only.
@@ -12,11 +13,32 @@ const WAVEFILE = fileURLToPath(
 );
 const CHILD_PROCESS = fileURLToPath(new URL('late-child-process.cjs', import.meta.url));
 
+/** Reads the circuits from the one file that the command and its threads share, instead of holding them. */
+const SHARED_CIRCUITS = {
+  name: 'shared-circuits',
+  load: {
+    filter: { id: /\/engine\/circuits-wasm\.js$/ },
+    handler: () =>
+      "import { readFileSync } from 'node:fs';\n" +
+      "export const CIRCUITS_WASM = readFileSync(new URL('./circuits.wasm', import.meta.url), 'base64');\n",
+  },
+};
+
+/** Shortens what others wrote: whoever reads it reads its own source. */
+const SHORT_PACKAGES = {
+  name: 'short-packages',
+  transform: {
+    filter: { id: /\/node_modules\/.*\.js$/ },
+    handler: (code, id) => minifySync(id, code).code,
+  },
+};
+
 export default defineConfig([
   {
     // As CommonJS it can be a script whose compiled form V8 keeps; see src/cli/forehear.ts.
     input: { command: 'dist/cli/main.js' },
     platform: 'node',
+    plugins: [SHARED_CIRCUITS],
     resolve: { alias: { yaml: YAML, 'node:child_process': CHILD_PROCESS } },
     output: {
       dir: 'dist/bin',
@@ -39,9 +61,10 @@ export default defineConfig([
     },
   },
   {
-    // With its comments, since people read the code that they build upon.
+    // Our own with its comments, since people read the code that they build upon.
     input: { index: 'dist/index.js', node: 'dist/node.js' },
     platform: 'node',
+    plugins: [SHORT_PACKAGES],
     resolve: { alias: { yaml: YAML } },
     output: { dir: 'dist/lib', format: 'esm', chunkFileNames: '[name].js', cleanDir: true },
   },
@@ -54,6 +77,7 @@ export default defineConfig([
   }).map(([name, entry]) => ({
     input: { [name]: entry },
     platform: 'node',
+    plugins: [SHARED_CIRCUITS],
     resolve: { alias: { yaml: YAML } },
     output: { dir: 'dist/bin', format: 'esm', codeSplitting: false, minify: true },
   })),

@@ -8,7 +8,7 @@ const ROOT = fileURLToPath(new URL('..', import.meta.url));
 const files = testParts(ROOT);
 
 const shared = {
-  setupFiles: ['test/runs.ts'],
+  setupFiles: ['test/runs.ts', 'test/nothing-left.ts'],
   // Rendering tests work through seconds of audio; the limit is for a hang, not for speed.
   // Packages as Node itself imports them: Vitest's own way looks up each use of one through a proxy.
   deps: { interopDefault: false },

@@ -1,6 +1,7 @@
 /** What counts clocks: step sequencers and dividers. */
 
 import { StepCounter } from '../circuits/dsp/step-counter.ts';
+import type { Row } from '../modules/definition.ts';
 import type { PatchModule } from '../patch/patch.ts';
 
 /** A counter of clocks. */
@@ -17,6 +18,32 @@ export function isFollower(module: PatchModule): boolean {
 /** Gives the clocks after which a follower starts again; undefined for what is no follower. */
 export function followerLength({ definition, settings }: PatchModule): number | undefined {
   return definition.counts?.(settings);
+}
+
+/** A row of a sequencer: volts, or the gates that go with them. */
+export interface SequencerRow {
+  /** The row, or the setting that is one. */
+  readonly name: string;
+  readonly setting: string;
+  readonly length: number;
+}
+
+/** The rows that a sequencer plays, a step a clock; none for a follower that plays no pitches, or no follower. */
+export function rowsOf({ definition, settings }: PatchModule): readonly SequencerRow[] {
+  if (definition.counts === undefined) return [];
+  const found = Object.entries(definition.settings).flatMap(([setting, spec]): SequencerRow[] => {
+    if (spec.type === 'row')
+      return [{ name: setting, setting, length: (settings[setting] as readonly number[]).length }];
+    if (spec.type !== 'rows') return [];
+    const rows = settings[setting] as readonly Row[];
+    return rows.map(({ name, values }) => ({ name, setting, length: values.length }));
+  });
+  const plays = Object.values(definition.settings).some(
+    (spec) =>
+      (spec.type === 'row' && spec.unit === 'pitch') ||
+      (spec.type === 'rows' && spec.row.unit === 'pitch'),
+  );
+  return plays ? found : [];
 }
 
 /** Gives a counter set as the module's; undefined for what is no follower. */

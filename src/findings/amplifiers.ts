@@ -2,10 +2,12 @@
 
 import type { NetLevels } from '../electrical/levels.ts';
 import type { Net } from '../electrical/nets.ts';
-import type { Opened } from '../modules/definition.ts';
+import type { Definition, Opened } from '../modules/definition.ts';
 import { dbOfGain } from '../modules/dsp/math.ts';
 import type { JackRef, PatchModule } from '../patch/patch.ts';
+import { settingText } from '../patch/setting-text.ts';
 import type { Context } from './finding.ts';
+import { inVolts } from './words.ts';
 
 export interface DrivenAmplifier {
   readonly module: PatchModule;
@@ -21,7 +23,12 @@ export interface DrivenAmplifier {
 
 /** The amplifiers, and what else a voltage opens at once, whose control input has a driver. */
 export function drivenAmplifiers(context: Driven): readonly DrivenAmplifier[] {
-  return drivenOpenings(context).filter(({ module }) => module.definition.lags === undefined);
+  return drivenOpenings(context).filter(({ module }) => isAmplifier(module.definition));
+}
+
+/** Whether volts open it at once, as an amplifier. */
+export function isAmplifier({ opened, lags }: Definition): boolean {
+  return opened !== undefined && lags === undefined;
 }
 
 type Driven = Pick<Context, 'patch' | 'netlist' | 'levels'>;
@@ -71,7 +78,21 @@ function envelopeOn(start: Net, at: (ref: JackRef) => Net | undefined): PatchMod
 
 /** The gain of such a module at a steady control voltage, before and after its highest. */
 export function gainAt({ definition, settings }: PatchModule, volts: number): Opened {
-  return definition.opened?.(settings, volts) ?? { law: 1, gain: 1 };
+  return definition.opened?.(settings, volts) ?? { law: 1, gain: 1, unity: 0 };
+}
+
+/** The unity of such a module, as the file has it where it is a setting. */
+export function unityText(module: PatchModule, unity: number): string {
+  return hasUnity(module) ? settingText(module, 'unity') : inVolts(unity);
+}
+
+/** The rest of an advice: to move the unity too, where it is a setting. */
+export function orUnity(move: 'raise' | 'lower', module: PatchModule): string {
+  return hasUnity(module) ? `, or ${move} the unity of ${module.name}` : '';
+}
+
+function hasUnity({ definition }: PatchModule): boolean {
+  return Object.hasOwn(definition.settings, 'unity');
 }
 
 /** A gain in decibels, for people to read: -18.2. */

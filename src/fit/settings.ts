@@ -1,6 +1,6 @@
 /** The settings that a fit varies: those asked for, or those that shape a voice, each with its range and scale. */
 
-import type { ChoiceSpec, NumberSpec, SettingSpec } from '../modules/definition.ts';
+import type { ChoiceSpec, NumberSpec, SettingSpec, Tone } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
 import { parseSetting } from '../patch/settings.ts';
 import { nearest } from '../patch/text/nearest.ts';
@@ -69,12 +69,8 @@ const DIGITS = 4;
 const WRITTEN_DIGITS = 6;
 const USAGE =
   'expected MODULE.SETTING or MODULE.SETTING=LOWEST..HIGHEST, such as shape.decay=10ms..500ms';
-/** Frequencies that are a sound's own. */
-const FREQUENCIES: readonly string[] = ['cutoff', 'damping', 'at-zero', 'base'];
 /** The audible range, Hz. */
 const HEARD = { low: 20, high: 20_000 };
-/** The highest q that is tried: a filter above it rings on longer. */
-const MOST_Q = 20;
 /** How far a level may be turned down and up. */
 const LEVELS = { down: 30, up: 8 };
 /** How far a drive may be turned, dB. */
@@ -139,43 +135,54 @@ function usualKnob(
   spec: NumberSpec,
 ): readonly Knob[] {
   const before = module.settings[setting] as number;
-  const { kind, course, lags } = module.definition;
-  const { type, min, max } = spec;
+  const { course, lags } = module.definition;
+  const { type, max, tone, input } = spec;
+  const isHeard = tone?.output === undefined || isTaken(patch, module, tone.output);
   if (type === 'time') {
     // Those of an envelope, and of what opens and shuts at its own pace, are the shape of a sound.
-    const isShape = setting === 'decay' || course !== undefined || lags === true;
-    if (!isShape) return [];
+    const isShape = tone !== undefined || course !== undefined || lags === true;
+    if (!isShape || !isHeard) return [];
     const knob = knobOf(module, setting, spec);
-    const { mode, decay, release } = module.settings;
-    if (mode !== 'trigger') return [knob];
+    if (course?.(module.settings).gated !== false) return [knob];
     // The decay runs to its end whatever the trigger does, and the release is the rest of its fall.
+    const { decay, release } = module.settings;
     if (setting === 'release') return canBend(patch, module) ? [knob] : [];
     return [setting === 'decay' && release === decay ? { ...knob, twin: 'release' } : knob];
   }
-  if (type === 'frequency') {
-    if (!FREQUENCIES.includes(setting)) return [];
-    const low = Math.max(min, Math.min(before, HEARD.low));
-    return [knobOf(module, setting, spec, { low, high: Math.min(max, HEARD.high) })];
-  }
-  if (setting === 'q' && type === 'number') {
-    const high = Math.max(before, Math.min(max, MOST_Q));
-    return [knobOf(module, setting, spec, { low: Math.max(min, 0.5), high }, true)];
-  }
-  if (setting === 'sustain' && canBend(patch, module))
+  if (tone !== undefined) return isHeard ? [toneKnob(module, setting, spec, tone)] : [];
+  if (spec.toldBy === 'sustain' && canBend(patch, module))
     return [knobOf(module, setting, spec, undefined, true)];
-  if (setting === 'drive') {
-    const range = { low: Math.max(min, before - DRIVES), high: Math.min(max, before + DRIVES) };
-    return [knobOf(module, setting, spec, range)];
-  }
-  if (setting === 'width' && type === 'percent') {
-    return kind === 'cluster' || hasPulse(patch, module) ? [knobOf(module, setting, spec)] : [];
-  }
   // The level of an input matters only where it has a cable.
-  const jack = setting.replace(/-amount$/, '').replace(/^level\b/, 'in');
-  const isCounted = jack !== setting && isPatched(patch, module, jack);
+  const isCounted = input !== undefined && isPatched(patch, module, input);
   if (type !== 'percent' || !isCounted || before <= 0) return [];
   const range = { low: before / LEVELS.down, high: Math.min(max, before * LEVELS.up) };
   return [knobOf(module, setting, spec, range, true)];
+}
+
+/** A colour or a pitch, in the range that is tried. */
+function toneKnob(module: PatchModule, setting: string, spec: NumberSpec, { most }: Tone): Knob {
+  const before = module.settings[setting] as number;
+  const { type, min } = spec;
+  const max = Math.max(before, Math.min(spec.max, most ?? spec.max));
+  switch (type) {
+    case 'frequency': {
+      const low = Math.max(min, Math.min(before, HEARD.low));
+      return knobOf(module, setting, spec, { low, high: Math.min(max, HEARD.high) });
+    }
+    case 'decibel':
+      return knobOf(module, setting, spec, {
+        low: Math.max(min, before - DRIVES),
+        high: Math.min(max, before + DRIVES),
+      });
+    default:
+      return knobOf(
+        module,
+        setting,
+        spec,
+        { low: min, high: max },
+        type === 'number' ? true : undefined,
+      );
+  }
 }
 
 /**
@@ -183,8 +190,8 @@ function usualKnob(
  * there. It has to open an amplifier: anything else that it moves has a resting value to fall to.
  */
 function canBend(patch: Patch, { name, definition, settings }: PatchModule): boolean {
-  const isPlain = settings.mode === 'trigger' && settings.sustain === 0;
-  return definition.course !== undefined && isPlain && opensAmplifier(patch, name);
+  const course = definition.course?.(settings);
+  return course?.gated === false && course.sustain === 0 && opensAmplifier(patch, name);
 }
 
 /** Whether a module's output reaches the control of an amplifier, perhaps mixed with others. */
@@ -196,13 +203,14 @@ function opensAmplifier(patch: Patch, name: string): boolean {
       const definition = patch.modules.find((one) => one.name === to.module)?.definition;
       const isOpened = definition?.opened !== undefined && definition.lags === undefined;
       if (isOpened && to.jack === 'control') return true;
-      if (definition?.role === 'passive' || definition?.kind === 'mixer') passed.add(to.module);
+      const carried = Object.values(definition?.carries ?? {}).flat();
+      if (definition?.role === 'passive' || carried.includes(to.jack)) passed.add(to.module);
     }
   return false;
 }
 
-function hasPulse({ cables }: Patch, { name }: PatchModule): boolean {
-  return cables.some(({ from }) => from.module === name && from.jack === 'pulse');
+function isTaken({ cables }: Patch, { name }: PatchModule, jack: string): boolean {
+  return cables.some(({ from }) => from.module === name && from.jack === jack);
 }
 
 function isPatched({ cables }: Patch, { name }: PatchModule, jack: string): boolean {

@@ -6,6 +6,7 @@
 
 import type { BandFigures } from '../measure/likeness/drum-kind.ts';
 import { type Partial, partialsOf } from '../measure/pitch/partials.ts';
+import type { Tone } from '../modules/definition.ts';
 import type { RecordedHits } from './recording.ts';
 import { boundsOf, coordinateOf, isSwitch, type Knob, knobValue, movedBy10 } from './settings.ts';
 import type { TriedSound, Tries } from './tries.ts';
@@ -187,13 +188,13 @@ async function tuned(
   { sound }: RecordedHits,
   isOver: () => boolean,
 ): Promise<void> {
-  const axisOf = (module: string, setting: string): number =>
-    knobs.findIndex((knob) => knob.module === module && knob.setting === setting);
   const { values } = tries.best;
   const ringing = knobs
-    .flatMap(({ module, setting }, pitch) => {
-      const decay = axisOf(module, 'decay');
-      return setting === 'at-zero' && decay >= 0 ? [{ pitch, decay }] : [];
+    .flatMap((knob, pitch) => {
+      const decay = knobs.findIndex(
+        (other) => other.module === knob.module && toneOf(other) === 'ringing',
+      );
+      return isPitch(knob) && decay >= 0 ? [{ pitch, decay }] : [];
     })
     .toSorted((a, b) => (values[a.pitch] as number) - (values[b.pitch] as number));
   if (ringing.length === 0) return;
@@ -248,8 +249,12 @@ export function valuesAt(
   });
 }
 
-function isPitch({ setting }: Knob): boolean {
-  return setting === 'at-zero' || setting === 'base';
+function isPitch(knob: Knob): boolean {
+  return toneOf(knob) === 'pitch';
+}
+
+function toneOf({ spec }: Knob): Tone['as'] | undefined {
+  return spec.type === 'choice' ? undefined : spec.tone?.as;
 }
 
 function moved(knob: Knob, value: number, shift: number): number {

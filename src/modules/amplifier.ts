@@ -65,7 +65,7 @@ export const amplifier = define({
   opened: ({ response, unity, range, 'max-gain': most }, volts) => {
     const law =
       response === 'linear' ? Math.max(0, volts / unity) : exponentialGain(volts, unity, range);
-    return { law, gain: Math.min(law, gainOfDb(most)) };
+    return { law, gain: Math.min(law, gainOfDb(most)), unity };
   },
   jacks: () => [
     jackIn('in', 'audio', 'What is made louder or softer.'),

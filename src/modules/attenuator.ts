@@ -27,6 +27,7 @@ export const attenuator = define({
       fallback: 1,
       toldBy: 'share',
       about: 'How much of the input comes through; negative turns it upside down.',
+      input: 'in',
     },
     offset: {
       type: 'voltage',

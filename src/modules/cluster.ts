@@ -53,6 +53,7 @@ const settings = {
     fallback: 300,
     about: 'Frequency of a ratio of 1, with 0 V at pitch.',
     moved: { jack: 'pitch' },
+    tone: { as: 'pitch' },
   },
   ratios: {
     type: 'row',
@@ -87,6 +88,7 @@ const settings = {
     max: 0.95,
     fallback: 0.5,
     about: 'Part of each period for which a pulse is high. Other than 50 % it is a little denser.',
+    tone: { as: 'colour' },
   },
 } as const;
 

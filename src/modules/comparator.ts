@@ -47,6 +47,12 @@ export const comparator = define({
     // What comes in need not be gates.
     pulses: () => undefined,
   }),
+  crossed: ({ threshold, hysteresis }) => ({
+    input: 'in',
+    on: threshold + hysteresis / 2,
+    moved: 'reference',
+    setting: 'threshold',
+  }),
   jacks: ({ level }) => [
     jackIn('in', 'control', 'What is compared.'),
     jackIn('reference', 'control', 'What it is compared with, added to the threshold.'),

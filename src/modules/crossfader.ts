@@ -31,6 +31,7 @@ const settings = {
     max: 1,
     fallback: 1,
     about: 'How far control moves it: at 100 %, 5 V go from the middle to b and -5 V to a.',
+    input: 'control',
   },
   law: {
     type: 'choice',

@@ -39,6 +39,19 @@ export interface NumberSpec {
   readonly moved?: Moved;
   /** What to measure in a recording to find the value, where that is possible, so its dial can be calibrated. */
   readonly toldBy?: ToldBy;
+  /** The input of which it is the level, or how far its volts move something: without a plug there it changes nothing. */
+  readonly input?: string;
+  /** Whether it makes a sound what it is, so that a fit moves it unasked. */
+  readonly tone?: Tone;
+}
+
+/** How a setting makes a sound what it is: as its colour, its pitch, or the time that it rings. */
+export interface Tone {
+  readonly as: 'colour' | 'pitch' | 'ringing';
+  /** The output that has it, where the others do not. */
+  readonly output?: string;
+  /** The highest value that a fit tries unasked, in the setting's own unit. */
+  readonly most?: number;
 }
 
 /**
@@ -86,6 +99,8 @@ export interface ChoiceSpec {
   readonly options: readonly string[];
   readonly fallback: string;
   readonly about: string;
+  /** For a choice of `voltage` and `switch`: the input whose type of trigger it is. */
+  readonly fires?: string;
 }
 
 /** `true` or `false`. */
@@ -227,6 +242,10 @@ export interface OutputJack {
   readonly signal: Signal;
   readonly about: string;
   readonly facts: OutputFacts;
+  /** For noise, its colour: the same power in every hertz, in every octave, or half in each octave up. */
+  readonly noise?: 'white' | 'pink' | 'red';
+  /** For a filter of two poles, what it leaves of its input around the cutoff. */
+  readonly response?: 'low' | 'band' | 'high' | 'notch';
 }
 
 /** One of several jacks joined inside, as in a passive multiple. */
@@ -346,6 +365,17 @@ export interface Passing {
   readonly isOneOf?: true;
 }
 
+/** Where the volts of an input make a module go on as they rise. */
+export interface Crossed {
+  readonly input: string;
+  /** V. */
+  readonly on: number;
+  /** The input whose volts are added to these. */
+  readonly moved: string;
+  /** The setting that moves them. */
+  readonly setting: string;
+}
+
 /** Names in files of earlier versions, and what is written in their place now. */
 export interface Former {
   /** The present names of jacks by their former ones. */
@@ -387,6 +417,21 @@ export interface Course {
 export interface Opened {
   readonly law: number;
   readonly gain: number;
+  /** V at which it is as loud as it comes in. */
+  readonly unity: number;
+}
+
+/** The time by which a module delays, as volts move it. */
+export interface Delayed {
+  /** s, the longest that it holds. */
+  readonly longest: number;
+  /** Samples, the shortest. */
+  readonly shortest: number;
+  /**
+   * s that so many volts at an input ask for, with 0 V at the others; negative where they ask for less than 0 s.
+   * By input.
+   */
+  readonly asked: { readonly [input: string]: (volts: number) => number };
 }
 
 type ValueOf<S extends SettingSpec> = S extends ChoiceSpec
@@ -434,6 +479,8 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   readonly settings: S;
   /** The numbers that a rack may state for a unit, by a word in the plural, such as `rows`. */
   readonly sizes?: { readonly [what: string]: Size<V> };
+  /** The setting for how many jacks it has, of which each is as good as any other. */
+  readonly grows?: string;
   /** The jacks, in order. Some kinds have more with some settings. */
   jacks(values: V): readonly Jack[];
   /**
@@ -469,6 +516,15 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   opened?(values: V, volts: number): Opened;
   /** Whether what is opened follows those volts at a pace of its own. */
   readonly lags?: true;
+  /** For what delays by a time that volts move. */
+  delayed?(values: V): Delayed;
+  /**
+   * The input that is heard without the module too, fuller or brighter, since its outputs only leave parts of it
+   * out.
+   */
+  readonly filters?: string;
+  /** For what compares one input with a voltage. */
+  crossed?(values: V): Crossed;
   /** Settings that contradict each other; each is reported at the line of the setting. */
   clashes?(values: V): readonly Clash[];
   /** How an output's gates follow from the gates that come in, in closed form. Absent: only playing can tell. */

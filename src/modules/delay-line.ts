@@ -45,7 +45,7 @@ const C2_PERIOD = 1 / 65.40639132514966;
 const MOST_TIMES = 4;
 const LONGEST = 10;
 /** Samples, at least. */
-export const SHORTEST_LINE = 4;
+const SHORTEST_LINE = 4;
 /** Hz; from here on there is no low-pass. */
 const UNDAMPED = 22_000;
 
@@ -71,6 +71,7 @@ const settings = {
     max: 1,
     fallback: 1,
     about: 'How far control moves the time: at 100 %, 5 V double it and -5 V leave nothing of it.',
+    input: 'control',
   },
   feedback: {
     type: 'percent',
@@ -88,6 +89,7 @@ const settings = {
     max: UNDAMPED,
     fallback: UNDAMPED,
     about: 'Above this each passage is weaker, by 6 dB an octave; 22 kHz: no such low-pass.',
+    tone: { as: 'colour' },
   },
   mix: {
     type: 'percent',
@@ -106,6 +108,17 @@ export const delayLine = define({
   settings,
   needs: () => [{ inputs: ['in', 'return'], otherwise: 'gives nothing' }],
   carries: { out: ['in', 'return'] },
+  delayed: ({ time, tune, 'control-amount': amount }) => {
+    const { set, longest } = timesOf({ time, tune });
+    return {
+      longest,
+      shortest: SHORTEST_LINE,
+      asked: {
+        pitch: (volts) => set * exp2(-volts),
+        control: (volts) => set * (1 + (amount * volts) / 5),
+      },
+    };
+  },
   effect: 'Delayed',
   jacks: () => [
     jackIn('in', 'audio', 'What is delayed, or plucks the loop.'),
@@ -176,7 +189,7 @@ cables:
  * Gives the time at 0 V, and the longest time that volts can make, s.
  * @param settings `time` in s, `tune` in semitones.
  */
-export function timesOf({ time, tune }: { readonly time: number; readonly tune: number }): {
+function timesOf({ time, tune }: { readonly time: number; readonly tune: number }): {
   readonly set: number;
   readonly longest: number;
 } {

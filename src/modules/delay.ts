@@ -47,6 +47,7 @@ export const delay = define({
   needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],
   gates: () => ({
     inputs: ['trigger'],
+    lasts: 'length',
     pulses([triggers = []], { time, length }, sampleRate) {
       const late = Math.round(time * sampleRate);
       const crowded = triggers.some(({ start }, i) => {

@@ -46,6 +46,7 @@ const settings = {
     options: ['voltage', 'switch'],
     fallback: 'voltage',
     about: 'Kind of trigger input: a voltage trigger, or a switch trigger that is pulled low.',
+    fires: 'trigger',
   },
   mode: {
     type: 'choice',

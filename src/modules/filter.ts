@@ -24,7 +24,7 @@
  * hard at high q would clip inside and lose some of its resonance.
  */
 
-import { controlAmount, filterInputs } from './cutoff.ts';
+import { controlAmount, filterInputs, TRIED_Q } from './cutoff.ts';
 import { define } from './definition.ts';
 import { jackOut } from './jacks.ts';
 
@@ -45,6 +45,7 @@ export const filter = define({
       toldBy: 'cutoff',
       about: 'Where the outputs part, with 0 V at control.',
       moved: { jack: 'control', amount: 'control-amount', highest: HIGHEST_CUTOFF },
+      tone: { as: 'colour' },
     },
     q: {
       type: 'number',
@@ -53,6 +54,7 @@ export const filter = define({
       fallback: Math.SQRT1_2,
       toldBy: 'q',
       about: 'Resonance: the gain of low and high at the cutoff. 0.707 is flat, 0.5 never rings.',
+      tone: { as: 'colour', most: TRIED_Q },
     },
     'control-amount': controlAmount,
   },
@@ -65,17 +67,21 @@ export const filter = define({
     'The cutoff in use is never above 0.45 of the sample rate.',
   ],
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
+  filters: 'in',
   effect: 'Filtered',
   jacks: () => [
     ...filterInputs(),
-    jackOut('low', 'audio', 'What is below the cutoff.'),
-    jackOut(
-      'band',
-      'audio',
-      'What is around the cutoff, as loud as it came in at the cutoff itself.',
-    ),
-    jackOut('high', 'audio', 'What is above the cutoff.'),
-    jackOut('notch', 'audio', 'All but what is around the cutoff.'),
+    { ...jackOut('low', 'audio', 'What is below the cutoff.'), response: 'low' },
+    {
+      ...jackOut(
+        'band',
+        'audio',
+        'What is around the cutoff, as loud as it came in at the cutoff itself.',
+      ),
+      response: 'band',
+    },
+    { ...jackOut('high', 'audio', 'What is above the cutoff.'), response: 'high' },
+    { ...jackOut('notch', 'audio', 'All but what is around the cutoff.'), response: 'notch' },
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -61,6 +61,7 @@ export const fixedBank = define({
     'A band whose upper edge lies above 0.45 of the sample rate is silent.',
   ],
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
+  filters: 'in',
   effect: 'Filtered',
   jacks: () => [
     jackIn('in', 'audio', 'What is filtered.'),

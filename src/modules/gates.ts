@@ -21,6 +21,12 @@ export interface GateLaw<V> {
     values: V,
     sampleRate: number,
   ): readonly GatePulse[] | undefined;
+  /** Whether each of its pulses is as long as the one that it comes from. */
+  readonly isCopy?: true;
+  /** The setting that says how long its pulses are, whatever starts them. */
+  readonly lasts?: string;
+  /** Whether what comes in at several inputs decides together how long a pulse is. */
+  readonly joins?: true;
   /** Whether its pulses are longer where those at an input are shorter. Absent, or undefined: never. */
   turns?(input: string): 'always' | 'at times' | undefined;
   /** Which of the inputs' strokes it is meant to pass on. Absent, or undefined: none are known. */

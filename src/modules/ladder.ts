@@ -41,6 +41,7 @@ const settings = {
     fallback: 1000,
     about: 'Where the resonance lies, with 0 V at control.',
     moved: { jack: 'control', amount: 'control-amount', highest: 2 * HIGHEST_LADDER_CUTOFF },
+    tone: { as: 'colour' },
   },
   resonance: {
     type: 'percent',
@@ -55,6 +56,7 @@ const settings = {
     max: 36,
     fallback: 0,
     about: 'Gain ahead of the input, which limits softly at 10 V.',
+    tone: { as: 'colour' },
   },
   'control-amount': controlAmount,
 } as const;
@@ -76,6 +78,7 @@ export const ladder = define({
     'The cutoff in use is never above 0.45 of the sample rate.',
   ],
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
+  filters: 'in',
   effect: 'Filtered',
   jacks: () => [...filterInputs(), jackOut('out', 'audio', 'What is below the cutoff.')],
   role: 'circuit',

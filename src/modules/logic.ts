@@ -25,6 +25,7 @@ export const logic = define({
   recounts: true,
   gates: (output) => ({
     inputs: output === 'not' ? ['a'] : ['a', 'b'],
+    ...(output !== 'not' && { joins: true }),
     turns: () => (output === 'not' ? 'always' : output === 'exclusive' ? 'at times' : undefined),
     pulses([a = [], b = []]) {
       switch (output) {

@@ -24,6 +24,7 @@
  * Deviation: cutoff in use is never above 0.45 of the sample rate.
  */
 
+import { TRIED_Q } from './cutoff.ts';
 import { define } from './definition.ts';
 import { log } from './dsp/math.ts';
 import { jackIn, jackOut } from './jacks.ts';
@@ -49,6 +50,7 @@ const settings = {
     max: 22_000,
     fallback: 8000,
     about: 'Of the low-pass, open: with steady unity volts.',
+    tone: { as: 'colour' },
   },
   q: {
     type: 'number',
@@ -56,6 +58,7 @@ const settings = {
     max: 10,
     fallback: 0.5,
     about: 'Resonance of the low-pass: its gain at the cutoff. 0.5 never rings.',
+    tone: { as: 'colour', most: TRIED_Q },
   },
   unity: {
     type: 'voltage',
@@ -94,7 +97,7 @@ export const lowPassGate = define({
   multiplies: { out: ['in'] },
   opened: ({ mode, unity }, volts) => {
     const gain = mode === 'low-pass' ? 1 : cellConductance(volts, unity);
-    return { law: gain, gain };
+    return { law: gain, gain, unity };
   },
   lags: true,
   effect: 'Struck and damped',

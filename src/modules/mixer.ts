@@ -86,5 +86,6 @@ function level(input: number): NumberSpec {
     fallback: 1,
     toldBy: 'share',
     about: `How much of in-${input} is added; negative turns it upside down.`,
+    input: `in-${input}`,
   };
 }

@@ -25,6 +25,7 @@ export const multiple = define({
       about: 'How many jacks it has in all, the one called in among them.',
     },
   },
+  grows: 'jacks',
   jacks: ({ jacks }) => [
     { name: 'in', direction: 'through', about: 'Where the signal comes in.' },
     ...Array.from(

@@ -56,6 +56,7 @@ export const noise = define({
         signal: 'audio',
         about: 'The same power in every hertz.',
         facts,
+        noise: 'white',
       },
       {
         name: 'pink',
@@ -63,6 +64,7 @@ export const noise = define({
         signal: 'audio',
         about: 'The same power in every octave.',
         facts,
+        noise: 'pink',
       },
       {
         name: 'red',
@@ -70,6 +72,7 @@ export const noise = define({
         signal: 'audio',
         about: 'Half the power in each octave up.',
         facts,
+        noise: 'red',
       },
     ];
   },

@@ -66,6 +66,7 @@ const settings = {
     max: WIDEST,
     fallback: 0.5,
     about: 'Part of each period for which the pulse is high.',
+    tone: { as: 'colour', output: 'pulse' },
   },
   'exponential-fm-amount': {
     type: 'percent',
@@ -74,6 +75,7 @@ const settings = {
     fallback: 1,
     about:
       'How far exponential-fm moves the pitch: 100 % is an octave a volt; negative moves it down.',
+    input: 'exponential-fm',
   },
   'linear-fm-amount': {
     type: 'percent',
@@ -81,6 +83,7 @@ const settings = {
     max: 4,
     fallback: 1,
     about: 'How far linear-fm moves the frequency: at 100 %, 5 V doubles it and -5 V stops it.',
+    input: 'linear-fm',
   },
 } as const;
 

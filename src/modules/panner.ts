@@ -28,6 +28,7 @@ const settings = {
     max: 1,
     fallback: 1,
     about: 'How far the voltage at pan moves it: 100 % is from the middle to one side with 5 V.',
+    input: 'control',
   },
 } as const;
 

@@ -14,6 +14,7 @@ export function atZero<const Min extends number>(min: Min) {
     fallback: C2_HERTZ,
     about: 'Frequency at 0 V of pitch. C2 unless set.',
     moved: { jack: 'pitch' },
+    tone: { as: 'pitch' },
   } as const satisfies NumberSpec;
 }
 

@@ -42,6 +42,7 @@ export const pulse = define({
   needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],
   gates: () => ({
     inputs: ['trigger'],
+    lasts: 'length',
     pulses: ([triggers = []], { length, retrigger }, sampleRate) =>
       stretched(triggers, pulseSamples(length, sampleRate), retrigger),
     strokes: ({ retrigger }) =>

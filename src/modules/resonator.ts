@@ -40,6 +40,7 @@ const settings = {
     fallback: 0.4,
     about: 'Time in which the ringing falls by 60 dB, with 0 V at decay.',
     moved: { jack: 'decay', amount: 'decay-amount' },
+    tone: { as: 'ringing' },
   },
   'decay-amount': {
     type: 'percent',
@@ -47,6 +48,7 @@ const settings = {
     max: 1,
     fallback: 1,
     about: 'How far the voltage at decay moves it: 100 % doubles it with each volt.',
+    input: 'decay',
   },
   'strike-level': {
     type: 'percent',

@@ -83,6 +83,7 @@ const settings = {
     max: 30,
     fallback: 0.7,
     about: 'Time in which the low and middle tones fall by 60 dB.',
+    tone: { as: 'ringing' },
   },
   damping: {
     type: 'frequency',
@@ -90,6 +91,7 @@ const settings = {
     max: 20_000,
     fallback: 5000,
     about: 'Where the decay is half as long; above it is shorter still.',
+    tone: { as: 'colour' },
   },
   'pre-delay': {
     type: 'time',

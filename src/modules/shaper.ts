@@ -49,6 +49,7 @@ const settings = {
     max: 40,
     fallback: 6,
     about: 'Gain ahead of the bend, with 0 V at control.',
+    tone: { as: 'colour' },
   },
   'control-amount': {
     type: 'percent',
@@ -56,6 +57,7 @@ const settings = {
     max: 1,
     fallback: 1,
     about: 'How far control moves the drive: 100 % doubles it with each volt.',
+    input: 'control',
   },
   bias: {
     type: 'voltage',

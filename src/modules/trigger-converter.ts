@@ -67,6 +67,7 @@ export const triggerConverter = define({
     const from = WAYS.filter((one) => one.output === output).map(({ input }) => input);
     return {
       inputs: from,
+      isCopy: true,
       pulses: ([gate = []]) => gate,
       strokes: () => ({ from, late: 0, isAnswered: false }),
     };

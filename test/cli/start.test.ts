@@ -10,7 +10,7 @@ import { afterEach, describe, expect, it, vi } from 'vitest';
 import { CompiledForm } from '../../src/cli/compiled-form.ts';
 import { BIN, PATCHES, scratch } from './run.ts';
 
-const BUNDLES = ['command.cjs', 'forehear.cjs', 'start.cjs'];
+const BUNDLES = ['command.cjs', 'circuits.wasm', 'forehear.cjs', 'start.cjs'];
 
 /** A folder with the command as it is after it was installed, and nothing else. */
 function installed(): string {

@@ -64,7 +64,10 @@ export const valve = define({
     reach: { type: 'percent', min: 0, max: 1, fallback: 0, about: 'How far volts move that.' },
   },
   multiplies: { out: ['in'] },
-  opened: (_, volts) => ({ law: Math.max(0, volts / 2.5), gain: Math.max(0, volts / 2.5) }),
+  opened: (_, volts) => ({
+    ...{ law: Math.max(0, volts / 2.5), gain: Math.max(0, volts / 2.5) },
+    unity: 2.5,
+  }),
   jacks: () => [
     { ...jackIn('in', 'audio', 'What is let through.'), facts: plain() },
     jackIn('control', 'control', 'How much of it.'),

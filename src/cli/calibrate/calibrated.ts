@@ -1,14 +1,9 @@
 /** `calibrate`: what the recordings of a dial show, position by position, and whether that makes a table. */
 
 import { envelopeStage } from '../../measure/dials/envelope-stages.ts';
-import {
-  type Corner,
-  type FilterOutput,
-  type FittedValue,
-  filterCorner,
-} from '../../measure/dials/filter-corner.ts';
+import { type Corner, type FittedValue, filterCorner } from '../../measure/dials/filter-corner.ts';
 import { burstSpacing, gateTime, pulseLate } from '../../measure/dials/gate-times.ts';
-import { type Colour, noiseLevel } from '../../measure/dials/noise-colour.ts';
+import { noiseLevel } from '../../measure/dials/noise-colour.ts';
 import {
   type DialReading,
   GUESS,
@@ -20,8 +15,10 @@ import { sharePassed } from '../../measure/dials/share-passed.ts';
 import { steadyPitch } from '../../measure/dials/steady-pitch.ts';
 import { stepRate } from '../../measure/dials/step-rate.ts';
 import { median } from '../../measure/median.ts';
+import type { Definition, OutputJack } from '../../modules/definition.ts';
 import type { DialTable } from '../../patch/rack/dial.ts';
 import type { ClippedDial, DialClip, DialClips } from '../../patch/rack/dial-clips.ts';
+import { jacksWith } from '../../patch/rack/rack.ts';
 import type { Report } from '../../patch/text/report.ts';
 import { formatBriefly, formatValue } from '../../patch/units.ts';
 import { readClip } from './read-clip.ts';
@@ -164,7 +161,7 @@ function readingOf(
   const curve = owned?.fixed.curve as 'exponential' | 'linear' | undefined;
   switch (spec.toldBy) {
     case 'level': {
-      const reading = noiseLevel(clip, jack as Colour);
+      const reading = noiseLevel(clip, heardAt(definition, jack, 'noise'));
       if (typeof reading === 'string') return reading;
       slopes.push({ value: reading.slope, error: reading.slopeError });
       const scale = volts ?? 1;
@@ -175,8 +172,7 @@ function readingOf(
     case 'interval': {
       const reading = steadyPitch(clip);
       if (typeof reading === 'string') return reading;
-      const usual = definition.settings['at-zero'] as { readonly fallback: number };
-      const atZero = (owned?.fixed['at-zero'] as number | undefined) ?? usual.fallback;
+      const atZero = pitchSetOf(definition, owned);
       const error = (12 / Math.LN2) * (reading.error / reading.value);
       return { value: 12 * Math.log2(reading.value / atZero), error };
     }
@@ -216,6 +212,27 @@ function glideOf(reading: DialReading, volts: number | undefined): DialReading |
   return { ...reading, value: part * reading.value, error: part * reading.error };
 }
 
+/** What the definition says of what an output gives. */
+function heardAt<F extends 'noise' | 'response'>(
+  definition: Definition,
+  jack: string,
+  fact: F,
+): NonNullable<OutputJack[F]> {
+  const output = jacksWith(definition, {}).find(({ name }) => name === jack);
+  const found = output?.direction === 'out' ? output[fact] : undefined;
+  if (found === undefined)
+    throw new Error(`${definition.kind} does not say the ${fact} of ${jack}`);
+  return found;
+}
+
+/** Hz: the pitch that an interval is added to, as the unit has it. */
+function pitchSetOf({ settings }: Definition, owned: ClippedDial['owned']): number {
+  for (const [name, spec] of Object.entries(settings))
+    if ('toldBy' in spec && spec.toldBy === 'frequency')
+      return (owned?.fixed[name] as number | undefined) ?? spec.fallback;
+  throw new Error('an interval without a pitch');
+}
+
 /** Of a filter: first each clip by itself, then again with the level and peak that all clips share. */
 async function corners(
   dial: ClippedDial,
@@ -226,9 +243,8 @@ async function corners(
   const dry =
     typeof input === 'string' ? input : readClip(input.path, dial.channel, input.place, report);
   if (dry === undefined) return [];
-  const output = dial.jack as FilterOutput;
-  const found: { readonly clip: DialClip; readonly heard: MonoClip; readonly corner: Corner }[] =
-    [];
+  const output = heardAt(dial.definition, dial.jack, 'response');
+  const found: { readonly clip: DialClip; readonly heard: MonoClip; readonly corner: Corner }[] = [];
   for (const clip of dial.clips) {
     await pause();
     const heard = readClip(clip.path, dial.channel, clip.place, report);

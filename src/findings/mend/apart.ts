@@ -47,7 +47,8 @@ export function adviceApart(
     ways.push(
       `keep the hits further apart than the pulses of ${drivers(fixed)} are long: no setting makes them shorter`,
     );
-  else if (shaper !== undefined) ways.push(`set length of ${shaper.name} to less than ${apart}`);
+  else if (shaper !== undefined)
+    ways.push(`set ${shaper.setting} of ${shaper.module.name} to less than ${apart}`);
   else if (!isSlow(train)) ways.push(`make the gate shorter than ${apart}`);
   else if (rhythm !== undefined) {
     const gate = gateApart(train, wanted, context);
@@ -57,7 +58,7 @@ export function adviceApart(
       );
   } else ways.push(`make the gate much shorter than ${apart}: its fall takes time too`);
 
-  const joins = net.outputs.some(({ module }) => module.definition.kind === 'logic');
+  const joins = net.outputs.some(({ module, jack }) => module.definition.gates?.(jack.name)?.joins);
   if (fixed === undefined && (joins || net.outputs.length > 1))
     ways.push(`put a short pulse module behind each of what ${drivers(net)} is made of`);
   const jack = { module: terminal.module.name, jack: terminal.jack.name };

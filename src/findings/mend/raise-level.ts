@@ -7,6 +7,7 @@ import { fixedText } from '../../patch/rack/with-rack.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { barredByRack, isFixedByRack } from '../by-rack.ts';
 import type { BarredMend, Context, Finding, Mend } from '../finding.ts';
+import { addsVolts } from '../triggers/carried.ts';
 import { wire } from '../words.ts';
 import { markFor } from './dial-mark.ts';
 import { pastTheEnd, rangeOf, unitOf } from './off-the-dial.ts';
@@ -58,7 +59,7 @@ function raisedOrBarred(jack: JackRef, context: Context): Raise | BarredMend | u
   if (input?.trigger?.type !== 'voltage' || output === undefined || others.length > 0)
     return undefined;
   const { trigger } = input;
-  if (trigger.driven <= 0 || output.module.settings.offset) return undefined;
+  if (trigger.driven <= 0 || addsVolts(output)) return undefined;
   if (trigger.least <= 0) return undefined;
   const factor = ((ROOM + tolerance) * trigger.on) / trigger.least;
   const { module } = output;

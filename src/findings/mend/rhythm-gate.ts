@@ -2,7 +2,7 @@
 
 import type { Net } from '../../electrical/nets.ts';
 import type { Span } from '../../modules/definition.ts';
-import type { PatchModule } from '../../patch/patch.ts';
+import type { JackRef, PatchModule } from '../../patch/patch.ts';
 import { rhythmSettings } from '../../timing/rhythm.ts';
 import { barredByRack } from '../by-rack.ts';
 import type { Context, Mend } from '../finding.ts';
@@ -45,8 +45,8 @@ export interface Behind {
   readonly module?: PatchModule;
   /** The net whose pulses are as long as the rack says, whatever starts them. */
   readonly fixed?: Net;
-  /** What gives pulses of a length of its own, such as a pulse module. */
-  readonly shaper?: PatchModule;
+  /** What gives pulses of a length of its own, such as a pulse module, and the setting that says how long. */
+  readonly shaper?: { readonly module: PatchModule; readonly setting: string };
 }
 
 /** What decides how long the pulses on a net are, at most through converters. */
@@ -59,11 +59,17 @@ export function pulsesBehind(start: Net, at: Context['netlist']['at']): Behind {
     const { module, jack } = output;
     if (jack.facts.stage !== undefined && jack.facts.stage.width > 0) return { fixed: net };
     if (module.definition.role === 'score') return jack.signal === 'gate' ? { module } : {};
-    if (module.definition.gates !== undefined && 'length' in module.settings)
-      return { shaper: module };
-    if (module.definition.kind !== 'trigger-converter') return {};
-    const input = jack.name === 'switch-out' ? 'voltage-in' : 'switch-in';
-    net = at({ module: module.name, jack: input });
+    const setting = module.definition.gates?.(jack.name)?.lasts;
+    if (setting !== undefined) return { shaper: { module, setting } };
+    const copied = copiedAt(module, jack.name);
+    net = copied && at(copied);
   }
   return {};
+}
+
+/** The input whose pulses an output gives as they come in, as a converter does. */
+export function copiedAt({ name, definition }: PatchModule, output: string): JackRef | undefined {
+  const law = definition.gates?.(output);
+  const [input] = law?.isCopy ? law.inputs : [];
+  return input === undefined ? undefined : { module: name, jack: input };
 }

@@ -3,17 +3,18 @@
  * scarce type.
  */
 
-import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
+import { jackName, type PatchModule } from '../../patch/patch.ts';
 import type { Context } from '../finding.ts';
 import { hitsAt, upstream } from './hits.ts';
 import type { PlanMove } from './move.ts';
 import { alsoInto, cableTo, moduleNamed, without, withSettings } from './replug.ts';
 import { ofGates, onlyBefore } from './sharing-moves.ts';
+import { firedJack, typeNow, typeSet } from './trigger-type.ts';
 
 export function followingMoves(context: Context): readonly PlanMove[] {
-  const fired = context.patch.modules.filter(({ definition, name }) => {
-    const net = context.netlist.at({ module: name, jack: 'trigger' });
-    return definition.settings.trigger?.type === 'choice' && net?.outputs.length === 1;
+  const fired = context.patch.modules.filter((module) => {
+    const jack = firedJack(module);
+    return jack !== undefined && context.netlist.at(jack)?.outputs.length === 1;
   });
   return fired.flatMap((leader) =>
     fired.flatMap((follower) => (leader === follower ? [] : following(leader, follower, context))),
@@ -26,17 +27,15 @@ function following(
   context: Context,
 ): readonly PlanMove[] {
   const { netlist } = context;
-  const [from, to] = [leader, follower].map(({ name }) => ({ module: name, jack: 'trigger' })) as [
-    JackRef,
-    JackRef,
-  ];
+  const [from, to] = [leader, follower].map(firedJack);
+  if (from === undefined || to === undefined) return [];
   const [net, own] = [netlist.at(from), netlist.at(to)];
   const [driver, before] = [net?.outputs[0], own?.outputs[0]];
   const [instead, hits] = [from, to].map(({ module, jack }) => hitsAt(module, jack, context));
   if (net === own || driver === undefined || before === undefined) return [];
   if (hits === undefined || instead === undefined) return [];
   // Each keeps its own shape: only the gates are shared.
-  const price = ofGates(leader, follower, 'trigger', hits, instead, context, true);
+  const price = ofGates(leader, follower, [from.jack, to.jack], hits, instead, context, true);
   const freed = onlyBefore(follower.name, context).filter(
     (name) => name !== follower.name && name === before.module.name,
   );
@@ -65,7 +64,8 @@ function following(
       ]),
       change(patch) {
         const [cable, old] = [cableTo(patch, from), cableTo(patch, to)];
-        const trigger = moduleNamed(patch, leader.name)?.settings.trigger;
+        const now = moduleNamed(patch, leader.name);
+        const trigger = now && typeNow(now);
         if (cable === undefined || old === undefined || trigger === undefined) return undefined;
         const bare = without(patch, [old]);
         // Fewer plugs may have moved the leader's.
@@ -74,9 +74,10 @@ function following(
           return undefined;
         const led = alsoInto(bare, source, to, old.place);
         if (led === undefined || jackName(source) === jackName(to)) return undefined;
-        return moduleNamed(led, follower.name)?.settings.trigger === trigger
+        const own = moduleNamed(led, follower.name);
+        return own === undefined || typeNow(own) === trigger
           ? led
-          : withSettings(led, follower.name, { trigger });
+          : withSettings(led, follower.name, typeSet(own, trigger));
       },
     },
   ];

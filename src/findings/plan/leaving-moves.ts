@@ -4,15 +4,16 @@
  */
 
 import type { Net } from '../../electrical/nets.ts';
-import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
+import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { pluggedJacks } from '../../patch/rack/assign.ts';
 import { counted } from '../../patch/text/counted.ts';
+import { isAmplifier } from '../amplifiers.ts';
 import type { Context } from '../finding.ts';
-import { origins } from '../triggers/carried.ts';
+import { addsVolts, origins } from '../triggers/carried.ts';
 import { listed } from '../words.ts';
 import { accentsOf } from './hits.ts';
-import { FREE, NONE, type PlanMove } from './move.ts';
-import { past, pastMultiple, without } from './replug.ts';
+import { FREE, type PlanMove, NONE } from './move.ts';
+import { moduleNamed, past, pastMultiple, without } from './replug.ts';
 import type { PlannedVoice } from './voices.ts';
 
 /** A move that only takes out makes no demands on the rest. */
@@ -62,7 +63,7 @@ function deadEnds({ patch, netlist }: Context): readonly PlanMove[] {
       modules: [...names],
       touches: names,
       ...ALONE,
-      frees: new Set([...dead.map(({ definition }) => definition.kind), 'multiple']),
+      frees: new Set([...dead.map(({ definition }) => definition.kind), ...passedOn(patch)]),
       change(now) {
         const rest = { ...now, modules: now.modules.filter(({ name }) => !names.has(name)) };
         return without(
@@ -82,11 +83,11 @@ function isInput(ref: JackRef, net: Net | undefined): boolean {
 
 /** A multiple that only lengthens a cable. */
 function pastWire({ name, definition }: PatchModule, { patch }: Context): PlanMove | undefined {
-  if (definition.kind !== 'multiple') return undefined;
+  if (definition.role !== 'passive') return undefined;
   if ((pluggedJacks(patch.cables).get(name)?.size ?? 0) > 2) return undefined;
   return bypass(
+    patch,
     name,
-    definition.kind,
     `plug past ${name}, which has no more than two plugs: one cable in its place does the same`,
     () => ({ cost: FREE, costText: undefined }),
     (patchNow) => pastMultiple(patchNow, name),
@@ -99,16 +100,15 @@ function pastAccent(
   context: Context,
   voices: readonly PlannedVoice[],
 ): PlanMove | undefined {
-  if (definition.kind !== 'amplifier') return undefined;
+  const [[output, [input] = []] = []] = Object.entries(definition.multiplies ?? {});
+  if (!isAmplifier(definition) || output === undefined || input === undefined) return undefined;
   const net = context.netlist.at({ module: name, jack: 'control' });
   if (net === undefined) return undefined;
   const from = origins(net, context.netlist);
   const accents = from.filter(
     ({ module, jack }) => module.definition.role === 'score' && jack.signal === 'control',
   );
-  const isOnlyAccents = from.every(
-    (one) => accents.includes(one) || Boolean(one.module.settings.offset),
-  );
+  const isOnlyAccents = from.every((one) => accents.includes(one) || addsVolts(one));
   if (accents.length === 0 || !isOnlyAccents) return undefined;
   const all = accents.map(({ module, jack }) =>
     accentsOf(module, jack.name.replace(/-accent$/, ''), context),
@@ -117,8 +117,8 @@ function pastAccent(
   const hits = all.reduce((sum, one) => sum + one.hits, 0);
   const names = listed(accents.map(({ module, jack }) => `${module.name}.${jack.name}`));
   return bypass(
+    context.patch,
     name,
-    definition.kind,
     `plug past ${name}, which is there for accents alone`,
     (kept) => {
       const left = heard.map((voice) => ({ hits: voice.hits, kept: kept(voice) }));
@@ -131,44 +131,45 @@ function pastAccent(
           : `the ${counted(accented, 'accent')} of ${names} ${accented === 1 ? 'is' : 'are'} no louder than the other ${hits - accented} of ${counted(hits, 'hit')}`;
       return { cost: { ...FREE, alteredHits: accented }, costText };
     },
-    (patch) => past(patch, name, 'in', 'out'),
+    (patch) => past(patch, name, input, output),
   );
 }
 
 /** A filter that sound goes through: without it the sound is brighter or fuller, but it is there. */
 function pastFilter(
   { name, definition, jacks }: PatchModule,
-  { netlist }: Context,
+  { netlist, patch }: Context,
   voices: readonly PlannedVoice[],
 ): PlanMove | undefined {
-  if (definition.kind !== 'filter') return undefined;
+  const input = definition.filters;
+  if (input === undefined) return undefined;
   const outputs = jacks.filter(
     (jack) => jack.direction === 'out' && netlist.at({ module: name, jack: jack.name }),
   );
   const [output, ...others] = outputs;
   // What rings by itself, struck by a gate, is a source.
   const struck = netlist
-    .at({ module: name, jack: 'in' })
+    .at({ module: name, jack: input })
     ?.outputs.some(({ jack }) => jack.signal !== 'audio');
   if (output === undefined || others.length > 0 || struck !== false) return undefined;
   const heard = voices.filter(({ modules }) => modules.has(name));
   if (heard.length === 0 || heard.some(({ hits }) => hits === undefined)) return undefined;
   return bypass(
+    patch,
     name,
-    definition.kind,
     `plug past ${name}`,
     (kept) => {
       const hits = heard.reduce((sum, voice) => sum + kept(voice).size, 0);
       const costText = `${counted(hits, 'hit')} of ${listed(heard.map((voice) => voice.name))} ${hits === 1 ? 'sounds' : 'sound'} without that filter`;
       return { cost: { ...FREE, alteredHits: hits }, costText };
     },
-    (patch) => past(patch, name, 'in', output.name),
+    (now) => past(now, name, input, output.name),
   );
 }
 
 function bypass(
+  patch: Patch,
   name: string,
-  kind: string,
   text: string,
   price: NonNullable<PlanMove['price']>,
   change: PlanMove['change'],
@@ -181,9 +182,16 @@ function bypass(
     modules: [name],
     touches: new Set([name]),
     ...ALONE,
-    frees: new Set([kind, 'attenuator', 'multiple']),
+    frees: new Set([moduleNamed(patch, name)?.definition.kind ?? '', ...passedOn(patch)]),
     change,
   };
+}
+
+/** The kinds of what only passes on, adds up or scales, which may be left without use where something else goes. */
+function passedOn({ modules }: Patch): readonly string[] {
+  return modules.flatMap(({ definition: { kind, role, sums } }) =>
+    role === 'passive' || sums !== undefined ? [kind] : [],
+  );
 }
 
 /** A voice that is left out; one whose hits are not known is not offered. */
@@ -196,7 +204,6 @@ function leftOut(
   if (hits === undefined || net === undefined) return undefined;
   const others = voices.filter((voice) => voice.name !== name);
   const own = [...modules].filter((one) => !others.some((voice) => voice.modules.has(one)));
-  const multiples = patch.modules.filter(({ definition }) => definition.role === 'passive');
   const total = voices.reduce((sum, voice) => sum + (voice.hits?.size ?? 0), 0);
   return {
     action: 'leave-out',
@@ -206,12 +213,7 @@ function leftOut(
     modules: own,
     touches: new Set(own),
     ...ALONE,
-    frees: new Set([
-      ...kinds,
-      'mixer',
-      'attenuator',
-      ...multiples.map((one) => one.definition.kind),
-    ]),
+    frees: new Set([...kinds, ...passedOn(patch)]),
     change(now) {
       // The wire from the voice to where it is mixed, through multiples.
       const names = new Set(net.cables.map(({ from, to }) => `${jackName(from)} ${jackName(to)}`));

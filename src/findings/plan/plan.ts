@@ -22,6 +22,7 @@ import { type WayFound, waysByCost } from './search.ts';
 import { sharingMoves } from './sharing-moves.ts';
 import { CABLES, type Shortage, shortageOf, total } from './shortage.ts';
 import { triggerMoves } from './trigger-moves.ts';
+import { isConverter, triggerType } from './trigger-type.ts';
 import { plannedVoices } from './voices.ts';
 
 export interface RackPlan {
@@ -153,11 +154,15 @@ function oneMore(
   const definitions = [...patch.modules, ...rack.units].map(({ definition }) => definition);
   const kinds = [...shortage.keys()].filter((kind) => kind !== CABLES);
   if (kinds.length === 0) return [];
+  const lacking = patch.modules.filter(({ definition }) => kinds.includes(definition.kind));
+  const fired = patch.modules.filter(({ definition }) => triggerType(definition) !== undefined);
   const wanted = [
     ...kinds,
-    ...(shortage.has(triggerConverter.kind) ? ['envelope'] : []),
+    ...(lacking.some(({ definition, jacks }) => isConverter(definition, jacks))
+      ? fired.map(({ definition }) => definition.kind)
+      : []),
     // Behind one, an envelope that waits for a switch stands in for one that takes voltage.
-    ...(shortage.has('envelope') ? [triggerConverter.kind] : []),
+    ...(lacking.some((module) => fired.includes(module)) ? [triggerConverter.kind] : []),
     multiple.kind,
   ];
   return [...new Set(wanted)].flatMap((kind) => {

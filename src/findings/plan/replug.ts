@@ -1,6 +1,6 @@
 /** Changes of a patch's plugs and modules, each giving another patch. What is left without use goes too. */
 
-import type { AnyValues, Definition, NumberSpec } from '../../modules/definition.ts';
+import type { AnyValues, Definition } from '../../modules/definition.ts';
 import { multiple } from '../../modules/multiple.ts';
 import {
   type Cable,
@@ -10,10 +10,8 @@ import {
   type PatchModule,
 } from '../../patch/patch.ts';
 import type { Place } from '../../patch/text/place.ts';
+import { oneMoreJack } from '../mend/one-more-jack.ts';
 import { freshName, localName } from '../words.ts';
-
-/** Jacks of the largest multiple. */
-const LARGEST = (multiple.settings.jacks as NumberSpec).max;
 
 export function moduleNamed({ modules }: Patch, name: string): PatchModule | undefined {
   return modules.find((module) => module.name === name);
@@ -95,19 +93,19 @@ export function withCables(
 }
 
 export function isMultiple(module: PatchModule | undefined): boolean {
-  return module?.definition.kind === multiple.kind;
+  return module?.definition.role === 'passive';
 }
 
 /** A jack of a multiple that no plug is in; the multiple grows if it must. */
 export function freeJack(patch: Patch, name: string): readonly [Patch, JackRef] | undefined {
   const module = moduleNamed(patch, name);
   if (module === undefined) return undefined;
-  const plugged = new Set(patch.cables.flatMap(({ from, to }) => [jackName(from), jackName(to)]));
-  const free = module.jacks.find((jack) => !plugged.has(`${name}.${jack.name}`));
-  if (free !== undefined) return [patch, { module: name, jack: free.name }];
-  const count = module.jacks.length;
-  if (count >= LARGEST) return undefined;
-  return [withSettings(patch, name, { jacks: count + 1 }), { module: name, jack: `out-${count}` }];
+  const free = oneMoreJack(module, patch.cables);
+  if (free === undefined) return undefined;
+  const { grown, jack } = free;
+  const larger =
+    grown === undefined ? patch : withSettings(patch, name, { [grown.setting]: grown.count });
+  return [larger, { module: name, jack }];
 }
 
 /**

@@ -4,11 +4,14 @@ import type { Net, Terminal } from '../../electrical/nets.ts';
 import type { OutputJack } from '../../modules/definition.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
+import { isAmplifier } from '../amplifiers.ts';
 import type { Context } from '../finding.ts';
+import { copiedAt } from '../mend/rhythm-gate.ts';
 import { drivers, listed } from '../words.ts';
 import { hitsAt, missing, otherwiseLong, shared, upstream } from './hits.ts';
 import { type Cost, FREE, type Hits, type Joining, NONE, type PlanMove } from './move.ts';
 import { alsoInto, cableFrom, moduleNamed, without } from './replug.ts';
+import { triggerType } from './trigger-type.ts';
 import type { PlannedVoice } from './voices.ts';
 
 export function sharingMoves(
@@ -28,12 +31,15 @@ export function sharingMoves(
 }
 
 /** Whether all that a converter does is to fire one envelope. */
-function firesOne({ name, definition }: PatchModule, { netlist }: Context): boolean {
-  if (definition.kind !== 'trigger-converter') return false;
-  const fired = netlist.at({ module: name, jack: 'switch-out' })?.inputs ?? [];
-  const other = netlist.at({ module: name, jack: 'voltage-out' });
+function firesOne({ name, definition, jacks }: PatchModule, { netlist }: Context): boolean {
+  const outputs = jacks.filter(({ direction }) => direction === 'out');
+  const plugged = outputs.flatMap((jack) => netlist.at({ module: name, jack: jack.name }) ?? []);
+  const [net, ...others] = plugged;
+  if (net === undefined || others.length > 0) return false;
+  if (!outputs.every((jack) => definition.gates?.(jack.name)?.isCopy)) return false;
+  const [fired, ...more] = net.inputs;
   return (
-    other === undefined && fired.length === 1 && 'trigger' in (fired[0]?.module.settings ?? {})
+    fired !== undefined && more.length === 0 && triggerType(fired.module.definition) !== undefined
   );
 }
 
@@ -80,7 +86,7 @@ function priceOf(
     if (its.module.definition !== theirs.module.definition) return undefined;
     return ofSources(theirs.module, its.module, voices, follower);
   }
-  return ofGates(leader, follower, jack, hits, instead, context);
+  return ofGates(leader, follower, [jack, jack], hits, instead, context);
 }
 
 /** What alone drives a net, and makes its sound of nothing. */
@@ -99,7 +105,7 @@ function isAccumulating({ definition }: PatchModule): boolean {
 export function ofGates(
   leader: PatchModule,
   follower: PatchModule,
-  jack: string,
+  [own, other]: readonly [leader: string, follower: string],
   hits: Hits,
   instead: Hits,
   context: Context,
@@ -109,9 +115,14 @@ export function ofGates(
   const added = missing(instead, hits);
   const kept = shared(hits, instead);
   const altered = alike ? otherwiseLong(hits, instead) : kept;
-  const [its, theirs] = [follower, leader].map((one) => {
-    const net = context.netlist.at({ module: one.name, jack });
-    return net === undefined ? one.name : originOf(net, context);
+  const [its, theirs] = (
+    [
+      [follower, other],
+      [leader, own],
+    ] as const
+  ).map(([{ name }, jack]) => {
+    const net = context.netlist.at({ module: name, jack });
+    return net === undefined ? name : originOf(net, context);
   });
   const words = [
     lost > 0 &&
@@ -145,11 +156,8 @@ function originOf(
   let net = start;
   for (let steps = 0; steps < 16; steps++) {
     const [output] = net.outputs;
-    const jack = output?.jack.name === 'switch-out' ? 'voltage-in' : 'switch-in';
-    const before =
-      output?.module.definition.kind === 'trigger-converter'
-        ? netlist.at({ module: output.module.name, jack })
-        : undefined;
+    const copied = output && copiedAt(output.module, output.jack.name);
+    const before = copied && netlist.at(copied);
     if (before === undefined) break;
     net = before;
   }
@@ -163,7 +171,7 @@ function opens({ name, jacks }: PatchModule, { netlist }: Context): boolean {
       jack.direction === 'out' &&
       netlist
         .at({ module: name, jack: jack.name })
-        ?.inputs.some(({ module }) => module.definition.kind === 'amplifier'),
+        ?.inputs.some(({ module: { definition } }) => isAmplifier(definition)),
   );
 }
 
@@ -200,7 +208,9 @@ function ofSources(
   from = follower,
 ): Price | undefined {
   const { definition } = leader;
-  const isNoise = definition.kind === 'noise';
+  const isNoise = leader.jacks.every(
+    (jack) => jack.direction === 'out' && jack.noise !== undefined,
+  );
   if (!isAlike(leader, follower) && !isNoise) return undefined;
   if (definition.draws !== undefined && !isNoise) return undefined;
   const of = (module: PatchModule) => voices.filter((voice) => voice.modules.has(module.name));
@@ -240,9 +250,10 @@ function isAlike(a: PatchModule, b: PatchModule): boolean {
 }
 
 function differing(a: PatchModule, b: PatchModule): readonly string[] {
+  const type = triggerType(a.definition)?.setting;
   return Object.keys(a.settings).filter(
     (name) =>
-      name !== 'trigger' && JSON.stringify(a.settings[name]) !== JSON.stringify(b.settings[name]),
+      name !== type && JSON.stringify(a.settings[name]) !== JSON.stringify(b.settings[name]),
   );
 }
 

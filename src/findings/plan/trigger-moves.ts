@@ -5,8 +5,9 @@ import { triggerConverter } from '../../modules/trigger-converter.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import type { Context } from '../finding.ts';
 import { drivers, listed, localName } from '../words.ts';
-import { FREE, NONE, type PlanMove } from './move.ts';
-import { cableFrom, cableTo, withCables, withModule, withSettings } from './replug.ts';
+import { FREE, type PlanMove, NONE } from './move.ts';
+import { cableFrom, cableTo, moduleNamed, withCables, withModule, withSettings } from './replug.ts';
+import { firedJack, switchWay, triggerType, typeNow, typeSet } from './trigger-type.ts';
 
 export function triggerMoves(context: Context): readonly PlanMove[] {
   const { modules } = context.patch;
@@ -30,21 +31,18 @@ function areAll(net: Net, trigger: string): boolean {
     net.inputs.length > 0 &&
     net.inputs.every(
       ({ module, jack }) =>
-        jack.name === 'trigger' &&
-        module.definition.settings.trigger?.type === 'choice' &&
-        module.settings.trigger === trigger,
+        jack.name === triggerType(module.definition)?.jack && typeNow(module) === trigger,
     )
   );
 }
 
 function byVoltage(converter: PatchModule, context: Context): PlanMove | undefined {
-  if (converter.definition.kind !== triggerConverter.kind) return undefined;
+  const way = switchWay(converter, context.netlist);
+  if (way === undefined) return undefined;
   const { name } = converter;
-  const [from, to] = ['voltage-in', 'switch-out'].map((jack) => ({ module: name, jack }));
-  const net = to && context.netlist.at(to);
-  const source = from && context.netlist.at(from);
-  if (from === undefined || to === undefined || net === undefined || source === undefined)
-    return undefined;
+  const { from, to } = way;
+  const [source, net] = [from, to].map(context.netlist.at);
+  if (net === undefined || source === undefined) return undefined;
   if (plugged(converter, context).length !== 2 || net.outputs.length !== 1) return undefined;
   if (source.outputs.length !== 1 || !areAll(net, 'switch')) return undefined;
   const envelopes = net.inputs.map(({ module }) => module.name);
@@ -72,8 +70,8 @@ function byVoltage(converter: PatchModule, context: Context): PlanMove | undefin
         cables: joined.cables.filter((cable) => cable !== into),
         modules: joined.modules.filter((one) => one.name !== name),
       };
-      return envelopes.reduce<Patch>(
-        (now, one) => withSettings(now, one, { trigger: 'voltage' }),
+      return net.inputs.reduce<Patch>(
+        (now, { module }) => withSettings(now, module.name, typeSet(module, 'voltage')),
         bare,
       );
     },
@@ -84,21 +82,22 @@ function byVoltage(converter: PatchModule, context: Context): PlanMove | undefin
 export function byVoltageText(
   [...names]: readonly string[],
   units: readonly string[],
-  { netlist }: Context,
+  { netlist, patch }: Context,
 ): string {
   const converter = names.pop() ?? '';
-  const source = netlist.at({ module: converter, jack: 'voltage-in' });
+  const module = moduleNamed(patch, converter);
+  const way = module && switchWay(module, netlist);
+  const source = way && netlist.at(way.from);
   const from = source === undefined ? 'its gate' : drivers(source);
   const takes = names.length === 1 ? 'takes' : 'take';
   return `play ${listed(names)} on ${listed([...new Set(units)])}, which ${takes} voltage triggers: set trigger: voltage, plug ${from} straight into it, and ${converter} is free`;
 }
 
 function bySwitch(module: PatchModule, context: Context): PlanMove | undefined {
-  const jack = { module: module.name, jack: 'trigger' };
-  const net = context.netlist.at(jack);
-  if (net === undefined || net.outputs.length !== 1 || module.settings.trigger !== 'voltage')
-    return undefined;
-  if (module.definition.settings.trigger?.type !== 'choice') return undefined;
+  const jack = firedJack(module);
+  const net = jack && context.netlist.at(jack);
+  if (jack === undefined || net === undefined || net.outputs.length !== 1) return undefined;
+  if (typeNow(module) !== 'voltage') return undefined;
   if (net.outputs[0]?.jack.facts.type !== 'voltage') return undefined;
   return {
     action: 'trigger-by-switch',
@@ -123,7 +122,7 @@ function bySwitch(module: PatchModule, context: Context): PlanMove | undefined {
         [cable.from, { module: name, jack: 'voltage-in' }],
         [{ module: name, jack: 'switch-out' }, jack],
       ]);
-      return withSettings(led, module.name, { trigger: 'switch' });
+      return withSettings(led, module.name, typeSet(module, 'switch'));
     },
   };
 }

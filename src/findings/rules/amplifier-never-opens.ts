@@ -1,8 +1,7 @@
 /** An amplifier, or a low-pass gate, whose control voltage never gets high enough for anything to be heard. */
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
-import { settingText } from '../../patch/setting-text.ts';
-import { drivenOpenings, gainAt, inDb } from '../amplifiers.ts';
+import { drivenOpenings, gainAt, inDb, orUnity, unityText } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
@@ -32,7 +31,7 @@ export const amplifierNeverOpens: Rule = {
       const played = envelopes.find((one) => one.module === envelope);
       const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
       const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
-      const { gain } = gainAt(module, volts);
+      const { gain, unity } = gainAt(module, volts);
       if (gain > 0 && dbOfGain(gain) > SILENT) return [];
       const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;
       return [
@@ -41,14 +40,14 @@ export const amplifierNeverOpens: Rule = {
           severity: 'fault',
           message:
             `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
-            `${settingText(module, 'unity')} for unity, ${how}.`,
-          fix: `Let ${drivers(net)} rise to ${settingText(module, 'unity')}, or lower the unity of ${module.name}.`,
+            `${unityText(module, unity)} for unity, ${how}.`,
+          fix: `Let ${drivers(net)} rise to ${unityText(module, unity)}${orUnity('lower', module)}.`,
           place: placeAtJack(net, control, context.patch),
           jack: control,
           cause: wire(net),
           figures: {
             highVolts: volts,
-            unityVolts: module.settings.unity as number,
+            unityVolts: unity,
             gainDb: gain === 0 ? 'shut' : dbOfGain(gain),
           },
         },

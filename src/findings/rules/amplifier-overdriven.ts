@@ -2,8 +2,7 @@
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { jackName } from '../../patch/patch.ts';
-import { settingText } from '../../patch/setting-text.ts';
-import { drivenAmplifiers, gainAt, inDb } from '../amplifiers.ts';
+import { drivenAmplifiers, gainAt, inDb, orUnity, unityText } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
@@ -34,20 +33,19 @@ export const amplifierOverdriven: Rule = {
       const heard =
         top === undefined ? context.rehearsal()?.volts.get(jackName(control))?.high : top * share;
       const volts = Math.min(levels.high, heard ?? levels.high);
-      const { law, gain } = gainAt(module, volts);
+      const { law, gain, unity } = gainAt(module, volts);
       if (!isLoud(law)) return [];
       const flat = dbOfGain(law / gain) > SLIGHT;
-      const unity = module.settings.unity as number;
       return [
         {
           rule: amplifierOverdriven.name,
           severity: 'note',
           message:
-            `${module.name} gets ${inVolts(volts)} from ${drivers(net)}, above its unity of ${settingText(module, 'unity')}: ` +
+            `${module.name} gets ${inVolts(volts)} from ${drivers(net)}, above its unity of ${unityText(module, unity)}: ` +
             (flat
               ? `its law asks for ${inDb(law)}, and it stops at its max-gain of ${inDb(gain)}, so the top is cut flat.`
               : `its output is ${inDb(gain)} louder than its input.`),
-          fix: `Turn ${drivers(net)} down to ${settingText(module, 'unity')}, or raise the unity of ${module.name}.`,
+          fix: `Turn ${drivers(net)} down to ${unityText(module, unity)}${orUnity('raise', module)}.`,
           place: placeAtJack(net, control, context.patch),
           jack: control,
           cause: wire(net),

@@ -3,7 +3,6 @@
 import type { Net } from '../../electrical/nets.ts';
 import { Prepared } from '../../engine/prepared.ts';
 import { stemsOf } from '../../engine/stems.ts';
-import { attenuator } from '../../modules/attenuator.ts';
 import { dbOfGain, gainOfDb } from '../../modules/dsp/math.ts';
 import type { Pattern, Step } from '../../modules/score.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
@@ -164,14 +163,20 @@ function told(
 }
 
 function cureFor(module: PatchModule, net: Net, accent: JackRef, { netlist }: Context): string {
-  const before = net.outputs[0]?.module;
-  const { level, offset } = (before?.settings ?? {}) as { level: number; offset: number };
-  const isAttenuator = before?.definition === attenuator;
+  const [output, ...others] = net.outputs;
+  const before = output?.module;
+  const passing = before?.definition
+    .passes?.(before.settings, () => true)
+    .find((one) => one.output === output?.jack.name);
+  const [term, ...more] = passing?.terms ?? [];
   const isNext =
-    isAttenuator && netlist.at({ module: before.name, jack: 'in' }) === netlist.at(accent);
-  if (!isNext || net.outputs.length > 1 || !(offset > 0) || !(level > 0))
+    before !== undefined &&
+    term !== undefined &&
+    netlist.at({ module: before.name, jack: term.input }) === netlist.at(accent);
+  const [level, offset] = [term?.gain ?? 0, passing?.offset ?? 0];
+  if (!isNext || others.length > 0 || more.length > 0 || !(offset > 0) || !(level > 0))
     return `Raise ghost-level of ${module.name}, or the volts that are added in front of the amplifier.`;
   // Half of what a plain stroke gets, to a tenth of a volt.
   const volts = Math.ceil((-10 * offset) / (2 * level)) / 10;
-  return `Set ghost-level of ${module.name} to ${inVolts(volts)}, which gives half the volts of a plain stroke, or raise offset of ${before.name}.`;
+  return `Set ghost-level of ${module.name} to ${inVolts(volts)}, which gives half the volts of a plain stroke, or raise what ${before.name} adds.`;
 }

@@ -1,14 +1,16 @@
 /** More than one plug in a jack. */
 
+import type { NumberSpec } from '../../modules/definition.ts';
+import { multiple } from '../../modules/multiple.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { type Cable, type JackRef, jackName, type Patch } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { oneMoreJack } from '../mend/one-more-jack.ts';
 import { setTo } from '../mend/set-to.ts';
 import { freshName, listed, localName } from '../words.ts';
 
-/** Jacks of the smallest multiple. */
-const SMALLEST = 3;
-const LARGEST = 16;
+/** Jacks of the smallest and the largest multiple. */
+const { min: SMALLEST, max: LARGEST } = multiple.settings.jacks as NumberSpec;
 
 export const jackDoubled: Rule = {
   name: 'jack-doubled',
@@ -79,7 +81,7 @@ export const jackDoubled: Rule = {
         type: 'add-module',
         file: first.place.file,
         name: split,
-        text: `{ kind: multiple, jacks: ${Math.max(SMALLEST, cables.length + 1)} }`,
+        text: `{ kind: ${multiple.kind}, jacks: ${Math.max(SMALLEST, cables.length + 1)} }`,
       },
       ...cables.map(({ place }, index): Edit => {
         const own = isFrom ? `{from} -> ${split}.in` : `${split}.in -> {to}`;
@@ -107,14 +109,12 @@ function toFreeJack(
   const module = patch.modules.find(({ name }) => name === jack.module);
   const [, second] = cables;
   if (module === undefined || second === undefined) return undefined;
-  const used = new Set(patch.cables.flatMap(({ from, to }) => [jackName(from), jackName(to)]));
-  const free = module.jacks.find((one) => !used.has(`${module.name}.${one.name}`));
-  const count = module.jacks.length;
-  if (free === undefined && (module.definition.kind !== 'multiple' || count >= LARGEST))
-    return undefined;
-  const name = `${localName(module.name)}.${free?.name ?? `out-${count}`}`;
+  const free = oneMoreJack(module, patch.cables);
+  if (free === undefined) return undefined;
+  const name = `${localName(module.name)}.${free.jack}`;
   const isFrom = jackName(second.from) === jackName(jack);
-  const more = free === undefined ? setTo(module, 'jacks', count + 1, patch) : [];
+  const { grown } = free;
+  const more = grown === undefined ? [] : setTo(module, grown.setting, grown.count, patch);
   return (
     more && [
       ...more,

@@ -1,9 +1,7 @@
 /** Lines and sequences of different lengths, and when they meet again. */
 
-import { followerLength } from '../../engine/followers.ts';
-import type { Row } from '../../modules/definition.ts';
+import { followerLength, rowsOf } from '../../engine/followers.ts';
 import { largest, leastCommonMultiple } from '../../modules/dsp/extremes.ts';
-import { stepSequencer } from '../../modules/step-sequencer.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { rhythmSettings } from '../../timing/rhythm.ts';
@@ -69,26 +67,18 @@ function ofPatterns(module: PatchModule): Finding[] {
 }
 
 /** Rows of a step sequencer that nothing sends back to their beginnings: a step may have been left out. */
-function ofRows(
-  { name, definition, settings, settingPlaces, place }: PatchModule,
-  { netlist }: Context,
-): Finding[] {
-  if (definition.kind !== stepSequencer.kind) return [];
-  const { rows, gates, steps } = settings as {
-    rows: readonly Row[];
-    gates: readonly number[];
-    steps: number;
-  };
+function ofRows(module: PatchModule, { netlist }: Context): Finding[] {
+  const { name, settingPlaces, place } = module;
+  const all = rowsOf(module);
+  if (all.length === 0) return [];
   const reset = netlist.at({ module: name, jack: 'reset' });
-  if (steps > 0 || (reset !== undefined && reset.outputs.length > 0)) return [];
-  const all = [...rows, { name: 'gates', values: gates }].map((row) => ({
-    name: row.name,
-    length: row.values.length,
-  }));
+  const meet = leastCommonMultiple(all.map(({ length }) => length));
+  // Whoever sets the steps after which all begin again has thought of it.
+  const isCut = followerLength(module) !== meet || Number(module.settings.steps) > 0;
+  if (isCut || (reset !== undefined && reset.outputs.length > 0)) return [];
   const longest = largest(all.map(({ length }) => length));
   const odd = all.filter(({ length }) => longest % length !== 0);
   if (odd.length === 0) return [];
-  const meet = leastCommonMultiple(all.map(({ length }) => length));
   const lead = all.find(({ length }) => length === longest);
   return [
     {
@@ -98,9 +88,11 @@ function ofRows(
         `in ${name}, ${listed(odd.map((row) => `${row.name} (${counted(row.length, 'step')})`))} and ${lead?.name} ` +
         `(${counted(longest, 'step')}) come together again only after ${meet} steps.`,
       fix:
-        `Leave it if it is meant; otherwise make each row as long as the longest, or a part of it, or set ` +
-        `steps: ${longest}, after which all begin again.`,
-      place: settingPlaces.get('rows') ?? settingPlaces.get('gates') ?? place,
+        `Leave it if it is meant; otherwise make each row as long as the longest, or a part of it` +
+        (Object.hasOwn(module.settings, 'steps')
+          ? `, or set steps: ${longest}, after which all begin again.`
+          : '.'),
+      place: all.map(({ setting }) => settingPlaces.get(setting)).find(Boolean) ?? place,
       jack: { module: name, jack: 'clock' },
       figures: { meetSteps: meet, sequenceSteps: longest },
     },
@@ -109,7 +101,7 @@ function ofRows(
 
 /** A step sequencer that nothing resets, and the pattern that it plays along with. */
 function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context): Finding[] {
-  if (module.definition.kind !== stepSequencer.kind) return [];
+  if (rowsOf(module).length === 0) return [];
   const reset = netlist.at({ module: module.name, jack: 'reset' });
   const jack = { module: module.name, jack: 'clock' };
   const train = triggers.at(jack);

@@ -90,17 +90,24 @@ export const outputsJoined: Rule = {
   },
 };
 
-/** Where they meet in an input of a mixer that has others free, these are what was meant. */
+/** Where they meet in an input of a sum that has others like it free, as a mixer has, these are what was meant. */
 function toFreeInputs(cables: readonly Cable[], patch: Patch): readonly Edit[] | undefined {
   const [first, ...others] = cables;
   const to = first?.to;
   if (to === undefined || others.some((cable) => jackName(cable.to) !== jackName(to)))
     return undefined;
   const module = patch.modules.find(({ name }) => name === to.module);
-  if (module?.definition.kind !== 'mixer') return undefined;
+  if (module === undefined) return undefined;
+  const sums = module.definition.sums?.(module.settings) ?? [];
+  const own = sums.find(({ input }) => input === to.jack)?.output;
   const used = new Set(patch.cables.map((cable) => jackName(cable.to)));
+  // Inputs that each have a level are alike.
   const free = module.jacks.filter(
-    ({ name, direction }) => direction === 'in' && !used.has(`${module.name}.${name}`),
+    (jack) =>
+      jack.direction === 'in' &&
+      jack.level !== undefined &&
+      sums.some(({ input, output }) => input === jack.name && output === own) &&
+      !used.has(`${module.name}.${jack.name}`),
   );
   if (free.length < others.length) return undefined;
   return others.map(({ place }, index) => ({

@@ -104,9 +104,7 @@ function named(from: readonly Origin[]): string {
 
 function onTrigger(from: readonly Origin[], context: Context): Slip | undefined {
   // Red noise wanders slowly enough to be meant as a source of chance.
-  const hiss = from.every(
-    ({ module, jack }) => module.definition.kind === 'noise' && jack.name !== 'red',
-  );
+  const hiss = from.every(({ jack }) => jack.noise !== undefined && jack.noise !== 'red');
   if (from.length > 0 && hiss)
     return {
       slip: 'noise',

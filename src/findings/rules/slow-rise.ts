@@ -1,11 +1,16 @@
 /** A trigger that comes late because the output that drives it rises slowly. */
 
-import { comparator } from '../../modules/comparator.ts';
 import { type JackRef, jackName } from '../../patch/patch.ts';
 import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { byNet, inputsOf, inTime, jacksOfTrains } from '../spoken.ts';
-import { type EdgeAtInput, type Lateness, latenessAt, latestAt } from '../triggers/lateness.ts';
+import {
+  crossedAt,
+  type EdgeAtInput,
+  type Lateness,
+  latenessAt,
+  latestAt,
+} from '../triggers/lateness.ts';
 import { comparatorFor, type SlowEdge, slowEdgeAt } from '../triggers/slow-edge.ts';
 import { APART } from '../triggers/swing-apart.ts';
 import type { Train } from '../triggers/triggers.ts';
@@ -60,13 +65,14 @@ export const slowRise: Rule = {
 /** Whether what comes late here is not told at an input before it, or much less. */
 function isNew({ sum, before }: Lateness, context: Context): boolean {
   let last = before;
-  // A comparator is no trigger input, at which it could be told.
-  while (last !== undefined && isComparator(last, context)) last = last.before;
+  // What compares is no trigger input, at which it could be told.
+  while (last !== undefined && isCompared(last, context)) last = last.before;
   return last === undefined || last.sum < APART || sum - last.sum >= ADDS;
 }
 
-function isComparator({ jack }: Lateness, { patch }: Context): boolean {
-  return patch.modules.find(({ name }) => name === jack.module)?.definition === comparator;
+function isCompared({ jack }: Lateness, { patch }: Context): boolean {
+  const module = patch.modules.find(({ name }) => name === jack.module);
+  return module !== undefined && crossedAt(module, jack.jack) !== undefined;
 }
 
 function told(trains: readonly [LateTrain, ...LateTrain[]], context: Context): Finding {

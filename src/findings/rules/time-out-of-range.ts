@@ -1,7 +1,6 @@
 /** Volts that take a delay line's time beyond what the line can hold. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import { SHORTEST_LINE, timesOf } from '../../modules/delay-line.ts';
 import { exp2 } from '../../modules/dsp/math.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { movedLines } from '../delay-lines.ts';
@@ -32,9 +31,9 @@ export const timeOutOfRange: Rule = {
     if (moved.length === 0) return [];
     const heard = context.rehearsal();
     if (heard === undefined) return [];
-    return moved.flatMap(({ module, input, net, timeAt }): Finding[] => {
-      const { longest } = timesOf(module.settings as { time: number; tune: number });
-      const shortest = SHORTEST_LINE / USUAL_RATE;
+    return moved.flatMap(({ module, input, net, times, timeAt }): Finding[] => {
+      const { longest } = times;
+      const shortest = times.shortest / USUAL_RATE;
       const jack = { module: module.name, jack: input };
       const volts = heard.volts.get(`${module.name}.${input}`);
       if (volts === undefined) return [];

@@ -22,13 +22,19 @@ export function origins(net: Net, netlist: Netlist): readonly Origin[] {
     if (seen.has(module)) continue;
     seen.add(module);
     // What a steady offset makes is a control voltage of its own.
-    if (module.settings.offset) found.push(output);
+    if (addsVolts(output)) found.push(output);
     const before = carried.flatMap(
       (jack) => netlist.at({ module: module.name, jack })?.outputs ?? [],
     );
     for (const next of before.toReversed()) left.push(next);
   }
   return found;
+}
+
+/** Whether an output adds steady volts of its own to what it passes on. */
+export function addsVolts({ module: { definition, settings }, jack }: Origin): boolean {
+  const passing = definition.passes?.(settings, () => true) ?? [];
+  return passing.some(({ output, offset }) => output === jack.name && offset !== 0);
 }
 
 /** Whether all of these, and at least one, carry one of the signals. */

@@ -10,9 +10,8 @@
  */
 
 import type { Net, Terminal } from '../../electrical/nets.ts';
-import { comparator } from '../../modules/comparator.ts';
-import type { OutputJack } from '../../modules/definition.ts';
-import { type JackRef, jackName } from '../../patch/patch.ts';
+import type { Crossed, OutputJack } from '../../modules/definition.ts';
+import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
 import type { Context } from '../finding.ts';
 import { clockInputs } from './clock-inputs.ts';
 import { contextAt } from './corners.ts';
@@ -111,16 +110,24 @@ export function edgeAt(jack: JackRef, { netlist, levels }: Context): EdgeAtInput
     ({ terminal }) => terminal.module.name === jack.module && terminal.jack.name === jack.jack,
   );
   const { low, high } = given;
-  const { definition, settings } = input?.terminal.module ?? {};
-  if (definition === comparator && jack.jack === 'in') {
+  const crossed = input && crossedAt(input.terminal.module, jack.jack);
+  if (crossed !== undefined) {
     // What moves the threshold may be anything.
-    if (netlist.at({ ...jack, jack: 'reference' }) !== undefined) return undefined;
-    const on = Number(settings?.threshold) + Number(settings?.hysteresis) / 2;
-    return { net: given.net, rise, low, step: high - low, on };
+    if (netlist.at({ ...jack, jack: crossed.moved }) !== undefined) return undefined;
+    return { net: given.net, rise, low, step: high - low, on: crossed.on };
   }
   if (input?.trigger?.type !== 'voltage') return undefined;
   const { driven, on } = input.trigger;
   return { net: given.net, rise, low, step: driven - low, on };
+}
+
+/** Where an input is compared with a voltage, as in a comparator; undefined for any other. */
+export function crossedAt(
+  { definition, settings }: PatchModule,
+  jack: string,
+): Crossed | undefined {
+  const crossed = definition.crossed?.(settings);
+  return crossed?.input === jack ? crossed : undefined;
 }
 
 export function shareOf(volts: number, { low, step }: EdgeAtInput): number {

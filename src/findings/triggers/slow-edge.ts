@@ -7,7 +7,7 @@ import { formatBriefly } from '../../patch/units.ts';
 import type { Context } from '../finding.ts';
 import { spare } from '../mend/what-helps.ts';
 import { cornersAt } from './corners.ts';
-import { edgeAt, lateAt, shareOf } from './lateness.ts';
+import { crossedAt, edgeAt, lateAt, shareOf } from './lateness.ts';
 
 export interface SlowEdge {
   /** V at which a comparator in front of it goes on early, and after how many s. */
@@ -67,8 +67,9 @@ export function comparatorFor(
   const volts = formatBriefly(threshold, 'voltage');
   const time = formatBriefly(Number(early.toPrecision(3)), 'time');
   const module = patch.modules.find(({ name }) => name === jack.module);
-  if (module?.definition === comparator)
-    return `Set threshold of ${module.name} to ${volts}, at which it goes on ${time} after the edge begins`;
+  const crossed = module && crossedAt(module, jack.jack);
+  if (module !== undefined && crossed !== undefined)
+    return `Set ${crossed.setting} of ${module.name} to ${volts}, at which it goes on ${time} after the edge begins`;
   const has = spare(comparator, { threshold }, patch) !== undefined;
   return (
     `Put a comparator in front of ${jackName(jack)}, its threshold at ${volts}, which goes on ${time} after the edge begins` +

@@ -13,6 +13,7 @@
  * glide or a vibrato, is not in them.
  */
 
+import { rowsOf } from '../../engine/followers.ts';
 import type { Prepared } from '../../engine/prepared.ts';
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
@@ -66,9 +67,11 @@ export function pitchRows({ patch, nets, control }: Prepared): readonly PitchRow
   }
 
   return patch.modules
-    .filter(({ name, definition }) => definition.kind === 'step-sequencer' && played.has(name))
-    .flatMap(({ name, settings, jacks }): PitchRow[] => {
-      const gate = { module: name, jack: 'gate' };
+    .filter((module) => rowsOf(module).length > 0 && played.has(module.name))
+    .flatMap(({ name, jacks }): PitchRow[] => {
+      const gates = jacks.find((jack) => jack.direction === 'out' && jack.signal === 'gate');
+      const facts = gates?.direction === 'out' ? gates.facts : undefined;
+      const gate = { module: name, jack: gates?.name ?? '' };
       const clock = jacks.find((jack) => jack.name === 'clock');
       const late = (clock?.direction === 'in' && clock.facts.trigger?.shortest) || 0;
       const isGated = (nets.at(gate)?.inputs.length ?? 0) > 0;
@@ -78,7 +81,10 @@ export function pitchRows({ patch, nets, control }: Prepared): readonly PitchRow
         .map((jack) => ({
           jack: { module: name, jack: jack.name },
           late,
-          ...(isGated && { gate: { jack: gate, volts: (settings.level as number) / 2 } }),
+          ...(isGated &&
+            facts?.type === 'voltage' && {
+              gate: { jack: gate, volts: (facts.low + facts.high) / 2 },
+            }),
         }));
     });
 }
