@@ -8,7 +8,7 @@ import { HitSpectrum } from '../spectrum/hit-spectrum.ts';
 import { centroid, flatness, quantileHz } from '../spectrum/spectrum.ts';
 import { ENOUGH, steadyLevel } from '../steady-level.ts';
 import { type Attack, measureAttack } from './attack.ts';
-import { type Decay, HEARD_DB, type HitStretch, measureDecay } from './decay.ts';
+import { type Decay, HEARD_DB, type HitStretch, leastStep, measureDecay } from './decay.ts';
 import { type DecayTimes, decayTimes } from './decay-curve.ts';
 import type { DecayFit } from './envelope-fit.ts';
 import { fallEnvelope } from './fall-envelope.ts';
@@ -134,7 +134,7 @@ export class HitMeter {
       lowHz: Math.max(LOWEST_HZ, quantileHz(whole, LOW_SHARE, LOWEST_HZ) ?? 1000),
       floor: quiet,
       before: levels(samples, 0, Math.max(0, onset - BEFORE_ONSET)).peak,
-      step: stepOf(samples, onset, end),
+      step: stepOf(samples, onset, end, leastStep(quiet)),
     };
     const wholeFlatness = flatness(whole.power);
     const isNoise = (wholeFlatness ?? 0) > NOISE_FLATNESS;
@@ -282,14 +282,20 @@ function sumOf(values: Float64Array): number {
   return sum;
 }
 
-/** The smallest step from one sample to the next: that of the recording's format, unless it is fine. */
-function stepOf(samples: Float64Array, from: number, to: number): number {
+/**
+ * The smallest step from one sample to the next: that of the recording's format, unless it is fine.
+ * @param enough a step no larger than this need not be known better.
+ */
+function stepOf(samples: Float64Array, from: number, to: number, enough: number): number {
   let least = Number.POSITIVE_INFINITY;
   let last = samples[from] as number;
   for (let n = from + 1; n < to; n++) {
     const here = samples[n] as number;
     const step = here > last ? here - last : last - here;
-    if (step > FINE && step < least) least = step;
+    if (step > FINE && step < least) {
+      if (step <= enough) return step;
+      least = step;
+    }
     last = here;
   }
   return Number.isFinite(least) ? least : 0;
