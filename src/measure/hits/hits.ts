@@ -1,6 +1,6 @@
 /** Everything that is measured of one hit. */
 
-import type { Estimate, Reason } from '../estimate.ts';
+import { type Estimate, none, type Reason } from '../estimate.ts';
 import { clippedUntil } from '../loudness/clipping.ts';
 import { NOISE, type Pitch, PitchMeter } from '../pitch/pitch.ts';
 import { type Band, thirdOctaves } from '../spectrum/bands.ts';
@@ -97,6 +97,13 @@ const ATTACK_WAVES = 4;
 const FINE = 1e-7;
 /** The onset itself is known only to some samples. */
 const BEFORE_ONSET = 8;
+/**
+ * A sound that is recorded from its beginning on comes out of silence. Of recorded hits, trimmed as tightly as their
+ * editors could, 96 % begin with a sample 24 dB or more under the loudest of their first 20 ms; of the same hits cut 50
+ * or 150 ms later, 93 % begin with a louder one.
+ */
+const INSIDE = 10 ** (-24 / 20);
+const FIRST = 0.02;
 /** White noise has 0.56; no tone that could be found comes near. */
 const NOISE_FLATNESS = 0.4;
 
@@ -145,7 +152,9 @@ export class HitMeter {
     const falls = fallTimes(envelope, decay.fit?.residualDb ?? UNKNOWN_DB, clipped > onset);
     const heard: HitStretch = { ...stretch, end: heardUntil(stretch, decay) };
     const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard, middleHz);
-    const attack = measureAttack(samples, attackOf(heard, end), pitch.hz, decay.tau.value);
+    const rise = measureAttack(samples, attackOf(heard, end), pitch.hz, decay.tau.value);
+    const isBegun = startSample + onset === 0 && beginsInside(samples, sampleRate);
+    const attack = isBegun ? { ...rise, rise: none('cut-start') } : rise;
     const { peak, rms } = levels(samples, onset, heard.end);
     return {
       time: (startSample + onset) / sampleRate,
@@ -180,6 +189,12 @@ export class HitMeter {
 type HitSpectra = Pick<Hit, 'centroidHz' | 'flatness' | 'bands'>;
 
 const NO_SPECTRA: HitSpectra = { centroidHz: null, flatness: null, bands: [] };
+
+/** Whether a recording begins in the middle of a sound, or of its first wave. */
+function beginsInside(samples: Float64Array, sampleRate: number): boolean {
+  const { peak } = levels(samples, 0, Math.min(samples.length, Math.round(FIRST * sampleRate)));
+  return Math.abs(samples[0] as number) > INSIDE * peak;
+}
 
 /** A rise is over when the sound is loudest; smoothing over some of its waves needs a longer stretch. */
 function attackOf(heard: HitStretch, end: number): HitStretch {
