@@ -1,6 +1,7 @@
 /** Which of a recording's figures cannot be trusted, and what to do about it. */
 
 import { driftShows, leastShown } from './condition.ts';
+import { burstsOf } from './hits/bursts.ts';
 import type { Mends } from './mended.ts';
 import type { Measures } from './signal.ts';
 
@@ -10,6 +11,8 @@ export interface Defect {
     | 'silent' // nothing, or nothing but a floor
     | 'no-hit' // it sounds, but there is no onset
     | 'too-short' // for a decay and a pitch
+    | 'cut-start' // it begins in the middle of a sound
+    | 'cut-end' // it ends before its sound has died away
     | 'clipped' // flat tops
     | 'offset' // its level at rest is not zero
     | 'drift' // its level at rest wanders
@@ -62,11 +65,32 @@ export function defectsOf(measures: Measures, bits: number, mends?: Mends): read
     });
   return [
     ...found,
+    ...cut(measures),
     ...clipped(measures, bits),
     ...steady(measures, mends),
     ...channels(measures),
     ...few(bits),
   ];
+}
+
+/** What is not there at either end. A loop, or a take of many hits, may end in the tail of its last. */
+function cut({ hits, condition, peakDbfs }: Measures): Defect[] {
+  const found: Defect[] = [];
+  // A level that wanders at the start looks like a sound, and is told.
+  if (hits[0]?.reasons.attack === 'cut-start' && !driftShows(condition, peakDbfs))
+    found.push({
+      kind: 'cut-start',
+      message:
+        'cut at its start: it begins in the middle of a sound. If that is a hit cut tightly, its attack is not there; if it is the rest of one, peak, falls and colour are those of the rest. Record it with a little silence before it.',
+    });
+  const last = hits.at(-1);
+  const isAlone = burstsOf(hits).length === 1;
+  if (last !== undefined && isAlone && last.reasons.down40 === 'cut-short')
+    found.push({
+      kind: 'cut-end',
+      message: `cut at its end: it breaks off before it has fallen by ${last.reasons.down20 === 'cut-short' ? 20 : 40} dB. What is told of its fall follows from what is there; record it until it has died away.`,
+    });
+  return found;
 }
 
 function clipped({ hits, peakDbfs }: Measures, bits: number): Defect[] {

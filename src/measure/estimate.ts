@@ -6,6 +6,7 @@ export type Reason =
   | 'noise-floor' // the sound hardly stands out from the recording without it
   | 'clipped' // flat tops: the true peak is unknown
   | 'cut-short' // the next hit, or the end, comes before the sound has fallen 12 dB
+  | 'cut-start' // the recording begins in the middle of it: its rise is not there
   | 'not-exponential' // a straight line in dB does not describe the fall
   | 'no-decay' // the sound does not fall
   | 'resolution' // faster than this sound's own waves can show: an upper bound

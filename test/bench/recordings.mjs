@@ -47,9 +47,12 @@ const TUNED = [
   '025_Steel_Guitar 045_Pizzicato_Strings 046_Harp 047_Timpani 114_Steel_Drums',
 ].flatMap((line) => line.split(' '));
 
-/** Every hit that stands alone: its name, its samples, -1 to 1, and their rate in Hz. */
+/**
+ * Every hit that stands alone: its name, its samples, -1 to 1, and their rate in Hz. What is tuned has its pitch
+ * with it, in Hz, as the file states it.
+ */
 export function singleHits() {
-  const drums = STRUCK.map((name) => ({ name, ...recording(name) }));
+  const drums = STRUCK.map((name) => ({ name, ...recording(name), hz: null }));
   return [
     ...drums,
     ...TUNED.flatMap((name) =>
@@ -100,5 +103,5 @@ function sampleAt(bytes, head, size) {
     if (wide) return (unsigned ? bytes.readUInt16LE(at) - 32768 : bytes.readInt16LE(at)) / 32768;
     return (unsigned ? bytes.readUInt8(at) - 128 : bytes.readInt8(at)) / 128;
   });
-  return { samples, rate };
+  return { samples, rate, hz: bytes.readUInt32LE(head + 30) / 1000 };
 }

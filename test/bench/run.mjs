@@ -20,6 +20,7 @@ const BENCHES = {
   edges: () => import('./edges.mjs'),
   voices: () => import('./voices.mjs'),
   hits: () => import('./hits.mjs'),
+  claims: () => import('./claims.mjs'),
   recorded: () => import('./recorded.mjs'),
   fit: () => import('./fit.mjs'),
   own: () => import('./own.mjs'),

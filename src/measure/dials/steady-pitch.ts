@@ -63,7 +63,7 @@ function roughHz({ sampleRate, samples }: MonoClip): number | undefined {
     samples,
     Math.max(0, middle - 4096),
     Math.min(samples.length, middle + 4096),
-    1500,
+    { lowest: 1500, leastClarity: CLEAR },
   );
   let best: { hz: number; clarity: number } | undefined;
   for (const wanted of RATES) {
@@ -75,9 +75,8 @@ function roughHz({ sampleRate, samples }: MonoClip): number | undefined {
     if (found === null || found.hz > rate / 4 || found.hz < (3 * rate) / 1024) continue;
     if (found.clarity > CLEAR && found.clarity > (best?.clarity ?? 0) + 0.05) best = found;
   }
-  if (top !== null && top.clarity > CLEAR && top.clarity > (best?.clarity ?? 0) + 0.02)
-    return top.hz;
-  return best?.hz ?? (top !== null && top.clarity > CLEAR ? top.hz : undefined);
+  if (top !== null && top.clarity > (best?.clarity ?? 0) + 0.02) return top.hz;
+  return best?.hz ?? top?.hz;
 }
 
 /** The least share of a wave's rms, without its mean, in its fundamental: a pulse of 5 % width has 0.32. */

@@ -125,6 +125,11 @@ export function leastPower({ floor, step }: HitStretch): number {
   return floor < DITHERED * step * step ? SMOOTH * step * step : 0;
 }
 
+/** Steps up to this size are smoothed out by a floor, whatever their size. @param floor mean square. */
+export function leastStep(floor: number): number {
+  return 0.999 * Math.sqrt(floor / DITHERED);
+}
+
 /** The part of a stretch that the coarse fit used, and a little more. */
 function near(stretch: HitStretch, { whole, heard, floor }: Fits, window: number): HitStretch {
   if (heard === null) return stretch;

@@ -15,6 +15,8 @@ const BEYOND_DB = 3;
 /** How far both levels waver, in root mean squares; and how much a window lowers a peak, as a share of its length. */
 const WAVERS = 3;
 const ROUNDED = 0.2;
+/** Of a moment that may be the first or the last of a stretch: one standard deviation, as a share of it. */
+const SPREAD = 0.5;
 /** A level can be met only where the floor is under this share of it. */
 const UNDER = 0.5;
 
@@ -28,7 +30,7 @@ export function fallTimes(
   waveringDb: number,
   isClipped: boolean,
 ): FallTimes {
-  const { power, step, floor, least, window } = envelope;
+  const { power, step, floor, least, window, top, lostDb } = envelope;
   const peak = (power[0] ?? 0) - floor;
   const down = (db: number): Estimate => {
     if (!(peak > 0)) return none('silent');
@@ -41,9 +43,13 @@ export function fallTimes(
     const value = ((first + last) / 2) * step;
     // A level that wavers is met earlier or later, by the time in which it falls as far as it wavers; and so is
     // the loudest.
-    const wavers = (WAVERS * waveringDb * (beyond - first) * step) / BEYOND_DB;
+    const perDb = ((beyond - first) * step) / BEYOND_DB;
+    const wavers = (WAVERS * waveringDb + lostDb) * perDb;
     const rounded = ROUNDED * window;
-    const error = Math.hypot((last - first) * step, wavers, rounded, step) / Math.max(value, step);
+    // A straight fall takes as long for the decibel in which any point might be the loudest.
+    const loudest = SPREAD * Math.max(0, top - value / db);
+    const error =
+      Math.hypot((last - first) * step, wavers, rounded, loudest, step) / Math.max(value, step);
     const reliability = (isClipped ? 0.5 : 1) * reliabilityOf(error);
     return { value, reliability, reason: isClipped ? 'clipped' : null };
   };

@@ -1,6 +1,6 @@
 /** Everything that is measured of one hit. */
 
-import type { Estimate, Reason } from '../estimate.ts';
+import { type Estimate, none, type Reason } from '../estimate.ts';
 import { clippedUntil } from '../loudness/clipping.ts';
 import { NOISE, type Pitch, PitchMeter } from '../pitch/pitch.ts';
 import { type Band, thirdOctaves } from '../spectrum/bands.ts';
@@ -8,7 +8,7 @@ import { HitSpectrum } from '../spectrum/hit-spectrum.ts';
 import { centroid, flatness, quantileHz } from '../spectrum/spectrum.ts';
 import { ENOUGH, steadyLevel } from '../steady-level.ts';
 import { type Attack, measureAttack } from './attack.ts';
-import { type Decay, HEARD_DB, type HitStretch, measureDecay } from './decay.ts';
+import { type Decay, HEARD_DB, type HitStretch, leastStep, measureDecay } from './decay.ts';
 import { type DecayTimes, decayTimes } from './decay-curve.ts';
 import type { DecayFit } from './envelope-fit.ts';
 import { fallEnvelope } from './fall-envelope.ts';
@@ -97,6 +97,13 @@ const ATTACK_WAVES = 4;
 const FINE = 1e-7;
 /** The onset itself is known only to some samples. */
 const BEFORE_ONSET = 8;
+/**
+ * A sound that is recorded from its beginning on comes out of silence. Of recorded hits, trimmed as tightly as their
+ * editors could, 96 % begin with a sample 24 dB or more under the loudest of their first 20 ms; of the same hits cut 50
+ * or 150 ms later, 93 % begin with a louder one.
+ */
+const INSIDE = 10 ** (-24 / 20);
+const FIRST = 0.02;
 /** White noise has 0.56; no tone that could be found comes near. */
 const NOISE_FLATNESS = 0.4;
 
@@ -134,7 +141,7 @@ export class HitMeter {
       lowHz: Math.max(LOWEST_HZ, quantileHz(whole, LOW_SHARE, LOWEST_HZ) ?? 1000),
       floor: quiet,
       before: levels(samples, 0, Math.max(0, onset - BEFORE_ONSET)).peak,
-      step: stepOf(samples, onset, end),
+      step: stepOf(samples, onset, end, leastStep(quiet)),
     };
     const wholeFlatness = flatness(whole.power);
     const isNoise = (wholeFlatness ?? 0) > NOISE_FLATNESS;
@@ -145,7 +152,9 @@ export class HitMeter {
     const falls = fallTimes(envelope, decay.fit?.residualDb ?? UNKNOWN_DB, clipped > onset);
     const heard: HitStretch = { ...stretch, end: heardUntil(stretch, decay) };
     const pitch = isNoise ? NOISE : this.pitch.measure(samples, heard, middleHz);
-    const attack = measureAttack(samples, attackOf(heard, end), pitch.hz, decay.tau.value);
+    const rise = measureAttack(samples, attackOf(heard, end), pitch.hz, decay.tau.value);
+    const isBegun = startSample + onset === 0 && beginsInside(samples, sampleRate);
+    const attack = isBegun ? { ...rise, rise: none('cut-start') } : rise;
     const { peak, rms } = levels(samples, onset, heard.end);
     return {
       time: (startSample + onset) / sampleRate,
@@ -180,6 +189,12 @@ export class HitMeter {
 type HitSpectra = Pick<Hit, 'centroidHz' | 'flatness' | 'bands'>;
 
 const NO_SPECTRA: HitSpectra = { centroidHz: null, flatness: null, bands: [] };
+
+/** Whether a recording begins in the middle of a sound, or of its first wave. */
+function beginsInside(samples: Float64Array, sampleRate: number): boolean {
+  const { peak } = levels(samples, 0, Math.min(samples.length, Math.round(FIRST * sampleRate)));
+  return Math.abs(samples[0] as number) > INSIDE * peak;
+}
 
 /** A rise is over when the sound is loudest; smoothing over some of its waves needs a longer stretch. */
 function attackOf(heard: HitStretch, end: number): HitStretch {
@@ -282,14 +297,20 @@ function sumOf(values: Float64Array): number {
   return sum;
 }
 
-/** The smallest step from one sample to the next: that of the recording's format, unless it is fine. */
-function stepOf(samples: Float64Array, from: number, to: number): number {
+/**
+ * The smallest step from one sample to the next: that of the recording's format, unless it is fine.
+ * @param enough a step no larger than this need not be known better.
+ */
+function stepOf(samples: Float64Array, from: number, to: number, enough: number): number {
   let least = Number.POSITIVE_INFINITY;
   let last = samples[from] as number;
   for (let n = from + 1; n < to; n++) {
     const here = samples[n] as number;
     const step = here > last ? here - last : last - here;
-    if (step > FINE && step < least) least = step;
+    if (step > FINE && step < least) {
+      if (step <= enough) return step;
+      least = step;
+    }
     last = here;
   }
   return Number.isFinite(least) ? least : 0;

@@ -11,6 +11,11 @@
 const FEWEST = 8;
 /** Silence counts as noise 60 dB under the loudest, so that a floor which begins there is no onset. */
 const SILENCE = 1e-6;
+/** A floor is 14 dB softer than the sound on it, and its first quarter as loud as its last, to 9 dB. */
+const SOFTER = 25;
+const STEADY = 8;
+/** The fewest samples in a quarter whose power means anything. */
+const FEWEST_IN_QUARTER = 4;
 
 /**
  * Finds the first sample of the louder part.
@@ -48,4 +53,26 @@ export function onsetSample(samples: Float64Array, from: number, to: number, str
     }
   }
   return best;
+}
+
+/**
+ * Whether a recording begins with its floor, rather than with the rise of a sound: a floor is as loud at its end as
+ * at its start. A rise in a straight line, and the first part of any sine, is 16 dB louder in its last quarter.
+ * @param samples the beginning of the recording, without offset.
+ * @param to where the sound begins, if not at the first sample; what follows is about its loudest.
+ */
+export function isFloorUntil(samples: Float64Array, to: number): boolean {
+  const quarter = to >> 2;
+  if (quarter < FEWEST_IN_QUARTER || to >= samples.length) return false;
+  if (!(SOFTER * meanSquare(samples, 0, to) < meanSquare(samples, to, samples.length)))
+    return false;
+  const first = meanSquare(samples, 0, quarter);
+  const last = meanSquare(samples, to - quarter, to);
+  return last <= STEADY * first && first <= STEADY * last;
+}
+
+function meanSquare(samples: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  for (let n = from; n < to; n++) sum += (samples[n] as number) ** 2;
+  return sum / (to - from);
 }

@@ -8,7 +8,7 @@ import { ENOUGH, openingLevel } from '../steady-level.ts';
 import { HOPS_KEPT, HopLevels } from './hop-levels.ts';
 import { LevelCount } from './level-count.ts';
 import { OnsetBands, WHOLE } from './onset-bands.ts';
-import { onsetSample } from './onset-time.ts';
+import { isFloorUntil, onsetSample } from './onset-time.ts';
 import { SampleSteps } from './sample-steps.ts';
 import { REACH_AHEAD, RINGING, RISE_AHEAD, StrokeEvidence } from './stroke-evidence.ts';
 
@@ -50,6 +50,8 @@ const FAR_LOUDER = 100;
 /** How far around the rise its sample is looked for, hops. */
 const BEFORE = 15;
 const AFTER = 8;
+/** A sound this soon after the recording's start may be its floor, hops. */
+const BEGINS = 1;
 /** ... and where it is already known to a hop. */
 const NEAR = 4;
 /** Hops of sound that are remembered: more than the evidence and `BEFORE` reach. */
@@ -294,14 +296,20 @@ export class OnsetDetector {
     const origin = earliest * hop;
     const isHigh = levels.ratio(HIGH, at, FIVE, FIVE) > levels.ratio(WHOLE, at, FIVE, FIVE);
     const window = this.unrolled(isHigh, origin, (at + AFTER) * hop);
-    const near = sampleRate / 200;
-    const first = onsetSample(window, 0, window.length, FIRST_LOOK);
-    const sample = onsetSample(
-      window,
-      Math.max(0, Math.round(first - near)),
-      Math.min(window.length, Math.round(first + near / 2)),
-    );
-    return Math.max(0, origin + sample);
+    const sample = origin + lookTwice(window, sampleRate);
+    if (origin > 0 || sample > BEGINS * hop) return sample;
+    return this.afterFloor(at, isHigh) ?? Math.max(0, sample);
+  }
+
+  /** What rises out of that silence may be the recording's floor: then the sound begins soon after; null if not. */
+  private afterFloor(at: number, isHigh: boolean): number | null {
+    for (const band of [isHigh, !isHigh])
+      for (const further of [AFTER, PEAK_BEFORE + AFTER]) {
+        const begun = this.unrolled(band, 0, (at + further) * this.hop);
+        const first = lookTwice(begun, this.sampleRate);
+        if (isFloorUntil(begun, first)) return first;
+      }
+    return null;
   }
 
   /** The exact sample of a stroke that begins during a hop, or just beside it. */
@@ -329,6 +337,17 @@ export class OnsetDetector {
     }
     return samples;
   }
+}
+
+/** A first look for the sound in a window, then a closer one around what that finds. */
+function lookTwice(window: Float64Array, sampleRate: number): number {
+  const near = sampleRate / 200;
+  const first = onsetSample(window, 0, window.length, FIRST_LOOK);
+  return onsetSample(
+    window,
+    Math.max(0, Math.round(first - near)),
+    Math.min(window.length, Math.round(first + near / 2)),
+  );
 }
 
 /** Whether a sound begins soft and does not fall: hiss or hum that ends the silence of a recording. */

@@ -14,6 +14,10 @@ const CUT_DB = 12;
 /** The sound after a cut is this far under the loudest; otherwise the sound rings on, as after a thump. */
 const SILENT_DB = 40;
 
+/** After a cut between silence of its own and a slow wave: hops from the wave's last crest, half a wave of 50 Hz. */
+const CREST = 10;
+const NOTHING = 1e-11;
+
 /**
  * Finds the end of a sound.
  * @param from its first sample.
@@ -31,11 +35,17 @@ export function soundEnd(
   const steady = 10 ** (-STEADY_DB / 10);
   const cut = 10 ** (-CUT_DB / 10);
   const silent = (ahead[0] ?? 0) * 10 ** (-SILENT_DB / 10);
+  const drops = (h: number, next: number) => {
+    const last = ahead[h] as number;
+    return next < cut * last && last > steady * (ahead[h - BEFORE] as number);
+  };
   for (let h = BEFORE + 2; h < ahead.length; h++) {
-    const last = ahead[h - 2] as number;
     const next = ahead[h] as number;
-    if (next > silent || next >= cut * last) continue;
-    if (last > steady * (ahead[h - 2 - BEFORE] as number)) return from + (h - 1) * hop;
+    if (next > silent) continue;
+    if (drops(h - 2, next)) return from + (h - 1) * hop;
+    // An editor cuts a slow wave where it passes through zero, so it is soft before the silence, which is complete.
+    if (next <= NOTHING * (ahead[0] as number) && drops(h - 2 - CREST, next))
+      return from + (h - 1) * hop;
   }
   return to;
 }

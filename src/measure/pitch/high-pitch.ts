@@ -33,8 +33,14 @@ export class HighPitchMeter {
   /**
    * Looks for the clearest period in the samples `from` to `to`.
    * @param lowest Hz; a wave that repeats more slowly does not count.
+   * @returns null where none has the least clarity.
    */
-  measure(samples: Float64Array, from: number, to: number, lowest: number): HighPitch | null {
+  measure(
+    samples: Float64Array,
+    from: number,
+    to: number,
+    { lowest, leastClarity }: { readonly lowest: number; readonly leastClarity: number },
+  ): HighPitch | null {
     const frame = Math.min(FRAME, to - from);
     const offsets = [0, 0.25, 0.5].map((share) => Math.round(share * (to - from - frame)));
     let best = null;
@@ -43,7 +49,7 @@ export class HighPitchMeter {
       if (period === null || period.hz < lowest || period.hz > HIGHEST * this.sampleRate) continue;
       if (best === null || period.clarity > best.clarity) best = { ...period, at: from + offset };
     }
-    if (best === null) return null;
+    if (best === null || best.clarity < leastClarity) return null;
     const end = Math.min(to, best.at + LONG);
     const half = (best.at + end) >> 1;
     const hz = this.peak(samples, best.at, end, best.hz);

@@ -66,10 +66,9 @@ export class PitchMeter {
   measure(samples: Float64Array, stretch: HitStretch, middleHz: number): Pitch {
     const { onset, end } = stretch;
     const last = Math.min(end, onset + Math.round(LONGEST * this.sampleRate));
-    const low = this.decimator.reduce(samples.subarray(onset, last));
     const isHigh = middleHz > HIGHEST;
     const high = isHigh ? this.highPitch(samples, onset, last, stretch.lowHz < HIGHEST) : null;
-    return high ?? this.lowPitch(samples, low, stretch);
+    return high ?? this.lowPitch(samples, last, stretch);
   }
 
   /** @param isAlsoLow whether another pitch may be under it. */
@@ -79,8 +78,8 @@ export class PitchMeter {
     last: number,
     isAlsoLow: boolean,
   ): Pitch | null {
-    const found = this.high.measure(samples, onset, last, HIGHEST);
-    if (found === null || found.clarity < CLEAR) return null;
+    const found = this.high.measure(samples, onset, last, { lowest: HIGHEST, leastClarity: CLEAR });
+    if (found === null) return null;
     const reliability = found.clarity / (1 + (found.drift / HALF_RELIABLE_OCTAVES) ** 2);
     return {
       hz: isAlsoLow
@@ -91,13 +90,10 @@ export class PitchMeter {
     };
   }
 
-  /** @param low the hit, brought down to the rate in which its cycles are followed. */
-  private lowPitch(samples: Float64Array, low: Float64Array, { onset, floor }: HitStretch): Pitch {
-    // The onset itself is known to some samples.
-    const ahead = this.decimator.reduce(samples.subarray(0, Math.max(0, onset - BEFORE_ONSET)));
-    const before = peakOf(ahead);
+  /** @param last the sample after the last whose cycles are followed. */
+  private lowPitch(samples: Float64Array, last: number, { onset, floor }: HitStretch): Pitch {
+    const low = this.decimator.reduce(samples.subarray(onset, last));
     const rate = this.sampleRate / this.factor;
-
     const period = this.clearest(low, rate);
     if (period === null) return nothing('too-short');
     // White noise keeps this share of its power under the decimator's edge.
@@ -106,6 +102,9 @@ export class PitchMeter {
       const power = energyOf(low) / low.length;
       return nothing(noise * noise > MUCH_NOISE * power ? 'noise-floor' : 'noise');
     }
+    // The onset itself is known to some samples.
+    const ahead = this.decimator.reduce(samples.subarray(0, Math.max(0, onset - BEFORE_ONSET)));
+    const before = peakOf(ahead);
     // A wave that was there before, such as hum, must not be taken for this hit's.
     const threshold = Math.max(3 * noise, ABOVE * before, 0.02 * peakOf(low));
     let most = 0;
@@ -175,15 +174,45 @@ function smoothed(samples: Float64Array, period: number): Float64Array {
   const padded = new Float64Array(samples.length + 2 * half);
   padded.set(samples, half);
   const result = new Float64Array(samples.length);
-  const middle = weights[half] as number;
-  for (let n = 0; n < result.length; n++) {
-    // The window is symmetric: one product for each pair.
-    let sum = middle * (padded[n + half] as number);
-    const end = n + 2 * half;
-    for (let j = 0; j < half; j++) {
-      sum += (weights[j] as number) * ((padded[n + j] as number) + (padded[end - j] as number));
-    }
-    result[n] = sum;
-  }
+  let n = 0;
+  for (; n + 3 < result.length; n += 4) fourSums(weights, padded, n, result);
+  for (; n < result.length; n++) result[n] = windowed(weights, padded, n);
   return result;
+}
+
+/** The sum at one place under a symmetric window: one product for each pair. */
+function windowed(weights: Float64Array, padded: Float64Array, n: number): number {
+  const half = (weights.length - 1) / 2;
+  const end = n + 2 * half;
+  let sum = (weights[half] as number) * (padded[n + half] as number);
+  for (let j = 0; j < half; j++) {
+    sum += (weights[j] as number) * ((padded[n + j] as number) + (padded[end - j] as number));
+  }
+  return sum;
+}
+
+/** The sums at four places from `n` on, side by side, since a sum has to wait for its last addition. */
+function fourSums(
+  weights: Float64Array,
+  padded: Float64Array,
+  n: number,
+  sums: Float64Array,
+): void {
+  const half = (weights.length - 1) / 2;
+  const middle = weights[half] as number;
+  let a = middle * (padded[n + half] as number);
+  let b = middle * (padded[n + half + 1] as number);
+  let c = middle * (padded[n + half + 2] as number);
+  let d = middle * (padded[n + half + 3] as number);
+  for (let j = 0, low = n, high = n + 2 * half; j < half; j++, low++, high--) {
+    const weight = weights[j] as number;
+    a += weight * ((padded[low] as number) + (padded[high] as number));
+    b += weight * ((padded[low + 1] as number) + (padded[high + 1] as number));
+    c += weight * ((padded[low + 2] as number) + (padded[high + 2] as number));
+    d += weight * ((padded[low + 3] as number) + (padded[high + 3] as number));
+  }
+  sums[n] = a;
+  sums[n + 1] = b;
+  sums[n + 2] = c;
+  sums[n + 3] = d;
 }

@@ -1,6 +1,7 @@
 /** The spectrum of a hit: its first 170 ms or so, the last quarter fading out. */
 
-import { binEdges, Periodogram, rectangular, type Strips } from './spectrum.ts';
+import { addEnergy, binEdges, type Strips } from './spectrum.ts';
+import { RealTransform } from './transform.ts';
 
 /** The longest stretch that is looked at: the power of two of samples nearest to this, s. */
 const LONGEST = 0.17;
@@ -36,24 +37,27 @@ export class HitSpectrum {
 
 class Scope {
   private readonly frame: Float64Array;
-  private readonly periodogram: Periodogram;
+  private readonly transform: RealTransform;
+  private readonly energy: Float64Array;
   private readonly edges: Float64Array;
 
   constructor(size: number, sampleRate: number) {
     this.frame = new Float64Array(size);
-    this.periodogram = new Periodogram(rectangular(size));
+    this.transform = new RealTransform(size);
+    this.energy = new Float64Array(size / 2 + 1);
     this.edges = binEdges(size / 2 + 1, sampleRate);
   }
 
   of(samples: Float64Array, from: number, count: number): Strips {
-    const { frame, periodogram } = this;
+    const { frame, transform, energy } = this;
     const fade = Math.floor(count * FADED);
-    for (let n = 0; n < count; n++) frame[n] = samples[from + n] as number;
+    frame.set(samples.subarray(from, from + count));
     fadeOut(frame, count - fade, count);
     frame.fill(0, count);
-    periodogram.energy.fill(0);
-    periodogram.add(frame);
-    return { edges: this.edges, power: periodogram.energy };
+    transform.run(frame);
+    energy.fill(0);
+    addEnergy(transform, energy);
+    return { edges: this.edges, power: energy };
   }
 }
 

@@ -7,11 +7,6 @@
 
 import { RealTransform, tablesOf } from './transform.ts';
 
-/** No window: for frames that start and end in silence, or for noise. */
-export function rectangular(size: number): Float64Array {
-  return new Float64Array(size).fill(1);
-}
-
 /** The periodic Hann window, sin^2. */
 export function hann(size: number): Float64Array {
   return Float64Array.from({ length: size }, (_, n) => Math.sin((Math.PI * (n + 0.5)) / size) ** 2);
@@ -62,16 +57,7 @@ export class Periodogram {
       frame[n] = (samples[from + n] as number) * (window[n] as number);
     }
     transform.run(frame);
-    const { re, im } = transform;
-    const last = size / 2;
-    energy[0] = (energy[0] as number) + (re[0] as number) ** 2 / size;
-    energy[last] = (energy[last] as number) + (re[last] as number) ** 2 / size;
-    const scale = 2 / size;
-    for (let k = 1; k < last; k++) {
-      const real = re[k] as number;
-      const imaginary = im[k] as number;
-      energy[k] = (energy[k] as number) + (real * real + imaginary * imaginary) * scale;
-    }
+    addEnergy(transform, energy);
   }
 
   /**
@@ -126,6 +112,20 @@ export class Periodogram {
       energy[last - k] =
         (energy[last - k] as number) + (mirrorRe * mirrorRe + mirrorIm * mirrorIm) * scale;
     }
+  }
+}
+
+/** Adds the energies of a frame's bins, 0 ... size/2, to those so far. */
+export function addEnergy({ re, im }: RealTransform, energy: Float64Array): void {
+  const last = energy.length - 1;
+  const size = 2 * last;
+  energy[0] = (energy[0] as number) + (re[0] as number) ** 2 / size;
+  energy[last] = (energy[last] as number) + (re[last] as number) ** 2 / size;
+  const scale = 2 / size;
+  for (let k = 1; k < last; k++) {
+    const real = re[k] as number;
+    const imaginary = im[k] as number;
+    energy[k] = (energy[k] as number) + (real * real + imaginary * imaginary) * scale;
   }
 }
 

@@ -115,6 +115,35 @@ describe('onsets', () => {
     },
   );
 
+  // Before the first sample there is nothing to tell a floor from silence, so its start looks like an onset.
+  it.each([-50, -40, -30, -20])(
+    'up to 12 ms after the start of a file whose floor is %i dB under them are found there',
+    (db) => {
+      const missed: string[] = [];
+      for (const [name, spec] of SOUNDS) {
+        for (let ms = 1; ms <= 12; ms++) {
+          const at = ms / 1000;
+          const floor = spec.amplitude * 10 ** (db / 20);
+          const found = onsets(hits(0.3, RATE, [{ ...spec, at, seed: name }], floor, `${ms}`));
+          const [first = Number.NaN, ...others] = found;
+          if (others.length > 0 || !(Math.abs(first - at) < 0.001)) missed.push(`${name} ${ms} ms`);
+        }
+      }
+      // A wave of 50 Hz takes 1 ms to rise out of a floor 20 dB under it, and a click of 4 ms hardly does in the
+      // mean: of 84 there, 95 in 100.
+      expect(missed.length, missed.join(', ')).toBeLessThanOrEqual(db === -20 ? 4 : 0);
+    },
+  );
+
+  it('at the first sample of a file are found there, however slowly they rise', () => {
+    for (const attack of [0, 0.002, 0.005]) {
+      for (const hz of [60, 180, 1000, 5000]) {
+        const spec = { at: 0, tau: 0.08, amplitude: 0.4, hz, attack };
+        expectOnsets(onsets(hits(0.5, RATE, [spec], 0.0004)), [0]);
+      }
+    }
+  });
+
   it('after silence, and after silence under noise, are not shifted', () => {
     const spec = { at: 2.5, tau: 0.03, amplitude: 0.2 };
     expectOnsets(onsets(hits(3, RATE, [spec])), [2.5]);

@@ -12,7 +12,6 @@ import {
   Periodogram,
   powerBetween,
   quantileHz,
-  rectangular,
   sine,
 } from '../../../src/measure/spectrum/spectrum.ts';
 import { close } from '../../close.ts';
@@ -21,6 +20,9 @@ import { expected, reference } from '../../reference.ts';
 import { gaussian, noise, tone } from '../synthesis.ts';
 
 const RATE = 48000;
+
+/** No window. */
+const rectangular = (size: number): Float64Array => new Float64Array(size).fill(1);
 
 function spectrum(samples: Float64Array, window = rectangular(samples.length)): Float64Array {
   const periodogram = new Periodogram(window);
