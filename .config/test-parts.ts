@@ -32,6 +32,7 @@ export const LONG: readonly string[] = [
   'test/engine/trace.test.ts',
   'test/findings/mending-racks.test.ts',
   'test/findings/suite.test.ts',
+  'test/findings/triggers/behind-comparators.test.ts',
   'test/fit/built/built.test.ts',
   'test/fit/fit.test.ts',
   'test/fit/harmless.test.ts',

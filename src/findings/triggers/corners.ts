@@ -7,7 +7,8 @@
  * whatever is on the wire: thresholds high, the step small, what an input asks for long. Which end of `rise`
  * makes it shorter depends on the thresholds and on the pulse: from the farthest wire on both are tried, and
  * that is kept which makes all pulses there shorter; both are, where neither does. What is turned over on its
- * way (`turns` of a gate law) is short where what comes in is long.
+ * way (`turns` of a gate law, a gain below 0) is short where what comes in is long; where that is not known, both
+ * are tried.
  *
  * Deviation: once there are 32 corners, one end is kept where neither makes all pulses shorter.
  */
@@ -19,6 +20,7 @@ import type { JackRef, Patch } from '../../patch/patch.ts';
 import { contextOf } from '../context.ts';
 import type { Context } from '../finding.ts';
 import { wire } from '../words.ts';
+import { netsInto } from './nets-into.ts';
 
 /** Pulses as short as they may be, or as long. */
 export type Way = 'short' | 'long';
@@ -171,20 +173,11 @@ export function wiresBehind(jack: JackRef, context: Context): ReadonlyMap<Net, S
     const turns = found.get(net) ?? new Set();
     if (turns.has(isTurned)) continue;
     found.set(net, turns.add(isTurned));
-    for (const { module, jack: output } of net.outputs) {
-      const law = module.definition.gates?.(output.name);
-      // What is only heard may come of anything that goes in.
-      const inputs =
-        law?.inputs ??
-        module.jacks.flatMap(({ name, direction }) => (direction === 'in' ? [name] : []));
-      for (const input of inputs) {
-        const before = netlist.at({ module: module.name, jack: input });
-        if (before === undefined) continue;
-        const turns = law?.turns?.(input);
+    for (const output of net.outputs)
+      for (const { net: before, turns } of netsInto(output, netlist)) {
         if (turns !== 'always') left.push({ net: before, isTurned });
         if (turns !== undefined) left.push({ net: before, isTurned: !isTurned });
       }
-    }
   }
   return new Map([...found].filter(([net]) => timed.has(net)));
 }
@@ -207,6 +200,9 @@ function other(way: Way): Way {
 function isTimed({ outputs, inputs }: Net, { tolerance }: Context): boolean {
   const isOff = ({ facts: { doubt } }: InputJack | OutputJack): boolean =>
     tolerance > 0 || doubt !== undefined;
+  // What moves slowly by itself is early or late at a threshold by its levels.
+  const isMoving = outputs.some(({ jack }) => jack.signal !== 'gate' && jack.signal !== 'switch');
+  if (isMoving && outputs.some(({ jack }) => jack.facts.doubt !== undefined)) return true;
   // On a slow edge, levels and thresholds are times too.
   const isSlow = outputs.some(({ jack }) => (jack.facts.stage?.rise ?? 0) > 0);
   if (isSlow) return [...outputs, ...inputs].some(({ jack }) => isOff(jack));
