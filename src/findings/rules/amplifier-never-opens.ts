@@ -1,9 +1,12 @@
 /** An amplifier, or a low-pass gate, whose control voltage never gets high enough for anything to be heard. */
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
+import type { JackRef } from '../../patch/patch.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import { drivenOpenings, gainAt, inDb } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { foundOrAt } from '../triggers/at-worst.ts';
+import { cornersOfVolts } from '../triggers/sound-corners.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** dB; what is softer than this under the input is not a voice. Source: common practice, no source. */
@@ -26,33 +29,44 @@ export const amplifierNeverOpens: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    const envelopes = context.envelopes();
-    return drivenOpenings(context).flatMap((driven): Finding[] => {
-      const { module, control, net, levels, envelope, share } = driven;
-      const played = envelopes.find((one) => one.module === envelope);
-      const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
-      const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
-      const { gain } = gainAt(module, volts);
-      if (gain > 0 && dbOfGain(gain) > SILENT) return [];
-      const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;
-      return [
-        {
-          rule: amplifierNeverOpens.name,
-          severity: 'fault',
-          message:
-            `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
-            `${settingText(module, 'unity')} for unity, ${how}.`,
-          fix: `Let ${drivers(net)} rise to ${settingText(module, 'unity')}, or lower the unity of ${module.name}.`,
-          place: placeAtJack(net, control, context.patch),
-          jack: control,
-          cause: wire(net),
-          figures: {
-            highVolts: volts,
-            unityVolts: module.settings.unity as number,
-            gainDb: gain === 0 ? 'shut' : dbOfGain(gain),
-          },
-        },
-      ];
-    });
+    return drivenOpenings(context).flatMap(({ control }) =>
+      foundOrAt(
+        context,
+        () => cornersOfVolts([control], 'narrow', context),
+        (here) => hardlyOpened(control, here),
+      ),
+    );
   },
 };
+
+function hardlyOpened(of: JackRef, context: Context): readonly Finding[] {
+  const envelopes = context.envelopes();
+  return drivenOpenings(context).flatMap((driven): Finding[] => {
+    if (driven.module.name !== of.module) return [];
+    const { module, control, net, levels, envelope, share } = driven;
+    const played = envelopes.find((one) => one.module === envelope);
+    const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
+    const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
+    const { gain } = gainAt(module, volts);
+    if (gain > 0 && dbOfGain(gain) > SILENT) return [];
+    const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;
+    return [
+      {
+        rule: amplifierNeverOpens.name,
+        severity: 'fault',
+        message:
+          `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
+          `${settingText(module, 'unity')} for unity, ${how}.`,
+        fix: `Let ${drivers(net)} rise to ${settingText(module, 'unity')}, or lower the unity of ${module.name}.`,
+        place: placeAtJack(net, control, context.patch),
+        jack: control,
+        cause: wire(net),
+        figures: {
+          highVolts: volts,
+          unityVolts: module.settings.unity as number,
+          gainDb: gain === 0 ? 'shut' : dbOfGain(gain),
+        },
+      },
+    ];
+  });
+}

@@ -26,11 +26,11 @@ import { netsInto } from './nets-into.ts';
 export type Way = 'short' | 'long';
 
 /**
- * Which way all is off at a wire: what makes its pulses shorter (-1) or longer, or what it carries move farther;
- * and its rise.
+ * Which way all is off at a wire: what makes its pulses shorter (-1) or longer, or what it carries move farther, or
+ * less far; and its rise.
  */
 export interface Off {
-  readonly way: Way | 'wide';
+  readonly way: Way | 'wide' | 'narrow';
   readonly rise: -1 | 1;
 }
 
@@ -65,30 +65,6 @@ export function cornersAt(jack: JackRef, way: Way, context: Context): readonly C
     });
   }
   return corners.map(at);
-}
-
-/**
- * The corner at which all that is heard is as loud as may be: sound moves as far as it may, and so do the volts
- * that control it. Undefined where the rack states no doubt of these.
- *
- * Deviation: volts that make something softer the higher they are, such as those behind an attenuator below 0 %,
- * are as high there as the others.
- */
-export function loudestCorner(context: Context): Context | undefined {
-  const { patch, tolerance } = context;
-  const isOff = patch.modules.some(({ jacks }) =>
-    jacks.some(
-      (jack) =>
-        jack.direction === 'out' &&
-        jack.facts.type === 'voltage' &&
-        jack.facts.stage !== undefined &&
-        (jack.signal === 'audio' || jack.signal === 'control') &&
-        offBy(jack.facts, 'high', jack.facts.high, tolerance) +
-          offBy(jack.facts, 'low', jack.facts.low, tolerance) >
-          0,
-    ),
-  );
-  return isOff ? contextAt(new Map(), { way: 'wide', rise: 1 }, context) : undefined;
 }
 
 /** How much some wires are off. */
@@ -225,7 +201,7 @@ function riseOff({ outputs }: Net, { tolerance }: Context): number {
 }
 
 /** By how much a fact may be off: as its rack says, else by the tolerance that is asked for. */
-function offBy(
+export function offBy(
   { doubt }: (InputJack | OutputJack)['facts'],
   word: DoubtfulFact,
   value: number | undefined,
@@ -237,7 +213,7 @@ function offBy(
 /** A jack with its facts as they are there, in no doubt. */
 function jackAt(jack: Jack, off: Off, tolerance: number): Jack {
   if (jack.direction === 'through') return jack;
-  const sign = off.way === 'short' ? -1 : 1;
+  const sign = off.way === 'short' || off.way === 'narrow' ? -1 : 1;
   const moved = (word: DoubtfulFact, value: number, by: number): number =>
     value + by * offBy(jack.facts, word, value, tolerance);
   // What is off by so much is not off by as much again.
@@ -263,15 +239,16 @@ function jackAt(jack: Jack, off: Off, tolerance: number): Jack {
     width: Math.max(0, moved('width', facts.stage.width, sign)),
   };
   if (facts.type === 'switch') return { ...jack, facts: { ...facts, ...(stage && { stage }) } };
-  const isWide = off.way === 'wide';
+  const isSpread = off.way === 'wide' || off.way === 'narrow';
+  const isScaled = stage?.isScaled === true && (isSpread || jack.signal !== 'gate');
   const high = moved('high', facts.high, sign);
   // What is known by its high level alone is scaled: see `patch/rack/outputs`.
-  const wider = facts.high === 0 ? facts.low : (facts.low * high) / facts.high;
+  const scaled = facts.high === 0 ? facts.low : (facts.low * high) / facts.high;
   return {
     ...jack,
     facts: {
       ...facts,
-      low: isWide && doubt?.low === undefined ? wider : moved('low', facts.low, isWide ? -1 : sign),
+      low: isScaled ? scaled : moved('low', facts.low, isSpread ? -sign : sign),
       high,
       ohms: moved('ohms', facts.ohms, -sign),
       ...(stage && { stage }),

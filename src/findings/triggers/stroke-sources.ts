@@ -36,7 +36,7 @@ export function strokeSources(
     seen.add(next.net);
     for (const output of next.net.outputs) {
       const before = waysInto(output, next.isTurned, netlist);
-      if (before !== undefined) left.push(...before);
+      if (before !== undefined) for (const way of before) left.push(way);
       else if (next.isTurned) return undefined;
       else found.push(output);
     }
